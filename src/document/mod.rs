@@ -1,0 +1,207 @@
+//! How YAML text becomes a tree whose every key and value knows its line and column, and how
+//! that tree is held against a form.
+//!
+//! Reading goes in three steps, so that *every* fault of a file comes back, each with its place:
+//! text to tree ([`Tree::parse`]); tree against the JSON Schema made from the raw structs
+//! ([`shape::check`]); tree to raw structs ([`Tree::decode`]), which then cannot fail on form.
+
+mod node;
+pub mod shape;
+
+use serde::de::DeserializeOwned;
+
+pub use node::{Key, Node, Spot, Value};
+
+use crate::error::{Code, Finding, Place, quoted};
+
+/// No season or protocol file needs more: a season of 2,000 groups takes under 1 MB.
+pub const MOST_BYTES: u64 = 8 * 1024 * 1024;
+
+/// The most values a file may hold once aliases are followed.
+const MOST_NODES: usize = 400_000;
+
+/// A parsed file.
+#[derive(Debug)]
+pub struct Tree {
+    file: String,
+    root: Node,
+}
+
+impl Tree {
+    /// Parses one YAML document.
+    ///
+    /// # Errors
+    /// A finding with line and column: not UTF-8, too large, malformed, a key twice, aliases
+    /// that expand without end, or nothing there at all.
+    pub fn parse(file: &str, bytes: &[u8]) -> Result<Self, Finding> {
+        let top = || Place {
+            file: file.to_owned(),
+            line: 1,
+            column: 1,
+            field: String::new(),
+        };
+        if bytes.len() as u64 > MOST_BYTES {
+            return Err(Finding::error(
+                Code::FileTooLarge,
+                format!("the file has {} bytes", bytes.len()),
+            )
+            .at(top())
+            .expected(format!("at most {MOST_BYTES} bytes"))
+            .hint("is this the right file? Notes, photographs and exports do not belong in it"));
+        }
+        let text = std::str::from_utf8(bytes).map_err(|e| {
+            let good = &bytes[..e.valid_up_to()];
+            let line = good.iter().filter(|b| **b == b'\n').count() as u32 + 1;
+            Finding::error(Code::FileNotText, "the file is not UTF-8 text")
+                .at(Place { line, ..top() })
+                .expected("a YAML text file")
+                .hint("save it as plain text in UTF-8; a spreadsheet or word processor file will not do")
+        })?;
+        if let Some((line, c)) = text
+            .split('\n')
+            .zip(1..)
+            .find_map(|(l, n)| l.chars().find(|c| c.is_control() && !matches!(c, '\t' | '\r')).map(|c| (n, c)))
+        {
+            return Err(Finding::error(
+                Code::FileNotText,
+                format!("the file holds the control character {}", c.escape_unicode()),
+            )
+            .at(Place { line, ..top() })
+            .expected("a YAML text file")
+            .hint("is this the right file? Save it as plain text in UTF-8"));
+        }
+        let root: Node = serde_yaml::from_str_with_options(text, options()).map_err(|e| {
+            let (line, column) = e
+                .location()
+                .map_or((1, 1), |l| (l.line() as u32, l.column() as u32));
+            Finding::error(Code::YamlSyntax, yaml_fault(&e))
+                .at(Place {
+                    line: line.max(1),
+                    column: column.max(1),
+                    ..top()
+                })
+                .hint("check the indentation (spaces, no tabs), the colons and the quotes on this line and the one above")
+        })?;
+        if matches!(root.value, Value::Null) {
+            return Err(Finding::error(Code::YamlSyntax, "the file is empty")
+                .at(top())
+                .expected("keys and values, one to a line"));
+        }
+        Ok(Self {
+            file: file.to_owned(),
+            root,
+        })
+    }
+
+    /// The file's name as given.
+    #[must_use]
+    pub fn file(&self) -> &str {
+        &self.file
+    }
+
+    /// The top of the tree.
+    #[must_use]
+    pub fn root(&self) -> &Node {
+        &self.root
+    }
+
+    /// The place of a field such as `groups[1].start`; where the field itself is absent, the
+    /// place of the nearest thing that holds it.
+    #[must_use]
+    pub fn place(&self, field: &str) -> Place {
+        let spot = self.root.find(field);
+        Place {
+            file: self.file.clone(),
+            line: spot.line,
+            column: spot.column,
+            field: field.to_owned(),
+        }
+    }
+
+    /// Turns a tree that [`shape::check`] found nothing wrong with into raw structs.
+    ///
+    /// # Errors
+    /// A finding where the value still does not fit, which the shape check should have caught.
+    pub fn decode<T: DeserializeOwned>(&self) -> Result<T, Finding> {
+        serde_json::from_value(self.root.to_json())
+            .map_err(|e| Finding::error(Code::WrongType, quoted(&e.to_string())).at(self.place("")))
+    }
+}
+
+fn options() -> serde_yaml::Options {
+    serde_yaml::options! {
+        // YAML 1.2: only true and false are yes and no, so a bull may be called `No`.
+        strict_booleans: true,
+        with_snippet: false,
+        // The shape check says where such a number stands and what was expected there.
+        non_finite_float_policy: serde_yaml::options::NonFiniteFloatPolicy::PassThrough,
+        budget: serde_yaml::budget! {
+            max_nodes: MOST_NODES,
+            max_events: 3 * MOST_NODES,
+            max_aliases: 1_000,
+            max_anchors: 1_000,
+            max_documents: 1,
+            max_depth: 24,
+            max_total_scalar_bytes: MOST_BYTES as usize,
+        },
+        alias_limits: serde_yaml::alias_limits! {
+            max_total_replayed_events: 20_000,
+            max_replay_stack_depth: 8,
+            max_alias_expansions_per_anchor: 1_000,
+        },
+    }
+}
+
+/// The parser's own words, without the position it repeats in the text.
+fn yaml_fault(e: &serde_yaml::Error) -> String {
+    let text = e.without_snippet().to_string();
+    let first = text.lines().next().unwrap_or_default();
+    let first = first.split(" at line ").next().unwrap_or(first);
+    let kept: String = first
+        .chars()
+        .filter(|c| !crate::error::is_hidden(*c))
+        .take(200)
+        .collect();
+    format!("this is not well-formed YAML: {kept}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn fault(bytes: &[u8]) -> Finding {
+        Tree::parse("t.yaml", bytes).unwrap_err()
+    }
+
+    #[test]
+    fn places_point_at_values() {
+        let tree = Tree::parse("t.yaml", b"a: 1\nb:\n  - x: 2\n  - x: 3\n").unwrap();
+        assert_eq!(tree.place("b[1].x").to_string(), "t.yaml:4:8 b[1].x");
+        // A missing field stands where its holder stands.
+        assert_eq!(tree.place("b[1].y").line, 4);
+    }
+
+    #[test]
+    fn a_key_given_twice_is_refused_with_its_place() {
+        let f = fault(b"a: 1\nb: 2\na: 3\n");
+        assert_eq!(f.code, Code::YamlSyntax);
+        assert_eq!(f.place.unwrap().line, 3);
+    }
+
+    #[test]
+    fn bombs_binaries_and_nothing_are_refused() {
+        let mut bomb = String::from("a: &a [x,x,x,x,x,x,x,x,x]\n");
+        for (b, a) in ('b'..='j').zip('a'..='i') {
+            bomb += &format!("{b}: &{b} [*{a},*{a},*{a},*{a},*{a},*{a},*{a},*{a},*{a}]\n");
+        }
+        assert_eq!(fault(bomb.as_bytes()).code, Code::YamlSyntax);
+        assert_eq!(fault(&[0xff, 0xfe, 0x00]).code, Code::FileNotText);
+        assert_eq!(fault(b"a: \x00").code, Code::FileNotText);
+        assert_eq!(fault(b"").code, Code::YamlSyntax);
+        assert_eq!(fault(b"a: [1").code, Code::YamlSyntax);
+        assert_eq!(fault(b"--- a\n--- b\n").code, Code::YamlSyntax);
+        let deep = "[".repeat(3000);
+        assert_eq!(fault(deep.as_bytes()).code, Code::YamlSyntax);
+        assert_eq!(fault(&vec![b'#'; MOST_BYTES as usize + 1]).code, Code::FileTooLarge);
+    }
+}

@@ -1,0 +1,205 @@
+//! The tree itself: values as YAML 1.2 reads them, each with its line and column.
+
+use std::fmt;
+
+use serde::de::{self, Deserialize, Deserializer, MapAccess, SeqAccess, Visitor};
+use serde_yaml::Spanned;
+
+/// A line and column, from 1.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Spot {
+    /// Line.
+    pub line: u32,
+    /// Column.
+    pub column: u32,
+}
+
+/// A value and where it stands.
+#[derive(Clone, Debug)]
+pub struct Node {
+    /// Where.
+    pub spot: Spot,
+    /// What.
+    pub value: Value,
+}
+
+/// A key of a map and where it stands.
+#[derive(Clone, Debug)]
+pub struct Key {
+    /// Where.
+    pub spot: Spot,
+    /// The key's text.
+    pub name: String,
+}
+
+/// What a node holds.
+#[derive(Clone, Debug)]
+pub enum Value {
+    /// Nothing.
+    Null,
+    /// True or false.
+    Bool(bool),
+    /// A whole number.
+    Int(i64),
+    /// A number with a fraction, or one too large for `Int`; may be NaN or infinite.
+    Float(f64),
+    /// Text.
+    Text(String),
+    /// A list.
+    List(Vec<Node>),
+    /// Keys and values, in the file's order.
+    Map(Vec<(Key, Node)>),
+}
+
+impl Node {
+    /// The value under a key of a map.
+    #[must_use]
+    pub fn get(&self, name: &str) -> Option<&Node> {
+        match &self.value {
+            Value::Map(entries) => entries.iter().find(|(k, _)| k.name == name).map(|(_, v)| v),
+            _ => None,
+        }
+    }
+
+    /// Where a field such as `groups[1].start` stands, or its nearest holder.
+    #[must_use]
+    pub fn find(&self, field: &str) -> Spot {
+        let mut node = self;
+        for part in field.split(['.', '[']).filter(|p| !p.is_empty()) {
+            let next = match part.strip_suffix(']') {
+                Some(index) => match &node.value {
+                    Value::List(items) => index.parse().ok().and_then(|n: usize| items.get(n)),
+                    _ => None,
+                },
+                None => node.get(part),
+            };
+            match next {
+                Some(found) => node = found,
+                None => break,
+            }
+        }
+        node.spot
+    }
+
+    /// The JSON form. Numbers that JSON cannot hold become null; the shape check reports them.
+    #[must_use]
+    pub fn to_json(&self) -> serde_json::Value {
+        match &self.value {
+            Value::Null => serde_json::Value::Null,
+            Value::Bool(b) => (*b).into(),
+            Value::Int(n) => (*n).into(),
+            Value::Float(x) => (*x).into(),
+            Value::Text(t) => t.as_str().into(),
+            Value::List(items) => items.iter().map(Node::to_json).collect(),
+            Value::Map(entries) => serde_json::Value::Object(
+                entries
+                    .iter()
+                    .map(|(k, v)| (k.name.clone(), v.to_json()))
+                    .collect(),
+            ),
+        }
+    }
+}
+
+fn spot(location: serde_yaml::Location) -> Spot {
+    Spot {
+        line: (location.line() as u32).max(1),
+        column: (location.column() as u32).max(1),
+    }
+}
+
+impl<'de> Deserialize<'de> for Node {
+    fn deserialize<D: Deserializer<'de>>(d: D) -> Result<Self, D::Error> {
+        let spanned = Spanned::<Value>::deserialize(d)?;
+        Ok(Self {
+            spot: spot(spanned.referenced),
+            value: spanned.value,
+        })
+    }
+}
+
+impl<'de> Deserialize<'de> for Value {
+    fn deserialize<D: Deserializer<'de>>(d: D) -> Result<Self, D::Error> {
+        d.deserialize_any(AnyValue)
+    }
+}
+
+struct AnyValue;
+
+impl<'de> Visitor<'de> for AnyValue {
+    type Value = Value;
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a YAML value")
+    }
+
+    fn visit_unit<E>(self) -> Result<Value, E> {
+        Ok(Value::Null)
+    }
+
+    fn visit_none<E>(self) -> Result<Value, E> {
+        Ok(Value::Null)
+    }
+
+    fn visit_bool<E>(self, b: bool) -> Result<Value, E> {
+        Ok(Value::Bool(b))
+    }
+
+    fn visit_i64<E>(self, n: i64) -> Result<Value, E> {
+        Ok(Value::Int(n))
+    }
+
+    fn visit_u64<E>(self, n: u64) -> Result<Value, E> {
+        Ok(i64::try_from(n).map_or(Value::Float(n as f64), Value::Int))
+    }
+
+    fn visit_i128<E>(self, n: i128) -> Result<Value, E> {
+        Ok(Value::Float(n as f64))
+    }
+
+    fn visit_u128<E>(self, n: u128) -> Result<Value, E> {
+        Ok(Value::Float(n as f64))
+    }
+
+    fn visit_f64<E>(self, x: f64) -> Result<Value, E> {
+        Ok(Value::Float(x))
+    }
+
+    fn visit_str<E>(self, t: &str) -> Result<Value, E> {
+        Ok(Value::Text(t.to_owned()))
+    }
+
+    fn visit_string<E>(self, t: String) -> Result<Value, E> {
+        Ok(Value::Text(t))
+    }
+
+    fn visit_some<D: Deserializer<'de>>(self, d: D) -> Result<Value, D::Error> {
+        Value::deserialize(d)
+    }
+
+    fn visit_seq<A: SeqAccess<'de>>(self, mut seq: A) -> Result<Value, A::Error> {
+        let mut items = Vec::new();
+        while let Some(item) = seq.next_element::<Node>()? {
+            items.push(item);
+        }
+        Ok(Value::List(items))
+    }
+
+    fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Value, A::Error> {
+        let mut entries = Vec::new();
+        while let Some(key) = map.next_key::<Spanned<String>>()? {
+            let value = map.next_value::<Node>()?;
+            entries.push((
+                Key {
+                    spot: spot(key.referenced),
+                    name: key.value,
+                },
+                value,
+            ));
+        }
+        if entries.len() > 100_000 {
+            return Err(de::Error::custom("a map with more than 100,000 keys"));
+        }
+        Ok(Value::Map(entries))
+    }
+}

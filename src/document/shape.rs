@@ -1,0 +1,451 @@
+//! Holds a tree against a JSON Schema and reports every misfit at its place.
+//!
+//! It reads the part of JSON Schema 2020-12 that the raw structs produce: `$ref`, `type`,
+//! `properties`, `required`, `additionalProperties: false`, `items`, `enum`, `const`, `oneOf` and
+//! `anyOf` of words or of a form and null, and the limits on numbers, texts and lists. A test
+//! holds it against a general validator on the same schemas.
+
+use serde_json::Value as Json;
+
+use super::{Node, Tree, Value};
+use crate::error::{Code, Finding, Place, nearest, quoted};
+
+/// Every misfit between the tree and the schema.
+#[must_use]
+pub fn check(tree: &Tree, schema: &Json) -> Vec<Finding> {
+    let mut walk = Walk {
+        file: tree.file(),
+        schema,
+        found: Vec::new(),
+    };
+    walk.node(tree.root(), schema, "");
+    walk.found
+}
+
+/// A file with thousands of faults is the wrong file: the first ones say so.
+const MOST_FINDINGS: usize = 200;
+
+struct Walk<'a> {
+    file: &'a str,
+    schema: &'a Json,
+    found: Vec<Finding>,
+}
+
+impl Walk<'_> {
+    fn add(&mut self, node_spot: super::Spot, field: &str, finding: Finding) {
+        if self.found.len() < MOST_FINDINGS {
+            self.found.push(finding.at(Place {
+                file: self.file.to_owned(),
+                line: node_spot.line,
+                column: node_spot.column,
+                field: field.to_owned(),
+            }));
+        }
+    }
+
+    fn resolve<'s>(&'s self, mut schema: &'s Json) -> &'s Json {
+        while let Some(target) = schema.get("$ref").and_then(Json::as_str) {
+            match self.schema.pointer(target.trim_start_matches('#')) {
+                Some(next) => schema = next,
+                None => break,
+            }
+        }
+        // `anyOf: [form, null]` is how an optional form is written.
+        if let Some(options) = schema.get("anyOf").and_then(Json::as_array) {
+            let forms: Vec<_> = options
+                .iter()
+                .filter(|o| o.get("type").and_then(Json::as_str) != Some("null"))
+                .collect();
+            if let [only] = forms[..] {
+                return self.resolve(only);
+            }
+        }
+        schema
+    }
+
+    fn node(&mut self, node: &Node, schema: &Json, field: &str) {
+        let schema = self.resolve(schema).clone();
+        if let Some(words) = words(&schema) {
+            self.word(node, &words, field);
+            return;
+        }
+        let kinds = kinds(&schema);
+        match &node.value {
+            Value::Null => {
+                // Within a map a key without a value is an absent key; `map` sees to it.
+                self.wrong_kind(node, &schema, field);
+            }
+            Value::Map(entries) if kinds.contains(&"object") => {
+                self.map(node, entries, &schema, field);
+            }
+            Value::List(items) if kinds.contains(&"array") => {
+                self.limits(node, &schema, field, items.len() as f64, "Items", "entries");
+                if let Some(of) = schema.get("items") {
+                    for (n, item) in items.iter().enumerate() {
+                        self.node(item, of, &format!("{field}[{n}]"));
+                    }
+                }
+            }
+            Value::Text(text) if kinds.contains(&"string") => {
+                let length = text.chars().count();
+                self.limits(node, &schema, field, length as f64, "Length", "characters");
+            }
+            Value::Bool(_) if kinds.contains(&"boolean") => {}
+            Value::Int(n) if kinds.contains(&"integer") || kinds.contains(&"number") => {
+                self.number(node, &schema, field, *n as f64);
+            }
+            Value::Float(x) if kinds.contains(&"number") => {
+                self.number(node, &schema, field, *x);
+            }
+            Value::Float(x)
+                if kinds.contains(&"integer") && x.is_finite() && x.fract() == 0.0 && x.abs() < 1e9 =>
+            {
+                self.add(
+                    node.spot,
+                    field,
+                    Finding::error(Code::WrongType, format!("`{x:?}` is written with a fraction"))
+                        .expected(describe(&schema))
+                        .hint(format!("write `{x:.0}`")),
+                );
+            }
+            _ => self.wrong_kind(node, &schema, field),
+        }
+    }
+
+    fn map(&mut self, node: &Node, entries: &[(super::Key, Node)], schema: &Json, field: &str) {
+        let empty = serde_json::Map::new();
+        let known = schema
+            .get("properties")
+            .and_then(Json::as_object)
+            .unwrap_or(&empty);
+        let required: Vec<&str> = schema
+            .get("required")
+            .and_then(Json::as_array)
+            .map(|r| r.iter().filter_map(Json::as_str).collect())
+            .unwrap_or_default();
+        let open = schema.get("additionalProperties").filter(|a| a.is_object());
+        for (key, value) in entries {
+            let below = join(field, &key.name);
+            if let Some(form) = known.get(&key.name) {
+                if matches!(value.value, Value::Null) && !required.contains(&key.name.as_str()) {
+                    continue;
+                }
+                self.node(value, form, &below);
+            } else if let Some(form) = open {
+                self.node(value, form, &below);
+            } else {
+                let mut finding = Finding::error(
+                    Code::UnknownKey,
+                    format!("there is no key {} here", quoted(&key.name)),
+                )
+                .expected(format!(
+                    "one of {}",
+                    list(known.keys().map(String::as_str))
+                ));
+                if let Some(near) = nearest(&key.name, known.keys().map(String::as_str)) {
+                    finding = finding.hint(format!("did you mean `{near}`?"));
+                } else {
+                    finding = finding.hint("remove it, or see the schema (`thawline schema`)");
+                }
+                self.add(key.spot, &printable(&below), finding);
+            }
+        }
+        for name in required {
+            let absent = !entries.iter().any(|(k, _)| k.name == name);
+            if absent {
+                let form = known.get(name).map(|f| describe(self.resolve(f)));
+                self.add(
+                    node.spot,
+                    &join(field, name),
+                    Finding::error(Code::MissingKey, format!("the key `{name}` is missing"))
+                        .expected(format!(
+                            "`{name}:` with {}",
+                            form.unwrap_or_else(|| "a value".into())
+                        ))
+                        .hint(hint_of(known.get(name))),
+                );
+            }
+        }
+    }
+
+    fn word(&mut self, node: &Node, words: &[String], field: &str) {
+        let given = match &node.value {
+            Value::Text(t) => t.clone(),
+            other => shown(other),
+        };
+        if matches!(&node.value, Value::Text(t) if words.contains(t)) {
+            return;
+        }
+        let allowed = list(words.iter().map(String::as_str));
+        let mut finding = Finding::error(
+            Code::UnknownWord,
+            format!("{} is not a word used here", quoted(&given)),
+        )
+        .expected(format!("one of {allowed}"));
+        if let Some(near) = nearest(&given, words.iter().map(String::as_str)) {
+            finding = finding.hint(format!("did you mean `{near}`?"));
+        }
+        self.add(node.spot, field, finding);
+    }
+
+    fn number(&mut self, node: &Node, schema: &Json, field: &str, x: f64) {
+        let least = schema.get("minimum").and_then(Json::as_f64);
+        let above = schema.get("exclusiveMinimum").and_then(Json::as_f64);
+        let most = schema.get("maximum").and_then(Json::as_f64);
+        let fits = x.is_finite()
+            && least.is_none_or(|l| x >= l)
+            && above.is_none_or(|l| x > l)
+            && most.is_none_or(|m| x <= m);
+        if !fits {
+            self.add(
+                node.spot,
+                field,
+                Finding::error(
+                    Code::OutOfRange,
+                    format!("{} is outside the limits", shown(&node.value)),
+                )
+                .expected(describe(schema))
+                .hint("check the digits and the unit in the key's name"),
+            );
+        }
+    }
+
+    fn limits(
+        &mut self,
+        node: &Node,
+        schema: &Json,
+        field: &str,
+        size: f64,
+        kind: &str,
+        unit: &str,
+    ) {
+        let least = schema.get(format!("min{kind}")).and_then(Json::as_f64);
+        let most = schema.get(format!("max{kind}")).and_then(Json::as_f64);
+        if least.is_some_and(|l| size < l) || most.is_some_and(|m| size > m) {
+            self.add(
+                node.spot,
+                field,
+                Finding::error(Code::OutOfRange, format!("this has {size} {unit}"))
+                    .expected(describe(schema))
+                    .hint(if least.is_some_and(|l| size < l) {
+                        "add what is missing"
+                    } else {
+                        "shorten it"
+                    }),
+            );
+        }
+    }
+
+    fn wrong_kind(&mut self, node: &Node, schema: &Json, field: &str) {
+        let given = match &node.value {
+            Value::Null => "there is no value here".to_owned(),
+            Value::List(_) => "this is a list".to_owned(),
+            Value::Map(_) => "this is a set of keys".to_owned(),
+            other => format!("{} does not fit here", shown(other)),
+        };
+        let mut finding = Finding::error(Code::WrongType, given).expected(describe(schema));
+        let wants = kinds(schema);
+        finding = if wants.contains(&"string")
+            && matches!(node.value, Value::Int(_) | Value::Float(_) | Value::Bool(_))
+        {
+            finding.hint(format!("put it in quotes: \"{}\"", plain(&node.value)))
+        } else if wants.contains(&"array") {
+            finding.hint("write a list: one entry a line, each after `- `")
+        } else if wants.contains(&"object") {
+            finding.hint("write keys and values, one to a line, indented")
+        } else {
+            finding.hint("write a plain number without unit or thousands mark")
+        };
+        self.add(node.spot, field, finding);
+    }
+}
+
+fn join(field: &str, name: &str) -> String {
+    if field.is_empty() {
+        name.to_owned()
+    } else {
+        format!("{field}.{name}")
+    }
+}
+
+fn printable(field: &str) -> String {
+    field
+        .chars()
+        .filter(|c| !crate::error::is_hidden(*c))
+        .take(80)
+        .collect()
+}
+
+fn list<'a>(words: impl Iterator<Item = &'a str>) -> String {
+    words
+        .map(|w| format!("`{w}`"))
+        .collect::<Vec<_>>()
+        .join(", ")
+}
+
+fn plain(value: &Value) -> String {
+    match value {
+        Value::Bool(b) => b.to_string(),
+        Value::Int(n) => n.to_string(),
+        Value::Float(x) => x.to_string(),
+        Value::Text(t) => t.clone(),
+        _ => String::new(),
+    }
+}
+
+fn shown(value: &Value) -> String {
+    quoted(&plain(value))
+}
+
+fn kinds(schema: &Json) -> Vec<&str> {
+    match schema.get("type") {
+        Some(Json::String(one)) => vec![one.as_str()],
+        Some(Json::Array(many)) => many.iter().filter_map(Json::as_str).collect(),
+        _ => Vec::new(),
+    }
+}
+
+/// The closed list of words a schema allows, if it is one.
+fn words(schema: &Json) -> Option<Vec<String>> {
+    if let Some(words) = schema.get("enum").and_then(Json::as_array) {
+        return Some(
+            words
+                .iter()
+                .filter_map(|w| w.as_str().map(str::to_owned))
+                .collect(),
+        );
+    }
+    if let Some(word) = schema.get("const").and_then(Json::as_str) {
+        return Some(vec![word.to_owned()]);
+    }
+    let options = schema.get("oneOf").and_then(Json::as_array)?;
+    let mut all = Vec::new();
+    for option in options {
+        all.extend(words(option)?);
+    }
+    Some(all)
+}
+
+/// What a schema asks for, in words.
+fn describe(schema: &Json) -> String {
+    if let Some(words) = words(schema) {
+        return format!("one of {}", list(words.iter().map(String::as_str)));
+    }
+    let range = |least: &str, most: &str, unit: &str| {
+        let l = schema.get(least).and_then(Json::as_f64);
+        let m = schema.get(most).and_then(Json::as_f64);
+        match (l, m) {
+            (Some(l), Some(m)) => format!(", {l} to {m}{unit}"),
+            (Some(l), None) => format!(", at least {l}{unit}"),
+            (None, Some(m)) => format!(", at most {m}{unit}"),
+            (None, None) => String::new(),
+        }
+    };
+    let kinds = kinds(schema);
+    if kinds.contains(&"integer") {
+        format!("a whole number{}", range("minimum", "maximum", ""))
+    } else if kinds.contains(&"number") {
+        match schema.get("exclusiveMinimum").and_then(Json::as_f64) {
+            Some(l) => match schema.get("maximum").and_then(Json::as_f64) {
+                Some(m) => format!("a number above {l}, at most {m}"),
+                None => format!("a number above {l}"),
+            },
+            None => format!("a number{}", range("minimum", "maximum", "")),
+        }
+    } else if kinds.contains(&"boolean") {
+        "`true` or `false`".to_owned()
+    } else if kinds.contains(&"string") {
+        format!("text{}", range("minLength", "maxLength", " characters"))
+    } else if kinds.contains(&"array") {
+        format!("a list{}", range("minItems", "maxItems", " entries"))
+    } else {
+        "keys and values".to_owned()
+    }
+}
+
+fn hint_of(schema: Option<&Json>) -> String {
+    schema
+        .and_then(|s| s.get("description"))
+        .and_then(Json::as_str)
+        .map_or_else(
+            || "add it".to_owned(),
+            |d| d.split("\n\n").next().unwrap_or(d).replace('\n', " "),
+        )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use schemars::JsonSchema;
+    use serde::Deserialize;
+
+    /// A thing.
+    #[derive(Debug, Deserialize, JsonSchema)]
+    #[serde(deny_unknown_fields)]
+    #[allow(dead_code)]
+    struct Thing {
+        /// Its name.
+        #[schemars(length(min = 1, max = 5))]
+        name: String,
+        /// How many.
+        #[schemars(range(min = 0, max = 100))]
+        head: Option<u32>,
+        word: Option<Word>,
+        #[serde(default)]
+        parts: Vec<Part>,
+    }
+
+    #[derive(Debug, Deserialize, JsonSchema)]
+    #[serde(rename_all = "kebab-case")]
+    enum Word {
+        /// One.
+        FirstWord,
+        /// Two.
+        Other,
+    }
+
+    #[derive(Debug, Deserialize, JsonSchema)]
+    #[serde(deny_unknown_fields)]
+    #[allow(dead_code)]
+    struct Part {
+        ratio: f64,
+    }
+
+    fn found(text: &str) -> Vec<String> {
+        let tree = Tree::parse("t", text.as_bytes()).unwrap();
+        let schema = schemars::schema_for!(Thing);
+        check(&tree, schema.as_value())
+            .iter()
+            .map(|f| {
+                let p = f.place.as_ref().unwrap();
+                format!("{} {}:{} {}", f.code, p.line, p.column, p.field)
+            })
+            .collect()
+    }
+
+    #[test]
+    fn every_misfit_is_found_where_it_stands() {
+        let text = "naem: x\nhead: -3\nword: frist-word\nparts:\n  - ratio: .nan\n  - ratoi: 2\n  - 7\n";
+        assert_eq!(
+            found(text),
+            [
+                "K101 1:1 naem",
+                "K104 2:7 head",
+                "K105 3:7 word",
+                "K104 5:12 parts[0].ratio",
+                "K101 6:5 parts[1].ratoi",
+                "K102 6:5 parts[1].ratio",
+                "K103 7:5 parts[2]",
+                "K102 1:1 name",
+            ]
+        );
+    }
+
+    #[test]
+    fn what_fits_passes_and_empty_keys_are_absent() {
+        assert_eq!(found("name: abc\nhead:\nword: other\nparts: []\n"), [""; 0]);
+        assert_eq!(found("name: 208\n"), ["K103 1:7 name"]);
+        assert_eq!(found("name: toolong\n"), ["K104 1:7 name"]);
+        assert_eq!(found("name: a\nhead: 3.0\n"), ["K103 2:7 head"]);
+    }
+}

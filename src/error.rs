@@ -1,0 +1,387 @@
+//! The one public error, and the finding: one fault or remark about what was read or planned.
+//!
+//! A finding is data. It says what is wrong, where, what was expected and what to do; the
+//! terminal, JSON and the page each show it in their own way.
+
+use std::fmt;
+
+/// How much a finding weighs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Severity {
+    /// Worth knowing; nothing is broken.
+    Note,
+    /// The plan is made, but a rule of the season is broken or the plan falls short.
+    Warning,
+    /// The input cannot be used.
+    Error,
+}
+
+impl Severity {
+    /// The word shown to people and written to JSON.
+    #[must_use]
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Note => "note",
+            Self::Warning => "warning",
+            Self::Error => "error",
+        }
+    }
+}
+
+impl fmt::Display for Severity {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.as_str())
+    }
+}
+
+/// Where in a file something stands. Lines and columns count from 1.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Place {
+    /// The file as the user named it, or `-` for standard input.
+    pub file: String,
+    /// Line, from 1.
+    pub line: u32,
+    /// Column in characters, from 1.
+    pub column: u32,
+    /// The field, such as `groups[1].start`. Empty for the whole file.
+    pub field: String,
+}
+
+impl fmt::Display for Place {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}:{}:{}", self.file, self.line, self.column)?;
+        if !self.field.is_empty() {
+            write!(f, " {}", self.field)?;
+        }
+        Ok(())
+    }
+}
+
+macro_rules! codes {
+    ($($(#[$doc:meta])* $name:ident = $text:literal, $summary:literal;)*) => {
+        /// The stable code of a finding. F: file, Y: YAML, K: keys and values, P: protocol,
+        /// S: season, D: dates and passes, W: workload, V: verification.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        #[allow(missing_docs)]
+        pub enum Code { $($name,)* }
+
+        impl Code {
+            /// Every code, in order.
+            pub const ALL: &'static [Code] = &[$(Code::$name,)*];
+            /// The code as printed, such as `S203`.
+            #[must_use]
+            pub const fn as_str(self) -> &'static str {
+                match self { $(Code::$name => $text,)* }
+            }
+            /// What the code stands for, in one line.
+            #[must_use]
+            pub const fn summary(self) -> &'static str {
+                match self { $(Code::$name => $summary,)* }
+            }
+        }
+    };
+}
+
+codes! {
+    FileUnreadable = "F101", "a file or directory cannot be read or written";
+    FileTooLarge = "F102", "a file is larger than any season needs";
+    FileNotText = "F103", "a file is not UTF-8 text";
+    YamlSyntax = "Y101", "the text is not well-formed YAML, repeats a key, or expands without end";
+    UnknownKey = "K101", "a key that the form does not have";
+    MissingKey = "K102", "a key that must be there is missing";
+    WrongType = "K103", "a value of the wrong kind";
+    OutOfRange = "K104", "a number, text or list outside its limits";
+    UnknownWord = "K105", "a word that is not one of the allowed ones";
+    BadId = "K106", "an id with characters that ids may not have, or too long";
+    BadText = "K107", "a name or note with control characters, or too long";
+    ProtocolTwice = "P101", "two protocols of one id or one name";
+    StepTwice = "P102", "two steps of one id in a protocol";
+    StepAnchorUnknown = "P103", "a step counts from a step that does not exist";
+    StepCircle = "P104", "steps that count from each other in a circle";
+    StepAnchorForm = "P105", "a step needs either days or hours, counted from its anchor";
+    WindowTurned = "P106", "a window whose earliest, aim and latest are out of order";
+    StepBeforeStart = "P107", "a step that would fall before what it counts from";
+    SpanForm = "P108", "feeding and heat watch last days; other actions do not";
+    NoBreeding = "P109", "a protocol that breeds nobody, or whose kind and steps disagree";
+    InsertBalance = "P110", "an insert that comes out before it goes in, or never comes out";
+    SourceUnknown = "P111", "a source tag that is not in the list, or no source at all";
+    ProtocolOverrides = "P112", "a protocol of the user's takes the place of a built-in one";
+    FormatVersion = "S101", "a season file of another format or version";
+    BadZone = "S102", "a time zone that does not exist";
+    BadTime = "S103", "a date or time that cannot be read, or lies outside 2000 to 2100";
+    IdTwice = "S104", "two things of one kind with one id";
+    UnknownId = "S105", "an id that names nothing in this season";
+    UnknownProtocol = "S106", "a protocol id that is not in the library";
+    ClassMismatch = "S107", "a protocol for another class of cattle";
+    PensForm = "S108", "pens that do not add up to the group's head";
+    PaceForm = "S109", "a technician needs one of cows_per_hour and minutes_per_cow";
+    PaceTooSlow = "S110", "a technician who cannot bring one straw into a cow in time";
+    StrawsAtOnceUnsafe = "S111", "more straws at once than the technician's pace allows";
+    ShiftForm = "S112", "a shift that begins when it ends";
+    StrawSizeMixed = "S113", "one bull's straws of two sizes in one place";
+    HourForm = "S114", "no-work hours that end before they begin, or name no day";
+    GroupNeedsStraws = "S115", "fewer straws of a group's bulls than head to breed";
+    BullUnused = "S116", "straws of a bull that no group may use";
+    RoadAssumed = "S117", "two sites without the minutes on the road between them";
+    ClockGap = "D101", "a local time that the clocks skip";
+    ClockFold = "D102", "a local time that comes twice";
+    ClockChange = "D103", "clocks change between two steps counted in hours";
+    PassOutsideWindow = "D104", "chute work that cannot keep its hours for every animal";
+    ChuteBusy = "D105", "two passes that need one chute at one time";
+    NoWorkHours = "D106", "chute work in hours the season keeps free";
+    PenShifted = "D107", "a pen's pass waits for the pen before it";
+    BredByHeat = "D108", "a group bred by detected heat, whose daily number is not planned";
+    NightWork = "D109", "breeding hours that lie in the night";
+    ShareAssumed = "D110", "a share of the group that a step is planned for";
+    StrawDoubt = "W101", "a thaw round close to its limit";
+    Uncovered = "W102", "head that no technician can breed in their hours";
+    StrawsShort = "W103", "head that no straw is left for";
+    SolverTime = "W104", "the search for a better plan was stopped by its time limit";
+    Verify = "V101", "the finished plan disagrees with the season: a fault of the program";
+}
+
+impl fmt::Display for Code {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.as_str())
+    }
+}
+
+/// One fault or remark: code, weight, place, cause, expectation, remedy.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Finding {
+    /// Stable code.
+    pub code: Code,
+    /// How much it weighs.
+    pub severity: Severity,
+    /// Where, if it stands in a file.
+    pub place: Option<Place>,
+    /// What is wrong, one sentence.
+    pub what: String,
+    /// What was expected, if that can be said.
+    pub expected: Option<String>,
+    /// What to do.
+    pub hint: Option<String>,
+}
+
+impl Finding {
+    /// A finding that makes the input unusable.
+    #[must_use]
+    pub fn error(code: Code, what: impl Into<String>) -> Self {
+        Self::new(code, Severity::Error, what)
+    }
+
+    /// A finding about a broken rule or a plan that falls short.
+    #[must_use]
+    pub fn warning(code: Code, what: impl Into<String>) -> Self {
+        Self::new(code, Severity::Warning, what)
+    }
+
+    /// A remark.
+    #[must_use]
+    pub fn note(code: Code, what: impl Into<String>) -> Self {
+        Self::new(code, Severity::Note, what)
+    }
+
+    fn new(code: Code, severity: Severity, what: impl Into<String>) -> Self {
+        Self {
+            code,
+            severity,
+            place: None,
+            what: what.into(),
+            expected: None,
+            hint: None,
+        }
+    }
+
+    /// Adds the place.
+    #[must_use]
+    pub fn at(mut self, place: Place) -> Self {
+        self.place = Some(place);
+        self
+    }
+
+    /// Adds what was expected.
+    #[must_use]
+    pub fn expected(mut self, text: impl Into<String>) -> Self {
+        self.expected = Some(text.into());
+        self
+    }
+
+    /// Adds what to do.
+    #[must_use]
+    pub fn hint(mut self, text: impl Into<String>) -> Self {
+        self.hint = Some(text.into());
+        self
+    }
+}
+
+impl fmt::Display for Finding {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} {}", self.severity, self.code)?;
+        if let Some(place) = &self.place {
+            write!(f, " {place}")?;
+        }
+        write!(f, "\n  {}", self.what)?;
+        if let Some(expected) = &self.expected {
+            write!(f, "\n  expected: {expected}")?;
+        }
+        if let Some(hint) = &self.hint {
+            write!(f, "\n  hint: {hint}")?;
+        }
+        Ok(())
+    }
+}
+
+/// Orders findings for people: worst first, then by place, then by code.
+pub fn sort_findings(findings: &mut [Finding]) {
+    findings.sort_by(|a, b| {
+        b.severity
+            .cmp(&a.severity)
+            .then_with(|| a.place.cmp(&b.place))
+            .then_with(|| a.code.cmp(&b.code))
+            .then_with(|| a.what.cmp(&b.what))
+    });
+}
+
+/// True if any finding is an error.
+#[must_use]
+pub fn has_errors(findings: &[Finding]) -> bool {
+    findings.iter().any(|f| f.severity == Severity::Error)
+}
+
+/// The public error. Opaque: ask it what kind it is, read its findings, print it.
+#[derive(Clone, Debug, thiserror::Error)]
+#[error("{}", render(.findings))]
+pub struct Error {
+    kind: Kind,
+    findings: Vec<Finding>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Kind {
+    Input,
+    Internal,
+}
+
+impl Error {
+    /// The input is wrong; the findings say how.
+    #[must_use]
+    pub fn input(mut findings: Vec<Finding>) -> Self {
+        sort_findings(&mut findings);
+        Self {
+            kind: Kind::Input,
+            findings,
+        }
+    }
+
+    /// The program itself is at fault.
+    #[must_use]
+    pub fn internal(findings: Vec<Finding>) -> Self {
+        Self {
+            kind: Kind::Internal,
+            findings,
+        }
+    }
+
+    /// True if the user can mend it by changing the input.
+    #[must_use]
+    pub fn is_input(&self) -> bool {
+        self.kind == Kind::Input
+    }
+
+    /// What was found, worst first.
+    #[must_use]
+    pub fn findings(&self) -> &[Finding] {
+        &self.findings
+    }
+}
+
+impl From<Finding> for Error {
+    fn from(finding: Finding) -> Self {
+        Self::input(vec![finding])
+    }
+}
+
+fn render(findings: &[Finding]) -> String {
+    findings
+        .iter()
+        .map(ToString::to_string)
+        .collect::<Vec<_>>()
+        .join("\n")
+}
+
+/// Shows a piece of the user's text safely: one line, no control characters, not too long.
+#[must_use]
+pub fn quoted(text: &str) -> String {
+    const MOST: usize = 60;
+    let mut out = String::from("`");
+    for (n, c) in text.chars().enumerate() {
+        if n == MOST {
+            out.push('…');
+            break;
+        }
+        if is_hidden(c) || c == '`' {
+            out.extend(c.escape_unicode());
+        } else {
+            out.push(c);
+        }
+    }
+    out.push('`');
+    out
+}
+
+/// Control and invisible formatting characters: they could break a line, a calendar property or
+/// the reading direction, so no id, name or note may hold them.
+#[must_use]
+pub fn is_hidden(c: char) -> bool {
+    c.is_control()
+        || matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}' | '\u{fff9}'..='\u{fffb}' | '\u{e0000}'..='\u{e007f}')
+}
+
+/// The known word nearest to `word`, if one is near enough to be what was meant.
+#[must_use]
+pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    let word: String = word.chars().take(80).collect::<String>().to_lowercase();
+    known
+        .into_iter()
+        .map(|k| (strsim::damerau_levenshtein(&word, &k.to_lowercase()), k))
+        .filter(|(d, k)| *d <= 1 + k.chars().count().max(word.chars().count()) / 4)
+        .min_by_key(|(d, _)| *d)
+        .map(|(_, k)| k)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn quoted_text_stays_on_one_line() {
+        assert_eq!(quoted("a\nb"), "`a\\u{a}b`");
+        assert_eq!(quoted(&"x".repeat(500)).chars().count(), 63);
+        assert_eq!(quoted("\u{202e}x"), "`\\u{202e}x`");
+    }
+
+    #[test]
+    fn nearest_word_is_near() {
+        assert_eq!(nearest("hed", ["head", "herd2"]), Some("head"));
+        assert_eq!(nearest("zzz", ["head", "site"]), None);
+    }
+
+    #[test]
+    fn worst_findings_come_first() {
+        let mut all = vec![
+            Finding::note(Code::ClockFold, "n"),
+            Finding::error(Code::BadId, "e"),
+            Finding::warning(Code::ChuteBusy, "w"),
+        ];
+        sort_findings(&mut all);
+        assert_eq!(all[0].severity, Severity::Error);
+        assert_eq!(all[2].severity, Severity::Note);
+    }
+
+    #[test]
+    fn codes_are_unique() {
+        let set: std::collections::BTreeSet<_> = Code::ALL.iter().map(|c| c.as_str()).collect();
+        assert_eq!(set.len(), Code::ALL.len());
+    }
+}

@@ -1,0 +1,216 @@
+//! The closed list of what a step does, and the cautions that go with it.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// One thing done to an animal in a step.
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize, Serialize, JsonSchema,
+)]
+#[serde(rename_all = "kebab-case")]
+pub enum Action {
+    /// An injection of GnRH.
+    Gnrh,
+    /// An injection of PG (prostaglandin F2-alpha or an analogue).
+    Pg,
+    /// A progesterone insert is placed.
+    InsertIn,
+    /// The insert is removed.
+    InsertOut,
+    /// An estrus-detection patch is put on.
+    PatchOn,
+    /// MGA is fed each day.
+    FeedMga,
+    /// Heat is watched for.
+    DetectEstrus,
+    /// Every animal is inseminated.
+    Inseminate,
+    /// Animals seen in heat are inseminated.
+    InseminateInHeat,
+    /// Animals not yet bred are inseminated.
+    InseminateRest,
+}
+
+impl Action {
+    /// Every action.
+    pub const ALL: [Self; 10] = [
+        Self::Gnrh,
+        Self::Pg,
+        Self::InsertIn,
+        Self::InsertOut,
+        Self::PatchOn,
+        Self::FeedMga,
+        Self::DetectEstrus,
+        Self::Inseminate,
+        Self::InseminateInHeat,
+        Self::InseminateRest,
+    ];
+
+    /// The word in files.
+    #[must_use]
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Gnrh => "gnrh",
+            Self::Pg => "pg",
+            Self::InsertIn => "insert-in",
+            Self::InsertOut => "insert-out",
+            Self::PatchOn => "patch-on",
+            Self::FeedMga => "feed-mga",
+            Self::DetectEstrus => "detect-estrus",
+            Self::Inseminate => "inseminate",
+            Self::InseminateInHeat => "inseminate-in-heat",
+            Self::InseminateRest => "inseminate-rest",
+        }
+    }
+
+    /// In words for people.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Gnrh => "GnRH",
+            Self::Pg => "PG",
+            Self::InsertIn => "insert in",
+            Self::InsertOut => "insert out",
+            Self::PatchOn => "patch on",
+            Self::FeedMga => "feed MGA",
+            Self::DetectEstrus => "watch for heat",
+            Self::Inseminate => "inseminate",
+            Self::InseminateInHeat => "inseminate those in heat",
+            Self::InseminateRest => "inseminate the rest",
+        }
+    }
+
+    /// True if animals are bred.
+    #[must_use]
+    pub const fn breeds(self) -> bool {
+        matches!(
+            self,
+            Self::Inseminate | Self::InseminateInHeat | Self::InseminateRest
+        )
+    }
+
+    /// True if it spans days.
+    #[must_use]
+    pub const fn spans_days(self) -> bool {
+        matches!(self, Self::FeedMga | Self::DetectEstrus)
+    }
+
+    /// What could hurt someone, with this action.
+    #[must_use]
+    pub const fn cautions(self) -> &'static [Caution] {
+        match self {
+            Self::Gnrh => &[Caution::Needles, Caution::Chute],
+            Self::Pg => &[Caution::Prostaglandin, Caution::Needles, Caution::Chute],
+            Self::InsertIn | Self::InsertOut => &[Caution::Insert, Caution::Chute],
+            Self::FeedMga => &[Caution::Mga],
+            Self::PatchOn => &[Caution::Chute],
+            Self::DetectEstrus => &[],
+            Self::Inseminate | Self::InseminateInHeat | Self::InseminateRest => {
+                &[Caution::Nitrogen, Caution::Thaw, Caution::Chute]
+            }
+        }
+    }
+}
+
+/// Something that can hurt a person, with the usual warning and its source.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Caution {
+    /// PG goes through skin.
+    Prostaglandin,
+    /// Progesterone inserts.
+    Insert,
+    /// MGA feed.
+    Mga,
+    /// Liquid nitrogen.
+    Nitrogen,
+    /// Thawing straws.
+    Thaw,
+    /// Needles.
+    Needles,
+    /// Cattle and steel.
+    Chute,
+}
+
+impl Caution {
+    /// Every caution, the gravest first.
+    pub const ALL: [Self; 7] = [
+        Self::Prostaglandin,
+        Self::Nitrogen,
+        Self::Thaw,
+        Self::Insert,
+        Self::Mga,
+        Self::Needles,
+        Self::Chute,
+    ];
+
+    /// The word in JSON.
+    #[must_use]
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Prostaglandin => "prostaglandin",
+            Self::Insert => "insert",
+            Self::Mga => "mga",
+            Self::Nitrogen => "nitrogen",
+            Self::Thaw => "thaw",
+            Self::Needles => "needles",
+            Self::Chute => "chute",
+        }
+    }
+
+    /// The warning, one or two sentences.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Prostaglandin => {
+                "PG goes through skin. Women of child-bearing age and people with asthma or other breathing trouble must use extreme caution; wear gloves, and wash spills off at once with soap and water. PG makes a pregnant animal abort: confirm open."
+            }
+            Self::Insert => {
+                "Wear protective gloves for inserts; put used ones in a sealed container and dispose of them by the rules."
+            }
+            Self::Mga => "Keep MGA feed off your skin; follow the feed label.",
+            Self::Nitrogen => {
+                "Liquid nitrogen burns and its gas takes the air away: gloves, eye cover, closed shoes, an aired room; never ride with a venting tank in a closed cab."
+            }
+            Self::Thaw => {
+                "Keep your face away from the thaw bath: a straw with nitrogen in it can burst."
+            }
+            Self::Needles => {
+                "Never recap or pocket a needle; if you inject yourself, get medical advice and take the label along."
+            }
+            Self::Chute => {
+                "Keep hands and arms clear of moving gates, bars and tails; agree who works the chute."
+            }
+        }
+    }
+
+    /// Where the warning comes from.
+    #[must_use]
+    pub const fn source(self) -> &'static str {
+        match self {
+            Self::Prostaglandin => "CFR-690, NOAH-LUT",
+            Self::Insert => "CFR-1940",
+            Self::Mga => "MGA-LABEL",
+            Self::Nitrogen => "LN2-MAN; closed cab from memory",
+            Self::Thaw | Self::Chute => "common practice, no source",
+            Self::Needles => "NOAH-LUT; common practice, no source",
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_in_files_are_the_serde_words() {
+        for action in Action::ALL {
+            let word = serde_json::to_string(&action).unwrap();
+            assert_eq!(word, format!("\"{}\"", action.as_str()));
+        }
+        for caution in Caution::ALL {
+            let word = serde_json::to_string(&caution).unwrap();
+            assert_eq!(word, format!("\"{}\"", caution.as_str()));
+        }
+    }
+}

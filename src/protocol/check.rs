@@ -1,0 +1,537 @@
+//! From the raw form to a [`Protocol`]: one rule, one function; all findings come back together.
+
+use std::sync::LazyLock;
+
+use super::{Anchor, Cited, Delay, Kind, Protocol, Share, Step, Window, raw};
+use crate::document::{Tree, shape};
+use crate::error::{Code, Finding, has_errors, nearest, quoted};
+use crate::protocol::Action;
+use crate::sources;
+use crate::time::hours;
+use crate::units::{Id, is_plain_line};
+
+static SCHEMA: LazyLock<serde_json::Value> =
+    LazyLock::new(|| schemars::schema_for!(raw::Protocol).to_value());
+
+/// The JSON Schema of a protocol file.
+#[must_use]
+pub fn schema() -> &'static serde_json::Value {
+    &SCHEMA
+}
+
+/// Reads and checks one protocol.
+///
+/// # Errors
+/// Every finding of the file, at least one of them an error.
+pub fn read(file: &str, bytes: &[u8]) -> Result<Protocol, Vec<Finding>> {
+    let tree = Tree::parse(file, bytes).map_err(|f| vec![f])?;
+    let misfits = shape::check(&tree, schema());
+    if !misfits.is_empty() {
+        return Err(misfits);
+    }
+    let raw: raw::Protocol = tree.decode().map_err(|f| vec![f])?;
+    let mut rules = Rules {
+        tree: &tree,
+        raw: &raw,
+        found: Vec::new(),
+    };
+    rules.ids();
+    rules.texts();
+    rules.sources();
+    rules.steps_named_once();
+    for n in 0..raw.steps.len() {
+        rules.step_form(n);
+        rules.span_form(n);
+    }
+    let order = rules.anchors();
+    let Rules { found, .. } = rules;
+    let Some(order) = order.filter(|_| !has_errors(&found)) else {
+        return Err(found);
+    };
+    let protocol = build(&raw, &order);
+    let mut found = found;
+    found.extend(breeding_agrees(&tree, &protocol));
+    found.extend(inserts_balance(&tree, &protocol));
+    if has_errors(&found) {
+        return Err(found);
+    }
+    Ok(protocol)
+}
+
+struct Rules<'a> {
+    tree: &'a Tree,
+    raw: &'a raw::Protocol,
+    found: Vec<Finding>,
+}
+
+impl Rules<'_> {
+    fn add(&mut self, field: &str, finding: Finding) {
+        self.found.push(finding.at(self.tree.place(field)));
+    }
+
+    fn ids(&mut self) {
+        let mut all = vec![("id".to_owned(), self.raw.id.clone())];
+        all.extend(
+            self.raw
+                .steps
+                .iter()
+                .enumerate()
+                .map(|(n, s)| (format!("steps[{n}].id"), s.id.clone())),
+        );
+        for (field, id) in all {
+            let fits = id
+                .chars()
+                .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-')
+                && Id::new(&id).is_some();
+            if !fits || id == "start" {
+                self.add(
+                    &field,
+                    Finding::error(Code::BadId, format!("{} cannot be an id here", quoted(&id)))
+                        .expected("1 to 40 lowercase letters, digits and hyphens, other than `start`")
+                        .hint("write the published name under `name`, and a short id here"),
+                );
+            }
+        }
+    }
+
+    fn texts(&mut self) {
+        let raw = self.raw;
+        let mut all = vec![
+            ("name".to_owned(), &raw.name),
+            ("suits".to_owned(), &raw.suits),
+        ];
+        for (n, s) in raw.steps.iter().enumerate() {
+            all.extend(s.note.as_ref().map(|t| (format!("steps[{n}].note"), t)));
+        }
+        for (n, t) in raw.notes.iter().enumerate() {
+            all.push((format!("notes[{n}]"), t));
+        }
+        for (n, t) in raw.disagreements.iter().enumerate() {
+            all.push((format!("disagreements[{n}]"), t));
+        }
+        for (n, s) in raw.sources.iter().enumerate() {
+            all.push((format!("sources[{n}].supports"), &s.supports));
+            all.extend(s.cite.as_ref().map(|t| (format!("sources[{n}].cite"), t)));
+        }
+        for (field, text) in all {
+            let long_ok = field != "name";
+            let bad = text.chars().any(crate::error::is_hidden)
+                || (!long_ok && !is_plain_line(text))
+                || text.trim().is_empty();
+            if bad {
+                self.add(
+                    &field,
+                    Finding::error(Code::BadText, format!("{} is not a line of plain text", quoted(text)))
+                        .expected("text on one line, without control characters")
+                        .hint("for long text use YAML's `>-`, which joins lines with spaces"),
+                );
+            }
+        }
+    }
+
+    fn sources(&mut self) {
+        for (n, cited) in self.raw.sources.iter().enumerate() {
+            let field = format!("sources[{n}]");
+            match (&cited.tag, &cited.cite) {
+                (Some(tag), None) => self.tag_known(&format!("{field}.tag"), tag),
+                (None, Some(_)) => {}
+                _ => self.add(
+                    &field,
+                    Finding::error(Code::SourceUnknown, "a source needs either `tag` or `cite`")
+                        .expected("the tag of a listed publication, or a citation of your own")
+                        .hint("write `cite: who, what, where, year`"),
+                ),
+            }
+        }
+        for (n, step) in self.raw.steps.iter().enumerate() {
+            if let Some(share) = &step.share_percent {
+                self.tag_known(&format!("steps[{n}].share_percent.tag"), &share.tag);
+                if !(share.low <= share.expected && share.expected <= share.high) {
+                    self.add(
+                        &format!("steps[{n}].share_percent"),
+                        Finding::error(Code::WindowTurned, "the share is out of order")
+                            .expected("low <= expected <= high")
+                            .hint("put the three numbers in order"),
+                    );
+                }
+            }
+        }
+    }
+
+    fn tag_known(&mut self, field: &str, tag: &str) {
+        if sources::find(tag).is_none() {
+            let near = nearest(tag, sources::all().iter().map(|s| s.tag.as_str()));
+            self.add(
+                field,
+                Finding::error(
+                    Code::SourceUnknown,
+                    format!("no publication has the tag {}", quoted(tag)),
+                )
+                .expected("the tag of a listed publication")
+                .hint(near.map_or_else(
+                    || "cite it in your own words with `cite` in place of `tag`".to_owned(),
+                    |n| format!("did you mean `{n}`?"),
+                )),
+            );
+        }
+    }
+
+    fn steps_named_once(&mut self) {
+        for (n, step) in self.raw.steps.iter().enumerate() {
+            if self.raw.steps[..n].iter().any(|s| s.id == step.id) {
+                self.add(
+                    &format!("steps[{n}].id"),
+                    Finding::error(
+                        Code::StepTwice,
+                        format!("two steps are called {}", quoted(&step.id)),
+                    )
+                    .expected("an id of its own for each step")
+                    .hint("rename one of them"),
+                );
+            }
+        }
+    }
+
+    fn step_form(&mut self, n: usize) {
+        let step = &self.raw.steps[n];
+        let field = format!("steps[{n}]");
+        match (step.days, step.hours) {
+            (Some(days), None) if days < 0 => self.before(&format!("{field}.days")),
+            (None, Some(h)) if h.earliest < 0.0 => self.before(&format!("{field}.hours.earliest")),
+            (None, Some(h)) if !(h.earliest <= h.aim && h.aim <= h.latest) => self.add(
+                &format!("{field}.hours"),
+                Finding::error(
+                    Code::WindowTurned,
+                    format!("the window {} to {} h with aim {} is out of order", h.earliest, h.latest, h.aim),
+                )
+                .expected("earliest <= aim <= latest")
+                .hint("put the three numbers in order"),
+            ),
+            (Some(_), None) | (None, Some(_)) => {}
+            _ => self.add(
+                &field,
+                Finding::error(Code::StepAnchorForm, "this step needs either `days` or `hours`")
+                    .expected("one of `days: N` (same clock time) and `hours: {earliest, aim, latest}` (elapsed)")
+                    .hint("use hours where the interval itself matters, as from PG to AI"),
+            ),
+        }
+    }
+
+    fn before(&mut self, field: &str) {
+        self.add(
+            field,
+            Finding::error(Code::StepBeforeStart, "this step would fall before what it counts from")
+                .expected("0 or more")
+                .hint("let `start` be the first treatment, and count forwards from it"),
+        );
+    }
+
+    fn span_form(&mut self, n: usize) {
+        let step = &self.raw.steps[n];
+        let spans = step.actions.iter().any(|a| a.spans_days());
+        let only = step.actions.iter().all(|a| {
+            a.spans_days() || (*a == Action::InseminateInHeat && step.actions.contains(&Action::DetectEstrus))
+        });
+        let twice = step
+            .actions
+            .iter()
+            .enumerate()
+            .any(|(i, a)| step.actions[..i].contains(a) || (a.breeds() && step.actions[..i].iter().any(|b| b.breeds())));
+        let fault = match (spans, step.lasts_days) {
+            (true, None) => Some("feeding or heat watch without `lasts_days`"),
+            (false, Some(_)) => Some("`lasts_days` on a step that is one pass"),
+            _ if spans && !only => Some("chute work in the same step as feeding or heat watch"),
+            _ if twice => Some("the same action twice, or two ways of breeding, in one step"),
+            _ if step.share_percent.is_some() && !step.actions.iter().any(|a| a.breeds()) => {
+                Some("`share_percent` on a step that breeds nobody")
+            }
+            _ => None,
+        };
+        if let Some(fault) = fault {
+            self.add(
+                &format!("steps[{n}]"),
+                Finding::error(Code::SpanForm, format!("this step has {fault}"))
+                    .expected("`feed-mga` or `detect-estrus` with `lasts_days`, or chute actions without, each once")
+                    .hint("make two steps of it"),
+            );
+        }
+    }
+
+    /// An order in which every step's anchor stands before it, or findings.
+    fn anchors(&mut self) -> Option<Vec<usize>> {
+        let steps = &self.raw.steps;
+        let mut anchors: Vec<Option<usize>> = Vec::new();
+        let mut unknown = Vec::new();
+        for (n, step) in steps.iter().enumerate() {
+            if step.after == "start" {
+                anchors.push(None);
+            } else if let Some(at) = steps.iter().position(|s| s.id == step.after) {
+                anchors.push(Some(at));
+            } else {
+                anchors.push(None);
+                unknown.push(n);
+            }
+        }
+        for n in &unknown {
+            let after = &steps[*n].after;
+            let near = nearest(after, steps.iter().map(|s| s.id.as_str()).chain(["start"]));
+            self.found.push(
+                Finding::error(
+                    Code::StepAnchorUnknown,
+                    format!("no step is called {}", quoted(after)),
+                )
+                .at(self.tree.place(&format!("steps[{n}].after")))
+                .expected("`start` or the id of another step")
+                .hint(near.map_or_else(|| "add that step, or count from another".to_owned(), |k| format!("did you mean `{k}`?"))),
+            );
+        }
+        let mut order: Vec<usize> = Vec::new();
+        loop {
+            let ready: Vec<usize> = (0..steps.len())
+                .filter(|n| !order.contains(n) && anchors[*n].is_none_or(|a| order.contains(&a)))
+                .collect();
+            if ready.is_empty() {
+                break;
+            }
+            order.extend(ready);
+        }
+        if order.len() < steps.len() {
+            let stuck: Vec<_> = (0..steps.len())
+                .filter(|n| !order.contains(n))
+                .map(|n| format!("`{}` after `{}`", steps[n].id, steps[n].after))
+                .collect();
+            let first = (0..steps.len()).find(|n| !order.contains(n)).unwrap_or(0);
+            self.add(
+                &format!("steps[{first}].after"),
+                Finding::error(
+                    Code::StepCircle,
+                    format!("these steps wait for each other: {}", stuck.join(", ")),
+                )
+                .expected("steps that lead back to `start`")
+                .hint("let one of them count from `start`"),
+            );
+        }
+        (unknown.is_empty() && order.len() == steps.len()).then_some(order)
+    }
+}
+
+fn build(raw: &raw::Protocol, order: &[usize]) -> Protocol {
+    let id = |text: &str| Id::new(text).expect("ids were checked");
+    let mut steps: Vec<Step> = order
+        .iter()
+        .map(|n| {
+            let s = &raw.steps[*n];
+            Step {
+                id: id(&s.id),
+                actions: s.actions.clone(),
+                anchor: if s.after == "start" {
+                    Anchor::Start
+                } else {
+                    let at = order.iter().position(|k| raw.steps[*k].id == s.after);
+                    Anchor::Step(at.expect("anchors were checked"))
+                },
+                delay: match (s.days, s.hours) {
+                    (Some(days), _) => Delay::Days(days.unsigned_abs()),
+                    (None, Some(h)) => Delay::Elapsed(Window {
+                        earliest: hours(h.earliest),
+                        aim: hours(h.aim),
+                        latest: hours(h.latest),
+                    }),
+                    (None, None) => unreachable!("step forms were checked"),
+                },
+                lasts_days: s.lasts_days,
+                share: s.share_percent.as_ref().map(|p| Share {
+                    low: p.low,
+                    expected: p.expected,
+                    high: p.high,
+                    tag: p.tag.clone(),
+                }),
+                note: s.note.clone(),
+            }
+        })
+        .collect();
+    in_time_order(&mut steps);
+    Protocol {
+        id: id(&raw.id),
+        name: raw.name.clone(),
+        class: raw.class,
+        kind: raw.kind,
+        suits: raw.suits.clone(),
+        notes: raw.notes.clone(),
+        disagreements: raw.disagreements.clone(),
+        sources: raw
+            .sources
+            .iter()
+            .map(|c| Cited {
+                tag: c.tag.clone(),
+                title: c
+                    .cite
+                    .clone()
+                    .or_else(|| c.tag.as_deref().and_then(sources::find).map(|s| s.title.clone()))
+                    .unwrap_or_default(),
+                supports: c.supports.clone(),
+                unverified: c.unverified,
+            })
+            .collect(),
+        steps,
+    }
+}
+
+/// Puts steps in the order they happen. A step never falls before its anchor, so a stable sort by
+/// nominal time keeps anchors first.
+fn in_time_order(steps: &mut Vec<Step>) {
+    let probe = Protocol {
+        id: Id::new("x").expect("a letter is an id"),
+        name: String::new(),
+        class: super::Class::Both,
+        kind: Kind::FixedTime,
+        suits: String::new(),
+        notes: Vec::new(),
+        disagreements: Vec::new(),
+        sources: Vec::new(),
+        steps: std::mem::take(steps),
+    };
+    let offsets = probe.nominal_offsets();
+    let mut order: Vec<usize> = (0..offsets.len()).collect();
+    order.sort_by_key(|n| offsets[*n]);
+    *steps = order
+        .iter()
+        .map(|n| {
+            let mut step = probe.steps[*n].clone();
+            if let Anchor::Step(a) = step.anchor {
+                let at = order.iter().position(|k| *k == a);
+                step.anchor = Anchor::Step(at.expect("every step is in the order"));
+            }
+            step
+        })
+        .collect();
+}
+
+fn breeding_agrees(tree: &Tree, protocol: &Protocol) -> Option<Finding> {
+    let steps = &protocol.steps;
+    let timed: Vec<Action> = steps
+        .iter()
+        .filter(|s| s.is_timed_breeding())
+        .flat_map(|s| s.actions.iter().copied().filter(|a| a.breeds()))
+        .collect();
+    let heat = steps.iter().any(Step::is_heat_breeding);
+    let (fits, wants) = match protocol.kind {
+        Kind::FixedTime => (
+            !heat && !timed.is_empty() && timed.iter().all(|a| *a == Action::Inseminate),
+            "a timed step with `inseminate`, and no breeding by heat",
+        ),
+        Kind::EstrusDetection => (
+            heat && timed.is_empty(),
+            "`detect-estrus` with `inseminate-in-heat`, and no timed breeding",
+        ),
+        Kind::EstrusDetectionThenTimed => (
+            heat && !timed.is_empty() && timed.iter().all(|a| *a == Action::InseminateRest),
+            "`detect-estrus` with `inseminate-in-heat`, then a timed step with `inseminate-rest`",
+        ),
+        Kind::SplitTime => (
+            !heat && timed == [Action::InseminateInHeat, Action::InseminateRest],
+            "a timed step with `inseminate-in-heat`, then one with `inseminate-rest`",
+        ),
+    };
+    (!fits).then(|| {
+        Finding::error(
+            Code::NoBreeding,
+            format!(
+                "the steps do not breed as `{}` says",
+                protocol.kind.as_str()
+            ),
+        )
+        .at(tree.place("kind"))
+        .expected(wants)
+        .hint("change the kind, or the breeding steps")
+    })
+}
+
+fn inserts_balance(tree: &Tree, protocol: &Protocol) -> Option<Finding> {
+    let mut inside = false;
+    let mut fault = None;
+    for step in &protocol.steps {
+        for action in &step.actions {
+            match action {
+                Action::InsertIn if inside => fault = Some(("goes in twice", step)),
+                Action::InsertOut if !inside => fault = Some(("comes out before it went in", step)),
+                Action::InsertIn => inside = true,
+                Action::InsertOut => inside = false,
+                _ => {}
+            }
+        }
+    }
+    let what = match (fault, inside) {
+        (Some((what, step)), _) => format!("the insert {what} in step `{}`", step.id),
+        (None, true) => "the insert never comes out".to_owned(),
+        (None, false) => return None,
+    };
+    Some(
+        Finding::error(Code::InsertBalance, what)
+            .at(tree.place("steps"))
+            .expected("one `insert-in` before each `insert-out`")
+            .hint("check the steps and their days"),
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const GOOD: &str = "\
+id: own
+name: Our own
+class: cow
+kind: fixed-time
+suits: Anyone.
+sources: [{cite: 'our vet', supports: all}]
+steps:
+  - {id: ai, after: pg, hours: {earliest: 60, aim: 63, latest: 66}, do: [inseminate, gnrh]}
+  - {id: gnrh, after: start, days: 0, do: [gnrh, insert-in]}
+  - {id: pg, after: gnrh, days: 7, do: [pg, insert-out]}
+";
+
+    fn codes(text: &str) -> Vec<Code> {
+        read("t", text.as_bytes())
+            .err()
+            .unwrap_or_default()
+            .iter()
+            .map(|f| f.code)
+            .collect()
+    }
+
+    #[test]
+    fn steps_come_in_the_order_they_happen() {
+        let p = read("t", GOOD.as_bytes()).unwrap();
+        let ids: Vec<_> = p.steps.iter().map(|s| s.id.as_str()).collect();
+        assert_eq!(ids, ["gnrh", "pg", "ai"]);
+        assert_eq!(p.steps[2].anchor, Anchor::Step(1));
+        assert_eq!(p.chute_passes(), 3);
+        assert_eq!(p.days_to_breeding(), 9);
+    }
+
+    #[test]
+    fn what_cannot_be_is_refused() {
+        let cases = [
+            (("after: start", "after: pg"), Code::StepCircle),
+            (("after: start", "after: strat"), Code::StepAnchorUnknown),
+            (("earliest: 60", "earliest: 70"), Code::WindowTurned),
+            (("days: 0", "days: -1"), Code::StepBeforeStart),
+            (("id: gnrh", "id: pg"), Code::StepTwice),
+            (("days: 0, ", ""), Code::StepAnchorForm),
+            (("days: 0", "days: 0, lasts_days: 3"), Code::SpanForm),
+            (("[inseminate, gnrh]", "[gnrh]"), Code::NoBreeding),
+            (("[pg, insert-out]", "[pg]"), Code::InsertBalance),
+            (("cite: 'our vet'", "tag: CFR-691"), Code::SourceUnknown),
+            (("id: own", "id: Own protocol"), Code::BadId),
+            (("name: Our own", "name: \"a\\nb\""), Code::BadText),
+            (("suits:", "siuts:"), Code::UnknownKey),
+            (("[gnrh, insert-in]", "[gnhr, insert-in]"), Code::UnknownWord),
+        ];
+        for ((from, to), code) in cases {
+            assert!(GOOD.contains(from), "{from}");
+            let got = codes(&GOOD.replace(from, to));
+            assert!(got.contains(&code), "{code} from {to:?}: {got:?}");
+        }
+    }
+}

@@ -1,0 +1,196 @@
+//! The protocols that come with the program, and a user's own beside them.
+
+use std::collections::BTreeMap;
+
+use super::{Protocol, read};
+use crate::error::{Code, Error, Finding, has_errors, quoted};
+
+/// Where a protocol comes from.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Origin {
+    /// Compiled into the program.
+    BuiltIn,
+    /// A user's file, as named.
+    File(String),
+}
+
+/// Protocols by id.
+#[derive(Clone, Debug)]
+pub struct Library {
+    entries: BTreeMap<String, (Protocol, Origin)>,
+}
+
+macro_rules! built_in {
+    ($($name:literal),* $(,)?) => {
+        /// The files under `protocols/`, by name.
+        pub(super) const BUILT_IN: &[(&str, &str)] = &[
+            $(($name, include_str!(concat!("../../protocols/", $name, ".yaml"))),)*
+        ];
+    };
+}
+
+built_in![
+    "cow-5-day-co-synch-insert",
+    "cow-7-and-7-synch",
+    "cow-7-day-co-synch-insert",
+    "cow-7-day-co-synch-insert-split",
+    "cow-co-synch",
+    "cow-select-synch-insert",
+    "cow-select-synch-insert-timed",
+    "heifer-14-day-insert-pg",
+    "heifer-14-day-insert-pg-split",
+    "heifer-5-day-co-synch-insert",
+    "heifer-7-day-co-synch-insert",
+    "heifer-mga-pg",
+    "heifer-mga-pg-detect",
+    "heifer-mga-pg-timed",
+];
+
+impl Library {
+    /// The protocols that come with the program.
+    ///
+    /// # Panics
+    /// Never: tests read every built-in file.
+    #[must_use]
+    pub fn built_in() -> Self {
+        let entries = BUILT_IN
+            .iter()
+            .map(|(name, text)| {
+                let protocol = read(name, text.as_bytes())
+                    .unwrap_or_else(|f| panic!("built-in protocol {name}: {f:?}"));
+                (protocol.id.to_string(), (protocol, Origin::BuiltIn))
+            })
+            .collect();
+        Self { entries }
+    }
+
+    /// The built-in protocols together with a user's files, given as name and bytes. A user's
+    /// protocol may take the place of a built-in one of the same id; the note that comes back
+    /// says so.
+    ///
+    /// # Errors
+    /// Every finding in any of the files; two of the user's protocols, or a user's and a built-in
+    /// one of another id, with the same name or id.
+    pub fn with_files<'a>(
+        files: impl IntoIterator<Item = (&'a str, &'a [u8])>,
+    ) -> Result<(Self, Vec<Finding>), Error> {
+        let mut library = Self::built_in();
+        let mut found = Vec::new();
+        for (file, bytes) in files {
+            match read(file, bytes) {
+                Ok(protocol) => library.add(protocol, file, &mut found),
+                Err(faults) => found.extend(faults),
+            }
+        }
+        if has_errors(&found) {
+            return Err(Error::input(found));
+        }
+        Ok((library, found))
+    }
+
+    fn add(&mut self, protocol: Protocol, file: &str, found: &mut Vec<Finding>) {
+        let place = |field: &str| crate::error::Place {
+            file: file.to_owned(),
+            line: 1,
+            column: 1,
+            field: field.to_owned(),
+        };
+        let id = protocol.id.to_string();
+        let same_name = self
+            .entries
+            .iter()
+            .find(|(k, (p, _))| **k != id && p.name == protocol.name && p.class == protocol.class);
+        if let Some((other, (_, origin))) = same_name {
+            found.push(
+                Finding::error(
+                    Code::ProtocolTwice,
+                    format!("the name {} is taken by {}", quoted(&protocol.name), quoted(other)),
+                )
+                .at(place("name"))
+                .expected("a name of its own for each protocol of a class")
+                .hint(match origin {
+                    Origin::BuiltIn => format!("to take its place give the same id, `{other}`"),
+                    Origin::File(f) => format!("rename it here or in {f}"),
+                }),
+            );
+            return;
+        }
+        match self.entries.get(&id) {
+            Some((_, Origin::File(first))) => {
+                found.push(
+                    Finding::error(Code::ProtocolTwice, format!("{} stands also in {first}", quoted(&id)))
+                        .at(place("id"))
+                        .expected("each protocol once")
+                        .hint("remove or rename one of the two"),
+                );
+                return;
+            }
+            Some((_, Origin::BuiltIn)) => {
+                found.push(
+                    Finding::note(
+                        Code::ProtocolOverrides,
+                        format!("{} takes the place of the built-in protocol of that id", quoted(&id)),
+                    )
+                    .at(place("id")),
+                );
+            }
+            None => {}
+        }
+        self.entries
+            .insert(id, (protocol, Origin::File(file.to_owned())));
+    }
+
+    /// The protocol of an id.
+    #[must_use]
+    pub fn get(&self, id: &str) -> Option<&Protocol> {
+        self.entries.get(id).map(|(p, _)| p)
+    }
+
+    /// Where the protocol of an id comes from.
+    #[must_use]
+    pub fn origin(&self, id: &str) -> Option<&Origin> {
+        self.entries.get(id).map(|(_, o)| o)
+    }
+
+    /// All protocols, by id.
+    pub fn iter(&self) -> impl Iterator<Item = &Protocol> {
+        self.entries.values().map(|(p, _)| p)
+    }
+
+    /// All ids.
+    pub fn ids(&self) -> impl Iterator<Item = &str> {
+        self.entries.keys().map(String::as_str)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_file_in_the_folder_is_built_in_and_named_for_its_id() {
+        let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/protocols");
+        let mut files: Vec<String> = std::fs::read_dir(folder)
+            .unwrap()
+            .map(|e| e.unwrap().file_name().into_string().unwrap())
+            .filter_map(|n| n.strip_suffix(".yaml").map(str::to_owned))
+            .collect();
+        files.sort();
+        let listed: Vec<_> = BUILT_IN.iter().map(|(n, _)| *n).collect();
+        assert_eq!(files, listed);
+        let library = Library::built_in();
+        assert_eq!(library.ids().collect::<Vec<_>>(), listed);
+    }
+
+    #[test]
+    fn a_users_protocol_adds_or_overrides_and_says_so() {
+        let text = BUILT_IN.iter().find(|(n, _)| *n == "cow-co-synch").unwrap().1;
+        let (_, found) = Library::with_files([("mine.yaml", text.as_bytes())]).unwrap();
+        assert_eq!(found[0].code, Code::ProtocolOverrides);
+        let renamed = text.replacen("id: cow-co-synch", "id: mine", 1);
+        let err = Library::with_files([("mine.yaml", renamed.as_bytes())]).unwrap_err();
+        assert_eq!(err.findings()[0].code, Code::ProtocolTwice);
+        let twice = Library::with_files([("a.yaml", text.as_bytes()), ("b.yaml", text.as_bytes())]);
+        assert_eq!(twice.unwrap_err().findings()[0].code, Code::ProtocolTwice);
+    }
+}

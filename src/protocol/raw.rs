@@ -1,0 +1,120 @@
+//! The form of a protocol file, as it stands in YAML. The doc comments are the schema's text.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use super::{Action, Class, Kind};
+
+/// A published synchronization protocol: timed steps.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[schemars(title = "Thawline protocol")]
+pub struct Protocol {
+    /// Short name, as a season file gives it: lowercase letters, digits and hyphens.
+    #[schemars(length(min = 1, max = 40))]
+    pub id: String,
+    /// The published name.
+    #[schemars(length(min = 1, max = 120))]
+    pub name: String,
+    /// Which cattle it is published for.
+    pub class: Class,
+    /// How animals are bred.
+    pub kind: Kind,
+    /// Who it suits, and who not: one or two sentences.
+    #[schemars(length(min = 1, max = 600))]
+    pub suits: String,
+    /// Further remarks, one sentence each.
+    #[serde(default)]
+    #[schemars(length(max = 20), inner(length(min = 1, max = 600)))]
+    pub notes: Vec<String>,
+    /// Where published sources disagree, one sentence each.
+    #[serde(default)]
+    #[schemars(length(max = 20), inner(length(min = 1, max = 600)))]
+    pub disagreements: Vec<String>,
+    /// What the protocol rests on: at least one.
+    #[schemars(length(min = 1, max = 40))]
+    pub sources: Vec<Cited>,
+    /// The timed steps.
+    #[schemars(length(min = 1, max = 60))]
+    pub steps: Vec<Step>,
+}
+
+/// One source and what it supports.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Cited {
+    /// Tag of a listed publication. Give this or `cite`.
+    #[schemars(length(min = 1, max = 40))]
+    pub tag: Option<String>,
+    /// A citation in your own words, for a protocol of your own. Give this or `tag`.
+    #[schemars(length(min = 1, max = 300))]
+    pub cite: Option<String>,
+    /// What it supports.
+    #[schemars(length(min = 1, max = 300))]
+    pub supports: String,
+    /// True where the fact could not be checked against the publication.
+    #[serde(default)]
+    pub unverified: bool,
+}
+
+/// One step: what is done, and when.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Step {
+    /// Short name of the step, unique in the protocol.
+    #[schemars(length(min = 1, max = 40))]
+    pub id: String,
+    /// The step this one counts from, or `start`.
+    #[schemars(length(min = 1, max = 40))]
+    pub after: String,
+    /// Days after it, at the same clock time. Give this or `hours`.
+    #[schemars(range(min = -400, max = 400))]
+    pub days: Option<i32>,
+    /// Elapsed hours after it. Give this or `days`.
+    pub hours: Option<Hours>,
+    /// What is done.
+    #[serde(rename = "do")]
+    #[schemars(length(min = 1, max = 8))]
+    pub actions: Vec<Action>,
+    /// For feeding and heat watch: how many days it lasts, the first one counted.
+    #[schemars(range(min = 1, max = 60))]
+    pub lasts_days: Option<u32>,
+    /// For breeding a part of the group: the published share bred at this step.
+    pub share_percent: Option<Share>,
+    /// A sentence shown with the step.
+    #[schemars(length(min = 1, max = 400))]
+    pub note: Option<String>,
+}
+
+/// A window of elapsed hours.
+#[derive(Clone, Copy, Debug, Deserialize, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Hours {
+    /// Not sooner than.
+    #[schemars(range(min = -240, max = 2400))]
+    pub earliest: f64,
+    /// Best.
+    #[schemars(range(min = -240, max = 2400))]
+    pub aim: f64,
+    /// Not later than.
+    #[schemars(range(min = -240, max = 2400))]
+    pub latest: f64,
+}
+
+/// A published share of a group, in percent.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Share {
+    /// Lowest published.
+    #[schemars(range(min = 0, max = 100))]
+    pub low: f64,
+    /// Planned for.
+    #[schemars(range(min = 0, max = 100))]
+    pub expected: f64,
+    /// Highest published.
+    #[schemars(range(min = 0, max = 100))]
+    pub high: f64,
+    /// Tag of the publication.
+    #[schemars(length(min = 1, max = 40))]
+    pub tag: String,
+}

@@ -1,0 +1,326 @@
+//! What a season is, how it is read and checked.
+//!
+//! A [`Season`] is valid by construction: every id names something, every protocol is there and
+//! serves the group's class, pens add up, and every technician can get a straw into a cow in time.
+
+pub mod pace;
+mod read;
+mod rules;
+pub mod raw;
+
+use chrono::{Datelike, NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
+
+pub use read::{read, schema};
+pub use raw::Weekday;
+
+use crate::error::Place;
+use crate::protocol::{Class, Protocol};
+use crate::time::{Instant, Zone};
+use crate::units::{Head, HeadPerHour, Id, Seconds, StrawSize, Straws};
+
+/// Form and version of season files.
+pub const FORMAT: &str = "thawline.season/1";
+
+/// A breeding season.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Season {
+    /// What it is called.
+    pub name: String,
+    /// Zone of all local times.
+    pub zone: Zone,
+    /// Sites, in the file's order.
+    pub sites: Vec<Site>,
+    /// Groups, in the file's order.
+    pub groups: Vec<Group>,
+    /// Technicians, in the file's order.
+    pub crew: Vec<Technician>,
+    /// Bulls, in the order they are first named, with all their straws.
+    pub bulls: Vec<Bull>,
+    /// Limits.
+    pub rules: Rules,
+}
+
+/// A place where cattle are worked and bred.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Site {
+    /// Short name.
+    pub id: Id,
+    /// Full name.
+    pub name: String,
+    /// Chute pace for injections.
+    pub injections: HeadPerHour,
+    /// Chute pace when inserts go in or out.
+    pub inserts: HeadPerHour,
+    /// Animals bred at one moment at the most.
+    pub breeding_boxes: u32,
+    /// Straws in the bath at once.
+    pub thaw_bath: Straws,
+    /// Time on the road to each site, in the order of [`Season::sites`].
+    pub road: Vec<TimeDelta>,
+}
+
+/// In which order animals come to be bred.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Order {
+    /// Any order: the window must hold for each against every other's PG time.
+    Mixed,
+    /// The order of the PG pass: the window holds for each against its own PG time.
+    Kept,
+}
+
+impl Order {
+    /// The word in files.
+    #[must_use]
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Mixed => "mixed",
+            Self::Kept => "kept",
+        }
+    }
+}
+
+/// Animals on one protocol and one start.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Group {
+    /// Short name.
+    pub id: Id,
+    /// Full name.
+    pub name: String,
+    /// Site, by its place in [`Season::sites`].
+    pub site: usize,
+    /// Cow or heifer.
+    pub class: Class,
+    /// The protocol.
+    pub protocol: Protocol,
+    /// Local start.
+    pub start: NaiveDateTime,
+    /// Head in each pen, in the order they are worked.
+    pub pens: Vec<Head>,
+    /// Order at the breeding chute.
+    pub order: Order,
+    /// Bulls that may be used, by their place in [`Season::bulls`], the first choice first.
+    pub bulls: Vec<usize>,
+    /// Percent planned to be seen in heat, if the user says.
+    pub in_heat_percent: Option<f64>,
+    /// A remark.
+    pub note: Option<String>,
+    /// Where its start stands in the file.
+    pub start_place: Place,
+}
+
+impl Group {
+    /// All its animals.
+    #[must_use]
+    pub fn head(&self) -> Head {
+        Head(self.pens.iter().map(|p| p.0).sum())
+    }
+}
+
+/// How a technician's pace was stated.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Pace {
+    /// Time from one cow to the next with loaded guns at hand.
+    AtTheCow(Seconds),
+    /// Cows an hour over a whole session, thawing and loading included.
+    Overall(HeadPerHour),
+}
+
+/// Hours of work.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Shift {
+    /// Weekdays on which it begins; all if empty.
+    pub days: Vec<Weekday>,
+    /// Local clock time.
+    pub from: NaiveTime,
+    /// Local clock time; not later than `from` means the next day.
+    pub to: NaiveTime,
+}
+
+impl Shift {
+    /// True if a shift begins on this date.
+    #[must_use]
+    pub fn begins_on(&self, date: NaiveDate) -> bool {
+        self.days.is_empty() || self.days.iter().any(|d| is_weekday(*d, date))
+    }
+
+    /// Start and end of the shift that begins on this date.
+    #[must_use]
+    pub fn span(&self, zone: Zone, date: NaiveDate) -> (Instant, Instant) {
+        let last = if self.to <= self.from {
+            date.succ_opt().unwrap_or(date)
+        } else {
+            date
+        };
+        (
+            zone.resolve(date.and_time(self.from)).at,
+            zone.resolve(last.and_time(self.to)).at,
+        )
+    }
+}
+
+/// A person who inseminates.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Technician {
+    /// Short name.
+    pub id: Id,
+    /// Full name.
+    pub name: String,
+    /// Pace.
+    pub pace: Pace,
+    /// Standard deviation of the minutes a cow.
+    pub spread: Seconds,
+    /// True if a helper thaws and loads.
+    pub helper: bool,
+    /// Where the technician starts from, by its place in [`Season::sites`].
+    pub home: Option<usize>,
+    /// Fewer straws at once than the pace allows, if wanted.
+    pub straws_at_once: Option<Straws>,
+    /// Hours of work; any time if empty.
+    pub shifts: Vec<Shift>,
+    /// Days without work.
+    pub days_off: Vec<NaiveDate>,
+}
+
+/// A bull and his straws.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Bull {
+    /// Short name.
+    pub id: Id,
+    /// Full name.
+    pub name: String,
+    /// Where his straws are.
+    pub places: Vec<StrawPlace>,
+}
+
+impl Bull {
+    /// All his straws.
+    #[must_use]
+    pub fn straws(&self) -> Straws {
+        Straws(self.places.iter().map(|p| p.straws.0).sum())
+    }
+}
+
+/// Straws of one bull in one place.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct StrawPlace {
+    /// How many.
+    pub straws: Straws,
+    /// Their size.
+    pub size: StrawSize,
+    /// Tank.
+    pub tank: Option<String>,
+    /// Canister.
+    pub canister: Option<u32>,
+    /// Cane.
+    pub cane: Option<String>,
+}
+
+/// When a free stretch recurs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum When {
+    /// On one date.
+    On(NaiveDate),
+    /// On every such weekday.
+    Every(Weekday),
+}
+
+/// Hours without chute work.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct FreeHours {
+    /// On which days.
+    pub when: When,
+    /// From; the start of the day if absent.
+    pub from: Option<NaiveTime>,
+    /// To; the end of the day if absent.
+    pub to: Option<NaiveTime>,
+    /// Why.
+    pub why: Option<String>,
+}
+
+impl FreeHours {
+    /// The free stretch of a local date, if it has one.
+    #[must_use]
+    pub fn on(&self, zone: Zone, date: NaiveDate) -> Option<(Instant, Instant)> {
+        let today = match self.when {
+            When::On(d) => d == date,
+            When::Every(w) => is_weekday(w, date),
+        };
+        let next = date.succ_opt()?;
+        today.then(|| {
+            (
+                self.from
+                    .map_or_else(|| zone.start_of_day(date), |t| zone.resolve(date.and_time(t)).at),
+                self.to
+                    .map_or_else(|| zone.start_of_day(next), |t| zone.resolve(date.and_time(t)).at),
+            )
+        })
+    }
+}
+
+/// Limits of the season.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Rules {
+    /// Time grain.
+    pub slot: TimeDelta,
+    /// From bath to cow at the most, counted from the bath.
+    pub bath_to_cow: Seconds,
+    /// Accepted chance that the last straw of a round is later, 0 to 1.
+    pub late_straw_risk: f64,
+    /// In the bath.
+    pub thaw: Seconds,
+    /// Drying a straw and loading a gun.
+    pub load: Seconds,
+    /// Between two rounds of a technician alone.
+    pub reset: Seconds,
+    /// On the road between sites for which no time is given.
+    pub road: TimeDelta,
+    /// Days or hours without chute work.
+    pub free: Vec<FreeHours>,
+}
+
+impl Season {
+    /// The stretches without chute work that touch `[from, to]`, in order, with the reason.
+    #[must_use]
+    pub fn free_between(&self, from: Instant, to: Instant) -> Vec<(Instant, Instant, Option<&str>)> {
+        let mut found = Vec::new();
+        let mut date = self.zone.date(from);
+        let last = self.zone.date(to);
+        while date <= last {
+            for free in &self.rules.free {
+                if let Some((a, b)) = free.on(self.zone, date)
+                    && a < to
+                    && from < b
+                {
+                    found.push((a, b, free.why.as_deref()));
+                }
+            }
+            match date.succ_opt() {
+                Some(next) => date = next,
+                None => break,
+            }
+        }
+        found.sort_by_key(|(a, b, _)| (*a, *b));
+        found
+    }
+
+    /// All animals of all groups.
+    #[must_use]
+    pub fn head(&self) -> Head {
+        Head(self.groups.iter().map(|g| g.head().0).sum())
+    }
+}
+
+/// True if the date is that day of the week.
+#[must_use]
+pub fn is_weekday(day: Weekday, date: NaiveDate) -> bool {
+    let n = date.weekday().num_days_from_monday();
+    n == match day {
+        Weekday::Mon => 0,
+        Weekday::Tue => 1,
+        Weekday::Wed => 2,
+        Weekday::Thu => 3,
+        Weekday::Fri => 4,
+        Weekday::Sat => 5,
+        Weekday::Sun => 6,
+    }
+}

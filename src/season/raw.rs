@@ -1,0 +1,272 @@
+//! The form of a season file, as it stands in YAML. The doc comments are the schema's text.
+
+use schemars::JsonSchema;
+use serde::Deserialize;
+
+/// A breeding season: groups, crew, sites, semen and rules.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[schemars(title = "Thawline season")]
+pub struct Season {
+    /// Form and version of this file: `thawline.season/1`.
+    #[schemars(length(min = 1, max = 40))]
+    pub format: String,
+    /// What the season is called.
+    #[schemars(length(min = 1, max = 200))]
+    pub name: String,
+    /// IANA time zone of all local times in this file, such as `America/Denver`.
+    #[schemars(length(min = 1, max = 60))]
+    pub zone: String,
+    /// Places where cattle are worked and bred.
+    #[schemars(length(min = 1, max = 500))]
+    pub sites: Vec<Site>,
+    /// Animals on one protocol and one start.
+    #[schemars(length(min = 1, max = 5000))]
+    pub groups: Vec<Group>,
+    /// People who inseminate.
+    #[schemars(length(min = 1, max = 1000))]
+    pub crew: Vec<Technician>,
+    /// Semen on hand: one entry for each bull and place in a tank.
+    #[schemars(length(min = 1, max = 5000))]
+    pub semen: Vec<Semen>,
+    /// Limits that hold for the whole season.
+    pub rules: Option<Rules>,
+}
+
+/// A place where cattle are worked and bred.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Site {
+    /// Short name.
+    pub id: String,
+    /// Full name.
+    #[schemars(length(min = 1, max = 200))]
+    pub name: Option<String>,
+    /// Head an hour through the chute when they get injections only.
+    #[schemars(extend("exclusiveMinimum" = 0), range(max = 1000))]
+    pub injections_head_per_hour: f64,
+    /// Head an hour through the chute when inserts go in or come out too. As for injections,
+    /// unless given.
+    #[schemars(extend("exclusiveMinimum" = 0), range(max = 1000))]
+    pub inserts_head_per_hour: Option<f64>,
+    /// How many animals can be bred at one moment: boxes or chutes for breeding.
+    #[schemars(range(min = 1, max = 50))]
+    pub breeding_boxes: u32,
+    /// Straws the thaw bath holds at once. 10 unless given.
+    #[schemars(range(min = 1, max = 100))]
+    pub thaw_bath_straws: Option<u32>,
+    /// Minutes on the road to other sites, by their id. Give each pair once, at either site.
+    #[serde(default)]
+    #[schemars(with = "std::collections::BTreeMap<String, Minutes>")]
+    pub minutes_to: std::collections::BTreeMap<String, f64>,
+}
+
+/// Minutes on the road.
+#[derive(JsonSchema)]
+struct Minutes(#[schemars(range(min = 0, max = 1440))] #[allow(dead_code)] f64);
+
+/// Animals on one protocol and one start.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Group {
+    /// Short name.
+    pub id: String,
+    /// Full name.
+    #[schemars(length(min = 1, max = 200))]
+    pub name: Option<String>,
+    /// The id of the site where the group is worked and bred.
+    pub site: String,
+    /// Cow or heifer.
+    pub class: GroupClass,
+    /// How many animals.
+    #[schemars(range(min = 1, max = 100_000))]
+    pub head: u32,
+    /// The id of a protocol (`thawline protocols`).
+    pub protocol: String,
+    /// Local date and time at which the first animal gets the first treatment, such as
+    /// `2027-05-17T17:00`.
+    pub start: String,
+    /// Number of pens of about equal size that the group is split into, one worked after the
+    /// other. 1 unless given.
+    #[schemars(range(min = 1, max = 200))]
+    pub pens: Option<u32>,
+    /// Head in each pen, in the order they are worked, in place of `pens`.
+    #[schemars(length(min = 1, max = 200), inner(range(min = 1, max = 100_000)))]
+    pub pen_head: Option<Vec<u32>>,
+    /// `kept` if animals come to the breeding chute in the order in which they had PG (or by tag
+    /// and time), `mixed` if in any order. `mixed` unless given.
+    pub order: Option<OrderWord>,
+    /// Ids of the bulls that may be used, the first choice first.
+    #[schemars(length(min = 1, max = 200))]
+    pub bulls: Vec<String>,
+    /// Percent of the group planned to be seen in heat, for protocols that breed a part by heat;
+    /// the published share unless given.
+    #[schemars(range(min = 0, max = 100))]
+    pub in_heat_percent: Option<f64>,
+    /// A remark that goes to the calendar and the page.
+    #[schemars(length(min = 1, max = 200))]
+    pub note: Option<String>,
+}
+
+/// Cow or heifer.
+#[derive(Clone, Copy, Debug, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum GroupClass {
+    /// Cows that have calved.
+    Cow,
+    /// Heifers.
+    Heifer,
+}
+
+/// In which order animals come to be bred.
+#[derive(Clone, Copy, Debug, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum OrderWord {
+    /// Any order.
+    Mixed,
+    /// The order of the PG pass.
+    Kept,
+}
+
+/// A person who inseminates.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Technician {
+    /// Short name.
+    pub id: String,
+    /// Full name.
+    #[schemars(length(min = 1, max = 200))]
+    pub name: Option<String>,
+    /// Cows an hour over a whole session, as counted on past days: thawing and loading included.
+    /// Give this or `minutes_per_cow`.
+    #[schemars(extend("exclusiveMinimum" = 0), range(max = 120))]
+    pub cows_per_hour: Option<f64>,
+    /// Minutes from one cow to the next with loaded guns at hand. Give this or `cows_per_hour`.
+    #[schemars(extend("exclusiveMinimum" = 0), range(max = 60))]
+    pub minutes_per_cow: Option<f64>,
+    /// How much the minutes a cow vary: one standard deviation. A third of the mean unless given.
+    #[schemars(range(min = 0, max = 60))]
+    pub minutes_spread: Option<f64>,
+    /// True if a helper thaws and loads for this technician. False unless given.
+    #[serde(default)]
+    pub helper: bool,
+    /// The id of the site the technician starts from. Drives to other sites are taken from the
+    /// shift, there and back.
+    pub home_site: Option<String>,
+    /// Most straws in the bath for this technician at once, if fewer are wanted than the pace
+    /// allows.
+    #[schemars(range(min = 1, max = 10))]
+    pub straws_at_once: Option<u32>,
+    /// When the technician can work. Any time unless given.
+    #[serde(default)]
+    #[schemars(length(max = 50))]
+    pub shifts: Vec<Shift>,
+    /// Local dates without work.
+    #[serde(default)]
+    #[schemars(length(max = 400))]
+    pub days_off: Vec<String>,
+}
+
+/// Hours of work.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Shift {
+    /// Weekdays on which the shift begins. Every day unless given.
+    #[serde(default)]
+    #[schemars(length(max = 7))]
+    pub days: Vec<Weekday>,
+    /// Local clock time, such as `05:00`.
+    pub from: String,
+    /// Local clock time; not later than `from` means the next day.
+    pub to: String,
+}
+
+/// A day of the week.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+#[allow(missing_docs)]
+pub enum Weekday {
+    Mon,
+    Tue,
+    Wed,
+    Thu,
+    Fri,
+    Sat,
+    Sun,
+}
+
+/// Straws of one bull in one place.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Semen {
+    /// Short name of the bull.
+    pub bull: String,
+    /// Full name of the bull.
+    #[schemars(length(min = 1, max = 200))]
+    pub name: Option<String>,
+    /// Straws on hand.
+    #[schemars(range(min = 0, max = 1_000_000))]
+    pub straws: u32,
+    /// Size of a straw in millilitres: 0.5 or 0.25. 0.5 unless given.
+    #[schemars(extend("exclusiveMinimum" = 0), range(max = 1))]
+    pub straw_ml: Option<f64>,
+    /// The tank.
+    #[schemars(length(min = 1, max = 40))]
+    pub tank: Option<String>,
+    /// Number of the canister in the tank.
+    #[schemars(range(min = 1, max = 50))]
+    pub canister: Option<u32>,
+    /// Code on the cane.
+    #[schemars(length(min = 1, max = 40))]
+    pub cane: Option<String>,
+}
+
+/// Limits that hold for the whole season.
+#[derive(Debug, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Rules {
+    /// The time grain of the plan in minutes: 5, 10, 15, 20 or 30. 15 unless given.
+    #[schemars(range(min = 5, max = 30))]
+    pub slot_minutes: Option<u32>,
+    /// Most minutes from thaw bath to cow, counted from when the straw goes into the bath.
+    /// 15 unless given.
+    #[schemars(extend("exclusiveMinimum" = 0), range(max = 60))]
+    pub bath_to_cow_minutes: Option<f64>,
+    /// Accepted chance, in percent, that the last straw of a round is later than that. 5 unless
+    /// given.
+    #[schemars(extend("exclusiveMinimum" = 0), range(max = 50))]
+    pub late_straw_risk_percent: Option<f64>,
+    /// Seconds a straw stays in the bath. 45 unless given.
+    #[schemars(range(min = 10, max = 300))]
+    pub thaw_seconds: Option<f64>,
+    /// Seconds to dry a straw and load a gun. 30 unless given.
+    #[schemars(range(min = 0, max = 600))]
+    pub load_seconds: Option<f64>,
+    /// Seconds between two rounds of a technician who works alone. 60 unless given.
+    #[schemars(range(min = 0, max = 1800))]
+    pub reset_seconds: Option<f64>,
+    /// Minutes on the road between two sites for which no `minutes_to` is given. 60 unless given.
+    #[schemars(range(min = 0, max = 1440))]
+    pub road_minutes: Option<f64>,
+    /// Days or hours without chute work or breeding.
+    #[serde(default)]
+    #[schemars(length(max = 400))]
+    pub no_chute_work: Vec<FreeHours>,
+}
+
+/// A day, or hours of it, without chute work. Give `date` or `weekday`.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct FreeHours {
+    /// One local date.
+    pub date: Option<String>,
+    /// Every such day.
+    pub weekday: Option<Weekday>,
+    /// From this local clock time; from the start of the day unless given.
+    pub from: Option<String>,
+    /// To this local clock time; to the end of the day unless given.
+    pub to: Option<String>,
+    /// Why, for people.
+    #[schemars(length(min = 1, max = 200))]
+    pub why: Option<String>,
+}

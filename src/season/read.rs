@@ -1,0 +1,243 @@
+//! From YAML text to a [`Season`]: form first, then the rules, then the building.
+
+use std::collections::BTreeMap;
+use std::sync::LazyLock;
+
+use chrono::TimeDelta;
+
+use super::rules::{self, Rulebook};
+use super::{
+    Bull, FreeHours, Group, Order, Pace, Rules, Season, Shift, Site, StrawPlace, Technician, When,
+    raw,
+};
+use crate::document::{Tree, shape};
+use crate::error::{Error, Finding, has_errors, sort_findings};
+use crate::protocol::{Class, Library};
+use crate::time::{Zone, parse_clock, parse_date, parse_local};
+use crate::units::{Head, HeadPerHour, Id, Seconds, StrawSize, Straws};
+
+static SCHEMA: LazyLock<serde_json::Value> =
+    LazyLock::new(|| schemars::schema_for!(raw::Season).to_value());
+
+/// The JSON Schema of a season file.
+#[must_use]
+pub fn schema() -> &'static serde_json::Value {
+    &SCHEMA
+}
+
+/// Reads and checks a season. With it come the findings that do not stop it.
+///
+/// # Errors
+/// Every finding of the file, at least one of them an error.
+pub fn read(file: &str, bytes: &[u8], library: &Library) -> Result<(Season, Vec<Finding>), Error> {
+    let tree = Tree::parse(file, bytes)?;
+    let misfits = shape::check(&tree, schema());
+    if !misfits.is_empty() {
+        return Err(Error::input(misfits));
+    }
+    let raw: raw::Season = tree.decode()?;
+    let mut book = Rulebook::new(&tree, &raw, library);
+    book.check_references();
+    if has_errors(&book.found) {
+        return Err(Error::input(book.found));
+    }
+    let mut found = book.found;
+    let season = build(&tree, &raw, library);
+    found.extend(rules::check_built(&tree, &season));
+    if has_errors(&found) {
+        return Err(Error::input(found));
+    }
+    sort_findings(&mut found);
+    Ok((season, found))
+}
+
+/// Everything here was checked: what is looked up is there.
+fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
+    let bulls = build_bulls(&raw.semen);
+    let rules = build_rules(raw.rules.as_ref());
+    let sites = build_sites(&raw.sites, rules.road);
+    let site_at = |id: &str| raw.sites.iter().position(|s| s.id == id).unwrap_or(0);
+    let groups = raw
+        .groups
+        .iter()
+        .enumerate()
+        .map(|(n, g)| Group {
+            id: id(&g.id),
+            name: g.name.clone().unwrap_or_else(|| g.id.clone()),
+            site: site_at(&g.site),
+            class: match g.class {
+                raw::GroupClass::Cow => Class::Cow,
+                raw::GroupClass::Heifer => Class::Heifer,
+            },
+            protocol: library
+                .get(&g.protocol)
+                .cloned()
+                .expect("protocols were checked"),
+            start: parse_local(&g.start).expect("times were checked"),
+            pens: pens(g),
+            order: match g.order {
+                Some(raw::OrderWord::Kept) => Order::Kept,
+                _ => Order::Mixed,
+            },
+            bulls: g
+                .bulls
+                .iter()
+                .filter_map(|b| bulls.iter().position(|k| k.id.as_str() == b))
+                .collect(),
+            in_heat_percent: g.in_heat_percent,
+            note: g.note.clone(),
+            start_place: tree.place(&format!("groups[{n}].start")),
+        })
+        .collect();
+    let crew = raw
+        .crew
+        .iter()
+        .map(|t| {
+            let pace = match (t.minutes_per_cow, t.cows_per_hour) {
+                (Some(m), _) => Pace::AtTheCow(Seconds::from_minutes(m)),
+                (None, Some(c)) => {
+                    Pace::Overall(HeadPerHour::new(c).expect("the shape check keeps it above zero"))
+                }
+                (None, None) => unreachable!("paces were checked"),
+            };
+            let mean = match pace {
+                Pace::AtTheCow(m) => m.0,
+                Pace::Overall(p) => 3600.0 / p.get(),
+            };
+            Technician {
+                id: id(&t.id),
+                name: t.name.clone().unwrap_or_else(|| t.id.clone()),
+                pace,
+                spread: t
+                    .minutes_spread
+                    .map_or(Seconds(mean / 3.0), Seconds::from_minutes),
+                helper: t.helper,
+                home: t.home_site.as_deref().map(site_at),
+                straws_at_once: t.straws_at_once.map(Straws),
+                shifts: t
+                    .shifts
+                    .iter()
+                    .map(|s| Shift {
+                        days: s.days.clone(),
+                        from: parse_clock(&s.from).expect("times were checked"),
+                        to: parse_clock(&s.to).expect("times were checked"),
+                    })
+                    .collect(),
+                days_off: t.days_off.iter().filter_map(|d| parse_date(d)).collect(),
+            }
+        })
+        .collect();
+    Season {
+        name: raw.name.clone(),
+        zone: Zone::parse(&raw.zone).expect("the zone was checked"),
+        sites,
+        groups,
+        crew,
+        bulls,
+        rules,
+    }
+}
+
+fn id(text: &str) -> Id {
+    Id::new(text).expect("ids were checked")
+}
+
+fn build_sites(raw: &[raw::Site], road: TimeDelta) -> Vec<Site> {
+    let pace = |x: f64| HeadPerHour::new(x).expect("the shape check keeps it above zero");
+    raw.iter()
+        .map(|s| Site {
+            id: id(&s.id),
+            name: s.name.clone().unwrap_or_else(|| s.id.clone()),
+            injections: pace(s.injections_head_per_hour),
+            inserts: pace(s.inserts_head_per_hour.unwrap_or(s.injections_head_per_hour)),
+            breeding_boxes: s.breeding_boxes,
+            thaw_bath: Straws(s.thaw_bath_straws.unwrap_or(10)),
+            road: raw
+                .iter()
+                .map(|other| {
+                    if other.id == s.id {
+                        return TimeDelta::zero();
+                    }
+                    rules::road_between(s, other)
+                        .map_or(road, |m| TimeDelta::seconds((m * 60.0).round() as i64))
+                })
+                .collect(),
+        })
+        .collect()
+}
+
+fn build_bulls(semen: &[raw::Semen]) -> Vec<Bull> {
+    let mut order: Vec<&str> = Vec::new();
+    let mut by_id: BTreeMap<&str, Bull> = BTreeMap::new();
+    for s in semen {
+        let bull = by_id.entry(&s.bull).or_insert_with(|| {
+            order.push(&s.bull);
+            Bull {
+                id: id(&s.bull),
+                name: s.name.clone().unwrap_or_else(|| s.bull.clone()),
+                places: Vec::new(),
+            }
+        });
+        if let Some(name) = &s.name {
+            bull.name.clone_from(name);
+        }
+        bull.places.push(StrawPlace {
+            straws: Straws(s.straws),
+            size: if s.straw_ml.is_some_and(|m| m < 0.4) {
+                StrawSize::Quarter
+            } else {
+                StrawSize::Half
+            },
+            tank: s.tank.clone(),
+            canister: s.canister,
+            cane: s.cane.clone(),
+        });
+    }
+    order.iter().filter_map(|b| by_id.remove(b)).collect()
+}
+
+fn pens(g: &raw::Group) -> Vec<Head> {
+    if let Some(heads) = &g.pen_head {
+        return heads.iter().map(|h| Head(*h)).collect();
+    }
+    let n = g.pens.unwrap_or(1);
+    (0..n)
+        .map(|i| Head(g.head / n + u32::from(i < g.head % n)))
+        .collect()
+}
+
+fn build_rules(raw: Option<&raw::Rules>) -> Rules {
+    let empty = raw::Rules::default();
+    let r = raw.unwrap_or(&empty);
+    Rules {
+        slot: TimeDelta::minutes(i64::from(r.slot_minutes.unwrap_or(15))),
+        // 15 minutes is the longest published limit that is still common (SUMMER-AI).
+        bath_to_cow: Seconds::from_minutes(r.bath_to_cow_minutes.unwrap_or(15.0)),
+        late_straw_risk: r.late_straw_risk_percent.unwrap_or(5.0) / 100.0,
+        // 45 seconds at the least (SUMMER-AI).
+        thaw: Seconds(r.thaw_seconds.unwrap_or(45.0)),
+        // Common practice, no source.
+        load: Seconds(r.load_seconds.unwrap_or(30.0)),
+        reset: Seconds(r.reset_seconds.unwrap_or(60.0)),
+        road: TimeDelta::seconds((r.road_minutes.unwrap_or(60.0) * 60.0).round() as i64),
+        free: r
+            .no_chute_work
+            .iter()
+            .map(|f| FreeHours {
+                when: match (f.date.as_deref().and_then(parse_date), f.weekday) {
+                    (Some(date), _) => When::On(date),
+                    (None, Some(day)) => When::Every(day),
+                    (None, None) => unreachable!("free hours were checked"),
+                },
+                from: f.from.as_deref().and_then(parse_clock),
+                // 24:00 reads as midnight, which as an end means the end of the day.
+                to: f
+                    .to
+                    .as_deref()
+                    .filter(|t| *t != "24:00")
+                    .and_then(parse_clock),
+                why: f.why.clone(),
+            })
+            .collect(),
+    }
+}

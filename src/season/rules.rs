@@ -1,0 +1,555 @@
+//! The rules a season must keep beyond its form. One rule, one function; each finding has a code,
+//! a cause, a place and a remedy, and all come back together.
+
+use super::{Season, pace, raw};
+use crate::document::Tree;
+use crate::error::{Code, Finding, nearest, quoted};
+use crate::protocol::{Class, Library};
+use crate::time::{Zone, in_range, parse_clock, parse_date, parse_local};
+use crate::units::{Head, Id, is_plain_line};
+
+pub(super) struct Rulebook<'a> {
+    tree: &'a Tree,
+    raw: &'a raw::Season,
+    library: &'a Library,
+    pub(super) found: Vec<Finding>,
+}
+
+/// The minutes given between two sites, at either of them.
+pub(super) fn road_between(a: &raw::Site, b: &raw::Site) -> Option<f64> {
+    a.minutes_to
+        .get(&b.id)
+        .or_else(|| b.minutes_to.get(&a.id))
+        .copied()
+}
+
+impl<'a> Rulebook<'a> {
+    pub(super) fn new(tree: &'a Tree, raw: &'a raw::Season, library: &'a Library) -> Self {
+        Self {
+            tree,
+            raw,
+            library,
+            found: Vec::new(),
+        }
+    }
+
+    /// What the building of a [`Season`] relies on.
+    pub(super) fn check_references(&mut self) {
+        self.format();
+        self.zone();
+        self.ids();
+        self.texts();
+        self.ids_once();
+        self.site_references();
+        self.roads();
+        for n in 0..self.raw.groups.len() {
+            self.group_start(n);
+            self.group_protocol(n);
+            self.group_pens(n);
+            self.group_bulls(n);
+        }
+        for n in 0..self.raw.crew.len() {
+            self.pace_form(n);
+            self.shifts(n);
+            self.days_off(n);
+        }
+        self.straw_sizes();
+        self.slot();
+        self.free_hours();
+    }
+
+    fn add(&mut self, field: &str, finding: Finding) {
+        self.found.push(finding.at(self.tree.place(field)));
+    }
+
+    fn format(&mut self) {
+        if self.raw.format != super::FORMAT {
+            self.add(
+                "format",
+                Finding::error(
+                    Code::FormatVersion,
+                    format!("this program does not read {}", quoted(&self.raw.format)),
+                )
+                .expected(format!("`{}`", super::FORMAT))
+                .hint("if the file was made for a later version, use that version"),
+            );
+        }
+    }
+
+    fn zone(&mut self) {
+        if let Err(near) = Zone::parse(&self.raw.zone) {
+            self.add(
+                "zone",
+                Finding::error(
+                    Code::BadZone,
+                    format!("there is no time zone {}", quoted(&self.raw.zone)),
+                )
+                .expected("an IANA name: continent, slash, city")
+                .hint(near.map_or_else(
+                    || "for instance `America/Denver` or `America/Chicago`".to_owned(),
+                    |n| format!("did you mean `{n}`?"),
+                )),
+            );
+        }
+    }
+
+    fn each_id(&self) -> Vec<(String, &'static str, &'a str)> {
+        let raw = self.raw;
+        let mut all = Vec::new();
+        for (n, s) in raw.sites.iter().enumerate() {
+            all.push((format!("sites[{n}].id"), "site", s.id.as_str()));
+        }
+        for (n, g) in raw.groups.iter().enumerate() {
+            all.push((format!("groups[{n}].id"), "group", g.id.as_str()));
+        }
+        for (n, t) in raw.crew.iter().enumerate() {
+            all.push((format!("crew[{n}].id"), "technician", t.id.as_str()));
+        }
+        all
+    }
+
+    fn ids(&mut self) {
+        let mut all = self.each_id();
+        let raw = self.raw;
+        for (n, s) in raw.semen.iter().enumerate() {
+            all.push((format!("semen[{n}].bull"), "bull", &s.bull));
+        }
+        for (field, kind, id) in all {
+            if Id::new(id).is_none() {
+                self.add(
+                    &field,
+                    Finding::error(Code::BadId, format!("{} cannot be the id of a {kind}", quoted(id)))
+                        .expected(Id::FORM)
+                        .hint("keep the id short and plain; the full name goes under `name`"),
+                );
+            }
+        }
+    }
+
+    fn texts(&mut self) {
+        let raw = self.raw;
+        let mut all = vec![("name".to_owned(), raw.name.as_str())];
+        let mut push = |field: String, text: &'a Option<String>| {
+            all.extend(text.as_deref().map(|t| (field, t)));
+        };
+        for (n, s) in raw.sites.iter().enumerate() {
+            push(format!("sites[{n}].name"), &s.name);
+        }
+        for (n, g) in raw.groups.iter().enumerate() {
+            push(format!("groups[{n}].name"), &g.name);
+            push(format!("groups[{n}].note"), &g.note);
+        }
+        for (n, t) in raw.crew.iter().enumerate() {
+            push(format!("crew[{n}].name"), &t.name);
+        }
+        for (n, s) in raw.semen.iter().enumerate() {
+            push(format!("semen[{n}].name"), &s.name);
+            push(format!("semen[{n}].tank"), &s.tank);
+            push(format!("semen[{n}].cane"), &s.cane);
+        }
+        for (n, f) in raw.rules.iter().flat_map(|r| r.no_chute_work.iter().enumerate()) {
+            push(format!("rules.no_chute_work[{n}].why"), &f.why);
+        }
+        for (field, text) in all {
+            if !is_plain_line(text) || text.trim().is_empty() {
+                self.add(
+                    &field,
+                    Finding::error(Code::BadText, format!("{} is not a line of plain text", quoted(text)))
+                        .expected("one line of at most 200 characters, without control characters")
+                        .hint("shorten it, and remove line breaks and invisible characters"),
+                );
+            }
+        }
+    }
+
+    fn ids_once(&mut self) {
+        let mut seen = std::collections::BTreeMap::new();
+        for (field, kind, id) in self.each_id() {
+            if let Some(first) = seen.insert((kind, id.to_lowercase()), field.clone()) {
+                self.add(
+                    &field,
+                    Finding::error(
+                        Code::IdTwice,
+                        format!("the {kind} id {} is given twice, first at {first}", quoted(id)),
+                    )
+                    .expected("an id of its own; upper and lower case count as the same")
+                    .hint("rename one of them, and what refers to it"),
+                );
+            }
+        }
+    }
+
+    fn refer(&mut self, field: &str, kind: &str, id: &str, known: &[&str]) {
+        if !known.contains(&id) {
+            let near = nearest(id, known.iter().copied());
+            self.add(
+                field,
+                Finding::error(Code::UnknownId, format!("there is no {kind} {}", quoted(id)))
+                    .expected(format!("the id of a {kind} of this season"))
+                    .hint(near.map_or_else(
+                        || format!("add that {kind}, or name another"),
+                        |n| format!("did you mean `{n}`?"),
+                    )),
+            );
+        }
+    }
+
+    fn site_references(&mut self) {
+        let raw = self.raw;
+        let sites: Vec<&str> = raw.sites.iter().map(|s| s.id.as_str()).collect();
+        for (n, g) in raw.groups.iter().enumerate() {
+            self.refer(&format!("groups[{n}].site"), "site", &g.site, &sites);
+        }
+        for (n, t) in raw.crew.iter().enumerate() {
+            if let Some(home) = &t.home_site {
+                self.refer(&format!("crew[{n}].home_site"), "site", home, &sites);
+            }
+        }
+        for (n, s) in raw.sites.iter().enumerate() {
+            for other in s.minutes_to.keys() {
+                self.refer(&format!("sites[{n}].minutes_to.{other}"), "site", other, &sites);
+            }
+        }
+    }
+
+    fn roads(&mut self) {
+        let raw = self.raw;
+        for (n, a) in raw.sites.iter().enumerate() {
+            for b in &raw.sites[n + 1..] {
+                if let (Some(x), Some(y)) = (a.minutes_to.get(&b.id), b.minutes_to.get(&a.id))
+                    && (x - y).abs() > f64::EPSILON
+                {
+                    self.add(
+                        &format!("sites[{n}].minutes_to.{}", b.id),
+                        Finding::error(
+                            Code::OutOfRange,
+                            format!("the road between {} and {} takes {x} minutes here and {y} there", quoted(&a.id), quoted(&b.id)),
+                        )
+                        .expected("one time for each pair of sites")
+                        .hint("give it at one of the two sites only"),
+                    );
+                }
+            }
+        }
+        let assumed = raw.rules.as_ref().is_none_or(|r| r.road_minutes.is_none());
+        let homes: Vec<&str> = raw.crew.iter().filter_map(|t| t.home_site.as_deref()).collect();
+        let used: Vec<&raw::Site> = raw
+            .sites
+            .iter()
+            .filter(|s| homes.contains(&s.id.as_str()) || raw.groups.iter().any(|g| g.site == s.id))
+            .collect();
+        let missing = used.iter().enumerate().find_map(|(n, a)| {
+            used[n + 1..]
+                .iter()
+                .find(|b| road_between(a, b).is_none())
+                .map(|b| (a.id.clone(), b.id.clone()))
+        });
+        if let (true, Some((a, b))) = (assumed, missing) {
+            self.add(
+                "sites",
+                Finding::note(
+                    Code::RoadAssumed,
+                    format!("no minutes on the road are given between {} and {}; 60 are planned wherever none are given", quoted(&a), quoted(&b)),
+                )
+                .hint("add `minutes_to` to a site, or `road_minutes` to the rules"),
+            );
+        }
+    }
+
+    fn bad_time(&mut self, field: &str, text: &str, wants: &str) {
+        self.add(
+            field,
+            Finding::error(Code::BadTime, format!("{} cannot be read", quoted(text)))
+                .expected(wants)
+                .hint("a 24-hour clock with two digits, and dates as year-month-day; no zone or offset"),
+        );
+    }
+
+    fn group_start(&mut self, n: usize) {
+        let text = &self.raw.groups[n].start;
+        if parse_local(text).is_none_or(|t| !in_range(t.date())) {
+            self.bad_time(
+                &format!("groups[{n}].start"),
+                text,
+                "a local date and time between 2000 and 2100, such as `2027-05-17T17:00`",
+            );
+        }
+    }
+
+    fn group_protocol(&mut self, n: usize) {
+        let group = &self.raw.groups[n];
+        let field = format!("groups[{n}].protocol");
+        let class = match group.class {
+            raw::GroupClass::Cow => Class::Cow,
+            raw::GroupClass::Heifer => Class::Heifer,
+        };
+        match self.library.get(&group.protocol) {
+            None => {
+                let near = nearest(&group.protocol, self.library.ids());
+                self.add(
+                    &field,
+                    Finding::error(
+                        Code::UnknownProtocol,
+                        format!("there is no protocol {}", quoted(&group.protocol)),
+                    )
+                    .expected("the id of a protocol: `thawline protocols` lists them")
+                    .hint(near.map_or_else(
+                        || "for a protocol of your own give its folder with `--protocols`".to_owned(),
+                        |k| format!("did you mean `{k}`?"),
+                    )),
+                );
+            }
+            Some(protocol) if !protocol.class.serves(class) => {
+                let other = protocol.class.as_str();
+                self.add(
+                    &field,
+                    Finding::error(
+                        Code::ClassMismatch,
+                        format!("`{}` is published for {other}s, and this group is of {}s", protocol.id, class.as_str()),
+                    )
+                    .expected(format!("a protocol for {}s", class.as_str()))
+                    .hint("cows and heifers differ in the hours to AI: `thawline protocols` shows the class of each"),
+                );
+            }
+            Some(_) => {}
+        }
+    }
+
+    fn group_pens(&mut self, n: usize) {
+        let g = &self.raw.groups[n];
+        let fault = match (g.pens, &g.pen_head) {
+            (Some(_), Some(_)) => Some(("pens", "both `pens` and `pen_head` are given".to_owned())),
+            (Some(p), None) if p > g.head => {
+                Some(("pens", format!("{p} pens cannot be made of {} head", g.head)))
+            }
+            (None, Some(heads)) => {
+                let sum: u64 = heads.iter().map(|h| u64::from(*h)).sum();
+                (sum != u64::from(g.head)).then(|| {
+                    ("pen_head", format!("the pens hold {sum} head, the group {}", g.head))
+                })
+            }
+            _ => None,
+        };
+        if let Some((key, what)) = fault {
+            self.add(
+                &format!("groups[{n}].{key}"),
+                Finding::error(Code::PensForm, what)
+                    .expected("`pens: N`, or `pen_head` whose numbers add up to `head`")
+                    .hint("correct the pens or the group's head"),
+            );
+        }
+    }
+
+    fn group_bulls(&mut self, n: usize) {
+        let raw = self.raw;
+        let known: Vec<&str> = raw.semen.iter().map(|s| s.bull.as_str()).collect();
+        for (k, bull) in raw.groups[n].bulls.iter().enumerate() {
+            let field = format!("groups[{n}].bulls[{k}]");
+            self.refer(&field, "bull", bull, &known);
+            if raw.groups[n].bulls[..k].contains(bull) {
+                self.add(
+                    &field,
+                    Finding::error(Code::IdTwice, format!("the bull {} is named twice", quoted(bull)))
+                        .expected("each bull once")
+                        .hint("remove one"),
+                );
+            }
+        }
+    }
+
+    fn pace_form(&mut self, n: usize) {
+        let t = &self.raw.crew[n];
+        if t.cows_per_hour.is_some() == t.minutes_per_cow.is_some() {
+            self.add(
+                &format!("crew[{n}]"),
+                Finding::error(Code::PaceForm, "a technician needs one pace")
+                    .expected("either `cows_per_hour` (a whole session as counted) or `minutes_per_cow` (at the cow, guns loaded)")
+                    .hint("give one of the two"),
+            );
+        }
+    }
+
+    fn shifts(&mut self, n: usize) {
+        for (k, shift) in self.raw.crew[n].shifts.iter().enumerate() {
+            let field = format!("crew[{n}].shifts[{k}]");
+            for (key, text) in [("from", &shift.from), ("to", &shift.to)] {
+                if parse_clock(text).is_none() {
+                    self.bad_time(&format!("{field}.{key}"), text, "a clock time such as `05:00`");
+                }
+            }
+            if shift.from == shift.to {
+                self.add(
+                    &field,
+                    Finding::error(Code::ShiftForm, "this shift ends when it begins")
+                        .expected("an end other than the start")
+                        .hint("for a whole day write `from: \"00:00\"` and `to: \"24:00\"`"),
+                );
+            }
+        }
+    }
+
+    fn days_off(&mut self, n: usize) {
+        for (k, day) in self.raw.crew[n].days_off.iter().enumerate() {
+            if parse_date(day).is_none_or(|d| !in_range(d)) {
+                self.bad_time(
+                    &format!("crew[{n}].days_off[{k}]"),
+                    day,
+                    "a date between 2000 and 2100, such as `2027-05-30`",
+                );
+            }
+        }
+    }
+
+    fn straw_sizes(&mut self) {
+        let semen = &self.raw.semen;
+        for (n, s) in semen.iter().enumerate() {
+            if let Some(ml) = s.straw_ml
+                && (ml - 0.5).abs() > 1e-9
+                && (ml - 0.25).abs() > 1e-9
+            {
+                self.add(
+                    &format!("semen[{n}].straw_ml"),
+                    Finding::error(Code::OutOfRange, format!("there is no straw of {ml} mL"))
+                        .expected("0.5 or 0.25")
+                        .hint("read the size off the straw or the invoice"),
+                );
+            }
+            let same = |a: &raw::Semen| {
+                a.bull == s.bull && a.tank == s.tank && a.canister == s.canister && a.cane == s.cane
+            };
+            let size = |a: &raw::Semen| (a.straw_ml.unwrap_or(0.5) * 100.0) as i64;
+            if semen[..n].iter().any(|a| same(a) && size(a) != size(s)) {
+                self.add(
+                    &format!("semen[{n}].straw_ml"),
+                    Finding::error(
+                        Code::StrawSizeMixed,
+                        format!("{} has straws of two sizes in one place", quoted(&s.bull)),
+                    )
+                    .expected("one size for each bull and place")
+                    .hint("give them canes of their own: guns and thaw times differ by size"),
+                );
+            }
+        }
+    }
+
+    fn slot(&mut self) {
+        if let Some(slot) = self.raw.rules.as_ref().and_then(|r| r.slot_minutes)
+            && ![5, 10, 15, 20, 30].contains(&slot)
+        {
+            self.add(
+                "rules.slot_minutes",
+                Finding::error(Code::OutOfRange, format!("{slot} minutes is no time grain"))
+                    .expected("5, 10, 15, 20 or 30")
+                    .hint("15 suits most seasons"),
+            );
+        }
+    }
+
+    fn free_hours(&mut self) {
+        let free = self.raw.rules.iter().flat_map(|r| r.no_chute_work.iter().enumerate());
+        for (n, f) in free {
+            let field = format!("rules.no_chute_work[{n}]");
+            if let Some(date) = &f.date
+                && parse_date(date).is_none_or(|d| !in_range(d))
+            {
+                self.bad_time(&format!("{field}.date"), date, "a date between 2000 and 2100");
+            }
+            for (key, text) in [("from", &f.from), ("to", &f.to)] {
+                if let Some(text) = text
+                    && parse_clock(text).is_none()
+                {
+                    self.bad_time(&format!("{field}.{key}"), text, "a clock time such as `12:00`");
+                }
+            }
+            let turned = match (&f.from, &f.to) {
+                (Some(a), Some(b)) => a >= b,
+                (None, Some(b)) => b == "00:00",
+                _ => false,
+            };
+            if f.date.is_some() == f.weekday.is_some() || turned {
+                self.add(
+                    &field,
+                    Finding::error(
+                        Code::HourForm,
+                        if turned { "these hours end before they begin" } else { "these hours name no day, or two" },
+                    )
+                    .expected("either `date` or `weekday`, and `from` before `to` on that day")
+                    .hint("for hours over midnight write two entries"),
+                );
+            }
+        }
+    }
+}
+
+/// The rules that need the built season: paces and straws.
+pub(super) fn check_built(tree: &Tree, season: &Season) -> Vec<Finding> {
+    let mut found = Vec::new();
+    paces(tree, season, &mut found);
+    straws(tree, season, &mut found);
+    found
+}
+
+fn paces(tree: &Tree, season: &Season, found: &mut Vec<Finding>) {
+    for (n, t) in season.crew.iter().enumerate() {
+        let limit = season.rules.bath_to_cow.minutes();
+        match pace::safest(t, &season.rules, pace::MOST_STRAWS) {
+            None => found.push(
+                Finding::error(
+                    Code::PaceTooSlow,
+                    format!("{} cannot bring even one straw into a cow within {limit} minutes of the bath", quoted(t.id.as_str())),
+                )
+                .at(tree.place(&format!("crew[{n}]")))
+                .expected("a pace, spread and risk that leave room for one straw")
+                .hint("check the pace and its spread; a helper who thaws and loads saves minutes"),
+            ),
+            Some(safe) => {
+                if let Some(wish) = t.straws_at_once
+                    && wish > safe.straws
+                {
+                    found.push(
+                        Finding::warning(
+                            Code::StrawsAtOnceUnsafe,
+                            format!("{} asks for {wish} at once; the pace allows {}, and that is planned", quoted(t.id.as_str()), safe.straws),
+                        )
+                        .at(tree.place(&format!("crew[{n}].straws_at_once")))
+                        .expected(format!("at most {}", safe.straws.0))
+                        .hint(format!("with more, the last straw would too often be older than {limit} minutes")),
+                    );
+                }
+            }
+        }
+    }
+}
+
+fn straws(tree: &Tree, season: &Season, found: &mut Vec<Finding>) {
+    for (n, g) in season.groups.iter().enumerate() {
+        let have: u64 = g
+            .bulls
+            .iter()
+            .map(|b| u64::from(season.bulls[*b].straws().0))
+            .sum();
+        if have < u64::from(g.head().0) {
+            found.push(
+                Finding::warning(
+                    Code::GroupNeedsStraws,
+                    format!("the bulls of {} have {have} straws for {}", quoted(g.id.as_str()), g.head()),
+                )
+                .at(tree.place(&format!("groups[{n}].bulls")))
+                .expected("a straw for each animal")
+                .hint("order straws, or name another bull"),
+            );
+        }
+    }
+    for (b, bull) in season.bulls.iter().enumerate() {
+        if !season.groups.iter().any(|g| g.bulls.contains(&b)) && bull.straws().0 > 0 {
+            found.push(
+                Finding::note(
+                    Code::BullUnused,
+                    format!("no group may use the {} of {}", bull.straws(), quoted(bull.id.as_str())),
+                )
+                .at(tree.place("semen")),
+            );
+        }
+    }
+    debug_assert!(season.groups.iter().all(|g| g.head() > Head(0)));
+}

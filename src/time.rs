@@ -1,0 +1,357 @@
+//! The one home of time zones: local readings against instants, days against elapsed hours.
+//!
+//! * A step in **days** keeps its clock time on the local calendar.
+//! * A step in **hours** is elapsed time, whatever the clocks do.
+//! * A local time that comes twice means the earlier one; a local time that the clocks skip is
+//!   moved on by as much as they skip. This is the rule of RFC 5545, section 3.3.5. Either case
+//!   is reported as a [`Doubt`], never settled in silence.
+//!
+//! Nothing here reads a clock: "now" is always an argument.
+
+use chrono::{
+    DateTime, Datelike, Days, LocalResult, NaiveDate, NaiveDateTime, NaiveTime, Offset, TimeDelta,
+    TimeZone, Utc,
+};
+use chrono_tz::{OffsetName, Tz};
+
+use crate::error::nearest;
+
+/// An instant, the same everywhere.
+pub type Instant = DateTime<Utc>;
+
+/// An IANA time zone, such as `America/Denver`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Zone(Tz);
+
+/// A local reading that the clocks skip or repeat.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Doubt {
+    /// The clocks skip this time; `used` is the reading that was taken.
+    Gap {
+        /// What was asked for.
+        asked: NaiveDateTime,
+        /// What it became.
+        used: NaiveDateTime,
+    },
+    /// This time comes twice; the earlier was taken.
+    Fold {
+        /// What was asked for.
+        asked: NaiveDateTime,
+    },
+}
+
+/// An instant with the doubt, if any, that was settled to get it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Resolved {
+    /// The instant.
+    pub at: Instant,
+    /// The doubt.
+    pub doubt: Option<Doubt>,
+}
+
+/// A change of the clocks: at `at` the offset goes from `before` to `after` seconds east of UTC.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Transition {
+    /// When.
+    pub at: Instant,
+    /// Offset before, seconds east.
+    pub before: i32,
+    /// Offset after, seconds east.
+    pub after: i32,
+    /// Abbreviation after, such as `MDT`.
+    pub name: String,
+}
+
+impl Zone {
+    /// Reads an IANA name.
+    ///
+    /// # Errors
+    /// The nearest known name, if there is one, when the name is not known.
+    pub fn parse(name: &str) -> Result<Self, Option<&'static str>> {
+        name.parse::<Tz>().map(Self).map_err(|_| {
+            nearest(
+                name,
+                chrono_tz::TZ_VARIANTS.iter().map(|z: &Tz| z.name()),
+            )
+        })
+    }
+
+    /// The IANA name.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        self.0.name()
+    }
+
+    /// The instant of a local reading, by the rule of this module.
+    #[must_use]
+    pub fn resolve(self, local: NaiveDateTime) -> Resolved {
+        match self.0.from_local_datetime(&local) {
+            LocalResult::Single(at) => Resolved {
+                at: at.with_timezone(&Utc),
+                doubt: None,
+            },
+            LocalResult::Ambiguous(first, second) => Resolved {
+                at: first.min(second).with_timezone(&Utc),
+                doubt: Some(Doubt::Fold { asked: local }),
+            },
+            LocalResult::None => {
+                // The offset in force before the gap, read well before it. Applied to the
+                // skipped reading it lands as far behind the gap as the reading lay in it.
+                let before = self
+                    .0
+                    .offset_from_utc_datetime(&(local - TimeDelta::hours(24)))
+                    .fix();
+                let at = Utc.from_utc_datetime(
+                    &(local - TimeDelta::seconds(i64::from(before.local_minus_utc()))),
+                );
+                Resolved {
+                    at,
+                    doubt: Some(Doubt::Gap {
+                        asked: local,
+                        used: self.local(at),
+                    }),
+                }
+            }
+        }
+    }
+
+    /// The local reading of an instant.
+    #[must_use]
+    pub fn local(self, at: Instant) -> NaiveDateTime {
+        at.with_timezone(&self.0).naive_local()
+    }
+
+    /// The local date of an instant.
+    #[must_use]
+    pub fn date(self, at: Instant) -> NaiveDate {
+        self.local(at).date()
+    }
+
+    /// Seconds east of UTC at an instant.
+    #[must_use]
+    pub fn offset_seconds(self, at: Instant) -> i32 {
+        self.0
+            .offset_from_utc_datetime(&at.naive_utc())
+            .fix()
+            .local_minus_utc()
+    }
+
+    /// The abbreviation in force, such as `MDT`, or the offset where the zone has none.
+    #[must_use]
+    pub fn abbreviation(self, at: Instant) -> String {
+        let offset = self.0.offset_from_utc_datetime(&at.naive_utc());
+        offset
+            .abbreviation()
+            .map_or_else(|| offset.fix().to_string(), str::to_owned)
+    }
+
+    /// The same clock time, `days` days later on the local calendar. Two steps a day apart may
+    /// be 23 or 25 elapsed hours apart when the clocks change between them.
+    ///
+    /// # Panics
+    /// Never for dates that [`in_range`] accepts and days below a thousand.
+    #[must_use]
+    pub fn same_clock(self, at: Instant, days: u32) -> Resolved {
+        let local = self.local(at);
+        let date = local
+            .date()
+            .checked_add_days(Days::new(u64::from(days)))
+            .expect("dates are kept between 2000 and 2100");
+        self.resolve(date.and_time(local.time()))
+    }
+
+    /// Midnight, or the first moment, of a local date.
+    #[must_use]
+    pub fn start_of_day(self, date: NaiveDate) -> Instant {
+        self.resolve(date.and_time(NaiveTime::MIN)).at
+    }
+
+    /// Changes of the clocks in `(from, to]`, found by bisection over offsets.
+    #[must_use]
+    pub fn transitions(self, from: Instant, to: Instant) -> Vec<Transition> {
+        let mut found = Vec::new();
+        // Zones change at most twice within any stretch of days; a step of two days is safe.
+        let step = TimeDelta::days(2);
+        let mut low = from;
+        while low < to {
+            let high = (low + step).min(to);
+            let (before, after) = (self.offset_seconds(low), self.offset_seconds(high));
+            if before != after {
+                let (mut a, mut b) = (low, high);
+                while b - a > TimeDelta::seconds(1) {
+                    let middle = a + (b - a) / 2;
+                    if self.offset_seconds(middle) == before {
+                        a = middle;
+                    } else {
+                        b = middle;
+                    }
+                }
+                let at = DateTime::from_timestamp(b.timestamp(), 0).unwrap_or(b);
+                found.push(Transition {
+                    at,
+                    before,
+                    after,
+                    name: self.abbreviation(at),
+                });
+            }
+            low = high;
+        }
+        found
+    }
+
+    /// `2027-05-18T17:00:00-06:00`.
+    #[must_use]
+    pub fn rfc3339(self, at: Instant) -> String {
+        at.with_timezone(&self.0)
+            .format("%Y-%m-%dT%H:%M:%S%:z")
+            .to_string()
+    }
+
+    /// `Tue 18 May 2027 17:00`.
+    #[must_use]
+    pub fn human(self, at: Instant) -> String {
+        self.local(at).format("%a %-d %b %Y %H:%M").to_string()
+    }
+
+    /// `Tue 18 May 17:00`: where the year is plain from what stands around it.
+    #[must_use]
+    pub fn human_short(self, at: Instant) -> String {
+        self.local(at).format("%a %-d %b %H:%M").to_string()
+    }
+
+    /// `17:00`.
+    #[must_use]
+    pub fn clock(self, at: Instant) -> String {
+        self.local(at).format("%H:%M").to_string()
+    }
+
+    /// `05:00 to 11:00`, or with the day where the end falls on another one.
+    #[must_use]
+    pub fn human_range(self, from: Instant, to: Instant) -> String {
+        if self.date(from) == self.date(to) {
+            format!("{} to {}", self.human_short(from), self.clock(to))
+        } else {
+            format!("{} to {}", self.human_short(from), self.human_short(to))
+        }
+    }
+}
+
+/// `Tue 18 May 2027`.
+#[must_use]
+pub fn human_date(date: NaiveDate) -> String {
+    date.format("%a %-d %b %Y").to_string()
+}
+
+/// Seasons lie between 2000 and 2100; other dates are slips of the hand.
+#[must_use]
+pub fn in_range(date: NaiveDate) -> bool {
+    (2000..=2100).contains(&date.year())
+}
+
+/// Reads `2027-05-18T07:00`, with `T` or a space, seconds optional. No offset: it is local time.
+#[must_use]
+pub fn parse_local(text: &str) -> Option<NaiveDateTime> {
+    if text.len() > 19 {
+        return None;
+    }
+    [
+        "%Y-%m-%dT%H:%M",
+        "%Y-%m-%d %H:%M",
+        "%Y-%m-%dT%H:%M:%S",
+        "%Y-%m-%d %H:%M:%S",
+    ]
+    .iter()
+    .find_map(|form| NaiveDateTime::parse_from_str(text, form).ok())
+}
+
+/// Reads `2027-05-18`.
+#[must_use]
+pub fn parse_date(text: &str) -> Option<NaiveDate> {
+    (text.len() == 10)
+        .then(|| NaiveDate::parse_from_str(text, "%Y-%m-%d").ok())
+        .flatten()
+}
+
+/// Reads `07:00`; `24:00` is read as the end of the day, midnight.
+#[must_use]
+pub fn parse_clock(text: &str) -> Option<NaiveTime> {
+    if text == "24:00" {
+        return Some(NaiveTime::MIN);
+    }
+    (text.len() == 5)
+        .then(|| NaiveTime::parse_from_str(text, "%H:%M").ok())
+        .flatten()
+}
+
+/// Elapsed hours, which may be a fraction, as a length of time to the second.
+#[must_use]
+pub fn hours(hours: f64) -> TimeDelta {
+    TimeDelta::seconds((hours * 3600.0).round() as i64)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn denver() -> Zone {
+        Zone::parse("America/Denver").unwrap()
+    }
+
+    fn local(text: &str) -> NaiveDateTime {
+        parse_local(text).unwrap()
+    }
+
+    #[test]
+    fn a_skipped_time_moves_on_and_says_so() {
+        // In 2027 the clocks of the USA go from 02:00 to 03:00 on 14 March.
+        let got = denver().resolve(local("2027-03-14T02:30"));
+        assert_eq!(denver().rfc3339(got.at), "2027-03-14T03:30:00-06:00");
+        assert!(matches!(got.doubt, Some(Doubt::Gap { .. })));
+    }
+
+    #[test]
+    fn a_repeated_time_is_the_earlier_and_says_so() {
+        let got = denver().resolve(local("2027-11-07T01:30"));
+        assert_eq!(denver().rfc3339(got.at), "2027-11-07T01:30:00-06:00");
+        assert!(matches!(got.doubt, Some(Doubt::Fold { .. })));
+    }
+
+    #[test]
+    fn days_keep_the_clock_and_hours_do_not() {
+        let zone = denver();
+        let friday = zone.resolve(local("2027-03-12T17:00")).at;
+        assert_eq!(
+            zone.rfc3339(zone.same_clock(friday, 3).at),
+            "2027-03-15T17:00:00-06:00"
+        );
+        assert_eq!(zone.rfc3339(friday + hours(72.0)), "2027-03-15T18:00:00-06:00");
+    }
+
+    #[test]
+    fn transitions_of_a_year() {
+        let zone = denver();
+        let from = zone.resolve(local("2027-01-01T00:00")).at;
+        let to = zone.resolve(local("2027-12-31T00:00")).at;
+        let found = zone.transitions(from, to);
+        assert_eq!(found.len(), 2);
+        assert_eq!(zone.rfc3339(found[0].at), "2027-03-14T03:00:00-06:00");
+        assert_eq!((found[0].before, found[0].after), (-25_200, -21_600));
+        assert_eq!(found[1].name, "MST");
+    }
+
+    #[test]
+    fn an_unknown_zone_offers_the_nearest() {
+        assert_eq!(Zone::parse("America/Denvr"), Err(Some("America/Denver")));
+        assert_eq!(Zone::parse("Atlantis/Deep One Place"), Err(None));
+    }
+
+    #[test]
+    fn clock_forms() {
+        assert_eq!(parse_local("2027-02-30T07:00"), None);
+        assert_eq!(parse_local("2027-05-18T07:00Z"), None);
+        assert!(parse_local("2027-05-18 07:00").is_some());
+        assert_eq!(parse_clock("7:00"), None);
+        assert!(parse_clock("24:00").is_some());
+        assert_eq!(parse_date("18.05.2027"), None);
+    }
+}
