@@ -1,0 +1,453 @@
+//! Protocol x group x start: dated passes with their hours, and who is due to be bred when.
+//! Pure arithmetic; knows no crew.
+//!
+//! Pens of a group are worked one after the other. Each pen keeps its own timeline: its first
+//! pass begins when the pen before it is through, and its later passes count from its own.
+//! Where a pen would have to enter the chute while the pen before it is still in it, it waits,
+//! and a finding says so.
+
+mod rules;
+
+use chrono::{NaiveDate, TimeDelta};
+
+use crate::error::Finding;
+use crate::protocol::{Action, Anchor, Caution, Delay, Kind, Step, Window};
+use crate::season::{Group, Order, Season};
+use crate::time::{Doubt, Instant};
+use crate::units::{Head, HeadPerHour};
+
+/// One trip of a pen through a chute for one step, or the days of a feeding or heat watch.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Pass {
+    /// Group, by its place in the season.
+    pub group: usize,
+    /// Pen, from 0.
+    pub pen: usize,
+    /// Step, by its place in the protocol.
+    pub step: usize,
+    /// What kind of work it is.
+    pub work: Work,
+    /// When the first animal is due. For breeding: the middle of what the hours allow, which
+    /// later steps count from; the session says when each is really bred.
+    pub start: Instant,
+    /// When the last animal is through.
+    pub end: Instant,
+    /// Animals.
+    pub head: Head,
+    /// Hours in which the work must lie, for steps in elapsed hours.
+    pub hours: Option<Hours>,
+    /// Cautions that go with it.
+    pub cautions: Vec<Caution>,
+    /// Local readings that the clocks skip or repeat.
+    pub doubt: Option<Doubt>,
+}
+
+/// What kind of work a pass is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Work {
+    /// Injections, inserts, patches: a trip through the chute.
+    Chute,
+    /// Feeding on each of these days.
+    Feeding {
+        /// First day.
+        first: NaiveDate,
+        /// Last day.
+        last: NaiveDate,
+    },
+    /// Watching for heat on each of these days.
+    HeatWatch {
+        /// First day.
+        first: NaiveDate,
+        /// Last day.
+        last: NaiveDate,
+    },
+    /// Breeding at set hours.
+    Breeding,
+}
+
+/// The hours that hold for a pen's step.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Hours {
+    /// Not sooner: the pen's first animal's earliest for order kept, the last's for mixed.
+    pub earliest: Instant,
+    /// Not later: the pen's last animal's latest for order kept, the first's for mixed.
+    pub latest: Instant,
+    /// Best, for the animal in the middle of the pen.
+    pub aim: Instant,
+}
+
+/// A pen that is due to be bred at set hours.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Due {
+    /// Group, by its place in the season.
+    pub group: usize,
+    /// Pen, from 0.
+    pub pen: usize,
+    /// Step, by its place in the protocol.
+    pub step: usize,
+    /// Site, by its place in the season.
+    pub site: usize,
+    /// Animals planned for.
+    pub head: Head,
+    /// Order at the breeding chute.
+    pub order: Order,
+    /// The pass that the hours count from.
+    pub from: Synchronizing,
+    /// The protocol's window.
+    pub window: Window,
+}
+
+/// The pass that breeding hours count from: each animal's own treatment time follows from it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Synchronizing {
+    /// First animal in.
+    pub start: Instant,
+    /// All animals of the pen, of whom [`Due::head`] are bred here.
+    pub head: Head,
+    /// Pace.
+    pub pace: HeadPerHour,
+}
+
+impl Synchronizing {
+    /// The moments between which the animal in place `n` (from 0) of `of` is treated.
+    #[must_use]
+    pub fn treated(&self, n: u32, of: u32) -> (Instant, Instant) {
+        let each = 3600.0 / self.pace.get() * f64::from(self.head.0) / f64::from(of.max(1));
+        let at = |k: u32, round: fn(f64) -> f64| {
+            self.start + TimeDelta::seconds(round(f64::from(k) * each) as i64)
+        };
+        // A small allowance keeps whole seconds whole.
+        (
+            at(n, |x| (x + 1e-6).floor()),
+            at(n + 1, |x| (x - 1e-6).ceil()),
+        )
+    }
+
+    /// Last animal out.
+    #[must_use]
+    pub fn end(&self) -> Instant {
+        self.start + TimeDelta::seconds(self.pace.seconds_for(self.head))
+    }
+}
+
+impl Due {
+    /// The hours in which the animal in place `n` may be bred, and the best moment.
+    #[must_use]
+    pub fn hours(&self, n: u32) -> Hours {
+        match self.order {
+            Order::Mixed => self.safe_hours(),
+            Order::Kept => {
+                let (first, last) = self.from.treated(n, self.head.0);
+                Hours {
+                    earliest: last + self.window.earliest,
+                    latest: first + self.window.latest,
+                    aim: first + (last - first) / 2 + self.window.aim,
+                }
+            }
+        }
+    }
+
+    /// The hours of the whole pen: for order mixed those in which any animal may be bred, for
+    /// order kept from the first animal's earliest to the last one's latest.
+    #[must_use]
+    pub fn safe_hours(&self) -> Hours {
+        let (start, end) = (self.from.start, self.from.end());
+        let aim = start + (end - start) / 2 + self.window.aim;
+        match self.order {
+            Order::Mixed => Hours {
+                earliest: end + self.window.earliest,
+                latest: start + self.window.latest,
+                aim,
+            },
+            Order::Kept => {
+                let n = self.head.0.max(1);
+                Hours {
+                    earliest: self.from.treated(0, n).1 + self.window.earliest,
+                    latest: self.from.treated(n - 1, n).0 + self.window.latest,
+                    aim,
+                }
+            }
+        }
+    }
+}
+
+/// The dated season before anyone is assigned.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Expanded {
+    /// Passes, ordered by start, then group, pen and step.
+    pub passes: Vec<Pass>,
+    /// Pens due at set hours, in the same order.
+    pub dues: Vec<Due>,
+    /// What was noticed.
+    pub findings: Vec<Finding>,
+}
+
+/// Dates every pass of every group.
+#[must_use]
+pub fn expand(season: &Season) -> Expanded {
+    let mut passes = Vec::new();
+    let mut dues = Vec::new();
+    let mut findings = Vec::new();
+    for (g, group) in season.groups.iter().enumerate() {
+        let mut timeline = Timeline::new(season, g, group);
+        timeline.run();
+        passes.append(&mut timeline.passes);
+        dues.append(&mut timeline.dues);
+        findings.append(&mut timeline.findings);
+    }
+    passes.sort_by_key(|p| (p.start, p.group, p.pen, p.step));
+    dues.sort_by_key(|d| (d.safe_hours().earliest, d.group, d.pen, d.step));
+    findings.extend(rules::chute_busy(season, &passes));
+    findings.extend(rules::free_hours(season, &passes));
+    findings.extend(rules::clock_changes(season, &passes));
+    findings.extend(passes.iter().filter_map(|p| rules::night_hours(season, p)));
+    Expanded {
+        passes,
+        dues,
+        findings,
+    }
+}
+
+struct Timeline<'a> {
+    season: &'a Season,
+    group: usize,
+    of: &'a Group,
+    passes: Vec<Pass>,
+    dues: Vec<Due>,
+    findings: Vec<Finding>,
+}
+
+impl<'a> Timeline<'a> {
+    fn new(season: &'a Season, group: usize, of: &'a Group) -> Self {
+        Self {
+            season,
+            group,
+            of,
+            passes: Vec::new(),
+            dues: Vec::new(),
+            findings: Vec::new(),
+        }
+    }
+
+    fn run(&mut self) {
+        let steps = &self.of.protocol.steps;
+        let pens = self.of.pens.len();
+        // starts[pen][step]
+        let mut starts: Vec<Vec<Instant>> = vec![Vec::with_capacity(steps.len()); pens];
+        let first = self.season.zone.resolve(self.of.start);
+        if let Some(doubt) = first.doubt {
+            self.findings.push(rules::clock_doubt(self.season, self.of, doubt));
+        }
+        let mut free_from = first.at;
+        let mut group_start: Vec<Instant> = Vec::with_capacity(pens);
+        // A pen's own start: when the pens before it are through the first step's chute work.
+        for head in &self.of.pens {
+            group_start.push(free_from);
+            let steps_at_start = steps.iter().find(|s| s.is_chute_work() && s.anchor == Anchor::Start);
+            if let Some(step) = steps_at_start {
+                free_from += TimeDelta::seconds(self.pace(step).seconds_for(*head));
+            }
+        }
+        for (n, step) in steps.iter().enumerate() {
+            let mut chute_free: Option<Instant> = None;
+            for pen in 0..pens {
+                let base = match step.anchor {
+                    Anchor::Start => group_start[pen],
+                    Anchor::Step(a) => starts[pen][a],
+                };
+                let start = self.place(n, step, pen, base, &mut chute_free);
+                starts[pen].push(start);
+            }
+        }
+        self.remarks();
+    }
+
+    /// Adds the pass of one pen for one step, and says when it starts.
+    fn place(
+        &mut self,
+        n: usize,
+        step: &Step,
+        pen: usize,
+        base: Instant,
+        chute_free: &mut Option<Instant>,
+    ) -> Instant {
+        let zone = self.season.zone;
+        let head = self.of.pens[pen];
+        let mut pass = Pass {
+            group: self.group,
+            pen,
+            step: n,
+            work: Work::Chute,
+            start: base,
+            end: base,
+            head,
+            hours: None,
+            cautions: cautions(&step.actions),
+            doubt: None,
+        };
+        if let Delay::Days(days) = step.delay {
+            let resolved = zone.same_clock(base, days);
+            pass.start = resolved.at;
+            pass.doubt = resolved.doubt;
+            if let Some(doubt) = resolved.doubt {
+                self.findings.push(rules::clock_doubt(self.season, self.of, doubt));
+            }
+        }
+        if let Some(lasts) = step.lasts_days {
+            if let Delay::Elapsed(window) = step.delay {
+                pass.start = base + window.earliest;
+            }
+            let first = zone.date(pass.start);
+            let last = first + TimeDelta::days(i64::from(lasts) - 1);
+            pass.work = if step.actions.contains(&Action::FeedMga) {
+                Work::Feeding { first, last }
+            } else {
+                Work::HeatWatch { first, last }
+            };
+            pass.end = zone.same_clock(pass.start, lasts - 1).at;
+        } else if let (true, Delay::Elapsed(window)) = (step.is_timed_breeding(), step.delay) {
+            let due = self.due(n, step, pen, base, window);
+            let hours = due.safe_hours();
+            pass.work = Work::Breeding;
+            pass.hours = Some(hours);
+            pass.head = due.head;
+            pass.start = base + window.aim;
+            pass.end = pass.start;
+            if due.head > Head(0) {
+                self.dues.push(due);
+            }
+        } else {
+            let long = TimeDelta::seconds(self.pace(step).seconds_for(head));
+            if step.is_timed_breeding() {
+                // Breeding so many days after a step, at its clock time: one moment, no window.
+                pass.work = Work::Breeding;
+            }
+            if let Delay::Elapsed(window) = step.delay {
+                let anchor = self.anchor_pass(step, pen, base);
+                let taken = anchor.end() - anchor.start;
+                // From middle to middle, so that a slower chute is early and late by as much.
+                pass.start = base + window.aim + (taken - long) / 2;
+                pass.hours = Some(Hours {
+                    earliest: base + window.earliest,
+                    latest: anchor.end() + window.latest,
+                    aim: base + window.aim,
+                });
+            }
+            if let Some(free) = *chute_free
+                && pass.start < free
+            {
+                self.findings
+                    .push(rules::pen_shifted(self.season, self.of, pen, n, pass.start, free));
+                pass.start = free;
+            }
+            pass.end = pass.start + long;
+            *chute_free = Some(pass.end);
+            if let Delay::Elapsed(window) = step.delay {
+                let anchor = self.anchor_pass(step, pen, base);
+                let late = rules::outside_window(self.season, self.of, n, &anchor, &window, &pass);
+                self.findings.extend(late);
+            }
+        }
+        let start = pass.start;
+        self.passes.push(pass);
+        start
+    }
+
+    fn due(&self, n: usize, step: &Step, pen: usize, base: Instant, window: Window) -> Due {
+        Due {
+            group: self.group,
+            pen,
+            step: n,
+            site: self.of.site,
+            head: self.share_of(step, pen),
+            order: self.of.order,
+            from: self.anchor_pass(step, pen, base),
+            window,
+        }
+    }
+
+    /// How many of a pen are planned to be bred in a step.
+    fn share_of(&self, step: &Step, pen: usize) -> Head {
+        let head = self.of.pens[pen];
+        let in_heat = self.planned_in_heat();
+        let bred_in_heat = |share: f64| Head((f64::from(head.0) * share / 100.0).round() as u32);
+        match (in_heat, &step.actions) {
+            (Some(share), actions) if actions.contains(&Action::InseminateInHeat) => {
+                bred_in_heat(share)
+            }
+            (Some(share), actions) if actions.contains(&Action::InseminateRest) => {
+                Head(head.0 - bred_in_heat(share).0)
+            }
+            _ => head,
+        }
+    }
+
+    /// Percent of the group planned to be seen in heat, if anybody says.
+    fn planned_in_heat(&self) -> Option<f64> {
+        self.of.in_heat_percent.or_else(|| {
+            self.of.protocol.steps.iter().find_map(|s| {
+                let share = s.share.as_ref()?;
+                if s.actions.contains(&Action::InseminateInHeat) {
+                    Some(share.expected)
+                } else {
+                    Some(100.0 - share.expected)
+                }
+            })
+        })
+    }
+
+    /// The pass a step's hours count from. Feeding and the start have no chute: everyone at once.
+    fn anchor_pass(&self, step: &Step, pen: usize, base: Instant) -> Synchronizing {
+        let head = self.of.pens[pen];
+        let anchor = match step.anchor {
+            Anchor::Start => None,
+            Anchor::Step(a) => Some(&self.of.protocol.steps[a]),
+        };
+        let pace = anchor
+            .filter(|s| s.is_chute_work())
+            .map_or_else(|| instant_pace(head), |s| self.pace(s));
+        Synchronizing {
+            start: base,
+            head,
+            pace,
+        }
+    }
+
+    fn pace(&self, step: &Step) -> HeadPerHour {
+        let site = &self.season.sites[self.of.site];
+        let inserts = [Action::InsertIn, Action::InsertOut];
+        if step.actions.iter().any(|a| inserts.contains(a)) {
+            site.inserts
+        } else {
+            site.injections
+        }
+    }
+
+    fn remarks(&mut self) {
+        match self.of.protocol.kind {
+            Kind::EstrusDetection | Kind::EstrusDetectionThenTimed => {
+                self.findings.push(rules::bred_by_heat(self.of));
+            }
+            _ => {}
+        }
+        if matches!(
+            self.of.protocol.kind,
+            Kind::SplitTime | Kind::EstrusDetectionThenTimed
+        ) {
+            let share = self.planned_in_heat();
+            self.findings.push(rules::share_assumed(self.of, share));
+        }
+    }
+}
+
+/// A pace so fast that the whole pen is through in a second.
+fn instant_pace(head: Head) -> HeadPerHour {
+    HeadPerHour::new(3600.0 * f64::from(head.0.max(1))).expect("above zero")
+}
+
+fn cautions(actions: &[Action]) -> Vec<Caution> {
+    Caution::ALL
+        .into_iter()
+        .filter(|c| actions.iter().any(|a| a.cautions().contains(c)))
+        .collect()
+}

@@ -1,0 +1,281 @@
+//! What is noticed while dating a season. One rule, one function.
+
+use chrono::{TimeDelta, Timelike};
+
+use super::{Pass, Synchronizing, Work};
+use crate::error::{Code, Finding, quoted};
+use crate::protocol::{Anchor, Delay, Kind, Window};
+use crate::season::{Group, Order, Season};
+use crate::time::{Doubt, Instant};
+use crate::units::human_minutes;
+
+fn name(season: &Season, pass: &Pass) -> String {
+    let group = &season.groups[pass.group];
+    let step = &group.protocol.steps[pass.step];
+    format!("{}: {}", who(group, pass.pen), step.words())
+}
+
+fn who(group: &Group, pen: usize) -> String {
+    if group.pens.len() > 1 {
+        format!("{} pen {}", quoted(group.id.as_str()), pen + 1)
+    } else {
+        quoted(group.id.as_str())
+    }
+}
+
+/// A local time that does not exist, or exists twice.
+pub(super) fn clock_doubt(season: &Season, group: &Group, doubt: Doubt) -> Finding {
+    let form = "%a %-d %b %Y %H:%M";
+    let (code, what) = match doubt {
+        Doubt::Gap { asked, used } => (
+            Code::ClockGap,
+            format!(
+                "{} does not exist in {}: the clocks skip it; {} is planned",
+                asked.format(form),
+                season.zone.name(),
+                used.format(form)
+            ),
+        ),
+        Doubt::Fold { asked } => (
+            Code::ClockFold,
+            format!(
+                "{} comes twice in {}: the earlier one is planned",
+                asked.format(form),
+                season.zone.name()
+            ),
+        ),
+    };
+    Finding::warning(code, format!("{}: {what}", quoted(group.id.as_str())))
+        .at(group.start_place.clone())
+        .expected("a time at which the clocks do not change")
+        .hint("start the group at another hour if this matters")
+}
+
+/// A pen waits for the pen before it.
+pub(super) fn pen_shifted(
+    season: &Season,
+    group: &Group,
+    pen: usize,
+    step: usize,
+    wanted: Instant,
+    free: Instant,
+) -> Finding {
+    Finding::note(
+        Code::PenShifted,
+        format!(
+            "{}: {} begins at {} instead of {}, when the pen before it is through the chute",
+            who(group, pen),
+            group.protocol.steps[step].words(),
+            season.zone.human_short(free),
+            season.zone.clock(wanted)
+        ),
+    )
+    .at(group.start_place.clone())
+}
+
+/// Chute work in elapsed hours that does not hold for every animal.
+pub(super) fn outside_window(
+    season: &Season,
+    group: &Group,
+    step: usize,
+    anchor: &Synchronizing,
+    window: &Window,
+    pass: &Pass,
+) -> Option<Finding> {
+    // Mixed: first in the anchor pass may be last in this one. Kept: each against itself, and
+    // as both passes go at an even pace, the first and the last animal are the extremes.
+    let (shortest, longest) = match group.order {
+        Order::Mixed => (pass.start - anchor.end(), pass.end - anchor.start),
+        Order::Kept => {
+            let (a, b) = (pass.start - anchor.start, pass.end - anchor.end());
+            (a.min(b), a.max(b))
+        }
+    };
+    if shortest >= window.earliest && longest <= window.latest {
+        return None;
+    }
+    Some(
+        Finding::warning(
+            Code::PassOutsideWindow,
+            format!(
+                "{}: {} comes {} to {} after `{}`, depending on the animal",
+                who(group, pass.pen),
+                group.protocol.steps[step].words(),
+                human_minutes(shortest.num_minutes()),
+                human_minutes(longest.num_minutes()),
+                match group.protocol.steps[step].anchor {
+                    Anchor::Step(a) => group.protocol.steps[a].id.as_str(),
+                    Anchor::Start => "start",
+                },
+            ),
+        )
+        .at(group.start_place.clone())
+        .expected(format!("{} ({})", window.words(), season.zone.human_short(pass.start)))
+        .hint("keep the order of the animals from pass to pass (`order: kept`), or make more and smaller pens"),
+    )
+}
+
+/// Two passes of different groups, or of pens that wait for nobody, in one chute at one time.
+pub(super) fn chute_busy(season: &Season, passes: &[Pass]) -> Vec<Finding> {
+    let mut found = Vec::new();
+    for site in 0..season.sites.len() {
+        let mut here: Vec<&Pass> = passes
+            .iter()
+            .filter(|p| p.work == Work::Chute && season.groups[p.group].site == site)
+            .collect();
+        here.sort_by_key(|p| (p.start, p.end));
+        for (n, a) in here.iter().enumerate() {
+            for b in here[n + 1..].iter().take_while(|b| b.start < a.end) {
+                found.push(
+                    Finding::warning(
+                        Code::ChuteBusy,
+                        format!(
+                            "two passes need the chute at {} at once from {}: {}, and {}",
+                            quoted(season.sites[site].id.as_str()),
+                            season.zone.human_short(b.start),
+                            name(season, a),
+                            name(season, b)
+                        ),
+                    )
+                    .at(season.groups[b.group].start_place.clone())
+                    .expected(format!("the chute free until {}", season.zone.clock(a.end)))
+                    .hint("start one of the two groups at another hour or on another day"),
+                );
+            }
+        }
+    }
+    found
+}
+
+/// Chute work in hours that the season keeps free.
+pub(super) fn free_hours(season: &Season, passes: &[Pass]) -> Vec<Finding> {
+    passes
+        .iter()
+        .filter(|p| p.work == Work::Chute)
+        .filter_map(|p| {
+            let (from, to, why) = *season.free_between(p.start, p.end).first()?;
+            Some(
+                Finding::warning(
+                    Code::NoWorkHours,
+                    format!(
+                        "{} on {} falls in hours kept free{}",
+                        name(season, p),
+                        season.zone.human_range(p.start, p.end),
+                        why.map(|w| format!(" ({w})")).unwrap_or_default()
+                    ),
+                )
+                .at(season.groups[p.group].start_place.clone())
+                .expected(format!("no chute work {}", season.zone.human_range(from, to)))
+                .hint("start the group on another day or at another hour"),
+            )
+        })
+        .collect()
+}
+
+/// The clocks change between a step and the one its hours count from.
+pub(super) fn clock_changes(season: &Season, passes: &[Pass]) -> Vec<Finding> {
+    let mut found: Vec<Finding> = Vec::new();
+    for p in passes.iter().filter(|p| p.pen == 0) {
+        let group = &season.groups[p.group];
+        let step = &group.protocol.steps[p.step];
+        let (Delay::Elapsed(window), Anchor::Step(a)) = (step.delay, step.anchor) else {
+            continue;
+        };
+        let anchor = passes
+            .iter()
+            .find(|q| q.group == p.group && q.pen == p.pen && q.step == a);
+        let Some(anchor) = anchor else { continue };
+        let due = anchor.start + window.aim;
+        for change in season.zone.transitions(anchor.start, due) {
+            let shift = change.after - change.before;
+            let word = if shift > 0 { "forward" } else { "back" };
+            found.push(
+                Finding::note(
+                    Code::ClockChange,
+                    format!(
+                        "{}: clocks go {word} by {} on {}, between {} on {} and `{}`; {} elapsed hours later reads {}",
+                        quoted(group.id.as_str()),
+                        human_minutes(i64::from(shift.abs()) / 60),
+                        season.zone.human_short(change.at),
+                        group.protocol.steps[a].words(),
+                        season.zone.human_short(anchor.start),
+                        step.id,
+                        (window.aim.num_minutes() as f64) / 60.0,
+                        season.zone.human_short(due)
+                    ),
+                )
+                .at(group.start_place.clone()),
+            );
+        }
+    }
+    found
+}
+
+/// A group bred by detected heat.
+pub(super) fn bred_by_heat(group: &Group) -> Finding {
+    Finding::note(
+        Code::BredByHeat,
+        format!(
+            "{} is bred as animals come in heat: the watch is dated and straws are set aside, but the number on each half-day is not planned",
+            quoted(group.id.as_str())
+        ),
+    )
+    .at(group.start_place.clone())
+    .hint("keep a technician at hand morning and evening on the watch days; breed about 12 hours after first seen in heat")
+}
+
+/// A group of which only a share is bred in a step.
+pub(super) fn share_assumed(group: &Group, share: Option<f64>) -> Finding {
+    let kind = group.protocol.kind;
+    let finding = match share {
+        Some(share) => Finding::note(
+            Code::ShareAssumed,
+            format!(
+                "{} is planned with {share} % seen in heat and the rest bred in the later hours",
+                quoted(group.id.as_str())
+            ),
+        ),
+        None => Finding::note(
+            Code::ShareAssumed,
+            format!(
+                "no share in heat is published for the protocol of {}: {} planned for the whole group",
+                quoted(group.id.as_str()),
+                if kind == Kind::SplitTime { "both breedings are" } else { "the clean-up is" }
+            ),
+        ),
+    };
+    finding
+        .at(group.start_place.clone())
+        .hint("set `in_heat_percent` on the group to plan for your own share")
+}
+
+/// True if a moment lies between 22:00 and 04:00 local time.
+fn is_night(season: &Season, at: Instant) -> bool {
+    let hour = season.zone.local(at).hour();
+    !(4..22).contains(&hour)
+}
+
+/// Breeding hours that lie wholly or for the most part in the night.
+pub(super) fn night_hours(season: &Season, pass: &Pass) -> Option<Finding> {
+    let hours = pass.hours.filter(|_| pass.work == Work::Breeding)?;
+    let mut at = hours.earliest;
+    let (mut night, mut all) = (0, 0);
+    while at < hours.latest {
+        all += 1;
+        night += i32::from(is_night(season, at));
+        at += TimeDelta::minutes(15);
+    }
+    (all > 0 && night * 2 > all).then(|| {
+        let group = &season.groups[pass.group];
+        Finding::note(
+            Code::NightWork,
+            format!(
+                "{}: the breeding hours lie mostly in the night, {}",
+                who(group, pass.pen),
+                season.zone.human_range(hours.earliest, hours.latest)
+            ),
+        )
+        .at(group.start_place.clone())
+        .hint("the clock time of the start fixes them: start the group at another hour")
+    })
+}

@@ -1,0 +1,482 @@
+//! From dated passes and assigned work to the finished plan.
+
+use super::{
+    AtSession, Bull, BullStraws, DuePen, FORMAT, Group, Hours, Moment, Pass, Plan, Remark, Search,
+    Session, Site, Slot, Technician, Tightest, Uncovered, Verdict, Work,
+};
+use crate::error::{Finding, Severity, sort_findings};
+use crate::expand::{self, Due, Expanded};
+use crate::protocol::{Action, Caution, Kind};
+use crate::season::Season;
+use crate::time::{Doubt, Instant};
+use crate::units::human_minutes;
+use crate::workload::{self, Workload};
+
+/// Puts a plan together. `findings` are those of reading the season.
+#[must_use]
+pub fn assemble(
+    season: &Season,
+    expanded: &Expanded,
+    workload: &Workload,
+    findings: &[Finding],
+) -> Plan {
+    let maker = Maker { season, expanded };
+    let mut all: Vec<Finding> = findings
+        .iter()
+        .chain(&expanded.findings)
+        .chain(&workload.findings)
+        .cloned()
+        .collect();
+    sort_findings(&mut all);
+    all.dedup();
+    let used: Vec<std::cell::Cell<u32>> = workload
+        .straws
+        .iter()
+        .map(|a| std::cell::Cell::new(a.straws))
+        .collect();
+    let sessions: Vec<Session> = workload
+        .sessions
+        .iter()
+        .map(|s| maker.session(s, workload, &used))
+        .collect();
+    let uncovered = maker.uncovered(workload, &sessions);
+    let rules_broken = all.iter().any(|f| f.severity >= Severity::Warning);
+    Plan {
+        format: FORMAT.to_owned(),
+        program: env!("CARGO_PKG_VERSION").to_owned(),
+        season: season.name.clone(),
+        zone: season.zone.name().to_owned(),
+        verdict: maker.verdict(&sessions, &uncovered, rules_broken),
+        sites: season
+            .sites
+            .iter()
+            .map(|s| Site {
+                id: s.id.to_string(),
+                name: s.name.clone(),
+            })
+            .collect(),
+        groups: maker.groups(workload),
+        passes: expanded.passes.iter().map(|p| maker.pass(p)).collect(),
+        technicians: maker.technicians(&sessions),
+        sessions,
+        uncovered,
+        bulls: maker.bulls(workload),
+        findings: all.iter().map(Remark::from).collect(),
+        search: Search {
+            parts: workload.search.parts as u32,
+            proven: workload.search.proven as u32,
+            with_choices: workload.search.with_choices as u32,
+        },
+    }
+}
+
+struct Maker<'a> {
+    season: &'a Season,
+    expanded: &'a Expanded,
+}
+
+impl Maker<'_> {
+    fn at(&self, at: Instant) -> Moment {
+        let offset = chrono::FixedOffset::east_opt(self.season.zone.offset_seconds(at));
+        at.with_timezone(&offset.expect("zone offsets are below a day"))
+    }
+
+    fn groups(&self, workload: &Workload) -> Vec<Group> {
+        self.season
+            .groups
+            .iter()
+            .enumerate()
+            .map(|(n, g)| Group {
+                id: g.id.to_string(),
+                name: g.name.clone(),
+                site: self.season.sites[g.site].id.to_string(),
+                class: g.class.as_str().to_owned(),
+                protocol: g.protocol.id.to_string(),
+                protocol_name: g.protocol.name.clone(),
+                kind: g.protocol.kind.as_str().to_owned(),
+                pen_head: g.pens.iter().map(|p| p.0).collect(),
+                order: g.order.as_str().to_owned(),
+                straws: workload
+                    .straws
+                    .iter()
+                    .filter(|a| a.group == n)
+                    .map(|a| BullStraws {
+                        bull: self.season.bulls[a.bull].id.to_string(),
+                        straws: a.straws,
+                    })
+                    .collect(),
+                start: self.at(self.season.zone.resolve(g.start).at),
+                note: g.note.clone(),
+                unverified: g.protocol.has_unverified(),
+            })
+            .collect()
+    }
+
+    fn pass_id(&self, group: usize, pen: usize, step: usize) -> String {
+        let g = &self.season.groups[group];
+        format!("{}/{}/{}", g.id, pen + 1, g.protocol.steps[step].id)
+    }
+
+    fn hours(&self, hours: &expand::Hours, window: String) -> Hours {
+        Hours {
+            earliest: self.at(hours.earliest),
+            aim: self.at(hours.aim),
+            latest: self.at(hours.latest),
+            window,
+        }
+    }
+
+    fn pass(&self, p: &expand::Pass) -> Pass {
+        let group = &self.season.groups[p.group];
+        let step = &group.protocol.steps[p.step];
+        let (work, days) = match p.work {
+            expand::Work::Chute => (Work::Chute, None),
+            expand::Work::Breeding => (Work::Breeding, None),
+            expand::Work::Feeding { first, last } => (Work::Feeding, Some((first, last))),
+            expand::Work::HeatWatch { first, last } => (Work::HeatWatch, Some((first, last))),
+        };
+        Pass {
+            id: self.pass_id(p.group, p.pen, p.step),
+            group: group.id.to_string(),
+            pen: p.pen as u32 + 1,
+            step: step.id.to_string(),
+            site: self.season.sites[group.site].id.to_string(),
+            work,
+            what: step.words(),
+            actions: step.actions.iter().map(|a| a.as_str().to_owned()).collect(),
+            start: self.at(p.start),
+            end: self.at(p.end),
+            first_day: days.map(|d| d.0),
+            last_day: days.map(|d| d.1),
+            head: p.head.0,
+            hours: p.hours.as_ref().map(|h| {
+                let window = match step.delay {
+                    crate::protocol::Delay::Elapsed(w) => w.words(),
+                    crate::protocol::Delay::Days(d) => format!("{d} days"),
+                };
+                self.hours(h, window)
+            }),
+            cautions: p.cautions.clone(),
+            note: step.note.clone(),
+            clock: p.doubt.map(|d| match d {
+                Doubt::Gap { asked, used } => format!(
+                    "{} does not exist on this day; {} is meant",
+                    asked.format("%H:%M"),
+                    used.format("%H:%M")
+                ),
+                Doubt::Fold { asked } => {
+                    format!("{} comes twice on this day; the first is meant", asked.format("%H:%M"))
+                }
+            }),
+        }
+    }
+
+    fn due_words(&self, due: &Due) -> String {
+        self.season.groups[due.group].protocol.steps[due.step].words()
+    }
+
+    fn session_id(&self, s: &workload::Session) -> String {
+        let due = &self.expanded.dues[s.dues[0]];
+        format!(
+            "{}/{}",
+            self.season.sites[s.site].id,
+            self.pass_id(due.group, due.pen, due.step)
+        )
+    }
+
+    fn session(
+        &self,
+        s: &workload::Session,
+        workload: &Workload,
+        used: &[std::cell::Cell<u32>],
+    ) -> Session {
+        let head: u32 = s.crew.iter().map(|c| c.head.0).sum();
+        let firsts = s.crew.iter().filter_map(|c| c.cows);
+        Session {
+            id: self.session_id(s),
+            site: self.season.sites[s.site].id.to_string(),
+            open: self.at(s.open),
+            close: self.at(s.close),
+            first_cow: firsts.clone().map(|c| c.0).min().map(|t| self.at(t)),
+            last_cow: firsts.map(|c| c.1).max().map(|t| self.at(t)),
+            head,
+            pens: s.dues.iter().map(|d| self.due_pen(*d, s)).collect(),
+            technicians: s
+                .crew
+                .iter()
+                .filter_map(|c| {
+                    let (first, last) = c.cows?;
+                    Some(AtSession {
+                        id: self.season.crew[c.technician].id.to_string(),
+                        head: c.head.0,
+                        begins: self.at(c.begins?),
+                        first_cow: self.at(first),
+                        last_cow: self.at(last),
+                        straws_at_once: c.rounds.straws.0,
+                        minutes_per_cow: hundredths(c.rounds.cow.minutes()),
+                        last_straw_minutes: hundredths(c.rounds.last_age.minutes()),
+                        late_percent: hundredths(c.rounds.late * 100.0),
+                    })
+                })
+                .collect(),
+            slots: s.bred.iter().map(|b| self.slot(b)).collect(),
+            straws: self.session_straws(s, workload, used),
+            margin_head: s.margin.head,
+            margin_minutes: s.margin.minutes,
+            binding: s.margin.binding.map_or("pace", workload::Binding::as_str).to_owned(),
+            binding_words: s.margin.words.clone(),
+            cautions: Caution::ALL
+                .into_iter()
+                .filter(|c| Action::Inseminate.cautions().contains(c) || self.gives_injection(s, *c))
+                .collect(),
+        }
+    }
+
+    fn gives_injection(&self, s: &workload::Session, caution: Caution) -> bool {
+        s.dues.iter().any(|d| {
+            let due = &self.expanded.dues[*d];
+            let step = &self.season.groups[due.group].protocol.steps[due.step];
+            step.actions.iter().any(|a| a.cautions().contains(&caution))
+        })
+    }
+
+    fn due_pen(&self, index: usize, s: &workload::Session) -> DuePen {
+        let due = &self.expanded.dues[index];
+        let bred: usize = s.bred.iter().filter(|b| b.due == index).map(|b| b.at.len()).sum();
+        DuePen {
+            pass: self.pass_id(due.group, due.pen, due.step),
+            group: self.season.groups[due.group].id.to_string(),
+            pen: due.pen as u32 + 1,
+            what: self.due_words(due),
+            head: due.head.0,
+            bred_head: bred as u32,
+            order: due.order.as_str().to_owned(),
+            counted_from: self.at(due.from.start),
+            counted_to: self.at(due.from.end()),
+            hours: self.hours(&due.safe_hours(), due.window.words()),
+        }
+    }
+
+    fn slot(&self, b: &workload::Bred) -> Slot {
+        let due = &self.expanded.dues[b.due];
+        Slot {
+            start: self.at(b.slot),
+            technician: self.season.crew[b.technician].id.to_string(),
+            group: self.season.groups[due.group].id.to_string(),
+            pen: due.pen as u32 + 1,
+            pass: self.pass_id(due.group, due.pen, due.step),
+            head: b.at.len() as u32,
+            animals: b.cows.iter().map(|c| c + 1).collect(),
+            bred_minutes: b
+                .at
+                .iter()
+                .map(|t| hundredths((*t - b.slot).num_seconds() as f64 / 60.0))
+                .collect(),
+        }
+    }
+
+    /// Straws for a session, taken from what is set aside for its groups in order.
+    fn session_straws(
+        &self,
+        s: &workload::Session,
+        workload: &Workload,
+        used: &[std::cell::Cell<u32>],
+    ) -> Vec<BullStraws> {
+        let mut by_bull = std::collections::BTreeMap::<usize, u32>::new();
+        for d in &s.dues {
+            let due = &self.expanded.dues[*d];
+            let mut need: u32 = s
+                .bred
+                .iter()
+                .filter(|b| b.due == *d)
+                .map(|b| b.at.len() as u32)
+                .sum();
+            for (n, a) in workload.straws.iter().enumerate() {
+                if a.group != due.group {
+                    continue;
+                }
+                let take = need.min(used[n].get());
+                used[n].set(used[n].get() - take);
+                need -= take;
+                if take > 0 {
+                    *by_bull.entry(a.bull).or_default() += take;
+                }
+            }
+        }
+        by_bull
+            .into_iter()
+            .map(|(b, straws)| BullStraws {
+                bull: self.season.bulls[b].id.to_string(),
+                straws,
+            })
+            .collect()
+    }
+
+    fn uncovered(&self, workload: &Workload, sessions: &[Session]) -> Vec<Uncovered> {
+        let mut found = Vec::new();
+        for (s, session) in workload.sessions.iter().zip(sessions) {
+            for u in &s.uncovered {
+                let due = &self.expanded.dues[u.due];
+                found.push(Uncovered {
+                    session: session.id.clone(),
+                    pass: self.pass_id(due.group, due.pen, due.step),
+                    group: self.season.groups[due.group].id.to_string(),
+                    pen: due.pen as u32 + 1,
+                    head: u.head.0,
+                    animals: u.cows.iter().map(|c| c + 1).collect(),
+                    hours: self.hours(&due.safe_hours(), due.window.words()),
+                    why: u.why.clone(),
+                });
+            }
+        }
+        found
+    }
+
+    fn technicians(&self, sessions: &[Session]) -> Vec<Technician> {
+        self.season
+            .crew
+            .iter()
+            .map(|t| {
+                let mine: Vec<&AtSession> = sessions
+                    .iter()
+                    .flat_map(|s| &s.technicians)
+                    .filter(|a| a.id == t.id.as_str())
+                    .collect();
+                let seconds: i64 = mine.iter().map(|a| (a.last_cow - a.begins).num_seconds()).sum();
+                Technician {
+                    id: t.id.to_string(),
+                    name: t.name.clone(),
+                    helper: t.helper,
+                    sessions: mine.len() as u32,
+                    head: mine.iter().map(|a| a.head).sum(),
+                    hours: hundredths(seconds as f64 / 3600.0),
+                }
+            })
+            .collect()
+    }
+
+    fn bulls(&self, workload: &Workload) -> Vec<Bull> {
+        self.season
+            .bulls
+            .iter()
+            .enumerate()
+            .map(|(n, b)| {
+                let planned = workload
+                    .straws
+                    .iter()
+                    .filter(|a| a.bull == n)
+                    .map(|a| a.straws)
+                    .sum();
+                Bull {
+                    id: b.id.to_string(),
+                    name: b.name.clone(),
+                    straws: b.straws().0,
+                    planned_straws: planned,
+                    left_straws: b.straws().0.saturating_sub(planned),
+                }
+            })
+            .collect()
+    }
+
+    fn verdict(&self, sessions: &[Session], uncovered: &[Uncovered], rules_broken: bool) -> Verdict {
+        let due: u32 = self.expanded.dues.iter().map(|d| d.head.0).sum();
+        let missed: u32 = uncovered.iter().map(|u| u.head).sum();
+        let by_heat: u32 = self
+            .season
+            .groups
+            .iter()
+            .enumerate()
+            .filter(|(_, g)| {
+                matches!(g.protocol.kind, Kind::EstrusDetection | Kind::EstrusDetectionThenTimed)
+            })
+            .map(|(n, g)| {
+                let timed: u32 = self
+                    .expanded
+                    .dues
+                    .iter()
+                    .filter(|d| d.group == n)
+                    .map(|d| d.head.0)
+                    .sum();
+                g.head().0.saturating_sub(timed)
+            })
+            .sum();
+        let tightest = sessions
+            .iter()
+            .min_by_key(|s| (s.pens.iter().all(|p| p.head == p.bred_head), s.margin_head, s.margin_minutes));
+        let mut verdict = Verdict {
+            covered: missed == 0,
+            rules_broken,
+            season_head: self.season.head().0,
+            due_head: due,
+            covered_head: due - missed,
+            uncovered_head: missed,
+            by_heat_head: by_heat,
+            tightest: tightest.map(|s| Tightest {
+                session: s.id.clone(),
+                margin_head: s.margin_head,
+                margin_minutes: s.margin_minutes,
+                binding: s.binding.clone(),
+            }),
+            words: Vec::new(),
+        };
+        verdict.words = words(&verdict, tightest, uncovered, sessions.len(), by_heat);
+        verdict
+    }
+}
+
+fn words(
+    verdict: &Verdict,
+    tightest: Option<&Session>,
+    uncovered: &[Uncovered],
+    sessions: usize,
+    by_heat: u32,
+) -> Vec<String> {
+    let mut words = Vec::new();
+    let plural = if sessions == 1 { "session" } else { "sessions" };
+    if verdict.due_head == 0 {
+        words.push("No animal is due at set hours.".to_owned());
+    } else if verdict.covered {
+        words.push(format!(
+            "Covered: all {} head are bred inside their hours, in {sessions} {plural}.",
+            verdict.due_head
+        ));
+    } else {
+        words.push(format!(
+            "Not covered: {} of {} head cannot be bred inside their hours.",
+            verdict.uncovered_head, verdict.due_head
+        ));
+        for u in uncovered {
+            words.push(format!(
+                "{} head of {} pen {} ({}): {}.",
+                u.head,
+                u.group,
+                u.pen,
+                u.hours.aim.format("%a %-d %b"),
+                u.why.join("; ")
+            ));
+        }
+    }
+    if let Some(s) = tightest.filter(|_| verdict.covered) {
+        words.push(format!(
+            "Tightest is {} on {}: room for {} head more in a pen, and the crew could start {} later; {}.",
+            s.site,
+            s.first_cow.unwrap_or(s.open).format("%a %-d %b"),
+            s.margin_head,
+            human_minutes(s.margin_minutes),
+            s.binding_words
+        ));
+    }
+    if by_heat > 0 {
+        words.push(format!(
+            "{by_heat} head are bred as they come in heat; their daily number is not planned."
+        ));
+    }
+    if verdict.rules_broken && verdict.covered {
+        words.push("A rule of the season is broken: see the warnings.".to_owned());
+    }
+    words
+}
+
+fn hundredths(x: f64) -> f64 {
+    (x * 100.0).round() / 100.0
+}

@@ -1,0 +1,297 @@
+//! Sessions, and what each technician could breed in each of their slots.
+
+use std::collections::BTreeMap;
+
+use chrono::TimeDelta;
+
+use crate::expand::{Due, Expanded};
+use crate::season::pace::{Rounds, rounds_at};
+use crate::season::{Season, Technician};
+use crate::time::Instant;
+use crate::units::Head;
+
+/// The time grain: slot `k` is the stretch after `k` times its length up to the next, counted
+/// from the epoch, so that slots of all sites agree.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Slots {
+    seconds: i64,
+}
+
+impl Slots {
+    /// The season's grain.
+    #[must_use]
+    pub fn new(season: &Season) -> Self {
+        Self {
+            seconds: season.rules.slot.num_seconds().max(60),
+        }
+    }
+
+    /// First moment of a slot.
+    #[must_use]
+    pub fn start(self, slot: i64) -> Instant {
+        Instant::from_timestamp(slot * self.seconds, 0).unwrap_or_default()
+    }
+
+    /// The slot in which something done at `at` counts; a boundary counts to the slot it ends.
+    #[must_use]
+    pub fn holding(self, at: Instant) -> i64 {
+        (at.timestamp() - 1).div_euclid(self.seconds)
+    }
+
+    /// Slots that lie wholly in `[from, to]`, as a range that may be empty.
+    #[must_use]
+    pub fn within(self, from: Instant, to: Instant) -> (i64, i64) {
+        let first = (from.timestamp() + self.seconds - 1).div_euclid(self.seconds);
+        let last = to.timestamp().div_euclid(self.seconds) - 1;
+        (first, last)
+    }
+
+    /// The distance of a slot's middle from a moment, in whole slots.
+    #[must_use]
+    pub fn distance(self, slot: i64, from: Instant) -> i64 {
+        let middle = slot * self.seconds + self.seconds / 2;
+        (middle - from.timestamp()).abs() / self.seconds
+    }
+}
+
+/// Animals of a due whose hours hold the same slots.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Lot {
+    /// First of them, by place in the pen.
+    pub(super) cow: u32,
+    /// How many.
+    pub(super) head: u32,
+    /// First slot.
+    pub(super) first: i64,
+    /// Last slot; before `first` if there is none.
+    pub(super) last: i64,
+}
+
+/// The lots of a due: one for order mixed, one for each run of equal slots for order kept.
+pub(super) fn lots(due: &Due, slots: Slots) -> Vec<Lot> {
+    let mut found: Vec<Lot> = Vec::new();
+    if due.order == crate::season::Order::Mixed {
+        let hours = due.safe_hours();
+        let (first, last) = slots.within(hours.earliest, hours.latest);
+        return vec![Lot {
+            cow: 0,
+            head: due.head.0,
+            first,
+            last,
+        }];
+    }
+    for cow in 0..due.head.0 {
+        let hours = due.hours(cow);
+        let (first, last) = slots.within(hours.earliest, hours.latest);
+        match found.last_mut() {
+            Some(lot) if lot.first == first && lot.last == last => lot.head += 1,
+            _ => found.push(Lot {
+                cow,
+                head: 1,
+                first,
+                last,
+            }),
+        }
+    }
+    found
+}
+
+/// A session before anyone is sent there.
+#[derive(Clone, Debug)]
+pub(super) struct Shape {
+    pub(super) site: usize,
+    /// Places in [`Expanded::dues`].
+    pub(super) dues: Vec<usize>,
+    /// Lots of each of them.
+    pub(super) lots: Vec<Vec<Lot>>,
+    pub(super) open: Instant,
+    pub(super) close: Instant,
+    /// First and last slot; none if `last < first`.
+    pub(super) first: i64,
+    pub(super) last: i64,
+    pub(super) able: Vec<Able>,
+}
+
+/// What a technician could breed at a session.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Able {
+    pub(super) technician: usize,
+    pub(super) rounds: Rounds,
+    /// When each cow could be bred, by slot.
+    pub(super) ticks: BTreeMap<i64, Vec<Instant>>,
+    /// Slots in which the technician is there at all.
+    pub(super) there: Vec<i64>,
+}
+
+impl Able {
+    pub(super) fn cap(&self, slot: i64) -> u32 {
+        self.ticks.get(&slot).map_or(0, |t| t.len() as u32)
+    }
+}
+
+/// Groups dues into sessions: one site, hours that touch.
+pub(super) fn sessions(season: &Season, expanded: &Expanded, slots: Slots) -> Vec<Shape> {
+    let mut shapes: Vec<Shape> = Vec::new();
+    for site in 0..season.sites.len() {
+        let mut here: Vec<(usize, Vec<Lot>, Instant, Instant)> = expanded
+            .dues
+            .iter()
+            .enumerate()
+            .filter(|(_, d)| d.site == site)
+            .map(|(n, d)| {
+                let hours = d.safe_hours();
+                let (a, b) = (hours.earliest.min(hours.latest), hours.earliest.max(hours.latest));
+                (n, lots(d, slots), a, b)
+            })
+            .collect();
+        here.sort_by_key(|(n, _, a, _)| (*a, *n));
+        let mut current: Option<Shape> = None;
+        for (n, lots, open, close) in here {
+            match &mut current {
+                Some(shape) if open <= shape.close => {
+                    shape.dues.push(n);
+                    shape.lots.push(lots);
+                    shape.close = shape.close.max(close);
+                }
+                _ => {
+                    shapes.extend(current.take());
+                    current = Some(Shape {
+                        site,
+                        dues: vec![n],
+                        lots: vec![lots],
+                        open,
+                        close,
+                        first: 0,
+                        last: -1,
+                        able: Vec::new(),
+                    });
+                }
+            }
+        }
+        shapes.extend(current.take());
+    }
+    for shape in &mut shapes {
+        let usable = || shape.lots.iter().flatten().filter(|l| l.first <= l.last);
+        shape.first = usable().map(|l| l.first).min().unwrap_or(0);
+        shape.last = usable().map(|l| l.last).max().unwrap_or(-1);
+        shape.able = able(season, shape, slots, Relax::default());
+    }
+    shapes.sort_by_key(|s| (s.open, s.site));
+    shapes
+}
+
+/// Limits that may be lifted to see whether they bind.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Relax {
+    pub(super) shifts: bool,
+    pub(super) free_hours: bool,
+}
+
+/// What each technician could breed at a session.
+pub(super) fn able(season: &Season, shape: &Shape, slots: Slots, relax: Relax) -> Vec<Able> {
+    if shape.last < shape.first {
+        return Vec::new();
+    }
+    let open = slots.start(shape.first);
+    let close = slots.start(shape.last + 1);
+    let free: Vec<(Instant, Instant)> = if relax.free_hours {
+        Vec::new()
+    } else {
+        season
+            .free_between(open, close)
+            .into_iter()
+            .map(|(a, b, _)| (a, b))
+            .collect()
+    };
+    let mut found = Vec::new();
+    for (n, technician) in season.crew.iter().enumerate() {
+        let Some(rounds) = rounds_at(technician, &season.rules, &season.sites[shape.site]) else {
+            continue;
+        };
+        // Straws may thaw before the hours open, so that the first cow is bred as they do.
+        let lead = TimeDelta::seconds(rounds.lead.0.ceil() as i64);
+        let mut ticks: BTreeMap<i64, Vec<Instant>> = BTreeMap::new();
+        let mut there = Vec::new();
+        for (from, to) in present(season, technician, shape.site, open - lead, close, relax) {
+            let (begin, end) = (from.max(open - lead), to.min(close));
+            for at in rounds.breedings(begin, end) {
+                let at = Instant::from_timestamp(at, 0).unwrap_or_default();
+                let slot = slots.holding(at);
+                if (shape.first..=shape.last).contains(&slot) {
+                    ticks.entry(slot).or_default().push(at);
+                }
+            }
+            let (a, b) = (slots.holding(begin + TimeDelta::seconds(1)), slots.holding(end));
+            there.extend((a.max(shape.first)..=b.min(shape.last)).filter(|_| begin < end));
+        }
+        let blocked = |slot: i64| {
+            let (a, b) = (slots.start(slot), slots.start(slot + 1));
+            free.iter().any(|(from, to)| *from < b && a < *to)
+        };
+        ticks.retain(|slot, _| !blocked(*slot));
+        there.retain(|slot| !blocked(*slot));
+        there.sort_unstable();
+        there.dedup();
+        if !ticks.is_empty() {
+            found.push(Able {
+                technician: n,
+                rounds,
+                ticks,
+                there,
+            });
+        }
+    }
+    found
+}
+
+/// The stretches in which a technician can be at a site, within `[from, to]`, joined where they
+/// touch. The road from and to the home site is taken from each shift.
+fn present(
+    season: &Season,
+    technician: &Technician,
+    site: usize,
+    from: Instant,
+    to: Instant,
+    relax: Relax,
+) -> Vec<(Instant, Instant)> {
+    if relax.shifts {
+        return vec![(from, to)];
+    }
+    let zone = season.zone;
+    let road = technician
+        .home
+        .map_or(TimeDelta::zero(), |home| season.sites[home].road[site]);
+    let mut found: Vec<(Instant, Instant)> = Vec::new();
+    let mut date = zone.date(from).pred_opt().unwrap_or_default();
+    let last = zone.date(to);
+    while date <= last {
+        if !technician.days_off.contains(&date) {
+            if technician.shifts.is_empty() {
+                let next = date.succ_opt().unwrap_or(date);
+                found.push((zone.start_of_day(date), zone.start_of_day(next)));
+            }
+            for shift in technician.shifts.iter().filter(|s| s.begins_on(date)) {
+                found.push(shift.span(zone, date));
+            }
+        }
+        date = date.succ_opt().unwrap_or(date + TimeDelta::days(1));
+    }
+    found.sort();
+    let mut joined: Vec<(Instant, Instant)> = Vec::new();
+    for (a, b) in found {
+        match joined.last_mut() {
+            Some(last) if a <= last.1 => last.1 = last.1.max(b),
+            _ => joined.push((a, b)),
+        }
+    }
+    joined
+        .into_iter()
+        .map(|(a, b)| (a + road, b - road))
+        .filter(|(a, b)| a < b && *a < to && from < *b)
+        .collect()
+}
+
+/// All animals of a session.
+pub(super) fn head(expanded: &Expanded, shape: &Shape) -> Head {
+    Head(shape.dues.iter().map(|d| expanded.dues[*d].head.0).sum())
+}

@@ -1,0 +1,525 @@
+//! What margin is left and what binds, by plain arithmetic: never read from the solver.
+//!
+//! Animals with a first and a last slot each, and so many places a slot: taking at each slot
+//! those whose last slot comes first covers as many as can be covered. Lifting one limit after
+//! the other and counting again shows which of them bind.
+
+use std::collections::{BTreeMap, BinaryHeap};
+use std::cmp::Reverse;
+
+use super::crew::{self, Able, Lot, Relax, Shape, Slots};
+use super::{Allotted, Session};
+use crate::error::{Code, Finding, quoted};
+use crate::expand::{Due, Expanded};
+use crate::season::{Order, Season};
+use crate::units::{Head, human_minutes};
+
+/// What is left over in a session, and what binds.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Margin {
+    /// More head that could be bred in the tightest pen with the same crew.
+    pub head: u32,
+    /// Minutes that the crew could start later than planned and still breed everyone in time.
+    pub minutes: i64,
+    /// What binds.
+    pub binding: Option<Binding>,
+    /// That in words, with figures.
+    pub words: String,
+}
+
+/// The limit that is met first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Binding {
+    /// Straws of the group's bulls.
+    Straws,
+    /// The protocol's window, for cows in any order.
+    Window,
+    /// Hours of work and days off.
+    Shifts,
+    /// Technicians who are at another site.
+    Elsewhere,
+    /// Breeding boxes.
+    Boxes,
+    /// Hours kept free.
+    FreeHours,
+    /// The pace of the technicians who are there.
+    Pace,
+}
+
+impl Binding {
+    /// The word in JSON.
+    #[must_use]
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Straws => "straws",
+            Self::Window => "window",
+            Self::Shifts => "shifts",
+            Self::Elsewhere => "elsewhere",
+            Self::Boxes => "boxes",
+            Self::FreeHours => "free-hours",
+            Self::Pace => "pace",
+        }
+    }
+}
+
+/// How many of each lot can be bred with so many places a slot.
+fn coverage(lots: &[Lot], places: &BTreeMap<i64, u32>) -> Vec<u32> {
+    let mut order: Vec<usize> = (0..lots.len()).collect();
+    order.sort_by_key(|l| lots[*l].first);
+    let mut next = order.into_iter().peekable();
+    let mut waiting: BinaryHeap<Reverse<(i64, usize, u32)>> = BinaryHeap::new();
+    let mut bred = vec![0; lots.len()];
+    for (slot, cap) in places {
+        while let Some(l) = next.next_if(|l| lots[*l].first <= *slot) {
+            waiting.push(Reverse((lots[l].last, l, lots[l].head)));
+        }
+        let mut left = *cap;
+        while left > 0 {
+            let Some(Reverse((last, l, head))) = waiting.pop() else {
+                break;
+            };
+            if last < *slot {
+                continue;
+            }
+            let take = left.min(head);
+            bred[l] += take;
+            left -= take;
+            if take < head {
+                waiting.push(Reverse((last, l, head - take)));
+            }
+        }
+    }
+    bred
+}
+
+fn covered(lots: &[Lot], places: &BTreeMap<i64, u32>) -> u32 {
+    coverage(lots, places).iter().sum()
+}
+
+/// Places a slot: all who are there, the fastest first where boxes are fewer.
+fn places(able: &[&Able], boxes: u32) -> BTreeMap<i64, u32> {
+    let mut by_slot: BTreeMap<i64, Vec<u32>> = BTreeMap::new();
+    for a in able {
+        for (slot, ticks) in &a.ticks {
+            by_slot.entry(*slot).or_default().push(ticks.len() as u32);
+        }
+    }
+    by_slot
+        .into_iter()
+        .map(|(slot, mut caps)| {
+            caps.sort_unstable_by(|a, b| b.cmp(a));
+            (slot, caps.iter().take(boxes as usize).sum())
+        })
+        .collect()
+}
+
+/// A session under study.
+struct Study<'a> {
+    season: &'a Season,
+    expanded: &'a Expanded,
+    shape: Shape,
+    session: &'a Session,
+    slots: Slots,
+}
+
+impl<'a> Study<'a> {
+    fn lots(&self) -> Vec<Lot> {
+        self.shape.lots.iter().flatten().copied().collect()
+    }
+
+    fn due(&self, n: usize) -> &Due {
+        &self.expanded.dues[self.shape.dues[n]]
+    }
+
+    fn here(&self) -> Vec<&Able> {
+        self.shape
+            .able
+            .iter()
+            .filter(|a| self.session.crew.iter().any(|p| p.technician == a.technician))
+            .collect()
+    }
+
+    fn boxes(&self) -> u32 {
+        self.season.sites[self.shape.site].breeding_boxes
+    }
+
+    /// Places with one limit lifted; `None` where that limit is not one of the crew's.
+    fn lifted(&self, limit: Binding) -> Option<BTreeMap<i64, u32>> {
+        let relaxed = |relax: Relax| {
+            let able = crew::able(self.season, &self.shape, self.slots, relax);
+            let mine: Vec<&Able> = able
+                .iter()
+                .filter(|a| {
+                    relax.shifts || self.session.crew.iter().any(|p| p.technician == a.technician)
+                })
+                .collect();
+            places(&mine, self.boxes())
+        };
+        match limit {
+            Binding::Shifts => Some(relaxed(Relax {
+                shifts: true,
+                ..Relax::default()
+            })),
+            Binding::FreeHours => Some(relaxed(Relax {
+                free_hours: true,
+                ..Relax::default()
+            })),
+            Binding::Elsewhere => {
+                let all: Vec<&Able> = self.shape.able.iter().collect();
+                Some(places(&all, self.boxes()))
+            }
+            Binding::Boxes => {
+                let all: Vec<&Able> = self.shape.able.iter().collect();
+                Some(places(&all, u32::MAX))
+            }
+            Binding::Straws | Binding::Window | Binding::Pace => None,
+        }
+    }
+
+    /// The most head that due `n` could have more, taken as `due`, with these places.
+    fn room(&self, n: usize, due: &Due, places: &BTreeMap<i64, u32>) -> u32 {
+        const MOST: u32 = 2000;
+        let others: Vec<Lot> = (0..self.shape.lots.len())
+            .filter(|k| *k != n)
+            .flat_map(|k| self.shape.lots[k].iter().copied())
+            .collect();
+        let fits = |more: u32| {
+            let mut lots = others.clone();
+            lots.extend(crew::lots(&grow(due, more), self.slots));
+            covered(&lots, places) == lots.iter().map(|l| l.head).sum::<u32>()
+        };
+        let (mut low, mut high) = (0, 1);
+        while high <= MOST && fits(high) {
+            low = high;
+            high *= 2;
+        }
+        while high - low > 1 {
+            let middle = low + (high - low) / 2;
+            if fits(middle) {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        low
+    }
+
+    fn tightest(&self, places: &BTreeMap<i64, u32>) -> (usize, u32) {
+        (0..self.shape.dues.len())
+            .map(|n| (n, self.room(n, self.due(n), places)))
+            .min_by_key(|(_, room)| *room)
+            .unwrap_or((0, 0))
+    }
+
+    /// Minutes that everybody could start later.
+    fn delay(&self, places: &BTreeMap<i64, u32>) -> i64 {
+        let lots = self.lots();
+        let all: u32 = lots.iter().map(|l| l.head).sum();
+        let planned = self
+            .session
+            .bred
+            .iter()
+            .map(|b| self.slots.holding(b.at[0]))
+            .min();
+        let Some(first) = planned else { return 0 };
+        let most = self.shape.last - first + 1;
+        let late = (1..=most)
+            .take_while(|n| {
+                let later: BTreeMap<i64, u32> = places
+                    .range(first + n..)
+                    .map(|(k, c)| (*k, *c))
+                    .collect();
+                covered(&lots, &later) == all
+            })
+            .last()
+            .unwrap_or(0);
+        late * self.season.rules.slot.num_minutes()
+    }
+}
+
+/// A due with more animals, whose synchronizing pass takes longer by as much.
+fn grow(due: &Due, more: u32) -> Due {
+    let mut due = due.clone();
+    due.head = Head(due.head.0 + more);
+    due.from.head = Head(due.from.head.0 + more);
+    due
+}
+
+const CREW_LIMITS: [Binding; 4] = [
+    Binding::Shifts,
+    Binding::Elsewhere,
+    Binding::Boxes,
+    Binding::FreeHours,
+];
+
+/// Fills in margin, binding limit and the reasons for what is not covered.
+pub(super) fn explain(
+    season: &Season,
+    expanded: &Expanded,
+    shapes: &[Shape],
+    straws: &[Allotted],
+    session: &mut Session,
+) {
+    let Some(shape) = shapes.iter().find(|s| s.dues == session.dues) else {
+        return;
+    };
+    let study = Study {
+        season,
+        expanded,
+        shape: shape.clone(),
+        session,
+        slots: Slots::new(season),
+    };
+    let margin = if session.uncovered.is_empty() {
+        margin(&study, straws)
+    } else {
+        Margin {
+            head: 0,
+            minutes: 0,
+            binding: Some(binding_of_shortfall(&study, straws)),
+            words: String::new(),
+        }
+    };
+    let reasons: Vec<Vec<String>> = session
+        .uncovered
+        .iter()
+        .map(|u| reasons(&study, u.due, straws))
+        .collect();
+    session.margin = margin;
+    if session.margin.words.is_empty() {
+        session.margin.words = reasons.first().map(|r| r.join("; ")).unwrap_or_default();
+    }
+    for (u, why) in session.uncovered.iter_mut().zip(reasons) {
+        u.why = why;
+    }
+}
+
+fn margin(study: &Study<'_>, straws: &[Allotted]) -> Margin {
+    let now = places(&study.here(), study.boxes());
+    let (tight, room) = study.tightest(&now);
+    let due = study.due(tight);
+    let spare = spare_straws(study.season, due.group, straws);
+    let minutes = study.delay(&now);
+    let (binding, gain) = if spare < room {
+        (Binding::Straws, 0)
+    } else {
+        let mut gains: Vec<(Binding, u32)> = CREW_LIMITS
+            .into_iter()
+            .filter_map(|l| Some((l, study.room(tight, due, &study.lifted(l)?))))
+            .collect();
+        if due.order == Order::Mixed {
+            let mut kept = due.clone();
+            kept.order = Order::Kept;
+            gains.push((Binding::Window, study.room(tight, &kept, &now)));
+        }
+        gains.retain(|(_, r)| *r > room);
+        let gains = gains.into_iter().map(|(l, r)| (l, r - room));
+        gains
+            .max_by_key(|(l, g)| (*g, Reverse(*l)))
+            .unwrap_or((Binding::Pace, 0))
+    };
+    let head = room.min(spare);
+    Margin {
+        head,
+        minutes,
+        binding: Some(binding),
+        words: margin_words(study, due, binding, gain, spare, &now),
+    }
+}
+
+fn margin_words(
+    study: &Study<'_>,
+    due: &Due,
+    binding: Binding,
+    gain: u32,
+    spare: u32,
+    now: &BTreeMap<i64, u32>,
+) -> String {
+    let group = quoted(study.season.groups[due.group].id.as_str());
+    let people = study.session.crew.len();
+    let who = if people == 1 {
+        "1 technician breeds".to_owned()
+    } else {
+        format!("{people} technicians breed")
+    };
+    match binding {
+        Binding::Straws => format!("straws bind: {spare} are left of the bulls of {group}"),
+        Binding::Window => format!(
+            "the window binds for cows in any order: kept in the order of the earlier pass, {group} could have {gain} head more"
+        ),
+        Binding::Shifts => format!("shifts bind: at work all day, the crew could breed {gain} head more"),
+        Binding::Elsewhere => format!(
+            "the crew binds: with everyone on shift sent here, {gain} head more"
+        ),
+        Binding::Boxes => format!("breeding boxes bind: with a box for everyone, {gain} head more"),
+        Binding::FreeHours => format!("hours kept free bind: without them, {gain} head more"),
+        Binding::Pace => format!(
+            "pace binds: {who} at most {} head in these hours",
+            now.values().sum::<u32>()
+        ),
+    }
+}
+
+fn spare_straws(season: &Season, group: usize, straws: &[Allotted]) -> u32 {
+    season.groups[group]
+        .bulls
+        .iter()
+        .map(|b| {
+            let used: u32 = straws.iter().filter(|a| a.bull == *b).map(|a| a.straws).sum();
+            season.bulls[*b].straws().0.saturating_sub(used)
+        })
+        .sum()
+}
+
+fn binding_of_shortfall(study: &Study<'_>, straws: &[Allotted]) -> Binding {
+    let due = study.session.uncovered[0].due;
+    causes(study, due, straws)
+        .first()
+        .map_or(Binding::Pace, |(b, _)| *b)
+}
+
+/// What leaves animals of a due unbred, each with the head it costs; the largest first.
+fn causes(study: &Study<'_>, due: usize, straws: &[Allotted]) -> Vec<(Binding, u32)> {
+    let lots = study.lots();
+    let now = places(&study.here(), study.boxes());
+    let missing: u32 = study.session.uncovered.iter().map(|u| u.head.0).sum();
+    let reach = covered(&lots, &now);
+    let all: u32 = lots.iter().map(|l| l.head).sum();
+    let mut found = Vec::new();
+    // With crew and hours enough for more than was bred, straws are what is missing.
+    let group = study.expanded.dues[due].group;
+    if all - reach < missing && spare_straws(study.season, group, straws) == 0 {
+        found.push((Binding::Straws, missing - (all - reach)));
+    }
+    let ever: BTreeMap<i64, u32> = (study.shape.first..=study.shape.last)
+        .map(|k| (k, u32::MAX / 4))
+        .collect();
+    let no_hours = all - covered(&lots, &ever);
+    if no_hours > 0 {
+        found.push((Binding::Window, no_hours));
+    }
+    let mut by_crew: Vec<(Binding, u32)> = CREW_LIMITS
+        .into_iter()
+        .filter_map(|l| Some((l, covered(&lots, &study.lifted(l)?))))
+        .filter(|(_, c)| *c > reach)
+        .map(|(l, c)| (l, c - reach))
+        .collect();
+    by_crew.sort_by_key(|(l, gain)| (Reverse(*gain), *l));
+    let explained: u32 = no_hours + by_crew.first().map_or(0, |(_, g)| *g);
+    found.extend(by_crew);
+    if explained < all - reach {
+        found.push((Binding::Pace, all - reach - no_hours));
+    }
+    found
+}
+
+fn reasons(study: &Study<'_>, due: usize, straws: &[Allotted]) -> Vec<String> {
+    let season = study.season;
+    let of = &study.expanded.dues[due];
+    let now = places(&study.here(), study.boxes());
+    let people = study.here().len();
+    causes(study, due, straws)
+        .into_iter()
+        .map(|(binding, head)| match binding {
+            Binding::Straws => format!("{head} head have no straw: the bulls of this group are used up"),
+            Binding::Window => window_reason(season, of),
+            Binding::Shifts => format!("{head} head more could be bred if nobody's shift or day off stood in the way"),
+            Binding::Elsewhere => format!("{head} head more could be bred if everyone on shift came to this site"),
+            Binding::Boxes => format!("{head} head more could be bred with more breeding boxes than {}", study.boxes()),
+            Binding::FreeHours => format!("{head} head more could be bred without the hours kept free"),
+            Binding::Pace => match people {
+                0 => "no technician is there in these hours".to_owned(),
+                1 => format!("the technician there breeds at most {} head in these hours", now.values().sum::<u32>()),
+                n => format!("the {n} technicians there breed at most {} head in these hours", now.values().sum::<u32>()),
+            },
+        })
+        .collect()
+}
+
+fn window_reason(season: &Season, due: &Due) -> String {
+    let taken = due.from.end() - due.from.start;
+    let width = due.window.latest - due.window.earliest;
+    match due.order {
+        Order::Mixed => format!(
+            "the pass that the hours count from takes {} and the window is {} wide: with cows in any order only {} are left{}",
+            human_minutes(taken.num_minutes()),
+            human_minutes(width.num_minutes()),
+            human_minutes((width - taken).num_minutes().max(0)),
+            if width - taken < season.rules.slot { ", less than one slot" } else { "" }
+        ),
+        Order::Kept => format!(
+            "the window of {} is too narrow for slots of {}",
+            human_minutes(width.num_minutes()),
+            human_minutes(season.rules.slot.num_minutes())
+        ),
+    }
+}
+
+/// What is not covered, as findings.
+pub(super) fn findings(season: &Season, expanded: &Expanded, session: &Session) -> Vec<Finding> {
+    session
+        .uncovered
+        .iter()
+        .map(|u| {
+            let due = &expanded.dues[u.due];
+            let group = &season.groups[due.group];
+            let hours = due.safe_hours();
+            let straws = session.margin.binding == Some(Binding::Straws);
+            let when = if hours.earliest <= hours.latest {
+                season.zone.human_range(hours.earliest, hours.latest)
+            } else {
+                format!("around {}", season.zone.human_short(hours.aim))
+            };
+            Finding::warning(
+                if straws { Code::StrawsShort } else { Code::Uncovered },
+                format!(
+                    "{} of {}{} cannot be bred in their hours, {when}: {}",
+                    u.head,
+                    quoted(group.id.as_str()),
+                    if group.pens.len() > 1 {
+                        format!(" pen {}", due.pen + 1)
+                    } else {
+                        String::new()
+                    },
+                    u.why.join("; ")
+                ),
+            )
+            .at(group.start_place.clone())
+            .expected("every animal bred inside her own hours")
+            .hint(match session.margin.binding {
+                Some(Binding::Straws) => "order straws, or name another bull for the group",
+                Some(Binding::Window) => "keep the order of the PG pass (`order: kept`), make pens, or speed up the pass",
+                Some(Binding::Shifts) => "lengthen a shift, or start the group so that its hours fall into the shifts",
+                Some(Binding::Elsewhere) => "start one of the groups on another day, or add a technician",
+                Some(Binding::Boxes) => "add a breeding box, or keep the order of the PG pass",
+                Some(Binding::FreeHours) => "start the group so that its hours miss the hours kept free",
+                _ => "keep the order of the PG pass, add a technician or a helper, or make the group smaller",
+            })
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn lot(first: i64, last: i64, head: u32) -> Lot {
+        Lot {
+            cow: 0,
+            head,
+            first,
+            last,
+        }
+    }
+
+    #[test]
+    fn earliest_deadline_covers_most() {
+        let places = BTreeMap::from([(0, 2), (1, 2), (2, 2)]);
+        // Four that must be done by slot 1 and two that may wait.
+        let bred = coverage(&[lot(0, 2, 2), lot(0, 1, 4)], &places);
+        assert_eq!(bred, [2, 4]);
+        // A lot whose hours hold no slot is never covered.
+        assert_eq!(coverage(&[lot(3, 2, 5)], &places), [0]);
+        assert_eq!(coverage(&[lot(0, 0, 5)], &places), [2]);
+    }
+}

@@ -1,0 +1,378 @@
+//! A part of the season as a network:
+//!
+//! ```text
+//! source -> (short bulls -> group) -> due -> lot -> (session, slot) -> class of technicians -> sink
+//! ```
+//!
+//! Technicians who could breed the same at every session of the part are one class with a
+//! number; names are handed out afterwards. An arc from a lot to a slot exists only where the
+//! slot lies wholly inside the lot's hours. The load of a class at a session leaves by arcs that
+//! cost more with each slot's worth of work, so that load spreads evenly.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::crew::{Able, Shape, Slots};
+use super::network::{Limit, Network, SINK, SOURCE, Switch};
+use super::parts::{Part, conflict};
+use crate::expand::Expanded;
+use crate::season::Season;
+
+/// The network, and what its arcs mean.
+pub(super) struct Model {
+    pub(super) network: Network,
+    /// Arc from a lot to a slot.
+    pub(super) to_slot: Vec<ToSlot>,
+    /// Arc from a slot to a class.
+    pub(super) to_class: Vec<ToClass>,
+    pub(super) classes: Vec<Class>,
+    /// Switch of a class at a session of the part, where that is a decision.
+    pub(super) sent: BTreeMap<(usize, usize), usize>,
+    /// For each class the pairs of sessions it cannot serve both.
+    pub(super) clashes: Vec<Vec<(usize, usize)>>,
+}
+
+/// Technicians who are alike, by their place in the season.
+pub(super) struct Class {
+    pub(super) members: Vec<usize>,
+}
+
+/// Session by its place in the part.
+pub(super) struct ToSlot {
+    pub(super) arc: usize,
+    pub(super) session: usize,
+    /// Place among the session's dues.
+    pub(super) due: usize,
+    pub(super) lot: usize,
+    pub(super) slot: i64,
+}
+
+/// Session by its place in the part.
+pub(super) struct ToClass {
+    pub(super) arc: usize,
+    pub(super) session: usize,
+    pub(super) slot: i64,
+    pub(super) class: usize,
+}
+
+pub(super) fn formulate(
+    season: &Season,
+    expanded: &Expanded,
+    shapes: &[Shape],
+    part: &Part,
+    short: &BTreeSet<usize>,
+) -> Model {
+    let here: Vec<&Shape> = part.sessions.iter().map(|s| &shapes[*s]).collect();
+    let classes = classes(season, &here);
+    let mut model = Model {
+        network: Network::new(),
+        to_slot: Vec::new(),
+        to_class: Vec::new(),
+        classes,
+        sent: BTreeMap::new(),
+        clashes: Vec::new(),
+    };
+    let mut supply = Supply::new(season, short, &mut model.network);
+    let conflicts = conflicts(season, &here, &model.classes);
+    send(season, &here, &conflicts, &mut model);
+    model.clashes = conflicts;
+    for (s, shape) in here.iter().enumerate() {
+        let slots = demand(season, expanded, shape, s, &mut supply, &mut model);
+        staff(season, shape, s, &slots, &mut model);
+    }
+    supply.heat(season, expanded, &here, &mut model.network);
+    model
+}
+
+fn able_of<'a>(shape: &'a Shape, class: &Class) -> Option<&'a Able> {
+    shape
+        .able
+        .iter()
+        .find(|a| a.technician == class.members[0])
+}
+
+fn classes(season: &Season, here: &[&Shape]) -> Vec<Class> {
+    let mut found: Vec<Class> = Vec::new();
+    'next: for t in 0..season.crew.len() {
+        let mine: Vec<Option<&Able>> = here
+            .iter()
+            .map(|s| s.able.iter().find(|a| a.technician == t))
+            .collect();
+        if mine.iter().all(Option::is_none) {
+            continue;
+        }
+        for class in &mut found {
+            let alike = season.crew[t].home == season.crew[class.members[0]].home
+                && here.iter().zip(&mine).all(|(s, a)| match (able_of(s, class), a) {
+                    (Some(x), Some(y)) => x.rounds == y.rounds && x.ticks == y.ticks && x.there == y.there,
+                    (None, None) => true,
+                    _ => false,
+                });
+            if alike {
+                class.members.push(t);
+                continue 'next;
+            }
+        }
+        found.push(Class { members: vec![t] });
+    }
+    found
+}
+
+/// For each class the pairs of sessions, by place in the part, that it cannot serve both.
+fn conflicts(season: &Season, here: &[&Shape], classes: &[Class]) -> Vec<Vec<(usize, usize)>> {
+    classes
+        .iter()
+        .map(|class| {
+            let mut pairs = Vec::new();
+            for (i, a) in here.iter().enumerate() {
+                for (j, b) in here.iter().enumerate().skip(i + 1) {
+                    if let (Some(x), Some(y)) = (able_of(a, class), able_of(b, class))
+                        && conflict(season, (a, x), (b, y))
+                    {
+                        pairs.push((i, j));
+                    }
+                }
+            }
+            pairs
+        })
+        .collect()
+}
+
+/// Decisions who is sent where, for classes that cannot be everywhere.
+fn send(season: &Season, here: &[&Shape], conflicts: &[Vec<(usize, usize)>], model: &mut Model) {
+    for (c, pairs) in conflicts.iter().enumerate() {
+        if pairs.is_empty() {
+            continue;
+        }
+        let class = &model.classes[c];
+        let size = class.members.len() as u32;
+        let home = season.crew[class.members[0]].home;
+        for (s, shape) in here.iter().enumerate() {
+            if able_of(shape, class).is_some() {
+                let road = home.map_or(0, |h| season.sites[h].road[shape.site].num_minutes());
+                model.network.switches.push(Switch {
+                    most: size,
+                    cost: road / season.rules.slot.num_minutes().max(1),
+                });
+                let switch = model.network.switches.len() - 1;
+                model.sent.insert((c, s), switch);
+            }
+        }
+        // Sessions come by opening. Whoever is at one cannot be at those still open then: each
+        // session together with the earlier ones it clashes with is one limit. Pairs among those
+        // earlier ones that do not clash have limits of their own.
+        for s in 0..here.len() {
+            let clash: Vec<usize> = pairs
+                .iter()
+                .filter_map(|(i, j)| (*j == s).then_some(*i))
+                .collect();
+            let mutual = clash.iter().enumerate().all(|(n, a)| {
+                clash[n + 1..].iter().all(|b| pairs.contains(&(*a.min(b), *a.max(b))))
+            });
+            let groups: Vec<Vec<usize>> = if mutual {
+                vec![clash]
+            } else {
+                clash.into_iter().map(|i| vec![i]).collect()
+            };
+            for mut group in groups.into_iter().filter(|g| !g.is_empty()) {
+                group.push(s);
+                let plus = group.iter().map(|k| model.sent[&(c, *k)]).collect();
+                model.network.limits.push(Limit {
+                    plus,
+                    minus: Vec::new(),
+                    most: size,
+                });
+            }
+        }
+    }
+}
+
+/// Where animals enter the network. Bulls with enough straws for all are left out.
+struct Supply {
+    bulls: BTreeMap<usize, usize>,
+    groups: BTreeMap<usize, usize>,
+}
+
+impl Supply {
+    fn new(season: &Season, short: &BTreeSet<usize>, network: &mut Network) -> Self {
+        let mut bulls = BTreeMap::new();
+        for b in short {
+            let node = network.node();
+            network.arc(SOURCE, node, season.bulls[*b].straws().0);
+            bulls.insert(*b, node);
+        }
+        Self {
+            bulls,
+            groups: BTreeMap::new(),
+        }
+    }
+
+    /// The node from which a group's dues draw.
+    fn of(&mut self, season: &Season, group: usize, network: &mut Network) -> usize {
+        let of = &season.groups[group];
+        if !of.bulls.iter().any(|b| self.bulls.contains_key(b)) {
+            return SOURCE;
+        }
+        if let Some(node) = self.groups.get(&group) {
+            return *node;
+        }
+        let node = network.node();
+        for b in &of.bulls {
+            if let Some(bull) = self.bulls.get(b) {
+                network.arc(*bull, node, of.head().0);
+            }
+        }
+        self.groups.insert(group, node);
+        node
+    }
+
+    /// Straws of short bulls for animals bred by detected heat, who are in no session.
+    fn heat(&self, season: &Season, expanded: &Expanded, here: &[&Shape], network: &mut Network) {
+        for (group, node) in &self.groups {
+            let due: u32 = here
+                .iter()
+                .flat_map(|s| &s.dues)
+                .filter(|d| expanded.dues[**d].group == *group)
+                .map(|d| expanded.dues[*d].head.0)
+                .sum();
+            let rest = season.groups[*group].head().0.saturating_sub(due);
+            if rest > 0 {
+                network.arc(*node, SINK, rest);
+            }
+        }
+    }
+}
+
+/// Dues, lots and slots of a session. Gives the node of each slot.
+fn demand(
+    season: &Season,
+    expanded: &Expanded,
+    shape: &Shape,
+    session: usize,
+    supply: &mut Supply,
+    model: &mut Model,
+) -> BTreeMap<i64, usize> {
+    let grain = Slots::new(season);
+    let network = &mut model.network;
+    let slots: BTreeMap<i64, usize> = (shape.first..=shape.last)
+        .filter(|k| shape.able.iter().any(|a| a.cap(*k) > 0))
+        .map(|k| (k, network.node()))
+        .collect();
+    for (d, (due, lots)) in shape.dues.iter().zip(&shape.lots).enumerate() {
+        let due = &expanded.dues[*due];
+        let from = supply.of(season, due.group, network);
+        let node = network.node();
+        network.arc(from, node, due.head.0);
+        for (l, lot) in lots.iter().enumerate() {
+            let middle = due.hours(lot.cow + lot.head / 2).aim;
+            let lot_node = network.node();
+            network.arc(node, lot_node, lot.head);
+            for (slot, slot_node) in slots.range(lot.first..=lot.last.max(lot.first - 1)) {
+                let arc = network.arc(lot_node, *slot_node, lot.head);
+                network.arcs[arc].distance = grain.distance(*slot, middle);
+                network.arcs[arc].late = slot - shape.first;
+                model.to_slot.push(ToSlot {
+                    arc,
+                    session,
+                    due: d,
+                    lot: l,
+                    slot: *slot,
+                });
+            }
+        }
+    }
+    slots
+}
+
+/// Technicians of a session: what each class can breed in each slot.
+fn staff(
+    season: &Season,
+    shape: &Shape,
+    session: usize,
+    slots: &BTreeMap<i64, usize>,
+    model: &mut Model,
+) {
+    let boxes = season.sites[shape.site].breeding_boxes;
+    let on_duty = |k: i64| -> Vec<usize> {
+        let there = |c: &Class| able_of(shape, c).is_some_and(|a| a.there.binary_search(&k).is_ok());
+        (0..model.classes.len())
+            .filter(|c| there(&model.classes[*c]))
+            .collect()
+    };
+    // Boxes for fewer than could come: who stands at a box is a decision, for each stretch with
+    // the same people on duty.
+    let mut at_box: BTreeMap<(usize, i64), usize> = BTreeMap::new();
+    let mut stretch: Option<Vec<(usize, usize)>> = None;
+    let mut duty_before: Vec<usize> = Vec::new();
+    for k in shape.first..=shape.last {
+        let duty = on_duty(k);
+        let people: u32 = duty.iter().map(|c| model.classes[*c].members.len() as u32).sum();
+        if people <= boxes {
+            stretch = None;
+        } else if stretch.is_none() || duty != duty_before {
+            let mut switches = Vec::new();
+            for c in &duty {
+                model.network.switches.push(Switch {
+                    most: model.classes[*c].members.len() as u32,
+                    cost: 0,
+                });
+                let p = model.network.switches.len() - 1;
+                if let Some(sent) = model.sent.get(&(*c, session)) {
+                    model.network.limits.push(Limit {
+                        plus: vec![p],
+                        minus: vec![*sent],
+                        most: 0,
+                    });
+                }
+                switches.push((*c, p));
+            }
+            model.network.limits.push(Limit {
+                plus: switches.iter().map(|(_, p)| *p).collect(),
+                minus: Vec::new(),
+                most: boxes,
+            });
+            stretch = Some(switches);
+        }
+        for (c, p) in stretch.iter().flatten() {
+            at_box.insert((*c, k), *p);
+        }
+        duty_before = duty;
+    }
+    for c in 0..model.classes.len() {
+        let Some(able) = able_of(shape, &model.classes[c]) else {
+            continue;
+        };
+        let size = model.classes[c].members.len() as u32;
+        let node = model.network.node();
+        let mut all = 0;
+        for (slot, slot_node) in slots {
+            let cap = able.cap(*slot);
+            if cap == 0 {
+                continue;
+            }
+            let switch = at_box
+                .get(&(c, *slot))
+                .or_else(|| model.sent.get(&(c, session)))
+                .copied();
+            let upper = if switch.is_some() { cap } else { cap * size };
+            let arc = model.network.arc(*slot_node, node, upper);
+            model.network.arcs[arc].switch = switch;
+            model.to_class.push(ToClass {
+                arc,
+                session,
+                slot: *slot,
+                class: c,
+            });
+            all += cap * size;
+        }
+        // A slot's worth of work for the whole class is one step of load.
+        let worth = able.rounds.cows_per_hour() * season.rules.slot.num_seconds() as f64 / 3600.0;
+        let width = (worth.round() as u32).max(1) * size;
+        let mut step = 0;
+        while all > 0 {
+            let arc = model.network.arc(node, SINK, width.min(all));
+            model.network.arcs[arc].load = step;
+            all = all.saturating_sub(width);
+            step += 1;
+        }
+    }
+}

@@ -1,0 +1,184 @@
+//! Who breeds how many, where, in which slot: passes x crew x sites x straws.
+//!
+//! The season is cut into [parts](parts) that share nobody and nothing. Each part is a network
+//! flow ([`formulate`]), solved whole by a small LP ([`solve`]) and read back into cows and
+//! people ([`readback`]). [`explain`] says, by plain arithmetic and not from the solver, what
+//! margin is left and what binds.
+//!
+//! Objectives, each before the next: head covered; distance from the aim; even load; early finish.
+
+mod crew;
+pub mod explain;
+mod face;
+mod formulate;
+mod network;
+mod parts;
+mod readback;
+mod solve;
+mod straws;
+
+use crate::error::Finding;
+use crate::expand::Expanded;
+use crate::season::Season;
+use crate::season::pace::Rounds;
+use crate::time::Instant;
+use crate::units::Head;
+
+pub use crew::Slots;
+pub use explain::{Binding, Margin};
+
+/// The breeding of one site over one connected stretch of hours.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Session {
+    /// Site, by its place in the season.
+    pub site: usize,
+    /// Dues bred here, by their place in [`Expanded::dues`].
+    pub dues: Vec<usize>,
+    /// First moment of the hours.
+    pub open: Instant,
+    /// Last moment of the hours.
+    pub close: Instant,
+    /// Technicians sent here, with their rounds.
+    pub crew: Vec<Present>,
+    /// What is bred, by slot, due and technician.
+    pub bred: Vec<Bred>,
+    /// What is not.
+    pub uncovered: Vec<Uncovered>,
+    /// What is left over, and what binds.
+    pub margin: Margin,
+}
+
+/// A technician at a session.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Present {
+    /// Technician, by its place in the season.
+    pub technician: usize,
+    /// Rounds of straws.
+    pub rounds: Rounds,
+    /// Head bred.
+    pub head: Head,
+    /// When the first straws go into the bath; `None` without cows.
+    pub begins: Option<Instant>,
+    /// First and last cow.
+    pub cows: Option<(Instant, Instant)>,
+}
+
+/// Animals of one due that one technician breeds in one slot.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Bred {
+    /// First moment of the slot.
+    pub slot: Instant,
+    /// Due, by its place in [`Expanded::dues`].
+    pub due: usize,
+    /// Technician, by its place in the season.
+    pub technician: usize,
+    /// When each is bred.
+    pub at: Vec<Instant>,
+    /// For order kept: which animals, by their place in the pen from 0.
+    pub cows: Vec<u32>,
+}
+
+/// Animals of one due that nobody can breed in their hours.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Uncovered {
+    /// Due, by its place in [`Expanded::dues`].
+    pub due: usize,
+    /// How many.
+    pub head: Head,
+    /// For order kept: which, by their place in the pen from 0.
+    pub cows: Vec<u32>,
+    /// Why, in words with figures.
+    pub why: Vec<String>,
+}
+
+/// Straws of one bull set aside for one group.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Allotted {
+    /// Group, by its place in the season.
+    pub group: usize,
+    /// Bull, by its place in the season.
+    pub bull: usize,
+    /// Straws.
+    pub straws: u32,
+}
+
+/// The whole season's breeding.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Workload {
+    /// Sessions by time, then site.
+    pub sessions: Vec<Session>,
+    /// Straws by group and bull.
+    pub straws: Vec<Allotted>,
+    /// What was noticed.
+    pub findings: Vec<Finding>,
+    /// How the search ended.
+    pub search: Search,
+}
+
+/// How the search ended, for people who want to know.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Search {
+    /// Parts that share nothing.
+    pub parts: usize,
+    /// Parts whose best plan was proven.
+    pub proven: usize,
+    /// Parts in which somebody had to be sent to one of two places.
+    pub with_choices: usize,
+}
+
+/// A fault of the model or solver: never of the input.
+#[derive(Clone, Debug, thiserror::Error)]
+#[error("the breeding model of sessions on {day} could not be solved: {cause}")]
+pub struct Fault {
+    /// Which sessions.
+    pub day: String,
+    /// What the solver said.
+    pub cause: String,
+}
+
+/// Spreads the breeding over the crew.
+///
+/// # Errors
+/// A [`Fault`] if the solver fails on a model that always has an answer.
+pub fn assign(season: &Season, expanded: &Expanded) -> Result<Workload, Fault> {
+    let slots = Slots::new(season);
+    let shapes = crew::sessions(season, expanded, slots);
+    let short = straws::short_bulls(season, expanded);
+    let parts = parts::cut(season, expanded, &shapes, &short);
+    let mut sessions = Vec::new();
+    let mut findings = Vec::new();
+    let mut search = Search {
+        parts: parts.len(),
+        ..Search::default()
+    };
+    for part in &parts {
+        let model = formulate::formulate(season, expanded, &shapes, part, &short);
+        search.with_choices += usize::from(!model.network.switches.is_empty());
+        let solved = solve::solve(&model.network).map_err(|cause| Fault {
+            day: season.zone.human(shapes[part.sessions[0]].open),
+            cause,
+        })?;
+        search.proven += usize::from(solved.proven);
+        if !solved.proven {
+            findings.push(readback::time_ran_out(season, &shapes, part));
+        }
+        sessions.extend(readback::sessions(
+            season, expanded, &shapes, part, &model, &solved,
+        ));
+    }
+    let straws = straws::allot(season, expanded, &sessions).map_err(|cause| Fault {
+        day: "the whole season".into(),
+        cause,
+    })?;
+    for session in &mut sessions {
+        explain::explain(season, expanded, &shapes, &straws, session);
+        findings.extend(explain::findings(season, expanded, session));
+    }
+    sessions.sort_by_key(|s| (s.open, s.site));
+    Ok(Workload {
+        sessions,
+        straws,
+        findings,
+        search,
+    })
+}

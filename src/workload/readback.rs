@@ -1,0 +1,279 @@
+//! From flows back to cows and people: names are handed out to technicians who are alike, cows
+//! to slots in their order, and each cow to a moment of a technician's round.
+
+use std::collections::BTreeMap;
+
+use super::crew::{Able, Shape, Slots};
+use super::explain::Margin;
+use super::formulate::Model;
+use super::parts::Part;
+use super::solve::Solved;
+use super::{Bred, Present, Session, Uncovered};
+use crate::error::{Code, Finding, quoted};
+use crate::expand::Expanded;
+use crate::season::{Order, Season};
+use crate::time::Instant;
+use crate::units::Head;
+
+/// The sessions of a part, as planned.
+pub(super) fn sessions(
+    season: &Season,
+    expanded: &Expanded,
+    shapes: &[Shape],
+    part: &Part,
+    model: &Model,
+    solved: &Solved,
+) -> Vec<Session> {
+    part.sessions
+        .iter()
+        .enumerate()
+        .map(|(s, shape)| session(season, expanded, &shapes[*shape], s, model, solved))
+        .collect()
+}
+
+fn session(
+    season: &Season,
+    expanded: &Expanded,
+    shape: &Shape,
+    s: usize,
+    model: &Model,
+    solved: &Solved,
+) -> Session {
+    // Head by (slot, due), and by (due, lot).
+    let mut by_slot: BTreeMap<(i64, usize), u32> = BTreeMap::new();
+    let mut by_lot: BTreeMap<(usize, usize), u32> = BTreeMap::new();
+    for to in model.to_slot.iter().filter(|t| t.session == s) {
+        let head = solved.flow[to.arc];
+        if head > 0 {
+            *by_slot.entry((to.slot, to.due)).or_default() += head;
+            *by_lot.entry((to.due, to.lot)).or_default() += head;
+        }
+    }
+    let mut queues: Vec<std::collections::VecDeque<u32>> = Vec::new();
+    let mut uncovered = Vec::new();
+    for (d, due) in shape.dues.iter().enumerate() {
+        let (bred, missed) = split(&shape.lots[d], |l| by_lot.get(&(d, l)).copied().unwrap_or(0));
+        queues.push(bred.into());
+        if !missed.is_empty() {
+            let kept = expanded.dues[*due].order == Order::Kept;
+            uncovered.push(Uncovered {
+                due: *due,
+                head: Head(missed.len() as u32),
+                cows: if kept { missed } else { Vec::new() },
+                why: Vec::new(),
+            });
+        }
+    }
+    let mut hands = Hands::new(shape, s, model, solved);
+    let mut bred = Vec::new();
+    for slot in shape.first..=shape.last {
+        let mut work: Vec<(usize, u32)> = by_slot
+            .range((slot, 0)..=(slot, usize::MAX))
+            .map(|((_, d), head)| (*d, *head))
+            .collect();
+        for (technician, mut ticks) in hands.of_slot(slot) {
+            while !ticks.is_empty() && !work.is_empty() {
+                // Stay with the pen last served, if it has more.
+                let at = hands
+                    .last_due
+                    .get(&technician)
+                    .and_then(|d| work.iter().position(|(w, _)| w == d))
+                    .unwrap_or(0);
+                let (d, left) = work[at];
+                let take = (ticks.len() as u32).min(left);
+                let cows: Vec<u32> = queues[d].drain(..take as usize).collect();
+                let kept = expanded.dues[shape.dues[d]].order == Order::Kept;
+                bred.push(Bred {
+                    slot: Slots::new(season).start(slot),
+                    due: shape.dues[d],
+                    technician,
+                    at: ticks.drain(..take as usize).collect(),
+                    cows: if kept { cows } else { Vec::new() },
+                });
+                hands.last_due.insert(technician, d);
+                work[at].1 -= take;
+                if work[at].1 == 0 {
+                    work.remove(at);
+                }
+            }
+        }
+    }
+    let crew = hands.present(model, solved, s, &bred);
+    Session {
+        site: shape.site,
+        dues: shape.dues.clone(),
+        open: shape.open,
+        close: shape.close,
+        crew,
+        bred,
+        uncovered,
+        margin: Margin::default(),
+    }
+}
+
+/// Cows of a due that are bred and that are not: of each lot the first so many are bred.
+fn split(lots: &[super::crew::Lot], bred_of: impl Fn(usize) -> u32) -> (Vec<u32>, Vec<u32>) {
+    let (mut bred, mut missed) = (Vec::new(), Vec::new());
+    for (l, lot) in lots.iter().enumerate() {
+        let n = bred_of(l);
+        bred.extend(lot.cow..lot.cow + n);
+        missed.extend(lot.cow + n..lot.cow + lot.head);
+    }
+    (bred, missed)
+}
+
+/// Technicians at a session, and how much each has done.
+struct Hands<'a> {
+    shape: &'a Shape,
+    /// Members of each class sent here.
+    sent: Vec<Vec<usize>>,
+    /// Head by class and slot.
+    head: BTreeMap<(i64, usize), u32>,
+    done: BTreeMap<usize, u32>,
+    last_due: BTreeMap<usize, usize>,
+}
+
+impl<'a> Hands<'a> {
+    fn new(shape: &'a Shape, s: usize, model: &Model, solved: &Solved) -> Self {
+        let mut head = BTreeMap::new();
+        for to in model.to_class.iter().filter(|t| t.session == s) {
+            if solved.flow[to.arc] > 0 {
+                head.insert((to.slot, to.class), solved.flow[to.arc]);
+            }
+        }
+        let sent = model
+            .classes
+            .iter()
+            .enumerate()
+            .map(|(c, class)| {
+                // Members not wanted elsewhere at the same time: earlier sessions take from the
+                // front, as `send` limits their numbers; see `members_free`.
+                members_free(c, class.members.len(), s, model, solved)
+                    .into_iter()
+                    .map(|n| class.members[n])
+                    .collect()
+            })
+            .collect();
+        Self {
+            shape,
+            sent,
+            head,
+            done: BTreeMap::new(),
+            last_due: BTreeMap::new(),
+        }
+    }
+
+    fn able(&self, technician: usize) -> &'a Able {
+        self.shape
+            .able
+            .iter()
+            .find(|a| a.technician == technician)
+            .expect("only those who are able are sent")
+    }
+
+    /// Who breeds in a slot, and at which moments: those of a class who did least go first.
+    fn of_slot(&mut self, slot: i64) -> Vec<(usize, Vec<Instant>)> {
+        let mut all = Vec::new();
+        for (c, members) in self.sent.iter().enumerate() {
+            let Some(mut left) = self.head.get(&(slot, c)).copied() else {
+                continue;
+            };
+            let mut order: Vec<usize> = members.clone();
+            order.sort_by_key(|t| (self.done.get(t).copied().unwrap_or(0), *t));
+            let cap = self.able(order[0]).cap(slot);
+            let mut share: BTreeMap<usize, u32> = BTreeMap::new();
+            // One at a time to whoever has done least, as long as the slot has room.
+            while left > 0 {
+                let next = order
+                    .iter()
+                    .filter(|t| share.get(t).copied().unwrap_or(0) < cap)
+                    .min_by_key(|t| {
+                        self.done.get(t).copied().unwrap_or(0) + share.get(t).copied().unwrap_or(0)
+                    });
+                let Some(next) = next else { break };
+                *share.entry(*next).or_default() += 1;
+                left -= 1;
+            }
+            for (t, n) in share {
+                *self.done.entry(t).or_default() += n;
+                all.push((t, self.able(t).ticks[&slot][..n as usize].to_vec()));
+            }
+        }
+        all
+    }
+
+    fn present(&self, model: &Model, solved: &Solved, s: usize, bred: &[Bred]) -> Vec<Present> {
+        let mut found = Vec::new();
+        for (c, members) in self.sent.iter().enumerate() {
+            // A class that is nowhere a decision is everywhere at hand.
+            let decided = model.sent.get(&(c, s)).map(|w| solved.switches[*w]);
+            for t in members {
+                let mine: Vec<Instant> = bred
+                    .iter()
+                    .filter(|b| b.technician == *t)
+                    .flat_map(|b| b.at.iter().copied())
+                    .collect();
+                if mine.is_empty() && decided.is_none_or(|n| n == 0) {
+                    continue;
+                }
+                let rounds = self.able(*t).rounds;
+                let first = mine.iter().min().copied();
+                found.push(Present {
+                    technician: *t,
+                    rounds,
+                    head: Head(mine.len() as u32),
+                    begins: first.map(|f| {
+                        f - chrono::TimeDelta::seconds((rounds.lead.0 + rounds.cow.0).ceil() as i64)
+                    }),
+                    cows: first.zip(mine.iter().max().copied()),
+                });
+            }
+        }
+        found.retain(|p| p.head > Head(0));
+        found.sort_by_key(|p| p.technician);
+        found
+    }
+}
+
+/// Which members of a class serve a session, by place in the class. Sessions are gone through by
+/// opening; each takes the members who are not at an earlier session that clashes with it.
+fn members_free(c: usize, size: usize, s: usize, model: &Model, solved: &Solved) -> Vec<usize> {
+    let Some(_) = model.sent.get(&(c, s)) else {
+        return (0..size).collect();
+    };
+    let mut taken: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+    for k in 0..=s {
+        let Some(switch) = model.sent.get(&(c, k)) else {
+            continue;
+        };
+        let clash = |other: usize| {
+            model.clashes[c]
+                .iter()
+                .any(|(a, b)| (*a == other && *b == k) || (*a == k && *b == other))
+        };
+        let busy: Vec<usize> = taken
+            .iter()
+            .filter(|(other, _)| clash(**other))
+            .flat_map(|(_, m)| m.iter().copied())
+            .collect();
+        let members = (0..size)
+            .filter(|m| !busy.contains(m))
+            .take(solved.switches[*switch] as usize)
+            .collect();
+        taken.insert(k, members);
+    }
+    taken.remove(&s).unwrap_or_default()
+}
+
+/// The choices of a part were not proven best in time.
+pub(super) fn time_ran_out(season: &Season, shapes: &[Shape], part: &Part) -> Finding {
+    let first = &shapes[part.sessions[0]];
+    Finding::note(
+        Code::SolverTime,
+        format!(
+            "who goes where around {} at {} was chosen in the time allowed; a better choice may exist",
+            season.zone.human_short(first.open),
+            quoted(season.sites[first.site].id.as_str())
+        ),
+    )
+}
