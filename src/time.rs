@@ -68,12 +68,9 @@ impl Zone {
     /// # Errors
     /// The nearest known name, if there is one, when the name is not known.
     pub fn parse(name: &str) -> Result<Self, Option<&'static str>> {
-        name.parse::<Tz>().map(Self).map_err(|_| {
-            nearest(
-                name,
-                chrono_tz::TZ_VARIANTS.iter().map(|z: &Tz| z.name()),
-            )
-        })
+        name.parse::<Tz>()
+            .map(Self)
+            .map_err(|_| nearest(name, chrono_tz::TZ_VARIANTS.iter().map(|z: &Tz| z.name())))
     }
 
     /// The IANA name.
@@ -324,7 +321,10 @@ mod tests {
             zone.rfc3339(zone.same_clock(friday, 3).at),
             "2027-03-15T17:00:00-06:00"
         );
-        assert_eq!(zone.rfc3339(friday + hours(72.0)), "2027-03-15T18:00:00-06:00");
+        assert_eq!(
+            zone.rfc3339(friday + hours(72.0)),
+            "2027-03-15T18:00:00-06:00"
+        );
     }
 
     #[test]

@@ -57,14 +57,17 @@ impl Tree {
                 .expected("a YAML text file")
                 .hint("save it as plain text in UTF-8; a spreadsheet or word processor file will not do")
         })?;
-        if let Some((line, c)) = text
-            .split('\n')
-            .zip(1..)
-            .find_map(|(l, n)| l.chars().find(|c| c.is_control() && !matches!(c, '\t' | '\r')).map(|c| (n, c)))
-        {
+        if let Some((line, c)) = text.split('\n').zip(1..).find_map(|(l, n)| {
+            l.chars()
+                .find(|c| c.is_control() && !matches!(c, '\t' | '\r'))
+                .map(|c| (n, c))
+        }) {
             return Err(Finding::error(
                 Code::FileNotText,
-                format!("the file holds the control character {}", c.escape_unicode()),
+                format!(
+                    "the file holds the control character {}",
+                    c.escape_unicode()
+                ),
             )
             .at(Place { line, ..top() })
             .expected("a YAML text file")
@@ -202,6 +205,9 @@ mod tests {
         assert_eq!(fault(b"--- a\n--- b\n").code, Code::YamlSyntax);
         let deep = "[".repeat(3000);
         assert_eq!(fault(deep.as_bytes()).code, Code::YamlSyntax);
-        assert_eq!(fault(&vec![b'#'; MOST_BYTES as usize + 1]).code, Code::FileTooLarge);
+        assert_eq!(
+            fault(&vec![b'#'; MOST_BYTES as usize + 1]).code,
+            Code::FileTooLarge
+        );
     }
 }

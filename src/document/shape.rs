@@ -98,14 +98,20 @@ impl Walk<'_> {
                 self.number(node, &schema, field, *x);
             }
             Value::Float(x)
-                if kinds.contains(&"integer") && x.is_finite() && x.fract() == 0.0 && x.abs() < 1e9 =>
+                if kinds.contains(&"integer")
+                    && x.is_finite()
+                    && x.fract() == 0.0
+                    && x.abs() < 1e9 =>
             {
                 self.add(
                     node.spot,
                     field,
-                    Finding::error(Code::WrongType, format!("`{x:?}` is written with a fraction"))
-                        .expected(describe(&schema))
-                        .hint(format!("write `{x:.0}`")),
+                    Finding::error(
+                        Code::WrongType,
+                        format!("`{x:?}` is written with a fraction"),
+                    )
+                    .expected(describe(&schema))
+                    .hint(format!("write `{x:.0}`")),
                 );
             }
             _ => self.wrong_kind(node, &schema, field),
@@ -138,10 +144,7 @@ impl Walk<'_> {
                     Code::UnknownKey,
                     format!("there is no key {} here", quoted(&key.name)),
                 )
-                .expected(format!(
-                    "one of {}",
-                    list(known.keys().map(String::as_str))
-                ));
+                .expected(format!("one of {}", list(known.keys().map(String::as_str))));
                 if let Some(near) = nearest(&key.name, known.keys().map(String::as_str)) {
                     finding = finding.hint(format!("did you mean `{near}`?"));
                 } else {
@@ -425,7 +428,8 @@ mod tests {
 
     #[test]
     fn every_misfit_is_found_where_it_stands() {
-        let text = "naem: x\nhead: -3\nword: frist-word\nparts:\n  - ratio: .nan\n  - ratoi: 2\n  - 7\n";
+        let text =
+            "naem: x\nhead: -3\nword: frist-word\nparts:\n  - ratio: .nan\n  - ratoi: 2\n  - 7\n";
         assert_eq!(
             found(text),
             [

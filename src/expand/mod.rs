@@ -21,7 +21,7 @@ use crate::units::{Head, HeadPerHour};
 pub struct Pass {
     /// Group, by its place in the season.
     pub group: usize,
-    /// Pen, from 0.
+    /// Pen, from 0. Feeding and heat watch are of the whole group, and stand with pen 0.
     pub pen: usize,
     /// Step, by its place in the protocol.
     pub step: usize,
@@ -236,14 +236,17 @@ impl<'a> Timeline<'a> {
         let mut starts: Vec<Vec<Instant>> = vec![Vec::with_capacity(steps.len()); pens];
         let first = self.season.zone.resolve(self.of.start);
         if let Some(doubt) = first.doubt {
-            self.findings.push(rules::clock_doubt(self.season, self.of, doubt));
+            self.findings
+                .push(rules::clock_doubt(self.season, self.of, doubt));
         }
         let mut free_from = first.at;
         let mut group_start: Vec<Instant> = Vec::with_capacity(pens);
         // A pen's own start: when the pens before it are through the first step's chute work.
         for head in &self.of.pens {
             group_start.push(free_from);
-            let steps_at_start = steps.iter().find(|s| s.is_chute_work() && s.anchor == Anchor::Start);
+            let steps_at_start = steps
+                .iter()
+                .find(|s| s.is_chute_work() && s.anchor == Anchor::Start);
             if let Some(step) = steps_at_start {
                 free_from += TimeDelta::seconds(self.pace(step).seconds_for(*head));
             }
@@ -290,7 +293,8 @@ impl<'a> Timeline<'a> {
             pass.start = resolved.at;
             pass.doubt = resolved.doubt;
             if let Some(doubt) = resolved.doubt {
-                self.findings.push(rules::clock_doubt(self.season, self.of, doubt));
+                self.findings
+                    .push(rules::clock_doubt(self.season, self.of, doubt));
             }
         }
         if let Some(lasts) = step.lasts_days {
@@ -318,10 +322,6 @@ impl<'a> Timeline<'a> {
             }
         } else {
             let long = TimeDelta::seconds(self.pace(step).seconds_for(head));
-            if step.is_timed_breeding() {
-                // Breeding so many days after a step, at its clock time: one moment, no window.
-                pass.work = Work::Breeding;
-            }
             if let Delay::Elapsed(window) = step.delay {
                 let anchor = self.anchor_pass(step, pen, base);
                 let taken = anchor.end() - anchor.start;
@@ -336,8 +336,14 @@ impl<'a> Timeline<'a> {
             if let Some(free) = *chute_free
                 && pass.start < free
             {
-                self.findings
-                    .push(rules::pen_shifted(self.season, self.of, pen, n, pass.start, free));
+                self.findings.push(rules::pen_shifted(
+                    self.season,
+                    self.of,
+                    pen,
+                    n,
+                    pass.start,
+                    free,
+                ));
                 pass.start = free;
             }
             pass.end = pass.start + long;
@@ -349,7 +355,12 @@ impl<'a> Timeline<'a> {
             }
         }
         let start = pass.start;
-        self.passes.push(pass);
+        if step.lasts_days.is_none() {
+            self.passes.push(pass);
+        } else if pen == 0 {
+            pass.head = self.of.head();
+            self.passes.push(pass);
+        }
         start
     }
 

@@ -165,7 +165,10 @@ pub(super) fn free_hours(season: &Season, passes: &[Pass]) -> Vec<Finding> {
                     ),
                 )
                 .at(season.groups[p.group].start_place.clone())
-                .expected(format!("no chute work {}", season.zone.human_range(from, to)))
+                .expected(format!(
+                    "no chute work {}",
+                    season.zone.human_range(from, to)
+                ))
                 .hint("start the group on another day or at another hour"),
             )
         })
@@ -240,7 +243,11 @@ pub(super) fn share_assumed(group: &Group, share: Option<f64>) -> Finding {
             format!(
                 "no share in heat is published for the protocol of {}: {} planned for the whole group",
                 quoted(group.id.as_str()),
-                if kind == Kind::SplitTime { "both breedings are" } else { "the clean-up is" }
+                if kind == Kind::SplitTime {
+                    "both breedings are"
+                } else {
+                    "the clean-up is"
+                }
             ),
         ),
     };

@@ -136,9 +136,13 @@ impl Maker<'_> {
             expand::Work::HeatWatch { first, last } => (Work::HeatWatch, Some((first, last))),
         };
         Pass {
-            id: self.pass_id(p.group, p.pen, p.step),
+            id: if days.is_some() {
+                format!("{}/all/{}", group.id, step.id)
+            } else {
+                self.pass_id(p.group, p.pen, p.step)
+            },
             group: group.id.to_string(),
-            pen: p.pen as u32 + 1,
+            pen: days.is_none().then_some(p.pen as u32 + 1),
             step: step.id.to_string(),
             site: self.season.sites[group.site].id.to_string(),
             work,
@@ -165,7 +169,10 @@ impl Maker<'_> {
                     used.format("%H:%M")
                 ),
                 Doubt::Fold { asked } => {
-                    format!("{} comes twice on this day; the first is meant", asked.format("%H:%M"))
+                    format!(
+                        "{} comes twice on this day; the first is meant",
+                        asked.format("%H:%M")
+                    )
                 }
             }),
         }
@@ -223,11 +230,17 @@ impl Maker<'_> {
             straws: self.session_straws(s, workload, used),
             margin_head: s.margin.head,
             margin_minutes: s.margin.minutes,
-            binding: s.margin.binding.map_or("pace", workload::Binding::as_str).to_owned(),
+            binding: s
+                .margin
+                .binding
+                .map_or("pace", workload::Binding::as_str)
+                .to_owned(),
             binding_words: s.margin.words.clone(),
             cautions: Caution::ALL
                 .into_iter()
-                .filter(|c| Action::Inseminate.cautions().contains(c) || self.gives_injection(s, *c))
+                .filter(|c| {
+                    Action::Inseminate.cautions().contains(c) || self.gives_injection(s, *c)
+                })
                 .collect(),
         }
     }
@@ -242,7 +255,12 @@ impl Maker<'_> {
 
     fn due_pen(&self, index: usize, s: &workload::Session) -> DuePen {
         let due = &self.expanded.dues[index];
-        let bred: usize = s.bred.iter().filter(|b| b.due == index).map(|b| b.at.len()).sum();
+        let bred: usize = s
+            .bred
+            .iter()
+            .filter(|b| b.due == index)
+            .map(|b| b.at.len())
+            .sum();
         DuePen {
             pass: self.pass_id(due.group, due.pen, due.step),
             group: self.season.groups[due.group].id.to_string(),
@@ -342,7 +360,10 @@ impl Maker<'_> {
                     .flat_map(|s| &s.technicians)
                     .filter(|a| a.id == t.id.as_str())
                     .collect();
-                let seconds: i64 = mine.iter().map(|a| (a.last_cow - a.begins).num_seconds()).sum();
+                let seconds: i64 = mine
+                    .iter()
+                    .map(|a| (a.last_cow - a.begins).num_seconds())
+                    .sum();
                 Technician {
                     id: t.id.to_string(),
                     name: t.name.clone(),
@@ -378,7 +399,12 @@ impl Maker<'_> {
             .collect()
     }
 
-    fn verdict(&self, sessions: &[Session], uncovered: &[Uncovered], rules_broken: bool) -> Verdict {
+    fn verdict(
+        &self,
+        sessions: &[Session],
+        uncovered: &[Uncovered],
+        rules_broken: bool,
+    ) -> Verdict {
         let due: u32 = self.expanded.dues.iter().map(|d| d.head.0).sum();
         let missed: u32 = uncovered.iter().map(|u| u.head).sum();
         let by_heat: u32 = self
@@ -387,7 +413,10 @@ impl Maker<'_> {
             .iter()
             .enumerate()
             .filter(|(_, g)| {
-                matches!(g.protocol.kind, Kind::EstrusDetection | Kind::EstrusDetectionThenTimed)
+                matches!(
+                    g.protocol.kind,
+                    Kind::EstrusDetection | Kind::EstrusDetectionThenTimed
+                )
             })
             .map(|(n, g)| {
                 let timed: u32 = self
@@ -400,9 +429,13 @@ impl Maker<'_> {
                 g.head().0.saturating_sub(timed)
             })
             .sum();
-        let tightest = sessions
-            .iter()
-            .min_by_key(|s| (s.pens.iter().all(|p| p.head == p.bred_head), s.margin_head, s.margin_minutes));
+        let tightest = sessions.iter().min_by_key(|s| {
+            (
+                s.pens.iter().all(|p| p.head == p.bred_head),
+                s.margin_head,
+                s.margin_minutes,
+            )
+        });
         let mut verdict = Verdict {
             covered: missed == 0,
             rules_broken,
@@ -457,8 +490,11 @@ fn words(
         }
     }
     if let Some(s) = tightest.filter(|_| verdict.covered) {
+        let mut groups: Vec<&str> = s.pens.iter().map(|p| p.group.as_str()).collect();
+        groups.dedup();
         words.push(format!(
-            "Tightest is {} on {}: room for {} head more in a pen, and the crew could start {} later; {}.",
+            "Tightest: {} at {} on {}, with room for {} head more in its fullest pen, and {} by which the crew could start later; {}.",
+            groups.join(" and "),
             s.site,
             s.first_cow.unwrap_or(s.open).format("%a %-d %b"),
             s.margin_head,

@@ -159,12 +159,12 @@ pub enum Work {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Pass {
-    /// `group/pen/step`, stable from run to run.
+    /// `group/pen/step`, or `group/all/step`; stable from run to run.
     pub id: String,
     /// Group id.
     pub group: String,
-    /// Pen, from 1.
-    pub pen: u32,
+    /// Pen, from 1; absent where the whole group is fed or watched.
+    pub pen: Option<u32>,
     /// Step id of the protocol.
     pub step: String,
     /// Site id.
@@ -437,6 +437,16 @@ impl Plan {
     #[must_use]
     pub fn group(&self, id: &str) -> Option<&Group> {
         self.groups.iter().find(|g| g.id == id)
+    }
+
+    /// `cows pen 2`, or just the group where it has one pen or the whole of it is meant.
+    #[must_use]
+    pub fn group_pen(&self, group: &str, pen: Option<u32>) -> String {
+        let pens = self.group(group).map_or(1, |g| g.pen_head.len());
+        match pen {
+            Some(pen) if pens > 1 => format!("{group} pen {pen}"),
+            _ => group.to_owned(),
+        }
     }
 
     /// The name of a site.

@@ -87,7 +87,9 @@ impl Rules<'_> {
                 self.add(
                     &field,
                     Finding::error(Code::BadId, format!("{} cannot be an id here", quoted(&id)))
-                        .expected("1 to 40 lowercase letters, digits and hyphens, other than `start`")
+                        .expected(
+                            "1 to 40 lowercase letters, digits and hyphens, other than `start`",
+                        )
                         .hint("write the published name under `name`, and a short id here"),
                 );
             }
@@ -121,9 +123,12 @@ impl Rules<'_> {
             if bad {
                 self.add(
                     &field,
-                    Finding::error(Code::BadText, format!("{} is not a line of plain text", quoted(text)))
-                        .expected("text on one line, without control characters")
-                        .hint("for long text use YAML's `>-`, which joins lines with spaces"),
+                    Finding::error(
+                        Code::BadText,
+                        format!("{} is not a line of plain text", quoted(text)),
+                    )
+                    .expected("text on one line, without control characters")
+                    .hint("for long text use YAML's `>-`, which joins lines with spaces"),
                 );
             }
         }
@@ -207,6 +212,16 @@ impl Rules<'_> {
                 .expected("earliest <= aim <= latest")
                 .hint("put the three numbers in order"),
             ),
+            (Some(_), None)
+                if step.lasts_days.is_none() && step.actions.iter().any(|a| a.breeds()) =>
+            {
+                self.add(
+                    &format!("{field}.days"),
+                    Finding::error(Code::StepAnchorForm, "timed breeding is counted in days here")
+                        .expected("`hours: {earliest, aim, latest}` from PG or insert removal")
+                        .hint("72 elapsed hours in place of 3 days, with the window your source gives"),
+                );
+            }
             (Some(_), None) | (None, Some(_)) => {}
             _ => self.add(
                 &field,
@@ -220,9 +235,12 @@ impl Rules<'_> {
     fn before(&mut self, field: &str) {
         self.add(
             field,
-            Finding::error(Code::StepBeforeStart, "this step would fall before what it counts from")
-                .expected("0 or more")
-                .hint("let `start` be the first treatment, and count forwards from it"),
+            Finding::error(
+                Code::StepBeforeStart,
+                "this step would fall before what it counts from",
+            )
+            .expected("0 or more")
+            .hint("let `start` be the first treatment, and count forwards from it"),
         );
     }
 
@@ -230,13 +248,13 @@ impl Rules<'_> {
         let step = &self.raw.steps[n];
         let spans = step.actions.iter().any(|a| a.spans_days());
         let only = step.actions.iter().all(|a| {
-            a.spans_days() || (*a == Action::InseminateInHeat && step.actions.contains(&Action::DetectEstrus))
+            a.spans_days()
+                || (*a == Action::InseminateInHeat && step.actions.contains(&Action::DetectEstrus))
         });
-        let twice = step
-            .actions
-            .iter()
-            .enumerate()
-            .any(|(i, a)| step.actions[..i].contains(a) || (a.breeds() && step.actions[..i].iter().any(|b| b.breeds())));
+        let twice = step.actions.iter().enumerate().any(|(i, a)| {
+            step.actions[..i].contains(a)
+                || (a.breeds() && step.actions[..i].iter().any(|b| b.breeds()))
+        });
         let fault = match (spans, step.lasts_days) {
             (true, None) => Some("feeding or heat watch without `lasts_days`"),
             (false, Some(_)) => Some("`lasts_days` on a step that is one pass"),
@@ -282,7 +300,10 @@ impl Rules<'_> {
                 )
                 .at(self.tree.place(&format!("steps[{n}].after")))
                 .expected("`start` or the id of another step")
-                .hint(near.map_or_else(|| "add that step, or count from another".to_owned(), |k| format!("did you mean `{k}`?"))),
+                .hint(near.map_or_else(
+                    || "add that step, or count from another".to_owned(),
+                    |k| format!("did you mean `{k}`?"),
+                )),
             );
         }
         let mut order: Vec<usize> = Vec::new();
@@ -367,7 +388,12 @@ fn build(raw: &raw::Protocol, order: &[usize]) -> Protocol {
                 title: c
                     .cite
                     .clone()
-                    .or_else(|| c.tag.as_deref().and_then(sources::find).map(|s| s.title.clone()))
+                    .or_else(|| {
+                        c.tag
+                            .as_deref()
+                            .and_then(sources::find)
+                            .map(|s| s.title.clone())
+                    })
                     .unwrap_or_default(),
                 supports: c.supports.clone(),
                 unverified: c.unverified,
@@ -507,7 +533,8 @@ steps:
         assert_eq!(ids, ["gnrh", "pg", "ai"]);
         assert_eq!(p.steps[2].anchor, Anchor::Step(1));
         assert_eq!(p.chute_passes(), 3);
-        assert_eq!(p.days_to_breeding(), 9);
+        // 7 days and 63 hours.
+        assert_eq!(p.days_to_breeding(), 10);
     }
 
     #[test]
@@ -519,6 +546,10 @@ steps:
             (("days: 0", "days: -1"), Code::StepBeforeStart),
             (("id: gnrh", "id: pg"), Code::StepTwice),
             (("days: 0, ", ""), Code::StepAnchorForm),
+            (
+                ("hours: {earliest: 60, aim: 63, latest: 66}", "days: 3"),
+                Code::StepAnchorForm,
+            ),
             (("days: 0", "days: 0, lasts_days: 3"), Code::SpanForm),
             (("[inseminate, gnrh]", "[gnrh]"), Code::NoBreeding),
             (("[pg, insert-out]", "[pg]"), Code::InsertBalance),
@@ -526,7 +557,10 @@ steps:
             (("id: own", "id: Own protocol"), Code::BadId),
             (("name: Our own", "name: \"a\\nb\""), Code::BadText),
             (("suits:", "siuts:"), Code::UnknownKey),
-            (("[gnrh, insert-in]", "[gnhr, insert-in]"), Code::UnknownWord),
+            (
+                ("[gnrh, insert-in]", "[gnhr, insert-in]"),
+                Code::UnknownWord,
+            ),
         ];
         for ((from, to), code) in cases {
             assert!(GOOD.contains(from), "{from}");

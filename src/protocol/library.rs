@@ -104,7 +104,11 @@ impl Library {
             found.push(
                 Finding::error(
                     Code::ProtocolTwice,
-                    format!("the name {} is taken by {}", quoted(&protocol.name), quoted(other)),
+                    format!(
+                        "the name {} is taken by {}",
+                        quoted(&protocol.name),
+                        quoted(other)
+                    ),
                 )
                 .at(place("name"))
                 .expected("a name of its own for each protocol of a class")
@@ -118,10 +122,13 @@ impl Library {
         match self.entries.get(&id) {
             Some((_, Origin::File(first))) => {
                 found.push(
-                    Finding::error(Code::ProtocolTwice, format!("{} stands also in {first}", quoted(&id)))
-                        .at(place("id"))
-                        .expected("each protocol once")
-                        .hint("remove or rename one of the two"),
+                    Finding::error(
+                        Code::ProtocolTwice,
+                        format!("{} stands also in {first}", quoted(&id)),
+                    )
+                    .at(place("id"))
+                    .expected("each protocol once")
+                    .hint("remove or rename one of the two"),
                 );
                 return;
             }
@@ -129,7 +136,10 @@ impl Library {
                 found.push(
                     Finding::note(
                         Code::ProtocolOverrides,
-                        format!("{} takes the place of the built-in protocol of that id", quoted(&id)),
+                        format!(
+                            "{} takes the place of the built-in protocol of that id",
+                            quoted(&id)
+                        ),
                     )
                     .at(place("id")),
                 );
@@ -184,7 +194,11 @@ mod tests {
 
     #[test]
     fn a_users_protocol_adds_or_overrides_and_says_so() {
-        let text = BUILT_IN.iter().find(|(n, _)| *n == "cow-co-synch").unwrap().1;
+        let text = BUILT_IN
+            .iter()
+            .find(|(n, _)| *n == "cow-co-synch")
+            .unwrap()
+            .1;
         let (_, found) = Library::with_files([("mine.yaml", text.as_bytes())]).unwrap();
         assert_eq!(found[0].code, Code::ProtocolOverrides);
         let renamed = text.replacen("id: cow-co-synch", "id: mine", 1);

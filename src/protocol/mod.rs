@@ -18,7 +18,16 @@ use crate::units::Id;
 
 /// Which cattle a protocol, or a group, is of.
 #[derive(
-    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Deserialize, serde::Serialize,
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    serde::Deserialize,
+    serde::Serialize,
     schemars::JsonSchema,
 )]
 #[serde(rename_all = "kebab-case")]
@@ -51,7 +60,16 @@ impl Class {
 
 /// How a protocol breeds.
 #[derive(
-    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Deserialize, serde::Serialize,
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    serde::Deserialize,
+    serde::Serialize,
     schemars::JsonSchema,
 )]
 #[serde(rename_all = "kebab-case")]
@@ -263,14 +281,14 @@ impl Protocol {
         offsets
     }
 
-    /// Days from the start to the first breeding, whole days counted.
+    /// Days from the start to the first breeding, to the nearest day.
     #[must_use]
     pub fn days_to_breeding(&self) -> i64 {
         self.steps
             .iter()
             .zip(self.nominal_offsets())
             .filter(|(s, _)| s.is_timed_breeding() || s.is_heat_breeding())
-            .map(|(_, at)| at.num_days())
+            .map(|(_, at)| (at.num_hours() + 12) / 24)
             .min()
             .unwrap_or_default()
     }

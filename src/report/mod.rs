@@ -2,4 +2,38 @@
 //! a form. Nothing here computes; everything shown stands in the [`crate::plan::Plan`].
 
 pub mod calendar;
+pub mod json;
 pub mod page;
+pub mod protocols;
+pub mod text;
+
+/// Columns of a terminal that every text fits in.
+pub const COLUMNS: usize = 80;
+
+/// A paragraph wrapped to the terminal, with the same indent on every line.
+#[must_use]
+pub fn wrapped(text: &str, first: &str, rest: &str) -> String {
+    textwrap::fill(
+        text,
+        textwrap::Options::new(COLUMNS)
+            .initial_indent(first)
+            .subsequent_indent(rest),
+    )
+}
+
+/// A finding's lines: code and place, then what, expected and hint, wrapped.
+#[must_use]
+pub fn remark(r: &crate::plan::Remark) -> String {
+    let mut lines = vec![match &r.place {
+        Some(place) => format!("{} {} {place}", r.severity, r.code),
+        None => format!("{} {}", r.severity, r.code),
+    }];
+    lines.push(wrapped(&r.what, "  ", "  "));
+    if let Some(text) = &r.expected {
+        lines.push(wrapped(&format!("expected: {text}"), "  ", "    "));
+    }
+    if let Some(text) = &r.hint {
+        lines.push(wrapped(&format!("hint: {text}"), "  ", "    "));
+    }
+    lines.join("\n")
+}

@@ -4,14 +4,14 @@
 //! serves the group's class, pens add up, and every technician can get a straw into a cow in time.
 
 pub mod pace;
+pub mod raw;
 mod read;
 mod rules;
-pub mod raw;
 
 use chrono::{Datelike, NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
 
-pub use read::{read, schema};
 pub use raw::Weekday;
+pub use read::{read, schema};
 
 use crate::error::Place;
 use crate::protocol::{Class, Protocol};
@@ -248,10 +248,14 @@ impl FreeHours {
         let next = date.succ_opt()?;
         today.then(|| {
             (
-                self.from
-                    .map_or_else(|| zone.start_of_day(date), |t| zone.resolve(date.and_time(t)).at),
-                self.to
-                    .map_or_else(|| zone.start_of_day(next), |t| zone.resolve(date.and_time(t)).at),
+                self.from.map_or_else(
+                    || zone.start_of_day(date),
+                    |t| zone.resolve(date.and_time(t)).at,
+                ),
+                self.to.map_or_else(
+                    || zone.start_of_day(next),
+                    |t| zone.resolve(date.and_time(t)).at,
+                ),
             )
         })
     }
@@ -281,7 +285,11 @@ pub struct Rules {
 impl Season {
     /// The stretches without chute work that touch `[from, to]`, in order, with the reason.
     #[must_use]
-    pub fn free_between(&self, from: Instant, to: Instant) -> Vec<(Instant, Instant, Option<&str>)> {
+    pub fn free_between(
+        &self,
+        from: Instant,
+        to: Instant,
+    ) -> Vec<(Instant, Instant, Option<&str>)> {
         let mut found = Vec::new();
         let mut date = self.zone.date(from);
         let last = self.zone.date(to);

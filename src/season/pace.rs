@@ -91,7 +91,11 @@ pub fn rounds_of(technician: &Technician, rules: &Rules, k: u32) -> Option<Round
         straws: Straws(k),
         cow: Seconds(cow),
         last_age: Seconds(last_age),
-        late: chance_late(last_age, technician.spread.0 * n.sqrt(), rules.bath_to_cow.0),
+        late: chance_late(
+            last_age,
+            technician.spread.0 * n.sqrt(),
+            rules.bath_to_cow.0,
+        ),
         period: Seconds(period),
         lead: Seconds(lead),
     })
@@ -159,11 +163,17 @@ mod tests {
         // T 1 min, L 0.5 min, m 3 min, no spread. Alone: 1 + 3.5 k <= 15 gives k = 4, age 15.
         let alone = person(Pace::AtTheCow(Seconds(180.0)), false, 0.0);
         let r = safest(&alone, &rules(), 10).unwrap();
-        assert_eq!((r.straws.0, r.last_age.minutes(), r.period.minutes()), (4, 15.0, 16.0));
+        assert_eq!(
+            (r.straws.0, r.last_age.minutes(), r.period.minutes()),
+            (4, 15.0, 16.0)
+        );
         // Helper: 1 + 0.5 + 3 k <= 15 gives k = 4, age 13.5; a round takes 12.
         let helped = person(Pace::AtTheCow(Seconds(180.0)), true, 0.0);
         let r = safest(&helped, &rules(), 10).unwrap();
-        assert_eq!((r.straws.0, r.last_age.minutes(), r.period.minutes()), (4, 13.5, 12.0));
+        assert_eq!(
+            (r.straws.0, r.last_age.minutes(), r.period.minutes()),
+            (4, 13.5, 12.0)
+        );
     }
 
     #[test]
@@ -185,15 +195,30 @@ mod tests {
 
     #[test]
     fn breedings_follow_the_rounds() {
-        let r = rounds_of(&person(Pace::AtTheCow(Seconds(120.0)), false, 0.0), &rules(), 2).unwrap();
+        let r = rounds_of(
+            &person(Pace::AtTheCow(Seconds(120.0)), false, 0.0),
+            &rules(),
+            2,
+        )
+        .unwrap();
         let begin = chrono::DateTime::from_timestamp(0, 0).unwrap();
         let end = chrono::DateTime::from_timestamp(1000, 0).unwrap();
         // T + 2L = 120, cows at 240 and 360; next round begins at 420: cows at 660 and 780.
-        assert_eq!(r.breedings(begin, end).collect::<Vec<_>>(), [240, 360, 660, 780]);
+        assert_eq!(
+            r.breedings(begin, end).collect::<Vec<_>>(),
+            [240, 360, 660, 780]
+        );
     }
 
     #[test]
     fn too_slow_is_none() {
-        assert!(safest(&person(Pace::AtTheCow(Seconds(900.0)), true, 0.0), &rules(), 10).is_none());
+        assert!(
+            safest(
+                &person(Pace::AtTheCow(Seconds(900.0)), true, 0.0),
+                &rules(),
+                10
+            )
+            .is_none()
+        );
     }
 }

@@ -63,7 +63,11 @@ pub struct Site {
 
 /// Minutes on the road.
 #[derive(JsonSchema)]
-struct Minutes(#[schemars(range(min = 0, max = 1440))] #[allow(dead_code)] f64);
+struct Minutes(
+    #[schemars(range(min = 0, max = 1440))]
+    #[allow(dead_code)]
+    f64,
+);
 
 /// Animals on one protocol and one start.
 #[derive(Debug, Deserialize, JsonSchema)]

@@ -149,7 +149,10 @@ fn build_sites(raw: &[raw::Site], road: TimeDelta) -> Vec<Site> {
             id: id(&s.id),
             name: s.name.clone().unwrap_or_else(|| s.id.clone()),
             injections: pace(s.injections_head_per_hour),
-            inserts: pace(s.inserts_head_per_hour.unwrap_or(s.injections_head_per_hour)),
+            inserts: pace(
+                s.inserts_head_per_hour
+                    .unwrap_or(s.injections_head_per_hour),
+            ),
             breeding_boxes: s.breeding_boxes,
             thaw_bath: Straws(s.thaw_bath_straws.unwrap_or(10)),
             road: raw

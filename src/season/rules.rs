@@ -118,9 +118,12 @@ impl<'a> Rulebook<'a> {
             if Id::new(id).is_none() {
                 self.add(
                     &field,
-                    Finding::error(Code::BadId, format!("{} cannot be the id of a {kind}", quoted(id)))
-                        .expected(Id::FORM)
-                        .hint("keep the id short and plain; the full name goes under `name`"),
+                    Finding::error(
+                        Code::BadId,
+                        format!("{} cannot be the id of a {kind}", quoted(id)),
+                    )
+                    .expected(Id::FORM)
+                    .hint("keep the id short and plain; the full name goes under `name`"),
                 );
             }
         }
@@ -147,16 +150,23 @@ impl<'a> Rulebook<'a> {
             push(format!("semen[{n}].tank"), &s.tank);
             push(format!("semen[{n}].cane"), &s.cane);
         }
-        for (n, f) in raw.rules.iter().flat_map(|r| r.no_chute_work.iter().enumerate()) {
+        for (n, f) in raw
+            .rules
+            .iter()
+            .flat_map(|r| r.no_chute_work.iter().enumerate())
+        {
             push(format!("rules.no_chute_work[{n}].why"), &f.why);
         }
         for (field, text) in all {
             if !is_plain_line(text) || text.trim().is_empty() {
                 self.add(
                     &field,
-                    Finding::error(Code::BadText, format!("{} is not a line of plain text", quoted(text)))
-                        .expected("one line of at most 200 characters, without control characters")
-                        .hint("shorten it, and remove line breaks and invisible characters"),
+                    Finding::error(
+                        Code::BadText,
+                        format!("{} is not a line of plain text", quoted(text)),
+                    )
+                    .expected("one line of at most 200 characters, without control characters")
+                    .hint("shorten it, and remove line breaks and invisible characters"),
                 );
             }
         }
@@ -170,7 +180,10 @@ impl<'a> Rulebook<'a> {
                     &field,
                     Finding::error(
                         Code::IdTwice,
-                        format!("the {kind} id {} is given twice, first at {first}", quoted(id)),
+                        format!(
+                            "the {kind} id {} is given twice, first at {first}",
+                            quoted(id)
+                        ),
                     )
                     .expected("an id of its own; upper and lower case count as the same")
                     .hint("rename one of them, and what refers to it"),
@@ -184,12 +197,15 @@ impl<'a> Rulebook<'a> {
             let near = nearest(id, known.iter().copied());
             self.add(
                 field,
-                Finding::error(Code::UnknownId, format!("there is no {kind} {}", quoted(id)))
-                    .expected(format!("the id of a {kind} of this season"))
-                    .hint(near.map_or_else(
-                        || format!("add that {kind}, or name another"),
-                        |n| format!("did you mean `{n}`?"),
-                    )),
+                Finding::error(
+                    Code::UnknownId,
+                    format!("there is no {kind} {}", quoted(id)),
+                )
+                .expected(format!("the id of a {kind} of this season"))
+                .hint(near.map_or_else(
+                    || format!("add that {kind}, or name another"),
+                    |n| format!("did you mean `{n}`?"),
+                )),
             );
         }
     }
@@ -207,7 +223,12 @@ impl<'a> Rulebook<'a> {
         }
         for (n, s) in raw.sites.iter().enumerate() {
             for other in s.minutes_to.keys() {
-                self.refer(&format!("sites[{n}].minutes_to.{other}"), "site", other, &sites);
+                self.refer(
+                    &format!("sites[{n}].minutes_to.{other}"),
+                    "site",
+                    other,
+                    &sites,
+                );
             }
         }
     }
@@ -223,7 +244,11 @@ impl<'a> Rulebook<'a> {
                         &format!("sites[{n}].minutes_to.{}", b.id),
                         Finding::error(
                             Code::OutOfRange,
-                            format!("the road between {} and {} takes {x} minutes here and {y} there", quoted(&a.id), quoted(&b.id)),
+                            format!(
+                                "the road between {} and {} takes {x} minutes here and {y} there",
+                                quoted(&a.id),
+                                quoted(&b.id)
+                            ),
                         )
                         .expected("one time for each pair of sites")
                         .hint("give it at one of the two sites only"),
@@ -232,7 +257,11 @@ impl<'a> Rulebook<'a> {
             }
         }
         let assumed = raw.rules.as_ref().is_none_or(|r| r.road_minutes.is_none());
-        let homes: Vec<&str> = raw.crew.iter().filter_map(|t| t.home_site.as_deref()).collect();
+        let homes: Vec<&str> = raw
+            .crew
+            .iter()
+            .filter_map(|t| t.home_site.as_deref())
+            .collect();
         let used: Vec<&raw::Site> = raw
             .sites
             .iter()
@@ -294,7 +323,10 @@ impl<'a> Rulebook<'a> {
                     )
                     .expected("the id of a protocol: `thawline protocols` lists them")
                     .hint(near.map_or_else(
-                        || "for a protocol of your own give its folder with `--protocols`".to_owned(),
+                        || {
+                            "for a protocol of your own give its folder with `--protocols`"
+                                .to_owned()
+                        },
                         |k| format!("did you mean `{k}`?"),
                     )),
                 );
@@ -319,13 +351,17 @@ impl<'a> Rulebook<'a> {
         let g = &self.raw.groups[n];
         let fault = match (g.pens, &g.pen_head) {
             (Some(_), Some(_)) => Some(("pens", "both `pens` and `pen_head` are given".to_owned())),
-            (Some(p), None) if p > g.head => {
-                Some(("pens", format!("{p} pens cannot be made of {} head", g.head)))
-            }
+            (Some(p), None) if p > g.head => Some((
+                "pens",
+                format!("{p} pens cannot be made of {} head", g.head),
+            )),
             (None, Some(heads)) => {
                 let sum: u64 = heads.iter().map(|h| u64::from(*h)).sum();
                 (sum != u64::from(g.head)).then(|| {
-                    ("pen_head", format!("the pens hold {sum} head, the group {}", g.head))
+                    (
+                        "pen_head",
+                        format!("the pens hold {sum} head, the group {}", g.head),
+                    )
                 })
             }
             _ => None,
@@ -349,9 +385,12 @@ impl<'a> Rulebook<'a> {
             if raw.groups[n].bulls[..k].contains(bull) {
                 self.add(
                     &field,
-                    Finding::error(Code::IdTwice, format!("the bull {} is named twice", quoted(bull)))
-                        .expected("each bull once")
-                        .hint("remove one"),
+                    Finding::error(
+                        Code::IdTwice,
+                        format!("the bull {} is named twice", quoted(bull)),
+                    )
+                    .expected("each bull once")
+                    .hint("remove one"),
                 );
             }
         }
@@ -374,7 +413,11 @@ impl<'a> Rulebook<'a> {
             let field = format!("crew[{n}].shifts[{k}]");
             for (key, text) in [("from", &shift.from), ("to", &shift.to)] {
                 if parse_clock(text).is_none() {
-                    self.bad_time(&format!("{field}.{key}"), text, "a clock time such as `05:00`");
+                    self.bad_time(
+                        &format!("{field}.{key}"),
+                        text,
+                        "a clock time such as `05:00`",
+                    );
                 }
             }
             if shift.from == shift.to {
@@ -446,19 +489,31 @@ impl<'a> Rulebook<'a> {
     }
 
     fn free_hours(&mut self) {
-        let free = self.raw.rules.iter().flat_map(|r| r.no_chute_work.iter().enumerate());
+        let free = self
+            .raw
+            .rules
+            .iter()
+            .flat_map(|r| r.no_chute_work.iter().enumerate());
         for (n, f) in free {
             let field = format!("rules.no_chute_work[{n}]");
             if let Some(date) = &f.date
                 && parse_date(date).is_none_or(|d| !in_range(d))
             {
-                self.bad_time(&format!("{field}.date"), date, "a date between 2000 and 2100");
+                self.bad_time(
+                    &format!("{field}.date"),
+                    date,
+                    "a date between 2000 and 2100",
+                );
             }
             for (key, text) in [("from", &f.from), ("to", &f.to)] {
                 if let Some(text) = text
                     && parse_clock(text).is_none()
                 {
-                    self.bad_time(&format!("{field}.{key}"), text, "a clock time such as `12:00`");
+                    self.bad_time(
+                        &format!("{field}.{key}"),
+                        text,
+                        "a clock time such as `12:00`",
+                    );
                 }
             }
             let turned = match (&f.from, &f.to) {
@@ -471,7 +526,11 @@ impl<'a> Rulebook<'a> {
                     &field,
                     Finding::error(
                         Code::HourForm,
-                        if turned { "these hours end before they begin" } else { "these hours name no day, or two" },
+                        if turned {
+                            "these hours end before they begin"
+                        } else {
+                            "these hours name no day, or two"
+                        },
                     )
                     .expected("either `date` or `weekday`, and `from` before `to` on that day")
                     .hint("for hours over midnight write two entries"),
@@ -532,7 +591,11 @@ fn straws(tree: &Tree, season: &Season, found: &mut Vec<Finding>) {
             found.push(
                 Finding::warning(
                     Code::GroupNeedsStraws,
-                    format!("the bulls of {} have {have} straws for {}", quoted(g.id.as_str()), g.head()),
+                    format!(
+                        "the bulls of {} have {have} straws for {}",
+                        quoted(g.id.as_str()),
+                        g.head()
+                    ),
                 )
                 .at(tree.place(&format!("groups[{n}].bulls")))
                 .expected("a straw for each animal")
@@ -545,7 +608,11 @@ fn straws(tree: &Tree, season: &Season, found: &mut Vec<Finding>) {
             found.push(
                 Finding::note(
                     Code::BullUnused,
-                    format!("no group may use the {} of {}", bull.straws(), quoted(bull.id.as_str())),
+                    format!(
+                        "no group may use the {} of {}",
+                        bull.straws(),
+                        quoted(bull.id.as_str())
+                    ),
                 )
                 .at(tree.place("semen")),
             );

@@ -46,7 +46,11 @@ mod tests {
         let tags: std::collections::BTreeSet<_> = all().iter().map(|s| &s.tag).collect();
         assert_eq!(tags.len(), all().len());
         for s in all() {
-            assert!(!s.title.contains("http") && !s.title.contains("www."), "{}", s.tag);
+            assert!(
+                !s.title.contains("http") && !s.title.contains("www."),
+                "{}",
+                s.tag
+            );
             assert!(
                 ["law", "extension", "journal", "proceedings", "press"].contains(&s.kind.as_str()),
                 "{}",

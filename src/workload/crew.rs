@@ -140,7 +140,10 @@ pub(super) fn sessions(season: &Season, expanded: &Expanded, slots: Slots) -> Ve
             .filter(|(_, d)| d.site == site)
             .map(|(n, d)| {
                 let hours = d.safe_hours();
-                let (a, b) = (hours.earliest.min(hours.latest), hours.earliest.max(hours.latest));
+                let (a, b) = (
+                    hours.earliest.min(hours.latest),
+                    hours.earliest.max(hours.latest),
+                );
                 (n, lots(d, slots), a, b)
             })
             .collect();
@@ -221,7 +224,10 @@ pub(super) fn able(season: &Season, shape: &Shape, slots: Slots, relax: Relax) -
                     ticks.entry(slot).or_default().push(at);
                 }
             }
-            let (a, b) = (slots.holding(begin + TimeDelta::seconds(1)), slots.holding(end));
+            let (a, b) = (
+                slots.holding(begin + TimeDelta::seconds(1)),
+                slots.holding(end),
+            );
             there.extend((a.max(shape.first)..=b.min(shape.last)).filter(|_| begin < end));
         }
         let blocked = |slot: i64| {

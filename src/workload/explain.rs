@@ -4,8 +4,8 @@
 //! those whose last slot comes first covers as many as can be covered. Lifting one limit after
 //! the other and counting again shows which of them bind.
 
-use std::collections::{BTreeMap, BinaryHeap};
 use std::cmp::Reverse;
+use std::collections::{BTreeMap, BinaryHeap};
 
 use super::crew::{self, Able, Lot, Relax, Shape, Slots};
 use super::{Allotted, Session};
@@ -135,7 +135,12 @@ impl<'a> Study<'a> {
         self.shape
             .able
             .iter()
-            .filter(|a| self.session.crew.iter().any(|p| p.technician == a.technician))
+            .filter(|a| {
+                self.session
+                    .crew
+                    .iter()
+                    .any(|p| p.technician == a.technician)
+            })
             .collect()
     }
 
@@ -150,7 +155,12 @@ impl<'a> Study<'a> {
             let mine: Vec<&Able> = able
                 .iter()
                 .filter(|a| {
-                    relax.shifts || self.session.crew.iter().any(|p| p.technician == a.technician)
+                    relax.shifts
+                        || self
+                            .session
+                            .crew
+                            .iter()
+                            .any(|p| p.technician == a.technician)
                 })
                 .collect();
             places(&mine, self.boxes())
@@ -225,10 +235,8 @@ impl<'a> Study<'a> {
         let most = self.shape.last - first + 1;
         let late = (1..=most)
             .take_while(|n| {
-                let later: BTreeMap<i64, u32> = places
-                    .range(first + n..)
-                    .map(|(k, c)| (*k, *c))
-                    .collect();
+                let later: BTreeMap<i64, u32> =
+                    places.range(first + n..).map(|(k, c)| (*k, *c)).collect();
                 covered(&lots, &later) == all
             })
             .last()
@@ -347,10 +355,12 @@ fn margin_words(
         Binding::Window => format!(
             "the window binds for cows in any order: kept in the order of the earlier pass, {group} could have {gain} head more"
         ),
-        Binding::Shifts => format!("shifts bind: at work all day, the crew could breed {gain} head more"),
-        Binding::Elsewhere => format!(
-            "the crew binds: with everyone on shift sent here, {gain} head more"
-        ),
+        Binding::Shifts => {
+            format!("shifts bind: at work all day, the crew could breed {gain} head more")
+        }
+        Binding::Elsewhere => {
+            format!("the crew binds: with everyone on shift sent here, {gain} head more")
+        }
         Binding::Boxes => format!("breeding boxes bind: with a box for everyone, {gain} head more"),
         Binding::FreeHours => format!("hours kept free bind: without them, {gain} head more"),
         Binding::Pace => format!(
@@ -365,7 +375,11 @@ fn spare_straws(season: &Season, group: usize, straws: &[Allotted]) -> u32 {
         .bulls
         .iter()
         .map(|b| {
-            let used: u32 = straws.iter().filter(|a| a.bull == *b).map(|a| a.straws).sum();
+            let used: u32 = straws
+                .iter()
+                .filter(|a| a.bull == *b)
+                .map(|a| a.straws)
+                .sum();
             season.bulls[*b].straws().0.saturating_sub(used)
         })
         .sum()
@@ -421,16 +435,33 @@ fn reasons(study: &Study<'_>, due: usize, straws: &[Allotted]) -> Vec<String> {
     causes(study, due, straws)
         .into_iter()
         .map(|(binding, head)| match binding {
-            Binding::Straws => format!("{head} head have no straw: the bulls of this group are used up"),
+            Binding::Straws => {
+                format!("{head} head have no straw: the bulls of this group are used up")
+            }
             Binding::Window => window_reason(season, of),
-            Binding::Shifts => format!("{head} head more could be bred if nobody's shift or day off stood in the way"),
-            Binding::Elsewhere => format!("{head} head more could be bred if everyone on shift came to this site"),
-            Binding::Boxes => format!("{head} head more could be bred with more breeding boxes than {}", study.boxes()),
-            Binding::FreeHours => format!("{head} head more could be bred without the hours kept free"),
+            Binding::Shifts => format!(
+                "{head} head more could be bred if nobody's shift or day off stood in the way"
+            ),
+            Binding::Elsewhere => {
+                format!("{head} head more could be bred if everyone on shift came to this site")
+            }
+            Binding::Boxes => format!(
+                "{head} head more could be bred with more breeding boxes than {}",
+                study.boxes()
+            ),
+            Binding::FreeHours => {
+                format!("{head} head more could be bred without the hours kept free")
+            }
             Binding::Pace => match people {
                 0 => "no technician is there in these hours".to_owned(),
-                1 => format!("the technician there breeds at most {} head in these hours", now.values().sum::<u32>()),
-                n => format!("the {n} technicians there breed at most {} head in these hours", now.values().sum::<u32>()),
+                1 => format!(
+                    "the technician there breeds at most {} head in these hours",
+                    now.values().sum::<u32>()
+                ),
+                n => format!(
+                    "the {n} technicians there breed at most {} head in these hours",
+                    now.values().sum::<u32>()
+                ),
             },
         })
         .collect()
@@ -445,7 +476,11 @@ fn window_reason(season: &Season, due: &Due) -> String {
             human_minutes(taken.num_minutes()),
             human_minutes(width.num_minutes()),
             human_minutes((width - taken).num_minutes().max(0)),
-            if width - taken < season.rules.slot { ", less than one slot" } else { "" }
+            if width - taken < season.rules.slot {
+                ", less than one slot"
+            } else {
+                ""
+            }
         ),
         Order::Kept => format!(
             "the window of {} is too narrow for slots of {}",

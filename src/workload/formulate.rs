@@ -84,10 +84,7 @@ pub(super) fn formulate(
 }
 
 fn able_of<'a>(shape: &'a Shape, class: &Class) -> Option<&'a Able> {
-    shape
-        .able
-        .iter()
-        .find(|a| a.technician == class.members[0])
+    shape.able.iter().find(|a| a.technician == class.members[0])
 }
 
 fn classes(season: &Season, here: &[&Shape]) -> Vec<Class> {
@@ -102,11 +99,16 @@ fn classes(season: &Season, here: &[&Shape]) -> Vec<Class> {
         }
         for class in &mut found {
             let alike = season.crew[t].home == season.crew[class.members[0]].home
-                && here.iter().zip(&mine).all(|(s, a)| match (able_of(s, class), a) {
-                    (Some(x), Some(y)) => x.rounds == y.rounds && x.ticks == y.ticks && x.there == y.there,
-                    (None, None) => true,
-                    _ => false,
-                });
+                && here
+                    .iter()
+                    .zip(&mine)
+                    .all(|(s, a)| match (able_of(s, class), a) {
+                        (Some(x), Some(y)) => {
+                            x.rounds == y.rounds && x.ticks == y.ticks && x.there == y.there
+                        }
+                        (None, None) => true,
+                        _ => false,
+                    });
             if alike {
                 class.members.push(t);
                 continue 'next;
@@ -166,7 +168,9 @@ fn send(season: &Season, here: &[&Shape], conflicts: &[Vec<(usize, usize)>], mod
                 .filter_map(|(i, j)| (*j == s).then_some(*i))
                 .collect();
             let mutual = clash.iter().enumerate().all(|(n, a)| {
-                clash[n + 1..].iter().all(|b| pairs.contains(&(*a.min(b), *a.max(b))))
+                clash[n + 1..]
+                    .iter()
+                    .all(|b| pairs.contains(&(*a.min(b), *a.max(b))))
             });
             let groups: Vec<Vec<usize>> = if mutual {
                 vec![clash]
@@ -268,7 +272,9 @@ fn demand(
             network.arc(node, lot_node, lot.head);
             for (slot, slot_node) in slots.range(lot.first..=lot.last.max(lot.first - 1)) {
                 let arc = network.arc(lot_node, *slot_node, lot.head);
-                network.arcs[arc].distance = grain.distance(*slot, middle);
+                // Squared, so that one animal far off weighs more than two a little off: of two
+                // that are late the later one goes first, and pens are bred one after the other.
+                network.arcs[arc].distance = grain.distance(*slot, middle).pow(2);
                 network.arcs[arc].late = slot - shape.first;
                 model.to_slot.push(ToSlot {
                     arc,
@@ -293,7 +299,8 @@ fn staff(
 ) {
     let boxes = season.sites[shape.site].breeding_boxes;
     let on_duty = |k: i64| -> Vec<usize> {
-        let there = |c: &Class| able_of(shape, c).is_some_and(|a| a.there.binary_search(&k).is_ok());
+        let there =
+            |c: &Class| able_of(shape, c).is_some_and(|a| a.there.binary_search(&k).is_ok());
         (0..model.classes.len())
             .filter(|c| there(&model.classes[*c]))
             .collect()
@@ -305,7 +312,10 @@ fn staff(
     let mut duty_before: Vec<usize> = Vec::new();
     for k in shape.first..=shape.last {
         let duty = on_duty(k);
-        let people: u32 = duty.iter().map(|c| model.classes[*c].members.len() as u32).sum();
+        let people: u32 = duty
+            .iter()
+            .map(|c| model.classes[*c].members.len() as u32)
+            .sum();
         if people <= boxes {
             stretch = None;
         } else if stretch.is_none() || duty != duty_before {

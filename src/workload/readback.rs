@@ -52,7 +52,9 @@ fn session(
     let mut queues: Vec<std::collections::VecDeque<u32>> = Vec::new();
     let mut uncovered = Vec::new();
     for (d, due) in shape.dues.iter().enumerate() {
-        let (bred, missed) = split(&shape.lots[d], |l| by_lot.get(&(d, l)).copied().unwrap_or(0));
+        let (bred, missed) = split(&shape.lots[d], |l| {
+            by_lot.get(&(d, l)).copied().unwrap_or(0)
+        });
         queues.push(bred.into());
         if !missed.is_empty() {
             let kept = expanded.dues[*due].order == Order::Kept;

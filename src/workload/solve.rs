@@ -36,7 +36,9 @@ pub(super) fn solve(network: &Network) -> Result<Solved, String> {
     let free: Vec<(u32, u32)> = uppers.iter().map(|u| (0, *u)).collect();
 
     let head = network.worth(|a| a.distance);
-    let first = costs(network, |a| a.distance - if a.from == SOURCE { head } else { 0 });
+    let first = costs(network, |a| {
+        a.distance - if a.from == SOURCE { head } else { 0 }
+    });
     let flow = lp(network, &free, &first)?;
     let face = optimal_face(network, &uppers, &flow, &first)?;
 

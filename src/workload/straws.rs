@@ -22,7 +22,9 @@ pub(super) fn short_bulls(season: &Season, expanded: &Expanded) -> BTreeSet<usiz
             let more: Vec<usize> = left
                 .iter()
                 .copied()
-                .filter(|g| !groups.contains(g) && season.groups[*g].bulls.iter().any(|b| bulls.contains(b)))
+                .filter(|g| {
+                    !groups.contains(g) && season.groups[*g].bulls.iter().any(|b| bulls.contains(b))
+                })
                 .collect();
             if more.is_empty() {
                 break;
@@ -69,7 +71,11 @@ pub(super) fn allot(
             all.min(by_heat + (due[g] - missed[g]))
         })
         .collect();
-    flow(season, &(0..season.groups.len()).collect::<Vec<_>>(), &wants)
+    flow(
+        season,
+        &(0..season.groups.len()).collect::<Vec<_>>(),
+        &wants,
+    )
 }
 
 fn flow(season: &Season, groups: &[usize], wants: &[u32]) -> Result<Vec<Allotted>, String> {

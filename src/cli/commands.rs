@@ -1,0 +1,307 @@
+//! What each command does.
+
+use std::path::{Path, PathBuf};
+
+use thawline::error::{
+    Code, Error, Finding, Place, Severity, has_errors, nearest, quoted, sort_findings,
+};
+use thawline::plan::{Plan, Remark};
+use thawline::protocol::Library;
+use thawline::season::Season;
+use thawline::time::Instant;
+use thawline::{expand, pipeline, protocol, report, season};
+
+use super::{Command, Form, Outcome, OwnProtocols, SeasonFile, files};
+
+pub(super) fn run(command: Command) -> Outcome {
+    let (json, result) = match command {
+        Command::Protocols { id, own, json } => (json, protocols(id.as_deref(), &own, json)),
+        Command::Check {
+            season,
+            json,
+            strict,
+        } => (json, check(&season, json, strict)),
+        Command::Plan { season, out, json } => (json, plan(&season, out.as_deref(), json)),
+        Command::Calendar {
+            season,
+            technician,
+            output,
+        } => (
+            false,
+            calendar(&season, technician.as_deref(), output.as_deref()),
+        ),
+        Command::Schema { form } => (false, Ok(Outcome::printed(schema(form)))),
+    };
+    result.unwrap_or_else(|error| failed(&error, json))
+}
+
+fn failed(error: &Error, json: bool) -> Outcome {
+    let mut outcome = Outcome {
+        out: String::new(),
+        err: lines(error.findings()),
+        code: if error.is_input() { 2 } else { 3 },
+    };
+    if error.is_input() {
+        let errors = error
+            .findings()
+            .iter()
+            .filter(|f| f.severity == Severity::Error)
+            .count();
+        outcome.err += &format!("{errors} error{}; nothing was written.\n", plural(errors));
+    } else {
+        outcome.err += "This is a fault of thawline, not of your file; nothing was written.\n";
+    }
+    if json {
+        outcome.out = report::json::findings(error.findings());
+    }
+    outcome
+}
+
+fn plural(n: usize) -> &'static str {
+    if n == 1 { "" } else { "s" }
+}
+
+fn lines(found: &[Finding]) -> String {
+    found
+        .iter()
+        .map(|f| report::remark(&Remark::from(f)) + "\n")
+        .collect()
+}
+
+fn library(own: &OwnProtocols) -> Result<(Library, Vec<Finding>), Error> {
+    let Some(dir) = &own.protocols else {
+        return Ok((Library::built_in(), Vec::new()));
+    };
+    let files = files::read_protocols(dir)?;
+    Library::with_files(
+        files
+            .iter()
+            .map(|(name, bytes)| (name.as_str(), bytes.as_slice())),
+    )
+}
+
+fn read(file: &SeasonFile) -> Result<(Season, Vec<Finding>), Error> {
+    let (library, mut found) = library(&file.own)?;
+    let bytes = files::read(&file.season)?;
+    let (season, more) = season::read(&file.season.display().to_string(), &bytes, &library)?;
+    found.extend(more);
+    Ok((season, found))
+}
+
+fn protocols(id: Option<&str>, own: &OwnProtocols, json: bool) -> Result<Outcome, Error> {
+    let (library, found) = library(own)?;
+    let out = match id {
+        None if json => report::json::protocols(&library),
+        None => report::protocols::list(&library),
+        Some(id) => {
+            let protocol = library
+                .get(id)
+                .ok_or_else(|| no_such_protocol(id, &library))?;
+            if json {
+                report::json::protocol(protocol, &library)
+            } else {
+                report::protocols::show(protocol, &library)
+            }
+        }
+    };
+    Ok(Outcome {
+        out,
+        err: lines(&found),
+        code: 0,
+    })
+}
+
+fn no_such_protocol(id: &str, library: &Library) -> Error {
+    let near = nearest(id, library.ids());
+    Finding::error(
+        Code::UnknownProtocol,
+        format!("there is no protocol {}", quoted(id)),
+    )
+    .expected("the id of a protocol: `thawline protocols` lists them")
+    .hint(near.map_or_else(
+        || "for a protocol of your own give its folder with `--protocols`".to_owned(),
+        |k| format!("did you mean `{k}`?"),
+    ))
+    .into()
+}
+
+fn check(file: &SeasonFile, json: bool, strict: bool) -> Result<Outcome, Error> {
+    let (season, mut found) = read(file)?;
+    found.extend(expand::expand(&season).findings);
+    sort_findings(&mut found);
+    debug_assert!(!has_errors(&found));
+    let warnings = found
+        .iter()
+        .filter(|f| f.severity == Severity::Warning)
+        .count();
+    let out = if json {
+        report::json::findings(&found)
+    } else {
+        format!(
+            "{}{}: a season that can be planned; {warnings} warning{}, {} note{}.\n",
+            lines(&found),
+            file.season.display(),
+            plural(warnings),
+            found.len() - warnings,
+            plural(found.len() - warnings),
+        )
+    };
+    Ok(Outcome {
+        out,
+        err: String::new(),
+        code: u8::from(strict && warnings > 0),
+    })
+}
+
+fn plan(file: &SeasonFile, out: Option<&Path>, json: bool) -> Result<Outcome, Error> {
+    let (season, found) = read(file)?;
+    let plan = pipeline::plan(&season, &found)?;
+    let mut err = String::new();
+    if let Some(dir) = out {
+        let files = plan_files(&plan, dir)?;
+        files::write_all(&files)?;
+        let names: Vec<String> = files
+            .iter()
+            .filter_map(|(p, _)| p.file_name().map(|n| n.to_string_lossy().into_owned()))
+            .collect();
+        err = report::wrapped(
+            &format!("Written to {}: {}.", dir.display(), names.join(", ")),
+            "",
+            "  ",
+        ) + "\n";
+        let left = files::left_over(dir, &files);
+        if !left.is_empty() {
+            err += &format!(
+                "Left from an earlier plan, and not of this one: {}.\n",
+                left.join(", ")
+            );
+        }
+    }
+    Ok(Outcome {
+        out: if json {
+            report::json::plan(&plan)
+        } else {
+            report::text::plan(&plan)
+        },
+        err,
+        code: u8::from(!plan.is_well()),
+    })
+}
+
+fn plan_files(plan: &Plan, dir: &Path) -> Result<Vec<(PathBuf, String)>, Error> {
+    let stamp = stamp()?;
+    let mut files = vec![
+        (dir.join("plan.json"), report::json::plan(plan)),
+        (
+            dir.join("season.ics"),
+            report::calendar::calendar(plan, None, stamp),
+        ),
+        (dir.join("season.html"), report::page::page(plan)),
+    ];
+    let mut names: Vec<String> = Vec::new();
+    for t in &plan.technicians {
+        let mut name = file_name(&t.id);
+        while names.contains(&name) {
+            name.push('-');
+        }
+        files.push((
+            dir.join(format!("technician-{name}.ics")),
+            report::calendar::calendar(plan, Some(&t.id), stamp),
+        ));
+        names.push(name);
+    }
+    Ok(files)
+}
+
+/// An id as part of a file name: what some file systems do not take becomes a hyphen.
+fn file_name(id: &str) -> String {
+    id.chars()
+        .map(|c| {
+            if c.is_alphanumeric() || c == '_' {
+                c
+            } else {
+                '-'
+            }
+        })
+        .flat_map(char::to_lowercase)
+        .collect()
+}
+
+/// The time stamp of calendar events: now, or `SOURCE_DATE_EPOCH` for output that repeats.
+fn stamp() -> Result<Instant, Error> {
+    let Some(text) = std::env::var_os("SOURCE_DATE_EPOCH") else {
+        return Ok(chrono::Utc::now());
+    };
+    text.to_str()
+        .and_then(|t| t.parse().ok())
+        .and_then(|s| Instant::from_timestamp(s, 0))
+        .ok_or_else(|| {
+            Finding::error(
+                Code::BadTime,
+                "SOURCE_DATE_EPOCH is not a number of seconds",
+            )
+            .expected("seconds since 1970 as digits")
+            .hint("unset it, or give a number")
+            .into()
+        })
+}
+
+fn calendar(
+    file: &SeasonFile,
+    technician: Option<&str>,
+    output: Option<&Path>,
+) -> Result<Outcome, Error> {
+    let (season, found) = read(file)?;
+    if let Some(id) = technician
+        && !season.crew.iter().any(|t| t.id.as_str() == id)
+    {
+        return Err(no_such_technician(id, &season, &file.season));
+    }
+    let plan = pipeline::plan(&season, &found)?;
+    let text = report::calendar::calendar(&plan, technician, stamp()?);
+    let mut outcome = Outcome::printed(text);
+    if let Some(path) = output.filter(|p| *p != Path::new("-")) {
+        files::write_all(&[(path.to_owned(), std::mem::take(&mut outcome.out))])?;
+        outcome.err = format!("Written: {}\n", path.display());
+    }
+    if !plan.is_well() {
+        outcome.err += &plan
+            .verdict
+            .words
+            .iter()
+            .map(|w| report::wrapped(w, "", "  ") + "\n")
+            .collect::<String>();
+        outcome.code = 1;
+    }
+    Ok(outcome)
+}
+
+fn no_such_technician(id: &str, season: &Season, file: &Path) -> Error {
+    let known: Vec<&str> = season.crew.iter().map(|t| t.id.as_str()).collect();
+    let near = nearest(id, known.iter().copied());
+    Finding::error(
+        Code::UnknownId,
+        format!("there is no technician {}", quoted(id)),
+    )
+    .at(Place {
+        file: file.display().to_string(),
+        line: 1,
+        column: 1,
+        field: "crew".into(),
+    })
+    .expected(format!("one of {}", known.join(", ")))
+    .hint(near.map_or_else(
+        || "see `crew` in the season file".to_owned(),
+        |n| format!("did you mean `{n}`?"),
+    ))
+    .into()
+}
+
+fn schema(form: Form) -> String {
+    let schema = match form {
+        Form::Season => season::schema().clone(),
+        Form::Protocol => protocol::schema().clone(),
+        Form::Plan => Plan::schema(),
+    };
+    serde_json::to_string_pretty(&schema).unwrap_or_default() + "\n"
+}

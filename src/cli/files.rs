@@ -1,0 +1,149 @@
+//! Files in and out. Reading is bounded; writing goes to a temporary file that is then renamed,
+//! so that what was there before survives any failure.
+
+use std::fs;
+use std::io::{self, Read, Write as _};
+use std::path::{Path, PathBuf};
+
+use thawline::document::MOST_BYTES;
+use thawline::error::{Code, Finding, Place};
+
+fn fault(path: &Path, doing: &str, e: &io::Error) -> Finding {
+    let hint = match e.kind() {
+        io::ErrorKind::NotFound => "check the name and the folder you are in",
+        io::ErrorKind::PermissionDenied => "check the rights on the file and its folder",
+        io::ErrorKind::IsADirectory => "name a file, not a folder",
+        io::ErrorKind::StorageFull => {
+            "make room on the disk; files of an earlier plan are still there"
+        }
+        _ => "check the name, the rights and the disk",
+    };
+    Finding::error(Code::FileUnreadable, format!("cannot {doing}: {e}"))
+        .at(place(path))
+        .hint(hint)
+}
+
+fn place(path: &Path) -> Place {
+    Place {
+        file: path.display().to_string(),
+        line: 1,
+        column: 1,
+        field: String::new(),
+    }
+}
+
+/// Reads a file, or standard input for `-`, no further than a little past the limit.
+pub(super) fn read(path: &Path) -> Result<Vec<u8>, Finding> {
+    let mut bytes = Vec::new();
+    let reader: Box<dyn Read> = if path == Path::new("-") {
+        Box::new(io::stdin().lock())
+    } else {
+        if path.is_dir() {
+            return Err(fault(
+                path,
+                "read this file",
+                &io::ErrorKind::IsADirectory.into(),
+            ));
+        }
+        Box::new(fs::File::open(path).map_err(|e| fault(path, "read this file", &e))?)
+    };
+    reader
+        .take(MOST_BYTES + 1)
+        .read_to_end(&mut bytes)
+        .map_err(|e| fault(path, "read this file", &e))?;
+    Ok(bytes)
+}
+
+/// The protocol files of a directory, by name.
+pub(super) fn read_protocols(dir: &Path) -> Result<Vec<(String, Vec<u8>)>, Finding> {
+    let doing = "read this folder of protocols";
+    let mut paths: Vec<PathBuf> = fs::read_dir(dir)
+        .map_err(|e| fault(dir, doing, &e))?
+        .collect::<Result<Vec<_>, _>>()
+        .map_err(|e| fault(dir, doing, &e))?
+        .into_iter()
+        .map(|entry| entry.path())
+        .filter(|p| p.extension().is_some_and(|x| x == "yaml" || x == "yml"))
+        .collect();
+    paths.sort();
+    if paths.is_empty() {
+        return Err(Finding::error(
+            Code::FileUnreadable,
+            "there is no protocol file in this folder",
+        )
+        .at(place(dir))
+        .expected("files that end in .yaml")
+        .hint("see the built-in ones for the form: `thawline schema protocol`"));
+    }
+    paths
+        .into_iter()
+        .map(|p| Ok((p.display().to_string(), read(&p)?)))
+        .collect()
+}
+
+/// Writes all files or none: each to a temporary file beside its place, then all are renamed.
+pub(super) fn write_all(files: &[(PathBuf, String)]) -> Result<(), Finding> {
+    let mut ready = Vec::with_capacity(files.len());
+    for (path, text) in files {
+        let doing = "write this file";
+        let dir = match path.parent() {
+            Some(p) if p != Path::new("") => p,
+            _ => Path::new("."),
+        };
+        fs::create_dir_all(dir).map_err(|e| fault(dir, "make this folder", &e))?;
+        if path.is_dir() {
+            return Err(fault(path, doing, &io::ErrorKind::IsADirectory.into()));
+        }
+        let mut temporary = tempfile::Builder::new()
+            .prefix(".thawline-")
+            .suffix(".tmp")
+            .permissions_for_people()
+            .tempfile_in(dir)
+            .map_err(|e| fault(path, doing, &e))?;
+        temporary
+            .write_all(text.as_bytes())
+            .and_then(|()| temporary.as_file().sync_all())
+            .map_err(|e| fault(path, doing, &e))?;
+        ready.push((path, temporary));
+    }
+    for (path, temporary) in ready {
+        temporary
+            .persist(path)
+            .map_err(|e| fault(path, "write this file", &e.error))?;
+    }
+    Ok(())
+}
+
+/// Temporary files are private to their maker; a plan is for others to read too.
+trait ForPeople {
+    fn permissions_for_people(&mut self) -> &mut Self;
+}
+
+impl ForPeople for tempfile::Builder<'_, '_> {
+    #[cfg(unix)]
+    fn permissions_for_people(&mut self) -> &mut Self {
+        use std::os::unix::fs::PermissionsExt as _;
+        // The umask still takes away what the user's system takes away.
+        self.permissions(fs::Permissions::from_mode(0o666))
+    }
+
+    #[cfg(not(unix))]
+    fn permissions_for_people(&mut self) -> &mut Self {
+        self
+    }
+}
+
+/// Calendars of technicians in a directory that the new plan does not replace.
+pub(super) fn left_over(dir: &Path, written: &[(PathBuf, String)]) -> Vec<String> {
+    let Ok(entries) = fs::read_dir(dir) else {
+        return Vec::new();
+    };
+    let mut names: Vec<String> = entries
+        .flatten()
+        .filter(|e| !written.iter().any(|(p, _)| *p == e.path()))
+        .filter_map(|e| e.file_name().into_string().ok())
+        .filter(|n| n.starts_with("technician-") && n.ends_with(".ics"))
+        .collect();
+    names.sort();
+    names
+}

@@ -1,0 +1,157 @@
+//! Arguments and commands. Everything that plans, checks or writes forms is the library's.
+
+mod commands;
+mod files;
+
+use std::io::Write as _;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+/// Plan a cattle breeding season: protocols become dated chute work, breeding is spread over
+/// technicians and thawed straws, and the result goes to phones, paper and JSON.
+///
+/// A season is one YAML file. Start from demo/season.yaml, check it with `thawline check`, then
+/// plan it with `thawline plan`.
+#[derive(Parser)]
+#[command(name = "thawline", version, max_term_width = 80, after_help = EXIT_CODES)]
+struct Cli {
+    #[command(subcommand)]
+    command: Command,
+}
+
+const EXIT_CODES: &str = "\
+Exit codes:
+  0  all well
+  1  the plan is made but falls short: animals not covered, or a rule broken
+  2  the input is wrong; what and where is printed
+  3  a fault of this program";
+
+#[derive(Subcommand)]
+enum Command {
+    /// List the synchronization protocols, or show one.
+    ///
+    /// Without ID: every protocol with how it breeds, the days from the first treatment to
+    /// breeding, and the trips through the chute. With ID: its steps as a timed table, who it
+    /// suits, its sources and cautions.
+    Protocols {
+        /// The id of one protocol.
+        id: Option<String>,
+        #[command(flatten)]
+        own: OwnProtocols,
+        /// Print JSON.
+        #[arg(long)]
+        json: bool,
+    },
+    /// Read a season and print everything that is wrong or worth knowing.
+    ///
+    /// Each finding has a code, file, line, column and field, what was expected and what to do.
+    /// All of them are printed, not only the first.
+    Check {
+        #[command(flatten)]
+        season: SeasonFile,
+        /// Print JSON.
+        #[arg(long)]
+        json: bool,
+        /// Exit with 1 when there are warnings.
+        #[arg(long)]
+        strict: bool,
+    },
+    /// Plan a season: the main job.
+    ///
+    /// Prints the verdict and the dated work. With --out, writes plan.json, season.ics, one
+    /// technician-ID.ics for each technician, and season.html. Files of an earlier plan are
+    /// replaced only when every new one is complete.
+    Plan {
+        #[command(flatten)]
+        season: SeasonFile,
+        /// The directory for the files; made if it is not there.
+        #[arg(long, value_name = "DIR")]
+        out: Option<PathBuf>,
+        /// Print the plan as JSON in place of text.
+        #[arg(long)]
+        json: bool,
+    },
+    /// Print the season's calendar, for phones.
+    ///
+    /// An iCalendar file (RFC 5545) with every pass and session. Importing a later one updates
+    /// the events of an earlier one. SOURCE_DATE_EPOCH sets its time stamp, for output that is
+    /// the same from run to run.
+    Calendar {
+        #[command(flatten)]
+        season: SeasonFile,
+        /// Only what this technician does, by id.
+        #[arg(long = "for", value_name = "TECHNICIAN")]
+        technician: Option<String>,
+        /// Write to this file in place of standard output.
+        #[arg(short, long, value_name = "FILE")]
+        output: Option<PathBuf>,
+    },
+    /// Print the JSON Schema of a file form, for editors.
+    Schema {
+        /// Which form.
+        form: Form,
+    },
+}
+
+#[derive(Args)]
+struct SeasonFile {
+    /// The season file (YAML); - reads standard input.
+    season: PathBuf,
+    #[command(flatten)]
+    own: OwnProtocols,
+}
+
+#[derive(Args)]
+struct OwnProtocols {
+    /// A directory with protocol files (*.yaml) of your own. A file with the id of a built-in
+    /// protocol takes its place, and a note says so.
+    #[arg(long, value_name = "DIR")]
+    protocols: Option<PathBuf>,
+}
+
+#[derive(Clone, Copy, ValueEnum)]
+enum Form {
+    /// The season file.
+    Season,
+    /// A protocol file.
+    Protocol,
+    /// The plan as JSON.
+    Plan,
+}
+
+/// What a command prints, and how it ends.
+struct Outcome {
+    out: String,
+    err: String,
+    code: u8,
+}
+
+impl Outcome {
+    fn printed(out: String) -> Self {
+        Self {
+            out,
+            err: String::new(),
+            code: 0,
+        }
+    }
+}
+
+/// Runs the command of the process's arguments.
+pub(crate) fn run() -> ExitCode {
+    let outcome = commands::run(Cli::parse().command);
+    // A reader that goes away, as `head` does, is no fault of ours.
+    let _ = std::io::stderr().write_all(outcome.err.as_bytes());
+    let mut out = std::io::stdout().lock();
+    match out
+        .write_all(outcome.out.as_bytes())
+        .and_then(|()| out.flush())
+    {
+        Err(e) if e.kind() != std::io::ErrorKind::BrokenPipe => {
+            let _ = writeln!(std::io::stderr(), "thawline: cannot print: {e}");
+            ExitCode::from(2)
+        }
+        _ => ExitCode::from(outcome.code),
+    }
+}

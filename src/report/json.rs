@@ -1,0 +1,166 @@
+//! JSON forms: plans, findings and protocols. Versioned, stable names, units in the key.
+
+use serde::Serialize;
+
+use crate::error::{Finding, Severity};
+use crate::plan::{Plan, Remark};
+use crate::protocol::{Anchor, Delay, Library, Origin, Protocol};
+
+/// A value as JSON text with a closing line break.
+fn text(value: &impl Serialize) -> String {
+    let mut text = serde_json::to_string_pretty(value).unwrap_or_default();
+    text.push('\n');
+    text
+}
+
+/// A plan: `thawline.plan/1`.
+#[must_use]
+pub fn plan(plan: &Plan) -> String {
+    text(plan)
+}
+
+#[derive(Serialize)]
+struct Findings {
+    format: &'static str,
+    errors: usize,
+    warnings: usize,
+    notes: usize,
+    findings: Vec<Remark>,
+}
+
+/// Findings: `thawline.findings/1`.
+#[must_use]
+pub fn findings(found: &[Finding]) -> String {
+    let count = |s: Severity| found.iter().filter(|f| f.severity == s).count();
+    text(&Findings {
+        format: "thawline.findings/1",
+        errors: count(Severity::Error),
+        warnings: count(Severity::Warning),
+        notes: count(Severity::Note),
+        findings: found.iter().map(Remark::from).collect(),
+    })
+}
+
+#[derive(Serialize)]
+struct ProtocolList<'a> {
+    format: &'static str,
+    protocols: Vec<ProtocolView<'a>>,
+}
+
+#[derive(Serialize)]
+struct ProtocolView<'a> {
+    id: &'a str,
+    name: &'a str,
+    origin: &'a str,
+    class: &'static str,
+    kind: &'static str,
+    days_to_breeding: i64,
+    chute_passes: usize,
+    unverified: bool,
+    suits: &'a str,
+    notes: &'a [String],
+    disagreements: &'a [String],
+    steps: Vec<StepView<'a>>,
+    sources: Vec<SourceView<'a>>,
+}
+
+#[derive(Serialize)]
+struct StepView<'a> {
+    id: &'a str,
+    #[serde(rename = "do")]
+    actions: Vec<&'static str>,
+    after: &'a str,
+    days: Option<u32>,
+    earliest_hours: Option<f64>,
+    aim_hours: Option<f64>,
+    latest_hours: Option<f64>,
+    lasts_days: Option<u32>,
+    share_percent: Option<f64>,
+    cautions: Vec<&'static str>,
+    note: Option<&'a str>,
+}
+
+#[derive(Serialize)]
+struct SourceView<'a> {
+    tag: Option<&'a str>,
+    title: &'a str,
+    supports: &'a str,
+    unverified: bool,
+}
+
+fn view<'a>(protocol: &'a Protocol, library: &'a Library) -> ProtocolView<'a> {
+    let hours = |d: chrono::TimeDelta| d.num_seconds() as f64 / 3600.0;
+    ProtocolView {
+        id: protocol.id.as_str(),
+        name: &protocol.name,
+        origin: match library.origin(protocol.id.as_str()) {
+            Some(Origin::File(file)) => file,
+            _ => "built-in",
+        },
+        class: protocol.class.as_str(),
+        kind: protocol.kind.as_str(),
+        days_to_breeding: protocol.days_to_breeding(),
+        chute_passes: protocol.chute_passes(),
+        unverified: protocol.has_unverified(),
+        suits: &protocol.suits,
+        notes: &protocol.notes,
+        disagreements: &protocol.disagreements,
+        steps: protocol
+            .steps
+            .iter()
+            .map(|s| {
+                let (days, window) = match s.delay {
+                    Delay::Days(d) => (Some(d), None),
+                    Delay::Elapsed(w) => (None, Some(w)),
+                };
+                let mut cautions: Vec<&'static str> = Vec::new();
+                for c in s.actions.iter().flat_map(|a| a.cautions()) {
+                    if !cautions.contains(&c.as_str()) {
+                        cautions.push(c.as_str());
+                    }
+                }
+                StepView {
+                    id: s.id.as_str(),
+                    actions: s.actions.iter().map(|a| a.as_str()).collect(),
+                    after: match s.anchor {
+                        Anchor::Start => "start",
+                        Anchor::Step(a) => protocol.steps[a].id.as_str(),
+                    },
+                    days,
+                    earliest_hours: window.map(|w| hours(w.earliest)),
+                    aim_hours: window.map(|w| hours(w.aim)),
+                    latest_hours: window.map(|w| hours(w.latest)),
+                    lasts_days: s.lasts_days,
+                    share_percent: s.share.as_ref().map(|p| p.expected),
+                    cautions,
+                    note: s.note.as_deref(),
+                }
+            })
+            .collect(),
+        sources: protocol
+            .sources
+            .iter()
+            .map(|c| SourceView {
+                tag: c.tag.as_deref(),
+                title: &c.title,
+                supports: &c.supports,
+                unverified: c.unverified,
+            })
+            .collect(),
+    }
+}
+
+/// All protocols: `thawline.protocols/1`.
+#[must_use]
+pub fn protocols(library: &Library) -> String {
+    text(&ProtocolList {
+        format: "thawline.protocols/1",
+        protocols: library.iter().map(|p| view(p, library)).collect(),
+    })
+}
+
+/// One protocol, in the form it has in the list.
+#[must_use]
+pub fn protocol(protocol: &Protocol, library: &Library) -> String {
+    text(&view(protocol, library))
+}

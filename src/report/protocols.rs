@@ -1,0 +1,190 @@
+//! The protocol library for the terminal.
+
+use std::fmt::Write as _;
+
+use comfy_table::{ColumnConstraint, ContentArrangement, Table, presets};
+
+use super::{COLUMNS, wrapped};
+use crate::protocol::{Anchor, Caution, Class, Delay, Kind, Library, Origin, Protocol, Step};
+
+pub(super) fn table(header: &[&str]) -> Table {
+    let mut table = Table::new();
+    table
+        .load_style(presets::NOTHING)
+        .set_content_arrangement(ContentArrangement::Dynamic)
+        .set_width(COLUMNS as u16)
+        .set_header(header.iter().map(|h| h.to_uppercase()));
+    for column in table.column_iter_mut() {
+        column.set_padding((0, 2));
+    }
+    table
+}
+
+pub(super) fn lines(table: &Table) -> String {
+    table
+        .lines()
+        .map(|l| format!("{}\n", l.trim_end()))
+        .collect()
+}
+
+/// Keeps a column's entries on one line each.
+fn whole(table: &mut Table, column: usize) {
+    if let Some(column) = table.column_mut(column) {
+        column.set_constraint(ColumnConstraint::ContentWidth);
+    }
+}
+
+fn short(kind: Kind) -> &'static str {
+    match kind {
+        Kind::FixedTime => "timed",
+        Kind::EstrusDetection => "by heat",
+        Kind::EstrusDetectionThenTimed => "by heat, then timed",
+        Kind::SplitTime => "split-time",
+    }
+}
+
+/// The library as a list.
+#[must_use]
+pub fn list(library: &Library) -> String {
+    let mut table = table(&["id", "name", "breeds", "days", "passes"]);
+    for p in library.iter() {
+        table.add_row([
+            p.id.to_string(),
+            format!("{}{}", p.name, if p.has_unverified() { " *" } else { "" }),
+            short(p.kind).to_owned(),
+            p.days_to_breeding().to_string(),
+            p.chute_passes().to_string(),
+        ]);
+    }
+    whole(&mut table, 0);
+    let mut text = lines(&table);
+    text.push('\n');
+    text.push_str(&wrapped(
+        "Days: from the first treatment to the first breeding. Passes: trips through the chute, \
+         breeding included. * Some of its times are from memory: check with the current protocol \
+         sheet and your veterinarian.",
+        "",
+        "",
+    ));
+    text.push_str("\n\nOne protocol with its steps and sources: thawline protocols ID\n");
+    text
+}
+
+/// One protocol as a timed table, with who it suits, its sources and cautions.
+#[must_use]
+pub fn show(protocol: &Protocol, library: &Library) -> String {
+    let mut text = String::new();
+    let class = match protocol.class {
+        Class::Cow => "cows",
+        Class::Heifer => "heifers",
+        Class::Both => "cows and heifers",
+    };
+    let _ = writeln!(text, "{}  ({})", protocol.name, protocol.id);
+    let _ = writeln!(
+        text,
+        "For {class}: {}; {} trips through the chute, breeding after {} days.",
+        protocol.kind.words(),
+        protocol.chute_passes(),
+        protocol.days_to_breeding()
+    );
+    if let Some(Origin::File(file)) = library.origin(protocol.id.as_str()) {
+        let _ = writeln!(text, "From {file}.");
+    }
+    text.push('\n');
+    let mut table = table(&["step", "when", "what"]);
+    for (n, step) in protocol.steps.iter().enumerate() {
+        table.add_row([step.id.to_string(), when(protocol, n), what(step)]);
+    }
+    whole(&mut table, 0);
+    text.push_str(&lines(&table));
+    text.push('\n');
+    let mut section = |title: &str, items: &[String]| {
+        if !items.is_empty() {
+            let _ = writeln!(text, "{title}");
+            for item in items {
+                let _ = writeln!(text, "{}", wrapped(item, "  - ", "    "));
+            }
+            text.push('\n');
+        }
+    };
+    section("Suits", std::slice::from_ref(&protocol.suits));
+    section("Notes", &protocol.notes);
+    section("Where sources disagree", &protocol.disagreements);
+    let sources: Vec<String> = protocol
+        .sources
+        .iter()
+        .map(|c| {
+            format!(
+                "{}{}: {}{}",
+                c.tag.as_ref().map(|t| format!("{t}, ")).unwrap_or_default(),
+                c.title,
+                c.supports,
+                if c.unverified {
+                    " [from memory: check with the current sheet]"
+                } else {
+                    ""
+                }
+            )
+        })
+        .collect();
+    section("Sources", &sources);
+    let cautions: Vec<String> = Caution::ALL
+        .into_iter()
+        .filter(|c| {
+            protocol
+                .steps
+                .iter()
+                .flat_map(|s| &s.actions)
+                .any(|a| a.cautions().contains(c))
+        })
+        .map(|c| format!("{} ({})", c.words(), c.source()))
+        .collect();
+    section("Take care", &cautions);
+    text.push_str(&wrapped(
+        "GnRH, PG and inserts are prescription products in many places: follow the label, your \
+         veterinarian and local rules.",
+        "",
+        "",
+    ));
+    text.push('\n');
+    text
+}
+
+fn when(protocol: &Protocol, n: usize) -> String {
+    let step = &protocol.steps[n];
+    let from = match step.anchor {
+        Anchor::Start => None,
+        Anchor::Step(a) => Some(protocol.steps[a].id.as_str()),
+    };
+    let day = protocol.nominal_offsets()[n].num_days();
+    match (step.delay, step.lasts_days) {
+        (Delay::Days(_), Some(lasts)) => {
+            format!("day {day} to {}", day + i64::from(lasts) - 1)
+        }
+        (Delay::Elapsed(w), Some(lasts)) => format!(
+            "{} after {}, for {lasts} days",
+            w.words(),
+            from.unwrap_or("start")
+        ),
+        (Delay::Days(0), None) if from.is_none() => "day 0".to_owned(),
+        (Delay::Days(_), None) => format!("day {day}, same clock time"),
+        (Delay::Elapsed(w), None) => {
+            format!("{} after {}", w.words(), from.unwrap_or("start"))
+        }
+    }
+}
+
+fn what(step: &Step) -> String {
+    let mut text = step.words();
+    if let Some(share) = &step.share {
+        let _ = write!(
+            text,
+            ", about {} % of the group ({} to {}, {})",
+            share.expected, share.low, share.high, share.tag
+        );
+    }
+    if let Some(note) = &step.note {
+        let _ = write!(text, ". {note}");
+    }
+    text
+}

@@ -1,0 +1,217 @@
+//! The plan for the terminal: the verdict first, then the dated work, in 80 columns.
+
+use std::collections::BTreeMap;
+use std::fmt::Write as _;
+
+use chrono::NaiveDate;
+
+use super::{remark, wrapped};
+use crate::plan::{Moment, Pass, Plan, Session, Work};
+use crate::protocol::Caution;
+use crate::time::human_date;
+use crate::units::human_minutes;
+
+/// The whole plan.
+#[must_use]
+pub fn plan(plan: &Plan) -> String {
+    let mut text = format!("{}\nTimes are local, {}.\n\n", plan.season, plan.zone);
+    for (n, sentence) in plan.verdict.words.iter().enumerate() {
+        let lead = if n == 0 { "" } else { "  " };
+        let _ = writeln!(text, "{}", wrapped(sentence, lead, "  "));
+    }
+    for (title, severity) in [("Warnings", "warning"), ("Notes", "note")] {
+        let found: Vec<_> = plan
+            .findings
+            .iter()
+            .filter(|f| f.severity == severity)
+            .collect();
+        if !found.is_empty() {
+            let _ = write!(text, "\n{title}\n");
+            for f in found {
+                let _ = writeln!(text, "{}", remark(f));
+            }
+        }
+    }
+    for (date, work) in days(plan) {
+        let _ = write!(text, "\n{}\n", human_date(date));
+        for item in work {
+            match item {
+                Item::Pass(p) => pass(plan, p, &mut text),
+                Item::Session(s) => session(plan, s, &mut text),
+            }
+        }
+    }
+    take_care(plan, &mut text);
+    text
+}
+
+enum Item<'a> {
+    Pass(&'a Pass),
+    Session(&'a Session),
+}
+
+fn days(plan: &Plan) -> BTreeMap<NaiveDate, Vec<Item<'_>>> {
+    let mut all: Vec<(Moment, Item<'_>)> = plan
+        .passes
+        .iter()
+        .filter(|p| p.work != Work::Breeding)
+        .map(|p| (p.start, Item::Pass(p)))
+        .chain(
+            plan.sessions
+                .iter()
+                .map(|s| (s.first_cow.unwrap_or(s.open), Item::Session(s))),
+        )
+        .collect();
+    all.sort_by_key(|(at, _)| *at);
+    let mut days: BTreeMap<NaiveDate, Vec<Item<'_>>> = BTreeMap::new();
+    for (at, item) in all {
+        days.entry(at.date_naive()).or_default().push(item);
+    }
+    days
+}
+
+fn clock(at: Moment) -> String {
+    at.format("%H:%M").to_string()
+}
+
+fn day_clock(at: Moment, day: NaiveDate) -> String {
+    if at.date_naive() == day {
+        clock(at)
+    } else {
+        at.format("%a %-d %b %H:%M").to_string()
+    }
+}
+
+fn pass(plan: &Plan, p: &Pass, text: &mut String) {
+    let who = plan.group_pen(&p.group, p.pen);
+    let day = p.start.date_naive();
+    let when = match (p.last_day, p.work) {
+        (Some(last), _) => format!("to {}", last.format("%a %-d %b")),
+        _ => format!("{}-{}", clock(p.start), day_clock(p.end, day)),
+    };
+    let line = format!(
+        "{}: {}, {} head, at {}",
+        p.what,
+        who,
+        p.head,
+        plan.site_name(&p.site)
+    );
+    let _ = writeln!(
+        text,
+        "{}",
+        wrapped(&line, &format!("  {when:<14}"), &" ".repeat(16))
+    );
+    let mut more = Vec::new();
+    if let Some(h) = &p.hours {
+        more.push(format!(
+            "{}: first animal at {}, last through by {}",
+            h.window,
+            day_clock(h.earliest, day),
+            day_clock(h.latest, day)
+        ));
+    }
+    more.extend(p.clock.clone());
+    for m in more {
+        let _ = writeln!(text, "{}", wrapped(&m, &" ".repeat(16), &" ".repeat(16)));
+    }
+}
+
+fn session(plan: &Plan, s: &Session, text: &mut String) {
+    let day = s.first_cow.unwrap_or(s.open).date_naive();
+    let when = match (s.first_cow, s.last_cow) {
+        (Some(a), Some(b)) => format!("{}-{}", clock(a), day_clock(b, day)),
+        _ => "nobody bred".to_owned(),
+    };
+    let indent = " ".repeat(16);
+    let line = format!("BREED {} head at {}", s.head, plan.site_name(&s.site));
+    let _ = writeln!(
+        text,
+        "{}",
+        wrapped(&line, &format!("  {when:<14}"), &indent)
+    );
+    let deep = " ".repeat(18);
+    for pen in &s.pens {
+        let short = if pen.bred_head < pen.head {
+            format!(
+                "{} of {} head, {} NOT COVERED",
+                pen.bred_head,
+                pen.head,
+                pen.head - pen.bred_head
+            )
+        } else {
+            format!("{} head", pen.head)
+        };
+        let hours = if pen.hours.earliest <= pen.hours.latest {
+            format!(
+                "{} to {}",
+                day_clock(pen.hours.earliest, day),
+                day_clock(pen.hours.latest, day)
+            )
+        } else {
+            "no hour suits every animal".to_owned()
+        };
+        let line = format!(
+            "{}: {short}, {}, {hours} ({}; order {})",
+            plan.group_pen(&pen.group, Some(pen.pen)),
+            pen.what,
+            pen.hours.window,
+            pen.order
+        );
+        let _ = writeln!(text, "{}", wrapped(&line, &indent, &deep));
+    }
+    for t in &s.technicians {
+        let line = format!(
+            "{}: {} head, first straws in the bath {}, cows {} to {}, {} straw{} at once",
+            plan.technician_name(&t.id),
+            t.head,
+            day_clock(t.begins, day),
+            day_clock(t.first_cow, day),
+            day_clock(t.last_cow, day),
+            t.straws_at_once,
+            if t.straws_at_once == 1 { "" } else { "s" }
+        );
+        let _ = writeln!(text, "{}", wrapped(&line, &indent, &deep));
+    }
+    if !s.straws.is_empty() {
+        let straws: Vec<String> = s
+            .straws
+            .iter()
+            .map(|b| format!("{} x {}", b.straws, b.bull))
+            .collect();
+        let line = format!("straws: {}", straws.join(", "));
+        let _ = writeln!(text, "{}", wrapped(&line, &indent, &deep));
+    }
+    let covered = s.pens.iter().all(|p| p.bred_head == p.head);
+    let line = if covered {
+        format!(
+            "margin: {} head, {}; {}",
+            s.margin_head,
+            human_minutes(s.margin_minutes),
+            s.binding_words
+        )
+    } else {
+        format!("why: {}", s.binding_words)
+    };
+    let _ = writeln!(text, "{}", wrapped(&line, &indent, &deep));
+}
+
+fn take_care(plan: &Plan, text: &mut String) {
+    let used: Vec<Caution> = Caution::ALL
+        .into_iter()
+        .filter(|c| {
+            plan.passes.iter().any(|p| p.cautions.contains(c))
+                || plan.sessions.iter().any(|s| s.cautions.contains(c))
+        })
+        .collect();
+    text.push_str("\nTake care\n");
+    for c in used {
+        let _ = writeln!(text, "{}", wrapped(c.words(), "  - ", "    "));
+    }
+    let drugs =
+        "Drugs are prescription products: follow the label, your veterinarian and local rules.";
+    let _ = writeln!(text, "{}", wrapped(drugs, "  - ", "    "));
+    if plan.groups.iter().any(|g| g.unverified) {
+        let unverified = "Some protocol times are from memory: check them with the current protocol sheet (thawline protocols ID shows which).";
+        let _ = writeln!(text, "{}", wrapped(unverified, "  - ", "    "));
+    }
+}

@@ -1,0 +1,262 @@
+//! Every technician is at one place, at work, at a box, at a pace that can be kept, with straws
+//! that do not grow old.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use chrono::{DateTime, Days, TimeDelta, Utc};
+use statrs::distribution::{ContinuousCDF, Normal};
+
+use super::{CLOSE, Reading, close, sessions::moments};
+use crate::plan::{AtSession, Session};
+use crate::season::{Pace, Site, Technician};
+
+pub(super) fn check(r: &mut Reading<'_>) {
+    let plan = r.plan;
+    for session in &plan.sessions {
+        let Some(site) = r
+            .season
+            .sites
+            .iter()
+            .position(|s| s.id.as_str() == session.site)
+        else {
+            r.wrong(&session.id, "a site of the season", &session.site);
+            continue;
+        };
+        boxes(r, session, site);
+        let listed: BTreeSet<&str> = session.technicians.iter().map(|t| t.id.as_str()).collect();
+        let seen: BTreeSet<&str> = session
+            .slots
+            .iter()
+            .map(|s| s.technician.as_str())
+            .collect();
+        r.same(&format!("{} technicians", session.id), &seen, &listed);
+        r.same(
+            &format!("{} technicians", session.id),
+            &listed.len(),
+            &session.technicians.len(),
+        );
+        for at in &session.technicians {
+            let Some(t) = r.season.crew.iter().find(|t| t.id.as_str() == at.id) else {
+                r.wrong(&session.id, "a technician of the season", &at.id);
+                continue;
+            };
+            one(r, session, site, at, t);
+        }
+    }
+    two_places(r);
+}
+
+/// The technician's time a cow, age of the last straw, length of a round, and time to the first
+/// gun, for `k` straws at once: the arithmetic of the season's rules, done again.
+fn rounds(r: &Reading<'_>, t: &Technician, k: f64) -> (f64, f64, f64, f64) {
+    let rules = &r.season.rules;
+    let (bath, load, reset) = (rules.thaw.0, rules.load.0, rules.reset.0);
+    let cow = match (t.pace, t.helper) {
+        (Pace::AtTheCow(m), _) => m.0,
+        (Pace::Overall(p), true) => 3600.0 / p.get(),
+        (Pace::Overall(p), false) => (k * 3600.0 / p.get() - bath - k * load - reset) / k,
+    };
+    if t.helper {
+        let age = f64::max(bath + load + k * cow, bath + k * load + cow);
+        (cow, age, f64::max(k * cow, bath + k * load), bath + load)
+    } else {
+        let age = bath + k * load + k * cow;
+        (cow, age, age + reset, bath + k * load)
+    }
+}
+
+fn one(r: &mut Reading<'_>, session: &Session, site: usize, at: &AtSession, t: &Technician) {
+    let who = format!("{} at {}", at.id, session.id);
+    let place: &Site = &r.season.sites[site];
+    let mut cows: Vec<DateTime<Utc>> = session
+        .slots
+        .iter()
+        .filter(|s| s.technician == at.id)
+        .flat_map(moments)
+        .collect();
+    cows.sort();
+    r.same(&who, &(cows.len() as u32), &at.head);
+    let (Some(first), Some(last)) = (cows.first().copied(), cows.last().copied()) else {
+        return;
+    };
+    if !close(first, at.first_cow.with_timezone(&Utc))
+        || !close(last, at.last_cow.with_timezone(&Utc))
+    {
+        r.wrong(&who, format!("cows from {first} to {last}"), at.first_cow);
+    }
+    let most = t
+        .straws_at_once
+        .map_or(10, |s| s.0)
+        .min(place.thaw_bath.0)
+        .min(10);
+    if at.straws_at_once == 0 || at.straws_at_once > most {
+        r.wrong(
+            &who,
+            format!("1 to {most} straws at once"),
+            at.straws_at_once,
+        );
+        return;
+    }
+    let k = f64::from(at.straws_at_once);
+    let (cow, age, period, lead) = rounds(r, t, k);
+    let limit = r.season.rules.bath_to_cow.0;
+    let late = if t.spread.0 > 0.0 {
+        Normal::new(age, t.spread.0 * k.sqrt()).map_or(1.0, |n| 1.0 - n.cdf(limit))
+    } else {
+        f64::from(u8::from(age > limit))
+    };
+    if age > limit + 1e-6 || late > r.season.rules.late_straw_risk + 1e-9 {
+        r.wrong(
+            &who,
+            format!("straws in cows within {limit} s, but for the season's risk"),
+            format!("age {age} s, chance {late}"),
+        );
+    }
+    for (name, wanted, given) in [
+        ("minutes a cow", cow / 60.0, at.minutes_per_cow),
+        ("age of the last straw", age / 60.0, at.last_straw_minutes),
+        ("chance of a late straw", late * 100.0, at.late_percent),
+    ] {
+        if (wanted - given).abs() > 0.0051 {
+            r.wrong(&format!("{who} {name}"), wanted, given);
+        }
+    }
+    // Cows follow each other no faster than the pace, and no more than k in a round.
+    let span = |seconds: f64| TimeDelta::milliseconds((seconds * 1000.0) as i64) - CLOSE * 2;
+    let straws = at.straws_at_once as usize;
+    let fast = cows.windows(2).any(|w| w[1] - w[0] < span(cow))
+        || cows
+            .windows(straws + 1)
+            .any(|w| w[straws] - w[0] < span(period));
+    if fast {
+        r.wrong(
+            &who,
+            format!("{cow} s a cow and {period} s a round of {straws}"),
+            "a faster pace",
+        );
+    }
+    let begins = at.begins.with_timezone(&Utc);
+    if first - begins < span(lead + cow) {
+        r.wrong(
+            &who,
+            format!("{} s from the bath to the first cow", lead + cow),
+            begins,
+        );
+    }
+    if !at_work(r, t, site, begins, last) {
+        r.wrong(
+            &who,
+            "work within shifts, less the road",
+            format!("{begins} to {last}"),
+        );
+    }
+}
+
+/// True if the technician's hours, less the road both ways, hold the whole stretch.
+fn at_work(
+    r: &Reading<'_>,
+    t: &Technician,
+    site: usize,
+    from: DateTime<Utc>,
+    to: DateTime<Utc>,
+) -> bool {
+    let road = t
+        .home
+        .map_or(TimeDelta::zero(), |h| r.season.sites[h].road[site]);
+    let mut hours: Vec<(DateTime<Utc>, DateTime<Utc>)> = Vec::new();
+    let mut day = r.local(from).date() - Days::new(2);
+    while day <= r.local(to).date() + Days::new(1) {
+        let next = day + Days::new(1);
+        if !t.days_off.contains(&day) {
+            for s in &t.shifts {
+                if s.days.is_empty() || s.days.iter().any(|d| crate::season::is_weekday(*d, day)) {
+                    let end = if s.to <= s.from { next } else { day };
+                    hours.push((
+                        r.instant(day.and_time(s.from)),
+                        r.instant(end.and_time(s.to)),
+                    ));
+                }
+            }
+            if t.shifts.is_empty() {
+                let midnight = chrono::NaiveTime::MIN;
+                hours.push((
+                    r.instant(day.and_time(midnight)),
+                    r.instant(next.and_time(midnight)),
+                ));
+            }
+        }
+        day = next;
+    }
+    hours.sort();
+    // Shifts that touch are one; walk forward as far as they reach.
+    let mut start: Option<DateTime<Utc>> = None;
+    let mut reach: Option<DateTime<Utc>> = None;
+    for (a, b) in hours {
+        if reach.is_some_and(|e| a <= e) {
+            reach = reach.max(Some(b));
+        } else {
+            if let (Some(s), Some(e)) = (start, reach)
+                && s + road <= from + CLOSE
+                && to <= e - road + CLOSE
+            {
+                return true;
+            }
+            start = Some(a);
+            reach = Some(b);
+        }
+    }
+    matches!((start, reach), (Some(s), Some(e)) if s + road <= from + CLOSE && to <= e - road + CLOSE)
+}
+
+fn boxes(r: &mut Reading<'_>, session: &Session, site: usize) {
+    let most = r.season.sites[site].breeding_boxes as usize;
+    let mut by_slot: BTreeMap<DateTime<Utc>, BTreeSet<&str>> = BTreeMap::new();
+    for slot in &session.slots {
+        by_slot
+            .entry(slot.start.with_timezone(&Utc))
+            .or_default()
+            .insert(&slot.technician);
+    }
+    for (start, people) in by_slot {
+        if people.len() > most {
+            r.wrong(
+                &format!("{} at {start}", session.id),
+                format!("{most} technicians at boxes"),
+                people.len(),
+            );
+        }
+    }
+}
+
+fn two_places(r: &mut Reading<'_>) {
+    let plan = r.plan;
+    let season = r.season;
+    for t in &season.crew {
+        let mut stays: Vec<(DateTime<Utc>, DateTime<Utc>, &str)> = plan
+            .sessions
+            .iter()
+            .flat_map(|s| s.technicians.iter().map(move |a| (s, a)))
+            .filter(|(_, a)| a.id == t.id.as_str())
+            .map(|(s, a)| {
+                (
+                    a.begins.with_timezone(&Utc),
+                    a.last_cow.with_timezone(&Utc),
+                    s.site.as_str(),
+                )
+            })
+            .collect();
+        stays.sort();
+        for pair in stays.windows(2) {
+            let site = |id: &str| season.sites.iter().position(|s| s.id.as_str() == id);
+            if let (Some(a), Some(b)) = (site(pair[0].2), site(pair[1].2))
+                && pair[1].0 < pair[0].1 + season.sites[a].road[b] - CLOSE
+            {
+                r.wrong(
+                    t.id.as_str(),
+                    format!("time for the road from {} to {}", pair[0].2, pair[1].2),
+                    format!("{} to {}", pair[0].1, pair[1].0),
+                );
+            }
+        }
+    }
+}

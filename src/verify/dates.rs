@@ -1,0 +1,346 @@
+//! Every step of every pen once, at the time the protocol says, in a free chute.
+
+use std::collections::BTreeSet;
+
+use chrono::{DateTime, Days, TimeDelta, Utc};
+
+use super::{Reading, Treated};
+use crate::plan::{Pass, Work};
+use crate::protocol::{Action, Anchor, Delay, Step, Window};
+use crate::season::{Group, Order};
+
+pub(super) fn check(r: &mut Reading<'_>) {
+    let mut expected = BTreeSet::new();
+    for group in &r.season.groups {
+        for pen in 0..group.pens.len() {
+            for step in &group.protocol.steps {
+                expected.insert(super::pass_id(group, pen, step));
+                match r.pass_of(group, pen, step) {
+                    Some(pass) => one(r, group, pen, step, pass),
+                    None => r.wrong(
+                        &format!("{} pen {}", group.id, pen + 1),
+                        format!("a pass for step {}", step.id),
+                        "none",
+                    ),
+                }
+            }
+        }
+    }
+    let given: Vec<&str> = r.plan.passes.iter().map(|p| p.id.as_str()).collect();
+    if given.len() != expected.len() || !given.iter().all(|id| expected.contains(*id)) {
+        r.wrong(
+            "passes",
+            format!("{} passes, each once", expected.len()),
+            given.len(),
+        );
+    }
+    groups(r);
+    chute_overlaps(r);
+    free_hours(r);
+}
+
+fn groups(r: &mut Reading<'_>) {
+    let (season, plan) = (r.season, r.plan);
+    r.same("groups", &season.groups.len(), &plan.groups.len());
+    for (group, given) in season.groups.iter().zip(&plan.groups) {
+        let who = format!("group {}", group.id);
+        r.same(&who, &group.id.as_str(), &given.id.as_str());
+        r.same(
+            &who,
+            &r.instant(group.start),
+            &given.start.with_timezone(&Utc),
+        );
+        r.offset(&who, given.start);
+        let pens: Vec<u32> = group.pens.iter().map(|p| p.0).collect();
+        r.same(&who, &pens, &given.pen_head);
+        r.same(&who, &group.protocol.id.as_str(), &given.protocol.as_str());
+    }
+}
+
+fn one(r: &mut Reading<'_>, group: &Group, pen: usize, step: &Step, pass: &Pass) {
+    let who = pass.id.clone();
+    let start = pass.start.with_timezone(&Utc);
+    let end = pass.end.with_timezone(&Utc);
+    r.offset(&who, pass.start);
+    r.offset(&who, pass.end);
+    let whole = step.lasts_days.is_some();
+    let of_pen = (!whole).then_some(pen as u32 + 1);
+    r.same(
+        &who,
+        &(group.id.as_str(), of_pen),
+        &(pass.group.as_str(), pass.pen),
+    );
+    r.same(&who, &r.site_of(group).id.as_str(), &pass.site.as_str());
+    let actions: Vec<&str> = step.actions.iter().map(|a| a.as_str()).collect();
+    let given: Vec<&str> = pass.actions.iter().map(String::as_str).collect();
+    r.same(&who, &actions, &given);
+    for caution in step.actions.iter().flat_map(|a| a.cautions()) {
+        if !pass.cautions.contains(caution) {
+            r.wrong(&who, format!("the caution {}", caution.as_str()), "none");
+        }
+    }
+    let bred_by_share = step
+        .actions
+        .iter()
+        .any(|a| matches!(a, Action::InseminateInHeat | Action::InseminateRest));
+    let head = if whole { group.head() } else { group.pens[pen] };
+    if pass.head > head.0 || (!bred_by_share && pass.head != head.0) {
+        r.wrong(&who, head, pass.head);
+    }
+    let Some(base) = base(r, group, pen, step) else {
+        return;
+    };
+    if let Some(lasts) = step.lasts_days {
+        if pen > 0 {
+            return;
+        }
+        span(r, &who, step, lasts, base, pass);
+        return;
+    }
+    let Some(treated) = r
+        .treated(group, pen, step)
+        .filter(|_| matches!(step.delay, Delay::Elapsed(_)))
+    else {
+        // Days: the same clock time on the local calendar.
+        if let Delay::Days(days) = step.delay {
+            let wanted = r.local(base) + Days::new(u64::from(days));
+            let means = r.instant(wanted);
+            queued(r, &who, group, pen, step, means, start);
+            r.same(
+                &who,
+                &(start + r.seconds_in_chute(group, step, group.pens[pen])),
+                &end,
+            );
+        }
+        return;
+    };
+    let Delay::Elapsed(window) = step.delay else {
+        return;
+    };
+    if pass.work == Work::Breeding {
+        hours(r, &who, group, treated, &window, pass);
+        r.same(&who, &(base + window.aim), &start);
+    } else {
+        let long = r.seconds_in_chute(group, step, group.pens[pen]);
+        r.same(&who, &(start + long), &end);
+        let anchor_long = seconds(treated.seconds_each * f64::from(group.pens[pen].0));
+        let wanted = base + window.aim + (anchor_long - long) / 2;
+        queued(r, &who, group, pen, step, wanted, start);
+        chute_window(
+            r,
+            &who,
+            group,
+            &window,
+            (treated.start, treated.start + anchor_long),
+            (start, end),
+        );
+    }
+}
+
+fn seconds(exact: f64) -> TimeDelta {
+    TimeDelta::seconds((exact - 1e-6).ceil() as i64)
+}
+
+/// The moment a step counts from: the start of its anchor's pass, or the pen's own start.
+fn base(r: &Reading<'_>, group: &Group, pen: usize, step: &Step) -> Option<DateTime<Utc>> {
+    match step.anchor {
+        Anchor::Step(a) => {
+            let anchor = r.pass_of(group, pen, &group.protocol.steps[a])?;
+            Some(anchor.start.with_timezone(&Utc))
+        }
+        Anchor::Start => {
+            let first = group
+                .protocol
+                .steps
+                .iter()
+                .find(|s| s.lasts_days.is_none() && s.anchor == Anchor::Start);
+            let before: TimeDelta = group.pens[..pen]
+                .iter()
+                .filter_map(|head| Some(r.seconds_in_chute(group, first?, *head)))
+                .sum();
+            Some(r.instant(group.start) + before)
+        }
+    }
+}
+
+/// A pass starts when it should, or when the pen before it is through.
+fn queued(
+    r: &mut Reading<'_>,
+    who: &str,
+    group: &Group,
+    pen: usize,
+    step: &Step,
+    wanted: DateTime<Utc>,
+    start: DateTime<Utc>,
+) {
+    if start == wanted {
+        return;
+    }
+    let before = pen
+        .checked_sub(1)
+        .and_then(|p| r.pass_of(group, p, step))
+        .map(|p| p.end.with_timezone(&Utc));
+    if start < wanted || before != Some(start) {
+        r.wrong(who, format!("a start at {wanted}"), start);
+    }
+}
+
+fn span(r: &mut Reading<'_>, who: &str, step: &Step, lasts: u32, base: DateTime<Utc>, pass: &Pass) {
+    let start = match step.delay {
+        Delay::Days(days) => r.instant(r.local(base) + Days::new(u64::from(days))),
+        Delay::Elapsed(window) => base + window.earliest,
+    };
+    r.same(who, &start, &pass.start.with_timezone(&Utc));
+    let first = r.local(start).date();
+    r.same(who, &Some(first), &pass.first_day);
+    r.same(
+        who,
+        &Some(first + Days::new(u64::from(lasts) - 1)),
+        &pass.last_day,
+    );
+}
+
+fn hours(
+    r: &mut Reading<'_>,
+    who: &str,
+    group: &Group,
+    treated: Treated,
+    window: &Window,
+    pass: &Pass,
+) {
+    let Some(hours) = &pass.hours else {
+        r.wrong(who, "breeding hours", "none");
+        return;
+    };
+    let pen = pass.pen.map_or(0, |p| p as usize - 1);
+    let all = f64::from(group.pens[pen].0);
+    let end = treated.start + seconds(treated.seconds_each * all);
+    let (earliest, latest) = match group.order {
+        Order::Mixed => (end + window.earliest, treated.start + window.latest),
+        Order::Kept => {
+            let each = treated.seconds_each * all / f64::from(pass.head.max(1));
+            (
+                treated.start + seconds(each) + window.earliest,
+                treated.start
+                    + TimeDelta::seconds(
+                        (each * f64::from(pass.head.max(1) - 1) + 1e-6).floor() as i64
+                    )
+                    + window.latest,
+            )
+        }
+    };
+    // Feeding or a start without a chute treats everyone within the first second.
+    for (name, wanted, given) in [
+        ("earliest", earliest, hours.earliest),
+        ("latest", latest, hours.latest),
+    ] {
+        r.offset(who, given);
+        let given = given.with_timezone(&Utc);
+        if !super::close(wanted, given) {
+            r.wrong(&format!("{who} {name}"), wanted, given);
+        }
+    }
+}
+
+fn chute_window(
+    r: &mut Reading<'_>,
+    who: &str,
+    group: &Group,
+    window: &Window,
+    anchor: (DateTime<Utc>, DateTime<Utc>),
+    pass: (DateTime<Utc>, DateTime<Utc>),
+) {
+    let (short, long) = match group.order {
+        Order::Mixed => (pass.0 - anchor.1, pass.1 - anchor.0),
+        Order::Kept => {
+            let (a, b) = (pass.0 - anchor.0, pass.1 - anchor.1);
+            (a.min(b), a.max(b))
+        }
+    };
+    let kept = short >= window.earliest && long <= window.latest;
+    if !kept && !reported(r, "D104", group.id.as_str()) {
+        r.wrong(
+            who,
+            format!("{} held, or a finding D104", window.words()),
+            "neither",
+        );
+    }
+}
+
+fn reported(r: &Reading<'_>, code: &str, name: &str) -> bool {
+    r.plan
+        .findings
+        .iter()
+        .any(|f| f.code == code && f.what.contains(&format!("`{name}`")))
+}
+
+fn chute_overlaps(r: &mut Reading<'_>) {
+    let plan = r.plan;
+    let chute: Vec<&Pass> = plan
+        .passes
+        .iter()
+        .filter(|p| p.work == Work::Chute)
+        .collect();
+    for (n, a) in chute.iter().enumerate() {
+        // Passes come by start.
+        for b in chute[n + 1..].iter().take_while(|b| b.start < a.end) {
+            if a.site == b.site && a.end > b.start && b.end > a.start && a.head > 0 && b.head > 0 {
+                let told = plan.findings.iter().any(|f| {
+                    f.code == "D105"
+                        && f.what.contains(&format!("`{}`", a.group))
+                        && f.what.contains(&format!("`{}`", b.group))
+                });
+                if !told {
+                    r.wrong(
+                        &a.id,
+                        format!("a finding D105: {} is in the chute too", b.id),
+                        "none",
+                    );
+                }
+            }
+        }
+    }
+    if plan.passes.windows(2).any(|w| w[0].start > w[1].start) {
+        r.wrong("passes", "an order by start", "another");
+    }
+}
+
+fn free_hours(r: &mut Reading<'_>) {
+    let plan = r.plan;
+    for p in plan.passes.iter().filter(|p| p.work == Work::Chute) {
+        let (from, to) = (p.start.with_timezone(&Utc), p.end.with_timezone(&Utc));
+        if r.is_free(from, to) && !reported(r, "D106", &p.group) {
+            r.wrong(&p.id, "a finding D106: these hours are kept free", "none");
+        }
+    }
+}
+
+impl Reading<'_> {
+    /// True if any hours kept free touch `(from, to)`.
+    pub(super) fn is_free(&self, from: DateTime<Utc>, to: DateTime<Utc>) -> bool {
+        let mut day = self.local(from).date() - Days::new(1);
+        let last = self.local(to).date() + Days::new(1);
+        while day <= last {
+            for free in &self.season.rules.free {
+                let today = match free.when {
+                    crate::season::When::On(d) => d == day,
+                    crate::season::When::Every(w) => crate::season::is_weekday(w, day),
+                };
+                if !today {
+                    continue;
+                }
+                let midnight = chrono::NaiveTime::MIN;
+                let a = self.instant(day.and_time(free.from.unwrap_or(midnight)));
+                let b = match free.to {
+                    Some(t) => self.instant(day.and_time(t)),
+                    None => self.instant((day + Days::new(1)).and_time(midnight)),
+                };
+                if a < to && from < b {
+                    return true;
+                }
+            }
+            day = day + Days::new(1);
+        }
+        false
+    }
+}

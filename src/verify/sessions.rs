@@ -1,0 +1,277 @@
+//! Every animal due is bred once inside her own hours, or named as uncovered.
+
+use std::collections::BTreeMap;
+
+use chrono::{DateTime, TimeDelta, Utc};
+
+use super::{CLOSE, Reading, close};
+use crate::plan::{Pass, Session, Slot, Uncovered, Work};
+use crate::protocol::{Delay, Step, Window};
+use crate::season::{Group, Order};
+
+pub(super) fn check(r: &mut Reading<'_>) {
+    let plan = r.plan;
+    let mut by_pass: BTreeMap<&str, Vec<&Slot>> = BTreeMap::new();
+    for session in &plan.sessions {
+        shape(r, session);
+        for slot in &session.slots {
+            by_pass.entry(slot.pass.as_str()).or_default().push(slot);
+        }
+    }
+    for pass in plan
+        .passes
+        .iter()
+        .filter(|p| p.work == Work::Breeding && p.hours.is_some())
+    {
+        let slots = by_pass.remove(pass.id.as_str()).unwrap_or_default();
+        let missed: Vec<&Uncovered> = plan
+            .uncovered
+            .iter()
+            .filter(|u| u.pass == pass.id)
+            .collect();
+        counts(r, pass, &slots, &missed);
+        animals_hours(r, pass, &slots, &missed);
+    }
+    if let Some((pass, _)) = by_pass.into_iter().next() {
+        r.wrong("sessions", "only passes of this season", pass);
+    }
+}
+
+/// What a session says of itself holds together.
+fn shape(r: &mut Reading<'_>, session: &Session) {
+    let who = &session.id;
+    for at in [session.open, session.close] {
+        r.offset(who, at);
+    }
+    let head: u32 = session.slots.iter().map(|s| s.head).sum();
+    r.same(who, &head, &session.head);
+    let moments: Vec<DateTime<Utc>> = session.slots.iter().flat_map(moments).collect();
+    for (name, wanted, given) in [
+        ("first cow", moments.iter().min(), session.first_cow),
+        ("last cow", moments.iter().max(), session.last_cow),
+    ] {
+        let fits = match (wanted, given) {
+            (Some(w), Some(g)) => close(*w, g.with_timezone(&Utc)),
+            (None, None) => true,
+            _ => false,
+        };
+        if !fits {
+            r.wrong(
+                &format!("{who} {name}"),
+                format!("{wanted:?}"),
+                format!("{given:?}"),
+            );
+        }
+    }
+    let (open, close) = (
+        session.open.with_timezone(&Utc),
+        session.close.with_timezone(&Utc),
+    );
+    for at in &moments {
+        if *at < open - CLOSE || *at > close + CLOSE {
+            r.wrong(who, format!("cows bred from {open} to {close}"), at);
+        }
+    }
+    for pen in &session.pens {
+        let bred: u32 = session
+            .slots
+            .iter()
+            .filter(|s| s.pass == pen.pass)
+            .map(|s| s.head)
+            .sum();
+        r.same(&format!("{who} {}", pen.pass), &bred, &pen.bred_head);
+        let pass = r.passes.get(pen.pass.as_str()).copied();
+        r.same(
+            &format!("{who} {}", pen.pass),
+            &pass.map(|p| p.head),
+            &Some(pen.head),
+        );
+        r.same(
+            &format!("{who} {}", pen.pass),
+            &pass.map(|p| p.site.as_str()),
+            &Some(session.site.as_str()),
+        );
+    }
+    let slot_seconds = r.season.rules.slot.num_seconds();
+    for slot in &session.slots {
+        let start = slot.start.timestamp();
+        if start.rem_euclid(slot_seconds) != 0 {
+            r.wrong(who, "slots on the season's grain", slot.start);
+        }
+        r.same(who, &(slot.head as usize), &slot.bred_minutes.len());
+        let long = slot_seconds as f64 / 60.0;
+        if slot
+            .bred_minutes
+            .iter()
+            .any(|m| !(0.0..=long + 0.01).contains(m))
+        {
+            r.wrong(
+                who,
+                format!("cows within {long} minutes of {}", slot.start),
+                format!("{:?}", slot.bred_minutes),
+            );
+        }
+        let (from, to) = (
+            slot.start.with_timezone(&Utc),
+            slot.start.with_timezone(&Utc) + r.season.rules.slot,
+        );
+        if r.is_free(from, to) {
+            r.wrong(who, "no breeding in hours kept free", slot.start);
+        }
+        if !session
+            .pens
+            .iter()
+            .any(|p| p.pass == slot.pass && p.group == slot.group && p.pen == slot.pen)
+        {
+            r.wrong(who, "cows of pens that are due here", &slot.pass);
+        }
+    }
+}
+
+pub(super) fn moments(slot: &Slot) -> impl Iterator<Item = DateTime<Utc>> {
+    let start = slot.start.with_timezone(&Utc);
+    slot.bred_minutes
+        .iter()
+        .map(move |m| start + TimeDelta::milliseconds((m * 60_000.0).round() as i64))
+}
+
+fn counts(r: &mut Reading<'_>, pass: &Pass, slots: &[&Slot], missed: &[&Uncovered]) {
+    let bred: u32 = slots.iter().map(|s| s.head).sum();
+    let uncovered: u32 = missed.iter().map(|u| u.head).sum();
+    if bred + uncovered != pass.head {
+        r.wrong(
+            &pass.id,
+            format!("{} head bred or named as uncovered", pass.head),
+            format!("{bred} bred and {uncovered} uncovered"),
+        );
+    }
+    let sessions = r
+        .plan
+        .sessions
+        .iter()
+        .filter(|s| s.pens.iter().any(|p| p.pass == pass.id))
+        .count();
+    let wanted = usize::from(pass.head > 0);
+    if sessions != wanted {
+        r.wrong(&pass.id, format!("{wanted} session"), sessions);
+    }
+    if missed.iter().any(|u| u.why.is_empty() || u.head == 0) {
+        r.wrong(&pass.id, "a reason for each animal uncovered", "none");
+    }
+}
+
+fn animals_hours(r: &mut Reading<'_>, pass: &Pass, slots: &[&Slot], missed: &[&Uncovered]) {
+    let Some(group) = r.group(&pass.group) else {
+        return;
+    };
+    let Some(step) = group
+        .protocol
+        .steps
+        .iter()
+        .find(|s| s.id.as_str() == pass.step)
+    else {
+        return;
+    };
+    let Delay::Elapsed(window) = step.delay else {
+        return;
+    };
+    match group.order {
+        Order::Mixed => mixed(r, group, step, &window, pass, slots),
+        Order::Kept => kept(r, group, step, &window, pass, slots, missed),
+    }
+}
+
+/// Any animal may come at any moment: it must suit the first treated and the last.
+fn mixed(
+    r: &mut Reading<'_>,
+    group: &Group,
+    step: &Step,
+    window: &Window,
+    pass: &Pass,
+    slots: &[&Slot],
+) {
+    let pen = pass.pen.map_or(0, |p| p as usize - 1);
+    let Some(treated) = r.treated(group, pen, step) else {
+        return;
+    };
+    let all = treated.seconds_each * f64::from(group.pens[pen].0);
+    let last = treated.start + TimeDelta::milliseconds((all * 1000.0) as i64);
+    for at in slots.iter().flat_map(|s| moments(s)) {
+        let (longest, shortest) = (at - treated.start, at - last);
+        if shortest < window.earliest - CLOSE || longest > window.latest + CLOSE {
+            r.wrong(&pass.id, format!("{} for any animal", window.words()), at);
+        }
+    }
+    if slots.iter().any(|s| !s.animals.is_empty()) {
+        r.wrong(
+            &pass.id,
+            "no animal named where the order is mixed",
+            "names",
+        );
+    }
+}
+
+fn kept(
+    r: &mut Reading<'_>,
+    group: &Group,
+    step: &Step,
+    window: &Window,
+    pass: &Pass,
+    slots: &[&Slot],
+    missed: &[&Uncovered],
+) {
+    let pen = pass.pen.map_or(0, |p| p as usize - 1);
+    let Some(treated) = r.treated(group, pen, step) else {
+        return;
+    };
+    // Where only a share is bred, the animals bred are spread evenly over the pen.
+    let each = treated.seconds_each * f64::from(group.pens[pen].0) / f64::from(pass.head.max(1));
+    let mut seen: Vec<u32> = missed
+        .iter()
+        .flat_map(|u| u.animals.iter().copied())
+        .collect();
+    let mut in_order: Vec<(DateTime<Utc>, u32)> = Vec::new();
+    for slot in slots {
+        r.same(&pass.id, &(slot.head as usize), &slot.animals.len());
+        for (animal, at) in slot.animals.iter().zip(moments(slot)) {
+            seen.push(*animal);
+            in_order.push((slot.start.with_timezone(&Utc), *animal));
+            let place = f64::from(*animal) - 1.0;
+            let from = treated.start + TimeDelta::milliseconds((each * place * 1000.0) as i64);
+            let to =
+                treated.start + TimeDelta::milliseconds((each * (place + 1.0) * 1000.0) as i64);
+            if at - to < window.earliest - CLOSE || at - from > window.latest + CLOSE {
+                r.wrong(
+                    &format!("{} animal {animal}", pass.id),
+                    format!("{} after her own treatment", window.words()),
+                    at,
+                );
+            }
+        }
+    }
+    seen.sort_unstable();
+    let wanted: Vec<u32> = (1..=pass.head).collect();
+    if seen != wanted {
+        r.wrong(
+            &pass.id,
+            format!("animals 1 to {} once each", pass.head),
+            format!("{} names", seen.len()),
+        );
+    }
+    in_order.sort_unstable();
+    // No animal after one that stood behind her in the earlier pass, slot by slot.
+    let (mut current, mut before, mut highest) = (None, 0, 0);
+    for (slot, animal) in in_order {
+        if current != Some(slot) {
+            (current, before) = (Some(slot), highest);
+        }
+        if animal < before {
+            r.wrong(
+                &pass.id,
+                "animals in the order of the earlier pass",
+                format!("{animal} after {before}"),
+            );
+        }
+        highest = highest.max(animal);
+    }
+}
