@@ -37,9 +37,9 @@ fn whole(table: &mut Table, column: usize) {
 fn short(kind: Kind) -> &'static str {
     match kind {
         Kind::FixedTime => "timed",
-        Kind::EstrusDetection => "by heat",
-        Kind::EstrusDetectionThenTimed => "by heat, then timed",
-        Kind::SplitTime => "split-time",
+        Kind::EstrusDetection => "heat",
+        Kind::EstrusDetectionThenTimed => "heat + timed",
+        Kind::SplitTime => "split",
     }
 }
 
@@ -57,6 +57,7 @@ pub fn list(library: &Library) -> String {
         ]);
     }
     whole(&mut table, 0);
+    whole(&mut table, 2);
     let mut text = lines(&table);
     text.push('\n');
     text.push_str(&wrapped(

@@ -92,12 +92,12 @@ fn coverage(lots: &[Lot], places: &BTreeMap<i64, u32>) -> Vec<u32> {
     bred
 }
 
-fn covered(lots: &[Lot], places: &BTreeMap<i64, u32>) -> u32 {
+pub(super) fn covered(lots: &[Lot], places: &BTreeMap<i64, u32>) -> u32 {
     coverage(lots, places).iter().sum()
 }
 
 /// Places a slot: all who are there, the fastest first where boxes are fewer.
-fn places(able: &[&Able], boxes: u32) -> BTreeMap<i64, u32> {
+pub(super) fn places(able: &[&Able], boxes: u32) -> BTreeMap<i64, u32> {
     let mut by_slot: BTreeMap<i64, Vec<u32>> = BTreeMap::new();
     for a in able {
         for (slot, ticks) in &a.ticks {

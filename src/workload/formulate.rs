@@ -27,6 +27,8 @@ pub(super) struct Model {
     pub(super) classes: Vec<Class>,
     /// Switch of a class at a session of the part, where that is a decision.
     pub(super) sent: BTreeMap<(usize, usize), usize>,
+    /// Switch of a class at the boxes of a session in a slot, where that is a decision.
+    pub(super) at_box: BTreeMap<(usize, usize, i64), usize>,
     /// For each class the pairs of sessions it cannot serve both.
     pub(super) clashes: Vec<Vec<(usize, usize)>>,
 }
@@ -69,12 +71,22 @@ pub(super) fn formulate(
         to_class: Vec::new(),
         classes,
         sent: BTreeMap::new(),
+        at_box: BTreeMap::new(),
         clashes: Vec::new(),
     };
     let mut supply = Supply::new(season, short, &mut model.network);
-    let conflicts = conflicts(season, &here, &model.classes);
-    send(season, &here, &conflicts, &mut model);
-    model.clashes = conflicts;
+    model.clashes = clashes(season, &here, &model.classes);
+    while let Some(c) = (0..model.classes.len()).find(|c| {
+        model.classes[*c].members.len() > 1 && !comes_in_order(&model.clashes[*c], here.len())
+    }) {
+        // Who of a class is free when is settled afterwards only where clashes are plain.
+        let class = model.classes.remove(c);
+        model
+            .classes
+            .extend(class.members.into_iter().map(|m| Class { members: vec![m] }));
+        model.clashes = clashes(season, &here, &model.classes);
+    }
+    send(season, &here, &mut model);
     for (s, shape) in here.iter().enumerate() {
         let slots = demand(season, expanded, shape, s, &mut supply, &mut model);
         staff(season, shape, s, &slots, &mut model);
@@ -83,7 +95,7 @@ pub(super) fn formulate(
     model
 }
 
-fn able_of<'a>(shape: &'a Shape, class: &Class) -> Option<&'a Able> {
+pub(super) fn able_of<'a>(shape: &'a Shape, class: &Class) -> Option<&'a Able> {
     shape.able.iter().find(|a| a.technician == class.members[0])
 }
 
@@ -119,8 +131,15 @@ fn classes(season: &Season, here: &[&Shape]) -> Vec<Class> {
     found
 }
 
+/// Minutes on the road from a technician's home.
+pub(super) fn road(season: &Season, technician: usize, site: usize) -> i64 {
+    season.crew[technician]
+        .home
+        .map_or(0, |h| season.sites[h].road[site].num_minutes())
+}
+
 /// For each class the pairs of sessions, by place in the part, that it cannot serve both.
-fn conflicts(season: &Season, here: &[&Shape], classes: &[Class]) -> Vec<Vec<(usize, usize)>> {
+fn clashes(season: &Season, here: &[&Shape], classes: &[Class]) -> Vec<Vec<(usize, usize)>> {
     classes
         .iter()
         .map(|class| {
@@ -139,18 +158,38 @@ fn conflicts(season: &Season, here: &[&Shape], classes: &[Class]) -> Vec<Vec<(us
         .collect()
 }
 
+/// The earlier sessions that a session clashes with.
+fn earlier(pairs: &[(usize, usize)], s: usize) -> Vec<usize> {
+    pairs
+        .iter()
+        .filter_map(|(i, j)| (*j == s).then_some(*i))
+        .collect()
+}
+
+/// True if the earlier sessions that a session clashes with always clash with each other: then
+/// whoever is free can be told by going through sessions as they open.
+fn comes_in_order(pairs: &[(usize, usize)], sessions: usize) -> bool {
+    (0..sessions).all(|s| {
+        let clash = earlier(pairs, s);
+        clash.iter().enumerate().all(|(n, a)| {
+            clash[n + 1..]
+                .iter()
+                .all(|b| pairs.contains(&(*a.min(b), *a.max(b))))
+        })
+    })
+}
+
 /// Decisions who is sent where, for classes that cannot be everywhere.
-fn send(season: &Season, here: &[&Shape], conflicts: &[Vec<(usize, usize)>], model: &mut Model) {
-    for (c, pairs) in conflicts.iter().enumerate() {
-        if pairs.is_empty() {
+fn send(season: &Season, here: &[&Shape], model: &mut Model) {
+    for c in 0..model.classes.len() {
+        if model.clashes[c].is_empty() {
             continue;
         }
         let class = &model.classes[c];
         let size = class.members.len() as u32;
-        let home = season.crew[class.members[0]].home;
         for (s, shape) in here.iter().enumerate() {
             if able_of(shape, class).is_some() {
-                let road = home.map_or(0, |h| season.sites[h].road[shape.site].num_minutes());
+                let road = road(season, class.members[0], shape.site);
                 model.network.switches.push(Switch {
                     most: size,
                     cost: road / season.rules.slot.num_minutes().max(1),
@@ -159,29 +198,19 @@ fn send(season: &Season, here: &[&Shape], conflicts: &[Vec<(usize, usize)>], mod
                 model.sent.insert((c, s), switch);
             }
         }
-        // Sessions come by opening. Whoever is at one cannot be at those still open then: each
-        // session together with the earlier ones it clashes with is one limit. Pairs among those
-        // earlier ones that do not clash have limits of their own.
+        // Sessions come by opening. Whoever is at one cannot be at those that clash with it and
+        // opened before. For one technician each pair is a limit; for several, the whole set.
         for s in 0..here.len() {
-            let clash: Vec<usize> = pairs
-                .iter()
-                .filter_map(|(i, j)| (*j == s).then_some(*i))
-                .collect();
-            let mutual = clash.iter().enumerate().all(|(n, a)| {
-                clash[n + 1..]
-                    .iter()
-                    .all(|b| pairs.contains(&(*a.min(b), *a.max(b))))
-            });
-            let groups: Vec<Vec<usize>> = if mutual {
+            let clash = earlier(&model.clashes[c], s);
+            let sets: Vec<Vec<usize>> = if size > 1 && !clash.is_empty() {
                 vec![clash]
             } else {
                 clash.into_iter().map(|i| vec![i]).collect()
             };
-            for mut group in groups.into_iter().filter(|g| !g.is_empty()) {
-                group.push(s);
-                let plus = group.iter().map(|k| model.sent[&(c, *k)]).collect();
+            for mut set in sets {
+                set.push(s);
                 model.network.limits.push(Limit {
-                    plus,
+                    plus: set.iter().map(|k| model.sent[&(c, *k)]).collect(),
                     minus: Vec::new(),
                     most: size,
                 });
@@ -307,7 +336,6 @@ fn staff(
     };
     // Boxes for fewer than could come: who stands at a box is a decision, for each stretch with
     // the same people on duty.
-    let mut at_box: BTreeMap<(usize, i64), usize> = BTreeMap::new();
     let mut stretch: Option<Vec<(usize, usize)>> = None;
     let mut duty_before: Vec<usize> = Vec::new();
     for k in shape.first..=shape.last {
@@ -343,7 +371,7 @@ fn staff(
             stretch = Some(switches);
         }
         for (c, p) in stretch.iter().flatten() {
-            at_box.insert((*c, k), *p);
+            model.at_box.insert((*c, session, k), *p);
         }
         duty_before = duty;
     }
@@ -359,8 +387,9 @@ fn staff(
             if cap == 0 {
                 continue;
             }
-            let switch = at_box
-                .get(&(c, *slot))
+            let switch = model
+                .at_box
+                .get(&(c, session, *slot))
                 .or_else(|| model.sent.get(&(c, session)))
                 .copied();
             let upper = if switch.is_some() { cap } else { cap * size };

@@ -14,6 +14,7 @@ mod formulate;
 mod network;
 mod parts;
 mod readback;
+mod send;
 mod solve;
 mod straws;
 
@@ -136,6 +137,10 @@ pub struct Fault {
     pub cause: String,
 }
 
+fn shapes_of<'a>(part: &parts::Part, shapes: &'a [crew::Shape]) -> Vec<&'a crew::Shape> {
+    part.sessions.iter().map(|s| &shapes[*s]).collect()
+}
+
 /// Spreads the breeding over the crew.
 ///
 /// # Errors
@@ -154,7 +159,8 @@ pub fn assign(season: &Season, expanded: &Expanded) -> Result<Workload, Fault> {
     for part in &parts {
         let model = formulate::formulate(season, expanded, &shapes, part, &short);
         search.with_choices += usize::from(!model.network.switches.is_empty());
-        let solved = solve::solve(&model.network).map_err(|cause| Fault {
+        let guess = send::by_rule(season, shapes_of(part, &shapes), &model);
+        let solved = solve::solve(&model.network, &guess).map_err(|cause| Fault {
             day: season.zone.human(shapes[part.sessions[0]].open),
             cause,
         })?;

@@ -100,7 +100,7 @@ fn session(
             }
         }
     }
-    let crew = hands.present(model, solved, s, &bred);
+    let crew = hands.present(&bred);
     Session {
         site: shape.site,
         dues: shape.dues.clone(),
@@ -133,10 +133,15 @@ struct Hands<'a> {
     head: BTreeMap<(i64, usize), u32>,
     done: BTreeMap<usize, u32>,
     last_due: BTreeMap<usize, usize>,
+    s: usize,
+    model: &'a Model,
+    solved: &'a Solved,
+    /// Who of a class stands at a box, by switch.
+    at_box: BTreeMap<usize, Vec<usize>>,
 }
 
 impl<'a> Hands<'a> {
-    fn new(shape: &'a Shape, s: usize, model: &Model, solved: &Solved) -> Self {
+    fn new(shape: &'a Shape, s: usize, model: &'a Model, solved: &'a Solved) -> Self {
         let mut head = BTreeMap::new();
         for to in model.to_class.iter().filter(|t| t.session == s) {
             if solved.flow[to.arc] > 0 {
@@ -162,7 +167,26 @@ impl<'a> Hands<'a> {
             head,
             done: BTreeMap::new(),
             last_due: BTreeMap::new(),
+            s,
+            model,
+            solved,
+            at_box: BTreeMap::new(),
         }
+    }
+
+    /// Those of a class who may breed in a slot: where boxes are few, the same few for as long as
+    /// the same people are on duty, whoever has done least first.
+    fn at_boxes(&mut self, c: usize, slot: i64) -> Vec<usize> {
+        let mut members = self.sent[c].clone();
+        members.sort_by_key(|t| (self.done.get(t).copied().unwrap_or(0), *t));
+        let Some(switch) = self.model.at_box.get(&(c, self.s, slot)) else {
+            return members;
+        };
+        let most = self.solved.switches[*switch] as usize;
+        self.at_box
+            .entry(*switch)
+            .or_insert_with(|| members.into_iter().take(most).collect())
+            .clone()
     }
 
     fn able(&self, technician: usize) -> &'a Able {
@@ -176,12 +200,11 @@ impl<'a> Hands<'a> {
     /// Who breeds in a slot, and at which moments: those of a class who did least go first.
     fn of_slot(&mut self, slot: i64) -> Vec<(usize, Vec<Instant>)> {
         let mut all = Vec::new();
-        for (c, members) in self.sent.iter().enumerate() {
+        for c in 0..self.sent.len() {
             let Some(mut left) = self.head.get(&(slot, c)).copied() else {
                 continue;
             };
-            let mut order: Vec<usize> = members.clone();
-            order.sort_by_key(|t| (self.done.get(t).copied().unwrap_or(0), *t));
+            let order = self.at_boxes(c, slot);
             let cap = self.able(order[0]).cap(slot);
             let mut share: BTreeMap<usize, u32> = BTreeMap::new();
             // One at a time to whoever has done least, as long as the slot has room.
@@ -204,18 +227,16 @@ impl<'a> Hands<'a> {
         all
     }
 
-    fn present(&self, model: &Model, solved: &Solved, s: usize, bred: &[Bred]) -> Vec<Present> {
+    fn present(&self, bred: &[Bred]) -> Vec<Present> {
         let mut found = Vec::new();
-        for (c, members) in self.sent.iter().enumerate() {
-            // A class that is nowhere a decision is everywhere at hand.
-            let decided = model.sent.get(&(c, s)).map(|w| solved.switches[*w]);
+        for members in &self.sent {
             for t in members {
                 let mine: Vec<Instant> = bred
                     .iter()
                     .filter(|b| b.technician == *t)
                     .flat_map(|b| b.at.iter().copied())
                     .collect();
-                if mine.is_empty() && decided.is_none_or(|n| n == 0) {
+                if mine.is_empty() {
                     continue;
                 }
                 let rounds = self.able(*t).rounds;
@@ -231,7 +252,6 @@ impl<'a> Hands<'a> {
                 });
             }
         }
-        found.retain(|p| p.head > Head(0));
         found.sort_by_key(|p| p.technician);
         found
     }

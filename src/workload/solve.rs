@@ -14,31 +14,34 @@ use good_lp::{
 use super::face::optimal_face;
 use super::network::{Arc, Network, SINK, SOURCE};
 
-/// Seconds for the choices of one part.
-const MOST_SECONDS: f64 = 20.0;
+/// Seconds for one search over the choices of one part.
+const MOST_SECONDS: f64 = 2.0;
+
+/// With more yes-or-no choices than this, those made by plain rules stand where they cover as
+/// many: proving the last slot of distance best would take minutes.
+const MOST_SWITCHES_FOR_DISTANCE: usize = 16;
 
 pub(super) struct Solved {
     /// Flow on each arc.
     pub(super) flow: Vec<u32>,
     /// Value of each switch.
     pub(super) switches: Vec<u32>,
-    /// False if time ran out before the choices were proven best.
+    /// True if no other choice covers more head.
     pub(super) proven: bool,
 }
 
-pub(super) fn solve(network: &Network) -> Result<Solved, String> {
+/// Solves a network. `guess` sets the switches by plain rules; it is kept where no other choice
+/// covers more, or where the choices are too many to search for the best distance.
+pub(super) fn solve(network: &Network, guess: &[u32]) -> Result<Solved, String> {
     let (switches, proven) = if network.switches.is_empty() {
         (Vec::new(), true)
     } else {
-        choose(network)?
+        choose(network, guess)?
     };
     let uppers = network.uppers(&switches);
     let free: Vec<(u32, u32)> = uppers.iter().map(|u| (0, *u)).collect();
 
-    let head = network.worth(|a| a.distance);
-    let first = costs(network, |a| {
-        a.distance - if a.from == SOURCE { head } else { 0 }
-    });
+    let first = coverage_then_distance(network);
     let flow = lp(network, &free, &first)?;
     let face = optimal_face(network, &uppers, &flow, &first)?;
 
@@ -50,6 +53,13 @@ pub(super) fn solve(network: &Network) -> Result<Solved, String> {
         flow,
         switches,
         proven,
+    })
+}
+
+fn coverage_then_distance(network: &Network) -> Vec<i64> {
+    let head = network.worth(|a| a.distance);
+    costs(network, |a| {
+        a.distance - if a.from == SOURCE { head } else { 0 }
     })
 }
 
@@ -102,8 +112,15 @@ struct Choice {
     switches: Vec<Variable>,
 }
 
+/// What a search for switches gave.
+struct Chosen {
+    switches: Vec<f64>,
+    total: f64,
+    proven: bool,
+}
+
 impl Choice {
-    fn new(network: &Network) -> Self {
+    fn new(network: &Network, whole_switches: bool) -> Self {
         let mut vars = variables!();
         let flow = network
             .arcs
@@ -116,7 +133,10 @@ impl Choice {
         let switches = network
             .switches
             .iter()
-            .map(|s| vars.add(variable().integer().min(0).max(f64::from(s.most))))
+            .map(|s| {
+                let v = variable().min(0).max(f64::from(s.most));
+                vars.add(if whole_switches { v.integer() } else { v })
+            })
             .collect();
         Self {
             vars,
@@ -125,13 +145,13 @@ impl Choice {
         }
     }
 
-    /// Cheapest, with at least `least` flow in all. Gives switches, total flow and proof.
+    /// Cheapest, with at least `least` flow in all.
     fn solve(
         self,
         network: &Network,
         objective: Expression,
         least: Option<f64>,
-    ) -> Result<(Vec<u32>, f64, bool), String> {
+    ) -> Result<Chosen, String> {
         let Self {
             vars,
             flow,
@@ -160,12 +180,11 @@ impl Choice {
             model = model.with(constraint!(total.clone() >= least));
         }
         let solution = model.solve().map_err(|e| e.to_string())?;
-        let chosen = switches
-            .iter()
-            .map(|s| whole(solution.value(*s)))
-            .collect::<Result<_, _>>()?;
-        let proven = matches!(solution.status(), SolutionStatus::Optimal);
-        Ok((chosen, solution.eval(total), proven))
+        Ok(Chosen {
+            switches: switches.iter().map(|s| solution.value(*s)).collect(),
+            total: solution.eval(total),
+            proven: matches!(solution.status(), SolutionStatus::Optimal),
+        })
     }
 }
 
@@ -179,27 +198,54 @@ fn total(network: &Network, flow: &[Variable]) -> Expression {
         .sum()
 }
 
-/// Sets the switches: most head first, then least distance and road.
-fn choose(network: &Network) -> Result<(Vec<u32>, bool), String> {
-    let first = Choice::new(network);
-    let most = -total(network, &first.flow);
-    let (switches, covered, proven) = first.solve(network, most, None)?;
-    let second = Choice::new(network);
-    let cost: Expression = network
-        .arcs
-        .iter()
-        .zip(&second.flow)
-        .map(|(a, f)| a.distance as f64 * *f)
-        .sum::<Expression>()
-        + network
-            .switches
-            .iter()
-            .zip(&second.switches)
-            .map(|(s, v)| s.cost as f64 * *v)
-            .sum::<Expression>();
-    // The second search only improves on the first: where it fails, the first stands.
-    match second.solve(network, cost, Some((covered - 1e-6).ceil() - 1e-6)) {
-        Ok((better, _, best)) => Ok((better, proven && best)),
-        Err(_) => Ok((switches, false)),
+/// Most head with the switches set.
+fn most_head(network: &Network, switches: &[u32]) -> Result<u32, String> {
+    let bounds: Vec<(u32, u32)> = network.uppers(switches).iter().map(|u| (0, *u)).collect();
+    let cost = costs(network, |a| -i64::from(a.from == SOURCE));
+    let flow = lp(network, &bounds, &cost)?;
+    let from_source = network.arcs.iter().zip(&flow).filter(|(a, _)| a.from == SOURCE);
+    Ok(from_source.map(|(_, f)| *f).sum())
+}
+
+/// Sets the switches: most head first; then, where the choices are few, least distance and road.
+/// True with it if no other choice covers more.
+fn choose(network: &Network, guess: &[u32]) -> Result<(Vec<u32>, bool), String> {
+    let mut best = guess.to_vec();
+    let mut head = most_head(network, guess)?;
+    let relaxed = Choice::new(network, false);
+    let most = -total(network, &relaxed.flow);
+    // No choice of whole people covers more than fractions of people do.
+    let bound = relaxed.solve(network, most, None)?.total;
+    let mut proven = f64::from(head) >= (bound + 1e-6).floor();
+    if !proven {
+        let search = Choice::new(network, true);
+        let most = -total(network, &search.flow);
+        if let Ok(found) = search.solve(network, most, None) {
+            proven = found.proven;
+            if found.total > f64::from(head) + 0.5 {
+                head = found.total.round() as u32;
+                best = found.switches.iter().map(|s| whole(*s)).collect::<Result<_, _>>()?;
+            }
+        }
     }
+    if network.switches.len() <= MOST_SWITCHES_FOR_DISTANCE {
+        let search = Choice::new(network, true);
+        let cost: Expression = network
+            .arcs
+            .iter()
+            .zip(&search.flow)
+            .map(|(a, f)| a.distance as f64 * *f)
+            .sum::<Expression>()
+            + network
+                .switches
+                .iter()
+                .zip(&search.switches)
+                .map(|(s, v)| s.cost as f64 * *v)
+                .sum::<Expression>();
+        // This only improves on what stands: where it fails, that stands.
+        if let Ok(found) = search.solve(network, cost, Some(f64::from(head) - 1e-6)) {
+            best = found.switches.iter().map(|s| whole(*s)).collect::<Result<_, _>>()?;
+        }
+    }
+    Ok((best, proven))
 }

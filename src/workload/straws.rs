@@ -96,7 +96,7 @@ fn flow(season: &Season, groups: &[usize], wants: &[u32]) -> Result<Vec<Allotted
             arcs.push((arc, *g, *b));
         }
     }
-    let solved = solve::solve(&network)?;
+    let solved = solve::solve(&network, &[])?;
     Ok(arcs
         .into_iter()
         .map(|(arc, group, bull)| Allotted {

@@ -1,0 +1,156 @@
+//! Who goes where, by plain rules: a good first choice, and often the best one.
+//!
+//! One technician after the other goes where he or she adds most head; of equals, the one with
+//! the shortest road. Then whoever is left goes where a box is free, to the session with most
+//! work for its crew. At the boxes of a session stand those who can breed most.
+
+use std::collections::BTreeMap;
+
+use super::crew::{Able, Shape};
+use super::explain::{covered, places};
+use super::formulate::{Model, able_of, road};
+use crate::season::Season;
+
+/// A value for each switch of the part's network.
+pub(super) fn by_rule(season: &Season, here: Vec<&Shape>, model: &Model) -> Vec<u32> {
+    let mut sender = Sender {
+        season,
+        here,
+        model,
+        sent: BTreeMap::new(),
+    };
+    while sender.send_one(true) || sender.send_one(false) {}
+    let mut switches = vec![0; model.network.switches.len()];
+    for ((c, s), switch) in &model.sent {
+        switches[*switch] = sender.number(*c, *s);
+    }
+    sender.at_boxes(&mut switches);
+    switches
+}
+
+struct Sender<'a> {
+    season: &'a Season,
+    here: Vec<&'a Shape>,
+    model: &'a Model,
+    /// How many of a class are sent to a session, where that is a decision.
+    sent: BTreeMap<(usize, usize), u32>,
+}
+
+impl<'a> Sender<'a> {
+    /// How many of a class are at a session: all of them where nobody has to choose.
+    fn number(&self, c: usize, s: usize) -> u32 {
+        if self.model.sent.contains_key(&(c, s)) {
+            self.sent.get(&(c, s)).copied().unwrap_or(0)
+        } else if able_of(self.here[s], &self.model.classes[c]).is_some() {
+            self.model.classes[c].members.len() as u32
+        } else {
+            0
+        }
+    }
+
+    fn crew(&self, s: usize) -> Vec<&'a Able> {
+        let mut crew = Vec::new();
+        for (c, class) in self.model.classes.iter().enumerate() {
+            if let Some(able) = able_of(self.here[s], class) {
+                crew.extend((0..self.number(c, s)).map(|_| able));
+            }
+        }
+        crew
+    }
+
+    fn boxes(&self, s: usize) -> u32 {
+        self.season.sites[self.here[s].site].breeding_boxes
+    }
+
+    /// True if one more of a class can go to a session.
+    fn may_go(&self, c: usize, s: usize) -> bool {
+        let size = self.model.classes[c].members.len() as u32;
+        let now = self.number(c, s);
+        // Whoever is at a clashing session is busy; sessions that clash with this one and not
+        // with each other may share people, so counting them all is on the safe side.
+        let busy: u32 = self.model.clashes[c]
+            .iter()
+            .filter_map(|(a, b)| match (*a == s, *b == s) {
+                (true, _) => Some(*b),
+                (_, true) => Some(*a),
+                _ => None,
+            })
+            .map(|other| self.number(c, other))
+            .sum();
+        now + busy < size
+    }
+
+    /// Sends one technician more. `for_head`: only where that covers more head; else only where
+    /// a box is free.
+    fn send_one(&mut self, for_head: bool) -> bool {
+        let mut best: Option<((i64, i64), (usize, usize))> = None;
+        for (c, s) in self.model.sent.keys() {
+            if !self.may_go(*c, *s) {
+                continue;
+            }
+            let shape = self.here[*s];
+            let class = &self.model.classes[*c];
+            let Some(able) = able_of(shape, class) else {
+                continue;
+            };
+            let mut crew = self.crew(*s);
+            let lots: Vec<_> = shape.lots.iter().flatten().copied().collect();
+            let before = places(&crew, self.boxes(*s));
+            crew.push(able);
+            let after = places(&crew, self.boxes(*s));
+            let gain = if for_head {
+                i64::from(covered(&lots, &after)) - i64::from(covered(&lots, &before))
+            } else {
+                let room = |p: &BTreeMap<i64, u32>| i64::from(p.values().sum::<u32>());
+                let head: i64 = lots.iter().map(|l| i64::from(l.head)).sum();
+                // Work for each place there is so far, where this one adds places.
+                if room(&after) > room(&before) {
+                    1 + 1000 * head / (1 + room(&before))
+                } else {
+                    0
+                }
+            };
+            let road = road(self.season, class.members[0], shape.site);
+            if gain > 0 && best.is_none_or(|(b, _)| (gain, -road) > b) {
+                best = Some(((gain, -road), (*c, *s)));
+            }
+        }
+        if let Some((_, at)) = best {
+            *self.sent.entry(at).or_default() += 1;
+        }
+        best.is_some()
+    }
+
+    /// At each stretch of a session those who can breed most in it; of equals, those who stood
+    /// there before.
+    fn at_boxes(&self, switches: &mut [u32]) {
+        let mut stretches: BTreeMap<(usize, i64), Vec<(usize, usize)>> = BTreeMap::new();
+        let mut slots_of: BTreeMap<usize, Vec<i64>> = BTreeMap::new();
+        for ((c, s, slot), switch) in &self.model.at_box {
+            let slots = slots_of.entry(*switch).or_default();
+            if slots.is_empty() {
+                stretches.entry((*s, *slot)).or_default().push((*c, *switch));
+            }
+            slots.push(*slot);
+        }
+        let mut before: BTreeMap<(usize, usize), u32> = BTreeMap::new();
+        for ((s, _), mut people) in stretches {
+            people.sort_by_key(|(c, switch)| {
+                let able = able_of(self.here[s], &self.model.classes[*c]);
+                let ticks: u32 = slots_of[switch]
+                    .iter()
+                    .map(|k| able.map_or(0, |a| a.cap(*k)))
+                    .sum();
+                let stood = before.get(&(*c, s)).copied().unwrap_or(0);
+                (std::cmp::Reverse((ticks, stood)), *c)
+            });
+            let mut left = self.boxes(s);
+            for (c, switch) in people {
+                let n = left.min(self.number(c, s));
+                switches[switch] = n;
+                before.insert((c, s), n);
+                left -= n;
+            }
+        }
+    }
+}
