@@ -81,9 +81,12 @@ pub(super) fn formulate(
     }) {
         // Who of a class is free when is settled afterwards only where clashes are plain.
         let class = model.classes.remove(c);
-        model
-            .classes
-            .extend(class.members.into_iter().map(|m| Class { members: vec![m] }));
+        model.classes.extend(
+            class
+                .members
+                .into_iter()
+                .map(|m| Class { members: vec![m] }),
+        );
         model.clashes = clashes(season, &here, &model.classes);
     }
     send(season, &here, &mut model);

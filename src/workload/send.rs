@@ -11,8 +11,38 @@ use super::explain::{covered, places};
 use super::formulate::{Model, able_of, road};
 use crate::season::Season;
 
-/// A value for each switch of the part's network.
-pub(super) fn by_rule(season: &Season, here: Vec<&Shape>, model: &Model) -> Vec<u32> {
+/// A first choice, and how much any choice could cover at the most.
+pub(super) struct Guess {
+    /// A value for each switch of the part's network.
+    pub(super) switches: Vec<u32>,
+    /// No choice covers more head than this.
+    pub(super) bound: u32,
+}
+
+impl Guess {
+    /// For a network without choices.
+    pub(super) fn none() -> Self {
+        Self {
+            switches: Vec::new(),
+            bound: 0,
+        }
+    }
+}
+
+/// The choice by plain rules.
+pub(super) fn by_rule(season: &Season, here: Vec<&Shape>, model: &Model) -> Guess {
+    // Each session for itself, with everyone who could come and the best at its boxes.
+    let bound = here
+        .iter()
+        .map(|shape| {
+            let lots: Vec<_> = shape.lots.iter().flatten().copied().collect();
+            let all: Vec<&Able> = shape.able.iter().collect();
+            covered(
+                &lots,
+                &places(&all, season.sites[shape.site].breeding_boxes),
+            )
+        })
+        .sum();
     let mut sender = Sender {
         season,
         here,
@@ -25,7 +55,7 @@ pub(super) fn by_rule(season: &Season, here: Vec<&Shape>, model: &Model) -> Vec<
         switches[*switch] = sender.number(*c, *s);
     }
     sender.at_boxes(&mut switches);
-    switches
+    Guess { switches, bound }
 }
 
 struct Sender<'a> {
@@ -129,7 +159,10 @@ impl<'a> Sender<'a> {
         for ((c, s, slot), switch) in &self.model.at_box {
             let slots = slots_of.entry(*switch).or_default();
             if slots.is_empty() {
-                stretches.entry((*s, *slot)).or_default().push((*c, *switch));
+                stretches
+                    .entry((*s, *slot))
+                    .or_default()
+                    .push((*c, *switch));
             }
             slots.push(*slot);
         }

@@ -13,6 +13,7 @@ use good_lp::{
 
 use super::face::optimal_face;
 use super::network::{Arc, Network, SINK, SOURCE};
+use super::send::Guess;
 
 /// Seconds for one search over the choices of one part.
 const MOST_SECONDS: f64 = 2.0;
@@ -32,18 +33,21 @@ pub(super) struct Solved {
 
 /// Solves a network. `guess` sets the switches by plain rules; it is kept where no other choice
 /// covers more, or where the choices are too many to search for the best distance.
-pub(super) fn solve(network: &Network, guess: &[u32]) -> Result<Solved, String> {
-    let (switches, proven) = if network.switches.is_empty() {
-        (Vec::new(), true)
-    } else {
-        choose(network, guess)?
-    };
-    let uppers = network.uppers(&switches);
-    let free: Vec<(u32, u32)> = uppers.iter().map(|u| (0, *u)).collect();
-
-    let first = coverage_then_distance(network);
-    let flow = lp(network, &free, &first)?;
-    let face = optimal_face(network, &uppers, &flow, &first)?;
+pub(super) fn solve(network: &Network, guess: &Guess) -> Result<Solved, String> {
+    let cost = coverage_then_distance(network);
+    let mut switches = guess.switches.clone();
+    let mut flow = lp(network, &within(network, &switches), &cost)?;
+    let mut proven = true;
+    if !network.switches.is_empty() {
+        let head = head(network, &flow);
+        let better = choose(network, guess, head)?;
+        proven = better.proven;
+        if better.switches != switches {
+            switches = better.switches;
+            flow = lp(network, &within(network, &switches), &cost)?;
+        }
+    }
+    let face = optimal_face(network, &network.uppers(&switches), &flow, &cost)?;
 
     // Exchanging one plan for another shifts head around a circle, once through each node.
     let load = network.worth(|a| a.late);
@@ -54,6 +58,20 @@ pub(super) fn solve(network: &Network, guess: &[u32]) -> Result<Solved, String> 
         switches,
         proven,
     })
+}
+
+fn within(network: &Network, switches: &[u32]) -> Vec<(u32, u32)> {
+    network.uppers(switches).iter().map(|u| (0, *u)).collect()
+}
+
+/// Flow in all.
+fn head(network: &Network, flow: &[u32]) -> u32 {
+    let from_source = network
+        .arcs
+        .iter()
+        .zip(flow)
+        .filter(|(a, _)| a.from == SOURCE);
+    from_source.map(|(_, f)| *f).sum()
 }
 
 fn coverage_then_distance(network: &Network) -> Vec<i64> {
@@ -198,25 +216,25 @@ fn total(network: &Network, flow: &[Variable]) -> Expression {
         .sum()
 }
 
-/// Most head with the switches set.
-fn most_head(network: &Network, switches: &[u32]) -> Result<u32, String> {
-    let bounds: Vec<(u32, u32)> = network.uppers(switches).iter().map(|u| (0, *u)).collect();
-    let cost = costs(network, |a| -i64::from(a.from == SOURCE));
-    let flow = lp(network, &bounds, &cost)?;
-    let from_source = network.arcs.iter().zip(&flow).filter(|(a, _)| a.from == SOURCE);
-    Ok(from_source.map(|(_, f)| *f).sum())
+struct Better {
+    switches: Vec<u32>,
+    /// True if no other choice covers more.
+    proven: bool,
 }
 
-/// Sets the switches: most head first; then, where the choices are few, least distance and road.
-/// True with it if no other choice covers more.
-fn choose(network: &Network, guess: &[u32]) -> Result<(Vec<u32>, bool), String> {
-    let mut best = guess.to_vec();
-    let mut head = most_head(network, guess)?;
-    let relaxed = Choice::new(network, false);
-    let most = -total(network, &relaxed.flow);
-    // No choice of whole people covers more than fractions of people do.
-    let bound = relaxed.solve(network, most, None)?.total;
-    let mut proven = f64::from(head) >= (bound + 1e-6).floor();
+/// Sets the switches, from a guess that covers `head`: most head first; then, where the choices
+/// are few, least distance and road.
+fn choose(network: &Network, guess: &Guess, mut head: u32) -> Result<Better, String> {
+    let mut best = guess.switches.clone();
+    let mut proven = head >= guess.bound;
+    if !proven {
+        // No choice of whole people covers more than fractions of people do.
+        let relaxed = Choice::new(network, false);
+        let most = -total(network, &relaxed.flow);
+        if let Ok(bound) = relaxed.solve(network, most, None) {
+            proven = bound.proven && f64::from(head) >= (bound.total + 1e-6).floor();
+        }
+    }
     if !proven {
         let search = Choice::new(network, true);
         let most = -total(network, &search.flow);
@@ -224,28 +242,36 @@ fn choose(network: &Network, guess: &[u32]) -> Result<(Vec<u32>, bool), String> 
             proven = found.proven;
             if found.total > f64::from(head) + 0.5 {
                 head = found.total.round() as u32;
-                best = found.switches.iter().map(|s| whole(*s)).collect::<Result<_, _>>()?;
+                best = all_whole(&found.switches)?;
             }
         }
     }
     if network.switches.len() <= MOST_SWITCHES_FOR_DISTANCE {
         let search = Choice::new(network, true);
-        let cost: Expression = network
+        let distance: Expression = network
             .arcs
             .iter()
             .zip(&search.flow)
             .map(|(a, f)| a.distance as f64 * *f)
-            .sum::<Expression>()
-            + network
-                .switches
-                .iter()
-                .zip(&search.switches)
-                .map(|(s, v)| s.cost as f64 * *v)
-                .sum::<Expression>();
+            .sum();
+        let road: Expression = network
+            .switches
+            .iter()
+            .zip(&search.switches)
+            .map(|(s, v)| s.cost as f64 * *v)
+            .sum();
         // This only improves on what stands: where it fails, that stands.
-        if let Ok(found) = search.solve(network, cost, Some(f64::from(head) - 1e-6)) {
-            best = found.switches.iter().map(|s| whole(*s)).collect::<Result<_, _>>()?;
+        let least = Some(f64::from(head) - 1e-6);
+        if let Ok(found) = search.solve(network, distance + road, least) {
+            best = all_whole(&found.switches)?;
         }
     }
-    Ok((best, proven))
+    Ok(Better {
+        switches: best,
+        proven,
+    })
+}
+
+fn all_whole(switches: &[f64]) -> Result<Vec<u32>, String> {
+    switches.iter().map(|s| whole(*s)).collect()
 }

@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::network::{Network, SINK, SOURCE};
+use super::send::Guess;
 use super::{Allotted, Session, solve};
 use crate::expand::Expanded;
 use crate::season::Season;
@@ -96,7 +97,7 @@ fn flow(season: &Season, groups: &[usize], wants: &[u32]) -> Result<Vec<Allotted
             arcs.push((arc, *g, *b));
         }
     }
-    let solved = solve::solve(&network, &[])?;
+    let solved = solve::solve(&network, &Guess::none())?;
     Ok(arcs
         .into_iter()
         .map(|(arc, group, bull)| Allotted {
