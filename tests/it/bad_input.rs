@@ -1,0 +1,1 @@
+//! Wrong, hostile and huge input.

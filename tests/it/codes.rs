@@ -1,0 +1,1 @@
+//! Every finding code is provoked.

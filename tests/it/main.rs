@@ -1,0 +1,7 @@
+//! Whole-program tests. One binary; a file for each subject.
+
+#[path = "../support/mod.rs"]
+mod support;
+
+mod bad_input;
+mod codes;
