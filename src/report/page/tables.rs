@@ -100,7 +100,7 @@ pub(super) fn technicians(plan: &Plan) -> Markup {
                         th scope="col" { "Name" }
                         th scope="col" { "Sessions" }
                         th scope="col" { "Head" }
-                        th scope="col" { "Hours, bath to last cow" }
+                        th scope="col" { "Bath to last cow" }
                     }
                 }
                 tbody {
@@ -112,7 +112,7 @@ pub(super) fn technicians(plan: &Plan) -> Markup {
                             }
                             td { (t.sessions) }
                             td { (t.head) }
-                            td { (t.hours) " h" }
+                            td class="whole" { (t.hours) " h" }
                         }
                     }
                 }

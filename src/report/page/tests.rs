@@ -1,3 +1,5 @@
+use std::sync::LazyLock;
+
 use super::*;
 use crate::plan::{Hours, Uncovered, Work};
 use crate::protocol::{Caution, Library};
@@ -5,10 +7,14 @@ use crate::{pipeline, season};
 
 const DEMO: &[u8] = include_bytes!("../../../demo/season.yaml");
 
-fn demo() -> Plan {
+static PLAN: LazyLock<Plan> = LazyLock::new(|| {
     let (season, findings) =
         season::read("season.yaml", DEMO, &Library::built_in()).expect("the demo season is good");
     pipeline::plan(&season, &findings).expect("the demo season can be planned")
+});
+
+fn demo() -> Plan {
+    PLAN.clone()
 }
 
 /// A plan in which every name and remark tries to break out of the page, and that falls short.
