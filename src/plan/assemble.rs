@@ -182,12 +182,13 @@ impl Maker<'_> {
         self.season.groups[due.group].protocol.steps[due.step].words()
     }
 
+    /// Named for its first pen's breeding pass, which is in no other session. Ids hold no `@`.
     fn session_id(&self, s: &workload::Session) -> String {
         let due = &self.expanded.dues[s.dues[0]];
         format!(
-            "{}/{}",
-            self.season.sites[s.site].id,
-            self.pass_id(due.group, due.pen, due.step)
+            "{}@{}",
+            self.pass_id(due.group, due.pen, due.step),
+            self.season.sites[s.site].id
         )
     }
 

@@ -143,12 +143,21 @@ fn one(r: &mut Reading<'_>, session: &Session, site: usize, at: &AtSession, t: &
             begins,
         );
     }
-    if !at_work(r, t, site, begins, last) {
-        r.wrong(
-            &who,
-            "work within shifts, less the road",
-            format!("{begins} to {last}"),
-        );
+    // Each cow from the one before, and the first from the bath on, within hours of work.
+    let work = TimeDelta::milliseconds((cow * 1000.0) as i64);
+    let stretches = cows
+        .iter()
+        .map(|at| (*at - work, *at))
+        .chain([(begins, first)]);
+    for (from, to) in stretches {
+        if !at_work(r, t, site, from, to) {
+            r.wrong(
+                &who,
+                "work within shifts, less the road",
+                format!("{from} to {to}"),
+            );
+            break;
+        }
     }
 }
 

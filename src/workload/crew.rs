@@ -8,7 +8,6 @@ use crate::expand::{Due, Expanded};
 use crate::season::pace::{Rounds, rounds_at};
 use crate::season::{Season, Technician};
 use crate::time::Instant;
-use crate::units::Head;
 
 /// The time grain: slot `k` is the stretch after `k` times its length up to the next, counted
 /// from the epoch, so that slots of all sites agree.
@@ -295,9 +294,4 @@ fn present(
         .map(|(a, b)| (a + road, b - road))
         .filter(|(a, b)| a < b && *a < to && from < *b)
         .collect()
-}
-
-/// All animals of a session.
-pub(super) fn head(expanded: &Expanded, shape: &Shape) -> Head {
-    Head(shape.dues.iter().map(|d| expanded.dues[*d].head.0).sum())
 }

@@ -400,10 +400,18 @@ fn causes(study: &Study<'_>, due: usize, straws: &[Allotted]) -> Vec<(Binding, u
     let reach = covered(&lots, &now);
     let all: u32 = lots.iter().map(|l| l.head).sum();
     let mut found = Vec::new();
-    // With crew and hours enough for more than was bred, straws are what is missing.
-    let group = study.expanded.dues[due].group;
-    if all - reach < missing && spare_straws(study.season, group, straws) == 0 {
-        found.push((Binding::Straws, missing - (all - reach)));
+    // With crew and hours enough for more than was bred, straws are what is missing; or else
+    // people who would have to take turns at a box.
+    if all - reach < missing {
+        let group = study.expanded.dues[due].group;
+        let no_straws = spare_straws(study.season, group, straws) == 0;
+        let crowded = study.shape.able.len() > study.boxes() as usize;
+        let limit = if no_straws || !crowded {
+            Binding::Straws
+        } else {
+            Binding::Boxes
+        };
+        found.push((limit, missing - (all - reach)));
     }
     let ever: BTreeMap<i64, u32> = (study.shape.first..=study.shape.last)
         .map(|k| (k, u32::MAX / 4))
@@ -418,6 +426,7 @@ fn causes(study: &Study<'_>, due: usize, straws: &[Allotted]) -> Vec<(Binding, u
         .filter(|(_, c)| *c > reach)
         .map(|(l, c)| (l, c - reach))
         .collect();
+    by_crew.retain(|(l, _)| found.iter().all(|(f, _)| f != l));
     by_crew.sort_by_key(|(l, gain)| (Reverse(*gain), *l));
     let explained: u32 = no_hours + by_crew.first().map_or(0, |(_, g)| *g);
     found.extend(by_crew);

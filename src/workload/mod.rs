@@ -148,7 +148,7 @@ fn shapes_of<'a>(part: &parts::Part, shapes: &'a [crew::Shape]) -> Vec<&'a crew:
 pub fn assign(season: &Season, expanded: &Expanded) -> Result<Workload, Fault> {
     let slots = Slots::new(season);
     let shapes = crew::sessions(season, expanded, slots);
-    let short = straws::short_bulls(season, expanded);
+    let short = straws::short(season, expanded);
     let parts = parts::cut(season, expanded, &shapes, &short);
     let mut sessions = Vec::new();
     let mut findings = Vec::new();
@@ -172,10 +172,12 @@ pub fn assign(season: &Season, expanded: &Expanded) -> Result<Workload, Fault> {
             season, expanded, &shapes, part, &model, &solved,
         ));
     }
-    let straws = straws::allot(season, expanded, &sessions).map_err(|cause| Fault {
-        day: "the whole season".into(),
-        cause,
-    })?;
+    let (straws, lacking) =
+        straws::allot(season, expanded, &short, &sessions).map_err(|cause| Fault {
+            day: "the whole season".into(),
+            cause,
+        })?;
+    findings.extend(lacking);
     for session in &mut sessions {
         explain::explain(season, expanded, &shapes, &straws, session);
         findings.extend(explain::findings(season, expanded, session));

@@ -15,13 +15,17 @@ const DAMAGE: &[Damage] = &[
         let at = p.passes.iter().position(|x| x.step == "pg").unwrap();
         p.passes.remove(at);
     }),
-    ("a pass stands twice", |p| p.passes.push(p.passes[0].clone())),
+    ("a pass stands twice", |p| {
+        p.passes.push(p.passes[0].clone())
+    }),
     ("a pass an hour late", |p| {
         let pass = p.passes.iter_mut().find(|x| x.step == "pg").unwrap();
         pass.start += TimeDelta::hours(1);
         pass.end += TimeDelta::hours(1);
     }),
-    ("a pass ends too soon", |p| p.passes[0].end -= TimeDelta::minutes(5)),
+    ("a pass ends too soon", |p| {
+        p.passes[0].end -= TimeDelta::minutes(5)
+    }),
     ("a moment with another zone's offset", |p| {
         let start = p.passes[0].start;
         let east = chrono::FixedOffset::east_opt(3600).unwrap();
@@ -36,7 +40,11 @@ const DAMAGE: &[Damage] = &[
         pass.last_day = pass.last_day.unwrap().pred_opt();
     }),
     ("a caution left out", |p| {
-        let pass = p.passes.iter_mut().find(|x| x.actions.iter().any(|a| a == "pg")).unwrap();
+        let pass = p
+            .passes
+            .iter_mut()
+            .find(|x| x.actions.iter().any(|a| a == "pg"))
+            .unwrap();
         pass.cautions.clear();
     }),
     ("a cow bred hours too late", |p| {
@@ -61,10 +69,9 @@ const DAMAGE: &[Damage] = &[
         slots[last].animals[0] = a;
     }),
     ("a technician faster than the pace", |p| {
-        let slot = &mut p.sessions[0].slots[0];
-        if let Some(second) = slot.bred_minutes.get_mut(1) {
-            *second -= 1.5;
-        }
+        let slots = &mut p.sessions[0].slots;
+        let slot = slots.iter_mut().find(|s| s.head > 1).unwrap();
+        slot.bred_minutes[1] -= 1.5;
     }),
     ("a technician who is off shift", |p| {
         for slot in &mut p.sessions[0].slots {
@@ -72,9 +79,18 @@ const DAMAGE: &[Damage] = &[
                 slot.technician = "coe".into();
             }
         }
-        let coe = p.sessions[0].technicians.iter().position(|t| t.id == "coe").unwrap();
-        let ana = p.sessions[0].technicians.iter().position(|t| t.id == "ana").unwrap();
-        p.sessions[0].technicians[coe].begins = p.sessions[0].technicians[ana].begins - TimeDelta::hours(3);
+        let coe = p.sessions[0]
+            .technicians
+            .iter()
+            .position(|t| t.id == "coe")
+            .unwrap();
+        let ana = p.sessions[0]
+            .technicians
+            .iter()
+            .position(|t| t.id == "ana")
+            .unwrap();
+        p.sessions[0].technicians[coe].begins =
+            p.sessions[0].technicians[ana].begins - TimeDelta::hours(3);
         p.sessions[0].technicians.remove(ana);
     }),
     ("a technician nobody knows", |p| {
@@ -95,11 +111,21 @@ const DAMAGE: &[Damage] = &[
     ("too few straws brought", |p| {
         p.sessions[0].straws[0].straws -= 1;
     }),
-    ("a verdict that counts wrong", |p| p.verdict.covered_head += 1),
-    ("a verdict that says covered", |p| p.verdict.covered = !p.verdict.covered),
-    ("a warning kept quiet", |p| p.verdict.rules_broken = !p.verdict.rules_broken),
-    ("a technician's total too small", |p| p.technicians[0].head -= 1),
-    ("a pen moved to another site", |p| p.sessions[0].site = "bench".into()),
+    ("a verdict that counts wrong", |p| {
+        p.verdict.covered_head += 1
+    }),
+    ("a verdict that says covered", |p| {
+        p.verdict.covered = !p.verdict.covered
+    }),
+    ("a warning kept quiet", |p| {
+        p.verdict.rules_broken = !p.verdict.rules_broken
+    }),
+    ("a technician's total too small", |p| {
+        p.technicians[0].head -= 1
+    }),
+    ("a pen moved to another site", |p| {
+        p.sessions[0].site = "bench".into()
+    }),
     ("three at two boxes", |p| {
         let session = p.sessions.iter_mut().find(|s| s.site == "bench").unwrap();
         let slot = session.slots[0].clone();
@@ -132,14 +158,17 @@ fn every_kind_of_damage_is_caught() {
     for (what, damage) in DAMAGE {
         let mut broken = plan.clone();
         damage(&mut broken);
-        assert_ne!(broken, plan, "{what}: nothing was damaged");
+        let text = |p: &Plan| thawline::report::json::plan(p);
+        assert!(text(&broken) != text(&plan), "{what}: nothing was damaged");
         assert!(!verify(&season, &broken).is_empty(), "{what}: not caught");
     }
 }
 
 #[test]
 fn head_left_uncovered_without_a_word_is_caught() {
-    let text = demo().replace("head: 88", "head: 400").replace("breeding_boxes: 2", "breeding_boxes: 1");
+    let text = demo()
+        .replace("head: 88", "head: 400")
+        .replace("breeding_boxes: 2", "breeding_boxes: 1");
     let (season, plan) = plan_of(&text);
     assert!(!plan.verdict.covered);
     assert_eq!(verify(&season, &plan), []);

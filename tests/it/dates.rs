@@ -34,24 +34,57 @@ fn local(at: DateTime<FixedOffset>) -> String {
 #[test]
 fn ai_on_the_first_of_june() {
     // Protocol, start, [(step, date)], AI aim.
-    type Case = (&'static str, &'static str, &'static str, &'static [(&'static str, &'static str)], i64);
+    type Case = (
+        &'static str,
+        &'static str,
+        &'static str,
+        &'static [(&'static str, &'static str)],
+        i64,
+    );
     let cases: &[Case] = &[
         // AI at 66 h on 1 June 08:00: first treatment 22 May, PG 29 May 14:00.
-        ("cow", "cow-7-day-co-synch-insert", "2027-05-22T14:00", &[("pg", "2027-05-29 14:00")], 66),
+        (
+            "cow",
+            "cow-7-day-co-synch-insert",
+            "2027-05-22T14:00",
+            &[("pg", "2027-05-29 14:00")],
+            66,
+        ),
         // AI at 54 h on 1 June 14:00: PG on Sunday 30 May 08:00, first treatment 23 May.
-        ("heifer", "heifer-7-day-co-synch-insert", "2027-05-23T08:00", &[("pg", "2027-05-30 08:00")], 54),
+        (
+            "heifer",
+            "heifer-7-day-co-synch-insert",
+            "2027-05-23T08:00",
+            &[("pg", "2027-05-30 08:00")],
+            54,
+        ),
         // Insert 29 April, out 13 May, PG 29 May 14:00, AI at 66 h.
         (
             "heifer",
             "heifer-14-day-insert-pg",
             "2027-04-29T14:00",
-            &[("insert-out", "2027-05-13 14:00"), ("pg", "2027-05-29 14:00")],
+            &[
+                ("insert-out", "2027-05-13 14:00"),
+                ("pg", "2027-05-29 14:00"),
+            ],
             66,
         ),
         // MGA first 27 April, last 10 May, PG 29 May 08:00, AI at 72 h.
-        ("heifer", "heifer-mga-pg", "2027-04-27T08:00", &[("pg", "2027-05-29 08:00")], 72),
+        (
+            "heifer",
+            "heifer-mga-pg",
+            "2027-04-27T08:00",
+            &[("pg", "2027-05-29 08:00")],
+            72,
+        ),
         // PG and insert 15 May, GnRH 22 May, PG 29 May 14:00, AI at 66 h.
-        ("cow", "cow-7-and-7-synch", "2027-05-15T14:00", &[("pg", "2027-05-29 14:00")], 66),
+        (
+            "cow",
+            "cow-7-and-7-synch",
+            "2027-05-15T14:00",
+            &[("pg", "2027-05-29 14:00")],
+            66,
+        ),
     ];
     for (class, protocol, start, dates, hours) in cases {
         let (_, plan) = plan_of(&season("America/Denver", class, protocol, start));
@@ -59,13 +92,20 @@ fn ai_on_the_first_of_june() {
             assert_eq!(local(step(&plan, id).start), *date, "{protocol} {id}");
         }
         let pg = step(&plan, "pg");
-        let ai = plan.passes.iter().find(|p| p.work == Work::Breeding).unwrap();
+        let ai = plan
+            .passes
+            .iter()
+            .find(|p| p.work == Work::Breeding)
+            .unwrap();
         let window = ai.hours.as_ref().unwrap();
         let aim = pg.start + chrono::TimeDelta::hours(*hours);
         assert_eq!(aim.date_naive().to_string(), "2027-06-01", "{protocol}");
         // The published hour lies in the hours that the plan allows.
         let minute = chrono::TimeDelta::minutes(1);
-        assert!(window.earliest <= aim + minute && aim - minute <= window.latest, "{protocol}");
+        assert!(
+            window.earliest <= aim + minute && aim - minute <= window.latest,
+            "{protocol}"
+        );
         if let Some(feed) = plan.passes.iter().find(|p| p.work == Work::Feeding) {
             assert_eq!(feed.first_day.unwrap().to_string(), "2027-04-27");
             assert_eq!(feed.last_day.unwrap().to_string(), "2027-05-10");
@@ -77,8 +117,17 @@ fn ai_on_the_first_of_june() {
 /// 34 days before heat breeding begins.
 #[test]
 fn mga_counts_back_as_published() {
-    let (_, plan) = plan_of(&season("America/Chicago", "heifer", "heifer-mga-pg-detect", "2027-04-01T07:00"));
-    let feed = plan.passes.iter().find(|p| p.work == Work::Feeding).unwrap();
+    let (_, plan) = plan_of(&season(
+        "America/Chicago",
+        "heifer",
+        "heifer-mga-pg-detect",
+        "2027-04-01T07:00",
+    ));
+    let feed = plan
+        .passes
+        .iter()
+        .find(|p| p.work == Work::Feeding)
+        .unwrap();
     let (first, last) = (feed.first_day.unwrap(), feed.last_day.unwrap());
     assert_eq!((last - first).num_days() + 1, 14);
     let pg = step(&plan, "pg").start.date_naive();
@@ -91,8 +140,17 @@ fn mga_counts_back_as_published() {
 #[test]
 fn negative_days_as_published() {
     let days = |class: &str, protocol: &str, steps: &[&str]| -> Vec<i64> {
-        let (_, plan) = plan_of(&season("America/Chicago", class, protocol, "2027-04-01T14:00"));
-        let ai = plan.passes.iter().find(|p| p.work == Work::Breeding).unwrap();
+        let (_, plan) = plan_of(&season(
+            "America/Chicago",
+            class,
+            protocol,
+            "2027-04-01T14:00",
+        ));
+        let ai = plan
+            .passes
+            .iter()
+            .find(|p| p.work == Work::Breeding)
+            .unwrap();
         let ai = ai.hours.as_ref().unwrap().aim.date_naive();
         steps
             .iter()
@@ -100,7 +158,11 @@ fn negative_days_as_published() {
             .collect()
     };
     assert_eq!(
-        days("heifer", "heifer-14-day-insert-pg", &["insert-in", "insert-out", "pg"]),
+        days(
+            "heifer",
+            "heifer-14-day-insert-pg",
+            &["insert-in", "insert-out", "pg"]
+        ),
         [-33, -19, -3]
     );
     let cow = Library::built_in();
@@ -116,11 +178,15 @@ fn negative_days_as_published() {
 
 /// The first treatment a second implementation would date: its own calendar, zones and elapsed
 /// time, from the protocol's steps alone.
-fn by_jiff(protocol: &thawline::protocol::Protocol, zone: &str, start: &str) -> Vec<jiff::Zoned> {
+fn by_jiff(
+    protocol: &thawline::protocol::Protocol,
+    zone: &str,
+    start: &str,
+) -> Vec<jiff::ZonedDateTime> {
     let tz = jiff::tz::TimeZone::get(zone).unwrap();
     let start: jiff::civil::DateTime = start.parse().unwrap();
-    let start = tz.to_ambiguous_zoned(start).compatible().unwrap();
-    let mut found: Vec<jiff::Zoned> = Vec::new();
+    let start = tz.to_ambiguous_zoned_datetime(start).compatible().unwrap();
+    let mut found: Vec<jiff::ZonedDateTime> = Vec::new();
     for s in &protocol.steps {
         let base = match s.anchor {
             Anchor::Start => start.clone(),
@@ -129,10 +195,14 @@ fn by_jiff(protocol: &thawline::protocol::Protocol, zone: &str, start: &str) -> 
         let at = match s.delay {
             Delay::Days(d) => {
                 let civil = base.datetime() + jiff::Span::new().days(i64::from(d));
-                tz.to_ambiguous_zoned(civil).compatible().unwrap()
+                tz.to_ambiguous_zoned_datetime(civil).compatible().unwrap()
             }
             Delay::Elapsed(w) => {
-                let seconds = if s.lasts_days.is_some() { w.earliest } else { w.aim };
+                let seconds = if s.lasts_days.is_some() {
+                    w.earliest
+                } else {
+                    w.aim
+                };
                 base + jiff::SignedDuration::from_secs(seconds.num_seconds())
             }
         };
@@ -141,6 +211,8 @@ fn by_jiff(protocol: &thawline::protocol::Protocol, zone: &str, start: &str) -> 
     found
 }
 
+/// Zones whose rules have stood for years: the two implementations carry zone data of different
+/// ages, and some countries change theirs from one year to the next.
 const ZONES: &[&str] = &[
     "America/Denver",
     "America/New_York",
@@ -152,7 +224,6 @@ const ZONES: &[&str] = &[
     "Australia/Sydney",
     "Australia/Lord_Howe",
     "Pacific/Auckland",
-    "Africa/Casablanca",
     "Asia/Kolkata",
 ];
 

@@ -35,15 +35,29 @@ fn same_as(committed: &Path, now: &str) {
 #[test]
 fn committed_outputs_are_what_the_program_makes() {
     let dir = tempfile::tempdir().unwrap();
-    let out = thawline(&["plan", "demo/season.yaml", "--out", dir.path().to_str().unwrap()]);
+    let out = thawline(&[
+        "plan",
+        "demo/season.yaml",
+        "--out",
+        dir.path().to_str().unwrap(),
+    ]);
     assert!(out.status.success());
-    same_as(&root().join("demo/plan.txt"), &String::from_utf8(out.stdout).unwrap());
-    let mut made: Vec<PathBuf> = fs::read_dir(dir.path()).unwrap().map(|e| e.unwrap().path()).collect();
+    same_as(
+        &root().join("demo/plan.txt"),
+        &String::from_utf8(out.stdout).unwrap(),
+    );
+    let mut made: Vec<PathBuf> = fs::read_dir(dir.path())
+        .unwrap()
+        .map(|e| e.unwrap().path())
+        .collect();
     made.sort();
     assert_eq!(made.len(), 6);
     for path in made {
         let name = path.file_name().unwrap();
-        same_as(&root().join("demo/plan").join(name), &fs::read_to_string(&path).unwrap());
+        same_as(
+            &root().join("demo/plan").join(name),
+            &fs::read_to_string(&path).unwrap(),
+        );
     }
 }
 
@@ -52,7 +66,10 @@ fn lists_and_tables_are_as_committed() {
     let golden = root().join("tests/golden");
     for (file, args) in [
         ("protocols.txt", &["protocols"][..]),
-        ("protocol.txt", &["protocols", "heifer-14-day-insert-pg-split"]),
+        (
+            "protocol.txt",
+            &["protocols", "heifer-14-day-insert-pg-split"],
+        ),
         ("check.txt", &["check", "demo/season.yaml"]),
         ("help.txt", &["--help"]),
         ("plan-help.txt", &["plan", "--help"]),
@@ -78,7 +95,10 @@ fn a_calendar_alone_is_the_one_of_the_plan() {
         .stdin(fs::File::open(root().join("demo/season.yaml")).unwrap())
         .output()
         .unwrap();
-    assert_eq!(piped.stdout, fs::read(root().join("demo/plan/season.ics")).unwrap());
+    assert_eq!(
+        piped.stdout,
+        fs::read(root().join("demo/plan/season.ics")).unwrap()
+    );
 }
 
 #[test]

@@ -172,13 +172,21 @@ fn the_objectives_keep_their_order() {
     let far = session
         .slots
         .iter()
-        .map(|s| ((s.start + chrono::TimeDelta::minutes(7)) - aim).num_minutes().abs())
+        .map(|s| {
+            ((s.start + chrono::TimeDelta::minutes(7)) - aim)
+                .num_minutes()
+                .abs()
+        })
         .max()
         .unwrap();
     assert!(far <= 75, "{far} minutes from the aim");
     // Few cows, all near the aim: load is then even in hours of work, not left to one.
     let (_, few) = plan_of(&one_site(9, "pens: 1", "mixed", two, 2));
-    assert!(few.sessions[0].technicians.len() == 2, "{:?}", few.sessions[0].technicians);
+    assert!(
+        few.sessions[0].technicians.len() == 2,
+        "{:?}",
+        few.sessions[0].technicians
+    );
 }
 
 /// Technicians who are alike share alike, and boxes hold.
@@ -186,9 +194,16 @@ fn the_objectives_keep_their_order() {
 fn equals_share_evenly() {
     let crew = "[{id: a, minutes_per_cow: 4, minutes_spread: 0, helper: true}, {id: b, minutes_per_cow: 4, minutes_spread: 0, helper: true}, {id: c, minutes_per_cow: 4, minutes_spread: 0, helper: true}]";
     let (_, plan) = plan_of(&one_site(60, "pens: 1", "kept", crew, 3));
-    let heads: Vec<u32> = plan.sessions[0].technicians.iter().map(|t| t.head).collect();
+    let heads: Vec<u32> = plan.sessions[0]
+        .technicians
+        .iter()
+        .map(|t| t.head)
+        .collect();
     assert_eq!(heads.iter().sum::<u32>(), 60);
-    assert!(heads.iter().max().unwrap() - heads.iter().min().unwrap() <= 3, "{heads:?}");
+    assert!(
+        heads.iter().max().unwrap() - heads.iter().min().unwrap() <= 3,
+        "{heads:?}"
+    );
 }
 
 /// A session that cannot be covered says how many, where and truly why.
@@ -196,7 +211,11 @@ fn equals_share_evenly() {
 fn reasons_are_true() {
     let why = |text: &str| {
         let (_, plan) = plan_of(text);
-        (plan.verdict.uncovered_head, plan.sessions[0].binding.clone(), plan.uncovered[0].why.join("; "))
+        (
+            plan.verdict.uncovered_head,
+            plan.sessions[0].binding.clone(),
+            plan.uncovered[0].why.join("; "),
+        )
     };
     let slow = "[{id: t, minutes_per_cow: 5, minutes_spread: 0, helper: true}]";
     let (missed, binding, words) = why(&one_site(240, "pens: 1", "mixed", slow, 1));

@@ -20,7 +20,10 @@ fn schemas_are_valid_and_take_what_we_ship() {
         let path = entry.unwrap().path();
         if path.extension().is_some_and(|x| x == "yaml") {
             let tree = Tree::parse("p", &std::fs::read(&path).unwrap()).unwrap();
-            assert!(jsonschema::is_valid(schema, &tree.root().to_json()), "{path:?}");
+            assert!(
+                jsonschema::is_valid(schema, &tree.root().to_json()),
+                "{path:?}"
+            );
         }
     }
     let schema = Plan::schema();
@@ -51,7 +54,15 @@ fn every_key_of_a_season_is_documented() {
     undocumented("season", season::schema(), &mut found);
     undocumented("protocol", protocol::schema(), &mut found);
     undocumented("plan", &Plan::schema(), &mut found);
-    found.retain(|f| !["Site.id", "Site.name", "BullStraws.bull", "BullStraws.straws"].contains(&f.as_str()));
+    found.retain(|f| {
+        ![
+            "Site.id",
+            "Site.name",
+            "BullStraws.bull",
+            "BullStraws.straws",
+        ]
+        .contains(&f.as_str())
+    });
     assert_eq!(found, [""; 0]);
 }
 

@@ -30,12 +30,20 @@ fn src() -> PathBuf {
 /// The code of a file without its tests, which may look anywhere.
 fn code(path: &Path) -> String {
     let text = fs::read_to_string(path).unwrap();
-    text.split("#[cfg(test)]\nmod tests {").next().unwrap().to_owned()
+    text.split("#[cfg(test)]\nmod tests {")
+        .next()
+        .unwrap()
+        .to_owned()
 }
 
 fn module_of(path: &Path) -> String {
     let inner = path.strip_prefix(src()).unwrap();
-    let first = inner.components().next().unwrap().as_os_str().to_string_lossy();
+    let first = inner
+        .components()
+        .next()
+        .unwrap()
+        .as_os_str()
+        .to_string_lossy();
     first.trim_end_matches(".rs").to_owned()
 }
 
@@ -45,21 +53,37 @@ fn imports_go_down_only() {
     for path in sources(&src()) {
         let module = module_of(&path);
         let Some(own) = rank(&module) else {
-            assert!(["lib", "main", "cli"].contains(&module.as_str()), "{module} has no place in the order");
+            assert!(
+                ["lib", "main", "cli"].contains(&module.as_str()),
+                "{module} has no place in the order"
+            );
             continue;
         };
         let code = code(&path);
         for (n, line) in code.lines().enumerate() {
             for used in line.split("crate::").skip(1) {
-                let name: String = used.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect();
+                let name: String = used
+                    .chars()
+                    .take_while(|c| c.is_alphanumeric() || *c == '_')
+                    .collect();
                 if let Some(other) = rank(&name) {
-                    assert!(other <= own, "{}:{}: {module} imports {name}", path.display(), n + 1);
+                    assert!(
+                        other <= own,
+                        "{}:{}: {module} imports {name}",
+                        path.display(),
+                        n + 1
+                    );
                 }
             }
             for listed in line.strip_prefix("use crate::{").into_iter() {
                 for name in listed.trim_end_matches("};").split(", ") {
                     if let Some(other) = rank(name.split("::").next().unwrap()) {
-                        assert!(other <= own, "{}:{}: {module} imports {name}", path.display(), n + 1);
+                        assert!(
+                            other <= own,
+                            "{}:{}: {module} imports {name}",
+                            path.display(),
+                            n + 1
+                        );
                     }
                 }
             }
@@ -73,7 +97,11 @@ fn the_verifier_shares_no_code_with_the_planner() {
     for path in sources(&src().join("verify")) {
         let code = code(&path);
         for module in ["expand", "workload", "pipeline", "season::pace"] {
-            assert!(!code.contains(&format!("crate::{module}")), "{} uses {module}", path.display());
+            assert!(
+                !code.contains(&format!("crate::{module}")),
+                "{} uses {module}",
+                path.display()
+            );
         }
     }
 }
@@ -93,7 +121,14 @@ fn nothing_in_the_library_reads_the_clock() {
         if path.starts_with(src().join("cli")) {
             continue;
         }
-        for word in ["Utc::now", "Local::now", "SystemTime::now", "Instant::now", "HashMap", "thread_rng"] {
+        for word in [
+            "Utc::now",
+            "Local::now",
+            "SystemTime::now",
+            "Instant::now",
+            "HashMap",
+            "thread_rng",
+        ] {
             assert!(!code(&path).contains(word), "{} has {word}", path.display());
         }
     }

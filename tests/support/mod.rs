@@ -6,11 +6,11 @@
 use std::fmt::Write as _;
 
 /// A small seeded generator, so that a season does not depend on any crate's version.
-pub struct Dice(pub u64);
+pub(crate) struct Dice(pub(crate) u64);
 
 impl Dice {
     /// A number below `n`.
-    pub fn below(&mut self, n: u64) -> u64 {
+    pub(crate) fn below(&mut self, n: u64) -> u64 {
         // splitmix64
         self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
         let mut z = self.0;
@@ -20,28 +20,28 @@ impl Dice {
     }
 
     /// A number from `low` to `high`.
-    pub fn from(&mut self, low: u64, high: u64) -> u64 {
+    pub(crate) fn from(&mut self, low: u64, high: u64) -> u64 {
         low + self.below(high - low + 1)
     }
 
     /// One of several.
-    pub fn pick<'a, T>(&mut self, of: &'a [T]) -> &'a T {
+    pub(crate) fn pick<'a, T>(&mut self, of: &'a [T]) -> &'a T {
         &of[self.below(of.len() as u64) as usize]
     }
 }
 
 /// What a large season is made of.
-pub struct Size {
-    pub groups: u64,
-    pub head: u64,
-    pub technicians: u64,
-    pub sites: u64,
-    pub days: u64,
+pub(crate) struct Size {
+    pub(crate) groups: u64,
+    pub(crate) head: u64,
+    pub(crate) technicians: u64,
+    pub(crate) sites: u64,
+    pub(crate) days: u64,
 }
 
 /// A season of many groups over many days: starts fall at working hours, so that most can be
 /// covered and some cannot.
-pub fn large(size: &Size, seed: u64) -> String {
+pub(crate) fn large(size: &Size, seed: u64) -> String {
     let mut dice = Dice(seed);
     let mut y = String::from(
         "format: thawline.season/1\nname: A large invented season\nzone: America/Chicago\nsites:\n",
@@ -97,22 +97,21 @@ pub fn large(size: &Size, seed: u64) -> String {
 }
 
 /// Reads and plans a season given as text.
-pub fn plan_of(text: &str) -> (thawline::season::Season, thawline::plan::Plan) {
+pub(crate) fn plan_of(text: &str) -> (thawline::season::Season, thawline::plan::Plan) {
     let library = thawline::protocol::Library::built_in();
     let (season, found) = thawline::season::read("season.yaml", text.as_bytes(), &library)
         .unwrap_or_else(|e| panic!("{e}\n{text}"));
-    let plan =
-        thawline::pipeline::plan(&season, &found).unwrap_or_else(|e| panic!("{e}\n{text}"));
+    let plan = thawline::pipeline::plan(&season, &found).unwrap_or_else(|e| panic!("{e}\n{text}"));
     (season, plan)
 }
 
 /// The demo season.
-pub fn demo() -> String {
+pub(crate) fn demo() -> String {
     std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/demo/season.yaml")).unwrap()
 }
 
 /// A small random season: one to three sites, mixed classes and orders, short crews.
-pub fn small(seed: u64) -> String {
+pub(crate) fn small(seed: u64) -> String {
     let mut dice = Dice(seed);
     let zone = *dice.pick(&[
         "America/Denver",
@@ -178,8 +177,13 @@ pub fn small(seed: u64) -> String {
         };
         let shifts = match dice.below(3) {
             0 => String::new(),
-            1 => format!(", shifts: [{{from: \"{:02}:00\", to: \"{:02}:30\"}}]", dice.from(3, 8), dice.from(12, 22)),
-            _ => ", shifts: [{from: \"20:00\", to: \"08:00\"}, {from: \"09:00\", to: \"13:00\"}]".to_owned(),
+            1 => format!(
+                ", shifts: [{{from: \"{:02}:00\", to: \"{:02}:30\"}}]",
+                dice.from(3, 8),
+                dice.from(12, 22)
+            ),
+            _ => ", shifts: [{from: \"20:00\", to: \"08:00\"}, {from: \"09:00\", to: \"13:00\"}]"
+                .to_owned(),
         };
         let home = if dice.below(2) == 0 {
             format!(", home_site: s{}", dice.below(sites))
@@ -195,7 +199,11 @@ pub fn small(seed: u64) -> String {
     }
     y.push_str("semen:\n");
     for b in 0..3 {
-        let straws = if dice.below(4) == 0 { dice.from(0, 60) } else { 400 };
+        let straws = if dice.below(4) == 0 {
+            dice.from(0, 60)
+        } else {
+            400
+        };
         let _ = writeln!(y, "  - {{bull: b{b}, straws: {straws}}}");
     }
     let _ = writeln!(

@@ -78,13 +78,14 @@ impl<'a> Book<'a> {
         self.group(group).is_none_or(|g| g.pen_head.len() > 1)
     }
 
-    /// `pen 2`, or nothing for a group that is one pen.
-    pub(super) fn pen(&self, group: &str, pen: u32) -> Option<String> {
-        self.has_pens(group).then(|| format!("pen {pen}"))
+    /// `pen 2`, or nothing for a group that is one pen or where the whole group is meant.
+    pub(super) fn pen(&self, group: &str, pen: impl Into<Option<u32>>) -> Option<String> {
+        let pen = pen.into().filter(|_| self.has_pens(group))?;
+        Some(format!("pen {pen}"))
     }
 
     /// The group's name, and the pen where there are several.
-    pub(super) fn pen_of(&self, group: &'a str, pen: u32) -> String {
+    pub(super) fn pen_of(&self, group: &'a str, pen: impl Into<Option<u32>>) -> String {
         match self.pen(group, pen) {
             Some(pen) => format!("{}, {pen}", self.group_name(group)),
             None => self.group_name(group).to_owned(),
