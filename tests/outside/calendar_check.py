@@ -60,8 +60,10 @@ def check_lines(data, tally):
             tally.check(False, f"line {number} splits a character")
 
 
-def unfolded(data):
-    return data.replace(b"\r\n ", b"")
+def contents(data):
+    """Content lines; where they fold is free, and so is the form of a duration."""
+    lines = data.replace(b"\r\n ", b"").split(b"\r\n")
+    return [line for line in lines if not line.startswith(b"TRIGGER:")]
 
 
 def check_frame(calendar, data, tally):
@@ -74,9 +76,9 @@ def check_frame(calendar, data, tally):
     tally.check("METHOD" not in calendar, "no METHOD")
     tally.same(str(calendar["VERSION"]), "2.0", "VERSION")
     tally.check("Thawline" in str(calendar["PRODID"]), "PRODID")
-    # Escapes and parameters, written a second time. Where lines fold is free.
-    again = calendar.to_ical(sorted=False)
-    tally.check(unfolded(again) == unfolded(data), "written again, the file is the same")
+    # Escapes and parameters, written a second time.
+    again, once = contents(calendar.to_ical(sorted=False)), contents(data)
+    tally.check(again == once, "written again, the file is the same")
 
 
 def check_zone(zone, plan, span, tally):
@@ -96,36 +98,31 @@ def check_zone(zone, plan, span, tally):
 def instants(event, name, zone):
     """An end of an event, by the file's own zone and by Python's."""
     at = event[name].dt
-    if at.tzinfo == timezone.utc or str(at.tzinfo) == "UTC":
-        return [at.astimezone(timezone.utc)] * 2
-    own = at.replace(tzinfo=zone)
+    own = at.replace(tzinfo=zone) if "TZID" in event[name].params else at
     return [own.astimezone(timezone.utc), at.astimezone(timezone.utc)]
 
 
-def check_alarms(event, start, known, tally, what):
-    """At 19:00 the evening before; then an hour before, or at 06:00 of a whole day."""
-    whole_day = type(event["DTSTART"].dt) is date
+def check_alarms(event, wanted, tally, what):
+    """The lengths of time from the start of an event to its reminders."""
     alarms = [a for a in event.subcomponents if a.name == "VALARM"]
     tally.same([str(a["ACTION"]) for a in alarms], ["DISPLAY"] * 2, f"{what}: alarms")
-    rings = [(start + a["TRIGGER"].dt).astimezone(known) for a in alarms]
-    evening = datetime.combine(start.astimezone(known).date() - timedelta(days=1), datetime.min.time())
-    wanted = [evening.replace(hour=19)]
-    if whole_day:
-        wanted.append((evening + timedelta(days=1)).replace(hour=6))
-    else:
-        wanted.append((start - HOUR).astimezone(known).replace(tzinfo=None))
-    tally.same([r.replace(tzinfo=None) for r in rings], wanted, f"{what}: alarms ring")
+    rings = [a["TRIGGER"].dt for a in alarms]
+    tally.same(rings, wanted, f"{what}: alarms ring")
 
 
 def check_timed(event, wanted, vtimezone, known, tally, what):
     zone = vtimezone.to_tz(lookup_tzid=False)
     for name, at in zip(("DTSTART", "DTEND"), wanted):
         for source, got in zip(("file", "database"), instants(event, name, zone)):
-            tally.same(got.isoformat(), at.isoformat(), f"{what} {name} by the zone of the {source}")
-    check_alarms(event, wanted[0], known, tally, what)
+            told = f"{what} {name} by the zone of the {source}"
+            tally.same(got.isoformat(), at.isoformat(), told)
+    start = wanted[0]
+    day = start.astimezone(known).date() - timedelta(days=1)
+    evening = datetime(day.year, day.month, day.day, 19, tzinfo=known).astimezone(timezone.utc)
+    check_alarms(event, [evening - start, -HOUR], tally, what)
 
 
-def check_days(event, first, last, known, tally, what):
+def check_days(event, first, last, tally, what):
     start, end = event["DTSTART"].dt, event["DTEND"].dt
     tally.check(type(start) is date and type(end) is date, f"{what}: days, not moments")
     tally.same(end - start, timedelta(days=1), f"{what}: one day at a time")
@@ -133,11 +130,11 @@ def check_days(event, first, last, known, tally, what):
     days = [start]
     if "RRULE" in event:
         rule = event["RRULE"].to_ical().decode()
-        days = [d.date() for d in rrulestr(rule, dtstart=datetime.combine(start, datetime.min.time()))]
+        midnight = datetime.combine(start, datetime.min.time())
+        days = [d.date() for d in rrulestr(rule, dtstart=midnight)]
     length = (last - first).days + 1
     tally.same(days, [first + timedelta(days=n) for n in range(length)], f"{what}: the days")
-    midnight = datetime.combine(first, datetime.min.time(), known)
-    check_alarms(event, midnight, known, tally, what)
+    check_alarms(event, [-5 * HOUR, 6 * HOUR], tally, what)
 
 
 def wanted_events(plan, technician):
@@ -188,7 +185,7 @@ def check_calendar(data, plan, tally):
         tally.check(len(str(event["SUMMARY"])) > 0, f"{what}: SUMMARY")
         tally.same(int(event["SEQUENCE"]), 0, f"{what}: SEQUENCE")
         if kind == "days":
-            check_days(event, *span, known, tally, what)
+            check_days(event, *span, tally, what)
         else:
             check_timed(event, span, zones[0], known, tally, what)
             moments.extend(span)
@@ -201,14 +198,19 @@ def check_calendar(data, plan, tally):
 def spoiled(data):
     """The same calendar with one thing wrong each, where it has the thing."""
     ways = {
-        "an event begins an hour later": (rb"(BEGIN:VEVENT.*?DTSTART;TZID=[^:]*:\d{8}T)(\d\d)", 1),
-        "an event ends an hour later": (rb"(BEGIN:VEVENT.*?DTEND;TZID=[^:]*:\d{8}T)(\d\d)", 1),
-        "a day of feeding is missed": (rb"(COUNT=)(\d+)", 1),
-        "the zone is an hour off": (rb"(TZOFFSETTO:[+-])(\d\d)", 1),
+        "an event begins at another hour": rb"(BEGIN:VEVENT.*?DTSTART;TZID=[^:]*:\d{8}T)(\d\d)",
+        "an event ends at another hour": rb"(BEGIN:VEVENT.*?DTEND;TZID=[^:]*:\d{8}T)(\d\d)",
+        "feeding goes on too long": rb"(COUNT=)(\d+)",
+        "the zone is wrong": rb"(TZOFFSETTO:[+-])(\d\d)",
     }
-    for what, (pattern, more) in ways.items():
-        change = lambda m: m[1] + b"%02d" % ((int(m[2]) + more) % 24)
-        changed = re.sub(pattern, change, data, count=0 if "zone" in what else 1, flags=re.DOTALL)
+
+    def more(found):
+        # By more than an hour, which a change of the clocks could hide.
+        return found[1] + b"%02d" % ((int(found[2]) + 5) % 24)
+
+    for what, pattern in ways.items() if b"BEGIN:VEVENT" in data else ():
+        count = 0 if b"TZOFFSETTO" in pattern else 1
+        changed = re.sub(pattern, more, data, count=count, flags=re.DOTALL)
         if changed != data:
             yield what, changed
     event = re.search(rb"BEGIN:VEVENT\r\n.*?END:VEVENT\r\n", data, re.DOTALL)

@@ -16,14 +16,14 @@ use crate::time::{Instant, Zone};
 ///
 /// Timed: at 19:00 the evening before, and an hour before. All day: at 19:00 the evening before,
 /// and at 06:00 on the day itself, before the first feed; a phone that knows no reminder after
-/// the start of a day still has the one of the evening.
+/// the start of a day still has the one of the evening. The days of a repeated event share their
+/// triggers, so on a day whose clocks change these two may ring an hour early or late.
 pub(super) fn alarms(zone: Zone, when: When, text: &str) -> [Component; 2] {
-    let start = when.start(zone);
-    let second = match when {
-        When::Timed { .. } => -TimeDelta::hours(1),
-        When::Daily { .. } => clock(zone, start, 0, 6) - start,
+    let triggers = match when {
+        When::Timed { start, .. } => [evening_before(zone, start) - start, -TimeDelta::hours(1)],
+        When::Daily { .. } => [-TimeDelta::hours(5), TimeDelta::hours(6)],
     };
-    [clock(zone, start, 1, 19) - start, second].map(|trigger| {
+    triggers.map(|trigger| {
         Component::new("VALARM")
             .text("ACTION", "DISPLAY")
             .text("DESCRIPTION", text)
@@ -31,10 +31,10 @@ pub(super) fn alarms(zone: Zone, when: When, text: &str) -> [Component; 2] {
     })
 }
 
-/// `hour` o'clock on the day of `at`, or `days` before it.
-fn clock(zone: Zone, at: Instant, days: u64, hour: u32) -> Instant {
-    let time = NaiveTime::from_hms_opt(hour, 0, 0).expect("an hour of the day");
-    zone.resolve((zone.date(at) - Days::new(days)).and_time(time))
+/// 19:00 on the day before that of `at`.
+fn evening_before(zone: Zone, at: Instant) -> Instant {
+    let evening = NaiveTime::from_hms_opt(19, 0, 0).expect("19:00 is a time");
+    zone.resolve((zone.date(at) - Days::new(1)).and_time(evening))
         .at
 }
 

@@ -123,21 +123,24 @@ mod tests {
             .collect()
     }
 
-    /// The offset of every quarter of an hour of the span, against the database.
+    /// The offset of every half hour of the span, and of the seconds about each change, against the database.
     fn assert_offsets(zone: &str, from: Instant, to: Instant) {
         let tz: chrono_tz::Tz = zone.parse().unwrap();
         let made = vtimezone(Zone::parse(zone).unwrap(), from, to).to_text();
         let onsets = onsets(&made);
         assert!(onsets[0].0 <= from, "{zone}: {made}");
-        let mut at = from;
-        while at <= to {
+        let steps = (to - from).num_minutes() / 30;
+        let halves = (0..=steps).map(|n| from + TimeDelta::minutes(30 * n));
+        let edges = onsets
+            .iter()
+            .flat_map(|o| [o.0 - TimeDelta::seconds(1), o.0]);
+        for at in halves.chain(edges.filter(|t| (from..=to).contains(t))) {
             let held = onsets.iter().rfind(|o| o.0 <= at).expect("an observance").1;
             let known = tz
                 .offset_from_utc_datetime(&at.naive_utc())
                 .fix()
                 .local_minus_utc();
             assert_eq!(held, i64::from(known), "{zone} at {at}: {made}");
-            at += TimeDelta::minutes(15);
         }
     }
 
@@ -217,7 +220,7 @@ mod tests {
             "Pacific/Auckland",
             "UTC",
         ] {
-            for year in [2018, 2024, 2027] {
+            for year in [2018, 2027] {
                 let at = |m| Utc.with_ymd_and_hms(year, m, 9, 4, 30, 0).unwrap();
                 for (from, to) in [
                     (at(1), at(12)),

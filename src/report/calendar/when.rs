@@ -40,7 +40,7 @@ impl When {
     pub(super) fn properties(self, zone: Zone) -> Vec<Property> {
         match self {
             Self::Timed { start, end } => {
-                let utc = !is_plain(zone, start) || !is_plain(zone, end);
+                let utc = zone.name() == "UTC" || !is_plain(zone, start) || !is_plain(zone, end);
                 let mut found = vec![moment("DTSTART", zone, start, utc)];
                 // DTEND must be later than DTSTART (section 3.8.2.2); an event without it takes no time.
                 if end > start {
@@ -70,7 +70,7 @@ fn is_plain(zone: Zone, at: Instant) -> bool {
     read.doubt.is_none() && read.at == at
 }
 
-/// A DATE-TIME: local with TZID, or UTC. A local reading that comes twice means the earlier one
+/// A DATE-TIME: local with TZID, or UTC (also where that is the zone). A local reading that comes twice means the earlier one
 /// (section 3.3.5), so the later one can only be told in UTC; as programs differ over the earlier
 /// one too, both are. DTEND follows DTSTART in this (section 3.8.2.2).
 fn moment(name: &str, zone: Zone, at: Instant, utc: bool) -> Property {
@@ -136,6 +136,14 @@ mod tests {
             lines(When::Timed { start, end })[0],
             "DTSTART:20271107T050000Z"
         );
+    }
+
+    #[test]
+    fn utc_is_told_in_utc() {
+        let (start, end) = (at("2027-05-18T11:00:00Z"), at("2027-05-18T12:00:00Z"));
+        let found = When::Timed { start, end }.properties(Zone::parse("UTC").unwrap());
+        assert_eq!(found[0].value(), "20270518T110000Z");
+        assert!(found[0].params().is_empty());
     }
 
     #[test]

@@ -22,7 +22,7 @@ impl<'a> Words<'a> {
     pub(super) fn pass_summary(&self, p: &Pass) -> String {
         let what = match p.work {
             Work::HeatWatch if p.actions.iter().any(|a| breeds(a)) => {
-                "Watch for heat, breed".to_owned()
+                "Watch for heat and breed".to_owned()
             }
             Work::HeatWatch => "Watch for heat".to_owned(),
             _ => capital(&p.what),
