@@ -77,7 +77,7 @@ impl<'a> Maker<'a> {
     }
 
     fn pass(&self, p: &'a Pass) -> Told<'a> {
-        let pen = p.pen.to_string();
+        let pen = p.pen.map_or("all".to_owned(), |n| n.to_string());
         Told {
             key: "X-THAWLINE-PASS",
             id: &p.id,

@@ -173,11 +173,11 @@ fn feeding_rings_every_day() {
     let found = events(&file);
     let event = found
         .iter()
-        .find(|e| value(e, "X-THAWLINE-PASS") == Some("heifers/2/mga"))
+        .find(|e| value(e, "X-THAWLINE-PASS") == Some("heifers/all/mga"))
         .unwrap();
     assert_eq!(
         value(event, "SUMMARY"),
-        Some("Feed MGA to 25 Apr: Yearling heifers pen 2\\, 44 head")
+        Some("Feed MGA to 25 Apr: Yearling heifers\\, 88 head")
     );
     assert_eq!(value(event, "RRULE"), Some("FREQ=DAILY;COUNT=14"));
     assert_eq!(value(event, "TRANSP"), Some("TRANSPARENT"));

@@ -78,21 +78,21 @@ impl<'a> Words<'a> {
         self.group(id).map_or(id, |g| g.name.as_str())
     }
 
-    /// `Mature cows, pen 1 of 2`, or the group alone where it has one pen.
-    fn pen(&self, group: &str, pen: u32) -> String {
+    /// `Mature cows, pen 1 of 2`, or the group alone where it has one pen or all of it is meant.
+    fn pen(&self, group: &str, pen: impl Into<Option<u32>>) -> String {
         let name = self.group_name(group);
-        match self.pens(group) {
-            0 | 1 => name.to_owned(),
-            of => format!("{name}, pen {pen} of {of}"),
+        match (self.pens(group), pen.into()) {
+            (2.., Some(pen)) => format!("{name}, pen {pen} of {}", self.pens(group)),
+            _ => name.to_owned(),
         }
     }
 
     /// `Mature cows pen 1`, the name cut short if it is long.
-    fn pen_short(&self, group: &str, pen: u32) -> String {
+    fn pen_short(&self, group: &str, pen: impl Into<Option<u32>>) -> String {
         let name = short(self.group_name(group));
-        match self.pens(group) {
-            0 | 1 => name,
-            _ => format!("{name} pen {pen}"),
+        match (self.pens(group), pen.into()) {
+            (2.., Some(pen)) => format!("{name} pen {pen}"),
+            _ => name,
         }
     }
 

@@ -1,6 +1,6 @@
 //! A plan with its lists indexed by id, so that long seasons stay quick to write out.
 
-use std::collections::HashMap;
+use std::collections::BTreeMap;
 
 use maud::{Markup, html};
 
@@ -10,12 +10,12 @@ use crate::plan::{Bull, Group, Pass, Plan, Site, Technician};
 pub(super) struct Book<'a> {
     /// The plan.
     pub(super) plan: &'a Plan,
-    groups: HashMap<&'a str, &'a Group>,
-    sites: HashMap<&'a str, &'a Site>,
-    technicians: HashMap<&'a str, &'a Technician>,
-    bulls: HashMap<&'a str, &'a Bull>,
-    passes: HashMap<&'a str, &'a Pass>,
-    sessions: HashMap<&'a str, usize>,
+    groups: BTreeMap<&'a str, &'a Group>,
+    sites: BTreeMap<&'a str, &'a Site>,
+    technicians: BTreeMap<&'a str, &'a Technician>,
+    bulls: BTreeMap<&'a str, &'a Bull>,
+    passes: BTreeMap<&'a str, &'a Pass>,
+    sessions: BTreeMap<&'a str, usize>,
 }
 
 impl<'a> Book<'a> {
