@@ -453,18 +453,19 @@ impl Maker<'_> {
             }),
             words: Vec::new(),
         };
-        verdict.words = words(&verdict, tightest, uncovered, sessions.len(), by_heat);
+        verdict.words = words(self.season, &verdict, tightest, uncovered, sessions.len());
         verdict
     }
 }
 
 fn words(
+    season: &Season,
     verdict: &Verdict,
     tightest: Option<&Session>,
     uncovered: &[Uncovered],
     sessions: usize,
-    by_heat: u32,
 ) -> Vec<String> {
+    let by_heat = verdict.by_heat_head;
     let mut words = Vec::new();
     let plural = if sessions == 1 { "session" } else { "sessions" };
     if verdict.due_head == 0 {
@@ -491,13 +492,18 @@ fn words(
         }
     }
     if let Some(s) = tightest.filter(|_| verdict.covered) {
-        let mut groups: Vec<&str> = s.pens.iter().map(|p| p.group.as_str()).collect();
+        let name = |id: &str| {
+            let group = season.groups.iter().find(|g| g.id.as_str() == id);
+            group.map_or_else(|| id.to_owned(), |g| g.name.clone())
+        };
+        let mut groups: Vec<String> = s.pens.iter().map(|p| name(&p.group)).collect();
         groups.dedup();
+        let site = season.sites.iter().find(|x| x.id.as_str() == s.site);
         words.push(format!(
-            "Tightest: {} at {} on {}, with room for {} head more in its fullest pen, and {} by which the crew could start later; {}.",
-            groups.join(" and "),
-            s.site,
+            "Tightest is {} at {} ({}): room for {} head more in the fullest pen, or a start up to {} later; {}.",
             s.first_cow.unwrap_or(s.open).format("%a %-d %b"),
+            site.map_or(s.site.as_str(), |x| x.name.as_str()),
+            groups.join(", "),
             s.margin_head,
             human_minutes(s.margin_minutes),
             s.binding_words

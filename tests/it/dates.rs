@@ -3,10 +3,10 @@
 use chrono::{DateTime, FixedOffset};
 use proptest::prelude::*;
 use thawline::plan::{Pass, Plan, Work};
-use thawline::protocol::{Anchor, Delay, Library};
+use thawline::protocol::{Anchor, Delay};
 use thawline::time::Zone;
 
-use crate::support::plan_of;
+use crate::support::{LIBRARY, plan_of};
 
 fn season(zone: &str, class: &str, protocol: &str, start: &str) -> String {
     format!(
@@ -165,8 +165,7 @@ fn negative_days_as_published() {
         ),
         [-33, -19, -3]
     );
-    let cow = Library::built_in();
-    let seven = cow.get("cow-7-and-7-synch").unwrap();
+    let seven = LIBRARY.get("cow-7-and-7-synch").unwrap();
     let chute: Vec<&str> = seven
         .steps
         .iter()
@@ -240,8 +239,7 @@ proptest! {
         minute in 0u32..1440,
         near in any::<bool>(),
     ) {
-        let library = Library::built_in();
-        let protocol = library.iter().nth(which % library.iter().count()).unwrap();
+        let protocol = LIBRARY.iter().nth(which % LIBRARY.iter().count()).unwrap();
         let mut date = chrono::NaiveDate::from_yo_opt(year, day + 1).unwrap();
         if near {
             // So that a breeding interval, which begins days later, meets the change.

@@ -96,10 +96,13 @@ pub(crate) fn large(size: &Size, seed: u64) -> String {
     y
 }
 
+/// Read once: it is the same for every test.
+pub(crate) static LIBRARY: std::sync::LazyLock<thawline::Library> =
+    std::sync::LazyLock::new(thawline::Library::built_in);
+
 /// Reads and plans a season given as text.
 pub(crate) fn plan_of(text: &str) -> (thawline::season::Season, thawline::plan::Plan) {
-    let library = thawline::protocol::Library::built_in();
-    let (season, found) = thawline::season::read("season.yaml", text.as_bytes(), &library)
+    let (season, found) = thawline::season::read("season.yaml", text.as_bytes(), &LIBRARY)
         .unwrap_or_else(|e| panic!("{e}\n{text}"));
     let plan = thawline::pipeline::plan(&season, &found).unwrap_or_else(|e| panic!("{e}\n{text}"));
     (season, plan)
