@@ -122,7 +122,7 @@ struct Study<'a> {
     slots: Slots,
 }
 
-impl<'a> Study<'a> {
+impl Study<'_> {
     fn lots(&self) -> Vec<Lot> {
         self.shape.lots.iter().flatten().copied().collect()
     }

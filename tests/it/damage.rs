@@ -16,7 +16,7 @@ const DAMAGE: &[Damage] = &[
         p.passes.remove(at);
     }),
     ("a pass stands twice", |p| {
-        p.passes.push(p.passes[0].clone())
+        p.passes.push(p.passes[0].clone());
     }),
     ("a pass an hour late", |p| {
         let pass = p.passes.iter_mut().find(|x| x.step == "pg").unwrap();
@@ -24,7 +24,7 @@ const DAMAGE: &[Damage] = &[
         pass.end += TimeDelta::hours(1);
     }),
     ("a pass ends too soon", |p| {
-        p.passes[0].end -= TimeDelta::minutes(5)
+        p.passes[0].end -= TimeDelta::minutes(5);
     }),
     ("a moment with another zone's offset", |p| {
         let start = p.passes[0].start;
@@ -112,19 +112,19 @@ const DAMAGE: &[Damage] = &[
         p.sessions[0].straws[0].straws -= 1;
     }),
     ("a verdict that counts wrong", |p| {
-        p.verdict.covered_head += 1
+        p.verdict.covered_head += 1;
     }),
     ("a verdict that says covered", |p| {
-        p.verdict.covered = !p.verdict.covered
+        p.verdict.covered = !p.verdict.covered;
     }),
     ("a warning kept quiet", |p| {
-        p.verdict.rules_broken = !p.verdict.rules_broken
+        p.verdict.rules_broken = !p.verdict.rules_broken;
     }),
     ("a technician's total too small", |p| {
-        p.technicians[0].head -= 1
+        p.technicians[0].head -= 1;
     }),
     ("a pen moved to another site", |p| {
-        p.sessions[0].site = "bench".into()
+        p.sessions[0].site = "bench".into();
     }),
     ("three at two boxes", |p| {
         let session = p.sessions.iter_mut().find(|s| s.site == "bench").unwrap();

@@ -136,7 +136,7 @@ fn mga_counts_back_as_published() {
 }
 
 /// LATER-FTAI: 14-day insert with insert on day -33, out on day -19, PG on day -3, AI on day 0.
-/// 7 & 7 Synch: PG and insert on day -17, GnRH on day -10, PG and insert out on day -3.
+/// 7 & 7 Synch: PG and insert on day -17, `GnRH` on day -10, PG and insert out on day -3.
 #[test]
 fn negative_days_as_published() {
     let days = |class: &str, protocol: &str, steps: &[&str]| -> Vec<i64> {
