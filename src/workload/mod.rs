@@ -1,8 +1,8 @@
 //! Who breeds how many, where, in which slot: passes x crew x sites x straws.
 //!
-//! The season is cut into [parts](parts) that share nobody and nothing. Each part is a network
-//! flow ([`formulate`]), solved whole by a small LP ([`solve`]) and read back into cows and
-//! people ([`readback`]). [`explain`] says, by plain arithmetic and not from the solver, what
+//! The season is cut into parts that share nobody and nothing. Each part is a network flow
+//! (`formulate`), solved whole by a small LP (`solve`) and read back into cows and people
+//! (`readback`). [`explain`] says, by plain arithmetic and not from the solver, what
 //! margin is left and what binds.
 //!
 //! Objectives, each before the next: head covered; distance from the aim; even load; early finish.

@@ -75,7 +75,7 @@ fn imports_go_down_only() {
                     );
                 }
             }
-            for listed in line.strip_prefix("use crate::{") {
+            if let Some(listed) = line.strip_prefix("use crate::{") {
                 for name in listed.trim_end_matches("};").split(", ") {
                     if let Some(other) = rank(name.split("::").next().unwrap()) {
                         assert!(
