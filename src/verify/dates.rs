@@ -257,7 +257,20 @@ fn chute_window(
             (a.min(b), a.max(b))
         }
     };
+    let begins = r.passes.get(who).and_then(|p| p.hours.clone());
     let kept = short >= window.earliest && long <= window.latest;
+    // The hours to begin in are as far before and after this beginning as the window leaves room.
+    let room = begins.is_some_and(|h| {
+        h.earliest.with_timezone(&Utc) == pass.0 - (short - window.earliest)
+            && h.latest.with_timezone(&Utc) == pass.0 + (window.latest - long)
+    });
+    if !room {
+        r.wrong(
+            who,
+            "hours to begin in that hold for every animal",
+            "others, or none",
+        );
+    }
     if !kept && !reported(r, "D104", group.id.as_str()) {
         r.wrong(
             who,

@@ -178,8 +178,8 @@ pub fn assign(season: &Season, expanded: &Expanded) -> Result<Workload, Fault> {
             cause,
         })?;
     findings.extend(lacking);
-    for session in &mut sessions {
-        explain::explain(season, expanded, &shapes, &straws, session);
+    explain::explain(season, expanded, &shapes, &straws, &mut sessions);
+    for session in &sessions {
         findings.extend(explain::findings(season, expanded, session));
     }
     sessions.sort_by_key(|s| (s.open, s.site));

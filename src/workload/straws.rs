@@ -145,6 +145,40 @@ pub(super) fn allot(
     Ok((given, found))
 }
 
+/// How many head more of a group could have a straw, up to `most`, with everyone else keeping
+/// theirs, if need be of another bull.
+pub(super) fn room(season: &Season, given: &[Allotted], group: usize, most: u32) -> u32 {
+    let used = |b: usize| -> u32 {
+        given.iter().filter(|a| a.bull == b).map(|a| a.straws).sum()
+    };
+    let bulls = &season.groups[group].bulls;
+    let spare: u32 = bulls
+        .iter()
+        .map(|b| season.bulls[*b].straws().0.saturating_sub(used(*b)))
+        .sum();
+    if spare >= most {
+        return most;
+    }
+    let all: Vec<usize> = (0..season.groups.len()).collect();
+    let mut wants: Vec<Want> = all
+        .iter()
+        .map(|g| Want {
+            timed: given.iter().filter(|a| a.group == *g).map(|a| a.straws).sum(),
+            by_heat: 0,
+        })
+        .collect();
+    let now = wants[group].timed;
+    wants[group].by_heat = most;
+    let (groups, _) = tied(season, group, &all);
+    let after: u32 = flow(season, &groups, &wants)
+        .unwrap_or_default()
+        .iter()
+        .filter(|a| a.group == group)
+        .map(|a| a.straws)
+        .sum();
+    after.saturating_sub(now)
+}
+
 fn by_heat_short(season: &Season, group: usize, lacking: u32) -> Finding {
     let group = &season.groups[group];
     Finding::warning(

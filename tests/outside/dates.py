@@ -161,7 +161,14 @@ def _date_group(season, group):
                     earliest, aim, latest = step.hours
                     # From the middle of one pass to the middle of the other.
                     p.start = base + aim + Fraction(before - long) / 2
-                    p.hours = Hours(base + earliest, base + aim, base + before + latest)
+                    # Hours to begin in, so that the window holds for every animal.
+                    first, last = base, base + before
+                    if group.kept:
+                        begin_from = max(first + earliest, last + earliest - long)
+                        begin_to = min(first + latest, last + latest - long)
+                    else:
+                        begin_from, begin_to = last + earliest, first + latest - long
+                    p.hours = Hours(begin_from, p.start, begin_to)
                 if chute_free is not None:
                     p.start = max(p.start, chute_free)
                 p.end = chute_free = p.start + long
