@@ -331,7 +331,13 @@ impl<'a> Timeline<'a> {
                 let taken = anchor.end() - anchor.start;
                 // From middle to middle, so that a slower chute is early and late by as much.
                 pass.start = base + window.aim + (taken - long) / 2;
-                pass.hours = Some(begin_hours(self.of.order, &anchor, &window, long, pass.start));
+                pass.hours = Some(begin_hours(
+                    self.of.order,
+                    &anchor,
+                    &window,
+                    long,
+                    pass.start,
+                ));
             }
             if let Some(free) = *chute_free
                 && pass.start < free

@@ -4,7 +4,7 @@ use super::{
     AtSession, Bull, BullStraws, DuePen, FORMAT, Group, Hours, Moment, Pass, Plan, Remark, Search,
     Session, Site, Slot, Technician, Tightest, Uncovered, Verdict, Work,
 };
-use crate::error::{Finding, Severity, sort_findings};
+use crate::error::{Code, Finding, Severity, sort_findings};
 use crate::expand::{self, Due, Expanded};
 use crate::protocol::{Action, Caution, Kind};
 use crate::season::Season;
@@ -29,6 +29,7 @@ pub fn assemble(
         .collect();
     sort_findings(&mut all);
     all.dedup();
+    say_once(&mut all);
     let used: Vec<std::cell::Cell<u32>> = workload
         .straws
         .iter()
@@ -68,6 +69,25 @@ pub fn assemble(
             with_choices: workload.search.with_choices as u32,
         },
     }
+}
+
+/// Straws that are short for a group are said by the plan with figures; the remark of the reading
+/// on the same group then says nothing new.
+fn say_once(all: &mut Vec<Finding>) {
+    let short: Vec<String> = all
+        .iter()
+        .filter(|f| f.code == Code::StrawsShort)
+        .filter_map(|f| Some(group_of(f)?.to_owned()))
+        .collect();
+    all.retain(|f| {
+        f.code != Code::GroupNeedsStraws
+            || group_of(f).is_none_or(|g| !short.iter().any(|s| s == g))
+    });
+}
+
+/// `groups[2]` of a field such as `groups[2].start`.
+fn group_of(f: &Finding) -> Option<&str> {
+    f.place.as_ref()?.field.split('.').next()
 }
 
 struct Maker<'a> {
@@ -217,6 +237,7 @@ impl Maker<'_> {
                     Some(AtSession {
                         id: self.season.crew[c.technician].id.to_string(),
                         head: c.head.0,
+                        leaves: self.leaves(c.technician, s.site, c.begins?),
                         begins: self.at(c.begins?),
                         first_cow: self.at(first),
                         last_cow: self.at(last),
@@ -244,6 +265,12 @@ impl Maker<'_> {
                 })
                 .collect(),
         }
+    }
+
+    /// When to leave the home site, if the session is at another.
+    fn leaves(&self, technician: usize, site: usize, begins: Instant) -> Option<Moment> {
+        let home = self.season.crew[technician].home?;
+        (home != site).then(|| self.at(begins - self.season.sites[home].road[site]))
     }
 
     fn gives_injection(&self, s: &workload::Session, caution: Caution) -> bool {
@@ -481,11 +508,15 @@ fn words(
             verdict.uncovered_head, verdict.due_head
         ));
         for u in uncovered {
+            let pens = season.groups.iter().find(|g| g.id.as_str() == u.group);
+            let pen = match pens {
+                Some(g) if g.pens.len() > 1 => format!(" pen {}", u.pen),
+                _ => String::new(),
+            };
             words.push(format!(
-                "{} head of {} pen {} ({}): {}.",
+                "{} head of {}{pen} ({}): {}.",
                 u.head,
                 u.group,
-                u.pen,
                 u.hours.aim.format("%a %-d %b"),
                 u.why.join("; ")
             ));
@@ -515,7 +546,7 @@ fn words(
         ));
     }
     if verdict.rules_broken && verdict.covered {
-        words.push("A rule of the season is broken: see the warnings.".to_owned());
+        words.push("There are warnings: read them before you rely on this plan.".to_owned());
     }
     words
 }

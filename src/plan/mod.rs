@@ -284,6 +284,8 @@ pub struct AtSession {
     pub id: String,
     /// Head bred.
     pub head: u32,
+    /// When to leave the home site at the latest, where the session is at another.
+    pub leaves: Option<Moment>,
     /// When the first straws go into the bath.
     pub begins: Moment,
     /// First cow.

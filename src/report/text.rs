@@ -168,9 +168,12 @@ fn session(plan: &Plan, s: &Session, text: &mut String) {
     }
     for t in &s.technicians {
         let line = format!(
-            "{}: {} head, first straws in the bath {}, cows {} to {}, {} straw{} at once",
+            "{}: {} head, {}first straws in the bath {}, cows {} to {}, {} straw{} at once",
             plan.technician_name(&t.id),
             t.head,
+            t.leaves
+                .map(|l| format!("leave by {}, ", ends(l, day)))
+                .unwrap_or_default(),
             begins(t.begins, day),
             begins(t.first_cow, day),
             ends(t.last_cow, day),

@@ -136,6 +136,15 @@ fn one(r: &mut Reading<'_>, session: &Session, site: usize, at: &AtSession, t: &
         );
     }
     let begins = at.begins.with_timezone(&Utc);
+    let road = t
+        .home
+        .filter(|h| *h != site)
+        .map(|h| r.season.sites[h].road[site]);
+    r.same(
+        &who,
+        &road.map(|road| begins - road),
+        &at.leaves.map(|l| l.with_timezone(&Utc)),
+    );
     if first - begins < span(lead + cow) {
         r.wrong(
             &who,

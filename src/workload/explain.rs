@@ -306,12 +306,7 @@ pub(super) fn explain(
 }
 
 /// Those who breed at another session and therefore cannot be at this one.
-fn clashing(
-    season: &Season,
-    mine: &Shape,
-    other: &Session,
-    theirs: &Shape,
-) -> Vec<usize> {
+fn clashing(season: &Season, mine: &Shape, other: &Session, theirs: &Shape) -> Vec<usize> {
     // No road takes more than a day.
     let far = chrono::TimeDelta::days(2);
     if theirs.open > mine.close + far || mine.open > theirs.close + far {
@@ -461,9 +456,9 @@ fn reasons(study: &Study<'_>, due: usize, missed: Head, straws: &[Allotted]) -> 
             Binding::Straws if head >= missed.0 => {
                 "they have no straw: the bulls of this group are used up".to_owned()
             }
-            Binding::Straws => format!(
-                "up to {head} of them have no straw: the bulls of this group are used up"
-            ),
+            Binding::Straws => {
+                format!("up to {head} of them have no straw: the bulls of this group are used up")
+            }
             Binding::Window => window_reason(season, of),
             Binding::Shifts => format!(
                 "{} could be bred if no shift or day off stood in the way",

@@ -182,6 +182,7 @@ pub fn assign(season: &Season, expanded: &Expanded) -> Result<Workload, Fault> {
     for session in &sessions {
         findings.extend(explain::findings(season, expanded, session));
     }
+    findings.extend(readback::chute_in_use(season, expanded, &sessions));
     sessions.sort_by_key(|s| (s.open, s.site));
     Ok(Workload {
         sessions,

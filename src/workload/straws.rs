@@ -148,9 +148,7 @@ pub(super) fn allot(
 /// How many head more of a group could have a straw, up to `most`, with everyone else keeping
 /// theirs, if need be of another bull.
 pub(super) fn room(season: &Season, given: &[Allotted], group: usize, most: u32) -> u32 {
-    let used = |b: usize| -> u32 {
-        given.iter().filter(|a| a.bull == b).map(|a| a.straws).sum()
-    };
+    let used = |b: usize| -> u32 { given.iter().filter(|a| a.bull == b).map(|a| a.straws).sum() };
     let bulls = &season.groups[group].bulls;
     let spare: u32 = bulls
         .iter()
@@ -163,7 +161,11 @@ pub(super) fn room(season: &Season, given: &[Allotted], group: usize, most: u32)
     let mut wants: Vec<Want> = all
         .iter()
         .map(|g| Want {
-            timed: given.iter().filter(|a| a.group == *g).map(|a| a.straws).sum(),
+            timed: given
+                .iter()
+                .filter(|a| a.group == *g)
+                .map(|a| a.straws)
+                .sum(),
             by_heat: 0,
         })
         .collect();
