@@ -3,8 +3,7 @@
     pip install -r tests/outside/requirements.txt
     python tests/outside/coverage_check.py --thawline target/release/thawline
 
-Corner cases come from `seasons/`, all others are made at random, the same for the same seed.
-
+Corner cases come from `seasons/`; all others are made at random, the same for the same seed.
 Time zones come from the tzdata package, the most head that can be covered from the HiGHS solver.
 The last line says how many seasons passed; any failure makes the exit code 1.
 """
@@ -174,7 +173,8 @@ def main():
         + "".join(f", season {r['number']}: {r['seconds']:.1f} s" for r in slow[:10])
     )
     solver = [r["solver"] for r in results if "solver" in r]
-    print(f"our solver took {sum(solver):.1f} s, most {max(solver, default=0):.2f} s; all in {time.monotonic() - begin:.0f} s")
+    all_in = time.monotonic() - begin
+    print(f"our solver took {sum(solver):.1f} s, most {max(solver, default=0):.2f} s; all in {all_in:.0f} s")
     missing = [] if alone else mix_of([r for r in results if r["kind"] != "corner"])
     for words in missing:
         print(words)

@@ -66,8 +66,8 @@ class _Maker:
         rng = self.rng
         self.zone = rng.choice(ZONES)
         self.aim_day()
-        n = {"plain": 1, "boxes": 1, "crossroads": rng.choice([2, 3, 3]), "relay": 3}.get(self.kind, rng.choice([1, 2, 2, 3]))
-        self.sites = SITES[:n]
+        sites = {"plain": [1], "boxes": [1], "crossroads": [2, 3, 3], "relay": [3]}
+        self.sites = SITES[: rng.choice(sites.get(self.kind, [1, 2, 2, 3]))]
         self.bulls = BULLS[: rng.randint(1, 4)]
         season = {
             "format": "thawline.season/1",
