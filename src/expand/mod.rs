@@ -330,7 +330,9 @@ impl<'a> Timeline<'a> {
                 let anchor = self.anchor_pass(step, pen, base);
                 let taken = anchor.end() - anchor.start;
                 // From middle to middle, so that a slower chute is early and late by as much.
-                pass.start = base + window.aim + (taken - long) / 2;
+                // To the minute: nobody starts a pass by the second.
+                let half = TimeDelta::minutes((taken - long).num_minutes() / 2);
+                pass.start = base + window.aim + half;
                 pass.hours = Some(begin_hours(
                     self.of.order,
                     &anchor,

@@ -191,7 +191,7 @@ pub struct Technician {
     pub straws_at_once: Option<Straws>,
     /// Hours of work; any time if empty.
     pub shifts: Vec<Shift>,
-    /// Days without work.
+    /// Days on which no shift begins.
     pub days_off: Vec<NaiveDate>,
 }
 

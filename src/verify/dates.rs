@@ -124,7 +124,8 @@ fn one(r: &mut Reading<'_>, group: &Group, pen: usize, step: &Step, pass: &Pass)
         let long = r.seconds_in_chute(group, step, group.pens[pen]);
         r.same(&who, &(start + long), &end);
         let anchor_long = seconds(treated.seconds_each * f64::from(group.pens[pen].0));
-        let wanted = base + window.aim + (anchor_long - long) / 2;
+        let half = TimeDelta::minutes((anchor_long - long).num_minutes() / 2);
+        let wanted = base + window.aim + half;
         queued(r, &who, group, pen, step, wanted, start);
         chute_window(
             r,

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use chrono::TimeDelta;
+use chrono::{Days, TimeDelta};
 
 use crate::expand::{Due, Expanded};
 use crate::season::pace::{Rounds, rounds_at};
@@ -267,8 +267,10 @@ fn present(
         .home
         .map_or(TimeDelta::zero(), |home| season.sites[home].road[site]);
     let mut found: Vec<(Instant, Instant)> = Vec::new();
-    let mut date = zone.date(from).pred_opt().unwrap_or_default();
-    let last = zone.date(to);
+    // A stretch of work may begin and end days away: only its own ends are shortened by the road.
+    const DAYS_AROUND: u64 = 3;
+    let mut date = zone.date(from) - Days::new(DAYS_AROUND);
+    let last = zone.date(to) + Days::new(DAYS_AROUND);
     while date <= last {
         if !technician.days_off.contains(&date) {
             if technician.shifts.is_empty() {

@@ -17,13 +17,16 @@ class Rounds:
     period: Fraction
     lead: Fraction
     last_age: Fraction
+    load: Fraction
 
     def breedings(self, begin, end):
         """Whole seconds at which cows are bred, if the first straws go into the bath at `begin`."""
         n = 0
         while True:
             done, place = divmod(n, self.straws)
-            at = math.ceil(begin + self.lead + done * self.period + (place + 1) * self.cow)
+            # A cow waits for her gun where the helper is slower than the breeding.
+            bred = max((place + 1) * self.cow, place * self.load + self.cow)
+            at = math.ceil(begin + self.lead + done * self.period + bred)
             if at > end:
                 return
             yield at
@@ -44,9 +47,9 @@ def rounds_of(technician, season, k):
         return None
     if technician.helper:
         age = max(thaw + load + k * cow, thaw + k * load + cow)
-        return Rounds(k, cow, max(k * cow, thaw + k * load), thaw + load, age)
+        return Rounds(k, cow, max(k * cow, thaw + k * load), thaw + load, age, load)
     age = thaw + k * load + k * cow
-    return Rounds(k, cow, age + reset, thaw + k * load, age)
+    return Rounds(k, cow, age + reset, thaw + k * load, age, Fraction(0))
 
 
 def chance_late(rounds, technician, season):
@@ -165,7 +168,9 @@ def _able(season, session):
 
     found = {}
     for technician in season.crew:
-        bath = season.sites[session.site].bath
+        # Everyone at a box may have straws in the bath at the same moment.
+        site = season.sites[session.site]
+        bath = max(1, site.bath // site.boxes)
         rounds = safest(technician, season, min(technician.straws or MOST_STRAWS, bath))
         if rounds is None:
             continue

@@ -160,7 +160,8 @@ def _date_group(season, group):
                     before = seconds_for(head, pace(steps[step.after]))
                     earliest, aim, latest = step.hours
                     # From the middle of one pass to the middle of the other.
-                    p.start = base + aim + Fraction(before - long) / 2
+                    # From the middle of one to the middle of the other, in whole minutes.
+                    p.start = base + aim + 60 * int(int(Fraction(before - long) / 60) / 2)
                     # Hours to begin in, so that the window holds for every animal.
                     first, last = base, base + before
                     if group.kept:

@@ -220,7 +220,8 @@ def _sites(raw, usual_road):
             id=s["id"],
             injections=injections,
             inserts=Fraction(s.get("inserts_head_per_hour", injections)),
-            boxes=int(s["breeding_boxes"]),
+            # Nobody breeds without a place in the bath.
+            boxes=min(int(s["breeding_boxes"]), int(s.get("thaw_bath_straws", 10))),
             bath=int(s.get("thaw_bath_straws", 10)),
         )
     for a in raw:
