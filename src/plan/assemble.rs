@@ -1,5 +1,8 @@
 //! From dated passes and assigned work to the finished plan.
 
+use std::cell::Cell;
+use std::collections::BTreeMap;
+
 use super::{
     AtSession, Bull, BullStraws, DuePen, FORMAT, Group, Hours, Moment, Pass, Plan, Remark, Search,
     Session, Site, Slot, Technician, Tightest, Uncovered, Verdict, Work,
@@ -30,11 +33,7 @@ pub fn assemble(
     sort_findings(&mut all);
     all.dedup();
     say_once(&mut all);
-    let used: Vec<std::cell::Cell<u32>> = workload
-        .straws
-        .iter()
-        .map(|a| std::cell::Cell::new(a.straws))
-        .collect();
+    let used = maker.straws_left(workload);
     let sessions: Vec<Session> = workload
         .sessions
         .iter()
@@ -216,7 +215,7 @@ impl Maker<'_> {
         &self,
         s: &workload::Session,
         workload: &Workload,
-        used: &[std::cell::Cell<u32>],
+        used: &BTreeMap<Option<(usize, usize)>, Vec<Cell<u32>>>,
     ) -> Session {
         let head: u32 = s.crew.iter().map(|c| c.head.0).sum();
         let firsts = s.crew.iter().filter_map(|c| c.cows);
@@ -326,11 +325,12 @@ impl Maker<'_> {
         &self,
         s: &workload::Session,
         workload: &Workload,
-        used: &[std::cell::Cell<u32>],
+        used: &BTreeMap<Option<(usize, usize)>, Vec<Cell<u32>>>,
     ) -> Vec<BullStraws> {
-        let mut by_bull = std::collections::BTreeMap::<usize, u32>::new();
+        let mut by_bull = BTreeMap::<usize, u32>::new();
         for d in &s.dues {
             let due = &self.expanded.dues[*d];
+            let used = self.straws_of_step(due, used);
             let mut need: u32 = s
                 .bred
                 .iter()
@@ -356,6 +356,39 @@ impl Maker<'_> {
                 straws,
             })
             .collect()
+    }
+
+    /// What is left for a due. A group planned twice over, since nobody knows who will be in heat,
+    /// brings its straws to each of its steps: the first to come takes them.
+    fn straws_of_step<'u>(
+        &self,
+        due: &Due,
+        used: &'u BTreeMap<Option<(usize, usize)>, Vec<Cell<u32>>>,
+    ) -> &'u [Cell<u32>] {
+        used.get(&Some((due.group, due.step)))
+            .unwrap_or(&used[&None])
+    }
+
+    /// Straws left by allotment: for all dues together, and for each step of a group planned
+    /// twice over.
+    fn straws_left(
+        &self,
+        workload: &Workload,
+    ) -> BTreeMap<Option<(usize, usize)>, Vec<Cell<u32>>> {
+        let all = || -> Vec<Cell<u32>> {
+            let straws = workload.straws.iter();
+            straws.map(|a| Cell::new(a.straws)).collect()
+        };
+        let mut left = BTreeMap::from([(None, all())]);
+        for (g, group) in self.season.groups.iter().enumerate() {
+            let mine = || self.expanded.dues.iter().filter(move |d| d.group == g);
+            if mine().map(|d| d.head.0).sum::<u32>() > group.head().0 {
+                for d in mine() {
+                    left.entry(Some((g, d.step))).or_insert_with(all);
+                }
+            }
+        }
+        left
     }
 
     fn uncovered(&self, workload: &Workload, sessions: &[Session]) -> Vec<Uncovered> {

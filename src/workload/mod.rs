@@ -137,6 +137,19 @@ pub struct Fault {
     pub cause: String,
 }
 
+/// True if straws were set aside beforehand for a group of the part, which other groups might
+/// have used better.
+fn part_of_reserved(
+    expanded: &Expanded,
+    shapes: &[crew::Shape],
+    part: &parts::Part,
+    short: &straws::Short,
+) -> bool {
+    let dues = part.sessions.iter().flat_map(|s| &shapes[*s].dues);
+    dues.map(|d| expanded.dues[*d].group)
+        .any(|g| short.reserved.contains_key(&g))
+}
+
 fn shapes_of<'a>(part: &parts::Part, shapes: &'a [crew::Shape]) -> Vec<&'a crew::Shape> {
     part.sessions.iter().map(|s| &shapes[*s]).collect()
 }
@@ -164,7 +177,8 @@ pub fn assign(season: &Season, expanded: &Expanded) -> Result<Workload, Fault> {
             day: season.zone.human(shapes[part.sessions[0]].open),
             cause,
         })?;
-        search.proven += usize::from(solved.proven);
+        let set_aside = part_of_reserved(expanded, &shapes, part, &short);
+        search.proven += usize::from(solved.proven && !set_aside);
         if !solved.proven {
             findings.push(readback::time_ran_out(season, &shapes, part));
         }
