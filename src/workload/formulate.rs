@@ -302,7 +302,10 @@ fn demand(
             let middle = due.hours(lot.cow + lot.head / 2).aim;
             let lot_node = network.node();
             network.arc(node, lot_node, lot.head);
-            for (slot, slot_node) in slots.range(lot.first..=lot.last.max(lot.first - 1)) {
+            if lot.last < lot.first {
+                continue;
+            }
+            for (slot, slot_node) in slots.range(lot.first..=lot.last) {
                 let arc = network.arc(lot_node, *slot_node, lot.head);
                 // Squared, so that one animal far off weighs more than two a little off: of two
                 // that are late the later one goes first, and pens are bred one after the other.
