@@ -424,6 +424,17 @@ fn causes(study: &Study<'_>, due: usize, straws: &[Allotted]) -> Vec<(Binding, u
     if explained < all - reach {
         found.push((Binding::Pace, all - reach - no_hours));
     }
+    if found.is_empty() {
+        // The count takes the fastest to the boxes anew in each slot; the plan keeps the same
+        // people there as long as the same are on duty, and may breed a few less.
+        let crowded = study.here().len() > study.boxes() as usize;
+        let limit = if crowded {
+            Binding::Boxes
+        } else {
+            Binding::Pace
+        };
+        found.push((limit, missing));
+    }
     found
 }
 
