@@ -124,7 +124,8 @@ fn one(r: &mut Reading<'_>, group: &Group, pen: usize, step: &Step, pass: &Pass)
         let long = r.seconds_in_chute(group, step, group.pens[pen]);
         r.same(&who, &(start + long), &end);
         let anchor_long = seconds(treated.seconds_each * f64::from(group.pens[pen].0));
-        let wanted = base + window.aim + (anchor_long - long) / 2;
+        let half = (anchor_long - long).num_seconds() / 2;
+        let wanted = base + window.aim + TimeDelta::seconds(half);
         queued(r, &who, group, pen, step, wanted, start);
         chute_window(
             r,
@@ -148,18 +149,7 @@ fn base(r: &Reading<'_>, group: &Group, pen: usize, step: &Step) -> Option<DateT
             let anchor = r.pass_of(group, pen, &group.protocol.steps[a])?;
             Some(anchor.start.with_timezone(&Utc))
         }
-        Anchor::Start => {
-            let first = group
-                .protocol
-                .steps
-                .iter()
-                .find(|s| s.lasts_days.is_none() && s.anchor == Anchor::Start);
-            let before: TimeDelta = group.pens[..pen]
-                .iter()
-                .filter_map(|head| Some(r.seconds_in_chute(group, first?, *head)))
-                .sum();
-            Some(r.instant(group.start) + before)
-        }
+        Anchor::Start => Some(r.pen_start(group, pen)),
     }
 }
 
