@@ -184,8 +184,9 @@ impl Maker<'_> {
 
     fn session_id(&self, s: &workload::Session) -> String {
         let due = &self.expanded.dues[s.dues[0]];
+        // Ids may hold slashes but no colons, so no two of these read alike.
         format!(
-            "{}/{}",
+            "{}:{}",
             self.season.sites[s.site].id,
             self.pass_id(due.group, due.pen, due.step)
         )
