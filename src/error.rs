@@ -49,9 +49,11 @@ pub struct Place {
 
 impl fmt::Display for Place {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}:{}:{}", self.file, self.line, self.column)?;
-        if !self.field.is_empty() {
-            write!(f, " {}", self.field)?;
+        write!(f, "{}:{}:{}", visible(&self.file), self.line, self.column)?;
+        // A field ends in a key of the user's, which may be as long as the file.
+        let field: String = self.field.chars().take(120).collect();
+        if !field.is_empty() {
+            write!(f, " {}", visible(&field))?;
         }
         Ok(())
     }
@@ -135,7 +137,6 @@ codes! {
     ShareAssumed = "D110", "a share of the group that a step is planned for";
     ChuteAndBreeding = "D111", "chute work and breeding at one site at one time";
     ShareSpread = "W105", "heads that would be left if more, or fewer, are in heat than planned";
-    StrawDoubt = "W101", "a thaw round close to its limit";
     Uncovered = "W102", "head that no technician can breed in their hours";
     StrawsShort = "W103", "head that no straw is left for";
     SolverTime = "W104", "the search for a better plan was stopped by its time limit";
@@ -332,12 +333,27 @@ pub fn quoted(text: &str) -> String {
     out
 }
 
+/// The text with every hidden character written as its number: names of files and keys may hold
+/// what would take hold of a terminal.
+#[must_use]
+pub fn visible(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars() {
+        if is_hidden(c) {
+            out.extend(c.escape_unicode());
+        } else {
+            out.push(c);
+        }
+    }
+    out
+}
+
 /// Control and invisible formatting characters: they could break a line, a calendar property or
 /// the reading direction, so no id, name or note may hold them.
 #[must_use]
 pub fn is_hidden(c: char) -> bool {
     c.is_control()
-        || matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}' | '\u{fff9}'..='\u{fffb}' | '\u{e0000}'..='\u{e007f}')
+        || matches!(c, '\u{ad}' | '\u{61c}' | '\u{180e}' | '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}' | '\u{fff9}'..='\u{fffb}' | '\u{e0000}'..='\u{e007f}')
 }
 
 /// The known word nearest to `word`, if one is near enough to be what was meant.

@@ -10,7 +10,7 @@
 
 use chrono::{
     DateTime, Datelike, Days, LocalResult, NaiveDate, NaiveDateTime, NaiveTime, Offset, TimeDelta,
-    TimeZone, Utc,
+    TimeZone, Timelike, Utc,
 };
 use chrono_tz::{OffsetComponents, OffsetName, Tz};
 
@@ -260,26 +260,36 @@ pub fn in_range(date: NaiveDate) -> bool {
     (2000..=2100).contains(&date.year())
 }
 
+/// True if the text has a digit for each `0` of the form, and is else the same: chrono reads signs,
+/// blanks and single digits where this program wants none.
+fn has_form(text: &str, form: &str) -> bool {
+    text.len() == form.len()
+        && text.bytes().zip(form.bytes()).all(|(t, f)| match f {
+            b'0' => t.is_ascii_digit(),
+            _ => t == f,
+        })
+}
+
 /// Reads `2027-05-18T07:00`, with `T` or a space, seconds optional. No offset: it is local time.
 #[must_use]
 pub fn parse_local(text: &str) -> Option<NaiveDateTime> {
-    if text.len() > 19 {
-        return None;
-    }
     [
-        "%Y-%m-%dT%H:%M",
-        "%Y-%m-%d %H:%M",
-        "%Y-%m-%dT%H:%M:%S",
-        "%Y-%m-%d %H:%M:%S",
+        ("0000-00-00T00:00", "%Y-%m-%dT%H:%M"),
+        ("0000-00-00 00:00", "%Y-%m-%d %H:%M"),
+        ("0000-00-00T00:00:00", "%Y-%m-%dT%H:%M:%S"),
+        ("0000-00-00 00:00:00", "%Y-%m-%d %H:%M:%S"),
     ]
     .iter()
-    .find_map(|form| NaiveDateTime::parse_from_str(text, form).ok())
+    .find(|(form, _)| has_form(text, form))
+    .and_then(|(_, read)| NaiveDateTime::parse_from_str(text, read).ok())
+    // A 61st second reads as a leap second, which no local calendar knows.
+    .filter(|t| t.nanosecond() == 0)
 }
 
 /// Reads `2027-05-18`.
 #[must_use]
 pub fn parse_date(text: &str) -> Option<NaiveDate> {
-    (text.len() == 10)
+    has_form(text, "0000-00-00")
         .then(|| NaiveDate::parse_from_str(text, "%Y-%m-%d").ok())
         .flatten()
 }
@@ -290,7 +300,7 @@ pub fn parse_clock(text: &str) -> Option<NaiveTime> {
     if text == "24:00" {
         return Some(NaiveTime::MIN);
     }
-    (text.len() == 5)
+    has_form(text, "00:00")
         .then(|| NaiveTime::parse_from_str(text, "%H:%M").ok())
         .flatten()
 }
@@ -382,9 +392,18 @@ mod tests {
     #[test]
     fn clock_forms() {
         assert_eq!(parse_local("2027-02-30T07:00"), None);
-        assert_eq!(parse_local("2027-05-18T07:00Z"), None);
+        for bad in [
+            "2027-05-18T07:00Z",
+            "+2027-05-18T07:00",
+            "2027-5-18T07:00",
+            "2027-05-18T 7:00",
+            "2027-05-18T07:00:60",
+        ] {
+            assert_eq!(parse_local(bad), None, "{bad}");
+        }
         assert!(parse_local("2027-05-18 07:00").is_some());
         assert_eq!(parse_clock("7:00"), None);
+        assert_eq!(parse_clock(" 7:00"), None);
         assert!(parse_clock("24:00").is_some());
         assert_eq!(parse_date("18.05.2027"), None);
     }

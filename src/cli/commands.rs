@@ -3,8 +3,9 @@
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
+use chrono::Datelike as _;
 use thawline::error::{
-    Code, Error, Finding, Place, Severity, has_errors, nearest, quoted, sort_findings,
+    Code, Error, Finding, Severity, has_errors, nearest, quoted, sort_findings, visible,
 };
 use thawline::plan::{Plan, Remark};
 use thawline::protocol::Library;
@@ -134,6 +135,7 @@ fn check(file: &SeasonFile, json: bool, strict: bool) -> Result<Outcome, Error> 
     let (season, mut found) = read(file)?;
     found.extend(expand::expand(&season).findings);
     sort_findings(&mut found);
+    found.dedup();
     debug_assert!(!has_errors(&found));
     let warnings = found
         .iter()
@@ -145,7 +147,7 @@ fn check(file: &SeasonFile, json: bool, strict: bool) -> Result<Outcome, Error> 
         format!(
             "{}{}: a season that can be planned; {warnings} warning{}, {} note{}.\n",
             lines(&found),
-            file.season.display(),
+            visible(&file.season.display().to_string()),
             plural(warnings),
             found.len() - warnings,
             plural(found.len() - warnings),
@@ -239,12 +241,15 @@ fn stamp() -> Result<Instant, Error> {
         return Ok(chrono::Utc::now());
     };
     text.to_str()
+        .filter(|t| t.bytes().all(|b| b.is_ascii_digit()))
         .and_then(|t| t.parse().ok())
         .and_then(|s| Instant::from_timestamp(s, 0))
+        // A calendar has room for four digits of the year.
+        .filter(|t| t.year() <= 9999)
         .ok_or_else(|| {
             Finding::error(
                 Code::BadTime,
-                "SOURCE_DATE_EPOCH is not a number of seconds",
+                "the variable SOURCE_DATE_EPOCH does not hold a number of seconds",
             )
             .expected("seconds since 1970 as digits")
             .hint("unset it, or give a number")
@@ -285,19 +290,14 @@ fn calendar(
 fn no_such_technician(id: &str, season: &Season, file: &Path) -> Error {
     let known: Vec<&str> = season.crew.iter().map(|t| t.id.as_str()).collect();
     let near = nearest(id, known.iter().copied());
+    let some: Vec<String> = known.iter().take(20).map(|k| format!("`{k}`")).collect();
     Finding::error(
         Code::UnknownId,
         format!("there is no technician {}", quoted(id)),
     )
-    .at(Place {
-        file: file.display().to_string(),
-        line: 1,
-        column: 1,
-        field: "crew".into(),
-    })
-    .expected(format!("one of {}", known.join(", ")))
+    .expected(format!("one of {}", some.join(", ")))
     .hint(near.map_or_else(
-        || "see `crew` in the season file".to_owned(),
+        || format!("see `crew` in {}", visible(&file.display().to_string())),
         |n| format!("did you mean `{n}`?"),
     ))
     .into()

@@ -18,8 +18,24 @@ fn fault(path: &Path, doing: &str, e: &io::Error) -> Finding {
         }
         _ => "check the name, the rights and the disk",
     };
-    Finding::error(Code::FileUnreadable, format!("cannot {doing}: {e}"))
+    let expected = if doing.starts_with("read") {
+        "a file or folder that is there and may be read"
+    } else {
+        "a place that may be written to"
+    };
+    // The system's own words begin with a capital letter and end in a number.
+    let cause = e.to_string();
+    let cause = cause.split(" (os error").next().unwrap_or_default();
+    let mut letters = cause.chars();
+    let cause: String = letters
+        .next()
+        .into_iter()
+        .flat_map(char::to_lowercase)
+        .chain(letters)
+        .collect();
+    Finding::error(Code::FileUnreadable, format!("cannot {doing}: {cause}"))
         .at(place(path))
+        .expected(expected)
         .hint(hint)
 }
 

@@ -9,6 +9,7 @@ mod node;
 pub mod shape;
 
 use serde::de::DeserializeOwned;
+use serde_yaml::budget::BudgetBreach;
 
 pub use node::{Key, Node, Spot, Value};
 
@@ -19,6 +20,9 @@ pub const MOST_BYTES: u64 = 8 * 1024 * 1024;
 
 /// The most values a file may hold once aliases are followed.
 const MOST_NODES: usize = 400_000;
+
+/// The deepest that values may stand in each other.
+const MOST_DEPTH: usize = 24;
 
 /// A parsed file.
 #[derive(Debug)]
@@ -50,17 +54,19 @@ impl Tree {
             .hint("is this the right file? Notes, photographs and exports do not belong in it"));
         }
         let text = std::str::from_utf8(bytes).map_err(|e| {
-            let good = &bytes[..e.valid_up_to()];
-            let line = good.split(|b| *b == b'\n').count() as u32;
+            let good = String::from_utf8_lossy(&bytes[..e.valid_up_to()]);
+            let line = good.matches('\n').count() as u32 + 1;
+            let column = good.rsplit('\n').next().unwrap_or("").chars().count() as u32 + 1;
             Finding::error(Code::FileNotText, "the file is not UTF-8 text")
-                .at(Place { line, ..top() })
+                .at(Place { line, column, ..top() })
                 .expected("a YAML text file")
                 .hint("save it as plain text in UTF-8; a spreadsheet or word processor file will not do")
         })?;
-        if let Some((line, c)) = text.split('\n').zip(1..).find_map(|(l, n)| {
+        if let Some((line, column, c)) = text.split('\n').zip(1..).find_map(|(l, n)| {
             l.chars()
-                .find(|c| c.is_control() && !matches!(c, '\t' | '\r'))
-                .map(|c| (n, c))
+                .zip(1..)
+                .find(|(c, _)| c.is_control() && !matches!(c, '\t' | '\r'))
+                .map(|(c, column)| (n, column, c))
         }) {
             return Err(Finding::error(
                 Code::FileNotText,
@@ -69,7 +75,11 @@ impl Tree {
                     c.escape_unicode()
                 ),
             )
-            .at(Place { line, ..top() })
+            .at(Place {
+                line,
+                column,
+                ..top()
+            })
             .expected("a YAML text file")
             .hint("is this the right file? Save it as plain text in UTF-8"));
         }
@@ -77,18 +87,30 @@ impl Tree {
             let (line, column) = e
                 .location()
                 .map_or((1, 1), |l| (l.line() as u32, l.column() as u32));
-            Finding::error(Code::YamlSyntax, yaml_fault(&e))
-                .at(Place {
-                    line: line.max(1),
-                    column: column.max(1),
+            let (line, column) = (line.max(1), column.max(1));
+            match tab_in_indent(text, line).filter(|_| e.to_string().contains("tab")) {
+                Some((line, column)) => {
+                    Finding::error(Code::YamlSyntax, "a tab stands where only spaces may")
+                        .expected("lines indented by spaces")
+                        .hint("put spaces in its place: two for each level")
+                        .at(Place {
+                            line,
+                            column,
+                            ..top()
+                        })
+                }
+                None => yaml_fault(&e).at(Place {
+                    line,
+                    column,
                     ..top()
-                })
-                .hint("check the indentation (spaces, no tabs), the colons and the quotes on this line and the one above")
+                }),
+            }
         })?;
         if matches!(root.value, Value::Null) {
             return Err(Finding::error(Code::YamlSyntax, "the file is empty")
                 .at(top())
-                .expected("keys and values, one to a line"));
+                .expected("keys and values, one to a line")
+                .hint("is this the right file? What was written may not have been saved yet"));
         }
         Ok(Self {
             file: file.to_owned(),
@@ -126,8 +148,12 @@ impl Tree {
     /// # Errors
     /// A finding where the value still does not fit, which the shape check should have caught.
     pub fn decode<T: DeserializeOwned>(&self) -> Result<T, Finding> {
-        serde_json::from_value(self.root.to_json())
-            .map_err(|e| Finding::error(Code::WrongType, quoted(&e.to_string())).at(self.place("")))
+        serde_json::from_value(self.root.to_json()).map_err(|e| {
+            Finding::error(Code::WrongType, quoted(&e.to_string()))
+                .at(self.place(""))
+                .expected("the form that `thawline schema` prints")
+                .hint("compare the file with it key by key")
+        })
     }
 }
 
@@ -144,7 +170,7 @@ fn options() -> serde_yaml::Options {
             max_aliases: 1_000,
             max_anchors: 1_000,
             max_documents: 1,
-            max_depth: 24,
+            max_depth: MOST_DEPTH,
             max_total_scalar_bytes: MOST_BYTES as usize,
         },
         alias_limits: serde_yaml::alias_limits! {
@@ -155,17 +181,75 @@ fn options() -> serde_yaml::Options {
     }
 }
 
-/// The parser's own words, without the position it repeats in the text.
-fn yaml_fault(e: &serde_yaml::Error) -> String {
-    let text = e.without_snippet().to_string();
-    let first = text.lines().next().unwrap_or_default();
-    let first = first.split(" at line ").next().unwrap_or(first);
-    let kept: String = first
-        .chars()
-        .filter(|c| !crate::error::is_hidden(*c))
-        .take(200)
-        .collect();
-    format!("this is not well-formed YAML: {kept}")
+/// The first tab in the indentation of a line, or of the two after it: the parser points at what
+/// stands before the tab.
+fn tab_in_indent(text: &str, line: u32) -> Option<(u32, u32)> {
+    (1..)
+        .zip(text.split('\n'))
+        .skip(line as usize - 1)
+        .take(3)
+        .find_map(|(n, l)| {
+            let indent = l.len() - l.trim_start().len();
+            l[..indent].find('\t').map(|at| (n, at as u32 + 1))
+        })
+}
+
+/// A fault of the text in plain words: the parser speaks to programmers.
+fn yaml_fault(e: &serde_yaml::Error) -> Finding {
+    use serde_yaml::Error as E;
+    let mut cause = e.without_snippet();
+    while let E::AliasError { error, .. } = cause {
+        cause = error.without_snippet();
+    }
+    let fault = |what: &str| Finding::error(Code::YamlSyntax, what);
+    match cause {
+        E::DuplicateMappingKey { key, .. } => fault(&match key {
+            Some(key) => format!("the key {} stands twice", quoted(key)),
+            None => "a key stands twice".to_owned(),
+        })
+        .expected("each key once")
+        .hint("remove one of the two, or begin a new entry with `- `"),
+        E::MultipleDocuments { .. }
+        | E::Budget {
+            breach: BudgetBreach::Documents { .. },
+            ..
+        } => fault("there is more than one document in the file")
+            .expected("one document")
+            .hint("remove the line `---`, or make two files of it"),
+        E::Budget { .. }
+        | E::AliasReplayCounterOverflow { .. }
+        | E::AliasReplayLimitExceeded { .. }
+        | E::AliasExpansionLimitExceeded { .. }
+        | E::AliasReplayStackDepthExceeded { .. }
+        | E::RecursiveReferencesRequireWeakTypes { .. } => {
+            fault("the text is nested too deep, or holds or repeats too many values")
+                .expected(format!(
+                    "at most {MOST_NODES} values, {MOST_DEPTH} levels deep, repeats by `*` counted"
+                ))
+                .hint("write values out in place of `&` and `*`; is this the right file?")
+        }
+        E::UnknownAnchor { .. } => fault("a `*` names something that no `&` stands before")
+            .expected("`&name` before `*name`")
+            .hint("put text that begins with `*` in quotes"),
+        E::NullIntoString { .. } | E::Unexpected { .. } => {
+            fault("here something other than plain text is used as a key")
+                .expected("keys and values: `key: value`")
+                .hint("put a key that is not a plain word in quotes")
+        }
+        other => {
+            let text = other.to_string();
+            let first = text.lines().next().unwrap_or_default();
+            let first = first.split(" at line ").next().unwrap_or(first);
+            let kept: String = first
+                .chars()
+                .filter(|c| !crate::error::is_hidden(*c))
+                .take(200)
+                .collect();
+            fault(&format!("this is not well-formed YAML: {kept}"))
+                .expected("keys and values, one to a line: `key: value`")
+                .hint("check the indentation (spaces, no tabs), the colons and the quotes on this line and the one above")
+        }
+    }
 }
 
 #[cfg(test)]

@@ -65,23 +65,33 @@ impl Node {
     #[must_use]
     pub fn find(&self, field: &str) -> Spot {
         let mut node = self;
-        for part in field.split(['.', '[']).filter(|p| !p.is_empty()) {
-            let next = match part.strip_suffix(']') {
-                Some(index) => match &node.value {
-                    Value::List(items) => index.parse().ok().and_then(|n: usize| items.get(n)),
-                    _ => None,
-                },
-                None => node.get(part),
+        let mut rest = field;
+        loop {
+            rest = rest.trim_start_matches(['.', '[']);
+            if rest.is_empty() {
+                return node.spot;
+            }
+            // A key may hold dots and brackets itself: those of `minutes_to` are ids.
+            if let Some(found) = node.get(rest) {
+                return found.spot;
+            }
+            let end = rest.find(['.', '[']).unwrap_or(rest.len());
+            let (part, after) = rest.split_at(end);
+            let next = match (part.strip_suffix(']'), &node.value) {
+                (Some(index), Value::List(items)) => {
+                    index.parse().ok().and_then(|n: usize| items.get(n))
+                }
+                _ => node.get(part),
             };
             match next {
-                Some(found) => node = found,
-                None => break,
+                Some(found) => (node, rest) = (found, after),
+                None => return node.spot,
             }
         }
-        node.spot
     }
 
-    /// The JSON form. Numbers that JSON cannot hold become null; the shape check reports them.
+    /// The JSON form. Numbers that JSON cannot hold become null; the shape check reports them. A
+    /// key without a value is an absent key.
     #[must_use]
     pub fn to_json(&self) -> serde_json::Value {
         match &self.value {
@@ -94,6 +104,7 @@ impl Node {
             Value::Map(entries) => serde_json::Value::Object(
                 entries
                     .iter()
+                    .filter(|(_, v)| !matches!(v.value, Value::Null))
                     .map(|(k, v)| (k.name.clone(), v.to_json()))
                     .collect(),
             ),

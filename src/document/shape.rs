@@ -64,6 +64,9 @@ impl Walk<'_> {
     }
 
     fn node(&mut self, node: &Node, schema: &Json, field: &str) {
+        if self.found.len() >= MOST_FINDINGS {
+            return;
+        }
         let schema = self.resolve(schema).clone();
         if let Some(words) = words(&schema) {
             self.word(node, &words, field);
@@ -131,6 +134,9 @@ impl Walk<'_> {
             .unwrap_or_default();
         let open = schema.get("additionalProperties").filter(|a| a.is_object());
         for (key, value) in entries {
+            if self.found.len() >= MOST_FINDINGS {
+                return;
+            }
             let below = join(field, &key.name);
             if let Some(form) = known.get(&key.name) {
                 if matches!(value.value, Value::Null) && !required.contains(&key.name.as_str()) {
@@ -150,7 +156,7 @@ impl Walk<'_> {
                 } else {
                     finding = finding.hint("remove it, or see the schema (`thawline schema`)");
                 }
-                self.add(key.spot, &printable(&below), finding);
+                self.add(key.spot, &below, finding);
             }
         }
         for name in required {
@@ -180,14 +186,15 @@ impl Walk<'_> {
             return;
         }
         let allowed = list(words.iter().map(String::as_str));
-        let mut finding = Finding::error(
+        let finding = Finding::error(
             Code::UnknownWord,
             format!("{} is not a word used here", quoted(&given)),
         )
         .expected(format!("one of {allowed}"));
-        if let Some(near) = nearest(&given, words.iter().map(String::as_str)) {
-            finding = finding.hint(format!("did you mean `{near}`?"));
-        }
+        let finding = match nearest(&given, words.iter().map(String::as_str)) {
+            Some(near) => finding.hint(format!("did you mean `{near}`?")),
+            None => finding.hint("choose one of these words"),
+        };
         self.add(node.spot, field, finding);
     }
 
@@ -251,7 +258,7 @@ impl Walk<'_> {
         finding = if wants.contains(&"string")
             && matches!(node.value, Value::Int(_) | Value::Float(_) | Value::Bool(_))
         {
-            finding.hint(format!("put it in quotes: \"{}\"", plain(&node.value)))
+            finding.hint("put it in quotes, exactly as you wrote it")
         } else if wants.contains(&"array") {
             finding.hint("write a list: one entry a line, each after `- `")
         } else if wants.contains(&"object") {
@@ -269,14 +276,6 @@ fn join(field: &str, name: &str) -> String {
     } else {
         format!("{field}.{name}")
     }
-}
-
-fn printable(field: &str) -> String {
-    field
-        .chars()
-        .filter(|c| !crate::error::is_hidden(*c))
-        .take(80)
-        .collect()
 }
 
 fn list<'a>(words: impl Iterator<Item = &'a str>) -> String {

@@ -260,6 +260,8 @@ impl<'a> Timeline<'a> {
             for pen in 0..pens {
                 let base = match step.anchor {
                     Anchor::Start => group_start[pen],
+                    // The whole group is fed and watched as one.
+                    Anchor::Step(a) if steps[a].lasts_days.is_some() => starts[0][a],
                     Anchor::Step(a) => starts[pen][a],
                 };
                 let start = self.place(n, step, pen, base, &mut chute_free);
@@ -328,7 +330,13 @@ impl<'a> Timeline<'a> {
             let long = TimeDelta::seconds(self.pace(step).seconds_for(head));
             if let Delay::Elapsed(window) = step.delay {
                 let anchor = self.anchor_pass(step, pen, base);
-                let taken = anchor.end() - anchor.start;
+                // Where the anchor is no chute work, everyone is treated at once.
+                let taken = match step.anchor {
+                    Anchor::Step(a) if self.of.protocol.steps[a].is_chute_work() => {
+                        anchor.end() - anchor.start
+                    }
+                    _ => TimeDelta::zero(),
+                };
                 // From middle to middle, so that a slower chute is early and late by as much.
                 // To the minute: nobody starts a pass by the second.
                 let half = TimeDelta::minutes((taken - long).num_minutes() / 2);

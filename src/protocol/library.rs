@@ -3,7 +3,8 @@
 use std::collections::BTreeMap;
 
 use super::{Protocol, read};
-use crate::error::{Code, Error, Finding, has_errors, quoted};
+use crate::document::Tree;
+use crate::error::{Code, Error, Finding, has_errors, quoted, visible};
 
 /// Where a protocol comes from.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -78,7 +79,11 @@ impl Library {
         let mut found = Vec::new();
         for (file, bytes) in files {
             match read(file, bytes) {
-                Ok(protocol) => library.add(protocol, file, &mut found),
+                Ok(protocol) => {
+                    // What was read once can be parsed again.
+                    let tree = Tree::parse(file, bytes)?;
+                    library.add(protocol, &tree, &mut found);
+                }
                 Err(faults) => found.extend(faults),
             }
         }
@@ -88,13 +93,8 @@ impl Library {
         Ok((library, found))
     }
 
-    fn add(&mut self, protocol: Protocol, file: &str, found: &mut Vec<Finding>) {
-        let place = |field: &str| crate::error::Place {
-            file: file.to_owned(),
-            line: 1,
-            column: 1,
-            field: field.to_owned(),
-        };
+    fn add(&mut self, protocol: Protocol, tree: &Tree, found: &mut Vec<Finding>) {
+        let place = |field: &str| tree.place(field);
         let id = protocol.id.to_string();
         let same_name = self
             .entries
@@ -114,7 +114,7 @@ impl Library {
                 .expected("a name of its own for each protocol of a class")
                 .hint(match origin {
                     Origin::BuiltIn => format!("to take its place give the same id, `{other}`"),
-                    Origin::File(f) => format!("rename it here or in {f}"),
+                    Origin::File(f) => format!("rename it here or in {}", visible(f)),
                 }),
             );
             return;
@@ -124,7 +124,7 @@ impl Library {
                 found.push(
                     Finding::error(
                         Code::ProtocolTwice,
-                        format!("{} stands also in {first}", quoted(&id)),
+                        format!("{} stands also in {}", quoted(&id), visible(first)),
                     )
                     .at(place("id"))
                     .expected("each protocol once")
@@ -147,7 +147,7 @@ impl Library {
             None => {}
         }
         self.entries
-            .insert(id, (protocol, Origin::File(file.to_owned())));
+            .insert(id, (protocol, Origin::File(tree.file().to_owned())));
     }
 
     /// The protocol of an id.

@@ -91,7 +91,7 @@ pub fn show(protocol: &Protocol, library: &Library) -> String {
         protocol.days_to_breeding()
     );
     if let Some(Origin::File(file)) = library.origin(protocol.id.as_str()) {
-        let _ = writeln!(text, "From {file}.");
+        let _ = writeln!(text, "From {}.", crate::error::visible(file));
     }
     text.push('\n');
     let mut table = table(&["step", "when", "what"]);

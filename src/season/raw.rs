@@ -43,11 +43,11 @@ pub struct Site {
     #[schemars(length(min = 1, max = 200))]
     pub name: Option<String>,
     /// Head an hour through the chute when they get injections only.
-    #[schemars(extend("exclusiveMinimum" = 0), range(max = 1000))]
+    #[schemars(range(min = 1, max = 1000))]
     pub injections_head_per_hour: f64,
     /// Head an hour through the chute when inserts go in or come out too. As for injections,
     /// unless given.
-    #[schemars(extend("exclusiveMinimum" = 0), range(max = 1000))]
+    #[schemars(range(min = 1, max = 1000))]
     pub inserts_head_per_hour: Option<f64>,
     /// How many animals can be bred at one moment: boxes or chutes for breeding.
     #[schemars(range(min = 1, max = 50))]
@@ -210,7 +210,7 @@ pub struct Semen {
     #[schemars(length(min = 1, max = 200))]
     pub name: Option<String>,
     /// Straws on hand.
-    #[schemars(range(min = 0, max = 1_000_000))]
+    #[schemars(range(min = 0, max = 100_000))]
     pub straws: u32,
     /// Size of a straw in millilitres: 0.5 or 0.25. 0.5 unless given.
     #[schemars(extend("exclusiveMinimum" = 0), range(max = 1))]

@@ -43,7 +43,7 @@ pub fn read(file: &str, bytes: &[u8], library: &Library) -> Result<(Season, Vec<
     }
     let mut found = book.found;
     let season = build(&tree, &raw, library);
-    found.extend(rules::check_built(&tree, &season));
+    found.extend(rules::check_built(&tree, &raw, &season));
     if has_errors(&found) {
         return Err(Error::input(found));
     }

@@ -1,6 +1,8 @@
 //! The rules a season must keep beyond its form. One rule, one function; each finding has a code,
 //! a cause, a place and a remedy, and all come back together.
 
+use std::collections::BTreeSet;
+
 use super::{Season, pace, raw};
 use crate::document::Tree;
 use crate::error::{Code, Finding, nearest, quoted};
@@ -8,11 +10,19 @@ use crate::protocol::{Class, Library};
 use crate::time::{Zone, in_range, parse_clock, parse_date, parse_local};
 use crate::units::{Head, Id, is_plain_line};
 
+/// A season with hundreds of faults is the wrong file: the first ones say so.
+const MOST_FINDINGS: usize = 200;
+
 pub(super) struct Rulebook<'a> {
     tree: &'a Tree,
     raw: &'a raw::Season,
     library: &'a Library,
     pub(super) found: Vec<Finding>,
+}
+
+/// True if a clock time can be read; hours may end at 24:00 but not begin then.
+fn is_clock(key: &str, text: &str) -> bool {
+    parse_clock(text).is_some() && (key == "to" || text != "24:00")
 }
 
 /// The minutes given between two sites, at either of them.
@@ -42,11 +52,13 @@ impl<'a> Rulebook<'a> {
         self.ids_once();
         self.site_references();
         self.roads();
-        for n in 0..self.raw.groups.len() {
+        let raw = self.raw;
+        let bulls: BTreeSet<&str> = raw.semen.iter().map(|s| s.bull.as_str()).collect();
+        for n in 0..raw.groups.len() {
             self.group_start(n);
             self.group_protocol(n);
             self.group_pens(n);
-            self.group_bulls(n);
+            self.group_bulls(n, &bulls);
         }
         for n in 0..self.raw.crew.len() {
             self.pace_form(n);
@@ -59,7 +71,9 @@ impl<'a> Rulebook<'a> {
     }
 
     fn add(&mut self, field: &str, finding: Finding) {
-        self.found.push(finding.at(self.tree.place(field)));
+        if self.found.len() < MOST_FINDINGS {
+            self.found.push(finding.at(self.tree.place(field)));
+        }
     }
 
     fn format(&mut self) {
@@ -192,8 +206,8 @@ impl<'a> Rulebook<'a> {
         }
     }
 
-    fn refer(&mut self, field: &str, kind: &str, id: &str, known: &[&str]) {
-        if !known.contains(&id) {
+    fn refer(&mut self, field: &str, kind: &str, id: &str, known: &BTreeSet<&str>) {
+        if !known.contains(id) && self.found.len() < MOST_FINDINGS {
             let near = nearest(id, known.iter().copied());
             self.add(
                 field,
@@ -212,7 +226,7 @@ impl<'a> Rulebook<'a> {
 
     fn site_references(&mut self) {
         let raw = self.raw;
-        let sites: Vec<&str> = raw.sites.iter().map(|s| s.id.as_str()).collect();
+        let sites: BTreeSet<&str> = raw.sites.iter().map(|s| s.id.as_str()).collect();
         for (n, g) in raw.groups.iter().enumerate() {
             self.refer(&format!("groups[{n}].site"), "site", &g.site, &sites);
         }
@@ -376,12 +390,11 @@ impl<'a> Rulebook<'a> {
         }
     }
 
-    fn group_bulls(&mut self, n: usize) {
+    fn group_bulls(&mut self, n: usize, known: &BTreeSet<&str>) {
         let raw = self.raw;
-        let known: Vec<&str> = raw.semen.iter().map(|s| s.bull.as_str()).collect();
         for (k, bull) in raw.groups[n].bulls.iter().enumerate() {
             let field = format!("groups[{n}].bulls[{k}]");
-            self.refer(&field, "bull", bull, &known);
+            self.refer(&field, "bull", bull, known);
             if raw.groups[n].bulls[..k].contains(bull) {
                 self.add(
                     &field,
@@ -412,7 +425,7 @@ impl<'a> Rulebook<'a> {
         for (k, shift) in self.raw.crew[n].shifts.iter().enumerate() {
             let field = format!("crew[{n}].shifts[{k}]");
             for (key, text) in [("from", &shift.from), ("to", &shift.to)] {
-                if parse_clock(text).is_none() {
+                if !is_clock(key, text) {
                     self.bad_time(
                         &format!("{field}.{key}"),
                         text,
@@ -507,7 +520,7 @@ impl<'a> Rulebook<'a> {
             }
             for (key, text) in [("from", &f.from), ("to", &f.to)] {
                 if let Some(text) = text
-                    && parse_clock(text).is_none()
+                    && !is_clock(key, text)
                 {
                     self.bad_time(
                         &format!("{field}.{key}"),
@@ -541,10 +554,10 @@ impl<'a> Rulebook<'a> {
 }
 
 /// The rules that need the built season: paces and straws.
-pub(super) fn check_built(tree: &Tree, season: &Season) -> Vec<Finding> {
+pub(super) fn check_built(tree: &Tree, raw: &raw::Season, season: &Season) -> Vec<Finding> {
     let mut found = Vec::new();
     paces(tree, season, &mut found);
-    straws(tree, season, &mut found);
+    straws(tree, raw, season, &mut found);
     found
 }
 
@@ -580,7 +593,7 @@ fn paces(tree: &Tree, season: &Season, found: &mut Vec<Finding>) {
     }
 }
 
-fn straws(tree: &Tree, season: &Season, found: &mut Vec<Finding>) {
+fn straws(tree: &Tree, raw: &raw::Season, season: &Season, found: &mut Vec<Finding>) {
     for (n, g) in season.groups.iter().enumerate() {
         let have: u64 = g
             .bulls
@@ -605,6 +618,8 @@ fn straws(tree: &Tree, season: &Season, found: &mut Vec<Finding>) {
     }
     for (b, bull) in season.bulls.iter().enumerate() {
         if !season.groups.iter().any(|g| g.bulls.contains(&b)) && bull.straws().0 > 0 {
+            let first = raw.semen.iter().position(|s| s.bull == bull.id.as_str());
+            let field = format!("semen[{}].bull", first.unwrap_or(0));
             found.push(
                 Finding::note(
                     Code::BullUnused,
@@ -614,7 +629,7 @@ fn straws(tree: &Tree, season: &Season, found: &mut Vec<Finding>) {
                         quoted(bull.id.as_str())
                     ),
                 )
-                .at(tree.place("semen")),
+                .at(tree.place(&field)),
             );
         }
     }

@@ -153,32 +153,30 @@ fn one(r: &mut Reading<'_>, session: &Session, site: usize, at: &AtSession, t: &
             begins,
         );
     }
-    // Each cow from the one before, and the first from the bath on, within hours of work.
-    let work = TimeDelta::milliseconds((cow * 1000.0) as i64);
-    let stretches = cows
-        .iter()
-        .map(|at| (*at - work, *at))
-        .chain([(begins, first)]);
-    for (from, to) in stretches {
-        if !at_work(r, t, site, from, to) {
-            r.wrong(
-                &who,
-                "work within shifts, less the road",
-                format!("{from} to {to}"),
-            );
-            break;
-        }
+    let hours = at_site(r, t, site, begins, last);
+    let at_work = |from: DateTime<Utc>, to: DateTime<Utc>| {
+        hours
+            .iter()
+            .any(|(a, b)| *a <= from + CLOSE && to <= *b + CLOSE)
+    };
+    // A session may last over several shifts: each cow, with the thawing before the first one of
+    // a shift, must lie in one of them.
+    let thawed = |cow_bred: DateTime<Utc>| cow_bred - span(lead + cow) - CLOSE * 2;
+    let off = cows.iter().find(|c| !at_work(thawed(**c), **c));
+    if let Some(off) = off.or((!at_work(begins, first)).then_some(&first)) {
+        r.wrong(&who, "work within shifts, less the road", off);
     }
 }
 
-/// True if the technician's hours, less the road both ways, hold the whole stretch.
-fn at_work(
+/// When the technician can be at a site: hours of work, those that touch joined, less the road
+/// both ways.
+fn at_site(
     r: &Reading<'_>,
     t: &Technician,
     site: usize,
     from: DateTime<Utc>,
     to: DateTime<Utc>,
-) -> bool {
+) -> Vec<(DateTime<Utc>, DateTime<Utc>)> {
     let road = t
         .home
         .map_or(TimeDelta::zero(), |h| r.season.sites[h].road[site]);
@@ -207,24 +205,17 @@ fn at_work(
         day = next;
     }
     hours.sort();
-    // Shifts that touch are one; walk forward as far as they reach.
-    let mut start: Option<DateTime<Utc>> = None;
-    let mut reach: Option<DateTime<Utc>> = None;
+    let mut joined: Vec<(DateTime<Utc>, DateTime<Utc>)> = Vec::new();
     for (a, b) in hours {
-        if reach.is_some_and(|e| a <= e) {
-            reach = reach.max(Some(b));
-        } else {
-            if let (Some(s), Some(e)) = (start, reach)
-                && s + road <= from + CLOSE
-                && to <= e - road + CLOSE
-            {
-                return true;
-            }
-            start = Some(a);
-            reach = Some(b);
+        match joined.last_mut() {
+            Some((_, end)) if a <= *end => *end = b.max(*end),
+            _ => joined.push((a, b)),
         }
     }
-    matches!((start, reach), (Some(s), Some(e)) if s + road <= from + CLOSE && to <= e - road + CLOSE)
+    joined
+        .into_iter()
+        .map(|(a, b)| (a + road, b - road))
+        .collect()
 }
 
 fn boxes(r: &mut Reading<'_>, session: &Session, site: usize) {

@@ -149,18 +149,7 @@ fn base(r: &Reading<'_>, group: &Group, pen: usize, step: &Step) -> Option<DateT
             let anchor = r.pass_of(group, pen, &group.protocol.steps[a])?;
             Some(anchor.start.with_timezone(&Utc))
         }
-        Anchor::Start => {
-            let first = group
-                .protocol
-                .steps
-                .iter()
-                .find(|s| s.lasts_days.is_none() && s.anchor == Anchor::Start);
-            let before: TimeDelta = group.pens[..pen]
-                .iter()
-                .filter_map(|head| Some(r.seconds_in_chute(group, first?, *head)))
-                .sum();
-            Some(r.instant(group.start) + before)
-        }
+        Anchor::Start => Some(r.pen_start(group, pen)),
     }
 }
 

@@ -168,10 +168,25 @@ impl<'a> Reading<'a> {
                 })
             }
             crate::protocol::Anchor::Start => Some(Treated {
-                start: self.instant(group.start),
+                start: self.pen_start(group, pen),
                 seconds_each: 0.0,
             }),
         }
+    }
+
+    /// When a pen starts: as the pens before it are through the first pass that counts from the
+    /// start.
+    fn pen_start(&self, group: &Group, pen: usize) -> DateTime<Utc> {
+        let first = group
+            .protocol
+            .steps
+            .iter()
+            .find(|s| s.lasts_days.is_none() && s.anchor == crate::protocol::Anchor::Start);
+        let before: TimeDelta = group.pens[..pen]
+            .iter()
+            .filter_map(|head| Some(self.seconds_in_chute(group, first?, *head)))
+            .sum();
+        self.instant(group.start) + before
     }
 }
 

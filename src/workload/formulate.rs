@@ -297,8 +297,10 @@ fn demand(
             let middle = due.hours(lot.cow + lot.head / 2).aim;
             let lot_node = network.node();
             network.arc(node, lot_node, lot.head);
-            let held = slots.iter().filter(|(k, _)| (lot.first..=lot.last).contains(*k));
-            for (slot, slot_node) in held {
+            if lot.last < lot.first {
+                continue;
+            }
+            for (slot, slot_node) in slots.range(lot.first..=lot.last) {
                 let arc = network.arc(lot_node, *slot_node, lot.head);
                 // Squared, so that one animal far off weighs more than two a little off: of two
                 // that are late the later one goes first, and pens are bred one after the other.
