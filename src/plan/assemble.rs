@@ -88,6 +88,10 @@ fn group_of(f: &Finding) -> Option<&str> {
     f.place.as_ref()?.field.split('.').next()
 }
 
+/// Straws left, by allotment: for all dues together, and for each step (group, step) of a group
+/// planned twice over.
+type StrawsLeft = BTreeMap<Option<(usize, usize)>, Vec<Cell<u32>>>;
+
 struct Maker<'a> {
     season: &'a Season,
     expanded: &'a Expanded,
@@ -210,12 +214,7 @@ impl Maker<'_> {
         )
     }
 
-    fn session(
-        &self,
-        s: &workload::Session,
-        workload: &Workload,
-        used: &BTreeMap<Option<(usize, usize)>, Vec<Cell<u32>>>,
-    ) -> Session {
+    fn session(&self, s: &workload::Session, workload: &Workload, used: &StrawsLeft) -> Session {
         let head: u32 = s.crew.iter().map(|c| c.head.0).sum();
         let firsts = s.crew.iter().filter_map(|c| c.cows);
         Session {
@@ -324,12 +323,14 @@ impl Maker<'_> {
         &self,
         s: &workload::Session,
         workload: &Workload,
-        used: &BTreeMap<Option<(usize, usize)>, Vec<Cell<u32>>>,
+        used: &StrawsLeft,
     ) -> Vec<BullStraws> {
         let mut by_bull = BTreeMap::<usize, u32>::new();
         for d in &s.dues {
             let due = &self.expanded.dues[*d];
-            let used = self.straws_of_step(due, used);
+            let used = used
+                .get(&Some((due.group, due.step)))
+                .unwrap_or(&used[&None]);
             let mut need: u32 = s
                 .bred
                 .iter()
@@ -357,20 +358,9 @@ impl Maker<'_> {
             .collect()
     }
 
-    /// What is left for a due. A group planned twice over, since nobody knows who will be in heat,
+    /// What is set aside. A group planned twice over, since nobody knows who will be in heat,
     /// brings its straws to each of its steps: the first to come takes them.
-    fn straws_of_step<'u>(
-        &self,
-        due: &Due,
-        used: &'u BTreeMap<Option<(usize, usize)>, Vec<Cell<u32>>>,
-    ) -> &'u [Cell<u32>] {
-        used.get(&Some((due.group, due.step)))
-            .unwrap_or(&used[&None])
-    }
-
-    /// Straws left by allotment: for all dues together, and for each step of a group planned
-    /// twice over.
-    fn straws_left(&self, workload: &Workload) -> BTreeMap<Option<(usize, usize)>, Vec<Cell<u32>>> {
+    fn straws_left(&self, workload: &Workload) -> StrawsLeft {
         let all = || -> Vec<Cell<u32>> {
             let straws = workload.straws.iter();
             straws.map(|a| Cell::new(a.straws)).collect()

@@ -100,7 +100,7 @@ impl Study<'_> {
     /// Places with one limit lifted; `None` where that limit is not one of the crew's.
     fn lifted(&self, limit: Binding) -> Option<BTreeMap<i64, u32>> {
         let relaxed = |relax: Relax| {
-            let able = crew::able(self.season, &self.shape, self.slots, relax);
+            let able = crew::able(self.season, self.shape, self.slots, relax);
             let mine: Vec<&Able> = able
                 .iter()
                 .filter(|a| !self.busy.contains(&a.technician))
