@@ -135,6 +135,8 @@ codes! {
     BredByHeat = "D108", "a group bred by detected heat, whose daily number is not planned";
     NightWork = "D109", "breeding hours that lie in the night";
     ShareAssumed = "D110", "a share of the group that a step is planned for";
+    ChuteAndBreeding = "D111", "chute work and breeding at one site at one time";
+    ShareSpread = "W105", "heads that would be left if more, or fewer, are in heat than planned";
     Uncovered = "W102", "head that no technician can breed in their hours";
     StrawsShort = "W103", "head that no straw is left for";
     SolverTime = "W104", "the search for a better plan was stopped by its time limit";

@@ -1,4 +1,44 @@
-//! Thawline.
+//! Plans and runs a cattle breeding season: synchronization protocols become dated chute work,
+//! breeding is spread over technicians and thawed straws, and the result goes to phones, paper
+//! and JSON.
+//!
+//! From the season file to the plan:
+//!
+//! ```
+//! use thawline::{pipeline, protocol::Library, report, season};
+//!
+//! let text = include_bytes!("../demo/season.yaml");
+//! let library = Library::built_in();
+//! let (season, findings) = season::read("season.yaml", text, &library)?;
+//! let plan = pipeline::plan(&season, &findings)?;
+//!
+//! assert!(plan.verdict.covered);
+//! println!("{}", report::text::plan(&plan));
+//! # Ok::<(), thawline::Error>(())
+//! ```
+//!
+//! # Map
+//!
+//! Data flows one way; each module may use those above it.
+//!
+//! | module | holds |
+//! |---|---|
+//! | [`error`] | the one public error; a finding: code, place, cause, remedy |
+//! | [`units`] | quantities with their unit in the type, and ids |
+//! | [`time`] | the one home of zones: days against elapsed hours, skipped and repeated times (RFC 5545) |
+//! | [`document`] | YAML as a tree with places, held against a JSON Schema |
+//! | [`sources`] | the publications that are cited |
+//! | [`protocol`] | what a protocol is; the built-in library |
+//! | [`season`] | what a season is; one technician's pace |
+//! | [`expand`] | protocol x group x start: dated passes |
+//! | [`workload`] | passes x crew x sites x straws: who breeds how many, where, when |
+//! | [`plan`] | the finished plan, as written to JSON |
+//! | [`verify`] | re-reads a plan against its season by plain arithmetic |
+//! | [`pipeline`] | the one way from a season to a verified plan |
+//! | [`report`] | the plan as text, JSON, calendar and page |
+//!
+//! No clock, no unseeded randomness and no hash order: the same input gives the same bytes.
+
 pub mod document;
 pub mod error;
 pub mod expand;
@@ -12,3 +52,8 @@ pub mod time;
 pub mod units;
 pub mod verify;
 pub mod workload;
+
+pub use error::{Error, Finding};
+pub use plan::Plan;
+pub use protocol::Library;
+pub use season::Season;

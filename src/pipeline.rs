@@ -1,9 +1,10 @@
 //! The one way from a season to a plan: expand, assign, assemble, verify.
 
-use crate::error::{Code, Error, Finding};
+use crate::error::{Code, Error, Finding, quoted};
 use crate::plan::{Plan, assemble};
 use crate::season::Season;
-use crate::{expand, verify, workload};
+use crate::workload::{self, Workload};
+use crate::{expand, verify};
 
 /// Plans a season. `findings` are those that came with reading it; they go into the plan.
 ///
@@ -12,17 +13,68 @@ use crate::{expand, verify, workload};
 /// season: no plan leaves this function unverified.
 pub fn plan(season: &Season, findings: &[Finding]) -> Result<Plan, Error> {
     let expanded = expand::expand(season);
-    let workload = workload::assign(season, &expanded).map_err(|fault| {
-        Error::internal(vec![
-            Finding::error(Code::Verify, fault.to_string())
-                .hint("please report this with the season file"),
-        ])
-    })?;
-    let plan = assemble(season, &expanded, &workload, findings);
+    let workload = workload::assign(season, &expanded).map_err(at_fault)?;
+    let mut findings = findings.to_vec();
+    findings.extend(share_spread(season, &workload)?);
+    let plan = assemble(season, &expanded, &workload, &findings);
     let faults = verify::verify(season, &plan);
     if faults.is_empty() {
         Ok(plan)
     } else {
         Err(Error::internal(faults))
     }
+}
+
+fn at_fault(fault: workload::Fault) -> Error {
+    Error::internal(vec![
+        Finding::error(Code::Verify, fault.to_string())
+            .hint("please report this with the season file"),
+    ])
+}
+
+fn missed(workload: &Workload) -> u32 {
+    let uncovered = workload.sessions.iter().flat_map(|s| &s.uncovered);
+    uncovered.map(|u| u.head.0).sum()
+}
+
+/// Groups planned with a published share in heat are planned again with the lowest and the
+/// highest published: more animals left then is worth knowing before the day.
+fn share_spread(season: &Season, planned: &Workload) -> Result<Vec<Finding>, Error> {
+    let mut found = Vec::new();
+    let now = missed(planned);
+    for high in [false, true] {
+        let mut other = season.clone();
+        let mut named = Vec::new();
+        for group in &mut other.groups {
+            if let Some((low, most)) = group
+                .published_in_heat()
+                .filter(|_| group.in_heat_percent.is_none())
+            {
+                let share = if high { most } else { low };
+                group.in_heat_percent = Some(share);
+                named.push(format!("{share} % of {}", quoted(group.id.as_str())));
+            }
+        }
+        if named.is_empty() {
+            continue;
+        }
+        let then = missed(&workload::assign(&other, &expand::expand(&other)).map_err(at_fault)?);
+        if then > now {
+            found.push(
+                Finding::note(
+                    Code::ShareSpread,
+                    format!(
+                        "with {} in heat, {} head more would be left",
+                        named.join(" and "),
+                        then - now
+                    ),
+                )
+                .expected("a plan that holds over the published spread")
+                .hint(
+                    "keep a technician in reserve, or set `in_heat_percent` from your own counts",
+                ),
+            );
+        }
+    }
+    Ok(found)
 }

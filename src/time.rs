@@ -12,7 +12,7 @@ use chrono::{
     DateTime, Datelike, Days, LocalResult, NaiveDate, NaiveDateTime, NaiveTime, Offset, TimeDelta,
     TimeZone, Timelike, Utc,
 };
-use chrono_tz::{OffsetName, Tz};
+use chrono_tz::{OffsetComponents, OffsetName, Tz};
 
 use crate::error::nearest;
 
@@ -140,6 +140,21 @@ impl Zone {
         offset
             .abbreviation()
             .map_or_else(|| offset.fix().to_string(), str::to_owned)
+    }
+
+    /// True if the clocks are ahead of the zone's winter time. Ireland and Morocco count winter
+    /// or Ramadan as set back from standard time in the time-zone database; calendars know the
+    /// same clocks as summer time and standard time, and so does this.
+    #[must_use]
+    pub fn is_daylight(self, at: Instant) -> bool {
+        let ahead = |at: Instant| {
+            let offset = self.0.offset_from_utc_datetime(&at.naive_utc());
+            offset.dst_offset().num_seconds()
+        };
+        // Every half year holds such a time in these zones, and none is shorter than a month.
+        let set_back = || (-14..=14).any(|n| ahead(at + TimeDelta::days(14 * n)) < 0);
+        let now = ahead(at);
+        now > 0 || now == 0 && set_back()
     }
 
     /// The same clock time, `days` days later on the local calendar. Two steps a day apart may
@@ -347,6 +362,25 @@ mod tests {
         assert_eq!(zone.rfc3339(found[0].at), "2027-03-14T03:00:00-06:00");
         assert_eq!((found[0].before, found[0].after), (-25_200, -21_600));
         assert_eq!(found[1].name, "MST");
+    }
+
+    #[test]
+    fn daylight_is_the_time_ahead_of_winter_time() {
+        for (zone, july, december) in [
+            ("America/Denver", true, false),
+            ("America/Phoenix", false, false),
+            ("Europe/Dublin", true, false),
+            ("Africa/Casablanca", true, true),
+            ("Australia/Lord_Howe", false, true),
+        ] {
+            let zone = Zone::parse(zone).unwrap();
+            let daylight = |text| zone.is_daylight(zone.resolve(local(text)).at);
+            assert_eq!(daylight("2027-07-15T12:00"), july, "{}", zone.name());
+            assert_eq!(daylight("2027-12-15T12:00"), december, "{}", zone.name());
+        }
+        let morocco = Zone::parse("Africa/Casablanca").unwrap();
+        // Ramadan of 2027.
+        assert!(!morocco.is_daylight(morocco.resolve(local("2027-02-20T12:00")).at));
     }
 
     #[test]

@@ -1,5 +1,6 @@
 //! What each command does.
 
+use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
 use chrono::Datelike as _;
@@ -48,7 +49,11 @@ fn failed(error: &Error, json: bool) -> Outcome {
             .iter()
             .filter(|f| f.severity == Severity::Error)
             .count();
-        outcome.err += &format!("{errors} error{}; nothing was written.\n", plural(errors));
+        let _ = writeln!(
+            outcome.err,
+            "{errors} error{}; nothing was written.",
+            plural(errors)
+        );
     } else {
         outcome.err += "This is a fault of thawline, not of your file; nothing was written.\n";
     }
@@ -173,8 +178,9 @@ fn plan(file: &SeasonFile, out: Option<&Path>, json: bool) -> Result<Outcome, Er
         ) + "\n";
         let left = files::left_over(dir, &files);
         if !left.is_empty() {
-            err += &format!(
-                "Left from an earlier plan, and not of this one: {}.\n",
+            let _ = writeln!(
+                err,
+                "Left from an earlier plan, and not of this one: {}.",
                 left.join(", ")
             );
         }

@@ -158,7 +158,10 @@ pub(super) fn left_over(dir: &Path, written: &[(PathBuf, String)]) -> Vec<String
         .flatten()
         .filter(|e| !written.iter().any(|(p, _)| *p == e.path()))
         .filter_map(|e| e.file_name().into_string().ok())
-        .filter(|n| n.starts_with("technician-") && n.ends_with(".ics"))
+        .filter(|n| {
+            n.strip_prefix("technician-")
+                .is_some_and(|rest| rest.contains(".ics"))
+        })
         .collect();
     names.sort();
     names

@@ -76,7 +76,7 @@ enum Command {
     /// Print the season's calendar, for phones.
     ///
     /// An iCalendar file (RFC 5545) with every pass and session. Importing a later one updates
-    /// the events of an earlier one. SOURCE_DATE_EPOCH sets its time stamp, for output that is
+    /// the events of an earlier one. `SOURCE_DATE_EPOCH` sets its time stamp, for output that is
     /// the same from run to run.
     Calendar {
         #[command(flatten)]

@@ -65,14 +65,18 @@ pub enum Work {
     Breeding,
 }
 
-/// The hours that hold for a pen's step.
+/// The hours that hold for a pen's step. For chute work these are hours to *begin* in, so that
+/// the window holds from the first animal to the last; `latest` is before `earliest` where no
+/// beginning suits them all.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Hours {
-    /// Not sooner: the pen's first animal's earliest for order kept, the last's for mixed.
+    /// Not sooner. For breeding: the pen's first animal's earliest for order kept, the last's
+    /// for mixed.
     pub earliest: Instant,
-    /// Not later: the pen's last animal's latest for order kept, the first's for mixed.
+    /// Not later. For breeding: the pen's last animal's latest for order kept, the first's for
+    /// mixed.
     pub latest: Instant,
-    /// Best, for the animal in the middle of the pen.
+    /// Best; for breeding, for the animal in the middle of the pen.
     pub aim: Instant,
 }
 
@@ -333,15 +337,17 @@ impl<'a> Timeline<'a> {
                     }
                     _ => TimeDelta::zero(),
                 };
-                // From middle to middle, to the second, so that a slower chute is early and late
-                // by as much.
-                let shift = (taken - long).num_seconds() / 2;
-                pass.start = base + window.aim + TimeDelta::seconds(shift);
-                pass.hours = Some(Hours {
-                    earliest: base + window.earliest,
-                    latest: anchor.end() + window.latest,
-                    aim: base + window.aim,
-                });
+                // From middle to middle, so that a slower chute is early and late by as much.
+                // To the minute: nobody starts a pass by the second.
+                let half = TimeDelta::minutes((taken - long).num_minutes() / 2);
+                pass.start = base + window.aim + half;
+                pass.hours = Some(begin_hours(
+                    self.of.order,
+                    &anchor,
+                    &window,
+                    long,
+                    pass.start,
+                ));
             }
             if let Some(free) = *chute_free
                 && pass.start < free
@@ -458,6 +464,31 @@ impl<'a> Timeline<'a> {
             let share = self.planned_in_heat();
             self.findings.push(rules::share_assumed(self.of, share));
         }
+    }
+}
+
+/// When a pass of length `long` may begin so that every animal keeps the window since `anchor`.
+fn begin_hours(
+    order: Order,
+    anchor: &Synchronizing,
+    window: &Window,
+    long: TimeDelta,
+    aim: Instant,
+) -> Hours {
+    let (first, last) = (anchor.start, anchor.end());
+    let (earliest, latest) = match order {
+        // The last treated may come first, and the first treated last.
+        Order::Mixed => (last + window.earliest, first + window.latest - long),
+        // Both go at an even pace: the first and the last animal are the extremes.
+        Order::Kept => (
+            (first + window.earliest).max(last + window.earliest - long),
+            (first + window.latest).min(last + window.latest - long),
+        ),
+    };
+    Hours {
+        earliest,
+        latest,
+        aim,
     }
 }
 

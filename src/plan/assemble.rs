@@ -1,10 +1,13 @@
 //! From dated passes and assigned work to the finished plan.
 
+use std::cell::Cell;
+use std::collections::BTreeMap;
+
 use super::{
     AtSession, Bull, BullStraws, DuePen, FORMAT, Group, Hours, Moment, Pass, Plan, Remark, Search,
     Session, Site, Slot, Technician, Tightest, Uncovered, Verdict, Work,
 };
-use crate::error::{Finding, Severity, sort_findings};
+use crate::error::{Code, Finding, Severity, sort_findings};
 use crate::expand::{self, Due, Expanded};
 use crate::protocol::{Action, Caution, Kind};
 use crate::season::Season;
@@ -29,11 +32,8 @@ pub fn assemble(
         .collect();
     sort_findings(&mut all);
     all.dedup();
-    let used: Vec<std::cell::Cell<u32>> = workload
-        .straws
-        .iter()
-        .map(|a| std::cell::Cell::new(a.straws))
-        .collect();
+    say_once(&mut all);
+    let used = maker.straws_left(workload);
     let sessions: Vec<Session> = workload
         .sessions
         .iter()
@@ -68,6 +68,25 @@ pub fn assemble(
             with_choices: workload.search.with_choices as u32,
         },
     }
+}
+
+/// Straws that are short for a group are said by the plan with figures; the remark of the reading
+/// on the same group then says nothing new.
+fn say_once(all: &mut Vec<Finding>) {
+    let short: Vec<String> = all
+        .iter()
+        .filter(|f| f.code == Code::StrawsShort)
+        .filter_map(|f| Some(group_of(f)?.to_owned()))
+        .collect();
+    all.retain(|f| {
+        f.code != Code::GroupNeedsStraws
+            || group_of(f).is_none_or(|g| !short.iter().any(|s| s == g))
+    });
+}
+
+/// `groups[2]` of a field such as `groups[2].start`.
+fn group_of(f: &Finding) -> Option<&str> {
+    f.place.as_ref()?.field.split('.').next()
 }
 
 struct Maker<'a> {
@@ -182,13 +201,13 @@ impl Maker<'_> {
         self.season.groups[due.group].protocol.steps[due.step].words()
     }
 
+    /// Named for its first pen's breeding pass, which is in no other session. Ids hold no `@`.
     fn session_id(&self, s: &workload::Session) -> String {
         let due = &self.expanded.dues[s.dues[0]];
-        // Ids may hold slashes but no colons, so no two of these read alike.
         format!(
-            "{}:{}",
-            self.season.sites[s.site].id,
-            self.pass_id(due.group, due.pen, due.step)
+            "{}@{}",
+            self.pass_id(due.group, due.pen, due.step),
+            self.season.sites[s.site].id
         )
     }
 
@@ -196,7 +215,7 @@ impl Maker<'_> {
         &self,
         s: &workload::Session,
         workload: &Workload,
-        used: &[std::cell::Cell<u32>],
+        used: &BTreeMap<Option<(usize, usize)>, Vec<Cell<u32>>>,
     ) -> Session {
         let head: u32 = s.crew.iter().map(|c| c.head.0).sum();
         let firsts = s.crew.iter().filter_map(|c| c.cows);
@@ -217,6 +236,7 @@ impl Maker<'_> {
                     Some(AtSession {
                         id: self.season.crew[c.technician].id.to_string(),
                         head: c.head.0,
+                        leaves: self.leaves(c.technician, s.site, c.begins?),
                         begins: self.at(c.begins?),
                         first_cow: self.at(first),
                         last_cow: self.at(last),
@@ -244,6 +264,12 @@ impl Maker<'_> {
                 })
                 .collect(),
         }
+    }
+
+    /// When to leave the home site, if the session is at another.
+    fn leaves(&self, technician: usize, site: usize, begins: Instant) -> Option<Moment> {
+        let home = self.season.crew[technician].home?;
+        (home != site).then(|| self.at(begins - self.season.sites[home].road[site]))
     }
 
     fn gives_injection(&self, s: &workload::Session, caution: Caution) -> bool {
@@ -299,11 +325,12 @@ impl Maker<'_> {
         &self,
         s: &workload::Session,
         workload: &Workload,
-        used: &[std::cell::Cell<u32>],
+        used: &BTreeMap<Option<(usize, usize)>, Vec<Cell<u32>>>,
     ) -> Vec<BullStraws> {
-        let mut by_bull = std::collections::BTreeMap::<usize, u32>::new();
+        let mut by_bull = BTreeMap::<usize, u32>::new();
         for d in &s.dues {
             let due = &self.expanded.dues[*d];
+            let used = self.straws_of_step(due, used);
             let mut need: u32 = s
                 .bred
                 .iter()
@@ -329,6 +356,39 @@ impl Maker<'_> {
                 straws,
             })
             .collect()
+    }
+
+    /// What is left for a due. A group planned twice over, since nobody knows who will be in heat,
+    /// brings its straws to each of its steps: the first to come takes them.
+    fn straws_of_step<'u>(
+        &self,
+        due: &Due,
+        used: &'u BTreeMap<Option<(usize, usize)>, Vec<Cell<u32>>>,
+    ) -> &'u [Cell<u32>] {
+        used.get(&Some((due.group, due.step)))
+            .unwrap_or(&used[&None])
+    }
+
+    /// Straws left by allotment: for all dues together, and for each step of a group planned
+    /// twice over.
+    fn straws_left(
+        &self,
+        workload: &Workload,
+    ) -> BTreeMap<Option<(usize, usize)>, Vec<Cell<u32>>> {
+        let all = || -> Vec<Cell<u32>> {
+            let straws = workload.straws.iter();
+            straws.map(|a| Cell::new(a.straws)).collect()
+        };
+        let mut left = BTreeMap::from([(None, all())]);
+        for (g, group) in self.season.groups.iter().enumerate() {
+            let mine = || self.expanded.dues.iter().filter(move |d| d.group == g);
+            if mine().map(|d| d.head.0).sum::<u32>() > group.head().0 {
+                for d in mine() {
+                    left.entry(Some((g, d.step))).or_insert_with(all);
+                }
+            }
+        }
+        left
     }
 
     fn uncovered(&self, workload: &Workload, sessions: &[Session]) -> Vec<Uncovered> {
@@ -453,18 +513,19 @@ impl Maker<'_> {
             }),
             words: Vec::new(),
         };
-        verdict.words = words(&verdict, tightest, uncovered, sessions.len(), by_heat);
+        verdict.words = words(self.season, &verdict, tightest, uncovered, sessions.len());
         verdict
     }
 }
 
 fn words(
+    season: &Season,
     verdict: &Verdict,
     tightest: Option<&Session>,
     uncovered: &[Uncovered],
     sessions: usize,
-    by_heat: u32,
 ) -> Vec<String> {
+    let by_heat = verdict.by_heat_head;
     let mut words = Vec::new();
     let plural = if sessions == 1 { "session" } else { "sessions" };
     if verdict.due_head == 0 {
@@ -480,24 +541,33 @@ fn words(
             verdict.uncovered_head, verdict.due_head
         ));
         for u in uncovered {
+            let pens = season.groups.iter().find(|g| g.id.as_str() == u.group);
+            let pen = match pens {
+                Some(g) if g.pens.len() > 1 => format!(" pen {}", u.pen),
+                _ => String::new(),
+            };
             words.push(format!(
-                "{} head of {} pen {} ({}): {}.",
+                "{} head of {}{pen} ({}): {}.",
                 u.head,
                 u.group,
-                u.pen,
                 u.hours.aim.format("%a %-d %b"),
                 u.why.join("; ")
             ));
         }
     }
     if let Some(s) = tightest.filter(|_| verdict.covered) {
-        let mut groups: Vec<&str> = s.pens.iter().map(|p| p.group.as_str()).collect();
+        let name = |id: &str| {
+            let group = season.groups.iter().find(|g| g.id.as_str() == id);
+            group.map_or_else(|| id.to_owned(), |g| g.name.clone())
+        };
+        let mut groups: Vec<String> = s.pens.iter().map(|p| name(&p.group)).collect();
         groups.dedup();
+        let site = season.sites.iter().find(|x| x.id.as_str() == s.site);
         words.push(format!(
-            "Tightest: {} at {} on {}, with room for {} head more in its fullest pen, and {} by which the crew could start later; {}.",
-            groups.join(" and "),
-            s.site,
+            "Tightest is {} at {} ({}): room for {} head more in the fullest pen, or a start up to {} later; {}.",
             s.first_cow.unwrap_or(s.open).format("%a %-d %b"),
+            site.map_or(s.site.as_str(), |x| x.name.as_str()),
+            groups.join(", "),
             s.margin_head,
             human_minutes(s.margin_minutes),
             s.binding_words
@@ -509,7 +579,7 @@ fn words(
         ));
     }
     if verdict.rules_broken && verdict.covered {
-        words.push("A rule of the season is broken: see the warnings.".to_owned());
+        words.push("There are warnings: read them before you rely on this plan.".to_owned());
     }
     words
 }

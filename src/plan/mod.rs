@@ -196,7 +196,8 @@ pub struct Pass {
     pub clock: Option<String>,
 }
 
-/// Hours in which work must lie.
+/// Hours in which breeding must lie, or in which chute work must begin, so that the window holds
+/// for every animal.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Hours {
@@ -283,6 +284,8 @@ pub struct AtSession {
     pub id: String,
     /// Head bred.
     pub head: u32,
+    /// When to leave the home site at the latest, where the session is at another.
+    pub leaves: Option<Moment>,
     /// When the first straws go into the bath.
     pub begins: Moment,
     /// First cow.

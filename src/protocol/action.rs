@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 )]
 #[serde(rename_all = "kebab-case")]
 pub enum Action {
-    /// An injection of GnRH.
+    /// An injection of `GnRH`.
     Gnrh,
     /// An injection of PG (prostaglandin F2-alpha or an analogue).
     Pg,

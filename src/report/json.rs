@@ -25,7 +25,8 @@ struct Findings {
     errors: usize,
     warnings: usize,
     notes: usize,
-    findings: Vec<Remark>,
+    #[serde(rename = "findings")]
+    all: Vec<Remark>,
 }
 
 /// Findings: `thawline.findings/1`.
@@ -37,7 +38,7 @@ pub fn findings(found: &[Finding]) -> String {
         errors: count(Severity::Error),
         warnings: count(Severity::Warning),
         notes: count(Severity::Note),
-        findings: found.iter().map(Remark::from).collect(),
+        all: found.iter().map(Remark::from).collect(),
     })
 }
 

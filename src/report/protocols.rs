@@ -21,10 +21,12 @@ pub(super) fn table(header: &[&str]) -> Table {
 }
 
 pub(super) fn lines(table: &Table) -> String {
-    table
-        .lines()
-        .map(|l| format!("{}\n", l.trim_end()))
-        .collect()
+    let mut text = String::new();
+    for line in table.lines() {
+        text.push_str(line.trim_end());
+        text.push('\n');
+    }
+    text
 }
 
 /// Keeps a column's entries on one line each.

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
-use chrono::NaiveDate;
+use chrono::{NaiveDate, TimeDelta};
 
 use super::{remark, wrapped};
 use crate::plan::{Moment, Pass, Plan, Session, Work};
@@ -70,13 +70,16 @@ fn days(plan: &Plan) -> BTreeMap<NaiveDate, Vec<Item<'_>>> {
     days
 }
 
-fn clock(at: Moment) -> String {
-    at.format("%H:%M").to_string()
+/// Beginnings are rounded up to the minute and ends down, so that no reading lies outside the
+/// hours; the day stands with a reading on another day.
+fn begins(at: Moment, day: NaiveDate) -> String {
+    let short = i64::from(at.timestamp() % 60 != 0) * (60 - at.timestamp().rem_euclid(60));
+    ends(at + TimeDelta::seconds(short), day)
 }
 
-fn day_clock(at: Moment, day: NaiveDate) -> String {
+fn ends(at: Moment, day: NaiveDate) -> String {
     if at.date_naive() == day {
-        clock(at)
+        at.format("%H:%M").to_string()
     } else {
         at.format("%a %-d %b %H:%M").to_string()
     }
@@ -87,7 +90,7 @@ fn pass(plan: &Plan, p: &Pass, text: &mut String) {
     let day = p.start.date_naive();
     let when = match (p.last_day, p.work) {
         (Some(last), _) => format!("to {}", last.format("%a %-d %b")),
-        _ => format!("{}-{}", clock(p.start), day_clock(p.end, day)),
+        _ => format!("{}-{}", begins(p.start, day), ends(p.end, day)),
     };
     let line = format!(
         "{}: {}, {} head, at {}",
@@ -103,12 +106,16 @@ fn pass(plan: &Plan, p: &Pass, text: &mut String) {
     );
     let mut more = Vec::new();
     if let Some(h) = &p.hours {
-        more.push(format!(
-            "{}: first animal at {}, last through by {}",
-            h.window,
-            day_clock(h.earliest, day),
-            day_clock(h.latest, day)
-        ));
+        more.push(if h.earliest <= h.latest {
+            format!(
+                "{}: begin between {} and {}",
+                h.window,
+                begins(h.earliest, day),
+                ends(h.latest, day)
+            )
+        } else {
+            format!("{}: no beginning keeps it for every animal", h.window)
+        });
     }
     more.extend(p.clock.clone());
     for m in more {
@@ -119,7 +126,7 @@ fn pass(plan: &Plan, p: &Pass, text: &mut String) {
 fn session(plan: &Plan, s: &Session, text: &mut String) {
     let day = s.first_cow.unwrap_or(s.open).date_naive();
     let when = match (s.first_cow, s.last_cow) {
-        (Some(a), Some(b)) => format!("{}-{}", clock(a), day_clock(b, day)),
+        (Some(a), Some(b)) => format!("{}-{}", begins(a, day), ends(b, day)),
         _ => "nobody bred".to_owned(),
     };
     let indent = " ".repeat(16);
@@ -144,8 +151,8 @@ fn session(plan: &Plan, s: &Session, text: &mut String) {
         let hours = if pen.hours.earliest <= pen.hours.latest {
             format!(
                 "{} to {}",
-                day_clock(pen.hours.earliest, day),
-                day_clock(pen.hours.latest, day)
+                begins(pen.hours.earliest, day),
+                ends(pen.hours.latest, day)
             )
         } else {
             "no hour suits every animal".to_owned()
@@ -161,12 +168,15 @@ fn session(plan: &Plan, s: &Session, text: &mut String) {
     }
     for t in &s.technicians {
         let line = format!(
-            "{}: {} head, first straws in the bath {}, cows {} to {}, {} straw{} at once",
+            "{}: {} head, {}first straws in the bath {}, cows {} to {}, {} straw{} at once",
             plan.technician_name(&t.id),
             t.head,
-            day_clock(t.begins, day),
-            day_clock(t.first_cow, day),
-            day_clock(t.last_cow, day),
+            t.leaves
+                .map(|l| format!("leave by {}, ", ends(l, day)))
+                .unwrap_or_default(),
+            begins(t.begins, day),
+            begins(t.first_cow, day),
+            ends(t.last_cow, day),
             t.straws_at_once,
             if t.straws_at_once == 1 { "" } else { "s" }
         );

@@ -14,7 +14,7 @@ pub use raw::Weekday;
 pub use read::{read, schema};
 
 use crate::error::Place;
-use crate::protocol::{Class, Protocol};
+use crate::protocol::{Action, Class, Protocol};
 use crate::time::{Instant, Zone};
 use crate::units::{Head, HeadPerHour, Id, Seconds, StrawSize, Straws};
 
@@ -109,6 +109,20 @@ pub struct Group {
 }
 
 impl Group {
+    /// The lowest and the highest published share in heat, in percent, where its protocol breeds
+    /// a part of the group by heat and says so.
+    #[must_use]
+    pub fn published_in_heat(&self) -> Option<(f64, f64)> {
+        self.protocol.steps.iter().find_map(|s| {
+            let share = s.share.as_ref()?;
+            Some(if s.actions.contains(&Action::InseminateInHeat) {
+                (share.low, share.high)
+            } else {
+                (100.0 - share.high, 100.0 - share.low)
+            })
+        })
+    }
+
     /// All its animals.
     #[must_use]
     pub fn head(&self) -> Head {
@@ -177,7 +191,7 @@ pub struct Technician {
     pub straws_at_once: Option<Straws>,
     /// Hours of work; any time if empty.
     pub shifts: Vec<Shift>,
-    /// Days without work.
+    /// Days on which no shift begins.
     pub days_off: Vec<NaiveDate>,
 }
 

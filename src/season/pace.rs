@@ -35,6 +35,8 @@ pub struct Rounds {
     pub period: Seconds,
     /// From the start of work to the first gun at the first cow.
     pub lead: Seconds,
+    /// Between two guns that a helper loads while cows are bred; none if all are loaded first.
+    pub load: Seconds,
 }
 
 impl Rounds {
@@ -53,10 +55,14 @@ impl Rounds {
         (0u32..)
             .map(move |n| {
                 let (round, place) = (n / rounds.straws.0, n % rounds.straws.0 + 1);
+                // A cow waits for her gun where the helper is slower than the breeding.
+                let cow = rounds.cow.0;
+                let bred = f64::from(place) * cow;
+                let loaded = f64::from(place - 1) * rounds.load.0 + cow;
                 let at = start
                     + rounds.lead.0
                     + f64::from(round) * rounds.period.0
-                    + f64::from(place) * rounds.cow.0;
+                    + bred.max(loaded);
                 at.ceil() as i64
             })
             .take_while(move |at| *at <= end)
@@ -98,6 +104,7 @@ pub fn rounds_of(technician: &Technician, rules: &Rules, k: u32) -> Option<Round
         ),
         period: Seconds(period),
         lead: Seconds(lead),
+        load: Seconds(if technician.helper { l } else { 0.0 }),
     })
 }
 
@@ -106,7 +113,9 @@ pub fn rounds_of(technician: &Technician, rules: &Rules, k: u32) -> Option<Round
 #[must_use]
 pub fn rounds_at(technician: &Technician, rules: &Rules, site: &Site) -> Option<Rounds> {
     let wish = technician.straws_at_once.map_or(MOST_STRAWS, |s| s.0);
-    safest(technician, rules, wish.min(site.thaw_bath.0))
+    // Everyone at a box may have straws in the bath at the same moment.
+    let share = site.thaw_bath.0 / site.breeding_boxes.max(1);
+    safest(technician, rules, wish.min(share.max(1)))
 }
 
 /// The largest rounds that the pace and the risk allow, up to `most` straws.

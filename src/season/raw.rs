@@ -52,7 +52,8 @@ pub struct Site {
     /// How many animals can be bred at one moment: boxes or chutes for breeding.
     #[schemars(range(min = 1, max = 50))]
     pub breeding_boxes: u32,
-    /// Straws the thaw bath holds at once. 10 unless given.
+    /// Straws that the site's thaw bath holds at once, shared by those who breed at the boxes.
+    /// 10 unless given.
     #[schemars(range(min = 1, max = 100))]
     pub thaw_bath_straws: Option<u32>,
     /// Minutes on the road to other sites, by their id. Give each pair once, at either site.
@@ -165,7 +166,7 @@ pub struct Technician {
     #[serde(default)]
     #[schemars(length(max = 50))]
     pub shifts: Vec<Shift>,
-    /// Local dates without work.
+    /// Local dates on which no shift begins.
     #[serde(default)]
     #[schemars(length(max = 400))]
     pub days_off: Vec<String>,

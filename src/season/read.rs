@@ -153,8 +153,9 @@ fn build_sites(raw: &[raw::Site], road: TimeDelta) -> Vec<Site> {
                 s.inserts_head_per_hour
                     .unwrap_or(s.injections_head_per_hour),
             ),
-            breeding_boxes: s.breeding_boxes,
-            thaw_bath: Straws(s.thaw_bath_straws.unwrap_or(10)),
+            // Nobody breeds without a place in the bath.
+            breeding_boxes: s.breeding_boxes.min(bath(s)),
+            thaw_bath: Straws(bath(s)),
             road: raw
                 .iter()
                 .map(|other| {
@@ -167,6 +168,11 @@ fn build_sites(raw: &[raw::Site], road: TimeDelta) -> Vec<Site> {
                 .collect(),
         })
         .collect()
+}
+
+/// Ten straws at once at the most (SUMMER-AI).
+fn bath(site: &raw::Site) -> u32 {
+    site.thaw_bath_straws.unwrap_or(10)
 }
 
 fn build_bulls(semen: &[raw::Semen]) -> Vec<Bull> {

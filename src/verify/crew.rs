@@ -84,10 +84,11 @@ fn one(r: &mut Reading<'_>, session: &Session, site: usize, at: &AtSession, t: &
     {
         r.wrong(&who, format!("cows from {first} to {last}"), at.first_cow);
     }
+    let boxes = place.breeding_boxes.max(1);
     let most = t
         .straws_at_once
         .map_or(10, |s| s.0)
-        .min(place.thaw_bath.0)
+        .min((place.thaw_bath.0 / boxes).max(1))
         .min(10);
     if at.straws_at_once == 0 || at.straws_at_once > most {
         r.wrong(
@@ -136,6 +137,15 @@ fn one(r: &mut Reading<'_>, session: &Session, site: usize, at: &AtSession, t: &
         );
     }
     let begins = at.begins.with_timezone(&Utc);
+    let road = t
+        .home
+        .filter(|h| *h != site)
+        .map(|h| r.season.sites[h].road[site]);
+    r.same(
+        &who,
+        &road.map(|road| begins - road),
+        &at.leaves.map(|l| l.with_timezone(&Utc)),
+    );
     if first - begins < span(lead + cow) {
         r.wrong(
             &who,

@@ -124,8 +124,8 @@ fn one(r: &mut Reading<'_>, group: &Group, pen: usize, step: &Step, pass: &Pass)
         let long = r.seconds_in_chute(group, step, group.pens[pen]);
         r.same(&who, &(start + long), &end);
         let anchor_long = seconds(treated.seconds_each * f64::from(group.pens[pen].0));
-        let half = (anchor_long - long).num_seconds() / 2;
-        let wanted = base + window.aim + TimeDelta::seconds(half);
+        let half = TimeDelta::minutes((anchor_long - long).num_minutes() / 2);
+        let wanted = base + window.aim + half;
         queued(r, &who, group, pen, step, wanted, start);
         chute_window(
             r,
@@ -247,7 +247,20 @@ fn chute_window(
             (a.min(b), a.max(b))
         }
     };
+    let begins = r.passes.get(who).and_then(|p| p.hours.clone());
     let kept = short >= window.earliest && long <= window.latest;
+    // The hours to begin in are as far before and after this beginning as the window leaves room.
+    let room = begins.is_some_and(|h| {
+        h.earliest.with_timezone(&Utc) == pass.0 - (short - window.earliest)
+            && h.latest.with_timezone(&Utc) == pass.0 + (window.latest - long)
+    });
+    if !room {
+        r.wrong(
+            who,
+            "hours to begin in that hold for every animal",
+            "others, or none",
+        );
+    }
     if !kept && !reported(r, "D104", group.id.as_str()) {
         r.wrong(
             who,

@@ -11,6 +11,7 @@ mod sessions;
 mod totals;
 
 use std::collections::BTreeMap;
+use std::fmt::Display;
 
 use chrono::{DateTime, NaiveDateTime, Offset, TimeDelta, TimeZone, Utc};
 use chrono_tz::Tz;
@@ -58,14 +59,11 @@ impl<'a> Reading<'a> {
         }
     }
 
-    fn wrong(&mut self, who: &str, expected: impl ToString, got: impl ToString) {
+    fn wrong(&mut self, who: &str, expected: impl Display, got: impl Display) {
         self.found.push(
-            Finding::error(
-                Code::Verify,
-                format!("{who}: the plan has {}", got.to_string()),
-            )
-            .expected(expected.to_string())
-            .hint("please report this with the season file"),
+            Finding::error(Code::Verify, format!("{who}: the plan has {got}"))
+                .expected(expected.to_string())
+                .hint("please report this with the season file"),
         );
     }
 

@@ -2,13 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use chrono::TimeDelta;
+use chrono::{Days, TimeDelta};
 
 use crate::expand::{Due, Expanded};
 use crate::season::pace::{Rounds, rounds_at};
 use crate::season::{Season, Technician};
 use crate::time::Instant;
-use crate::units::Head;
 
 /// The time grain: slot `k` is the stretch after `k` times its length up to the next, counted
 /// from the epoch, so that slots of all sites agree.
@@ -268,8 +267,10 @@ fn present(
         .home
         .map_or(TimeDelta::zero(), |home| season.sites[home].road[site]);
     let mut found: Vec<(Instant, Instant)> = Vec::new();
-    let mut date = zone.date(from).pred_opt().unwrap_or_default();
-    let last = zone.date(to);
+    // A stretch of work may begin and end days away: only its own ends are shortened by the road.
+    const DAYS_AROUND: u64 = 3;
+    let mut date = zone.date(from) - Days::new(DAYS_AROUND);
+    let last = zone.date(to) + Days::new(DAYS_AROUND);
     while date <= last {
         if !technician.days_off.contains(&date) {
             if technician.shifts.is_empty() {
@@ -295,9 +296,4 @@ fn present(
         .map(|(a, b)| (a + road, b - road))
         .filter(|(a, b)| a < b && *a < to && from < *b)
         .collect()
-}
-
-/// All animals of a session.
-pub(super) fn head(expanded: &Expanded, shape: &Shape) -> Head {
-    Head(shape.dues.iter().map(|d| expanded.dues[*d].head.0).sum())
 }

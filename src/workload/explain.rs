@@ -5,10 +5,11 @@
 //! the other and counting again shows which of them bind.
 
 use std::cmp::Reverse;
-use std::collections::{BTreeMap, BinaryHeap};
+use std::collections::{BTreeMap, BTreeSet, BinaryHeap};
 
 use super::crew::{self, Able, Lot, Relax, Shape, Slots};
-use super::{Allotted, Session};
+use super::parts::conflict;
+use super::{Allotted, Session, straws as stock};
 use crate::error::{Code, Finding, quoted};
 use crate::expand::{Due, Expanded};
 use crate::season::{Order, Season};
@@ -117,12 +118,14 @@ pub(super) fn places(able: &[&Able], boxes: u32) -> BTreeMap<i64, u32> {
 struct Study<'a> {
     season: &'a Season,
     expanded: &'a Expanded,
-    shape: Shape,
+    shape: &'a Shape,
     session: &'a Session,
     slots: Slots,
+    /// Technicians who breed elsewhere at the same time.
+    busy: BTreeSet<usize>,
 }
 
-impl<'a> Study<'a> {
+impl Study<'_> {
     fn lots(&self) -> Vec<Lot> {
         self.shape.lots.iter().flatten().copied().collect()
     }
@@ -131,16 +134,12 @@ impl<'a> Study<'a> {
         &self.expanded.dues[self.shape.dues[n]]
     }
 
-    fn here(&self) -> Vec<&Able> {
+    /// Everyone who could breed here and is not elsewhere.
+    fn at_hand(&self) -> Vec<&Able> {
         self.shape
             .able
             .iter()
-            .filter(|a| {
-                self.session
-                    .crew
-                    .iter()
-                    .any(|p| p.technician == a.technician)
-            })
+            .filter(|a| !self.busy.contains(&a.technician))
             .collect()
     }
 
@@ -154,14 +153,7 @@ impl<'a> Study<'a> {
             let able = crew::able(self.season, &self.shape, self.slots, relax);
             let mine: Vec<&Able> = able
                 .iter()
-                .filter(|a| {
-                    relax.shifts
-                        || self
-                            .session
-                            .crew
-                            .iter()
-                            .any(|p| p.technician == a.technician)
-                })
+                .filter(|a| !self.busy.contains(&a.technician))
                 .collect();
             places(&mine, self.boxes())
         };
@@ -178,10 +170,7 @@ impl<'a> Study<'a> {
                 let all: Vec<&Able> = self.shape.able.iter().collect();
                 Some(places(&all, self.boxes()))
             }
-            Binding::Boxes => {
-                let all: Vec<&Able> = self.shape.able.iter().collect();
-                Some(places(&all, u32::MAX))
-            }
+            Binding::Boxes => Some(places(&self.at_hand(), u32::MAX)),
             Binding::Straws | Binding::Window | Binding::Pace => None,
         }
     }
@@ -266,47 +255,82 @@ pub(super) fn explain(
     expanded: &Expanded,
     shapes: &[Shape],
     straws: &[Allotted],
-    session: &mut Session,
+    sessions: &mut [Session],
 ) {
-    let Some(shape) = shapes.iter().find(|s| s.dues == session.dues) else {
-        return;
-    };
-    let study = Study {
-        season,
-        expanded,
-        shape: shape.clone(),
-        session,
-        slots: Slots::new(season),
-    };
-    let margin = if session.uncovered.is_empty() {
-        margin(&study, straws)
-    } else {
-        Margin {
-            head: 0,
-            minutes: 0,
-            binding: Some(binding_of_shortfall(&study, straws)),
-            words: String::new(),
-        }
-    };
-    let reasons: Vec<Vec<String>> = session
-        .uncovered
+    let shape_of = |s: &Session| shapes.iter().find(|shape| shape.dues == s.dues);
+    let busy: Vec<BTreeSet<usize>> = sessions
         .iter()
-        .map(|u| reasons(&study, u.due, straws))
+        .map(|s| {
+            let others = sessions.iter().filter(|o| o.dues != s.dues);
+            shape_of(s).map_or_else(BTreeSet::new, |mine| {
+                others
+                    .filter_map(|o| Some((o, shape_of(o)?)))
+                    .flat_map(|(o, theirs)| clashing(season, mine, o, theirs))
+                    .collect()
+            })
+        })
         .collect();
-    session.margin = margin;
-    if session.margin.words.is_empty() {
-        session.margin.words = reasons.first().map(|r| r.join("; ")).unwrap_or_default();
-    }
-    for (u, why) in session.uncovered.iter_mut().zip(reasons) {
-        u.why = why;
+    for (session, busy) in sessions.iter_mut().zip(busy) {
+        let Some(shape) = shape_of(session) else {
+            continue;
+        };
+        let study = Study {
+            season,
+            expanded,
+            shape,
+            session,
+            slots: Slots::new(season),
+            busy,
+        };
+        let reasons: Vec<Vec<String>> = session
+            .uncovered
+            .iter()
+            .map(|u| reasons(&study, u.due, u.head, straws))
+            .collect();
+        let margin = if session.uncovered.is_empty() {
+            margin(&study, straws)
+        } else {
+            let due = session.uncovered[0].due;
+            Margin {
+                head: 0,
+                minutes: 0,
+                binding: causes(&study, due, straws).first().map(|(b, _)| *b),
+                words: reasons.first().map(|r| r.join("; ")).unwrap_or_default(),
+            }
+        };
+        session.margin = margin;
+        for (u, why) in session.uncovered.iter_mut().zip(reasons) {
+            u.why = why;
+        }
     }
 }
 
+/// Those who breed at another session and therefore cannot be at this one.
+fn clashing(season: &Season, mine: &Shape, other: &Session, theirs: &Shape) -> Vec<usize> {
+    // No road takes more than a day.
+    let far = chrono::TimeDelta::days(2);
+    if theirs.open > mine.close + far || mine.open > theirs.close + far {
+        return Vec::new();
+    }
+    let able = |shape: &Shape, t: usize| shape.able.iter().position(|a| a.technician == t);
+    other
+        .crew
+        .iter()
+        .map(|p| p.technician)
+        .filter(|t| {
+            let (Some(a), Some(b)) = (able(mine, *t), able(theirs, *t)) else {
+                return false;
+            };
+            conflict(season, (mine, &mine.able[a]), (theirs, &theirs.able[b]))
+        })
+        .collect()
+}
+
 fn margin(study: &Study<'_>, straws: &[Allotted]) -> Margin {
-    let now = places(&study.here(), study.boxes());
+    let now = places(&study.at_hand(), study.boxes());
     let (tight, room) = study.tightest(&now);
     let due = study.due(tight);
-    let spare = spare_straws(study.season, due.group, straws);
+    let spare = stock::room(study.season, straws, due.group, room);
     let minutes = study.delay(&now);
     let (binding, gain) = if spare < room {
         (Binding::Straws, 0)
@@ -370,40 +394,26 @@ fn margin_words(
     }
 }
 
-fn spare_straws(season: &Season, group: usize, straws: &[Allotted]) -> u32 {
-    season.groups[group]
-        .bulls
-        .iter()
-        .map(|b| {
-            let used: u32 = straws
-                .iter()
-                .filter(|a| a.bull == *b)
-                .map(|a| a.straws)
-                .sum();
-            season.bulls[*b].straws().0.saturating_sub(used)
-        })
-        .sum()
-}
-
-fn binding_of_shortfall(study: &Study<'_>, straws: &[Allotted]) -> Binding {
-    let due = study.session.uncovered[0].due;
-    causes(study, due, straws)
-        .first()
-        .map_or(Binding::Pace, |(b, _)| *b)
-}
-
 /// What leaves animals of a due unbred, each with the head it costs; the largest first.
 fn causes(study: &Study<'_>, due: usize, straws: &[Allotted]) -> Vec<(Binding, u32)> {
     let lots = study.lots();
-    let now = places(&study.here(), study.boxes());
+    let now = places(&study.at_hand(), study.boxes());
     let missing: u32 = study.session.uncovered.iter().map(|u| u.head.0).sum();
     let reach = covered(&lots, &now);
     let all: u32 = lots.iter().map(|l| l.head).sum();
     let mut found = Vec::new();
-    // With crew and hours enough for more than was bred, straws are what is missing.
-    let group = study.expanded.dues[due].group;
-    if all - reach < missing && spare_straws(study.season, group, straws) == 0 {
-        found.push((Binding::Straws, missing - (all - reach)));
+    // With crew and hours enough for more than was bred, straws are what is missing; or else
+    // people who would have to take turns at a box.
+    if all - reach < missing {
+        let group = study.expanded.dues[due].group;
+        let no_straws = stock::room(study.season, straws, group, 1) == 0;
+        let crowded = study.shape.able.len() > study.boxes() as usize;
+        let limit = if no_straws || !crowded {
+            Binding::Straws
+        } else {
+            Binding::Boxes
+        };
+        found.push((limit, missing - (all - reach)));
     }
     let ever: BTreeMap<i64, u32> = (study.shape.first..=study.shape.last)
         .map(|k| (k, u32::MAX / 4))
@@ -418,59 +428,62 @@ fn causes(study: &Study<'_>, due: usize, straws: &[Allotted]) -> Vec<(Binding, u
         .filter(|(_, c)| *c > reach)
         .map(|(l, c)| (l, c - reach))
         .collect();
+    by_crew.retain(|(l, _)| found.iter().all(|(f, _)| f != l));
     by_crew.sort_by_key(|(l, gain)| (Reverse(*gain), *l));
     let explained: u32 = no_hours + by_crew.first().map_or(0, |(_, g)| *g);
     found.extend(by_crew);
     if explained < all - reach {
         found.push((Binding::Pace, all - reach - no_hours));
     }
-    if found.is_empty() {
-        // The count takes the fastest to the boxes anew in each slot; the plan keeps the same
-        // people there as long as the same are on duty, and may breed a few less.
-        let crowded = study.here().len() > study.boxes() as usize;
-        let limit = if crowded {
-            Binding::Boxes
-        } else {
-            Binding::Pace
-        };
-        found.push((limit, missing));
-    }
     found
 }
 
-fn reasons(study: &Study<'_>, due: usize, straws: &[Allotted]) -> Vec<String> {
+fn reasons(study: &Study<'_>, due: usize, missed: Head, straws: &[Allotted]) -> Vec<String> {
     let season = study.season;
     let of = &study.expanded.dues[due];
-    let now = places(&study.here(), study.boxes());
-    let people = study.here().len();
+    let now = places(&study.at_hand(), study.boxes());
+    let people = study.at_hand().len();
+    let some = |head: u32| {
+        if head >= missed.0 {
+            "they".to_owned()
+        } else {
+            format!("up to {head} of them")
+        }
+    };
     causes(study, due, straws)
         .into_iter()
         .map(|(binding, head)| match binding {
+            Binding::Straws if head >= missed.0 => {
+                "they have no straw: the bulls of this group are used up".to_owned()
+            }
             Binding::Straws => {
-                format!("{head} head have no straw: the bulls of this group are used up")
+                format!("up to {head} of them have no straw: the bulls of this group are used up")
             }
             Binding::Window => window_reason(season, of),
             Binding::Shifts => format!(
-                "{head} head more could be bred if nobody's shift or day off stood in the way"
+                "{} could be bred if no shift or day off stood in the way",
+                some(head)
             ),
-            Binding::Elsewhere => {
-                format!("{head} head more could be bred if everyone on shift came to this site")
-            }
+            Binding::Elsewhere => format!(
+                "{} could be bred if nobody were at another site at that time",
+                some(head)
+            ),
             Binding::Boxes => format!(
-                "{head} head more could be bred with more breeding boxes than {}",
+                "{} could be bred with more breeding boxes than {}",
+                some(head),
                 study.boxes()
             ),
             Binding::FreeHours => {
-                format!("{head} head more could be bred without the hours kept free")
+                format!("{} could be bred without the hours kept free", some(head))
             }
             Binding::Pace => match people {
                 0 => "no technician is there in these hours".to_owned(),
                 1 => format!(
-                    "the technician there breeds at most {} head in these hours",
+                    "the one technician at hand breeds at most {} head in these hours",
                     now.values().sum::<u32>()
                 ),
                 n => format!(
-                    "the {n} technicians there breed at most {} head in these hours",
+                    "the {n} technicians at hand breed at most {} head in these hours",
                     now.values().sum::<u32>()
                 ),
             },
@@ -537,9 +550,10 @@ pub(super) fn findings(season: &Season, expanded: &Expanded, session: &Session) 
                 Some(Binding::Window) => "keep the order of the PG pass (`order: kept`), make pens, or speed up the pass",
                 Some(Binding::Shifts) => "lengthen a shift, or start the group so that its hours fall into the shifts",
                 Some(Binding::Elsewhere) => "start one of the groups on another day, or add a technician",
-                Some(Binding::Boxes) => "add a breeding box, or keep the order of the PG pass",
+                Some(Binding::Boxes) => "add a breeding box, or a faster technician",
                 Some(Binding::FreeHours) => "start the group so that its hours miss the hours kept free",
-                _ => "keep the order of the PG pass, add a technician or a helper, or make the group smaller",
+                _ if due.order == Order::Mixed => "keep the order of the PG pass (`order: kept`), add a technician or a helper, or make the group smaller",
+                _ => "add a technician or a helper, make pens that start on different days, or make the group smaller",
             })
         })
         .collect()

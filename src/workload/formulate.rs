@@ -9,11 +9,12 @@
 //! slot lies wholly inside the lot's hours. The load of a class at a session leaves by arcs that
 //! cost more with each slot's worth of work, so that load spreads evenly.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use super::crew::{Able, Shape, Slots};
 use super::network::{Limit, Network, SINK, SOURCE, Switch};
 use super::parts::{Part, conflict};
+use super::straws::Short;
 use crate::expand::Expanded;
 use crate::season::Season;
 
@@ -61,7 +62,7 @@ pub(super) fn formulate(
     expanded: &Expanded,
     shapes: &[Shape],
     part: &Part,
-    short: &BTreeSet<usize>,
+    short: &Short,
 ) -> Model {
     let here: Vec<&Shape> = part.sessions.iter().map(|s| &shapes[*s]).collect();
     let classes = classes(season, &here);
@@ -74,7 +75,7 @@ pub(super) fn formulate(
         at_box: BTreeMap::new(),
         clashes: Vec::new(),
     };
-    let mut supply = Supply::new(season, short, &mut model.network);
+    let mut supply = Supply::new(short, &mut model.network);
     model.clashes = clashes(season, &here, &model.classes);
     while let Some(c) = (0..model.classes.len()).find(|c| {
         model.classes[*c].members.len() > 1 && !comes_in_order(&model.clashes[*c], here.len())
@@ -94,7 +95,6 @@ pub(super) fn formulate(
         let slots = demand(season, expanded, shape, s, &mut supply, &mut model);
         staff(season, shape, s, &slots, &mut model);
     }
-    supply.heat(season, expanded, &here, &mut model.network);
     model
 }
 
@@ -223,33 +223,44 @@ fn send(season: &Season, here: &[&Shape], model: &mut Model) {
 }
 
 /// Where animals enter the network. Bulls with enough straws for all are left out.
-struct Supply {
+struct Supply<'a> {
+    short: &'a Short,
     bulls: BTreeMap<usize, usize>,
     groups: BTreeMap<usize, usize>,
 }
 
-impl Supply {
-    fn new(season: &Season, short: &BTreeSet<usize>, network: &mut Network) -> Self {
+impl<'a> Supply<'a> {
+    fn new(short: &'a Short, network: &mut Network) -> Self {
         let mut bulls = BTreeMap::new();
-        for b in short {
+        for (b, straws) in &short.bulls {
             let node = network.node();
-            network.arc(SOURCE, node, season.bulls[*b].straws().0);
+            network.arc(SOURCE, node, *straws);
             bulls.insert(*b, node);
         }
         Self {
+            short,
             bulls,
             groups: BTreeMap::new(),
         }
     }
 
-    /// The node from which a group's dues draw.
-    fn of(&mut self, season: &Season, group: usize, network: &mut Network) -> usize {
+    /// The node from which a due of a group draws, and how many at the most.
+    fn of(
+        &mut self,
+        season: &Season,
+        group: usize,
+        head: u32,
+        network: &mut Network,
+    ) -> (usize, u32) {
         let of = &season.groups[group];
+        if let Some(straws) = self.short.reserved.get(&group) {
+            return (SOURCE, head.min(*straws));
+        }
         if !of.bulls.iter().any(|b| self.bulls.contains_key(b)) {
-            return SOURCE;
+            return (SOURCE, head);
         }
         if let Some(node) = self.groups.get(&group) {
-            return *node;
+            return (*node, head);
         }
         let node = network.node();
         for b in &of.bulls {
@@ -258,23 +269,7 @@ impl Supply {
             }
         }
         self.groups.insert(group, node);
-        node
-    }
-
-    /// Straws of short bulls for animals bred by detected heat, who are in no session.
-    fn heat(&self, season: &Season, expanded: &Expanded, here: &[&Shape], network: &mut Network) {
-        for (group, node) in &self.groups {
-            let due: u32 = here
-                .iter()
-                .flat_map(|s| &s.dues)
-                .filter(|d| expanded.dues[**d].group == *group)
-                .map(|d| expanded.dues[*d].head.0)
-                .sum();
-            let rest = season.groups[*group].head().0.saturating_sub(due);
-            if rest > 0 {
-                network.arc(*node, SINK, rest);
-            }
-        }
+        (node, head)
     }
 }
 
@@ -284,7 +279,7 @@ fn demand(
     expanded: &Expanded,
     shape: &Shape,
     session: usize,
-    supply: &mut Supply,
+    supply: &mut Supply<'_>,
     model: &mut Model,
 ) -> BTreeMap<i64, usize> {
     let grain = Slots::new(season);
@@ -295,9 +290,9 @@ fn demand(
         .collect();
     for (d, (due, lots)) in shape.dues.iter().zip(&shape.lots).enumerate() {
         let due = &expanded.dues[*due];
-        let from = supply.of(season, due.group, network);
+        let (from, most) = supply.of(season, due.group, due.head.0, network);
         let node = network.node();
-        network.arc(from, node, due.head.0);
+        network.arc(from, node, most);
         for (l, lot) in lots.iter().enumerate() {
             let middle = due.hours(lot.cow + lot.head / 2).aim;
             let lot_node = network.node();

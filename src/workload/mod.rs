@@ -1,8 +1,8 @@
 //! Who breeds how many, where, in which slot: passes x crew x sites x straws.
 //!
-//! The season is cut into [parts](parts) that share nobody and nothing. Each part is a network
-//! flow ([`formulate`]), solved whole by a small LP ([`solve`]) and read back into cows and
-//! people ([`readback`]). [`explain`] says, by plain arithmetic and not from the solver, what
+//! The season is cut into parts that share nobody and nothing. Each part is a network flow
+//! (`formulate`), solved whole by a small LP (`solve`) and read back into cows and people
+//! (`readback`). [`explain`] says, by plain arithmetic and not from the solver, what
 //! margin is left and what binds.
 //!
 //! Objectives, each before the next: head covered; distance from the aim; even load; early finish.
@@ -137,6 +137,19 @@ pub struct Fault {
     pub cause: String,
 }
 
+/// True if straws were set aside beforehand for a group of the part, which other groups might
+/// have used better.
+fn part_of_reserved(
+    expanded: &Expanded,
+    shapes: &[crew::Shape],
+    part: &parts::Part,
+    short: &straws::Short,
+) -> bool {
+    let dues = part.sessions.iter().flat_map(|s| &shapes[*s].dues);
+    dues.map(|d| expanded.dues[*d].group)
+        .any(|g| short.reserved.contains_key(&g))
+}
+
 fn shapes_of<'a>(part: &parts::Part, shapes: &'a [crew::Shape]) -> Vec<&'a crew::Shape> {
     part.sessions.iter().map(|s| &shapes[*s]).collect()
 }
@@ -148,7 +161,7 @@ fn shapes_of<'a>(part: &parts::Part, shapes: &'a [crew::Shape]) -> Vec<&'a crew:
 pub fn assign(season: &Season, expanded: &Expanded) -> Result<Workload, Fault> {
     let slots = Slots::new(season);
     let shapes = crew::sessions(season, expanded, slots);
-    let short = straws::short_bulls(season, expanded);
+    let short = straws::short(season, expanded);
     let parts = parts::cut(season, expanded, &shapes, &short);
     let mut sessions = Vec::new();
     let mut findings = Vec::new();
@@ -164,7 +177,8 @@ pub fn assign(season: &Season, expanded: &Expanded) -> Result<Workload, Fault> {
             day: season.zone.human(shapes[part.sessions[0]].open),
             cause,
         })?;
-        search.proven += usize::from(solved.proven);
+        let set_aside = part_of_reserved(expanded, &shapes, part, &short);
+        search.proven += usize::from(solved.proven && !set_aside);
         if !solved.proven {
             findings.push(readback::time_ran_out(season, &shapes, part));
         }
@@ -172,14 +186,17 @@ pub fn assign(season: &Season, expanded: &Expanded) -> Result<Workload, Fault> {
             season, expanded, &shapes, part, &model, &solved,
         ));
     }
-    let straws = straws::allot(season, expanded, &sessions).map_err(|cause| Fault {
-        day: "the whole season".into(),
-        cause,
-    })?;
-    for session in &mut sessions {
-        explain::explain(season, expanded, &shapes, &straws, session);
+    let (straws, lacking) =
+        straws::allot(season, expanded, &short, &sessions).map_err(|cause| Fault {
+            day: "the whole season".into(),
+            cause,
+        })?;
+    findings.extend(lacking);
+    explain::explain(season, expanded, &shapes, &straws, &mut sessions);
+    for session in &sessions {
         findings.extend(explain::findings(season, expanded, session));
     }
+    findings.extend(readback::chute_in_use(season, expanded, &sessions));
     sessions.sort_by_key(|s| (s.open, s.site));
     Ok(Workload {
         sessions,

@@ -3,11 +3,10 @@
 //! Two sessions belong together if a technician could be wanted at both at once, or if both draw
 //! on bulls whose straws do not suffice. Bulls with straws for everyone tie nothing together.
 
-use std::collections::BTreeSet;
-
 use chrono::TimeDelta;
 
 use super::crew::{Able, Shape};
+use super::straws::Short;
 use crate::expand::Expanded;
 use crate::season::Season;
 
@@ -32,7 +31,7 @@ pub(super) fn cut(
     season: &Season,
     expanded: &Expanded,
     shapes: &[Shape],
-    short: &BTreeSet<usize>,
+    short: &Short,
 ) -> Vec<Part> {
     let mut union = Union::new(shapes.len());
     for (i, a) in shapes.iter().enumerate() {
@@ -55,7 +54,7 @@ pub(super) fn cut(
     for (i, shape) in shapes.iter().enumerate() {
         let draws = shape.dues.iter().any(|d| {
             let group = &season.groups[expanded.dues[*d].group];
-            group.bulls.iter().any(|b| short.contains(b))
+            group.bulls.iter().any(|b| short.bulls.contains_key(b))
         });
         if draws {
             if let Some(first) = with_short {

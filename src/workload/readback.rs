@@ -10,7 +10,7 @@ use super::parts::Part;
 use super::solve::Solved;
 use super::{Bred, Present, Session, Uncovered};
 use crate::error::{Code, Finding, quoted};
-use crate::expand::Expanded;
+use crate::expand::{Expanded, Work};
 use crate::season::{Order, Season};
 use crate::time::Instant;
 use crate::units::Head;
@@ -285,6 +285,46 @@ fn members_free(c: usize, size: usize, s: usize, model: &Model, solved: &Solved)
         taken.insert(k, members);
     }
     taken.remove(&s).unwrap_or_default()
+}
+
+/// Chute work at a site while animals are bred there.
+pub(super) fn chute_in_use(
+    season: &Season,
+    expanded: &Expanded,
+    sessions: &[Session],
+) -> Vec<Finding> {
+    let mut found = Vec::new();
+    for s in sessions {
+        let first = s.crew.iter().filter_map(|c| c.begins).min();
+        let last = s.crew.iter().filter_map(|c| c.cows).map(|c| c.1).max();
+        let (Some(first), Some(last)) = (first, last) else {
+            continue;
+        };
+        for p in expanded.passes.iter().filter(|p| {
+            p.work == Work::Chute
+                && season.groups[p.group].site == s.site
+                && p.start < last
+                && first < p.end
+        }) {
+            let group = &season.groups[p.group];
+            found.push(
+                Finding::note(
+                    Code::ChuteAndBreeding,
+                    format!(
+                        "while animals are bred at {} ({}), {} of {} needs the chute there from {}",
+                        quoted(season.sites[s.site].id.as_str()),
+                        season.zone.human_range(first, last),
+                        group.protocol.steps[p.step].words(),
+                        quoted(group.id.as_str()),
+                        season.zone.clock(p.start)
+                    ),
+                )
+                .at(group.start_place.clone())
+                .hint("see that there are people and alleys for both, or start one group at another hour"),
+            );
+        }
+    }
+    found
 }
 
 /// The choices of a part were not proven best in time.

@@ -1,98 +1,219 @@
 //! Straws: which bulls run short, and how many of each go to which group.
+//!
+//! Animals due at set hours come first; those bred by detected heat get what is left, and a
+//! finding says so where it does not suffice.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::network::{Network, SINK, SOURCE};
 use super::send::Guess;
 use super::{Allotted, Session, solve};
+use crate::error::{Code, Finding, quoted};
 use crate::expand::Expanded;
 use crate::season::Season;
 
-/// Bulls of groups whose animals cannot all have a straw: sessions that draw on these must be
-/// planned together. The straws of all other bulls suffice for everyone.
-pub(super) fn short_bulls(season: &Season, expanded: &Expanded) -> BTreeSet<usize> {
-    let wants: Vec<u32> = season.groups.iter().map(|g| g.head().0).collect();
-    debug_assert!(expanded.dues.iter().all(|d| d.group < wants.len()));
-    // Groups tied by common bulls, one after the other.
+/// Bulls without straws for everyone. Sessions that draw on them are planned together; the
+/// straws of all other bulls suffice.
+#[derive(Debug, Default)]
+pub(super) struct Short {
+    /// Straws of each such bull for groups that are not in `reserved`.
+    pub(super) bulls: BTreeMap<usize, u32>,
+    /// Straws of groups planned twice over, since nobody knows who of them will be in heat: no
+    /// animal takes two, so each of their sessions may use all of these.
+    pub(super) reserved: BTreeMap<usize, u32>,
+}
+
+/// What a group wants: at set hours, and by heat.
+#[derive(Clone, Copy, Default)]
+struct Want {
+    timed: u32,
+    by_heat: u32,
+}
+
+fn due_head(season: &Season, expanded: &Expanded) -> Vec<u32> {
+    let mut due = vec![0; season.groups.len()];
+    for d in &expanded.dues {
+        due[d.group] += d.head.0;
+    }
+    due
+}
+
+pub(super) fn short(season: &Season, expanded: &Expanded) -> Short {
+    let due = due_head(season, expanded);
+    let wants: Vec<Want> = season
+        .groups
+        .iter()
+        .zip(&due)
+        .map(|(g, due)| Want {
+            timed: g.head().0.min(*due),
+            by_heat: g.head().0.saturating_sub(*due),
+        })
+        .collect();
+    // Groups tied by common bulls, one set after the other.
     let mut left: Vec<usize> = (0..season.groups.len()).collect();
-    let mut short = BTreeSet::new();
+    let mut short = Short::default();
     while let Some(first) = left.first().copied() {
-        let mut groups = vec![first];
-        let mut bulls: BTreeSet<usize> = season.groups[first].bulls.iter().copied().collect();
-        loop {
-            let more: Vec<usize> = left
-                .iter()
-                .copied()
-                .filter(|g| {
-                    !groups.contains(g) && season.groups[*g].bulls.iter().any(|b| bulls.contains(b))
-                })
-                .collect();
-            if more.is_empty() {
-                break;
-            }
-            for g in more {
-                bulls.extend(&season.groups[g].bulls);
-                groups.push(g);
-            }
-        }
+        let (groups, bulls) = tied(season, first, &left);
         left.retain(|g| !groups.contains(g));
-        let all: u32 = groups.iter().map(|g| wants[*g]).sum();
-        let served: u32 = flow(season, &groups, &wants)
-            .map(|f| f.iter().map(|a| a.straws).sum())
-            .unwrap_or(0);
-        if served < all {
-            short.extend(bulls);
+        let all: u32 = groups
+            .iter()
+            .map(|g| wants[*g].timed + wants[*g].by_heat)
+            .sum();
+        let given = flow(season, &groups, &wants).unwrap_or_default();
+        if given.iter().map(|a| a.straws).sum::<u32>() >= all {
+            continue;
+        }
+        for b in bulls {
+            short.bulls.insert(b, season.bulls[b].straws().0);
+        }
+        for g in groups
+            .iter()
+            .filter(|g| due[**g] > season.groups[**g].head().0)
+        {
+            let mine = given.iter().filter(|a| a.group == *g);
+            short
+                .reserved
+                .insert(*g, mine.clone().map(|a| a.straws).sum());
+            for a in mine {
+                *short.bulls.entry(a.bull).or_default() -= a.straws;
+            }
         }
     }
     short
+}
+
+/// The groups that share bulls with one, directly or through others, and all their bulls.
+fn tied(season: &Season, first: usize, left: &[usize]) -> (Vec<usize>, BTreeSet<usize>) {
+    let mut groups = vec![first];
+    let mut bulls: BTreeSet<usize> = season.groups[first].bulls.iter().copied().collect();
+    loop {
+        let more: Vec<usize> = left
+            .iter()
+            .copied()
+            .filter(|g| {
+                !groups.contains(g) && season.groups[*g].bulls.iter().any(|b| bulls.contains(b))
+            })
+            .collect();
+        if more.is_empty() {
+            return (groups, bulls);
+        }
+        for g in more {
+            bulls.extend(&season.groups[g].bulls);
+            groups.push(g);
+        }
+    }
 }
 
 /// Straws for what is really bred: first choices first.
 pub(super) fn allot(
     season: &Season,
     expanded: &Expanded,
+    short: &Short,
     sessions: &[Session],
-) -> Result<Vec<Allotted>, String> {
-    let mut due = vec![0u32; season.groups.len()];
+) -> Result<(Vec<Allotted>, Vec<Finding>), String> {
+    let due = due_head(season, expanded);
     let mut missed = vec![0u32; season.groups.len()];
-    for d in &expanded.dues {
-        due[d.group] += d.head.0;
-    }
     for u in sessions.iter().flat_map(|s| &s.uncovered) {
         missed[expanded.dues[u.due].group] += u.head.0;
     }
-    // Animals in no session are bred by detected heat and need straws too.
-    let wants: Vec<u32> = season
+    let wants: Vec<Want> = season
         .groups
         .iter()
         .enumerate()
         .map(|(g, group)| {
-            let all = group.head().0;
-            let by_heat = all.saturating_sub(due[g]);
-            all.min(by_heat + (due[g] - missed[g]))
+            let most = short.reserved.get(&g).copied().unwrap_or(u32::MAX);
+            Want {
+                timed: group.head().0.min(due[g] - missed[g]).min(most),
+                by_heat: group.head().0.saturating_sub(due[g]),
+            }
         })
         .collect();
-    flow(
-        season,
-        &(0..season.groups.len()).collect::<Vec<_>>(),
-        &wants,
-    )
+    let all: Vec<usize> = (0..season.groups.len()).collect();
+    let given = flow(season, &all, &wants)?;
+    let found = all
+        .iter()
+        .filter_map(|g| {
+            let straws: u32 = given
+                .iter()
+                .filter(|a| a.group == *g)
+                .map(|a| a.straws)
+                .sum();
+            let lacking = wants[*g].timed + wants[*g].by_heat - straws;
+            (lacking > 0).then(|| by_heat_short(season, *g, lacking))
+        })
+        .collect();
+    Ok((given, found))
 }
 
-fn flow(season: &Season, groups: &[usize], wants: &[u32]) -> Result<Vec<Allotted>, String> {
+/// How many head more of a group could have a straw, up to `most`, with everyone else keeping
+/// theirs, if need be of another bull.
+pub(super) fn room(season: &Season, given: &[Allotted], group: usize, most: u32) -> u32 {
+    let used = |b: usize| -> u32 { given.iter().filter(|a| a.bull == b).map(|a| a.straws).sum() };
+    let bulls = &season.groups[group].bulls;
+    let spare: u32 = bulls
+        .iter()
+        .map(|b| season.bulls[*b].straws().0.saturating_sub(used(*b)))
+        .sum();
+    if spare >= most {
+        return most;
+    }
+    let all: Vec<usize> = (0..season.groups.len()).collect();
+    let mut wants: Vec<Want> = all
+        .iter()
+        .map(|g| Want {
+            timed: given
+                .iter()
+                .filter(|a| a.group == *g)
+                .map(|a| a.straws)
+                .sum(),
+            by_heat: 0,
+        })
+        .collect();
+    let now = wants[group].timed;
+    wants[group].by_heat = most;
+    let (groups, _) = tied(season, group, &all);
+    let after: u32 = flow(season, &groups, &wants)
+        .unwrap_or_default()
+        .iter()
+        .filter(|a| a.group == group)
+        .map(|a| a.straws)
+        .sum();
+    after.saturating_sub(now)
+}
+
+fn by_heat_short(season: &Season, group: usize, lacking: u32) -> Finding {
+    let group = &season.groups[group];
+    Finding::warning(
+        Code::StrawsShort,
+        format!(
+            "{lacking} head of {}, to be bred as they come in heat, have no straw: animals due at set hours come first",
+            quoted(group.id.as_str())
+        ),
+    )
+    .at(group.start_place.clone())
+    .expected("a straw for each animal")
+    .hint("order straws, or name another bull for the group")
+}
+
+fn flow(season: &Season, groups: &[usize], wants: &[Want]) -> Result<Vec<Allotted>, String> {
     let mut network = Network::new();
     let mut nodes = vec![None; season.bulls.len()];
     let mut arcs = Vec::new();
     for g in groups {
         let node = network.node();
-        network.arc(node, SINK, wants[*g]);
+        let want = wants[*g];
+        network.arc(node, SINK, want.timed);
+        let by_heat = network.arc(node, SINK, want.by_heat);
+        // Dearer than any choice of bull.
+        network.arcs[by_heat].distance = 1_000_000;
+        let most = want.timed + want.by_heat;
         for (choice, b) in season.groups[*g].bulls.iter().enumerate() {
             let bull = *nodes[*b].get_or_insert_with(|| {
                 let bull = network.node();
                 network.arc(SOURCE, bull, season.bulls[*b].straws().0);
                 bull
             });
-            let arc = network.arc(bull, node, wants[*g]);
+            let arc = network.arc(bull, node, most);
             network.arcs[arc].distance = choice as i64;
             arcs.push((arc, *g, *b));
         }

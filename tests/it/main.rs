@@ -5,3 +5,9 @@ mod support;
 
 mod bad_input;
 mod codes;
+mod damage;
+mod dates;
+mod demo;
+mod model;
+mod schemas;
+mod structure;

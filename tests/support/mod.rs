@@ -6,11 +6,11 @@
 use std::fmt::Write as _;
 
 /// A small seeded generator, so that a season does not depend on any crate's version.
-pub struct Dice(pub u64);
+pub(crate) struct Dice(pub(crate) u64);
 
 impl Dice {
     /// A number below `n`.
-    pub fn below(&mut self, n: u64) -> u64 {
+    pub(crate) fn below(&mut self, n: u64) -> u64 {
         // splitmix64
         self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
         let mut z = self.0;
@@ -20,28 +20,28 @@ impl Dice {
     }
 
     /// A number from `low` to `high`.
-    pub fn from(&mut self, low: u64, high: u64) -> u64 {
+    pub(crate) fn from(&mut self, low: u64, high: u64) -> u64 {
         low + self.below(high - low + 1)
     }
 
     /// One of several.
-    pub fn pick<'a, T>(&mut self, of: &'a [T]) -> &'a T {
+    pub(crate) fn pick<'a, T>(&mut self, of: &'a [T]) -> &'a T {
         &of[self.below(of.len() as u64) as usize]
     }
 }
 
 /// What a large season is made of.
-pub struct Size {
-    pub groups: u64,
-    pub head: u64,
-    pub technicians: u64,
-    pub sites: u64,
-    pub days: u64,
+pub(crate) struct Size {
+    pub(crate) groups: u64,
+    pub(crate) head: u64,
+    pub(crate) technicians: u64,
+    pub(crate) sites: u64,
+    pub(crate) days: u64,
 }
 
 /// A season of many groups over many days: starts fall at working hours, so that most can be
 /// covered and some cannot.
-pub fn large(size: &Size, seed: u64) -> String {
+pub(crate) fn large(size: &Size, seed: u64) -> String {
     let mut dice = Dice(seed);
     let mut y = String::from(
         "format: thawline.season/1\nname: A large invented season\nzone: America/Chicago\nsites:\n",
@@ -93,5 +93,126 @@ pub fn large(size: &Size, seed: u64) -> String {
         let _ = writeln!(y, "  - {{bull: bull {b}, straws: {}}}", size.head);
     }
     y.push_str("rules: {road_minutes: 40}\n");
+    y
+}
+
+/// Read once: it is the same for every test.
+pub(crate) static LIBRARY: std::sync::LazyLock<thawline::Library> =
+    std::sync::LazyLock::new(thawline::Library::built_in);
+
+/// Reads and plans a season given as text.
+pub(crate) fn plan_of(text: &str) -> (thawline::season::Season, thawline::plan::Plan) {
+    let (season, found) = thawline::season::read("season.yaml", text.as_bytes(), &LIBRARY)
+        .unwrap_or_else(|e| panic!("{e}\n{text}"));
+    let plan = thawline::pipeline::plan(&season, &found).unwrap_or_else(|e| panic!("{e}\n{text}"));
+    (season, plan)
+}
+
+/// The demo season.
+pub(crate) fn demo() -> String {
+    std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/demo/season.yaml")).unwrap()
+}
+
+/// A small random season: one to three sites, mixed classes and orders, short crews.
+pub(crate) fn small(seed: u64) -> String {
+    let mut dice = Dice(seed);
+    let zone = *dice.pick(&[
+        "America/Denver",
+        "America/New_York",
+        "Australia/Sydney",
+        "Europe/Dublin",
+        "America/Phoenix",
+    ]);
+    let sites = dice.from(1, 3);
+    let slot = *dice.pick(&[5, 10, 15, 30]);
+    let mut y = format!(
+        "format: thawline.season/1\nname: Season {seed} (invented)\nzone: {zone}\nsites:\n"
+    );
+    for s in 0..sites {
+        let _ = writeln!(
+            y,
+            "  - {{id: s{s}, injections_head_per_hour: {}, inserts_head_per_hour: {}, breeding_boxes: {}}}",
+            dice.from(40, 100),
+            dice.from(25, 60),
+            dice.from(1, 3)
+        );
+    }
+    let protocols = [
+        ("cow-7-day-co-synch-insert", "cow", 14),
+        ("cow-5-day-co-synch-insert", "cow", 6),
+        ("cow-co-synch", "cow", 10),
+        ("cow-7-and-7-synch", "cow", 13),
+        ("cow-7-day-co-synch-insert-split", "cow", 13),
+        ("cow-select-synch-insert-timed", "cow", 9),
+        ("heifer-7-day-co-synch-insert", "heifer", 8),
+        ("heifer-5-day-co-synch-insert", "heifer", 5),
+        ("heifer-mga-pg", "heifer", 7),
+        ("heifer-mga-pg-detect", "heifer", 7),
+        ("heifer-14-day-insert-pg", "heifer", 12),
+        ("heifer-14-day-insert-pg-split", "heifer", 13),
+    ];
+    y.push_str("groups:\n");
+    let day = dice.from(1, 20);
+    // Around both changes of the clocks, north and south, and in between.
+    let month = *dice.pick(&[2, 3, 4, 9, 10, 11]);
+    for g in 0..dice.from(1, 4) {
+        let (protocol, class, hour) = *dice.pick(&protocols);
+        let head = dice.from(1, 110);
+        let pens = dice.from(1, 3).min(head);
+        let order = *dice.pick(&["kept", "mixed"]);
+        let _ = writeln!(
+            y,
+            "  - {{id: g{g}, site: s{}, class: {class}, head: {head}, protocol: {protocol}, start: \"2027-{month:02}-{:02}T{:02}:{:02}\", pens: {pens}, order: {order}, bulls: [b{}, b{}]}}",
+            dice.below(sites),
+            day + dice.below(4),
+            (hour + dice.below(4)) % 24,
+            dice.below(4) * 15,
+            g % 2,
+            2,
+        );
+    }
+    y.push_str("crew:\n");
+    for t in 0..dice.from(1, 4) {
+        let pace = if dice.below(2) == 0 {
+            format!("minutes_per_cow: {}.{}", dice.from(2, 5), dice.below(10))
+        } else {
+            format!("cows_per_hour: {}", dice.from(9, 20))
+        };
+        let shifts = match dice.below(3) {
+            0 => String::new(),
+            1 => format!(
+                ", shifts: [{{from: \"{:02}:00\", to: \"{:02}:30\"}}]",
+                dice.from(3, 8),
+                dice.from(12, 22)
+            ),
+            _ => ", shifts: [{from: \"20:00\", to: \"08:00\"}, {from: \"09:00\", to: \"13:00\"}]"
+                .to_owned(),
+        };
+        let home = if dice.below(2) == 0 {
+            format!(", home_site: s{}", dice.below(sites))
+        } else {
+            String::new()
+        };
+        let _ = writeln!(
+            y,
+            "  - {{id: t{t}, {pace}, minutes_spread: 0.{}, helper: {}{home}{shifts}}}",
+            dice.below(9),
+            dice.below(2) == 0
+        );
+    }
+    y.push_str("semen:\n");
+    for b in 0..3 {
+        let straws = if dice.below(4) == 0 {
+            dice.from(0, 60)
+        } else {
+            400
+        };
+        let _ = writeln!(y, "  - {{bull: b{b}, straws: {straws}}}");
+    }
+    let _ = writeln!(
+        y,
+        "rules: {{slot_minutes: {slot}, road_minutes: {}, no_chute_work: [{{weekday: sun, from: \"08:00\", to: \"10:00\"}}]}}",
+        dice.from(10, 90)
+    );
     y
 }

@@ -1,0 +1,69 @@
+//! Times the whole program, from starting the process to its end, and its peak memory.
+//!
+//! `cargo bench` prints the best and the middle of several runs for the demo season and for a
+//! season of 100 groups, 12,000 head and 40 technicians over 30 days at 20 sites. Memory is
+//! read from GNU time, where it is installed. Nothing here passes or fails.
+
+#[path = "../tests/support/mod.rs"]
+mod support;
+
+use std::path::Path;
+use std::process::{Command, Stdio};
+use std::time::{Duration, Instant};
+
+fn main() {
+    let folder = std::env::temp_dir().join("thawline-bench");
+    std::fs::create_dir_all(&folder).expect("a folder for the season");
+    let large = folder.join("large.yaml");
+    let size = support::Size {
+        groups: 100,
+        head: 12_000,
+        technicians: 40,
+        sites: 20,
+        days: 30,
+    };
+    std::fs::write(&large, support::large(&size, 1)).expect("the season is written");
+    let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo/season.yaml");
+    for (name, season, runs) in [("demo", demo.as_path(), 21), ("large", large.as_path(), 5)] {
+        let out = folder.join(name);
+        let mut times: Vec<Duration> = (0..runs).map(|_| once(season, &out)).collect();
+        times.sort();
+        println!(
+            "{name:6} best {:>7.1} ms  middle {:>7.1} ms  of {runs} runs  peak memory {}",
+            times[0].as_secs_f64() * 1e3,
+            times[runs / 2].as_secs_f64() * 1e3,
+            memory(season)
+        );
+    }
+}
+
+fn once(season: &Path, out: &Path) -> Duration {
+    let start = Instant::now();
+    let status = Command::new(env!("CARGO_BIN_EXE_thawline"))
+        .arg("plan")
+        .arg(season)
+        .arg("--out")
+        .arg(out)
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .status()
+        .expect("the program starts");
+    let took = start.elapsed();
+    // 1 is a season that falls short, as a large one may.
+    assert!(matches!(status.code(), Some(0 | 1)), "{status}");
+    took
+}
+
+fn memory(season: &Path) -> String {
+    let run = Command::new("/usr/bin/time")
+        .args(["-f", "%M", env!("CARGO_BIN_EXE_thawline"), "plan"])
+        .arg(season)
+        .stdout(Stdio::null())
+        .output();
+    run.ok()
+        .and_then(|o| {
+            let text = String::from_utf8_lossy(&o.stderr).into_owned();
+            text.lines().last()?.trim().parse::<f64>().ok()
+        })
+        .map_or_else(|| "unknown".to_owned(), |k| format!("{:.1} MB", k / 1024.0))
+}

@@ -1,0 +1,81 @@
+//! The printed and phone page: one self-contained HTML file without script, for a phone out of
+//! signal and for plain paper in either common size.
+//!
+//! Everything that came from a person goes through the markup macro and comes out escaped;
+//! anchors are made from dates and places in lists, never from names.
+
+mod agenda;
+mod book;
+mod front;
+mod session;
+mod tables;
+mod words;
+mod work;
+
+#[cfg(test)]
+mod tests;
+
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+use crate::plan::Plan;
+use agenda::agenda;
+use book::Book;
+
+/// The look, for screens in light and dark and for paper.
+const STYLE: &str = include_str!("page.css");
+
+/// The page of a whole season.
+#[must_use]
+pub fn page(plan: &Plan) -> String {
+    let book = Book::new(plan);
+    let days = agenda(&book);
+    html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="color-scheme" content="light dark";
+                // Phones would turn clock times and dates into links.
+                meta name="format-detection" content="telephone=no, date=no, address=no";
+                title { (plan.season) " – breeding plan" }
+                style { (PreEscaped(STYLE)) }
+            }
+            body {
+                a class="skip" href="#work" { "Skip to the work day by day" }
+                header {
+                    p class="kind" { "Breeding plan" }
+                    h1 { (plan.season) }
+                    p class="soft" { "Times are local (" (plan.zone) "), on the 24-hour clock." }
+                }
+                main {
+                    (front::verdict(plan))
+                    (front::uncovered(&book))
+                    (front::findings(plan))
+                    (work::index(&days))
+                    (front::care(&book))
+                    (work::days(&book, &days))
+                    (tables::groups(&book))
+                    (tables::technicians(plan))
+                    (tables::bulls(plan))
+                    (tables::sources(plan))
+                }
+                (footer(plan))
+            }
+        }
+    }
+    .into_string()
+}
+
+fn footer(plan: &Plan) -> Markup {
+    html! {
+        footer {
+            p {
+                "Made by Thawline " (plan.program) ", plan form " (plan.format) ". "
+                "Plan proven best in " (plan.search.proven) " of "
+                (words::count(plan.search.parts, "part", "parts")) " of the season."
+            }
+            p { a class="back" href="#days" { "Back to the days" } }
+        }
+    }
+}

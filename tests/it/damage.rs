@@ -1,0 +1,184 @@
+//! The verifier catches damage of many kinds done to a good plan.
+
+use chrono::TimeDelta;
+use thawline::plan::Plan;
+use thawline::season::Season;
+use thawline::verify::verify;
+
+use crate::support::{demo, plan_of};
+
+type Damage = (&'static str, fn(&mut Plan));
+
+/// Each does one thing wrong, as a faulty program might.
+const DAMAGE: &[Damage] = &[
+    ("a pass goes missing", |p| {
+        let at = p.passes.iter().position(|x| x.step == "pg").unwrap();
+        p.passes.remove(at);
+    }),
+    ("a pass stands twice", |p| {
+        p.passes.push(p.passes[0].clone());
+    }),
+    ("a pass an hour late", |p| {
+        let pass = p.passes.iter_mut().find(|x| x.step == "pg").unwrap();
+        pass.start += TimeDelta::hours(1);
+        pass.end += TimeDelta::hours(1);
+    }),
+    ("a pass ends too soon", |p| {
+        p.passes[0].end -= TimeDelta::minutes(5);
+    }),
+    ("a moment with another zone's offset", |p| {
+        let start = p.passes[0].start;
+        let east = chrono::FixedOffset::east_opt(3600).unwrap();
+        p.passes[0].start = start.with_timezone(&east);
+    }),
+    ("breeding hours an hour wide of the window", |p| {
+        let pass = p.passes.iter_mut().find(|x| x.hours.is_some()).unwrap();
+        pass.hours.as_mut().unwrap().latest += TimeDelta::hours(1);
+    }),
+    ("a feeding a day short", |p| {
+        let pass = p.passes.iter_mut().find(|x| x.last_day.is_some()).unwrap();
+        pass.last_day = pass.last_day.unwrap().pred_opt();
+    }),
+    ("a caution left out", |p| {
+        let pass = p
+            .passes
+            .iter_mut()
+            .find(|x| x.actions.iter().any(|a| a == "pg"))
+            .unwrap();
+        pass.cautions.clear();
+    }),
+    ("a cow bred hours too late", |p| {
+        let slot = p.sessions[0].slots.last_mut().unwrap();
+        slot.start += TimeDelta::hours(5);
+    }),
+    ("a cow bred twice", |p| {
+        let slot = p.sessions[0].slots[0].clone();
+        p.sessions[0].slots.push(slot);
+    }),
+    ("a cow forgotten", |p| {
+        let slot = &mut p.sessions[0].slots[0];
+        slot.head -= 1;
+        slot.animals.pop();
+        slot.bred_minutes.pop();
+    }),
+    ("two animals change places across the session", |p| {
+        let slots = &mut p.sessions[0].slots;
+        let last = slots.len() - 1;
+        let (a, b) = (slots[0].animals[0], slots[last].animals[0]);
+        slots[0].animals[0] = b;
+        slots[last].animals[0] = a;
+    }),
+    ("a technician faster than the pace", |p| {
+        let slots = &mut p.sessions[0].slots;
+        let slot = slots.iter_mut().find(|s| s.head > 1).unwrap();
+        slot.bred_minutes[1] -= 1.5;
+    }),
+    ("a technician who is off shift", |p| {
+        for slot in &mut p.sessions[0].slots {
+            if slot.technician == "ana" {
+                slot.technician = "coe".into();
+            }
+        }
+        let coe = p.sessions[0]
+            .technicians
+            .iter()
+            .position(|t| t.id == "coe")
+            .unwrap();
+        let ana = p.sessions[0]
+            .technicians
+            .iter()
+            .position(|t| t.id == "ana")
+            .unwrap();
+        p.sessions[0].technicians[coe].begins =
+            p.sessions[0].technicians[ana].begins - TimeDelta::hours(3);
+        p.sessions[0].technicians.remove(ana);
+    }),
+    ("a technician nobody knows", |p| {
+        p.sessions[0].slots[0].technician = "zed".into();
+    }),
+    ("more straws at once than are safe", |p| {
+        p.sessions[0].technicians[0].straws_at_once += 4;
+    }),
+    ("straws that are older than said", |p| {
+        p.sessions[0].technicians[0].last_straw_minutes -= 1.0;
+    }),
+    ("straws nobody has", |p| {
+        p.groups[0].straws[0].straws += 500;
+    }),
+    ("a bull the group may not use", |p| {
+        p.groups[0].straws[0].bull = "Quartz 9".into();
+    }),
+    ("too few straws brought", |p| {
+        p.sessions[0].straws[0].straws -= 1;
+    }),
+    ("a verdict that counts wrong", |p| {
+        p.verdict.covered_head += 1;
+    }),
+    ("a verdict that says covered", |p| {
+        p.verdict.covered = !p.verdict.covered;
+    }),
+    ("a warning kept quiet", |p| {
+        p.verdict.rules_broken = !p.verdict.rules_broken;
+    }),
+    ("a technician's total too small", |p| {
+        p.technicians[0].head -= 1;
+    }),
+    ("a pen moved to another site", |p| {
+        p.sessions[0].site = "bench".into();
+    }),
+    ("three at two boxes", |p| {
+        let session = p.sessions.iter_mut().find(|s| s.site == "bench").unwrap();
+        let slot = session.slots[0].clone();
+        for who in ["ana", "burt", "coe"] {
+            let mut more = slot.clone();
+            more.technician = who.into();
+            session.slots.push(more);
+        }
+    }),
+    ("a session in two places at once", |p| {
+        let (a, b) = (0, p.sessions.len() - 1);
+        let begins = p.sessions[a].technicians[0].begins;
+        let last = p.sessions[a].technicians[0].last_cow;
+        p.sessions[b].site = "bench".into();
+        p.sessions[b].technicians[0].begins = begins;
+        p.sessions[b].technicians[0].last_cow = last;
+    }),
+];
+
+fn good() -> (Season, Plan) {
+    let (season, plan) = plan_of(&demo());
+    assert_eq!(verify(&season, &plan), []);
+    (season, plan)
+}
+
+#[test]
+fn every_kind_of_damage_is_caught() {
+    let (season, plan) = good();
+    assert!(DAMAGE.len() >= 15);
+    for (what, damage) in DAMAGE {
+        let mut broken = plan.clone();
+        damage(&mut broken);
+        let text = |p: &Plan| thawline::report::json::plan(p);
+        assert!(text(&broken) != text(&plan), "{what}: nothing was damaged");
+        assert!(!verify(&season, &broken).is_empty(), "{what}: not caught");
+    }
+}
+
+#[test]
+fn head_left_uncovered_without_a_word_is_caught() {
+    let text = demo()
+        .replace("head: 88", "head: 400")
+        .replace("breeding_boxes: 2", "breeding_boxes: 1");
+    let (season, plan) = plan_of(&text);
+    assert!(!plan.verdict.covered);
+    assert_eq!(verify(&season, &plan), []);
+    let mut quiet = plan.clone();
+    quiet.uncovered[0].why.clear();
+    assert!(!verify(&season, &quiet).is_empty());
+    let mut hidden = plan.clone();
+    hidden.uncovered.clear();
+    assert!(!verify(&season, &hidden).is_empty());
+    let mut no_finding = plan;
+    no_finding.findings.retain(|f| !f.code.starts_with('W'));
+    assert!(!verify(&season, &no_finding).is_empty());
+}

@@ -1,0 +1,136 @@
+//! The published schemas: a general validator agrees with our own reading of them.
+
+use proptest::prelude::*;
+use serde_json::Value;
+use thawline::document::{Tree, shape};
+use thawline::plan::Plan;
+use thawline::{protocol, season};
+
+use crate::support::{Dice, demo, plan_of};
+
+#[test]
+fn schemas_are_valid_and_take_what_we_ship() {
+    let schema = season::schema();
+    assert!(jsonschema::meta::is_valid(schema));
+    let tree = Tree::parse("demo", demo().as_bytes()).unwrap();
+    assert!(jsonschema::is_valid(schema, &tree.root().to_json()));
+    let schema = protocol::schema();
+    assert!(jsonschema::meta::is_valid(schema));
+    for entry in std::fs::read_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/protocols")).unwrap() {
+        let path = entry.unwrap().path();
+        if path.extension().is_some_and(|x| x == "yaml") {
+            let tree = Tree::parse("p", &std::fs::read(&path).unwrap()).unwrap();
+            assert!(
+                jsonschema::is_valid(schema, &tree.root().to_json()),
+                "{path:?}"
+            );
+        }
+    }
+    let schema = Plan::schema();
+    assert!(jsonschema::meta::is_valid(&schema));
+    let plan = serde_json::to_value(plan_of(&demo()).1).unwrap();
+    assert!(jsonschema::is_valid(&schema, &plan));
+    let again: Plan = serde_json::from_value(plan).unwrap();
+    assert_eq!(again, plan_of(&demo()).1);
+}
+
+#[test]
+fn every_key_of_a_season_is_documented() {
+    fn undocumented(at: &str, schema: &Value, found: &mut Vec<String>) {
+        if let Some(keys) = schema.get("properties").and_then(Value::as_object) {
+            for (key, form) in keys {
+                if form.get("description").is_none() {
+                    found.push(format!("{at}.{key}"));
+                }
+            }
+        }
+        if let Some(parts) = schema.get("$defs").and_then(Value::as_object) {
+            for (name, part) in parts {
+                undocumented(name, part, found);
+            }
+        }
+    }
+    let mut found = Vec::new();
+    undocumented("season", season::schema(), &mut found);
+    undocumented("protocol", protocol::schema(), &mut found);
+    undocumented("plan", &Plan::schema(), &mut found);
+    found.retain(|f| {
+        ![
+            "Site.id",
+            "Site.name",
+            "BullStraws.bull",
+            "BullStraws.straws",
+        ]
+        .contains(&f.as_str())
+    });
+    assert_eq!(found, [""; 0]);
+}
+
+/// Spoils one value somewhere in the tree.
+fn spoil(value: &mut Value, dice: &mut Dice) {
+    match value {
+        Value::Object(map) if !map.is_empty() => {
+            let keys: Vec<String> = map.keys().cloned().collect();
+            let key = dice.pick(&keys).clone();
+            match dice.below(6) {
+                0 => {
+                    map.remove(&key);
+                }
+                1 => {
+                    let old = map.remove(&key).unwrap();
+                    map.insert(format!("{key}x"), old);
+                }
+                _ => spoil(map.get_mut(&key).unwrap(), dice),
+            }
+        }
+        Value::Array(items) if !items.is_empty() && dice.below(5) > 0 => {
+            let n = dice.below(items.len() as u64) as usize;
+            spoil(&mut items[n], dice);
+        }
+        _ => {
+            *value = match dice.below(9) {
+                0 => Value::from(-1),
+                1 => Value::from(0),
+                2 => Value::from(1e12),
+                3 => Value::from(0.5),
+                4 => Value::from("word"),
+                5 => Value::from(true),
+                6 => serde_json::json!([]),
+                7 => serde_json::json!({}),
+                _ => Value::from(7),
+            };
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(1500))]
+
+    #[test]
+    fn our_reading_agrees_with_a_general_validator(seed in any::<u64>(), season_file in any::<bool>()) {
+        let mut dice = Dice(seed);
+        let (text, schema) = if season_file {
+            (demo(), season::schema())
+        } else {
+            let path = concat!(env!("CARGO_MANIFEST_DIR"), "/protocols/heifer-14-day-insert-pg-split.yaml");
+            (std::fs::read_to_string(path).unwrap(), protocol::schema())
+        };
+        let mut value = Tree::parse("t", text.as_bytes()).unwrap().root().to_json();
+        spoil(&mut value, &mut dice);
+        // JSON is YAML.
+        let spoiled = serde_json::to_string(&value).unwrap();
+        let tree = Tree::parse("t", spoiled.as_bytes()).unwrap();
+        let ours = shape::check(&tree, schema).is_empty();
+        let theirs = jsonschema::is_valid(schema, &tree.root().to_json());
+        // A whole number with a fraction point is a whole number to a validator; we ask for it
+        // to be written as one. Everything else must agree.
+        prop_assert_eq!(ours, theirs, "{}", spoiled);
+        if ours {
+            if season_file {
+                prop_assert!(tree.decode::<season::raw::Season>().is_ok());
+            } else {
+                prop_assert!(tree.decode::<protocol::raw::Protocol>().is_ok());
+            }
+        }
+    }
+}

@@ -1,0 +1,182 @@
+"""Dates every pass of a season, and says which animals are due to be bred in which hours.
+
+* Steps in days keep the clock time of the pass they count from; steps in hours are elapsed.
+* Pens are worked one after the other: a pen starts when those before it are through the first
+  chute work that counts from the start, and waits where the pen before it is in the chute still.
+* A pen's hours follow from the pass they count from, which takes head over pace.
+"""
+
+import math
+from dataclasses import dataclass
+from datetime import timedelta
+from fractions import Fraction
+
+
+@dataclass
+class Hours:
+    earliest: Fraction
+    aim: Fraction
+    latest: Fraction
+
+
+@dataclass
+class Pass:
+    id: str
+    work: str
+    start: Fraction
+    end: Fraction
+    head: int
+    hours: Hours | None = None
+    first_day: object = None
+    last_day: object = None
+    doubt: bool = False
+
+
+@dataclass
+class Due:
+    """A pen due to be bred at set hours."""
+
+    id: str
+    group: object
+    step: str
+    site: str
+    head: int
+    kept: bool
+    start: Fraction  # the pass the hours count from
+    whole: int  # its animals
+    pace: Fraction  # its head an hour
+    window: tuple
+
+    @property
+    def end(self):
+        return self.start + seconds_for(self.whole, self.pace)
+
+    def treated(self, n, of):
+        each = Fraction(3600 * self.whole, max(of, 1)) / self.pace
+        return self.start + math.floor(n * each), self.start + math.ceil((n + 1) * each)
+
+    def animal(self, n):
+        """Hours of the animal in place `n`, from 0."""
+        if not self.kept:
+            return self.pen_hours()
+        first, last = self.treated(n, self.head)
+        earliest, aim, latest = self.window
+        return Hours(last + earliest, first + Fraction(last - first) / 2 + aim, first + latest)
+
+    def pen_hours(self):
+        earliest, aim, latest = self.window
+        middle = self.start + Fraction(self.end - self.start) / 2 + aim
+        if not self.kept:
+            return Hours(self.end + earliest, middle, self.start + latest)
+        n = max(self.head, 1)
+        return Hours(self.treated(0, n)[1] + earliest, middle, self.treated(n - 1, n)[0] + latest)
+
+
+def seconds_for(head, pace):
+    return math.ceil(Fraction(head * 3600) / pace)
+
+
+def in_heat_percent(group):
+    """Percent planned to be seen in heat: the season's word, else what the protocol publishes."""
+    if group.in_heat is not None:
+        return group.in_heat
+    for step in group.protocol.steps:
+        if step.share is not None:
+            return step.share if "inseminate-in-heat" in step.actions else 100 - step.share
+    return None
+
+
+def share_of(group, step, head):
+    percent = in_heat_percent(group)
+    if percent is None:
+        return head
+    early = math.floor(head * percent / 100 + Fraction(1, 2))
+    if "inseminate-in-heat" in step.actions:
+        return early
+    return head - early if "inseminate-rest" in step.actions else head
+
+
+def date_season(season):
+    """Passes by id, and dues."""
+    passes, dues = {}, []
+    for group in season.groups:
+        for p, d in _date_group(season, group):
+            passes[p.id] = p
+            if d is not None and d.head > 0:
+                dues.append(d)
+    return passes, dues
+
+
+def _date_group(season, group):
+    clock, site = season.clock, season.sites[group.site]
+
+    def pace(step):
+        return site.inserts if {"insert-in", "insert-out"} & set(step.actions) else site.injections
+
+    steps = {s.id: s for s in group.protocol.steps}
+    opening = next((s for s in group.protocol.steps if s.in_chute and s.after == "start"), None)
+    begin = {}
+    at = clock.resolve(group.start)[0]
+    for pen, head in enumerate(group.pens):
+        begin[pen, "start"] = at
+        if opening is not None:
+            at += seconds_for(head, pace(opening))
+
+    for step in group.protocol.steps:
+        chute_free = None
+        for pen, head in enumerate(group.pens):
+            base = begin[pen, step.after]
+            name = f"{group.id}/{pen + 1}/{step.id}"
+            p = Pass(name, "chute", base, base, head)
+            due = None
+            if step.days is not None:
+                p.start, p.doubt = clock.same_clock(base, step.days)
+            if not step.in_chute:
+                if step.hours is not None:
+                    p.start = base + step.hours[0]
+                p.work = "feeding" if "feed-mga" in step.actions else "heat-watch"
+                p.first_day = clock.date(p.start)
+                p.last_day = p.first_day + timedelta(days=step.lasts_days - 1)
+                p.end = clock.same_clock(p.start, step.lasts_days - 1)[0]
+            elif step.breeds:
+                counted = steps[step.after]
+                due = Due(
+                    id=name,
+                    group=group,
+                    step=step.id,
+                    site=group.site,
+                    head=share_of(group, step, head),
+                    kept=group.kept,
+                    start=base,
+                    whole=head,
+                    pace=pace(counted),
+                    window=step.hours,
+                )
+                p.work, p.head, p.hours = "breeding", due.head, due.pen_hours()
+                p.start = p.end = base + step.hours[1]
+            else:
+                long = seconds_for(head, pace(step))
+                if step.hours is not None:
+                    before = seconds_for(head, pace(steps[step.after]))
+                    earliest, aim, latest = step.hours
+                    # From the middle of one pass to the middle of the other.
+                    # From the middle of one to the middle of the other, in whole minutes.
+                    p.start = base + aim + 60 * int(int(Fraction(before - long) / 60) / 2)
+                    # Hours to begin in, so that the window holds for every animal.
+                    first, last = base, base + before
+                    if group.kept:
+                        begin_from = max(first + earliest, last + earliest - long)
+                        begin_to = min(first + latest, last + latest - long)
+                    else:
+                        begin_from, begin_to = last + earliest, first + latest - long
+                    p.hours = Hours(begin_from, p.start, begin_to)
+                if chute_free is not None:
+                    p.start = max(p.start, chute_free)
+                p.end = chute_free = p.start + long
+            begin[pen, step.id] = p.start
+            if step.in_chute:
+                yield p, due
+            elif pen == 0:
+                # The whole group is fed or watched together.
+                p.id, p.head = f"{group.id}/all/{step.id}", sum(group.pens)
+                yield p, due

@@ -1,0 +1,277 @@
+"""Season and protocol files as plain objects, and local times as instants.
+
+Numbers are read from their text as fractions, so that no rounding of ours can hide or make a
+difference. Instants are seconds since the epoch, whole or fractions.
+"""
+
+import math
+import zoneinfo
+from dataclasses import dataclass, field
+from datetime import date, datetime, time, timedelta, timezone
+from fractions import Fraction
+from pathlib import Path
+
+import yaml
+
+# The zones of the tzdata package, not those of the machine.
+zoneinfo.reset_tzpath(to=[])
+
+EPOCH = datetime(1970, 1, 1)
+WEEKDAYS = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
+
+
+class Clock:
+    """The clocks of one zone."""
+
+    def __init__(self, name):
+        self.zone = zoneinfo.ZoneInfo(name)
+
+    def resolve(self, local):
+        """The instant of a local reading, and whether it was in doubt (skipped or repeated).
+
+        The first of two equal readings; a skipped one moves on by as much as the clocks skip.
+        Both are what an offset of before the change gives, which `fold=0` asks for.
+        """
+        before = local.replace(tzinfo=self.zone, fold=0).utcoffset()
+        after = local.replace(tzinfo=self.zone, fold=1).utcoffset()
+        return _seconds(local - EPOCH - before), before != after
+
+    def local(self, instant):
+        """The local reading of an instant, to the whole second below."""
+        at = datetime.fromtimestamp(math.floor(instant), timezone.utc)
+        return at.astimezone(self.zone).replace(tzinfo=None)
+
+    def offset(self, instant):
+        at = datetime.fromtimestamp(math.floor(instant), timezone.utc)
+        return at.astimezone(self.zone).utcoffset()
+
+    def date(self, instant):
+        return self.local(instant).date()
+
+    def start_of_day(self, day):
+        return self.resolve(datetime.combine(day, time()))[0]
+
+    def same_clock(self, instant, days):
+        """The same clock time so many days on. No days on is the same moment."""
+        local = self.local(instant)
+        if days == 0:
+            return instant, self.resolve(local)[1]
+        at, doubt = self.resolve(local + timedelta(days=days))
+        return at + (instant - math.floor(instant)), doubt
+
+
+def _seconds(delta):
+    return delta.days * 86400 + delta.seconds
+
+
+def moment(text):
+    """An instant, and its offset, from `2027-05-18T17:00:00-06:00`."""
+    at = datetime.fromisoformat(text)
+    instant = Fraction(_seconds(at.replace(microsecond=0) - EPOCH.replace(tzinfo=timezone.utc)))
+    return instant + Fraction(at.microsecond, 1_000_000), at.utcoffset()
+
+
+@dataclass
+class Step:
+    id: str
+    after: str
+    days: int | None
+    hours: tuple | None  # earliest, aim, latest in seconds
+    actions: list
+    lasts_days: int | None
+    share: Fraction | None  # expected percent
+
+    @property
+    def in_chute(self):
+        return self.lasts_days is None
+
+    @property
+    def breeds(self):
+        return any(a.startswith("inseminate") for a in self.actions)
+
+
+@dataclass
+class Protocol:
+    id: str
+    kind: str
+    cls: str
+    steps: list
+
+
+@dataclass
+class Site:
+    id: str
+    injections: Fraction
+    inserts: Fraction
+    boxes: int
+    bath: int
+    road: dict = field(default_factory=dict)  # seconds by site id
+
+
+@dataclass
+class Group:
+    id: str
+    site: str
+    protocol: Protocol
+    start: datetime
+    pens: list
+    kept: bool
+    bulls: list
+    in_heat: Fraction | None
+
+
+@dataclass
+class Technician:
+    id: str
+    cow: Fraction | None  # seconds at the cow
+    overall: Fraction | None  # seconds a cow over a whole session
+    spread: Fraction
+    helper: bool
+    home: str | None
+    straws: int | None
+    shifts: list  # (weekdays, from, to)
+    days_off: set
+
+
+@dataclass
+class Season:
+    clock: Clock
+    sites: dict
+    groups: list
+    crew: list
+    straws: dict  # by bull
+    slot: int
+    bath_to_cow: Fraction
+    risk: Fraction
+    thaw: Fraction
+    load: Fraction
+    reset: Fraction
+    free: list  # (date or weekday, from, to)
+
+
+def read_protocols(folder):
+    found = {}
+    for path in sorted(Path(folder).glob("*.yaml")):
+        raw = yaml.load(path.read_text(encoding="utf-8"), yaml.BaseLoader)
+        found[raw["id"]] = Protocol(raw["id"], raw["kind"], raw["class"], [_step(s) for s in raw["steps"]])
+    return found
+
+
+def _step(raw):
+    hours = raw.get("hours")
+    share = raw.get("share_percent")
+    return Step(
+        id=raw["id"],
+        after=raw["after"],
+        days=int(raw["days"]) if "days" in raw else None,
+        hours=hours and tuple(_whole(Fraction(hours[k]) * 3600) for k in ("earliest", "aim", "latest")),
+        actions=raw["do"],
+        lasts_days=int(raw["lasts_days"]) if "lasts_days" in raw else None,
+        share=share and Fraction(share["expected"]),
+    )
+
+
+def _whole(x):
+    return math.floor(x + Fraction(1, 2))
+
+
+def _clock_time(text):
+    return time() if text == "24:00" else time.fromisoformat(text)
+
+
+def read_season(text, protocols):
+    raw = yaml.load(text, yaml.BaseLoader)
+    rules = raw.get("rules") or {}
+
+    def rule(key, default, scale=1):
+        return Fraction(rules.get(key, default)) * scale
+
+    straws = {}
+    for s in raw["semen"]:
+        straws[s["bull"]] = straws.get(s["bull"], 0) + int(s["straws"])
+    return Season(
+        clock=Clock(raw["zone"]),
+        sites=_sites(raw["sites"], rule("road_minutes", 60)),
+        groups=[_group(g, protocols) for g in raw["groups"]],
+        crew=[_technician(t) for t in raw["crew"]],
+        straws=straws,
+        slot=int(rules.get("slot_minutes", 15)) * 60,
+        bath_to_cow=rule("bath_to_cow_minutes", 15, 60),
+        risk=rule("late_straw_risk_percent", 5, Fraction(1, 100)),
+        thaw=rule("thaw_seconds", 45),
+        load=rule("load_seconds", 30),
+        reset=rule("reset_seconds", 60),
+        free=[_free(f) for f in rules.get("no_chute_work", [])],
+    )
+
+
+def _free(raw):
+    day = date.fromisoformat(raw["date"]) if "date" in raw else WEEKDAYS.index(raw["weekday"])
+    begin = _clock_time(raw["from"]) if "from" in raw else None
+    end = _clock_time(raw["to"]) if raw.get("to", "24:00") != "24:00" else None
+    return day, begin, end
+
+
+def _sites(raw, usual_road):
+    found = {}
+    for s in raw:
+        injections = Fraction(s["injections_head_per_hour"])
+        found[s["id"]] = Site(
+            id=s["id"],
+            injections=injections,
+            inserts=Fraction(s.get("inserts_head_per_hour", injections)),
+            # Nobody breeds without a place in the bath.
+            boxes=min(int(s["breeding_boxes"]), int(s.get("thaw_bath_straws", 10))),
+            bath=int(s.get("thaw_bath_straws", 10)),
+        )
+    for a in raw:
+        for b in raw:
+            given = a.get("minutes_to", {}).get(b["id"]) or b.get("minutes_to", {}).get(a["id"])
+            minutes = Fraction(0) if a is b else Fraction(given) if given else usual_road
+            found[a["id"]].road[b["id"]] = _whole(minutes * 60)
+    return found
+
+
+def _group(raw, protocols):
+    head = int(raw["head"])
+    if "pen_head" in raw:
+        pens = [int(n) for n in raw["pen_head"]]
+    else:
+        n = int(raw.get("pens", 1))
+        pens = [head // n + (1 if k < head % n else 0) for k in range(n)]
+    share = raw.get("in_heat_percent")
+    return Group(
+        id=raw["id"],
+        site=raw["site"],
+        protocol=protocols[raw["protocol"]],
+        start=datetime.fromisoformat(raw["start"]),
+        pens=pens,
+        kept=raw.get("order", "mixed") == "kept",
+        bulls=raw["bulls"],
+        in_heat=None if share is None else Fraction(share),
+    )
+
+
+def _technician(raw):
+    cow = Fraction(raw["minutes_per_cow"]) * 60 if "minutes_per_cow" in raw else None
+    overall = 3600 / Fraction(raw["cows_per_hour"]) if "cows_per_hour" in raw else None
+    mean = overall if cow is None else cow
+    spread = Fraction(raw["minutes_spread"]) * 60 if "minutes_spread" in raw else mean / 3
+    return Technician(
+        id=raw["id"],
+        cow=cow,
+        overall=overall,
+        spread=spread,
+        helper=raw.get("helper", "false") == "true",
+        home=raw.get("home_site"),
+        straws=int(raw["straws_at_once"]) if "straws_at_once" in raw else None,
+        shifts=[
+            (
+                [WEEKDAYS.index(d) for d in s.get("days", WEEKDAYS)],
+                _clock_time(s["from"]),
+                _clock_time(s["to"]),
+            )
+            for s in raw.get("shifts", [])
+        ],
+        days_off={date.fromisoformat(d) for d in raw.get("days_off", [])},
+    )
