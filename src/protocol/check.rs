@@ -13,6 +13,10 @@ use crate::units::{Id, is_plain_line};
 static SCHEMA: LazyLock<serde_json::Value> =
     LazyLock::new(|| schemars::schema_for!(raw::Protocol).to_value());
 
+/// Hours from earliest to latest of a timed breeding. Published windows have 12 at the most; with
+/// weeks of them the model of a large group would fill any machine.
+const WIDEST_BREEDING: f64 = 48.0;
+
 /// The JSON Schema of a protocol file.
 #[must_use]
 pub fn schema() -> &'static serde_json::Value {
@@ -212,6 +216,21 @@ impl Rules<'_> {
                 .expected("earliest <= aim <= latest")
                 .hint("put the three numbers in order"),
             ),
+            (None, Some(h))
+                if h.latest - h.earliest > WIDEST_BREEDING
+                    && step.lasts_days.is_none()
+                    && step.actions.iter().any(|a| a.breeds()) =>
+            {
+                self.add(
+                    &format!("{field}.hours"),
+                    Finding::error(
+                        Code::OutOfRange,
+                        format!("the breeding window is {} h wide", h.latest - h.earliest),
+                    )
+                    .expected(format!("at most {WIDEST_BREEDING} h from earliest to latest"))
+                    .hint("to breed over days use `detect-estrus` and `inseminate-in-heat` with `lasts_days`"),
+                );
+            }
             (Some(_), None)
                 if step.lasts_days.is_none() && step.actions.iter().any(|a| a.breeds()) =>
             {
@@ -550,6 +569,7 @@ steps:
                 ("hours: {earliest: 60, aim: 63, latest: 66}", "days: 3"),
                 Code::StepAnchorForm,
             ),
+            (("latest: 66", "latest: 109"), Code::OutOfRange),
             (("days: 0", "days: 0, lasts_days: 3"), Code::SpanForm),
             (("[inseminate, gnrh]", "[gnrh]"), Code::NoBreeding),
             (("[pg, insert-out]", "[pg]"), Code::InsertBalance),

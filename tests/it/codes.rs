@@ -1,1 +1,317 @@
-//! Every finding code is provoked.
+//! Every finding code is provoked by one small input, and points at the fault.
+//!
+//! A caret in an input marks where the finding must point; it is taken out before reading.
+
+use std::collections::BTreeSet;
+
+use thawline::document::MOST_BYTES;
+use thawline::error::{Code, Error, Finding, Severity};
+use thawline::plan::Remark;
+use thawline::protocol::Library;
+use thawline::{pipeline, protocol, season};
+
+use crate::bad_input::{Folder, thawline};
+
+pub(crate) const SEASON: &str = "\
+format: thawline.season/1
+name: A small invented season
+zone: America/Denver
+sites:
+  - id: yard
+    injections_head_per_hour: 60
+    breeding_boxes: 2
+groups:
+  - id: cows
+    site: yard
+    class: cow
+    head: 20
+    protocol: cow-7-day-co-synch-insert
+    start: 2027-05-03T20:00
+    order: kept
+    bulls: [Ash 1]
+crew:
+  - id: ana
+    minutes_per_cow: 3
+    helper: true
+semen:
+  - {bull: Ash 1, straws: 40}
+";
+
+pub(crate) const PROTOCOL: &str = "\
+id: own
+name: Our own
+class: cow
+kind: fixed-time
+suits: Anyone.
+sources: [{cite: our notes, supports: all}]
+steps:
+  - {id: gnrh, after: start, days: 0, do: [gnrh, insert-in]}
+  - {id: pg, after: gnrh, days: 7, do: [pg, insert-out]}
+  - {id: ai, after: pg, hours: {earliest: 60, aim: 63, latest: 66}, do: [inseminate, gnrh]}
+";
+
+const FILE: &str = "file.yaml";
+
+/// One text in place of another.
+type Edits = &'static [(&'static str, &'static str)];
+
+enum How {
+    /// The small season, edited, read and planned.
+    Season(Edits),
+    /// Other bytes read as a season.
+    Bytes(Vec<u8>),
+    /// The small protocol, edited.
+    Protocol(Edits),
+    /// The small protocol, edited, beside the built-in ones and itself with another id.
+    Library(Edits),
+    /// `thawline check` of a file that is not there.
+    NoFile,
+}
+
+struct Case {
+    code: Code,
+    severity: Severity,
+    field: &'static str,
+    how: How,
+}
+
+macro_rules! cases {
+    ($how:ident: $($code:ident $severity:ident $field:literal [$($from:literal => $to:literal),*])*) => {
+        [$(Case {
+            code: Code::$code,
+            severity: Severity::$severity,
+            field: $field,
+            how: How::$how(&[$(($from, $to)),*]),
+        }),*]
+    };
+}
+
+fn cases() -> Vec<Case> {
+    let plain = |code, how| Case {
+        code,
+        severity: Severity::Error,
+        field: "",
+        how,
+    };
+    let large = [b"^".to_vec(), vec![b'#'; MOST_BYTES as usize + 1]].concat();
+    let mut all = vec![
+        plain(Code::FileUnreadable, How::NoFile),
+        plain(Code::FileTooLarge, How::Bytes(large)),
+        plain(
+            Code::FileNotText,
+            How::Bytes(b"name: a\nzone: ^\xff\n".to_vec()),
+        ),
+    ];
+    all.extend(cases! { Season:
+        YamlSyntax Error "" ["zone:" => "name: again\nzone:", "name: again" => "^name: again"]
+        UnknownKey Error "groups[0].haed" ["head: 20" => "head: 20\n    ^haed: 20"]
+        MissingKey Error "groups[0].head" ["id: cows" => "^id: cows", "    head: 20\n" => ""]
+        WrongType Error "groups[0].head" ["head: 20" => "head: ^twenty"]
+        OutOfRange Error "groups[0].head" ["head: 20" => "head: ^1000000000"]
+        UnknownWord Error "groups[0].class" ["class: cow" => "class: ^bison"]
+        BadId Error "groups[0].id" ["id: cows" => "id: ^\"<cows>\""]
+        BadText Error "name" ["name: A small invented" => "name: ^\"A\\u202Esmall\" #"]
+        FormatVersion Error "format" ["thawline.season/1" => "^thawline.season/2"]
+        BadZone Error "zone" ["America/Denver" => "^America/Devner"]
+        BadTime Error "groups[0].start" ["2027-05-03" => "^2027-02-30"]
+        IdTwice Error "crew[1].id" ["semen:" => "  - {id: ^Ana, minutes_per_cow: 3}\nsemen:"]
+        UnknownId Error "groups[0].bulls[0]" ["[Ash 1]" => "[^Ash 2]"]
+        UnknownProtocol Error "groups[0].protocol" ["cow-7-day" => "^cow-8-day"]
+        ClassMismatch Error "groups[0].protocol" ["cow-7-day-co-synch-insert" => "^heifer-mga-pg"]
+        PensForm Error "groups[0].pen_head" ["head: 20" => "head: 20\n    pen_head: ^[10, 11]"]
+        PaceForm Error "crew[0]" ["id: ana" => "^id: ana\n    cows_per_hour: 12"]
+        PaceTooSlow Error "crew[0]" ["id: ana" => "^id: ana", "per_cow: 3" => "per_cow: 30"]
+        StrawsAtOnceUnsafe Warning "crew[0].straws_at_once"
+            ["helper: true" => "helper: true\n    straws_at_once: ^9"]
+        ShiftForm Error "crew[0].shifts[0]"
+            ["helper: true" => "shifts: [^{from: \"05:00\", to: \"05:00\"}]"]
+        StrawSizeMixed Error "semen[1].straw_ml"
+            ["straws: 40}" => "straws: 40}\n  - {bull: Ash 1, straws: 9, straw_ml: ^0.25}"]
+        HourForm Error "rules.no_chute_work[0]"
+            ["semen:" => "rules: {no_chute_work: [^{from: \"05:00\"}]}\nsemen:"]
+        GroupNeedsStraws Warning "groups[0].bulls"
+            ["bulls: [Ash 1]" => "bulls: ^[Ash 1]", "straws: 40" => "straws: 4"]
+        BullUnused Note "semen[1].bull"
+            ["straws: 40}" => "straws: 40}\n  - {bull: ^Elm 2, straws: 5}"]
+        RoadAssumed Note "sites"
+            ["- id: yard" => "^- {id: far, injections_head_per_hour: 60, breeding_boxes: 1}\n  - id: yard",
+             "helper: true" => "home_site: far"]
+        ClockGap Warning "groups[0].start" ["2027-05-03T20:00" => "^2027-03-14T02:30"]
+        ClockFold Warning "groups[0].start" ["2027-05-03T20:00" => "^2027-11-07T01:30"]
+        ClockChange Note "groups[0].start" ["2027-05-03T20:00" => "^2027-03-06T20:00"]
+        PassOutsideWindow Warning "groups[0].start"
+            ["cow-7-day" => "cow-5-day", "2027" => "^2027", "kept" => "mixed", "head: 20" => "head: 300",
+             "straws: 40" => "straws: 400"]
+        ChuteBusy Warning "groups[1].start"
+            ["crew:" => "  - {id: more, site: yard, class: cow, head: 5, protocol: cow-co-synch, start: ^2027-05-03T20:10, bulls: [Ash 1]}\ncrew:"]
+        NoWorkHours Warning "groups[0].start"
+            ["2027" => "^2027", "semen:" => "rules: {no_chute_work: [{weekday: mon, why: market}]}\nsemen:"]
+        PenShifted Note "groups[0].start"
+            ["cow-7-day" => "cow-5-day", "2027" => "^2027", "head: 20" => "head: 20\n    pens: 2",
+             "breeding_boxes: 2" => "inserts_head_per_hour: 120\n    breeding_boxes: 2"]
+        BredByHeat Note "groups[0].start"
+            ["cow-7-day-co-synch-insert" => "cow-select-synch-insert", "2027" => "^2027"]
+        NightWork Note "groups[0].start" ["2027-05-03T20:00" => "^2027-05-03T10:00"]
+        ShareAssumed Note "groups[0].start"
+            ["synch-insert" => "synch-insert-split", "2027" => "^2027"]
+        Uncovered Warning "groups[0].start"
+            ["2027" => "^2027", "helper: true" => "shifts: [{from: \"19:00\", to: \"21:00\"}]"]
+        StrawsShort Warning "groups[0].start" ["2027" => "^2027", "straws: 40" => "straws: 4"]
+    });
+    all.extend(cases! { Protocol:
+        StepTwice Error "steps[2].id" ["{id: ai" => "{id: ^pg"]
+        StepAnchorUnknown Error "steps[1].after" ["after: gnrh" => "after: ^grnh"]
+        StepCircle Error "steps[0].after" ["after: start" => "after: ^pg"]
+        StepAnchorForm Error "steps[1]" ["{id: pg, after: gnrh, days: 7," => "^{id: pg, after: gnrh,"]
+        WindowTurned Error "steps[2].hours" ["{earliest: 60" => "^{earliest: 64"]
+        StepBeforeStart Error "steps[1].days" ["days: 7" => "days: ^-7"]
+        SpanForm Error "steps[1]" ["{id: pg, after: gnrh," => "^{id: pg, after: gnrh, lasts_days: 2,"]
+        NoBreeding Error "kind" ["kind: fixed-time" => "kind: ^split-time"]
+        InsertBalance Error "steps" ["- {id: gnrh" => "^- {id: gnrh", "gnrh, insert-in" => "gnrh"]
+        SourceUnknown Error "sources[0].tag" ["cite: our notes" => "tag: ^NO-SUCH-TAG"]
+    });
+    all.extend(cases! { Library:
+        ProtocolTwice Error "name" ["name: Our" => "name: ^Our"]
+        ProtocolOverrides Note "id" ["id: own" => "id: ^cow-co-synch", "Our own" => "Our other"]
+    });
+    all
+}
+
+/// Codes that no input of a test can bring out.
+const EXCEPTIONS: [(Code, &str); 2] = [
+    (
+        Code::Verify,
+        "a fault of the program: no known input has one",
+    ),
+    (
+        Code::SolverTime,
+        "whether the search runs into its time limit depends on the machine",
+    ),
+];
+
+fn edited(base: &str, edits: Edits) -> Vec<u8> {
+    let mut text = base.to_owned();
+    for (from, to) in edits {
+        assert!(text.contains(from), "{from} is not in {text}");
+        text = text.replacen(from, to, 1);
+    }
+    text.into_bytes()
+}
+
+/// Takes the caret out, and says on which line and in which column it stood.
+fn unmarked(mut bytes: Vec<u8>) -> (Vec<u8>, String) {
+    let at = bytes.iter().position(|b| *b == b'^').expect("a caret");
+    bytes.remove(at);
+    let before = std::str::from_utf8(&bytes[..at]).unwrap();
+    let line = before.matches('\n').count() + 1;
+    let column = before.rsplit('\n').next().unwrap().chars().count() + 1;
+    (bytes, format!("{FILE}:{line}:{column}"))
+}
+
+fn remarks(found: &[Finding]) -> Vec<Remark> {
+    found.iter().map(Remark::from).collect()
+}
+
+fn planned(bytes: &[u8]) -> Result<Vec<Remark>, Error> {
+    let (season, found) = season::read(FILE, bytes, &Library::built_in())?;
+    Ok(pipeline::plan(&season, &found)?.findings)
+}
+
+/// What an input brings out, and the place it is marked with.
+fn provoke(how: How) -> (Vec<Remark>, String) {
+    match how {
+        How::Season(edits) => {
+            let (bytes, place) = unmarked(edited(SEASON, edits));
+            let found = planned(&bytes).unwrap_or_else(|e| remarks(e.findings()));
+            (found, place)
+        }
+        How::Bytes(bytes) => {
+            let (bytes, place) = unmarked(bytes);
+            (remarks(planned(&bytes).unwrap_err().findings()), place)
+        }
+        How::Protocol(edits) => {
+            let (bytes, place) = unmarked(edited(PROTOCOL, edits));
+            (remarks(&protocol::read(FILE, &bytes).unwrap_err()), place)
+        }
+        How::Library(edits) => {
+            let (bytes, place) = unmarked(edited(PROTOCOL, edits));
+            let first = PROTOCOL.replacen("id: own", "id: first", 1);
+            let files = [("first.yaml", first.as_bytes()), (FILE, &bytes[..])];
+            let found = match Library::with_files(files) {
+                Ok((_, found)) => found,
+                Err(e) => e.findings().to_vec(),
+            };
+            (remarks(&found), place)
+        }
+        How::NoFile => {
+            let folder = Folder::new();
+            let out = thawline()
+                .current_dir(folder.path())
+                .args(["check", FILE, "--json"])
+                .output()
+                .unwrap();
+            let json: serde_json::Value = serde_json::from_slice(&out.stdout).unwrap();
+            let found = serde_json::from_value(json["findings"].clone()).unwrap();
+            (found, format!("{FILE}:1:1"))
+        }
+    }
+}
+
+#[test]
+fn the_small_season_and_protocol_have_no_faults() {
+    assert_eq!(planned(SEASON.as_bytes()).unwrap(), []);
+    assert!(protocol::read(FILE, PROTOCOL.as_bytes()).is_ok());
+}
+
+#[test]
+fn each_code_comes_from_its_input_at_the_marked_place() {
+    for case in cases() {
+        let (found, place) = provoke(case.how);
+        let code = case.code.as_str();
+        let Some(got) = found.iter().find(|r| r.code == code) else {
+            panic!("no {code} among {found:#?}");
+        };
+        assert_eq!(got.severity, case.severity.as_str(), "{code}");
+        let place = format!("{place} {}", case.field);
+        assert_eq!(got.place.as_deref(), Some(place.trim_end()), "{code}");
+        let unexpected: Vec<_> = found
+            .iter()
+            .filter(|r| r.severity == "error" && r.code != code)
+            .collect();
+        assert!(unexpected.is_empty(), "{code} and {unexpected:#?}");
+    }
+}
+
+#[test]
+fn errors_and_warnings_say_what_was_expected_and_what_to_do() {
+    for case in cases() {
+        let (found, _) = provoke(case.how);
+        for r in found {
+            let told = r.expected.is_some() && r.hint.is_some();
+            assert!(told || r.severity == "note", "{r:#?}");
+            for text in [Some(r.what), r.expected].into_iter().flatten() {
+                assert!(!text.starts_with(char::is_uppercase), "{text}");
+                assert!(!text.ends_with('.'), "{text}");
+                assert!(!text.contains('\n'), "{text}");
+            }
+        }
+    }
+}
+
+#[test]
+fn every_code_is_provoked_but_for_named_exceptions() {
+    let mut seen: BTreeSet<Code> = cases().iter().map(|c| c.code).collect();
+    for (code, why) in EXCEPTIONS {
+        assert!(seen.insert(code), "{code} is provoked, although {why}");
+    }
+    let all: BTreeSet<Code> = Code::ALL.iter().copied().collect();
+    assert_eq!(seen, all);
+}
+
+#[test]
+fn each_code_and_each_summary_stands_for_one_thing() {
+    let codes: BTreeSet<&str> = Code::ALL.iter().map(|c| c.as_str()).collect();
+    let summaries: BTreeSet<&str> = Code::ALL.iter().map(|c| c.summary()).collect();
+    assert_eq!(codes.len(), Code::ALL.len());
+    assert_eq!(summaries.len(), Code::ALL.len());
+}
