@@ -2,7 +2,8 @@
 //! with a place, or planned to a plan that holds.
 
 use thawline::protocol::Library;
-use thawline::{pipeline, protocol, season};
+use thawline::time::Instant;
+use thawline::{pipeline, protocol, report, season};
 
 use super::{DEMO, planned, small};
 use crate::codes::{PROTOCOL, SEASON};
@@ -125,9 +126,11 @@ fn survives(bytes: &[u8], library: &Library, what: &str) -> bool {
                 return false;
             }
         };
-        if let Err(e) = pipeline::plan(&season, &found) {
-            panic!("{e}");
-        }
+        let plan = pipeline::plan(&season, &found).unwrap_or_else(|e| panic!("{e}"));
+        assert!(!report::text::plan(&plan).contains("\u{1b}"));
+        assert!(!report::page::page(&plan).contains("<script"));
+        let stamp = Instant::from_timestamp(1_800_000_000, 0).unwrap();
+        assert!(report::calendar::calendar(&plan, None, stamp).ends_with("END:VCALENDAR\r\n"));
         true
     });
     tried.unwrap_or_else(|_| panic!("{what}:\n{}", String::from_utf8_lossy(bytes)))
