@@ -13,7 +13,7 @@
 
 use statrs::distribution::{ContinuousCDF, Normal};
 
-use super::{Pace, Rules, Site, Technician};
+use super::{Pace, Rules, Season, Site, Technician};
 use crate::time::Instant;
 use crate::units::{Seconds, Straws};
 
@@ -109,11 +109,12 @@ pub fn rounds_of(technician: &Technician, rules: &Rules, k: u32) -> Option<Round
 /// The largest rounds within the season's risk, the site's bath and the technician's wish.
 /// `None` if even one straw is too late.
 #[must_use]
-pub fn rounds_at(technician: &Technician, rules: &Rules, site: &Site) -> Option<Rounds> {
+pub fn rounds_at(season: &Season, technician: &Technician, site: &Site) -> Option<Rounds> {
     let wish = technician.straws_at_once.map_or(MOST_STRAWS, |s| s.0);
     // Everyone at a box may have straws in the bath at the same moment.
-    let share = site.thaw_bath.0 / site.breeding_boxes.max(1);
-    safest(technician, rules, wish.min(share.max(1)))
+    let people = site.breeding_boxes.min(season.crew.len() as u32).max(1);
+    let share = site.thaw_bath.0 / people;
+    safest(technician, &season.rules, wish.min(share.max(1)))
 }
 
 /// The largest rounds that the pace and the risk allow, up to `most` straws.

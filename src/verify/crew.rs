@@ -84,7 +84,7 @@ fn one(r: &mut Reading<'_>, session: &Session, site: usize, at: &AtSession, t: &
     {
         r.wrong(&who, format!("cows from {first} to {last}"), at.first_cow);
     }
-    let boxes = place.breeding_boxes.max(1);
+    let boxes = place.breeding_boxes.min(r.season.crew.len() as u32).max(1);
     let most = t
         .straws_at_once
         .map_or(10, |s| s.0)

@@ -105,6 +105,8 @@ pub(super) struct Shape {
     pub(super) lots: Vec<Vec<Lot>>,
     pub(super) open: Instant,
     pub(super) close: Instant,
+    /// When the session before it at this site closes: thawing for this one begins no earlier.
+    pub(super) after: Instant,
     /// First and last slot; none if `last < first`.
     pub(super) first: i64,
     pub(super) last: i64,
@@ -163,6 +165,7 @@ pub(super) fn sessions(season: &Season, expanded: &Expanded, slots: Slots) -> Ve
                         lots: vec![lots],
                         open,
                         close,
+                        after: Instant::MIN_UTC,
                         first: 0,
                         last: -1,
                         able: Vec::new(),
@@ -171,6 +174,12 @@ pub(super) fn sessions(season: &Season, expanded: &Expanded, slots: Slots) -> Ve
             }
         }
         shapes.extend(current.take());
+    }
+    // Shapes of a site stand together, by opening.
+    for n in 1..shapes.len() {
+        if shapes[n].site == shapes[n - 1].site {
+            shapes[n].after = shapes[n - 1].close;
+        }
     }
     for shape in &mut shapes {
         let usable = || shape.lots.iter().flatten().filter(|l| l.first <= l.last);
@@ -207,15 +216,16 @@ pub(super) fn able(season: &Season, shape: &Shape, slots: Slots, relax: Relax) -
     };
     let mut found = Vec::new();
     for (n, technician) in season.crew.iter().enumerate() {
-        let Some(rounds) = rounds_at(technician, &season.rules, &season.sites[shape.site]) else {
+        let Some(rounds) = rounds_at(season, technician, &season.sites[shape.site]) else {
             continue;
         };
         // Straws may thaw before the hours open, so that the first cow is bred as they do.
         let lead = TimeDelta::seconds(rounds.lead.0.ceil() as i64);
+        let early = (open - lead).max(shape.after);
         let mut ticks: BTreeMap<i64, Vec<Instant>> = BTreeMap::new();
         let mut there = Vec::new();
-        for (from, to) in present(season, technician, shape.site, open - lead, close, relax) {
-            let (begin, end) = (from.max(open - lead), to.min(close));
+        for (from, to) in present(season, technician, shape.site, early, close, relax) {
+            let (begin, end) = (from.max(early), to.min(close));
             for at in rounds.breedings(begin, end) {
                 let at = Instant::from_timestamp(at, 0).unwrap_or_default();
                 let slot = slots.holding(at);

@@ -49,6 +49,8 @@ pub(super) fn by_rule(season: &Season, here: Vec<&Shape>, model: &Model) -> Gues
         model,
         sent: BTreeMap::new(),
     };
+    while sender.send_one(true) {}
+    sender.improve();
     while sender.send_one(true) || sender.send_one(false) {}
     let mut switches = vec![0; model.network.switches.len()];
     for ((c, s), switch) in &model.sent {
@@ -149,6 +151,83 @@ impl<'a> Sender<'a> {
             *self.sent.entry(at).or_default() += 1;
         }
         best.is_some()
+    }
+
+    /// Head covered at a session by those sent there.
+    fn cover(&self, s: usize) -> u32 {
+        let lots: Vec<_> = self.here[s].lots.iter().flatten().copied().collect();
+        covered(&lots, &places(&self.crew(s), self.boxes(s)))
+    }
+
+    /// Moves one technician, or lets two change places, as long as that covers more head.
+    fn improve(&mut self) {
+        // Each round covers at least one head more, so this ends; the bound is for large parts.
+        for _ in 0..200 {
+            let now: Vec<u32> = (0..self.here.len()).map(|s| self.cover(s)).collect();
+            let sent: Vec<(usize, usize)> = self
+                .sent
+                .iter()
+                .filter(|(_, n)| **n > 0)
+                .map(|(at, _)| *at)
+                .collect();
+            let mut best: Option<(u32, Vec<(usize, usize)>, Vec<(usize, usize)>)> = None;
+            let mut moves: Vec<(Vec<(usize, usize)>, Vec<(usize, usize)>)> = Vec::new();
+            for (n, from) in sent.iter().enumerate() {
+                for to in self.model.sent.keys().filter(|to| to.0 == from.0 && to != &from) {
+                    moves.push((vec![*from], vec![*to]));
+                }
+                for other in &sent[n + 1..] {
+                    if from.0 != other.0 && from.1 != other.1 {
+                        moves.push((
+                            vec![*from, *other],
+                            vec![(from.0, other.1), (other.0, from.1)],
+                        ));
+                    }
+                }
+            }
+            for (out, into) in moves {
+                if into.iter().any(|at| !self.model.sent.contains_key(at)) {
+                    continue;
+                }
+                if let Some(gain) = self.gain(&now, &out, &into)
+                    && best.as_ref().is_none_or(|(g, ..)| gain > *g)
+                {
+                    best = Some((gain, out, into));
+                }
+            }
+            let Some((_, out, into)) = best else { return };
+            self.shift(&out, &into);
+        }
+    }
+
+    fn shift(&mut self, out: &[(usize, usize)], into: &[(usize, usize)]) {
+        for at in out {
+            *self.sent.entry(*at).or_default() -= 1;
+        }
+        for at in into {
+            *self.sent.entry(*at).or_default() += 1;
+        }
+    }
+
+    /// How much more a change covers, if it can be made and covers more.
+    fn gain(&mut self, now: &[u32], out: &[(usize, usize)], into: &[(usize, usize)]) -> Option<u32> {
+        self.shift(out, &[]);
+        let mut fits = true;
+        for (n, (c, s)) in into.iter().enumerate() {
+            fits = fits && self.may_go(*c, *s);
+            self.shift(&[], &into[n..=n]);
+        }
+        let touched: std::collections::BTreeSet<usize> =
+            out.iter().chain(into).map(|(_, s)| *s).collect();
+        let gain = if fits {
+            let before: u32 = touched.iter().map(|s| now[*s]).sum();
+            let after: u32 = touched.iter().map(|s| self.cover(*s)).sum();
+            after.checked_sub(before).filter(|g| *g > 0)
+        } else {
+            None
+        };
+        self.shift(into, out);
+        gain
     }
 
     /// At each stretch of a session those who can breed most in it; of equals, those who stood

@@ -6,7 +6,7 @@
 //! those, even load and early finish. Within each LP the weights are large enough that the
 //! earlier objective is never traded (see [`Network::worth`]).
 
-use good_lp::solvers::{SolutionStatus, WithTimeLimit, microlp::microlp};
+use good_lp::solvers::microlp::microlp;
 use good_lp::{
     Expression, ProblemVariables, Solution, SolverModel, Variable, constraint, variable, variables,
 };
@@ -15,8 +15,12 @@ use super::face::optimal_face;
 use super::network::{Arc, Network, SINK, SOURCE};
 use super::send::Guess;
 
-/// Seconds for one search over the choices of one part.
-const MOST_SECONDS: f64 = 2.0;
+/// Nodes that a search over the choices of one part may open, in arcs of the network: large
+/// networks take longer for each. Counted, not timed, so that a plan never depends on the machine.
+const MOST_NODE_ARCS: usize = 400_000;
+
+/// Networks with more arcs are not searched: the choice by plain rules stands, unproven.
+const MOST_ARCS: usize = 20_000;
 
 /// With more yes-or-no choices than this, those made by plain rules stand where they cover as
 /// many: proving the last slot of distance best would take minutes.
@@ -176,10 +180,7 @@ impl Choice {
             switches,
         } = self;
         let total = total(network, &flow);
-        let mut model = vars
-            .minimise(objective)
-            .using(microlp)
-            .with_time_limit(MOST_SECONDS);
+        let mut model = vars.minimise(objective).using(microlp);
         for balance in balances(network, &flow) {
             model = model.with(constraint!(balance == 0.0));
         }
@@ -197,11 +198,23 @@ impl Choice {
         if let Some(least) = least {
             model = model.with(constraint!(total.clone() >= least));
         }
-        let solution = model.solve().map_err(|e| e.to_string())?;
+        let nodes = (MOST_NODE_ARCS / network.arcs.len().max(1)).clamp(10, 5_000);
+        let mut options = ::microlp::SolveOptions::default();
+        options.node_limit = Some(nodes as _);
+        let found = model
+            .as_inner()
+            .solve_with(options)
+            .map(::microlp::SolveOutcome::into_solution)
+            .map_err(|e| e.to_string())?
+            .map_err(|_| "no choice was found within the limit".to_owned())?;
+        // Values come in the order in which the variables were added: flow, then switches.
+        let values: Vec<f64> = found.iter().map(|(_, x)| x).collect();
+        let flowing = network.arcs.iter().zip(&values);
+        let total = flowing.filter(|(a, _)| a.from == SOURCE).map(|(_, x)| *x);
         Ok(Chosen {
-            switches: switches.iter().map(|s| solution.value(*s)).collect(),
-            total: solution.eval(total),
-            proven: matches!(solution.status(), SolutionStatus::Optimal),
+            total: total.sum(),
+            switches: values[network.arcs.len()..].to_vec(),
+            proven: found.termination_reason() == ::microlp::TerminationReason::ProvenOptimal,
         })
     }
 }
@@ -227,6 +240,12 @@ struct Better {
 fn choose(network: &Network, guess: &Guess, mut head: u32) -> Result<Better, String> {
     let mut best = guess.switches.clone();
     let mut proven = head >= guess.bound;
+    if !proven && network.arcs.len() > MOST_ARCS {
+        return Ok(Better {
+            switches: best,
+            proven,
+        });
+    }
     if !proven {
         // No choice of whole people covers more than fractions of people do.
         let relaxed = Choice::new(network, false);

@@ -101,6 +101,7 @@ class Session:
     lots: list = field(default_factory=list)
     dues: list = field(default_factory=list)
     able: dict = field(default_factory=dict)  # by technician id
+    after: Fraction = Fraction(-(10**12))  # when the session before it at the site closes
 
     def slots(self):
         usable = [lot for lot in self.lots if lot.first <= lot.last]
@@ -150,6 +151,9 @@ def sessions_of(season, dues):
             current.close = max(current.close, end)
             current.dues.append(due)
             current.lots.extend(lots_of(due, season.slot))
+    for before, session in zip(found, found[1:]):
+        if before.site == session.site:
+            session.after = before.close
     for session in found:
         session.able = _able(season, session)
     return found
@@ -170,12 +174,12 @@ def _able(season, session):
     for technician in season.crew:
         # Everyone at a box may have straws in the bath at the same moment.
         site = season.sites[session.site]
-        bath = max(1, site.bath // site.boxes)
+        bath = max(1, site.bath // min(site.boxes, len(season.crew)))
         rounds = safest(technician, season, min(technician.straws or MOST_STRAWS, bath))
         if rounds is None:
             continue
         # Straws may thaw before the hours open.
-        early = begin - math.ceil(rounds.lead)
+        early = max(begin - math.ceil(rounds.lead), session.after)
         able = Able(technician, rounds, {}, set())
         for a, b in presence(season, technician, session.site, early, end):
             a, b = max(a, early), min(b, end)
