@@ -138,7 +138,7 @@ codes! {
     ChuteAndBreeding = "D111", "chute work and breeding at one site at one time";
     Uncovered = "W102", "head that no technician can breed in their hours";
     StrawsShort = "W103", "head that no straw is left for";
-    SolverTime = "W104", "the search for a better plan was stopped by its time limit";
+    SearchStopped = "W104", "the search over who goes where reached its limit; more might be covered";
     ShareSpread = "W105", "heads that would be left if more, or fewer, are in heat than planned";
     Verify = "V101", "the finished plan disagrees with the season: a fault of the program";
 }

@@ -381,13 +381,19 @@ impl<'a> Timeline<'a> {
     }
 
     fn due(&self, n: usize, step: &Step, pen: usize, base: Instant, window: Window) -> Due {
+        let share = self.share_of(step, pen);
         Due {
             group: self.group,
             pen,
             step: n,
             site: self.of.site,
-            head: self.share_of(step, pen),
-            order: self.of.order,
+            head: share,
+            // Which animals of a pen a share will be is not known: the hours must suit any of them.
+            order: if share == self.of.pens[pen] {
+                self.of.order
+            } else {
+                Order::Mixed
+            },
             from: self.anchor_pass(step, pen, base),
             window,
         }

@@ -101,8 +101,8 @@ pub(super) fn outside_window(
                 "{}: {} comes {} to {} after `{}`, depending on the animal",
                 who(group, pass.pen),
                 group.protocol.steps[step].words(),
-                human_minutes(shortest.num_minutes()),
-                human_minutes(longest.num_minutes()),
+                signed(shortest),
+                signed(longest),
                 match group.protocol.steps[step].anchor {
                     Anchor::Step(a) => group.protocol.steps[a].id.as_str(),
                     Anchor::Start => "start",
@@ -115,6 +115,15 @@ pub(super) fn outside_window(
     )
 }
 
+/// A length of time that may lie before what it counts from.
+fn signed(time: TimeDelta) -> String {
+    if time < TimeDelta::zero() {
+        format!("minus {}", human_minutes(-time.num_minutes()))
+    } else {
+        human_minutes(time.num_minutes())
+    }
+}
+
 /// Two passes of different groups, or of pens that wait for nobody, in one chute at one time.
 pub(super) fn chute_busy(season: &Season, passes: &[Pass]) -> Vec<Finding> {
     let mut found = Vec::new();
@@ -124,8 +133,10 @@ pub(super) fn chute_busy(season: &Season, passes: &[Pass]) -> Vec<Finding> {
             .filter(|p| p.work == Work::Chute && season.groups[p.group].site == site)
             .collect();
         here.sort_by_key(|p| (p.start, p.end));
-        for (n, a) in here.iter().enumerate() {
-            for b in here[n + 1..].iter().take_while(|b| b.start < a.end) {
+        // Each pass against the one that holds the chute longest of those before it.
+        let mut holds: Option<&Pass> = None;
+        for b in here {
+            if let Some(a) = holds.filter(|a| b.start < a.end) {
                 found.push(
                     Finding::warning(
                         Code::ChuteBusy,
@@ -138,9 +149,15 @@ pub(super) fn chute_busy(season: &Season, passes: &[Pass]) -> Vec<Finding> {
                         ),
                     )
                     .at(season.groups[b.group].start_place.clone())
-                    .expected(format!("the chute free until {}", season.zone.clock(a.end)))
+                    .expected(format!(
+                        "the chute free until {}",
+                        season.zone.human_short(a.end)
+                    ))
                     .hint("start one of the two groups at another hour or on another day"),
                 );
+            }
+            if holds.is_none_or(|a| a.end < b.end) {
+                holds = Some(b);
             }
         }
     }

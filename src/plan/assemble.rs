@@ -4,8 +4,8 @@ use std::cell::Cell;
 use std::collections::BTreeMap;
 
 use super::{
-    AtSession, Bull, BullStraws, DuePen, FORMAT, Group, Hours, Moment, Pass, Plan, Remark, Search,
-    Session, Site, Slot, Technician, Uncovered, Work, verdict::verdict,
+    AtSession, Bull, BullStraws, DuePen, FORMAT, Group, Hours, Leave, Moment, Pass, Plan, Remark,
+    Search, Session, Site, Slot, Technician, Uncovered, Work, verdict::verdict,
 };
 use crate::error::{Code, Finding, Severity, sort_findings};
 use crate::expand::{self, Due, Expanded};
@@ -45,7 +45,14 @@ pub fn assemble(
         program: env!("CARGO_PKG_VERSION").to_owned(),
         season: season.name.clone(),
         zone: season.zone.name().to_owned(),
-        verdict: verdict(season, expanded, &sessions, &uncovered, rules_broken),
+        verdict: verdict(
+            season,
+            expanded,
+            &sessions,
+            &uncovered,
+            rules_broken,
+            workload.search.proven == workload.search.parts,
+        ),
         sites: season
             .sites
             .iter()
@@ -234,7 +241,7 @@ impl Maker<'_> {
                     Some(AtSession {
                         id: self.season.crew[c.technician].id.to_string(),
                         head: c.head.0,
-                        leaves: self.leaves(c.technician, s.site, c.begins?),
+                        leaves: self.leaves(workload, s, c),
                         begins: self.at(c.begins?),
                         first_cow: self.at(first),
                         last_cow: self.at(last),
@@ -264,10 +271,31 @@ impl Maker<'_> {
         }
     }
 
-    /// When to leave the home site, if the session is at another.
-    fn leaves(&self, technician: usize, site: usize, begins: Instant) -> Option<Moment> {
-        let home = self.season.crew[technician].home?;
-        (home != site).then(|| self.at(begins - self.season.sites[home].road[site]))
+    /// When to leave for a session at the latest, and from where: the session before it on the
+    /// same day, or the home site.
+    fn leaves(
+        &self,
+        workload: &Workload,
+        s: &workload::Session,
+        c: &workload::Present,
+    ) -> Option<Leave> {
+        let begins = c.begins?;
+        let day = self.season.zone.date(begins);
+        let before = workload
+            .sessions
+            .iter()
+            .flat_map(|o| o.crew.iter().map(move |p| (o.site, p)))
+            .filter(|(_, p)| p.technician == c.technician)
+            .filter_map(|(site, p)| Some((p.cows?.1, site)))
+            .filter(|(last, _)| *last < begins && self.season.zone.date(*last) == day)
+            .max();
+        let from = before
+            .map(|(_, site)| site)
+            .or(self.season.crew[c.technician].home)?;
+        (from != s.site).then(|| Leave {
+            site: self.season.sites[from].id.to_string(),
+            by: self.at(begins - self.season.sites[from].road[s.site]),
+        })
     }
 
     fn gives_injection(&self, s: &workload::Session, caution: Caution) -> bool {

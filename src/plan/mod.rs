@@ -285,8 +285,8 @@ pub struct AtSession {
     pub id: String,
     /// Head bred.
     pub head: u32,
-    /// When to leave the home site at the latest, where the session is at another.
-    pub leaves: Option<Moment>,
+    /// When to leave for the session, where it is at another site than the one before.
+    pub leaves: Option<Leave>,
     /// When the first straws go into the bath.
     pub begins: Moment,
     /// First cow.
@@ -301,6 +301,16 @@ pub struct AtSession {
     pub last_straw_minutes: f64,
     /// Chance in percent that it is older than the season allows.
     pub late_percent: f64,
+}
+
+/// When to leave for a session.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Leave {
+    /// Site id to leave: that of the session before on the same day, or the home site.
+    pub site: String,
+    /// At the latest.
+    pub by: Moment,
 }
 
 /// Animals of one pen that one technician breeds in one slot.

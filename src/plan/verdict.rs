@@ -12,6 +12,7 @@ pub(super) fn verdict(
     sessions: &[Session],
     uncovered: &[Uncovered],
     rules_broken: bool,
+    proven: bool,
 ) -> Verdict {
     let due: u32 = expanded.dues.iter().map(|d| d.head.0).sum();
     let missed: u32 = uncovered.iter().map(|u| u.head).sum();
@@ -58,7 +59,14 @@ pub(super) fn verdict(
         }),
         words: Vec::new(),
     };
-    verdict.words = words(season, &verdict, tightest, uncovered, sessions.len());
+    verdict.words = words(
+        season,
+        &verdict,
+        tightest,
+        uncovered,
+        sessions.len(),
+        proven,
+    );
     verdict
 }
 
@@ -68,6 +76,7 @@ fn words(
     tightest: Option<&Session>,
     uncovered: &[Uncovered],
     sessions: usize,
+    proven: bool,
 ) -> Vec<String> {
     let by_heat = verdict.by_heat_head;
     let mut words = Vec::new();
@@ -81,8 +90,14 @@ fn words(
         ));
     } else {
         words.push(format!(
-            "Not covered: {} of {} head cannot be bred inside their hours.",
-            verdict.uncovered_head, verdict.due_head
+            "Not covered: {} of {} head {} inside their hours.",
+            verdict.uncovered_head,
+            verdict.due_head,
+            if proven {
+                "cannot be bred"
+            } else {
+                "are not bred"
+            }
         ));
         for u in uncovered {
             let pens = season.groups.iter().find(|g| g.id.as_str() == u.group);

@@ -172,7 +172,8 @@ fn session(plan: &Plan, s: &Session, text: &mut String) {
             plan.technician_name(&t.id),
             t.head,
             t.leaves
-                .map(|l| format!("leave by {}, ", ends(l, day)))
+                .as_ref()
+                .map(|l| format!("leave {} by {}, ", l.site, ends(l.by, day)))
                 .unwrap_or_default(),
             begins(t.begins, day),
             begins(t.first_cow, day),

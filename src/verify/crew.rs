@@ -137,15 +137,7 @@ fn one(r: &mut Reading<'_>, session: &Session, site: usize, at: &AtSession, t: &
         );
     }
     let begins = at.begins.with_timezone(&Utc);
-    let road = t
-        .home
-        .filter(|h| *h != site)
-        .map(|h| r.season.sites[h].road[site]);
-    r.same(
-        &who,
-        &road.map(|road| begins - road),
-        &at.leaves.map(|l| l.with_timezone(&Utc)),
-    );
+    leaves(r, &who, t, site, at);
     if first - begins < span(lead + cow) {
         r.wrong(
             &who,
@@ -216,6 +208,31 @@ fn at_site(
         .into_iter()
         .map(|(a, b)| (a + road, b - road))
         .collect()
+}
+
+/// Whoever comes from another site has time for the road from there.
+fn leaves(r: &mut Reading<'_>, who: &str, t: &Technician, site: usize, at: &AtSession) {
+    let place = |id: &str| r.season.sites.iter().position(|s| s.id.as_str() == id);
+    let day = at.begins.date_naive();
+    let before = r
+        .plan
+        .sessions
+        .iter()
+        .flat_map(|s| s.technicians.iter().map(move |a| (s.site.as_str(), a)))
+        .filter(|(_, a)| a.id == at.id && a.last_cow < at.begins)
+        .filter(|(_, a)| a.last_cow.date_naive() == day)
+        .max_by_key(|(_, a)| a.last_cow)
+        .map(|(site, _)| site);
+    let from = before.map_or(t.home, place).filter(|from| *from != site);
+    let wanted = from.map(|f| {
+        let by = at.begins.with_timezone(&Utc) - r.season.sites[f].road[site];
+        (r.season.sites[f].id.to_string(), by)
+    });
+    let given = at
+        .leaves
+        .as_ref()
+        .map(|l| (l.site.clone(), l.by.with_timezone(&Utc)));
+    r.same(who, &wanted, &given);
 }
 
 fn boxes(r: &mut Reading<'_>, session: &Session, site: usize) {

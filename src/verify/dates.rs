@@ -205,7 +205,7 @@ fn hours(
     let pen = pass.pen.map_or(0, |p| p as usize - 1);
     let all = f64::from(group.pens[pen].0);
     let end = treated.start + seconds(treated.seconds_each * all);
-    let (earliest, latest) = match group.order {
+    let (earliest, latest) = match super::sessions::order_of(group, pass) {
         Order::Mixed => (end + window.earliest, treated.start + window.latest),
         Order::Kept => {
             let each = treated.seconds_each * all / f64::from(pass.head.max(1));
@@ -279,27 +279,24 @@ fn reported(r: &Reading<'_>, code: &str, name: &str) -> bool {
 
 fn chute_overlaps(r: &mut Reading<'_>) {
     let plan = r.plan;
-    let chute: Vec<&Pass> = plan
-        .passes
+    // The groups that a finding names, so that each pass in a chute already held is looked up once.
+    let told: BTreeSet<&str> = plan
+        .findings
         .iter()
-        .filter(|p| p.work == Work::Chute)
+        .filter(|f| f.code == "D105")
+        .flat_map(|f| f.what.split('`'))
         .collect();
-    for (n, a) in chute.iter().enumerate() {
+    for site in &plan.sites {
+        let here = plan.passes.iter();
+        let here = here.filter(|p| p.work == Work::Chute && p.site == site.id && p.head > 0);
         // Passes come by start.
-        for b in chute[n + 1..].iter().take_while(|b| b.start < a.end) {
-            if a.site == b.site && a.end > b.start && b.end > a.start && a.head > 0 && b.head > 0 {
-                let told = plan.findings.iter().any(|f| {
-                    f.code == "D105"
-                        && f.what.contains(&format!("`{}`", a.group))
-                        && f.what.contains(&format!("`{}`", b.group))
-                });
-                if !told {
-                    r.wrong(
-                        &a.id,
-                        format!("a finding D105: {} is in the chute too", b.id),
-                        "none",
-                    );
-                }
+        let mut held: Option<&Pass> = None;
+        for pass in here {
+            if held.is_some_and(|a| pass.start < a.end) && !told.contains(pass.group.as_str()) {
+                r.wrong(&pass.id, "a finding D105: the chute is held", "none");
+            }
+            if held.is_none_or(|a| a.end < pass.end) {
+                held = Some(pass);
             }
         }
     }

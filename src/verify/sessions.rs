@@ -175,10 +175,19 @@ fn animals_hours(r: &mut Reading<'_>, pass: &Pass, slots: &[&Slot], missed: &[&U
     let Delay::Elapsed(window) = step.delay else {
         return;
     };
-    match group.order {
+    match order_of(group, pass) {
         Order::Mixed => mixed(r, group, step, &window, pass, slots),
         Order::Kept => kept(r, group, step, &window, pass, slots, missed),
     }
+}
+
+/// Of a share of a pen nobody knows which animals it will be: they come in any order.
+pub(super) fn order_of(group: &Group, pass: &Pass) -> Order {
+    let whole = pass
+        .pen
+        .and_then(|p| group.pens.get(p as usize - 1))
+        .is_some_and(|p| p.0 == pass.head);
+    if whole { group.order } else { Order::Mixed }
 }
 
 /// Any animal may come at any moment: it must suit the first treated and the last.
@@ -224,7 +233,6 @@ fn kept(
     let Some(treated) = r.treated(group, pen, step) else {
         return;
     };
-    // Where only a share is bred, the animals bred are spread evenly over the pen.
     let each = treated.seconds_each * f64::from(group.pens[pen].0) / f64::from(pass.head.max(1));
     let mut seen: Vec<u32> = missed
         .iter()

@@ -25,6 +25,11 @@ impl Slots {
         }
     }
 
+    /// Slots in so many hours.
+    pub(super) fn in_hours(self, hours: i64) -> i64 {
+        hours * 3600 / self.seconds
+    }
+
     /// First moment of a slot.
     #[must_use]
     pub fn start(self, slot: i64) -> Instant {

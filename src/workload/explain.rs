@@ -68,9 +68,12 @@ impl Binding {
 struct Study<'a> {
     season: &'a Season,
     expanded: &'a Expanded,
-    shape: &'a Shape,
+    /// The session's shape, with hours for the pens to grow into.
+    shape: Shape,
     session: &'a Session,
     slots: Slots,
+    /// Last slot of the session's own hours; a grown pen's hours may go beyond it.
+    last: i64,
     /// Technicians who breed elsewhere at the same time.
     busy: BTreeSet<usize>,
 }
@@ -93,6 +96,11 @@ impl Study<'_> {
             .collect()
     }
 
+    /// Places in the session's own hours.
+    fn in_session(&self, places: &BTreeMap<i64, u32>) -> u32 {
+        places.range(..=self.last).map(|(_, n)| n).sum()
+    }
+
     fn boxes(&self) -> u32 {
         self.season.sites[self.shape.site].breeding_boxes
     }
@@ -100,7 +108,7 @@ impl Study<'_> {
     /// Places with one limit lifted; `None` where that limit is not one of the crew's.
     fn lifted(&self, limit: Binding) -> Option<BTreeMap<i64, u32>> {
         let relaxed = |relax: Relax| {
-            let able = crew::able(self.season, self.shape, self.slots, relax);
+            let able = crew::able(self.season, &self.shape, self.slots, relax);
             let mine: Vec<&Able> = able
                 .iter()
                 .filter(|a| !self.busy.contains(&a.technician))
@@ -192,6 +200,9 @@ fn grow(due: &Due, more: u32) -> Due {
     due
 }
 
+/// How much longer a pen's hours may become when it grows.
+const GROWTH_HOURS: i64 = 12;
+
 const CREW_LIMITS: [Binding; 4] = [
     Binding::Shifts,
     Binding::Elsewhere,
@@ -224,32 +235,42 @@ pub(super) fn explain(
         let Some(shape) = shape_of(session) else {
             continue;
         };
+        let slots = Slots::new(season);
+        let mut wide = shape.clone();
+        if shape.first <= shape.last {
+            wide.last += slots.in_hours(GROWTH_HOURS);
+            wide.able = crew::able(season, &wide, slots, Relax::default());
+        }
         let study = Study {
             season,
             expanded,
-            shape,
+            shape: wide,
             session,
-            slots: Slots::new(season),
+            slots,
+            last: shape.last,
             busy,
         };
-        let reasons: Vec<Vec<String>> = session
+        let reasons: Vec<(Binding, Vec<String>)> = session
             .uncovered
             .iter()
-            .map(|u| reasons(&study, u.due, u.head, straws))
+            .map(|u| {
+                let causes = causes(&study, u.due, straws);
+                let binding = causes.first().map_or(Binding::Pace, |(b, _)| *b);
+                (binding, reasons(&study, u.due, u.head, &causes))
+            })
             .collect();
-        let margin = if session.uncovered.is_empty() {
-            margin(&study, straws)
-        } else {
-            let due = session.uncovered[0].due;
-            Margin {
+        let margin = match reasons.first() {
+            None => margin(&study, straws),
+            Some((binding, words)) => Margin {
                 head: 0,
                 minutes: 0,
-                binding: causes(&study, due, straws).first().map(|(b, _)| *b),
-                words: reasons.first().map(|r| r.join("; ")).unwrap_or_default(),
-            }
+                binding: Some(*binding),
+                words: words.join("; "),
+            },
         };
         session.margin = margin;
-        for (u, why) in session.uncovered.iter_mut().zip(reasons) {
+        for (u, (binding, why)) in session.uncovered.iter_mut().zip(reasons) {
+            u.binding = binding;
             u.why = why;
         }
     }
@@ -339,7 +360,7 @@ fn margin_words(
         Binding::FreeHours => format!("hours kept free bind: without them, {gain} head more"),
         Binding::Pace => format!(
             "pace binds: {who} at most {} head in these hours",
-            now.values().sum::<u32>()
+            study.in_session(&now)
         ),
     }
 }
@@ -352,16 +373,16 @@ fn causes(study: &Study<'_>, due: usize, straws: &[Allotted]) -> Vec<(Binding, u
     let reach = covered(&lots, &now);
     let all: u32 = lots.iter().map(|l| l.head).sum();
     let mut found = Vec::new();
-    // With crew and hours enough for more than was bred, straws are what is missing; or else
-    // people who would have to take turns at a box.
+    // With crew and hours enough for more than was bred, this group's straws are what is missing;
+    // or another's took the places, or people would have to take turns at a box.
     if all - reach < missing {
         let group = study.expanded.dues[due].group;
-        let no_straws = stock::room(study.season, straws, group, 1) == 0;
-        let crowded = study.shape.able.len() > study.boxes() as usize;
-        let limit = if no_straws || !crowded {
+        let limit = if stock::room(study.season, straws, group, 1) == 0 {
             Binding::Straws
-        } else {
+        } else if study.shape.able.len() > study.boxes() as usize {
             Binding::Boxes
+        } else {
+            Binding::Pace
         };
         found.push((limit, missing - (all - reach)));
     }
@@ -388,7 +409,7 @@ fn causes(study: &Study<'_>, due: usize, straws: &[Allotted]) -> Vec<(Binding, u
     found
 }
 
-fn reasons(study: &Study<'_>, due: usize, missed: Head, straws: &[Allotted]) -> Vec<String> {
+fn reasons(study: &Study<'_>, due: usize, missed: Head, causes: &[(Binding, u32)]) -> Vec<String> {
     let season = study.season;
     let of = &study.expanded.dues[due];
     let now = places(&study.at_hand(), study.boxes());
@@ -400,8 +421,9 @@ fn reasons(study: &Study<'_>, due: usize, missed: Head, straws: &[Allotted]) -> 
             format!("up to {head} of them")
         }
     };
-    causes(study, due, straws)
-        .into_iter()
+    causes
+        .iter()
+        .map(|(binding, head)| (*binding, *head))
         .map(|(binding, head)| match binding {
             Binding::Straws if head >= missed.0 => {
                 "they have no straw: the bulls of this group are used up".to_owned()
@@ -415,7 +437,7 @@ fn reasons(study: &Study<'_>, due: usize, missed: Head, straws: &[Allotted]) -> 
                 some(head)
             ),
             Binding::Elsewhere => format!(
-                "{} could be bred if nobody were at another site at that time",
+                "{} could be bred if nobody were held by a session at another site",
                 some(head)
             ),
             Binding::Boxes => format!(
@@ -430,11 +452,11 @@ fn reasons(study: &Study<'_>, due: usize, missed: Head, straws: &[Allotted]) -> 
                 0 => "no technician is there in these hours".to_owned(),
                 1 => format!(
                     "the one technician at hand breeds at most {} head in these hours",
-                    now.values().sum::<u32>()
+                    study.in_session(&now)
                 ),
                 n => format!(
                     "the {n} technicians at hand breed at most {} head in these hours",
-                    now.values().sum::<u32>()
+                    study.in_session(&now)
                 ),
             },
         })
@@ -457,7 +479,7 @@ fn window_reason(season: &Season, due: &Due) -> String {
             }
         ),
         Order::Kept => format!(
-            "the window of {} is too narrow for slots of {}",
+            "between the latest that an animal may have been treated and the window of {}, no whole slot of {} is left",
             human_minutes(width.num_minutes()),
             human_minutes(season.rules.slot.num_minutes())
         ),

@@ -90,6 +90,8 @@ pub struct Uncovered {
     pub head: Head,
     /// For order kept: which, by their place in the pen from 0.
     pub cows: Vec<u32>,
+    /// The limit that is met first.
+    pub binding: Binding,
     /// Why, in words with figures.
     pub why: Vec<String>,
 }
@@ -167,6 +169,7 @@ pub fn assign(season: &Season, expanded: &Expanded) -> Result<Workload, Fault> {
     let parts = parts::cut(season, expanded, &shapes, &short);
     let mut sessions = Vec::new();
     let mut findings = Vec::new();
+    let mut unproven = std::collections::BTreeSet::new();
     let mut search = Search {
         parts: parts.len(),
         ..Search::default()
@@ -182,7 +185,9 @@ pub fn assign(season: &Season, expanded: &Expanded) -> Result<Workload, Fault> {
         let set_aside = part_of_reserved(expanded, &shapes, part, &short);
         search.proven += usize::from(solved.proven && !set_aside);
         if !solved.proven {
-            findings.push(readback::time_ran_out(season, &shapes, part));
+            let dues = part.sessions.iter().flat_map(|s| &shapes[*s].dues);
+            unproven.extend(dues.copied());
+            findings.push(readback::search_stopped(season, &shapes, part));
         }
         sessions.extend(readback::sessions(
             season, expanded, &shapes, part, &model, &solved,
@@ -195,8 +200,15 @@ pub fn assign(season: &Season, expanded: &Expanded) -> Result<Workload, Fault> {
         })?;
     findings.extend(lacking);
     explain::explain(season, expanded, &shapes, &straws, &mut sessions);
+    for u in sessions.iter_mut().flat_map(|s| &mut s.uncovered) {
+        if unproven.contains(&u.due) {
+            u.why.push(
+                "the search over who goes where was not finished, and more might be covered".into(),
+            );
+        }
+    }
     for session in &sessions {
-        findings.extend(shortfall::findings(season, expanded, session));
+        findings.extend(shortfall::findings(season, expanded, session, &unproven));
     }
     findings.extend(readback::chute_in_use(season, expanded, &sessions));
     sessions.sort_by_key(|s| (s.open, s.site));

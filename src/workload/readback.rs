@@ -8,7 +8,7 @@ use super::explain::Margin;
 use super::formulate::Model;
 use super::parts::Part;
 use super::solve::Solved;
-use super::{Bred, Present, Session, Uncovered};
+use super::{Binding, Bred, Present, Session, Uncovered};
 use crate::error::{Code, Finding, quoted};
 use crate::expand::{Expanded, Work};
 use crate::season::{Order, Season};
@@ -62,6 +62,7 @@ fn session(
                 due: *due,
                 head: Head(missed.len() as u32),
                 cows: if kept { missed } else { Vec::new() },
+                binding: Binding::Pace,
                 why: Vec::new(),
             });
         }
@@ -327,15 +328,17 @@ pub(super) fn chute_in_use(
     found
 }
 
-/// The choices of a part were not proven best in time.
-pub(super) fn time_ran_out(season: &Season, shapes: &[Shape], part: &Part) -> Finding {
+/// The choices of a part were not searched to the end.
+pub(super) fn search_stopped(season: &Season, shapes: &[Shape], part: &Part) -> Finding {
     let first = &shapes[part.sessions[0]];
-    Finding::note(
-        Code::SolverTime,
+    Finding::warning(
+        Code::SearchStopped,
         format!(
-            "who goes where around {} at {} was chosen in the time allowed; a better choice may exist",
+            "who goes where around {} at {} was not searched to the end: another choice might cover more",
             season.zone.human_short(first.open),
             quoted(season.sites[first.site].id.as_str())
         ),
     )
+    .expected("sessions few enough to try every choice")
+    .hint("start some of the groups on another day, or keep technicians to fewer sites by their shifts")
 }

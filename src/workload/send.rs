@@ -173,7 +173,12 @@ impl<'a> Sender<'a> {
             let mut best: Option<(u32, Vec<(usize, usize)>, Vec<(usize, usize)>)> = None;
             let mut moves: Vec<(Vec<(usize, usize)>, Vec<(usize, usize)>)> = Vec::new();
             for (n, from) in sent.iter().enumerate() {
-                for to in self.model.sent.keys().filter(|to| to.0 == from.0 && to != &from) {
+                for to in self
+                    .model
+                    .sent
+                    .keys()
+                    .filter(|to| to.0 == from.0 && to != &from)
+                {
                     moves.push((vec![*from], vec![*to]));
                 }
                 for other in &sent[n + 1..] {
@@ -210,7 +215,12 @@ impl<'a> Sender<'a> {
     }
 
     /// How much more a change covers, if it can be made and covers more.
-    fn gain(&mut self, now: &[u32], out: &[(usize, usize)], into: &[(usize, usize)]) -> Option<u32> {
+    fn gain(
+        &mut self,
+        now: &[u32],
+        out: &[(usize, usize)],
+        into: &[(usize, usize)],
+    ) -> Option<u32> {
         self.shift(out, &[]);
         let mut fits = true;
         for (n, (c, s)) in into.iter().enumerate() {

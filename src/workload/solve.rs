@@ -17,7 +17,7 @@ use super::send::Guess;
 
 /// Nodes that a search over the choices of one part may open, in arcs of the network: large
 /// networks take longer for each. Counted, not timed, so that a plan never depends on the machine.
-const MOST_NODE_ARCS: usize = 400_000;
+const MOST_NODE_ARCS: usize = 1_000_000;
 
 /// Networks with more arcs are not searched: the choice by plain rules stands, unproven.
 const MOST_ARCS: usize = 20_000;

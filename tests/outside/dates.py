@@ -146,7 +146,8 @@ def _date_group(season, group):
                     step=step.id,
                     site=group.site,
                     head=share_of(group, step, head),
-                    kept=group.kept,
+                    # Which animals a share will be is not known.
+                    kept=group.kept and share_of(group, step, head) == head,
                     start=base,
                     whole=head,
                     pace=pace(counted),
