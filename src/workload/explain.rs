@@ -360,7 +360,7 @@ fn margin_words(
         Binding::FreeHours => format!("hours kept free bind: without them, {gain} head more"),
         Binding::Pace => format!(
             "pace binds: {who} at most {} head in these hours",
-            study.in_session(&now)
+            study.in_session(now)
         ),
     }
 }

@@ -60,6 +60,9 @@ pub(super) fn by_rule(season: &Season, here: Vec<&Shape>, model: &Model) -> Gues
     Guess { switches, bound }
 }
 
+/// Classes taken from sessions, and sent to sessions.
+type Change = (Vec<(usize, usize)>, Vec<(usize, usize)>);
+
 struct Sender<'a> {
     season: &'a Season,
     here: Vec<&'a Shape>,
@@ -170,8 +173,8 @@ impl<'a> Sender<'a> {
                 .filter(|(_, n)| **n > 0)
                 .map(|(at, _)| *at)
                 .collect();
-            let mut best: Option<(u32, Vec<(usize, usize)>, Vec<(usize, usize)>)> = None;
-            let mut moves: Vec<(Vec<(usize, usize)>, Vec<(usize, usize)>)> = Vec::new();
+            let mut best: Option<(u32, Change)> = None;
+            let mut moves: Vec<Change> = Vec::new();
             for (n, from) in sent.iter().enumerate() {
                 for to in self
                     .model
@@ -195,12 +198,12 @@ impl<'a> Sender<'a> {
                     continue;
                 }
                 if let Some(gain) = self.gain(&now, &out, &into)
-                    && best.as_ref().is_none_or(|(g, ..)| gain > *g)
+                    && best.as_ref().is_none_or(|(g, _)| gain > *g)
                 {
-                    best = Some((gain, out, into));
+                    best = Some((gain, (out, into)));
                 }
             }
-            let Some((_, out, into)) = best else { return };
+            let Some((_, (out, into))) = best else { return };
             self.shift(&out, &into);
         }
     }

@@ -55,8 +55,8 @@ pub(super) fn findings(
                 Binding::Elsewhere => "start one of the groups on another day, or add a technician",
                 Binding::Boxes => "add a breeding box, or a faster technician",
                 Binding::FreeHours => "start the group so that its hours miss the hours kept free",
-                _ if due.order == Order::Mixed => "keep the order of the PG pass (`order: kept`), add a technician or a helper, or make the group smaller",
-                _ => "add a technician or a helper, make pens that start on different days, or make the group smaller",
+                Binding::Pace if due.order == Order::Mixed => "keep the order of the PG pass (`order: kept`), add a technician or a helper, or make the group smaller",
+                Binding::Pace => "add a technician or a helper, make pens that start on different days, or make the group smaller",
             })
         })
         .collect()
