@@ -136,10 +136,10 @@ codes! {
     NightWork = "D109", "breeding hours that lie in the night";
     ShareAssumed = "D110", "a share of the group that a step is planned for";
     ChuteAndBreeding = "D111", "chute work and breeding at one site at one time";
-    ShareSpread = "W105", "heads that would be left if more, or fewer, are in heat than planned";
     Uncovered = "W102", "head that no technician can breed in their hours";
     StrawsShort = "W103", "head that no straw is left for";
     SolverTime = "W104", "the search for a better plan was stopped by its time limit";
+    ShareSpread = "W105", "heads that would be left if more, or fewer, are in heat than planned";
     Verify = "V101", "the finished plan disagrees with the season: a fault of the program";
 }
 

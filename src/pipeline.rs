@@ -45,6 +45,7 @@ fn share_spread(season: &Season, planned: &Workload) -> Result<Vec<Finding>, Err
     for high in [false, true] {
         let mut other = season.clone();
         let mut named = Vec::new();
+        let mut place = None;
         for group in &mut other.groups {
             if let Some((low, most)) = group
                 .published_in_heat()
@@ -53,11 +54,12 @@ fn share_spread(season: &Season, planned: &Workload) -> Result<Vec<Finding>, Err
                 let share = if high { most } else { low };
                 group.in_heat_percent = Some(share);
                 named.push(format!("{share} % of {}", quoted(group.id.as_str())));
+                place.get_or_insert_with(|| group.start_place.clone());
             }
         }
-        if named.is_empty() {
+        let Some(place) = place else {
             continue;
-        }
+        };
         let then = missed(&workload::assign(&other, &expand::expand(&other)).map_err(at_fault)?);
         if then > now {
             found.push(
@@ -69,6 +71,7 @@ fn share_spread(season: &Season, planned: &Workload) -> Result<Vec<Finding>, Err
                         then - now
                     ),
                 )
+                .at(place)
                 .expected("a plan that holds over the published spread")
                 .hint(
                     "keep a technician in reserve, or set `in_heat_percent` from your own counts",

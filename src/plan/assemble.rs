@@ -371,10 +371,7 @@ impl Maker<'_> {
 
     /// Straws left by allotment: for all dues together, and for each step of a group planned
     /// twice over.
-    fn straws_left(
-        &self,
-        workload: &Workload,
-    ) -> BTreeMap<Option<(usize, usize)>, Vec<Cell<u32>>> {
+    fn straws_left(&self, workload: &Workload) -> BTreeMap<Option<(usize, usize)>, Vec<Cell<u32>>> {
         let all = || -> Vec<Cell<u32>> {
             let straws = workload.straws.iter();
             straws.map(|a| Cell::new(a.straws)).collect()

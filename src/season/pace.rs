@@ -59,10 +59,8 @@ impl Rounds {
                 let cow = rounds.cow.0;
                 let bred = f64::from(place) * cow;
                 let loaded = f64::from(place - 1) * rounds.load.0 + cow;
-                let at = start
-                    + rounds.lead.0
-                    + f64::from(round) * rounds.period.0
-                    + bred.max(loaded);
+                let at =
+                    start + rounds.lead.0 + f64::from(round) * rounds.period.0 + bred.max(loaded);
                 at.ceil() as i64
             })
             .take_while(move |at| *at <= end)

@@ -139,8 +139,16 @@ fn planned(bytes: impl AsRef<[u8]>) -> String {
     let folder = Folder::with("s.yaml", bytes);
     let run = folder.run(&["plan", "s.yaml", "--out", "plan"]);
     assert!(run.code < 2, "{}{}", run.out, run.err);
-    let json = std::fs::read(folder.path().join("plan/plan.json")).unwrap();
-    serde_json::from_slice::<thawline::plan::Plan>(&json).unwrap();
+    let read = |name: &str| std::fs::read_to_string(folder.path().join("plan").join(name)).unwrap();
+    serde_json::from_str::<thawline::plan::Plan>(&read("plan.json")).unwrap();
+    assert!(!read("season.html").contains("<script"));
+    let calendar = read("season.ics");
+    assert!(
+        calendar
+            .split("\r\n")
+            .all(|line| line.len() <= 75 && !line.contains(['\r', '\n']))
+    );
+    assert_eq!(calendar.matches("\r\nEND:VCALENDAR").count(), 1);
     run.out
 }
 

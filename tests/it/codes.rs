@@ -154,6 +154,11 @@ fn cases() -> Vec<Case> {
         NightWork Note "groups[0].start" ["2027-05-03T20:00" => "^2027-05-03T10:00"]
         ShareAssumed Note "groups[0].start"
             ["synch-insert" => "synch-insert-split", "2027" => "^2027"]
+        ChuteAndBreeding Note "groups[1].start"
+            ["crew:" => "  - {id: more, site: yard, class: cow, head: 5, protocol: cow-co-synch, start: ^2027-05-13T11:00, bulls: [Ash 1]}\ncrew:"]
+        ShareSpread Note "groups[0].start"
+            ["cow\n" => "heifer\n", "cow-7-day-co-synch-insert" => "heifer-14-day-insert-pg-split", "2027" => "^2027",
+             "head: 20" => "head: 100", "straws: 40" => "straws: 400", "per_cow: 3" => "per_cow: 5"]
         Uncovered Warning "groups[0].start"
             ["2027" => "^2027", "helper: true" => "shifts: [{from: \"19:00\", to: \"21:00\"}]"]
         StrawsShort Warning "groups[0].start" ["2027" => "^2027", "straws: 40" => "straws: 4"]
@@ -214,7 +219,8 @@ fn remarks(found: &[Finding]) -> Vec<Remark> {
 
 fn planned(bytes: &[u8]) -> Result<Vec<Remark>, Error> {
     let (season, found) = season::read(FILE, bytes, &Library::built_in())?;
-    Ok(pipeline::plan(&season, &found)?.findings)
+    let plan = pipeline::plan(&season, &found)?;
+    Ok([remarks(&found), plan.findings].concat())
 }
 
 /// What an input brings out, and the place it is marked with.
