@@ -13,7 +13,7 @@ use crate::{expand, verify};
 /// season: no plan leaves this function unverified.
 pub fn plan(season: &Season, findings: &[Finding]) -> Result<Plan, Error> {
     let expanded = expand::expand(season);
-    let workload = workload::assign(season, &expanded).map_err(at_fault)?;
+    let workload = workload::assign(season, &expanded).map_err(|f| at_fault(&f))?;
     let mut findings = findings.to_vec();
     findings.extend(share_spread(season, &workload)?);
     let plan = assemble(season, &expanded, &workload, &findings);
@@ -25,7 +25,7 @@ pub fn plan(season: &Season, findings: &[Finding]) -> Result<Plan, Error> {
     }
 }
 
-fn at_fault(fault: workload::Fault) -> Error {
+fn at_fault(fault: &workload::Fault) -> Error {
     Error::internal(vec![
         Finding::error(Code::Verify, fault.to_string())
             .hint("please report this with the season file"),
@@ -60,7 +60,8 @@ fn share_spread(season: &Season, planned: &Workload) -> Result<Vec<Finding>, Err
         let Some(place) = place else {
             continue;
         };
-        let then = missed(&workload::assign(&other, &expand::expand(&other)).map_err(at_fault)?);
+        let then =
+            missed(&workload::assign(&other, &expand::expand(&other)).map_err(|f| at_fault(&f))?);
         if then > now {
             found.push(
                 Finding::note(

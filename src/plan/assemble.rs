@@ -5,14 +5,13 @@ use std::collections::BTreeMap;
 
 use super::{
     AtSession, Bull, BullStraws, DuePen, FORMAT, Group, Hours, Moment, Pass, Plan, Remark, Search,
-    Session, Site, Slot, Technician, Tightest, Uncovered, Verdict, Work,
+    Session, Site, Slot, Technician, Uncovered, Work, verdict::verdict,
 };
 use crate::error::{Code, Finding, Severity, sort_findings};
 use crate::expand::{self, Due, Expanded};
-use crate::protocol::{Action, Caution, Kind};
+use crate::protocol::{Action, Caution};
 use crate::season::Season;
 use crate::time::{Doubt, Instant};
-use crate::units::human_minutes;
 use crate::workload::{self, Workload};
 
 /// Puts a plan together. `findings` are those of reading the season.
@@ -46,7 +45,7 @@ pub fn assemble(
         program: env!("CARGO_PKG_VERSION").to_owned(),
         season: season.name.clone(),
         zone: season.zone.name().to_owned(),
-        verdict: maker.verdict(&sessions, &uncovered, rules_broken),
+        verdict: verdict(season, expanded, &sessions, &uncovered, rules_broken),
         sites: season
             .sites
             .iter()
@@ -88,6 +87,10 @@ fn say_once(all: &mut Vec<Finding>) {
 fn group_of(f: &Finding) -> Option<&str> {
     f.place.as_ref()?.field.split('.').next()
 }
+
+/// Straws left, by allotment: for all dues together, and for each step (group, step) of a group
+/// planned twice over.
+type StrawsLeft = BTreeMap<Option<(usize, usize)>, Vec<Cell<u32>>>;
 
 struct Maker<'a> {
     season: &'a Season,
@@ -211,12 +214,7 @@ impl Maker<'_> {
         )
     }
 
-    fn session(
-        &self,
-        s: &workload::Session,
-        workload: &Workload,
-        used: &BTreeMap<Option<(usize, usize)>, Vec<Cell<u32>>>,
-    ) -> Session {
+    fn session(&self, s: &workload::Session, workload: &Workload, used: &StrawsLeft) -> Session {
         let head: u32 = s.crew.iter().map(|c| c.head.0).sum();
         let firsts = s.crew.iter().filter_map(|c| c.cows);
         Session {
@@ -325,12 +323,14 @@ impl Maker<'_> {
         &self,
         s: &workload::Session,
         workload: &Workload,
-        used: &BTreeMap<Option<(usize, usize)>, Vec<Cell<u32>>>,
+        used: &StrawsLeft,
     ) -> Vec<BullStraws> {
         let mut by_bull = BTreeMap::<usize, u32>::new();
         for d in &s.dues {
             let due = &self.expanded.dues[*d];
-            let used = self.straws_of_step(due, used);
+            let used = used
+                .get(&Some((due.group, due.step)))
+                .unwrap_or(&used[&None]);
             let mut need: u32 = s
                 .bred
                 .iter()
@@ -358,20 +358,9 @@ impl Maker<'_> {
             .collect()
     }
 
-    /// What is left for a due. A group planned twice over, since nobody knows who will be in heat,
+    /// What is set aside. A group planned twice over, since nobody knows who will be in heat,
     /// brings its straws to each of its steps: the first to come takes them.
-    fn straws_of_step<'u>(
-        &self,
-        due: &Due,
-        used: &'u BTreeMap<Option<(usize, usize)>, Vec<Cell<u32>>>,
-    ) -> &'u [Cell<u32>] {
-        used.get(&Some((due.group, due.step)))
-            .unwrap_or(&used[&None])
-    }
-
-    /// Straws left by allotment: for all dues together, and for each step of a group planned
-    /// twice over.
-    fn straws_left(&self, workload: &Workload) -> BTreeMap<Option<(usize, usize)>, Vec<Cell<u32>>> {
+    fn straws_left(&self, workload: &Workload) -> StrawsLeft {
         let all = || -> Vec<Cell<u32>> {
             let straws = workload.straws.iter();
             straws.map(|a| Cell::new(a.straws)).collect()
@@ -456,129 +445,6 @@ impl Maker<'_> {
             })
             .collect()
     }
-
-    fn verdict(
-        &self,
-        sessions: &[Session],
-        uncovered: &[Uncovered],
-        rules_broken: bool,
-    ) -> Verdict {
-        let due: u32 = self.expanded.dues.iter().map(|d| d.head.0).sum();
-        let missed: u32 = uncovered.iter().map(|u| u.head).sum();
-        let by_heat: u32 = self
-            .season
-            .groups
-            .iter()
-            .enumerate()
-            .filter(|(_, g)| {
-                matches!(
-                    g.protocol.kind,
-                    Kind::EstrusDetection | Kind::EstrusDetectionThenTimed
-                )
-            })
-            .map(|(n, g)| {
-                let timed: u32 = self
-                    .expanded
-                    .dues
-                    .iter()
-                    .filter(|d| d.group == n)
-                    .map(|d| d.head.0)
-                    .sum();
-                g.head().0.saturating_sub(timed)
-            })
-            .sum();
-        let tightest = sessions.iter().min_by_key(|s| {
-            (
-                s.pens.iter().all(|p| p.head == p.bred_head),
-                s.margin_head,
-                s.margin_minutes,
-            )
-        });
-        let mut verdict = Verdict {
-            covered: missed == 0,
-            rules_broken,
-            season_head: self.season.head().0,
-            due_head: due,
-            covered_head: due - missed,
-            uncovered_head: missed,
-            by_heat_head: by_heat,
-            tightest: tightest.map(|s| Tightest {
-                session: s.id.clone(),
-                margin_head: s.margin_head,
-                margin_minutes: s.margin_minutes,
-                binding: s.binding.clone(),
-            }),
-            words: Vec::new(),
-        };
-        verdict.words = words(self.season, &verdict, tightest, uncovered, sessions.len());
-        verdict
-    }
-}
-
-fn words(
-    season: &Season,
-    verdict: &Verdict,
-    tightest: Option<&Session>,
-    uncovered: &[Uncovered],
-    sessions: usize,
-) -> Vec<String> {
-    let by_heat = verdict.by_heat_head;
-    let mut words = Vec::new();
-    let plural = if sessions == 1 { "session" } else { "sessions" };
-    if verdict.due_head == 0 {
-        words.push("No animal is due at set hours.".to_owned());
-    } else if verdict.covered {
-        words.push(format!(
-            "Covered: all {} head are bred inside their hours, in {sessions} {plural}.",
-            verdict.due_head
-        ));
-    } else {
-        words.push(format!(
-            "Not covered: {} of {} head cannot be bred inside their hours.",
-            verdict.uncovered_head, verdict.due_head
-        ));
-        for u in uncovered {
-            let pens = season.groups.iter().find(|g| g.id.as_str() == u.group);
-            let pen = match pens {
-                Some(g) if g.pens.len() > 1 => format!(" pen {}", u.pen),
-                _ => String::new(),
-            };
-            words.push(format!(
-                "{} head of {}{pen} ({}): {}.",
-                u.head,
-                u.group,
-                u.hours.aim.format("%a %-d %b"),
-                u.why.join("; ")
-            ));
-        }
-    }
-    if let Some(s) = tightest.filter(|_| verdict.covered) {
-        let name = |id: &str| {
-            let group = season.groups.iter().find(|g| g.id.as_str() == id);
-            group.map_or_else(|| id.to_owned(), |g| g.name.clone())
-        };
-        let mut groups: Vec<String> = s.pens.iter().map(|p| name(&p.group)).collect();
-        groups.dedup();
-        let site = season.sites.iter().find(|x| x.id.as_str() == s.site);
-        words.push(format!(
-            "Tightest is {} at {} ({}): room for {} head more in the fullest pen, or a start up to {} later; {}.",
-            s.first_cow.unwrap_or(s.open).format("%a %-d %b"),
-            site.map_or(s.site.as_str(), |x| x.name.as_str()),
-            groups.join(", "),
-            s.margin_head,
-            human_minutes(s.margin_minutes),
-            s.binding_words
-        ));
-    }
-    if by_heat > 0 {
-        words.push(format!(
-            "{by_heat} head are bred as they come in heat; their daily number is not planned."
-        ));
-    }
-    if verdict.rules_broken && verdict.covered {
-        words.push("There are warnings: read them before you rely on this plan.".to_owned());
-    }
-    words
 }
 
 fn hundredths(x: f64) -> f64 {

@@ -4,6 +4,7 @@
 //! within a pen, count from 1. Quantities carry their unit in the key.
 
 mod assemble;
+mod verdict;
 
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use serde::{Deserialize, Serialize};

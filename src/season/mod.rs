@@ -3,6 +3,7 @@
 //! A [`Season`] is valid by construction: every id names something, every protocol is there and
 //! serves the group's class, pens add up, and every technician can get a straw into a cow in time.
 
+mod built_rules;
 pub mod pace;
 pub mod raw;
 mod read;

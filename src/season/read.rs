@@ -5,6 +5,7 @@ use std::sync::LazyLock;
 
 use chrono::TimeDelta;
 
+use super::built_rules;
 use super::rules::{self, Rulebook};
 use super::{
     Bull, FreeHours, Group, Order, Pace, Rules, Season, Shift, Site, StrawPlace, Technician, When,
@@ -43,7 +44,7 @@ pub fn read(file: &str, bytes: &[u8], library: &Library) -> Result<(Season, Vec<
     }
     let mut found = book.found;
     let season = build(&tree, &raw, library);
-    found.extend(rules::check_built(&tree, &raw, &season));
+    found.extend(built_rules::check_built(&tree, &raw, &season));
     if has_errors(&found) {
         return Err(Error::input(found));
     }

@@ -3,12 +3,12 @@
 
 use std::collections::BTreeSet;
 
-use super::{Season, pace, raw};
+use super::raw;
 use crate::document::Tree;
 use crate::error::{Code, Finding, nearest, quoted};
 use crate::protocol::{Class, Library};
 use crate::time::{Zone, in_range, parse_clock, parse_date, parse_local};
-use crate::units::{Head, Id, is_plain_line};
+use crate::units::{Id, is_plain_line};
 
 /// A season with hundreds of faults is the wrong file: the first ones say so.
 const MOST_FINDINGS: usize = 200;
@@ -551,87 +551,4 @@ impl<'a> Rulebook<'a> {
             }
         }
     }
-}
-
-/// The rules that need the built season: paces and straws.
-pub(super) fn check_built(tree: &Tree, raw: &raw::Season, season: &Season) -> Vec<Finding> {
-    let mut found = Vec::new();
-    paces(tree, season, &mut found);
-    straws(tree, raw, season, &mut found);
-    found
-}
-
-fn paces(tree: &Tree, season: &Season, found: &mut Vec<Finding>) {
-    for (n, t) in season.crew.iter().enumerate() {
-        let limit = season.rules.bath_to_cow.minutes();
-        match pace::safest(t, &season.rules, pace::MOST_STRAWS) {
-            None => found.push(
-                Finding::error(
-                    Code::PaceTooSlow,
-                    format!("{} cannot bring even one straw into a cow within {limit} minutes of the bath", quoted(t.id.as_str())),
-                )
-                .at(tree.place(&format!("crew[{n}]")))
-                .expected("a pace, spread and risk that leave room for one straw")
-                .hint("check the pace and its spread; a helper who thaws and loads saves minutes"),
-            ),
-            Some(safe) => {
-                if let Some(wish) = t.straws_at_once
-                    && wish > safe.straws
-                {
-                    found.push(
-                        Finding::warning(
-                            Code::StrawsAtOnceUnsafe,
-                            format!("{} asks for {wish} at once; the pace allows {}, and that is planned", quoted(t.id.as_str()), safe.straws),
-                        )
-                        .at(tree.place(&format!("crew[{n}].straws_at_once")))
-                        .expected(format!("at most {}", safe.straws.0))
-                        .hint(format!("with more, the last straw would too often be older than {limit} minutes")),
-                    );
-                }
-            }
-        }
-    }
-}
-
-fn straws(tree: &Tree, raw: &raw::Season, season: &Season, found: &mut Vec<Finding>) {
-    for (n, g) in season.groups.iter().enumerate() {
-        let have: u64 = g
-            .bulls
-            .iter()
-            .map(|b| u64::from(season.bulls[*b].straws().0))
-            .sum();
-        if have < u64::from(g.head().0) {
-            found.push(
-                Finding::warning(
-                    Code::GroupNeedsStraws,
-                    format!(
-                        "the bulls of {} have {have} straws for {}",
-                        quoted(g.id.as_str()),
-                        g.head()
-                    ),
-                )
-                .at(tree.place(&format!("groups[{n}].bulls")))
-                .expected("a straw for each animal")
-                .hint("order straws, or name another bull"),
-            );
-        }
-    }
-    for (b, bull) in season.bulls.iter().enumerate() {
-        if !season.groups.iter().any(|g| g.bulls.contains(&b)) && bull.straws().0 > 0 {
-            let first = raw.semen.iter().position(|s| s.bull == bull.id.as_str());
-            let field = format!("semen[{}].bull", first.unwrap_or(0));
-            found.push(
-                Finding::note(
-                    Code::BullUnused,
-                    format!(
-                        "no group may use the {} of {}",
-                        bull.straws(),
-                        quoted(bull.id.as_str())
-                    ),
-                )
-                .at(tree.place(&field)),
-            );
-        }
-    }
-    debug_assert!(season.groups.iter().all(|g| g.head() > Head(0)));
 }

@@ -249,6 +249,9 @@ pub(super) fn able(season: &Season, shape: &Shape, slots: Slots, relax: Relax) -
     found
 }
 
+/// A stretch of work may begin and end days away: only its own ends are shortened by the road.
+const DAYS_AROUND: u64 = 3;
+
 /// The stretches in which a technician can be at a site, within `[from, to]`, joined where they
 /// touch. The road from and to the home site is taken from each shift.
 fn present(
@@ -267,8 +270,6 @@ fn present(
         .home
         .map_or(TimeDelta::zero(), |home| season.sites[home].road[site]);
     let mut found: Vec<(Instant, Instant)> = Vec::new();
-    // A stretch of work may begin and end days away: only its own ends are shortened by the road.
-    const DAYS_AROUND: u64 = 3;
     let mut date = zone.date(from) - Days::new(DAYS_AROUND);
     let last = zone.date(to) + Days::new(DAYS_AROUND);
     while date <= last {

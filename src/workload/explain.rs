@@ -5,12 +5,13 @@
 //! the other and counting again shows which of them bind.
 
 use std::cmp::Reverse;
-use std::collections::{BTreeMap, BTreeSet, BinaryHeap};
+use std::collections::{BTreeMap, BTreeSet};
 
+use super::coverage::{covered, places};
 use super::crew::{self, Able, Lot, Relax, Shape, Slots};
 use super::parts::conflict;
 use super::{Allotted, Session, straws as stock};
-use crate::error::{Code, Finding, quoted};
+use crate::error::quoted;
 use crate::expand::{Due, Expanded};
 use crate::season::{Order, Season};
 use crate::units::{Head, human_minutes};
@@ -63,57 +64,6 @@ impl Binding {
     }
 }
 
-/// How many of each lot can be bred with so many places a slot.
-fn coverage(lots: &[Lot], places: &BTreeMap<i64, u32>) -> Vec<u32> {
-    let mut order: Vec<usize> = (0..lots.len()).collect();
-    order.sort_by_key(|l| lots[*l].first);
-    let mut next = order.into_iter().peekable();
-    let mut waiting: BinaryHeap<Reverse<(i64, usize, u32)>> = BinaryHeap::new();
-    let mut bred = vec![0; lots.len()];
-    for (slot, cap) in places {
-        while let Some(l) = next.next_if(|l| lots[*l].first <= *slot) {
-            waiting.push(Reverse((lots[l].last, l, lots[l].head)));
-        }
-        let mut left = *cap;
-        while left > 0 {
-            let Some(Reverse((last, l, head))) = waiting.pop() else {
-                break;
-            };
-            if last < *slot {
-                continue;
-            }
-            let take = left.min(head);
-            bred[l] += take;
-            left -= take;
-            if take < head {
-                waiting.push(Reverse((last, l, head - take)));
-            }
-        }
-    }
-    bred
-}
-
-pub(super) fn covered(lots: &[Lot], places: &BTreeMap<i64, u32>) -> u32 {
-    coverage(lots, places).iter().sum()
-}
-
-/// Places a slot: all who are there, the fastest first where boxes are fewer.
-pub(super) fn places(able: &[&Able], boxes: u32) -> BTreeMap<i64, u32> {
-    let mut by_slot: BTreeMap<i64, Vec<u32>> = BTreeMap::new();
-    for a in able {
-        for (slot, ticks) in &a.ticks {
-            by_slot.entry(*slot).or_default().push(ticks.len() as u32);
-        }
-    }
-    by_slot
-        .into_iter()
-        .map(|(slot, mut caps)| {
-            caps.sort_unstable_by(|a, b| b.cmp(a));
-            (slot, caps.iter().take(boxes as usize).sum())
-        })
-        .collect()
-}
-
 /// A session under study.
 struct Study<'a> {
     season: &'a Season,
@@ -150,7 +100,7 @@ impl Study<'_> {
     /// Places with one limit lifted; `None` where that limit is not one of the crew's.
     fn lifted(&self, limit: Binding) -> Option<BTreeMap<i64, u32>> {
         let relaxed = |relax: Relax| {
-            let able = crew::able(self.season, &self.shape, self.slots, relax);
+            let able = crew::able(self.season, self.shape, self.slots, relax);
             let mine: Vec<&Able> = able
                 .iter()
                 .filter(|a| !self.busy.contains(&a.technician))
@@ -511,75 +461,5 @@ fn window_reason(season: &Season, due: &Due) -> String {
             human_minutes(width.num_minutes()),
             human_minutes(season.rules.slot.num_minutes())
         ),
-    }
-}
-
-/// What is not covered, as findings.
-pub(super) fn findings(season: &Season, expanded: &Expanded, session: &Session) -> Vec<Finding> {
-    session
-        .uncovered
-        .iter()
-        .map(|u| {
-            let due = &expanded.dues[u.due];
-            let group = &season.groups[due.group];
-            let hours = due.safe_hours();
-            let straws = session.margin.binding == Some(Binding::Straws);
-            let when = if hours.earliest <= hours.latest {
-                season.zone.human_range(hours.earliest, hours.latest)
-            } else {
-                format!("around {}", season.zone.human_short(hours.aim))
-            };
-            Finding::warning(
-                if straws { Code::StrawsShort } else { Code::Uncovered },
-                format!(
-                    "{} of {}{} cannot be bred in their hours, {when}: {}",
-                    u.head,
-                    quoted(group.id.as_str()),
-                    if group.pens.len() > 1 {
-                        format!(" pen {}", due.pen + 1)
-                    } else {
-                        String::new()
-                    },
-                    u.why.join("; ")
-                ),
-            )
-            .at(group.start_place.clone())
-            .expected("every animal bred inside her own hours")
-            .hint(match session.margin.binding {
-                Some(Binding::Straws) => "order straws, or name another bull for the group",
-                Some(Binding::Window) => "keep the order of the PG pass (`order: kept`), make pens, or speed up the pass",
-                Some(Binding::Shifts) => "lengthen a shift, or start the group so that its hours fall into the shifts",
-                Some(Binding::Elsewhere) => "start one of the groups on another day, or add a technician",
-                Some(Binding::Boxes) => "add a breeding box, or a faster technician",
-                Some(Binding::FreeHours) => "start the group so that its hours miss the hours kept free",
-                _ if due.order == Order::Mixed => "keep the order of the PG pass (`order: kept`), add a technician or a helper, or make the group smaller",
-                _ => "add a technician or a helper, make pens that start on different days, or make the group smaller",
-            })
-        })
-        .collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn lot(first: i64, last: i64, head: u32) -> Lot {
-        Lot {
-            cow: 0,
-            head,
-            first,
-            last,
-        }
-    }
-
-    #[test]
-    fn earliest_deadline_covers_most() {
-        let places = BTreeMap::from([(0, 2), (1, 2), (2, 2)]);
-        // Four that must be done by slot 1 and two that may wait.
-        let bred = coverage(&[lot(0, 2, 2), lot(0, 1, 4)], &places);
-        assert_eq!(bred, [2, 4]);
-        // A lot whose hours hold no slot is never covered.
-        assert_eq!(coverage(&[lot(3, 2, 5)], &places), [0]);
-        assert_eq!(coverage(&[lot(0, 0, 5)], &places), [2]);
     }
 }

@@ -7,6 +7,7 @@
 //!
 //! Objectives, each before the next: head covered; distance from the aim; even load; early finish.
 
+mod coverage;
 mod crew;
 pub mod explain;
 mod face;
@@ -15,6 +16,7 @@ mod network;
 mod parts;
 mod readback;
 mod send;
+mod shortfall;
 mod solve;
 mod straws;
 
@@ -194,7 +196,7 @@ pub fn assign(season: &Season, expanded: &Expanded) -> Result<Workload, Fault> {
     findings.extend(lacking);
     explain::explain(season, expanded, &shapes, &straws, &mut sessions);
     for session in &sessions {
-        findings.extend(explain::findings(season, expanded, session));
+        findings.extend(shortfall::findings(season, expanded, session));
     }
     findings.extend(readback::chute_in_use(season, expanded, &sessions));
     sessions.sort_by_key(|s| (s.open, s.site));

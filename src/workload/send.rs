@@ -6,8 +6,8 @@
 
 use std::collections::BTreeMap;
 
+use super::coverage::{covered, places};
 use super::crew::{Able, Shape};
-use super::explain::{covered, places};
 use super::formulate::{Model, able_of, road};
 use crate::season::Season;
 

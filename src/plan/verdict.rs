@@ -1,0 +1,129 @@
+//! The verdict: covered or not, by what margin, and what binds, in figures and in words.
+
+use super::{Session, Tightest, Uncovered, Verdict};
+use crate::expand::Expanded;
+use crate::protocol::Kind;
+use crate::season::Season;
+use crate::units::human_minutes;
+
+pub(super) fn verdict(
+    season: &Season,
+    expanded: &Expanded,
+    sessions: &[Session],
+    uncovered: &[Uncovered],
+    rules_broken: bool,
+) -> Verdict {
+    let due: u32 = expanded.dues.iter().map(|d| d.head.0).sum();
+    let missed: u32 = uncovered.iter().map(|u| u.head).sum();
+    let by_heat: u32 = season
+        .groups
+        .iter()
+        .enumerate()
+        .filter(|(_, g)| {
+            matches!(
+                g.protocol.kind,
+                Kind::EstrusDetection | Kind::EstrusDetectionThenTimed
+            )
+        })
+        .map(|(n, g)| {
+            let timed: u32 = expanded
+                .dues
+                .iter()
+                .filter(|d| d.group == n)
+                .map(|d| d.head.0)
+                .sum();
+            g.head().0.saturating_sub(timed)
+        })
+        .sum();
+    let tightest = sessions.iter().min_by_key(|s| {
+        (
+            s.pens.iter().all(|p| p.head == p.bred_head),
+            s.margin_head,
+            s.margin_minutes,
+        )
+    });
+    let mut verdict = Verdict {
+        covered: missed == 0,
+        rules_broken,
+        season_head: season.head().0,
+        due_head: due,
+        covered_head: due - missed,
+        uncovered_head: missed,
+        by_heat_head: by_heat,
+        tightest: tightest.map(|s| Tightest {
+            session: s.id.clone(),
+            margin_head: s.margin_head,
+            margin_minutes: s.margin_minutes,
+            binding: s.binding.clone(),
+        }),
+        words: Vec::new(),
+    };
+    verdict.words = words(season, &verdict, tightest, uncovered, sessions.len());
+    verdict
+}
+
+fn words(
+    season: &Season,
+    verdict: &Verdict,
+    tightest: Option<&Session>,
+    uncovered: &[Uncovered],
+    sessions: usize,
+) -> Vec<String> {
+    let by_heat = verdict.by_heat_head;
+    let mut words = Vec::new();
+    let plural = if sessions == 1 { "session" } else { "sessions" };
+    if verdict.due_head == 0 {
+        words.push("No animal is due at set hours.".to_owned());
+    } else if verdict.covered {
+        words.push(format!(
+            "Covered: all {} head are bred inside their hours, in {sessions} {plural}.",
+            verdict.due_head
+        ));
+    } else {
+        words.push(format!(
+            "Not covered: {} of {} head cannot be bred inside their hours.",
+            verdict.uncovered_head, verdict.due_head
+        ));
+        for u in uncovered {
+            let pens = season.groups.iter().find(|g| g.id.as_str() == u.group);
+            let pen = match pens {
+                Some(g) if g.pens.len() > 1 => format!(" pen {}", u.pen),
+                _ => String::new(),
+            };
+            words.push(format!(
+                "{} head of {}{pen} ({}): {}.",
+                u.head,
+                u.group,
+                u.hours.aim.format("%a %-d %b"),
+                u.why.join("; ")
+            ));
+        }
+    }
+    if let Some(s) = tightest.filter(|_| verdict.covered) {
+        let name = |id: &str| {
+            let group = season.groups.iter().find(|g| g.id.as_str() == id);
+            group.map_or_else(|| id.to_owned(), |g| g.name.clone())
+        };
+        let mut groups: Vec<String> = s.pens.iter().map(|p| name(&p.group)).collect();
+        groups.dedup();
+        let site = season.sites.iter().find(|x| x.id.as_str() == s.site);
+        words.push(format!(
+            "Tightest is {} at {} ({}): room for {} head more in the fullest pen, or a start up to {} later; {}.",
+            s.first_cow.unwrap_or(s.open).format("%a %-d %b"),
+            site.map_or(s.site.as_str(), |x| x.name.as_str()),
+            groups.join(", "),
+            s.margin_head,
+            human_minutes(s.margin_minutes),
+            s.binding_words
+        ));
+    }
+    if by_heat > 0 {
+        words.push(format!(
+            "{by_heat} head are bred as they come in heat; their daily number is not planned."
+        ));
+    }
+    if verdict.rules_broken && verdict.covered {
+        words.push("There are warnings: read them before you rely on this plan.".to_owned());
+    }
+    words
+}

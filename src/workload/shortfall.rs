@@ -1,0 +1,51 @@
+//! What is not covered, as findings with a remedy.
+
+use super::{Binding, Session};
+use crate::error::{Code, Finding, quoted};
+use crate::expand::Expanded;
+use crate::season::{Order, Season};
+
+/// What is not covered, as findings.
+pub(super) fn findings(season: &Season, expanded: &Expanded, session: &Session) -> Vec<Finding> {
+    session
+        .uncovered
+        .iter()
+        .map(|u| {
+            let due = &expanded.dues[u.due];
+            let group = &season.groups[due.group];
+            let hours = due.safe_hours();
+            let straws = session.margin.binding == Some(Binding::Straws);
+            let when = if hours.earliest <= hours.latest {
+                season.zone.human_range(hours.earliest, hours.latest)
+            } else {
+                format!("around {}", season.zone.human_short(hours.aim))
+            };
+            Finding::warning(
+                if straws { Code::StrawsShort } else { Code::Uncovered },
+                format!(
+                    "{} of {}{} cannot be bred in their hours, {when}: {}",
+                    u.head,
+                    quoted(group.id.as_str()),
+                    if group.pens.len() > 1 {
+                        format!(" pen {}", due.pen + 1)
+                    } else {
+                        String::new()
+                    },
+                    u.why.join("; ")
+                ),
+            )
+            .at(group.start_place.clone())
+            .expected("every animal bred inside her own hours")
+            .hint(match session.margin.binding {
+                Some(Binding::Straws) => "order straws, or name another bull for the group",
+                Some(Binding::Window) => "keep the order of the PG pass (`order: kept`), make pens, or speed up the pass",
+                Some(Binding::Shifts) => "lengthen a shift, or start the group so that its hours fall into the shifts",
+                Some(Binding::Elsewhere) => "start one of the groups on another day, or add a technician",
+                Some(Binding::Boxes) => "add a breeding box, or a faster technician",
+                Some(Binding::FreeHours) => "start the group so that its hours miss the hours kept free",
+                _ if due.order == Order::Mixed => "keep the order of the PG pass (`order: kept`), add a technician or a helper, or make the group smaller",
+                _ => "add a technician or a helper, make pens that start on different days, or make the group smaller",
+            })
+        })
+        .collect()
+}
