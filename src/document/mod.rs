@@ -47,7 +47,7 @@ impl Tree {
         if bytes.len() as u64 > MOST_BYTES {
             return Err(Finding::error(
                 Code::FileTooLarge,
-                format!("the file has {} bytes", bytes.len()),
+                "the file is larger than any season or protocol needs",
             )
             .at(top())
             .expected(format!("at most {MOST_BYTES} bytes"))

@@ -330,13 +330,7 @@ impl<'a> Timeline<'a> {
             let long = TimeDelta::seconds(self.pace(step).seconds_for(head));
             if let Delay::Elapsed(window) = step.delay {
                 let anchor = self.anchor_pass(step, pen, base);
-                // Where the anchor is no chute work, everyone is treated at once.
-                let taken = match step.anchor {
-                    Anchor::Step(a) if self.of.protocol.steps[a].is_chute_work() => {
-                        anchor.end() - anchor.start
-                    }
-                    _ => TimeDelta::zero(),
-                };
+                let taken = anchor.end() - anchor.start;
                 // From middle to middle, so that a slower chute is early and late by as much.
                 // To the minute: nobody starts a pass by the second.
                 let half = TimeDelta::minutes((taken - long).num_minutes() / 2);
@@ -498,9 +492,9 @@ fn begin_hours(
     }
 }
 
-/// A pace so fast that the whole pen is through in a second.
+/// A pace so fast that the whole pen is through at once, without a second passing.
 fn instant_pace(head: Head) -> HeadPerHour {
-    HeadPerHour::new(3600.0 * f64::from(head.0.max(1))).expect("above zero")
+    HeadPerHour::new(3600.0e10 * f64::from(head.0.max(1))).expect("above zero")
 }
 
 fn cautions(actions: &[Action]) -> Vec<Caution> {

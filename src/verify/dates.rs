@@ -219,7 +219,6 @@ fn hours(
             )
         }
     };
-    // Feeding or a start without a chute treats everyone within the first second.
     for (name, wanted, given) in [
         ("earliest", earliest, hours.earliest),
         ("latest", latest, hours.latest),
