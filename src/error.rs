@@ -363,7 +363,7 @@ pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
     known
         .into_iter()
         .map(|k| (strsim::damerau_levenshtein(&word, &k.to_lowercase()), k))
-        .filter(|(d, k)| *d <= 1 + k.chars().count().max(word.chars().count()) / 4)
+        .filter(|(d, k)| *d <= (k.chars().count().max(word.chars().count()) / 4).max(1))
         .min_by_key(|(d, _)| *d)
         .map(|(_, k)| k)
 }

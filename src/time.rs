@@ -73,6 +73,31 @@ impl Zone {
             .map_err(|_| nearest(name, chrono_tz::TZ_VARIANTS.iter().map(|z: &Tz| z.name())))
     }
 
+    /// A zone that somebody may mean by another name: the zones of the United States by their
+    /// abbreviations and names, and any zone by its city alone.
+    #[must_use]
+    pub fn meant_by(word: &str) -> Option<&'static str> {
+        let plain = word.trim().to_lowercase().replace([' ', '-'], "_");
+        let common = match plain.trim_end_matches("_time") {
+            "est" | "edt" | "est5edt" | "eastern" | "us/eastern" => "America/New_York",
+            "cst" | "cdt" | "cst6cdt" | "central" | "us/central" => "America/Chicago",
+            "mst" | "mdt" | "mst7mdt" | "mountain" | "us/mountain" => "America/Denver",
+            "pst" | "pdt" | "pst8pdt" | "pacific" | "us/pacific" => "America/Los_Angeles",
+            "akst" | "akdt" | "alaska" => "America/Anchorage",
+            _ => "",
+        };
+        if !common.is_empty() {
+            return Some(common);
+        }
+        chrono_tz::TZ_VARIANTS
+            .iter()
+            .map(|z: &Tz| z.name())
+            .find(|name| {
+                name.rsplit_once('/')
+                    .is_some_and(|(_, city)| city.to_lowercase() == plain)
+            })
+    }
+
     /// The IANA name.
     #[must_use]
     pub fn name(self) -> &'static str {

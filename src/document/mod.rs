@@ -143,6 +143,12 @@ impl Tree {
         }
     }
 
+    /// True if a field such as `groups[1].start` stands in the file.
+    #[must_use]
+    pub fn has(&self, field: &str) -> bool {
+        self.root.holds(field)
+    }
+
     /// Turns a tree that [`shape::check`] found nothing wrong with into raw structs.
     ///
     /// # Errors

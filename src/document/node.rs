@@ -64,16 +64,27 @@ impl Node {
     /// Where a field such as `groups[1].start` stands, or its nearest holder.
     #[must_use]
     pub fn find(&self, field: &str) -> Spot {
+        self.reach(field).0.spot
+    }
+
+    /// True if a field such as `groups[1].start` is there.
+    #[must_use]
+    pub fn holds(&self, field: &str) -> bool {
+        self.reach(field).1
+    }
+
+    /// The node of a field, or its nearest holder; and whether it is the field's own.
+    fn reach(&self, field: &str) -> (&Node, bool) {
         let mut node = self;
         let mut rest = field;
         loop {
             rest = rest.trim_start_matches(['.', '[']);
             if rest.is_empty() {
-                return node.spot;
+                return (node, true);
             }
             // A key may hold dots and brackets itself: those of `minutes_to` are ids.
             if let Some(found) = node.get(rest) {
-                return found.spot;
+                return (found, true);
             }
             let end = rest.find(['.', '[']).unwrap_or(rest.len());
             let (part, after) = rest.split_at(end);
@@ -85,7 +96,7 @@ impl Node {
             };
             match next {
                 Some(found) => (node, rest) = (found, after),
-                None => return node.spot,
+                None => return (node, false),
             }
         }
     }

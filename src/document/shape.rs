@@ -13,13 +13,32 @@ use crate::error::{Code, Finding, Place, nearest, quoted};
 /// Every misfit between the tree and the schema.
 #[must_use]
 pub fn check(tree: &Tree, schema: &Json) -> Vec<Finding> {
+    fit(tree, schema).found
+}
+
+/// A tree held against a schema.
+#[derive(Debug)]
+pub struct Fit {
+    /// Every misfit.
+    pub found: Vec<Finding>,
+    /// The tree as JSON that fits: what did not is replaced by the least that does, so that the
+    /// rest can be read on and looked at too.
+    pub value: Json,
+}
+
+/// Holds a tree against a schema.
+#[must_use]
+pub fn fit(tree: &Tree, schema: &Json) -> Fit {
     let mut walk = Walk {
         file: tree.file(),
         schema,
         found: Vec::new(),
     };
-    walk.node(tree.root(), schema, "");
-    walk.found
+    let value = walk.node(tree.root(), schema, "");
+    Fit {
+        found: walk.found,
+        value,
+    }
 }
 
 /// A file with thousands of faults is the wrong file: the first ones say so.
@@ -63,31 +82,36 @@ impl Walk<'_> {
         schema
     }
 
-    fn node(&mut self, node: &Node, schema: &Json, field: &str) {
-        if self.found.len() >= MOST_FINDINGS {
-            return;
+    fn node(&mut self, node: &Node, schema: &Json, field: &str) -> Json {
+        let before = self.found.len();
+        if before >= MOST_FINDINGS {
+            return node.to_json();
         }
         let schema = self.resolve(schema).clone();
-        if let Some(words) = words(&schema) {
-            self.word(node, &words, field);
-            return;
-        }
         let kinds = kinds(&schema);
         match &node.value {
+            _ if words(&schema).is_some() => {
+                self.word(node, &words(&schema).unwrap_or_default(), field);
+            }
             Value::Null => {
                 // Within a map a key without a value is an absent key; `map` sees to it.
                 self.wrong_kind(node, &schema, field);
             }
             Value::Map(entries) if kinds.contains(&"object") => {
-                self.map(node, entries, &schema, field);
+                return self.map(node, entries, &schema, field);
             }
             Value::List(items) if kinds.contains(&"array") => {
                 self.limits(node, &schema, field, items.len() as f64, "Items", "entries");
-                if let Some(of) = schema.get("items") {
-                    for (n, item) in items.iter().enumerate() {
-                        self.node(item, of, &format!("{field}[{n}]"));
-                    }
+                let of = schema.get("items").unwrap_or(&Json::Null);
+                let mut fitting: Vec<Json> = items
+                    .iter()
+                    .enumerate()
+                    .map(|(n, item)| self.node(item, of, &format!("{field}[{n}]")))
+                    .collect();
+                if fitting.is_empty() {
+                    fitting.extend(self.least(&schema).as_array().cloned().unwrap_or_default());
                 }
+                return fitting.into();
             }
             Value::Text(text) if kinds.contains(&"string") => {
                 let length = text.chars().count();
@@ -119,9 +143,57 @@ impl Walk<'_> {
             }
             _ => self.wrong_kind(node, &schema, field),
         }
+        if self.found.len() > before {
+            self.least(&schema)
+        } else {
+            node.to_json()
+        }
     }
 
-    fn map(&mut self, node: &Node, entries: &[(super::Key, Node)], schema: &Json, field: &str) {
+    /// The least value that fits a schema.
+    fn least(&self, schema: &Json) -> Json {
+        let schema = self.resolve(schema);
+        if let Some(words) = words(schema) {
+            return words.first().cloned().into();
+        }
+        let number = |key: &str| schema.get(key).and_then(Json::as_f64);
+        let kinds = kinds(schema);
+        if kinds.contains(&"integer") {
+            (number("minimum").unwrap_or(0.0).max(1.0) as i64).into()
+        } else if kinds.contains(&"number") {
+            number("maximum").unwrap_or(1.0).min(1.0).into()
+        } else if kinds.contains(&"string") {
+            "x".into()
+        } else if kinds.contains(&"boolean") {
+            false.into()
+        } else if kinds.contains(&"array") {
+            let wanted = number("minItems").unwrap_or(0.0) as usize;
+            let item = schema.get("items").map(|i| self.least(i));
+            vec![item.unwrap_or_default(); wanted].into()
+        } else {
+            let required = schema.get("required").and_then(Json::as_array);
+            let names = required.into_iter().flatten().filter_map(Json::as_str);
+            let below = |name: &str| schema.get("properties")?.get(name);
+            Json::Object(
+                names
+                    .map(|n| {
+                        (
+                            n.to_owned(),
+                            below(n).map(|f| self.least(f)).unwrap_or_default(),
+                        )
+                    })
+                    .collect(),
+            )
+        }
+    }
+
+    fn map(
+        &mut self,
+        node: &Node,
+        entries: &[(super::Key, Node)],
+        schema: &Json,
+        field: &str,
+    ) -> Json {
         let empty = serde_json::Map::new();
         let known = schema
             .get("properties")
@@ -133,35 +205,50 @@ impl Walk<'_> {
             .map(|r| r.iter().filter_map(Json::as_str).collect())
             .unwrap_or_default();
         let open = schema.get("additionalProperties").filter(|a| a.is_object());
+        let mut fitting = serde_json::Map::new();
+        let mut meant: Vec<&str> = Vec::new();
         for (key, value) in entries {
             if self.found.len() >= MOST_FINDINGS {
-                return;
+                break;
             }
             let below = join(field, &key.name);
             if let Some(form) = known.get(&key.name) {
                 if matches!(value.value, Value::Null) && !required.contains(&key.name.as_str()) {
                     continue;
                 }
-                self.node(value, form, &below);
+                let value = self.node(value, form, &below);
+                fitting.insert(key.name.clone(), value);
             } else if let Some(form) = open {
-                self.node(value, form, &below);
+                let value = self.node(value, form, &below);
+                fitting.insert(key.name.clone(), value);
             } else {
                 let mut finding = Finding::error(
                     Code::UnknownKey,
                     format!("there is no key {} here", quoted(&key.name)),
                 )
                 .expected(format!("one of {}", list(known.keys().map(String::as_str))));
-                if let Some(near) = nearest(&key.name, known.keys().map(String::as_str)) {
+                let near = also_called(known, &key.name)
+                    .or_else(|| nearest(&key.name, known.keys().map(String::as_str)));
+                if let Some(near) = near {
                     finding = finding.hint(format!("did you mean `{near}`?"));
                 } else {
-                    finding = finding.hint("remove it, or see the schema (`thawline schema`)");
+                    finding =
+                        finding.hint("remove it, or see `thawline schema season` (or `protocol`)");
                 }
                 self.add(key.spot, &below, finding);
+                // What stands under the wrong word is looked at as if it were the right one.
+                if let Some(near) = near.filter(|n| !entries.iter().any(|(k, _)| k.name == **n)) {
+                    let value = self.node(value, &known[near], &below);
+                    fitting.insert(near.to_owned(), value);
+                    meant.push(near);
+                }
             }
         }
         for name in required {
             let absent = !entries.iter().any(|(k, _)| k.name == name);
-            if absent {
+            if absent && !meant.contains(&name) {
+                let least = known.get(name).map(|f| self.least(f)).unwrap_or_default();
+                fitting.insert(name.to_owned(), least);
                 let form = known.get(name).map(|f| describe(self.resolve(f)));
                 self.add(
                     node.spot,
@@ -175,6 +262,7 @@ impl Walk<'_> {
                 );
             }
         }
+        Json::Object(fitting)
     }
 
     fn word(&mut self, node: &Node, words: &[String], field: &str) {
@@ -263,11 +351,25 @@ impl Walk<'_> {
             finding.hint("write a list: one entry a line, each after `- `")
         } else if wants.contains(&"object") {
             finding.hint("write keys and values, one to a line, indented")
+        } else if wants.contains(&"boolean") {
+            finding.hint("write `true` or `false`")
         } else {
             finding.hint("write a plain number without unit or thousands mark")
         };
         self.add(node.spot, field, finding);
     }
+}
+
+/// The key that goes by another word too: `x-also-called` in the schema lists such words.
+fn also_called<'a>(known: &'a serde_json::Map<String, Json>, word: &str) -> Option<&'a str> {
+    let word = word.to_lowercase().replace([' ', '-', '/'], "_");
+    known.iter().find_map(|(key, form)| {
+        let words = form.get("x-also-called")?.as_array()?;
+        words
+            .iter()
+            .any(|w| w.as_str() == Some(word.as_str()))
+            .then_some(key.as_str())
+    })
 }
 
 fn join(field: &str, name: &str) -> String {
@@ -437,9 +539,7 @@ mod tests {
                 "K105 3:7 word",
                 "K104 5:12 parts[0].ratio",
                 "K101 6:5 parts[1].ratoi",
-                "K102 6:5 parts[1].ratio",
                 "K103 7:5 parts[2]",
-                "K102 1:1 name",
             ]
         );
     }

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Protocol, read};
+use super::{Class, Protocol, read};
 use crate::document::Tree;
 use crate::error::{Code, Error, Finding, has_errors, quoted, visible};
 
@@ -154,6 +154,23 @@ impl Library {
     #[must_use]
     pub fn get(&self, id: &str) -> Option<&Protocol> {
         self.entries.get(id).map(|(p, _)| p)
+    }
+
+    /// The id of the protocol of that published name, for a class of cattle; of several with the
+    /// name in theirs, the one with the shortest name. Case, spaces and signs do not count.
+    #[must_use]
+    pub fn by_name(&self, name: &str, class: Class) -> Option<&str> {
+        let plain = |t: &str| -> String {
+            t.chars()
+                .filter(|c| c.is_alphanumeric())
+                .flat_map(char::to_lowercase)
+                .collect()
+        };
+        let wanted = plain(name);
+        let named = self.iter().filter(|p| {
+            wanted.len() > 3 && p.class.serves(class) && plain(&p.name).contains(&wanted)
+        });
+        named.min_by_key(|p| p.name.len()).map(|p| p.id.as_str())
     }
 
     /// Where the protocol of an id comes from.

@@ -17,7 +17,10 @@ pub fn wrapped(text: &str, first: &str, rest: &str) -> String {
         text,
         textwrap::Options::new(COLUMNS)
             .initial_indent(first)
-            .subsequent_indent(rest),
+            .subsequent_indent(rest)
+            // Dates, times and ids hold hyphens: they are copied whole or not at all.
+            .word_separator(textwrap::WordSeparator::AsciiSpace)
+            .word_splitter(textwrap::WordSplitter::NoHyphenation),
     )
 }
 

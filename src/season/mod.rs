@@ -8,6 +8,7 @@ pub mod pace;
 pub mod raw;
 mod read;
 mod rules;
+mod time_rules;
 
 use chrono::{Datelike, NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
 

@@ -16,18 +16,23 @@ pub struct Season {
     pub name: String,
     /// IANA time zone of all local times in this file, such as `America/Denver`.
     #[schemars(length(min = 1, max = 60))]
+    #[schemars(extend("x-also-called" = ["timezone", "time_zone", "tz"]))]
     pub zone: String,
     /// Places where cattle are worked and bred.
     #[schemars(length(min = 1, max = 500))]
+    #[schemars(extend("x-also-called" = ["locations", "places", "farms", "ranches", "pastures"]))]
     pub sites: Vec<Site>,
     /// Animals on one protocol and one start.
     #[schemars(length(min = 1, max = 5000))]
+    #[schemars(extend("x-also-called" = ["herds", "herd", "cows", "heifers"]))]
     pub groups: Vec<Group>,
     /// People who inseminate.
     #[schemars(length(min = 1, max = 1000))]
+    #[schemars(extend("x-also-called" = ["technicians", "technician", "inseminators", "people", "staff"]))]
     pub crew: Vec<Technician>,
     /// Semen on hand: one entry for each bull and place in a tank.
     #[schemars(length(min = 1, max = 5000))]
+    #[schemars(extend("x-also-called" = ["bulls", "sires", "straws", "tank"]))]
     pub semen: Vec<Semen>,
     /// Limits that hold for the whole season.
     pub rules: Option<Rules>,
@@ -44,6 +49,7 @@ pub struct Site {
     pub name: Option<String>,
     /// Head an hour through the chute when they get injections only.
     #[schemars(range(min = 1, max = 1000))]
+    #[schemars(extend("x-also-called" = ["chute_head_per_hour", "head_per_hour", "pace"]))]
     pub injections_head_per_hour: f64,
     /// Head an hour through the chute when inserts go in or come out too. As for injections,
     /// unless given.
@@ -51,6 +57,7 @@ pub struct Site {
     pub inserts_head_per_hour: Option<f64>,
     /// How many animals can be bred at one moment: boxes or chutes for breeding.
     #[schemars(range(min = 1, max = 50))]
+    #[schemars(extend("x-also-called" = ["boxes", "breeding_chutes", "chutes"]))]
     pub breeding_boxes: u32,
     /// Straws that the site's thaw bath holds at once, shared by those who breed at the boxes.
     /// 10 unless given.
@@ -80,16 +87,19 @@ pub struct Group {
     #[schemars(length(min = 1, max = 200))]
     pub name: Option<String>,
     /// The id of the site where the group is worked and bred.
+    #[schemars(extend("x-also-called" = ["location", "place", "pasture"]))]
     pub site: String,
     /// Cow or heifer.
     pub class: GroupClass,
     /// How many animals.
     #[schemars(range(min = 1, max = 100_000))]
+    #[schemars(extend("x-also-called" = ["cows", "heifers", "animals", "count", "number", "size"]))]
     pub head: u32,
     /// The id of a protocol (`thawline protocols`).
     pub protocol: String,
     /// Local date and time at which the first animal gets the first treatment, such as
     /// `2027-05-17T17:00`.
+    #[schemars(extend("x-also-called" = ["date", "day", "begin", "start_date", "start_time"]))]
     pub start: String,
     /// Number of pens of about equal size that the group is split into, one worked after the
     /// other. 1 unless given.
@@ -100,9 +110,11 @@ pub struct Group {
     pub pen_head: Option<Vec<u32>>,
     /// `kept` if animals come to the breeding chute in the order in which they had PG (or by tag
     /// and time), `mixed` if in any order. `mixed` unless given.
+    #[schemars(extend("x-also-called" = ["sort_order", "sorted"]))]
     pub order: Option<OrderWord>,
     /// Ids of the bulls that may be used, the first choice first.
     #[schemars(length(min = 1, max = 200))]
+    #[schemars(extend("x-also-called" = ["sires", "bull", "sire", "semen"]))]
     pub bulls: Vec<String>,
     /// Percent of the group planned to be seen in heat, for protocols that breed a part by heat;
     /// the published share unless given.
@@ -145,9 +157,11 @@ pub struct Technician {
     /// Cows an hour over a whole session, as counted on past days: thawing and loading included.
     /// Give this or `minutes_per_cow`.
     #[schemars(extend("exclusiveMinimum" = 0), range(max = 120))]
+    #[schemars(extend("x-also-called" = ["pace", "speed", "head_per_hour", "cows_hour"]))]
     pub cows_per_hour: Option<f64>,
     /// Minutes from one cow to the next with loaded guns at hand. Give this or `cows_per_hour`.
     #[schemars(extend("exclusiveMinimum" = 0), range(max = 60))]
+    #[schemars(extend("x-also-called" = ["minutes", "min_per_cow", "minutes_a_cow"]))]
     pub minutes_per_cow: Option<f64>,
     /// How much the minutes a cow vary: one standard deviation. A third of the mean unless given.
     #[schemars(range(min = 0, max = 60))]
@@ -157,6 +171,7 @@ pub struct Technician {
     pub helper: bool,
     /// The id of the site the technician starts from. Drives to other sites are taken from the
     /// shift, there and back.
+    #[schemars(extend("x-also-called" = ["home", "base", "site"]))]
     pub home_site: Option<String>,
     /// Most straws in the bath for this technician at once, if fewer are wanted than the pace
     /// allows.
@@ -165,6 +180,7 @@ pub struct Technician {
     /// When the technician can work. Any time unless given.
     #[serde(default)]
     #[schemars(length(max = 50))]
+    #[schemars(extend("x-also-called" = ["shift", "hours", "works"]))]
     pub shifts: Vec<Shift>,
     /// Local dates on which no shift begins.
     #[serde(default)]
@@ -211,9 +227,11 @@ pub struct Semen {
     pub name: Option<String>,
     /// Straws on hand.
     #[schemars(range(min = 0, max = 100_000))]
+    #[schemars(extend("x-also-called" = ["units", "doses", "count", "number"]))]
     pub straws: u32,
     /// Size of a straw in millilitres: 0.5 or 0.25. 0.5 unless given.
     #[schemars(extend("exclusiveMinimum" = 0), range(max = 1))]
+    #[schemars(extend("x-also-called" = ["straw_size", "size", "ml"]))]
     pub straw_ml: Option<f64>,
     /// The tank.
     #[schemars(length(min = 1, max = 40))]

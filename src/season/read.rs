@@ -12,7 +12,7 @@ use super::{
     raw,
 };
 use crate::document::{Tree, shape};
-use crate::error::{Error, Finding, has_errors, sort_findings};
+use crate::error::{Code, Error, Finding, Severity, has_errors, sort_findings};
 use crate::protocol::{Class, Library};
 use crate::time::{Zone, parse_clock, parse_date, parse_local};
 use crate::units::{Head, HeadPerHour, Id, Seconds, StrawSize, Straws};
@@ -32,9 +32,9 @@ pub fn schema() -> &'static serde_json::Value {
 /// Every finding of the file, at least one of them an error.
 pub fn read(file: &str, bytes: &[u8], library: &Library) -> Result<(Season, Vec<Finding>), Error> {
     let tree = Tree::parse(file, bytes)?;
-    let misfits = shape::check(&tree, schema());
-    if !misfits.is_empty() {
-        return Err(Error::input(misfits));
+    let fit = shape::fit(&tree, schema());
+    if !fit.found.is_empty() {
+        return Err(Error::input(with_rules(&tree, fit, library)));
     }
     let raw: raw::Season = tree.decode()?;
     let mut book = Rulebook::new(&tree, &raw, library);
@@ -50,6 +50,30 @@ pub fn read(file: &str, bytes: &[u8], library: &Library) -> Result<(Season, Vec<
     }
     sort_findings(&mut found);
     Ok((season, found))
+}
+
+/// The misfits, and what the rules find wrong in the parts that fit: nobody should have to mend
+/// a file twice. What a rule says of a misfit, of what holds it, or of an id that a misfit may
+/// have had, is left out.
+fn with_rules(tree: &Tree, fit: shape::Fit, library: &Library) -> Vec<Finding> {
+    let mut found = fit.found;
+    let Ok(raw) = serde_json::from_value::<raw::Season>(fit.value) else {
+        return found;
+    };
+    let field = |f: &Finding| f.place.as_ref().map_or(String::new(), |p| p.field.clone());
+    let misfits: Vec<String> = found.iter().map(field).collect();
+    let mut book = Rulebook::new(tree, &raw, library);
+    book.check_references();
+    let rules = book.found.into_iter().filter(|f| {
+        let of = field(f);
+        let touched = |m: &String| m.starts_with(&of) || of.starts_with(m.as_str());
+        f.severity == Severity::Error
+            && f.code != Code::UnknownId
+            && tree.has(&of)
+            && !misfits.iter().any(touched)
+    });
+    found.extend(rules);
+    found
 }
 
 /// Everything here was checked: what is looked up is there.

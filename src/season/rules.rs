@@ -7,7 +7,7 @@ use super::raw;
 use crate::document::Tree;
 use crate::error::{Code, Finding, nearest, quoted};
 use crate::protocol::{Class, Library};
-use crate::time::{Zone, in_range, parse_clock, parse_date, parse_local};
+use crate::time::Zone;
 use crate::units::{Id, is_plain_line};
 
 /// A season with hundreds of faults is the wrong file: the first ones say so.
@@ -15,14 +15,9 @@ const MOST_FINDINGS: usize = 200;
 
 pub(super) struct Rulebook<'a> {
     tree: &'a Tree,
-    raw: &'a raw::Season,
+    pub(super) raw: &'a raw::Season,
     library: &'a Library,
     pub(super) found: Vec<Finding>,
-}
-
-/// True if a clock time can be read; hours may end at 24:00 but not begin then.
-fn is_clock(key: &str, text: &str) -> bool {
-    parse_clock(text).is_some() && (key == "to" || text != "24:00")
 }
 
 /// The minutes given between two sites, at either of them.
@@ -70,7 +65,7 @@ impl<'a> Rulebook<'a> {
         self.free_hours();
     }
 
-    fn add(&mut self, field: &str, finding: Finding) {
+    pub(super) fn add(&mut self, field: &str, finding: Finding) {
         if self.found.len() < MOST_FINDINGS {
             self.found.push(finding.at(self.tree.place(field)));
         }
@@ -91,20 +86,28 @@ impl<'a> Rulebook<'a> {
     }
 
     fn zone(&mut self) {
-        if let Err(near) = Zone::parse(&self.raw.zone) {
-            self.add(
-                "zone",
-                Finding::error(
-                    Code::BadZone,
-                    format!("there is no time zone {}", quoted(&self.raw.zone)),
-                )
-                .expected("an IANA name: continent, slash, city")
-                .hint(near.map_or_else(
-                    || "for instance `America/Denver` or `America/Chicago`".to_owned(),
-                    |n| format!("did you mean `{n}`?"),
-                )),
-            );
-        }
+        let name = &self.raw.zone;
+        // An abbreviation such as `MST` is an IANA name too, of a zone whose clocks never change:
+        // hardly what a ranch lives by.
+        let abbreviated = !name.contains('/') && name != "UTC";
+        let near = match Zone::parse(name) {
+            Ok(_) if !abbreviated => return,
+            Ok(_) => None,
+            Err(near) => near,
+        };
+        let near = Zone::meant_by(name).or(near.filter(|_| !abbreviated));
+        self.add(
+            "zone",
+            Finding::error(
+                Code::BadZone,
+                format!("{} names no place's time zone", quoted(name)),
+            )
+            .expected("an IANA name: continent, slash, city")
+            .hint(near.map_or_else(
+                || "for instance `America/Denver` or `America/Chicago`".to_owned(),
+                |n| format!("did you mean `{n}`?"),
+            )),
+        );
     }
 
     fn each_id(&self) -> Vec<(String, &'static str, &'a str)> {
@@ -299,26 +302,6 @@ impl<'a> Rulebook<'a> {
         }
     }
 
-    fn bad_time(&mut self, field: &str, text: &str, wants: &str) {
-        self.add(
-            field,
-            Finding::error(Code::BadTime, format!("{} cannot be read", quoted(text)))
-                .expected(wants)
-                .hint("a 24-hour clock with two digits, and dates as year-month-day; no zone or offset"),
-        );
-    }
-
-    fn group_start(&mut self, n: usize) {
-        let text = &self.raw.groups[n].start;
-        if parse_local(text).is_none_or(|t| !in_range(t.date())) {
-            self.bad_time(
-                &format!("groups[{n}].start"),
-                text,
-                "a local date and time between 2000 and 2100, such as `2027-05-17T17:00`",
-            );
-        }
-    }
-
     fn group_protocol(&mut self, n: usize) {
         let group = &self.raw.groups[n];
         let field = format!("groups[{n}].protocol");
@@ -328,7 +311,10 @@ impl<'a> Rulebook<'a> {
         };
         match self.library.get(&group.protocol) {
             None => {
-                let near = nearest(&group.protocol, self.library.ids());
+                let near = self
+                    .library
+                    .by_name(&group.protocol, class)
+                    .or_else(|| nearest(&group.protocol, self.library.ids()));
                 self.add(
                     &field,
                     Finding::error(
@@ -414,45 +400,21 @@ impl<'a> Rulebook<'a> {
         if t.cows_per_hour.is_some() == t.minutes_per_cow.is_some() {
             self.add(
                 &format!("crew[{n}]"),
-                Finding::error(Code::PaceForm, "a technician needs one pace")
+                Finding::error(
+                    Code::PaceForm,
+                    if t.cows_per_hour.is_some() {
+                        "a technician has two paces here"
+                    } else {
+                        "a technician needs a pace"
+                    },
+                )
                     .expected("either `cows_per_hour` (a whole session as counted) or `minutes_per_cow` (at the cow, guns loaded)")
-                    .hint("give one of the two"),
+                    .hint(if t.cows_per_hour.is_some() {
+                        "remove the one you trust less"
+                    } else {
+                        "count cows over an hour on the next breeding day, or guess low for now"
+                    }),
             );
-        }
-    }
-
-    fn shifts(&mut self, n: usize) {
-        for (k, shift) in self.raw.crew[n].shifts.iter().enumerate() {
-            let field = format!("crew[{n}].shifts[{k}]");
-            for (key, text) in [("from", &shift.from), ("to", &shift.to)] {
-                if !is_clock(key, text) {
-                    self.bad_time(
-                        &format!("{field}.{key}"),
-                        text,
-                        "a clock time such as `05:00`",
-                    );
-                }
-            }
-            if shift.from == shift.to {
-                self.add(
-                    &field,
-                    Finding::error(Code::ShiftForm, "this shift ends when it begins")
-                        .expected("an end other than the start")
-                        .hint("for a whole day write `from: \"00:00\"` and `to: \"24:00\"`"),
-                );
-            }
-        }
-    }
-
-    fn days_off(&mut self, n: usize) {
-        for (k, day) in self.raw.crew[n].days_off.iter().enumerate() {
-            if parse_date(day).is_none_or(|d| !in_range(d)) {
-                self.bad_time(
-                    &format!("crew[{n}].days_off[{k}]"),
-                    day,
-                    "a date between 2000 and 2100, such as `2027-05-30`",
-                );
-            }
         }
     }
 
@@ -498,57 +460,6 @@ impl<'a> Rulebook<'a> {
                     .expected("5, 10, 15, 20 or 30")
                     .hint("15 suits most seasons"),
             );
-        }
-    }
-
-    fn free_hours(&mut self) {
-        let free = self
-            .raw
-            .rules
-            .iter()
-            .flat_map(|r| r.no_chute_work.iter().enumerate());
-        for (n, f) in free {
-            let field = format!("rules.no_chute_work[{n}]");
-            if let Some(date) = &f.date
-                && parse_date(date).is_none_or(|d| !in_range(d))
-            {
-                self.bad_time(
-                    &format!("{field}.date"),
-                    date,
-                    "a date between 2000 and 2100",
-                );
-            }
-            for (key, text) in [("from", &f.from), ("to", &f.to)] {
-                if let Some(text) = text
-                    && !is_clock(key, text)
-                {
-                    self.bad_time(
-                        &format!("{field}.{key}"),
-                        text,
-                        "a clock time such as `12:00`",
-                    );
-                }
-            }
-            let turned = match (&f.from, &f.to) {
-                (Some(a), Some(b)) => a >= b,
-                (None, Some(b)) => b == "00:00",
-                _ => false,
-            };
-            if f.date.is_some() == f.weekday.is_some() || turned {
-                self.add(
-                    &field,
-                    Finding::error(
-                        Code::HourForm,
-                        if turned {
-                            "these hours end before they begin"
-                        } else {
-                            "these hours name no day, or two"
-                        },
-                    )
-                    .expected("either `date` or `weekday`, and `from` before `to` on that day")
-                    .hint("for hours over midnight write two entries"),
-                );
-            }
         }
     }
 }

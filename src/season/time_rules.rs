@@ -1,0 +1,151 @@
+//! The rules for dates, clock times and hours.
+
+use super::rules::Rulebook;
+use crate::error::{Code, Finding, quoted};
+use crate::time::{in_range, parse_clock, parse_date, parse_local};
+
+impl Rulebook<'_> {
+    fn bad_time(&mut self, field: &str, text: &str, wants: &str) {
+        self.add(
+            field,
+            Finding::error(Code::BadTime, format!("{} cannot be read", quoted(text)))
+                .expected(wants)
+                .hint(meant_time(text)),
+        );
+    }
+
+    pub(super) fn group_start(&mut self, n: usize) {
+        let text = &self.raw.groups[n].start;
+        if parse_local(text).is_none_or(|t| !in_range(t.date())) {
+            self.bad_time(
+                &format!("groups[{n}].start"),
+                text,
+                "a local date and time between 2000 and 2100, such as `2027-05-17T17:00`",
+            );
+        }
+    }
+
+    pub(super) fn shifts(&mut self, n: usize) {
+        for (k, shift) in self.raw.crew[n].shifts.iter().enumerate() {
+            let field = format!("crew[{n}].shifts[{k}]");
+            for (key, text) in [("from", &shift.from), ("to", &shift.to)] {
+                if !is_clock(key, text) {
+                    self.bad_time(
+                        &format!("{field}.{key}"),
+                        text,
+                        "a clock time such as `05:00`",
+                    );
+                }
+            }
+            if shift.from == shift.to {
+                self.add(
+                    &field,
+                    Finding::error(Code::ShiftForm, "this shift ends when it begins")
+                        .expected("an end other than the start")
+                        .hint("for a whole day write `from: \"00:00\"` and `to: \"24:00\"`"),
+                );
+            }
+        }
+    }
+
+    pub(super) fn days_off(&mut self, n: usize) {
+        for (k, day) in self.raw.crew[n].days_off.iter().enumerate() {
+            if parse_date(day).is_none_or(|d| !in_range(d)) {
+                self.bad_time(
+                    &format!("crew[{n}].days_off[{k}]"),
+                    day,
+                    "a date between 2000 and 2100, such as `2027-05-30`",
+                );
+            }
+        }
+    }
+
+    pub(super) fn free_hours(&mut self) {
+        let free = self
+            .raw
+            .rules
+            .iter()
+            .flat_map(|r| r.no_chute_work.iter().enumerate());
+        for (n, f) in free {
+            let field = format!("rules.no_chute_work[{n}]");
+            if let Some(date) = &f.date
+                && parse_date(date).is_none_or(|d| !in_range(d))
+            {
+                self.bad_time(
+                    &format!("{field}.date"),
+                    date,
+                    "a date between 2000 and 2100",
+                );
+            }
+            for (key, text) in [("from", &f.from), ("to", &f.to)] {
+                if let Some(text) = text
+                    && !is_clock(key, text)
+                {
+                    self.bad_time(
+                        &format!("{field}.{key}"),
+                        text,
+                        "a clock time such as `12:00`",
+                    );
+                }
+            }
+            let turned = match (&f.from, &f.to) {
+                (Some(a), Some(b)) => a >= b,
+                (None, Some(b)) => b == "00:00",
+                _ => false,
+            };
+            if f.date.is_some() == f.weekday.is_some() || turned {
+                self.add(
+                    &field,
+                    Finding::error(
+                        Code::HourForm,
+                        if turned {
+                            "these hours end before they begin"
+                        } else {
+                            "these hours name no day, or two"
+                        },
+                    )
+                    .expected("either `date` or `weekday`, and `from` before `to` on that day")
+                    .hint("for hours over midnight write two entries"),
+                );
+            }
+        }
+    }
+}
+
+/// What to write in place of a date or time that cannot be read.
+fn meant_time(text: &str) -> String {
+    let date = text.split(['T', ' ']).next().unwrap_or_default();
+    let clock = text
+        .get(date.len()..)
+        .unwrap_or_default()
+        .trim_start_matches(['T', ' ']);
+    let digits = |t: &str| t.len() == 10 && t.chars().all(|c| c.is_ascii_digit() || c == '-');
+    if digits(date) && parse_date(date).is_none() {
+        return format!(
+            "there is no day {}: check the month and its length",
+            quoted(date)
+        );
+    }
+    if let Ok(day) = chrono::NaiveDate::parse_from_str(date, "%m/%d/%Y") {
+        return format!("month/day/year? Write {}", day.format("%Y-%m-%d"));
+    }
+    let time = if digits(date) { clock } else { text };
+    let upper = time.to_uppercase().replace([' ', '.'], "");
+    let meant = ["%I:%M%p", "%H:%M"].iter().find_map(|form| {
+        let padded = if upper.contains(':') {
+            upper.clone()
+        } else {
+            upper.replace("AM", ":00AM").replace("PM", ":00PM")
+        };
+        chrono::NaiveTime::parse_from_str(&padded, form).ok()
+    });
+    if let Some(meant) = meant {
+        return format!("write the time as {}", meant.format("%H:%M"));
+    }
+    "a 24-hour clock with two digits, and dates as year-month-day; no zone or offset".to_owned()
+}
+
+/// True if a clock time can be read; hours may end at 24:00 but not begin then.
+fn is_clock(key: &str, text: &str) -> bool {
+    parse_clock(text).is_some() && (key == "to" || text != "24:00")
+}
