@@ -35,6 +35,7 @@ pub(super) fn check(r: &mut Reading<'_>) {
         );
     }
     groups(r);
+    shares(r);
     chute_overlaps(r);
     free_hours(r);
 }
@@ -274,6 +275,42 @@ fn reported(r: &Reading<'_>, code: &str, name: &str) -> bool {
         .findings
         .iter()
         .any(|f| f.code == code && f.what.contains(&format!("`{name}`")))
+}
+
+/// Where the season or a publication says how many will be in heat, so many of each pen are
+/// planned for the breeding of those, and all others for the rest.
+fn shares(r: &mut Reading<'_>) {
+    let season = r.season;
+    for group in &season.groups {
+        let published = group.protocol.steps.iter().find_map(|s| {
+            let share = s.share.as_ref()?.expected;
+            let in_heat = s.actions.contains(&Action::InseminateInHeat);
+            Some(if in_heat { share } else { 100.0 - share })
+        });
+        let Some(share) = group.in_heat_percent.or(published) else {
+            continue;
+        };
+        for (pen, head) in group.pens.iter().enumerate() {
+            let in_heat = (f64::from(head.0) * share / 100.0).round() as u32;
+            for step in group
+                .protocol
+                .steps
+                .iter()
+                .filter(|s| s.is_timed_breeding())
+            {
+                let wanted = if step.actions.contains(&Action::InseminateInHeat) {
+                    in_heat
+                } else if step.actions.contains(&Action::InseminateRest) {
+                    head.0 - in_heat
+                } else {
+                    continue;
+                };
+                if let Some(pass) = r.pass_of(group, pen, step) {
+                    r.same(&pass.id, &wanted, &pass.head);
+                }
+            }
+        }
+    }
 }
 
 fn chute_overlaps(r: &mut Reading<'_>) {

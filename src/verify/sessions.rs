@@ -6,7 +6,7 @@ use chrono::{DateTime, TimeDelta, Utc};
 
 use super::{CLOSE, Reading, close};
 use crate::plan::{Pass, Session, Slot, Uncovered, Work};
-use crate::protocol::{Delay, Step, Window};
+use crate::protocol::{Caution, Delay, Step, Window};
 use crate::season::{Group, Order};
 
 pub(super) fn check(r: &mut Reading<'_>) {
@@ -72,6 +72,16 @@ fn shape(r: &mut Reading<'_>, session: &Session) {
             r.wrong(who, format!("cows bred from {open} to {close}"), at);
         }
     }
+    for caution in [Caution::Nitrogen, Caution::Thaw, Caution::Chute] {
+        if !session.cautions.contains(&caution) {
+            r.wrong(who, format!("the caution {}", caution.as_str()), "none");
+        }
+    }
+    let hours = session.pens.iter().map(|p| &p.hours);
+    let all: Vec<_> = hours.flat_map(|h| [h.earliest, h.latest]).collect();
+    if all.iter().min() != Some(&session.open) || all.iter().max() != Some(&session.close) {
+        r.wrong(who, "the hours of its pens, from first to last", "others");
+    }
     for pen in &session.pens {
         let bred: u32 = session
             .slots
@@ -81,6 +91,11 @@ fn shape(r: &mut Reading<'_>, session: &Session) {
             .sum();
         r.same(&format!("{who} {}", pen.pass), &bred, &pen.bred_head);
         let pass = r.passes.get(pen.pass.as_str()).copied();
+        r.same(
+            &format!("{who} {} hours", pen.pass),
+            &pass.and_then(|p| p.hours.as_ref()),
+            &Some(&pen.hours),
+        );
         r.same(
             &format!("{who} {}", pen.pass),
             &pass.map(|p| p.head),

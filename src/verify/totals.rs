@@ -91,6 +91,16 @@ fn straws(r: &mut Reading<'_>) {
         }
     }
     for session in &plan.sessions {
+        let allowed = |bull: &str| {
+            let groups = session.pens.iter().filter_map(|p| r.group(&p.group));
+            groups
+                .flat_map(|g| &g.bulls)
+                .any(|b| season.bulls[*b].id.as_str() == bull)
+        };
+        if let Some(other) = session.straws.iter().find(|s| !allowed(&s.bull)) {
+            let who = format!("straws at {}", session.id);
+            r.wrong(&who, "bulls of the groups bred here", &other.bull);
+        }
         let brought: u32 = session.straws.iter().map(|s| s.straws).sum();
         let twice = session.pens.iter().any(|p| planned_twice(r, &p.group));
         if brought > session.head || (brought < session.head && !twice) {

@@ -135,6 +135,26 @@ const DAMAGE: &[Damage] = &[
             session.slots.push(more);
         }
     }),
+    ("a session without its cautions", |p| {
+        p.sessions[0].cautions.clear()
+    }),
+    ("a session's hours wider than its pens'", |p| {
+        p.sessions[0].close += TimeDelta::hours(12);
+    }),
+    ("a pen told other hours than its pass", |p| {
+        p.sessions[0].pens[0].hours.earliest -= TimeDelta::hours(1);
+    }),
+    ("straws of a bull that is not the group's", |p| {
+        p.sessions[0].straws[0].bull = "Quartz 9".into();
+    }),
+    ("leaving too late for the road", |p| {
+        let on_the_road = p.sessions.iter_mut().flat_map(|s| &mut s.technicians);
+        let leaves = on_the_road
+            .filter_map(|t| t.leaves.as_mut())
+            .next()
+            .unwrap();
+        leaves.by += TimeDelta::minutes(20);
+    }),
     ("a session in two places at once", |p| {
         let (a, b) = (0, p.sessions.len() - 1);
         let begins = p.sessions[a].technicians[0].begins;

@@ -84,6 +84,15 @@ fn lists_and_tables_are_as_committed() {
     }
 }
 
+/// A file with faults of many kinds says all of them at once, each with what to write instead.
+#[test]
+fn all_faults_of_a_file_are_said_at_once() {
+    let out = thawline(&["check", "tests/golden/faults.yaml"]);
+    assert_eq!(out.status.code(), Some(2));
+    let text = String::from_utf8(out.stderr).unwrap();
+    same_as(&root().join("tests/golden/faults.txt"), &text);
+}
+
 #[test]
 fn a_calendar_alone_is_the_one_of_the_plan() {
     let one = thawline(&["calendar", "demo/season.yaml", "--for", "burt"]);
