@@ -215,12 +215,19 @@ fn facts(book: &Book, crew: &[AtSession], day: NaiveDate) -> Markup {
             (row("Thaws", &|t| html! {
                 @if book.technician(&t.id).is_some_and(|t| t.helper) { "a helper" } @else { "alone" }
             }))
+            @if crew.iter().any(|t| t.leaves.is_some()) {
+                (row("Leaves for here", &|t| html! {
+                    @if let Some(l) = &t.leaves {
+                        (book.site_name(&l.site)) " by " b { (ends(l.by, day)) }
+                    } @else { "is here" }
+                }))
+            }
             (row("First straws in the bath", &|t| html! { b { (begins(t.begins, day)) } }))
             (row("First to last cow", &|t| html! {
                 (begins(t.first_cow, day)) " to " (ends(t.last_cow, day))
             }))
             (row("Straws at once", &|t| html! { b { (t.straws_at_once) } }))
-            (row("A cow takes", &|t| html! { (t.minutes_per_cow) " min" }))
+            (row("At the cow", &|t| html! { (t.minutes_per_cow) " min" }))
             (row("Oldest straw", &|t| html! { (t.last_straw_minutes) " min" }))
             (row("Chance it is too old", &|t| html! { (t.late_percent) " %" }))
         }

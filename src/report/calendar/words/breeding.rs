@@ -88,8 +88,12 @@ impl Words<'_> {
                 self.clock(t.last_cow)
             ),
             capital(&at_once(t)),
-            "By slot:".to_owned(),
         ];
+        lines.extend(t.leaves.as_ref().map(|l| {
+            let from = self.plan.site_name(&l.site);
+            format!("Leave {from} by {}", self.clock(l.by))
+        }));
+        lines.push("By slot (animals by their place in the PG pass):".to_owned());
         for slot in s.slots.iter().filter(|l| l.technician == t.id) {
             let animals = match slot.animals.as_slice() {
                 [] => String::new(),
