@@ -47,7 +47,7 @@ fn share_spread(season: &Season, planned: &Workload) -> Result<Vec<Finding>, Err
         let mut named = Vec::new();
         let mut place = None;
         for group in &mut other.groups {
-            if let Some((low, most)) = group
+            if let Some([low, _, most]) = group
                 .published_in_heat()
                 .filter(|_| group.in_heat_percent.is_none())
             {

@@ -27,8 +27,8 @@ pub struct Pass {
     pub step: usize,
     /// What kind of work it is.
     pub work: Work,
-    /// When the first animal is due. For breeding: the middle of what the hours allow, which
-    /// later steps count from; the session says when each is really bred.
+    /// When the first animal is due. For breeding: the first animal's aim, which later steps count
+    /// from; the session says when each is really bred.
     pub start: Instant,
     /// When the last animal is through.
     pub end: Instant,
@@ -411,16 +411,8 @@ impl<'a> Timeline<'a> {
 
     /// Percent of the group planned to be seen in heat, if anybody says.
     fn planned_in_heat(&self) -> Option<f64> {
-        self.of.in_heat_percent.or_else(|| {
-            self.of.protocol.steps.iter().find_map(|s| {
-                let share = s.share.as_ref()?;
-                if s.actions.contains(&Action::InseminateInHeat) {
-                    Some(share.expected)
-                } else {
-                    Some(100.0 - share.expected)
-                }
-            })
-        })
+        let published = || self.of.published_in_heat().map(|[_, expected, _]| expected);
+        self.of.in_heat_percent.or_else(published)
     }
 
     /// The pass a step's hours count from. Feeding and the start have no chute: everyone at once.

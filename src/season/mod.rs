@@ -111,16 +111,17 @@ pub struct Group {
 }
 
 impl Group {
-    /// The lowest and the highest published share in heat, in percent, where its protocol breeds
-    /// a part of the group by heat and says so.
+    /// The published share in heat, in percent: lowest, expected and highest; where its protocol
+    /// breeds a part of the group by heat and says so.
     #[must_use]
-    pub fn published_in_heat(&self) -> Option<(f64, f64)> {
+    pub fn published_in_heat(&self) -> Option<[f64; 3]> {
         self.protocol.steps.iter().find_map(|s| {
             let share = s.share.as_ref()?;
-            Some(if s.actions.contains(&Action::InseminateInHeat) {
-                (share.low, share.high)
+            let in_heat = s.actions.contains(&Action::InseminateInHeat);
+            Some(if in_heat {
+                [share.low, share.expected, share.high]
             } else {
-                (100.0 - share.high, 100.0 - share.low)
+                [share.high, share.expected, share.low].map(|rest| 100.0 - rest)
             })
         })
     }
