@@ -72,6 +72,13 @@ fn shape(r: &mut Reading<'_>, session: &Session) {
             r.wrong(who, format!("cows bred from {open} to {close}"), at);
         }
     }
+    pens(r, session);
+    slots(r, session);
+}
+
+/// Pens, hours and cautions of a session are those of its passes.
+fn pens(r: &mut Reading<'_>, session: &Session) {
+    let who = &session.id;
     for caution in [Caution::Nitrogen, Caution::Thaw, Caution::Chute] {
         if !session.cautions.contains(&caution) {
             r.wrong(who, format!("the caution {}", caution.as_str()), "none");
@@ -107,6 +114,11 @@ fn shape(r: &mut Reading<'_>, session: &Session) {
             &Some(session.site.as_str()),
         );
     }
+}
+
+/// Slots are on the season's grain, in hours that are not kept free, with cows of pens due here.
+fn slots(r: &mut Reading<'_>, session: &Session) {
+    let who = &session.id;
     let slot_seconds = r.season.rules.slot.num_seconds();
     for slot in &session.slots {
         let start = slot.start.timestamp();

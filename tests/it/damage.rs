@@ -148,11 +148,8 @@ const DAMAGE: &[Damage] = &[
         p.sessions[0].straws[0].bull = "Quartz 9".into();
     }),
     ("leaving too late for the road", |p| {
-        let on_the_road = p.sessions.iter_mut().flat_map(|s| &mut s.technicians);
-        let leaves = on_the_road
-            .filter_map(|t| t.leaves.as_mut())
-            .next()
-            .unwrap();
+        let mut on_the_road = p.sessions.iter_mut().flat_map(|s| &mut s.technicians);
+        let leaves = on_the_road.find_map(|t| t.leaves.as_mut()).unwrap();
         leaves.by += TimeDelta::minutes(20);
     }),
     ("a session in two places at once", |p| {
