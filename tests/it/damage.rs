@@ -136,7 +136,7 @@ const DAMAGE: &[Damage] = &[
         }
     }),
     ("a session without its cautions", |p| {
-        p.sessions[0].cautions.clear()
+        p.sessions[0].cautions.clear();
     }),
     ("a session's hours wider than its pens'", |p| {
         p.sessions[0].close += TimeDelta::hours(12);
