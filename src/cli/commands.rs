@@ -8,7 +8,7 @@ use thawline::error::{
     Code, Error, Finding, Severity, has_errors, nearest, quoted, sort_findings, visible,
 };
 use thawline::plan::{Plan, Remark};
-use thawline::protocol::Library;
+use thawline::protocol::{Class, Library};
 use thawline::season::Season;
 use thawline::time::Instant;
 use thawline::{expand, pipeline, protocol, report, season};
@@ -102,7 +102,7 @@ fn protocols(id: Option<&str>, own: &OwnProtocols, json: bool) -> Result<Outcome
         Some(id) => {
             let protocol = library
                 .get(id)
-                .ok_or_else(|| no_such_protocol(id, &library))?;
+                .ok_or_else(|| library.unknown(id, Class::Both))?;
             if json {
                 report::json::protocol(protocol, &library)
             } else {
@@ -115,20 +115,6 @@ fn protocols(id: Option<&str>, own: &OwnProtocols, json: bool) -> Result<Outcome
         err: lines(&found),
         code: 0,
     })
-}
-
-fn no_such_protocol(id: &str, library: &Library) -> Error {
-    let near = nearest(id, library.ids());
-    Finding::error(
-        Code::UnknownProtocol,
-        format!("there is no protocol {}", quoted(id)),
-    )
-    .expected("the id of a protocol: `thawline protocols` lists them")
-    .hint(near.map_or_else(
-        || "for a protocol of your own give its folder with `--protocols`".to_owned(),
-        |k| format!("did you mean `{k}`?"),
-    ))
-    .into()
 }
 
 fn check(file: &SeasonFile, json: bool, strict: bool) -> Result<Outcome, Error> {

@@ -97,7 +97,9 @@ pub(super) fn read_protocols(dir: &Path) -> Result<Vec<(String, Vec<u8>)>, Findi
         .collect()
 }
 
-/// Writes all files or none: each to a temporary file beside its place, then all are renamed.
+/// Writes each file to a temporary one beside its place, and renames them when all are written:
+/// until then nothing that was there is touched, and no file is ever half written. Should a
+/// rename fail, the files renamed before it are the new ones.
 pub(super) fn write_all(files: &[(PathBuf, String)]) -> Result<(), Finding> {
     let mut ready = Vec::with_capacity(files.len());
     for (path, text) in files {

@@ -154,7 +154,18 @@ impl Tree {
     /// # Errors
     /// A finding where the value still does not fit, which the shape check should have caught.
     pub fn decode<T: DeserializeOwned>(&self) -> Result<T, Finding> {
-        serde_json::from_value(self.root.to_json()).map_err(|e| {
+        self.decode_value(self.root.to_json())
+    }
+
+    /// The same, from the JSON that [`shape::fit`] made of this tree.
+    ///
+    /// # Errors
+    /// As [`Tree::decode`].
+    pub fn decode_value<T: DeserializeOwned>(
+        &self,
+        value: serde_json::Value,
+    ) -> Result<T, Finding> {
+        serde_json::from_value(value).map_err(|e| {
             Finding::error(Code::WrongType, quoted(&e.to_string()))
                 .at(self.place(""))
                 .expected("the form that `thawline schema` prints")

@@ -5,6 +5,8 @@
 //! `anyOf` of words or of a form and null, and the limits on numbers, texts and lists. A test
 //! holds it against a general validator on the same schemas.
 
+use std::collections::BTreeMap;
+
 use serde_json::Value as Json;
 
 use super::{Node, Tree, Value};
@@ -50,7 +52,7 @@ struct Walk<'a> {
     found: Vec<Finding>,
 }
 
-impl Walk<'_> {
+impl<'a> Walk<'a> {
     fn add(&mut self, node_spot: super::Spot, field: &str, finding: Finding) {
         if self.found.len() < MOST_FINDINGS {
             self.found.push(finding.at(Place {
@@ -62,7 +64,7 @@ impl Walk<'_> {
         }
     }
 
-    fn resolve<'s>(&'s self, mut schema: &'s Json) -> &'s Json {
+    fn resolve(&self, mut schema: &'a Json) -> &'a Json {
         while let Some(target) = schema.get("$ref").and_then(Json::as_str) {
             match self.schema.pointer(target.trim_start_matches('#')) {
                 Some(next) => schema = next,
@@ -82,26 +84,24 @@ impl Walk<'_> {
         schema
     }
 
-    fn node(&mut self, node: &Node, schema: &Json, field: &str) -> Json {
+    fn node(&mut self, node: &Node, schema: &'a Json, field: &str) -> Json {
         let before = self.found.len();
         if before >= MOST_FINDINGS {
             return node.to_json();
         }
-        let schema = self.resolve(schema).clone();
-        let kinds = kinds(&schema);
-        match &node.value {
-            _ if words(&schema).is_some() => {
-                self.word(node, &words(&schema).unwrap_or_default(), field);
-            }
-            Value::Null => {
+        let schema = self.resolve(schema);
+        let kinds = kinds(schema);
+        match (&node.value, words(schema)) {
+            (_, Some(words)) => self.word(node, &words, field),
+            (Value::Null, _) => {
                 // Within a map a key without a value is an absent key; `map` sees to it.
-                self.wrong_kind(node, &schema, field);
+                self.wrong_kind(node, schema, field);
             }
-            Value::Map(entries) if kinds.contains(&"object") => {
-                return self.map(node, entries, &schema, field);
+            (Value::Map(entries), _) if kinds.contains(&"object") => {
+                return self.map(node, entries, schema, field);
             }
-            Value::List(items) if kinds.contains(&"array") => {
-                self.limits(node, &schema, field, items.len() as f64, "Items", "entries");
+            (Value::List(items), _) if kinds.contains(&"array") => {
+                self.limits(node, schema, field, items.len() as f64, "Items", "entries");
                 let of = schema.get("items").unwrap_or(&Json::Null);
                 let mut fitting: Vec<Json> = items
                     .iter()
@@ -109,22 +109,22 @@ impl Walk<'_> {
                     .map(|(n, item)| self.node(item, of, &format!("{field}[{n}]")))
                     .collect();
                 if fitting.is_empty() {
-                    fitting.extend(self.least(&schema).as_array().cloned().unwrap_or_default());
+                    fitting.extend(self.least(schema).as_array().cloned().unwrap_or_default());
                 }
                 return fitting.into();
             }
-            Value::Text(text) if kinds.contains(&"string") => {
+            (Value::Text(text), _) if kinds.contains(&"string") => {
                 let length = text.chars().count();
-                self.limits(node, &schema, field, length as f64, "Length", "characters");
+                self.limits(node, schema, field, length as f64, "Length", "characters");
             }
-            Value::Bool(_) if kinds.contains(&"boolean") => {}
-            Value::Int(n) if kinds.contains(&"integer") || kinds.contains(&"number") => {
-                self.number(node, &schema, field, *n as f64);
+            (Value::Bool(_), _) if kinds.contains(&"boolean") => {}
+            (Value::Int(n), _) if kinds.contains(&"integer") || kinds.contains(&"number") => {
+                self.number(node, schema, field, *n as f64);
             }
-            Value::Float(x) if kinds.contains(&"number") => {
-                self.number(node, &schema, field, *x);
+            (Value::Float(x), _) if kinds.contains(&"number") => {
+                self.number(node, schema, field, *x);
             }
-            Value::Float(x)
+            (Value::Float(x), _)
                 if kinds.contains(&"integer")
                     && x.is_finite()
                     && x.fract() == 0.0
@@ -137,21 +137,21 @@ impl Walk<'_> {
                         Code::WrongType,
                         format!("`{x:?}` is written with a fraction"),
                     )
-                    .expected(describe(&schema))
+                    .expected(describe(schema))
                     .hint(format!("write `{x:.0}`")),
                 );
             }
-            _ => self.wrong_kind(node, &schema, field),
+            _ => self.wrong_kind(node, schema, field),
         }
         if self.found.len() > before {
-            self.least(&schema)
+            self.least(schema)
         } else {
             node.to_json()
         }
     }
 
     /// The least value that fits a schema.
-    fn least(&self, schema: &Json) -> Json {
+    fn least(&self, schema: &'a Json) -> Json {
         let schema = self.resolve(schema);
         if let Some(words) = words(schema) {
             return words.first().cloned().into();
@@ -191,14 +191,15 @@ impl Walk<'_> {
         &mut self,
         node: &Node,
         entries: &[(super::Key, Node)],
-        schema: &Json,
+        schema: &'a Json,
         field: &str,
     ) -> Json {
-        let empty = serde_json::Map::new();
-        let known = schema
-            .get("properties")
-            .and_then(Json::as_object)
-            .unwrap_or(&empty);
+        let keys = schema.get("properties").and_then(Json::as_object);
+        let known: BTreeMap<&'a str, &'a Json> = keys
+            .into_iter()
+            .flatten()
+            .map(|(k, f)| (k.as_str(), f))
+            .collect();
         let required: Vec<&str> = schema
             .get("required")
             .and_then(Json::as_array)
@@ -212,7 +213,7 @@ impl Walk<'_> {
                 break;
             }
             let below = join(field, &key.name);
-            if let Some(form) = known.get(&key.name) {
+            if let Some(form) = known.get(key.name.as_str()) {
                 if matches!(value.value, Value::Null) && !required.contains(&key.name.as_str()) {
                     continue;
                 }
@@ -226,9 +227,9 @@ impl Walk<'_> {
                     Code::UnknownKey,
                     format!("there is no key {} here", quoted(&key.name)),
                 )
-                .expected(format!("one of {}", list(known.keys().map(String::as_str))));
-                let near = also_called(known, &key.name)
-                    .or_else(|| nearest(&key.name, known.keys().map(String::as_str)));
+                .expected(format!("one of {}", list(known.keys().copied())));
+                let near = also_called(&known, &key.name)
+                    .or_else(|| nearest(&key.name, known.keys().copied()));
                 if let Some(near) = near {
                     finding = finding.hint(format!("did you mean `{near}`?"));
                 } else {
@@ -238,7 +239,7 @@ impl Walk<'_> {
                 self.add(key.spot, &below, finding);
                 // What stands under the wrong word is looked at as if it were the right one.
                 if let Some(near) = near.filter(|n| !entries.iter().any(|(k, _)| k.name == **n)) {
-                    let value = self.node(value, &known[near], &below);
+                    let value = self.node(value, known[near], &below);
                     fitting.insert(near.to_owned(), value);
                     meant.push(near);
                 }
@@ -258,7 +259,7 @@ impl Walk<'_> {
                             "`{name}:` with {}",
                             form.unwrap_or_else(|| "a value".into())
                         ))
-                        .hint(hint_of(known.get(name))),
+                        .hint(hint_of(known.get(name).copied())),
                 );
             }
         }
@@ -361,14 +362,14 @@ impl Walk<'_> {
 }
 
 /// The key that goes by another word too: `x-also-called` in the schema lists such words.
-fn also_called<'a>(known: &'a serde_json::Map<String, Json>, word: &str) -> Option<&'a str> {
+fn also_called<'a>(known: &BTreeMap<&'a str, &'a Json>, word: &str) -> Option<&'a str> {
     let word = word.to_lowercase().replace([' ', '-', '/'], "_");
     known.iter().find_map(|(key, form)| {
         let words = form.get("x-also-called")?.as_array()?;
         words
             .iter()
             .any(|w| w.as_str() == Some(word.as_str()))
-            .then_some(key.as_str())
+            .then_some(*key)
     })
 }
 

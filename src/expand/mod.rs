@@ -328,20 +328,17 @@ impl<'a> Timeline<'a> {
             }
         } else {
             let long = TimeDelta::seconds(self.pace(step).seconds_for(head));
-            if let Delay::Elapsed(window) = step.delay {
-                let anchor = self.anchor_pass(step, pen, base);
+            let counted = match step.delay {
+                Delay::Elapsed(window) => Some((window, self.anchor_pass(step, pen, base))),
+                Delay::Days(_) => None,
+            };
+            if let Some((window, anchor)) = &counted {
                 let taken = anchor.end() - anchor.start;
                 // From middle to middle, so that a slower chute is early and late by as much.
                 // To the minute: nobody starts a pass by the second.
                 let half = TimeDelta::minutes((taken - long).num_minutes() / 2);
                 pass.start = base + window.aim + half;
-                pass.hours = Some(begin_hours(
-                    self.of.order,
-                    &anchor,
-                    &window,
-                    long,
-                    pass.start,
-                ));
+                pass.hours = Some(begin_hours(self.of.order, anchor, window, long, pass.start));
             }
             if let Some(free) = *chute_free
                 && pass.start < free
@@ -358,9 +355,8 @@ impl<'a> Timeline<'a> {
             }
             pass.end = pass.start + long;
             *chute_free = Some(pass.end);
-            if let Delay::Elapsed(window) = step.delay {
-                let anchor = self.anchor_pass(step, pen, base);
-                let late = rules::outside_window(self.season, self.of, n, &anchor, &window, &pass);
+            if let Some((window, anchor)) = &counted {
+                let late = rules::outside_window(self.season, self.of, n, anchor, window, &pass);
                 self.findings.extend(late);
             }
         }

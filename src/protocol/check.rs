@@ -29,11 +29,11 @@ pub fn schema() -> &'static serde_json::Value {
 /// Every finding of the file, at least one of them an error.
 pub fn read(file: &str, bytes: &[u8]) -> Result<Protocol, Vec<Finding>> {
     let tree = Tree::parse(file, bytes).map_err(|f| vec![f])?;
-    let misfits = shape::check(&tree, schema());
-    if !misfits.is_empty() {
-        return Err(misfits);
+    let fit = shape::fit(&tree, schema());
+    if !fit.found.is_empty() {
+        return Err(fit.found);
     }
-    let raw: raw::Protocol = tree.decode().map_err(|f| vec![f])?;
+    let raw: raw::Protocol = tree.decode_value(fit.value).map_err(|f| vec![f])?;
     let mut rules = Rules {
         tree: &tree,
         raw: &raw,

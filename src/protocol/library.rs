@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::{Class, Protocol, read};
 use crate::document::Tree;
-use crate::error::{Code, Error, Finding, has_errors, quoted, visible};
+use crate::error::{Code, Error, Finding, has_errors, nearest, quoted, visible};
 
 /// Where a protocol comes from.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -158,8 +158,7 @@ impl Library {
 
     /// The id of the protocol of that published name, for a class of cattle; of several with the
     /// name in theirs, the one with the shortest name. Case, spaces and signs do not count.
-    #[must_use]
-    pub fn by_name(&self, name: &str, class: Class) -> Option<&str> {
+    fn by_name(&self, name: &str, class: Class) -> Option<&str> {
         let plain = |t: &str| -> String {
             t.chars()
                 .filter(|c| c.is_alphanumeric())
@@ -168,9 +167,27 @@ impl Library {
         };
         let wanted = plain(name);
         let named = self.iter().filter(|p| {
-            wanted.len() > 3 && p.class.serves(class) && plain(&p.name).contains(&wanted)
+            wanted.len() > 3
+                && (class == Class::Both || p.class.serves(class))
+                && plain(&p.name).contains(&wanted)
         });
         named.min_by_key(|p| p.name.len()).map(|p| p.id.as_str())
+    }
+
+    /// What to say of an id that no protocol has: the one that may be meant, by its published name
+    /// for that class of cattle, or by a slip of the pen.
+    #[must_use]
+    pub fn unknown(&self, id: &str, class: Class) -> Finding {
+        let near = self.by_name(id, class).or_else(|| nearest(id, self.ids()));
+        Finding::error(
+            Code::UnknownProtocol,
+            format!("there is no protocol {}", quoted(id)),
+        )
+        .expected("the id of a protocol: `thawline protocols` lists them")
+        .hint(near.map_or_else(
+            || "for a protocol of your own give its folder with `--protocols`".to_owned(),
+            |k| format!("did you mean `{k}`?"),
+        ))
     }
 
     /// Where the protocol of an id comes from.

@@ -36,7 +36,7 @@ pub fn read(file: &str, bytes: &[u8], library: &Library) -> Result<(Season, Vec<
     if !fit.found.is_empty() {
         return Err(Error::input(with_rules(&tree, fit, library)));
     }
-    let raw: raw::Season = tree.decode()?;
+    let raw: raw::Season = tree.decode_value(fit.value)?;
     let mut book = Rulebook::new(&tree, &raw, library);
     book.check_references();
     if has_errors(&book.found) {
@@ -57,7 +57,7 @@ pub fn read(file: &str, bytes: &[u8], library: &Library) -> Result<(Season, Vec<
 /// have had, is left out.
 fn with_rules(tree: &Tree, fit: shape::Fit, library: &Library) -> Vec<Finding> {
     let mut found = fit.found;
-    let Ok(raw) = serde_json::from_value::<raw::Season>(fit.value) else {
+    let Ok(raw) = tree.decode_value::<raw::Season>(fit.value) else {
         return found;
     };
     let field = |f: &Finding| f.place.as_ref().map_or(String::new(), |p| p.field.clone());

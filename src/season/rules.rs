@@ -310,27 +310,7 @@ impl<'a> Rulebook<'a> {
             raw::GroupClass::Heifer => Class::Heifer,
         };
         match self.library.get(&group.protocol) {
-            None => {
-                let near = self
-                    .library
-                    .by_name(&group.protocol, class)
-                    .or_else(|| nearest(&group.protocol, self.library.ids()));
-                self.add(
-                    &field,
-                    Finding::error(
-                        Code::UnknownProtocol,
-                        format!("there is no protocol {}", quoted(&group.protocol)),
-                    )
-                    .expected("the id of a protocol: `thawline protocols` lists them")
-                    .hint(near.map_or_else(
-                        || {
-                            "for a protocol of your own give its folder with `--protocols`"
-                                .to_owned()
-                        },
-                        |k| format!("did you mean `{k}`?"),
-                    )),
-                );
-            }
+            None => self.add(&field, self.library.unknown(&group.protocol, class)),
             Some(protocol) if !protocol.class.serves(class) => {
                 let other = protocol.class.as_str();
                 self.add(

@@ -10,7 +10,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::coverage::{covered, places};
 use super::crew::{self, Able, Lot, Relax, Shape, Slots};
 use super::parts::conflict;
-use super::{Allotted, Session, straws as stock};
+use super::{Allotted, Session, Uncovered, straws as stock};
 use crate::error::quoted;
 use crate::expand::{Due, Expanded};
 use crate::season::{Order, Season};
@@ -218,23 +218,20 @@ pub(super) fn explain(
     straws: &[Allotted],
     sessions: &mut [Session],
 ) {
-    let shape_of = |s: &Session| shapes.iter().find(|shape| shape.dues == s.dues);
+    // A due is in one session only.
+    let by_due: BTreeMap<usize, &Shape> = shapes.iter().map(|s| (s.dues[0], s)).collect();
+    let shape_of = |s: &Session| by_due[&s.dues[0]];
     let busy: Vec<BTreeSet<usize>> = sessions
         .iter()
         .map(|s| {
-            let others = sessions.iter().filter(|o| o.dues != s.dues);
-            shape_of(s).map_or_else(BTreeSet::new, |mine| {
-                others
-                    .filter_map(|o| Some((o, shape_of(o)?)))
-                    .flat_map(|(o, theirs)| clashing(season, mine, o, theirs))
-                    .collect()
-            })
+            let others = sessions.iter().filter(|o| o.dues[0] != s.dues[0]);
+            others
+                .flat_map(|o| clashing(season, shape_of(s), o, shape_of(o)))
+                .collect()
         })
         .collect();
     for (session, busy) in sessions.iter_mut().zip(busy) {
-        let Some(shape) = shape_of(session) else {
-            continue;
-        };
+        let shape = shape_of(session);
         let slots = Slots::new(season);
         let mut wide = shape.clone();
         if shape.first <= shape.last {
@@ -250,13 +247,14 @@ pub(super) fn explain(
             last: shape.last,
             busy,
         };
-        let reasons: Vec<(Binding, Vec<String>)> = session
-            .uncovered
+        let shortfall = (!session.uncovered.is_empty()).then(|| Shortfall::of(&study));
+        let reasons: Vec<(Binding, Vec<String>)> = shortfall
             .iter()
-            .map(|u| {
-                let causes = causes(&study, u.due, straws);
+            .flat_map(|shortfall| session.uncovered.iter().map(move |u| (shortfall, u)))
+            .map(|(shortfall, u)| {
+                let causes = causes(&study, shortfall, u.due, straws);
                 let binding = causes.first().map_or(Binding::Pace, |(b, _)| *b);
-                (binding, reasons(&study, u.due, u.head, &causes))
+                (binding, reasons(&study, shortfall, u, &causes))
             })
             .collect();
         let margin = match reasons.first() {
@@ -365,17 +363,60 @@ fn margin_words(
     }
 }
 
+/// What a session's crew and hours leave unbred, whatever the pen.
+struct Shortfall {
+    /// Unbred head in the plan.
+    missing: u32,
+    /// Of these, beyond the crew that is at hand.
+    beyond: u32,
+    /// Of those, in whose hours no slot lies.
+    no_hours: u32,
+    /// What each limit of the crew costs, the largest first.
+    by_crew: Vec<(Binding, u32)>,
+    /// Technicians at hand, and how many head they breed at the most.
+    people: usize,
+    most: u32,
+}
+
+impl Shortfall {
+    fn of(study: &Study<'_>) -> Self {
+        let lots = study.lots();
+        let at_hand = study.at_hand();
+        let now = places(&at_hand, study.boxes());
+        let all: u32 = lots.iter().map(|l| l.head).sum();
+        let reach = covered(&lots, &now);
+        let ever: BTreeMap<i64, u32> = (study.shape.first..=study.shape.last)
+            .map(|k| (k, u32::MAX / 4))
+            .collect();
+        let mut by_crew: Vec<(Binding, u32)> = CREW_LIMITS
+            .into_iter()
+            .filter_map(|l| Some((l, covered(&lots, &study.lifted(l)?))))
+            .filter(|(_, c)| *c > reach)
+            .map(|(l, c)| (l, c - reach))
+            .collect();
+        by_crew.sort_by_key(|(l, gain)| (Reverse(*gain), *l));
+        Self {
+            missing: study.session.uncovered.iter().map(|u| u.head.0).sum(),
+            beyond: all - reach,
+            no_hours: all - covered(&lots, &ever),
+            by_crew,
+            people: at_hand.len(),
+            most: study.in_session(&now),
+        }
+    }
+}
+
 /// What leaves animals of a due unbred, each with the head it costs; the largest first.
-fn causes(study: &Study<'_>, due: usize, straws: &[Allotted]) -> Vec<(Binding, u32)> {
-    let lots = study.lots();
-    let now = places(&study.at_hand(), study.boxes());
-    let missing: u32 = study.session.uncovered.iter().map(|u| u.head.0).sum();
-    let reach = covered(&lots, &now);
-    let all: u32 = lots.iter().map(|l| l.head).sum();
+fn causes(
+    study: &Study<'_>,
+    shortfall: &Shortfall,
+    due: usize,
+    straws: &[Allotted],
+) -> Vec<(Binding, u32)> {
     let mut found = Vec::new();
     // With crew and hours enough for more than was bred, this group's straws are what is missing;
     // or another's took the places, or people would have to take turns at a box.
-    if all - reach < missing {
+    if shortfall.beyond < shortfall.missing {
         let group = study.expanded.dues[due].group;
         let limit = if stock::room(study.season, straws, group, 1) == 0 {
             Binding::Straws
@@ -384,36 +425,28 @@ fn causes(study: &Study<'_>, due: usize, straws: &[Allotted]) -> Vec<(Binding, u
         } else {
             Binding::Pace
         };
-        found.push((limit, missing - (all - reach)));
+        found.push((limit, shortfall.missing - shortfall.beyond));
     }
-    let ever: BTreeMap<i64, u32> = (study.shape.first..=study.shape.last)
-        .map(|k| (k, u32::MAX / 4))
-        .collect();
-    let no_hours = all - covered(&lots, &ever);
-    if no_hours > 0 {
-        found.push((Binding::Window, no_hours));
+    if shortfall.no_hours > 0 {
+        found.push((Binding::Window, shortfall.no_hours));
     }
-    let mut by_crew: Vec<(Binding, u32)> = CREW_LIMITS
-        .into_iter()
-        .filter_map(|l| Some((l, covered(&lots, &study.lifted(l)?))))
-        .filter(|(_, c)| *c > reach)
-        .map(|(l, c)| (l, c - reach))
-        .collect();
+    let mut by_crew = shortfall.by_crew.clone();
     by_crew.retain(|(l, _)| found.iter().all(|(f, _)| f != l));
-    by_crew.sort_by_key(|(l, gain)| (Reverse(*gain), *l));
-    let explained: u32 = no_hours + by_crew.first().map_or(0, |(_, g)| *g);
+    let explained: u32 = shortfall.no_hours + by_crew.first().map_or(0, |(_, g)| *g);
     found.extend(by_crew);
-    if explained < all - reach {
-        found.push((Binding::Pace, all - reach - no_hours));
+    if explained < shortfall.beyond {
+        found.push((Binding::Pace, shortfall.beyond - shortfall.no_hours));
     }
     found
 }
 
-fn reasons(study: &Study<'_>, due: usize, missed: Head, causes: &[(Binding, u32)]) -> Vec<String> {
-    let season = study.season;
-    let of = &study.expanded.dues[due];
-    let now = places(&study.at_hand(), study.boxes());
-    let people = study.at_hand().len();
+fn reasons(
+    study: &Study<'_>,
+    shortfall: &Shortfall,
+    u: &Uncovered,
+    causes: &[(Binding, u32)],
+) -> Vec<String> {
+    let missed = u.head;
     let some = |head: u32| {
         if head >= missed.0 {
             "they".to_owned()
@@ -423,15 +456,14 @@ fn reasons(study: &Study<'_>, due: usize, missed: Head, causes: &[(Binding, u32)
     };
     causes
         .iter()
-        .map(|(binding, head)| (*binding, *head))
-        .map(|(binding, head)| match binding {
+        .map(|&(binding, head)| match binding {
             Binding::Straws if head >= missed.0 => {
                 "they have no straw: the bulls of this group are used up".to_owned()
             }
             Binding::Straws => {
                 format!("up to {head} of them have no straw: the bulls of this group are used up")
             }
-            Binding::Window => window_reason(season, of),
+            Binding::Window => window_reason(study.season, &study.expanded.dues[u.due]),
             Binding::Shifts => format!(
                 "{} could be bred if no shift or day off stood in the way",
                 some(head)
@@ -448,15 +480,15 @@ fn reasons(study: &Study<'_>, due: usize, missed: Head, causes: &[(Binding, u32)
             Binding::FreeHours => {
                 format!("{} could be bred without the hours kept free", some(head))
             }
-            Binding::Pace => match people {
+            Binding::Pace => match shortfall.people {
                 0 => "no technician is there in these hours".to_owned(),
                 1 => format!(
                     "the one technician at hand breeds at most {} head in these hours",
-                    study.in_session(&now)
+                    shortfall.most
                 ),
                 n => format!(
                     "the {n} technicians at hand breed at most {} head in these hours",
-                    study.in_session(&now)
+                    shortfall.most
                 ),
             },
         })

@@ -51,12 +51,15 @@ pub(super) fn solve(network: &Network, guess: &Guess) -> Result<Solved, String> 
             flow = lp(network, &within(network, &switches), &cost)?;
         }
     }
-    let face = optimal_face(network, &network.uppers(&switches), &flow, &cost)?;
-
     // Exchanging one plan for another shifts head around a circle, once through each node.
     let load = network.worth(|a| a.late);
     let second = costs(network, |a| a.load * load + a.late);
-    let flow = lp(network, &face, &second)?;
+    let face = optimal_face(network, &network.uppers(&switches), &flow, &cost)?;
+
+    // Straws have neither load nor hour: nothing is left to choose.
+    if second.iter().any(|c| *c != 0) {
+        flow = lp(network, &face, &second)?;
+    }
     Ok(Solved {
         flow,
         switches,

@@ -199,13 +199,12 @@ fn flow(season: &Season, groups: &[usize], wants: &[Want]) -> Result<Vec<Allotte
     let mut network = Network::new();
     let mut nodes = vec![None; season.bulls.len()];
     let mut arcs = Vec::new();
+    let mut by_heat = Vec::new();
     for g in groups {
         let node = network.node();
         let want = wants[*g];
         network.arc(node, SINK, want.timed);
-        let by_heat = network.arc(node, SINK, want.by_heat);
-        // Dearer than any choice of bull.
-        network.arcs[by_heat].distance = 1_000_000;
+        by_heat.push(network.arc(node, SINK, want.by_heat));
         let most = want.timed + want.by_heat;
         for (choice, b) in season.groups[*g].bulls.iter().enumerate() {
             let bull = *nodes[*b].get_or_insert_with(|| {
@@ -217,6 +216,11 @@ fn flow(season: &Season, groups: &[usize], wants: &[Want]) -> Result<Vec<Allotte
             network.arcs[arc].distance = choice as i64;
             arcs.push((arc, *g, *b));
         }
+    }
+    // Dearer than any change of bulls: set hours come first.
+    let dear = network.worth(|a| a.distance);
+    for arc in by_heat {
+        network.arcs[arc].distance = dear;
     }
     let solved = solve::solve(&network, &Guess::none())?;
     Ok(arcs
