@@ -8,16 +8,16 @@ use thawline::error::{
     Code, Error, Finding, Severity, has_errors, nearest, quoted, sort_findings, visible,
 };
 use thawline::plan::{Plan, Remark};
-use thawline::protocol::{Class, Library};
+use thawline::protocol::Library;
 use thawline::season::Season;
 use thawline::time::Instant;
 use thawline::{expand, pipeline, protocol, report, season};
 
-use super::{Command, Form, Outcome, OwnProtocols, SeasonFile, files};
+use super::{Command, Form, Outcome, OwnProtocols, SeasonFile, files, protocols};
 
 pub(super) fn run(command: Command) -> Outcome {
     let (json, result) = match command {
-        Command::Protocols { id, own, json } => (json, protocols(id.as_deref(), &own, json)),
+        Command::Protocols { id, own, json } => (json, protocols::run(id.as_deref(), &own, json)),
         Command::Check {
             season,
             json,
@@ -63,18 +63,18 @@ fn failed(error: &Error, json: bool) -> Outcome {
     outcome
 }
 
-fn plural(n: usize) -> &'static str {
+pub(super) fn plural(n: usize) -> &'static str {
     if n == 1 { "" } else { "s" }
 }
 
-fn lines(found: &[Finding]) -> String {
+pub(super) fn lines(found: &[Finding]) -> String {
     found
         .iter()
         .map(|f| report::remark(&Remark::from(f)) + "\n")
         .collect()
 }
 
-fn library(own: &OwnProtocols) -> Result<(Library, Vec<Finding>), Error> {
+pub(super) fn library(own: &OwnProtocols) -> Result<(Library, Vec<Finding>), Error> {
     let Some(dir) = &own.protocols else {
         return Ok((Library::built_in(), Vec::new()));
     };
@@ -86,35 +86,12 @@ fn library(own: &OwnProtocols) -> Result<(Library, Vec<Finding>), Error> {
     )
 }
 
-fn read(file: &SeasonFile) -> Result<(Season, Vec<Finding>), Error> {
+pub(super) fn read(file: &SeasonFile) -> Result<(Season, Vec<Finding>), Error> {
     let (library, mut found) = library(&file.own)?;
     let bytes = files::read(&file.season)?;
     let (season, more) = season::read(&file.season.display().to_string(), &bytes, &library)?;
     found.extend(more);
     Ok((season, found))
-}
-
-fn protocols(id: Option<&str>, own: &OwnProtocols, json: bool) -> Result<Outcome, Error> {
-    let (library, found) = library(own)?;
-    let out = match id {
-        None if json => report::json::protocols(&library),
-        None => report::protocols::list(&library),
-        Some(id) => {
-            let protocol = library
-                .get(id)
-                .ok_or_else(|| library.unknown(id, Class::Both))?;
-            if json {
-                report::json::protocol(protocol, &library)
-            } else {
-                report::protocols::show(protocol, &library)
-            }
-        }
-    };
-    Ok(Outcome {
-        out,
-        err: lines(&found),
-        code: 0,
-    })
 }
 
 fn check(file: &SeasonFile, json: bool, strict: bool) -> Result<Outcome, Error> {

@@ -2,6 +2,7 @@
 
 mod commands;
 mod files;
+mod protocols;
 
 use std::io::Write as _;
 use std::path::PathBuf;

@@ -13,6 +13,10 @@ pub enum Action {
     Gnrh,
     /// An injection of PG (prostaglandin F2-alpha or an analogue).
     Pg,
+    /// A double dose of PG.
+    PgDouble,
+    /// An injection of an estradiol ester.
+    Estradiol,
     /// A progesterone insert is placed.
     InsertIn,
     /// The insert is removed.
@@ -33,9 +37,11 @@ pub enum Action {
 
 impl Action {
     /// Every action.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 12] = [
         Self::Gnrh,
         Self::Pg,
+        Self::PgDouble,
+        Self::Estradiol,
         Self::InsertIn,
         Self::InsertOut,
         Self::PatchOn,
@@ -52,6 +58,8 @@ impl Action {
         match self {
             Self::Gnrh => "gnrh",
             Self::Pg => "pg",
+            Self::PgDouble => "pg-double",
+            Self::Estradiol => "estradiol",
             Self::InsertIn => "insert-in",
             Self::InsertOut => "insert-out",
             Self::PatchOn => "patch-on",
@@ -69,6 +77,8 @@ impl Action {
         match self {
             Self::Gnrh => "GnRH",
             Self::Pg => "PG",
+            Self::PgDouble => "PG, double dose",
+            Self::Estradiol => "estradiol",
             Self::InsertIn => "insert in",
             Self::InsertOut => "insert out",
             Self::PatchOn => "patch on",
@@ -99,8 +109,10 @@ impl Action {
     #[must_use]
     pub const fn cautions(self) -> &'static [Caution] {
         match self {
-            Self::Gnrh => &[Caution::Needles, Caution::Chute],
-            Self::Pg => &[Caution::Prostaglandin, Caution::Needles, Caution::Chute],
+            Self::Gnrh | Self::Estradiol => &[Caution::Needles, Caution::Chute],
+            Self::Pg | Self::PgDouble => {
+                &[Caution::Prostaglandin, Caution::Needles, Caution::Chute]
+            }
             Self::InsertIn | Self::InsertOut => &[Caution::Insert, Caution::Chute],
             Self::FeedMga => &[Caution::Mga],
             Self::PatchOn => &[Caution::Chute],

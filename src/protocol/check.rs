@@ -2,12 +2,12 @@
 
 use std::sync::LazyLock;
 
-use super::{Anchor, Cited, Delay, Kind, Protocol, Share, Step, Window, raw};
+use super::build::build;
+use super::{Kind, Protocol, Step, raw};
 use crate::document::{Tree, shape};
 use crate::error::{Code, Finding, has_errors, nearest, quoted};
 use crate::protocol::Action;
 use crate::sources;
-use crate::time::hours;
 use crate::units::{Id, is_plain_line};
 
 static SCHEMA: LazyLock<serde_json::Value> =
@@ -42,6 +42,7 @@ pub fn read(file: &str, bytes: &[u8]) -> Result<Protocol, Vec<Finding>> {
     rules.ids();
     rules.texts();
     rules.sources();
+    rules.pregnant();
     rules.steps_named_once();
     for n in 0..raw.steps.len() {
         rules.step_form(n);
@@ -119,6 +120,9 @@ impl Rules<'_> {
             all.push((format!("sources[{n}].supports"), &s.supports));
             all.extend(s.cite.as_ref().map(|t| (format!("sources[{n}].cite"), t)));
         }
+        for (n, p) in raw.pregnancy_percent.iter().enumerate() {
+            all.push((format!("pregnancy_percent[{n}].of"), &p.of));
+        }
         for (field, text) in all {
             let long_ok = field != "name";
             let bad = text.chars().any(crate::error::is_hidden)
@@ -163,6 +167,20 @@ impl Rules<'_> {
                             .hint("put the three numbers in order"),
                     );
                 }
+            }
+        }
+    }
+
+    fn pregnant(&mut self) {
+        for (n, p) in self.raw.pregnancy_percent.iter().enumerate() {
+            self.tag_known(&format!("pregnancy_percent[{n}].tag"), &p.tag);
+            if p.low > p.high {
+                self.add(
+                    &format!("pregnancy_percent[{n}]"),
+                    Finding::error(Code::WindowTurned, "the percentages are out of order")
+                        .expected("low <= high; the same number twice for a single figure")
+                        .hint("put the two numbers in order"),
+                );
             }
         }
     }
@@ -355,103 +373,6 @@ impl Rules<'_> {
     }
 }
 
-fn build(raw: &raw::Protocol, order: &[usize]) -> Protocol {
-    let id = |text: &str| Id::new(text).expect("ids were checked");
-    let mut steps: Vec<Step> = order
-        .iter()
-        .map(|n| {
-            let s = &raw.steps[*n];
-            Step {
-                id: id(&s.id),
-                actions: s.actions.clone(),
-                anchor: if s.after == "start" {
-                    Anchor::Start
-                } else {
-                    let at = order.iter().position(|k| raw.steps[*k].id == s.after);
-                    Anchor::Step(at.expect("anchors were checked"))
-                },
-                delay: match (s.days, s.hours) {
-                    (Some(days), _) => Delay::Days(days.unsigned_abs()),
-                    (None, Some(h)) => Delay::Elapsed(Window {
-                        earliest: hours(h.earliest),
-                        aim: hours(h.aim),
-                        latest: hours(h.latest),
-                    }),
-                    (None, None) => unreachable!("step forms were checked"),
-                },
-                lasts_days: s.lasts_days,
-                share: s.share_percent.as_ref().map(|p| Share {
-                    low: p.low,
-                    expected: p.expected,
-                    high: p.high,
-                    tag: p.tag.clone(),
-                }),
-                note: s.note.clone(),
-            }
-        })
-        .collect();
-    in_time_order(&mut steps);
-    Protocol {
-        id: id(&raw.id),
-        name: raw.name.clone(),
-        class: raw.class,
-        kind: raw.kind,
-        suits: raw.suits.clone(),
-        notes: raw.notes.clone(),
-        disagreements: raw.disagreements.clone(),
-        sources: raw
-            .sources
-            .iter()
-            .map(|c| Cited {
-                tag: c.tag.clone(),
-                title: c
-                    .cite
-                    .clone()
-                    .or_else(|| {
-                        c.tag
-                            .as_deref()
-                            .and_then(sources::find)
-                            .map(|s| s.title.clone())
-                    })
-                    .unwrap_or_default(),
-                supports: c.supports.clone(),
-                unverified: c.unverified,
-            })
-            .collect(),
-        steps,
-    }
-}
-
-/// Puts steps in the order they happen. A step never falls before its anchor, so a stable sort by
-/// nominal time keeps anchors first.
-fn in_time_order(steps: &mut Vec<Step>) {
-    let probe = Protocol {
-        id: Id::new("x").expect("a letter is an id"),
-        name: String::new(),
-        class: super::Class::Both,
-        kind: Kind::FixedTime,
-        suits: String::new(),
-        notes: Vec::new(),
-        disagreements: Vec::new(),
-        sources: Vec::new(),
-        steps: std::mem::take(steps),
-    };
-    let offsets = probe.nominal_offsets();
-    let mut order: Vec<usize> = (0..offsets.len()).collect();
-    order.sort_by_key(|n| offsets[*n]);
-    *steps = order
-        .iter()
-        .map(|n| {
-            let mut step = probe.steps[*n].clone();
-            if let Anchor::Step(a) = step.anchor {
-                let at = order.iter().position(|k| *k == a);
-                step.anchor = Anchor::Step(at.expect("every step is in the order"));
-            }
-            step
-        })
-        .collect();
-}
-
 fn breeding_agrees(tree: &Tree, protocol: &Protocol) -> Option<Finding> {
     let steps = &protocol.steps;
     let timed: Vec<Action> = steps
@@ -550,7 +471,7 @@ steps:
         let p = read("t", GOOD.as_bytes()).unwrap();
         let ids: Vec<_> = p.steps.iter().map(|s| s.id.as_str()).collect();
         assert_eq!(ids, ["gnrh", "pg", "ai"]);
-        assert_eq!(p.steps[2].anchor, Anchor::Step(1));
+        assert_eq!(p.steps[2].anchor, crate::protocol::Anchor::Step(1));
         assert_eq!(p.chute_passes(), 3);
         // 7 days and 63 hours.
         assert_eq!(p.days_to_breeding(), 10);

@@ -4,6 +4,7 @@
 //! step, windows are in order, inserts come out again, and it breeds somebody.
 
 mod action;
+mod build;
 mod check;
 mod library;
 pub mod raw;
@@ -55,6 +56,77 @@ impl Class {
     #[must_use]
     pub fn serves(self, group: Self) -> bool {
         self == Self::Both || self == group
+    }
+}
+
+/// Which cattle a protocol is published for, beside their class.
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    serde::Deserialize,
+    serde::Serialize,
+    schemars::JsonSchema,
+)]
+#[serde(rename_all = "kebab-case")]
+pub enum Cattle {
+    /// Bos taurus beef cattle.
+    Beef,
+    /// Bos indicus, or influenced by it.
+    BosIndicus,
+    /// Dairy cattle.
+    Dairy,
+}
+
+impl Cattle {
+    /// The word in files and tables.
+    #[must_use]
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Beef => "beef",
+            Self::BosIndicus => "bos-indicus",
+            Self::Dairy => "dairy",
+        }
+    }
+}
+
+/// Which semen a protocol is published for.
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    Default,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    serde::Deserialize,
+    serde::Serialize,
+    schemars::JsonSchema,
+)]
+#[serde(rename_all = "kebab-case")]
+pub enum Semen {
+    /// Not sorted.
+    #[default]
+    Conventional,
+    /// Sorted by sex.
+    Sexed,
+}
+
+impl Semen {
+    /// The word in files and tables.
+    #[must_use]
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Conventional => "conventional",
+            Self::Sexed => "sexed",
+        }
     }
 }
 
@@ -233,6 +305,39 @@ pub struct Cited {
     pub unverified: bool,
 }
 
+/// A published percentage pregnant to AI.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Pregnant {
+    /// Lowest figure, in percent.
+    pub low: f64,
+    /// Highest figure, in percent.
+    pub high: f64,
+    /// Animals it rests on, where published.
+    pub head: Option<u32>,
+    /// Of what.
+    pub of: String,
+    /// With which semen.
+    pub semen: Semen,
+    /// Source tag.
+    pub tag: String,
+}
+
+/// What publications say together of the percentage pregnant to AI.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Rate {
+    /// Lowest figure, in percent.
+    pub low: f64,
+    /// Mean of the figures, each weighed by its animals.
+    pub mean: f64,
+    /// Highest figure, in percent.
+    pub high: f64,
+    /// Source tags.
+    pub tags: Vec<String>,
+}
+
+/// Animals that a figure counts for whose number is not published: a small trial's.
+const TRIAL_HEAD: u32 = 100;
+
 /// A synchronization protocol.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Protocol {
@@ -242,6 +347,12 @@ pub struct Protocol {
     pub name: String,
     /// For which cattle.
     pub class: Class,
+    /// For which cattle beside.
+    pub cattle: Vec<Cattle>,
+    /// For which semen.
+    pub semen: Vec<Semen>,
+    /// True if it was tried in research only.
+    pub research: bool,
     /// How it breeds.
     pub kind: Kind,
     /// Who it suits.
@@ -250,6 +361,8 @@ pub struct Protocol {
     pub notes: Vec<String>,
     /// Where sources disagree.
     pub disagreements: Vec<String>,
+    /// Published percentages pregnant to AI.
+    pub pregnant: Vec<Pregnant>,
     /// What it rests on.
     pub sources: Vec<Cited>,
     /// Steps; a step's anchor always stands before it.
@@ -291,6 +404,27 @@ impl Protocol {
             .map(|(_, at)| (at.num_hours() + 12) / 24)
             .min()
             .unwrap_or_default()
+    }
+
+    /// What is published of the percentage pregnant to AI with this protocol and semen.
+    #[must_use]
+    pub fn rate(&self, semen: Semen) -> Option<Rate> {
+        let figures: Vec<&Pregnant> = self.pregnant.iter().filter(|p| p.semen == semen).collect();
+        let weight = |p: &Pregnant| f64::from(p.head.unwrap_or(TRIAL_HEAD));
+        let all: f64 = figures.iter().map(|p| weight(p)).sum();
+        let mut tags: Vec<String> = figures.iter().map(|p| p.tag.clone()).collect();
+        tags.sort();
+        tags.dedup();
+        (!figures.is_empty()).then(|| Rate {
+            low: figures.iter().fold(100.0, |a, p| p.low.min(a)),
+            mean: figures
+                .iter()
+                .map(|p| weight(p) * f64::midpoint(p.low, p.high))
+                .sum::<f64>()
+                / all,
+            high: figures.iter().fold(0.0, |a, p| p.high.max(a)),
+            tags,
+        })
     }
 
     /// True if any source could not be checked.

@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::{Action, Class, Kind};
+use super::{Action, Cattle, Class, Kind, Semen};
 
 /// A published synchronization protocol: timed steps.
 #[derive(Debug, Deserialize, JsonSchema)]
@@ -18,6 +18,16 @@ pub struct Protocol {
     pub name: String,
     /// Which cattle it is published for.
     pub class: Class,
+    /// Which cattle it is published for, beside their class: `[beef]` unless given.
+    #[schemars(length(min = 1, max = 3))]
+    pub cattle: Option<Vec<Cattle>>,
+    /// Which semen it is published for: `[conventional]` unless given.
+    #[schemars(length(min = 1, max = 2))]
+    pub semen: Option<Vec<Semen>>,
+    /// True for a version that was tried in research and stands on no list of recommended
+    /// protocols. False unless given.
+    #[serde(default)]
+    pub research: bool,
     /// How animals are bred.
     pub kind: Kind,
     /// Who it suits, and who not: one or two sentences.
@@ -31,6 +41,10 @@ pub struct Protocol {
     #[serde(default)]
     #[schemars(length(max = 20), inner(length(min = 1, max = 600)))]
     pub disagreements: Vec<String>,
+    /// Published percentages pregnant to AI with this protocol, one entry a trial or survey.
+    #[serde(default)]
+    #[schemars(length(max = 20))]
+    pub pregnancy_percent: Vec<Pregnant>,
     /// What the protocol rests on: at least one.
     #[schemars(length(min = 1, max = 40))]
     pub sources: Vec<Cited>,
@@ -55,6 +69,29 @@ pub struct Cited {
     /// True where the fact could not be checked against the publication.
     #[serde(default)]
     pub unverified: bool,
+}
+
+/// A published percentage pregnant to AI.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Pregnant {
+    /// Lowest of the figures, or the figure.
+    #[schemars(range(min = 0, max = 100))]
+    pub low: f64,
+    /// Highest of the figures, or the figure.
+    #[schemars(range(min = 0, max = 100))]
+    pub high: f64,
+    /// How many animals it rests on, where that is published.
+    #[schemars(range(min = 1, max = 10_000_000))]
+    pub head: Option<u32>,
+    /// Of what, in a few words.
+    #[schemars(length(min = 1, max = 300))]
+    pub of: String,
+    /// With which semen. `conventional` unless given.
+    pub semen: Option<Semen>,
+    /// Tag of the publication.
+    #[schemars(length(min = 1, max = 40))]
+    pub tag: String,
 }
 
 /// One step: what is done, and when.

@@ -54,6 +54,9 @@ struct ProtocolView<'a> {
     name: &'a str,
     origin: &'a str,
     class: &'static str,
+    cattle: Vec<&'static str>,
+    semen: Vec<&'static str>,
+    research: bool,
     kind: &'static str,
     days_to_breeding: i64,
     chute_passes: usize,
@@ -61,8 +64,19 @@ struct ProtocolView<'a> {
     suits: &'a str,
     notes: &'a [String],
     disagreements: &'a [String],
+    pregnancy_percent: Vec<PregnantView<'a>>,
     steps: Vec<StepView<'a>>,
     sources: Vec<SourceView<'a>>,
+}
+
+#[derive(Serialize)]
+struct PregnantView<'a> {
+    low: f64,
+    high: f64,
+    head: Option<u32>,
+    of: &'a str,
+    semen: &'static str,
+    tag: &'a str,
 }
 
 #[derive(Serialize)]
@@ -99,6 +113,9 @@ fn view<'a>(protocol: &'a Protocol, library: &'a Library) -> ProtocolView<'a> {
             _ => "built-in",
         },
         class: protocol.class.as_str(),
+        cattle: protocol.cattle.iter().map(|c| c.as_str()).collect(),
+        semen: protocol.semen.iter().map(|s| s.as_str()).collect(),
+        research: protocol.research,
         kind: protocol.kind.as_str(),
         days_to_breeding: protocol.days_to_breeding(),
         chute_passes: protocol.chute_passes(),
@@ -106,6 +123,18 @@ fn view<'a>(protocol: &'a Protocol, library: &'a Library) -> ProtocolView<'a> {
         suits: &protocol.suits,
         notes: &protocol.notes,
         disagreements: &protocol.disagreements,
+        pregnancy_percent: protocol
+            .pregnant
+            .iter()
+            .map(|p| PregnantView {
+                low: p.low,
+                high: p.high,
+                head: p.head,
+                of: &p.of,
+                semen: p.semen.as_str(),
+                tag: &p.tag,
+            })
+            .collect(),
         steps: protocol
             .steps
             .iter()

@@ -157,7 +157,15 @@ fn breeds(word: &str) -> bool {
 fn is_drug(word: &str) -> bool {
     matches!(
         action(word),
-        Some(Action::Gnrh | Action::Pg | Action::InsertIn | Action::InsertOut | Action::FeedMga)
+        Some(
+            Action::Gnrh
+                | Action::Pg
+                | Action::PgDouble
+                | Action::Estradiol
+                | Action::InsertIn
+                | Action::InsertOut
+                | Action::FeedMga
+        )
     )
 }
 
