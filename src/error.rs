@@ -125,6 +125,9 @@ codes! {
     GroupNeedsStraws = "S115", "fewer straws of a group's bulls than head to breed";
     BullUnused = "S116", "straws of a bull that no group may use";
     RoadAssumed = "S117", "two sites without the minutes on the road between them";
+    GroupForm = "S118", "a group with neither a protocol and a start nor wishes";
+    WishForm = "S119", "wishes that contradict each other, or name no date";
+    GroupOpen = "S120", "a group whose protocol and start are still to be chosen";
     ClockGap = "D101", "a local time that the clocks skip";
     ClockFold = "D102", "a local time that comes twice";
     ClockChange = "D103", "clocks change between two steps counted in hours";

@@ -26,6 +26,7 @@
 //! | [`error`] | the one public error; a finding: code, place, cause, remedy |
 //! | [`units`] | quantities with their unit in the type, and ids |
 //! | [`time`] | the one home of zones: days against elapsed hours, skipped and repeated times (RFC 5545) |
+//! | [`solver`] | linear programs with whole variables: the one file that names the solver |
 //! | [`document`] | YAML as a tree with places, held against a JSON Schema |
 //! | [`sources`] | the publications that are cited |
 //! | [`protocol`] | what a protocol is; the built-in library |
@@ -47,6 +48,7 @@ pub mod plan;
 pub mod protocol;
 pub mod report;
 pub mod season;
+pub mod solver;
 pub mod sources;
 pub mod time;
 pub mod units;

@@ -2,16 +2,20 @@
 
 use crate::error::{Code, Error, Finding, quoted};
 use crate::plan::{Plan, assemble};
-use crate::season::Season;
+use crate::season::{Season, Undecided};
 use crate::workload::{self, Workload};
 use crate::{expand, verify};
 
 /// Plans a season. `findings` are those that came with reading it; they go into the plan.
 ///
 /// # Errors
-/// An internal error if the model fails, or if the finished plan does not hold against the
+/// A finding for each group that has wishes in place of a protocol and a start. An internal error if the model fails, or if the finished plan does not hold against the
 /// season: no plan leaves this function unverified.
 pub fn plan(season: &Season, findings: &[Finding]) -> Result<Plan, Error> {
+    let open: Vec<Finding> = season.open.iter().map(still_open).collect();
+    if !open.is_empty() {
+        return Err(Error::input(open));
+    }
     let expanded = expand::expand(season);
     let workload = workload::assign(season, &expanded).map_err(|f| at_fault(&f))?;
     let mut findings = findings.to_vec();
@@ -23,6 +27,21 @@ pub fn plan(season: &Season, findings: &[Finding]) -> Result<Plan, Error> {
     } else {
         Err(Error::internal(faults))
     }
+}
+
+/// A group whose protocol and start are still to be chosen.
+#[must_use]
+pub fn still_open(group: &Undecided) -> Finding {
+    Finding::error(
+        Code::GroupOpen,
+        format!(
+            "{} has wishes, but no protocol and start yet",
+            quoted(group.id.as_str())
+        ),
+    )
+    .at(group.start_place.clone())
+    .expected("`protocol` and `start`")
+    .hint("`thawline choose` finds them, and writes them into a copy of the season file with `--write`")
 }
 
 fn at_fault(fault: &workload::Fault) -> Error {

@@ -97,6 +97,11 @@ pub(super) fn read(file: &SeasonFile) -> Result<(Season, Vec<Finding>), Error> {
 fn check(file: &SeasonFile, json: bool, strict: bool) -> Result<Outcome, Error> {
     let (season, mut found) = read(file)?;
     found.extend(expand::expand(&season).findings);
+    // Before the choice, a season with open groups is as it should be.
+    found.extend(season.open.iter().map(|g| Finding {
+        severity: Severity::Note,
+        ..pipeline::still_open(g)
+    }));
     sort_findings(&mut found);
     found.dedup();
     debug_assert!(!has_errors(&found));

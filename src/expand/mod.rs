@@ -186,13 +186,28 @@ pub struct Expanded {
     pub findings: Vec<Finding>,
 }
 
-/// Dates every pass of every group.
+/// Dates every pass of every group, and says what was noticed.
 #[must_use]
 pub fn expand(season: &Season) -> Expanded {
+    let mut expanded = dates(season, &season.groups);
+    let passes = &expanded.passes;
+    let mut findings = std::mem::take(&mut expanded.findings);
+    findings.extend(rules::chute_busy(season, passes));
+    findings.extend(rules::free_hours(season, passes));
+    findings.extend(rules::clock_changes(season, passes));
+    findings.extend(passes.iter().filter_map(|p| rules::night_hours(season, p)));
+    expanded.findings = findings;
+    expanded
+}
+
+/// Dates every pass of these groups; of what can be noticed, only what each group shows alone.
+/// Groups are numbered by their place in the list.
+#[must_use]
+pub fn dates(season: &Season, groups: &[Group]) -> Expanded {
     let mut passes = Vec::new();
     let mut dues = Vec::new();
     let mut findings = Vec::new();
-    for (g, group) in season.groups.iter().enumerate() {
+    for (g, group) in groups.iter().enumerate() {
         let mut timeline = Timeline::new(season, g, group);
         timeline.run();
         passes.append(&mut timeline.passes);
@@ -201,10 +216,6 @@ pub fn expand(season: &Season) -> Expanded {
     }
     passes.sort_by_key(|p| (p.start, p.group, p.pen, p.step));
     dues.sort_by_key(|d| (d.safe_hours().earliest, d.group, d.pen, d.step));
-    findings.extend(rules::chute_busy(season, &passes));
-    findings.extend(rules::free_hours(season, &passes));
-    findings.extend(rules::clock_changes(season, &passes));
-    findings.extend(passes.iter().filter_map(|p| rules::night_hours(season, p)));
     Expanded {
         passes,
         dues,

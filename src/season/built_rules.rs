@@ -45,20 +45,26 @@ fn paces(tree: &Tree, season: &Season, found: &mut Vec<Finding>) {
 }
 
 fn straws(tree: &Tree, raw: &raw::Season, season: &Season, found: &mut Vec<Finding>) {
-    for (n, g) in season.groups.iter().enumerate() {
-        let have: u64 = g
-            .bulls
+    let decided = season
+        .groups
+        .iter()
+        .map(|g| (g.nth, &g.id, &g.bulls, g.head()));
+    let open = season
+        .open
+        .iter()
+        .map(|g| (g.nth, &g.id, &g.bulls, g.head()));
+    for (n, id, bulls, head) in decided.chain(open) {
+        let have: u64 = bulls
             .iter()
             .map(|b| u64::from(season.bulls[*b].straws().0))
             .sum();
-        if have < u64::from(g.head().0) {
+        if have < u64::from(head.0) {
             found.push(
                 Finding::warning(
                     Code::GroupNeedsStraws,
                     format!(
-                        "the bulls of {} have {have} straws for {}",
-                        quoted(g.id.as_str()),
-                        g.head()
+                        "the bulls of {} have {have} straws for {head}",
+                        quoted(id.as_str())
                     ),
                 )
                 .at(tree.place(&format!("groups[{n}].bulls")))
@@ -68,7 +74,9 @@ fn straws(tree: &Tree, raw: &raw::Season, season: &Season, found: &mut Vec<Findi
         }
     }
     for (b, bull) in season.bulls.iter().enumerate() {
-        if !season.groups.iter().any(|g| g.bulls.contains(&b)) && bull.straws().0 > 0 {
+        let used = season.groups.iter().any(|g| g.bulls.contains(&b))
+            || season.open.iter().any(|g| g.bulls.contains(&b));
+        if !used && bull.straws().0 > 0 {
             let first = raw.semen.iter().position(|s| s.bull == bull.id.as_str());
             let field = format!("semen[{}].bull", first.unwrap_or(0));
             found.push(

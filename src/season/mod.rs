@@ -9,11 +9,14 @@ pub mod raw;
 mod read;
 mod rules;
 mod time_rules;
+mod wish_rules;
+mod wishes;
 
 use chrono::{Datelike, NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
 
-pub use raw::Weekday;
+pub use raw::{HeatWatch, Weekday, WishName};
 pub use read::{read, schema};
+pub use wishes::{Undecided, Weights, Wishes};
 
 use crate::error::Place;
 use crate::protocol::{Action, Class, Protocol};
@@ -32,14 +35,18 @@ pub struct Season {
     pub zone: Zone,
     /// Sites, in the file's order.
     pub sites: Vec<Site>,
-    /// Groups, in the file's order.
+    /// Groups with a protocol and a start, in the file's order.
     pub groups: Vec<Group>,
+    /// Groups that have wishes only, in the file's order.
+    pub open: Vec<Undecided>,
     /// Technicians, in the file's order.
     pub crew: Vec<Technician>,
     /// Bulls, in the order they are first named, with all their straws.
     pub bulls: Vec<Bull>,
     /// Limits.
     pub rules: Rules,
+    /// How choices are weighed.
+    pub weights: Weights,
 }
 
 /// A place where cattle are worked and bred.
@@ -84,6 +91,8 @@ impl Order {
 /// Animals on one protocol and one start.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Group {
+    /// Its place among all groups of the file.
+    pub nth: usize,
     /// Short name.
     pub id: Id,
     /// Full name.
@@ -108,6 +117,8 @@ pub struct Group {
     pub note: Option<String>,
     /// Where its start stands in the file.
     pub start_place: Place,
+    /// What it wants, for another choice.
+    pub wishes: Option<Wishes>,
 }
 
 impl Group {

@@ -8,12 +8,12 @@ use chrono::TimeDelta;
 use super::built_rules;
 use super::rules::{self, Rulebook};
 use super::{
-    Bull, FreeHours, Group, Order, Pace, Rules, Season, Shift, Site, StrawPlace, Technician, When,
-    raw,
+    Bull, FreeHours, Order, Pace, Rules, Season, Shift, Site, StrawPlace, Technician, Undecided,
+    Weights, When, raw, wishes,
 };
 use crate::document::{Tree, shape};
 use crate::error::{Code, Error, Finding, Severity, has_errors, sort_findings};
-use crate::protocol::{Class, Library};
+use crate::protocol::Library;
 use crate::time::{Zone, parse_clock, parse_date, parse_local};
 use crate::units::{Head, HeadPerHour, Id, Seconds, StrawSize, Straws};
 
@@ -79,26 +79,19 @@ fn with_rules(tree: &Tree, fit: shape::Fit, library: &Library) -> Vec<Finding> {
 /// Everything here was checked: what is looked up is there.
 fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
     let bulls = build_bulls(&raw.semen);
-    let rules = build_rules(raw.rules.as_ref());
+    let rules = build_rules(raw);
     let sites = build_sites(&raw.sites, rules.road);
     let site_at = |id: &str| raw.sites.iter().position(|s| s.id == id).unwrap_or(0);
-    let groups = raw
-        .groups
-        .iter()
-        .enumerate()
-        .map(|(n, g)| Group {
+    let mut groups = Vec::new();
+    let mut open = Vec::new();
+    for (nth, g) in raw.groups.iter().enumerate() {
+        let field = if g.start.is_some() { ".start" } else { "" };
+        let group = Undecided {
+            nth,
             id: id(&g.id),
             name: g.name.clone().unwrap_or_else(|| g.id.clone()),
             site: site_at(&g.site),
-            class: match g.class {
-                raw::GroupClass::Cow => Class::Cow,
-                raw::GroupClass::Heifer => Class::Heifer,
-            },
-            protocol: library
-                .get(&g.protocol)
-                .cloned()
-                .expect("protocols were checked"),
-            start: parse_local(&g.start).expect("times were checked"),
+            class: g.class.into(),
             pens: pens(g),
             order: match g.order {
                 Some(raw::OrderWord::Kept) => Order::Kept,
@@ -111,9 +104,22 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
                 .collect(),
             in_heat_percent: g.in_heat_percent,
             note: g.note.clone(),
-            start_place: tree.place(&format!("groups[{n}].start")),
-        })
-        .collect();
+            start_place: tree.place(&format!("groups[{nth}]{field}")),
+            wishes: g.wishes.as_ref().map(wishes::build),
+        };
+        match (&g.protocol, &g.start) {
+            (Some(protocol), Some(start)) => groups.push(
+                group.decided(
+                    library
+                        .get(protocol)
+                        .cloned()
+                        .expect("protocols were checked"),
+                    parse_local(start).expect("times were checked"),
+                ),
+            ),
+            _ => open.push(group),
+        }
+    }
     let crew = raw
         .crew
         .iter()
@@ -157,9 +163,11 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
         zone: Zone::parse(&raw.zone).expect("the zone was checked"),
         sites,
         groups,
+        open,
         crew,
         bulls,
         rules,
+        weights: Weights::build(raw.weights.as_ref()),
     }
 }
 
@@ -240,9 +248,9 @@ fn pens(g: &raw::Group) -> Vec<Head> {
         .collect()
 }
 
-fn build_rules(raw: Option<&raw::Rules>) -> Rules {
+fn build_rules(raw: &raw::Season) -> Rules {
     let empty = raw::Rules::default();
-    let r = raw.unwrap_or(&empty);
+    let r = raw.rules.as_ref().unwrap_or(&empty);
     Rules {
         slot: TimeDelta::minutes(i64::from(r.slot_minutes.unwrap_or(15))),
         // 15 minutes is the longest published limit that is still common (SUMMER-AI).
@@ -254,10 +262,9 @@ fn build_rules(raw: Option<&raw::Rules>) -> Rules {
         load: Seconds(r.load_seconds.unwrap_or(30.0)),
         reset: Seconds(r.reset_seconds.unwrap_or(60.0)),
         road: TimeDelta::seconds((r.road_minutes.unwrap_or(60.0) * 60.0).round() as i64),
-        free: r
-            .no_chute_work
-            .iter()
-            .map(|f| FreeHours {
+        free: raw
+            .free_hours()
+            .map(|(_, f)| FreeHours {
                 when: match (f.date.as_deref().and_then(parse_date), f.weekday) {
                     (Some(date), _) => When::On(date),
                     (None, Some(day)) => When::Every(day),

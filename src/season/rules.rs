@@ -16,7 +16,7 @@ const MOST_FINDINGS: usize = 200;
 pub(super) struct Rulebook<'a> {
     tree: &'a Tree,
     pub(super) raw: &'a raw::Season,
-    library: &'a Library,
+    pub(super) library: &'a Library,
     pub(super) found: Vec<Finding>,
 }
 
@@ -50,8 +50,10 @@ impl<'a> Rulebook<'a> {
         let raw = self.raw;
         let bulls: BTreeSet<&str> = raw.semen.iter().map(|s| s.bull.as_str()).collect();
         for n in 0..raw.groups.len() {
+            self.group_form(n);
             self.group_start(n);
             self.group_protocol(n);
+            self.wishes(n);
             self.group_pens(n);
             self.group_bulls(n, &bulls);
         }
@@ -167,12 +169,8 @@ impl<'a> Rulebook<'a> {
             push(format!("semen[{n}].tank"), &s.tank);
             push(format!("semen[{n}].cane"), &s.cane);
         }
-        for (n, f) in raw
-            .rules
-            .iter()
-            .flat_map(|r| r.no_chute_work.iter().enumerate())
-        {
-            push(format!("rules.no_chute_work[{n}].why"), &f.why);
+        for (field, f) in raw.free_hours() {
+            push(format!("{field}.why"), &f.why);
         }
         for (field, text) in all {
             if !is_plain_line(text) || text.trim().is_empty() {
@@ -302,15 +300,18 @@ impl<'a> Rulebook<'a> {
         }
     }
 
+    pub(super) fn class_of(&self, n: usize) -> Class {
+        self.raw.groups[n].class.into()
+    }
+
     fn group_protocol(&mut self, n: usize) {
-        let group = &self.raw.groups[n];
-        let field = format!("groups[{n}].protocol");
-        let class = match group.class {
-            raw::GroupClass::Cow => Class::Cow,
-            raw::GroupClass::Heifer => Class::Heifer,
+        let Some(id) = &self.raw.groups[n].protocol else {
+            return;
         };
-        match self.library.get(&group.protocol) {
-            None => self.add(&field, self.library.unknown(&group.protocol, class)),
+        let field = format!("groups[{n}].protocol");
+        let class = self.class_of(n);
+        match self.library.get(id) {
+            None => self.add(&field, self.library.unknown(id, class)),
             Some(protocol) if !protocol.class.serves(class) => {
                 let other = protocol.class.as_str();
                 self.add(

@@ -5,7 +5,7 @@ use crate::error::{Code, Finding, quoted};
 use crate::time::{in_range, parse_clock, parse_date, parse_local};
 
 impl Rulebook<'_> {
-    fn bad_time(&mut self, field: &str, text: &str, wants: &str) {
+    pub(super) fn bad_time(&mut self, field: &str, text: &str, wants: &str) {
         self.add(
             field,
             Finding::error(Code::BadTime, format!("{} cannot be read", quoted(text)))
@@ -15,7 +15,9 @@ impl Rulebook<'_> {
     }
 
     pub(super) fn group_start(&mut self, n: usize) {
-        let text = &self.raw.groups[n].start;
+        let Some(text) = &self.raw.groups[n].start else {
+            return;
+        };
         if parse_local(text).is_none_or(|t| !in_range(t.date())) {
             self.bad_time(
                 &format!("groups[{n}].start"),
@@ -50,32 +52,25 @@ impl Rulebook<'_> {
 
     pub(super) fn days_off(&mut self, n: usize) {
         for (k, day) in self.raw.crew[n].days_off.iter().enumerate() {
-            if parse_date(day).is_none_or(|d| !in_range(d)) {
-                self.bad_time(
-                    &format!("crew[{n}].days_off[{k}]"),
-                    day,
-                    "a date between 2000 and 2100, such as `2027-05-30`",
-                );
-            }
+            self.date(&format!("crew[{n}].days_off[{k}]"), day);
+        }
+    }
+
+    /// A local date.
+    pub(super) fn date(&mut self, field: &str, text: &str) {
+        if parse_date(text).is_none_or(|d| !in_range(d)) {
+            self.bad_time(
+                field,
+                text,
+                "a date between 2000 and 2100, such as `2027-05-30`",
+            );
         }
     }
 
     pub(super) fn free_hours(&mut self) {
-        let free = self
-            .raw
-            .rules
-            .iter()
-            .flat_map(|r| r.no_chute_work.iter().enumerate());
-        for (n, f) in free {
-            let field = format!("rules.no_chute_work[{n}]");
-            if let Some(date) = &f.date
-                && parse_date(date).is_none_or(|d| !in_range(d))
-            {
-                self.bad_time(
-                    &format!("{field}.date"),
-                    date,
-                    "a date between 2000 and 2100",
-                );
+        for (field, f) in self.raw.free_hours() {
+            if let Some(date) = &f.date {
+                self.date(&format!("{field}.date"), date);
             }
             for (key, text) in [("from", &f.from), ("to", &f.to)] {
                 if let Some(text) = text

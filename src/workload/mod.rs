@@ -7,6 +7,7 @@
 //!
 //! Objectives, each before the next: head covered; distance from the aim; even load; early finish.
 
+mod count;
 mod coverage;
 mod crew;
 pub mod explain;
@@ -27,6 +28,7 @@ use crate::season::pace::Rounds;
 use crate::time::Instant;
 use crate::units::Head;
 
+pub use count::{Counted, count};
 pub use crew::Slots;
 pub use explain::{Binding, Margin};
 

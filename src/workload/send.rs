@@ -17,6 +17,8 @@ pub(super) struct Guess {
     pub(super) switches: Vec<u32>,
     /// No choice covers more head than this.
     pub(super) bound: u32,
+    /// Places a slot, by session of the part.
+    pub(super) places: Vec<BTreeMap<i64, u32>>,
 }
 
 impl Guess {
@@ -25,6 +27,7 @@ impl Guess {
         Self {
             switches: Vec::new(),
             bound: 0,
+            places: Vec::new(),
         }
     }
 }
@@ -57,7 +60,14 @@ pub(super) fn by_rule(season: &Season, here: Vec<&Shape>, model: &Model) -> Gues
         switches[*switch] = sender.number(*c, *s);
     }
     sender.at_boxes(&mut switches);
-    Guess { switches, bound }
+    let places = (0..sender.here.len())
+        .map(|s| sender.places_with(s, &switches))
+        .collect();
+    Guess {
+        switches,
+        bound,
+        places,
+    }
 }
 
 /// Classes taken from sessions, and sent to sessions.
@@ -241,6 +251,23 @@ impl<'a> Sender<'a> {
         };
         self.shift(into, out);
         gain
+    }
+
+    /// Places a slot, by those who stand at the boxes.
+    fn places_with(&self, s: usize, switches: &[u32]) -> BTreeMap<i64, u32> {
+        let mut found = BTreeMap::new();
+        for (c, class) in self.model.classes.iter().enumerate() {
+            let Some(able) = able_of(self.here[s], class) else {
+                continue;
+            };
+            let sent = self.number(c, s);
+            for (slot, ticks) in &able.ticks {
+                let box_switch = self.model.at_box.get(&(c, s, *slot));
+                let there = box_switch.map_or(sent, |switch| switches[*switch].min(sent));
+                *found.entry(*slot).or_default() += there * ticks.len() as u32;
+            }
+        }
+        found
     }
 
     /// At each stretch of a session those who can breed most in it; of equals, those who stood

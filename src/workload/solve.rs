@@ -1,4 +1,4 @@
-//! The one file that names the solver.
+//! A part's network, solved.
 //!
 //! Yes-or-no choices first, as a mixed-integer model, where a part has any: who goes where. With
 //! those set the rest is a flow with whole capacities, whose best plans are whole by structure.
@@ -6,14 +6,10 @@
 //! those, even load and early finish. Within each LP the weights are large enough that the
 //! earlier objective is never traded (see [`Network::worth`]).
 
-use good_lp::solvers::microlp::microlp;
-use good_lp::{
-    Expression, ProblemVariables, Solution, SolverModel, Variable, constraint, variable, variables,
-};
-
 use super::face::optimal_face;
 use super::network::{Arc, Network, SINK, SOURCE};
 use super::send::Guess;
+use crate::solver::{Program, Sense, Var};
 
 /// Nodes that a search over the choices of one part may open, in arcs of the network: large
 /// networks take longer for each. Counted, not timed, so that a plan never depends on the machine.
@@ -94,32 +90,32 @@ fn costs(network: &Network, cost: impl Fn(&Arc) -> i64) -> Vec<i64> {
 
 /// A cheapest flow within bounds, in whole numbers.
 fn lp(network: &Network, bounds: &[(u32, u32)], cost: &[i64]) -> Result<Vec<u32>, String> {
-    let mut vars = variables!();
-    let flow: Vec<Variable> = bounds
-        .iter()
-        .map(|(low, high)| vars.add(variable().min(f64::from(*low)).max(f64::from(*high))))
-        .collect();
-    let objective: Expression = flow.iter().zip(cost).map(|(f, c)| *c as f64 * *f).sum();
-    let mut model = vars.minimise(objective).using(microlp);
-    for balance in balances(network, &flow) {
-        model = model.with(constraint!(balance == 0.0));
+    let mut program = Program::default();
+    for ((low, high), cost) in bounds.iter().zip(cost) {
+        program.var(Var {
+            low: f64::from(*low),
+            high: f64::from(*high),
+            cost: *cost as f64,
+            whole: false,
+        });
     }
-    let solution = model.solve().map_err(|e| e.to_string())?;
-    flow.iter().map(|f| whole(solution.value(*f))).collect()
+    balance(network, &mut program);
+    let answer = program.cheapest(0)?;
+    answer.values.iter().map(|x| whole(*x)).collect()
 }
 
-fn balances(network: &Network, flow: &[Variable]) -> Vec<Expression> {
-    let mut balance = vec![Expression::default(); network.nodes];
-    for (arc, f) in network.arcs.iter().zip(flow) {
-        balance[arc.from] -= *f;
-        balance[arc.to] += *f;
+/// What flows into a node flows out of it. Arcs are the program's first variables.
+fn balance(network: &Network, program: &mut Program) {
+    let mut balance = vec![Vec::new(); network.nodes];
+    for (n, arc) in network.arcs.iter().enumerate() {
+        balance[arc.from].push((n, -1.0));
+        balance[arc.to].push((n, 1.0));
     }
-    balance
-        .into_iter()
-        .enumerate()
-        .filter(|(n, _)| *n != SOURCE && *n != SINK)
-        .map(|(_, b)| b)
-        .collect()
+    for (node, terms) in balance.into_iter().enumerate() {
+        if node != SOURCE && node != SINK {
+            program.row(terms, Sense::Equal, 0.0);
+        }
+    }
 }
 
 /// Whole by structure; a fraction would be a fault, and is not rounded away.
@@ -131,12 +127,6 @@ fn whole(x: f64) -> Result<u32, String> {
     Ok(rounded as u32)
 }
 
-struct Choice {
-    vars: ProblemVariables,
-    flow: Vec<Variable>,
-    switches: Vec<Variable>,
-}
-
 /// What a search for switches gave.
 struct Chosen {
     switches: Vec<f64>,
@@ -144,92 +134,74 @@ struct Chosen {
     proven: bool,
 }
 
-impl Choice {
-    fn new(network: &Network, whole_switches: bool) -> Self {
-        let mut vars = variables!();
-        let flow = network
-            .arcs
-            .iter()
-            .map(|a| {
-                let most = a.upper * a.switch.map_or(1, |s| network.switches[s].most);
-                vars.add(variable().min(0).max(f64::from(most)))
-            })
-            .collect();
-        let switches = network
-            .switches
-            .iter()
-            .map(|s| {
-                let v = variable().min(0).max(f64::from(s.most));
-                vars.add(if whole_switches { v.integer() } else { v })
-            })
-            .collect();
-        Self {
-            vars,
-            flow,
-            switches,
-        }
-    }
-
-    /// Cheapest, with at least `least` flow in all.
-    fn solve(
-        self,
-        network: &Network,
-        objective: Expression,
-        least: Option<f64>,
-    ) -> Result<Chosen, String> {
-        let Self {
-            vars,
-            flow,
-            switches,
-        } = self;
-        let total = total(network, &flow);
-        let mut model = vars.minimise(objective).using(microlp);
-        for balance in balances(network, &flow) {
-            model = model.with(constraint!(balance == 0.0));
-        }
-        for (arc, f) in network.arcs.iter().zip(&flow) {
-            if let Some(s) = arc.switch {
-                model = model.with(constraint!(*f <= f64::from(arc.upper) * switches[s]));
-            }
-        }
-        for limit in &network.limits {
-            let sum = |of: &[usize]| of.iter().map(|s| switches[*s]).sum::<Expression>();
-            model = model.with(constraint!(
-                sum(&limit.plus) <= f64::from(limit.most) + sum(&limit.minus)
-            ));
-        }
-        if let Some(least) = least {
-            model = model.with(constraint!(total.clone() >= least));
-        }
-        let nodes = (MOST_NODE_ARCS / network.arcs.len().max(1)).clamp(10, 5_000);
-        let mut options = ::microlp::SolveOptions::default();
-        options.node_limit = Some(nodes as _);
-        let found = model
-            .as_inner()
-            .solve_with(options)
-            .map(::microlp::SolveOutcome::into_solution)
-            .map_err(|e| e.to_string())?
-            .map_err(|_| "no choice was found within the limit".to_owned())?;
-        // Values come in the order in which the variables were added: flow, then switches.
-        let values: Vec<f64> = found.iter().map(|(_, x)| x).collect();
-        let flowing = network.arcs.iter().zip(&values);
-        let total = flowing.filter(|(a, _)| a.from == SOURCE).map(|(_, x)| *x);
-        Ok(Chosen {
-            total: total.sum(),
-            switches: values[network.arcs.len()..].to_vec(),
-            proven: found.termination_reason() == ::microlp::TerminationReason::ProvenOptimal,
-        })
-    }
+/// What a search for switches is after.
+#[derive(Clone, Copy, PartialEq)]
+enum After {
+    /// Most head.
+    Head,
+    /// Least distance and road, with at least so much head.
+    Distance { least: f64 },
 }
 
-fn total(network: &Network, flow: &[Variable]) -> Expression {
-    network
-        .arcs
-        .iter()
-        .zip(flow)
-        .filter(|(a, _)| a.from == SOURCE)
-        .map(|(_, f)| *f)
-        .sum()
+fn from_source(network: &Network) -> impl Iterator<Item = usize> {
+    let arcs = network.arcs.iter().enumerate();
+    arcs.filter(|(_, a)| a.from == SOURCE).map(|(n, _)| n)
+}
+
+/// The best switches: in whole numbers, or in fractions for a bound.
+fn search(network: &Network, whole: bool, after: After) -> Result<Chosen, String> {
+    let mut program = Program::default();
+    for arc in &network.arcs {
+        let most = arc.upper * arc.switch.map_or(1, |s| network.switches[s].most);
+        program.var(Var {
+            low: 0.0,
+            high: f64::from(most),
+            cost: match after {
+                After::Head => -f64::from(u8::from(arc.from == SOURCE)),
+                After::Distance { .. } => arc.distance as f64,
+            },
+            whole: false,
+        });
+    }
+    let switch = |s: usize| network.arcs.len() + s;
+    for s in &network.switches {
+        program.var(Var {
+            low: 0.0,
+            high: f64::from(s.most),
+            cost: match after {
+                After::Head => 0.0,
+                After::Distance { .. } => s.cost as f64,
+            },
+            whole,
+        });
+    }
+    balance(network, &mut program);
+    for (n, arc) in network.arcs.iter().enumerate() {
+        if let Some(s) = arc.switch {
+            let terms = vec![(n, 1.0), (switch(s), -f64::from(arc.upper))];
+            program.row(terms, Sense::AtMost, 0.0);
+        }
+    }
+    for limit in &network.limits {
+        let plus = limit.plus.iter().map(|s| (switch(*s), 1.0));
+        let minus = limit.minus.iter().map(|s| (switch(*s), -1.0));
+        program.row(
+            plus.chain(minus).collect(),
+            Sense::AtMost,
+            f64::from(limit.most),
+        );
+    }
+    if let After::Distance { least } = after {
+        let total = from_source(network).map(|n| (n, 1.0)).collect();
+        program.row(total, Sense::AtLeast, least);
+    }
+    let nodes = (MOST_NODE_ARCS / network.arcs.len().max(1)).clamp(10, 5_000);
+    let found = program.cheapest(nodes)?;
+    Ok(Chosen {
+        total: from_source(network).map(|n| found.values[n]).sum(),
+        switches: found.values[network.arcs.len()..].to_vec(),
+        proven: found.proven,
+    })
 }
 
 struct Better {
@@ -251,40 +223,21 @@ fn choose(network: &Network, guess: &Guess, mut head: u32) -> Result<Better, Str
     }
     if !proven {
         // No choice of whole people covers more than fractions of people do.
-        let relaxed = Choice::new(network, false);
-        let most = -total(network, &relaxed.flow);
-        if let Ok(bound) = relaxed.solve(network, most, None) {
+        if let Ok(bound) = search(network, false, After::Head) {
             proven = bound.proven && f64::from(head) >= (bound.total + 1e-6).floor();
         }
     }
-    if !proven {
-        let search = Choice::new(network, true);
-        let most = -total(network, &search.flow);
-        if let Ok(found) = search.solve(network, most, None) {
-            proven = found.proven;
-            if found.total > f64::from(head) + 0.5 {
-                head = found.total.round() as u32;
-                best = all_whole(&found.switches)?;
-            }
+    if !proven && let Ok(found) = search(network, true, After::Head) {
+        proven = found.proven;
+        if found.total > f64::from(head) + 0.5 {
+            head = found.total.round() as u32;
+            best = all_whole(&found.switches)?;
         }
     }
     if network.switches.len() <= MOST_SWITCHES_FOR_DISTANCE {
-        let search = Choice::new(network, true);
-        let distance: Expression = network
-            .arcs
-            .iter()
-            .zip(&search.flow)
-            .map(|(a, f)| a.distance as f64 * *f)
-            .sum();
-        let road: Expression = network
-            .switches
-            .iter()
-            .zip(&search.switches)
-            .map(|(s, v)| s.cost as f64 * *v)
-            .sum();
         // This only improves on what stands: where it fails, that stands.
-        let least = Some(f64::from(head) - 1e-6);
-        if let Ok(found) = search.solve(network, distance + road, least) {
+        let least = f64::from(head) - 1e-6;
+        if let Ok(found) = search(network, true, After::Distance { least }) {
             best = all_whole(&found.switches)?;
         }
     }

@@ -136,6 +136,12 @@ fn cases() -> Vec<Case> {
         RoadAssumed Note "sites"
             ["- id: yard" => "^- {id: far, injections_head_per_hour: 60, breeding_boxes: 1}\n  - id: yard",
              "helper: true" => "home_site: far"]
+        GroupForm Error "groups[0]" ["id: cows" => "^id: cows", "    start: 2027-05-03T20:00\n" => ""]
+        WishForm Error "groups[0].wishes"
+            ["order: kept" => "wishes: ^{most_passes: 3}", "    start: 2027-05-03T20:00\n" => "", "    protocol: cow-7-day-co-synch-insert\n" => ""]
+        GroupOpen Error "groups[0]"
+            ["id: cows" => "^id: cows", "order: kept" => "wishes: {breed_from: 2027-05-10}",
+             "    start: 2027-05-03T20:00\n" => "", "    protocol: cow-7-day-co-synch-insert\n" => ""]
         ClockGap Warning "groups[0].start" ["2027-05-03T20:00" => "^2027-03-14T02:30"]
         ClockFold Warning "groups[0].start" ["2027-05-03T20:00" => "^2027-11-07T01:30"]
         ClockChange Note "groups[0].start" ["2027-05-03T20:00" => "^2027-03-06T20:00"]

@@ -1,0 +1,134 @@
+//! How many can be bred, without saying who breeds whom: what many seasons are compared by.
+//!
+//! The same sessions, crew and choices as in a plan. Where who goes where by plain rules covers
+//! as many as the bound allows, counting is enough; else the model is solved as for a plan.
+//! Straws are left out: who wants how many does not hang on the hours.
+
+use std::collections::BTreeMap;
+
+use chrono::TimeDelta;
+
+use super::coverage::covered;
+use super::crew::{self, Lot, Shape, Slots};
+use super::straws::Short;
+use super::{Fault, formulate, parts, readback, send, shapes_of, solve};
+use crate::expand::Expanded;
+use crate::season::Season;
+use crate::time::Instant;
+
+/// A session, counted.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Counted {
+    /// Site, by its place in the season.
+    pub site: usize,
+    /// Dues bred here, by their place in [`Expanded::dues`].
+    pub dues: Vec<usize>,
+    /// First moment of the hours.
+    pub open: Instant,
+    /// Animals due.
+    pub head: u32,
+    /// Of these, how many can be bred in their hours.
+    pub covered: u32,
+    /// How much later than at the first possible moment the crew could begin and still breed all
+    /// of them; nothing where not all can be bred.
+    pub spare: TimeDelta,
+}
+
+/// Counts what can be bred in each session.
+///
+/// # Errors
+/// A [`Fault`] if the solver fails on a model that always has an answer.
+pub fn count(season: &Season, expanded: &Expanded) -> Result<Vec<Counted>, Fault> {
+    let slots = Slots::new(season);
+    let shapes = crew::sessions(season, expanded, slots);
+    let short = Short::default();
+    let mut counted = Vec::new();
+    for part in &parts::cut(season, expanded, &shapes, &short) {
+        let here = shapes_of(part, &shapes);
+        let model = formulate::formulate(season, expanded, &shapes, part, &short);
+        let guess = send::by_rule(season, here.clone(), &model);
+        let by_count: Vec<u32> = here
+            .iter()
+            .zip(&guess.places)
+            .map(|(shape, places)| covered(&lots(shape), places))
+            .collect();
+        let head = if by_count.iter().sum::<u32>() >= guess.bound {
+            by_count
+        } else {
+            let solved = solve::solve(&model.network, &guess).map_err(|cause| Fault {
+                day: season.zone.human(here[0].open),
+                cause,
+            })?;
+            let read = readback::sessions(season, expanded, &shapes, part, &model, &solved);
+            let bred = |shape: &Shape| {
+                let mine = read.iter().filter(|s| s.dues == shape.dues);
+                mine.flat_map(|s| &s.bred).map(|b| b.at.len() as u32).sum()
+            };
+            here.iter().map(|s| bred(s)).collect()
+        };
+        for ((shape, places), covered) in here.iter().zip(&guess.places).zip(head) {
+            let lots = lots(shape);
+            let due = lots.iter().map(|l| l.head).sum();
+            counted.push(Counted {
+                site: shape.site,
+                dues: shape.dues.clone(),
+                open: shape.open,
+                head: due,
+                covered,
+                spare: if covered == due {
+                    season.rules.slot * spare(&lots, places, due) as i32
+                } else {
+                    TimeDelta::zero()
+                },
+            });
+        }
+    }
+    counted.sort_by_key(|c| (c.open, c.site));
+    Ok(counted)
+}
+
+fn lots(shape: &Shape) -> Vec<Lot> {
+    shape.lots.iter().flatten().copied().collect()
+}
+
+/// Slots by which everybody could begin later than in the first slot with places.
+fn spare(lots: &[Lot], places: &BTreeMap<i64, u32>, due: u32) -> usize {
+    let open = lots.iter().map(|l| l.first).min().unwrap_or(0);
+    let slots: Vec<i64> = places.range(open..).map(|(slot, _)| *slot).collect();
+    let fits = |n: usize| {
+        slots.get(n).is_some_and(|from| {
+            let later = places.range(*from..).map(|(k, c)| (*k, *c)).collect();
+            covered(lots, &later) == due
+        })
+    };
+    // Fewer places never cover more.
+    let (mut low, mut high) = (0, slots.len());
+    while high - low > 1 {
+        let middle = low + (high - low) / 2;
+        if fits(middle) {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    low
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn spare_is_what_can_be_left_out_at_the_front() {
+        let lot = Lot {
+            cow: 0,
+            head: 4,
+            first: 1,
+            last: 6,
+        };
+        let places: BTreeMap<i64, u32> = (0..8).map(|k| (k, 2)).collect();
+        // Slots 5 and 6 suffice: four slots later than slot 1.
+        assert_eq!(spare(&[lot], &places, 4), 4);
+        assert_eq!(spare(&[], &BTreeMap::new(), 0), 0);
+    }
+}
