@@ -128,6 +128,7 @@ codes! {
     GroupForm = "S118", "a group with neither a protocol and a start nor wishes";
     WishForm = "S119", "wishes that contradict each other, or name no date";
     GroupOpen = "S120", "a group whose protocol and start are still to be chosen";
+    NoWishes = "S121", "a choice for a group without wishes";
     ClockGap = "D101", "a local time that the clocks skip";
     ClockFold = "D102", "a local time that comes twice";
     ClockChange = "D103", "clocks change between two steps counted in hours";

@@ -33,6 +33,7 @@
 //! | [`season`] | what a season is; one technician's pace |
 //! | [`expand`] | protocol x group x start: dated passes |
 //! | [`workload`] | passes x crew x sites x straws: who breeds how many, where, when |
+//! | [`choose`] | which protocol, starting when: wishes to a short list |
 //! | [`plan`] | the finished plan, as written to JSON |
 //! | [`verify`] | re-reads a plan against its season by plain arithmetic |
 //! | [`pipeline`] | the one way from a season to a verified plan |
@@ -40,6 +41,7 @@
 //!
 //! No clock, no unseeded randomness and no hash order: the same input gives the same bytes.
 
+pub mod choose;
 pub mod document;
 pub mod error;
 pub mod expand;

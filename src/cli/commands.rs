@@ -13,7 +13,7 @@ use thawline::season::Season;
 use thawline::time::Instant;
 use thawline::{expand, pipeline, protocol, report, season};
 
-use super::{Command, Form, Outcome, OwnProtocols, SeasonFile, files, protocols};
+use super::{Command, Form, Outcome, OwnProtocols, SeasonFile, choose, files, protocols};
 
 pub(super) fn run(command: Command) -> Outcome {
     let (json, result) = match command {
@@ -23,6 +23,7 @@ pub(super) fn run(command: Command) -> Outcome {
             json,
             strict,
         } => (json, check(&season, json, strict)),
+        Command::Choose { season, group } => (false, choose::run(&season, group.as_deref())),
         Command::Plan { season, out, json } => (json, plan(&season, out.as_deref(), json)),
         Command::Calendar {
             season,

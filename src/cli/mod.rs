@@ -1,5 +1,6 @@
 //! Arguments and commands. Everything that plans, checks or writes forms is the library's.
 
+mod choose;
 mod commands;
 mod files;
 mod protocols;
@@ -58,6 +59,18 @@ enum Command {
         /// Exit with 1 when there are warnings.
         #[arg(long)]
         strict: bool,
+    },
+    /// Choose protocols and starts by the wishes of groups.
+    ///
+    /// A group may have `wishes` in place of, or beside, a protocol and a start. Every protocol
+    /// at every start is looked at; what breaks a wish is dropped, with the reason; the rest is
+    /// judged by what people weigh.
+    Choose {
+        #[command(flatten)]
+        season: SeasonFile,
+        /// Only this group, by id; all others stand as they are.
+        #[arg(long, value_name = "ID")]
+        group: Option<String>,
     },
     /// Plan a season: the main job.
     ///

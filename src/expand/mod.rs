@@ -12,7 +12,7 @@ use chrono::{NaiveDate, TimeDelta};
 
 use crate::error::Finding;
 use crate::protocol::{Action, Anchor, Caution, Delay, Kind, Step, Window};
-use crate::season::{Group, Order, Season};
+use crate::season::{Group, Order, Season, Site};
 use crate::time::{Doubt, Instant};
 use crate::units::{Head, HeadPerHour};
 
@@ -263,7 +263,7 @@ impl<'a> Timeline<'a> {
                 .iter()
                 .find(|s| s.is_chute_work() && s.anchor == Anchor::Start);
             if let Some(step) = steps_at_start {
-                free_from += TimeDelta::seconds(self.pace(step).seconds_for(*head));
+                free_from += TimeDelta::seconds(self.site().pace(step).seconds_for(*head));
             }
         }
         for (n, step) in steps.iter().enumerate() {
@@ -338,7 +338,7 @@ impl<'a> Timeline<'a> {
                 self.dues.push(due);
             }
         } else {
-            let long = TimeDelta::seconds(self.pace(step).seconds_for(head));
+            let long = TimeDelta::seconds(self.site().pace(step).seconds_for(head));
             let counted = match step.delay {
                 Delay::Elapsed(window) => Some((window, self.anchor_pass(step, pen, base))),
                 Delay::Days(_) => None,
@@ -431,7 +431,7 @@ impl<'a> Timeline<'a> {
         };
         let pace = anchor
             .filter(|s| s.is_chute_work())
-            .map_or_else(|| instant_pace(head), |s| self.pace(s));
+            .map_or_else(|| instant_pace(head), |s| self.site().pace(s));
         Synchronizing {
             start: base,
             head,
@@ -439,14 +439,8 @@ impl<'a> Timeline<'a> {
         }
     }
 
-    fn pace(&self, step: &Step) -> HeadPerHour {
-        let site = &self.season.sites[self.of.site];
-        let inserts = [Action::InsertIn, Action::InsertOut];
-        if step.actions.iter().any(|a| inserts.contains(a)) {
-            site.inserts
-        } else {
-            site.injections
-        }
+    fn site(&self) -> &Site {
+        &self.season.sites[self.of.site]
     }
 
     fn remarks(&mut self) {

@@ -2,6 +2,7 @@
 //! a form. Nothing here computes; everything shown stands in the [`crate::plan::Plan`].
 
 pub mod calendar;
+pub mod choose;
 pub mod json;
 pub mod page;
 pub mod protocols;

@@ -9,7 +9,46 @@ pub(super) fn check_built(tree: &Tree, raw: &raw::Season, season: &Season) -> Ve
     let mut found = Vec::new();
     paces(tree, season, &mut found);
     straws(tree, raw, season, &mut found);
+    wish_span(tree, season, &mut found);
     found
+}
+
+/// Days of breeding that are looked at, at the most.
+const MOST_WISHED_DAYS: i64 = 190;
+
+/// Every start between the first and the last wished date is looked at: of one season, not of two.
+fn wish_span(tree: &Tree, season: &Season, found: &mut Vec<Finding>) {
+    let decided = season.groups.iter().map(|g| (g.nth, &g.wishes));
+    let open = season.open.iter().map(|g| (g.nth, &g.wishes));
+    for (n, wishes) in decided.chain(open) {
+        let Some(w) = wishes else { continue };
+        let from = w.breed_from.max(w.first_for_calves());
+        let to = [w.breed_to, w.last_before_bulls()]
+            .into_iter()
+            .flatten()
+            .min();
+        if let (Some(from), Some(to)) = (from, to)
+            && (to - from).num_days().abs() > MOST_WISHED_DAYS
+        {
+            let days = (to - from).num_days();
+            found.push(
+                Finding::error(
+                    Code::WishForm,
+                    if days > 0 {
+                        format!("breeding may be on any of {days} days, from {from} to {to}")
+                    } else {
+                        format!(
+                            "breeding is to be done by {to}, and may begin only {} days later",
+                            -days
+                        )
+                    },
+                )
+                .at(tree.place(&format!("groups[{n}].wishes")))
+                .expected(format!("dates at most {MOST_WISHED_DAYS} days apart"))
+                .hint("look at one season at a time, and check the years of the dates"),
+            );
+        }
+    }
 }
 
 fn paces(tree: &Tree, season: &Season, found: &mut Vec<Finding>) {

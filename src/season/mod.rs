@@ -19,7 +19,7 @@ pub use read::{read, schema};
 pub use wishes::{Undecided, Weights, Wishes};
 
 use crate::error::Place;
-use crate::protocol::{Action, Class, Protocol};
+use crate::protocol::{Action, Class, Protocol, Step};
 use crate::time::{Instant, Zone};
 use crate::units::{Head, HeadPerHour, Id, Seconds, StrawSize, Straws};
 
@@ -66,6 +66,19 @@ pub struct Site {
     pub thaw_bath: Straws,
     /// Time on the road to each site, in the order of [`Season::sites`].
     pub road: Vec<TimeDelta>,
+}
+
+impl Site {
+    /// The chute's pace for a step: inserts take longer than injections.
+    #[must_use]
+    pub fn pace(&self, step: &Step) -> HeadPerHour {
+        let inserts = [Action::InsertIn, Action::InsertOut];
+        if step.actions.iter().any(|a| inserts.contains(a)) {
+            self.inserts
+        } else {
+            self.injections
+        }
+    }
 }
 
 /// In which order animals come to be bred.
@@ -266,6 +279,24 @@ pub struct FreeHours {
 }
 
 impl FreeHours {
+    /// In words: `on Sundays 09:00 to 12:00 (church)`.
+    #[must_use]
+    pub fn words(&self) -> String {
+        let day = match self.when {
+            When::On(date) => format!("on {}", crate::time::human_date(date)),
+            When::Every(day) => format!("on {}", weekday_words(day)),
+        };
+        let clock = |t: NaiveTime| t.format("%H:%M").to_string();
+        let hours = match (self.from, self.to) {
+            (None, None) => String::new(),
+            (Some(a), None) => format!(" from {}", clock(a)),
+            (None, Some(b)) => format!(" until {}", clock(b)),
+            (Some(a), Some(b)) => format!(" {} to {}", clock(a), clock(b)),
+        };
+        let why = self.why.as_ref().map(|w| format!(" ({w})"));
+        format!("{day}{hours}{}", why.unwrap_or_default())
+    }
+
     /// The free stretch of a local date, if it has one.
     #[must_use]
     pub fn on(&self, zone: Zone, date: NaiveDate) -> Option<(Instant, Instant)> {
@@ -343,6 +374,18 @@ impl Season {
     #[must_use]
     pub fn head(&self) -> Head {
         Head(self.groups.iter().map(|g| g.head().0).sum())
+    }
+}
+
+const fn weekday_words(day: Weekday) -> &'static str {
+    match day {
+        Weekday::Mon => "Mondays",
+        Weekday::Tue => "Tuesdays",
+        Weekday::Wed => "Wednesdays",
+        Weekday::Thu => "Thursdays",
+        Weekday::Fri => "Fridays",
+        Weekday::Sat => "Saturdays",
+        Weekday::Sun => "Sundays",
     }
 }
 

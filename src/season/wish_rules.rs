@@ -52,20 +52,7 @@ impl Rulebook<'_> {
                 .hint("correct one of the two"),
             );
         }
-        let dates = [
-            &w.breed_from,
-            &w.breed_to,
-            &w.first_calves_from,
-            &w.bulls_in,
-        ];
-        if dates.iter().all(|d| d.is_none()) {
-            self.add(
-                &field,
-                Finding::error(Code::WishForm, "these wishes name no date")
-                    .expected("one of `breed_from`, `breed_to`, `first_calves_from` and `bulls_in`")
-                    .hint("say between which dates to breed, or from when calves may come"),
-            );
-        }
+        self.wish_bounds(&field, w);
         self.known_protocols(&format!("{field}.protocols"), n, &w.protocols);
         self.known_protocols(&format!("{field}.leave_out"), n, &w.leave_out);
         for (k, both) in w.protocols.iter().enumerate() {
@@ -97,6 +84,24 @@ impl Rulebook<'_> {
                 .hint("60 suits most groups"),
             );
         }
+    }
+
+    /// Breeding must be bounded on both sides: between them every start is looked at.
+    fn wish_bounds(&mut self, field: &str, w: &raw::Wishes) {
+        let from = w.breed_from.as_ref().or(w.first_calves_from.as_ref());
+        let to = w.breed_to.as_ref().or(w.bulls_in.as_ref());
+        let open = match (from, to) {
+            (None, None) => "these wishes name no date",
+            (None, Some(_)) => "these wishes do not say from when to breed",
+            (Some(_), None) => "these wishes do not say until when to breed",
+            (Some(_), Some(_)) => return,
+        };
+        self.add(
+            field,
+            Finding::error(Code::WishForm, open)
+                .expected("`breed_from` or `first_calves_from`, and `breed_to` or `bulls_in`")
+                .hint("for instance `breed_from: 2027-05-20` and `breed_to: 2027-06-05`"),
+        );
     }
 
     fn clock_span(&mut self, field: &str, span: &raw::ClockSpan) {

@@ -9,16 +9,19 @@ use std::collections::BTreeMap;
 use chrono::TimeDelta;
 
 use super::coverage::covered;
-use super::crew::{self, Lot, Shape, Slots};
+use super::crew::{self, Lot, Relax, Shape, Slots};
 use super::straws::Short;
 use super::{Fault, formulate, parts, readback, send, shapes_of, solve};
 use crate::expand::Expanded;
 use crate::season::Season;
+use crate::season::pace::rounds_at;
 use crate::time::Instant;
 
 /// A session, counted.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Counted {
+    /// Which of the parts that share nobody.
+    pub part: usize,
     /// Site, by its place in the season.
     pub site: usize,
     /// Dues bred here, by their place in [`Expanded::dues`].
@@ -43,7 +46,10 @@ pub fn count(season: &Season, expanded: &Expanded) -> Result<Vec<Counted>, Fault
     let shapes = crew::sessions(season, expanded, slots);
     let short = Short::default();
     let mut counted = Vec::new();
-    for part in &parts::cut(season, expanded, &shapes, &short) {
+    for (n, part) in parts::cut(season, expanded, &shapes, &short)
+        .iter()
+        .enumerate()
+    {
         let here = shapes_of(part, &shapes);
         let model = formulate::formulate(season, expanded, &shapes, part, &short);
         let guess = send::by_rule(season, here.clone(), &model);
@@ -70,6 +76,7 @@ pub fn count(season: &Season, expanded: &Expanded) -> Result<Vec<Counted>, Fault
             let lots = lots(shape);
             let due = lots.iter().map(|l| l.head).sum();
             counted.push(Counted {
+                part: n,
                 site: shape.site,
                 dues: shape.dues.clone(),
                 open: shape.open,
@@ -85,6 +92,32 @@ pub fn count(season: &Season, expanded: &Expanded) -> Result<Vec<Counted>, Fault
     }
     counted.sort_by_key(|c| (c.open, c.site));
     Ok(counted)
+}
+
+/// The most head that the crew could breed between two moments, wherever it were; and the most at
+/// one site with so many boxes. No plan breeds more.
+#[must_use]
+pub fn most_between(season: &Season, from: Instant, to: Instant, boxes: u32) -> (u32, u32) {
+    let mut all = 0;
+    let mut fastest = 0;
+    for technician in &season.crew {
+        let most = (0..season.sites.len()).filter_map(|site| {
+            let rounds = rounds_at(season, technician, &season.sites[site])?;
+            let early = from - TimeDelta::seconds(rounds.lead.0.ceil() as i64);
+            let there = crew::present(season, technician, site, early, to, Relax::default());
+            // A round more than fits, for the one that is under way.
+            let rounds_in = |a: Instant, b: Instant| {
+                let seconds = (b.min(to) - a.max(early)).num_seconds().max(0) as f64;
+                (seconds / rounds.period.0).floor() as u32 + 1
+            };
+            let in_all: u32 = there.iter().map(|(a, b)| rounds_in(*a, *b)).sum();
+            Some(in_all * rounds.straws.0)
+        });
+        let most = most.max().unwrap_or(0);
+        all += most;
+        fastest = fastest.max(most);
+    }
+    (all, all.min(fastest * boxes))
 }
 
 fn lots(shape: &Shape) -> Vec<Lot> {

@@ -269,7 +269,7 @@ const DAYS_AROUND: u64 = 3;
 
 /// The stretches in which a technician can be at a site, within `[from, to]`, joined where they
 /// touch. The road from and to the home site is taken from each shift.
-fn present(
+pub(super) fn present(
     season: &Season,
     technician: &Technician,
     site: usize,

@@ -28,7 +28,7 @@ use crate::season::pace::Rounds;
 use crate::time::Instant;
 use crate::units::Head;
 
-pub use count::{Counted, count};
+pub use count::{Counted, count, most_between};
 pub use crew::Slots;
 pub use explain::{Binding, Margin};
 

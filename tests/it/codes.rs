@@ -140,7 +140,7 @@ fn cases() -> Vec<Case> {
         WishForm Error "groups[0].wishes"
             ["order: kept" => "wishes: ^{most_passes: 3}", "    start: 2027-05-03T20:00\n" => "", "    protocol: cow-7-day-co-synch-insert\n" => ""]
         GroupOpen Error "groups[0]"
-            ["id: cows" => "^id: cows", "order: kept" => "wishes: {breed_from: 2027-05-10}",
+            ["id: cows" => "^id: cows", "order: kept" => "wishes: {breed_from: 2027-05-10, breed_to: 2027-05-20}",
              "    start: 2027-05-03T20:00\n" => "", "    protocol: cow-7-day-co-synch-insert\n" => ""]
         ClockGap Warning "groups[0].start" ["2027-05-03T20:00" => "^2027-03-14T02:30"]
         ClockFold Warning "groups[0].start" ["2027-05-03T20:00" => "^2027-11-07T01:30"]

@@ -1,0 +1,153 @@
+//! How well the crew covers a choice, and what it does to other groups: by the same sessions, crew
+//! and choices as in a plan.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use chrono::TimeDelta;
+
+use super::judge::SPARE;
+use crate::expand::{self, Due, Expanded, Work};
+use crate::season::{Group, Season};
+use crate::time::Instant;
+use crate::workload::{self, Counted, Fault};
+
+/// Breeding further apart than this shares no technician: no road takes more than a day, no
+/// breeding window more than two.
+const NEAR: TimeDelta = TimeDelta::days(3);
+
+/// A chute in a quarter of an hour: the site, and quarters since the epoch.
+pub(super) type Quarter = (usize, i64);
+
+/// What the crew can do for a choice.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Cover {
+    /// Head that cannot be bred in their hours, with no other group there.
+    pub not_bred: u32,
+    /// Head more, of this group or another, that cannot be bred for both being there.
+    pub other_head: u32,
+    /// Quarters of an hour in which the chute is wanted by another group too.
+    pub chute_quarters: u32,
+    /// How much later than at the first possible moment the crew could begin.
+    pub spare: TimeDelta,
+}
+
+impl Cover {
+    /// Minutes by which the crew has less than an hour to spare.
+    pub(super) fn short_minutes(&self) -> f64 {
+        (SPARE - self.spare).num_minutes().max(0) as f64
+    }
+}
+
+/// Groups as they stand, against which choices are held.
+pub(super) struct Scene<'a> {
+    season: &'a Season,
+    /// A copy whose groups change.
+    trial: Season,
+    fixed: &'a [Group],
+    hours: Vec<Vec<(Instant, Instant)>>,
+    chute: BTreeSet<Quarter>,
+    /// What is not bred of some of the fixed groups alone.
+    known: BTreeMap<Vec<usize>, u32>,
+}
+
+/// The breeding hours of a group's pens.
+fn hours(dues: &[Due]) -> Vec<(Instant, Instant)> {
+    dues.iter()
+        .map(|d| {
+            let h = d.safe_hours();
+            (h.earliest.min(h.latest), h.earliest.max(h.latest))
+        })
+        .collect()
+}
+
+fn near(a: &[(Instant, Instant)], b: &[(Instant, Instant)]) -> bool {
+    a.iter()
+        .any(|x| b.iter().any(|y| x.0 < y.1 + NEAR && y.0 < x.1 + NEAR))
+}
+
+/// The quarters of an hour in which a group is in its chute.
+pub(super) fn quarters(site: usize, dated: &Expanded) -> BTreeSet<Quarter> {
+    let mut found = BTreeSet::new();
+    for p in dated.passes.iter().filter(|p| p.work == Work::Chute) {
+        let (a, b) = (p.start.timestamp(), p.end.timestamp());
+        found.extend((a.div_euclid(900)..(b + 899).div_euclid(900)).map(|q| (site, q)));
+    }
+    found
+}
+
+fn not_bred(counted: &[Counted]) -> u32 {
+    counted.iter().map(|c| c.head - c.covered).sum()
+}
+
+impl<'a> Scene<'a> {
+    pub(super) fn new(season: &'a Season, fixed: &'a [Group]) -> Self {
+        let mut trial = season.clone();
+        trial.groups = Vec::new();
+        trial.open = Vec::new();
+        let mut all_hours = Vec::new();
+        let mut chute = BTreeSet::new();
+        for group in fixed {
+            let dated = expand::dates(season, std::slice::from_ref(group));
+            all_hours.push(hours(&dated.dues));
+            chute.extend(quarters(group.site, &dated));
+        }
+        Self {
+            season,
+            trial,
+            fixed,
+            hours: all_hours,
+            chute,
+            known: BTreeMap::new(),
+        }
+    }
+
+    /// True if a fixed group is in that chute then.
+    pub(super) fn taken(&self, quarter: &Quarter) -> bool {
+        self.chute.contains(quarter)
+    }
+
+    fn count(&mut self, groups: Vec<Group>) -> Result<Vec<Counted>, Fault> {
+        self.trial.groups = groups;
+        let dated = expand::dates(self.season, &self.trial.groups);
+        workload::count(&self.trial, &dated)
+    }
+
+    /// Head of these groups, and of the fixed ones near them, that cannot be bred; less those of
+    /// the fixed ones that cannot be bred anyway.
+    pub(super) fn not_bred(&mut self, groups: &[Group]) -> Result<u32, Fault> {
+        let dated = expand::dates(self.season, groups);
+        let mine = hours(&dated.dues);
+        let near: Vec<usize> = (0..self.fixed.len())
+            .filter(|n| near(&mine, &self.hours[*n]))
+            .collect();
+        let others: Vec<Group> = near.iter().map(|n| self.fixed[*n].clone()).collect();
+        let before = match self.known.get(&near) {
+            Some(known) => *known,
+            None if near.is_empty() => 0,
+            None => {
+                let count = not_bred(&self.count(others.clone())?);
+                self.known.insert(near, count);
+                count
+            }
+        };
+        let all = others.into_iter().chain(groups.iter().cloned()).collect();
+        Ok(not_bred(&self.count(all)?).saturating_sub(before))
+    }
+
+    /// How a group is covered.
+    pub(super) fn cover(&mut self, group: &Group) -> Result<Cover, Fault> {
+        let dated = expand::dates(self.season, std::slice::from_ref(group));
+        let alone = self.count(vec![group.clone()])?;
+        let own = not_bred(&alone);
+        let spare = alone.iter().map(|c| c.spare).min();
+        let together = self.not_bred(std::slice::from_ref(group))?;
+        let quarters = quarters(group.site, &dated);
+        Ok(Cover {
+            not_bred: own,
+            other_head: together.saturating_sub(own),
+            chute_quarters: quarters.intersection(&self.chute).count() as u32,
+            // Nobody is due at set hours: nobody can be late.
+            spare: spare.unwrap_or(SPARE),
+        })
+    }
+}

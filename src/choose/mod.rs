@@ -1,0 +1,407 @@
+//! Which protocol, starting when: every protocol at every start that a group's wishes allow, judged
+//! by what people weigh; and the starts of several groups chosen together.
+//!
+//! [`choose`] enumerates (`candidates`), drops what breaks a wish and keeps the reason (`demand`),
+//! counts what is left for what people weigh (`judge`, `cover`), lists the best (`shortlist`) and
+//! picks for all groups at once (`together`).
+
+mod candidates;
+mod cover;
+mod demand;
+mod judge;
+mod shortlist;
+mod together;
+
+use chrono::{NaiveDate, NaiveDateTime, TimeDelta};
+
+pub use cover::Cover;
+pub use judge::{Criterion, Standing, Values, WorkHours};
+pub use together::Picked;
+
+use crate::error::{Code, Error, Finding, nearest, quoted};
+use crate::protocol::{Class, Library, Protocol};
+use crate::season::{Group, Season, Undecided, Weights, Wishes};
+use crate::time::Instant;
+use crate::units::{Head, Id};
+use candidates::Candidate;
+use cover::Scene;
+use demand::Demands;
+use shortlist::{Field, Judged};
+use together::{Entry, Table};
+
+/// How much is looked at and shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Limits {
+    /// Rows of a group's list.
+    pub rows: usize,
+    /// Rows of one protocol in it.
+    pub rows_a_protocol: usize,
+    /// Candidates of each group in a choice for several.
+    pub candidates: usize,
+}
+
+impl Default for Limits {
+    fn default() -> Self {
+        Self {
+            rows: 10,
+            rows_a_protocol: 2,
+            candidates: 60,
+        }
+    }
+}
+
+/// What was found.
+#[derive(Clone, Debug)]
+pub struct Chosen {
+    /// What counts, and how much.
+    pub weights: Weights,
+    /// Each group, in the file's order.
+    pub groups: Vec<GroupChoice>,
+    /// The choice for several groups at once, where each has something that fits.
+    pub together: Option<Together>,
+}
+
+/// The choice for several groups at once.
+#[derive(Clone, Debug)]
+pub struct Together {
+    /// A row for each group.
+    pub rows: Vec<Row>,
+    /// How good it is.
+    pub picked: Picked,
+}
+
+/// What was found for a group.
+#[derive(Clone, Debug)]
+pub struct GroupChoice {
+    /// Its place among all groups of the file.
+    pub nth: usize,
+    /// Its id.
+    pub id: Id,
+    /// Its name.
+    pub name: String,
+    /// Cow or heifer.
+    pub class: Class,
+    /// Its animals.
+    pub head: Head,
+    /// Its wishes, in words, with how many candidates break each, and how many break it alone.
+    pub wishes: Vec<Wish>,
+    /// Protocols that were considered.
+    pub protocols: usize,
+    /// Starts that were looked at, of all protocols.
+    pub looked_at: usize,
+    /// Of these, how many break no wish that must hold.
+    pub fitting: usize,
+    /// Protocols of which none fits, each with the fewest wishes that keep it out.
+    pub kept_out: Vec<KeptOut>,
+    /// Where nothing fits: the fewest wishes to give up, in each way there is.
+    pub give_up: Vec<GiveUp>,
+    /// The list, best first.
+    pub rows: Vec<Row>,
+}
+
+/// A wish, and what it keeps out.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Wish {
+    /// In words.
+    pub words: String,
+    /// True if it must hold.
+    pub hard: bool,
+    /// Candidates that break it.
+    pub breaks: usize,
+    /// Candidates that break it and no other that must hold.
+    pub alone: usize,
+}
+
+/// A protocol that the wishes keep out.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct KeptOut {
+    /// Its id.
+    pub protocol: Id,
+    /// The fewest wishes to give up for it, in words.
+    pub wishes: Vec<String>,
+}
+
+/// Wishes to give up so that something fits.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct GiveUp {
+    /// In words.
+    pub wishes: Vec<String>,
+    /// How many candidates fit then.
+    pub candidates: usize,
+    /// One of them: protocol and start.
+    pub example: (Id, NaiveDateTime),
+}
+
+/// A choice in the list.
+#[derive(Clone, Debug)]
+pub struct Row {
+    /// The protocol.
+    pub protocol: Protocol,
+    /// Local start.
+    pub start: NaiveDateTime,
+    /// Other starts, just as good.
+    pub equal: Vec<NaiveDateTime>,
+    /// The first breeding: its aim for the first animal, or the first day of heat watch.
+    pub breeding: Instant,
+    /// First calves, by the wishes' days before the mean.
+    pub first_calves: NaiveDate,
+    /// Mean calving date.
+    pub mean_calving: NaiveDate,
+    /// What holds for the protocol at any start.
+    pub standing: Standing,
+    /// What the crew can do.
+    pub cover: Cover,
+    /// Wishes that are broken.
+    pub broken: Vec<String>,
+    /// How much of each thing that counts.
+    pub values: Values,
+    /// All points.
+    pub points: f64,
+}
+
+/// Looks for a protocol and a start: for one group, or for each that has wishes.
+///
+/// # Errors
+/// A finding if no group has that id, or has wishes. An internal error if the model fails.
+pub fn choose(
+    season: &Season,
+    library: &Library,
+    only: Option<&str>,
+    limits: Limits,
+) -> Result<Chosen, Error> {
+    let (wanting, fixed) = wanting(season, only)?;
+    let mut scene = Scene::new(season, &fixed);
+    let mut groups = Vec::new();
+    let mut entries = Vec::new();
+    let mut varied_rows: Vec<Vec<Row>> = Vec::new();
+    for group in &wanting {
+        let Some(wishes) = &group.wishes else {
+            continue;
+        };
+        let demands = Demands::new(season, wishes);
+        let protocols = candidates::considered(library, group, wishes);
+        let candidates = candidates::enumerate(season, group, wishes, &protocols, &demands);
+        let standings: Vec<Standing> = protocols
+            .iter()
+            .map(|p| judge::standing(season, group, p, wishes.semen))
+            .collect();
+        let field = Field {
+            season,
+            group,
+            protocols: &protocols,
+            standings: &standings,
+            candidates: &candidates,
+            hard: demands.hard,
+            weights: season.weights,
+        };
+        let with_some: std::collections::BTreeSet<usize> =
+            field.fitting().map(|c| c.protocol).collect();
+        let each = limits
+            .rows_a_protocol
+            .max(limits.rows / with_some.len().max(1));
+        let rows = shortlist::shortlist(&field, &mut scene, limits.rows, each)
+            .map_err(|f| Error::internal(vec![fault(&f)]))?;
+        if wanting.len() > 1 {
+            let varied = shortlist::varied(&field, &mut scene, limits.candidates)
+                .map_err(|f| Error::internal(vec![fault(&f)]))?;
+            entries.push(
+                varied
+                    .iter()
+                    .map(|j| Entry::new(season, &scene, field.group(&j.candidate), j))
+                    .collect::<Vec<_>>(),
+            );
+            varied_rows.push(
+                varied
+                    .iter()
+                    .map(|j| row(&field, wishes, &demands, j))
+                    .collect(),
+            );
+        }
+        groups.push(GroupChoice {
+            nth: group.nth,
+            id: group.id.clone(),
+            name: group.name.clone(),
+            class: group.class,
+            head: group.head(),
+            wishes: tally(&demands, &candidates),
+            protocols: protocols.len(),
+            looked_at: candidates.len(),
+            fitting: field.fitting().count(),
+            kept_out: kept_out(&field, &demands),
+            give_up: give_up(&field, &demands),
+            rows: rows
+                .iter()
+                .map(|j| row(&field, wishes, &demands, j))
+                .collect(),
+        });
+    }
+    let together = if entries.len() > 1 && entries.iter().all(|e| !e.is_empty()) {
+        let picked = Table::new(season, &mut scene, entries)
+            .pick()
+            .map_err(|f| Error::internal(vec![fault(&f)]))?;
+        let rows = varied_rows
+            .into_iter()
+            .zip(&picked.picks)
+            .filter_map(|(mut rows, n)| (*n < rows.len()).then(|| rows.swap_remove(*n)))
+            .collect();
+        Some(Together { rows, picked })
+    } else {
+        None
+    };
+    Ok(Chosen {
+        weights: season.weights,
+        groups,
+        together,
+    })
+}
+
+fn fault(fault: &crate::workload::Fault) -> Finding {
+    Finding::error(Code::Verify, fault.to_string()).hint("please report this with the season file")
+}
+
+/// The groups to choose for, and those that stand as they are.
+fn wanting(season: &Season, only: Option<&str>) -> Result<(Vec<Undecided>, Vec<Group>), Error> {
+    let is_meant = |id: &Id| only.is_none_or(|o| o == id.as_str());
+    let mut wanting: Vec<Undecided> = season
+        .open
+        .iter()
+        .filter(|g| is_meant(&g.id))
+        .cloned()
+        .collect();
+    let mut fixed = Vec::new();
+    for group in &season.groups {
+        if is_meant(&group.id) && group.wishes.is_some() {
+            wanting.push(group.clone().into());
+        } else {
+            fixed.push(group.clone());
+        }
+    }
+    wanting.sort_by_key(|g| g.nth);
+    if wanting.is_empty() {
+        return Err(none_wanting(season, only).into());
+    }
+    Ok((wanting, fixed))
+}
+
+fn none_wanting(season: &Season, only: Option<&str>) -> Finding {
+    let Some(id) = only else {
+        let place = season.groups.first().map(|g| g.start_place.clone());
+        let found = Finding::error(Code::NoWishes, "no group of this season has wishes")
+            .expected("`wishes` in place of, or beside, a group's `protocol` and `start`")
+            .hint("say between which dates to breed: `wishes: {breed_from: 2027-05-20, breed_to: 2027-06-05}`");
+        return match place {
+            Some(place) => found.at(place),
+            None => found,
+        };
+    };
+    if let Some(group) = season.groups.iter().find(|g| g.id.as_str() == id) {
+        return Finding::error(Code::NoWishes, format!("{} has no wishes", quoted(id)))
+            .at(group.start_place.clone())
+            .expected("`wishes` beside its `protocol` and `start`, or in their place")
+            .hint("say between which dates to breed: `wishes: {breed_from: 2027-05-20, breed_to: 2027-06-05}`");
+    }
+    let open = season.open.iter().map(|g| g.id.as_str());
+    let ids: Vec<&str> = season
+        .groups
+        .iter()
+        .map(|g| g.id.as_str())
+        .chain(open)
+        .collect();
+    let some: Vec<String> = ids.iter().take(20).map(|k| format!("`{k}`")).collect();
+    Finding::error(Code::UnknownId, format!("there is no group {}", quoted(id)))
+        .expected(format!("one of {}", some.join(", ")))
+        .hint(nearest(id, ids.iter().copied()).map_or_else(
+            || "see `groups` in the season file".to_owned(),
+            |n| format!("did you mean `{n}`?"),
+        ))
+}
+
+fn tally(demands: &Demands<'_>, candidates: &[Candidate]) -> Vec<Wish> {
+    demands
+        .list
+        .iter()
+        .enumerate()
+        .map(|(n, demand)| {
+            let bit = 1u128 << n;
+            let hard = demands.hard & bit != 0;
+            let breaking = candidates.iter().filter(|c| c.broken & bit != 0);
+            let alone = breaking.clone().filter(|c| c.broken & demands.hard == bit);
+            Wish {
+                words: demand.words.clone(),
+                hard,
+                breaks: breaking.count(),
+                alone: alone.count(),
+            }
+        })
+        .collect()
+}
+
+/// The fewest wishes broken by any of these, in each way there is: a candidate fits as soon as
+/// all that it breaks are given up, so the smallest set that a candidate breaks is the answer.
+fn fewest<'c>(
+    hard: u128,
+    candidates: impl Iterator<Item = &'c Candidate> + Clone,
+) -> Vec<(u128, usize, &'c Candidate)> {
+    let Some(least) = candidates
+        .clone()
+        .map(|c| (c.broken & hard).count_ones())
+        .min()
+    else {
+        return Vec::new();
+    };
+    let mut ways: Vec<(u128, usize, &Candidate)> = Vec::new();
+    for c in candidates.filter(|c| (c.broken & hard).count_ones() == least) {
+        match ways.iter_mut().find(|(set, _, _)| *set == c.broken & hard) {
+            Some((_, count, _)) => *count += 1,
+            None => ways.push((c.broken & hard, 1, c)),
+        }
+    }
+    ways.sort_by_key(|(set, count, _)| (std::cmp::Reverse(*count), *set));
+    ways
+}
+
+fn kept_out(field: &Field<'_>, demands: &Demands<'_>) -> Vec<KeptOut> {
+    (0..field.protocols.len())
+        .filter_map(|p| {
+            let mine = field.candidates.iter().filter(|c| c.protocol == p);
+            let ways = fewest(field.hard, mine);
+            let (set, _, _) = ways.first().filter(|(set, _, _)| *set != 0)?;
+            Some(KeptOut {
+                protocol: field.protocols[p].id.clone(),
+                wishes: demands.words(*set),
+            })
+        })
+        .collect()
+}
+
+fn give_up(field: &Field<'_>, demands: &Demands<'_>) -> Vec<GiveUp> {
+    fewest(field.hard, field.candidates.iter())
+        .into_iter()
+        .filter(|(set, _, _)| *set != 0)
+        .map(|(set, candidates, one)| GiveUp {
+            wishes: demands.words(set),
+            candidates,
+            example: (field.protocols[one.protocol].id.clone(), one.start),
+        })
+        .collect()
+}
+
+fn row(field: &Field<'_>, wishes: &Wishes, demands: &Demands<'_>, judged: &Judged) -> Row {
+    let c = &judged.candidate;
+    let zone = field.season.zone;
+    let days = |n: u32| TimeDelta::days(i64::from(n));
+    let gestation = days(wishes.gestation_days);
+    Row {
+        protocol: field.protocols[c.protocol].clone(),
+        start: c.start,
+        equal: judged.equal.clone(),
+        breeding: c.first,
+        first_calves: zone.date(c.first) + gestation - days(wishes.early_days),
+        mean_calving: zone.date(c.mean) + gestation,
+        standing: field.standings[c.protocol].clone(),
+        cover: judged.cover.clone(),
+        broken: demands.words(c.broken),
+        values: judged.values,
+        points: judged.points,
+    }
+}

@@ -1,0 +1,349 @@
+//! What was found for a group's wishes, for the terminal.
+
+use std::fmt::Write as _;
+
+use super::wrapped;
+use crate::choose::{Chosen, Criterion, GroupChoice, Row, Standing, Together};
+use crate::season::Season;
+use crate::units::human_minutes;
+
+/// Protocols that the wishes keep out, named before the rest are only counted.
+const NAMED: usize = 6;
+
+/// The lists of all groups, and the choice for them together.
+#[must_use]
+pub fn chosen(chosen: &Chosen, season: &Season) -> String {
+    let mut text = String::new();
+    if let Some(together) = &chosen.together {
+        text.push_str(&of_all(chosen, together, season));
+    }
+    for group in &chosen.groups {
+        text.push_str(&of_group(group, season));
+    }
+    text.push_str(&weights(chosen));
+    text.push_str(&closing(chosen));
+    text
+}
+
+fn line(text: &mut String, sentence: &str, indent: &str) {
+    let _ = writeln!(
+        text,
+        "{}",
+        wrapped(sentence, indent, &format!("{indent}  "))
+    );
+}
+
+fn of_all(chosen: &Chosen, together: &Together, season: &Season) -> String {
+    let picked = &together.picked;
+    let mut text = String::new();
+    let mut verdict = format!("{} groups chosen together", together.rows.len());
+    let _ = match (picked.head_not_bred, picked.chute_quarters) {
+        (0, 0) => write!(verdict, ": they do not collide for crew or chutes."),
+        (head, quarters) => write!(
+            verdict,
+            ": {head} head cannot be bred for it, and a chute is wanted twice for {}.",
+            human_minutes(i64::from(quarters) * 15)
+        ),
+    };
+    line(&mut text, &verdict, "");
+    let proof = if picked.gap() <= 1e-9 {
+        "no other choice among the candidates has fewer".to_owned()
+    } else {
+        format!(
+            "another might have up to {:.1} % fewer (the search was stopped)",
+            100.0 * picked.gap()
+        )
+    };
+    line(
+        &mut text,
+        &format!(
+            "{} points; {proof}. One group after the other: {}.",
+            points(picked.points),
+            points(picked.one_by_one)
+        ),
+        "",
+    );
+    text.push('\n');
+    for (group, row) in chosen.groups.iter().zip(&together.rows) {
+        let _ = writeln!(text, "  {}: {}", group.id, row.protocol.id);
+        line(&mut text, &dates(row, season), "    ");
+        line(&mut text, &crew(row), "    ");
+    }
+    text.push('\n');
+    text
+}
+
+fn of_group(group: &GroupChoice, season: &Season) -> String {
+    let mut text = String::new();
+    let animals = match group.class {
+        crate::protocol::Class::Heifer => "heifers",
+        _ => "cows",
+    };
+    let named = if group.name == group.id.as_str() {
+        group.name.clone()
+    } else {
+        format!("{} ({})", group.name, group.id)
+    };
+    let _ = writeln!(text, "{named}: {} {animals}", group.head.0);
+    line(
+        &mut text,
+        &format!(
+            "{} starts of {} protocols looked at; {} keep every wish that must hold.",
+            group.looked_at, group.protocols, group.fitting
+        ),
+        "",
+    );
+    if group.fitting == 0 {
+        text.push_str(&nothing(group));
+    } else {
+        text.push('\n');
+        for (n, row) in group.rows.iter().enumerate() {
+            text.push_str(&of_row(n + 1, row, season));
+        }
+        line(
+            &mut text,
+            "None of these is beaten in everything by another of all that were looked at.",
+            "",
+        );
+    }
+    text.push_str(&wishes(group));
+    text.push('\n');
+    text
+}
+
+fn nothing(group: &GroupChoice) -> String {
+    let mut text = String::from("\nNothing fits. Fewest wishes to give up:\n");
+    for way in group.give_up.iter().take(5) {
+        line(
+            &mut text,
+            &format!(
+                "{}: then {} fit{}, such as {} from {}",
+                way.wishes.join("; and "),
+                way.candidates,
+                if way.candidates == 1 { "s" } else { "" },
+                way.example.0,
+                way.example.1.format("%a %-d %b %Y %H:%M")
+            ),
+            "  - ",
+        );
+    }
+    if group.give_up.is_empty() {
+        line(
+            &mut text,
+            "no protocol is published for these animals",
+            "  - ",
+        );
+    }
+    text.push('\n');
+    text
+}
+
+fn of_row(n: usize, row: &Row, season: &Season) -> String {
+    let mut text = String::new();
+    let head = format!("{n:>3}. {}", row.protocol.id);
+    let points = format!("{} points", points(row.points));
+    let gap = super::COLUMNS.saturating_sub(head.chars().count() + points.chars().count());
+    let _ = writeln!(text, "{head}{}{points}", " ".repeat(gap.max(2)));
+    line(&mut text, &dates(row, season), "     ");
+    line(&mut text, &facts(row), "     ");
+    line(&mut text, &crew(row), "     ");
+    if !row.equal.is_empty() {
+        line(&mut text, &equal(row), "     ");
+    }
+    if !row.broken.is_empty() {
+        line(
+            &mut text,
+            &format!("Breaks: {}.", row.broken.join("; ")),
+            "     ",
+        );
+    }
+    text.push('\n');
+    text
+}
+
+fn dates(row: &Row, season: &Season) -> String {
+    let by_heat = row
+        .protocol
+        .steps
+        .iter()
+        .any(super::super::protocol::Step::is_heat_breeding);
+    format!(
+        "Start {}, {} {}. Calves from {}, on average {}.",
+        row.start.format("%a %-d %b %Y %H:%M"),
+        if by_heat { "heat from" } else { "AI" },
+        season.zone.human_short(row.breeding),
+        row.first_calves.format("%-d %b %Y"),
+        row.mean_calving.format("%-d %b %Y")
+    )
+}
+
+fn number(x: f64) -> String {
+    format!("{}", (x * 10.0).round() / 10.0)
+}
+
+fn points(x: f64) -> String {
+    format!("{x:.1}")
+}
+
+fn facts(row: &Row) -> String {
+    let s = &row.standing;
+    let h = &s.hours;
+    let mut work = vec![
+        format!("chute {}", number(h.chute)),
+        format!("technicians {}", number(h.technicians)),
+    ];
+    if h.heat_watch > 0.0 {
+        work.push(format!("heat watch {}", number(h.heat_watch)));
+    }
+    if h.feeding > 0.0 {
+        work.push(format!("feeding {}", number(h.feeding)));
+    }
+    let night = row.values.get(Criterion::NightHours);
+    let night = if night > 0.0 {
+        format!(", {} at night", number(night))
+    } else {
+        String::new()
+    };
+    format!(
+        "{} days, {} trips through the chute; work {} h ({}){night}. Pregnant to AI: {}.",
+        s.days,
+        s.passes,
+        number(h.sum()),
+        work.join(", "),
+        pregnant(s)
+    )
+}
+
+fn pregnant(s: &Standing) -> String {
+    let spread = format!(
+        "{} to {}, {}",
+        number(s.rate.low),
+        number(s.rate.high),
+        s.rate.tags.join(", ")
+    );
+    if s.rate_general {
+        format!(
+            "no published figure for it; {} % is counted, the least of timed AI in general ({spread})",
+            number(s.counted_rate())
+        )
+    } else {
+        format!("{} % ({spread})", number(s.counted_rate()))
+    }
+}
+
+fn crew(row: &Row) -> String {
+    let c = &row.cover;
+    let mut text = if c.not_bred > 0 {
+        format!("{} head cannot be bred in their hours", c.not_bred)
+    } else if row
+        .protocol
+        .steps
+        .iter()
+        .any(super::super::protocol::Step::is_timed_breeding)
+    {
+        format!(
+            "The crew breeds all in their hours, with {} to spare",
+            human_minutes(c.spare.num_minutes())
+        )
+    } else {
+        "Bred as they come in heat, at no set hours".to_owned()
+    };
+    if c.other_head > 0 {
+        let _ = write!(
+            text,
+            "; {} head more are left for other groups' breeding",
+            c.other_head
+        );
+    }
+    if c.chute_quarters > 0 {
+        let _ = write!(
+            text,
+            "; the chute is wanted by another group for {}",
+            human_minutes(i64::from(c.chute_quarters) * 15)
+        );
+    }
+    text.push('.');
+    text
+}
+
+fn equal(row: &Row) -> String {
+    const SHOWN: usize = 6;
+    let shown: Vec<String> = row
+        .equal
+        .iter()
+        .take(SHOWN)
+        .map(|s| s.format("%a %-d %b %H:%M").to_string())
+        .collect();
+    let more = row.equal.len().saturating_sub(SHOWN);
+    let more = if more > 0 {
+        format!(" and {more} more")
+    } else {
+        String::new()
+    };
+    format!("Just as good from {}{more}.", shown.join(", "))
+}
+
+fn wishes(group: &GroupChoice) -> String {
+    let mut text = String::from("Wishes, and the starts that break each (each alone):\n");
+    for wish in &group.wishes {
+        line(
+            &mut text,
+            &format!(
+                "{}{}: {} ({})",
+                wish.words,
+                if wish.hard { "" } else { ", may be broken" },
+                wish.breaks,
+                wish.alone
+            ),
+            "  - ",
+        );
+    }
+    if group.fitting > 0 && !group.kept_out.is_empty() {
+        text.push_str("Protocols kept out, by what at the least:\n");
+        for out in group.kept_out.iter().take(NAMED) {
+            line(
+                &mut text,
+                &format!("{}: {}", out.protocol, out.wishes.join("; and ")),
+                "  - ",
+            );
+        }
+        let more = group.kept_out.len().saturating_sub(NAMED);
+        if more > 0 {
+            let _ = writeln!(text, "  - and {more} more (--json names them)");
+        }
+    }
+    text
+}
+
+fn weights(chosen: &Chosen) -> String {
+    let mut text = String::from("Points are counted so, the fewer the better:\n");
+    for c in Criterion::ALL {
+        let weight = c.weight(&chosen.weights);
+        if weight > 0.0 {
+            let _ = writeln!(text, "  {weight:>6} for each {}", c.words());
+        }
+    }
+    line(
+        &mut text,
+        "Common practice, no source: set your own under `weights` in the season file.",
+        "",
+    );
+    text
+}
+
+fn closing(chosen: &Chosen) -> String {
+    let unverified = chosen
+        .groups
+        .iter()
+        .flat_map(|g| &g.rows)
+        .any(|r| r.protocol.has_unverified());
+    let mut text = String::new();
+    if unverified {
+        line(
+            &mut text,
+            "Some times of these protocols are from memory: check with the current protocol sheet and your veterinarian.",
+            "",
+        );
+    }
+    text
+}
