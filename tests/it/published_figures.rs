@@ -4,8 +4,8 @@
 use chrono::{Datelike, NaiveDate};
 use proptest::prelude::*;
 use thawline::forecast::{
-    Breed, Bull, Calving, CalvingSpan, Gestation, Money, PartialBudget, Price, Prices, Work,
-    bred_for_due, bred_for_first, cost_a_head, cumulative, first_week, pregnant_head,
+    Breed, Bull, Calving, CalvingSpan, GENERAL, Gestation, Money, PartialBudget, Price, Prices,
+    Work, bred_for_due, bred_for_first, cost_a_head, cumulative, first_week, pregnant_head,
 };
 use thawline::units::{Head, Percent};
 
@@ -61,6 +61,20 @@ fn pregnant_of_eight_cows_after_resynchronization() {
     let pregnant = pregnant_head(Head(8), cumulative(percent(60.0), 2));
     assert!((6.0..=7.0).contains(&pregnant), "{pregnant}");
     assert!((pregnant - 6.72).abs() < 1e-9);
+}
+
+/// CALVING-TAI 55 to 60 %; TIMED-COWS and TIMED-2010 62 % of 7000 cows; DEJ-ES 65 to 70 %.
+#[test]
+fn general_rates_as_published() {
+    let got = GENERAL.map(|r| (r.low_percent, r.high_percent, r.head, r.source));
+    assert_eq!(
+        got,
+        [
+            (55.0, 60.0, None, "CALVING-TAI"),
+            (62.0, 62.0, Some(7000), "TIMED-COWS, TIMED-2010"),
+            (65.0, 70.0, None, "DEJ-ES"),
+        ]
+    );
 }
 
 /// SYNCH-BUDGET: 100 cows, pregnant 90 against 81 %. 9 calves x 500 lb x 0.80 = 3600; 23 older

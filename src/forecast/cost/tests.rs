@@ -97,6 +97,18 @@ fn by_heat_alone_only_those_in_heat_are_bred() {
     assert!(units(&cost).contains(&("semen", 0.6)));
     assert!(units(&cost).contains(&("technician", 0.6)));
     assert!(units(&cost).contains(&("GnRH", 1.0)));
+    // Without the share neither can be counted; it is named once.
+    let unknown = cost_a_head(&select, &powers(), &work(None));
+    assert_eq!(unknown.missing, ["in_heat"]);
+}
+
+#[test]
+fn a_share_that_changes_nothing_is_not_shown() {
+    let timed = protocol("cow-7-day-co-synch-insert");
+    assert_eq!(
+        cost_a_head(&timed, &powers(), &work(Some(60.0))).in_heat,
+        None
+    );
 }
 
 #[test]
@@ -106,6 +118,14 @@ fn a_published_share_is_taken_unless_one_is_given() {
     let used = published.in_heat.clone().unwrap();
     assert_eq!((used.percent, used.source.as_str()), (66.0, "THOMAS-STAI2"));
     assert!((units(&published)[0].1 - 0.34).abs() < 1e-12);
+    // A share of those who wait says the same from the other side.
+    let mut rest_only = split.clone();
+    for step in &mut rest_only.steps {
+        if step.actions.contains(&Action::InseminateInHeat) {
+            step.share = None;
+        }
+    }
+    assert_eq!(cost_a_head(&rest_only, &powers(), &work(None)), published);
     let own = cost_a_head(&split, &powers(), &work(Some(0.0)));
     assert_eq!(units(&own)[0], ("GnRH", 1.0));
 }
