@@ -78,6 +78,11 @@ impl Percent {
         (0.0..=100.0).contains(&value).then_some(Self(value))
     }
 
+    /// For sums that are shares but for rounding.
+    pub(crate) fn bounded(value: f64) -> Self {
+        Self(value.clamp(0.0, 100.0))
+    }
+
     /// From 0 to 100.
     #[must_use]
     pub fn get(self) -> f64 {

@@ -138,13 +138,12 @@ pub fn cost_a_head(protocol: &Protocol, prices: &Prices, work: &Work) -> Cost {
         price: prices.labour_per_hour,
         counts: &[],
     };
-    match work.labour_hours.filter(|h| h.is_finite() && *h >= 0.0) {
-        Some(hours) => bill.add(&labour, Units::sure(hours)),
-        None => {
-            bill.cost.missing.push("labour_hours");
-            if labour.price.is_none() {
-                bill.cost.missing.push(labour.key);
-            }
+    if let Some(hours) = work.labour_hours.filter(|h| h.is_finite() && *h >= 0.0) {
+        bill.add(&labour, Units::sure(hours));
+    } else {
+        bill.cost.missing.push("labour_hours");
+        if labour.price.is_none() {
+            bill.cost.missing.push(labour.key);
         }
     }
     let other = Item {

@@ -130,38 +130,42 @@ impl Breed {
         }
     }
 
-    /// The published means, at least one; the first is planned with. For Simmental that is the
-    /// figure of the breed alone, which has a standard deviation, before the one of a group.
+    /// The published mean that is planned with. For Simmental that is the figure of the breed
+    /// alone, which has a standard deviation, before the one of a group.
     #[must_use]
-    pub const fn figures(self) -> &'static [Figure] {
+    pub const fn figure(self) -> Figure {
         match self {
-            Self::Other => const { &[figure(283.0, "TORELL, BIF-GL")] },
+            Self::Other => figure(283.0, "TORELL, BIF-GL"),
+            Self::Angus => figure(281.0, "TORELL"),
+            Self::Brahman => figure(292.0, "TORELL"),
+            Self::BrownSwiss => figure_of(292.0, "REV-GL", "an old review"),
+            Self::Charolais | Self::Limousin => CONTINENTAL,
+            Self::Hereford => figure(285.0, "TORELL"),
+            Self::Jersey => figure(279.0, "TORELL"),
+            Self::Shorthorn => figure(282.0, "TORELL"),
+            Self::Simmental => Figure {
+                sd_days: Some(5.52),
+                ..figure(284.3, "BIF-GL")
+            },
+        }
+    }
+
+    /// Other published means, where sources differ.
+    #[must_use]
+    pub const fn other_figures(self) -> &'static [Figure] {
+        match self {
             Self::Angus => {
                 const {
                     &[
-                        figure(281.0, "TORELL"),
                         figure(281.7, "OLD-GL"),
                         figure_of(273.0, "REV-GL", "an old review"),
                     ]
                 }
             }
-            Self::Brahman => const { &[figure(292.0, "TORELL")] },
-            Self::BrownSwiss => const { &[figure_of(292.0, "REV-GL", "an old review")] },
-            Self::Charolais | Self::Limousin => const { &[CONTINENTAL] },
-            Self::Hereford => const { &[figure(285.0, "TORELL"), figure(286.1, "OLD-GL")] },
-            Self::Jersey => const { &[figure(279.0, "TORELL")] },
-            Self::Shorthorn => const { &[figure(282.0, "TORELL"), figure(284.3, "OLD-GL")] },
-            Self::Simmental => {
-                const {
-                    &[
-                        Figure {
-                            sd_days: Some(5.52),
-                            ..figure(284.3, "BIF-GL")
-                        },
-                        CONTINENTAL,
-                    ]
-                }
-            }
+            Self::Hereford => const { &[figure(286.1, "OLD-GL")] },
+            Self::Shorthorn => const { &[figure(284.3, "OLD-GL")] },
+            Self::Simmental => &[CONTINENTAL],
+            _ => &[],
         }
     }
 }
@@ -198,20 +202,13 @@ impl Gestation {
     /// The published mean of a breed, to the nearest day.
     #[must_use]
     pub fn of(breed: Breed) -> Self {
-        let (used, others) = breed
-            .figures()
-            .split_first()
-            .expect("every breed has a figure; a test reads them");
+        let used = breed.figure();
         Self {
             days: used.days.round() as u32,
             early_days: Self::SPREAD_DAYS,
             late_days: Self::SPREAD_DAYS,
-            source: format!(
-                "mean {}; spread {}",
-                sourced(used, "; "),
-                Self::SPREAD_SOURCE
-            ),
-            disagreement: disagreement(breed, used, others),
+            source: format!("mean {}; spread {}", sourced(&used), Self::SPREAD_SOURCE),
+            disagreement: disagreement(breed),
         }
     }
 
@@ -237,21 +234,26 @@ impl Default for Gestation {
     }
 }
 
-fn sourced(figure: &Figure, between: &str) -> String {
+fn sourced(figure: &Figure) -> String {
     figure.of.map_or_else(
         || figure.source.to_owned(),
-        |of| format!("{}{between}{of}", figure.source),
+        |of| format!("{}; {of}", figure.source),
     )
 }
 
 /// `Angus: 281 d (TORELL), but 281.7 d (OLD-GL) and 273 d (REV-GL; an old review)`.
-fn disagreement(breed: Breed, used: &Figure, others: &[Figure]) -> Option<String> {
+fn disagreement(breed: Breed) -> Option<String> {
     let told = |f: &Figure| {
         let spread = f.sd_days.map(|sd| format!(", SD {sd}")).unwrap_or_default();
-        format!("{} d{spread} ({})", f.days, sourced(f, "; "))
+        format!("{} d{spread} ({})", f.days, sourced(f))
     };
-    let (first, rest) = others.split_first()?;
-    let mut text = format!("{}: {}, but {}", breed.words(), told(used), told(first));
+    let (first, rest) = breed.other_figures().split_first()?;
+    let mut text = format!(
+        "{}: {}, but {}",
+        breed.words(),
+        told(&breed.figure()),
+        told(first)
+    );
     for f in rest {
         let _ = write!(text, " and {}", told(f));
     }
@@ -295,7 +297,7 @@ mod tests {
              Limousin together)"
         );
         for breed in Breed::ALL {
-            let differ = breed.figures().len() > 1;
+            let differ = !breed.other_figures().is_empty();
             assert_eq!(Gestation::of(breed).disagreement.is_some(), differ);
         }
         assert_eq!(

@@ -9,14 +9,14 @@ use crate::units::{Head, Percent};
 #[must_use]
 pub fn cumulative(a_service: Percent, services: u32) -> Percent {
     let open = (1.0 - a_service.of_one()).powf(f64::from(services));
-    Percent::new(100.0 * (1.0 - open)).expect("a power of a share is a share")
+    Percent::bounded(100.0 * (1.0 - open))
 }
 
 /// Pregnant after a first week of breeding by detected heat without synchronization: the share
 /// seen in heat that week, times conception.
 #[must_use]
 pub fn first_week(seen_in_heat: Percent, conceive: Percent) -> Percent {
-    Percent::new(seen_in_heat.get() * conceive.of_one()).expect("a share of a share is a share")
+    Percent::bounded(seen_in_heat.get() * conceive.of_one())
 }
 
 /// Expected head pregnant: a mean, not a whole number.

@@ -2,7 +2,7 @@ use super::*;
 use crate::protocol::Library;
 
 fn price(value: f64) -> Option<Price> {
-    Some(Price::new(value).unwrap())
+    Price::new(value)
 }
 
 fn protocol(id: &str) -> Protocol {
