@@ -30,6 +30,7 @@
 //! | [`document`] | YAML as a tree with places, held against a JSON Schema |
 //! | [`sources`] | the publications that are cited |
 //! | [`protocol`] | what a protocol is; the built-in library |
+//! | [`forecast`] | gestation and calving dates, pregnancy rates, costs: published figures and plain arithmetic |
 //! | [`season`] | what a season is; one technician's pace |
 //! | [`expand`] | protocol x group x start: dated passes |
 //! | [`workload`] | passes x crew x sites x straws: who breeds how many, where, when |
@@ -45,6 +46,7 @@ pub mod choose;
 pub mod document;
 pub mod error;
 pub mod expand;
+pub mod forecast;
 pub mod pipeline;
 pub mod plan;
 pub mod protocol;

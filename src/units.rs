@@ -67,6 +67,41 @@ impl Seconds {
     }
 }
 
+/// A share in percent: finite, from 0 to 100.
+#[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd)]
+pub struct Percent(f64);
+
+impl Percent {
+    /// `None` unless from 0 to 100.
+    #[must_use]
+    pub fn new(value: f64) -> Option<Self> {
+        (0.0..=100.0).contains(&value).then_some(Self(value))
+    }
+
+    /// For sums that are shares but for rounding.
+    pub(crate) fn bounded(value: f64) -> Self {
+        Self(value.clamp(0.0, 100.0))
+    }
+
+    /// From 0 to 100.
+    #[must_use]
+    pub fn get(self) -> f64 {
+        self.0
+    }
+
+    /// From 0 to 1.
+    #[must_use]
+    pub fn of_one(self) -> f64 {
+        self.0 / 100.0
+    }
+}
+
+impl fmt::Display for Percent {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} %", (self.0 * 10.0).round() / 10.0)
+    }
+}
+
 /// The size of a straw.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum StrawSize {
@@ -181,6 +216,14 @@ mod tests {
         assert_eq!(pace.seconds_for(Head(0)), 0);
         assert!(HeadPerHour::new(f64::NAN).is_none());
         assert!(HeadPerHour::new(-3.0).is_none());
+    }
+
+    #[test]
+    fn a_percentage_is_of_a_hundred() {
+        for bad in [-0.1, 100.1, f64::NAN, f64::INFINITY] {
+            assert!(Percent::new(bad).is_none(), "{bad}");
+        }
+        assert_eq!(Percent::new(62.04).unwrap().to_string(), "62 %");
     }
 
     #[test]

@@ -9,5 +9,6 @@ mod damage;
 mod dates;
 mod demo;
 mod model;
+mod published_figures;
 mod schemas;
 mod structure;

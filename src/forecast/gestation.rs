@@ -1,0 +1,319 @@
+//! How long breeds carry their calves, as published.
+
+use std::fmt::Write;
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// A breed whose mean gestation is published.
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    Default,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    Deserialize,
+    Serialize,
+    JsonSchema,
+)]
+#[serde(rename_all = "kebab-case")]
+pub enum Breed {
+    /// Any other breed, and crosses: the average of all breeds.
+    #[default]
+    Other,
+    /// Angus.
+    Angus,
+    /// Brahman.
+    Brahman,
+    /// Brown Swiss.
+    BrownSwiss,
+    /// Charolais.
+    Charolais,
+    /// Hereford.
+    Hereford,
+    /// Jersey.
+    Jersey,
+    /// Limousin.
+    Limousin,
+    /// Shorthorn.
+    Shorthorn,
+    /// Simmental.
+    Simmental,
+}
+
+/// A published mean gestation.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Figure {
+    /// Mean, in days.
+    pub days: f64,
+    /// One standard deviation, in days, where published.
+    pub sd_days: Option<f64>,
+    /// Of what, where it is not of the breed alone.
+    pub of: Option<&'static str>,
+    /// Source tags.
+    pub source: &'static str,
+}
+
+const fn figure(days: f64, source: &'static str) -> Figure {
+    Figure {
+        days,
+        sd_days: None,
+        of: None,
+        source,
+    }
+}
+
+const fn figure_of(days: f64, source: &'static str, of: &'static str) -> Figure {
+    Figure {
+        of: Some(of),
+        ..figure(days, source)
+    }
+}
+
+/// Charolais, Simmental and Limousin are published as one group.
+const CONTINENTAL: Figure = figure_of(
+    289.0,
+    "TORELL",
+    "Charolais, Simmental and Limousin together",
+);
+
+impl Breed {
+    /// Every breed.
+    pub const ALL: [Self; 10] = [
+        Self::Other,
+        Self::Angus,
+        Self::Brahman,
+        Self::BrownSwiss,
+        Self::Charolais,
+        Self::Hereford,
+        Self::Jersey,
+        Self::Limousin,
+        Self::Shorthorn,
+        Self::Simmental,
+    ];
+
+    /// The word in files.
+    #[must_use]
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Other => "other",
+            Self::Angus => "angus",
+            Self::Brahman => "brahman",
+            Self::BrownSwiss => "brown-swiss",
+            Self::Charolais => "charolais",
+            Self::Hereford => "hereford",
+            Self::Jersey => "jersey",
+            Self::Limousin => "limousin",
+            Self::Shorthorn => "shorthorn",
+            Self::Simmental => "simmental",
+        }
+    }
+
+    /// In words for people.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Other => "all breeds",
+            Self::Angus => "Angus",
+            Self::Brahman => "Brahman",
+            Self::BrownSwiss => "Brown Swiss",
+            Self::Charolais => "Charolais",
+            Self::Hereford => "Hereford",
+            Self::Jersey => "Jersey",
+            Self::Limousin => "Limousin",
+            Self::Shorthorn => "Shorthorn",
+            Self::Simmental => "Simmental",
+        }
+    }
+
+    /// The published mean that is planned with. For Simmental that is the figure of the breed
+    /// alone, which has a standard deviation, before the one of a group.
+    #[must_use]
+    pub const fn figure(self) -> Figure {
+        match self {
+            Self::Other => figure(283.0, "TORELL, BIF-GL"),
+            Self::Angus => figure(281.0, "TORELL"),
+            Self::Brahman => figure(292.0, "TORELL"),
+            Self::BrownSwiss => figure_of(292.0, "REV-GL", "an old review"),
+            Self::Charolais | Self::Limousin => CONTINENTAL,
+            Self::Hereford => figure(285.0, "TORELL"),
+            Self::Jersey => figure(279.0, "TORELL"),
+            Self::Shorthorn => figure(282.0, "TORELL"),
+            Self::Simmental => Figure {
+                sd_days: Some(5.52),
+                ..figure(284.3, "BIF-GL")
+            },
+        }
+    }
+
+    /// Other published means, where sources differ.
+    #[must_use]
+    pub const fn other_figures(self) -> &'static [Figure] {
+        match self {
+            Self::Angus => {
+                const {
+                    &[
+                        figure(281.7, "OLD-GL"),
+                        figure_of(273.0, "REV-GL", "an old review"),
+                    ]
+                }
+            }
+            Self::Hereford => const { &[figure(286.1, "OLD-GL")] },
+            Self::Shorthorn => const { &[figure(284.3, "OLD-GL")] },
+            Self::Simmental => &[CONTINENTAL],
+            _ => &[],
+        }
+    }
+}
+
+/// A gestation to plan with: its mean and how far calves come before and after it.
+#[derive(Clone, Debug, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Gestation {
+    /// Mean, in whole days; the day after breeding is day 1.
+    pub days: u32,
+    /// Days before the mean from which calves are looked for.
+    pub early_days: u32,
+    /// Days after the mean until which calves are looked for.
+    pub late_days: u32,
+    /// Where the mean and the spread come from: source tags, or the user.
+    pub source: String,
+    /// Other published means, where sources differ.
+    pub disagreement: Option<String>,
+}
+
+impl Gestation {
+    /// The fewest days a user may give.
+    pub const LEAST_DAYS: u32 = 250;
+
+    /// The most days a user may give.
+    pub const MOST_DAYS: u32 = 310;
+
+    /// Days either side of the mean within a breed.
+    pub const SPREAD_DAYS: u32 = 12;
+
+    /// Source of the spread.
+    pub const SPREAD_SOURCE: &'static str = "TORELL";
+
+    /// The published mean of a breed, to the nearest day.
+    #[must_use]
+    pub fn of(breed: Breed) -> Self {
+        let used = breed.figure();
+        Self {
+            days: used.days.round() as u32,
+            early_days: Self::SPREAD_DAYS,
+            late_days: Self::SPREAD_DAYS,
+            source: format!("mean {}; spread {}", sourced(&used), Self::SPREAD_SOURCE),
+            disagreement: disagreement(breed),
+        }
+    }
+
+    /// The user's own days; `None` outside [`Self::LEAST_DAYS`] to [`Self::MOST_DAYS`].
+    #[must_use]
+    pub fn of_days(days: u32) -> Option<Self> {
+        (Self::LEAST_DAYS..=Self::MOST_DAYS)
+            .contains(&days)
+            .then(|| Self {
+                days,
+                early_days: Self::SPREAD_DAYS,
+                late_days: Self::SPREAD_DAYS,
+                source: format!("mean your own figure; spread {}", Self::SPREAD_SOURCE),
+                disagreement: None,
+            })
+    }
+}
+
+impl Default for Gestation {
+    /// The average of all breeds.
+    fn default() -> Self {
+        Self::of(Breed::Other)
+    }
+}
+
+fn sourced(figure: &Figure) -> String {
+    figure.of.map_or_else(
+        || figure.source.to_owned(),
+        |of| format!("{}; {of}", figure.source),
+    )
+}
+
+/// `Angus: 281 d (TORELL), but 281.7 d (OLD-GL) and 273 d (REV-GL; an old review)`.
+fn disagreement(breed: Breed) -> Option<String> {
+    let told = |f: &Figure| {
+        let spread = f.sd_days.map(|sd| format!(", SD {sd}")).unwrap_or_default();
+        format!("{} d{spread} ({})", f.days, sourced(f))
+    };
+    let (first, rest) = breed.other_figures().split_first()?;
+    let mut text = format!(
+        "{}: {}, but {}",
+        breed.words(),
+        told(&breed.figure()),
+        told(first)
+    );
+    for f in rest {
+        let _ = write!(text, " and {}", told(f));
+    }
+    Some(text)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_in_files_are_the_serde_words() {
+        for breed in Breed::ALL {
+            let word = serde_json::to_string(&breed).unwrap();
+            assert_eq!(word, format!("\"{}\"", breed.as_str()));
+        }
+    }
+
+    #[test]
+    fn the_published_means() {
+        // TORELL, but for Simmental (BIF-GL) and Brown Swiss (REV-GL).
+        let expected = [283, 281, 292, 292, 289, 285, 279, 289, 282, 284];
+        let days = Breed::ALL.map(|b| Gestation::of(b).days);
+        assert_eq!(days, expected);
+        for breed in Breed::ALL {
+            let g = Gestation::of(breed);
+            assert_eq!((g.early_days, g.late_days), (12, 12));
+            assert_eq!(Gestation::of_days(g.days).unwrap().days, g.days);
+        }
+    }
+
+    #[test]
+    fn sources_that_differ_are_all_shown() {
+        assert_eq!(
+            Gestation::of(Breed::Angus).disagreement.unwrap(),
+            "Angus: 281 d (TORELL), but 281.7 d (OLD-GL) and 273 d (REV-GL; an old review)"
+        );
+        assert_eq!(
+            Gestation::of(Breed::Simmental).disagreement.unwrap(),
+            "Simmental: 284.3 d, SD 5.52 (BIF-GL), but 289 d (TORELL; Charolais, Simmental and \
+             Limousin together)"
+        );
+        for breed in Breed::ALL {
+            let differ = !breed.other_figures().is_empty();
+            assert_eq!(Gestation::of(breed).disagreement.is_some(), differ);
+        }
+        assert_eq!(
+            Gestation::of(Breed::Charolais).source,
+            "mean TORELL; Charolais, Simmental and Limousin together; spread TORELL"
+        );
+    }
+
+    #[test]
+    fn days_of_ones_own_have_limits() {
+        assert!(Gestation::of_days(249).is_none());
+        assert!(Gestation::of_days(311).is_none());
+        assert!(Gestation::of_days(0).is_none());
+        assert_eq!(
+            Gestation::of_days(280).unwrap().source,
+            "mean your own figure; spread TORELL"
+        );
+    }
+}
