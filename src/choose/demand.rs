@@ -79,8 +79,8 @@ impl<'a> Demands<'a> {
                 "no calves before {} (breeding from {}: {} days less {})",
                 human_date(calves),
                 human_date(d),
-                w.gestation_days,
-                w.early_days
+                w.gestation.days,
+                w.gestation.early_days
             );
             add(WishName::FirstCalvesFrom, What::From(d), words);
         }

@@ -2,8 +2,10 @@
 
 use chrono::TimeDelta;
 
+use crate::forecast::{Cost, GENERAL, Money, Prices, Work, cost_a_head};
 use crate::protocol::{Protocol, Rate, Semen};
 use crate::season::{Season, Undecided, Weights};
+use crate::units::Percent;
 
 /// One thing that people weigh.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
@@ -184,14 +186,14 @@ const WATCH_HOURS_A_DAY: f64 = 1.5;
 /// Half an hour to put out the feed of a day: common practice, no source.
 const FEEDING_HOURS_A_DAY: f64 = 0.5;
 
-/// What is published of fixed-time AI in general (FARMS-TAI), where a protocol has no figure of
-/// its own.
+/// What is published of fixed-time AI in general, where a protocol has no figure of its own.
 fn general_rate() -> Rate {
+    let general = &GENERAL[0];
     Rate {
-        low: 55.0,
-        mean: 57.5,
-        high: 60.0,
-        tags: vec!["FARMS-TAI".into()],
+        low: general.low_percent,
+        mean: f64::midpoint(general.low_percent, general.high_percent),
+        high: general.high_percent,
+        tags: vec![general.source.into()],
     }
 }
 
@@ -204,6 +206,8 @@ pub struct Standing {
     pub passes: usize,
     /// Work.
     pub hours: WorkHours,
+    /// What it costs a head, where the season has prices.
+    pub cost: Option<Cost>,
     /// Published percentage pregnant to AI.
     pub rate: Rate,
     /// True if that is a figure for timed AI in general, for want of one for the protocol.
@@ -211,6 +215,20 @@ pub struct Standing {
 }
 
 impl Standing {
+    /// The cost per pregnancy, by the percentage that counts.
+    #[must_use]
+    pub fn cost_a_pregnancy(&self) -> Option<Money> {
+        let rate = Percent::new(self.counted_rate())?;
+        self.cost.as_ref()?.a_pregnancy(rate)
+    }
+
+    /// Prices that are needed and not given. Without one for all else, nothing else is paid for.
+    #[must_use]
+    pub fn unpriced(&self) -> Vec<&'static str> {
+        let missing = self.cost.iter().flat_map(|c| &c.missing).copied();
+        missing.filter(|m| *m != "other_per_head").collect()
+    }
+
     /// The percentage that counts: the mean of the published figures. What nobody published
     /// counts as the least of timed AI in general, so that the unknown never wins by its name.
     #[must_use]
@@ -251,9 +269,29 @@ pub(super) fn standing(
     Standing {
         days: protocol.days_to_breeding(),
         passes: protocol.chute_passes(),
+        cost: season
+            .prices
+            .as_ref()
+            .map(|p| cost_of(group, protocol, p, &hours)),
         hours,
         rate_general: own.is_none(),
         rate: own.unwrap_or_else(general_rate),
+    }
+}
+
+/// What it costs a head. Where nobody knows the share in heat, everybody is taken to be seen in
+/// heat: each animal is bred once.
+fn cost_of(group: &Undecided, protocol: &Protocol, prices: &Prices, hours: &WorkHours) -> Cost {
+    let labour = hours.chute + hours.heat_watch + hours.feeding;
+    let work = |in_heat: Option<f64>| Work {
+        in_heat: in_heat.and_then(Percent::new),
+        labour_hours: Some(labour / f64::from(group.head().0.max(1))),
+    };
+    let cost = cost_a_head(protocol, prices, &work(group.in_heat_percent));
+    if cost.missing.contains(&"in_heat") {
+        cost_a_head(protocol, prices, &work(Some(100.0)))
+    } else {
+        cost
     }
 }
 

@@ -12,13 +12,14 @@ mod judge;
 mod shortlist;
 mod together;
 
-use chrono::{NaiveDate, NaiveDateTime, TimeDelta};
+use chrono::{NaiveDate, NaiveDateTime};
 
 pub use cover::Cover;
 pub use judge::{Criterion, Standing, Values, WorkHours};
 pub use together::Picked;
 
 use crate::error::{Code, Error, Finding, nearest, quoted};
+use crate::forecast::Calving;
 use crate::protocol::{Class, Library, Protocol};
 use crate::season::{Group, Season, Undecided, Weights, Wishes};
 use crate::time::Instant;
@@ -53,8 +54,10 @@ impl Default for Limits {
 /// What was found.
 #[derive(Clone, Debug)]
 pub struct Chosen {
-    /// What counts, and how much.
+    /// What counts, and how much. Costs count only where everything that is needed has a price.
     pub weights: Weights,
+    /// Prices that are needed and not given; all if the season has none.
+    pub unpriced: Vec<&'static str>,
     /// Each group, in the file's order.
     pub groups: Vec<GroupChoice>,
     /// The choice for several groups at once, where each has something that fits.
@@ -171,6 +174,8 @@ pub fn choose(
 ) -> Result<Chosen, Error> {
     let (wanting, fixed) = wanting(season, only)?;
     let mut scene = Scene::new(season, &fixed);
+    let unpriced = unpriced(season, library, &wanting);
+    let weights = weights(season, &unpriced);
     let mut groups = Vec::new();
     let mut entries = Vec::new();
     let mut varied_rows: Vec<Vec<Row>> = Vec::new();
@@ -192,7 +197,7 @@ pub fn choose(
             standings: &standings,
             candidates: &candidates,
             hard: demands.hard,
-            weights: season.weights,
+            weights,
         };
         let with_some: std::collections::BTreeSet<usize> =
             field.fitting().map(|c| c.protocol).collect();
@@ -236,7 +241,7 @@ pub fn choose(
         });
     }
     let together = if entries.len() > 1 && entries.iter().all(|e| !e.is_empty()) {
-        let picked = Table::new(season, &mut scene, entries)
+        let picked = Table::new(season, weights, &mut scene, entries)
             .pick()
             .map_err(|f| Error::internal(vec![fault(&f)]))?;
         let rows = varied_rows
@@ -249,10 +254,41 @@ pub fn choose(
         None
     };
     Ok(Chosen {
-        weights: season.weights,
+        weights,
+        unpriced,
         groups,
         together,
     })
+}
+
+/// What lacks a price for any protocol that is considered for any group.
+fn unpriced(season: &Season, library: &Library, wanting: &[Undecided]) -> Vec<&'static str> {
+    let mut found: Vec<&'static str> = Vec::new();
+    for group in wanting {
+        let Some(wishes) = &group.wishes else {
+            continue;
+        };
+        let demands = Demands::new(season, wishes);
+        for protocol in candidates::considered(library, group, wishes) {
+            // What the wishes keep out at any start need not have a price.
+            if demands.of_protocol(protocol) & demands.hard == 0 {
+                found.extend(judge::standing(season, group, protocol, wishes.semen).unpriced());
+            }
+        }
+    }
+    found.sort_unstable();
+    found.dedup();
+    found
+}
+
+/// A cost without a price would be none: where one is missing, costs do not count at all.
+fn weights(season: &Season, unpriced: &[&str]) -> Weights {
+    let mut weights = season.weights;
+    if season.prices.is_none() || !unpriced.is_empty() {
+        weights.cost_a_head = 0.0;
+        weights.cost_a_pregnancy = 0.0;
+    }
+    weights
 }
 
 fn fault(fault: &crate::workload::Fault) -> Finding {
@@ -389,15 +425,14 @@ fn give_up(field: &Field<'_>, demands: &Demands<'_>) -> Vec<GiveUp> {
 fn row(field: &Field<'_>, wishes: &Wishes, demands: &Demands<'_>, judged: &Judged) -> Row {
     let c = &judged.candidate;
     let zone = field.season.zone;
-    let days = |n: u32| TimeDelta::days(i64::from(n));
-    let gestation = days(wishes.gestation_days);
+    let due = |at: Instant| Calving::of(zone.date(at), &wishes.gestation);
     Row {
         protocol: field.protocols[c.protocol].clone(),
         start: c.start,
         equal: judged.equal.clone(),
         breeding: c.first,
-        first_calves: zone.date(c.first) + gestation - days(wishes.early_days),
-        mean_calving: zone.date(c.mean) + gestation,
+        first_calves: due(c.first).first,
+        mean_calving: due(c.mean).mean,
         standing: field.standings[c.protocol].clone(),
         cover: judged.cover.clone(),
         broken: demands.words(c.broken),

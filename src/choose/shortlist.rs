@@ -68,6 +68,10 @@ impl Field<'_> {
                 let late = earliest.map_or(0, |e| (zone.date(c.mean) - e).num_days());
                 v.set(Criterion::Wishes, f64::from(c.broken.count_ones()));
                 v.set(Criterion::PercentOpen, 100.0 - s.counted_rate());
+                if let (Some(cost), Some(pregnancy)) = (&s.cost, s.cost_a_pregnancy()) {
+                    v.set(Criterion::CostAHead, cost.total.0);
+                    v.set(Criterion::CostAPregnancy, pregnancy.0);
+                }
                 v.set(Criterion::Passes, s.passes as f64);
                 v.set(Criterion::Days, s.days as f64);
                 v.set(Criterion::WorkHours, s.hours.sum());

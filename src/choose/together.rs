@@ -149,12 +149,13 @@ pub(super) struct Table<'s, 'a> {
 impl<'s, 'a> Table<'s, 'a> {
     pub(super) fn new(
         season: &'a Season,
+        weights: Weights,
         scene: &'s mut Scene<'a>,
         groups: Vec<Vec<Entry>>,
     ) -> Self {
         Self {
             season,
-            weights: season.weights,
+            weights,
             groups,
             scene,
             known: BTreeMap::new(),

@@ -19,6 +19,7 @@ pub use read::{read, schema};
 pub use wishes::{Undecided, Weights, Wishes};
 
 use crate::error::Place;
+use crate::forecast::Prices;
 use crate::protocol::{Action, Class, Protocol, Step};
 use crate::time::{Instant, Zone};
 use crate::units::{Head, HeadPerHour, Id, Seconds, StrawSize, Straws};
@@ -47,6 +48,8 @@ pub struct Season {
     pub rules: Rules,
     /// How choices are weighed.
     pub weights: Weights,
+    /// What things cost.
+    pub prices: Option<Prices>,
 }
 
 /// A place where cattle are worked and bred.

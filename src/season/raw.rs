@@ -3,6 +3,7 @@
 use schemars::JsonSchema;
 use serde::Deserialize;
 
+use crate::forecast::{Breed, Prices};
 use crate::protocol::{Cattle, Class, Semen as SemenSort};
 
 /// A breeding season: groups, crew, sites, semen and rules.
@@ -40,6 +41,8 @@ pub struct Season {
     pub rules: Option<Rules>,
     /// How `thawline choose` weighs one choice against another.
     pub weights: Option<Weights>,
+    /// What things cost, for `thawline choose`. No price is taken for granted.
+    pub prices: Option<Prices>,
 }
 
 impl Season {
@@ -162,6 +165,9 @@ pub struct Wishes {
     /// No calves before this local date. The first calves are counted `early_days` before those
     /// of the mean gestation length.
     pub first_calves_from: Option<String>,
+    /// The breed that sires the calves, for the published gestation length. `other` unless given.
+    #[schemars(extend("x-also-called" = ["sire_breed", "calf_breed"]))]
+    pub breed: Option<Breed>,
     /// Mean gestation length in days. That of the breed unless given.
     #[schemars(range(min = 250, max = 310))]
     pub gestation_days: Option<u32>,

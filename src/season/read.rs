@@ -168,6 +168,7 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
         bulls,
         rules,
         weights: Weights::build(raw.weights.as_ref()),
+        prices: raw.prices.clone(),
     }
 }
 

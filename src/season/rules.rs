@@ -169,6 +169,9 @@ impl<'a> Rulebook<'a> {
             push(format!("semen[{n}].tank"), &s.tank);
             push(format!("semen[{n}].cane"), &s.cane);
         }
+        if let Some(prices) = &raw.prices {
+            push("prices.currency".to_owned(), &prices.currency);
+        }
         for (field, f) in raw.free_hours() {
             push(format!("{field}.why"), &f.why);
         }

@@ -5,15 +5,10 @@ use chrono::{NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
 use super::raw::{self, HeatWatch, WishName};
 use super::{Group, Order};
 use crate::error::Place;
+use crate::forecast::{self, Breed, Gestation};
 use crate::protocol::{Cattle, Class, Protocol, Semen};
 use crate::time::{parse_clock, parse_date};
 use crate::units::{Head, Id};
-
-/// Mean gestation of all breeds, in days (TORELL, BIF-GL).
-const GESTATION_DAYS: u32 = 283;
-
-/// Days before the mean on which the first calves come (TORELL).
-const EARLY_DAYS: u32 = 12;
 
 /// Days from the last AI to the bulls' turn-out (ANDERSON).
 const BULLS_GAP_DAYS: u32 = 10;
@@ -27,10 +22,8 @@ pub struct Wishes {
     pub breed_to: Option<NaiveDate>,
     /// No calves before.
     pub first_calves_from: Option<NaiveDate>,
-    /// Mean gestation length.
-    pub gestation_days: u32,
-    /// Days before the mean on which the first calves are expected.
-    pub early_days: u32,
+    /// Mean gestation length, and on which days before it the first calves are expected.
+    pub gestation: Gestation,
     /// Ids of the only protocols to consider; all if empty.
     pub protocols: Vec<String>,
     /// Ids of protocols to leave out.
@@ -68,8 +61,8 @@ impl Wishes {
     /// The first date of breeding whose first calves are not too early.
     #[must_use]
     pub fn first_for_calves(&self) -> Option<NaiveDate> {
-        let days = i64::from(self.gestation_days) - i64::from(self.early_days);
-        self.first_calves_from.map(|d| d - TimeDelta::days(days))
+        self.first_calves_from
+            .map(|d| forecast::bred_for_first(d, &self.gestation))
     }
 }
 
@@ -80,8 +73,7 @@ pub(super) fn build(raw: &raw::Wishes) -> Wishes {
         breed_from: date(&raw.breed_from),
         breed_to: date(&raw.breed_to),
         first_calves_from: date(&raw.first_calves_from),
-        gestation_days: raw.gestation_days.unwrap_or(GESTATION_DAYS),
-        early_days: raw.early_days.unwrap_or(EARLY_DAYS),
+        gestation: gestation(raw),
         protocols: raw.protocols.clone(),
         leave_out: raw.leave_out.clone(),
         cattle: raw.cattle.unwrap_or(Cattle::Beef),
@@ -98,6 +90,19 @@ pub(super) fn build(raw: &raw::Wishes) -> Wishes {
         start_every: TimeDelta::minutes(i64::from(raw.start_every_minutes.unwrap_or(60))),
         may_break: raw.may_break.clone(),
     }
+}
+
+/// Days were checked.
+fn gestation(raw: &raw::Wishes) -> Gestation {
+    let breed = Gestation::of(raw.breed.unwrap_or(Breed::Other));
+    let mut gestation = raw
+        .gestation_days
+        .and_then(Gestation::of_days)
+        .unwrap_or(breed);
+    if let Some(early) = raw.early_days {
+        gestation.early_days = early;
+    }
+    gestation
 }
 
 /// A group whose protocol and start are still to be chosen.
