@@ -112,14 +112,18 @@ impl<'a> Scene<'a> {
         workload::count(&self.trial, &dated)
     }
 
+    /// Fixed groups that are bred about the same days.
+    fn near(&self, dated: &Expanded) -> Vec<usize> {
+        let mine = hours(&dated.dues);
+        (0..self.fixed.len())
+            .filter(|n| near(&mine, &self.hours[*n]))
+            .collect()
+    }
+
     /// Head of these groups, and of the fixed ones near them, that cannot be bred; less those of
     /// the fixed ones that cannot be bred anyway.
     pub(super) fn not_bred(&mut self, groups: &[Group]) -> Result<u32, Fault> {
-        let dated = expand::dates(self.season, groups);
-        let mine = hours(&dated.dues);
-        let near: Vec<usize> = (0..self.fixed.len())
-            .filter(|n| near(&mine, &self.hours[*n]))
-            .collect();
+        let near = self.near(&expand::dates(self.season, groups));
         let others: Vec<Group> = near.iter().map(|n| self.fixed[*n].clone()).collect();
         let before = match self.known.get(&near) {
             Some(known) => *known,
@@ -140,7 +144,11 @@ impl<'a> Scene<'a> {
         let alone = self.count(vec![group.clone()])?;
         let own = not_bred(&alone);
         let spare = alone.iter().map(|c| c.spare).min();
-        let together = self.not_bred(std::slice::from_ref(group))?;
+        let together = if self.near(&dated).is_empty() {
+            own
+        } else {
+            self.not_bred(std::slice::from_ref(group))?
+        };
         let quarters = quarters(group.site, &dated);
         Ok(Cover {
             not_bred: own,
