@@ -89,6 +89,7 @@ codes! {
     FileTooLarge = "F102", "a file is larger than any season needs";
     FileNotText = "F103", "a file is not UTF-8 text";
     YamlSyntax = "Y101", "the text is not well-formed YAML, repeats a key, or expands without end";
+    WriteUnsure = "Y102", "a file that cannot be changed in one place without changing more";
     UnknownKey = "K101", "a key that the form does not have";
     MissingKey = "K102", "a key that must be there is missing";
     WrongType = "K103", "a value of the wrong kind";
@@ -129,6 +130,7 @@ codes! {
     WishForm = "S119", "wishes that contradict each other, or name no date";
     GroupOpen = "S120", "a group whose protocol and start are still to be chosen";
     NoWishes = "S121", "a choice for a group without wishes";
+    NothingFits = "S122", "a choice to be written that is not there";
     ClockGap = "D101", "a local time that the clocks skip";
     ClockFold = "D102", "a local time that comes twice";
     ClockChange = "D103", "clocks change between two steps counted in hours";

@@ -29,7 +29,7 @@ pub(super) struct Candidate {
     pub(super) night: TimeDelta,
 }
 
-/// The protocols that are published for these animals and this semen, or named by the wishes.
+/// The protocols that are published for these animals and this semen.
 pub(super) fn considered<'a>(
     library: &'a Library,
     group: &Undecided,
@@ -38,10 +38,7 @@ pub(super) fn considered<'a>(
     library
         .iter()
         .filter(|p| p.class.serves(group.class))
-        .filter(|p| {
-            wishes.protocols.iter().any(|id| id == p.id.as_str())
-                || (p.cattle.contains(&wishes.cattle) && p.semen.contains(&wishes.semen))
-        })
+        .filter(|p| p.cattle.contains(&wishes.cattle) && p.semen.contains(&wishes.semen))
         .collect()
 }
 

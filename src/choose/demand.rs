@@ -3,7 +3,7 @@
 use chrono::{NaiveDate, NaiveTime, TimeDelta};
 
 use crate::expand::{Pass, Work};
-use crate::protocol::Protocol;
+use crate::protocol::{Protocol, Step};
 use crate::season::{HeatWatch, Season, WishName, Wishes};
 use crate::time::{human_date, in_range};
 
@@ -166,10 +166,7 @@ impl<'a> Demands<'a> {
     /// What a protocol breaks at any start.
     pub(super) fn of_protocol(&self, protocol: &Protocol) -> Broken {
         let named = |list: &[String]| list.iter().any(|id| id == protocol.id.as_str());
-        let watched = protocol
-            .steps
-            .iter()
-            .any(super::super::protocol::Step::is_heat_breeding);
+        let watched = protocol.steps.iter().any(Step::is_heat_breeding);
         self.broken_where(|what| match what {
             What::Only => !named(&self.wishes.protocols),
             What::LeaveOut => named(&self.wishes.leave_out),

@@ -11,14 +11,16 @@ mod demand;
 mod judge;
 mod shortlist;
 mod together;
+mod write;
 
 use chrono::{NaiveDate, NaiveDateTime};
 
 pub use cover::Cover;
 pub use judge::{Criterion, Standing, Values, WorkHours};
 pub use together::Picked;
+pub use write::write;
 
-use crate::error::{Code, Error, Finding, nearest, quoted};
+use crate::error::{Code, Error, Finding, Place, nearest, quoted};
 use crate::forecast::Calving;
 use crate::protocol::{Class, Library, Protocol};
 use crate::season::{Group, Season, Undecided, Weights, Wishes};
@@ -51,6 +53,9 @@ impl Default for Limits {
     }
 }
 
+/// Candidates of all groups in a choice for several: with more, the model takes minutes.
+const MOST_ENTRIES: usize = 1_800;
+
 /// What was found.
 #[derive(Clone, Debug)]
 pub struct Chosen {
@@ -67,10 +72,18 @@ pub struct Chosen {
 /// The choice for several groups at once.
 #[derive(Clone, Debug)]
 pub struct Together {
-    /// A row for each group.
-    pub rows: Vec<Row>,
-    /// How good it is.
+    /// The candidates of each group that it was made from, the best first.
+    pub candidates: Vec<Vec<Row>>,
+    /// Which of them are chosen, and how good that is.
     pub picked: Picked,
+}
+
+impl Together {
+    /// The chosen row of each group.
+    pub fn rows(&self) -> impl Iterator<Item = &Row> {
+        let picks = self.candidates.iter().zip(&self.picked.picks);
+        picks.map(|(rows, n)| &rows[*n])
+    }
 }
 
 /// What was found for a group.
@@ -78,6 +91,8 @@ pub struct Together {
 pub struct GroupChoice {
     /// Its place among all groups of the file.
     pub nth: usize,
+    /// Where it stands in the file.
+    pub place: Place,
     /// Its id.
     pub id: Id,
     /// Its name.
@@ -207,7 +222,8 @@ pub fn choose(
         let rows = shortlist::shortlist(&field, &mut scene, limits.rows, each)
             .map_err(|f| Error::internal(vec![fault(&f)]))?;
         if wanting.len() > 1 {
-            let varied = shortlist::varied(&field, &mut scene, limits.candidates)
+            let most = limits.candidates.min(MOST_ENTRIES / wanting.len()).max(2);
+            let varied = shortlist::varied(&field, &mut scene, most)
                 .map_err(|f| Error::internal(vec![fault(&f)]))?;
             entries.push(
                 varied
@@ -224,6 +240,7 @@ pub fn choose(
         }
         groups.push(GroupChoice {
             nth: group.nth,
+            place: group.start_place.clone(),
             id: group.id.clone(),
             name: group.name.clone(),
             class: group.class,
@@ -244,12 +261,10 @@ pub fn choose(
         let picked = Table::new(season, weights, &mut scene, entries)
             .pick()
             .map_err(|f| Error::internal(vec![fault(&f)]))?;
-        let rows = varied_rows
-            .into_iter()
-            .zip(&picked.picks)
-            .filter_map(|(mut rows, n)| (*n < rows.len()).then(|| rows.swap_remove(*n)))
-            .collect();
-        Some(Together { rows, picked })
+        Some(Together {
+            candidates: varied_rows,
+            picked,
+        })
     } else {
         None
     };

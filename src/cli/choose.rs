@@ -1,21 +1,79 @@
 //! Which protocol, starting when.
 
+use std::path::{Path, PathBuf};
+
+use clap::Args;
 use thawline::choose::{self, Limits};
-use thawline::error::Error;
-use thawline::report;
+use thawline::error::{Code, Error, Finding};
+use thawline::{report, season};
 
-use super::commands::library;
-use super::commands::{lines, read};
-use super::{Outcome, SeasonFile};
+use super::commands::{library, lines};
+use super::{Outcome, SeasonFile, files};
 
-pub(super) fn run(file: &SeasonFile, group: Option<&str>) -> Result<Outcome, Error> {
-    let (season, found) = read(file)?;
-    let (library, _) = library(&file.own)?;
-    let chosen = choose::choose(&season, &library, group, Limits::default())?;
+#[derive(Args)]
+pub(super) struct Choose {
+    #[command(flatten)]
+    season: SeasonFile,
+    /// Only this group, by id; all others stand as they are.
+    #[arg(long, value_name = "ID")]
+    group: Option<String>,
+    /// Rows of a group's list at the most.
+    #[arg(long, value_name = "N", default_value_t = 10, value_parser = clap::value_parser!(u8).range(1..))]
+    rows: u8,
+    /// Write a copy of the season file with the choice in it: for several groups the one made
+    /// for all together, for one group the first row.
+    #[arg(long, value_name = "FILE")]
+    write: Option<PathBuf>,
+    /// With --write and one group: this row of the list.
+    #[arg(long, value_name = "N", requires = "write", value_parser = clap::value_parser!(u8).range(1..))]
+    row: Option<u8>,
+    /// Print JSON.
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+pub(super) fn run(args: &Choose) -> Result<Outcome, Error> {
+    let (library, mut found) = library(&args.season.own)?;
+    let bytes = files::read(&args.season.season)?;
+    let file = args.season.season.display().to_string();
+    let (season, more) = season::read(&file, &bytes, &library)?;
+    found.extend(more);
+    let limits = Limits {
+        rows: usize::from(args.rows.max(args.row.unwrap_or(0))),
+        ..Limits::default()
+    };
+    let chosen = choose::choose(&season, &library, args.group.as_deref(), limits)?;
+    let mut err = lines(&found);
+    if let Some(path) = &args.write {
+        not_the_same(&args.season.season, path)?;
+        let picked = chosen.picked(args.row.map(|n| usize::from(n) - 1))?;
+        let text = choose::write(&file, &bytes, &picked)?;
+        files::write_all(&[(path.clone(), text)])?;
+        err += &format!("Written: {}\n", path.display());
+    }
     let fits = chosen.groups.iter().all(|g| g.fitting > 0);
     Ok(Outcome {
-        out: report::choose::chosen(&chosen, &season),
-        err: lines(&found),
+        out: if args.json {
+            report::choose::json(&chosen, &season)
+        } else {
+            report::choose::text(&chosen, &season)
+        },
+        err,
         code: u8::from(!fits),
     })
+}
+
+/// The season file itself is the user's.
+fn not_the_same(season: &Path, copy: &Path) -> Result<(), Finding> {
+    let real = |p: &Path| p.canonicalize().ok();
+    if real(season).is_some() && real(season) == real(copy) {
+        return Err(Finding::error(
+            Code::FileUnreadable,
+            "the copy would take the place of the season file",
+        )
+        .at(files::place(copy))
+        .expected("another file for the copy")
+        .hint("write it under a new name, look it over, and rename it yourself"));
+    }
+    Ok(())
 }

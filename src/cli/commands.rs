@@ -23,7 +23,7 @@ pub(super) fn run(command: Command) -> Outcome {
             json,
             strict,
         } => (json, check(&season, json, strict)),
-        Command::Choose { season, group } => (false, choose::run(&season, group.as_deref())),
+        Command::Choose(args) => (args.json, choose::run(&args)),
         Command::Plan { season, out, json } => (json, plan(&season, out.as_deref(), json)),
         Command::Calendar {
             season,

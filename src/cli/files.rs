@@ -39,7 +39,7 @@ fn fault(path: &Path, doing: &str, e: &io::Error) -> Finding {
         .hint(hint)
 }
 
-fn place(path: &Path) -> Place {
+pub(super) fn place(path: &Path) -> Place {
     Place {
         file: path.display().to_string(),
         line: 1,

@@ -65,13 +65,7 @@ enum Command {
     /// A group may have `wishes` in place of, or beside, a protocol and a start. Every protocol
     /// at every start is looked at; what breaks a wish is dropped, with the reason; the rest is
     /// judged by what people weigh.
-    Choose {
-        #[command(flatten)]
-        season: SeasonFile,
-        /// Only this group, by id; all others stand as they are.
-        #[arg(long, value_name = "ID")]
-        group: Option<String>,
-    },
+    Choose(choose::Choose),
     /// Plan a season: the main job.
     ///
     /// Prints the verdict and the dated work. With --out, writes plan.json, season.ics, one

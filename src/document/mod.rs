@@ -5,6 +5,7 @@
 //! text to tree ([`Tree::parse`]); tree against the JSON Schema made from the raw structs
 //! ([`shape::check`]); tree to raw structs ([`Tree::decode`]), which then cannot fail on form.
 
+pub mod edit;
 mod node;
 pub mod shape;
 

@@ -73,6 +73,26 @@ impl Node {
         self.reach(field).1
     }
 
+    /// The node of a field such as `groups[1]`.
+    #[must_use]
+    pub fn at(&self, field: &str) -> Option<&Node> {
+        let (node, found) = self.reach(field);
+        found.then_some(node)
+    }
+
+    /// The node of an item of a list under a key, such as `groups[1]`, for changing.
+    pub fn item_mut(&mut self, field: &str) -> Option<&mut Node> {
+        let (key, index) = field.strip_suffix(']')?.split_once('[')?;
+        let Value::Map(entries) = &mut self.value else {
+            return None;
+        };
+        let (_, list) = entries.iter_mut().find(|(k, _)| k.name == key)?;
+        let Value::List(items) = &mut list.value else {
+            return None;
+        };
+        items.get_mut(index.parse::<usize>().ok()?)
+    }
+
     /// The node of a field, or its nearest holder; and whether it is the field's own.
     fn reach(&self, field: &str) -> (&Node, bool) {
         let mut node = self;

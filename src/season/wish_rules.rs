@@ -3,6 +3,7 @@
 use super::raw;
 use super::rules::Rulebook;
 use crate::error::{Code, Finding, nearest, quoted};
+use crate::protocol::Cattle;
 use crate::time::parse_clock;
 
 impl Rulebook<'_> {
@@ -55,6 +56,7 @@ impl Rulebook<'_> {
         self.wish_bounds(&field, w);
         self.known_protocols(&format!("{field}.protocols"), n, &w.protocols);
         self.known_protocols(&format!("{field}.leave_out"), n, &w.leave_out);
+        self.suited(&field, w);
         for (k, both) in w.protocols.iter().enumerate() {
             if w.leave_out.contains(both) {
                 self.add(
@@ -120,6 +122,39 @@ impl Rulebook<'_> {
                 Finding::error(Code::HourForm, "these hours end before they begin")
                     .expected("`from` before `to`, on one day")
                     .hint("for work at any hour leave `work_hours` out"),
+            );
+        }
+    }
+
+    /// The protocols named are published for the group's cattle and semen.
+    fn suited(&mut self, field: &str, w: &raw::Wishes) {
+        let cattle = w.cattle.unwrap_or(Cattle::Beef);
+        let semen = w.semen.unwrap_or_default();
+        for (k, id) in w.protocols.iter().enumerate() {
+            let Some(p) = self.library.get(id) else {
+                continue;
+            };
+            let words = |all: Vec<&str>| all.join(" and ");
+            let (is, wants, key) = if !p.cattle.contains(&cattle) {
+                let is = words(p.cattle.iter().map(|c| c.as_str()).collect());
+                (is, cattle.as_str(), "cattle")
+            } else if !p.semen.contains(&semen) {
+                let is = words(p.semen.iter().map(|s| s.as_str()).collect());
+                (format!("{is} semen"), semen.as_str(), "semen")
+            } else {
+                continue;
+            };
+            self.add(
+                &format!("{field}.protocols[{k}]"),
+                Finding::error(
+                    Code::WishForm,
+                    format!(
+                        "{} is published for {is}, and the wish is for {wants}",
+                        quoted(id)
+                    ),
+                )
+                .expected(format!("a protocol for {wants}"))
+                .hint(format!("name another, or say `{key}` in the wishes")),
             );
         }
     }

@@ -8,7 +8,7 @@ use thawline::document::MOST_BYTES;
 use thawline::error::{Code, Error, Finding, Severity};
 use thawline::plan::Remark;
 use thawline::protocol::Library;
-use thawline::{pipeline, protocol, season};
+use thawline::{choose, pipeline, protocol, season};
 
 use crate::bad_input::{Folder, thawline};
 
@@ -58,6 +58,8 @@ type Edits = &'static [(&'static str, &'static str)];
 enum How {
     /// The small season, edited, read and planned.
     Season(Edits),
+    /// The small season, edited, chosen for, and the choice written.
+    Choice(Edits),
     /// Other bytes read as a season.
     Bytes(Vec<u8>),
     /// The small protocol, edited.
@@ -169,6 +171,14 @@ fn cases() -> Vec<Case> {
             ["2027" => "^2027", "helper: true" => "shifts: [{from: \"19:00\", to: \"21:00\"}]"]
         StrawsShort Warning "groups[0].start" ["2027" => "^2027", "straws: 40" => "straws: 4"]
     });
+    all.extend(cases! { Choice:
+        NoWishes Error "groups[0].start" ["2027" => "^2027"]
+        NothingFits Error "groups[0].start"
+            ["2027" => "^2027", "order: kept" => "wishes: {breed_from: 2027-05-10, breed_to: 2027-05-12, most_days: 2}"]
+        WriteUnsure Error "groups[0]"
+            ["- id: cows" => "- ^id: cows", "start: 2027-05-03T20:00" => "start: >-\n      2027-05-03T20:00",
+             "order: kept" => "wishes: {breed_from: 2027-05-10, breed_to: 2027-05-20}"]
+    });
     all.extend(cases! { Protocol:
         StepTwice Error "steps[2].id" ["{id: ai" => "{id: ^pg"]
         StepAnchorUnknown Error "steps[1].after" ["after: gnrh" => "after: ^grnh"]
@@ -229,6 +239,13 @@ fn planned(bytes: &[u8]) -> Result<Vec<Remark>, Error> {
     Ok([remarks(&found), plan.findings].concat())
 }
 
+fn chosen(bytes: &[u8]) -> Result<String, Error> {
+    let library = Library::built_in();
+    let (season, _) = season::read(FILE, bytes, &library)?;
+    let chosen = choose::choose(&season, &library, None, choose::Limits::default())?;
+    choose::write(FILE, bytes, &chosen.picked(None)?)
+}
+
 /// What an input brings out, and the place it is marked with.
 fn provoke(how: How) -> (Vec<Remark>, String) {
     match how {
@@ -236,6 +253,10 @@ fn provoke(how: How) -> (Vec<Remark>, String) {
             let (bytes, place) = unmarked(edited(SEASON, edits));
             let found = planned(&bytes).unwrap_or_else(|e| remarks(e.findings()));
             (found, place)
+        }
+        How::Choice(edits) => {
+            let (bytes, place) = unmarked(edited(SEASON, edits));
+            (remarks(chosen(&bytes).unwrap_err().findings()), place)
         }
         How::Bytes(bytes) => {
             let (bytes, place) = unmarked(bytes);

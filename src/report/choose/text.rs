@@ -2,8 +2,9 @@
 
 use std::fmt::Write as _;
 
-use super::wrapped;
+use super::super::{COLUMNS, wrapped};
 use crate::choose::{Chosen, Criterion, GroupChoice, Row, Standing, Together};
+use crate::protocol::Step;
 use crate::season::Season;
 use crate::units::human_minutes;
 
@@ -12,7 +13,7 @@ const NAMED: usize = 6;
 
 /// The lists of all groups, and the choice for them together.
 #[must_use]
-pub fn chosen(chosen: &Chosen, season: &Season) -> String {
+pub fn text(chosen: &Chosen, season: &Season) -> String {
     let mut text = String::new();
     if let Some(together) = &chosen.together {
         text.push_str(&of_all(chosen, together, season));
@@ -36,7 +37,7 @@ fn line(text: &mut String, sentence: &str, indent: &str) {
 fn of_all(chosen: &Chosen, together: &Together, season: &Season) -> String {
     let picked = &together.picked;
     let mut text = String::new();
-    let mut verdict = format!("{} groups chosen together", together.rows.len());
+    let mut verdict = format!("{} groups chosen together", together.candidates.len());
     let _ = match (picked.head_not_bred, picked.chute_quarters) {
         (0, 0) => write!(verdict, ": they do not collide for crew or chutes."),
         (head, quarters) => write!(
@@ -64,7 +65,7 @@ fn of_all(chosen: &Chosen, together: &Together, season: &Season) -> String {
         "",
     );
     text.push('\n');
-    for (group, row) in chosen.groups.iter().zip(&together.rows) {
+    for (group, row) in chosen.groups.iter().zip(together.rows()) {
         let _ = writeln!(text, "  {}: {}", group.id, row.protocol.id);
         line(&mut text, &dates(row, season), "    ");
         line(&mut text, &crew(row), "    ");
@@ -142,10 +143,13 @@ fn of_row(n: usize, row: &Row, season: &Season) -> String {
     let mut text = String::new();
     let head = format!("{n:>3}. {}", row.protocol.id);
     let points = format!("{} points", points(row.points));
-    let gap = super::COLUMNS.saturating_sub(head.chars().count() + points.chars().count());
+    let gap = COLUMNS.saturating_sub(head.chars().count() + points.chars().count());
     let _ = writeln!(text, "{head}{}{points}", " ".repeat(gap.max(2)));
     line(&mut text, &dates(row, season), "     ");
     line(&mut text, &facts(row), "     ");
+    if let Some(cost) = cost(row, season) {
+        line(&mut text, &cost, "     ");
+    }
     line(&mut text, &crew(row), "     ");
     if !row.equal.is_empty() {
         line(&mut text, &equal(row), "     ");
@@ -162,11 +166,7 @@ fn of_row(n: usize, row: &Row, season: &Season) -> String {
 }
 
 fn dates(row: &Row, season: &Season) -> String {
-    let by_heat = row
-        .protocol
-        .steps
-        .iter()
-        .any(super::super::protocol::Step::is_heat_breeding);
+    let by_heat = row.protocol.steps.iter().any(Step::is_heat_breeding);
     format!(
         "Start {}, {} {}. Calves from {}, on average {}.",
         row.start.format("%a %-d %b %Y %H:%M"),
@@ -231,16 +231,39 @@ fn pregnant(s: &Standing) -> String {
     }
 }
 
+fn cost(row: &Row, season: &Season) -> Option<String> {
+    let cost = row.standing.cost.as_ref()?;
+    let currency = season.prices.as_ref()?.currency.as_deref();
+    let currency = currency.map_or(String::new(), |c| format!(" {c}"));
+    let lines: Vec<String> = cost
+        .lines
+        .iter()
+        .map(|l| format!("{} {}", l.what, l.amount))
+        .collect();
+    let least = if row.standing.unpriced().is_empty() {
+        String::new()
+    } else {
+        format!(
+            ", at least: no price for {}",
+            row.standing.unpriced().join(", ")
+        )
+    };
+    let pregnancy = row
+        .standing
+        .cost_a_pregnancy()
+        .map_or(String::new(), |p| format!("; {p}{currency} per pregnancy"));
+    Some(format!(
+        "Cost {}{currency} a head ({}){pregnancy}{least}.",
+        cost.total,
+        lines.join(", ")
+    ))
+}
+
 fn crew(row: &Row) -> String {
     let c = &row.cover;
     let mut text = if c.not_bred > 0 {
         format!("{} head cannot be bred in their hours", c.not_bred)
-    } else if row
-        .protocol
-        .steps
-        .iter()
-        .any(super::super::protocol::Step::is_timed_breeding)
-    {
+    } else if row.protocol.steps.iter().any(Step::is_timed_breeding) {
         format!(
             "The crew breeds all in their hours, with {} to spare",
             human_minutes(c.spare.num_minutes())
@@ -322,6 +345,16 @@ fn weights(chosen: &Chosen) -> String {
         if weight > 0.0 {
             let _ = writeln!(text, "  {weight:>6} for each {}", c.words());
         }
+    }
+    if !chosen.unpriced.is_empty() {
+        line(
+            &mut text,
+            &format!(
+                "Costs do not count: `prices` in the season file lacks {}.",
+                chosen.unpriced.join(", ")
+            ),
+            "",
+        );
     }
     line(
         &mut text,

@@ -1,0 +1,230 @@
+//! Choosing a protocol and a start: what must hold for any season, and small cases by trying all.
+
+use std::fmt::Write as _;
+
+use proptest::prelude::*;
+use thawline::choose::{Chosen, Limits, choose};
+use thawline::{expand, season, workload};
+
+use crate::support::{Dice, LIBRARY};
+
+fn read(text: &str) -> season::Season {
+    season::read("season.yaml", text.as_bytes(), &LIBRARY)
+        .unwrap_or_else(|e| panic!("{e}\n{text}"))
+        .0
+}
+
+fn chosen(text: &str, limits: Limits) -> Chosen {
+    choose(&read(text), &LIBRARY, None, limits).unwrap_or_else(|e| panic!("{e}\n{text}"))
+}
+
+const FEW: Limits = Limits {
+    rows: 5,
+    rows_a_protocol: 2,
+    candidates: 6,
+};
+
+/// A wish of each kind, in words of the file.
+fn wish(kind: u64, dice: &mut Dice) -> String {
+    match kind {
+        0 => format!("first_calves_from: 2028-02-{:02}", dice.from(20, 29)),
+        1 => format!("bulls_in: 2027-06-{:02}", dice.from(8, 20)),
+        2 => format!("most_passes: {}", dice.from(2, 4)),
+        3 => format!("most_days: {}", dice.from(6, 40)),
+        4 => format!("heat_watch: {}", dice.pick(&["wanted", "unwanted"])),
+        5 => format!(
+            "work_hours: {{from: \"{:02}:00\", to: \"{:02}:00\"}}",
+            dice.from(5, 9),
+            dice.from(14, 20)
+        ),
+        6 => format!(
+            "no_work: [{{weekday: {}}}, {{date: 2027-05-{}, from: \"08:00\", to: \"15:00\"}}]",
+            dice.pick(&["sat", "sun", "mon"]),
+            dice.from(20, 29)
+        ),
+        7 => "leave_out: [cow-5-day-co-synch-insert, cow-7-and-7-synch]".to_owned(),
+        _ => "protocols: [cow-7-day-co-synch-insert, cow-co-synch, cow-select-synch-insert]"
+            .to_owned(),
+    }
+}
+
+const KINDS: u64 = 9;
+
+/// A season of groups of cows with wishes; `tight` crews cannot breed two groups on one day.
+fn season_of(seed: u64, groups: u64, wishes: &[u64], tight: bool) -> String {
+    let mut dice = Dice(seed);
+    let mut y = String::from(
+        "format: thawline.season/1\nname: Wishes (invented)\nzone: America/Denver\nsites:\n  - {id: s0, injections_head_per_hour: 60, breeding_boxes: 1, minutes_to: {s1: 30}}\n  - {id: s1, injections_head_per_hour: 70, inserts_head_per_hour: 40, breeding_boxes: 2}\ngroups:\n",
+    );
+    for g in 0..groups {
+        let from = dice.from(20, 24);
+        let mut list = vec![
+            format!("breed_from: 2027-05-{from}"),
+            format!("breed_to: 2027-05-{}", from + dice.from(2, 6)),
+        ];
+        // The same dice for a wish, whichever others there are.
+        let own = dice.below(1 << 40);
+        for kind in wishes {
+            list.push(wish(*kind, &mut Dice(own + kind)));
+        }
+        let _ = writeln!(
+            y,
+            "  - {{id: g{g}, site: s{}, class: cow, head: {}, bulls: [b], order: {}, wishes: {{{}}}}}",
+            dice.below(2),
+            if tight {
+                dice.from(40, 90)
+            } else {
+                dice.from(5, 60)
+            },
+            dice.pick(&["kept", "mixed"]),
+            list.join(", ")
+        );
+    }
+    let _ = write!(
+        y,
+        "crew:\n  - {{id: t0, minutes_per_cow: {}, helper: true, minutes_spread: 0.5, shifts: [{{from: \"05:00\", to: \"15:00\"}}]}}\nsemen: [{{bull: b, straws: 1000}}]\n",
+        dice.pick(&["3", "3.5", "4"])
+    );
+    y
+}
+
+fn fitting(text: &str) -> usize {
+    chosen(text, FEW).groups[0].fitting
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// A wish more never lets more in, and what is listed keeps each wish.
+    #[test]
+    fn a_wish_added_never_adds_candidates(
+        seed: u64,
+        some in proptest::sample::subsequence((0..KINDS).collect::<Vec<_>>(), 0..4),
+        one in 0..KINDS,
+    ) {
+        let mut more = some.clone();
+        if !more.contains(&one) {
+            more.push(one);
+        }
+        let (few, many) = (season_of(seed, 1, &some, false), season_of(seed, 1, &more, false));
+        prop_assert!(fitting(&many) <= fitting(&few), "{many}");
+    }
+
+    /// Nothing in a list is beaten in everything by another of it, and it is in the order of points.
+    #[test]
+    fn no_row_is_beaten_by_another(seed: u64, some in proptest::sample::subsequence((0..KINDS).collect::<Vec<_>>(), 0..3)) {
+        let text = season_of(seed, 1, &some, seed % 2 == 0);
+        let found = chosen(&text, Limits { rows: 12, rows_a_protocol: 12, candidates: 6 });
+        let rows = &found.groups[0].rows;
+        for (n, a) in rows.iter().enumerate() {
+            prop_assert!(a.broken.is_empty());
+            for b in &rows[n + 1..] {
+                prop_assert!(a.points <= b.points + 1e-9);
+                if a.standing.rate_general == b.standing.rate_general {
+                    let all = thawline::choose::Criterion::ALL.into_iter().filter(|c| c.weight(&found.weights) > 0.0);
+                    let pairs: Vec<(f64, f64)> = all.map(|c| (a.values.get(c), b.values.get(c))).collect();
+                    let beaten = pairs.iter().all(|(x, y)| x <= y) && pairs.iter().any(|(x, y)| x < y);
+                    prop_assert!(!beaten, "{} {} {:?}\n{text}", a.protocol.id, b.protocol.id, pairs);
+                }
+            }
+        }
+    }
+
+    /// What is counted for a row is what a plan of it covers.
+    #[test]
+    fn a_row_is_covered_as_its_plan_is(seed: u64) {
+        let text = season_of(seed, 1, &[], true);
+        let season = read(&text);
+        let found = choose(&season, &LIBRARY, None, FEW).unwrap();
+        for row in &found.groups[0].rows {
+            let mut one = season.clone();
+            let group = one.open.pop().unwrap();
+            one.groups = vec![group.decided(row.protocol.clone(), row.start)];
+            let expanded = expand::expand(&one);
+            let plan = workload::assign(&one, &expanded).unwrap();
+            let left: u32 = plan.sessions.iter().flat_map(|s| &s.uncovered).map(|u| u.head.0).sum();
+            prop_assert_eq!(left, row.cover.not_bred, "{} {}\n{}", row.protocol.id, row.start, text);
+        }
+    }
+}
+
+/// Points of a choice for all groups, from a season with these protocols and starts: what each row
+/// has alone, and what is lost for all being there.
+fn points_of(season: &season::Season, rows: &[&thawline::choose::Row]) -> f64 {
+    let group = |n: usize| {
+        season.open[n]
+            .clone()
+            .decided(rows[n].protocol.clone(), rows[n].start)
+    };
+    let left = |groups: Vec<season::Group>| -> u32 {
+        let mut one = season.clone();
+        one.open.clear();
+        one.groups = groups;
+        let plan = workload::assign(&one, &expand::expand(&one)).unwrap();
+        plan.sessions
+            .iter()
+            .flat_map(|s| &s.uncovered)
+            .map(|u| u.head.0)
+            .sum()
+    };
+    let alone: u32 = (0..rows.len()).map(|n| left(vec![group(n)])).sum();
+    let all = left((0..rows.len()).map(group).collect());
+    // Quarters of an hour in which a chute is wanted twice.
+    let mut wanted = std::collections::BTreeMap::<(usize, i64), u32>::new();
+    for n in 0..rows.len() {
+        let g = group(n);
+        let mut mine = std::collections::BTreeSet::new();
+        for p in expand::dates(season, std::slice::from_ref(&g)).passes {
+            if p.work == expand::Work::Chute {
+                let (a, b) = (p.start.timestamp() / 900, (p.end.timestamp() + 899) / 900);
+                mine.extend(a..b);
+            }
+        }
+        for q in mine {
+            *wanted.entry((g.site, q)).or_default() += 1;
+        }
+    }
+    let twice: u32 = wanted.values().map(|n| n - 1).sum();
+    rows.iter().map(|r| r.points).sum::<f64>()
+        + season.weights.head_not_bred * f64::from(all.saturating_sub(alone))
+        + season.weights.chute_quarter * f64::from(twice)
+}
+
+/// Three groups of six candidates each: every one of the 216 choices is planned, and none is
+/// better. And the choice is never worse than one group after the other.
+#[test]
+fn the_choice_for_several_groups_is_the_best_of_all() {
+    let mut collided = 0;
+    for seed in 0..6 {
+        let text = season_of(seed, 3, &[5], true);
+        let season = read(&text);
+        let found = choose(&season, &LIBRARY, None, FEW).unwrap();
+        let together = found.together.as_ref().expect("all groups have candidates");
+        let picked = &together.picked;
+        assert!(picked.points <= picked.one_by_one + 1e-9);
+        assert!(picked.gap() < 1e-9, "seed {seed}: {picked:?}");
+        let rows: Vec<&thawline::choose::Row> = together.rows().collect();
+        let mine = points_of(&season, &rows);
+        assert!(
+            (mine - picked.points).abs() < 1e-6,
+            "seed {seed}: {mine} {picked:?}"
+        );
+        let all = &together.candidates;
+        let mut best = f64::INFINITY;
+        for a in &all[0] {
+            for b in &all[1] {
+                for c in &all[2] {
+                    best = best.min(points_of(&season, &[a, b, c]));
+                }
+            }
+        }
+        let firsts: Vec<&thawline::choose::Row> = all.iter().map(|rows| &rows[0]).collect();
+        collided += usize::from(points_of(&season, &firsts) > best + 1e-6);
+        assert!(
+            (best - picked.points).abs() < 1e-6,
+            "seed {seed}: {best} {picked:?}\n{text}"
+        );
+    }
+    // Else nothing was tested.
+    assert!(collided > 2, "{collided}");
+}
