@@ -3,7 +3,9 @@
 
 pub mod calendar;
 pub mod json;
+pub mod library_page;
 pub mod page;
+mod protocol_facts;
 pub mod protocols;
 pub mod text;
 
