@@ -108,7 +108,7 @@ impl Drug {
         match self {
             Self::Gnrh => "GnRH",
             Self::Pg => "PG",
-            Self::Insert => "Progesterone insert",
+            Self::Insert => "Insert",
             Self::Mga => "MGA",
             Self::Estradiol => "Estradiol",
         }
@@ -168,6 +168,14 @@ pub struct Label {
     pub form: Form,
     /// Source tag of the dose.
     pub source: &'static str,
+}
+
+impl Label {
+    /// What each pound of feed holds, where so many pounds a day carry the dose.
+    #[must_use]
+    pub fn in_each_pound(&self, pounds: f64) -> Micrograms {
+        Micrograms((f64::from(self.dose.0) / pounds.max(f64::MIN_POSITIVE)).round() as u32)
+    }
 }
 
 /// How a dose is given.
@@ -347,6 +355,14 @@ mod tests {
                 ("cloprostenol", 500, 2.0),
             ]
         );
+    }
+
+    /// HEIFER-GUIDE, CFR-342: 0.5 mg in 2 lb of feed is 0.25 mg a pound.
+    #[test]
+    fn feed_holds_what_is_published() {
+        let mga = Drug::Mga.labels().next().unwrap();
+        assert_eq!(mga.in_each_pound(2.0), Micrograms(250));
+        assert_eq!(mga.unit.words(mga.in_each_pound(0.5)), "1 mg");
     }
 
     #[test]

@@ -101,8 +101,13 @@ fn dose(label: &Label, times: u32) -> String {
         }
         Form::Insert => format!("{what}: {once}, one insert, used once ({})", label.source),
         Form::Fed { pounds, most_days } => format!(
-            "{what}: {once} a head a day in {} to {} lb of feed, for at most {most_days} days ({})",
-            pounds.0, pounds.1, label.source
+            "{what}: {once} a head a day in {} to {} lb of feed, which is {} to {} in a pound, \
+             for at most {most_days} days ({})",
+            pounds.0,
+            pounds.1,
+            label.unit.words(label.in_each_pound(pounds.0)),
+            label.unit.words(label.in_each_pound(pounds.1)),
+            label.source
         ),
     }
 }

@@ -129,10 +129,10 @@ pub fn show(protocol: &Protocol, library: &Library) -> String {
                 c.tag.as_ref().map(|t| format!("{t}, ")).unwrap_or_default(),
                 c.title,
                 c.supports,
-                if c.unverified {
-                    " [from memory: check with the current sheet]"
-                } else {
-                    ""
+                match (c.unverified, &c.tag) {
+                    (false, _) => "",
+                    (true, Some(_)) => " [from memory: check with the current sheet]",
+                    (true, None) => " [not checked]",
                 }
             )
         })

@@ -70,6 +70,7 @@ fn lists_and_tables_are_as_committed() {
             "protocol.txt",
             &["protocols", "heifer-14-day-insert-pg-split"],
         ),
+        ("protocol-doses.txt", &["protocols", "cow-bee-synch-1"]),
         ("check.txt", &["check", "demo/season.yaml"]),
         ("help.txt", &["--help"]),
         ("plan-help.txt", &["plan", "--help"]),

@@ -3,7 +3,7 @@
 
 use std::path::Path;
 
-use thawline::protocol::{Action, Cattle, Class, Delay, Library, Protocol, dose};
+use thawline::protocol::{Action, Cattle, Class, Delay, Library, Protocol, Semen, dose};
 use thawline::{report, sources};
 
 use crate::demo::same_as;
@@ -182,6 +182,21 @@ fn names_are_unique_for_each_class_and_windows_in_order() {
     }
 }
 
+/// BEESYNCH: what Brahman x Hereford cows did on a protocol for Bos taurus cows does not stand as
+/// its rate; that of the protocol made for them does.
+#[test]
+fn poor_results_of_other_cattle_lower_no_rate() {
+    let plain = protocol("cow-5-day-co-synch-insert");
+    assert_eq!(plain.rate(Semen::Conventional), None);
+    assert!(plain.disagreements.iter().any(|d| d.contains("34.9")));
+    let made = protocol("cow-bee-synch-1")
+        .rate(Semen::Conventional)
+        .unwrap();
+    assert_eq!((made.low, made.high), (51.7, 52.6));
+    // 422 head weigh more than a trial of unknown size.
+    assert!(made.mean < 52.0);
+}
+
 /// CFR-342: MGA is fed for 24 days at the most, and each file says so. CFR-690: PG ends a
 /// pregnancy, and each file with PG says so.
 #[test]
@@ -236,6 +251,13 @@ semen: [{{bull: b, straws: 9}}]
         let (_, plan) = plan_of(&text);
         assert!(plan.verdict.covered, "{}", p.id);
         assert!(plan.passes.len() >= p.steps.len(), "{}", p.id);
+        let codes: Vec<&str> = plan
+            .findings
+            .iter()
+            .filter(|f| f.severity != "note")
+            .map(|f| f.code.as_str())
+            .collect();
+        assert_eq!(codes, [""; 0], "{}", p.id);
     }
 }
 
