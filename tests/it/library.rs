@@ -261,126 +261,129 @@ semen: [{{bull: b, straws: 9}}]
     }
 }
 
-/// Days and hours of steps from the start, as published.
+/// A protocol and its steps, each with days and hours from the start.
+type Case = (&'static str, &'static [(&'static str, i64, i64)]);
+
+/// As published.
+const DAYS: &[Case] = &[
+    // HEIFER-GUIDE: feed on days 1 to 14, PG on day 33; ARSBC18: AI 72 h later. Day 1 is 0.
+    (
+        "heifer-mga-pg",
+        &[("mga", 0, 0), ("pg", 32, 0), ("ai", 32, 72)],
+    ),
+    // THOMAS-STAI1: insert on day 0, out on day 14, PG on day 30, AI at 66 h.
+    (
+        "heifer-14-day-insert-pg",
+        &[("insert-out", 14, 0), ("pg", 30, 0), ("ai", 30, 66)],
+    ),
+    // THOMAS-STAI2: AI at 66 h and 90 h.
+    (
+        "heifer-14-day-insert-pg-split",
+        &[("ai-in-heat", 30, 66), ("ai-rest", 30, 90)],
+    ),
+    // THOMAS-STAI1: 66 h, and 20 h after it.
+    (
+        "heifer-14-day-insert-pg-split-86h",
+        &[("ai-in-heat", 30, 66), ("ai-rest", 30, 86)],
+    ),
+    // STAI-SEXED: AI at 72 h and 96 h.
+    (
+        "heifer-14-day-insert-pg-split-72h",
+        &[("ai-in-heat", 30, 72), ("ai-rest", 30, 96)],
+    ),
+    // INSERT-MGA07: insert for 14 days, PG on day 31; MGA on days 1 to 14, PG on day 33; 72 h.
+    (
+        "heifer-14-day-insert-pg-60h",
+        &[("insert-out", 14, 0), ("pg", 31, 0), ("clean-up", 31, 72)],
+    ),
+    (
+        "heifer-mga-pg-60h",
+        &[("mga", 0, 0), ("pg", 32, 0), ("clean-up", 32, 72)],
+    ),
+    // MGA-SELECT-NEWS: feed on days 1 to 14, GnRH on day 26, PG on day 33; and the shortened
+    // ones, GnRH on day 16 and PG on day 23, of MGA from day 1 and of an insert from day 0.
+    ("heifer-mga-select", &[("first-gnrh", 25, 0), ("pg", 32, 0)]),
+    (
+        "heifer-mga-select-short",
+        &[("first-gnrh", 15, 0), ("pg", 22, 0)],
+    ),
+    (
+        "heifer-insert-select-short",
+        &[("insert-out", 14, 0), ("first-gnrh", 16, 0), ("pg", 23, 0)],
+    ),
+    // OOST: PG on day -7, then the 7-day protocol with AI at 72 h.
+    (
+        "heifer-presynch-co-synch-insert",
+        &[("first-gnrh", 7, 0), ("pg", 14, 0), ("ai", 14, 72)],
+    ),
+    // KASI-5v7: first PG on day 5, the second 8 h later, AI 72 h after the first.
+    (
+        "cow-5-day-co-synch-insert",
+        &[("pg", 5, 0), ("second-pg", 5, 8), ("ai", 5, 72)],
+    ),
+    // LATER-FTAI: PG on day 0, GnRH on day 7, PG on day 14, AI at 66 h.
+    (
+        "cow-7-and-7-synch",
+        &[("first-gnrh", 7, 0), ("pg", 14, 0), ("ai", 14, 66)],
+    ),
+    // ARK-7and7: GnRH on day 8, PG on day 14, AI at 66 h.
+    (
+        "cow-8-and-6-synch",
+        &[("first-gnrh", 8, 0), ("pg", 14, 0), ("ai", 14, 66)],
+    ),
+    // BEESYNCH: insert out and PG on day 5, AI at 66 h.
+    ("cow-bee-synch-1", &[("pg", 5, 0), ("ai", 5, 66)]),
+    ("cow-bee-synch-2", &[("pg", 5, 0), ("ai", 5, 66)]),
+    // NOAH-INSERT: PG a day before removal on day 7, AI 56 h after removal; or GnRH at 36 h
+    // and AI 16 to 20 h after it.
+    (
+        "both-insert-pg-label-56h",
+        &[("pg", 6, 0), ("insert-out", 7, 0), ("ai", 7, 56)],
+    ),
+    (
+        "both-insert-pg-label-gnrh",
+        &[("second-gnrh", 7, 36), ("ai", 7, 54)],
+    ),
+    // MENEG: PG on day 7 or 9, insert out on day 9, AI 48 h after it, on day 11.
+    (
+        "cow-estradiol-insert-pg7",
+        &[("pg", 7, 0), ("insert-out", 9, 0), ("ai", 11, 0)],
+    ),
+    // GOSHEN, AZEV: GnRH 48 h after PG, AI 16 h after that.
+    (
+        "cow-ovsynch-48",
+        &[("pg", 7, 0), ("second-gnrh", 7, 48), ("ai", 7, 64)],
+    ),
+    // CARV: AI 72 h after PG; and from 53 days in milk AI at 80.
+    ("cow-ovsynch-56", &[("last-gnrh", 7, 56), ("ai", 7, 72)]),
+    (
+        "cow-double-ovsynch",
+        &[
+            ("second-gnrh", 10, 0),
+            ("third-gnrh", 17, 0),
+            ("pg", 24, 0),
+            ("ai", 27, 0),
+        ],
+    ),
+    (
+        "cow-ggpg",
+        &[("second-gnrh", 7, 0), ("pg", 14, 0), ("ai", 14, 72)],
+    ),
+    // ROMERO: PG twice 14 days apart, Ovsynch 11 days after the second.
+    (
+        "cow-presynch-ovsynch-11",
+        &[("second-pg", 14, 0), ("first-gnrh", 25, 0), ("pg", 32, 0)],
+    ),
+    // ANDERSON-RESYNC: in 14 days and out 21 days after breeding, so 7 days in.
+    (
+        "cow-resynch-insert",
+        &[("insert-in", 0, 0), ("insert-out", 7, 0)],
+    ),
+];
+
 #[test]
 fn steps_fall_on_the_published_days() {
-    type Case = (&'static str, &'static [(&'static str, i64, i64)]);
-    let cases: &[Case] = &[
-        // HEIFER-GUIDE: feed on days 1 to 14, PG on day 33; ARSBC18: AI 72 h later. Day 1 is 0.
-        (
-            "heifer-mga-pg",
-            &[("mga", 0, 0), ("pg", 32, 0), ("ai", 32, 72)],
-        ),
-        // THOMAS-STAI1: insert on day 0, out on day 14, PG on day 30, AI at 66 h.
-        (
-            "heifer-14-day-insert-pg",
-            &[("insert-out", 14, 0), ("pg", 30, 0), ("ai", 30, 66)],
-        ),
-        // THOMAS-STAI2: AI at 66 h and 90 h.
-        (
-            "heifer-14-day-insert-pg-split",
-            &[("ai-in-heat", 30, 66), ("ai-rest", 30, 90)],
-        ),
-        // THOMAS-STAI1: 66 h, and 20 h after it.
-        (
-            "heifer-14-day-insert-pg-split-86h",
-            &[("ai-in-heat", 30, 66), ("ai-rest", 30, 86)],
-        ),
-        // STAI-SEXED: AI at 72 h and 96 h.
-        (
-            "heifer-14-day-insert-pg-split-72h",
-            &[("ai-in-heat", 30, 72), ("ai-rest", 30, 96)],
-        ),
-        // INSERT-MGA07: insert for 14 days, PG on day 31; MGA on days 1 to 14, PG on day 33; 72 h.
-        (
-            "heifer-14-day-insert-pg-60h",
-            &[("insert-out", 14, 0), ("pg", 31, 0), ("clean-up", 31, 72)],
-        ),
-        (
-            "heifer-mga-pg-60h",
-            &[("mga", 0, 0), ("pg", 32, 0), ("clean-up", 32, 72)],
-        ),
-        // MGA-SELECT-NEWS: feed on days 1 to 14, GnRH on day 26, PG on day 33; and the shortened
-        // ones, GnRH on day 16 and PG on day 23, of MGA from day 1 and of an insert from day 0.
-        ("heifer-mga-select", &[("first-gnrh", 25, 0), ("pg", 32, 0)]),
-        (
-            "heifer-mga-select-short",
-            &[("first-gnrh", 15, 0), ("pg", 22, 0)],
-        ),
-        (
-            "heifer-insert-select-short",
-            &[("insert-out", 14, 0), ("first-gnrh", 16, 0), ("pg", 23, 0)],
-        ),
-        // OOST: PG on day -7, then the 7-day protocol with AI at 72 h.
-        (
-            "heifer-presynch-co-synch-insert",
-            &[("first-gnrh", 7, 0), ("pg", 14, 0), ("ai", 14, 72)],
-        ),
-        // KASI-5v7: first PG on day 5, the second 8 h later, AI 72 h after the first.
-        (
-            "cow-5-day-co-synch-insert",
-            &[("pg", 5, 0), ("second-pg", 5, 8), ("ai", 5, 72)],
-        ),
-        // LATER-FTAI: PG on day 0, GnRH on day 7, PG on day 14, AI at 66 h.
-        (
-            "cow-7-and-7-synch",
-            &[("first-gnrh", 7, 0), ("pg", 14, 0), ("ai", 14, 66)],
-        ),
-        // ARK-7and7: GnRH on day 8, PG on day 14, AI at 66 h.
-        (
-            "cow-8-and-6-synch",
-            &[("first-gnrh", 8, 0), ("pg", 14, 0), ("ai", 14, 66)],
-        ),
-        // BEESYNCH: insert out and PG on day 5, AI at 66 h.
-        ("cow-bee-synch-1", &[("pg", 5, 0), ("ai", 5, 66)]),
-        ("cow-bee-synch-2", &[("pg", 5, 0), ("ai", 5, 66)]),
-        // NOAH-INSERT: PG a day before removal on day 7, AI 56 h after removal; or GnRH at 36 h
-        // and AI 16 to 20 h after it.
-        (
-            "both-insert-pg-label-56h",
-            &[("pg", 6, 0), ("insert-out", 7, 0), ("ai", 7, 56)],
-        ),
-        (
-            "both-insert-pg-label-gnrh",
-            &[("second-gnrh", 7, 36), ("ai", 7, 54)],
-        ),
-        // MENEG: PG on day 7 or 9, insert out on day 9, AI 48 h after it, on day 11.
-        (
-            "cow-estradiol-insert-pg7",
-            &[("pg", 7, 0), ("insert-out", 9, 0), ("ai", 11, 0)],
-        ),
-        // GOSHEN, AZEV: GnRH 48 h after PG, AI 16 h after that.
-        (
-            "cow-ovsynch-48",
-            &[("pg", 7, 0), ("second-gnrh", 7, 48), ("ai", 7, 64)],
-        ),
-        // CARV: AI 72 h after PG; and from 53 days in milk AI at 80.
-        ("cow-ovsynch-56", &[("last-gnrh", 7, 56), ("ai", 7, 72)]),
-        (
-            "cow-double-ovsynch",
-            &[
-                ("second-gnrh", 10, 0),
-                ("third-gnrh", 17, 0),
-                ("pg", 24, 0),
-                ("ai", 27, 0),
-            ],
-        ),
-        (
-            "cow-ggpg",
-            &[("second-gnrh", 7, 0), ("pg", 14, 0), ("ai", 14, 72)],
-        ),
-        // ROMERO: PG twice 14 days apart, Ovsynch 11 days after the second.
-        (
-            "cow-presynch-ovsynch-11",
-            &[("second-pg", 14, 0), ("first-gnrh", 25, 0), ("pg", 32, 0)],
-        ),
-        // ANDERSON-RESYNC: in 14 days and out 21 days after breeding, so 7 days in.
-        (
-            "cow-resynch-insert",
-            &[("insert-in", 0, 0), ("insert-out", 7, 0)],
-        ),
-    ];
-    for (id, steps) in cases {
+    for (id, steps) in DAYS {
         let p = protocol(id);
         let offsets = p.nominal_offsets();
         for (step, days, hours) in *steps {
