@@ -3,6 +3,7 @@
 use std::sync::LazyLock;
 
 use super::build::build;
+use super::dose::MGA_MOST_DAYS;
 use super::{Kind, Protocol, Step, raw};
 use crate::document::{Tree, shape};
 use crate::error::{Code, Finding, has_errors, nearest, quoted};
@@ -47,6 +48,7 @@ pub fn read(file: &str, bytes: &[u8]) -> Result<Protocol, Vec<Finding>> {
     for n in 0..raw.steps.len() {
         rules.step_form(n);
         rules.span_form(n);
+        rules.mga_days(n);
     }
     let order = rules.anchors();
     let Rules { found, .. } = rules;
@@ -312,6 +314,22 @@ impl Rules<'_> {
         }
     }
 
+    /// The label's limit on feeding MGA (CFR-342).
+    fn mga_days(&mut self, n: usize) {
+        let step = &self.raw.steps[n];
+        let days = step.lasts_days.unwrap_or(0);
+        if step.actions.contains(&Action::FeedMga) && days > MGA_MOST_DAYS {
+            self.add(
+                &format!("steps[{n}].lasts_days"),
+                Finding::error(Code::OutOfRange, format!("MGA is fed for {days} days"))
+                    .expected(format!(
+                        "at most {MGA_MOST_DAYS} days, the label's limit (CFR-342)"
+                    ))
+                    .hint("published protocols feed it for 14 days (HEIFER-GUIDE)"),
+            );
+        }
+    }
+
     /// An order in which every step's anchor stands before it, or findings.
     fn anchors(&mut self) -> Option<Vec<usize>> {
         let steps = &self.raw.steps;
@@ -491,6 +509,13 @@ steps:
                 Code::StepAnchorForm,
             ),
             (("latest: 66", "latest: 109"), Code::OutOfRange),
+            (
+                (
+                    "steps:\n",
+                    "steps:\n  - {id: feed, after: start, days: 0, lasts_days: 25, do: [feed-mga]}\n",
+                ),
+                Code::OutOfRange,
+            ),
             (("days: 0", "days: 0, lasts_days: 3"), Code::SpanForm),
             (("[inseminate, gnrh]", "[gnrh]"), Code::NoBreeding),
             (("[pg, insert-out]", "[pg]"), Code::InsertBalance),

@@ -6,6 +6,7 @@
 mod action;
 mod build;
 mod check;
+pub mod dose;
 mod library;
 pub mod raw;
 

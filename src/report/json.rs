@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use crate::error::{Finding, Severity};
 use crate::plan::{Plan, Remark};
+use crate::protocol::dose::{Drug, Form, Micrograms};
 use crate::protocol::{Anchor, Delay, Library, Origin, Protocol};
 
 /// A value as JSON text with a closing line break.
@@ -65,6 +66,7 @@ struct ProtocolView<'a> {
     notes: &'a [String],
     disagreements: &'a [String],
     pregnancy_percent: Vec<PregnantView<'a>>,
+    label_doses: Vec<DoseView>,
     steps: Vec<StepView<'a>>,
     sources: Vec<SourceView<'a>>,
 }
@@ -77,6 +79,57 @@ struct PregnantView<'a> {
     of: &'a str,
     semen: &'static str,
     tag: &'a str,
+}
+
+#[derive(Serialize)]
+struct DoseView {
+    drug: &'static str,
+    doses_at_once: u32,
+    substance: &'static str,
+    dose_micrograms: u32,
+    products: Vec<ProductView>,
+    feed_pounds: Option<[f64; 2]>,
+    most_days: Option<u32>,
+    tag: &'static str,
+}
+
+#[derive(Serialize)]
+struct ProductView {
+    strength_micrograms_per_ml: u32,
+    volume_ml: f64,
+    route: Option<&'static str>,
+    tag: Option<&'static str>,
+    unverified: bool,
+}
+
+fn dose_view((drug, times): (Drug, u32)) -> impl Iterator<Item = DoseView> {
+    drug.labels().map(move |l| {
+        let dose = Micrograms(l.dose.0.saturating_mul(times));
+        let (products, fed) = match l.form {
+            Form::Injected(products) => (products, None),
+            Form::Insert => (&[][..], None),
+            Form::Fed { pounds, most_days } => (&[][..], Some((pounds, most_days))),
+        };
+        DoseView {
+            drug: drug.as_str(),
+            doses_at_once: times,
+            substance: l.substance,
+            dose_micrograms: dose.0,
+            products: products
+                .iter()
+                .map(|p| ProductView {
+                    strength_micrograms_per_ml: p.strength.in_each_ml().0,
+                    volume_ml: p.strength.volume(dose).0,
+                    route: p.route,
+                    tag: p.source,
+                    unverified: p.source.is_none(),
+                })
+                .collect(),
+            feed_pounds: fed.map(|(pounds, _)| [pounds.0, pounds.1]),
+            most_days: fed.map(|(_, days)| days),
+            tag: l.source,
+        }
+    })
 }
 
 #[derive(Serialize)]
@@ -134,6 +187,10 @@ fn view<'a>(protocol: &'a Protocol, library: &'a Library) -> ProtocolView<'a> {
                 semen: p.semen.as_str(),
                 tag: &p.tag,
             })
+            .collect(),
+        label_doses: Drug::used_by(protocol)
+            .into_iter()
+            .flat_map(dose_view)
             .collect(),
         steps: protocol
             .steps

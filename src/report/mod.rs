@@ -4,7 +4,9 @@
 pub mod calendar;
 pub mod choose;
 pub mod json;
+pub mod library_page;
 pub mod page;
+mod protocol_facts;
 pub mod protocols;
 pub mod text;
 

@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use comfy_table::{ColumnConstraint, ContentArrangement, Table, presets};
 
-use super::{COLUMNS, wrapped};
+use super::{COLUMNS, protocol_facts, wrapped};
 use crate::protocol::{Anchor, Caution, Class, Delay, Kind, Library, Origin, Protocol, Step};
 
 pub(super) fn table(header: &[&str]) -> Table {
@@ -90,6 +90,8 @@ pub fn show(protocol: &Protocol, library: &Library) -> String {
         protocol.chute_passes(),
         protocol.days_to_breeding()
     );
+    let published_for = protocol_facts::published_for(protocol);
+    let _ = writeln!(text, "{}", wrapped(&published_for, "", ""));
     if let Some(Origin::File(file)) = library.origin(protocol.id.as_str()) {
         let _ = writeln!(text, "From {}.", crate::error::visible(file));
     }
@@ -113,6 +115,11 @@ pub fn show(protocol: &Protocol, library: &Library) -> String {
     section("Suits", std::slice::from_ref(&protocol.suits));
     section("Notes", &protocol.notes);
     section("Where sources disagree", &protocol.disagreements);
+    section(
+        "Published percent pregnant to AI",
+        &protocol_facts::pregnant(protocol),
+    );
+    section("Label doses", &protocol_facts::doses(protocol));
     let sources: Vec<String> = protocol
         .sources
         .iter()
@@ -122,10 +129,10 @@ pub fn show(protocol: &Protocol, library: &Library) -> String {
                 c.tag.as_ref().map(|t| format!("{t}, ")).unwrap_or_default(),
                 c.title,
                 c.supports,
-                if c.unverified {
-                    " [from memory: check with the current sheet]"
-                } else {
-                    ""
+                match (c.unverified, &c.tag) {
+                    (false, _) => "",
+                    (true, Some(_)) => " [from memory: check with the current sheet]",
+                    (true, None) => " [not checked]",
                 }
             )
         })

@@ -19,7 +19,7 @@ fn thawline(args: &[&str]) -> Output {
 }
 
 /// Compares with a committed file. With `THAWLINE_BLESS=1` writes it instead, to be read over.
-fn same_as(committed: &Path, now: &str) {
+pub(crate) fn same_as(committed: &Path, now: &str) {
     if std::env::var_os("THAWLINE_BLESS").is_some() {
         fs::create_dir_all(committed.parent().unwrap()).unwrap();
         fs::write(committed, now).unwrap();
@@ -70,6 +70,7 @@ fn lists_and_tables_are_as_committed() {
             "protocol.txt",
             &["protocols", "heifer-14-day-insert-pg-split"],
         ),
+        ("protocol-doses.txt", &["protocols", "cow-bee-synch-1"]),
         ("check.txt", &["check", "demo/season.yaml"]),
         ("help.txt", &["--help"]),
         ("plan-help.txt", &["plan", "--help"]),

@@ -132,7 +132,7 @@ class _Maker:
         group = {
             "id": f"g{n + 1}",
             "site": self.sites[n % len(self.sites)] if self.kind in ("crossroads", "relay") else rng.choice(self.sites),
-            "class": protocol.cls,
+            "class": "cow" if protocol.cls == "both" else protocol.cls,
             "head": head,
             "protocol": protocol.id,
             "start": self.start_of(protocol).isoformat(timespec="minutes"),

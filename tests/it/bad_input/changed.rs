@@ -407,6 +407,7 @@ fn changed_protocols_are_refused_or_planned() {
     let mut paths: Vec<_> = std::fs::read_dir(folder)
         .unwrap()
         .map(|e| e.unwrap().path())
+        .filter(|p| p.extension().is_some_and(|x| x == "yaml"))
         .collect();
     paths.sort();
     let texts: Vec<String> = paths

@@ -1,0 +1,102 @@
+//! The protocol library as a page of tables, in Markdown.
+
+use std::fmt::Write as _;
+
+use super::protocol_facts::{cattle, semen, span};
+use crate::protocol::{Cattle, Class, Kind, Library, Protocol, Semen};
+
+/// A heading and the protocols under it.
+type Part = (&'static str, fn(&Protocol) -> bool);
+
+/// Every protocol falls under exactly one: beef cattle by class, then cattle of other kinds only.
+const PARTS: [Part; 5] = [
+    ("Beef cows", |p| beef(p) && p.class == Class::Cow),
+    ("Beef heifers", |p| beef(p) && p.class == Class::Heifer),
+    ("Cows and heifers", |p| beef(p) && p.class == Class::Both),
+    ("Bos indicus influenced cattle only", |p| {
+        !beef(p) && p.cattle.contains(&Cattle::BosIndicus)
+    }),
+    ("Dairy cattle only", |p| {
+        !beef(p) && !p.cattle.contains(&Cattle::BosIndicus)
+    }),
+];
+
+fn beef(protocol: &Protocol) -> bool {
+    protocol.cattle.contains(&Cattle::Beef)
+}
+
+/// The page.
+#[must_use]
+pub fn markdown(library: &Library) -> String {
+    let mut text = String::from(
+        "# The protocol library\n\n\
+         Made from the files in this folder; the tests rewrite it with `THAWLINE_BLESS=1`. One \
+         protocol with its steps, hours, doses and sources: `thawline protocols ID`.\n\n\
+         Days: from the first treatment to the first breeding. Passes: trips through the chute, \
+         breeding included. Pregnant: published percent pregnant to AI with this very protocol, \
+         lowest to highest, and its source; empty where none is published. In the last column, \
+         `*` says that some of its times are from memory: check them with the current protocol \
+         sheet and your veterinarian; `research` says that it was tried in trials only.\n",
+    );
+    let _ = writeln!(text, "\n{} protocols.", library.iter().count());
+    for (heading, holds) in PARTS {
+        let mut part = library.iter().filter(|p| holds(p)).peekable();
+        if part.peek().is_none() {
+            continue;
+        }
+        let _ = write!(
+            text,
+            "\n## {heading}\n\n\
+             | id | name | class | cattle | semen | breeds by | days | passes | pregnant | |\n\
+             |---|---|---|---|---|---|---:|---:|---|---|\n"
+        );
+        for protocol in part {
+            text.push_str(&row(protocol));
+        }
+    }
+    text
+}
+
+fn row(p: &Protocol) -> String {
+    let semens: Vec<&str> = p.semen.iter().map(|s| semen(*s)).collect();
+    let marks = [(p.has_unverified(), "\\*"), (p.research, "research")];
+    let marks: Vec<&str> = marks.iter().filter(|(m, _)| *m).map(|(_, w)| *w).collect();
+    let cells = [
+        format!("`{}`", p.id),
+        p.name.replace('|', "\\|"),
+        p.class.as_str().to_owned(),
+        cattle(p),
+        semens.join(", "),
+        breeds_by(p.kind).to_owned(),
+        p.days_to_breeding().to_string(),
+        p.chute_passes().to_string(),
+        pregnant(p),
+        marks.join(" "),
+    ];
+    format!("| {} |\n", cells.join(" | "))
+}
+
+const fn breeds_by(kind: Kind) -> &'static str {
+    match kind {
+        Kind::FixedTime => "time",
+        Kind::EstrusDetection => "heat",
+        Kind::EstrusDetectionThenTimed => "heat, then time",
+        Kind::SplitTime => "split time",
+    }
+}
+
+fn pregnant(p: &Protocol) -> String {
+    let figures: Vec<String> = [Semen::Conventional, Semen::Sexed]
+        .into_iter()
+        .filter_map(|s| p.rate(s).map(|rate| (s, rate)))
+        .map(|(s, rate)| {
+            format!(
+                "{}{} ({})",
+                if s == Semen::Sexed { "sex-sorted " } else { "" },
+                span(rate.low, rate.high),
+                rate.tags.join(", ")
+            )
+        })
+        .collect();
+    figures.join("; ")
+}
