@@ -29,7 +29,7 @@ pub(super) struct Candidate {
     pub(super) night: TimeDelta,
 }
 
-/// The protocols that are published for these animals and this semen.
+/// The protocols that are published for these animals and this semen, for a first service.
 pub(super) fn considered<'a>(
     library: &'a Library,
     group: &Undecided,
@@ -38,7 +38,7 @@ pub(super) fn considered<'a>(
     library
         .iter()
         .filter(|p| p.class.serves(group.class))
-        .filter(|p| p.cattle.contains(&wishes.cattle) && p.semen.contains(&wishes.semen))
+        .filter(|p| wishes.suit(p))
         .collect()
 }
 

@@ -212,13 +212,15 @@ pub struct Standing {
     pub rate: Rate,
     /// True if that is a figure for timed AI in general, for want of one for the protocol.
     pub rate_general: bool,
+    /// The percentage that counts: the mean of the published figures, each weighed by its animals.
+    pub counted_percent: f64,
 }
 
 impl Standing {
     /// The cost per pregnancy, by the percentage that counts.
     #[must_use]
     pub fn cost_a_pregnancy(&self) -> Option<Money> {
-        let rate = Percent::new(self.counted_rate())?;
+        let rate = Percent::new(self.counted_percent)?;
         self.cost.as_ref()?.a_pregnancy(rate)
     }
 
@@ -228,16 +230,15 @@ impl Standing {
         let missing = self.cost.iter().flat_map(|c| &c.missing).copied();
         missing.filter(|m| *m != "other_per_head").collect()
     }
+}
 
-    /// The percentage that counts: the mean of the published figures. What nobody published
-    /// counts as the least of timed AI in general, so that the unknown never wins by its name.
-    #[must_use]
-    pub fn counted_rate(&self) -> f64 {
-        if self.rate_general {
-            self.rate.low
-        } else {
-            self.rate.mean
-        }
+/// What nobody published counts as the least that is published of any protocol for these animals,
+/// or of timed AI in general: the unknown never wins by its name.
+pub(super) fn count_unknown(standings: &mut [Standing]) {
+    let known = standings.iter().filter(|s| !s.rate_general);
+    let least = known.map(|s| s.rate.mean).fold(f64::INFINITY, f64::min);
+    for s in standings.iter_mut().filter(|s| s.rate_general) {
+        s.counted_percent = s.rate.low.min(least);
     }
 }
 
@@ -266,6 +267,7 @@ pub(super) fn standing(
         }
     }
     let own = protocol.rate(semen);
+    let rate = own.clone().unwrap_or_else(general_rate);
     Standing {
         days: protocol.days_to_breeding(),
         passes: protocol.chute_passes(),
@@ -275,7 +277,8 @@ pub(super) fn standing(
             .map(|p| cost_of(group, protocol, p, &hours)),
         hours,
         rate_general: own.is_none(),
-        rate: own.unwrap_or_else(general_rate),
+        counted_percent: rate.mean,
+        rate,
     }
 }
 

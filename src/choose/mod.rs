@@ -201,10 +201,11 @@ pub fn choose(
         let demands = Demands::new(season, wishes);
         let protocols = candidates::considered(library, group, wishes);
         let candidates = candidates::enumerate(season, group, wishes, &protocols, &demands);
-        let standings: Vec<Standing> = protocols
+        let mut standings: Vec<Standing> = protocols
             .iter()
             .map(|p| judge::standing(season, group, p, wishes.semen))
             .collect();
+        judge::count_unknown(&mut standings);
         let field = Field {
             season,
             group,

@@ -67,7 +67,7 @@ impl Field<'_> {
                 let mut v = Values::none(!s.rate_general);
                 let late = earliest.map_or(0, |e| (zone.date(c.mean) - e).num_days());
                 v.set(Criterion::Wishes, f64::from(c.broken.count_ones()));
-                v.set(Criterion::PercentOpen, 100.0 - s.counted_rate());
+                v.set(Criterion::PercentOpen, 100.0 - s.counted_percent);
                 if let (Some(cost), Some(pregnancy)) = (&s.cost, s.cost_a_pregnancy()) {
                     v.set(Criterion::CostAHead, cost.total.0);
                     v.set(Criterion::CostAPregnancy, pregnancy.0);

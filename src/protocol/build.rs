@@ -53,6 +53,7 @@ pub(super) fn build(raw: &raw::Protocol, order: &[usize]) -> Protocol {
             .clone()
             .unwrap_or_else(|| vec![Semen::Conventional]),
         research: raw.research,
+        second_service: raw.second_service,
         kind: raw.kind,
         suits: raw.suits.clone(),
         notes: raw.notes.clone(),
@@ -102,6 +103,7 @@ fn in_time_order(steps: &mut Vec<Step>) {
         cattle: Vec::new(),
         semen: Vec::new(),
         research: false,
+        second_service: false,
         kind: Kind::FixedTime,
         suits: String::new(),
         notes: Vec::new(),

@@ -354,6 +354,8 @@ pub struct Protocol {
     pub semen: Vec<Semen>,
     /// True if it was tried in research only.
     pub research: bool,
+    /// True if it is for animals that have been bred and may be pregnant.
+    pub second_service: bool,
     /// How it breeds.
     pub kind: Kind,
     /// Who it suits.

@@ -28,6 +28,9 @@ pub struct Protocol {
     /// protocols. False unless given.
     #[serde(default)]
     pub research: bool,
+    /// True for animals that have been bred and may be pregnant. False unless given.
+    #[serde(default)]
+    pub second_service: bool,
     /// How animals are bred.
     pub kind: Kind,
     /// Who it suits, and who not: one or two sentences.

@@ -186,6 +186,9 @@ pub struct Wishes {
     pub cattle: Option<Cattle>,
     /// For which semen: `conventional` unless given.
     pub semen: Option<SemenSort>,
+    /// True to look at protocols, too, that were tried in research only. False unless given.
+    #[serde(default)]
+    pub research: bool,
     /// Most trips through the chute, breeding included.
     #[schemars(range(min = 1, max = 20))]
     pub most_passes: Option<u32>,

@@ -141,6 +141,12 @@ impl Rulebook<'_> {
             } else if !p.semen.contains(&semen) {
                 let is = words(p.semen.iter().map(|s| s.as_str()).collect());
                 (format!("{is} semen"), semen.as_str(), "semen")
+            } else if p.research && !w.research {
+                let is = "research, on no list of recommended protocols".to_owned();
+                (is, "recommended ones", "research: true")
+            } else if p.second_service {
+                let is = "a second service".to_owned();
+                (is, "a first one", "")
             } else {
                 continue;
             };
@@ -154,7 +160,11 @@ impl Rulebook<'_> {
                     ),
                 )
                 .expected(format!("a protocol for {wants}"))
-                .hint(format!("name another, or say `{key}` in the wishes")),
+                .hint(if p.second_service {
+                    "plan it as a group of its own, with `protocol` and `start`".to_owned()
+                } else {
+                    format!("name another, or say `{key}` in the wishes")
+                }),
             );
         }
     }

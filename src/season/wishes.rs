@@ -32,6 +32,8 @@ pub struct Wishes {
     pub cattle: Cattle,
     /// For which semen.
     pub semen: Semen,
+    /// With protocols that were tried in research only.
+    pub research: bool,
     /// Most trips through the chute.
     pub most_passes: Option<u32>,
     /// Most days to the first breeding.
@@ -51,6 +53,16 @@ pub struct Wishes {
 }
 
 impl Wishes {
+    /// True if a protocol is published for these cattle and semen, for a first service, and on a
+    /// list of recommended ones unless research is wanted too.
+    #[must_use]
+    pub fn suit(&self, protocol: &Protocol) -> bool {
+        protocol.cattle.contains(&self.cattle)
+            && protocol.semen.contains(&self.semen)
+            && (self.research || !protocol.research)
+            && !protocol.second_service
+    }
+
     /// The last date of breeding that leaves the gap before the bulls' turn-out.
     #[must_use]
     pub fn last_before_bulls(&self) -> Option<NaiveDate> {
@@ -78,6 +90,7 @@ pub(super) fn build(raw: &raw::Wishes) -> Wishes {
         leave_out: raw.leave_out.clone(),
         cattle: raw.cattle.unwrap_or(Cattle::Beef),
         semen: raw.semen.unwrap_or_default(),
+        research: raw.research,
         most_passes: raw.most_passes,
         most_days: raw.most_days,
         heat_watch: raw.heat_watch,

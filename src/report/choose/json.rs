@@ -231,7 +231,7 @@ fn row<'a>(r: &'a Row, season: &Season) -> RowView<'a> {
             night: r.values.get(Criterion::NightHours),
         },
         pregnant_percent: RateView {
-            counted: hundredths(s.counted_rate()),
+            counted: hundredths(s.counted_percent),
             low: s.rate.low,
             mean: hundredths(s.rate.mean),
             high: s.rate.high,

@@ -223,11 +223,11 @@ fn pregnant(s: &Standing) -> String {
     );
     if s.rate_general {
         format!(
-            "no published figure for it; {} % is counted, the least of timed AI in general ({spread})",
-            number(s.counted_rate())
+            "no published figure for it; {} % is counted, the least published for these animals or of timed AI in general ({spread})",
+            number(s.counted_percent)
         )
     } else {
-        format!("{} % ({spread})", number(s.counted_rate()))
+        format!("{} % ({spread})", number(s.counted_percent))
     }
 }
 
