@@ -3,12 +3,13 @@
 //!
 //! [`choose`] enumerates (`candidates`), drops what breaks a wish and keeps the reason (`demand`),
 //! counts what is left for what people weigh (`judge`, `cover`), lists the best (`shortlist`) and
-//! picks for all groups at once (`together`).
+//! picks for all groups at once (`together`, by `model`).
 
 mod candidates;
 mod cover;
 mod demand;
 mod judge;
+mod model;
 mod shortlist;
 mod together;
 mod write;

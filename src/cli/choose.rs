@@ -1,5 +1,6 @@
 //! Which protocol, starting when.
 
+use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
@@ -49,7 +50,7 @@ pub(super) fn run(args: &Choose) -> Result<Outcome, Error> {
         let picked = chosen.picked(args.row.map(|n| usize::from(n) - 1))?;
         let text = choose::write(&file, &bytes, &picked)?;
         files::write_all(&[(path.clone(), text)])?;
-        err += &format!("Written: {}\n", path.display());
+        let _ = writeln!(err, "Written: {}", path.display());
     }
     let fits = chosen.groups.iter().all(|g| g.fitting > 0);
     Ok(Outcome {

@@ -88,6 +88,7 @@ macro_rules! cases {
     };
 }
 
+#[allow(clippy::too_many_lines)] // A table.
 fn cases() -> Vec<Case> {
     let plain = |code, how| Case {
         code,

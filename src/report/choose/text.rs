@@ -215,20 +215,16 @@ fn facts(row: &Row) -> String {
 }
 
 fn pregnant(s: &Standing) -> String {
-    let spread = format!(
-        "{} to {}, {}",
-        number(s.rate.low),
-        number(s.rate.high),
-        s.rate.tags.join(", ")
-    );
+    let counted = number(s.counted_percent);
     if s.rate_general {
-        format!(
-            "no published figure for it; {} % is counted, the least published for these animals or of timed AI in general ({spread})",
-            number(s.counted_percent)
-        )
-    } else {
-        format!("{} % ({spread})", number(s.counted_percent))
+        return format!("no figure published, counted as {counted} %");
     }
+    let spread = if s.rate.low < s.rate.high {
+        format!("{} to {}, ", number(s.rate.low), number(s.rate.high))
+    } else {
+        String::new()
+    };
+    format!("{counted} % ({spread}{})", s.rate.tags.join(", "))
 }
 
 fn cost(row: &Row, season: &Season) -> Option<String> {
@@ -371,6 +367,24 @@ fn closing(chosen: &Chosen) -> String {
         .flat_map(|g| &g.rows)
         .any(|r| r.protocol.has_unverified());
     let mut text = String::new();
+    let unknown = chosen
+        .groups
+        .iter()
+        .flat_map(|g| &g.rows)
+        .find(|r| r.standing.rate_general);
+    if let Some(row) = unknown {
+        let general = &row.standing.rate;
+        line(
+            &mut text,
+            &format!(
+                "Where no percentage pregnant is published for a protocol, the least counts that is published for these animals or of timed AI in general ({} to {} %, {}).",
+                number(general.low),
+                number(general.high),
+                general.tags.join(", ")
+            ),
+            "",
+        );
+    }
     if unverified {
         line(
             &mut text,
