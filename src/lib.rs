@@ -30,6 +30,7 @@
 //! | [`sources`] | the publications that are cited |
 //! | [`protocol`] | what a protocol is; the built-in library |
 //! | [`season`] | what a season is; one technician's pace |
+//! | [`herd`] | the animals behind a group, and which of them are ready on its first day |
 //! | [`expand`] | protocol x group x start: dated passes |
 //! | [`workload`] | passes x crew x sites x straws: who breeds how many, where, when |
 //! | [`plan`] | the finished plan, as written to JSON |
@@ -42,6 +43,7 @@
 pub mod document;
 pub mod error;
 pub mod expand;
+pub mod herd;
 pub mod pipeline;
 pub mod plan;
 pub mod protocol;

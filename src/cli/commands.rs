@@ -13,7 +13,7 @@ use thawline::season::Season;
 use thawline::time::Instant;
 use thawline::{expand, pipeline, protocol, report, season};
 
-use super::{Command, Form, Outcome, OwnProtocols, SeasonFile, files, protocols};
+use super::{Command, Form, Outcome, OwnProtocols, SeasonFile, files, herd, protocols};
 
 pub(super) fn run(command: Command) -> Outcome {
     let (json, result) = match command {
@@ -32,6 +32,12 @@ pub(super) fn run(command: Command) -> Outcome {
             false,
             calendar(&season, technician.as_deref(), output.as_deref()),
         ),
+        Command::Herd {
+            season,
+            group,
+            json,
+            all,
+        } => (json, herd::run(&season, group.as_deref(), json, all)),
         Command::Schema { form } => (false, Ok(Outcome::printed(schema(form)))),
     };
     result.unwrap_or_else(|error| failed(&error, json))
@@ -97,6 +103,7 @@ pub(super) fn read(file: &SeasonFile) -> Result<(Season, Vec<Finding>), Error> {
 fn check(file: &SeasonFile, json: bool, strict: bool) -> Result<Outcome, Error> {
     let (season, mut found) = read(file)?;
     found.extend(expand::expand(&season).findings);
+    found.extend(herd::check(&season, &file.season)?);
     sort_findings(&mut found);
     found.dedup();
     debug_assert!(!has_errors(&found));

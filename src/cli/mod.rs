@@ -2,6 +2,7 @@
 
 mod commands;
 mod files;
+mod herd;
 mod protocols;
 
 use std::io::Write as _;
@@ -88,6 +89,24 @@ enum Command {
         /// Write to this file in place of standard output.
         #[arg(short, long, value_name = "FILE")]
         output: Option<PathBuf>,
+    },
+    /// Say which animals of the herds are ready on their group's first day.
+    ///
+    /// For groups that name a herd file (`herd: cows.csv`): how many are ready, who should wait
+    /// and until when, who needs a progestin, and whose cells are blank; with the published
+    /// thresholds and where they come from.
+    Herd {
+        #[command(flatten)]
+        season: SeasonFile,
+        /// Only this group, by id.
+        #[arg(long, value_name = "ID")]
+        group: Option<String>,
+        /// Print JSON, with each animal.
+        #[arg(long)]
+        json: bool,
+        /// List the animals that are ready too.
+        #[arg(long)]
+        all: bool,
     },
     /// Print the JSON Schema of a file form, for editors.
     Schema {

@@ -1,7 +1,9 @@
 //! The finished plan in the forms that people and programs read: one pure function and one file
-//! a form. Nothing here computes; everything shown stands in the [`crate::plan::Plan`].
+//! a form. Nothing here computes; everything shown stands in the
+//! [`crate::plan::Plan`], or in the herd reports of [`crate::herd::summary`].
 
 pub mod calendar;
+pub mod herd;
 pub mod json;
 pub mod page;
 pub mod protocols;

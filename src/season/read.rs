@@ -8,8 +8,8 @@ use chrono::TimeDelta;
 use super::built_rules;
 use super::rules::{self, Rulebook};
 use super::{
-    Bull, FreeHours, Group, Order, Pace, Rules, Season, Shift, Site, StrawPlace, Technician, When,
-    raw,
+    Bull, FreeHours, Group, HerdFile, Order, Pace, ReadyRules, Rules, Season, Shift, Site,
+    StrawPlace, Technician, When, raw,
 };
 use crate::document::{Tree, shape};
 use crate::error::{Code, Error, Finding, Severity, has_errors, sort_findings};
@@ -112,6 +112,10 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
             in_heat_percent: g.in_heat_percent,
             note: g.note.clone(),
             start_place: tree.place(&format!("groups[{n}].start")),
+            herd: g.herd.as_ref().map(|name| HerdFile {
+                name: name.clone(),
+                place: tree.place(&format!("groups[{n}].herd")),
+            }),
         })
         .collect();
     let crew = raw
@@ -240,6 +244,20 @@ fn pens(g: &raw::Group) -> Vec<Head> {
         .collect()
 }
 
+fn ready_rules(r: &raw::Rules) -> ReadyRules {
+    let usual = ReadyRules::default();
+    ReadyRules {
+        days_since_calving: r
+            .calving_to_breeding_days
+            .map_or(usual.days_since_calving, i64::from),
+        body_condition: r.least_body_condition.unwrap_or(usual.body_condition),
+        mature_percent: r
+            .heifer_mature_weight_percent
+            .unwrap_or(usual.mature_percent),
+        gain_lb_per_day: r.heifer_gain_lb_per_day,
+    }
+}
+
 fn build_rules(raw: Option<&raw::Rules>) -> Rules {
     let empty = raw::Rules::default();
     let r = raw.unwrap_or(&empty);
@@ -273,5 +291,6 @@ fn build_rules(raw: Option<&raw::Rules>) -> Rules {
                 why: f.why.clone(),
             })
             .collect(),
+        ready: ready_rules(r),
     }
 }

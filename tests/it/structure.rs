@@ -5,8 +5,8 @@ use std::path::{Path, PathBuf};
 
 /// Modules from the ground up: each may import only those before it.
 const ORDER: &[&str] = &[
-    "error", "units", "time", "document", "sources", "protocol", "season", "expand", "workload",
-    "plan", "verify", "pipeline", "report",
+    "error", "units", "time", "document", "sources", "protocol", "season", "herd", "expand",
+    "workload", "plan", "verify", "pipeline", "report",
 ];
 
 fn sources(dir: &Path) -> Vec<PathBuf> {
