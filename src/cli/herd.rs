@@ -2,7 +2,9 @@
 
 use std::path::{Path, PathBuf};
 
-use thawline::error::{Code, Error, Finding, Severity, has_errors, nearest, quoted, sort_findings};
+use thawline::error::{
+    Code, Error, Finding, Place, Severity, has_errors, nearest, quoted, sort_findings,
+};
 use thawline::herd::{self, Herd, Member, summary, summary::GroupReport};
 use thawline::report;
 use thawline::season::{Group, Season};
@@ -116,7 +118,7 @@ pub(super) fn run(
     all: bool,
 ) -> Result<Outcome, Error> {
     let (season, _) = read(file)?;
-    let groups = chosen(&season, group)?;
+    let groups = chosen(&season, &file.season, group)?;
     let read = read_all(&season, &file.season, &groups)?;
     let reports = read.reports(&season);
     let found = read.findings(&season, &reports);
@@ -129,13 +131,14 @@ pub(super) fn run(
 }
 
 /// The groups asked for that name a herd.
-fn chosen(season: &Season, id: Option<&str>) -> Result<Vec<usize>, Finding> {
+fn chosen(season: &Season, file: &Path, id: Option<&str>) -> Result<Vec<usize>, Finding> {
     let named = |n: &usize| season.groups[*n].herd.is_some();
     let Some(id) = id else {
         let all: Vec<usize> = (0..season.groups.len()).filter(named).collect();
         return if all.is_empty() {
             Err(no_herd(
                 "no group of this season names a herd file".to_owned(),
+                file,
             ))
         } else {
             Ok(all)
@@ -156,15 +159,22 @@ fn chosen(season: &Season, id: Option<&str>) -> Result<Vec<usize>, Finding> {
     if named(&n) {
         Ok(vec![n])
     } else {
-        Err(no_herd(format!(
-            "the group {} names no herd file",
-            quoted(id)
-        )))
+        Err(no_herd(
+            format!("the group {} names no herd file", quoted(id)),
+            file,
+        ))
     }
 }
 
-fn no_herd(what: String) -> Finding {
+fn no_herd(what: String, file: &Path) -> Finding {
+    let place = Place {
+        file: file.display().to_string(),
+        line: 1,
+        column: 1,
+        field: "groups".to_owned(),
+    };
     Finding::error(Code::NoHerd, what)
+        .at(place)
         .expected("a group with `herd: FILE.csv`")
         .hint("write the animals to a CSV file with the column `animal`, and name it under the group; `thawline schema season` lists the columns")
 }

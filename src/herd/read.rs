@@ -147,7 +147,7 @@ impl Reading<'_> {
             sheet: self.sheet,
             header,
             record,
-            row,
+            start: row,
             found: &mut self.found,
         };
         let (id, electronic) = cells.id();
@@ -213,7 +213,7 @@ struct Row<'a> {
     sheet: &'a Sheet<'a>,
     header: &'a Header,
     record: &'a csv::StringRecord,
-    row: RowStart,
+    start: RowStart,
     found: &'a mut Findings,
 }
 
@@ -225,14 +225,14 @@ impl<'a> Row<'a> {
 
     fn spot(&self, column: Column) -> Spot {
         let cell = self.header.position(column).unwrap_or(0);
-        self.sheet.spot(self.row, cell)
+        self.sheet.spot(self.start, cell)
     }
 
     fn add(&mut self, column: Column, finding: Finding) {
-        let (sheet, row) = (self.sheet, self.row);
+        let (sheet, start) = (self.sheet, self.start);
         let cell = self.header.position(column).unwrap_or(0);
         self.found.add(finding, || {
-            sheet.place(sheet.spot(row, cell), column.as_str())
+            sheet.place(sheet.spot(start, cell), column.as_str())
         });
     }
 
@@ -407,10 +407,8 @@ mod tests {
 
     #[test]
     fn warnings_do_not_crowd_out_an_error() {
-        let mut text = String::from("animal,tract_score\n");
-        for n in 0..300 {
-            text.push_str(&format!("{n},4\n"));
-        }
+        let rows: Vec<String> = (0..300).map(|n| format!("{n},4\n")).collect();
+        let mut text = format!("animal,tract_score\n{}", rows.concat());
         assert_eq!(cows(&text).unwrap().1.len(), 201);
         text.push_str("x,9\n");
         let error = cows(&text).unwrap_err();

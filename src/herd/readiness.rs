@@ -77,8 +77,8 @@ pub struct Judged {
     pub mature_percent: Option<f64>,
     /// Pounds a day from weighing to breeding that bring a heifer to the season's percentage.
     pub gain_needed_lb_per_day: Option<f64>,
-    /// The first day of the same protocol from which nothing speaks against her; only where
-    /// every reason has a date.
+    /// The first day of the same protocol on which she need not wait any more, with a progestin
+    /// where other reasons ask for one; only where every reason to wait has a date.
     pub ready_from: Option<NaiveDate>,
     /// The columns that would decide and are blank.
     pub blank: Vec<&'static str>,
@@ -95,26 +95,24 @@ pub fn judge(animal: &Animal, class: Class, course: &Course, rules: &ReadyRules)
         ready_from: Some(course.first_day),
         blank: Vec::new(),
     };
-    let weight = (class == Class::Heifer)
-        .then(|| bench.weight())
-        .unwrap_or_default();
-    if class == Class::Heifer {
+    let weight = if class == Class::Heifer {
+        let weight = bench.weight();
         bench.heifer(&weight);
+        weight
     } else {
         bench.cow();
-    }
+        Weight::default()
+    };
     if !bench.blank.is_empty() {
         bench.because(Reason::CellsBlank, None);
     }
     let mut reasons = bench.reasons;
     reasons.sort_unstable();
+    let answers = reasons.iter().map(|r| r.answer());
+    let answer = answers.max().unwrap_or(Answer::Ready);
     Judged {
-        answer: reasons
-            .iter()
-            .map(|r| r.answer())
-            .max()
-            .unwrap_or(Answer::Ready),
-        ready_from: bench.ready_from.filter(|_| !reasons.is_empty()),
+        answer,
+        ready_from: bench.ready_from.filter(|_| answer >= Answer::Wait),
         reasons,
         days_since_calving: animal
             .calved
@@ -135,8 +133,8 @@ pub fn gain_needed(weight_lb: f64, target_lb: f64, days: i64) -> Option<f64> {
 }
 
 fn months_between(from: NaiveDate, to: NaiveDate) -> Option<u32> {
-    to.years_since(from)?;
-    (0..12 * 101)
+    let years = to.years_since(from)?;
+    (12 * years..12 * (years + 1))
         .take_while(|m| {
             from.checked_add_months(Months::new(*m))
                 .is_some_and(|d| d <= to)
@@ -165,6 +163,9 @@ impl Bench<'_> {
     /// A reason, and the first day on which it is none any more.
     fn because(&mut self, reason: Reason, until: Option<NaiveDate>) {
         self.reasons.push(reason);
+        if reason.answer() < Answer::Wait {
+            return;
+        }
         self.ready_from = match (self.ready_from, until) {
             (Some(a), Some(b)) => Some(a.max(b)),
             _ => None,
@@ -182,22 +183,22 @@ impl Bench<'_> {
             Some(calved) => {
                 let ready = after(calved, rules.days_since_calving);
                 let days = (course.breeding_day - calved).num_days();
-                let at_insert = course.insert_day.map(|d| (d - calved).num_days());
+                // From when the label of the insert is kept, if there is one.
+                let label = course.insert_day.and_then(|insert| {
+                    calved
+                        .checked_add_days(Days::new(INSERT_DAYS as u64))?
+                        .checked_sub_signed(insert - course.first_day)
+                });
                 if calved > course.first_day {
-                    self.because(Reason::CalvesAfterStart, ready.map(|d| d.max(calved)));
+                    let until = ready.map(|d| d.max(calved).max(label.unwrap_or(d)));
+                    self.because(Reason::CalvesAfterStart, until);
                 } else if days < TRIAL_DAYS.min(rules.days_since_calving) {
                     self.because(Reason::CalvedTooLate, ready);
                 } else if days < rules.days_since_calving {
                     self.because(Reason::CalvedLate, ready);
                 }
-                if let (Some(at), Some(insert)) = (at_insert, course.insert_day)
-                    && at < INSERT_DAYS
-                    && calved <= course.first_day
-                {
-                    let until = calved
-                        .checked_add_days(Days::new(INSERT_DAYS as u64))
-                        .and_then(|d| d.checked_sub_signed(insert - course.first_day));
-                    self.because(Reason::InsertTooSoon, until);
+                if calved <= course.first_day && label.is_some_and(|day| course.first_day < day) {
+                    self.because(Reason::InsertTooSoon, label);
                 }
             }
         }
@@ -404,7 +405,10 @@ mod tests {
             ..blank(Class::Cow)
         };
         let wait = judge(&animal, Class::Cow, &cows(), &ReadyRules::default());
-        assert_eq!((wait.answer, wait.ready_from), (Answer::Wait, None));
+        assert_eq!(
+            (wait.answer, wait.ready_from),
+            (Answer::Wait, Some(day("2027-05-30")))
+        );
         let c = course("heifer-mga-pg", "2027-04-12T08:00:00");
         let heifer = judge(
             &blank(Class::Heifer),
@@ -452,10 +456,10 @@ mod tests {
             ..rules
         };
         assert_eq!(heifer(598.0, None, &gaining).answer, Answer::Ready);
-        let light = heifer(580.0, None, &gaining);
-        assert_eq!(light.answer, Answer::WithProgestin);
-        // 70 lb take 47 days from 12 April: 29 May, less 35 days.
-        assert_eq!(light.ready_from, Some(day("2027-04-24")));
+        let light = heifer(540.0, None, &gaining);
+        assert_eq!(light.answer, Answer::Wait);
+        // 110 lb take 74 days from 12 April: 25 June, less 35 days.
+        assert_eq!(light.ready_from, Some(day("2027-05-21")));
     }
 
     /// 12 months (VT-302).

@@ -36,13 +36,13 @@ pub enum Answer {
 }
 
 impl Answer {
-    /// Every answer, the best first.
+    /// Every answer, as people are shown them.
     pub const ALL: [Self; 5] = [
         Self::Ready,
         Self::WithProgestin,
-        Self::Unknown,
         Self::Wait,
         Self::NotNow,
+        Self::Unknown,
     ];
 
     /// In words for people.

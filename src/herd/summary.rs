@@ -40,7 +40,7 @@ pub struct GroupReport<'a> {
     pub head: usize,
     /// The verdict in sentences.
     pub words: Vec<String>,
-    /// Head by answer, the best first.
+    /// Head by answer.
     pub answers: Vec<AnswerCount>,
     /// The group rule, for heifers with tract scores.
     pub cycling: Option<Cycling>,
@@ -166,7 +166,7 @@ pub struct AnimalReport<'a> {
     pub tract_score: Option<u8>,
     /// Daily gain that brings her to the season's percentage by breeding.
     pub gain_needed_lb_per_day: Option<f64>,
-    /// First day of the same protocol from which nothing speaks against her.
+    /// First day of the same protocol on which she need not wait any more.
     pub ready_from: Option<NaiveDate>,
     /// Columns that would decide and are blank.
     pub blank: Vec<&'static str>,
@@ -422,13 +422,22 @@ fn words(r: &GroupReport<'_>) -> Vec<String> {
         (class, 1) => class.to_owned(),
         (class, _) => format!("{class}s"),
     };
-    let mut parts = vec![format!("{} ready", are(of(Answer::Ready)))];
-    let need = of(Answer::WithProgestin);
+    let (ready, need) = (of(Answer::Ready), of(Answer::WithProgestin));
+    let mut parts = Vec::new();
+    if ready > 0 || need == 0 || !r.progestin {
+        parts.push(format!("{} ready", are(ready)));
+    }
     if need > 0 {
-        parts.push(if r.progestin {
-            format!("{need} more with the progestin that this protocol gives")
-        } else {
-            format!("{need} likely not cycling, and this protocol gives no progestin")
+        parts.push(match (r.progestin, ready) {
+            (false, _) => format!(
+                "{} likely not cycling, and this protocol gives no progestin",
+                are(need)
+            ),
+            (true, 0) => format!(
+                "{} ready with the progestin that this protocol gives",
+                are(need)
+            ),
+            (true, _) => format!("{need} more with the progestin that this protocol gives"),
         });
     }
     let wait = of(Answer::Wait);
@@ -458,16 +467,17 @@ fn words(r: &GroupReport<'_>) -> Vec<String> {
         .filter_map(|a| a.ready_from)
         .collect();
     if let Some(last) = dates.iter().max() {
-        words.push(format!(
-            "Of those that should wait, {} would be ready by a start on {} or later{}.",
-            dates.len(),
-            human_date(*last),
-            if dates.len() < wait {
-                "; for the others no day can be computed"
-            } else {
-                ""
-            }
-        ));
+        let day = human_date(*last);
+        words.push(if dates.len() < wait {
+            format!(
+                "Of the {wait} that should wait, {} could start on {day} or later; for the others no day can be computed.",
+                dates.len()
+            )
+        } else if wait == 1 {
+            format!("The one that should wait could start on {day} or later.")
+        } else {
+            format!("The {wait} that should wait could all start on {day} or later.")
+        });
     }
     if let Some(c) = r.cycling {
         words.push(format!(
@@ -477,7 +487,7 @@ fn words(r: &GroupReport<'_>) -> Vec<String> {
     }
     if let Some(g) = r.gain {
         words.push(format!(
-            "To reach {} % of mature weight by breeding, {} need{} {} lb a day from weighing on, the lightest {} lb.",
+            "To reach {} % of mature weight by breeding, {} need{} a gain of {} lb a day from weighing on, on average; the most that one needs is {} lb.",
             r.thresholds.heifer_mature_weight_percent,
             heifers(g.head),
             if g.head == 1 { "s" } else { "" },

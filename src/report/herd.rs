@@ -108,34 +108,39 @@ fn lists(g: &GroupReport<'_>, all: bool, text: &mut String) {
         .unwrap_or(0)
         .min(20);
     let rest = " ".repeat(wide + 4);
+    let mut unlisted = 0;
     for answer in [
         Answer::NotNow,
         Answer::Wait,
-        Answer::WithProgestin,
         Answer::Unknown,
+        Answer::WithProgestin,
         Answer::Ready,
     ] {
-        if g.head_of(answer) == 0 || (answer == Answer::Ready && !all) {
+        if g.head_of(answer) == 0 {
+            continue;
+        }
+        // Those whose protocol gives what they need, need nothing more.
+        if !all && (answer == Answer::Ready || (answer == Answer::WithProgestin && g.progestin)) {
+            unlisted += g.head_of(answer);
             continue;
         }
         let mut words = answer.words().to_owned();
         words[..1].make_ascii_uppercase();
         let _ = write!(text, "\n  {words}\n");
         for a in g.animals.iter().filter(|a| a.answer == answer) {
-            animal(g, a, wide, &rest, text);
+            animal(a, wide, &rest, text);
         }
     }
-    let ready = g.head_of(Answer::Ready);
-    if ready > 0 && !all {
+    if unlisted > 0 {
         let _ = write!(
             text,
-            "\n  The {ready} ready are not listed: --all lists them.\n"
+            "\n  {unlisted} that can start as planned are not listed: --all lists them.\n"
         );
     }
 }
 
-fn animal(g: &GroupReport<'_>, a: &AnimalReport<'_>, wide: usize, rest: &str, text: &mut String) {
-    let facts = facts(g, a);
+fn animal(a: &AnimalReport<'_>, wide: usize, rest: &str, text: &mut String) {
+    let facts = facts(a);
     let line_end = text.len();
     let _ = write!(text, "  {:<wide$}  {facts}", a.animal);
     // Most lines fit: only the others are worth wrapping.
@@ -153,7 +158,7 @@ fn animal(g: &GroupReport<'_>, a: &AnimalReport<'_>, wide: usize, rest: &str, te
 }
 
 /// What speaks for or against an animal, with the numbers.
-fn facts(g: &GroupReport<'_>, a: &AnimalReport<'_>) -> String {
+fn facts(a: &AnimalReport<'_>) -> String {
     let mut parts: Vec<String> = Vec::new();
     let add = |parts: &mut Vec<String>, text: String| {
         if !text.is_empty() && !parts.contains(&text) {
@@ -185,16 +190,18 @@ fn facts(g: &GroupReport<'_>, a: &AnimalReport<'_>) -> String {
     if let Some(gain) = a.gain_needed_lb_per_day
         && a.answer != Answer::Ready
     {
-        parts.push(format!(
-            "{gain} lb a day to {} %",
-            g.thresholds.heifer_mature_weight_percent
-        ));
+        parts.push(format!("{gain} lb a day needed"));
     }
     let mut text = parts.join(", ");
     if matches!(a.answer, Answer::Wait | Answer::NotNow) {
         match a.ready_from {
             Some(day) => {
-                let _ = write!(text, "; ready for a start from {day}");
+                let rest = a
+                    .reasons
+                    .iter()
+                    .any(|r| r.answer() == Answer::WithProgestin && *r != Reason::CalvedLate);
+                let with = if rest { "with a progestin " } else { "" };
+                let _ = write!(text, "; {with}ready for a start from {day}");
             }
             None if a.tract_score.is_some_and(|t| t < 3) => text.push_str("; score again later"),
             None => {}

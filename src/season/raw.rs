@@ -125,9 +125,9 @@ pub struct Group {
     pub note: Option<String>,
     /// The group's herd file: a table of its animals as comma-separated values (CSV), named from
     /// the folder of this file, such as `cows.csv`. Its first line names the columns, in any
-    /// order; `animal` must be there, the others if known: class, birth_date,
-    /// last_calving_date, breed, body_condition, weight_lb or weight_kg, weighed_date,
-    /// mature_weight_lb or mature_weight_kg, frame_score, tract_score, sire, dam, notes.
+    /// order; `animal` must be there, the others if known: class, `birth_date`,
+    /// `last_calving_date`, breed, `body_condition`, `weight_lb` or `weight_kg`, `weighed_date`,
+    /// `mature_weight_lb` or `mature_weight_kg`, `frame_score`, `tract_score`, sire, dam, notes.
     /// `thawline herd` says which animals are ready, and `thawline check` reads it too.
     #[schemars(length(min = 1, max = 200))]
     #[schemars(extend("x-also-called" = ["csv", "file", "herd_file", "herds", "animal_list"]))]

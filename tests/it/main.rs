@@ -8,6 +8,7 @@ mod codes;
 mod damage;
 mod dates;
 mod demo;
+mod herd;
 mod model;
 mod schemas;
 mod structure;
