@@ -445,6 +445,7 @@ mod tests {
         let answer = |w, t| heifer(w, t, &rules).answer;
         assert_eq!(answer(650.0, None), Answer::Ready);
         assert_eq!(answer(649.0, None), Answer::WithProgestin);
+        assert_eq!(answer(600.0, None), Answer::WithProgestin);
         assert_eq!(answer(649.0, Some(4)), Answer::Ready);
         assert_eq!(answer(599.0, Some(5)), Answer::Wait);
         assert_eq!(answer(700.0, Some(3)), Answer::WithProgestin);

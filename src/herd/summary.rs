@@ -505,3 +505,62 @@ fn heifers(n: usize) -> String {
 fn are(n: usize) -> String {
     format!("{n} {}", if n == 1 { "is" } else { "are" })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::protocol::Library;
+
+    fn report<T>(
+        csv: &str,
+        class: Class,
+        protocol: &str,
+        look: impl Fn(&GroupReport<'_>) -> T,
+    ) -> T {
+        let (herd, _) = crate::herd::read("h.csv", csv.as_bytes(), class, None).unwrap();
+        let library = Library::built_in();
+        let start = "2027-05-03T08:00:00".parse().unwrap();
+        let rules = ReadyRules::default();
+        let protocol = library.get(protocol).unwrap();
+        look(&of(("g", "Group"), &herd, class, protocol, start, &rules))
+    }
+
+    /// At least half of the group at 4 or 5 (PATT12).
+    #[test]
+    fn half_of_the_scored_heifers_are_enough() {
+        let enough = |scores: &str| {
+            let csv = format!("tract_score,animal\n{scores}");
+            report(&csv, Class::Heifer, "heifer-mga-pg", |r| r.cycling.unwrap())
+        };
+        let half = enough("4,1\n3,2\n");
+        assert!(half.enough && (half.percent - 50.0).abs() < 1e-9);
+        assert!(!enough("5,1\n3,2\n2,3\n").enough);
+        // Heifers without a score do not count.
+        assert_eq!(enough("5,1\n,2\n,3\n").scored_head, 1);
+    }
+
+    #[test]
+    fn spreads_have_no_gaps_and_name_the_unknown() {
+        let csv = "animal,last_calving_date,body_condition\n1,2027-03-01,5\n2,2027-03-02,5.5\n3,2027-04-01,\n4,,7\n";
+        report(csv, Class::Cow, "cow-co-synch", |r| {
+            let days = &r.histograms[0];
+            // CO-Synch breeds 9 to 10 days after its start: 72, 71 and 41 days.
+            let bins: Vec<(f64, usize)> = days.bins.iter().map(|b| (b.from, b.head)).collect();
+            assert_eq!(bins, [(40.0, 1), (50.0, 0), (60.0, 0), (70.0, 2)]);
+            assert_eq!((days.unknown_head, r.histograms[1].bins.len()), (1, 5));
+            assert_eq!(
+                r.words[0],
+                "Of 4 cows, 2 are ready; 1 should wait for a later group; 1 is not known: cells are blank."
+            );
+        });
+    }
+
+    #[test]
+    fn a_far_animal_does_not_stretch_a_spread() {
+        let csv = "animal,last_calving_date\n1,2027-03-01\n2,2012-03-01\n";
+        report(csv, Class::Cow, "cow-co-synch", |r| {
+            assert_eq!(r.histograms[0].bins.len(), MOST_BINS);
+            assert_eq!(r.histograms[0].bins[MOST_BINS - 1].head, 1);
+        });
+    }
+}
