@@ -11,6 +11,32 @@ pub(super) struct Sheet<'a> {
     pub(super) separator: u8,
 }
 
+/// Cells of a row at the most: spreadsheets leave blank columns behind, but not so many.
+const MOST_CELLS: usize = 1000;
+
+/// Where in a row a byte leaves off. Quotes count at the start of a cell only; within, two of them
+/// stand for one (RFC 4180).
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum In {
+    Start,
+    Plain,
+    Quoted,
+    QuoteSeen,
+    Ended,
+}
+
+impl In {
+    fn after(self, b: u8, separator: u8) -> Self {
+        match (self, b) {
+            (Self::Quoted, b'"') => Self::QuoteSeen,
+            (Self::Quoted, _) | (Self::Start | Self::QuoteSeen, b'"') => Self::Quoted,
+            (_, b'\r' | b'\n') => Self::Ended,
+            (_, b) if b == separator => Self::Start,
+            _ => Self::Plain,
+        }
+    }
+}
+
 /// Where a row begins.
 #[derive(Clone, Copy, Default)]
 pub(super) struct RowStart {
@@ -47,11 +73,37 @@ impl<'a> Sheet<'a> {
                 .expected("a text file with comma-separated values (CSV)")
                 .hint("in the spreadsheet, save as `CSV UTF-8`; a workbook itself will not do")
         })?;
-        Ok(Self {
+        let sheet = Self {
             file,
             text,
             separator: separator(text),
-        })
+        };
+        sheet.narrow()?;
+        Ok(sheet)
+    }
+
+    /// The reader takes a row as a whole, however many cells it has: a file of nothing but
+    /// separators would fill the memory.
+    fn narrow(&self) -> Result<(), Finding> {
+        let (mut state, mut cells, mut start) = (In::Start, 1, 0);
+        for (at, b) in self.text.bytes().enumerate() {
+            if state == In::Ended {
+                (state, cells, start) = (In::Start, 1, at);
+            }
+            state = state.after(b, self.separator);
+            cells += usize::from(state == In::Start);
+            if cells > MOST_CELLS {
+                let line = 1 + line_breaks(&self.text.as_bytes()[..start]);
+                return Err(Finding::error(
+                    Code::HerdRow,
+                    format!("this row has more than {MOST_CELLS} cells"),
+                )
+                .at(self.place(Spot { line, column: 1 }, ""))
+                .expected(format!("at most {} columns", Column::ALL.len()))
+                .hint("is this the right file? Keep one row for each animal of the group"));
+            }
+        }
+        Ok(())
     }
 
     pub(super) fn reader(&self) -> csv::Reader<&'a [u8]> {
@@ -83,19 +135,10 @@ impl<'a> Sheet<'a> {
     pub(super) fn spot(&self, row: RowStart, cell: usize) -> Spot {
         let bytes = self.text.as_bytes();
         let (mut at, mut n) = (row.byte, 0);
-        let mut quoted = false;
-        let mut opening = true;
-        while n < cell && at < bytes.len() {
-            let b = bytes[at];
-            if b == b'"' && (opening || quoted) {
-                quoted = !quoted;
-            } else if b == self.separator && !quoted {
-                n += 1;
-            } else if matches!(b, b'\r' | b'\n') && !quoted {
-                break;
-            }
-            // A doubled quote within quotes closes and opens again.
-            opening = b == self.separator || b == b'"';
+        let mut state = In::Start;
+        while n < cell && at < bytes.len() && state != In::Ended {
+            state = state.after(bytes[at], self.separator);
+            n += usize::from(state == In::Start);
             at += 1;
         }
         let row_text = &self.text[row.byte..at];
@@ -155,7 +198,10 @@ impl Header {
         found: &mut Findings,
     ) -> Option<Self> {
         let columns: Vec<Option<Column>> = record.iter().map(Column::named).collect();
-        if columns.iter().all(Option::is_none) {
+        // Other words for columns make a header too, each with its own remedy.
+        let filled = record.iter().filter(|c| !c.trim().is_empty()).count();
+        let meant = record.iter().filter_map(Column::meant_by).count();
+        if columns.iter().all(Option::is_none) && 2 * meant <= filled {
             let cell = record.iter().find(|c| !c.trim().is_empty());
             found.add(no_header(cell.unwrap_or_default()), || {
                 sheet.place(sheet.spot(row, 0), "")
@@ -282,6 +328,29 @@ mod tests {
     fn line_ends_of_three_kinds_are_counted_once() {
         assert_eq!(line_breaks(b"a\r\nb\nc\rd"), 3);
         assert_eq!(line_breaks(b"\n\r\n\r"), 3);
+    }
+
+    #[test]
+    fn rows_of_very_many_cells_are_not_read() {
+        let row = |n: usize| format!("animal\r\n{}\r\n", ",".repeat(n));
+        assert!(Sheet::new("f", row(MOST_CELLS - 1).as_bytes()).is_ok());
+        let text = row(MOST_CELLS);
+        let fault = Sheet::new("f", text.as_bytes()).err().unwrap();
+        assert_eq!(fault.place.unwrap().line, 2);
+        // Line breaks within quotes do not end a row.
+        let text = format!("animal\n{}", ",,,\"\n\"".repeat(MOST_CELLS));
+        assert!(Sheet::new("f", text.as_bytes()).is_err());
+        let text = "animal,notes\n".to_owned() + &"1,5\" tall\n".repeat(MOST_CELLS);
+        assert!(Sheet::new("f", text.as_bytes()).is_ok());
+    }
+
+    #[test]
+    fn quotes_within_a_cell_hide_no_separator() {
+        let text = "animal,notes,dam\nx,5\"\" \"tall,\u{e9}";
+        let sheet = Sheet::new("f", text.as_bytes()).unwrap();
+        let row = RowStart { byte: 17, line: 2 };
+        let column = |n| sheet.spot(row, n).column;
+        assert_eq!([column(0), column(1), column(2)], [1, 3, 13]);
     }
 
     #[test]

@@ -375,6 +375,15 @@ mod tests {
         assert_eq!(faults(""), ["H101 cows.csv:1:1"]);
         assert_eq!(faults("17,cow,5\n"), ["H101 cows.csv:1:1"]);
         assert_eq!(
+            faults("Tag;BCS;5\n"),
+            [
+                "H101 cows.csv:1:1",
+                "H102 cows.csv:1:1 Tag",
+                "H102 cows.csv:1:5 BCS",
+                "H102 cows.csv:1:9 5",
+            ]
+        );
+        assert_eq!(
             faults("tag,weight_lb,weight_kg,weight_lb,bcs\n1,x,,,\n"),
             [
                 "H101 cows.csv:1:1",
