@@ -1,8 +1,9 @@
 //! Times the whole program, from starting the process to its end, and its peak memory.
 //!
 //! `cargo bench` prints the best and the middle of several runs for the demo season and for a
-//! season of 100 groups, 12,000 head and 40 technicians over 30 days at 20 sites. Memory is
-//! read from GNU time, where it is installed. Nothing here passes or fails.
+//! season of 100 groups, 12,000 head and 40 technicians over 30 days at 20 sites; and for the
+//! readiness of a herd of 100,000, as text, with every animal listed, and as JSON. Memory is read
+//! from GNU time, where it is installed. Nothing here passes or fails.
 
 #[path = "../tests/support/mod.rs"]
 mod support;
@@ -26,24 +27,40 @@ fn main() {
     let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo/season.yaml");
     for (name, season, runs) in [("demo", demo.as_path(), 21), ("large", large.as_path(), 5)] {
         let out = folder.join(name);
-        let mut times: Vec<Duration> = (0..runs).map(|_| once(season, &out)).collect();
-        times.sort();
-        println!(
-            "{name:6} best {:>7.1} ms  middle {:>7.1} ms  of {runs} runs  peak memory {}",
-            times[0].as_secs_f64() * 1e3,
-            times[runs / 2].as_secs_f64() * 1e3,
-            memory(season)
-        );
+        let [season, out] = [season, &out].map(|p| p.display().to_string());
+        time(name, &["plan", &season, "--out", &out], runs);
     }
+    let herd = folder.join("herd.yaml");
+    let head = 100_000;
+    std::fs::write(&herd, support::herd_season(head, "herd.csv")).expect("the season is written");
+    let mut dice = support::Dice(1);
+    let rows: String = (0..head).map(|n| support::herd_row(n, &mut dice)).collect();
+    std::fs::write(
+        folder.join("herd.csv"),
+        support::HERD_HEAD.to_owned() + &rows,
+    )
+    .expect("the herd is written");
+    let herd = herd.display().to_string();
+    time("herd", &["herd", &herd], 7);
+    time("  all", &["herd", &herd, "--all"], 7);
+    time("  json", &["herd", &herd, "--json"], 7);
 }
 
-fn once(season: &Path, out: &Path) -> Duration {
+fn time(name: &str, args: &[&str], runs: usize) {
+    let mut times: Vec<Duration> = (0..runs).map(|_| once(args)).collect();
+    times.sort();
+    println!(
+        "{name:6} best {:>7.1} ms  middle {:>7.1} ms  of {runs} runs  peak memory {}",
+        times[0].as_secs_f64() * 1e3,
+        times[runs / 2].as_secs_f64() * 1e3,
+        memory(args)
+    );
+}
+
+fn once(args: &[&str]) -> Duration {
     let start = Instant::now();
     let status = Command::new(env!("CARGO_BIN_EXE_thawline"))
-        .arg("plan")
-        .arg(season)
-        .arg("--out")
-        .arg(out)
+        .args(args)
         .stdout(Stdio::null())
         .stderr(Stdio::null())
         .status()
@@ -54,10 +71,10 @@ fn once(season: &Path, out: &Path) -> Duration {
     took
 }
 
-fn memory(season: &Path) -> String {
+fn memory(args: &[&str]) -> String {
     let run = Command::new("/usr/bin/time")
-        .args(["-f", "%M", env!("CARGO_BIN_EXE_thawline"), "plan"])
-        .arg(season)
+        .args(["-f", "%M", env!("CARGO_BIN_EXE_thawline")])
+        .args(args)
         .stdout(Stdio::null())
         .output();
     run.ok()

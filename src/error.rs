@@ -62,7 +62,7 @@ impl fmt::Display for Place {
 macro_rules! codes {
     ($($(#[$doc:meta])* $name:ident = $text:literal, $summary:literal;)*) => {
         /// The stable code of a finding. F: file, Y: YAML, K: keys and values, P: protocol,
-        /// S: season, D: dates and passes, W: workload, V: verification.
+        /// S: season, H: herds, D: dates and passes, W: workload, V: verification.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
         #[allow(missing_docs)]
         pub enum Code { $($name,)* }
@@ -131,6 +131,23 @@ codes! {
     GroupOpen = "S120", "a group whose protocol and start are still to be chosen";
     NoWishes = "S121", "a choice for a group without wishes";
     NothingFits = "S122", "a choice to be written that is not there";
+    HerdHeader = "H101", "a herd file whose first line does not name the column `animal`";
+    HerdColumn = "H102", "a column that herd files do not have";
+    HerdColumnTwice = "H103", "a column given twice in a herd file, or a weight in two units";
+    HerdRow = "H104", "a row of a herd file with more or fewer cells than its header";
+    HerdCell = "H105", "a cell that cannot be read as what its column holds";
+    HerdDate = "H106", "a date of a herd file in another form than 2027-05-17, or outside 2000 to 2100";
+    ElectronicId = "H107", "an electronic id that does not keep ISO 11784";
+    AnimalTwice = "H108", "an animal that stands twice in one herd file";
+    AnimalClass = "H109", "an animal of another class than its group, or with a cell of the other class";
+    DatesOrder = "H110", "dates of an animal that contradict each other or the group's start";
+    AnimalInTwoHerds = "H111", "an animal, or a whole file, in the herds of two groups";
+    HerdHead = "H112", "a herd file with more or fewer animals than its group's head";
+    Parents = "H113", "a dam or sire that cannot be the one named";
+    NoProgestin = "H114", "animals that need a progestin in a group whose protocol has none";
+    FewCycling = "H115", "a group of heifers of which fewer than half score 4 or 5";
+    NoHerd = "H116", "a herd report of a group or season that names no herd file";
+    MoreFindings = "H117", "more findings in a herd file than are listed";
     ClockGap = "D101", "a local time that the clocks skip";
     ClockFold = "D102", "a local time that comes twice";
     ClockChange = "D103", "clocks change between two steps counted in hours";

@@ -32,6 +32,7 @@
 //! | [`protocol`] | what a protocol is; the built-in library |
 //! | [`forecast`] | gestation and calving dates, pregnancy rates, costs: published figures and plain arithmetic |
 //! | [`season`] | what a season is; one technician's pace |
+//! | [`herd`] | the animals behind a group, and which of them are ready on its first day |
 //! | [`expand`] | protocol x group x start: dated passes |
 //! | [`workload`] | passes x crew x sites x straws: who breeds how many, where, when |
 //! | [`choose`] | which protocol, starting when: wishes to a short list |
@@ -47,6 +48,7 @@ pub mod document;
 pub mod error;
 pub mod expand;
 pub mod forecast;
+pub mod herd;
 pub mod pipeline;
 pub mod plan;
 pub mod protocol;

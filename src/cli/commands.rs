@@ -13,7 +13,7 @@ use thawline::season::Season;
 use thawline::time::Instant;
 use thawline::{expand, pipeline, protocol, report, season};
 
-use super::{Command, Form, Outcome, OwnProtocols, SeasonFile, choose, files, protocols};
+use super::{Command, Form, Outcome, OwnProtocols, SeasonFile, choose, files, herd, protocols};
 
 pub(super) fn run(command: Command) -> Outcome {
     let (json, result) = match command {
@@ -33,6 +33,12 @@ pub(super) fn run(command: Command) -> Outcome {
             false,
             calendar(&season, technician.as_deref(), output.as_deref()),
         ),
+        Command::Herd {
+            season,
+            group,
+            json,
+            all,
+        } => (json, herd::run(&season, group.as_deref(), json, all)),
         Command::Schema { form } => (false, Ok(Outcome::printed(schema(form)))),
     };
     result.unwrap_or_else(|error| failed(&error, json))
@@ -103,6 +109,7 @@ fn check(file: &SeasonFile, json: bool, strict: bool) -> Result<Outcome, Error> 
         severity: Severity::Note,
         ..pipeline::still_open(g)
     }));
+    found.extend(herd::check(&season, &file.season)?);
     sort_findings(&mut found);
     found.dedup();
     debug_assert!(!has_errors(&found));

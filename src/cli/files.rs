@@ -6,7 +6,8 @@ use std::io::{self, Read, Write as _};
 use std::path::{Path, PathBuf};
 
 use thawline::document::MOST_BYTES;
-use thawline::error::{Code, Finding, Place};
+use thawline::error::{Code, Finding, Place, quoted};
+use thawline::herd;
 
 fn fault(path: &Path, doing: &str, e: &io::Error) -> Finding {
     let hint = match e.kind() {
@@ -50,6 +51,33 @@ pub(super) fn place(path: &Path) -> Place {
 
 /// Reads a file, or standard input for `-`, no further than a little past the limit.
 pub(super) fn read(path: &Path) -> Result<Vec<u8>, Finding> {
+    read_up_to(path, MOST_BYTES)
+}
+
+/// Reads a herd file; what goes wrong is said where the season names it.
+pub(super) fn read_herd(path: &Path, named: &Place) -> Result<Vec<u8>, Finding> {
+    // A name of its own, even where it looks like standard input.
+    let path = if path == Path::new("-") {
+        Path::new("./-")
+    } else {
+        path
+    };
+    read_up_to(path, herd::MOST_BYTES).map_err(|mut finding| {
+        finding.what = format!("{} ({})", finding.what, quoted(&path.display().to_string()));
+        finding.place = Some(named.clone());
+        if finding
+            .hint
+            .as_ref()
+            .is_some_and(|h| h.starts_with("check the name and the folder"))
+        {
+            finding.hint =
+                Some("check the name: it counts from the folder of the season file".to_owned());
+        }
+        finding
+    })
+}
+
+fn read_up_to(path: &Path, most: u64) -> Result<Vec<u8>, Finding> {
     let mut bytes = Vec::new();
     let reader: Box<dyn Read> = if path == Path::new("-") {
         Box::new(io::stdin().lock())
@@ -64,7 +92,7 @@ pub(super) fn read(path: &Path) -> Result<Vec<u8>, Finding> {
         Box::new(fs::File::open(path).map_err(|e| fault(path, "read this file", &e))?)
     };
     reader
-        .take(MOST_BYTES + 1)
+        .take(most + 1)
         .read_to_end(&mut bytes)
         .map_err(|e| fault(path, "read this file", &e))?;
     Ok(bytes)

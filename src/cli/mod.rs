@@ -3,6 +3,7 @@
 mod choose;
 mod commands;
 mod files;
+mod herd;
 mod protocols;
 
 use std::io::Write as _;
@@ -95,6 +96,31 @@ enum Command {
         /// Write to this file in place of standard output.
         #[arg(short, long, value_name = "FILE")]
         output: Option<PathBuf>,
+    },
+    /// Say which animals of the herds are ready on their group's first day.
+    ///
+    /// For groups that name a herd file (`herd: cows.csv`): how many are ready, who should wait
+    /// and until when, who needs a progestin, and whose cells are blank; with the published
+    /// thresholds and where they come from.
+    ///
+    /// A herd file is a table as comma-separated values (CSV; semicolons or tabs will do), one
+    /// row for each animal. Its first line names the columns, in any order: animal must be there
+    /// (a tag, or 15 digits of an electronic id); the others if known: class, `birth_date`,
+    /// `last_calving_date`, breed, `body_condition` (1 to 9), `weight_lb` or `weight_kg`, `weighed_date`,
+    /// `mature_weight_lb` or `mature_weight_kg`, `frame_score`, `tract_score` (1 to 5), sire, dam, notes.
+    /// Dates are written 2027-05-17; a blank cell is not known.
+    Herd {
+        #[command(flatten)]
+        season: SeasonFile,
+        /// Only this group, by id.
+        #[arg(long, value_name = "ID")]
+        group: Option<String>,
+        /// Print JSON, with each animal.
+        #[arg(long)]
+        json: bool,
+        /// List the animals that are ready too.
+        #[arg(long)]
+        all: bool,
     },
     /// Print the JSON Schema of a file form, for editors.
     Schema {

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use crate::error::{Finding, Severity};
+use crate::herd::summary::GroupReport;
 use crate::plan::{Plan, Remark};
 use crate::protocol::dose::{Drug, Form, Micrograms};
 use crate::protocol::{Anchor, Delay, Library, Origin, Protocol};
@@ -40,6 +41,25 @@ pub fn findings(found: &[Finding]) -> String {
         warnings: count(Severity::Warning),
         notes: count(Severity::Note),
         all: found.iter().map(Remark::from).collect(),
+    })
+}
+
+#[derive(Serialize)]
+struct Herds<'a> {
+    format: &'static str,
+    season: &'a str,
+    groups: &'a [GroupReport<'a>],
+    findings: Vec<Remark>,
+}
+
+/// Readiness of herds: `thawline.herd/1`.
+#[must_use]
+pub fn herds(season: &str, groups: &[GroupReport<'_>], found: &[Finding]) -> String {
+    text(&Herds {
+        format: crate::herd::FORMAT,
+        season,
+        groups,
+        findings: found.iter().map(Remark::from).collect(),
     })
 }
 

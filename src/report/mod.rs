@@ -1,8 +1,10 @@
 //! The finished plan in the forms that people and programs read: one pure function and one file
-//! a form. Nothing here computes; everything shown stands in the [`crate::plan::Plan`].
+//! a form. Nothing here computes; everything shown stands in the
+//! [`crate::plan::Plan`], or in the herd reports of [`crate::herd::summary`].
 
 pub mod calendar;
 pub mod choose;
+pub mod herd;
 pub mod json;
 pub mod library_page;
 pub mod page;

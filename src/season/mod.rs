@@ -135,6 +135,17 @@ pub struct Group {
     pub start_place: Place,
     /// What it wants, for another choice.
     pub wishes: Option<Wishes>,
+    /// Its herd file, if it names one.
+    pub herd: Option<HerdFile>,
+}
+
+/// A group's herd file as the season names it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct HerdFile {
+    /// The name, from the folder of the season file.
+    pub name: String,
+    /// Where it is named.
+    pub place: Place,
 }
 
 impl Group {
@@ -342,6 +353,34 @@ pub struct Rules {
     pub road: TimeDelta,
     /// Days or hours without chute work.
     pub free: Vec<FreeHours>,
+    /// When an animal is ready for breeding.
+    pub ready: ReadyRules,
+}
+
+/// When an animal is ready for breeding.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ReadyRules {
+    /// Fewest days from calving to breeding.
+    pub days_since_calving: i64,
+    /// Least body condition, 1 to 9.
+    pub body_condition: f64,
+    /// Least percent of mature weight of a heifer.
+    pub mature_percent: f64,
+    /// What heifers gain a day, in pounds, if it may be counted on.
+    pub gain_lb_per_day: Option<f64>,
+}
+
+impl Default for ReadyRules {
+    fn default() -> Self {
+        Self {
+            // At least 50 days, body condition 5 or better (COWS-2015).
+            days_since_calving: 50,
+            body_condition: 5.0,
+            // About 65 % (HEIFER-GUIDE, NDSU-APR01); 60 to 65 % (PATT12).
+            mature_percent: 65.0,
+            gain_lb_per_day: None,
+        }
+    }
 }
 
 impl Season {

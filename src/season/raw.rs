@@ -152,6 +152,15 @@ pub struct Group {
     /// A remark that goes to the calendar and the page.
     #[schemars(length(min = 1, max = 200))]
     pub note: Option<String>,
+    /// The group's herd file: a table of its animals as comma-separated values (CSV), named from
+    /// the folder of this file, such as `cows.csv`. Its first line names the columns, in any
+    /// order; `animal` must be there, the others if known: class, `birth_date`,
+    /// `last_calving_date`, breed, `body_condition`, `weight_lb` or `weight_kg`, `weighed_date`,
+    /// `mature_weight_lb` or `mature_weight_kg`, `frame_score`, `tract_score`, sire, dam, notes.
+    /// `thawline herd` says which animals are ready, and `thawline check` reads it too.
+    #[schemars(length(min = 1, max = 200))]
+    #[schemars(extend("x-also-called" = ["csv", "file", "herd_file", "herds", "animal_list"]))]
+    pub herd: Option<String>,
 }
 
 /// What a group wants of its protocol and start. Each holds, unless `may_break` names it.
@@ -462,6 +471,21 @@ pub struct Rules {
     /// Minutes on the road between two sites for which no `minutes_to` is given. 60 unless given.
     #[schemars(range(min = 0, max = 1440))]
     pub road_minutes: Option<f64>,
+    /// Fewest days from calving to breeding for a cow to be ready (`thawline herd`). 50 unless
+    /// given.
+    #[schemars(range(min = 20, max = 200))]
+    pub calving_to_breeding_days: Option<u32>,
+    /// Least body condition, 1 to 9, for a cow to be ready (`thawline herd`). 5 unless given.
+    #[schemars(range(min = 1, max = 9))]
+    pub least_body_condition: Option<f64>,
+    /// Least weight of a heifer at breeding, in percent of her mature weight, to be ready
+    /// (`thawline herd`). 65 unless given.
+    #[schemars(range(min = 40, max = 100))]
+    pub heifer_mature_weight_percent: Option<f64>,
+    /// What the heifers gain a day, in pounds, from weighing to breeding (`thawline herd`). No
+    /// gain is counted on unless given.
+    #[schemars(range(min = 0, max = 6))]
+    pub heifer_gain_lb_per_day: Option<f64>,
     /// Days or hours without chute work or breeding.
     #[serde(default)]
     #[schemars(length(max = 400))]

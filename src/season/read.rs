@@ -8,8 +8,8 @@ use chrono::TimeDelta;
 use super::built_rules;
 use super::rules::{self, Rulebook};
 use super::{
-    Bull, FreeHours, Order, Pace, Rules, Season, Shift, Site, StrawPlace, Technician, Undecided,
-    Weights, When, raw, wishes,
+    Bull, FreeHours, HerdFile, Order, Pace, ReadyRules, Rules, Season, Shift, Site, StrawPlace,
+    Technician, Undecided, Weights, When, raw, wishes,
 };
 use crate::document::{Tree, shape};
 use crate::error::{Code, Error, Finding, Severity, has_errors, sort_findings};
@@ -106,6 +106,10 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
             note: g.note.clone(),
             start_place: tree.place(&format!("groups[{nth}]{field}")),
             wishes: g.wishes.as_ref().map(wishes::build),
+            herd: g.herd.as_ref().map(|name| HerdFile {
+                name: name.clone(),
+                place: tree.place(&format!("groups[{nth}].herd")),
+            }),
         };
         match (&g.protocol, &g.start) {
             (Some(protocol), Some(start)) => groups.push(
@@ -249,6 +253,20 @@ fn pens(g: &raw::Group) -> Vec<Head> {
         .collect()
 }
 
+fn ready_rules(r: &raw::Rules) -> ReadyRules {
+    let usual = ReadyRules::default();
+    ReadyRules {
+        days_since_calving: r
+            .calving_to_breeding_days
+            .map_or(usual.days_since_calving, i64::from),
+        body_condition: r.least_body_condition.unwrap_or(usual.body_condition),
+        mature_percent: r
+            .heifer_mature_weight_percent
+            .unwrap_or(usual.mature_percent),
+        gain_lb_per_day: r.heifer_gain_lb_per_day,
+    }
+}
+
 fn build_rules(raw: &raw::Season) -> Rules {
     let empty = raw::Rules::default();
     let r = raw.rules.as_ref().unwrap_or(&empty);
@@ -281,5 +299,6 @@ fn build_rules(raw: &raw::Season) -> Rules {
                 why: f.why.clone(),
             })
             .collect(),
+        ready: ready_rules(r),
     }
 }

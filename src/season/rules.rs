@@ -160,6 +160,7 @@ impl<'a> Rulebook<'a> {
         for (n, g) in raw.groups.iter().enumerate() {
             push(format!("groups[{n}].name"), &g.name);
             push(format!("groups[{n}].note"), &g.note);
+            push(format!("groups[{n}].herd"), &g.herd);
         }
         for (n, t) in raw.crew.iter().enumerate() {
             push(format!("crew[{n}].name"), &t.name);

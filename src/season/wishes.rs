@@ -3,7 +3,7 @@
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
 
 use super::raw::{self, HeatWatch, WishName};
-use super::{Group, Order};
+use super::{Group, HerdFile, Order};
 use crate::error::Place;
 use crate::forecast::{self, Breed, Gestation};
 use crate::protocol::{Cattle, Class, Protocol, Semen};
@@ -145,6 +145,8 @@ pub struct Undecided {
     pub start_place: Place,
     /// What it wants.
     pub wishes: Option<Wishes>,
+    /// Its herd file, if it names one.
+    pub herd: Option<HerdFile>,
 }
 
 impl Undecided {
@@ -166,6 +168,7 @@ impl Undecided {
             note: self.note,
             start_place: self.start_place,
             wishes: self.wishes,
+            herd: self.herd,
         }
     }
 
@@ -191,6 +194,7 @@ impl From<Group> for Undecided {
             note: group.note,
             start_place: group.start_place,
             wishes: group.wishes,
+            herd: group.herd,
         }
     }
 }

@@ -8,7 +8,7 @@ use thawline::document::MOST_BYTES;
 use thawline::error::{Code, Error, Finding, Severity};
 use thawline::plan::Remark;
 use thawline::protocol::Library;
-use thawline::{choose, pipeline, protocol, season};
+use thawline::{choose, herd, pipeline, protocol, season};
 
 use crate::bad_input::{Folder, thawline};
 
@@ -50,7 +50,27 @@ steps:
   - {id: ai, after: pg, hours: {earliest: 60, aim: 63, latest: 66}, do: [inseminate, gnrh]}
 ";
 
+/// Between a season and the herd file that it names, for cases that touch either.
+const CUT: &str = "=====\n";
+
+const HERD: &str = "\
+animal,birth_date,last_calving_date,body_condition
+A1,2023-03-01,2027-02-20,5
+A2,2023-03-11,2027-03-01,6
+";
+
+/// The small season of two head with a herd file, and the file.
+fn herd_season() -> String {
+    let season = SEASON.replacen("head: 20", "head: 2", 1).replacen(
+        "[Ash 1]\n",
+        "[Ash 1]\n    herd: herd.csv\n",
+        1,
+    );
+    [&season, CUT, HERD].concat()
+}
+
 const FILE: &str = "file.yaml";
+const HERD_FILE: &str = "herd.csv";
 
 /// One text in place of another.
 type Edits = &'static [(&'static str, &'static str)];
@@ -66,8 +86,14 @@ enum How {
     Protocol(Edits),
     /// The small protocol, edited, beside the built-in ones and itself with another id.
     Library(Edits),
+    /// The small season with a herd file, either of them edited.
+    Herd(Edits),
+    /// A herd file of many faults.
+    LongHerd,
     /// `thawline check` of a file that is not there.
     NoFile,
+    /// `thawline herd` of a season without herds.
+    NoHerd,
 }
 
 struct Case {
@@ -192,9 +218,48 @@ fn cases() -> Vec<Case> {
         InsertBalance Error "steps" ["- {id: gnrh" => "^- {id: gnrh", "gnrh, insert-in" => "gnrh"]
         SourceUnknown Error "sources[0].tag" ["cite: our notes" => "tag: ^NO-SUCH-TAG"]
     });
+    all.extend(herd_cases());
     all.extend(cases! { Library:
         ProtocolTwice Error "name" ["name: Our" => "name: ^Our"]
         ProtocolOverrides Note "id" ["id: own" => "id: ^cow-co-synch", "Our own" => "Our other"]
+    });
+    all
+}
+
+/// What is said of herd files.
+fn herd_cases() -> Vec<Case> {
+    let mut all = Vec::from(cases! { Herd:
+        HerdHeader Error "" ["animal,birth_date,last_calving_date,body_condition" => "^17,a,b,c"]
+        HerdColumn Error "condition" ["body_condition" => "^condition"]
+        HerdColumnTwice Error "animal" ["body_condition" => "^animal"]
+        HerdRow Error "" [",6" => ",6,^x"]
+        HerdCell Error "body_condition" [",6" => ",^good"]
+        HerdDate Error "last_calving_date" ["2027-03-01" => "^3/1/2027"]
+        ElectronicId Error "animal" ["A2" => "^899000000000001"]
+        AnimalTwice Error "animal" ["A2" => "^a1"]
+        AnimalClass Warning "tract_score" ["body_condition" => "tract_score", ",5" => ",^5", ",6" => ","]
+        DatesOrder Error "last_calving_date" ["2027-03-01" => "^2021-03-01"]
+        AnimalInTwoHerds Warning "groups[1].herd"
+            ["crew:" => "  - {id: more, site: yard, class: cow, head: 2, protocol: cow-co-synch, start: 2027-06-03T20:10, bulls: [Ash 1], herd: ^herd.csv}\ncrew:"]
+        HerdHead Warning "groups[0].herd" ["head: 2" => "head: 3", "herd.csv" => "^herd.csv"]
+        Parents Warning "dam" ["body_condition" => "dam", ",5" => ",", ",6" => ",^A1"]
+        NoProgestin Warning "groups[0].herd"
+            ["cow-7-day-co-synch-insert" => "cow-co-synch", "herd.csv" => "^herd.csv", ",5" => ",4"]
+        FewCycling Warning "groups[0].herd"
+            ["class: cow" => "class: heifer", "cow-7-day-co-synch-insert" => "heifer-mga-pg", "herd.csv" => "^herd.csv",
+             "last_calving_date,body_condition" => "weight_lb,tract_score", "2027-02-20,5" => "700,3", "2027-03-01,6" => "700,3"]
+    });
+    all.push(Case {
+        code: Code::MoreFindings,
+        severity: Severity::Note,
+        field: "",
+        how: How::LongHerd,
+    });
+    all.push(Case {
+        code: Code::NoHerd,
+        severity: Severity::Error,
+        field: "groups",
+        how: How::NoHerd,
     });
     all
 }
@@ -221,13 +286,17 @@ fn edited(base: &str, edits: Edits) -> Vec<u8> {
 }
 
 /// Takes the caret out, and says on which line and in which column it stood.
-fn unmarked(mut bytes: Vec<u8>) -> (Vec<u8>, String) {
+fn unmarked(bytes: Vec<u8>) -> (Vec<u8>, String) {
+    unmarked_in(FILE, bytes)
+}
+
+fn unmarked_in(file: &str, mut bytes: Vec<u8>) -> (Vec<u8>, String) {
     let at = bytes.iter().position(|b| *b == b'^').expect("a caret");
     bytes.remove(at);
     let before = std::str::from_utf8(&bytes[..at]).unwrap();
     let line = before.matches('\n').count() + 1;
     let column = before.rsplit('\n').next().unwrap().chars().count() + 1;
-    (bytes, format!("{FILE}:{line}:{column}"))
+    (bytes, format!("{file}:{line}:{column}"))
 }
 
 fn remarks(found: &[Finding]) -> Vec<Remark> {
@@ -245,6 +314,69 @@ fn chosen(bytes: &[u8]) -> Result<String, Error> {
     let (season, _) = season::read(FILE, bytes, &library)?;
     let chosen = choose::choose(&season, &library, None, choose::Limits::default())?;
     choose::write(FILE, bytes, &chosen.picked(None)?)
+}
+
+/// All that is said of a season and its herds; every group's herd file has these bytes.
+fn herded(season: &[u8], herd: &[u8]) -> Result<Vec<Finding>, Error> {
+    let (season, _) = season::read(FILE, season, &Library::built_in())?;
+    let mut found = Vec::new();
+    let mut herds = Vec::new();
+    for g in &season.groups {
+        let first_day = Some(g.start.date());
+        let (herd, more) = herd::read(HERD_FILE, herd, g.class, first_day)?;
+        found.extend(more);
+        herds.push((g, herd));
+    }
+    let members: Vec<herd::Member<'_>> = herds
+        .iter()
+        .map(|(g, herd)| herd::Member {
+            group: g.id.as_str(),
+            head: g.head().0,
+            place: &g.herd.as_ref().unwrap().place,
+            herd,
+        })
+        .collect();
+    found.extend(herd::compare(&members));
+    for (m, (g, herd)) in members.iter().zip(&herds) {
+        let names = (g.id.as_str(), g.name.as_str());
+        let ready = &season.rules.ready;
+        let report = herd::summary::of(names, herd, g.class, &g.protocol, g.start, ready);
+        found.extend(report.findings(m.place));
+    }
+    Ok(found)
+}
+
+/// A season and its herd file from one marked text.
+fn provoke_herd(text: &str) -> (Vec<Remark>, String) {
+    let (season, herd) = text.split_once(CUT).expect("two files");
+    let (season, herd) = (season.as_bytes().to_vec(), herd.as_bytes().to_vec());
+    let (season, herd, place) = if season.contains(&b'^') {
+        let (season, place) = unmarked(season);
+        (season, herd, place)
+    } else {
+        let (herd, place) = unmarked_in(HERD_FILE, herd);
+        (season, herd, place)
+    };
+    let found = match herded(&season, &herd) {
+        Ok(found) => remarks(&found),
+        Err(e) => remarks(e.findings()),
+    };
+    (found, place)
+}
+
+/// The findings that a command prints as JSON, in a folder that holds this season or nothing.
+fn printed(args: &[&str], season: Option<&str>) -> Vec<Remark> {
+    let folder = Folder::new();
+    if let Some(season) = season {
+        std::fs::write(folder.path().join(FILE), season).unwrap();
+    }
+    let out = thawline()
+        .current_dir(folder.path())
+        .args(args)
+        .output()
+        .unwrap();
+    let json: serde_json::Value = serde_json::from_slice(&out.stdout).unwrap();
+    serde_json::from_value(json["findings"].clone()).unwrap()
 }
 
 /// What an input brings out, and the place it is marked with.
@@ -277,17 +409,25 @@ fn provoke(how: How) -> (Vec<Remark>, String) {
             };
             (remarks(&found), place)
         }
-        How::NoFile => {
-            let folder = Folder::new();
-            let out = thawline()
-                .current_dir(folder.path())
-                .args(["check", FILE, "--json"])
-                .output()
-                .unwrap();
-            let json: serde_json::Value = serde_json::from_slice(&out.stdout).unwrap();
-            let found = serde_json::from_value(json["findings"].clone()).unwrap();
-            (found, format!("{FILE}:1:1"))
+        How::Herd(edits) => {
+            let text = String::from_utf8(edited(&herd_season(), edits)).unwrap();
+            provoke_herd(&text)
         }
+        How::LongHerd => {
+            let rows: Vec<String> = (0..300).map(|n| format!("B{n},4\n")).collect();
+            let rows = rows.concat();
+            let text = herd_season();
+            let (season, _) = text.split_once(CUT).unwrap();
+            provoke_herd(&format!("{season}{CUT}^animal,tract_score\n{rows}"))
+        }
+        How::NoFile => (
+            printed(&["check", FILE, "--json"], None),
+            format!("{FILE}:1:1"),
+        ),
+        How::NoHerd => (
+            printed(&["herd", FILE, "--json"], Some(SEASON)),
+            format!("{FILE}:1:1"),
+        ),
     }
 }
 
@@ -295,6 +435,9 @@ fn provoke(how: How) -> (Vec<Remark>, String) {
 fn the_small_season_and_protocol_have_no_faults() {
     assert_eq!(planned(SEASON.as_bytes()).unwrap(), []);
     assert!(protocol::read(FILE, PROTOCOL.as_bytes()).is_ok());
+    let text = herd_season();
+    let (season, herd) = text.split_once(CUT).unwrap();
+    assert_eq!(herded(season.as_bytes(), herd.as_bytes()).unwrap(), []);
 }
 
 #[test]

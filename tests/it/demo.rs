@@ -72,8 +72,10 @@ fn lists_and_tables_are_as_committed() {
         ),
         ("protocol-doses.txt", &["protocols", "cow-bee-synch-1"]),
         ("check.txt", &["check", "demo/season.yaml"]),
+        ("herd.txt", &["herd", "demo/season.yaml"]),
         ("help.txt", &["--help"]),
         ("plan-help.txt", &["plan", "--help"]),
+        ("herd-help.txt", &["herd", "--help"]),
     ] {
         let out = thawline(args);
         assert!(out.status.success(), "{args:?}");

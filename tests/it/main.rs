@@ -9,6 +9,7 @@ mod codes;
 mod damage;
 mod dates;
 mod demo;
+mod herd;
 mod library;
 mod model;
 mod published_figures;

@@ -100,6 +100,49 @@ pub(crate) fn large(size: &Size, seed: u64) -> String {
 pub(crate) static LIBRARY: std::sync::LazyLock<thawline::Library> =
     std::sync::LazyLock::new(thawline::Library::built_in);
 
+/// The head of a herd file of cows as [`herd_row`] makes them.
+pub(crate) const HERD_HEAD: &str = "animal,class,birth_date,last_calving_date,breed,body_condition,weight_lb,weighed_date,frame_score,sire,dam,notes\n";
+
+/// A cow of a large herd: now and then thin, late or with blank cells.
+pub(crate) fn herd_row(n: u64, dice: &mut Dice) -> String {
+    let electronic = dice.below(2) == 0;
+    let id = if electronic {
+        format!("999{n:012}")
+    } else {
+        format!("T-{n}")
+    };
+    let condition = match dice.below(20) {
+        0 => String::new(),
+        _ => format!("{}.{}", dice.from(4, 6), dice.pick(&["0", "5"])),
+    };
+    format!(
+        "{id},cow,{}-{:02}-{:02},2027-{:02}-{:02},crossbred,{condition},{},2027-04-{:02},{}.{},Dry Fork {},D-{},{}\n",
+        dice.from(2016, 2023),
+        dice.from(1, 12),
+        dice.from(1, 28),
+        dice.from(1, 4),
+        dice.from(1, 28),
+        dice.from(950, 1500),
+        dice.from(1, 28),
+        dice.from(4, 6),
+        dice.below(10),
+        dice.below(30),
+        dice.below(n + 1) + 1_000_000,
+        if dice.below(10) == 0 {
+            "\"calm, \"\"old\"\"\""
+        } else {
+            ""
+        }
+    )
+}
+
+/// A season of one group of cows, with a herd file.
+pub(crate) fn herd_season(head: u64, herd: &str) -> String {
+    format!(
+        "format: thawline.season/1\nname: A herd (invented)\nzone: America/Denver\nsites: [{{id: yard, injections_head_per_hour: 80, breeding_boxes: 2}}]\ngroups:\n  - {{id: cows, site: yard, class: cow, head: {head}, protocol: cow-7-day-co-synch-insert, start: 2027-05-03T20:00, bulls: [Ash 1], herd: {herd}}}\ncrew: [{{id: ana, minutes_per_cow: 3, helper: true}}]\nsemen: [{{bull: Ash 1, straws: {head}}}]\n"
+    )
+}
+
 /// Reads and plans a season given as text.
 pub(crate) fn plan_of(text: &str) -> (thawline::season::Season, thawline::plan::Plan) {
     let (season, found) = thawline::season::read("season.yaml", text.as_bytes(), &LIBRARY)

@@ -302,8 +302,15 @@ fn a_time_stamp_that_is_none_is_refused() {
 #[test]
 fn a_reader_that_goes_away_is_no_fault() {
     let folder = Folder::with("s.yaml", DEMO);
+    folder.write(
+        "first-calf.csv",
+        include_bytes!("../../../demo/first-calf.csv"),
+    );
+    folder.write("heifers.csv", include_bytes!("../../../demo/heifers.csv"));
     for args in [
         &["plan", "s.yaml", "--json"][..],
+        &["herd", "s.yaml", "--all"],
+        &["herd", "s.yaml", "--json"],
         &["plan", "s.yaml"],
         &["check", "s.yaml"],
         &["calendar", "s.yaml"],

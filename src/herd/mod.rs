@@ -1,0 +1,124 @@
+//! The animals behind a group: its herd file as comma-separated values, and which of them are
+//! ready on the protocol's first day.
+//!
+//! A file is read by [`read`], which knows the group's class and, if there is one, its first day;
+//! herds are held against each other and their groups by [`compare`]; [`readiness::judge`] says of
+//! one animal, and [`summary::of`] of a group, who is ready. Class, protocol and start are
+//! arguments everywhere, so that a group without a start can be asked about any.
+
+mod cells;
+mod columns;
+pub mod electronic_id;
+mod findings;
+mod heading;
+mod read;
+pub mod readiness;
+mod reasons;
+mod rules;
+pub mod summary;
+
+use chrono::NaiveDate;
+
+pub use columns::Column;
+pub use read::read;
+pub use rules::{Member, compare};
+
+use crate::protocol::Class;
+
+/// Form and version of the herd report as JSON.
+pub const FORMAT: &str = "thawline.herd/1";
+
+/// No herd file needs more: 100,000 animals with every cell filled take under 20 MB.
+pub const MOST_BYTES: u64 = 64 * 1024 * 1024;
+
+/// The most animals one file may hold.
+pub const MOST_ANIMALS: usize = 500_000;
+
+/// Pounds in a kilogram.
+pub const LB_PER_KG: f64 = 2.204_622_621_848_776;
+
+/// A group's animals, in the file's order.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Herd {
+    /// The file as named.
+    pub file: String,
+    /// Its animals.
+    pub animals: Vec<Animal>,
+}
+
+/// One animal: what the file says of it. What is blank there is not known.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Animal {
+    /// Its id, as written; an electronic id as 15 digits.
+    pub id: String,
+    /// True if the id is an electronic one (ISO 11784).
+    pub electronic: bool,
+    /// Cow or heifer; the group's class unless the file says.
+    pub class: Class,
+    /// Birth.
+    pub born: Option<NaiveDate>,
+    /// Last calving.
+    pub calved: Option<NaiveDate>,
+    /// Breed, as written.
+    pub breed: Option<String>,
+    /// Body condition, 1 (thin) to 9 (fat), in halves.
+    pub body_condition: Option<f64>,
+    /// Weight in pounds.
+    pub weight_lb: Option<f64>,
+    /// When she was weighed.
+    pub weighed: Option<NaiveDate>,
+    /// Mature weight in pounds: as written, else by frame score (NDSU-01).
+    pub mature_lb: Option<f64>,
+    /// Frame score.
+    pub frame: Option<f64>,
+    /// Reproductive tract score, 1 to 5.
+    pub tract_score: Option<u8>,
+    /// Sire, as written.
+    pub sire: Option<String>,
+    /// Dam, as written.
+    pub dam: Option<String>,
+    /// A remark.
+    pub notes: Option<String>,
+    /// Where the id stands.
+    pub spot: Spot,
+    /// Where the dam stands, if she is named.
+    pub dam_spot: Spot,
+}
+
+/// Line and column of a cell, from 1.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Spot {
+    /// Line.
+    pub line: u32,
+    /// Column in characters.
+    pub column: u32,
+}
+
+/// Mature weight by frame score: frame x 75 + 800 lb (NDSU-01).
+#[must_use]
+pub fn mature_lb_by_frame(frame: f64) -> f64 {
+    frame * 75.0 + 800.0
+}
+
+/// What two writings of one id have in common: upper and lower case are the same, and so are an
+/// electronic id with and without blanks.
+#[must_use]
+pub fn same_id(id: &str) -> String {
+    electronic_id::digits(id).unwrap_or_else(|| id.trim().to_lowercase())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// W19 and W11 of the published examples: frame 5.2 is given as 1188 lb mature (NDSU-APR01),
+    /// frame 5.6 as 1220 lb, of which 884 lb are 72.5 % (NDSU-98).
+    #[test]
+    fn mature_weight_by_frame_score() {
+        assert!((mature_lb_by_frame(5.2) - 1190.0).abs() < 1e-9);
+        assert!((mature_lb_by_frame(5.2) - 1188.0).abs() <= 2.0);
+        assert!((mature_lb_by_frame(5.6) - 1220.0).abs() < 1e-9);
+        let percent: f64 = 884.0 / mature_lb_by_frame(5.6) * 100.0;
+        assert!((percent - 72.5).abs() < 0.05);
+    }
+}
