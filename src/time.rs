@@ -445,7 +445,7 @@ mod tests {
         // The second 01:30 of the night is never meant.
         assert_eq!(readings("2027-11-07T01:30:00-07:00"), []);
         assert_eq!(zone.showing(local("2027-11-07T01:30")).len(), 2);
-        assert_eq!(zone.showing(local("2027-03-14T02:30")), []);
+        assert!(zone.showing(local("2027-03-14T02:30")).is_empty());
     }
 
     #[test]

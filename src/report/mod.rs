@@ -2,10 +2,15 @@
 //! a form. Nothing here computes; everything shown stands in the [`crate::plan::Plan`].
 
 pub mod calendar;
+pub mod dates;
+pub mod dates_json;
 pub mod json;
+pub mod own_protocols;
 pub mod page;
+pub mod protocol_list;
 pub mod protocols;
 pub mod text;
+mod timeline;
 
 /// Columns of a terminal that every text fits in.
 pub const COLUMNS: usize = 80;
