@@ -17,7 +17,6 @@ use super::commands::{library, lines};
 use super::{Outcome, OwnProtocols, files};
 
 #[derive(Args)]
-#[command(group = ArgGroup::new("filters").multiple(true).conflicts_with_all(["id", "check"]))]
 #[command(group = ArgGroup::new("moment").multiple(false).requires("zone"))]
 pub(super) struct Protocols {
     /// The id of one protocol.
@@ -33,7 +32,7 @@ pub(super) struct Protocols {
     moment: Moment,
     /// Read the protocol files (*.yaml) of a directory of your own, and say everything that is
     /// wrong or worth knowing.
-    #[arg(long, value_name = "DIR", conflicts_with_all = ["id", "protocols", "moment"],
+    #[arg(long, value_name = "DIR", conflicts_with_all = ["id", "protocols", "start", "breed_at", "first_calf", "zone", "hours", "gestation_days", "clock"],
           help_heading = "Your own protocols")]
     check: Option<PathBuf>,
 }
@@ -42,23 +41,23 @@ pub(super) struct Protocols {
 #[command(next_help_heading = "Which protocols")]
 struct Filters {
     /// Published for these cattle.
-    #[arg(long, group = "filters", value_parser = one_of::<Class>(["cow", "heifer"]))]
+    #[arg(long, conflicts_with_all = ["id", "check"], value_parser = one_of::<Class>(["cow", "heifer"]))]
     class: Option<Class>,
     /// Breeding in this way.
-    #[arg(long, group = "filters", value_parser = one_of::<Kind>(
+    #[arg(long, conflicts_with_all = ["id", "check"], value_parser = one_of::<Kind>(
         ["fixed-time", "estrus-detection", "estrus-detection-then-timed", "split-time"]))]
     kind: Option<Kind>,
     /// Published for these cattle.
-    #[arg(long, group = "filters", value_parser = one_of::<Cattle>(["beef", "bos-indicus", "dairy"]))]
+    #[arg(long, conflicts_with_all = ["id", "check"], value_parser = one_of::<Cattle>(["beef", "bos-indicus", "dairy"]))]
     cattle: Option<Cattle>,
     /// Published for this semen.
-    #[arg(long, group = "filters", value_parser = one_of::<Semen>(["conventional", "sexed"]))]
+    #[arg(long, conflicts_with_all = ["id", "check"], value_parser = one_of::<Semen>(["conventional", "sexed"]))]
     semen: Option<Semen>,
     /// At most so many days from the first treatment to the first breeding.
-    #[arg(long, group = "filters", value_name = "N")]
+    #[arg(long, conflicts_with_all = ["id", "check"], value_name = "N", allow_negative_numbers = true)]
     most_days: Option<u32>,
     /// At most so many trips through the chute, breeding included.
-    #[arg(long, group = "filters", value_name = "N")]
+    #[arg(long, conflicts_with_all = ["id", "check"], value_name = "N", allow_negative_numbers = true)]
     most_passes: Option<u32>,
 }
 
@@ -85,7 +84,7 @@ struct Moment {
     hours: Option<f64>,
     /// With --first-calf: mean days from breeding to calving; 283 unless given, the mean of all
     /// breeds (TORELL).
-    #[arg(long, value_name = "DAYS", requires = "first_calf",
+    #[arg(long, value_name = "DAYS", requires = "first_calf", allow_negative_numbers = true,
           conflicts_with_all = ["start", "breed_at"])]
     gestation_days: Option<u32>,
     /// With --first-calf: the clock time of breeding; 08:00 unless given.
@@ -223,15 +222,15 @@ fn starts(
     }
     let found = asked(zone, target)?;
     let mut all: Vec<(&Protocol, Backwards)> = Vec::new();
-    let mut left_out = Vec::new();
+    let mut left_out: Vec<(&Protocol, Finding)> = Vec::new();
     for protocol in selection.protocols {
         match target.start(protocol, zone) {
             Ok(back) => all.push((protocol, back)),
-            Err(finding) => left_out.push(finding),
+            Err(finding) => left_out.push((protocol, finding)),
         }
     }
     if all.is_empty() {
-        return Err(Error::input(left_out));
+        return Err(Error::input(left_out.into_iter().map(|(_, f)| f).collect()));
     }
     all.sort_by_key(|(_, back)| back.start());
     Ok(if args.json {

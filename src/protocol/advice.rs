@@ -143,7 +143,7 @@ fn mga_long(protocol: &Protocol) -> Option<Finding> {
         .filter(|s| s.actions.contains(&Action::FeedMga));
     let days = feeds.filter_map(|s| s.lasts_days).max()?;
     (days > MGA_LABEL_DAYS).then(|| {
-        Finding::warning(Code::MgaLong, format!("MGA is fed for {days} days"))
+        Finding::warning(Code::MgaLong, format!("feeding MGA lasts {days} days"))
             .expected(format!(
                 "not over {MGA_LABEL_DAYS} days, the limit on the label (CFR-342)"
             ))

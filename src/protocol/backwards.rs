@@ -273,7 +273,7 @@ fn chosen(protocol: &Protocol, n: usize, h: f64) -> Result<Chosen, Finding> {
             "{} breeds by heat: it has no hours to choose from",
             quoted(protocol.id.as_str())
         ))
-        .expected("hours only where animals are bred at a set time")
+        .expected("no hours, as it breeds by heat")
         .hint("leave the hours out: the moment is the beginning of the heat watch"));
     };
     let from = match step.anchor {

@@ -2,12 +2,12 @@
 
 use std::fmt::Write as _;
 
-use super::{remark, timeline, wrapped};
+use super::{remark, wrapped};
 use crate::error::{Finding, Severity};
 use crate::plan::Remark;
 use crate::protocol::backwards::{Backwards, GESTATION_SPREAD_DAYS, MEAN_GESTATION_DAYS, Target};
 use crate::protocol::timetable::{Part, Timetable};
-use crate::protocol::{Anchor, Delay, Protocol, Step};
+use crate::protocol::{Anchor, Delay, Kind, Protocol, Step};
 use crate::time::{Zone, human_date};
 
 /// Columns of the day and of the clock time.
@@ -37,21 +37,21 @@ pub fn dated_back(
     let start = format!("start {}.", dates.zone.human(dates.began.at));
     let what = match target {
         Target::Breeding { .. } if step.is_timed_breeding() => format!(
-            "To breed at {} ({}): {start}",
+            "To breed on {} ({}): {start}",
             dates.zone.human(back.wanted),
             after(protocol, back)
         ),
         Target::Breeding { .. } => format!(
-            "For a heat watch that begins at {}: {start}",
+            "For a heat watch that begins on {}: {start}",
             dates.zone.human(back.wanted)
         ),
         Target::FirstCalf { .. } => format!(
             "{} {} {}; {start}",
             calves(target),
             if step.is_timed_breeding() {
-                "Breeding is at"
+                "Breeding is on"
             } else {
-                "The heat watch begins at"
+                "The heat watch begins on"
             },
             dates.zone.human(back.wanted)
         ),
@@ -145,10 +145,10 @@ fn table(
                 .filter(|b| {
                     b.step == entry.step && b.after() != window.aim && step.is_timed_breeding()
                 })
-                .map(|b| format!("; here {}", hours(b)))
+                .map(|b| format!("; here at {}", hours(b)))
                 .unwrap_or_default();
             let line = format!(
-                "{}, which is {} after {}{chosen}",
+                "{} ({}, after {}{chosen})",
                 dates.zone.human_range(between.earliest, between.latest),
                 window.words(),
                 anchor(protocol, step),
@@ -182,18 +182,18 @@ pub fn starts(
     target: &Target,
     zone: Zone,
     starts: &[(&Protocol, Backwards)],
-    left_out: &[Finding],
+    left_out: &[(&Protocol, Finding)],
     found: &[Finding],
 ) -> String {
     let wanted = starts.first().map(|(_, b)| zone.human(b.wanted));
     let wanted = wanted.unwrap_or_default();
     let head = match target {
         Target::Breeding { .. } => format!(
-            "To breed at {wanted}; with heat alone, for the watch to begin then. Times are local, {}.",
+            "To breed on {wanted}; with heat alone, for the watch to begin then. Times are local, {}.",
             zone.name()
         ),
         Target::FirstCalf { .. } => format!(
-            "{} The first breeding, or heat watch, is at {wanted}. Times are local, {}.",
+            "{} The first breeding, or heat watch, is on {wanted}. Times are local, {}.",
             calves(target),
             zone.name()
         ),
@@ -203,14 +203,15 @@ pub fn starts(
     let mut night = false;
     for (protocol, back) in starts {
         let step = &protocol.steps[back.step];
-        let mut then = if step.is_timed_breeding() {
-            format!("{} at {}", timeline::breeds(protocol.kind), hours(back))
-        } else {
-            "heat watch".to_owned()
+        let mut then = match protocol.kind {
+            _ if !step.is_timed_breeding() => "heat watch".to_owned(),
+            Kind::EstrusDetectionThenTimed => format!("clean-up {}", hours(back)),
+            Kind::SplitTime => format!("split {}", hours(back)),
+            _ => format!("AI {}", hours(back)),
         };
         if !back.timetable.night_work(protocol).is_empty() {
             night = true;
-            then += " n";
+            then += ", night";
         }
         let first = format!(
             "{:<23}{:<32}  ",
@@ -222,16 +223,19 @@ pub fn starts(
     text.push('\n');
     if night {
         text += &wrapped(
-            "n: some work in the chute falls between 22:00 and 04:00; another clock time of \
+            "night: some work in the chute falls between 22:00 and 04:00; another clock time of \
              breeding moves all of it.",
             "",
             "",
         );
         text.push('\n');
     }
-    for finding in left_out {
-        let expected = finding.expected.clone().unwrap_or_default();
-        let line = format!("Left out: {}: {expected}.", finding.what);
+    if !left_out.is_empty() {
+        let each: Vec<String> = left_out
+            .iter()
+            .map(|(p, f)| format!("{} ({})", p.id, f.expected.as_deref().unwrap_or(&f.what)))
+            .collect();
+        let line = format!("Left out, with what they ask: {}.", each.join("; "));
         text += &(wrapped(&line, "", "  ") + "\n");
     }
     for finding in found {

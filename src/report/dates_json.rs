@@ -27,7 +27,13 @@ struct Starts<'a> {
     target: TargetView,
     findings: Vec<Remark>,
     starts: Vec<DatedView<'a>>,
-    left_out: Vec<Remark>,
+    left_out: Vec<LeftOut<'a>>,
+}
+
+#[derive(Serialize)]
+struct LeftOut<'a> {
+    protocol: &'a str,
+    why: Remark,
 }
 
 #[derive(Serialize)]
@@ -151,7 +157,7 @@ pub fn starts(
     target: &Target,
     zone: Zone,
     starts: &[(&Protocol, Backwards)],
-    left_out: &[Finding],
+    left_out: &[(&Protocol, Finding)],
     found: &[Finding],
 ) -> String {
     text(&Starts {
@@ -163,6 +169,12 @@ pub fn starts(
             .iter()
             .map(|(p, b)| dated_view(p, &b.timetable, Some(b), &b.findings(p)))
             .collect(),
-        left_out: left_out.iter().map(Remark::from).collect(),
+        left_out: left_out
+            .iter()
+            .map(|(p, f)| LeftOut {
+                protocol: p.id.as_str(),
+                why: f.into(),
+            })
+            .collect(),
     })
 }

@@ -54,10 +54,11 @@ const MEMORY: &str = " * Some of its times are from memory: check with the curre
 
 fn entry(protocol: &Protocol) -> String {
     let id = protocol.id.as_str();
+    let research = if protocol.research { " (research)" } else { "" };
     let star = if protocol.has_unverified() { " *" } else { "" };
     let first = format!("{id:<width$}  ", width = INDENT - 2);
     let name = wrapped(
-        &format!("{}{star}", protocol.name),
+        &format!("{}{research}{star}", protocol.name),
         &first,
         &" ".repeat(INDENT),
     );
@@ -73,12 +74,11 @@ pub(super) fn none_left(selection: &Selection) -> String {
         .without
         .iter()
         .filter(|w| w.left > 0)
-        .map(|w| format!("without {}, {}", w.wish.option(), w.left))
+        .map(|w| format!("without {} there would be {}", w.wish.option(), w.left))
         .collect();
-    if helps.is_empty() {
-        text += " Giving up one of these alone leaves none either.";
-    } else {
-        let _ = write!(text, " Left would be: {}.", helps.join("; "));
+    match helps.is_empty() {
+        true => text += " Giving up one of these alone leaves none either.",
+        false => text += &format!(" But {}.", helps.join(", ")),
     }
     wrapped(&text, "", "") + "\n"
 }

@@ -64,8 +64,12 @@ enum How {
     Protocol(Edits),
     /// The small protocol, edited, beside the built-in ones and itself with another id.
     Library(Edits),
+    /// The small protocol, edited, looked over as a file of one's own.
+    Own(Edits),
     /// `thawline check` of a file that is not there.
     NoFile,
+    /// `thawline protocols` with these arguments: its findings have no place.
+    Dates(&'static [&'static str]),
 }
 
 struct Case {
@@ -179,6 +183,56 @@ fn cases() -> Vec<Case> {
         ProtocolTwice Error "name" ["name: Our" => "name: ^Our"]
         ProtocolOverrides Note "id" ["id: own" => "id: ^cow-co-synch", "Our own" => "Our other"]
     });
+    all.extend(cases! { Own:
+        NothingOwned Note "sources" ["[{cite: our notes" => "^[{tag: CFR-690"]
+        NightByDesign Note "steps" ["- {id: gnrh" => "^- {id: gnrh"]
+        InsertLong Warning "steps[1]" ["{id: pg, after: gnrh, days: 7" => "^{id: pg, after: gnrh, days: 15"]
+        MgaLong Warning "steps[1]"
+            ["- {id: pg" => "- ^{id: mga, after: start, days: 0, lasts_days: 25, do: [feed-mga]}\n  - {id: pg"]
+    });
+    let dates = |code, severity, args| Case {
+        code,
+        severity,
+        field: "",
+        how: How::Dates(args),
+    };
+    all.extend([
+        dates(
+            Code::NightTreatment,
+            Severity::Note,
+            &[
+                "cow-co-synch",
+                "--start",
+                "2027-05-18T03:00",
+                "--zone",
+                "America/Denver",
+            ],
+        ),
+        dates(
+            Code::NoExactStart,
+            Severity::Warning,
+            &[
+                "cow-select-synch-insert",
+                "--breed-at",
+                "2027-03-21T02:30",
+                "--zone",
+                "America/Denver",
+            ],
+        ),
+        dates(
+            Code::HoursOutside,
+            Severity::Error,
+            &[
+                "cow-co-synch",
+                "--breed-at",
+                "2027-06-01T08:00",
+                "--hours",
+                "60",
+                "--zone",
+                "America/Denver",
+            ],
+        ),
+    ]);
     all
 }
 
@@ -224,8 +278,25 @@ fn planned(bytes: &[u8]) -> Result<Vec<Remark>, Error> {
 }
 
 /// What an input brings out, and the place it is marked with.
-fn provoke(how: How) -> (Vec<Remark>, String) {
-    match how {
+fn provoke(how: How) -> (Vec<Remark>, Option<String>) {
+    let run = |args: &[&str]| {
+        let folder = Folder::new();
+        let out = thawline()
+            .current_dir(folder.path())
+            .args(args)
+            .arg("--json")
+            .output()
+            .unwrap();
+        let json: serde_json::Value = serde_json::from_slice(&out.stdout).unwrap();
+        serde_json::from_value(json["findings"].clone()).unwrap()
+    };
+    let (found, place) = match how {
+        How::Dates(args) => return (run(&[&["protocols"], args].concat()), None),
+        How::Own(edits) => {
+            let (bytes, place) = unmarked(edited(PROTOCOL, edits));
+            let checked = protocol::advice::check([(FILE, &bytes[..])]);
+            (remarks(&checked.found), place)
+        }
         How::Season(edits) => {
             let (bytes, place) = unmarked(edited(SEASON, edits));
             let found = planned(&bytes).unwrap_or_else(|e| remarks(e.findings()));
@@ -249,18 +320,9 @@ fn provoke(how: How) -> (Vec<Remark>, String) {
             };
             (remarks(&found), place)
         }
-        How::NoFile => {
-            let folder = Folder::new();
-            let out = thawline()
-                .current_dir(folder.path())
-                .args(["check", FILE, "--json"])
-                .output()
-                .unwrap();
-            let json: serde_json::Value = serde_json::from_slice(&out.stdout).unwrap();
-            let found = serde_json::from_value(json["findings"].clone()).unwrap();
-            (found, format!("{FILE}:1:1"))
-        }
-    }
+        How::NoFile => (run(&["check", FILE]), format!("{FILE}:1:1")),
+    };
+    (found, Some(place))
 }
 
 #[test]
@@ -278,8 +340,8 @@ fn each_code_comes_from_its_input_at_the_marked_place() {
             panic!("no {code} among {found:#?}");
         };
         assert_eq!(got.severity, case.severity.as_str(), "{code}");
-        let place = format!("{place} {}", case.field);
-        assert_eq!(got.place.as_deref(), Some(place.trim_end()), "{code}");
+        let place = place.map(|p| format!("{p} {}", case.field).trim_end().to_owned());
+        assert_eq!(got.place, place, "{code}");
         let unexpected: Vec<_> = found
             .iter()
             .filter(|r| r.severity == "error" && r.code != code)
