@@ -28,7 +28,7 @@
 //! | [`time`] | the one home of zones: days against elapsed hours, skipped and repeated times (RFC 5545) |
 //! | [`document`] | YAML as a tree with places, held against a JSON Schema |
 //! | [`sources`] | the publications that are cited |
-//! | [`protocol`] | what a protocol is; the built-in library |
+//! | [`protocol`] | what a protocol is; the built-in library; one animal's dates, forwards and back |
 //! | [`season`] | what a season is; one technician's pace |
 //! | [`expand`] | protocol x group x start: dated passes |
 //! | [`workload`] | passes x crew x sites x straws: who breeds how many, where, when |

@@ -76,9 +76,10 @@ pub(super) type Bytes = (String, Vec<u8>);
 /// The protocol files of a directory, by name.
 pub(super) fn read_protocols(dir: &Path) -> Result<Vec<Bytes>, Finding> {
     let (files, mut faults) = read_each_protocol(dir)?;
-    match faults.is_empty() {
-        true => Ok(files),
-        false => Err(faults.remove(0)),
+    if faults.is_empty() {
+        Ok(files)
+    } else {
+        Err(faults.remove(0))
     }
 }
 

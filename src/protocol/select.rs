@@ -96,3 +96,66 @@ impl Library {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const OWN: &str = "\
+id: own
+name: Our own
+class: both
+cattle: [bos-indicus, dairy]
+semen: [sexed]
+kind: fixed-time
+suits: Anyone.
+sources: [{cite: us, supports: all}]
+steps:
+  - {id: pg, after: start, days: 0, do: [pg]}
+  - {id: ai, after: pg, hours: {earliest: 60, aim: 72, latest: 72}, do: [inseminate]}
+";
+
+    fn own_is_left(wishes: &[Wish]) -> bool {
+        let (library, _) = Library::with_files([("own.yaml", OWN.as_bytes())]).unwrap();
+        let left = library.select(wishes).protocols;
+        assert!(left.iter().all(|p| wishes.iter().all(|w| w.suits(p))));
+        left.iter().any(|p| p.id.as_str() == "own")
+    }
+
+    #[test]
+    fn each_wish_takes_what_suits_it_and_nothing_else() {
+        use Wish::{MostDays, MostPasses};
+        for (wish, left) in [
+            (Wish::Class(Class::Cow), true),
+            (Wish::Class(Class::Heifer), true),
+            (Wish::Kind(Kind::FixedTime), true),
+            (Wish::Kind(Kind::SplitTime), false),
+            (Wish::Cattle(Cattle::Beef), false),
+            (Wish::Cattle(Cattle::Dairy), true),
+            (Wish::Cattle(Cattle::BosIndicus), true),
+            (Wish::Semen(Semen::Conventional), false),
+            (Wish::Semen(Semen::Sexed), true),
+            (MostDays(2), false),
+            (MostDays(3), true),
+            (MostPasses(1), false),
+            (MostPasses(2), true),
+        ] {
+            assert_eq!(own_is_left(&[wish]), left, "{}", wish.option());
+        }
+        assert!(own_is_left(&[MostDays(3), MostPasses(2)]));
+        assert!(!own_is_left(&[MostDays(3), MostPasses(1)]));
+        assert!(own_is_left(&[]));
+    }
+
+    #[test]
+    fn where_nothing_is_left_each_wish_says_what_it_costs() {
+        let library = Library::built_in();
+        let short = library.select(&[Wish::MostDays(10)]).protocols.len();
+        let wishes = [Wish::MostDays(10), Wish::MostPasses(0)];
+        let none = library.select(&wishes);
+        assert!(none.protocols.is_empty());
+        assert_eq!(none.without[0].left, 0);
+        assert_eq!(none.without[1].left, short);
+        assert!(library.select(&[Wish::MostDays(10)]).without.is_empty());
+    }
+}

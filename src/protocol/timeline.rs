@@ -130,3 +130,37 @@ impl Protocol {
         spans.into_iter().map(|(a, b)| b.saturating_sub(a)).max()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::protocol::read;
+
+    fn timeline(kind: &str, steps: &str) -> Vec<Mark> {
+        let text = format!(
+            "id: own\nname: Our own\nclass: cow\nkind: {kind}\nsuits: Anyone.\nsources: [{{cite: us, supports: all}}]\nsteps:\n{steps}"
+        );
+        read("t", text.as_bytes()).unwrap().timeline()
+    }
+
+    #[test]
+    fn the_weightiest_thing_of_a_day_is_drawn() {
+        use Mark::{Breed, GnrhAndPg, Insert, InsertOut, Nothing, Pg, PgTwice, Watch};
+        // PG a day before the insert comes out, as on labels; PG twice; breeding by the nearest day.
+        let steps = "  - {id: a, after: start, days: 0, do: [gnrh, pg, insert-in]}
+  - {id: b, after: start, days: 2, do: [pg]}
+  - {id: c, after: b, days: 1, do: [insert-out]}
+  - {id: d, after: c, days: 1, do: [pg]}
+  - {id: e, after: d, hours: {earliest: 6, aim: 8, latest: 10}, do: [pg-double]}
+  - {id: ai, after: d, hours: {earliest: 30, aim: 36, latest: 40}, do: [inseminate]}
+";
+        assert_eq!(
+            timeline("fixed-time", steps),
+            [GnrhAndPg, Insert, Pg, InsertOut, PgTwice, Nothing, Breed]
+        );
+        let steps = "  - {id: a, after: start, days: 0, do: [pg, patch-on]}
+  - {id: w, after: a, days: 0, lasts_days: 3, do: [detect-estrus, inseminate-in-heat]}
+";
+        assert_eq!(timeline("estrus-detection", steps), [Pg, Watch, Watch]);
+    }
+}

@@ -207,16 +207,17 @@ impl Timetable {
             })
             .collect();
         for (step, dated) in protocol.steps.iter().zip(&self.steps) {
-            let (Delay::Elapsed(_), Anchor::Step(a)) = (step.delay, step.anchor) else {
+            let (Delay::Elapsed(window), Anchor::Step(a)) = (step.delay, step.anchor) else {
                 continue;
             };
-            for change in zone.transitions(dated.from, dated.at) {
-                let what = change_words(
-                    zone,
-                    &change,
-                    (&protocol.steps[a], dated.from),
-                    (step, dated.at),
-                );
+            // A watch begins at its earliest; the hours that people count are those of the aim.
+            let at = match dated.days {
+                Some(_) => dated.from + window.aim,
+                None => dated.at,
+            };
+            for change in zone.transitions(dated.from, at) {
+                let what =
+                    change_words(zone, &change, (&protocol.steps[a], dated.from), (step, at));
                 found.push(Finding::note(Code::ClockChange, what));
             }
         }

@@ -249,5 +249,5 @@ pub fn starts(
             }
         }
     }
-    text + "One of them with all its dates: the same command with its ID\n"
+    text + "One of them with all its dates: thawline protocols ID with the same times\n"
 }

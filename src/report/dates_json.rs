@@ -26,7 +26,8 @@ struct Starts<'a> {
     zone: &'static str,
     target: TargetView,
     findings: Vec<Remark>,
-    starts: Vec<DatedView<'a>>,
+    #[serde(rename = "starts")]
+    all: Vec<DatedView<'a>>,
     left_out: Vec<LeftOut<'a>>,
 }
 
@@ -165,7 +166,7 @@ pub fn starts(
         zone: zone.name(),
         target: target_view(target, zone),
         findings: found.iter().map(Remark::from).collect(),
-        starts: starts
+        all: starts
             .iter()
             .map(|(p, b)| dated_view(p, &b.timetable, Some(b), &b.findings(p)))
             .collect(),

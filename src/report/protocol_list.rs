@@ -76,9 +76,10 @@ pub(super) fn none_left(selection: &Selection) -> String {
         .filter(|w| w.left > 0)
         .map(|w| format!("without {} there would be {}", w.wish.option(), w.left))
         .collect();
-    match helps.is_empty() {
-        true => text += " Giving up one of these alone leaves none either.",
-        false => text += &format!(" But {}.", helps.join(", ")),
+    if helps.is_empty() {
+        text += " Giving up one of these alone leaves none either.";
+    } else {
+        let _ = write!(text, " But {}.", helps.join(", "));
     }
     wrapped(&text, "", "") + "\n"
 }

@@ -1,6 +1,7 @@
 //! A protocol as one line of signs, one a day, and the key to them.
 
 use std::collections::BTreeSet;
+use std::fmt::Write as _;
 
 use super::COLUMNS;
 use crate::protocol::{Kind, Mark, Protocol};
@@ -61,7 +62,7 @@ pub(super) fn line(protocol: &Protocol) -> String {
         .map(|mark| sign(*mark))
         .collect();
     if each > 1 {
-        text += &format!(" x{each}");
+        let _ = write!(text, " x{each}");
     }
     text
 }

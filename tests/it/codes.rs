@@ -183,13 +183,19 @@ fn cases() -> Vec<Case> {
         ProtocolTwice Error "name" ["name: Our" => "name: ^Our"]
         ProtocolOverrides Note "id" ["id: own" => "id: ^cow-co-synch", "Our own" => "Our other"]
     });
-    all.extend(cases! { Own:
+    all.extend(of_own_and_dated_protocols());
+    all
+}
+
+fn of_own_and_dated_protocols() -> Vec<Case> {
+    let mut all: Vec<Case> = cases! { Own:
         NothingOwned Note "sources" ["[{cite: our notes" => "^[{tag: CFR-690"]
         NightByDesign Note "steps" ["- {id: gnrh" => "^- {id: gnrh"]
         InsertLong Warning "steps[1]" ["{id: pg, after: gnrh, days: 7" => "^{id: pg, after: gnrh, days: 15"]
         MgaLong Warning "steps[1]"
             ["- {id: pg" => "- ^{id: mga, after: start, days: 0, lasts_days: 25, do: [feed-mga]}\n  - {id: pg"]
-    });
+    }
+    .into();
     let dates = |code, severity, args| Case {
         code,
         severity,
