@@ -6,8 +6,9 @@ use clap::builder::{PossibleValuesParser, TypedValueParser};
 use clap::{ArgGroup, Args};
 use serde::de::DeserializeOwned;
 use thawline::error::{Error, Finding, has_errors};
-use thawline::protocol::backwards::{BREEDING_CLOCK, Backwards, MEAN_GESTATION_DAYS, Target};
+use thawline::protocol::backwards::{BREEDING_CLOCK, Backwards, MEAN_GESTATION_DAYS};
 use thawline::protocol::select::Wish;
+use thawline::protocol::target::Target;
 use thawline::protocol::timetable::timetable;
 use thawline::protocol::{Cattle, Class, Kind, Library, Protocol, Semen, advice};
 use thawline::report::{self, dates, dates_json};
@@ -87,7 +88,8 @@ struct Moment {
     #[arg(long, value_name = "DAYS", requires = "first_calf", allow_negative_numbers = true,
           conflicts_with_all = ["start", "breed_at"])]
     gestation_days: Option<u32>,
-    /// With --first-calf: the clock time of breeding; 08:00 unless given.
+    /// With --first-calf: the clock time of breeding; 08:00 unless given (common practice, no
+    /// source).
     #[arg(long, value_name = "HH:MM", requires = "first_calf",
           conflicts_with_all = ["start", "breed_at"])]
     clock: Option<String>,

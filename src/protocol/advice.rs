@@ -103,7 +103,7 @@ fn night_by_design(protocol: &Protocol) -> Option<Finding> {
         Finding::note(
             Code::NightByDesign,
             format!(
-                "chute work, such as {} in step {}, falls in the night for {night} of the {} full hours from 07:00 to 17:00 to start at",
+                "chute work, such as {} in step {}, falls in the night for {night} of the {} full hours from 07:00 to 17:00 (common practice, no source) to start at",
                 protocol.steps[step].words(),
                 quoted(protocol.steps[step].id.as_str()),
                 USUAL_STARTS.count()

@@ -11,6 +11,7 @@ mod check;
 mod library;
 pub mod raw;
 pub mod select;
+pub mod target;
 mod timeline;
 pub mod timetable;
 

@@ -5,7 +5,8 @@ use std::fmt::Write as _;
 use super::{remark, wrapped};
 use crate::error::{Finding, Severity};
 use crate::plan::Remark;
-use crate::protocol::backwards::{Backwards, GESTATION_SPREAD_DAYS, MEAN_GESTATION_DAYS, Target};
+use crate::protocol::backwards::{Backwards, GESTATION_SPREAD_DAYS, MEAN_GESTATION_DAYS};
+use crate::protocol::target::Target;
 use crate::protocol::timetable::{Part, Timetable};
 use crate::protocol::{Anchor, Delay, Kind, Protocol, Step};
 use crate::time::{Zone, human_date};
@@ -223,8 +224,8 @@ pub fn starts(
     text.push('\n');
     if night {
         text += &wrapped(
-            "night: some work in the chute falls between 22:00 and 04:00; another clock time of \
-             breeding moves all of it.",
+            "night: some work in the chute falls between 22:00 and 04:00 (common practice, no \
+             source); another clock time of breeding moves all of it.",
             "",
             "",
         );

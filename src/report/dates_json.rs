@@ -6,7 +6,8 @@ use super::json::text;
 use crate::error::Finding;
 use crate::plan::Remark;
 use crate::protocol::Protocol;
-use crate::protocol::backwards::{Backwards, Target};
+use crate::protocol::backwards::Backwards;
+use crate::protocol::target::Target;
 use crate::protocol::timetable::Timetable;
 use crate::time::Zone;
 
@@ -64,7 +65,7 @@ struct BackView<'a> {
     step: &'a str,
     exact: bool,
     off_minutes: f64,
-    hours: f64,
+    hours: Option<f64>,
 }
 
 #[derive(Serialize)]
@@ -116,7 +117,9 @@ fn dated_view<'a>(
             step: protocol.steps[b.step].id.as_str(),
             exact: b.is_exact(),
             off_minutes: b.off.num_seconds() as f64 / 60.0,
-            hours: b.after().num_seconds() as f64 / 3600.0,
+            hours: protocol.steps[b.step]
+                .is_timed_breeding()
+                .then(|| b.after().num_seconds() as f64 / 3600.0),
         }),
         steps: protocol
             .steps
