@@ -109,6 +109,9 @@ codes! {
     InsertBalance = "P110", "an insert that comes out before it goes in, or never comes out";
     SourceUnknown = "P111", "a source tag that is not in the list, or no source at all";
     ProtocolOverrides = "P112", "a protocol of the user's takes the place of a built-in one";
+    NothingOwned = "P113", "a protocol that cites publications alone, with nothing marked or in own words";
+    NightByDesign = "P114", "chute work that falls in the night for most usual hours of the start";
+    InsertLong = "P115", "an insert that stays in longer than in any built-in protocol";
     FormatVersion = "S101", "a season file of another format or version";
     BadZone = "S102", "a time zone that does not exist";
     BadTime = "S103", "a date or time that cannot be read, or lies outside 2000 to 2100";
@@ -159,6 +162,9 @@ codes! {
     NightWork = "D109", "breeding hours that lie in the night";
     ShareAssumed = "D110", "a share of the group that a step is planned for";
     ChuteAndBreeding = "D111", "chute work and breeding at one site at one time";
+    NightTreatment = "D112", "chute work dated into the night";
+    NoExactStart = "D113", "a moment of breeding that no start leads to exactly";
+    HoursOutside = "D114", "hours at which the protocol does not breed";
     Uncovered = "W102", "head that no technician can breed in their hours";
     StrawsShort = "W103", "head that no straw is left for";
     SearchStopped = "W104", "the search over who goes where reached its limit; more might be covered";

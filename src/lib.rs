@@ -29,7 +29,7 @@
 //! | [`solver`] | linear programs with whole variables: the one file that names the solver |
 //! | [`document`] | YAML as a tree with places, held against a JSON Schema |
 //! | [`sources`] | the publications that are cited |
-//! | [`protocol`] | what a protocol is; the built-in library |
+//! | [`protocol`] | what a protocol is; the built-in library; one animal's dates, forwards and back |
 //! | [`forecast`] | gestation and calving dates, pregnancy rates, costs: published figures and plain arithmetic |
 //! | [`season`] | what a season is; one technician's pace |
 //! | [`herd`] | the animals behind a group, and which of them are ready on its first day |

@@ -8,13 +8,15 @@
 //!
 //! Nothing here reads a clock: "now" is always an argument.
 
+pub mod read;
+
 use chrono::{
     DateTime, Datelike, Days, LocalResult, NaiveDate, NaiveDateTime, NaiveTime, Offset, TimeDelta,
     TimeZone, Timelike, Utc,
 };
 use chrono_tz::{OffsetComponents, OffsetName, Tz};
 
-use crate::error::nearest;
+use crate::error::{Code, Finding, nearest};
 
 /// An instant, the same everywhere.
 pub type Instant = DateTime<Utc>;
@@ -38,6 +40,38 @@ pub enum Doubt {
         /// What was asked for.
         asked: NaiveDateTime,
     },
+}
+
+impl Doubt {
+    /// What was done about it, in words.
+    #[must_use]
+    pub fn words(self, zone: Zone) -> String {
+        let form = "%a %-d %b %Y %H:%M";
+        match self {
+            Self::Gap { asked, used } => format!(
+                "{} does not exist in {}: the clocks skip it; {} is planned",
+                asked.format(form),
+                zone.name(),
+                used.format(form)
+            ),
+            Self::Fold { asked } => format!(
+                "{} comes twice in {}: the earlier one is planned",
+                asked.format(form),
+                zone.name()
+            ),
+        }
+    }
+
+    /// As a warning, without a place.
+    #[must_use]
+    pub fn finding(self, zone: Zone) -> Finding {
+        let code = match self {
+            Self::Gap { .. } => Code::ClockGap,
+            Self::Fold { .. } => Code::ClockFold,
+        };
+        Finding::warning(code, self.words(zone))
+            .expected("a time at which the clocks do not change")
+    }
 }
 
 /// An instant with the doubt, if any, that was settled to get it.
@@ -135,6 +169,35 @@ impl Zone {
                 }
             }
         }
+    }
+
+    /// Every local time that [`Zone::resolve`] takes for this instant, the plain reading first.
+    /// None where the instant is the second of two of one reading; two where a skipped reading is
+    /// moved on to it.
+    #[must_use]
+    pub fn readings(self, at: Instant) -> Vec<NaiveDateTime> {
+        let plain = self.local(at);
+        // No gap is longer than a day.
+        let skipped = self
+            .transitions(at - TimeDelta::hours(24), at)
+            .into_iter()
+            .map(|t| plain - TimeDelta::seconds(i64::from(t.after - t.before)));
+        std::iter::once(plain)
+            .chain(skipped)
+            .filter(|reading| self.resolve(*reading).at == at)
+            .collect()
+    }
+
+    /// Every instant at which the clocks show this reading: none, one or two, the earlier first.
+    #[must_use]
+    pub fn showing(self, local: NaiveDateTime) -> Vec<Instant> {
+        let mut found: Vec<Instant> = match self.0.from_local_datetime(&local) {
+            LocalResult::None => Vec::new(),
+            LocalResult::Single(at) => vec![at.with_timezone(&Utc)],
+            LocalResult::Ambiguous(a, b) => vec![a.with_timezone(&Utc), b.with_timezone(&Utc)],
+        };
+        found.sort();
+        found
     }
 
     /// The local reading of an instant.
@@ -361,6 +424,28 @@ mod tests {
         let got = denver().resolve(local("2027-11-07T01:30"));
         assert_eq!(denver().rfc3339(got.at), "2027-11-07T01:30:00-06:00");
         assert!(matches!(got.doubt, Some(Doubt::Fold { .. })));
+    }
+
+    #[test]
+    fn readings_undo_what_resolve_does() {
+        let zone = denver();
+        let readings = |text| {
+            let at: Instant = DateTime::parse_from_rfc3339(text).unwrap().into();
+            zone.readings(at)
+        };
+        // The clocks skip 02:30, which is read as 03:30.
+        assert_eq!(
+            readings("2027-03-14T03:30:00-06:00"),
+            [local("2027-03-14T03:30"), local("2027-03-14T02:30")]
+        );
+        assert_eq!(
+            readings("2027-03-14T04:00:00-06:00"),
+            [local("2027-03-14T04:00")]
+        );
+        // The second 01:30 of the night is never meant.
+        assert_eq!(readings("2027-11-07T01:30:00-07:00"), []);
+        assert_eq!(zone.showing(local("2027-11-07T01:30")).len(), 2);
+        assert!(zone.showing(local("2027-03-14T02:30")).is_empty());
     }
 
     #[test]

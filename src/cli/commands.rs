@@ -17,7 +17,7 @@ use super::{Command, Form, Outcome, OwnProtocols, SeasonFile, choose, files, her
 
 pub(super) fn run(command: Command) -> Outcome {
     let (json, result) = match command {
-        Command::Protocols { id, own, json } => (json, protocols::run(id.as_deref(), &own, json)),
+        Command::Protocols(args) => (args.json(), protocols::run(&args)),
         Command::Check {
             season,
             json,

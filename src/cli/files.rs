@@ -98,8 +98,21 @@ fn read_up_to(path: &Path, most: u64) -> Result<Vec<u8>, Finding> {
     Ok(bytes)
 }
 
+/// A file's name and bytes.
+pub(super) type Bytes = (String, Vec<u8>);
+
 /// The protocol files of a directory, by name.
-pub(super) fn read_protocols(dir: &Path) -> Result<Vec<(String, Vec<u8>)>, Finding> {
+pub(super) fn read_protocols(dir: &Path) -> Result<Vec<Bytes>, Finding> {
+    let (files, mut faults) = read_each_protocol(dir)?;
+    if faults.is_empty() {
+        Ok(files)
+    } else {
+        Err(faults.remove(0))
+    }
+}
+
+/// The same, with a finding for each file that cannot be read.
+pub(super) fn read_each_protocol(dir: &Path) -> Result<(Vec<Bytes>, Vec<Finding>), Finding> {
     let doing = "read this folder of protocols";
     let mut paths: Vec<PathBuf> = fs::read_dir(dir)
         .map_err(|e| fault(dir, doing, &e))?
@@ -119,10 +132,14 @@ pub(super) fn read_protocols(dir: &Path) -> Result<Vec<(String, Vec<u8>)>, Findi
         .expected("files that end in .yaml")
         .hint("see the built-in ones for the form: `thawline schema protocol`"));
     }
-    paths
-        .into_iter()
-        .map(|p| Ok((p.display().to_string(), read(&p)?)))
-        .collect()
+    let (mut files, mut faults) = (Vec::new(), Vec::new());
+    for path in paths {
+        match read(&path) {
+            Ok(bytes) => files.push((path.display().to_string(), bytes)),
+            Err(fault) => faults.push(fault),
+        }
+    }
+    Ok((files, faults))
 }
 
 /// Writes each file to a temporary one beside its place, and renames them when all are written:

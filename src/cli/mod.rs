@@ -33,20 +33,12 @@ Exit codes:
 
 #[derive(Subcommand)]
 enum Command {
-    /// List the synchronization protocols, or show one.
+    /// List the synchronization protocols, show or date one, or check your own.
     ///
-    /// Without ID: every protocol with how it breeds, the days from the first treatment to
-    /// breeding, and the trips through the chute. With ID: its steps as a timed table, who it
-    /// suits, its sources and cautions.
-    Protocols {
-        /// The id of one protocol.
-        id: Option<String>,
-        #[command(flatten)]
-        own: OwnProtocols,
-        /// Print JSON.
-        #[arg(long)]
-        json: bool,
-    },
+    /// Without ID: every protocol that suits, with the days from the first treatment to breeding,
+    /// the trips through the chute, and a timeline. With ID: its steps as a timed table, who it
+    /// suits, its sources and cautions. With --start, --breed-at or --first-calf: dates.
+    Protocols(protocols::Protocols),
     /// Read a season and print everything that is wrong or worth knowing.
     ///
     /// Each finding has a code, file, line, column and field, what was expected and what to do.

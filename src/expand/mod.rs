@@ -293,46 +293,38 @@ impl<'a> Timeline<'a> {
     ) -> Instant {
         let zone = self.season.zone;
         let head = self.of.pens[pen];
+        let at = step.due(zone, base);
         let mut pass = Pass {
             group: self.group,
             pen,
             step: n,
             work: Work::Chute,
-            start: base,
-            end: base,
+            start: at.at,
+            end: at.at,
             head,
             hours: None,
             cautions: cautions(&step.actions),
-            doubt: None,
+            doubt: at.doubt,
         };
-        if let Delay::Days(days) = step.delay {
-            let resolved = zone.same_clock(base, days);
-            pass.start = resolved.at;
-            pass.doubt = resolved.doubt;
-            if let Some(doubt) = resolved.doubt {
-                self.findings
-                    .push(rules::clock_doubt(self.season, self.of, doubt));
-            }
+        if let Some(doubt) = pass.doubt {
+            self.findings
+                .push(rules::clock_doubt(self.season, self.of, doubt));
         }
-        if let Some(lasts) = step.lasts_days {
-            if let Delay::Elapsed(window) = step.delay {
-                pass.start = base + window.earliest;
-            }
-            let first = zone.date(pass.start);
-            let last = first + TimeDelta::days(i64::from(lasts) - 1);
+        if let Some((first, last)) = step.days_of(zone, pass.start) {
             pass.work = if step.actions.contains(&Action::FeedMga) {
                 Work::Feeding { first, last }
             } else {
                 Work::HeatWatch { first, last }
             };
-            pass.end = zone.same_clock(pass.start, lasts - 1).at;
+            pass.end = zone
+                .same_clock(pass.start, (last - first).num_days() as u32)
+                .at;
         } else if let (true, Delay::Elapsed(window)) = (step.is_timed_breeding(), step.delay) {
             let due = self.due(n, step, pen, base, window);
             let hours = due.safe_hours();
             pass.work = Work::Breeding;
             pass.hours = Some(hours);
             pass.head = due.head;
-            pass.start = base + window.aim;
             pass.end = pass.start;
             if due.head > Head(0) {
                 self.dues.push(due);
@@ -348,7 +340,7 @@ impl<'a> Timeline<'a> {
                 // From middle to middle, so that a slower chute is early and late by as much.
                 // To the minute: nobody starts a pass by the second.
                 let half = TimeDelta::minutes((taken - long).num_minutes() / 2);
-                pass.start = base + window.aim + half;
+                pass.start += half;
                 pass.hours = Some(begin_hours(self.of.order, anchor, window, long, pass.start));
             }
             if let Some(free) = *chute_free

@@ -1,9 +1,10 @@
 //! What is noticed while dating a season. One rule, one function.
 
-use chrono::{TimeDelta, Timelike};
+use chrono::TimeDelta;
 
 use super::{Pass, Synchronizing, Work};
 use crate::error::{Code, Finding, quoted};
+use crate::protocol::timetable::{change_words, is_night};
 use crate::protocol::{Anchor, Delay, Kind, Window};
 use crate::season::{Group, Order, Season};
 use crate::time::{Doubt, Instant};
@@ -25,29 +26,10 @@ fn who(group: &Group, pen: usize) -> String {
 
 /// A local time that does not exist, or exists twice.
 pub(super) fn clock_doubt(season: &Season, group: &Group, doubt: Doubt) -> Finding {
-    let form = "%a %-d %b %Y %H:%M";
-    let (code, what) = match doubt {
-        Doubt::Gap { asked, used } => (
-            Code::ClockGap,
-            format!(
-                "{} does not exist in {}: the clocks skip it; {} is planned",
-                asked.format(form),
-                season.zone.name(),
-                used.format(form)
-            ),
-        ),
-        Doubt::Fold { asked } => (
-            Code::ClockFold,
-            format!(
-                "{} comes twice in {}: the earlier one is planned",
-                asked.format(form),
-                season.zone.name()
-            ),
-        ),
-    };
-    Finding::warning(code, format!("{}: {what}", quoted(group.id.as_str())))
+    let mut finding = doubt.finding(season.zone);
+    finding.what = format!("{}: {}", quoted(group.id.as_str()), finding.what);
+    finding
         .at(group.start_place.clone())
-        .expected("a time at which the clocks do not change")
         .hint("start the group at another hour if this matters")
 }
 
@@ -207,25 +189,14 @@ pub(super) fn clock_changes(season: &Season, passes: &[Pass]) -> Vec<Finding> {
         let Some(anchor) = anchor else { continue };
         let due = anchor.start + window.aim;
         for change in season.zone.transitions(anchor.start, due) {
-            let shift = change.after - change.before;
-            let word = if shift > 0 { "forward" } else { "back" };
-            found.push(
-                Finding::note(
-                    Code::ClockChange,
-                    format!(
-                        "{}: clocks go {word} by {} on {}, between {} on {} and `{}`; {} elapsed hours later reads {}",
-                        quoted(group.id.as_str()),
-                        human_minutes(i64::from(shift.abs()) / 60),
-                        season.zone.human_short(change.at),
-                        group.protocol.steps[a].words(),
-                        season.zone.human_short(anchor.start),
-                        step.id,
-                        (window.aim.num_minutes() as f64) / 60.0,
-                        season.zone.human_short(due)
-                    ),
-                )
-                .at(group.start_place.clone()),
+            let words = change_words(
+                season.zone,
+                &change,
+                (&group.protocol.steps[a], anchor.start),
+                (step, due),
             );
+            let what = format!("{}: {words}", quoted(group.id.as_str()));
+            found.push(Finding::note(Code::ClockChange, what).at(group.start_place.clone()));
         }
     }
     found
@@ -273,12 +244,6 @@ pub(super) fn share_assumed(group: &Group, share: Option<f64>) -> Finding {
         .hint("set `in_heat_percent` on the group to plan for your own share")
 }
 
-/// True if a moment lies between 22:00 and 04:00 local time.
-fn is_night(season: &Season, at: Instant) -> bool {
-    let hour = season.zone.local(at).hour();
-    !(4..22).contains(&hour)
-}
-
 /// Breeding hours that lie wholly or for the most part in the night.
 pub(super) fn night_hours(season: &Season, pass: &Pass) -> Option<Finding> {
     let hours = pass.hours.filter(|_| pass.work == Work::Breeding)?;
@@ -286,7 +251,7 @@ pub(super) fn night_hours(season: &Season, pass: &Pass) -> Option<Finding> {
     let (mut night, mut all) = (0, 0);
     while at < hours.latest {
         all += 1;
-        night += i32::from(is_night(season, at));
+        night += i32::from(is_night(season.zone, at));
         at += TimeDelta::minutes(15);
     }
     (all > 0 && night * 2 > all).then(|| {

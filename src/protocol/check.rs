@@ -32,26 +32,10 @@ pub fn read(file: &str, bytes: &[u8]) -> Result<Protocol, Vec<Finding>> {
     let tree = Tree::parse(file, bytes).map_err(|f| vec![f])?;
     let fit = shape::fit(&tree, schema());
     if !fit.found.is_empty() {
-        return Err(fit.found);
+        return Err(with_rules(&tree, fit));
     }
     let raw: raw::Protocol = tree.decode_value(fit.value).map_err(|f| vec![f])?;
-    let mut rules = Rules {
-        tree: &tree,
-        raw: &raw,
-        found: Vec::new(),
-    };
-    rules.ids();
-    rules.texts();
-    rules.sources();
-    rules.pregnant();
-    rules.steps_named_once();
-    for n in 0..raw.steps.len() {
-        rules.step_form(n);
-        rules.span_form(n);
-        rules.mga_days(n);
-    }
-    let order = rules.anchors();
-    let Rules { found, .. } = rules;
+    let (found, order) = Rules::hold(&tree, &raw);
     let Some(order) = order.filter(|_| !has_errors(&found)) else {
         return Err(found);
     };
@@ -65,13 +49,57 @@ pub fn read(file: &str, bytes: &[u8]) -> Result<Protocol, Vec<Finding>> {
     Ok(protocol)
 }
 
+/// The misfits, and what the rules find wrong in the parts that fit: nobody should have to mend
+/// a file twice. What a rule says of a misfit, of what holds it, or of steps whose ids may be
+/// among the misfits, is left out.
+fn with_rules(tree: &Tree, fit: shape::Fit) -> Vec<Finding> {
+    let mut found = fit.found;
+    let Ok(raw) = tree.decode_value::<raw::Protocol>(fit.value) else {
+        return found;
+    };
+    let field = |f: &Finding| f.place.as_ref().map_or(String::new(), |p| p.field.clone());
+    let misfits: Vec<String> = found.iter().map(field).collect();
+    let named = |m: &String| matches!(m.rsplit('.').next(), Some("id" | "after"));
+    let by_id = [Code::StepTwice, Code::StepAnchorUnknown, Code::StepCircle];
+    let (rules, _) = Rules::hold(tree, &raw);
+    found.extend(rules.into_iter().filter(|f| {
+        let of = field(f);
+        let touched = |m: &String| m.starts_with(&of) || of.starts_with(m.as_str());
+        tree.has(&of)
+            && !misfits.iter().any(touched)
+            && !(by_id.contains(&f.code) && misfits.iter().any(named))
+    }));
+    found
+}
+
 struct Rules<'a> {
     tree: &'a Tree,
     raw: &'a raw::Protocol,
     found: Vec<Finding>,
 }
 
-impl Rules<'_> {
+impl<'a> Rules<'a> {
+    /// What breaks a rule, and an order in which every step's anchor stands before it.
+    fn hold(tree: &'a Tree, raw: &'a raw::Protocol) -> (Vec<Finding>, Option<Vec<usize>>) {
+        let mut rules = Self {
+            tree,
+            raw,
+            found: Vec::new(),
+        };
+        rules.ids();
+        rules.texts();
+        rules.sources();
+        rules.pregnant();
+        rules.steps_named_once();
+        for n in 0..raw.steps.len() {
+            rules.step_form(n);
+            rules.span_form(n);
+            rules.mga_days(n);
+        }
+        let order = rules.anchors();
+        (rules.found, order)
+    }
+
     fn add(&mut self, field: &str, finding: Finding) {
         self.found.push(finding.at(self.tree.place(field)));
     }

@@ -123,18 +123,7 @@ impl Library {
     pub fn with_files<'a>(
         files: impl IntoIterator<Item = (&'a str, &'a [u8])>,
     ) -> Result<(Self, Vec<Finding>), Error> {
-        let mut library = Self::built_in();
-        let mut found = Vec::new();
-        for (file, bytes) in files {
-            match read(file, bytes) {
-                Ok(protocol) => {
-                    // What was read once can be parsed again.
-                    let tree = Tree::parse(file, bytes)?;
-                    library.add(protocol, &tree, &mut found);
-                }
-                Err(faults) => found.extend(faults),
-            }
-        }
+        let Files { library, found, .. } = Files::read(files);
         if has_errors(&found) {
             return Err(Error::input(found));
         }
@@ -252,6 +241,41 @@ impl Library {
     /// All ids.
     pub fn ids(&self) -> impl Iterator<Item = &str> {
         self.entries.keys().map(String::as_str)
+    }
+}
+
+/// A user's protocol files, read.
+pub(super) struct Files {
+    /// The built-in protocols, and those that could be added.
+    pub(super) library: Library,
+    /// Each protocol that is well in itself, with its file.
+    pub(super) read: Vec<(Tree, Protocol)>,
+    /// Every finding in any of the files.
+    pub(super) found: Vec<Finding>,
+}
+
+impl Files {
+    pub(super) fn read<'a>(files: impl IntoIterator<Item = (&'a str, &'a [u8])>) -> Self {
+        let mut all = Self {
+            library: Library::built_in(),
+            read: Vec::new(),
+            found: Vec::new(),
+        };
+        for (file, bytes) in files {
+            // What was read once can be parsed again.
+            let read = read(file, bytes).and_then(|protocol| {
+                let tree = Tree::parse(file, bytes).map_err(|f| vec![f])?;
+                Ok((tree, protocol))
+            });
+            match read {
+                Ok((tree, protocol)) => {
+                    all.library.add(protocol.clone(), &tree, &mut all.found);
+                    all.read.push((tree, protocol));
+                }
+                Err(faults) => all.found.extend(faults),
+            }
+        }
+        all
     }
 }
 

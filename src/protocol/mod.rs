@@ -4,17 +4,24 @@
 //! step, windows are in order, inserts come out again, and it breeds somebody.
 
 mod action;
+pub mod advice;
+pub mod backwards;
 mod build;
 mod check;
 pub mod dose;
 mod library;
 pub mod raw;
+pub mod select;
+pub mod target;
+mod timeline;
+pub mod timetable;
 
 use chrono::TimeDelta;
 
 pub use action::{Action, Caution};
 pub use check::{read, schema};
 pub use library::{Library, Origin};
+pub use timeline::Mark;
 
 use crate::units::Id;
 

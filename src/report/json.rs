@@ -6,10 +6,11 @@ use crate::error::{Finding, Severity};
 use crate::herd::summary::GroupReport;
 use crate::plan::{Plan, Remark};
 use crate::protocol::dose::{Drug, Form, Micrograms};
+use crate::protocol::select::Selection;
 use crate::protocol::{Anchor, Delay, Library, Origin, Protocol};
 
 /// A value as JSON text with a closing line break.
-fn text(value: &impl Serialize) -> String {
+pub(super) fn text(value: &impl Serialize) -> String {
     let mut text = serde_json::to_string_pretty(value).unwrap_or_default();
     text.push('\n');
     text
@@ -66,7 +67,15 @@ pub fn herds(season: &str, groups: &[GroupReport<'_>], found: &[Finding]) -> Str
 #[derive(Serialize)]
 struct ProtocolList<'a> {
     format: &'static str,
+    wishes: Vec<String>,
     protocols: Vec<ProtocolView<'a>>,
+    without: Vec<WithoutView>,
+}
+
+#[derive(Serialize)]
+struct WithoutView {
+    wish: String,
+    left: usize,
 }
 
 #[derive(Serialize)]
@@ -259,12 +268,26 @@ fn view<'a>(protocol: &'a Protocol, library: &'a Library) -> ProtocolView<'a> {
     }
 }
 
-/// All protocols: `thawline.protocols/1`.
+/// The protocols that suit what was wished: `thawline.protocols/1`. Where none does, how many
+/// would without each of the wishes.
 #[must_use]
-pub fn protocols(library: &Library) -> String {
+pub fn protocols(selection: &Selection, library: &Library) -> String {
     text(&ProtocolList {
         format: "thawline.protocols/1",
-        protocols: library.iter().map(|p| view(p, library)).collect(),
+        wishes: selection.wishes.iter().map(|w| w.option()).collect(),
+        protocols: selection
+            .protocols
+            .iter()
+            .map(|p| view(p, library))
+            .collect(),
+        without: selection
+            .without
+            .iter()
+            .map(|w| WithoutView {
+                wish: w.wish.option(),
+                left: w.left,
+            })
+            .collect(),
     })
 }
 

@@ -4,13 +4,18 @@
 
 pub mod calendar;
 pub mod choose;
+pub mod dates;
+pub mod dates_json;
 pub mod herd;
 pub mod json;
 pub mod library_page;
+pub mod own_protocols;
 pub mod page;
 mod protocol_facts;
+pub mod protocol_list;
 pub mod protocols;
 pub mod text;
+mod timeline;
 
 /// Columns of a terminal that every text fits in.
 pub const COLUMNS: usize = 80;

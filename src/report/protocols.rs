@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use comfy_table::{ColumnConstraint, ContentArrangement, Table, presets};
 
 use super::{COLUMNS, protocol_facts, wrapped};
-use crate::protocol::{Anchor, Caution, Class, Delay, Kind, Library, Origin, Protocol, Step};
+use crate::protocol::{Anchor, Caution, Class, Delay, Library, Origin, Protocol, Step};
 
 pub(super) fn table(header: &[&str]) -> Table {
     let mut table = Table::new();
@@ -34,43 +34,6 @@ fn whole(table: &mut Table, column: usize) {
     if let Some(column) = table.column_mut(column) {
         column.set_constraint(ColumnConstraint::ContentWidth);
     }
-}
-
-fn short(kind: Kind) -> &'static str {
-    match kind {
-        Kind::FixedTime => "timed",
-        Kind::EstrusDetection => "heat",
-        Kind::EstrusDetectionThenTimed => "heat + timed",
-        Kind::SplitTime => "split",
-    }
-}
-
-/// The library as a list.
-#[must_use]
-pub fn list(library: &Library) -> String {
-    let mut table = table(&["id", "name", "breeds", "days", "passes"]);
-    for p in library.iter() {
-        table.add_row([
-            p.id.to_string(),
-            format!("{}{}", p.name, if p.has_unverified() { " *" } else { "" }),
-            short(p.kind).to_owned(),
-            p.days_to_breeding().to_string(),
-            p.chute_passes().to_string(),
-        ]);
-    }
-    whole(&mut table, 0);
-    whole(&mut table, 2);
-    let mut text = lines(&table);
-    text.push('\n');
-    text.push_str(&wrapped(
-        "Days: from the first treatment to the first breeding. Passes: trips through the chute, \
-         breeding included. * Some of its times are from memory: check with the current protocol \
-         sheet and your veterinarian.",
-        "",
-        "",
-    ));
-    text.push_str("\n\nOne protocol with its steps and sources: thawline protocols ID\n");
-    text
 }
 
 /// One protocol as a timed table, with who it suits, its sources and cautions.

@@ -7,7 +7,7 @@ use super::raw;
 use crate::document::Tree;
 use crate::error::{Code, Finding, nearest, quoted};
 use crate::protocol::{Class, Library};
-use crate::time::Zone;
+use crate::time;
 use crate::units::{Id, is_plain_line};
 
 /// A season with hundreds of faults is the wrong file: the first ones say so.
@@ -88,28 +88,9 @@ impl<'a> Rulebook<'a> {
     }
 
     fn zone(&mut self) {
-        let name = &self.raw.zone;
-        // An abbreviation such as `MST` is an IANA name too, of a zone whose clocks never change:
-        // hardly what a ranch lives by.
-        let abbreviated = !name.contains('/') && name != "UTC";
-        let near = match Zone::parse(name) {
-            Ok(_) if !abbreviated => return,
-            Ok(_) => None,
-            Err(near) => near,
-        };
-        let near = Zone::meant_by(name).or(near.filter(|_| !abbreviated));
-        self.add(
-            "zone",
-            Finding::error(
-                Code::BadZone,
-                format!("{} names no place's time zone", quoted(name)),
-            )
-            .expected("an IANA name: continent, slash, city")
-            .hint(near.map_or_else(
-                || "for instance `America/Denver` or `America/Chicago`".to_owned(),
-                |n| format!("did you mean `{n}`?"),
-            )),
-        );
+        if let Err(finding) = time::read::zone(&self.raw.zone) {
+            self.add("zone", finding);
+        }
     }
 
     fn each_id(&self) -> Vec<(String, &'static str, &'a str)> {

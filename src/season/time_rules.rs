@@ -1,29 +1,20 @@
 //! The rules for dates, clock times and hours.
 
 use super::rules::Rulebook;
-use crate::error::{Code, Finding, quoted};
-use crate::time::{in_range, parse_clock, parse_date, parse_local};
+use crate::error::{Code, Finding};
+use crate::time::{in_range, parse_clock, parse_date, read};
 
 impl Rulebook<'_> {
     pub(super) fn bad_time(&mut self, field: &str, text: &str, wants: &str) {
-        self.add(
-            field,
-            Finding::error(Code::BadTime, format!("{} cannot be read", quoted(text)))
-                .expected(wants)
-                .hint(meant_time(text)),
-        );
+        self.add(field, read::bad(text, wants));
     }
 
     pub(super) fn group_start(&mut self, n: usize) {
         let Some(text) = &self.raw.groups[n].start else {
             return;
         };
-        if parse_local(text).is_none_or(|t| !in_range(t.date())) {
-            self.bad_time(
-                &format!("groups[{n}].start"),
-                text,
-                "a local date and time between 2000 and 2100, such as `2027-05-17T17:00`",
-            );
+        if let Err(finding) = read::local(text) {
+            self.add(&format!("groups[{n}].start"), finding);
         }
     }
 
@@ -105,39 +96,6 @@ impl Rulebook<'_> {
             }
         }
     }
-}
-
-/// What to write in place of a date or time that cannot be read.
-fn meant_time(text: &str) -> String {
-    let date = text.split(['T', ' ']).next().unwrap_or_default();
-    let clock = text
-        .get(date.len()..)
-        .unwrap_or_default()
-        .trim_start_matches(['T', ' ']);
-    let digits = |t: &str| t.len() == 10 && t.chars().all(|c| c.is_ascii_digit() || c == '-');
-    if digits(date) && parse_date(date).is_none() {
-        return format!(
-            "there is no day {}: check the month and its length",
-            quoted(date)
-        );
-    }
-    if let Ok(day) = chrono::NaiveDate::parse_from_str(date, "%m/%d/%Y") {
-        return format!("month/day/year? Write {}", day.format("%Y-%m-%d"));
-    }
-    let time = if digits(date) { clock } else { text };
-    let upper = time.to_uppercase().replace([' ', '.'], "");
-    let meant = ["%I:%M%p", "%H:%M"].iter().find_map(|form| {
-        let padded = if upper.contains(':') {
-            upper.clone()
-        } else {
-            upper.replace("AM", ":00AM").replace("PM", ":00PM")
-        };
-        chrono::NaiveTime::parse_from_str(&padded, form).ok()
-    });
-    if let Some(meant) = meant {
-        return format!("write the time as {}", meant.format("%H:%M"));
-    }
-    "a 24-hour clock with two digits, and dates as year-month-day; no zone or offset".to_owned()
 }
 
 /// True if a clock time can be read; hours may end at 24:00 but not begin then.

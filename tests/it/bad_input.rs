@@ -2,6 +2,7 @@
 //! nothing is written, nothing old is lost, and the program never falls over.
 
 mod changed;
+mod dates;
 mod files;
 
 use std::collections::BTreeMap;

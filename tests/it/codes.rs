@@ -90,10 +90,14 @@ enum How {
     Herd(Edits),
     /// A herd file of many faults.
     LongHerd,
+    /// The small protocol, edited, looked over as a file of one's own.
+    Own(Edits),
     /// `thawline check` of a file that is not there.
     NoFile,
     /// `thawline herd` of a season without herds.
     NoHerd,
+    /// `thawline protocols` with these arguments: its findings have no place.
+    Dates(&'static [&'static str]),
 }
 
 struct Case {
@@ -223,6 +227,60 @@ fn cases() -> Vec<Case> {
         ProtocolTwice Error "name" ["name: Our" => "name: ^Our"]
         ProtocolOverrides Note "id" ["id: own" => "id: ^cow-co-synch", "Our own" => "Our other"]
     });
+    all.extend(of_own_and_dated_protocols());
+    all
+}
+
+fn of_own_and_dated_protocols() -> Vec<Case> {
+    let mut all: Vec<Case> = cases! { Own:
+        NothingOwned Note "sources" ["[{cite: our notes" => "^[{tag: CFR-690"]
+        NightByDesign Note "steps" ["- {id: gnrh" => "^- {id: gnrh"]
+        InsertLong Warning "steps[1]" ["{id: pg, after: gnrh, days: 7" => "^{id: pg, after: gnrh, days: 15"]
+    }
+    .into();
+    let dates = |code, severity, args| Case {
+        code,
+        severity,
+        field: "",
+        how: How::Dates(args),
+    };
+    all.extend([
+        dates(
+            Code::NightTreatment,
+            Severity::Note,
+            &[
+                "cow-co-synch",
+                "--start",
+                "2027-05-18T03:00",
+                "--zone",
+                "America/Denver",
+            ],
+        ),
+        dates(
+            Code::NoExactStart,
+            Severity::Warning,
+            &[
+                "cow-select-synch-insert",
+                "--breed-at",
+                "2027-03-21T02:30",
+                "--zone",
+                "America/Denver",
+            ],
+        ),
+        dates(
+            Code::HoursOutside,
+            Severity::Error,
+            &[
+                "cow-co-synch",
+                "--breed-at",
+                "2027-06-01T08:00",
+                "--hours",
+                "60",
+                "--zone",
+                "America/Denver",
+            ],
+        ),
+    ]);
     all
 }
 
@@ -380,8 +438,17 @@ fn printed(args: &[&str], season: Option<&str>) -> Vec<Remark> {
 }
 
 /// What an input brings out, and the place it is marked with.
-fn provoke(how: How) -> (Vec<Remark>, String) {
-    match how {
+fn provoke(how: How) -> (Vec<Remark>, Option<String>) {
+    let (found, place) = match how {
+        How::Dates(args) => {
+            let args = [&["protocols"], args, &["--json"]].concat();
+            return (printed(&args, None), None);
+        }
+        How::Own(edits) => {
+            let (bytes, place) = unmarked(edited(PROTOCOL, edits));
+            let checked = protocol::advice::check([(FILE, &bytes[..])]);
+            (remarks(&checked.found), place)
+        }
         How::Season(edits) => {
             let (bytes, place) = unmarked(edited(SEASON, edits));
             let found = planned(&bytes).unwrap_or_else(|e| remarks(e.findings()));
@@ -428,7 +495,8 @@ fn provoke(how: How) -> (Vec<Remark>, String) {
             printed(&["herd", FILE, "--json"], Some(SEASON)),
             format!("{FILE}:1:1"),
         ),
-    }
+    };
+    (found, Some(place))
 }
 
 #[test]
@@ -449,8 +517,8 @@ fn each_code_comes_from_its_input_at_the_marked_place() {
             panic!("no {code} among {found:#?}");
         };
         assert_eq!(got.severity, case.severity.as_str(), "{code}");
-        let place = format!("{place} {}", case.field);
-        assert_eq!(got.place.as_deref(), Some(place.trim_end()), "{code}");
+        let place = place.map(|p| format!("{p} {}", case.field).trim_end().to_owned());
+        assert_eq!(got.place, place, "{code}");
         let unexpected: Vec<_> = found
             .iter()
             .filter(|r| r.severity == "error" && r.code != code)

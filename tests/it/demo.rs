@@ -61,27 +61,72 @@ fn committed_outputs_are_what_the_program_makes() {
     }
 }
 
+/// Files under `tests/golden`, and the arguments that print them.
+const GOLDEN: &[(&str, &str)] = &[
+    ("protocols.txt", "protocols"),
+    ("protocol.txt", "protocols heifer-14-day-insert-pg-split"),
+    (
+        "protocols-heifer-split.txt",
+        "protocols --class heifer --kind split-time",
+    ),
+    (
+        "protocols-none.txt",
+        "protocols --class cow --kind split-time --most-passes 3",
+    ),
+    (
+        "dates.txt",
+        "protocols cow-7-day-co-synch-insert --start 2027-03-07T02:30 --zone America/Denver",
+    ),
+    (
+        "dates-breed-at.txt",
+        "protocols heifer-mga-pg --breed-at 2027-06-01T08:00 --hours 74 --zone America/Chicago",
+    ),
+    (
+        "dates-first-calf.txt",
+        "protocols heifer-mga-pg-timed --first-calf 2027-03-01 --zone America/Denver",
+    ),
+    (
+        "starts-breed-at.txt",
+        "protocols --breed-at 2027-05-28T07:00 --hours 66 --zone America/Denver --class cow",
+    ),
+    (
+        "starts-first-calf.txt",
+        "protocols --first-calf 2027-03-01 --gestation-days 281 --clock 14:00 --zone America/Denver --class cow",
+    ),
+    (
+        "dates.json",
+        "protocols cow-select-synch-insert --breed-at 2027-03-21T02:30 --zone America/Denver --json",
+    ),
+    (
+        "starts.json",
+        "protocols --first-calf 2027-03-01 --zone America/Denver --most-passes 2 --json",
+    ),
+    ("own-good.txt", "protocols --check tests/golden/own-good"),
+    (
+        "own-good.json",
+        "protocols --check tests/golden/own-good --json",
+    ),
+    ("protocols-help.txt", "protocols --help"),
+    ("protocol-doses.txt", "protocols cow-bee-synch-1"),
+    ("herd.txt", "herd demo/season.yaml"),
+    ("herd-help.txt", "herd --help"),
+    ("check.txt", "check demo/season.yaml"),
+    ("help.txt", "--help"),
+    ("plan-help.txt", "plan --help"),
+];
+
 #[test]
 fn lists_and_tables_are_as_committed() {
     let golden = root().join("tests/golden");
-    for (file, args) in [
-        ("protocols.txt", &["protocols"][..]),
-        (
-            "protocol.txt",
-            &["protocols", "heifer-14-day-insert-pg-split"],
-        ),
-        ("protocol-doses.txt", &["protocols", "cow-bee-synch-1"]),
-        ("check.txt", &["check", "demo/season.yaml"]),
-        ("herd.txt", &["herd", "demo/season.yaml"]),
-        ("help.txt", &["--help"]),
-        ("plan-help.txt", &["plan", "--help"]),
-        ("herd-help.txt", &["herd", "--help"]),
-    ] {
-        let out = thawline(args);
+    for (file, args) in GOLDEN {
+        let args: Vec<&str> = args.split(' ').collect();
+        let out = thawline(&args);
         assert!(out.status.success(), "{args:?}");
         let text = String::from_utf8(out.stdout).unwrap();
-        for line in text.lines() {
-            assert!(line.chars().count() <= 80, "{args:?}: {line}");
+        if !args.contains(&"--json") {
+            for line in text.lines() {
+                assert!(line.chars().count() <= 80, "{args:?}: {line}");
+            }
         }
         same_as(&golden.join(file), &text);
     }
@@ -94,6 +139,12 @@ fn all_faults_of_a_file_are_said_at_once() {
     assert_eq!(out.status.code(), Some(2));
     let text = String::from_utf8(out.stderr).unwrap();
     same_as(&root().join("tests/golden/faults.txt"), &text);
+
+    let out = thawline(&["protocols", "--check", "tests/golden/own-faulty"]);
+    assert_eq!(out.status.code(), Some(2));
+    assert_eq!(out.stdout, b"");
+    let text = String::from_utf8(out.stderr).unwrap();
+    same_as(&root().join("tests/golden/own-faulty.txt"), &text);
 }
 
 #[test]
@@ -124,5 +175,12 @@ fn the_readme_shows_real_output() {
     let plan = fs::read_to_string(root().join("demo/plan.txt")).unwrap();
     for part in shown.split("[...]\n") {
         assert!(plan.contains(part), "not what the program prints:\n{part}");
+    }
+    let golden = |file| fs::read_to_string(root().join("tests/golden").join(file)).unwrap();
+    let lists = golden("protocols.txt") + &golden("starts-breed-at.txt");
+    for block in readme.split("```text\n").skip(2) {
+        for part in block.split("```").next().unwrap().split("[...]\n") {
+            assert!(lists.contains(part), "not what the program prints:\n{part}");
+        }
     }
 }
