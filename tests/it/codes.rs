@@ -207,7 +207,7 @@ fn cases() -> Vec<Case> {
         NothingFits Error "groups[0].start"
             ["2027" => "^2027", "order: kept" => "wishes: {breed_from: 2027-05-10, breed_to: 2027-05-12, most_days: 2}"]
         WriteUnsure Error "groups[0]"
-            ["- id: cows" => "- ^id: cows", "start: 2027-05-03T20:00" => "start: >-\n      2027-05-03T20:00",
+            ["- id: cows" => "- ^id: cows", "start: 2027-05-03T20:00" => "start: 2027-05-03\n      20:00",
              "order: kept" => "wishes: {breed_from: 2027-05-10, breed_to: 2027-05-20}"]
     });
     all.extend(cases! { Protocol:

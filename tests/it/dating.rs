@@ -5,7 +5,7 @@ use proptest::prelude::*;
 use thawline::expand::{Work, expand};
 use thawline::protocol::backwards::{start_for_breeding, start_for_first_calf};
 use thawline::protocol::timetable::{Timetable, timetable};
-use thawline::protocol::{Delay, Protocol};
+use thawline::protocol::{Class, Delay, Protocol};
 use thawline::time::{Instant, Zone};
 
 use crate::dates::one_group;
@@ -68,7 +68,8 @@ proptest! {
 
     #[test]
     fn one_animal_is_dated_as_a_season_dates_her((protocol, zone, start) in starts()) {
-        let text = one_group(zone.name(), protocol.class.as_str(), protocol.id.as_str(), &start.format("%Y-%m-%dT%H:%M").to_string());
+        let class = if protocol.class == Class::Heifer { "heifer" } else { "cow" };
+        let text = one_group(zone.name(), class, protocol.id.as_str(), &start.format("%Y-%m-%dT%H:%M").to_string());
         let (season, _) = thawline::season::read("s.yaml", text.as_bytes(), &LIBRARY).unwrap();
         let expanded = expand(&season);
         let dates = timetable(protocol, zone, start);

@@ -88,7 +88,7 @@ fn dates_that_cannot_be_read_or_kept() {
             ["S103", "1999-12-23"],
         ),
         (
-            &["--breed-at", "2000-01-02T07:00"],
+            &["--class", "cow", "--breed-at", "2000-01-02T07:00"],
             ["S103", "check the year"],
         ),
         (
@@ -183,14 +183,21 @@ fn filters_that_leave_nothing() {
     let run = folder.run(&protocols(&none));
     assert_eq!((run.code, run.err.as_str()), (0, ""));
     assert!(run.out.contains("without --most-passes 3"), "{}", run.out);
-    let run = folder.run(&protocols(&["--most-days", "0"]));
+    let run = folder.run(&protocols(&["--class", "cow", "--most-days", "0"]));
     assert_eq!(run.code, 0);
     assert!(
         run.out.contains("without --most-days 0 there would be"),
         "{}",
         run.out
     );
-    let run = folder.run(&protocols(&["--most-days", "0", "--most-passes", "0"]));
+    let run = folder.run(&protocols(&[
+        "--class",
+        "cow",
+        "--most-days",
+        "0",
+        "--most-passes",
+        "0",
+    ]));
     assert!(run.out.contains("leaves none either"), "{}", run.out);
     // As data, and in place of a list of starts.
     let run = folder.run(&[&protocols(&none)[..], &["--json"]].concat());
