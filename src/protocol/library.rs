@@ -1,6 +1,7 @@
 //! The protocols that come with the program, and a user's own beside them.
 
 use std::collections::BTreeMap;
+use std::sync::OnceLock;
 
 use super::{Class, Protocol, read};
 use crate::document::Tree;
@@ -15,10 +16,41 @@ pub enum Origin {
     File(String),
 }
 
-/// Protocols by id.
+/// Protocols by id. A built-in one is read when it is first asked for.
 #[derive(Clone, Debug)]
 pub struct Library {
-    entries: BTreeMap<String, (Protocol, Origin)>,
+    entries: BTreeMap<String, Held>,
+}
+
+/// A protocol in the library.
+#[derive(Clone, Debug)]
+enum Held {
+    /// By its place among the built-in ones.
+    BuiltIn(usize),
+    Own(Box<Protocol>, Origin),
+}
+
+static READ: [OnceLock<Protocol>; BUILT_IN.len()] = [const { OnceLock::new() }; BUILT_IN.len()];
+
+impl Held {
+    fn protocol(&self) -> &Protocol {
+        match self {
+            Self::Own(protocol, _) => protocol,
+            Self::BuiltIn(n) => READ[*n].get_or_init(|| {
+                let (name, text) = BUILT_IN[*n];
+                // Tests read every one.
+                read(name, text.as_bytes())
+                    .unwrap_or_else(|f| panic!("built-in protocol {name}: {f:?}"))
+            }),
+        }
+    }
+
+    fn origin(&self) -> &Origin {
+        match self {
+            Self::BuiltIn(_) => &Origin::BuiltIn,
+            Self::Own(_, origin) => origin,
+        }
+    }
 }
 
 macro_rules! built_in {
@@ -96,21 +128,15 @@ built_in![
 ];
 
 impl Library {
-    /// The protocols that come with the program.
-    ///
-    /// # Panics
-    /// Never: tests read every built-in file.
+    /// The protocols that come with the program. A file is named for its protocol's id.
     #[must_use]
     pub fn built_in() -> Self {
-        let entries = BUILT_IN
-            .iter()
-            .map(|(name, text)| {
-                let protocol = read(name, text.as_bytes())
-                    .unwrap_or_else(|f| panic!("built-in protocol {name}: {f:?}"));
-                (protocol.id.to_string(), (protocol, Origin::BuiltIn))
-            })
-            .collect();
-        Self { entries }
+        let names = BUILT_IN.iter().enumerate();
+        Self {
+            entries: names
+                .map(|(n, (name, _))| ((*name).to_owned(), Held::BuiltIn(n)))
+                .collect(),
+        }
     }
 
     /// The built-in protocols together with a user's files, given as name and bytes. A user's
@@ -133,11 +159,11 @@ impl Library {
     fn add(&mut self, protocol: Protocol, tree: &Tree, found: &mut Vec<Finding>) {
         let place = |field: &str| tree.place(field);
         let id = protocol.id.to_string();
-        let same_name = self
-            .entries
-            .iter()
-            .find(|(k, (p, _))| **k != id && p.name == protocol.name && p.class == protocol.class);
-        if let Some((other, (_, origin))) = same_name {
+        let same_name = self.entries.iter().find(|(k, held)| {
+            let p = held.protocol();
+            **k != id && p.name == protocol.name && p.class == protocol.class
+        });
+        if let Some((other, held)) = same_name {
             found.push(
                 Finding::error(
                     Code::ProtocolTwice,
@@ -149,15 +175,15 @@ impl Library {
                 )
                 .at(place("name"))
                 .expected("a name of its own for each protocol of a class")
-                .hint(match origin {
+                .hint(match held.origin() {
                     Origin::BuiltIn => format!("to take its place give the same id, `{other}`"),
                     Origin::File(f) => format!("rename it here or in {}", visible(f)),
                 }),
             );
             return;
         }
-        match self.entries.get(&id) {
-            Some((_, Origin::File(first))) => {
+        match self.origin(&id) {
+            Some(Origin::File(first)) => {
                 found.push(
                     Finding::error(
                         Code::ProtocolTwice,
@@ -169,7 +195,7 @@ impl Library {
                 );
                 return;
             }
-            Some((_, Origin::BuiltIn)) => {
+            Some(Origin::BuiltIn) => {
                 found.push(
                     Finding::note(
                         Code::ProtocolOverrides,
@@ -183,14 +209,16 @@ impl Library {
             }
             None => {}
         }
-        self.entries
-            .insert(id, (protocol, Origin::File(tree.file().to_owned())));
+        self.entries.insert(
+            id,
+            Held::Own(Box::new(protocol), Origin::File(tree.file().to_owned())),
+        );
     }
 
     /// The protocol of an id.
     #[must_use]
     pub fn get(&self, id: &str) -> Option<&Protocol> {
-        self.entries.get(id).map(|(p, _)| p)
+        self.entries.get(id).map(Held::protocol)
     }
 
     /// The id of the protocol of that published name, for a class of cattle; of several with the
@@ -230,12 +258,12 @@ impl Library {
     /// Where the protocol of an id comes from.
     #[must_use]
     pub fn origin(&self, id: &str) -> Option<&Origin> {
-        self.entries.get(id).map(|(_, o)| o)
+        self.entries.get(id).map(Held::origin)
     }
 
     /// All protocols, by id.
     pub fn iter(&self) -> impl Iterator<Item = &Protocol> {
-        self.entries.values().map(|(p, _)| p)
+        self.entries.values().map(Held::protocol)
     }
 
     /// All ids.
@@ -296,6 +324,8 @@ mod tests {
         assert_eq!(files, listed);
         let library = Library::built_in();
         assert_eq!(library.ids().collect::<Vec<_>>(), listed);
+        let ids: Vec<_> = library.iter().map(|p| p.id.as_str()).collect();
+        assert_eq!(ids, listed);
     }
 
     #[test]
