@@ -3,7 +3,7 @@
 use chrono::TimeDelta;
 
 use crate::forecast::{Cost, GENERAL, Money, Prices, Work, cost_a_head};
-use crate::protocol::{Protocol, Rate, Semen};
+use crate::protocol::{Kind, Protocol, Rate, Semen};
 use crate::season::{Season, Undecided, Weights};
 use crate::units::Percent;
 
@@ -204,6 +204,8 @@ pub struct Standing {
     pub days: i64,
     /// Trips through the chute.
     pub passes: usize,
+    /// True if each animal comes once more to be bred, on a day of her own: it counts as a trip.
+    pub breeding_apart: bool,
     /// Work.
     pub hours: WorkHours,
     /// What it costs a head, where the season has prices.
@@ -271,6 +273,7 @@ pub(super) fn standing(
     Standing {
         days: protocol.days_to_breeding(),
         passes: protocol.chute_passes(),
+        breeding_apart: protocol.kind == Kind::EstrusDetection,
         cost: season
             .prices
             .as_ref()
@@ -282,20 +285,30 @@ pub(super) fn standing(
     }
 }
 
-/// What it costs a head. Where nobody knows the share in heat, everybody is taken to be seen in
-/// heat: each animal is bred once.
+/// The source of a share in heat that nobody knows.
+pub const ASSUMED: &str = "not known: all or none, whichever costs more";
+
+/// What it costs a head. Where nobody knows the share in heat, all or none are taken to be seen in
+/// heat, whichever costs more.
 fn cost_of(group: &Undecided, protocol: &Protocol, prices: &Prices, hours: &WorkHours) -> Cost {
     let labour = hours.chute + hours.heat_watch + hours.feeding;
-    let work = |in_heat: Option<f64>| Work {
-        in_heat: in_heat.and_then(Percent::new),
-        labour_hours: Some(labour / f64::from(group.head().0.max(1))),
+    let with = |in_heat: Option<f64>| {
+        let work = Work {
+            in_heat: in_heat.and_then(Percent::new),
+            labour_hours: Some(labour / f64::from(group.head().0.max(1))),
+        };
+        cost_a_head(protocol, prices, &work)
     };
-    let cost = cost_a_head(protocol, prices, &work(group.in_heat_percent));
-    if cost.missing.contains(&"in_heat") {
-        cost_a_head(protocol, prices, &work(Some(100.0)))
-    } else {
-        cost
+    let cost = with(group.in_heat_percent);
+    if !cost.missing.contains(&"in_heat") {
+        return cost;
     }
+    let (all, none) = (with(Some(100.0)), with(Some(0.0)));
+    let mut dearer = if none.total > all.total { none } else { all };
+    if let Some(in_heat) = &mut dearer.in_heat {
+        in_heat.source = ASSUMED.into();
+    }
+    dearer
 }
 
 /// Mean over the crew of a technician's hours for a cow, thawing and loading included.

@@ -17,7 +17,7 @@ mod write;
 use chrono::{NaiveDate, NaiveDateTime};
 
 pub use cover::Cover;
-pub use judge::{Criterion, Standing, Values, WorkHours};
+pub use judge::{ASSUMED, Criterion, Standing, Values, WorkHours};
 pub use together::Picked;
 pub use write::write;
 
@@ -147,8 +147,8 @@ pub struct GiveUp {
     pub wishes: Vec<String>,
     /// How many candidates fit then.
     pub candidates: usize,
-    /// One of them: protocol and start.
-    pub example: (Id, NaiveDateTime),
+    /// One of them, the nearest to the wished dates: protocol, start and first breeding.
+    pub example: (Id, NaiveDateTime, Instant),
 }
 
 /// A choice in the list.
@@ -428,13 +428,30 @@ fn kept_out(field: &Field<'_>, demands: &Demands<'_>) -> Vec<KeptOut> {
 }
 
 fn give_up(field: &Field<'_>, demands: &Demands<'_>) -> Vec<GiveUp> {
+    let (from, to) = demands.bounds();
+    let outside = |c: &&Candidate| {
+        let day = field.season.zone.date(c.first);
+        let early = from.map_or(0, |d| (d - day).num_days().max(0));
+        let late = to.map_or(0, |d| (day - d).num_days().max(0));
+        (early + late, c.start, c.protocol)
+    };
+    let nearest = |set: u128| {
+        let mine = field.candidates.iter();
+        mine.filter(|c| c.broken & field.hard == set)
+            .min_by_key(outside)
+    };
     fewest(field.hard, field.candidates.iter())
         .into_iter()
         .filter(|(set, _, _)| *set != 0)
+        .filter_map(|(set, candidates, _)| Some((set, candidates, nearest(set)?)))
         .map(|(set, candidates, one)| GiveUp {
             wishes: demands.words(set),
             candidates,
-            example: (field.protocols[one.protocol].id.clone(), one.start),
+            example: (
+                field.protocols[one.protocol].id.clone(),
+                one.start,
+                one.first,
+            ),
         })
         .collect()
 }

@@ -72,7 +72,8 @@ impl Field<'_> {
                     v.set(Criterion::CostAHead, cost.total.0);
                     v.set(Criterion::CostAPregnancy, pregnancy.0);
                 }
-                v.set(Criterion::Passes, s.passes as f64);
+                let passes = s.passes + usize::from(s.breeding_apart);
+                v.set(Criterion::Passes, passes as f64);
                 v.set(Criterion::Days, s.days as f64);
                 v.set(Criterion::WorkHours, s.hours.sum());
                 v.set(Criterion::NightHours, c.night.num_minutes() as f64 / 60.0);

@@ -108,6 +108,12 @@ const GOLDEN: &[(&str, &str)] = &[
     ),
     ("protocols-help.txt", "protocols --help"),
     ("protocol-doses.txt", "protocols cow-bee-synch-1"),
+    ("choice.txt", "choose demo/wishes.yaml"),
+    (
+        "choice.json",
+        "choose demo/wishes.yaml --group mature --rows 2 --json",
+    ),
+    ("choose-help.txt", "choose --help"),
     ("herd.txt", "herd demo/season.yaml"),
     ("herd-help.txt", "herd --help"),
     ("check.txt", "check demo/season.yaml"),
@@ -145,6 +151,46 @@ fn all_faults_of_a_file_are_said_at_once() {
     assert_eq!(out.stdout, b"");
     let text = String::from_utf8(out.stderr).unwrap();
     same_as(&root().join("tests/golden/own-faulty.txt"), &text);
+}
+
+/// Where nothing fits, the fewest wishes to give up are named, and nothing is written.
+#[test]
+fn wishes_that_nothing_fits() {
+    let out = thawline(&["choose", "tests/golden/nothing-fits.yaml"]);
+    assert_eq!(out.status.code(), Some(1));
+    let text = String::from_utf8(out.stdout).unwrap();
+    same_as(&root().join("tests/golden/nothing-fits.txt"), &text);
+}
+
+/// The choice goes into a copy, which differs from the season file in the choice and nothing else.
+#[test]
+fn the_choice_is_written_into_a_copy() {
+    let dir = tempfile::tempdir().unwrap();
+    let copy = dir.path().join("chosen.yaml");
+    let out = thawline(&[
+        "choose",
+        "demo/wishes.yaml",
+        "--write",
+        copy.to_str().unwrap(),
+    ]);
+    assert!(out.status.success());
+    let before = fs::read_to_string(root().join("demo/wishes.yaml")).unwrap();
+    let after = fs::read_to_string(&copy).unwrap();
+    let kept: Vec<&str> = after
+        .lines()
+        .filter(|l| before.lines().any(|b| b == *l))
+        .collect();
+    assert_eq!(kept, before.lines().collect::<Vec<_>>());
+    let new: Vec<&str> = after
+        .lines()
+        .filter(|l| before.lines().all(|b| b != *l))
+        .collect();
+    same_as(
+        &root().join("tests/golden/choice-written.txt"),
+        &(new.join("\n") + "\n"),
+    );
+    let plan = thawline(&["plan", copy.to_str().unwrap()]);
+    assert!(plan.status.success());
 }
 
 #[test]

@@ -74,6 +74,7 @@ struct GiveUp<'a> {
     starts: usize,
     protocol: &'a str,
     start: String,
+    first_breeding: String,
 }
 
 #[derive(Serialize)]
@@ -86,6 +87,7 @@ struct RowView<'a> {
     mean_calving: String,
     days: i64,
     chute_passes: usize,
+    breeding_apart: bool,
     work_hours: WorkView,
     pregnant_percent: RateView<'a>,
     cost_a_head: Option<&'a Cost>,
@@ -117,8 +119,6 @@ struct RateView<'a> {
     tags: &'a [String],
     published_for_the_protocol: bool,
 }
-
-const LOCAL: &str = "%Y-%m-%dT%H:%M";
 
 /// The whole choice.
 #[must_use]
@@ -197,7 +197,8 @@ fn group<'a>(g: &'a GroupChoice, season: &Season) -> GroupView<'a> {
                 wishes: &w.wishes,
                 starts: w.candidates,
                 protocol: w.example.0.as_str(),
-                start: w.example.1.format(LOCAL).to_string(),
+                start: season.zone.rfc3339(season.zone.resolve(w.example.1).at),
+                first_breeding: season.zone.rfc3339(w.example.2),
             })
             .collect(),
         rows: g.rows.iter().map(|r| row(r, season)).collect(),
@@ -223,6 +224,7 @@ fn row<'a>(r: &'a Row, season: &Season) -> RowView<'a> {
         mean_calving: r.mean_calving.to_string(),
         days: s.days,
         chute_passes: s.passes,
+        breeding_apart: s.breeding_apart,
         work_hours: WorkView {
             chute: hundredths(s.hours.chute),
             technicians: hundredths(s.hours.technicians),

@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use super::super::{COLUMNS, wrapped};
-use crate::choose::{Chosen, Criterion, GroupChoice, Row, Standing, Together};
+use crate::choose::{ASSUMED, Chosen, Criterion, GroupChoice, Row, Standing, Together};
 use crate::protocol::Step;
 use crate::season::Season;
 use crate::units::human_minutes;
@@ -21,17 +21,18 @@ pub fn text(chosen: &Chosen, season: &Season) -> String {
     for group in &chosen.groups {
         text.push_str(&of_group(group, season));
     }
-    text.push_str(&weights(chosen));
+    text.push_str(&weights(chosen, season));
     text.push_str(&closing(chosen));
     text
 }
 
 fn line(text: &mut String, sentence: &str, indent: &str) {
-    let _ = writeln!(
-        text,
-        "{}",
-        wrapped(sentence, indent, &format!("{indent}  "))
-    );
+    let rest = if indent.trim().is_empty() {
+        format!("{indent}  ")
+    } else {
+        " ".repeat(indent.len())
+    };
+    let _ = writeln!(text, "{}", wrapped(sentence, indent, &rest));
 }
 
 fn of_all(chosen: &Chosen, together: &Together, season: &Season) -> String {
@@ -95,7 +96,7 @@ fn of_group(group: &GroupChoice, season: &Season) -> String {
         "",
     );
     if group.fitting == 0 {
-        text.push_str(&nothing(group));
+        text.push_str(&nothing(group, season));
     } else {
         text.push('\n');
         for (n, row) in group.rows.iter().enumerate() {
@@ -112,18 +113,19 @@ fn of_group(group: &GroupChoice, season: &Season) -> String {
     text
 }
 
-fn nothing(group: &GroupChoice) -> String {
+fn nothing(group: &GroupChoice, season: &Season) -> String {
     let mut text = String::from("\nNothing fits. Fewest wishes to give up:\n");
     for way in group.give_up.iter().take(5) {
         line(
             &mut text,
             &format!(
-                "{}: then {} fit{}, such as {} from {}",
+                "{}: then {} fit{}, such as {} from {}, bred from {}",
                 way.wishes.join("; and "),
                 way.candidates,
                 if way.candidates == 1 { "s" } else { "" },
                 way.example.0,
-                way.example.1.format("%a %-d %b %Y %H:%M")
+                way.example.1.format("%a %-d %b %Y %H:%M"),
+                season.zone.human_short(way.example.2)
             ),
             "  - ",
         );
@@ -205,9 +207,14 @@ fn facts(row: &Row) -> String {
         String::new()
     };
     format!(
-        "{} days, {} trips through the chute; work {} h ({}){night}. Pregnant to AI: {}.",
+        "{} days, {} trips through the chute{}; work {} h ({}){night}. Pregnant to AI: {}.",
         s.days,
         s.passes,
+        if s.breeding_apart {
+            " and her own breeding"
+        } else {
+            ""
+        },
         number(h.sum()),
         work.join(", "),
         pregnant(s)
@@ -244,12 +251,19 @@ fn cost(row: &Row, season: &Season) -> Option<String> {
             row.standing.unpriced().join(", ")
         )
     };
+    let assumed = cost
+        .in_heat
+        .as_ref()
+        .filter(|h| h.source == ASSUMED)
+        .map_or(String::new(), |h| {
+            format!(", with {} % seen in heat, not known", number(h.percent))
+        });
     let pregnancy = row
         .standing
         .cost_a_pregnancy()
         .map_or(String::new(), |p| format!("; {p}{currency} per pregnancy"));
     Some(format!(
-        "Cost {}{currency} a head ({}){pregnancy}{least}.",
+        "Cost {}{currency} a head ({}{assumed}){pregnancy}{least}.",
         cost.total,
         lines.join(", ")
     ))
@@ -334,7 +348,7 @@ fn wishes(group: &GroupChoice) -> String {
     text
 }
 
-fn weights(chosen: &Chosen) -> String {
+fn weights(chosen: &Chosen, season: &Season) -> String {
     let mut text = String::from("Points are counted so, the fewer the better:\n");
     for c in Criterion::ALL {
         let weight = c.weight(&chosen.weights);
@@ -342,7 +356,9 @@ fn weights(chosen: &Chosen) -> String {
             let _ = writeln!(text, "  {weight:>6} for each {}", c.words());
         }
     }
-    if !chosen.unpriced.is_empty() {
+    if season.prices.is_none() {
+        text.push_str("Costs do not count: the season file has no `prices`.\n");
+    } else if !chosen.unpriced.is_empty() {
         line(
             &mut text,
             &format!(
