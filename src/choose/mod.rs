@@ -433,7 +433,7 @@ fn give_up(field: &Field<'_>, demands: &Demands<'_>) -> Vec<GiveUp> {
         let day = field.season.zone.date(c.first);
         let early = from.map_or(0, |d| (d - day).num_days().max(0));
         let late = to.map_or(0, |d| (day - d).num_days().max(0));
-        (early + late, c.start, c.protocol)
+        (early + late, c.night, c.start, c.protocol)
     };
     let nearest = |set: u128| {
         let mine = field.candidates.iter();
