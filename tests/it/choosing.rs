@@ -228,3 +228,18 @@ fn the_choice_for_several_groups_is_the_best_of_all() {
     // Else nothing was tested.
     assert!(collided > 2, "{collided}");
 }
+
+/// The wishes that the README shows are wishes that can be read.
+#[test]
+fn the_readme_shows_wishes_that_are_read() {
+    let readme = include_str!("../../README.md");
+    let block = readme.split("```yaml\n").nth(1).unwrap();
+    let wishes = block.split("```").next().unwrap();
+    assert!(wishes.contains("wishes:"), "{wishes}");
+    let text = format!(
+        "format: thawline.season/1\nname: N\nzone: America/Denver\nsites: [{{id: s, injections_head_per_hour: 60, breeding_boxes: 1}}]\ngroups:\n  - id: g\n    site: s\n    class: heifer\n    head: 20\n    bulls: [b]\n{wishes}crew: [{{id: t, minutes_per_cow: 3}}]\nsemen: [{{bull: b, straws: 20}}]\n"
+    );
+    let season = read(&text);
+    let found = choose(&season, &LIBRARY, None, FEW).unwrap();
+    assert!(found.groups[0].fitting > 0);
+}
