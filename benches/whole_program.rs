@@ -2,7 +2,8 @@
 //!
 //! `cargo bench` prints the best and the middle of several runs for the demo season and for a
 //! season of 100 groups, 12,000 head and 40 technicians over 30 days at 20 sites; and for the
-//! readiness of a herd of 100,000, as text, with every animal listed, and as JSON. Memory is read
+//! readiness of a herd of 100,000, as text, with every animal listed, and as JSON; and for a choice
+//! for one group and for ten. Memory is read
 //! from GNU time, where it is installed. Nothing here passes or fails.
 
 #[path = "../tests/support/mod.rs"]
@@ -44,13 +45,49 @@ fn main() {
     time("herd", &["herd", &herd], 7);
     time("  all", &["herd", &herd, "--all"], 7);
     time("  json", &["herd", &herd, "--json"], 7);
+    let crowded = folder.join("crowded.yaml");
+    std::fs::write(&crowded, support::wishes(10, 1)).expect("the season is written");
+    let crowded = crowded.display().to_string();
+    for (name, args) in [
+        ("choose one", &["choose", &crowded, "--group", "g0"][..]),
+        ("choose ten", &["choose", &crowded][..]),
+    ] {
+        time(name, args, 5);
+        chosen(args);
+    }
+}
+
+/// What a choice looked at, and how good it is.
+fn chosen(args: &[&str]) {
+    let out = Command::new(env!("CARGO_BIN_EXE_thawline"))
+        .args(args)
+        .arg("--json")
+        .output()
+        .expect("the program starts");
+    let json: serde_json::Value = serde_json::from_slice(&out.stdout).expect("JSON");
+    let groups = json["groups"].as_array().expect("groups");
+    let sum = |key: &str| groups.iter().filter_map(|g| g[key].as_u64()).sum::<u64>();
+    println!(
+        "       {} starts looked at, {} fit; together {}",
+        sum("starts_looked_at"),
+        sum("starts_fitting"),
+        json["together"]["gap"].as_f64().map_or_else(
+            || "no".to_owned(),
+            |gap| format!(
+                "{} points, one by one {}, gap {gap}, {} proposals",
+                json["together"]["points"],
+                json["together"]["points_one_by_one"],
+                json["together"]["proposals"]
+            )
+        )
+    );
 }
 
 fn time(name: &str, args: &[&str], runs: usize) {
     let mut times: Vec<Duration> = (0..runs).map(|_| once(args)).collect();
     times.sort();
     println!(
-        "{name:6} best {:>7.1} ms  middle {:>7.1} ms  of {runs} runs  peak memory {}",
+        "{name:10} best {:>7.1} ms  middle {:>7.1} ms  of {runs} runs  peak memory {}",
         times[0].as_secs_f64() * 1e3,
         times[runs / 2].as_secs_f64() * 1e3,
         memory(args)

@@ -1,5 +1,7 @@
 //! A group's wishes as tests that a protocol and its dates pass or fail.
 
+use std::ops::Range;
+
 use chrono::{NaiveDate, NaiveTime, TimeDelta};
 
 use crate::expand::{Pass, Work};
@@ -41,8 +43,8 @@ pub(super) enum What {
     Watch(HeatWatch),
     /// Chute work between two clock times.
     Hours(NaiveTime, NaiveTime),
-    /// Hours kept free, by their place in the season's rules.
-    Free(usize),
+    /// Hours kept free, by their places in the season's rules.
+    Free(Range<usize>),
 }
 
 /// All wishes of a group, those of the season for everybody included.
@@ -123,12 +125,24 @@ impl<'a> Demands<'a> {
             );
             add(WishName::WorkHours, What::Hours(from, to), words);
         }
-        for (n, free) in season.rules.free.iter().enumerate() {
-            let words = format!("no work {}", free.words());
-            add(WishName::NoWork, What::Free(n), words);
+        let free = &season.rules.free;
+        // Of hundreds of free days the first are wishes of their own, the rest are one together.
+        let own = free.len().min(MOST - 1 - list.len());
+        for (n, hours) in free[..own].iter().enumerate() {
+            let words = format!("no work {}", hours.words());
+            list.push(Demand {
+                name: WishName::NoWork,
+                what: What::Free(n..n + 1),
+                words,
+            });
         }
-        // Hundreds of free days: those that can matter are near the breeding, and dated.
-        list.truncate(MOST);
+        if own < free.len() {
+            list.push(Demand {
+                name: WishName::NoWork,
+                what: What::Free(own..free.len()),
+                words: format!("no work on {} more days or hours", free.len() - own),
+            });
+        }
         let hard = list
             .iter()
             .enumerate()
@@ -187,7 +201,7 @@ impl<'a> Demands<'a> {
                 .iter()
                 .filter(|p| p.work == Work::Chute)
                 .any(|p| !self.within(p, *from, *to)),
-            What::Free(n) => passes.iter().any(|p| self.in_free_hours(p, *n)),
+            What::Free(which) => passes.iter().any(|p| self.in_free_hours(p, which)),
             _ => false,
         })
     }
@@ -201,7 +215,7 @@ impl<'a> Demands<'a> {
     }
 
     /// Chute work that meets the free hours; breeding whose hours lie wholly in them.
-    fn in_free_hours(&self, pass: &Pass, n: usize) -> bool {
+    fn in_free_hours(&self, pass: &Pass, which: &Range<usize>) -> bool {
         let zone = self.season.zone;
         let (from, to) = match (pass.work, pass.hours) {
             (Work::Chute, _) => (pass.start, pass.end),
@@ -211,14 +225,15 @@ impl<'a> Demands<'a> {
         let (mut date, last) = (zone.date(from), zone.date(to));
         // Hours over midnight are two stretches; what lies in both lies in neither alone.
         while date <= last && in_range(date) {
-            if let Some((a, b)) = self.season.rules.free[n].on(zone, date) {
-                let meets = match pass.work {
+            let stretches = self.season.rules.free[which.clone()].iter();
+            let meets = stretches
+                .filter_map(|free| free.on(zone, date))
+                .any(|(a, b)| match pass.work {
                     Work::Chute => a < to && from < b,
                     _ => a <= from && to <= b,
-                };
-                if meets {
-                    return true;
-                }
+                });
+            if meets {
+                return true;
             }
             date += TimeDelta::days(1);
         }

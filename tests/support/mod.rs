@@ -259,3 +259,40 @@ pub(crate) fn small(seed: u64) -> String {
     );
     y
 }
+
+/// Groups with wishes for the same three weeks, at three sites with three technicians: more than
+/// two on a day collide.
+pub(crate) fn wishes(groups: u64, seed: u64) -> String {
+    let mut dice = Dice(seed);
+    let mut y = String::from(
+        "format: thawline.season/1\nname: A crowded invented season\nzone: America/Denver\nsites:\n",
+    );
+    y.push_str("  - {id: a, injections_head_per_hour: 80, inserts_head_per_hour: 50, breeding_boxes: 2, minutes_to: {b: 35, c: 50}}\n");
+    y.push_str("  - {id: b, injections_head_per_hour: 60, inserts_head_per_hour: 40, breeding_boxes: 2, minutes_to: {c: 20}}\n");
+    y.push_str("  - {id: c, injections_head_per_hour: 60, inserts_head_per_hour: 40, breeding_boxes: 1}\ngroups:\n");
+    for g in 0..groups {
+        let _ = writeln!(
+            y,
+            "  - {{id: g{g}, site: {}, class: {}, head: {}, order: {}, bulls: [bull], wishes: {{breed_from: 2027-05-{}, breed_to: 2027-06-{:02}, heat_watch: unwanted, work_hours: {{from: \"06:00\", to: \"19:00\"}}}}}}",
+            dice.pick(&["a", "a", "b", "c"]),
+            dice.pick(&["cow", "cow", "heifer"]),
+            dice.from(40, 140),
+            dice.pick(&["kept", "mixed"]),
+            dice.from(18, 24),
+            dice.from(1, 8),
+        );
+    }
+    y.push_str("crew:\n");
+    for (id, pace, home, from, to) in [
+        ("t0", "minutes_per_cow: 3, helper: true", "a", 5, 15),
+        ("t1", "cows_per_hour: 13", "b", 5, 18),
+        ("t2", "minutes_per_cow: 4, helper: true", "a", 6, 16),
+    ] {
+        let _ = writeln!(
+            y,
+            "  - {{id: {id}, {pace}, minutes_spread: 0.8, home_site: {home}, shifts: [{{from: \"{from:02}:00\", to: \"{to:02}:00\"}}]}}"
+        );
+    }
+    y.push_str("semen: [{bull: bull, straws: 9000}]\nrules: {no_chute_work: [{weekday: sun}]}\n");
+    y
+}
