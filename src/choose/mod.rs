@@ -3,13 +3,14 @@
 //!
 //! [`choose`] enumerates (`candidates`), drops what breaks a wish and keeps the reason (`demand`),
 //! counts what is left for what people weigh (`judge`, `cover`), lists the best (`shortlist`) and
-//! picks for all groups at once (`together`, by `model`).
+//! picks for all groups at once (`together`, by `model` and `pairs`).
 
 mod candidates;
 mod cover;
 mod demand;
 mod judge;
 mod model;
+mod pairs;
 mod shortlist;
 mod together;
 mod write;

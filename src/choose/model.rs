@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::NaiveDate;
 
 use super::cover::Quarter;
+use super::pairs::Pairs;
 use super::together::{At, Entry, Pen, SAME, Table};
 use crate::solver::{Answer, Program, Sense, Var};
 use crate::time::Instant;
@@ -15,7 +16,9 @@ const MOST_NODES: usize = 20_000;
 
 /// The model, as far as it knows of collisions.
 pub(super) struct Model {
-    program: Program,
+    pub(super) program: Program,
+    /// What is known of pairs.
+    pub(super) pairs: Pairs,
     /// The variable of each group's candidates.
     chosen: Vec<Vec<usize>>,
     /// Head left on a day, once anything is known of it.
@@ -58,6 +61,7 @@ impl Model {
         };
         Self {
             program,
+            pairs: Pairs::default(),
             chosen,
             left: BTreeMap::new(),
             limited: BTreeSet::new(),
@@ -93,7 +97,12 @@ impl Model {
         program.cheapest(0).ok().map(|a| a.cost)
     }
 
-    fn left_on(&mut self, day: NaiveDate) -> usize {
+    /// The variable of a candidate.
+    pub(super) fn var(&self, at: At) -> usize {
+        self.chosen[at.0][at.1]
+    }
+
+    pub(super) fn left_on(&mut self, day: NaiveDate) -> usize {
         if let Some(var) = self.left.get(&day) {
             return *var;
         }
@@ -128,6 +137,9 @@ impl Model {
                 crew = true;
                 self.learn_hours(table, &set);
                 self.learn_set(&set, extra, &days);
+                if !self.learn_pairs(table, &set)? && set.len() > 2 {
+                    self.learn_neighbours(table, &set)?;
+                }
             }
         }
         Ok(chutes || crew)
@@ -263,5 +275,26 @@ impl Model {
         }
         self.program
             .row(terms, Sense::AtMost, extra * (set.len() as f64 - 1.0));
+    }
+
+    /// Where no two of a set collide but all of them do: what it leaves with one of its groups on
+    /// another start of the same days.
+    fn learn_neighbours(&mut self, table: &mut Table<'_, '_>, set: &[At]) -> Result<(), Fault> {
+        for (n, at) in set.iter().enumerate() {
+            let days = table.entry(*at).days();
+            for other in 0..table.groups[at.0].len() {
+                if other == at.1 || table.entry((at.0, other)).days() != days {
+                    continue;
+                }
+                let mut near = set.to_vec();
+                near[n] = (at.0, other);
+                let extra = table.extra(&near)?;
+                if extra > 0 {
+                    let days = near.iter().flat_map(|at| table.entry(*at).days()).collect();
+                    self.learn_set(&near, extra, &days);
+                }
+            }
+        }
+        Ok(())
     }
 }

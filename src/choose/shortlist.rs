@@ -206,25 +206,29 @@ pub(super) fn varied(
     scene: &mut Scene<'_>,
     most: usize,
 ) -> Result<Vec<Judged>, Fault> {
-    /// Of one protocol on one day.
-    const A_DAY: usize = 3;
+    /// Of one protocol on one day, and of all on one day.
+    const A_DAY: (usize, usize) = (3, 6);
     let weights = field.weights();
     let mut hopeful = field.hopeful();
     hopeful.sort_by(|(a, v), (b, w)| {
         let by_points = v.points(weights).total_cmp(&w.points(weights));
         by_points.then_with(|| (a.start, a.protocol).cmp(&(b.start, b.protocol)))
     });
+    let zone = field.season.zone;
+    let mut of_start: BTreeMap<_, usize> = BTreeMap::new();
     let mut of_day: BTreeMap<_, usize> = BTreeMap::new();
     let mut of_protocol: BTreeMap<usize, usize> = BTreeMap::new();
     let mut found = Vec::new();
     for (candidate, values) in hopeful {
-        let day = of_day
+        let start = of_start
             .entry((candidate.protocol, candidate.start.date()))
             .or_default();
+        let day = of_day.entry(zone.date(candidate.first)).or_default();
         let protocol = of_protocol.entry(candidate.protocol).or_default();
-        if *day >= A_DAY || *protocol >= most / 2 {
+        if *start >= A_DAY.0 || *day >= A_DAY.1 || *protocol >= most / 2 {
             continue;
         }
+        *start += 1;
         *day += 1;
         *protocol += 1;
         found.push(field.judge(scene, candidate, &values)?);

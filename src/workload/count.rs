@@ -1,7 +1,8 @@
 //! How many can be bred, without saying who breeds whom: what many seasons are compared by.
 //!
 //! The same sessions, crew and choices as in a plan. Where who goes where by plain rules covers
-//! as many as the bound allows, counting is enough; else the model is solved as for a plan.
+//! as many as the bound allows, counting is enough; where the choices are few, each is counted; else the model is
+//! solved as for a plan.
 //! Straws are left out: who wants how many does not hang on the hours.
 
 use std::collections::BTreeMap;
@@ -58,8 +59,10 @@ pub fn count(season: &Season, expanded: &Expanded) -> Result<Vec<Counted>, Fault
             .zip(&guess.places)
             .map(|(shape, places)| covered(&lots(shape), places))
             .collect();
-        let head = if by_count.iter().sum::<u32>() >= guess.bound {
-            by_count
+        let (head, places) = if by_count.iter().sum::<u32>() >= guess.bound {
+            (by_count, guess.places)
+        } else if let Some(tried) = send::by_trying(season, here.clone(), &model) {
+            (tried.covered, tried.places)
         } else {
             let solved = solve::solve(&model.network, &guess).map_err(|cause| Fault {
                 day: season.zone.human(here[0].open),
@@ -70,9 +73,9 @@ pub fn count(season: &Season, expanded: &Expanded) -> Result<Vec<Counted>, Fault
                 let mine = read.iter().filter(|s| s.dues == shape.dues);
                 mine.flat_map(|s| &s.bred).map(|b| b.at.len() as u32).sum()
             };
-            here.iter().map(|s| bred(s)).collect()
+            (here.iter().map(|s| bred(s)).collect(), guess.places)
         };
-        for ((shape, places), covered) in here.iter().zip(&guess.places).zip(head) {
+        for ((shape, places), covered) in here.iter().zip(&places).zip(head) {
             let lots = lots(shape);
             let due = lots.iter().map(|l| l.head).sum();
             counted.push(Counted {

@@ -70,6 +70,94 @@ pub(super) fn by_rule(season: &Season, here: Vec<&Shape>, model: &Model) -> Gues
     }
 }
 
+/// What the best of all choices covers, where they are few enough to try each.
+pub(super) struct Tried {
+    /// Head covered, by session of the part.
+    pub(super) covered: Vec<u32>,
+    /// Places a slot, by session of the part.
+    pub(super) places: Vec<BTreeMap<i64, u32>>,
+}
+
+/// Choices that are tried, at the most, and crews of a session that are counted.
+const MOST_TRIED: (usize, usize) = (4_096, 400);
+
+/// Tries every choice of who goes where. `None` where there are too many, or where who stands at
+/// the boxes may matter beyond the plain rule.
+pub(super) fn by_trying(season: &Season, here: Vec<&Shape>, model: &Model) -> Option<Tried> {
+    let mut sender = Sender {
+        season,
+        here,
+        model,
+        sent: BTreeMap::new(),
+    };
+    let keys: Vec<(usize, usize)> = model.sent.keys().copied().collect();
+    let mut tries = Tries::default();
+    tries.each(&mut sender, &keys)?;
+    let (most, sent) = tries.best?;
+    sender.sent = sent;
+    let mut switches = vec![0; model.network.switches.len()];
+    sender.at_boxes(&mut switches);
+    let places: Vec<_> = (0..sender.here.len())
+        .map(|s| sender.places_with(s, &switches))
+        .collect();
+    let lots = |s: usize| -> Vec<_> { sender.here[s].lots.iter().flatten().copied().collect() };
+    let head: Vec<u32> = places
+        .iter()
+        .enumerate()
+        .map(|(s, p)| covered(&lots(s), p))
+        .collect();
+    (head.iter().sum::<u32>() == most).then_some(Tried {
+        covered: head,
+        places,
+    })
+}
+
+/// How many of a class are sent to a session, where that is a decision.
+type Sent = BTreeMap<(usize, usize), u32>;
+
+#[derive(Default)]
+struct Tries {
+    ways: usize,
+    /// Head covered at a session by so many of each class.
+    known: BTreeMap<(usize, Vec<u32>), u32>,
+    best: Option<(u32, Sent)>,
+}
+
+impl Tries {
+    /// Tries every number for each key that is left. `None` if that takes too long.
+    fn each(&mut self, sender: &mut Sender<'_>, keys: &[(usize, usize)]) -> Option<()> {
+        let Some((first, rest)) = keys.split_first() else {
+            return self.count(sender);
+        };
+        self.each(sender, rest)?;
+        let mut more = 0;
+        while sender.may_go(first.0, first.1) {
+            *sender.sent.entry(*first).or_default() += 1;
+            more += 1;
+            self.each(sender, rest)?;
+        }
+        *sender.sent.entry(*first).or_default() -= more;
+        Some(())
+    }
+
+    fn count(&mut self, sender: &Sender<'_>) -> Option<()> {
+        self.ways += 1;
+        let mut all = 0;
+        for s in 0..sender.here.len() {
+            let classes = 0..sender.model.classes.len();
+            let crew: Vec<u32> = classes.map(|c| sender.number(c, s)).collect();
+            all += *self
+                .known
+                .entry((s, crew))
+                .or_insert_with(|| sender.cover(s));
+        }
+        if self.best.as_ref().is_none_or(|(most, _)| all > *most) {
+            self.best = Some((all, sender.sent.clone()));
+        }
+        (self.ways < MOST_TRIED.0 && self.known.len() < MOST_TRIED.1).then_some(())
+    }
+}
+
 /// Classes taken from sessions, and sent to sessions.
 type Change = (Vec<(usize, usize)>, Vec<(usize, usize)>);
 
@@ -77,8 +165,7 @@ struct Sender<'a> {
     season: &'a Season,
     here: Vec<&'a Shape>,
     model: &'a Model,
-    /// How many of a class are sent to a session, where that is a decision.
-    sent: BTreeMap<(usize, usize), u32>,
+    sent: Sent,
 }
 
 impl<'a> Sender<'a> {
