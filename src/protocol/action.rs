@@ -175,7 +175,7 @@ impl Caution {
     pub const fn words(self) -> &'static str {
         match self {
             Self::Prostaglandin => {
-                "PG goes through skin. Women of child-bearing age and people with asthma or other breathing trouble must use extreme caution; wear gloves, and wash spills off at once with soap and water. PG makes a pregnant animal abort: confirm open."
+                "PG goes through skin and may cause abortion and closing of the airways (bronchospasm) in people. Women of child-bearing age and people with asthma or other breathing trouble must use extreme caution; wear gloves, do not eat or smoke, and wash spills off at once with soap and water. PG makes a pregnant animal abort: confirm open."
             }
             Self::Insert => {
                 "Wear protective gloves for inserts; put used ones in a sealed container and dispose of them by the rules."

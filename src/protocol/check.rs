@@ -188,7 +188,9 @@ impl<'a> Rules<'a> {
         }
         for (n, step) in self.raw.steps.iter().enumerate() {
             if let Some(share) = &step.share_percent {
-                self.tag_known(&format!("steps[{n}].share_percent.tag"), &share.tag);
+                for tag in share.tag.split(", ") {
+                    self.tag_known(&format!("steps[{n}].share_percent.tag"), tag);
+                }
                 if !(share.low <= share.expected && share.expected <= share.high) {
                     self.add(
                         &format!("steps[{n}].share_percent"),

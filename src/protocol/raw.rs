@@ -154,7 +154,8 @@ pub struct Share {
     /// Highest published.
     #[schemars(range(min = 0, max = 100))]
     pub high: f64,
-    /// Tag of the publication.
-    #[schemars(length(min = 1, max = 40))]
+    /// Tag of the publication. Where the lowest and the highest come from different ones, both:
+    /// `STAI-SEXED, THOMAS-STAI2`.
+    #[schemars(length(min = 1, max = 80))]
     pub tag: String,
 }

@@ -57,13 +57,19 @@ impl Mark {
 
 impl Protocol {
     /// A mark for each day from the first treatment to the last day of breeding. Days are those
-    /// of [`Protocol::days_to_breeding`]: elapsed hours to the nearest day.
+    /// of [`Protocol::days_to_breeding`]: elapsed hours to the nearest day. Work without breeding
+    /// that falls half-way between two days stands on the earlier: a morning start puts it into that
+    /// evening, and on the later day the breeding after it would hide it.
     #[must_use]
     pub fn timeline(&self) -> Vec<Mark> {
         let days: Vec<usize> = self
             .nominal_offsets()
             .into_iter()
-            .map(|at| ((at + TimeDelta::hours(12)).num_hours() / 24).max(0) as usize)
+            .zip(&self.steps)
+            .map(|(at, step)| {
+                let half = if step.is_timed_breeding() { 12 } else { 11 };
+                ((at + TimeDelta::hours(half)).num_hours() / 24).max(0) as usize
+            })
             .collect();
         let last = |(step, day): (&Step, &usize)| day + step.lasts_days.unwrap_or(1) as usize - 1;
         let long = self.steps.iter().zip(&days).map(last).max().unwrap_or(0) + 1;
@@ -145,7 +151,7 @@ mod tests {
 
     #[test]
     fn the_weightiest_thing_of_a_day_is_drawn() {
-        use Mark::{Breed, GnrhAndPg, Insert, InsertOut, Nothing, Pg, PgTwice, Watch};
+        use Mark::{Breed, Gnrh, GnrhAndPg, Insert, InsertOut, Nothing, Pg, PgTwice, Watch};
         // PG a day before the insert comes out, as on labels; PG twice; breeding by the nearest day.
         let steps = "  - {id: a, after: start, days: 0, do: [gnrh, pg, insert-in]}
   - {id: b, after: start, days: 2, do: [pg]}
@@ -158,6 +164,12 @@ mod tests {
             timeline("fixed-time", steps),
             [GnrhAndPg, Insert, Pg, InsertOut, PgTwice, Nothing, Breed]
         );
+        // GnRH half-way between two days, and breeding the day after.
+        let steps = "  - {id: a, after: start, days: 0, do: [pg]}
+  - {id: b, after: a, hours: {earliest: 34, aim: 36, latest: 38}, do: [gnrh]}
+  - {id: ai, after: b, hours: {earliest: 16, aim: 18, latest: 20}, do: [inseminate]}
+";
+        assert_eq!(timeline("fixed-time", steps), [Pg, Gnrh, Breed]);
         let steps = "  - {id: a, after: start, days: 0, do: [pg, patch-on]}
   - {id: w, after: a, days: 0, lasts_days: 3, do: [detect-estrus, inseminate-in-heat]}
 ";

@@ -33,7 +33,7 @@ pub fn markdown(library: &Library) -> String {
          Made from the files in this folder; the tests rewrite it with `THAWLINE_BLESS=1`. One \
          protocol with its steps, hours, doses and sources: `thawline protocols ID`.\n\n\
          Days: from the first treatment to the first breeding. Passes: trips through the chute, \
-         breeding included. Pregnant: published percent pregnant to AI with this very protocol, \
+         breeding included; where all are bred by heat, breeding is not counted. Pregnant: published percent pregnant to AI with this very protocol, \
          lowest to highest, and its source; empty where none is published. In the last column, \
          `*` says that some of its times are from memory: check them with the current protocol \
          sheet and your veterinarian; `research` says that it was tried in trials only.\n",

@@ -39,7 +39,7 @@ pub fn list(selection: &Selection) -> String {
     text.push_str(&wrapped(
         &format!(
             "Days: from the first treatment to the first breeding. Passes: trips through the \
-             chute, breeding included.{}",
+             chute, breeding included; where all are bred by heat, breeding is not counted.{}",
             if memory { MEMORY } else { "" }
         ),
         "",

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use comfy_table::{ColumnConstraint, ContentArrangement, Table, presets};
 
 use super::{COLUMNS, protocol_facts, wrapped};
-use crate::protocol::{Anchor, Caution, Class, Delay, Library, Origin, Protocol, Step};
+use crate::protocol::{Anchor, Caution, Class, Delay, Kind, Library, Origin, Protocol, Step};
 
 pub(super) fn table(header: &[&str]) -> Table {
     let mut table = Table::new();
@@ -46,13 +46,19 @@ pub fn show(protocol: &Protocol, library: &Library) -> String {
         Class::Both => "cows and heifers",
     };
     let _ = writeln!(text, "{}  ({})", protocol.name, protocol.id);
-    let _ = writeln!(
-        text,
-        "For {class}: {}; {} trips through the chute, breeding after {} days.",
-        protocol.kind.words(),
-        protocol.chute_passes(),
-        protocol.days_to_breeding()
+    let passes = protocol.chute_passes();
+    let trips = if passes == 1 { "trip" } else { "trips" };
+    let days = protocol.days_to_breeding();
+    let breeding = if protocol.kind == Kind::EstrusDetection {
+        format!("and breeding by heat from day {days} on")
+    } else {
+        format!("breeding after {days} days")
+    };
+    let passes = format!(
+        "For {class}: {}; {passes} {trips} through the chute, {breeding}.",
+        protocol.kind.words()
     );
+    let _ = writeln!(text, "{}", wrapped(&passes, "", ""));
     let published_for = protocol_facts::published_for(protocol);
     let _ = writeln!(text, "{}", wrapped(&published_for, "", ""));
     if let Some(Origin::File(file)) = library.origin(protocol.id.as_str()) {

@@ -141,7 +141,7 @@ fn sources_are_listed_and_memory_is_marked() {
             p.steps
                 .iter()
                 .filter_map(|s| s.share.as_ref())
-                .map(|s| &*s.tag),
+                .flat_map(|s| s.tag.split(", ")),
         );
         for text in texts(p) {
             let words = text.split(|c: char| !c.is_alphanumeric() && c != '-');
@@ -224,6 +224,45 @@ fn what_the_label_limits_is_said() {
                     .iter()
                     .any(|c| c.tag.as_deref() == Some("BEESYNCH"))
             );
+        }
+    }
+}
+
+/// Every protocol is read on a terminal of 80 columns.
+#[test]
+fn every_protocol_fits_the_terminal() {
+    let library = Library::built_in();
+    for p in LIBRARY.iter() {
+        let wide: Vec<String> = report::protocols::show(p, &library)
+            .lines()
+            .filter(|l| l.chars().count() > 80)
+            .map(str::to_owned)
+            .collect();
+        assert_eq!(wide, [""; 0], "{}", p.id);
+    }
+}
+
+/// Days of heat watch that a text names are days that are watched.
+#[test]
+fn the_days_to_watch_are_those_that_are_dated() {
+    let numbers = ["no", "one", "two", "three", "four", "five", "six", "seven"];
+    for p in LIBRARY.iter() {
+        let watched: u32 = p
+            .steps
+            .iter()
+            .filter(|s| s.actions.contains(&Action::DetectEstrus))
+            .filter_map(|s| s.lasts_days)
+            .sum();
+        let said = numbers.iter().position(|n| {
+            p.suits
+                .contains(&format!("heat can be watched for {n} days"))
+        });
+        let timed = p
+            .steps
+            .iter()
+            .any(|s| s.actions.contains(&Action::InseminateRest));
+        if let Some(said) = said.filter(|_| !timed) {
+            assert_eq!(said as u32, watched, "{}", p.id);
         }
     }
 }

@@ -116,7 +116,10 @@ fn a_published_share_is_taken_unless_one_is_given() {
     let split = protocol("heifer-14-day-insert-pg-split");
     let published = cost_a_head(&split, &powers(), &work(None));
     let used = published.in_heat.clone().unwrap();
-    assert_eq!((used.percent, used.source.as_str()), (66.0, "THOMAS-STAI2"));
+    assert_eq!(
+        (used.percent, used.source.as_str()),
+        (66.0, "STAI-SEXED, THOMAS-STAI2")
+    );
     assert!((units(&published)[0].1 - 0.34).abs() < 1e-12);
     // A share of those who wait says the same from the other side.
     let mut rest_only = split.clone();
