@@ -200,12 +200,12 @@ impl Caution {
     #[must_use]
     pub const fn source(self) -> &'static str {
         match self {
-            Self::Prostaglandin => "CFR-690, NOAH-LUT",
+            Self::Prostaglandin => "CFR-690, NOAH-PG",
             Self::Insert => "CFR-1940",
             Self::Mga => "MGA-LABEL",
             Self::Nitrogen => "LN2-MAN; closed cab from memory",
             Self::Thaw | Self::Chute => "common practice, no source",
-            Self::Needles => "NOAH-LUT; common practice, no source",
+            Self::Needles => "NOAH-PG; common practice, no source",
         }
     }
 }
