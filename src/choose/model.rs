@@ -137,7 +137,7 @@ impl Model {
                 crew = true;
                 self.learn_hours(table, &set);
                 self.learn_set(&set, extra, &days);
-                if !self.learn_pairs(table, &set)? && set.len() > 2 {
+                if !self.learn_few(table, &set)? && set.len() > 3 {
                     self.learn_neighbours(table, &set)?;
                 }
             }
@@ -277,7 +277,7 @@ impl Model {
             .row(terms, Sense::AtMost, extra * (set.len() as f64 - 1.0));
     }
 
-    /// Where no two of a set collide but all of them do: what it leaves with one of its groups on
+    /// Where no two or three of a set collide but all of them do: what it leaves with one of its groups on
     /// another start of the same days.
     fn learn_neighbours(&mut self, table: &mut Table<'_, '_>, set: &[At]) -> Result<(), Fault> {
         for (n, at) in set.iter().enumerate() {

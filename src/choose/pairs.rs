@@ -1,4 +1,4 @@
-//! What pairs of candidates of two groups leave on a day, as limits of the model.
+//! What candidates of two or three groups leave on a day, as limits of the model.
 //!
 //! Where a proposal brings two groups together on a day, all their candidates of that day are
 //! counted in pairs. Head left of several groups is at least what is left of two of them, and each
@@ -24,6 +24,8 @@ pub(super) struct Pairs {
     always: BTreeMap<Pair, u32>,
     /// Groups of a day that are limited as one.
     cliques: BTreeSet<(NaiveDate, Vec<usize>)>,
+    /// Threes of groups on a day, counted.
+    threes: BTreeSet<([usize; 3], NaiveDate)>,
 }
 
 /// A group's candidates that are bred on this day and no other.
@@ -36,14 +38,14 @@ fn bred_on(table: &Table<'_, '_>, group: usize, day: NaiveDate) -> Vec<At> {
 }
 
 impl Model {
-    /// Counts the pairs of a set that are bred on one day. True if any pair of the set itself
-    /// leaves head.
-    pub(super) fn learn_pairs(
+    /// Counts the pairs of a set that are bred on one day, and where these leave nothing, its
+    /// threes. True if any pair or three of the set itself leaves head.
+    pub(super) fn learn_few(
         &mut self,
         table: &mut Table<'_, '_>,
         set: &[At],
     ) -> Result<bool, Fault> {
-        let mut explains = false;
+        let mut any = false;
         let days: BTreeSet<NaiveDate> = set.iter().flat_map(|at| table.entry(*at).days()).collect();
         for day in days {
             let only = BTreeSet::from([day]);
@@ -52,15 +54,88 @@ impl Model {
                 .filter(|at| table.entry(**at).days() == only)
                 .copied()
                 .collect();
+            let mut pairs = false;
             for (n, a) in here.iter().enumerate() {
                 for b in &here[n + 1..] {
-                    explains |= table.extra(&[*a, *b])? > 0;
+                    pairs |= table.extra(&[*a, *b])? > 0;
                     self.learn_pair(table, (a.0, b.0, day))?;
                 }
             }
             self.learn_cliques(table, &here, day);
+            any |= pairs;
+            if !pairs {
+                any |= self.learn_threes(table, &here, day)?;
+            }
         }
-        Ok(explains)
+        Ok(any)
+    }
+
+    fn learn_threes(
+        &mut self,
+        table: &mut Table<'_, '_>,
+        here: &[At],
+        day: NaiveDate,
+    ) -> Result<bool, Fault> {
+        let mut any = false;
+        for (n, a) in here.iter().enumerate() {
+            for (m, b) in here.iter().enumerate().skip(n + 1) {
+                for c in &here[m + 1..] {
+                    if table.extra(&[*a, *b, *c])? > 0 {
+                        any = true;
+                        self.learn_three(table, [a.0, b.0, c.0], day)?;
+                    }
+                }
+            }
+        }
+        Ok(any)
+    }
+
+    /// Each candidate of the three groups with those of a second group that leave head whichever
+    /// the third takes.
+    fn learn_three(
+        &mut self,
+        table: &mut Table<'_, '_>,
+        groups: [usize; 3],
+        day: NaiveDate,
+    ) -> Result<(), Fault> {
+        if !self.pairs.threes.insert((groups, day)) {
+            return Ok(());
+        }
+        let all = groups.map(|g| bred_on(table, g, day));
+        // By two candidates: what they leave at the least.
+        let mut least: BTreeMap<(At, At), u32> = BTreeMap::new();
+        for a in &all[0] {
+            for b in &all[1] {
+                for c in &all[2] {
+                    let extra = table.extra(&[*a, *b, *c])?;
+                    for (x, y) in [(a, b), (a, c), (b, c), (b, a), (c, a), (c, b)] {
+                        let known = least.entry((*x, *y)).or_insert(extra);
+                        *known = extra.min(*known);
+                    }
+                }
+            }
+        }
+        for (n, mine) in all.iter().enumerate() {
+            for one in mine {
+                for (second, third) in [((n + 1) % 3, (n + 2) % 3), ((n + 2) % 3, (n + 1) % 3)] {
+                    let with: Vec<(u32, At)> = all[second]
+                        .iter()
+                        .map(|at| (least[&(*one, *at)], *at))
+                        .filter(|(head, _)| *head > 0)
+                        .collect();
+                    let Some(head) = with.iter().map(|(head, _)| *head).min() else {
+                        continue;
+                    };
+                    let others = with.iter().map(|(_, at)| *at);
+                    let members: Vec<At> = others
+                        .chain(all[third].iter().copied())
+                        .chain([*one])
+                        .collect();
+                    self.leave(day, &members, 2, head);
+                }
+            }
+        }
+        Ok(())
     }
 
     fn learn_pair(&mut self, table: &mut Table<'_, '_>, pair: Pair) -> Result<(), Fault> {
@@ -83,7 +158,7 @@ impl Model {
         if least > 0 && least < u32::MAX {
             self.pairs.always.insert(pair, least);
             let all: Vec<At> = mine.iter().chain(&theirs).copied().collect();
-            self.leave(day, &all, least);
+            self.leave(day, &all, 1, least);
         }
         for (one, mut others) in leaves {
             others.sort_unstable();
@@ -100,7 +175,7 @@ impl Model {
                     .filter(|(e, _)| *e >= level)
                     .map(|(_, at)| *at);
                 let all: Vec<At> = with.chain([one]).collect();
-                self.leave(day, &all, level);
+                self.leave(day, &all, 1, level);
             }
         }
         Ok(())
@@ -134,16 +209,17 @@ impl Model {
                     .iter()
                     .flat_map(|g| bred_on(table, *g, day))
                     .collect();
-                self.leave(day, &all, least);
+                self.leave(day, &all, 1, least);
             }
         }
     }
 
-    /// Each of these beyond the first leaves so many that day.
-    fn leave(&mut self, day: NaiveDate, all: &[At], head: u32) {
+    /// Each of these beyond so many leaves head that day.
+    fn leave(&mut self, day: NaiveDate, all: &[At], beyond: u32, head: u32) {
         let head = f64::from(head);
         let mut terms: Vec<(usize, f64)> = all.iter().map(|at| (self.var(*at), head)).collect();
         terms.push((self.left_on(day), -1.0));
-        self.program.row(terms, Sense::AtMost, head);
+        self.program
+            .row(terms, Sense::AtMost, head * f64::from(beyond));
     }
 }
