@@ -167,13 +167,19 @@ pub(super) fn shortlist(
         .collect();
     let mut rows: Vec<Judged> = Vec::new();
     let mut of_protocol: BTreeMap<usize, usize> = BTreeMap::new();
+    // Not listed, as its protocol has its rows; but what it beats is not listed either.
+    let mut passed_over: Vec<(Candidate, Values)> = Vec::new();
     while let Some(Reverse(next)) = queue.pop() {
         let full = of_protocol.get(&next.protocol).copied().unwrap_or(0) >= each;
         let listed = rows
             .iter()
             .position(|r| r.candidate.protocol == next.protocol && r.values == next.values);
         let beaten = || rows.iter().any(|r| r.values.beats(&next.values, weights));
-        if (full && listed.is_none()) || beaten() {
+        if beaten() {
+            continue;
+        }
+        if full && listed.is_none() {
+            passed_over.push((next.candidate, next.values));
             continue;
         }
         match next.judged {
@@ -189,6 +195,16 @@ pub(super) fn shortlist(
             Some(judged) => match listed {
                 Some(row) => rows[row].equal.push(judged.candidate.start),
                 None if rows.len() < most => {
+                    let mut beaten = false;
+                    for (other, hopeful) in &passed_over {
+                        if hopeful.beats(&judged.values, weights) {
+                            let other = field.judge(scene, *other, hopeful)?;
+                            beaten |= other.values.beats(&judged.values, weights);
+                        }
+                    }
+                    if beaten {
+                        continue;
+                    }
                     *of_protocol.entry(next.protocol).or_default() += 1;
                     rows.push(judged);
                 }

@@ -130,6 +130,22 @@ proptest! {
         }
     }
 
+    /// A short list holds nothing that a list of all that is not beaten does not hold.
+    #[test]
+    fn a_short_list_is_part_of_the_whole_one(seed: u64, some in proptest::sample::subsequence((0..KINDS).collect::<Vec<_>>(), 0..3)) {
+        let text = season_of(seed, 1, &some, seed % 2 == 0);
+        let of = |rows, rows_a_protocol| -> Vec<(String, Vec<String>)> {
+            let found = chosen(&text, Limits { rows, rows_a_protocol, candidates: 2 });
+            let rows = &found.groups[0].rows;
+            rows.iter().map(|r| (r.protocol.id.to_string(), r.equal.iter().chain([&r.start]).map(ToString::to_string).collect())).collect()
+        };
+        let whole = of(10_000, 10_000);
+        for (protocol, starts) in of(6, 1) {
+            let there = whole.iter().any(|(p, all)| *p == protocol && starts.iter().all(|s| all.contains(s)));
+            prop_assert!(there, "{protocol} {starts:?}\n{text}");
+        }
+    }
+
     /// What is counted for a row is what a plan of it covers.
     #[test]
     fn a_row_is_covered_as_its_plan_is(seed: u64) {
