@@ -131,23 +131,12 @@ fn lots(shape: &Shape) -> Vec<Lot> {
 fn spare(lots: &[Lot], places: &BTreeMap<i64, u32>, due: u32) -> usize {
     let open = lots.iter().map(|l| l.first).min().unwrap_or(0);
     let slots: Vec<i64> = places.range(open..).map(|(slot, _)| *slot).collect();
-    let fits = |n: usize| {
-        slots.get(n).is_some_and(|from| {
-            let later = places.range(*from..).map(|(k, c)| (*k, *c)).collect();
-            covered(lots, &later) == due
-        })
-    };
-    // Fewer places never cover more.
-    let (mut low, mut high) = (0, slots.len());
-    while high - low > 1 {
-        let middle = low + (high - low) / 2;
-        if fits(middle) {
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
-    low
+    // Fewer places never cover more, so those that suffice stand at the front.
+    let suffice = slots.partition_point(|from| {
+        let later = places.range(*from..).map(|(k, c)| (*k, *c)).collect();
+        covered(lots, &later) == due
+    });
+    suffice.saturating_sub(1)
 }
 
 #[cfg(test)]
