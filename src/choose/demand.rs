@@ -1,5 +1,7 @@
 //! A group's wishes as tests that a protocol and its dates pass or fail.
 
+use std::ops::Range;
+
 use chrono::{NaiveDate, NaiveTime, TimeDelta};
 
 use crate::expand::{Pass, Work};
@@ -41,8 +43,8 @@ pub(super) enum What {
     Watch(HeatWatch),
     /// Chute work between two clock times.
     Hours(NaiveTime, NaiveTime),
-    /// Hours kept free, by their place in the season's rules.
-    Free(usize),
+    /// Hours kept free, by their places in the season's rules.
+    Free(Range<usize>),
 }
 
 /// All wishes of a group, those of the season for everybody included.
@@ -123,12 +125,24 @@ impl<'a> Demands<'a> {
             );
             add(WishName::WorkHours, What::Hours(from, to), words);
         }
-        for (n, free) in season.rules.free.iter().enumerate() {
-            let words = format!("no work {}", free.words());
-            add(WishName::NoWork, What::Free(n), words);
+        let free = &season.rules.free;
+        for (n, hours) in free.iter().enumerate() {
+            // Hundreds of free days: what has no bit of its own shares the last one.
+            if list.len() + 1 == MOST && n + 1 < free.len() {
+                let words = format!("no work in any of {} free hours more", free.len() - n);
+                list.push(Demand {
+                    name: WishName::NoWork,
+                    what: What::Free(n..free.len()),
+                    words,
+                });
+                break;
+            }
+            list.push(Demand {
+                name: WishName::NoWork,
+                what: What::Free(n..n + 1),
+                words: format!("no work {}", hours.words()),
+            });
         }
-        // Hundreds of free days: those that can matter are near the breeding, and dated.
-        list.truncate(MOST);
         let hard = list
             .iter()
             .enumerate()
@@ -187,7 +201,9 @@ impl<'a> Demands<'a> {
                 .iter()
                 .filter(|p| p.work == Work::Chute)
                 .any(|p| !self.within(p, *from, *to)),
-            What::Free(n) => passes.iter().any(|p| self.in_free_hours(p, *n)),
+            What::Free(places) => places
+                .clone()
+                .any(|n| passes.iter().any(|p| self.in_free_hours(p, n))),
             _ => false,
         })
     }
