@@ -226,7 +226,7 @@ pub fn choose(
             .map_err(|f| Error::internal(vec![fault(&f)]))?;
         if wanting.len() > 1 {
             let most = limits.candidates.min(MOST_ENTRIES / wanting.len()).max(2);
-            let varied = shortlist::varied(&field, &mut scene, most)
+            let varied = shortlist::varied(&field, &mut scene, &rows, most)
                 .map_err(|f| Error::internal(vec![fault(&f)]))?;
             entries.push(
                 varied

@@ -216,10 +216,12 @@ pub(super) fn shortlist(
 }
 
 /// Good candidates on many days and of many protocols, counted, the best first: what a choice for
-/// several groups is made from.
+/// several groups is made from. The rows of the list come first: what looks good before it is counted
+/// may be what the crew cannot breed, and the choice must not miss what the list shows.
 pub(super) fn varied(
     field: &Field<'_>,
     scene: &mut Scene<'_>,
+    listed: &[Judged],
     most: usize,
 ) -> Result<Vec<Judged>, Fault> {
     /// Of one protocol on one day, and of all on one day.
@@ -235,7 +237,24 @@ pub(super) fn varied(
     let mut of_day: BTreeMap<_, usize> = BTreeMap::new();
     let mut of_protocol: BTreeMap<usize, usize> = BTreeMap::new();
     let mut found = Vec::new();
+    for row in listed.iter().take(most) {
+        let c = &row.candidate;
+        *of_start.entry((c.protocol, c.start.date())).or_default() += 1;
+        *of_day.entry(zone.date(c.first)).or_default() += 1;
+        *of_protocol.entry(c.protocol).or_default() += 1;
+        found.push(row.clone());
+    }
+    let is_listed = |c: &Candidate| {
+        let same = |r: &Judged| r.candidate.protocol == c.protocol && r.candidate.start == c.start;
+        listed.iter().any(same)
+    };
     for (candidate, values) in hopeful {
+        if found.len() >= most {
+            break;
+        }
+        if is_listed(&candidate) {
+            continue;
+        }
         let start = of_start
             .entry((candidate.protocol, candidate.start.date()))
             .or_default();
@@ -248,9 +267,6 @@ pub(super) fn varied(
         *day += 1;
         *protocol += 1;
         found.push(field.judge(scene, candidate, &values)?);
-        if found.len() == most {
-            break;
-        }
     }
     found.sort_by(|a, b| {
         let by_points = a.points.total_cmp(&b.points);

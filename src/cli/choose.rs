@@ -64,8 +64,17 @@ pub(super) fn run(args: &Choose) -> Result<Outcome, Error> {
     })
 }
 
-/// The season file itself is the user's.
+/// A file of its own: the season file itself is the user's.
 fn not_the_same(season: &Path, copy: &Path) -> Result<(), Finding> {
+    if copy == Path::new("-") {
+        return Err(Finding::error(
+            Code::FileUnreadable,
+            "the copy is not written to standard output: the list goes there",
+        )
+        .at(files::place(copy))
+        .expected("the name of a file")
+        .hint("for instance `--write chosen.yaml`"));
+    }
     let real = |p: &Path| p.canonicalize().ok();
     if real(season).is_some() && real(season) == real(copy) {
         return Err(Finding::error(

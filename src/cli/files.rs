@@ -157,6 +157,16 @@ pub(super) fn write_all(files: &[(PathBuf, String)]) -> Result<(), Finding> {
         if path.is_dir() {
             return Err(fault(path, doing, &io::ErrorKind::IsADirectory.into()));
         }
+        // Renaming would put a file in the place of a device or a pipe.
+        if path.exists() && !path.is_file() {
+            return Err(Finding::error(
+                Code::FileUnreadable,
+                "cannot write this file: what stands there is no file",
+            )
+            .at(place(path))
+            .expected("a new name, or a file that may be replaced")
+            .hint("name a file of your own"));
+        }
         let mut temporary = tempfile::Builder::new()
             .prefix(".thawline-")
             .suffix(".tmp")

@@ -157,7 +157,10 @@ fn chosen(season: &Season, file: &Path, id: Option<&str>) -> Result<Vec<usize>, 
     let named = |n: &usize| season.groups[*n].herd.is_some();
     let Some(id) = id else {
         let all: Vec<usize> = (0..season.groups.len()).filter(named).collect();
-        return if all.is_empty() {
+        let open = season.open.iter().find(|g| g.herd.is_some());
+        return if let (true, Some(open)) = (all.is_empty(), open) {
+            Err(pipeline::still_open(open))
+        } else if all.is_empty() {
             Err(no_herd(
                 "no group with a protocol and a start names a herd file".to_owned(),
                 file,

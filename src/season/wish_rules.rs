@@ -116,7 +116,9 @@ impl Rulebook<'_> {
                 );
             }
         }
-        if span.from >= span.to {
+        if let (Some(from), Some(to)) = (parse_clock(&span.from), parse_clock(&span.to))
+            && from >= to
+        {
             self.add(
                 field,
                 Finding::error(Code::HourForm, "these hours end before they begin")

@@ -578,3 +578,44 @@ fn every_fault_is_told_not_only_the_first() {
     let folder = Folder::with("s.yaml", format!("{SEASON}{many}"));
     assert!(folder.run(&["check", "s.yaml"]).err.lines().count() < 1500);
 }
+
+const WISHING: &str = "format: thawline.season/1\nname: N\nzone: America/Denver\nsites: [{id: s, injections_head_per_hour: 60, breeding_boxes: 1}]\ngroups:\n  - id: g\n    site: s\n    class: cow\n    head: 20\n    bulls: [b]\n    wishes: {breed_from: 2027-05-17, breed_to: 2027-05-20, protocols: [cow-co-synch]}\ncrew: [{id: t, minutes_per_cow: 3}]\nsemen: [{bull: b, straws: 20}]\n";
+
+/// A copy is a file: not standard output, and never in the place of a device, a pipe or a socket.
+#[test]
+fn a_copy_takes_the_place_of_files_only() {
+    let folder = Folder::with("s.yaml", WISHING);
+    let before = folder.all();
+    folder
+        .run(&["choose", "s.yaml", "--write", "-"])
+        .refused(&["F101", "not written to standard output"]);
+    assert_eq!(folder.all(), before);
+    #[cfg(unix)]
+    {
+        let socket = folder.path().join("socket");
+        let _open = std::os::unix::net::UnixListener::bind(&socket).unwrap();
+        folder
+            .run(&["choose", "s.yaml", "--write", "socket"])
+            .refused(&["F101", "what stands there is no file"]);
+        assert!(!socket.is_file() && socket.exists());
+    }
+}
+
+/// Hours that cannot be read are not said to be in the wrong order as well.
+#[test]
+fn hours_that_cannot_be_read_are_one_fault() {
+    let hours = "protocols: [cow-co-synch], work_hours: {from: 7:00, to: \"19:00\"}";
+    let text = WISHING.replace("protocols: [cow-co-synch]", hours);
+    let run = Folder::with("s.yaml", &text).run(&["choose", "s.yaml"]);
+    assert!(!run.err.contains("S114"), "{}", run.err);
+    run.refused(&["write the time as 07:00"]);
+}
+
+/// The herd of a group whose start is open: choose first.
+#[test]
+fn a_herd_without_a_start_is_told_to_choose_first() {
+    let text = WISHING.replace("    bulls:", "    herd: h.csv\n    bulls:");
+    Folder::with("s.yaml", &text)
+        .run(&["herd", "s.yaml"])
+        .refused(&["no protocol and start yet", "thawline choose"]);
+}

@@ -259,3 +259,70 @@ fn the_readme_shows_wishes_that_are_read() {
     let found = choose(&season, &LIBRARY, None, FEW).unwrap();
     assert!(found.groups[0].fitting > 0);
 }
+
+/// Heifers in mixed order at one box: what looks best before the crew is counted cannot be bred.
+fn tight_heifers(more: &str) -> String {
+    let group = |id: &str, from: &str, to: &str, more: &str| {
+        format!(
+            "  - id: {id}\n    site: s\n    class: heifer\n    head: 121\n    order: mixed\n    bulls: [b]\n    wishes: {{breed_from: {from}, breed_to: {to}, heat_watch: unwanted{more}}}\n"
+        )
+    };
+    format!(
+        "format: thawline.season/1\nname: N\nzone: America/Chicago\nsites: [{{id: s, injections_head_per_hour: 80, inserts_head_per_hour: 30, breeding_boxes: 1}}]\ngroups:\n{}{}crew: [{{id: t, minutes_per_cow: 3, helper: true}}]\nsemen: [{{bull: b, straws: 300}}]\n",
+        group("early", "2027-05-15", "2027-05-25", more),
+        group("late", "2027-07-15", "2027-07-25", "")
+    )
+}
+
+/// The choice for several groups never misses what the lists of single groups show, and says who
+/// cannot be bred even where nothing collides.
+#[test]
+fn the_choice_for_several_groups_knows_the_rows_of_the_lists() {
+    let season = read(&tight_heifers(""));
+    let found = choose(&season, &LIBRARY, None, Limits::default()).unwrap();
+    let together = found.together.as_ref().unwrap();
+    for (group, candidates) in found.groups.iter().zip(&together.candidates) {
+        for row in &group.rows {
+            let same = |c: &thawline::choose::Row| {
+                (&c.protocol.id, c.start) == (&row.protocol.id, row.start)
+            };
+            assert!(
+                candidates.iter().any(same),
+                "{} {}",
+                row.protocol.id,
+                row.start
+            );
+        }
+    }
+    let firsts: f64 = found.groups.iter().map(|g| g.rows[0].points).sum();
+    assert!(together.picked.points <= firsts + 1e-6);
+    let left: u32 = together.rows().map(|r| r.cover.not_bred).sum();
+    assert!(left > 0 && together.picked.head_not_bred == 0);
+    let text = thawline::report::choose::text(&found, &season);
+    let verdict = text.split("points;").next().unwrap();
+    let verdict = verdict.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        verdict.contains(&format!("{left} head cannot be bred")),
+        "{verdict}"
+    );
+    assert!(!verdict.contains("wanted twice"), "{verdict}");
+}
+
+/// Hundreds of hours are kept free: the last ones hold too.
+#[test]
+fn free_hours_hold_however_many_there_are() {
+    let fitting = |dates: &mut dyn Iterator<Item = String>| {
+        let free: Vec<String> = dates.map(|d| format!("{{date: {d}}}")).collect();
+        let text = tight_heifers(&format!(", no_work: [{}]", free.join(", ")));
+        let found = chosen(&text, FEW);
+        let wishes = &found.groups[0].wishes;
+        assert!(wishes.len() <= 128);
+        (found.groups[0].fitting, found.groups[1].fitting)
+    };
+    let days = || (5..=28).map(|d| format!("2027-05-{d:02}"));
+    let far = || (0..200).map(|n| format!("2029-{:02}-{:02}", 1 + n / 28, 1 + n % 28));
+    let near = fitting(&mut days());
+    assert_eq!(fitting(&mut far().chain(days())), near);
+    assert_eq!(fitting(&mut days().chain(far())), near);
+    assert!(near.0 < fitting(&mut far()).0);
+}

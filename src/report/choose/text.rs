@@ -39,14 +39,32 @@ fn of_all(chosen: &Chosen, together: &Together, season: &Season) -> String {
     let picked = &together.picked;
     let mut text = String::new();
     let mut verdict = format!("{} groups chosen together", together.candidates.len());
+    let twice = human_minutes(i64::from(picked.chute_quarters) * 15);
     let _ = match (picked.head_not_bred, picked.chute_quarters) {
         (0, 0) => write!(verdict, ": they do not collide for crew or chutes."),
-        (head, quarters) => write!(
+        (0, _) => write!(verdict, ": a chute is wanted twice for {twice}."),
+        (head, 0) => write!(verdict, ": {head} head cannot be bred for it."),
+        (head, _) => write!(
             verdict,
-            ": {head} head cannot be bred for it, and a chute is wanted twice for {}.",
-            human_minutes(i64::from(quarters) * 15)
+            ": {head} head cannot be bred for it, and a chute is wanted twice for {twice}."
         ),
     };
+    // Else "do not collide" could be read as "all are bred".
+    let alone: u32 = together
+        .rows()
+        .map(|r| r.cover.not_bred + r.cover.other_head)
+        .sum();
+    if alone > 0 {
+        let more = if picked.head_not_bred > 0 {
+            " more"
+        } else {
+            ""
+        };
+        let _ = write!(
+            verdict,
+            " {alone} head{more} cannot be bred in their hours anyway: see each group."
+        );
+    }
     line(&mut text, &verdict, "");
     let proof = if picked.gap() <= 1e-9 {
         "no other choice among the candidates has fewer".to_owned()
