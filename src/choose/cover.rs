@@ -138,6 +138,15 @@ impl<'a> Scene<'a> {
         Ok(not_bred(&self.count(all)?).saturating_sub(before))
     }
 
+    /// Why some of a group cannot be bred in their hours, in words: as a plan says it.
+    pub(super) fn why(&mut self, group: &Group) -> Result<Option<String>, Fault> {
+        self.trial.groups = vec![group.clone()];
+        let dated = expand::dates(self.season, &self.trial.groups);
+        let plan = workload::assign(&self.trial, &dated)?;
+        let mut left = plan.sessions.into_iter().flat_map(|s| s.uncovered);
+        Ok(left.next().map(|u| u.why.join("; ")))
+    }
+
     /// How a group is covered.
     pub(super) fn cover(&mut self, group: &Group) -> Result<Cover, Fault> {
         let dated = expand::dates(self.season, std::slice::from_ref(group));
@@ -154,8 +163,8 @@ impl<'a> Scene<'a> {
             not_bred: own,
             other_head: together.saturating_sub(own),
             chute_quarters: quarters.intersection(&self.chute).count() as u32,
-            // Nobody is due at set hours: nobody can be late.
-            spare: spare.unwrap_or(SPARE),
+            // Nobody is due at set hours, and nobody knows how many come in heat on which day.
+            spare: spare.unwrap_or_default(),
         })
     }
 }

@@ -47,6 +47,23 @@ pub(super) enum What {
     Free(Range<usize>),
 }
 
+/// The first few ids of a list.
+fn some(ids: &[String]) -> String {
+    const SHOWN: usize = 4;
+    let more = ids.len().saturating_sub(SHOWN);
+    let shown = ids
+        .iter()
+        .take(SHOWN)
+        .cloned()
+        .collect::<Vec<_>>()
+        .join(", ");
+    if more > 0 {
+        format!("{shown} and {more} more")
+    } else {
+        shown
+    }
+}
+
 /// All wishes of a group, those of the season for everybody included.
 #[derive(Clone, Debug)]
 pub(super) struct Demands<'a> {
@@ -95,15 +112,18 @@ impl<'a> Demands<'a> {
             add(WishName::BullsIn, What::To(d), words);
         }
         if !w.protocols.is_empty() {
-            let words = format!("only {}", w.protocols.join(", "));
+            let words = format!("only {}", some(&w.protocols));
             add(WishName::Protocols, What::Only, words);
         }
         if !w.leave_out.is_empty() {
-            let words = format!("not {}", w.leave_out.join(", "));
+            let words = format!("not {}", some(&w.leave_out));
             add(WishName::LeaveOut, What::LeaveOut, words);
         }
         if let Some(n) = w.most_passes {
-            let words = format!("at most {n} trips through the chute");
+            let words = format!(
+                "at most {n} trip{} through the chute",
+                if n == 1 { "" } else { "s" }
+            );
             add(WishName::MostPasses, What::Passes(n), words);
         }
         if let Some(n) = w.most_days {
@@ -214,9 +234,19 @@ impl<'a> Demands<'a> {
         a.date() == b.date() && from <= a.time() && b.time() <= to
     }
 
-    /// Chute work that meets the free hours; breeding whose hours lie wholly in them.
+    /// Chute work that meets the free hours; breeding whose hours lie wholly in them; heat watch on
+    /// a day that is free as a whole. Feeding goes on every day.
     fn in_free_hours(&self, pass: &Pass, which: &Range<usize>) -> bool {
         let zone = self.season.zone;
+        if let Work::HeatWatch { first, last } = pass.work {
+            let whole = self.season.rules.free[which.clone()]
+                .iter()
+                .filter(|f| f.from.is_none() && f.to.is_none());
+            let days = || first.iter_days().take_while(|d| *d <= last);
+            return whole
+                .into_iter()
+                .any(|f| days().any(|day| f.on(zone, day).is_some()));
+        }
         let (from, to) = match (pass.work, pass.hours) {
             (Work::Chute, _) => (pass.start, pass.end),
             (Work::Breeding, Some(hours)) => (hours.earliest, hours.latest),

@@ -257,12 +257,14 @@ pub(super) fn standing(
         heat_watch: 0.0,
         feeding: 0.0,
     };
+    let road = hours_there_and_back(season, group.site);
     for step in &protocol.steps {
         if let Some(days) = step.lasts_days {
             if step.actions.contains(&crate::protocol::Action::FeedMga) {
                 hours.feeding += f64::from(days) * FEEDING_HOURS_A_DAY;
             } else {
                 hours.heat_watch += f64::from(days) * WATCH_HOURS_A_DAY;
+                hours.technicians += f64::from(days) * VISITS_A_DAY * road;
             }
         } else if !step.is_timed_breeding() {
             hours.chute += f64::from(group.head().0) / site.pace(step).get();
@@ -309,6 +311,16 @@ fn cost_of(group: &Undecided, protocol: &Protocol, prices: &Prices, hours: &Work
         in_heat.source = ASSUMED.into();
     }
     dearer
+}
+
+/// Morning and evening, as the AM/PM rule wants (COWS-IN-SYNCH).
+const VISITS_A_DAY: f64 = 2.0;
+
+/// On the road to a site and back, for the technician who lives nearest.
+fn hours_there_and_back(season: &Season, site: usize) -> f64 {
+    let homes = season.crew.iter().filter_map(|t| t.home);
+    let nearest = homes.map(|home| season.sites[home].road[site]).min();
+    nearest.map_or(0.0, |road| 2.0 * road.num_minutes() as f64 / 60.0)
 }
 
 /// Mean over the crew of a technician's hours for a cow, thawing and loading included.

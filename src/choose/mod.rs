@@ -58,6 +58,23 @@ impl Default for Limits {
 /// Candidates of all groups in a choice for several: with more, the model takes minutes.
 const MOST_ENTRIES: usize = 1_800;
 
+impl Chosen {
+    /// True if every group has a choice, and the ones chosen leave nobody.
+    #[must_use]
+    pub fn is_well(&self) -> bool {
+        let leaves = |row: &Row| row.cover.not_bred + row.cover.other_head > 0;
+        let fits = self.groups.iter().all(|g| g.fitting > 0);
+        fits && match &self.together {
+            Some(t) => t.picked.head_not_bred == 0 && !t.rows().any(leaves),
+            None => !self
+                .groups
+                .iter()
+                .filter_map(|g| g.rows.first())
+                .any(leaves),
+        }
+    }
+}
+
 /// What was found.
 #[derive(Clone, Debug)]
 pub struct Chosen {
@@ -171,6 +188,8 @@ pub struct Row {
     pub standing: Standing,
     /// What the crew can do.
     pub cover: Cover,
+    /// Why some cannot be bred in their hours, in words.
+    pub why: Option<String>,
     /// Wishes that are broken.
     pub broken: Vec<String>,
     /// How much of each thing that counts.
@@ -256,8 +275,15 @@ pub fn choose(
             give_up: give_up(&field, &demands),
             rows: rows
                 .iter()
-                .map(|j| row(&field, wishes, &demands, j))
-                .collect(),
+                .map(|j| {
+                    let mut row = row(&field, wishes, &demands, j);
+                    if j.cover.not_bred > 0 {
+                        row.why = scene.why(&field.group(&j.candidate))?;
+                    }
+                    Ok(row)
+                })
+                .collect::<Result<_, _>>()
+                .map_err(|f| Error::internal(vec![fault(&f)]))?,
         });
     }
     let together = if entries.len() > 1 && entries.iter().all(|e| !e.is_empty()) {
@@ -470,6 +496,7 @@ fn row(field: &Field<'_>, wishes: &Wishes, demands: &Demands<'_>, judged: &Judge
         mean_calving: due(c.mean).mean,
         standing: field.standings[c.protocol].clone(),
         cover: judged.cover.clone(),
+        why: None,
         broken: demands.words(c.broken),
         values: judged.values,
         points: judged.points,

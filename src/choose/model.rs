@@ -11,8 +11,9 @@ use crate::solver::{Answer, Program, Sense, Var};
 use crate::time::Instant;
 use crate::workload::{self, Fault};
 
-/// Nodes that the search for one proposal may open.
-const MOST_NODES: usize = 20_000;
+/// Nodes that the search for one proposal may open, in rows of the model: each takes longer in a
+/// large one.
+const MOST_NODE_ROWS: usize = 10_000_000;
 
 /// The model, as far as it knows of collisions.
 pub(super) struct Model {
@@ -85,7 +86,9 @@ impl Model {
 
     /// The cheapest choice, by what is known.
     pub(super) fn proposal(&self) -> Result<Answer, String> {
-        self.program.cheapest(MOST_NODES)
+        let rows = self.program.rows.len().max(1);
+        self.program
+            .cheapest((MOST_NODE_ROWS / rows).clamp(200, 20_000))
     }
 
     /// What a choice in fractions costs.

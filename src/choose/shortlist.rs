@@ -7,7 +7,7 @@
 use std::cmp::{Ordering, Reverse};
 use std::collections::{BTreeMap, BinaryHeap};
 
-use chrono::NaiveDateTime;
+use chrono::{NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
 
 use super::candidates::Candidate;
 use super::cover::{Cover, Scene};
@@ -117,12 +117,19 @@ struct Queued {
 }
 
 impl Queued {
+    /// Of equal starts the earliest day, and on it the one nearest to eight in the morning.
+    fn place(&self) -> (NaiveDate, i64, NaiveDateTime, usize) {
+        let eight = NaiveTime::MIN + TimeDelta::hours(8);
+        let from_eight = (self.start.time() - eight).num_minutes().abs();
+        (self.start.date(), from_eight, self.start, self.protocol)
+    }
+
     fn order(&self, other: &Self) -> Ordering {
         self.points
             .total_cmp(&other.points)
             .then_with(|| self.values.order(&other.values))
             .then_with(|| self.judged.is_none().cmp(&other.judged.is_none()))
-            .then_with(|| (self.start, self.protocol).cmp(&(other.start, other.protocol)))
+            .then_with(|| self.place().cmp(&other.place()))
     }
 }
 

@@ -20,8 +20,13 @@ use crate::season::{Group, Season, Weights};
 use crate::time::Instant;
 use crate::workload::Fault;
 
-/// Proposals of the model before the best one so far is taken.
-const MOST_ROUNDS: usize = 100;
+/// Proposals of the model before the best one so far is taken: fewer where there are many candidates,
+/// as each takes longer.
+fn most_rounds(candidates: usize) -> usize {
+    const OF_TEN_GROUPS: usize = 100;
+    let tens = candidates as f64 / 600.0;
+    ((OF_TEN_GROUPS as f64 / (tens * tens * tens).max(1.0)) as usize).max(3)
+}
 
 /// Points that nobody could tell apart.
 pub(super) const SAME: f64 = 1e-6;
@@ -263,7 +268,8 @@ impl<'s, 'a> Table<'s, 'a> {
         let mut model = Model::new(self);
         let mut bound = f64::NEG_INFINITY;
         let mut rounds = 0;
-        while rounds < MOST_ROUNDS && points - bound > SAME {
+        let most = most_rounds(self.groups.iter().map(Vec::len).sum());
+        while rounds < most && points - bound > SAME {
             rounds += 1;
             let Ok(answer) = model.proposal() else {
                 break;

@@ -52,7 +52,6 @@ pub(super) fn run(args: &Choose) -> Result<Outcome, Error> {
         files::write_all(&[(path.clone(), text)])?;
         let _ = writeln!(err, "Written: {}", path.display());
     }
-    let fits = chosen.groups.iter().all(|g| g.fitting > 0);
     Ok(Outcome {
         out: if args.json {
             report::choose::json(&chosen, &season)
@@ -60,7 +59,7 @@ pub(super) fn run(args: &Choose) -> Result<Outcome, Error> {
             report::choose::text(&chosen, &season)
         },
         err,
-        code: u8::from(!fits),
+        code: u8::from(!chosen.is_well()),
     })
 }
 

@@ -121,6 +121,8 @@ pub(super) fn read_each_protocol(dir: &Path) -> Result<(Vec<Bytes>, Vec<Finding>
         .into_iter()
         .map(|entry| entry.path())
         .filter(|p| p.extension().is_some_and(|x| x == "yaml" || x == "yml"))
+        // A pipe would be waited on without end; what is not there is told when it is read.
+        .filter(|p| fs::metadata(p).map_or(true, |m| m.is_file() || m.is_dir()))
         .collect();
     paths.sort();
     if paths.is_empty() {

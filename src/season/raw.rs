@@ -215,7 +215,8 @@ pub struct Wishes {
     #[schemars(range(min = 0, max = 60))]
     pub bulls_gap_days: Option<u32>,
     /// Days or hours when nobody works: a sale, a branding. As nobody works then, they hold for
-    /// the whole season, like `no_chute_work` of the rules.
+    /// the whole season, like `no_chute_work` of the rules. A choice keeps heat watch, too, off days
+    /// that are free as a whole; feeding goes on every day.
     #[serde(default)]
     #[schemars(length(max = 400))]
     pub no_work: Vec<FreeHours>,

@@ -21,8 +21,10 @@ pub fn text(chosen: &Chosen, season: &Season) -> String {
     for group in &chosen.groups {
         text.push_str(&of_group(group, season));
     }
-    text.push_str(&weights(chosen, season));
-    text.push_str(&closing(chosen));
+    if chosen.groups.iter().any(|g| g.fitting > 0) {
+        text.push_str(&weights(chosen, season));
+        text.push_str(&closing(chosen));
+    }
     text
 }
 
@@ -66,23 +68,41 @@ fn of_all(chosen: &Chosen, together: &Together, season: &Season) -> String {
         );
     }
     line(&mut text, &verdict, "");
-    let proof = if picked.gap() <= 1e-9 {
-        "no other choice among the candidates has fewer".to_owned()
+    let by_heat = together
+        .rows()
+        .filter(|r| r.protocol.steps.iter().any(Step::is_heat_breeding))
+        .count();
+    if by_heat > 0 {
+        line(
+            &mut text,
+            &format!(
+                "{by_heat} of them {} bred as heat is seen, morning and evening over days: whether the crew can be there is not counted.",
+                if by_heat == 1 { "is" } else { "are" }
+            ),
+            "",
+        );
+    }
+    let mut proof = if picked.gap() <= 1e-9 {
+        format!(
+            "Of all choices from {} starts this one has the fewest points: {}.",
+            together.candidates.iter().map(Vec::len).sum::<usize>(),
+            points(picked.points)
+        )
     } else {
         format!(
-            "another might have up to {:.1} % fewer (the search was stopped)",
+            "{} points, the fewest that were found; another choice might have up to {:.1} % fewer.",
+            points(picked.points),
             100.0 * picked.gap()
         )
     };
-    line(
-        &mut text,
-        &format!(
-            "{} points; {proof}. One group after the other: {}.",
-            points(picked.points),
+    if picked.one_by_one > picked.points + 0.05 {
+        let _ = write!(
+            proof,
+            " One group after the other: {}.",
             points(picked.one_by_one)
-        ),
-        "",
-    );
+        );
+    }
+    line(&mut text, &proof, "");
     text.push('\n');
     for (group, row) in chosen.groups.iter().zip(together.rows()) {
         let _ = writeln!(text, "  {}: {}", group.id, row.protocol.id);
@@ -165,7 +185,8 @@ fn of_row(n: usize, row: &Row, season: &Season) -> String {
     let points = format!("{} points", points(row.points));
     let gap = COLUMNS.saturating_sub(head.chars().count() + points.chars().count());
     let _ = writeln!(text, "{head}{}{points}", " ".repeat(gap.max(2)));
-    line(&mut text, &dates(row, season), "     ");
+    let named = format!("{}. {}", row.protocol.name, dates(row, season));
+    line(&mut text, &named, "     ");
     line(&mut text, &facts(row), "     ");
     if let Some(cost) = cost(row, season) {
         line(&mut text, &cost, "     ");
@@ -225,9 +246,10 @@ fn facts(row: &Row) -> String {
         String::new()
     };
     format!(
-        "{} days, {} trips through the chute{}; work {} h ({}){night}. Pregnant to AI: {}.",
+        "{} days, {} trip{} through the chute{}; work {} h ({}){night}. Pregnant to AI: {}.",
         s.days,
         s.passes,
+        if s.passes == 1 { "" } else { "s" },
         if s.breeding_apart {
             " and her own breeding"
         } else {
@@ -290,10 +312,15 @@ fn cost(row: &Row, season: &Season) -> Option<String> {
 fn crew(row: &Row) -> String {
     let c = &row.cover;
     let mut text = if c.not_bred > 0 {
-        format!("{} head cannot be bred in their hours", c.not_bred)
+        let why = row.why.as_ref().map(|w| format!(": {w}"));
+        format!(
+            "{} head cannot be bred in their hours{}",
+            c.not_bred,
+            why.unwrap_or_default()
+        )
     } else if row.protocol.steps.iter().any(Step::is_timed_breeding) {
         format!(
-            "The crew breeds all in their hours, with {} to spare",
+            "The crew breeds all in their hours, and could begin up to {} after they open",
             human_minutes(c.spare.num_minutes())
         )
     } else {
@@ -331,16 +358,16 @@ fn equal(row: &Row) -> String {
     } else {
         String::new()
     };
-    format!("Just as good from {}{more}.", shown.join(", "))
+    format!("Just as good: start {}{more}.", shown.join(", "))
 }
 
 fn wishes(group: &GroupChoice) -> String {
-    let mut text = String::from("Wishes, and the starts that break each (each alone):\n");
+    let mut text = String::from("Wishes, and how many starts each keeps out:\n");
     for wish in &group.wishes {
         line(
             &mut text,
             &format!(
-                "{}{}: {} ({})",
+                "{}{}: {}, {} of them that no other wish keeps out",
                 wish.words,
                 if wish.hard { "" } else { ", may be broken" },
                 wish.breaks,
@@ -408,10 +435,25 @@ fn closing(chosen: &Chosen) -> String {
         .find(|r| r.standing.rate_general);
     if let Some(row) = unknown {
         let general = &row.standing.rate;
+        let least = chosen
+            .groups
+            .iter()
+            .flat_map(|g| &g.rows)
+            .map(|r| &r.standing)
+            .filter(|s| !s.rate_general)
+            .min_by(|a, b| a.rate.mean.total_cmp(&b.rate.mean))
+            .map(|s| {
+                format!(
+                    ", in these lists {} %, {}",
+                    number(s.rate.mean),
+                    s.rate.tags.join(", ")
+                )
+            })
+            .unwrap_or_default();
         line(
             &mut text,
             &format!(
-                "Where no percentage pregnant is published for a protocol, the least counts that is published for these animals or of timed AI in general ({} to {} %, {}).",
+                "Where no percentage pregnant is published for a protocol, the least counts that is published for these animals{least}, or of timed AI in general ({} to {} %, {}).",
                 number(general.low),
                 number(general.high),
                 general.tags.join(", ")
