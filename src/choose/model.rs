@@ -139,7 +139,7 @@ impl Model {
             if f64::from(extra) > known + SAME {
                 crew = true;
                 self.learn_hours(table, &set);
-                self.learn_set(&set, extra, &days);
+                self.learn_set(table, &set, extra);
                 if !self.learn_few(table, &set)? && set.len() > 3 {
                     self.learn_neighbours(table, &set)?;
                 }
@@ -266,15 +266,21 @@ impl Model {
         }
     }
 
-    /// These together leave so many.
-    fn learn_set(&mut self, set: &[At], extra: u32, days: &BTreeSet<NaiveDate>) {
+    /// These together, and no other group on their days, leave so many.
+    fn learn_set(&mut self, table: &Table<'_, '_>, set: &[At], extra: u32) {
+        let days: BTreeSet<NaiveDate> = set.iter().flat_map(|at| table.entry(*at).days()).collect();
         let extra = f64::from(extra);
-        let mut terms: Vec<(usize, f64)> = set
-            .iter()
-            .map(|(g, c)| (self.chosen[*g][*c], extra))
-            .collect();
+        let mut terms: Vec<(usize, f64)> = set.iter().map(|at| (self.var(*at), extra)).collect();
+        let others = (0..table.groups.len()).filter(|g| set.iter().all(|at| at.0 != *g));
+        for g in others {
+            for (c, entry) in table.groups[g].iter().enumerate() {
+                if !entry.touched.is_disjoint(&days) {
+                    terms.push((self.var((g, c)), -extra));
+                }
+            }
+        }
         for day in days {
-            terms.push((self.left_on(*day), -1.0));
+            terms.push((self.left_on(day), -1.0));
         }
         self.program
             .row(terms, Sense::AtMost, extra * (set.len() as f64 - 1.0));
@@ -293,8 +299,7 @@ impl Model {
                 near[n] = (at.0, other);
                 let extra = table.extra(&near)?;
                 if extra > 0 {
-                    let days = near.iter().flat_map(|at| table.entry(*at).days()).collect();
-                    self.learn_set(&near, extra, &days);
+                    self.learn_set(table, &near, extra);
                 }
             }
         }

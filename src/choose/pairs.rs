@@ -2,7 +2,8 @@
 //!
 //! Where a proposal brings two groups together on a day, all their candidates of that day are
 //! counted in pairs. Head left of several groups is at least what is left of two of them, and each
-//! group more adds at least what its pairs leave; so limits on pairs hold for any choice.
+//! group more adds at least what its pairs leave, but for a cow or so a technician; so limits on
+//! pairs, less these, hold for any choice.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -28,12 +29,11 @@ pub(super) struct Pairs {
     threes: BTreeSet<([usize; 3], NaiveDate)>,
 }
 
-/// A group's candidates that are bred on this day and no other.
+/// A group's candidates of which some or all are bred on this day.
 fn bred_on(table: &Table<'_, '_>, group: usize, day: NaiveDate) -> Vec<At> {
-    let only = BTreeSet::from([day]);
     let all = 0..table.groups[group].len();
     all.map(|c| (group, c))
-        .filter(|at| table.entry(*at).days() == only)
+        .filter(|at| table.entry(*at).days().contains(&day))
         .collect()
 }
 
@@ -48,10 +48,9 @@ impl Model {
         let mut any = false;
         let days: BTreeSet<NaiveDate> = set.iter().flat_map(|at| table.entry(*at).days()).collect();
         for day in days {
-            let only = BTreeSet::from([day]);
             let here: Vec<At> = set
                 .iter()
-                .filter(|at| table.entry(**at).days() == only)
+                .filter(|at| table.entry(**at).days().contains(&day))
                 .copied()
                 .collect();
             let mut pairs = false;
@@ -131,7 +130,7 @@ impl Model {
                         .chain(all[third].iter().copied())
                         .chain([*one])
                         .collect();
-                    self.leave(day, &members, 2, head);
+                    self.leave(table, &members, 2, head);
                 }
             }
         }
@@ -158,7 +157,7 @@ impl Model {
         if least > 0 && least < u32::MAX {
             self.pairs.always.insert(pair, least);
             let all: Vec<At> = mine.iter().chain(&theirs).copied().collect();
-            self.leave(day, &all, 1, least);
+            self.leave(table, &all, 1, least);
         }
         for (one, mut others) in leaves {
             others.sort_unstable();
@@ -175,7 +174,7 @@ impl Model {
                     .filter(|(e, _)| *e >= level)
                     .map(|(_, at)| *at);
                 let all: Vec<At> = with.chain([one]).collect();
-                self.leave(day, &all, 1, level);
+                self.leave(table, &all, 1, level);
             }
         }
         Ok(())
@@ -209,16 +208,25 @@ impl Model {
                     .iter()
                     .flat_map(|g| bred_on(table, *g, day))
                     .collect();
-                self.leave(day, &all, 1, least);
+                self.leave(table, &all, 1, least);
             }
         }
     }
 
-    /// Each of these beyond so many leaves head that day.
-    fn leave(&mut self, day: NaiveDate, all: &[At], beyond: u32, head: u32) {
+    /// Each of these beyond so many leaves head, on the days that they are bred on.
+    fn leave(&mut self, table: &Table<'_, '_>, all: &[At], beyond: u32, head: u32) {
+        // With another group there the rounds of each technician may begin a little sooner or later:
+        // a cow each.
+        let head = head.saturating_sub(table.season.crew.len() as u32);
+        if head == 0 {
+            return;
+        }
+        let days: BTreeSet<NaiveDate> = all.iter().flat_map(|at| table.entry(*at).days()).collect();
         let head = f64::from(head);
         let mut terms: Vec<(usize, f64)> = all.iter().map(|at| (self.var(*at), head)).collect();
-        terms.push((self.left_on(day), -1.0));
+        for day in days {
+            terms.push((self.left_on(day), -1.0));
+        }
         self.program
             .row(terms, Sense::AtMost, head * f64::from(beyond));
     }
