@@ -123,6 +123,25 @@ impl<'a> Scene<'a> {
     /// Head of these groups, and of the fixed ones near them, that cannot be bred; less those of
     /// the fixed ones that cannot be bred anyway.
     pub(super) fn not_bred(&mut self, groups: &[Group]) -> Result<u32, Fault> {
+        let (all, before) = self.with_near(groups)?;
+        Ok(not_bred(&self.count(all)?).saturating_sub(before))
+    }
+
+    /// The same, or a little less: without asking the solver.
+    pub(super) fn not_bred_at_least(&mut self, groups: &[Group]) -> Result<u32, Fault> {
+        let (all, before) = self.with_near(groups)?;
+        self.trial.groups = all;
+        let dated = expand::dates(self.season, &self.trial.groups);
+        let head: u32 = dated.dues.iter().map(|d| d.head.0).sum();
+        let left = head - workload::covered_at_most(&self.trial, &dated);
+        Ok(left.saturating_sub(before))
+    }
+
+    /// These groups with the fixed ones near them, and what of those cannot be bred anyway.
+    fn with_near(&mut self, groups: &[Group]) -> Result<(Vec<Group>, u32), Fault> {
+        if self.fixed.is_empty() {
+            return Ok((groups.to_vec(), 0));
+        }
         let near = self.near(&expand::dates(self.season, groups));
         let others: Vec<Group> = near.iter().map(|n| self.fixed[*n].clone()).collect();
         let before = match self.known.get(&near) {
@@ -135,7 +154,7 @@ impl<'a> Scene<'a> {
             }
         };
         let all = others.into_iter().chain(groups.iter().cloned()).collect();
-        Ok(not_bred(&self.count(all)?).saturating_sub(before))
+        Ok((all, before))
     }
 
     /// Why some of a group cannot be bred in their hours, in words: as a plan says it.

@@ -56,7 +56,7 @@ impl Model {
             let mut pairs = false;
             for (n, a) in here.iter().enumerate() {
                 for b in &here[n + 1..] {
-                    pairs |= table.extra(&[*a, *b])? > 0;
+                    pairs |= table.extra_at_least(&[*a, *b])? > 0;
                     self.learn_pair(table, (a.0, b.0, day))?;
                 }
             }
@@ -79,7 +79,7 @@ impl Model {
         for (n, a) in here.iter().enumerate() {
             for (m, b) in here.iter().enumerate().skip(n + 1) {
                 for c in &here[m + 1..] {
-                    if table.extra(&[*a, *b, *c])? > 0 {
+                    if table.extra_at_least(&[*a, *b, *c])? > 0 {
                         any = true;
                         self.learn_three(table, [a.0, b.0, c.0], day)?;
                     }
@@ -106,7 +106,7 @@ impl Model {
         for a in &all[0] {
             for b in &all[1] {
                 for c in &all[2] {
-                    let extra = table.extra(&[*a, *b, *c])?;
+                    let extra = table.extra_at_least(&[*a, *b, *c])?;
                     for (x, y) in [(a, b), (a, c), (b, c), (b, a), (c, a), (c, b)] {
                         let known = least.entry((*x, *y)).or_insert(extra);
                         *known = extra.min(*known);
@@ -148,7 +148,7 @@ impl Model {
         let mut leaves: BTreeMap<At, Vec<(u32, At)>> = BTreeMap::new();
         for a in &mine {
             for b in &theirs {
-                let extra = table.extra(&[*a, *b])?;
+                let extra = table.extra_at_least(&[*a, *b])?;
                 least = least.min(extra);
                 leaves.entry(*a).or_default().push((extra, *b));
                 leaves.entry(*b).or_default().push((extra, *a));

@@ -155,6 +155,7 @@ pub(super) struct Table<'s, 'a> {
     pub(super) groups: Vec<Vec<Entry>>,
     pub(super) scene: &'s mut Scene<'a>,
     pub(super) known: BTreeMap<Vec<At>, u32>,
+    pub(super) at_least: BTreeMap<Vec<At>, u32>,
 }
 
 impl<'s, 'a> Table<'s, 'a> {
@@ -170,6 +171,7 @@ impl<'s, 'a> Table<'s, 'a> {
             groups,
             scene,
             known: BTreeMap::new(),
+            at_least: BTreeMap::new(),
         }
     }
 
@@ -185,11 +187,27 @@ impl<'s, 'a> Table<'s, 'a> {
         if let Some(known) = self.known.get(set) {
             return Ok(*known);
         }
-        let groups: Vec<Group> = set.iter().map(|at| self.entry(*at).group.clone()).collect();
-        let base: u32 = set.iter().map(|at| self.entry(*at).base).sum();
+        let (groups, base) = self.groups_of(set);
         let extra = self.scene.not_bred(&groups)?.saturating_sub(base);
         self.known.insert(set.to_vec(), extra);
         Ok(extra)
+    }
+
+    /// The same, or a little less: counted faster.
+    pub(super) fn extra_at_least(&mut self, set: &[At]) -> Result<u32, Fault> {
+        if let Some(known) = self.known.get(set).or_else(|| self.at_least.get(set)) {
+            return Ok(*known);
+        }
+        let (groups, base) = self.groups_of(set);
+        let extra = self.scene.not_bred_at_least(&groups)?.saturating_sub(base);
+        self.at_least.insert(set.to_vec(), extra);
+        Ok(extra)
+    }
+
+    fn groups_of(&self, set: &[At]) -> (Vec<Group>, u32) {
+        let groups = set.iter().map(|at| self.entry(*at).group.clone());
+        let base = set.iter().map(|at| self.entry(*at).base).sum();
+        (groups.collect(), base)
     }
 
     /// Sets of a choice that are bred on common days, and so may want the same people.

@@ -61,8 +61,10 @@ pub fn count(season: &Season, expanded: &Expanded) -> Result<Vec<Counted>, Fault
             .collect();
         let (head, places) = if by_count.iter().sum::<u32>() >= guess.bound {
             (by_count, guess.places)
-        } else if let Some(tried) = send::by_trying(season, here.clone(), &model) {
-            (tried.covered, tried.places)
+        } else if let Some(exact) =
+            send::by_trying(season, here.clone(), &model).and_then(|t| t.exact)
+        {
+            exact
         } else {
             let solved = solve::solve(&model.network, &guess).map_err(|cause| Fault {
                 day: season.zone.human(here[0].open),
@@ -95,6 +97,30 @@ pub fn count(season: &Season, expanded: &Expanded) -> Result<Vec<Counted>, Fault
     }
     counted.sort_by_key(|c| (c.open, c.site));
     Ok(counted)
+}
+
+/// No plan covers more head than this, and few cover less: what [`count`] counts, without ever asking
+/// the solver.
+#[must_use]
+pub fn covered_at_most(season: &Season, expanded: &Expanded) -> u32 {
+    let shapes = crew::sessions(season, expanded, Slots::new(season));
+    let short = Short::default();
+    let parts = parts::cut(season, expanded, &shapes, &short);
+    let of_part = |part: &parts::Part| {
+        let here = shapes_of(part, &shapes);
+        let model = formulate::formulate(season, expanded, &shapes, part, &short);
+        let guess = send::by_rule(season, here.clone(), &model);
+        let by_count: u32 = here
+            .iter()
+            .zip(&guess.places)
+            .map(|(shape, places)| covered(&lots(shape), places))
+            .sum();
+        if by_count >= guess.bound {
+            return by_count;
+        }
+        send::by_trying(season, here, &model).map_or(guess.bound, |t| t.most.min(guess.bound))
+    };
+    parts.iter().map(of_part).sum()
 }
 
 /// The most head that the crew could breed between two moments, wherever it were; and the most at

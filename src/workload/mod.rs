@@ -28,7 +28,7 @@ use crate::season::pace::Rounds;
 use crate::time::Instant;
 use crate::units::Head;
 
-pub use count::{Counted, count, most_between};
+pub use count::{Counted, count, covered_at_most, most_between};
 pub use crew::Slots;
 pub use explain::{Binding, Margin};
 

@@ -70,19 +70,22 @@ pub(super) fn by_rule(season: &Season, here: Vec<&Shape>, model: &Model) -> Gues
     }
 }
 
+/// Places by slot.
+type Places = BTreeMap<i64, u32>;
+
 /// What the best of all choices covers, where they are few enough to try each.
 pub(super) struct Tried {
-    /// Head covered, by session of the part.
-    pub(super) covered: Vec<u32>,
-    /// Places a slot, by session of the part.
-    pub(super) places: Vec<BTreeMap<i64, u32>>,
+    /// No choice covers more head.
+    pub(super) most: u32,
+    /// Head covered by session of the part, and places a slot; where the plain rule for who stands
+    /// at the boxes covers as much.
+    pub(super) exact: Option<(Vec<u32>, Vec<Places>)>,
 }
 
 /// Choices that are tried, at the most, and crews of a session that are counted.
 const MOST_TRIED: (usize, usize) = (4_096, 400);
 
-/// Tries every choice of who goes where. `None` where there are too many, or where who stands at
-/// the boxes may matter beyond the plain rule.
+/// Tries every choice of who goes where. `None` where there are too many.
 pub(super) fn by_trying(season: &Season, here: Vec<&Shape>, model: &Model) -> Option<Tried> {
     let mut sender = Sender {
         season,
@@ -106,9 +109,10 @@ pub(super) fn by_trying(season: &Season, here: Vec<&Shape>, model: &Model) -> Op
         .enumerate()
         .map(|(s, p)| covered(&lots(s), p))
         .collect();
-    (head.iter().sum::<u32>() == most).then_some(Tried {
-        covered: head,
-        places,
+    let same = head.iter().sum::<u32>() == most;
+    Some(Tried {
+        most,
+        exact: same.then_some((head, places)),
     })
 }
 

@@ -299,7 +299,7 @@ fn the_choice_for_several_groups_knows_the_rows_of_the_lists() {
     let left: u32 = together.rows().map(|r| r.cover.not_bred).sum();
     assert!(left > 0 && together.picked.head_not_bred == 0);
     let text = thawline::report::choose::text(&found, &season);
-    let verdict = text.split("points;").next().unwrap();
+    let verdict = text.split("\n\n").next().unwrap();
     let verdict = verdict.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(
         verdict.contains(&format!("{left} head cannot be bred")),
