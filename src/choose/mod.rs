@@ -28,6 +28,7 @@ use crate::protocol::{Class, Library, Protocol};
 use crate::season::{Group, Season, Undecided, Weights, Wishes};
 use crate::time::Instant;
 use crate::units::{Head, Id};
+use crate::workload;
 use candidates::Candidate;
 use cover::Scene;
 use demand::Demands;
@@ -82,6 +83,8 @@ pub struct Chosen {
     pub weights: Weights,
     /// Prices that are needed and not given; all if the season has none.
     pub unpriced: Vec<&'static str>,
+    /// Straws that are lacking for an animal each of all groups of the season, whenever they are bred.
+    pub straws_lacking: u32,
     /// Each group, in the file's order.
     pub groups: Vec<GroupChoice>,
     /// The choice for several groups at once, where each has something that fits.
@@ -300,8 +303,24 @@ pub fn choose(
     Ok(Chosen {
         weights,
         unpriced,
+        straws_lacking: straws_lacking(season, library, &wanting)?,
         groups,
         together,
+    })
+}
+
+/// Every group wants a straw an animal, whatever its protocol and start.
+fn straws_lacking(season: &Season, library: &Library, wanting: &[Undecided]) -> Result<u32, Error> {
+    let mut all = season.clone();
+    all.groups
+        .retain(|g| wanting.iter().all(|w| w.nth != g.nth));
+    if let Some(any) = library.iter().next() {
+        let decided = |g: &Undecided| g.clone().decided(any.clone(), NaiveDateTime::MIN);
+        all.groups.extend(wanting.iter().map(decided));
+    }
+    workload::straws_lacking(&all).map_err(|cause| {
+        let day = "the whole season".to_owned();
+        Error::internal(vec![fault(&workload::Fault { day, cause })])
     })
 }
 
@@ -335,7 +354,7 @@ fn weights(season: &Season, unpriced: &[&str]) -> Weights {
     weights
 }
 
-fn fault(fault: &crate::workload::Fault) -> Finding {
+fn fault(fault: &workload::Fault) -> Finding {
     Finding::error(Code::Verify, fault.to_string()).hint("please report this with the season file")
 }
 

@@ -31,6 +31,7 @@ use crate::units::Head;
 pub use count::{Counted, count, covered_at_most, most_between};
 pub use crew::Slots;
 pub use explain::{Binding, Margin};
+pub use straws::lacking as straws_lacking;
 
 /// The breeding of one site over one connected stretch of hours.
 #[derive(Clone, Debug, PartialEq)]

@@ -104,6 +104,24 @@ fn tied(season: &Season, first: usize, left: &[usize]) -> (Vec<usize>, BTreeSet<
     }
 }
 
+/// Straws that are lacking for an animal each of all groups, whenever they are bred.
+///
+/// # Errors
+/// What the solver says.
+pub fn lacking(season: &Season) -> Result<u32, String> {
+    let heads: Vec<u32> = season.groups.iter().map(|g| g.head().0).collect();
+    let wants: Vec<Want> = heads
+        .iter()
+        .map(|head| Want {
+            timed: *head,
+            by_heat: 0,
+        })
+        .collect();
+    let all: Vec<usize> = (0..heads.len()).collect();
+    let given: u32 = flow(season, &all, &wants)?.iter().map(|a| a.straws).sum();
+    Ok(heads.iter().sum::<u32>() - given)
+}
+
 /// Straws for what is really bred: first choices first.
 pub(super) fn allot(
     season: &Season,

@@ -326,3 +326,16 @@ fn free_hours_hold_however_many_there_are() {
     assert_eq!(fitting(&mut days().chain(far())), near);
     assert!(near.0 < fitting(&mut far()).0);
 }
+
+/// Two groups share the straws of one bull, fifteen too few for both.
+#[test]
+fn straws_that_groups_share_are_counted_once() {
+    let text = season_of(3, 2, &[], false);
+    let heads: u32 = read(&text).open.iter().map(|g| g.head().0).sum();
+    let short = text.replace("straws: 1000", &format!("straws: {}", heads - 15));
+    let found = chosen(&short, FEW);
+    assert_eq!(found.straws_lacking, 15);
+    assert_eq!(chosen(&text, FEW).straws_lacking, 0);
+    let season = read(&short);
+    assert!(thawline::report::choose::text(&found, &season).contains("15 straws are lacking"));
+}

@@ -16,6 +16,7 @@ struct Choice<'a> {
     currency: Option<&'a str>,
     points_for_each: BTreeMap<Criterion, f64>,
     without_price: &'a [&'static str],
+    straws_lacking: u32,
     together: Option<TogetherView<'a>>,
     groups: Vec<GroupView<'a>>,
 }
@@ -134,6 +135,7 @@ pub fn json(chosen: &Chosen, season: &Season) -> String {
             .map(|c| (c, c.weight(&chosen.weights)))
             .collect(),
         without_price: &chosen.unpriced,
+        straws_lacking: chosen.straws_lacking,
         together: chosen.together.as_ref().map(|t| of_all(chosen, t, season)),
         groups: chosen.groups.iter().map(|g| group(g, season)).collect(),
     };

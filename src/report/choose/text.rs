@@ -18,6 +18,17 @@ pub fn text(chosen: &Chosen, season: &Season) -> String {
     if let Some(together) = &chosen.together {
         text.push_str(&of_all(chosen, together, season));
     }
+    if chosen.straws_lacking > 0 {
+        line(
+            &mut text,
+            &format!(
+                "{} straws are lacking for an animal each of all groups, whenever they are bred: order them, or name other bulls.",
+                chosen.straws_lacking
+            ),
+            "",
+        );
+        text.push('\n');
+    }
     for group in &chosen.groups {
         text.push_str(&of_group(group, season));
     }
