@@ -1,7 +1,7 @@
 //! Which protocol, starting when: every protocol at every start that a group's wishes allow, judged
 //! by what people weigh; and the starts of several groups chosen together.
 //!
-//! [`choose`] enumerates (`candidates`), drops what breaks a wish and keeps the reason (`demand`),
+//! [`choose`] enumerates (`candidates`), drops what breaks a wish and keeps the reason (`demand`, `reasons`),
 //! counts what is left for what people weigh (`judge`, `cover`), lists the best (`shortlist`) and
 //! picks for all groups at once (`together`, by `model` and `pairs`).
 
@@ -11,6 +11,7 @@ mod demand;
 mod judge;
 mod model;
 mod pairs;
+mod reasons;
 mod shortlist;
 mod together;
 mod write;
@@ -29,9 +30,9 @@ use crate::season::{Group, Season, Undecided, Weights, Wishes};
 use crate::time::Instant;
 use crate::units::{Head, Id};
 use crate::workload;
-use candidates::Candidate;
 use cover::Scene;
 use demand::Demands;
+use reasons::{give_up, kept_out, tally};
 use shortlist::{Field, Judged};
 use together::{Entry, Table};
 
@@ -413,93 +414,6 @@ fn none_wanting(season: &Season, only: Option<&str>) -> Finding {
             || "see `groups` in the season file".to_owned(),
             |n| format!("did you mean `{n}`?"),
         ))
-}
-
-fn tally(demands: &Demands<'_>, candidates: &[Candidate]) -> Vec<Wish> {
-    demands
-        .list
-        .iter()
-        .enumerate()
-        .map(|(n, demand)| {
-            let bit = 1u128 << n;
-            let hard = demands.hard & bit != 0;
-            let breaking = candidates.iter().filter(|c| c.broken & bit != 0);
-            let alone = breaking.clone().filter(|c| c.broken & demands.hard == bit);
-            Wish {
-                words: demand.words.clone(),
-                hard,
-                breaks: breaking.count(),
-                alone: alone.count(),
-            }
-        })
-        .collect()
-}
-
-/// The fewest wishes broken by any of these, in each way there is: a candidate fits as soon as
-/// all that it breaks are given up, so the smallest set that a candidate breaks is the answer.
-fn fewest<'c>(
-    hard: u128,
-    candidates: impl Iterator<Item = &'c Candidate> + Clone,
-) -> Vec<(u128, usize, &'c Candidate)> {
-    let Some(least) = candidates
-        .clone()
-        .map(|c| (c.broken & hard).count_ones())
-        .min()
-    else {
-        return Vec::new();
-    };
-    let mut ways: Vec<(u128, usize, &Candidate)> = Vec::new();
-    for c in candidates.filter(|c| (c.broken & hard).count_ones() == least) {
-        match ways.iter_mut().find(|(set, _, _)| *set == c.broken & hard) {
-            Some((_, count, _)) => *count += 1,
-            None => ways.push((c.broken & hard, 1, c)),
-        }
-    }
-    ways.sort_by_key(|(set, count, _)| (std::cmp::Reverse(*count), *set));
-    ways
-}
-
-fn kept_out(field: &Field<'_>, demands: &Demands<'_>) -> Vec<KeptOut> {
-    (0..field.protocols.len())
-        .filter_map(|p| {
-            let mine = field.candidates.iter().filter(|c| c.protocol == p);
-            let ways = fewest(field.hard, mine);
-            let (set, _, _) = ways.first().filter(|(set, _, _)| *set != 0)?;
-            Some(KeptOut {
-                protocol: field.protocols[p].id.clone(),
-                wishes: demands.words(*set),
-            })
-        })
-        .collect()
-}
-
-fn give_up(field: &Field<'_>, demands: &Demands<'_>) -> Vec<GiveUp> {
-    let (from, to) = demands.bounds();
-    let outside = |c: &&Candidate| {
-        let day = field.season.zone.date(c.first);
-        let early = from.map_or(0, |d| (d - day).num_days().max(0));
-        let late = to.map_or(0, |d| (day - d).num_days().max(0));
-        (early + late, c.night, c.start, c.protocol)
-    };
-    let nearest = |set: u128| {
-        let mine = field.candidates.iter();
-        mine.filter(|c| c.broken & field.hard == set)
-            .min_by_key(outside)
-    };
-    fewest(field.hard, field.candidates.iter())
-        .into_iter()
-        .filter(|(set, _, _)| *set != 0)
-        .filter_map(|(set, candidates, _)| Some((set, candidates, nearest(set)?)))
-        .map(|(set, candidates, one)| GiveUp {
-            wishes: demands.words(set),
-            candidates,
-            example: (
-                field.protocols[one.protocol].id.clone(),
-                one.start,
-                one.first,
-            ),
-        })
-        .collect()
 }
 
 fn row(field: &Field<'_>, wishes: &Wishes, demands: &Demands<'_>, judged: &Judged) -> Row {

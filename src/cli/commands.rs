@@ -121,9 +121,14 @@ fn check(file: &SeasonFile, json: bool, strict: bool) -> Result<Outcome, Error> 
         report::json::findings(&found)
     } else {
         format!(
-            "{}{}: a season that can be planned; {warnings} warning{}, {} note{}.\n",
+            "{}{}: {}; {warnings} warning{}, {} note{}.\n",
             lines(&found),
             visible(&file.season.display().to_string()),
+            if season.open.is_empty() {
+                "a season that can be planned"
+            } else {
+                "a season to choose for, and then to plan"
+            },
             plural(warnings),
             found.len() - warnings,
             plural(found.len() - warnings),
