@@ -339,3 +339,28 @@ fn straws_that_groups_share_are_counted_once() {
     let season = read(&short);
     assert!(thawline::report::choose::text(&found, &season).contains("15 straws are lacking"));
 }
+
+/// Two groups that fit the chute one at a time, in the only hours of work there are: one of them is
+/// a day later, and nothing better is claimed to be possible.
+#[test]
+fn a_chute_is_for_one_group_at_a_time() {
+    let group = |id: &str| {
+        format!(
+            "  - {{id: {id}, site: s, class: cow, head: 30, bulls: [b], order: kept, wishes: {{breed_from: 2027-05-20, breed_to: 2027-05-22, protocols: [cow-co-synch], work_hours: {{from: \"07:00\", to: \"08:15\"}}}}}}\n"
+        )
+    };
+    let text = format!(
+        "format: thawline.season/1\nname: N\nzone: America/Denver\nsites: [{{id: s, injections_head_per_hour: 30, breeding_boxes: 2}}]\ngroups:\n{}{}crew:\n  - {{id: t, minutes_per_cow: 2, helper: true}}\n  - {{id: u, minutes_per_cow: 2, helper: true}}\nsemen: [{{bull: b, straws: 90}}]\n",
+        group("one"),
+        group("two")
+    );
+    let found = chosen(&text, FEW);
+    let together = found.together.as_ref().unwrap();
+    let days: Vec<_> = together.rows().map(|r| r.start.date()).collect();
+    assert_ne!(days[0], days[1]);
+    let picked = &together.picked;
+    assert_eq!((picked.chute_quarters, picked.head_not_bred), (0, 0));
+    assert!(picked.gap() < 1e-9, "{picked:?}");
+    let firsts: f64 = found.groups.iter().map(|g| g.rows[0].points).sum();
+    assert!(picked.points > firsts + 0.1);
+}
