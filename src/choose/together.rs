@@ -154,8 +154,8 @@ pub(super) struct Table<'s, 'a> {
     pub(super) weights: Weights,
     pub(super) groups: Vec<Vec<Entry>>,
     pub(super) scene: &'s mut Scene<'a>,
-    pub(super) known: BTreeMap<Vec<At>, u32>,
-    pub(super) at_least: BTreeMap<Vec<At>, u32>,
+    known: BTreeMap<Vec<At>, u32>,
+    at_least: BTreeMap<Vec<At>, u32>,
 }
 
 impl<'s, 'a> Table<'s, 'a> {

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
+use super::super::json::text;
 use crate::choose::{Chosen, Criterion, GroupChoice, Row, Together};
 use crate::forecast::Cost;
 use crate::season::Season;
@@ -139,9 +140,7 @@ pub fn json(chosen: &Chosen, season: &Season) -> String {
         together: chosen.together.as_ref().map(|t| of_all(chosen, t, season)),
         groups: chosen.groups.iter().map(|g| group(g, season)).collect(),
     };
-    let mut text = serde_json::to_string_pretty(&choice).unwrap_or_default();
-    text.push('\n');
-    text
+    text(&choice)
 }
 
 fn of_all<'a>(chosen: &'a Chosen, together: &'a Together, season: &Season) -> TogetherView<'a> {
