@@ -56,6 +56,8 @@ pub struct Answer {
     pub cost: f64,
     /// True if nothing is cheaper; false if the search reached its limit.
     pub proven: bool,
+    /// No values cost less than this; less than `cost` where that is not proven.
+    pub bound: f64,
 }
 
 impl Program {
@@ -102,30 +104,37 @@ impl Program {
                 Sense::AtLeast => left.geq(row.limit),
             });
         }
-        let (values, proven): (Vec<f64>, bool) = if self.vars.iter().any(|v| v.whole) {
-            let mut options = ::microlp::SolveOptions::default();
-            options.node_limit = Some(nodes as _);
-            let found = model
-                .as_inner()
-                .solve_with(options)
-                .map(::microlp::SolveOutcome::into_solution)
-                .map_err(|e| e.to_string())?
-                .map_err(|_| "no choice was found within the limit".to_owned())?;
-            let reason = found.termination_reason();
-            // Values come in the order in which the variables were added.
-            (
-                found.iter().map(|(_, x)| x).collect(),
-                reason == ::microlp::TerminationReason::ProvenOptimal,
-            )
-        } else {
-            let found = model.solve().map_err(|e| e.to_string())?;
-            (all.iter().map(|v| found.value(*v)).collect(), true)
-        };
-        let cost = self.vars.iter().zip(&values).map(|(v, x)| v.cost * x).sum();
+        let (values, proven, bound): (Vec<f64>, bool, Option<f64>) =
+            if self.vars.iter().any(|v| v.whole) {
+                let mut options = ::microlp::SolveOptions::default();
+                options.node_limit = Some(nodes as _);
+                let found = model
+                    .as_inner()
+                    .solve_with(options)
+                    .map(::microlp::SolveOutcome::into_solution)
+                    .map_err(|e| e.to_string())?
+                    .map_err(|_| "no choice was found within the limit".to_owned())?;
+                let reason = found.termination_reason();
+                // Values come in the order in which the variables were added.
+                (
+                    found.iter().map(|(_, x)| x).collect(),
+                    reason == ::microlp::TerminationReason::ProvenOptimal,
+                    found.stats().best_bound,
+                )
+            } else {
+                let found = model.solve().map_err(|e| e.to_string())?;
+                (all.iter().map(|v| found.value(*v)).collect(), true, None)
+            };
+        let cost: f64 = self.vars.iter().zip(&values).map(|(v, x)| v.cost * x).sum();
         Ok(Answer {
             values,
             cost,
             proven,
+            bound: if proven {
+                cost
+            } else {
+                bound.unwrap_or(f64::NEG_INFINITY).min(cost)
+            },
         })
     }
 }

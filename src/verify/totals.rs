@@ -1,5 +1,7 @@
 //! Straws, people's shares and the verdict add up.
 
+use std::collections::BTreeSet;
+
 use super::Reading;
 use crate::plan::Work;
 
@@ -7,7 +9,57 @@ pub(super) fn check(r: &mut Reading<'_>) {
     straws(r);
     technicians(r);
     verdict(r);
+    search(r);
     ids(r);
+}
+
+/// What is said of the search adds up: heads bred, bounds, and the gap between them.
+fn search(r: &mut Reading<'_>) {
+    let plan = r.plan;
+    let given = &plan.search;
+    r.same(
+        "search: parts not proven",
+        &given.parts.saturating_sub(given.proven),
+        &(given.open.len() as u32),
+    );
+    let gap = |covered: u32, bound: u32| {
+        let apart = f64::from(bound.saturating_sub(covered));
+        100.0 * apart / f64::from(bound.max(1))
+    };
+    let mut told = BTreeSet::new();
+    let mut more = 0;
+    for part in &given.open {
+        let who = format!("search: {}", part.sessions.first().map_or("", |s| s));
+        let here: Vec<_> = plan
+            .sessions
+            .iter()
+            .filter(|s| part.sessions.contains(&s.id))
+            .collect();
+        let bred: u32 = here.iter().map(|s| s.head).sum();
+        let due: u32 = here.iter().flat_map(|s| &s.pens).map(|p| p.head).sum();
+        r.same(&who, &part.sessions.len(), &here.len());
+        r.same(&who, &bred, &part.covered_head);
+        if part.bound_head < bred || part.bound_head > due {
+            r.wrong(
+                &who,
+                format!("a bound from {bred} to {due}"),
+                part.bound_head,
+            );
+        }
+        let exact = gap(bred, part.bound_head);
+        if !(exact - 1e-6..exact + 0.0101).contains(&part.gap_percent) {
+            r.wrong(&who, format!("a gap of {exact} %"), part.gap_percent);
+        }
+        more += part.bound_head.saturating_sub(bred);
+        if !part.sessions.iter().all(|s| told.insert(s.as_str())) {
+            r.wrong(&who, "each session in one part", "one in two");
+        }
+    }
+    let bred: u32 = plan.sessions.iter().map(|s| s.head).sum();
+    let exact = gap(bred, bred + more);
+    if !(exact - 1e-6..exact + 0.0101).contains(&given.gap_percent) {
+        r.wrong("search", format!("a gap of {exact} %"), given.gap_percent);
+    }
 }
 
 fn straws(r: &mut Reading<'_>) {

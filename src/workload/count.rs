@@ -17,6 +17,7 @@ use crate::expand::Expanded;
 use crate::season::Season;
 use crate::season::pace::rounds_at;
 use crate::time::Instant;
+use crate::watch::Unwatched;
 
 /// A session, counted.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -66,10 +67,11 @@ pub fn count(season: &Season, expanded: &Expanded) -> Result<Vec<Counted>, Fault
         {
             exact
         } else {
-            let solved = solve::solve(&model.network, &guess).map_err(|cause| Fault {
-                day: season.zone.human(here[0].open),
-                cause,
-            })?;
+            let solved =
+                solve::solve(&model.network, &guess, &Unwatched).map_err(|cause| Fault {
+                    day: season.zone.human(here[0].open),
+                    cause,
+                })?;
             let read = readback::sessions(season, expanded, &shapes, part, &model, &solved);
             let bred = |shape: &Shape| {
                 let mine = read.iter().filter(|s| s.dues == shape.dues);

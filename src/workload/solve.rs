@@ -10,6 +10,7 @@ use super::face::optimal_face;
 use super::network::{Arc, Network, SINK, SOURCE};
 use super::send::Guess;
 use crate::solver::{Program, Sense, Var};
+use crate::watch::Watch;
 
 /// Nodes that a search over the choices of one part may open, in arcs of the network: large
 /// networks take longer for each. Counted, not timed, so that a plan never depends on the machine.
@@ -29,19 +30,23 @@ pub(super) struct Solved {
     pub(super) switches: Vec<u32>,
     /// True if no other choice covers more head.
     pub(super) proven: bool,
+    /// No choice covers more head than this.
+    pub(super) bound: u32,
 }
 
 /// Solves a network. `guess` sets the switches by plain rules; it is kept where no other choice
-/// covers more, or where the choices are too many to search for the best distance.
-pub(super) fn solve(network: &Network, guess: &Guess) -> Result<Solved, String> {
+/// covers more, where the choices are too many to search for the best distance, or where no search
+/// is wanted.
+pub(super) fn solve(network: &Network, guess: &Guess, watch: &dyn Watch) -> Result<Solved, String> {
     let cost = coverage_then_distance(network);
     let mut switches = guess.switches.clone();
     let mut flow = lp(network, &within(network, &switches), &cost)?;
     let mut proven = true;
+    let mut bound = head(network, &flow);
     if !network.switches.is_empty() {
-        let head = head(network, &flow);
-        let better = choose(network, guess, head)?;
+        let better = choose(network, guess, bound, watch)?;
         proven = better.proven;
+        bound = better.bound;
         if better.switches != switches {
             switches = better.switches;
             flow = lp(network, &within(network, &switches), &cost)?;
@@ -60,6 +65,7 @@ pub(super) fn solve(network: &Network, guess: &Guess) -> Result<Solved, String> 
         flow,
         switches,
         proven,
+        bound,
     })
 }
 
@@ -132,6 +138,15 @@ struct Chosen {
     switches: Vec<f64>,
     total: f64,
     proven: bool,
+    /// No values cost less.
+    bound: f64,
+}
+
+impl Chosen {
+    /// After a search for most head: no choice covers more.
+    fn most_head(&self) -> u32 {
+        (-self.bound + 1e-6).floor().clamp(0.0, f64::from(u32::MAX)) as u32
+    }
 }
 
 /// What a search for switches is after.
@@ -201,6 +216,7 @@ fn search(network: &Network, whole: bool, after: After) -> Result<Chosen, String
         total: from_source(network).map(|n| found.values[n]).sum(),
         switches: found.values[network.arcs.len()..].to_vec(),
         proven: found.proven,
+        bound: found.bound,
     })
 }
 
@@ -208,33 +224,48 @@ struct Better {
     switches: Vec<u32>,
     /// True if no other choice covers more.
     proven: bool,
+    /// No choice covers more.
+    bound: u32,
 }
 
 /// Sets the switches, from a guess that covers `head`: most head first; then, where the choices
 /// are few, least distance and road.
-fn choose(network: &Network, guess: &Guess, mut head: u32) -> Result<Better, String> {
+fn choose(
+    network: &Network,
+    guess: &Guess,
+    mut head: u32,
+    watch: &dyn Watch,
+) -> Result<Better, String> {
     let mut best = guess.switches.clone();
+    let mut bound = guess.bound.max(head);
     let mut proven = head >= guess.bound;
-    if !proven && network.arcs.len() > MOST_ARCS {
+    if watch.stop() || (!proven && network.arcs.len() > MOST_ARCS) {
         return Ok(Better {
             switches: best,
             proven,
+            bound,
         });
     }
     if !proven {
         // No choice of whole people covers more than fractions of people do.
-        if let Ok(bound) = search(network, false, After::Head) {
-            proven = bound.proven && f64::from(head) >= (bound.total + 1e-6).floor();
+        if let Ok(fractions) = search(network, false, After::Head) {
+            bound = bound.min(fractions.most_head()).max(head);
+            proven = head >= bound;
         }
     }
-    if !proven && let Ok(found) = search(network, true, After::Head) {
+    if !proven
+        && !watch.stop()
+        && let Ok(found) = search(network, true, After::Head)
+    {
         proven = found.proven;
+        bound = bound.min(found.most_head());
         if found.total > f64::from(head) + 0.5 {
             head = found.total.round() as u32;
             best = all_whole(&found.switches)?;
         }
+        bound = if proven { head } else { bound.max(head) };
     }
-    if network.switches.len() <= MOST_SWITCHES_FOR_DISTANCE {
+    if network.switches.len() <= MOST_SWITCHES_FOR_DISTANCE && !watch.stop() {
         // This only improves on what stands: where it fails, that stands.
         let least = f64::from(head) - 1e-6;
         if let Ok(found) = search(network, true, After::Distance { least }) {
@@ -244,6 +275,7 @@ fn choose(network: &Network, guess: &Guess, mut head: u32) -> Result<Better, Str
     Ok(Better {
         switches: best,
         proven,
+        bound,
     })
 }
 
