@@ -7,6 +7,7 @@
 //!
 //! Objectives, each before the next: head covered; distance from the aim; even load; early finish.
 
+mod compact;
 mod count;
 mod coverage;
 mod crew;

@@ -6,6 +6,7 @@
 //! those, even load and early finish. Within each LP the weights are large enough that the
 //! earlier objective is never traded (see [`Network::worth`]).
 
+use super::compact::compact;
 use super::face::optimal_face;
 use super::network::{Arc, Network, SINK, SOURCE};
 use super::send::Guess;
@@ -149,32 +150,37 @@ impl Chosen {
     }
 }
 
-/// What a search for switches is after.
-#[derive(Clone, Copy, PartialEq)]
-enum After {
-    /// Most head.
-    Head,
-    /// Least distance and road, with at least so much head.
-    Distance { least: f64 },
-}
-
 fn from_source(network: &Network) -> impl Iterator<Item = usize> {
     let arcs = network.arcs.iter().enumerate();
     arcs.filter(|(_, a)| a.from == SOURCE).map(|(n, _)| n)
 }
 
-/// The best switches: in whole numbers, or in fractions for a bound.
-fn search(network: &Network, whole: bool, after: After) -> Result<Chosen, String> {
+/// Nodes that a search may open.
+fn nodes(program: &Program) -> usize {
+    (MOST_NODE_ARCS / program.vars.len().max(1)).clamp(10, 5_000)
+}
+
+/// The switches for most head: in whole numbers, or in fractions for a bound.
+fn most_head(network: &Network, whole: bool) -> Result<Chosen, String> {
+    let program = compact(network, whole);
+    let found = program.cheapest(nodes(&program))?;
+    Ok(Chosen {
+        total: -found.cost,
+        switches: found.values[..network.switches.len()].to_vec(),
+        proven: found.proven,
+        bound: found.bound,
+    })
+}
+
+/// The switches for least distance and road, with at least so much head.
+fn least_distance(network: &Network, least: f64) -> Result<Chosen, String> {
     let mut program = Program::default();
     for arc in &network.arcs {
         let most = arc.upper * arc.switch.map_or(1, |s| network.switches[s].most);
         program.var(Var {
             low: 0.0,
             high: f64::from(most),
-            cost: match after {
-                After::Head => -f64::from(u8::from(arc.from == SOURCE)),
-                After::Distance { .. } => arc.distance as f64,
-            },
+            cost: arc.distance as f64,
             whole: false,
         });
     }
@@ -183,11 +189,8 @@ fn search(network: &Network, whole: bool, after: After) -> Result<Chosen, String
         program.var(Var {
             low: 0.0,
             high: f64::from(s.most),
-            cost: match after {
-                After::Head => 0.0,
-                After::Distance { .. } => s.cost as f64,
-            },
-            whole,
+            cost: s.cost as f64,
+            whole: true,
         });
     }
     balance(network, &mut program);
@@ -206,12 +209,9 @@ fn search(network: &Network, whole: bool, after: After) -> Result<Chosen, String
             f64::from(limit.most),
         );
     }
-    if let After::Distance { least } = after {
-        let total = from_source(network).map(|n| (n, 1.0)).collect();
-        program.row(total, Sense::AtLeast, least);
-    }
-    let nodes = (MOST_NODE_ARCS / network.arcs.len().max(1)).clamp(10, 5_000);
-    let found = program.cheapest(nodes)?;
+    let total = from_source(network).map(|n| (n, 1.0)).collect();
+    program.row(total, Sense::AtLeast, least);
+    let found = program.cheapest(nodes(&program))?;
     Ok(Chosen {
         total: from_source(network).map(|n| found.values[n]).sum(),
         switches: found.values[network.arcs.len()..].to_vec(),
@@ -248,14 +248,14 @@ fn choose(
     }
     if !proven {
         // No choice of whole people covers more than fractions of people do.
-        if let Ok(fractions) = search(network, false, After::Head) {
+        if let Ok(fractions) = most_head(network, false) {
             bound = bound.min(fractions.most_head()).max(head);
             proven = head >= bound;
         }
     }
     if !proven
         && !watch.stop()
-        && let Ok(found) = search(network, true, After::Head)
+        && let Ok(found) = most_head(network, true)
     {
         proven = found.proven;
         bound = bound.min(found.most_head());
@@ -268,7 +268,7 @@ fn choose(
     if network.switches.len() <= MOST_SWITCHES_FOR_DISTANCE && !watch.stop() {
         // This only improves on what stands: where it fails, that stands.
         let least = f64::from(head) - 1e-6;
-        if let Ok(found) = search(network, true, After::Distance { least }) {
+        if let Ok(found) = least_distance(network, least) {
             best = all_whole(&found.switches)?;
         }
     }
