@@ -318,42 +318,62 @@ struct Round {
     cows: Vec<DateTime<Utc>>,
 }
 
-/// The rounds of a stay, and a moment at which one who works alone would have had to thaw while
-/// still breeding.
-fn rounds(r: &Reading<'_>, stay: &Stay<'_>) -> (Vec<Round>, Option<DateTime<Utc>>) {
+/// The rounds of a stay: of all ways to cut its cows into rounds that could be worked, the one
+/// with the longest rounds at the end. `Err` has some way that could not: one who works alone would
+/// have to thaw while still breeding.
+fn rounds(r: &Reading<'_>, stay: &Stay<'_>) -> Result<Vec<Round>, Vec<Round>> {
     let straws = f64::from(stay.straws);
     let (cow, _, _, lead) = crew::rounds(r, stay.technician, straws);
-    let between = if stay.technician.helper {
+    let helper = stay.technician.helper;
+    let between = if helper {
         cow.max(r.season.rules.load.0)
     } else {
         cow
     };
     let seconds = |s: f64| TimeDelta::milliseconds((s * 1000.0) as i64);
-    let mut found: Vec<Round> = Vec::new();
-    let mut hasty = None;
-    for at in stay.cows.iter().map(|c| c.at) {
-        let reach = seconds(between * (straws - 1.0)) + CLOSE * 2;
-        match found.last_mut() {
-            Some(round)
-                if round.cows.len() < stay.straws as usize && at - round.cows[0] <= reach =>
-            {
-                round.cows.push(at);
-            }
-            last => {
-                let bath = at - seconds(lead + cow);
-                let busy = last.and_then(|l| l.cows.last());
-                if !stay.technician.helper && busy.is_some_and(|b| bath < *b - CLOSE * 2) {
-                    hasty = hasty.or(Some(at));
-                }
-                let first = found.is_empty();
-                found.push(Round {
-                    bath: if first { bath.min(stay.begins) } else { bath },
-                    cows: vec![at],
-                });
-            }
+    let reach = seconds(between * (straws - 1.0)) + CLOSE * 2;
+    let at: Vec<DateTime<Utc>> = stay.cows.iter().map(|c| c.at).collect();
+    let bath = |first: usize| {
+        let bath = at[first] - seconds(lead + cow);
+        if first == 0 {
+            bath.min(stay.begins)
+        } else {
+            bath
         }
-    }
-    (found, hasty)
+    };
+    // For so many cows from the first, where their last round begins, if they can be cut into rounds.
+    let cut = |hasty: bool| {
+        let mut begins: Vec<Option<usize>> = vec![Some(0)];
+        for n in 1..=at.len() {
+            let longest = n.saturating_sub(stay.straws as usize);
+            let fits = (longest..n).find(|first| {
+                let free = helper
+                    || hasty
+                    || *first == 0
+                    || at[*first] - seconds(lead + cow) >= at[*first - 1] - CLOSE * 2;
+                begins[*first].is_some() && free && at[n - 1] - at[*first] <= reach
+            });
+            begins.push(fits);
+        }
+        let mut found = Vec::new();
+        let mut end = at.len();
+        while end > 0 {
+            let first = begins[end]?;
+            found.push(Round {
+                bath: bath(first),
+                cows: at[first..end].to_vec(),
+            });
+            end = first;
+        }
+        found.reverse();
+        Some(found)
+    };
+    cut(false).ok_or_else(|| cut(true).unwrap_or_default())
+}
+
+/// The rounds, whether they could be worked or not.
+fn all_rounds(r: &Reading<'_>, stay: &Stay<'_>) -> Vec<Round> {
+    rounds(r, stay).unwrap_or_else(|hasty| hasty)
 }
 
 /// At the mean pace no straw is older than allowed at the minute of its cow.
@@ -361,11 +381,14 @@ fn straws(r: &Reading<'_>, mine: &[&Stay<'_>], seen: &mut Seen) {
     let limit = r.season.rules.bath_to_cow.0;
     let limit = TimeDelta::milliseconds((limit * 1000.0) as i64) + CLOSE * 2;
     for stay in mine {
-        let (rounds, hasty) = rounds(r, stay);
-        if let Some(at) = hasty {
-            seen.wrong(stay.who(), "straws thawed between two rounds", at);
+        if rounds(r, stay).is_err() {
+            seen.wrong(
+                stay.who(),
+                "straws thawed between two rounds",
+                stay.cows.first().map_or(stay.begins, |c| c.at),
+            );
         }
-        for round in rounds {
+        for round in all_rounds(r, stay) {
             for at in round.cows.iter().filter(|at| **at - round.bath > limit) {
                 seen.wrong(stay.who(), "no straw older than its limit", *at);
             }
@@ -402,7 +425,7 @@ fn on_shift(
         }
     }
     for stay in mine {
-        for round in rounds(r, stay).0 {
+        for round in all_rounds(r, stay) {
             let last = round.cows.last().copied().unwrap_or(round.bath);
             // A round that lies inside one minute has no first instant of a minute in it.
             let minutes = span.instants(round.bath + CLOSE, last - CLOSE);
@@ -424,7 +447,7 @@ fn bath(r: &Reading<'_>, span: &Span, site: usize, here: &[&Stay<'_>], seen: &mu
             .filter(|s| std::ptr::eq(s.technician, technician));
         // One lot of straws a person at a time: the next goes in as the last of them comes out.
         let mut own: BTreeMap<usize, u32> = BTreeMap::new();
-        for round in mine.flat_map(|s| rounds(r, s).0) {
+        for round in mine.flat_map(|s| all_rounds(r, s)) {
             // One straw after the other comes out to be loaded.
             for nth in 0..round.cows.len() {
                 let in_bath = rules.thaw.0 + rules.load.0 * nth as f64;
