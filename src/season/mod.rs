@@ -104,6 +104,18 @@ impl Order {
     }
 }
 
+/// When the pens of a group begin.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub enum PenStarts {
+    /// One after the other, as the pen before is through the chute.
+    #[default]
+    InTurn,
+    /// Each at a local time of its own.
+    Given(Vec<NaiveDateTime>),
+    /// Each between the group's start and this local time, as the plan finds best.
+    Until(NaiveDateTime),
+}
+
 /// Animals on one protocol and one start.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Group {
@@ -123,6 +135,8 @@ pub struct Group {
     pub start: NaiveDateTime,
     /// Head in each pen, in the order they are worked.
     pub pens: Vec<Head>,
+    /// When each of them begins.
+    pub pen_starts: PenStarts,
     /// Order at the breeding chute.
     pub order: Order,
     /// Bulls that may be used, by their place in [`Season::bulls`], the first choice first.

@@ -137,6 +137,16 @@ pub struct Group {
     /// Head in each pen, in the order they are worked, in place of `pens`.
     #[schemars(length(min = 1, max = 200), inner(range(min = 1, max = 100_000)))]
     pub pen_head: Option<Vec<u32>>,
+    /// When each pen begins, as local dates and times, none before `start`: one for each pen. Unless
+    /// given, pens begin one after the other, as the pen before is through the chute.
+    #[schemars(length(min = 1, max = 200))]
+    #[schemars(extend("x-also-called" = ["starts", "pen_start", "stagger"]))]
+    pub pen_starts: Option<Vec<String>>,
+    /// The latest local date and time at which a pen may begin, in place of `pen_starts`: the plan
+    /// then picks each pen's start between `start` and this, by slots, so that the chute and the
+    /// crew can serve them.
+    #[schemars(extend("x-also-called" = ["start_latest", "start_until", "latest"]))]
+    pub latest_start: Option<String>,
     /// `kept` if animals come to the breeding chute in the order in which they had PG (or by tag
     /// and time), `mixed` if in any order. `mixed` unless given.
     #[schemars(extend("x-also-called" = ["sort_order", "sorted"]))]

@@ -8,8 +8,8 @@ use chrono::TimeDelta;
 use super::built_rules;
 use super::rules::{self, Rulebook};
 use super::{
-    Bull, FreeHours, HerdFile, Order, Pace, ReadyRules, Rules, Season, Shift, Site, StrawPlace,
-    Technician, Undecided, Weights, When, raw, wishes,
+    Bull, FreeHours, Group, HerdFile, Order, Pace, PenStarts, ReadyRules, Rules, Season, Shift,
+    Site, StrawPlace, Technician, Undecided, Weights, When, raw, wishes,
 };
 use crate::document::{Tree, shape};
 use crate::error::{Code, Error, Finding, Severity, has_errors, sort_findings};
@@ -112,15 +112,16 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
             }),
         };
         match (&g.protocol, &g.start) {
-            (Some(protocol), Some(start)) => groups.push(
-                group.decided(
+            (Some(protocol), Some(start)) => groups.push(Group {
+                pen_starts: pen_starts(g),
+                ..group.decided(
                     library
                         .get(protocol)
                         .cloned()
                         .expect("protocols were checked"),
                     parse_local(start).expect("times were checked"),
-                ),
-            ),
+                )
+            }),
             _ => open.push(group),
         }
     }
@@ -251,6 +252,15 @@ fn pens(g: &raw::Group) -> Vec<Head> {
     (0..n)
         .map(|i| Head(g.head / n + u32::from(i < g.head % n)))
         .collect()
+}
+
+fn pen_starts(g: &raw::Group) -> PenStarts {
+    let local = |text: &String| parse_local(text).expect("times were checked");
+    match (&g.pen_starts, &g.latest_start) {
+        (Some(all), _) => PenStarts::Given(all.iter().map(local).collect()),
+        (None, Some(latest)) => PenStarts::Until(local(latest)),
+        (None, None) => PenStarts::InTurn,
+    }
 }
 
 fn ready_rules(r: &raw::Rules) -> ReadyRules {

@@ -55,6 +55,7 @@ impl<'a> Rulebook<'a> {
             self.group_protocol(n);
             self.wishes(n);
             self.group_pens(n);
+            self.pen_starts(n);
             self.group_bulls(n, &bulls);
         }
         for n in 0..self.raw.crew.len() {
