@@ -448,6 +448,13 @@ impl Season {
         technician.home.map_or(TimeDelta::zero(), road)
     }
 
+    /// True if the plan is to pick when the pens of some group begin.
+    #[must_use]
+    pub fn has_open_pens(&self) -> bool {
+        let open = |g: &Group| matches!(g.pen_starts, PenStarts::Until(_));
+        self.groups.iter().any(open)
+    }
+
     /// All animals of all groups.
     #[must_use]
     pub fn head(&self) -> Head {

@@ -21,6 +21,7 @@ mod routes;
 mod send;
 mod shortfall;
 mod solve;
+pub mod starts;
 mod straws;
 mod ways;
 
