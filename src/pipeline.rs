@@ -1,5 +1,7 @@
 //! The one way from a season to a plan: expand, assign, assemble, verify.
 
+use std::borrow::Cow;
+
 use crate::error::{Code, Error, Finding, Place, quoted};
 use crate::plan::{Plan, assemble};
 use crate::season::{Season, Undecided};
@@ -30,11 +32,19 @@ pub fn plan_watched(
     if !open.is_empty() {
         return Err(Error::input(open));
     }
-    let expanded = expand::expand(season);
-    let workload = workload::assign_watched(season, &expanded, watch).map_err(|f| at_fault(&f))?;
     let mut findings = findings.to_vec();
-    findings.extend(share_spread(season, &workload, watch)?);
-    let plan = assemble(season, &expanded, &workload, &findings);
+    let settled = if season.has_open_pens() {
+        let (settled, said) = workload::starts::settle(season).map_err(|f| at_fault(&f))?;
+        findings.extend(said);
+        Cow::Owned(settled)
+    } else {
+        Cow::Borrowed(season)
+    };
+    let expanded = expand::expand(&settled);
+    let workload =
+        workload::assign_watched(&settled, &expanded, watch).map_err(|f| at_fault(&f))?;
+    findings.extend(share_spread(&settled, &workload, watch)?);
+    let plan = assemble(&settled, &expanded, &workload, &findings);
     let faults = verify::verify(season, &plan);
     if faults.is_empty() {
         Ok(plan)

@@ -148,6 +148,9 @@ mod tests {
             load: Seconds(30.0),
             reset: Seconds(60.0),
             road: chrono::TimeDelta::minutes(60),
+            rest: None,
+            longest_day: None,
+            road_a_head: chrono::TimeDelta::minutes(10),
             free: Vec::new(),
             ready: crate::season::ReadyRules::default(),
         }
@@ -162,6 +165,7 @@ mod tests {
             helper,
             home: None,
             straws_at_once: None,
+            longest_day: None,
             shifts: Vec::new(),
             days_off: Vec::new(),
         }

@@ -6,23 +6,21 @@
 
 use std::collections::BTreeMap;
 
-use super::network::{Network, SINK, SOURCE};
+use super::network::{Network, Opening, SINK, SOURCE};
 use crate::solver::{Program, Sense, Var};
 
 /// What an arc lets through: so much in any case, or so much for each unit of a switch.
-fn opening(network: &Network, arc: usize) -> (u32, Vec<(usize, u32)>) {
-    let arc = &network.arcs[arc];
-    match arc.switch {
-        None => (arc.upper, Vec::new()),
-        Some(s) => (0, vec![(s, arc.upper)]),
+fn opening(network: &Network, arc: usize) -> (u32, Opening) {
+    match network.openings.get(&arc) {
+        None => (network.arcs[arc].upper, Vec::new()),
+        // Limits on the switches keep it within the arc's own most.
+        Some(opening) => (0, opening.clone()),
     }
 }
 
 /// The most that an arc can ever let through.
 fn most(network: &Network, arc: usize) -> u32 {
-    let (fixed, by_switch) = opening(network, arc);
-    let open = by_switch.iter().map(|(s, n)| network.switches[*s].most * n);
-    fixed + open.sum::<u32>()
+    network.arcs[arc].upper
 }
 
 /// Arcs by the node they leave and the node they enter.
@@ -207,7 +205,7 @@ mod tests {
             n.switches.push(Switch { most: 1, cost: 0 });
             for slot in slots {
                 let arc = n.arc(slot, technicians[t], each);
-                n.arcs[arc].switch = Some(t);
+                n.openings.insert(arc, vec![(t, each)]);
             }
             n.arc(technicians[t], SINK, 3 * each);
         }

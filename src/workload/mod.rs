@@ -11,17 +11,23 @@ mod compact;
 mod count;
 mod coverage;
 mod crew;
+mod drives;
 pub mod explain;
 mod face;
 mod formulate;
 mod network;
 mod parts;
+mod pieces;
 mod readback;
+mod routes;
 mod search;
 mod send;
 mod shortfall;
 mod solve;
+pub mod starts;
 mod straws;
+mod timing;
+mod ways;
 
 use std::sync::atomic::{AtomicUsize, Ordering};
 
@@ -75,6 +81,9 @@ pub struct Present {
     pub begins: Option<Instant>,
     /// First and last cow.
     pub cows: Option<(Instant, Instant)>,
+    /// From when to when the technician is here at the most, where another session on the same
+    /// day takes the rest.
+    pub stay: Option<(Instant, Instant)>,
 }
 
 /// Animals of one due that one technician breeds in one slot.
@@ -174,28 +183,25 @@ fn plan_part(
     part: &parts::Part,
     watch: &dyn Watch,
 ) -> Result<Planned, Fault> {
-    let model = formulate::formulate(season, expanded, shapes, part, short);
+    let before = watch.stop();
+    let (way, sessions) = drives::without_idle(season, expanded, shapes, part, short, watch)
+        .map_err(|cause| Fault {
+            day: season.zone.human(shapes[part.sessions[0]].open),
+            cause,
+        })?;
     let mut search = Search {
         parts: 1,
-        with_choices: usize::from(!model.network.switches.is_empty()),
+        with_choices: usize::from(!way.model.network.switches.is_empty()),
+        // Stopped while it was searched: it counts only where something is left to prove.
+        stopped: (before || watch.stop()) && !way.proven(),
         ..Search::default()
     };
-    let guess = send::by_rule(season, shapes_of(part, shapes), &model);
-    let before = watch.stop();
-    let solved = solve::solve(&model.network, &guess, watch).map_err(|cause| Fault {
-        day: season.zone.human(shapes[part.sessions[0]].open),
-        cause,
-    })?;
-    // Stopped while it was searched: whether the search came to its end nobody knows, so it counts
-    // as stopped only where something is left to prove.
-    search.stopped = (before || watch.stop()) && !solved.proven;
-    let sessions = readback::sessions(season, expanded, shapes, part, &model, &solved);
     let set_aside = part_of_reserved(expanded, shapes, part, short);
-    search.add(&sessions, &guess, &solved, set_aside);
-    let finding = (!solved.proven).then(|| {
+    search.add(&sessions, &way, set_aside);
+    let finding = (!way.proven()).then(|| {
         let bred = sessions.iter().flat_map(|s| &s.bred);
         let covered: usize = bred.map(|b| b.at.len()).sum();
-        search::not_to_the_end(season, shapes, part, covered as u32, solved.bound)
+        search::not_to_the_end(season, shapes, part, covered as u32, way.bound)
     });
     Ok(Planned {
         sessions,

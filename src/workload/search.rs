@@ -2,8 +2,7 @@
 
 use super::crew::Shape;
 use super::parts::Part;
-use super::send::Guess;
-use super::solve::Solved;
+use super::ways::Way;
 use super::{Session, Workload};
 use crate::error::{Code, Finding, quoted};
 use crate::season::Season;
@@ -64,21 +63,15 @@ impl Search {
 
     /// Takes note of a part. `set_aside` is true if straws were set aside beforehand for one of its
     /// groups, which others might have used better: then only the bound that knows of no straws holds.
-    pub(super) fn add(
-        &mut self,
-        sessions: &[Session],
-        guess: &Guess,
-        solved: &Solved,
-        set_aside: bool,
-    ) {
+    pub(super) fn add(&mut self, sessions: &[Session], way: &Way, set_aside: bool) {
         let covered: usize = sessions
             .iter()
             .flat_map(|s| &s.bred)
             .map(|b| b.at.len())
             .sum();
         let covered = covered as u32;
-        let bound = if set_aside { guess.bound } else { solved.bound };
-        if (solved.proven && !set_aside) || (set_aside && covered >= bound) {
+        let bound = if set_aside { way.apart } else { way.bound };
+        if covered >= bound {
             self.proven += 1;
             return;
         }

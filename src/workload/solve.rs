@@ -29,9 +29,9 @@ pub(super) struct Solved {
     pub(super) flow: Vec<u32>,
     /// Value of each switch.
     pub(super) switches: Vec<u32>,
-    /// True if no other choice covers more head.
-    pub(super) proven: bool,
-    /// No choice covers more head than this.
+    /// Head covered.
+    pub(super) head: u32,
+    /// No other choice covers more head than this.
     pub(super) bound: u32,
 }
 
@@ -42,11 +42,9 @@ pub(super) fn solve(network: &Network, guess: &Guess, watch: &dyn Watch) -> Resu
     let cost = coverage_then_distance(network);
     let mut switches = guess.switches.clone();
     let mut flow = lp(network, &within(network, &switches), &cost)?;
-    let mut proven = true;
     let mut bound = head(network, &flow);
     if !network.switches.is_empty() {
         let better = choose(network, guess, bound, watch)?;
-        proven = better.proven;
         bound = better.bound;
         if better.switches != switches {
             switches = better.switches;
@@ -63,11 +61,16 @@ pub(super) fn solve(network: &Network, guess: &Guess, watch: &dyn Watch) -> Resu
         flow = lp(network, &face, &second)?;
     }
     Ok(Solved {
+        head: head(network, &flow),
         flow,
         switches,
-        proven,
         bound,
     })
+}
+
+/// No choice covers more head than this: what fractions of people would cover.
+pub(super) fn most(network: &Network) -> Result<u32, String> {
+    Ok(most_head(network, false)?.most_head())
 }
 
 fn within(network: &Network, switches: &[u32]) -> Vec<(u32, u32)> {
@@ -173,13 +176,12 @@ fn most_head(network: &Network, whole: bool) -> Result<Chosen, String> {
 }
 
 /// The switches for least distance and road, with at least so much head.
-fn least_distance(network: &Network, least: f64) -> Result<Chosen, String> {
+fn least_distance(network: &Network, least: f64) -> Result<Vec<f64>, String> {
     let mut program = Program::default();
     for arc in &network.arcs {
-        let most = arc.upper * arc.switch.map_or(1, |s| network.switches[s].most);
         program.var(Var {
             low: 0.0,
-            high: f64::from(most),
+            high: f64::from(arc.upper),
             cost: arc.distance as f64,
             whole: false,
         });
@@ -194,11 +196,12 @@ fn least_distance(network: &Network, least: f64) -> Result<Chosen, String> {
         });
     }
     balance(network, &mut program);
-    for (n, arc) in network.arcs.iter().enumerate() {
-        if let Some(s) = arc.switch {
-            let terms = vec![(n, 1.0), (switch(s), -f64::from(arc.upper))];
-            program.row(terms, Sense::AtMost, 0.0);
-        }
+    for (arc, opening) in &network.openings {
+        let open = opening
+            .iter()
+            .map(|(s, each)| (switch(*s), -f64::from(*each)));
+        let terms = std::iter::once((*arc, 1.0)).chain(open).collect();
+        program.row(terms, Sense::AtMost, 0.0);
     }
     for limit in &network.limits {
         let plus = limit.plus.iter().map(|s| (switch(*s), 1.0));
@@ -212,19 +215,12 @@ fn least_distance(network: &Network, least: f64) -> Result<Chosen, String> {
     let total = from_source(network).map(|n| (n, 1.0)).collect();
     program.row(total, Sense::AtLeast, least);
     let found = program.cheapest(nodes(&program))?;
-    Ok(Chosen {
-        total: from_source(network).map(|n| found.values[n]).sum(),
-        switches: found.values[network.arcs.len()..].to_vec(),
-        proven: found.proven,
-        bound: found.bound,
-    })
+    Ok(found.values[network.arcs.len()..].to_vec())
 }
 
 struct Better {
     switches: Vec<u32>,
-    /// True if no other choice covers more.
-    proven: bool,
-    /// No choice covers more.
+    /// No choice covers more than this.
     bound: u32,
 }
 
@@ -238,43 +234,40 @@ fn choose(
 ) -> Result<Better, String> {
     let mut best = guess.switches.clone();
     let mut bound = guess.bound.max(head);
-    let mut proven = head >= guess.bound;
-    if watch.stop() || (!proven && network.arcs.len() > MOST_ARCS) {
+    if watch.stop() || (head < bound && network.arcs.len() > MOST_ARCS) {
         return Ok(Better {
             switches: best,
-            proven,
             bound,
         });
     }
-    if !proven {
-        // No choice of whole people covers more than fractions of people do.
-        if let Ok(fractions) = most_head(network, false) {
-            bound = bound.min(fractions.most_head()).max(head);
-            proven = head >= bound;
-        }
+    if head < bound
+        && let Ok(most) = most(network)
+    {
+        bound = bound.min(most).max(head);
     }
-    if !proven
+    if head < bound
         && !watch.stop()
         && let Ok(found) = most_head(network, true)
     {
-        proven = found.proven;
-        bound = bound.min(found.most_head());
-        if found.total > f64::from(head) + 0.5 {
-            head = found.total.round() as u32;
+        bound = bound.min(found.most_head()).max(head);
+        let total = found.total.round() as u32;
+        if total > head {
+            head = total;
             best = all_whole(&found.switches)?;
         }
-        bound = if proven { head } else { bound.max(head) };
+        if found.proven {
+            bound = head;
+        }
     }
     if network.switches.len() <= MOST_SWITCHES_FOR_DISTANCE && !watch.stop() {
         // This only improves on what stands: where it fails, that stands.
         let least = f64::from(head) - 1e-6;
         if let Ok(found) = least_distance(network, least) {
-            best = all_whole(&found.switches)?;
+            best = all_whole(&found)?;
         }
     }
     Ok(Better {
         switches: best,
-        proven,
         bound,
     })
 }
