@@ -152,6 +152,12 @@ const DAMAGE: &[Damage] = &[
         let leaves = on_the_road.find_map(|t| t.leaves.as_mut()).unwrap();
         leaves.by += TimeDelta::minutes(20);
     }),
+    ("a part of the search that is not told", |p| {
+        p.search.parts += 1;
+    }),
+    ("a gap where all is proven", |p| {
+        p.search.gap_percent = 1.5;
+    }),
     ("a session in two places at once", |p| {
         let (a, b) = (0, p.sessions.len() - 1);
         let begins = p.sessions[a].technicians[0].begins;

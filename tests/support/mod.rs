@@ -97,9 +97,9 @@ pub(crate) fn large(size: &Size, seed: u64) -> String {
 }
 
 /// A season of a breeding service whose people each work from home in one of several regions:
-/// sites of a region are 20 to 60 minutes apart, regions four hours. Groups are bred on days that
+/// sites of a region are 20 to 60 minutes apart, regions five hours. Groups are bred on days that
 /// crowd towards the middle of the season, at hours that fall into the forenoon; each technician
-/// works four days of the week. With `days` from the first breeding to the last, 20 head for each
+/// works five days of the week. With `days` from the first breeding to the last, 20 head for each
 /// technician and day of the season fill the crew on the fullest days, and some fall short.
 pub(crate) fn territory(size: &Size, seed: u64) -> String {
     let mut dice = Dice(seed);
@@ -115,9 +115,9 @@ pub(crate) fn territory(size: &Size, seed: u64) -> String {
             .collect();
         let _ = writeln!(
             y,
-            "  - {{id: site {s}, injections_head_per_hour: {}, inserts_head_per_hour: 60, breeding_boxes: {}, minutes_to: {{{}}}}}",
+            "  - {{id: site {s}, injections_head_per_hour: {}, inserts_head_per_hour: 60, breeding_boxes: {}, thaw_bath_straws: 20, minutes_to: {{{}}}}}",
             dice.from(7, 10) * 10,
-            dice.from(1, 3),
+            dice.from(2, 3),
             near.join(", ")
         );
     }
@@ -153,7 +153,7 @@ pub(crate) fn territory(size: &Size, seed: u64) -> String {
     y.push_str("crew:\n");
     let week = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"];
     for t in 0..size.technicians {
-        let days: Vec<&str> = (0..4).map(|d| week[((t + 2 * d) % 7) as usize]).collect();
+        let days: Vec<&str> = (0..5).map(|d| week[((t + 3 * d) % 7) as usize]).collect();
         let begins = dice.from(4, 6);
         let _ = writeln!(
             y,
@@ -170,7 +170,7 @@ pub(crate) fn territory(size: &Size, seed: u64) -> String {
     for b in 0..40 {
         let _ = writeln!(y, "  - {{bull: bull {b}, straws: {}}}", size.head / 10);
     }
-    y.push_str("rules: {road_minutes: 240}\n");
+    y.push_str("rules: {road_minutes: 300}\n");
     y
 }
 
