@@ -197,14 +197,27 @@ fn by_highs(
         .using(good_lp::solvers::highs::highs)
         .set_option("threads", 1)
         .set_option("parallel", "off")
-        .set_option("solver", if search.is_some() { "choose" } else { "simplex" })
+        .set_option(
+            "solver",
+            if search.is_some() {
+                "choose"
+            } else {
+                "simplex"
+            },
+        )
         .set_option("mip_rel_gap", 0.0)
         .set_option("mip_max_nodes", search.unwrap_or(0) as i32);
     for row in rows {
         model = model.with(row);
     }
     let found = model.solve().map_err(|e| e.to_string())?;
-    let whole = |x: f64| if (x - x.round()).abs() < 1e-6 { x.round() } else { x };
+    let whole = |x: f64| {
+        if (x - x.round()).abs() < 1e-6 {
+            x.round()
+        } else {
+            x
+        }
+    };
     Ok(Found {
         values: all.iter().map(|v| whole(found.value(*v))).collect(),
         proven: search.is_none() || found.status() == SolutionStatus::Optimal,

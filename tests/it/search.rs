@@ -80,8 +80,15 @@ fn a_search_stopped_by_hand_leaves_a_whole_plan_that_says_so() {
     // Every animal is bred or named; what a search could add is within the bound that is told.
     let search = &stopped.search;
     assert!(!search.open.is_empty() && search.gap_percent > 0.0);
-    assert_eq!(search.parts as usize, search.proven as usize + search.open.len());
-    let more: u32 = search.open.iter().map(|p| p.bound_head - p.covered_head).sum();
+    assert_eq!(
+        search.parts as usize,
+        search.proven as usize + search.open.len()
+    );
+    let more: u32 = search
+        .open
+        .iter()
+        .map(|p| p.bound_head - p.covered_head)
+        .sum();
     assert!(said[0].what.contains(&format!("up to {more} head more")));
     assert!(stopped.verdict.covered_head <= full.verdict.covered_head);
     assert!(full.verdict.covered_head <= stopped.verdict.covered_head + more);
@@ -135,7 +142,10 @@ fn a_choice_stopped_by_hand_gives_the_best_so_far_and_the_gap() {
         choose::choose_watched(&season, &LIBRARY, None, limits, &watch).unwrap()
     };
     let (full, stopped) = (choose(false), choose(true));
-    let (full_pick, pick) = (full.together.unwrap().picked, stopped.together.as_ref().unwrap());
+    let (full_pick, pick) = (
+        full.together.unwrap().picked,
+        stopped.together.as_ref().unwrap(),
+    );
     let pick = &pick.picked;
     assert!(!full_pick.stopped);
     assert!(pick.bound <= full_pick.points + 1e-6 && full_pick.points <= pick.points + 1e-6);
