@@ -1,0 +1,183 @@
+//! The verdict in plain words.
+
+use chrono::TimeDelta;
+
+use super::{Chance, Law, SessionChance, Trial};
+use crate::plan::Moment;
+use crate::season::Season;
+
+/// A session in sentences, the answer first.
+pub(super) fn session(season: &Season, trial: Trial, s: &SessionChance) -> Vec<String> {
+    let runs = trial.runs.max(1);
+    let mut words = vec![
+        format!(
+            "On 19 days in 20 the last cow is bred by {}; planned is {}.",
+            clock(s.last_cow.by_95_percent, s.planned_last_cow),
+            clock(s.planned_last_cow, s.planned_last_cow)
+        ),
+        format!(
+            "Some cow is outside her hours on {}{}.",
+            days(s.any_cow_outside, runs),
+            if s.any_cow_outside.percent > 0.0 {
+                format!("; {} head a day on average", figure(s.outside.mean_head))
+            } else {
+                String::new()
+            }
+        ),
+        format!(
+            "Some straw is older than {} min in the cow on {}.",
+            figure(season.rules.bath_to_cow.minutes()),
+            days(s.any_straw_late, runs)
+        ),
+    ];
+    if s.not_planned_head > 0 {
+        words.push(format!(
+            "{} head that the plan cannot breed are in none of these figures.",
+            s.not_planned_head
+        ));
+    }
+    words
+}
+
+/// What all figures rest on.
+pub(super) fn notes(season: &Season, trial: Trial, sessions: &[SessionChance]) -> Vec<String> {
+    let law = match trial.law {
+        Law::Gamma => "a gamma law",
+        Law::LogNormal => "a lognormal law",
+    };
+    let mut notes = vec![format!(
+        "Tried on {} for each session, seed {}. Minutes a cow vary by {law} with each technician's mean and spread; which law holds is not published.",
+        counted(trial.runs.max(1)),
+        trial.seed
+    )];
+    let named = |assumed: fn(&super::TechnicianChance) -> bool| {
+        let mut ids: Vec<String> = Vec::new();
+        for t in sessions.iter().flat_map(|s| &s.technicians) {
+            let id = format!("`{}`", t.id);
+            if assumed(t) && !ids.contains(&id) {
+                ids.push(id);
+            }
+        }
+        ids.join(", ")
+    };
+    let assumed = named(|t| t.spread_assumed);
+    if !assumed.is_empty() {
+        notes.push(format!(
+            "The spread of {assumed} is not given, and a third of the mean is taken (common practice, no source): count some of your own cows, and set `minutes_spread`."
+        ));
+    }
+    let overall = named(|t| t.from_cows_per_hour);
+    if !overall.is_empty() {
+        notes.push(format!(
+            "The minutes a cow of {overall} are worked out from cows an hour at the plan's straws at once, and held for other numbers."
+        ));
+    }
+    notes.push(format!(
+        "A round is late if its last straw is in the cow more than {} min after it went into the bath (your `bath_to_cow_minutes`, or 15, SUMMER-AI). 10 straws at once are the most (SUMMER-AI).",
+        figure(season.rules.bath_to_cow.minutes())
+    ));
+    notes.push(
+        "Not in it: fatigue (some technicians lose efficiency after 30 cows, others after 50, a few after about 100: BREEDER-PACE), broken things, cows that do not come, waiting for a box, technicians who take over each other's cows."
+            .to_owned(),
+    );
+    notes
+}
+
+/// `1 day in 40`, `7 days in 10`, `none of the 10,000 days tried`.
+fn days(chance: Chance, runs: u32) -> String {
+    let p = chance.percent / 100.0;
+    if chance.percent <= 0.0 {
+        return format!("none of the {} tried", counted(runs));
+    }
+    if chance.percent >= 100.0 {
+        return if runs == 1 {
+            "the one day tried".to_owned()
+        } else {
+            format!("each of the {} tried", counted(runs))
+        };
+    }
+    if p >= 0.95 {
+        // Never rounded to all of them.
+        let of = if p < 0.98 { 20.0 } else { 100.0_f64 };
+        return format!("{} days in {of}", (p * of).round().min(of - 1.0));
+    }
+    if p > 0.3 {
+        return format!("{} days in 10", (p * 10.0).round().min(9.0));
+    }
+    let one_in = 1.0 / p;
+    let step = 10f64.powf(one_in.log10().floor() - 1.0).max(1.0);
+    format!(
+        "1 day in {}",
+        grouped(((one_in / step).round() * step) as u64)
+    )
+}
+
+fn counted(days: u32) -> String {
+    let s = if days == 1 { "" } else { "s" };
+    format!("{} day{s}", grouped(u64::from(days)))
+}
+
+/// `10,000`.
+fn grouped(n: u64) -> String {
+    let digits = n.to_string();
+    let mut text = String::new();
+    for (i, d) in digits.chars().enumerate() {
+        if i > 0 && (digits.len() - i) % 3 == 0 {
+            text.push(',');
+        }
+        text.push(d);
+    }
+    text
+}
+
+/// Two decimals at the most; small figures are not rounded to nothing.
+fn figure(x: f64) -> String {
+    if x > 0.0 && x < 0.005 {
+        return "under 0.01".to_owned();
+    }
+    ((x * 100.0).round() / 100.0).to_string()
+}
+
+/// The clock time, rounded up to the minute, with the day where it is another.
+fn clock(at: Moment, beside: Moment) -> String {
+    let short = (60 - at.timestamp().rem_euclid(60)) % 60;
+    let at = at + TimeDelta::seconds(short);
+    if at.date_naive() == beside.date_naive() {
+        at.format("%H:%M").to_string()
+    } else {
+        at.format("%a %-d %b %H:%M").to_string()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn chances_in_days() {
+        let words = |percent: f64| {
+            let c = Chance {
+                percent,
+                low_percent: 0.0,
+                high_percent: 100.0,
+            };
+            days(c, 10_000)
+        };
+        for (percent, said) in [
+            (0.0, "none of the 10,000 days tried"),
+            (0.01, "1 day in 10,000"),
+            (0.033, "1 day in 3,000"),
+            (2.5, "1 day in 40"),
+            (2.63, "1 day in 38"),
+            (14.0, "1 day in 7"),
+            (33.3, "3 days in 10"),
+            (58.0, "6 days in 10"),
+            (94.9, "9 days in 10"),
+            (96.0, "19 days in 20"),
+            (99.99, "99 days in 100"),
+            (100.0, "each of the 10,000 days tried"),
+        ] {
+            assert_eq!(words(percent), said, "{percent}");
+        }
+    }
+}
