@@ -183,3 +183,161 @@ pub(super) fn play(
     day.finish = free;
     day
 }
+
+#[cfg(test)]
+mod tests {
+    use statrs::distribution::{ContinuousCDF, Gamma};
+
+    use super::super::law::{Draw, Law, stream};
+    use super::*;
+
+    const ANY: Cow = Cow {
+        opens: 0.0,
+        closes: 1e9,
+        pen: 0,
+        new_round: false,
+        bath_from: f64::NEG_INFINITY,
+        start_from: f64::NEG_INFINITY,
+    };
+
+    fn pace(helper: bool) -> Pace {
+        Pace {
+            thaw: 60.0,
+            load: 30.0,
+            reset: 60.0,
+            cow: 180.0,
+            helper,
+        }
+    }
+
+    /// Begins at 10,000 s, so that hours are open from long before.
+    fn bred(pace: &Pace, cows: &[Cow], k: u32, times: &[f64]) -> (Vec<f64>, Day) {
+        let mut bred = vec![0.0; cows.len()];
+        let rounds = Rounds::new(pace, cows, k, true);
+        let day = play(pace, &rounds, cows, 10_000.0, times, 900.0, &mut bred);
+        (bred.iter().map(|b| b - 10_000.0).collect(), day)
+    }
+
+    #[test]
+    fn a_day_alone_by_hand() {
+        // Thaw 60, load 2 x 30: guns at 120. Cows 100 and 300: bred at 220 and 520. Reset 60,
+        // thaw and load 120: guns at 700. One cow of 180: 880.
+        let (at, day) = bred(&pace(false), &[ANY; 3], 2, &[100.0, 300.0, 180.0]);
+        assert_eq!(at, [220.0, 520.0, 880.0]);
+        assert_eq!((day.late_straws, day.late_full_rounds), (0, 0));
+        // The second straw is 60 + 60 + 900 old.
+        let (_, day) = bred(&pace(false), &[ANY; 3], 2, &[100.0, 800.0, 180.0]);
+        assert_eq!((day.late_straws, day.late_full_rounds), (1, 1));
+    }
+
+    #[test]
+    fn a_day_with_a_helper_by_hand() {
+        // First gun at 90. Two steady cows: 270, 450. The helper counts 180 s for the second
+        // cow, needs 90 s to the first gun: bath at 270 + 90 = 360, gun at 450.
+        let p = pace(true);
+        let (at, _) = bred(&p, &[ANY; 4], 2, &[180.0; 4]);
+        assert_eq!(at, [270.0, 450.0, 630.0, 810.0]);
+        // The second cow is quick (40 s, bred at 310): the technician waits for the gun at 450.
+        let (at, _) = bred(&p, &[ANY; 4], 2, &[180.0, 40.0, 180.0, 180.0]);
+        assert_eq!(at, [270.0, 310.0, 630.0, 810.0]);
+        // She is slow (bred at 270 + 700 = 970, her straw 970 s old): the straws of 360 wait, and
+        // the last of them is in the cow at 970 + 360 = 1330, 970 s old, too.
+        let (at, day) = bred(&p, &[ANY; 4], 2, &[180.0, 700.0, 180.0, 180.0]);
+        assert_eq!(at, [270.0, 970.0, 1150.0, 1330.0]);
+        assert_eq!((day.late_straws, day.late_full_rounds), (2, 2));
+    }
+
+    #[test]
+    fn a_slow_helper_is_waited_for() {
+        // Loading takes 200 s a gun, cows 60: guns of a round of two at 260 and 460, the next
+        // straws into the bath at 460.
+        let p = Pace {
+            load: 200.0,
+            cow: 60.0,
+            ..pace(true)
+        };
+        let (at, _) = bred(&p, &[ANY; 4], 2, &[60.0; 4]);
+        assert_eq!(at, [320.0, 520.0, 780.0, 980.0]);
+    }
+
+    #[test]
+    fn nobody_is_bred_before_her_hours_and_straws_wait_in_the_tank() {
+        // The second cow opens at 2,000 s: by the mean she would be bred 120 + 360 after the
+        // bath, so it begins at 1,520.
+        let later = Cow {
+            opens: 12_000.0,
+            ..ANY
+        };
+        let (at, day) = bred(&pace(false), &[ANY, later], 2, &[180.0, 180.0]);
+        assert_eq!(at, [1820.0, 2000.0]);
+        assert_eq!(day.idle, 1520.0);
+        // She is quick, and is waited for all the same.
+        let (at, _) = bred(&pace(false), &[ANY, later], 2, &[10.0, 10.0]);
+        assert_eq!(at, [1650.0, 2000.0]);
+    }
+
+    #[test]
+    fn the_mean_finish_is_the_sum_of_the_means() {
+        let (p, n, k, runs) = (pace(false), 60, 3, 10_000);
+        let cows = vec![ANY; n];
+        let rounds = Rounds::new(&p, &cows, k, true);
+        let draw = Draw::new(Law::Gamma, 180.0, 60.0);
+        let (mut times, mut at) = (vec![0.0; n], vec![0.0; n]);
+        let mut sum = 0.0;
+        for run in 0..runs {
+            draw.fill(&mut stream(3, 0, run), &mut times);
+            sum += play(&p, &rounds, &cows, 10_000.0, &times, 900.0, &mut at).finish;
+        }
+        // 20 rounds of thaw 60 and load 90, 19 resets of 60, 60 cows of 180.
+        let exact = 10_000.0 + 20.0 * 150.0 + 19.0 * 60.0 + 60.0 * 180.0;
+        let error = 60.0 * 60f64.sqrt() / f64::from(runs).sqrt();
+        assert!((sum / f64::from(runs) - exact).abs() < 4.0 * error);
+    }
+
+    #[test]
+    fn a_round_is_late_as_often_as_the_sum_of_its_gamma_times() {
+        let (p, n, runs) = (pace(false), 40usize, 10_000);
+        let cows = vec![ANY; n];
+        let draw = Draw::new(Law::Gamma, 180.0, 60.0);
+        for k in [2, 3, 4, 5] {
+            let rounds = Rounds::new(&p, &cows, k, true);
+            let (mut times, mut at) = (vec![0.0; n], vec![0.0; n]);
+            let mut late = 0;
+            for run in 0..runs {
+                draw.fill(&mut stream(5, 0, run), &mut times);
+                late += play(&p, &rounds, &cows, 0.0, &times, 900.0, &mut at).late_full_rounds;
+            }
+            let of = f64::from(runs) * rounds.full as f64;
+            let share = f64::from(late) / of;
+            // k cows of shape 9 and 20 s each; 60 + 30 k are gone when the first is begun.
+            let sum = Gamma::new(9.0 * f64::from(k), 1.0 / 20.0).unwrap();
+            let exact = sum.sf(900.0 - 60.0 - 30.0 * f64::from(k));
+            let error = (exact * (1.0 - exact) / of).sqrt();
+            assert!((share - exact).abs() < 4.0 * error, "{k}: {share} {exact}");
+        }
+    }
+
+    #[test]
+    fn with_a_helper_steady_rounds_are_late_as_the_formula_says() {
+        // A first round finds the technician waiting: exactly gamma. Later ones may wait loaded.
+        let (p, runs) = (pace(true), 20_000);
+        let draw = Draw::new(Law::Gamma, 180.0, 60.0);
+        let share = |n: usize| {
+            let cows = vec![ANY; n];
+            let rounds = Rounds::new(&p, &cows, 4, true);
+            let (mut times, mut at) = (vec![0.0; n], vec![0.0; n]);
+            let late: u32 = (0..runs)
+                .map(|run| {
+                    draw.fill(&mut stream(9, 0, run), &mut times);
+                    play(&p, &rounds, &cows, 0.0, &times, 900.0, &mut at).late_full_rounds
+                })
+                .sum();
+            f64::from(late) / f64::from(runs) / rounds.full as f64
+        };
+        let exact = Gamma::new(36.0, 1.0 / 20.0).unwrap().sf(900.0 - 90.0);
+        let first = share(4);
+        let error = (exact * (1.0 - exact) / f64::from(runs)).sqrt();
+        assert!((first - exact).abs() < 4.0 * error, "{first} {exact}");
+        assert!(share(40) > exact + 10.0 * error);
+    }
+}

@@ -1,8 +1,6 @@
 //! The verdict in plain words.
 
-use chrono::TimeDelta;
-
-use super::{Chance, Law, SessionChance, Trial};
+use super::{ByStraws, Chance, Law, SessionChance, Trial};
 use crate::plan::Moment;
 use crate::season::Season;
 
@@ -50,6 +48,10 @@ pub(super) fn notes(season: &Season, trial: Trial, sessions: &[SessionChance]) -
         counted(trial.runs.max(1)),
         trial.seed
     )];
+    notes.push(format!(
+        "For having tried only so many days, no percentage is off by more than {:.1} points (95 % sure).",
+        (most_error(sessions) * 10.0).ceil() / 10.0
+    ));
     let named = |assumed: fn(&super::TechnicianChance) -> bool| {
         let mut ids: Vec<String> = Vec::new();
         for t in sessions.iter().flat_map(|s| &s.technicians) {
@@ -76,6 +78,20 @@ pub(super) fn notes(season: &Season, trial: Trial, sessions: &[SessionChance]) -
         "A round is late if its last straw is in the cow more than {} min after it went into the bath (your `bath_to_cow_minutes`, or 15, SUMMER-AI). 10 straws at once are the most (SUMMER-AI).",
         figure(season.rules.bath_to_cow.minutes())
     ));
+    notes.push(format!(
+        "The plan accepts a late last straw in {} % of full rounds, by a formula; a session has many rounds.",
+        figure(season.rules.late_straw_risk * 100.0)
+    ));
+    if sessions
+        .iter()
+        .flat_map(|s| &s.technicians)
+        .any(|t| t.helper)
+    {
+        notes.push(
+            "The formula takes a technician with a helper to be there whenever the first gun is ready. A slow cow keeps loaded guns waiting, so more rounds are late; a quick one leaves the technician waiting for a gun, so fewer head are bred an hour."
+                .to_owned(),
+        );
+    }
     notes.push(
         "Not in it: fatigue (some technicians lose efficiency after 30 cows, others after 50, a few after about 100: BREEDER-PACE), broken things, cows that do not come, waiting for a box, technicians who take over each other's cows."
             .to_owned(),
@@ -138,15 +154,39 @@ fn figure(x: f64) -> String {
     ((x * 100.0).round() / 100.0).to_string()
 }
 
-/// The clock time, rounded up to the minute, with the day where it is another.
+/// What the clock shows, with the day where it is another.
 fn clock(at: Moment, beside: Moment) -> String {
-    let short = (60 - at.timestamp().rem_euclid(60)) % 60;
-    let at = at + TimeDelta::seconds(short);
     if at.date_naive() == beside.date_naive() {
         at.format("%H:%M").to_string()
     } else {
         at.format("%a %-d %b %H:%M").to_string()
     }
+}
+
+/// No percentage is further off, in points, for having tried only so many days (95 %).
+fn most_error(sessions: &[SessionChance]) -> f64 {
+    let whole = |s: &SessionChance| [s.last_cow_outside, s.any_cow_outside, s.any_straw_late];
+    let row = |b: &ByStraws| {
+        [
+            b.late_round.unwrap_or(b.late_session),
+            b.late_session,
+            b.any_cow_outside,
+        ]
+    };
+    let rows = sessions
+        .iter()
+        .flat_map(|s| s.technicians.iter().flat_map(|t| &t.by_straws))
+        .flat_map(row);
+    let pens = sessions
+        .iter()
+        .flat_map(|s| s.pens.iter().map(|p| p.any_cow_outside));
+    sessions
+        .iter()
+        .flat_map(whole)
+        .chain(rows)
+        .chain(pens)
+        .map(|c| (c.high_percent - c.percent).max(c.percent - c.low_percent))
+        .fold(0.0, f64::max)
 }
 
 #[cfg(test)]

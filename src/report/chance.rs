@@ -113,18 +113,28 @@ fn technician(t: &TechnicianChance, day: Moment, text: &mut String) {
     );
     let _ = writeln!(text, "\n{}", wrapped(&line, "  ", "    "));
     let formula = if t.helper {
-        ("  plan's", " formula")
+        ["           ", "  (formula)"]
     } else {
-        ("", "")
+        [""; 2]
     };
     let _ = writeln!(
         text,
-        "    straws   head    last cow by, on       straw too old in a{}  a cow\n    \
-             at once  an hour   5 %   50 %   95 %   round{}  session  late",
-        formula.0, formula.1
+        "    straws   head     last cow bred by, on   straw too old, % of{}  late cow,\n    \
+             at once  an hour   5 %   50 %   95 %      rounds{}   sessions  % of days",
+        formula[0], formula[1]
     );
-    for b in &t.by_straws {
+    for (n, b) in t.by_straws.iter().enumerate() {
         by_straws(b, t.helper, day, text);
+        let rest = &t.by_straws[n + 1..];
+        if b.is_hopeless() && b.straws_at_once > t.straws_at_once && rest.len() > 1 {
+            let _ = writeln!(
+                text,
+                "    {} to {}: some straw too old on nearly every day.",
+                b.straws_at_once + 1,
+                b.straws_at_once + rest.len() as u32
+            );
+            break;
+        }
     }
 }
 
@@ -137,13 +147,16 @@ fn by_straws(b: &ByStraws, helper: bool, day: Moment, text: &mut String) {
     let [low, middle, high] = [by_5_percent, by_50_percent, by_95_percent].map(|at| clock(at, day));
     let round = b.late_round.map_or("-".to_owned(), |c| short(c.percent));
     let formula = if helper {
-        format!(" {:>7}", short(b.late_round_formula_percent))
+        format!(
+            "{:>11}",
+            format!("({})", short(b.late_round_formula_percent))
+        )
     } else {
         String::new()
     };
     let _ = writeln!(
         text,
-        "  {} {:>6}  {:>7}  {low:>5}  {middle:>5}  {high:>5}  {round:>6}{formula} {:>8} {:>6}",
+        "  {} {:>6}  {:>7}  {low:>5}  {middle:>5}  {high:>5}  {round:>10}{formula}  {:>9}  {:>9}",
         if b.planned { '>' } else { ' ' },
         b.straws_at_once,
         format!("{:.1}", b.head_per_hour),

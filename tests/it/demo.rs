@@ -114,6 +114,16 @@ const GOLDEN: &[(&str, &str)] = &[
         "choose demo/wishes.yaml --group mature --rows 2 --json",
     ),
     ("choose-help.txt", "choose --help"),
+    ("chance.txt", "chance demo/season.yaml"),
+    (
+        "chance-one.txt",
+        "chance demo/season.yaml --session first-calf/1/ai@creek --technician burt --seed 2",
+    ),
+    (
+        "chance.json",
+        "chance demo/season.yaml --session late/1/ai@creek --technician ana --runs 1000 --json",
+    ),
+    ("chance-help.txt", "chance --help"),
     ("herd.txt", "herd demo/season.yaml"),
     ("herd-help.txt", "herd --help"),
     ("check.txt", "check demo/season.yaml"),
@@ -223,9 +233,14 @@ fn the_readme_shows_real_output() {
         assert!(plan.contains(part), "not what the program prints:\n{part}");
     }
     let golden = |file| fs::read_to_string(root().join("tests/golden").join(file)).unwrap();
-    let lists = ["protocols.txt", "starts-breed-at.txt", "choice.txt"]
-        .map(golden)
-        .concat();
+    let lists = [
+        "protocols.txt",
+        "starts-breed-at.txt",
+        "choice.txt",
+        "chance.txt",
+    ]
+    .map(golden)
+    .concat();
     for block in readme.split("```text\n").skip(2) {
         for part in block.split("```").next().unwrap().split("[...]\n") {
             assert!(lists.contains(part), "not what the program prints:\n{part}");
