@@ -104,9 +104,16 @@ impl Rounds {
             let end = (first + 1..most)
                 .find(|i| begins(&cows[*i]))
                 .unwrap_or(most);
-            // Each at the moment that she could be bred by the mean.
-            let open = (first..end)
-                .map(|i| cows[i].opens - pace.lead(k) - pace.bred_after((i - first + 1) as u32));
+            // Each at the moment that she could be bred by the mean. A gun that waits is the
+            // plan's own way with its rounds; in others nobody would load it so early.
+            let open = (first..end).map(|i| {
+                let held = if planned {
+                    f64::NEG_INFINITY
+                } else {
+                    cows[i].start_from + pace.cow
+                };
+                cows[i].opens.max(held) - pace.lead(k) - pace.bred_after((i - first + 1) as u32)
+            });
             all.push(Round {
                 first,
                 end,

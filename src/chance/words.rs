@@ -7,26 +7,33 @@ use crate::season::Season;
 /// A session in sentences, the answer first.
 pub(super) fn session(season: &Season, trial: Trial, s: &SessionChance) -> Vec<String> {
     let runs = trial.runs.max(1);
+    let limit = figure(season.rules.bath_to_cow.minutes());
     let mut words = vec![
         format!(
             "On 19 days in 20 the last cow is bred by {}; planned is {}.",
             clock(s.last_cow.by_95_percent, s.planned_last_cow),
             clock(s.planned_last_cow, s.planned_last_cow)
         ),
-        format!(
-            "Some cow is outside her hours on {}{}.",
-            days(s.any_cow_outside, runs),
-            if s.any_cow_outside.percent > 0.0 {
-                format!("; {} head a day on average", figure(s.outside.mean_head))
-            } else {
-                String::new()
-            }
-        ),
-        format!(
-            "Some straw is older than {} min in the cow on {}.",
-            figure(season.rules.bath_to_cow.minutes()),
-            days(s.any_straw_late, runs)
-        ),
+        if s.any_cow_outside.percent > 0.0 {
+            format!(
+                "On {} some cow is outside her hours; {} head a day on average.",
+                days(s.any_cow_outside, runs),
+                figure(s.outside.mean_head)
+            )
+        } else {
+            format!("On {} every cow is inside her hours.", all(runs))
+        },
+        if s.any_straw_late.percent > 0.0 {
+            format!(
+                "On {} some straw is older than {limit} min in the cow.",
+                days(s.any_straw_late, runs)
+            )
+        } else {
+            format!(
+                "On {} no straw is older than {limit} min in the cow.",
+                all(runs)
+            )
+        },
     ];
     if s.not_planned_head > 0 {
         words.push(format!(
@@ -99,18 +106,19 @@ pub(super) fn notes(season: &Season, trial: Trial, sessions: &[SessionChance]) -
     notes
 }
 
-/// `1 day in 40`, `7 days in 10`, `none of the 10,000 days tried`.
+fn all(runs: u32) -> String {
+    if runs == 1 {
+        "the one day tried".to_owned()
+    } else {
+        format!("each of the {} tried", counted(runs))
+    }
+}
+
+/// `1 day in 40`, `7 days in 10`; of what came at least once.
 fn days(chance: Chance, runs: u32) -> String {
     let p = chance.percent / 100.0;
-    if chance.percent <= 0.0 {
-        return format!("none of the {} tried", counted(runs));
-    }
     if chance.percent >= 100.0 {
-        return if runs == 1 {
-            "the one day tried".to_owned()
-        } else {
-            format!("each of the {} tried", counted(runs))
-        };
+        return all(runs);
     }
     if p >= 0.95 {
         // Never rounded to all of them.
@@ -204,7 +212,6 @@ mod tests {
             days(c, 10_000)
         };
         for (percent, said) in [
-            (0.0, "none of the 10,000 days tried"),
             (0.01, "1 day in 10,000"),
             (0.033, "1 day in 3,000"),
             (2.5, "1 day in 40"),

@@ -113,14 +113,14 @@ fn technician(t: &TechnicianChance, day: Moment, text: &mut String) {
     );
     let _ = writeln!(text, "\n{}", wrapped(&line, "  ", "    "));
     let formula = if t.helper {
-        ["           ", "  (formula)"]
+        ["          ", " (formula)"]
     } else {
         [""; 2]
     };
     let _ = writeln!(
         text,
-        "    straws   head     last cow bred by, on   straw too old, % of{}  late cow,\n    \
-             at once  an hour   5 %   50 %   95 %      rounds{}   sessions  % of days",
+        "  straws     head   last cow bred by, on  straw too old, % of{} late cow,\n  \
+         at once  an hour     5 %   50 %   95 %   rounds{}  sessions % of days",
         formula[0], formula[1]
     );
     for (n, b) in t.by_straws.iter().enumerate() {
@@ -129,12 +129,20 @@ fn technician(t: &TechnicianChance, day: Moment, text: &mut String) {
         if b.is_hopeless() && b.straws_at_once > t.straws_at_once && rest.len() > 1 {
             let _ = writeln!(
                 text,
-                "    {} to {}: some straw too old on nearly every day.",
+                "  {} to {}: some straw too old on nearly every day.",
                 b.straws_at_once + 1,
                 b.straws_at_once + rest.len() as u32
             );
             break;
         }
+    }
+    let other_day = |b: &ByStraws| {
+        [b.last_cow.by_5_percent, b.last_cow.by_95_percent]
+            .iter()
+            .any(|at| at.date_naive() != day.date_naive())
+    };
+    if t.by_straws.iter().any(other_day) {
+        let _ = writeln!(text, "  + is on the next day, - on the day before.");
     }
 }
 
@@ -144,11 +152,12 @@ fn by_straws(b: &ByStraws, helper: bool, day: Moment, text: &mut String) {
         by_50_percent,
         by_95_percent,
     } = b.last_cow;
-    let [low, middle, high] = [by_5_percent, by_50_percent, by_95_percent].map(|at| clock(at, day));
+    let [low, middle, high] =
+        [by_5_percent, by_50_percent, by_95_percent].map(|at| narrow_clock(at, day));
     let round = b.late_round.map_or("-".to_owned(), |c| short(c.percent));
     let formula = if helper {
         format!(
-            "{:>11}",
+            "{:>10}",
             format!("({})", short(b.late_round_formula_percent))
         )
     } else {
@@ -156,7 +165,7 @@ fn by_straws(b: &ByStraws, helper: bool, day: Moment, text: &mut String) {
     };
     let _ = writeln!(
         text,
-        "  {} {:>6}  {:>7}  {low:>5}  {middle:>5}  {high:>5}  {round:>10}{formula}  {:>9}  {:>9}",
+        "  {}{:>6}{:>9}  {low:>6} {middle:>6} {high:>6}{round:>9}{formula}{:>10}{:>10}",
         if b.planned { '>' } else { ' ' },
         b.straws_at_once,
         format!("{:.1}", b.head_per_hour),
@@ -202,4 +211,14 @@ fn clock(at: Moment, beside: Moment) -> String {
     } else {
         at.format("%a %H:%M").to_string()
     }
+}
+
+/// The clock time in a column: with a sign for the day before or after.
+fn narrow_clock(at: Moment, beside: Moment) -> String {
+    let sign = match at.date_naive().cmp(&beside.date_naive()) {
+        std::cmp::Ordering::Less => "-",
+        std::cmp::Ordering::Equal => " ",
+        std::cmp::Ordering::Greater => "+",
+    };
+    format!("{}{sign}", at.format("%H:%M"))
 }
