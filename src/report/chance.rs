@@ -113,7 +113,7 @@ fn technician(t: &TechnicianChance, day: Moment, text: &mut String) {
     );
     let _ = writeln!(text, "\n{}", wrapped(&line, "  ", "    "));
     let formula = if t.helper {
-        ["          ", " (formula)"]
+        ["        ", " (formula)"]
     } else {
         [""; 2]
     };
