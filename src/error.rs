@@ -134,6 +134,7 @@ codes! {
     GroupOpen = "S120", "a group whose protocol and start are still to be chosen";
     NoWishes = "S121", "a choice for a group without wishes";
     NothingFits = "S122", "a choice to be written that is not there";
+    PenStartForm = "S123", "pens' own starts that do not fit the group";
     HerdHeader = "H101", "a herd file whose first line does not name the column `animal`";
     HerdColumn = "H102", "a column that herd files do not have";
     HerdColumnTwice = "H103", "a column given twice in a herd file, or a weight in two units";

@@ -127,6 +127,8 @@ pub struct Group {
     pub straws: Vec<BullStraws>,
     /// The first treatment.
     pub start: Moment,
+    /// When each pen begins, where pens have starts of their own.
+    pub pen_starts: Option<Vec<Moment>>,
     /// A remark of the season file.
     pub note: Option<String>,
     /// True if facts of the protocol could not be checked against their publication.
