@@ -70,6 +70,8 @@ pub(super) struct Cow {
     pub(super) new_round: bool,
     /// After a break: when the plan puts her round into the bath.
     pub(super) bath_from: f64,
+    /// After a rest that the season's rules ask for: how long it is, however late it begins.
+    pub(super) rest: f64,
     /// Where the plan leaves a gun waiting inside a round: when it takes it up.
     pub(super) start_from: f64,
 }
@@ -81,6 +83,7 @@ pub(super) struct Round {
     pub(super) end: usize,
     /// Not into the bath before: for a break, or until hours open.
     bath_from: f64,
+    rest: f64,
     call: (usize, f64),
 }
 
@@ -118,6 +121,7 @@ impl Rounds {
                 first,
                 end,
                 bath_from: open.fold(cows[first].bath_from, f64::max),
+                rest: cows[first].rest,
                 call: pace.call(end - first),
             });
             first = end;
@@ -155,7 +159,10 @@ pub(super) fn play(
     // When the next round could go in, and when the technician has nothing at hand.
     let (mut ready, mut free) = (begins, begins);
     for round in &rounds.all {
-        let bath = ready.max(round.bath_from);
+        let mut bath = ready.max(round.bath_from);
+        if round.rest > 0.0 {
+            bath = bath.max(free + round.rest);
+        }
         day.idle += bath - ready;
         if !pace.helper {
             free = bath + pace.lead(rounds.k);
@@ -204,6 +211,7 @@ mod tests {
         pen: 0,
         new_round: false,
         bath_from: f64::NEG_INFINITY,
+        rest: 0.0,
         start_from: f64::NEG_INFINITY,
     };
 
@@ -281,6 +289,24 @@ mod tests {
         // She is quick, and is waited for all the same.
         let (at, _) = bred(&pace(false), &[ANY, later], 2, &[10.0, 10.0]);
         assert_eq!(at, [1650.0, 2000.0]);
+    }
+
+    #[test]
+    fn a_break_waits_for_the_plan_and_a_rest_is_never_shortened() {
+        let after = |rest: f64| Cow {
+            bath_from: 11_000.0,
+            rest,
+            ..ANY
+        };
+        // Alone, one at a time: guns 90 s after the bath. Early: the plan's moment is waited for.
+        let (at, day) = bred(&pace(false), &[ANY, after(600.0)], 1, &[100.0, 100.0]);
+        assert_eq!(at, [190.0, 1190.0]);
+        assert_eq!(day.idle, 1000.0 - 190.0 - 60.0);
+        // Late, at 590: work goes on after the reset of a mere break, after the whole of a rest.
+        let (at, _) = bred(&pace(false), &[ANY, after(0.0)], 1, &[1000.0, 100.0]);
+        assert_eq!(at, [1090.0, 1340.0]);
+        let (at, _) = bred(&pace(false), &[ANY, after(600.0)], 1, &[1000.0, 100.0]);
+        assert_eq!(at, [1090.0, 1880.0]);
     }
 
     #[test]

@@ -52,7 +52,8 @@ impl<'a> Work<'a> {
             .collect();
         planned.sort_by(|a, b| a.0.total_cmp(&b.0));
         let begins = since(base, at.begins);
-        let cows = breaks(&pace, at.straws_at_once.max(1), begins, planned);
+        let rest = rules.rest.map(|r| r.long.num_seconds() as f64);
+        let cows = breaks(&pace, at.straws_at_once.max(1), begins, planned, rest);
         Some(Self {
             nth,
             of,
@@ -98,6 +99,7 @@ fn cows<'a>(
                 pen: nth,
                 new_round: false,
                 bath_from: f64::NEG_INFINITY,
+                rest: 0.0,
                 start_from: f64::NEG_INFINITY,
             },
         ))
@@ -124,8 +126,15 @@ fn hours(pen: &DuePen, animal: Option<u32>, base: Moment) -> (f64, f64) {
 
 /// Finds where the plan rests: cow by cow, what the work would take at the mean is held against
 /// what is planned. Where the plan is later, it has a break: the next round goes into the bath at
-/// the plan's moment. Where there is no time for a new round, the gun waits inside the round.
-fn breaks(pace: &Pace, k: u32, begins: f64, planned: Vec<(f64, Cow)>) -> Vec<Cow> {
+/// the plan's moment. Where there is no time for a new round, the gun waits inside the round. A
+/// break as long as the rest that the rules ask for is one.
+fn breaks(
+    pace: &Pace,
+    k: u32,
+    begins: f64,
+    planned: Vec<(f64, Cow)>,
+    rest: Option<f64>,
+) -> Vec<Cow> {
     let mut cows: Vec<Cow> = Vec::with_capacity(planned.len());
     let (lead, first) = (pace.lead(k), pace.bred_after(1));
     // Of the round in work: into the bath at, cows so far, last of them bred at, a gun waited.
@@ -159,6 +168,9 @@ fn breaks(pace: &Pace, k: u32, begins: f64, planned: Vec<(f64, Cow)>) -> Vec<Cow
             bath = ready;
             if new_bath > ready + CLOSE || (waited && new_bath > ready - CLOSE) {
                 cow.bath_from = new_bath;
+                cow.rest = rest
+                    .filter(|long| n > 0 && new_bath - bred >= long - CLOSE)
+                    .unwrap_or(0.0);
                 bath = new_bath;
             }
             bred = bath + lead + first;
