@@ -302,7 +302,7 @@ mod tests {
         let (at, day) = bred(&pace(false), &[ANY, after(600.0)], 1, &[100.0, 100.0]);
         assert_eq!(at, [190.0, 1190.0]);
         assert_eq!(day.idle, 1000.0 - 190.0 - 60.0);
-        // Late, at 590: work goes on after the reset of a mere break, after the whole of a rest.
+        // Late, at 1,090: work goes on after the reset of a mere break, after the whole of a rest.
         let (at, _) = bred(&pace(false), &[ANY, after(0.0)], 1, &[1000.0, 100.0]);
         assert_eq!(at, [1090.0, 1340.0]);
         let (at, _) = bred(&pace(false), &[ANY, after(600.0)], 1, &[1000.0, 100.0]);
