@@ -200,6 +200,8 @@ pub(super) fn play(
 
 #[cfg(test)]
 mod tests {
+    #![allow(clippy::float_cmp)] // Whole seconds and values that are copied are exact.
+
     use statrs::distribution::{ContinuousCDF, Gamma};
 
     use super::super::law::{Draw, Law, stream};

@@ -80,6 +80,8 @@ pub(super) fn stream(seed: u64, technician: usize, day: u32) -> ChaCha8Rng {
 
 #[cfg(test)]
 mod tests {
+    #![allow(clippy::float_cmp)] // Whole seconds and values that are copied are exact.
+
     use super::*;
 
     fn mean_and_deviation(law: Law, mean: f64, deviation: f64) -> (f64, f64) {

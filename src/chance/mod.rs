@@ -5,8 +5,8 @@
 //! plan rests. What is counted: cows outside their hours, straws too old in the cow, and when the
 //! last cow is bred. The same is done for every number of straws at once, under the same luck.
 //!
-//! Not in it: tired technicians, broken things, cows that do not come, waiting for a box, shifts
-//! that end, and technicians who take over each other's cows.
+//! Not in it: tired technicians, broken things, cows that do not come, waiting for a box, coming
+//! late from another site, shifts that end, and technicians who take over each other's cows.
 
 mod day;
 mod law;

@@ -106,6 +106,8 @@ pub(super) fn quantiles(values: &mut [f64]) -> [f64; 3] {
 
 #[cfg(test)]
 mod tests {
+    #![allow(clippy::float_cmp)] // Whole seconds and values that are copied are exact.
+
     use super::*;
 
     #[test]

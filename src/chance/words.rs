@@ -100,7 +100,7 @@ pub(super) fn notes(season: &Season, trial: Trial, sessions: &[SessionChance]) -
         );
     }
     notes.push(
-        "Not in it: fatigue (some technicians lose efficiency after 30 cows, others after 50, a few after about 100: BREEDER-PACE), broken things, cows that do not come, waiting for a box, technicians who take over each other's cows."
+        "Not in it: fatigue (some technicians lose efficiency after 30 cows, others after 50, a few after about 100: BREEDER-PACE), broken things, cows that do not come, waiting for a box, coming late from another site, shifts that end, technicians who take over each other's cows."
             .to_owned(),
     );
     notes
@@ -146,7 +146,7 @@ fn grouped(n: u64) -> String {
     let digits = n.to_string();
     let mut text = String::new();
     for (i, d) in digits.chars().enumerate() {
-        if i > 0 && (digits.len() - i) % 3 == 0 {
+        if i > 0 && (digits.len() - i).is_multiple_of(3) {
             text.push(',');
         }
         text.push(d);

@@ -188,7 +188,7 @@ fn sure(c: Chance) -> String {
 fn short(percent: f64) -> String {
     if percent > 0.0 && percent < 0.05 {
         "<0.1".to_owned()
-    } else if percent < 100.0 && percent >= 99.95 {
+    } else if (99.95..100.0).contains(&percent) {
         ">99.9".to_owned()
     } else if percent <= 0.0 || percent >= 100.0 {
         format!("{percent:.0}")

@@ -1,6 +1,8 @@
 //! Sessions tried over and over: against the plan where nothing varies, against the planner's
 //! formula, against each other, and on random seasons.
 
+#![allow(clippy::float_cmp)] // None and all are exact.
+
 use chrono::TimeDelta;
 use proptest::prelude::*;
 use thawline::chance::{
