@@ -180,3 +180,39 @@ fn breaks(
     }
     cows
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{expand, pipeline, protocol::Library, season};
+
+    #[test]
+    fn every_animal_has_the_hours_of_her_own_treatment() {
+        let demo = include_bytes!("../../demo/season.yaml");
+        let (season, found) = season::read("demo", demo, &Library::built_in()).unwrap();
+        let plan = pipeline::plan(&season, &found).unwrap();
+        let dues = expand::expand(&season).dues;
+        let mut kept = 0;
+        for pen in plan.sessions.iter().flat_map(|s| &s.pens) {
+            let due = dues
+                .iter()
+                .find(|d| {
+                    season.groups[d.group].id.as_str() == pen.group
+                        && d.pen as u32 + 1 == pen.pen
+                        && d.head.0 == pen.head
+                })
+                .unwrap();
+            let is_kept = pen.order == "kept";
+            for n in 0..pen.head {
+                let base = pen.counted_from;
+                let (opens, closes) = hours(pen, is_kept.then_some(n + 1), base);
+                let own = due.hours(n);
+                let after = |at: crate::time::Instant| (at - base.to_utc()).num_seconds() as f64;
+                assert!((opens - after(own.earliest)).abs() <= 2.0, "{n}");
+                assert!((closes - after(own.latest)).abs() <= 2.0, "{n}");
+                kept += u32::from(is_kept);
+            }
+        }
+        assert!(kept > 100);
+    }
+}
