@@ -1,7 +1,7 @@
 //! How sure a planned session is: it is played over and over, each cow taking a time of her own.
 //!
 //! The plan counts on the mean minutes a cow. Here every technician works through the plan's cows
-//! in order, in rounds of straws ([`day`] says how), from the planned moment on, resting where the
+//! in order, in rounds of straws (`day` says how), from the planned moment on, resting where the
 //! plan rests. What is counted: cows outside their hours, straws too old in the cow, and when the
 //! last cow is bred. The same is done for every number of straws at once, under the same luck.
 //!
