@@ -26,6 +26,7 @@ mod shortfall;
 mod solve;
 pub mod starts;
 mod straws;
+mod take;
 mod timing;
 mod ways;
 
