@@ -70,14 +70,6 @@ fn straws(r: &mut Reading<'_>) {
     for u in &plan.uncovered {
         *unbred.entry(&u.group).or_default() += u.head;
     }
-    let bulls_of: BTreeMap<&str, Vec<&str>> = season
-        .groups
-        .iter()
-        .map(|g| {
-            let bulls = g.bulls.iter().map(|b| season.bulls[*b].id.as_str());
-            (g.id.as_str(), bulls.collect())
-        })
-        .collect();
     r.same("bulls", &season.bulls.len(), &plan.bulls.len());
     for (bull, given) in season.bulls.iter().zip(&plan.bulls) {
         let who = format!("bull {}", bull.id);
@@ -146,6 +138,20 @@ fn straws(r: &mut Reading<'_>) {
             r.wrong(&who, wanted, straws);
         }
     }
+    brought(r, &twice);
+}
+
+/// Each session gets a straw an animal, of bulls of the groups bred there.
+fn brought(r: &mut Reading<'_>, twice: &BTreeSet<&str>) {
+    let (season, plan) = (r.season, r.plan);
+    let bulls_of: BTreeMap<&str, Vec<&str>> = season
+        .groups
+        .iter()
+        .map(|g| {
+            let bulls = g.bulls.iter().map(|b| season.bulls[*b].id.as_str());
+            (g.id.as_str(), bulls.collect())
+        })
+        .collect();
     for session in &plan.sessions {
         let allowed = |bull: &str| {
             let groups = session
