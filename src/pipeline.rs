@@ -20,7 +20,9 @@ pub fn plan(season: &Season, findings: &[Finding]) -> Result<Plan, Error> {
     let workload = workload::assign(season, &expanded).map_err(|f| at_fault(&f))?;
     let mut findings = findings.to_vec();
     findings.extend(share_spread(season, &workload)?);
-    let plan = assemble(season, &expanded, &workload, &findings);
+    let full = workload::full_half_days(season, &expanded).map_err(|f| at_fault(&f))?;
+    findings.extend(workload::full_findings(season, &full));
+    let plan = assemble(season, &expanded, &workload, &findings, &full);
     let faults = verify::verify(season, &plan);
     if faults.is_empty() {
         Ok(plan)

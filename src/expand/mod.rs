@@ -6,9 +6,12 @@
 //! Where a pen would have to enter the chute while the pen before it is still in it, it waits,
 //! and a finding says so.
 
+mod heat;
 mod rules;
 
 use chrono::{NaiveDate, TimeDelta};
+
+pub use heat::{Band, Half, HalfDay, Heats};
 
 use crate::error::Finding;
 use crate::protocol::{Action, Anchor, Caution, Delay, Kind, Step, Window};
@@ -25,6 +28,8 @@ pub struct Pass {
     pub pen: usize,
     /// Step, by its place in the protocol.
     pub step: usize,
+    /// Where those seen in heat are bred: when they are seen. The pass is of the whole group then.
+    pub half_day: Option<Half>,
     /// What kind of work it is.
     pub work: Work,
     /// When the first animal is due. For breeding: the first animal's aim, which later steps count
@@ -80,7 +85,7 @@ pub struct Hours {
     pub aim: Instant,
 }
 
-/// A pen that is due to be bred at set hours.
+/// A pen that is due to be bred at set hours, or a group's animals seen in heat on a half-day.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Due {
     /// Group, by its place in the season.
@@ -89,6 +94,9 @@ pub struct Due {
     pub pen: usize,
     /// Step, by its place in the protocol.
     pub step: usize,
+    /// Where those seen in heat are bred: when they are seen. The due is of the whole group then,
+    /// its hours count from the check, and `pen` is 0.
+    pub half_day: Option<Half>,
     /// Site, by its place in the season.
     pub site: usize,
     /// Animals planned for.
@@ -182,6 +190,8 @@ pub struct Expanded {
     pub passes: Vec<Pass>,
     /// Pens due at set hours, in the same order.
     pub dues: Vec<Due>,
+    /// Groups bred by detected heat of whom somebody says when heat comes, by their place.
+    pub heats: Vec<Heats>,
     /// What was noticed.
     pub findings: Vec<Finding>,
 }
@@ -206,19 +216,25 @@ pub fn expand(season: &Season) -> Expanded {
 pub fn dates(season: &Season, groups: &[Group]) -> Expanded {
     let mut passes = Vec::new();
     let mut dues = Vec::new();
+    let mut heats = Vec::new();
     let mut findings = Vec::new();
     for (g, group) in groups.iter().enumerate() {
         let mut timeline = Timeline::new(season, g, group);
         timeline.run();
         passes.append(&mut timeline.passes);
         dues.append(&mut timeline.dues);
+        heats.extend(timeline.heats.take());
         findings.append(&mut timeline.findings);
     }
-    passes.sort_by_key(|p| (p.start, p.group, p.pen, p.step));
-    dues.sort_by_key(|d| (d.safe_hours().earliest, d.group, d.pen, d.step));
+    passes.sort_by_key(|p| (p.start, p.group, p.pen, p.step, p.half_day));
+    dues.sort_by_key(|d| {
+        let earliest = d.safe_hours().earliest;
+        (earliest, d.group, d.pen, d.step, d.half_day)
+    });
     Expanded {
         passes,
         dues,
+        heats,
         findings,
     }
 }
@@ -229,6 +245,7 @@ struct Timeline<'a> {
     of: &'a Group,
     passes: Vec<Pass>,
     dues: Vec<Due>,
+    heats: Option<Heats>,
     findings: Vec<Finding>,
 }
 
@@ -240,6 +257,7 @@ impl<'a> Timeline<'a> {
             of,
             passes: Vec::new(),
             dues: Vec::new(),
+            heats: None,
             findings: Vec::new(),
         }
     }
@@ -268,18 +286,72 @@ impl<'a> Timeline<'a> {
         }
         for (n, step) in steps.iter().enumerate() {
             let mut chute_free: Option<Instant> = None;
+            let base_of = |pen: usize, starts: &[Vec<Instant>]| match step.anchor {
+                Anchor::Start => group_start[pen],
+                // The whole group is fed and watched as one.
+                Anchor::Step(a) if steps[a].lasts_days.is_some() => starts[0][a],
+                Anchor::Step(a) => starts[pen][a],
+            };
+            if step.actions.contains(&Action::InseminateRest) {
+                let bases: Vec<Instant> = (0..pens).map(|p| base_of(p, &starts)).collect();
+                self.by_heat(&group_start, &starts, Some((step, &bases)));
+            }
             for pen in 0..pens {
-                let base = match step.anchor {
-                    Anchor::Start => group_start[pen],
-                    // The whole group is fed and watched as one.
-                    Anchor::Step(a) if steps[a].lasts_days.is_some() => starts[0][a],
-                    Anchor::Step(a) => starts[pen][a],
-                };
+                let base = base_of(pen, &starts);
                 let start = self.place(n, step, pen, base, &mut chute_free);
                 starts[pen].push(start);
             }
         }
+        self.by_heat(&group_start, &starts, None);
         self.remarks();
+    }
+
+    /// Plans those bred by detected heat, once: before the rest of them is bred, or at the end.
+    fn by_heat(
+        &mut self,
+        group_start: &[Instant],
+        starts: &[Vec<Instant>],
+        rest: Option<(&Step, &[Instant])>,
+    ) {
+        let watched = [Kind::EstrusDetection, Kind::EstrusDetectionThenTimed];
+        if self.heats.is_some() || !watched.contains(&self.of.protocol.kind) {
+            return;
+        }
+        let zone = self.season.zone;
+        let pens: Vec<heat::Pen<'_>> = (0..self.of.pens.len())
+            .map(|p| heat::Pen {
+                head: self.of.pens[p],
+                start: group_start[p],
+                steps: &starts[p],
+                clean_up: rest.map(|(step, bases)| step.due(zone, bases[p]).at),
+            })
+            .collect();
+        let in_heat = self.planned_in_heat();
+        let heats = heat::forecast(self.season, self.group, self.of, &pens, in_heat);
+        let Some(heats) = heats else { return };
+        for half_day in &heats.half_days {
+            let head = half_day.head.head;
+            if head == 0 {
+                continue;
+            }
+            let due = heats.due(self.season, self.of.site, half_day, head);
+            let start = half_day.check + due.window.aim;
+            self.passes.push(Pass {
+                group: self.group,
+                pen: 0,
+                step: half_day.step,
+                half_day: Some(half_day.half),
+                work: Work::Breeding,
+                start,
+                end: start,
+                head: due.head,
+                hours: Some(due.safe_hours()),
+                cautions: cautions(&[Action::InseminateInHeat]),
+                doubt: None,
+            });
+            self.dues.push(due);
+        }
+        self.heats = Some(heats);
     }
 
     /// Adds the pass of one pen for one step, and says when it starts.
@@ -298,6 +370,7 @@ impl<'a> Timeline<'a> {
             group: self.group,
             pen,
             step: n,
+            half_day: None,
             work: Work::Chute,
             start: at.at,
             end: at.at,
@@ -379,6 +452,7 @@ impl<'a> Timeline<'a> {
             group: self.group,
             pen,
             step: n,
+            half_day: None,
             site: self.of.site,
             head: share,
             // Which animals of a pen a share will be is not known: the hours must suit any of them.
@@ -395,6 +469,9 @@ impl<'a> Timeline<'a> {
     /// How many of a pen are planned to be bred in a step.
     fn share_of(&self, step: &Step, pen: usize) -> Head {
         let head = self.of.pens[pen];
+        if let (Some(heats), true) = (&self.heats, step.actions.contains(&Action::InseminateRest)) {
+            return Head(head.0 - heats.by_pen[pen]);
+        }
         let in_heat = self.planned_in_heat();
         let bred_in_heat = |share: f64| Head((f64::from(head.0) * share / 100.0).round() as u32);
         match (in_heat, &step.actions) {
@@ -438,14 +515,17 @@ impl<'a> Timeline<'a> {
     fn remarks(&mut self) {
         match self.of.protocol.kind {
             Kind::EstrusDetection | Kind::EstrusDetectionThenTimed => {
-                self.findings.push(rules::bred_by_heat(self.of));
+                let heats = self.heats.as_ref();
+                self.findings
+                    .push(rules::bred_by_heat(self.season, self.of, heats));
             }
             _ => {}
         }
         if matches!(
             self.of.protocol.kind,
             Kind::SplitTime | Kind::EstrusDetectionThenTimed
-        ) {
+        ) && self.heats.is_none()
+        {
             let share = self.planned_in_heat();
             self.findings.push(rules::share_assumed(self.of, share));
         }

@@ -4,6 +4,7 @@
 //! within a pen, count from 1. Quantities carry their unit in the key.
 
 mod assemble;
+mod by_heat;
 mod verdict;
 
 use chrono::{DateTime, FixedOffset, NaiveDate};
@@ -58,20 +59,26 @@ pub struct Plan {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Verdict {
-    /// True if every animal due at set hours is bred in hers.
+    /// True if every animal due is bred in her hours; of those bred by detected heat, as many as
+    /// are expected on each half-day.
     pub covered: bool,
     /// True if a rule of the season is broken (see `findings`).
     pub rules_broken: bool,
     /// Animals of the season.
     pub season_head: u32,
-    /// Inseminations due at set hours.
+    /// Inseminations due at set hours or expected on half-days.
     pub due_head: u32,
     /// Of these, planned.
     pub covered_head: u32,
     /// Of these, not possible.
     pub uncovered_head: u32,
-    /// Animals to be bred by detected heat, whose daily number is not planned.
+    /// Of those due, expected on half-days by detected heat.
     pub by_heat_head: u32,
+    /// Animals to be bred by detected heat, of whom nobody says when heat comes: their daily
+    /// number is not planned.
+    pub unplanned_head: u32,
+    /// Animals that are not expected to be seen in heat, for whom no breeding is planned.
+    pub not_seen_head: u32,
     /// The tightest session, if any.
     pub tightest: Option<Tightest>,
     /// The verdict in sentences.
@@ -127,10 +134,66 @@ pub struct Group {
     pub straws: Vec<BullStraws>,
     /// The first treatment.
     pub start: Moment,
+    /// For a group bred by detected heat: how many on each half-day, where somebody says when
+    /// heat comes.
+    pub heat: Option<GroupHeat>,
     /// A remark of the season file.
     pub note: Option<String>,
     /// True if facts of the protocol could not be checked against their publication.
     pub unverified: bool,
+}
+
+/// How many of a group are bred by detected heat. Low and high: the number is below the one, and
+/// above the other, in at most 5 of 100 seasons each (binomial, exact).
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct GroupHeat {
+    /// Mean hours from treatment to heat, to the hundredth; absent for animals without treatment.
+    pub mean_hours: Option<f64>,
+    /// One standard deviation of these hours.
+    pub spread_hours: Option<f64>,
+    /// Where they come from: source tags, or that the season gives them.
+    pub source: String,
+    /// Of which other animals the figures are, where none are published of these.
+    pub borrowed_from: Option<String>,
+    /// Half-days on which anybody is likely to be seen in heat, by time.
+    pub half_days: Vec<HalfDay>,
+    /// Bred by heat, all half-days together.
+    pub bred_head: u32,
+    /// Low end of that.
+    pub bred_low_head: u32,
+    /// High end of that.
+    pub bred_high_head: u32,
+    /// Not bred by heat: left for the clean-up, if there is one.
+    pub left_head: u32,
+    /// Low end of that.
+    pub left_low_head: u32,
+    /// High end of that.
+    pub left_high_head: u32,
+}
+
+/// Those first seen in heat on a half-day.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct HalfDay {
+    /// Step id of the heat watch.
+    pub step: String,
+    /// Id of the breeding pass; absent where nobody is expected, but somebody may come.
+    pub pass: Option<String>,
+    /// Local day on which they are seen.
+    pub seen_day: NaiveDate,
+    /// morning or evening.
+    pub seen: String,
+    /// The best moment to breed them.
+    pub aim: Moment,
+    /// Head planned for.
+    pub head: u32,
+    /// Low end.
+    pub low_head: u32,
+    /// High end.
+    pub high_head: u32,
+    /// How many of the high end the crew could not breed.
+    pub high_uncovered_head: u32,
 }
 
 /// Straws of one bull.
@@ -150,9 +213,9 @@ pub enum Work {
     Chute,
     /// Feeding each day.
     Feeding,
-    /// Watching for heat, and breeding those seen.
+    /// Watching for heat.
     HeatWatch,
-    /// Breeding at set hours; the session has the details.
+    /// Breeding at set hours, or of those seen in heat on a half-day; the session has the details.
     Breeding,
 }
 
@@ -160,11 +223,12 @@ pub enum Work {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Pass {
-    /// `group/pen/step`, or `group/all/step`; stable from run to run.
+    /// `group/pen/step`, or `group/all/step`, with a half-day such as `2027-05-20-am` behind it for
+    /// those first seen in heat then; stable from run to run.
     pub id: String,
     /// Group id.
     pub group: String,
-    /// Pen, from 1; absent where the whole group is fed or watched.
+    /// Pen, from 1; absent where the whole group is fed, watched, or bred by heat.
     pub pen: Option<u32>,
     /// Step id of the protocol.
     pub step: String,
@@ -259,8 +323,10 @@ pub struct DuePen {
     pub pass: String,
     /// Group id.
     pub group: String,
-    /// Pen, from 1.
-    pub pen: u32,
+    /// Pen, from 1; absent for a whole group bred by heat.
+    pub pen: Option<u32>,
+    /// For those seen in heat on a half-day: when, and between which head the number lies.
+    pub by_heat: Option<ByHeat>,
     /// What is done: `inseminate + GnRH`.
     pub what: String,
     /// Head due.
@@ -275,6 +341,58 @@ pub struct DuePen {
     pub counted_to: Moment,
     /// The pen's hours.
     pub hours: Hours,
+}
+
+/// Animals first seen in heat on a half-day.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ByHeat {
+    /// Local day on which they are seen.
+    pub seen_day: NaiveDate,
+    /// morning or evening.
+    pub seen: String,
+    /// Fewer in at most 5 of 100 seasons.
+    pub low_head: u32,
+    /// More in at most 5 of 100 seasons.
+    pub high_head: u32,
+    /// How many of the high end the crew could not breed.
+    pub high_uncovered_head: u32,
+}
+
+impl DuePen {
+    /// `14 head`, or `about 14 head (9 to 19)` where heat decides.
+    #[must_use]
+    pub fn head_words(&self) -> String {
+        self.by_heat.as_ref().map_or_else(
+            || format!("{} head", self.head),
+            |h| {
+                format!(
+                    "about {} head ({} to {})",
+                    self.head, h.low_head, h.high_head
+                )
+            },
+        )
+    }
+
+    /// `seen in heat Thu 20 May, morning`.
+    #[must_use]
+    pub fn seen_words(&self) -> Option<String> {
+        self.by_heat.as_ref().map(ByHeat::words)
+    }
+}
+
+impl ByHeat {
+    fn words(&self) -> String {
+        let more = match self.high_uncovered_head {
+            0 => String::new(),
+            n => format!("; of {} the crew could not breed {n}", self.high_head),
+        };
+        format!(
+            "seen in heat {}, {}{more}",
+            self.seen_day.format("%a %-d %b"),
+            self.seen
+        )
+    }
 }
 
 /// A technician at a session.
@@ -323,8 +441,8 @@ pub struct Slot {
     pub technician: String,
     /// Group id.
     pub group: String,
-    /// Pen, from 1.
-    pub pen: u32,
+    /// Pen, from 1; absent for a whole group bred by heat.
+    pub pen: Option<u32>,
     /// Id of the breeding pass.
     pub pass: String,
     /// Head.
@@ -345,8 +463,8 @@ pub struct Uncovered {
     pub pass: String,
     /// Group id.
     pub group: String,
-    /// Pen, from 1.
-    pub pen: u32,
+    /// Pen, from 1; absent for a whole group bred by heat.
+    pub pen: Option<u32>,
     /// How many.
     pub head: u32,
     /// For order kept: which animals of the pen, from 1.

@@ -118,9 +118,28 @@ fn pass(plan: &Plan, p: &Pass, text: &mut String) {
         });
     }
     more.extend(p.clock.clone());
+    more.extend(in_heat(plan, p));
     for m in more {
         let _ = writeln!(text, "{}", wrapped(&m, &" ".repeat(16), &" ".repeat(16)));
     }
+}
+
+/// Of a heat watch, how many are bred and left, where that is planned.
+fn in_heat(plan: &Plan, p: &Pass) -> Option<String> {
+    let heat = plan.group(&p.group)?.heat.as_ref()?;
+    let last = heat.half_days.last()?;
+    let watch = p.work == Work::HeatWatch && last.step == p.step;
+    watch.then(|| {
+        format!(
+            "about {} head ({} to {}) are bred by heat, {} ({} to {}) are not",
+            heat.bred_head,
+            heat.bred_low_head,
+            heat.bred_high_head,
+            heat.left_head,
+            heat.left_low_head,
+            heat.left_high_head
+        )
+    })
 }
 
 fn session(plan: &Plan, s: &Session, text: &mut String) {
@@ -130,7 +149,14 @@ fn session(plan: &Plan, s: &Session, text: &mut String) {
         _ => "nobody bred".to_owned(),
     };
     let indent = " ".repeat(16);
-    let line = format!("BREED {} head at {}", s.head, plan.site_name(&s.site));
+    let by_heat = s.pens.iter().all(|p| p.by_heat.is_some());
+    let line = format!(
+        "BREED {}{} head at {}{}",
+        if by_heat { "about " } else { "" },
+        s.head,
+        plan.site_name(&s.site),
+        if by_heat { ", by heat" } else { "" }
+    );
     let _ = writeln!(
         text,
         "{}",
@@ -146,8 +172,11 @@ fn session(plan: &Plan, s: &Session, text: &mut String) {
                 pen.head - pen.bred_head
             )
         } else {
-            format!("{} head", pen.head)
+            pen.head_words()
         };
+        let order = pen
+            .seen_words()
+            .unwrap_or_else(|| format!("order {}", pen.order));
         let hours = if pen.hours.earliest <= pen.hours.latest {
             format!(
                 "{} to {}",
@@ -158,11 +187,10 @@ fn session(plan: &Plan, s: &Session, text: &mut String) {
             "no hour suits every animal".to_owned()
         };
         let line = format!(
-            "{}: {short}, {}, {hours} ({}; order {})",
-            plan.group_pen(&pen.group, Some(pen.pen)),
+            "{}: {short}, {}, {hours} ({}; {order})",
+            plan.group_pen(&pen.group, pen.pen),
             pen.what,
             pen.hours.window,
-            pen.order
         );
         let _ = writeln!(text, "{}", wrapped(&line, &indent, &deep));
     }

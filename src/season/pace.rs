@@ -149,6 +149,7 @@ mod tests {
             reset: Seconds(60.0),
             road: chrono::TimeDelta::minutes(60),
             free: Vec::new(),
+            heat: crate::season::HeatRules::default(),
             ready: crate::season::ReadyRules::default(),
         }
     }

@@ -149,6 +149,15 @@ pub struct Group {
     /// the published share unless given.
     #[schemars(range(min = 0, max = 100))]
     pub in_heat_percent: Option<f64>,
+    /// Mean hours from the treatment before the heat watch (PG, or the insert's removal) to heat,
+    /// for protocols that breed by detected heat; as published for the protocol unless given.
+    #[schemars(range(min = 1, max = 400))]
+    #[schemars(extend("x-also-called" = ["hours_to_heat", "heat_hours", "mean_hours"]))]
+    pub heat_mean_hours: Option<f64>,
+    /// How much these hours vary: one standard deviation. As published unless given.
+    #[schemars(range(min = 1, max = 100))]
+    #[schemars(extend("x-also-called" = ["heat_sd_hours", "spread_hours"]))]
+    pub heat_spread_hours: Option<f64>,
     /// A remark that goes to the calendar and the page.
     #[schemars(length(min = 1, max = 200))]
     pub note: Option<String>,
@@ -487,10 +496,36 @@ pub struct Rules {
     /// gain is counted on unless given.
     #[schemars(range(min = 0, max = 6))]
     pub heifer_gain_lb_per_day: Option<f64>,
+    /// Local clock times at which heat is checked on each day of a heat watch. What is first seen
+    /// at checks before noon is bred that evening, counted from the first of them; what is seen
+    /// later is bred next morning, counted from the last check of the day (AM/PM rule,
+    /// COWS-IN-SYNCH). `["06:00", "18:00"]` unless given (common practice, no source).
+    #[schemars(length(min = 1, max = 12))]
+    #[schemars(extend("x-also-called" = ["checks", "heat_check_times", "watch_times"]))]
+    pub heat_checks: Option<Vec<String>>,
+    /// Elapsed hours after such a check at which those first seen in heat are bred. 9 to 15 with
+    /// aim 12 unless given: about 12 h (COWS-IN-SYNCH, HEIFER-GUIDE), 3 h to either side (common
+    /// practice, no source).
+    pub heat_breeding_hours: Option<HeatBreeding>,
     /// Days or hours without chute work or breeding.
     #[serde(default)]
     #[schemars(length(max = 400))]
     pub no_chute_work: Vec<FreeHours>,
+}
+
+/// Elapsed hours from a check for heat to breeding.
+#[derive(Clone, Copy, Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct HeatBreeding {
+    /// Not sooner than.
+    #[schemars(range(min = 0, max = 36))]
+    pub earliest: f64,
+    /// Best.
+    #[schemars(range(min = 0, max = 36))]
+    pub aim: f64,
+    /// Not later than.
+    #[schemars(range(min = 0, max = 36))]
+    pub latest: f64,
 }
 
 /// A day, or hours of it, without chute work. Give `date` or `weekday`.

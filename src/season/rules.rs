@@ -54,6 +54,7 @@ impl<'a> Rulebook<'a> {
             self.group_start(n);
             self.group_protocol(n);
             self.wishes(n);
+            self.group_heat(n);
             self.group_pens(n);
             self.group_bulls(n, &bulls);
         }
@@ -65,6 +66,7 @@ impl<'a> Rulebook<'a> {
         self.straw_sizes();
         self.slot();
         self.free_hours();
+        self.heat_watch();
     }
 
     pub(super) fn add(&mut self, field: &str, finding: Finding) {

@@ -13,6 +13,7 @@ mod crew;
 pub mod explain;
 mod face;
 mod formulate;
+mod half_days;
 mod network;
 mod parts;
 mod readback;
@@ -31,6 +32,7 @@ use crate::units::Head;
 pub use count::{Counted, count, covered_at_most, most_between};
 pub use crew::Slots;
 pub use explain::{Binding, Margin};
+pub use half_days::{FullHalfDay, full_findings, full_half_days};
 pub use straws::lacking as straws_lacking;
 
 /// The breeding of one site over one connected stretch of hours.

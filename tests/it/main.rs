@@ -4,6 +4,7 @@
 mod support;
 
 mod bad_input;
+mod by_heat;
 mod choosing;
 mod codes;
 mod damage;
