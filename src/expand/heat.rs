@@ -8,8 +8,8 @@
 
 use chrono::{NaiveDate, NaiveTime, TimeDelta, Timelike};
 
-use super::{Due, Synchronizing, instant_pace};
-use crate::forecast::heat::{LASTS_HOURS, Spread, band, between, cycling, whole, whole_of};
+use super::due::{Due, Synchronizing, instant_pace};
+use crate::forecast::heat::{BAND, LASTS_HOURS, Spread, band, between, cycling, whole, whole_of};
 use crate::protocol::heat::Heats as Known;
 use crate::protocol::{Action, Anchor, Step};
 use crate::season::{Group, Order, Season};
@@ -78,32 +78,62 @@ pub struct HalfDay {
     pub check: Instant,
     /// Expected head, not whole.
     pub expected: f64,
-    /// Whole head.
-    pub head: Band,
+    /// Whole head planned for.
+    pub head: u32,
 }
 
-/// A group bred by detected heat.
+/// A group bred by detected heat. Bands are worked out when they are asked for: many starts are
+/// dated of which nobody asks.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Heats {
     /// Group, by its place in the season.
     pub group: usize,
+    /// Its animals.
+    pub all: u32,
     /// Hours to heat in the last watch, if its animals are treated.
     pub spread: Option<Spread>,
-    /// Where these hours come from: source tags, or that the season gives them.
-    pub source: String,
-    /// Of which other animals the figures are, where none are published.
-    pub borrowed: Option<String>,
+    /// The last watch, by its place in the protocol.
+    pub watch: usize,
     /// Half-days on which anybody is likely to be bred, by time.
     pub half_days: Vec<HalfDay>,
-    /// All that are bred by heat.
-    pub bred: Band,
-    /// All others.
-    pub left: Band,
+    /// Expected head of the whole watch, not whole.
+    pub expected: f64,
     /// Head of each pen bred by heat.
     pub by_pen: Vec<u32>,
 }
 
 impl Heats {
+    fn chance(&self, head: f64) -> f64 {
+        head / f64::from(self.all.max(1))
+    }
+
+    /// Head first seen on a half-day.
+    #[must_use]
+    pub fn band(&self, half_day: &HalfDay) -> Band {
+        Band::of(half_day.head, self.all, self.chance(half_day.expected))
+    }
+
+    /// All that are bred by heat.
+    #[must_use]
+    pub fn bred(&self) -> Band {
+        let bred = self.half_days.iter().map(|h| h.head).sum();
+        Band::of(bred, self.all, self.chance(self.expected))
+    }
+
+    /// All others.
+    #[must_use]
+    pub fn left(&self) -> Band {
+        let bred = self.bred().head;
+        Band::of(self.all - bred, self.all, 1.0 - self.chance(self.expected))
+    }
+
+    /// Where the hours come from: source tags, or that the season gives them; and of which other
+    /// animals the figures are, where none are published.
+    #[must_use]
+    pub fn source(&self, group: &Group) -> (String, Option<String>) {
+        source(group, &group.protocol.steps[self.watch])
+    }
+
     /// A half-day's animals, due in their hours; `head` of them.
     #[must_use]
     pub fn due(&self, season: &Season, site: usize, half_day: &HalfDay, head: u32) -> Due {
@@ -307,7 +337,7 @@ pub(super) fn forecast(
                 half: check.half,
                 check: counted_from(season, check.half),
                 expected: 0.0,
-                head: Band::of(0, 0, 0.0),
+                head: 0,
             });
         }
     }
@@ -330,20 +360,19 @@ pub(super) fn forecast(
     let head = group.head().0;
     let expected: Vec<f64> = half_days.iter().map(|h| h.expected).collect();
     for (half_day, whole) in half_days.iter_mut().zip(whole(&expected)) {
-        half_day.head = Band::of(whole, head, half_day.expected / f64::from(head.max(1)));
+        half_day.head = whole;
     }
-    half_days.retain(|h| h.head.high > 0);
+    let bred: u32 = half_days.iter().map(|h| h.head).sum();
+    // The high end is above nothing where nobody comes less often than 95 times in 100.
+    let all = f64::from(head.max(1));
+    half_days.retain(|h| h.head > 0 || (1.0 - h.expected / all).powf(all) < BAND[1]);
     half_days.sort_by_key(|h| (h.check, h.step));
-    let bred: u32 = half_days.iter().map(|h| h.head.head).sum();
-    let chance = expected.iter().sum::<f64>() / f64::from(head.max(1));
-    let (source, borrowed) = source(group, &steps[last]);
     Some(Heats {
         group: nth,
+        all: head,
         spread: known(group, &steps[last]).map(|k| k.0),
-        source,
-        borrowed,
-        bred: Band::of(bred, head, chance),
-        left: Band::of(head - bred, head, 1.0 - chance),
+        watch: last,
+        expected: expected.iter().sum(),
         by_pen: whole_of(&of_pen, bred),
         half_days,
     })

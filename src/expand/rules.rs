@@ -203,17 +203,26 @@ pub(super) fn clock_changes(season: &Season, passes: &[Pass]) -> Vec<Finding> {
 }
 
 /// A group bred by detected heat: how many on how many half-days, and where the hours come from.
-pub(super) fn bred_by_heat(season: &Season, group: &Group, heats: Option<&Heats>) -> Finding {
+pub(super) fn bred_by_heat(
+    season: &Season,
+    group: &Group,
+    heats: Option<&Heats>,
+) -> Option<Finding> {
+    let clean_up = match group.protocol.kind {
+        Kind::EstrusDetection => false,
+        Kind::EstrusDetectionThenTimed => true,
+        _ => return None,
+    };
     let name = quoted(group.id.as_str());
     let Some(heats) = heats else {
         let what = format!(
             "{name} is bred as animals come in heat: the watch is dated and straws are set aside, but the number on each half-day is not planned, as nobody says when heat comes"
         );
-        return Finding::note(Code::BredByHeat, what)
-            .at(group.start_place.clone())
-            .hint("give `heat_mean_hours` and `heat_spread_hours`; breed about 12 hours after first seen in heat");
+        let finding = Finding::note(Code::BredByHeat, what).at(group.start_place.clone());
+        return Some(finding.hint("give `heat_mean_hours` and `heat_spread_hours`; breed about 12 hours after first seen in heat"));
     };
-    let clean_up = group.protocol.kind == Kind::EstrusDetectionThenTimed;
+    let (bred, left) = (heats.bred(), heats.left());
+    let (source, borrowed) = heats.source(group);
     let hours = heats.spread.map_or(String::new(), |s| {
         format!(
             "; hours to heat {} on average, one standard deviation {}",
@@ -221,23 +230,23 @@ pub(super) fn bred_by_heat(season: &Season, group: &Group, heats: Option<&Heats>
             tenths(s.sd)
         )
     });
-    let borrowed = heats.borrowed.as_ref().map(|b| format!(". Borrowed: {b}"));
+    let borrowed = borrowed.map(|b| format!(". Borrowed: {b}"));
     let what = format!(
         "{name} is bred as animals come in heat: about {} of {} ({} to {} in nine seasons of ten) on {} half-days; {} ({} to {}) {}{hours} ({}){}",
-        heats.bred.head,
+        bred.head,
         group.head(),
-        heats.bred.low,
-        heats.bred.high,
-        heats.half_days.iter().filter(|h| h.head.head > 0).count(),
-        heats.left.head,
-        heats.left.low,
-        heats.left.high,
+        bred.low,
+        bred.high,
+        heats.half_days.iter().filter(|h| h.head > 0).count(),
+        left.head,
+        left.low,
+        left.high,
         if clean_up {
             "are left for the clean-up"
         } else {
             "are not expected to be bred, and no work is planned for them"
         },
-        heats.source,
+        source,
         borrowed.unwrap_or_default()
     );
     let checks: Vec<String> = season
@@ -251,9 +260,8 @@ pub(super) fn bred_by_heat(season: &Season, group: &Group, heats: Option<&Heats>
     if checks.len() < 3 {
         hint += ": published advice is three a day or more (COWS-IN-SYNCH). With checks at 06:00 and 18:00 alone 19.9 % more heats were missed, with one at noon 10.0 % (HALL59); that is not taken off here";
     }
-    Finding::note(Code::BredByHeat, what)
-        .at(group.start_place.clone())
-        .hint(hint + ". Set `in_heat_percent` from your own counts")
+    let finding = Finding::note(Code::BredByHeat, what).at(group.start_place.clone());
+    Some(finding.hint(hint + ". Set `in_heat_percent` from your own counts"))
 }
 
 fn tenths(x: f64) -> f64 {

@@ -1,4 +1,4 @@
-//! What a plan says of groups bred by detected heat.
+//! What is planned of groups bred by detected heat, put into the plan.
 
 use super::assemble::{Maker, hundredths};
 use super::{ByHeat, GroupHeat, HalfDay};
@@ -21,38 +21,42 @@ impl Maker<'_> {
 
     pub(super) fn heat(&self, group: usize) -> Option<GroupHeat> {
         let heats = self.expanded.heats.iter().find(|h| h.group == group)?;
+        let (bred, left) = (heats.bred(), heats.left());
+        let (source, borrowed_from) = heats.source(&self.season.groups[group]);
         Some(GroupHeat {
             mean_hours: heats.spread.map(|s| hundredths(s.mean)),
             spread_hours: heats.spread.map(|s| hundredths(s.sd)),
-            source: heats.source.clone(),
-            borrowed_from: heats.borrowed.clone(),
+            source,
+            borrowed_from,
             half_days: heats
                 .half_days
                 .iter()
-                .map(|h| self.half_day(group, h))
+                .map(|h| self.half_day(heats, h))
                 .collect(),
-            bred_head: heats.bred.head,
-            bred_low_head: heats.bred.low,
-            bred_high_head: heats.bred.high,
-            left_head: heats.left.head,
-            left_low_head: heats.left.low,
-            left_high_head: heats.left.high,
+            bred_head: bred.head,
+            bred_low_head: bred.low,
+            bred_high_head: bred.high,
+            left_head: left.head,
+            left_low_head: left.low,
+            left_high_head: left.high,
         })
     }
 
-    fn half_day(&self, group: usize, h: &expand::HalfDay) -> HalfDay {
+    fn half_day(&self, heats: &expand::Heats, h: &expand::HalfDay) -> HalfDay {
+        let group = heats.group;
+        let band = heats.band(h);
         let aim = h.check + self.season.rules.heat.breeding.aim;
         HalfDay {
             step: self.season.groups[group].protocol.steps[h.step]
                 .id
                 .to_string(),
-            pass: (h.head.head > 0).then(|| self.half_id(group, h.step, h.half)),
+            pass: (h.head > 0).then(|| self.half_id(group, h.step, h.half)),
             seen_day: h.half.seen,
             seen: h.half.word().to_owned(),
             aim: self.at(aim),
-            head: h.head.head,
-            low_head: h.head.low,
-            high_head: h.head.high,
+            head: band.head,
+            low_head: band.low,
+            high_head: band.high,
             high_uncovered_head: self.over(group, h.step, h.half),
         }
     }
@@ -61,7 +65,7 @@ impl Maker<'_> {
         let half = due.half_day?;
         let heats = self.expanded.heats.iter().find(|h| h.group == due.group)?;
         let mine = |h: &&expand::HalfDay| h.step == due.step && h.half == half;
-        let head = heats.half_days.iter().find(mine)?.head;
+        let head = heats.band(heats.half_days.iter().find(mine)?);
         Some(ByHeat {
             seen_day: half.seen,
             seen: half.word().to_owned(),

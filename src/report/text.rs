@@ -6,7 +6,7 @@ use std::fmt::Write as _;
 use chrono::{NaiveDate, TimeDelta};
 
 use super::{remark, wrapped};
-use crate::plan::{Moment, Pass, Plan, Session, Work};
+use crate::plan::{GroupHeat, Moment, Pass, Plan, Session, Work};
 use crate::protocol::Caution;
 use crate::time::human_date;
 use crate::units::human_minutes;
@@ -118,28 +118,10 @@ fn pass(plan: &Plan, p: &Pass, text: &mut String) {
         });
     }
     more.extend(p.clock.clone());
-    more.extend(in_heat(plan, p));
+    more.extend(plan.heats(p).map(GroupHeat::words));
     for m in more {
         let _ = writeln!(text, "{}", wrapped(&m, &" ".repeat(16), &" ".repeat(16)));
     }
-}
-
-/// Of a heat watch, how many are bred and left, where that is planned.
-fn in_heat(plan: &Plan, p: &Pass) -> Option<String> {
-    let heat = plan.group(&p.group)?.heat.as_ref()?;
-    let last = heat.half_days.last()?;
-    let watch = p.work == Work::HeatWatch && last.step == p.step;
-    watch.then(|| {
-        format!(
-            "about {} head ({} to {}) are bred by heat, {} ({} to {}) are not",
-            heat.bred_head,
-            heat.bred_low_head,
-            heat.bred_high_head,
-            heat.left_head,
-            heat.left_low_head,
-            heat.left_high_head
-        )
-    })
 }
 
 fn session(plan: &Plan, s: &Session, text: &mut String) {

@@ -51,8 +51,11 @@ pub fn full_half_days(season: &Season, expanded: &Expanded) -> Result<Vec<FullHa
     let mut found = Vec::new();
     for heats in &expanded.heats {
         let site = season.groups[heats.group].site;
-        for half_day in heats.half_days.iter().filter(|h| h.head.high > h.head.head) {
-            let high = half_day.head.high;
+        for half_day in &heats.half_days {
+            let high = heats.band(half_day).high;
+            if high == half_day.head {
+                continue;
+            }
             let due = heats.due(season, site, half_day, high);
             let mine =
                 |d: &Due| (d.group, d.step, d.half_day) == (due.group, due.step, due.half_day);
