@@ -135,7 +135,8 @@ codes! {
     GroupOpen = "S120", "a group whose protocol and start are still to be chosen";
     NoWishes = "S121", "a choice for a group without wishes";
     NothingFits = "S122", "a choice to be written that is not there";
-    HeatNumbers = "S123", "numbers of heat that are out of order, incomplete, or of a group not bred by it";
+    PenStartForm = "S123", "pens' own starts that do not fit the group";
+    HeatNumbers = "S124", "numbers of heat that are out of order, incomplete, or of a group not bred by it";
     HerdHeader = "H101", "a herd file whose first line does not name the column `animal`";
     HerdColumn = "H102", "a column that herd files do not have";
     HerdColumnTwice = "H103", "a column given twice in a herd file, or a weight in two units";
@@ -167,6 +168,7 @@ codes! {
     NightTreatment = "D112", "chute work dated into the night";
     NoExactStart = "D113", "a moment of breeding that no start leads to exactly";
     HoursOutside = "D114", "hours at which the protocol does not breed";
+    PenStartsChosen = "D115", "pens whose starts the plan has picked";
     Uncovered = "W102", "head that no technician can breed in their hours";
     StrawsShort = "W103", "head that no straw is left for";
     SearchStopped = "W104", "the search over who goes where reached its limit; more might be covered";

@@ -2,7 +2,8 @@
 //! Pure arithmetic; knows no crew.
 //!
 //! Pens of a group are worked one after the other. Each pen keeps its own timeline: its first
-//! pass begins when the pen before it is through, and its later passes count from its own.
+//! pass begins when the pen before it is through, or at a start of its own, and its later passes
+//! count from its own.
 //! Where a pen would have to enter the chute while the pen before it is still in it, it waits,
 //! and a finding says so.
 
@@ -19,7 +20,7 @@ use due::{begin_hours, instant_pace};
 
 use crate::error::Finding;
 use crate::protocol::{Action, Anchor, Caution, Delay, Kind, Step, Window};
-use crate::season::{Group, Order, Season, Site};
+use crate::season::{Group, Order, PenStarts, Season, Site};
 use crate::time::{Doubt, Instant};
 use crate::units::Head;
 
@@ -170,44 +171,49 @@ impl<'a> Timeline<'a> {
             self.findings
                 .push(rules::clock_doubt(self.season, self.of, doubt));
         }
-        let mut free_from = first.at;
-        let mut group_start: Vec<Instant> = Vec::with_capacity(pens);
-        // A pen's own start: when the pens before it are through the first step's chute work.
-        for head in &self.of.pens {
-            group_start.push(free_from);
-            let steps_at_start = steps
-                .iter()
-                .find(|s| s.is_chute_work() && s.anchor == Anchor::Start);
-            if let Some(step) = steps_at_start {
-                free_from += TimeDelta::seconds(self.site().pace(step).seconds_for(*head));
-            }
-        }
+        let pen_start = self.pen_starts(first.at);
+        let mut in_order: Vec<usize> = (0..pens).collect();
+        in_order.sort_by_key(|pen| pen_start[*pen]);
         for (n, step) in steps.iter().enumerate() {
             let mut chute_free: Option<Instant> = None;
+            // The whole group is fed and watched as one, from its start or its first pen's.
+            let as_one = step.lasts_days.is_some();
+            let first_pen = match step.anchor {
+                Anchor::Step(a) => starts.iter().filter_map(|s| s.get(a)).min().copied(),
+                Anchor::Start => None,
+            };
+            let own_starts = matches!(self.of.pen_starts, PenStarts::Given(_));
             let base_of = |pen: usize, starts: &[Vec<Instant>]| match step.anchor {
-                Anchor::Start => group_start[pen],
-                // The whole group is fed and watched as one.
-                Anchor::Step(a) if steps[a].lasts_days.is_some() => starts[0][a],
+                _ if as_one => first_pen.unwrap_or(first.at),
+                Anchor::Start => pen_start[pen],
+                Anchor::Step(a) if steps[a].lasts_days.is_some() => {
+                    let later = if own_starts {
+                        pen_start[pen] - first.at
+                    } else {
+                        TimeDelta::zero()
+                    };
+                    starts[0][a] + later
+                }
                 Anchor::Step(a) => starts[pen][a],
             };
             if step.actions.contains(&Action::InseminateRest) {
                 let bases: Vec<Instant> = (0..pens).map(|p| base_of(p, &starts)).collect();
-                self.by_heat(&group_start, &starts, Some((step, &bases)));
+                self.by_heat(&pen_start, &starts, Some((step, &bases)));
             }
-            for pen in 0..pens {
+            for pen in in_order.iter().copied() {
                 let base = base_of(pen, &starts);
                 let start = self.place(n, step, pen, base, &mut chute_free);
                 starts[pen].push(start);
             }
         }
-        self.by_heat(&group_start, &starts, None);
+        self.by_heat(&pen_start, &starts, None);
         self.remarks();
     }
 
     /// Plans those bred by detected heat, once: before the rest of them is bred, or at the end.
     fn by_heat(
         &mut self,
-        group_start: &[Instant],
+        pen_start: &[Instant],
         starts: &[Vec<Instant>],
         rest: Option<(&Step, &[Instant])>,
     ) {
@@ -220,7 +226,7 @@ impl<'a> Timeline<'a> {
         let pens: Vec<heat::Pen<'_>> = (0..self.of.pens.len())
             .map(|p| heat::Pen {
                 head: self.of.pens[p],
-                start: group_start[p],
+                start: pen_start[p],
                 steps: &starts[p],
                 clean_up: rest.map(|(step, bases)| step.due(zone, bases[p]).at),
             })
@@ -251,6 +257,35 @@ impl<'a> Timeline<'a> {
             self.dues.push(due);
         }
         self.heats = Some(heats);
+    }
+
+    /// Each pen's own start: as given, or when the pens before it are through the first step's
+    /// chute work.
+    fn pen_starts(&mut self, group: Instant) -> Vec<Instant> {
+        if let PenStarts::Given(starts) = &self.of.pen_starts {
+            return starts
+                .iter()
+                .map(|local| {
+                    let start = self.season.zone.resolve(*local);
+                    if let Some(doubt) = start.doubt {
+                        let finding = rules::clock_doubt(self.season, self.of, doubt);
+                        self.findings.push(finding);
+                    }
+                    start.at
+                })
+                .collect();
+        }
+        let at_start = |s: &&Step| s.is_chute_work() && s.anchor == Anchor::Start;
+        let first_step = self.of.protocol.steps.iter().find(at_start);
+        let mut free_from = group;
+        let mut starts = Vec::with_capacity(self.of.pens.len());
+        for head in &self.of.pens {
+            starts.push(free_from);
+            if let Some(step) = first_step {
+                free_from += TimeDelta::seconds(self.site().pace(step).seconds_for(*head));
+            }
+        }
+        starts
     }
 
     /// Adds the pass of one pen for one step, and says when it starts.

@@ -3,6 +3,8 @@
 use std::cell::Cell;
 use std::collections::BTreeMap;
 
+use chrono::NaiveDateTime;
+
 use super::{
     AtSession, Bull, BullStraws, DuePen, FORMAT, Group, Hours, Leave, Moment, Pass, Plan, Remark,
     Search, Session, Site, Slot, Technician, Uncovered, Work, verdict::verdict,
@@ -10,7 +12,7 @@ use super::{
 use crate::error::{Code, Finding, Severity, sort_findings};
 use crate::expand::{self, Due, Expanded};
 use crate::protocol::{Action, Caution};
-use crate::season::Season;
+use crate::season::{PenStarts, Season};
 use crate::time::{Doubt, Instant};
 use crate::workload::{self, FullHalfDay, Workload};
 
@@ -143,6 +145,13 @@ impl Maker<'_> {
                     .collect(),
                 start: self.at(self.season.zone.resolve(g.start).at),
                 heat: self.heat(n),
+                pen_starts: match &g.pen_starts {
+                    PenStarts::Given(starts) => {
+                        let at = |s: &NaiveDateTime| self.at(self.season.zone.resolve(*s).at);
+                        Some(starts.iter().map(at).collect())
+                    }
+                    _ => None,
+                },
                 note: g.note.clone(),
                 unverified: g.protocol.has_unverified(),
             })

@@ -139,6 +139,8 @@ pub struct Group {
     /// For a group bred by detected heat: how many on each half-day, where somebody says when
     /// heat comes.
     pub heat: Option<GroupHeat>,
+    /// When each pen begins, where pens have starts of their own.
+    pub pen_starts: Option<Vec<Moment>>,
     /// A remark of the season file.
     pub note: Option<String>,
     /// True if facts of the protocol could not be checked against their publication.

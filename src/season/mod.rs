@@ -105,6 +105,18 @@ impl Order {
     }
 }
 
+/// When the pens of a group begin.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub enum PenStarts {
+    /// One after the other, as the pen before is through the chute.
+    #[default]
+    InTurn,
+    /// Each at a local time of its own.
+    Given(Vec<NaiveDateTime>),
+    /// Each between the group's start and this local time, as the plan finds best.
+    Until(NaiveDateTime),
+}
+
 /// Animals on one protocol and one start.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Group {
@@ -124,6 +136,8 @@ pub struct Group {
     pub start: NaiveDateTime,
     /// Head in each pen, in the order they are worked.
     pub pens: Vec<Head>,
+    /// When each of them begins.
+    pub pen_starts: PenStarts,
     /// Order at the breeding chute.
     pub order: Order,
     /// Bulls that may be used, by their place in [`Season::bulls`], the first choice first.
@@ -242,6 +256,8 @@ pub struct Technician {
     pub home: Option<usize>,
     /// Fewer straws at once than the pace allows, if wanted.
     pub straws_at_once: Option<Straws>,
+    /// From leaving home to being back at the most, in place of the season's.
+    pub longest_day: Option<TimeDelta>,
     /// Hours of work; any time if empty.
     pub shifts: Vec<Shift>,
     /// Days on which no shift begins.
@@ -363,6 +379,10 @@ pub struct Rules {
     pub reset: Seconds,
     /// On the road between sites for which no time is given.
     pub road: TimeDelta,
+    /// When technicians rest, if they must.
+    pub rest: Option<Rest>,
+    /// From leaving home to being back at the most, between two nights, if there is a limit.
+    pub longest_day: Option<TimeDelta>,
     /// Days or hours without chute work.
     pub free: Vec<FreeHours>,
     /// How heat is watched for.
@@ -395,6 +415,15 @@ impl Default for HeatRules {
             },
         }
     }
+}
+
+/// A rest of a technician. A drive is work, not rest.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Rest {
+    /// After so much work without one.
+    pub after: TimeDelta,
+    /// How long it takes at the least.
+    pub long: TimeDelta,
 }
 
 /// When an animal is ready for breeding.
@@ -450,6 +479,20 @@ impl Season {
         }
         found.sort_by_key(|(a, b, _)| (*a, *b));
         found
+    }
+
+    /// A technician's time on the road from home to a site; none for one without a home site.
+    #[must_use]
+    pub fn road_home(&self, technician: &Technician, site: usize) -> TimeDelta {
+        let road = |home: usize| self.sites[home].road[site];
+        technician.home.map_or(TimeDelta::zero(), road)
+    }
+
+    /// True if the plan is to pick when the pens of some group begin.
+    #[must_use]
+    pub fn has_open_pens(&self) -> bool {
+        let open = |g: &Group| matches!(g.pen_starts, PenStarts::Until(_));
+        self.groups.iter().any(open)
     }
 
     /// All animals of all groups.

@@ -8,13 +8,14 @@ use chrono::TimeDelta;
 use super::built_rules;
 use super::rules::{self, Rulebook};
 use super::{
-    Bull, FreeHours, HeatHours, HeatRules, HerdFile, Order, Pace, ReadyRules, Rules, Season, Shift,
-    Site, StrawPlace, Technician, Undecided, Weights, When, raw, wishes,
+    Bull, FreeHours, Group, HeatHours, HeatRules, HerdFile, Order, Pace, PenStarts, ReadyRules,
+    Rest, Rules, Season, Shift, Site, StrawPlace, Technician, Undecided, Weights, When, raw,
+    wishes,
 };
 use crate::document::{Tree, shape};
 use crate::error::{Code, Error, Finding, Severity, has_errors, sort_findings};
 use crate::protocol::{Library, Window};
-use crate::time::{Zone, hours, parse_clock, parse_date, parse_local};
+use crate::time::{Zone, parse_clock, parse_date, parse_local};
 use crate::units::{Head, HeadPerHour, Id, Seconds, StrawSize, Straws};
 
 static SCHEMA: LazyLock<serde_json::Value> =
@@ -116,15 +117,16 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
             }),
         };
         match (&g.protocol, &g.start) {
-            (Some(protocol), Some(start)) => groups.push(
-                group.decided(
+            (Some(protocol), Some(start)) => groups.push(Group {
+                pen_starts: pen_starts(g),
+                ..group.decided(
                     library
                         .get(protocol)
                         .cloned()
                         .expect("protocols were checked"),
                     parse_local(start).expect("times were checked"),
-                ),
-            ),
+                )
+            }),
             _ => open.push(group),
         }
     }
@@ -153,6 +155,7 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
                 helper: t.helper,
                 home: t.home_site.as_deref().map(site_at),
                 straws_at_once: t.straws_at_once.map(Straws),
+                longest_day: t.longest_day_hours.map(hours),
                 shifts: t
                     .shifts
                     .iter()
@@ -257,6 +260,19 @@ fn pens(g: &raw::Group) -> Vec<Head> {
         .collect()
 }
 
+fn pen_starts(g: &raw::Group) -> PenStarts {
+    let local = |text: &String| parse_local(text).expect("times were checked");
+    match (&g.pen_starts, &g.latest_start) {
+        (Some(all), _) => PenStarts::Given(all.iter().map(local).collect()),
+        (None, Some(latest)) => PenStarts::Until(local(latest)),
+        (None, None) => PenStarts::InTurn,
+    }
+}
+
+fn hours(hours: f64) -> TimeDelta {
+    TimeDelta::seconds((hours * 3600.0).round() as i64)
+}
+
 fn ready_rules(r: &raw::Rules) -> ReadyRules {
     let usual = ReadyRules::default();
     ReadyRules {
@@ -302,6 +318,14 @@ fn build_rules(raw: &raw::Season) -> Rules {
         load: Seconds(r.load_seconds.unwrap_or(30.0)),
         reset: Seconds(r.reset_seconds.unwrap_or(60.0)),
         road: TimeDelta::seconds((r.road_minutes.unwrap_or(60.0) * 60.0).round() as i64),
+        rest: r
+            .rest_after_hours
+            .zip(r.rest_minutes)
+            .map(|(after, long)| Rest {
+                after: hours(after),
+                long: hours(long / 60.0),
+            }),
+        longest_day: r.longest_day_hours.map(hours),
         free: raw
             .free_hours()
             .map(|(_, f)| FreeHours {

@@ -56,6 +56,7 @@ impl<'a> Rulebook<'a> {
             self.wishes(n);
             self.group_heat(n);
             self.group_pens(n);
+            self.pen_starts(n);
             self.group_bulls(n, &bulls);
         }
         for n in 0..self.raw.crew.len() {
@@ -65,6 +66,7 @@ impl<'a> Rulebook<'a> {
         }
         self.straw_sizes();
         self.slot();
+        self.rest();
         self.free_hours();
         self.heat_watch();
     }
@@ -416,6 +418,24 @@ impl<'a> Rulebook<'a> {
                 );
             }
         }
+    }
+
+    fn rest(&mut self) {
+        let Some(rules) = &self.raw.rules else { return };
+        let (given, missing) = match (rules.rest_after_hours, rules.rest_minutes) {
+            (Some(_), None) => ("rest_after_hours", "rest_minutes"),
+            (None, Some(_)) => ("rest_minutes", "rest_after_hours"),
+            _ => return,
+        };
+        self.add(
+            &format!("rules.{given}"),
+            Finding::error(
+                Code::HourForm,
+                format!("`{given}` is given without `{missing}`"),
+            )
+            .expected("both, or neither: after how many hours of work, and how long")
+            .hint(format!("add `{missing}`")),
+        );
     }
 
     fn slot(&mut self) {

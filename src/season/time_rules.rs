@@ -2,7 +2,10 @@
 
 use super::rules::Rulebook;
 use crate::error::{Code, Finding};
-use crate::time::{in_range, parse_clock, parse_date, read};
+use crate::time::{in_range, parse_clock, parse_date, parse_local, read};
+
+/// Pens further apart than this are groups of their own.
+const MOST_DAYS_APART: i64 = 7;
 
 impl Rulebook<'_> {
     pub(super) fn bad_time(&mut self, field: &str, text: &str, wants: &str) {
@@ -15,6 +18,82 @@ impl Rulebook<'_> {
         };
         if let Err(finding) = read::local(text) {
             self.add(&format!("groups[{n}].start"), finding);
+        }
+    }
+
+    /// Pens that begin at times of their own: one for each pen, none before the group's start; on
+    /// its day, where the group is fed or watched as one.
+    pub(super) fn pen_starts(&mut self, n: usize) {
+        let g = &self.raw.groups[n];
+        let mut given: Vec<(String, &String)> = Vec::new();
+        for (k, text) in g.pen_starts.iter().flatten().enumerate() {
+            given.push((format!("groups[{n}].pen_starts[{k}]"), text));
+        }
+        if let Some(text) = &g.latest_start {
+            given.push((format!("groups[{n}].latest_start"), text));
+        }
+        let Some((first, _)) = given.first() else {
+            return;
+        };
+        let first = first.clone();
+        let pens = g
+            .pen_head
+            .as_ref()
+            .map_or(g.pens.unwrap_or(1), |p| p.len() as u32);
+        let as_one = |id: &String| {
+            let protocol = self.library.get(id);
+            protocol.is_some_and(|p| p.steps.iter().any(|s| s.lasts_days.is_some()))
+        };
+        let one_day = g.protocol.as_ref().is_some_and(as_one);
+        let start = g.start.as_deref().and_then(parse_local);
+        let fault = if g.start.is_none() {
+            Some("the pens' starts are given, but not the group's")
+        } else if g.pen_starts.is_some() && g.latest_start.is_some() {
+            Some("both `pen_starts` and `latest_start` are given")
+        } else if g
+            .pen_starts
+            .as_ref()
+            .is_some_and(|p| p.len() as u32 != pens)
+        {
+            Some("there are not as many pen starts as pens")
+        } else {
+            None
+        };
+        if let Some(what) = fault {
+            self.add(
+                &first,
+                Finding::error(Code::PenStartForm, what)
+                    .expected("`start`, and either a time for each pen under `pen_starts` or one `latest_start`")
+                    .hint("leave both out for pens that begin one after the other"),
+            );
+            return;
+        }
+        for (field, text) in given {
+            match read::local(text) {
+                Err(finding) => self.add(&field, finding),
+                Ok(at) => {
+                    let Some(start) = start else { continue };
+                    let what = if at < start {
+                        "this is before the group's start"
+                    } else if one_day && at.date() != start.date() {
+                        "the group is fed or watched as one, and a pen would begin on another day"
+                    } else if at - start > chrono::TimeDelta::days(MOST_DAYS_APART) {
+                        "this is weeks after the group's start"
+                    } else {
+                        continue;
+                    };
+                    self.add(
+                        &field,
+                        Finding::error(Code::PenStartForm, what)
+                            .expected(if one_day {
+                                "a later hour of the day on which the group starts"
+                            } else {
+                                "a time at or after the group's `start`, within a week of it"
+                            })
+                            .hint("pens that begin far apart are better planned as groups of their own"),
+                    );
+                }
+            }
         }
     }
 

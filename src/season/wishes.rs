@@ -3,7 +3,7 @@
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
 
 use super::raw::{self, HeatWatch, WishName};
-use super::{Group, HeatHours, HerdFile, Order};
+use super::{Group, HeatHours, HerdFile, Order, PenStarts};
 use crate::error::Place;
 use crate::forecast::{self, Breed, Gestation};
 use crate::protocol::{Cattle, Class, Protocol, Semen};
@@ -164,6 +164,7 @@ impl Undecided {
             protocol,
             start,
             pens: self.pens,
+            pen_starts: PenStarts::InTurn,
             order: self.order,
             bulls: self.bulls,
             in_heat_percent: self.in_heat_percent,

@@ -5,9 +5,9 @@ use std::collections::BTreeSet;
 use chrono::{DateTime, Days, TimeDelta, Utc};
 
 use super::{Reading, Treated};
-use crate::plan::{Pass, Work};
+use crate::plan::{Moment, Pass, Work};
 use crate::protocol::{Action, Anchor, Delay, Step, Window};
-use crate::season::{Group, Order};
+use crate::season::{Group, Order, PenStarts};
 
 /// `expected` are the passes of half-days, which are looked at elsewhere.
 pub(super) fn check(r: &mut Reading<'_>, mut expected: BTreeSet<String>) {
@@ -52,9 +52,43 @@ fn groups(r: &mut Reading<'_>) {
             &given.start.with_timezone(&Utc),
         );
         r.offset(&who, given.start);
+        pen_starts(r, &who, group, given.pen_starts.as_deref());
         let pens: Vec<u32> = group.pens.iter().map(|p| p.0).collect();
         r.same(&who, &pens, &given.pen_head);
         r.same(&who, &group.protocol.id.as_str(), &given.protocol.as_str());
+    }
+}
+
+/// Starts of their own are those of the season, or whole slots after the group's start and not
+/// after the latest.
+fn pen_starts(r: &mut Reading<'_>, who: &str, group: &Group, given: Option<&[Moment]>) {
+    for at in given.into_iter().flatten() {
+        r.offset(who, *at);
+    }
+    let given: Option<Vec<DateTime<Utc>>> =
+        given.map(|all| all.iter().map(|at| at.with_timezone(&Utc)).collect());
+    let latest = match &group.pen_starts {
+        PenStarts::InTurn => return r.same(who, &None, &given),
+        PenStarts::Given(starts) => {
+            let wanted = starts.iter().map(|s| r.instant(*s)).collect();
+            return r.same(who, &Some(wanted), &given);
+        }
+        PenStarts::Until(latest) => r.instant(*latest),
+    };
+    let first = r.instant(group.start);
+    let slot = r.season.rules.slot.num_seconds();
+    let fits = given.as_ref().is_some_and(|all| {
+        let fit = |at: &DateTime<Utc>| {
+            *at >= first && *at <= latest && (*at - first).num_seconds() % slot == 0
+        };
+        all.len() == group.pens.len() && all.iter().all(fit)
+    });
+    if !fits {
+        r.wrong(
+            who,
+            format!("a start for each pen, by slots from {first} to {latest}"),
+            format!("{given:?}"),
+        );
     }
 }
 
@@ -147,9 +181,22 @@ fn seconds(exact: f64) -> TimeDelta {
 fn base(r: &Reading<'_>, group: &Group, pen: usize, step: &Step) -> Option<DateTime<Utc>> {
     match step.anchor {
         Anchor::Step(a) => {
-            let anchor = r.pass_of(group, pen, &group.protocol.steps[a])?;
-            Some(anchor.start.with_timezone(&Utc))
+            let anchor = &group.protocol.steps[a];
+            let start = |pen| {
+                let pass = r.pass_of(group, pen, anchor)?;
+                Some(pass.start.with_timezone(&Utc))
+            };
+            // Feeding and heat watch are of the whole group: they count from its first pen, and
+            // a pen that begins later counts from them by as much.
+            if step.lasts_days.is_some() {
+                (0..group.pens.len()).filter_map(start).min()
+            } else if anchor.lasts_days.is_some() && group.pen_starts != PenStarts::InTurn {
+                Some(start(pen)? + (r.pen_start(group, pen) - r.instant(group.start)))
+            } else {
+                start(pen)
+            }
         }
+        Anchor::Start if step.lasts_days.is_some() => Some(r.instant(group.start)),
         Anchor::Start => Some(r.pen_start(group, pen)),
     }
 }
@@ -167,8 +214,11 @@ fn queued(
     if start == wanted {
         return;
     }
-    let before = pen
-        .checked_sub(1)
+    // Pens with starts of their own come in the order of these.
+    let turn = |p: usize| (r.pen_start(group, p), p);
+    let earlier = (0..group.pens.len()).filter(|p| turn(*p) < turn(pen));
+    let before = earlier
+        .max_by_key(|p| turn(*p))
         .and_then(|p| r.pass_of(group, p, step))
         .map(|p| p.end.with_timezone(&Utc));
     if start < wanted || before != Some(start) {

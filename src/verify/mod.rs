@@ -20,7 +20,7 @@ use chrono_tz::Tz;
 use crate::error::{Code, Finding};
 use crate::plan::{Moment, Pass, Plan};
 use crate::protocol::{Action, Step};
-use crate::season::{Group, Season, Site};
+use crate::season::{Group, PenStarts, Season, Site};
 use crate::units::Head;
 
 /// Everything in which the plan disagrees with the season; empty for a sound plan.
@@ -164,8 +164,15 @@ impl<'a> Reading<'a> {
             crate::protocol::Anchor::Step(a) => {
                 let anchor = &group.protocol.steps[a];
                 let pass = self.pass_of(group, pen, anchor)?;
+                let start = pass.start.with_timezone(&Utc);
+                let as_one = anchor.lasts_days.is_some();
+                let later = if as_one && group.pen_starts != PenStarts::InTurn {
+                    self.pen_start(group, pen) - self.instant(group.start)
+                } else {
+                    TimeDelta::zero()
+                };
                 Some(Treated {
-                    start: pass.start.with_timezone(&Utc),
+                    start: start + later,
                     seconds_each: self.seconds_each(group, anchor),
                 })
             }
@@ -179,6 +186,17 @@ impl<'a> Reading<'a> {
     /// When a pen starts: as the pens before it are through the first pass that counts from the
     /// start.
     fn pen_start(&self, group: &Group, pen: usize) -> DateTime<Utc> {
+        match &group.pen_starts {
+            PenStarts::InTurn => {}
+            PenStarts::Given(starts) => return self.instant(starts[pen]),
+            PenStarts::Until(_) => {
+                let plan = self.plan.group(group.id.as_str());
+                let starts = plan.and_then(|g| g.pen_starts.as_ref());
+                if let Some(start) = starts.and_then(|s| s.get(pen)) {
+                    return start.with_timezone(&Utc);
+                }
+            }
+        }
         let first = group
             .protocol
             .steps

@@ -152,6 +152,8 @@ fn cases() -> Vec<Case> {
         UnknownProtocol Error "groups[0].protocol" ["cow-7-day" => "^cow-8-day"]
         ClassMismatch Error "groups[0].protocol" ["cow-7-day-co-synch-insert" => "^heifer-mga-pg"]
         PensForm Error "groups[0].pen_head" ["head: 20" => "head: 20\n    pen_head: ^[10, 11]"]
+        PenStartForm Error "groups[0].pen_starts[0]"
+            ["head: 20" => "head: 20\n    pens: 2\n    pen_starts: [^\"2027-05-03T08:00\"]"]
         PaceForm Error "crew[0]" ["id: ana" => "^id: ana\n    cows_per_hour: 12"]
         PaceTooSlow Error "crew[0]" ["id: ana" => "^id: ana", "per_cow: 3" => "per_cow: 30"]
         StrawsAtOnceUnsafe Warning "crew[0].straws_at_once"
@@ -188,6 +190,8 @@ fn cases() -> Vec<Case> {
         PenShifted Note "groups[0].start"
             ["cow-7-day" => "cow-5-day", "2027" => "^2027", "head: 20" => "head: 20\n    pens: 2",
              "breeding_boxes: 2" => "inserts_head_per_hour: 120\n    breeding_boxes: 2"]
+        PenStartsChosen Note "groups[0].start"
+            ["2027" => "^2027", "head: 20" => "head: 20\n    pens: 2\n    latest_start: 2027-05-03T21:00"]
         BredByHeat Note "groups[0].start"
             ["cow-7-day-co-synch-insert" => "cow-select-synch-insert", "2027" => "^2027"]
         HeatNumbers Error "rules.heat_breeding_hours"

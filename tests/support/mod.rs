@@ -156,6 +156,21 @@ pub(crate) fn demo() -> String {
     std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/demo/season.yaml")).unwrap()
 }
 
+/// For some groups, pens that begin at hours of their own.
+fn own_starts(seed: u64, date: &str, from: (u64, u64), pens: u64) -> String {
+    let mut dice = Dice(seed);
+    if pens < 2 || dice.below(3) > 0 || from.0 > 18 {
+        return String::new();
+    }
+    let starts: Vec<String> = (0..pens)
+        .map(|_| {
+            let at = from.0 * 60 + from.1 + 15 * dice.below(20);
+            format!("\"{date}T{:02}:{:02}\"", at / 60, at % 60)
+        })
+        .collect();
+    format!(", pen_starts: [{}]", starts.join(", "))
+}
+
 /// A small random season: one to three sites, mixed classes and orders, short crews.
 pub(crate) fn small(seed: u64) -> String {
     let mut dice = Dice(seed);
@@ -203,15 +218,15 @@ pub(crate) fn small(seed: u64) -> String {
         let head = dice.from(1, 110);
         let pens = dice.from(1, 3).min(head);
         let order = *dice.pick(&["kept", "mixed"]);
+        let (site, day) = (dice.below(sites), day + dice.below(4));
+        let (hour, minute) = ((hour + dice.below(4)) % 24, dice.below(4) * 15);
+        let date = format!("2027-{month:02}-{day:02}");
         let _ = writeln!(
             y,
-            "  - {{id: g{g}, site: s{}, class: {class}, head: {head}, protocol: {protocol}, start: \"2027-{month:02}-{:02}T{:02}:{:02}\", pens: {pens}, order: {order}, bulls: [b{}, b{}]}}",
-            dice.below(sites),
-            day + dice.below(4),
-            (hour + dice.below(4)) % 24,
-            dice.below(4) * 15,
+            "  - {{id: g{g}, site: s{site}, class: {class}, head: {head}, protocol: {protocol}, start: \"{date}T{hour:02}:{minute:02}\", pens: {pens}, order: {order}, bulls: [b{}, b{}]{}}}",
             g % 2,
             2,
+            own_starts(seed ^ (g << 32), &date, (hour, minute), pens),
         );
     }
     y.push_str("crew:\n");
