@@ -10,7 +10,7 @@ use chrono::{NaiveDate, NaiveTime, TimeDelta, Timelike};
 
 use super::due::{Due, Synchronizing, instant_pace};
 use crate::forecast::heat::{BAND, LASTS_HOURS, Spread, band, between, cycling, whole, whole_of};
-use crate::protocol::heat::Heats as Known;
+use crate::protocol::heat::{Heat, Heats as Known};
 use crate::protocol::{Action, Anchor, Step};
 use crate::season::{Group, Order, Season};
 use crate::time::Instant;
@@ -204,7 +204,11 @@ fn is_late(clock: NaiveTime) -> bool {
 fn counted_from(season: &Season, half: Half) -> Instant {
     let clocks = season.rules.heat.checks.iter();
     let mut mine = clocks.filter(|c| is_late(**c) == half.late);
-    let clock = if half.late { mine.last() } else { mine.next() };
+    let clock = if half.late {
+        mine.next_back()
+    } else {
+        mine.next()
+    };
     let clock = clock.copied().unwrap_or(NaiveTime::MIN);
     season.zone.resolve(half.seen.and_time(clock)).at
 }
@@ -288,7 +292,17 @@ fn source(group: &Group, step: &Step) -> (String, Option<String>) {
         (true, false) => Some("mean as the season gives it"),
         (false, true) => Some("spread as the season gives it"),
     };
-    let tags = published.map_or_else(|| "share TIMED-2010".to_owned(), |h| h.sources());
+    let heats = published.map(|h| &h.heats);
+    let tags = match (told, heats) {
+        (_, None) => "share TIMED-2010".to_owned(),
+        // Of the publications only the one of the share is left.
+        (Some(_), Some(Known::After { shows, .. }))
+            if own.mean.is_some() && own.spread.is_some() =>
+        {
+            format!("share {}", shows.tag)
+        }
+        (_, Some(_)) => published.map(Heat::sources).unwrap_or_default(),
+    };
     let words = match told {
         Some(told) => format!("{told}; {tags}"),
         None => tags,

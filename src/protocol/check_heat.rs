@@ -19,7 +19,7 @@ impl Rules<'_> {
         self.heat_tags(&field, heat);
         let watch = step.lasts_days.is_some() && step.actions.contains(&Action::InseminateInHeat);
         let fault = if watch {
-            self.heat_fault(heat)
+            Self::heat_fault(heat)
         } else {
             Some("it stands on a step without heat watch and breeding of those in heat")
         };
@@ -115,7 +115,7 @@ impl Rules<'_> {
         }
     }
 
-    fn heat_fault(&self, heat: &raw::Heat) -> Option<&'static str> {
+    fn heat_fault(heat: &raw::Heat) -> Option<&'static str> {
         let counted = heat.after.is_some()
             || heat.shows_percent.is_some()
             || !heat.by_hours.is_empty()

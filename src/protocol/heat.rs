@@ -187,18 +187,13 @@ fn fit(by_hours: &[ByHours], shows: f64, sd: Option<f64>) -> Option<Spread> {
     let mean_of =
         |x: fn(&(f64, f64, f64)) -> f64| points.iter().map(|p| x(p) * p.2).sum::<f64>() / all;
     let (t, z) = (mean_of(|p| p.0), mean_of(|p| p.1));
-    let sd = match sd {
-        Some(sd) => sd,
-        None => {
-            let over = |x: fn(f64, f64) -> f64| {
-                points
-                    .iter()
-                    .map(|p| x(p.0 - t, p.1 - z) * p.2)
-                    .sum::<f64>()
-            };
-            over(|t, _| t * t) / over(|t, z| t * z)
-        }
-    };
+    let sd = sd.unwrap_or_else(|| {
+        let over = |x: fn(f64, f64) -> f64| {
+            let terms = points.iter().map(|p| x(p.0 - t, p.1 - z) * p.2);
+            terms.sum::<f64>()
+        };
+        over(|t, _| t * t) / over(|t, z| t * z)
+    });
     let mean = t - sd * z;
     (sd.is_finite() && sd > 0.0 && mean.is_finite()).then_some(Spread { mean, sd })
 }

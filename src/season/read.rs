@@ -104,10 +104,7 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
                 .filter_map(|b| bulls.iter().position(|k| k.id.as_str() == b))
                 .collect(),
             in_heat_percent: g.in_heat_percent,
-            heat_hours: HeatHours {
-                mean: g.heat_mean_hours,
-                spread: g.heat_spread_hours,
-            },
+            heat_hours: heat_hours(g),
             note: g.note.clone(),
             start_place: tree.place(&format!("groups[{nth}]{field}")),
             wishes: g.wishes.as_ref().map(wishes::build),
@@ -284,6 +281,13 @@ fn ready_rules(r: &raw::Rules) -> ReadyRules {
             .heifer_mature_weight_percent
             .unwrap_or(usual.mature_percent),
         gain_lb_per_day: r.heifer_gain_lb_per_day,
+    }
+}
+
+const fn heat_hours(g: &raw::Group) -> HeatHours {
+    HeatHours {
+        mean: g.heat_mean_hours,
+        spread: g.heat_spread_hours,
     }
 }
 

@@ -2,6 +2,7 @@
 
 use super::Reading;
 use crate::plan::Work;
+use crate::protocol::Step;
 
 pub(super) fn check(r: &mut Reading<'_>) {
     straws(r);
@@ -169,7 +170,7 @@ fn verdict(r: &mut Reading<'_>) {
     let watched = season.groups.iter().zip(&plan.groups);
     let (mut unplanned, mut not_seen) = (0, 0);
     for (group, given) in
-        watched.filter(|(g, _)| g.protocol.steps.iter().any(|s| s.is_heat_breeding()))
+        watched.filter(|(g, _)| g.protocol.steps.iter().any(Step::is_heat_breeding))
     {
         let passes = plan.passes.iter();
         let mine = passes.filter(|p| p.group == given.id && p.work == Work::Breeding);

@@ -210,8 +210,8 @@ const BY_HEAT: &[Damage] = &[
         p.passes.remove(at);
     }),
     ("a session that tells another band", |p| {
-        let pens = p.sessions.iter_mut().flat_map(|s| &mut s.pens);
-        let by_heat = pens.filter_map(|x| x.by_heat.as_mut()).next().unwrap();
+        let mut pens = p.sessions.iter_mut().flat_map(|s| &mut s.pens);
+        let by_heat = pens.find_map(|x| x.by_heat.as_mut()).unwrap();
         by_heat.high_head += 3;
     }),
     ("an animal bred by heat and again at the clean-up", |p| {
