@@ -383,6 +383,9 @@ pub struct Rules {
     pub rest: Option<Rest>,
     /// From leaving home to being back at the most, between two nights, if there is a limit.
     pub longest_day: Option<TimeDelta>,
+    /// Most time on the road, there and back, for each head that a technician breeds there, unless
+    /// fewer would be bred without.
+    pub road_a_head: TimeDelta,
     /// Days or hours without chute work.
     pub free: Vec<FreeHours>,
     /// How heat is watched for.

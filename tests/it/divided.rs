@@ -190,3 +190,106 @@ rules: {{late_straw_risk_percent: 50}}
         "{starts:?}"
     );
 }
+
+/// Minutes after the first at which each technician's cows are bred, by session.
+fn moments(plan: &Plan) -> Vec<(String, Vec<(f64, String)>)> {
+    let mut found = Vec::new();
+    for session in &plan.sessions {
+        for t in &session.technicians {
+            let mine = session.slots.iter().filter(|s| s.technician == t.id);
+            let mut cows: Vec<(f64, String)> = mine
+                .flat_map(|s| {
+                    let from = (s.start - t.first_cow).num_seconds() as f64 / 60.0;
+                    let pass = s.pass.clone();
+                    s.bred_minutes.iter().map(move |m| (from + m, pass.clone()))
+                })
+                .collect();
+            cows.sort_by(|a, b| a.0.total_cmp(&b.0));
+            found.push((t.id.clone(), cows));
+        }
+    }
+    found
+}
+
+#[test]
+fn cows_go_in_whole_thaw_rounds() {
+    let (_, plan) = plan_of(&two_corrals(30, "", ""));
+    for (_, cows) in moments(&plan) {
+        // With a helper and four straws at once: three minutes from cow to cow, round after round.
+        for pair in cows.windows(2) {
+            assert!((pair[1].0 - pair[0].0 - 3.0).abs() < 0.1, "{cows:?}");
+        }
+    }
+    // Alone, with 45 s in the bath, 30 s a gun and a minute between rounds.
+    let alone = two_corrals(30, "", "").replace("helper: true", "helper: false");
+    let (_, plan) = plan_of(&alone);
+    let straws = plan.sessions[0].technicians[0].straws_at_once as usize;
+    assert!(straws > 1);
+    for (_, cows) in moments(&plan) {
+        let gaps: Vec<f64> = cows.windows(2).map(|w| w[1].0 - w[0].0).collect();
+        for (n, gap) in gaps.iter().enumerate() {
+            let same_round = (n + 1) % straws != 0;
+            let wanted = if same_round {
+                3.0
+            } else {
+                3.0 + 1.0 + 0.75 + 0.5 * straws as f64
+            };
+            assert!((gap - wanted).abs() < 0.1, "{n}: {gap} {gaps:?}");
+        }
+    }
+}
+
+#[test]
+fn nobody_bounces_between_pens() {
+    // Two pens of 30, each half an hour in the chute: their hours overlap for the most part.
+    let season = two_corrals(30, "", "").replace("head: 40", "head: 60, pens: 2");
+    let (_, plan) = plan_of(&season);
+    for (_, cows) in moments(&plan) {
+        let changes = cows.windows(2).filter(|w| w[0].1 != w[1].1).count();
+        assert!(changes <= 1, "{cows:?}");
+    }
+}
+
+#[test]
+fn nobody_drives_two_hours_for_three_cows() {
+    let season = |head: u32, rules: &str| {
+        format!(
+            "format: thawline.season/1
+name: A long road (invented)
+zone: America/Denver
+sites:
+  - {{id: home, injections_head_per_hour: 80, breeding_boxes: 2, minutes_to: {{far: 60}}}}
+  - {{id: far, injections_head_per_hour: 80, breeding_boxes: 2}}
+groups:
+  - {{id: a, site: far, class: cow, head: {head}, protocol: cow-7-day-co-synch-insert, start: \"2027-05-17T14:00\", order: kept, bulls: [Ash 1]}}
+crew:
+  - {{id: near, minutes_per_cow: 4, minutes_spread: 0.5, helper: true, home_site: far}}
+  - {{id: away, minutes_per_cow: 4, minutes_spread: 0.5, helper: true, home_site: home}}
+semen:
+  - {{bull: Ash 1, straws: 400}}
+rules: {{slot_minutes: 15{rules}}}
+"
+        )
+    };
+    let who = |text: &str| -> Vec<String> {
+        let (_, plan) = plan_of(text);
+        assert_eq!(plan.verdict.uncovered_head, 0);
+        plan.sessions[0]
+            .technicians
+            .iter()
+            .map(|t| t.id.clone())
+            .collect()
+    };
+    // Six cows: three each would be two hours on the road for three cows.
+    assert_eq!(who(&season(6, "")), ["near"]);
+    // Who says the road costs nothing gets both, who could share the work.
+    assert_eq!(
+        who(&season(6, ", road_minutes_per_head: 1440")),
+        ["near", "away"]
+    );
+    // Where one cannot breed them all in their hours, the other comes, however far.
+    assert_eq!(
+        who(&season(160, ", road_minutes_per_head: 0")),
+        ["near", "away"]
+    );
+}
