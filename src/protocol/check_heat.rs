@@ -156,3 +156,110 @@ impl Rules<'_> {
         (!fits).then_some("the percentages do not rise with the hours as a spread would")
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::error::Code;
+    use crate::protocol::read;
+
+    const GOOD: &str = "\
+id: own
+name: Our own
+class: cow
+kind: estrus-detection
+suits: Anyone.
+sources: [{cite: our notes, supports: all}]
+steps:
+  - {id: pg, after: start, days: 0, do: [pg]}
+  - id: watch
+    after: pg
+    days: 0
+    lasts_days: 5
+    do: [detect-estrus, inseminate-in-heat]
+    heat:
+      after: pg
+      shows_percent: {low: 80, expected: 90, high: 95, tag: PG-STAGE}
+      by_hours:
+        - {hours: 56, low: 40, expected: 45, high: 50, head: 100, tag: PG-STAGE}
+        - {hours: 72, low: 70, expected: 75, high: 80, tag: PG-STAGE}
+";
+
+    fn codes(text: &str) -> Vec<Code> {
+        let found = read("t", text.as_bytes()).err().unwrap_or_default();
+        found.iter().map(|f| f.code).collect()
+    }
+
+    #[test]
+    fn what_heat_can_be_told_from_is_taken() {
+        assert_eq!(codes(GOOD), []);
+        let points = GOOD.find("      by_hours").unwrap();
+        let stated = "      mean_hours: {low: 50, expected: 60, high: 70, unverified: true}\n      spread_hours: {low: 9, expected: 12, high: 15, tag: PG-STAGE}\n";
+        assert_eq!(codes(&[&GOOD[..points], stated].concat()), []);
+        // One percentage is enough beside a spread.
+        let last = GOOD.find("        - {hours: 72").unwrap();
+        let spread = stated.lines().last().unwrap();
+        assert_eq!(codes(&[&GOOD[..last], spread, "\n"].concat()), []);
+        let heat = GOOD.find("      after: pg\n      shows").unwrap();
+        let cycle = "      every_days: {days: 21, tag: NDSU-JUL01}\n";
+        assert_eq!(codes(&[&GOOD[..heat], cycle].concat()), []);
+    }
+
+    #[test]
+    fn what_does_not_belong_together_is_refused() {
+        let mean = "      mean_hours: {low: 50, expected: 60, high: 70, unverified: true}\n      by_hours:";
+        let cases = [
+            (
+                "      after: pg\n      shows",
+                "      shows",
+                Code::HeatForm,
+            ),
+            (
+                "expected: 75, high: 80",
+                "expected: 75, high: 74",
+                Code::WindowTurned,
+            ),
+            (
+                "expected: 75, high: 80",
+                "expected: 91, high: 95",
+                Code::HeatForm,
+            ),
+            (
+                "low: 70, expected: 75",
+                "low: 1, expected: 40",
+                Code::HeatForm,
+            ),
+            ("hours: 72", "hours: 56", Code::HeatForm),
+            ("      by_hours:", mean, Code::HeatForm),
+            (
+                "      by_hours:",
+                "      every_days: {days: 21, tag: NDSU-JUL01}\n      by_hours:",
+                Code::HeatForm,
+            ),
+            (
+                "      by_hours:",
+                "      spread_hours: {low: 9, expected: 12, high: 15}\n      by_hours:",
+                Code::SourceUnknown,
+            ),
+            (
+                "high: 50, head: 100, tag: PG-STAGE",
+                "high: 50, tag: NO-SUCH",
+                Code::SourceUnknown,
+            ),
+            (
+                "      after: pg\n      shows",
+                "      after: watch\n      shows",
+                Code::StepAnchorUnknown,
+            ),
+            (
+                "do: [detect-estrus, inseminate-in-heat]",
+                "do: [detect-estrus]",
+                Code::HeatForm,
+            ),
+        ];
+        for (from, to, code) in cases {
+            assert!(GOOD.contains(from), "{from}");
+            let got = codes(&GOOD.replacen(from, to, 1));
+            assert!(got.contains(&code), "{code} from {to:?}: {got:?}");
+        }
+    }
+}

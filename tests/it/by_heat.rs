@@ -156,3 +156,52 @@ fn without_hours_to_heat_nothing_is_made_up() {
     // 88.5 percent show heat (TIMED-2010, 85 to 92), and nearly all of them in the watch.
     assert!((76..=78).contains(&plan.groups[0].heat.as_ref().unwrap().bred_head));
 }
+
+/// Numbers of heat that cannot be, or that nothing uses, are told where they stand.
+#[test]
+fn numbers_of_heat_are_checked() {
+    let library = thawline::Library::built_in();
+    let found = |text: &str| -> Vec<(String, String)> {
+        let read = thawline::season::read("s.yaml", text.as_bytes(), &library);
+        let found = match read {
+            Ok((_, found)) => found,
+            Err(error) => error.findings().to_vec(),
+        };
+        found
+            .iter()
+            .filter(|f| f.code.as_str() != "S117")
+            .map(|f| {
+                let field = f.place.as_ref().map_or(String::new(), |p| p.field.clone());
+                (f.code.to_string(), field)
+            })
+            .collect()
+    };
+    assert_eq!(found(SEASON), []);
+    let one = |from: &str, to: &str| {
+        assert!(SEASON.contains(from));
+        found(&SEASON.replacen(from, to, 1))
+    };
+    let is = |code: &str, field: &str| vec![(code.to_owned(), field.to_owned())];
+    assert_eq!(
+        one("\"12:00\"", "\"noon\""),
+        is("S103", "rules.heat_checks[1]")
+    );
+    assert_eq!(
+        one("\"12:00\"", "\"24:00\""),
+        is("S103", "rules.heat_checks[1]")
+    );
+    let narrow = "heat_breeding_hours: {earliest: 12, aim: 12, latest: 12}\n  heat_checks:";
+    assert_eq!(
+        one("heat_checks:", narrow),
+        is("S124", "rules.heat_breeding_hours")
+    );
+    // A fixed time has no use for hours to heat: a note, no fault.
+    assert_eq!(
+        one("cow-select-synch-insert", "cow-7-day-co-synch-insert"),
+        is("S124", "groups[1].heat_mean_hours")
+    );
+    assert_eq!(
+        one("heat_spread_hours: 13", "heat_spread_hours: 0.5"),
+        is("K104", "groups[1].heat_spread_hours")
+    );
+}
