@@ -3,6 +3,7 @@
 //! [`crate::plan::Plan`], or in the herd reports of [`crate::herd::summary`].
 
 pub mod calendar;
+pub mod chance;
 pub mod choose;
 pub mod dates;
 pub mod dates_json;

@@ -35,7 +35,7 @@ use crate::season::pace::Rounds;
 use crate::time::Instant;
 use crate::units::Head;
 
-pub use count::{Counted, count, covered_at_most, most_between};
+pub use count::{Counted, count, count_as_planned, covered_at_most, most_between};
 pub use crew::Slots;
 pub use explain::{Binding, Margin};
 pub use half_days::{FullHalfDay, full_findings, full_half_days};

@@ -115,6 +115,16 @@ const GOLDEN: &[(&str, &str)] = &[
         "choose demo/wishes.yaml --group mature --rows 2 --json",
     ),
     ("choose-help.txt", "choose --help"),
+    ("chance.txt", "chance demo/season.yaml"),
+    (
+        "chance-one.txt",
+        "chance demo/season.yaml --session first-calf/1/ai@creek --technician burt --seed 2",
+    ),
+    (
+        "chance.json",
+        "chance demo/season.yaml --session late/1/ai@creek --technician ana --runs 1000 --json",
+    ),
+    ("chance-help.txt", "chance --help"),
     ("herd.txt", "herd demo/season.yaml"),
     ("herd-help.txt", "herd --help"),
     ("check.txt", "check demo/season.yaml"),
@@ -229,6 +239,7 @@ fn the_readme_shows_real_output() {
         "starts-breed-at.txt",
         "choice.txt",
         "by-heat.txt",
+        "chance.txt",
     ]
     .map(golden)
     .concat();
