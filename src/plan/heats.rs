@@ -140,14 +140,17 @@ impl HalfDay {
     /// `seen Thu 13 May, evening: about 2 head (0 to 4), to breed about Fri 14 May 06:00`.
     #[must_use]
     pub fn words(&self) -> String {
+        let seen = format!("seen {}, {}", self.seen_day.format("%a %-d %b"), self.seen);
+        let aim = self.aim.format("%a %-d %b %H:%M");
+        if self.head == 0 {
+            return format!(
+                "{seen}: nobody expected, {} at the most, to breed about {aim}",
+                self.high_head
+            );
+        }
         format!(
-            "seen {}, {}: about {} head ({} to {}), to breed about {}",
-            self.seen_day.format("%a %-d %b"),
-            self.seen,
-            self.head,
-            self.low_head,
-            self.high_head,
-            self.aim.format("%a %-d %b %H:%M")
+            "{seen}: about {} head ({} to {}), to breed about {aim}",
+            self.head, self.low_head, self.high_head
         )
     }
 }
