@@ -176,10 +176,10 @@ fn half_day(
     r.same(&id, &wanted, &given.pass);
     r.same(&id, &(check + breeding.aim), &given.aim.with_timezone(&Utc));
     r.offset(&id, given.aim);
-    let told = |f: &plan::Remark| f.code == "W106" && f.what.contains(&format!("`{}`", group.id));
+    let told = |f: &plan::Remark| f.code == "W107" && f.what.contains(&format!("`{}`", group.id));
     let over = given.high_uncovered_head;
     if over > given.high_head || (over > 0 && !r.plan.findings.iter().any(told)) {
-        r.wrong(&id, "a finding W106 for head beyond the crew", over);
+        r.wrong(&id, "a finding W107 for head beyond the crew", over);
     }
     if given.head == 0 {
         return;

@@ -2,10 +2,11 @@
 
 use chrono::TimeDelta;
 
-use super::{Fault, count};
+use super::{Counted, Fault, count, count_as_planned};
 use crate::error::{Code, Finding, quoted};
 use crate::expand::{Due, Expanded, Half};
 use crate::season::Season;
+use crate::watch::Watch;
 
 /// Breeding further apart than this shares no technician: no road takes more than a day, no
 /// breeding window more than two.
@@ -31,10 +32,12 @@ fn near(a: &Due, b: &Due) -> bool {
     a.earliest < b.latest + NEAR && b.earliest < a.latest + NEAR
 }
 
-fn not_bred(season: &Season, dues: Vec<Due>) -> Result<u32, Fault> {
+type Count = fn(&Season, &Expanded) -> Result<Vec<Counted>, Fault>;
+
+fn not_bred(season: &Season, dues: &[Due], count: Count) -> Result<u32, Fault> {
     let expanded = Expanded {
         passes: Vec::new(),
-        dues,
+        dues: dues.to_vec(),
         heats: Vec::new(),
         findings: Vec::new(),
     };
@@ -43,17 +46,21 @@ fn not_bred(season: &Season, dues: Vec<Due>) -> Result<u32, Fault> {
 }
 
 /// The half-days whose high end the crew could not breed: one after the other, all other breeding
-/// as planned, straws left out.
+/// as planned, straws left out. Asked to stop, it leaves the rest uncounted.
 ///
 /// # Errors
 /// A [`Fault`] if the solver fails on a model that always has an answer.
-pub fn full_half_days(season: &Season, expanded: &Expanded) -> Result<Vec<FullHalfDay>, Fault> {
+pub fn full_half_days(
+    season: &Season,
+    expanded: &Expanded,
+    watch: &dyn Watch,
+) -> Result<Vec<FullHalfDay>, Fault> {
     let mut found = Vec::new();
     for heats in &expanded.heats {
         let site = season.groups[heats.group].site;
         for half_day in &heats.half_days {
             let high = heats.band(half_day).high;
-            if high == half_day.head {
+            if high == half_day.head || watch.stop() {
                 continue;
             }
             let due = heats.due(season, site, half_day, high);
@@ -67,7 +74,13 @@ pub fn full_half_days(season: &Season, expanded: &Expanded) -> Result<Vec<FullHa
                 let earliest = d.safe_hours().earliest;
                 (earliest, d.group, d.pen, d.step, d.half_day)
             });
-            let missing = not_bred(season, more)?.saturating_sub(not_bred(season, planned)?);
+            // With everybody at whole sessions first: that is fast, and days divided between sites
+            // never leave more.
+            if not_bred(season, &more, count)? == 0 {
+                continue;
+            }
+            let left = not_bred(season, &more, count_as_planned)?;
+            let missing = left.saturating_sub(not_bred(season, &planned, count_as_planned)?);
             if missing > 0 {
                 found.push(FullHalfDay {
                     group: heats.group,
