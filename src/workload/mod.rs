@@ -15,6 +15,7 @@ mod drives;
 pub mod explain;
 mod face;
 mod formulate;
+mod half_days;
 mod network;
 mod parts;
 mod pieces;
@@ -45,6 +46,7 @@ use crate::watch::{Stage, Unwatched, Watch};
 pub use count::{Counted, count, count_as_planned, covered_at_most, most_between};
 pub use crew::Slots;
 pub use explain::{Binding, Margin};
+pub use half_days::{FullHalfDay, full_findings, full_half_days};
 pub use search::{Open, Search, gap_percent};
 pub use straws::lacking as straws_lacking;
 
