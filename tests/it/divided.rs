@@ -107,6 +107,20 @@ fn no_day_is_longer_than_the_longest() {
     assert_eq!(long.verdict.covered_head, 80);
 }
 
+#[test]
+fn a_day_shorter_than_a_session_is_divided() {
+    // Ten cows at each corral: half an hour of work for either within a day of four hours. Each
+    // corral is open for six, so the day is cut to four already for the first alone.
+    let few = two_corrals(30, "", ", home_site: north, longest_day_hours: 4");
+    let few = few.replace("head: 40", "head: 10");
+    let (_, plan) = plan_of(&few);
+    assert_eq!(plan.verdict.covered_head, 20, "{:?}", plan.verdict);
+    let stays = stays(&plan);
+    let home = chrono::TimeDelta::minutes(30);
+    let day = stays[1].1.last_cow + home - stays[0].1.begins;
+    assert!(day <= chrono::TimeDelta::hours(4), "{day}");
+}
+
 /// Pens of one group, a technician, and other starts that are open until `latest`.
 fn pens(seed: u64, own: &str) -> String {
     let mut dice = Dice(seed);
