@@ -171,6 +171,7 @@ codes! {
     StrawsShort = "W103", "head that no straw is left for";
     SearchStopped = "W104", "the search over who goes where reached its limit; more might be covered";
     ShareSpread = "W105", "heads that would be left if more, or fewer, are in heat than planned";
+    StoppedByHand = "W106", "a search that was stopped by hand before its end";
     Verify = "V101", "the finished plan disagrees with the season: a fault of the program";
 }
 

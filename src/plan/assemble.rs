@@ -6,15 +6,15 @@ use std::collections::BTreeMap;
 use chrono::NaiveDateTime;
 
 use super::{
-    AtSession, Bull, BullStraws, DuePen, FORMAT, Group, Hours, Leave, Moment, Pass, Plan, Remark,
-    Search, Session, Site, Slot, Technician, Uncovered, Work, verdict::verdict,
+    AtSession, Bull, BullStraws, DuePen, FORMAT, Group, Hours, Leave, Moment, OpenPart, Pass, Plan,
+    Remark, Search, Session, Site, Slot, Technician, Uncovered, Work, verdict::verdict,
 };
 use crate::error::{Code, Finding, Severity, sort_findings};
 use crate::expand::{self, Due, Expanded};
 use crate::protocol::{Action, Caution};
 use crate::season::{PenStarts, Season};
 use crate::time::{Doubt, Instant};
-use crate::workload::{self, Workload};
+use crate::workload::{self, Workload, gap_percent};
 
 /// Puts a plan together. `findings` are those of reading the season.
 #[must_use]
@@ -53,7 +53,7 @@ pub fn assemble(
             &sessions,
             &uncovered,
             rules_broken,
-            workload.search.proven == workload.search.parts,
+            &workload.search,
         ),
         sites: season
             .sites
@@ -70,11 +70,34 @@ pub fn assemble(
         uncovered,
         bulls: maker.bulls(workload),
         findings: all.iter().map(Remark::from).collect(),
-        search: Search {
-            parts: workload.search.parts as u32,
-            proven: workload.search.proven as u32,
-            with_choices: workload.search.with_choices as u32,
-        },
+        search: search(&maker, workload),
+    }
+}
+
+fn search(maker: &Maker<'_>, workload: &Workload) -> Search {
+    let of = &workload.search;
+    let bred = workload.sessions.iter().flat_map(|s| &s.bred);
+    let covered: usize = bred.map(|b| b.at.len()).sum();
+    Search {
+        parts: of.parts as u32,
+        proven: of.proven as u32,
+        with_choices: of.with_choices as u32,
+        gap_percent: gap_percent(covered as u32, covered as u32 + of.at_most_more()),
+        open: of
+            .open
+            .iter()
+            .map(|part| OpenPart {
+                sessions: workload
+                    .sessions
+                    .iter()
+                    .filter(|s| part.dues.contains(&s.dues[0]))
+                    .map(|s| maker.session_id(s))
+                    .collect(),
+                covered_head: part.covered.0,
+                bound_head: part.bound.0,
+                gap_percent: gap_percent(part.covered.0, part.bound.0),
+            })
+            .collect(),
     }
 }
 

@@ -425,7 +425,7 @@ impl From<&crate::error::Finding> for Remark {
 }
 
 /// How the search for the plan went.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Search {
     /// Parts of the season that share nobody and nothing.
@@ -434,6 +434,24 @@ pub struct Search {
     pub proven: u32,
     /// Parts in which somebody had to be sent to one of two places.
     pub with_choices: u32,
+    /// How much more a better plan of the whole season could breed at the most: percent of the bound.
+    pub gap_percent: f64,
+    /// The parts that are not proven best, by time.
+    pub open: Vec<OpenPart>,
+}
+
+/// A part of the season whose plan may not be the best.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct OpenPart {
+    /// Session ids.
+    pub sessions: Vec<String>,
+    /// Head bred.
+    pub covered_head: u32,
+    /// No plan breeds more of these sessions.
+    pub bound_head: u32,
+    /// How far apart the two are: percent of the bound.
+    pub gap_percent: f64,
 }
 
 impl Plan {

@@ -5,6 +5,7 @@ use crate::expand::Expanded;
 use crate::protocol::Kind;
 use crate::season::Season;
 use crate::units::human_minutes;
+use crate::workload::{Search, gap_percent};
 
 pub(super) fn verdict(
     season: &Season,
@@ -12,7 +13,7 @@ pub(super) fn verdict(
     sessions: &[Session],
     uncovered: &[Uncovered],
     rules_broken: bool,
-    proven: bool,
+    search: &Search,
 ) -> Verdict {
     let due: u32 = expanded.dues.iter().map(|d| d.head.0).sum();
     let missed: u32 = uncovered.iter().map(|u| u.head).sum();
@@ -65,7 +66,7 @@ pub(super) fn verdict(
         tightest,
         uncovered,
         sessions.len(),
-        proven,
+        search,
     );
     verdict
 }
@@ -76,7 +77,7 @@ fn words(
     tightest: Option<&Session>,
     uncovered: &[Uncovered],
     sessions: usize,
-    proven: bool,
+    search: &Search,
 ) -> Vec<String> {
     let by_heat = verdict.by_heat_head;
     let mut words = Vec::new();
@@ -93,12 +94,19 @@ fn words(
             "Not covered: {} of {} head {} inside their hours.",
             verdict.uncovered_head,
             verdict.due_head,
-            if proven {
+            if search.proven == search.parts {
                 "cannot be bred"
             } else {
                 "are not bred"
             }
         ));
+        let more = search.at_most_more();
+        if more > 0 {
+            words.push(format!(
+                "A better choice of who goes where could breed at most {more} of them ({} %).",
+                gap_percent(verdict.covered_head, verdict.covered_head + more)
+            ));
+        }
         for u in uncovered {
             let pens = season.groups.iter().find(|g| g.id.as_str() == u.group);
             let pen = match pens {

@@ -133,6 +133,7 @@ pub(super) fn formulate(
     send(season, &here, &mut model, ways);
     for (s, shape) in here.iter().enumerate() {
         let slots = demand(season, expanded, shape, s, &mut supply, &mut model);
+        boxes(season, shape, s, &mut model);
         staff(season, shape, s, &slots, &mut model);
     }
     model
@@ -222,6 +223,19 @@ fn comes_in_order(pairs: &[(usize, usize)], sessions: usize) -> bool {
     })
 }
 
+/// Cuts sessions into sets in which each clashes with each.
+fn sets_that_clash(pairs: &[(usize, usize)], sessions: Vec<usize>) -> Vec<Vec<usize>> {
+    let clash = |a: usize, b: usize| pairs.contains(&(a.min(b), a.max(b)));
+    let mut sets: Vec<Vec<usize>> = Vec::new();
+    for s in sessions {
+        match sets.iter_mut().find(|set| set.iter().all(|o| clash(s, *o))) {
+            Some(set) => set.push(s),
+            None => sets.push(vec![s]),
+        }
+    }
+    sets
+}
+
 /// Decisions who is sent where, for classes that cannot be everywhere.
 fn send(season: &Season, here: &[&Shape], model: &mut Model, ways: Ways) {
     for c in 0..model.classes.len() {
@@ -245,14 +259,11 @@ fn send(season: &Season, here: &[&Shape], model: &mut Model, ways: Ways) {
             }
         }
         // Sessions come by opening. Whoever is at one cannot be at those that clash with it and
-        // opened before. For one technician each pair is a limit; for several, the whole set.
+        // opened before. Those of them that clash with each other are one limit: for several
+        // technicians all do; and one for each pair would let fractions of one be everywhere.
         for s in 0..here.len() {
             let clash = earlier(&model.clashes[c], s);
-            let sets: Vec<Vec<usize>> = if size > 1 && !clash.is_empty() {
-                vec![clash]
-            } else {
-                clash.into_iter().map(|i| vec![i]).collect()
-            };
+            let sets = sets_that_clash(&model.clashes[c], clash);
             for mut set in sets {
                 set.push(s);
                 model.network.limits.push(Limit {
@@ -365,14 +376,9 @@ fn demand(
     slots
 }
 
-/// Technicians of a session: what each class can breed in each slot.
-fn staff(
-    season: &Season,
-    shape: &Shape,
-    session: usize,
-    slots: &BTreeMap<i64, usize>,
-    model: &mut Model,
-) {
+/// Boxes for fewer than could come: who stands at a box is a decision, for each stretch with the
+/// same people on duty.
+fn boxes(season: &Season, shape: &Shape, session: usize, model: &mut Model) {
     let boxes = season.sites[shape.site].breeding_boxes;
     let on_duty = |k: i64| -> Vec<usize> {
         let there =
@@ -381,8 +387,6 @@ fn staff(
             .filter(|c| there(&model.classes[*c]))
             .collect()
     };
-    // Boxes for fewer than could come: who stands at a box is a decision, for each stretch with
-    // the same people on duty.
     let mut stretch: Option<Vec<(usize, usize)>> = None;
     let mut duty_before: Vec<usize> = Vec::new();
     let mut limited: BTreeSet<Vec<usize>> = BTreeSet::new();
@@ -424,7 +428,7 @@ fn staff(
             });
             let switches = switches.iter().map(|(_, p)| *p);
             let plus: Vec<usize> = switches.chain(here.map(|p| p.switch)).collect();
-            if limited.insert(plus.clone()) {
+            if !plus.is_empty() && limited.insert(plus.clone()) {
                 model.network.limits.push(Limit {
                     plus,
                     minus: Vec::new(),
@@ -437,6 +441,16 @@ fn staff(
         }
         duty_before = duty;
     }
+}
+
+/// Technicians of a session: what each class can breed in each slot.
+fn staff(
+    season: &Season,
+    shape: &Shape,
+    session: usize,
+    slots: &BTreeMap<i64, usize>,
+    model: &mut Model,
+) {
     for c in 0..model.classes.len() {
         let Some(able) = able_of(shape, &model.classes[c]) else {
             continue;

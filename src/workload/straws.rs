@@ -11,6 +11,7 @@ use super::{Allotted, Session, solve};
 use crate::error::{Code, Finding, quoted};
 use crate::expand::Expanded;
 use crate::season::Season;
+use crate::watch::Unwatched;
 
 /// Bulls without straws for everyone. Sessions that draw on them are planned together; the
 /// straws of all other bulls suffice.
@@ -240,7 +241,7 @@ fn flow(season: &Season, groups: &[usize], wants: &[Want]) -> Result<Vec<Allotte
     for arc in by_heat {
         network.arcs[arc].distance = dear;
     }
-    let solved = solve::solve(&network, &Guess::none())?;
+    let solved = solve::solve(&network, &Guess::none(), &Unwatched)?;
     Ok(arcs
         .into_iter()
         .map(|(arc, group, bull)| Allotted {

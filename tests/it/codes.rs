@@ -327,7 +327,7 @@ fn herd_cases() -> Vec<Case> {
 }
 
 /// Codes that no input of a test can bring out.
-const EXCEPTIONS: [(Code, &str); 2] = [
+const EXCEPTIONS: [(Code, &str); 3] = [
     (
         Code::Verify,
         "a fault of the program: no known input has one",
@@ -335,6 +335,10 @@ const EXCEPTIONS: [(Code, &str); 2] = [
     (
         Code::SearchStopped,
         "only a season of very many choices reaches the limit, and takes seconds",
+    ),
+    (
+        Code::StoppedByHand,
+        "no file brings it out, but a hand: `search.rs` sets the flag",
     ),
 ];
 

@@ -17,5 +17,6 @@ mod library;
 mod model;
 mod published_figures;
 mod schemas;
+mod search;
 mod structure;
 mod worked_examples;

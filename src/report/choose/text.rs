@@ -106,6 +106,9 @@ fn of_all(chosen: &Chosen, together: &Together, season: &Season) -> String {
             100.0 * picked.gap()
         )
     };
+    if picked.stopped {
+        proof += " The search was stopped by hand.";
+    }
     if picked.one_by_one > picked.points + 0.05 {
         let _ = write!(
             proof,
