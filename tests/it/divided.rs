@@ -307,3 +307,24 @@ rules: {{slot_minutes: 15{rules}}}
         ["near", "away"]
     );
 }
+
+#[test]
+fn pens_wait_no_longer_than_need_be() {
+    // 60 head take three hours in the chute and 20 take one: the few first, and all is done with
+    // one hour of waiting and not with three. Everybody is bred either way.
+    let text = "format: thawline.season/1
+name: Pens (invented)
+zone: America/Chicago
+sites: [{id: s, injections_head_per_hour: 20, breeding_boxes: 3}]
+groups: [{id: g, site: s, class: cow, head: 80, pen_head: [60, 20], protocol: cow-7-day-co-synch-insert, start: \"2027-04-05T08:00\", order: kept, bulls: [b], latest_start: \"2027-04-05T12:00\"}]
+crew:
+  - {id: t, minutes_per_cow: 3, minutes_spread: 0, helper: true}
+  - {id: u, minutes_per_cow: 3, minutes_spread: 0, helper: true}
+semen: [{bull: b, straws: 999}]
+rules: {late_straw_risk_percent: 50, slot_minutes: 30}
+";
+    let (_, plan) = plan_of(text);
+    assert_eq!(plan.verdict.uncovered_head, 0);
+    let starts = plan.groups[0].pen_starts.clone().unwrap();
+    assert_eq!(starts[0] - starts[1], chrono::TimeDelta::hours(1));
+}

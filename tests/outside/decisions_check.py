@@ -196,6 +196,8 @@ def check(job):
             gap=reached.head - got,
             delay=sum(chosen) - sum(choice) if got == reached.head else 0,
         )
+        if proven and result["delay"] > 0:
+            result["faults"].append(("delay", f"starts {choice} cover as many as {chosen}, with less delay"))
         if got > mine.head:
             result["faults"].append(("more", f"{mine.head} head can be covered with these starts, the plan covers {got}"))
         elif proven and got < reached.head:

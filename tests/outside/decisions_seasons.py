@@ -14,8 +14,8 @@ from reading import read_season
 from season_maker import PEOPLE, SITES, ZONES, clock_changes
 
 KINDS = ["sites", "starts", "sites", "starts", "sites", "starts", "sites", "starts", "both", "sites"]
-# Choices of starts of a season, at the most.
-MOST_STARTS = 130
+# Choices of starts of a season, at the most; and in a few, more than the program tries.
+MOST_STARTS, MANY_STARTS = 130, 1000
 
 
 def make(seed, number, protocols, kind=None):
@@ -40,6 +40,7 @@ class _Maker:
         self.rng, self.kind = rng, kind
         self.protocols = [p for p in protocols.values() if _suits(p)]
         self.choices = 1
+        self.most_starts = MANY_STARTS if kind == "starts" and self.one_in(10) else MOST_STARTS
 
     def one_in(self, n):
         return self.rng.randrange(n) == 0
@@ -47,15 +48,13 @@ class _Maker:
     def season(self):
         rng = self.rng
         self.zone = rng.choice(ZONES)
-        self.slot = rng.choice([15, 15, 30])
-        if self.kind == "both" or self.kind == "tiny":
-            self.slot = 30
+        self.slot = 15 if self.one_in(2) and self.kind in ("sites", "starts") else 30
         day = datetime(rng.randint(2026, 2030), 1, 1) + timedelta(days=rng.randrange(365))
         changes = clock_changes(self.zone, day.year)
         if changes and self.one_in(10):
             day = datetime.combine(rng.choice(changes), datetime.min.time())
         self.aim = day + timedelta(hours=rng.randint(7, 15))
-        sites = {"starts": [1, 1, 1, 2], "both": [2], "tiny": [1, 2, 2], "sites": [2, 2, 2, 3]}[self.kind]
+        sites = {"starts": [1, 1, 1, 2], "both": [2], "tiny": [1, 2, 2], "sites": [2, 2, 3]}[self.kind]
         self.sites = SITES[: rng.choice(sites)]
         season = {
             "format": "thawline.season/1",
@@ -84,7 +83,7 @@ class _Maker:
             site = {
                 "id": s,
                 # Slow enough that pens wait for the chute, where starts are open.
-                "injections_head_per_hour": rng.choice([45, 60, 80] if self.kind == "sites" else [20, 28, 36, 50]),
+                "injections_head_per_hour": rng.choice([45, 60, 80] if self.kind == "sites" else [28, 36, 50, 64]),
                 "breeding_boxes": 2 if self.kind == "tiny" else rng.choice([1, 2, 2, 3]),
             }
             if self.one_in(3):
@@ -93,6 +92,7 @@ class _Maker:
         for n, a in enumerate(sites):
             for b in self.sites[n + 1 :]:
                 a.setdefault("minutes_to", {})[b] = rng.choice([10, 20, 30, 45, 60, 75, 90])
+        self.made_sites = sites
         return sites
 
     def make_groups(self):
@@ -112,6 +112,8 @@ class _Maker:
         head = rng.choice(head.get(self.kind, [rng.randint(12, 50)]))
         if self.kind == "tiny":
             head, pens = rng.randint(6, 14), 2 if opens else 1
+        if self.most_starts == MANY_STARTS:
+            pens = 3
         group = {
             "id": f"g{n + 1}",
             "site": self.sites[n % len(self.sites)],
@@ -127,10 +129,16 @@ class _Maker:
         start = self.start_of(protocol)
         group["start"] = start.isoformat(timespec="minutes")
         if opens:
-            slots = rng.randint(2, 2 if self.kind in ("both", "tiny") else 8)
-            while (slots + 1) ** pens * self.choices > MOST_STARTS and slots > 2:
+            # Mostly as many as pens in turn need in the chute, or a few more.
+            site = next(x for x in self.made_sites if x["id"] == group["site"])
+            pace = min(site["injections_head_per_hour"], site.get("inserts_head_per_hour", 999))
+            need = 60 * (head - max(group["pen_head"])) / pace / self.slot
+            slots = max(2, min(8, int(need) + rng.choice([0, 1, 1, 2, 3])))
+            if self.most_starts == MANY_STARTS:
+                slots = 8
+            while (slots + 1) ** pens * self.choices > self.most_starts and slots > 2:
                 slots -= 1
-            if (slots + 1) ** pens * self.choices <= MOST_STARTS:
+            if (slots + 1) ** pens * self.choices <= self.most_starts:
                 self.choices *= (slots + 1) ** pens
                 group["latest_start"] = (start + timedelta(minutes=self.slot * slots)).isoformat(timespec="minutes")
         return group
