@@ -7,6 +7,7 @@
 //!
 //! Objectives, each before the next: head covered; distance from the aim; even load; early finish.
 
+mod alone;
 mod count;
 mod coverage;
 mod crew;
@@ -28,6 +29,7 @@ use crate::season::pace::Rounds;
 use crate::time::Instant;
 use crate::units::Head;
 
+pub use alone::covered_by_all;
 pub use count::{Counted, count, covered_at_most, most_between};
 pub use crew::Slots;
 pub use explain::{Binding, Margin};
