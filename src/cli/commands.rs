@@ -13,7 +13,9 @@ use thawline::season::Season;
 use thawline::time::Instant;
 use thawline::{expand, pipeline, protocol, report, season};
 
-use super::{Command, Form, Outcome, OwnProtocols, SeasonFile, choose, files, herd, protocols};
+use super::{
+    Command, Form, Outcome, OwnProtocols, SeasonFile, choose, cover, files, herd, protocols,
+};
 
 pub(super) fn run(command: Command) -> Outcome {
     let (json, result) = match command {
@@ -24,6 +26,7 @@ pub(super) fn run(command: Command) -> Outcome {
             strict,
         } => (json, check(&season, json, strict)),
         Command::Choose(args) => (args.json, choose::run(&args)),
+        Command::Cover(args) => (args.json, cover::run(&args)),
         Command::Plan { season, out, json } => (json, plan(&season, out.as_deref(), json)),
         Command::Calendar {
             season,
@@ -289,6 +292,7 @@ fn schema(form: Form) -> String {
         Form::Season => season::schema().clone(),
         Form::Protocol => protocol::schema().clone(),
         Form::Plan => Plan::schema(),
+        Form::Cover => thawline::cover::Answer::schema(),
     };
     serde_json::to_string_pretty(&schema).unwrap_or_default() + "\n"
 }

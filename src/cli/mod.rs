@@ -2,6 +2,7 @@
 
 mod choose;
 mod commands;
+mod cover;
 mod files;
 mod herd;
 mod protocols;
@@ -59,6 +60,13 @@ enum Command {
     /// at every start is looked at; what breaks a wish is dropped, with the reason; the rest is
     /// judged by what people weigh.
     Choose(choose::Choose),
+    /// Say whether the crew, or some of it, can breed a group, and what would make it so.
+    ///
+    /// The verdict with its margin and what binds; the hours of each pen, the first and last cow
+    /// with the hours since her own treatment; the largest group that one technician, two, three
+    /// cover; and, where animals are left, the changes that cover them, the least asked first, each
+    /// planned and verified before it is shown.
+    Cover(cover::Cover),
     /// Plan a season: the main job.
     ///
     /// Prints the verdict and the dated work. With --out, writes plan.json, season.ics, one
@@ -145,6 +153,8 @@ enum Form {
     Protocol,
     /// The plan as JSON.
     Plan,
+    /// The answer of `thawline cover` as JSON.
+    Cover,
 }
 
 /// What a command prints, and how it ends.

@@ -45,6 +45,8 @@ pub struct Asked {
     pub session: Option<String>,
     /// Technicians counted on, by id.
     pub technicians: Vec<String>,
+    /// How they were picked, in words.
+    pub crew_words: String,
     /// Technicians of the season left out, by id.
     pub left_out: Vec<String>,
     /// Minutes by which the crew must be able to start later.
@@ -257,8 +259,10 @@ pub struct Remedies {
     pub session: String,
     /// Its groups, by id.
     pub groups: Vec<String>,
-    /// Head left now.
+    /// Head of these left now.
     pub uncovered_head: u32,
+    /// Head left now in all other sessions.
+    pub elsewhere_uncovered_head: u32,
     /// What covers all, the least asked first.
     pub covering: Vec<Remedy>,
     /// What only lessens the shortfall, the most head first.

@@ -12,8 +12,8 @@ use crate::season::Season;
 use crate::time::Instant;
 use crate::{pipeline, workload};
 
-/// Breeding so far from the session's hours takes nobody from it: no road takes as long.
-const NEAR: TimeDelta = TimeDelta::hours(18);
+/// From the first straws in the bath to the first cow, at the most.
+const LEAD: TimeDelta = TimeDelta::hours(1);
 
 /// The breeding asked about: steps of groups. Where a group is on another protocol, all of its
 /// steps.
@@ -143,9 +143,12 @@ impl<'a> Judge<'a> {
             .filter(|d| self.target.groups.contains(&d.group))
             .map(hours)
             .collect();
+        // Breeding farther from these hours takes nobody from them.
+        let roads = now.sites.iter().flat_map(|s| &s.road).max();
+        let far = LEAD + roads.copied().unwrap_or_default();
         let close = |d: &Due| {
             let (a, b) = hours(d);
-            mine.iter().any(|m| a < m.1 + NEAR && m.0 < b + NEAR)
+            mine.iter().any(|m| a < m.1 + far && m.0 < b + far)
         };
         let groups: BTreeSet<usize> = dated
             .dues
@@ -174,9 +177,14 @@ impl<'a> Judge<'a> {
         let (groups, _) = self.near(now);
         let some = Self::only(now, &groups);
         let dated = expand::dates(&some, &some.groups);
-        let due: u32 = dated.dues.iter().map(|d| d.head.0).sum();
+        let others = self.others_of(&groups);
+        // With everybody everywhere at once is soon counted, and often says enough.
+        let (due, bred) = workload::covered_by_all(&some, &dated);
+        if due - bred > others {
+            return due - bred - others;
+        }
         let left = due - workload::covered_at_most(&some, &dated);
-        left.saturating_sub(self.others_of(&groups))
+        left.saturating_sub(others)
     }
 
     /// What a plan of the groups near leaves; whether it covers what is asked about.

@@ -35,6 +35,9 @@ use remedies::Field;
 /// Sessions that are looked at closely, and those that remedies are looked for.
 const MOST_CLOSE: usize = 3;
 const MOST_REMEDIED: usize = 2;
+/// With more groups than these, remedies are looked for in one session at a time: each is planned
+/// with the whole season.
+const MANY_GROUPS: usize = 20;
 
 /// What is asked.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -141,7 +144,12 @@ pub fn cover(season: &Season, library: &Library, question: &Question) -> Result<
     }
     let mut remedies = Vec::new();
     let mut changed = Vec::new();
-    for s in close.iter().take(falls_short.min(MOST_REMEDIED)) {
+    let most = if season.groups.len() > MANY_GROUPS {
+        1
+    } else {
+        MOST_REMEDIED
+    };
+    for s in close.iter().take(falls_short.min(most)) {
         let mut target = Target::of(&season, &plan, s);
         if let Some(g) = group {
             target.groups.retain(|x| *x == g);
@@ -167,6 +175,7 @@ pub fn cover(season: &Season, library: &Library, question: &Question) -> Result<
         group: question.group.clone(),
         session: question.session.clone(),
         technicians: ids(&season.crew),
+        crew_words: question.crew.words(),
         left_out: ids(&left_out),
         least_margin_minutes: question.least_margin_minutes,
     };

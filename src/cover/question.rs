@@ -33,6 +33,20 @@ impl Crew {
         }
         Self::Named(text.split(',').map(|id| id.trim().to_owned()).collect())
     }
+
+    pub(super) fn words(&self) -> String {
+        match self {
+            Self::All => "the whole crew".to_owned(),
+            Self::Fastest(1) => {
+                "the fastest technician by whole rounds, thawing and loading counted".to_owned()
+            }
+            Self::Fastest(n) => {
+                format!("the {n} fastest by whole rounds, thawing and loading counted")
+            }
+            Self::Named(ids) if ids.len() == 1 => "one technician".to_owned(),
+            Self::Named(ids) => format!("{} technicians", ids.len()),
+        }
+    }
 }
 
 /// A finding for an id that names nothing: the nearest, and what there is.

@@ -11,10 +11,8 @@ use crate::error::Error;
 use crate::season::Season;
 
 /// What is shown, at the most.
-const MOST_COVERING: usize = 8;
+const MOST_COVERING: usize = 12;
 const MOST_LESSENING: usize = 4;
-/// Remedies of one kind that are shown.
-const MOST_OF_A_KIND: usize = 2;
 /// Pairs that are shown: each of them asks twice.
 const MOST_PAIRS: usize = 5;
 /// Changes that suffice but bring warnings, before the first of them is taken.
@@ -169,25 +167,34 @@ impl Search<'_> {
         });
     }
 
-    /// Ways that suffice by one change, and those that lessen what is left.
-    fn singles(&mut self) -> Result<(Vec<Way>, Vec<Way>), Error> {
-        let (mut good, mut some) = (Vec::new(), Vec::new());
+    /// Ways that suffice by one change; and of each kind the one that lessens most, with the head
+    /// that it leaves at the least, the fewest first.
+    fn singles(&mut self) -> Result<(Vec<Way>, Vec<(u32, Way)>), Error> {
+        let mut good = Vec::new();
+        let mut some: Vec<(u32, Way)> = Vec::new();
         for kind in Kind::ALL {
             let ladders = self.field.ladders(kind, self.base());
             let mut climbed = Vec::new();
+            let mut best: Option<(u32, Way)> = None;
             for ladder in &ladders {
                 let c = self.climb(self.base(), ladder)?;
                 if let Some(n) = c.good {
                     good.extend(self.way(&[kind], vec![ladder[n].clone()]));
                 } else if let Some((left, n)) = c.fewest
                     && left < self.field.judge.left
+                    && let Some(way) = self.way(&[kind], vec![ladder[n].clone()])
+                    && best
+                        .as_ref()
+                        .is_none_or(|(l, w)| (left, way.effort) < (*l, w.effort))
                 {
-                    some.extend(self.way(&[kind], vec![ladder[n].clone()]));
+                    best = Some((left, way));
                 }
                 climbed.push(c);
             }
             self.note(kind.as_str().to_owned(), kind.words().to_owned(), &climbed);
+            some.extend(best);
         }
+        some.sort_by_key(|(left, way)| (*left, way.effort));
         Ok((good, some))
     }
 
@@ -304,9 +311,15 @@ impl Search<'_> {
         let mut shown: Vec<(Remedy, Season)> = Vec::new();
         for way in ways {
             let kinds: Vec<&str> = way.kinds.iter().map(|k| k.as_str()).collect();
+            // Of a kind the one that asks least; of people, each.
+            let most_of_it = match way.kinds[..] {
+                [Kind::Send] => 4,
+                [Kind::Shifts | Kind::Bulls | Kind::Helper] => 2,
+                _ => 1,
+            };
             let same = shown.iter().filter(|(r, _)| r.kinds == kinds).count();
-            let of_a_kind = if kinds.len() == 1 { MOST_OF_A_KIND } else { 1 };
-            if same >= of_a_kind {
+            let twice = shown.iter().any(|(_, s)| *s == way.season);
+            if same >= most_of_it || twice {
                 continue;
             }
             if shown.len() >= most {
@@ -354,11 +367,10 @@ pub(super) fn remedies(
         let pairs = search.pairs()?;
         covering = search.plan_all(pairs, MOST_PAIRS, &mut lessening)?;
     }
-    let mut by_kind: Vec<Way> = some;
-    by_kind.sort_by_key(|w| w.effort);
-    for way in by_kind {
+    for (_, way) in some {
         let kind = way.kinds[0].as_str();
-        if covering.iter().all(|(r, _)| r.kinds != [kind]) {
+        let covers = covering.iter().any(|(r, _)| r.kinds == [kind]);
+        if !covers && lessening.len() < MOST_LESSENING {
             let (_, remedy) = search.planned(&way)?;
             search.keep_lessening(remedy, way.season, &mut lessening);
         }
@@ -381,6 +393,7 @@ pub(super) fn remedies(
         session: session.to_owned(),
         groups,
         uncovered_head: field.judge.left,
+        elsewhere_uncovered_head: field.judge.elsewhere(),
         covering: covering.into_iter().map(|(r, _)| r).collect(),
         lessening: lessening.into_iter().map(|(r, _)| r).collect(),
         tried: search.tried,

@@ -21,11 +21,12 @@ fn moved(from: NaiveDateTime, to: NaiveDateTime) -> String {
     let by = (to - from).num_minutes();
     let way = if by < 0 { "earlier" } else { "later" };
     let by = by.abs();
-    if by % (24 * 60) == 0 {
-        let days = by / (24 * 60);
-        format!("{days} day{} {way}", if days == 1 { "" } else { "s" })
-    } else {
-        format!("{} {way}", human_minutes(by))
+    let (days, rest) = (by / (24 * 60), by % (24 * 60));
+    let plural = if days == 1 { "" } else { "s" };
+    match (days, rest) {
+        (0, rest) => format!("{} {way}", human_minutes(rest)),
+        (days, 0) => format!("{days} day{plural} {way}"),
+        (days, rest) => format!("{days} day{plural} and {} {way}", human_minutes(rest)),
     }
 }
 
@@ -291,7 +292,7 @@ impl Change {
                 let day = format!("{:?}", weekday(*date)).to_lowercase();
                 let each: Vec<String> = new.iter().filter_map(|(t, _, from, to)| {
                     let id = &before.crew.get(*t)?.id;
-                    Some(format!("crew, {id}: shifts: {{days: [{day}], from: \"{}\", to: \"{}\"}}, and no other days' shift changed", clock(*from), clock(*to)))
+                    Some(format!("crew, {id}: shifts: {{days: [{day}], from: \"{}\", to: \"{}\"}}, in place of that day's shift", clock(*from), clock(*to)))
                 }).collect();
                 each.join("; ")
             }

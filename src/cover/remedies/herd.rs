@@ -56,7 +56,17 @@ fn starts_now(season: &Season, g: usize) -> Vec<NaiveDateTime> {
 
 /// Pens of which each later one begins so much later than the one before than it does now.
 fn spread(group: &Group, now: &[NaiveDateTime], by: &[TimeDelta]) -> Option<Vec<NaiveDateTime>> {
-    let starts: Vec<NaiveDateTime> = now.iter().zip(by).map(|(s, b)| *s + *b).collect();
+    // A pen that waits begins at a full quarter of an hour.
+    let later = |s: &NaiveDateTime, b: &TimeDelta| {
+        let at = *s + *b;
+        let over = at.and_utc().timestamp().rem_euclid(900);
+        if *b > TimeDelta::zero() && over > 0 {
+            at + TimeDelta::seconds(900 - over)
+        } else {
+            at
+        }
+    };
+    let starts: Vec<NaiveDateTime> = now.iter().zip(by).map(|(s, b)| later(s, b)).collect();
     may_begin(group, &starts).then_some(starts)
 }
 

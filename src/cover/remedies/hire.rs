@@ -19,10 +19,12 @@ pub(super) fn hire(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
         return Vec::new();
     };
     // The season's slowest, alone or with a helper as that one is: no better than who is known.
-    let Some(slowest) = fastest_first(season, Some(scene.site)).last().copied() else {
+    let mut all = field.judge.season.clone();
+    all.crew.extend(field.left_out.iter().cloned());
+    let Some(slowest) = fastest_first(&all, Some(scene.site)).last().copied() else {
         return Vec::new();
     };
-    let like = &season.crew[slowest];
+    let like = &all.crew[slowest];
     let Some(rounds) = rounds_at(season, like, &season.sites[scene.site]) else {
         return Vec::new();
     };

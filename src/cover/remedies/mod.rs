@@ -9,7 +9,7 @@ mod hire;
 mod protocols;
 mod straws;
 
-use chrono::{NaiveDate, TimeDelta};
+use chrono::TimeDelta;
 
 use super::change::Change;
 use super::judge::Judge;
@@ -109,8 +109,6 @@ pub(super) struct Scene {
     pub(super) site: usize,
     pub(super) open: Instant,
     pub(super) close: Instant,
-    /// The local date of the middle of it.
-    pub(super) date: NaiveDate,
 }
 
 impl Field<'_> {
@@ -132,7 +130,6 @@ impl Field<'_> {
             site: dues.first()?.site,
             open: open.min(middle - half),
             close: close.max(middle + half),
-            date: season.zone.date(middle),
         })
     }
 
