@@ -269,7 +269,8 @@ pub struct Remedies {
     pub lessening: Vec<Remedy>,
     /// Each kind of change that was tried, and how near it came.
     pub tried: Vec<Tried>,
-    /// True if nothing covers, though every change of every kind, and every two kinds, were counted.
+    /// True if nothing covers, though every change of every kind was counted, and those of each kind
+    /// that help most together with every change of each other kind.
     pub nothing_covers: bool,
 }
 

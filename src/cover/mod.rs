@@ -99,7 +99,7 @@ pub fn cover(season: &Season, library: &Library, question: &Question) -> Result<
     if let Some(id) = &question.session {
         question::session(&plan, id)?;
     }
-    pin_pen_starts(&mut season, &plan);
+    let pinned = pin_pen_starts(&mut season, &plan);
 
     let asked: Vec<&Session> = plan
         .sessions
@@ -165,6 +165,7 @@ pub fn cover(season: &Season, library: &Library, question: &Question) -> Result<
             judge: &judge,
             library,
             left_out: &left_out,
+            pinned: &pinned,
         };
         let (found, seasons) = rank::remedies(&field, &s.id, groups)?;
         remedies.push(found);
@@ -217,20 +218,22 @@ fn first_group(season: &Season, session: &Session, question: &Question) -> Optio
     season.groups.iter().position(|g| g.id.as_str() == id)
 }
 
-/// Starts that the plan found for pens are taken as given: a change is a change to these.
-fn pin_pen_starts(season: &mut Season, plan: &Plan) {
-    for group in &mut season.groups {
+/// Starts that the plan found for pens are taken as given: a change is a change to these. Says which
+/// groups have such.
+fn pin_pen_starts(season: &mut Season, plan: &Plan) -> Vec<usize> {
+    let mut pinned = Vec::new();
+    for (n, group) in season.groups.iter_mut().enumerate() {
         if !matches!(group.pen_starts, PenStarts::Until(_)) {
             continue;
         }
-        let found = plan
-            .group(group.id.as_str())
-            .and_then(|g| g.pen_starts.as_ref());
-        group.pen_starts = match found {
+        let planned = plan.group(group.id.as_str());
+        group.pen_starts = match planned.and_then(|g| g.pen_starts.as_ref()) {
             Some(starts) => {
+                pinned.push(n);
                 PenStarts::Given(starts.iter().map(chrono::DateTime::naive_local).collect())
             }
             None => PenStarts::InTurn,
         };
     }
+    pinned
 }

@@ -7,8 +7,9 @@ use super::answer::{Remedies, Remedy, Tried};
 use super::change::Change;
 use super::judge::Outlook;
 use super::remedies::{Field, Kind, Ladder};
+use super::words::stamp;
 use crate::error::Error;
-use crate::season::Season;
+use crate::season::{PenStarts, Season};
 
 /// What is shown, at the most.
 const MOST_COVERING: usize = 12;
@@ -227,9 +228,10 @@ impl Search<'_> {
         found.into_iter().map(|(_, l, n)| (l, n)).collect()
     }
 
-    /// Ways that suffice by two changes of different kinds.
-    fn pairs(&mut self) -> Result<Vec<Way>, Error> {
+    /// Ways that suffice by two changes of different kinds; and the one that lessens most.
+    fn pairs(&mut self) -> Result<(Vec<Way>, Option<Way>), Error> {
         let mut good: Vec<Way> = Vec::new();
+        let mut some: Option<(u32, Way)> = None;
         let mut climbed = Vec::new();
         for (n, first) in Kind::ALL.into_iter().enumerate() {
             for (ladder, rung) in self.partners(first) {
@@ -243,6 +245,12 @@ impl Search<'_> {
                             let least = self.least_first(&ladder, rung, &other[k])?;
                             let changes = vec![ladder[least].clone(), other[k].clone()];
                             good.extend(self.way(&[first, second], changes));
+                        } else if let Some((left, k)) = c.fewest
+                            && left < some.as_ref().map_or(self.field.judge.left, |(l, _)| *l)
+                        {
+                            let changes = vec![ladder[rung].clone(), other[k].clone()];
+                            let way = self.way(&[first, second], changes);
+                            some = way.map(|w| (left, w)).or(some);
                         }
                         climbed.push(c);
                     }
@@ -254,7 +262,7 @@ impl Search<'_> {
             "any two of these together".to_owned(),
             &climbed,
         );
-        Ok(good)
+        Ok((good, some.map(|(_, way)| way)))
     }
 
     /// The least of the first change that suffices with the second.
@@ -280,6 +288,19 @@ impl Search<'_> {
             write.push(change.write(&now));
             if let Some(next) = change.applied(&now) {
                 now = next;
+            }
+        }
+        for g in self.field.pinned {
+            let group = &way.season.groups[*g];
+            if let PenStarts::Given(starts) = &group.pen_starts
+                && self.field.groups().contains(g)
+            {
+                let starts: Vec<String> = starts.iter().map(|s| stamp(*s)).collect();
+                write.push(format!(
+                    "groups, {}: pen_starts: [{}], in place of latest_start",
+                    group.id,
+                    starts.join(", ")
+                ));
             }
         }
         let remedy = Remedy {
@@ -364,8 +385,14 @@ pub(super) fn remedies(
     let (good, some) = search.singles()?;
     let mut covering = search.plan_all(good, MOST_COVERING, &mut lessening)?;
     if covering.is_empty() {
-        let pairs = search.pairs()?;
+        let (pairs, best) = search.pairs()?;
         covering = search.plan_all(pairs, MOST_PAIRS, &mut lessening)?;
+        if covering.is_empty()
+            && let Some(way) = best
+        {
+            let (_, remedy) = search.planned(&way)?;
+            search.keep_lessening(remedy, way.season, &mut lessening);
+        }
     }
     for (_, way) in some {
         let kind = way.kinds[0].as_str();

@@ -60,7 +60,15 @@ fn pace_keys(technician: &Technician) -> String {
     }
 }
 
-fn stamp(t: NaiveDateTime) -> String {
+/// Pens with starts of their own move with their group.
+fn along(group: &Group) -> &'static str {
+    match &group.pen_starts {
+        PenStarts::InTurn => "",
+        _ => ", and `pen_starts` moved by as much",
+    }
+}
+
+pub(super) fn stamp(t: NaiveDateTime) -> String {
     t.format("%Y-%m-%dT%H:%M").to_string()
 }
 
@@ -282,18 +290,30 @@ impl Change {
                 format!("{} pen_starts: [{}]", group(g), list.join(", "))
             }
             Self::Start { group: g, start } => {
-                let own = match &before.groups[*g].pen_starts {
-                    PenStarts::InTurn => "",
-                    _ => ", and the pens' own starts moved by as much",
-                };
-                format!("{} start: {}{own}", group(g), stamp(*start))
+                format!(
+                    "{} start: {}{}",
+                    group(g),
+                    stamp(*start),
+                    along(&before.groups[*g])
+                )
             }
             Self::Shifts { date, new } => {
                 let day = format!("{:?}", weekday(*date)).to_lowercase();
-                let each: Vec<String> = new.iter().filter_map(|(t, _, from, to)| {
-                    let id = &before.crew.get(*t)?.id;
-                    Some(format!("crew, {id}: shifts: {{days: [{day}], from: \"{}\", to: \"{}\"}}, in place of that day's shift", clock(*from), clock(*to)))
-                }).collect();
+                let each: Vec<String> = new
+                    .iter()
+                    .filter_map(|(t, nth, from, to)| {
+                        let technician = before.crew.get(*t)?;
+                        let shift = technician.shifts.get(*nth)?;
+                        Some(format!(
+                            "crew, {}: shifts: {{days: [{day}], from: \"{}\", to: \"{}\"}}, on that day in place of {} to {}",
+                            technician.id,
+                            clock(*from),
+                            clock(*to),
+                            clock(shift.from),
+                            clock(shift.to)
+                        ))
+                    })
+                    .collect();
                 each.join("; ")
             }
             Self::Helper { technician, cow } => {
@@ -318,10 +338,11 @@ impl Change {
                 protocol,
                 start,
             } => format!(
-                "{} protocol: {}, start: {}",
+                "{} protocol: {}, start: {}{}",
                 group(g),
                 protocol.id,
-                stamp(*start)
+                stamp(*start),
+                along(&before.groups[*g])
             ),
             Self::Send { technician } => format!("crew: {} as in the file", technician.id),
             Self::Hire {
@@ -336,11 +357,14 @@ impl Change {
                         clock(s.to)
                     )
                 });
+                let fewer = technician
+                    .straws_at_once
+                    .map_or_else(String::new, |n| format!(", straws_at_once: {}", n.0));
                 let home = technician.home.map_or_else(String::new, |h| {
                     format!(", home_site: {}", before.sites[h].id)
                 });
                 format!(
-                    "crew: - {{id: {}, {}, minutes_spread: {}, helper: {}{home}{hours}}}",
+                    "crew: - {{id: {}, {}, minutes_spread: {}, helper: {}{fewer}{home}{hours}}}",
                     technician.id,
                     pace_keys(technician),
                     number(technician.spread.minutes()),

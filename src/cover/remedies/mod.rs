@@ -102,6 +102,8 @@ pub(super) struct Field<'a> {
     pub(super) library: &'a Library,
     /// Technicians of the season who are not counted on.
     pub(super) left_out: &'a [Technician],
+    /// Groups whose pens' starts the plan found: a change is a change to these.
+    pub(super) pinned: &'a [usize],
 }
 
 /// Where and when a season breeds what is asked about.

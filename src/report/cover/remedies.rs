@@ -18,7 +18,7 @@ pub(super) fn remedies(text: &mut String, r: &Remedies) {
         line(
             text,
             &format!(
-                "Nothing {} of {of}: each change below was counted for every animal, and so was every two kinds together.",
+                "Nothing {} of {of}: every change below was counted, and so were those of each kind that help most, together with every change of each other kind.",
                 if thin {
                     "gives that margin to the breeding"
                 } else {
