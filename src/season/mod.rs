@@ -244,6 +244,8 @@ pub struct Technician {
     pub home: Option<usize>,
     /// Fewer straws at once than the pace allows, if wanted.
     pub straws_at_once: Option<Straws>,
+    /// From leaving home to being back at the most, in place of the season's.
+    pub longest_day: Option<TimeDelta>,
     /// Hours of work; any time if empty.
     pub shifts: Vec<Shift>,
     /// Days on which no shift begins.
@@ -365,10 +367,23 @@ pub struct Rules {
     pub reset: Seconds,
     /// On the road between sites for which no time is given.
     pub road: TimeDelta,
+    /// When technicians rest, if they must.
+    pub rest: Option<Rest>,
+    /// From leaving home to being back at the most, between two nights, if there is a limit.
+    pub longest_day: Option<TimeDelta>,
     /// Days or hours without chute work.
     pub free: Vec<FreeHours>,
     /// When an animal is ready for breeding.
     pub ready: ReadyRules,
+}
+
+/// A rest of a technician. A drive is work, not rest.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Rest {
+    /// After so much work without one.
+    pub after: TimeDelta,
+    /// How long it takes at the least.
+    pub long: TimeDelta,
 }
 
 /// When an animal is ready for breeding.
@@ -424,6 +439,13 @@ impl Season {
         }
         found.sort_by_key(|(a, b, _)| (*a, *b));
         found
+    }
+
+    /// A technician's time on the road from home to a site; none for one without a home site.
+    #[must_use]
+    pub fn road_home(&self, technician: &Technician, site: usize) -> TimeDelta {
+        let road = |home: usize| self.sites[home].road[site];
+        technician.home.map_or(TimeDelta::zero(), road)
     }
 
     /// All animals of all groups.

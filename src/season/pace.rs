@@ -148,6 +148,8 @@ mod tests {
             load: Seconds(30.0),
             reset: Seconds(60.0),
             road: chrono::TimeDelta::minutes(60),
+            rest: None,
+            longest_day: None,
             free: Vec::new(),
             ready: crate::season::ReadyRules::default(),
         }
@@ -162,6 +164,7 @@ mod tests {
             helper,
             home: None,
             straws_at_once: None,
+            longest_day: None,
             shifts: Vec::new(),
             days_off: Vec::new(),
         }

@@ -388,6 +388,9 @@ pub struct Technician {
     /// allows.
     #[schemars(range(min = 1, max = 10))]
     pub straws_at_once: Option<u32>,
+    /// Most hours from leaving home to being back on one day, in place of that of the rules.
+    #[schemars(range(min = 1, max = 24))]
+    pub longest_day_hours: Option<f64>,
     /// When the technician can work. Any time unless given.
     #[serde(default)]
     #[schemars(length(max = 50))]
@@ -482,6 +485,18 @@ pub struct Rules {
     /// Minutes on the road between two sites for which no `minutes_to` is given. 60 unless given.
     #[schemars(range(min = 0, max = 1440))]
     pub road_minutes: Option<f64>,
+    /// Hours of work after which a technician rests. Give it with `rest_minutes`.
+    #[schemars(range(min = 0.5, max = 24))]
+    #[schemars(extend("x-also-called" = ["break_after_hours", "rest_after"]))]
+    pub rest_after_hours: Option<f64>,
+    /// Minutes of that rest. A drive is no rest.
+    #[schemars(range(min = 5, max = 600))]
+    #[schemars(extend("x-also-called" = ["break_minutes", "pause_minutes"]))]
+    pub rest_minutes: Option<f64>,
+    /// Most hours from leaving home to being back, between two nights. A night is a break of at
+    /// least 8 hours. No limit unless given.
+    #[schemars(range(min = 1, max = 24))]
+    pub longest_day_hours: Option<f64>,
     /// Fewest days from calving to breeding for a cow to be ready (`thawline herd`). 50 unless
     /// given.
     #[schemars(range(min = 20, max = 200))]

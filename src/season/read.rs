@@ -8,8 +8,8 @@ use chrono::TimeDelta;
 use super::built_rules;
 use super::rules::{self, Rulebook};
 use super::{
-    Bull, FreeHours, Group, HerdFile, Order, Pace, PenStarts, ReadyRules, Rules, Season, Shift,
-    Site, StrawPlace, Technician, Undecided, Weights, When, raw, wishes,
+    Bull, FreeHours, Group, HerdFile, Order, Pace, PenStarts, ReadyRules, Rest, Rules, Season,
+    Shift, Site, StrawPlace, Technician, Undecided, Weights, When, raw, wishes,
 };
 use crate::document::{Tree, shape};
 use crate::error::{Code, Error, Finding, Severity, has_errors, sort_findings};
@@ -150,6 +150,7 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
                 helper: t.helper,
                 home: t.home_site.as_deref().map(site_at),
                 straws_at_once: t.straws_at_once.map(Straws),
+                longest_day: t.longest_day_hours.map(hours),
                 shifts: t
                     .shifts
                     .iter()
@@ -263,6 +264,10 @@ fn pen_starts(g: &raw::Group) -> PenStarts {
     }
 }
 
+fn hours(hours: f64) -> TimeDelta {
+    TimeDelta::seconds((hours * 3600.0).round() as i64)
+}
+
 fn ready_rules(r: &raw::Rules) -> ReadyRules {
     let usual = ReadyRules::default();
     ReadyRules {
@@ -291,6 +296,14 @@ fn build_rules(raw: &raw::Season) -> Rules {
         load: Seconds(r.load_seconds.unwrap_or(30.0)),
         reset: Seconds(r.reset_seconds.unwrap_or(60.0)),
         road: TimeDelta::seconds((r.road_minutes.unwrap_or(60.0) * 60.0).round() as i64),
+        rest: r
+            .rest_after_hours
+            .zip(r.rest_minutes)
+            .map(|(after, long)| Rest {
+                after: hours(after),
+                long: hours(long / 60.0),
+            }),
+        longest_day: r.longest_day_hours.map(hours),
         free: raw
             .free_hours()
             .map(|(_, f)| FreeHours {

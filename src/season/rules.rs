@@ -65,6 +65,7 @@ impl<'a> Rulebook<'a> {
         }
         self.straw_sizes();
         self.slot();
+        self.rest();
         self.free_hours();
     }
 
@@ -415,6 +416,24 @@ impl<'a> Rulebook<'a> {
                 );
             }
         }
+    }
+
+    fn rest(&mut self) {
+        let Some(rules) = &self.raw.rules else { return };
+        let (given, missing) = match (rules.rest_after_hours, rules.rest_minutes) {
+            (Some(_), None) => ("rest_after_hours", "rest_minutes"),
+            (None, Some(_)) => ("rest_minutes", "rest_after_hours"),
+            _ => return,
+        };
+        self.add(
+            &format!("rules.{given}"),
+            Finding::error(
+                Code::HourForm,
+                format!("`{given}` is given without `{missing}`"),
+            )
+            .expected("both, or neither: after how many hours of work, and how long")
+            .hint(format!("add `{missing}`")),
+        );
     }
 
     fn slot(&mut self) {

@@ -44,6 +44,112 @@ pub(super) fn check(r: &mut Reading<'_>) {
         }
     }
     two_places(r);
+    for t in &r.season.crew {
+        rests(r, t);
+        longest_day(r, t);
+    }
+}
+
+/// A technician's stay at a site: each cow, with the moment from which she keeps him or her busy.
+struct Stay {
+    site: usize,
+    cows: Vec<(DateTime<Utc>, DateTime<Utc>)>,
+}
+
+fn stays(r: &Reading<'_>, t: &Technician) -> Vec<Stay> {
+    let mut found = Vec::new();
+    for session in &r.plan.sessions {
+        let site = r
+            .season
+            .sites
+            .iter()
+            .position(|s| s.id.as_str() == session.site);
+        let at = session.technicians.iter().find(|a| a.id == t.id.as_str());
+        let (Some(site), Some(at)) = (site, at) else {
+            continue;
+        };
+        let (cow, _, _, lead) = rounds(r, t, f64::from(at.straws_at_once.max(1)));
+        let busy = TimeDelta::milliseconds(((lead + cow) * 1000.0) as i64);
+        let mut cows: Vec<_> = session
+            .slots
+            .iter()
+            .filter(|s| s.technician == at.id)
+            .flat_map(moments)
+            .map(|bred| (bred - busy, bred))
+            .collect();
+        cows.sort();
+        found.push(Stay { site, cows });
+    }
+    found.sort_by_key(|s| s.cows.first().copied());
+    found
+}
+
+/// Nobody works longer than the rules allow without a rest; the road is no rest.
+fn rests(r: &mut Reading<'_>, t: &Technician) {
+    let Some(rest) = r.season.rules.rest else {
+        return;
+    };
+    let mut since: Option<DateTime<Utc>> = None;
+    let mut before: Option<(DateTime<Utc>, usize)> = None;
+    for stay in stays(r, t) {
+        for (busy, bred) in &stay.cows {
+            let road = before.map_or(TimeDelta::zero(), |(_, site)| {
+                r.season.sites[site].road[stay.site]
+            });
+            let rested =
+                before.is_none_or(|(last, _)| *busy - last - road >= rest.long - CLOSE * 2);
+            if rested {
+                since = Some(*busy);
+            }
+            let worked = *bred - since.unwrap_or(*busy);
+            if worked > rest.after + CLOSE * 2 {
+                r.wrong(
+                    t.id.as_str(),
+                    format!(
+                        "a rest of {} min after {} min of work",
+                        rest.long.num_minutes(),
+                        rest.after.num_minutes()
+                    ),
+                    format!("work from {} to {bred}", since.unwrap_or(*busy)),
+                );
+                return;
+            }
+            before = Some((*bred, stay.site));
+        }
+    }
+}
+
+/// From leaving home to being back, between two nights of at least eight hours.
+fn longest_day(r: &mut Reading<'_>, t: &Technician) {
+    let Some(longest) = t.longest_day.or(r.season.rules.longest_day) else {
+        return;
+    };
+    let road = |site: usize| {
+        t.home
+            .map_or(TimeDelta::zero(), |h| r.season.sites[h].road[site])
+    };
+    let mut day: Option<(DateTime<Utc>, DateTime<Utc>)> = None;
+    let mut wrong = None;
+    for stay in stays(r, t) {
+        for (busy, bred) in &stay.cows {
+            let out = *busy - road(stay.site);
+            let left = match day {
+                Some((left, last)) if *busy - last < TimeDelta::hours(8) => left,
+                _ => out,
+            };
+            day = Some((left, *bred));
+            if *bred + road(stay.site) - left > longest + CLOSE * 2 {
+                wrong = wrong.or(Some((left, *bred)));
+            }
+        }
+    }
+    if let Some((left, last)) = wrong {
+        r.wrong(
+            t.id.as_str(),
+            format!("a day of at most {} min", longest.num_minutes()),
+            format!("out at {left}, last cow at {last}"),
+        );
+    }
 }
 
 /// The technician's time a cow, age of the last straw, length of a round, and time to the first

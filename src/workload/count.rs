@@ -11,8 +11,10 @@ use chrono::TimeDelta;
 
 use super::coverage::covered;
 use super::crew::{self, Lot, Relax, Shape, Slots};
+use super::formulate::{self, Model, Ways};
+use super::send::Tried;
 use super::straws::Short;
-use super::{Fault, formulate, parts, readback, send, shapes_of, solve};
+use super::{Fault, parts, readback, send, shapes_of, ways};
 use crate::expand::Expanded;
 use crate::season::Season;
 use crate::season::pace::rounds_at;
@@ -52,7 +54,7 @@ pub fn count(season: &Season, expanded: &Expanded) -> Result<Vec<Counted>, Fault
         .enumerate()
     {
         let here = shapes_of(part, &shapes);
-        let model = formulate::formulate(season, expanded, &shapes, part, &short);
+        let model = formulate::formulate(season, expanded, &shapes, part, &short, Ways::Whole);
         let guess = send::by_rule(season, here.clone(), &model);
         let by_count: Vec<u32> = here
             .iter()
@@ -61,16 +63,15 @@ pub fn count(season: &Season, expanded: &Expanded) -> Result<Vec<Counted>, Fault
             .collect();
         let (head, places) = if by_count.iter().sum::<u32>() >= guess.bound {
             (by_count, guess.places)
-        } else if let Some(exact) =
-            send::by_trying(season, here.clone(), &model).and_then(|t| t.exact)
-        {
+        } else if let Some(exact) = tried(season, &here, &model).and_then(|t| t.exact) {
             exact
         } else {
-            let solved = solve::solve(&model.network, &guess).map_err(|cause| Fault {
-                day: season.zone.human(here[0].open),
-                cause,
-            })?;
-            let read = readback::sessions(season, expanded, &shapes, part, &model, &solved);
+            let way = ways::best_from(season, expanded, &shapes, part, &short, (model, &guess))
+                .map_err(|cause| Fault {
+                    day: season.zone.human(here[0].open),
+                    cause,
+                })?;
+            let read = readback::sessions(season, expanded, &shapes, part, &way);
             let bred = |shape: &Shape| {
                 let mine = read.iter().filter(|s| s.dues == shape.dues);
                 mine.flat_map(|s| &s.bred).map(|b| b.at.len() as u32).sum()
@@ -108,7 +109,7 @@ pub fn covered_at_most(season: &Season, expanded: &Expanded) -> u32 {
     let parts = parts::cut(season, expanded, &shapes, &short);
     let of_part = |part: &parts::Part| {
         let here = shapes_of(part, &shapes);
-        let model = formulate::formulate(season, expanded, &shapes, part, &short);
+        let model = formulate::formulate(season, expanded, &shapes, part, &short, Ways::Whole);
         let guess = send::by_rule(season, here.clone(), &model);
         let by_count: u32 = here
             .iter()
@@ -118,7 +119,7 @@ pub fn covered_at_most(season: &Season, expanded: &Expanded) -> u32 {
         if by_count >= guess.bound {
             return by_count;
         }
-        send::by_trying(season, here, &model).map_or(guess.bound, |t| t.most.min(guess.bound))
+        tried(season, &here, &model).map_or(guess.bound, |t| t.most.min(guess.bound))
     };
     parts.iter().map(of_part).sum()
 }
@@ -147,6 +148,15 @@ pub fn most_between(season: &Season, from: Instant, to: Instant, boxes: u32) -> 
         fastest = fastest.max(most);
     }
     (all, all.min(fastest * boxes))
+}
+
+/// Every choice tried, where nobody could divide a day between sessions.
+fn tried(season: &Season, here: &[&Shape], model: &Model) -> Option<Tried> {
+    let divided = model.clashes.iter().any(|c| !c.is_empty());
+    if divided {
+        return None;
+    }
+    send::by_trying(season, here.to_vec(), model)
 }
 
 fn lots(shape: &Shape) -> Vec<Lot> {

@@ -4,7 +4,7 @@
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BinaryHeap};
 
-use super::crew::{Able, Lot};
+use super::crew::{Lot, Ticks};
 
 /// How many of each lot can be bred with so many places a slot.
 fn coverage(lots: &[Lot], places: &BTreeMap<i64, u32>) -> Vec<u32> {
@@ -41,10 +41,13 @@ pub(super) fn covered(lots: &[Lot], places: &BTreeMap<i64, u32>) -> u32 {
 }
 
 /// Places a slot: all who are there, the fastest first where boxes are fewer.
-pub(super) fn places(able: &[&Able], boxes: u32) -> BTreeMap<i64, u32> {
+pub(super) fn places<'a>(
+    people: impl IntoIterator<Item = &'a Ticks>,
+    boxes: u32,
+) -> BTreeMap<i64, u32> {
     let mut by_slot: BTreeMap<i64, Vec<u32>> = BTreeMap::new();
-    for a in able {
-        for (slot, ticks) in &a.ticks {
+    for ticks in people {
+        for (slot, ticks) in ticks {
             by_slot.entry(*slot).or_default().push(ticks.len() as u32);
         }
     }

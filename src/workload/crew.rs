@@ -1,4 +1,7 @@
 //! Sessions, and what each technician could breed in each of their slots.
+//!
+//! A technician works in the rounds of his or her pace, within shifts less the road, rests as the
+//! rules say, and is at work for no longer than the longest day.
 
 use std::collections::BTreeMap;
 
@@ -118,15 +121,21 @@ pub(super) struct Shape {
     pub(super) able: Vec<Able>,
 }
 
+/// When each cow could be bred, by slot.
+pub(super) type Ticks = BTreeMap<i64, Vec<Instant>>;
+
 /// What a technician could breed at a session.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Able {
     pub(super) technician: usize,
     pub(super) rounds: Rounds,
-    /// When each cow could be bred, by slot.
-    pub(super) ticks: BTreeMap<i64, Vec<Instant>>,
+    pub(super) ticks: Ticks,
     /// Slots in which the technician is there at all.
     pub(super) there: Vec<i64>,
+    /// Moments at which a round is done, so that the technician could leave.
+    pub(super) ends: Vec<Instant>,
+    /// From when to when the technician is at work here.
+    pub(super) span: (Instant, Instant),
 }
 
 impl Able {
@@ -205,63 +214,185 @@ pub(super) struct Relax {
 
 /// What each technician could breed at a session.
 pub(super) fn able(season: &Season, shape: &Shape, slots: Slots, relax: Relax) -> Vec<Able> {
-    if shape.last < shape.first {
-        return Vec::new();
-    }
-    let open = slots.start(shape.first);
-    let close = slots.start(shape.last + 1);
-    let free: Vec<(Instant, Instant)> = if relax.free_hours {
-        Vec::new()
-    } else {
-        season
-            .free_between(open, close)
-            .into_iter()
-            .map(|(a, b, _)| (a, b))
-            .collect()
-    };
-    let mut found = Vec::new();
-    for (n, technician) in season.crew.iter().enumerate() {
-        let Some(rounds) = rounds_at(season, technician, &season.sites[shape.site]) else {
-            continue;
+    let place = Place::new(season, shape, slots, relax);
+    let all = (0..season.crew.len()).filter_map(|t| place.able(t, None, None));
+    all.collect()
+}
+
+/// A session as a place of work, to ask what a technician could breed there.
+pub(super) struct Place<'a> {
+    season: &'a Season,
+    shape: &'a Shape,
+    slots: Slots,
+    relax: Relax,
+    open: Instant,
+    close: Instant,
+    free: Vec<(Instant, Instant)>,
+}
+
+impl<'a> Place<'a> {
+    pub(super) fn new(season: &'a Season, shape: &'a Shape, slots: Slots, relax: Relax) -> Self {
+        let open = slots.start(shape.first);
+        let close = slots.start(shape.last + 1);
+        let free = if relax.free_hours || shape.last < shape.first {
+            Vec::new()
+        } else {
+            let free = season.free_between(open, close).into_iter();
+            free.map(|(a, b, _)| (a, b)).collect()
         };
+        Self {
+            season,
+            shape,
+            slots,
+            relax,
+            open,
+            close,
+            free,
+        }
+    }
+
+    /// What a technician could breed here, if there no sooner and no longer than that. `None` for
+    /// nothing.
+    pub(super) fn able(
+        &self,
+        technician: usize,
+        from: Option<Instant>,
+        to: Option<Instant>,
+    ) -> Option<Able> {
+        let (shape, slots) = (self.shape, self.slots);
+        if shape.last < shape.first {
+            return None;
+        }
+        let who = &self.season.crew[technician];
+        let rounds = rounds_at(self.season, who, &self.season.sites[shape.site])?;
         // Straws may thaw before the hours open, so that the first cow is bred as they do.
         let lead = TimeDelta::seconds(rounds.lead.0.ceil() as i64);
-        let early = (open - lead).max(shape.after);
-        let mut ticks: BTreeMap<i64, Vec<Instant>> = BTreeMap::new();
-        let mut there = Vec::new();
-        for (from, to) in present(season, technician, shape.site, early, close, relax) {
-            let (begin, end) = (from.max(early), to.min(close));
-            for at in rounds.breedings(begin, end) {
-                let at = Instant::from_timestamp(at, 0).unwrap_or_default();
+        let early = (self.open - lead).max(shape.after);
+        let early = from.map_or(early, |from| from.max(early));
+        let late = to.map_or(self.close, |to| to.min(self.close));
+        if early >= late {
+            return None;
+        }
+        let mut stretches = present(self.season, who, shape.site, early, late, self.relax);
+        for (a, b) in &mut stretches {
+            (*a, *b) = ((*a).max(early), (*b).min(late));
+        }
+        if let Some(longest) = self.longest_at(who) {
+            let middle = self.open + (self.close - self.open) / 2;
+            stretches = within_days(&stretches, longest, middle);
+        }
+        let mut able = Able {
+            technician,
+            rounds,
+            ticks: Ticks::new(),
+            there: Vec::new(),
+            ends: Vec::new(),
+            span: (early, early),
+        };
+        for (begin, end) in stretches {
+            let (breedings, ends) = self.breedings(&rounds, begin, end);
+            able.ends.extend(ends);
+            for at in breedings {
                 let slot = slots.holding(at);
                 if (shape.first..=shape.last).contains(&slot) {
-                    ticks.entry(slot).or_default().push(at);
+                    able.ticks.entry(slot).or_default().push(at);
                 }
             }
             let (a, b) = (
                 slots.holding(begin + TimeDelta::seconds(1)),
                 slots.holding(end),
             );
-            there.extend((a.max(shape.first)..=b.min(shape.last)).filter(|_| begin < end));
+            let there = (a.max(shape.first)..=b.min(shape.last)).filter(|_| begin < end);
+            able.there.extend(there);
+            if able.span.0 == able.span.1 {
+                able.span.0 = begin;
+            }
+            able.span.1 = end;
         }
         let blocked = |slot: i64| {
             let (a, b) = (slots.start(slot), slots.start(slot + 1));
-            free.iter().any(|(from, to)| *from < b && a < *to)
+            self.free.iter().any(|(from, to)| *from < b && a < *to)
         };
-        ticks.retain(|slot, _| !blocked(*slot));
-        there.retain(|slot| !blocked(*slot));
-        there.sort_unstable();
-        there.dedup();
-        if !ticks.is_empty() {
-            found.push(Able {
-                technician: n,
-                rounds,
-                ticks,
-                there,
-            });
+        able.ticks.retain(|slot, _| !blocked(*slot));
+        able.there.retain(|slot| !blocked(*slot));
+        able.there.sort_unstable();
+        able.there.dedup();
+        (!able.ticks.is_empty()).then_some(able)
+    }
+
+    /// The longest day at this site, less the road from and to the home site.
+    fn longest_at(&self, who: &Technician) -> Option<TimeDelta> {
+        if self.relax.shifts {
+            return None;
+        }
+        let longest = who.longest_day.or(self.season.rules.longest_day)?;
+        let road = self.season.road_home(who, self.shape.site);
+        Some((longest - road * 2).max(TimeDelta::zero()))
+    }
+
+    /// When each cow is bred by one who works from `begin` to `end` and rests as the rules say;
+    /// and when each round is done.
+    fn breedings(
+        &self,
+        rounds: &Rounds,
+        begin: Instant,
+        end: Instant,
+    ) -> (Vec<Instant>, Vec<Instant>) {
+        let (mut all, mut ends) = (Vec::new(), Vec::new());
+        let mut from = begin;
+        loop {
+            let rest = self.season.rules.rest.filter(|_| !self.relax.shifts);
+            let until = rest.map_or(end, |r| end.min(from + r.after));
+            let mut last = None;
+            for (n, at) in rounds.breedings(from, until).enumerate() {
+                let at = Instant::from_timestamp(at, 0).unwrap_or_default();
+                all.push(at);
+                last = Some(at);
+                if (n + 1) % rounds.straws.0 as usize == 0 {
+                    ends.push(at);
+                }
+            }
+            if let Some(at) = last
+                && ends.last() != Some(&at)
+            {
+                ends.push(at);
+            }
+            match rest {
+                Some(r) if from + r.after + r.long < end => from += r.after + r.long,
+                _ => return (all, ends),
+            }
         }
     }
-    found
+}
+
+/// Work apart by at least this is of two days, with a night between (common practice, no source).
+pub(super) const NIGHT: TimeDelta = TimeDelta::hours(8);
+
+/// Cuts stretches of work so that no day of them is longer than `longest`: those hours are kept
+/// that lie round `middle`.
+fn within_days(
+    stretches: &[(Instant, Instant)],
+    longest: TimeDelta,
+    middle: Instant,
+) -> Vec<(Instant, Instant)> {
+    let mut days: Vec<Vec<(Instant, Instant)>> = Vec::new();
+    for s in stretches {
+        match days.last_mut() {
+            Some(day) if s.0 - day[day.len() - 1].1 < NIGHT => day.push(*s),
+            _ => days.push(vec![*s]),
+        }
+    }
+    let mut kept = Vec::new();
+    for day in days {
+        let (begin, end) = (day[0].0, day[day.len() - 1].1);
+        let latest = (end - longest).max(begin);
+        let from = (middle - longest / 2).clamp(begin, latest);
+        let clipped = day
+            .iter()
+            .map(|(a, b)| ((*a).max(from), (*b).min(from + longest)));
+        kept.extend(clipped.filter(|(a, b)| a < b));
+    }
+    kept
 }
 
 /// A stretch of work may begin and end days away: only its own ends are shortened by the road.
@@ -281,9 +412,7 @@ pub(super) fn present(
         return vec![(from, to)];
     }
     let zone = season.zone;
-    let road = technician
-        .home
-        .map_or(TimeDelta::zero(), |home| season.sites[home].road[site]);
+    let road = season.road_home(technician, site);
     let mut found: Vec<(Instant, Instant)> = Vec::new();
     let mut date = zone.date(from) - Days::new(DAYS_AROUND);
     let last = zone.date(to) + Days::new(DAYS_AROUND);

@@ -8,12 +8,13 @@ use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::coverage::{covered, places};
-use super::crew::{self, Able, Lot, Relax, Shape, Slots};
+use super::crew::{self, Able, Lot, Place, Relax, Shape, Slots, Ticks};
 use super::parts::conflict;
-use super::{Allotted, Session, Uncovered, straws as stock};
+use super::{Allotted, Present, Session, Uncovered, straws as stock};
 use crate::error::quoted;
 use crate::expand::{Due, Expanded};
 use crate::season::{Order, Season};
+use crate::time::Instant;
 use crate::units::{Head, human_minutes};
 
 /// What is left over in a session, and what binds.
@@ -76,6 +77,20 @@ struct Study<'a> {
     last: i64,
     /// Technicians who breed elsewhere at the same time.
     busy: BTreeSet<usize>,
+    /// Those who are here for a part of the session, and for which.
+    stays: Stays,
+}
+
+/// Technicians who serve a part of a session, from when and to when.
+type Stays = BTreeMap<usize, (Instant, Instant)>;
+
+/// What each technician could do, those who stay for a part of the session in that part.
+fn people(season: &Season, shape: &Shape, slots: Slots, relax: Relax, stays: &Stays) -> Vec<Able> {
+    let place = Place::new(season, shape, slots, relax);
+    let stay = |t: usize| stays.get(&t).copied().unzip();
+    (0..season.crew.len())
+        .filter_map(|t| place.able(t, stay(t).0, stay(t).1))
+        .collect()
 }
 
 impl Study<'_> {
@@ -88,11 +103,10 @@ impl Study<'_> {
     }
 
     /// Everyone who could breed here and is not elsewhere.
-    fn at_hand(&self) -> Vec<&Able> {
-        self.shape
-            .able
-            .iter()
-            .filter(|a| !self.busy.contains(&a.technician))
+    fn at_hand(&self) -> Vec<&Ticks> {
+        let mine = self.shape.able.iter();
+        mine.filter(|a| !self.busy.contains(&a.technician))
+            .map(|a| &a.ticks)
             .collect()
     }
 
@@ -108,12 +122,9 @@ impl Study<'_> {
     /// Places with one limit lifted; `None` where that limit is not one of the crew's.
     fn lifted(&self, limit: Binding) -> Option<BTreeMap<i64, u32>> {
         let relaxed = |relax: Relax| {
-            let able = crew::able(self.season, &self.shape, self.slots, relax);
-            let mine: Vec<&Able> = able
-                .iter()
-                .filter(|a| !self.busy.contains(&a.technician))
-                .collect();
-            places(&mine, self.boxes())
+            let mine = people(self.season, &self.shape, self.slots, relax, &self.stays);
+            let mine = mine.iter().filter(|a| !self.busy.contains(&a.technician));
+            places(mine.map(|a| &a.ticks), self.boxes())
         };
         match limit {
             Binding::Shifts => Some(relaxed(Relax {
@@ -125,10 +136,10 @@ impl Study<'_> {
                 ..Relax::default()
             })),
             Binding::Elsewhere => {
-                let all: Vec<&Able> = self.shape.able.iter().collect();
-                Some(places(&all, self.boxes()))
+                let all = crew::able(self.season, &self.shape, self.slots, Relax::default());
+                Some(places(all.iter().map(|a| &a.ticks), self.boxes()))
             }
-            Binding::Boxes => Some(places(&self.at_hand(), u32::MAX)),
+            Binding::Boxes => Some(places(self.at_hand(), u32::MAX)),
             Binding::Straws | Binding::Window | Binding::Pace => None,
         }
     }
@@ -230,14 +241,17 @@ pub(super) fn explain(
                 .collect()
         })
         .collect();
-    for (session, busy) in sessions.iter_mut().zip(busy) {
+    for (session, mut busy) in sessions.iter_mut().zip(busy) {
         let shape = shape_of(session);
+        let stay = |p: &Present| Some((p.technician, p.stay?));
+        let stays: Stays = session.crew.iter().filter_map(stay).collect();
         let slots = Slots::new(season);
         let mut wide = shape.clone();
         if shape.first <= shape.last {
             wide.last += slots.in_hours(GROWTH_HOURS);
-            wide.able = crew::able(season, &wide, slots, Relax::default());
+            wide.able = people(season, &wide, slots, Relax::default(), &stays);
         }
+        busy.retain(|t| !stays.contains_key(t));
         let study = Study {
             season,
             expanded,
@@ -246,6 +260,7 @@ pub(super) fn explain(
             slots,
             last: shape.last,
             busy,
+            stays,
         };
         let shortfall = (!session.uncovered.is_empty()).then(|| Shortfall::of(&study));
         let reasons: Vec<(Binding, Vec<String>)> = shortfall
@@ -296,7 +311,7 @@ fn clashing(season: &Season, mine: &Shape, other: &Session, theirs: &Shape) -> V
 }
 
 fn margin(study: &Study<'_>, straws: &[Allotted]) -> Margin {
-    let now = places(&study.at_hand(), study.boxes());
+    let now = places(study.at_hand(), study.boxes());
     let (tight, room) = study.tightest(&now);
     let due = study.due(tight);
     let spare = stock::room(study.season, straws, due.group, room);
@@ -382,7 +397,7 @@ impl Shortfall {
     fn of(study: &Study<'_>) -> Self {
         let lots = study.lots();
         let at_hand = study.at_hand();
-        let now = places(&at_hand, study.boxes());
+        let now = places(at_hand.iter().copied(), study.boxes());
         let all: u32 = lots.iter().map(|l| l.head).sum();
         let reach = covered(&lots, &now);
         let ever: BTreeMap<i64, u32> = (study.shape.first..=study.shape.last)

@@ -8,12 +8,17 @@
 //! number; names are handed out afterwards. An arc from a lot to a slot exists only where the
 //! slot lies wholly inside the lot's hours. The load of a class at a session leaves by arcs that
 //! cost more with each slot's worth of work, so that load spreads evenly.
+//!
+//! Whoever cannot be everywhere is sent to whole sessions ([`Ways::Whole`]), or takes a route that
+//! may divide a day between sessions ([`Ways::Split`]).
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::crew::{Able, Shape, Slots};
-use super::network::{Limit, Network, SINK, SOURCE, Switch};
+use super::network::{Limit, Network, Opening, SINK, SOURCE, Switch};
 use super::parts::{Part, conflict};
+use super::pieces::{self, Piece};
+use super::routes::Visit;
 use super::straws::Short;
 use crate::expand::Expanded;
 use crate::season::Season;
@@ -32,6 +37,38 @@ pub(super) struct Model {
     pub(super) at_box: BTreeMap<(usize, usize, i64), usize>,
     /// For each class the pairs of sessions it cannot serve both.
     pub(super) clashes: Vec<Vec<(usize, usize)>>,
+    /// Routes that members of a class may take.
+    pub(super) pieces: Vec<Piece>,
+    /// True if there is no route beside these.
+    pub(super) complete: bool,
+}
+
+/// How those are sent who cannot be everywhere.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Ways {
+    /// To whole sessions.
+    Whole,
+    /// On routes that may leave a session for another; whoever is at a session with few boxes
+    /// stands at one for the whole visit.
+    Split,
+}
+
+impl Model {
+    /// The routes of a class that visit a session.
+    pub(super) fn visits(
+        &self,
+        class: usize,
+        session: usize,
+    ) -> impl Iterator<Item = (usize, &Visit)> {
+        let mine = self.pieces.iter().enumerate();
+        mine.filter(move |(_, p)| p.class == class)
+            .filter_map(move |(n, p)| Some((n, p.at(session)?)))
+    }
+
+    /// True if members of a class come to a session by routes.
+    pub(super) fn is_routed(&self, class: usize, session: usize) -> bool {
+        self.visits(class, session).next().is_some()
+    }
 }
 
 /// Technicians who are alike, by their place in the season.
@@ -63,6 +100,7 @@ pub(super) fn formulate(
     shapes: &[Shape],
     part: &Part,
     short: &Short,
+    ways: Ways,
 ) -> Model {
     let here: Vec<&Shape> = part.sessions.iter().map(|s| &shapes[*s]).collect();
     let classes = classes(season, &here);
@@ -74,6 +112,8 @@ pub(super) fn formulate(
         sent: BTreeMap::new(),
         at_box: BTreeMap::new(),
         clashes: Vec::new(),
+        pieces: Vec::new(),
+        complete: true,
     };
     let mut supply = Supply::new(short, &mut model.network);
     model.clashes = clashes(season, &here, &model.classes);
@@ -90,7 +130,7 @@ pub(super) fn formulate(
         );
         model.clashes = clashes(season, &here, &model.classes);
     }
-    send(season, &here, &mut model);
+    send(season, &here, &mut model, ways);
     for (s, shape) in here.iter().enumerate() {
         let slots = demand(season, expanded, shape, s, &mut supply, &mut model);
         staff(season, shape, s, &slots, &mut model);
@@ -183,9 +223,12 @@ fn comes_in_order(pairs: &[(usize, usize)], sessions: usize) -> bool {
 }
 
 /// Decisions who is sent where, for classes that cannot be everywhere.
-fn send(season: &Season, here: &[&Shape], model: &mut Model) {
+fn send(season: &Season, here: &[&Shape], model: &mut Model, ways: Ways) {
     for c in 0..model.classes.len() {
         if model.clashes[c].is_empty() {
+            continue;
+        }
+        if ways == Ways::Split && pieces::add(season, here, model, c) {
             continue;
         }
         let class = &model.classes[c];
@@ -284,8 +327,11 @@ fn demand(
 ) -> BTreeMap<i64, usize> {
     let grain = Slots::new(season);
     let network = &mut model.network;
+    let visits: Vec<&Visit> = model.pieces.iter().filter_map(|p| p.at(session)).collect();
     let slots: BTreeMap<i64, usize> = (shape.first..=shape.last)
-        .filter(|k| shape.able.iter().any(|a| a.cap(*k) > 0))
+        .filter(|k| {
+            shape.able.iter().any(|a| a.cap(*k) > 0) || visits.iter().any(|v| v.able.cap(*k) > 0)
+        })
         .map(|k| (k, network.node()))
         .collect();
     for (d, (due, lots)) in shape.dues.iter().zip(&shape.lots).enumerate() {
@@ -339,6 +385,7 @@ fn staff(
     // the same people on duty.
     let mut stretch: Option<Vec<(usize, usize)>> = None;
     let mut duty_before: Vec<usize> = Vec::new();
+    let mut limited: BTreeSet<Vec<usize>> = BTreeSet::new();
     for k in shape.first..=shape.last {
         let duty = on_duty(k);
         let people: u32 = duty
@@ -350,6 +397,9 @@ fn staff(
         } else if stretch.is_none() || duty != duty_before {
             let mut switches = Vec::new();
             for c in &duty {
+                if model.is_routed(*c, session) {
+                    continue;
+                }
                 model.network.switches.push(Switch {
                     most: model.classes[*c].members.len() as u32,
                     cost: 0,
@@ -364,12 +414,23 @@ fn staff(
                 }
                 switches.push((*c, p));
             }
-            model.network.limits.push(Limit {
-                plus: switches.iter().map(|(_, p)| *p).collect(),
-                minus: Vec::new(),
-                most: boxes,
-            });
             stretch = Some(switches);
+        }
+        if let Some(switches) = &stretch {
+            // Whoever is here by a route stands at a box.
+            let here = model.pieces.iter().filter(|p| {
+                let visit = p.at(session);
+                visit.is_some_and(|v| v.able.there.binary_search(&k).is_ok())
+            });
+            let switches = switches.iter().map(|(_, p)| *p);
+            let plus: Vec<usize> = switches.chain(here.map(|p| p.switch)).collect();
+            if limited.insert(plus.clone()) {
+                model.network.limits.push(Limit {
+                    plus,
+                    minus: Vec::new(),
+                    most: boxes,
+                });
+            }
         }
         for (c, p) in stretch.iter().flatten() {
             model.at_box.insert((*c, session, k), *p);
@@ -383,19 +444,32 @@ fn staff(
         let size = model.classes[c].members.len() as u32;
         let node = model.network.node();
         let mut all = 0;
+        let routed = model.is_routed(c, session);
         for (slot, slot_node) in slots {
-            let cap = able.cap(*slot);
+            let opening: Opening = if routed {
+                let visits = model.visits(c, session);
+                let caps = visits.map(|(p, v)| (model.pieces[p].switch, v.able.cap(*slot)));
+                caps.filter(|(_, cap)| *cap > 0).collect()
+            } else {
+                let switch = model
+                    .at_box
+                    .get(&(c, session, *slot))
+                    .or_else(|| model.sent.get(&(c, session)));
+                switch.map(|s| (*s, able.cap(*slot))).into_iter().collect()
+            };
+            let most = opening.iter().map(|(_, cap)| *cap).max();
+            let cap = if routed {
+                most.unwrap_or(0)
+            } else {
+                able.cap(*slot)
+            };
             if cap == 0 {
                 continue;
             }
-            let switch = model
-                .at_box
-                .get(&(c, session, *slot))
-                .or_else(|| model.sent.get(&(c, session)))
-                .copied();
-            let upper = if switch.is_some() { cap } else { cap * size };
-            let arc = model.network.arc(*slot_node, node, upper);
-            model.network.arcs[arc].switch = switch;
+            let arc = model.network.arc(*slot_node, node, cap * size);
+            if !opening.is_empty() {
+                model.network.openings.insert(arc, opening);
+            }
             model.to_class.push(ToClass {
                 arc,
                 session,

@@ -16,11 +16,14 @@ mod face;
 mod formulate;
 mod network;
 mod parts;
+mod pieces;
 mod readback;
+mod routes;
 mod send;
 mod shortfall;
 mod solve;
 mod straws;
+mod ways;
 
 use crate::error::Finding;
 use crate::expand::Expanded;
@@ -69,6 +72,9 @@ pub struct Present {
     pub begins: Option<Instant>,
     /// First and last cow.
     pub cows: Option<(Instant, Instant)>,
+    /// From when to when the technician is here at the most, where another session on the same
+    /// day takes the rest.
+    pub stay: Option<(Instant, Instant)>,
 }
 
 /// Animals of one due that one technician breeds in one slot.
@@ -180,23 +186,19 @@ pub fn assign(season: &Season, expanded: &Expanded) -> Result<Workload, Fault> {
         ..Search::default()
     };
     for part in &parts {
-        let model = formulate::formulate(season, expanded, &shapes, part, &short);
-        search.with_choices += usize::from(!model.network.switches.is_empty());
-        let guess = send::by_rule(season, shapes_of(part, &shapes), &model);
-        let solved = solve::solve(&model.network, &guess).map_err(|cause| Fault {
+        let way = ways::best(season, expanded, &shapes, part, &short).map_err(|cause| Fault {
             day: season.zone.human(shapes[part.sessions[0]].open),
             cause,
         })?;
+        search.with_choices += usize::from(!way.model.network.switches.is_empty());
         let set_aside = part_of_reserved(expanded, &shapes, part, &short);
-        search.proven += usize::from(solved.proven && !set_aside);
-        if !solved.proven {
+        search.proven += usize::from(way.proven() && !set_aside);
+        if !way.proven() {
             let dues = part.sessions.iter().flat_map(|s| &shapes[*s].dues);
             unproven.extend(dues.copied());
             findings.push(readback::search_stopped(season, &shapes, part));
         }
-        sessions.extend(readback::sessions(
-            season, expanded, &shapes, part, &model, &solved,
-        ));
+        sessions.extend(readback::sessions(season, expanded, &shapes, part, &way));
     }
     let (straws, lacking) =
         straws::allot(season, expanded, &short, &sessions).map_err(|cause| Fault {

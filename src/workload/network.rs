@@ -1,13 +1,14 @@
 //! A network with whole capacities, and the few yes-or-no choices that change them.
 
+use std::collections::BTreeMap;
+
 /// An arc. Flow runs from the source, node 0, to the sink, node 1.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Arc {
     pub(super) from: usize,
     pub(super) to: usize,
-    /// Most flow; where a switch is named, for each unit of the switch.
+    /// Most flow, however the switches stand.
     pub(super) upper: u32,
-    pub(super) switch: Option<usize>,
     /// Distance from the aim: the second objective after the total flow.
     pub(super) distance: i64,
     /// Step of load: the third.
@@ -16,7 +17,10 @@ pub(super) struct Arc {
     pub(super) late: i64,
 }
 
-/// How many of a class of technicians are at a place, as a decision.
+/// What the switches let through an arc: the sum of so much for each unit of a switch.
+pub(super) type Opening = Vec<(usize, u32)>;
+
+/// A decision: how many of a class of technicians are at a place or take a route.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Switch {
     pub(super) most: u32,
@@ -38,6 +42,8 @@ pub(super) struct Network {
     pub(super) arcs: Vec<Arc>,
     pub(super) switches: Vec<Switch>,
     pub(super) limits: Vec<Limit>,
+    /// Openings of arcs that hang on switches; an arc lets through no more than each of them.
+    pub(super) openings: BTreeMap<usize, Opening>,
 }
 
 pub(super) const SOURCE: usize = 0;
@@ -61,7 +67,6 @@ impl Network {
             from,
             to,
             upper,
-            switch: None,
             distance: 0,
             load: 0,
             late: 0,
@@ -71,10 +76,12 @@ impl Network {
 
     /// Capacities once the switches are set.
     pub(super) fn uppers(&self, switches: &[u32]) -> Vec<u32> {
-        self.arcs
-            .iter()
-            .map(|a| a.upper * a.switch.map_or(1, |s| switches[s]))
-            .collect()
+        let mut uppers: Vec<u32> = self.arcs.iter().map(|a| a.upper).collect();
+        for (arc, opening) in &self.openings {
+            let open = opening.iter().map(|(s, each)| switches[*s] * each).sum();
+            uppers[*arc] = uppers[*arc].min(open);
+        }
+        uppers
     }
 
     /// What one more head is worth, in units of `cost`: more than any chain of shifts it may

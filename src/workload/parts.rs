@@ -5,7 +5,7 @@
 
 use chrono::TimeDelta;
 
-use super::crew::{Able, Shape};
+use super::crew::{Able, NIGHT, Shape};
 use super::straws::Short;
 use crate::expand::Expanded;
 use crate::season::Season;
@@ -24,7 +24,29 @@ pub(super) fn conflict(season: &Season, a: (&Shape, &Able), b: (&Shape, &Able)) 
     let (early, late) = if a.0.open <= b.0.open { (a, b) } else { (b, a) };
     let road = season.sites[early.0.site].road[late.0.site];
     let lead = TimeDelta::seconds(late.1.rounds.lead.0.ceil() as i64);
-    late.0.open - lead < early.0.close + road
+    late.0.open - lead < early.0.close + road || !is_one_day(season, early, late, road)
+}
+
+/// True if the rules of rest and of the longest day let a technician serve both sessions whole.
+fn is_one_day(
+    season: &Season,
+    early: (&Shape, &Able),
+    late: (&Shape, &Able),
+    road: TimeDelta,
+) -> bool {
+    let who = &season.crew[early.1.technician];
+    let (a, b) = (early.1.span, late.1.span);
+    let gap = b.0 - a.1;
+    let rested = season
+        .rules
+        .rest
+        .is_none_or(|r| b.1 - a.0 <= r.after || gap >= road + r.long);
+    let longest = who.longest_day.or(season.rules.longest_day);
+    let short = longest.is_none_or(|longest| {
+        let home = season.road_home(who, early.0.site) + season.road_home(who, late.0.site);
+        gap >= NIGHT || b.1 - a.0 + home <= longest
+    });
+    rested && short
 }
 
 pub(super) fn cut(

@@ -7,7 +7,10 @@ use super::crew::{Able, Shape, Slots};
 use super::explain::Margin;
 use super::formulate::Model;
 use super::parts::Part;
+use super::pieces::Piece;
+use super::routes::Visit;
 use super::solve::Solved;
+use super::ways::Way;
 use super::{Binding, Bred, Present, Session, Uncovered};
 use crate::error::{Code, Finding, quoted};
 use crate::expand::{Expanded, Work};
@@ -21,24 +24,17 @@ pub(super) fn sessions(
     expanded: &Expanded,
     shapes: &[Shape],
     part: &Part,
-    model: &Model,
-    solved: &Solved,
+    way: &Way,
 ) -> Vec<Session> {
     part.sessions
         .iter()
         .enumerate()
-        .map(|(s, shape)| session(season, expanded, &shapes[*shape], s, model, solved))
+        .map(|(s, shape)| session(season, expanded, &shapes[*shape], s, way))
         .collect()
 }
 
-fn session(
-    season: &Season,
-    expanded: &Expanded,
-    shape: &Shape,
-    s: usize,
-    model: &Model,
-    solved: &Solved,
-) -> Session {
+fn session(season: &Season, expanded: &Expanded, shape: &Shape, s: usize, way: &Way) -> Session {
+    let (model, solved) = (&way.model, &way.solved);
     // Head by (slot, due), and by (due, lot).
     let mut by_slot: BTreeMap<(i64, usize), u32> = BTreeMap::new();
     let mut by_lot: BTreeMap<(usize, usize), u32> = BTreeMap::new();
@@ -130,6 +126,8 @@ struct Hands<'a> {
     shape: &'a Shape,
     /// Members of each class sent here.
     sent: Vec<Vec<usize>>,
+    /// What those can do who are here for a visit of a route.
+    visits: BTreeMap<usize, &'a Visit>,
     /// Head by class and slot.
     head: BTreeMap<(i64, usize), u32>,
     done: BTreeMap<usize, u32>,
@@ -149,11 +147,18 @@ impl<'a> Hands<'a> {
                 head.insert((to.slot, to.class), solved.flow[to.arc]);
             }
         }
+        let mut visits = BTreeMap::new();
         let sent = model
             .classes
             .iter()
             .enumerate()
             .map(|(c, class)| {
+                if model.is_routed(c, s) {
+                    let mine = on_routes(model, solved, c, s);
+                    let members: Vec<usize> = mine.iter().map(|(n, _)| class.members[*n]).collect();
+                    visits.extend(members.iter().copied().zip(mine.iter().map(|(_, v)| *v)));
+                    return members;
+                }
                 // Members not wanted elsewhere at the same time: earlier sessions take from the
                 // front, as `send` limits their numbers; see `members_free`.
                 members_free(c, class.members.len(), s, model, solved)
@@ -165,6 +170,7 @@ impl<'a> Hands<'a> {
         Self {
             shape,
             sent,
+            visits,
             head,
             done: BTreeMap::new(),
             last_due: BTreeMap::new(),
@@ -191,6 +197,9 @@ impl<'a> Hands<'a> {
     }
 
     fn able(&self, technician: usize) -> &'a Able {
+        if let Some(visit) = self.visits.get(&technician) {
+            return &visit.able;
+        }
         self.shape
             .able
             .iter()
@@ -206,13 +215,12 @@ impl<'a> Hands<'a> {
                 continue;
             };
             let order = self.at_boxes(c, slot);
-            let cap = self.able(order[0]).cap(slot);
             let mut share: BTreeMap<usize, u32> = BTreeMap::new();
             // One at a time to whoever has done least, as long as the slot has room.
             while left > 0 {
                 let next = order
                     .iter()
-                    .filter(|t| share.get(t).copied().unwrap_or(0) < cap)
+                    .filter(|t| share.get(t).copied().unwrap_or(0) < self.able(**t).cap(slot))
                     .min_by_key(|t| {
                         self.done.get(t).copied().unwrap_or(0) + share.get(t).copied().unwrap_or(0)
                     });
@@ -250,12 +258,35 @@ impl<'a> Hands<'a> {
                         f - chrono::TimeDelta::seconds((rounds.lead.0 + rounds.cow.0).ceil() as i64)
                     }),
                     cows: first.zip(mine.iter().max().copied()),
+                    stay: self.visits.get(t).filter(|v| v.cut).map(|v| v.able.span),
                 });
             }
         }
         found.sort_by_key(|p| p.technician);
         found
     }
+}
+
+/// Which members of a class come to a session by which visit: those of the first route first.
+fn on_routes<'a>(
+    model: &'a Model,
+    solved: &Solved,
+    class: usize,
+    session: usize,
+) -> Vec<(usize, &'a Visit)> {
+    let mut found = Vec::new();
+    let knot = model.visits(class, session).next();
+    let knot = knot.map(|(n, _)| model.pieces[n].knot);
+    let mine = |p: &&Piece| p.class == class && Some(p.knot) == knot;
+    let mut next = 0;
+    for piece in model.pieces.iter().filter(mine) {
+        let taken = solved.switches[piece.switch] as usize;
+        if let Some(visit) = piece.at(session) {
+            found.extend((next..next + taken).map(|n| (n, visit)));
+        }
+        next += taken;
+    }
+    found
 }
 
 /// Which members of a class serve a session, by place in the class. Sessions are gone through by

@@ -4,11 +4,13 @@
 //! the shortest road. Then whoever is left goes where a box is free, to the session with most
 //! work for its crew. At the boxes of a session stand those who can breed most.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::coverage::{covered, places};
-use super::crew::{Able, Shape};
+use super::crew::{Shape, Ticks};
 use super::formulate::{Model, able_of, road};
+use super::pieces::Piece;
+use super::routes::Visit;
 use crate::season::Season;
 
 /// A first choice, and how much any choice could cover at the most.
@@ -39,25 +41,23 @@ pub(super) fn by_rule(season: &Season, here: Vec<&Shape>, model: &Model) -> Gues
         .iter()
         .map(|shape| {
             let lots: Vec<_> = shape.lots.iter().flatten().copied().collect();
-            let all: Vec<&Able> = shape.able.iter().collect();
-            covered(
-                &lots,
-                &places(&all, season.sites[shape.site].breeding_boxes),
-            )
+            let all = shape.able.iter().map(|a| &a.ticks);
+            let boxes = season.sites[shape.site].breeding_boxes;
+            covered(&lots, &places(all, boxes))
         })
         .sum();
-    let mut sender = Sender {
-        season,
-        here,
-        model,
-        sent: BTreeMap::new(),
-    };
+    let mut sender = Sender::new(season, here, model);
     while sender.send_one(true) {}
+    while sender.take_one() {}
     sender.improve();
-    while sender.send_one(true) || sender.send_one(false) {}
+    while sender.take_better() {}
+    while sender.send_one(true) || sender.send_one(false) || sender.take_one() {}
     let mut switches = vec![0; model.network.switches.len()];
     for ((c, s), switch) in &model.sent {
         switches[*switch] = sender.number(*c, *s);
+    }
+    for (piece, taken) in model.pieces.iter().zip(&sender.taken) {
+        switches[piece.switch] = *taken;
     }
     sender.at_boxes(&mut switches);
     let places = (0..sender.here.len())
@@ -87,12 +87,7 @@ const MOST_TRIED: (usize, usize) = (4_096, 400);
 
 /// Tries every choice of who goes where. `None` where there are too many.
 pub(super) fn by_trying(season: &Season, here: Vec<&Shape>, model: &Model) -> Option<Tried> {
-    let mut sender = Sender {
-        season,
-        here,
-        model,
-        sent: BTreeMap::new(),
-    };
+    let mut sender = Sender::new(season, here, model);
     let keys: Vec<(usize, usize)> = model.sent.keys().copied().collect();
     let mut tries = Tries::default();
     tries.each(&mut sender, &keys)?;
@@ -170,13 +165,41 @@ struct Sender<'a> {
     here: Vec<&'a Shape>,
     model: &'a Model,
     sent: Sent,
+    /// How many take each route.
+    taken: Vec<u32>,
+    /// Routes that visit each session, and the classes that come by them.
+    visiting: Vec<(Vec<usize>, BTreeSet<usize>)>,
 }
 
 impl<'a> Sender<'a> {
-    /// How many of a class are at a session: all of them where nobody has to choose.
+    fn new(season: &'a Season, here: Vec<&'a Shape>, model: &'a Model) -> Self {
+        let visiting = (0..here.len())
+            .map(|s| {
+                let pieces = model.pieces.iter().enumerate();
+                let mine: Vec<usize> = pieces
+                    .filter(|(_, p)| p.at(s).is_some())
+                    .map(|(n, _)| n)
+                    .collect();
+                let classes = mine.iter().map(|n| model.pieces[*n].class).collect();
+                (mine, classes)
+            })
+            .collect();
+        Self {
+            season,
+            here,
+            model,
+            sent: BTreeMap::new(),
+            taken: vec![0; model.pieces.len()],
+            visiting,
+        }
+    }
+
+    /// How many of a class are at a session for all of it: everyone where nobody has to choose.
     fn number(&self, c: usize, s: usize) -> u32 {
         if self.model.sent.contains_key(&(c, s)) {
             self.sent.get(&(c, s)).copied().unwrap_or(0)
+        } else if self.visiting[s].1.contains(&c) {
+            0
         } else if able_of(self.here[s], &self.model.classes[c]).is_some() {
             self.model.classes[c].members.len() as u32
         } else {
@@ -184,14 +207,108 @@ impl<'a> Sender<'a> {
         }
     }
 
-    fn crew(&self, s: usize) -> Vec<&'a Able> {
+    fn crew(&self, s: usize) -> Vec<&'a Ticks> {
         let mut crew = Vec::new();
         for (c, class) in self.model.classes.iter().enumerate() {
             if let Some(able) = able_of(self.here[s], class) {
-                crew.extend((0..self.number(c, s)).map(|_| able));
+                crew.extend((0..self.number(c, s)).map(|_| &able.ticks));
             }
         }
+        for n in &self.visiting[s].0 {
+            let visit = self.model.pieces[*n].at(s);
+            let ticks = visit.map(|v| &v.able.ticks);
+            crew.extend((0..self.taken[*n]).filter_map(|_| ticks));
+        }
         crew
+    }
+
+    /// True if one more of its class can take a route: someone is left, and has a box.
+    fn may_take(&self, n: usize) -> bool {
+        let piece = &self.model.pieces[n];
+        let same = |p: &Piece| p.class == piece.class && p.knot == piece.knot;
+        let all = self.model.pieces.iter().zip(&self.taken);
+        let busy: u32 = all.filter(|(p, _)| same(p)).map(|(_, t)| t).sum();
+        busy < self.model.classes[piece.class].members.len() as u32
+            && piece.route.iter().all(|v| self.has_box(v))
+    }
+
+    /// True if one more on a route finds a box throughout a visit, beside others on routes.
+    fn has_box(&self, visit: &Visit) -> bool {
+        let s = visit.session;
+        let there = |v: &Visit, k: &i64| v.able.there.binary_search(k).is_ok();
+        let full = |k: &i64| {
+            let here = self.visiting[s].0.iter().filter(|n| self.taken[**n] > 0);
+            let people: u32 = here
+                .filter(|n| self.model.pieces[**n].at(s).is_some_and(|v| there(v, k)))
+                .map(|n| self.taken[*n])
+                .sum();
+            people >= self.boxes(s)
+        };
+        !visit.able.there.iter().any(full)
+    }
+
+    /// Head covered at the sessions of some routes.
+    fn cover_of(&self, routes: &[usize]) -> u32 {
+        let visits = routes.iter().flat_map(|n| &self.model.pieces[*n].route);
+        let sessions: BTreeSet<usize> = visits.map(|v| v.session).collect();
+        sessions.iter().map(|s| self.cover(*s)).sum()
+    }
+
+    /// Sends one more technician on the route that adds most head; of equals, the one with the
+    /// shortest road.
+    fn take_one(&mut self) -> bool {
+        let mut best: Option<((u32, i64), usize)> = None;
+        for n in 0..self.model.pieces.len() {
+            if !self.may_take(n) {
+                continue;
+            }
+            let before = self.cover_of(&[n]);
+            self.taken[n] += 1;
+            let gain = self.cover_of(&[n]).saturating_sub(before);
+            self.taken[n] -= 1;
+            let road = self.model.network.switches[self.model.pieces[n].switch].cost;
+            if gain > 0 && best.is_none_or(|(b, _)| (gain, -road) > b) {
+                best = Some(((gain, -road), n));
+            }
+        }
+        if let Some((_, n)) = best {
+            self.taken[n] += 1;
+        }
+        best.is_some()
+    }
+
+    /// Lets one technician take another route, where that covers more head.
+    fn take_better(&mut self) -> bool {
+        let mut best: Option<(u32, (usize, usize))> = None;
+        let model = self.model;
+        for old in 0..self.taken.len() {
+            if self.taken[old] == 0 {
+                continue;
+            }
+            let of = &model.pieces[old];
+            for new in 0..self.taken.len() {
+                let piece = &model.pieces[new];
+                if new == old || piece.class != of.class || piece.knot != of.knot {
+                    continue;
+                }
+                let before = self.cover_of(&[old, new]);
+                self.taken[old] -= 1;
+                if self.may_take(new) {
+                    self.taken[new] += 1;
+                    let gain = self.cover_of(&[old, new]).saturating_sub(before);
+                    self.taken[new] -= 1;
+                    if gain > 0 && best.is_none_or(|(g, _)| gain > g) {
+                        best = Some((gain, (old, new)));
+                    }
+                }
+                self.taken[old] += 1;
+            }
+        }
+        if let Some((_, (old, new))) = best {
+            self.taken[old] -= 1;
+            self.taken[new] += 1;
+        }
+        best.is_some()
     }
 
     fn boxes(&self, s: usize) -> u32 {
@@ -231,9 +348,9 @@ impl<'a> Sender<'a> {
             };
             let mut crew = self.crew(*s);
             let lots: Vec<_> = shape.lots.iter().flatten().copied().collect();
-            let before = places(&crew, self.boxes(*s));
-            crew.push(able);
-            let after = places(&crew, self.boxes(*s));
+            let before = places(crew.iter().copied(), self.boxes(*s));
+            crew.push(&able.ticks);
+            let after = places(crew.iter().copied(), self.boxes(*s));
             let gain = if for_head {
                 i64::from(covered(&lots, &after)) - i64::from(covered(&lots, &before))
             } else {
@@ -260,7 +377,7 @@ impl<'a> Sender<'a> {
     /// Head covered at a session by those sent there.
     fn cover(&self, s: usize) -> u32 {
         let lots: Vec<_> = self.here[s].lots.iter().flatten().copied().collect();
-        covered(&lots, &places(&self.crew(s), self.boxes(s)))
+        covered(&lots, &places(self.crew(s), self.boxes(s)))
     }
 
     /// Moves one technician, or lets two change places, as long as that covers more head.
@@ -331,8 +448,7 @@ impl<'a> Sender<'a> {
             fits = fits && self.may_go(*c, *s);
             self.shift(&[], &into[n..=n]);
         }
-        let touched: std::collections::BTreeSet<usize> =
-            out.iter().chain(into).map(|(_, s)| *s).collect();
+        let touched: BTreeSet<usize> = out.iter().chain(into).map(|(_, s)| *s).collect();
         let gain = if fits {
             let before: u32 = touched.iter().map(|s| now[*s]).sum();
             let after: u32 = touched.iter().map(|s| self.cover(*s)).sum();
@@ -356,6 +472,12 @@ impl<'a> Sender<'a> {
                 let box_switch = self.model.at_box.get(&(c, s, *slot));
                 let there = box_switch.map_or(sent, |switch| switches[*switch].min(sent));
                 *found.entry(*slot).or_default() += there * ticks.len() as u32;
+            }
+        }
+        for n in self.visiting[s].0.iter().filter(|n| self.taken[**n] > 0) {
+            let visit = self.model.pieces[*n].at(s);
+            for (slot, ticks) in visit.iter().flat_map(|v| &v.able.ticks) {
+                *found.entry(*slot).or_default() += self.taken[*n] * ticks.len() as u32;
             }
         }
         found
@@ -387,7 +509,18 @@ impl<'a> Sender<'a> {
                 let stood = before.get(&(*c, s)).copied().unwrap_or(0);
                 (std::cmp::Reverse((ticks, stood)), *c)
             });
-            let mut left = self.boxes(s);
+            let on_routes = |k: &i64| -> u32 {
+                let mine = self.visiting[s].0.iter();
+                mine.filter(|n| {
+                    let visit = self.model.pieces[**n].at(s);
+                    visit.is_some_and(|v| v.able.there.binary_search(k).is_ok())
+                })
+                .map(|n| self.taken[*n])
+                .sum()
+            };
+            let slots = people.iter().flat_map(|(_, switch)| &slots_of[switch]);
+            let taken = slots.map(on_routes).max().unwrap_or(0);
+            let mut left = self.boxes(s).saturating_sub(taken);
             for (c, switch) in people {
                 let n = left.min(self.number(c, s));
                 switches[switch] = n;

@@ -27,8 +27,10 @@ pub(super) struct Solved {
     pub(super) flow: Vec<u32>,
     /// Value of each switch.
     pub(super) switches: Vec<u32>,
-    /// True if no other choice covers more head.
-    pub(super) proven: bool,
+    /// Head covered.
+    pub(super) head: u32,
+    /// No other choice covers more head than this.
+    pub(super) bound: u32,
 }
 
 /// Solves a network. `guess` sets the switches by plain rules; it is kept where no other choice
@@ -37,11 +39,10 @@ pub(super) fn solve(network: &Network, guess: &Guess) -> Result<Solved, String> 
     let cost = coverage_then_distance(network);
     let mut switches = guess.switches.clone();
     let mut flow = lp(network, &within(network, &switches), &cost)?;
-    let mut proven = true;
+    let mut bound = head(network, &flow);
     if !network.switches.is_empty() {
-        let head = head(network, &flow);
-        let better = choose(network, guess, head)?;
-        proven = better.proven;
+        let better = choose(network, guess, bound)?;
+        bound = better.bound;
         if better.switches != switches {
             switches = better.switches;
             flow = lp(network, &within(network, &switches), &cost)?;
@@ -57,10 +58,17 @@ pub(super) fn solve(network: &Network, guess: &Guess) -> Result<Solved, String> 
         flow = lp(network, &face, &second)?;
     }
     Ok(Solved {
+        head: head(network, &flow),
         flow,
         switches,
-        proven,
+        bound,
     })
+}
+
+/// No choice covers more head than this: what fractions of people would cover.
+pub(super) fn most(network: &Network) -> Result<u32, String> {
+    let bound = search(network, false, After::Head)?;
+    Ok((bound.total + 1e-6).floor() as u32)
 }
 
 fn within(network: &Network, switches: &[u32]) -> Vec<(u32, u32)> {
@@ -152,10 +160,9 @@ fn from_source(network: &Network) -> impl Iterator<Item = usize> {
 fn search(network: &Network, whole: bool, after: After) -> Result<Chosen, String> {
     let mut program = Program::default();
     for arc in &network.arcs {
-        let most = arc.upper * arc.switch.map_or(1, |s| network.switches[s].most);
         program.var(Var {
             low: 0.0,
-            high: f64::from(most),
+            high: f64::from(arc.upper),
             cost: match after {
                 After::Head => -f64::from(u8::from(arc.from == SOURCE)),
                 After::Distance { .. } => arc.distance as f64,
@@ -176,11 +183,12 @@ fn search(network: &Network, whole: bool, after: After) -> Result<Chosen, String
         });
     }
     balance(network, &mut program);
-    for (n, arc) in network.arcs.iter().enumerate() {
-        if let Some(s) = arc.switch {
-            let terms = vec![(n, 1.0), (switch(s), -f64::from(arc.upper))];
-            program.row(terms, Sense::AtMost, 0.0);
-        }
+    for (arc, opening) in &network.openings {
+        let open = opening
+            .iter()
+            .map(|(s, each)| (switch(*s), -f64::from(*each)));
+        let terms = std::iter::once((*arc, 1.0)).chain(open).collect();
+        program.row(terms, Sense::AtMost, 0.0);
     }
     for limit in &network.limits {
         let plus = limit.plus.iter().map(|s| (switch(*s), 1.0));
@@ -206,32 +214,36 @@ fn search(network: &Network, whole: bool, after: After) -> Result<Chosen, String
 
 struct Better {
     switches: Vec<u32>,
-    /// True if no other choice covers more.
-    proven: bool,
+    /// No choice covers more than this.
+    bound: u32,
 }
 
 /// Sets the switches, from a guess that covers `head`: most head first; then, where the choices
 /// are few, least distance and road.
 fn choose(network: &Network, guess: &Guess, mut head: u32) -> Result<Better, String> {
     let mut best = guess.switches.clone();
-    let mut proven = head >= guess.bound;
-    if !proven && network.arcs.len() > MOST_ARCS {
+    let mut bound = guess.bound.max(head);
+    if head < bound && network.arcs.len() > MOST_ARCS {
         return Ok(Better {
             switches: best,
-            proven,
+            bound,
         });
     }
-    if !proven {
-        // No choice of whole people covers more than fractions of people do.
-        if let Ok(bound) = search(network, false, After::Head) {
-            proven = bound.proven && f64::from(head) >= (bound.total + 1e-6).floor();
-        }
+    if head < bound
+        && let Ok(most) = most(network)
+    {
+        bound = bound.min(most).max(head);
     }
-    if !proven && let Ok(found) = search(network, true, After::Head) {
-        proven = found.proven;
-        if found.total > f64::from(head) + 0.5 {
-            head = found.total.round() as u32;
+    if head < bound
+        && let Ok(found) = search(network, true, After::Head)
+    {
+        let total = found.total.round() as u32;
+        if total > head {
+            head = total;
             best = all_whole(&found.switches)?;
+        }
+        if found.proven {
+            bound = head;
         }
     }
     if network.switches.len() <= MOST_SWITCHES_FOR_DISTANCE {
@@ -243,7 +255,7 @@ fn choose(network: &Network, guess: &Guess, mut head: u32) -> Result<Better, Str
     }
     Ok(Better {
         switches: best,
-        proven,
+        bound,
     })
 }
 
