@@ -1,7 +1,7 @@
 //! What a crew breeds with nothing to choose: everybody at every session of one site, by counting.
 
 use super::coverage::{covered, places};
-use super::crew::{self, Able, Slots};
+use super::crew::{self, Slots};
 use crate::expand::Expanded;
 use crate::season::Season;
 
@@ -14,12 +14,9 @@ pub fn covered_by_all(season: &Season, expanded: &Expanded) -> (u32, u32) {
     let mut bred = 0;
     for shape in crew::sessions(season, expanded, Slots::new(season)) {
         let lots: Vec<_> = shape.lots.iter().flatten().copied().collect();
-        let all: Vec<&Able> = shape.able.iter().collect();
+        let all = shape.able.iter().map(|a| &a.ticks);
         due += lots.iter().map(|l| l.head).sum::<u32>();
-        bred += covered(
-            &lots,
-            &places(&all, season.sites[shape.site].breeding_boxes),
-        );
+        bred += covered(&lots, &places(all, season.sites[shape.site].breeding_boxes));
     }
     (due, bred)
 }

@@ -114,6 +114,8 @@ const GOLDEN: &[(&str, &str)] = &[
         "choose demo/wishes.yaml --group mature --rows 2 --json",
     ),
     ("choose-help.txt", "choose --help"),
+    ("cover.txt", "cover demo/season.yaml --group mature"),
+    ("cover-help.txt", "cover --help"),
     ("herd.txt", "herd demo/season.yaml"),
     ("herd-help.txt", "herd --help"),
     ("check.txt", "check demo/season.yaml"),
@@ -160,6 +162,30 @@ fn wishes_that_nothing_fits() {
     assert_eq!(out.status.code(), Some(1));
     let text = String::from_utf8(out.stdout).unwrap();
     same_as(&root().join("tests/golden/nothing-fits.txt"), &text);
+}
+
+/// With one technician the demo season falls short, and what would help is shown.
+#[test]
+fn a_crew_that_is_too_small() {
+    for (file, more) in [
+        ("cover-short.txt", ""),
+        ("cover-short.json", " --json --session heifers/1/ai@creek"),
+    ] {
+        let args = format!("cover demo/season.yaml --technicians 1{more}");
+        let args: Vec<&str> = args.split(' ').collect();
+        let out = thawline(&args);
+        assert_eq!(out.status.code(), Some(1));
+        let text = String::from_utf8(out.stdout).unwrap();
+        assert!(file.ends_with("json") || text.lines().all(|l| l.chars().count() <= 80));
+        same_as(&root().join("tests/golden").join(file), &text);
+    }
+    let wrong = thawline(&["cover", "demo/season.yaml", "--group", "matur"]);
+    assert_eq!(wrong.status.code(), Some(2));
+    assert!(
+        String::from_utf8(wrong.stderr)
+            .unwrap()
+            .contains("did you mean `mature`")
+    );
 }
 
 /// The choice goes into a copy, which differs from the season file in the choice and nothing else.

@@ -6,6 +6,7 @@ mod support;
 mod bad_input;
 mod choosing;
 mod codes;
+mod cover;
 mod damage;
 mod dates;
 mod dating;
