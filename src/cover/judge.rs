@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::TimeDelta;
 
+use super::largest::at_fault;
 use crate::error::Error;
 use crate::expand::{self, Due, Expanded};
 use crate::plan::{Moment, Plan, Session};
@@ -187,17 +188,26 @@ impl<'a> Judge<'a> {
         left.saturating_sub(others)
     }
 
-    /// What a plan of the groups near leaves; whether it covers what is asked about.
+    /// The head that is left of what is asked about in truth, and what a plan of the groups near is
+    /// like if that is nobody and it suffices.
     ///
     /// # Errors
     /// An internal error of the plan.
-    pub(super) fn trial(&self, now: &Season) -> Result<(bool, Outlook), Error> {
+    pub(super) fn trial(&self, now: &Season) -> Result<(u32, Option<Outlook>), Error> {
         let (groups, _) = self.near(now);
         let some = Self::only(now, &groups);
+        // Counting asks for head alone, a plan for much more.
+        let dated = expand::dates(&some, &some.groups);
+        let counted = workload::count(&some, &dated).map_err(|f| at_fault(&f))?;
+        let left: u32 = counted.iter().map(|c| c.head - c.covered).sum();
+        let left = left.saturating_sub(self.others_of(&groups));
+        if left > 0 {
+            return Ok((left, None));
+        }
         let plan = pipeline::plan(&some, &[])?;
         let outlook = self.outlook(now, &plan);
         let good = self.suffices(&outlook, self.others_of(&groups));
-        Ok((good, outlook))
+        Ok((outlook.left, good.then_some(outlook)))
     }
 
     /// The whole changed season planned and verified: what it leaves, and whether that suffices.

@@ -46,7 +46,7 @@ impl Alone {
         }
     }
 
-    fn covers(&self, head: u32) -> Result<bool, Error> {
+    fn sized(&self, head: u32) -> Season {
         let mut season = self.season.clone();
         let group = &mut season.groups[0];
         let pens = self.pens.min(head);
@@ -54,19 +54,26 @@ impl Alone {
         if pens < self.pens {
             group.pen_starts = PenStarts::InTurn;
         }
-        let site = group.site;
+        season
+    }
+
+    /// True if all of so many are bred with everybody there, the fastest at the boxes.
+    fn reaches(&self, head: u32) -> bool {
+        let season = self.sized(head);
         let dated = expand::dates(&season, &season.groups);
         let (due, bred) = workload::covered_by_all(&season, &dated);
-        if due != bred || season.crew.len() as u32 <= season.sites[site].breeding_boxes {
-            return Ok(due == bred);
+        due == bred
+    }
+
+    /// The same as a plan counts it, where people take turns at the boxes.
+    fn covers(&self, head: u32) -> Result<bool, Error> {
+        let season = self.sized(head);
+        let site = season.groups[0].site;
+        if season.crew.len() as u32 <= season.sites[site].breeding_boxes {
+            return Ok(self.reaches(head));
         }
-        // Where people take turns at the boxes, as a plan counts it.
-        let counted = workload::count(&season, &dated).map_err(|f| {
-            Error::internal(vec![
-                Finding::error(Code::Verify, f.to_string())
-                    .hint("please report this with the season file"),
-            ])
-        })?;
+        let dated = expand::dates(&season, &season.groups);
+        let counted = workload::count(&season, &dated).map_err(|f| at_fault(&f))?;
         Ok(counted.iter().all(|c| c.covered == c.head))
     }
 
@@ -75,27 +82,41 @@ impl Alone {
     /// # Errors
     /// An internal error of the model.
     pub(super) fn head(&self) -> Result<Option<u32>, Error> {
-        let (mut low, mut high) = (0, 8);
-        while high < MOST_HEAD && self.covers(high)? {
-            low = high;
-            high *= 2;
+        let most = largest_to(MOST_HEAD, |head| Ok(self.reaches(head)))?;
+        if most > 0 && !self.covers(most)? {
+            let fewer = largest_to(most, |head| self.covers(head))?;
+            return Ok(Some(fewer));
         }
-        if high >= MOST_HEAD {
-            if self.covers(MOST_HEAD)? {
-                return Ok(None);
-            }
-            high = MOST_HEAD;
-        }
-        while high - low > 1 {
-            let middle = low + (high - low) / 2;
-            if self.covers(middle)? {
-                low = middle;
-            } else {
-                high = middle;
-            }
-        }
-        Ok(Some(low))
+        Ok((most < MOST_HEAD).then_some(most))
     }
+}
+
+pub(super) fn at_fault(fault: &workload::Fault) -> Error {
+    Error::internal(vec![
+        Finding::error(Code::Verify, fault.to_string())
+            .hint("please report this with the season file"),
+    ])
+}
+
+/// The largest number up to `most` that holds, where fewer hold if more do.
+fn largest_to(most: u32, mut holds: impl FnMut(u32) -> Result<bool, Error>) -> Result<u32, Error> {
+    let (mut low, mut high) = (0, 8.min(most));
+    while high < most && holds(high)? {
+        low = high;
+        high = (high * 2).min(most);
+    }
+    if high == most && holds(most)? {
+        return Ok(most);
+    }
+    while high - low > 1 {
+        let middle = low + (high - low) / 2;
+        if holds(middle)? {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    Ok(low)
 }
 
 /// One technician, two, three and so on: those asked about, then those left out, each the fastest

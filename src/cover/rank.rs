@@ -100,8 +100,8 @@ impl Search<'_> {
         if left > 0 {
             return Ok((left, None));
         }
-        let (good, outlook) = judge.trial(changed)?;
-        Ok((outlook.left, good.then(|| brought(&outlook))))
+        let (left, outlook) = judge.trial(changed)?;
+        Ok((left, outlook.as_ref().map(brought)))
     }
 
     fn climb(&self, season: &Season, ladder: &Ladder) -> Result<Climbed, Error> {

@@ -304,11 +304,11 @@ fn each_kind_of_remedy_acts() {
             },
             all.clone(),
         ),
-        // A person more needs a box too.
+        // Neither pens nor a pause alone: one pen has nothing to pause between.
         (
-            "boxes+technician",
+            "pens+pen-starts",
             Made {
-                head: 300,
+                head: 112,
                 pace: 100,
                 ..Made::default()
             },

@@ -249,9 +249,14 @@ fn the_readme_shows_real_output() {
         assert!(plan.contains(part), "not what the program prints:\n{part}");
     }
     let golden = |file| fs::read_to_string(root().join("tests/golden").join(file)).unwrap();
-    let lists = ["protocols.txt", "starts-breed-at.txt", "choice.txt"]
-        .map(golden)
-        .concat();
+    let lists = [
+        "protocols.txt",
+        "starts-breed-at.txt",
+        "choice.txt",
+        "cover-short.txt",
+    ]
+    .map(golden)
+    .concat();
     for block in readme.split("```text\n").skip(2) {
         for part in block.split("```").next().unwrap().split("[...]\n") {
             assert!(lists.contains(part), "not what the program prints:\n{part}");

@@ -206,7 +206,7 @@ fn pen(text: &mut String, p: &PenFigures, day: Moment, of_group: usize) {
 
 fn cow(c: &Cow, day: Moment) -> String {
     let hours = if c.animal.is_some() {
-        format!("{:.1} h after hers", c.most_hours)
+        format!("{:.1} h after her own", c.most_hours)
     } else {
         format!("{:.1} to {:.1} h", c.fewest_hours, c.most_hours)
     };
