@@ -166,6 +166,7 @@ codes! {
     NightTreatment = "D112", "chute work dated into the night";
     NoExactStart = "D113", "a moment of breeding that no start leads to exactly";
     HoursOutside = "D114", "hours at which the protocol does not breed";
+    PenStartsChosen = "D115", "pens whose starts the plan has picked";
     Uncovered = "W102", "head that no technician can breed in their hours";
     StrawsShort = "W103", "head that no straw is left for";
     SearchStopped = "W104", "the search over who goes where reached its limit; more might be covered";

@@ -1,5 +1,7 @@
 //! The one way from a season to a plan: expand, assign, assemble, verify.
 
+use std::borrow::Cow;
+
 use crate::error::{Code, Error, Finding, quoted};
 use crate::plan::{Plan, assemble};
 use crate::season::{Season, Undecided};
@@ -16,11 +18,18 @@ pub fn plan(season: &Season, findings: &[Finding]) -> Result<Plan, Error> {
     if !open.is_empty() {
         return Err(Error::input(open));
     }
-    let expanded = expand::expand(season);
-    let workload = workload::assign(season, &expanded).map_err(|f| at_fault(&f))?;
     let mut findings = findings.to_vec();
-    findings.extend(share_spread(season, &workload)?);
-    let plan = assemble(season, &expanded, &workload, &findings);
+    let settled = if season.has_open_pens() {
+        let (settled, said) = workload::starts::settle(season).map_err(|f| at_fault(&f))?;
+        findings.extend(said);
+        Cow::Owned(settled)
+    } else {
+        Cow::Borrowed(season)
+    };
+    let expanded = expand::expand(&settled);
+    let workload = workload::assign(&settled, &expanded).map_err(|f| at_fault(&f))?;
+    findings.extend(share_spread(&settled, &workload)?);
+    let plan = assemble(&settled, &expanded, &workload, &findings);
     let faults = verify::verify(season, &plan);
     if faults.is_empty() {
         Ok(plan)

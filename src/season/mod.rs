@@ -371,6 +371,9 @@ pub struct Rules {
     pub rest: Option<Rest>,
     /// From leaving home to being back at the most, between two nights, if there is a limit.
     pub longest_day: Option<TimeDelta>,
+    /// Most time on the road, there and back, for each head that a technician breeds there, unless
+    /// fewer would be bred without.
+    pub road_a_head: TimeDelta,
     /// Days or hours without chute work.
     pub free: Vec<FreeHours>,
     /// When an animal is ready for breeding.
@@ -446,6 +449,13 @@ impl Season {
     pub fn road_home(&self, technician: &Technician, site: usize) -> TimeDelta {
         let road = |home: usize| self.sites[home].road[site];
         technician.home.map_or(TimeDelta::zero(), road)
+    }
+
+    /// True if the plan is to pick when the pens of some group begin.
+    #[must_use]
+    pub fn has_open_pens(&self) -> bool {
+        let open = |g: &Group| matches!(g.pen_starts, PenStarts::Until(_));
+        self.groups.iter().any(open)
     }
 
     /// All animals of all groups.

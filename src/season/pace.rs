@@ -150,6 +150,7 @@ mod tests {
             road: chrono::TimeDelta::minutes(60),
             rest: None,
             longest_day: None,
+            road_a_head: chrono::TimeDelta::minutes(10),
             free: Vec::new(),
             ready: crate::season::ReadyRules::default(),
         }

@@ -485,6 +485,11 @@ pub struct Rules {
     /// Minutes on the road between two sites for which no `minutes_to` is given. 60 unless given.
     #[schemars(range(min = 0, max = 1440))]
     pub road_minutes: Option<f64>,
+    /// Most minutes on the road, there and back from the home site, for each head that a technician
+    /// breeds there: nobody drives two hours for three cows, unless fewer would be bred without.
+    /// 10 unless given.
+    #[schemars(range(min = 0, max = 1440))]
+    pub road_minutes_per_head: Option<f64>,
     /// Hours of work after which a technician rests. Give it with `rest_minutes`.
     #[schemars(range(min = 0.5, max = 24))]
     #[schemars(extend("x-also-called" = ["break_after_hours", "rest_after"]))]

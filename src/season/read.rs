@@ -304,6 +304,8 @@ fn build_rules(raw: &raw::Season) -> Rules {
                 long: hours(long / 60.0),
             }),
         longest_day: r.longest_day_hours.map(hours),
+        // Common practice, no source.
+        road_a_head: hours(r.road_minutes_per_head.unwrap_or(10.0) / 60.0),
         free: raw
             .free_hours()
             .map(|(_, f)| FreeHours {

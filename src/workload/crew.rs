@@ -9,7 +9,7 @@ use chrono::{Days, TimeDelta};
 
 use crate::expand::{Due, Expanded};
 use crate::season::pace::{Rounds, rounds_at};
-use crate::season::{Season, Technician};
+use crate::season::{Rest, Season, Technician};
 use crate::time::Instant;
 
 /// The time grain: slot `k` is the stretch after `k` times its length up to the next, counted
@@ -136,6 +136,8 @@ pub(super) struct Able {
     pub(super) ends: Vec<Instant>,
     /// From when to when the technician is at work here.
     pub(super) span: (Instant, Instant),
+    /// The same, without the hours off between.
+    pub(super) stretches: Vec<(Instant, Instant)>,
 }
 
 impl Able {
@@ -277,6 +279,12 @@ impl<'a> Place<'a> {
         for (a, b) in &mut stretches {
             (*a, *b) = ((*a).max(early), (*b).min(late));
         }
+        if let Some(rest) = self.season.rules.rest {
+            for n in 1..stretches.len() {
+                stretches[n].0 = stretches[n].0.max(stretches[n - 1].1 + rest.long);
+            }
+            stretches.retain(|(a, b)| a < b);
+        }
         if let Some(longest) = self.longest_at(who) {
             let middle = self.open + (self.close - self.open) / 2;
             stretches = within_days(&stretches, longest, middle);
@@ -288,11 +296,13 @@ impl<'a> Place<'a> {
             there: Vec::new(),
             ends: Vec::new(),
             span: (early, early),
+            stretches: Vec::new(),
         };
-        for (begin, end) in stretches {
-            let (breedings, ends) = self.breedings(&rounds, begin, end);
+        for (begin, end) in stretches.iter().copied() {
+            let rest = self.season.rules.rest.filter(|_| !self.relax.shifts);
+            let (moments, ends) = breedings(&rounds, rest, begin, end);
             able.ends.extend(ends);
-            for at in breedings {
+            for at in moments {
                 let slot = slots.holding(at);
                 if (shape.first..=shape.last).contains(&slot) {
                     able.ticks.entry(slot).or_default().push(at);
@@ -309,6 +319,7 @@ impl<'a> Place<'a> {
             }
             able.span.1 = end;
         }
+        able.stretches = stretches;
         let blocked = |slot: i64| {
             let (a, b) = (slots.start(slot), slots.start(slot + 1));
             self.free.iter().any(|(from, to)| *from < b && a < *to)
@@ -329,38 +340,37 @@ impl<'a> Place<'a> {
         let road = self.season.road_home(who, self.shape.site);
         Some((longest - road * 2).max(TimeDelta::zero()))
     }
+}
 
-    /// When each cow is bred by one who works from `begin` to `end` and rests as the rules say;
-    /// and when each round is done.
-    fn breedings(
-        &self,
-        rounds: &Rounds,
-        begin: Instant,
-        end: Instant,
-    ) -> (Vec<Instant>, Vec<Instant>) {
-        let (mut all, mut ends) = (Vec::new(), Vec::new());
-        let mut from = begin;
-        loop {
-            let rest = self.season.rules.rest.filter(|_| !self.relax.shifts);
-            let until = rest.map_or(end, |r| end.min(from + r.after));
-            let mut last = None;
-            for (n, at) in rounds.breedings(from, until).enumerate() {
-                let at = Instant::from_timestamp(at, 0).unwrap_or_default();
-                all.push(at);
-                last = Some(at);
-                if (n + 1) % rounds.straws.0 as usize == 0 {
-                    ends.push(at);
-                }
-            }
-            if let Some(at) = last
-                && ends.last() != Some(&at)
-            {
+/// When each cow is bred by one who works from `begin` to `end` and rests as the rules say; and
+/// when each round is done.
+pub(super) fn breedings(
+    rounds: &Rounds,
+    rest: Option<Rest>,
+    begin: Instant,
+    end: Instant,
+) -> (Vec<Instant>, Vec<Instant>) {
+    let (mut all, mut ends) = (Vec::new(), Vec::new());
+    let mut from = begin;
+    loop {
+        let until = rest.map_or(end, |r| end.min(from + r.after));
+        let mut last = None;
+        for (n, at) in rounds.breedings(from, until).enumerate() {
+            let at = Instant::from_timestamp(at, 0).unwrap_or_default();
+            all.push(at);
+            last = Some(at);
+            if (n + 1) % rounds.straws.0 as usize == 0 {
                 ends.push(at);
             }
-            match rest {
-                Some(r) if from + r.after + r.long < end => from += r.after + r.long,
-                _ => return (all, ends),
-            }
+        }
+        if let Some(at) = last
+            && ends.last() != Some(&at)
+        {
+            ends.push(at);
+        }
+        match rest {
+            Some(r) if from + r.after + r.long < end => from += r.after + r.long,
+            _ => return (all, ends),
         }
     }
 }

@@ -11,6 +11,7 @@ mod alone;
 mod count;
 mod coverage;
 mod crew;
+mod drives;
 pub mod explain;
 mod face;
 mod formulate;
@@ -22,7 +23,9 @@ mod routes;
 mod send;
 mod shortfall;
 mod solve;
+pub mod starts;
 mod straws;
+mod timing;
 mod ways;
 
 use crate::error::Finding;
@@ -186,10 +189,13 @@ pub fn assign(season: &Season, expanded: &Expanded) -> Result<Workload, Fault> {
         ..Search::default()
     };
     for part in &parts {
-        let way = ways::best(season, expanded, &shapes, part, &short).map_err(|cause| Fault {
-            day: season.zone.human(shapes[part.sessions[0]].open),
-            cause,
-        })?;
+        let (way, bred) =
+            drives::without_idle(season, expanded, &shapes, part, &short).map_err(|cause| {
+                Fault {
+                    day: season.zone.human(shapes[part.sessions[0]].open),
+                    cause,
+                }
+            })?;
         search.with_choices += usize::from(!way.model.network.switches.is_empty());
         let set_aside = part_of_reserved(expanded, &shapes, part, &short);
         search.proven += usize::from(way.proven() && !set_aside);
@@ -198,7 +204,7 @@ pub fn assign(season: &Season, expanded: &Expanded) -> Result<Workload, Fault> {
             unproven.extend(dues.copied());
             findings.push(readback::search_stopped(season, &shapes, part));
         }
-        sessions.extend(readback::sessions(season, expanded, &shapes, part, &way));
+        sessions.extend(bred);
     }
     let (straws, lacking) =
         straws::allot(season, expanded, &short, &sessions).map_err(|cause| Fault {

@@ -18,13 +18,13 @@ pub(super) struct Part {
 
 /// True if a technician cannot serve both sessions, one after the other.
 pub(super) fn conflict(season: &Season, a: (&Shape, &Able), b: (&Shape, &Able)) -> bool {
-    if a.0.site == b.0.site {
-        return false;
-    }
     let (early, late) = if a.0.open <= b.0.open { (a, b) } else { (b, a) };
     let road = season.sites[early.0.site].road[late.0.site];
     let lead = TimeDelta::seconds(late.1.rounds.lead.0.ceil() as i64);
-    late.0.open - lead < early.0.close + road || !is_one_day(season, early, late, road)
+    let in_time = late.0.open - lead >= early.0.close + road;
+    // Sessions of one site follow each other.
+    let one_site = early.0.site == late.0.site;
+    !(one_site || in_time) || !is_one_day(season, early, late, road)
 }
 
 /// True if the rules of rest and of the longest day let a technician serve both sessions whole.

@@ -10,6 +10,7 @@ use super::parts::Part;
 use super::pieces::Piece;
 use super::routes::Visit;
 use super::solve::Solved;
+use super::timing;
 use super::ways::Way;
 use super::{Binding, Bred, Present, Session, Uncovered};
 use crate::error::{Code, Finding, quoted};
@@ -96,6 +97,12 @@ fn session(season: &Season, expanded: &Expanded, shape: &Shape, s: usize, way: &
                 }
             }
         }
+    }
+    // Whoever takes turns at a box keeps to the moments of his or her turn.
+    if !model.at_box.keys().any(|(_, at, _)| *at == s) {
+        timing::lay(season, expanded, shape, &mut bred, &|t| {
+            hands.able(t).clone()
+        });
     }
     let crew = hands.present(&bred);
     Session {

@@ -190,6 +190,8 @@ fn cases() -> Vec<Case> {
         PenShifted Note "groups[0].start"
             ["cow-7-day" => "cow-5-day", "2027" => "^2027", "head: 20" => "head: 20\n    pens: 2",
              "breeding_boxes: 2" => "inserts_head_per_hour: 120\n    breeding_boxes: 2"]
+        PenStartsChosen Note "groups[0].start"
+            ["2027" => "^2027", "head: 20" => "head: 20\n    pens: 2\n    latest_start: 2027-05-03T21:00"]
         BredByHeat Note "groups[0].start"
             ["cow-7-day-co-synch-insert" => "cow-select-synch-insert", "2027" => "^2027"]
         NightWork Note "groups[0].start" ["2027-05-03T20:00" => "^2027-05-03T10:00"]

@@ -11,6 +11,7 @@ mod damage;
 mod dates;
 mod dating;
 mod demo;
+mod divided;
 mod herd;
 mod library;
 mod model;

@@ -1,0 +1,83 @@
+//! No long drive for a few cows: whoever would drive further for each cow than the season allows
+//! stays away, unless fewer animals would then be bred.
+
+use super::crew::Shape;
+use super::parts::Part;
+use super::straws::Short;
+use super::ways::{self, Way};
+use super::{Session, readback, shapes_of};
+use crate::expand::Expanded;
+use crate::season::Season;
+
+/// Drives of a part that are tried to be left out, one by one.
+const MOST_TRIED: usize = 12;
+
+/// A part's way without drives that nobody needs, and its sessions.
+pub(super) fn without_idle(
+    season: &Season,
+    expanded: &Expanded,
+    shapes: &[Shape],
+    part: &Part,
+    short: &Short,
+) -> Result<(Way, Vec<Session>), String> {
+    let solve = |shapes: &[Shape]| -> Result<(Way, Vec<Session>), String> {
+        let way = ways::best(season, expanded, shapes, part, short)?;
+        let sessions = readback::sessions(season, expanded, shapes, part, &way);
+        Ok((way, sessions))
+    };
+    let (mut way, mut sessions) = solve(shapes)?;
+    let mut idle = drives(season, part, shapes, &sessions);
+    if idle.is_empty() {
+        return Ok((way, sessions));
+    }
+    let mut now: Vec<Shape> = shapes.to_vec();
+    // All at once, if that costs no cow; else one by one.
+    let mut tries: Vec<Vec<(usize, usize)>> = vec![idle.clone()];
+    let mut tried = 0;
+    while let Some(out) = tries.pop() {
+        let mut fewer = now.clone();
+        for (shape, technician) in &out {
+            fewer[*shape].able.retain(|a| a.technician != *technician);
+        }
+        let (other, theirs) = solve(&fewer)?;
+        tried += 1;
+        if other.solved.head == way.solved.head {
+            let bound = way.bound;
+            (way, sessions, now) = (Way { bound, ..other }, theirs, fewer);
+            // Others may now drive for a few cows.
+            idle = drives(season, part, &now, &sessions);
+            if idle.is_empty() || tried > MOST_TRIED {
+                break;
+            }
+            if tries.is_empty() {
+                tries.push(idle.clone());
+            }
+        } else if out.len() > 1 {
+            tries = out.iter().take(MOST_TRIED).map(|one| vec![*one]).collect();
+        }
+    }
+    Ok((way, sessions))
+}
+
+/// Technicians who drive too far for what they breed, with the session's shape.
+fn drives(
+    season: &Season,
+    part: &Part,
+    shapes: &[Shape],
+    sessions: &[Session],
+) -> Vec<(usize, usize)> {
+    let mut found = Vec::new();
+    for (n, shape) in part.sessions.iter().zip(shapes_of(part, shapes)) {
+        for session in sessions.iter().filter(|s| s.dues == shape.dues) {
+            for present in &session.crew {
+                let who = &season.crew[present.technician];
+                let there_and_back = season.road_home(who, shape.site) * 2;
+                let most = season.rules.road_a_head * present.head.0 as i32;
+                if there_and_back > most {
+                    found.push((*n, present.technician));
+                }
+            }
+        }
+    }
+    found
+}

@@ -1,0 +1,295 @@
+//! Days divided between sites, rests, the longest day, and pens whose starts the plan picks.
+
+use proptest::prelude::*;
+use thawline::plan::{AtSession, Plan};
+use thawline::season::PenStarts;
+
+use crate::support::{Dice, plan_of};
+
+/// Two corrals with 40 cows each, an hour apart by their PG, and one technician.
+fn two_corrals(road: u32, rules: &str, technician: &str) -> String {
+    format!(
+        "format: thawline.season/1
+name: Two corrals (invented)
+zone: America/Denver
+sites:
+  - {{id: north, injections_head_per_hour: 80, breeding_boxes: 1, minutes_to: {{south: {road}}}}}
+  - {{id: south, injections_head_per_hour: 80, breeding_boxes: 1}}
+groups:
+  - {{id: a, site: north, class: cow, head: 40, protocol: cow-7-day-co-synch-insert, start: \"2027-05-17T14:00\", order: kept, bulls: [Ash 1]}}
+  - {{id: b, site: south, class: cow, head: 40, protocol: cow-7-day-co-synch-insert, start: \"2027-05-17T15:00\", order: kept, bulls: [Ash 1]}}
+crew:
+  - {{id: ana, minutes_per_cow: 3, minutes_spread: 0.5, helper: true{technician}}}
+semen:
+  - {{bull: Ash 1, straws: 200}}
+rules: {{road_minutes: 60{rules}}}
+"
+    )
+}
+
+fn stays(plan: &Plan) -> Vec<(&str, &AtSession)> {
+    let mut all: Vec<_> = plan
+        .sessions
+        .iter()
+        .flat_map(|s| s.technicians.iter().map(|t| (s.site.as_str(), t)))
+        .collect();
+    all.sort_by_key(|(_, t)| t.begins);
+    all
+}
+
+#[test]
+fn one_technician_serves_two_sites_on_one_day() {
+    let (_, plan) = plan_of(&two_corrals(30, "", ""));
+    assert_eq!(plan.verdict.covered_head, 80);
+    let stays = stays(&plan);
+    assert_eq!(stays.len(), 2, "{stays:?}");
+    let road = stays[1].1.begins - stays[0].1.last_cow;
+    assert!(road >= chrono::TimeDelta::minutes(30), "{road}");
+    // 62 to 68 h lie open together for five and a half hours: with a road of five, one of the two
+    // corrals is left for the most part.
+    let (_, far) = plan_of(&two_corrals(300, "", ""));
+    assert!(
+        (40..70).contains(&far.verdict.covered_head),
+        "{:?}",
+        far.verdict
+    );
+}
+
+#[test]
+fn technicians_rest_after_the_stated_hours() {
+    let rules = ", rest_after_hours: 1, rest_minutes: 30";
+    let (_, plan) = plan_of(&two_corrals(30, rules, ""));
+    for (_, at) in stays(&plan) {
+        let session = plan
+            .sessions
+            .iter()
+            .find(|s| s.technicians.contains(at))
+            .unwrap();
+        let mut cows: Vec<f64> = session
+            .slots
+            .iter()
+            .flat_map(|s| {
+                let from = (s.start - session.open).num_seconds() as f64 / 60.0;
+                s.bred_minutes.iter().map(move |m| from + m)
+            })
+            .collect();
+        cows.sort_by(f64::total_cmp);
+        let mut since = cows[0];
+        for pair in cows.windows(2) {
+            if pair[1] - pair[0] >= 30.0 {
+                since = pair[1];
+            }
+            assert!(pair[1] - since <= 60.0, "{cows:?}");
+        }
+    }
+    let (_, without) = plan_of(&two_corrals(30, "", ""));
+    assert!(plan.verdict.covered_head <= without.verdict.covered_head);
+}
+
+#[test]
+fn no_day_is_longer_than_the_longest() {
+    // 80 cows at 20 an hour, with the road: five hours. A day of three leaves some.
+    let home = ", home_site: north, longest_day_hours: 3";
+    let (_, plan) = plan_of(&two_corrals(30, "", home));
+    let stays = stays(&plan);
+    let (first, last) = (stays[0], stays[stays.len() - 1]);
+    let road = |site: &str| chrono::TimeDelta::minutes(if site == "north" { 0 } else { 30 });
+    let day = last.1.last_cow + road(last.0) - (first.1.begins - road(first.0));
+    assert!(day <= chrono::TimeDelta::hours(3), "{day}");
+    let covered = plan.verdict.covered_head;
+    // At one corral for three hours 40 head can be bred; dividing the day gains nothing.
+    assert!((36..=60).contains(&covered), "{covered}");
+    let (_, long) = plan_of(&two_corrals(
+        30,
+        "",
+        ", home_site: north, longest_day_hours: 9",
+    ));
+    assert_eq!(long.verdict.covered_head, 80);
+}
+
+/// Pens of one group, a technician, and other starts that are open until `latest`.
+fn pens(seed: u64, own: &str) -> String {
+    let mut dice = Dice(seed);
+    let pens: Vec<String> = (0..2).map(|_| dice.from(20, 60).to_string()).collect();
+    let head: u64 = pens.iter().map(|p| p.parse::<u64>().unwrap()).sum();
+    format!(
+        "format: thawline.season/1
+name: Pens (invented)
+zone: America/Chicago
+sites: [{{id: s, injections_head_per_hour: {}, breeding_boxes: 1}}]
+groups: [{{id: g, site: s, class: heifer, head: {head}, pen_head: [{}], protocol: heifer-7-day-co-synch-insert, start: \"2027-04-05T08:00\", order: {}, bulls: [b]{own}}}]
+crew: [{{id: t, minutes_per_cow: {}, minutes_spread: 0, helper: true}}]
+semen: [{{bull: b, straws: 999}}]
+rules: {{late_straw_risk_percent: 50, slot_minutes: 30}}
+",
+        dice.from(20, 60),
+        pens.join(", "),
+        dice.pick(&["kept", "mixed"]),
+        dice.from(4, 8),
+    )
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(12))]
+
+    /// The starts that a plan picks leave no more than the best of all starts that there are,
+    /// each planned for itself.
+    #[test]
+    fn picked_starts_are_as_good_as_the_best_of_all(seed in any::<u64>()) {
+        let latest = ", latest_start: \"2027-04-05T11:00\"";
+        let (season, plan) = plan_of(&pens(seed, latest));
+        prop_assert!(matches!(season.groups[0].pen_starts, PenStarts::Until(_)));
+        let mut best = None;
+        for a in 0..=6 {
+            for b in 0..=6 {
+                let at = |k: u32| format!("2027-04-05T{:02}:{:02}", 8 + k / 2, k % 2 * 30);
+                let own = format!(", pen_starts: [\"{}\", \"{}\"]", at(a), at(b));
+                let (_, fixed) = plan_of(&pens(seed, &own));
+                // Pens that wait for each other do not begin as told.
+                let waits = fixed.findings.iter().any(|f| f.code == "D107");
+                if !waits {
+                    best = best.max(Some(fixed.verdict.covered_head));
+                }
+            }
+        }
+        prop_assert!(plan.findings.iter().any(|f| f.code == "D115"));
+        if let Some(best) = best {
+            prop_assert_eq!(plan.verdict.covered_head, best);
+        }
+    }
+}
+
+#[test]
+fn staggered_pens_cover_what_pens_in_turn_do_not() {
+    // Mixed: three pens of 40, each an hour in the chute, of 52 to 56 h, at 12 cows an hour.
+    let season = |own: &str| {
+        format!(
+            "format: thawline.season/1
+name: Pens (invented)
+zone: America/Chicago
+sites: [{{id: s, injections_head_per_hour: 40, breeding_boxes: 1}}]
+groups: [{{id: g, site: s, class: heifer, head: 120, pens: 3, protocol: heifer-7-day-co-synch-insert, start: \"2027-04-05T08:00\", order: mixed, bulls: [b]{own}}}]
+crew: [{{id: t, minutes_per_cow: 5, minutes_spread: 0, helper: true}}]
+semen: [{{bull: b, straws: 999}}]
+rules: {{late_straw_risk_percent: 50}}
+"
+        )
+    };
+    let (_, turn) = plan_of(&season(""));
+    assert!(turn.verdict.uncovered_head > 20, "{:?}", turn.verdict);
+    let (_, open) = plan_of(&season(", latest_start: \"2027-04-05T18:00\""));
+    // Each pen is safe for three hours: 36 of its cows.
+    assert_eq!(open.verdict.covered_head, 108, "{:?}", open.verdict);
+    let starts = open.groups[0].pen_starts.clone().unwrap();
+    assert_eq!(starts.len(), 3);
+    // 40 cows take 200 minutes; each pen's three hours of safety must be its own but for overlaps.
+    assert!(
+        starts
+            .windows(2)
+            .all(|w| w[1] - w[0] >= chrono::TimeDelta::hours(2)),
+        "{starts:?}"
+    );
+}
+
+/// Minutes after the first at which each technician's cows are bred, by session.
+fn moments(plan: &Plan) -> Vec<(String, Vec<(f64, String)>)> {
+    let mut found = Vec::new();
+    for session in &plan.sessions {
+        for t in &session.technicians {
+            let mine = session.slots.iter().filter(|s| s.technician == t.id);
+            let mut cows: Vec<(f64, String)> = mine
+                .flat_map(|s| {
+                    let from = (s.start - t.first_cow).num_seconds() as f64 / 60.0;
+                    let pass = s.pass.clone();
+                    s.bred_minutes.iter().map(move |m| (from + m, pass.clone()))
+                })
+                .collect();
+            cows.sort_by(|a, b| a.0.total_cmp(&b.0));
+            found.push((t.id.clone(), cows));
+        }
+    }
+    found
+}
+
+#[test]
+fn cows_go_in_whole_thaw_rounds() {
+    let (_, plan) = plan_of(&two_corrals(30, "", ""));
+    for (_, cows) in moments(&plan) {
+        // With a helper and four straws at once: three minutes from cow to cow, round after round.
+        for pair in cows.windows(2) {
+            assert!((pair[1].0 - pair[0].0 - 3.0).abs() < 0.1, "{cows:?}");
+        }
+    }
+    // Alone, with 45 s in the bath, 30 s a gun and a minute between rounds.
+    let alone = two_corrals(30, "", "").replace("helper: true", "helper: false");
+    let (_, plan) = plan_of(&alone);
+    let straws = plan.sessions[0].technicians[0].straws_at_once as usize;
+    assert!(straws > 1);
+    for (_, cows) in moments(&plan) {
+        let gaps: Vec<f64> = cows.windows(2).map(|w| w[1].0 - w[0].0).collect();
+        for (n, gap) in gaps.iter().enumerate() {
+            let same_round = (n + 1) % straws != 0;
+            let wanted = if same_round {
+                3.0
+            } else {
+                3.0 + 1.0 + 0.75 + 0.5 * straws as f64
+            };
+            assert!((gap - wanted).abs() < 0.1, "{n}: {gap} {gaps:?}");
+        }
+    }
+}
+
+#[test]
+fn nobody_bounces_between_pens() {
+    // Two pens of 30, each half an hour in the chute: their hours overlap for the most part.
+    let season = two_corrals(30, "", "").replace("head: 40", "head: 60, pens: 2");
+    let (_, plan) = plan_of(&season);
+    for (_, cows) in moments(&plan) {
+        let changes = cows.windows(2).filter(|w| w[0].1 != w[1].1).count();
+        assert!(changes <= 1, "{cows:?}");
+    }
+}
+
+#[test]
+fn nobody_drives_two_hours_for_three_cows() {
+    let season = |head: u32, rules: &str| {
+        format!(
+            "format: thawline.season/1
+name: A long road (invented)
+zone: America/Denver
+sites:
+  - {{id: home, injections_head_per_hour: 80, breeding_boxes: 2, minutes_to: {{far: 60}}}}
+  - {{id: far, injections_head_per_hour: 80, breeding_boxes: 2}}
+groups:
+  - {{id: a, site: far, class: cow, head: {head}, protocol: cow-7-day-co-synch-insert, start: \"2027-05-17T14:00\", order: kept, bulls: [Ash 1]}}
+crew:
+  - {{id: near, minutes_per_cow: 4, minutes_spread: 0.5, helper: true, home_site: far}}
+  - {{id: away, minutes_per_cow: 4, minutes_spread: 0.5, helper: true, home_site: home}}
+semen:
+  - {{bull: Ash 1, straws: 400}}
+rules: {{slot_minutes: 15{rules}}}
+"
+        )
+    };
+    let who = |text: &str| -> Vec<String> {
+        let (_, plan) = plan_of(text);
+        assert_eq!(plan.verdict.uncovered_head, 0);
+        plan.sessions[0]
+            .technicians
+            .iter()
+            .map(|t| t.id.clone())
+            .collect()
+    };
+    // Six cows: three each would be two hours on the road for three cows.
+    assert_eq!(who(&season(6, "")), ["near"]);
+    // Who says the road costs nothing gets both, who could share the work.
+    assert_eq!(
+        who(&season(6, ", road_minutes_per_head: 1440")),
+        ["near", "away"]
+    );
+    // Where one cannot breed them all in their hours, the other comes, however far.
+    assert_eq!(
+        who(&season(160, ", road_minutes_per_head: 0")),
+        ["near", "away"]
+    );
+}
