@@ -84,8 +84,25 @@ impl Alone {
     pub(super) fn head(&self) -> Result<Option<u32>, Error> {
         let most = largest_to(MOST_HEAD, |head| Ok(self.reaches(head)))?;
         if most > 0 && !self.covers(most)? {
-            let fewer = largest_to(most, |head| self.covers(head))?;
-            return Ok(Some(fewer));
+            // No fewer than with those alone who are first at the boxes.
+            let season = &self.season;
+            let site = season.groups[0].site;
+            let first = self.with(|s| {
+                let boxes = s.sites[site].breeding_boxes as usize;
+                let order = fastest_first(s, Some(site));
+                let some = order.iter().take(boxes).map(|n| season.crew[*n].clone());
+                s.crew = some.collect();
+            });
+            let (mut low, mut high) = (largest_to(most, |head| Ok(first.reaches(head)))?, most);
+            while high - low > 1 {
+                let middle = low + (high - low) / 2;
+                if self.covers(middle)? {
+                    low = middle;
+                } else {
+                    high = middle;
+                }
+            }
+            return Ok(Some(low));
         }
         Ok((most < MOST_HEAD).then_some(most))
     }

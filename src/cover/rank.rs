@@ -3,6 +3,7 @@
 
 use std::cmp::Reverse;
 
+use super::MANY_GROUPS;
 use super::answer::{Remedies, Remedy, Tried};
 use super::change::Change;
 use super::judge::Outlook;
@@ -104,7 +105,12 @@ impl Search<'_> {
         Ok((left, outlook.as_ref().map(brought)))
     }
 
-    fn climb(&self, season: &Season, ladder: &Ladder) -> Result<Climbed, Error> {
+    fn climb(
+        &self,
+        season: &Season,
+        ladder: &Ladder,
+        mut patience: usize,
+    ) -> Result<Climbed, Error> {
         let mut found = Climbed::default();
         // A shorter span of hours never covers more than the whole: the last rung decides.
         let whole_first = matches!(ladder.first(), Some(Change::Hire { .. }));
@@ -119,7 +125,6 @@ impl Search<'_> {
             }
         }
         let mut with_warnings: Option<(u32, usize)> = None;
-        let mut patience = PATIENCE;
         for (n, change) in ladder.iter().enumerate() {
             let Some(changed) = change.applied(season) else {
                 continue;
@@ -178,7 +183,7 @@ impl Search<'_> {
             let mut climbed = Vec::new();
             let mut best: Option<(u32, Way)> = None;
             for ladder in &ladders {
-                let c = self.climb(self.base(), ladder)?;
+                let c = self.climb(self.base(), ladder, PATIENCE)?;
                 if let Some(n) = c.good {
                     good.extend(self.way(&[kind], vec![ladder[n].clone()]));
                 } else if let Some((left, n)) = c.fewest
@@ -240,11 +245,17 @@ impl Search<'_> {
                 };
                 for second in Kind::ALL.into_iter().skip(n + 1) {
                     for other in self.field.ladders(second, &after) {
-                        let c = self.climb(&after, &other)?;
+                        // What asks more than those found would not be shown.
+                        let least = ladder[0].effort(self.base()) + other[0].effort(&after);
+                        if good.len() >= MOST_PAIRS && good[MOST_PAIRS - 1].effort <= least {
+                            continue;
+                        }
+                        let c = self.climb(&after, &other, 1)?;
                         if let Some(k) = c.good {
                             let least = self.least_first(&ladder, rung, &other[k])?;
                             let changes = vec![ladder[least].clone(), other[k].clone()];
                             good.extend(self.way(&[first, second], changes));
+                            good.sort_by_key(|w| w.effort);
                         } else if let Some((left, k)) = c.fewest
                             && left < some.as_ref().map_or(self.field.judge.left, |(l, _)| *l)
                         {
@@ -383,7 +394,13 @@ pub(super) fn remedies(
     };
     let mut lessening = Vec::new();
     let (good, some) = search.singles()?;
-    let mut covering = search.plan_all(good, MOST_COVERING, &mut lessening)?;
+    // Each is planned with the whole season.
+    let most = if field.judge.season.groups.len() > MANY_GROUPS {
+        MOST_COVERING / 2
+    } else {
+        MOST_COVERING
+    };
+    let mut covering = search.plan_all(good, most, &mut lessening)?;
     if covering.is_empty() {
         let (pairs, best) = search.pairs()?;
         covering = search.plan_all(pairs, MOST_PAIRS, &mut lessening)?;
