@@ -8,7 +8,7 @@ use chrono::TimeDelta;
 use super::largest::at_fault;
 use crate::error::Error;
 use crate::expand::{self, Due, Expanded};
-use crate::plan::{Moment, Plan, Session};
+use crate::plan::{Moment, Plan, Remark, Session};
 use crate::season::Season;
 use crate::time::Instant;
 use crate::{pipeline, workload};
@@ -26,6 +26,9 @@ pub(super) struct Target {
     pub(super) steps: BTreeSet<(usize, usize)>,
 }
 
+/// Remarks, each with whether it is a warning.
+pub(super) type Brings = Vec<(bool, String)>;
+
 /// What a plan leaves of what is asked about, and elsewhere.
 #[derive(Clone, Debug)]
 pub(super) struct Outlook {
@@ -37,7 +40,7 @@ pub(super) struct Outlook {
     pub(super) first_cow: Option<Moment>,
     pub(super) last_cow: Option<Moment>,
     /// Warnings and night work that the plan before did not have.
-    pub(super) brings: Vec<(bool, String)>,
+    pub(super) brings: Brings,
 }
 
 pub(super) struct Judge<'a> {
@@ -50,6 +53,10 @@ pub(super) struct Judge<'a> {
     others: BTreeMap<usize, u32>,
     /// Head left of what is asked about in the plan as it is.
     pub(super) left: u32,
+    /// True if straws of any bull run short in the plan as it is.
+    straws_short: bool,
+    /// What is noticed of the dates as they are.
+    dated: Vec<Remark>,
 }
 
 impl Target {
@@ -111,6 +118,12 @@ impl<'a> Judge<'a> {
             margin,
             others,
             left,
+            straws_short: plan.findings.iter().any(|f| f.code == "W103"),
+            dated: expand::expand(season)
+                .findings
+                .iter()
+                .map(Remark::from)
+                .collect(),
         }
     }
 
@@ -188,15 +201,14 @@ impl<'a> Judge<'a> {
         left.saturating_sub(others)
     }
 
-    /// The head that is left of what is asked about in truth, and what a plan of the groups near is
-    /// like if that is nobody and it suffices.
+    /// The head that is left of what is asked about in truth; and, where that is nobody and it
+    /// suffices, what the change brings.
     ///
     /// # Errors
     /// An internal error of the plan.
-    pub(super) fn trial(&self, now: &Season) -> Result<(u32, Option<Outlook>), Error> {
+    pub(super) fn trial(&self, now: &Season) -> Result<(u32, Option<Brings>), Error> {
         let (groups, _) = self.near(now);
         let some = Self::only(now, &groups);
-        // Counting asks for head alone, a plan for much more.
         let dated = expand::dates(&some, &some.groups);
         let counted = workload::count(&some, &dated).map_err(|f| at_fault(&f))?;
         let left: u32 = counted.iter().map(|c| c.head - c.covered).sum();
@@ -204,10 +216,20 @@ impl<'a> Judge<'a> {
         if left > 0 {
             return Ok((left, None));
         }
-        let plan = pipeline::plan(&some, &[])?;
-        let outlook = self.outlook(now, &plan);
-        let good = self.suffices(&outlook, self.others_of(&groups));
-        Ok((outlook.left, good.then_some(outlook)))
+        // Straws and margins are a plan's; warnings of dates need none.
+        if self.straws_short || self.margin > 0 {
+            let plan = pipeline::plan(&some, &[])?;
+            let outlook = self.outlook(now, &plan);
+            if !self.suffices(&outlook, self.others_of(&groups)) {
+                return Ok((outlook.left, None));
+            }
+        }
+        let found: Vec<Remark> = expand::expand(now)
+            .findings
+            .iter()
+            .map(Remark::from)
+            .collect();
+        Ok((0, Some(new_remarks(&self.dated, &found))))
     }
 
     /// The whole changed season planned and verified: what it leaves, and whether that suffices.
@@ -254,37 +276,36 @@ impl<'a> Judge<'a> {
             binding: tightest.map_or_else(String::new, |s| s.binding.clone()),
             first_cow: sessions.iter().filter_map(|s| s.first_cow).min(),
             last_cow: sessions.iter().filter_map(|s| s.last_cow).max(),
-            brings: self.brings(plan),
+            brings: new_remarks(&self.plan.findings, &plan.findings),
         }
     }
+}
 
-    /// Warnings and night work of a plan beyond those of the plan as it is, each with whether it
-    /// is a warning. Head left is told apart.
-    fn brings(&self, plan: &Plan) -> Vec<(bool, String)> {
-        const TOLD_APART: [&str; 3] = ["W102", "W103", "W104"];
-        const NIGHT: [&str; 2] = ["D109", "D112"];
-        let counts =
-            |plan: &Plan, code: &str| plan.findings.iter().filter(|f| f.code == code).count();
-        let mut found = Vec::new();
-        let mut seen: BTreeMap<&str, usize> = BTreeMap::new();
-        for f in &plan.findings {
-            let warning = f.severity == "warning";
-            let told = TOLD_APART.contains(&f.code.as_str());
-            if told || !(warning || NIGHT.contains(&f.code.as_str())) {
-                continue;
-            }
-            let known = |o: &crate::plan::Remark| o.code == f.code && o.what == f.what;
-            if self.plan.findings.iter().any(known) {
-                continue;
-            }
-            // A remark that was there before with another time in it is nothing new.
-            let more = counts(plan, &f.code).saturating_sub(counts(self.plan, &f.code));
-            let so_far = seen.entry(&f.code).or_default();
-            if *so_far < more {
-                *so_far += 1;
-                found.push((warning, f.what.clone()));
-            }
+/// Warnings and night work beyond those there were, each with whether it is a warning. Head left is
+/// told apart.
+fn new_remarks(before: &[Remark], now: &[Remark]) -> Brings {
+    const TOLD_APART: [&str; 3] = ["W102", "W103", "W104"];
+    const NIGHT: [&str; 2] = ["D109", "D112"];
+    let counts = |all: &[Remark], code: &str| all.iter().filter(|f| f.code == code).count();
+    let mut found = Vec::new();
+    let mut seen: BTreeMap<&str, usize> = BTreeMap::new();
+    for f in now {
+        let warning = f.severity == "warning";
+        let told = TOLD_APART.contains(&f.code.as_str());
+        if told || !(warning || NIGHT.contains(&f.code.as_str())) {
+            continue;
         }
-        found
+        let known = |o: &Remark| o.code == f.code && o.what == f.what;
+        if before.iter().any(known) {
+            continue;
+        }
+        // A remark that was there before with another time in it is nothing new.
+        let more = counts(now, &f.code).saturating_sub(counts(before, &f.code));
+        let so_far = seen.entry(&f.code).or_default();
+        if *so_far < more {
+            *so_far += 1;
+            found.push((warning, f.what.clone()));
+        }
     }
+    found
 }

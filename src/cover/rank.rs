@@ -6,7 +6,7 @@ use std::cmp::Reverse;
 use super::MANY_GROUPS;
 use super::answer::{Remedies, Remedy, Tried};
 use super::change::Change;
-use super::judge::Outlook;
+use super::judge::Brings;
 use super::remedies::{Field, Kind, Ladder};
 use super::words::stamp;
 use crate::error::Error;
@@ -43,7 +43,7 @@ struct Climbed {
     good: Option<usize>,
 }
 
-fn brought(outlook: &Outlook) -> u32 {
+fn brought(brings: &Brings) -> u32 {
     let points = |warning: &bool| {
         if *warning {
             WARNING_POINTS
@@ -51,7 +51,7 @@ fn brought(outlook: &Outlook) -> u32 {
             NIGHT_POINTS
         }
     };
-    outlook.brings.iter().map(|(w, _)| points(w)).sum()
+    brings.iter().map(|(w, _)| points(w)).sum()
 }
 
 /// The changes one after the other; `None` if one does not fit.
@@ -101,8 +101,8 @@ impl Search<'_> {
         if left > 0 {
             return Ok((left, None));
         }
-        let (left, outlook) = judge.trial(changed)?;
-        Ok((left, outlook.as_ref().map(brought)))
+        let (left, brings) = judge.trial(changed)?;
+        Ok((left, brings.as_ref().map(brought)))
     }
 
     fn climb(
@@ -219,7 +219,10 @@ impl Search<'_> {
                 })
                 .collect();
             let fewest = (0..left.len()).min_by_key(|n| (left[*n], *n));
-            let mut rungs: Vec<usize> = fewest.into_iter().chain([0]).collect();
+            // Pens lend their number to other changes.
+            let firsts = if kind == Kind::Pens { 3 } else { 1 };
+            let mut rungs: Vec<usize> = fewest.into_iter().chain(0..firsts).collect();
+            rungs.sort_unstable();
             rungs.dedup();
             for n in rungs
                 .into_iter()
@@ -318,7 +321,7 @@ impl Search<'_> {
             kinds: way.kinds.iter().map(|k| k.as_str().to_owned()).collect(),
             asks,
             write,
-            effort_points: way.effort + brought(&outlook),
+            effort_points: way.effort + brought(&outlook.brings),
             uncovered_head: outlook.left,
             elsewhere_uncovered_head: outlook.elsewhere,
             margin_head: outlook.margin_head,

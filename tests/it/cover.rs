@@ -308,7 +308,7 @@ fn each_kind_of_remedy_acts() {
         (
             "pens+pen-starts",
             Made {
-                head: 112,
+                head: 100,
                 pace: 100,
                 ..Made::default()
             },
