@@ -269,6 +269,9 @@ pub struct Remedies {
     pub lessening: Vec<Remedy>,
     /// Each kind of change that was tried, and how near it came.
     pub tried: Vec<Tried>,
+    /// True if what was ruled out is ruled out for certain; in a season of many groups it was counted
+    /// with everybody at whole sessions.
+    pub proven: bool,
     /// True if nothing covers, though every change of every kind was counted, and those of each kind
     /// that help most together with every change of each other kind.
     pub nothing_covers: bool,

@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::TimeDelta;
 
+use super::MANY_GROUPS;
 use super::largest::at_fault;
 use crate::error::Error;
 use crate::expand::{self, Due, Expanded};
@@ -181,13 +182,29 @@ impl<'a> Judge<'a> {
         some
     }
 
+    /// True if what is ruled out by counting is ruled out for certain; in a season of many groups it
+    /// is for everybody at whole sessions.
+    pub(super) fn is_proof(&self) -> bool {
+        self.season.groups.len() <= MANY_GROUPS
+    }
+
     fn others_of(&self, groups: &[usize]) -> u32 {
         groups.iter().filter_map(|g| self.others.get(g)).sum()
     }
 
     /// Head that any plan of the changed season leaves of what is asked about at the least, unless
-    /// it leaves more elsewhere than now. Straws of bulls are not counted.
+    /// it leaves more elsewhere than now; with many groups, any plan with everybody at whole sessions.
+    /// Straws of bulls are not counted.
     pub(super) fn left_at_least(&self, now: &Season) -> u32 {
+        self.left_by(now, !self.is_proof())
+    }
+
+    /// About the head that is left: with everybody at whole sessions.
+    pub(super) fn left_about(&self, now: &Season) -> u32 {
+        self.left_by(now, true)
+    }
+
+    fn left_by(&self, now: &Season, whole_sessions: bool) -> u32 {
         let (groups, _) = self.near(now);
         let some = Self::only(now, &groups);
         let dated = expand::dates(&some, &some.groups);
@@ -196,6 +213,11 @@ impl<'a> Judge<'a> {
         let (due, bred) = workload::covered_by_all(&some, &dated);
         if due - bred > others {
             return due - bred - others;
+        }
+        // At one site nobody divides a day.
+        let one_site = some.groups.windows(2).all(|w| w[0].site == w[1].site);
+        if !one_site && !whole_sessions {
+            return 0;
         }
         let left = due - workload::covered_at_most(&some, &dated);
         left.saturating_sub(others)
@@ -210,7 +232,7 @@ impl<'a> Judge<'a> {
         let (groups, _) = self.near(now);
         let some = Self::only(now, &groups);
         let dated = expand::dates(&some, &some.groups);
-        let counted = workload::count(&some, &dated).map_err(|f| at_fault(&f))?;
+        let counted = workload::count_as_planned(&some, &dated).map_err(|f| at_fault(&f))?;
         let left: u32 = counted.iter().map(|c| c.head - c.covered).sum();
         let left = left.saturating_sub(self.others_of(&groups));
         if left > 0 {

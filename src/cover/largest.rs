@@ -73,7 +73,7 @@ impl Alone {
             return Ok(self.reaches(head));
         }
         let dated = expand::dates(&season, &season.groups);
-        let counted = workload::count(&season, &dated).map_err(|f| at_fault(&f))?;
+        let counted = workload::count_as_planned(&season, &dated).map_err(|f| at_fault(&f))?;
         Ok(counted.iter().all(|c| c.covered == c.head))
     }
 

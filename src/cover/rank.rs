@@ -116,7 +116,7 @@ impl Search<'_> {
         let whole_first = matches!(ladder.first(), Some(Change::Hire { .. }));
         if whole_first && let Some((n, last)) = ladder.iter().enumerate().next_back() {
             if let Some(changed) = last.applied(season) {
-                let left = self.field.judge.left_at_least(&changed);
+                let (left, _) = self.rung(&changed)?;
                 found.counted += 1;
                 found.fewest = Some((left, n));
                 if left > 0 {
@@ -215,7 +215,7 @@ impl Search<'_> {
                 .iter()
                 .map(|c| {
                     c.applied(self.base())
-                        .map_or(u32::MAX, |s| judge.left_at_least(&s))
+                        .map_or(u32::MAX, |s| judge.left_about(&s))
                 })
                 .collect();
             let fewest = (0..left.len()).min_by_key(|n| (left[*n], *n));
@@ -444,6 +444,7 @@ pub(super) fn remedies(
         covering: covering.into_iter().map(|(r, _)| r).collect(),
         lessening: lessening.into_iter().map(|(r, _)| r).collect(),
         tried: search.tried,
+        proven: field.judge.is_proof(),
         nothing_covers,
     };
     Ok((found, seasons))

@@ -4,6 +4,7 @@
 //! [`crate::choose`] and [`crate::cover`] found.
 
 pub mod calendar;
+pub mod chance;
 pub mod choose;
 pub mod cover;
 pub mod dates;

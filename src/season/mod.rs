@@ -238,6 +238,9 @@ pub struct Technician {
     pub pace: Pace,
     /// Standard deviation of the minutes a cow.
     pub spread: Seconds,
+    /// True if the season file gives no deviation: a third of the mean is taken then (common
+    /// practice, no source).
+    pub spread_assumed: bool,
     /// True if a helper thaws and loads.
     pub helper: bool,
     /// Where the technician starts from, by its place in [`Season::sites`].

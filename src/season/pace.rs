@@ -162,6 +162,7 @@ mod tests {
             name: "t".into(),
             pace,
             spread: Seconds(spread),
+            spread_assumed: false,
             helper,
             home: None,
             straws_at_once: None,

@@ -144,9 +144,11 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
                 id: id(&t.id),
                 name: t.name.clone().unwrap_or_else(|| t.id.clone()),
                 pace,
+                // A third of the mean: common practice, no source.
                 spread: t
                     .minutes_spread
                     .map_or(Seconds(mean / 3.0), Seconds::from_minutes),
+                spread_assumed: t.minutes_spread.is_none(),
                 helper: t.helper,
                 home: t.home_site.as_deref().map(site_at),
                 straws_at_once: t.straws_at_once.map(Straws),

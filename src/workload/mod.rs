@@ -36,7 +36,7 @@ use crate::time::Instant;
 use crate::units::Head;
 
 pub use alone::covered_by_all;
-pub use count::{Counted, count, covered_at_most, most_between};
+pub use count::{Counted, count, count_as_planned, covered_at_most, most_between};
 pub use crew::Slots;
 pub use explain::{Binding, Margin};
 pub use straws::lacking as straws_lacking;

@@ -48,13 +48,11 @@ pub(super) fn add(season: &Season, here: &[&Shape], model: &mut Model, c: usize)
     let mut found = Vec::new();
     for knot in knots(&model.clashes[c]) {
         let sessions: Vec<usize> = knot.into_iter().collect();
-        match routes(season, here, &sessions, technician) {
-            Some(routes) => found.push(routes),
-            None => {
-                model.complete = false;
-                return false;
-            }
-        }
+        let Some(routes) = routes(season, here, &sessions, technician) else {
+            model.complete = false;
+            return false;
+        };
+        found.push(routes);
     }
     for (knot, routes) in found.into_iter().enumerate() {
         model.complete &= routes.complete;

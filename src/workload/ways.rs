@@ -35,10 +35,12 @@ pub(super) fn best(
 ) -> Result<Way, String> {
     let model = formulate(season, expanded, shapes, part, short, Ways::Whole);
     let guess = send::by_rule(season, shapes_of(part, shapes), &model);
-    best_from(season, expanded, shapes, part, short, (model, &guess))
+    let first = (model, &guess);
+    best_from(season, expanded, shapes, part, short, first, Ways::Split)
 }
 
-/// The same, with the model of whole sessions and a first choice at hand.
+/// The same, with the model of whole sessions and a first choice at hand; with days divided only
+/// where that is asked for.
 pub(super) fn best_from(
     season: &Season,
     expanded: &Expanded,
@@ -46,6 +48,7 @@ pub(super) fn best_from(
     part: &Part,
     short: &Short,
     (model, guess): (Model, &Guess),
+    ways: Ways,
 ) -> Result<Way, String> {
     let solved = solve::solve(&model.network, guess)?;
     let divided = model.clashes.iter().any(|c| !c.is_empty());
@@ -54,7 +57,7 @@ pub(super) fn best_from(
         model,
         solved,
     };
-    if whole.solved.head >= guess.bound || !divided {
+    if whole.solved.head >= guess.bound || !divided || ways == Ways::Whole {
         return Ok(whole);
     }
     let model = formulate(season, expanded, shapes, part, short, Ways::Split);

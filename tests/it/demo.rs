@@ -114,6 +114,16 @@ const GOLDEN: &[(&str, &str)] = &[
         "choose demo/wishes.yaml --group mature --rows 2 --json",
     ),
     ("choose-help.txt", "choose --help"),
+    ("chance.txt", "chance demo/season.yaml"),
+    (
+        "chance-one.txt",
+        "chance demo/season.yaml --session first-calf/1/ai@creek --technician burt --seed 2",
+    ),
+    (
+        "chance.json",
+        "chance demo/season.yaml --session late/1/ai@creek --technician ana --runs 1000 --json",
+    ),
+    ("chance-help.txt", "chance --help"),
     ("cover.txt", "cover demo/season.yaml --group mature"),
     ("cover-help.txt", "cover --help"),
     ("herd.txt", "herd demo/season.yaml"),
@@ -253,6 +263,7 @@ fn the_readme_shows_real_output() {
         "protocols.txt",
         "starts-breed-at.txt",
         "choice.txt",
+        "chance.txt",
         "cover-short.txt",
     ]
     .map(golden)

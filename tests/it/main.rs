@@ -4,6 +4,7 @@
 mod support;
 
 mod bad_input;
+mod chance;
 mod choosing;
 mod codes;
 mod cover;

@@ -2,6 +2,7 @@
 
 use proptest::prelude::*;
 use serde_json::Value;
+use thawline::chance::{self, SeasonChance, Trial};
 use thawline::cover::{Answer, Crew, Question, cover};
 use thawline::document::{Tree, shape};
 use thawline::plan::Plan;
@@ -31,6 +32,21 @@ fn schemas_are_valid_and_take_what_we_ship() {
     assert!(jsonschema::meta::is_valid(&schema));
     let plan = serde_json::to_value(plan_of(&demo()).1).unwrap();
     assert!(jsonschema::is_valid(&schema, &plan));
+    let schema = SeasonChance::schema();
+    assert!(jsonschema::meta::is_valid(&schema));
+    let (season, made) = plan_of(&demo());
+    let told = chance::of_season(
+        &season,
+        &made,
+        Trial {
+            runs: 50,
+            ..Trial::default()
+        },
+    );
+    assert!(jsonschema::is_valid(
+        &schema,
+        &serde_json::to_value(told).unwrap()
+    ));
     let again: Plan = serde_json::from_value(plan).unwrap();
     assert_eq!(again, plan_of(&demo()).1);
 }
@@ -85,6 +101,7 @@ fn every_key_of_a_season_is_documented() {
     undocumented("season", season::schema(), &mut found);
     undocumented("protocol", protocol::schema(), &mut found);
     undocumented("plan", &Plan::schema(), &mut found);
+    undocumented("chance", &SeasonChance::schema(), &mut found);
     undocumented("cover", &Answer::schema(), &mut found);
     found.retain(|f| {
         ![

@@ -123,7 +123,7 @@ fn climb(
 ) -> Ladder {
     let group = &season.groups[g];
     let mut by = vec![TimeDelta::zero(); now.len()];
-    let mut least = field.judge.left_at_least(season);
+    let mut least = field.judge.left_about(season);
     let mut found = Vec::new();
     for _ in 0..now.len() {
         let mut best: Option<(u32, Vec<TimeDelta>, Change)> = None;
@@ -139,7 +139,7 @@ fn climb(
                 let Some(changed) = change.applied(season) else {
                     continue;
                 };
-                let left = field.judge.left_at_least(&changed);
+                let left = field.judge.left_about(&changed);
                 if best.as_ref().is_none_or(|(b, _, _)| left < *b) {
                     best = Some((left, trial, change));
                 }

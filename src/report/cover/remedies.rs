@@ -14,11 +14,16 @@ pub(super) fn remedies(text: &mut String, r: &Remedies) {
     text.push('\n');
     let of = r.groups.join(", ");
     let thin = r.uncovered_head == 0;
+    let how = if r.proven {
+        ""
+    } else {
+        " with everybody at whole sessions"
+    };
     if r.nothing_covers {
         line(
             text,
             &format!(
-                "Nothing {} of {of}: every change below was counted, and so were those of each kind that help most, together with every change of each other kind.",
+                "Nothing {} of {of}: every change below was counted{how}, and so were those of each kind that help most, together with every change of each other kind.",
                 if thin {
                     "gives that margin to the breeding"
                 } else {

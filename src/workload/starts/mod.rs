@@ -222,7 +222,7 @@ impl Search<'_> {
             dues,
             findings: Vec::new(),
         };
-        let counted = count::count(self.season, &expanded)?;
+        let counted = count::count_as_planned(self.season, &expanded)?;
         let cost = Cost {
             held,
             uncovered: counted.iter().map(|c| c.head - c.covered).sum(),
