@@ -7,6 +7,7 @@
 //!
 //! Objectives, each before the next: head covered; distance from the aim; even load; early finish.
 
+mod alone;
 mod compact;
 mod count;
 mod coverage;
@@ -43,6 +44,7 @@ use crate::time::Instant;
 use crate::units::Head;
 use crate::watch::{Stage, Unwatched, Watch};
 
+pub use alone::covered_by_all;
 pub use count::{Counted, count, count_as_planned, covered_at_most, most_between};
 pub use crew::Slots;
 pub use explain::{Binding, Margin};

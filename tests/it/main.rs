@@ -8,6 +8,7 @@ mod by_heat;
 mod chance;
 mod choosing;
 mod codes;
+mod cover;
 mod damage;
 mod dates;
 mod dating;
