@@ -3,8 +3,10 @@
 //! `cargo bench` prints the best and the middle of several runs for the demo season; for a
 //! season of 100 groups, 12,000 head and 40 technicians over 30 days at 20 sites; for four seasons of
 //! one breeding service that grows from 3 groups to 2,000 (`support::territory`), with what is proven
-//! and how full the fullest days are; and for the readiness of a herd of 100,000, as text, with every animal listed, and as JSON; and for a choice
-//! for one group and for ten. Memory is read
+//! and how full the fullest days are; for the readiness of a herd of 100,000, as text, with every
+//! animal listed, and as JSON; for a choice for one group and for ten; and, without the process, for
+//! trying a session of 300 cows and two technicians on 10,000 days, with each of ten numbers of
+//! straws. Memory is read
 //! from GNU time, where it is installed. Nothing here passes or fails.
 
 #[path = "../tests/support/mod.rs"]
@@ -54,6 +56,7 @@ fn main() {
     time("herd", &["herd", &herd], 7);
     time("  all", &["herd", &herd, "--all"], 7);
     time("  json", &["herd", &herd, "--json"], 7);
+    tried();
     let crowded = folder.join("crowded.yaml");
     std::fs::write(&crowded, support::wishes(10, 1)).expect("the season is written");
     let crowded = crowded.display().to_string();
@@ -64,6 +67,28 @@ fn main() {
         time(name, args, 5);
         chosen(args);
     }
+}
+
+/// A session of 300 cows, tried on 10,000 days: the library alone.
+fn tried() {
+    let crew = "[{id: ana, minutes_per_cow: 3, minutes_spread: 1, helper: true}, {id: burt, minutes_per_cow: 3.5, minutes_spread: 1}]";
+    let (season, plan) = support::plan_of(&support::crew_season(300, crew, "{}"));
+    let trial = thawline::chance::Trial::default();
+    let mut times: Vec<Duration> = (0..11)
+        .map(|_| {
+            let start = Instant::now();
+            let told = thawline::chance::of_session(&season, &plan, &plan.sessions[0], trial);
+            assert_eq!(told.head, 300);
+            start.elapsed()
+        })
+        .collect();
+    times.sort();
+    println!(
+        "chance     best {:>7.1} ms  middle {:>7.1} ms  of {} runs",
+        times[0].as_secs_f64() * 1e3,
+        times[times.len() / 2].as_secs_f64() * 1e3,
+        times.len()
+    );
 }
 
 /// Seasons of a territory as it grows: name, runs, size.

@@ -4,6 +4,7 @@ use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
 use chrono::Datelike as _;
+use thawline::chance::SeasonChance;
 use thawline::error::{
     Code, Error, Finding, Severity, has_errors, nearest, quoted, sort_findings, visible,
 };
@@ -14,7 +15,9 @@ use thawline::time::Instant;
 use thawline::{expand, pipeline, protocol, report, season};
 
 use super::watching::Watching;
-use super::{Command, Form, Outcome, OwnProtocols, SeasonFile, choose, files, herd, protocols};
+use super::{
+    Command, Form, Outcome, OwnProtocols, SeasonFile, chance, choose, cover, files, herd, protocols,
+};
 
 pub(super) fn run(command: Command) -> Outcome {
     let (json, result) = match command {
@@ -25,6 +28,8 @@ pub(super) fn run(command: Command) -> Outcome {
             strict,
         } => (json, check(&season, json, strict)),
         Command::Choose(args) => (args.json, choose::run(&args)),
+        Command::Chance(args) => (args.json, chance::run(&args)),
+        Command::Cover(args) => (args.json, cover::run(&args)),
         Command::Plan { season, out, json } => (json, plan(&season, out.as_deref(), json)),
         Command::Calendar {
             season,
@@ -290,6 +295,8 @@ fn schema(form: Form) -> String {
         Form::Season => season::schema().clone(),
         Form::Protocol => protocol::schema().clone(),
         Form::Plan => Plan::schema(),
+        Form::Chance => SeasonChance::schema(),
+        Form::Cover => thawline::cover::Answer::schema(),
     };
     serde_json::to_string_pretty(&schema).unwrap_or_default() + "\n"
 }

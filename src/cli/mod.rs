@@ -1,7 +1,9 @@
 //! Arguments and commands. Everything that plans, checks or writes forms is the library's.
 
+mod chance;
 mod choose;
 mod commands;
+mod cover;
 mod files;
 mod herd;
 mod protocols;
@@ -61,6 +63,19 @@ enum Command {
     /// at every start is looked at; what breaks a wish is dropped, with the reason; the rest is
     /// judged by what people weigh.
     Choose(choose::Choose),
+    /// Say how sure the planned sessions are, as minutes a cow vary.
+    ///
+    /// Each session is tried on thousands of days, every cow taking a time of her own: when the
+    /// last cow is bred, how often a cow is outside her hours or a straw too old, and what other
+    /// numbers of straws at once would do. The same seed gives the same figures.
+    Chance(chance::Chances),
+    /// Say whether the crew, or some of it, can breed a group, and what would make it so.
+    ///
+    /// The verdict with its margin and what binds; the hours of each pen, the first and last cow
+    /// with the hours since her own treatment; the largest group that one technician, two, three
+    /// cover; and, where animals are left, the changes that cover them, the least asked first, each
+    /// planned and verified before it is shown.
+    Cover(cover::Cover),
     /// Plan a season: the main job.
     ///
     /// Prints the verdict and the dated work. With --out, writes plan.json, season.ics, one
@@ -147,6 +162,10 @@ enum Form {
     Protocol,
     /// The plan as JSON.
     Plan,
+    /// The chances of planned sessions as JSON.
+    Chance,
+    /// The answer of `thawline cover` as JSON.
+    Cover,
 }
 
 /// What a command prints, and how it ends.

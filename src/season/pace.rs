@@ -152,6 +152,7 @@ mod tests {
             longest_day: None,
             road_a_head: chrono::TimeDelta::minutes(10),
             free: Vec::new(),
+            heat: crate::season::HeatRules::default(),
             ready: crate::season::ReadyRules::default(),
         }
     }
@@ -162,6 +163,7 @@ mod tests {
             name: "t".into(),
             pace,
             spread: Seconds(spread),
+            spread_assumed: false,
             helper,
             home: None,
             straws_at_once: None,

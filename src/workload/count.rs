@@ -14,7 +14,8 @@ use super::crew::{self, Lot, Relax, Shape, Slots};
 use super::formulate::{self, Model, Ways};
 use super::send::Tried;
 use super::straws::Short;
-use super::{Fault, parts, readback, send, shapes_of, ways};
+use super::ways::{self, Task};
+use super::{Fault, parts, readback, send, shapes_of};
 use crate::expand::Expanded;
 use crate::season::Season;
 use crate::season::pace::rounds_at;
@@ -41,11 +42,24 @@ pub struct Counted {
     pub spare: TimeDelta,
 }
 
-/// Counts what can be bred in each session.
+/// Counts what can be bred in each session, if everybody goes to whole sessions: fast, and never
+/// more than a plan covers, which may divide a technician's day between sites as well.
 ///
 /// # Errors
 /// A [`Fault`] if the solver fails on a model that always has an answer.
 pub fn count(season: &Season, expanded: &Expanded) -> Result<Vec<Counted>, Fault> {
+    count_by(season, expanded, Ways::Whole)
+}
+
+/// Counts what a plan would breed in each session.
+///
+/// # Errors
+/// As [`count`].
+pub fn count_as_planned(season: &Season, expanded: &Expanded) -> Result<Vec<Counted>, Fault> {
+    count_by(season, expanded, Ways::Split)
+}
+
+fn count_by(season: &Season, expanded: &Expanded, ways: Ways) -> Result<Vec<Counted>, Fault> {
     let slots = Slots::new(season);
     let shapes = crew::sessions(season, expanded, slots);
     let short = Short::default();
@@ -64,22 +78,23 @@ pub fn count(season: &Season, expanded: &Expanded) -> Result<Vec<Counted>, Fault
             .collect();
         let (head, places) = if by_count.iter().sum::<u32>() >= guess.bound {
             (by_count, guess.places)
-        } else if let Some(exact) = tried(season, &here, &model).and_then(|t| t.exact) {
+        } else if let Some(exact) = tried(season, &here, &model, ways).and_then(|t| t.exact) {
             exact
         } else {
-            let way = ways::best_from(
+            let task = Task {
                 season,
                 expanded,
-                &shapes,
+                shapes: &shapes,
                 part,
-                &short,
-                (model, &guess),
-                &Unwatched,
-            )
-            .map_err(|cause| Fault {
-                day: season.zone.human(here[0].open),
-                cause,
-            })?;
+                short: &short,
+            };
+            let way =
+                ways::best_from(task, (model, &guess), ways, &Unwatched).map_err(|cause| {
+                    Fault {
+                        day: season.zone.human(here[0].open),
+                        cause,
+                    }
+                })?;
             let read = readback::sessions(season, expanded, &shapes, part, &way);
             let bred = |shape: &Shape| {
                 let mine = read.iter().filter(|s| s.dues == shape.dues);
@@ -109,8 +124,8 @@ pub fn count(season: &Season, expanded: &Expanded) -> Result<Vec<Counted>, Fault
     Ok(counted)
 }
 
-/// No plan covers more head than this, and few cover less: what [`count`] counts, without ever asking
-/// the solver.
+/// With everybody at whole sessions no plan covers more head than this, and few cover less: what
+/// [`count`] counts, without ever asking the solver.
 #[must_use]
 pub fn covered_at_most(season: &Season, expanded: &Expanded) -> u32 {
     let shapes = crew::sessions(season, expanded, Slots::new(season));
@@ -128,7 +143,7 @@ pub fn covered_at_most(season: &Season, expanded: &Expanded) -> u32 {
         if by_count >= guess.bound {
             return by_count;
         }
-        tried(season, &here, &model).map_or(guess.bound, |t| t.most.min(guess.bound))
+        tried(season, &here, &model, Ways::Whole).map_or(guess.bound, |t| t.most.min(guess.bound))
     };
     parts.iter().map(of_part).sum()
 }
@@ -159,10 +174,10 @@ pub fn most_between(season: &Season, from: Instant, to: Instant, boxes: u32) -> 
     (all, all.min(fastest * boxes))
 }
 
-/// Every choice tried, where nobody could divide a day between sessions.
-fn tried(season: &Season, here: &[&Shape], model: &Model) -> Option<Tried> {
+/// Every choice tried, where nobody may divide a day between sessions or could.
+fn tried(season: &Season, here: &[&Shape], model: &Model, ways: Ways) -> Option<Tried> {
     let divided = model.clashes.iter().any(|c| !c.is_empty());
-    if divided {
+    if ways == Ways::Split && divided {
         return None;
     }
     send::by_trying(season, here.to_vec(), model)

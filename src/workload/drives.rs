@@ -4,7 +4,7 @@
 use super::crew::Shape;
 use super::parts::Part;
 use super::straws::Short;
-use super::ways::{self, Way};
+use super::ways::{self, Task, Way};
 use super::{Session, readback, shapes_of};
 use crate::expand::Expanded;
 use crate::season::Season;
@@ -31,7 +31,14 @@ pub(super) fn without_idle(
         sessions: (0..shapes.len()).collect(),
     };
     let solve = |shapes: &[Shape]| -> Result<(Way, Vec<Session>), String> {
-        let way = ways::best(season, expanded, shapes, part, short, watch)?;
+        let task = Task {
+            season,
+            expanded,
+            shapes,
+            part,
+            short,
+        };
+        let way = ways::best(task, watch)?;
         let sessions = readback::sessions(season, expanded, shapes, part, &way);
         Ok((way, sessions))
     };

@@ -133,6 +133,7 @@ pub(super) fn formulate(
     send(season, &here, &mut model, ways);
     for (s, shape) in here.iter().enumerate() {
         let slots = demand(season, expanded, shape, s, &mut supply, &mut model);
+        boxes(season, shape, s, &mut model);
         staff(season, shape, s, &slots, &mut model);
     }
     model
@@ -375,14 +376,9 @@ fn demand(
     slots
 }
 
-/// Technicians of a session: what each class can breed in each slot.
-fn staff(
-    season: &Season,
-    shape: &Shape,
-    session: usize,
-    slots: &BTreeMap<i64, usize>,
-    model: &mut Model,
-) {
+/// Boxes for fewer than could come: who stands at a box is a decision, for each stretch with the
+/// same people on duty.
+fn boxes(season: &Season, shape: &Shape, session: usize, model: &mut Model) {
     let boxes = season.sites[shape.site].breeding_boxes;
     let on_duty = |k: i64| -> Vec<usize> {
         let there =
@@ -391,8 +387,6 @@ fn staff(
             .filter(|c| there(&model.classes[*c]))
             .collect()
     };
-    // Boxes for fewer than could come: who stands at a box is a decision, for each stretch with
-    // the same people on duty.
     let mut stretch: Option<Vec<(usize, usize)>> = None;
     let mut duty_before: Vec<usize> = Vec::new();
     let mut limited: BTreeSet<Vec<usize>> = BTreeSet::new();
@@ -434,7 +428,7 @@ fn staff(
             });
             let switches = switches.iter().map(|(_, p)| *p);
             let plus: Vec<usize> = switches.chain(here.map(|p| p.switch)).collect();
-            if limited.insert(plus.clone()) {
+            if !plus.is_empty() && limited.insert(plus.clone()) {
                 model.network.limits.push(Limit {
                     plus,
                     minus: Vec::new(),
@@ -447,6 +441,16 @@ fn staff(
         }
         duty_before = duty;
     }
+}
+
+/// Technicians of a session: what each class can breed in each slot.
+fn staff(
+    season: &Season,
+    shape: &Shape,
+    session: usize,
+    slots: &BTreeMap<i64, usize>,
+    model: &mut Model,
+) {
     for c in 0..model.classes.len() {
         let Some(able) = able_of(shape, &model.classes[c]) else {
             continue;

@@ -221,6 +221,13 @@ pub(crate) fn herd_season(head: u64, herd: &str) -> String {
     )
 }
 
+/// A season of one group of cows in kept order, bred by one crew.
+pub(crate) fn crew_season(head: u64, crew: &str, rules: &str) -> String {
+    format!(
+        "format: thawline.season/1\nname: A crew (invented)\nzone: America/Denver\nsites: [{{id: yard, injections_head_per_hour: 60, inserts_head_per_hour: 40, breeding_boxes: 2}}]\ngroups:\n  - {{id: cows, site: yard, class: cow, head: {head}, protocol: cow-7-day-co-synch-insert, start: 2027-05-03T14:00, order: kept, bulls: [Ash 1]}}\ncrew: {crew}\nsemen: [{{bull: Ash 1, straws: {head}}}]\nrules: {rules}\n"
+    )
+}
+
 /// Reads and plans a season given as text.
 pub(crate) fn plan_of(text: &str) -> (thawline::season::Season, thawline::plan::Plan) {
     let (season, found) = thawline::season::read("season.yaml", text.as_bytes(), &LIBRARY)

@@ -74,7 +74,7 @@ pub(super) fn open(season: &Season) -> Open {
     let all = expand::dates(season, &season.groups);
     let other = |g: usize| !is_open(&season.groups[g]);
     let candidates = || pens.iter().flat_map(|p| &p.candidates);
-    let hours = || candidates().flat_map(|c| &c.dues).map(|d| d.safe_hours());
+    let hours = || candidates().flat_map(|c| &c.dues).map(Due::safe_hours);
     let far = TimeDelta::days(2);
     let first = hours().map(|h| h.earliest.min(h.latest)).min();
     let last = hours().map(|h| h.earliest.max(h.latest)).max();

@@ -25,36 +25,7 @@ const NODES: usize = 200;
 pub(super) fn propose(season: &Season, open: &Open) -> Option<Vec<usize>> {
     let slots = Slots::new(season);
     let mut program = Program::default();
-    // What could be bred where and when, were everybody everywhere.
-    let all: Vec<Due> = open
-        .pens
-        .iter()
-        .flat_map(|p| &p.candidates)
-        .flat_map(|c| c.dues.iter().cloned())
-        .chain(open.others.iter().cloned())
-        .collect();
-    let expanded = Expanded {
-        passes: Vec::new(),
-        dues: all,
-        findings: Vec::new(),
-    };
-    let mut room: BTreeMap<(usize, i64), u32> = BTreeMap::new();
-    let mut each: BTreeMap<(usize, i64), u32> = BTreeMap::new();
-    for shape in crew::sessions(season, &expanded, slots) {
-        let boxes = season.sites[shape.site].breeding_boxes;
-        let here = places(shape.able.iter().map(|a| &a.ticks), boxes);
-        room.extend(here.into_iter().map(|(slot, n)| ((shape.site, slot), n)));
-        for a in &shape.able {
-            for (slot, ticks) in &a.ticks {
-                let most = each.entry((a.technician, *slot)).or_default();
-                *most = (*most).max(ticks.len() as u32);
-            }
-        }
-    }
-    let mut in_all: BTreeMap<i64, u32> = BTreeMap::new();
-    for ((_, slot), n) in &each {
-        *in_all.entry(*slot).or_default() += n;
-    }
+    let (room, in_all) = crew_places(season, open, slots);
     let mut taken: BTreeMap<(usize, i64), Vec<(usize, f64)>> = BTreeMap::new();
     let mut add = |program: &mut Program, due: &Due, chosen: Option<usize>| -> Option<()> {
         for lot in lots(due, slots) {
@@ -128,6 +99,44 @@ pub(super) fn propose(season: &Season, open: &Open) -> Option<Vec<usize>> {
             .unwrap_or(0)
     });
     Some(choice.collect())
+}
+
+/// Places at a site and slot, were everybody there; and of all the crew in a slot.
+type Places = (BTreeMap<(usize, i64), u32>, BTreeMap<i64, u32>);
+
+/// What could be bred where and when, were everybody everywhere, and what the crew can do in all.
+fn crew_places(season: &Season, open: &Open, slots: Slots) -> Places {
+    let all: Vec<Due> = open
+        .pens
+        .iter()
+        .flat_map(|p| &p.candidates)
+        .flat_map(|c| c.dues.iter().cloned())
+        .chain(open.others.iter().cloned())
+        .collect();
+    let expanded = Expanded {
+        passes: Vec::new(),
+        dues: all,
+        heats: Vec::new(),
+        findings: Vec::new(),
+    };
+    let mut room: BTreeMap<(usize, i64), u32> = BTreeMap::new();
+    let mut each: BTreeMap<(usize, i64), u32> = BTreeMap::new();
+    for shape in crew::sessions(season, &expanded, slots) {
+        let boxes = season.sites[shape.site].breeding_boxes;
+        let here = places(shape.able.iter().map(|a| &a.ticks), boxes);
+        room.extend(here.into_iter().map(|(slot, n)| ((shape.site, slot), n)));
+        for a in &shape.able {
+            for (slot, ticks) in &a.ticks {
+                let most = each.entry((a.technician, *slot)).or_default();
+                *most = (*most).max(ticks.len() as u32);
+            }
+        }
+    }
+    let mut in_all: BTreeMap<i64, u32> = BTreeMap::new();
+    for ((_, slot), n) in &each {
+        *in_all.entry(*slot).or_default() += n;
+    }
+    (room, in_all)
 }
 
 /// A head weighs more than any delay, a chute held twice more than any head.

@@ -1,0 +1,139 @@
+//! How sure the planned sessions are.
+
+use clap::Args;
+use thawline::chance::{self, SessionChance, Trial};
+use thawline::error::{Code, Error, Finding, nearest, quoted};
+use thawline::plan::Plan;
+use thawline::{pipeline, report};
+
+use super::commands::{lines, read};
+use super::{Outcome, SeasonFile};
+
+#[derive(Args)]
+pub(super) struct Chances {
+    #[command(flatten)]
+    season: SeasonFile,
+    /// Only this session, by id, as `thawline chance SEASON` shows it.
+    #[arg(long, value_name = "ID")]
+    session: Option<String>,
+    /// Only the sessions of this technician, by id, and no tables of others.
+    #[arg(long, value_name = "ID")]
+    technician: Option<String>,
+    /// Days tried for each session.
+    #[arg(long, value_name = "N", default_value_t = Trial::default().runs, value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
+    runs: u32,
+    /// Another seed tries other days; the same one the same days.
+    #[arg(long, value_name = "N", default_value_t = Trial::default().seed)]
+    seed: u64,
+    /// Print JSON.
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+pub(super) fn run(args: &Chances) -> Result<Outcome, Error> {
+    let (season, found) = read(&args.season)?;
+    if let Some(id) = &args.technician {
+        let crew = season.crew.iter().map(|t| t.id.as_str());
+        known("technician", id, crew, "see `crew` in the season file")?;
+    }
+    let plan = pipeline::plan(&season, &found)?;
+    if let Some(id) = &args.session {
+        let all = plan.sessions.iter().map(|s| s.id.as_str());
+        known("session", id, all, "`thawline chance SEASON` shows the ids")?;
+    }
+    let trial = Trial {
+        runs: args.runs,
+        seed: args.seed,
+        ..Trial::default()
+    };
+    let asked = plan.sessions.iter().filter(|s| {
+        let session = args.session.as_ref().is_none_or(|id| *id == s.id);
+        let here = |id: &String| s.technicians.iter().any(|t| t.id == *id);
+        s.head > 0 && session && args.technician.as_ref().is_none_or(here)
+    });
+    let sessions: Vec<SessionChance> = asked
+        .map(|s| chance::of_session(&season, &plan, s, trial))
+        .map(|s| only(s, args.technician.as_deref()))
+        .collect();
+    if sessions.is_empty() && (args.session.is_some() || args.technician.is_some()) {
+        return Err(nobody(args, &plan).into());
+    }
+    let told = chance::collect(&season, trial, sessions);
+    Ok(Outcome {
+        out: if args.json {
+            report::chance::json(&told)
+        } else {
+            report::chance::text(&told)
+        },
+        err: if plan.is_well() {
+            lines(&found)
+        } else {
+            let words = plan.verdict.words.iter();
+            words.map(|w| report::wrapped(w, "", "  ") + "\n").collect()
+        },
+        code: u8::from(!plan.is_well()),
+    })
+}
+
+fn only(mut session: SessionChance, technician: Option<&str>) -> SessionChance {
+    session
+        .technicians
+        .retain(|t| technician.is_none_or(|id| t.id == id));
+    session
+}
+
+/// Refuses an id that is not among those known.
+fn known<'a>(
+    kind: &str,
+    id: &str,
+    all: impl Iterator<Item = &'a str> + Clone,
+    see: &str,
+) -> Result<(), Finding> {
+    if all.clone().any(|k| k == id) {
+        return Ok(());
+    }
+    let some: Vec<String> = all.clone().take(20).map(|k| format!("`{k}`")).collect();
+    Err(Finding::error(
+        Code::UnknownId,
+        format!("there is no {kind} {}", quoted(id)),
+    )
+    .expected(if some.is_empty() {
+        format!("a {kind}; this plan has none")
+    } else {
+        format!("one of {}", some.join(", "))
+    })
+    .hint(nearest(id, all).map_or_else(|| see.to_owned(), |n| format!("did you mean `{n}`?"))))
+}
+
+/// What was asked for is there, but breeds nobody.
+fn nobody(args: &Chances, plan: &Plan) -> Finding {
+    let who = args
+        .technician
+        .iter()
+        .map(|id| format!("technician {}", quoted(id)));
+    let at = args
+        .session
+        .iter()
+        .map(|id| format!("session {}", quoted(id)));
+    let with_cows: Vec<String> = plan
+        .sessions
+        .iter()
+        .filter(|s| {
+            let here = |id: &String| s.technicians.iter().any(|t| t.id == *id);
+            s.head > 0 && args.technician.as_ref().is_none_or(here)
+        })
+        .take(20)
+        .map(|s| format!("`{}`", s.id))
+        .collect();
+    let asked: Vec<String> = who.chain(at).collect();
+    Finding::error(
+        Code::UnknownId,
+        format!("the plan breeds no cow for {}", asked.join(" at ")),
+    )
+    .expected(if with_cows.is_empty() {
+        "a technician who breeds in this plan".to_owned()
+    } else {
+        format!("one of the sessions {}", with_cows.join(", "))
+    })
+    .hint("`thawline plan SEASON` shows who breeds where")
+}
