@@ -1,10 +1,12 @@
 //! Times the whole program, from starting the process to its end, and its peak memory.
 //!
-//! `cargo bench` prints the best and the middle of several runs for the demo season and for a
-//! season of 100 groups, 12,000 head and 40 technicians over 30 days at 20 sites; and for the
-//! readiness of a herd of 100,000, as text, with every animal listed, and as JSON; and for a choice
-//! for one group and for ten; and, without the process, for trying a session of 300 cows and two
-//! technicians on 10,000 days, with each of ten numbers of straws. Memory is read
+//! `cargo bench` prints the best and the middle of several runs for the demo season; for a
+//! season of 100 groups, 12,000 head and 40 technicians over 30 days at 20 sites; for four seasons of
+//! one breeding service that grows from 3 groups to 2,000 (`support::territory`), with what is proven
+//! and how full the fullest days are; for the readiness of a herd of 100,000, as text, with every
+//! animal listed, and as JSON; for a choice for one group and for ten; and, without the process, for
+//! trying a session of 300 cows and two technicians on 10,000 days, with each of ten numbers of
+//! straws. Memory is read
 //! from GNU time, where it is installed. Nothing here passes or fails.
 
 #[path = "../tests/support/mod.rs"]
@@ -31,6 +33,14 @@ fn main() {
         let out = folder.join(name);
         let [season, out] = [season, &out].map(|p| p.display().to_string());
         time(name, &["plan", &season, "--out", &out], runs);
+    }
+    for (name, runs, size) in GROWING {
+        let file = folder.join(format!("{name}.yaml"));
+        std::fs::write(&file, support::territory(&size, 1)).expect("the season is written");
+        let out = folder.join(name);
+        let [season, out] = [&file, &out].map(|p| p.display().to_string());
+        time(name, &["plan", &season, "--out", &out], runs);
+        planned(Path::new(&out));
     }
     let herd = folder.join("herd.yaml");
     let head = 100_000;
@@ -78,6 +88,88 @@ fn tried() {
         times[0].as_secs_f64() * 1e3,
         times[times.len() / 2].as_secs_f64() * 1e3,
         times.len()
+    );
+}
+
+/// Seasons of a territory as it grows: name, runs, size.
+const GROWING: [(&str, usize, support::Size); 4] = [
+    (
+        "3 groups",
+        21,
+        support::Size {
+            groups: 3,
+            head: 200,
+            technicians: 2,
+            sites: 2,
+            days: 6,
+        },
+    ),
+    (
+        "12 groups",
+        11,
+        support::Size {
+            groups: 12,
+            head: 700,
+            technicians: 6,
+            sites: 8,
+            days: 3,
+        },
+    ),
+    (
+        "100 groups",
+        5,
+        support::Size {
+            groups: 100,
+            head: 12_500,
+            technicians: 40,
+            sites: 40,
+            days: 30,
+        },
+    ),
+    (
+        "2000 group",
+        3,
+        support::Size {
+            groups: 2_000,
+            head: 250_000,
+            technicians: 150,
+            sites: 180,
+            days: 90,
+        },
+    ),
+];
+
+/// What a plan covers, what of it is proven, and how much the crew does on the five fullest days:
+/// hours from the first straws in the bath to the last cow, of the hours of all who are at work.
+fn planned(out: &Path) {
+    let text = std::fs::read(out.join("plan.json")).expect("a plan");
+    let plan: thawline::Plan = serde_json::from_slice(&text).expect("a plan");
+    let mut days: std::collections::BTreeMap<_, (u32, f64, std::collections::BTreeSet<&str>)> =
+        std::collections::BTreeMap::new();
+    for session in &plan.sessions {
+        for at in &session.technicians {
+            let day = days.entry(at.begins.date_naive()).or_default();
+            day.0 += at.head;
+            day.1 += (at.last_cow - at.begins).num_minutes() as f64 / 60.0;
+            day.2.insert(&at.id);
+        }
+    }
+    let mut fullest: Vec<_> = days.into_values().collect();
+    fullest.sort_by_key(|d| std::cmp::Reverse(d.0));
+    fullest.truncate(5);
+    let each = |sum: f64| sum / fullest.len().max(1) as f64;
+    println!(
+        "       {} of {} head bred, {} of {} parts proven, gap {} %, {} KB of JSON; fullest days: {:.0} head by {:.0} of {} technicians, {:.1} h each",
+        plan.verdict.covered_head,
+        plan.verdict.due_head,
+        plan.search.proven,
+        plan.search.parts,
+        plan.search.gap_percent,
+        text.len() / 1024,
+        each(fullest.iter().map(|d| f64::from(d.0)).sum()),
+        each(fullest.iter().map(|d| d.2.len() as f64).sum()),
+        plan.technicians.len(),
+        each(fullest.iter().map(|d| d.1 / d.2.len().max(1) as f64).sum()),
     );
 }
 

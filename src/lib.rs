@@ -25,6 +25,7 @@
 //! |---|---|
 //! | [`error`] | the one public error; a finding: code, place, cause, remedy |
 //! | [`units`] | quantities with their unit in the type, and ids |
+//! | [`watch`] | looking on at long work, and asking it to end early |
 //! | [`time`] | the one home of zones: days against elapsed hours, skipped and repeated times (RFC 5545) |
 //! | [`solver`] | linear programs with whole variables: the one file that names the solver |
 //! | [`document`] | YAML as a tree with places, held against a JSON Schema |
@@ -63,6 +64,7 @@ pub mod sources;
 pub mod time;
 pub mod units;
 pub mod verify;
+pub mod watch;
 pub mod workload;
 
 pub use error::{Error, Finding};

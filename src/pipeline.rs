@@ -2,9 +2,10 @@
 
 use std::borrow::Cow;
 
-use crate::error::{Code, Error, Finding, quoted};
+use crate::error::{Code, Error, Finding, Place, quoted};
 use crate::plan::{Plan, assemble};
 use crate::season::{Season, Undecided};
+use crate::watch::{Unwatched, Watch};
 use crate::workload::{self, Workload};
 use crate::{expand, verify};
 
@@ -14,6 +15,19 @@ use crate::{expand, verify};
 /// A finding for each group that has wishes in place of a protocol and a start. An internal error if the model fails, or if the finished plan does not hold against the
 /// season: no plan leaves this function unverified.
 pub fn plan(season: &Season, findings: &[Finding]) -> Result<Plan, Error> {
+    plan_watched(season, findings, &Unwatched)
+}
+
+/// The same, with somebody looking on. Asked to stop, it searches no further, but the plan is whole
+/// and verified all the same, and a finding says what is proven.
+///
+/// # Errors
+/// As for [`plan`].
+pub fn plan_watched(
+    season: &Season,
+    findings: &[Finding],
+    watch: &dyn Watch,
+) -> Result<Plan, Error> {
     let open: Vec<Finding> = season.open.iter().map(still_open).collect();
     if !open.is_empty() {
         return Err(Error::input(open));
@@ -27,9 +41,19 @@ pub fn plan(season: &Season, findings: &[Finding]) -> Result<Plan, Error> {
         Cow::Borrowed(season)
     };
     let expanded = expand::expand(&settled);
-    let workload = workload::assign(&settled, &expanded).map_err(|f| at_fault(&f))?;
-    findings.extend(share_spread(&settled, &workload)?);
-    let plan = assemble(&settled, &expanded, &workload, &findings);
+    let workload =
+        workload::assign_watched(&settled, &expanded, watch).map_err(|f| at_fault(&f))?;
+    findings.extend(share_spread(&settled, &workload, watch)?);
+    let full = workload::full_half_days(&settled, &expanded, watch).map_err(|f| at_fault(&f))?;
+    findings.extend(workload::full_findings(&settled, &full));
+    if let Some(heats) = expanded.heats.first().filter(|_| watch.stop()) {
+        let place = settled.groups[heats.group].start_place.clone();
+        findings.push(not_counted(
+            place,
+            "whether the crew could breed the most that may be in heat on each half-day",
+        ));
+    }
+    let plan = assemble(&settled, &expanded, &workload, &findings, &full);
     let faults = verify::verify(season, &plan);
     if faults.is_empty() {
         Ok(plan)
@@ -60,6 +84,18 @@ fn at_fault(fault: &workload::Fault) -> Error {
     ])
 }
 
+const OTHER_SHARES: &str = "what other published shares in heat would leave unbred";
+
+fn not_counted(place: Place, what: &str) -> Finding {
+    Finding::warning(
+        Code::StoppedByHand,
+        format!("the search was stopped by hand: {what} was not counted"),
+    )
+    .at(place)
+    .expected("a search that runs to its end")
+    .hint("the plan holds as it is; let the search run to its end to know")
+}
+
 fn missed(workload: &Workload) -> u32 {
     let uncovered = workload.sessions.iter().flat_map(|s| &s.uncovered);
     uncovered.map(|u| u.head.0).sum()
@@ -67,7 +103,11 @@ fn missed(workload: &Workload) -> u32 {
 
 /// Groups planned with a published share in heat are planned again with the lowest and the
 /// highest published: more animals left then is worth knowing before the day.
-fn share_spread(season: &Season, planned: &Workload) -> Result<Vec<Finding>, Error> {
+fn share_spread(
+    season: &Season,
+    planned: &Workload,
+    watch: &dyn Watch,
+) -> Result<Vec<Finding>, Error> {
     let mut found = Vec::new();
     let now = missed(planned);
     for high in [false, true] {
@@ -88,8 +128,17 @@ fn share_spread(season: &Season, planned: &Workload) -> Result<Vec<Finding>, Err
         let Some(place) = place else {
             continue;
         };
-        let then =
-            missed(&workload::assign(&other, &expand::expand(&other)).map_err(|f| at_fault(&f))?);
+        if watch.stop() {
+            found.push(not_counted(place, OTHER_SHARES));
+            break;
+        }
+        let other = workload::assign_watched(&other, &expand::expand(&other), watch);
+        let other = other.map_err(|f| at_fault(&f))?;
+        if watch.stop() {
+            found.push(not_counted(place, OTHER_SHARES));
+            break;
+        }
+        let then = missed(&other);
         if then > now {
             found.push(
                 Finding::note(

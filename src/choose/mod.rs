@@ -29,6 +29,7 @@ use crate::protocol::{Class, Library, Protocol};
 use crate::season::{Group, Season, Undecided, Weights, Wishes};
 use crate::time::Instant;
 use crate::units::{Head, Id};
+use crate::watch::{Unwatched, Watch};
 use crate::workload;
 use cover::Scene;
 use demand::Demands;
@@ -61,13 +62,14 @@ impl Default for Limits {
 const MOST_ENTRIES: usize = 1_800;
 
 impl Chosen {
-    /// True if every group has a choice, and the ones chosen leave nobody.
+    /// True if every group has a choice, the ones chosen leave nobody, and the search was not stopped
+    /// by hand.
     #[must_use]
     pub fn is_well(&self) -> bool {
         let leaves = |row: &Row| row.cover.not_bred + row.cover.other_head > 0;
         let fits = self.groups.iter().all(|g| g.fitting > 0);
         fits && match &self.together {
-            Some(t) => t.picked.head_not_bred == 0 && !t.rows().any(leaves),
+            Some(t) => !t.picked.stopped && t.picked.head_not_bred == 0 && !t.rows().any(leaves),
             None => !self
                 .groups
                 .iter()
@@ -212,6 +214,21 @@ pub fn choose(
     only: Option<&str>,
     limits: Limits,
 ) -> Result<Chosen, Error> {
+    choose_watched(season, library, only, limits, &Unwatched)
+}
+
+/// The same, with somebody looking on. Asked to stop while starts are chosen together, it gives the
+/// best choice so far, and how far off it can be.
+///
+/// # Errors
+/// As for [`choose`].
+pub fn choose_watched(
+    season: &Season,
+    library: &Library,
+    only: Option<&str>,
+    limits: Limits,
+    watch: &dyn Watch,
+) -> Result<Chosen, Error> {
     let (wanting, fixed) = wanting(season, only)?;
     let mut scene = Scene::new(season, &fixed);
     let unpriced = unpriced(season, library, &wanting);
@@ -292,7 +309,7 @@ pub fn choose(
     }
     let together = if entries.len() > 1 && entries.iter().all(|e| !e.is_empty()) {
         let picked = Table::new(season, weights, &mut scene, entries)
-            .pick()
+            .pick(watch)
             .map_err(|f| Error::internal(vec![fault(&f)]))?;
         Some(Together {
             candidates: varied_rows,

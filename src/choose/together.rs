@@ -18,6 +18,7 @@ use super::shortlist::Judged;
 use crate::expand;
 use crate::season::{Group, Season, Weights};
 use crate::time::Instant;
+use crate::watch::{Stage, Watch};
 use crate::workload::Fault;
 
 /// Proposals of the model before the best one so far is taken: fewer where there are many candidates,
@@ -131,6 +132,8 @@ pub struct Picked {
     pub chute_quarters: u32,
     /// Proposals that were counted.
     pub rounds: usize,
+    /// True if somebody ended the search by hand.
+    pub stopped: bool,
 }
 
 impl Picked {
@@ -286,11 +289,19 @@ impl<'s, 'a> Table<'s, 'a> {
     }
 
     /// Changes one group's candidate after the other, as long as that costs less.
-    fn improve(&mut self, picks: &mut [At], cost: &mut f64) -> Result<(), Fault> {
+    fn improve(
+        &mut self,
+        picks: &mut [At],
+        cost: &mut f64,
+        watch: &dyn Watch,
+    ) -> Result<(), Fault> {
         // Each round costs less than the one before, so this ends; the bound is for many groups.
         for _ in 0..MOST_IMPROVING {
             let before = *cost;
             for n in 0..picks.len() {
+                if watch.stop() {
+                    return Ok(());
+                }
                 let (g, mut stays) = picks[n];
                 for c in 0..self.groups[g].len() {
                     let alone = self.groups[g][c].points - self.groups[g][stays].points;
@@ -314,16 +325,25 @@ impl<'s, 'a> Table<'s, 'a> {
         Ok(())
     }
 
-    /// The choice for all groups.
-    pub(super) fn pick(&mut self) -> Result<Picked, Fault> {
+    /// The choice for all groups. Asked to stop, it gives the best that it has found.
+    pub(super) fn pick(&mut self, watch: &dyn Watch) -> Result<Picked, Fault> {
+        let most = most_rounds(self.groups.iter().map(Vec::len).sum());
+        watch.reached(Stage::Choosing, 0, most);
         let (mut best, one_by_one) = self.one_by_one()?;
         let mut points = one_by_one;
-        self.improve(&mut best, &mut points)?;
+        self.improve(&mut best, &mut points, watch)?;
         let mut model = Model::new(self);
-        let mut bound = f64::NEG_INFINITY;
+        // Candidates come by points, and collisions only add to them.
+        let first = self.groups.iter().filter_map(|g| g.first());
+        let mut bound = first.map(|e| e.points).sum::<f64>().min(points);
         let mut rounds = 0;
-        let most = most_rounds(self.groups.iter().map(Vec::len).sum());
+        let mut stopped = false;
         while rounds < most && points - bound > SAME {
+            if watch.stop() {
+                stopped = true;
+                break;
+            }
+            watch.reached(Stage::Choosing, rounds, most);
             rounds += 1;
             let Ok(answer) = model.proposal() else {
                 break;
@@ -332,7 +352,7 @@ impl<'s, 'a> Table<'s, 'a> {
             let cost = self.cost(&picks)?;
             let (mut better, mut less) = (picks.clone(), cost);
             if cost < points * NEARLY {
-                self.improve(&mut better, &mut less)?;
+                self.improve(&mut better, &mut less, watch)?;
             }
             if less < points - SAME {
                 (best, points) = (better, less);
@@ -362,6 +382,7 @@ impl<'s, 'a> Table<'s, 'a> {
             head_not_bred: collisions.head,
             chute_quarters: collisions.quarters,
             rounds,
+            stopped,
         })
     }
 }

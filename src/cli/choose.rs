@@ -9,6 +9,7 @@ use thawline::error::{Code, Error, Finding};
 use thawline::{report, season};
 
 use super::commands::{library, lines};
+use super::watching::Watching;
 use super::{Outcome, SeasonFile, files};
 
 #[derive(Args)]
@@ -43,7 +44,13 @@ pub(super) fn run(args: &Choose) -> Result<Outcome, Error> {
         rows: usize::from(args.rows.max(args.row.unwrap_or(0))),
         ..Limits::default()
     };
-    let chosen = choose::choose(&season, &library, args.group.as_deref(), limits)?;
+    let chosen = choose::choose_watched(
+        &season,
+        &library,
+        args.group.as_deref(),
+        limits,
+        &Watching::new(),
+    )?;
     let mut err = lines(&found);
     if let Some(path) = &args.write {
         not_the_same(&args.season.season, path)?;

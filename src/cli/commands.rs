@@ -14,6 +14,7 @@ use thawline::season::Season;
 use thawline::time::Instant;
 use thawline::{expand, pipeline, protocol, report, season};
 
+use super::watching::Watching;
 use super::{
     Command, Form, Outcome, OwnProtocols, SeasonFile, chance, choose, cover, files, herd, protocols,
 };
@@ -148,7 +149,7 @@ fn check(file: &SeasonFile, json: bool, strict: bool) -> Result<Outcome, Error> 
 
 fn plan(file: &SeasonFile, out: Option<&Path>, json: bool) -> Result<Outcome, Error> {
     let (season, found) = read(file)?;
-    let plan = pipeline::plan(&season, &found)?;
+    let plan = pipeline::plan_watched(&season, &found, &Watching::new())?;
     let mut err = String::new();
     if let Some(dir) = out {
         let files = plan_files(&plan, dir)?;
@@ -254,7 +255,7 @@ fn calendar(
     {
         return Err(no_such_technician(id, &season, &file.season));
     }
-    let plan = pipeline::plan(&season, &found)?;
+    let plan = pipeline::plan_watched(&season, &found, &Watching::new())?;
     let text = report::calendar::calendar(&plan, technician, stamp()?);
     let mut outcome = Outcome::printed(text);
     if let Some(path) = output.filter(|p| *p != Path::new("-")) {

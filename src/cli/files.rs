@@ -9,6 +9,8 @@ use thawline::document::MOST_BYTES;
 use thawline::error::{Code, Finding, Place, quoted};
 use thawline::herd;
 
+use super::watching;
+
 fn fault(path: &Path, doing: &str, e: &io::Error) -> Finding {
     let hint = match e.kind() {
         io::ErrorKind::NotFound => "check the name and the folder you are in",
@@ -179,8 +181,11 @@ pub(super) fn write_all(files: &[(PathBuf, String)]) -> Result<(), Finding> {
             .write_all(text.as_bytes())
             .and_then(|()| temporary.as_file().sync_all())
             .map_err(|e| fault(path, doing, &e))?;
+        watching::not_ready(temporary.path());
         ready.push((path, temporary));
     }
+    // From here on all files are replaced, even if somebody ends the program.
+    let _whole = watching::replacing();
     for (path, temporary) in ready {
         temporary
             .persist(path)

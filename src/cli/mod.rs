@@ -7,6 +7,7 @@ mod cover;
 mod files;
 mod herd;
 mod protocols;
+mod watching;
 
 use std::io::Write as _;
 use std::path::PathBuf;
@@ -29,7 +30,8 @@ struct Cli {
 const EXIT_CODES: &str = "\
 Exit codes:
   0  all well
-  1  the plan is made but falls short: animals not covered, or a rule broken
+  1  the plan is made but falls short: animals not covered, a rule broken, or
+     the search stopped by hand (Ctrl-C; a second one ends at once)
   2  the input is wrong; what and where is printed
   3  a fault of this program";
 

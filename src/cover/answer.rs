@@ -143,8 +143,8 @@ pub struct Limit {
 pub struct PenFigures {
     /// Group id.
     pub group: String,
-    /// Pen, from 1.
-    pub pen: u32,
+    /// Pen, from 1; absent for a whole group bred by heat.
+    pub pen: Option<u32>,
     /// What is done.
     pub what: String,
     /// mixed or kept.

@@ -73,9 +73,11 @@ fn pen(season: &Season, session: &Session, pen: &DuePen) -> PenFigures {
         due_head: pen.head,
         bred_head: pen.bred_head,
         window: pen.hours.window.clone(),
-        counted_from_what: group
-            .and_then(window)
-            .map_or_else(|| "the earlier pass".to_owned(), |(_, from)| from),
+        counted_from_what: match group.and_then(window) {
+            _ if pen.by_heat.is_some() => "being first seen in heat".to_owned(),
+            Some((_, from)) => from,
+            None => "the earlier pass".to_owned(),
+        },
         counted_from: pen.counted_from,
         counted_to: pen.counted_to,
         earliest: pen.hours.earliest,

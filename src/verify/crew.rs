@@ -154,7 +154,7 @@ fn longest_day(r: &mut Reading<'_>, t: &Technician) {
 
 /// The technician's time a cow, age of the last straw, length of a round, and time to the first
 /// gun, for `k` straws at once: the arithmetic of the season's rules, done again.
-fn rounds(r: &Reading<'_>, t: &Technician, k: f64) -> (f64, f64, f64, f64) {
+pub(super) fn rounds(r: &Reading<'_>, t: &Technician, k: f64) -> (f64, f64, f64, f64) {
     let rules = &r.season.rules;
     let (bath, load, reset) = (rules.thaw.0, rules.load.0, rules.reset.0);
     let cow = match (t.pace, t.helper) {

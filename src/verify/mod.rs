@@ -2,11 +2,13 @@
 //!
 //! It shares no code with what made the plan: dates are worked out again from the protocol's
 //! steps on the zone's own calendar, each animal's hours from her own treatment time, each
-//! technician's day from shifts and roads. What disagrees comes back as a finding `V101` that
+//! technician's day from shifts and roads; and once more minute by minute. What disagrees comes back as a finding `V101` that
 //! says what was expected and what stands in the plan.
 
 mod crew;
 mod dates;
+mod heat;
+mod minute;
 mod sessions;
 mod totals;
 
@@ -26,10 +28,12 @@ use crate::units::Head;
 #[must_use]
 pub fn verify(season: &Season, plan: &Plan) -> Vec<Finding> {
     let mut reading = Reading::new(season, plan);
-    dates::check(&mut reading);
+    let half_days = heat::check(&mut reading);
+    dates::check(&mut reading, half_days);
     sessions::check(&mut reading);
     crew::check(&mut reading);
     totals::check(&mut reading);
+    minute::check(&mut reading);
     reading.found
 }
 
@@ -38,6 +42,7 @@ struct Reading<'a> {
     plan: &'a Plan,
     zone: Tz,
     passes: BTreeMap<&'a str, &'a Pass>,
+    groups: BTreeMap<&'a str, &'a Group>,
     found: Vec<Finding>,
 }
 
@@ -55,6 +60,7 @@ impl<'a> Reading<'a> {
             plan,
             zone: season.zone.name().parse().unwrap_or(Tz::UTC),
             passes: plan.passes.iter().map(|p| (p.id.as_str(), p)).collect(),
+            groups: season.groups.iter().map(|g| (g.id.as_str(), g)).collect(),
             found: Vec::new(),
         }
     }
@@ -119,7 +125,7 @@ impl<'a> Reading<'a> {
     }
 
     fn group(&self, id: &str) -> Option<&'a Group> {
-        self.season.groups.iter().find(|g| g.id.as_str() == id)
+        self.groups.get(id).copied()
     }
 
     fn site_of(&self, group: &Group) -> &'a Site {

@@ -1,17 +1,76 @@
 //! Straws, people's shares and the verdict add up.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use super::Reading;
 use crate::plan::Work;
+use crate::protocol::Step;
 
 pub(super) fn check(r: &mut Reading<'_>) {
     straws(r);
     technicians(r);
     verdict(r);
+    search(r);
     ids(r);
+}
+
+/// What is said of the search adds up: heads bred, bounds, and the gap between them.
+fn search(r: &mut Reading<'_>) {
+    let plan = r.plan;
+    let given = &plan.search;
+    r.same(
+        "search: parts not proven",
+        &given.parts.saturating_sub(given.proven),
+        &(given.open.len() as u32),
+    );
+    let gap = |covered: u32, bound: u32| {
+        let apart = f64::from(bound.saturating_sub(covered));
+        100.0 * apart / f64::from(bound.max(1))
+    };
+    let mut told = BTreeSet::new();
+    let mut more = 0;
+    for part in &given.open {
+        let who = format!("search: {}", part.sessions.first().map_or("", |s| s));
+        let here: Vec<_> = plan
+            .sessions
+            .iter()
+            .filter(|s| part.sessions.contains(&s.id))
+            .collect();
+        let bred: u32 = here.iter().map(|s| s.head).sum();
+        let due: u32 = here.iter().flat_map(|s| &s.pens).map(|p| p.head).sum();
+        r.same(&who, &part.sessions.len(), &here.len());
+        r.same(&who, &bred, &part.covered_head);
+        if part.bound_head < bred || part.bound_head > due {
+            r.wrong(
+                &who,
+                format!("a bound from {bred} to {due}"),
+                part.bound_head,
+            );
+        }
+        let exact = gap(bred, part.bound_head);
+        if !(exact - 1e-6..exact + 0.0101).contains(&part.gap_percent) {
+            r.wrong(&who, format!("a gap of {exact} %"), part.gap_percent);
+        }
+        more += part.bound_head.saturating_sub(bred);
+        if !part.sessions.iter().all(|s| told.insert(s.as_str())) {
+            r.wrong(&who, "each session in one part", "one in two");
+        }
+    }
+    let bred: u32 = plan.sessions.iter().map(|s| s.head).sum();
+    let exact = gap(bred, bred + more);
+    if !(exact - 1e-6..exact + 0.0101).contains(&given.gap_percent) {
+        r.wrong("search", format!("a gap of {exact} %"), given.gap_percent);
+    }
 }
 
 fn straws(r: &mut Reading<'_>) {
     let (season, plan) = (r.season, r.plan);
+    let timed = timed_head(r);
+    let twice = planned_twice(r, &timed);
+    let mut unbred: BTreeMap<&str, u32> = BTreeMap::new();
+    for u in &plan.uncovered {
+        *unbred.entry(&u.group).or_default() += u.head;
+    }
     r.same("bulls", &season.bulls.len(), &plan.bulls.len());
     for (bull, given) in season.bulls.iter().zip(&plan.bulls) {
         let who = format!("bull {}", bull.id);
@@ -35,7 +94,7 @@ fn straws(r: &mut Reading<'_>) {
         let brought: u32 = plan
             .sessions
             .iter()
-            .filter(|s| !s.pens.iter().any(|p| planned_twice(r, &p.group)))
+            .filter(|s| !s.pens.iter().any(|p| twice.contains(p.group.as_str())))
             .flat_map(|s| &s.straws)
             .filter(|s| s.bull == bull.id.as_str())
             .map(|s| s.straws)
@@ -64,18 +123,8 @@ fn straws(r: &mut Reading<'_>) {
         }
         let straws: u32 = given.straws.iter().map(|s| s.straws).sum();
         let head = group.head().0;
-        let passes = || {
-            plan.passes
-                .iter()
-                .filter(|p| p.group == given.id && p.work == Work::Breeding)
-        };
-        let timed: u32 = passes().map(|p| p.head).sum();
-        let missed: u32 = plan
-            .uncovered
-            .iter()
-            .filter(|u| u.group == given.id)
-            .map(|u| u.head)
-            .sum();
+        let of = |heads: &BTreeMap<&str, u32>| heads.get(given.id.as_str()).copied().unwrap_or(0);
+        let (timed, missed) = (of(&timed), of(&unbred));
         // Animals in no session are bred by heat.
         let wanted = head.min(head.saturating_sub(timed) + timed - missed.min(timed));
         // Straws may be short for animals bred by heat, where the plan says so. A group planned
@@ -90,33 +139,57 @@ fn straws(r: &mut Reading<'_>) {
             r.wrong(&who, wanted, straws);
         }
     }
+    brought(r, &twice);
+}
+
+/// Each session gets a straw an animal, of bulls of the groups bred there.
+fn brought(r: &mut Reading<'_>, twice: &BTreeSet<&str>) {
+    let (season, plan) = (r.season, r.plan);
+    let bulls_of: BTreeMap<&str, Vec<&str>> = season
+        .groups
+        .iter()
+        .map(|g| {
+            let bulls = g.bulls.iter().map(|b| season.bulls[*b].id.as_str());
+            (g.id.as_str(), bulls.collect())
+        })
+        .collect();
     for session in &plan.sessions {
         let allowed = |bull: &str| {
-            let groups = session.pens.iter().filter_map(|p| r.group(&p.group));
-            groups
-                .flat_map(|g| &g.bulls)
-                .any(|b| season.bulls[*b].id.as_str() == bull)
+            let groups = session
+                .pens
+                .iter()
+                .filter_map(|p| bulls_of.get(p.group.as_str()));
+            groups.flatten().any(|b| *b == bull)
         };
         if let Some(other) = session.straws.iter().find(|s| !allowed(&s.bull)) {
             let who = format!("straws at {}", session.id);
             r.wrong(&who, "bulls of the groups bred here", &other.bull);
         }
         let brought: u32 = session.straws.iter().map(|s| s.straws).sum();
-        let twice = session.pens.iter().any(|p| planned_twice(r, &p.group));
+        let twice = session
+            .pens
+            .iter()
+            .any(|p| twice.contains(p.group.as_str()));
         if brought > session.head || (brought < session.head && !twice) {
             r.wrong(&format!("straws at {}", session.id), session.head, brought);
         }
     }
 }
 
-/// True for a group whose breeding steps together plan for more head than it has.
-fn planned_twice(r: &Reading<'_>, group: &str) -> bool {
-    let passes = r.plan.passes.iter();
-    let timed: u32 = passes
-        .filter(|p| p.group == group && p.work == Work::Breeding)
-        .map(|p| p.head)
-        .sum();
-    r.group(group).is_some_and(|g| timed > g.head().0)
+/// Head of each group in its breeding passes.
+fn timed_head<'a>(r: &Reading<'a>) -> BTreeMap<&'a str, u32> {
+    let mut heads = BTreeMap::new();
+    for p in r.plan.passes.iter().filter(|p| p.work == Work::Breeding) {
+        *heads.entry(p.group.as_str()).or_default() += p.head;
+    }
+    heads
+}
+
+/// Groups whose breeding steps together plan for more head than they have.
+fn planned_twice<'a>(r: &Reading<'a>, timed: &BTreeMap<&'a str, u32>) -> BTreeSet<&'a str> {
+    let groups = r.season.groups.iter().map(|g| (g.id.as_str(), g.head().0));
+    let more = groups.filter(|(id, head)| timed.get(id).is_some_and(|t| t > head));
+    more.map(|(id, _)| id).collect()
 }
 
 fn technicians(r: &mut Reading<'_>) {
@@ -163,6 +236,27 @@ fn verdict(r: &mut Reading<'_>) {
             v.uncovered_head,
             v.covered,
         ),
+    );
+    let halves = || plan.groups.iter().filter_map(|g| g.heat.as_ref());
+    let by_heat: u32 = halves().map(|h| h.bred_head).sum();
+    let watched = season.groups.iter().zip(&plan.groups);
+    let (mut unplanned, mut not_seen) = (0, 0);
+    for (group, given) in
+        watched.filter(|(g, _)| g.protocol.steps.iter().any(Step::is_heat_breeding))
+    {
+        let passes = plan.passes.iter();
+        let mine = passes.filter(|p| p.group == given.id && p.work == Work::Breeding);
+        let left = group.head().0.saturating_sub(mine.map(|p| p.head).sum());
+        *(if given.heat.is_some() {
+            &mut not_seen
+        } else {
+            &mut unplanned
+        }) += left;
+    }
+    r.same(
+        "verdict: by heat",
+        &(by_heat, unplanned, not_seen),
+        &(v.by_heat_head, v.unplanned_head, v.not_seen_head),
     );
     let broken = plan.findings.iter().any(|f| f.severity != "note");
     r.same("verdict: rules broken", &broken, &v.rules_broken);

@@ -14,11 +14,13 @@ use super::crew::{self, Lot, Relax, Shape, Slots};
 use super::formulate::{self, Model, Ways};
 use super::send::Tried;
 use super::straws::Short;
-use super::{Fault, parts, readback, send, shapes_of, ways};
+use super::ways::{self, Task};
+use super::{Fault, parts, readback, send, shapes_of};
 use crate::expand::Expanded;
 use crate::season::Season;
 use crate::season::pace::rounds_at;
 use crate::time::Instant;
+use crate::watch::Unwatched;
 
 /// A session, counted.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -79,11 +81,19 @@ fn count_by(season: &Season, expanded: &Expanded, ways: Ways) -> Result<Vec<Coun
         } else if let Some(exact) = tried(season, &here, &model, ways).and_then(|t| t.exact) {
             exact
         } else {
-            let first = (model, &guess);
-            let way = ways::best_from(season, expanded, &shapes, part, &short, first, ways)
-                .map_err(|cause| Fault {
-                    day: season.zone.human(here[0].open),
-                    cause,
+            let task = Task {
+                season,
+                expanded,
+                shapes: &shapes,
+                part,
+                short: &short,
+            };
+            let way =
+                ways::best_from(task, (model, &guess), ways, &Unwatched).map_err(|cause| {
+                    Fault {
+                        day: season.zone.human(here[0].open),
+                        cause,
+                    }
                 })?;
             let read = readback::sessions(season, expanded, &shapes, part, &way);
             let bred = |shape: &Shape| {

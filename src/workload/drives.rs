@@ -4,10 +4,11 @@
 use super::crew::Shape;
 use super::parts::Part;
 use super::straws::Short;
-use super::ways::{self, Way};
+use super::ways::{self, Task, Way};
 use super::{Session, readback, shapes_of};
 use crate::expand::Expanded;
 use crate::season::Season;
+use crate::watch::Watch;
 
 /// Drives of a part that are tried to be left out, one by one.
 const MOST_TRIED: usize = 12;
@@ -19,15 +20,31 @@ pub(super) fn without_idle(
     shapes: &[Shape],
     part: &Part,
     short: &Short,
+    watch: &dyn Watch,
 ) -> Result<(Way, Vec<Session>), String> {
+    // The part's own shapes alone: they are copied with people left out.
+    let shapes: &[Shape] = &shapes_of(part, shapes)
+        .into_iter()
+        .cloned()
+        .collect::<Vec<_>>();
+    let part = &Part {
+        sessions: (0..shapes.len()).collect(),
+    };
     let solve = |shapes: &[Shape]| -> Result<(Way, Vec<Session>), String> {
-        let way = ways::best(season, expanded, shapes, part, short)?;
+        let task = Task {
+            season,
+            expanded,
+            shapes,
+            part,
+            short,
+        };
+        let way = ways::best(task, watch)?;
         let sessions = readback::sessions(season, expanded, shapes, part, &way);
         Ok((way, sessions))
     };
     let (mut way, mut sessions) = solve(shapes)?;
     let mut idle = drives(season, part, shapes, &sessions);
-    if idle.is_empty() {
+    if idle.is_empty() || watch.stop() {
         return Ok((way, sessions));
     }
     let mut now: Vec<Shape> = shapes.to_vec();

@@ -6,6 +6,9 @@
 
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+use rayon::iter::{IndexedParallelIterator, IntoParallelRefMutIterator, ParallelIterator};
 
 use super::coverage::{covered, places};
 use super::crew::{self, Able, Lot, Place, Relax, Shape, Slots, Ticks};
@@ -16,6 +19,7 @@ use crate::expand::{Due, Expanded};
 use crate::season::{Order, Season};
 use crate::time::Instant;
 use crate::units::{Head, human_minutes};
+use crate::watch::{Stage, Watch};
 
 /// What is left over in a session, and what binds.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -228,6 +232,7 @@ pub(super) fn explain(
     shapes: &[Shape],
     straws: &[Allotted],
     sessions: &mut [Session],
+    watch: &dyn Watch,
 ) {
     // A due is in one session only.
     let by_due: BTreeMap<usize, &Shape> = shapes.iter().map(|s| (s.dues[0], s)).collect();
@@ -241,51 +246,71 @@ pub(super) fn explain(
                 .collect()
         })
         .collect();
-    for (session, mut busy) in sessions.iter_mut().zip(busy) {
-        let shape = shape_of(session);
-        let stay = |p: &Present| Some((p.technician, p.stay?));
-        let stays: Stays = session.crew.iter().filter_map(stay).collect();
-        let slots = Slots::new(season);
-        let mut wide = shape.clone();
-        if shape.first <= shape.last {
-            wide.last += slots.in_hours(GROWTH_HOURS);
-            wide.able = people(season, &wide, slots, Relax::default(), &stays);
-        }
-        busy.retain(|t| !stays.contains_key(t));
-        let study = Study {
-            season,
-            expanded,
-            shape: wide,
-            session,
-            slots,
-            last: shape.last,
-            busy,
-            stays,
-        };
-        let shortfall = (!session.uncovered.is_empty()).then(|| Shortfall::of(&study));
-        let reasons: Vec<(Binding, Vec<String>)> = shortfall
-            .iter()
-            .flat_map(|shortfall| session.uncovered.iter().map(move |u| (shortfall, u)))
-            .map(|(shortfall, u)| {
-                let causes = causes(&study, shortfall, u.due, straws);
-                let binding = causes.first().map_or(Binding::Pace, |(b, _)| *b);
-                (binding, reasons(&study, shortfall, u, &causes))
-            })
-            .collect();
-        let margin = match reasons.first() {
-            None => margin(&study, straws),
-            Some((binding, words)) => Margin {
-                head: 0,
-                minutes: 0,
-                binding: Some(*binding),
-                words: words.join("; "),
-            },
-        };
-        session.margin = margin;
-        for (u, (binding, why)) in session.uncovered.iter_mut().zip(reasons) {
-            u.binding = binding;
-            u.why = why;
-        }
+    let all = sessions.len();
+    let done = AtomicUsize::new(0);
+    watch.reached(Stage::Margins, 0, all);
+    sessions
+        .par_iter_mut()
+        .zip(busy)
+        .for_each(|(session, busy)| {
+            let shape = by_due[&session.dues[0]];
+            one(season, expanded, shape, straws, session, busy);
+            let now = done.fetch_add(1, Ordering::Relaxed) + 1;
+            watch.reached(Stage::Margins, now, all);
+        });
+}
+
+/// Fills in one session.
+fn one(
+    season: &Season,
+    expanded: &Expanded,
+    shape: &Shape,
+    straws: &[Allotted],
+    session: &mut Session,
+    mut busy: BTreeSet<usize>,
+) {
+    let stay = |p: &Present| Some((p.technician, p.stay?));
+    let stays: Stays = session.crew.iter().filter_map(stay).collect();
+    let slots = Slots::new(season);
+    let mut wide = shape.clone();
+    if shape.first <= shape.last {
+        wide.last += slots.in_hours(GROWTH_HOURS);
+        wide.able = people(season, &wide, slots, Relax::default(), &stays);
+    }
+    busy.retain(|t| !stays.contains_key(t));
+    let study = Study {
+        season,
+        expanded,
+        shape: wide,
+        session,
+        slots,
+        last: shape.last,
+        busy,
+        stays,
+    };
+    let shortfall = (!session.uncovered.is_empty()).then(|| Shortfall::of(&study));
+    let reasons: Vec<(Binding, Vec<String>)> = shortfall
+        .iter()
+        .flat_map(|shortfall| session.uncovered.iter().map(move |u| (shortfall, u)))
+        .map(|(shortfall, u)| {
+            let causes = causes(&study, shortfall, u.due, straws);
+            let binding = causes.first().map_or(Binding::Pace, |(b, _)| *b);
+            (binding, reasons(&study, shortfall, u, &causes))
+        })
+        .collect();
+    let margin = match reasons.first() {
+        None => margin(&study, straws),
+        Some((binding, words)) => Margin {
+            head: 0,
+            minutes: 0,
+            binding: Some(*binding),
+            words: words.join("; "),
+        },
+    };
+    session.margin = margin;
+    for (u, (binding, why)) in session.uncovered.iter_mut().zip(reasons) {
+        u.binding = binding;
+        u.why = why;
     }
 }
 

@@ -223,6 +223,19 @@ fn comes_in_order(pairs: &[(usize, usize)], sessions: usize) -> bool {
     })
 }
 
+/// Cuts sessions into sets in which each clashes with each.
+fn sets_that_clash(pairs: &[(usize, usize)], sessions: Vec<usize>) -> Vec<Vec<usize>> {
+    let clash = |a: usize, b: usize| pairs.contains(&(a.min(b), a.max(b)));
+    let mut sets: Vec<Vec<usize>> = Vec::new();
+    for s in sessions {
+        match sets.iter_mut().find(|set| set.iter().all(|o| clash(s, *o))) {
+            Some(set) => set.push(s),
+            None => sets.push(vec![s]),
+        }
+    }
+    sets
+}
+
 /// Decisions who is sent where, for classes that cannot be everywhere.
 fn send(season: &Season, here: &[&Shape], model: &mut Model, ways: Ways) {
     for c in 0..model.classes.len() {
@@ -246,14 +259,11 @@ fn send(season: &Season, here: &[&Shape], model: &mut Model, ways: Ways) {
             }
         }
         // Sessions come by opening. Whoever is at one cannot be at those that clash with it and
-        // opened before. For one technician each pair is a limit; for several, the whole set.
+        // opened before. Those of them that clash with each other are one limit: for several
+        // technicians all do; and one for each pair would let fractions of one be everywhere.
         for s in 0..here.len() {
             let clash = earlier(&model.clashes[c], s);
-            let sets: Vec<Vec<usize>> = if size > 1 && !clash.is_empty() {
-                vec![clash]
-            } else {
-                clash.into_iter().map(|i| vec![i]).collect()
-            };
+            let sets = sets_that_clash(&model.clashes[c], clash);
             for mut set in sets {
                 set.push(s);
                 model.network.limits.push(Limit {

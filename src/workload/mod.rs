@@ -8,6 +8,7 @@
 //! Objectives, each before the next: head covered; distance from the aim; even load; early finish.
 
 mod alone;
+mod compact;
 mod count;
 mod coverage;
 mod crew;
@@ -15,18 +16,25 @@ mod drives;
 pub mod explain;
 mod face;
 mod formulate;
+mod half_days;
 mod network;
 mod parts;
 mod pieces;
 mod readback;
 mod routes;
+mod search;
 mod send;
 mod shortfall;
 mod solve;
 pub mod starts;
 mod straws;
+mod take;
 mod timing;
 mod ways;
+
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+use rayon::iter::{ParallelBridge, ParallelIterator};
 
 use crate::error::Finding;
 use crate::expand::Expanded;
@@ -34,11 +42,14 @@ use crate::season::Season;
 use crate::season::pace::Rounds;
 use crate::time::Instant;
 use crate::units::Head;
+use crate::watch::{Stage, Unwatched, Watch};
 
 pub use alone::covered_by_all;
 pub use count::{Counted, count, count_as_planned, covered_at_most, most_between};
 pub use crew::Slots;
 pub use explain::{Binding, Margin};
+pub use half_days::{FullHalfDay, full_findings, full_half_days};
+pub use search::{Open, Search, gap_percent};
 pub use straws::lacking as straws_lacking;
 
 /// The breeding of one site over one connected stretch of hours.
@@ -134,17 +145,6 @@ pub struct Workload {
     pub search: Search,
 }
 
-/// How the search ended, for people who want to know.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Search {
-    /// Parts that share nothing.
-    pub parts: usize,
-    /// Parts whose best plan was proven.
-    pub proven: usize,
-    /// Parts in which somebody had to be sent to one of two places.
-    pub with_choices: usize,
-}
-
 /// A fault of the model or solver: never of the input.
 #[derive(Clone, Debug, thiserror::Error)]
 #[error("the breeding model of sessions on {day} could not be solved: {cause}")]
@@ -172,39 +172,110 @@ fn shapes_of<'a>(part: &parts::Part, shapes: &'a [crew::Shape]) -> Vec<&'a crew:
     part.sessions.iter().map(|s| &shapes[*s]).collect()
 }
 
+/// A part, planned.
+struct Planned {
+    sessions: Vec<Session>,
+    /// Said of it, with the dues it holds for, where it was not searched to the end.
+    finding: Option<Finding>,
+    search: Search,
+}
+
+fn plan_part(
+    season: &Season,
+    expanded: &Expanded,
+    shapes: &[crew::Shape],
+    short: &straws::Short,
+    part: &parts::Part,
+    watch: &dyn Watch,
+) -> Result<Planned, Fault> {
+    let before = watch.stop();
+    let (way, sessions) = drives::without_idle(season, expanded, shapes, part, short, watch)
+        .map_err(|cause| Fault {
+            day: season.zone.human(shapes[part.sessions[0]].open),
+            cause,
+        })?;
+    let mut search = Search {
+        parts: 1,
+        with_choices: usize::from(!way.model.network.switches.is_empty()),
+        // Stopped while it was searched: it counts only where something is left to prove.
+        stopped: (before || watch.stop()) && !way.proven(),
+        ..Search::default()
+    };
+    let set_aside = part_of_reserved(expanded, shapes, part, short);
+    search.add(&sessions, &way, set_aside);
+    let finding = (!way.proven()).then(|| {
+        let bred = sessions.iter().flat_map(|s| &s.bred);
+        let covered: usize = bred.map(|b| b.at.len()).sum();
+        search::not_to_the_end(season, shapes, part, covered as u32, way.bound)
+    });
+    Ok(Planned {
+        sessions,
+        finding,
+        search,
+    })
+}
+
+/// Every part, on all cores: the large ones first, so that none is left alone at the end. What
+/// comes back is in the order of the parts, whoever was done first.
+fn plan_parts(
+    parts: &[parts::Part],
+    watch: &dyn Watch,
+    plan: impl Fn(&parts::Part) -> Result<Planned, Fault> + Sync,
+) -> Result<Vec<Planned>, Fault> {
+    let mut order: Vec<usize> = (0..parts.len()).collect();
+    order.sort_by_key(|n| std::cmp::Reverse(parts[*n].sessions.len()));
+    let done = AtomicUsize::new(0);
+    watch.reached(Stage::Crew, 0, parts.len());
+    let mut planned: Vec<(usize, Result<Planned, Fault>)> = order
+        .into_iter()
+        .par_bridge()
+        .map(|n| {
+            let planned = plan(&parts[n]);
+            let now = done.fetch_add(1, Ordering::Relaxed) + 1;
+            watch.reached(Stage::Crew, now, parts.len());
+            (n, planned)
+        })
+        .collect();
+    planned.sort_by_key(|(n, _)| *n);
+    planned.into_iter().map(|(_, planned)| planned).collect()
+}
+
 /// Spreads the breeding over the crew.
 ///
 /// # Errors
 /// A [`Fault`] if the solver fails on a model that always has an answer.
 pub fn assign(season: &Season, expanded: &Expanded) -> Result<Workload, Fault> {
+    assign_watched(season, expanded, &Unwatched)
+}
+
+/// The same, with somebody looking on. Asked to stop, it searches no further: what is left is
+/// planned by plain rules, and a finding says so.
+///
+/// # Errors
+/// A [`Fault`] if the solver fails on a model that always has an answer.
+pub fn assign_watched(
+    season: &Season,
+    expanded: &Expanded,
+    watch: &dyn Watch,
+) -> Result<Workload, Fault> {
     let slots = Slots::new(season);
     let shapes = crew::sessions(season, expanded, slots);
     let short = straws::short(season, expanded);
     let parts = parts::cut(season, expanded, &shapes, &short);
+    let planned = plan_parts(&parts, watch, |part| {
+        plan_part(season, expanded, &shapes, &short, part, watch)
+    })?;
     let mut sessions = Vec::new();
     let mut findings = Vec::new();
     let mut unproven = std::collections::BTreeSet::new();
-    let mut search = Search {
-        parts: parts.len(),
-        ..Search::default()
-    };
-    for part in &parts {
-        let (way, bred) =
-            drives::without_idle(season, expanded, &shapes, part, &short).map_err(|cause| {
-                Fault {
-                    day: season.zone.human(shapes[part.sessions[0]].open),
-                    cause,
-                }
-            })?;
-        search.with_choices += usize::from(!way.model.network.switches.is_empty());
-        let set_aside = part_of_reserved(expanded, &shapes, part, &short);
-        search.proven += usize::from(way.proven() && !set_aside);
-        if !way.proven() {
-            let dues = part.sessions.iter().flat_map(|s| &shapes[*s].dues);
-            unproven.extend(dues.copied());
-            findings.push(readback::search_stopped(season, &shapes, part));
+    let mut search = Search::default();
+    for part in planned {
+        search.and(part.search);
+        if let Some(finding) = part.finding {
+            unproven.extend(part.sessions.iter().flat_map(|s| s.dues.iter().copied()));
+            findings.push(finding);
         }
-        sessions.extend(bred);
+        sessions.extend(part.sessions);
     }
     let (straws, lacking) =
         straws::allot(season, expanded, &short, &sessions).map_err(|cause| Fault {
@@ -212,7 +283,7 @@ pub fn assign(season: &Season, expanded: &Expanded) -> Result<Workload, Fault> {
             cause,
         })?;
     findings.extend(lacking);
-    explain::explain(season, expanded, &shapes, &straws, &mut sessions);
+    explain::explain(season, expanded, &shapes, &straws, &mut sessions, watch);
     for u in sessions.iter_mut().flat_map(|s| &mut s.uncovered) {
         if unproven.contains(&u.due) {
             u.why.push(
@@ -225,10 +296,18 @@ pub fn assign(season: &Season, expanded: &Expanded) -> Result<Workload, Fault> {
     }
     findings.extend(readback::chute_in_use(season, expanded, &sessions));
     sessions.sort_by_key(|s| (s.open, s.site));
-    Ok(Workload {
+    let mut workload = Workload {
         sessions,
         straws,
         findings,
         search,
-    })
+    };
+    if workload.search.stopped {
+        // One finding for all: that each of the parts left was not searched follows from it.
+        let said = |f: &Finding| f.code == crate::error::Code::SearchStopped;
+        workload.findings.retain(|f| !said(f));
+        let stopped = search::stopped_by_hand(&workload);
+        workload.findings.push(stopped);
+    }
+    Ok(workload)
 }

@@ -365,18 +365,3 @@ pub(super) fn chute_in_use(
     }
     found
 }
-
-/// The choices of a part were not searched to the end.
-pub(super) fn search_stopped(season: &Season, shapes: &[Shape], part: &Part) -> Finding {
-    let first = &shapes[part.sessions[0]];
-    Finding::warning(
-        Code::SearchStopped,
-        format!(
-            "who goes where around {} at {} was not searched to the end: another choice might cover more",
-            season.zone.human_short(first.open),
-            quoted(season.sites[first.site].id.as_str())
-        ),
-    )
-    .expected("sessions few enough to try every choice")
-    .hint("start some of the groups on another day, or keep technicians to fewer sites by their shifts")
-}

@@ -130,7 +130,9 @@ impl Search<'_> {
                 };
                 let served = able.ticks == whole.ticks;
                 let place = &self.places[n].1;
-                let from = stay.cut.then_some(stay.able.span.0);
+                // The visit begins as it would were it longer: with a longest day, work that ends
+                // sooner could else begin sooner, and leave no time for the next.
+                let from = Some(stay.able.span.0);
                 let Some(short) = place.able(self.technician, from, Some(*leave)) else {
                     continue;
                 };

@@ -6,10 +6,12 @@
 //! those, even load and early finish. Within each LP the weights are large enough that the
 //! earlier objective is never traded (see [`Network::worth`]).
 
+use super::compact::compact;
 use super::face::optimal_face;
 use super::network::{Arc, Network, SINK, SOURCE};
 use super::send::Guess;
 use crate::solver::{Program, Sense, Var};
+use crate::watch::Watch;
 
 /// Nodes that a search over the choices of one part may open, in arcs of the network: large
 /// networks take longer for each. Counted, not timed, so that a plan never depends on the machine.
@@ -34,14 +36,15 @@ pub(super) struct Solved {
 }
 
 /// Solves a network. `guess` sets the switches by plain rules; it is kept where no other choice
-/// covers more, or where the choices are too many to search for the best distance.
-pub(super) fn solve(network: &Network, guess: &Guess) -> Result<Solved, String> {
+/// covers more, where the choices are too many to search for the best distance, or where no search
+/// is wanted.
+pub(super) fn solve(network: &Network, guess: &Guess, watch: &dyn Watch) -> Result<Solved, String> {
     let cost = coverage_then_distance(network);
     let mut switches = guess.switches.clone();
     let mut flow = lp(network, &within(network, &switches), &cost)?;
     let mut bound = head(network, &flow);
     if !network.switches.is_empty() {
-        let better = choose(network, guess, bound)?;
+        let better = choose(network, guess, bound, watch)?;
         bound = better.bound;
         if better.switches != switches {
             switches = better.switches;
@@ -67,8 +70,7 @@ pub(super) fn solve(network: &Network, guess: &Guess) -> Result<Solved, String> 
 
 /// No choice covers more head than this: what fractions of people would cover.
 pub(super) fn most(network: &Network) -> Result<u32, String> {
-    let bound = search(network, false, After::Head)?;
-    Ok((bound.total + 1e-6).floor() as u32)
+    Ok(most_head(network, false)?.most_head())
 }
 
 fn within(network: &Network, switches: &[u32]) -> Vec<(u32, u32)> {
@@ -140,15 +142,15 @@ struct Chosen {
     switches: Vec<f64>,
     total: f64,
     proven: bool,
+    /// No values cost less.
+    bound: f64,
 }
 
-/// What a search for switches is after.
-#[derive(Clone, Copy, PartialEq)]
-enum After {
-    /// Most head.
-    Head,
-    /// Least distance and road, with at least so much head.
-    Distance { least: f64 },
+impl Chosen {
+    /// After a search for most head: no choice covers more.
+    fn most_head(&self) -> u32 {
+        (-self.bound + 1e-6).floor().clamp(0.0, f64::from(u32::MAX)) as u32
+    }
 }
 
 fn from_source(network: &Network) -> impl Iterator<Item = usize> {
@@ -156,17 +158,31 @@ fn from_source(network: &Network) -> impl Iterator<Item = usize> {
     arcs.filter(|(_, a)| a.from == SOURCE).map(|(n, _)| n)
 }
 
-/// The best switches: in whole numbers, or in fractions for a bound.
-fn search(network: &Network, whole: bool, after: After) -> Result<Chosen, String> {
+/// Nodes that a search may open.
+fn nodes(program: &Program) -> usize {
+    (MOST_NODE_ARCS / program.vars.len().max(1)).clamp(10, 5_000)
+}
+
+/// The switches for most head: in whole numbers, or in fractions for a bound.
+fn most_head(network: &Network, whole: bool) -> Result<Chosen, String> {
+    let program = compact(network, whole);
+    let found = program.cheapest(nodes(&program))?;
+    Ok(Chosen {
+        total: -found.cost,
+        switches: found.values[..network.switches.len()].to_vec(),
+        proven: found.proven,
+        bound: found.bound,
+    })
+}
+
+/// The switches for least distance and road, with at least so much head.
+fn least_distance(network: &Network, least: f64) -> Result<Vec<f64>, String> {
     let mut program = Program::default();
     for arc in &network.arcs {
         program.var(Var {
             low: 0.0,
             high: f64::from(arc.upper),
-            cost: match after {
-                After::Head => -f64::from(u8::from(arc.from == SOURCE)),
-                After::Distance { .. } => arc.distance as f64,
-            },
+            cost: arc.distance as f64,
             whole: false,
         });
     }
@@ -175,11 +191,8 @@ fn search(network: &Network, whole: bool, after: After) -> Result<Chosen, String
         program.var(Var {
             low: 0.0,
             high: f64::from(s.most),
-            cost: match after {
-                After::Head => 0.0,
-                After::Distance { .. } => s.cost as f64,
-            },
-            whole,
+            cost: s.cost as f64,
+            whole: true,
         });
     }
     balance(network, &mut program);
@@ -199,17 +212,10 @@ fn search(network: &Network, whole: bool, after: After) -> Result<Chosen, String
             f64::from(limit.most),
         );
     }
-    if let After::Distance { least } = after {
-        let total = from_source(network).map(|n| (n, 1.0)).collect();
-        program.row(total, Sense::AtLeast, least);
-    }
-    let nodes = (MOST_NODE_ARCS / network.arcs.len().max(1)).clamp(10, 5_000);
-    let found = program.cheapest(nodes)?;
-    Ok(Chosen {
-        total: from_source(network).map(|n| found.values[n]).sum(),
-        switches: found.values[network.arcs.len()..].to_vec(),
-        proven: found.proven,
-    })
+    let total = from_source(network).map(|n| (n, 1.0)).collect();
+    program.row(total, Sense::AtLeast, least);
+    let found = program.cheapest(nodes(&program))?;
+    Ok(found.values[network.arcs.len()..].to_vec())
 }
 
 struct Better {
@@ -220,10 +226,15 @@ struct Better {
 
 /// Sets the switches, from a guess that covers `head`: most head first; then, where the choices
 /// are few, least distance and road.
-fn choose(network: &Network, guess: &Guess, mut head: u32) -> Result<Better, String> {
+fn choose(
+    network: &Network,
+    guess: &Guess,
+    mut head: u32,
+    watch: &dyn Watch,
+) -> Result<Better, String> {
     let mut best = guess.switches.clone();
     let mut bound = guess.bound.max(head);
-    if head < bound && network.arcs.len() > MOST_ARCS {
+    if watch.stop() || (head < bound && network.arcs.len() > MOST_ARCS) {
         return Ok(Better {
             switches: best,
             bound,
@@ -235,8 +246,10 @@ fn choose(network: &Network, guess: &Guess, mut head: u32) -> Result<Better, Str
         bound = bound.min(most).max(head);
     }
     if head < bound
-        && let Ok(found) = search(network, true, After::Head)
+        && !watch.stop()
+        && let Ok(found) = most_head(network, true)
     {
+        bound = bound.min(found.most_head()).max(head);
         let total = found.total.round() as u32;
         if total > head {
             head = total;
@@ -246,11 +259,11 @@ fn choose(network: &Network, guess: &Guess, mut head: u32) -> Result<Better, Str
             bound = head;
         }
     }
-    if network.switches.len() <= MOST_SWITCHES_FOR_DISTANCE {
+    if network.switches.len() <= MOST_SWITCHES_FOR_DISTANCE && !watch.stop() {
         // This only improves on what stands: where it fails, that stands.
         let least = f64::from(head) - 1e-6;
-        if let Ok(found) = search(network, true, After::Distance { least }) {
-            best = all_whole(&found.switches)?;
+        if let Ok(found) = least_distance(network, least) {
+            best = all_whole(&found)?;
         }
     }
     Ok(Better {

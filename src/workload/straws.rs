@@ -11,6 +11,7 @@ use super::{Allotted, Session, solve};
 use crate::error::{Code, Finding, quoted};
 use crate::expand::Expanded;
 use crate::season::Season;
+use crate::watch::Unwatched;
 
 /// Bulls without straws for everyone. Sessions that draw on them are planned together; the
 /// straws of all other bulls suffice.
@@ -204,7 +205,7 @@ fn by_heat_short(season: &Season, group: usize, lacking: u32) -> Finding {
     Finding::warning(
         Code::StrawsShort,
         format!(
-            "{lacking} head of {}, to be bred as they come in heat, have no straw: animals due at set hours come first",
+            "{lacking} head of {}, to be bred as they come in heat, have no straw: animals due at set hours, or expected on a half-day, come first",
             quoted(group.id.as_str())
         ),
     )
@@ -240,7 +241,7 @@ fn flow(season: &Season, groups: &[usize], wants: &[Want]) -> Result<Vec<Allotte
     for arc in by_heat {
         network.arcs[arc].distance = dear;
     }
-    let solved = solve::solve(&network, &Guess::none())?;
+    let solved = solve::solve(&network, &Guess::none(), &Unwatched)?;
     Ok(arcs
         .into_iter()
         .map(|(arc, group, bull)| Allotted {

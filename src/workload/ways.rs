@@ -10,6 +10,19 @@ use super::solve::{self, Solved};
 use super::straws::Short;
 use crate::expand::Expanded;
 use crate::season::Season;
+use crate::watch::Watch;
+
+/// With more routes than this the plain rules' choice of them is not searched any further.
+const MOST_SEARCHED: usize = 500;
+
+/// No search is wanted.
+struct AtOnce;
+
+impl Watch for AtOnce {
+    fn stop(&self) -> bool {
+        true
+    }
+}
 
 /// How a part is bred.
 pub(super) struct Way {
@@ -17,6 +30,8 @@ pub(super) struct Way {
     pub(super) solved: Solved,
     /// No way breeds more head than this.
     pub(super) bound: u32,
+    /// What the sessions could breed each by itself, had they straws for all.
+    pub(super) apart: u32,
 }
 
 impl Way {
@@ -25,42 +40,84 @@ impl Way {
     }
 }
 
+/// A part to be bred.
+#[derive(Clone, Copy)]
+pub(super) struct Task<'a> {
+    pub(super) season: &'a Season,
+    pub(super) expanded: &'a Expanded,
+    pub(super) shapes: &'a [Shape],
+    pub(super) part: &'a Part,
+    pub(super) short: &'a Short,
+}
+
+impl<'a> Task<'a> {
+    fn model(&self, ways: Ways) -> Model {
+        let (expanded, short) = (self.expanded, self.short);
+        formulate(self.season, expanded, self.shapes, self.part, short, ways)
+    }
+
+    fn here(&self) -> Vec<&'a Shape> {
+        shapes_of(self.part, self.shapes)
+    }
+}
+
 /// The best way found for a part.
-pub(super) fn best(
-    season: &Season,
-    expanded: &Expanded,
-    shapes: &[Shape],
-    part: &Part,
-    short: &Short,
-) -> Result<Way, String> {
-    let model = formulate(season, expanded, shapes, part, short, Ways::Whole);
-    let guess = send::by_rule(season, shapes_of(part, shapes), &model);
-    let first = (model, &guess);
-    best_from(season, expanded, shapes, part, short, first, Ways::Split)
+pub(super) fn best(task: Task<'_>, watch: &dyn Watch) -> Result<Way, String> {
+    let model = task.model(Ways::Whole);
+    let guess = send::by_rule(task.season, task.here(), &model);
+    best_from(task, (model, &guess), Ways::Split, watch)
 }
 
 /// The same, with the model of whole sessions and a first choice at hand; with days divided only
 /// where that is asked for.
 pub(super) fn best_from(
-    season: &Season,
-    expanded: &Expanded,
-    shapes: &[Shape],
-    part: &Part,
-    short: &Short,
+    task: Task<'_>,
     (model, guess): (Model, &Guess),
     ways: Ways,
+    watch: &dyn Watch,
 ) -> Result<Way, String> {
-    let solved = solve::solve(&model.network, guess)?;
+    let solved = solve::solve(&model.network, guess, watch)?;
     let divided = model.clashes.iter().any(|c| !c.is_empty());
     let whole = Way {
         bound: solved.bound.min(guess.bound),
+        apart: guess.bound,
         model,
         solved,
     };
     if whole.solved.head >= guess.bound || !divided || ways == Ways::Whole {
         return Ok(whole);
     }
-    let model = formulate(season, expanded, shapes, part, short, Ways::Split);
+    if watch.stop() {
+        // A search of routes might have bred more.
+        let bound = guess.bound;
+        return Ok(Way { bound, ..whole });
+    }
+    let model = task.model(Ways::Split);
+    if model.pieces.is_empty() {
+        return Ok(Way {
+            bound: guess.bound,
+            ..whole
+        });
+    }
+    let guess_of_routes = send::by_rule(task.season, task.here(), &model);
+    let many = model.pieces.len() > MOST_SEARCHED;
+    if many {
+        // The plain rules' routes stand.
+        let solved = solve::solve(&model.network, &guess_of_routes, &AtOnce)?;
+        let better = solved.head > whole.solved.head;
+        return Ok(Way {
+            bound: guess.bound,
+            ..if better {
+                Way {
+                    model,
+                    solved,
+                    ..whole
+                }
+            } else {
+                whole
+            }
+        });
+    }
     // Who takes turns at boxes of a session does so only if sent there whole.
     let turns = !whole.model.at_box.is_empty();
     let most = solve::most(&model.network)?;
@@ -73,8 +130,7 @@ pub(super) fn best_from(
             ..whole
         });
     }
-    let guess_of_routes = send::by_rule(season, shapes_of(part, shapes), &model);
-    let solved = solve::solve(&model.network, &guess_of_routes)?;
+    let solved = solve::solve(&model.network, &guess_of_routes, watch)?;
     let bound = match (model.complete, turns) {
         (false, _) => guess.bound,
         (true, false) => solved.bound.min(guess.bound),
@@ -85,6 +141,7 @@ pub(super) fn best_from(
             model,
             solved,
             bound,
+            apart: guess.bound,
         })
     } else {
         Ok(Way { bound, ..whole })

@@ -194,6 +194,11 @@ fn cases() -> Vec<Case> {
             ["2027" => "^2027", "head: 20" => "head: 20\n    pens: 2\n    latest_start: 2027-05-03T21:00"]
         BredByHeat Note "groups[0].start"
             ["cow-7-day-co-synch-insert" => "cow-select-synch-insert", "2027" => "^2027"]
+        HeatNumbers Error "rules.heat_breeding_hours"
+            ["semen:" => "rules: {heat_breeding_hours: ^{earliest: 13, aim: 12, latest: 15}}\nsemen:"]
+        HalfDayFull Note "groups[0].start"
+            ["cow-7-day-co-synch-insert" => "cow-select-synch-insert", "2027" => "^2027", "head: 20" => "head: 60",
+             "straws: 40" => "straws: 60", "helper: true" => "shifts: [{from: \"05:00\", to: \"06:30\"}, {from: \"17:00\", to: \"18:30\"}]"]
         NightWork Note "groups[0].start" ["2027-05-03T20:00" => "^2027-05-03T10:00"]
         ShareAssumed Note "groups[0].start"
             ["synch-insert" => "synch-insert-split", "2027" => "^2027"]
@@ -224,6 +229,7 @@ fn cases() -> Vec<Case> {
         SpanForm Error "steps[1]" ["{id: pg, after: gnrh," => "^{id: pg, after: gnrh, lasts_days: 2,"]
         NoBreeding Error "kind" ["kind: fixed-time" => "kind: ^split-time"]
         InsertBalance Error "steps" ["- {id: gnrh" => "^- {id: gnrh", "gnrh, insert-in" => "gnrh"]
+        HeatForm Error "steps[2].heat" ["do: [inseminate, gnrh]" => "do: [inseminate, gnrh], heat: ^{after: pg}"]
         SourceUnknown Error "sources[0].tag" ["cite: our notes" => "tag: ^NO-SUCH-TAG"]
     });
     all.extend(herd_cases());
@@ -327,7 +333,7 @@ fn herd_cases() -> Vec<Case> {
 }
 
 /// Codes that no input of a test can bring out.
-const EXCEPTIONS: [(Code, &str); 2] = [
+const EXCEPTIONS: [(Code, &str); 3] = [
     (
         Code::Verify,
         "a fault of the program: no known input has one",
@@ -335,6 +341,10 @@ const EXCEPTIONS: [(Code, &str); 2] = [
     (
         Code::SearchStopped,
         "only a season of very many choices reaches the limit, and takes seconds",
+    ),
+    (
+        Code::StoppedByHand,
+        "no file brings it out, but a hand: `search.rs` sets the flag",
     ),
 ];
 

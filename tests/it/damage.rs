@@ -152,6 +152,12 @@ const DAMAGE: &[Damage] = &[
         let leaves = on_the_road.find_map(|t| t.leaves.as_mut()).unwrap();
         leaves.by += TimeDelta::minutes(20);
     }),
+    ("a part of the search that is not told", |p| {
+        p.search.parts += 1;
+    }),
+    ("a gap where all is proven", |p| {
+        p.search.gap_percent = 1.5;
+    }),
     ("a session in two places at once", |p| {
         let (a, b) = (0, p.sessions.len() - 1);
         let begins = p.sessions[a].technicians[0].begins;
@@ -159,6 +165,76 @@ const DAMAGE: &[Damage] = &[
         p.sessions[b].site = "bench".into();
         p.sessions[b].technicians[0].begins = begins;
         p.sessions[b].technicians[0].last_cow = last;
+    }),
+];
+
+/// The same for groups bred by detected heat.
+const BY_HEAT: &[Damage] = &[
+    ("a head more on one half-day and less on another", |p| {
+        let days = &mut p.groups[0].heat.as_mut().unwrap().half_days;
+        days[0].head += 1;
+        days[1].head -= 1;
+    }),
+    ("a band too narrow", |p| {
+        let days = &mut p.groups[0].heat.as_mut().unwrap().half_days;
+        days.iter_mut().max_by_key(|d| d.head).unwrap().high_head -= 1;
+    }),
+    ("a band too wide", |p| {
+        p.groups[0].heat.as_mut().unwrap().left_high_head += 1;
+    }),
+    ("another mean of the hours to heat", |p| {
+        *p.groups[1]
+            .heat
+            .as_mut()
+            .unwrap()
+            .mean_hours
+            .as_mut()
+            .unwrap() += 0.5;
+    }),
+    ("a half-day left out", |p| {
+        p.groups[1].heat.as_mut().unwrap().half_days.remove(2);
+    }),
+    ("a half-day told for another day", |p| {
+        let day = &mut p.groups[1].heat.as_mut().unwrap().half_days[2];
+        day.seen_day = day.seen_day.succ_opt().unwrap();
+    }),
+    ("a half-day bred 12 hours late", |p| {
+        let pass = p.passes.iter_mut().find(|x| x.id.ends_with("-am")).unwrap();
+        pass.start += TimeDelta::hours(12);
+        pass.end += TimeDelta::hours(12);
+    }),
+    ("hours of a half-day wider than the season's", |p| {
+        let pass = p.passes.iter_mut().find(|x| x.id.ends_with("-pm")).unwrap();
+        pass.hours.as_mut().unwrap().latest += TimeDelta::hours(1);
+    }),
+    ("a half-day's pass of fewer head", |p| {
+        let pass = p.passes.iter_mut().find(|x| x.id.ends_with("-pm")).unwrap();
+        pass.head -= 1;
+    }),
+    ("a half-day's pass gone", |p| {
+        let at = p.passes.iter().position(|x| x.id.ends_with("-pm")).unwrap();
+        p.passes.remove(at);
+    }),
+    ("a session that tells another band", |p| {
+        let mut pens = p.sessions.iter_mut().flat_map(|s| &mut s.pens);
+        let by_heat = pens.find_map(|x| x.by_heat.as_mut()).unwrap();
+        by_heat.high_head += 3;
+    }),
+    ("an animal bred by heat and again at the clean-up", |p| {
+        let pass = p.passes.iter_mut().find(|x| x.step == "clean-up").unwrap();
+        pass.head += 1;
+    }),
+    ("head beyond the crew that nobody mentions", |p| {
+        p.findings.retain(|f| f.code != "W107");
+    }),
+    ("heat that is planned for nobody", |p| {
+        p.groups[1].heat = None;
+    }),
+    ("a verdict that counts heats wrong", |p| {
+        p.verdict.by_heat_head += 1;
+    }),
+    ("a verdict that forgets those not seen", |p| {
+        p.verdict.not_seen_head = 0;
     }),
 ];
 
@@ -182,6 +258,18 @@ fn every_kind_of_damage_is_caught() {
 }
 
 #[test]
+fn every_kind_of_damage_to_half_days_is_caught() {
+    let (season, plan) = plan_of(crate::by_heat::SEASON);
+    assert_eq!(verify(&season, &plan), []);
+    for (what, damage) in BY_HEAT {
+        let mut broken = plan.clone();
+        damage(&mut broken);
+        assert!(broken != plan, "{what}: nothing was damaged");
+        assert!(!verify(&season, &broken).is_empty(), "{what}: not caught");
+    }
+}
+
+#[test]
 fn head_left_uncovered_without_a_word_is_caught() {
     let text = demo()
         .replace("head: 88", "head: 400")
@@ -198,4 +286,87 @@ fn head_left_uncovered_without_a_word_is_caught() {
     let mut no_finding = plan;
     no_finding.findings.retain(|f| !f.code.starts_with('W'));
     assert!(!verify(&season, &no_finding).is_empty());
+}
+
+/// Damage to a plan, or a season that is read otherwise than the plan was made for.
+type Twisted = (&'static str, fn(&mut Season, &mut Plan));
+
+fn day_of(plan: &Plan) -> chrono::NaiveDate {
+    plan.sessions[0].slots[0].start.date_naive()
+}
+
+/// What the walk through the minutes is for: what it expects, and something that breaks that.
+const TWISTED: &[Twisted] = &[
+    ("one place at a time", |_, p| {
+        let slot = p.sessions[0].slots[0].clone();
+        let site = p.sessions[0].site.clone();
+        let mut others = p.sessions.iter_mut().filter(|s| s.site != site);
+        others.next().unwrap().slots.push(slot);
+    }),
+    ("no straw older than its limit", |_, p| {
+        for at in &mut p.sessions[0].technicians {
+            at.begins -= TimeDelta::minutes(20);
+        }
+    }),
+    ("straws thawed between two rounds", |s, p| {
+        // The last cow of a slot waits: nobody who works alone thaws another straw meanwhile.
+        let alone: Vec<&str> = s
+            .crew
+            .iter()
+            .filter(|t| !t.helper)
+            .map(|t| t.id.as_str())
+            .collect();
+        for slot in p.sessions.iter_mut().flat_map(|s| &mut s.slots) {
+            if alone.contains(&slot.technician.as_str())
+                && let Some(last) = slot.bred_minutes.last_mut()
+            {
+                *last += 2.0;
+            }
+        }
+    }),
+    ("at most 1 straws in it", |s, _| {
+        for site in &mut s.sites {
+            site.thaw_bath = thawline::units::Straws(1);
+        }
+    }),
+    ("at most 2 animals at them", |_, p| {
+        let session = p.sessions.iter_mut().find(|s| s.site == "bench").unwrap();
+        let slot = session.slots[0].clone();
+        for who in ["ana", "burt", "coe"] {
+            let mut more = slot.clone();
+            more.technician = who.into();
+            session.slots.push(more);
+        }
+    }),
+    ("each cow bred in her own hours", |_, p| {
+        let slot = p.sessions[0].slots.last_mut().unwrap();
+        slot.start += TimeDelta::hours(5);
+    }),
+    ("no breeding in hours kept free", |s, p| {
+        s.rules.free.push(thawline::season::FreeHours {
+            when: thawline::season::When::On(day_of(p)),
+            from: None,
+            to: None,
+            why: None,
+        });
+    }),
+    ("work within shifts", |s, p| {
+        for t in &mut s.crew {
+            t.days_off.push(day_of(p));
+        }
+    }),
+];
+
+#[test]
+fn the_walk_through_the_minutes_catches_alone_what_it_is_for() {
+    let (season, plan) = good();
+    for (expected, twist) in TWISTED {
+        let (mut season, mut plan) = (season.clone(), plan.clone());
+        twist(&mut season, &mut plan);
+        let found = verify(&season, &plan);
+        let seen = found.iter().any(|f| {
+            f.what.starts_with("minute by minute: ") && f.expected.as_deref() == Some(*expected)
+        });
+        assert!(seen, "{expected}: {found:#?}");
+    }
 }

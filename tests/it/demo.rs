@@ -63,6 +63,7 @@ fn committed_outputs_are_what_the_program_makes() {
 
 /// Files under `tests/golden`, and the arguments that print them.
 const GOLDEN: &[(&str, &str)] = &[
+    ("by-heat.txt", "plan tests/golden/by-heat.yaml"),
     ("protocols.txt", "protocols"),
     ("protocol.txt", "protocols heifer-14-day-insert-pg-split"),
     (
@@ -263,6 +264,7 @@ fn the_readme_shows_real_output() {
         "protocols.txt",
         "starts-breed-at.txt",
         "choice.txt",
+        "by-heat.txt",
         "chance.txt",
         "cover-short.txt",
     ]

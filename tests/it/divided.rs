@@ -107,6 +107,20 @@ fn no_day_is_longer_than_the_longest() {
     assert_eq!(long.verdict.covered_head, 80);
 }
 
+#[test]
+fn a_day_shorter_than_a_session_is_divided() {
+    // Ten cows at each corral: half an hour of work for either within a day of four hours. Each
+    // corral is open for six, so the day is cut to four already for the first alone.
+    let few = two_corrals(30, "", ", home_site: north, longest_day_hours: 4");
+    let few = few.replace("head: 40", "head: 10");
+    let (_, plan) = plan_of(&few);
+    assert_eq!(plan.verdict.covered_head, 20, "{:?}", plan.verdict);
+    let stays = stays(&plan);
+    let home = chrono::TimeDelta::minutes(30);
+    let day = stays[1].1.last_cow + home - stays[0].1.begins;
+    assert!(day <= chrono::TimeDelta::hours(4), "{day}");
+}
+
 /// Pens of one group, a technician, and other starts that are open until `latest`.
 fn pens(seed: u64, own: &str) -> String {
     let mut dice = Dice(seed);
@@ -292,4 +306,25 @@ rules: {{slot_minutes: 15{rules}}}
         who(&season(160, ", road_minutes_per_head: 0")),
         ["near", "away"]
     );
+}
+
+#[test]
+fn pens_wait_no_longer_than_need_be() {
+    // 60 head take three hours in the chute and 20 take one: the few first, and all is done with
+    // one hour of waiting and not with three. Everybody is bred either way.
+    let text = "format: thawline.season/1
+name: Pens (invented)
+zone: America/Chicago
+sites: [{id: s, injections_head_per_hour: 20, breeding_boxes: 3}]
+groups: [{id: g, site: s, class: cow, head: 80, pen_head: [60, 20], protocol: cow-7-day-co-synch-insert, start: \"2027-04-05T08:00\", order: kept, bulls: [b], latest_start: \"2027-04-05T12:00\"}]
+crew:
+  - {id: t, minutes_per_cow: 3, minutes_spread: 0, helper: true}
+  - {id: u, minutes_per_cow: 3, minutes_spread: 0, helper: true}
+semen: [{bull: b, straws: 999}]
+rules: {late_straw_risk_percent: 50, slot_minutes: 30}
+";
+    let (_, plan) = plan_of(text);
+    assert_eq!(plan.verdict.uncovered_head, 0);
+    let starts = plan.groups[0].pen_starts.clone().unwrap();
+    assert_eq!(starts[0] - starts[1], chrono::TimeDelta::hours(1));
 }

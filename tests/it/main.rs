@@ -4,6 +4,7 @@
 mod support;
 
 mod bad_input;
+mod by_heat;
 mod chance;
 mod choosing;
 mod codes;
@@ -18,5 +19,6 @@ mod library;
 mod model;
 mod published_figures;
 mod schemas;
+mod search;
 mod structure;
 mod worked_examples;

@@ -96,6 +96,84 @@ pub(crate) fn large(size: &Size, seed: u64) -> String {
     y
 }
 
+/// A season of a breeding service whose people each work from home in one of several regions:
+/// sites of a region are 20 to 60 minutes apart, regions five hours. Groups are bred on days that
+/// crowd towards the middle of the season, at hours that fall into the forenoon; each technician
+/// works five days of the week. With `days` from the first breeding to the last, 20 head for each
+/// technician and day of the season fill the crew on the fullest days, and some fall short.
+pub(crate) fn territory(size: &Size, seed: u64) -> String {
+    let mut dice = Dice(seed);
+    let regions = size.sites.div_ceil(12);
+    let region = |n: u64| n % regions;
+    let mut y = String::from(
+        "format: thawline.season/1\nname: A territory (invented)\nzone: America/Chicago\nsites:\n",
+    );
+    for s in 0..size.sites {
+        let near: Vec<String> = (s + 1..size.sites)
+            .filter(|o| region(*o) == region(s))
+            .map(|o| format!("site {o}: {}", 5 * dice.from(4, 12)))
+            .collect();
+        let _ = writeln!(
+            y,
+            "  - {{id: site {s}, injections_head_per_hour: {}, inserts_head_per_hour: 60, breeding_boxes: {}, thaw_bath_straws: 20, minutes_to: {{{}}}}}",
+            dice.from(7, 10) * 10,
+            dice.from(2, 3),
+            near.join(", ")
+        );
+    }
+    y.push_str("groups:\n");
+    // Days from the start to breeding, and an hour of the start that leads to about 9 o'clock.
+    let protocols = [
+        ("cow-7-day-co-synch-insert", "cow", 10, 18),
+        ("cow-7-day-co-synch-insert", "cow", 10, 18),
+        ("cow-5-day-co-synch-insert", "cow", 8, 8),
+        ("cow-7-and-7-synch", "cow", 17, 14),
+        ("heifer-mga-pg", "heifer", 35, 8),
+        ("heifer-14-day-insert-pg", "heifer", 33, 14),
+    ];
+    let first = chrono::NaiveDate::from_ymd_opt(2027, 4, 12).expect("a date");
+    for g in 0..size.groups {
+        let (protocol, class, before, hour) = *dice.pick(&protocols);
+        let day = u64::midpoint(dice.below(size.days), dice.below(size.days + 1));
+        let start = first + chrono::Days::new(day) - chrono::Days::new(before);
+        let each = size.head / size.groups;
+        let head = dice.from(each / 2, each * 3 / 2).max(1);
+        let bull = dice.below(40);
+        let _ = writeln!(
+            y,
+            "  - {{id: group {g}, site: site {}, class: {class}, head: {head}, protocol: {protocol}, start: \"{start}T{:02}:{:02}\", pens: {}, order: {}, bulls: [bull {bull}, bull {}]}}",
+            dice.below(size.sites),
+            hour + dice.below(2),
+            dice.below(4) * 15,
+            1 + head / 90,
+            dice.pick(&["kept", "kept", "mixed"]),
+            (bull + 1) % 40,
+        );
+    }
+    y.push_str("crew:\n");
+    let week = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"];
+    for t in 0..size.technicians {
+        let days: Vec<&str> = (0..5).map(|d| week[((t + 3 * d) % 7) as usize]).collect();
+        let begins = dice.from(4, 6);
+        let _ = writeln!(
+            y,
+            "  - {{id: technician {t}, cows_per_hour: {}, minutes_spread: 0.{}, helper: {}, home_site: site {}, shifts: [{{days: [{}], from: \"{begins:02}:00\", to: \"{:02}:00\"}}]}}",
+            dice.from(9, 15),
+            dice.from(5, 9),
+            dice.below(2) == 0,
+            t % size.sites,
+            days.join(", "),
+            begins + 9,
+        );
+    }
+    y.push_str("semen:\n");
+    for b in 0..40 {
+        let _ = writeln!(y, "  - {{bull: bull {b}, straws: {}}}", size.head / 10);
+    }
+    y.push_str("rules: {road_minutes: 300}\n");
+    y
+}
+
 /// Read once: it is the same for every test.
 pub(crate) static LIBRARY: std::sync::LazyLock<thawline::Library> =
     std::sync::LazyLock::new(thawline::Library::built_in);

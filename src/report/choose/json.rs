@@ -29,6 +29,7 @@ struct TogetherView<'a> {
     gap: f64,
     points_one_by_one: f64,
     proposals: usize,
+    stopped_by_hand: bool,
     head_not_bred: u32,
     chute_quarters: u32,
     groups: Vec<Picked<'a>>,
@@ -151,6 +152,7 @@ fn of_all<'a>(chosen: &'a Chosen, together: &'a Together, season: &Season) -> To
         gap: p.gap(),
         points_one_by_one: hundredths(p.one_by_one),
         proposals: p.rounds,
+        stopped_by_hand: p.stopped,
         head_not_bred: p.head_not_bred,
         chute_quarters: p.chute_quarters,
         groups: chosen

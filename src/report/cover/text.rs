@@ -162,10 +162,9 @@ fn session(text: &mut String, s: &SessionFigures) {
 }
 
 fn pen(text: &mut String, p: &PenFigures, day: Moment, of_group: usize) {
-    let who = if of_group > 1 {
-        format!("{} pen {}", p.group, p.pen)
-    } else {
-        p.group.clone()
+    let who = match p.pen {
+        Some(pen) if of_group > 1 => format!("{} pen {pen}", p.group),
+        _ => p.group.clone(),
     };
     let bred = if p.bred_head == p.due_head {
         format!("{} head", p.due_head)

@@ -44,10 +44,11 @@ pub fn settle(season: &Season) -> Result<(Season, Vec<Finding>), Fault> {
         season,
         open: &open,
         known: std::collections::BTreeMap::new(),
+        all_tried: false,
     };
     let best = search.best()?;
     let cost = search.cost(&best)?;
-    let proven = cost.uncovered == 0 && cost.held == 0 || search.all_tried();
+    let proven = cost.uncovered == 0 && cost.held == 0 || search.all_tried;
     let mut settled = season.clone();
     let mut findings = Vec::new();
     for (g, group) in settled.groups.iter_mut().enumerate() {
@@ -87,17 +88,19 @@ struct Search<'a> {
     open: &'a Open,
     /// What was counted before, by candidate of each pen.
     known: std::collections::BTreeMap<Vec<usize>, Cost>,
+    /// True if no choice was left out.
+    all_tried: bool,
 }
 
 impl Search<'_> {
     /// The best choice found: a candidate for each pen.
     fn best(&mut self) -> Result<Vec<usize>, Fault> {
         let mut best = self.in_turn();
-        if self.is_ideal(&best)? {
-            return Ok(best);
-        }
         if self.ways() <= MOST_TRIED {
             return self.try_all(best);
+        }
+        if self.is_ideal(&best)? {
+            return Ok(best);
         }
         for choice in self.evenly() {
             self.keep_better(&mut best, choice)?;
@@ -113,7 +116,7 @@ impl Search<'_> {
         Ok(best)
     }
 
-    /// Everybody is bred, and no pen waits longer than in turn.
+    /// Everybody is bred, and no chute is wanted twice.
     fn is_ideal(&mut self, choice: &[usize]) -> Result<bool, Fault> {
         let cost = self.cost(choice)?;
         Ok(cost.held == 0 && cost.uncovered == 0)
@@ -122,10 +125,6 @@ impl Search<'_> {
     fn ways(&self) -> usize {
         let each = self.open.pens.iter().map(|p| p.candidates.len());
         each.fold(1, usize::saturating_mul)
-    }
-
-    fn all_tried(&self) -> bool {
-        self.known.len() >= self.ways()
     }
 
     fn try_all(&mut self, mut best: Vec<usize>) -> Result<Vec<usize>, Fault> {
@@ -141,13 +140,16 @@ impl Search<'_> {
                 !carry
             });
             if more.is_none() {
+                self.all_tried = true;
                 return Ok(best);
             }
         }
     }
 
     fn keep_better(&mut self, best: &mut Vec<usize>, other: Vec<usize>) -> Result<(), Fault> {
-        if self.cost(&other)? < self.cost(best)? {
+        let now = self.cost(best)?;
+        // The crew is counted only where the choice could be better with everybody bred.
+        if self.uncounted(&other) < now && self.cost(&other)? < now {
             *best = other;
         }
         Ok(())
@@ -203,30 +205,39 @@ impl Search<'_> {
         Ok(())
     }
 
-    fn cost(&mut self, choice: &[usize]) -> Result<Cost, Fault> {
-        if let Some(known) = self.known.get(choice) {
-            return Ok(*known);
-        }
+    /// What a choice comes to if the crew can breed everybody.
+    fn uncounted(&self, choice: &[usize]) -> Cost {
         let pens: Vec<(&Pen, usize)> = self.open.pens.iter().zip(choice.iter().copied()).collect();
         let alone: usize = pens.iter().map(|(p, k)| self.open.held_alone(p, *k)).sum();
         let met = pens
             .iter()
             .enumerate()
             .map(|(n, (p, k))| pens[..n].iter().filter(|(q, j)| p.meets(*k, q, *j)).count());
-        let held = alone + met.sum::<usize>();
+        Cost {
+            held: alone + met.sum::<usize>(),
+            uncovered: 0,
+            delay: choice.iter().sum(),
+        }
+    }
+
+    fn cost(&mut self, choice: &[usize]) -> Result<Cost, Fault> {
+        if let Some(known) = self.known.get(choice) {
+            return Ok(*known);
+        }
+        let pens = self.open.pens.iter().zip(choice.iter().copied());
         let mut dues: Vec<Due> = self.open.others.clone();
-        dues.extend(pens.iter().flat_map(|(p, k)| p.candidates[*k].dues.clone()));
+        dues.extend(pens.flat_map(|(p, k)| p.candidates[k].dues.clone()));
         dues.sort_by_key(|d| (d.safe_hours().earliest, d.group, d.pen, d.step));
         let expanded = Expanded {
             passes: Vec::new(),
             dues,
+            heats: Vec::new(),
             findings: Vec::new(),
         };
         let counted = count::count_as_planned(self.season, &expanded)?;
         let cost = Cost {
-            held,
             uncovered: counted.iter().map(|c| c.head - c.covered).sum(),
-            delay: choice.iter().sum(),
+            ..self.uncounted(choice)
         };
         self.known.insert(choice.to_vec(), cost);
         Ok(cost)

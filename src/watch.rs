@@ -1,0 +1,56 @@
+//! Looking on at long work: how far it is, and asking it to end early.
+//!
+//! The library prints nothing and reads no clock. Whoever calls it may hand in a [`Watch`], which
+//! is told how far the work is and is asked, between one piece and the next, whether to end.
+//! Ending early never leaves half a result: what is left is done by plain rules.
+
+use std::sync::atomic::{AtomicBool, Ordering};
+
+/// What is being done.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Stage {
+    /// The crew is spread over the parts of the season.
+    Crew,
+    /// Margins and reasons are counted, session by session.
+    Margins,
+    /// Starts of several groups are chosen together, by proposals.
+    Choosing,
+}
+
+impl Stage {
+    /// What is done, for people.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Crew => "spreading the breeding over the crew",
+            Self::Margins => "counting what margin is left",
+            Self::Choosing => "choosing starts together",
+        }
+    }
+}
+
+/// Looks on at long work. Asked from several threads at once.
+pub trait Watch: Sync {
+    /// So many pieces of so many are done: of several threads, not always in rising order.
+    fn reached(&self, stage: Stage, done: usize, of: usize) {
+        let _ = (stage, done, of);
+    }
+
+    /// True if the work is to end with what it has. Once true, it must stay true.
+    fn stop(&self) -> bool {
+        false
+    }
+}
+
+/// Nobody looks on.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Unwatched;
+
+impl Watch for Unwatched {}
+
+/// A flag alone: set it, and the work ends with what it has.
+impl Watch for AtomicBool {
+    fn stop(&self) -> bool {
+        self.load(Ordering::Relaxed)
+    }
+}

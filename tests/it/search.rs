@@ -1,0 +1,159 @@
+//! Searches: the same on any number of threads; ended by hand they leave a whole plan.
+
+use std::process::Command;
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+
+use thawline::choose::{self, Limits};
+use thawline::error::Code;
+use thawline::plan::Plan;
+use thawline::watch::{Stage, Watch};
+use thawline::{pipeline, season, verify};
+
+use crate::support::{LIBRARY, Size, territory, wishes};
+
+/// A week of two regions, in which technicians have to be divided among sites.
+fn week() -> String {
+    territory(
+        &Size {
+            groups: 24,
+            head: 2_200,
+            technicians: 12,
+            sites: 18,
+            days: 6,
+        },
+        5,
+    )
+}
+
+fn planned(watch: &dyn Watch) -> (season::Season, Plan) {
+    let (season, found) = season::read("week.yaml", week().as_bytes(), &LIBRARY).unwrap();
+    let plan = pipeline::plan_watched(&season, &found, watch).unwrap();
+    (season, plan)
+}
+
+#[test]
+fn a_plan_is_the_same_on_any_number_of_threads() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("week.yaml");
+    std::fs::write(&file, week()).unwrap();
+    let on = |threads: &str| {
+        let out = folder.path().join(threads);
+        let run = Command::new(env!("CARGO_BIN_EXE_thawline"))
+            .env("RAYON_NUM_THREADS", threads)
+            .env("SOURCE_DATE_EPOCH", "1800000000")
+            .current_dir(folder.path())
+            .args(["plan", "week.yaml", "--out", threads])
+            .output()
+            .unwrap();
+        assert!(matches!(run.status.code(), Some(0 | 1)), "{run:?}");
+        // Not a terminal: no bar.
+        let said = String::from_utf8(run.stderr).unwrap();
+        assert!(said.starts_with("Written to "), "{said}");
+        let mut files: Vec<_> = std::fs::read_dir(out)
+            .unwrap()
+            .map(|f| f.unwrap().path())
+            .collect();
+        files.sort();
+        let files: Vec<_> = files
+            .into_iter()
+            .map(|f| (f.file_name().unwrap().to_owned(), std::fs::read(f).unwrap()))
+            .collect();
+        (run.stdout, files)
+    };
+    let one = on("1");
+    assert!(one.1.len() > 3);
+    for threads in ["2", "5"] {
+        assert!(on(threads) == one, "{threads} threads");
+    }
+}
+
+#[test]
+fn a_search_stopped_by_hand_leaves_a_whole_plan_that_says_so() {
+    let (_, full) = planned(&AtomicBool::new(false));
+    let (season, stopped) = planned(&AtomicBool::new(true));
+    assert_eq!(verify::verify(&season, &stopped), []);
+    let code = Code::StoppedByHand.as_str();
+    let said: Vec<_> = stopped.findings.iter().filter(|f| f.code == code).collect();
+    assert_eq!(said.len(), 1, "{said:?}");
+    assert!(!stopped.is_well());
+    assert!(full.findings.iter().all(|f| f.code != code));
+    // Every animal is bred or named; what a search could add is within the bound that is told.
+    let search = &stopped.search;
+    assert!(!search.open.is_empty() && search.gap_percent > 0.0);
+    assert_eq!(
+        search.parts as usize,
+        search.proven as usize + search.open.len()
+    );
+    let more: u32 = search
+        .open
+        .iter()
+        .map(|p| p.bound_head - p.covered_head)
+        .sum();
+    assert!(said[0].what.contains(&format!("up to {more} head more")));
+    assert!(stopped.verdict.covered_head <= full.verdict.covered_head);
+    assert!(full.verdict.covered_head <= stopped.verdict.covered_head + more);
+}
+
+/// Stops after so many calls.
+struct After {
+    calls: AtomicUsize,
+    most: usize,
+    stages: [AtomicUsize; 3],
+}
+
+impl Watch for After {
+    fn reached(&self, stage: Stage, done: usize, of: usize) {
+        assert!(done <= of);
+        self.stages[stage as usize].fetch_max(done, Ordering::Relaxed);
+    }
+
+    fn stop(&self) -> bool {
+        self.calls.fetch_add(1, Ordering::Relaxed) >= self.most
+    }
+}
+
+#[test]
+fn a_search_stopped_on_the_way_keeps_what_is_proven() {
+    let watch = After {
+        calls: AtomicUsize::new(0),
+        most: 12,
+        stages: Default::default(),
+    };
+    let (season, plan) = planned(&watch);
+    assert_eq!(verify::verify(&season, &plan), []);
+    // Told to the last part and the last session, stopped or not.
+    assert_eq!(
+        watch.stages[Stage::Crew as usize].load(Ordering::Relaxed),
+        plan.search.parts as usize
+    );
+    assert_eq!(
+        watch.stages[Stage::Margins as usize].load(Ordering::Relaxed),
+        plan.sessions.len()
+    );
+}
+
+#[test]
+fn a_choice_stopped_by_hand_gives_the_best_so_far_and_the_gap() {
+    let text = wishes(4, 3);
+    let (season, _) = season::read("wishes.yaml", text.as_bytes(), &LIBRARY).unwrap();
+    let limits = Limits::default();
+    let choose = |stop: bool| {
+        let watch = AtomicBool::new(stop);
+        choose::choose_watched(&season, &LIBRARY, None, limits, &watch).unwrap()
+    };
+    let (full, stopped) = (choose(false), choose(true));
+    let (full_pick, pick) = (
+        full.together.unwrap().picked,
+        stopped.together.as_ref().unwrap(),
+    );
+    let pick = &pick.picked;
+    assert!(!full_pick.stopped);
+    assert!(pick.bound <= full_pick.points + 1e-6 && full_pick.points <= pick.points + 1e-6);
+    assert!(pick.gap().is_finite());
+    // Where one after the other was the best at once, nothing was left to stop.
+    if pick.gap() > 1e-9 {
+        assert!(pick.stopped && !stopped.is_well());
+        let text = thawline::report::choose::text(&stopped, &season);
+        assert!(text.contains("stopped by hand"), "{text}");
+    }
+}
