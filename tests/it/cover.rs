@@ -178,6 +178,7 @@ rules: {{late_straw_risk_percent: 50{}}}
 
 /// Each kind, and a season that it helps: planned anew with what it says to write, all are bred.
 #[test]
+#[allow(clippy::too_many_lines)] // A table.
 fn each_kind_of_remedy_acts() {
     let all = Crew::All;
     let first = || Crew::Named(vec!["t".into()]);
