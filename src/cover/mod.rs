@@ -8,6 +8,7 @@
 
 mod answer;
 mod change;
+mod effort;
 mod figures;
 mod judge;
 mod largest;
@@ -16,6 +17,7 @@ mod rank;
 mod remedies;
 mod verdict;
 mod words;
+mod write;
 
 pub use answer::{
     Answer, Asked, AtWork, Cow, FORMAT, Largest, LargestRow, Limit, PenFigures, Remedies, Remedy,
@@ -28,7 +30,7 @@ use crate::error::{Error, Finding};
 use crate::pipeline;
 use crate::plan::{Plan, Session};
 use crate::protocol::Library;
-use crate::season::{PenStarts, Season};
+use crate::season::{PenStarts, Season, Technician};
 use judge::{Judge, Target};
 use remedies::Field;
 
@@ -110,21 +112,7 @@ pub fn cover(season: &Season, library: &Library, question: &Question) -> Result<
             question.group.as_ref().is_none_or(of)
         })
         .collect();
-    let left = |s: &Session| left_in(&plan, s, question);
-    let thin = |s: &Session| s.margin_minutes < question.least_margin_minutes;
-    let mut close: Vec<&Session> = asked
-        .iter()
-        .copied()
-        .filter(|s| left(s) > 0 || thin(s))
-        .collect();
-    close.sort_by_key(|s| (std::cmp::Reverse(left(s)), s.margin_minutes, s.open));
-    let falls_short = close.len();
-    if close.is_empty() {
-        let tightest = asked.iter().copied();
-        close.extend(tightest.min_by_key(|s| (s.margin_minutes, s.margin_head)));
-    }
-    close.truncate(MOST_CLOSE);
-
+    let (close, falls_short) = looked_at(&plan, &asked, question);
     let mut sessions: Vec<SessionFigures> = asked
         .iter()
         .map(|s| figures::figures(&season, &plan, s))
@@ -142,36 +130,16 @@ pub fn cover(season: &Season, library: &Library, question: &Question) -> Result<
             largest.push(largest::largest(&season, &left_out, g)?);
         }
     }
-    let mut remedies = Vec::new();
-    let mut changed = Vec::new();
-    let most = if season.groups.len() > MANY_GROUPS {
-        1
-    } else {
-        MOST_REMEDIED
-    };
-    for s in close.iter().take(falls_short.min(most)) {
-        let mut target = Target::of(&season, &plan, s);
-        if let Some(g) = group {
-            target.groups.retain(|x| *x == g);
-            target.steps.retain(|(x, _)| *x == g);
-        }
-        let groups = target
-            .groups
-            .iter()
-            .map(|g| season.groups[*g].id.to_string());
-        let groups: Vec<String> = groups.collect();
-        let judge = Judge::new(&season, &plan, target, question.least_margin_minutes);
-        let field = Field {
-            judge: &judge,
-            library,
-            left_out: &left_out,
-            pinned: &pinned,
-        };
-        let (found, seasons) = rank::remedies(&field, &s.id, groups)?;
-        remedies.push(found);
-        changed.push(seasons);
+    let short = &close[..falls_short.min(close.len())];
+    let (remedies, changed) = Shortfalls {
+        season: &season,
+        plan: &plan,
+        library,
+        left_out: &left_out,
+        pinned: &pinned,
     }
-    let ids = |all: &[crate::season::Technician]| all.iter().map(|t| t.id.to_string()).collect();
+    .remedies(short, question, group)?;
+    let ids = |all: &[Technician]| all.iter().map(|t| t.id.to_string()).collect();
     let asked_for = Asked {
         group: question.group.clone(),
         session: question.session.clone(),
@@ -196,6 +164,84 @@ pub fn cover(season: &Season, library: &Library, question: &Question) -> Result<
         season,
         changed,
     })
+}
+
+/// The sessions that are looked at closely, and how many fall short: those with most head left first;
+/// or the tightest, where none does.
+fn looked_at<'a>(
+    plan: &Plan,
+    asked: &[&'a Session],
+    question: &Question,
+) -> (Vec<&'a Session>, usize) {
+    let left = |s: &Session| left_in(plan, s, question);
+    let thin = |s: &Session| s.margin_minutes < question.least_margin_minutes;
+    let mut close: Vec<&Session> = asked
+        .iter()
+        .copied()
+        .filter(|s| left(s) > 0 || thin(s))
+        .collect();
+    close.sort_by_key(|s| (std::cmp::Reverse(left(s)), s.margin_minutes, s.open));
+    let falls_short = close.len();
+    if close.is_empty() {
+        let tightest = asked.iter().copied();
+        close.extend(tightest.min_by_key(|s| (s.margin_minutes, s.margin_head)));
+    }
+    close.truncate(MOST_CLOSE);
+    (close, falls_short)
+}
+
+/// What remedies are looked for in.
+struct Shortfalls<'a> {
+    season: &'a Season,
+    plan: &'a Plan,
+    library: &'a Library,
+    left_out: &'a [Technician],
+    pinned: &'a [usize],
+}
+
+impl Shortfalls<'_> {
+    fn remedies(
+        &self,
+        short: &[&Session],
+        question: &Question,
+        group: Option<usize>,
+    ) -> Result<(Vec<Remedies>, Vec<Vec<Season>>), Error> {
+        let mut remedies = Vec::new();
+        let mut changed = Vec::new();
+        let most = if self.season.groups.len() > MANY_GROUPS {
+            1
+        } else {
+            MOST_REMEDIED
+        };
+        for s in short.iter().take(most) {
+            let mut target = Target::of(self.season, self.plan, s);
+            if let Some(g) = group {
+                target.groups.retain(|x| *x == g);
+                target.steps.retain(|(x, _)| *x == g);
+            }
+            let groups = target
+                .groups
+                .iter()
+                .map(|g| self.season.groups[*g].id.to_string());
+            let groups: Vec<String> = groups.collect();
+            let judge = Judge::new(
+                self.season,
+                self.plan,
+                target,
+                question.least_margin_minutes,
+            );
+            let field = Field {
+                judge: &judge,
+                library: self.library,
+                left_out: self.left_out,
+                pinned: self.pinned,
+            };
+            let (found, seasons) = rank::remedies(&field, &s.id, groups)?;
+            remedies.push(found);
+            changed.push(seasons);
+        }
+        Ok((remedies, changed))
+    }
 }
 
 /// Head of a session left, of those asked about.

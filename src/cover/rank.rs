@@ -8,7 +8,7 @@ use super::answer::{Remedies, Remedy, Tried};
 use super::change::Change;
 use super::judge::Brings;
 use super::remedies::{Field, Kind, Ladder};
-use super::words::stamp;
+use super::write::stamp;
 use crate::error::Error;
 use crate::season::{PenStarts, Season};
 
@@ -32,6 +32,9 @@ struct Way {
     season: Season,
     effort: u32,
 }
+
+/// Ways that suffice; and those that lessen, with the head that each leaves at the least.
+type Singles = (Vec<Way>, Vec<(u32, Way)>);
 
 /// What climbing a ladder came to.
 #[derive(Default)]
@@ -114,14 +117,15 @@ impl Search<'_> {
         let mut found = Climbed::default();
         // A shorter span of hours never covers more than the whole: the last rung decides.
         let whole_first = matches!(ladder.first(), Some(Change::Hire { .. }));
-        if whole_first && let Some((n, last)) = ladder.iter().enumerate().next_back() {
-            if let Some(changed) = last.applied(season) {
-                let (left, _) = self.rung(&changed)?;
-                found.counted += 1;
-                found.fewest = Some((left, n));
-                if left > 0 {
-                    return Ok(found);
-                }
+        if whole_first
+            && let Some((n, last)) = ladder.iter().enumerate().next_back()
+            && let Some(changed) = last.applied(season)
+        {
+            let (left, _) = self.rung(&changed)?;
+            found.counted += 1;
+            found.fewest = Some((left, n));
+            if left > 0 {
+                return Ok(found);
             }
         }
         let mut with_warnings: Option<(u32, usize)> = None;
@@ -142,12 +146,10 @@ impl Search<'_> {
                     found.good = Some(n);
                     return Ok(found);
                 }
-                Some(points) => {
-                    if with_warnings.is_none_or(|(p, _)| points < p) {
-                        with_warnings = Some((points, n));
-                    }
+                Some(points) if with_warnings.is_none_or(|(p, _)| points < p) => {
+                    with_warnings = Some((points, n));
                 }
-                None => {}
+                _ => {}
             }
             if with_warnings.is_some() {
                 patience -= 1;
@@ -175,7 +177,7 @@ impl Search<'_> {
 
     /// Ways that suffice by one change; and of each kind the one that lessens most, with the head
     /// that it leaves at the least, the fewest first.
-    fn singles(&mut self) -> Result<(Vec<Way>, Vec<(u32, Way)>), Error> {
+    fn singles(&mut self) -> Result<Singles, Error> {
         let mut good = Vec::new();
         let mut some: Vec<(u32, Way)> = Vec::new();
         for kind in Kind::ALL {
@@ -281,8 +283,8 @@ impl Search<'_> {
 
     /// The least of the first change that suffices with the second.
     fn least_first(&self, ladder: &Ladder, most: usize, second: &Change) -> Result<usize, Error> {
-        for n in 0..most {
-            let both = [ladder[n].clone(), second.clone()];
+        for (n, first) in ladder.iter().enumerate().take(most) {
+            let both = [first.clone(), second.clone()];
             if let Some(changed) = all_applied(self.base(), &both)
                 && self.rung(&changed)?.1 == Some(0)
             {

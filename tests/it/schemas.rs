@@ -57,7 +57,7 @@ fn answers_of_cover_keep_their_schema() {
     let schema = Answer::schema();
     assert!(jsonschema::meta::is_valid(&schema));
     let judge = jsonschema::validator_for(&schema).unwrap();
-    let texts = (0..12).map(small).chain([demo()]);
+    let texts = (0..5).map(small).chain([demo()]);
     for (n, text) in texts.enumerate() {
         let (season, _) = season::read("s", text.as_bytes(), &LIBRARY).unwrap();
         for crew in [Crew::All, Crew::Fastest(1)] {
