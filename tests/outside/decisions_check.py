@@ -45,6 +45,8 @@ from reading import moment, read_protocols, read_season  # noqa: E402
 # Fewer seasons than this, of 300, in which a decision gains head would prove little.
 LEAST_DIVIDED = 20
 LEAST_STARTS = 20
+# The program tries every choice of starts where there are no more than these.
+TRIES = 600
 OTHERS_MIGHT = "other starts might serve more"
 
 
@@ -160,12 +162,12 @@ def check(job):
     number, kind, text, thawline, protocols, folder = job
     result = {"number": number, "kind": kind, "faults": [], "seconds": 0.0}
     try:
-        begin = time.monotonic()
+        begin = time.process_time()
         season = read_season(text, protocols)
         world, pens = World(season, Limits.read(text)), Pens(text, season)
         best = best_starts(world, pens)
         in_turn = most(world, world.sessions(date_season(season)[1])) if pens.pens else None
-        result["solver"] = time.monotonic() - begin
+        result["solver"] = time.process_time() - begin
         path = Path(folder) / f"season-{number}.yaml"
         path.write_text(text, encoding="utf-8")
         plan, result["seconds"], fault = run(thawline, path)
@@ -196,7 +198,7 @@ def check(job):
             gap=reached.head - got,
             delay=sum(chosen) - sum(choice) if got == reached.head else 0,
         )
-        if proven and result["delay"] > 0:
+        if len(list(pens.choices())) <= TRIES and result["delay"] > 0:
             result["faults"].append(("delay", f"starts {choice} cover as many as {chosen}, with less delay"))
         if got > mine.head:
             result["faults"].append(("more", f"{mine.head} head can be covered with these starts, the plan covers {got}"))
@@ -233,7 +235,7 @@ def mix_of(results, seasons):
         f"{sum(r['most'] for r in unproven)} head"
     )
     later = [r for r in known if r["delay"] > 0]
-    print(f"{len(later)} with as many head but pens later than need be")
+    print(f"{len(later)} with as many head but pens later than need be, of more choices than the program tries")
     missing = []
     for words, count, least in [
         ("with a divided day", divided, LEAST_DIVIDED),
@@ -285,8 +287,8 @@ def main():
             (args.keep / f"season-{args.seed}-{r['number']}.yaml").write_text(texts[r["number"]], encoding="utf-8")
     seconds, solver = ([r.get(k, 0) for r in results] for k in ("seconds", "solver"))
     print(
-        f"the program took {sum(seconds):.1f} s, most {max(seconds):.2f} s; our models {sum(solver):.1f} s, "
-        f"most {max(solver):.2f} s; all in {time.monotonic() - begin:.0f} s"
+        f"the program took {sum(seconds):.1f} s, most {max(seconds):.2f} s; our models {sum(solver):.1f} s of "
+        f"processor, most {max(solver):.2f} s; all in {time.monotonic() - begin:.0f} s"
     )
     missing = [] if alone else mix_of([r for r in results if r["kind"] != "tiny"], args.seasons)
     for words in missing:
