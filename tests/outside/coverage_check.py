@@ -28,6 +28,8 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 from cover_model import most_covered, twice_planned  # noqa: E402
 from crew import sessions_of  # noqa: E402
 from dates import date_season  # noqa: E402
+from decisions_model import Limits, World  # noqa: E402
+from decisions_model import most as most_divided  # noqa: E402
 from plan_rules import Judge  # noqa: E402
 from reading import read_protocols, read_season  # noqa: E402
 from season_maker import make  # noqa: E402
@@ -82,14 +84,27 @@ def check(job):
             result["faults"].append(("run", fault))
         if plan is None:
             return result
-        result["faults"] += Judge(season, passes, dues, sessions, plan).judge()
+        choices = cover.choices > 0
+        result["faults"] += Judge(season, passes, dues, sessions, plan, choices).judge()
         got = plan["verdict"]["covered_head"]
         result["got"] = got
         # Animals due at set hours come first, so the most is exact. Only where straws are short
         # for a group planned twice over are they set aside for it beforehand.
         set_aside = cover.short and any(twice_planned(d.group) for d in dues)
-        if got > cover.most or (got < cover.most and not set_aside):
-            most = cover.most
+        least = most = cover.most
+        if choices:
+            # Days may be divided between sites as well; that model knows no straws.
+            world = World(season, Limits.read(text))
+            divided = most_divided(world, world.sessions(dues)).head
+            proven = plan["search"]["proven"] == plan["search"]["parts"]
+            if cover.short:
+                most = max(most, divided)
+            elif proven:
+                least = most = max(most, divided)
+            else:
+                least, most = min(got, least), max(most, divided)
+            result["divided"] = got > cover.most
+        if got > most or (got < least and not set_aside):
             result["faults"].append(("coverage", f"{most} of {due} head can be covered, the plan covers {got}"))
     except Exception:
         result["faults"].append(("check", traceback.format_exc(limit=4)))
@@ -114,6 +129,7 @@ def mix_of(results):
         f"{competing} where straws are short for set hours and heat alike; "
         f"{heat} with half-days of detected heat, {sum(r['by_heat'] for r in known)} of them"
     )
+    print(f"{sum(r.get('divided', False) for r in known)} cover more for a day divided between sites")
     missing = []
     for words, count, least in [
         ("covered", covered, n / 4),

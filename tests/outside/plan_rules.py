@@ -10,7 +10,8 @@ from reading import moment
 
 
 class Judge:
-    def __init__(self, season, passes, dues, sessions, plan):
+    def __init__(self, season, passes, dues, sessions, plan, choices):
+        self.choices = choices  # whether somebody could be wanted at two sessions at once
         self.season, self.passes, self.dues, self.sessions, self.plan = season, passes, dues, sessions, plan
         self.faults = []  # (kind, words)
 
@@ -117,11 +118,11 @@ class Judge:
                 self.same("slots", f"{what}: moments", w["head"], len(at))
                 self.same("slots", f"{what}: animals", w["head"] if d.kept else 0, len(w["animals"]))
                 able = s.able.get(w["technician"])
-                room = able.ticks.get(int(k), []) if able else []
+                there = able.there if able else set()
                 for n, moment_of in enumerate(at):
                     self.same("slots", f"{what}: slot of {moment_of}", k, slot_of(moment_of, self.season.slot))
-                    if moment_of not in room:
-                        self.fault("capacity", f"{what}: nobody can breed at {self.local(moment_of)}")
+                    if int(k) not in there:
+                        self.fault("capacity", f"{what}: off duty at {self.local(moment_of)}")
                     hours = d.animal(w["animals"][n] - 1) if d.kept and n < len(w["animals"]) else d.pen_hours()
                     if not hours.earliest <= moment_of <= hours.latest:
                         self.fault("hours", f"{what}: bred at {self.local(moment_of)}, outside her hours")
@@ -131,8 +132,7 @@ class Judge:
                 self.bred[d.id] += w["head"]
                 animals[d.id] += w["animals"]
             for who, at in taken.items():
-                if len(set(at)) < len(at):
-                    self.fault("capacity", f"{t['id']}: {who} breeds two at once")
+                self.check_rounds(t["id"], who, s.able.get(who), sorted(at))
             for name, pairs in by_due.items():
                 order = [a for _, a in sorted(pairs)]
                 if order != sorted(order):
@@ -165,14 +165,36 @@ class Judge:
             if d.kept:
                 self.same("totals", f"{d.id} animals", list(range(1, d.head + 1)), sorted(animals[d.id]))
 
+    def check_rounds(self, name, who, able, at):
+        """No cow sooner after another than the pace allows, and no round sooner after another. What
+        is written is less than a second off."""
+        if not able:
+            return
+        rounds = able.rounds
+        for a, b in zip(at, at[1:]):
+            if b - a < rounds.cow - 2:
+                self.fault("capacity", f"{name}: {who} breeds at {self.local(a)} and already at {self.local(b)}")
+        for a, b in zip(at, at[rounds.straws :]):
+            if b - a < rounds.period - 2:
+                self.fault("capacity", f"{name}: {who} is too fast for rounds of {rounds.straws} at {self.local(a)}")
+
     def check_people(self):
-        """Nobody is at two places."""
-        for n, (s, t) in enumerate(self.pairs):
-            for other, u in self.pairs[n + 1 :]:
-                both = {a["id"] for a in t["technicians"]} & {a["id"] for a in u["technicians"]}
-                for who in sorted(both & s.able.keys() & other.able.keys()):
-                    if clash(self.season, s, other, who):
-                        self.fault("two-places", f"{who} is at {t['id']} and {u['id']}")
+        """Nobody is at two places: the next straws go into the bath no sooner than the last cow
+        before is bred and the road is driven."""
+        stays = defaultdict(list)
+        for s, t in self.pairs:
+            for a in t["technicians"]:
+                able = s.able.get(a["id"])
+                if able is None:
+                    continue
+                first, last = moment(a["first_cow"])[0], moment(a["last_cow"])[0]
+                begins = first - able.rounds.lead - able.rounds.cow
+                stays[a["id"]].append((begins, last, s.site, t["id"]))
+        for who, mine in stays.items():
+            mine.sort()
+            for (_, last, site, one), (begins, _, other, two) in zip(mine, mine[1:]):
+                if begins < last + self.season.sites[site].road[other] - 2:
+                    self.fault("two-places", f"{who} is at {one} and {two}")
 
     def check_boxes(self):
         for s, t in self.pairs:
@@ -186,10 +208,18 @@ class Judge:
                         "boxes",
                         f"{t['id']}: {sorted(people)} at {boxes} boxes in one slot, {self.local(k * self.season.slot)}",
                     )
+            # Whoever divides a day between sites has a box for as long as he or she is there.
+            divided = {a["id"] for a in t["technicians"] if self.divides(a["id"])}
             for _, slots in stretches(self.season, s):
                 people = set().union(*(by_slot.get(k, set()) for k in slots))
-                if len(people) > boxes:
+                if len(people) > boxes and not people & divided:
                     self.fault("box-stretch", f"{t['id']}: {sorted(people)} at {boxes} boxes in one stretch")
+
+    def divides(self, who):
+        """True if somebody is at sessions of which whole presence would not let her serve both."""
+        mine = [(s, t) for s, t in self.pairs if any(a["id"] == who for a in t["technicians"])]
+        pairs = ((s, o) for n, (s, _) in enumerate(mine) for o, _ in mine[n + 1 :])
+        return any(clash(self.season, s, o, who) for s, o in pairs)
 
     def check_straws(self):
         planned = Counter()
@@ -243,7 +273,8 @@ class Judge:
         self.same("totals", "head by heat without a number a day", unplanned, v["unplanned_head"])
         self.same("totals", "head not seen in heat", not_seen, v["not_seen_head"])
         self.same("totals", "covered", due == bred, v["covered"])
-        if not any(twice_planned(g) for g in self.season.groups):
+        # Days that could be divided in too many ways are not searched to the end.
+        if not self.choices and not any(twice_planned(g) for g in self.season.groups):
             self.same("totals", "proven", self.plan["search"]["parts"], self.plan["search"]["proven"])
 
     def check_heat(self):
