@@ -67,8 +67,11 @@ pub struct Verdict {
     pub uncovered_head: u32,
     /// Of all others in the season, not possible.
     pub elsewhere_uncovered_head: u32,
-    /// Animals bred by detected heat, of those asked about: this command says nothing of them.
+    /// Of those due, expected on half-days by detected heat.
     pub by_heat_head: u32,
+    /// Animals bred by detected heat of whom nobody says when heat comes: this command says nothing
+    /// of them.
+    pub unplanned_head: u32,
     /// The verdict in sentences.
     pub words: Vec<String>,
 }
@@ -87,6 +90,8 @@ pub struct SessionFigures {
     pub groups: Vec<String>,
     /// True if everyone is bred.
     pub covered: bool,
+    /// True if it is looked at closely: it falls short, or is the tightest.
+    pub looked_at_closely: bool,
     /// First moment of the hours.
     pub open: Moment,
     /// Last moment of the hours.

@@ -117,6 +117,7 @@ pub(super) fn figures(season: &Season, plan: &Plan, session: &Session) -> Sessio
         site: session.site.clone(),
         site_name: plan.site_name(&session.site).to_owned(),
         groups,
+        looked_at_closely: false,
         covered: session.pens.iter().all(|p| p.head == p.bred_head),
         open: session.open,
         close: session.close,

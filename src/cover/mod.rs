@@ -123,6 +123,7 @@ pub fn cover(season: &Season, library: &Library, question: &Question) -> Result<
             continue;
         };
         if let Some(mine) = sessions.iter_mut().find(|f| f.id == s.id) {
+            mine.looked_at_closely = true;
             mine.limits = figures::limits(&season, g)?;
         }
         let id = season.groups[g].id.as_str();

@@ -5,7 +5,6 @@ use std::cmp::Reverse;
 use super::Question;
 use crate::error::{Code, Error, Finding, nearest, quoted};
 use crate::plan::Plan;
-use crate::protocol::Step;
 use crate::season::pace::rounds_at;
 use crate::season::{Season, Technician};
 
@@ -86,12 +85,6 @@ pub(super) fn session(plan: &Plan, id: &str) -> Result<(), Error> {
         return Ok(());
     }
     Err(unknown("session", id, plan.sessions.iter().map(|s| s.id.as_str())).into())
-}
-
-/// True if a group has animals bred at set hours.
-pub(super) fn has_set_hours(season: &Season, group: usize) -> bool {
-    let steps = &season.groups[group].protocol.steps;
-    steps.iter().any(Step::is_timed_breeding)
 }
 
 /// Technicians of a season, the fastest first: whole rounds, thawing and loading counted, at a

@@ -1,7 +1,7 @@
 //! The verdict, in figures and in sentences.
 
 use super::answer::Verdict;
-use super::{Question, left_in, question};
+use super::{Question, left_in};
 use crate::plan::{Plan, Session};
 use crate::season::Season;
 use crate::units::human_minutes;
@@ -28,13 +28,15 @@ pub(super) fn verdict(
         .iter()
         .filter(|s| s.margin_minutes < of.least_margin_minutes)
         .collect();
-    let by_heat = match group {
-        Some(g) if asked.is_empty() || !question::has_set_hours(season, g) => {
-            season.groups[g].head().0
-        }
-        Some(_) => 0,
-        None if of.session.is_some() => 0,
-        None => plan.verdict.by_heat_head,
+    let half_days = asked
+        .iter()
+        .flat_map(|s| &s.pens)
+        .filter(|p| mine(&p.group) && p.by_heat.is_some());
+    let by_heat: u32 = half_days.map(|p| p.head).sum();
+    let unplanned = match group {
+        Some(g) if asked.is_empty() => season.groups[g].head().0,
+        None if of.session.is_none() => plan.verdict.unplanned_head,
+        _ => 0,
     };
     let mut words = Vec::new();
     if due == 0 {
@@ -84,7 +86,12 @@ pub(super) fn verdict(
     }
     if by_heat > 0 {
         words.push(format!(
-            "{by_heat} head are bred as they come in heat: this command is about set hours, and says nothing of them."
+            "{by_heat} of these are expected by detected heat, half-day by half-day: chance will make them more or fewer."
+        ));
+    }
+    if unplanned > 0 {
+        words.push(format!(
+            "{unplanned} head are bred as they come in heat, and nobody says how many on which day: this command is about set hours, and says nothing of them."
         ));
     }
     Verdict {
@@ -94,6 +101,7 @@ pub(super) fn verdict(
         uncovered_head: left,
         elsewhere_uncovered_head: plan.verdict.uncovered_head - left,
         by_heat_head: by_heat,
+        unplanned_head: unplanned,
         words,
     }
 }

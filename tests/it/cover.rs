@@ -590,7 +590,7 @@ fn wrong_ids_are_told_with_the_nearest() {
     assert!(error.contains("S120"), "{error}");
 }
 
-/// Groups bred as heat is seen have no set hours.
+/// Of groups bred as heat is seen the expected number of each half-day is counted, and told so.
 #[test]
 fn detected_heat_is_told_of() {
     let text = Made {
@@ -603,11 +603,21 @@ fn detected_heat_is_told_of() {
         ..Question::default()
     };
     let found = asked(&text, &question).answer;
-    assert!(found.is_well() && found.sessions.is_empty());
+    assert!(found.sessions.len() > 2 && found.verdict.by_heat_head == found.verdict.due_head);
     assert!(
-        found.verdict.words.concat().contains("about set hours"),
-        "{:?}",
-        found.verdict.words
+        found
+            .verdict
+            .words
+            .concat()
+            .contains("half-day by half-day")
+    );
+    assert_eq!(
+        found
+            .sessions
+            .iter()
+            .filter(|s| s.looked_at_closely)
+            .count(),
+        1
     );
 }
 

@@ -32,7 +32,7 @@ pub fn text(answer: &Answer) -> String {
             one_line(&mut text, s);
         }
     }
-    for s in answer.sessions.iter().filter(|s| is_close(answer, s)) {
+    for s in answer.sessions.iter().filter(|s| s.looked_at_closely) {
         session(&mut text, s);
     }
     for l in &answer.largest {
@@ -70,13 +70,6 @@ fn crew(answer: &Answer) -> String {
         format!(", without {}", asked.left_out.join(", "))
     };
     format!("With {} ({with}){without}.{margin}", asked.crew_words)
-}
-
-/// Sessions that were looked at closely have their limits, a table or remedies.
-fn is_close(answer: &Answer, s: &SessionFigures) -> bool {
-    let short = answer.remedies.iter().any(|r| r.session == s.id);
-    let largest = answer.largest.iter().any(|l| s.groups.contains(&l.group));
-    short || (largest && (!s.covered || answer.verdict.covered))
 }
 
 fn one_line(text: &mut String, s: &SessionFigures) {
