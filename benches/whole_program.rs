@@ -42,6 +42,9 @@ fn main() {
         time(name, &["plan", &season, "--out", &out], runs);
         planned(Path::new(&out));
     }
+    let [demo, large] = [&demo, &large].map(|p| p.display().to_string());
+    time("cover", &["cover", &demo, "--technicians", "1"], 5);
+    time("  large", &["cover", &large], 1);
     let herd = folder.join("herd.yaml");
     let head = 100_000;
     std::fs::write(&herd, support::herd_season(head, "herd.csv")).expect("the season is written");

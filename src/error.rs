@@ -112,6 +112,7 @@ codes! {
     NothingOwned = "P113", "a protocol that cites publications alone, with nothing marked or in own words";
     NightByDesign = "P114", "chute work that falls in the night for most usual hours of the start";
     InsertLong = "P115", "an insert that stays in longer than in any built-in protocol";
+    HeatForm = "P116", "facts of when heat comes that do not belong together";
     FormatVersion = "S101", "a season file of another format or version";
     BadZone = "S102", "a time zone that does not exist";
     BadTime = "S103", "a date or time that cannot be read, or lies outside 2000 to 2100";
@@ -135,6 +136,7 @@ codes! {
     NoWishes = "S121", "a choice for a group without wishes";
     NothingFits = "S122", "a choice to be written that is not there";
     PenStartForm = "S123", "pens' own starts that do not fit the group";
+    HeatNumbers = "S124", "numbers of heat that are out of order, incomplete, or of a group not bred by it";
     HerdHeader = "H101", "a herd file whose first line does not name the column `animal`";
     HerdColumn = "H102", "a column that herd files do not have";
     HerdColumnTwice = "H103", "a column given twice in a herd file, or a weight in two units";
@@ -159,7 +161,7 @@ codes! {
     ChuteBusy = "D105", "two passes that need one chute at one time";
     NoWorkHours = "D106", "chute work in hours the season keeps free";
     PenShifted = "D107", "a pen's pass waits for the pen before it";
-    BredByHeat = "D108", "a group bred by detected heat, whose daily number is not planned";
+    BredByHeat = "D108", "a group bred by detected heat: how many, and where the hours come from";
     NightWork = "D109", "breeding hours that lie in the night";
     ShareAssumed = "D110", "a share of the group that a step is planned for";
     ChuteAndBreeding = "D111", "chute work and breeding at one site at one time";
@@ -172,6 +174,7 @@ codes! {
     SearchStopped = "W104", "the search over who goes where reached its limit; more might be covered";
     ShareSpread = "W105", "heads that would be left if more, or fewer, are in heat than planned";
     StoppedByHand = "W106", "a search that was stopped by hand before its end";
+    HalfDayFull = "W107", "a half-day on which more may be in heat than the crew can breed";
     Verify = "V101", "the finished plan disagrees with the season: a fault of the program";
 }
 

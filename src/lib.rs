@@ -41,12 +41,14 @@
 //! | [`chance`] | a planned session played over and over: how sure it is |
 //! | [`verify`] | re-reads a plan against its season by plain arithmetic |
 //! | [`pipeline`] | the one way from a season to a verified plan |
+//! | [`cover`] | whether a crew can breed a group, and the cheapest change that makes it so |
 //! | [`report`] | the plan as text, JSON, calendar and page |
 //!
 //! No clock, no unseeded randomness and no hash order: the same input gives the same bytes.
 
 pub mod chance;
 pub mod choose;
+pub mod cover;
 pub mod document;
 pub mod error;
 pub mod expand;

@@ -44,7 +44,16 @@ pub fn plan_watched(
     let workload =
         workload::assign_watched(&settled, &expanded, watch).map_err(|f| at_fault(&f))?;
     findings.extend(share_spread(&settled, &workload, watch)?);
-    let plan = assemble(&settled, &expanded, &workload, &findings);
+    let full = workload::full_half_days(&settled, &expanded, watch).map_err(|f| at_fault(&f))?;
+    findings.extend(workload::full_findings(&settled, &full));
+    if let Some(heats) = expanded.heats.first().filter(|_| watch.stop()) {
+        let place = settled.groups[heats.group].start_place.clone();
+        findings.push(not_counted(
+            place,
+            "whether the crew could breed the most that may be in heat on each half-day",
+        ));
+    }
+    let plan = assemble(&settled, &expanded, &workload, &findings, &full);
     let faults = verify::verify(season, &plan);
     if faults.is_empty() {
         Ok(plan)
@@ -75,10 +84,12 @@ fn at_fault(fault: &workload::Fault) -> Error {
     ])
 }
 
-fn not_counted(place: Place) -> Finding {
+const OTHER_SHARES: &str = "what other published shares in heat would leave unbred";
+
+fn not_counted(place: Place, what: &str) -> Finding {
     Finding::warning(
         Code::StoppedByHand,
-        "the search was stopped by hand: what other published shares in heat would leave unbred was not counted",
+        format!("the search was stopped by hand: {what} was not counted"),
     )
     .at(place)
     .expected("a search that runs to its end")
@@ -118,13 +129,13 @@ fn share_spread(
             continue;
         };
         if watch.stop() {
-            found.push(not_counted(place));
+            found.push(not_counted(place, OTHER_SHARES));
             break;
         }
         let other = workload::assign_watched(&other, &expand::expand(&other), watch);
         let other = other.map_err(|f| at_fault(&f))?;
         if watch.stop() {
-            found.push(not_counted(place));
+            found.push(not_counted(place, OTHER_SHARES));
             break;
         }
         let then = missed(&other);

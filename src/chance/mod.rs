@@ -115,8 +115,8 @@ pub struct SessionChance {
 pub struct PenChance {
     /// Group id.
     pub group: String,
-    /// Pen, from 1.
-    pub pen: u32,
+    /// Pen, from 1; absent for a whole group bred by heat.
+    pub pen: Option<u32>,
     /// The pen in words.
     pub name: String,
     /// Head that the plan breeds.
@@ -309,7 +309,7 @@ pub fn of_session(season: &Season, plan: &Plan, session: &Session, trial: Trial)
             .map(|(pen, sums)| PenChance {
                 group: pen.group.clone(),
                 pen: pen.pen,
-                name: plan.group_pen(&pen.group, Some(pen.pen)),
+                name: plan.group_pen(&pen.group, pen.pen),
                 head: pen.bred_head,
                 any_cow_outside: sums.chance_of_any(),
                 outside: sums.mean_head(),

@@ -198,7 +198,7 @@ mod tests {
                 .iter()
                 .find(|d| {
                     season.groups[d.group].id.as_str() == pen.group
-                        && d.pen as u32 + 1 == pen.pen
+                        && Some(d.pen as u32 + 1) == pen.pen
                         && d.head.0 == pen.head
                 })
                 .unwrap();

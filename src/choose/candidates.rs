@@ -112,7 +112,12 @@ impl Bred {
         // Moments from the first breeding, each weighed by its animals.
         let mut moments: Vec<(Instant, f64)> = Vec::new();
         let timed: u32 = dated.dues.iter().map(|d| d.head.0).sum();
-        let by_heat = f64::from(group.head().0.saturating_sub(timed)).max(1.0);
+        // Where half-days are planned they say when heat is bred; else it is the middle of the watch.
+        let by_heat = if dated.heats.is_empty() {
+            f64::from(group.head().0.saturating_sub(timed)).max(1.0)
+        } else {
+            0.0
+        };
         for pass in &dated.passes {
             let (at, middle, end, head) = match pass.work {
                 Work::Breeding if pass.head > Head(0) => {

@@ -182,7 +182,7 @@ impl<'a> Scene<'a> {
             not_bred: own,
             other_head: together.saturating_sub(own),
             chute_quarters: quarters.intersection(&self.chute).count() as u32,
-            // Nobody is due at set hours, and nobody knows how many come in heat on which day.
+            // Nobody is due, as nobody says how many come in heat on which day.
             spare: spare.unwrap_or_default(),
         })
     }

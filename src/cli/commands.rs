@@ -16,7 +16,7 @@ use thawline::{expand, pipeline, protocol, report, season};
 
 use super::watching::Watching;
 use super::{
-    Command, Form, Outcome, OwnProtocols, SeasonFile, chance, choose, files, herd, protocols,
+    Command, Form, Outcome, OwnProtocols, SeasonFile, chance, choose, cover, files, herd, protocols,
 };
 
 pub(super) fn run(command: Command) -> Outcome {
@@ -29,6 +29,7 @@ pub(super) fn run(command: Command) -> Outcome {
         } => (json, check(&season, json, strict)),
         Command::Choose(args) => (args.json, choose::run(&args)),
         Command::Chance(args) => (args.json, chance::run(&args)),
+        Command::Cover(args) => (args.json, cover::run(&args)),
         Command::Plan { season, out, json } => (json, plan(&season, out.as_deref(), json)),
         Command::Calendar {
             season,
@@ -295,6 +296,7 @@ fn schema(form: Form) -> String {
         Form::Protocol => protocol::schema().clone(),
         Form::Plan => Plan::schema(),
         Form::Chance => SeasonChance::schema(),
+        Form::Cover => thawline::cover::Answer::schema(),
     };
     serde_json::to_string_pretty(&schema).unwrap_or_default() + "\n"
 }

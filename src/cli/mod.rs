@@ -3,6 +3,7 @@
 mod chance;
 mod choose;
 mod commands;
+mod cover;
 mod files;
 mod herd;
 mod protocols;
@@ -68,6 +69,13 @@ enum Command {
     /// last cow is bred, how often a cow is outside her hours or a straw too old, and what other
     /// numbers of straws at once would do. The same seed gives the same figures.
     Chance(chance::Chances),
+    /// Say whether the crew, or some of it, can breed a group, and what would make it so.
+    ///
+    /// The verdict with its margin and what binds; the hours of each pen, the first and last cow
+    /// with the hours since her own treatment; the largest group that one technician, two, three
+    /// cover; and, where animals are left, the changes that cover them, the least asked first, each
+    /// planned and verified before it is shown.
+    Cover(cover::Cover),
     /// Plan a season: the main job.
     ///
     /// Prints the verdict and the dated work. With --out, writes plan.json, season.ics, one
@@ -156,6 +164,8 @@ enum Form {
     Plan,
     /// The chances of planned sessions as JSON.
     Chance,
+    /// The answer of `thawline cover` as JSON.
+    Cover,
 }
 
 /// What a command prints, and how it ends.

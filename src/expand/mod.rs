@@ -7,15 +7,22 @@
 //! Where a pen would have to enter the chute while the pen before it is still in it, it waits,
 //! and a finding says so.
 
+mod due;
+mod heat;
 mod rules;
 
 use chrono::{NaiveDate, TimeDelta};
+
+pub use due::{Due, Hours, Synchronizing};
+pub use heat::{Band, Half, HalfDay, Heats};
+
+use due::{begin_hours, instant_pace};
 
 use crate::error::Finding;
 use crate::protocol::{Action, Anchor, Caution, Delay, Kind, Step, Window};
 use crate::season::{Group, Order, PenStarts, Season, Site};
 use crate::time::{Doubt, Instant};
-use crate::units::{Head, HeadPerHour};
+use crate::units::Head;
 
 /// One trip of a pen through a chute for one step, or the days of a feeding or heat watch.
 #[derive(Clone, Debug, PartialEq)]
@@ -26,6 +33,8 @@ pub struct Pass {
     pub pen: usize,
     /// Step, by its place in the protocol.
     pub step: usize,
+    /// Where those seen in heat are bred: when they are seen. The pass is of the whole group then.
+    pub half_day: Option<Half>,
     /// What kind of work it is.
     pub work: Work,
     /// When the first animal is due. For breeding: the first animal's aim, which later steps count
@@ -66,116 +75,6 @@ pub enum Work {
     Breeding,
 }
 
-/// The hours that hold for a pen's step. For chute work these are hours to *begin* in, so that
-/// the window holds from the first animal to the last; `latest` is before `earliest` where no
-/// beginning suits them all.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Hours {
-    /// Not sooner. For breeding: the pen's first animal's earliest for order kept, the last's
-    /// for mixed.
-    pub earliest: Instant,
-    /// Not later. For breeding: the pen's last animal's latest for order kept, the first's for
-    /// mixed.
-    pub latest: Instant,
-    /// Best; for breeding, for the animal in the middle of the pen.
-    pub aim: Instant,
-}
-
-/// A pen that is due to be bred at set hours.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Due {
-    /// Group, by its place in the season.
-    pub group: usize,
-    /// Pen, from 0.
-    pub pen: usize,
-    /// Step, by its place in the protocol.
-    pub step: usize,
-    /// Site, by its place in the season.
-    pub site: usize,
-    /// Animals planned for.
-    pub head: Head,
-    /// Order at the breeding chute.
-    pub order: Order,
-    /// The pass that the hours count from.
-    pub from: Synchronizing,
-    /// The protocol's window.
-    pub window: Window,
-}
-
-/// The pass that breeding hours count from: each animal's own treatment time follows from it.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Synchronizing {
-    /// First animal in.
-    pub start: Instant,
-    /// All animals of the pen, of whom [`Due::head`] are bred here.
-    pub head: Head,
-    /// Pace.
-    pub pace: HeadPerHour,
-}
-
-impl Synchronizing {
-    /// The moments between which the animal in place `n` (from 0) of `of` is treated.
-    #[must_use]
-    pub fn treated(&self, n: u32, of: u32) -> (Instant, Instant) {
-        let each = 3600.0 / self.pace.get() * f64::from(self.head.0) / f64::from(of.max(1));
-        let at = |k: u32, round: fn(f64) -> f64| {
-            self.start + TimeDelta::seconds(round(f64::from(k) * each) as i64)
-        };
-        // A small allowance keeps whole seconds whole.
-        (
-            at(n, |x| (x + 1e-6).floor()),
-            at(n + 1, |x| (x - 1e-6).ceil()),
-        )
-    }
-
-    /// Last animal out.
-    #[must_use]
-    pub fn end(&self) -> Instant {
-        self.start + TimeDelta::seconds(self.pace.seconds_for(self.head))
-    }
-}
-
-impl Due {
-    /// The hours in which the animal in place `n` may be bred, and the best moment.
-    #[must_use]
-    pub fn hours(&self, n: u32) -> Hours {
-        match self.order {
-            Order::Mixed => self.safe_hours(),
-            Order::Kept => {
-                let (first, last) = self.from.treated(n, self.head.0);
-                Hours {
-                    earliest: last + self.window.earliest,
-                    latest: first + self.window.latest,
-                    aim: first + (last - first) / 2 + self.window.aim,
-                }
-            }
-        }
-    }
-
-    /// The hours of the whole pen: for order mixed those in which any animal may be bred, for
-    /// order kept from the first animal's earliest to the last one's latest.
-    #[must_use]
-    pub fn safe_hours(&self) -> Hours {
-        let (start, end) = (self.from.start, self.from.end());
-        let aim = start + (end - start) / 2 + self.window.aim;
-        match self.order {
-            Order::Mixed => Hours {
-                earliest: end + self.window.earliest,
-                latest: start + self.window.latest,
-                aim,
-            },
-            Order::Kept => {
-                let n = self.head.0.max(1);
-                Hours {
-                    earliest: self.from.treated(0, n).1 + self.window.earliest,
-                    latest: self.from.treated(n - 1, n).0 + self.window.latest,
-                    aim,
-                }
-            }
-        }
-    }
-}
-
 /// The dated season before anyone is assigned.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Expanded {
@@ -183,6 +82,8 @@ pub struct Expanded {
     pub passes: Vec<Pass>,
     /// Pens due at set hours, in the same order.
     pub dues: Vec<Due>,
+    /// Groups bred by detected heat of whom somebody says when heat comes, by their place.
+    pub heats: Vec<Heats>,
     /// What was noticed.
     pub findings: Vec<Finding>,
 }
@@ -193,6 +94,10 @@ pub fn expand(season: &Season) -> Expanded {
     let mut expanded = dates(season, &season.groups);
     let passes = &expanded.passes;
     let mut findings = std::mem::take(&mut expanded.findings);
+    for (n, group) in season.groups.iter().enumerate() {
+        let heats = expanded.heats.iter().find(|h| h.group == n);
+        findings.extend(rules::bred_by_heat(season, group, heats));
+    }
     findings.extend(rules::chute_busy(season, passes));
     findings.extend(rules::free_hours(season, passes));
     findings.extend(rules::clock_changes(season, passes));
@@ -207,19 +112,25 @@ pub fn expand(season: &Season) -> Expanded {
 pub fn dates(season: &Season, groups: &[Group]) -> Expanded {
     let mut passes = Vec::new();
     let mut dues = Vec::new();
+    let mut heats = Vec::new();
     let mut findings = Vec::new();
     for (g, group) in groups.iter().enumerate() {
         let mut timeline = Timeline::new(season, g, group);
         timeline.run();
         passes.append(&mut timeline.passes);
         dues.append(&mut timeline.dues);
+        heats.extend(timeline.heats.take());
         findings.append(&mut timeline.findings);
     }
-    passes.sort_by_key(|p| (p.start, p.group, p.pen, p.step));
-    dues.sort_by_key(|d| (d.safe_hours().earliest, d.group, d.pen, d.step));
+    passes.sort_by_key(|p| (p.start, p.group, p.pen, p.step, p.half_day));
+    dues.sort_by_key(|d| {
+        let earliest = d.safe_hours().earliest;
+        (earliest, d.group, d.pen, d.step, d.half_day)
+    });
     Expanded {
         passes,
         dues,
+        heats,
         findings,
     }
 }
@@ -230,6 +141,9 @@ struct Timeline<'a> {
     of: &'a Group,
     passes: Vec<Pass>,
     dues: Vec<Due>,
+    heats: Option<Heats>,
+    /// True once heats were planned, or found not to be known.
+    heats_asked: bool,
     findings: Vec<Finding>,
 }
 
@@ -241,6 +155,8 @@ impl<'a> Timeline<'a> {
             of,
             passes: Vec::new(),
             dues: Vec::new(),
+            heats: None,
+            heats_asked: false,
             findings: Vec::new(),
         }
     }
@@ -266,24 +182,81 @@ impl<'a> Timeline<'a> {
                 Anchor::Step(a) => starts.iter().filter_map(|s| s.get(a)).min().copied(),
                 Anchor::Start => None,
             };
+            let own_starts = matches!(self.of.pen_starts, PenStarts::Given(_));
+            let base_of = |pen: usize, starts: &[Vec<Instant>]| match step.anchor {
+                _ if as_one => first_pen.unwrap_or(first.at),
+                Anchor::Start => pen_start[pen],
+                Anchor::Step(a) if steps[a].lasts_days.is_some() => {
+                    let later = if own_starts {
+                        pen_start[pen] - first.at
+                    } else {
+                        TimeDelta::zero()
+                    };
+                    starts[0][a] + later
+                }
+                Anchor::Step(a) => starts[pen][a],
+            };
+            if step.actions.contains(&Action::InseminateRest) {
+                let bases: Vec<Instant> = (0..pens).map(|p| base_of(p, &starts)).collect();
+                self.by_heat(&pen_start, &starts, Some((step, &bases)));
+            }
             for pen in in_order.iter().copied() {
-                let base = match step.anchor {
-                    _ if as_one => first_pen.unwrap_or(first.at),
-                    Anchor::Start => pen_start[pen],
-                    Anchor::Step(a) if steps[a].lasts_days.is_some() => {
-                        let later = match self.of.pen_starts {
-                            PenStarts::Given(_) => pen_start[pen] - first.at,
-                            _ => TimeDelta::zero(),
-                        };
-                        starts[0][a] + later
-                    }
-                    Anchor::Step(a) => starts[pen][a],
-                };
+                let base = base_of(pen, &starts);
                 let start = self.place(n, step, pen, base, &mut chute_free);
                 starts[pen].push(start);
             }
         }
+        self.by_heat(&pen_start, &starts, None);
         self.remarks();
+    }
+
+    /// Plans those bred by detected heat, once: before the rest of them is bred, or at the end.
+    fn by_heat(
+        &mut self,
+        pen_start: &[Instant],
+        starts: &[Vec<Instant>],
+        rest: Option<(&Step, &[Instant])>,
+    ) {
+        let watched = [Kind::EstrusDetection, Kind::EstrusDetectionThenTimed];
+        if self.heats_asked || !watched.contains(&self.of.protocol.kind) {
+            return;
+        }
+        self.heats_asked = true;
+        let zone = self.season.zone;
+        let pens: Vec<heat::Pen<'_>> = (0..self.of.pens.len())
+            .map(|p| heat::Pen {
+                head: self.of.pens[p],
+                start: pen_start[p],
+                steps: &starts[p],
+                clean_up: rest.map(|(step, bases)| step.due(zone, bases[p]).at),
+            })
+            .collect();
+        let in_heat = self.planned_in_heat();
+        let heats = heat::forecast(self.season, self.group, self.of, &pens, in_heat);
+        let Some(heats) = heats else { return };
+        for half_day in &heats.half_days {
+            let head = half_day.head;
+            if head == 0 {
+                continue;
+            }
+            let due = heats.due(self.season, self.of.site, half_day, head);
+            let start = half_day.check + due.window.aim;
+            self.passes.push(Pass {
+                group: self.group,
+                pen: 0,
+                step: half_day.step,
+                half_day: Some(half_day.half),
+                work: Work::Breeding,
+                start,
+                end: start,
+                head: due.head,
+                hours: Some(due.safe_hours()),
+                cautions: cautions(&[Action::InseminateInHeat]),
+                doubt: None,
+            });
+            self.dues.push(due);
+        }
+        self.heats = Some(heats);
     }
 
     /// Each pen's own start: as given, or when the pens before it are through the first step's
@@ -331,6 +304,7 @@ impl<'a> Timeline<'a> {
             group: self.group,
             pen,
             step: n,
+            half_day: None,
             work: Work::Chute,
             start: at.at,
             end: at.at,
@@ -412,6 +386,7 @@ impl<'a> Timeline<'a> {
             group: self.group,
             pen,
             step: n,
+            half_day: None,
             site: self.of.site,
             head: share,
             // Which animals of a pen a share will be is not known: the hours must suit any of them.
@@ -428,6 +403,9 @@ impl<'a> Timeline<'a> {
     /// How many of a pen are planned to be bred in a step.
     fn share_of(&self, step: &Step, pen: usize) -> Head {
         let head = self.of.pens[pen];
+        if let (Some(heats), true) = (&self.heats, step.actions.contains(&Action::InseminateRest)) {
+            return Head(head.0 - heats.by_pen[pen]);
+        }
         let in_heat = self.planned_in_heat();
         let bred_in_heat = |share: f64| Head((f64::from(head.0) * share / 100.0).round() as u32);
         match (in_heat, &step.actions) {
@@ -469,50 +447,15 @@ impl<'a> Timeline<'a> {
     }
 
     fn remarks(&mut self) {
-        match self.of.protocol.kind {
-            Kind::EstrusDetection | Kind::EstrusDetectionThenTimed => {
-                self.findings.push(rules::bred_by_heat(self.of));
-            }
-            _ => {}
-        }
         if matches!(
             self.of.protocol.kind,
             Kind::SplitTime | Kind::EstrusDetectionThenTimed
-        ) {
+        ) && self.heats.is_none()
+        {
             let share = self.planned_in_heat();
             self.findings.push(rules::share_assumed(self.of, share));
         }
     }
-}
-
-/// When a pass of length `long` may begin so that every animal keeps the window since `anchor`.
-fn begin_hours(
-    order: Order,
-    anchor: &Synchronizing,
-    window: &Window,
-    long: TimeDelta,
-    aim: Instant,
-) -> Hours {
-    let (first, last) = (anchor.start, anchor.end());
-    let (earliest, latest) = match order {
-        // The last treated may come first, and the first treated last.
-        Order::Mixed => (last + window.earliest, first + window.latest - long),
-        // Both go at an even pace: the first and the last animal are the extremes.
-        Order::Kept => (
-            (first + window.earliest).max(last + window.earliest - long),
-            (first + window.latest).min(last + window.latest - long),
-        ),
-    };
-    Hours {
-        earliest,
-        latest,
-        aim,
-    }
-}
-
-/// A pace so fast that the whole pen is through at once, without a second passing.
-fn instant_pace(head: Head) -> HeadPerHour {
-    HeadPerHour::new(3600.0e10 * f64::from(head.0.max(1))).expect("above zero")
 }
 
 fn cautions(actions: &[Action]) -> Vec<Caution> {

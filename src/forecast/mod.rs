@@ -16,6 +16,7 @@
 mod calving;
 mod cost;
 mod gestation;
+pub mod heat;
 mod money;
 mod rates;
 

@@ -14,17 +14,23 @@ use crate::expand::{self, Due, Expanded};
 use crate::protocol::{Action, Caution};
 use crate::season::{PenStarts, Season};
 use crate::time::{Doubt, Instant};
-use crate::workload::{self, Workload, gap_percent};
+use crate::workload::{self, FullHalfDay, Workload, gap_percent};
 
-/// Puts a plan together. `findings` are those of reading the season.
+/// Puts a plan together. `findings` are those of reading the season, `full` the half-days on which
+/// more may be in heat than the crew could breed.
 #[must_use]
 pub fn assemble(
     season: &Season,
     expanded: &Expanded,
     workload: &Workload,
     findings: &[Finding],
+    full: &[FullHalfDay],
 ) -> Plan {
-    let maker = Maker { season, expanded };
+    let maker = Maker {
+        season,
+        expanded,
+        full,
+    };
     let mut all: Vec<Finding> = findings
         .iter()
         .chain(&expanded.findings)
@@ -124,13 +130,14 @@ fn group_of(f: &Finding) -> Option<&str> {
 /// planned twice over.
 type StrawsLeft = BTreeMap<Option<(usize, usize)>, Vec<Cell<u32>>>;
 
-struct Maker<'a> {
-    season: &'a Season,
-    expanded: &'a Expanded,
+pub(super) struct Maker<'a> {
+    pub(super) season: &'a Season,
+    pub(super) expanded: &'a Expanded,
+    pub(super) full: &'a [FullHalfDay],
 }
 
 impl Maker<'_> {
-    fn at(&self, at: Instant) -> Moment {
+    pub(super) fn at(&self, at: Instant) -> Moment {
         let offset = chrono::FixedOffset::east_opt(self.season.zone.offset_seconds(at));
         at.with_timezone(&offset.expect("zone offsets are below a day"))
     }
@@ -160,6 +167,7 @@ impl Maker<'_> {
                     })
                     .collect(),
                 start: self.at(self.season.zone.resolve(g.start).at),
+                heat: self.heat(n),
                 pen_starts: match &g.pen_starts {
                     PenStarts::Given(starts) => {
                         let at = |s: &NaiveDateTime| self.at(self.season.zone.resolve(*s).at);
@@ -178,6 +186,13 @@ impl Maker<'_> {
         format!("{}/{}/{}", g.id, pen + 1, g.protocol.steps[step].id)
     }
 
+    fn due_id(&self, due: &Due) -> String {
+        match due.half_day {
+            Some(half) => self.half_id(due.group, due.step, half),
+            None => self.pass_id(due.group, due.pen, due.step),
+        }
+    }
+
     fn hours(&self, hours: &expand::Hours, window: String) -> Hours {
         Hours {
             earliest: self.at(hours.earliest),
@@ -190,6 +205,11 @@ impl Maker<'_> {
     fn pass(&self, p: &expand::Pass) -> Pass {
         let group = &self.season.groups[p.group];
         let step = &group.protocol.steps[p.step];
+        let of_half_day = [Action::InseminateInHeat];
+        let actions = match p.half_day {
+            Some(_) => of_half_day.as_slice(),
+            None => step.actions.as_slice(),
+        };
         let (work, days) = match p.work {
             expand::Work::Chute => (Work::Chute, None),
             expand::Work::Breeding => (Work::Breeding, None),
@@ -197,27 +217,28 @@ impl Maker<'_> {
             expand::Work::HeatWatch { first, last } => (Work::HeatWatch, Some((first, last))),
         };
         Pass {
-            id: if days.is_some() {
-                format!("{}/all/{}", group.id, step.id)
-            } else {
-                self.pass_id(p.group, p.pen, p.step)
+            id: match p.half_day {
+                Some(half) => self.half_id(p.group, p.step, half),
+                None if days.is_some() => format!("{}/all/{}", group.id, step.id),
+                None => self.pass_id(p.group, p.pen, p.step),
             },
             group: group.id.to_string(),
-            pen: days.is_none().then_some(p.pen as u32 + 1),
+            pen: (days.is_none() && p.half_day.is_none()).then_some(p.pen as u32 + 1),
             step: step.id.to_string(),
             site: self.season.sites[group.site].id.to_string(),
             work,
-            what: step.words(),
-            actions: step.actions.iter().map(|a| a.as_str().to_owned()).collect(),
+            what: actions_words(actions),
+            actions: actions.iter().map(|a| a.as_str().to_owned()).collect(),
             start: self.at(p.start),
             end: self.at(p.end),
             first_day: days.map(|d| d.0),
             last_day: days.map(|d| d.1),
             head: p.head.0,
             hours: p.hours.as_ref().map(|h| {
-                let window = match step.delay {
-                    crate::protocol::Delay::Elapsed(w) => w.words(),
-                    crate::protocol::Delay::Days(d) => format!("{d} days"),
+                let window = match (p.half_day, step.delay) {
+                    (Some(_), _) => self.season.rules.heat.breeding.words(),
+                    (None, crate::protocol::Delay::Elapsed(w)) => w.words(),
+                    (None, crate::protocol::Delay::Days(d)) => format!("{d} days"),
                 };
                 self.hours(h, window)
             }),
@@ -240,17 +261,16 @@ impl Maker<'_> {
     }
 
     fn due_words(&self, due: &Due) -> String {
+        if due.half_day.is_some() {
+            return actions_words(&[Action::InseminateInHeat]);
+        }
         self.season.groups[due.group].protocol.steps[due.step].words()
     }
 
     /// Named for its first pen's breeding pass, which is in no other session. Ids hold no `@`.
     fn session_id(&self, s: &workload::Session) -> String {
         let due = &self.expanded.dues[s.dues[0]];
-        format!(
-            "{}@{}",
-            self.pass_id(due.group, due.pen, due.step),
-            self.season.sites[s.site].id
-        )
+        format!("{}@{}", self.due_id(due), self.season.sites[s.site].id)
     }
 
     fn session(&self, s: &workload::Session, workload: &Workload, used: &StrawsLeft) -> Session {
@@ -347,9 +367,10 @@ impl Maker<'_> {
             .map(|b| b.at.len())
             .sum();
         DuePen {
-            pass: self.pass_id(due.group, due.pen, due.step),
+            pass: self.due_id(due),
             group: self.season.groups[due.group].id.to_string(),
-            pen: due.pen as u32 + 1,
+            pen: due.half_day.is_none().then_some(due.pen as u32 + 1),
+            by_heat: self.by_heat(due),
             what: self.due_words(due),
             head: due.head.0,
             bred_head: bred as u32,
@@ -366,8 +387,8 @@ impl Maker<'_> {
             start: self.at(b.slot),
             technician: self.season.crew[b.technician].id.to_string(),
             group: self.season.groups[due.group].id.to_string(),
-            pen: due.pen as u32 + 1,
-            pass: self.pass_id(due.group, due.pen, due.step),
+            pen: due.half_day.is_none().then_some(due.pen as u32 + 1),
+            pass: self.due_id(due),
             head: b.at.len() as u32,
             animals: b.cows.iter().map(|c| c + 1).collect(),
             bred_minutes: b
@@ -444,9 +465,9 @@ impl Maker<'_> {
                 let due = &self.expanded.dues[u.due];
                 found.push(Uncovered {
                     session: session.id.clone(),
-                    pass: self.pass_id(due.group, due.pen, due.step),
+                    pass: self.due_id(due),
                     group: self.season.groups[due.group].id.to_string(),
-                    pen: due.pen as u32 + 1,
+                    pen: due.half_day.is_none().then_some(due.pen as u32 + 1),
                     head: u.head.0,
                     animals: u.cows.iter().map(|c| c + 1).collect(),
                     hours: self.hours(&due.safe_hours(), due.window.words()),
@@ -507,6 +528,11 @@ impl Maker<'_> {
     }
 }
 
-fn hundredths(x: f64) -> f64 {
+fn actions_words(actions: &[Action]) -> String {
+    let words: Vec<&str> = actions.iter().map(|a| a.words()).collect();
+    words.join(" + ")
+}
+
+pub(super) fn hundredths(x: f64) -> f64 {
     (x * 100.0).round() / 100.0
 }

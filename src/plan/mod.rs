@@ -4,12 +4,15 @@
 //! within a pen, count from 1. Quantities carry their unit in the key.
 
 mod assemble;
+mod by_heat;
+mod heats;
 mod verdict;
 
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use serde::{Deserialize, Serialize};
 
 pub use assemble::assemble;
+pub use heats::{ByHeat, GroupHeat, HalfDay};
 
 use crate::protocol::Caution;
 
@@ -58,20 +61,26 @@ pub struct Plan {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Verdict {
-    /// True if every animal due at set hours is bred in hers.
+    /// True if every animal due is bred in her hours; of those bred by detected heat, as many as
+    /// are expected on each half-day.
     pub covered: bool,
     /// True if a rule of the season is broken (see `findings`).
     pub rules_broken: bool,
     /// Animals of the season.
     pub season_head: u32,
-    /// Inseminations due at set hours.
+    /// Inseminations due at set hours or expected on half-days.
     pub due_head: u32,
     /// Of these, planned.
     pub covered_head: u32,
     /// Of these, not possible.
     pub uncovered_head: u32,
-    /// Animals to be bred by detected heat, whose daily number is not planned.
+    /// Of those due, expected on half-days by detected heat.
     pub by_heat_head: u32,
+    /// Animals to be bred by detected heat, of whom nobody says when heat comes: their daily
+    /// number is not planned.
+    pub unplanned_head: u32,
+    /// Animals that are not expected to be seen in heat, for whom no breeding is planned.
+    pub not_seen_head: u32,
     /// The tightest session, if any.
     pub tightest: Option<Tightest>,
     /// The verdict in sentences.
@@ -127,6 +136,9 @@ pub struct Group {
     pub straws: Vec<BullStraws>,
     /// The first treatment.
     pub start: Moment,
+    /// For a group bred by detected heat: how many on each half-day, where somebody says when
+    /// heat comes.
+    pub heat: Option<GroupHeat>,
     /// When each pen begins, where pens have starts of their own.
     pub pen_starts: Option<Vec<Moment>>,
     /// A remark of the season file.
@@ -152,9 +164,9 @@ pub enum Work {
     Chute,
     /// Feeding each day.
     Feeding,
-    /// Watching for heat, and breeding those seen.
+    /// Watching for heat.
     HeatWatch,
-    /// Breeding at set hours; the session has the details.
+    /// Breeding at set hours, or of those seen in heat on a half-day; the session has the details.
     Breeding,
 }
 
@@ -162,11 +174,12 @@ pub enum Work {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Pass {
-    /// `group/pen/step`, or `group/all/step`; stable from run to run.
+    /// `group/pen/step`, or `group/all/step`, with a half-day such as `2027-05-20-am` behind it for
+    /// those first seen in heat then; stable from run to run.
     pub id: String,
     /// Group id.
     pub group: String,
-    /// Pen, from 1; absent where the whole group is fed or watched.
+    /// Pen, from 1; absent where the whole group is fed, watched, or bred by heat.
     pub pen: Option<u32>,
     /// Step id of the protocol.
     pub step: String,
@@ -261,8 +274,10 @@ pub struct DuePen {
     pub pass: String,
     /// Group id.
     pub group: String,
-    /// Pen, from 1.
-    pub pen: u32,
+    /// Pen, from 1; absent for a whole group bred by heat.
+    pub pen: Option<u32>,
+    /// For those seen in heat on a half-day: when, and between which head the number lies.
+    pub by_heat: Option<ByHeat>,
     /// What is done: `inseminate + GnRH`.
     pub what: String,
     /// Head due.
@@ -325,8 +340,8 @@ pub struct Slot {
     pub technician: String,
     /// Group id.
     pub group: String,
-    /// Pen, from 1.
-    pub pen: u32,
+    /// Pen, from 1; absent for a whole group bred by heat.
+    pub pen: Option<u32>,
     /// Id of the breeding pass.
     pub pass: String,
     /// Head.
@@ -347,8 +362,8 @@ pub struct Uncovered {
     pub pass: String,
     /// Group id.
     pub group: String,
-    /// Pen, from 1.
-    pub pen: u32,
+    /// Pen, from 1; absent for a whole group bred by heat.
+    pub pen: Option<u32>,
     /// How many.
     pub head: u32,
     /// For order kept: which animals of the pen, from 1.

@@ -17,26 +17,23 @@ pub(super) fn verdict(
 ) -> Verdict {
     let due: u32 = expanded.dues.iter().map(|d| d.head.0).sum();
     let missed: u32 = uncovered.iter().map(|u| u.head).sum();
-    let by_heat: u32 = season
-        .groups
-        .iter()
-        .enumerate()
-        .filter(|(_, g)| {
-            matches!(
-                g.protocol.kind,
-                Kind::EstrusDetection | Kind::EstrusDetectionThenTimed
-            )
-        })
-        .map(|(n, g)| {
-            let timed: u32 = expanded
-                .dues
-                .iter()
-                .filter(|d| d.group == n)
-                .map(|d| d.head.0)
-                .sum();
-            g.head().0.saturating_sub(timed)
-        })
-        .sum();
+    let half_days = expanded.dues.iter().filter(|d| d.half_day.is_some());
+    let by_heat: u32 = half_days.map(|d| d.head.0).sum();
+    // Of groups bred by heat, those that are in no breeding.
+    let rest = |planned: bool| -> u32 {
+        let kinds = [Kind::EstrusDetection, Kind::EstrusDetectionThenTimed];
+        let groups = season.groups.iter().enumerate();
+        groups
+            .filter(|(n, g)| {
+                kinds.contains(&g.protocol.kind)
+                    && expanded.heats.iter().any(|h| h.group == *n) == planned
+            })
+            .map(|(n, g)| {
+                let mine = expanded.dues.iter().filter(|d| d.group == n);
+                g.head().0.saturating_sub(mine.map(|d| d.head.0).sum())
+            })
+            .sum()
+    };
     let tightest = sessions.iter().min_by_key(|s| {
         (
             s.pens.iter().all(|p| p.head == p.bred_head),
@@ -52,6 +49,8 @@ pub(super) fn verdict(
         covered_head: due - missed,
         uncovered_head: missed,
         by_heat_head: by_heat,
+        unplanned_head: rest(false),
+        not_seen_head: rest(true),
         tightest: tightest.map(|s| Tightest {
             session: s.id.clone(),
             margin_head: s.margin_head,
@@ -79,11 +78,10 @@ fn words(
     sessions: usize,
     search: &Search,
 ) -> Vec<String> {
-    let by_heat = verdict.by_heat_head;
     let mut words = Vec::new();
     let plural = if sessions == 1 { "session" } else { "sessions" };
     if verdict.due_head == 0 {
-        words.push("No animal is due at set hours.".to_owned());
+        words.push("No animal is due at set hours, or expected on a half-day.".to_owned());
     } else if verdict.covered {
         words.push(format!(
             "Covered: all {} head are bred inside their hours, in {sessions} {plural}.",
@@ -109,8 +107,8 @@ fn words(
         }
         for u in uncovered {
             let pens = season.groups.iter().find(|g| g.id.as_str() == u.group);
-            let pen = match pens {
-                Some(g) if g.pens.len() > 1 => format!(" pen {}", u.pen),
+            let pen = match (pens, u.pen) {
+                (Some(g), Some(pen)) if g.pens.len() > 1 => format!(" pen {pen}"),
                 _ => String::new(),
             };
             words.push(format!(
@@ -140,9 +138,22 @@ fn words(
             s.binding_words
         ));
     }
-    if by_heat > 0 {
+    let heat = verdict.by_heat_head;
+    if heat > 0 {
         words.push(format!(
-            "{by_heat} head are bred as they come in heat; their daily number is not planned."
+            "{heat} of these are expected by detected heat, half-day by half-day: chance will make them more or fewer."
+        ));
+    }
+    if verdict.not_seen_head > 0 {
+        words.push(format!(
+            "{} head more are not expected to be seen in heat: no breeding is planned for them.",
+            verdict.not_seen_head
+        ));
+    }
+    if verdict.unplanned_head > 0 {
+        words.push(format!(
+            "{} head are bred as they come in heat; their daily number is not planned.",
+            verdict.unplanned_head
         ));
     }
     if verdict.rules_broken && verdict.covered {

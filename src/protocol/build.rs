@@ -1,5 +1,6 @@
 //! From a raw form whose rules were checked to a [`Protocol`], its steps in the order of time.
 
+use super::heat::{ByHours, Figure, Heat, Heats};
 use super::{
     Anchor, Cattle, Cited, Class, Delay, Kind, Pregnant, Protocol, Semen, Share, Step, Window, raw,
 };
@@ -32,12 +33,8 @@ pub(super) fn build(raw: &raw::Protocol, order: &[usize]) -> Protocol {
                     (None, None) => unreachable!("step forms were checked"),
                 },
                 lasts_days: s.lasts_days,
-                share: s.share_percent.as_ref().map(|p| Share {
-                    low: p.low,
-                    expected: p.expected,
-                    high: p.high,
-                    tag: p.tag.clone(),
-                }),
+                share: s.share_percent.as_ref().map(share),
+                heat: s.heat.as_ref().map(heat),
                 note: s.note.clone(),
             }
         })
@@ -90,6 +87,57 @@ pub(super) fn build(raw: &raw::Protocol, order: &[usize]) -> Protocol {
             })
             .collect(),
         steps,
+    }
+}
+
+fn share(p: &raw::Share) -> Share {
+    Share {
+        low: p.low,
+        expected: p.expected,
+        high: p.high,
+        tag: p.tag.clone(),
+    }
+}
+
+/// When animals come in heat, from a form whose rules were checked.
+pub(super) fn heat(raw: &raw::Heat) -> Heat {
+    let figure = |f: &raw::Figure| Figure {
+        low: f.low,
+        expected: f.expected,
+        high: f.high,
+        tag: f.tag.clone(),
+        unverified: f.unverified,
+    };
+    let heats = match (&raw.every_days, &raw.after, &raw.shows_percent) {
+        (None, Some(after), Some(shows)) => Heats::After {
+            step: Id::new(after).expect("steps were checked"),
+            shows: share(shows),
+            by_hours: raw
+                .by_hours
+                .iter()
+                .map(|p| ByHours {
+                    hours: p.hours,
+                    share: Share {
+                        low: p.low,
+                        expected: p.expected,
+                        high: p.high,
+                        tag: p.tag.clone(),
+                    },
+                    head: p.head,
+                })
+                .collect(),
+            mean: raw.mean_hours.as_ref().map(figure),
+            spread: raw.spread_hours.as_ref().map(figure),
+        },
+        (Some(every), ..) => Heats::Cycling {
+            days: every.days,
+            tag: every.tag.clone(),
+        },
+        _ => unreachable!("forms of heat were checked"),
+    };
+    Heat {
+        heats,
+        borrowed: raw.borrowed_from.clone(),
     }
 }
 

@@ -72,9 +72,9 @@ fn with_rules(tree: &Tree, fit: shape::Fit) -> Vec<Finding> {
     found
 }
 
-struct Rules<'a> {
+pub(super) struct Rules<'a> {
     tree: &'a Tree,
-    raw: &'a raw::Protocol,
+    pub(super) raw: &'a raw::Protocol,
     found: Vec<Finding>,
 }
 
@@ -95,12 +95,13 @@ impl<'a> Rules<'a> {
             rules.step_form(n);
             rules.span_form(n);
             rules.mga_days(n);
+            rules.heat(n);
         }
         let order = rules.anchors();
         (rules.found, order)
     }
 
-    fn add(&mut self, field: &str, finding: Finding) {
+    pub(super) fn add(&mut self, field: &str, finding: Finding) {
         self.found.push(finding.at(self.tree.place(field)));
     }
 
@@ -139,6 +140,8 @@ impl<'a> Rules<'a> {
         ];
         for (n, s) in raw.steps.iter().enumerate() {
             all.extend(s.note.as_ref().map(|t| (format!("steps[{n}].note"), t)));
+            let borrowed = s.heat.as_ref().and_then(|h| h.borrowed_from.as_ref());
+            all.extend(borrowed.map(|t| (format!("steps[{n}].heat.borrowed_from"), t)));
         }
         for (n, t) in raw.notes.iter().enumerate() {
             all.push((format!("notes[{n}]"), t));
@@ -217,7 +220,7 @@ impl<'a> Rules<'a> {
         }
     }
 
-    fn tag_known(&mut self, field: &str, tag: &str) {
+    pub(super) fn tag_known(&mut self, field: &str, tag: &str) {
         if sources::find(tag).is_none() {
             let near = nearest(tag, sources::all().iter().map(|s| s.tag.as_str()));
             self.add(

@@ -8,7 +8,9 @@ pub mod advice;
 pub mod backwards;
 mod build;
 mod check;
+mod check_heat;
 pub mod dose;
+pub mod heat;
 mod library;
 pub mod raw;
 pub mod select;
@@ -266,6 +268,8 @@ pub struct Step {
     pub lasts_days: Option<u32>,
     /// Share bred, where published.
     pub share: Option<Share>,
+    /// When animals come in heat, for a heat watch.
+    pub heat: Option<heat::Heat>,
     /// A sentence for people.
     pub note: Option<String>,
 }
@@ -440,6 +444,14 @@ impl Protocol {
     /// True if any source could not be checked.
     #[must_use]
     pub fn has_unverified(&self) -> bool {
+        let heats = self.steps.iter().filter_map(|s| s.heat.as_ref());
         self.sources.iter().any(|s| s.unverified)
+            || heats.into_iter().any(heat::Heat::is_unverified)
+    }
+
+    /// The place of a step.
+    #[must_use]
+    pub fn step_at(&self, id: &Id) -> Option<usize> {
+        self.steps.iter().position(|s| s.id == *id)
     }
 }

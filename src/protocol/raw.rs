@@ -121,6 +121,8 @@ pub struct Step {
     pub lasts_days: Option<u32>,
     /// For breeding a part of the group: the published share bred at this step.
     pub share_percent: Option<Share>,
+    /// For a heat watch: when animals come in heat.
+    pub heat: Option<Heat>,
     /// A sentence shown with the step.
     #[schemars(length(min = 1, max = 400))]
     pub note: Option<String>,
@@ -156,6 +158,90 @@ pub struct Share {
     pub high: f64,
     /// Tag of the publication. Where the lowest and the highest come from different ones, both:
     /// `STAI-SEXED, THOMAS-STAI2`.
+    #[schemars(length(min = 1, max = 80))]
+    pub tag: String,
+}
+
+/// When animals of a heat watch come in heat. Hours from a treatment to heat are taken to be
+/// normally distributed among those that show heat. Give `every_days`; or `after` and
+/// `shows_percent`, with `by_hours`, or with `mean_hours` and `spread_hours`.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Heat {
+    /// The step that the hours count from.
+    #[schemars(length(min = 1, max = 40))]
+    pub after: Option<String>,
+    /// Percent of the group that ever shows heat.
+    pub shows_percent: Option<Share>,
+    /// Published percentages of the group in heat by so many hours: mean and standard deviation
+    /// are fitted to them, or only the mean where `spread_hours` is given.
+    #[serde(default)]
+    #[schemars(length(max = 40))]
+    pub by_hours: Vec<ByHours>,
+    /// Mean hours to heat, where there is no `by_hours`.
+    pub mean_hours: Option<Figure>,
+    /// One standard deviation of the hours to heat.
+    pub spread_hours: Option<Figure>,
+    /// For animals without treatment: they come in heat once in so many days, on any of them.
+    pub every_days: Option<EveryDays>,
+    /// Of which other protocol or animals the figures are, where none are published of this one.
+    #[schemars(length(min = 1, max = 300))]
+    pub borrowed_from: Option<String>,
+}
+
+/// Percent of a group in heat by so many hours.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ByHours {
+    /// Elapsed hours.
+    #[schemars(range(min = 1, max = 400))]
+    pub hours: f64,
+    /// Lowest published.
+    #[schemars(range(min = 0, max = 100))]
+    pub low: f64,
+    /// Counted with.
+    #[schemars(range(min = 0, max = 100))]
+    pub expected: f64,
+    /// Highest published.
+    #[schemars(range(min = 0, max = 100))]
+    pub high: f64,
+    /// How many animals it rests on, where that is published.
+    #[schemars(range(min = 1, max = 10_000_000))]
+    pub head: Option<u32>,
+    /// Tag of the publication.
+    #[schemars(length(min = 1, max = 80))]
+    pub tag: String,
+}
+
+/// Hours with their range.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Figure {
+    /// Lowest stated.
+    #[schemars(range(min = 1, max = 400))]
+    pub low: f64,
+    /// Counted with.
+    #[schemars(range(min = 1, max = 400))]
+    pub expected: f64,
+    /// Highest stated.
+    #[schemars(range(min = 1, max = 400))]
+    pub high: f64,
+    /// Tag of the publication, or several. Give this, or `unverified: true`.
+    #[schemars(length(min = 1, max = 80))]
+    pub tag: Option<String>,
+    /// True where it could not be checked against a publication.
+    #[serde(default)]
+    pub unverified: bool,
+}
+
+/// A cycle.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct EveryDays {
+    /// Its days.
+    #[schemars(range(min = 1, max = 60))]
+    pub days: f64,
+    /// Tag of the publication.
     #[schemars(length(min = 1, max = 80))]
     pub tag: String,
 }

@@ -2,7 +2,8 @@
 
 use std::fmt::Write as _;
 
-use super::protocol_facts::{cattle, semen, span};
+use super::protocol_facts::{cattle, semen, shows, span, tenths};
+use crate::protocol::heat::Heats;
 use crate::protocol::{Cattle, Class, Kind, Library, Protocol, Semen};
 
 /// A heading and the protocols under it.
@@ -52,6 +53,51 @@ pub fn markdown(library: &Library) -> String {
         );
         for protocol in part {
             text.push_str(&row(protocol));
+        }
+    }
+    text.push_str(&heats(library));
+    text
+}
+
+/// When heat comes, for protocols that breed by it.
+fn heats(library: &Library) -> String {
+    let mut text = String::from(
+        "\n## When heat comes\n\n\
+         For planning how many are bred on each half-day of a heat watch. Hours are elapsed, and \
+         normally distributed among those that show heat: mean and one standard deviation are \
+         fitted to published percentages in heat by so many hours, or as stated. `borrowed` says \
+         that figures are those of another protocol or other animals: `thawline protocols ID` \
+         tells which. A season file may set others for a group.\n\n\
+         | id | watch | counted from | mean h | SD h | percent that show heat | sources | |\n\
+         |---|---|---|---:|---:|---:|---|---|\n",
+    );
+    for p in library.iter() {
+        for step in &p.steps {
+            let Some(heat) = &step.heat else { continue };
+            let (from, mean, sd) = match (&heat.heats, heat.spread()) {
+                (Heats::After { step, .. }, Some(s)) => (
+                    format!("`{step}`"),
+                    tenths(s.mean).to_string(),
+                    tenths(s.sd).to_string(),
+                ),
+                (Heats::Cycling { days, .. }, _) => {
+                    (format!("once in {days} days"), String::new(), String::new())
+                }
+                (Heats::After { .. }, None) => continue,
+            };
+            let _ = writeln!(
+                text,
+                "| `{}` | `{}` | {from} | {mean} | {sd} | {} | {} | {} |",
+                p.id,
+                step.id,
+                shows(heat),
+                heat.sources(),
+                if heat.borrowed.is_some() {
+                    "borrowed"
+                } else {
+                    ""
+                }
+            );
         }
     }
     text

@@ -1,10 +1,12 @@
 //! The finished plan in the forms that people and programs read: one pure function and one file
 //! a form. Nothing here computes; everything shown stands in the
-//! [`crate::plan::Plan`], or in the herd reports of [`crate::herd::summary`].
+//! [`crate::plan::Plan`], in the herd reports of [`crate::herd::summary`], or in what
+//! [`crate::choose`] and [`crate::cover`] found.
 
 pub mod calendar;
 pub mod chance;
 pub mod choose;
+pub mod cover;
 pub mod dates;
 pub mod dates_json;
 pub mod herd;

@@ -2,6 +2,7 @@
 //! what is published of pregnancy with it, and the label doses of the drugs it uses.
 
 use crate::protocol::dose::{Drug, Form, Label, Micrograms, Product};
+use crate::protocol::heat::{Heat, Heats};
 use crate::protocol::{Cattle, Pregnant, Protocol, Semen};
 
 /// Cattle in words.
@@ -66,6 +67,54 @@ pub(super) fn pregnant(protocol: &Protocol) -> Vec<String> {
         return vec!["no published figure".to_owned()];
     }
     protocol.pregnant.iter().map(line).collect()
+}
+
+/// When heat comes in a watch, a line a watch.
+pub(super) fn heats(protocol: &Protocol) -> Vec<String> {
+    protocol
+        .steps
+        .iter()
+        .filter_map(|step| {
+            let heat = step.heat.as_ref()?;
+            let line = match &heat.heats {
+                Heats::Cycling { days, .. } => {
+                    format!("`{}`: each animal once in {days} days", step.id)
+                }
+                Heats::After { step: from, .. } => {
+                    let spread = heat.spread()?;
+                    format!(
+                        "`{}`: {} h after `{from}` on average, one standard deviation {} h, in {} % of the group",
+                        step.id,
+                        tenths(spread.mean),
+                        tenths(spread.sd),
+                        shows(heat)
+                    )
+                }
+            };
+            let borrowed = heat.borrowed.as_ref().map(|b| format!(". Borrowed: {b}"));
+            Some(format!(
+                "{line} ({}){}",
+                heat.sources(),
+                borrowed.unwrap_or_default()
+            ))
+        })
+        .collect()
+}
+
+/// To the first decimal.
+pub(super) fn tenths(x: f64) -> f64 {
+    (x * 10.0).round() / 10.0
+}
+
+/// Percent of a group that show heat: `88.5, 85 to 92`.
+pub(super) fn shows(heat: &Heat) -> String {
+    match &heat.heats {
+        Heats::Cycling { .. } => String::new(),
+        Heats::After { shows, .. } if shows.low < shows.high => {
+            format!("{} ({} to {})", shows.expected, shows.low, shows.high)
+        }
+        Heats::After { shows, .. } => shows.expected.to_string(),
+    }
 }
 
 /// The label doses of the drugs that a protocol uses, a line a dose.

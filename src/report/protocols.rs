@@ -88,6 +88,7 @@ pub fn show(protocol: &Protocol, library: &Library) -> String {
         "Published percent pregnant to AI",
         &protocol_facts::pregnant(protocol),
     );
+    section("When heat comes", &protocol_facts::heats(protocol));
     section("Label doses", &protocol_facts::doses(protocol));
     let sources: Vec<String> = protocol
         .sources

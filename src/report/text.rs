@@ -6,7 +6,7 @@ use std::fmt::Write as _;
 use chrono::{NaiveDate, TimeDelta};
 
 use super::{remark, wrapped};
-use crate::plan::{Moment, Pass, Plan, Session, Work};
+use crate::plan::{GroupHeat, Moment, Pass, Plan, Session, Work};
 use crate::protocol::Caution;
 use crate::time::human_date;
 use crate::units::human_minutes;
@@ -118,6 +118,7 @@ fn pass(plan: &Plan, p: &Pass, text: &mut String) {
         });
     }
     more.extend(p.clock.clone());
+    more.extend(plan.heats(p).map(GroupHeat::words));
     for m in more {
         let _ = writeln!(text, "{}", wrapped(&m, &" ".repeat(16), &" ".repeat(16)));
     }
@@ -130,7 +131,14 @@ fn session(plan: &Plan, s: &Session, text: &mut String) {
         _ => "nobody bred".to_owned(),
     };
     let indent = " ".repeat(16);
-    let line = format!("BREED {} head at {}", s.head, plan.site_name(&s.site));
+    let by_heat = s.pens.iter().all(|p| p.by_heat.is_some());
+    let line = format!(
+        "BREED {}{} head at {}{}",
+        if by_heat { "about " } else { "" },
+        s.head,
+        plan.site_name(&s.site),
+        if by_heat { ", by heat" } else { "" }
+    );
     let _ = writeln!(
         text,
         "{}",
@@ -146,8 +154,11 @@ fn session(plan: &Plan, s: &Session, text: &mut String) {
                 pen.head - pen.bred_head
             )
         } else {
-            format!("{} head", pen.head)
+            pen.head_words()
         };
+        let order = pen
+            .seen_words()
+            .unwrap_or_else(|| format!("order {}", pen.order));
         let hours = if pen.hours.earliest <= pen.hours.latest {
             format!(
                 "{} to {}",
@@ -158,11 +169,10 @@ fn session(plan: &Plan, s: &Session, text: &mut String) {
             "no hour suits every animal".to_owned()
         };
         let line = format!(
-            "{}: {short}, {}, {hours} ({}; order {})",
-            plan.group_pen(&pen.group, Some(pen.pen)),
+            "{}: {short}, {}, {hours} ({}; {order})",
+            plan.group_pen(&pen.group, pen.pen),
             pen.what,
             pen.hours.window,
-            pen.order
         );
         let _ = writeln!(text, "{}", wrapped(&line, &indent, &deep));
     }

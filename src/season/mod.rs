@@ -4,6 +4,7 @@
 //! serves the group's class, pens add up, and every technician can get a straw into a cow in time.
 
 mod built_rules;
+mod heat_rules;
 pub mod pace;
 pub mod raw;
 mod read;
@@ -20,7 +21,7 @@ pub use wishes::{Undecided, Weights, Wishes};
 
 use crate::error::Place;
 use crate::forecast::Prices;
-use crate::protocol::{Action, Class, Protocol, Step};
+use crate::protocol::{Action, Class, Protocol, Step, Window};
 use crate::time::{Instant, Zone};
 use crate::units::{Head, HeadPerHour, Id, Seconds, StrawSize, Straws};
 
@@ -143,6 +144,8 @@ pub struct Group {
     pub bulls: Vec<usize>,
     /// Percent planned to be seen in heat, if the user says.
     pub in_heat_percent: Option<f64>,
+    /// Hours to heat, as far as the user says.
+    pub heat_hours: HeatHours,
     /// A remark.
     pub note: Option<String>,
     /// Where its start stands in the file.
@@ -151,6 +154,15 @@ pub struct Group {
     pub wishes: Option<Wishes>,
     /// Its herd file, if it names one.
     pub herd: Option<HerdFile>,
+}
+
+/// Hours from treatment to heat, as far as the user says.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct HeatHours {
+    /// Mean.
+    pub mean: Option<f64>,
+    /// One standard deviation.
+    pub spread: Option<f64>,
 }
 
 /// A group's herd file as the season names it.
@@ -379,8 +391,36 @@ pub struct Rules {
     pub road_a_head: TimeDelta,
     /// Days or hours without chute work.
     pub free: Vec<FreeHours>,
+    /// How heat is watched for.
+    pub heat: HeatRules,
     /// When an animal is ready for breeding.
     pub ready: ReadyRules,
+}
+
+/// How heat is watched for, and when those seen are bred.
+#[derive(Clone, Debug, PartialEq)]
+pub struct HeatRules {
+    /// Clock times of the checks, in order, each once.
+    pub checks: Vec<NaiveTime>,
+    /// From a half-day's check to breeding.
+    pub breeding: Window,
+}
+
+impl Default for HeatRules {
+    fn default() -> Self {
+        let clock = |h| NaiveTime::from_hms_opt(h, 0, 0).expect("hours of a day");
+        Self {
+            // Morning and evening (common practice, no source).
+            checks: vec![clock(6), clock(18)],
+            // About 12 h after heat is first seen (COWS-IN-SYNCH, HEIFER-GUIDE); 3 h to either
+            // side are common practice, no source.
+            breeding: Window {
+                earliest: TimeDelta::hours(9),
+                aim: TimeDelta::hours(12),
+                latest: TimeDelta::hours(15),
+            },
+        }
+    }
 }
 
 /// A rest of a technician. A drive is work, not rest.

@@ -152,6 +152,7 @@ mod tests {
             longest_day: None,
             road_a_head: chrono::TimeDelta::minutes(10),
             free: Vec::new(),
+            heat: crate::season::HeatRules::default(),
             ready: crate::season::ReadyRules::default(),
         }
     }

@@ -1,7 +1,11 @@
 //! The form of a season file, as it stands in YAML. The doc comments are the schema's text.
 
+mod limits;
+
 use schemars::JsonSchema;
 use serde::Deserialize;
+
+pub use limits::{FreeHours, HeatBreeding, Rules};
 
 use crate::forecast::{Breed, Prices};
 use crate::protocol::{Cattle, Class, Semen as SemenSort};
@@ -159,6 +163,15 @@ pub struct Group {
     /// the published share unless given.
     #[schemars(range(min = 0, max = 100))]
     pub in_heat_percent: Option<f64>,
+    /// Mean hours from the treatment before the heat watch (PG, or the insert's removal) to heat,
+    /// for protocols that breed by detected heat; as published for the protocol unless given.
+    #[schemars(range(min = 1, max = 400))]
+    #[schemars(extend("x-also-called" = ["hours_to_heat", "heat_hours", "mean_hours"]))]
+    pub heat_mean_hours: Option<f64>,
+    /// How much these hours vary: one standard deviation. As published unless given.
+    #[schemars(range(min = 1, max = 100))]
+    #[schemars(extend("x-also-called" = ["heat_sd_hours", "spread_hours"]))]
+    pub heat_spread_hours: Option<f64>,
     /// A remark that goes to the calendar and the page.
     #[schemars(length(min = 1, max = 200))]
     pub note: Option<String>,
@@ -457,86 +470,4 @@ pub struct Semen {
     /// Code on the cane.
     #[schemars(length(min = 1, max = 40))]
     pub cane: Option<String>,
-}
-
-/// Limits that hold for the whole season.
-#[derive(Debug, Default, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct Rules {
-    /// The time grain of the plan in minutes: 5, 10, 15, 20 or 30. 15 unless given.
-    #[schemars(range(min = 5, max = 30))]
-    pub slot_minutes: Option<u32>,
-    /// Most minutes from thaw bath to cow, counted from when the straw goes into the bath.
-    /// 15 unless given.
-    #[schemars(extend("exclusiveMinimum" = 0), range(max = 60))]
-    pub bath_to_cow_minutes: Option<f64>,
-    /// Accepted chance, in percent, that the last straw of a round is later than that. 5 unless
-    /// given.
-    #[schemars(extend("exclusiveMinimum" = 0), range(max = 50))]
-    pub late_straw_risk_percent: Option<f64>,
-    /// Seconds a straw stays in the bath. 45 unless given.
-    #[schemars(range(min = 10, max = 300))]
-    pub thaw_seconds: Option<f64>,
-    /// Seconds to dry a straw and load a gun. 30 unless given.
-    #[schemars(range(min = 0, max = 600))]
-    pub load_seconds: Option<f64>,
-    /// Seconds between two rounds of a technician who works alone. 60 unless given.
-    #[schemars(range(min = 0, max = 1800))]
-    pub reset_seconds: Option<f64>,
-    /// Minutes on the road between two sites for which no `minutes_to` is given. 60 unless given.
-    #[schemars(range(min = 0, max = 1440))]
-    pub road_minutes: Option<f64>,
-    /// Most minutes on the road, there and back from the home site, for each head that a technician
-    /// breeds there: nobody drives two hours for three cows, unless fewer would be bred without.
-    /// 10 unless given.
-    #[schemars(range(min = 0, max = 1440))]
-    pub road_minutes_per_head: Option<f64>,
-    /// Hours of work after which a technician rests. Give it with `rest_minutes`.
-    #[schemars(range(min = 0.5, max = 24))]
-    #[schemars(extend("x-also-called" = ["break_after_hours", "rest_after"]))]
-    pub rest_after_hours: Option<f64>,
-    /// Minutes of that rest. A drive is no rest.
-    #[schemars(range(min = 5, max = 600))]
-    #[schemars(extend("x-also-called" = ["break_minutes", "pause_minutes"]))]
-    pub rest_minutes: Option<f64>,
-    /// Most hours from leaving home to being back, between two nights. A night is a break of at
-    /// least 8 hours. No limit unless given.
-    #[schemars(range(min = 1, max = 24))]
-    pub longest_day_hours: Option<f64>,
-    /// Fewest days from calving to breeding for a cow to be ready (`thawline herd`). 50 unless
-    /// given.
-    #[schemars(range(min = 20, max = 200))]
-    pub calving_to_breeding_days: Option<u32>,
-    /// Least body condition, 1 to 9, for a cow to be ready (`thawline herd`). 5 unless given.
-    #[schemars(range(min = 1, max = 9))]
-    pub least_body_condition: Option<f64>,
-    /// Least weight of a heifer at breeding, in percent of her mature weight, to be ready
-    /// (`thawline herd`). 65 unless given.
-    #[schemars(range(min = 40, max = 100))]
-    pub heifer_mature_weight_percent: Option<f64>,
-    /// What the heifers gain a day, in pounds, from weighing to breeding (`thawline herd`). No
-    /// gain is counted on unless given.
-    #[schemars(range(min = 0, max = 6))]
-    pub heifer_gain_lb_per_day: Option<f64>,
-    /// Days or hours without chute work or breeding.
-    #[serde(default)]
-    #[schemars(length(max = 400))]
-    pub no_chute_work: Vec<FreeHours>,
-}
-
-/// A day, or hours of it, without chute work. Give `date` or `weekday`.
-#[derive(Debug, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct FreeHours {
-    /// One local date.
-    pub date: Option<String>,
-    /// Every such day.
-    pub weekday: Option<Weekday>,
-    /// From this local clock time; from the start of the day unless given.
-    pub from: Option<String>,
-    /// To this local clock time; to the end of the day unless given.
-    pub to: Option<String>,
-    /// Why, for people.
-    #[schemars(length(min = 1, max = 200))]
-    pub why: Option<String>,
 }

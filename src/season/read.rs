@@ -8,12 +8,13 @@ use chrono::TimeDelta;
 use super::built_rules;
 use super::rules::{self, Rulebook};
 use super::{
-    Bull, FreeHours, Group, HerdFile, Order, Pace, PenStarts, ReadyRules, Rest, Rules, Season,
-    Shift, Site, StrawPlace, Technician, Undecided, Weights, When, raw, wishes,
+    Bull, FreeHours, Group, HeatHours, HeatRules, HerdFile, Order, Pace, PenStarts, ReadyRules,
+    Rest, Rules, Season, Shift, Site, StrawPlace, Technician, Undecided, Weights, When, raw,
+    wishes,
 };
 use crate::document::{Tree, shape};
 use crate::error::{Code, Error, Finding, Severity, has_errors, sort_findings};
-use crate::protocol::Library;
+use crate::protocol::{Library, Window};
 use crate::time::{Zone, parse_clock, parse_date, parse_local};
 use crate::units::{Head, HeadPerHour, Id, Seconds, StrawSize, Straws};
 
@@ -103,6 +104,7 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
                 .filter_map(|b| bulls.iter().position(|k| k.id.as_str() == b))
                 .collect(),
             in_heat_percent: g.in_heat_percent,
+            heat_hours: heat_hours(g),
             note: g.note.clone(),
             start_place: tree.place(&format!("groups[{nth}]{field}")),
             wishes: g.wishes.as_ref().map(wishes::build),
@@ -284,6 +286,30 @@ fn ready_rules(r: &raw::Rules) -> ReadyRules {
     }
 }
 
+const fn heat_hours(g: &raw::Group) -> HeatHours {
+    HeatHours {
+        mean: g.heat_mean_hours,
+        spread: g.heat_spread_hours,
+    }
+}
+
+fn heat_rules(r: &raw::Rules) -> HeatRules {
+    let mut rules = HeatRules::default();
+    if let Some(texts) = &r.heat_checks {
+        rules.checks = texts.iter().filter_map(|t| parse_clock(t)).collect();
+        rules.checks.sort_unstable();
+        rules.checks.dedup();
+    }
+    if let Some(h) = r.heat_breeding_hours {
+        rules.breeding = Window {
+            earliest: hours(h.earliest),
+            aim: hours(h.aim),
+            latest: hours(h.latest),
+        };
+    }
+    rules
+}
+
 fn build_rules(raw: &raw::Season) -> Rules {
     let empty = raw::Rules::default();
     let r = raw.rules.as_ref().unwrap_or(&empty);
@@ -326,6 +352,7 @@ fn build_rules(raw: &raw::Season) -> Rules {
                 why: f.why.clone(),
             })
             .collect(),
+        heat: heat_rules(r),
         ready: ready_rules(r),
     }
 }

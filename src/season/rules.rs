@@ -54,6 +54,7 @@ impl<'a> Rulebook<'a> {
             self.group_start(n);
             self.group_protocol(n);
             self.wishes(n);
+            self.group_heat(n);
             self.group_pens(n);
             self.pen_starts(n);
             self.group_bulls(n, &bulls);
@@ -67,6 +68,7 @@ impl<'a> Rulebook<'a> {
         self.slot();
         self.rest();
         self.free_hours();
+        self.heat_watch();
     }
 
     pub(super) fn add(&mut self, field: &str, finding: Finding) {

@@ -3,7 +3,7 @@
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
 
 use super::raw::{self, HeatWatch, WishName};
-use super::{Group, HerdFile, Order, PenStarts};
+use super::{Group, HeatHours, HerdFile, Order, PenStarts};
 use crate::error::Place;
 use crate::forecast::{self, Breed, Gestation};
 use crate::protocol::{Cattle, Class, Protocol, Semen};
@@ -139,6 +139,8 @@ pub struct Undecided {
     pub bulls: Vec<usize>,
     /// Percent planned to be seen in heat, if the user says.
     pub in_heat_percent: Option<f64>,
+    /// Hours to heat, as far as the user says.
+    pub heat_hours: HeatHours,
     /// A remark.
     pub note: Option<String>,
     /// Where its start, or else the group, stands in the file.
@@ -166,6 +168,7 @@ impl Undecided {
             order: self.order,
             bulls: self.bulls,
             in_heat_percent: self.in_heat_percent,
+            heat_hours: self.heat_hours,
             note: self.note,
             start_place: self.start_place,
             wishes: self.wishes,
@@ -192,6 +195,7 @@ impl From<Group> for Undecided {
             order: group.order,
             bulls: group.bulls,
             in_heat_percent: group.in_heat_percent,
+            heat_hours: group.heat_hours,
             note: group.note,
             start_place: group.start_place,
             wishes: group.wishes,

@@ -9,8 +9,8 @@ use crate::plan::{Moment, Pass, Work};
 use crate::protocol::{Action, Anchor, Delay, Step, Window};
 use crate::season::{Group, Order, PenStarts};
 
-pub(super) fn check(r: &mut Reading<'_>) {
-    let mut expected = BTreeSet::new();
+/// `expected` are the passes of half-days, which are looked at elsewhere.
+pub(super) fn check(r: &mut Reading<'_>, mut expected: BTreeSet<String>) {
     for group in &r.season.groups {
         for pen in 0..group.pens.len() {
             for step in &group.protocol.steps {
@@ -331,7 +331,10 @@ fn reported(r: &Reading<'_>, code: &str, name: &str) -> bool {
 /// planned for the breeding of those, and all others for the rest.
 fn shares(r: &mut Reading<'_>) {
     let season = r.season;
-    for group in &season.groups {
+    for (group, given) in season.groups.iter().zip(&r.plan.groups) {
+        if given.heat.is_some() {
+            continue;
+        }
         let published = group.protocol.steps.iter().find_map(|s| {
             let share = s.share.as_ref()?.expected;
             let in_heat = s.actions.contains(&Action::InseminateInHeat);

@@ -7,6 +7,7 @@
 
 mod crew;
 mod dates;
+mod heat;
 mod minute;
 mod sessions;
 mod totals;
@@ -27,7 +28,8 @@ use crate::units::Head;
 #[must_use]
 pub fn verify(season: &Season, plan: &Plan) -> Vec<Finding> {
     let mut reading = Reading::new(season, plan);
-    dates::check(&mut reading);
+    let half_days = heat::check(&mut reading);
+    dates::check(&mut reading, half_days);
     sessions::check(&mut reading);
     crew::check(&mut reading);
     totals::check(&mut reading);

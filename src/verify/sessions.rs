@@ -188,6 +188,11 @@ fn counts(r: &mut Reading<'_>, pass: &Pass, slots: &[&Slot], missed: &[&Uncovere
 }
 
 fn animals_hours(r: &mut Reading<'_>, pass: &Pass, slots: &[&Slot], missed: &[&Uncovered]) {
+    if pass.pen.is_none() {
+        let cows: Vec<DateTime<Utc>> = slots.iter().flat_map(|s| moments(s)).collect();
+        let named = slots.iter().any(|s| !s.animals.is_empty());
+        return super::heat::in_hours(r, pass, &cows, named);
+    }
     let Some(group) = r.group(&pass.group) else {
         return;
     };

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::Reading;
 use crate::plan::Work;
+use crate::protocol::Step;
 
 pub(super) fn check(r: &mut Reading<'_>) {
     straws(r);
@@ -70,14 +71,6 @@ fn straws(r: &mut Reading<'_>) {
     for u in &plan.uncovered {
         *unbred.entry(&u.group).or_default() += u.head;
     }
-    let bulls_of: BTreeMap<&str, Vec<&str>> = season
-        .groups
-        .iter()
-        .map(|g| {
-            let bulls = g.bulls.iter().map(|b| season.bulls[*b].id.as_str());
-            (g.id.as_str(), bulls.collect())
-        })
-        .collect();
     r.same("bulls", &season.bulls.len(), &plan.bulls.len());
     for (bull, given) in season.bulls.iter().zip(&plan.bulls) {
         let who = format!("bull {}", bull.id);
@@ -146,6 +139,20 @@ fn straws(r: &mut Reading<'_>) {
             r.wrong(&who, wanted, straws);
         }
     }
+    brought(r, &twice);
+}
+
+/// Each session gets a straw an animal, of bulls of the groups bred there.
+fn brought(r: &mut Reading<'_>, twice: &BTreeSet<&str>) {
+    let (season, plan) = (r.season, r.plan);
+    let bulls_of: BTreeMap<&str, Vec<&str>> = season
+        .groups
+        .iter()
+        .map(|g| {
+            let bulls = g.bulls.iter().map(|b| season.bulls[*b].id.as_str());
+            (g.id.as_str(), bulls.collect())
+        })
+        .collect();
     for session in &plan.sessions {
         let allowed = |bull: &str| {
             let groups = session
@@ -229,6 +236,27 @@ fn verdict(r: &mut Reading<'_>) {
             v.uncovered_head,
             v.covered,
         ),
+    );
+    let halves = || plan.groups.iter().filter_map(|g| g.heat.as_ref());
+    let by_heat: u32 = halves().map(|h| h.bred_head).sum();
+    let watched = season.groups.iter().zip(&plan.groups);
+    let (mut unplanned, mut not_seen) = (0, 0);
+    for (group, given) in
+        watched.filter(|(g, _)| g.protocol.steps.iter().any(Step::is_heat_breeding))
+    {
+        let passes = plan.passes.iter();
+        let mine = passes.filter(|p| p.group == given.id && p.work == Work::Breeding);
+        let left = group.head().0.saturating_sub(mine.map(|p| p.head).sum());
+        *(if given.heat.is_some() {
+            &mut not_seen
+        } else {
+            &mut unplanned
+        }) += left;
+    }
+    r.same(
+        "verdict: by heat",
+        &(by_heat, unplanned, not_seen),
+        &(v.by_heat_head, v.unplanned_head, v.not_seen_head),
     );
     let broken = plan.findings.iter().any(|f| f.severity != "note");
     r.same("verdict: rules broken", &broken, &v.rules_broken);

@@ -7,6 +7,7 @@
 //!
 //! Objectives, each before the next: head covered; distance from the aim; even load; early finish.
 
+mod alone;
 mod compact;
 mod count;
 mod coverage;
@@ -15,6 +16,7 @@ mod drives;
 pub mod explain;
 mod face;
 mod formulate;
+mod half_days;
 mod network;
 mod parts;
 mod pieces;
@@ -26,6 +28,7 @@ mod shortfall;
 mod solve;
 pub mod starts;
 mod straws;
+mod take;
 mod timing;
 mod ways;
 
@@ -41,9 +44,11 @@ use crate::time::Instant;
 use crate::units::Head;
 use crate::watch::{Stage, Unwatched, Watch};
 
+pub use alone::covered_by_all;
 pub use count::{Counted, count, count_as_planned, covered_at_most, most_between};
 pub use crew::Slots;
 pub use explain::{Binding, Margin};
+pub use half_days::{FullHalfDay, full_findings, full_half_days};
 pub use search::{Open, Search, gap_percent};
 pub use straws::lacking as straws_lacking;
 

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use super::crew::Shape;
 use super::formulate::{Model, road};
 use super::network::{Limit, Switch};
-use super::routes::{Route, Visit, routes};
+use super::routes::{Route, Routes, Visit, routes};
 use crate::season::Season;
 
 /// A route that members of a class may take, as a decision how many do.
@@ -22,6 +22,9 @@ impl Piece {
         self.route.iter().find(|v| v.session == session)
     }
 }
+
+/// Routes of a part at the most: with more, those left are sent to whole sessions.
+const MOST_PIECES: usize = 1_500;
 
 /// Sessions that clash, directly or by others.
 fn knots(clashes: &[(usize, usize)]) -> Vec<BTreeSet<usize>> {
@@ -52,6 +55,11 @@ pub(super) fn add(season: &Season, here: &[&Shape], model: &mut Model, c: usize)
             model.complete = false;
             return false;
         };
+        let all = found.iter().map(|r: &Routes| r.all.len()).sum::<usize>();
+        if model.pieces.len() + all + routes.all.len() > MOST_PIECES {
+            model.complete = false;
+            return false;
+        }
         found.push(routes);
     }
     for (knot, routes) in found.into_iter().enumerate() {

@@ -9,8 +9,6 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::coverage::{covered, places};
 use super::crew::{Shape, Ticks};
 use super::formulate::{Model, able_of, road};
-use super::pieces::Piece;
-use super::routes::Visit;
 use crate::season::Season;
 
 /// A first choice, and how much any choice could cover at the most.
@@ -112,7 +110,7 @@ pub(super) fn by_trying(season: &Season, here: Vec<&Shape>, model: &Model) -> Op
 }
 
 /// How many of a class are sent to a session, where that is a decision.
-type Sent = BTreeMap<(usize, usize), u32>;
+pub(super) type Sent = BTreeMap<(usize, usize), u32>;
 
 #[derive(Default)]
 struct Tries {
@@ -160,15 +158,19 @@ impl Tries {
 /// Classes taken from sessions, and sent to sessions.
 type Change = (Vec<(usize, usize)>, Vec<(usize, usize)>);
 
-struct Sender<'a> {
-    season: &'a Season,
-    here: Vec<&'a Shape>,
-    model: &'a Model,
-    sent: Sent,
+pub(super) struct Sender<'a> {
+    pub(super) season: &'a Season,
+    pub(super) here: Vec<&'a Shape>,
+    pub(super) model: &'a Model,
+    pub(super) sent: Sent,
     /// How many take each route.
-    taken: Vec<u32>,
+    pub(super) taken: Vec<u32>,
     /// Routes that visit each session, and the classes that come by them.
-    visiting: Vec<(Vec<usize>, BTreeSet<usize>)>,
+    pub(super) visiting: Vec<(Vec<usize>, BTreeSet<usize>)>,
+    /// Animals due at each session.
+    pub(super) due: Vec<u32>,
+    /// Sessions counted for changes of routes so far.
+    pub(super) counted: usize,
 }
 
 impl<'a> Sender<'a> {
@@ -184,6 +186,8 @@ impl<'a> Sender<'a> {
                 (mine, classes)
             })
             .collect();
+        let head = |s: &&Shape| s.lots.iter().flatten().map(|l| l.head).sum();
+        let here_due = here.iter().map(head).collect();
         Self {
             season,
             here,
@@ -191,6 +195,8 @@ impl<'a> Sender<'a> {
             sent: BTreeMap::new(),
             taken: vec![0; model.pieces.len()],
             visiting,
+            due: here_due,
+            counted: 0,
         }
     }
 
@@ -222,96 +228,7 @@ impl<'a> Sender<'a> {
         crew
     }
 
-    /// True if one more of its class can take a route: someone is left, and has a box.
-    fn may_take(&self, n: usize) -> bool {
-        let piece = &self.model.pieces[n];
-        let same = |p: &Piece| p.class == piece.class && p.knot == piece.knot;
-        let all = self.model.pieces.iter().zip(&self.taken);
-        let busy: u32 = all.filter(|(p, _)| same(p)).map(|(_, t)| t).sum();
-        busy < self.model.classes[piece.class].members.len() as u32
-            && piece.route.iter().all(|v| self.has_box(v))
-    }
-
-    /// True if one more on a route finds a box throughout a visit, beside others on routes.
-    fn has_box(&self, visit: &Visit) -> bool {
-        let s = visit.session;
-        let there = |v: &Visit, k: &i64| v.able.there.binary_search(k).is_ok();
-        let full = |k: &i64| {
-            let here = self.visiting[s].0.iter().filter(|n| self.taken[**n] > 0);
-            let people: u32 = here
-                .filter(|n| self.model.pieces[**n].at(s).is_some_and(|v| there(v, k)))
-                .map(|n| self.taken[*n])
-                .sum();
-            people >= self.boxes(s)
-        };
-        !visit.able.there.iter().any(full)
-    }
-
-    /// Head covered at the sessions of some routes.
-    fn cover_of(&self, routes: &[usize]) -> u32 {
-        let visits = routes.iter().flat_map(|n| &self.model.pieces[*n].route);
-        let sessions: BTreeSet<usize> = visits.map(|v| v.session).collect();
-        sessions.iter().map(|s| self.cover(*s)).sum()
-    }
-
-    /// Sends one more technician on the route that adds most head; of equals, the one with the
-    /// shortest road.
-    fn take_one(&mut self) -> bool {
-        let mut best: Option<((u32, i64), usize)> = None;
-        for n in 0..self.model.pieces.len() {
-            if !self.may_take(n) {
-                continue;
-            }
-            let before = self.cover_of(&[n]);
-            self.taken[n] += 1;
-            let gain = self.cover_of(&[n]).saturating_sub(before);
-            self.taken[n] -= 1;
-            let road = self.model.network.switches[self.model.pieces[n].switch].cost;
-            if gain > 0 && best.is_none_or(|(b, _)| (gain, -road) > b) {
-                best = Some(((gain, -road), n));
-            }
-        }
-        if let Some((_, n)) = best {
-            self.taken[n] += 1;
-        }
-        best.is_some()
-    }
-
-    /// Lets one technician take another route, where that covers more head.
-    fn take_better(&mut self) -> bool {
-        let mut best: Option<(u32, (usize, usize))> = None;
-        let model = self.model;
-        for old in 0..self.taken.len() {
-            if self.taken[old] == 0 {
-                continue;
-            }
-            let of = &model.pieces[old];
-            for new in 0..self.taken.len() {
-                let piece = &model.pieces[new];
-                if new == old || piece.class != of.class || piece.knot != of.knot {
-                    continue;
-                }
-                let before = self.cover_of(&[old, new]);
-                self.taken[old] -= 1;
-                if self.may_take(new) {
-                    self.taken[new] += 1;
-                    let gain = self.cover_of(&[old, new]).saturating_sub(before);
-                    self.taken[new] -= 1;
-                    if gain > 0 && best.is_none_or(|(g, _)| gain > g) {
-                        best = Some((gain, (old, new)));
-                    }
-                }
-                self.taken[old] += 1;
-            }
-        }
-        if let Some((_, (old, new))) = best {
-            self.taken[old] -= 1;
-            self.taken[new] += 1;
-        }
-        best.is_some()
-    }
-
-    fn boxes(&self, s: usize) -> u32 {
+    pub(super) fn boxes(&self, s: usize) -> u32 {
         self.season.sites[self.here[s].site].breeding_boxes
     }
 
@@ -375,7 +292,7 @@ impl<'a> Sender<'a> {
     }
 
     /// Head covered at a session by those sent there.
-    fn cover(&self, s: usize) -> u32 {
+    pub(super) fn cover(&self, s: usize) -> u32 {
         let lots: Vec<_> = self.here[s].lots.iter().flatten().copied().collect();
         covered(&lots, &places(self.crew(s), self.boxes(s)))
     }

@@ -38,7 +38,7 @@ pub(super) fn findings(
                     "{} of {}{} {cannot}, {when}: {}",
                     u.head,
                     quoted(group.id.as_str()),
-                    if group.pens.len() > 1 {
+                    if group.pens.len() > 1 && due.half_day.is_none() {
                         format!(" pen {}", due.pen + 1)
                     } else {
                         String::new()
@@ -55,6 +55,7 @@ pub(super) fn findings(
                 Binding::Elsewhere => "start one of the groups on another day, or add a technician",
                 Binding::Boxes => "add a breeding box, or a faster technician",
                 Binding::FreeHours => "start the group so that its hours miss the hours kept free",
+                Binding::Pace if due.half_day.is_some() => "ask another technician or a helper to come, or widen `heat_breeding_hours`",
                 Binding::Pace if due.order == Order::Mixed => "keep the order of the PG pass (`order: kept`), add a technician or a helper, or make the group smaller",
                 Binding::Pace => "add a technician or a helper, make pens that start on different days, or make the group smaller",
             })

@@ -205,7 +205,7 @@ fn by_heat_short(season: &Season, group: usize, lacking: u32) -> Finding {
     Finding::warning(
         Code::StrawsShort,
         format!(
-            "{lacking} head of {}, to be bred as they come in heat, have no straw: animals due at set hours come first",
+            "{lacking} head of {}, to be bred as they come in heat, have no straw: animals due at set hours, or expected on a half-day, come first",
             quoted(group.id.as_str())
         ),
     )

@@ -12,6 +12,18 @@ use crate::expand::Expanded;
 use crate::season::Season;
 use crate::watch::Watch;
 
+/// With more routes than this the plain rules' choice of them is not searched any further.
+const MOST_SEARCHED: usize = 500;
+
+/// No search is wanted.
+struct AtOnce;
+
+impl Watch for AtOnce {
+    fn stop(&self) -> bool {
+        true
+    }
+}
+
 /// How a part is bred.
 pub(super) struct Way {
     pub(super) model: Model,
@@ -81,6 +93,31 @@ pub(super) fn best_from(
         return Ok(Way { bound, ..whole });
     }
     let model = task.model(Ways::Split);
+    if model.pieces.is_empty() {
+        return Ok(Way {
+            bound: guess.bound,
+            ..whole
+        });
+    }
+    let guess_of_routes = send::by_rule(task.season, task.here(), &model);
+    let many = model.pieces.len() > MOST_SEARCHED;
+    if many {
+        // The plain rules' routes stand.
+        let solved = solve::solve(&model.network, &guess_of_routes, &AtOnce)?;
+        let better = solved.head > whole.solved.head;
+        return Ok(Way {
+            bound: guess.bound,
+            ..if better {
+                Way {
+                    model,
+                    solved,
+                    ..whole
+                }
+            } else {
+                whole
+            }
+        });
+    }
     // Who takes turns at boxes of a session does so only if sent there whole.
     let turns = !whole.model.at_box.is_empty();
     let most = solve::most(&model.network)?;
@@ -93,7 +130,6 @@ pub(super) fn best_from(
             ..whole
         });
     }
-    let guess_of_routes = send::by_rule(task.season, task.here(), &model);
     let solved = solve::solve(&model.network, &guess_of_routes, watch)?;
     let bound = match (model.complete, turns) {
         (false, _) => guess.bound,

@@ -194,6 +194,11 @@ fn cases() -> Vec<Case> {
             ["2027" => "^2027", "head: 20" => "head: 20\n    pens: 2\n    latest_start: 2027-05-03T21:00"]
         BredByHeat Note "groups[0].start"
             ["cow-7-day-co-synch-insert" => "cow-select-synch-insert", "2027" => "^2027"]
+        HeatNumbers Error "rules.heat_breeding_hours"
+            ["semen:" => "rules: {heat_breeding_hours: ^{earliest: 13, aim: 12, latest: 15}}\nsemen:"]
+        HalfDayFull Note "groups[0].start"
+            ["cow-7-day-co-synch-insert" => "cow-select-synch-insert", "2027" => "^2027", "head: 20" => "head: 60",
+             "straws: 40" => "straws: 60", "helper: true" => "shifts: [{from: \"05:00\", to: \"06:30\"}, {from: \"17:00\", to: \"18:30\"}]"]
         NightWork Note "groups[0].start" ["2027-05-03T20:00" => "^2027-05-03T10:00"]
         ShareAssumed Note "groups[0].start"
             ["synch-insert" => "synch-insert-split", "2027" => "^2027"]
@@ -224,6 +229,7 @@ fn cases() -> Vec<Case> {
         SpanForm Error "steps[1]" ["{id: pg, after: gnrh," => "^{id: pg, after: gnrh, lasts_days: 2,"]
         NoBreeding Error "kind" ["kind: fixed-time" => "kind: ^split-time"]
         InsertBalance Error "steps" ["- {id: gnrh" => "^- {id: gnrh", "gnrh, insert-in" => "gnrh"]
+        HeatForm Error "steps[2].heat" ["do: [inseminate, gnrh]" => "do: [inseminate, gnrh], heat: ^{after: pg}"]
         SourceUnknown Error "sources[0].tag" ["cite: our notes" => "tag: ^NO-SUCH-TAG"]
     });
     all.extend(herd_cases());

@@ -168,6 +168,76 @@ const DAMAGE: &[Damage] = &[
     }),
 ];
 
+/// The same for groups bred by detected heat.
+const BY_HEAT: &[Damage] = &[
+    ("a head more on one half-day and less on another", |p| {
+        let days = &mut p.groups[0].heat.as_mut().unwrap().half_days;
+        days[0].head += 1;
+        days[1].head -= 1;
+    }),
+    ("a band too narrow", |p| {
+        let days = &mut p.groups[0].heat.as_mut().unwrap().half_days;
+        days.iter_mut().max_by_key(|d| d.head).unwrap().high_head -= 1;
+    }),
+    ("a band too wide", |p| {
+        p.groups[0].heat.as_mut().unwrap().left_high_head += 1;
+    }),
+    ("another mean of the hours to heat", |p| {
+        *p.groups[1]
+            .heat
+            .as_mut()
+            .unwrap()
+            .mean_hours
+            .as_mut()
+            .unwrap() += 0.5;
+    }),
+    ("a half-day left out", |p| {
+        p.groups[1].heat.as_mut().unwrap().half_days.remove(2);
+    }),
+    ("a half-day told for another day", |p| {
+        let day = &mut p.groups[1].heat.as_mut().unwrap().half_days[2];
+        day.seen_day = day.seen_day.succ_opt().unwrap();
+    }),
+    ("a half-day bred 12 hours late", |p| {
+        let pass = p.passes.iter_mut().find(|x| x.id.ends_with("-am")).unwrap();
+        pass.start += TimeDelta::hours(12);
+        pass.end += TimeDelta::hours(12);
+    }),
+    ("hours of a half-day wider than the season's", |p| {
+        let pass = p.passes.iter_mut().find(|x| x.id.ends_with("-pm")).unwrap();
+        pass.hours.as_mut().unwrap().latest += TimeDelta::hours(1);
+    }),
+    ("a half-day's pass of fewer head", |p| {
+        let pass = p.passes.iter_mut().find(|x| x.id.ends_with("-pm")).unwrap();
+        pass.head -= 1;
+    }),
+    ("a half-day's pass gone", |p| {
+        let at = p.passes.iter().position(|x| x.id.ends_with("-pm")).unwrap();
+        p.passes.remove(at);
+    }),
+    ("a session that tells another band", |p| {
+        let mut pens = p.sessions.iter_mut().flat_map(|s| &mut s.pens);
+        let by_heat = pens.find_map(|x| x.by_heat.as_mut()).unwrap();
+        by_heat.high_head += 3;
+    }),
+    ("an animal bred by heat and again at the clean-up", |p| {
+        let pass = p.passes.iter_mut().find(|x| x.step == "clean-up").unwrap();
+        pass.head += 1;
+    }),
+    ("head beyond the crew that nobody mentions", |p| {
+        p.findings.retain(|f| f.code != "W107");
+    }),
+    ("heat that is planned for nobody", |p| {
+        p.groups[1].heat = None;
+    }),
+    ("a verdict that counts heats wrong", |p| {
+        p.verdict.by_heat_head += 1;
+    }),
+    ("a verdict that forgets those not seen", |p| {
+        p.verdict.not_seen_head = 0;
+    }),
+];
+
 fn good() -> (Season, Plan) {
     let (season, plan) = plan_of(&demo());
     assert_eq!(verify(&season, &plan), []);
@@ -183,6 +253,18 @@ fn every_kind_of_damage_is_caught() {
         damage(&mut broken);
         let text = |p: &Plan| thawline::report::json::plan(p);
         assert!(text(&broken) != text(&plan), "{what}: nothing was damaged");
+        assert!(!verify(&season, &broken).is_empty(), "{what}: not caught");
+    }
+}
+
+#[test]
+fn every_kind_of_damage_to_half_days_is_caught() {
+    let (season, plan) = plan_of(crate::by_heat::SEASON);
+    assert_eq!(verify(&season, &plan), []);
+    for (what, damage) in BY_HEAT {
+        let mut broken = plan.clone();
+        damage(&mut broken);
+        assert!(broken != plan, "{what}: nothing was damaged");
         assert!(!verify(&season, &broken).is_empty(), "{what}: not caught");
     }
 }

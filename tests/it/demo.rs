@@ -63,6 +63,7 @@ fn committed_outputs_are_what_the_program_makes() {
 
 /// Files under `tests/golden`, and the arguments that print them.
 const GOLDEN: &[(&str, &str)] = &[
+    ("by-heat.txt", "plan tests/golden/by-heat.yaml"),
     ("protocols.txt", "protocols"),
     ("protocol.txt", "protocols heifer-14-day-insert-pg-split"),
     (
@@ -124,6 +125,8 @@ const GOLDEN: &[(&str, &str)] = &[
         "chance demo/season.yaml --session late/1/ai@creek --technician ana --runs 1000 --json",
     ),
     ("chance-help.txt", "chance --help"),
+    ("cover.txt", "cover demo/season.yaml --group mature"),
+    ("cover-help.txt", "cover --help"),
     ("herd.txt", "herd demo/season.yaml"),
     ("herd-help.txt", "herd --help"),
     ("check.txt", "check demo/season.yaml"),
@@ -170,6 +173,30 @@ fn wishes_that_nothing_fits() {
     assert_eq!(out.status.code(), Some(1));
     let text = String::from_utf8(out.stdout).unwrap();
     same_as(&root().join("tests/golden/nothing-fits.txt"), &text);
+}
+
+/// With one technician the demo season falls short, and what would help is shown.
+#[test]
+fn a_crew_that_is_too_small() {
+    for (file, more) in [
+        ("cover-short.txt", ""),
+        ("cover-short.json", " --json --session heifers/1/ai@creek"),
+    ] {
+        let args = format!("cover demo/season.yaml --technicians 1{more}");
+        let args: Vec<&str> = args.split(' ').collect();
+        let out = thawline(&args);
+        assert_eq!(out.status.code(), Some(1));
+        let text = String::from_utf8(out.stdout).unwrap();
+        assert!(file.ends_with("json") || text.lines().all(|l| l.chars().count() <= 80));
+        same_as(&root().join("tests/golden").join(file), &text);
+    }
+    let wrong = thawline(&["cover", "demo/season.yaml", "--group", "matur"]);
+    assert_eq!(wrong.status.code(), Some(2));
+    assert!(
+        String::from_utf8(wrong.stderr)
+            .unwrap()
+            .contains("did you mean `mature`")
+    );
 }
 
 /// The choice goes into a copy, which differs from the season file in the choice and nothing else.
@@ -237,7 +264,9 @@ fn the_readme_shows_real_output() {
         "protocols.txt",
         "starts-breed-at.txt",
         "choice.txt",
+        "by-heat.txt",
         "chance.txt",
+        "cover-short.txt",
     ]
     .map(golden)
     .concat();

@@ -4,9 +4,11 @@
 mod support;
 
 mod bad_input;
+mod by_heat;
 mod chance;
 mod choosing;
 mod codes;
+mod cover;
 mod damage;
 mod dates;
 mod dating;

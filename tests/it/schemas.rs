@@ -3,11 +3,12 @@
 use proptest::prelude::*;
 use serde_json::Value;
 use thawline::chance::{self, SeasonChance, Trial};
+use thawline::cover::{Answer, Crew, Question, cover};
 use thawline::document::{Tree, shape};
 use thawline::plan::Plan;
 use thawline::{protocol, season};
 
-use crate::support::{Dice, demo, plan_of};
+use crate::support::{Dice, LIBRARY, demo, plan_of, small};
 
 #[test]
 fn schemas_are_valid_and_take_what_we_ship() {
@@ -50,6 +51,36 @@ fn schemas_are_valid_and_take_what_we_ship() {
     assert_eq!(again, plan_of(&demo()).1);
 }
 
+/// What `cover` prints keeps its schema, covered or not.
+#[test]
+fn answers_of_cover_keep_their_schema() {
+    let schema = Answer::schema();
+    assert!(jsonschema::meta::is_valid(&schema));
+    let judge = jsonschema::validator_for(&schema).unwrap();
+    let texts = (0..5).map(small).chain([demo()]);
+    for (n, text) in texts.enumerate() {
+        let (season, _) = season::read("s", text.as_bytes(), &LIBRARY).unwrap();
+        for crew in [Crew::All, Crew::Fastest(1)] {
+            let question = Question {
+                crew,
+                least_margin_minutes: 15 * (n as i64 % 3),
+                ..Question::default()
+            };
+            let answer = cover(&season, &LIBRARY, &question).unwrap().answer;
+            let printed = thawline::report::cover::json(&answer);
+            let value: Value = serde_json::from_str(&printed).unwrap();
+            assert!(judge.is_valid(&value), "{printed}");
+            let again: Answer = serde_json::from_value(value).unwrap();
+            assert_eq!(again, answer);
+            let text = thawline::report::cover::text(&answer);
+            assert!(
+                text.is_ascii() && text.lines().all(|l| l.len() <= 80),
+                "{text}"
+            );
+        }
+    }
+}
+
 #[test]
 fn every_key_of_a_season_is_documented() {
     fn undocumented(at: &str, schema: &Value, found: &mut Vec<String>) {
@@ -71,6 +102,7 @@ fn every_key_of_a_season_is_documented() {
     undocumented("protocol", protocol::schema(), &mut found);
     undocumented("plan", &Plan::schema(), &mut found);
     undocumented("chance", &SeasonChance::schema(), &mut found);
+    undocumented("cover", &Answer::schema(), &mut found);
     found.retain(|f| {
         ![
             "Site.id",

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 const ORDER: &[&str] = &[
     "error", "units", "watch", "time", "solver", "document", "sources", "protocol", "forecast",
     "season", "herd", "expand", "workload", "choose", "plan", "chance", "verify", "pipeline",
-    "report",
+    "cover", "report",
 ];
 
 fn sources(dir: &Path) -> Vec<PathBuf> {

@@ -73,7 +73,8 @@ def check(job):
         cover = most_covered(season, dues, sessions)
         result["solver"] = time.monotonic() - begin
         due = sum(d.head for d in dues)
-        result.update(cover=cover, due=due)
+        by_heat = sum(len(g.half_days[0]) for g in season.groups if g.half_days)
+        result.update(cover=cover, due=due, by_heat=by_heat)
         path = Path(folder) / f"season-{number}.yaml"
         path.write_text(text, encoding="utf-8")
         plan, result["seconds"], fault = run(thawline, path)
@@ -106,10 +107,12 @@ def mix_of(results):
     boxes = sum(r["cover"].box_choices > 0 for r in known)
     short = sum(r["cover"].short for r in known)
     competing = sum(r["cover"].after_heat < r["cover"].most for r in known)
+    heat = sum(r["by_heat"] > 0 for r in known)
     print(
         f"{n} random seasons: {covered} can be covered, {len(due) - covered} not, {n - len(due)} with nobody due; "
         f"{choices} with presence choices, {boxes} with box choices, {short} short of straws, "
-        f"{competing} where straws are short for set hours and heat alike"
+        f"{competing} where straws are short for set hours and heat alike; "
+        f"{heat} with half-days of detected heat, {sum(r['by_heat'] for r in known)} of them"
     )
     missing = []
     for words, count, least in [
@@ -118,6 +121,7 @@ def mix_of(results):
         ("with presence choices", choices, min(20, n / 10)),
         ("with box choices", boxes, min(10, n / 20)),
         ("short of straws", short, min(10, n / 20)),
+        ("with half-days of detected heat", heat, min(20, n / 8)),
     ]:
         if count < least:
             missing.append(f"too few seasons {words}: {count}")

@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from datetime import timedelta
 from fractions import Fraction
 
+from heat import half_days
+
 
 @dataclass
 class Hours:
@@ -97,9 +99,10 @@ def share_of(group, step, head):
 
 
 def date_season(season):
-    """Passes by id, and dues."""
+    """Passes by id, and dues. Each group is told what is planned of its heats."""
     passes, dues = {}, []
     for group in season.groups:
+        group.half_days = None
         for p, d in _date_group(season, group):
             passes[p.id] = p
             if d is not None and d.head > 0:
@@ -124,6 +127,9 @@ def _date_group(season, group):
 
     for step in group.protocol.steps:
         chute_free = None
+        if "inseminate-rest" in step.actions:
+            rest = [begin[pen, step.after] + step.hours[1] for pen in range(len(group.pens))]
+            yield from _by_heat(season, group, begin, pace, rest)
         for pen, head in enumerate(group.pens):
             base = begin[pen, step.after]
             name = f"{group.id}/{pen + 1}/{step.id}"
@@ -145,9 +151,9 @@ def _date_group(season, group):
                     group=group,
                     step=step.id,
                     site=group.site,
-                    head=share_of(group, step, head),
+                    head=_share_of(group, step, pen, head),
                     # Which animals a share will be is not known.
-                    kept=group.kept and share_of(group, step, head) == head,
+                    kept=group.kept and _share_of(group, step, pen, head) == head,
                     start=base,
                     whole=head,
                     pace=pace(counted),
@@ -181,3 +187,40 @@ def _date_group(season, group):
                 # The whole group is fed or watched together.
                 p.id, p.head = f"{group.id}/all/{step.id}", sum(group.pens)
                 yield p, due
+    yield from _by_heat(season, group, begin, pace, None)
+
+
+def _share_of(group, step, pen, head):
+    """How many of a pen are planned for a breeding: where half-days are planned, the rest of them."""
+    if group.half_days is not None and "inseminate-rest" in step.actions:
+        return head - group.half_days[1][pen]
+    return share_of(group, step, head)
+
+
+def _by_heat(season, group, begin, pace, rest):
+    """Passes and dues of those first seen in heat on each half-day, once a group."""
+    if group.half_days is not None or "estrus" not in group.protocol.kind:
+        return
+    group.half_days = half_days(season, group, begin, pace, in_heat_percent(group), rest)
+    if group.half_days is None:
+        return
+    earliest, aim, latest = season.heat_breeding
+    for day in group.half_days[0]:
+        if day.head == 0:
+            continue
+        name = f"{group.id}/all/{day.name}"
+        hours = Hours(day.check + earliest, day.check + aim, day.check + latest)
+        start = day.check + aim
+        due = Due(
+            id=name,
+            group=group,
+            step=day.step,
+            site=group.site,
+            head=day.head,
+            kept=False,
+            start=day.check,
+            whole=0,
+            pace=Fraction(1),
+            window=season.heat_breeding,
+        )
+        yield Pass(name, "breeding", start, start, day.head, hours), due

@@ -5,6 +5,7 @@ from fractions import Fraction
 
 from crew import clash, slot_of, stretches
 from cover_model import heat_head, twice_planned
+from heat import band
 from reading import moment
 
 
@@ -41,6 +42,7 @@ class Judge:
         self.check_boxes()
         self.check_straws()
         self.check_totals()
+        self.check_heat()
         return self.faults
 
     def whole_heads(self, node, path):
@@ -229,12 +231,42 @@ class Judge:
             self.same("totals", f"{a['id']} head", sum(mine), a["head"])
         v = self.plan["verdict"]
         due, bred = sum(d.head for d in self.dues), sum(self.bred.values())
-        by_heat = sum(heat_head(g, self.dues) for g in self.season.groups if "estrus" in g.protocol.kind)
+        heat = [g for g in self.season.groups if "estrus" in g.protocol.kind]
+        by_heat = sum(sum(d.head for d in g.half_days[0]) for g in heat if g.half_days)
+        unplanned = sum(heat_head(g, self.dues) for g in heat if not g.half_days)
+        not_seen = sum(heat_head(g, self.dues) for g in heat if g.half_days)
         self.same("totals", "season head", sum(sum(g.pens) for g in self.season.groups), v["season_head"])
         self.same("totals", "due head", due, v["due_head"])
         self.same("totals", "covered head", bred, v["covered_head"])
         self.same("totals", "uncovered head", due - bred, v["uncovered_head"])
         self.same("totals", "head by heat", by_heat, v["by_heat_head"])
+        self.same("totals", "head by heat without a number a day", unplanned, v["unplanned_head"])
+        self.same("totals", "head not seen in heat", not_seen, v["not_seen_head"])
         self.same("totals", "covered", due == bred, v["covered"])
         if not any(twice_planned(g) for g in self.season.groups):
             self.same("totals", "proven", self.plan["search"]["parts"], self.plan["search"]["proven"])
+
+    def check_heat(self):
+        """Half-days of groups bred by detected heat, with their bands."""
+        given = {g["id"]: g["heat"] for g in self.plan["groups"]}
+        for g in self.season.groups:
+            heat = given[g.id]
+            self.same("heat", f"{g.id} is planned", g.half_days is not None, heat is not None)
+            if g.half_days is None or heat is None:
+                continue
+            days, _, total = g.half_days
+            mine = {d.name: (d.head, d.low, d.high) for d in days if d.high > 0}
+            theirs = {
+                f"{d['step']}/{d['seen_day']}-{'pm' if d['seen'] == 'evening' else 'am'}": (
+                    d["head"],
+                    d["low_head"],
+                    d["high_head"],
+                )
+                for d in heat["half_days"]
+            }
+            self.same("heat", f"{g.id} half-days", mine, theirs)
+            bred, all_head = sum(d.head for d in days), sum(g.pens)
+            for name, head, chance in [("bred", bred, total / all_head), ("left", all_head - bred, 1 - total / all_head)]:
+                low, high = band(head, all_head, chance)
+                got = tuple(heat[f"{name}{end}_head"] for end in ("_low", "", "_high"))
+                self.same("heat", f"{g.id} {name}", (low, head, high), got)

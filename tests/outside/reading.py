@@ -80,6 +80,7 @@ class Step:
     actions: list
     lasts_days: int | None
     share: Fraction | None  # expected percent
+    heat: dict | None = None  # when heat comes, for a watch
 
     @property
     def in_chute(self):
@@ -118,6 +119,8 @@ class Group:
     kept: bool
     bulls: list
     in_heat: Fraction | None
+    heat_mean: float | None = None
+    heat_spread: float | None = None
 
 
 @dataclass
@@ -147,6 +150,8 @@ class Season:
     load: Fraction
     reset: Fraction
     free: list  # (date or weekday, from, to)
+    heat_checks: list  # clock times
+    heat_breeding: tuple  # earliest, aim, latest in seconds after a check
 
 
 def read_protocols(folder):
@@ -168,7 +173,27 @@ def _step(raw):
         actions=raw["do"],
         lasts_days=int(raw["lasts_days"]) if "lasts_days" in raw else None,
         share=share and Fraction(share["expected"]),
+        heat=_heat(raw.get("heat")),
     )
+
+
+def _heat(raw):
+    if raw is None:
+        return None
+    every = raw.get("every_days")
+
+    def expected(key):
+        return float(raw[key]["expected"]) if key in raw else None
+
+    return {
+        "every_days": float(every["days"]) if every else None,
+        "after": raw.get("after"),
+        "shows": expected("shows_percent"),
+        # Figures without a number of animals count as a small trial's.
+        "by_hours": [(float(p["hours"]), float(p["expected"]), int(p.get("head", 100))) for p in raw.get("by_hours", [])],
+        "mean": expected("mean_hours"),
+        "spread": expected("spread_hours"),
+    }
 
 
 def _whole(x):
@@ -186,6 +211,7 @@ def read_season(text, protocols):
     def rule(key, default, scale=1):
         return Fraction(rules.get(key, default)) * scale
 
+    breeding = rules.get("heat_breeding_hours", {"earliest": 9, "aim": 12, "latest": 15})
     straws = {}
     for s in raw["semen"]:
         straws[s["bull"]] = straws.get(s["bull"], 0) + int(s["straws"])
@@ -202,6 +228,8 @@ def read_season(text, protocols):
         load=rule("load_seconds", 30),
         reset=rule("reset_seconds", 60),
         free=[_free(f) for f in rules.get("no_chute_work", [])],
+        heat_checks=sorted({_clock_time(t) for t in rules.get("heat_checks", ["06:00", "18:00"])}),
+        heat_breeding=tuple(_whole(Fraction(breeding[k]) * 3600) for k in ("earliest", "aim", "latest")),
     )
 
 
@@ -249,6 +277,8 @@ def _group(raw, protocols):
         kept=raw.get("order", "mixed") == "kept",
         bulls=raw["bulls"],
         in_heat=None if share is None else Fraction(share),
+        heat_mean=float(raw["heat_mean_hours"]) if "heat_mean_hours" in raw else None,
+        heat_spread=float(raw["heat_spread_hours"]) if "heat_spread_hours" in raw else None,
     )
 
 

@@ -146,6 +146,9 @@ class _Maker:
             group["pens"] = pens
         if not self.one_in(5):
             group["order"] = rng.choice(["kept", "mixed"])
+        if "estrus" in protocol.kind and self.one_in(4):
+            group["heat_mean_hours"] = rng.choice([48, 56.5, 64])
+            group["heat_spread_hours"] = rng.choice([8, 12.5, 18])
         if protocol.kind in ("split-time", "estrus-detection-then-timed") and not self.one_in(3):
             group["in_heat_percent"] = rng.choice([0, 40, 55.5, 66, 71, 100])
         return group
@@ -199,6 +202,13 @@ class _Maker:
             rules["reset_seconds"] = rng.choice([0, 60, 90])
         if self.one_in(4):
             rules["road_minutes"] = rng.choice([0, 20, 75])
+        if self.one_in(4):
+            checks = ["05:30", "06:00", "12:00", "13:15", "18:00", "20:30"]
+            rules["heat_checks"] = rng.sample(checks, rng.randint(1, 4))
+        if self.one_in(5):
+            rules["heat_breeding_hours"] = rng.choice(
+                [{"earliest": 8, "aim": 10, "latest": 14.5}, {"earliest": 10, "aim": 12, "latest": 13}]
+            )
         free = []
         for _ in range(rng.choice([0, 0, 1, 2])):
             day = self.aim.date() + timedelta(days=rng.choice([-1, 0, 0, 0, 1]))

@@ -134,7 +134,7 @@ pub(crate) fn territory(size: &Size, seed: u64) -> String {
     let first = chrono::NaiveDate::from_ymd_opt(2027, 4, 12).expect("a date");
     for g in 0..size.groups {
         let (protocol, class, before, hour) = *dice.pick(&protocols);
-        let day = (dice.below(size.days) + dice.below(size.days + 1)) / 2;
+        let day = u64::midpoint(dice.below(size.days), dice.below(size.days + 1));
         let start = first + chrono::Days::new(day) - chrono::Days::new(before);
         let each = size.head / size.groups;
         let head = dice.from(each / 2, each * 3 / 2).max(1);

@@ -2,7 +2,7 @@
 
 mod breeding;
 
-use crate::plan::{Group, Hours, Moment, Pass, Plan, Work};
+use crate::plan::{Group, HalfDay, Hours, Moment, Pass, Plan, Work};
 use crate::protocol::{Action, Caution};
 use crate::time::{Instant, Zone, human_date};
 
@@ -51,6 +51,10 @@ impl<'a> Words<'a> {
                 _ => format!("{}, {}", capital(&p.what), self.range(p.start, p.end)),
             },
         ];
+        if let Some(heat) = self.plan.heats(p) {
+            lines.push(format!("{}:", capital(&heat.words())));
+            lines.extend(heat.half_days.iter().map(HalfDay::words));
+        }
         lines.extend(self.group(&p.group).map(protocol));
         lines.extend(p.hours.as_ref().map(|h| self.hours(h)));
         lines.extend(p.note.as_ref().map(|n| format!("Note: {n}")));

@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use super::super::{COLUMNS, wrapped};
 use crate::choose::{ASSUMED, Chosen, Criterion, GroupChoice, Row, Standing, Together};
-use crate::protocol::Step;
+use crate::protocol::{Protocol, Step};
 use crate::season::Season;
 use crate::units::human_minutes;
 
@@ -81,13 +81,13 @@ fn of_all(chosen: &Chosen, together: &Together, season: &Season) -> String {
     line(&mut text, &verdict, "");
     let by_heat = together
         .rows()
-        .filter(|r| r.protocol.steps.iter().any(Step::is_heat_breeding))
+        .filter(|r| by_heat_unknown(&r.protocol))
         .count();
     if by_heat > 0 {
         line(
             &mut text,
             &format!(
-                "{by_heat} of them {} bred as heat is seen, morning and evening over days: whether the crew can be there is not counted.",
+                "{by_heat} of them {} bred as heat is seen, and nobody says when that is: whether the crew can be there is not counted.",
                 if by_heat == 1 { "is" } else { "are" }
             ),
             "",
@@ -323,6 +323,12 @@ fn cost(row: &Row, season: &Season) -> Option<String> {
     ))
 }
 
+/// True for breeding by heat of which nothing is published that says when heat comes.
+fn by_heat_unknown(protocol: &Protocol) -> bool {
+    let mut watches = protocol.steps.iter().filter(|s| s.is_heat_breeding());
+    watches.any(|s| s.heat.is_none())
+}
+
 fn crew(row: &Row) -> String {
     let c = &row.cover;
     let mut text = if c.not_bred > 0 {
@@ -332,13 +338,20 @@ fn crew(row: &Row) -> String {
             c.not_bred,
             why.unwrap_or_default()
         )
-    } else if row.protocol.steps.iter().any(Step::is_timed_breeding) {
+    } else if !row.protocol.steps.iter().any(Step::is_timed_breeding)
+        && by_heat_unknown(&row.protocol)
+    {
+        "Bred as they come in heat, at no set hours".to_owned()
+    } else {
+        let all = if row.protocol.steps.iter().any(Step::is_heat_breeding) {
+            "as many as are expected on each half-day"
+        } else {
+            "all"
+        };
         format!(
-            "The crew breeds all in their hours, and could begin up to {} after they open",
+            "The crew breeds {all} in their hours, and could begin up to {} after they open",
             human_minutes(c.spare.num_minutes())
         )
-    } else {
-        "Bred as they come in heat, at no set hours".to_owned()
     };
     if c.other_head > 0 {
         let _ = write!(

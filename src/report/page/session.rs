@@ -79,7 +79,8 @@ fn due_row(book: &Book, pen: &DuePen, day: NaiveDate) -> Markup {
             th scope="row" class="any" { span class="ticked" { (tick()) span { (book.pen_of(&pen.group, pen.pen)) } } }
             td data-label="Due" {
                 span {
-                    b { (pen.head) " head" } ": " (pen.what)
+                    b { (pen.head_words()) } ": " (pen.what)
+                    @if let Some(seen) = pen.seen_words() { ", " (seen) }
                     @if pen.bred_head < pen.head {
                         "; " b { (pen.bred_head) " bred, " (pen.head - pen.bred_head) " not covered" }
                     }
@@ -265,6 +266,12 @@ fn slots(book: &Book, session: &Session, crew: &[AtSession], day: NaiveDate) -> 
     }
 }
 
+/// Which half-day's heats a slot is of.
+fn seen(session: &Session, slot: &Slot) -> String {
+    let pen = session.pens.iter().find(|p| p.pass == slot.pass);
+    pen.and_then(DuePen::seen_words).unwrap_or_default()
+}
+
 /// Head of one pen in one slot, and which animals.
 fn entry(book: &Book, session: &Session, slot: &Slot) -> Markup {
     let several = session.pens.len() > 1;
@@ -278,7 +285,8 @@ fn entry(book: &Book, session: &Session, slot: &Slot) -> Markup {
             @if several {
                 " " span {
                     @if many_groups { (book.pen_of(&slot.group, slot.pen)) }
-                    @else { "pen " (slot.pen) }
+                    @else if let Some(pen) = slot.pen { "pen " (pen) }
+                    @else { (seen(session, slot)) }
                 }
             }
             @if !slot.animals.is_empty() { " " span { "no. " (ranges(&slot.animals)) } }

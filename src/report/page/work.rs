@@ -131,6 +131,10 @@ fn row(book: &Book, pass: &Pass, day: NaiveDate) -> Markup {
                     @if let Some(pen) = book.pen(&pass.group, pass.pen) { (sentence_case(&pen)) ", " }
                     (pass.head) " head"
                 }
+                @if let Some(heat) = book.plan.heats(pass) {
+                    p { (sentence(&heat.words())) }
+                    ul { @for day in &heat.half_days { li { (sentence(&day.words())) } } }
+                }
                 @if let Some(h) = &pass.hours {
                     p { "Start within: " (hours(h, day)) " (" (h.window) ")." }
                 }

@@ -231,6 +231,7 @@ impl Search<'_> {
         let expanded = Expanded {
             passes: Vec::new(),
             dues,
+            heats: Vec::new(),
             findings: Vec::new(),
         };
         let counted = count::count_as_planned(self.season, &expanded)?;

@@ -116,6 +116,7 @@ fn crew_places(season: &Season, open: &Open, slots: Slots) -> Places {
     let expanded = Expanded {
         passes: Vec::new(),
         dues: all,
+        heats: Vec::new(),
         findings: Vec::new(),
     };
     let mut room: BTreeMap<(usize, i64), u32> = BTreeMap::new();

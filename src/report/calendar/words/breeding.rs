@@ -18,7 +18,9 @@ impl Words<'_> {
                 due - s.head
             )
         } else {
-            format!("Breed {due} head: {groups}")
+            let by_heat = s.pens.iter().all(|p| p.by_heat.is_some());
+            let about = if by_heat { "about " } else { "" };
+            format!("Breed {about}{due} head: {groups}")
         }
     }
 
@@ -148,15 +150,17 @@ impl Words<'_> {
 
     /// Lines for a pen that is due.
     fn due(&self, p: &DuePen) -> Vec<String> {
-        let order = if p.order == "kept" {
-            "in the order of the earlier pass, each in her own hours"
-        } else {
-            "in any order"
+        let order = match p.seen_words() {
+            Some(seen) => seen,
+            None if p.order == "kept" => {
+                "in the order of the earlier pass, each in her own hours".to_owned()
+            }
+            None => "in any order".to_owned(),
         };
         let bred = if p.bred_head == p.head {
-            format!("{} head", p.head)
+            p.head_words()
         } else {
-            format!("{} of {} head", p.bred_head, p.head)
+            format!("{} of {}", p.bred_head, p.head_words())
         };
         let pass = self.plan.passes.iter().find(|x| x.id == p.pass);
         let mut lines = vec![

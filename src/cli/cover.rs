@@ -1,0 +1,56 @@
+//! Whether a crew can breed what is asked about, and what would make it so.
+
+use clap::Args;
+use thawline::cover::{self, Crew, Question};
+use thawline::error::Error;
+use thawline::{report, season};
+
+use super::commands::{library, lines};
+use super::{Outcome, SeasonFile, files};
+
+#[derive(Args)]
+pub(super) struct Cover {
+    #[command(flatten)]
+    season: SeasonFile,
+    /// Only this group's breeding, by id; the crew's other work stays as it is.
+    #[arg(long, value_name = "ID", conflicts_with = "session")]
+    group: Option<String>,
+    /// Only this session, by its id in the plan, as this command lists them.
+    #[arg(long, value_name = "ID")]
+    session: Option<String>,
+    /// With these technicians only: a number for so many of the season's fastest (whole rounds,
+    /// thawing and loading counted), or ids with commas between.
+    #[arg(long, value_name = "N|IDS")]
+    technicians: Option<String>,
+    /// Ask for a margin: minutes by which the crew must be able to start later.
+    #[arg(long, value_name = "MINUTES", default_value_t = 0, value_parser = clap::value_parser!(u16).range(0..=1440))]
+    margin: u16,
+    /// Print JSON.
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+pub(super) fn run(args: &Cover) -> Result<Outcome, Error> {
+    let (library, mut found) = library(&args.season.own)?;
+    let bytes = files::read(&args.season.season)?;
+    let file = args.season.season.display().to_string();
+    let (season, more) = season::read(&file, &bytes, &library)?;
+    found.extend(more);
+    let crew = args.technicians.as_deref();
+    let question = Question {
+        group: args.group.clone(),
+        session: args.session.clone(),
+        crew: crew.map_or(Crew::All, |text| Crew::parse(text, &season)),
+        least_margin_minutes: i64::from(args.margin),
+    };
+    let answer = cover::cover(&season, &library, &question)?.answer;
+    Ok(Outcome {
+        out: if args.json {
+            report::cover::json(&answer)
+        } else {
+            report::cover::text(&answer)
+        },
+        err: lines(&found),
+        code: u8::from(!answer.is_well()),
+    })
+}

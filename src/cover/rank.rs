@@ -1,0 +1,453 @@
+//! Climbs every ladder, takes two together where one does not suffice, plans what is found, and
+//! ranks it by how little it asks.
+
+use std::cmp::Reverse;
+
+use super::MANY_GROUPS;
+use super::answer::{Remedies, Remedy, Tried};
+use super::change::Change;
+use super::judge::Brings;
+use super::remedies::{Field, Kind, Ladder};
+use super::write::stamp;
+use crate::error::Error;
+use crate::season::{PenStarts, Season};
+
+/// What is shown, at the most.
+const MOST_COVERING: usize = 12;
+const MOST_LESSENING: usize = 4;
+/// Pairs that are shown: each of them asks twice.
+const MOST_PAIRS: usize = 5;
+/// Changes that suffice but bring warnings, before the first of them is taken.
+const PATIENCE: usize = 8;
+/// Points for a warning that a change brings, and for night work.
+const WARNING_POINTS: u32 = 15;
+const NIGHT_POINTS: u32 = 5;
+
+/// One change, or two.
+#[derive(Clone)]
+struct Way {
+    kinds: Vec<Kind>,
+    changes: Vec<Change>,
+    /// The season with all of them.
+    season: Season,
+    effort: u32,
+}
+
+/// Ways that suffice; and those that lessen, with the head that each leaves at the least.
+type Singles = (Vec<Way>, Vec<(u32, Way)>);
+
+/// What climbing a ladder came to.
+#[derive(Default)]
+struct Climbed {
+    counted: u32,
+    /// The fewest head left by any rung, and the first rung that leaves so few.
+    fewest: Option<(u32, usize)>,
+    /// The first rung that suffices in a plan of what is near.
+    good: Option<usize>,
+}
+
+fn brought(brings: &Brings) -> u32 {
+    let points = |warning: &bool| {
+        if *warning {
+            WARNING_POINTS
+        } else {
+            NIGHT_POINTS
+        }
+    };
+    brings.iter().map(|(w, _)| points(w)).sum()
+}
+
+/// The changes one after the other; `None` if one does not fit.
+fn all_applied(season: &Season, changes: &[Change]) -> Option<Season> {
+    let mut now = season.clone();
+    for change in changes {
+        now = change.applied(&now)?;
+    }
+    Some(now)
+}
+
+fn effort(season: &Season, changes: &[Change]) -> u32 {
+    let mut now = season.clone();
+    let mut sum = 0;
+    for change in changes {
+        sum += change.effort(&now);
+        if let Some(next) = change.applied(&now) {
+            now = next;
+        }
+    }
+    sum
+}
+
+struct Search<'a> {
+    field: &'a Field<'a>,
+    tried: Vec<Tried>,
+}
+
+impl Search<'_> {
+    fn base(&self) -> &Season {
+        self.field.judge.season
+    }
+
+    fn way(&self, kinds: &[Kind], changes: Vec<Change>) -> Option<Way> {
+        Some(Way {
+            kinds: kinds.to_vec(),
+            season: all_applied(self.base(), &changes)?,
+            effort: effort(self.base(), &changes),
+            changes,
+        })
+    }
+
+    /// Tries one rung: the head it leaves at the least, and whether it suffices; and what it brings.
+    fn rung(&self, changed: &Season) -> Result<(u32, Option<u32>), Error> {
+        let judge = self.field.judge;
+        let left = judge.left_at_least(changed);
+        if left > 0 {
+            return Ok((left, None));
+        }
+        let (left, brings) = judge.trial(changed)?;
+        Ok((left, brings.as_ref().map(brought)))
+    }
+
+    fn climb(
+        &self,
+        season: &Season,
+        ladder: &Ladder,
+        mut patience: usize,
+    ) -> Result<Climbed, Error> {
+        let mut found = Climbed::default();
+        // A shorter span of hours never covers more than the whole: the last rung decides.
+        let whole_first = matches!(ladder.first(), Some(Change::Hire { .. }));
+        if whole_first
+            && let Some((n, last)) = ladder.iter().enumerate().next_back()
+            && let Some(changed) = last.applied(season)
+        {
+            let (left, _) = self.rung(&changed)?;
+            found.counted += 1;
+            found.fewest = Some((left, n));
+            if left > 0 {
+                return Ok(found);
+            }
+        }
+        let mut with_warnings: Option<(u32, usize)> = None;
+        for (n, change) in ladder.iter().enumerate() {
+            let Some(changed) = change.applied(season) else {
+                continue;
+            };
+            let (left, good) = self.rung(&changed)?;
+            found.counted += 1;
+            if found
+                .fewest
+                .is_none_or(|(f, at)| left < f || (left == f && n < at))
+            {
+                found.fewest = Some((left, n));
+            }
+            match good {
+                Some(0) => {
+                    found.good = Some(n);
+                    return Ok(found);
+                }
+                Some(points) if with_warnings.is_none_or(|(p, _)| points < p) => {
+                    with_warnings = Some((points, n));
+                }
+                _ => {}
+            }
+            if with_warnings.is_some() {
+                patience -= 1;
+                if patience == 0 {
+                    break;
+                }
+            }
+        }
+        found.good = with_warnings.map(|(_, n)| n);
+        Ok(found)
+    }
+
+    fn note(&mut self, kind: String, words: String, climbed: &[Climbed]) {
+        self.tried.push(Tried {
+            kind,
+            words,
+            counted: climbed.iter().map(|c| c.counted).sum(),
+            fewest_left_head: climbed
+                .iter()
+                .filter_map(|c| c.fewest)
+                .map(|(left, _)| left)
+                .min(),
+        });
+    }
+
+    /// Ways that suffice by one change; and of each kind the one that lessens most, with the head
+    /// that it leaves at the least, the fewest first.
+    fn singles(&mut self) -> Result<Singles, Error> {
+        let mut good = Vec::new();
+        let mut some: Vec<(u32, Way)> = Vec::new();
+        for kind in Kind::ALL {
+            let ladders = self.field.ladders(kind, self.base());
+            let mut climbed = Vec::new();
+            let mut best: Option<(u32, Way)> = None;
+            for ladder in &ladders {
+                let c = self.climb(self.base(), ladder, PATIENCE)?;
+                if let Some(n) = c.good {
+                    good.extend(self.way(&[kind], vec![ladder[n].clone()]));
+                } else if let Some((left, n)) = c.fewest
+                    && left < self.field.judge.left
+                    && let Some(way) = self.way(&[kind], vec![ladder[n].clone()])
+                    && best
+                        .as_ref()
+                        .is_none_or(|(l, w)| (left, way.effort) < (*l, w.effort))
+                {
+                    best = Some((left, way));
+                }
+                climbed.push(c);
+            }
+            self.note(kind.as_str().to_owned(), kind.words().to_owned(), &climbed);
+            some.extend(best);
+        }
+        some.sort_by_key(|(left, way)| (*left, way.effort));
+        Ok((good, some))
+    }
+
+    /// Rungs of a kind that another change is tried with: of each ladder the first and the one that
+    /// leaves fewest; the fewest left come first.
+    fn partners(&self, kind: Kind) -> Vec<(Ladder, usize)> {
+        const MOST: usize = 4;
+        let judge = self.field.judge;
+        let mut found: Vec<(u32, Ladder, usize)> = Vec::new();
+        for ladder in self.field.ladders(kind, self.base()) {
+            let left: Vec<u32> = ladder
+                .iter()
+                .map(|c| {
+                    c.applied(self.base())
+                        .map_or(u32::MAX, |s| judge.left_about(&s))
+                })
+                .collect();
+            let fewest = (0..left.len()).min_by_key(|n| (left[*n], *n));
+            // Pens lend their number to other changes.
+            let firsts = if kind == Kind::Pens { 3 } else { 1 };
+            let mut rungs: Vec<usize> = fewest.into_iter().chain(0..firsts).collect();
+            rungs.sort_unstable();
+            rungs.dedup();
+            for n in rungs
+                .into_iter()
+                .filter(|n| left.get(*n).is_some_and(|l| *l < u32::MAX))
+            {
+                found.push((left[n], ladder.clone(), n));
+            }
+        }
+        found.sort_by_key(|(left, _, n)| (*left, *n));
+        found.truncate(MOST);
+        found.into_iter().map(|(_, l, n)| (l, n)).collect()
+    }
+
+    /// Ways that suffice by two changes of different kinds; and the one that lessens most.
+    fn pairs(&mut self) -> Result<(Vec<Way>, Option<Way>), Error> {
+        let mut good: Vec<Way> = Vec::new();
+        let mut some: Option<(u32, Way)> = None;
+        let mut climbed = Vec::new();
+        for (n, first) in Kind::ALL.into_iter().enumerate() {
+            for (ladder, rung) in self.partners(first) {
+                let Some(after) = ladder[rung].applied(self.base()) else {
+                    continue;
+                };
+                for second in Kind::ALL.into_iter().skip(n + 1) {
+                    for other in self.field.ladders(second, &after) {
+                        // What asks more than those found would not be shown.
+                        let least = ladder[0].effort(self.base()) + other[0].effort(&after);
+                        if good.len() >= MOST_PAIRS && good[MOST_PAIRS - 1].effort <= least {
+                            continue;
+                        }
+                        let c = self.climb(&after, &other, 1)?;
+                        if let Some(k) = c.good {
+                            let least = self.least_first(&ladder, rung, &other[k])?;
+                            let changes = vec![ladder[least].clone(), other[k].clone()];
+                            good.extend(self.way(&[first, second], changes));
+                            good.sort_by_key(|w| w.effort);
+                        } else if let Some((left, k)) = c.fewest
+                            && left < some.as_ref().map_or(self.field.judge.left, |(l, _)| *l)
+                        {
+                            let changes = vec![ladder[rung].clone(), other[k].clone()];
+                            let way = self.way(&[first, second], changes);
+                            some = way.map(|w| (left, w)).or(some);
+                        }
+                        climbed.push(c);
+                    }
+                }
+            }
+        }
+        self.note(
+            "two-together".to_owned(),
+            "any two of these together".to_owned(),
+            &climbed,
+        );
+        Ok((good, some.map(|(_, way)| way)))
+    }
+
+    /// The least of the first change that suffices with the second.
+    fn least_first(&self, ladder: &Ladder, most: usize, second: &Change) -> Result<usize, Error> {
+        for (n, first) in ladder.iter().enumerate().take(most) {
+            let both = [first.clone(), second.clone()];
+            if let Some(changed) = all_applied(self.base(), &both)
+                && self.rung(&changed)?.1 == Some(0)
+            {
+                return Ok(n);
+            }
+        }
+        Ok(most)
+    }
+
+    /// Plans the whole season with a way, and says what it leaves.
+    fn planned(&self, way: &Way) -> Result<(bool, Remedy), Error> {
+        let (good, outlook) = self.field.judge.whole(&way.season)?;
+        let mut now = self.base().clone();
+        let (mut asks, mut write) = (Vec::new(), Vec::new());
+        for change in &way.changes {
+            asks.push(change.asks(&now));
+            write.push(change.write(&now));
+            if let Some(next) = change.applied(&now) {
+                now = next;
+            }
+        }
+        for g in self.field.pinned {
+            let group = &way.season.groups[*g];
+            if let PenStarts::Given(starts) = &group.pen_starts
+                && self.field.groups().contains(g)
+            {
+                let starts: Vec<String> = starts.iter().map(|s| stamp(*s)).collect();
+                write.push(format!(
+                    "groups, {}: pen_starts: [{}], in place of latest_start",
+                    group.id,
+                    starts.join(", ")
+                ));
+            }
+        }
+        let remedy = Remedy {
+            kinds: way.kinds.iter().map(|k| k.as_str().to_owned()).collect(),
+            asks,
+            write,
+            effort_points: way.effort + brought(&outlook.brings),
+            uncovered_head: outlook.left,
+            elsewhere_uncovered_head: outlook.elsewhere,
+            margin_head: outlook.margin_head,
+            margin_minutes: outlook.margin_minutes,
+            binding: outlook.binding.clone(),
+            first_cow: outlook.first_cow,
+            last_cow: outlook.last_cow,
+            brings: outlook.brings.into_iter().map(|(_, w)| w).collect(),
+        };
+        Ok((good, remedy))
+    }
+
+    /// Plans ways from the least effort on, until enough of them suffice; those that do not are
+    /// kept where they lessen what is left.
+    fn plan_all(
+        &self,
+        mut ways: Vec<Way>,
+        most: usize,
+        lessening: &mut Vec<(Remedy, Season)>,
+    ) -> Result<Vec<(Remedy, Season)>, Error> {
+        ways.sort_by_key(|w| w.effort);
+        let mut shown: Vec<(Remedy, Season)> = Vec::new();
+        for way in ways {
+            let kinds: Vec<&str> = way.kinds.iter().map(|k| k.as_str()).collect();
+            // Of a kind the one that asks least; of people, each.
+            let most_of_it = match way.kinds[..] {
+                [Kind::Send] => 4,
+                [Kind::Shifts | Kind::Bulls | Kind::Helper] => 2,
+                _ => 1,
+            };
+            let same = shown.iter().filter(|(r, _)| r.kinds == kinds).count();
+            let twice = shown.iter().any(|(_, s)| *s == way.season);
+            if same >= most_of_it || twice {
+                continue;
+            }
+            if shown.len() >= most {
+                break;
+            }
+            let (good, remedy) = self.planned(&way)?;
+            if good {
+                shown.push((remedy, way.season));
+            } else {
+                self.keep_lessening(remedy, way.season, lessening);
+            }
+        }
+        shown.sort_by_key(|(r, _)| (r.effort_points, Reverse(r.margin_minutes)));
+        Ok(shown)
+    }
+
+    fn keep_lessening(&self, remedy: Remedy, season: Season, kept: &mut Vec<(Remedy, Season)>) {
+        let judge = self.field.judge;
+        let before = judge.left + judge.elsewhere();
+        if remedy.uncovered_head < judge.left
+            && remedy.uncovered_head + remedy.elsewhere_uncovered_head < before
+        {
+            kept.push((remedy, season));
+        }
+    }
+}
+
+/// Looks for what covers a session, and plans it.
+///
+/// # Errors
+/// An internal error of a plan.
+pub(super) fn remedies(
+    field: &Field<'_>,
+    session: &str,
+    groups: Vec<String>,
+) -> Result<(Remedies, Vec<Season>), Error> {
+    let mut search = Search {
+        field,
+        tried: Vec::new(),
+    };
+    let mut lessening = Vec::new();
+    let (good, some) = search.singles()?;
+    // Each is planned with the whole season.
+    let most = if field.judge.season.groups.len() > MANY_GROUPS {
+        MOST_COVERING / 2
+    } else {
+        MOST_COVERING
+    };
+    let mut covering = search.plan_all(good, most, &mut lessening)?;
+    if covering.is_empty() {
+        let (pairs, best) = search.pairs()?;
+        covering = search.plan_all(pairs, MOST_PAIRS, &mut lessening)?;
+        if covering.is_empty()
+            && let Some(way) = best
+        {
+            let (_, remedy) = search.planned(&way)?;
+            search.keep_lessening(remedy, way.season, &mut lessening);
+        }
+    }
+    for (_, way) in some {
+        let kind = way.kinds[0].as_str();
+        let covers = covering.iter().any(|(r, _)| r.kinds == [kind]);
+        if !covers && lessening.len() < MOST_LESSENING {
+            let (_, remedy) = search.planned(&way)?;
+            search.keep_lessening(remedy, way.season, &mut lessening);
+        }
+    }
+    lessening.sort_by_key(|(r, _)| (r.uncovered_head, r.effort_points));
+    let mut seen: Vec<Vec<String>> = Vec::new();
+    lessening.retain(|(r, _)| {
+        let first = !seen.contains(&r.kinds);
+        seen.push(r.kinds.clone());
+        first
+    });
+    lessening.truncate(MOST_LESSENING);
+    let nothing_covers = covering.is_empty();
+    let seasons = covering
+        .iter()
+        .chain(&lessening)
+        .map(|(_, s)| s.clone())
+        .collect();
+    let found = Remedies {
+        session: session.to_owned(),
+        groups,
+        uncovered_head: field.judge.left,
+        elsewhere_uncovered_head: field.judge.elsewhere(),
+        covering: covering.into_iter().map(|(r, _)| r).collect(),
+        lessening: lessening.into_iter().map(|(r, _)| r).collect(),
+        tried: search.tried,
+        proven: field.judge.is_proof(),
+        nothing_covers,
+    };
+    Ok((found, seasons))
+}

@@ -1,0 +1,145 @@
+//! What to write in the season file for a change.
+
+use chrono::{NaiveDate, NaiveDateTime, NaiveTime};
+
+use super::change::{Change, weekday};
+use super::words::{clock, number};
+use crate::season::{Group, Pace, PenStarts, Season, Technician};
+
+/// Technician, place of the shift, and the new clock times.
+type NewShift = (usize, usize, NaiveTime, NaiveTime);
+
+fn pace_keys(technician: &Technician) -> String {
+    match technician.pace {
+        Pace::AtTheCow(cow) => format!("minutes_per_cow: {}", number(cow.minutes())),
+        Pace::Overall(pace) => format!("cows_per_hour: {}", number(pace.get())),
+    }
+}
+
+/// Pens with starts of their own move with their group.
+fn along(group: &Group) -> &'static str {
+    match &group.pen_starts {
+        PenStarts::InTurn => "",
+        _ => ", and `pen_starts` moved by as much",
+    }
+}
+
+pub(super) fn stamp(t: NaiveDateTime) -> String {
+    t.format("%Y-%m-%dT%H:%M").to_string()
+}
+
+fn shifts_to_write(before: &Season, date: NaiveDate, new: &[NewShift]) -> String {
+    let day = format!("{:?}", weekday(date)).to_lowercase();
+    let each: Vec<String> = new
+        .iter()
+        .filter_map(|(t, nth, from, to)| {
+            let technician = before.crew.get(*t)?;
+            let shift = technician.shifts.get(*nth)?;
+            Some(format!(
+                "crew, {}: shifts: {{days: [{day}], from: \"{}\", to: \"{}\"}}, on that day in place of {} to {}",
+                technician.id,
+                clock(*from),
+                clock(*to),
+                clock(shift.from),
+                clock(shift.to)
+            ))
+        })
+        .collect();
+    each.join("; ")
+}
+
+fn person_to_write(before: &Season, technician: &Technician, date: NaiveDate) -> String {
+    let shift = technician.shifts.first();
+    let hours = shift.map_or_else(String::new, |s| {
+        let day = format!("{:?}", weekday(date)).to_lowercase();
+        format!(
+            ", shifts: [{{days: [{day}], from: \"{}\", to: \"{}\"}}]",
+            clock(s.from),
+            clock(s.to)
+        )
+    });
+    let fewer = technician
+        .straws_at_once
+        .map_or_else(String::new, |n| format!(", straws_at_once: {}", n.0));
+    let home = technician.home.map_or_else(String::new, |h| {
+        format!(", home_site: {}", before.sites[h].id)
+    });
+    format!(
+        "crew: - {{id: {}, {}, minutes_spread: {}, helper: {}{fewer}{home}{hours}}}",
+        technician.id,
+        pace_keys(technician),
+        number(technician.spread.minutes()),
+        technician.helper
+    )
+}
+
+impl Change {
+    /// What to write in the season file.
+    #[must_use]
+    pub fn write(&self, before: &Season) -> String {
+        let group = |n: &usize| format!("groups, {}:", before.groups[*n].id);
+        match self {
+            Self::Keep { group: g } => format!("{} order: kept", group(g)),
+            Self::Pace {
+                site,
+                inserts,
+                head_per_hour,
+            } => format!(
+                "sites, {}: {}: {}",
+                before.sites[*site].id,
+                if *inserts {
+                    "inserts_head_per_hour"
+                } else {
+                    "injections_head_per_hour"
+                },
+                number(*head_per_hour)
+            ),
+            Self::Pens { group: g, pens } => format!("{} pens: {pens}", group(g)),
+            Self::PenStarts { group: g, starts } => {
+                let list: Vec<String> = starts.iter().map(|s| stamp(*s)).collect();
+                format!("{} pen_starts: [{}]", group(g), list.join(", "))
+            }
+            Self::Start { group: g, start } => {
+                format!(
+                    "{} start: {}{}",
+                    group(g),
+                    stamp(*start),
+                    along(&before.groups[*g])
+                )
+            }
+            Self::Shifts { date, new } => shifts_to_write(before, *date, new),
+            Self::Helper { technician, cow } => {
+                let id = before.crew.get(*technician).map_or("", |t| t.id.as_str());
+                format!(
+                    "crew, {id}: helper: true, minutes_per_cow: {}",
+                    number(cow.minutes())
+                )
+            }
+            Self::Boxes { site, boxes } => {
+                format!("sites, {}: breeding_boxes: {boxes}", before.sites[*site].id)
+            }
+            Self::Bull { group: g, bull } => {
+                format!("{} bulls: add {}", group(g), before.bulls[*bull].id)
+            }
+            Self::Straws { bull, more } => format!(
+                "semen: - {{bull: {}, straws: {more}}}",
+                before.bulls[*bull].id
+            ),
+            Self::Protocol {
+                group: g,
+                protocol,
+                start,
+            } => format!(
+                "{} protocol: {}, start: {}{}",
+                group(g),
+                protocol.id,
+                stamp(*start),
+                along(&before.groups[*g])
+            ),
+            Self::Send { technician } => format!("crew: {} as in the file", technician.id),
+            Self::Hire {
+                technician, date, ..
+            } => person_to_write(before, technician, *date),
+        }
+    }
+}

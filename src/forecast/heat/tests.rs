@@ -1,0 +1,198 @@
+use super::*;
+
+/// A generator with a seed (splitmix64), so that the same animals come each time.
+struct Dice(u64);
+
+impl Dice {
+    /// Evenly between 0 and 1.
+    fn roll(&mut self) -> f64 {
+        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+        ((z ^ (z >> 31)) >> 11) as f64 / (1u64 << 53) as f64
+    }
+}
+
+const SPREAD: Spread = Spread {
+    mean: 60.0,
+    sd: 14.0,
+};
+const SHOWS: f64 = 0.92;
+const HEAD: u32 = 60;
+const LONG: f64 = 3.0;
+const CHECKS: [f64; 11] = [
+    12.0, 24.0, 36.0, 48.0, 60.0, 72.0, 84.0, 96.0, 108.0, 120.0, 132.0,
+];
+
+fn chances() -> Vec<f64> {
+    let mut before = CHECKS[0] - 12.0;
+    CHECKS
+        .iter()
+        .map(|c| {
+            let share = SHOWS * between(&SPREAD, before, *c, LONG);
+            before = *c;
+            share
+        })
+        .collect()
+}
+
+/// The exact band against whole animals: each has her own treatment time, shows heat or not, and
+/// is seen at the first check after her heat begins.
+#[test]
+fn bands_hold_for_simulated_animals() {
+    const TIMES: u32 = 20_000;
+    let mut dice = Dice(7);
+    let chances = chances();
+    let bands: Vec<(u32, u32)> = chances.iter().map(|p| band(HEAD, *p)).collect();
+    let in_all: f64 = chances.iter().sum();
+    let total_band = band(HEAD, in_all);
+    let n = CHECKS.len();
+    let (mut sum, mut squares) = (vec![0.0; n + 1], vec![0.0; n + 1]);
+    let (mut below, mut at_most) = (vec![0u32; n + 1], vec![0u32; n + 1]);
+    for _ in 0..TIMES {
+        let mut seen = vec![0u32; n + 1];
+        for animal in 0..HEAD {
+            // Her place in the chute, and where in her own turn she had the shot.
+            let treated = (f64::from(animal) + dice.roll()) / f64::from(HEAD) * LONG;
+            let heat =
+                treated + SPREAD.mean + SPREAD.sd * Normal::standard().inverse_cdf(dice.roll());
+            let shows = dice.roll() < SHOWS;
+            let first = CHECKS.iter().position(|c| heat <= *c);
+            if let Some(k) = first.filter(|_| shows && heat > CHECKS[0] - 12.0) {
+                seen[k] += 1;
+                seen[n] += 1;
+            }
+        }
+        for (k, count) in seen.iter().enumerate() {
+            let (low, high) = if k < n { bands[k] } else { total_band };
+            sum[k] += f64::from(*count);
+            squares[k] += f64::from(*count).powi(2);
+            below[k] += u32::from(*count < low);
+            at_most[k] += u32::from(*count <= high);
+        }
+    }
+    let times = f64::from(TIMES);
+    for k in 0..=n {
+        let chance = if k < n { chances[k] } else { in_all };
+        let (low, high) = if k < n { bands[k] } else { total_band };
+        let mean = sum[k] / times;
+        let variance = squares[k] / times - mean * mean;
+        let wanted = f64::from(HEAD) * chance;
+        // Four standard errors of the mean: one run in 16,000 is further off by chance alone.
+        let error = 4.0 * (wanted.max(0.05) / times).sqrt();
+        assert!(
+            (mean - wanted).abs() < error,
+            "{k}: {mean} {wanted} {error}"
+        );
+        // The variance is the binomial's, or a little less: its standard error is about
+        // variance x root(2 / times), and more where counts are few.
+        let binomial = wanted * (1.0 - chance);
+        assert!(
+            variance < binomial * 1.05 + 0.01,
+            "{k}: {variance} {binomial}"
+        );
+        assert!(
+            variance > binomial * 0.9 - 0.01,
+            "{k}: {variance} {binomial}"
+        );
+        // Exact tails: below the low end at most 5 times in 100, at most the high end 95 at least;
+        // four standard errors of such a share are 0.6 percent.
+        let slack = 4.0 * (0.05f64 * 0.95 / times).sqrt();
+        assert!(f64::from(below[k]) / times < 0.05 + slack, "{k} low {low}");
+        assert!(
+            f64::from(at_most[k]) / times > 0.95 - slack,
+            "{k} high {high}"
+        );
+        // And they are no wider than need be, by the exact distribution.
+        let exact = Binomial::new(chance, u64::from(HEAD)).unwrap();
+        assert!(low == 0 || exact.cdf(u64::from(low) - 1) < 0.05);
+        assert!(exact.cdf(u64::from(low)) >= 0.05);
+        assert!(exact.cdf(u64::from(high)) >= 0.95);
+        assert!(high == 0 || exact.cdf(u64::from(high) - 1) < 0.95);
+    }
+}
+
+#[test]
+fn the_library_quantiles_are_those_of_the_plain_sum() {
+    for (n, p) in [(1, 0.5), (10, 0.03), (60, 0.27), (88, 0.85), (500, 0.001)] {
+        // Terms of the binomial, one from the other.
+        let mut term = (1.0f64 - p).powi(n as i32);
+        let mut sum = 0.0;
+        let (mut low, mut high) = (None, None);
+        for k in 0..=n {
+            sum += term;
+            if low.is_none() && sum >= 0.05 {
+                low = Some(k);
+            }
+            if high.is_none() && sum >= 0.95 {
+                high = Some(k);
+            }
+            term *= f64::from(n - k) / f64::from(k + 1) * p / (1.0 - p);
+        }
+        assert_eq!(band(n, p), (low.unwrap(), high.unwrap()), "{n} {p}");
+    }
+    assert_eq!(band(0, 0.5), (0, 0));
+    assert_eq!(band(40, 0.0), (0, 0));
+    assert_eq!(band(40, 1.0), (40, 40));
+    assert_eq!(band(40, f64::NAN), (0, 40));
+    let large = band(100_000, 0.25);
+    // 25,000 give or take 1.645 standard deviations of 136.9.
+    assert_eq!(large, (24_775, 25_225));
+}
+
+/// The integral over treatment times against the sum over animals.
+#[test]
+fn the_mean_over_a_pen_is_the_mean_over_its_animals() {
+    for (from, to, long) in [(48.0, 60.0, 3.0), (12.0, 24.0, 8.0), (60.0, 72.5, 0.01)] {
+        let animals = 40_000;
+        let sum: f64 = (0..animals)
+            .map(|n| {
+                let treated = (f64::from(n) + 0.5) / f64::from(animals) * long;
+                between(&SPREAD, from - treated, to - treated, 0.0)
+            })
+            .sum();
+        let mean = sum / f64::from(animals);
+        assert!((between(&SPREAD, from, to, long) - mean).abs() < 1e-9);
+    }
+    assert!(between(&SPREAD, 60.0, 48.0, 1.0).abs() < 1e-12);
+    assert!((between(&SPREAD, -1e6, 1e6, 1.0) - 1.0).abs() < 1e-9);
+}
+
+#[test]
+fn a_pen_treated_late_comes_in_heat_late() {
+    let slow = between(&SPREAD, 0.0, 60.0, 10.0);
+    let fast = between(&SPREAD, 0.0, 60.0, 1.0);
+    assert!(slow < fast, "{slow} {fast}");
+}
+
+#[test]
+fn whole_head_keep_their_sum_and_never_leave_their_neighbours() {
+    // 7.2 is 7: one more than the whole parts, and the first of equals has it.
+    assert_eq!(whole(&[1.4, 2.4, 3.4]), [2, 2, 3]);
+    assert_eq!(whole(&[1.4, 2.4, 3.4, 0.0]).iter().sum::<u32>(), 7);
+    assert_eq!(whole(&[0.5, 0.5]), [1, 0]);
+    assert_eq!(whole(&[0.2, 0.2, 0.1]), [1, 0, 0]);
+    assert_eq!(whole(&[]), Vec::<u32>::new());
+    // 8.25 x 2, short of 16.5 by what sums lose.
+    assert_eq!(whole(&[8.25, 8.249_999_999_999_9]), [9, 8]);
+    assert_eq!(whole(&[2.999_999_999_999, 4.0]), [3, 4]);
+    for n in 1..200u32 {
+        let expected: Vec<f64> = chances().iter().map(|p| p * f64::from(n)).collect();
+        let head = whole(&expected);
+        let all: f64 = expected.iter().sum();
+        assert!((f64::from(head.iter().sum::<u32>()) - all).abs() <= 0.5 + 1e-6);
+        assert!(head.iter().sum::<u32>() <= n);
+        for (h, x) in head.iter().zip(&expected) {
+            assert!((f64::from(*h) - x).abs() < 1.0);
+        }
+    }
+}
+
+#[test]
+fn untreated_animals_come_in_heat_once_a_cycle() {
+    // 1 in 21 a day (NDSU-JUL01).
+    assert!((cycling(21.0, 24.0) - 0.0476).abs() < 1e-4);
+    assert!((cycling(21.0, 21.0 * 24.0) - 1.0).abs() < 1e-12);
+    assert!((cycling(21.0, 2100.0) - 1.0).abs() < 1e-12);
+}

@@ -1,0 +1,156 @@
+//! What a plan says of groups bred by detected heat, in numbers and in words.
+
+use chrono::NaiveDate;
+use serde::{Deserialize, Serialize};
+
+use super::{DuePen, Moment, Pass, Plan, Work};
+
+/// How many of a group are bred by detected heat. Low and high: the number is below the one, and
+/// above the other, in at most 5 of 100 seasons each (binomial, exact).
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct GroupHeat {
+    /// Mean hours from treatment to heat, to the hundredth; absent for animals without treatment.
+    pub mean_hours: Option<f64>,
+    /// One standard deviation of these hours.
+    pub spread_hours: Option<f64>,
+    /// Where they come from: source tags, or that the season gives them.
+    pub source: String,
+    /// Of which other animals the figures are, where none are published of these.
+    pub borrowed_from: Option<String>,
+    /// Half-days on which anybody is likely to be seen in heat, by time.
+    pub half_days: Vec<HalfDay>,
+    /// Bred by heat, all half-days together.
+    pub bred_head: u32,
+    /// Low end of that.
+    pub bred_low_head: u32,
+    /// High end of that.
+    pub bred_high_head: u32,
+    /// Not bred by heat: left for the clean-up, if there is one.
+    pub left_head: u32,
+    /// Low end of that.
+    pub left_low_head: u32,
+    /// High end of that.
+    pub left_high_head: u32,
+}
+
+/// Those first seen in heat on a half-day.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct HalfDay {
+    /// Step id of the heat watch.
+    pub step: String,
+    /// Id of the breeding pass; absent where nobody is expected, but somebody may come.
+    pub pass: Option<String>,
+    /// Local day on which they are seen.
+    pub seen_day: NaiveDate,
+    /// morning or evening.
+    pub seen: String,
+    /// The best moment to breed them.
+    pub aim: Moment,
+    /// Head planned for.
+    pub head: u32,
+    /// Low end.
+    pub low_head: u32,
+    /// High end.
+    pub high_head: u32,
+    /// How many of the high end the crew could not breed.
+    pub high_uncovered_head: u32,
+}
+
+/// Animals first seen in heat on a half-day.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ByHeat {
+    /// Local day on which they are seen.
+    pub seen_day: NaiveDate,
+    /// morning or evening.
+    pub seen: String,
+    /// Fewer in at most 5 of 100 seasons.
+    pub low_head: u32,
+    /// More in at most 5 of 100 seasons.
+    pub high_head: u32,
+    /// How many of the high end the crew could not breed.
+    pub high_uncovered_head: u32,
+}
+
+impl DuePen {
+    /// `14 head`, or `about 14 head (9 to 19)` where heat decides.
+    #[must_use]
+    pub fn head_words(&self) -> String {
+        self.by_heat.as_ref().map_or_else(
+            || format!("{} head", self.head),
+            |h| {
+                format!(
+                    "about {} head ({} to {})",
+                    self.head, h.low_head, h.high_head
+                )
+            },
+        )
+    }
+
+    /// `seen in heat Thu 20 May, morning`.
+    #[must_use]
+    pub fn seen_words(&self) -> Option<String> {
+        self.by_heat.as_ref().map(ByHeat::words)
+    }
+}
+
+impl ByHeat {
+    fn words(&self) -> String {
+        let more = match self.high_uncovered_head {
+            0 => String::new(),
+            n => format!("; of {} the crew could not breed {n}", self.high_head),
+        };
+        format!(
+            "seen in heat {}, {}{more}",
+            self.seen_day.format("%a %-d %b"),
+            self.seen
+        )
+    }
+}
+
+impl Plan {
+    /// What is planned of a heat watch; nothing for other passes, and on a group's last watch only.
+    #[must_use]
+    pub fn heats(&self, p: &Pass) -> Option<&GroupHeat> {
+        let heat = self.group(&p.group)?.heat.as_ref()?;
+        let last = heat.half_days.last()?;
+        (p.work == Work::HeatWatch && last.step == p.step).then_some(heat)
+    }
+}
+
+impl GroupHeat {
+    /// `about 33 head (26 to 40) are bred by heat, 55 (48 to 62) are not`.
+    #[must_use]
+    pub fn words(&self) -> String {
+        format!(
+            "about {} head ({} to {}) are bred by heat, {} ({} to {}) are not",
+            self.bred_head,
+            self.bred_low_head,
+            self.bred_high_head,
+            self.left_head,
+            self.left_low_head,
+            self.left_high_head
+        )
+    }
+}
+
+impl HalfDay {
+    /// `seen Thu 13 May, evening: about 2 head (0 to 4), to breed about Fri 14 May 06:00`.
+    #[must_use]
+    pub fn words(&self) -> String {
+        let seen = format!("seen {}, {}", self.seen_day.format("%a %-d %b"), self.seen);
+        let aim = self.aim.format("%a %-d %b %H:%M");
+        if self.head == 0 {
+            return format!(
+                "{seen}: nobody expected, {} at the most, to breed about {aim}",
+                self.high_head
+            );
+        }
+        format!(
+            "{seen}: about {} head ({} to {}), to breed about {aim}",
+            self.head, self.low_head, self.high_head
+        )
+    }
+}

@@ -1,0 +1,118 @@
+//! Whether the crew could breed as many as may be in heat on a half-day, beside those expected.
+
+use chrono::TimeDelta;
+
+use super::{Counted, Fault, count, count_as_planned};
+use crate::error::{Code, Finding, quoted};
+use crate::expand::{Due, Expanded, Half};
+use crate::season::Season;
+use crate::watch::Watch;
+
+/// Breeding further apart than this shares no technician: no road takes more than a day, no
+/// breeding window more than two.
+const NEAR: TimeDelta = TimeDelta::days(3);
+
+/// A half-day on which more may be in heat than the crew could breed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct FullHalfDay {
+    /// Group, by its place in the season.
+    pub group: usize,
+    /// The heat watch, by its place in the protocol.
+    pub step: usize,
+    /// When heat is seen.
+    pub half: Half,
+    /// The high end of the head in heat.
+    pub high: u32,
+    /// Of these, how many could not be bred, on that half-day or for it on others.
+    pub missing: u32,
+}
+
+fn near(a: &Due, b: &Due) -> bool {
+    let (a, b) = (a.safe_hours(), b.safe_hours());
+    a.earliest < b.latest + NEAR && b.earliest < a.latest + NEAR
+}
+
+type Count = fn(&Season, &Expanded) -> Result<Vec<Counted>, Fault>;
+
+fn not_bred(season: &Season, dues: &[Due], count: Count) -> Result<u32, Fault> {
+    let expanded = Expanded {
+        passes: Vec::new(),
+        dues: dues.to_vec(),
+        heats: Vec::new(),
+        findings: Vec::new(),
+    };
+    let counted = count(season, &expanded)?;
+    Ok(counted.iter().map(|c| c.head - c.covered).sum())
+}
+
+/// The half-days whose high end the crew could not breed: one after the other, all other breeding
+/// as planned, straws left out. Asked to stop, it leaves the rest uncounted.
+///
+/// # Errors
+/// A [`Fault`] if the solver fails on a model that always has an answer.
+pub fn full_half_days(
+    season: &Season,
+    expanded: &Expanded,
+    watch: &dyn Watch,
+) -> Result<Vec<FullHalfDay>, Fault> {
+    let mut found = Vec::new();
+    for heats in &expanded.heats {
+        let site = season.groups[heats.group].site;
+        for half_day in &heats.half_days {
+            let high = heats.band(half_day).high;
+            if high == half_day.head || watch.stop() {
+                continue;
+            }
+            let due = heats.due(season, site, half_day, high);
+            let mine =
+                |d: &Due| (d.group, d.step, d.half_day) == (due.group, due.step, due.half_day);
+            let beside = expanded.dues.iter().filter(|d| near(d, &due));
+            let planned: Vec<Due> = beside.cloned().collect();
+            let mut more: Vec<Due> = planned.iter().filter(|d| !mine(d)).cloned().collect();
+            more.push(due.clone());
+            more.sort_by_key(|d| {
+                let earliest = d.safe_hours().earliest;
+                (earliest, d.group, d.pen, d.step, d.half_day)
+            });
+            // With everybody at whole sessions first: that is fast, and days divided between sites
+            // never leave more.
+            if not_bred(season, &more, count)? == 0 {
+                continue;
+            }
+            let left = not_bred(season, &more, count_as_planned)?;
+            let missing = left.saturating_sub(not_bred(season, &planned, count_as_planned)?);
+            if missing > 0 {
+                found.push(FullHalfDay {
+                    group: heats.group,
+                    step: half_day.step,
+                    half: half_day.half,
+                    high,
+                    missing,
+                });
+            }
+        }
+    }
+    Ok(found)
+}
+
+/// The same as findings.
+#[must_use]
+pub fn full_findings(season: &Season, full: &[FullHalfDay]) -> Vec<Finding> {
+    full.iter()
+        .map(|f| {
+            let group = &season.groups[f.group];
+            let what = format!(
+                "of {}, {} may be first seen in heat on {} in the {}: {} head more than the crew could breed then",
+                quoted(group.id.as_str()),
+                f.high,
+                crate::time::human_date(f.half.seen),
+                f.half.word(),
+                f.missing
+            );
+            Finding::note(Code::HalfDayFull, what)
+                .at(group.start_place.clone())
+                .expected("a crew for the 95 percent head of each half-day")
+                .hint("ask another technician to stand by, lengthen a shift, or widen `heat_breeding_hours`")
+        })
+        .collect()
+}
