@@ -380,11 +380,18 @@ fn demand(
 /// same people on duty.
 fn boxes(season: &Season, shape: &Shape, session: usize, model: &mut Model) {
     let boxes = season.sites[shape.site].breeding_boxes;
+    // A route may bring somebody in hours that are not those of the whole visit.
+    let by_route: BTreeSet<(usize, i64)> = model
+        .pieces
+        .iter()
+        .filter_map(|p| Some((p.class, p.at(session)?)))
+        .flat_map(|(c, visit)| visit.able.there.iter().map(move |k| (c, *k)))
+        .collect();
     let on_duty = |k: i64| -> Vec<usize> {
         let there =
             |c: &Class| able_of(shape, c).is_some_and(|a| a.there.binary_search(&k).is_ok());
         (0..model.classes.len())
-            .filter(|c| there(&model.classes[*c]))
+            .filter(|c| there(&model.classes[*c]) || by_route.contains(&(*c, k)))
             .collect()
     };
     let mut stretch: Option<Vec<(usize, usize)>> = None;

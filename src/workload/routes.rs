@@ -46,7 +46,7 @@ pub(super) fn routes(
     technician: usize,
 ) -> Option<Routes> {
     let slots = Slots::new(season);
-    for (most_visits, stride) in [(MOST_VISITS, 1), (2, 1), (2, 2), (2, 4)] {
+    let all = |most_visits: usize, stride: usize| -> Option<Vec<Route>> {
         let mut search = Search {
             season,
             technician,
@@ -59,15 +59,26 @@ pub(super) fn routes(
             stride,
             found: Vec::new(),
         };
-        if search.all().is_some() {
-            let complete = stride == 1 && sessions.len() <= most_visits;
-            return Some(Routes {
-                all: search.found,
-                complete,
-            });
+        search.all().map(|()| search.found)
+    };
+    if let Some(all) = all(MOST_VISITS, 1) {
+        let complete = sessions.len() <= MOST_VISITS;
+        return Some(Routes { all, complete });
+    }
+    let (stride, mut found) = [1, 2, 4].into_iter().find_map(|s| Some((s, all(2, s)?)))?;
+    // A third visit with fewer moments to leave is worth more than none.
+    for stride in [2, 4, 8] {
+        let mut more = all(MOST_VISITS, stride).unwrap_or_default();
+        more.retain(|route| route.len() > 2);
+        if !more.is_empty() && found.len() + more.len() <= MOST_ROUTES {
+            found.extend(more);
+            break;
         }
     }
-    None
+    Some(Routes {
+        all: found,
+        complete: stride == 1 && sessions.len() <= 2,
+    })
 }
 
 struct Search<'a> {

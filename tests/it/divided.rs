@@ -328,3 +328,29 @@ rules: {late_straw_risk_percent: 50, slot_minutes: 30}
     let starts = plan.groups[0].pen_starts.clone().unwrap();
     assert_eq!(starts[0] - starts[1], chrono::TimeDelta::hours(1));
 }
+
+#[test]
+fn a_box_is_for_one_at_a_time_on_routes_too() {
+    // Ana drives three hours to the bench and back, so a whole visit there is cut to three hours
+    // about its middle; by way of the mesa she is there sooner, when only Burt would be on duty.
+    let text = "format: thawline.season/1
+name: One box (invented)
+zone: Pacific/Auckland
+sites:
+  - {id: bench, injections_head_per_hour: 80, breeding_boxes: 1, inserts_head_per_hour: 40, minutes_to: {creek: 20, mesa: 90}}
+  - {id: creek, injections_head_per_hour: 45, breeding_boxes: 1, minutes_to: {mesa: 75}}
+  - {id: mesa, injections_head_per_hour: 80, breeding_boxes: 2}
+groups:
+  - {id: g1, site: bench, class: cow, head: 30, protocol: cow-8-and-6-synch, bulls: [b], order: kept, start: \"2028-12-29T21:00\"}
+  - {id: g2, site: creek, class: cow, head: 13, protocol: cow-insert-ovsynch-5-day, bulls: [b], pen_head: [4, 9], start: \"2029-01-07T11:00\"}
+  - {id: g3, site: mesa, class: cow, head: 24, protocol: cow-insert-ovsynch-7-day, bulls: [b], order: kept, start: \"2029-01-05T11:00\"}
+crew:
+  - {id: ana, minutes_per_cow: 4.9, minutes_spread: 0.5, helper: true, home_site: mesa, straws_at_once: 3}
+  - {id: burt, minutes_per_cow: 3.5, minutes_spread: 0.5, helper: true, home_site: creek, shifts: [{from: \"05:00\", to: \"16:30\"}]}
+semen: [{bull: b, straws: 999}]
+rules: {slot_minutes: 30, late_straw_risk_percent: 50, longest_day_hours: 6}
+";
+    // No plan with two at one box leaves the verifier.
+    let (_, plan) = plan_of(text);
+    assert!(plan.verdict.covered_head > 54, "{:?}", plan.verdict);
+}

@@ -399,12 +399,12 @@ class _Program:
                         sent[t.id, n] = self.var(1, 1)
                 self.rows.append(([(1, sent[t.id, n]) for n in pair], 1))
         for n in range(len(self.sessions)):
-            self.turns(n, {t.id: sent.get((t.id, n)) for t in self.world.season.crew}, {})
+            self.turns(n, {t.id: sent.get((t.id, n)) for t in self.world.season.crew}, {}, set())
         return self.solve()
 
     def routed(self, clashes):
         on_routes = [{} for _ in self.sessions]  # decisions by slot in which they take a box
-        routed = set()
+        routed, coming = set(), set()  # a route may bring somebody in hours not those of a whole visit
         for t in self.world.season.crew:
             for knot in knots_of(clashes[t.id]):
                 mine = []
@@ -413,16 +413,17 @@ class _Program:
                     mine.append(switch)
                     for n, stay in route.visits:
                         self.add(n, stay.caps, switch)
+                        coming.update((t.id, n, k) for k in stay.there)
                         for k in stay.there:
                             on_routes[n].setdefault(k, []).append(switch)
                 self.rows.append(([(1, v) for v in mine], 1))
                 routed.update((t.id, n) for n in knot)
         for n in range(len(self.sessions)):
             others = {t.id: None for t in self.world.season.crew if (t.id, n) not in routed}
-            self.turns(n, others, on_routes[n])
+            self.turns(n, others, on_routes[n], {(who, k) for who, m, k in coming if m == n})
         return self.solve()
 
-    def turns(self, n, people, on_routes):
+    def turns(self, n, people, on_routes, coming):
         """Who of these stands at the boxes, by stretches of slots with the same people on duty."""
         session, crew = self.sessions[n], {t.id: t for t in self.world.season.crew}
         stays = {who: self.world.stay(t, session) for who, t in crew.items()}
@@ -431,7 +432,7 @@ class _Program:
             return
         before, at_box, limited = None, {}, set()
         for k in range(session.span[0], session.span[1] + 1):
-            duty = frozenset(who for who, stay in stays.items() if k in stay.there)
+            duty = frozenset(who for who, stay in stays.items() if k in stay.there or (who, k) in coming)
             few = len(duty) > self.boxes(n)
             if few and duty != before:
                 at_box = {}
@@ -442,7 +443,7 @@ class _Program:
             if not few:
                 at_box = {}
             before = duty if few else None
-            there = sorted(duty & people.keys())
+            there = [who for who in sorted(duty & people.keys()) if k in stays[who].there]
             visits = on_routes.get(k, [])
             fixed = 0 if few else len(there)
             row = [*at_box.values(), *visits]
