@@ -29,7 +29,7 @@ import yaml
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import coo_array
 
-from crew import MOST_STRAWS, lots_of, presence, safest
+from crew import MOST_STRAWS, free_hours, lots_of, presence, safest
 
 NIGHT = 8 * 3600
 MOST_VISITS = 3
@@ -173,6 +173,10 @@ class World:
                 if done and (not ends or ends[-1] != done[-1]):
                     ends.append(done[-1])
             there.update(range(max(begin // slot, first), min(-(-end // slot) - 1, last) + 1))
+        free = free_hours(self.season, opens, closes) if self.season.free else []
+        kept = [k for k in there if any(a < (k + 1) * slot and k * slot < b for a, b in free)]
+        there.difference_update(kept)
+        caps = {k: n for k, n in caps.items() if not any(a < (k + 1) * slot and k * slot < b for a, b in free)}
         if not caps:
             return None
         return Stay(caps, frozenset(there), ends, spans[0][0], spans[-1][1])
