@@ -35,13 +35,10 @@ impl Guess {
 /// The choice by plain rules.
 pub(super) fn by_rule(season: &Season, here: Vec<&Shape>, model: &Model) -> Guess {
     // Each session for itself, with everyone who could come and the best at its boxes.
-    let bound = here
-        .iter()
-        .map(|shape| {
-            let lots: Vec<_> = shape.lots.iter().flatten().copied().collect();
-            let all = shape.able.iter().map(|a| &a.ticks);
-            let boxes = season.sites[shape.site].breeding_boxes;
-            covered(&lots, &places(all, boxes))
+    let bound = (0..here.len())
+        .map(|s| {
+            let lots: Vec<_> = here[s].lots.iter().flatten().copied().collect();
+            covered(&lots, &most_places(season, here[s], s, model))
         })
         .sum();
     let mut sender = Sender::new(season, here, model);
@@ -66,6 +63,32 @@ pub(super) fn by_rule(season: &Season, here: Vec<&Shape>, model: &Model) -> Gues
         bound,
         places,
     }
+}
+
+/// Places by slot with everyone who could come. Rounds begin anew with each visit of a route, and a
+/// short one needs no rest: in a slot, a visit may breed more than one who is there throughout.
+fn most_places(season: &Season, shape: &Shape, s: usize, model: &Model) -> Places {
+    let mut by_slot: BTreeMap<i64, Vec<u32>> = BTreeMap::new();
+    for (c, class) in model.classes.iter().enumerate() {
+        let whole = able_of(shape, class).into_iter();
+        let visits = model.visits(c, s).map(|(_, v)| &v.able);
+        let mut most: BTreeMap<i64, u32> = BTreeMap::new();
+        for (slot, ticks) in whole.chain(visits).flat_map(|a| &a.ticks) {
+            let cap = most.entry(*slot).or_default();
+            *cap = (*cap).max(ticks.len() as u32);
+        }
+        for (slot, cap) in most {
+            let all = by_slot.entry(slot).or_default();
+            all.extend(class.members.iter().map(|_| cap));
+        }
+    }
+    let boxes = season.sites[shape.site].breeding_boxes as usize;
+    let best = |mut caps: Vec<u32>| -> u32 {
+        caps.sort_unstable_by(|a, b| b.cmp(a));
+        caps.iter().take(boxes).sum()
+    };
+    let all = by_slot.into_iter();
+    all.map(|(slot, caps)| (slot, best(caps))).collect()
 }
 
 /// Places by slot.

@@ -100,13 +100,14 @@ pub(super) fn best_from(
         });
     }
     let guess_of_routes = send::by_rule(task.season, task.here(), &model);
+    let apart = guess_of_routes.bound.max(guess.bound);
     let many = model.pieces.len() > MOST_SEARCHED;
     if many {
         // The plain rules' routes stand.
         let solved = solve::solve(&model.network, &guess_of_routes, &AtOnce)?;
         let better = solved.head > whole.solved.head;
         return Ok(Way {
-            bound: guess.bound,
+            bound: apart,
             ..if better {
                 Way {
                     model,
@@ -122,26 +123,26 @@ pub(super) fn best_from(
     let turns = !whole.model.at_box.is_empty();
     let most = solve::most(&model.network)?;
     // Without routes for everybody nothing but each session by itself bounds what they do.
-    let bound = if model.complete { most } else { guess.bound };
+    let bound = if model.complete { most } else { apart };
     let bound = if turns { bound.max(whole.bound) } else { bound };
     if most <= whole.solved.head {
         return Ok(Way {
-            bound: bound.min(guess.bound),
+            bound: bound.min(apart),
             ..whole
         });
     }
     let solved = solve::solve(&model.network, &guess_of_routes, watch)?;
     let bound = match (model.complete, turns) {
-        (false, _) => guess.bound,
-        (true, false) => solved.bound.min(guess.bound),
-        (true, true) => solved.bound.max(whole.bound).min(guess.bound),
+        (false, _) => apart,
+        (true, false) => solved.bound.min(apart),
+        (true, true) => solved.bound.max(whole.bound).min(apart),
     };
     if solved.head > whole.solved.head {
         Ok(Way {
             model,
             solved,
             bound,
-            apart: guess.bound,
+            apart,
         })
     } else {
         Ok(Way { bound, ..whole })
