@@ -220,7 +220,7 @@ fn by_highs(
     };
     Ok(Found {
         values: all.iter().map(|v| whole(found.value(*v))).collect(),
-        proven: search.is_none() || found.status() == SolutionStatus::Optimal,
+        proven: search.is_none() || matches!(found.status(), SolutionStatus::Optimal),
         // It keeps the bound of a search to itself.
         bound: None,
     })
