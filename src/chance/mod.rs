@@ -11,7 +11,7 @@
 mod day;
 mod law;
 mod tally;
-mod words;
+pub(crate) mod words;
 mod work;
 
 use chrono::TimeDelta;

@@ -155,7 +155,7 @@ fn grouped(n: u64) -> String {
 }
 
 /// Two decimals at the most; small figures are not rounded to nothing.
-fn figure(x: f64) -> String {
+pub(crate) fn figure(x: f64) -> String {
     if x > 0.0 && x < 0.005 {
         return "under 0.01".to_owned();
     }

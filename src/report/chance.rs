@@ -4,6 +4,7 @@
 use std::fmt::Write as _;
 
 use super::wrapped;
+use crate::chance::words::figure;
 use crate::chance::{ByStraws, Chance, Finish, SeasonChance, SessionChance, TechnicianChance};
 use crate::plan::Moment;
 use crate::time::human_date;
@@ -195,13 +196,6 @@ fn short(percent: f64) -> String {
     } else {
         format!("{percent:.1}")
     }
-}
-
-fn figure(x: f64) -> String {
-    if x > 0.0 && x < 0.005 {
-        return "under 0.01".to_owned();
-    }
-    ((x * 100.0).round() / 100.0).to_string()
 }
 
 /// The clock time, with the day where it is another.

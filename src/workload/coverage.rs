@@ -51,6 +51,11 @@ pub(super) fn places<'a>(
             by_slot.entry(*slot).or_default().push(ticks.len() as u32);
         }
     }
+    best_at(by_slot, boxes)
+}
+
+/// Places a slot of so many boxes, from what each person could do in it: the fastest stand there.
+pub(super) fn best_at(by_slot: BTreeMap<i64, Vec<u32>>, boxes: u32) -> BTreeMap<i64, u32> {
     by_slot
         .into_iter()
         .map(|(slot, mut caps)| {

@@ -6,7 +6,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::coverage::{covered, places};
+use super::coverage::{best_at, covered, places};
 use super::crew::{Shape, Ticks};
 use super::formulate::{Model, able_of, road};
 use crate::season::Season;
@@ -82,13 +82,7 @@ fn most_places(season: &Season, shape: &Shape, s: usize, model: &Model) -> Place
             all.extend(class.members.iter().map(|_| cap));
         }
     }
-    let boxes = season.sites[shape.site].breeding_boxes as usize;
-    let best = |mut caps: Vec<u32>| -> u32 {
-        caps.sort_unstable_by(|a, b| b.cmp(a));
-        caps.iter().take(boxes).sum()
-    };
-    let all = by_slot.into_iter();
-    all.map(|(slot, caps)| (slot, best(caps))).collect()
+    best_at(by_slot, season.sites[shape.site].breeding_boxes)
 }
 
 /// Places by slot.

@@ -1,6 +1,8 @@
 //! A part, solved: technicians sent to whole sessions where that breeds as many as could be; else
 //! also on routes that divide a day, if these breed more.
 
+use std::sync::atomic::AtomicBool;
+
 use super::crew::Shape;
 use super::formulate::{Model, Ways, formulate};
 use super::parts::Part;
@@ -14,15 +16,6 @@ use crate::watch::Watch;
 
 /// With more routes than this the plain rules' choice of them is not searched any further.
 const MOST_SEARCHED: usize = 500;
-
-/// No search is wanted.
-struct AtOnce;
-
-impl Watch for AtOnce {
-    fn stop(&self) -> bool {
-        true
-    }
-}
 
 /// How a part is bred.
 pub(super) struct Way {
@@ -104,7 +97,7 @@ pub(super) fn best_from(
     let many = model.pieces.len() > MOST_SEARCHED;
     if many {
         // The plain rules' routes stand.
-        let solved = solve::solve(&model.network, &guess_of_routes, &AtOnce)?;
+        let solved = solve::solve(&model.network, &guess_of_routes, &AtomicBool::new(true))?;
         let better = solved.head > whole.solved.head;
         return Ok(Way {
             bound: apart,
