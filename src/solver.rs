@@ -1,8 +1,12 @@
 //! The one file that names the solver: a linear program with whole variables, in and out.
 
+use good_lp::solvers::clarabel::clarabel;
 use good_lp::solvers::microlp::microlp;
 use good_lp::variable::UnsolvedProblem;
-use good_lp::{Constraint, Expression, Solution, SolverModel, Variable, variable, variables};
+use good_lp::{
+    Constraint, DualValues, Expression, Solution, SolutionWithDual, SolverModel, Variable, variable,
+    variables,
+};
 
 /// A variable: its bounds, what a unit costs, and whether it is whole.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -87,6 +91,42 @@ impl Program {
         return self.answer(nodes, by_highs);
         #[cfg(not(feature = "highs"))]
         self.answer(nodes, embedded)
+    }
+
+    /// Values in fractions at least cost, and what one more of each row's limit would save: zero
+    /// for rows that do not bind. Near the middle of all cheapest values, not in a corner; whoever
+    /// needs whole values takes [`Program::cheapest`].
+    ///
+    /// # Errors
+    /// What the solver says.
+    pub fn priced(&self) -> Result<(Vec<f64>, Vec<f64>), String> {
+        let mut vars = variables!();
+        let all: Vec<Variable> = self
+            .vars
+            .iter()
+            .map(|v| vars.add(variable().min(v.low).max(v.high)))
+            .collect();
+        let cost: Expression = all.iter().zip(&self.vars).map(|(x, v)| v.cost * *x).sum();
+        let mut model = vars.minimise(cost).using(clarabel);
+        // Prices are only ever used where any would do.
+        model.settings().max_iter(60);
+        let rows: Vec<_> = self
+            .rows
+            .iter()
+            .map(|row| {
+                let left: Expression = row.terms.iter().map(|(n, w)| *w * all[*n]).sum();
+                model.add_constraint(match row.sense {
+                    Sense::AtMost => left.leq(row.limit),
+                    Sense::Equal => left.eq(row.limit),
+                    Sense::AtLeast => left.geq(row.limit),
+                })
+            })
+            .collect();
+        let mut found = model.solve().map_err(|e| e.to_string())?;
+        let values = all.iter().map(|v| found.value(*v)).collect();
+        let dual = found.compute_dual();
+        let prices = rows.into_iter().map(|r| -dual.dual(r)).collect();
+        Ok((values, prices))
     }
 
     fn answer(&self, nodes: usize, solver: Solver) -> Result<Answer, String> {

@@ -48,7 +48,7 @@ pub struct Counted {
 /// # Errors
 /// A [`Fault`] if the solver fails on a model that always has an answer.
 pub fn count(season: &Season, expanded: &Expanded) -> Result<Vec<Counted>, Fault> {
-    count_by(season, expanded, Ways::Whole)
+    count_by(season, expanded, false)
 }
 
 /// Counts what a plan would breed in each session.
@@ -56,10 +56,10 @@ pub fn count(season: &Season, expanded: &Expanded) -> Result<Vec<Counted>, Fault
 /// # Errors
 /// As [`count`].
 pub fn count_as_planned(season: &Season, expanded: &Expanded) -> Result<Vec<Counted>, Fault> {
-    count_by(season, expanded, Ways::Split)
+    count_by(season, expanded, true)
 }
 
-fn count_by(season: &Season, expanded: &Expanded, ways: Ways) -> Result<Vec<Counted>, Fault> {
+fn count_by(season: &Season, expanded: &Expanded, divide: bool) -> Result<Vec<Counted>, Fault> {
     let slots = Slots::new(season);
     let shapes = crew::sessions(season, expanded, slots);
     let short = Short::default();
@@ -78,7 +78,7 @@ fn count_by(season: &Season, expanded: &Expanded, ways: Ways) -> Result<Vec<Coun
             .collect();
         let (head, places) = if by_count.iter().sum::<u32>() >= guess.bound {
             (by_count, guess.places)
-        } else if let Some(exact) = tried(season, &here, &model, ways).and_then(|t| t.exact) {
+        } else if let Some(exact) = tried(season, &here, &model, divide).and_then(|t| t.exact) {
             exact
         } else {
             let task = Task {
@@ -89,7 +89,7 @@ fn count_by(season: &Season, expanded: &Expanded, ways: Ways) -> Result<Vec<Coun
                 short: &short,
             };
             let way =
-                ways::best_from(task, (model, &guess), ways, &Unwatched).map_err(|cause| {
+                ways::best_from(task, (model, &guess), divide, &Unwatched).map_err(|cause| {
                     Fault {
                         day: season.zone.human(here[0].open),
                         cause,
@@ -143,7 +143,7 @@ pub fn covered_at_most(season: &Season, expanded: &Expanded) -> u32 {
         if by_count >= guess.bound {
             return by_count;
         }
-        tried(season, &here, &model, Ways::Whole).map_or(guess.bound, |t| t.most.min(guess.bound))
+        tried(season, &here, &model, false).map_or(guess.bound, |t| t.most.min(guess.bound))
     };
     parts.iter().map(of_part).sum()
 }
@@ -175,9 +175,9 @@ pub fn most_between(season: &Season, from: Instant, to: Instant, boxes: u32) -> 
 }
 
 /// Every choice tried, where nobody may divide a day between sessions or could.
-fn tried(season: &Season, here: &[&Shape], model: &Model, ways: Ways) -> Option<Tried> {
+fn tried(season: &Season, here: &[&Shape], model: &Model, divide: bool) -> Option<Tried> {
     let divided = model.clashes.iter().any(|c| !c.is_empty());
-    if ways == Ways::Split && divided {
+    if divide && divided {
         return None;
     }
     send::by_trying(season, here.to_vec(), model)

@@ -212,6 +212,8 @@ pub(super) fn sessions(season: &Season, expanded: &Expanded, slots: Slots) -> Ve
 pub(super) struct Relax {
     pub(super) shifts: bool,
     pub(super) free_hours: bool,
+    /// The longest day.
+    pub(super) day: bool,
 }
 
 /// What each technician could breed at a session.
@@ -219,6 +221,15 @@ pub(super) fn able(season: &Season, shape: &Shape, slots: Slots, relax: Relax) -
     let place = Place::new(season, shape, slots, relax);
     let all = (0..season.crew.len()).filter_map(|t| place.able(t, None, None));
     all.collect()
+}
+
+/// When a technician can be at a session.
+pub(super) struct Hours {
+    technician: usize,
+    rounds: Rounds,
+    /// When the first straws may go into the bath.
+    pub(super) early: Instant,
+    stretches: Vec<(Instant, Instant)>,
 }
 
 /// A session as a place of work, to ask what a technician could breed there.
@@ -253,15 +264,9 @@ impl<'a> Place<'a> {
         }
     }
 
-    /// What a technician could breed here, if there no sooner and no longer than that. `None` for
-    /// nothing.
-    pub(super) fn able(
-        &self,
-        technician: usize,
-        from: Option<Instant>,
-        to: Option<Instant>,
-    ) -> Option<Able> {
-        let (shape, slots) = (self.shape, self.slots);
+    /// When a technician can be here at all. `None` for never.
+    pub(super) fn hours(&self, technician: usize) -> Option<Hours> {
+        let shape = self.shape;
         if shape.last < shape.first {
             return None;
         }
@@ -270,12 +275,53 @@ impl<'a> Place<'a> {
         // Straws may thaw before the hours open, so that the first cow is bred as they do.
         let lead = TimeDelta::seconds(rounds.lead.0.ceil() as i64);
         let early = (self.open - lead).max(shape.after);
-        let early = from.map_or(early, |from| from.max(early));
+        if early >= self.close {
+            return None;
+        }
+        let stretches = present(
+            self.season,
+            who,
+            shape.site,
+            early,
+            self.close,
+            self.relax,
+        );
+        Some(Hours {
+            technician,
+            rounds,
+            early,
+            stretches,
+        })
+    }
+
+    /// What a technician could breed here, if there no sooner and no longer than that. `None` for
+    /// nothing.
+    pub(super) fn able(
+        &self,
+        technician: usize,
+        from: Option<Instant>,
+        to: Option<Instant>,
+    ) -> Option<Able> {
+        self.able_in(&self.hours(technician)?, from, to)
+    }
+
+    /// The same, with the hours at hand.
+    pub(super) fn able_in(
+        &self,
+        hours: &Hours,
+        from: Option<Instant>,
+        to: Option<Instant>,
+    ) -> Option<Able> {
+        let (shape, slots) = (self.shape, self.slots);
+        let (technician, rounds) = (hours.technician, hours.rounds);
+        let who = &self.season.crew[technician];
+        let early = from.map_or(hours.early, |from| from.max(hours.early));
         let late = to.map_or(self.close, |to| to.min(self.close));
         if early >= late {
             return None;
         }
-        let mut stretches = present(self.season, who, shape.site, early, late, self.relax);
+        let mut stretches = hours.stretches.clone();
+        stretches.retain(|(a, b)| *a < late && early < *b);
         for (a, b) in &mut stretches {
             (*a, *b) = ((*a).max(early), (*b).min(late));
         }
@@ -333,7 +379,7 @@ impl<'a> Place<'a> {
 
     /// The longest day at this site, less the road from and to the home site.
     fn longest_at(&self, who: &Technician) -> Option<TimeDelta> {
-        if self.relax.shifts {
+        if self.relax.shifts || self.relax.day {
             return None;
         }
         let longest = who.longest_day.or(self.season.rules.longest_day)?;
@@ -378,6 +424,16 @@ pub(super) fn breedings(
 /// Work apart by at least this is of two days, with a night between (common practice, no source).
 pub(super) const NIGHT: TimeDelta = TimeDelta::hours(8);
 
+/// The whole minute that a moment is in.
+pub(super) fn whole_minute(at: Instant) -> Instant {
+    at - TimeDelta::seconds(at.timestamp().rem_euclid(60))
+}
+
+/// The whole minute that a moment is, or that comes next: when somebody is asked to be there.
+pub(super) fn next_minute(at: Instant) -> Instant {
+    whole_minute(at + TimeDelta::seconds(59))
+}
+
 /// Cuts stretches of work so that no day of them is longer than `longest`: those hours are kept
 /// that lie round `middle`.
 fn within_days(
@@ -396,7 +452,8 @@ fn within_days(
     for day in days {
         let (begin, end) = (day[0].0, day[day.len() - 1].1);
         let latest = (end - longest).max(begin);
-        let from = (middle - longest / 2).clamp(begin, latest);
+        // On a whole minute: people are asked to come at 6:20, not at 6:20:30.
+        let from = whole_minute((middle - longest / 2).clamp(begin, latest)).max(begin);
         let clipped = day
             .iter()
             .map(|(a, b)| ((*a).max(from), (*b).min(from + longest)));

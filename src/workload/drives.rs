@@ -30,19 +30,16 @@ pub(super) fn without_idle(
     let part = &Part {
         sessions: (0..shapes.len()).collect(),
     };
-    let solve = |shapes: &[Shape]| -> Result<(Way, Vec<Session>), String> {
-        let task = Task {
-            season,
-            expanded,
-            shapes,
-            part,
-            short,
-        };
-        let way = ways::best(task, watch)?;
-        let sessions = readback::sessions(season, expanded, shapes, part, &way);
-        Ok((way, sessions))
+    let task = Task {
+        season,
+        expanded,
+        shapes,
+        part,
+        short,
     };
-    let (mut way, mut sessions) = solve(shapes)?;
+    let read = |shapes: &[Shape], way: &Way| readback::sessions(season, expanded, shapes, part, way);
+    let mut way = ways::best(task, watch)?;
+    let mut sessions = read(shapes, &way);
     let mut idle = drives(season, part, shapes, &sessions);
     if idle.is_empty() || watch.stop() {
         return Ok((way, sessions));
@@ -56,11 +53,12 @@ pub(super) fn without_idle(
         for (shape, technician) in &out {
             fewer[*shape].able.retain(|a| a.technician != *technician);
         }
-        let (other, theirs) = solve(&fewer)?;
+        let shapes = &fewer;
+        let other = ways::again(Task { shapes, ..task }, &way, watch)?;
         tried += 1;
         if other.solved.head == way.solved.head {
-            let bound = way.bound;
-            (way, sessions, now) = (Way { bound, ..other }, theirs, fewer);
+            sessions = read(&fewer, &other);
+            (way, now) = (other, fewer);
             // Others may now drive for a few cows.
             idle = drives(season, part, &now, &sessions);
             if idle.is_empty() || tried > MOST_TRIED {

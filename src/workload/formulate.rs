@@ -10,7 +10,7 @@
 //! cost more with each slot's worth of work, so that load spreads evenly.
 //!
 //! Whoever cannot be everywhere is sent to whole sessions ([`Ways::Whole`]), or takes a route that
-//! may divide a day between sessions ([`Ways::Split`]).
+//! may divide a day between sessions ([`Ways::Routes`]).
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -18,6 +18,7 @@ use super::crew::{Able, Shape, Slots};
 use super::network::{Limit, Network, Opening, SINK, SOURCE, Switch};
 use super::parts::{Part, conflict};
 use super::pieces::{self, Piece};
+use super::prices::Known;
 use super::routes::Visit;
 use super::straws::Short;
 use crate::expand::Expanded;
@@ -39,18 +40,16 @@ pub(super) struct Model {
     pub(super) clashes: Vec<Vec<(usize, usize)>>,
     /// Routes that members of a class may take.
     pub(super) pieces: Vec<Piece>,
-    /// True if there is no route beside these.
-    pub(super) complete: bool,
 }
 
 /// How those are sent who cannot be everywhere.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Ways {
+#[derive(Clone, Copy)]
+pub(super) enum Ways<'a> {
     /// To whole sessions.
     Whole,
-    /// On routes that may leave a session for another; whoever is at a session with few boxes
-    /// stands at one for the whole visit.
-    Split,
+    /// On these routes, which may leave a session for another; whoever is at a session with few
+    /// boxes stands at one for the whole visit.
+    Routes(&'a Known),
 }
 
 impl Model {
@@ -100,7 +99,7 @@ pub(super) fn formulate(
     shapes: &[Shape],
     part: &Part,
     short: &Short,
-    ways: Ways,
+    ways: Ways<'_>,
 ) -> Model {
     let here: Vec<&Shape> = part.sessions.iter().map(|s| &shapes[*s]).collect();
     let classes = classes(season, &here);
@@ -113,7 +112,6 @@ pub(super) fn formulate(
         at_box: BTreeMap::new(),
         clashes: Vec::new(),
         pieces: Vec::new(),
-        complete: true,
     };
     let mut supply = Supply::new(short, &mut model.network);
     model.clashes = clashes(season, &here, &model.classes);
@@ -237,12 +235,13 @@ fn sets_that_clash(pairs: &[(usize, usize)], sessions: Vec<usize>) -> Vec<Vec<us
 }
 
 /// Decisions who is sent where, for classes that cannot be everywhere.
-fn send(season: &Season, here: &[&Shape], model: &mut Model, ways: Ways) {
+fn send(season: &Season, here: &[&Shape], model: &mut Model, ways: Ways<'_>) {
     for c in 0..model.classes.len() {
         if model.clashes[c].is_empty() {
             continue;
         }
-        if ways == Ways::Split && pieces::add(season, here, model, c) {
+        if let Ways::Routes(known) = ways {
+            pieces::add(season, here, model, c, &known[c]);
             continue;
         }
         let class = &model.classes[c];

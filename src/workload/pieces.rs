@@ -3,9 +3,10 @@
 use std::collections::BTreeSet;
 
 use super::crew::Shape;
-use super::formulate::{Model, road};
+use super::formulate::{Class, Model, able_of, road};
 use super::network::{Limit, Switch};
-use super::routes::{Route, Routes, Visit, routes};
+use super::prices::Known;
+use super::routes::{Route, Visit, routes};
 use crate::season::Season;
 
 /// A route that members of a class may take, as a decision how many do.
@@ -23,11 +24,8 @@ impl Piece {
     }
 }
 
-/// Routes of a part at the most: with more, those left are sent to whole sessions.
-const MOST_PIECES: usize = 1_500;
-
 /// Sessions that clash, directly or by others.
-fn knots(clashes: &[(usize, usize)]) -> Vec<BTreeSet<usize>> {
+pub(super) fn knots(clashes: &[(usize, usize)]) -> Vec<BTreeSet<usize>> {
     let mut knots: Vec<BTreeSet<usize>> = Vec::new();
     for (a, b) in clashes {
         let mut knot = BTreeSet::from([*a, *b]);
@@ -43,30 +41,58 @@ fn knots(clashes: &[(usize, usize)]) -> Vec<BTreeSet<usize>> {
     knots
 }
 
-/// Decisions who takes which route, for a class that cannot be everywhere. False if there are too
-/// many routes: then the class is sent to whole sessions.
-pub(super) fn add(season: &Season, here: &[&Shape], model: &mut Model, c: usize) -> bool {
+/// Every route of each class that cannot be everywhere, unless they are more than `most`.
+pub(super) fn all(season: &Season, here: &[&Shape], model: &Model, most: usize) -> Option<Known> {
+    let mut left = most;
+    let mut known = Known::new();
+    for (class, clashes) in model.classes.iter().zip(&model.clashes) {
+        let mut of_class = Vec::new();
+        for knot in knots(clashes) {
+            let sessions: Vec<usize> = knot.into_iter().collect();
+            let found = routes(season, here, &sessions, class.members[0])?;
+            left = left.checked_sub(found.len())?;
+            of_class.push(found);
+        }
+        known.push(of_class);
+    }
+    Some(known)
+}
+
+/// Of the routes known for another model of the same sessions, those that are left with people
+/// missing here and there.
+pub(super) fn left(here: &[&Shape], model: &Model, before: &Model, known: &Known) -> Known {
+    let of_class = |(class, clashes): (&Class, &Vec<(usize, usize)>)| {
+        let who = class.members[0];
+        let was = before.classes.iter().position(|c| c.members.contains(&who));
+        let all: Vec<&Route> = was.map_or_else(Vec::new, |c| known[c].iter().flatten().collect());
+        let mut of_class: Vec<Vec<Route>> = Vec::new();
+        for knot in knots(clashes) {
+            let can = |v: &Visit| {
+                knot.contains(&v.session) && able_of(here[v.session], class).is_some()
+            };
+            let mine = all.iter().filter(|r| r.iter().all(can));
+            of_class.push(mine.map(|r| (*r).clone()).collect());
+        }
+        of_class
+    };
+    let classes = model.classes.iter().zip(&model.clashes);
+    classes.map(of_class).collect()
+}
+
+/// Decisions who takes which route, for a class that cannot be everywhere.
+pub(super) fn add(
+    season: &Season,
+    here: &[&Shape],
+    model: &mut Model,
+    c: usize,
+    known: &[Vec<Route>],
+) {
     let technician = model.classes[c].members[0];
     let size = model.classes[c].members.len() as u32;
-    let mut found = Vec::new();
-    for knot in knots(&model.clashes[c]) {
-        let sessions: Vec<usize> = knot.into_iter().collect();
-        let Some(routes) = routes(season, here, &sessions, technician) else {
-            model.complete = false;
-            return false;
-        };
-        let all = found.iter().map(|r: &Routes| r.all.len()).sum::<usize>();
-        if model.pieces.len() + all + routes.all.len() > MOST_PIECES {
-            model.complete = false;
-            return false;
-        }
-        found.push(routes);
-    }
-    for (knot, routes) in found.into_iter().enumerate() {
-        model.complete &= routes.complete;
+    for (knot, routes) in known.iter().enumerate() {
         let mut all = Vec::new();
-        for route in routes.all {
-            let road: i64 = road_of(season, here, technician, &route);
+        for route in routes {
+            let road: i64 = road_of(season, here, technician, route);
             let cost = road / season.rules.slot.num_minutes().max(1);
             model.network.switches.push(Switch { most: size, cost });
             let switch = model.network.switches.len() - 1;
@@ -74,7 +100,7 @@ pub(super) fn add(season: &Season, here: &[&Shape], model: &mut Model, c: usize)
             model.pieces.push(Piece {
                 class: c,
                 knot,
-                route,
+                route: route.clone(),
                 switch,
             });
         }
@@ -84,7 +110,6 @@ pub(super) fn add(season: &Season, here: &[&Shape], model: &mut Model, c: usize)
             most: size,
         });
     }
-    true
 }
 
 /// Minutes on the road to the first session of a route and on to the others.

@@ -2,11 +2,12 @@
 //! and then, after the road, to part of another.
 //!
 //! Whoever leaves a session does so as a round is done, and is at the next one no sooner than the
-//! road allows, with the rest that the rules ask for. Nobody comes to the same session twice.
+//! road allows, to the whole minute, with the rest that the rules ask for. Nobody comes to the same
+//! session twice.
 
 use chrono::TimeDelta;
 
-use super::crew::{Able, NIGHT, Place, Relax, Shape, Slots};
+use super::crew::{Able, Hours, NIGHT, Place, Relax, Shape, Slots, next_minute};
 use crate::season::Season;
 use crate::time::Instant;
 
@@ -23,83 +24,131 @@ pub(super) struct Visit {
 /// Visits in the order of their hours.
 pub(super) type Route = Vec<Visit>;
 
-/// Routes through sessions.
-pub(super) struct Routes {
-    pub(super) all: Vec<Route>,
-    /// False if there are more, which were left out for their number.
-    pub(super) complete: bool,
-}
-
-/// Visits of a route at the most.
+/// Visits of a route at the most, where all routes are listed.
 const MOST_VISITS: usize = 3;
 
-/// Routes of a technician at the most.
+/// Routes of a technician at the most, where all are listed.
 const MOST_ROUTES: usize = 400;
 
-/// All routes of a technician through these sessions, each where the technician can be; fewer,
-/// with only some of the moments to leave, where there would be too many. `None` if even those
-/// are.
+/// All routes of a technician through these sessions, each where the technician can be. `None`
+/// where there are too many, or some with more visits.
 pub(super) fn routes(
     season: &Season,
     here: &[&Shape],
     sessions: &[usize],
     technician: usize,
-) -> Option<Routes> {
-    let slots = Slots::new(season);
-    let all = |most_visits: usize, stride: usize| -> Option<Vec<Route>> {
-        let mut search = Search {
-            season,
-            technician,
-            places: sessions
-                .iter()
-                .map(|s| (*s, Place::new(season, here[*s], slots, Relax::default())))
-                .collect(),
-            sites: here.iter().map(|s| s.site).collect(),
-            most_visits,
-            stride,
-            found: Vec::new(),
-        };
-        search.all().map(|()| search.found)
-    };
-    if let Some(all) = all(MOST_VISITS, 1) {
-        let complete = sessions.len() <= MOST_VISITS;
-        return Some(Routes { all, complete });
+) -> Option<Vec<Route>> {
+    if sessions.len() > MOST_VISITS {
+        return None;
     }
-    let (stride, mut found) = [1, 2, 4].into_iter().find_map(|s| Some((s, all(2, s)?)))?;
-    // A third visit with fewer moments to leave is worth more than none.
-    for stride in [2, 4, 8] {
-        let mut more = all(MOST_VISITS, stride).unwrap_or_default();
-        more.retain(|route| route.len() > 2);
-        if !more.is_empty() && found.len() + more.len() <= MOST_ROUTES {
-            found.extend(more);
-            break;
-        }
-    }
-    Some(Routes {
-        all: found,
-        complete: stride == 1 && sessions.len() <= 2,
-    })
+    let mut search = Search::new(season, here, sessions, technician);
+    search.all().map(|()| search.found)
 }
 
-struct Search<'a> {
+/// The ways of a technician through sessions.
+pub(super) struct Search<'a> {
     season: &'a Season,
     technician: usize,
-    places: Vec<(usize, Place<'a>)>,
+    /// Sessions where the technician can be, by their place in the part.
+    places: Vec<(usize, Place<'a>, Hours)>,
     sites: Vec<usize>,
-    most_visits: usize,
-    stride: usize,
     found: Vec<Route>,
 }
 
-impl Search<'_> {
+impl<'a> Search<'a> {
+    pub(super) fn new(
+        season: &'a Season,
+        here: &[&'a Shape],
+        sessions: &[usize],
+        technician: usize,
+    ) -> Self {
+        let slots = Slots::new(season);
+        let place = |s: &usize| {
+            let place = Place::new(season, here[*s], slots, Relax::default());
+            let hours = place.hours(technician)?;
+            Some((*s, place, hours))
+        };
+        Self {
+            season,
+            technician,
+            places: sessions.iter().filter_map(place).collect(),
+            sites: here.iter().map(|s| s.site).collect(),
+            found: Vec::new(),
+        }
+    }
+
+    /// The route that stays at each of these sessions in turn until its last round that is done by
+    /// the moment given, and at the last one to its end; as much of it as there is on one day.
+    pub(super) fn follow(&self, way: &[(usize, Instant)]) -> Route {
+        let mut route = Route::new();
+        let first = way.first().and_then(|(session, _)| {
+            let able = self.whole(self.place(*session)?)?;
+            let (session, cut) = (*session, false);
+            Some(Visit { session, able, cut })
+        });
+        let Some(mut stay) = first else {
+            return route;
+        };
+        for step in way.windows(2) {
+            let Some((short, then)) = self.go(&route, &stay, step[0].1, step[1].0) else {
+                break;
+            };
+            route.push(short);
+            stay = then;
+        }
+        route.push(stay);
+        while !route.is_empty() && !self.is_one_day(&route) {
+            route.pop();
+        }
+        route
+    }
+
+    fn place(&self, session: usize) -> Option<usize> {
+        self.places.iter().position(|p| p.0 == session)
+    }
+
+    /// A stay cut short by a moment, and the next one.
+    fn go(
+        &self,
+        before: &[Visit],
+        stay: &Visit,
+        until: Instant,
+        next: usize,
+    ) -> Option<(Visit, Visit)> {
+        let leave = *stay.able.ends.iter().rfind(|e| **e <= until)?;
+        let short = self.cut_short(self.place(stay.session)?, stay, leave)?;
+        let road = self.season.sites[self.sites[stay.session]].road[self.sites[next]];
+        let at = self.place(next)?;
+        let able = self.arrive(at, leave, road, before.first().unwrap_or(stay))?;
+        let cut = self.whole(at).is_none_or(|w| w.ticks != able.ticks);
+        let session = next;
+        Some((short, Visit { session, able, cut }))
+    }
+
+    fn whole(&self, n: usize) -> Option<Able> {
+        let (_, place, hours) = &self.places[n];
+        place.able_in(hours, None, None)
+    }
+
+    /// A stay that ends sooner. It begins as it would were it longer: with a longest day, work that
+    /// ends sooner could else begin sooner, and leave no time for the next.
+    fn cut_short(&self, n: usize, stay: &Visit, leave: Instant) -> Option<Visit> {
+        let (_, place, hours) = &self.places[n];
+        let able = place.able_in(hours, Some(stay.able.span.0), Some(leave))?;
+        Some(Visit {
+            session: stay.session,
+            cut: stay.cut || able.ticks != stay.able.ticks,
+            able,
+        })
+    }
+
     fn all(&mut self) -> Option<()> {
         for n in 0..self.places.len() {
-            let (session, place) = &self.places[n];
-            let Some(able) = place.able(self.technician, None, None) else {
+            let Some(able) = self.whole(n) else {
                 continue;
             };
             let visit = Visit {
-                session: *session,
+                session: self.places[n].0,
                 able,
                 cut: false,
             };
@@ -120,7 +169,7 @@ impl Search<'_> {
 
     /// Adds every route that leaves the visit at place `n` for another session.
     fn go_on(&mut self, before: &[Visit], n: usize, stay: &Visit) -> Option<()> {
-        if before.len() + 1 >= self.most_visits {
+        if before.len() + 1 >= MOST_VISITS {
             return Some(());
         }
         for next in 0..self.places.len() {
@@ -128,32 +177,23 @@ impl Search<'_> {
             if next == n || before.iter().any(|v| v.session == session) {
                 continue;
             }
-            let Some(whole) = self.places[next].1.able(self.technician, None, None) else {
+            let Some(whole) = self.whole(next) else {
                 continue;
             };
             let road = self.season.sites[self.sites[stay.session]].road[self.sites[session]];
             // From the last moment back: once the next session is served whole, leaving sooner
             // gains nothing.
-            for leave in stay.able.ends.iter().rev().step_by(self.stride) {
+            for leave in stay.able.ends.iter().rev() {
                 let first = before.first().unwrap_or(stay);
                 let Some(able) = self.arrive(next, *leave, road, first) else {
                     continue;
                 };
                 let served = able.ticks == whole.ticks;
-                let place = &self.places[n].1;
-                // The visit begins as it would were it longer: with a longest day, work that ends
-                // sooner could else begin sooner, and leave no time for the next.
-                let from = Some(stay.able.span.0);
-                let Some(short) = place.able(self.technician, from, Some(*leave)) else {
+                let Some(short) = self.cut_short(n, stay, *leave) else {
                     continue;
                 };
-                let cut = stay.cut || short.ticks != stay.able.ticks;
                 let mut so_far = before.to_vec();
-                so_far.push(Visit {
-                    session: stay.session,
-                    able: short,
-                    cut,
-                });
+                so_far.push(short);
                 let then = Visit {
                     session,
                     able,
@@ -172,18 +212,18 @@ impl Search<'_> {
     /// What can be done at the next session by one who leaves the last at `leave` and has worked
     /// since the first visit began.
     fn arrive(&self, next: usize, leave: Instant, road: TimeDelta, first: &Visit) -> Option<Able> {
-        let (session, place) = &self.places[next];
+        let (session, place, hours) = &self.places[next];
         let begun = first.able.span.0;
-        let there = leave + road;
+        let there = next_minute(leave + road);
         let home = self.home(first.session) + self.home(*session);
         let back = self.longest().map(|longest| begun + longest - home);
         let until = |from: Instant| back.filter(|_| from - leave < NIGHT);
-        let able = place.able(self.technician, Some(there), until(there))?;
+        let able = place.able_in(hours, Some(there), until(there))?;
         // Where the hours of work would then be too many without a rest, it is taken on arrival.
         match self.season.rules.rest {
             Some(r) if able.span.1 - begun > r.after && able.span.0 < there + r.long => {
-                let rested = there + r.long;
-                place.able(self.technician, Some(rested), until(rested))
+                let rested = next_minute(there + r.long);
+                place.able_in(hours, Some(rested), until(rested))
             }
             _ => Some(able),
         }

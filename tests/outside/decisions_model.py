@@ -35,6 +35,11 @@ NIGHT = 8 * 3600
 MOST_VISITS = 3
 
 
+def next_minute(at):
+    """People come on whole minutes."""
+    return -(-at // 60) * 60
+
+
 @dataclass
 class Limits:
     """What the season says of rest and of the longest day, in seconds."""
@@ -201,7 +206,8 @@ class World:
                 days.append([s])
         kept = []
         for day in days:
-            begin = max(day[0][0], min(math.floor(middle - longest / 2), day[-1][1] - longest))
+            begin = min(math.floor(middle - longest / 2), day[-1][1] - longest)
+            begin = max(day[0][0], begin // 60 * 60)
             kept += [[max(a, begin), min(b, begin + longest)] for a, b in day]
         return [s for s in kept if s[0] < s[1]]
 
@@ -264,7 +270,7 @@ class World:
         return found
 
     def _arrive(self, t, sessions, first, begun, m, leave, road):
-        there = leave + road
+        there = next_minute(leave + road)
         longest = self.limits.longest.get(t.id)
         whole = self.stay(t, sessions[m], there)
         stop = None
@@ -274,7 +280,7 @@ class World:
         if then and self.limits.rest:
             after, long = self.limits.rest
             if then.end - begun > after and then.begin < there + long:
-                then = self.stay(t, sessions[m], there + long, stop)
+                then = self.stay(t, sessions[m], next_minute(there + long), stop)
         return then
 
     def _one_day(self, t, sessions, route):
