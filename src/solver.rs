@@ -4,8 +4,8 @@ use good_lp::solvers::clarabel::clarabel;
 use good_lp::solvers::microlp::microlp;
 use good_lp::variable::UnsolvedProblem;
 use good_lp::{
-    Constraint, DualValues, Expression, Solution, SolutionWithDual, SolverModel, Variable, variable,
-    variables,
+    Constraint, DualValues, Expression, Solution, SolutionWithDual, SolverModel, Variable,
+    variable, variables,
 };
 
 /// A variable: its bounds, what a unit costs, and whether it is whole.

@@ -278,14 +278,7 @@ impl<'a> Place<'a> {
         if early >= self.close {
             return None;
         }
-        let stretches = present(
-            self.season,
-            who,
-            shape.site,
-            early,
-            self.close,
-            self.relax,
-        );
+        let stretches = present(self.season, who, shape.site, early, self.close, self.relax);
         Some(Hours {
             technician,
             rounds,

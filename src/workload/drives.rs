@@ -37,7 +37,8 @@ pub(super) fn without_idle(
         part,
         short,
     };
-    let read = |shapes: &[Shape], way: &Way| readback::sessions(season, expanded, shapes, part, way);
+    let read =
+        |shapes: &[Shape], way: &Way| readback::sessions(season, expanded, shapes, part, way);
     let mut way = ways::best(task, watch)?;
     let mut sessions = read(shapes, &way);
     let mut idle = drives(season, part, shapes, &sessions);
@@ -56,7 +57,7 @@ pub(super) fn without_idle(
         let shapes = &fewer;
         let other = ways::again(Task { shapes, ..task }, &way, watch)?;
         tried += 1;
-        if other.solved.head == way.solved.head {
+        if other.solved.head >= way.solved.head {
             sessions = read(&fewer, &other);
             (way, now) = (other, fewer);
             // Others may now drive for a few cows.

@@ -67,9 +67,8 @@ pub(super) fn left(here: &[&Shape], model: &Model, before: &Model, known: &Known
         let all: Vec<&Route> = was.map_or_else(Vec::new, |c| known[c].iter().flatten().collect());
         let mut of_class: Vec<Vec<Route>> = Vec::new();
         for knot in knots(clashes) {
-            let can = |v: &Visit| {
-                knot.contains(&v.session) && able_of(here[v.session], class).is_some()
-            };
+            let can =
+                |v: &Visit| knot.contains(&v.session) && able_of(here[v.session], class).is_some();
             let mine = all.iter().filter(|r| r.iter().all(can));
             of_class.push(mine.map(|r| (*r).clone()).collect());
         }

@@ -104,7 +104,6 @@ pub(super) fn priced(
         let new = market.learn(&ways);
         let near = bound - quote.head < NEAR || bound.floor() <= quote.head.floor();
         last = Some(quote);
-        if std::env::var("DBG2").is_ok() { eprintln!("DBG2 columns {} lp {:.2} bound {:.2} sum {:.2}", market.columns.len(), last.as_ref().unwrap().head, bound, sum); }
         if near || !new || watch.stop() {
             break;
         }
@@ -147,7 +146,11 @@ impl<'a> Market<'a> {
                     market.fixed.push(Fixed {
                         people: class.members.len() as u32,
                         session: s,
-                        cows: able.ticks.iter().map(|(k, t)| (slot(k), t.len() as u32)).collect(),
+                        cows: able
+                            .ticks
+                            .iter()
+                            .map(|(k, t)| (slot(k), t.len() as u32))
+                            .collect(),
                         there: able.there.iter().map(slot).collect(),
                     });
                 }
@@ -157,12 +160,17 @@ impl<'a> Market<'a> {
             market.open.extend(k.net.open());
         }
         for f in &market.fixed {
-            market.open.extend(f.cows.iter().map(|(k, _)| (f.session, *k)));
+            market
+                .open
+                .extend(f.cows.iter().map(|(k, _)| (f.session, *k)));
         }
         for (s, shape) in here.iter().enumerate() {
             let mut alike: BTreeMap<(usize, usize), u32> = BTreeMap::new();
             for lot in shape.lots.iter().flatten().filter(|l| l.first <= l.last) {
-                let slots = ((lot.first - shape.first) as usize, (lot.last - shape.first) as usize);
+                let slots = (
+                    (lot.first - shape.first) as usize,
+                    (lot.last - shape.first) as usize,
+                );
                 *alike.entry(slots).or_default() += lot.head;
             }
             let lots = alike.into_iter().map(|((first, last), head)| Lots {
@@ -174,7 +182,13 @@ impl<'a> Market<'a> {
         }
         // To begin with, everybody may go to any whole session.
         let ways: Vec<(usize, Path)> = (0..market.knots.len())
-            .flat_map(|k| market.knots[k].net.whole().into_iter().map(move |path| (k, path)))
+            .flat_map(|k| {
+                market.knots[k]
+                    .net
+                    .whole()
+                    .into_iter()
+                    .map(move |path| (k, path))
+            })
             .collect();
         market.learn(&ways);
         market
@@ -195,7 +209,11 @@ impl<'a> Market<'a> {
             let at = &self.knots[*k];
             // Nobody comes back to a session.
             let mut been = BTreeSet::new();
-            let path: Path = path.iter().copied().take_while(|(s, _)| been.insert(*s)).collect();
+            let path: Path = path
+                .iter()
+                .copied()
+                .take_while(|(s, _)| been.insert(*s))
+                .collect();
             let route = at.search.follow(&path);
             let known = |c: &Column| (c.class, c.knot) == (at.class, at.knot) && c.route == route;
             if !route.is_empty() && !self.columns.iter().any(known) {
@@ -223,11 +241,16 @@ impl<'a> Market<'a> {
         let mut people: BTreeMap<(usize, usize), Vec<(usize, f64)>> = BTreeMap::new();
         for column in &self.columns {
             let z = program.var(var(0.0, f64::INFINITY));
-            people.entry((column.class, column.knot)).or_default().push((z, 1.0));
+            people
+                .entry((column.class, column.knot))
+                .or_default()
+                .push((z, 1.0));
             for visit in &column.route {
                 let slot = |k: &i64| (visit.session, (k - self.here[visit.session].first) as usize);
                 for (k, ticks) in &visit.able.ticks {
-                    cows.entry(slot(k)).or_default().push((z, -(ticks.len() as f64)));
+                    cows.entry(slot(k))
+                        .or_default()
+                        .push((z, -(ticks.len() as f64)));
                 }
                 for k in &visit.able.there {
                     boxes.entry(slot(k)).or_default().push((z, 1.0));
@@ -237,7 +260,9 @@ impl<'a> Market<'a> {
         for fixed in &self.fixed {
             for (k, n) in &fixed.cows {
                 let w = program.var(var(0.0, f64::from(fixed.people)));
-                cows.entry((fixed.session, *k)).or_default().push((w, -f64::from(*n)));
+                cows.entry((fixed.session, *k))
+                    .or_default()
+                    .push((w, -f64::from(*n)));
                 boxes.entry((fixed.session, *k)).or_default().push((w, 1.0));
             }
         }
@@ -300,7 +325,10 @@ impl<'a> Market<'a> {
     fn at_most(&self, prices: &[Prices]) -> (f64, Vec<(usize, Path)>) {
         let mut sum = 0.0;
         for lot in &self.lots {
-            let open = lot.slots.clone().filter(|k| self.open.contains(&(lot.session, *k)));
+            let open = lot
+                .slots
+                .clone()
+                .filter(|k| self.open.contains(&(lot.session, *k)));
             let cheapest = open
                 .map(|k| prices[lot.session].cow[k])
                 .fold(1.0_f64, f64::min);
@@ -312,7 +340,11 @@ impl<'a> Market<'a> {
         for fixed in &self.fixed {
             let here = &prices[fixed.session];
             let worth = |(k, n): &(usize, u32)| {
-                let rent = if fixed.there.contains(k) { here.r#box[*k] } else { 0.0 };
+                let rent = if fixed.there.contains(k) {
+                    here.r#box[*k]
+                } else {
+                    0.0
+                };
                 (f64::from(*n) * here.cow[*k] - rent).max(0.0)
             };
             sum += f64::from(fixed.people) * fixed.cows.iter().map(worth).sum::<f64>();

@@ -22,6 +22,14 @@ pub(super) struct Guess {
 }
 
 impl Guess {
+    /// Head covered, had they straws for all.
+    pub(super) fn head(&self, here: &[&Shape]) -> u32 {
+        let lots = |s: &Shape| s.lots.iter().flatten().copied().collect::<Vec<_>>();
+        let each = here.iter().zip(&self.places);
+        each.map(|(shape, places)| covered(&lots(shape), places))
+            .sum()
+    }
+
     /// For a network without choices.
     pub(super) fn none() -> Self {
         Self {

@@ -178,11 +178,7 @@ impl Net {
     /// The best way that begins with each session, with its worth; only those that are worth
     /// something.
     pub(super) fn best(&self, prices: &[Prices]) -> Vec<(f64, Path)> {
-        let mut worth: Vec<Vec<f64>> = self
-            .all
-            .iter()
-            .map(|a| vec![0.0; a.stays.len()])
-            .collect();
+        let mut worth: Vec<Vec<f64>> = self.all.iter().map(|a| vec![0.0; a.stays.len()]).collect();
         // Where waiting is allowed, the stay that is worth most from each minute on.
         let mut at: Vec<Vec<usize>> = self
             .all

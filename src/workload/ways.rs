@@ -104,7 +104,9 @@ pub(super) fn again(task: Task<'_>, way: &Way, watch: &dyn Watch) -> Result<Way,
     if let Some(known) = &known {
         model = task.model(Ways::Routes(known));
     }
-    let guess = send::by_rule(task.season, task.here(), &model);
+    let mut guess = send::by_rule(task.season, task.here(), &model);
+    // As many are enough.
+    guess.bound = guess.bound.min(way.solved.head);
     let solved = solve::solve(&model.network, &guess, watch)?;
     Ok(Way {
         model,
@@ -123,128 +125,114 @@ pub(super) fn best_from(
     divide: bool,
     watch: &dyn Watch,
 ) -> Result<Way, String> {
-    let solved = solve::solve(&model.network, guess, watch)?;
-    let divided = divide && model.clashes.iter().any(|c| !c.is_empty());
-    let due = task.due();
-    let whole = Way {
-        bound: solved.bound.min(guess.bound),
-        apart: guess.bound,
-        model,
-        solved,
-        routes: None,
+    let whole = |model: Model| -> Result<Way, String> {
+        let solved = solve::solve(&model.network, guess, watch)?;
+        Ok(Way {
+            bound: solved.bound.min(guess.bound),
+            apart: guess.bound,
+            model,
+            solved,
+            routes: None,
+        })
     };
-    if !divided {
-        return Ok(whole);
+    if !divide || model.clashes.iter().all(Vec::is_empty) {
+        return whole(model);
     }
     // Routes might breed more than anybody at whole sessions.
+    let due = task.due();
     let supplied = due.min(task.straws());
-    if whole.solved.head >= supplied || watch.stop() {
+    if guess.head(&task.here()) >= supplied || watch.stop() {
         return Ok(Way {
             bound: supplied,
             apart: due,
-            ..whole
+            ..whole(model)?
         });
     }
-    match pieces::all(task.season, &task.here(), &whole.model, MOST_SEARCHED) {
-        Some(routes) => among_all(task, whole, guess, routes, watch),
-        None => among_priced(task, whole, supplied, watch),
-    }
-}
-
-/// The better of whole sessions and of these routes, which are all there are.
-fn among_all(
-    task: Task<'_>,
-    whole: Way,
-    guess: &Guess,
-    routes: Known,
-    watch: &dyn Watch,
-) -> Result<Way, String> {
-    let model = task.model(Ways::Routes(&routes));
-    let guess_of_routes = send::by_rule(task.season, task.here(), &model);
-    let apart = guess_of_routes.bound.max(guess.bound);
-    // Who takes turns at boxes of a session does so only if sent there whole.
-    let or_turns = |bound: u32| {
-        let turns = !whole.model.at_box.is_empty();
-        if turns { bound.max(whole.bound) } else { bound }.min(apart)
+    let routed = match pieces::all(task.season, &task.here(), &model, MOST_SEARCHED) {
+        Some(routes) => Some(among_all(task, guess, routes)?),
+        None => among_priced(task, &model, watch),
     };
-    let most = solve::most(&model.network)?;
-    if most <= whole.solved.head {
-        let bound = or_turns(most);
+    let Some(routed) = routed else {
         return Ok(Way {
-            bound,
-            apart,
-            ..whole
+            bound: supplied,
+            apart: due,
+            ..whole(model)?
         });
-    }
-    let solved = solve::solve(&model.network, &guess_of_routes, watch)?;
-    let bound = or_turns(solved.bound);
-    Ok(if solved.head > whole.solved.head {
-        Way {
-            model,
-            solved,
-            bound,
-            apart,
-            routes: Some(routes),
-        }
+    };
+    let solved = solve::solve(&routed.model.network, &routed.guess, watch)?;
+    let among_routes = if routed.all {
+        routed.bound.min(solved.bound)
     } else {
-        Way {
-            bound,
-            apart,
-            ..whole
-        }
+        routed.bound
+    };
+    // Who takes turns at boxes of a session does so only if sent there whole.
+    let turns = !model.at_box.is_empty();
+    let at_most = |routes: u32, whole: u32| if turns { routes.max(whole) } else { routes };
+    let most_whole = solve::most(&model.network)?.min(guess.bound);
+    let by_routes = Way {
+        model: routed.model,
+        bound: at_most(among_routes, most_whole).min(supplied),
+        apart: at_most(routed.apart, guess.bound),
+        solved,
+        routes: Some(routed.routes),
+    };
+    if by_routes.solved.head > most_whole {
+        return Ok(by_routes);
+    }
+    let whole = whole(model)?;
+    let bound = at_most(among_routes, whole.bound).min(supplied);
+    let apart = by_routes.apart;
+    let best = if by_routes.solved.head > whole.solved.head {
+        by_routes
+    } else {
+        whole
+    };
+    Ok(Way {
+        bound,
+        apart,
+        ..best
     })
 }
 
-/// The better of whole sessions and of some routes, where they are too many to try all.
-fn among_priced(
-    task: Task<'_>,
-    whole: Way,
-    supplied: u32,
-    watch: &dyn Watch,
-) -> Result<Way, String> {
-    let priced = prices::priced(task.season, &task.here(), &whole.model, MOST_PRICED, watch);
-    let Some(priced) = priced else {
-        return Ok(Way {
-            bound: supplied,
-            apart: task.due(),
-            ..whole
-        });
-    };
-    let turns = !whole.model.at_box.is_empty();
-    let apart = if turns {
-        priced.bound.max(whole.apart)
-    } else {
-        priced.bound
-    };
-    let bound = if turns {
-        priced.bound.max(whole.bound)
-    } else {
-        priced.bound
-    };
-    let bound = bound.min(supplied);
-    if whole.solved.head >= bound {
-        return Ok(Way {
-            bound,
-            apart,
-            ..whole
-        });
-    }
-    let model = task.model(Ways::Routes(&priced.routes));
+/// A model of routes.
+struct Routed {
+    model: Model,
+    guess: Guess,
+    routes: Known,
+    /// True if there are no others.
+    all: bool,
+    /// No routes breed more.
+    bound: u32,
+    /// Nor would they, had they straws for all.
+    apart: u32,
+}
+
+/// These routes, which are all there are.
+fn among_all(task: Task<'_>, whole: &Guess, routes: Known) -> Result<Routed, String> {
+    let model = task.model(Ways::Routes(&routes));
     let guess = send::by_rule(task.season, task.here(), &model);
-    let solved = solve::solve(&model.network, &guess, watch)?;
-    Ok(if solved.head > whole.solved.head {
-        Way {
-            model,
-            solved,
-            bound,
-            apart,
-            routes: Some(priced.routes),
-        }
-    } else {
-        Way {
-            bound,
-            apart,
-            ..whole
-        }
+    Ok(Routed {
+        bound: solve::most(&model.network)?.min(guess.bound.max(whole.bound)),
+        apart: guess.bound.max(whole.bound),
+        all: true,
+        model,
+        guess,
+        routes,
+    })
+}
+
+/// Some routes, where they are too many to try all.
+fn among_priced(task: Task<'_>, whole: &Model, watch: &dyn Watch) -> Option<Routed> {
+    let priced = prices::priced(task.season, &task.here(), whole, MOST_PRICED, watch)?;
+    let model = task.model(Ways::Routes(&priced.routes));
+    let mut guess = send::by_rule(task.season, task.here(), &model);
+    guess.bound = guess.bound.min(priced.bound);
+    Some(Routed {
+        bound: priced.bound,
+        apart: priced.bound,
+        all: false,
+        model,
+        guess,
+        routes: priced.routes,
     })
 }
