@@ -6,7 +6,7 @@ use super::crew::Shape;
 use super::formulate::{Class, Model, able_of, road};
 use super::network::{Limit, Switch};
 use super::prices::Known;
-use super::routes::{Route, Visit, routes};
+use super::routes::{Route, Visit, routes, some_routes};
 use crate::season::Season;
 
 /// A route that members of a class may take, as a decision how many do.
@@ -56,6 +56,29 @@ pub(super) fn all(season: &Season, here: &[&Shape], model: &Model, most: usize) 
         known.push(of_class);
     }
     Some(known)
+}
+
+/// More routes beside those known, so many in all.
+pub(super) fn more(
+    season: &Season,
+    here: &[&Shape],
+    model: &Model,
+    known: &mut Known,
+    most: usize,
+) {
+    let clashes = model.clashes.iter().map(|c| knots(c));
+    let all: Vec<Vec<BTreeSet<usize>>> = clashes.collect();
+    let each = most / all.iter().map(Vec::len).sum::<usize>().max(1);
+    for ((class, knots), of_class) in model.classes.iter().zip(all).zip(known) {
+        for (knot, routes) in knots.into_iter().zip(of_class) {
+            let sessions: Vec<usize> = knot.into_iter().collect();
+            for route in some_routes(season, here, &sessions, class.members[0], each) {
+                if !routes.contains(&route) {
+                    routes.push(route);
+                }
+            }
+        }
+    }
 }
 
 /// Of the routes known for another model of the same sessions, those that are left with people

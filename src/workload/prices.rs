@@ -11,7 +11,7 @@ use super::crew::Shape;
 use super::formulate::{Model, able_of};
 use super::pieces::knots;
 use super::routes::{Route, Search};
-use super::stays::{Net, Path, Prices};
+use super::stays::{Net, Path, Prices, nets};
 use crate::season::Season;
 use crate::solver::{Program, Sense, Var};
 use crate::watch::Watch;
@@ -36,7 +36,7 @@ pub(super) struct Priced {
 struct Knot<'a> {
     class: usize,
     knot: usize,
-    net: Net,
+    nets: Vec<Net>,
     search: Search<'a>,
 }
 
@@ -135,7 +135,7 @@ impl<'a> Market<'a> {
                 market.knots.push(Knot {
                     class: c,
                     knot,
-                    net: Net::new(season, here, &sessions, who),
+                    nets: nets(season, here, &sessions, who),
                     search: Search::new(season, here, &sessions, who),
                 });
                 routed.extend(sessions);
@@ -157,7 +157,7 @@ impl<'a> Market<'a> {
             }
         }
         for k in &market.knots {
-            market.open.extend(k.net.open());
+            market.open.extend(k.nets.iter().flat_map(Net::open));
         }
         for f in &market.fixed {
             market
@@ -181,15 +181,10 @@ impl<'a> Market<'a> {
             market.lots.extend(lots);
         }
         // To begin with, everybody may go to any whole session.
-        let ways: Vec<(usize, Path)> = (0..market.knots.len())
-            .flat_map(|k| {
-                market.knots[k]
-                    .net
-                    .whole()
-                    .into_iter()
-                    .map(move |path| (k, path))
-            })
-            .collect();
+        let mut ways: Vec<(usize, Path)> = Vec::new();
+        for (k, at) in market.knots.iter().enumerate() {
+            ways.extend(at.nets.iter().flat_map(Net::whole).map(|path| (k, path)));
+        }
         market.learn(&ways);
         market
     }
@@ -351,7 +346,7 @@ impl<'a> Market<'a> {
         }
         let mut ways = Vec::new();
         for (k, at) in self.knots.iter().enumerate() {
-            let best = at.net.best(prices);
+            let best: Vec<_> = at.nets.iter().flat_map(|n| n.best(prices)).collect();
             let most = best.iter().map(|(worth, _)| *worth).fold(0.0, f64::max);
             sum += self.members(at.class) * most;
             ways.extend(best.into_iter().map(|(_, path)| (k, path)));

@@ -42,7 +42,25 @@ pub(super) fn routes(
         return None;
     }
     let mut search = Search::new(season, here, sessions, technician);
-    search.all().map(|()| search.found)
+    search.all(MOST_ROUTES, 1).then_some(search.found)
+}
+
+/// As many of the routes of a technician through these sessions as there may be: with all moments to
+/// leave, or every second, and so on.
+pub(super) fn some_routes(
+    season: &Season,
+    here: &[&Shape],
+    sessions: &[usize],
+    technician: usize,
+    most: usize,
+) -> Vec<Route> {
+    let mut search = Search::new(season, here, sessions, technician);
+    for stride in [1, 2, 3, 4, 6, 8, 12, 16] {
+        if search.all(most, stride) {
+            return search.found;
+        }
+    }
+    Vec::new()
 }
 
 /// The ways of a technician through sessions.
@@ -52,6 +70,8 @@ pub(super) struct Search<'a> {
     /// Sessions where the technician can be, by their place in the part.
     places: Vec<(usize, Place<'a>, Hours)>,
     sites: Vec<usize>,
+    most: usize,
+    stride: usize,
     found: Vec<Route>,
 }
 
@@ -73,6 +93,8 @@ impl<'a> Search<'a> {
             technician,
             places: sessions.iter().filter_map(place).collect(),
             sites: here.iter().map(|s| s.site).collect(),
+            most: 0,
+            stride: 1,
             found: Vec::new(),
         }
     }
@@ -142,7 +164,15 @@ impl<'a> Search<'a> {
         })
     }
 
-    fn all(&mut self) -> Option<()> {
+    /// Finds all routes of `MOST_VISITS` that leave at every so-many-th moment. False if they are
+    /// too many.
+    fn all(&mut self, most: usize, stride: usize) -> bool {
+        (self.most, self.stride) = (most, stride);
+        self.found.clear();
+        self.each().is_some()
+    }
+
+    fn each(&mut self) -> Option<()> {
         for n in 0..self.places.len() {
             let Some(able) = self.whole(n) else {
                 continue;
@@ -164,7 +194,7 @@ impl<'a> Search<'a> {
         if self.is_one_day(&route) {
             self.found.push(route);
         }
-        (self.found.len() <= MOST_ROUTES).then_some(())
+        (self.found.len() <= self.most).then_some(())
     }
 
     /// Adds every route that leaves the visit at place `n` for another session.
@@ -183,7 +213,7 @@ impl<'a> Search<'a> {
             let road = self.season.sites[self.sites[stay.session]].road[self.sites[session]];
             // From the last moment back: once the next session is served whole, leaving sooner
             // gains nothing.
-            for leave in stay.able.ends.iter().rev() {
+            for leave in stay.able.ends.iter().rev().step_by(self.stride) {
                 let first = before.first().unwrap_or(stay);
                 let Some(able) = self.arrive(next, *leave, road, first) else {
                     continue;
@@ -217,13 +247,15 @@ impl<'a> Search<'a> {
         let there = next_minute(leave + road);
         let home = self.home(first.session) + self.home(*session);
         let back = self.longest().map(|longest| begun + longest - home);
-        let until = |from: Instant| back.filter(|_| from - leave < NIGHT);
-        let able = place.able_in(hours, Some(there), until(there))?;
+        // After a night a day begins anew.
+        let free = place.able_in(hours, Some(there), None)?;
+        let until = back.filter(|_| free.span.0 - leave < NIGHT);
+        let able = place.able_in(hours, Some(there), until)?;
         // Where the hours of work would then be too many without a rest, it is taken on arrival.
         match self.season.rules.rest {
             Some(r) if able.span.1 - begun > r.after && able.span.0 < there + r.long => {
                 let rested = next_minute(there + r.long);
-                place.able_in(hours, Some(rested), until(rested))
+                place.able_in(hours, Some(rested), until)
             }
             _ => Some(able),
         }

@@ -1,14 +1,18 @@
-//! Every way of a technician through sessions that clash, as a net of stays by the minute of
+//! Every way of a technician through sessions that clash, as nets of stays by the minute of
 //! arrival; and the best way, where each cow bred has a price and each box a rent.
 //!
-//! A stay lasts until a round is done; then comes the road. In the net a session may be come back
-//! to, and with a rule of rest or of the longest day a technician may be anywhere at any minute from
-//! the arrival on, for as long as the hours last: so no route is better than the best way.
+//! A stay lasts to its end, or until a round is done; then comes the road. With a rule of rest or of
+//! the longest day a stay hangs on when the day began: there is a net for each session to begin
+//! with. Only where a night may lie between two sessions are these rules left out, and a stay may
+//! begin at any minute from the arrival on. In a net a session may be come back to, and visits are
+//! not counted: so no route is better than the best way.
 
 use std::cmp::Reverse;
 use std::collections::BTreeSet;
 
-use super::crew::{Able, Place, Relax, Shape, Slots};
+use chrono::TimeDelta;
+
+use super::crew::{Able, Hours, NIGHT, Place, Relax, Shape, Slots, next_minute};
 use crate::season::Season;
 use crate::time::Instant;
 
@@ -24,6 +28,7 @@ pub(super) struct Prices {
 pub(super) type Path = Vec<(usize, Instant)>;
 
 /// A stay from one arrival on.
+#[derive(Default)]
 struct Stay {
     /// Slots of it, counted from the session's first, with the cows bred in each.
     slots: Vec<(usize, u32)>,
@@ -43,9 +48,9 @@ struct End {
 /// The stays of one technician at one session.
 struct Arrivals {
     session: usize,
-    /// The minute of the stay that begins with the hours.
+    /// The first minute of arrival.
     first: i64,
-    /// By minute of arrival from the first on.
+    /// By minute of arrival; whoever comes sooner has the first.
     stays: Vec<Stay>,
     /// Seconds on the road to each session of the net.
     road: Vec<i64>,
@@ -56,12 +61,18 @@ pub(super) struct Net {
     all: Vec<Arrivals>,
     /// Stays by minute of arrival, the latest first.
     order: Vec<(usize, usize)>,
+    /// Stays to begin with.
+    starts: Vec<(usize, Stay)>,
     /// True if a stay may begin later than on arrival.
     waits: bool,
 }
 
 fn minute(at: Instant) -> i64 {
     at.timestamp().div_euclid(60)
+}
+
+fn at_minute(minute: i64) -> Instant {
+    Instant::from_timestamp(minute * 60, 0).unwrap_or_default()
 }
 
 impl Stay {
@@ -100,65 +111,149 @@ impl Stay {
     }
 }
 
-impl Net {
-    pub(super) fn new(
-        season: &Season,
-        here: &[&Shape],
-        sessions: &[usize],
-        technician: usize,
-    ) -> Self {
-        let grain = Slots::new(season);
-        let who = &season.crew[technician];
-        let longest = who.longest_day.or(season.rules.longest_day);
-        let waits = longest.is_some() || season.rules.rest.is_some();
-        let relax = Relax {
-            day: true,
-            ..Relax::default()
-        };
+/// A technician's sessions that clash.
+struct Ground<'a> {
+    season: &'a Season,
+    here: &'a [&'a Shape],
+    technician: usize,
+    grain: Slots,
+    places: Vec<(usize, Place<'a>, Hours)>,
+}
+
+/// The nets of a technician through sessions, by place in the part: every route is a way of one.
+pub(super) fn nets(
+    season: &Season,
+    here: &[&Shape],
+    sessions: &[usize],
+    technician: usize,
+) -> Vec<Net> {
+    let who = &season.crew[technician];
+    let longest = who.longest_day.or(season.rules.longest_day);
+    let ruled = longest.is_some() || season.rules.rest.is_some();
+    let opens = sessions.iter().map(|s| here[*s].open);
+    let (first, last) = (opens.clone().min(), opens.max());
+    let night = first
+        .zip(last)
+        .is_some_and(|(first, last)| last - first >= NIGHT);
+    let relax = Relax {
+        day: ruled && night,
+        ..Relax::default()
+    };
+    let grain = Slots::new(season);
+    let place = |s: &usize| {
+        let place = Place::new(season, here[*s], grain, relax);
+        let hours = place.hours(technician)?;
+        Some((*s, place, hours))
+    };
+    let ground = Ground {
+        season,
+        here,
+        technician,
+        grain,
+        places: sessions.iter().filter_map(place).collect(),
+    };
+    let all: Vec<usize> = (0..ground.places.len()).collect();
+    if !ruled || night {
+        return vec![ground.net(&all, None, ruled)];
+    }
+    let begin = |n: &usize| {
+        let (session, place, hours) = &ground.places[*n];
+        let begun = place.able_in(hours, None, None)?.span.0;
+        let back = longest.map(|longest| begun + longest - ground.home(*session));
+        Some(ground.net(&[*n], Some(Day { begun, back }), false))
+    };
+    all.iter().filter_map(begin).collect()
+}
+
+/// When a day began, and when it must be over, but for the road home.
+#[derive(Clone, Copy)]
+struct Day {
+    begun: Instant,
+    back: Option<Instant>,
+}
+
+impl Ground<'_> {
+    fn home(&self, session: usize) -> TimeDelta {
+        let who = &self.season.crew[self.technician];
+        self.season.road_home(who, self.here[session].site)
+    }
+
+    fn net(&self, starts: &[usize], day: Option<Day>, waits: bool) -> Net {
+        let site = |n: usize| self.here[self.places[n].0].site;
         let mut all: Vec<Arrivals> = Vec::new();
-        for s in sessions {
-            let place = Place::new(season, here[*s], grain, relax);
-            let Some(hours) = place.hours(technician) else {
-                continue;
+        for (n, (session, place, hours)) in self.places.iter().enumerate() {
+            // Whoever is there before the hours has rested by then.
+            let rest = self.season.rules.rest.filter(|_| day.is_some());
+            let before = rest.map_or(0, |r| r.long.num_seconds() / 60 + 1);
+            let first = minute(hours.early) - before;
+            let last = minute(self.grain.start(self.here[*session].last + 1));
+            let stay = |m: i64| -> Option<Stay> {
+                let there = at_minute(first + m);
+                let until = day.and_then(|d| d.back).map(|b| b - self.home(*session));
+                // The first stands for everything before it.
+                let from = (m > 0).then_some(there);
+                let mut able = place.able_in(hours, from, until)?;
+                if let Some((rest, day)) = rest.zip(day)
+                    && m > 0
+                    && able.span.1 - day.begun > rest.after
+                    && able.span.0 < there + rest.long
+                {
+                    let rested = next_minute(there + rest.long);
+                    able = place.able_in(hours, Some(rested), until)?;
+                }
+                Some(self.stay(*session, &able))
             };
-            let first = minute(hours.early);
-            let from = |n: i64| {
-                (n > 0).then(|| Instant::from_timestamp((first + n) * 60, 0).unwrap_or_default())
-            };
-            let last = minute(grain.start(here[*s].last + 1));
-            let stays = (0..=last - first).map(|n| place.able_in(&hours, from(n), None));
-            let mut stays: Vec<Stay> = stays
-                .map(|able| {
-                    let nothing = Stay {
-                        slots: Vec::new(),
-                        ends: Vec::new(),
-                    };
-                    able.map_or(nothing, |a| Stay::new(here[*s], grain, &a))
-                })
+            let mut stays: Vec<Stay> = (0..=last - first)
+                .map(|m| stay(m).unwrap_or_default())
                 .collect();
             while stays.last().is_some_and(|s| s.ends.is_empty()) {
                 stays.pop();
             }
+            let roads = &self.season.sites[site(n)].road;
             all.push(Arrivals {
-                session: *s,
+                session: *session,
                 first,
                 stays,
-                road: Vec::new(),
+                road: (0..self.places.len())
+                    .map(|to| roads[site(to)].num_seconds())
+                    .collect(),
             });
-        }
-        let sites: Vec<usize> = all.iter().map(|a| here[a.session].site).collect();
-        for (a, site) in all.iter_mut().zip(&sites) {
-            let road = &season.sites[*site].road;
-            a.road = sites.iter().map(|to| road[*to].num_seconds()).collect();
         }
         let mut order: Vec<(usize, usize)> = Vec::new();
         for (n, a) in all.iter().enumerate() {
             order.extend((0..a.stays.len()).map(|m| (n, m)));
         }
         order.sort_by_key(|(n, m)| (Reverse(all[*n].first + *m as i64), *n));
-        Self { all, order, waits }
+        let start = |n: &usize| {
+            let (session, place, hours) = &self.places[*n];
+            let able = place.able_in(hours, None, None)?;
+            Some((*n, self.stay(*session, &able)))
+        };
+        Net {
+            starts: starts.iter().filter_map(start).collect(),
+            all,
+            order,
+            waits,
+        }
     }
 
+    fn stay(&self, session: usize, able: &Able) -> Stay {
+        Stay::new(self.here[session], self.grain, able)
+    }
+}
+
+/// A way on: the moment of leaving, and the stay that comes then; none for whoever stays.
+type Onward = (i64, Option<(usize, usize)>);
+
+/// What is worth most from each stay on.
+struct Best {
+    worth: Vec<Vec<f64>>,
+    /// The stay that is worth most from each minute on, where waiting is allowed.
+    at: Vec<Vec<usize>>,
+    then: Vec<Vec<Onward>>,
+}
+
+impl Net {
     /// Sessions and slots in which a cow could be bred.
     pub(super) fn open(&self) -> BTreeSet<(usize, usize)> {
         let mut open = BTreeSet::new();
@@ -169,77 +264,77 @@ impl Net {
         open
     }
 
-    /// Each session by itself, whole.
+    /// Each session to begin with by itself, whole.
     pub(super) fn whole(&self) -> Vec<Path> {
-        let stays = self.all.iter().filter(|a| !a.stays.is_empty());
-        stays.map(|a| vec![(a.session, Instant::MAX_UTC)]).collect()
+        let path = |(n, _): &(usize, Stay)| vec![(self.all[*n].session, Instant::MAX_UTC)];
+        self.starts.iter().map(path).collect()
     }
 
     /// The best way that begins with each session, with its worth; only those that are worth
     /// something.
     pub(super) fn best(&self, prices: &[Prices]) -> Vec<(f64, Path)> {
-        let mut worth: Vec<Vec<f64>> = self.all.iter().map(|a| vec![0.0; a.stays.len()]).collect();
-        // Where waiting is allowed, the stay that is worth most from each minute on.
-        let mut at: Vec<Vec<usize>> = self
-            .all
-            .iter()
-            .map(|a| (0..a.stays.len()).collect())
-            .collect();
-        let mut then: Vec<Vec<(i64, Option<(usize, usize)>)>> = self
-            .all
-            .iter()
-            .map(|a| vec![(0, None); a.stays.len()])
-            .collect();
+        let each = |f: fn(usize) -> usize| -> Vec<Vec<usize>> {
+            let of = |a: &Arrivals| (0..a.stays.len()).map(f).collect();
+            self.all.iter().map(of).collect()
+        };
+        let lengths = || self.all.iter().map(|a| a.stays.len());
+        let mut best = Best {
+            worth: lengths().map(|n| vec![0.0; n]).collect(),
+            at: each(|m| m),
+            then: lengths().map(|n| vec![(0, None); n]).collect(),
+        };
         for (n, m) in &self.order {
-            let here = &self.all[*n];
-            let mut best = (f64::NEG_INFINITY, (0, None));
-            let whole = here.stays[*m].worth(&prices[here.session], |sum, leave| {
-                if let Some((more, next)) = self.next(*n, leave, &worth, &at)
-                    && sum + more > best.0
-                {
-                    best = (sum + more, (leave, Some(next)));
-                }
-            });
-            if whole >= best.0 {
-                best = (whole, (i64::MAX, None));
-            }
-            worth[*n][*m] = best.0;
-            then[*n][*m] = best.1;
-            if self.waits && *m + 1 < worth[*n].len() {
-                let later = at[*n][*m + 1];
-                if worth[*n][later] > worth[*n][*m] {
-                    at[*n][*m] = later;
+            let (worth, then) = self.onward(*n, &self.all[*n].stays[*m], prices, &best);
+            best.worth[*n][*m] = worth;
+            best.then[*n][*m] = then;
+            if self.waits && *m + 1 < best.worth[*n].len() {
+                let later = best.at[*n][*m + 1];
+                if best.worth[*n][later] > worth {
+                    best.at[*n][*m] = later;
                 }
             }
         }
         let mut found = Vec::new();
-        for n in 0..self.all.len() {
-            let Some(begin) = at[n].first() else { continue };
-            let sum = worth[n][*begin];
-            if sum <= 0.0 {
+        for (n, stay) in &self.starts {
+            let (mut worth, (mut leave, mut next)) = self.onward(*n, stay, prices, &best);
+            if let Some(m) = best.at[*n].first().filter(|_| self.waits)
+                && best.worth[*n][*m] > worth
+            {
+                worth = best.worth[*n][*m];
+                (leave, next) = best.then[*n][*m];
+            }
+            if worth <= 0.0 {
                 continue;
             }
-            let mut path = Path::new();
-            let mut now = Some((n, *begin));
-            while let Some((s, m)) = now {
-                let (leave, next) = then[s][m];
-                let leave = Instant::from_timestamp(leave, 0).unwrap_or(Instant::MAX_UTC);
-                path.push((self.all[s].session, leave));
-                now = next;
+            let moment = |leave| Instant::from_timestamp(leave, 0).unwrap_or(Instant::MAX_UTC);
+            let mut path: Path = vec![(self.all[*n].session, moment(leave))];
+            while let Some((s, m)) = next {
+                (leave, next) = best.then[s][m];
+                path.push((self.all[s].session, moment(leave)));
             }
-            found.push((sum, path));
+            found.push((worth, path));
         }
         found
     }
 
+    /// What a stay is worth with whatever comes then, and what that is.
+    fn onward(&self, n: usize, stay: &Stay, prices: &[Prices], best: &Best) -> (f64, Onward) {
+        let mut most: (f64, Onward) = (f64::NEG_INFINITY, (0, None));
+        let whole = stay.worth(&prices[self.all[n].session], |sum, leave| {
+            if let Some((more, next)) = self.next(n, leave, best)
+                && sum + more > most.0
+            {
+                most = (sum + more, (leave, Some(next)));
+            }
+        });
+        if whole >= most.0 {
+            most = (whole, (i64::MAX, None));
+        }
+        most
+    }
+
     /// Where it is worth most to go on to, if it is worth anything.
-    fn next(
-        &self,
-        from: usize,
-        leave: i64,
-        worth: &[Vec<f64>],
-        at: &[Vec<usize>],
-    ) -> Option<(f64, (usize, usize))> {
+    fn next(&self, from: usize, leave: i64, known: &Best) -> Option<(f64, (usize, usize))> {
         let mut best: Option<(f64, (usize, usize))> = None;
         for (n, to) in self.all.iter().enumerate() {
             if n == from {
@@ -247,8 +342,10 @@ impl Net {
             }
             let arrival = (leave + self.all[from].road[n] + 59).div_euclid(60);
             let m = usize::try_from(arrival - to.first).unwrap_or(0);
-            let Some(m) = at[n].get(m) else { continue };
-            let w = worth[n][*m];
+            let Some(m) = known.at[n].get(m) else {
+                continue;
+            };
+            let w = known.worth[n][*m];
             if w > 0.0 && best.is_none_or(|(b, _)| w > b) {
                 best = Some((w, (n, *m)));
             }

@@ -1,6 +1,8 @@
 //! A part, solved: technicians sent to whole sessions where that breeds as many as could be; else
 //! also on routes that divide a day, if these breed more.
 
+use std::sync::atomic::AtomicBool;
+
 use super::crew::Shape;
 use super::formulate::{Model, Ways, formulate};
 use super::parts::Part;
@@ -19,6 +21,12 @@ const MOST_SEARCHED: usize = 500;
 
 /// So many of these.
 const MOST_PRICED: usize = 300;
+
+/// Where more than this share might still be bred, more routes are looked at;
+const NEAR: f64 = 0.005;
+
+/// so many.
+const MOST_MORE: usize = 1_200;
 
 /// How a part is bred.
 pub(super) struct Way {
@@ -159,7 +167,7 @@ pub(super) fn best_from(
             ..whole(model)?
         });
     };
-    let solved = solve::solve(&routed.model.network, &routed.guess, watch)?;
+    let (routed, solved) = routed.solved(task, watch)?;
     let among_routes = if routed.all {
         routed.bound.min(solved.bound)
     } else {
@@ -205,6 +213,45 @@ struct Routed {
     bound: u32,
     /// Nor would they, had they straws for all.
     apart: u32,
+}
+
+impl Routed {
+    /// Who takes which. Where much may be left to gain, more routes are looked at, by plain rules.
+    fn solved(self, task: Task<'_>, watch: &dyn Watch) -> Result<(Self, Solved), String> {
+        let solved = solve::solve(&self.model.network, &self.guess, watch)?;
+        let near = f64::from(solved.head) >= f64::from(self.bound) * (1.0 - NEAR);
+        if self.all || near || watch.stop() {
+            return Ok((self, solved));
+        }
+        let mut routes = self.routes.clone();
+        pieces::more(
+            task.season,
+            &task.here(),
+            &self.model,
+            &mut routes,
+            MOST_MORE,
+        );
+        let model = task.model(Ways::Routes(&routes));
+        let mut guess = send::by_rule(task.season, task.here(), &model);
+        guess.bound = guess.bound.min(self.bound);
+        let few = model.pieces.len() <= MOST_SEARCHED;
+        if !few && guess.head(&task.here()) <= solved.head {
+            return Ok((self, solved));
+        }
+        let by_rule = AtomicBool::new(true);
+        let watch = if few { watch } else { &by_rule };
+        let better = solve::solve(&model.network, &guess, watch)?;
+        if better.head <= solved.head {
+            return Ok((self, solved));
+        }
+        let more = Self {
+            model,
+            guess,
+            routes,
+            ..self
+        };
+        Ok((more, better))
+    }
 }
 
 /// These routes, which are all there are.
