@@ -152,12 +152,7 @@ fn check(file: &SeasonFile, json: bool, strict: bool) -> Result<Outcome, Error> 
     })
 }
 
-fn plan(
-    file: &SeasonFile,
-    out: Option<&Path>,
-    json: bool,
-    full: bool,
-) -> Result<Outcome, Error> {
+fn plan(file: &SeasonFile, out: Option<&Path>, json: bool, full: bool) -> Result<Outcome, Error> {
     let (season, found) = read(file)?;
     let plan = pipeline::plan_watched(&season, &found, &Watching::new())?;
     let mut err = String::new();

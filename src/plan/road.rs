@@ -84,7 +84,10 @@ fn outings(
 ) -> Vec<(Outing, TimeDelta)> {
     let mut stays: Vec<(Moment, Moment, usize, &Session)> = Vec::new();
     for s in sessions {
-        let here = s.technicians.iter().find(|a| a.id == technician.id.as_str());
+        let here = s
+            .technicians
+            .iter()
+            .find(|a| a.id == technician.id.as_str());
         let site = season.sites.iter().position(|x| x.id.as_str() == s.site);
         if let (Some(a), Some(site)) = (here, site) {
             stays.push((a.begins, a.last_cow, site, s));
@@ -178,6 +181,9 @@ impl Plan {
     /// `4.7 h on the road, 117.50 USD`.
     #[must_use]
     pub fn road_words(&self, hours: f64, cost: Option<Money>) -> String {
+        if hours <= 0.0 {
+            return "no road to drive".to_owned();
+        }
         let cost = self.cost_words(cost);
         format!("{hours:.1} h on the road{cost}")
     }
@@ -204,12 +210,13 @@ impl Plan {
         let Some(road) = &self.road else {
             return Vec::new();
         };
-        let mut said = self.road_words(road.hours, road.cost);
+        let cost = self.cost_words(road.cost);
+        let mut said = format!("{:.1} h on the road{cost}", road.hours);
         if let Some(price) = road.price_per_hour {
             said += &format!(" at {}{} an hour", price.each(), self.currency());
         }
         let mut all = vec![format!(
-            "Together {said}: out, between sites, and back, once for each day."
+            "Together {said}: out, between sites and back, once for each day out."
         )];
         if !road.without_home.is_empty() {
             all.push(format!(

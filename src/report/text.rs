@@ -10,7 +10,7 @@ use std::fmt::Write as _;
 use chrono::{NaiveDate, TimeDelta};
 
 use self::short::Extent;
-use super::wrapped;
+use super::{first_and_last, wrapped};
 use crate::plan::{GroupHeat, Moment, Pass, Plan, Session, Work};
 use crate::protocol::Caution;
 use crate::time::human_date;
@@ -118,6 +118,12 @@ fn ends(at: Moment, day: NaiveDate) -> String {
     }
 }
 
+/// The first and the last of some cows.
+fn span(first: Moment, last: Moment, day: NaiveDate, between: &str) -> String {
+    let (first, last) = first_and_last(first, last);
+    format!("{}{between}{}", begins(first, day), ends(last, day))
+}
+
 fn pass(plan: &Plan, p: &Pass, text: &mut String) {
     let who = plan.group_pen(&p.group, p.pen);
     let day = p.start.date_naive();
@@ -160,11 +166,11 @@ fn pass(plan: &Plan, p: &Pass, text: &mut String) {
 fn session(plan: &Plan, s: &Session, text: &mut String) {
     let day = s.first_cow.unwrap_or(s.open).date_naive();
     let when = match (s.first_cow, s.last_cow) {
-        (Some(a), Some(b)) => format!("{}-{}", begins(a, day), ends(b, day)),
+        (Some(a), Some(b)) => span(a, b, day, "-"),
         _ => "nobody bred".to_owned(),
     };
     let indent = " ".repeat(16);
-    let by_heat = s.pens.iter().all(|p| p.by_heat.is_some());
+    let by_heat = s.is_by_heat();
     let line = format!(
         "BREED {}{} head at {}{}",
         if by_heat { "about " } else { "" },
@@ -211,7 +217,7 @@ fn session(plan: &Plan, s: &Session, text: &mut String) {
     }
     for t in &s.technicians {
         let line = format!(
-            "{}: {} head, {}first straws in the bath {}, cows {} to {}, {} straw{} at once",
+            "{}: {} head, {}first straws in the bath {}, cows {}, {} straw{} at once",
             plan.technician_name(&t.id),
             t.head,
             t.leaves
@@ -219,8 +225,7 @@ fn session(plan: &Plan, s: &Session, text: &mut String) {
                 .map(|l| format!("leave {} by {}, ", l.site, ends(l.by, day)))
                 .unwrap_or_default(),
             begins(t.begins, day),
-            begins(t.first_cow, day),
-            ends(t.last_cow, day),
+            span(t.first_cow, t.last_cow, day, " to "),
             t.straws_at_once,
             if t.straws_at_once == 1 { "" } else { "s" }
         );

@@ -326,7 +326,10 @@ fn leaves(r: &mut Reading<'_>, who: &str, t: &Technician, site: usize, at: &AtSe
         .flat_map(|s| s.technicians.iter().map(move |a| (s.site.as_str(), a)))
         .filter(|(_, a)| a.id == at.id)
         .filter(|(_, a)| {
-            let (last, begins) = (a.last_cow.with_timezone(&Utc), at.begins.with_timezone(&Utc));
+            let (last, begins) = (
+                a.last_cow.with_timezone(&Utc),
+                at.begins.with_timezone(&Utc),
+            );
             super::road::goes_on(r, last, begins)
         })
         .max_by_key(|(_, a)| a.last_cow)

@@ -62,18 +62,36 @@ pub(super) fn check(r: &mut Reading<'_>) {
         r.same(&who, &wanted, &told);
         for ((day, _, long), outing) in legs.values().zip(&given.outings) {
             let cost = outing.cost.map(|c| c.0);
-            amounts(r, &format!("{who} on {day}"), *long, price, (outing.hours, cost));
+            amounts(
+                r,
+                &format!("{who} on {day}"),
+                *long,
+                price,
+                (outing.hours, cost),
+            );
         }
         for (_, _, long) in legs.values() {
             seconds += long;
         }
-        amounts(r, &who, seconds, price, (given.hours, given.cost.map(|c| c.0)));
+        amounts(
+            r,
+            &who,
+            seconds,
+            price,
+            (given.hours, given.cost.map(|c| c.0)),
+        );
         all_seconds += seconds;
     }
     let home = season.crew.iter().any(|t| t.home.is_some());
     r.same("road", &home, &plan.road.is_some());
     if let Some(given) = &plan.road {
-        amounts(r, "road", all_seconds, price, (given.hours, given.cost.map(|c| c.0)));
+        amounts(
+            r,
+            "road",
+            all_seconds,
+            price,
+            (given.hours, given.cost.map(|c| c.0)),
+        );
         r.same("road", &price, &given.price_per_hour.map(f64::from));
         let currency = season.prices.as_ref().and_then(|p| p.currency.as_ref());
         r.same("road", &currency, &given.currency.as_ref());
@@ -141,10 +159,6 @@ fn amounts(
     match (price.map(|p| p * exact), cost) {
         (None, None) => {}
         (Some(wanted), Some(cost)) if (wanted - cost).abs() <= 0.006 => {}
-        (wanted, cost) => r.wrong(
-            who,
-            format!("a cost of {wanted:?}"),
-            format!("{cost:?}"),
-        ),
+        (wanted, cost) => r.wrong(who, format!("a cost of {wanted:?}"), format!("{cost:?}")),
     }
 }

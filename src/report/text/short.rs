@@ -7,7 +7,7 @@ use std::fmt::Write as _;
 use chrono::NaiveDate;
 
 use super::super::{remark, wrapped};
-use super::{Item, begins, ends};
+use super::{Item, begins, ends, span};
 use crate::plan::{Pass, Plan, Remark, Session, Uncovered, Work};
 use crate::time::human_date;
 
@@ -69,11 +69,9 @@ pub(super) fn uncovered(plan: &Plan, in_full: bool, text: &mut String) {
             .map(|u| format!("{} of {}", u.head, plan.group_pen(&u.group, u.pen)))
             .collect();
         if pens.len() > 3 {
-            named.push(format!(
-                "{} in {} pens more",
-                head(&pens[3..]),
-                pens.len() - 3
-            ));
+            let more = pens.len() - 3;
+            let plural = if more == 1 { "" } else { "s" };
+            named.push(format!("{} in {more} pen{plural} more", head(&pens[3..])));
         }
         let line = format!(
             "{} of {due} head, {} at {}: {}",
@@ -101,6 +99,12 @@ pub(super) fn findings(found: &[&Remark], in_full: bool, text: &mut String) {
     let mut all: BTreeMap<&str, usize> = BTreeMap::new();
     for f in found {
         *all.entry(&f.code).or_default() += 1;
+    }
+    let mut found = found.to_vec();
+    if !in_full && all.values().any(|n| *n > ALIKE) {
+        // What is alike stands together, so that "more like these" is right below its like.
+        let codes: Vec<&str> = found.iter().map(|f| f.code.as_str()).collect();
+        found.sort_by_key(|f| codes.iter().position(|c| *c == f.code));
     }
     let mut shown: BTreeMap<&str, usize> = BTreeMap::new();
     for f in found {
@@ -188,7 +192,7 @@ fn passes(plan: &Plan, pens: &[&Pass], text: &mut String) {
 fn session(plan: &Plan, s: &Session, text: &mut String) {
     let day = s.first_cow.unwrap_or(s.open).date_naive();
     let when = match (s.first_cow, s.last_cow) {
-        (Some(a), Some(b)) => format!("{}-{}", begins(a, day), ends(b, day)),
+        (Some(a), Some(b)) => span(a, b, day, "-"),
         _ => "nobody bred".to_owned(),
     };
     let due: u32 = s.pens.iter().map(|p| p.head).sum();
@@ -201,7 +205,8 @@ fn session(plan: &Plan, s: &Session, text: &mut String) {
     groups.sort_unstable();
     groups.dedup();
     let line = format!(
-        "BREED {head} at {}: {}{}",
+        "BREED {}{head} at {}: {}{}",
+        if s.is_by_heat() { "about " } else { "" },
         plan.site_name(&s.site),
         groups.join(", "),
         if s.head < due {
@@ -221,11 +226,11 @@ fn session(plan: &Plan, s: &Session, text: &mut String) {
         .iter()
         .map(|t| {
             let begins = begins(t.begins, day);
-            format!("{} {} from {begins}", plan.technician_name(&t.id), t.head)
+            format!("{}: {} from {begins}", plan.technician_name(&t.id), t.head)
         })
         .collect();
     if !people.is_empty() {
-        let _ = writeln!(text, "{}", wrapped(&people.join(", "), &indent, &indent));
+        let _ = writeln!(text, "{}", wrapped(&people.join("; "), &indent, &indent));
     }
 }
 
@@ -254,17 +259,16 @@ pub(super) fn day_line(date: NaiveDate, work: &[Item<'_>], text: &mut String) {
         } else {
             " head".to_owned()
         };
-        parts.push(format!("BREED {bred}{missed}, {}", many(sessions, "session")));
+        parts.push(format!(
+            "BREED {bred}{missed}, {}",
+            many(sessions, "session")
+        ));
     }
     if chute > 0 {
         parts.push(format!("chute {treated} head, {}", many(chute, "pen")));
     }
     if others > 0 {
-        parts.push(format!(
-            "{} of feeding or heat watch {}",
-            many(others, "stretch"),
-            if others == 1 { "begins" } else { "begin" }
-        ));
+        parts.push(format!("{} begun", many(others, "feeding or watch")));
     }
     let _ = writeln!(
         text,
@@ -280,7 +284,7 @@ pub(super) fn day_line(date: NaiveDate, work: &[Item<'_>], text: &mut String) {
 fn many(n: u32, what: &str) -> String {
     match (n, what) {
         (1, _) => format!("1 {what}"),
-        (_, "stretch") => format!("{n} stretches"),
+        (_, "feeding or watch") => format!("{n} feedings or watches"),
         _ => format!("{n} {what}s"),
     }
 }
