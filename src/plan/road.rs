@@ -4,6 +4,8 @@
 //! the same day, and home after the last: however many sessions it holds, it goes out and back
 //! once.
 
+use std::fmt::Write as _;
+
 use chrono::{NaiveDate, TimeDelta};
 use serde::{Deserialize, Serialize};
 
@@ -136,9 +138,7 @@ pub(super) fn own(
 /// The road of the whole crew; `None` where nobody has a home site.
 pub(super) fn of_all(season: &Season, sessions: &[Session]) -> Option<Road> {
     let with_home = season.crew.iter().filter_map(|t| Some((t, t.home?)));
-    if with_home.clone().next().is_none() {
-        return None;
-    }
+    with_home.clone().next()?;
     let long = with_home
         .flat_map(|(t, home)| outings(season, sessions, t, home))
         .map(|(_, long)| long)
@@ -213,7 +213,7 @@ impl Plan {
         let cost = self.cost_words(road.cost);
         let mut said = format!("{:.1} h on the road{cost}", road.hours);
         if let Some(price) = road.price_per_hour {
-            said += &format!(" at {}{} an hour", price.each(), self.currency());
+            let _ = write!(said, " at {}{} an hour", price.each(), self.currency());
         }
         let mut all = vec![format!(
             "Together {said}: out, between sites and back, once for each day out."
