@@ -20,10 +20,10 @@ pub(super) struct Chances {
     #[arg(long, value_name = "ID")]
     technician: Option<String>,
     /// Days tried for each session.
-    #[arg(long, value_name = "N", default_value_t = Trial::default().runs, value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
+    #[arg(long, value_name = "N", default_value_t = Trial::default().runs, allow_negative_numbers = true, value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
     runs: u32,
     /// Another seed tries other days; the same one the same days.
-    #[arg(long, value_name = "N", default_value_t = Trial::default().seed)]
+    #[arg(long, value_name = "N", default_value_t = Trial::default().seed, allow_negative_numbers = true)]
     seed: u64,
     /// Print JSON.
     #[arg(long)]

@@ -30,7 +30,12 @@ pub(super) fn run(command: Command) -> Outcome {
         Command::Choose(args) => (args.json, choose::run(&args)),
         Command::Chance(args) => (args.json, chance::run(&args)),
         Command::Cover(args) => (args.json, cover::run(&args)),
-        Command::Plan { season, out, json } => (json, plan(&season, out.as_deref(), json)),
+        Command::Plan {
+            season,
+            out,
+            json,
+            full,
+        } => (json, plan(&season, out.as_deref(), json, full)),
         Command::Calendar {
             season,
             technician,
@@ -147,7 +152,7 @@ fn check(file: &SeasonFile, json: bool, strict: bool) -> Result<Outcome, Error> 
     })
 }
 
-fn plan(file: &SeasonFile, out: Option<&Path>, json: bool) -> Result<Outcome, Error> {
+fn plan(file: &SeasonFile, out: Option<&Path>, json: bool, full: bool) -> Result<Outcome, Error> {
     let (season, found) = read(file)?;
     let plan = pipeline::plan_watched(&season, &found, &Watching::new())?;
     let mut err = String::new();
@@ -175,6 +180,8 @@ fn plan(file: &SeasonFile, out: Option<&Path>, json: bool) -> Result<Outcome, Er
     Ok(Outcome {
         out: if json {
             report::json::plan(&plan)
+        } else if full {
+            report::text::plan_in_full(&plan)
         } else {
             report::text::plan(&plan)
         },

@@ -2,7 +2,7 @@
 
 use clap::Args;
 use thawline::cover::{self, Crew, Question};
-use thawline::error::Error;
+use thawline::error::{Code, Error, Finding};
 use thawline::{report, season};
 
 use super::commands::{library, lines};
@@ -20,14 +20,32 @@ pub(super) struct Cover {
     session: Option<String>,
     /// With these technicians only: a number for so many of the season's fastest (whole rounds,
     /// thawing and loading counted), or ids with commas between.
-    #[arg(long, value_name = "N|IDS")]
+    #[arg(long, value_name = "N|IDS", allow_hyphen_values = true)]
     technicians: Option<String>,
     /// Ask for a margin: minutes by which the crew must be able to start later.
-    #[arg(long, value_name = "MINUTES", default_value_t = 0, value_parser = clap::value_parser!(u16).range(0..=1440))]
+    #[arg(long, value_name = "MINUTES", default_value_t = 0, allow_negative_numbers = true, value_parser = clap::value_parser!(u16).range(0..=1440))]
     margin: u16,
     /// Print JSON.
     #[arg(long)]
     pub(super) json: bool,
+}
+
+/// What was given for `--technicians`, with each id once and no empty ones.
+fn crew(text: &str) -> Result<String, Error> {
+    let mut ids: Vec<&str> = Vec::new();
+    for id in text.split(',').map(str::trim) {
+        if !id.is_empty() && !ids.contains(&id) {
+            ids.push(id);
+        }
+    }
+    if ids.is_empty() {
+        let finding = Finding::error(Code::UnknownId, "`--technicians` names nobody");
+        return Err(finding
+            .expected("a number, or ids of technicians with commas between")
+            .hint("leave the option out to ask about the whole crew")
+            .into());
+    }
+    Ok(ids.join(","))
 }
 
 pub(super) fn run(args: &Cover) -> Result<Outcome, Error> {
@@ -36,11 +54,11 @@ pub(super) fn run(args: &Cover) -> Result<Outcome, Error> {
     let file = args.season.season.display().to_string();
     let (season, more) = season::read(&file, &bytes, &library)?;
     found.extend(more);
-    let crew = args.technicians.as_deref();
+    let crew = args.technicians.as_deref().map(crew).transpose()?;
     let question = Question {
         group: args.group.clone(),
         session: args.session.clone(),
-        crew: crew.map_or(Crew::All, |text| Crew::parse(text, &season)),
+        crew: crew.map_or(Crew::All, |text| Crew::parse(&text, &season)),
         least_margin_minutes: i64::from(args.margin),
     };
     let answer = cover::cover(&season, &library, &question)?.answer;

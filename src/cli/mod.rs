@@ -90,6 +90,10 @@ enum Command {
         /// Print the plan as JSON in place of text.
         #[arg(long)]
         json: bool,
+        /// Print every pen, session and finding, however long the text: that of a large season is
+        /// shortened otherwise.
+        #[arg(long, conflicts_with = "json")]
+        full: bool,
     },
     /// Print the season's calendar, for phones.
     ///

@@ -44,6 +44,11 @@ pub struct Prices {
     /// One hour of one worker at the chute or watching heat.
     #[schemars(extend("x-also-called" = ["labour", "labor", "labor_per_hour", "wage", "wages"]))]
     pub labour_per_hour: Option<Price>,
+    /// One hour of one technician on the road, for the plan: vehicle, fuel and wage together. Out,
+    /// between sites and back are counted by `minutes_to`, from the technician's `home_site`. It is
+    /// in no cost a head: leave it out of `other_per_head`, or leave it out here.
+    #[schemars(extend("x-also-called" = ["road", "road_hour", "road_each", "travel_per_hour", "travel", "driving"]))]
+    pub road_per_hour: Option<Price>,
     /// All else for each head of the group: mileage, facility, supplies.
     #[schemars(extend("x-also-called" = ["other", "other_each", "mileage"]))]
     pub other_per_head: Option<Price>,

@@ -7,7 +7,7 @@ use chrono::NaiveDateTime;
 
 use super::{
     AtSession, Bull, BullStraws, DuePen, FORMAT, Group, Hours, Leave, Moment, OpenPart, Pass, Plan,
-    Remark, Search, Session, Site, Slot, Technician, Uncovered, Work, verdict::verdict,
+    Remark, Search, Session, Site, Slot, Technician, Uncovered, Work, road, verdict::verdict,
 };
 use crate::error::{Code, Finding, Severity, sort_findings};
 use crate::expand::{self, Due, Expanded};
@@ -72,6 +72,7 @@ pub fn assemble(
         groups: maker.groups(workload),
         passes: expanded.passes.iter().map(|p| maker.pass(p)).collect(),
         technicians: maker.technicians(&sessions),
+        road: road::of_all(season, &sessions),
         sessions,
         uncovered,
         bulls: maker.bulls(workload),
@@ -324,7 +325,7 @@ impl Maker<'_> {
     }
 
     /// When to leave for a session at the latest, and from where: the session before it on the
-    /// same day, or the home site.
+    /// same outing, or the home site.
     fn leaves(
         &self,
         workload: &Workload,
@@ -332,14 +333,15 @@ impl Maker<'_> {
         c: &workload::Present,
     ) -> Option<Leave> {
         let begins = c.begins?;
-        let day = self.season.zone.date(begins);
         let before = workload
             .sessions
             .iter()
             .flat_map(|o| o.crew.iter().map(move |p| (o.site, p)))
             .filter(|(_, p)| p.technician == c.technician)
             .filter_map(|(site, p)| Some((p.cows?.1, site)))
-            .filter(|(last, _)| *last < begins && self.season.zone.date(*last) == day)
+            .filter(|(last, _)| {
+                *last < begins && road::on_one_outing(self.at(*last), self.at(begins))
+            })
             .max();
         let from = before
             .map(|(_, site)| site)
@@ -499,6 +501,7 @@ impl Maker<'_> {
                     sessions: mine.len() as u32,
                     head: mine.iter().map(|a| a.head).sum(),
                     hours: hundredths(seconds as f64 / 3600.0),
+                    road: road::own(self.season, sessions, t),
                 }
             })
             .collect()

@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 
-use super::{DuePen, Moment, Pass, Plan, Work};
+use super::{DuePen, Moment, Pass, Plan, Session, Work};
 
 /// How many of a group are bred by detected heat. Low and high: the number is below the one, and
 /// above the other, in at most 5 of 100 seasons each (binomial, exact).
@@ -93,6 +93,15 @@ impl DuePen {
     #[must_use]
     pub fn seen_words(&self) -> Option<String> {
         self.by_heat.as_ref().map(ByHeat::words)
+    }
+}
+
+impl Session {
+    /// True if all who are due here are bred by detected heat, so that their number is expected
+    /// and not known.
+    #[must_use]
+    pub fn is_by_heat(&self) -> bool {
+        self.pens.iter().all(|p| p.by_heat.is_some())
     }
 }
 

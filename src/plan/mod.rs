@@ -6,6 +6,7 @@
 mod assemble;
 mod by_heat;
 mod heats;
+mod road;
 mod verdict;
 
 use chrono::{DateTime, FixedOffset, NaiveDate};
@@ -13,6 +14,8 @@ use serde::{Deserialize, Serialize};
 
 pub use assemble::assemble;
 pub use heats::{ByHeat, GroupHeat, HalfDay};
+pub use road::{Outing, OwnRoad, Road};
+pub use verdict::PENS_NAMED;
 
 use crate::protocol::Caution;
 
@@ -49,6 +52,8 @@ pub struct Plan {
     pub uncovered: Vec<Uncovered>,
     /// Technicians and their share of the season.
     pub technicians: Vec<Technician>,
+    /// Time on the road for breeding, and its cost; absent where nobody has a home site.
+    pub road: Option<Road>,
     /// Bulls and their straws.
     pub bulls: Vec<Bull>,
     /// What was noticed.
@@ -390,6 +395,8 @@ pub struct Technician {
     pub head: u32,
     /// Hours from the first straws in the bath to the last cow, all sessions together.
     pub hours: f64,
+    /// Time on the road, where the home site is known.
+    pub road: Option<OwnRoad>,
 }
 
 /// A bull's straws.

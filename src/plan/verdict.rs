@@ -7,6 +7,9 @@ use crate::season::Season;
 use crate::units::human_minutes;
 use crate::workload::{Search, gap_percent};
 
+/// Pens that are not covered are named in the verdict's words if they are so few; else counted.
+pub const PENS_NAMED: usize = 8;
+
 pub(super) fn verdict(
     season: &Season,
     expanded: &Expanded,
@@ -105,7 +108,17 @@ fn words(
                 gap_percent(verdict.covered_head, verdict.covered_head + more)
             ));
         }
-        for u in uncovered {
+        if uncovered.len() > PENS_NAMED {
+            let mut at: Vec<&str> = uncovered.iter().map(|u| u.session.as_str()).collect();
+            at.dedup();
+            words.push(format!(
+                "They are in {} pens, in {} of {sessions} {plural}.",
+                uncovered.len(),
+                at.len()
+            ));
+        }
+        let few = uncovered.len() <= PENS_NAMED;
+        for u in uncovered.iter().filter(|_| few) {
             let pens = season.groups.iter().find(|g| g.id.as_str() == u.group);
             let pen = match (pens, u.pen) {
                 (Some(g), Some(pen)) if g.pens.len() > 1 => format!(" pen {pen}"),

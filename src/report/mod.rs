@@ -37,6 +37,21 @@ pub fn wrapped(text: &str, first: &str, rest: &str) -> String {
     )
 }
 
+/// The first and the last of some moments, for readings in which a beginning goes up to the next
+/// minute and an end down: of two in one minute, both are that minute.
+pub(crate) fn first_and_last(
+    first: crate::plan::Moment,
+    last: crate::plan::Moment,
+) -> (crate::plan::Moment, crate::plan::Moment) {
+    use chrono::{DurationRound, TimeDelta};
+    let minute = |at: crate::plan::Moment| at.duration_trunc(TimeDelta::minutes(1)).unwrap_or(at);
+    if minute(first) == minute(last) {
+        (minute(first), last)
+    } else {
+        (first, last)
+    }
+}
+
 /// A finding's lines: code and place, then what, expected and hint, wrapped.
 #[must_use]
 pub fn remark(r: &crate::plan::Remark) -> String {

@@ -1,24 +1,44 @@
-//! The plan for the terminal: the verdict first, then the dated work, in 80 columns.
+//! The plan for the terminal: the verdict first, then the dated work, in 80 columns. A plan that
+//! is longer than a person reads is shortened, and the text says so.
+
+mod crew;
+mod short;
 
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 use chrono::{NaiveDate, TimeDelta};
 
-use super::{remark, wrapped};
+use self::short::Extent;
+use super::{first_and_last, wrapped};
 use crate::plan::{GroupHeat, Moment, Pass, Plan, Session, Work};
 use crate::protocol::Caution;
 use crate::time::human_date;
 use crate::units::human_minutes;
 
-/// The whole plan.
+/// The plan, shortened where it is long: of many sessions that fall short the worst, of many
+/// findings alike the first few, and of a large season's work what a day or a session comes to.
 #[must_use]
 pub fn plan(plan: &Plan) -> String {
+    printed(plan, Extent::of(plan), false)
+}
+
+/// The whole plan, however long.
+#[must_use]
+pub fn plan_in_full(plan: &Plan) -> String {
+    printed(plan, Extent::Whole, true)
+}
+
+fn printed(plan: &Plan, extent: Extent, in_full: bool) -> String {
     let mut text = format!("{}\nTimes are local, {}.\n\n", plan.season, plan.zone);
     for (n, sentence) in plan.verdict.words.iter().enumerate() {
         let lead = if n == 0 { "" } else { "  " };
         let _ = writeln!(text, "{}", wrapped(sentence, lead, "  "));
     }
+    if !in_full && (extent != Extent::Whole || short::leaves_out(plan)) {
+        let _ = writeln!(text, "\n{}", wrapped(SHORTENED, "", "  "));
+    }
+    short::uncovered(plan, in_full, &mut text);
     for (title, severity) in [("Warnings", "warning"), ("Notes", "note")] {
         let found: Vec<_> = plan
             .findings
@@ -27,13 +47,22 @@ pub fn plan(plan: &Plan) -> String {
             .collect();
         if !found.is_empty() {
             let _ = write!(text, "\n{title}\n");
-            for f in found {
-                let _ = writeln!(text, "{}", remark(f));
-            }
+            short::findings(&found, in_full, &mut text);
         }
     }
+    if extent == Extent::Days {
+        text.push_str("\nDay by day\n");
+    }
     for (date, work) in days(plan) {
+        if extent == Extent::Days {
+            short::day_line(date, &work, &mut text);
+            continue;
+        }
         let _ = write!(text, "\n{}\n", human_date(date));
+        if extent == Extent::Short {
+            short::day(plan, &work, &mut text);
+            continue;
+        }
         for item in work {
             match item {
                 Item::Pass(p) => pass(plan, p, &mut text),
@@ -41,9 +70,13 @@ pub fn plan(plan: &Plan) -> String {
             }
         }
     }
+    crew::crew(plan, in_full, &mut text);
     take_care(plan, &mut text);
     text
 }
+
+/// Said where anything is left out.
+const SHORTENED: &str = "This text is shortened. `thawline plan SEASON --full` prints every pen, session and finding; `--out DIR` writes the page and the calendars; `--json` prints the plan as data.";
 
 enum Item<'a> {
     Pass(&'a Pass),
@@ -83,6 +116,12 @@ fn ends(at: Moment, day: NaiveDate) -> String {
     } else {
         at.format("%a %-d %b %H:%M").to_string()
     }
+}
+
+/// The first and the last of some cows.
+fn span(first: Moment, last: Moment, day: NaiveDate, between: &str) -> String {
+    let (first, last) = first_and_last(first, last);
+    format!("{}{between}{}", begins(first, day), ends(last, day))
 }
 
 fn pass(plan: &Plan, p: &Pass, text: &mut String) {
@@ -127,11 +166,11 @@ fn pass(plan: &Plan, p: &Pass, text: &mut String) {
 fn session(plan: &Plan, s: &Session, text: &mut String) {
     let day = s.first_cow.unwrap_or(s.open).date_naive();
     let when = match (s.first_cow, s.last_cow) {
-        (Some(a), Some(b)) => format!("{}-{}", begins(a, day), ends(b, day)),
+        (Some(a), Some(b)) => span(a, b, day, "-"),
         _ => "nobody bred".to_owned(),
     };
     let indent = " ".repeat(16);
-    let by_heat = s.pens.iter().all(|p| p.by_heat.is_some());
+    let by_heat = s.is_by_heat();
     let line = format!(
         "BREED {}{} head at {}{}",
         if by_heat { "about " } else { "" },
@@ -178,7 +217,7 @@ fn session(plan: &Plan, s: &Session, text: &mut String) {
     }
     for t in &s.technicians {
         let line = format!(
-            "{}: {} head, {}first straws in the bath {}, cows {} to {}, {} straw{} at once",
+            "{}: {} head, {}first straws in the bath {}, cows {}, {} straw{} at once",
             plan.technician_name(&t.id),
             t.head,
             t.leaves
@@ -186,8 +225,7 @@ fn session(plan: &Plan, s: &Session, text: &mut String) {
                 .map(|l| format!("leave {} by {}, ", l.site, ends(l.by, day)))
                 .unwrap_or_default(),
             begins(t.begins, day),
-            begins(t.first_cow, day),
-            ends(t.last_cow, day),
+            span(t.first_cow, t.last_cow, day, " to "),
             t.straws_at_once,
             if t.straws_at_once == 1 { "" } else { "s" }
         );

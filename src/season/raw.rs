@@ -45,7 +45,8 @@ pub struct Season {
     pub rules: Option<Rules>,
     /// How `thawline choose` weighs one choice against another.
     pub weights: Option<Weights>,
-    /// What things cost, for `thawline choose`. No price is taken for granted.
+    /// What things cost, for `thawline choose`, and on the road for `thawline plan`. No price is
+    /// taken for granted.
     pub prices: Option<Prices>,
 }
 

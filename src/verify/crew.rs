@@ -319,14 +319,19 @@ fn at_site(
 /// Whoever comes from another site has time for the road from there.
 fn leaves(r: &mut Reading<'_>, who: &str, t: &Technician, site: usize, at: &AtSession) {
     let place = |id: &str| r.season.sites.iter().position(|s| s.id.as_str() == id);
-    let day = at.begins.date_naive();
     let before = r
         .plan
         .sessions
         .iter()
         .flat_map(|s| s.technicians.iter().map(move |a| (s.site.as_str(), a)))
-        .filter(|(_, a)| a.id == at.id && a.last_cow < at.begins)
-        .filter(|(_, a)| a.last_cow.date_naive() == day)
+        .filter(|(_, a)| a.id == at.id)
+        .filter(|(_, a)| {
+            let (last, begins) = (
+                a.last_cow.with_timezone(&Utc),
+                at.begins.with_timezone(&Utc),
+            );
+            super::road::goes_on(r, last, begins)
+        })
         .max_by_key(|(_, a)| a.last_cow)
         .map(|(site, _)| site);
     let from = before.map_or(t.home, place).filter(|from| *from != site);

@@ -9,6 +9,7 @@ mod crew;
 mod dates;
 mod heat;
 mod minute;
+mod road;
 mod sessions;
 mod totals;
 
@@ -32,6 +33,7 @@ pub fn verify(season: &Season, plan: &Plan) -> Vec<Finding> {
     dates::check(&mut reading, half_days);
     sessions::check(&mut reading);
     crew::check(&mut reading);
+    road::check(&mut reading);
     totals::check(&mut reading);
     minute::check(&mut reading);
     reading.found

@@ -205,3 +205,20 @@ fn numbers_of_heat_are_checked() {
         is("K104", "groups[1].heat_spread_hours")
     );
 }
+
+/// One cow in one minute: a beginning goes up and an end down, but never past each other.
+#[test]
+fn the_first_cow_is_never_read_after_the_last() {
+    let (_, mut plan) = plan_of(SEASON);
+    let s = plan.sessions.iter_mut().find(|s| s.is_by_heat()).unwrap();
+    let first = s.first_cow.unwrap();
+    let at = first - TimeDelta::seconds(first.timestamp().rem_euclid(60) - 45);
+    (s.first_cow, s.last_cow) = (Some(at), Some(at));
+    let clock = at.format("%H:%M").to_string();
+    let text = thawline::report::text::plan(&plan);
+    assert!(text.contains(&format!("{clock}-{clock}")), "{text}");
+    let page = thawline::report::page::page(&plan);
+    let told = page.matches(&format!(">{clock}</time>")).count();
+    assert!(told >= 2, "{clock} {told}");
+    assert!(page.contains("Breed about "), "{clock}");
+}

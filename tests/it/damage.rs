@@ -158,6 +158,36 @@ const DAMAGE: &[Damage] = &[
     ("a gap where all is proven", |p| {
         p.search.gap_percent = 1.5;
     }),
+    ("a road that is longer than it is", |p| {
+        p.technicians[0].road.as_mut().unwrap().hours += 0.1;
+    }),
+    ("a road home that is counted twice", |p| {
+        let road = p.technicians[0].road.as_mut().unwrap();
+        road.outings.push(road.outings[0].clone());
+    }),
+    ("a day's road that is too cheap", |p| {
+        let road = p.technicians[0].road.as_mut().unwrap();
+        road.outings[0].cost.as_mut().unwrap().0 -= 1.0;
+    }),
+    ("a road that costs nothing", |p| {
+        p.technicians[2].road.as_mut().unwrap().cost = None;
+    }),
+    ("a road on another day", |p| {
+        let road = p.technicians[0].road.as_mut().unwrap();
+        road.outings[0].day = road.outings[0].day.succ_opt().unwrap();
+    }),
+    ("a technician's road left out", |p| {
+        p.technicians[1].road = None;
+    }),
+    ("a road of all that costs too much", |p| {
+        p.road.as_mut().unwrap().cost.as_mut().unwrap().0 += 10.0;
+    }),
+    ("another price of the road", |p| {
+        p.road.as_mut().unwrap().price_per_hour = thawline::forecast::Price::new(41.0);
+    }),
+    ("somebody said to have no home", |p| {
+        p.road.as_mut().unwrap().without_home.push("ana".into());
+    }),
     ("a session in two places at once", |p| {
         let (a, b) = (0, p.sessions.len() - 1);
         let begins = p.sessions[a].technicians[0].begins;

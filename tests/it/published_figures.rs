@@ -256,6 +256,7 @@ fn priced(values: &[Option<f64>], by: f64) -> Prices {
         straw_each: p(6),
         technician_per_head: p(7),
         labour_per_hour: p(8),
+        road_per_hour: None,
         other_per_head: p(9),
     }
 }

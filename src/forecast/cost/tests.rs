@@ -22,6 +22,7 @@ fn powers() -> Prices {
         straw_each: price(65536.0),
         technician_per_head: price(131_072.0),
         labour_per_hour: price(262_144.0),
+        road_per_hour: None,
         other_per_head: price(524_288.0),
     }
 }

@@ -128,6 +128,9 @@ impl<'a> Words<'a> {
     }
 
     fn range(&self, from: Moment, to: Moment) -> String {
+        if from == to {
+            return self.zone.human_short(utc(from));
+        }
         self.zone.human_range(utc(from), utc(to))
     }
 

@@ -10,6 +10,7 @@ use super::front::markers;
 use super::words::{begins, count, ends, hours, prose, ranges, sentence, short_date};
 use super::work::tick;
 use crate::plan::{AtSession, DuePen, Moment, Session, Slot};
+use crate::report::first_and_last;
 use crate::units::human_minutes;
 
 /// Technicians side by side in one table: as many as fit a sheet of paper.
@@ -24,6 +25,7 @@ pub(super) fn card(book: &Book, n: usize, session: &Session, day: NaiveDate) -> 
             p class="lead" {
                 @match session.first_cow.zip(session.last_cow) {
                     Some((first, last)) => {
+                        @let (first, last) = first_and_last(first, last);
                         "First cow " b class="clock" { (begins(first, day)) }
                         ", last cow " b class="clock" { (ends(last, day)) }
                     }
@@ -45,6 +47,7 @@ pub(super) fn card(book: &Book, n: usize, session: &Session, day: NaiveDate) -> 
 pub(super) fn title(session: &Session) -> String {
     let due: u32 = session.pens.iter().map(|p| p.head).sum();
     match session.head {
+        head if head == due && session.is_by_heat() => format!("Breed about {head} head, by heat"),
         head if head == due => format!("Breed {head} head"),
         0 => format!("Breed none of {due} head due"),
         head => format!("Breed {head} of {due} head due"),
@@ -102,7 +105,7 @@ fn due_row(book: &Book, pen: &DuePen, day: NaiveDate) -> Markup {
             td data-label="Counts from" {
                 span {
                     (short_date(from)) " " (begins(pen.counted_from, from))
-                    " to " (ends(pen.counted_to, from))
+                    @if pen.counted_to != pen.counted_from { " to " (ends(pen.counted_to, from)) }
                 }
             }
         }
@@ -225,7 +228,8 @@ fn facts(book: &Book, crew: &[AtSession], day: NaiveDate) -> Markup {
             }
             (row("First straws in the bath", &|t| html! { b { (begins(t.begins, day)) } }))
             (row("First to last cow", &|t| html! {
-                (begins(t.first_cow, day)) " to " (ends(t.last_cow, day))
+                @let (first, last) = first_and_last(t.first_cow, t.last_cow);
+                (begins(first, day)) " to " (ends(last, day))
             }))
             (row("Straws at once", &|t| html! { b { (t.straws_at_once) } }))
             (row("At the cow", &|t| html! { (t.minutes_per_cow) " min" }))

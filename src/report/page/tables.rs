@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use maud::{Markup, html};
 
 use super::book::{Book, named};
-use super::words::{begins, date, sentence};
+use super::words::{begins, date, prose, sentence};
 use crate::plan::{Group, Plan};
 use crate::sources::{self, Source};
 
@@ -101,6 +101,7 @@ pub(super) fn technicians(plan: &Plan) -> Markup {
                         th scope="col" { "Sessions" }
                         th scope="col" { "Head" }
                         th scope="col" { "Bath to last cow" }
+                        @if plan.road.is_some() { th scope="col" { "On the road" } }
                     }
                 }
                 tbody {
@@ -113,10 +114,17 @@ pub(super) fn technicians(plan: &Plan) -> Markup {
                             td { (t.sessions) }
                             td { (t.head) }
                             td class="whole" { (t.hours) " h" }
+                            @if plan.road.is_some() {
+                                @match &t.road {
+                                    Some(road) => { td class="whole" { (plan.road_figures(road.hours, road.cost)) } }
+                                    None => { td { "no home" } }
+                                }
+                            }
                         }
                     }
                 }
             }
+            @for sentence in plan.road_total() { p class="soft" { (prose(&sentence)) } }
         }
     }
 }

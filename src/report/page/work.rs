@@ -161,8 +161,12 @@ fn going_on(book: &Book, day: &Day) -> Markup {
                         li {
                             @if day.from == day.to { (tick()) }
                             div {
-                                b class="clock" { (begins(pass.start, pass.start.date_naive())) }
-                                " " span class="who" {
+                                // Heat is watched for at the season's checks, not when it began.
+                                @if pass.work != Work::HeatWatch {
+                                    b class="clock" { (begins(pass.start, pass.start.date_naive())) }
+                                    " "
+                                }
+                                span class="who" {
                                     (sentence_case(&pass.what)) ": "
                                     (book.pen_of(&pass.group, pass.pen)) ", " (pass.head) " head, "
                                     (book.site_name(&pass.site))

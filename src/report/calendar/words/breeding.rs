@@ -18,8 +18,7 @@ impl Words<'_> {
                 due - s.head
             )
         } else {
-            let by_heat = s.pens.iter().all(|p| p.by_heat.is_some());
-            let about = if by_heat { "about " } else { "" };
+            let about = if s.is_by_heat() { "about " } else { "" };
             format!("Breed {about}{due} head: {groups}")
         }
     }
@@ -67,7 +66,8 @@ impl Words<'_> {
     /// `Breed 36 head: Lower Creek barn, First-calf cows`.
     pub(in super::super) fn turn_summary(&self, s: &Session, t: &AtSession) -> String {
         format!(
-            "Breed {} head: {}, {}",
+            "Breed {}{} head: {}, {}",
+            if s.is_by_heat() { "about " } else { "" },
             t.head,
             short(self.plan.site_name(&s.site)),
             self.groups(&bred_by(s, t))
@@ -95,8 +95,14 @@ impl Words<'_> {
             let from = self.plan.site_name(&l.site);
             format!("Leave {from} by {}", self.clock(l.by))
         }));
-        lines.push("By slot (animals by their place in the PG pass):".to_owned());
-        for slot in s.slots.iter().filter(|l| l.technician == t.id) {
+        let mine = || s.slots.iter().filter(|l| l.technician == t.id);
+        let placed = mine().any(|l| !l.animals.is_empty());
+        lines.push(if placed {
+            "By slot (animals by their place in the PG pass):".to_owned()
+        } else {
+            "By slot:".to_owned()
+        });
+        for slot in mine() {
             let animals = match slot.animals.as_slice() {
                 [] => String::new(),
                 some => format!(", {}", animals(some)),
