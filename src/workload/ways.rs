@@ -283,3 +283,104 @@ fn among_priced(task: Task<'_>, whole: &Model, watch: &dyn Watch) -> Option<Rout
         routes: priced.routes,
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::workload::{crew, parts};
+
+    /// Three corrals near each other, a group at each, and three people with or without rules of
+    /// rest and of the longest day.
+    fn season(seed: u64) -> String {
+        let mut state = seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) | 1;
+        let mut below = |n: u64| {
+            state = state
+                .wrapping_mul(6_364_136_223_846_793_005)
+                .wrapping_add(1);
+            (state >> 33) % n
+        };
+        let mut y =
+            String::from("format: thawline.season/1\nname: Made\nzone: America/Denver\nsites:\n");
+        for s in 0..3 {
+            let roads: Vec<String> = (s + 1..3)
+                .map(|o| format!("s{o}: {}", 10 + 7 * below(12)))
+                .collect();
+            let boxes = 1 + below(2);
+            y += &format!(
+                "  - {{id: s{s}, injections_head_per_hour: 60, breeding_boxes: {boxes}, minutes_to: {{{}}}}}\n",
+                roads.join(", ")
+            );
+        }
+        y += "groups:\n";
+        for g in 0..3 {
+            let (head, hour) = (20 + below(40), 12 + below(5));
+            let order = ["kept", "mixed"][below(2) as usize];
+            y += &format!(
+                "  - {{id: g{g}, site: s{g}, class: cow, head: {head}, protocol: cow-7-day-co-synch-insert, start: \"2027-05-17T{hour}:00\", order: {order}, bulls: [Ash 1]}}\n"
+            );
+        }
+        y += "crew:\n";
+        for t in 0..1 + below(3) {
+            let (minutes, site) = (30 + 5 * below(5), below(3));
+            let day = ["", ", longest_day_hours: 7"][below(2) as usize];
+            y += &format!(
+                "  - {{id: t{t}, minutes_per_cow: {}.{}, minutes_spread: 0.5, helper: true, home_site: s{site}{day}}}\n",
+                minutes / 10,
+                minutes % 10
+            );
+        }
+        let rest = ["", ", rest_after_hours: 3, rest_minutes: 30"][below(2) as usize];
+        y + &format!(
+            "semen:\n  - {{bull: Ash 1, straws: 900}}\nrules: {{slot_minutes: 30{rest}}}\n"
+        )
+    }
+
+    /// Where all routes can be listed, fractions of people on them breed no more than the bound by
+    /// prices, and hardly less: it knows ways that come back to a session, and routes do not.
+    #[test]
+    fn the_bound_by_prices_holds_for_all_routes() {
+        let library = crate::protocol::Library::built_in();
+        let (mut listed, mut just, mut ruled) = (0, 0, 0);
+        for seed in 0..60 {
+            let text = season(seed);
+            let (season, _) = crate::season::read("s.yaml", text.as_bytes(), &library)
+                .unwrap_or_else(|e| panic!("{e}\n{text}"));
+            let expanded = crate::expand::expand(&season);
+            let shapes = crew::sessions(&season, &expanded, crew::Slots::new(&season));
+            let short = Short::default();
+            for part in &parts::cut(&season, &expanded, &shapes, &short) {
+                let task = Task {
+                    season: &season,
+                    expanded: &expanded,
+                    shapes: &shapes,
+                    part,
+                    short: &short,
+                };
+                let model = task.model(Ways::Whole);
+                if model.clashes.iter().all(Vec::is_empty) {
+                    continue;
+                }
+                let Some(routes) = pieces::all(&season, &task.here(), &model, 700) else {
+                    continue;
+                };
+                let watch = crate::watch::Unwatched;
+                let priced = prices::priced(&season, &task.here(), &model, 300, &watch).unwrap();
+                let all = task.model(Ways::Routes(&routes));
+                let most = solve::most(&all.network).unwrap();
+                assert!(most <= priced.bound, "{most} {}\n{text}", priced.bound);
+                assert!(
+                    priced.bound <= most + 1 + most / 50,
+                    "{most} {}\n{text}",
+                    priced.bound
+                );
+                listed += 1;
+                just += usize::from(priced.bound == most);
+                ruled += usize::from(text.contains("rest_after") || text.contains("longest"));
+            }
+        }
+        assert!(
+            listed >= 20 && ruled >= 10 && 10 * just >= 8 * listed,
+            "{listed} {just} {ruled}"
+        );
+    }
+}
