@@ -5,17 +5,20 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::TimeDelta;
 
-use super::MANY_GROUPS;
 use super::largest::at_fault;
 use crate::error::Error;
 use crate::expand::{self, Due, Expanded};
 use crate::plan::{Moment, Plan, Remark, Session};
-use crate::season::Season;
+use crate::season::{Group, Season};
 use crate::time::Instant;
 use crate::{pipeline, workload};
 
 /// From the first straws in the bath to the first cow, at the most.
 const LEAD: TimeDelta = TimeDelta::hours(1);
+/// Work at another site within this of the hours may be of the same day of somebody's.
+const DAY: TimeDelta = TimeDelta::hours(24);
+/// Dues of days that hang together, which are planned to prove what a change leaves, at the most.
+const MOST_TOGETHER: usize = 16;
 
 /// The breeding asked about: steps of groups. Where a group is on another protocol, all of its
 /// steps.
@@ -42,6 +45,91 @@ pub(super) struct Outlook {
     pub(super) last_cow: Option<Moment>,
     /// Warnings and night work that the plan before did not have.
     pub(super) brings: Brings,
+    /// True if no plan leaves less.
+    pub(super) certain: bool,
+}
+
+/// What a plan of the groups near comes to.
+pub(super) struct Trial {
+    /// Head left.
+    pub(super) left: u32,
+    /// False if it does not suffice, and another plan might.
+    pub(super) certain: bool,
+    /// What it brings, if it suffices.
+    pub(super) brings: Option<Brings>,
+}
+
+/// The breeding asked about and what is bred about the same hours.
+struct Near {
+    groups: BTreeSet<usize>,
+    dues: Vec<Due>,
+    /// What is asked about.
+    target: Vec<Due>,
+    /// True if there is work at another site on such a day that somebody might divide it.
+    may_divide: bool,
+    /// Then all breeding of the days that hang together so.
+    whole_days: Option<Vec<Due>>,
+}
+
+fn expanded(dues: &[Due]) -> Expanded {
+    let mut dues = dues.to_vec();
+    dues.sort_by_key(|d| {
+        let earliest = d.safe_hours().earliest;
+        (earliest, d.group, d.pen, d.step, d.half_day)
+    });
+    Expanded {
+        passes: Vec::new(),
+        dues,
+        heats: Vec::new(),
+        findings: Vec::new(),
+    }
+}
+
+fn picked(all: &[Due], chosen: &[bool]) -> Vec<Due> {
+    let mine = all.iter().zip(chosen).filter(|(_, yes)| **yes);
+    mine.map(|(d, _)| d.clone()).collect()
+}
+
+fn within(a: (Instant, Instant), b: (Instant, Instant), far: TimeDelta) -> bool {
+    a.0 < b.1 + far && b.0 < a.1 + far
+}
+
+/// Dues chosen, those whose hours are within `far` of theirs, so many times over, and those of
+/// the same sessions.
+fn grown(all: &[Due], mut chosen: Vec<bool>, far: TimeDelta, times: usize) -> Vec<bool> {
+    let hours: Vec<_> = all.iter().map(hours).collect();
+    for _ in 0..times {
+        let now = chosen.clone();
+        for n in 0..all.len() {
+            let near = |m: usize| now[m] && within(hours[n], hours[m], far);
+            chosen[n] = chosen[n] || (0..all.len()).any(near);
+        }
+        if now == chosen {
+            break;
+        }
+    }
+    let touch = |n: usize, m: usize| {
+        all[n].site == all[m].site && hours[n].0 <= hours[m].1 && hours[m].0 <= hours[n].1
+    };
+    loop {
+        let more = |n: &usize| !chosen[*n] && (0..all.len()).any(|m| chosen[m] && touch(*n, m));
+        let Some(n) = (0..all.len()).find(more) else {
+            return chosen;
+        };
+        chosen[n] = true;
+    }
+}
+
+/// Dues of a group, by its place in the season.
+fn dues_of(season: &Season, group: usize) -> Vec<Due> {
+    let alone = std::slice::from_ref(&season.groups[group]);
+    let dues = expand::dates(season, alone).dues.into_iter();
+    dues.map(|d| Due { group, ..d }).collect()
+}
+
+/// True if each part of a plan is as good as can be.
+fn is_best(plan: &Plan) -> bool {
+    plan.search.proven == plan.search.parts
 }
 
 pub(super) struct Judge<'a> {
@@ -58,6 +146,8 @@ pub(super) struct Judge<'a> {
     straws_short: bool,
     /// What is noticed of the dates as they are.
     dated: Vec<Remark>,
+    /// Dues of each group as it is.
+    dates: Vec<Vec<Due>>,
 }
 
 impl Target {
@@ -125,6 +215,7 @@ impl<'a> Judge<'a> {
                 .iter()
                 .map(Remark::from)
                 .collect(),
+            dates: (0..season.groups.len()).map(|g| dues_of(season, g)).collect(),
         }
     }
 
@@ -149,78 +240,116 @@ impl<'a> Judge<'a> {
         dated.dues.into_iter().filter(held).collect()
     }
 
-    /// The groups asked about and those that are bred about the same hours, by their places.
-    fn near(&self, now: &Season) -> (Vec<usize>, Expanded) {
-        let dated = expand::dates(now, &now.groups);
-        let mine: Vec<(Instant, Instant)> = dated
-            .dues
-            .iter()
-            .filter(|d| self.target.groups.contains(&d.group))
-            .map(hours)
-            .collect();
-        // Breeding farther from these hours takes nobody from them.
-        let roads = now.sites.iter().flat_map(|s| &s.road).max();
-        let far = LEAD + roads.copied().unwrap_or_default();
-        let close = |d: &Due| {
-            let (a, b) = hours(d);
-            mine.iter().any(|m| a < m.1 + far && m.0 < b + far)
+    /// Dues of a changed season, group by group; what did not change is dated once.
+    fn dated(&self, now: &Season) -> Vec<Vec<Due>> {
+        let same_sites = now.sites == self.season.sites;
+        let of = |(g, group): (usize, &Group)| {
+            if same_sites && self.season.groups.get(g) == Some(group) {
+                self.dates[g].clone()
+            } else {
+                dues_of(now, g)
+            }
         };
-        let groups: BTreeSet<usize> = dated
-            .dues
-            .iter()
-            .filter(|d| self.target.groups.contains(&d.group) || close(d))
-            .map(|d| d.group)
-            .chain(self.target.groups.iter().copied())
-            .collect();
-        (groups.into_iter().collect(), dated)
+        now.groups.iter().enumerate().map(of).collect()
     }
 
-    fn only(now: &Season, groups: &[usize]) -> Season {
+    /// What of a changed season is looked at.
+    fn near(&self, now: &Season) -> Near {
+        let all: Vec<Due> = self.dated(now).into_iter().flatten().collect();
+        let held = |d: &Due| {
+            self.target.groups.contains(&d.group)
+                && self.target.holds(self.season, now, d.group, d.step)
+        };
+        let mine: Vec<(usize, (Instant, Instant))> = all
+            .iter()
+            .filter(|d| held(d))
+            .map(|d| (d.site, hours(d)))
+            .collect();
+        let roads = now.sites.iter().flat_map(|s| &s.road).max();
+        let roads = roads.copied().unwrap_or_default();
+        // Breeding farther from these hours takes nobody from them.
+        let chosen = grown(&all, all.iter().map(held).collect(), LEAD + roads, 1);
+        let may_divide = all.iter().any(|d| {
+            let other = |(site, h): &(usize, (Instant, Instant))| {
+                *site != d.site && within(hours(d), *h, DAY + roads)
+            };
+            mine.iter().any(other)
+        });
+        // Whoever may divide a day with others of these may do so with those near these.
+        let whole_days = may_divide.then(|| {
+            let rounds = all.len();
+            let days = grown(&all, chosen.clone(), DAY + roads, rounds);
+            picked(&all, &days)
+        });
+        let target = all.iter().map(held).collect::<Vec<bool>>();
+        let groups = |dues: &[Due]| dues.iter().map(|d| d.group).collect::<BTreeSet<usize>>();
+        let dues = picked(&all, &chosen);
+        Near {
+            groups: groups(&dues),
+            dues,
+            target: picked(&all, &target),
+            may_divide,
+            whole_days,
+        }
+    }
+
+    fn only(now: &Season, groups: &BTreeSet<usize>) -> Season {
         let mut some = now.clone();
         some.groups = groups.iter().map(|g| now.groups[*g].clone()).collect();
         some.open.clear();
         some
     }
 
-    /// True if what is ruled out by counting is ruled out for certain; in a season of many groups it
-    /// is for everybody at whole sessions.
-    pub(super) fn is_proof(&self) -> bool {
-        self.season.groups.len() <= MANY_GROUPS
-    }
-
-    fn others_of(&self, groups: &[usize]) -> u32 {
+    fn others_of(&self, groups: &BTreeSet<usize>) -> u32 {
         groups.iter().filter_map(|g| self.others.get(g)).sum()
     }
 
     /// Head that any plan of the changed season leaves of what is asked about at the least, unless
-    /// it leaves more elsewhere than now; with many groups, any plan with everybody at whole sessions.
-    /// Straws of bulls are not counted.
+    /// it leaves more elsewhere than now. Straws of bulls are not counted.
     pub(super) fn left_at_least(&self, now: &Season) -> u32 {
-        self.left_by(now, !self.is_proof())
+        let near = self.near(now);
+        self.left_by(&near, |some| {
+            if near.may_divide {
+                workload::covered_by_any(now, some)
+            } else {
+                Self::at_whole_sessions(now, some)
+            }
+        })
+    }
+
+    /// The same by a bound that never falls where somebody comes or works longer.
+    pub(super) fn left_by_hours(&self, now: &Season) -> u32 {
+        let near = self.near(now);
+        self.left_by(&near, |some| workload::covered_by_any(now, some))
     }
 
     /// About the head that is left: with everybody at whole sessions.
     pub(super) fn left_about(&self, now: &Season) -> u32 {
-        self.left_by(now, true)
+        self.left_by(&self.near(now), |some| Self::at_whole_sessions(now, some))
     }
 
-    fn left_by(&self, now: &Season, whole_sessions: bool) -> u32 {
-        let (groups, _) = self.near(now);
-        let some = Self::only(now, &groups);
-        let dated = expand::dates(&some, &some.groups);
-        let others = self.others_of(&groups);
-        // With everybody everywhere at once is soon counted, and often says enough.
-        let (due, bred) = workload::covered_by_all(&some, &dated);
-        if due - bred > others {
-            return due - bred - others;
+    /// With everybody everywhere at once is soon counted, and often says enough.
+    fn at_whole_sessions(now: &Season, some: &Expanded) -> (u32, u32) {
+        let (due, bred) = workload::covered_by_all(now, some);
+        if due > bred {
+            return (due, bred);
         }
-        // At one site nobody divides a day.
-        let one_site = some.groups.windows(2).all(|w| w[0].site == w[1].site);
-        if !one_site && !whole_sessions {
-            return 0;
+        (due, workload::covered_at_most(now, some))
+    }
+
+    /// What is left of those asked about, were they alone; or with all who are near, less what these
+    /// others leave now.
+    fn left_by(&self, near: &Near, count: impl Fn(&Expanded) -> (u32, u32)) -> u32 {
+        let left = |some: &[Due]| {
+            let (due, bred) = count(&expanded(some));
+            due - bred
+        };
+        let others = self.others_of(&near.groups);
+        let together = left(&near.dues).saturating_sub(others);
+        if others == 0 {
+            return together;
         }
-        let left = due - workload::covered_at_most(&some, &dated);
-        left.saturating_sub(others)
+        together.max(left(&near.target))
     }
 
     /// The head that is left of what is asked about in truth; and, where that is nobody and it
@@ -228,25 +357,34 @@ impl<'a> Judge<'a> {
     ///
     /// # Errors
     /// An internal error of the plan.
-    pub(super) fn trial(&self, now: &Season) -> Result<(u32, Option<Brings>), Error> {
-        let (groups, _) = self.near(now);
-        let some = Self::only(now, &groups);
-        let dated = expand::dates(&some, &some.groups);
-        // With many groups the plan of the whole season decides.
-        if self.is_proof() {
-            let counted = workload::count_as_planned(&some, &dated).map_err(|f| at_fault(&f))?;
-            let left: u32 = counted.iter().map(|c| c.head - c.covered).sum();
-            let left = left.saturating_sub(self.others_of(&groups));
-            if left > 0 {
-                return Ok((left, None));
-            }
+    pub(super) fn trial(&self, now: &Season) -> Result<Trial, Error> {
+        let near = self.near(now);
+        // Days that hang together with too many others are planned in part, and prove nothing.
+        let few = near.whole_days.as_ref().filter(|d| d.len() <= MOST_TOGETHER);
+        let dues = few.unwrap_or(&near.dues);
+        let groups: BTreeSet<usize> = dues.iter().map(|d| d.group).collect();
+        let others = self.others_of(&groups);
+        let (due, covered, most) =
+            workload::planned_at_most(now, &expanded(dues)).map_err(|f| at_fault(&f))?;
+        let left = (due - covered).saturating_sub(others);
+        if left > 0 {
+            return Ok(Trial {
+                left,
+                certain: (due - most) > others && (few.is_some() || !near.may_divide),
+                brings: None,
+            });
         }
         // Straws and margins are a plan's; warnings of dates need none.
         if self.straws_short || self.margin > 0 {
+            let some = Self::only(now, &groups);
             let plan = pipeline::plan(&some, &[])?;
             let outlook = self.outlook(now, &plan);
-            if !self.suffices(&outlook, self.others_of(&groups)) {
-                return Ok((outlook.left, None));
+            if !self.suffices(&outlook, others) {
+                return Ok(Trial {
+                    left: outlook.left,
+                    certain: is_best(&plan) && !near.may_divide,
+                    brings: None,
+                });
             }
         }
         let found: Vec<Remark> = expand::expand(now)
@@ -254,7 +392,11 @@ impl<'a> Judge<'a> {
             .iter()
             .map(Remark::from)
             .collect();
-        Ok((0, Some(new_remarks(&self.dated, &found))))
+        Ok(Trial {
+            left: 0,
+            certain: true,
+            brings: Some(new_remarks(&self.dated, &found)),
+        })
     }
 
     /// The whole changed season planned and verified: what it leaves, and whether that suffices.
@@ -302,6 +444,7 @@ impl<'a> Judge<'a> {
             first_cow: sessions.iter().filter_map(|s| s.first_cow).min(),
             last_cow: sessions.iter().filter_map(|s| s.last_cow).max(),
             brings: new_remarks(&self.plan.findings, &plan.findings),
+            certain: is_best(plan),
         }
     }
 }

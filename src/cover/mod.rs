@@ -15,6 +15,7 @@ mod largest;
 mod question;
 mod rank;
 mod remedies;
+mod sweep;
 mod verdict;
 mod words;
 mod write;
