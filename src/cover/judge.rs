@@ -67,8 +67,6 @@ struct Near {
     target: Vec<Due>,
     /// True if there is work at another site on such a day that somebody might divide it.
     may_divide: bool,
-    /// Then all breeding of the days that hang together so.
-    whole_days: Option<Vec<Due>>,
 }
 
 fn expanded(dues: &[Due]) -> Expanded {
@@ -98,26 +96,35 @@ fn within(a: (Instant, Instant), b: (Instant, Instant), far: TimeDelta) -> bool 
 /// the same sessions.
 fn grown(all: &[Due], mut chosen: Vec<bool>, far: TimeDelta, times: usize) -> Vec<bool> {
     let hours: Vec<_> = all.iter().map(hours).collect();
+    let mut new: Vec<usize> = (0..all.len()).filter(|n| chosen[*n]).collect();
+    let mut every = new.clone();
     for _ in 0..times {
-        let now = chosen.clone();
-        for n in 0..all.len() {
-            let near = |m: usize| now[m] && within(hours[n], hours[m], far);
-            chosen[n] = chosen[n] || (0..all.len()).any(near);
-        }
-        if now == chosen {
+        let near = |n: &usize| {
+            !chosen[*n] && new.iter().any(|m| within(hours[*n], hours[*m], far))
+        };
+        let more: Vec<usize> = (0..all.len()).filter(near).collect();
+        if more.is_empty() {
             break;
         }
+        more.iter().for_each(|n| chosen[*n] = true);
+        every.extend(&more);
+        new = more;
     }
-    let touch = |n: usize, m: usize| {
-        all[n].site == all[m].site && hours[n].0 <= hours[m].1 && hours[m].0 <= hours[n].1
-    };
-    loop {
-        let more = |n: &usize| !chosen[*n] && (0..all.len()).any(|m| chosen[m] && touch(*n, m));
-        let Some(n) = (0..all.len()).find(more) else {
-            return chosen;
+    // Hours of one site that touch are of one session.
+    new = every;
+    while !new.is_empty() {
+        let touches = |n: &usize| {
+            let same = |m: &&usize| {
+                let (a, b) = (hours[*n], hours[**m]);
+                all[*n].site == all[**m].site && a.0 <= b.1 && b.0 <= a.1
+            };
+            !chosen[*n] && new.iter().any(|m| same(&m))
         };
-        chosen[n] = true;
+        let more: Vec<usize> = (0..all.len()).filter(touches).collect();
+        more.iter().for_each(|n| chosen[*n] = true);
+        new = more;
     }
+    chosen
 }
 
 /// Dues of a group, by its place in the season.
@@ -242,9 +249,11 @@ impl<'a> Judge<'a> {
 
     /// Dues of a changed season, group by group; what did not change is dated once.
     fn dated(&self, now: &Season) -> Vec<Vec<Due>> {
-        let same_sites = now.sites == self.season.sites;
+        let before = self.season;
+        // A change is to what is asked about, or to a site.
         let of = |(g, group): (usize, &Group)| {
-            if same_sites && self.season.groups.get(g) == Some(group) {
+            let same = !self.target.groups.contains(&g) || before.groups[g] == *group;
+            if same && before.sites[group.site] == now.sites[group.site] {
                 self.dates[g].clone()
             } else {
                 dues_of(now, g)
@@ -256,10 +265,7 @@ impl<'a> Judge<'a> {
     /// What of a changed season is looked at.
     fn near(&self, now: &Season) -> Near {
         let all: Vec<Due> = self.dated(now).into_iter().flatten().collect();
-        let held = |d: &Due| {
-            self.target.groups.contains(&d.group)
-                && self.target.holds(self.season, now, d.group, d.step)
-        };
+        let held = |d: &Due| self.is_asked(now, d);
         let mine: Vec<(usize, (Instant, Instant))> = all
             .iter()
             .filter(|d| held(d))
@@ -275,12 +281,6 @@ impl<'a> Judge<'a> {
             };
             mine.iter().any(other)
         });
-        // Whoever may divide a day with others of these may do so with those near these.
-        let whole_days = may_divide.then(|| {
-            let rounds = all.len();
-            let days = grown(&all, chosen.clone(), DAY + roads, rounds);
-            picked(&all, &days)
-        });
         let target = all.iter().map(held).collect::<Vec<bool>>();
         let groups = |dues: &[Due]| dues.iter().map(|d| d.group).collect::<BTreeSet<usize>>();
         let dues = picked(&all, &chosen);
@@ -289,8 +289,22 @@ impl<'a> Judge<'a> {
             dues,
             target: picked(&all, &target),
             may_divide,
-            whole_days,
         }
+    }
+
+    /// What is asked about and all breeding of the days that hang together with it: whoever may divide
+    /// a day with some may do so with those near these.
+    fn whole_days(&self, now: &Season) -> Vec<Due> {
+        let all: Vec<Due> = self.dated(now).into_iter().flatten().collect();
+        let target = all.iter().map(|d| self.is_asked(now, d)).collect();
+        let roads = now.sites.iter().flat_map(|s| &s.road).max();
+        let far = DAY + roads.copied().unwrap_or_default();
+        picked(&all, &grown(&all, target, far, all.len()))
+    }
+
+    fn is_asked(&self, now: &Season, due: &Due) -> bool {
+        let (group, step) = (due.group, due.step);
+        self.target.groups.contains(&group) && self.target.holds(self.season, now, group, step)
     }
 
     fn only(now: &Season, groups: &BTreeSet<usize>) -> Season {
@@ -317,9 +331,14 @@ impl<'a> Judge<'a> {
         })
     }
 
-    /// The same by a bound that never falls where somebody comes or works longer.
+    /// The same by a bound that never falls where somebody comes or works longer; by what is asked
+    /// about alone, where that is enough.
     pub(super) fn left_by_hours(&self, now: &Season) -> u32 {
         let near = self.near(now);
+        let (due, bred) = workload::covered_by_any(now, &expanded(&near.target));
+        if due > bred {
+            return due - bred;
+        }
         self.left_by(&near, |some| workload::covered_by_any(now, some))
     }
 
@@ -360,7 +379,8 @@ impl<'a> Judge<'a> {
     pub(super) fn trial(&self, now: &Season) -> Result<Trial, Error> {
         let near = self.near(now);
         // Days that hang together with too many others are planned in part, and prove nothing.
-        let few = near.whole_days.as_ref().filter(|d| d.len() <= MOST_TOGETHER);
+        let whole_days = near.may_divide.then(|| self.whole_days(now));
+        let few = whole_days.as_ref().filter(|d| d.len() <= MOST_TOGETHER);
         let dues = few.unwrap_or(&near.dues);
         let groups: BTreeSet<usize> = dues.iter().map(|d| d.group).collect();
         let others = self.others_of(&groups);

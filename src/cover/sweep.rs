@@ -46,8 +46,7 @@ impl Sweep<'_, '_> {
 
     /// Counts a change, or two, to the end.
     fn decide(&mut self, kinds: &[Kind], changes: Vec<Change>, season: &Season) -> Result<(), Error> {
-        self.counted += 1;
-        if self.search.rung(season)?.1.is_some() {
+        if self.left_by_hours(season) == 0 && self.search.rung(season)?.1.is_some() {
             self.good.extend(self.search.way(kinds, changes));
         }
         Ok(())

@@ -9,6 +9,7 @@ mod chance;
 mod choosing;
 mod codes;
 mod cover;
+mod cover_bounds;
 mod damage;
 mod dates;
 mod dating;
