@@ -7,7 +7,7 @@ use chrono::TimeDelta;
 
 use super::largest::at_fault;
 use crate::error::Error;
-use crate::expand::{self, Due, Expanded};
+use crate::expand::{self, Due, Expanded, Half};
 use crate::plan::{Moment, Plan, Remark, Session};
 use crate::season::{Group, Season};
 use crate::time::Instant;
@@ -28,6 +28,8 @@ pub(super) struct Target {
     pub(super) groups: Vec<usize>,
     /// Group and step, by their places.
     pub(super) steps: BTreeSet<(usize, usize)>,
+    /// Of groups bred as heat is seen: the half-days.
+    pub(super) halves: BTreeSet<(usize, Half)>,
 }
 
 /// Remarks, each with whether it is a warning.
@@ -163,10 +165,14 @@ impl Target {
         let mut found = Self {
             groups: Vec::new(),
             steps: BTreeSet::new(),
+            halves: BTreeSet::new(),
         };
         for pen in &session.pens {
             let place = place(season, plan, &pen.group, &pen.pass);
-            let Some((group, step)) = place else { continue };
+            let Some((group, step, half)) = place else {
+                continue;
+            };
+            found.halves.extend(half.map(|h| (group, h)));
             if !found.groups.contains(&group) {
                 found.groups.push(group);
             }
@@ -175,19 +181,50 @@ impl Target {
         found
     }
 
-    pub(super) fn holds(&self, before: &Season, now: &Season, group: usize, step: usize) -> bool {
+    /// True if a breeding of a season is what is asked about. Where a group that is bred as heat is seen
+    /// begins at another time, its half-days are others: then all of them are.
+    pub(super) fn holds(
+        &self,
+        before: &Season,
+        now: &Season,
+        (group, step, half): (usize, usize, Option<Half>),
+    ) -> bool {
+        let (was, is) = (&before.groups[group], &now.groups[group]);
+        let other = was.protocol.id != is.protocol.id;
+        let moved = other || was.start != is.start || was.pen_starts != is.pen_starts;
         self.groups.contains(&group)
-            && (self.steps.contains(&(group, step))
-                || before.groups[group].protocol.id != now.groups[group].protocol.id)
+            && (other || self.steps.contains(&(group, step)))
+            && half.is_none_or(|h| moved || self.halves.contains(&(group, h)))
     }
 }
 
-/// A pass of a plan, as places of its group and step in the season.
-fn place(season: &Season, plan: &Plan, group: &str, pass: &str) -> Option<(usize, usize)> {
+/// A pass of a plan, as places of its group and step in the season, and its half-day.
+fn place(
+    season: &Season,
+    plan: &Plan,
+    group: &str,
+    pass: &str,
+) -> Option<(usize, usize, Option<Half>)> {
     let g = season.groups.iter().position(|g| g.id.as_str() == group)?;
     let step = &plan.passes.iter().find(|p| p.id == pass)?.step;
     let steps = &season.groups[g].protocol.steps;
-    Some((g, steps.iter().position(|s| s.id.as_str() == step)?))
+    let half = pass
+        .strip_prefix(group)
+        .and_then(|p| p.strip_prefix('/')?.split('/').next())
+        .and_then(half_of);
+    let step = steps.iter().position(|s| s.id.as_str() == step)?;
+    Some((g, step, half))
+}
+
+/// A half-day, from its id.
+fn half_of(id: &str) -> Option<Half> {
+    let (seen, late) = match (id.strip_suffix("-am"), id.strip_suffix("-pm")) {
+        (Some(day), _) => (day, false),
+        (_, Some(day)) => (day, true),
+        _ => return None,
+    };
+    let seen = seen.parse().ok()?;
+    Some(Half { seen, late })
 }
 
 /// The hours of a pen, whichever comes first.
@@ -201,8 +238,9 @@ impl<'a> Judge<'a> {
         let mut others: BTreeMap<usize, u32> = BTreeMap::new();
         let mut left = 0;
         for u in &plan.uncovered {
-            if let Some((group, step)) = place(season, plan, &u.group, &u.pass) {
-                if target.holds(season, season, group, step) {
+            if let Some(place) = place(season, plan, &u.group, &u.pass) {
+                let group = place.0;
+                if target.holds(season, season, place) {
                     left += u.head;
                 } else {
                     *others.entry(group).or_default() += u.head;
@@ -241,8 +279,8 @@ impl<'a> Judge<'a> {
             .collect();
         let dated = expand::dates(now, &mine);
         let held = |d: &Due| {
-            self.target
-                .holds(self.season, now, self.target.groups[d.group], d.step)
+            let place = (self.target.groups[d.group], d.step, d.half_day);
+            self.target.holds(self.season, now, place)
         };
         dated.dues.into_iter().filter(held).collect()
     }
@@ -303,8 +341,8 @@ impl<'a> Judge<'a> {
     }
 
     fn is_asked(&self, now: &Season, due: &Due) -> bool {
-        let (group, step) = (due.group, due.step);
-        self.target.groups.contains(&group) && self.target.holds(self.season, now, group, step)
+        let place = (due.group, due.step, due.half_day);
+        self.target.holds(self.season, now, place)
     }
 
     fn only(now: &Season, groups: &BTreeSet<usize>) -> Season {
@@ -437,7 +475,7 @@ impl<'a> Judge<'a> {
     fn outlook(&self, now: &Season, plan: &Plan) -> Outlook {
         let mine = |group: &str, pass: &str| {
             place(now, plan, group, pass)
-                .is_some_and(|(g, step)| self.target.holds(self.season, now, g, step))
+                .is_some_and(|place| self.target.holds(self.season, now, place))
         };
         let (mut left, mut elsewhere) = (0, 0);
         for u in &plan.uncovered {

@@ -80,6 +80,16 @@ pub(super) fn all_applied(season: &Season, changes: &[Change]) -> Option<Season>
     Some(now)
 }
 
+/// True if somebody is hired, in the last change for all hours of all the others: where the hours are
+/// more than a day's, no one shift holds them.
+pub(super) fn last_holds_all(season: &Season, ladder: &Ladder) -> bool {
+    let spans: Option<Vec<_>> = ladder.iter().map(|c| c.hired(season)).collect();
+    let Some((last, all)) = spans.as_ref().and_then(|s| s.split_last()) else {
+        return false;
+    };
+    all.iter().all(|s| last.0 <= s.0 && s.1 <= last.1)
+}
+
 fn effort(season: &Season, changes: &[Change]) -> u32 {
     let mut now = season.clone();
     let mut sum = 0;
@@ -143,8 +153,8 @@ impl Search<'_> {
         mut patience: usize,
     ) -> Result<Climbed, Error> {
         let mut found = Climbed::default();
-        // A shorter span of hours never covers more than the whole: the last rung decides.
-        let whole_first = matches!(ladder.first(), Some(Change::Hire { .. }));
+        // A shorter span of hours seldom covers more than the whole: the last rung decides.
+        let whole_first = last_holds_all(season, ladder);
         if whole_first
             && let Some((n, last)) = ladder.iter().enumerate().next_back()
             && let Some(changed) = last.applied(season)

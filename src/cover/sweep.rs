@@ -5,7 +5,7 @@
 //! falls with more hours. All others are counted one by one.
 
 use super::change::Change;
-use super::rank::{Search, Way, all_applied};
+use super::rank::{Search, Way, all_applied, last_holds_all};
 use super::remedies::{Kind, Ladder};
 use crate::error::Error;
 use crate::season::Season;
@@ -22,9 +22,9 @@ pub(super) struct Swept {
     pub(super) all_counted: bool,
 }
 
-/// Kinds whose ladders only add hours of work: whatever an earlier change allows, the last does.
-fn adds_hours(kind: Kind) -> bool {
-    matches!(kind, Kind::Shifts | Kind::Hire)
+/// True if a ladder only adds hours of work: whatever an earlier change allows, the last does.
+fn adds_hours(kind: Kind, season: &Season, ladder: &Ladder) -> bool {
+    kind == Kind::Shifts || last_holds_all(season, ladder)
 }
 
 struct Sweep<'a, 'b> {
@@ -59,7 +59,7 @@ impl Sweep<'_, '_> {
     /// Every change of a ladder by itself.
     fn alone(&mut self, kind: Kind, ladder: &Ladder) -> Result<(), Error> {
         let base = self.base();
-        if adds_hours(kind)
+        if adds_hours(kind, &base, ladder)
             && let Some(all) = ladder.last().and_then(|c| c.applied(&base))
             && self.left_by_hours(&all) > 0
         {
@@ -81,7 +81,8 @@ impl Sweep<'_, '_> {
         let base = self.base();
         let field = self.search.field;
         // The first changes that stand for all of their ladder.
-        let heads = if adds_hours(first) {
+        let first_adds = adds_hours(first, &base, ladder);
+        let heads = if first_adds {
             ladder.len().saturating_sub(1)..ladder.len()
         } else {
             0..ladder.len()
@@ -91,7 +92,7 @@ impl Sweep<'_, '_> {
                 continue;
             };
             for other in field.ladders(second, &after) {
-                if adds_hours(second)
+                if adds_hours(second, &after, &other)
                     && let Some(all) = other.last().and_then(|c| c.applied(&after))
                     && self.left_by_hours(&all) > 0
                 {
@@ -104,7 +105,7 @@ impl Sweep<'_, '_> {
                     let Some(both) = change.applied(&after) else {
                         continue;
                     };
-                    if !adds_hours(first) {
+                    if !first_adds {
                         let two = vec![ladder[at].clone(), change.clone()];
                         self.decide(&[first, second], two, &both)?;
                         continue;

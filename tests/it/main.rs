@@ -10,6 +10,7 @@ mod choosing;
 mod codes;
 mod cover;
 mod cover_bounds;
+mod cover_heat;
 mod damage;
 mod dates;
 mod dating;
