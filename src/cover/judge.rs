@@ -208,10 +208,7 @@ fn place(
     let g = season.groups.iter().position(|g| g.id.as_str() == group)?;
     let step = &plan.passes.iter().find(|p| p.id == pass)?.step;
     let steps = &season.groups[g].protocol.steps;
-    let half = pass
-        .strip_prefix(group)
-        .and_then(|p| p.strip_prefix('/')?.split('/').next())
-        .and_then(half_of);
+    let half = pass.rsplit('/').next().and_then(half_of);
     let step = steps.iter().position(|s| s.id.as_str() == step)?;
     Some((g, step, half))
 }
@@ -372,12 +369,11 @@ impl<'a> Judge<'a> {
     /// The same by a bound that never falls where somebody comes or works longer; by what is asked
     /// about alone, where that is enough.
     pub(super) fn left_by_hours(&self, now: &Season) -> u32 {
-        let near = self.near(now);
-        let (due, bred) = workload::covered_by_any(now, &expanded(&near.target));
+        let (due, bred) = workload::covered_by_any(now, &expanded(&self.dues(now)));
         if due > bred {
             return due - bred;
         }
-        self.left_by(&near, |some| workload::covered_by_any(now, some))
+        self.left_by(&self.near(now), |some| workload::covered_by_any(now, some))
     }
 
     /// About the head that is left: with everybody at whole sessions.

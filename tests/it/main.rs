@@ -11,6 +11,7 @@ mod codes;
 mod cover;
 mod cover_bounds;
 mod cover_heat;
+mod cover_rank;
 mod damage;
 mod dates;
 mod dating;

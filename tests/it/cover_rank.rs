@@ -1,0 +1,184 @@
+//! What remedies ask, in points reckoned here from what they say to write; their order; and the figures
+//! of the verdict, from the plan.
+
+use thawline::cover::{Answer, Question, Remedy, cover};
+use thawline::plan::Plan;
+use thawline::season::Season;
+use thawline::{pipeline, season};
+
+use crate::support::LIBRARY;
+
+fn read(text: &str) -> Season {
+    season::read("season.yaml", text.as_bytes(), &LIBRARY)
+        .unwrap_or_else(|e| panic!("{e}\n{text}"))
+        .0
+}
+
+fn answered(text: &str) -> (Answer, Plan) {
+    let season = read(text);
+    let answer = cover(&season, &LIBRARY, &Question::default()).unwrap().answer;
+    (answer, pipeline::plan(&season, &[]).unwrap())
+}
+
+/// One pen in mixed order, bred from 14:00 on by one who works alone, with two boxes.
+const SHORT: &str = "format: thawline.season/1
+name: Made up (invented)
+zone: America/Chicago
+sites: [{id: s, injections_head_per_hour: 60, inserts_head_per_hour: 60, breeding_boxes: 2}]
+groups: [{id: g, site: s, class: heifer, head: 46, protocol: heifer-7-day-co-synch-insert, start: \"2027-04-05T09:00\", order: mixed, bulls: [b]}]
+crew: [{id: t, minutes_per_cow: 5, minutes_spread: 0, shifts: [{from: \"06:00\", to: \"20:00\"}]}]
+semen: [{bull: b, straws: 900}]
+rules: {late_straw_risk_percent: 50}
+";
+
+fn clock(text: &str, after: &str) -> i64 {
+    let at = text.split(after).nth(1).unwrap();
+    let (h, m) = at[..5].split_once(':').unwrap();
+    h.parse::<i64>().unwrap() * 60 + m.parse::<i64>().unwrap()
+}
+
+fn number(text: &str, after: &str) -> i64 {
+    let rest = text.split(after).nth(1).unwrap();
+    let digits: String = rest.chars().take_while(char::is_ascii_digit).collect();
+    digits.parse().unwrap()
+}
+
+/// The points of a change, as the developers' page of this project has them: habits, clock times,
+/// things and people.
+fn points(kind: &str, write: &str) -> Option<i64> {
+    let halves = |minutes: i64| (minutes.abs() + 29) / 30;
+    Some(match kind {
+        "keep-order" => 10,
+        "pens" => 20 + 5 * (number(write, "pens: ") - 1),
+        "pass-pace" => {
+            let percent = 100 * (number(write, "head_per_hour: ") - 60) / 60;
+            40 + percent / 2
+        }
+        "start-hour" => 30 + halves(clock(write, "T") - 9 * 60),
+        "boxes" | "left-out-technician" => 45,
+        "helper" => 50,
+        "technician" => {
+            let long = (clock(write, "to: \"") - clock(write, "from: \"")).rem_euclid(24 * 60);
+            80 + 2 * halves(long) + if write.contains("helper: true") { 20 } else { 0 }
+        }
+        _ => return None,
+    })
+}
+
+fn check_points(remedy: &Remedy) -> bool {
+    if !remedy.brings.is_empty() || remedy.kinds.len() > 1 {
+        return false;
+    }
+    let Some(points) = points(&remedy.kinds[0], &remedy.write[0]) else {
+        return false;
+    };
+    assert_eq!(i64::from(remedy.effort_points), points, "{remedy:?}");
+    true
+}
+
+#[test]
+fn remedies_are_ranked_by_what_they_ask() {
+    let mut checked = Vec::new();
+    for head in [40, 46, 52, 60] {
+        let (answer, _) = answered(&SHORT.replace("head: 46", &format!("head: {head}")));
+        let covering = &answer.remedies[0].covering;
+        assert!(covering.len() > 2, "{head}: {covering:?}");
+        for pair in covering.windows(2) {
+            let key = |r: &Remedy| (r.effort_points, -r.margin_minutes);
+            assert!(key(&pair[0]) <= key(&pair[1]), "{pair:?}");
+        }
+        let known = covering.iter().filter(|r| check_points(r));
+        checked.extend(known.map(|r| r.kinds[0].clone()));
+        // What only lessens: the most head first.
+        let lessening = &answer.remedies[0].lessening;
+        assert!(lessening.is_sorted_by_key(|r| r.uncovered_head));
+    }
+    checked.sort();
+    checked.dedup();
+    println!("points reckoned: {checked:?}");
+    assert!(checked.len() >= 3, "{checked:?}");
+}
+
+/// A change that brings a warning or night work asks more by so many points, and says what it brings.
+#[test]
+fn what_a_change_brings_is_weighed() {
+    let mut seen = 0;
+    for head in [40, 46, 52, 60, 80] {
+        let text = SHORT
+            .replace("head: 46", &format!("head: {head}"))
+            .replace(", shifts: [{from: \"06:00\", to: \"20:00\"}]", "");
+        let (answer, _) = answered(&text);
+        for remedy in answer.remedies.iter().flat_map(|r| &r.covering) {
+            let one = remedy.kinds.len() == 1 && !remedy.brings.is_empty();
+            if let Some(points) = points(&remedy.kinds[0], &remedy.write[0]).filter(|_| one) {
+                let more = i64::from(remedy.effort_points) - points;
+                let n = remedy.brings.len() as i64;
+                assert!((5 * n..=15 * n).contains(&more) && more % 5 == 0, "{remedy:?}");
+                seen += 1;
+            }
+        }
+    }
+    assert!(seen > 0);
+}
+
+/// The verdict's figures, and each session's, are those of a plan made by itself.
+#[test]
+fn figures_are_those_of_the_plan() {
+    let text = SHORT.replace(
+        "bulls: [b]}]",
+        "bulls: [b]}, {id: h, site: s, class: heifer, head: 70, protocol: heifer-7-day-co-synch-insert, start: \"2027-04-12T09:00\", order: mixed, bulls: [b]}]",
+    );
+    let (answer, plan) = answered(&text);
+    let v = &answer.verdict;
+    assert_eq!((v.due_head, v.uncovered_head), (116, plan.verdict.uncovered_head));
+    assert_eq!((v.elsewhere_uncovered_head, v.covered, v.margin_kept), (0, false, false));
+    assert!(v.words[0].starts_with(&format!("Not covered: {} of 116 head cannot be bred", v.uncovered_head)));
+    assert!(v.words[0].ends_with("in 2 of 2 sessions."), "{}", v.words[0]);
+    // The session that leaves most comes first.
+    let left: Vec<u32> = answer.remedies.iter().map(|r| r.uncovered_head).collect();
+    assert!(left.len() == 2 && left[0] > left[1], "{left:?}");
+    for r in &answer.remedies {
+        assert_eq!(r.uncovered_head + r.elsewhere_uncovered_head, v.uncovered_head);
+    }
+    // One group asked about: what the other leaves is elsewhere.
+    let question = Question {
+        group: Some("h".into()),
+        ..Question::default()
+    };
+    let one = cover(&read(&text), &LIBRARY, &question).unwrap().answer;
+    let of_h: u32 = plan.uncovered.iter().filter(|u| u.group == "h").map(|u| u.head).sum();
+    assert_eq!(one.verdict.due_head, 70);
+    assert_eq!(one.verdict.uncovered_head, of_h);
+    assert_eq!(one.verdict.elsewhere_uncovered_head, v.uncovered_head - of_h);
+    // The table: one technician known, others like that one; two boxes suffice for two.
+    let rows = &one.largest[0].rows;
+    let flags: Vec<(u32, bool, bool)> = rows.iter().map(|r| (r.technicians, r.hired, r.boxes_short)).collect();
+    assert_eq!(flags, [(1, false, false), (2, true, false), (3, true, true)]);
+}
+
+/// A change that leaves more of another group than now is no remedy: moved into the hours of a group
+/// that needs the whole crew, `g` would be bred at its cost.
+#[test]
+fn no_remedy_takes_from_others() {
+    // `h` is bred two hours after `g` at the same chute and fills the crew.
+    let text = SHORT
+        .replace("breeding_boxes: 2", "breeding_boxes: 1")
+        .replace(
+            "bulls: [b]}]",
+            "bulls: [b]}, {id: h, site: s, class: heifer, head: 38, protocol: heifer-7-day-co-synch-insert, start: \"2027-04-05T13:00\", order: kept, bulls: [b]}]",
+        );
+    let question = Question {
+        group: Some("g".into()),
+        ..Question::default()
+    };
+    let season = read(&text);
+    let found = cover(&season, &LIBRARY, &question).unwrap();
+    let r = &found.answer.remedies[0];
+    assert!(!r.covering.is_empty());
+    for (remedy, changed) in r.covering.iter().zip(&found.changed[0]) {
+        let plan = pipeline::plan(changed, &[]).unwrap();
+        let of_h: u32 = plan.uncovered.iter().filter(|u| u.group == "h").map(|u| u.head).sum();
+        assert!(of_h <= r.elsewhere_uncovered_head, "{:?}", remedy.asks);
+        assert_eq!(remedy.elsewhere_uncovered_head, of_h);
+    }
+}
