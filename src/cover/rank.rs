@@ -21,7 +21,7 @@ const MOST_PAIRS: usize = 5;
 /// Changes that suffice but bring warnings, before the first of them is taken.
 const PATIENCE: usize = 8;
 /// Seasons that are planned to see what they leave, at the most, where counting rules nothing out.
-const MOST_TRIALS: u32 = 2_000;
+const MOST_TRIALS: u32 = 100;
 /// Points for a warning that a change brings, and for night work.
 const WARNING_POINTS: u32 = 15;
 const NIGHT_POINTS: u32 = 5;
@@ -444,8 +444,7 @@ pub(super) fn remedies(
     let (good, some) = search.singles()?;
     let mut all_counted = true;
     // Each is planned with the whole season.
-    let many = field.judge.season.groups.len() > MANY_GROUPS;
-    let most = if many {
+    let most = if field.judge.season.groups.len() > MANY_GROUPS {
         MOST_COVERING / 2
     } else {
         MOST_COVERING
@@ -455,7 +454,7 @@ pub(super) fn remedies(
         let (pairs, best) = search.pairs()?;
         covering = search.plan_all(pairs, MOST_PAIRS, &mut lessening)?;
         if covering.is_empty() {
-            let swept = search.sweep(many)?;
+            let swept = search.sweep()?;
             all_counted = swept.all_counted;
             covering = search.plan_all(swept.good, MOST_PAIRS, &mut lessening)?;
         }

@@ -10,9 +10,8 @@ use super::remedies::{Kind, Ladder};
 use crate::error::Error;
 use crate::season::Season;
 
-/// Changes that are counted, at the most; in a season of many groups each takes longer.
-const MOST_COUNTED: u32 = 60_000;
-const MOST_COUNTED_OF_MANY: u32 = 20_000;
+/// Changes that are counted, at the most.
+const MOST_COUNTED: u32 = 20_000;
 
 /// What a sweep came to.
 pub(super) struct Swept {
@@ -134,17 +133,13 @@ impl Search<'_> {
     ///
     /// # Errors
     /// An internal error of a plan.
-    pub(super) fn sweep(&mut self, many: bool) -> Result<Swept, Error> {
+    pub(super) fn sweep(&mut self) -> Result<Swept, Error> {
         // What was doubted before is looked at again.
         self.doubt.set(0);
         let mut sweep = Sweep {
             search: self,
             counted: 0,
-            most: if many {
-                MOST_COUNTED_OF_MANY
-            } else {
-                MOST_COUNTED
-            },
+            most: MOST_COUNTED,
             good: Vec::new(),
         };
         for (n, kind) in Kind::ALL.into_iter().enumerate() {

@@ -141,7 +141,7 @@ fn changes(season: &Season) -> Vec<Change> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 6, failure_persistence: None, ..ProptestConfig::default() })]
 
     /// Where it is proven that nothing covers a session, none of these changes does, alone or two.
     #[test]

@@ -141,8 +141,8 @@ sites:
   - {id: north, injections_head_per_hour: 60, breeding_boxes: 1, minutes_to: {south: 40}}
   - {id: south, injections_head_per_hour: 60, breeding_boxes: 1}
 groups:
-  - {id: a, site: north, class: cow, head: 120, pens: 3, protocol: cow-7-day-co-synch-insert, start: \"2027-05-17T06:00\", latest_start: \"2027-05-17T14:00\", order: mixed, bulls: [b]}
-  - {id: c, site: south, class: cow, head: 60, pens: 2, protocol: cow-7-day-co-synch-insert, start: \"2027-05-17T06:00\", latest_start: \"2027-05-17T14:00\", order: mixed, bulls: [b]}
+  - {id: a, site: north, class: cow, head: 80, pens: 2, protocol: cow-7-day-co-synch-insert, start: \"2027-05-17T06:00\", latest_start: \"2027-05-17T09:00\", order: mixed, bulls: [b]}
+  - {id: c, site: south, class: cow, head: 60, pens: 2, protocol: cow-7-day-co-synch-insert, start: \"2027-05-17T06:00\", latest_start: \"2027-05-17T09:00\", order: mixed, bulls: [b]}
 crew:
   - {id: ana, minutes_per_cow: 4, minutes_spread: 0.5, helper: true}
 semen:

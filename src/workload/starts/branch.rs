@@ -6,7 +6,7 @@ use super::{Cost, Fault, Search};
 /// Choices of the first pens that are counted, whole choices that are counted as for a plan, and
 /// choices looked at in all, at the most.
 const MOST_COUNTED: usize = 3_000;
-const MOST_PLANNED: usize = 600;
+const MOST_PLANNED: usize = 300;
 const MOST_SEEN: usize = 200_000;
 
 #[derive(Default)]
