@@ -101,9 +101,7 @@ fn grown(all: &[Due], mut chosen: Vec<bool>, far: TimeDelta, times: usize) -> Ve
     let mut new: Vec<usize> = (0..all.len()).filter(|n| chosen[*n]).collect();
     let mut every = new.clone();
     for _ in 0..times {
-        let near = |n: &usize| {
-            !chosen[*n] && new.iter().any(|m| within(hours[*n], hours[*m], far))
-        };
+        let near = |n: &usize| !chosen[*n] && new.iter().any(|m| within(hours[*n], hours[*m], far));
         let more: Vec<usize> = (0..all.len()).filter(near).collect();
         if more.is_empty() {
             break;
@@ -257,7 +255,9 @@ impl<'a> Judge<'a> {
                 .iter()
                 .map(Remark::from)
                 .collect(),
-            dates: (0..season.groups.len()).map(|g| dues_of(season, g)).collect(),
+            dates: (0..season.groups.len())
+                .map(|g| dues_of(season, g))
+                .collect(),
         }
     }
 

@@ -44,7 +44,12 @@ impl Sweep<'_, '_> {
     }
 
     /// Counts a change, or two, to the end.
-    fn decide(&mut self, kinds: &[Kind], changes: Vec<Change>, season: &Season) -> Result<(), Error> {
+    fn decide(
+        &mut self,
+        kinds: &[Kind],
+        changes: Vec<Change>,
+        season: &Season,
+    ) -> Result<(), Error> {
         if self.left_by_hours(season) == 0 && self.search.rung(season)?.1.is_some() {
             self.good.extend(self.search.way(kinds, changes));
         }

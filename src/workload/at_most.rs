@@ -135,8 +135,12 @@ impl Person {
                 }
             }
             was_free = is_free;
-            person.seconds.push(person.seconds[person.seconds.len() - 1] + seconds);
-            person.begins.push(person.begins[person.begins.len() - 1] + begins);
+            person
+                .seconds
+                .push(person.seconds[person.seconds.len() - 1] + seconds);
+            person
+                .begins
+                .push(person.begins[person.begins.len() - 1] + begins);
         }
         person
     }
@@ -328,9 +332,8 @@ pub fn covered_by_any(season: &Season, expanded: &Expanded) -> (u32, u32) {
         let longest = LONGEST.num_seconds() / slots.seconds();
         left(&here, longest, |i, j| {
             let (a, b) = (slots.start(i), slots.start(j + 1));
-            let touching = |s: &&(usize, Instant, Instant)| {
-                sites.contains(&s.0) && s.1 < b && a < s.2
-            };
+            let touching =
+                |s: &&(usize, Instant, Instant)| sites.contains(&s.0) && s.1 < b && a < s.2;
             let visits = sessions.iter().filter(touching).count() as u32;
             let (i, j) = (span.place(i), span.place(j) + 1);
             crew.most(i, j, visits, slots.seconds())

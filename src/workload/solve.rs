@@ -176,11 +176,7 @@ fn most_head(network: &Network, whole: bool, watch: &dyn Watch) -> Result<Chosen
 }
 
 /// The switches for least distance and road, with at least so much head.
-fn least_distance(
-    network: &Network,
-    least: f64,
-    watch: &dyn Watch,
-) -> Result<Vec<f64>, String> {
+fn least_distance(network: &Network, least: f64, watch: &dyn Watch) -> Result<Vec<f64>, String> {
     let mut program = Program::default();
     for arc in &network.arcs {
         program.var(Var {

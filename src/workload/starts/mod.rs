@@ -93,7 +93,11 @@ pub fn settle(season: &Season, watch: &dyn Watch) -> Result<(Season, Vec<Finding
         );
         group.pen_starts = PenStarts::Given(starts);
     }
-    if let Some(pen) = open.pens.first().filter(|_| watch.stop() && !search.all_tried) {
+    if let Some(pen) = open
+        .pens
+        .first()
+        .filter(|_| watch.stop() && !search.all_tried)
+    {
         findings.push(
             Finding::warning(
                 Code::StoppedByHand,
