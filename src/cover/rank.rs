@@ -444,7 +444,8 @@ pub(super) fn remedies(
     let (good, some) = search.singles()?;
     let mut all_counted = true;
     // Each is planned with the whole season.
-    let most = if field.judge.season.groups.len() > MANY_GROUPS {
+    let many = field.judge.season.groups.len() > MANY_GROUPS;
+    let most = if many {
         MOST_COVERING / 2
     } else {
         MOST_COVERING
@@ -454,7 +455,7 @@ pub(super) fn remedies(
         let (pairs, best) = search.pairs()?;
         covering = search.plan_all(pairs, MOST_PAIRS, &mut lessening)?;
         if covering.is_empty() {
-            let swept = search.sweep()?;
+            let swept = search.sweep(many)?;
             all_counted = swept.all_counted;
             covering = search.plan_all(swept.good, MOST_PAIRS, &mut lessening)?;
         }

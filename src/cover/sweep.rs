@@ -10,8 +10,11 @@ use super::remedies::{Kind, Ladder};
 use crate::error::Error;
 use crate::season::Season;
 
-/// Changes that are counted, at the most.
+/// Changes that are counted, at the most; in a season of many groups each takes longer.
 const MOST_COUNTED: u32 = 20_000;
+const MOST_COUNTED_OF_MANY: u32 = 2_000;
+/// Changes that are counted to make a ladder of pens' starts, about.
+const TO_STAGGER: u32 = 50;
 
 /// What a sweep came to.
 pub(super) struct Swept {
@@ -95,6 +98,12 @@ impl Sweep<'_, '_> {
             let Some(after) = ladder[at].applied(&base) else {
                 continue;
             };
+            if second == Kind::PenStarts {
+                self.counted += TO_STAGGER;
+            }
+            if self.is_over() {
+                return Ok(());
+            }
             for other in field.ladders(second, &after) {
                 if adds_hours(second, &after, &other)
                     && let Some(all) = other.last().and_then(|c| c.applied(&after))
@@ -138,13 +147,17 @@ impl Search<'_> {
     ///
     /// # Errors
     /// An internal error of a plan.
-    pub(super) fn sweep(&mut self) -> Result<Swept, Error> {
+    pub(super) fn sweep(&mut self, many: bool) -> Result<Swept, Error> {
         // What was doubted before is looked at again.
         self.doubt.set(0);
         let mut sweep = Sweep {
             search: self,
             counted: 0,
-            most: MOST_COUNTED,
+            most: if many {
+                MOST_COUNTED_OF_MANY
+            } else {
+                MOST_COUNTED
+            },
             good: Vec::new(),
         };
         for (n, kind) in Kind::ALL.into_iter().enumerate() {
