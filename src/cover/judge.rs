@@ -106,7 +106,9 @@ fn grown(all: &[Due], mut chosen: Vec<bool>, far: TimeDelta, times: usize) -> Ve
         if more.is_empty() {
             break;
         }
-        more.iter().for_each(|n| chosen[*n] = true);
+        for n in &more {
+            chosen[*n] = true;
+        }
         every.extend(&more);
         new = more;
     }
@@ -121,7 +123,9 @@ fn grown(all: &[Due], mut chosen: Vec<bool>, far: TimeDelta, times: usize) -> Ve
             !chosen[*n] && new.iter().any(|m| same(&m))
         };
         let more: Vec<usize> = (0..all.len()).filter(touches).collect();
-        more.iter().for_each(|n| chosen[*n] = true);
+        for n in &more {
+            chosen[*n] = true;
+        }
         new = more;
     }
     chosen

@@ -77,7 +77,7 @@ impl Search<'_> {
             if !self.bounds.contains_key(chosen.as_slice()) {
                 seen.counted += 1;
             }
-            cost.uncovered = cost.uncovered.max(self.left_at_least(chosen)?);
+            cost.uncovered = cost.uncovered.max(self.left_at_least(chosen));
             if cost < now {
                 now = self.branch(best, now, chosen, cost, seen)?;
             }

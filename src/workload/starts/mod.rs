@@ -137,7 +137,7 @@ impl Search<'_> {
             self.improve(&mut best)?;
         }
         // What the others leave without any of these pens is left in any choice.
-        let least = self.left_at_least(&[])?;
+        let least = self.left_at_least(&[]);
         if self.cost(&best)?.uncovered > least
             && !self.watch.stop()
             && let Some(choice) = model::propose(self.season, self.open, self.watch)
@@ -243,9 +243,9 @@ impl Search<'_> {
 
     /// Head that is left at the least with the first pens begun so, whenever the others begin: pens
     /// left out can only take people away.
-    fn left_at_least(&mut self, choice: &[usize]) -> Result<u32, Fault> {
+    fn left_at_least(&mut self, choice: &[usize]) -> u32 {
         if let Some(known) = self.bounds.get(choice) {
-            return Ok(*known);
+            return *known;
         }
         let expanded = self.dated(choice);
         let (due, bred) = at_most::covered_by_any(self.season, &expanded);
@@ -256,7 +256,7 @@ impl Search<'_> {
             left = due - count::covered_at_most(self.season, &expanded);
         }
         self.bounds.insert(choice.to_vec(), left);
-        Ok(left)
+        left
     }
 
     fn cost(&mut self, choice: &[usize]) -> Result<Cost, Fault> {
