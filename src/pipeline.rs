@@ -34,7 +34,7 @@ pub fn plan_watched(
     }
     let mut findings = findings.to_vec();
     let settled = if season.has_open_pens() {
-        let (settled, said) = workload::starts::settle(season).map_err(|f| at_fault(&f))?;
+        let (settled, said) = workload::starts::settle(season, watch).map_err(|f| at_fault(&f))?;
         findings.extend(said);
         Cow::Owned(settled)
     } else {

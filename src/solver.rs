@@ -8,6 +8,12 @@ use good_lp::{
     variable, variables,
 };
 
+use crate::watch::{Unwatched, Watch};
+
+/// Nodes that a search opens before it asks whether to go on. It then goes on from the best node left
+/// in place of the deepest, so fewer would find good values later.
+const NODES_BETWEEN: usize = 64;
+
 /// A variable: its bounds, what a unit costs, and whether it is whole.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Var {
@@ -87,10 +93,7 @@ impl Program {
     /// # Errors
     /// What the solver says, if no values fit or it fails; if its limit came before any answer.
     pub fn cheapest(&self, nodes: usize) -> Result<Answer, String> {
-        #[cfg(feature = "highs")]
-        return self.answer(nodes, by_highs);
-        #[cfg(not(feature = "highs"))]
-        self.answer(nodes, embedded)
+        self.cheapest_until(nodes, &Unwatched)
     }
 
     /// Values in fractions at least cost, and what one more of each row's limit would save: zero
@@ -129,7 +132,20 @@ impl Program {
         Ok((values, prices))
     }
 
-    fn answer(&self, nodes: usize, solver: Solver) -> Result<Answer, String> {
+    /// The same, ended early if so asked: with the best values found so far, or an error if there are
+    /// none. Asked every few nodes of the tree; its root, and a program without whole variables, are
+    /// not broken off.
+    ///
+    /// # Errors
+    /// As [`Program::cheapest`].
+    pub fn cheapest_until(&self, nodes: usize, watch: &dyn Watch) -> Result<Answer, String> {
+        #[cfg(feature = "highs")]
+        return self.answer(nodes, by_highs, watch);
+        #[cfg(not(feature = "highs"))]
+        self.answer(nodes, embedded, watch)
+    }
+
+    fn answer(&self, nodes: usize, solver: Solver, watch: &dyn Watch) -> Result<Answer, String> {
         let mut vars = variables!();
         let all: Vec<Variable> = self
             .vars
@@ -152,7 +168,7 @@ impl Program {
             }
         });
         let search = self.vars.iter().any(|v| v.whole).then_some(nodes);
-        let found = solver(vars.minimise(cost), rows.collect(), &all, search)?;
+        let found = solver(vars.minimise(cost), rows.collect(), &all, (search, watch))?;
         let cost: f64 = self
             .vars
             .iter()
@@ -180,8 +196,12 @@ struct Found {
 }
 
 /// Solves a program of these rows; with a limit in nodes if any variable is whole.
-type Solver =
-    fn(UnsolvedProblem, Vec<Constraint>, &[Variable], Option<usize>) -> Result<Found, String>;
+type Solver = fn(
+    UnsolvedProblem,
+    Vec<Constraint>,
+    &[Variable],
+    (Option<usize>, &dyn Watch),
+) -> Result<Found, String>;
 
 /// The solver that is always there: pure Rust.
 #[cfg_attr(feature = "highs", allow(dead_code))]
@@ -189,7 +209,7 @@ fn embedded(
     program: UnsolvedProblem,
     rows: Vec<Constraint>,
     all: &[Variable],
-    search: Option<usize>,
+    (search, watch): (Option<usize>, &dyn Watch),
 ) -> Result<Found, String> {
     let mut model = program.using(microlp);
     for row in rows {
@@ -204,12 +224,25 @@ fn embedded(
         });
     };
     let mut options = ::microlp::SolveOptions::default();
-    options.node_limit = Some(nodes as _);
-    let found = model
+    let at_once = |left: usize| left.min(NODES_BETWEEN) as u64;
+    let mut left = nodes;
+    options.node_limit = Some(at_once(left));
+    let mut outcome = model
         .as_inner()
         .solve_with(options)
-        .map(::microlp::SolveOutcome::into_solution)
-        .map_err(|e| e.to_string())?
+        .map_err(|e| e.to_string())?;
+    // Cut in the same pieces whether anybody looks on or not: the answer is the same.
+    while outcome.termination_reason() == ::microlp::TerminationReason::NodeLimit {
+        left = left.saturating_sub(NODES_BETWEEN);
+        if left == 0 || watch.stop() {
+            break;
+        }
+        let mut more = ::microlp::ResumeOptions::default();
+        more.node_limit = Some(at_once(left));
+        outcome = outcome.resume_with(more).map_err(|e| e.to_string())?;
+    }
+    let found = outcome
+        .into_solution()
         .map_err(|_| "no choice was found within the limit".to_owned())?;
     let reason = found.termination_reason();
     Ok(Found {
@@ -226,11 +259,11 @@ fn by_highs(
     program: UnsolvedProblem,
     rows: Vec<Constraint>,
     all: &[Variable],
-    search: Option<usize>,
+    (search, watch): (Option<usize>, &dyn Watch),
 ) -> Result<Found, String> {
     use good_lp::solvers::SolutionStatus;
     if all.is_empty() {
-        return embedded(program, rows, all, search);
+        return embedded(program, rows, all, (search, watch));
     }
     // One thread, and simplex, so that the answer is the same each time and lies in a corner.
     let mut model = program
@@ -293,6 +326,53 @@ mod tests {
         assert!((bag(false).cost + 3.0 + 8.0 / 3.0).abs() < 1e-6);
     }
 
+    /// A knapsack of many kinds, for a search of some hundred nodes.
+    fn knapsack() -> Program {
+        let mut p = Program::default();
+        let mut terms = [Vec::new(), Vec::new()];
+        for n in 0..28_u32 {
+            let (a, b) = (f64::from(17 + n * 37 % 41), f64::from(13 + n * 29 % 43));
+            let var = p.var(Var {
+                low: 0.0,
+                high: 1.0,
+                cost: -(a + b + f64::from(n % 5)),
+                whole: true,
+            });
+            terms[0].push((var, a));
+            terms[1].push((var, b));
+        }
+        for row in terms {
+            p.row(row, Sense::AtMost, 301.0);
+        }
+        p
+    }
+
+    /// Stops when asked for the so-manieth time.
+    struct After(std::sync::atomic::AtomicUsize);
+
+    impl Watch for After {
+        fn stop(&self) -> bool {
+            use std::sync::atomic::Ordering::Relaxed;
+            let before = self
+                .0
+                .fetch_update(Relaxed, Relaxed, |n| Some(n.saturating_sub(1)));
+            before == Ok(0)
+        }
+    }
+
+    #[test]
+    fn a_search_in_pieces_ends_early_when_asked() {
+        let p = knapsack();
+        let whole = p.cheapest(100_000).unwrap();
+        assert!(whole.proven);
+        let cut = p.cheapest_until(100_000, &After(4.into()));
+        if let Ok(cut) = cut {
+            assert!(!cut.proven && cut.bound <= whole.cost + 1e-6 && cut.cost >= whole.cost - 1e-6);
+        }
+        let limited = p.cheapest(NODES_BETWEEN * 3);
+        assert!(limited.is_err() || limited.is_ok_and(|a| !a.proven));
+    }
+
     #[test]
     fn what_cannot_be_is_an_error() {
         let mut p = Program::default();
@@ -331,7 +411,7 @@ mod tests {
                 p.row(terms, Sense::AtMost, 5.0 + below(30) as f64);
             }
             let costs = [embedded as Solver, by_highs].map(|solver| {
-                let answer = p.answer(5_000, solver).unwrap();
+                let answer = p.answer(5_000, solver, &Unwatched).unwrap();
                 assert!(answer.proven);
                 answer.cost
             });

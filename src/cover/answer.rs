@@ -274,11 +274,15 @@ pub struct Remedies {
     pub lessening: Vec<Remedy>,
     /// Each kind of change that was tried, and how near it came.
     pub tried: Vec<Tried>,
-    /// True if what was ruled out is ruled out for certain; in a season of many groups it was counted
-    /// with everybody at whole sessions.
+    /// True if what was ruled out is ruled out for certain: no plan covers with it.
     pub proven: bool,
-    /// True if nothing covers, though every change of every kind was counted, and those of each kind
-    /// that help most together with every change of each other kind.
+    /// True if every change was counted, and where none suffices every two of different kinds; false if
+    /// there were too many.
+    pub every_pair_counted: bool,
+    /// Changes that do not cover as planned, though neither counting nor the plan's own bound rules out
+    /// that another plan would.
+    pub undecided: u32,
+    /// True if nothing that was counted covers.
     pub nothing_covers: bool,
 }
 

@@ -8,6 +8,7 @@ use chrono::{Datelike, NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
 use crate::protocol::Protocol;
 use crate::season::raw::Weekday;
 use crate::season::{Group, Order, Pace, PenStarts, Season, Shift, StrawPlace, Technician};
+use crate::time::Instant;
 use crate::units::{Head, HeadPerHour, Seconds, StrawSize, Straws};
 
 /// One change.
@@ -157,6 +158,16 @@ impl Change {
         let mut new = season.clone();
         self.apply(&mut new)?;
         (new != *season).then_some(new)
+    }
+
+    /// From when to when somebody more is hired.
+    pub(super) fn hired(&self, season: &Season) -> Option<(Instant, Instant)> {
+        match self {
+            Self::Hire {
+                technician, date, ..
+            } => Some(technician.shifts.first()?.span(season.zone, *date)),
+            _ => None,
+        }
     }
 
     fn apply(&self, season: &mut Season) -> Option<()> {

@@ -5,17 +5,20 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::TimeDelta;
 
-use super::MANY_GROUPS;
 use super::largest::at_fault;
 use crate::error::Error;
-use crate::expand::{self, Due, Expanded};
+use crate::expand::{self, Due, Expanded, Half};
 use crate::plan::{Moment, Plan, Remark, Session};
-use crate::season::Season;
+use crate::season::{Group, Season};
 use crate::time::Instant;
 use crate::{pipeline, workload};
 
 /// From the first straws in the bath to the first cow, at the most.
 const LEAD: TimeDelta = TimeDelta::hours(1);
+/// Work at another site within this of the hours may be of the same day of somebody's.
+const DAY: TimeDelta = TimeDelta::hours(24);
+/// Dues of days that hang together, which are planned to prove what a change leaves, at the most.
+const MOST_TOGETHER: usize = 16;
 
 /// The breeding asked about: steps of groups. Where a group is on another protocol, all of its
 /// steps.
@@ -25,6 +28,8 @@ pub(super) struct Target {
     pub(super) groups: Vec<usize>,
     /// Group and step, by their places.
     pub(super) steps: BTreeSet<(usize, usize)>,
+    /// Of groups bred as heat is seen: the half-days.
+    pub(super) halves: BTreeSet<(usize, Half)>,
 }
 
 /// Remarks, each with whether it is a warning.
@@ -42,6 +47,100 @@ pub(super) struct Outlook {
     pub(super) last_cow: Option<Moment>,
     /// Warnings and night work that the plan before did not have.
     pub(super) brings: Brings,
+    /// True if no plan leaves less.
+    pub(super) certain: bool,
+}
+
+/// What a plan of the groups near comes to.
+pub(super) struct Trial {
+    /// Head left.
+    pub(super) left: u32,
+    /// False if it does not suffice, and another plan might.
+    pub(super) certain: bool,
+    /// What it brings, if it suffices.
+    pub(super) brings: Option<Brings>,
+}
+
+/// The breeding asked about and what is bred about the same hours.
+struct Near {
+    groups: BTreeSet<usize>,
+    dues: Vec<Due>,
+    /// What is asked about.
+    target: Vec<Due>,
+    /// True if there is work at another site on such a day that somebody might divide it.
+    may_divide: bool,
+}
+
+fn expanded(dues: &[Due]) -> Expanded {
+    let mut dues = dues.to_vec();
+    dues.sort_by_key(|d| {
+        let earliest = d.safe_hours().earliest;
+        (earliest, d.group, d.pen, d.step, d.half_day)
+    });
+    Expanded {
+        passes: Vec::new(),
+        dues,
+        heats: Vec::new(),
+        findings: Vec::new(),
+    }
+}
+
+fn picked(all: &[Due], chosen: &[bool]) -> Vec<Due> {
+    let mine = all.iter().zip(chosen).filter(|(_, yes)| **yes);
+    mine.map(|(d, _)| d.clone()).collect()
+}
+
+fn within(a: (Instant, Instant), b: (Instant, Instant), far: TimeDelta) -> bool {
+    a.0 < b.1 + far && b.0 < a.1 + far
+}
+
+/// Dues chosen, those whose hours are within `far` of theirs, so many times over, and those of
+/// the same sessions.
+fn grown(all: &[Due], mut chosen: Vec<bool>, far: TimeDelta, times: usize) -> Vec<bool> {
+    let hours: Vec<_> = all.iter().map(hours).collect();
+    let mut new: Vec<usize> = (0..all.len()).filter(|n| chosen[*n]).collect();
+    let mut every = new.clone();
+    for _ in 0..times {
+        let near = |n: &usize| !chosen[*n] && new.iter().any(|m| within(hours[*n], hours[*m], far));
+        let more: Vec<usize> = (0..all.len()).filter(near).collect();
+        if more.is_empty() {
+            break;
+        }
+        for n in &more {
+            chosen[*n] = true;
+        }
+        every.extend(&more);
+        new = more;
+    }
+    // Hours of one site that touch are of one session.
+    new = every;
+    while !new.is_empty() {
+        let touches = |n: &usize| {
+            let same = |m: &&usize| {
+                let (a, b) = (hours[*n], hours[**m]);
+                all[*n].site == all[**m].site && a.0 <= b.1 && b.0 <= a.1
+            };
+            !chosen[*n] && new.iter().any(|m| same(&m))
+        };
+        let more: Vec<usize> = (0..all.len()).filter(touches).collect();
+        for n in &more {
+            chosen[*n] = true;
+        }
+        new = more;
+    }
+    chosen
+}
+
+/// Dues of a group, by its place in the season.
+fn dues_of(season: &Season, group: usize) -> Vec<Due> {
+    let alone = std::slice::from_ref(&season.groups[group]);
+    let dues = expand::dates(season, alone).dues.into_iter();
+    dues.map(|d| Due { group, ..d }).collect()
+}
+
+/// True if each part of a plan is as good as can be.
+fn is_best(plan: &Plan) -> bool {
+    plan.search.proven == plan.search.parts
 }
 
 pub(super) struct Judge<'a> {
@@ -58,6 +157,8 @@ pub(super) struct Judge<'a> {
     straws_short: bool,
     /// What is noticed of the dates as they are.
     dated: Vec<Remark>,
+    /// Dues of each group as it is.
+    dates: Vec<Vec<Due>>,
 }
 
 impl Target {
@@ -66,10 +167,14 @@ impl Target {
         let mut found = Self {
             groups: Vec::new(),
             steps: BTreeSet::new(),
+            halves: BTreeSet::new(),
         };
         for pen in &session.pens {
             let place = place(season, plan, &pen.group, &pen.pass);
-            let Some((group, step)) = place else { continue };
+            let Some((group, step, half)) = place else {
+                continue;
+            };
+            found.halves.extend(half.map(|h| (group, h)));
             if !found.groups.contains(&group) {
                 found.groups.push(group);
             }
@@ -78,19 +183,47 @@ impl Target {
         found
     }
 
-    pub(super) fn holds(&self, before: &Season, now: &Season, group: usize, step: usize) -> bool {
+    /// True if a breeding of a season is what is asked about. Where a group that is bred as heat is seen
+    /// begins at another time, its half-days are others: then all of them are.
+    pub(super) fn holds(
+        &self,
+        before: &Season,
+        now: &Season,
+        (group, step, half): (usize, usize, Option<Half>),
+    ) -> bool {
+        let (was, is) = (&before.groups[group], &now.groups[group]);
+        let other = was.protocol.id != is.protocol.id;
+        let moved = other || was.start != is.start || was.pen_starts != is.pen_starts;
         self.groups.contains(&group)
-            && (self.steps.contains(&(group, step))
-                || before.groups[group].protocol.id != now.groups[group].protocol.id)
+            && (other || self.steps.contains(&(group, step)))
+            && half.is_none_or(|h| moved || self.halves.contains(&(group, h)))
     }
 }
 
-/// A pass of a plan, as places of its group and step in the season.
-fn place(season: &Season, plan: &Plan, group: &str, pass: &str) -> Option<(usize, usize)> {
+/// A pass of a plan, as places of its group and step in the season, and its half-day.
+fn place(
+    season: &Season,
+    plan: &Plan,
+    group: &str,
+    pass: &str,
+) -> Option<(usize, usize, Option<Half>)> {
     let g = season.groups.iter().position(|g| g.id.as_str() == group)?;
     let step = &plan.passes.iter().find(|p| p.id == pass)?.step;
     let steps = &season.groups[g].protocol.steps;
-    Some((g, steps.iter().position(|s| s.id.as_str() == step)?))
+    let half = pass.rsplit('/').next().and_then(half_of);
+    let step = steps.iter().position(|s| s.id.as_str() == step)?;
+    Some((g, step, half))
+}
+
+/// A half-day, from its id.
+fn half_of(id: &str) -> Option<Half> {
+    let (seen, late) = match (id.strip_suffix("-am"), id.strip_suffix("-pm")) {
+        (Some(day), _) => (day, false),
+        (_, Some(day)) => (day, true),
+        _ => return None,
+    };
+    let seen = seen.parse().ok()?;
+    Some(Half { seen, late })
 }
 
 /// The hours of a pen, whichever comes first.
@@ -104,8 +237,9 @@ impl<'a> Judge<'a> {
         let mut others: BTreeMap<usize, u32> = BTreeMap::new();
         let mut left = 0;
         for u in &plan.uncovered {
-            if let Some((group, step)) = place(season, plan, &u.group, &u.pass) {
-                if target.holds(season, season, group, step) {
+            if let Some(place) = place(season, plan, &u.group, &u.pass) {
+                let group = place.0;
+                if target.holds(season, season, place) {
                     left += u.head;
                 } else {
                     *others.entry(group).or_default() += u.head;
@@ -125,6 +259,9 @@ impl<'a> Judge<'a> {
                 .iter()
                 .map(Remark::from)
                 .collect(),
+            dates: (0..season.groups.len())
+                .map(|g| dues_of(season, g))
+                .collect(),
         }
     }
 
@@ -143,84 +280,133 @@ impl<'a> Judge<'a> {
             .collect();
         let dated = expand::dates(now, &mine);
         let held = |d: &Due| {
-            self.target
-                .holds(self.season, now, self.target.groups[d.group], d.step)
+            let place = (self.target.groups[d.group], d.step, d.half_day);
+            self.target.holds(self.season, now, place)
         };
         dated.dues.into_iter().filter(held).collect()
     }
 
-    /// The groups asked about and those that are bred about the same hours, by their places.
-    fn near(&self, now: &Season) -> (Vec<usize>, Expanded) {
-        let dated = expand::dates(now, &now.groups);
-        let mine: Vec<(Instant, Instant)> = dated
-            .dues
-            .iter()
-            .filter(|d| self.target.groups.contains(&d.group))
-            .map(hours)
-            .collect();
-        // Breeding farther from these hours takes nobody from them.
-        let roads = now.sites.iter().flat_map(|s| &s.road).max();
-        let far = LEAD + roads.copied().unwrap_or_default();
-        let close = |d: &Due| {
-            let (a, b) = hours(d);
-            mine.iter().any(|m| a < m.1 + far && m.0 < b + far)
+    /// Dues of a changed season, group by group; what did not change is dated once.
+    fn dated(&self, now: &Season) -> Vec<Vec<Due>> {
+        let before = self.season;
+        // A change is to what is asked about, or to a site.
+        let of = |(g, group): (usize, &Group)| {
+            let same = !self.target.groups.contains(&g) || before.groups[g] == *group;
+            if same && before.sites[group.site] == now.sites[group.site] {
+                self.dates[g].clone()
+            } else {
+                dues_of(now, g)
+            }
         };
-        let groups: BTreeSet<usize> = dated
-            .dues
-            .iter()
-            .filter(|d| self.target.groups.contains(&d.group) || close(d))
-            .map(|d| d.group)
-            .chain(self.target.groups.iter().copied())
-            .collect();
-        (groups.into_iter().collect(), dated)
+        now.groups.iter().enumerate().map(of).collect()
     }
 
-    fn only(now: &Season, groups: &[usize]) -> Season {
+    /// What of a changed season is looked at.
+    fn near(&self, now: &Season) -> Near {
+        let all: Vec<Due> = self.dated(now).into_iter().flatten().collect();
+        let held = |d: &Due| self.is_asked(now, d);
+        let mine: Vec<(usize, (Instant, Instant))> = all
+            .iter()
+            .filter(|d| held(d))
+            .map(|d| (d.site, hours(d)))
+            .collect();
+        let roads = now.sites.iter().flat_map(|s| &s.road).max();
+        let roads = roads.copied().unwrap_or_default();
+        // Breeding farther from these hours takes nobody from them.
+        let chosen = grown(&all, all.iter().map(held).collect(), LEAD + roads, 1);
+        let may_divide = all.iter().any(|d| {
+            let other = |(site, h): &(usize, (Instant, Instant))| {
+                *site != d.site && within(hours(d), *h, DAY + roads)
+            };
+            mine.iter().any(other)
+        });
+        let target = all.iter().map(held).collect::<Vec<bool>>();
+        let groups = |dues: &[Due]| dues.iter().map(|d| d.group).collect::<BTreeSet<usize>>();
+        let dues = picked(&all, &chosen);
+        Near {
+            groups: groups(&dues),
+            dues,
+            target: picked(&all, &target),
+            may_divide,
+        }
+    }
+
+    /// What is asked about and all breeding of the days that hang together with it: whoever may divide
+    /// a day with some may do so with those near these.
+    fn whole_days(&self, now: &Season) -> Vec<Due> {
+        let all: Vec<Due> = self.dated(now).into_iter().flatten().collect();
+        let target = all.iter().map(|d| self.is_asked(now, d)).collect();
+        let roads = now.sites.iter().flat_map(|s| &s.road).max();
+        let far = DAY + roads.copied().unwrap_or_default();
+        picked(&all, &grown(&all, target, far, all.len()))
+    }
+
+    fn is_asked(&self, now: &Season, due: &Due) -> bool {
+        let place = (due.group, due.step, due.half_day);
+        self.target.holds(self.season, now, place)
+    }
+
+    fn only(now: &Season, groups: &BTreeSet<usize>) -> Season {
         let mut some = now.clone();
         some.groups = groups.iter().map(|g| now.groups[*g].clone()).collect();
         some.open.clear();
         some
     }
 
-    /// True if what is ruled out by counting is ruled out for certain; in a season of many groups it
-    /// is for everybody at whole sessions.
-    pub(super) fn is_proof(&self) -> bool {
-        self.season.groups.len() <= MANY_GROUPS
-    }
-
-    fn others_of(&self, groups: &[usize]) -> u32 {
+    fn others_of(&self, groups: &BTreeSet<usize>) -> u32 {
         groups.iter().filter_map(|g| self.others.get(g)).sum()
     }
 
     /// Head that any plan of the changed season leaves of what is asked about at the least, unless
-    /// it leaves more elsewhere than now; with many groups, any plan with everybody at whole sessions.
-    /// Straws of bulls are not counted.
+    /// it leaves more elsewhere than now. Straws of bulls are not counted.
     pub(super) fn left_at_least(&self, now: &Season) -> u32 {
-        self.left_by(now, !self.is_proof())
+        let near = self.near(now);
+        self.left_by(&near, |some| {
+            if near.may_divide {
+                workload::covered_by_any(now, some)
+            } else {
+                Self::at_whole_sessions(now, some)
+            }
+        })
+    }
+
+    /// The same by a bound that never falls where somebody comes or works longer; by what is asked
+    /// about alone, where that is enough.
+    pub(super) fn left_by_hours(&self, now: &Season) -> u32 {
+        let (due, bred) = workload::covered_by_any(now, &expanded(&self.dues(now)));
+        if due > bred {
+            return due - bred;
+        }
+        self.left_by(&self.near(now), |some| workload::covered_by_any(now, some))
     }
 
     /// About the head that is left: with everybody at whole sessions.
     pub(super) fn left_about(&self, now: &Season) -> u32 {
-        self.left_by(now, true)
+        self.left_by(&self.near(now), |some| Self::at_whole_sessions(now, some))
     }
 
-    fn left_by(&self, now: &Season, whole_sessions: bool) -> u32 {
-        let (groups, _) = self.near(now);
-        let some = Self::only(now, &groups);
-        let dated = expand::dates(&some, &some.groups);
-        let others = self.others_of(&groups);
-        // With everybody everywhere at once is soon counted, and often says enough.
-        let (due, bred) = workload::covered_by_all(&some, &dated);
-        if due - bred > others {
-            return due - bred - others;
+    /// With everybody everywhere at once is soon counted, and often says enough.
+    fn at_whole_sessions(now: &Season, some: &Expanded) -> (u32, u32) {
+        let (due, bred) = workload::covered_by_all(now, some);
+        if due > bred {
+            return (due, bred);
         }
-        // At one site nobody divides a day.
-        let one_site = some.groups.windows(2).all(|w| w[0].site == w[1].site);
-        if !one_site && !whole_sessions {
-            return 0;
+        (due, workload::covered_at_most(now, some))
+    }
+
+    /// What is left of those asked about, were they alone; or with all who are near, less what these
+    /// others leave now.
+    fn left_by(&self, near: &Near, count: impl Fn(&Expanded) -> (u32, u32)) -> u32 {
+        let left = |some: &[Due]| {
+            let (due, bred) = count(&expanded(some));
+            due - bred
+        };
+        let others = self.others_of(&near.groups);
+        let together = left(&near.dues).saturating_sub(others);
+        if others == 0 {
+            return together;
         }
-        let left = due - workload::covered_at_most(&some, &dated);
-        left.saturating_sub(others)
+        together.max(left(&near.target))
     }
 
     /// The head that is left of what is asked about in truth; and, where that is nobody and it
@@ -228,25 +414,35 @@ impl<'a> Judge<'a> {
     ///
     /// # Errors
     /// An internal error of the plan.
-    pub(super) fn trial(&self, now: &Season) -> Result<(u32, Option<Brings>), Error> {
-        let (groups, _) = self.near(now);
-        let some = Self::only(now, &groups);
-        let dated = expand::dates(&some, &some.groups);
-        // With many groups the plan of the whole season decides.
-        if self.is_proof() {
-            let counted = workload::count_as_planned(&some, &dated).map_err(|f| at_fault(&f))?;
-            let left: u32 = counted.iter().map(|c| c.head - c.covered).sum();
-            let left = left.saturating_sub(self.others_of(&groups));
-            if left > 0 {
-                return Ok((left, None));
-            }
+    pub(super) fn trial(&self, now: &Season) -> Result<Trial, Error> {
+        let near = self.near(now);
+        // Days that hang together with too many others are planned in part, and prove nothing.
+        let whole_days = near.may_divide.then(|| self.whole_days(now));
+        let few = whole_days.as_ref().filter(|d| d.len() <= MOST_TOGETHER);
+        let dues = few.unwrap_or(&near.dues);
+        let groups: BTreeSet<usize> = dues.iter().map(|d| d.group).collect();
+        let others = self.others_of(&groups);
+        let (due, covered, most) =
+            workload::planned_at_most(now, &expanded(dues)).map_err(|f| at_fault(&f))?;
+        let left = (due - covered).saturating_sub(others);
+        if left > 0 {
+            return Ok(Trial {
+                left,
+                certain: (due - most) > others && (few.is_some() || !near.may_divide),
+                brings: None,
+            });
         }
         // Straws and margins are a plan's; warnings of dates need none.
         if self.straws_short || self.margin > 0 {
+            let some = Self::only(now, &groups);
             let plan = pipeline::plan(&some, &[])?;
             let outlook = self.outlook(now, &plan);
-            if !self.suffices(&outlook, self.others_of(&groups)) {
-                return Ok((outlook.left, None));
+            if !self.suffices(&outlook, others) {
+                return Ok(Trial {
+                    left: outlook.left,
+                    certain: is_best(&plan) && !near.may_divide,
+                    brings: None,
+                });
             }
         }
         let found: Vec<Remark> = expand::expand(now)
@@ -254,7 +450,11 @@ impl<'a> Judge<'a> {
             .iter()
             .map(Remark::from)
             .collect();
-        Ok((0, Some(new_remarks(&self.dated, &found))))
+        Ok(Trial {
+            left: 0,
+            certain: true,
+            brings: Some(new_remarks(&self.dated, &found)),
+        })
     }
 
     /// The whole changed season planned and verified: what it leaves, and whether that suffices.
@@ -275,7 +475,7 @@ impl<'a> Judge<'a> {
     fn outlook(&self, now: &Season, plan: &Plan) -> Outlook {
         let mine = |group: &str, pass: &str| {
             place(now, plan, group, pass)
-                .is_some_and(|(g, step)| self.target.holds(self.season, now, g, step))
+                .is_some_and(|place| self.target.holds(self.season, now, place))
         };
         let (mut left, mut elsewhere) = (0, 0);
         for u in &plan.uncovered {
@@ -302,6 +502,7 @@ impl<'a> Judge<'a> {
             first_cow: sessions.iter().filter_map(|s| s.first_cow).min(),
             last_cow: sessions.iter().filter_map(|s| s.last_cow).max(),
             brings: new_remarks(&self.plan.findings, &plan.findings),
+            certain: is_best(plan),
         }
     }
 }

@@ -15,6 +15,7 @@ mod largest;
 mod question;
 mod rank;
 mod remedies;
+mod sweep;
 mod verdict;
 mod words;
 mod write;
@@ -219,6 +220,7 @@ impl Shortfalls<'_> {
             if let Some(g) = group {
                 target.groups.retain(|x| *x == g);
                 target.steps.retain(|(x, _)| *x == g);
+                target.halves.retain(|(x, _)| *x == g);
             }
             let groups = target
                 .groups

@@ -1,6 +1,7 @@
 //! Climbs every ladder, takes two together where one does not suffice, plans what is found, and
 //! ranks it by how little it asks.
 
+use std::cell::Cell;
 use std::cmp::Reverse;
 
 use super::MANY_GROUPS;
@@ -19,22 +20,35 @@ const MOST_LESSENING: usize = 4;
 const MOST_PAIRS: usize = 5;
 /// Changes that suffice but bring warnings, before the first of them is taken.
 const PATIENCE: usize = 8;
+/// Seasons that are planned to see what they leave, at the most, where counting rules nothing out.
+const MOST_TRIALS: u32 = 100;
 /// Points for a warning that a change brings, and for night work.
 const WARNING_POINTS: u32 = 15;
 const NIGHT_POINTS: u32 = 5;
 
 /// One change, or two.
 #[derive(Clone)]
-struct Way {
+pub(super) struct Way {
     kinds: Vec<Kind>,
     changes: Vec<Change>,
     /// The season with all of them.
     season: Season,
     effort: u32,
+    /// True if by counting it suffices.
+    hopeful: bool,
 }
 
 /// Ways that suffice; and those that lessen, with the head that each leaves at the least.
 type Singles = (Vec<Way>, Vec<(u32, Way)>);
+
+impl Way {
+    fn only_lessens(self) -> Self {
+        Self {
+            hopeful: false,
+            ..self
+        }
+    }
+}
 
 /// What climbing a ladder came to.
 #[derive(Default)]
@@ -58,12 +72,22 @@ fn brought(brings: &Brings) -> u32 {
 }
 
 /// The changes one after the other; `None` if one does not fit.
-fn all_applied(season: &Season, changes: &[Change]) -> Option<Season> {
+pub(super) fn all_applied(season: &Season, changes: &[Change]) -> Option<Season> {
     let mut now = season.clone();
     for change in changes {
         now = change.applied(&now)?;
     }
     Some(now)
+}
+
+/// True if somebody is hired, in the last change for all hours of all the others: where the hours are
+/// more than a day's, no one shift holds them.
+pub(super) fn last_holds_all(season: &Season, ladder: &Ladder) -> bool {
+    let spans: Option<Vec<_>> = ladder.iter().map(|c| c.hired(season)).collect();
+    let Some((last, all)) = spans.as_ref().and_then(|s| s.split_last()) else {
+        return false;
+    };
+    all.iter().all(|s| last.0 <= s.0 && s.1 <= last.1)
 }
 
 fn effort(season: &Season, changes: &[Change]) -> u32 {
@@ -78,34 +102,48 @@ fn effort(season: &Season, changes: &[Change]) -> u32 {
     sum
 }
 
-struct Search<'a> {
-    field: &'a Field<'a>,
-    tried: Vec<Tried>,
+pub(super) struct Search<'a> {
+    pub(super) field: &'a Field<'a>,
+    pub(super) tried: Vec<Tried>,
+    /// Seasons planned so far to see what they leave.
+    trials: Cell<u32>,
+    /// Changes that do not suffice as planned, though another plan might: neither counting nor a
+    /// bound rules them out.
+    pub(super) doubt: Cell<u32>,
 }
 
 impl Search<'_> {
-    fn base(&self) -> &Season {
+    pub(super) fn base(&self) -> &Season {
         self.field.judge.season
     }
 
-    fn way(&self, kinds: &[Kind], changes: Vec<Change>) -> Option<Way> {
+    pub(super) fn way(&self, kinds: &[Kind], changes: Vec<Change>) -> Option<Way> {
         Some(Way {
             kinds: kinds.to_vec(),
             season: all_applied(self.base(), &changes)?,
             effort: effort(self.base(), &changes),
             changes,
+            hopeful: true,
         })
     }
 
     /// Tries one rung: the head it leaves at the least, and whether it suffices; and what it brings.
-    fn rung(&self, changed: &Season) -> Result<(u32, Option<u32>), Error> {
+    pub(super) fn rung(&self, changed: &Season) -> Result<(u32, Option<u32>), Error> {
         let judge = self.field.judge;
         let left = judge.left_at_least(changed);
         if left > 0 {
             return Ok((left, None));
         }
-        let (left, brings) = judge.trial(changed)?;
-        Ok((left, brings.as_ref().map(brought)))
+        if self.trials.get() == MOST_TRIALS {
+            self.doubt.set(self.doubt.get() + 1);
+            return Ok((judge.left_about(changed), None));
+        }
+        self.trials.set(self.trials.get() + 1);
+        let trial = judge.trial(changed)?;
+        if !trial.certain {
+            self.doubt.set(self.doubt.get() + 1);
+        }
+        Ok((trial.left, trial.brings.as_ref().map(brought)))
     }
 
     fn climb(
@@ -115,8 +153,8 @@ impl Search<'_> {
         mut patience: usize,
     ) -> Result<Climbed, Error> {
         let mut found = Climbed::default();
-        // A shorter span of hours never covers more than the whole: the last rung decides.
-        let whole_first = matches!(ladder.first(), Some(Change::Hire { .. }));
+        // A shorter span of hours seldom covers more than the whole: the last rung decides.
+        let whole_first = last_holds_all(season, ladder);
         if whole_first
             && let Some((n, last)) = ladder.iter().enumerate().next_back()
             && let Some(changed) = last.applied(season)
@@ -195,7 +233,7 @@ impl Search<'_> {
                         .as_ref()
                         .is_none_or(|(l, w)| (left, way.effort) < (*l, w.effort))
                 {
-                    best = Some((left, way));
+                    best = Some((left, way.only_lessens()));
                 }
                 climbed.push(c);
             }
@@ -266,7 +304,7 @@ impl Search<'_> {
                         {
                             let changes = vec![ladder[rung].clone(), other[k].clone()];
                             let way = self.way(&[first, second], changes);
-                            some = way.map(|w| (left, w)).or(some);
+                            some = way.map(|w| (left, w.only_lessens())).or(some);
                         }
                         climbed.push(c);
                     }
@@ -297,6 +335,9 @@ impl Search<'_> {
     /// Plans the whole season with a way, and says what it leaves.
     fn planned(&self, way: &Way) -> Result<(bool, Remedy), Error> {
         let (good, outlook) = self.field.judge.whole(&way.season)?;
+        if !good && !outlook.certain && way.hopeful {
+            self.doubt.set(self.doubt.get() + 1);
+        }
         let mut now = self.base().clone();
         let (mut asks, mut write) = (Vec::new(), Vec::new());
         for change in &way.changes {
@@ -396,11 +437,15 @@ pub(super) fn remedies(
     let mut search = Search {
         field,
         tried: Vec::new(),
+        trials: Cell::new(0),
+        doubt: Cell::new(0),
     };
     let mut lessening = Vec::new();
     let (good, some) = search.singles()?;
+    let mut all_counted = true;
     // Each is planned with the whole season.
-    let most = if field.judge.season.groups.len() > MANY_GROUPS {
+    let many = field.judge.season.groups.len() > MANY_GROUPS;
+    let most = if many {
         MOST_COVERING / 2
     } else {
         MOST_COVERING
@@ -409,6 +454,11 @@ pub(super) fn remedies(
     if covering.is_empty() {
         let (pairs, best) = search.pairs()?;
         covering = search.plan_all(pairs, MOST_PAIRS, &mut lessening)?;
+        if covering.is_empty() {
+            let swept = search.sweep(many)?;
+            all_counted = swept.all_counted;
+            covering = search.plan_all(swept.good, MOST_PAIRS, &mut lessening)?;
+        }
         if covering.is_empty()
             && let Some(way) = best
         {
@@ -446,7 +496,9 @@ pub(super) fn remedies(
         covering: covering.into_iter().map(|(r, _)| r).collect(),
         lessening: lessening.into_iter().map(|(r, _)| r).collect(),
         tried: search.tried,
-        proven: field.judge.is_proof(),
+        proven: (all_counted || !nothing_covers) && search.doubt.get() == 0,
+        every_pair_counted: all_counted || !nothing_covers,
+        undecided: search.doubt.get(),
         nothing_covers,
     };
     Ok((found, seasons))

@@ -48,7 +48,7 @@ pub struct Counted {
 /// # Errors
 /// A [`Fault`] if the solver fails on a model that always has an answer.
 pub fn count(season: &Season, expanded: &Expanded) -> Result<Vec<Counted>, Fault> {
-    count_by(season, expanded, false)
+    Ok(count_by(season, expanded, false)?.0)
 }
 
 /// Counts what a plan would breed in each session.
@@ -56,14 +56,31 @@ pub fn count(season: &Season, expanded: &Expanded) -> Result<Vec<Counted>, Fault
 /// # Errors
 /// As [`count`].
 pub fn count_as_planned(season: &Season, expanded: &Expanded) -> Result<Vec<Counted>, Fault> {
-    count_by(season, expanded, true)
+    Ok(count_by(season, expanded, true)?.0)
 }
 
-fn count_by(season: &Season, expanded: &Expanded, divide: bool) -> Result<Vec<Counted>, Fault> {
+/// Head due, how many of them a plan would breed, and how many at the most, as far as that is known.
+///
+/// # Errors
+/// As [`count`].
+pub fn planned_at_most(season: &Season, expanded: &Expanded) -> Result<(u32, u32, u32), Fault> {
+    let (counted, most) = count_by(season, expanded, true)?;
+    let due = counted.iter().map(|c| c.head).sum();
+    let covered: u32 = counted.iter().map(|c| c.covered).sum();
+    Ok((due, covered, most.max(covered)))
+}
+
+/// What is bred in each session, and a limit that no plan exceeds.
+fn count_by(
+    season: &Season,
+    expanded: &Expanded,
+    divide: bool,
+) -> Result<(Vec<Counted>, u32), Fault> {
     let slots = Slots::new(season);
     let shapes = crew::sessions(season, expanded, slots);
     let short = Short::default();
     let mut counted = Vec::new();
+    let mut most = 0;
     for (n, part) in parts::cut(season, expanded, &shapes, &short)
         .iter()
         .enumerate()
@@ -76,9 +93,15 @@ fn count_by(season: &Season, expanded: &Expanded, divide: bool) -> Result<Vec<Co
             .zip(&guess.places)
             .map(|(shape, places)| covered(&lots(shape), places))
             .collect();
+        let due: u32 = here.iter().flat_map(|s| lots(s)).map(|l| l.head).sum();
+        let divided = model.clashes.iter().any(|c| !c.is_empty());
         let (head, places) = if by_count.iter().sum::<u32>() >= guess.bound {
+            // Rounds begin anew with each visit: where days may be divided, that may be worth a cow.
+            most += if divided { due } else { guess.bound };
             (by_count, guess.places)
         } else if let Some(exact) = tried(season, &here, &model, divide).and_then(|t| t.exact) {
+            let all: u32 = exact.0.iter().sum();
+            most += if divided { due } else { all };
             exact
         } else {
             let task = Task {
@@ -95,6 +118,7 @@ fn count_by(season: &Season, expanded: &Expanded, divide: bool) -> Result<Vec<Co
                         cause,
                     }
                 })?;
+            most += way.bound;
             let read = readback::sessions(season, expanded, &shapes, part, &way);
             let bred = |shape: &Shape| {
                 let mine = read.iter().filter(|s| s.dues == shape.dues);
@@ -121,7 +145,7 @@ fn count_by(season: &Season, expanded: &Expanded, divide: bool) -> Result<Vec<Co
         }
     }
     counted.sort_by_key(|c| (c.open, c.site));
-    Ok(counted)
+    Ok((counted, most))
 }
 
 /// With everybody at whole sessions no plan covers more head than this, and few cover less: what

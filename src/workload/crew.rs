@@ -28,6 +28,11 @@ impl Slots {
         }
     }
 
+    /// Seconds of a slot.
+    pub(super) const fn seconds(self) -> i64 {
+        self.seconds
+    }
+
     /// Slots in so many hours.
     pub(super) fn in_hours(self, hours: i64) -> i64 {
         hours * 3600 / self.seconds

@@ -8,6 +8,7 @@
 //! Objectives, each before the next: head covered; distance from the aim; even load; early finish.
 
 mod alone;
+mod at_most;
 mod compact;
 mod count;
 mod coverage;
@@ -47,7 +48,8 @@ use crate::units::Head;
 use crate::watch::{Stage, Unwatched, Watch};
 
 pub use alone::covered_by_all;
-pub use count::{Counted, count, count_as_planned, covered_at_most, most_between};
+pub use at_most::covered_by_any;
+pub use count::{Counted, count, count_as_planned, covered_at_most, most_between, planned_at_most};
 pub use crew::Slots;
 pub use explain::{Binding, Margin};
 pub use half_days::{FullHalfDay, full_findings, full_half_days};

@@ -11,7 +11,7 @@ use super::face::optimal_face;
 use super::network::{Arc, Network, SINK, SOURCE};
 use super::send::Guess;
 use crate::solver::{Program, Sense, Var};
-use crate::watch::Watch;
+use crate::watch::{Unwatched, Watch};
 
 /// Nodes that a search over the choices of one part may open, in arcs of the network: large
 /// networks take longer for each. Counted, not timed, so that a plan never depends on the machine.
@@ -70,7 +70,7 @@ pub(super) fn solve(network: &Network, guess: &Guess, watch: &dyn Watch) -> Resu
 
 /// No choice covers more head than this: what fractions of people would cover.
 pub(super) fn most(network: &Network) -> Result<u32, String> {
-    Ok(most_head(network, false)?.most_head())
+    Ok(most_head(network, false, &Unwatched)?.most_head())
 }
 
 fn within(network: &Network, switches: &[u32]) -> Vec<(u32, u32)> {
@@ -164,9 +164,9 @@ fn nodes(program: &Program) -> usize {
 }
 
 /// The switches for most head: in whole numbers, or in fractions for a bound.
-fn most_head(network: &Network, whole: bool) -> Result<Chosen, String> {
+fn most_head(network: &Network, whole: bool, watch: &dyn Watch) -> Result<Chosen, String> {
     let program = compact(network, whole);
-    let found = program.cheapest(nodes(&program))?;
+    let found = program.cheapest_until(nodes(&program), watch)?;
     Ok(Chosen {
         total: -found.cost,
         switches: found.values[..network.switches.len()].to_vec(),
@@ -176,7 +176,7 @@ fn most_head(network: &Network, whole: bool) -> Result<Chosen, String> {
 }
 
 /// The switches for least distance and road, with at least so much head.
-fn least_distance(network: &Network, least: f64) -> Result<Vec<f64>, String> {
+fn least_distance(network: &Network, least: f64, watch: &dyn Watch) -> Result<Vec<f64>, String> {
     let mut program = Program::default();
     for arc in &network.arcs {
         program.var(Var {
@@ -214,7 +214,7 @@ fn least_distance(network: &Network, least: f64) -> Result<Vec<f64>, String> {
     }
     let total = from_source(network).map(|n| (n, 1.0)).collect();
     program.row(total, Sense::AtLeast, least);
-    let found = program.cheapest(nodes(&program))?;
+    let found = program.cheapest_until(nodes(&program), watch)?;
     Ok(found.values[network.arcs.len()..].to_vec())
 }
 
@@ -247,7 +247,7 @@ fn choose(
     }
     if head < bound
         && !watch.stop()
-        && let Ok(found) = most_head(network, true)
+        && let Ok(found) = most_head(network, true, watch)
     {
         bound = bound.min(found.most_head()).max(head);
         let total = found.total.round() as u32;
@@ -262,7 +262,7 @@ fn choose(
     if network.switches.len() <= MOST_SWITCHES_FOR_DISTANCE && !watch.stop() {
         // This only improves on what stands: where it fails, that stands.
         let least = f64::from(head) - 1e-6;
-        if let Ok(found) = least_distance(network, least) {
+        if let Ok(found) = least_distance(network, least, watch) {
             best = all_whole(&found)?;
         }
     }

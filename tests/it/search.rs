@@ -132,6 +132,55 @@ fn a_search_stopped_on_the_way_keeps_what_is_proven() {
     );
 }
 
+/// Pens whose starts are open, at two sites with one technician.
+fn open_pens() -> String {
+    "format: thawline.season/1
+name: Open pens (invented)
+zone: America/Denver
+sites:
+  - {id: north, injections_head_per_hour: 60, breeding_boxes: 1, minutes_to: {south: 40}}
+  - {id: south, injections_head_per_hour: 60, breeding_boxes: 1}
+groups:
+  - {id: a, site: north, class: cow, head: 80, pens: 2, protocol: cow-7-day-co-synch-insert, start: \"2027-05-17T06:00\", latest_start: \"2027-05-17T09:00\", order: mixed, bulls: [b]}
+  - {id: c, site: south, class: cow, head: 60, pens: 2, protocol: cow-7-day-co-synch-insert, start: \"2027-05-17T06:00\", latest_start: \"2027-05-17T09:00\", order: mixed, bulls: [b]}
+crew:
+  - {id: ana, minutes_per_cow: 4, minutes_spread: 0.5, helper: true}
+semen:
+  - {bull: b, straws: 400}
+"
+    .to_owned()
+}
+
+/// Stopped at any moment, also while pens' starts are tried: a whole plan, told as stopped.
+#[test]
+fn starts_of_pens_stopped_on_the_way_leave_a_whole_plan() {
+    let (season, found) = season::read("pens.yaml", open_pens().as_bytes(), &LIBRARY).unwrap();
+    let mut most_left = 0;
+    for most in [0, 1, 2, 5, 20, 60, 200] {
+        let watch = After {
+            calls: AtomicUsize::new(0),
+            most,
+            stages: Default::default(),
+        };
+        let plan = pipeline::plan_watched(&season, &found, &watch).unwrap();
+        assert_eq!(verify::verify(&season, &plan), [], "{most}");
+        let code = Code::StoppedByHand.as_str();
+        let said = plan.findings.iter().filter(|f| f.code == code);
+        let starts = said.filter(|f| f.what.contains("starts of pens")).count();
+        assert_eq!(starts, 1, "{most}: {:?}", plan.findings);
+        // Asked often, but each time it ends soon: nothing more is counted.
+        assert!(watch.calls.load(Ordering::Relaxed) < most + 2_000);
+        most_left = most_left.max(plan.verdict.uncovered_head);
+    }
+    let full = pipeline::plan(&season, &found).unwrap();
+    assert!(
+        full.findings
+            .iter()
+            .all(|f| f.code != Code::StoppedByHand.as_str())
+    );
+    assert!(full.verdict.uncovered_head <= most_left);
+}
+
 #[test]
 fn a_choice_stopped_by_hand_gives_the_best_so_far_and_the_gap() {
     let text = wishes(4, 3);

@@ -45,8 +45,8 @@ from reading import moment, read_protocols, read_season  # noqa: E402
 # Fewer seasons than this, of 300, in which a decision gains head would prove little.
 LEAST_DIVIDED = 20
 LEAST_STARTS = 20
-# The program tries every choice of starts where there are no more than these.
-TRIES = 600
+# Said where no choice of starts was left out that could be better.
+LEAST_OF_ALL = "the least delay that serves most head"
 OTHERS_MIGHT = "other starts might serve more"
 
 
@@ -198,7 +198,8 @@ def check(job):
             gap=reached.head - got,
             delay=sum(chosen) - sum(choice) if got == reached.head else 0,
         )
-        if len(list(pens.choices())) <= TRIES and result["delay"] > 0:
+        result["all"] = bool(said) and all(LEAST_OF_ALL in s for s in said)
+        if result["all"] and result["delay"] > 0:
             result["faults"].append(("delay", f"starts {choice} cover as many as {chosen}, with less delay"))
         if got > mine.head:
             result["faults"].append(("more", f"{mine.head} head can be covered with these starts, the plan covers {got}"))
@@ -235,7 +236,11 @@ def mix_of(results, seasons):
         f"{sum(r['most'] for r in unproven)} head"
     )
     later = [r for r in known if r["delay"] > 0]
-    print(f"{len(later)} with as many head but pens later than need be, of more choices than the program tries")
+    whole = sum(r.get("all", False) for r in known)
+    print(
+        f"{whole} of {sum(r['open'] for r in known)} with open starts gone through to the end by the program; "
+        f"{len(later)} others with as many head but pens later than need be"
+    )
     missing = []
     for words, count, least in [
         ("with a divided day", divided, LEAST_DIVIDED),

@@ -14,24 +14,13 @@ pub(super) fn remedies(text: &mut String, r: &Remedies) {
     text.push('\n');
     let of = r.groups.join(", ");
     let thin = r.uncovered_head == 0;
-    let how = if r.proven {
-        ""
-    } else {
-        " with everybody at whole sessions"
-    };
     if r.nothing_covers {
-        line(
-            text,
-            &format!(
-                "Nothing {} of {of}: every change below was counted{how}, and so were those of each kind that help most, together with every change of each other kind.",
-                if thin {
-                    "gives that margin to the breeding"
-                } else {
-                    "covers the breeding"
-                }
-            ),
-            "",
-        );
+        let what = if thin {
+            "gives that margin to the breeding"
+        } else {
+            "covers the breeding"
+        };
+        line(text, &nothing(r, what, &of), "");
     } else {
         line(
             text,
@@ -63,6 +52,29 @@ pub(super) fn remedies(text: &mut String, r: &Remedies) {
         }
     }
     tried(text, r);
+}
+
+/// That nothing helps; or only that nothing was found, and what was not settled.
+fn nothing(r: &Remedies, what: &str, of: &str) -> String {
+    if r.proven {
+        return format!(
+            "Nothing {what} of {of}: no plan does with any change below, nor with any two of different kinds."
+        );
+    }
+    let mut why = Vec::new();
+    if !r.every_pair_counted {
+        why.push("there were too many pairs of changes to count each".to_owned());
+    }
+    if r.undecided > 0 {
+        why.push(format!(
+            "of {} changes it is not certain that no other plan would",
+            r.undecided
+        ));
+    }
+    format!(
+        "Nothing was found that {what} of {of}, with any change below or with two of different kinds; {}.",
+        why.join(", and ")
+    )
 }
 
 fn one(text: &mut String, of: &Remedies, remedy: &Remedy, n: usize) {

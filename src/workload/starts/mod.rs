@@ -4,23 +4,24 @@
 //! A pen that begins later has its later treatments and its breeding hours later by as much. Each
 //! choice is judged by the real thing: chutes by the passes' own minutes, the crew by counting as
 //! for a plan. Choices come from even spacing, from a mixed-integer model (`model`) which picks
-//! starts and head together, and from moving one pen after the other. Where the choices are few,
-//! all are tried. Best is, in this order: no chute wanted twice and no hours kept free; most head
-//! bred; least delay in all.
+//! starts and head together, and from moving one pen after the other. Then all choices are gone
+//! through that could still be better (`branch`), as far as so much counting allows. Best is, in this
+//! order: no chute wanted twice and no hours kept free; most head bred; least delay in all.
 
+mod branch;
 mod candidates;
 mod model;
+
+use std::collections::BTreeMap;
 
 use chrono::NaiveDateTime;
 
 use self::candidates::{Open, Pen};
-use super::{Fault, count};
+use super::{Fault, at_most, count};
 use crate::error::{Code, Finding, quoted};
 use crate::expand::{Due, Expanded};
 use crate::season::{PenStarts, Season};
-
-/// Choices that are all tried, at the most.
-const MOST_TRIED: usize = 600;
+use crate::watch::Watch;
 
 /// Rounds of moving one pen after the other.
 const MOST_ROUNDS: usize = 6;
@@ -34,21 +35,37 @@ struct Cost {
     delay: usize,
 }
 
+impl Cost {
+    /// Everybody is bred, and no chute is wanted twice.
+    fn is_ideal(self) -> bool {
+        self.held == 0 && self.uncovered == 0
+    }
+}
+
 /// The season with a start for each pen of the groups that leave it open, and what to say of it.
+///
+/// Asked to stop, it takes the best found so far and says so.
 ///
 /// # Errors
 /// A [`Fault`] if the crew cannot be counted.
-pub fn settle(season: &Season) -> Result<(Season, Vec<Finding>), Fault> {
+pub fn settle(season: &Season, watch: &dyn Watch) -> Result<(Season, Vec<Finding>), Fault> {
     let open = candidates::open(season);
     let mut search = Search {
         season,
         open: &open,
-        known: std::collections::BTreeMap::new(),
+        known: BTreeMap::new(),
+        bounds: BTreeMap::new(),
         all_tried: false,
+        watch,
     };
     let best = search.best()?;
-    let cost = search.cost(&best)?;
-    let proven = cost.uncovered == 0 && cost.held == 0 || search.all_tried;
+    let said = if search.all_tried {
+        ", the least delay that serves most head"
+    } else if search.cost(&best)?.is_ideal() {
+        ", the least delay found that serves most head"
+    } else {
+        "; other starts might serve more"
+    };
     let mut settled = season.clone();
     let mut findings = Vec::new();
     for (g, group) in settled.groups.iter_mut().enumerate() {
@@ -68,17 +85,28 @@ pub fn settle(season: &Season) -> Result<(Season, Vec<Finding>), Fault> {
                     "the pens of {} begin at {}{}",
                     quoted(group.id.as_str()),
                     words.join(", "),
-                    if proven {
-                        ", the least delay found that serves most head"
-                    } else {
-                        "; other starts might serve more"
-                    }
+                    said
                 ),
             )
             .at(group.start_place.clone())
             .hint("give `pen_starts` to fix them"),
         );
         group.pen_starts = PenStarts::Given(starts);
+    }
+    if let Some(pen) = open
+        .pens
+        .first()
+        .filter(|_| watch.stop() && !search.all_tried)
+    {
+        findings.push(
+            Finding::warning(
+                Code::StoppedByHand,
+                "the search was stopped by hand: other starts of pens were not tried",
+            )
+            .at(season.groups[pen.group].start_place.clone())
+            .expected("a search that runs to its end")
+            .hint("the starts hold as they are; let the search run to its end for the least delay"),
+        );
     }
     Ok((settled, findings))
 }
@@ -87,66 +115,45 @@ struct Search<'a> {
     season: &'a Season,
     open: &'a Open,
     /// What was counted before, by candidate of each pen.
-    known: std::collections::BTreeMap<Vec<usize>, Cost>,
-    /// True if no choice was left out.
+    known: BTreeMap<Vec<usize>, Cost>,
+    /// What the first pens leave at the least, by their candidates.
+    bounds: BTreeMap<Vec<usize>, u32>,
+    /// True if no choice was left out that could be better.
     all_tried: bool,
+    watch: &'a dyn Watch,
 }
 
 impl Search<'_> {
     /// The best choice found: a candidate for each pen.
     fn best(&mut self) -> Result<Vec<usize>, Fault> {
         let mut best = self.in_turn();
-        if self.ways() <= MOST_TRIED {
-            return self.try_all(best);
-        }
-        if self.is_ideal(&best)? {
+        if self.watch.stop() {
             return Ok(best);
         }
-        for choice in self.evenly() {
-            self.keep_better(&mut best, choice)?;
+        if !self.cost(&best)?.is_ideal() {
+            for choice in self.evenly() {
+                self.keep_better(&mut best, choice)?;
+            }
+            self.improve(&mut best)?;
         }
-        self.improve(&mut best)?;
-        if self.cost(&best)?.uncovered > 0
-            && let Some(choice) = model::propose(self.season, self.open)
+        // What the others leave without any of these pens is left in any choice.
+        let least = self.left_at_least(&[]);
+        if self.cost(&best)?.uncovered > least
+            && !self.watch.stop()
+            && let Some(choice) = model::propose(self.season, self.open, self.watch)
         {
             let mut other = choice;
             self.improve(&mut other)?;
             self.keep_better(&mut best, other)?;
         }
+        self.all_tried = self.go_through(&mut best)?;
         Ok(best)
     }
 
-    /// Everybody is bred, and no chute is wanted twice.
-    fn is_ideal(&mut self, choice: &[usize]) -> Result<bool, Fault> {
-        let cost = self.cost(choice)?;
-        Ok(cost.held == 0 && cost.uncovered == 0)
-    }
-
-    fn ways(&self) -> usize {
-        let each = self.open.pens.iter().map(|p| p.candidates.len());
-        each.fold(1, usize::saturating_mul)
-    }
-
-    fn try_all(&mut self, mut best: Vec<usize>) -> Result<Vec<usize>, Fault> {
-        let mut choice = vec![0; self.open.pens.len()];
-        loop {
-            self.keep_better(&mut best, choice.clone())?;
-            let more = (0..choice.len()).find(|n| {
-                choice[*n] += 1;
-                let carry = choice[*n] == self.open.pens[*n].candidates.len();
-                if carry {
-                    choice[*n] = 0;
-                }
-                !carry
-            });
-            if more.is_none() {
-                self.all_tried = true;
-                return Ok(best);
-            }
-        }
-    }
-
     fn keep_better(&mut self, best: &mut Vec<usize>, other: Vec<usize>) -> Result<(), Fault> {
+        if self.watch.stop() {
+            return Ok(());
+        }
         let now = self.cost(best)?;
         // The crew is counted only where the choice could be better with everybody bred.
         if self.uncounted(&other) < now && self.cost(&other)? < now {
@@ -220,21 +227,43 @@ impl Search<'_> {
         }
     }
 
-    fn cost(&mut self, choice: &[usize]) -> Result<Cost, Fault> {
-        if let Some(known) = self.known.get(choice) {
-            return Ok(*known);
-        }
+    /// The dues of the first pens and of the other groups.
+    fn dated(&self, choice: &[usize]) -> Expanded {
         let pens = self.open.pens.iter().zip(choice.iter().copied());
         let mut dues: Vec<Due> = self.open.others.clone();
         dues.extend(pens.flat_map(|(p, k)| p.candidates[k].dues.clone()));
         dues.sort_by_key(|d| (d.safe_hours().earliest, d.group, d.pen, d.step));
-        let expanded = Expanded {
+        Expanded {
             passes: Vec::new(),
             dues,
             heats: Vec::new(),
             findings: Vec::new(),
-        };
-        let counted = count::count_as_planned(self.season, &expanded)?;
+        }
+    }
+
+    /// Head that is left at the least with the first pens begun so, whenever the others begin: pens
+    /// left out can only take people away.
+    fn left_at_least(&mut self, choice: &[usize]) -> u32 {
+        if let Some(known) = self.bounds.get(choice) {
+            return *known;
+        }
+        let expanded = self.dated(choice);
+        let (due, bred) = at_most::covered_by_any(self.season, &expanded);
+        let mut left = due - bred;
+        let one_site = self.season.sites.len() == 1;
+        if one_site && left == 0 {
+            // Nobody divides a day: counting is exact.
+            left = due - count::covered_at_most(self.season, &expanded);
+        }
+        self.bounds.insert(choice.to_vec(), left);
+        left
+    }
+
+    fn cost(&mut self, choice: &[usize]) -> Result<Cost, Fault> {
+        if let Some(known) = self.known.get(choice) {
+            return Ok(*known);
+        }
+        let counted = count::count_as_planned(self.season, &self.dated(choice))?;
         let cost = Cost {
             uncovered: counted.iter().map(|c| c.head - c.covered).sum(),
             ..self.uncounted(choice)

@@ -11,6 +11,7 @@ use super::candidates::Open;
 use crate::expand::{Due, Expanded};
 use crate::season::Season;
 use crate::solver::{Program, Sense, Var};
+use crate::watch::Watch;
 use crate::workload::coverage::places;
 use crate::workload::crew::lots;
 use crate::workload::crew::{self, Slots};
@@ -22,7 +23,7 @@ const MOST_VARS: usize = 12_000;
 const NODES: usize = 200;
 
 /// A candidate for each pen, if the model is small enough and gives one.
-pub(super) fn propose(season: &Season, open: &Open) -> Option<Vec<usize>> {
+pub(super) fn propose(season: &Season, open: &Open, watch: &dyn Watch) -> Option<Vec<usize>> {
     let slots = Slots::new(season);
     let mut program = Program::default();
     let (room, in_all) = crew_places(season, open, slots);
@@ -91,7 +92,7 @@ pub(super) fn propose(season: &Season, open: &Open) -> Option<Vec<usize>> {
         program.row(terms, Sense::AtMost, f64::from(most));
     }
     chutes(open, &starts, &mut program);
-    let answer = program.cheapest(NODES).ok()?;
+    let answer = program.cheapest_until(NODES, watch).ok()?;
     let choice = starts.iter().map(|mine| {
         let yes = |a: &&usize, b: &&usize| answer.values[**a].total_cmp(&answer.values[**b]);
         let best = mine.iter().max_by(yes);
