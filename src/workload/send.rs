@@ -9,6 +9,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::coverage::{best_at, covered, places};
 use super::crew::{Shape, Ticks};
 use super::formulate::{Model, able_of, road};
+use super::solve::MOST_NODE_ARCS;
 use crate::season::Season;
 
 /// A first choice, and how much any choice could cover at the most.
@@ -17,6 +18,8 @@ pub(super) struct Guess {
     pub(super) switches: Vec<u32>,
     /// No choice covers more head than this.
     pub(super) bound: u32,
+    /// How far to search for more: nodes times arcs.
+    pub(super) node_arcs: usize,
     /// Places a slot, by session of the part.
     pub(super) places: Vec<BTreeMap<i64, u32>>,
 }
@@ -35,6 +38,7 @@ impl Guess {
         Self {
             switches: Vec::new(),
             bound: 0,
+            node_arcs: MOST_NODE_ARCS,
             places: Vec::new(),
         }
     }
@@ -69,6 +73,7 @@ pub(super) fn by_rule(season: &Season, here: Vec<&Shape>, model: &Model) -> Gues
     Guess {
         switches,
         bound,
+        node_arcs: MOST_NODE_ARCS,
         places,
     }
 }

@@ -15,7 +15,7 @@ use crate::watch::{Unwatched, Watch};
 
 /// Nodes that a search over the choices of one part may open, in arcs of the network: large
 /// networks take longer for each. Counted, not timed, so that a plan never depends on the machine.
-const MOST_NODE_ARCS: usize = 1_000_000;
+pub(super) const MOST_NODE_ARCS: usize = 1_000_000;
 
 /// Networks with more arcs are not searched: the choice by plain rules stands, unproven.
 const MOST_ARCS: usize = 20_000;
@@ -70,7 +70,7 @@ pub(super) fn solve(network: &Network, guess: &Guess, watch: &dyn Watch) -> Resu
 
 /// No choice covers more head than this: what fractions of people would cover.
 pub(super) fn most(network: &Network) -> Result<u32, String> {
-    Ok(most_head(network, false, &Unwatched)?.most_head())
+    Ok(most_head(network, None, &Unwatched)?.most_head())
 }
 
 fn within(network: &Network, switches: &[u32]) -> Vec<(u32, u32)> {
@@ -159,14 +159,15 @@ fn from_source(network: &Network) -> impl Iterator<Item = usize> {
 }
 
 /// Nodes that a search may open.
-fn nodes(program: &Program) -> usize {
-    (MOST_NODE_ARCS / program.vars.len().max(1)).clamp(10, 5_000)
+fn nodes(program: &Program, node_arcs: usize) -> usize {
+    (node_arcs / program.vars.len().max(1)).clamp(10, 5_000)
 }
 
-/// The switches for most head: in whole numbers, or in fractions for a bound.
-fn most_head(network: &Network, whole: bool, watch: &dyn Watch) -> Result<Chosen, String> {
-    let program = compact(network, whole);
-    let found = program.cheapest_until(nodes(&program), watch)?;
+/// The switches for most head: in whole numbers, by so much of a search, or in fractions for a bound.
+fn most_head(network: &Network, whole: Option<usize>, watch: &dyn Watch) -> Result<Chosen, String> {
+    let program = compact(network, whole.is_some());
+    let nodes = nodes(&program, whole.unwrap_or(0));
+    let found = program.cheapest_until(nodes, watch)?;
     Ok(Chosen {
         total: -found.cost,
         switches: found.values[..network.switches.len()].to_vec(),
@@ -214,7 +215,7 @@ fn least_distance(network: &Network, least: f64, watch: &dyn Watch) -> Result<Ve
     }
     let total = from_source(network).map(|n| (n, 1.0)).collect();
     program.row(total, Sense::AtLeast, least);
-    let found = program.cheapest_until(nodes(&program), watch)?;
+    let found = program.cheapest_until(nodes(&program, MOST_NODE_ARCS), watch)?;
     Ok(found.values[network.arcs.len()..].to_vec())
 }
 
@@ -247,7 +248,7 @@ fn choose(
     }
     if head < bound
         && !watch.stop()
-        && let Ok(found) = most_head(network, true, watch)
+        && let Ok(found) = most_head(network, Some(guess.node_arcs), watch)
     {
         bound = bound.min(found.most_head()).max(head);
         let total = found.total.round() as u32;

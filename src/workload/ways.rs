@@ -16,6 +16,9 @@ use crate::expand::Expanded;
 use crate::season::Season;
 use crate::watch::Watch;
 
+/// How far to search where nothing would be proven by it: nodes times arcs.
+const SHORT_SEARCH: usize = 100_000;
+
 /// With more routes than this not all of them are searched, but those worth looking at.
 const MOST_SEARCHED: usize = 500;
 
@@ -115,6 +118,7 @@ pub(super) fn again(task: Task<'_>, way: &Way, watch: &dyn Watch) -> Result<Way,
     let mut guess = send::by_rule(task.season, task.here(), &model);
     // As many are enough.
     guess.bound = guess.bound.min(way.solved.head);
+    guess.node_arcs = SHORT_SEARCH;
     let solved = solve::solve(&model.network, &guess, watch)?;
     Ok(Way {
         model,
@@ -234,6 +238,7 @@ impl Routed {
         let model = task.model(Ways::Routes(&routes));
         let mut guess = send::by_rule(task.season, task.here(), &model);
         guess.bound = guess.bound.min(self.bound);
+        guess.node_arcs = SHORT_SEARCH;
         let few = model.pieces.len() <= MOST_SEARCHED;
         if !few && guess.head(&task.here()) <= solved.head {
             return Ok((self, solved));
@@ -274,6 +279,7 @@ fn among_priced(task: Task<'_>, whole: &Model, watch: &dyn Watch) -> Option<Rout
     let model = task.model(Ways::Routes(&priced.routes));
     let mut guess = send::by_rule(task.season, task.here(), &model);
     guess.bound = guess.bound.min(priced.bound);
+    guess.node_arcs = SHORT_SEARCH;
     Some(Routed {
         bound: priced.bound,
         apart: priced.bound,
