@@ -20,7 +20,7 @@ use crate::watch::Watch;
 const MOST_ROUNDS: usize = 40;
 
 /// The bound is as good as it gets when it is within this of what the program in fractions breeds.
-const NEAR: f64 = 0.2;
+const NEAR: f64 = 0.5;
 
 /// Routes, by class and then by the sessions that clash, in the order of [`knots`].
 pub(super) type Known = Vec<Vec<Vec<Route>>>;

@@ -26,7 +26,7 @@ const MOST_SEARCHED: usize = 500;
 const MOST_PRICED: usize = 300;
 
 /// Where more than this share might still be bred, more routes are looked at;
-const NEAR: f64 = 0.005;
+const NEAR: f64 = 0.02;
 
 /// so many.
 const MOST_MORE: usize = 1_200;
@@ -118,7 +118,7 @@ pub(super) fn again(task: Task<'_>, way: &Way, watch: &dyn Watch) -> Result<Way,
     let mut guess = send::by_rule(task.season, task.here(), &model);
     // As many are enough.
     guess.bound = guess.bound.min(way.solved.head);
-    guess.node_arcs = SHORT_SEARCH;
+    guess.node_arcs = SHORT_SEARCH / 5;
     let solved = solve::solve(&model.network, &guess, watch)?;
     Ok(Way {
         model,
