@@ -57,7 +57,8 @@ pub(super) fn without_idle(
         let shapes = &fewer;
         let other = ways::again(Task { shapes, ..task }, &way, watch)?;
         tried += 1;
-        if other.solved.head >= way.solved.head {
+        let other = other.filter(|o| o.solved.head >= way.solved.head);
+        if let Some(other) = other {
             sessions = read(&fewer, &other);
             (way, now) = (other, fewer);
             // Others may now drive for a few cows.

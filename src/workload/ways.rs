@@ -19,6 +19,9 @@ use crate::watch::Watch;
 /// How far to search where nothing would be proven by it: nodes times arcs.
 const SHORT_SEARCH: usize = 100_000;
 
+/// Arcs of a network in which no search is made to leave out a drive.
+const LARGE: usize = 2_000;
+
 /// With more routes than this not all of them are searched, but those worth looking at.
 const MOST_SEARCHED: usize = 500;
 
@@ -107,8 +110,8 @@ pub(super) fn best(task: Task<'_>, watch: &dyn Watch) -> Result<Way, String> {
 
 /// Another way for a part that is bred by `way`, with people left out here and there: of whole
 /// sessions if that is what it takes, else of the routes that are left of those searched. Its bounds
-/// are those of the first.
-pub(super) fn again(task: Task<'_>, way: &Way, watch: &dyn Watch) -> Result<Way, String> {
+/// are those of the first. `None` for a large part where the plain rules breed fewer head.
+pub(super) fn again(task: Task<'_>, way: &Way, watch: &dyn Watch) -> Result<Option<Way>, String> {
     let mut model = task.model(Ways::Whole);
     let known = way.routes.as_ref();
     let known = known.map(|k| pieces::left(&task.here(), &model, &way.model, k));
@@ -119,14 +122,18 @@ pub(super) fn again(task: Task<'_>, way: &Way, watch: &dyn Watch) -> Result<Way,
     // As many are enough.
     guess.bound = guess.bound.min(way.solved.head);
     guess.node_arcs = SHORT_SEARCH / 5;
+    let large = model.network.arcs.len() > LARGE;
+    if large && guess.head(&task.here()) < way.solved.head {
+        return Ok(None);
+    }
     let solved = solve::solve(&model.network, &guess, watch)?;
-    Ok(Way {
+    Ok(Some(Way {
         model,
         solved,
         bound: way.bound,
         apart: way.apart,
         routes: known,
-    })
+    }))
 }
 
 /// The same, with the model of whole sessions and a first choice at hand; days are divided only
