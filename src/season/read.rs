@@ -9,8 +9,8 @@ use super::built_rules;
 use super::rules::{self, Rulebook};
 use super::{
     Bull, FreeHours, Group, HeatHours, HeatRules, HerdFile, Order, Pace, PenStarts, ReadyRules,
-    Rest, Rules, Season, Shift, Site, StrawPlace, Technician, Undecided, Weights, When, raw,
-    wishes,
+    Rest, Rules, Season, Shift, Site, StrawFile, StrawPlace, Technician, Undecided, Weights, When,
+    raw, semen, straw_table, wishes,
 };
 use crate::document::{Tree, shape};
 use crate::error::{Code, Error, Finding, Severity, has_errors, sort_findings};
@@ -32,18 +32,46 @@ pub fn schema() -> &'static serde_json::Value {
 /// # Errors
 /// Every finding of the file, at least one of them an error.
 pub fn read(file: &str, bytes: &[u8], library: &Library) -> Result<(Season, Vec<Finding>), Error> {
-    let tree = Tree::parse(file, bytes)?;
+    read_with(file, bytes, library, &|named| {
+        Err(Finding::error(
+            Code::FileUnreadable,
+            "the table of straws is not at hand: this season was given as a text of its own",
+        )
+        .at(named.place.clone())
+        .expected("a season file whose folder holds the table")
+        .hint("name the season file itself, or list the straws under `semen`"))
+    })
+}
+
+/// The same, for a season that may name a table of straws: `load` finds its name for people and
+/// its bytes.
+///
+/// # Errors
+/// Every finding of both files, at least one of them an error.
+pub fn read_with(
+    file: &str,
+    bytes: &[u8],
+    library: &Library,
+    load: &dyn Fn(&StrawFile) -> Result<(String, Vec<u8>), Finding>,
+) -> Result<(Season, Vec<Finding>), Error> {
+    let mut tree = Tree::parse(file, bytes)?;
     let fit = shape::fit(&tree, schema());
     if !fit.found.is_empty() {
         return Err(Error::input(with_rules(&tree, fit, library)));
     }
-    let raw: raw::Season = tree.decode_value(fit.value)?;
+    let mut raw: raw::Season = tree.decode_value(fit.value)?;
+    let of_table = straw_table::add(&mut tree, &mut raw, load);
     let mut book = Rulebook::new(&tree, &raw, library);
     book.check_references();
-    if has_errors(&book.found) {
-        return Err(Error::input(book.found));
-    }
     let mut found = book.found;
+    if has_errors(&of_table) {
+        // A bull may stand in the rows that could not be read.
+        found.retain(|f| f.code != Code::UnknownId);
+    }
+    found.extend(of_table);
+    if has_errors(&found) {
+        return Err(Error::input(found));
+    }
     let season = build(&tree, &raw, library);
     found.extend(built_rules::check_built(&tree, &raw, &season));
     if has_errors(&found) {
@@ -176,6 +204,12 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
         open,
         crew,
         bulls,
+        tanks: raw
+            .tanks
+            .iter()
+            .enumerate()
+            .map(|(n, t)| semen::build_tank(t, tree.place(&format!("tanks[{n}].id"))))
+            .collect(),
         rules,
         weights: Weights::build(raw.weights.as_ref()),
         prices: raw.prices.clone(),
@@ -241,9 +275,11 @@ fn build_bulls(semen: &[raw::Semen]) -> Vec<Bull> {
             } else {
                 StrawSize::Half
             },
+            sort: s.sort.unwrap_or_default(),
             tank: s.tank.clone(),
             canister: s.canister,
             cane: s.cane.clone(),
+            goblet: s.goblet,
         });
     }
     order.iter().filter_map(|b| by_id.remove(b)).collect()
