@@ -66,7 +66,11 @@ pub(super) fn answer(tank: &Tank, o: &Outlook, last: Option<NaiveDate>) -> Optio
         refill_by: o.refill_by,
         last_session: last,
         runs_low: o.runs_low,
-        words: words(tank, o, last),
+        // A unit that ends in a full stop ends the sentence too.
+        words: words(tank, o, last)
+            .iter()
+            .map(|w| w.replace("in..", "in."))
+            .collect(),
     })
 }
 
