@@ -20,7 +20,7 @@ mod wishes;
 use chrono::{Datelike, NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
 
 pub use raw::{HeatWatch, Weekday, WishName};
-pub use read::{read, read_with, schema};
+pub use read::{Load, read, read_with, schema};
 pub use semen::{
     Bull, CM_PER_INCH, Goblet, LevelUnit, Nitrogen, Reading, StrawFile, StrawPlace, Tank,
 };

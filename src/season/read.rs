@@ -9,8 +9,8 @@ use super::built_rules;
 use super::rules::{self, Rulebook};
 use super::{
     Bull, FreeHours, Group, HeatHours, HeatRules, HerdFile, Order, Pace, PenStarts, ReadyRules,
-    Rest, Rules, Season, Shift, Site, StrawFile, StrawPlace, Technician, Undecided, Weights, When,
-    raw, semen, straw_table, wishes,
+    Rest, Rules, Season, Shift, Site, StrawFile, StrawPlace, Tank, Technician, Undecided, Weights,
+    When, raw, semen, straw_table, wishes,
 };
 use crate::document::{Tree, shape};
 use crate::error::{Code, Error, Finding, Severity, has_errors, sort_findings};
@@ -43,6 +43,9 @@ pub fn read(file: &str, bytes: &[u8], library: &Library) -> Result<(Season, Vec<
     })
 }
 
+/// Finds the name for people and the bytes of a table of straws.
+pub type Load<'a> = dyn Fn(&StrawFile) -> Result<(String, Vec<u8>), Finding> + 'a;
+
 /// The same, for a season that may name a table of straws: `load` finds its name for people and
 /// its bytes.
 ///
@@ -52,7 +55,7 @@ pub fn read_with(
     file: &str,
     bytes: &[u8],
     library: &Library,
-    load: &dyn Fn(&StrawFile) -> Result<(String, Vec<u8>), Finding>,
+    load: &Load<'_>,
 ) -> Result<(Season, Vec<Finding>), Error> {
     let mut tree = Tree::parse(file, bytes)?;
     let fit = shape::fit(&tree, schema());
@@ -204,16 +207,18 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
         open,
         crew,
         bulls,
-        tanks: raw
-            .tanks
-            .iter()
-            .enumerate()
-            .map(|(n, t)| semen::build_tank(t, tree.place(&format!("tanks[{n}].id"))))
-            .collect(),
+        tanks: build_tanks(tree, &raw.tanks),
         rules,
         weights: Weights::build(raw.weights.as_ref()),
         prices: raw.prices.clone(),
     }
+}
+
+fn build_tanks(tree: &Tree, raw: &[raw::Tank]) -> Vec<Tank> {
+    raw.iter()
+        .enumerate()
+        .map(|(n, t)| semen::build_tank(t, tree.place(&format!("tanks[{n}].id"))))
+        .collect()
 }
 
 fn id(text: &str) -> Id {

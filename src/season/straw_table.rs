@@ -1,5 +1,6 @@
 //! The table of straws: rows of a CSV file become entries of `semen`, each with its place.
 
+use super::read::Load;
 use super::{StrawFile, raw};
 use crate::document::Tree;
 use crate::error::{Code, Finding, Place, has_errors, nearest, quoted};
@@ -29,11 +30,7 @@ const MOST_NAME: usize = 200;
 const MOST_TEXT: usize = 40;
 
 /// Reads the table that the season names, if it does, and adds its rows to `semen`.
-pub(super) fn add(
-    tree: &mut Tree,
-    raw: &mut raw::Season,
-    load: &dyn Fn(&StrawFile) -> Result<(String, Vec<u8>), Finding>,
-) -> Vec<Finding> {
+pub(super) fn add(tree: &mut Tree, raw: &mut raw::Season, load: &Load<'_>) -> Vec<Finding> {
     let Some(name) = &raw.semen_file else {
         return Vec::new();
     };

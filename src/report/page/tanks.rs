@@ -89,18 +89,17 @@ fn map(tank: &TankView) -> Markup {
 
 fn canes(c: &Canister) -> Markup {
     let words = |h: &Holding| {
-        let mut words = match (&h.cane, &h.goblet) {
+        let cane = match (&h.cane, &h.goblet) {
             (Some(cane), Some(goblet)) => format!("{cane} {goblet}"),
             (Some(cane), None) => cane.clone(),
             (None, Some(goblet)) => goblet.clone(),
             (None, None) => "no cane named".to_owned(),
         };
         if h.left_straws == h.straws {
-            words += &format!(" {}", h.straws);
+            format!("{cane} {}", h.straws)
         } else {
-            words += &format!(" {} \u{2192} {}", h.straws, h.left_straws);
+            format!("{cane} {} \u{2192} {}", h.straws, h.left_straws)
         }
-        words
     };
     // Runs of one bull, size and sort are named once.
     let mut runs: Vec<(&Holding, Vec<String>)> = Vec::new();
