@@ -114,8 +114,7 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
     let rules = build_rules(raw);
     let sites = build_sites(&raw.sites, rules.road);
     let site_at = |id: &str| raw.sites.iter().position(|s| s.id == id).unwrap_or(0);
-    let mut groups = Vec::new();
-    let mut open = Vec::new();
+    let (mut groups, mut open) = (Vec::new(), Vec::new());
     for (nth, g) in raw.groups.iter().enumerate() {
         let field = if g.start.is_some() { ".start" } else { "" };
         let group = Undecided {
