@@ -62,7 +62,7 @@ impl fmt::Display for Place {
 macro_rules! codes {
     ($($(#[$doc:meta])* $name:ident = $text:literal, $summary:literal;)*) => {
         /// The stable code of a finding. F: file, Y: YAML, K: keys and values, P: protocol,
-        /// S: season, H: herds, D: dates and passes, W: workload, V: verification.
+        /// S: season, T: straws and tanks, H: herds, D: dates and passes, W: workload, V: verification.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
         #[allow(missing_docs)]
         pub enum Code { $($name,)* }
@@ -137,6 +137,21 @@ codes! {
     NothingFits = "S122", "a choice to be written that is not there";
     PenStartForm = "S123", "pens' own starts that do not fit the group";
     HeatNumbers = "S124", "numbers of heat that are out of order, incomplete, or of a group not bred by it";
+    StrawHeader = "T101", "a table of straws whose first line does not name the columns `bull` and `straws`";
+    StrawColumn = "T102", "a column that tables of straws do not have, or that stands twice";
+    StrawRow = "T103", "a row of a table of straws with more or fewer cells than its header";
+    StrawCell = "T104", "a cell of a table of straws that cannot be read as what its column holds";
+    CaneOfTwoBulls = "T105", "a cane with straws of two bulls";
+    CaneTwice = "T106", "one cane code in two places";
+    CaneFull = "T107", "a cane with more straws than two goblets hold";
+    GobletFull = "T108", "a goblet with more straws than it holds";
+    CanisterUnknown = "T109", "a canister number that the tank does not have";
+    CanisterFull = "T110", "a canister with more canes than it holds";
+    TankTotal = "T111", "straws of a tank that do not add up to the count";
+    TankForm = "T112", "numbers of a tank's nitrogen that do not fit each other";
+    LevelRises = "T201", "a level of nitrogen that rises with no filling between";
+    LossUnknown = "T202", "a tank whose loss of nitrogen, or limit, is not known";
+    TankLow = "T203", "a tank whose nitrogen runs below its limit before its last session";
     HerdHeader = "H101", "a herd file whose first line does not name the column `animal`";
     HerdColumn = "H102", "a column that herd files do not have";
     HerdColumnTwice = "H103", "a column given twice in a herd file, or a weight in two units";

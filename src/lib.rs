@@ -30,6 +30,7 @@
 //! | [`solver`] | linear programs with whole variables: the one file that names the solver |
 //! | [`document`] | YAML as a tree with places, held against a JSON Schema |
 //! | [`sources`] | the publications that are cited |
+//! | [`sheet`] | tables of comma-separated values, with places |
 //! | [`protocol`] | what a protocol is; the built-in library; one animal's dates, forwards and back |
 //! | [`forecast`] | gestation and calving dates, pregnancy rates, costs: published figures and plain arithmetic |
 //! | [`season`] | what a season is; one technician's pace |
@@ -38,6 +39,7 @@
 //! | [`workload`] | passes x crew x sites x straws: who breeds how many, where, when |
 //! | [`choose`] | which protocol, starting when: wishes to a short list |
 //! | [`plan`] | the finished plan, as written to JSON |
+//! | [`tank`] | what is where in the nitrogen, what is left after each session, and the day to refill |
 //! | [`chance`] | a planned session played over and over: how sure it is |
 //! | [`verify`] | re-reads a plan against its season by plain arithmetic |
 //! | [`pipeline`] | the one way from a season to a verified plan |
@@ -59,8 +61,10 @@ pub mod plan;
 pub mod protocol;
 pub mod report;
 pub mod season;
+pub mod sheet;
 pub mod solver;
 pub mod sources;
+pub mod tank;
 pub mod time;
 pub mod units;
 pub mod verify;

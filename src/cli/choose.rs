@@ -6,9 +6,9 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use thawline::choose::{self, Limits};
 use thawline::error::{Code, Error, Finding};
-use thawline::{report, season};
+use thawline::report;
 
-use super::commands::{library, lines};
+use super::commands::{library, lines, season as season_of};
 use super::watching::Watching;
 use super::{Outcome, SeasonFile, files};
 
@@ -38,7 +38,7 @@ pub(super) fn run(args: &Choose) -> Result<Outcome, Error> {
     let (library, mut found) = library(&args.season.own)?;
     let bytes = files::read(&args.season.season)?;
     let file = args.season.season.display().to_string();
-    let (season, more) = season::read(&file, &bytes, &library)?;
+    let (season, more) = season_of(&args.season.season, &bytes, &library)?;
     found.extend(more);
     let limits = Limits {
         rows: usize::from(args.rows.max(args.row.unwrap_or(0))),

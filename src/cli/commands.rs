@@ -11,12 +11,14 @@ use thawline::error::{
 use thawline::plan::{Plan, Remark};
 use thawline::protocol::Library;
 use thawline::season::Season;
+use thawline::tank as tank_of;
 use thawline::time::Instant;
 use thawline::{expand, pipeline, protocol, report, season};
 
 use super::watching::Watching;
 use super::{
-    Command, Form, Outcome, OwnProtocols, SeasonFile, chance, choose, cover, files, herd, protocols,
+    Command, Form, Outcome, OwnProtocols, SeasonFile, chance, choose, cover, files, herd,
+    protocols, tank,
 };
 
 pub(super) fn run(command: Command) -> Outcome {
@@ -50,6 +52,7 @@ pub(super) fn run(command: Command) -> Outcome {
             json,
             all,
         } => (json, herd::run(&season, group.as_deref(), json, all)),
+        Command::Tank(args) => (args.json, tank::run(&args)),
         Command::Schema { form } => (false, Ok(Outcome::printed(schema(form)))),
     };
     result.unwrap_or_else(|error| failed(&error, json))
@@ -107,9 +110,23 @@ pub(super) fn library(own: &OwnProtocols) -> Result<(Library, Vec<Finding>), Err
 pub(super) fn read(file: &SeasonFile) -> Result<(Season, Vec<Finding>), Error> {
     let (library, mut found) = library(&file.own)?;
     let bytes = files::read(&file.season)?;
-    let (season, more) = season::read(&file.season.display().to_string(), &bytes, &library)?;
+    let (season, more) = season(&file.season, &bytes, &library)?;
     found.extend(more);
     Ok((season, found))
+}
+
+/// A season from its bytes; a table of straws is read from the folder of its file.
+pub(super) fn season(
+    path: &Path,
+    bytes: &[u8],
+    library: &Library,
+) -> Result<(Season, Vec<Finding>), Error> {
+    let load = |named: &season::StrawFile| {
+        let table = files::beside(path, &named.name);
+        let bytes = files::read_table(&table, &named.place)?;
+        Ok((table.display().to_string(), bytes))
+    };
+    season::read_with(&path.display().to_string(), bytes, library, &load)
 }
 
 fn check(file: &SeasonFile, json: bool, strict: bool) -> Result<Outcome, Error> {
@@ -157,7 +174,7 @@ fn plan(file: &SeasonFile, out: Option<&Path>, json: bool, full: bool) -> Result
     let plan = pipeline::plan_watched(&season, &found, &Watching::new())?;
     let mut err = String::new();
     if let Some(dir) = out {
-        let files = plan_files(&plan, dir)?;
+        let files = plan_files(&plan, &tank_of::look(&season, &plan), dir)?;
         files::write_all(&files)?;
         let names: Vec<String> = files
             .iter()
@@ -190,7 +207,11 @@ fn plan(file: &SeasonFile, out: Option<&Path>, json: bool, full: bool) -> Result
     })
 }
 
-fn plan_files(plan: &Plan, dir: &Path) -> Result<Vec<(PathBuf, String)>, Error> {
+fn plan_files(
+    plan: &Plan,
+    tanks: &tank_of::Answer,
+    dir: &Path,
+) -> Result<Vec<(PathBuf, String)>, Error> {
     let stamp = stamp()?;
     let mut files = vec![
         (dir.join("plan.json"), report::json::plan(plan)),
@@ -198,7 +219,10 @@ fn plan_files(plan: &Plan, dir: &Path) -> Result<Vec<(PathBuf, String)>, Error> 
             dir.join("season.ics"),
             report::calendar::calendar(plan, None, stamp),
         ),
-        (dir.join("season.html"), report::page::page(plan)),
+        (
+            dir.join("season.html"),
+            report::page::page_with_tanks(plan, Some(tanks)),
+        ),
     ];
     let mut names: Vec<String> = Vec::new();
     for t in &plan.technicians {
@@ -304,6 +328,7 @@ fn schema(form: Form) -> String {
         Form::Plan => Plan::schema(),
         Form::Chance => SeasonChance::schema(),
         Form::Cover => thawline::cover::Answer::schema(),
+        Form::Tank => thawline::tank::Answer::schema(),
     };
     serde_json::to_string_pretty(&schema).unwrap_or_default() + "\n"
 }

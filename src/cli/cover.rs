@@ -3,9 +3,9 @@
 use clap::Args;
 use thawline::cover::{self, Crew, Question};
 use thawline::error::{Code, Error, Finding};
-use thawline::{report, season};
+use thawline::report;
 
-use super::commands::{library, lines};
+use super::commands::{library, lines, season as season_of};
 use super::{Outcome, SeasonFile, files};
 
 #[derive(Args)]
@@ -51,8 +51,7 @@ fn crew(text: &str) -> Result<String, Error> {
 pub(super) fn run(args: &Cover) -> Result<Outcome, Error> {
     let (library, mut found) = library(&args.season.own)?;
     let bytes = files::read(&args.season.season)?;
-    let file = args.season.season.display().to_string();
-    let (season, more) = season::read(&file, &bytes, &library)?;
+    let (season, more) = season_of(&args.season.season, &bytes, &library)?;
     found.extend(more);
     let crew = args.technicians.as_deref().map(crew).transpose()?;
     let question = Question {

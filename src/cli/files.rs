@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 
 use thawline::document::MOST_BYTES;
 use thawline::error::{Code, Finding, Place, quoted};
-use thawline::herd;
+use thawline::sheet;
 
 use super::watching;
 
@@ -56,15 +56,23 @@ pub(super) fn read(path: &Path) -> Result<Vec<u8>, Finding> {
     read_up_to(path, MOST_BYTES)
 }
 
-/// Reads a herd file; what goes wrong is said where the season names it.
-pub(super) fn read_herd(path: &Path, named: &Place) -> Result<Vec<u8>, Finding> {
+/// A file that a season names counts from the season's folder.
+pub(super) fn beside(season: &Path, name: &str) -> PathBuf {
+    match season.parent() {
+        Some(dir) if dir != Path::new("") => dir.join(name),
+        _ => PathBuf::from(name),
+    }
+}
+
+/// Reads a herd file or a table of straws; what goes wrong is said where the season names it.
+pub(super) fn read_table(path: &Path, named: &Place) -> Result<Vec<u8>, Finding> {
     // A name of its own, even where it looks like standard input.
     let path = if path == Path::new("-") {
         Path::new("./-")
     } else {
         path
     };
-    read_up_to(path, herd::MOST_BYTES).map_err(|mut finding| {
+    read_up_to(path, sheet::MOST_BYTES).map_err(|mut finding| {
         finding.what = format!("{} ({})", finding.what, quoted(&path.display().to_string()));
         finding.place = Some(named.clone());
         if finding

@@ -1,6 +1,6 @@
 //! The herds behind the groups: reading their files, and who is ready.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use chrono::NaiveDate;
 use thawline::error::{
@@ -68,8 +68,8 @@ fn read_one(
     class: Class,
     first_day: Option<NaiveDate>,
 ) -> Result<(Herd, Vec<Finding>), Error> {
-    let path = beside(season, &named.name);
-    let bytes = files::read_herd(&path, &named.place)?;
+    let path = files::beside(season, &named.name);
+    let bytes = files::read_table(&path, &named.place)?;
     herd::read(&path.display().to_string(), &bytes, class, first_day)
 }
 
@@ -86,13 +86,6 @@ fn members<'a>(season: &'a Season, herds: &'a [(usize, Herd)]) -> Vec<Member<'a>
             })
         })
         .collect()
-}
-
-fn beside(season: &Path, name: &str) -> PathBuf {
-    match season.parent() {
-        Some(dir) if dir != Path::new("") => dir.join(name),
-        _ => PathBuf::from(name),
-    }
 }
 
 impl Read {

@@ -7,6 +7,7 @@ mod cover;
 mod files;
 mod herd;
 mod protocols;
+mod tank;
 mod watching;
 
 use std::io::Write as _;
@@ -135,6 +136,12 @@ enum Command {
         #[arg(long)]
         all: bool,
     },
+    /// Show the tanks: what is where, what each session leaves, and when to refill.
+    ///
+    /// Each tank from above with its canisters; canes, goblets, bulls, straw size and sort; which
+    /// straws each session of the plan takes and what is left; and, where the season lists `tanks`
+    /// with dipstick readings, what the nitrogen loses a day and the day to refill by.
+    Tank(tank::Tanks),
     /// Print the JSON Schema of a file form, for editors.
     Schema {
         /// Which form.
@@ -170,6 +177,8 @@ enum Form {
     Chance,
     /// The answer of `thawline cover` as JSON.
     Cover,
+    /// The answer of `thawline tank` as JSON.
+    Tank,
 }
 
 /// What a command prints, and how it ends.

@@ -231,6 +231,8 @@ impl Change {
                     tank: None,
                     canister: None,
                     cane: None,
+                    goblet: None,
+                    sort: crate::protocol::Semen::Conventional,
                 });
             }
             Self::Protocol {

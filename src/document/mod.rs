@@ -9,6 +9,8 @@ pub mod edit;
 mod node;
 pub mod shape;
 
+use std::collections::BTreeMap;
+
 use serde::de::DeserializeOwned;
 use serde_yaml::budget::BudgetBreach;
 
@@ -30,6 +32,8 @@ const MOST_DEPTH: usize = 24;
 pub struct Tree {
     file: String,
     root: Node,
+    /// Fields that stand in another file, by name.
+    elsewhere: BTreeMap<String, Place>,
 }
 
 impl Tree {
@@ -116,6 +120,7 @@ impl Tree {
         Ok(Self {
             file: file.to_owned(),
             root,
+            elsewhere: BTreeMap::new(),
         })
     }
 
@@ -135,6 +140,9 @@ impl Tree {
     /// place of the nearest thing that holds it.
     #[must_use]
     pub fn place(&self, field: &str) -> Place {
+        if let Some(place) = self.elsewhere(field) {
+            return place;
+        }
         let spot = self.root.find(field);
         Place {
             file: self.file.clone(),
@@ -142,6 +150,22 @@ impl Tree {
             column: spot.column,
             field: field.to_owned(),
         }
+    }
+
+    /// Says that a field, and what is below it, stands in another file.
+    pub fn add_place(&mut self, field: String, place: Place) {
+        self.elsewhere.insert(field, place);
+    }
+
+    fn elsewhere(&self, field: &str) -> Option<Place> {
+        if self.elsewhere.is_empty() {
+            return None;
+        }
+        let holder = field.rsplit_once('.').map_or(field, |(holder, _)| holder);
+        self.elsewhere
+            .get(field)
+            .or_else(|| self.elsewhere.get(holder))
+            .cloned()
     }
 
     /// True if a field such as `groups[1].start` stands in the file.

@@ -9,7 +9,6 @@
 mod cells;
 mod columns;
 pub mod electronic_id;
-mod findings;
 mod heading;
 mod read;
 pub mod readiness;
@@ -23,13 +22,12 @@ pub use columns::Column;
 pub use read::read;
 pub use rules::{Member, compare};
 
+pub use crate::sheet::{MOST_BYTES, Spot};
+
 use crate::protocol::Class;
 
 /// Form and version of the herd report as JSON.
 pub const FORMAT: &str = "thawline.herd/1";
-
-/// No herd file needs more: 100,000 animals with every cell filled take under 20 MB.
-pub const MOST_BYTES: u64 = 64 * 1024 * 1024;
 
 /// The most animals one file may hold.
 pub const MOST_ANIMALS: usize = 500_000;
@@ -83,15 +81,6 @@ pub struct Animal {
     pub spot: Spot,
     /// Where the dam stands, if she is named.
     pub dam_spot: Spot,
-}
-
-/// Line and column of a cell, from 1.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Spot {
-    /// Line.
-    pub line: u32,
-    /// Column in characters.
-    pub column: u32,
 }
 
 /// Mature weight by frame score: frame x 75 + 800 lb (NDSU-01).

@@ -4,14 +4,14 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
-use super::findings::Findings;
-use super::heading::{Header, RowStart, Sheet, no_header};
+use super::heading::{FORM, Header, no_header};
 use super::{
     Animal, Column, Herd, LB_PER_KG, MOST_ANIMALS, Spot, cells, electronic_id, mature_lb_by_frame,
     rules, same_id,
 };
 use crate::error::{Code, Error, Finding, quoted};
 use crate::protocol::Class;
+use crate::sheet::{Findings, RowStart, Sheet};
 
 /// Reads the herd of a group of this class. Where the first day of its protocol is known, dates
 /// are held against it. With the herd come the findings that do not stop it.
@@ -25,7 +25,7 @@ pub fn read(
     class: Class,
     first_day: Option<NaiveDate>,
 ) -> Result<(Herd, Vec<Finding>), Error> {
-    let sheet = Sheet::new(file, bytes)?;
+    let sheet = Sheet::new(file, bytes, &FORM)?;
     let mut reading = Reading {
         sheet: &sheet,
         class,

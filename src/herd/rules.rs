@@ -5,10 +5,10 @@ use std::collections::BTreeMap;
 
 use chrono::{Days, Months, NaiveDate};
 
-use super::findings::Findings;
 use super::{Animal, Column, Herd, Spot, same_id};
 use crate::error::{Code, Finding, Place, quoted};
 use crate::protocol::Class;
+use crate::sheet::Findings;
 
 /// The earliest day on which an animal can be expected to calve: puberty at 12 months (VT-302) and
 /// the shortest gestation seen, 269 days (NDSU-AUG).

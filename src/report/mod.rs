@@ -1,7 +1,7 @@
 //! The finished plan in the forms that people and programs read: one pure function and one file
 //! a form. Nothing here computes; everything shown stands in the
 //! [`crate::plan::Plan`], in the herd reports of [`crate::herd::summary`], or in what
-//! [`crate::choose`] and [`crate::cover`] found.
+//! [`crate::choose`], [`crate::cover`] and [`crate::tank`] found.
 
 pub mod calendar;
 pub mod chance;
@@ -17,6 +17,7 @@ pub mod page;
 mod protocol_facts;
 pub mod protocol_list;
 pub mod protocols;
+pub mod tank;
 pub mod text;
 mod timeline;
 

@@ -9,6 +9,10 @@ pub mod pace;
 pub mod raw;
 mod read;
 mod rules;
+mod semen;
+mod straw_rules;
+mod straw_table;
+mod tank_rules;
 mod time_rules;
 mod wish_rules;
 mod wishes;
@@ -16,14 +20,17 @@ mod wishes;
 use chrono::{Datelike, NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
 
 pub use raw::{HeatWatch, Weekday, WishName};
-pub use read::{read, schema};
+pub use read::{Load, read, read_with, schema};
+pub use semen::{
+    Bull, CM_PER_INCH, Goblet, LevelUnit, Nitrogen, Reading, StrawFile, StrawPlace, Tank,
+};
 pub use wishes::{Undecided, Weights, Wishes};
 
 use crate::error::Place;
 use crate::forecast::Prices;
 use crate::protocol::{Action, Class, Protocol, Step, Window};
 use crate::time::{Instant, Zone};
-use crate::units::{Head, HeadPerHour, Id, Seconds, StrawSize, Straws};
+use crate::units::{Head, HeadPerHour, Id, Seconds, Straws};
 
 /// Form and version of season files.
 pub const FORMAT: &str = "thawline.season/1";
@@ -45,6 +52,8 @@ pub struct Season {
     pub crew: Vec<Technician>,
     /// Bulls, in the order they are first named, with all their straws.
     pub bulls: Vec<Bull>,
+    /// Tanks, in the file's order.
+    pub tanks: Vec<Tank>,
     /// Limits.
     pub rules: Rules,
     /// How choices are weighed.
@@ -265,40 +274,6 @@ pub struct Technician {
     pub shifts: Vec<Shift>,
     /// Days on which no shift begins.
     pub days_off: Vec<NaiveDate>,
-}
-
-/// A bull and his straws.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Bull {
-    /// Short name.
-    pub id: Id,
-    /// Full name.
-    pub name: String,
-    /// Where his straws are.
-    pub places: Vec<StrawPlace>,
-}
-
-impl Bull {
-    /// All his straws.
-    #[must_use]
-    pub fn straws(&self) -> Straws {
-        Straws(self.places.iter().map(|p| p.straws.0).sum())
-    }
-}
-
-/// Straws of one bull in one place.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct StrawPlace {
-    /// How many.
-    pub straws: Straws,
-    /// Their size.
-    pub size: StrawSize,
-    /// Tank.
-    pub tank: Option<String>,
-    /// Canister.
-    pub canister: Option<u32>,
-    /// Cane.
-    pub cane: Option<String>,
 }
 
 /// When a free stretch recurs.

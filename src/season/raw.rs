@@ -1,11 +1,13 @@
 //! The form of a season file, as it stands in YAML. The doc comments are the schema's text.
 
 mod limits;
+mod semen;
 
 use schemars::JsonSchema;
 use serde::Deserialize;
 
 pub use limits::{FreeHours, HeatBreeding, Rules};
+pub use semen::{Goblet, Reading, Semen, Tank};
 
 use crate::forecast::{Breed, Prices};
 use crate::protocol::{Cattle, Class, Semen as SemenSort};
@@ -37,10 +39,22 @@ pub struct Season {
     #[schemars(length(min = 1, max = 1000))]
     #[schemars(extend("x-also-called" = ["technicians", "technician", "inseminators", "people", "staff"]))]
     pub crew: Vec<Technician>,
-    /// Semen on hand: one entry for each bull and place in a tank.
+    /// Semen on hand: one entry for each bull and place in a tank. Give this, `semen_file`, or both.
+    #[serde(default)]
     #[schemars(length(min = 1, max = 5000))]
-    #[schemars(extend("x-also-called" = ["bulls", "sires", "straws", "tank"]))]
+    #[schemars(extend("x-also-called" = ["bulls", "sires", "straws"]))]
     pub semen: Vec<Semen>,
+    /// A table of straws as comma-separated values (CSV), named from the folder of this file, such
+    /// as `straws.csv`, in place of `semen` or beside it. Its first line names the columns, in any
+    /// order: bull and straws must be there, the others if known: name, `straw_ml`, tank, canister,
+    /// cane, goblet, sort.
+    #[schemars(length(min = 1, max = 200))]
+    #[schemars(extend("x-also-called" = ["straw_file", "straws_file", "semen_csv", "csv"]))]
+    pub semen_file: Option<String>,
+    /// Tanks of liquid nitrogen, for `thawline tank`.
+    #[serde(default)]
+    #[schemars(length(min = 1, max = 100))]
+    pub tanks: Vec<Tank>,
     /// Limits that hold for the whole season.
     pub rules: Option<Rules>,
     /// How `thawline choose` weighs one choice against another.
@@ -443,32 +457,4 @@ pub enum Weekday {
     Fri,
     Sat,
     Sun,
-}
-
-/// Straws of one bull in one place.
-#[derive(Debug, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct Semen {
-    /// Short name of the bull.
-    pub bull: String,
-    /// Full name of the bull.
-    #[schemars(length(min = 1, max = 200))]
-    pub name: Option<String>,
-    /// Straws on hand.
-    #[schemars(range(min = 0, max = 100_000))]
-    #[schemars(extend("x-also-called" = ["units", "doses", "count", "number"]))]
-    pub straws: u32,
-    /// Size of a straw in millilitres: 0.5 or 0.25. 0.5 unless given.
-    #[schemars(extend("exclusiveMinimum" = 0), range(max = 1))]
-    #[schemars(extend("x-also-called" = ["straw_size", "size", "ml"]))]
-    pub straw_ml: Option<f64>,
-    /// The tank.
-    #[schemars(length(min = 1, max = 40))]
-    pub tank: Option<String>,
-    /// Number of the canister in the tank.
-    #[schemars(range(min = 1, max = 50))]
-    pub canister: Option<u32>,
-    /// Code on the cane.
-    #[schemars(length(min = 1, max = 40))]
-    pub cane: Option<String>,
 }

@@ -9,8 +9,8 @@ use super::built_rules;
 use super::rules::{self, Rulebook};
 use super::{
     Bull, FreeHours, Group, HeatHours, HeatRules, HerdFile, Order, Pace, PenStarts, ReadyRules,
-    Rest, Rules, Season, Shift, Site, StrawPlace, Technician, Undecided, Weights, When, raw,
-    wishes,
+    Rest, Rules, Season, Shift, Site, StrawFile, StrawPlace, Tank, Technician, Undecided, Weights,
+    When, raw, semen, straw_table, wishes,
 };
 use crate::document::{Tree, shape};
 use crate::error::{Code, Error, Finding, Severity, has_errors, sort_findings};
@@ -32,18 +32,49 @@ pub fn schema() -> &'static serde_json::Value {
 /// # Errors
 /// Every finding of the file, at least one of them an error.
 pub fn read(file: &str, bytes: &[u8], library: &Library) -> Result<(Season, Vec<Finding>), Error> {
-    let tree = Tree::parse(file, bytes)?;
+    read_with(file, bytes, library, &|named| {
+        Err(Finding::error(
+            Code::FileUnreadable,
+            "the table of straws is not at hand: this season was given as a text of its own",
+        )
+        .at(named.place.clone())
+        .expected("a season file whose folder holds the table")
+        .hint("name the season file itself, or list the straws under `semen`"))
+    })
+}
+
+/// Finds the name for people and the bytes of a table of straws.
+pub type Load<'a> = dyn Fn(&StrawFile) -> Result<(String, Vec<u8>), Finding> + 'a;
+
+/// The same, for a season that may name a table of straws: `load` finds its name for people and
+/// its bytes.
+///
+/// # Errors
+/// Every finding of both files, at least one of them an error.
+pub fn read_with(
+    file: &str,
+    bytes: &[u8],
+    library: &Library,
+    load: &Load<'_>,
+) -> Result<(Season, Vec<Finding>), Error> {
+    let mut tree = Tree::parse(file, bytes)?;
     let fit = shape::fit(&tree, schema());
     if !fit.found.is_empty() {
         return Err(Error::input(with_rules(&tree, fit, library)));
     }
-    let raw: raw::Season = tree.decode_value(fit.value)?;
+    let mut raw: raw::Season = tree.decode_value(fit.value)?;
+    let of_table = straw_table::add(&mut tree, &mut raw, load);
     let mut book = Rulebook::new(&tree, &raw, library);
     book.check_references();
-    if has_errors(&book.found) {
-        return Err(Error::input(book.found));
-    }
     let mut found = book.found;
+    if has_errors(&of_table) {
+        // A bull may stand in the rows that could not be read.
+        found.retain(|f| f.code != Code::UnknownId);
+    }
+    found.extend(of_table);
+    if has_errors(&found) {
+        return Err(Error::input(found));
+    }
     let season = build(&tree, &raw, library);
     found.extend(built_rules::check_built(&tree, &raw, &season));
     if has_errors(&found) {
@@ -83,8 +114,7 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
     let rules = build_rules(raw);
     let sites = build_sites(&raw.sites, rules.road);
     let site_at = |id: &str| raw.sites.iter().position(|s| s.id == id).unwrap_or(0);
-    let mut groups = Vec::new();
-    let mut open = Vec::new();
+    let (mut groups, mut open) = (Vec::new(), Vec::new());
     for (nth, g) in raw.groups.iter().enumerate() {
         let field = if g.start.is_some() { ".start" } else { "" };
         let group = Undecided {
@@ -176,10 +206,18 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
         open,
         crew,
         bulls,
+        tanks: build_tanks(tree, &raw.tanks),
         rules,
         weights: Weights::build(raw.weights.as_ref()),
         prices: raw.prices.clone(),
     }
+}
+
+fn build_tanks(tree: &Tree, raw: &[raw::Tank]) -> Vec<Tank> {
+    raw.iter()
+        .enumerate()
+        .map(|(n, t)| semen::build_tank(t, tree.place(&format!("tanks[{n}].id"))))
+        .collect()
 }
 
 fn id(text: &str) -> Id {
@@ -241,9 +279,11 @@ fn build_bulls(semen: &[raw::Semen]) -> Vec<Bull> {
             } else {
                 StrawSize::Half
             },
+            sort: s.sort.unwrap_or_default(),
             tank: s.tank.clone(),
             canister: s.canister,
             cane: s.cane.clone(),
+            goblet: s.goblet,
         });
     }
     order.iter().filter_map(|b| by_id.remove(b)).collect()

@@ -64,7 +64,8 @@ impl<'a> Rulebook<'a> {
             self.shifts(n);
             self.days_off(n);
         }
-        self.straw_sizes();
+        self.straws();
+        self.tanks();
         self.slot();
         self.rest();
         self.free_hours();
@@ -108,6 +109,9 @@ impl<'a> Rulebook<'a> {
         }
         for (n, t) in raw.crew.iter().enumerate() {
             all.push((format!("crew[{n}].id"), "technician", t.id.as_str()));
+        }
+        for (n, t) in raw.tanks.iter().enumerate() {
+            all.push((format!("tanks[{n}].id"), "tank", t.id.as_str()));
         }
         all
     }
@@ -155,6 +159,10 @@ impl<'a> Rulebook<'a> {
             push(format!("semen[{n}].tank"), &s.tank);
             push(format!("semen[{n}].cane"), &s.cane);
         }
+        push("semen_file".to_owned(), &raw.semen_file);
+        for (n, t) in raw.tanks.iter().enumerate() {
+            push(format!("tanks[{n}].name"), &t.name);
+        }
         if let Some(prices) = &raw.prices {
             push("prices.currency".to_owned(), &prices.currency);
         }
@@ -196,7 +204,7 @@ impl<'a> Rulebook<'a> {
         }
     }
 
-    fn refer(&mut self, field: &str, kind: &str, id: &str, known: &BTreeSet<&str>) {
+    pub(super) fn refer(&mut self, field: &str, kind: &str, id: &str, known: &BTreeSet<&str>) {
         if !known.contains(id) && self.found.len() < MOST_FINDINGS {
             let near = nearest(id, known.iter().copied());
             self.add(
@@ -385,38 +393,6 @@ impl<'a> Rulebook<'a> {
                         "count cows over an hour on the next breeding day, or guess low for now"
                     }),
             );
-        }
-    }
-
-    fn straw_sizes(&mut self) {
-        let semen = &self.raw.semen;
-        for (n, s) in semen.iter().enumerate() {
-            if let Some(ml) = s.straw_ml
-                && (ml - 0.5).abs() > 1e-9
-                && (ml - 0.25).abs() > 1e-9
-            {
-                self.add(
-                    &format!("semen[{n}].straw_ml"),
-                    Finding::error(Code::OutOfRange, format!("there is no straw of {ml} mL"))
-                        .expected("0.5 or 0.25")
-                        .hint("read the size off the straw or the invoice"),
-                );
-            }
-            let same = |a: &raw::Semen| {
-                a.bull == s.bull && a.tank == s.tank && a.canister == s.canister && a.cane == s.cane
-            };
-            let size = |a: &raw::Semen| (a.straw_ml.unwrap_or(0.5) * 100.0) as i64;
-            if semen[..n].iter().any(|a| same(a) && size(a) != size(s)) {
-                self.add(
-                    &format!("semen[{n}].straw_ml"),
-                    Finding::error(
-                        Code::StrawSizeMixed,
-                        format!("{} has straws of two sizes in one place", quoted(&s.bull)),
-                    )
-                    .expected("one size for each bull and place")
-                    .hint("give them canes of their own: guns and thaw times differ by size"),
-                );
-            }
         }
     }
 

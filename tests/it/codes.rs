@@ -8,7 +8,7 @@ use thawline::document::MOST_BYTES;
 use thawline::error::{Code, Error, Finding, Severity};
 use thawline::plan::Remark;
 use thawline::protocol::Library;
-use thawline::{choose, herd, pipeline, protocol, season};
+use thawline::{choose, herd, pipeline, protocol, season, tank};
 
 use crate::bad_input::{Folder, thawline};
 
@@ -71,6 +71,18 @@ fn herd_season() -> String {
 
 const FILE: &str = "file.yaml";
 const HERD_FILE: &str = "herd.csv";
+const STRAW_FILE: &str = "straws.csv";
+
+/// The small season with a table of straws, and the table.
+fn straw_season() -> String {
+    let season = SEASON.replacen(
+        "semen:\n  - {bull: Ash 1, straws: 40}\n",
+        "semen_file: straws.csv\n",
+        1,
+    );
+    let table = "bull,straws,cane\nAsh 1,10,A1\nAsh 1,10,A2\n";
+    [&season, CUT, table].concat()
+}
 
 /// One text in place of another.
 type Edits = &'static [(&'static str, &'static str)];
@@ -88,6 +100,10 @@ enum How {
     Library(Edits),
     /// The small season with a herd file, either of them edited.
     Herd(Edits),
+    /// The small season with a table of straws, either of them edited.
+    Straws(Edits),
+    /// The small season, edited, planned, and its tanks looked at.
+    Tank(Edits),
     /// A herd file of many faults.
     LongHerd,
     /// The small protocol, edited, looked over as a file of one's own.
@@ -135,7 +151,26 @@ fn cases() -> Vec<Case> {
             How::Bytes(b"name: a\nzone: ^\xff\n".to_vec()),
         ),
     ];
+    all.extend(cases! { Straws:
+        StrawHeader Error "" ["bull,straws,cane" => "^a,b,c"]
+        StrawColumn Error "" ["cane" => "^pasture"]
+        StrawRow Error "" ["Ash 1,10,A2" => "^Ash 1,10"]
+        StrawCell Error "straws" ["10,A2" => "^ten,A2"]
+    });
+    all.extend(cases! { Tank:
+        LevelRises Warning "tanks[0].id" ["semen:" => "tanks: [{id: ^big, canisters: 6, full_inches: 18, readings: [{date: 2027-03-01, inches: 12}, {date: 2027-03-20, inches: 16}]}]\nsemen:"]
+        LossUnknown Note "tanks[0].id" ["semen:" => "tanks: [{id: ^big, canisters: 6, full_inches: 18, readings: [{date: 2027-03-01, inches: 12}]}]\nsemen:"]
+        TankLow Warning "tanks[0].id" ["semen:" => "tanks: [{id: ^big, canisters: 6, full_inches: 18, readings: [{date: 2027-03-01, inches: 13}, {date: 2027-03-11, inches: 12}]}]\nsemen:"]
+    });
     all.extend(cases! { Season:
+        CaneOfTwoBulls Note "semen[1].bull" ["straws: 40}" => "straws: 40, cane: a}\n  - {bull: ^Elm 2, straws: 0, cane: a}"]
+        CaneTwice Warning "semen[1].cane" ["straws: 40}" => "straws: 20, tank: big, canister: 1, cane: a}\n  - {bull: Ash 1, straws: 20, tank: big, canister: 2, cane: ^a}\ntanks: [{id: big, canisters: 6}]"]
+        CaneFull Note "semen[0].straws" ["straws: 40" => "straws: ^40, cane: a"]
+        GobletFull Note "semen[0].goblet" ["straws: 40" => "straws: 40, cane: a, goblet: ^top"]
+        CanisterUnknown Error "semen[0].canister" ["straws: 40}" => "straws: 40, tank: big, canister: ^7}\ntanks: [{id: big, canisters: 6}]"]
+        CanisterFull Warning "semen[1].cane" ["straws: 40}" => "straws: 20, tank: big, canister: 1, cane: a}\n  - {bull: Ash 1, straws: 20, tank: big, canister: 1, cane: ^b}\ntanks: [{id: big, canisters: 6, canes_a_canister: 1}]"]
+        TankTotal Warning "tanks[0].straws" ["straws: 40}" => "straws: 40, tank: big}\ntanks: [{id: big, canisters: 6, straws: ^41}]"]
+        TankForm Error "tanks[0].full_cm" ["semen:" => "tanks: [{id: big, canisters: 6, full_inches: 18, full_cm: ^46}]\nsemen:"]
         YamlSyntax Error "" ["zone:" => "name: again\nzone:", "name: again" => "^name: again"]
         UnknownKey Error "groups[0].haed" ["head: 20" => "head: 20\n    ^haed: 20"]
         MissingKey Error "groups[0].head" ["id: cows" => "^id: cows", "    head: 20\n" => ""]
@@ -493,6 +528,20 @@ fn provoke(how: How) -> (Vec<Remark>, Option<String>) {
         How::Herd(edits) => {
             let text = String::from_utf8(edited(&herd_season(), edits)).unwrap();
             provoke_herd(&text)
+        }
+        How::Straws(edits) => {
+            let text = String::from_utf8(edited(&straw_season(), edits)).unwrap();
+            let (season, table) = text.split_once(CUT).expect("two files");
+            let (table, place) = unmarked_in(STRAW_FILE, table.as_bytes().to_vec());
+            let load = |_: &season::StrawFile| Ok((STRAW_FILE.to_owned(), table.clone()));
+            let read = season::read_with(FILE, season.as_bytes(), &Library::built_in(), &load);
+            (remarks(read.unwrap_err().findings()), place)
+        }
+        How::Tank(edits) => {
+            let (bytes, place) = unmarked(edited(SEASON, edits));
+            let (season, found) = season::read(FILE, &bytes, &Library::built_in()).unwrap();
+            let plan = pipeline::plan(&season, &found).unwrap();
+            (tank::look(&season, &plan).findings, place)
         }
         How::LongHerd => {
             let rows: Vec<String> = (0..300).map(|n| format!("B{n},4\n")).collect();

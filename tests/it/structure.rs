@@ -5,9 +5,9 @@ use std::path::{Path, PathBuf};
 
 /// Modules from the ground up: each may import only those before it.
 const ORDER: &[&str] = &[
-    "error", "units", "watch", "time", "solver", "document", "sources", "protocol", "forecast",
-    "season", "herd", "expand", "workload", "choose", "plan", "chance", "verify", "pipeline",
-    "cover", "report",
+    "error", "units", "watch", "time", "solver", "document", "sources", "sheet", "protocol",
+    "forecast", "season", "herd", "expand", "workload", "choose", "plan", "tank", "chance",
+    "verify", "pipeline", "cover", "report",
 ];
 
 fn sources(dir: &Path) -> Vec<PathBuf> {

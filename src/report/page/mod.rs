@@ -9,6 +9,7 @@ mod book;
 mod front;
 mod session;
 mod tables;
+mod tanks;
 mod words;
 mod work;
 
@@ -18,6 +19,7 @@ mod tests;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use crate::plan::Plan;
+use crate::tank::Answer;
 use agenda::agenda;
 use book::Book;
 
@@ -27,6 +29,12 @@ const STYLE: &str = include_str!("page.css");
 /// The page of a whole season.
 #[must_use]
 pub fn page(plan: &Plan) -> String {
+    page_with_tanks(plan, None)
+}
+
+/// The same with the map of the tanks, where the season names any.
+#[must_use]
+pub fn page_with_tanks(plan: &Plan, tanks: Option<&Answer>) -> String {
     let book = Book::new(plan);
     let days = agenda(&book);
     html! {
@@ -58,6 +66,7 @@ pub fn page(plan: &Plan) -> String {
                     (tables::groups(&book))
                     (tables::technicians(plan))
                     (tables::bulls(plan))
+                    @if let Some(tanks) = tanks { (tanks::tanks(tanks)) }
                     (tables::sources(plan))
                 }
                 (footer(plan))

@@ -1,13 +1,13 @@
-//! Collects the findings of herd files up to a limit, and counts the rest.
+//! Collects the findings of tables up to a limit, and counts the rest.
 
 use crate::error::{Code, Finding, Place, Severity, sort_findings};
 
 /// A file with hundreds of faults has one cause, or is the wrong file: the first ones say so.
-pub(super) const MOST: usize = 200;
+pub(crate) const MOST: usize = 200;
 
 /// Findings, errors apart from the rest: warnings must not crowd out an error.
 #[derive(Debug, Default)]
-pub(super) struct Findings {
+pub(crate) struct Findings {
     errors: Vec<Finding>,
     others: Vec<Finding>,
     error_count: usize,
@@ -16,7 +16,7 @@ pub(super) struct Findings {
 
 impl Findings {
     /// True while one more of that severity is listed: a place need not be looked up for others.
-    pub(super) fn has_room(&self, severity: Severity) -> bool {
+    pub(crate) fn has_room(&self, severity: Severity) -> bool {
         if severity == Severity::Error {
             self.errors.len() < MOST
         } else {
@@ -24,7 +24,7 @@ impl Findings {
         }
     }
 
-    pub(super) fn add(&mut self, finding: Finding, place: impl FnOnce() -> Place) {
+    pub(crate) fn add(&mut self, finding: Finding, place: impl FnOnce() -> Place) {
         let room = self.has_room(finding.severity);
         let (list, count) = if finding.severity == Severity::Error {
             (&mut self.errors, &mut self.error_count)
@@ -37,12 +37,12 @@ impl Findings {
         }
     }
 
-    pub(super) fn any_error(&self) -> bool {
+    pub(crate) fn any_error(&self) -> bool {
         self.error_count > 0
     }
 
     /// The findings, worst first; how many are not among them is said last.
-    pub(super) fn listed(mut self, file: &str) -> Vec<Finding> {
+    pub(crate) fn listed(mut self, file: &str) -> Vec<Finding> {
         self.others.truncate(MOST - self.errors.len());
         let mut all = self.errors;
         all.append(&mut self.others);

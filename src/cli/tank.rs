@@ -1,0 +1,61 @@
+//! What is where in the tanks, and their nitrogen.
+
+use clap::Args;
+use thawline::error::{Code, Error, Finding, nearest, quoted};
+use thawline::{pipeline, report, tank};
+
+use super::commands::{lines, read};
+use super::watching::Watching;
+use super::{Outcome, SeasonFile};
+
+#[derive(Args)]
+pub(super) struct Tanks {
+    #[command(flatten)]
+    season: SeasonFile,
+    /// Only this tank, by id.
+    #[arg(long, value_name = "ID")]
+    tank: Option<String>,
+    /// Print JSON.
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+pub(super) fn run(args: &Tanks) -> Result<Outcome, Error> {
+    let (season, found) = read(&args.season)?;
+    let plan = pipeline::plan_watched(&season, &found, &Watching::new())?;
+    let mut answer = tank::look(&season, &plan);
+    if let Some(id) = &args.tank {
+        if !answer.tanks.iter().any(|t| t.id == *id && !id.is_empty()) {
+            return Err(no_such_tank(id, &answer));
+        }
+        answer = answer.only(id);
+    }
+    Ok(Outcome {
+        out: if args.json {
+            report::tank::json(&answer)
+        } else {
+            report::tank::text(&answer)
+        },
+        err: lines(&found),
+        code: u8::from(!answer.is_well()),
+    })
+}
+
+fn no_such_tank(id: &str, answer: &tank::Answer) -> Error {
+    let known = || {
+        let ids = answer.tanks.iter().map(|t| t.id.as_str());
+        ids.filter(|t| !t.is_empty())
+    };
+    let some: Vec<String> = known().take(20).map(|k| format!("`{k}`")).collect();
+    Finding::error(Code::UnknownId, format!("there is no tank {}", quoted(id)))
+        .expected(if some.is_empty() {
+            "a season that names tanks".to_owned()
+        } else {
+            format!("one of {}", some.join(", "))
+        })
+        .hint(nearest(id, known()).map_or_else(
+            || "see `tanks` and `semen` in the season file".to_owned(),
+            |n| format!("did you mean `{n}`?"),
+        ))
+        .into()
+}

@@ -1,0 +1,133 @@
+//! The tanks: a map of each from above, what is in which canister, and the day to refill.
+//!
+//! The map is lines and numbers only, so that it prints well and needs no colour.
+
+use maud::{Markup, html};
+
+use super::book::named;
+use super::words::date;
+use crate::tank::{Answer, Canister, Holding, NitrogenAnswer, TankView};
+
+/// More canisters than this are listed without a map.
+const MOST_DRAWN: usize = 16;
+
+/// The section, if any tank is named.
+pub(super) fn tanks(answer: &Answer) -> Markup {
+    let named: Vec<&TankView> = answer.tanks.iter().filter(|t| !t.id.is_empty()).collect();
+    html! {
+        @if !named.is_empty() {
+            section aria-labelledby="tanks" {
+                h2 id="tanks" { "Tanks" }
+                @for tank in named { (one(tank)) }
+            }
+        }
+    }
+}
+
+fn one(tank: &TankView) -> Markup {
+    html! {
+        h4 { (named(&tank.name, &tank.id)) }
+        p { (tank.straws) " straws; " (tank.left_straws) " left after the season." }
+        (map(tank))
+        @if let Some(n) = &tank.nitrogen { (nitrogen(n)) }
+        table class="stack" {
+            caption class="unseen" { "What is in the canisters" }
+            thead {
+                tr {
+                    th scope="col" { "Canister" }
+                    th scope="col" { "Canes" }
+                    th scope="col" { "Straws" }
+                    th scope="col" { "Left" }
+                }
+            }
+            tbody {
+                @for c in tank.canisters.iter().filter(|c| !c.holdings.is_empty()) {
+                    tr {
+                        th scope="row" class="any" {
+                            @match c.number {
+                                Some(n) => { (n) }
+                                None => { "none named" }
+                            }
+                        }
+                        td class="any" data-label="Canes" { span { (canes(c)) } }
+                        td data-label="Straws" { span { (c.straws) } }
+                        td data-label="Left" { span { (c.left_straws) } }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// The ring of canisters round the neck; number 1 at the far side, the others clockwise.
+fn map(tank: &TankView) -> Markup {
+    let ring: Vec<&Canister> = tank
+        .canisters
+        .iter()
+        .filter(|c| c.number.is_some())
+        .collect();
+    let radius = if ring.len() > 10 { 13 } else { 18 };
+    html! {
+        @if !ring.is_empty() && ring.len() <= MOST_DRAWN {
+            p class="small soft" { "From above, with the straws in each canister before the season:" }
+            svg class="map" viewBox="0 0 200 200" role="img" aria-label="Canisters from above" {
+                circle cx="100" cy="100" r="97" {}
+                circle cx="100" cy="100" r="38" stroke-dasharray="6 5" {}
+                text x="100" y="106" { "neck" }
+                @for (n, c) in ring.iter().enumerate() {
+                    @let turn = std::f64::consts::TAU * n as f64 / ring.len() as f64;
+                    @let x = (100.0 + 68.3 * turn.sin()).round();
+                    @let y = (100.0 - 68.3 * turn.cos()).round();
+                    circle cx=(x) cy=(y) r=(radius) {}
+                    text class="number" x=(x) y=(y - 1.0) { (c.number.unwrap_or(0)) }
+                    text x=(x) y=(y + 11.0) { (c.straws) }
+                }
+            }
+        }
+    }
+}
+
+fn canes(c: &Canister) -> Markup {
+    let words = |h: &Holding| {
+        let cane = match (&h.cane, &h.goblet) {
+            (Some(cane), Some(goblet)) => format!("{cane} {goblet}"),
+            (Some(cane), None) => cane.clone(),
+            (None, Some(goblet)) => goblet.clone(),
+            (None, None) => "no cane named".to_owned(),
+        };
+        if h.left_straws == h.straws {
+            format!("{cane} {}", h.straws)
+        } else {
+            format!("{cane} {} \u{2192} {}", h.straws, h.left_straws)
+        }
+    };
+    // Runs of one bull, size and sort are named once.
+    let mut runs: Vec<(&Holding, Vec<String>)> = Vec::new();
+    for h in &c.holdings {
+        match runs.last_mut() {
+            Some((first, all))
+                if (&first.bull, &first.sort, first.straw_ml.to_bits())
+                    == (&h.bull, &h.sort, h.straw_ml.to_bits()) =>
+            {
+                all.push(words(h));
+            }
+            _ => runs.push((h, vec![words(h)])),
+        }
+    }
+    html! {
+        @for (n, (h, all)) in runs.iter().enumerate() {
+            @if n > 0 { br; }
+            b { (h.bull_name) } ", " (h.straw_ml) " mL, " (h.sort) ": " (all.join(", "))
+        }
+    }
+}
+
+fn nitrogen(n: &NitrogenAnswer) -> Markup {
+    html! {
+        @if n.runs_low { p { b { "The nitrogen runs low before the last session." } } }
+        @if let Some(by) = n.refill_by { p { b { "Refill by " (date(by)) "." } } }
+        @for words in n.words.iter().filter(|w| !w.is_empty() && !w.starts_with("REFILL")) {
+            p class="small" { (words) }
+        }
+    }
+}

@@ -1,0 +1,14 @@
+//! The tanks: what is where, what is left, and the nitrogen.
+
+mod drawing;
+mod text;
+
+pub use text::text;
+
+use crate::tank::Answer;
+
+/// The whole answer as JSON: `thawline.tank/1`.
+#[must_use]
+pub fn json(answer: &Answer) -> String {
+    super::json::text(answer)
+}
