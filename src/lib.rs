@@ -39,6 +39,7 @@
 //! | [`choose`] | which protocol, starting when: wishes to a short list |
 //! | [`plan`] | the finished plan, as written to JSON |
 //! | [`chance`] | a planned session played over and over: how sure it is |
+//! | [`thaw`] | a planned session's rounds by the minute, from tank to cow; the bath's heat |
 //! | [`verify`] | re-reads a plan against its season by plain arithmetic |
 //! | [`pipeline`] | the one way from a season to a verified plan |
 //! | [`cover`] | whether a crew can breed a group, and the cheapest change that makes it so |
@@ -61,6 +62,7 @@ pub mod report;
 pub mod season;
 pub mod solver;
 pub mod sources;
+pub mod thaw;
 pub mod time;
 pub mod units;
 pub mod verify;

@@ -8,8 +8,8 @@ use chrono::TimeDelta;
 use super::built_rules;
 use super::rules::{self, Rulebook};
 use super::{
-    Bull, FreeHours, Group, HeatHours, HeatRules, HerdFile, Order, Pace, PenStarts, ReadyRules,
-    Rest, Rules, Season, Shift, Site, StrawPlace, Technician, Undecided, Weights, When, raw,
+    Bath, Bull, FreeHours, Group, HeatHours, HeatRules, HerdFile, Order, Pace, PenStarts, ReadyRules,
+    Rest, Rules, Season, Shift, Site, StrawPlace, StrawRules, Technician, Undecided, Weights, When, raw,
     wishes,
 };
 use crate::document::{Tree, shape};
@@ -200,6 +200,7 @@ fn build_sites(raw: &[raw::Site], road: TimeDelta) -> Vec<Site> {
             // Nobody breeds without a place in the bath.
             breeding_boxes: s.breeding_boxes.min(bath(s)),
             thaw_bath: Straws(bath(s)),
+            bath: bath_water(s),
             road: raw
                 .iter()
                 .map(|other| {
@@ -217,6 +218,28 @@ fn build_sites(raw: &[raw::Site], road: TimeDelta) -> Vec<Site> {
 /// Ten straws at once at the most (SUMMER-AI).
 fn bath(site: &raw::Site) -> u32 {
     site.thaw_bath_straws.unwrap_or(10)
+}
+
+fn bath_water(site: &raw::Site) -> Bath {
+    let usual = Bath::default();
+    let fahrenheit = site.hot_water_f.map(|f| (f - 32.0) / 1.8);
+    Bath {
+        liters: site.bath_liters,
+        heater_watts: site.bath_heater_watts.unwrap_or(usual.heater_watts),
+        hot_water_c: site
+            .hot_water_c
+            .or(fahrenheit)
+            .unwrap_or(usual.hot_water_c),
+    }
+}
+
+fn straw_rules(r: &raw::Rules) -> StrawRules {
+    let usual = StrawRules::default();
+    StrawRules {
+        wasted: r.straws_wasted_percent.map_or(usual.wasted, |p| p / 100.0),
+        lift: r.lift_seconds.map_or(usual.lift, Seconds),
+        a_lift: r.straws_a_lift.map_or(usual.a_lift, Straws),
+    }
 }
 
 fn build_bulls(semen: &[raw::Semen]) -> Vec<Bull> {
@@ -323,6 +346,7 @@ fn build_rules(raw: &raw::Season) -> Rules {
         // Common practice, no source.
         load: Seconds(r.load_seconds.unwrap_or(30.0)),
         reset: Seconds(r.reset_seconds.unwrap_or(60.0)),
+        straws: straw_rules(r),
         road: TimeDelta::seconds((r.road_minutes.unwrap_or(60.0) * 60.0).round() as i64),
         rest: r
             .rest_after_hours

@@ -65,6 +65,7 @@ impl<'a> Rulebook<'a> {
             self.days_off(n);
         }
         self.straw_sizes();
+        self.hot_water();
         self.slot();
         self.rest();
         self.free_hours();
@@ -415,6 +416,22 @@ impl<'a> Rulebook<'a> {
                     )
                     .expected("one size for each bull and place")
                     .hint("give them canes of their own: guns and thaw times differ by size"),
+                );
+            }
+        }
+    }
+
+    fn hot_water(&mut self) {
+        for (n, s) in self.raw.sites.iter().enumerate() {
+            if s.hot_water_f.is_some() && s.hot_water_c.is_some() {
+                self.add(
+                    &format!("sites[{n}].hot_water_c"),
+                    Finding::error(
+                        Code::OutOfRange,
+                        format!("{} has hot water of two temperatures", quoted(&s.id)),
+                    )
+                    .expected("either `hot_water_f` or `hot_water_c`")
+                    .hint("remove one of them"),
                 );
             }
         }
