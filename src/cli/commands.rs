@@ -16,7 +16,8 @@ use thawline::{expand, pipeline, protocol, report, season};
 
 use super::watching::Watching;
 use super::{
-    Command, Form, Outcome, OwnProtocols, SeasonFile, chance, choose, cover, files, herd, protocols,
+    Command, Form, Outcome, OwnProtocols, SeasonFile, chance, choose, cover, files, herd,
+    protocols, thaw,
 };
 
 pub(super) fn run(command: Command) -> Outcome {
@@ -30,6 +31,7 @@ pub(super) fn run(command: Command) -> Outcome {
         Command::Choose(args) => (args.json, choose::run(&args)),
         Command::Chance(args) => (args.json, chance::run(&args)),
         Command::Cover(args) => (args.json, cover::run(&args)),
+        Command::Thaw(args) => (args.json, thaw::run(&args)),
         Command::Plan {
             season,
             out,
@@ -304,6 +306,7 @@ fn schema(form: Form) -> String {
         Form::Plan => Plan::schema(),
         Form::Chance => SeasonChance::schema(),
         Form::Cover => thawline::cover::Answer::schema(),
+        Form::Thaw => thawline::thaw::Thaw::schema(),
     };
     serde_json::to_string_pretty(&schema).unwrap_or_default() + "\n"
 }

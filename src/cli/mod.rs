@@ -7,6 +7,7 @@ mod cover;
 mod files;
 mod herd;
 mod protocols;
+mod thaw;
 mod watching;
 
 use std::io::Write as _;
@@ -135,6 +136,14 @@ enum Command {
         #[arg(long)]
         all: bool,
     },
+    /// Show a session's thaw rounds by the minute, from tank to cow.
+    ///
+    /// For each technician which straws, out of which canister, go into the bath when, the
+    /// earliest moment to take them out, and by when they must be in their cows; how often each
+    /// canister is lifted; straws for cows that never come; what the bath's water can do; and
+    /// the pace with 1 to 8 straws at once, alone and with a helper. Without --session the
+    /// sessions are listed. --page writes a sheet for each technician, to tape to the wall.
+    Thaw(thaw::Rounds),
     /// Print the JSON Schema of a file form, for editors.
     Schema {
         /// Which form.
@@ -170,6 +179,8 @@ enum Form {
     Chance,
     /// The answer of `thawline cover` as JSON.
     Cover,
+    /// Thaw rounds as JSON.
+    Thaw,
 }
 
 /// What a command prints, and how it ends.

@@ -1,7 +1,7 @@
 //! The finished plan in the forms that people and programs read: one pure function and one file
 //! a form. Nothing here computes; everything shown stands in the
 //! [`crate::plan::Plan`], in the herd reports of [`crate::herd::summary`], or in what
-//! [`crate::choose`] and [`crate::cover`] found.
+//! [`crate::choose`], [`crate::cover`] and [`crate::thaw`] found.
 
 pub mod calendar;
 pub mod chance;
@@ -18,6 +18,9 @@ mod protocol_facts;
 pub mod protocol_list;
 pub mod protocols;
 pub mod text;
+pub mod thaw;
+pub mod thaw_page;
+
 mod timeline;
 
 /// Columns of a terminal that every text fits in.

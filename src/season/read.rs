@@ -8,9 +8,9 @@ use chrono::TimeDelta;
 use super::built_rules;
 use super::rules::{self, Rulebook};
 use super::{
-    Bath, Bull, FreeHours, Group, HeatHours, HeatRules, HerdFile, Order, Pace, PenStarts, ReadyRules,
-    Rest, Rules, Season, Shift, Site, StrawPlace, StrawRules, Technician, Undecided, Weights, When, raw,
-    wishes,
+    Bath, Bull, FreeHours, Group, HeatHours, HeatRules, HerdFile, Order, Pace, PenStarts,
+    ReadyRules, Rest, Rules, Season, Shift, Site, StrawPlace, StrawRules, Technician, Undecided,
+    Weights, When, raw, wishes,
 };
 use crate::document::{Tree, shape};
 use crate::error::{Code, Error, Finding, Severity, has_errors, sort_findings};
@@ -226,10 +226,7 @@ fn bath_water(site: &raw::Site) -> Bath {
     Bath {
         liters: site.bath_liters,
         heater_watts: site.bath_heater_watts.unwrap_or(usual.heater_watts),
-        hot_water_c: site
-            .hot_water_c
-            .or(fahrenheit)
-            .unwrap_or(usual.hot_water_c),
+        hot_water_c: site.hot_water_c.or(fahrenheit).unwrap_or(usual.hot_water_c),
     }
 }
 

@@ -263,7 +263,8 @@ mod tests {
         near(add, 0.120, 0.000_5);
         near(swap, 0.107, 0.000_5);
         // Mixed, both are at 95 F again.
-        let mixed = |cold: f64, hot: f64| (cold * celsius(92.0) + hot * celsius(120.0)) / (cold + hot);
+        let mixed =
+            |cold: f64, hot: f64| (cold * celsius(92.0) + hot * celsius(120.0)) / (cold + hot);
         near(mixed(1.0, add), 35.0, 1e-9);
         near(mixed(1.0 - swap, swap), 35.0, 1e-9);
         assert_eq!(hot_water(1.0, 35.0), None);

@@ -275,12 +275,19 @@ pub fn place_words(place: &StrawPlace) -> String {
 /// that is not there, or breeds no cow, gives none.
 #[must_use]
 pub fn of_plan(season: &Season, plan: &Plan, session: Option<&str>) -> Thaw {
-    let asked = plan.sessions.iter().find(|s| Some(s.id.as_str()) == session);
+    let asked = plan
+        .sessions
+        .iter()
+        .find(|s| Some(s.id.as_str()) == session);
     Thaw {
         format: FORMAT.to_owned(),
         season: season.name.clone(),
         zone: season.zone.name().to_owned(),
-        sessions: plan.sessions.iter().filter_map(|s| listed(plan, s)).collect(),
+        sessions: plan
+            .sessions
+            .iter()
+            .filter_map(|s| listed(plan, s))
+            .collect(),
         session: asked.and_then(|s| of_session(season, plan, s)),
     }
 }
@@ -299,7 +306,10 @@ fn listed(plan: &Plan, s: &Session) -> Option<Listed> {
 /// The rounds of a session of a plan of this season; none if it breeds no cow.
 #[must_use]
 pub fn of_session(season: &Season, plan: &Plan, session: &Session) -> Option<SessionThaw> {
-    let site = season.sites.iter().find(|s| s.id.as_str() == session.site)?;
+    let site = season
+        .sites
+        .iter()
+        .find(|s| s.id.as_str() == session.site)?;
     if session.head == 0 {
         return None;
     }
@@ -385,7 +395,9 @@ fn canisters(season: &Season, technicians: &[TechnicianThaw]) -> Vec<CanisterUse
         for lift in &round.lifts {
             let mine = |s: &&Straw| s.tank == lift.tank && s.canister == lift.canister;
             let sizes = round.straws.iter().filter(mine).map(|s| s.straw_ml);
-            let most = sizes.map(limits::neck_seconds).fold(f64::INFINITY, f64::min);
+            let most = sizes
+                .map(limits::neck_seconds)
+                .fold(f64::INFINITY, f64::min);
             let known = all
                 .iter()
                 .position(|c| c.tank == lift.tank && c.canister == lift.canister);

@@ -28,7 +28,11 @@ struct Wanted {
 }
 
 /// The rounds of each technician of a session, in the session's order.
-pub(super) fn of_session(season: &Season, session: &Session, mut supply: Supply) -> Vec<Vec<Round>> {
+pub(super) fn of_session(
+    season: &Season,
+    session: &Session,
+    mut supply: Supply,
+) -> Vec<Vec<Round>> {
     let mut wanted = Vec::new();
     for (nth, at) in session.technicians.iter().enumerate() {
         let cows = cows(session, at);
@@ -152,7 +156,10 @@ fn lifted(
     let mut canisters: Vec<(Option<String>, Option<u32>, Vec<usize>)> = Vec::new();
     for (n, (_, lot)) in wanted.cows.iter().enumerate() {
         let p = lot.place_in(season);
-        match canisters.iter_mut().find(|c| (&c.0, c.1) == (&p.tank, p.canister)) {
+        match canisters
+            .iter_mut()
+            .find(|c| (&c.0, c.1) == (&p.tank, p.canister))
+        {
             Some(c) => c.2.push(n),
             None => canisters.push((p.tank.clone(), p.canister, vec![n])),
         }

@@ -61,7 +61,10 @@ impl<'a> Stock<'a> {
         for group in &plan.groups {
             let mut mine = Vec::new();
             for wanted in &group.straws {
-                let bull = season.bulls.iter().position(|b| b.id.as_str() == wanted.bull);
+                let bull = season
+                    .bulls
+                    .iter()
+                    .position(|b| b.id.as_str() == wanted.bull);
                 if let Some(bull) = bull {
                     mine.extend(take(&mut left[bull], wanted.straws));
                 }
@@ -97,7 +100,9 @@ impl<'a> Stock<'a> {
                 };
                 let pass = self.plan.passes.iter().find(|p| p.id == pen.pass);
                 let step = pass.filter(|_| twice[g]).map(|p| p.step.as_str());
-                let mine = left.entry((g, step)).or_insert_with(|| self.aside[g].clone());
+                let mine = left
+                    .entry((g, step))
+                    .or_insert_with(|| self.aside[g].clone());
                 supply
                     .entry(pen.group.clone())
                     .or_default()
@@ -162,7 +167,13 @@ impl<'a> Stock<'a> {
                         lacking_straws: more - set_aside,
                         places: lots
                             .iter()
-                            .map(|l| format!("{} from {}", l.straws, place_words(l.place_in(self.season))))
+                            .map(|l| {
+                                format!(
+                                    "{} from {}",
+                                    l.straws,
+                                    place_words(l.place_in(self.season))
+                                )
+                            })
                             .collect(),
                     });
                 }

@@ -6,11 +6,11 @@ use crate::plan::Remark;
 use crate::season::Season;
 
 /// The shortest form of a number.
-pub(super) fn figure(x: f64) -> String {
+pub(crate) fn figure(x: f64) -> String {
     format!("{}", super::hundredths(x))
 }
 
-pub(super) fn count(n: u32, one: &str, many: &str) -> String {
+pub(crate) fn count(n: u32, one: &str, many: &str) -> String {
     format!("{n} {}", if n == 1 { one } else { many })
 }
 
@@ -29,7 +29,7 @@ fn sizes(s: &SessionThaw) -> Vec<f64> {
 
 /// `big 2`, `canister 2`, `a canister that is not named`.
 #[must_use]
-pub fn canister(tank: Option<&str>, canister: Option<u32>) -> String {
+pub(crate) fn canister(tank: Option<&str>, canister: Option<u32>) -> String {
     match (tank, canister) {
         (Some(t), Some(n)) => format!("{t}, canister {n}"),
         (Some(t), None) => format!("{t}, canister not given"),
@@ -200,7 +200,10 @@ fn cooling(s: &SessionThaw, found: &mut Vec<Finding>) {
                     figure(liters)
                 ),
             )
-            .expected(format!("at least {} L, or a heater", figure(bath.least_liters)))
+            .expected(format!(
+                "at least {} L, or a heater",
+                figure(bath.least_liters)
+            ))
             .hint("take more water, or fewer straws at once"),
         );
     }
