@@ -26,4 +26,5 @@ mod road;
 mod schemas;
 mod search;
 mod structure;
+mod thaw;
 mod worked_examples;
