@@ -189,9 +189,15 @@ fn technician(t: &TechnicianThaw, text: &mut String) {
         }
     );
     para(&head, text);
-    text.push_str("          into       out     first   last cow      \n".trim_end());
-    text.push('\n');
-    text.push_str("  round   bath      from       gun   plan   by    straws\n");
+    for head in [
+        ["", "into", "out", "first", "last", "cow", ""],
+        ["round", "bath", "from", "gun", "cow", "by", "straws"],
+    ] {
+        let [round, bath, out, gun, cow, by, straws] = head;
+        let row =
+            format!("  {round:>5}  {bath:>8}  {out:>8}  {gun:>8}  {cow:>5}  {by:>5}  {straws}");
+        let _ = writeln!(text, "{}", row.trim_end());
+    }
     let several = several(t);
     let mut before = String::new();
     for r in &t.rounds {

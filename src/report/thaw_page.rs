@@ -18,7 +18,7 @@ const CARE: [&str; 6] = [
     "Door open: the gas takes the air away",
     "Face away from the bath: straws can burst",
     "Out of the sun and the wind",
-    "Dry the straw: water kills semen",
+    "Dry each straw before it is cut",
     "Keep the loaded gun warm",
 ];
 
@@ -48,7 +48,7 @@ fn sheet(thaw: &Thaw, s: &SessionThaw, t: &TechnicianThaw) -> Markup {
     html! {
         section class="sheet" {
             h1 { (t.name) }
-            p class="day" { @if let Some(day) = day { (day) ", " } (s.site_name) }
+            p class="day" { @if let Some(day) = &day { (day) ", " } (s.site_name) }
             p class="facts" {
                 (t.head) " head in " (count(t.rounds.len() as u32, "round", "rounds"))
                 ". Never more than " b { (count(t.straws_at_once, "straw", "straws")) }
@@ -60,7 +60,7 @@ fn sheet(thaw: &Thaw, s: &SessionThaw, t: &TechnicianThaw) -> Markup {
             @for f in s.findings.iter().filter(|f| f.severity != "note") {
                 p class="warn" { b { "Mind: " } (f.what) "." }
             }
-            (rounds(t))
+            (rounds(t, day.as_deref()))
             (bath(&s.bath))
             (kit(s, t))
             p class="soft" {
@@ -71,19 +71,21 @@ fn sheet(thaw: &Thaw, s: &SessionThaw, t: &TechnicianThaw) -> Markup {
     }
 }
 
-fn rounds(t: &TechnicianThaw) -> Markup {
+fn rounds(t: &TechnicianThaw, day: Option<&str>) -> Markup {
     let several = several(t);
     let mut before = String::new();
     html! {
         table {
             thead {
+                // Comes again on each sheet of paper.
+                tr { th class="who" colspan="7" { (t.name) @if let Some(day) = day { ", " (day) } } }
                 tr {
                     th { "Done" }
                     th { "No." }
                     th { "Into bath" }
                     th { "Out from" }
                     th { "Cows" }
-                    th { "Last cow, plan" }
+                    th { "Last cow" }
                     th { "In cow by" }
                 }
             }

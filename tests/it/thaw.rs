@@ -13,7 +13,9 @@ use crate::support::{crew_season, demo, plan_of, small};
 
 fn all(season: &Season, plan: &Plan) -> Vec<SessionThaw> {
     let sessions = plan.sessions.iter();
-    sessions.filter_map(|s| of_session(season, plan, s)).collect()
+    sessions
+        .filter_map(|s| of_session(season, plan, s))
+        .collect()
 }
 
 fn wrong(season: &Season, plan: &Plan, told: &[SessionThaw]) -> Vec<String> {
@@ -94,7 +96,10 @@ fn with_semen(text: &str, semen: &str) -> String {
 #[test]
 fn a_canister_is_finished_before_the_next() {
     let semen = "[{bull: Ash 1, straws: 20, tank: a, canister: 2, cane: x}, {bull: Ash 1, straws: 10, tank: a, canister: 1, cane: y}]";
-    let s = one(&with_semen(&crew_season(20, ALONE, "{straws_a_lift: 10}"), semen));
+    let s = one(&with_semen(
+        &crew_season(20, ALONE, "{straws_a_lift: 10}"),
+        semen,
+    ));
     let straws = s.technicians[0].rounds.iter().flat_map(|r| &r.straws);
     let canisters: Vec<u32> = straws.map(|x| x.canister.unwrap()).collect();
     let changes = canisters.windows(2).filter(|w| w[0] != w[1]).count();
@@ -138,7 +143,10 @@ fn limits_go_by_the_size_of_the_straw() {
 /// Three straws at once want 3 / 18.46 = 0.163 L without heat.
 #[test]
 fn a_bath_that_cools_is_told_of() {
-    let text = with_semen(&crew_season(6, ALONE, "{}"), "[{bull: Ash 1, straws: 9, canister: 1}]");
+    let text = with_semen(
+        &crew_season(6, ALONE, "{}"),
+        "[{bull: Ash 1, straws: 9, canister: 1}]",
+    );
     for (bath, cools) in [
         ("bath_liters: 0.16", true),
         ("bath_liters: 0.17", false),
@@ -149,7 +157,10 @@ fn a_bath_that_cools_is_told_of() {
         assert_eq!(codes(&s).contains(&"W112"), cools, "{bath}");
     }
     let hot = |key: &str| {
-        let s = one(&text.replace("breeding_boxes: 2", &format!("breeding_boxes: 2, bath_liters: 1, {key}")));
+        let s = one(&text.replace(
+            "breeding_boxes: 2",
+            &format!("breeding_boxes: 2, bath_liters: 1, {key}"),
+        ));
         s.bath.volumes[0].add_liters
     };
     // 140 F is 60 C, 25 C above 95 F: 1.667 / 25 of a litre.
@@ -283,7 +294,10 @@ fn a_full_bath_is_seen_by_itself() {
         site.thaw_bath.0 = 1;
     }
     let found = wrong(&season, &plan, &told);
-    assert!(found.iter().any(|f| f.contains("straws in it")), "{found:?}");
+    assert!(
+        found.iter().any(|f| f.contains("straws in it")),
+        "{found:?}"
+    );
 }
 
 #[test]
@@ -302,13 +316,24 @@ fn sessions_are_listed_and_unknown_ones_answered() {
     let text = String::from_utf8(out.stdout).unwrap();
     assert!(text.contains("first-calf/1/ai@creek"), "{text}");
     for (args, said) in [
-        (&["--session", "late/1/ai@crek"][..], "did you mean `late/1/ai@creek`?"),
-        (&["--session", "late/1/ai@creek", "--technician", "coe"], "breeds no cow for"),
-        (&["--session", "late/1/ai@creek", "--technician", "anna"], "did you mean `ana`?"),
+        (
+            &["--session", "late/1/ai@crek"][..],
+            "did you mean `late/1/ai@creek`?",
+        ),
+        (
+            &["--session", "late/1/ai@creek", "--technician", "coe"],
+            "breeds no cow for",
+        ),
+        (
+            &["--session", "late/1/ai@creek", "--technician", "anna"],
+            "did you mean `ana`?",
+        ),
     ] {
         let out = run(args);
         assert_eq!(out.status.code(), Some(2), "{args:?}");
-        let text = String::from_utf8(out.stderr).unwrap().replace("\n    ", " ");
+        let text = String::from_utf8(out.stderr)
+            .unwrap()
+            .replace("\n    ", " ");
         assert!(text.contains(said), "{text}");
     }
 }
@@ -318,7 +343,13 @@ fn the_page_has_a_sheet_for_each_technician() {
     let dir = tempfile::tempdir().unwrap();
     let file = dir.path().join("wall.html");
     let out = thawline()
-        .args(["thaw", "demo/season.yaml", "--session", "first-calf/1/ai@creek", "--page"])
+        .args([
+            "thaw",
+            "demo/season.yaml",
+            "--session",
+            "first-calf/1/ai@creek",
+            "--page",
+        ])
         .arg(&file)
         .current_dir(env!("CARGO_MANIFEST_DIR"))
         .output()
