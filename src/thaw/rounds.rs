@@ -75,6 +75,12 @@ fn seconds(s: f64) -> TimeDelta {
     TimeDelta::milliseconds((s * 1000.0).round() as i64)
 }
 
+/// A moment with the offset that its zone has then: clocks may change within a round.
+fn local(season: &Season, at: Moment) -> Moment {
+    let offset = chrono::FixedOffset::east_opt(season.zone.offset_seconds(at.to_utc()));
+    at.with_timezone(&offset.expect("zone offsets are below a day"))
+}
+
 /// A technician's cows in the order in which they are bred.
 fn cows(session: &Session, at: &AtSession) -> Vec<Cow> {
     let mut cows = Vec::new();
@@ -178,8 +184,8 @@ fn lifted(
                 in_at[*n] = done;
             }
             lifts.push(Lift {
-                at,
-                down: done,
+                at: local(season, at),
+                down: local(season, done),
                 tank: tank.clone(),
                 canister,
                 straws: few.len() as u32,
@@ -201,9 +207,9 @@ fn lifted(
             tank: p.tank.clone(),
             canister: p.canister,
             cane: p.cane.clone(),
-            in_at: in_at[n],
-            out_at: out,
-            bred_at: cow.at,
+            in_at: local(season, in_at[n]),
+            out_at: local(season, out),
+            bred_at: local(season, cow.at),
             group: cow.group.clone(),
             pen: cow.pen,
             pass: cow.pass.clone(),
@@ -215,10 +221,10 @@ fn lifted(
     let last = straws.last().map_or(bath, |s| s.bred_at);
     Round {
         number,
-        bath_at: bath,
-        earliest_out: first_out,
-        first_gun: first_out + load,
-        cow_by: bath + seconds(rules.bath_to_cow.0),
+        bath_at: local(season, bath),
+        earliest_out: local(season, first_out),
+        first_gun: local(season, first_out + load),
+        cow_by: local(season, bath + seconds(rules.bath_to_cow.0)),
         last_straw_minutes: hundredths((last - bath).num_milliseconds() as f64 / 60_000.0),
         gun_late_seconds: late.num_seconds() + i64::from(late.subsec_nanos() > 0),
         lifts,
