@@ -190,6 +190,12 @@ codes! {
     ShareSpread = "W105", "heads that would be left if more, or fewer, are in heat than planned";
     StoppedByHand = "W106", "a search that was stopped by hand before its end";
     HalfDayFull = "W107", "a half-day on which more may be in heat than the crew can breed";
+    StrawsForWaste = "W108", "fewer straws left of a bull than are set aside for waste";
+    ThawShort = "W109", "straws that come out of the bath before their published time";
+    LiftLong = "W110", "a canister lifted longer than its straws may be in the neck";
+    GunsWait = "W111", "guns that are ready later than planned, as straws wait for the tank";
+    BathCools = "W112", "a bath that a round of straws cools below its range";
+    StrawsMisplaced = "W113", "straws whose tank or canister is not given";
     Verify = "V101", "the finished plan disagrees with the season: a fault of the program";
 }
 

@@ -41,6 +41,7 @@
 //! | [`plan`] | the finished plan, as written to JSON |
 //! | [`tank`] | what is where in the nitrogen, what is left after each session, and the day to refill |
 //! | [`chance`] | a planned session played over and over: how sure it is |
+//! | [`thaw`] | a planned session's rounds by the minute, from tank to cow; the bath's heat |
 //! | [`verify`] | re-reads a plan against its season by plain arithmetic |
 //! | [`pipeline`] | the one way from a season to a verified plan |
 //! | [`cover`] | whether a crew can breed a group, and the cheapest change that makes it so |
@@ -65,6 +66,7 @@ pub mod sheet;
 pub mod solver;
 pub mod sources;
 pub mod tank;
+pub mod thaw;
 pub mod time;
 pub mod units;
 pub mod verify;

@@ -14,6 +14,8 @@ mod tally;
 pub(crate) mod words;
 mod work;
 
+pub(crate) use work::rounds_of_plan;
+
 use chrono::TimeDelta;
 use serde::Serialize;
 

@@ -74,6 +74,19 @@ impl<'a> Work<'a> {
     }
 }
 
+/// How many cows each of a technician's rounds has, in order, as the plan's moments show.
+pub(crate) fn rounds_of_plan(season: &Season, session: &Session, at: &AtSession) -> Vec<usize> {
+    let mut sizes = Vec::new();
+    let cows = Work::new(season, session, at).map(|w| w.cows);
+    for cow in cows.unwrap_or_default() {
+        match sizes.last_mut() {
+            Some(n) if !cow.new_round => *n += 1,
+            _ => sizes.push(1),
+        }
+    }
+    sizes
+}
+
 /// What a session's seconds count from.
 pub(super) fn base(session: &Session) -> Moment {
     session.open

@@ -83,7 +83,7 @@ fn only(mut session: SessionChance, technician: Option<&str>) -> SessionChance {
 }
 
 /// Refuses an id that is not among those known.
-fn known<'a>(
+pub(super) fn known<'a>(
     kind: &str,
     id: &str,
     all: impl Iterator<Item = &'a str> + Clone,

@@ -18,7 +18,7 @@ use thawline::{expand, pipeline, protocol, report, season};
 use super::watching::Watching;
 use super::{
     Command, Form, Outcome, OwnProtocols, SeasonFile, chance, choose, cover, files, herd,
-    protocols, tank,
+    protocols, tank, thaw,
 };
 
 pub(super) fn run(command: Command) -> Outcome {
@@ -32,6 +32,7 @@ pub(super) fn run(command: Command) -> Outcome {
         Command::Choose(args) => (args.json, choose::run(&args)),
         Command::Chance(args) => (args.json, chance::run(&args)),
         Command::Cover(args) => (args.json, cover::run(&args)),
+        Command::Thaw(args) => (args.json, thaw::run(&args)),
         Command::Plan {
             season,
             out,
@@ -329,6 +330,7 @@ fn schema(form: Form) -> String {
         Form::Chance => SeasonChance::schema(),
         Form::Cover => thawline::cover::Answer::schema(),
         Form::Tank => thawline::tank::Answer::schema(),
+        Form::Thaw => thawline::thaw::Thaw::schema(),
     };
     serde_json::to_string_pretty(&schema).unwrap_or_default() + "\n"
 }

@@ -8,6 +8,7 @@ mod files;
 mod herd;
 mod protocols;
 mod tank;
+mod thaw;
 mod watching;
 
 use std::io::Write as _;
@@ -142,6 +143,14 @@ enum Command {
     /// straws each session of the plan takes and what is left; and, where the season lists `tanks`
     /// with dipstick readings, what the nitrogen loses a day and the day to refill by.
     Tank(tank::Tanks),
+    /// Show a session's thaw rounds by the minute, from tank to cow.
+    ///
+    /// For each technician which straws, out of which canister, go into the bath when, the
+    /// earliest moment to take them out, and by when they must be in their cows; how often each
+    /// canister is lifted; straws for cows that never come; what the bath's water can do; and
+    /// the pace with 1 to 8 straws at once, alone and with a helper. Without --session the
+    /// sessions are listed. --page writes a sheet for each technician, to tape to the wall.
+    Thaw(thaw::Rounds),
     /// Print the JSON Schema of a file form, for editors.
     Schema {
         /// Which form.
@@ -179,6 +188,8 @@ enum Form {
     Cover,
     /// The answer of `thawline tank` as JSON.
     Tank,
+    /// Thaw rounds as JSON.
+    Thaw,
 }
 
 /// What a command prints, and how it ends.

@@ -1,7 +1,7 @@
 //! The finished plan in the forms that people and programs read: one pure function and one file
 //! a form. Nothing here computes; everything shown stands in the
 //! [`crate::plan::Plan`], in the herd reports of [`crate::herd::summary`], or in what
-//! [`crate::choose`], [`crate::cover`] and [`crate::tank`] found.
+//! [`crate::choose`], [`crate::cover`], [`crate::tank`] and [`crate::thaw`] found.
 
 pub mod calendar;
 pub mod chance;
@@ -19,6 +19,9 @@ pub mod protocol_list;
 pub mod protocols;
 pub mod tank;
 pub mod text;
+pub mod thaw;
+pub mod thaw_page;
+
 mod timeline;
 
 /// Columns of a terminal that every text fits in.

@@ -77,6 +77,8 @@ pub struct Site {
     pub breeding_boxes: u32,
     /// Straws in the bath at once.
     pub thaw_bath: Straws,
+    /// Its water and heat.
+    pub bath: Bath,
     /// Time on the road to each site, in the order of [`Season::sites`].
     pub road: Vec<TimeDelta>,
 }
@@ -90,6 +92,28 @@ impl Site {
             self.inserts
         } else {
             self.injections
+        }
+    }
+}
+
+/// The water of a site's thaw bath.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Bath {
+    /// Litres, if given.
+    pub liters: Option<f64>,
+    /// Watts of its heater; 0 without one.
+    pub heater_watts: f64,
+    /// Degrees Celsius of the hot water at hand.
+    pub hot_water_c: f64,
+}
+
+impl Default for Bath {
+    fn default() -> Self {
+        Self {
+            liters: None,
+            heater_watts: 0.0,
+            // 120 F: common practice, no source.
+            hot_water_c: (120.0 - 32.0) / 1.8,
         }
     }
 }
@@ -355,6 +379,8 @@ pub struct Rules {
     pub load: Seconds,
     /// Between two rounds of a technician alone.
     pub reset: Seconds,
+    /// How straws are taken from the tank.
+    pub straws: StrawRules,
     /// On the road between sites for which no time is given.
     pub road: TimeDelta,
     /// When technicians rest, if they must.
@@ -370,6 +396,28 @@ pub struct Rules {
     pub heat: HeatRules,
     /// When an animal is ready for breeding.
     pub ready: ReadyRules,
+}
+
+/// How straws are taken from the tank.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct StrawRules {
+    /// Share of the straws thawed that no cow comes for, 0 to 1.
+    pub wasted: f64,
+    /// A canister is in the neck so long each time it is lifted.
+    pub lift: Seconds,
+    /// Straws taken out at each lift.
+    pub a_lift: Straws,
+}
+
+impl Default for StrawRules {
+    fn default() -> Self {
+        Self {
+            wasted: 0.0,
+            // Common practice, no source.
+            lift: Seconds(5.0),
+            a_lift: Straws(2),
+        }
+    }
 }
 
 /// How heat is watched for, and when those seen are bred.

@@ -147,6 +147,7 @@ mod tests {
             thaw: Seconds(60.0),
             load: Seconds(30.0),
             reset: Seconds(60.0),
+            straws: crate::season::StrawRules::default(),
             road: chrono::TimeDelta::minutes(60),
             rest: None,
             longest_day: None,

@@ -108,6 +108,22 @@ pub struct Site {
     /// 10 unless given.
     #[schemars(range(min = 1, max = 100))]
     pub thaw_bath_straws: Option<u32>,
+    /// Litres of water in the thaw bath, for its heat balance (`thawline thaw`).
+    #[schemars(extend("exclusiveMinimum" = 0), range(max = 100))]
+    #[schemars(extend("x-also-called" = ["bath_litres", "bath_volume", "bath_l", "thermos_liters"]))]
+    pub bath_liters: Option<f64>,
+    /// Watts of the bath's heater. None, as of a thermos, unless given.
+    #[schemars(range(min = 0, max = 5000))]
+    #[schemars(extend("x-also-called" = ["heater_watts", "bath_watts"]))]
+    pub bath_heater_watts: Option<f64>,
+    /// Temperature in degrees Fahrenheit of the hot water at hand to warm the bath up again. 120
+    /// unless given (common practice, no source).
+    #[schemars(range(min = 100, max = 212))]
+    #[schemars(extend("x-also-called" = ["hot_water"]))]
+    pub hot_water_f: Option<f64>,
+    /// The same in degrees Celsius; give one of the two.
+    #[schemars(range(min = 38, max = 100))]
+    pub hot_water_c: Option<f64>,
     /// Minutes on the road to other sites, by their id. Give each pair once, at either site.
     #[serde(default)]
     #[schemars(with = "std::collections::BTreeMap<String, Minutes>")]

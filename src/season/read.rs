@@ -8,9 +8,9 @@ use chrono::TimeDelta;
 use super::built_rules;
 use super::rules::{self, Rulebook};
 use super::{
-    Bull, FreeHours, Group, HeatHours, HeatRules, HerdFile, Order, Pace, PenStarts, ReadyRules,
-    Rest, Rules, Season, Shift, Site, StrawFile, StrawPlace, Tank, Technician, Undecided, Weights,
-    When, raw, semen, straw_table, wishes,
+    Bath, Bull, FreeHours, Group, HeatHours, HeatRules, HerdFile, Order, Pace, PenStarts,
+    ReadyRules, Rest, Rules, Season, Shift, Site, StrawFile, StrawPlace, StrawRules, Tank,
+    Technician, Undecided, Weights, When, raw, semen, straw_table, wishes,
 };
 use crate::document::{Tree, shape};
 use crate::error::{Code, Error, Finding, Severity, has_errors, sort_findings};
@@ -238,6 +238,7 @@ fn build_sites(raw: &[raw::Site], road: TimeDelta) -> Vec<Site> {
             // Nobody breeds without a place in the bath.
             breeding_boxes: s.breeding_boxes.min(bath(s)),
             thaw_bath: Straws(bath(s)),
+            bath: bath_water(s),
             road: raw
                 .iter()
                 .map(|other| {
@@ -255,6 +256,25 @@ fn build_sites(raw: &[raw::Site], road: TimeDelta) -> Vec<Site> {
 /// Ten straws at once at the most (SUMMER-AI).
 fn bath(site: &raw::Site) -> u32 {
     site.thaw_bath_straws.unwrap_or(10)
+}
+
+fn bath_water(site: &raw::Site) -> Bath {
+    let usual = Bath::default();
+    let fahrenheit = site.hot_water_f.map(|f| (f - 32.0) / 1.8);
+    Bath {
+        liters: site.bath_liters,
+        heater_watts: site.bath_heater_watts.unwrap_or(usual.heater_watts),
+        hot_water_c: site.hot_water_c.or(fahrenheit).unwrap_or(usual.hot_water_c),
+    }
+}
+
+fn straw_rules(r: &raw::Rules) -> StrawRules {
+    let usual = StrawRules::default();
+    StrawRules {
+        wasted: r.straws_wasted_percent.map_or(usual.wasted, |p| p / 100.0),
+        lift: r.lift_seconds.map_or(usual.lift, Seconds),
+        a_lift: r.straws_a_lift.map_or(usual.a_lift, Straws),
+    }
 }
 
 fn build_bulls(semen: &[raw::Semen]) -> Vec<Bull> {
@@ -363,6 +383,7 @@ fn build_rules(raw: &raw::Season) -> Rules {
         // Common practice, no source.
         load: Seconds(r.load_seconds.unwrap_or(30.0)),
         reset: Seconds(r.reset_seconds.unwrap_or(60.0)),
+        straws: straw_rules(r),
         road: TimeDelta::seconds((r.road_minutes.unwrap_or(60.0) * 60.0).round() as i64),
         rest: r
             .rest_after_hours

@@ -66,6 +66,7 @@ impl<'a> Rulebook<'a> {
         }
         self.straws();
         self.tanks();
+        self.hot_water();
         self.slot();
         self.rest();
         self.free_hours();
@@ -393,6 +394,22 @@ impl<'a> Rulebook<'a> {
                         "count cows over an hour on the next breeding day, or guess low for now"
                     }),
             );
+        }
+    }
+
+    fn hot_water(&mut self) {
+        for (n, s) in self.raw.sites.iter().enumerate() {
+            if s.hot_water_f.is_some() && s.hot_water_c.is_some() {
+                self.add(
+                    &format!("sites[{n}].hot_water_c"),
+                    Finding::error(
+                        Code::OutOfRange,
+                        format!("{} has hot water of two temperatures", quoted(&s.id)),
+                    )
+                    .expected("either `hot_water_f` or `hot_water_c`")
+                    .hint("remove one of them"),
+                );
+            }
         }
     }
 

@@ -11,6 +11,7 @@ mod heat;
 mod minute;
 mod road;
 mod sessions;
+pub mod thaw;
 mod totals;
 
 use std::collections::BTreeMap;

@@ -8,7 +8,7 @@ use thawline::document::MOST_BYTES;
 use thawline::error::{Code, Error, Finding, Severity};
 use thawline::plan::Remark;
 use thawline::protocol::Library;
-use thawline::{choose, herd, pipeline, protocol, season, tank};
+use thawline::{choose, herd, pipeline, protocol, season, tank, thaw};
 
 use crate::bad_input::{Folder, thawline};
 
@@ -90,6 +90,8 @@ type Edits = &'static [(&'static str, &'static str)];
 enum How {
     /// The small season, edited, read and planned.
     Season(Edits),
+    /// The small season, edited and planned: the rounds of its session. Their findings have no place.
+    Thaw(Edits),
     /// The small season, edited, chosen for, and the choice written.
     Choice(Edits),
     /// Other bytes read as a season.
@@ -245,6 +247,14 @@ fn cases() -> Vec<Case> {
         Uncovered Warning "groups[0].start"
             ["2027" => "^2027", "helper: true" => "shifts: [{from: \"19:00\", to: \"21:00\"}]"]
         StrawsShort Warning "groups[0].start" ["2027" => "^2027", "straws: 40" => "straws: 4"]
+    });
+    all.extend(cases! { Thaw:
+        StrawsForWaste Warning "" ["straws: 40}" => "straws: 21}\nrules: {straws_wasted_percent: 20}"]
+        ThawShort Warning "" ["straws: 40}" => "straws: 40}\nrules: {thaw_seconds: 40}"]
+        LiftLong Warning "" ["straws: 40}" => "straws: 40}\nrules: {lift_seconds: 12, straws_a_lift: 10}"]
+        GunsWait Note "" ["straws: 40}" => "straws: 40}\nrules: {load_seconds: 0}"]
+        BathCools Warning "" ["breeding_boxes: 2" => "breeding_boxes: 2\n    bath_liters: 0.1"]
+        StrawsMisplaced Note "" ["straws: 40}" => "straws: 41}"]
     });
     all.extend(cases! { Choice:
         NoWishes Error "groups[0].start" ["2027" => "^2027"]
@@ -502,6 +512,13 @@ fn provoke(how: How) -> (Vec<Remark>, Option<String>) {
             let (bytes, place) = unmarked(edited(SEASON, edits));
             let found = planned(&bytes).unwrap_or_else(|e| remarks(e.findings()));
             (found, place)
+        }
+        How::Thaw(edits) => {
+            let bytes = edited(SEASON, edits);
+            let (season, found) = season::read(FILE, &bytes, &Library::built_in()).unwrap();
+            let plan = pipeline::plan(&season, &found).unwrap();
+            let told = thaw::of_session(&season, &plan, &plan.sessions[0]).unwrap();
+            return (told.findings, None);
         }
         How::Choice(edits) => {
             let (bytes, place) = unmarked(edited(SEASON, edits));

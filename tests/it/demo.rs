@@ -125,6 +125,16 @@ const GOLDEN: &[(&str, &str)] = &[
         "chance demo/season.yaml --session late/1/ai@creek --technician ana --runs 1000 --json",
     ),
     ("chance-help.txt", "chance --help"),
+    ("thaw.txt", "thaw demo/season.yaml"),
+    (
+        "thaw-one.txt",
+        "thaw demo/season.yaml --session first-calf/1/ai@creek",
+    ),
+    (
+        "thaw.json",
+        "thaw demo/season.yaml --session late/1/ai@creek --technician burt --json",
+    ),
+    ("thaw-help.txt", "thaw --help"),
     ("cover.txt", "cover demo/season.yaml --group mature"),
     ("cover-help.txt", "cover --help"),
     ("herd.txt", "herd demo/season.yaml"),

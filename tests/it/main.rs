@@ -27,4 +27,5 @@ mod schemas;
 mod search;
 mod structure;
 mod tank;
+mod thaw;
 mod worked_examples;

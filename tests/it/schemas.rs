@@ -47,6 +47,14 @@ fn schemas_are_valid_and_take_what_we_ship() {
         &schema,
         &serde_json::to_value(told).unwrap()
     ));
+    let schema = thawline::thaw::Thaw::schema();
+    assert!(jsonschema::meta::is_valid(&schema));
+    let told = thawline::thaw::of_plan(&season, &made, Some(&made.sessions[0].id));
+    assert!(told.session.is_some());
+    assert!(jsonschema::is_valid(
+        &schema,
+        &serde_json::to_value(told).unwrap()
+    ));
     let again: Plan = serde_json::from_value(plan).unwrap();
     assert_eq!(again, plan_of(&demo()).1);
 }
@@ -104,6 +112,7 @@ fn every_key_of_a_season_is_documented() {
     undocumented("chance", &SeasonChance::schema(), &mut found);
     undocumented("cover", &Answer::schema(), &mut found);
     undocumented("tank", &thawline::tank::Answer::schema(), &mut found);
+    undocumented("thaw", &thawline::thaw::Thaw::schema(), &mut found);
     found.retain(|f| {
         ![
             "Site.id",

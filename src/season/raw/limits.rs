@@ -29,6 +29,19 @@ pub struct Rules {
     /// Seconds between two rounds of a technician who works alone. 60 unless given.
     #[schemars(range(min = 0, max = 1800))]
     pub reset_seconds: Option<f64>,
+    /// Of the straws that are thawed, the percent that no cow comes for: a cow that balks, a straw
+    /// that bursts. Straws for it are set aside (`thawline thaw`). 0 unless given.
+    #[schemars(range(min = 0, max = 50))]
+    #[schemars(extend("x-also-called" = ["waste_percent", "wasted_percent", "straw_waste_percent"]))]
+    pub straws_wasted_percent: Option<f64>,
+    /// Seconds that a canister is in the neck of the tank each time it is lifted (`thawline thaw`).
+    /// 5 unless given (common practice, no source): time your own.
+    #[schemars(range(min = 1, max = 60))]
+    pub lift_seconds: Option<f64>,
+    /// Straws taken out each time a canister is lifted (`thawline thaw`). 2 unless given (common
+    /// practice, no source).
+    #[schemars(range(min = 1, max = 10))]
+    pub straws_a_lift: Option<u32>,
     /// Minutes on the road between two sites for which no `minutes_to` is given. 60 unless given.
     #[schemars(range(min = 0, max = 1440))]
     pub road_minutes: Option<f64>,

@@ -1,0 +1,98 @@
+//! Thaw rounds of a planned session, by the minute.
+
+use std::path::PathBuf;
+
+use clap::Args;
+use thawline::error::{Code, Error, Finding, Severity};
+use thawline::thaw;
+use thawline::{pipeline, report, verify};
+
+use super::chance::known;
+use super::commands::{lines, read};
+use super::{Outcome, SeasonFile, files};
+
+#[derive(Args)]
+pub(super) struct Rounds {
+    #[command(flatten)]
+    season: SeasonFile,
+    /// The session, by id; without it the sessions are listed.
+    #[arg(long, value_name = "ID")]
+    session: Option<String>,
+    /// Only this technician's rounds, by id. Canisters and the bath are told for all.
+    #[arg(long, value_name = "ID", requires = "session")]
+    technician: Option<String>,
+    /// Write a page to print and tape to the wall: a sheet for each technician.
+    #[arg(long, value_name = "FILE", requires = "session")]
+    page: Option<PathBuf>,
+    /// Print JSON.
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+pub(super) fn run(args: &Rounds) -> Result<Outcome, Error> {
+    let (season, found) = read(&args.season)?;
+    if let Some(id) = &args.technician {
+        let crew = season.crew.iter().map(|t| t.id.as_str());
+        known("technician", id, crew, "see `crew` in the season file")?;
+    }
+    let plan = pipeline::plan(&season, &found)?;
+    let with_cows = plan.sessions.iter().filter(|s| s.head > 0);
+    if let Some(id) = &args.session {
+        let all = with_cows.clone().map(|s| s.id.as_str());
+        known("session", id, all, "`thawline thaw SEASON` shows the ids")?;
+    }
+    let mut told = thaw::of_plan(&season, &plan, args.session.as_deref());
+    let wrong = verify::thaw::check(&season, &plan, &told);
+    if !wrong.is_empty() {
+        return Err(Error::internal(wrong));
+    }
+    let mut warned = false;
+    if let Some(s) = &mut told.session {
+        warned = s
+            .findings
+            .iter()
+            .any(|f| f.severity == Severity::Warning.as_str());
+        if let Some(id) = &args.technician {
+            s.technicians.retain(|t| t.id == *id);
+            if s.technicians.is_empty() {
+                return Err(nobody(id, &s.session).into());
+            }
+        }
+    }
+    let mut err = if plan.is_well() {
+        lines(&found)
+    } else {
+        let words = plan.verdict.words.iter();
+        words.map(|w| report::wrapped(w, "", "  ") + "\n").collect()
+    };
+    if let (Some(file), Some(s)) = (&args.page, &told.session) {
+        files::write_all(&[(file.clone(), report::thaw_page::page(&told, s))])?;
+        err += &format!(
+            "wrote {}\n",
+            thawline::error::visible(&file.display().to_string())
+        );
+    }
+    Ok(Outcome {
+        out: if args.json {
+            report::thaw::json(&told)
+        } else {
+            report::thaw::text(&told)
+        },
+        err,
+        code: u8::from(!plan.is_well() || warned),
+    })
+}
+
+fn nobody(technician: &str, session: &str) -> Finding {
+    use thawline::error::quoted;
+    Finding::error(
+        Code::UnknownId,
+        format!(
+            "the plan breeds no cow for technician {} at session {}",
+            quoted(technician),
+            quoted(session)
+        ),
+    )
+    .expected("a technician of that session")
+    .hint("`thawline thaw SEASON` shows who breeds where")
+}

@@ -1,0 +1,233 @@
+//! The plan's rounds with their straws, and the lifts that fetch them.
+
+use std::collections::{BTreeMap, VecDeque};
+
+use chrono::{DateTime, TimeDelta, Utc};
+
+use super::stock::{Lot, Supply};
+use super::{Lift, Round, Straw, hundredths, place_words};
+use crate::chance::rounds_of_plan;
+use crate::plan::{AtSession, Moment, Session};
+use crate::season::Season;
+use crate::season::pace::rounds_of;
+
+/// A cow of the plan.
+struct Cow {
+    at: Moment,
+    group: String,
+    pen: Option<u32>,
+    pass: String,
+    animal: Option<u32>,
+}
+
+/// A round before its canisters are lifted.
+struct Wanted {
+    technician: usize,
+    bath: Moment,
+    cows: Vec<(Cow, Lot)>,
+}
+
+/// The rounds of each technician of a session, in the session's order.
+pub(super) fn of_session(
+    season: &Season,
+    session: &Session,
+    mut supply: Supply,
+) -> Vec<Vec<Round>> {
+    let mut wanted = Vec::new();
+    for (nth, at) in session.technicians.iter().enumerate() {
+        let cows = cows(session, at);
+        // Each technician has a part of its own of what the session has for a group.
+        let mut mine = Supply::new();
+        for cow in &cows {
+            if let Some(lot) = supply.get_mut(&cow.group).and_then(one) {
+                let own = mine.entry(cow.group.clone()).or_default();
+                match own.back_mut() {
+                    Some(l) if (l.bull, l.place) == (lot.bull, lot.place) => l.straws += 1,
+                    _ => own.push_back(lot),
+                }
+            }
+        }
+        wanted.extend(with_straws(season, session, at, nth, cows, mine));
+    }
+    wanted.sort_by_key(|w| (w.bath, w.technician));
+    let mut all: Vec<Vec<Round>> = vec![Vec::new(); session.technicians.len()];
+    let mut free: BTreeMap<Option<String>, DateTime<Utc>> = BTreeMap::new();
+    for w in wanted {
+        let rounds = &mut all[w.technician];
+        let number = rounds.len() as u32 + 1;
+        rounds.push(lifted(season, number, &w, &mut free));
+    }
+    all
+}
+
+/// The next straw.
+fn one(lots: &mut VecDeque<Lot>) -> Option<Lot> {
+    let lot = lots.front_mut()?;
+    let taken = Lot { straws: 1, ..*lot };
+    lot.straws -= 1;
+    if lot.straws == 0 {
+        lots.pop_front();
+    }
+    Some(taken)
+}
+
+fn seconds(s: f64) -> TimeDelta {
+    TimeDelta::milliseconds((s * 1000.0).round() as i64)
+}
+
+/// A moment with the offset that its zone has then: clocks may change within a round.
+fn local(season: &Season, at: Moment) -> Moment {
+    let offset = chrono::FixedOffset::east_opt(season.zone.offset_seconds(at.to_utc()));
+    at.with_timezone(&offset.expect("zone offsets are below a day"))
+}
+
+/// A technician's cows in the order in which they are bred.
+fn cows(session: &Session, at: &AtSession) -> Vec<Cow> {
+    let mut cows = Vec::new();
+    for slot in session.slots.iter().filter(|s| s.technician == at.id) {
+        if !session.pens.iter().any(|p| p.pass == slot.pass) {
+            continue;
+        }
+        for (n, minutes) in slot.bred_minutes.iter().enumerate() {
+            cows.push(Cow {
+                // The plan's moments are whole seconds, written in hundredths of a minute.
+                at: slot.start + TimeDelta::seconds((minutes * 60.0).round() as i64),
+                group: slot.group.clone(),
+                pen: slot.pen,
+                pass: slot.pass.clone(),
+                animal: slot.animals.get(n).copied(),
+            });
+        }
+    }
+    cows.sort_by_key(|c| c.at);
+    cows
+}
+
+/// A technician's cows cut into the plan's rounds, each with a straw.
+fn with_straws(
+    season: &Season,
+    session: &Session,
+    at: &AtSession,
+    technician: usize,
+    cows: Vec<Cow>,
+    mut supply: Supply,
+) -> Vec<Wanted> {
+    let of = season.crew.iter().find(|t| t.id.as_str() == at.id);
+    let pace = of.and_then(|t| rounds_of(t, &season.rules, at.straws_at_once.max(1)));
+    let Some(pace) = pace else {
+        return Vec::new();
+    };
+    let before_first = seconds(pace.lead.0 + pace.cow.0);
+    let mut cows = cows.into_iter();
+    let mut all: Vec<Wanted> = Vec::new();
+    for size in rounds_of_plan(season, session, at) {
+        let mine: Vec<Cow> = cows.by_ref().take(size).collect();
+        let Some(first) = mine.first() else { break };
+        let bath = if all.is_empty() {
+            at.begins
+        } else {
+            let bath = first.at - before_first;
+            // Whole seconds.
+            bath - TimeDelta::milliseconds(i64::from(bath.timestamp_subsec_millis()))
+        };
+        let with = |cow: Cow| {
+            let lot = supply.get_mut(&cow.group).and_then(one)?;
+            Some((cow, lot))
+        };
+        let cows: Vec<(Cow, Lot)> = mine.into_iter().filter_map(with).collect();
+        all.push(Wanted {
+            technician,
+            bath,
+            cows,
+        });
+    }
+    all
+}
+
+/// Lifts for a round: canisters in the order of their first straw, a few straws a lift, one canister
+/// of a tank up at a time. The first straws are in the bath at the round's moment.
+fn lifted(
+    season: &Season,
+    number: u32,
+    wanted: &Wanted,
+    free: &mut BTreeMap<Option<String>, DateTime<Utc>>,
+) -> Round {
+    let rules = &season.rules;
+    let (lift, thaw, load) = (
+        seconds(rules.straws.lift.0),
+        seconds(rules.thaw.0),
+        seconds(rules.load.0),
+    );
+    let bath = wanted.bath;
+    let mut canisters: Vec<(Option<String>, Option<u32>, Vec<usize>)> = Vec::new();
+    for (n, (_, lot)) in wanted.cows.iter().enumerate() {
+        let p = lot.place_in(season);
+        match canisters
+            .iter_mut()
+            .find(|c| (&c.0, c.1) == (&p.tank, p.canister))
+        {
+            Some(c) => c.2.push(n),
+            None => canisters.push((p.tank.clone(), p.canister, vec![n])),
+        }
+    }
+    let mut lifts = Vec::new();
+    let mut in_at = vec![bath; wanted.cows.len()];
+    let mut done = bath - lift;
+    for (tank, canister, straws) in canisters {
+        for few in straws.chunks(rules.straws.a_lift.0.max(1) as usize) {
+            let at = free
+                .get(&tank)
+                .map_or(done, |free| done.max(free.with_timezone(done.offset())));
+            done = at + lift;
+            free.insert(tank.clone(), done.to_utc());
+            for n in few {
+                in_at[*n] = done;
+            }
+            lifts.push(Lift {
+                at: local(season, at),
+                down: local(season, done),
+                tank: tank.clone(),
+                canister,
+                straws: few.len() as u32,
+            });
+        }
+    }
+    // One straw after the other comes out, is dried and loaded.
+    let (mut out, mut late) = (bath + thaw, TimeDelta::zero());
+    let mut straws = Vec::new();
+    for (n, (cow, lot)) in wanted.cows.iter().enumerate() {
+        out = out.max(in_at[n] + thaw);
+        late = late.max(out - (bath + thaw + load * n as i32));
+        let p = lot.place_in(season);
+        straws.push(Straw {
+            bull: season.bulls[lot.bull].id.to_string(),
+            straw_ml: p.size.millilitres(),
+            place: lot.place as u32 + 1,
+            where_words: place_words(p),
+            tank: p.tank.clone(),
+            canister: p.canister,
+            cane: p.cane.clone(),
+            in_at: local(season, in_at[n]),
+            out_at: local(season, out),
+            bred_at: local(season, cow.at),
+            group: cow.group.clone(),
+            pen: cow.pen,
+            pass: cow.pass.clone(),
+            animal: cow.animal,
+        });
+        out += load;
+    }
+    let first_out = straws.first().map_or(bath + thaw, |s| s.out_at);
+    let last = straws.last().map_or(bath, |s| s.bred_at);
+    Round {
+        number,
+        bath_at: local(season, bath),
+        earliest_out: local(season, first_out),
+        first_gun: local(season, first_out + load),
+        cow_by: local(season, bath + seconds(rules.bath_to_cow.0)),
+        last_straw_minutes: hundredths((last - bath).num_milliseconds() as f64 / 60_000.0),
+        gun_late_seconds: late.num_seconds() + i64::from(late.subsec_nanos() > 0),
+        lifts,
+        straws,
+    }
+}

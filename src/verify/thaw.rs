@@ -1,0 +1,409 @@
+//! Thaw rounds walked through again: ages, the bath's places, lifts one at a time, and every straw
+//! from a place that has it. Believes only the plan's moments, the season and its own arithmetic.
+
+use std::collections::BTreeMap;
+
+use chrono::{DateTime, TimeDelta, Utc};
+
+use super::{CLOSE, Reading, crew, sessions};
+use crate::error::Finding;
+use crate::plan::{AtSession, Moment, Plan, Session};
+use crate::season::{Season, Technician};
+use crate::thaw::{Round, SessionThaw, Straw, TechnicianThaw, Thaw};
+
+/// Everything in which the rounds disagree with plan and season; empty for sound ones.
+#[must_use]
+pub fn check(season: &Season, plan: &Plan, thaw: &Thaw) -> Vec<Finding> {
+    let all: Vec<&SessionThaw> = thaw.session.iter().collect();
+    check_all(season, plan, &all)
+}
+
+/// The same for several sessions together, which draw on the same tanks.
+#[must_use]
+pub fn check_all(season: &Season, plan: &Plan, all: &[&SessionThaw]) -> Vec<Finding> {
+    let mut r = Reading::new(season, plan);
+    for told in all {
+        let Some(session) = plan.sessions.iter().find(|s| s.id == told.session) else {
+            r.wrong(&told.session, "a session of the plan", "none of this id");
+            continue;
+        };
+        let who: Vec<&str> = told.technicians.iter().map(|t| t.id.as_str()).collect();
+        let planned: Vec<&str> = session.technicians.iter().map(|t| t.id.as_str()).collect();
+        r.same(&told.session, &planned, &who);
+        for t in &told.technicians {
+            technician(&mut r, session, t);
+        }
+        bath(&mut r, told);
+        lifts(&mut r, told);
+        canisters(&mut r, told);
+        bulls(&mut r, session, told);
+        waste(&mut r, session, told);
+    }
+    places(&mut r, all);
+    r.found
+}
+
+fn seconds(s: f64) -> TimeDelta {
+    TimeDelta::milliseconds((s * 1000.0).round() as i64)
+}
+
+fn technician(r: &mut Reading<'_>, session: &Session, told: &TechnicianThaw) {
+    let who = format!("{} at {}", told.id, session.id);
+    let of = r.season.crew.iter().find(|t| t.id.as_str() == told.id);
+    let at = session.technicians.iter().find(|t| t.id == told.id);
+    let (Some(of), Some(at)) = (of, at) else {
+        r.wrong(&who, "a technician of the session", "somebody else");
+        return;
+    };
+    own_cows(r, &who, session, told);
+    let pace = told.alone.iter().chain(&told.helped).filter(|p| p.planned);
+    for row in pace {
+        let near = |a: f64, b: f64| (a - b).abs() <= 0.02;
+        if !near(row.last_straw_minutes, at.last_straw_minutes)
+            || !near(row.late_percent, at.late_percent)
+        {
+            r.wrong(&who, "the plan's pace in the table", row.last_straw_minutes);
+        }
+    }
+    let mut before: Option<&Round> = None;
+    for (n, round) in told.rounds.iter().enumerate() {
+        let who = format!("{who}, round {}", round.number);
+        r.same(&who, &(n as u32 + 1), &round.number);
+        if round.straws.is_empty() || round.straws.len() > at.straws_at_once as usize {
+            r.wrong(
+                &who,
+                format!("1 to {} straws", at.straws_at_once),
+                round.straws.len(),
+            );
+        }
+        moments(r, &who, of, at, round, before);
+        before = Some(round);
+    }
+}
+
+/// Each cow of the plan has one straw, and no other has.
+fn own_cows(r: &mut Reading<'_>, who: &str, session: &Session, told: &TechnicianThaw) {
+    let mut planned: Vec<(i64, &str, Option<u32>)> = Vec::new();
+    for slot in session.slots.iter().filter(|s| s.technician == told.id) {
+        for (n, at) in sessions::moments(slot).enumerate() {
+            // Hundredths of a minute, of what was a whole second.
+            let at = (at.timestamp_millis() + 500).div_euclid(1000);
+            planned.push((at, &slot.pass, slot.animals.get(n).copied()));
+        }
+    }
+    let straws = || told.rounds.iter().flat_map(|x| &x.straws);
+    let mut has: Vec<(i64, &str, Option<u32>)> = straws()
+        .map(|s| (s.bred_at.timestamp(), s.pass.as_str(), s.animal))
+        .collect();
+    if has.windows(2).any(|w| w[1].0 < w[0].0) {
+        r.wrong(who, "cows in the order of the plan", "another");
+    }
+    planned.sort_unstable();
+    has.sort_unstable();
+    if planned != has {
+        r.wrong(
+            who,
+            format!("a straw for each of {} cows", planned.len()),
+            format!("{} straws, or other cows", has.len()),
+        );
+    }
+    r.same(who, &(planned.len() as u32), &told.head);
+    for s in straws() {
+        let group = r.group(&s.group);
+        let bull = r.season.bulls.iter().position(|b| b.id.as_str() == s.bull);
+        let may = group.is_some_and(|g| bull.is_some_and(|b| g.bulls.contains(&b)));
+        let pass = s.pass.starts_with(&format!("{}/", s.group));
+        if !may || !pass {
+            r.wrong(who, format!("a bull of {}", s.group), &s.bull);
+        }
+    }
+}
+
+fn moments(
+    r: &mut Reading<'_>,
+    who: &str,
+    of: &Technician,
+    at: &AtSession,
+    round: &Round,
+    before: Option<&Round>,
+) {
+    let rules = &r.season.rules;
+    let (thaw, load) = (seconds(rules.thaw.0), seconds(rules.load.0));
+    let limit = seconds(rules.bath_to_cow.0);
+    let (cow, _, _, lead) = crew::rounds(r, of, f64::from(at.straws_at_once.max(1)));
+    let Some(first) = round.straws.first() else {
+        return;
+    };
+    let due = match before {
+        None => at.begins.to_utc(),
+        Some(_) => first.bred_at.to_utc() - seconds(lead + cow),
+    };
+    if (round.bath_at.to_utc() - due).abs() > CLOSE * 2 {
+        r.wrong(who, format!("into the bath at {due}"), round.bath_at);
+    }
+    if let (Some(before), false) = (before.and_then(|b| b.straws.last()), of.helper)
+        && round.bath_at < before.bred_at - CLOSE * 2
+    {
+        r.wrong(
+            who,
+            "alone: into the bath when the last cow is bred",
+            round.bath_at,
+        );
+    }
+    r.same(who, &(round.bath_at + limit), &round.cow_by);
+    r.same(who, &first.out_at, &round.earliest_out);
+    r.same(who, &(first.out_at + load), &round.first_gun);
+    let mut free: Option<Moment> = None;
+    let mut late = TimeDelta::zero();
+    for (n, s) in round.straws.iter().enumerate() {
+        if s.in_at < round.bath_at {
+            r.wrong(who, "no straw in the bath before its round", s.in_at);
+        }
+        if s.out_at - s.in_at < thaw {
+            r.wrong(who, format!("{} s in the bath", rules.thaw.0), s.out_at);
+        }
+        if free.is_some_and(|free| s.out_at < free) {
+            r.wrong(who, "one gun loaded after the other", s.out_at);
+        }
+        free = Some(s.out_at + load);
+        late = late.max(s.out_at - (round.bath_at + thaw + load * n as i32));
+        if s.bred_at - round.bath_at > limit + CLOSE * 2 {
+            r.wrong(
+                who,
+                format!("in the cow {} s after the bath", rules.bath_to_cow.0),
+                s.bred_at,
+            );
+        }
+        if s.out_at + load > s.bred_at + TimeDelta::seconds(round.gun_late_seconds) + CLOSE * 2 {
+            r.wrong(who, "a loaded gun for the cow", s.bred_at);
+        }
+        r.offset(who, s.in_at);
+        r.offset(who, s.bred_at);
+    }
+    let late = (late.num_milliseconds() + 999).div_euclid(1000);
+    r.same(who, &late, &round.gun_late_seconds);
+    let oldest = round
+        .straws
+        .last()
+        .map_or(TimeDelta::zero(), |s| s.bred_at - round.bath_at);
+    let minutes = oldest.num_milliseconds() as f64 / 60_000.0;
+    if (minutes - round.last_straw_minutes).abs() > 0.006 {
+        r.wrong(
+            who,
+            format!("{minutes} min to the last cow"),
+            round.last_straw_minutes,
+        );
+    }
+}
+
+/// In no minute more straws lie in the bath than it holds.
+fn bath(r: &mut Reading<'_>, told: &SessionThaw) {
+    let Some(site) = r.season.sites.iter().find(|s| s.id.as_str() == told.site) else {
+        r.wrong(&told.session, "a site of the season", &told.site);
+        return;
+    };
+    let mut minutes: BTreeMap<i64, u32> = BTreeMap::new();
+    for round in told.technicians.iter().flat_map(|t| &t.rounds) {
+        // Straws that wait for the tank are as much longer in it.
+        let spare = CLOSE + TimeDelta::seconds(round.gun_late_seconds);
+        for s in &round.straws {
+            let first = (s.in_at.timestamp() + 59).div_euclid(60);
+            let last = (s.out_at - spare).timestamp().div_euclid(60);
+            for minute in first..=last {
+                *minutes.entry(minute).or_default() += 1;
+            }
+        }
+    }
+    let most = site.thaw_bath.0;
+    if let Some((minute, n)) = minutes.into_iter().find(|(_, n)| *n > most) {
+        let at = DateTime::from_timestamp(minute * 60, 0).unwrap_or_default();
+        let at = r.local(at);
+        r.wrong(
+            &format!("the bath at {}", told.session),
+            format!("at most {most} straws in it"),
+            format!("{n} at {at}"),
+        );
+    }
+}
+
+type Canister<'a> = (Option<&'a str>, Option<u32>);
+
+fn of_straw(s: &Straw) -> Canister<'_> {
+    (s.tank.as_deref(), s.canister)
+}
+
+/// One canister of a tank is up at a time, as long as the rule says, and brings the straws of its
+/// round.
+fn lifts(r: &mut Reading<'_>, told: &SessionThaw) {
+    let rules = r.season.rules.straws;
+    let mut up: BTreeMap<Option<&str>, Vec<(DateTime<Utc>, DateTime<Utc>)>> = BTreeMap::new();
+    for t in &told.technicians {
+        for round in &t.rounds {
+            let who = format!("{} at {}, round {}", t.id, told.session, round.number);
+            // Straws that each lift brought: by canister and moment.
+            let mut brought: BTreeMap<(Canister<'_>, DateTime<Utc>), u32> = BTreeMap::new();
+            for lift in &round.lifts {
+                up.entry(lift.tank.as_deref())
+                    .or_default()
+                    .push((lift.at.to_utc(), lift.down.to_utc()));
+                let canister = (lift.tank.as_deref(), lift.canister);
+                *brought.entry((canister, lift.down.to_utc())).or_default() += lift.straws;
+                if lift.down - lift.at != seconds(rules.lift.0) {
+                    r.wrong(&who, format!("{} s a lift", rules.lift.0), lift.down);
+                }
+                if lift.straws == 0 || lift.straws > rules.a_lift.0 {
+                    r.wrong(
+                        &who,
+                        format!("at most {} a lift", rules.a_lift.0),
+                        lift.straws,
+                    );
+                }
+            }
+            if round.lifts.windows(2).any(|w| w[1].at < w[0].down) {
+                r.wrong(&who, "one lift after the other", "two at once");
+            }
+            for s in &round.straws {
+                match brought.get_mut(&(of_straw(s), s.in_at.to_utc())) {
+                    Some(n) if *n > 0 => *n -= 1,
+                    _ => r.wrong(&who, "a straw that a lift brought", &s.where_words),
+                }
+            }
+            if brought.values().any(|n| *n > 0) {
+                r.wrong(&who, "no more straws lifted than thawed", "more");
+            }
+        }
+    }
+    for (tank, mut all) in up {
+        all.sort_unstable();
+        if all.windows(2).any(|w| w[1].0 < w[0].1) {
+            let tank = tank.unwrap_or("the tank");
+            r.wrong(
+                &format!("{tank} at {}", told.session),
+                "one canister up at a time",
+                "two",
+            );
+        }
+    }
+}
+
+/// The table of canisters, counted again.
+fn canisters(r: &mut Reading<'_>, told: &SessionThaw) {
+    let mut counted: BTreeMap<Canister<'_>, (u32, u32)> = BTreeMap::new();
+    for round in told.technicians.iter().flat_map(|t| &t.rounds) {
+        for lift in &round.lifts {
+            let key = (lift.tank.as_deref(), lift.canister);
+            counted.entry(key).or_default().0 += 1;
+        }
+        for s in &round.straws {
+            counted.entry(of_straw(s)).or_default().1 += 1;
+        }
+    }
+    let said: BTreeMap<Canister<'_>, (u32, u32)> = told
+        .canisters
+        .iter()
+        .map(|c| ((c.tank.as_deref(), c.canister), (c.lifts, c.straws)))
+        .collect();
+    let who = format!("canisters of {}", told.session);
+    r.same(&who, &counted, &said);
+    for c in &told.canisters {
+        let seconds = f64::from(c.lifts) * r.season.rules.straws.lift.0;
+        if (seconds - c.seconds).abs() > 1e-6 {
+            r.wrong(&who, format!("{seconds} s in the neck"), c.seconds);
+        }
+    }
+}
+
+/// As many straws of each bull as the plan brings to the session.
+fn bulls(r: &mut Reading<'_>, session: &Session, told: &SessionThaw) {
+    let mut used: BTreeMap<&str, u32> = BTreeMap::new();
+    for s in straws(told) {
+        *used.entry(s.bull.as_str()).or_default() += 1;
+    }
+    let brought: BTreeMap<&str, u32> = session
+        .straws
+        .iter()
+        .map(|s| (s.bull.as_str(), s.straws))
+        .collect();
+    r.same(&format!("bulls of {}", told.session), &brought, &used);
+}
+
+fn straws(told: &SessionThaw) -> impl Iterator<Item = &Straw> {
+    let rounds = told.technicians.iter().flat_map(|t| &t.rounds);
+    rounds.flat_map(|x| &x.straws)
+}
+
+/// The share of a bull's straws that the rule counts as waste, over the sessions up to this one.
+fn waste(r: &mut Reading<'_>, session: &Session, told: &SessionThaw) {
+    let share = r.season.rules.straws.wasted;
+    for bull in &r.season.bulls {
+        let id = bull.id.as_str();
+        let of = |s: &Session| -> u32 {
+            let mine = s.straws.iter().filter(|x| x.bull == id);
+            mine.map(|x| x.straws).sum()
+        };
+        let upto = r.plan.sessions.iter().take_while(|s| s.id != session.id);
+        let before: u32 = upto.map(of).sum();
+        // The fewest thawed of which so many are left for cows, when the share is wasted.
+        let wasted = |used: u32| -> u32 {
+            let fits = |w: u32| f64::from(w) >= share * f64::from(used + w) - 1e-6;
+            (0..).find(|w| fits(*w)).unwrap_or(0)
+        };
+        let due = wasted(before + of(session)) - wasted(before);
+        let said: Vec<_> = told.waste.iter().filter(|w| w.bull == id).collect();
+        let said_straws: u32 = said.iter().map(|w| w.straws).sum();
+        let who = format!("waste of {id} at {}", session.id);
+        r.same(&who, &due, &said_straws);
+        let planned = r.plan.bulls.iter().find(|b| b.id == id);
+        let left = planned.map_or(0, |b| b.left_straws);
+        let lacking = due.min((wasted(before) + due).saturating_sub(left));
+        r.same(&who, &lacking, &said.iter().map(|w| w.lacking_straws).sum());
+    }
+}
+
+/// Each straw from a place that has it, and from none more than it has. What a group that is
+/// planned for two breedings takes for one of them it does not take for the other.
+fn places(r: &mut Reading<'_>, all: &[&SessionThaw]) {
+    let mut taken: BTreeMap<(&str, u32, &str), BTreeMap<&str, u32>> = BTreeMap::new();
+    for s in all.iter().flat_map(|told| straws(told)) {
+        let bull = r.season.bulls.iter().find(|b| b.id.as_str() == s.bull);
+        let place = (s.place as usize).checked_sub(1);
+        let place = bull.and_then(|b| b.places.get(place?));
+        let there = place.is_some_and(|p| {
+            (&p.tank, p.canister, &p.cane) == (&s.tank, s.canister, &s.cane)
+                && (p.size.millilitres() - s.straw_ml).abs() < 1e-9
+        });
+        if !there {
+            r.wrong(&s.bull, "a straw from where it lies", &s.where_words);
+        }
+        let step = r
+            .passes
+            .get(s.pass.as_str())
+            .map_or("", |p| p.step.as_str());
+        let of = taken.entry((&s.bull, s.place, &s.group)).or_default();
+        *of.entry(step).or_default() += 1;
+    }
+    let mut sums: BTreeMap<(&str, u32), u32> = BTreeMap::new();
+    for ((bull, place, group), steps) in &taken {
+        let pens = r.plan.sessions.iter().flat_map(|s| &s.pens);
+        let due: u32 = pens.filter(|p| p.group == *group).map(|p| p.head).sum();
+        let head = r.group(group).map_or(0, |g| g.head().0);
+        let straws = if due > head {
+            steps.values().copied().max().unwrap_or(0)
+        } else {
+            steps.values().sum()
+        };
+        *sums.entry((bull, *place)).or_default() += straws;
+    }
+    for ((bull, place), straws) in sums {
+        let of = r.season.bulls.iter().find(|b| b.id.as_str() == bull);
+        let has = of.and_then(|b| b.places.get((place as usize).checked_sub(1)?));
+        let has = has.map_or(0, |p| p.straws.0);
+        if straws > has {
+            r.wrong(
+                &format!("{bull}, place {place}"),
+                format!("at most {has} straws from it"),
+                straws,
+            );
+        }
+    }
+}
