@@ -39,7 +39,8 @@
 //! | [`choose`] | which protocol, starting when: wishes to a short list |
 //! | [`plan`] | the finished plan, as written to JSON |
 //! | [`chance`] | a planned session played over and over: how sure it is |
-//! | [`verify`] | re-reads a plan against its season by plain arithmetic |
+//! | [`mate`] | which animal gets which bull, within straws, kinship and scores |
+//! | [`verify`] | re-reads a plan, and matings, against the season by plain arithmetic |
 //! | [`pipeline`] | the one way from a season to a verified plan |
 //! | [`cover`] | whether a crew can breed a group, and the cheapest change that makes it so |
 //! | [`report`] | the plan as text, JSON, calendar and page |
@@ -54,6 +55,7 @@ pub mod error;
 pub mod expand;
 pub mod forecast;
 pub mod herd;
+pub mod mate;
 pub mod pipeline;
 pub mod plan;
 pub mod protocol;

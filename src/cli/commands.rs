@@ -16,7 +16,7 @@ use thawline::{expand, pipeline, protocol, report, season};
 
 use super::watching::Watching;
 use super::{
-    Command, Form, Outcome, OwnProtocols, SeasonFile, chance, choose, cover, files, herd, protocols,
+    Command, Form, Outcome, OwnProtocols, SeasonFile, chance, choose, cover, files, herd, matings, protocols,
 };
 
 pub(super) fn run(command: Command) -> Outcome {
@@ -50,6 +50,7 @@ pub(super) fn run(command: Command) -> Outcome {
             json,
             all,
         } => (json, herd::run(&season, group.as_deref(), json, all)),
+        Command::Matings(args) => (args.json, matings::run(&args)),
         Command::Schema { form } => (false, Ok(Outcome::printed(schema(form)))),
     };
     result.unwrap_or_else(|error| failed(&error, json))

@@ -45,6 +45,8 @@ pub struct Season {
     pub crew: Vec<Technician>,
     /// Bulls, in the order they are first named, with all their straws.
     pub bulls: Vec<Bull>,
+    /// Its scores file, if it names one.
+    pub scores: Option<HerdFile>,
     /// Limits.
     pub rules: Rules,
     /// How choices are weighed.
@@ -154,6 +156,8 @@ pub struct Group {
     pub wishes: Option<Wishes>,
     /// Its herd file, if it names one.
     pub herd: Option<HerdFile>,
+    /// Its own scores file, if it names one.
+    pub scores: Option<HerdFile>,
 }
 
 /// Hours from treatment to heat, as far as the user says.
@@ -165,7 +169,7 @@ pub struct HeatHours {
     pub spread: Option<f64>,
 }
 
-/// A group's herd file as the season names it.
+/// A herd file or a scores file as the season names it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct HerdFile {
     /// The name, from the folder of the season file.
@@ -276,6 +280,21 @@ pub struct Bull {
     pub name: String,
     /// Where his straws are.
     pub places: Vec<StrawPlace>,
+    /// What else is known of him.
+    pub facts: BullFacts,
+}
+
+/// What is known of a bull, for matings.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct BullFacts {
+    /// His calves come easily: he is for heifers.
+    pub calving_ease: bool,
+    /// All his straws hold sexed semen.
+    pub sexed: bool,
+    /// His sire.
+    pub sire: Option<String>,
+    /// His dam.
+    pub dam: Option<String>,
 }
 
 impl Bull {

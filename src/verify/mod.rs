@@ -8,10 +8,13 @@
 mod crew;
 mod dates;
 mod heat;
+mod matings;
 mod minute;
 mod road;
 mod sessions;
 mod totals;
+
+pub use matings::matings;
 
 use std::collections::BTreeMap;
 use std::fmt::Display;

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 /// Modules from the ground up: each may import only those before it.
 const ORDER: &[&str] = &[
     "error", "units", "watch", "time", "solver", "document", "sources", "protocol", "forecast",
-    "season", "herd", "expand", "workload", "choose", "plan", "chance", "verify", "pipeline",
+    "season", "herd", "expand", "workload", "choose", "plan", "chance", "mate", "verify", "pipeline",
     "cover", "report",
 ];
 
