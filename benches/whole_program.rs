@@ -59,6 +59,13 @@ fn main() {
     time("herd", &["herd", &herd], 7);
     time("  all", &["herd", &herd, "--all"], 7);
     time("  json", &["herd", &herd, "--json"], 7);
+    for (name, head, bulls) in [("matings", 5_000, 40), ("  larger", 20_000, 80)] {
+        for (file, text) in support::matings(head, bulls) {
+            std::fs::write(folder.join(file), text).expect("the matings' files are written");
+        }
+        let season = folder.join("matings.yaml").display().to_string();
+        time(name, &["matings", &season], 7);
+    }
     tried();
     let crowded = folder.join("crowded.yaml");
     std::fs::write(&crowded, support::wishes(10, 1)).expect("the season is written");
