@@ -4,7 +4,8 @@
 //! season of 100 groups, 12,000 head and 40 technicians over 30 days at 20 sites; for four seasons of
 //! one breeding service that grows from 3 groups to 2,000 (`support::territory`), with what is proven
 //! and how full the fullest days are; for the readiness of a herd of 100,000, as text, with every
-//! animal listed, and as JSON; for a choice for one group and for ten; and, without the process, for
+//! animal listed, and as JSON; for matings of 5,000 animals
+//! with 40 bulls and of 20,000 with 80, a score for each pair; for a choice for one group and for ten; and, without the process, for
 //! trying a session of 300 cows and two technicians on 10,000 days, with each of ten numbers of
 //! straws. Memory is read
 //! from GNU time, where it is installed. Nothing here passes or fails.

@@ -175,7 +175,13 @@ impl Read {
 pub(super) fn check(season: &Season, file: &Path) -> Result<Vec<Finding>, Error> {
     let all: Vec<usize> = (0..season.groups.len()).collect();
     let read = read_all(season, file, &all, true)?;
-    Ok(read.findings(season, &read.reports(season)))
+    let mut found = read.findings(season, &read.reports(season));
+    let own = season.groups.iter().filter_map(|g| g.scores.as_ref());
+    let open = season.open.iter().filter_map(|g| g.scores.as_ref());
+    for named in season.scores.iter().chain(own).chain(open) {
+        found.extend(read_scores(file, named, &season.bulls)?.1);
+    }
+    Ok(found)
 }
 
 pub(super) fn run(

@@ -13,7 +13,7 @@ use thawline::{pipeline, verify};
 
 use crate::bad_input::{Folder, thawline};
 use crate::codes::SEASON;
-use crate::support::Dice;
+use crate::support::{Dice, matings};
 
 /// The small season with these bulls and straws, a group of this class and head, and facts.
 fn season_of(class: &str, head: usize, straws: &[(&str, u32)], facts: &str) -> String {
@@ -304,6 +304,27 @@ proptest! {
         let mut left: Vec<u32> = straws.iter().map(|(_, n)| *n).collect();
         prop_assert_eq!(&made.proof.worth[..3], &best(&worth, &mut left)[..]);
     }
+}
+
+/// Many bulls, half of them short: every straw's price proves the whole, in the library as in the
+/// second reading, which [`pipeline::matings`] asks.
+#[test]
+fn a_large_herd_is_proven_and_keeps_its_bytes() {
+    let files = matings(1200, 20);
+    let folder = Folder::new();
+    for (name, text) in &files {
+        std::fs::write(folder.path().join(name), text).unwrap();
+    }
+    let ask = || {
+        let args = ["matings", "matings.yaml", "--json"];
+        thawline().current_dir(folder.path()).args(args).output().unwrap()
+    };
+    let out = ask();
+    assert!(matches!(out.status.code(), Some(0 | 1)));
+    let json: serde_json::Value = serde_json::from_slice(&out.stdout).unwrap();
+    assert_eq!(json["proof"]["worth"], json["proof"]["bound"]);
+    assert_eq!(json["backup_proof"]["worth"], json["backup_proof"]["bound"]);
+    assert_eq!(ask().stdout, out.stdout);
 }
 
 /// The program in a folder with these files.
