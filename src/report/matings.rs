@@ -33,7 +33,8 @@ pub fn text(m: &Matings, group: Option<&str>) -> String {
     text
 }
 
-const NOTES: [&str; 4] = [
+const NOTES: [&str; 5] = [
+    "A quotation mark at the end of a line: for the same reason as the animal before.",
     "Straws are taken place by place as the season file lists them; the place is tank/canister/cane.",
     "First choice: the bull of the group with the highest score, whether she may have him or not. \
      Without a score the order of the group's bulls counts: of n bulls the first is worth 100, each next \
@@ -114,7 +115,7 @@ fn cell(text: &str) -> String {
 }
 
 fn bulls(m: &Matings, text: &mut String) {
-    let wide = width(m.bulls.iter().map(|b| b.bull.as_str()), 24);
+    let wide = width(m.bulls.iter().map(|b| b.bull.as_str()), 18);
     let _ = writeln!(
         text,
         "  {:<wide$}  on hand  wanted first  given  backup  left",
@@ -125,10 +126,17 @@ fn bulls(m: &Matings, text: &mut String) {
             0 => String::new(),
             n => format!("  short by {n}"),
         };
+        // A long name has a line of its own.
+        let name = if chars(&b.bull) > wide {
+            let _ = writeln!(text, "  {}", b.bull);
+            ""
+        } else {
+            &b.bull
+        };
         let _ = writeln!(
             text,
             "  {}  {:>7}  {:>12}  {:>5}  {:>6}  {:>4}{short}{}",
-            padded(&b.bull, wide),
+            padded(name, wide),
             b.straws,
             b.wanted_first,
             b.given,
@@ -153,8 +161,12 @@ fn of_group(g: &GroupMatings, text: &mut String) {
         let sort = if c.sexed { ", sexed" } else { "" };
         let _ = writeln!(
             text,
-            "  {:>5}  {}{sort}; {} more as backup",
-            c.head, c.bull, c.backup_head
+            "{}",
+            wrapped(
+                &format!("{}{sort}; {} more as backup", c.bull, c.backup_head),
+                &format!("  {:>5}  ", c.head),
+                "         "
+            )
         );
     }
     if g.animals.is_empty() {
@@ -197,7 +209,11 @@ fn row(a: &Mating, wide: [usize; 3], text: &mut String) {
         padded(&spot, wide[2])
     );
     if chars(&said) > COLUMNS - 2 {
-        said = format!("  {}  {bull}  {spot}\n      backup {backup}", a.animal);
+        said = wrapped(
+            &format!("{}  {bull}  {spot}  backup {backup}", a.animal),
+            "  ",
+            "      ",
+        );
     }
     let _ = writeln!(text, "{said}");
 }

@@ -148,7 +148,7 @@ fn calving_ease_for_heifers_before_scores() {
     let season = season_of("cow", 4, &straws, facts);
     let made = Made::of(&season, Some(herd), None).matings().unwrap();
     assert_eq!(bulls(&made), ["Ash 1"; 4]);
-    // Cows leave such straws to heifers: one in a group of cows that has been named a heifer.
+    // Where no bull is marked, heifers do not either.
     let none = season_of("heifer", 4, &straws, "");
     let made = Made::of(&none, Some(herd), None).matings().unwrap();
     assert_eq!((bulls(&made), codes(&made)), (vec!["Ash 1"; 4], vec![]));
@@ -175,8 +175,8 @@ fn what_is_given_is_kept_and_held_against_the_rules() {
     let herd = "animal,sire,mating,second_mating\n1,x,Ash 1,\n2,Elm 2,elm 2,\n3,x,Ash 1,\n4,x,,Elm 2\n";
     let made = Made::of(&season, Some(herd), None).matings().unwrap();
     assert_eq!(bulls(&made), ["Ash 1", "Elm 2", "none", "Elm 2"]);
-    assert_eq!(codes(&made), ["M108", "M107"]);
-    let rule = &made.findings[1];
+    assert_eq!(codes(&made), ["M107", "M108"]);
+    let rule = &made.findings[0];
     assert_eq!(rule.what, "`Elm 2` is given to `2`: he is her sire");
     assert_eq!(rule.place.as_deref(), Some("herd.csv:3:9 mating"));
     let one = &made.groups[0].animals;
@@ -235,7 +235,7 @@ fn damage_is_seen() {
         |m| m.groups[0].animals[2].straw = None,
         |m| m.groups[0].by_bull[0].head += 1,
         |m| m.bulls[0].left += 1,
-        |m| m.bulls[2].price[2] += 1,
+        |m| m.bulls[2].price[0] += 1,
         |m| m.proof.bound[1] += 1,
         |m| m.groups[0].animals[0].has_first_choice ^= true,
     ];
