@@ -16,7 +16,8 @@ use thawline::{expand, pipeline, protocol, report, season};
 
 use super::watching::Watching;
 use super::{
-    Command, Form, Outcome, OwnProtocols, SeasonFile, chance, choose, cover, files, herd, matings, protocols,
+    Command, Form, Outcome, OwnProtocols, SeasonFile, chance, choose, cover, files, herd, matings,
+    protocols,
 };
 
 pub(super) fn run(command: Command) -> Outcome {

@@ -40,8 +40,8 @@ pub(super) fn run(args: &Asked) -> Result<Outcome, Error> {
     let file = &args.season.season;
     let (herds, mut found) = herd::for_matings(&season, file)?;
     let mut faults = Vec::new();
-    let mut read_scores = |named: &thawline::season::HerdFile| {
-        match herd::read_scores(file, named, &season.bulls) {
+    let mut read_scores =
+        |named: &thawline::season::HerdFile| match herd::read_scores(file, named, &season.bulls) {
             Ok((scores, more)) => {
                 found.extend(more);
                 Some(scores)
@@ -50,8 +50,7 @@ pub(super) fn run(args: &Asked) -> Result<Outcome, Error> {
                 faults.extend_from_slice(e.findings());
                 None
             }
-        }
-    };
+        };
     let all = season.scores.as_ref().and_then(&mut read_scores);
     let mut own: BTreeMap<usize, scores::Scores> = BTreeMap::new();
     let decided = season.groups.iter().map(|g| (g.nth, &g.scores));

@@ -119,7 +119,11 @@ pub fn read(file: &str, bytes: &[u8], bulls: &[Bull]) -> Result<(Scores, Vec<Fin
             if text.is_empty() && !long {
                 continue;
             }
-            let field = if long { "score" } else { bulls[bull].id.as_str() };
+            let field = if long {
+                "score"
+            } else {
+                bulls[bull].id.as_str()
+            };
             match hundredths(text) {
                 None => found.add(not_a_score(text), || at(n, field)),
                 Some(_) if scored.by_bull[bull].is_some() => {
@@ -283,7 +287,9 @@ mod tests {
                 .collect()
         };
         assert_eq!(
-            faults("animal,bull,score\nA,Oak,5\nA,Ash 1,101\n,Ash 1,5\nA,Elm 2,5\na,elm 2,6\nB,Elm 2,\n"),
+            faults(
+                "animal,bull,score\nA,Oak,5\nA,Ash 1,101\n,Ash 1,5\nA,Elm 2,5\na,elm 2,6\nB,Elm 2,\n"
+            ),
             [
                 "S105 s.csv:2:3 bull",
                 "M103 s.csv:3:9 score",
@@ -296,7 +302,12 @@ mod tests {
         assert_eq!(faults("cow,Ash 1\n"), ["M102 s.csv:1:1"]);
         assert_eq!(
             faults("animal,Oak 3,Ash 1,Ash 1\nA,1,x,3\n"),
-            ["M102 s.csv:1:8", "M102 s.csv:1:20", "M103 s.csv:2:5 Ash 1", "M104 s.csv:2:7 Ash 1"]
+            [
+                "M102 s.csv:1:8",
+                "M102 s.csv:1:20",
+                "M103 s.csv:2:5 Ash 1",
+                "M104 s.csv:2:7 Ash 1"
+            ]
         );
     }
 

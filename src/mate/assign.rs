@@ -106,8 +106,11 @@ pub(super) fn given(
                 for bar in choice.bars(group, animal, bull) {
                     if warnings.len() < MOST_FINDINGS {
                         let his = quoted(choice.season.bulls[bull].id.as_str());
-                        let what =
-                            format!("{his} is given to {}: he {}", quoted(&animal.id), bar.words());
+                        let what = format!(
+                            "{his} is given to {}: he {}",
+                            quoted(&animal.id),
+                            bar.words()
+                        );
                         let finding = Finding::warning(Code::MatingRule, what)
                             .expected("a mating that keeps the rules")
                             .hint("it is kept as given; name another bull, or leave the cell blank to have one proposed");

@@ -179,12 +179,7 @@ fn wanted(input: &Input<'_>, choice: &Choice<'_>, found: &Found<'_>) -> Vec<Want
     all
 }
 
-fn bar(
-    choice: &Choice<'_>,
-    group: &super::Party<'_>,
-    unit: &Unit<'_>,
-    bull: usize,
-) -> Option<Bar> {
+fn bar(choice: &Choice<'_>, group: &super::Party<'_>, unit: &Unit<'_>, bull: usize) -> Option<Bar> {
     match unit.animal {
         Some(animal) => choice.bars(group, animal, bull).into_iter().next(),
         None => choice
@@ -274,10 +269,7 @@ fn short(name: &str, wanted: Wanted) -> String {
         return format!("{name}, the first choice, has no straws");
     }
     match wanted.head.checked_sub(wanted.straws) {
-        Some(less) if less > 0 => format!(
-            "{name}, the first choice, is short by {}",
-            straws(less)
-        ),
+        Some(less) if less > 0 => format!("{name}, the first choice, is short by {}", straws(less)),
         _ => format!(
             "{name}, the first choice: his {} do more for others, whose first choice is short",
             straws(wanted.straws)
@@ -367,7 +359,10 @@ fn findings(
             } else {
                 format!(": {}", named(&names))
             };
-            let what = format!("{proposed} of {} animals of {id} get no bull{who}", told.head);
+            let what = format!(
+                "{proposed} of {} animals of {id} get no bull{who}",
+                told.head
+            );
             said.push(
                 Finding::warning(Code::NoBull, what)
                     .at(group.place.clone())
@@ -486,7 +481,11 @@ fn unused(input: &Input<'_>, choice: &Choice<'_>, said: &mut Vec<Finding>) {
             let names: Vec<&str> = strangers.iter().map(|s| s.id.as_str()).collect();
             let what = format!(
                 "scores for {} that {} in no herd they could be used for: {}",
-                if names.len() == 1 { "an animal".to_owned() } else { format!("{} animals", names.len()) },
+                if names.len() == 1 {
+                    "an animal".to_owned()
+                } else {
+                    format!("{} animals", names.len())
+                },
                 if names.len() == 1 { "is" } else { "are" },
                 named(&names)
             );
@@ -520,7 +519,9 @@ fn unused(input: &Input<'_>, choice: &Choice<'_>, said: &mut Vec<Finding>) {
                 Finding::note(Code::ScoreUnused, what)
                     .at(at(*spot))
                     .expected("scores of bulls under the group's `bulls`")
-                    .hint("such scores are passed over; add the bull to the group if he may be used"),
+                    .hint(
+                        "such scores are passed over; add the bull to the group if he may be used",
+                    ),
             );
         }
     }

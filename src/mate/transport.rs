@@ -231,7 +231,10 @@ impl State<'_> {
         // Chains have no more links than there are stores.
         for _ in 0..=self.without {
             let mut settled = true;
-            for j in (0..self.without).filter(|j| self.left[*j] == 0).collect::<Vec<_>>() {
+            for j in (0..self.without)
+                .filter(|j| self.left[*j] == 0)
+                .collect::<Vec<_>>()
+            {
                 for k in (0..self.without).filter(|k| *k != j) {
                     if let Some((gain, _)) = self.best_move(j, k)
                         && prices[j] + gain > prices[k]
@@ -275,7 +278,11 @@ mod tests {
             sum = sum + p.times(i64::from(*n));
         }
         for s in supplies {
-            let net = s.worth.iter().zip(prices).filter_map(|(w, p)| Some((*w)? - *p));
+            let net = s
+                .worth
+                .iter()
+                .zip(prices)
+                .filter_map(|(w, p)| Some((*w)? - *p));
             let best = net.max().unwrap_or_default().max(Worth::default());
             sum = sum + best.times(i64::from(s.head));
         }

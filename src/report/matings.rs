@@ -59,7 +59,11 @@ pub fn csv(m: &Matings, group: Option<&str>) -> String {
     let mut text = String::from(
         "group,animal,head,bull,sexed,tank,canister,cane,score,first_choice,backup_bull,backup_sexed,backup_tank,backup_canister,backup_cane,why\n",
     );
-    for g in m.groups.iter().filter(|g| group.is_none_or(|id| id == g.group)) {
+    for g in m
+        .groups
+        .iter()
+        .filter(|g| group.is_none_or(|id| id == g.group))
+    {
         for a in &g.animals {
             let mut row = vec![g.group.clone(), a.animal.clone(), "1".to_owned()];
             row.extend(cells(a.straw.as_ref()));
@@ -105,8 +109,14 @@ fn line(row: &[String], text: &mut String) {
 }
 
 fn cell(text: &str) -> String {
-    let runs = text.trim_start().starts_with(['=', '+', '-', '@', '\t', '\r']);
-    let safe = if runs { format!("'{text}") } else { text.to_owned() };
+    let runs = text
+        .trim_start()
+        .starts_with(['=', '+', '-', '@', '\t', '\r']);
+    let safe = if runs {
+        format!("'{text}")
+    } else {
+        text.to_owned()
+    };
     if safe.contains([',', '"', ';', '\n', '\r', '\t']) {
         format!("\"{}\"", safe.replace('"', "\"\""))
     } else {
@@ -173,9 +183,17 @@ fn of_group(g: &GroupMatings, text: &mut String) {
         return;
     }
     let animal = width(g.animals.iter().map(|a| a.animal.as_str()), 16);
-    let straws = g.animals.iter().flat_map(|a| a.straw.iter().chain(&a.backup));
+    let straws = g
+        .animals
+        .iter()
+        .flat_map(|a| a.straw.iter().chain(&a.backup));
     let bull = width(straws.map(|s| s.bull.as_str()), 18);
-    let places: Vec<String> = g.animals.iter().filter_map(|a| a.straw.as_ref()).map(place).collect();
+    let places: Vec<String> = g
+        .animals
+        .iter()
+        .filter_map(|a| a.straw.as_ref())
+        .map(place)
+        .collect();
     let spot = width(places.iter().map(String::as_str), 20);
     let _ = write!(
         text,

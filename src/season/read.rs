@@ -8,9 +8,9 @@ use chrono::TimeDelta;
 use super::built_rules;
 use super::rules::{self, Rulebook};
 use super::{
-    Bull, BullFacts, FreeHours, Group, HeatHours, HeatRules, HerdFile, Order, Pace, PenStarts, ReadyRules,
-    Rest, Rules, Season, Shift, Site, StrawPlace, Technician, Undecided, Weights, When, raw,
-    wishes,
+    Bull, BullFacts, FreeHours, Group, HeatHours, HeatRules, HerdFile, Order, Pace, PenStarts,
+    ReadyRules, Rest, Rules, Season, Shift, Site, StrawPlace, Technician, Undecided, Weights, When,
+    raw, wishes,
 };
 use crate::document::{Tree, shape};
 use crate::error::{Code, Error, Finding, Severity, has_errors, sort_findings};

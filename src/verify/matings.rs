@@ -81,7 +81,10 @@ impl Check<'_> {
                 None => m.animals.is_empty() && m.head == g.head,
             };
             if !same || g.id != m.group {
-                self.fault(format!("animals of group {} are not those of its file", g.id));
+                self.fault(format!(
+                    "animals of group {} are not those of its file",
+                    g.id
+                ));
             }
         }
     }
@@ -104,7 +107,10 @@ impl Check<'_> {
         }
         for (key, over) in taken {
             if over > 0 {
-                self.fault(format!("{over} straws too many of {} from one place", key.0));
+                self.fault(format!(
+                    "{over} straws too many of {} from one place",
+                    key.0
+                ));
             }
         }
     }
@@ -168,7 +174,10 @@ impl Check<'_> {
     /// One writing of an animal's name, whether it is written as id or in full.
     fn known(&self, name: Option<&String>) -> Option<String> {
         let name = name?;
-        Some(self.bull(name).map_or_else(|| plain(name), |n| self.ids[n].clone()))
+        Some(
+            self.bull(name)
+                .map_or_else(|| plain(name), |n| self.ids[n].clone()),
+        )
     }
 
     /// Score of each bull for an animal.
@@ -270,7 +279,11 @@ impl Check<'_> {
     /// animal at the most what a bull is worth to her less his price, and all straws their prices.
     fn proof(&mut self, backup: bool) {
         let made = self.made;
-        let said = if backup { made.backup_proof } else { made.proof };
+        let said = if backup {
+            made.backup_proof
+        } else {
+            made.proof
+        };
         let mut left: Vec<i64> = Vec::new();
         let mut prices: Vec<Worth> = Vec::new();
         for b in &made.bulls {
@@ -300,7 +313,9 @@ impl Check<'_> {
             } else if let Some(counts) = made.groups.iter().find(|m| m.group == g.id) {
                 let mut rest = i64::from(g.head);
                 for c in &counts.by_bull {
-                    let Some(bull) = self.bull(&c.bull) else { continue };
+                    let Some(bull) = self.bull(&c.bull) else {
+                        continue;
+                    };
                     let head = i64::from(if backup { c.backup_head } else { c.head });
                     let each = worths[bull];
                     if each.is_none() && head > 0 {

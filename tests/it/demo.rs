@@ -130,7 +130,10 @@ const GOLDEN: &[(&str, &str)] = &[
     ("herd.txt", "herd demo/season.yaml"),
     ("herd-help.txt", "herd --help"),
     ("matings.txt", "matings demo/season.yaml --group heifers"),
-    ("matings.json", "matings demo/season.yaml --group late --json"),
+    (
+        "matings.json",
+        "matings demo/season.yaml --group late --json",
+    ),
     (
         "matings-first-calf.csv",
         "matings demo/season.yaml --group first-calf --csv",

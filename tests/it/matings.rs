@@ -20,7 +20,9 @@ fn season_of(class: &str, head: usize, straws: &[(&str, u32)], facts: &str) -> S
     let names: Vec<&str> = straws.iter().map(|(b, _)| *b).collect();
     let semen: String = straws
         .iter()
-        .map(|(b, n)| format!("  - {{bull: {b}, straws: {n}, tank: T, canister: 1, cane: {b}-a}}\n"))
+        .map(|(b, n)| {
+            format!("  - {{bull: {b}, straws: {n}, tank: T, canister: 1, cane: {b}-a}}\n")
+        })
         .collect();
     let protocol = match class {
         "heifer" => "heifer-7-day-co-synch-insert",
@@ -30,7 +32,10 @@ fn season_of(class: &str, head: usize, straws: &[(&str, u32)], facts: &str) -> S
         .replace("class: cow", &format!("class: {class}"))
         .replace("cow-7-day-co-synch-insert", protocol)
         .replace("head: 20", &format!("head: {head}"))
-        .replace("[Ash 1]\n", &format!("[{}]\n    herd: herd.csv\n", names.join(", ")))
+        .replace(
+            "[Ash 1]\n",
+            &format!("[{}]\n    herd: herd.csv\n", names.join(", ")),
+        )
         .replace("  - {bull: Ash 1, straws: 40}\n", &semen)
         + facts
 }
@@ -46,7 +51,11 @@ impl Made {
         let (season, _) = season::read("s.yaml", season.as_bytes(), &Library::built_in()).unwrap();
         let class = season.groups[0].class;
         let herds = herd.map(|h| herd::read("herd.csv", h.as_bytes(), class, None).unwrap().0);
-        let scores = table.map(|t| scores::read("x.csv", t.as_bytes(), &season.bulls).unwrap().0);
+        let scores = table.map(|t| {
+            scores::read("x.csv", t.as_bytes(), &season.bulls)
+                .unwrap()
+                .0
+        });
         Self {
             herds: herds.into_iter().map(|h| (0, h)).collect(),
             season,
@@ -56,7 +65,12 @@ impl Made {
 
     fn with<T>(&self, ask: impl FnOnce(&Input<'_>) -> T) -> T {
         let own = BTreeMap::new();
-        ask(&Input::of(&self.season, &self.herds, &own, self.scores.as_ref()))
+        ask(&Input::of(
+            &self.season,
+            &self.herds,
+            &own,
+            self.scores.as_ref(),
+        ))
     }
 
     fn matings(&self) -> Result<Matings, Error> {
@@ -82,7 +96,9 @@ fn scores_before_order_and_order_where_there_is_none() {
     let season = season_of("cow", 3, THREE, "");
     let herd = "animal,sire\n1,x\n2,x\n3,x\n";
     let table = "animal,bull,score\n1,Oak 3,100\n1,Ash 1,99\n2,Ash 1,50\n";
-    let made = Made::of(&season, Some(herd), Some(table)).matings().unwrap();
+    let made = Made::of(&season, Some(herd), Some(table))
+        .matings()
+        .unwrap();
     // Of three bulls the order gives 100, 66.66 and 33.33: the second goes before a stated 50.
     assert_eq!(bulls(&made), ["Oak 3", "Elm 2", "Ash 1"]);
     assert_eq!(made.groups[0].animals[1].score, Some(66.66));
@@ -96,7 +112,10 @@ fn what_is_short_is_counted() {
     let herd: String = (0..10).fold("animal,sire\n".to_owned(), |t, n| format!("{t}{n},x\n"));
     let made = Made::of(&season, Some(&herd), None).matings().unwrap();
     let first = bulls(&made).iter().filter(|b| **b == "Ash 1").count();
-    assert_eq!((first, made.verdict.with_bull, made.verdict.first_choice), (4, 10, 4));
+    assert_eq!(
+        (first, made.verdict.with_bull, made.verdict.first_choice),
+        (4, 10, 4)
+    );
     let why = &made.groups[0].animals[9].why;
     assert_eq!(why, "Ash 1, the first choice, is short by 6 straws");
     assert_eq!(made.bulls[0].wanted_first, 10);
@@ -109,16 +128,18 @@ fn what_is_short_is_counted() {
 #[test]
 fn kin_are_never_mated() {
     let facts = "bulls:\n  - {id: Ash 1, sire: Old Thorn, dam: C7}\n  - {id: Oak 3, sire: Ash 1}\n";
-    let season = season_of("cow", 5, THREE, facts).replace(
-        "{bull: Elm 2,",
-        "{bull: Elm 2, name: Elm the Second,",
-    );
+    let season = season_of("cow", 5, THREE, facts)
+        .replace("{bull: Elm 2,", "{bull: Elm 2, name: Elm the Second,");
     let herd = "animal,sire,dam\n1,ASH 1,\n2,old thorn,\n3,,c7\nC7,Elm the second,\n5,,C8\n";
     let made = Made::of(&season, Some(herd), None).matings().unwrap();
     // 1: daughter of Ash 1, half-sister of Oak 3. 2 and 3: half-sisters of Ash 1 by sire and by
     // dam. C7 is his dam, and a daughter of Elm 2, whose full name the herd has.
     assert_eq!(bulls(&made), ["Elm 2", "Elm 2", "Elm 2", "Oak 3", "Ash 1"]);
-    let why: Vec<&str> = made.groups[0].animals.iter().map(|a| a.why.as_str()).collect();
+    let why: Vec<&str> = made.groups[0]
+        .animals
+        .iter()
+        .map(|a| a.why.as_str())
+        .collect();
     assert_eq!(
         why,
         [
@@ -131,7 +152,10 @@ fn kin_are_never_mated() {
     );
     // Nobody is left as a backup for 1 and C7.
     let backups = made.groups[0].animals.iter().map(|a| a.backup.is_some());
-    assert_eq!(backups.collect::<Vec<_>>(), [false, true, true, false, true]);
+    assert_eq!(
+        backups.collect::<Vec<_>>(),
+        [false, true, true, false, true]
+    );
 }
 
 #[test]
@@ -143,7 +167,11 @@ fn calving_ease_for_heifers_before_scores() {
     let made = Made::of(&season, Some(herd), None).matings().unwrap();
     assert_eq!(bulls(&made), ["Ash 1", "Oak 3", "Oak 3", "Ash 1"]);
     assert_eq!(codes(&made), ["M109"]);
-    assert!(made.findings[0].what.contains("2 heifers of `cows`"), "{}", made.findings[0].what);
+    assert!(
+        made.findings[0].what.contains("2 heifers of `cows`"),
+        "{}",
+        made.findings[0].what
+    );
     // Cows do not mind.
     let season = season_of("cow", 4, &straws, facts);
     let made = Made::of(&season, Some(herd), None).matings().unwrap();
@@ -172,7 +200,8 @@ fn sexed_straws_for_those_marked() {
 #[test]
 fn what_is_given_is_kept_and_held_against_the_rules() {
     let season = season_of("cow", 4, &[("Ash 1", 1), ("Elm 2", 9)], "");
-    let herd = "animal,sire,mating,second_mating\n1,x,Ash 1,\n2,Elm 2,elm 2,\n3,x,Ash 1,\n4,x,,Elm 2\n";
+    let herd =
+        "animal,sire,mating,second_mating\n1,x,Ash 1,\n2,Elm 2,elm 2,\n3,x,Ash 1,\n4,x,,Elm 2\n";
     let made = Made::of(&season, Some(herd), None).matings().unwrap();
     assert_eq!(bulls(&made), ["Ash 1", "Elm 2", "none", "Elm 2"]);
     assert_eq!(codes(&made), ["M107", "M108"]);
@@ -185,8 +214,14 @@ fn what_is_given_is_kept_and_held_against_the_rules() {
     assert_eq!(one[3].backup.as_ref().unwrap().bull, "Elm 2");
     let bad = Made::of(&season, Some("animal,mating\n1,Asch 1\n"), None);
     let error = bad.matings().unwrap_err();
-    assert!(error.to_string().contains("M106 herd.csv:2:3 mating"), "{error}");
-    assert!(error.to_string().contains("did you mean `Ash 1`?"), "{error}");
+    assert!(
+        error.to_string().contains("M106 herd.csv:2:3 mating"),
+        "{error}"
+    );
+    assert!(
+        error.to_string().contains("did you mean `Ash 1`?"),
+        "{error}"
+    );
 }
 
 #[test]
@@ -195,7 +230,9 @@ fn straws_are_taken_place_by_place() {
         "semen:\n",
         "semen:\n  - {bull: Ash 1, straws: 2, tank: T, canister: 4, cane: b}\n",
     );
-    let made = Made::of(&season, Some("animal,sire\n1,x\n2,x\n3,x\n"), None).matings().unwrap();
+    let made = Made::of(&season, Some("animal,sire\n1,x\n2,x\n3,x\n"), None)
+        .matings()
+        .unwrap();
     let at: Vec<Option<u32>> = made.groups[0]
         .animals
         .iter()
@@ -215,14 +252,22 @@ fn a_group_without_a_herd_is_counted() {
         .map(|c| (c.bull.as_str(), c.head, c.backup_head))
         .collect();
     assert_eq!(counts, [("Ash 1", 12, 0), ("Elm 2", 8, 12)]);
-    assert_eq!((made.verdict.first_choice, codes(&made)), (12, vec!["M111"]));
+    assert_eq!(
+        (made.verdict.first_choice, codes(&made)),
+        (12, vec!["M111"])
+    );
 }
 
 /// Everything that could be wrong with finished matings is seen by the second reading.
 #[test]
 fn damage_is_seen() {
     let facts = "bulls: [{id: Oak 3, calving_ease: true}]\n";
-    let season = season_of("heifer", 4, &[("Ash 1", 2), ("Elm 2", 9), ("Oak 3", 2)], facts);
+    let season = season_of(
+        "heifer",
+        4,
+        &[("Ash 1", 2), ("Elm 2", 9), ("Oak 3", 2)],
+        facts,
+    );
     let herd = "animal,sire\n1,Oak 3\n2,Ash 1\n3,x\n4,x\n";
     let made = Made::of(&season, Some(herd), None);
     let good = made.matings().unwrap();
@@ -317,7 +362,11 @@ fn a_large_herd_is_proven_and_keeps_its_bytes() {
     }
     let ask = || {
         let args = ["matings", "matings.yaml", "--json"];
-        thawline().current_dir(folder.path()).args(args).output().unwrap()
+        thawline()
+            .current_dir(folder.path())
+            .args(args)
+            .output()
+            .unwrap()
     };
     let out = ask();
     assert!(matches!(out.status.code(), Some(0 | 1)));
@@ -333,7 +382,11 @@ fn run(files: &[(&str, &str)], args: &[&str]) -> (i32, String, String) {
     for (name, text) in files {
         std::fs::write(folder.path().join(name), text).unwrap();
     }
-    let out = thawline().current_dir(folder.path()).args(args).output().unwrap();
+    let out = thawline()
+        .current_dir(folder.path())
+        .args(args)
+        .output()
+        .unwrap();
     (
         out.status.code().unwrap(),
         String::from_utf8(out.stdout).unwrap(),
@@ -346,14 +399,24 @@ fn text_json_and_csv_of_the_command() {
     let long = "A bull whose name goes on and on 9";
     let season = season_of("cow", 3, &[("Ash 1", 1), (long, 1)], "scores: x.csv\n");
     let herd = "animal,sire\n=1+2,x\n@b,\"x, y\"\n-c,\n";
-    let files = [("s.yaml", season.as_str()), ("herd.csv", herd), ("x.csv", "animal,bull,score\n@b,Ash 1,100\n")];
+    let files = [
+        ("s.yaml", season.as_str()),
+        ("herd.csv", herd),
+        ("x.csv", "animal,bull,score\n@b,Ash 1,100\n"),
+    ];
     let (code, out, err) = run(&files, &["matings", "s.yaml"]);
     assert_eq!((code, err.as_str()), (1, ""));
-    assert!(out.contains("2 of 3 animals get a bull; 1 gets the first choice."), "{out}");
+    assert!(
+        out.contains("2 of 3 animals get a bull; 1 gets the first choice."),
+        "{out}"
+    );
     assert!(out.lines().all(|l| l.chars().count() <= 80), "{out}");
     let (code, out, _) = run(&files, &["matings", "s.yaml", "--json", "--group", "cows"]);
     let json: serde_json::Value = serde_json::from_str(&out).unwrap();
-    assert_eq!((code, &json["format"]), (1, &serde_json::json!("thawline.matings/1")));
+    assert_eq!(
+        (code, &json["format"]),
+        (1, &serde_json::json!("thawline.matings/1"))
+    );
     assert_eq!(json["verdict"]["with_bull"], 2);
     let (_, out, _) = run(&files, &["matings", "s.yaml", "--csv"]);
     let mut table = csv::Reader::from_reader(out.as_bytes());
@@ -366,7 +429,10 @@ fn text_json_and_csv_of_the_command() {
     let files = [files[0], files[1]];
     let (code, _, err) = run(&files, &["matings", "s.yaml"]);
     assert_eq!(code, 2);
-    assert!(err.contains("F101 s.yaml:") && err.contains("x.csv"), "{err}");
+    assert!(
+        err.contains("F101 s.yaml:") && err.contains("x.csv"),
+        "{err}"
+    );
 }
 
 #[test]
@@ -375,5 +441,8 @@ fn animals_of_another_class_than_their_group_count_by_their_own() {
     let season = season_of("cow", 2, THREE, facts);
     let made = Made::of(&season, Some("animal,sire\n1,x\n2,x\n"), None);
     assert_eq!(made.season.groups[0].class, Class::Cow);
-    assert_eq!(made.with(|i| mate::propose(i, &[])).unwrap().proof.worth, [2, 0, 20_000, 0]);
+    assert_eq!(
+        made.with(|i| mate::propose(i, &[])).unwrap().proof.worth,
+        [2, 0, 20_000, 0]
+    );
 }

@@ -256,7 +256,10 @@ pub(crate) fn matings(head: u64, bulls: u64) -> [(&'static str, String); 4] {
     let each = head * 5 / 4 / bulls.max(1);
     for n in 0..bulls {
         let straws = if n % 2 == 0 { each / 2 } else { each * 3 / 2 };
-        let _ = writeln!(season, "  - {{bull: Bull {n}, straws: {straws}, tank: T, canister: 1, cane: c{n}}}");
+        let _ = writeln!(
+            season,
+            "  - {{bull: Bull {n}, straws: {straws}, tank: T, canister: 1, cane: c{n}}}"
+        );
     }
     season.push_str("bulls:\n");
     for n in 0..bulls {
