@@ -4,7 +4,8 @@
 //! season of 100 groups, 12,000 head and 40 technicians over 30 days at 20 sites; for four seasons of
 //! one breeding service that grows from 3 groups to 2,000 (`support::territory`), with what is proven
 //! and how full the fullest days are; for the readiness of a herd of 100,000, as text, with every
-//! animal listed, and as JSON; for a choice for one group and for ten; and, without the process, for
+//! animal listed, and as JSON; for matings of 5,000 animals
+//! with 40 bulls and of 20,000 with 80, a score for each pair; for a choice for one group and for ten; and, without the process, for
 //! trying a session of 300 cows and two technicians on 10,000 days, with each of ten numbers of
 //! straws. Memory is read
 //! from GNU time, where it is installed. Nothing here passes or fails.
@@ -59,6 +60,13 @@ fn main() {
     time("herd", &["herd", &herd], 7);
     time("  all", &["herd", &herd, "--all"], 7);
     time("  json", &["herd", &herd, "--json"], 7);
+    for (name, head, bulls) in [("matings", 5_000, 40), ("  larger", 20_000, 80)] {
+        for (file, text) in support::matings(head, bulls) {
+            std::fs::write(folder.join(file), text).expect("the matings' files are written");
+        }
+        let season = folder.join("matings.yaml").display().to_string();
+        time(name, &["matings", &season], 7);
+    }
     tried();
     let crowded = folder.join("crowded.yaml");
     std::fs::write(&crowded, support::wishes(10, 1)).expect("the season is written");

@@ -42,7 +42,8 @@
 //! | [`tank`] | what is where in the nitrogen, what is left after each session, and the day to refill |
 //! | [`chance`] | a planned session played over and over: how sure it is |
 //! | [`thaw`] | a planned session's rounds by the minute, from tank to cow; the bath's heat |
-//! | [`verify`] | re-reads a plan against its season by plain arithmetic |
+//! | [`mate`] | which animal gets which bull, within straws, kinship and scores |
+//! | [`verify`] | re-reads a plan, and matings, against the season by plain arithmetic |
 //! | [`pipeline`] | the one way from a season to a verified plan |
 //! | [`cover`] | whether a crew can breed a group, and the cheapest change that makes it so |
 //! | [`report`] | the plan as text, JSON, calendar and page |
@@ -57,6 +58,7 @@ pub mod error;
 pub mod expand;
 pub mod forecast;
 pub mod herd;
+pub mod mate;
 pub mod pipeline;
 pub mod plan;
 pub mod protocol;

@@ -3,6 +3,7 @@
 use std::borrow::Cow;
 
 use crate::error::{Code, Error, Finding, Place, quoted};
+use crate::mate::{self, Matings};
 use crate::plan::{Plan, assemble};
 use crate::season::{Season, Undecided};
 use crate::watch::{Unwatched, Watch};
@@ -57,6 +58,22 @@ pub fn plan_watched(
     let faults = verify::verify(season, &plan);
     if faults.is_empty() {
         Ok(plan)
+    } else {
+        Err(Error::internal(faults))
+    }
+}
+
+/// Finds the matings of a season, and holds them against it. `findings` are those that came with
+/// reading the files; they go into the matings.
+///
+/// # Errors
+/// More bulls than [`mate::MOST_BULLS`]; matings given with bulls that are none. An internal error if
+/// the finished matings do not hold, or are not proven the best.
+pub fn matings(input: &mate::Input<'_>, findings: &[Finding]) -> Result<Matings, Error> {
+    let made = mate::propose(input, findings)?;
+    let faults = verify::matings(input, &made);
+    if faults.is_empty() {
+        Ok(made)
     } else {
         Err(Error::internal(faults))
     }

@@ -17,7 +17,7 @@ use thawline::{expand, pipeline, protocol, report, season};
 
 use super::watching::Watching;
 use super::{
-    Command, Form, Outcome, OwnProtocols, SeasonFile, chance, choose, cover, files, herd,
+    Command, Form, Outcome, OwnProtocols, SeasonFile, chance, choose, cover, files, herd, matings,
     protocols, tank, thaw,
 };
 
@@ -54,6 +54,7 @@ pub(super) fn run(command: Command) -> Outcome {
             all,
         } => (json, herd::run(&season, group.as_deref(), json, all)),
         Command::Tank(args) => (args.json, tank::run(&args)),
+        Command::Matings(args) => (args.json, matings::run(&args)),
         Command::Schema { form } => (false, Ok(Outcome::printed(schema(form)))),
     };
     result.unwrap_or_else(|error| failed(&error, json))

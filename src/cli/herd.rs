@@ -1,16 +1,17 @@
 //! The herds behind the groups: reading their files, and who is ready.
 
-use std::path::Path;
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
 
 use chrono::NaiveDate;
 use thawline::error::{
     Code, Error, Finding, Place, Severity, has_errors, nearest, quoted, sort_findings,
 };
-use thawline::herd::{self, Herd, Member, summary, summary::GroupReport};
+use thawline::herd::{self, Herd, Member, scores, summary, summary::GroupReport};
 use thawline::pipeline;
 use thawline::protocol::Class;
 use thawline::report;
-use thawline::season::{Group, HerdFile, Season};
+use thawline::season::{Bull, Group, HerdFile, Season};
 
 use super::commands::read;
 use super::{Outcome, SeasonFile, files};
@@ -73,6 +74,50 @@ fn read_one(
     herd::read(&path.display().to_string(), &bytes, class, first_day)
 }
 
+/// The herds of all groups, by their place in the file, those still open too.
+///
+/// # Errors
+/// Every finding of every file, at least one of them an error.
+pub(super) fn for_matings(
+    season: &Season,
+    file: &Path,
+) -> Result<(BTreeMap<usize, Herd>, Vec<Finding>), Error> {
+    let all: Vec<usize> = (0..season.groups.len()).collect();
+    let read = read_all(season, file, &all, false)?;
+    let mut found = read.found;
+    let mut herds = BTreeMap::new();
+    for (n, herd) in read.herds {
+        herds.insert(season.groups[n].nth, herd);
+    }
+    let mut faults = Vec::new();
+    for group in &season.open {
+        let Some(named) = &group.herd else { continue };
+        match read_one(file, named, group.class, None) {
+            Ok((herd, more)) => {
+                found.extend(more);
+                herds.insert(group.nth, herd);
+            }
+            Err(e) => faults.extend_from_slice(e.findings()),
+        }
+    }
+    if faults.is_empty() {
+        Ok((herds, found))
+    } else {
+        Err(Error::input(faults))
+    }
+}
+
+/// Reads a scores file, named from the season file's folder.
+pub(super) fn read_scores(
+    season: &Path,
+    named: &HerdFile,
+    bulls: &[Bull],
+) -> Result<(scores::Scores, Vec<Finding>), Error> {
+    let path = beside(season, &named.name);
+    let bytes = files::read_herd(&path, &named.place)?;
+    scores::read(&path.display().to_string(), &bytes, bulls)
+}
+
 fn members<'a>(season: &'a Season, herds: &'a [(usize, Herd)]) -> Vec<Member<'a>> {
     herds
         .iter()
@@ -123,7 +168,13 @@ impl Read {
 pub(super) fn check(season: &Season, file: &Path) -> Result<Vec<Finding>, Error> {
     let all: Vec<usize> = (0..season.groups.len()).collect();
     let read = read_all(season, file, &all, true)?;
-    Ok(read.findings(season, &read.reports(season)))
+    let mut found = read.findings(season, &read.reports(season));
+    let own = season.groups.iter().filter_map(|g| g.scores.as_ref());
+    let open = season.open.iter().filter_map(|g| g.scores.as_ref());
+    for named in season.scores.iter().chain(own).chain(open) {
+        found.extend(read_scores(file, named, &season.bulls)?.1);
+    }
+    Ok(found)
 }
 
 pub(super) fn run(

@@ -6,6 +6,7 @@ mod commands;
 mod cover;
 mod files;
 mod herd;
+mod matings;
 mod protocols;
 mod tank;
 mod thaw;
@@ -122,7 +123,8 @@ enum Command {
     /// row for each animal. Its first line names the columns, in any order: animal must be there
     /// (a tag, or 15 digits of an electronic id); the others if known: class, `birth_date`,
     /// `last_calving_date`, breed, `body_condition` (1 to 9), `weight_lb` or `weight_kg`, `weighed_date`,
-    /// `mature_weight_lb` or `mature_weight_kg`, `frame_score`, `tract_score` (1 to 5), sire, dam, notes.
+    /// `mature_weight_lb` or `mature_weight_kg`, `frame_score`, `tract_score` (1 to 5), sire, dam,
+    /// mating and `second_mating` (bulls that you give her), sexed (`yes` for sexed semen), notes.
     /// Dates are written 2027-05-17; a blank cell is not known.
     Herd {
         #[command(flatten)]
@@ -151,6 +153,14 @@ enum Command {
     /// the pace with 1 to 8 straws at once, alone and with a helper. Without --session the
     /// sessions are listed. --page writes a sheet for each technician, to tape to the wall.
     Thaw(thaw::Rounds),
+    /// Say which animal gets which bull, and where the straw sits.
+    ///
+    /// For each animal of the groups' herd files a bull and a backup bull: as many as can get one,
+    /// calving-ease bulls for heifers, then the best sum of scores that the straws on hand allow,
+    /// proven; never a sire, a half-brother or a son, as far as parents are known; sexed straws
+    /// for those marked only. What herd files give in `mating` and `second_mating` is kept. Bulls
+    /// have their facts under `bulls` in the season file; scores are a CSV file under `scores`.
+    Matings(matings::Asked),
     /// Print the JSON Schema of a file form, for editors.
     Schema {
         /// Which form.

@@ -19,12 +19,15 @@ pub enum Column {
     TractScore,
     Sire,
     Dam,
+    Mating,
+    SecondMating,
+    Sexed,
     Notes,
 }
 
 impl Column {
     /// Every column.
-    pub const ALL: [Self; 16] = [
+    pub const ALL: [Self; 19] = [
         Self::Animal,
         Self::Class,
         Self::BirthDate,
@@ -40,6 +43,9 @@ impl Column {
         Self::TractScore,
         Self::Sire,
         Self::Dam,
+        Self::Mating,
+        Self::SecondMating,
+        Self::Sexed,
         Self::Notes,
     ];
 
@@ -62,6 +68,9 @@ impl Column {
             Self::TractScore => "tract_score",
             Self::Sire => "sire",
             Self::Dam => "dam",
+            Self::Mating => "mating",
+            Self::SecondMating => "second_mating",
+            Self::Sexed => "sexed",
             Self::Notes => "notes",
         }
     }
@@ -97,6 +106,9 @@ impl Column {
             "rts" | "tract" | "reproductive_tract_score" => Self::TractScore,
             "father" => Self::Sire,
             "mother" => Self::Dam,
+            "bull" | "mate" | "mated_to" | "bred_to" | "service_sire" => Self::Mating,
+            "second_bull" | "backup" | "backup_bull" | "second_choice" => Self::SecondMating,
+            "sexed_semen" | "sexed_straws" => Self::Sexed,
             "note" | "remark" | "remarks" | "comment" | "comments" => Self::Notes,
             _ => {
                 let names = Self::ALL.iter().map(|c| c.as_str());

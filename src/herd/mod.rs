@@ -14,6 +14,7 @@ mod read;
 pub mod readiness;
 mod reasons;
 mod rules;
+pub mod scores;
 pub mod summary;
 
 use chrono::NaiveDate;
@@ -75,12 +76,20 @@ pub struct Animal {
     pub sire: Option<String>,
     /// Dam, as written.
     pub dam: Option<String>,
+    /// The bull that the user gives her, as written.
+    pub mating: Option<String>,
+    /// The bull that the user gives her as backup, as written.
+    pub second_mating: Option<String>,
+    /// True if she is marked for sexed semen.
+    pub sexed: bool,
     /// A remark.
     pub notes: Option<String>,
     /// Where the id stands.
     pub spot: Spot,
     /// Where the dam stands, if she is named.
     pub dam_spot: Spot,
+    /// Where the bulls stand that the user gives her: the first, and the backup.
+    pub mating_spots: [Spot; 2],
 }
 
 /// Mature weight by frame score: frame x 75 + 800 lb (NDSU-01).

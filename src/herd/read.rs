@@ -181,10 +181,22 @@ impl Reading<'_> {
             tract_score: cells.read(Column::TractScore, |c, t| cells::whole_score(c, t, 1, 5)),
             sire: cells.read(Column::Sire, text),
             dam: cells.read(Column::Dam, text),
+            mating: cells.read(Column::Mating, text),
+            second_mating: cells.read(Column::SecondMating, text),
+            sexed: cells.read(Column::Sexed, yes).unwrap_or(false),
             notes: cells.read(Column::Notes, |c, t| cells::line(c, t, MOST_NOTE)),
             spot: cells.spot(Column::Animal),
             dam_spot: Spot::default(),
+            mating_spots: [Spot::default(); 2],
         };
+        let mating_spots = [
+            (Column::Mating, &animal.mating),
+            (Column::SecondMating, &animal.second_mating),
+        ]
+        .map(|(column, bull)| match bull {
+            Some(_) => cells.spot(column),
+            None => Spot::default(),
+        });
         let dam_spot = if animal.dam.is_some() {
             cells.spot(Column::Dam)
         } else {
@@ -204,7 +216,11 @@ impl Reading<'_> {
         } else if !animal.id.is_empty() {
             self.seen.insert(same_id(&animal.id), animal.spot.line);
         }
-        Animal { dam_spot, ..animal }
+        Animal {
+            dam_spot,
+            mating_spots,
+            ..animal
+        }
     }
 }
 
@@ -280,6 +296,19 @@ impl<'a> Row<'a> {
         });
         // What cannot be an id is kept as it is for finding it twice, but goes nowhere else.
         (id.unwrap_or_default(), electronic)
+    }
+}
+
+fn yes(column: Column, text: &str) -> Result<bool, Finding> {
+    match text.to_lowercase().as_str() {
+        "yes" | "y" => Ok(true),
+        "no" | "n" => Ok(false),
+        _ => Err(Finding::error(
+            Code::HerdCell,
+            format!("{} is no answer to {}", quoted(text), column.as_str()),
+        )
+        .expected("`yes` for an animal that is to get sexed semen, or `no`; no if blank")
+        .hint("correct the cell, or leave it blank")),
     }
 }
 

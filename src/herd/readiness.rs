@@ -307,6 +307,10 @@ mod tests {
             notes: None,
             spot: Spot::default(),
             dam_spot: Spot::default(),
+            mating: None,
+            second_mating: None,
+            sexed: false,
+            mating_spots: [Spot::default(); 2],
         }
     }
 

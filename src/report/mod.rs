@@ -12,6 +12,8 @@ pub mod dates_json;
 pub mod herd;
 pub mod json;
 pub mod library_page;
+pub mod matings;
+
 pub mod own_protocols;
 pub mod page;
 mod protocol_facts;

@@ -22,7 +22,7 @@ use chrono::{Datelike, NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
 pub use raw::{HeatWatch, Weekday, WishName};
 pub use read::{Load, read, read_with, schema};
 pub use semen::{
-    Bull, CM_PER_INCH, Goblet, LevelUnit, Nitrogen, Reading, StrawFile, StrawPlace, Tank,
+    Bull, BullFacts, CM_PER_INCH, Goblet, LevelUnit, Nitrogen, Reading, StrawFile, StrawPlace, Tank,
 };
 pub use wishes::{Undecided, Weights, Wishes};
 
@@ -54,6 +54,8 @@ pub struct Season {
     pub bulls: Vec<Bull>,
     /// Tanks, in the file's order.
     pub tanks: Vec<Tank>,
+    /// Its scores file, if it names one.
+    pub scores: Option<HerdFile>,
     /// Limits.
     pub rules: Rules,
     /// How choices are weighed.
@@ -187,6 +189,8 @@ pub struct Group {
     pub wishes: Option<Wishes>,
     /// Its herd file, if it names one.
     pub herd: Option<HerdFile>,
+    /// Its own scores file, if it names one.
+    pub scores: Option<HerdFile>,
 }
 
 /// Hours from treatment to heat, as far as the user says.
@@ -198,7 +202,7 @@ pub struct HeatHours {
     pub spread: Option<f64>,
 }
 
-/// A group's herd file as the season names it.
+/// A herd file or a scores file as the season names it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct HerdFile {
     /// The name, from the folder of the season file.

@@ -42,7 +42,7 @@ pub struct Season {
     /// Semen on hand: one entry for each bull and place in a tank. Give this, `semen_file`, or both.
     #[serde(default)]
     #[schemars(length(min = 1, max = 5000))]
-    #[schemars(extend("x-also-called" = ["bulls", "sires", "straws"]))]
+    #[schemars(extend("x-also-called" = ["straws"]))]
     pub semen: Vec<Semen>,
     /// A table of straws as comma-separated values (CSV), named from the folder of this file, such
     /// as `straws.csv`, in place of `semen` or beside it. Its first line names the columns, in any
@@ -55,6 +55,16 @@ pub struct Season {
     #[serde(default)]
     #[schemars(length(min = 1, max = 100))]
     pub tanks: Vec<Tank>,
+    /// What is known of bulls, for `thawline matings`.
+    #[serde(default)]
+    #[schemars(length(max = 5000))]
+    #[schemars(extend("x-also-called" = ["sires", "bull_facts"]))]
+    pub bulls: Vec<BullFacts>,
+    /// Scores of bulls for animals of any group, for `thawline matings`: a table as comma-separated
+    /// values (CSV), named from the folder of this file. Either with the columns animal, bull and
+    /// score, or with the column animal and one for each bull. A score is a number from 0 to 100.
+    #[schemars(length(min = 1, max = 200))]
+    pub scores: Option<String>,
     /// Limits that hold for the whole season.
     pub rules: Option<Rules>,
     /// How `thawline choose` weighs one choice against another.
@@ -210,11 +220,16 @@ pub struct Group {
     /// the folder of this file, such as `cows.csv`. Its first line names the columns, in any
     /// order; `animal` must be there, the others if known: class, `birth_date`,
     /// `last_calving_date`, breed, `body_condition`, `weight_lb` or `weight_kg`, `weighed_date`,
-    /// `mature_weight_lb` or `mature_weight_kg`, `frame_score`, `tract_score`, sire, dam, notes.
-    /// `thawline herd` says which animals are ready, and `thawline check` reads it too.
+    /// `mature_weight_lb` or `mature_weight_kg`, `frame_score`, `tract_score`, sire, dam, `mating`, `second_mating`, sexed, notes.
+    /// `thawline herd` says which animals are ready, `thawline matings` which bull each gets, and
+    /// `thawline check` reads it too.
     #[schemars(length(min = 1, max = 200))]
     #[schemars(extend("x-also-called" = ["csv", "file", "herd_file", "herds", "animal_list"]))]
     pub herd: Option<String>,
+    /// Scores of bulls for the animals of this group, in the form of the season's `scores`, which
+    /// they go before.
+    #[schemars(length(min = 1, max = 200))]
+    pub scores: Option<String>,
 }
 
 /// What a group wants of its protocol and start. Each holds, unless `may_break` names it.
@@ -473,4 +488,30 @@ pub enum Weekday {
     Fri,
     Sat,
     Sun,
+}
+
+/// What is known of a bull, for `thawline matings`.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct BullFacts {
+    /// The bull, as under `semen`.
+    #[schemars(extend("x-also-called" = ["bull", "name"]))]
+    pub id: String,
+    /// True for a bull whose calves come easily. Where any bull is so marked, heifers get no other
+    /// while such a bull has straws left for them. False unless given.
+    #[serde(default)]
+    #[schemars(extend("x-also-called" = ["heifer_bull", "easy_calving", "calving"]))]
+    pub calving_ease: bool,
+    /// True if all his straws hold sexed semen. Only animals marked in their herd file get it.
+    /// False unless given.
+    #[serde(default)]
+    pub sexed: bool,
+    /// His sire, as named in herd files.
+    #[schemars(length(min = 1, max = 40))]
+    #[schemars(extend("x-also-called" = ["father"]))]
+    pub sire: Option<String>,
+    /// His dam, as named in herd files.
+    #[schemars(length(min = 1, max = 40))]
+    #[schemars(extend("x-also-called" = ["mother"]))]
+    pub dam: Option<String>,
 }

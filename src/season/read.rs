@@ -8,9 +8,9 @@ use chrono::TimeDelta;
 use super::built_rules;
 use super::rules::{self, Rulebook};
 use super::{
-    Bath, Bull, FreeHours, Group, HeatHours, HeatRules, HerdFile, Order, Pace, PenStarts,
-    ReadyRules, Rest, Rules, Season, Shift, Site, StrawFile, StrawPlace, StrawRules, Tank,
-    Technician, Undecided, Weights, When, raw, semen, straw_table, wishes,
+    Bath, Bull, BullFacts, FreeHours, Group, HeatHours, HeatRules, HerdFile, Order, Pace,
+    PenStarts, ReadyRules, Rest, Rules, Season, Shift, Site, StrawFile, StrawPlace, StrawRules,
+    Tank, Technician, Undecided, Weights, When, raw, semen, straw_table, wishes,
 };
 use crate::document::{Tree, shape};
 use crate::error::{Code, Error, Finding, Severity, has_errors, sort_findings};
@@ -110,7 +110,7 @@ fn with_rules(tree: &Tree, fit: shape::Fit, library: &Library) -> Vec<Finding> {
 
 /// Everything here was checked: what is looked up is there.
 fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
-    let bulls = build_bulls(&raw.semen);
+    let bulls = build_bulls(raw);
     let rules = build_rules(raw);
     let sites = build_sites(&raw.sites, rules.road);
     let site_at = |id: &str| raw.sites.iter().position(|s| s.id == id).unwrap_or(0);
@@ -138,10 +138,8 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
             note: g.note.clone(),
             start_place: tree.place(&format!("groups[{nth}]{field}")),
             wishes: g.wishes.as_ref().map(wishes::build),
-            herd: g.herd.as_ref().map(|name| HerdFile {
-                name: name.clone(),
-                place: tree.place(&format!("groups[{nth}].herd")),
-            }),
+            herd: named(tree, g.herd.as_ref(), &format!("groups[{nth}].herd")),
+            scores: named(tree, g.scores.as_ref(), &format!("groups[{nth}].scores")),
         };
         match (&g.protocol, &g.start) {
             (Some(protocol), Some(start)) => groups.push(Group {
@@ -207,6 +205,7 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
         crew,
         bulls,
         tanks: build_tanks(tree, &raw.tanks),
+        scores: named(tree, raw.scores.as_ref(), "scores"),
         rules,
         weights: Weights::build(raw.weights.as_ref()),
         prices: raw.prices.clone(),
@@ -218,6 +217,13 @@ fn build_tanks(tree: &Tree, raw: &[raw::Tank]) -> Vec<Tank> {
         .enumerate()
         .map(|(n, t)| semen::build_tank(t, tree.place(&format!("tanks[{n}].id"))))
         .collect()
+}
+
+fn named(tree: &Tree, name: Option<&String>, field: &str) -> Option<HerdFile> {
+    name.map(|name| HerdFile {
+        name: name.clone(),
+        place: tree.place(field),
+    })
 }
 
 fn id(text: &str) -> Id {
@@ -277,16 +283,17 @@ fn straw_rules(r: &raw::Rules) -> StrawRules {
     }
 }
 
-fn build_bulls(semen: &[raw::Semen]) -> Vec<Bull> {
+fn build_bulls(raw: &raw::Season) -> Vec<Bull> {
     let mut order: Vec<&str> = Vec::new();
     let mut by_id: BTreeMap<&str, Bull> = BTreeMap::new();
-    for s in semen {
+    for s in &raw.semen {
         let bull = by_id.entry(&s.bull).or_insert_with(|| {
             order.push(&s.bull);
             Bull {
                 id: id(&s.bull),
                 name: s.name.clone().unwrap_or_else(|| s.bull.clone()),
                 places: Vec::new(),
+                facts: bull_facts(raw, &s.bull),
             }
         });
         if let Some(name) = &s.name {
@@ -307,6 +314,16 @@ fn build_bulls(semen: &[raw::Semen]) -> Vec<Bull> {
         });
     }
     order.iter().filter_map(|b| by_id.remove(b)).collect()
+}
+
+fn bull_facts(raw: &raw::Season, bull: &str) -> BullFacts {
+    let facts = raw.bulls.iter().find(|b| b.id == bull);
+    facts.map_or_else(BullFacts::default, |b| BullFacts {
+        calving_ease: b.calving_ease,
+        sexed: b.sexed,
+        sire: b.sire.clone(),
+        dam: b.dam.clone(),
+    })
 }
 
 fn pens(g: &raw::Group) -> Vec<Head> {

@@ -59,6 +59,7 @@ impl<'a> Rulebook<'a> {
             self.pen_starts(n);
             self.group_bulls(n, &bulls);
         }
+        self.bull_facts(&bulls);
         for n in 0..self.raw.crew.len() {
             self.pace_form(n);
             self.shifts(n);
@@ -151,6 +152,7 @@ impl<'a> Rulebook<'a> {
             push(format!("groups[{n}].name"), &g.name);
             push(format!("groups[{n}].note"), &g.note);
             push(format!("groups[{n}].herd"), &g.herd);
+            push(format!("groups[{n}].scores"), &g.scores);
         }
         for (n, t) in raw.crew.iter().enumerate() {
             push(format!("crew[{n}].name"), &t.name);
@@ -164,6 +166,11 @@ impl<'a> Rulebook<'a> {
         for (n, t) in raw.tanks.iter().enumerate() {
             push(format!("tanks[{n}].name"), &t.name);
         }
+        for (n, b) in raw.bulls.iter().enumerate() {
+            push(format!("bulls[{n}].sire"), &b.sire);
+            push(format!("bulls[{n}].dam"), &b.dam);
+        }
+        push("scores".to_owned(), &raw.scores);
         if let Some(prices) = &raw.prices {
             push("prices.currency".to_owned(), &prices.currency);
         }
@@ -370,6 +377,39 @@ impl<'a> Rulebook<'a> {
                     .expected("each bull once")
                     .hint("remove one"),
                 );
+            }
+        }
+    }
+
+    fn bull_facts(&mut self, known: &BTreeSet<&str>) {
+        let raw = self.raw;
+        let mut seen = BTreeSet::new();
+        for (n, bull) in raw.bulls.iter().enumerate() {
+            let field = format!("bulls[{n}].id");
+            self.refer(&field, "bull", &bull.id, known);
+            if !seen.insert(bull.id.as_str()) {
+                self.add(
+                    &field,
+                    Finding::error(
+                        Code::IdTwice,
+                        format!("the bull {} is described twice", quoted(&bull.id)),
+                    )
+                    .expected("each bull once")
+                    .hint("put what is known of him under one entry"),
+                );
+            }
+            for (key, parent) in [("sire", &bull.sire), ("dam", &bull.dam)] {
+                if parent.as_ref().is_some_and(|p| p.trim() == bull.id) {
+                    self.add(
+                        &format!("bulls[{n}].{key}"),
+                        Finding::error(
+                            Code::BullParents,
+                            format!("{} is given as his own {key}", quoted(&bull.id)),
+                        )
+                        .expected("another animal, or no such key")
+                        .hint("correct the name, or take the line out"),
+                    );
+                }
             }
         }
     }

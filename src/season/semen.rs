@@ -19,6 +19,21 @@ pub struct Bull {
     pub name: String,
     /// Where his straws are.
     pub places: Vec<StrawPlace>,
+    /// What else is known of him.
+    pub facts: BullFacts,
+}
+
+/// What is known of a bull, for matings.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct BullFacts {
+    /// His calves come easily: he is for heifers.
+    pub calving_ease: bool,
+    /// All his straws hold sexed semen.
+    pub sexed: bool,
+    /// His sire.
+    pub sire: Option<String>,
+    /// His dam.
+    pub dam: Option<String>,
 }
 
 impl Bull {

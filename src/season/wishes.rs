@@ -149,6 +149,8 @@ pub struct Undecided {
     pub wishes: Option<Wishes>,
     /// Its herd file, if it names one.
     pub herd: Option<HerdFile>,
+    /// Its own scores file, if it names one.
+    pub scores: Option<HerdFile>,
 }
 
 impl Undecided {
@@ -173,6 +175,7 @@ impl Undecided {
             start_place: self.start_place,
             wishes: self.wishes,
             herd: self.herd,
+            scores: self.scores,
         }
     }
 
@@ -200,6 +203,7 @@ impl From<Group> for Undecided {
             start_place: group.start_place,
             wishes: group.wishes,
             herd: group.herd,
+            scores: group.scores,
         }
     }
 }

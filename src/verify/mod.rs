@@ -8,11 +8,14 @@
 mod crew;
 mod dates;
 mod heat;
+mod matings;
 mod minute;
 mod road;
 mod sessions;
 pub mod thaw;
 mod totals;
+
+pub use matings::matings;
 
 use std::collections::BTreeMap;
 use std::fmt::Display;

@@ -8,7 +8,7 @@ use thawline::document::MOST_BYTES;
 use thawline::error::{Code, Error, Finding, Severity};
 use thawline::plan::Remark;
 use thawline::protocol::Library;
-use thawline::{choose, herd, pipeline, protocol, season, tank, thaw};
+use thawline::{choose, herd, mate, pipeline, protocol, season, tank, thaw};
 
 use crate::bad_input::{Folder, thawline};
 
@@ -106,6 +106,10 @@ enum How {
     Straws(Edits),
     /// The small season, edited, planned, and its tanks looked at.
     Tank(Edits),
+    /// The small season with a herd file and scores, any of them edited, and its matings.
+    Mated(Edits),
+    /// A season of very many bulls, and its matings.
+    ManyBulls,
     /// A herd file of many faults.
     LongHerd,
     /// The small protocol, edited, looked over as a file of one's own.
@@ -283,6 +287,36 @@ fn cases() -> Vec<Case> {
         ProtocolOverrides Note "id" ["id: own" => "id: ^cow-co-synch", "Our own" => "Our other"]
     });
     all.extend(of_own_and_dated_protocols());
+    all.extend(mating_cases());
+    all
+}
+
+/// What is said of matings.
+fn mating_cases() -> Vec<Case> {
+    let mut all = Vec::from(cases! { Mated:
+        BullParents Error "bulls[0].sire" ["crew:" => "bulls: [{id: Ash 1, sire: ^Ash 1}]\ncrew:"]
+        ScoreHeader Error "" ["animal,bull,score" => "^cow,bull,score"]
+        ScoreCell Error "score" ["1,90" => "1,^good"]
+        ScoreTwice Error "score" ["A2,Ash 1,90" => "A1,Ash 1,^90"]
+        ScoreUnused Warning "animal" ["A2,Ash" => "^A3,Ash"]
+        MatingUnknown Error "mating" ["body_condition" => "mating", ",5" => ",", ",6" => ",^Oak 9"]
+        MatingRule Warning "mating" ["body_condition" => "sire,mating", ",5" => ",,", ",6" => ",Ash 1,^Ash 1"]
+        MatingStraws Warning "groups[0].herd"
+            ["herd.csv" => "^herd.csv", "straws: 40" => "straws: 0", "body_condition" => "mating", ",5" => ",", ",6" => ",Ash 1"]
+        HeiferBull Warning "groups[0].herd"
+            ["class: cow" => "class: heifer", "cow-7-day-co-synch-insert" => "heifer-mga-pg", "herd.csv" => "^herd.csv",
+             "last_calving_date,body_condition" => "weight_lb,tract_score", "2027-02-20,5" => "700,3", "2027-03-01,6" => "700,3",
+             "semen:\n" => "bulls: [{id: Elm 2, calving_ease: true}]\nsemen:\n  - {bull: Elm 2, straws: 0}\n"]
+        NoBull Warning "groups[0].herd" ["herd.csv" => "^herd.csv", "straws: 40" => "straws: 1"]
+        CountsOnly Note "groups[0].start" ["    herd: herd.csv\n" => "", "start: 2027" => "start: ^2027"]
+        ParentsUnknown Note "groups[0].herd" ["herd.csv" => "^herd.csv"]
+    });
+    all.push(Case {
+        code: Code::TooManyBulls,
+        severity: Severity::Error,
+        field: "groups[0].herd",
+        how: How::ManyBulls,
+    });
     all
 }
 
@@ -481,6 +515,47 @@ fn provoke_herd(text: &str) -> (Vec<Remark>, String) {
     (found, place)
 }
 
+const SCORES: &str = "animal,bull,score\nA1,Ash 1,80\nA2,Ash 1,90\n";
+const SCORES_FILE: &str = "x.csv";
+
+/// What is said of the matings of a season, its herd and its scores, from one marked text.
+fn provoke_mated(text: &str) -> (Vec<Remark>, String) {
+    let mut place = None;
+    let files: Vec<Vec<u8>> = [FILE, HERD_FILE, SCORES_FILE]
+        .into_iter()
+        .zip(text.split(CUT))
+        .map(|(name, text)| {
+            let bytes = text.as_bytes().to_vec();
+            if !bytes.contains(&b'^') {
+                return bytes;
+            }
+            let (bytes, at) = unmarked_in(name, bytes);
+            place = Some(at);
+            bytes
+        })
+        .collect();
+    let found = match mated(&files) {
+        Ok(found) => found,
+        Err(e) => remarks(e.findings()),
+    };
+    (found, place.expect("a caret"))
+}
+
+fn mated(files: &[Vec<u8>]) -> Result<Vec<Remark>, Error> {
+    let (season, _) = season::read(FILE, &files[0], &Library::built_in())?;
+    let mut herds = std::collections::BTreeMap::new();
+    for g in season.groups.iter().filter(|g| g.herd.is_some()) {
+        herds.insert(g.nth, herd::read(HERD_FILE, &files[1], g.class, None)?.0);
+    }
+    let scores = match &season.scores {
+        Some(_) => Some(herd::scores::read(SCORES_FILE, &files[2], &season.bulls)?.0),
+        None => None,
+    };
+    let own = std::collections::BTreeMap::new();
+    let input = mate::Input::of(&season, &herds, &own, scores.as_ref());
+    Ok(pipeline::matings(&input, &[])?.findings)
+}
+
 /// The findings that a command prints as JSON, in a folder that holds this season or nothing.
 fn printed(args: &[&str], season: Option<&str>) -> Vec<Remark> {
     let folder = Folder::new();
@@ -559,6 +634,19 @@ fn provoke(how: How) -> (Vec<Remark>, Option<String>) {
             let (season, found) = season::read(FILE, &bytes, &Library::built_in()).unwrap();
             let plan = pipeline::plan(&season, &found).unwrap();
             (tank::look(&season, &plan).findings, place)
+        }
+        How::Mated(edits) => {
+            let text = [&herd_season(), CUT, SCORES].concat();
+            let text = text.replacen("crew:", "scores: x.csv\ncrew:", 1);
+            provoke_mated(&String::from_utf8(edited(&text, edits)).unwrap())
+        }
+        How::ManyBulls => {
+            let more: Vec<String> = (0..500)
+                .map(|n| format!("  - {{bull: B{n}, straws: 1}}\n"))
+                .collect();
+            let text = herd_season().replacen("herd.csv", "^herd.csv", 1);
+            let text = text.replacen("semen:\n", &format!("semen:\n{}", more.concat()), 1);
+            provoke_mated(&[&text, CUT, SCORES].concat())
         }
         How::LongHerd => {
             let rows: Vec<String> = (0..300).map(|n| format!("B{n},4\n")).collect();

@@ -142,6 +142,16 @@ const GOLDEN: &[(&str, &str)] = &[
     ("tank.json", "tank demo/season.yaml --tank small --json"),
     ("tank-help.txt", "tank --help"),
     ("herd-help.txt", "herd --help"),
+    ("matings.txt", "matings demo/season.yaml --group heifers"),
+    (
+        "matings.json",
+        "matings demo/season.yaml --group late --json",
+    ),
+    (
+        "matings-first-calf.csv",
+        "matings demo/season.yaml --group first-calf --csv",
+    ),
+    ("matings-help.txt", "matings --help"),
     ("check.txt", "check demo/season.yaml"),
     ("help.txt", "--help"),
     ("plan-help.txt", "plan --help"),
@@ -155,7 +165,7 @@ fn lists_and_tables_are_as_committed() {
         let out = thawline(&args);
         assert!(out.status.success(), "{args:?}");
         let text = String::from_utf8(out.stdout).unwrap();
-        if !args.contains(&"--json") {
+        if !args.contains(&"--json") && !args.contains(&"--csv") {
             for line in text.lines() {
                 assert!(line.chars().count() <= 80, "{args:?}: {line}");
             }

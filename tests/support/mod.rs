@@ -221,6 +221,66 @@ pub(crate) fn herd_season(head: u64, herd: &str) -> String {
     )
 }
 
+/// Files of matings: a season of cows and heifers with bulls of which half are too few, a herd of
+/// each, and a score for each animal and bull.
+pub(crate) fn matings(head: u64, bulls: u64) -> [(&'static str, String); 4] {
+    use std::fmt::Write as _;
+    let mut dice = Dice(1);
+    let names: Vec<String> = (0..bulls).map(|n| format!("Bull {n}")).collect();
+    let mut season = format!(
+        "format: thawline.season/1\nname: Matings (invented)\nzone: America/Denver\nsites: [{{id: yard, injections_head_per_hour: 80, breeding_boxes: 2}}]\ncrew: [{{id: ana, minutes_per_cow: 3, helper: true}}]\nscores: scores.csv\ngroups:\n"
+    );
+    let mut scores = format!("animal,{}\n", names.join(","));
+    let mut files = Vec::new();
+    for class in ["cow", "heifer"] {
+        let _ = writeln!(
+            season,
+            "  - {{id: {class}s, site: yard, class: {class}, head: {}, protocol: {class}-7-day-co-synch-insert, start: 2027-05-03T20:00, bulls: [{}], herd: {class}s.csv}}",
+            head / 2,
+            names.join(", ")
+        );
+        let mut herd = "animal,sire,dam,sexed\n".to_owned();
+        for n in 0..head / 2 {
+            let sire = dice.below(2 * bulls);
+            let sexed = dice.pick(&["yes", "", ""]);
+            let _ = writeln!(herd, "{class}-{n},Bull {sire},D-{n},{sexed}");
+            let _ = write!(scores, "{class}-{n}");
+            for _ in 0..bulls {
+                let _ = write!(scores, ",{}", dice.below(101));
+            }
+            scores.push('\n');
+        }
+        files.push(herd);
+    }
+    season.push_str("semen:\n");
+    let each = head * 5 / 4 / bulls.max(1);
+    for n in 0..bulls {
+        let straws = if n % 2 == 0 { each / 2 } else { each * 3 / 2 };
+        let _ = writeln!(
+            season,
+            "  - {{bull: Bull {n}, straws: {straws}, tank: T, canister: 1, cane: c{n}}}"
+        );
+    }
+    season.push_str("bulls:\n");
+    for n in 0..bulls {
+        let _ = writeln!(
+            season,
+            "  - {{id: Bull {n}, calving_ease: {}, sexed: {}, sire: Bull {}}}",
+            n % 3 == 0,
+            n % 5 == 4,
+            2 * bulls - 1 - n
+        );
+    }
+    let heifers = files.pop().unwrap_or_default();
+    let cows = files.pop().unwrap_or_default();
+    [
+        ("matings.yaml", season),
+        ("cows.csv", cows),
+        ("heifers.csv", heifers),
+        ("scores.csv", scores),
+    ]
+}
+
 /// A season of one group of cows in kept order, bred by one crew.
 pub(crate) fn crew_season(head: u64, crew: &str, rules: &str) -> String {
     format!(

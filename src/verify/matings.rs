@@ -1,0 +1,357 @@
+//! Matings held against the season, the herds and the scores again: straws, rules, places, and
+//! that no other matings could be worth more. Names, kinship, scores and sums are worked out anew;
+//! of the makers only the types are used.
+
+use std::collections::BTreeMap;
+
+use crate::error::{Code, Finding};
+use crate::herd::Animal;
+use crate::mate::{Input, Mating, Matings, Party, Straw};
+use crate::protocol::Class;
+
+type Worth = [i64; 4];
+
+/// Everything in which the matings do not hold.
+#[must_use]
+pub fn matings(input: &Input<'_>, made: &Matings) -> Vec<Finding> {
+    let bulls = input.season.bulls.iter();
+    let mut check = Check {
+        input,
+        made,
+        ids: bulls.clone().map(|b| plain(b.id.as_str())).collect(),
+        names: bulls.clone().map(|b| plain(&b.name)).collect(),
+        parents: Vec::new(),
+        faults: Vec::new(),
+    };
+    check.parents = bulls
+        .map(|b| [&b.facts.sire, &b.facts.dam].map(|p| check.known(p.as_ref())))
+        .collect();
+    check.shape();
+    if check.faults.is_empty() {
+        check.places();
+        check.totals();
+        check.rules();
+        check.proof(false);
+        check.proof(true);
+    }
+    let faults = check.faults.into_iter().take(50);
+    faults
+        .map(|what| {
+            Finding::error(Code::Verify, what)
+                .expected("matings that keep the season's own rules")
+                .hint("please report this with the season file")
+        })
+        .collect()
+}
+
+struct Check<'a> {
+    input: &'a Input<'a>,
+    made: &'a Matings,
+    ids: Vec<String>,
+    names: Vec<String>,
+    /// Sire and dam of each bull.
+    parents: Vec<[Option<String>; 2]>,
+    faults: Vec<String>,
+}
+
+fn plain(name: &str) -> String {
+    crate::herd::same_id(name)
+}
+
+fn sum(a: Worth, b: Worth, times: i64) -> Worth {
+    std::array::from_fn(|n| a[n] + b[n] * times)
+}
+
+impl Check<'_> {
+    fn fault(&mut self, what: String) {
+        self.faults.push(what);
+    }
+
+    /// Groups and animals are those of the files, in their order.
+    fn shape(&mut self) {
+        let (input, made) = (self.input, self.made);
+        if input.groups.len() != made.groups.len() {
+            self.fault("groups are missing".to_owned());
+            return;
+        }
+        for (g, m) in input.groups.iter().zip(&made.groups) {
+            let ids = g.herd.map(|h| h.animals.iter().map(|a| a.id.as_str()));
+            let same = match ids {
+                Some(ids) => ids.eq(m.animals.iter().map(|a| a.animal.as_str())),
+                None => m.animals.is_empty() && m.head == g.head,
+            };
+            if !same || g.id != m.group {
+                self.fault(format!(
+                    "animals of group {} are not those of its file",
+                    g.id
+                ));
+            }
+        }
+    }
+
+    /// No place gives more straws than it has.
+    fn places(&mut self) {
+        let mut taken: BTreeMap<(String, Option<String>, Option<u32>, Option<String>), i64> =
+            BTreeMap::new();
+        let key = |s: &Straw| (s.bull.clone(), s.tank.clone(), s.canister, s.cane.clone());
+        let animals = self.made.groups.iter().flat_map(|g| &g.animals);
+        for straw in animals.flat_map(|a| a.straw.iter().chain(&a.backup)) {
+            *taken.entry(key(straw)).or_default() += 1;
+        }
+        for bull in &self.input.season.bulls {
+            for p in &bull.places {
+                let id = bull.id.as_str().to_owned();
+                let key = (id, p.tank.clone(), p.canister, p.cane.clone());
+                *taken.entry(key).or_default() -= i64::from(p.straws.0);
+            }
+        }
+        for (key, over) in taken {
+            if over > 0 {
+                self.fault(format!(
+                    "{over} straws too many of {} from one place",
+                    key.0
+                ));
+            }
+        }
+    }
+
+    /// Heads add up, for each bull and group, and are no more than straws.
+    fn totals(&mut self) {
+        let made = self.made;
+        for b in &made.bulls {
+            let Some(bull) = self.bull(&b.bull) else {
+                self.fault(format!("there is no bull {}", b.bull));
+                continue;
+            };
+            let straws = self.input.season.bulls[bull].straws().0;
+            let counts = made.groups.iter().flat_map(|g| &g.by_bull);
+            let (mut head, mut backup) = (0, 0);
+            for c in counts.filter(|c| c.bull == b.bull && c.sexed == b.sexed) {
+                head += c.head;
+                backup += c.backup_head;
+            }
+            if head != b.given || backup != b.backup || head + backup + b.left != straws {
+                self.fault(format!("the straws of {} do not add up", b.bull));
+            }
+            if b.straws != straws || b.sexed != self.input.season.bulls[bull].facts.sexed {
+                self.fault(format!("the straws of {} are others in the season", b.bull));
+            }
+        }
+        if made.bulls.len() != self.input.season.bulls.len() {
+            self.fault("bulls are missing".to_owned());
+        }
+        for g in made.groups.iter().filter(|g| g.herd_file.is_some()) {
+            for c in &g.by_bull {
+                let of = |s: &Option<Straw>| {
+                    s.as_ref()
+                        .is_some_and(|s| s.bull == c.bull && s.sexed == c.sexed)
+                };
+                let head = g.animals.iter().filter(|a| of(&a.straw)).count();
+                let backup = g.animals.iter().filter(|a| of(&a.backup)).count();
+                if (head, backup) != (c.head as usize, c.backup_head as usize) {
+                    self.fault(format!("{} is counted wrongly in {}", c.bull, g.group));
+                }
+            }
+            let counted: u32 = g.by_bull.iter().map(|c| c.head).sum();
+            let with = g.animals.iter().filter(|a| a.straw.is_some()).count();
+            if counted as usize != with {
+                self.fault(format!("a bull is not counted in {}", g.group));
+            }
+        }
+        let with: u32 = made.bulls.iter().map(|b| b.given).sum();
+        let first: u32 = made.groups.iter().map(|g| g.first_choice).sum();
+        if made.verdict.with_bull != with || made.verdict.first_choice != first {
+            self.fault("the verdict does not count what the lists hold".to_owned());
+        }
+    }
+
+    fn bull(&self, name: &str) -> Option<usize> {
+        let name = plain(name);
+        let of = |known: &[String]| known.iter().position(|k| *k == name);
+        of(&self.ids).or_else(|| of(&self.names))
+    }
+
+    /// One writing of an animal's name, whether it is written as id or in full.
+    fn known(&self, name: Option<&String>) -> Option<String> {
+        let name = name?;
+        Some(
+            self.bull(name)
+                .map_or_else(|| plain(name), |n| self.ids[n].clone()),
+        )
+    }
+
+    /// Score of each bull for an animal.
+    fn scores(&self, group: &Party<'_>, animal: Option<&Animal>) -> Vec<i64> {
+        let files = [group.scores, self.input.scores].map(|s| {
+            let scored = s?.animals.get(&plain(&animal?.id))?;
+            Some(&scored.by_bull)
+        });
+        let n = group.bulls.len() as i64;
+        let of = |bull: usize| {
+            let stated = files.iter().flatten().find_map(|by_bull| by_bull[bull]);
+            stated.unwrap_or_else(|| {
+                let before = group.bulls.iter().take_while(|b| **b != bull).count() as i64;
+                (n - before) * 10_000 / n
+            })
+        };
+        (0..self.ids.len()).map(of).collect()
+    }
+
+    /// What each bull is worth to an animal whose matings are free; none if she may not have him.
+    fn worths(&self, group: &Party<'_>, animal: Option<&Animal>) -> Vec<Option<Worth>> {
+        let heifer = animal.map_or(group.class, |a| a.class) == Class::Heifer;
+        let scores = self.scores(group, animal);
+        let sire = self.known(animal.and_then(|a| a.sire.as_ref()));
+        let dam = self.known(animal.and_then(|a| a.dam.as_ref()));
+        let own = animal.map(|a| plain(&a.id));
+        let same = |a: &Option<String>, b: &Option<String>| a.is_some() && a == b;
+        let of = |bull: usize| {
+            let facts = &self.input.season.bulls[bull].facts;
+            let [his_sire, his_dam] = &self.parents[bull];
+            let kin = sire.as_ref() == Some(&self.ids[bull])
+                || same(&sire, his_sire)
+                || same(&dam, his_dam)
+                || same(&own, his_dam);
+            let sort = facts.sexed && !animal.is_some_and(|a| a.sexed);
+            (group.bulls.contains(&bull) && !sort && !kin).then(|| {
+                let easy = i64::from(heifer && facts.calving_ease);
+                [1, easy, scores[bull], i64::from(facts.sexed)]
+            })
+        };
+        (0..self.ids.len()).map(of).collect()
+    }
+
+    /// Each animal with what was made for her; all of a group without a herd as none.
+    fn each(&self) -> Vec<(&Party<'_>, Option<&Animal>, Option<&Mating>)> {
+        let mut all = Vec::new();
+        for (g, m) in self.input.groups.iter().zip(&self.made.groups) {
+            match g.herd {
+                Some(h) => {
+                    let pairs = h.animals.iter().zip(&m.animals);
+                    all.extend(pairs.map(|(a, m)| (g, Some(a), Some(m))));
+                }
+                None => all.push((g, None, None)),
+            }
+        }
+        all
+    }
+
+    /// Nobody has a bull she may not have, unless the user gave him; what is given is kept.
+    fn rules(&mut self) {
+        let mut faults = Vec::new();
+        for (g, animal, m) in self.each() {
+            let (Some(a), Some(m)) = (animal, m) else {
+                continue;
+            };
+            let rounds = [(&a.mating, &m.straw), (&a.second_mating, &m.backup)];
+            for (given, straw) in rounds {
+                let Some(straw) = straw else { continue };
+                let Some(bull) = self.bull(&straw.bull) else {
+                    faults.push(format!("{} gets a bull that is none", a.id));
+                    continue;
+                };
+                match given {
+                    Some(given) if self.bull(given) != Some(bull) => {
+                        faults.push(format!("{} does not get the bull given", a.id));
+                    }
+                    None if self.worths(g, Some(a))[bull].is_none() => {
+                        faults.push(format!("{} gets a bull that she may not have", a.id));
+                    }
+                    _ => {}
+                }
+            }
+            let two = m.straw.as_ref().zip(m.backup.as_ref());
+            if two.is_some_and(|(s, b)| s.bull == b.bull) && a.second_mating.is_none() {
+                faults.push(format!("{} has one bull twice", a.id));
+            }
+            let scores = self.scores(g, Some(a));
+            let best = g.bulls.iter().map(|b| scores[*b]).max();
+            let bull = m.straw.as_ref().and_then(|s| self.bull(&s.bull));
+            let has = bull.is_some_and(|b| Some(scores[b]) == best);
+            if has != m.has_first_choice {
+                faults.push(format!("whether {} has her first choice is wrong", a.id));
+            }
+        }
+        self.faults.append(&mut faults);
+    }
+
+    /// The matings are worth what is said, and at the prices said no matings are worth more: each
+    /// animal at the most what a bull is worth to her less his price, and all straws their prices.
+    fn proof(&mut self, backup: bool) {
+        let made = self.made;
+        let said = if backup {
+            made.backup_proof
+        } else {
+            made.proof
+        };
+        let mut left: Vec<i64> = Vec::new();
+        let mut prices: Vec<Worth> = Vec::new();
+        for b in &made.bulls {
+            left.push(i64::from(b.straws) - if backup { i64::from(b.given) } else { 0 });
+            prices.push(if backup { b.backup_price } else { b.price });
+        }
+        let mut faults = Vec::new();
+        let (mut worth, mut bound) = (Worth::default(), Worth::default());
+        for (g, animal, m) in self.each() {
+            let worths = self.worths(g, animal);
+            // One animal, or so many of a group without a herd that have each bull already.
+            let mut asks: Vec<(i64, Option<usize>)> = Vec::new();
+            if let (Some(a), Some(m)) = (animal, m) {
+                let given = if backup { &a.second_mating } else { &a.mating };
+                let straw = if backup { &m.backup } else { &m.straw };
+                let bull = straw.as_ref().and_then(|s| self.bull(&s.bull));
+                if given.is_some() {
+                    if let Some(bull) = bull {
+                        left[bull] -= 1;
+                    }
+                    continue;
+                }
+                let each = bull.and_then(|b| worths[b]);
+                worth = sum(worth, each.unwrap_or_default(), 1);
+                let first = m.straw.as_ref().map(|s| &s.bull).or(a.mating.as_ref());
+                asks.push((1, first.filter(|_| backup).and_then(|b| self.bull(b))));
+            } else if let Some(counts) = made.groups.iter().find(|m| m.group == g.id) {
+                let mut rest = i64::from(g.head);
+                for c in &counts.by_bull {
+                    let Some(bull) = self.bull(&c.bull) else {
+                        continue;
+                    };
+                    let head = i64::from(if backup { c.backup_head } else { c.head });
+                    let each = worths[bull];
+                    if each.is_none() && head > 0 {
+                        faults.push(format!("{} may not have {}", g.id, c.bull));
+                    }
+                    worth = sum(worth, each.unwrap_or_default(), head);
+                    if backup {
+                        asks.push((i64::from(c.head), Some(bull)));
+                        rest -= i64::from(c.head);
+                    }
+                }
+                asks.push((rest, None));
+            }
+            for (head, not) in asks {
+                let nets = (0..worths.len())
+                    .filter(|b| Some(*b) != not)
+                    .filter_map(|b| Some(sum(worths[b]?, prices[b], -1)));
+                let most = nets.max().unwrap_or_default().max(Worth::default());
+                bound = sum(bound, most, head);
+            }
+        }
+        self.faults.append(&mut faults);
+        for (price, left) in prices.iter().zip(&left) {
+            if *price < Worth::default() || *left < 0 {
+                self.fault("a price or what is left is less than nothing".to_owned());
+            }
+            bound = sum(bound, *price, *left);
+        }
+        if worth != said.worth || bound != said.bound {
+            self.fault(format!(
+                "the matings are worth {worth:?} of {bound:?}, not {:?} of {:?}",
+                said.worth, said.bound
+            ));
+        }
+        if worth != bound {
+            self.fault("other matings may be worth more".to_owned());
+        }
+    }
+}
