@@ -1,7 +1,7 @@
 //! The herds behind the groups: reading their files, and who is ready.
 
 use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use chrono::NaiveDate;
 use thawline::error::{
@@ -113,8 +113,8 @@ pub(super) fn read_scores(
     named: &HerdFile,
     bulls: &[Bull],
 ) -> Result<(scores::Scores, Vec<Finding>), Error> {
-    let path = beside(season, &named.name);
-    let bytes = files::read_herd(&path, &named.place)?;
+    let path = files::beside(season, &named.name);
+    let bytes = files::read_table(&path, &named.place)?;
     scores::read(&path.display().to_string(), &bytes, bulls)
 }
 

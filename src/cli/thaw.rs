@@ -67,10 +67,9 @@ pub(super) fn run(args: &Rounds) -> Result<Outcome, Error> {
     };
     if let (Some(file), Some(s)) = (&args.page, &told.session) {
         files::write_all(&[(file.clone(), report::thaw_page::page(&told, s))])?;
-        err += &format!(
-            "wrote {}\n",
-            thawline::error::visible(&file.display().to_string())
-        );
+        err += "wrote ";
+        err += &thawline::error::visible(&file.display().to_string());
+        err += "\n";
     }
     Ok(Outcome {
         out: if args.json {

@@ -6,7 +6,15 @@ use std::collections::BTreeMap;
 use super::{Spot, same_id};
 use crate::error::{Code, Error, Finding, nearest, quoted};
 use crate::season::Bull;
-use crate::sheet::{Findings, RowStart, Sheet};
+use crate::sheet::{self, Findings, RowStart, Sheet};
+
+/// In wide form it has a column for each bull, of whom there may be thousands.
+const FORM: sheet::Form = sheet::Form {
+    whole: "scores file",
+    row: "animal",
+    columns: 5_001,
+    row_code: Code::HerdRow,
+};
 
 /// Scores are kept in hundredths: 100 is the best.
 pub const MOST: i64 = 10_000;
@@ -60,7 +68,7 @@ pub fn bull_named(bulls: &[Bull], name: &str) -> Option<usize> {
 /// # Errors
 /// Every finding of the file: the first 200, and a count of the rest.
 pub fn read(file: &str, bytes: &[u8], bulls: &[Bull]) -> Result<(Scores, Vec<Finding>), Error> {
-    let sheet = Sheet::new(file, bytes)?;
+    let sheet = Sheet::new(file, bytes, &FORM)?;
     let mut found = Findings::default();
     let mut scores = Scores {
         file: file.to_owned(),

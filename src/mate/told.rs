@@ -49,6 +49,7 @@ struct Wanted {
     straws: u32,
 }
 
+#[allow(clippy::too_many_lines)] // One after the other, what is told of them.
 pub(super) fn matings(
     input: &Input<'_>,
     choice: &Choice<'_>,

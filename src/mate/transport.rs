@@ -89,10 +89,13 @@ pub fn share(supplies: &[Supply], straws: &[u32]) -> Shared {
         moves: vec![Vec::new(); without],
         without,
     };
-    for j in 0..without {
-        if straws[j] == 0 {
-            state.open_moves(j);
-        }
+    for (j, _) in straws
+        .iter()
+        .enumerate()
+        .take(without)
+        .filter(|(_, s)| **s == 0)
+    {
+        state.open_moves(j);
     }
     for (i, supply) in supplies.iter().enumerate() {
         let mut rest = supply.head;

@@ -81,7 +81,7 @@ pub fn csv(m: &Matings, group: Option<&str>) -> String {
             row[0].clone_from(&g.group);
             row[2] = c.head.to_string();
             row[3].clone_from(&c.bull);
-            row[4] = if c.sexed { "yes" } else { "no" }.to_owned();
+            if c.sexed { "yes" } else { "no" }.clone_into(&mut row[4]);
             row[15] = format!("no herd file; {} more as backup", c.backup_head);
             line(&row, &mut text);
         }

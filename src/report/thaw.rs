@@ -135,7 +135,7 @@ pub(super) fn cows(round: &Round, several: bool) -> String {
             let run = animals
                 .windows(2)
                 .all(|w| w[0].checked_add(1) == Some(w[1]));
-            part += &match (a == b, run) {
+            let numbers = match (a == b, run) {
                 (true, _) => format!("no. {a}"),
                 (false, true) => format!("no. {a}-{b}"),
                 (false, false) => {
@@ -143,6 +143,7 @@ pub(super) fn cows(round: &Round, several: bool) -> String {
                     format!("no. {}", all.join(","))
                 }
             };
+            part += &numbers;
         }
         if !part.is_empty() {
             parts.push(part);
@@ -249,10 +250,10 @@ fn canisters(s: &SessionThaw, text: &mut String) {
         for w in &s.waste {
             let mut said = format!("{} of {}", count(w.straws, "straw", "straws"), w.bull);
             if !w.places.is_empty() {
-                said += &format!(": {}", w.places.join("; "));
+                let _ = write!(said, ": {}", w.places.join("; "));
             }
             if w.lacking_straws > 0 {
-                said += &format!("; {} not there", w.lacking_straws);
+                let _ = write!(said, "; {} not there", w.lacking_straws);
             }
             para(&said, text);
         }
@@ -297,7 +298,8 @@ fn volume(b: &BathFigures, v: &Volume) -> String {
         count(v.straws, "straw", "straws")
     );
     if let Some(s) = v.heater_seconds_a_straw {
-        said += &format!(
+        let _ = write!(
+            said,
             "; {} W win back {:.2} C ({:.2} F) a minute, a straw in {:.0} s",
             figure(b.heater_watts),
             v.heater_c_a_minute,
@@ -306,7 +308,8 @@ fn volume(b: &BathFigures, v: &Volume) -> String {
         );
     }
     if let (Some(add), Some(swap)) = (v.add_liters, v.swap_liters) {
-        said += &format!(
+        let _ = write!(
+            said,
             "; from {} F back to {} F: add {add:.2} L at {:.0} F ({:.0} C), or {swap:.2} L in place of as much",
             b.range_f[1], b.range_f[0], b.hot_water_f, b.hot_water_c
         );

@@ -201,7 +201,8 @@ pub(super) fn figures(season: &Season, bath: &Bath, crew: &[TechnicianThaw]) -> 
         range_f: [START_F, LEAST_F],
         range_c: [START_F, LEAST_F].map(|f| hundredths(celsius(f))),
         straws_at_once: at_once,
-        least_liters: hundredths(least_liters(straw_ml, at_once)),
+        // Rounded up: less is too little.
+        least_liters: (least_liters(straw_ml, at_once) * 100.0).ceil() / 100.0,
         watts_for_pace: hundredths(watts),
         volumes: volumes.into_iter().map(volume).collect(),
     }

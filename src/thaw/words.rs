@@ -1,5 +1,7 @@
 //! What is said of a session's rounds.
 
+use std::fmt::Write as _;
+
 use super::{SessionThaw, Straw, limits};
 use crate::error::{Code, Finding, quoted, sort_findings};
 use crate::plan::Remark;
@@ -62,7 +64,8 @@ pub(super) fn verdict(s: &SessionThaw) -> Vec<String> {
             figure(seconds)
         );
         if places > 1 {
-            said += &format!(
+            let _ = write!(
+                said,
                 "; most for {}: {}, {} s",
                 canister(most.tank.as_deref(), most.canister),
                 count(most.lifts, "lift", "lifts"),
@@ -79,7 +82,7 @@ pub(super) fn verdict(s: &SessionThaw) -> Vec<String> {
             count(wasted, "straw", "straws")
         );
         if lacking > 0 {
-            said += &format!("; {lacking} of them are not there");
+            let _ = write!(said, "; {lacking} of them are not there");
         }
         words.push(said + ".");
     }

@@ -62,6 +62,9 @@ fn sum(a: Worth, b: Worth, times: i64) -> Worth {
     std::array::from_fn(|n| a[n] + b[n] * times)
 }
 
+/// A bull's place in a tank: bull, tank, canister, cane.
+type PlaceOf = (String, Option<String>, Option<u32>, Option<String>);
+
 impl Check<'_> {
     fn fault(&mut self, what: String) {
         self.faults.push(what);
@@ -91,8 +94,7 @@ impl Check<'_> {
 
     /// No place gives more straws than it has.
     fn places(&mut self) {
-        let mut taken: BTreeMap<(String, Option<String>, Option<u32>, Option<String>), i64> =
-            BTreeMap::new();
+        let mut taken: BTreeMap<PlaceOf, i64> = BTreeMap::new();
         let key = |s: &Straw| (s.bull.clone(), s.tank.clone(), s.canister, s.cane.clone());
         let animals = self.made.groups.iter().flat_map(|g| &g.animals);
         for straw in animals.flat_map(|a| a.straw.iter().chain(&a.backup)) {

@@ -232,11 +232,14 @@ fn of_straw(s: &Straw) -> Canister<'_> {
     (s.tank.as_deref(), s.canister)
 }
 
+/// From when to when.
+type Stretch = (DateTime<Utc>, DateTime<Utc>);
+
 /// One canister of a tank is up at a time, as long as the rule says, and brings the straws of its
 /// round.
 fn lifts(r: &mut Reading<'_>, told: &SessionThaw) {
     let rules = r.season.rules.straws;
-    let mut up: BTreeMap<Option<&str>, Vec<(DateTime<Utc>, DateTime<Utc>)>> = BTreeMap::new();
+    let mut up: BTreeMap<Option<&str>, Vec<Stretch>> = BTreeMap::new();
     for t in &told.technicians {
         for round in &t.rounds {
             let who = format!("{} at {}, round {}", t.id, told.session, round.number);
@@ -346,7 +349,7 @@ fn waste(r: &mut Reading<'_>, session: &Session, told: &SessionThaw) {
         // The fewest thawed of which so many are left for cows, when the share is wasted.
         let wasted = |used: u32| -> u32 {
             let fits = |w: u32| f64::from(w) >= share * f64::from(used + w) - 1e-6;
-            (0..).find(|w| fits(*w)).unwrap_or(0)
+            (0..=100_000_000).find(|w| fits(*w)).unwrap_or(0)
         };
         let due = wasted(before + of(session)) - wasted(before);
         let said: Vec<_> = told.waste.iter().filter(|w| w.bull == id).collect();

@@ -35,7 +35,8 @@ pub(super) struct Priced {
 /// A class at sessions that clash.
 struct Knot<'a> {
     class: usize,
-    knot: usize,
+    /// Its place among the knots of the class.
+    nth: usize,
     nets: Vec<Net>,
     search: Search<'a>,
 }
@@ -134,7 +135,7 @@ impl<'a> Market<'a> {
                 let sessions: Vec<usize> = sessions.into_iter().collect();
                 market.knots.push(Knot {
                     class: c,
-                    knot,
+                    nth: knot,
                     nets: nets(season, here, &sessions, who),
                     search: Search::new(season, here, &sessions, who),
                 });
@@ -210,11 +211,11 @@ impl<'a> Market<'a> {
                 .take_while(|(s, _)| been.insert(*s))
                 .collect();
             let route = at.search.follow(&path);
-            let known = |c: &Column| (c.class, c.knot) == (at.class, at.knot) && c.route == route;
+            let known = |c: &Column| (c.class, c.knot) == (at.class, at.nth) && c.route == route;
             if !route.is_empty() && !self.columns.iter().any(known) {
                 self.columns.push(Column {
                     class: at.class,
-                    knot: at.knot,
+                    knot: at.nth,
                     route,
                 });
             }

@@ -299,6 +299,8 @@ fn among_priced(task: Task<'_>, whole: &Model, watch: &dyn Watch) -> Option<Rout
 
 #[cfg(test)]
 mod tests {
+    use std::fmt::Write as _;
+
     use super::*;
     use crate::workload::{crew, parts};
 
@@ -314,14 +316,15 @@ mod tests {
         };
         let mut y =
             String::from("format: thawline.season/1\nname: Made\nzone: America/Denver\nsites:\n");
-        let corrals = if seed % 5 == 0 { 3 } else { 2 };
+        let corrals = if seed.is_multiple_of(5) { 3 } else { 2 };
         for s in 0..corrals {
             let roads: Vec<String> = (s + 1..corrals)
                 .map(|o| format!("s{o}: {}", 10 + 7 * below(12)))
                 .collect();
             let boxes = 1 + below(2);
-            y += &format!(
-                "  - {{id: s{s}, injections_head_per_hour: 60, breeding_boxes: {boxes}, minutes_to: {{{}}}}}\n",
+            let _ = writeln!(
+                y,
+                "  - {{id: s{s}, injections_head_per_hour: 60, breeding_boxes: {boxes}, minutes_to: {{{}}}}}",
                 roads.join(", ")
             );
         }
@@ -329,16 +332,18 @@ mod tests {
         for g in 0..corrals {
             let (head, hour) = (20 + below(40), 12 + below(5));
             let order = ["kept", "mixed"][below(2) as usize];
-            y += &format!(
-                "  - {{id: g{g}, site: s{g}, class: cow, head: {head}, protocol: cow-7-day-co-synch-insert, start: \"2027-05-17T{hour}:00\", order: {order}, bulls: [Ash 1]}}\n"
+            let _ = writeln!(
+                y,
+                "  - {{id: g{g}, site: s{g}, class: cow, head: {head}, protocol: cow-7-day-co-synch-insert, start: \"2027-05-17T{hour}:00\", order: {order}, bulls: [Ash 1]}}"
             );
         }
         y += "crew:\n";
-        for t in 0..1 + below(3) {
+        for t in 0..=below(3) {
             let (minutes, site) = (40 + 5 * below(5), below(corrals));
             let day = ["", ", longest_day_hours: 7"][below(2) as usize];
-            y += &format!(
-                "  - {{id: t{t}, minutes_per_cow: {}.{}, minutes_spread: 0.5, helper: true, home_site: s{site}{day}}}\n",
+            let _ = writeln!(
+                y,
+                "  - {{id: t{t}, minutes_per_cow: {}.{}, minutes_spread: 0.5, helper: true, home_site: s{site}{day}}}",
                 minutes / 10,
                 minutes % 10
             );
