@@ -309,12 +309,7 @@ mod tests {
         assert_eq!(faults("cow,Ash 1\n"), ["M102 s.csv:1:1"]);
         assert_eq!(
             faults("animal,Oak 3,Ash 1,Ash 1\nA,1,x,3\n"),
-            [
-                "M102 s.csv:1:8",
-                "M102 s.csv:1:20",
-                "M103 s.csv:2:5 Ash 1",
-                "M104 s.csv:2:7 Ash 1"
-            ]
+            ["M102 s.csv:1:8", "M102 s.csv:1:20", "M103 s.csv:2:5 Ash 1"]
         );
     }
 

@@ -6,8 +6,8 @@
 //! given his daughter, nor a half-sister or his dam, as far as parents are known, and only animals
 //! marked get sexed straws. A second bull for each comes in the same way from what is left.
 //!
-//! [`transport`] finds the best, whole by its structure, with prices for straws that prove it;
-//! [`crate::verify::matings`] holds every rule and that proof against the files again.
+//! [`transport`] finds the best, whole by its structure, with prices for straws that prove it; the
+//! verifier holds every rule and that proof against the files again.
 
 mod assign;
 mod choice;

@@ -227,8 +227,8 @@ pub(crate) fn matings(head: u64, bulls: u64) -> [(&'static str, String); 4] {
     use std::fmt::Write as _;
     let mut dice = Dice(1);
     let names: Vec<String> = (0..bulls).map(|n| format!("Bull {n}")).collect();
-    let mut season = format!(
-        "format: thawline.season/1\nname: Matings (invented)\nzone: America/Denver\nsites: [{{id: yard, injections_head_per_hour: 80, breeding_boxes: 2}}]\ncrew: [{{id: ana, minutes_per_cow: 3, helper: true}}]\nscores: scores.csv\ngroups:\n"
+    let mut season = String::from(
+        "format: thawline.season/1\nname: Matings (invented)\nzone: America/Denver\nsites: [{id: yard, injections_head_per_hour: 80, breeding_boxes: 2}]\ncrew: [{id: ana, minutes_per_cow: 3, helper: true}]\nscores: scores.csv\ngroups:\n",
     );
     let mut scores = format!("animal,{}\n", names.join(","));
     let mut files = Vec::new();

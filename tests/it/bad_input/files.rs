@@ -307,6 +307,7 @@ fn a_reader_that_goes_away_is_no_fault() {
         include_bytes!("../../../demo/first-calf.csv"),
     );
     folder.write("heifers.csv", include_bytes!("../../../demo/heifers.csv"));
+    folder.write("scores.csv", include_bytes!("../../../demo/scores.csv"));
     for args in [
         &["plan", "s.yaml", "--json"][..],
         &["herd", "s.yaml", "--all"],
