@@ -2,8 +2,8 @@
 //! and by when they must be in their cows.
 //!
 //! Rounds and moments are the plan's own; straws at once are never more than the plan's. What is
-//! set aside for a group is taken out of one canister before the next ([`stock`]); one canister of
-//! a tank is lifted at a time ([`rounds`]). What a bath of water can do stands in [`bath`].
+//! set aside for a group is taken out of one canister before the next (`stock`); one canister of
+//! a tank is lifted at a time (`rounds`). What a bath of water can do stands in [`bath`].
 
 pub mod bath;
 pub mod limits;

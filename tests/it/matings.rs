@@ -18,12 +18,13 @@ use crate::support::{Dice, matings};
 /// The small season with these bulls and straws, a group of this class and head, and facts.
 fn season_of(class: &str, head: usize, straws: &[(&str, u32)], facts: &str) -> String {
     let names: Vec<&str> = straws.iter().map(|(b, _)| *b).collect();
-    let semen: String = straws
-        .iter()
-        .map(|(b, n)| {
-            format!("  - {{bull: {b}, straws: {n}, tank: T, canister: 1, cane: {b}-a}}\n")
-        })
-        .collect();
+    let semen: String = straws.iter().fold(String::new(), |mut all, (b, n)| {
+        let _ = writeln!(
+            all,
+            "  - {{bull: {b}, straws: {n}, tank: T, canister: 1, cane: {b}-a}}"
+        );
+        all
+    });
     let protocol = match class {
         "heifer" => "heifer-7-day-co-synch-insert",
         _ => "cow-7-day-co-synch-insert",

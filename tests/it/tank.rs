@@ -1,5 +1,7 @@
 //! The tanks: nitrogen by hand-worked figures, straws taken one by one, and the command.
 
+use std::fmt::Write as _;
+
 use chrono::{Days, NaiveDate};
 use proptest::prelude::*;
 use thawline::pipeline;
@@ -342,8 +344,9 @@ proptest! {
         let mut semen = String::new();
         for (n, (canister, straws, goblet)) in canes.iter().enumerate() {
             let goblet = ["top", "bottom"][*goblet];
-            semen += &format!(
-                "  - {{bull: Ash 1, straws: {straws}, tank: t, canister: {canister}, cane: c{n}, goblet: {goblet}}}\n"
+            let _ = writeln!(
+                semen,
+                "  - {{bull: Ash 1, straws: {straws}, tank: t, canister: {canister}, cane: c{n}, goblet: {goblet}}}"
             );
         }
         let (season, plan) = planned(&with_semen(&semen));
