@@ -250,7 +250,7 @@ pub struct Proof {
     pub bound: [i64; 4],
 }
 
-/// Finds the matings. They are not held against the files again: [`crate::pipeline::matings`] does.
+/// Finds the matings. They are not held against the files again: `pipeline::matings` does.
 ///
 /// # Errors
 /// More bulls than [`MOST_BULLS`], or a mating given with a bull that the season does not have.
