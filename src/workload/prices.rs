@@ -17,7 +17,7 @@ use crate::solver::{Program, Sense, Var};
 use crate::watch::Watch;
 
 /// Rounds of new routes, at the most.
-const MOST_ROUNDS: usize = 40;
+const MOST_ROUNDS: usize = 25;
 
 /// The bound is as good as it gets when it is within this of what the program in fractions breeds.
 const NEAR: f64 = 0.5;

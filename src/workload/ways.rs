@@ -17,7 +17,7 @@ use crate::season::Season;
 use crate::watch::Watch;
 
 /// How far to search where nothing would be proven by it: nodes times arcs.
-const SHORT_SEARCH: usize = 100_000;
+const SHORT_SEARCH: usize = 40_000;
 
 /// Arcs of a network in which no search is made to leave out a drive.
 const LARGE: usize = 2_000;
