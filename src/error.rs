@@ -437,6 +437,30 @@ pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
         .map(|(_, k)| k)
 }
 
+/// A finding for an id that names nothing: what there is, `none` where there is nothing; and the one
+/// nearest to it, else where to look.
+#[must_use]
+pub fn unknown_id<'a>(
+    kind: &str,
+    id: &str,
+    known: impl Iterator<Item = &'a str> + Clone,
+    none: &str,
+    see: &str,
+) -> Finding {
+    let some: Vec<String> = known.clone().take(20).map(quoted).collect();
+    let what = format!("there is no {kind} {}", quoted(id));
+    Finding::error(Code::UnknownId, what)
+        .expected(if some.is_empty() {
+            none.to_owned()
+        } else {
+            format!("one of {}", some.join(", "))
+        })
+        .hint(nearest(id, known).map_or_else(
+            || see.to_owned(),
+            |n| format!("did you mean {}?", quoted(n)),
+        ))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -24,6 +24,18 @@ impl fmt::Display for Straws {
     }
 }
 
+/// To two decimals.
+#[must_use]
+pub fn hundredths(x: f64) -> f64 {
+    (x * 100.0).round() / 100.0
+}
+
+/// `1 straw`, `2 straws`.
+#[must_use]
+pub fn count(n: u32, one: &str, many: &str) -> String {
+    format!("{n} {}", if n == 1 { one } else { many })
+}
+
 /// A pace in animals an hour: finite and above zero.
 #[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
 pub struct HeadPerHour(f64);

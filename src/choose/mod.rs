@@ -23,7 +23,7 @@ pub use judge::{ASSUMED, Criterion, Standing, Values, WorkHours};
 pub use together::Picked;
 pub use write::write;
 
-use crate::error::{Code, Error, Finding, Place, nearest, quoted};
+use crate::error::{Code, Error, Finding, Place, quoted, unknown_id};
 use crate::forecast::Calving;
 use crate::protocol::{Class, Library, Protocol};
 use crate::season::{Group, Season, Undecided, Weights, Wishes};
@@ -418,19 +418,9 @@ fn none_wanting(season: &Season, only: Option<&str>) -> Finding {
             .hint("say between which dates to breed: `wishes: {breed_from: 2027-05-20, breed_to: 2027-06-05}`");
     }
     let open = season.open.iter().map(|g| g.id.as_str());
-    let ids: Vec<&str> = season
-        .groups
-        .iter()
-        .map(|g| g.id.as_str())
-        .chain(open)
-        .collect();
-    let some: Vec<String> = ids.iter().take(20).map(|k| format!("`{k}`")).collect();
-    Finding::error(Code::UnknownId, format!("there is no group {}", quoted(id)))
-        .expected(format!("one of {}", some.join(", ")))
-        .hint(nearest(id, ids.iter().copied()).map_or_else(
-            || "see `groups` in the season file".to_owned(),
-            |n| format!("did you mean `{n}`?"),
-        ))
+    let ids = season.groups.iter().map(|g| g.id.as_str()).chain(open);
+    let see = "see `groups` in the season file";
+    unknown_id("group", id, ids, "a season with a group", see)
 }
 
 fn row(field: &Field<'_>, wishes: &Wishes, demands: &Demands<'_>, judged: &Judged) -> Row {

@@ -2,11 +2,11 @@
 
 use clap::Args;
 use thawline::chance::{self, SessionChance, Trial};
-use thawline::error::{Code, Error, Finding, nearest, quoted};
+use thawline::error::{Code, Error, Finding, quoted};
 use thawline::plan::Plan;
 use thawline::{pipeline, report};
 
-use super::commands::{lines, read};
+use super::commands::{known, lines, read};
 use super::{Outcome, SeasonFile};
 
 #[derive(Args)]
@@ -80,29 +80,6 @@ fn only(mut session: SessionChance, technician: Option<&str>) -> SessionChance {
         .technicians
         .retain(|t| technician.is_none_or(|id| t.id == id));
     session
-}
-
-/// Refuses an id that is not among those known.
-pub(super) fn known<'a>(
-    kind: &str,
-    id: &str,
-    all: impl Iterator<Item = &'a str> + Clone,
-    see: &str,
-) -> Result<(), Finding> {
-    if all.clone().any(|k| k == id) {
-        return Ok(());
-    }
-    let some: Vec<String> = all.clone().take(20).map(|k| format!("`{k}`")).collect();
-    Err(Finding::error(
-        Code::UnknownId,
-        format!("there is no {kind} {}", quoted(id)),
-    )
-    .expected(if some.is_empty() {
-        format!("a {kind}; this plan has none")
-    } else {
-        format!("one of {}", some.join(", "))
-    })
-    .hint(nearest(id, all).map_or_else(|| see.to_owned(), |n| format!("did you mean `{n}`?"))))
 }
 
 /// What was asked for is there, but breeds nobody.

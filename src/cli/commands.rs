@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use chrono::Datelike as _;
 use thawline::chance::SeasonChance;
 use thawline::error::{
-    Code, Error, Finding, Severity, has_errors, nearest, quoted, sort_findings, visible,
+    Code, Error, Finding, Severity, has_errors, sort_findings, unknown_id, visible,
 };
 use thawline::plan::{Plan, Remark};
 use thawline::protocol::Library;
@@ -308,19 +308,21 @@ fn calendar(
 }
 
 fn no_such_technician(id: &str, season: &Season, file: &Path) -> Error {
-    let known: Vec<&str> = season.crew.iter().map(|t| t.id.as_str()).collect();
-    let near = nearest(id, known.iter().copied());
-    let some: Vec<String> = known.iter().take(20).map(|k| format!("`{k}`")).collect();
-    Finding::error(
-        Code::UnknownId,
-        format!("there is no technician {}", quoted(id)),
-    )
-    .expected(format!("one of {}", some.join(", ")))
-    .hint(near.map_or_else(
-        || format!("see `crew` in {}", visible(&file.display().to_string())),
-        |n| format!("did you mean `{n}`?"),
-    ))
-    .into()
+    let known = season.crew.iter().map(|t| t.id.as_str());
+    let see = format!("see `crew` in {}", visible(&file.display().to_string()));
+    unknown_id("technician", id, known, "a season with a crew", &see).into()
+}
+
+/// Refuses an id that is not among those known.
+pub(super) fn known<'a>(
+    kind: &str,
+    id: &str,
+    mut all: impl Iterator<Item = &'a str> + Clone,
+    see: &str,
+) -> Result<(), Finding> {
+    let none = format!("a {kind}; this plan has none");
+    let unknown = unknown_id(kind, id, all.clone(), &none, see);
+    all.any(|k| k == id).then_some(()).ok_or(unknown)
 }
 
 fn schema(form: Form) -> String {

@@ -5,7 +5,7 @@ use std::path::Path;
 
 use chrono::NaiveDate;
 use thawline::error::{
-    Code, Error, Finding, Place, Severity, has_errors, nearest, quoted, sort_findings,
+    Code, Error, Finding, Place, Severity, has_errors, quoted, sort_findings, unknown_id,
 };
 use thawline::herd::{self, Herd, Member, scores, summary, summary::GroupReport};
 use thawline::pipeline;
@@ -218,15 +218,9 @@ fn chosen(season: &Season, file: &Path, id: Option<&str>) -> Result<Vec<usize>, 
     }
     let known = || season.groups.iter().map(|g| g.id.as_str());
     let Some(n) = known().position(|k| k == id) else {
-        let some: Vec<String> = known().take(20).map(|k| format!("`{k}`")).collect();
-        return Err(
-            Finding::error(Code::UnknownId, format!("there is no group {}", quoted(id)))
-                .expected(format!("one of {}", some.join(", ")))
-                .hint(nearest(id, known()).map_or_else(
-                    || "see `groups` in the season file".to_owned(),
-                    |n| format!("did you mean `{n}`?"),
-                )),
-        );
+        let see = "see `groups` in the season file";
+        let none = "a season with a group";
+        return Err(unknown_id("group", id, known(), none, see));
     };
     if named(&n) {
         Ok(vec![n])

@@ -3,12 +3,12 @@
 use std::collections::BTreeMap;
 
 use clap::Args;
-use thawline::error::{Code, Error, Finding, Severity, nearest, quoted};
+use thawline::error::{Error, Severity};
 use thawline::herd::scores;
 use thawline::mate::Input;
 use thawline::{pipeline, report};
 
-use super::commands::read;
+use super::commands::{known, read};
 use super::{Outcome, SeasonFile, herd};
 
 #[derive(Args)]
@@ -29,13 +29,9 @@ pub(super) struct Asked {
 pub(super) fn run(args: &Asked) -> Result<Outcome, Error> {
     let (season, _) = read(&args.season)?;
     if let Some(id) = &args.group {
-        let decided = season.groups.iter().map(|g| g.id.as_str());
-        let all: Vec<&str> = decided
-            .chain(season.open.iter().map(|g| g.id.as_str()))
-            .collect();
-        if !all.contains(&id.as_str()) {
-            return Err(no_group(id, &all).into());
-        }
+        let open = season.open.iter().map(|g| g.id.as_str());
+        let all = season.groups.iter().map(|g| g.id.as_str()).chain(open);
+        known("group", id, all, "see `groups` in the season file")?;
     }
     let file = &args.season.season;
     let (herds, mut found) = herd::for_matings(&season, file)?;
@@ -76,14 +72,4 @@ pub(super) fn run(args: &Asked) -> Result<Outcome, Error> {
         err: String::new(),
         code: u8::from(made.verdict.with_bull < made.verdict.head),
     })
-}
-
-fn no_group(id: &str, all: &[&str]) -> Finding {
-    let some: Vec<String> = all.iter().take(20).map(|k| format!("`{k}`")).collect();
-    Finding::error(Code::UnknownId, format!("there is no group {}", quoted(id)))
-        .expected(format!("one of {}", some.join(", ")))
-        .hint(nearest(id, all.iter().copied()).map_or_else(
-            || "see `groups` in the season file".to_owned(),
-            |n| format!("did you mean `{n}`?"),
-        ))
 }

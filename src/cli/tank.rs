@@ -1,7 +1,7 @@
 //! What is where in the tanks, and their nitrogen.
 
 use clap::Args;
-use thawline::error::{Code, Error, Finding, nearest, quoted};
+use thawline::error::{Error, unknown_id};
 use thawline::{pipeline, report, tank};
 
 use super::commands::{lines, read};
@@ -42,20 +42,8 @@ pub(super) fn run(args: &Tanks) -> Result<Outcome, Error> {
 }
 
 fn no_such_tank(id: &str, answer: &tank::Answer) -> Error {
-    let known = || {
-        let ids = answer.tanks.iter().map(|t| t.id.as_str());
-        ids.filter(|t| !t.is_empty())
-    };
-    let some: Vec<String> = known().take(20).map(|k| format!("`{k}`")).collect();
-    Finding::error(Code::UnknownId, format!("there is no tank {}", quoted(id)))
-        .expected(if some.is_empty() {
-            "a season that names tanks".to_owned()
-        } else {
-            format!("one of {}", some.join(", "))
-        })
-        .hint(nearest(id, known()).map_or_else(
-            || "see `tanks` and `semen` in the season file".to_owned(),
-            |n| format!("did you mean `{n}`?"),
-        ))
-        .into()
+    let ids = answer.tanks.iter().map(|t| t.id.as_str());
+    let known = ids.filter(|t| !t.is_empty());
+    let see = "see `tanks` and `semen` in the season file";
+    unknown_id("tank", id, known, "a season that names tanks", see).into()
 }

@@ -7,8 +7,7 @@ use thawline::error::{Code, Error, Finding, Severity};
 use thawline::thaw;
 use thawline::{pipeline, report, verify};
 
-use super::chance::known;
-use super::commands::{lines, read};
+use super::commands::{known, lines, read};
 use super::{Outcome, SeasonFile, files};
 
 #[derive(Args)]

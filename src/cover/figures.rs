@@ -12,11 +12,7 @@ use crate::error::Error;
 use crate::plan::{DuePen, Moment, Plan, Session};
 use crate::season::pace::MOST_STRAWS;
 use crate::season::{Order, Season};
-use crate::units::{HeadPerHour, Seconds, Straws};
-
-fn hundredths(x: f64) -> f64 {
-    (x * 100.0).round() / 100.0
-}
+use crate::units::{HeadPerHour, Seconds, Straws, hundredths};
 
 fn hours(span: TimeDelta) -> f64 {
     span.num_seconds() as f64 / 3600.0

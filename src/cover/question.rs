@@ -3,7 +3,7 @@
 use std::cmp::Reverse;
 
 use super::Question;
-use crate::error::{Code, Error, Finding, nearest, quoted};
+use crate::error::{Code, Error, Finding, unknown_id};
 use crate::plan::Plan;
 use crate::season::pace::rounds_at;
 use crate::season::{Season, Technician};
@@ -50,20 +50,9 @@ impl Crew {
 
 /// A finding for an id that names nothing: the nearest, and what there is.
 fn unknown<'a>(what: &str, id: &str, known: impl Iterator<Item = &'a str> + Clone) -> Finding {
-    let some: Vec<String> = known.clone().take(20).map(quoted).collect();
-    let listed = if some.is_empty() {
-        format!("a season with a {what}")
-    } else {
-        format!("one of {}", some.join(", "))
-    };
-    let hint = nearest(id, known).map_or_else(
-        || "see the season file, or `thawline cover` without it, which lists all".to_owned(),
-        |n| format!("did you mean {}?", quoted(n)),
-    );
-    let what = format!("there is no {what} {}", quoted(id));
-    Finding::error(Code::UnknownId, what)
-        .expected(listed)
-        .hint(hint)
+    let none = format!("a season with a {what}");
+    let see = "see the season file, or `thawline cover` without it, which lists all";
+    unknown_id(what, id, known, &none, see)
 }
 
 /// The group asked about, by its place in the season; open groups are for `choose`.

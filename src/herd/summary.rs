@@ -10,6 +10,7 @@ use crate::error::{Code, Finding, Place, quoted};
 use crate::protocol::{Class, Protocol};
 use crate::season::ReadyRules;
 use crate::time::human_date;
+use crate::units::hundredths;
 
 /// Least share of a group of heifers at tract score 4 or 5, in percent, 4 to 6 weeks before
 /// breeding (PATT12).
@@ -261,10 +262,6 @@ impl GroupReport<'_> {
 
 fn tenths(x: f64) -> f64 {
     (x * 10.0).round() / 10.0
-}
-
-fn hundredths(x: f64) -> f64 {
-    (x * 100.0).round() / 100.0
 }
 
 fn each(a: &Animal, j: Judged) -> AnimalReport<'_> {

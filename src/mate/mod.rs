@@ -73,33 +73,26 @@ impl<'a> Input<'a> {
         own: &'a BTreeMap<usize, Scores>,
         scores: Option<&'a Scores>,
     ) -> Self {
-        let mut groups: Vec<(usize, Party<'a>)> = Vec::new();
-        for g in &season.groups {
-            let party = Party {
-                id: g.id.as_str(),
-                name: &g.name,
-                class: g.class,
-                head: g.head().0,
-                bulls: &g.bulls,
-                place: g.herd.as_ref().map_or(&g.start_place, |h| &h.place),
-                herd: herds.get(&g.nth),
-                scores: own.get(&g.nth),
-            };
-            groups.push((g.nth, party));
+        // Groups with a start and without have the same fields, and no type in common.
+        macro_rules! party {
+            ($g:expr) => {{
+                let g = $g;
+                let party = Party {
+                    id: g.id.as_str(),
+                    name: &g.name,
+                    class: g.class,
+                    head: g.head().0,
+                    bulls: &g.bulls,
+                    place: g.herd.as_ref().map_or(&g.start_place, |h| &h.place),
+                    herd: herds.get(&g.nth),
+                    scores: own.get(&g.nth),
+                };
+                (g.nth, party)
+            }};
         }
-        for g in &season.open {
-            let party = Party {
-                id: g.id.as_str(),
-                name: &g.name,
-                class: g.class,
-                head: g.head().0,
-                bulls: &g.bulls,
-                place: g.herd.as_ref().map_or(&g.start_place, |h| &h.place),
-                herd: herds.get(&g.nth),
-                scores: own.get(&g.nth),
-            };
-            groups.push((g.nth, party));
-        }
+        let open = season.open.iter().map(|g| party!(g));
+        let decided = season.groups.iter().map(|g| party!(g));
+        let mut groups: Vec<(usize, Party<'a>)> = decided.chain(open).collect();
         groups.sort_by_key(|(nth, _)| *nth);
         Self {
             season,

@@ -7,6 +7,7 @@ use super::{BullTotals, Count, FORMAT, GroupMatings, Input, Mating, Matings, Str
 use crate::error::{Code, Finding, quoted, sort_findings};
 use crate::plan::Remark;
 use crate::protocol::Class;
+use crate::units::Straws;
 
 /// Animals that are named in a finding.
 const NAMED: usize = 8;
@@ -270,16 +271,12 @@ fn short(name: &str, wanted: Wanted) -> String {
         return format!("{name}, the first choice, has no straws");
     }
     match wanted.head.checked_sub(wanted.straws) {
-        Some(less) if less > 0 => format!("{name}, the first choice, is short by {}", straws(less)),
+        Some(less) if less > 0 => format!("{name}, the first choice, is short by {}", Straws(less)),
         _ => format!(
             "{name}, the first choice: his {} do more for others, whose first choice is short",
-            straws(wanted.straws)
+            Straws(wanted.straws)
         ),
     }
-}
-
-fn straws(n: u32) -> String {
-    format!("{n} straw{}", if n == 1 { "" } else { "s" })
 }
 
 fn words(v: &Verdict, bulls: &[BullTotals]) -> Vec<String> {
@@ -304,7 +301,7 @@ fn words(v: &Verdict, bulls: &[BullTotals]) -> Vec<String> {
     let short: Vec<String> = bulls
         .iter()
         .filter(|b| b.wanted_first > b.straws)
-        .map(|b| format!("{} by {}", b.bull, straws(b.wanted_first - b.straws)))
+        .map(|b| format!("{} by {}", b.bull, Straws(b.wanted_first - b.straws)))
         .collect();
     if !short.is_empty() {
         words.push(format!("Short as first choice: {}.", short.join(", ")));

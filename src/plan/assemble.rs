@@ -14,6 +14,7 @@ use crate::expand::{self, Due, Expanded};
 use crate::protocol::{Action, Caution};
 use crate::season::{PenStarts, Season};
 use crate::time::{Doubt, Instant};
+use crate::units::hundredths;
 use crate::workload::{self, FullHalfDay, Workload, gap_percent};
 
 /// Puts a plan together. `findings` are those of reading the season, `full` the half-days on which
@@ -534,8 +535,4 @@ impl Maker<'_> {
 fn actions_words(actions: &[Action]) -> String {
     let words: Vec<&str> = actions.iter().map(|a| a.words()).collect();
     words.join(" + ")
-}
-
-pub(super) fn hundredths(x: f64) -> f64 {
-    (x * 100.0).round() / 100.0
 }

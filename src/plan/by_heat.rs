@@ -1,8 +1,9 @@
 //! What is planned of groups bred by detected heat, put into the plan.
 
-use super::assemble::{Maker, hundredths};
+use super::assemble::Maker;
 use super::{ByHeat, GroupHeat, HalfDay};
 use crate::expand::{self, Due, Half};
+use crate::units::hundredths;
 
 impl Maker<'_> {
     pub(super) fn half_id(&self, group: usize, step: usize, half: Half) -> String {

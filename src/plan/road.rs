@@ -9,10 +9,10 @@ use std::fmt::Write as _;
 use chrono::{NaiveDate, TimeDelta};
 use serde::{Deserialize, Serialize};
 
-use super::assemble::hundredths;
 use super::{Moment, Plan, Session, Technician as Person};
 use crate::forecast::{Money, Price};
 use crate::season::{Season, Technician};
+use crate::units::hundredths;
 
 /// Two sessions with fewer hours between lie on one outing though midnight is between them, too:
 /// nobody drives home for less than a night.

@@ -43,6 +43,12 @@ pub fn wrapped(text: &str, first: &str, rest: &str) -> String {
     )
 }
 
+/// Adds a paragraph, its further lines indented by two more.
+fn line(text: &mut String, sentence: &str, indent: &str) {
+    text.push_str(&wrapped(sentence, indent, &format!("{indent}  ")));
+    text.push('\n');
+}
+
 /// The first and the last of some moments, for readings in which a beginning goes up to the next
 /// minute and an end down: of two in one minute, both are that minute.
 pub(crate) fn first_and_last(

@@ -6,9 +6,10 @@ use std::fmt::Write as _;
 use super::wrapped;
 use crate::plan::Moment;
 use crate::thaw::bath::{BathFigures, Volume};
-use crate::thaw::words::{canister, count, figure};
+use crate::thaw::words::{canister, figure};
 use crate::thaw::{PaceRow, Round, SessionThaw, Straw, TechnicianThaw, Thaw};
 use crate::time::human_date;
+use crate::units::count;
 
 /// The rounds of the session that was asked about, or the sessions there are.
 #[must_use]

@@ -6,9 +6,10 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 use super::thaw::{cows, several, sources_words};
 use crate::plan::Moment;
 use crate::thaw::bath::BathFigures;
-use crate::thaw::words::{count, figure};
+use crate::thaw::words::figure;
 use crate::thaw::{Round, SessionThaw, TechnicianThaw, Thaw};
 use crate::time::human_date;
+use crate::units::count;
 
 const STYLE: &str = include_str!("thaw_page.css");
 

@@ -46,6 +46,16 @@ impl Rounds {
         f64::from(self.straws.0) * 3600.0 / self.period.0
     }
 
+    /// Seconds from the first gun at the first cow until the cow of place `n` (from 0) is bred.
+    #[must_use]
+    pub fn since_first_gun(&self, n: u32) -> f64 {
+        let (round, place) = (n / self.straws.0, n % self.straws.0 + 1);
+        // A cow waits for her gun where the helper is slower than the breeding.
+        let bred = f64::from(place) * self.cow.0;
+        let loaded = f64::from(place - 1) * self.load.0 + self.cow.0;
+        f64::from(round) * self.period.0 + bred.max(loaded)
+    }
+
     /// When each cow is bred, from `begin` (the first straws go into the bath) to `end`, in
     /// whole seconds since the epoch.
     pub fn breedings(&self, begin: Instant, end: Instant) -> impl Iterator<Item = i64> {
@@ -54,13 +64,7 @@ impl Rounds {
         let end = end.timestamp();
         (0u32..)
             .map(move |n| {
-                let (round, place) = (n / rounds.straws.0, n % rounds.straws.0 + 1);
-                // A cow waits for her gun where the helper is slower than the breeding.
-                let cow = rounds.cow.0;
-                let bred = f64::from(place) * cow;
-                let loaded = f64::from(place - 1) * rounds.load.0 + cow;
-                let at =
-                    start + rounds.lead.0 + f64::from(round) * rounds.period.0 + bred.max(loaded);
+                let at = start + rounds.lead.0 + rounds.since_first_gun(n);
                 at.ceil() as i64
             })
             .take_while(move |at| *at <= end)

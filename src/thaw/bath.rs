@@ -6,8 +6,9 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{TechnicianThaw, hundredths};
+use super::TechnicianThaw;
 use crate::season::{Bath, Season};
+use crate::units::hundredths;
 
 /// Boiling point of nitrogen, kelvin (from memory).
 pub const NITROGEN_K: f64 = 77.35;

@@ -16,7 +16,7 @@ use serde::{Deserialize, Serialize};
 use crate::plan::{AtSession, Moment, Plan, Remark, Session};
 use crate::season::pace::rounds_of;
 use crate::season::{self, Season, StrawPlace};
-use crate::units::Seconds;
+use crate::units::{Seconds, hundredths};
 
 /// Form and version of the JSON.
 pub const FORMAT: &str = "thawline.thaw/1";
@@ -420,8 +420,4 @@ fn canisters(season: &Season, technicians: &[TechnicianThaw]) -> Vec<CanisterUse
     }
     all.sort_by(|a, b| (&a.tank, a.canister).cmp(&(&b.tank, b.canister)));
     all
-}
-
-pub(crate) fn hundredths(x: f64) -> f64 {
-    (x * 100.0).round() / 100.0
 }

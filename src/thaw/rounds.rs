@@ -5,11 +5,12 @@ use std::collections::{BTreeMap, VecDeque};
 use chrono::{DateTime, TimeDelta, Utc};
 
 use super::stock::{Lot, Supply};
-use super::{Lift, Round, Straw, hundredths, place_words};
+use super::{Lift, Round, Straw, place_words};
 use crate::chance::rounds_of_plan;
 use crate::plan::{AtSession, Moment, Session};
 use crate::season::Season;
 use crate::season::pace::rounds_of;
+use crate::units::hundredths;
 
 /// A cow of the plan.
 struct Cow {

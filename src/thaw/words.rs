@@ -6,14 +6,11 @@ use super::{SessionThaw, Straw, limits};
 use crate::error::{Code, Finding, quoted, sort_findings};
 use crate::plan::Remark;
 use crate::season::Season;
+use crate::units::{count, hundredths};
 
 /// The shortest form of a number.
 pub(crate) fn figure(x: f64) -> String {
-    format!("{}", super::hundredths(x))
-}
-
-pub(crate) fn count(n: u32, one: &str, many: &str) -> String {
-    format!("{n} {}", if n == 1 { one } else { many })
+    format!("{}", hundredths(x))
 }
 
 fn straws(s: &SessionThaw) -> impl Iterator<Item = &Straw> {

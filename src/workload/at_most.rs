@@ -35,12 +35,7 @@ impl Pace {
     fn of(rounds: &Rounds) -> Self {
         let k = rounds.straws.0;
         let rate = f64::from(k) / rounds.period.0;
-        let at = |n: u32| {
-            let (round, place) = (n / k, n % k + 1);
-            let bred = f64::from(place) * rounds.cow.0;
-            let loaded = f64::from(place - 1) * rounds.load.0 + rounds.cow.0;
-            f64::from(round) * rounds.period.0 + bred.max(loaded)
-        };
+        let at = |n: u32| rounds.since_first_gun(n);
         let mut burst: f64 = 1.0;
         let mut begin: f64 = 0.0;
         for first in 0..k {
@@ -220,14 +215,7 @@ fn crew_at(season: &Season, span: Span, free: &[(Instant, Instant)], sites: &[us
             ));
         }
         let Some(pace) = pace else { continue };
-        stretches.sort();
-        let mut joined: Vec<(Instant, Instant)> = Vec::new();
-        for (a, b) in stretches {
-            match joined.last_mut() {
-                Some(last) if a <= last.1 => last.1 = last.1.max(b),
-                _ => joined.push((a, b)),
-            }
-        }
+        let joined = crew::joined(stretches);
         people.push(Person::new(season, who, span, &joined, free, pace));
     }
     let boxes = match sites {

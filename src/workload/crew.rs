@@ -493,17 +493,22 @@ pub(super) fn present(
         }
         date = date.succ_opt().unwrap_or(date + TimeDelta::days(1));
     }
-    found.sort();
+    joined(found)
+        .into_iter()
+        .map(|(a, b)| (a + road, b - road))
+        .filter(|(a, b)| a < b && *a < to && from < *b)
+        .collect()
+}
+
+/// Stretches by their beginning, those that touch as one.
+pub(super) fn joined(mut stretches: Vec<(Instant, Instant)>) -> Vec<(Instant, Instant)> {
+    stretches.sort();
     let mut joined: Vec<(Instant, Instant)> = Vec::new();
-    for (a, b) in found {
+    for (a, b) in stretches {
         match joined.last_mut() {
             Some(last) if a <= last.1 => last.1 = last.1.max(b),
             _ => joined.push((a, b)),
         }
     }
     joined
-        .into_iter()
-        .map(|(a, b)| (a + road, b - road))
-        .filter(|(a, b)| a < b && *a < to && from < *b)
-        .collect()
 }

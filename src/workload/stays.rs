@@ -273,14 +273,10 @@ impl Net {
     /// The best way that begins with each session, with its worth; only those that are worth
     /// something.
     pub(super) fn best(&self, prices: &[Prices]) -> Vec<(f64, Path)> {
-        let each = |f: fn(usize) -> usize| -> Vec<Vec<usize>> {
-            let of = |a: &Arrivals| (0..a.stays.len()).map(f).collect();
-            self.all.iter().map(of).collect()
-        };
         let lengths = || self.all.iter().map(|a| a.stays.len());
         let mut best = Best {
             worth: lengths().map(|n| vec![0.0; n]).collect(),
-            at: each(|m| m),
+            at: lengths().map(|n| (0..n).collect()).collect(),
             then: lengths().map(|n| vec![(0, None); n]).collect(),
         };
         for (n, m) in &self.order {

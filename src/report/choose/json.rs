@@ -8,6 +8,7 @@ use super::super::json::text;
 use crate::choose::{Chosen, Criterion, GroupChoice, Row, Together};
 use crate::forecast::Cost;
 use crate::season::Season;
+use crate::units::hundredths;
 
 #[derive(Serialize)]
 struct Choice<'a> {
@@ -207,10 +208,6 @@ fn group<'a>(g: &'a GroupChoice, season: &Season) -> GroupView<'a> {
             .collect(),
         rows: g.rows.iter().map(|r| row(r, season)).collect(),
     }
-}
-
-fn hundredths(x: f64) -> f64 {
-    (x * 100.0).round() / 100.0
 }
 
 fn row<'a>(r: &'a Row, season: &Season) -> RowView<'a> {

@@ -2,8 +2,7 @@
 
 use std::fmt::Write as _;
 
-use super::super::wrapped;
-use super::text::line;
+use super::super::{line, wrapped};
 use crate::cover::{Remedies, Remedy};
 use crate::units::human_minutes;
 

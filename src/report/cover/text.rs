@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use super::super::{COLUMNS, wrapped};
+use super::super::{COLUMNS, line};
 use super::remedies::remedies;
 use chrono::TimeDelta;
 
@@ -43,14 +43,6 @@ pub fn text(answer: &Answer) -> String {
     }
     not_looked_at(&mut text, answer);
     text
-}
-
-pub(super) fn line(text: &mut String, sentence: &str, indent: &str) {
-    let _ = writeln!(
-        text,
-        "{}",
-        wrapped(sentence, indent, &format!("{indent}  "))
-    );
 }
 
 fn crew(answer: &Answer) -> String {

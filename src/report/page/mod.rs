@@ -20,6 +20,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use crate::plan::Plan;
 use crate::tank::Answer;
+use crate::units::count;
 use agenda::agenda;
 use book::Book;
 
@@ -82,7 +83,7 @@ fn footer(plan: &Plan) -> Markup {
             p {
                 "Made by Thawline " (plan.program) ", plan form " (plan.format) ". "
                 "Plan proven best in " (plan.search.proven) " of "
-                (words::count(plan.search.parts, "part", "parts")) " of the season."
+                (count(plan.search.parts, "part", "parts")) " of the season."
             }
             p { a class="back" href="#days" { "Back to the days" } }
         }

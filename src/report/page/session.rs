@@ -7,10 +7,11 @@ use maud::{Markup, html};
 
 use super::book::Book;
 use super::front::markers;
-use super::words::{begins, count, ends, hours, prose, ranges, sentence, short_date};
+use super::words::{begins, ends, hours, prose, ranges, sentence, short_date};
 use super::work::tick;
 use crate::plan::{AtSession, DuePen, Moment, Session, Slot};
 use crate::report::first_and_last;
+use crate::units::count;
 use crate::units::human_minutes;
 
 /// Technicians side by side in one table: as many as fit a sheet of paper.

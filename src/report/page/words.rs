@@ -56,11 +56,6 @@ pub(super) fn hours(hours: &Hours, day: NaiveDate) -> Markup {
     }
 }
 
-/// `1 straw`, `2 straws`.
-pub(super) fn count(n: u32, one: &str, many: &str) -> String {
-    format!("{n} {}", if n == 1 { one } else { many })
-}
-
 /// The sentence with a capital at its beginning and a full stop at its end.
 pub(super) fn sentence(text: &str) -> String {
     let mut all: String = text.chars().take(1).flat_map(char::to_uppercase).collect();

@@ -3,7 +3,7 @@
 
 use std::fmt::Write as _;
 
-use super::super::{COLUMNS, remark, wrapped};
+use super::super::{COLUMNS, line, remark};
 use super::drawing::drawing;
 use crate::protocol::Caution;
 use crate::tank::{Answer, Canister, Holding, NitrogenAnswer, SessionLeft, Taken, TankView};
@@ -32,14 +32,6 @@ pub fn text(answer: &Answer) -> String {
         let _ = writeln!(text, "{}", remark(finding));
     }
     text
-}
-
-fn line(text: &mut String, sentence: &str, indent: &str) {
-    let _ = writeln!(
-        text,
-        "{}",
-        wrapped(sentence, indent, &format!("{indent}  "))
-    );
 }
 
 fn one(text: &mut String, tank: &TankView) {
