@@ -111,7 +111,8 @@ fn view(
         if drawn.is_empty() {
             continue;
         }
-        left -= drawn.iter().map(|d| d.straws).sum::<u32>();
+        let new = drawn.iter().filter(|d| !d.again);
+        left -= new.map(|d| d.straws).sum::<u32>();
         let taken: Vec<Taken> = drawn.iter().map(|d| taken(season, taking, d)).collect();
         let mut lifted: Vec<u32> = taken.iter().filter_map(|t| t.canister).collect();
         lifted.sort_unstable();

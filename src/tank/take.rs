@@ -10,11 +10,13 @@
 //! 5. within a canister the cane with the fewest straws left, the top goblet before the bottom one,
 //!    then the file's order.
 //!
-//! A cane's straws are those of its goblets together.
+//! A cane's straws are those of its goblets together. A group whose share in heat nobody knows is
+//! planned whole for both of its breedings: the second takes the straws of the first again, for no
+//! animal takes two.
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::plan::Plan;
+use crate::plan::{Group, Pass, Plan, Session, Work};
 use crate::protocol::Semen;
 use crate::season::{Season, StrawPlace};
 
@@ -38,6 +40,8 @@ pub struct Drawn {
     pub stock: usize,
     /// How many.
     pub straws: u32,
+    /// True if the group's first breeding takes them already, as far as that is bred.
+    pub again: bool,
 }
 
 /// A season's straws, session by session.
@@ -47,6 +51,8 @@ pub struct Taking {
     pub stocks: Vec<Stock>,
     /// What each session of the plan takes, in the order of taking.
     pub drawn: Vec<Vec<Drawn>>,
+    /// The same by group, by its place in the plan.
+    pub for_groups: Vec<Vec<(usize, Drawn)>>,
     /// Straws that no place has.
     pub short: u32,
 }
@@ -58,35 +64,107 @@ fn can(place: &StrawPlace) -> Can<'_> {
     (place.tank.as_deref(), place.canister)
 }
 
+/// Straws of a bull that a session takes for a group.
+struct Want {
+    group: usize,
+    bull: usize,
+    straws: u32,
+    /// The step of a group that is planned for two breedings.
+    step: Option<String>,
+}
+
+/// True if a group is planned whole for both of its breedings.
+fn twice(plan: &Plan, group: &Group) -> bool {
+    let bred = |p: &&Pass| p.work == Work::Breeding && p.group == group.id;
+    let due: u32 = plan.passes.iter().filter(bred).map(|p| p.head).sum();
+    due > group.pen_head.iter().sum()
+}
+
+/// What each session takes for each group: of the straws set aside for it the first bull's first.
+fn wants(season: &Season, plan: &Plan) -> Vec<Vec<Want>> {
+    let bulls = season.bulls.iter().enumerate();
+    let bulls: BTreeMap<&str, usize> = bulls.map(|(n, b)| (b.id.as_str(), n)).collect();
+    let groups = plan.groups.iter().enumerate();
+    let groups: BTreeMap<&str, usize> = groups.map(|(n, g)| (g.id.as_str(), n)).collect();
+    let passes = plan.passes.iter();
+    let steps: BTreeMap<&str, &str> = passes.map(|p| (p.id.as_str(), p.step.as_str())).collect();
+    let twice: Vec<bool> = plan.groups.iter().map(|g| twice(plan, g)).collect();
+    // Straws left of those set aside; for each breeding of a group that is planned for two.
+    let mut aside: BTreeMap<(usize, Option<&str>), Vec<(usize, u32)>> = BTreeMap::new();
+    let of_session = |s: &Session| {
+        let mut all = Vec::new();
+        for pen in &s.pens {
+            let Some(group) = groups.get(pen.group.as_str()).copied() else {
+                continue;
+            };
+            let step = steps.get(pen.pass.as_str()).filter(|_| twice[group]);
+            let mine = aside.entry((group, step.copied())).or_insert_with(|| {
+                let all = plan.groups[group].straws.iter();
+                all.filter_map(|a| Some((*bulls.get(a.bull.as_str())?, a.straws)))
+                    .collect()
+            });
+            let mut need = pen.bred_head;
+            for (bull, left) in mine {
+                let straws = need.min(*left);
+                *left -= straws;
+                need -= straws;
+                if straws > 0 {
+                    let (bull, step) = (*bull, step.map(|s| (*s).to_owned()));
+                    all.push(Want {
+                        group,
+                        bull,
+                        straws,
+                        step,
+                    });
+                }
+            }
+        }
+        all
+    };
+    plan.sessions.iter().map(of_session).collect()
+}
+
+/// What the first breeding of a group took of a bull, and how much of it the second has taken again.
+#[derive(Default)]
+struct Held {
+    lots: Vec<Drawn>,
+    again: BTreeMap<String, u32>,
+}
+
+impl Held {
+    /// Takes so many of the straws that another breeding of the group has, as far as there are.
+    fn take(&mut self, step: &str, straws: u32) -> Vec<Drawn> {
+        let done = self.again.entry(step.to_owned()).or_default();
+        let (mut skip, mut need) = (*done, straws);
+        let mut found = Vec::new();
+        for lot in &self.lots {
+            let passed = skip.min(lot.straws);
+            skip -= passed;
+            let straws = need.min(lot.straws - passed);
+            need -= straws;
+            if straws > 0 {
+                let again = true;
+                found.push(Drawn {
+                    straws,
+                    again,
+                    ..*lot
+                });
+            }
+        }
+        *done += straws - need;
+        found
+    }
+}
+
 /// Takes the straws of every session, by time.
 #[must_use]
 pub fn take(season: &Season, plan: &Plan) -> Taking {
-    let places: Vec<(usize, &StrawPlace)> = season
-        .bulls
-        .iter()
-        .enumerate()
-        .flat_map(|(bull, b)| b.places.iter().map(move |place| (bull, place)))
-        .collect();
-    let mut own: Vec<Vec<usize>> = vec![Vec::new(); season.bulls.len()];
-    for (n, (bull, _)) in places.iter().enumerate() {
-        own[*bull].push(n);
-    }
-    let by_id: BTreeMap<&str, usize> = season
-        .bulls
-        .iter()
-        .enumerate()
-        .map(|(n, b)| (b.id.as_str(), n))
-        .collect();
-    let rank: BTreeMap<&str, usize> = season
-        .tanks
-        .iter()
-        .enumerate()
-        .map(|(n, t)| (t.id.as_str(), n))
-        .collect();
-    let mut left: Vec<u32> = places.iter().map(|(_, p)| p.straws.0).collect();
+    let mut shelf = Shelf::new(season);
+    let wants = wants(season, plan);
     let mut drawn = vec![Vec::new(); plan.sessions.len()];
+    let mut for_groups = vec![Vec::new(); plan.sessions.len()];
     let mut short = 0;
-    let mut begun: BTreeSet<(usize, Can<'_>)> = BTreeSet::new();
+    let mut held: BTreeMap<(usize, usize), Held> = BTreeMap::new();
     let mut order: Vec<usize> = (0..plan.sessions.len()).collect();
     order.sort_by_key(|n| {
         let s = &plan.sessions[*n];
@@ -94,35 +172,54 @@ pub fn take(season: &Season, plan: &Plan) -> Taking {
     });
     for n in order {
         let mut lifted: BTreeSet<Can<'_>> = BTreeSet::new();
-        for wanted in &plan.sessions[n].straws {
-            let mut want = wanted.straws;
-            let bull = by_id.get(wanted.bull.as_str()).copied();
-            while want > 0 {
-                let Some((bull, stocks)) = bull.and_then(|bull| {
-                    let mine = own[bull].iter().map(|n| (*n, places[*n].1));
-                    let mine = mine.filter(|(n, _)| left[*n] > 0).collect();
-                    Some((bull, next(mine, &left, bull, &lifted, &begun, &rank)?))
-                }) else {
-                    short += want;
-                    break;
+        let mut by_bull: BTreeMap<usize, Vec<&Want>> = BTreeMap::new();
+        for want in &wants[n] {
+            by_bull.entry(want.bull).or_default().push(want);
+        }
+        for (bull, wants) in by_bull {
+            // What other breedings of the groups have is taken again; the rest is new.
+            let mut rest = Vec::new();
+            for want in wants {
+                let again = match &want.step {
+                    Some(step) => {
+                        let held = held.entry((want.group, bull)).or_default();
+                        held.take(step, want.straws)
+                    }
+                    None => Vec::new(),
                 };
-                let from = can(places[stocks[0]].1);
-                begun.insert((bull, from));
-                lifted.insert(from);
-                for stock in stocks {
-                    let straws = left[stock].min(want);
-                    if straws > 0 {
-                        left[stock] -= straws;
-                        want -= straws;
-                        drawn[n].push(Drawn { stock, straws });
+                rest.push((
+                    want,
+                    want.straws - again.iter().map(|d| d.straws).sum::<u32>(),
+                ));
+                drawn[n].extend(&again);
+                for_groups[n].extend(again.into_iter().map(|d| (want.group, d)));
+            }
+            let mut new = shelf.draw(bull, rest.iter().map(|(_, more)| more).sum(), &mut lifted);
+            drawn[n].extend(&new);
+            for (want, mut more) in rest {
+                for lot in &mut new {
+                    let straws = more.min(lot.straws);
+                    if straws == 0 {
+                        continue;
+                    }
+                    lot.straws -= straws;
+                    more -= straws;
+                    let mine = Drawn { straws, ..*lot };
+                    for_groups[n].push((want.group, mine));
+                    if let Some(step) = &want.step {
+                        let held = held.entry((want.group, bull)).or_default();
+                        held.lots.push(mine);
+                        *held.again.entry(step.clone()).or_default() += straws;
                     }
                 }
+                short += more;
             }
         }
     }
-    let stocks = places
+    let stocks = shelf
+        .places
         .iter()
-        .zip(left)
+        .zip(shelf.left)
         .map(|((bull, place), left)| Stock {
             bull: *bull,
             place: (*place).clone(),
@@ -133,7 +230,69 @@ pub fn take(season: &Season, plan: &Plan) -> Taking {
     Taking {
         stocks,
         drawn,
+        for_groups,
         short,
+    }
+}
+
+/// All places, and what is left in them.
+struct Shelf<'a> {
+    places: Vec<(usize, &'a StrawPlace)>,
+    /// Places of each bull.
+    own: Vec<Vec<usize>>,
+    left: Vec<u32>,
+    /// Tanks in the order in which they are listed.
+    rank: BTreeMap<&'a str, usize>,
+    /// Canisters begun, by bull.
+    begun: BTreeSet<(usize, Can<'a>)>,
+}
+
+impl<'a> Shelf<'a> {
+    fn new(season: &'a Season) -> Self {
+        let bulls = season.bulls.iter().enumerate();
+        let places: Vec<(usize, &StrawPlace)> = bulls
+            .flat_map(|(bull, b)| b.places.iter().map(move |place| (bull, place)))
+            .collect();
+        let mut own: Vec<Vec<usize>> = vec![Vec::new(); season.bulls.len()];
+        for (n, (bull, _)) in places.iter().enumerate() {
+            own[*bull].push(n);
+        }
+        let tanks = season.tanks.iter().enumerate();
+        Self {
+            left: places.iter().map(|(_, p)| p.straws.0).collect(),
+            places,
+            own,
+            rank: tanks.map(|(n, t)| (t.id.as_str(), n)).collect(),
+            begun: BTreeSet::new(),
+        }
+    }
+
+    /// Draws so many straws of a bull, or all there are.
+    fn draw(&mut self, bull: usize, straws: u32, lifted: &mut BTreeSet<Can<'a>>) -> Vec<Drawn> {
+        let (mut want, mut drawn) = (straws, Vec::new());
+        while want > 0 {
+            let mine = self.own[bull].iter().map(|n| (*n, self.places[*n].1));
+            let mine = mine.filter(|(n, _)| self.left[*n] > 0).collect();
+            let stocks = next(mine, &self.left, bull, lifted, &self.begun, &self.rank);
+            let Some(stocks) = stocks else { break };
+            let from = can(self.places[stocks[0]].1);
+            self.begun.insert((bull, from));
+            lifted.insert(from);
+            for stock in stocks {
+                let straws = self.left[stock].min(want);
+                if straws > 0 {
+                    self.left[stock] -= straws;
+                    want -= straws;
+                    let again = false;
+                    drawn.push(Drawn {
+                        stock,
+                        straws,
+                        again,
+                    });
+                }
+            }
+        }
+        drawn
     }
 }
 

@@ -1,9 +1,9 @@
 //! A planned session from tank to cow: which straws go into the bath when, out of which canister,
 //! and by when they must be in their cows.
 //!
-//! Rounds and moments are the plan's own; straws at once are never more than the plan's. What is
-//! set aside for a group is taken out of one canister before the next (`stock`); one canister of
-//! a tank is lifted at a time (`rounds`). What a bath of water can do stands in [`bath`].
+//! Rounds and moments are the plan's own; straws at once are never more than the plan's. Straws are
+//! those that [`crate::tank::take`] takes for the session, one canister before the next (`stock`); one
+//! canister of a tank is lifted at a time (`rounds`). What a bath of water can do stands in [`bath`].
 
 pub mod bath;
 pub mod limits;

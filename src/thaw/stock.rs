@@ -1,11 +1,12 @@
-//! Straws of the plan, taken from their places: for groups in order, each bull's canisters one
-//! after the other; then for sessions by time.
+//! Straws of a session as `tank` takes them from their places, by group; and those set aside for cows
+//! that never come.
 
 use std::collections::{BTreeMap, VecDeque};
 
 use super::{Waste, place_words};
 use crate::plan::{Plan, Session};
 use crate::season::{Season, StrawPlace};
+use crate::tank::take::{self, Taking};
 
 /// Straws of one place: bull and place by their numbers in the season.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -28,26 +29,20 @@ pub(super) type Supply = BTreeMap<String, VecDeque<Lot>>;
 pub(super) struct Stock<'a> {
     season: &'a Season,
     plan: &'a Plan,
-    /// By group of the plan.
-    aside: Vec<Vec<Lot>>,
+    taking: Taking,
     /// Left of each bull when all is set aside, in the order in which it is taken.
     left: Vec<Vec<Lot>>,
 }
 
 impl<'a> Stock<'a> {
     pub(super) fn new(season: &'a Season, plan: &'a Plan) -> Self {
-        let mut left: Vec<Vec<Lot>> = Vec::new();
-        for (bull, b) in season.bulls.iter().enumerate() {
-            let mut lots: Vec<Lot> = b
-                .places
-                .iter()
-                .enumerate()
-                .map(|(place, p)| Lot {
-                    bull,
-                    place,
-                    straws: p.straws.0,
-                })
-                .collect();
+        let taking = take::take(season, plan);
+        let mut left: Vec<Vec<Lot>> = vec![Vec::new(); season.bulls.len()];
+        for n in 0..taking.stocks.len() {
+            let lot = lot(&taking, n, taking.stocks[n].left);
+            left[lot.bull].push(lot);
+        }
+        for lots in &mut left {
             lots.sort_by(|a, b| {
                 let key = |l: &Lot| {
                     let p = l.place_in(season);
@@ -55,67 +50,31 @@ impl<'a> Stock<'a> {
                 };
                 key(a).cmp(&key(b))
             });
-            left.push(lots);
         }
-        let mut aside = Vec::new();
-        for group in &plan.groups {
-            let mut mine = Vec::new();
-            for wanted in &group.straws {
-                let bull = season
-                    .bulls
-                    .iter()
-                    .position(|b| b.id.as_str() == wanted.bull);
-                if let Some(bull) = bull {
-                    mine.extend(take(&mut left[bull], wanted.straws));
-                }
-            }
-            aside.push(mine);
+        // Straws set aside for animals of no session are not for waste.
+        for (lots, bull) in left.iter_mut().zip(&season.bulls) {
+            let mine = plan.bulls.iter().find(|b| b.id == bull.id.as_str());
+            *lots = take(lots, mine.map_or(0, |b| b.left_straws));
         }
         Self {
             season,
             plan,
-            aside,
+            taking,
             left,
         }
     }
 
-    /// A group whose share in heat nobody knows is planned whole for both of its breedings: each
-    /// has all of its straws to draw on, and no animal takes two.
-    fn twice(&self, group: usize) -> bool {
-        let group = &self.plan.groups[group];
-        let pens = self.plan.sessions.iter().flat_map(|s| &s.pens);
-        let due: u32 = pens.filter(|p| p.group == group.id).map(|p| p.head).sum();
-        due > group.pen_head.iter().sum()
-    }
-
-    /// The straws of a session, those of the sessions before it taken.
+    /// The straws of a session.
     pub(super) fn supply(&self, session: &Session) -> Supply {
-        let twice: Vec<bool> = (0..self.plan.groups.len()).map(|g| self.twice(g)).collect();
-        let mut left: BTreeMap<(usize, Option<&str>), Vec<Lot>> = BTreeMap::new();
-        for s in &self.plan.sessions {
-            let mut supply: BTreeMap<String, Vec<Lot>> = BTreeMap::new();
-            for pen in &s.pens {
-                let Some(g) = self.plan.groups.iter().position(|g| g.id == pen.group) else {
-                    continue;
-                };
-                let pass = self.plan.passes.iter().find(|p| p.id == pen.pass);
-                let step = pass.filter(|_| twice[g]).map(|p| p.step.as_str());
-                let mine = left
-                    .entry((g, step))
-                    .or_insert_with(|| self.aside[g].clone());
-                supply
-                    .entry(pen.group.clone())
-                    .or_default()
-                    .extend(take(mine, pen.bred_head));
-            }
-            if s.id == session.id {
-                return supply
-                    .into_iter()
-                    .map(|(g, lots)| (g, self.by_canister(lots)))
-                    .collect();
-            }
+        let mut supply: BTreeMap<String, Vec<Lot>> = BTreeMap::new();
+        let nth = self.plan.sessions.iter().position(|s| s.id == session.id);
+        for (group, drawn) in nth.iter().flat_map(|n| &self.taking.for_groups[*n]) {
+            let mine = supply.entry(self.plan.groups[*group].id.clone());
+            let lot = lot(&self.taking, drawn.stock, drawn.straws);
+            mine.or_default().push(lot);
         }
-        Supply::new()
+        let ordered = |(g, lots)| (g, self.by_canister(lots));
+        supply.into_iter().map(ordered).collect()
     }
 
     /// One canister after the other, whichever bull; what lies in one place in one lot.
@@ -180,6 +139,17 @@ impl<'a> Stock<'a> {
             }
         }
         found
+    }
+}
+
+/// So many straws of a place.
+fn lot(taking: &Taking, stock: usize, straws: u32) -> Lot {
+    let bull = taking.stocks[stock].bull;
+    let place = taking.stocks[..stock].iter().rev();
+    Lot {
+        bull,
+        place: place.take_while(|s| s.bull == bull).count(),
+        straws,
     }
 }
 

@@ -223,7 +223,7 @@ pub(super) fn notes(season: &Season, s: &SessionThaw) -> Vec<String> {
             figure(s.lift_seconds),
             count(s.straws_a_lift, "straw", "straws")
         ),
-        "Straws set aside for a group come out of one canister before the next is begun, by tank, canister number and the season file's order; each technician has a part of his or her own. Of one tank one canister is up at a time.".to_owned(),
+        "Straws are those that `thawline tank` shows for the session; of them one canister is finished before the next is begun, and each technician has a part of his or her own. Of one tank one canister is up at a time.".to_owned(),
         "The bath starts at 95 F and is never below 92 F (SUMMER-AI). Its heat is counted with constants from memory, a straw as plain water without its wall; wet straws, forceps and air take more: go by the thermometer.".to_owned(),
         "The pace tables count with steady rounds and a normal law (`thawline chance` plays whole days).".to_owned(),
     ];

@@ -21,7 +21,7 @@ use super::pieces::{self, Piece};
 use super::prices::Known;
 use super::routes::Visit;
 use super::straws::Short;
-use crate::expand::Expanded;
+use crate::expand::{Due, Expanded};
 use crate::season::Season;
 
 /// The network, and what its arcs mean.
@@ -280,6 +280,8 @@ struct Supply<'a> {
     short: &'a Short,
     bulls: BTreeMap<usize, usize>,
     groups: BTreeMap<usize, usize>,
+    /// Straws set aside for a group that is planned twice over, by group and step.
+    reserved: BTreeMap<(usize, usize), usize>,
 }
 
 impl<'a> Supply<'a> {
@@ -294,20 +296,22 @@ impl<'a> Supply<'a> {
             short,
             bulls,
             groups: BTreeMap::new(),
+            reserved: BTreeMap::new(),
         }
     }
 
     /// The node from which a due of a group draws, and how many at the most.
-    fn of(
-        &mut self,
-        season: &Season,
-        group: usize,
-        head: u32,
-        network: &mut Network,
-    ) -> (usize, u32) {
+    fn of(&mut self, season: &Season, due: &Due, network: &mut Network) -> (usize, u32) {
+        let (group, head) = (due.group, due.head.0);
         let of = &season.groups[group];
         if let Some(straws) = self.short.reserved.get(&group) {
-            return (SOURCE, head.min(*straws));
+            // Pens of one step share them; another step may use them all again.
+            let node = *self.reserved.entry((group, due.step)).or_insert_with(|| {
+                let node = network.node();
+                network.arc(SOURCE, node, *straws);
+                node
+            });
+            return (node, head.min(*straws));
         }
         if !of.bulls.iter().any(|b| self.bulls.contains_key(b)) {
             return (SOURCE, head);
@@ -346,7 +350,7 @@ fn demand(
         .collect();
     for (d, (due, lots)) in shape.dues.iter().zip(&shape.lots).enumerate() {
         let due = &expanded.dues[*due];
-        let (from, most) = supply.of(season, due.group, due.head.0, network);
+        let (from, most) = supply.of(season, due, network);
         let node = network.node();
         network.arc(from, node, most);
         for (l, lot) in lots.iter().enumerate() {

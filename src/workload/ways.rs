@@ -1,6 +1,7 @@
 //! A part, solved: technicians sent to whole sessions where that breeds as many as could be; else
 //! also on routes that divide a day, if these breed more.
 
+use std::collections::BTreeMap;
 use std::sync::atomic::AtomicBool;
 
 use super::crew::Shape;
@@ -83,19 +84,24 @@ impl<'a> Task<'a> {
     /// No more head can be bred for want of straws.
     fn straws(&self) -> u32 {
         let (mut all, mut shared) = (0, 0);
+        let mut reserved: BTreeMap<(usize, usize), u32> = BTreeMap::new();
         for shape in self.here() {
             for (due, lots) in shape.dues.iter().zip(&shape.lots) {
-                let group = self.expanded.dues[*due].group;
+                let due = &self.expanded.dues[*due];
+                let group = due.group;
                 let head: u32 = lots.iter().map(|l| l.head).sum();
                 let bulls = &self.season.groups[group].bulls;
-                if let Some(straws) = self.short.reserved.get(&group) {
-                    all += head.min(*straws);
+                if self.short.reserved.contains_key(&group) {
+                    *reserved.entry((group, due.step)).or_default() += head;
                 } else if bulls.iter().any(|b| self.short.bulls.contains_key(b)) {
                     shared += head;
                 } else {
                     all += head;
                 }
             }
+        }
+        for ((group, _), head) in reserved {
+            all += head.min(self.short.reserved[&group]);
         }
         all + shared.min(self.short.bulls.values().sum())
     }

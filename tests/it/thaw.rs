@@ -201,9 +201,9 @@ const DAMAGE: &[Damage] = &[
         for t in &mut s.technicians {
             for straw in t.rounds.iter_mut().flat_map(|r| &mut r.straws) {
                 if straw.bull == "Dry Fork 12" {
-                    straw.place = 2;
+                    straw.place = 7;
                     straw.canister = Some(3);
-                    straw.cane = Some("DF12-b".into());
+                    straw.cane = Some("DF12-7".into());
                 }
             }
         }
