@@ -8,7 +8,7 @@ use crate::plan::{Plan, assemble};
 use crate::season::{Season, Undecided};
 use crate::watch::{Unwatched, Watch};
 use crate::workload::{self, Workload};
-use crate::{expand, verify};
+use crate::{expand, tank, verify};
 
 /// Plans a season. `findings` are those that came with reading it; they go into the plan.
 ///
@@ -54,7 +54,12 @@ pub fn plan_watched(
             "whether the crew could breed the most that may be in heat on each half-day",
         ));
     }
-    let plan = assemble(&settled, &expanded, &workload, &findings, &full);
+    let mut plan = assemble(&settled, &expanded, &workload, &findings, &full);
+    let low = tank::low(&settled, &plan);
+    if !low.is_empty() {
+        findings.extend(low);
+        plan = assemble(&settled, &expanded, &workload, &findings, &full);
+    }
     let faults = verify::verify(season, &plan);
     if faults.is_empty() {
         Ok(plan)

@@ -23,12 +23,9 @@ pub(super) struct Tanks {
 pub(super) fn run(args: &Tanks) -> Result<Outcome, Error> {
     let (season, found) = read(&args.season)?;
     let plan = pipeline::plan_watched(&season, &found, &Watching::new())?;
-    let mut answer = tank::look(&season, &plan);
-    if let Some(id) = &args.tank {
-        if !answer.tanks.iter().any(|t| t.id == *id && !id.is_empty()) {
-            return Err(no_such_tank(id, &answer));
-        }
-        answer = answer.only(id);
+    let answer = tank::look_at(&season, &plan, args.tank.as_deref());
+    if let Some(id) = args.tank.as_deref().filter(|_| answer.tanks.is_empty()) {
+        return Err(no_such_tank(id, &tank::look(&season, &plan)));
     }
     Ok(Outcome {
         out: if args.json {

@@ -7,7 +7,8 @@ use chrono::NaiveDateTime;
 
 use super::{
     AtSession, Bull, BullStraws, DuePen, FORMAT, Group, Hours, Leave, Moment, OpenPart, Pass, Plan,
-    Remark, Search, Session, Site, Slot, Technician, Uncovered, Work, road, verdict::verdict,
+    Remark, Search, Session, Site, Slot, Technician, Uncovered, Work, road, spare,
+    verdict::verdict,
 };
 use crate::error::{Code, Finding, Severity, sort_findings};
 use crate::expand::{self, Due, Expanded};
@@ -42,11 +43,13 @@ pub fn assemble(
     all.dedup();
     say_once(&mut all);
     let used = maker.straws_left(workload);
-    let sessions: Vec<Session> = workload
+    let mut sessions: Vec<Session> = workload
         .sessions
         .iter()
         .map(|s| maker.session(s, workload, &used))
         .collect();
+    let mut bulls = maker.bulls(workload);
+    all.extend(spare::set(season, &mut sessions, &mut bulls));
     let uncovered = maker.uncovered(workload, &sessions);
     let rules_broken = all.iter().any(|f| f.severity >= Severity::Warning);
     Plan {
@@ -76,7 +79,7 @@ pub fn assemble(
         road: road::of_all(season, &sessions),
         sessions,
         uncovered,
-        bulls: maker.bulls(workload),
+        bulls,
         findings: all.iter().map(Remark::from).collect(),
         search: search(&maker, workload),
     }
@@ -308,6 +311,7 @@ impl Maker<'_> {
                 .collect(),
             slots: s.bred.iter().map(|b| self.slot(b)).collect(),
             straws: self.session_straws(s, workload, used),
+            spare_straws: Vec::new(),
             margin_head: s.margin.head,
             margin_minutes: s.margin.minutes,
             binding: s
@@ -526,6 +530,7 @@ impl Maker<'_> {
                     straws: b.straws().0,
                     planned_straws: planned,
                     left_straws: b.straws().0.saturating_sub(planned),
+                    spare_straws: 0,
                 }
             })
             .collect()

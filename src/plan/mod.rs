@@ -7,6 +7,7 @@ mod assemble;
 mod by_heat;
 mod heats;
 mod road;
+mod spare;
 mod verdict;
 
 use chrono::{DateTime, FixedOffset, NaiveDate};
@@ -15,6 +16,7 @@ use serde::{Deserialize, Serialize};
 pub use assemble::assemble;
 pub use heats::{ByHeat, GroupHeat, HalfDay};
 pub use road::{Outing, OwnRoad, Road};
+pub use spare::{Spare, lacking, spares};
 pub use verdict::PENS_NAMED;
 
 use crate::protocol::Caution;
@@ -256,8 +258,10 @@ pub struct Session {
     pub technicians: Vec<AtSession>,
     /// What is bred when, by whom.
     pub slots: Vec<Slot>,
-    /// Straws to bring, by bull.
+    /// Straws to bring, by bull: one for each cow.
     pub straws: Vec<BullStraws>,
+    /// Straws to bring beside these for cows that never come, by `straws_wasted_percent`.
+    pub spare_straws: Vec<BullStraws>,
     /// More head possible in the tightest pen.
     pub margin_head: u32,
     /// Minutes by which the crew could start later.
@@ -413,6 +417,8 @@ pub struct Bull {
     pub planned_straws: u32,
     /// Left.
     pub left_straws: u32,
+    /// Of those left, set aside for cows that never come.
+    pub spare_straws: u32,
 }
 
 /// A finding.

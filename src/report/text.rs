@@ -235,7 +235,7 @@ fn session(plan: &Plan, s: &Session, text: &mut String) {
         let straws: Vec<String> = s
             .straws
             .iter()
-            .map(|b| format!("{} x {}", b.straws, b.bull))
+            .map(|b| format!("{} x {}{}", b.straws, b.bull, to_spare(s, &b.bull)))
             .collect();
         let line = format!("straws: {}", straws.join(", "));
         let _ = writeln!(text, "{}", wrapped(&line, &indent, &deep));
@@ -273,4 +273,10 @@ fn take_care(plan: &Plan, text: &mut String) {
         let unverified = "Some protocol times are from memory: check them with the current protocol sheet (thawline protocols ID shows which).";
         let _ = writeln!(text, "{}", wrapped(unverified, "  - ", "    "));
     }
+}
+
+/// Straws of a bull for cows that never come.
+fn to_spare(s: &Session, bull: &str) -> String {
+    let spare = s.spare_straws.iter().find(|b| b.bull == bull);
+    spare.map_or_else(String::new, |b| format!(" and {} to spare", b.straws))
 }

@@ -220,13 +220,4 @@ impl Answer {
             .iter()
             .any(|t| t.nitrogen.as_ref().is_some_and(|n| n.runs_low))
     }
-
-    /// Keeps one tank, by its id, and what was found in it.
-    #[must_use]
-    pub fn only(mut self, id: &str) -> Self {
-        self.tanks.retain(|t| t.id == id);
-        let named = crate::error::quoted(id);
-        self.findings.retain(|f| f.what.contains(&named));
-        self
-    }
 }

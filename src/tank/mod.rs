@@ -19,7 +19,7 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
-use crate::error::Finding;
+use crate::error::{Code, Finding, Severity};
 use crate::plan::{Plan, Remark};
 use crate::season::{Season, Tank};
 use nitrogen::Outlook;
@@ -28,10 +28,19 @@ use take::{Drawn, Taking};
 /// The tanks of a season, by its plan.
 #[must_use]
 pub fn look(season: &Season, plan: &Plan) -> Answer {
+    look_at(season, plan, None)
+}
+
+/// The same of one tank, by id: it alone, with what is found in it.
+#[must_use]
+pub fn look_at(season: &Season, plan: &Plan, only: Option<&str>) -> Answer {
     let taking = take::take(season, plan);
     let mut findings = Vec::new();
     let mut tanks = Vec::new();
     for name in names(season, &taking) {
+        if only.is_some() && name.as_deref() != only {
+            continue;
+        }
         let listed = season
             .tanks
             .iter()
@@ -51,6 +60,20 @@ pub fn look(season: &Season, plan: &Plan) -> Answer {
         short_straws: taking.short,
         findings: findings.iter().map(Remark::from).collect(),
     }
+}
+
+/// Tanks whose nitrogen runs low before their last session is over: warnings for the plan.
+#[must_use]
+pub fn low(season: &Season, plan: &Plan) -> Vec<Finding> {
+    let taking = take::take(season, plan);
+    let mut findings = Vec::new();
+    for tank in &season.tanks {
+        let name = Some(tank.id.as_str());
+        let mut view = view(name, Some(tank), season, plan, &taking);
+        nitrogen_of(tank, plan, &mut view.sessions, &mut findings);
+    }
+    findings.retain(|f| f.code == Code::TankLow && f.severity == Severity::Warning);
+    findings
 }
 
 /// The tanks listed, those only named, and straws of no tank, in this order.

@@ -181,6 +181,8 @@ pub struct Straw {
     pub canister: Option<u32>,
     /// Code on the cane, if given.
     pub cane: Option<String>,
+    /// `top` or `bottom`, if given.
+    pub goblet: Option<String>,
     /// Into the bath.
     pub in_at: Moment,
     /// Out of the bath, to be dried and loaded.
@@ -255,13 +257,14 @@ impl Thaw {
     }
 }
 
-/// Where a straw is, in words: `big, canister 2, cane DF12-a`.
+/// Where a straw is, in words: `big, canister 2, cane DF12-a, top goblet`.
 #[must_use]
 pub fn place_words(place: &StrawPlace) -> String {
     let parts = [
         place.tank.clone(),
         place.canister.map(|n| format!("canister {n}")),
         place.cane.as_ref().map(|c| format!("cane {c}")),
+        place.goblet.map(|g| format!("{} goblet", g.as_str())),
     ];
     let parts: Vec<String> = parts.into_iter().flatten().collect();
     if parts.is_empty() {

@@ -208,6 +208,7 @@ fn lifted(
             tank: p.tank.clone(),
             canister: p.canister,
             cane: p.cane.clone(),
+            goblet: p.goblet.map(|g| g.as_str().to_owned()),
             in_at: local(season, in_at[n]),
             out_at: local(season, out),
             bred_at: local(season, cow.at),

@@ -4,7 +4,7 @@
 use std::collections::{BTreeMap, VecDeque};
 
 use super::{Waste, place_words};
-use crate::plan::{Plan, Session};
+use crate::plan::{Plan, Session, spares};
 use crate::season::{Season, StrawPlace};
 use crate::tank::take::{self, Taking};
 
@@ -96,44 +96,31 @@ impl<'a> Stock<'a> {
         joined
     }
 
-    /// Straws of a session for cows that never come. Rounded up over the season, not each time.
+    /// Straws of a session for cows that never come.
     pub(super) fn waste(&mut self, session: &Session) -> Vec<Waste> {
-        let share = self.season.rules.straws.wasted;
+        let (season, plan) = (self.season, self.plan);
         let mut found = Vec::new();
-        if share <= 0.0 {
-            return found;
-        }
-        for (bull, b) in self.season.bulls.iter().enumerate() {
-            let (mut used, mut wasted) = (0, 0);
-            for s in &self.plan.sessions {
-                let mine = s.straws.iter().filter(|x| x.bull == b.id.as_str());
-                used += mine.map(|x| x.straws).sum::<u32>();
-                // Of all straws thawed this share is wasted; the others are used.
-                let exact = f64::from(used) * share / (1.0 - share);
-                let so_far = (exact - 1e-9).ceil().max(0.0) as u32;
-                let (more, before) = (so_far - wasted, wasted);
-                wasted = so_far;
-                if s.id != session.id {
+        for (s, spares) in plan
+            .sessions
+            .iter()
+            .zip(spares(season, &plan.sessions, &plan.bulls))
+        {
+            for spare in spares {
+                let mut bulls = season.bulls.iter();
+                let Some(bull) = bulls.position(|b| b.id.as_str() == spare.bull) else {
                     continue;
-                }
-                take(&mut self.left[bull], before);
-                let lots = take(&mut self.left[bull], more);
-                let set_aside: u32 = lots.iter().map(|l| l.straws).sum();
-                if more > 0 {
+                };
+                let lots = take(&mut self.left[bull], spare.there);
+                if s.id == session.id {
+                    let words = |l: &Lot| {
+                        let place = place_words(l.place_in(season));
+                        format!("{} from {place}", l.straws)
+                    };
                     found.push(Waste {
-                        bull: b.id.to_string(),
-                        straws: more,
-                        lacking_straws: more - set_aside,
-                        places: lots
-                            .iter()
-                            .map(|l| {
-                                format!(
-                                    "{} from {}",
-                                    l.straws,
-                                    place_words(l.place_in(self.season))
-                                )
-                            })
-                            .collect(),
+                        bull: spare.bull,
+                        straws: spare.straws,
+                        lacking_straws: spare.straws - spare.there,
+                        places: lots.iter().map(words).collect(),
                     });
                 }
             }

@@ -3,8 +3,8 @@
 use std::fmt::Write as _;
 
 use super::{SessionThaw, Straw, limits};
-use crate::error::{Code, Finding, quoted, sort_findings};
-use crate::plan::Remark;
+use crate::error::{Code, Finding, sort_findings};
+use crate::plan::{Remark, lacking};
 use crate::season::Season;
 use crate::units::{count, hundredths};
 
@@ -91,18 +91,7 @@ pub(super) fn findings(season: &Season, s: &SessionThaw) -> Vec<Remark> {
     let mut found = Vec::new();
     by_size(season, s, &mut found);
     for w in s.waste.iter().filter(|w| w.lacking_straws > 0) {
-        found.push(
-            Finding::warning(
-                Code::StrawsForWaste,
-                format!(
-                    "{} of {} for cows that never come cannot be set aside: the plan needs the others",
-                    count(w.lacking_straws, "straw", "straws"),
-                    quoted(&w.bull)
-                ),
-            )
-            .expected("straws for the share in `straws_wasted_percent`")
-            .hint("order straws, or name another bull for the groups"),
-        );
+        found.push(lacking(&w.bull, w.lacking_straws));
     }
     let rounds = || s.technicians.iter().flat_map(|t| &t.rounds);
     let late = rounds().filter(|r| r.gun_late_seconds > 0).count() as u32;

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use chrono::{DateTime, TimeDelta, Utc};
 
-use super::{CLOSE, Reading, crew, sessions};
+use super::{CLOSE, Reading, crew, sessions, totals};
 use crate::error::Finding;
 use crate::plan::{AtSession, Moment, Plan, Session};
 use crate::season::{Season, Technician};
@@ -346,11 +346,7 @@ fn waste(r: &mut Reading<'_>, session: &Session, told: &SessionThaw) {
         };
         let upto = r.plan.sessions.iter().take_while(|s| s.id != session.id);
         let before: u32 = upto.map(of).sum();
-        // The fewest thawed of which so many are left for cows, when the share is wasted.
-        let wasted = |used: u32| -> u32 {
-            let fits = |w: u32| f64::from(w) >= share * f64::from(used + w) - 1e-6;
-            (0..=100_000_000).find(|w| fits(*w)).unwrap_or(0)
-        };
+        let wasted = |used: u32| totals::wasted(share, used);
         let due = wasted(before + of(session)) - wasted(before);
         let said: Vec<_> = told.waste.iter().filter(|w| w.bull == id).collect();
         let said_straws: u32 = said.iter().map(|w| w.straws).sum();
@@ -372,7 +368,9 @@ fn places(r: &mut Reading<'_>, all: &[&SessionThaw]) {
         let place = (s.place as usize).checked_sub(1);
         let place = bull.and_then(|b| b.places.get(place?));
         let there = place.is_some_and(|p| {
-            (&p.tank, p.canister, &p.cane) == (&s.tank, s.canister, &s.cane)
+            let goblet = p.goblet.map(|g| g.as_str());
+            (&p.tank, p.canister, &p.cane, goblet)
+                == (&s.tank, s.canister, &s.cane, s.goblet.as_deref())
                 && (p.size.millilitres() - s.straw_ml).abs() < 1e-9
         });
         if !there {

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::Reading;
-use crate::plan::Work;
+use crate::plan::{BullStraws, Work};
 use crate::protocol::Step;
 
 pub(super) fn check(r: &mut Reading<'_>) {
@@ -140,6 +140,36 @@ fn straws(r: &mut Reading<'_>) {
         }
     }
     brought(r);
+    spare(r);
+}
+
+/// The fewest wasted, of straws of which so many are used, when the share is wasted.
+pub(super) fn wasted(share: f64, used: u32) -> u32 {
+    let fits = |w: u32| f64::from(w) >= share * f64::from(used + w) - 1e-6;
+    (0..=100_000_000).find(|w| fits(*w)).unwrap_or(0)
+}
+
+/// What is brought for cows that never come, session by session, as far as straws are left.
+fn spare(r: &mut Reading<'_>) {
+    let (share, plan) = (r.season.rules.straws.wasted, r.plan);
+    for bull in &plan.bulls {
+        let of = |all: &[BullStraws]| -> u32 {
+            let mine = all.iter().filter(|s| s.bull == bull.id);
+            mine.map(|s| s.straws).sum()
+        };
+        let (mut used, mut aside) = (0, 0);
+        for s in &plan.sessions {
+            let before = wasted(share, used);
+            used += of(&s.straws);
+            let due = wasted(share, used) - before;
+            let there = due.min(bull.left_straws - aside);
+            aside += there;
+            let who = format!("straws of {} to spare at {}", bull.id, s.id);
+            r.same(&who, &there, &of(&s.spare_straws));
+        }
+        let who = format!("straws of {} to spare", bull.id);
+        r.same(&who, &aside, &bull.spare_straws);
+    }
 }
 
 /// Each session gets a straw an animal, of bulls of the groups bred there.

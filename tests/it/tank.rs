@@ -257,6 +257,10 @@ fn the_command_says_when_a_tank_runs_low() {
     for words in ["REFILL BY Mon 3 May 2027", "T203", "[2] 20 > 0", "gloves"] {
         assert!(text.contains(words), "{words}: {text}");
     }
+    // The plan says it too, once, and the page.
+    let (_, plan) = planned(&std::fs::read_to_string(folder.path().join("s.yaml")).unwrap());
+    let low = plan.findings.iter().filter(|f| f.code == "T203");
+    assert_eq!((low.count(), plan.verdict.rules_broken), (1, true));
     let (code, json, _) = run(&["--json", "--tank", "big"]);
     assert_eq!(code, Some(1));
     let answer: tank::Answer = serde_json::from_str(&json).unwrap();
@@ -274,6 +278,8 @@ fn the_command_says_when_a_tank_runs_low() {
     std::fs::write(folder.path().join("s.yaml"), &text).unwrap();
     let (code, text, _) = run(&[]);
     assert_eq!(code, Some(0), "{text}");
+    let (_, plan) = planned(&std::fs::read_to_string(folder.path().join("s.yaml")).unwrap());
+    assert!(plan.findings.is_empty() && plan.is_well());
 }
 
 proptest! {

@@ -116,8 +116,22 @@ fn waste_is_set_aside_or_told_of() {
     let s = one(&text);
     assert_eq!((s.waste[0].straws, s.waste[0].lacking_straws), (3, 3));
     assert!(codes(&s).contains(&"W108"));
-    let s = one(&with_semen(&text, "[{bull: Ash 1, straws: 22}]"));
+    let two = with_semen(&text, "[{bull: Ash 1, straws: 22}]");
+    let s = one(&two);
     assert_eq!((s.waste[0].straws, s.waste[0].lacking_straws), (3, 1));
+    // The plan brings the two that are there, and says of the third that it is lacking.
+    let (season, mut plan) = plan_of(&two);
+    assert_eq!(plan.sessions[0].spare_straws[0].straws, 2);
+    assert_eq!(
+        (plan.bulls[0].left_straws, plan.bulls[0].spare_straws),
+        (2, 2)
+    );
+    assert_eq!(plan.findings.iter().filter(|f| f.code == "W108").count(), 1);
+    let words = thawline::report::text::plan(&plan);
+    assert!(words.contains("20 x Ash 1 and 2 to spare"), "{words}");
+    assert!(thawline::report::page::page(&plan).contains("to spare for cows that never come"));
+    plan.sessions[0].spare_straws[0].straws = 1;
+    assert!(!thawline::verify::verify(&season, &plan).is_empty());
     let s = one(&with_semen(&text, "[{bull: Ash 1, straws: 23}]"));
     assert_eq!((s.waste[0].straws, s.waste[0].lacking_straws), (3, 0));
     assert!(!codes(&s).contains(&"W108"));

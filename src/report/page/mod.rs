@@ -67,7 +67,7 @@ pub fn page_with_tanks(plan: &Plan, tanks: Option<&Answer>) -> String {
                     (tables::groups(&book))
                     (tables::technicians(plan))
                     (tables::bulls(plan))
-                    @if let Some(tanks) = tanks { (tanks::tanks(tanks)) }
+                    @if let Some(tanks) = tanks { (tanks::tanks(tanks, &book)) }
                     (tables::sources(plan))
                 }
                 (footer(plan))

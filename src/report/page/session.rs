@@ -141,7 +141,12 @@ fn bring(book: &Book, session: &Session) -> Markup {
                 @for s in &session.straws {
                     li {
                         (tick())
-                        span { b { (count(s.straws, "straw", "straws")) } " of " (book.bull_name(&s.bull)) }
+                        span {
+                            b { (count(s.straws, "straw", "straws")) } " of " (book.bull_name(&s.bull))
+                            @if let Some(spare) = session.spare_straws.iter().find(|b| b.bull == s.bull) {
+                                ", and " b { (spare.straws) } " to spare for cows that never come"
+                            }
+                        }
                     }
                 }
             }

@@ -4,27 +4,27 @@
 
 use maud::{Markup, html};
 
-use super::book::named;
-use super::words::date;
-use crate::tank::{Answer, Canister, Holding, NitrogenAnswer, TankView};
+use super::book::{Book, named};
+use super::words::{date, short_date};
+use crate::tank::{Answer, Canister, Holding, NitrogenAnswer, Taken, TankView};
 
 /// More canisters than this are listed without a map.
 const MOST_DRAWN: usize = 16;
 
 /// The section, if any tank is named.
-pub(super) fn tanks(answer: &Answer) -> Markup {
-    let named: Vec<&TankView> = answer.tanks.iter().filter(|t| !t.id.is_empty()).collect();
+pub(super) fn tanks<'a>(answer: &'a Answer, book: &Book<'a>) -> Markup {
+    let named: Vec<&'a TankView> = answer.tanks.iter().filter(|t| !t.id.is_empty()).collect();
     html! {
         @if !named.is_empty() {
             section aria-labelledby="tanks" {
                 h2 id="tanks" { "Tanks" }
-                @for tank in named { (one(tank)) }
+                @for tank in named { (one(tank, book)) }
             }
         }
     }
 }
 
-fn one(tank: &TankView) -> Markup {
+fn one<'a>(tank: &'a TankView, book: &Book<'a>) -> Markup {
     html! {
         h4 { (named(&tank.name, &tank.id)) }
         p { (tank.straws) " straws; " (tank.left_straws) " left after the season." }
@@ -56,6 +56,66 @@ fn one(tank: &TankView) -> Markup {
                 }
             }
         }
+        @if !tank.sessions.is_empty() { (sessions(tank, book)) }
+    }
+}
+
+/// What each session takes and leaves.
+fn sessions<'a>(tank: &'a TankView, book: &Book<'a>) -> Markup {
+    let unit = tank.nitrogen.as_ref().map(|n| n.unit.as_str());
+    html! {
+        table class="stack" {
+            caption class="unseen" { "What each session takes and leaves" }
+            thead {
+                tr {
+                    th scope="col" { "Session" }
+                    th scope="col" { "Takes" }
+                    th scope="col" { "Straws left" }
+                    @if unit.is_some() { th scope="col" { "Level that evening" } }
+                }
+            }
+            tbody {
+                @for s in &tank.sessions {
+                    tr {
+                        th scope="row" class="any" { (short_date(s.begins.date_naive())) " " (s.begins.format("%H:%M")) }
+                        td class="any" data-label="Takes" {
+                            span {
+                                @for (n, t) in s.taken.iter().enumerate() {
+                                    @if n > 0 { ", " }
+                                    (from(t, book))
+                                }
+                            }
+                        }
+                        td data-label="Straws left" { span { (s.left_straws) } }
+                        @if let Some(unit) = unit {
+                            td data-label="Level that evening" {
+                                span {
+                                    @match s.level {
+                                        Some(level) => { (format!("{level:.1} {unit}")) }
+                                        None => { "not known" }
+                                    }
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn from<'a>(t: &'a Taken, book: &Book<'a>) -> String {
+    let place = [
+        t.canister.map(|n| format!("canister {n}")),
+        t.cane.clone(),
+        t.goblet.clone(),
+    ];
+    let place: Vec<String> = place.into_iter().flatten().collect();
+    let bull = book.bull_name(&t.bull);
+    if place.is_empty() {
+        format!("{} {bull}", t.straws)
+    } else {
+        format!("{} {bull} ({})", t.straws, place.join(" "))
     }
 }
 
