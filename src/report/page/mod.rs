@@ -7,9 +7,12 @@
 mod agenda;
 mod book;
 mod front;
+mod load;
+mod now;
 mod session;
 mod tables;
 mod tanks;
+mod timeline;
 mod words;
 mod work;
 
@@ -61,7 +64,9 @@ pub fn page_with_tanks(plan: &Plan, tanks: Option<&Answer>) -> String {
                     (front::verdict(plan))
                     (front::uncovered(&book))
                     (front::findings(plan))
+                    (now::now(plan))
                     (work::index(&days))
+                    (timeline::timeline(&book))
                     (front::care(&book))
                     (work::days(&book, &days))
                     (tables::groups(&book))
@@ -71,6 +76,7 @@ pub fn page_with_tanks(plan: &Plan, tanks: Option<&Answer>) -> String {
                     (tables::sources(plan))
                 }
                 (footer(plan))
+                (now::script())
             }
         }
     }

@@ -7,6 +7,7 @@ use maud::{Markup, html};
 
 use super::book::Book;
 use super::front::markers;
+use super::load::load;
 use super::words::{begins, ends, hours, prose, ranges, sentence, short_date};
 use super::work::tick;
 use crate::plan::{AtSession, DuePen, Moment, Session, Slot};
@@ -39,6 +40,7 @@ pub(super) fn card(book: &Book, n: usize, session: &Session, day: NaiveDate) -> 
             (bring(book, session))
             (margin(session))
             (markers(&session.cautions))
+            (load(book, session, day, n + 1))
             (boards(book, n, session, day))
         }
     }

@@ -5,7 +5,7 @@
 use maud::{Markup, html};
 
 use super::book::{Book, named};
-use super::words::{date, short_date};
+use super::words::{date, prose, short_date};
 use crate::tank::{Answer, Canister, Holding, NitrogenAnswer, Taken, TankView};
 
 /// More canisters than this are listed without a map.
@@ -45,8 +45,8 @@ fn one<'a>(tank: &'a TankView, book: &Book<'a>) -> Markup {
                     tr {
                         th scope="row" class="any" {
                             @match c.number {
-                                Some(n) => { (n) }
-                                None => { "none named" }
+                                Some(n) => { "Canister " (n) }
+                                None => { "No canister named" }
                             }
                         }
                         td class="any" data-label="Canes" { span { (canes(c)) } }
@@ -80,9 +80,9 @@ fn sessions<'a>(tank: &'a TankView, book: &Book<'a>) -> Markup {
                         th scope="row" class="any" { (short_date(s.begins.date_naive())) " " (s.begins.format("%H:%M")) }
                         td class="any" data-label="Takes" {
                             span {
-                                @for (n, t) in s.taken.iter().enumerate() {
-                                    @if n > 0 { ", " }
-                                    (from(t, book))
+                                @for (n, (bull, canister, canes)) in runs(&s.taken, book).iter().enumerate() {
+                                    @if n > 0 { br; }
+                                    b { (bull) } (canister) ": " (canes.join(", "))
                                 }
                             }
                         }
@@ -104,19 +104,23 @@ fn sessions<'a>(tank: &'a TankView, book: &Book<'a>) -> Markup {
     }
 }
 
-fn from<'a>(t: &'a Taken, book: &Book<'a>) -> String {
-    let place = [
-        t.canister.map(|n| format!("canister {n}")),
-        t.cane.clone(),
-        t.goblet.clone(),
-    ];
-    let place: Vec<String> = place.into_iter().flatten().collect();
-    let bull = book.bull_name(&t.bull);
-    if place.is_empty() {
-        format!("{} {bull}", t.straws)
-    } else {
-        format!("{} {bull} ({})", t.straws, place.join(" "))
+/// Runs of one bull and one canister, with the straws from each cane.
+fn runs<'a>(taken: &'a [Taken], book: &Book<'a>) -> Vec<(&'a str, String, Vec<String>)> {
+    let mut runs: Vec<(&str, String, Vec<String>)> = Vec::new();
+    for t in taken {
+        let bull = book.bull_name(&t.bull);
+        let canister = t
+            .canister
+            .map_or_else(String::new, |n| format!(", canister {n}"));
+        let place = [t.cane.as_deref(), t.goblet.as_deref()];
+        let place: Vec<&str> = place.into_iter().flatten().collect();
+        let words = format!("{} {}", place.join(" "), t.straws);
+        match runs.last_mut() {
+            Some(run) if run.0 == bull && run.1 == canister => run.2.push(words),
+            _ => runs.push((bull, canister, vec![words])),
+        }
     }
+    runs
 }
 
 /// The ring of canisters round the neck; number 1 at the far side, the others clockwise.
@@ -187,7 +191,7 @@ fn nitrogen(n: &NitrogenAnswer) -> Markup {
         @if n.runs_low { p { b { "The nitrogen runs low before the last session." } } }
         @if let Some(by) = n.refill_by { p { b { "Refill by " (date(by)) "." } } }
         @for words in n.words.iter().filter(|w| !w.is_empty() && !w.starts_with("REFILL")) {
-            p class="small" { (words) }
+            p class="small" { (prose(words)) }
         }
     }
 }

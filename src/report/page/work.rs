@@ -23,7 +23,7 @@ pub(super) fn index(days: &[Day]) -> Markup {
             h2 id="days-title" { "Days" }
             ol class="days" {
                 @for day in days {
-                    li {
+                    li data-from=(day.from) data-to=(day.to) {
                         a href={ "#" (day.anchor()) } {
                             b { (when(day)) }
                             " " span { (about(day)) }
