@@ -37,7 +37,7 @@ pub fn page(thaw: &Thaw, session: &SessionThaw) -> String {
                 style { (PreEscaped(STYLE)) }
             }
             body {
-                @for t in &session.technicians { (sheet(thaw, session, t)) }
+                main { @for t in &session.technicians { (sheet(thaw, session, t)) } }
             }
         }
     }
@@ -76,7 +76,8 @@ fn rounds(t: &TechnicianThaw, day: Option<&str>) -> Markup {
     let several = several(t);
     let mut before = String::new();
     html! {
-        table {
+        // Focusable, so that a keyboard can scroll it on a phone.
+        section class="scroll" aria-label={ "Thaw rounds of " (t.name) } tabindex="0" { table {
             thead {
                 // Comes again on each sheet of paper.
                 tr { th class="who" colspan="7" { (t.name) @if let Some(day) = day { ", " (day) } } }
@@ -99,7 +100,7 @@ fn rounds(t: &TechnicianThaw, day: Option<&str>) -> Markup {
                     ({ before = from; row(r, several) })
                 }
             }
-        }
+        } }
     }
 }
 

@@ -93,7 +93,7 @@ pub(super) fn technicians(plan: &Plan) -> Markup {
     html! {
         section aria-labelledby="technicians" {
             h2 id="technicians" { "Technicians" }
-            table {
+            table class="stack" {
                 caption class="unseen" { "Share of the season" }
                 thead {
                     tr {
@@ -111,13 +111,13 @@ pub(super) fn technicians(plan: &Plan) -> Markup {
                                 (named(&t.name, &t.id))
                                 @if t.helper { span class="id" { ", with a helper" } }
                             }
-                            td { (t.sessions) }
-                            td { (t.head) }
-                            td class="whole" { (t.hours) " h" }
+                            td data-label="Sessions" { span { (t.sessions) } }
+                            td data-label="Head" { span { (t.head) } }
+                            td class="whole" data-label="Bath to last cow" { span { (t.hours) " h" } }
                             @if plan.road.is_some() {
                                 @match &t.road {
-                                    Some(road) => { td class="whole" { (plan.road_figures(road.hours, road.cost)) } }
-                                    None => { td { "no home" } }
+                                    Some(road) => { td class="whole" data-label="On the road" { span { (plan.road_figures(road.hours, road.cost)) } } }
+                                    None => { td data-label="On the road" { span { "no home" } } }
                                 }
                             }
                         }

@@ -26,7 +26,7 @@ pub(super) fn tanks<'a>(answer: &'a Answer, book: &Book<'a>) -> Markup {
 
 fn one<'a>(tank: &'a TankView, book: &Book<'a>) -> Markup {
     html! {
-        h4 { (named(&tank.name, &tank.id)) }
+        h3 class="part" { (named(&tank.name, &tank.id)) }
         p { (tank.straws) " straws; " (tank.left_straws) " left after the season." }
         (map(tank))
         @if let Some(n) = &tank.nitrogen { (nitrogen(n)) }
