@@ -57,6 +57,7 @@ pub mod document;
 pub mod error;
 pub mod expand;
 pub mod forecast;
+pub mod glossary;
 pub mod herd;
 pub mod mate;
 pub mod pipeline;

@@ -17,8 +17,8 @@ use thawline::{expand, pipeline, protocol, report, season};
 
 use super::watching::Watching;
 use super::{
-    Command, Form, Outcome, OwnProtocols, SeasonFile, chance, choose, cover, files, herd, matings,
-    protocols, tank, thaw,
+    Command, Form, Outcome, OwnProtocols, SeasonFile, chance, choose, cover, explain, files, herd,
+    matings, protocols, tank, thaw,
 };
 
 pub(super) fn run(command: Command) -> Outcome {
@@ -55,6 +55,9 @@ pub(super) fn run(command: Command) -> Outcome {
         } => (json, herd::run(&season, group.as_deref(), json, all)),
         Command::Tank(args) => (args.json, tank::run(&args)),
         Command::Matings(args) => (args.json, matings::run(&args)),
+        Command::Explain(args) => (args.json, explain::run(&args)),
+        Command::Completions { shell } => (false, Ok(explain::completions(shell))),
+        Command::Man { out } => (false, explain::manual(&out)),
         Command::Schema { form } => (false, Ok(Outcome::printed(schema(form)))),
     };
     result.unwrap_or_else(|error| failed(&error, json))

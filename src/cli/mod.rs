@@ -4,6 +4,7 @@ mod chance;
 mod choose;
 mod commands;
 mod cover;
+mod explain;
 mod files;
 mod herd;
 mod matings;
@@ -161,6 +162,23 @@ enum Command {
     /// for those marked only. What herd files give in `mating` and `second_mating` is kept. Bulls
     /// have their facts under `bulls` in the season file; scores are a CSV file under `scores`.
     Matings(matings::Asked),
+    /// Say what a word, a caution or the code of a finding means.
+    ///
+    /// Without a word all of them are listed.
+    Explain(explain::Asked),
+    /// Print a completion script for a shell.
+    ///
+    /// For bash: thawline completions bash > ~/.local/share/bash-completion/completions/thawline
+    Completions {
+        /// Which shell.
+        shell: clap_complete::Shell,
+    },
+    /// Write manual pages: one of the program, and one of each command.
+    Man {
+        /// The directory for the pages; made if it is not there.
+        #[arg(long, value_name = "DIR")]
+        out: PathBuf,
+    },
     /// Print the JSON Schema of a file form, for editors.
     Schema {
         /// Which form.

@@ -9,6 +9,7 @@ pub mod choose;
 pub mod cover;
 pub mod dates;
 pub mod dates_json;
+pub mod glossary;
 pub mod herd;
 pub mod json;
 pub mod library_page;

@@ -17,6 +17,7 @@ mod dates;
 mod dating;
 mod demo;
 mod divided;
+mod explain;
 mod herd;
 mod library;
 mod long_text;

@@ -6,8 +6,8 @@ use std::path::{Path, PathBuf};
 /// Modules from the ground up: each may import only those before it.
 const ORDER: &[&str] = &[
     "error", "units", "watch", "time", "solver", "document", "sources", "sheet", "protocol",
-    "forecast", "season", "herd", "expand", "workload", "choose", "plan", "tank", "chance", "thaw",
-    "mate", "verify", "pipeline", "cover", "report",
+    "glossary", "forecast", "season", "herd", "expand", "workload", "choose", "plan", "tank",
+    "chance", "thaw", "mate", "verify", "pipeline", "cover", "report",
 ];
 
 fn sources(dir: &Path) -> Vec<PathBuf> {

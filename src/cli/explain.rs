@@ -1,0 +1,76 @@
+//! What a word, a code or a caution means; completions and manual pages, made from the commands.
+
+use std::path::{Path, PathBuf};
+
+use clap::{Args, CommandFactory as _};
+use thawline::error::{Error, unknown_id};
+use thawline::{glossary, report};
+
+use super::{Cli, Outcome, files};
+
+#[derive(Args)]
+pub(super) struct Asked {
+    /// A word, a code such as W102, or a caution. Without it all of them are listed.
+    term: Vec<String>,
+    /// Print JSON.
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+pub(super) fn run(args: &Asked) -> Result<Outcome, Error> {
+    let found = if args.term.is_empty() {
+        glossary::all()
+    } else {
+        let term = args.term.join(" ");
+        let found = glossary::find(&term);
+        if found.is_empty() {
+            let all = glossary::all();
+            let known = all.iter().map(|e| e.name.as_str());
+            let see = "see `thawline explain` for all words, cautions and codes";
+            return Err(unknown_id("word or code", &term, known, "a known word", see).into());
+        }
+        found
+    };
+    Ok(Outcome::printed(if args.json {
+        report::glossary::json(&found)
+    } else if args.term.is_empty() {
+        report::glossary::list(&found)
+    } else {
+        report::glossary::text(&found)
+    }))
+}
+
+/// A completion script for a shell.
+pub(super) fn completions(shell: clap_complete::Shell) -> Outcome {
+    let mut script = Vec::new();
+    clap_complete::generate(shell, &mut Cli::command(), "thawline", &mut script);
+    Outcome::printed(String::from_utf8_lossy(&script).into_owned())
+}
+
+/// A manual page for the program and one for each command.
+pub(super) fn manual(dir: &Path) -> Result<Outcome, Error> {
+    let program = Cli::command().disable_help_subcommand(true);
+    let mut pages = vec![page(dir, program.clone(), "thawline")];
+    for command in program.get_subcommands() {
+        let name = format!("thawline-{}", command.get_name());
+        pages.push(page(dir, command.clone(), &name));
+    }
+    let count = pages.len();
+    files::write_all(&pages)?;
+    Ok(Outcome::printed(format!(
+        "Written to {}: {count} manual pages. Read one with `man {}`.\n",
+        dir.display(),
+        dir.join("thawline.1").display()
+    )))
+}
+
+fn page(dir: &Path, command: clap::Command, name: &str) -> (PathBuf, String) {
+    let mut text = Vec::new();
+    // Writing to memory does not fail.
+    let command = command
+        .display_name(name.to_owned())
+        .bin_name(name.replacen('-', " ", 1));
+    let _ = clap_mangen::Man::new(command).render(&mut text);
+    let text = String::from_utf8_lossy(&text).into_owned();
+    (dir.join(format!("{name}.1")), text)
+}

@@ -1,0 +1,60 @@
+//! What words, codes and cautions mean, for the terminal and as JSON.
+
+use std::fmt::Write as _;
+
+use super::json;
+use super::line;
+use crate::glossary::Entry;
+
+/// Entries in full.
+#[must_use]
+pub fn text(entries: &[Entry]) -> String {
+    let mut text = String::new();
+    for (n, e) in entries.iter().enumerate() {
+        if n > 0 {
+            text.push('\n');
+        }
+        let _ = writeln!(text, "{} ({})", e.name, e.kind);
+        line(&mut text, &e.means, "  ");
+        for (word, all) in [("Also", &e.also), ("See", &e.see)] {
+            if !all.is_empty() {
+                line(&mut text, &format!("{word}: {}.", all.join(", ")), "  ");
+            }
+        }
+        if let Some(source) = &e.source {
+            line(&mut text, &format!("Source: {source}."), "  ");
+        }
+    }
+    text
+}
+
+/// All names, by kind.
+#[must_use]
+pub fn list(entries: &[Entry]) -> String {
+    let mut text = String::new();
+    for (kind, title) in [
+        ("word", "Words"),
+        ("caution", "Cautions"),
+        ("code", "Codes of findings"),
+    ] {
+        let mut names: Vec<&str> = entries
+            .iter()
+            .filter(|e| e.kind == kind)
+            .map(|e| e.name.as_str())
+            .collect();
+        if kind == "word" {
+            names.sort_by_key(|n| n.to_lowercase());
+        }
+        let _ = writeln!(text, "{title}");
+        line(&mut text, &names.join(", "), "  ");
+        text.push('\n');
+    }
+    text.push_str("What one means: thawline explain WORD\n");
+    text
+}
+
+/// Entries as JSON.
+#[must_use]
+pub fn json(entries: &[Entry]) -> String {
+    json::text(&entries)
+}
