@@ -2,6 +2,7 @@
 
 mod chance;
 mod choose;
+mod colour;
 mod commands;
 mod cover;
 mod explain;
@@ -239,10 +240,22 @@ impl Outcome {
 
 /// Runs the command of the process's arguments.
 pub(crate) fn run() -> ExitCode {
-    let outcome = commands::run(Cli::parse().command);
+    let mut outcome = commands::run(Cli::parse().command);
     // A reader that goes away, as `head` does, is no fault of ours.
-    let _ = std::io::stderr().write_all(outcome.err.as_bytes());
-    let mut out = std::io::stdout().lock();
+    // Files, pipes and `NO_COLOR` get every byte as it is.
+    let plain = |choice| choice == anstream::ColorChoice::Never;
+    let _ = if plain(anstream::AutoStream::choice(&std::io::stderr())) {
+        std::io::stderr().write_all(outcome.err.as_bytes())
+    } else {
+        anstream::stderr().write_all(colour::coloured(&outcome.err).as_bytes())
+    };
+    let mut out: Box<dyn std::io::Write> =
+        if plain(anstream::AutoStream::choice(&std::io::stdout())) {
+            Box::new(std::io::stdout().lock())
+        } else {
+            outcome.out = colour::coloured(&outcome.out);
+            Box::new(anstream::stdout().lock())
+        };
     match out
         .write_all(outcome.out.as_bytes())
         .and_then(|()| out.flush())
