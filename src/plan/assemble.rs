@@ -7,7 +7,8 @@ use chrono::NaiveDateTime;
 
 use super::{
     AtSession, Bull, BullStraws, DuePen, FORMAT, Group, Hours, Leave, Moment, OpenPart, Pass, Plan,
-    Remark, Search, Session, Site, Slot, Technician, Uncovered, Work, road, verdict::verdict,
+    Remark, Search, Session, Site, Slot, Technician, Uncovered, Work, followed, road,
+    verdict::verdict,
 };
 use crate::error::{Code, Finding, Severity, sort_findings};
 use crate::expand::{self, Due, Expanded};
@@ -32,15 +33,6 @@ pub fn assemble(
         expanded,
         full,
     };
-    let mut all: Vec<Finding> = findings
-        .iter()
-        .chain(&expanded.findings)
-        .chain(&workload.findings)
-        .cloned()
-        .collect();
-    sort_findings(&mut all);
-    all.dedup();
-    say_once(&mut all);
     let used = maker.straws_left(workload);
     let sessions: Vec<Session> = workload
         .sessions
@@ -48,6 +40,18 @@ pub fn assemble(
         .map(|s| maker.session(s, workload, &used))
         .collect();
     let uncovered = maker.uncovered(workload, &sessions);
+    let passes: Vec<Pass> = expanded.passes.iter().map(|p| maker.pass(p)).collect();
+    let follow_up = followed::follow_up(season, &passes, &sessions);
+    let mut all: Vec<Finding> = findings
+        .iter()
+        .chain(&expanded.findings)
+        .chain(&workload.findings)
+        .cloned()
+        .chain(followed::findings(season, &follow_up))
+        .collect();
+    sort_findings(&mut all);
+    all.dedup();
+    say_once(&mut all);
     let rules_broken = all.iter().any(|f| f.severity >= Severity::Warning);
     Plan {
         format: FORMAT.to_owned(),
@@ -68,10 +72,13 @@ pub fn assemble(
             .map(|s| Site {
                 id: s.id.to_string(),
                 name: s.name.clone(),
+                latitude: s.position.map(|p| p.0),
+                longitude: s.position.map(|p| p.1),
             })
             .collect(),
         groups: maker.groups(workload),
-        passes: expanded.passes.iter().map(|p| maker.pass(p)).collect(),
+        passes,
+        follow_up,
         technicians: maker.technicians(&sessions),
         road: road::of_all(season, &sessions),
         sessions,
