@@ -311,13 +311,14 @@ impl Maker<'_> {
     }
 }
 
-/// The tags among the words of a gestation's source.
+/// The tags among the words of a gestation's source, each once.
 fn source_tags(words: &str) -> Vec<&str> {
-    let mut found: Vec<&str> = words
-        .split([' ', ',', ';'])
-        .filter(|w| crate::sources::find(w).is_some())
-        .collect();
-    found.dedup();
+    let mut found: Vec<&str> = Vec::new();
+    for word in words.split([' ', ',', ';']) {
+        if crate::sources::find(word).is_some() && !found.contains(&word) {
+            found.push(word);
+        }
+    }
     found
 }
 

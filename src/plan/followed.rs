@@ -9,7 +9,7 @@ use crate::error::{Code, Finding};
 use crate::follow::{self, Done, GroupFollowUp};
 use crate::protocol::Action;
 use crate::protocol::dose::Drug;
-use crate::season::{Group, Season};
+use crate::season::Season;
 use crate::time::human_date;
 
 /// What follows for each group that is bred, in their order.
@@ -18,10 +18,23 @@ pub(super) fn follow_up(
     passes: &[Pass],
     sessions: &[Session],
 ) -> Vec<GroupFollowUp> {
+    let mut of_group: BTreeMap<&str, Vec<&Pass>> = BTreeMap::new();
+    for pass in passes {
+        of_group.entry(&pass.group).or_default().push(pass);
+    }
+    let mut bred: BTreeMap<&str, Days> = BTreeMap::new();
+    for slot in sessions.iter().flat_map(|s| &s.slots) {
+        let day = slot.start.date_naive();
+        let days = bred.entry(&slot.pass).or_insert_with(|| day.into());
+        (days.first, days.last) = (days.first.min(day), days.last.max(day));
+    }
     season
         .groups
         .iter()
-        .filter_map(|g| follow::follow_up(g, &done(season, g, passes, sessions)))
+        .filter_map(|g| {
+            let passes = of_group.get(g.id.as_str())?;
+            follow::follow_up(g, &done(season, passes, &bred))
+        })
         .collect()
 }
 
@@ -52,17 +65,20 @@ pub(super) fn findings(season: &Season, follow_up: &[GroupFollowUp]) -> Vec<Find
     found
 }
 
-fn done(season: &Season, group: &Group, passes: &[Pass], sessions: &[Session]) -> Done {
-    let mine = || passes.iter().filter(|p| p.group == group.id.as_str());
+fn done(season: &Season, passes: &[&Pass], bred_days: &BTreeMap<&str, Days>) -> Done {
     let mut bred: Vec<NaiveDate> = Vec::new();
     let mut treated: BTreeMap<Drug, NaiveDate> = BTreeMap::new();
-    for pass in mine() {
+    for pass in passes {
         let days = match pass.work {
-            Work::Breeding => bred_days(pass, sessions),
+            // The day of the aim where nobody is bred.
+            Work::Breeding => bred_days
+                .get(pass.id.as_str())
+                .copied()
+                .unwrap_or_else(|| pass.start.date_naive().into()),
             _ => pass.last_day.unwrap_or(pass.end.date_naive()).into(),
         };
         if pass.work == Work::Breeding {
-            bred.extend(days.all());
+            bred.extend([days.first, days.last]);
         }
         for action in Action::ALL {
             let drug = match action {
@@ -76,8 +92,10 @@ fn done(season: &Season, group: &Group, passes: &[Pass], sessions: &[Session]) -
         }
     }
     // A watch whose daily number is not planned: from what the first check finds to what the last does.
-    let planned = mine().any(|p| p.work == Work::Breeding && p.pen.is_none());
-    for watch in mine().filter(|p| breeds(p) && !planned) {
+    let planned = passes
+        .iter()
+        .any(|p| p.work == Work::Breeding && p.pen.is_none());
+    for watch in passes.iter().filter(|p| breeds(p) && !planned) {
         bred.extend(watched_days(season, watch));
     }
     Done {
@@ -87,15 +105,10 @@ fn done(season: &Season, group: &Group, passes: &[Pass], sessions: &[Session]) -
 }
 
 /// A stretch of days.
+#[derive(Clone, Copy)]
 struct Days {
     first: NaiveDate,
     last: NaiveDate,
-}
-
-impl Days {
-    fn all(&self) -> [NaiveDate; 2] {
-        [self.first, self.last]
-    }
 }
 
 impl From<NaiveDate> for Days {
@@ -104,22 +117,6 @@ impl From<NaiveDate> for Days {
             first: day,
             last: day,
         }
-    }
-}
-
-/// The days on which the animals of a pass are bred; that of the aim where nobody is.
-fn bred_days(pass: &Pass, sessions: &[Session]) -> Days {
-    let slots = sessions.iter().flat_map(|s| &s.slots);
-    let starts = slots
-        .filter(|slot| slot.pass == pass.id)
-        .map(|slot| slot.start);
-    let (first, last) = (starts.clone().min(), starts.max());
-    match first.zip(last) {
-        Some((first, last)) => Days {
-            first: first.date_naive(),
-            last: last.date_naive(),
-        },
-        None => pass.start.date_naive().into(),
     }
 }
 

@@ -1,6 +1,6 @@
 //! What follows AI: every day of it counted again from the days of breeding and treatment in the plan.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{NaiveDate, TimeDelta, Utc};
 
@@ -28,15 +28,16 @@ pub(super) fn check(r: &mut Reading<'_>) {
         r.same(&format!("where {} is", site.id), &site.position, &place);
     }
     let mut given = plan.follow_up.iter();
+    let done = Done::read(r);
     for group in &r.season.groups {
-        let Some((first, last)) = bred(r, group) else {
+        let Some((first, last)) = done.bred(r, group) else {
             continue;
         };
         let who = format!("what follows for {}", group.id);
         match given.next() {
             Some(g) if g.group == group.id.as_str() => {
                 r.same(&who, &(first, last), &(g.first_bred, g.last_bred));
-                days(r, &who, group, g);
+                days(r, &done, &who, group, g);
             }
             other => r.wrong(&who, "a list", format!("{:?}", other.map(|g| &g.group))),
         }
@@ -46,8 +47,8 @@ pub(super) fn check(r: &mut Reading<'_>) {
     }
 }
 
-fn days(r: &mut Reading<'_>, who: &str, group: &Group, given: &GroupFollowUp) {
-    let wanted = expected(r, group, given.first_bred, given.last_bred);
+fn days(r: &mut Reading<'_>, done: &Done<'_>, who: &str, group: &Group, given: &GroupFollowUp) {
+    let wanted = expected(done, group, given.first_bred, given.last_bred);
     let got: BTreeSet<Dated> = given
         .events
         .iter()
@@ -76,7 +77,7 @@ fn days(r: &mut Reading<'_>, who: &str, group: &Group, given: &GroupFollowUp) {
     }
 }
 
-fn expected(r: &Reading<'_>, group: &Group, first: NaiveDate, last: NaiveDate) -> BTreeSet<Dated> {
+fn expected(done: &Done<'_>, group: &Group, first: NaiveDate, last: NaiveDate) -> BTreeSet<Dated> {
     let on = |day: NaiveDate, n: i64| day + TimeDelta::days(n);
     let mut found = vec![
         ("return-heat", on(first, 18), Some(on(last, 24))),
@@ -102,28 +103,65 @@ fn expected(r: &Reading<'_>, group: &Group, first: NaiveDate, last: NaiveDate) -
             found.push(("ai-or-bull", told, Some(aged)));
         }
     }
-    found.extend(withdrawn(r, group).map(|day| ("withdrawal", day, Some(day))));
+    found.extend(
+        done.withdrawn(group)
+            .map(|day| ("withdrawal", day, Some(day))),
+    );
     found
         .into_iter()
         .map(|(kind, a, z)| (format!("{}/{kind}", group.id), a, z))
         .collect()
 }
 
-/// The days on which a group is bred, the first and the last.
-fn bred(r: &Reading<'_>, group: &Group) -> Option<(NaiveDate, NaiveDate)> {
-    let mut found: BTreeSet<NaiveDate> = BTreeSet::new();
-    let passes = || {
-        r.plan
-            .passes
-            .iter()
-            .filter(|p| p.group == group.id.as_str())
-    };
-    for pass in passes().filter(|p| p.work == Work::Breeding) {
-        found.extend(bred_by(r, pass));
+/// On which local days the passes of each group are done.
+struct Done<'a> {
+    of_group: BTreeMap<&'a str, Vec<(&'a Pass, BTreeSet<NaiveDate>)>>,
+}
+
+impl<'a> Done<'a> {
+    /// Breeding is done when its slots say; where there are none, at the aim.
+    fn read(r: &Reading<'a>) -> Self {
+        let mut slots: BTreeMap<&str, BTreeSet<NaiveDate>> = BTreeMap::new();
+        for slot in r.plan.sessions.iter().flat_map(|s| &s.slots) {
+            let day = r.local(slot.start.with_timezone(&Utc)).date();
+            slots.entry(&slot.pass).or_default().insert(day);
+        }
+        let mut of_group: BTreeMap<&str, Vec<_>> = BTreeMap::new();
+        for pass in &r.plan.passes {
+            let end = r.local(pass.end.with_timezone(&Utc)).date();
+            let days = slots
+                .remove(pass.id.as_str())
+                .filter(|_| pass.work == Work::Breeding)
+                .unwrap_or_else(|| BTreeSet::from([pass.last_day.unwrap_or(end)]));
+            of_group
+                .entry(pass.group.as_str())
+                .or_default()
+                .push((pass, days));
+        }
+        Self { of_group }
     }
-    if !passes().any(|p| p.work == Work::Breeding && p.pen.is_none()) {
+
+    fn of(&self, group: &Group) -> &[(&'a Pass, BTreeSet<NaiveDate>)] {
+        self.of_group
+            .get(group.id.as_str())
+            .map_or(&[], Vec::as_slice)
+    }
+
+    /// The days on which a group is bred, the first and the last.
+    fn bred(&self, r: &Reading<'_>, group: &Group) -> Option<(NaiveDate, NaiveDate)> {
+        let mut found: BTreeSet<NaiveDate> = BTreeSet::new();
+        let mut by_half_days = false;
+        for (pass, days) in self.of(group) {
+            if pass.work == Work::Breeding {
+                found.extend(days);
+                by_half_days |= pass.pen.is_none();
+            }
+        }
         let heat = &r.season.rules.heat;
-        for p in passes().filter(|p| p.actions.iter().any(|a| a == "inseminate-in-heat")) {
+        for (p, _) in self.of(group).iter().filter(|_| !by_half_days) {
+            if !p.actions.iter().any(|a| a == "inseminate-in-heat") {
+                continue;
+            }
             for (day, check) in [
                 (p.first_day, heat.checks.iter().min()),
                 (p.last_day, heat.checks.iter().max()),
@@ -132,46 +170,23 @@ fn bred(r: &Reading<'_>, group: &Group) -> Option<(NaiveDate, NaiveDate)> {
                 found.extend(seen.map(|s| (s + heat.breeding.aim).date()));
             }
         }
+        Some((*found.first()?, *found.last()?))
     }
-    Some((*found.first()?, *found.last()?))
-}
 
-fn bred_by(r: &Reading<'_>, pass: &Pass) -> BTreeSet<NaiveDate> {
-    let slots = r.plan.sessions.iter().flat_map(|s| &s.slots);
-    let mut days: BTreeSet<NaiveDate> = slots
-        .filter(|s| s.pass == pass.id)
-        .map(|s| r.local(s.start.with_timezone(&Utc)).date())
-        .collect();
-    if days.is_empty() {
-        days.insert(r.local(pass.start.with_timezone(&Utc)).date());
-    }
-    days
-}
-
-/// The last day of the longest withdrawal that is listed, and not before the last drug.
-fn withdrawn(r: &Reading<'_>, group: &Group) -> Option<NaiveDate> {
-    let mut last: Option<NaiveDate> = None;
-    for pass in r
-        .plan
-        .passes
-        .iter()
-        .filter(|p| p.group == group.id.as_str())
-    {
-        let day = if pass.work == Work::Breeding {
-            bred_by(r, pass).last().copied()
-        } else {
-            let end = r.local(pass.end.with_timezone(&Utc)).date();
-            Some(pass.last_day.unwrap_or(end))
-        };
-        for action in &pass.actions {
-            let listed = WITHDRAWAL.iter().find(|w| w.0.contains(&action.as_str()));
-            let days = match listed {
-                Some((_, days)) => *days,
-                None if NOT_LISTED.contains(&action.as_str()) => 0,
-                None => continue,
-            };
-            last = last.max(day.map(|d| d + TimeDelta::days(days)));
+    /// The last day of the longest withdrawal that is listed, and not before the last drug.
+    fn withdrawn(&self, group: &Group) -> Option<NaiveDate> {
+        let mut last: Option<NaiveDate> = None;
+        for (pass, days) in self.of(group) {
+            for action in &pass.actions {
+                let listed = WITHDRAWAL.iter().find(|w| w.0.contains(&action.as_str()));
+                let more = match listed {
+                    Some((_, days)) => *days,
+                    None if NOT_LISTED.contains(&action.as_str()) => 0,
+                    None => continue,
+                };
+                last = last.max(days.last().map(|d| *d + TimeDelta::days(more)));
+            }
         }
+        last
     }
-    last
 }

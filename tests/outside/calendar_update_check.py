@@ -63,8 +63,9 @@ class Server:
             self.port = s.getsockname()[1]
         command = [sys.executable, "-m", "radicale", "--config", ""]
         command += ["--server-hosts", f"127.0.0.1:{self.port}", "--auth-type", "none"]
-        command += ["--storage-filesystem-folder", str(folder), "--logging-level", "error"]
-        self.process = subprocess.Popen(command)
+        command += ["--storage-filesystem-folder", str(folder), "--logging-level", "critical"]
+        # What goes wrong is told in its answers.
+        self.process = subprocess.Popen(command, stderr=subprocess.DEVNULL)
 
     def ask(self, method, path, body="", **headers):
         connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=30)
@@ -76,6 +77,7 @@ class Server:
     def begin(self):
         for _ in range(150):
             try:
+                self.ask("MKCOL", "/crew/")
                 status, text = self.ask("MKCALENDAR", CALENDAR)
                 if status != 201:
                     raise SystemExit(f"no calendar could be made: {status} {text}")
@@ -89,13 +91,16 @@ class Server:
         status, text = self.ask("REPORT", CALENDAR, QUERY.format(what), Depth="1")
         if status != 207:
             raise SystemExit(f"REPORT: {status} {text}")
+        found = []
         for response in ET.fromstring(text).iterfind("d:response", DAV):
             data = response.find(".//c:calendar-data", DAV).text
-            yield response.find("d:href", DAV).text, icalendar.Calendar.from_ical(data)
+            found.append((response.find("d:href", DAV).text, icalendar.Calendar.from_ical(data)))
+        return found
 
     def put(self, uid, event, zones):
         """As a client imports: in the place of the event with this UID, if there is one."""
-        by_uid = f'<c:prop-filter name="UID"><c:text-match collation="i;octet">{uid}</c:text-match></c:prop-filter>'
+        match = f'<c:text-match collation="i;octet">{uid}</c:text-match>'
+        by_uid = f'<c:prop-filter name="UID">{match}</c:prop-filter>'
         places = [path for path, _ in self.find(by_uid)]
         one = icalendar.Calendar()
         one.add("VERSION", "2.0")
@@ -129,7 +134,6 @@ def libical():
         ("icalcomponent_get_uid", ctypes.c_char_p, [pointer]),
         ("icalcomponent_get_sequence", ctypes.c_int, [pointer]),
         ("icalcomponent_get_status", ctypes.c_int, [pointer]),
-        ("icalproperty_enum_to_string", ctypes.c_char_p, [ctypes.c_int]),
         ("icalproperty_status_to_string", ctypes.c_char_p, [ctypes.c_int]),
         ("icalcomponent_string_to_kind", ctypes.c_int, [ctypes.c_char_p]),
         ("icalcomponent_free", None, [pointer]),
@@ -147,7 +151,7 @@ def by_libical(lib, data):
     event = lib.icalcomponent_get_first_component(calendar, kind)
     while event:
         status = lib.icalproperty_status_to_string(lib.icalcomponent_get_status(event))
-        uid = lib.icalcomponent_get_uid(event).decode()
+        uid = (lib.icalcomponent_get_uid(event) or b"").decode()
         found.append((uid, lib.icalcomponent_get_sequence(event), status.decode()))
         event = lib.icalcomponent_get_next_component(calendar, kind)
     # The check marks what it finds as errors within the component.
@@ -208,7 +212,8 @@ def check_import(server, data, alone, before, tally, what):
         if later[0] == sequence:
             tally.same(later[1], status, f"{what}: {uid} changed without SEQUENCE")
     live = {uid for uid, (_, status) in has.items() if status == "CONFIRMED"}
-    tally.same(live, set(told(icalendar.Calendar.from_ical(alone))), f"{what}: what is not cancelled is the plan")
+    plan = set(told(icalendar.Calendar.from_ical(alone)))
+    tally.same(live, plan, f"{what}: what is not cancelled is the plan")
     for one in kept:
         for event in one.walk("VEVENT"):
             gone = str(event["STATUS"]) == "CANCELLED"
@@ -276,8 +281,9 @@ def main():
                 tally.same(events, wanted, f"{what}: {path.name} by libical")
                 tally.check(sound, f"{what}: {path.name} keeps libical's restrictions")
                 # One that does not must be noticed.
-                _, sound = by_libical(lib, text.replace(b"\r\nDTSTART", b"\r\nX-DTSTART", 1))
-                tally.check(not sound or not events, f"{what}: {path.name} without a start")
+                spoiled = text.replace(b"\r\nSEQUENCE", b"\r\nSEQUENCE:0\r\nSEQUENCE", 1)
+                _, sound = by_libical(lib, spoiled)
+                tally.check(not sound or not events, f"{what}: {path.name} with two SEQUENCEs")
             old = work / f"{what}.ics"
             old.write_bytes(data)
     finally:

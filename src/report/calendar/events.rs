@@ -1,5 +1,7 @@
 //! Which events there are, and their properties.
 
+use std::collections::BTreeSet;
+
 use chrono::Utc;
 use icalendar::Property;
 
@@ -61,10 +63,12 @@ impl<'a> Maker<'a> {
         let turns = sessions
             .filter_map(|s| Some((s, s.technicians.iter().find(|t| t.id == id)?)))
             .map(|(s, t)| self.turn(s, t));
-        let bred = |g: &&GroupFollowUp| {
-            let mut slots = self.plan.sessions.iter().flat_map(|s| &s.slots);
-            slots.any(|l| l.technician == id && l.group == g.group)
-        };
+        let slots = self.plan.sessions.iter().flat_map(|s| &s.slots);
+        let bred: BTreeSet<&str> = slots
+            .filter(|l| l.technician == id)
+            .map(|l| l.group.as_str())
+            .collect();
+        let bred = |g: &&GroupFollowUp| bred.contains(g.group.as_str());
         let returns = self.plan.follow_up.iter().filter(bred).flat_map(|g| {
             let heats = g.events.iter().filter(|f| f.kind == FollowKind::ReturnHeat);
             heats.map(|f| self.follow(&g.group, f, &["technician", id]))

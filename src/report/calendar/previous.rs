@@ -108,20 +108,24 @@ fn unfolded(text: &str) -> Vec<(u32, String)> {
     found
 }
 
+/// `None` unless a name, parameters, a colon and a value are all there is.
 fn read_line(text: String) -> Option<Line> {
-    let (name, value, parameters) = {
-        let read = Property::try_from(text.as_str()).ok()?;
-        let parameters = read.params.iter().map(|p| {
-            let value = p.val.as_ref().map_or("", |v| v.as_str());
-            (p.key.as_str().to_uppercase(), value.to_owned())
-        });
-        (
-            read.name.as_str().to_uppercase(),
-            read.val.as_str().to_owned(),
-            parameters.collect(),
-        )
-    };
-    text.contains(':').then_some(Line {
+    let read = Property::try_from(text.as_str()).ok()?;
+    // The parser takes a name alone for a property, and leaves the rest of the line.
+    let rest = text.strip_prefix(read.name.as_str())?;
+    if !rest.starts_with([':', ';']) {
+        return None;
+    }
+    let parameters = read.params.iter().map(|p| {
+        let value = p.val.as_ref().map_or("", |v| v.as_str());
+        (p.key.as_str().to_uppercase(), value.to_owned())
+    });
+    let (name, value, parameters) = (
+        read.name.as_str().to_uppercase(),
+        read.val.as_str().to_owned(),
+        parameters.collect(),
+    );
+    Some(Line {
         text,
         name,
         value,
