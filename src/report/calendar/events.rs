@@ -178,7 +178,21 @@ impl<'a> Maker<'a> {
     fn position(&self, site: &str) -> Option<Property> {
         let site = self.plan.sites.iter().find(|s| s.id == site)?;
         let (north, east) = site.latitude.zip(site.longitude)?;
-        Some(Property::new("GEO", format!("{north:.6};{east:.6}")))
+        Some(Property::new(
+            "GEO",
+            format!("{};{}", degrees(north), degrees(east)),
+        ))
+    }
+}
+
+/// `40.25`: no more than six decimals, no fewer than one.
+fn degrees(of: f64) -> String {
+    let long = format!("{of:.6}");
+    let short = long.trim_end_matches('0');
+    if short.ends_with('.') {
+        format!("{short}0")
+    } else {
+        short.to_owned()
     }
 }
 
@@ -206,5 +220,23 @@ fn between(start: Moment, end: Moment) -> When {
     When::Timed {
         start: start.with_timezone(&Utc),
         end: end.with_timezone(&Utc),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::degrees;
+
+    #[test]
+    fn degrees_are_plain_numbers() {
+        for (of, text) in [
+            (40.25, "40.25"),
+            (-108.0, "-108.0"),
+            (0.0, "0.0"),
+            (0.000_001, "0.000001"),
+            (12.345_678_9, "12.345679"),
+        ] {
+            assert_eq!(degrees(of), text);
+        }
     }
 }

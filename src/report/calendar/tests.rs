@@ -182,7 +182,7 @@ fn a_chute_pass_in_full() {
     };
     let wanted = format!(
         "UID:{}|DTSTAMP:20270115T120000Z|LAST-MODIFIED:20270115T120000Z|SEQUENCE:0|STATUS:CONFIRMED|DTSTART;TZID=America/Denver:20270524T140000|\
-         DTEND;TZID=America/Denver:20270524T153600|SUMMARY:{summary}|LOCATION:Juniper Bench corrals|GEO:40.250000;-108.750000|\
+         DTEND;TZID=America/Denver:20270524T153600|SUMMARY:{summary}|LOCATION:Juniper Bench corrals|GEO:40.25;-108.75|\
          DESCRIPTION:{description}{cautions}|CATEGORIES:Chute work,Juniper Bench corrals|\
          X-THAWLINE-PASS:mature/1/pg|{}|{}",
         value(event, "UID").unwrap(),
