@@ -62,7 +62,8 @@ impl fmt::Display for Place {
 macro_rules! codes {
     ($($(#[$doc:meta])* $name:ident = $text:literal, $summary:literal;)*) => {
         /// The stable code of a finding. F: file, Y: YAML, K: keys and values, P: protocol,
-        /// S: season, T: straws and tanks, H: herds, D: dates and passes, W: workload, V: verification.
+        /// S: season, T: straws and tanks, H: herds, D: dates and passes, W: workload,
+        /// C: calendars, V: verification.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
         #[allow(missing_docs)]
         pub enum Code { $($name,)* }
@@ -137,6 +138,7 @@ codes! {
     NothingFits = "S122", "a choice to be written that is not there";
     PenStartForm = "S123", "pens' own starts that do not fit the group";
     HeatNumbers = "S124", "numbers of heat that are out of order, incomplete, or of a group not bred by it";
+    CleanupBulls = "S125", "clean-up bulls that come out before they go in";
     StrawHeader = "T101", "a table of straws whose first line does not name the columns `bull` and `straws`";
     StrawColumn = "T102", "a column that tables of straws do not have, or that stands twice";
     StrawRow = "T103", "a row of a table of straws with more or fewer cells than its header";
@@ -197,6 +199,7 @@ codes! {
     NoExactStart = "D113", "a moment of breeding that no start leads to exactly";
     HoursOutside = "D114", "hours at which the protocol does not breed";
     PenStartsChosen = "D115", "pens whose starts the plan has picked";
+    BullsEarly = "D116", "clean-up bulls that go in before the last AI of their group";
     Uncovered = "W102", "head that no technician can breed in their hours";
     StrawsShort = "W103", "head that no straw is left for";
     SearchStopped = "W104", "the search over who goes where reached its limit; more might be covered";
@@ -209,6 +212,8 @@ codes! {
     GunsWait = "W111", "guns that are ready later than planned, as straws wait for the tank";
     BathCools = "W112", "a bath that a round of straws cools below its range";
     StrawsMisplaced = "W113", "straws whose tank or canister is not given";
+    CalendarForm = "C101", "an earlier calendar that cannot be read";
+    CalendarOther = "C102", "an earlier calendar of another program or another person";
     Verify = "V101", "the finished plan disagrees with the season: a fault of the program";
 }
 

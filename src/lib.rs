@@ -38,6 +38,7 @@
 //! | [`expand`] | protocol x group x start: dated passes |
 //! | [`workload`] | passes x crew x sites x straws: who breeds how many, where, when |
 //! | [`choose`] | which protocol, starting when: wishes to a short list |
+//! | [`follow`] | what follows AI: return heats, bulls, pregnancy checks, calving, withdrawal |
 //! | [`plan`] | the finished plan, as written to JSON |
 //! | [`tank`] | what is where in the nitrogen, what is left after each session, and the day to refill |
 //! | [`chance`] | a planned session played over and over: how sure it is |
@@ -56,6 +57,7 @@ pub mod cover;
 pub mod document;
 pub mod error;
 pub mod expand;
+pub mod follow;
 pub mod forecast;
 pub mod glossary;
 pub mod herd;

@@ -3,21 +3,17 @@
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
-use chrono::Datelike as _;
 use thawline::chance::SeasonChance;
-use thawline::error::{
-    Code, Error, Finding, Severity, has_errors, sort_findings, unknown_id, visible,
-};
+use thawline::error::{Error, Finding, Severity, has_errors, sort_findings, unknown_id, visible};
 use thawline::plan::{Plan, Remark};
 use thawline::protocol::Library;
 use thawline::season::Season;
 use thawline::tank as tank_of;
-use thawline::time::Instant;
 use thawline::{expand, pipeline, protocol, report, season};
 
 use super::watching::Watching;
 use super::{
-    Command, Form, Outcome, OwnProtocols, SeasonFile, chance, choose, cover, explain, files, herd,
+    Command, Form, Outcome, OwnProtocols, SeasonFile, calendar, chance, choose, cover, explain, files, herd,
     matings, protocols, tank, thaw,
 };
 
@@ -42,10 +38,16 @@ pub(super) fn run(command: Command) -> Outcome {
         Command::Calendar {
             season,
             technician,
+            previous,
             output,
         } => (
             false,
-            calendar(&season, technician.as_deref(), output.as_deref()),
+            calendar::run(
+                &season,
+                technician.as_deref(),
+                previous.as_deref(),
+                output.as_deref(),
+            ),
         ),
         Command::Herd {
             season,
@@ -176,20 +178,26 @@ fn check(file: &SeasonFile, json: bool, strict: bool) -> Result<Outcome, Error> 
 
 fn plan(file: &SeasonFile, out: Option<&Path>, json: bool, full: bool) -> Result<Outcome, Error> {
     let (season, found) = read(file)?;
+    let before = match out {
+        Some(dir) => calendar::Before::read(dir)?,
+        None => calendar::Before::default(),
+    };
     let plan = pipeline::plan_watched(&season, &found, &Watching::new())?;
     let mut err = String::new();
     if let Some(dir) = out {
-        let files = plan_files(&plan, &tank_of::look(&season, &plan), dir)?;
+        let files = plan_files(&plan, &tank_of::look(&season, &plan), dir, &before)?;
         files::write_all(&files)?;
+        err += &before.of_other_seasons(&plan);
         let names: Vec<String> = files
             .iter()
             .filter_map(|(p, _)| p.file_name().map(|n| n.to_string_lossy().into_owned()))
             .collect();
-        err = report::wrapped(
+        err += &report::wrapped(
             &format!("Written to {}: {}.", dir.display(), names.join(", ")),
             "",
             "  ",
-        ) + "\n";
+        );
+        err.push('\n');
         let left = files::left_over(dir, &files);
         if !left.is_empty() {
             let _ = writeln!(
@@ -216,104 +224,17 @@ fn plan_files(
     plan: &Plan,
     tanks: &tank_of::Answer,
     dir: &Path,
+    before: &calendar::Before,
 ) -> Result<Vec<(PathBuf, String)>, Error> {
-    let stamp = stamp()?;
     let mut files = vec![
         (dir.join("plan.json"), report::json::plan(plan)),
-        (
-            dir.join("season.ics"),
-            report::calendar::calendar(plan, None, stamp),
-        ),
         (
             dir.join("season.html"),
             report::page::page_with_tanks(plan, Some(tanks)),
         ),
     ];
-    let mut names: Vec<String> = Vec::new();
-    for t in &plan.technicians {
-        let mut name = file_name(&t.id);
-        while names.contains(&name) {
-            name.push('-');
-        }
-        files.push((
-            dir.join(format!("technician-{name}.ics")),
-            report::calendar::calendar(plan, Some(&t.id), stamp),
-        ));
-        names.push(name);
-    }
+    files.splice(1..1, before.calendars(plan, dir)?);
     Ok(files)
-}
-
-/// An id as part of a file name: what some file systems do not take becomes a hyphen.
-fn file_name(id: &str) -> String {
-    id.chars()
-        .map(|c| {
-            if c.is_alphanumeric() || c == '_' {
-                c
-            } else {
-                '-'
-            }
-        })
-        .flat_map(char::to_lowercase)
-        .collect()
-}
-
-/// The time stamp of calendar events: now, or `SOURCE_DATE_EPOCH` for output that repeats.
-fn stamp() -> Result<Instant, Error> {
-    let Some(text) = std::env::var_os("SOURCE_DATE_EPOCH") else {
-        return Ok(chrono::Utc::now());
-    };
-    text.to_str()
-        .filter(|t| t.bytes().all(|b| b.is_ascii_digit()))
-        .and_then(|t| t.parse().ok())
-        .and_then(|s| Instant::from_timestamp(s, 0))
-        // A calendar has room for four digits of the year.
-        .filter(|t| t.year() <= 9999)
-        .ok_or_else(|| {
-            Finding::error(
-                Code::BadTime,
-                "the variable SOURCE_DATE_EPOCH does not hold a number of seconds",
-            )
-            .expected("seconds since 1970 as digits")
-            .hint("unset it, or give a number")
-            .into()
-        })
-}
-
-fn calendar(
-    file: &SeasonFile,
-    technician: Option<&str>,
-    output: Option<&Path>,
-) -> Result<Outcome, Error> {
-    let (season, found) = read(file)?;
-    if let Some(id) = technician
-        && !season.crew.iter().any(|t| t.id.as_str() == id)
-    {
-        return Err(no_such_technician(id, &season, &file.season));
-    }
-    let plan = pipeline::plan_watched(&season, &found, &Watching::new())?;
-    let text = report::calendar::calendar(&plan, technician, stamp()?);
-    let mut outcome = Outcome::printed(text);
-    if let Some(path) = output.filter(|p| *p != Path::new("-")) {
-        files::write_all(&[(path.to_owned(), std::mem::take(&mut outcome.out))])?;
-        outcome.err = format!("Written: {}\n", path.display());
-    }
-    if !plan.is_well() {
-        outcome.err += &plan
-            .verdict
-            .words
-            .iter()
-            .map(|w| report::wrapped(w, "", "  ") + "\n")
-            .collect::<String>();
-        outcome.code = 1;
-    }
-    Ok(outcome)
-}
-
-fn no_such_technician(id: &str, season: &Season, file: &Path) -> Error {
-    let known = season.crew.iter().map(|t| t.id.as_str());
-    let see = format!("see `crew` in {}", visible(&file.display().to_string()));
-    unknown_id("technician", id, known, "a season with a crew", &see).into()
 }
 
 /// Refuses an id that is not among those known.

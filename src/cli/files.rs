@@ -87,7 +87,7 @@ pub(super) fn read_table(path: &Path, named: &Place) -> Result<Vec<u8>, Finding>
     })
 }
 
-fn read_up_to(path: &Path, most: u64) -> Result<Vec<u8>, Finding> {
+pub(super) fn read_up_to(path: &Path, most: u64) -> Result<Vec<u8>, Finding> {
     let mut bytes = Vec::new();
     let reader: Box<dyn Read> = if path == Path::new("-") {
         Box::new(io::stdin().lock())

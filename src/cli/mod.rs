@@ -1,5 +1,6 @@
 //! Arguments and commands. Everything that plans, checks or writes forms is the library's.
 
+mod calendar;
 mod chance;
 mod choose;
 mod colour;
@@ -85,7 +86,8 @@ enum Command {
     ///
     /// Prints the verdict and the dated work. With --out, writes plan.json, season.ics, one
     /// technician-ID.ics for each technician, and season.html. Files of an earlier plan are
-    /// replaced only when every new one is complete.
+    /// replaced only when every new one is complete. Its calendars are read before: the new ones
+    /// count on from them, and cancel the events that went away.
     Plan {
         #[command(flatten)]
         season: SeasonFile,
@@ -102,15 +104,20 @@ enum Command {
     },
     /// Print the season's calendar, for phones.
     ///
-    /// An iCalendar file (RFC 5545) with every pass and session. Importing a later one updates
-    /// the events of an earlier one. `SOURCE_DATE_EPOCH` sets its time stamp, for output that is
-    /// the same from run to run.
+    /// An iCalendar file (RFC 5545) with every pass and session, and with what follows AI: return
+    /// heats, bulls, pregnancy checks, calving, withdrawal. Importing a later one updates the
+    /// events of an earlier one; with --previous, events that went away are cancelled, too.
+    /// `SOURCE_DATE_EPOCH` sets its time stamp, for output that is the same from run to run.
     Calendar {
         #[command(flatten)]
         season: SeasonFile,
         /// Only what this technician does, by id.
         #[arg(long = "for", value_name = "TECHNICIAN")]
         technician: Option<String>,
+        /// The calendar that was exported before: what changed counts on from it, and what went
+        /// away is cancelled.
+        #[arg(long, value_name = "OLD.ics")]
+        previous: Option<PathBuf>,
         /// Write to this file in place of standard output.
         #[arg(short, long, value_name = "FILE")]
         output: Option<PathBuf>,

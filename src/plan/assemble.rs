@@ -7,7 +7,7 @@ use chrono::NaiveDateTime;
 
 use super::{
     AtSession, Bull, BullStraws, DuePen, FORMAT, Group, Hours, Leave, Moment, OpenPart, Pass, Plan,
-    Remark, Search, Session, Site, Slot, Technician, Uncovered, Work, road, spare,
+    Remark, Search, Session, Site, Slot, Technician, Uncovered, Work, followed, road, spare,
     verdict::verdict,
 };
 use crate::error::{Code, Finding, Severity, sort_findings};
@@ -33,15 +33,6 @@ pub fn assemble(
         expanded,
         full,
     };
-    let mut all: Vec<Finding> = findings
-        .iter()
-        .chain(&expanded.findings)
-        .chain(&workload.findings)
-        .cloned()
-        .collect();
-    sort_findings(&mut all);
-    all.dedup();
-    say_once(&mut all);
     let used = maker.straws_left(workload);
     let mut sessions: Vec<Session> = workload
         .sessions
@@ -49,8 +40,21 @@ pub fn assemble(
         .map(|s| maker.session(s, workload, &used))
         .collect();
     let mut bulls = maker.bulls(workload);
-    all.extend(spare::set(season, &mut sessions, &mut bulls));
+    let lacking = spare::set(season, &mut sessions, &mut bulls);
     let uncovered = maker.uncovered(workload, &sessions);
+    let passes: Vec<Pass> = expanded.passes.iter().map(|p| maker.pass(p)).collect();
+    let follow_up = followed::follow_up(season, &passes, &sessions);
+    let mut all: Vec<Finding> = findings
+        .iter()
+        .chain(&expanded.findings)
+        .chain(&workload.findings)
+        .cloned()
+        .chain(followed::findings(season, &follow_up))
+        .chain(lacking)
+        .collect();
+    sort_findings(&mut all);
+    all.dedup();
+    say_once(&mut all);
     let rules_broken = all.iter().any(|f| f.severity >= Severity::Warning);
     Plan {
         format: FORMAT.to_owned(),
@@ -71,10 +75,13 @@ pub fn assemble(
             .map(|s| Site {
                 id: s.id.to_string(),
                 name: s.name.clone(),
+                latitude: s.position.map(|p| p.0),
+                longitude: s.position.map(|p| p.1),
             })
             .collect(),
         groups: maker.groups(workload),
-        passes: expanded.passes.iter().map(|p| maker.pass(p)).collect(),
+        passes,
+        follow_up,
         technicians: maker.technicians(&sessions),
         road: road::of_all(season, &sessions),
         sessions,

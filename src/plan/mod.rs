@@ -5,6 +5,7 @@
 
 mod assemble;
 mod by_heat;
+mod followed;
 mod heats;
 mod road;
 mod spare;
@@ -18,6 +19,8 @@ pub use heats::{ByHeat, GroupHeat, HalfDay};
 pub use road::{Outing, OwnRoad, Road};
 pub use spare::{Spare, lacking, spares};
 pub use verdict::PENS_NAMED;
+
+pub use crate::follow::{FollowUp, GroupFollowUp, Kind as FollowKind};
 
 use crate::protocol::Caution;
 
@@ -52,6 +55,8 @@ pub struct Plan {
     pub sessions: Vec<Session>,
     /// Head that cannot be bred in their hours.
     pub uncovered: Vec<Uncovered>,
+    /// What comes after AI, by group: return heats, bulls, pregnancy checks, calving, withdrawal.
+    pub follow_up: Vec<GroupFollowUp>,
     /// Technicians and their share of the season.
     pub technicians: Vec<Technician>,
     /// Time on the road for breeding, and its cost; absent where nobody has a home site.
@@ -115,6 +120,10 @@ pub struct Tightest {
 pub struct Site {
     pub id: String,
     pub name: String,
+    /// Degrees north, below zero to the south.
+    pub latitude: Option<f64>,
+    /// Degrees east, below zero to the west.
+    pub longitude: Option<f64>,
 }
 
 /// A group.

@@ -2,6 +2,7 @@
 //! is longer than a person reads is shortened, and the text says so.
 
 mod crew;
+mod follow;
 mod short;
 
 use std::collections::BTreeMap;
@@ -71,6 +72,9 @@ fn printed(plan: &Plan, extent: Extent, in_full: bool) -> String {
         }
     }
     crew::crew(plan, in_full, &mut text);
+    if extent == Extent::Whole {
+        follow::follow_up(plan, in_full, &mut text);
+    }
     take_care(plan, &mut text);
     text
 }

@@ -3,6 +3,7 @@
 //! A [`Season`] is valid by construction: every id names something, every protocol is there and
 //! serves the group's class, pens add up, and every technician can get a straw into a cow in time.
 
+mod after;
 mod built_rules;
 mod heat_rules;
 pub mod pace;
@@ -20,6 +21,7 @@ mod wishes;
 
 use chrono::{Datelike, NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
 
+pub use after::{After, CleanupBulls};
 pub use raw::{HeatWatch, Weekday, WishName};
 pub use read::{Load, read, read_with, schema};
 pub use semen::{
@@ -83,6 +85,8 @@ pub struct Site {
     pub thaw_bath: Straws,
     /// Its water and heat.
     pub bath: Bath,
+    /// Degrees north and east, if given.
+    pub position: Option<(f64, f64)>,
     /// Time on the road to each site, in the order of [`Season::sites`].
     pub road: Vec<TimeDelta>,
 }
@@ -167,6 +171,8 @@ pub struct Group {
     pub start_place: Place,
     /// What it wants, for another choice.
     pub wishes: Option<Wishes>,
+    /// What it meets after AI.
+    pub after: After,
     /// Its herd file, if it names one.
     pub herd: Option<HerdFile>,
     /// Its own scores file, if it names one.

@@ -1,11 +1,13 @@
 //! The form of a season file, as it stands in YAML. The doc comments are the schema's text.
 
+mod after;
 mod limits;
 mod semen;
 
 use schemars::JsonSchema;
 use serde::Deserialize;
 
+pub use after::CleanupBulls;
 pub use limits::{FreeHours, HeatBreeding, Rules};
 pub use semen::{Goblet, Reading, Semen, Tank};
 
@@ -134,6 +136,14 @@ pub struct Site {
     /// The same in degrees Celsius; give one of the two.
     #[schemars(range(min = 38, max = 100))]
     pub hot_water_c: Option<f64>,
+    /// Degrees north of the equator, below zero to the south: where phones show the site on a map.
+    #[schemars(range(min = -90, max = 90))]
+    #[schemars(extend("x-also-called" = ["lat"]))]
+    pub latitude: Option<f64>,
+    /// Degrees east of Greenwich, below zero to the west, as all over America.
+    #[schemars(range(min = -180, max = 180))]
+    #[schemars(extend("x-also-called" = ["lon", "lng", "long"]))]
+    pub longitude: Option<f64>,
     /// Minutes on the road to other sites, by their id. Give each pair once, at either site.
     #[serde(default)]
     #[schemars(with = "std::collections::BTreeMap<String, Minutes>")]
@@ -226,6 +236,13 @@ pub struct Group {
     #[schemars(length(min = 1, max = 200))]
     #[schemars(extend("x-also-called" = ["csv", "file", "herd_file", "herds", "animal_list"]))]
     pub herd: Option<String>,
+    /// Bulls that run with the group after AI.
+    #[schemars(extend("x-also-called" = ["clean_up_bulls", "cleanup", "bulls_in", "turnout"]))]
+    pub cleanup_bulls: Option<CleanupBulls>,
+    /// The breed that sires the calves, for the published gestation length and calving dates. As
+    /// in the wishes, or the average of all breeds, unless given.
+    #[schemars(extend("x-also-called" = ["sire_breed", "calf_breed"]))]
+    pub breed: Option<Breed>,
     /// Scores of bulls for the animals of this group, in the form of the season's `scores`, which
     /// they go before.
     #[schemars(length(min = 1, max = 200))]

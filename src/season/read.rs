@@ -8,7 +8,7 @@ use chrono::TimeDelta;
 use super::built_rules;
 use super::rules::{self, Rulebook};
 use super::{
-    Bath, Bull, BullFacts, FreeHours, Group, HeatHours, HeatRules, HerdFile, Order, Pace,
+    After, Bath, Bull, BullFacts, FreeHours, Group, HeatHours, HeatRules, HerdFile, Order, Pace,
     PenStarts, ReadyRules, Rest, Rules, Season, Shift, Site, StrawFile, StrawPlace, StrawRules,
     Tank, Technician, Undecided, Weights, When, raw, semen, straw_table, wishes,
 };
@@ -138,6 +138,7 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
             note: g.note.clone(),
             start_place: tree.place(&format!("groups[{nth}]{field}")),
             wishes: g.wishes.as_ref().map(wishes::build),
+            after: After::build(g, &|field| tree.place(&format!("groups[{nth}].{field}"))),
             herd: named(tree, g.herd.as_ref(), &format!("groups[{nth}].herd")),
             scores: named(tree, g.scores.as_ref(), &format!("groups[{nth}].scores")),
         };
@@ -245,6 +246,7 @@ fn build_sites(raw: &[raw::Site], road: TimeDelta) -> Vec<Site> {
             breeding_boxes: s.breeding_boxes.min(bath(s)),
             thaw_bath: Straws(bath(s)),
             bath: bath_water(s),
+            position: s.latitude.zip(s.longitude),
             road: raw
                 .iter()
                 .map(|other| {

@@ -55,6 +55,7 @@ impl<'a> Rulebook<'a> {
             self.group_protocol(n);
             self.wishes(n);
             self.group_heat(n);
+            self.cleanup_bulls(n);
             self.group_pens(n);
             self.pen_starts(n);
             self.group_bulls(n, &bulls);
@@ -68,6 +69,7 @@ impl<'a> Rulebook<'a> {
         self.straws();
         self.tanks();
         self.hot_water();
+        self.site_places();
         self.slot();
         self.rest();
         self.free_hours();

@@ -3,7 +3,7 @@
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
 
 use super::raw::{self, HeatWatch, WishName};
-use super::{Group, HeatHours, HerdFile, Order, PenStarts};
+use super::{After, Group, HeatHours, HerdFile, Order, PenStarts};
 use crate::error::Place;
 use crate::forecast::{self, Breed, Gestation};
 use crate::protocol::{Cattle, Class, Protocol, Semen};
@@ -106,7 +106,7 @@ pub(super) fn build(raw: &raw::Wishes) -> Wishes {
 }
 
 /// Days were checked.
-fn gestation(raw: &raw::Wishes) -> Gestation {
+pub(super) fn gestation(raw: &raw::Wishes) -> Gestation {
     let breed = Gestation::of(raw.breed.unwrap_or(Breed::Other));
     let mut gestation = raw
         .gestation_days
@@ -147,6 +147,8 @@ pub struct Undecided {
     pub start_place: Place,
     /// What it wants.
     pub wishes: Option<Wishes>,
+    /// What it meets after AI.
+    pub after: After,
     /// Its herd file, if it names one.
     pub herd: Option<HerdFile>,
     /// Its own scores file, if it names one.
@@ -174,6 +176,7 @@ impl Undecided {
             note: self.note,
             start_place: self.start_place,
             wishes: self.wishes,
+            after: self.after,
             herd: self.herd,
             scores: self.scores,
         }
@@ -202,6 +205,7 @@ impl From<Group> for Undecided {
             note: group.note,
             start_place: group.start_place,
             wishes: group.wishes,
+            after: group.after,
             herd: group.herd,
             scores: group.scores,
         }

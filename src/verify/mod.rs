@@ -7,6 +7,7 @@
 
 mod crew;
 mod dates;
+mod follow;
 mod heat;
 mod matings;
 mod minute;
@@ -38,6 +39,7 @@ pub fn verify(season: &Season, plan: &Plan) -> Vec<Finding> {
     sessions::check(&mut reading);
     crew::check(&mut reading);
     road::check(&mut reading);
+    follow::check(&mut reading);
     totals::check(&mut reading);
     minute::check(&mut reading);
     reading.found

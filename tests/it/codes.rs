@@ -8,6 +8,7 @@ use thawline::document::MOST_BYTES;
 use thawline::error::{Code, Error, Finding, Severity};
 use thawline::plan::Remark;
 use thawline::protocol::Library;
+use thawline::report::calendar;
 use thawline::{choose, herd, mate, pipeline, protocol, season, tank, thaw};
 
 use crate::bad_input::{Folder, thawline};
@@ -114,6 +115,8 @@ enum How {
     LongHerd,
     /// The small protocol, edited, looked over as a file of one's own.
     Own(Edits),
+    /// The calendar of the small season, edited, and read as an earlier one.
+    Calendar(Edits),
     /// `thawline check` of a file that is not there.
     NoFile,
     /// `thawline herd` of a season without herds.
@@ -240,6 +243,10 @@ fn cases() -> Vec<Case> {
         HalfDayFull Note "groups[0].start"
             ["cow-7-day-co-synch-insert" => "cow-select-synch-insert", "2027" => "^2027", "head: 20" => "head: 60",
              "straws: 40" => "straws: 60", "helper: true" => "shifts: [{from: \"05:00\", to: \"06:30\"}, {from: \"17:00\", to: \"18:30\"}]"]
+        CleanupBulls Error "groups[0].cleanup_bulls.out"
+            ["order: kept" => "cleanup_bulls: {in: 2027-05-24, out: ^2027-05-23}"]
+        BullsEarly Warning "groups[0].cleanup_bulls.in"
+            ["order: kept" => "cleanup_bulls: {in: ^2027-05-13}"]
         NightWork Note "groups[0].start" ["2027-05-03T20:00" => "^2027-05-03T10:00"]
         ShareAssumed Note "groups[0].start"
             ["synch-insert" => "synch-insert-split", "2027" => "^2027"]
@@ -251,6 +258,10 @@ fn cases() -> Vec<Case> {
         Uncovered Warning "groups[0].start"
             ["2027" => "^2027", "helper: true" => "shifts: [{from: \"19:00\", to: \"21:00\"}]"]
         StrawsShort Warning "groups[0].start" ["2027" => "^2027", "straws: 40" => "straws: 4"]
+    });
+    all.extend(cases! { Calendar:
+        CalendarForm Error "" ["SEQUENCE:0" => "^SEQUENCE:x"]
+        CalendarOther Error "" ["PRODID:-//Thawline" => "^PRODID:-//Other"]
     });
     all.extend(cases! { Thaw:
         StrawsForWaste Warning "" ["straws: 40}" => "straws: 21}\nrules: {straws_wasted_percent: 20}"]
@@ -594,6 +605,16 @@ fn provoke(how: How) -> (Vec<Remark>, Option<String>) {
             let plan = pipeline::plan(&season, &found).unwrap();
             let told = thaw::of_session(&season, &plan, &plan.sessions[0]).unwrap();
             return (told.findings, None);
+        }
+        How::Calendar(edits) => {
+            let read = season::read(FILE, SEASON.as_bytes(), &Library::built_in());
+            let (season, found) = read.unwrap();
+            let plan = pipeline::plan(&season, &found).unwrap();
+            let stamp = "2027-01-15T12:00:00Z".parse().unwrap();
+            let file = calendar::calendar(&plan, None, stamp);
+            let (bytes, place) = unmarked(edited(&file, edits));
+            let fault = calendar::read_previous(FILE, &bytes).unwrap_err();
+            (remarks(fault.findings()), place)
         }
         How::Choice(edits) => {
             let (bytes, place) = unmarked(edited(SEASON, edits));

@@ -111,6 +111,43 @@ const DAMAGE: &[Damage] = &[
     ("too few straws brought", |p| {
         p.sessions[0].straws[0].straws -= 1;
     }),
+    ("return heats a day late", |p| {
+        let event = follow(p, 2, "mature/return-heat");
+        event.first_day += chrono::TimeDelta::days(1);
+    }),
+    ("a pregnancy check that ends too late", |p| {
+        let event = follow(p, 2, "mature/ultrasound");
+        event.last_day = None;
+    }),
+    ("a withdrawal that is too short", |p| {
+        let event = follow(p, 1, "heifers/withdrawal");
+        event.first_day -= chrono::TimeDelta::days(1);
+        event.last_day = Some(event.first_day);
+    }),
+    ("calves of another breed", |p| {
+        let event = follow(p, 2, "mature/mean-calving");
+        event.first_day += chrono::TimeDelta::days(2);
+        event.last_day = Some(event.first_day);
+    }),
+    ("bulls that are not taken out", |p| {
+        p.follow_up[2].events.retain(|e| e.id != "mature/bulls-out");
+    }),
+    ("a follow-up of fewer head", |p| {
+        follow(p, 2, "mature/palpation").head -= 1;
+    }),
+    ("a follow-up twice", |p| {
+        let again = p.follow_up[0].events[0].clone();
+        p.follow_up[0].events.insert(0, again);
+    }),
+    ("a group that nothing follows for", |p| {
+        p.follow_up.remove(3);
+    }),
+    ("other days of breeding", |p| {
+        p.follow_up[0].last_bred += chrono::TimeDelta::days(1);
+    }),
+    ("a site somewhere else", |p| {
+        p.sites[0].latitude = Some(41.0);
+    }),
     ("a verdict that counts wrong", |p| {
         p.verdict.covered_head += 1;
     }),
@@ -267,6 +304,11 @@ const BY_HEAT: &[Damage] = &[
         p.verdict.not_seen_head = 0;
     }),
 ];
+
+fn follow<'a>(plan: &'a mut Plan, group: usize, id: &str) -> &'a mut thawline::plan::FollowUp {
+    let events = &mut plan.follow_up[group].events;
+    events.iter_mut().find(|e| e.id == id).expect(id)
+}
 
 fn good() -> (Season, Plan) {
     let (season, plan) = plan_of(&demo());

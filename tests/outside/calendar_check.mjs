@@ -4,7 +4,8 @@
 //
 // The directory holds plan.json and the .ics files made from it. A file with the property
 // X-THAWLINE-TECHNICIAN holds that technician's sessions; the one without holds the season. Each
-// event names its pass (X-THAWLINE-PASS) or session (X-THAWLINE-SESSION).
+// event names its pass (X-THAWLINE-PASS), session (X-THAWLINE-SESSION) or follow-up
+// (X-THAWLINE-FOLLOW).
 //
 // Times are resolved through the VTIMEZONE of the file: ical.js has no zone database of its own.
 // At the end each calendar is spoiled on purpose; a spoiled one that passes is a failure too.
@@ -17,7 +18,7 @@ import ICAL from "ical.js";
 ICAL.design.strict = true;
 const HOUR = 3600;
 const DAY = 24 * HOUR;
-const IDS = ["x-thawline-pass", "x-thawline-session"];
+const IDS = ["x-thawline-pass", "x-thawline-session", "x-thawline-follow"];
 
 /** Counts what held, and keeps what did not. */
 class Tally {
@@ -137,9 +138,42 @@ function checkDays(event, [first, last], tally, what) {
   tally.same(checkAlarms(event, tally, what), [-5 * HOUR, 6 * HOUR], `${what}: alarms ring`);
 }
 
+/** One stretch of whole days, which repeats never. */
+function checkSpan(event, [first, last], tally, what) {
+  const [start, end] = [value(event, "dtstart"), value(event, "dtend")];
+  tally.check(start.isDate && end.isDate, `${what}: days, not moments`);
+  const after = iso(seconds(`${last}T00:00Z`) + DAY).slice(0, 10);
+  tally.same([start.toString(), end.toString()], [first, after], `${what}: the stretch`);
+  tally.check(!event.hasProperty("rrule"), `${what}: no RRULE`);
+  tally.same(value(event, "transp"), "TRANSPARENT", `${what}: TRANSP`);
+  tally.same(checkAlarms(event, tally, what), [-5 * HOUR, 6 * HOUR], `${what}: alarms ring`);
+}
+
+/** What follows AI: all of it for the season, for a technician the return heats of groups bred. */
+function* followUps(plan, technician) {
+  const slots = plan.sessions.flatMap((s) => s.slots);
+  const bred = new Set(slots.filter((s) => s.technician === technician).map((s) => s.group));
+  for (const { group, events } of plan.follow_up) {
+    const { site } = plan.groups.find((g) => g.id === group);
+    for (const f of events) {
+      const daily = f.kind === "return-heat";
+      if (technician !== null && !(daily && bred.has(group))) continue;
+      const span = [f.first_day, f.last_day ?? f.first_day];
+      yield [`x-thawline-follow ${f.id}`, { kind: daily ? "days" : "span", site, span }];
+    }
+  }
+}
+
+/** LOCATION by name, and GEO where the plan knows it. */
+function checkPlace(event, site, tally, what) {
+  tally.same(value(event, "location"), site.name, `${what}: LOCATION`);
+  const told = value(event, "geo")?.map((x) => Number(x)) ?? [null, null];
+  tally.same(told, [site.latitude, site.longitude], `${what}: GEO`);
+}
+
 /** Id, kind, site and span of every event that a calendar should hold. */
 function wantedEvents(plan, technician) {
-  const found = new Map();
+  const found = new Map(followUps(plan, technician));
   for (const p of technician === null ? plan.passes : []) {
     const id = `x-thawline-pass ${p.id}`;
     if (p.first_day) {
@@ -167,7 +201,7 @@ function checkCalendar(data, plan, tally) {
   const technician = value(calendar, "x-thawline-technician");
   const zones = calendar.getAllSubcomponents("vtimezone");
   tally.same(zones.map((z) => value(z, "tzid")), [plan.zone], "the zones");
-  const sites = new Map(plan.sites.map((s) => [s.id, s.name]));
+  const sites = new Map(plan.sites.map((s) => [s.id, s]));
 
   const wanted = wantedEvents(plan, technician);
   const uids = [];
@@ -180,10 +214,14 @@ function checkCalendar(data, plan, tally) {
     if (!known) continue;
     const { kind, site, span } = wanted.get(what);
     wanted.delete(what);
-    tally.same(value(event, "location"), sites.get(site), `${what}: LOCATION`);
+    checkPlace(event, sites.get(site), tally, what);
+    tally.same(value(event, "status"), "CONFIRMED", `${what}: STATUS`);
+    const stamps = ["dtstamp", "last-modified"].map((n) => value(event, n).toString());
+    tally.same(stamps[0], stamps[1], `${what}: LAST-MODIFIED`);
     tally.check(value(event, "summary").length > 0, `${what}: SUMMARY`);
     tally.same(value(event, "sequence"), 0, `${what}: SEQUENCE`);
     if (kind === "days") checkDays(event, span, tally, what);
+    else if (kind === "span") checkSpan(event, span, tally, what);
     else checkTimed(event, span, zones[0], tally, what);
   }
   tally.same([...wanted.keys()], [], "left out");
@@ -200,6 +238,7 @@ function* spoiled(data) {
     "an event begins at another hour": /(BEGIN:VEVENT.*?DTSTART;TZID=[^:]*:\d{8}T)(\d\d)/s,
     "an event ends at another hour": /(BEGIN:VEVENT.*?DTEND;TZID=[^:]*:\d{8}T)(\d\d)/s,
     "feeding goes on too long": /(COUNT=)(\d+)/,
+    "a site is elsewhere": /(GEO:)(\d\d)/,
     "the zone is wrong": /(TZOFFSETTO:[+-])(\d\d)/g,
   };
   for (const [what, pattern] of text.includes("BEGIN:VEVENT") ? Object.entries(ways) : []) {

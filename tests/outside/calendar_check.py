@@ -4,7 +4,7 @@
 
 The directory holds plan.json and the .ics files made from it. A file with the property
 X-THAWLINE-TECHNICIAN holds that technician's sessions; the one without holds the season. Each event
-names its pass (X-THAWLINE-PASS) or session (X-THAWLINE-SESSION).
+names its pass (X-THAWLINE-PASS), session (X-THAWLINE-SESSION) or follow-up (X-THAWLINE-FOLLOW).
 
 Times are resolved through the VTIMEZONE of the file, and a second time through the zone database of
 Python. At the end each calendar is spoiled on purpose; a spoiled one that passes is a failure too.
@@ -24,6 +24,7 @@ from dateutil.rrule import rrulestr
 
 warnings.simplefilter("error")
 HOUR = timedelta(hours=1)
+KEYS = ("X-THAWLINE-PASS", "X-THAWLINE-SESSION", "X-THAWLINE-FOLLOW")
 
 
 class Tally:
@@ -137,9 +138,47 @@ def check_days(event, first, last, tally, what):
     check_alarms(event, [-5 * HOUR, 6 * HOUR], tally, what)
 
 
+def check_span(event, first, last, tally, what):
+    """One stretch of whole days, which repeats never."""
+    start, end = event["DTSTART"].dt, event["DTEND"].dt
+    tally.check(type(start) is date and type(end) is date, f"{what}: days, not moments")
+    tally.same((start, end), (first, last + timedelta(days=1)), f"{what}: the stretch")
+    tally.check("RRULE" not in event, f"{what}: no RRULE")
+    tally.same(str(event.get("TRANSP")), "TRANSPARENT", f"{what}: TRANSP")
+    check_alarms(event, [-5 * HOUR, 6 * HOUR], tally, what)
+
+
+def follow_ups(plan, technician):
+    """What follows AI: all of it in the season's calendar, return heats of the groups that a
+    technician bred in his or hers."""
+    sites = {g["id"]: g["site"] for g in plan["groups"]}
+    slots = [slot for s in plan["sessions"] for slot in s["slots"]]
+    bred = {slot["group"] for slot in slots if slot["technician"] == technician}
+    for group in plan["follow_up"]:
+        for f in group["events"]:
+            daily = f["kind"] == "return-heat"
+            if technician is not None and not (daily and group["group"] in bred):
+                continue
+            days = date.fromisoformat(f["first_day"])
+            days = (days, date.fromisoformat(f["last_day"] or f["first_day"]))
+            of = {"site": sites[group["group"]]}
+            yield ("X-THAWLINE-FOLLOW", f["id"]), ("days" if daily else "span", of, days)
+
+
+def check_place(event, site, tally, what):
+    """LOCATION by name, and GEO where the plan knows it."""
+    tally.same(str(event["LOCATION"]), site["name"], f"{what}: LOCATION")
+    known = site["latitude"] is not None
+    tally.same("GEO" in event, known, f"{what}: has GEO")
+    if known and "GEO" in event:
+        told = [round(float(x), 6) for x in event["GEO"].to_ical().split(";")]
+        wanted = [round(site["latitude"], 6), round(site["longitude"], 6)]
+        tally.same(told, wanted, f"{what}: GEO")
+
+
 def wanted_events(plan, technician):
     """Key, id and what is wanted of every event of a calendar."""
-    found = {}
+    found = dict(follow_ups(plan, technician))
     if technician is None:
         for p in plan["passes"]:
             if p["first_day"]:
@@ -169,23 +208,31 @@ def check_calendar(data, plan, tally):
     zones = [c for c in calendar.walk("VTIMEZONE")]
     tally.same([str(z["TZID"]) for z in zones], [plan["zone"]], "the zones")
     known = ZoneInfo(plan["zone"])
-    sites = {s["id"]: s["name"] for s in plan["sites"]}
+    sites = {s["id"]: s for s in plan["sites"]}
 
     wanted = wanted_events(plan, technician)
     moments, uids = [], []
     for event in calendar.walk("VEVENT"):
         uids.append(str(event["UID"]))
-        keys = [(k, str(event[k])) for k in ("X-THAWLINE-PASS", "X-THAWLINE-SESSION") if k in event]
+        keys = [(k, str(event[k])) for k in KEYS if k in event]
         what = " ".join(keys[0]) if keys else "an event without an id"
         tally.check(len(keys) == 1 and keys[0] in wanted, f"{what} is in the plan, once")
         if len(keys) != 1 or keys[0] not in wanted:
             continue
         kind, of, span = wanted.pop(keys[0])
-        tally.same(str(event["LOCATION"]), sites[of["site"]], f"{what}: LOCATION")
+        check_place(event, sites[of["site"]], tally, what)
+        categories = [str(c) for c in event["CATEGORIES"].cats]
+        tally.check(len(categories) == 2, f"{what}: two categories")
+        tally.same(categories[-1], sites[of["site"]]["name"], f"{what}: the site's category")
+        tally.same(str(event["STATUS"]), "CONFIRMED", f"{what}: STATUS")
+        stamps = [event[name].dt for name in ("DTSTAMP", "LAST-MODIFIED")]
+        tally.same(stamps[0], stamps[1], f"{what}: LAST-MODIFIED")
         tally.check(len(str(event["SUMMARY"])) > 0, f"{what}: SUMMARY")
         tally.same(int(event["SEQUENCE"]), 0, f"{what}: SEQUENCE")
         if kind == "days":
             check_days(event, *span, tally, what)
+        elif kind == "span":
+            check_span(event, *span, tally, what)
         else:
             check_timed(event, span, zones[0], known, tally, what)
             moments.extend(span)
@@ -201,6 +248,8 @@ def spoiled(data):
         "an event begins at another hour": rb"(BEGIN:VEVENT.*?DTSTART;TZID=[^:]*:\d{8}T)(\d\d)",
         "an event ends at another hour": rb"(BEGIN:VEVENT.*?DTEND;TZID=[^:]*:\d{8}T)(\d\d)",
         "feeding goes on too long": rb"(COUNT=)(\d+)",
+        "a check ends on another day": rb"(TRANSP:TRANSPARENT.*?DTEND;VALUE=DATE:\d{6})(\d\d)",
+        "a site is elsewhere": rb"(GEO:)(\d\d)",
         "the zone is wrong": rb"(TZOFFSETTO:[+-])(\d\d)",
     }
 

@@ -21,7 +21,7 @@ use crate::time::{Instant, Zone};
 pub(super) fn alarms(zone: Zone, when: When, text: &str) -> [Component; 2] {
     let triggers = match when {
         When::Timed { start, .. } => [evening_before(zone, start) - start, -TimeDelta::hours(1)],
-        When::Daily { .. } => [-TimeDelta::hours(5), TimeDelta::hours(6)],
+        When::Daily { .. } | When::Span { .. } => [-TimeDelta::hours(5), TimeDelta::hours(6)],
     };
     triggers.map(|trigger| {
         Component::new("VALARM")

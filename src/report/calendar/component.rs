@@ -11,11 +11,18 @@ use crate::error::is_hidden;
 /// The most octets of a line, without its CRLF (RFC 5545, section 3.1).
 pub(super) const MOST_OCTETS: usize = 75;
 
+/// A content line: made here, or taken over from an earlier file.
+#[derive(Clone, Debug)]
+enum Line {
+    Made(Box<Property>),
+    Kept(String),
+}
+
 /// A component: its properties in the order given, then its parts.
 #[derive(Clone, Debug)]
 pub(super) struct Component {
     kind: &'static str,
-    properties: Vec<Property>,
+    lines: Vec<Line>,
     parts: Vec<Component>,
 }
 
@@ -23,14 +30,20 @@ impl Component {
     pub(super) fn new(kind: &'static str) -> Self {
         Self {
             kind,
-            properties: Vec::new(),
+            lines: Vec::new(),
             parts: Vec::new(),
         }
     }
 
     /// Adds a property whose value holds no text from people, or is already made safe.
     pub(super) fn with(mut self, property: Property) -> Self {
-        self.properties.push(property);
+        self.lines.push(Line::Made(Box::new(property)));
+        self
+    }
+
+    /// Adds an unfolded content line of an earlier file, which holds no control characters.
+    pub(super) fn kept(mut self, line: &str) -> Self {
+        self.lines.push(Line::Kept(line.to_owned()));
         self
     }
 
@@ -54,8 +67,11 @@ impl Component {
 
     fn write(&self, out: &mut String) {
         fold(&format!("BEGIN:{}", self.kind), out);
-        for property in &self.properties {
-            fold(&line(property), out);
+        for one in &self.lines {
+            match one {
+                Line::Made(property) => fold(&line(property), out),
+                Line::Kept(text) => fold(text, out),
+            }
         }
         for part in &self.parts {
             part.write(out);

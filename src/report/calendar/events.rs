@@ -1,72 +1,99 @@
 //! Which events there are, and their properties.
 
+use std::collections::BTreeSet;
+
 use chrono::Utc;
-use icalendar::{CalendarDateTime, DatePerhapsTime, Property};
+use icalendar::Property;
 
 use super::alarm::alarms;
 use super::component::{Component, categories};
+use super::revision::Revision;
 use super::uid::uid;
 use super::when::When;
 use super::words::Words;
-use crate::plan::{AtSession, Moment, Pass, Plan, Session, Work};
+use crate::plan::{
+    AtSession, FollowKind, FollowUp, GroupFollowUp, Moment, Pass, Plan, Session, Work,
+};
 use crate::time::{Instant, Zone};
 
-/// An event with what it is sorted by.
-pub(super) struct Event {
-    pub(super) from: Instant,
-    pub(super) to: Instant,
-    id: String,
-    pub(super) component: Component,
-}
-
-impl Event {
-    /// Events come by start, then id, then whether they are a pass or a session.
-    pub(super) fn order(&self) -> (Instant, &str) {
-        (self.from, &self.id)
-    }
-}
-
 /// What is said of one event.
-struct Told<'a> {
+pub(super) struct Told<'a> {
     /// Property that holds the id.
     key: &'static str,
     id: &'a str,
-    uid: String,
-    when: When,
+    pub(super) uid: String,
+    pub(super) when: When,
     summary: String,
     description: String,
     site: &'a str,
     kind: &'static str,
 }
 
+impl Told<'_> {
+    /// Events come by start, then id, then whether they are a pass or a session.
+    pub(super) fn order(&self, zone: Zone) -> (Instant, String) {
+        (self.when.start(zone), format!("{} {}", self.id, self.key))
+    }
+}
+
 /// Makes events of a plan.
 pub(super) struct Maker<'a> {
     pub(super) plan: &'a Plan,
     pub(super) zone: Zone,
-    pub(super) stamp: Instant,
 }
 
 impl<'a> Maker<'a> {
-    /// Everything: chute passes, feeding, heat watch and sessions. A breeding pass at set hours is
-    /// told by its session.
-    pub(super) fn season(&self) -> Vec<Event> {
+    /// Everything: chute passes, feeding, heat watch, sessions, and what follows AI. A breeding
+    /// pass at set hours is told by its session.
+    pub(super) fn season(&self) -> Vec<Told<'a>> {
         let passes = self.plan.passes.iter().filter(|p| p.work != Work::Breeding);
-        let passes = passes.map(|p| self.event(&self.pass(p)));
-        let sessions = self
-            .plan
-            .sessions
-            .iter()
-            .map(|s| self.event(&self.session(s)));
-        passes.chain(sessions).collect()
+        let passes = passes.map(|p| self.pass(p));
+        let sessions = self.plan.sessions.iter().map(|s| self.session(s));
+        let later = self.plan.follow_up.iter().flat_map(|g| {
+            let group = g.group.as_str();
+            g.events.iter().map(move |f| self.follow(group, f, &[]))
+        });
+        passes.chain(sessions).chain(later).collect()
     }
 
-    /// The sessions that a technician is in, each for as long as he or she is in it.
-    pub(super) fn technician(&self, id: &str) -> Vec<Event> {
+    /// The sessions that a technician is in, each for as long as he or she is in it, and the
+    /// return heats of the groups that he or she bred.
+    pub(super) fn technician(&self, id: &str) -> Vec<Told<'a>> {
         let sessions = self.plan.sessions.iter();
-        sessions
+        let turns = sessions
             .filter_map(|s| Some((s, s.technicians.iter().find(|t| t.id == id)?)))
-            .map(|(s, t)| self.event(&self.turn(s, t)))
-            .collect()
+            .map(|(s, t)| self.turn(s, t));
+        let slots = self.plan.sessions.iter().flat_map(|s| &s.slots);
+        let bred: BTreeSet<&str> = slots
+            .filter(|l| l.technician == id)
+            .map(|l| l.group.as_str())
+            .collect();
+        let bred = |g: &&GroupFollowUp| bred.contains(g.group.as_str());
+        let returns = self.plan.follow_up.iter().filter(bred).flat_map(|g| {
+            let heats = g.events.iter().filter(|f| f.kind == FollowKind::ReturnHeat);
+            heats.map(|f| self.follow(&g.group, f, &["technician", id]))
+        });
+        turns.chain(returns).collect()
+    }
+
+    fn follow(&self, group: &'a str, f: &'a FollowUp, whose: &[&str]) -> Told<'a> {
+        let names = [&["follow", group, f.kind.as_str()], whose].concat();
+        let first = f.first_day;
+        let last = f.last_day.unwrap_or(first);
+        Told {
+            key: "X-THAWLINE-FOLLOW",
+            id: &f.id,
+            uid: uid(&self.plan.season, &names),
+            when: if f.kind.is_daily() {
+                When::Daily { first, last }
+            } else {
+                When::Span { first, last }
+            },
+            summary: self.words().follow_summary(group, f),
+            description: self.words().follow(group, f),
+            site: self.plan.group(group).map_or("", |g| g.site.as_str()),
+            kind: f.kind.category(),
+        }
     }
 
     fn words(&self) -> Words<'a> {
@@ -125,31 +152,47 @@ impl<'a> Maker<'a> {
         }
     }
 
-    fn event(&self, told: &Told) -> Event {
+    /// An event as it stands in a file.
+    pub(super) fn event(&self, told: &Told<'_>, revision: Revision) -> Component {
         let site = self.plan.site_name(told.site);
-        let stamp = DatePerhapsTime::DateTime(CalendarDateTime::Utc(self.stamp));
-        let mut component = Component::new("VEVENT")
-            .text("UID", &told.uid)
-            .with(stamp.to_property("DTSTAMP"))
-            .with(Property::new("SEQUENCE", "0"));
+        let made = Component::new("VEVENT").text("UID", &told.uid);
+        let mut made = revision.tell(made, "CONFIRMED");
         for property in told.when.properties(self.zone) {
-            component = component.with(property);
+            made = made.with(property);
         }
-        component = component
-            .text("SUMMARY", &told.summary)
-            .text("LOCATION", site)
+        made = made.text("SUMMARY", &told.summary).text("LOCATION", site);
+        if let Some(place) = self.position(told.site) {
+            made = made.with(place);
+        }
+        made = made
             .text("DESCRIPTION", &told.description)
             .with(categories(&[told.kind, site]))
             .text(told.key, told.id);
         for alarm in alarms(self.zone, told.when, &told.summary) {
-            component = component.part(alarm);
+            made = made.part(alarm);
         }
-        Event {
-            from: told.when.start(self.zone),
-            to: told.when.end(self.zone),
-            id: format!("{} {}", told.id, told.key),
-            component,
-        }
+        made
+    }
+
+    /// GEO: degrees north, then east (section 3.8.1.6), to about ten centimetres.
+    fn position(&self, site: &str) -> Option<Property> {
+        let site = self.plan.sites.iter().find(|s| s.id == site)?;
+        let (north, east) = site.latitude.zip(site.longitude)?;
+        Some(Property::new(
+            "GEO",
+            format!("{};{}", degrees(north), degrees(east)),
+        ))
+    }
+}
+
+/// `40.25`: no more than six decimals, no fewer than one.
+fn degrees(of: f64) -> String {
+    let long = format!("{of:.6}");
+    let short = long.trim_end_matches('0');
+    if short.ends_with('.') {
+        format!("{short}0")
+    } else {
+        short.to_owned()
     }
 }
 
@@ -177,5 +220,23 @@ fn between(start: Moment, end: Moment) -> When {
     When::Timed {
         start: start.with_timezone(&Utc),
         end: end.with_timezone(&Utc),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::degrees;
+
+    #[test]
+    fn degrees_are_plain_numbers() {
+        for (of, text) in [
+            (40.25, "40.25"),
+            (-108.0, "-108.0"),
+            (0.0, "0.0"),
+            (0.000_001, "0.000001"),
+            (12.345_678_9, "12.345679"),
+        ] {
+            assert_eq!(degrees(of), text);
+        }
     }
 }

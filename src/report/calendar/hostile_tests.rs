@@ -24,6 +24,10 @@ fn texts(plan: &mut Plan) -> Vec<&mut String> {
             p.clock.get_or_insert_default(),
         ]);
     }
+    for f in plan.follow_up.iter_mut().flat_map(|g| &mut g.events) {
+        found.push(&mut f.what);
+        found.extend(&mut f.words);
+    }
     found.extend(plan.sessions.iter_mut().map(|s| &mut s.binding_words));
     found
 }

@@ -15,7 +15,7 @@ pub(super) static DEMO: LazyLock<Plan> = LazyLock::new(|| {
     crate::pipeline::plan(&season, &findings).expect("a plan")
 });
 
-fn stamp() -> Instant {
+pub(super) fn stamp() -> Instant {
     "2027-01-15T12:00:00Z".parse().unwrap()
 }
 
@@ -28,7 +28,7 @@ pub(super) fn lines(file: &str) -> Vec<String> {
 }
 
 /// Events, as content lines.
-fn events(file: &str) -> Vec<Vec<String>> {
+pub(super) fn events(file: &str) -> Vec<Vec<String>> {
     let mut found: Vec<Vec<String>> = Vec::new();
     let mut inside = false;
     for line in lines(file) {
@@ -45,7 +45,7 @@ fn events(file: &str) -> Vec<Vec<String>> {
     found
 }
 
-fn value<'a>(event: &'a [String], name: &str) -> Option<&'a str> {
+pub(super) fn value<'a>(event: &'a [String], name: &str) -> Option<&'a str> {
     event
         .iter()
         .find_map(|l| l.strip_prefix(name)?.strip_prefix(':'))
@@ -78,9 +78,20 @@ fn the_season_holds_every_pass_and_session_once() {
         .filter(|p| p.work != Work::Breeding)
         .map(|p| p.id.clone())
         .collect();
-    for list in [&mut passes, &mut sessions, &mut wanted] {
+    let mut follow = values(&file, "X-THAWLINE-FOLLOW");
+    let later = DEMO.follow_up.iter().flat_map(|g| &g.events);
+    let mut to_follow: Vec<_> = later.map(|f| f.id.clone()).collect();
+    assert!(to_follow.len() > 4 * 6);
+    for list in [
+        &mut passes,
+        &mut sessions,
+        &mut wanted,
+        &mut follow,
+        &mut to_follow,
+    ] {
         list.sort();
     }
+    assert_eq!(follow, to_follow);
     let mut due: Vec<_> = DEMO.sessions.iter().map(|s| s.id.clone()).collect();
     due.sort();
     assert_eq!((passes, sessions), (wanted, due));
@@ -91,8 +102,22 @@ fn a_technician_has_the_sessions_he_or_she_is_in() {
     for technician in &DEMO.technicians {
         let file = calendar(&DEMO, Some(&technician.id), stamp());
         assert!(file.contains(&format!("X-THAWLINE-TECHNICIAN:{}\r\n", technician.id)));
-        let events = events(&file);
+        let (events, returns): (Vec<_>, Vec<_>) = events(&file)
+            .into_iter()
+            .partition(|e| value(e, "X-THAWLINE-FOLLOW").is_none());
         assert_eq!(events.len(), technician.sessions as usize);
+        // Return heats of the groups that he or she bred, and nothing else of what follows.
+        let mine: BTreeSet<String> = DEMO
+            .sessions
+            .iter()
+            .flat_map(|s| &s.slots)
+            .filter(|s| s.technician == technician.id)
+            .map(|s| format!("{}/return-heat", s.group))
+            .collect();
+        let told = returns
+            .iter()
+            .map(|e| value(e, "X-THAWLINE-FOLLOW").unwrap());
+        assert_eq!(told.map(str::to_owned).collect::<BTreeSet<_>>(), mine);
         for event in events {
             let id = value(&event, "X-THAWLINE-SESSION").unwrap();
             let session = DEMO.sessions.iter().find(|s| s.id == id).unwrap();
@@ -156,8 +181,8 @@ fn a_chute_pass_in_full() {
         format!("BEGIN:VALARM|ACTION:DISPLAY|DESCRIPTION:{summary}|TRIGGER:{trigger}|END:VALARM")
     };
     let wanted = format!(
-        "UID:{}|DTSTAMP:20270115T120000Z|SEQUENCE:0|DTSTART;TZID=America/Denver:20270524T140000|\
-         DTEND;TZID=America/Denver:20270524T153600|SUMMARY:{summary}|LOCATION:Juniper Bench corrals|\
+        "UID:{}|DTSTAMP:20270115T120000Z|LAST-MODIFIED:20270115T120000Z|SEQUENCE:0|STATUS:CONFIRMED|DTSTART;TZID=America/Denver:20270524T140000|\
+         DTEND;TZID=America/Denver:20270524T153600|SUMMARY:{summary}|LOCATION:Juniper Bench corrals|GEO:40.25;-108.75|\
          DESCRIPTION:{description}{cautions}|CATEGORIES:Chute work,Juniper Bench corrals|\
          X-THAWLINE-PASS:mature/1/pg|{}|{}",
         value(event, "UID").unwrap(),
@@ -181,6 +206,62 @@ fn feeding_rings_every_day() {
     );
     assert_eq!(value(event, "RRULE"), Some("FREQ=DAILY;COUNT=14"));
     assert_eq!(value(event, "TRANSP"), Some("TRANSPARENT"));
+}
+
+#[test]
+fn what_follows_ai_stands_on_its_days() {
+    let file = calendar(&DEMO, None, stamp());
+    let found = events(&file);
+    let follow = |id: &str| {
+        let event = found
+            .iter()
+            .find(|e| value(e, "X-THAWLINE-FOLLOW") == Some(id));
+        event.unwrap_or_else(|| panic!("no {id}"))
+    };
+    // Bred on Thu 27 May: days 18 to 24, each with its reminder.
+    let heat = follow("mature/return-heat");
+    assert_eq!(value(heat, "DTSTART;VALUE=DATE"), Some("20270614"));
+    assert_eq!(value(heat, "RRULE"), Some("FREQ=DAILY;COUNT=7"));
+    assert_eq!(
+        value(heat, "CATEGORIES"),
+        Some("Heat watch,Juniper Bench corrals")
+    );
+    // 30 days after the bulls go in on 8 June, until day 90: one stretch.
+    let check = follow("mature/ai-or-bull");
+    assert_eq!(value(check, "DTSTART;VALUE=DATE"), Some("20270708"));
+    assert_eq!(value(check, "DTEND;VALUE=DATE"), Some("20270826"));
+    assert_eq!(value(check, "RRULE"), None);
+    assert_eq!(
+        value(follow("mature/bulls-out"), "DTSTART;VALUE=DATE"),
+        Some("20270723")
+    );
+    // 281 days (TORELL, Angus), less 12.
+    assert_eq!(
+        value(follow("mature/mean-calving"), "DTSTART;VALUE=DATE"),
+        Some("20280303")
+    );
+    assert_eq!(
+        value(follow("mature/first-calving"), "DTSTART;VALUE=DATE"),
+        Some("20280220")
+    );
+    let text = value(follow("mature/withdrawal"), "DESCRIPTION").unwrap();
+    assert!(
+        text.contains("[NOAH-PG]") && text.contains("the label in hand"),
+        "{text}"
+    );
+}
+
+/// The zone is told for the times that are used: calving a year later is of whole days.
+#[test]
+fn the_zone_spans_the_times_and_not_the_days() {
+    let file = calendar(&DEMO, None, stamp());
+    let whole = lines(&file);
+    let onsets: Vec<&String> = whole.iter().filter(|l| l.starts_with("DTSTART:")).collect();
+    assert_eq!(
+        onsets,
+        ["DTSTART:20261101T020000", "DTSTART:20270314T020000"]
+    );
+    assert!(file.contains("DTSTART;VALUE=DATE:2028"));
 }
 
 #[test]
@@ -214,6 +295,9 @@ fn uids_are_unique_and_outlast_a_change_of_plan() {
         pass.start += chrono::TimeDelta::days(2);
         pass.end += chrono::TimeDelta::days(2);
         pass.head += 5;
+    }
+    for event in moved.follow_up.iter_mut().flat_map(|g| &mut g.events) {
+        event.first_day += chrono::TimeDelta::days(2);
     }
     for session in &mut moved.sessions {
         session.technicians.reverse();

@@ -12,6 +12,8 @@ pub(super) enum When {
     Timed { start: Instant, end: Instant },
     /// All of each day, from the first to the last.
     Daily { first: NaiveDate, last: NaiveDate },
+    /// Some time between two days, told as one stretch.
+    Span { first: NaiveDate, last: NaiveDate },
 }
 
 impl When {
@@ -19,7 +21,7 @@ impl When {
     pub(super) fn start(self, zone: Zone) -> Instant {
         match self {
             Self::Timed { start, .. } => start,
-            Self::Daily { first, .. } => zone.start_of_day(first),
+            Self::Daily { first, .. } | Self::Span { first, .. } => zone.start_of_day(first),
         }
     }
 
@@ -27,8 +29,15 @@ impl When {
     pub(super) fn end(self, zone: Zone) -> Instant {
         match self {
             Self::Timed { end, .. } => end,
-            Self::Daily { last, .. } => zone.start_of_day(last + Days::new(1)),
+            Self::Daily { last, .. } | Self::Span { last, .. } => {
+                zone.start_of_day(last + Days::new(1))
+            }
         }
+    }
+
+    /// True if its times are of the zone, and not whole days.
+    pub(super) const fn is_timed(self) -> bool {
+        matches!(self, Self::Timed { .. })
     }
 
     /// DTSTART, DTEND, RRULE and TRANSP, as needed.
@@ -50,7 +59,6 @@ impl When {
             }
             Self::Daily { first, last } => {
                 let days = (last - first).num_days() + 1;
-                let day = |name, date| DatePerhapsTime::Date(date).to_property(name);
                 // DTEND is the day after (section 3.6.1).
                 let mut found = vec![day("DTSTART", first), day("DTEND", first + Days::new(1))];
                 if days > 1 {
@@ -60,8 +68,17 @@ impl When {
                 found.push(Property::new("TRANSP", "TRANSPARENT"));
                 found
             }
+            Self::Span { first, last } => vec![
+                day("DTSTART", first),
+                day("DTEND", last + Days::new(1)),
+                Property::new("TRANSP", "TRANSPARENT"),
+            ],
         }
     }
+}
+
+fn day(name: &str, date: NaiveDate) -> Property {
+    DatePerhapsTime::Date(date).to_property(name)
 }
 
 /// True if the local reading means this instant and no other.
@@ -166,5 +183,13 @@ mod tests {
             ]
         );
         assert_eq!(lines(When::Daily { first, last: first }).len(), 3);
+        assert_eq!(
+            lines(When::Span { first, last }),
+            [
+                "DTSTART;VALUE=DATE:20270228",
+                "DTEND;VALUE=DATE:20270314",
+                "TRANSP:TRANSPARENT"
+            ]
+        );
     }
 }

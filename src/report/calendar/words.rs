@@ -1,6 +1,7 @@
 //! What an event says: a summary for a locked phone, and a description with the rest.
 
 mod breeding;
+mod follow;
 
 use crate::plan::{Group, HalfDay, Hours, Moment, Pass, Plan, Work};
 use crate::protocol::{Action, Caution};

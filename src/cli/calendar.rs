@@ -1,0 +1,221 @@
+//! `thawline calendar`, and the calendars of `thawline plan --out`.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use chrono::Datelike as _;
+use thawline::error::{Code, Error, Finding, unknown_id, visible};
+use thawline::plan::Plan;
+use thawline::report::calendar::{MOST_BYTES, Previous, calendar, calendar_after, read_previous};
+use thawline::season::Season;
+use thawline::time::Instant;
+use thawline::{pipeline, report};
+
+use super::commands::read;
+use super::watching::Watching;
+use super::{Outcome, SeasonFile, files};
+
+pub(super) fn run(
+    file: &SeasonFile,
+    technician: Option<&str>,
+    previous: Option<&Path>,
+    output: Option<&Path>,
+) -> Result<Outcome, Error> {
+    let (season, found) = read(file)?;
+    if let Some(id) = technician
+        && !season.crew.iter().any(|t| t.id.as_str() == id)
+        // The calendar of somebody who left is made to cancel what is in it.
+        && previous.is_none()
+    {
+        return Err(no_such_technician(id, &season, &file.season));
+    }
+    let previous = previous.map(earlier).transpose()?;
+    let plan = pipeline::plan_watched(&season, &found, &Watching::new())?;
+    let stamp = stamp()?;
+    let mut outcome = Outcome::printed(String::new());
+    outcome.out = match &previous {
+        None => calendar(&plan, technician, stamp),
+        Some((path, old)) => {
+            let name = path.display().to_string();
+            if let Some(other) = old.season.as_ref().filter(|s| **s != plan.season) {
+                let said = format!(
+                    "The earlier calendar is of the season {other}: all its events are cancelled."
+                );
+                outcome.err += &(report::wrapped(&visible(&said), "", "  ") + "\n");
+            }
+            calendar_after(&plan, technician, stamp, old, &name)?
+        }
+    };
+    if let Some(path) = output.filter(|p| *p != Path::new("-")) {
+        files::write_all(&[(path.to_owned(), std::mem::take(&mut outcome.out))])?;
+        outcome.err += &format!("Written: {}\n", path.display());
+    }
+    if !plan.is_well() {
+        outcome.err += &plan
+            .verdict
+            .words
+            .iter()
+            .map(|w| report::wrapped(w, "", "  ") + "\n")
+            .collect::<String>();
+        outcome.code = 1;
+    }
+    Ok(outcome)
+}
+
+fn no_such_technician(id: &str, season: &Season, file: &Path) -> Error {
+    let known = season.crew.iter().map(|t| t.id.as_str());
+    let see = format!("see `crew` in {}", visible(&file.display().to_string()));
+    unknown_id("technician", id, known, "a season with a crew", &see).into()
+}
+
+fn earlier(path: &Path) -> Result<(PathBuf, Previous), Error> {
+    let bytes = files::read_up_to(path, MOST_BYTES)?;
+    Ok((
+        path.to_owned(),
+        read_previous(&path.display().to_string(), &bytes)?,
+    ))
+}
+
+/// How the calendars of another season end that stood in the folder. Ids give no dots.
+const KEPT: &str = "before.ics";
+
+/// The calendars that stand in a folder before a plan is written to it.
+#[derive(Default)]
+pub(super) struct Before {
+    all: Vec<(PathBuf, Previous)>,
+}
+
+impl Before {
+    /// Reads `season.ics` and every `technician-….ics` of a folder.
+    pub(super) fn read(dir: &Path) -> Result<Self, Error> {
+        let ours = |name: &str| {
+            let kept = name.ends_with(&format!(".{KEPT}"));
+            name == "season.ics"
+                || (!kept
+                    && name.starts_with("technician-")
+                    && Path::new(name).extension().is_some_and(|x| x == "ics"))
+        };
+        let mut paths: Vec<PathBuf> = fs::read_dir(dir)
+            .into_iter()
+            .flatten()
+            .flatten()
+            .filter(|e| e.file_name().to_str().is_some_and(ours))
+            .map(|e| e.path())
+            .filter(|p| p.is_file())
+            .collect();
+        paths.sort();
+        let all = paths.iter().map(|p| earlier(p)).collect::<Result<_, _>>()?;
+        Ok(Self { all })
+    }
+
+    /// The calendar of before of the same season and person.
+    fn of(&self, plan: &Plan, technician: Option<&str>) -> Option<&(PathBuf, Previous)> {
+        self.all
+            .iter()
+            .find(|(_, p)| is_of(p, plan) && p.technician.as_deref() == technician)
+    }
+
+    /// The season's calendar and one for each technician; those of technicians who left cancel
+    /// what was in them.
+    pub(super) fn calendars(
+        &self,
+        plan: &Plan,
+        dir: &Path,
+    ) -> Result<Vec<(PathBuf, String)>, Error> {
+        let stamp = stamp()?;
+        let text = |technician: Option<&str>| match self.of(plan, technician) {
+            Some((path, old)) => {
+                calendar_after(plan, technician, stamp, old, &path.display().to_string())
+            }
+            None => Ok(calendar(plan, technician, stamp)),
+        };
+        let mut made = vec![(dir.join("season.ics"), text(None)?)];
+        let mut names: Vec<String> = Vec::new();
+        for t in &plan.technicians {
+            let mut name = file_name(&t.id);
+            while names.contains(&name) {
+                name.push('-');
+            }
+            let path = dir.join(format!("technician-{name}.ics"));
+            made.push((path, text(Some(&t.id))?));
+            names.push(name);
+        }
+        for (path, old) in self.all.iter().filter(|(_, p)| is_of(p, plan)) {
+            let left = old
+                .technician
+                .as_deref()
+                .filter(|id| plan.technicians.iter().all(|t| t.id != *id));
+            if let Some(id) = left
+                && made.iter().all(|(p, _)| p != path)
+            {
+                made.push((path.clone(), text(Some(id))?));
+            }
+        }
+        for (path, _) in self.others(plan) {
+            let text = fs::read_to_string(path).unwrap_or_default();
+            made.push((path.with_extension(KEPT), text));
+        }
+        Ok(made)
+    }
+
+    /// Calendars of other seasons.
+    fn others(&self, plan: &Plan) -> impl Iterator<Item = &(PathBuf, Previous)> {
+        self.all.iter().filter(move |(_, p)| !is_of(p, plan))
+    }
+
+    /// What is said where the folder held the calendar of another season.
+    pub(super) fn of_other_seasons(&self, plan: &Plan) -> String {
+        let Some((path, old)) = self.others(plan).next() else {
+            return String::new();
+        };
+        let said = format!(
+            "There were calendars of another season here ({}). They are kept as files that end in \
+             .{KEPT}, and nothing of them is cancelled. If the season only has a new name: \
+             thawline calendar SEASON --previous {}.",
+            old.season.as_deref().unwrap_or("unnamed"),
+            path.with_extension(KEPT).display()
+        );
+        report::wrapped(&visible(&said), "", "  ") + "\n"
+    }
+}
+
+/// True if a calendar is of the plan's season, or does not say of which.
+fn is_of(old: &Previous, plan: &Plan) -> bool {
+    old.season.as_ref().is_none_or(|s| *s == plan.season)
+}
+
+/// An id as part of a file name: what some file systems do not take becomes a hyphen.
+fn file_name(id: &str) -> String {
+    id.chars()
+        .map(|c| {
+            if c.is_alphanumeric() || c == '_' {
+                c
+            } else {
+                '-'
+            }
+        })
+        .flat_map(char::to_lowercase)
+        .collect()
+}
+
+/// The time stamp of calendar events: now, or `SOURCE_DATE_EPOCH` for output that repeats.
+fn stamp() -> Result<Instant, Error> {
+    let Some(text) = std::env::var_os("SOURCE_DATE_EPOCH") else {
+        return Ok(chrono::Utc::now());
+    };
+    text.to_str()
+        .filter(|t| t.bytes().all(|b| b.is_ascii_digit()))
+        .and_then(|t| t.parse().ok())
+        .and_then(|s| Instant::from_timestamp(s, 0))
+        // A calendar has room for four digits of the year.
+        .filter(|t| t.year() <= 9999)
+        .ok_or_else(|| {
+            Finding::error(
+                Code::BadTime,
+                "the variable SOURCE_DATE_EPOCH does not hold a number of seconds",
+            )
+            .expected("seconds since 1970 as digits")
+            .hint("unset it, or give a number")
+            .into()
+        })
+}

@@ -1,0 +1,110 @@
+//! What a group meets after AI: clean-up bulls and calving.
+
+use chrono::NaiveDate;
+
+use super::raw;
+use super::rules::Rulebook;
+use crate::error::{Code, Finding, Place, quoted};
+use crate::forecast::Gestation;
+use crate::time::parse_date;
+
+/// Bulls that run with a group after AI.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct CleanupBulls {
+    /// The day on which they are turned out.
+    pub turned_out: NaiveDate,
+    /// The day on which they are taken out.
+    pub out: Option<NaiveDate>,
+    /// How many.
+    pub head: Option<u32>,
+    /// Where their turn-out stands in the file.
+    pub place: Place,
+}
+
+/// What a group meets after AI.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct After {
+    /// Its clean-up bulls. Those of `wishes.bulls_in` too, unless the group says more.
+    pub bulls: Option<CleanupBulls>,
+    /// How long the calves are carried.
+    pub gestation: Gestation,
+}
+
+impl After {
+    /// Dates were checked. `place` tells where a field stands.
+    pub(super) fn build(g: &raw::Group, place: &dyn Fn(&str) -> Place) -> Self {
+        let date = |text: &String| parse_date(text);
+        let wished = g.wishes.as_ref();
+        let bulls = match &g.cleanup_bulls {
+            Some(b) => date(&b.turned_out).map(|turned_out| CleanupBulls {
+                turned_out,
+                out: b.out.as_ref().and_then(date),
+                head: b.head,
+                place: place("cleanup_bulls.in"),
+            }),
+            None => wished
+                .and_then(|w| w.bulls_in.as_ref())
+                .and_then(date)
+                .map(|turned_out| CleanupBulls {
+                    turned_out,
+                    out: None,
+                    head: None,
+                    place: place("wishes.bulls_in"),
+                }),
+        };
+        let gestation = g
+            .breed
+            .map(Gestation::of)
+            .or_else(|| wished.map(super::wishes::gestation))
+            .unwrap_or_default();
+        Self { bulls, gestation }
+    }
+}
+
+impl Rulebook<'_> {
+    /// Clean-up bulls go in before they come out, on days that there are.
+    pub(super) fn cleanup_bulls(&mut self, n: usize) {
+        let Some(b) = &self.raw.groups[n].cleanup_bulls else {
+            return;
+        };
+        let field = format!("groups[{n}].cleanup_bulls");
+        self.date(&format!("{field}.in"), &b.turned_out);
+        let Some(out) = &b.out else {
+            return;
+        };
+        self.date(&format!("{field}.out"), out);
+        if let (Some(a), Some(z)) = (parse_date(&b.turned_out), parse_date(out))
+            && z < a
+        {
+            self.add(
+                &format!("{field}.out"),
+                Finding::error(
+                    Code::CleanupBulls,
+                    format!("the bulls come out on {z}, before they go in on {a}"),
+                )
+                .expected("`out` not before `in`")
+                .hint("correct one of the two dates"),
+            );
+        }
+    }
+
+    /// A place on the earth is two numbers.
+    pub(super) fn site_places(&mut self) {
+        for (n, s) in self.raw.sites.iter().enumerate() {
+            let (given, missing) = match (s.latitude, s.longitude) {
+                (Some(_), None) => ("latitude", "longitude"),
+                (None, Some(_)) => ("longitude", "latitude"),
+                _ => continue,
+            };
+            self.add(
+                &format!("sites[{n}].{given}"),
+                Finding::error(
+                    Code::OutOfRange,
+                    format!("{} has a `{given}` and no `{missing}`", quoted(&s.id)),
+                )
+                .expected("both, in degrees, or neither")
+                .hint(format!("add `{missing}`: south and west are below zero")),
+            );
+        }
+    }
+}

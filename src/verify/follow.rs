@@ -1,0 +1,192 @@
+//! What follows AI: every day of it counted again from the days of breeding and treatment in the plan.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use chrono::{NaiveDate, TimeDelta, Utc};
+
+use super::Reading;
+use crate::plan::{GroupFollowUp, Pass, Work};
+use crate::season::Group;
+
+/// An id, its first day, and its last.
+type Dated = (String, NaiveDate, Option<NaiveDate>);
+
+/// Days for meat after the last treatment: the longest that a listed publication states.
+const WITHDRAWAL: [(&[&str], i64); 3] = [
+    (&["pg", "pg-double"], 2),
+    (&["insert-in", "insert-out"], 0),
+    (&["feed-mga"], 1),
+];
+
+/// Drugs for which nothing is listed.
+const NOT_LISTED: [&str; 2] = ["gnrh", "estradiol"];
+
+pub(super) fn check(r: &mut Reading<'_>) {
+    let plan = r.plan;
+    for (site, given) in r.season.sites.iter().zip(&plan.sites) {
+        let place = given.latitude.zip(given.longitude);
+        r.same(&format!("where {} is", site.id), &site.position, &place);
+    }
+    let mut given = plan.follow_up.iter();
+    let done = Done::read(r);
+    for group in &r.season.groups {
+        let Some((first, last)) = done.bred(r, group) else {
+            continue;
+        };
+        let who = format!("what follows for {}", group.id);
+        match given.next() {
+            Some(g) if g.group == group.id.as_str() => {
+                r.same(&who, &(first, last), &(g.first_bred, g.last_bred));
+                days(r, &done, &who, group, g);
+            }
+            other => r.wrong(&who, "a list", format!("{:?}", other.map(|g| &g.group))),
+        }
+    }
+    if let Some(more) = given.next() {
+        r.wrong("what follows", "each group that is bred once", &more.group);
+    }
+}
+
+fn days(r: &mut Reading<'_>, done: &Done<'_>, who: &str, group: &Group, given: &GroupFollowUp) {
+    let wanted = expected(done, group, given.first_bred, given.last_bred);
+    let got: BTreeSet<Dated> = given
+        .events
+        .iter()
+        .map(|e| (e.id.clone(), e.first_day, e.last_day))
+        .collect();
+    if got.len() != given.events.len() || wanted != got {
+        r.wrong(who, format!("{wanted:?}"), format!("{got:?}"));
+    }
+    for event in &given.events {
+        r.same(&event.id, &group.head().0, &event.head);
+        r.same(
+            &event.id,
+            &format!("{}/{}", group.id, event.kind.as_str()),
+            &event.id,
+        );
+        if event.words.is_empty() {
+            r.wrong(&event.id, "why then", "no words");
+        }
+    }
+    let ordered = given
+        .events
+        .windows(2)
+        .all(|w| w[0].first_day <= w[1].first_day);
+    if !ordered {
+        r.wrong(who, "by first day", "another order");
+    }
+}
+
+fn expected(done: &Done<'_>, group: &Group, first: NaiveDate, last: NaiveDate) -> BTreeSet<Dated> {
+    let on = |day: NaiveDate, n: i64| day + TimeDelta::days(n);
+    let mut found = vec![
+        ("return-heat", on(first, 18), Some(on(last, 24))),
+        ("blood-test", on(last, 30), None),
+        ("palpation", on(last, 45), None),
+    ];
+    let aged = on(first, 90);
+    let scan = on(last, 28);
+    found.push(("ultrasound", scan, (scan <= aged).then_some(aged)));
+    let g = &group.after.gestation;
+    let mean = i64::from(g.days);
+    let early = mean - i64::from(g.early_days);
+    found.push(("first-calving", on(first, early), Some(on(first, early))));
+    found.push(("mean-calving", on(first, mean), Some(on(last, mean))));
+    if let Some(bulls) = &group.after.bulls {
+        let inn = bulls.turned_out;
+        found.push(("bulls-in", inn, Some(inn)));
+        let late = bulls.out.map(|o| on(o, mean + i64::from(g.late_days)));
+        found.push(("bull-calving", on(inn, early), late));
+        found.extend(bulls.out.map(|o| ("bulls-out", o, Some(o))));
+        let told = on(inn, 30).max(on(last, 30));
+        if told <= aged {
+            found.push(("ai-or-bull", told, Some(aged)));
+        }
+    }
+    found.extend(
+        done.withdrawn(group)
+            .map(|day| ("withdrawal", day, Some(day))),
+    );
+    found
+        .into_iter()
+        .map(|(kind, a, z)| (format!("{}/{kind}", group.id), a, z))
+        .collect()
+}
+
+/// On which local days the passes of each group are done.
+struct Done<'a> {
+    of_group: BTreeMap<&'a str, Vec<(&'a Pass, BTreeSet<NaiveDate>)>>,
+}
+
+impl<'a> Done<'a> {
+    /// Breeding is done when its slots say; where there are none, at the aim.
+    fn read(r: &Reading<'a>) -> Self {
+        let mut slots: BTreeMap<&str, BTreeSet<NaiveDate>> = BTreeMap::new();
+        for slot in r.plan.sessions.iter().flat_map(|s| &s.slots) {
+            let day = r.local(slot.start.with_timezone(&Utc)).date();
+            slots.entry(&slot.pass).or_default().insert(day);
+        }
+        let mut of_group: BTreeMap<&str, Vec<_>> = BTreeMap::new();
+        for pass in &r.plan.passes {
+            let end = r.local(pass.end.with_timezone(&Utc)).date();
+            let days = slots
+                .remove(pass.id.as_str())
+                .filter(|_| pass.work == Work::Breeding)
+                .unwrap_or_else(|| BTreeSet::from([pass.last_day.unwrap_or(end)]));
+            of_group
+                .entry(pass.group.as_str())
+                .or_default()
+                .push((pass, days));
+        }
+        Self { of_group }
+    }
+
+    fn of(&self, group: &Group) -> &[(&'a Pass, BTreeSet<NaiveDate>)] {
+        self.of_group
+            .get(group.id.as_str())
+            .map_or(&[], Vec::as_slice)
+    }
+
+    /// The days on which a group is bred, the first and the last.
+    fn bred(&self, r: &Reading<'_>, group: &Group) -> Option<(NaiveDate, NaiveDate)> {
+        let mut found: BTreeSet<NaiveDate> = BTreeSet::new();
+        let mut by_half_days = false;
+        for (pass, days) in self.of(group) {
+            if pass.work == Work::Breeding {
+                found.extend(days);
+                by_half_days |= pass.pen.is_none();
+            }
+        }
+        let heat = &r.season.rules.heat;
+        for (p, _) in self.of(group).iter().filter(|_| !by_half_days) {
+            if !p.actions.iter().any(|a| a == "inseminate-in-heat") {
+                continue;
+            }
+            for (day, check) in [
+                (p.first_day, heat.checks.iter().min()),
+                (p.last_day, heat.checks.iter().max()),
+            ] {
+                let seen = day.map(|d| d.and_time(check.copied().unwrap_or_default()));
+                found.extend(seen.map(|s| (s + heat.breeding.aim).date()));
+            }
+        }
+        Some((*found.first()?, *found.last()?))
+    }
+
+    /// The last day of the longest withdrawal that is listed, and not before the last drug.
+    fn withdrawn(&self, group: &Group) -> Option<NaiveDate> {
+        let mut last: Option<NaiveDate> = None;
+        for (pass, days) in self.of(group) {
+            for action in &pass.actions {
+                let listed = WITHDRAWAL.iter().find(|w| w.0.contains(&action.as_str()));
+                let more = match listed {
+                    Some((_, days)) => *days,
+                    None if NOT_LISTED.contains(&action.as_str()) => 0,
+                    None => continue,
+                };
+                last = last.max(days.last().map(|d| *d + TimeDelta::days(more)));
+            }
+        }
+        last
+    }
+}
