@@ -18,7 +18,7 @@ use thawline::{expand, pipeline, protocol, report, season};
 use super::watching::Watching;
 use super::{
     Command, Form, Outcome, OwnProtocols, SeasonFile, chance, choose, cover, files, herd, matings,
-    protocols, tank, thaw,
+    protocols, supplies, tank, thaw,
 };
 
 pub(super) fn run(command: Command) -> Outcome {
@@ -53,6 +53,7 @@ pub(super) fn run(command: Command) -> Outcome {
             json,
             all,
         } => (json, herd::run(&season, group.as_deref(), json, all)),
+        Command::Supplies(args) => (args.json, supplies::run(&args)),
         Command::Tank(args) => (args.json, tank::run(&args)),
         Command::Matings(args) => (args.json, matings::run(&args)),
         Command::Schema { form } => (false, Ok(Outcome::printed(schema(form)))),
@@ -334,6 +335,7 @@ fn schema(form: Form) -> String {
         Form::Cover => thawline::cover::Answer::schema(),
         Form::Tank => thawline::tank::Answer::schema(),
         Form::Thaw => thawline::thaw::Thaw::schema(),
+        Form::Supplies => thawline::supplies::Answer::schema(),
     };
     serde_json::to_string_pretty(&schema).unwrap_or_default() + "\n"
 }

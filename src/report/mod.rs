@@ -19,6 +19,7 @@ pub mod page;
 mod protocol_facts;
 pub mod protocol_list;
 pub mod protocols;
+pub mod supplies;
 pub mod tank;
 pub mod text;
 pub mod thaw;

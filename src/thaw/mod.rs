@@ -11,6 +11,8 @@ mod rounds;
 mod stock;
 pub(crate) mod words;
 
+pub use stock::wasted_straws;
+
 use serde::{Deserialize, Serialize};
 
 use crate::plan::{AtSession, Moment, Plan, Remark, Session};

@@ -108,9 +108,7 @@ impl<'a> Stock<'a> {
             for s in &self.plan.sessions {
                 let mine = s.straws.iter().filter(|x| x.bull == b.id.as_str());
                 used += mine.map(|x| x.straws).sum::<u32>();
-                // Of all straws thawed this share is wasted; the others are used.
-                let exact = f64::from(used) * share / (1.0 - share);
-                let so_far = (exact - 1e-9).ceil().max(0.0) as u32;
+                let so_far = wasted_straws(used, share);
                 let (more, before) = (so_far - wasted, wasted);
                 wasted = so_far;
                 if s.id != session.id {
@@ -140,6 +138,14 @@ impl<'a> Stock<'a> {
         }
         found
     }
+}
+
+/// Straws for cows that never come beside those used: of all straws thawed this share, 0 to below 1,
+/// is wasted, and the others are used. Rounded up.
+#[must_use]
+pub fn wasted_straws(used: u32, share: f64) -> u32 {
+    let exact = f64::from(used) * share / (1.0 - share);
+    (exact - 1e-9).ceil().max(0.0) as u32
 }
 
 /// So many straws of a place.
