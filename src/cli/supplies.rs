@@ -38,7 +38,7 @@ pub(super) fn run(args: &Order) -> Result<Outcome, Error> {
         out: if args.json {
             report::supplies::json(&told)
         } else if args.csv {
-            report::supplies::csv(&told)
+            report::supplies_csv::csv(&told)
         } else {
             report::supplies::text(&told)
         },

@@ -1,10 +1,10 @@
-//! The order list for the terminal, as JSON, and as a table for spreadsheets.
+//! The order list for the terminal, and as JSON.
 
 use std::fmt::Write as _;
 
 use chrono::NaiveDate;
 
-use super::{line, matings, remark};
+use super::{line, remark};
 use crate::error::visible;
 use crate::supplies::words::packages;
 use crate::supplies::{Answer, BullNeed, DayUse, Item, LabelDose, Purchase, TankNitrogen};
@@ -174,27 +174,17 @@ fn of_item(item: &Item, text: &mut String) {
     for label in &item.labels {
         label_dose(label, item, text);
     }
-    if let Some(f) = &item.feed {
-        let words = if let Some(mg) = f.mg_per_lb {
-            format!(
-                "{} mg a head a day ({}): {:.2} lb of feed with {:.3} mg in a pound.",
-                f.mg_a_head, f.source, f.lb_a_head_most, mg
-            )
-        } else {
-            format!(
-                "{} mg a head a day ({}) in {} to {} lb of feed; state its strength.",
-                f.mg_a_head, f.source, f.lb_a_head_least, f.lb_a_head_most
-            )
-        };
+    days(item, text);
+    let opened: Vec<_> = item.buy.iter().flat_map(|b| &b.opened).collect();
+    if let (Some(days), false) = (item.opened_days, opened.is_empty()) {
+        let words = format!("Opened when, as one keeps {days} days once open:");
         line(text, &words, "  ");
     }
-    days(item, text);
-    let opened = item.buy.iter().flat_map(|b| &b.opened);
     for o in opened {
         let unit = item.buy_unit.as_deref().unwrap_or_default();
         let left = if o.left > 0.0 {
             format!(
-                "; {} left, to be used by {}",
+                "; {} left, good to {}",
                 amount(o.left, unit),
                 human_date(o.use_by)
             )
@@ -204,7 +194,7 @@ fn of_item(item: &Item, text: &mut String) {
         dated(
             text,
             o.date,
-            &format!("open {}{left}", packages(&o.packages, unit)),
+            &format!("{}{left}", packages(&o.packages, unit)),
         );
     }
 }
@@ -274,16 +264,20 @@ fn day_words(item: &Item, d: &DayUse) -> String {
     if let Some(mg) = d.mga_mg {
         let _ = write!(words, ", {mg} mg");
     }
-    if let Some((least, most)) = d.feed_lb {
+    if let (Some((least, most)), Some(f)) = (d.feed, &item.feed) {
         if least < most {
-            let _ = write!(words, " in {least} to {most} lb");
+            let _ = write!(words, " in {least} to {most} {}", f.unit);
         } else {
-            let _ = write!(words, " in {most} lb");
+            let _ = write!(words, " in {most} {}", f.unit);
         }
     }
     if !d.volumes.is_empty() {
         let all: Vec<String> = d.volumes.iter().map(|v| v.ml.to_string()).collect();
-        let _ = write!(words, " = {} mL", all.join(" or "));
+        let _ = write!(words, " = {} mL", any_of(&all));
+    }
+    // Who it is for stands beside drugs, feed, patches and sheaths; other goods follow these.
+    if ["needles", "syringes", "gloves", "towels"].contains(&item.item.as_str()) {
+        return words;
     }
     let who: Vec<String> = d
         .passes
@@ -294,6 +288,14 @@ fn day_words(item: &Item, d: &DayUse) -> String {
         })
         .collect();
     format!("{words} ({})", who.join(", "))
+}
+
+/// `a, b or c`.
+fn any_of(all: &[String]) -> String {
+    match all.split_last() {
+        Some((last, before)) if !before.is_empty() => format!("{} or {last}", before.join(", ")),
+        _ => all.concat(),
+    }
 }
 
 fn of_bull(b: &BullNeed, text: &mut String) {
@@ -330,88 +332,4 @@ fn of_tank(t: &TankNitrogen, text: &mut String) {
             &format!("fill: {:.0} % of the tank{liters}{stated}", f.percent),
         );
     }
-}
-
-/// One table: a row for each use of a pass (`use`), for each size of package to buy (`buy`), for
-/// straws (`straws`) and fillings (`nitrogen`). Cells that a spreadsheet would run as formulas
-/// begin with an apostrophe.
-#[must_use]
-pub fn csv(a: &Answer) -> String {
-    let mut text = String::from(
-        "row,item,name,date,order_by,group,pen,pass,head,amount,unit,package_size,package_unit,packages,price\n",
-    );
-    for item in &a.items {
-        let name = item.own_name.as_ref().unwrap_or(&item.name);
-        for d in &item.days {
-            for p in &d.passes {
-                let mut row = row("use", &item.item, name, Some(d.date));
-                row[5].clone_from(&p.group);
-                row[6] = p.pen.map_or(String::new(), |n| n.to_string());
-                row[7].clone_from(&p.pass);
-                row[8] = p.head.to_string();
-                row[9] = p.amount.to_string();
-                row[10].clone_from(&item.unit);
-                matings::line(&row, &mut text);
-            }
-        }
-        for p in item.buy.iter().flat_map(|b| &b.packages) {
-            let mut row = row("buy", &item.item, name, item.first_use);
-            row[4] = item.order_by.map_or(String::new(), |d| d.to_string());
-            row[11] = p.size.to_string();
-            row[12] = item.buy_unit.clone().unwrap_or_default();
-            row[13] = p.count.to_string();
-            row[14] = p.price.map_or(String::new(), |x| x.to_string());
-            matings::line(&row, &mut text);
-        }
-        if item.buy.is_none()
-            && let Some(n) = item.to_cover
-        {
-            let mut row = row("buy", &item.item, name, item.first_use);
-            row[4] = item.order_by.map_or(String::new(), |d| d.to_string());
-            row[9] = n.to_string();
-            row[10] = item.buy_unit.clone().unwrap_or_default();
-            matings::line(&row, &mut text);
-        }
-    }
-    for b in &a.straws {
-        for d in &b.days {
-            let mut row = row("straws", &b.bull, &b.name, Some(d.date));
-            row[7].clone_from(&d.session);
-            row[9] = d.straws.to_string();
-            "straws".clone_into(&mut row[10]);
-            matings::line(&row, &mut text);
-        }
-        if b.to_buy > 0 {
-            let mut row = row("buy", &b.bull, &b.name, b.first_use);
-            row[4] = b.order_by.map_or(String::new(), |d| d.to_string());
-            row[9] = b.to_buy.to_string();
-            "straws".clone_into(&mut row[10]);
-            matings::line(&row, &mut text);
-        }
-    }
-    for g in &a.lacking_straws {
-        let mut row = row("buy", "straws", &g.bulls.join(" or "), g.first_use);
-        row[5].clone_from(&g.group);
-        row[9] = g.straws.to_string();
-        "straws".clone_into(&mut row[10]);
-        matings::line(&row, &mut text);
-    }
-    for t in &a.nitrogen {
-        for f in &t.fills {
-            let mut row = row("nitrogen", &t.tank, &t.name, Some(f.date));
-            row[9] = f.liters.map_or(String::new(), |l| l.to_string());
-            "L".clone_into(&mut row[10]);
-            matings::line(&row, &mut text);
-        }
-    }
-    text
-}
-
-fn row(kind: &str, item: &str, name: &str, date: Option<NaiveDate>) -> Vec<String> {
-    let mut row = vec![String::new(); 15];
-    kind.clone_into(&mut row[0]);
-    item.clone_into(&mut row[1]);
-    name.clone_into(&mut row[2]);
-    row[3] = date.map_or(String::new(), |d| d.to_string());
-    row
 }

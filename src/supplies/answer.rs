@@ -138,12 +138,14 @@ pub struct FeedDose {
     pub mg_a_head: f64,
     /// Source tag of that.
     pub source: String,
-    /// Milligrams in a pound, stated or following from the pounds stated.
-    pub mg_per_lb: Option<f64>,
-    /// Least pounds a head a day: that stated or following, else the label's least.
-    pub lb_a_head_least: f64,
-    /// Most pounds a head a day: that stated or following, else the label's most.
-    pub lb_a_head_most: f64,
+    /// What feed is weighed in: `lb` or `kg`.
+    pub unit: String,
+    /// Milligrams in each of it, stated or following from what a head gets.
+    pub mg_in_each: Option<f64>,
+    /// Least feed a head a day: that stated or following, else the label's least.
+    pub a_head_least: f64,
+    /// Most feed a head a day: that stated or following, else the label's most.
+    pub a_head_most: f64,
 }
 
 /// What is used on one day.
@@ -160,8 +162,8 @@ pub struct DayUse {
     pub volumes: Vec<Volume>,
     /// Milligrams of MGA.
     pub mga_mg: Option<f64>,
-    /// Pounds of feed, least and most: the same where the feed is known.
-    pub feed_lb: Option<(f64, f64)>,
+    /// Feed, least and most, in the unit of the item's feed: the same where that is known.
+    pub feed: Option<(f64, f64)>,
 }
 
 /// What one pass uses.
@@ -172,7 +174,7 @@ pub struct PassUse {
     pub pass: String,
     /// Group id.
     pub group: String,
-    /// Pen, from 1; absent for a whole group.
+    /// Pen, from 1; absent for a whole group, or one of one pen.
     pub pen: Option<u32>,
     /// Head of the pass.
     pub head: u32,
@@ -254,7 +256,7 @@ pub struct BullNeed {
     pub to_buy: u32,
     /// First day of use.
     pub first_use: Option<NaiveDate>,
-    /// That day less the days from order to delivery, where these are stated.
+    /// That day less the days from order to delivery, where these are stated and straws are lacking.
     pub order_by: Option<NaiveDate>,
     /// Straws to bring, day by day.
     pub days: Vec<StrawDay>,

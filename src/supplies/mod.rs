@@ -38,7 +38,7 @@ pub fn of_plan(season: &Season, plan: &Plan) -> Answer {
         let mine: Vec<Use<'_>> = uses.iter().filter(|u| u.kind == kind).copied().collect();
         let counted = kind == Kind::Syringe && injects(&uses);
         if !mine.is_empty() || counted {
-            items.push(item(season, kind, &mine));
+            items.push(item(season, plan, kind, &mine));
         }
     }
     let taking = crate::tank::take::take(season, plan);
@@ -50,7 +50,7 @@ pub fn of_plan(season: &Season, plan: &Plan) -> Answer {
         season: season.name.clone(),
         zone: season.zone.name().to_owned(),
         currency: season.prices.as_ref().and_then(|p| p.currency.clone()),
-        words: words::all(&items),
+        words: Vec::new(),
         on_hand: Vec::new(),
         straws: straws::bulls(season, plan),
         lacking_straws: straws::lacking(season, plan),
@@ -60,7 +60,8 @@ pub fn of_plan(season: &Season, plan: &Plan) -> Answer {
         items,
         findings: findings.iter().map(Remark::from).collect(),
     };
-    answer.on_hand = words::on_hand(&answer);
+    answer.words = words::all(plan, &answer);
+    answer.on_hand = words::on_hand(&answer, season.supplies.lead_days);
     answer
 }
 
@@ -74,7 +75,7 @@ fn price(items: &[Item]) -> Option<f64> {
     (!all.is_empty()).then(|| hundredths(all.iter().sum()))
 }
 
-fn item(season: &Season, kind: Kind, uses: &[Use<'_>]) -> Item {
+fn item(season: &Season, plan: &Plan, kind: Kind, uses: &[Use<'_>]) -> Item {
     let stated = season.supplies.stated.get(&kind);
     let feed = (kind == Kind::Mga).then(|| feed(stated)).flatten();
     let mut days: BTreeMap<NaiveDate, Vec<&Use<'_>>> = BTreeMap::new();
@@ -89,7 +90,7 @@ fn item(season: &Season, kind: Kind, uses: &[Use<'_>]) -> Item {
         DayUse {
             date: *date,
             amount: hundredths(amount),
-            passes: uses.iter().map(|u| of_pass(u)).collect(),
+            passes: uses.iter().map(|u| of_pass(plan, u)).collect(),
             volumes: volumes
                 .iter()
                 .map(|ml| Volume {
@@ -98,10 +99,10 @@ fn item(season: &Season, kind: Kind, uses: &[Use<'_>]) -> Item {
                 })
                 .collect(),
             mga_mg: feed.as_ref().map(|f| hundredths(f.mg_a_head * amount)),
-            feed_lb: feed.as_ref().map(|f| {
+            feed: feed.as_ref().map(|f| {
                 (
-                    hundredths(f.lb_a_head_least * amount),
-                    hundredths(f.lb_a_head_most * amount),
+                    hundredths(f.a_head_least * amount),
+                    hundredths(f.a_head_most * amount),
                 )
             }),
         }
@@ -118,7 +119,7 @@ fn item(season: &Season, kind: Kind, uses: &[Use<'_>]) -> Item {
         own_name: stated.and_then(|s| s.name.clone()),
         unit: words::unit(kind).to_owned(),
         amount,
-        basis: words::basis(kind, stated),
+        basis: words::basis(kind, stated, feed.as_ref(), uses),
         labels: labels(drug, amount.unwrap_or(0.0)),
         own_ml_a_dose: own_ml,
         feed,
@@ -142,11 +143,12 @@ fn order_by(first_use: NaiveDate, lead_days: u32) -> Option<NaiveDate> {
     (lead_days > 0).then(|| first_use.checked_sub_days(lead))?
 }
 
-fn of_pass(used: &Use<'_>) -> PassUse {
+fn of_pass(plan: &Plan, used: &Use<'_>) -> PassUse {
+    let pens = plan.group(&used.pass.group).map_or(1, |g| g.pen_head.len());
     PassUse {
         pass: used.pass.id.clone(),
         group: used.pass.group.clone(),
-        pen: used.pass.pen,
+        pen: used.pass.pen.filter(|_| pens > 1),
         head: used.head,
         amount: hundredths(used.amount),
     }
@@ -179,8 +181,8 @@ fn labels(drug: Option<Drug>, doses: f64) -> Vec<LabelDose> {
         .collect()
 }
 
-/// What a head gets of MGA: the label's dose, in the pounds that the season states or that follow
-/// from its feed's strength, else in those of the label.
+/// What a head gets of MGA: the label's dose, in as much feed as the season states or as follows
+/// from its strength, else in that of the label.
 fn feed(stated: Option<&Supply>) -> Option<FeedDose> {
     let label = Drug::Mga.labels().next()?;
     let Form::Fed { pounds, .. } = label.form else {
@@ -188,13 +190,20 @@ fn feed(stated: Option<&Supply>) -> Option<FeedDose> {
     };
     let dose = f64::from(label.dose.0) / 1000.0;
     let told = stated.map(|s| s.feed).unwrap_or_default();
+    let unit = stated.map_or(PackUnit::Lb, |s| s.unit);
+    let in_unit = |lb: f64| match unit {
+        PackUnit::Kg => lb / LB_PER_KG,
+        _ => lb,
+    };
     let lb = told.lb_a_head.or(told.mg_per_lb.map(|mg| dose / mg));
+    let mg_per_lb = told.mg_per_lb.or(told.lb_a_head.map(|lb| dose / lb));
     Some(FeedDose {
         mg_a_head: dose,
         source: label.source.to_owned(),
-        mg_per_lb: told.mg_per_lb.or(told.lb_a_head.map(|lb| dose / lb)),
-        lb_a_head_least: lb.unwrap_or(pounds.0),
-        lb_a_head_most: lb.unwrap_or(pounds.1),
+        unit: unit.as_str().to_owned(),
+        mg_in_each: mg_per_lb.map(|mg| mg / in_unit(1.0)),
+        a_head_least: in_unit(lb.unwrap_or(pounds.0)),
+        a_head_most: in_unit(lb.unwrap_or(pounds.1)),
     })
 }
 
@@ -203,12 +212,7 @@ fn in_packages(kind: Kind, item: &Item, unit: PackUnit) -> Option<f64> {
     match (kind, unit) {
         (Kind::Mga, _) => {
             let f = item.feed.as_ref()?;
-            let known = f.mg_per_lb.map(|_| f.lb_a_head_most)?;
-            Some(if unit == PackUnit::Kg {
-                known / LB_PER_KG
-            } else {
-                known
-            })
+            f.mg_in_each.map(|_| f.a_head_most)
         }
         (_, PackUnit::Ml) => item.own_ml_a_dose,
         _ => Some(1.0),
@@ -236,16 +240,12 @@ fn bought(item: &mut Item, kind: Kind, stated: Option<&Supply>) {
     let Some(each) = in_packages(kind, item, unit) else {
         return;
     };
-    let needs = needs(item, each);
+    let needs = needs(item, each, unit);
     let total: u64 = needs.iter().map(|n| n.amount).sum();
     if item.amount.is_none() {
         return;
     }
-    let whole = total as f64 / GRAIN as f64;
-    item.to_cover = Some(match unit {
-        PackUnit::Pieces | PackUnit::Doses => whole.ceil(),
-        _ => hundredths(whole),
-    });
+    item.to_cover = Some(hundredths(total as f64 / GRAIN as f64));
     item.buy_unit = Some(unit.as_str().to_owned());
     let Some(stated) = stated else { return };
     let sizes: Vec<Size> = stated.packages.iter().map(size).collect();
@@ -263,9 +263,10 @@ fn bought(item: &mut Item, kind: Kind, stated: Option<&Supply>) {
     item.cheaper = cheaper.map(made);
 }
 
-/// What each day uses with what comes on top, in thousandths of the packages' unit. Rounded up over
-/// the days so far, so that the sum is rounded once.
-fn needs(item: &Item, each: f64) -> Vec<Need> {
+/// What each day uses with what comes on top, in thousandths of the packages' unit; pieces and doses
+/// are whole. Rounded up over the days so far, so that the sum is rounded once.
+fn needs(item: &Item, each: f64, unit: PackUnit) -> Vec<Need> {
+    let whole = matches!(unit, PackUnit::Pieces | PackUnit::Doses);
     let by = each * (1.0 + item.spoilage_percent / 100.0) * GRAIN as f64;
     let (mut used, mut before) = (0.0, 0);
     item.days
@@ -273,7 +274,10 @@ fn needs(item: &Item, each: f64) -> Vec<Need> {
         .map(|d| {
             used += d.amount;
             // The small allowance keeps 20 doses of 5 mL at 100 mL.
-            let so_far = (used * by - 1e-3).ceil().max(0.0) as u64;
+            let mut so_far = (used * by - 1e-3).ceil().max(0.0) as u64;
+            if whole {
+                so_far = so_far.div_ceil(GRAIN) * GRAIN;
+            }
             let amount = so_far - before;
             before = so_far;
             Need {

@@ -67,7 +67,7 @@ pub struct Choice {
 }
 
 /// States times sums that are looked at for one day at the most.
-const MOST_WORK: usize = 400_000;
+const MOST_WORK: usize = 100_000;
 
 /// Bought, price and packages, in the order of the aim: to be least, the first one first.
 type Cost = [u64; 3];
@@ -192,6 +192,8 @@ struct Sums<'a> {
     step: u64,
     largest: u64,
     best: usize,
+    /// What the best one costs; 0 where some price is not known.
+    best_price: u64,
     /// For each sum in steps: price, number, and the size that is taken last.
     table: Vec<Option<(u64, u64, usize)>>,
 }
@@ -224,6 +226,7 @@ impl<'a> Sums<'a> {
             step,
             largest,
             best,
+            best_price: price(&sizes[best]),
             table,
         })
     }
@@ -240,9 +243,7 @@ impl<'a> Sums<'a> {
     fn cost(&self, sum: u64) -> Option<(u64, u64)> {
         let (beside, k) = self.beside(sum);
         let (price, count, _) = self.table[k]?;
-        let priced = self.sizes.iter().all(|s| s.price.is_some());
-        let each = self.sizes[self.best].price.filter(|_| priced).unwrap_or(0);
-        Some((price + beside * each, count + beside))
+        Some((price + beside * self.best_price, count + beside))
     }
 
     /// How many of each size.

@@ -33,15 +33,17 @@ pub(super) fn bulls(season: &Season, plan: &Plan) -> Vec<BullNeed> {
         let waste = wasted_straws(bull.planned_straws, share);
         let first_use = days.iter().map(|d| d.date).min();
         let first_use = first_use.or_else(|| first_watch(plan, &bull.id));
+        let to_buy = (bull.planned_straws + waste).saturating_sub(bull.straws);
+        let ordered = first_use.filter(|_| to_buy > 0);
         all.push(BullNeed {
             bull: bull.id.clone(),
             name: bull.name.clone(),
             on_hand: bull.straws,
             set_aside: bull.planned_straws,
             waste,
-            to_buy: (bull.planned_straws + waste).saturating_sub(bull.straws),
+            to_buy,
             first_use,
-            order_by: first_use.and_then(|d| super::order_by(d, season.supplies.lead_days)),
+            order_by: ordered.and_then(|d| super::order_by(d, season.supplies.lead_days)),
             days,
         });
     }

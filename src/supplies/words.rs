@@ -1,10 +1,13 @@
 //! What is said of the order list: how things are counted, what to state, and what is on hand when.
 
-use super::answer::{Answer, Item, OnHand, PackageCount};
+use super::answer::{Answer, FeedDose, Item, OnHand, PackageCount};
+use super::uses::Use;
 use crate::error::{Code, Finding, quoted};
+use crate::plan::Plan;
+use crate::protocol::Caution;
 use crate::season::supplies::HEAD_A_NEEDLE;
 use crate::season::{Kind, Season, Supply};
-use crate::units::count;
+use crate::units::{count, hundredths};
 
 /// What an item's amount counts.
 pub(super) const fn unit(kind: Kind) -> &'static str {
@@ -34,12 +37,12 @@ fn any_injected(items: &[Item]) -> bool {
 }
 
 /// What holds for the whole list.
-pub(super) fn all(items: &[Item]) -> Vec<String> {
+pub(super) fn all(plan: &Plan, answer: &Answer) -> Vec<String> {
     let mut words = vec![
         "Doses and volumes are those that labels and the law publish: the label of the product in hand, and your veterinarian, decide."
             .to_owned(),
     ];
-    if any_injected(items) {
+    if any_injected(&answer.items) {
         words.push(
             "Heat and sun spoil an opened bottle: keep it shaded and cool, and write the day of opening on it (common practice, no source)."
                 .to_owned(),
@@ -49,19 +52,32 @@ pub(super) fn all(items: &[Item]) -> Vec<String> {
                 .to_owned(),
         );
     }
+    if plan.groups.iter().any(|g| g.heat.is_some()) {
+        words.push(
+            "Of animals bred by detected heat, and of the rest, the numbers are those planned for; the plan has the most and the fewest that may come."
+                .to_owned(),
+        );
+    }
+    if answer.nitrogen.iter().any(|t| !t.fills.is_empty()) {
+        let caution = Caution::Nitrogen;
+        words.push(format!("{} ({})", caution.words(), caution.source()));
+    }
     words
 }
 
 /// How a kind is counted.
-pub(super) fn basis(kind: Kind, stated: Option<&Supply>) -> Vec<String> {
+pub(super) fn basis(
+    kind: Kind,
+    stated: Option<&Supply>,
+    feed: Option<&FeedDose>,
+    uses: &[Use<'_>],
+) -> Vec<String> {
     let own = |n: f64| format!("{n} for each head bred, as you state.");
     let one = match kind {
         Kind::Gnrh | Kind::Pg => {
-            return if kind == Kind::Pg {
-                vec!["A double dose counts as two.".to_owned()]
-            } else {
-                Vec::new()
-            };
+            let double = uses.iter().any(|u| u.amount > f64::from(u.head));
+            let words = "A double dose counts as two.".to_owned();
+            return if double { vec![words] } else { Vec::new() };
         }
         Kind::Estradiol => {
             "No label dose for synchronization is listed: ask your veterinarian.".to_owned()
@@ -69,7 +85,7 @@ pub(super) fn basis(kind: Kind, stated: Option<&Supply>) -> Vec<String> {
         Kind::Insert => {
             "One for each animal, used once (CFR-1940): none is counted twice.".to_owned()
         }
-        Kind::Mga => "Each head on each day of feeding.".to_owned(),
+        Kind::Mga => return feed.map(fed).into_iter().collect(),
         Kind::Patch => "One for each animal.".to_owned(),
         Kind::Needle => match stated.and_then(|s| s.head_each) {
             Some(n) => format!(
@@ -106,6 +122,21 @@ pub(super) fn basis(kind: Kind, stated: Option<&Supply>) -> Vec<String> {
     vec![one]
 }
 
+fn fed(f: &FeedDose) -> String {
+    let (each, mg, unit) = (hundredths(f.a_head_most), f.mg_a_head, &f.unit);
+    match f.mg_in_each {
+        Some(strength) => format!(
+            "{mg} mg a head a day ({}): {each} {unit} of feed with {:.3} mg in each {unit}.",
+            f.source, strength
+        ),
+        None => format!(
+            "{mg} mg a head a day ({}), in {} to {each} {unit} of feed; the feed's strength tells how much.",
+            f.source,
+            hundredths(f.a_head_least)
+        ),
+    }
+}
+
 /// One note of what to state, if anything is lacking.
 pub(super) fn unstated(season: &Season, items: &[Item]) -> Option<Finding> {
     let stated = &season.supplies.stated;
@@ -119,7 +150,7 @@ pub(super) fn unstated(season: &Season, items: &[Item]) -> Option<Finding> {
         if injected(kind) && own.is_none_or(|s| s.ml_a_dose.is_none()) {
             wants.push("ml_a_dose");
         }
-        if kind == Kind::Mga && item.feed.as_ref().is_none_or(|f| f.mg_per_lb.is_none()) {
+        if kind == Kind::Mga && item.feed.as_ref().is_none_or(|f| f.mg_in_each.is_none()) {
             wants.push("mg_per_lb");
         }
         if kind == Kind::Syringe && own.is_none_or(|s| s.head_each.is_none()) {
@@ -206,7 +237,7 @@ fn amount(item: &Item) -> String {
 }
 
 /// What must be on hand by which day.
-pub(super) fn on_hand(answer: &Answer) -> Vec<OnHand> {
+pub(super) fn on_hand(answer: &Answer, lead_days: u32) -> Vec<OnHand> {
     let mut all = Vec::new();
     for item in &answer.items {
         let Some(by) = item.first_use else { continue };
@@ -221,7 +252,11 @@ pub(super) fn on_hand(answer: &Answer) -> Vec<OnHand> {
     for bull in &answer.straws {
         let Some(by) = bull.first_use else { continue };
         let need = bull.set_aside + bull.waste;
-        let mut words = count(need, "straw", "straws");
+        let mut words = format!(
+            "{} ({} on hand)",
+            count(need, "straw", "straws"),
+            bull.on_hand
+        );
         if bull.to_buy > 0 {
             words += &format!(", of which {} to buy", bull.to_buy);
         }
@@ -237,7 +272,7 @@ pub(super) fn on_hand(answer: &Answer) -> Vec<OnHand> {
         let Some(by) = group.first_use else { continue };
         all.push(OnHand {
             by,
-            order_by: None,
+            order_by: super::order_by(by, lead_days),
             item: "straws".to_owned(),
             what: format!("More for {}", group.group),
             amount: format!(
@@ -251,7 +286,7 @@ pub(super) fn on_hand(answer: &Answer) -> Vec<OnHand> {
         for fill in &tank.fills {
             all.push(OnHand {
                 by: fill.date,
-                order_by: None,
+                order_by: super::order_by(fill.date, lead_days),
                 item: "nitrogen".to_owned(),
                 what: format!("Nitrogen for {}", tank.name),
                 amount: match fill.liters {

@@ -102,12 +102,11 @@ fn sums(r: &mut Reading<'_>, item: &Item) {
         if let (Some(f), Some(mg)) = (&item.feed, d.mga_mg) {
             // 0.5 mg a head a day (CFR-342).
             close(r, &who, 0.5 * d.amount, mg);
-            let known = f.mg_per_lb.zip(d.feed_lb);
-            if let Some((strength, (_, lb))) = known {
-                // Feed is weighed to a hundredth or so.
-                if (strength * lb / mg - 1.0).abs() > 0.021 {
-                    r.wrong(&who, format!("{mg} mg"), format!("{} mg", strength * lb));
-                }
+            // Feed is weighed to a hundredth or so.
+            if let Some((strength, (_, feed))) = f.mg_in_each.zip(d.feed)
+                && (strength * feed / mg - 1.0).abs() > 0.021
+            {
+                r.wrong(&who, format!("{mg} mg"), strength * feed);
             }
         }
         all += d.amount;
@@ -148,17 +147,21 @@ fn purchase(r: &mut Reading<'_>, season: &Season, item: &Item, buy: &Purchase, f
     }
     let each = match (kind, item.buy_unit.as_deref()) {
         (Kind::Mga, unit) => {
-            let lb = item.feed.as_ref().map_or(0.0, |f| f.lb_a_head_most);
-            if unit == Some("kg") {
-                lb * 0.453_592_37
-            } else {
-                lb
-            }
+            let kg = unit == Some("kg");
+            let pound = if kg { 0.453_592_37 } else { 1.0 };
+            // 0.5 mg a head a day (CFR-342), in what the season states.
+            let lb = stated.feed.lb_a_head;
+            lb.or(stated.feed.mg_per_lb.map(|mg| 0.5 / mg))
+                .unwrap_or_default()
+                * pound
         }
         (_, Some("mL")) => stated.ml_a_dose.unwrap_or_default(),
         _ => 1.0,
     } * (1.0 + stated.spoilage_percent / 100.0);
-    let used: f64 = item.days.iter().map(|d| d.amount * each).sum();
+    // Pieces and doses are whole.
+    let whole = matches!(item.buy_unit.as_deref(), Some("pieces" | "doses"));
+    let up = |x: f64| if whole { (x - 1e-6).ceil() } else { x };
+    let used: f64 = up(item.days.iter().map(|d| d.amount * each).sum());
     if used > holds + 0.011 {
         r.wrong(&who, format!("at least {used}"), holds);
     }
@@ -171,7 +174,7 @@ fn purchase(r: &mut Reading<'_>, season: &Season, item: &Item, buy: &Purchase, f
     };
     let (mut left, mut until) = (0.0, None);
     let mut opened = buy.opened.iter().peekable();
-    let mut thrown = 0.0;
+    let (mut thrown, mut so_far) = (0.0, 0.0);
     for d in &item.days {
         if until.is_some_and(|u| d.date > u) {
             thrown += left;
@@ -186,7 +189,8 @@ fn purchase(r: &mut Reading<'_>, season: &Season, item: &Item, buy: &Purchase, f
             until = d.date.checked_add_days(chrono::Days::new(u64::from(keeps)));
             r.same(&who, &until, &Some(o.use_by));
         }
-        left -= d.amount * each;
+        left -= up(so_far + d.amount * each) - up(so_far);
+        so_far += d.amount * each;
         if left < -0.011 {
             r.wrong(&who, format!("enough open on {}", d.date), left);
         }
