@@ -13,11 +13,9 @@ use crate::time::human_date;
 /// The list by date first, then what to buy, then each class by day, straws and nitrogen.
 #[must_use]
 pub fn text(a: &Answer) -> String {
-    let mut text = format!(
-        "{}\nOrder list. Days are local, {}.\n\n",
-        visible(&a.season),
-        a.zone
-    );
+    let mut text = String::new();
+    line(&mut text, &visible(&a.season), "");
+    let _ = writeln!(text, "Order list. Days are local, {}.\n", a.zone);
     for sentence in &a.words {
         line(&mut text, sentence, "");
     }

@@ -258,7 +258,7 @@ fn bought(item: &mut Item, kind: Kind, stated: Option<&Supply>) {
         .price
         .and_then(|_| choose(Aim::LeastPrice))
         .filter(|c| c.price < choice.price);
-    let made = |c: Choice| purchase(stated, keeps, &needs, total, c);
+    let made = |c: Choice| purchase(stated, keeps, &needs, total, &c);
     item.buy = Some(made(choice));
     item.cheaper = cheaper.map(made);
 }
@@ -311,7 +311,7 @@ fn purchase(
     keeps: Option<u32>,
     needs: &[Need],
     total: u64,
-    choice: Choice,
+    choice: &Choice,
 ) -> Purchase {
     let in_units = |grains: u64| hundredths(grains as f64 / GRAIN as f64);
     let counted = |counts: &[u64]| -> Vec<PackageCount> {

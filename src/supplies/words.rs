@@ -1,5 +1,7 @@
 //! What is said of the order list: how things are counted, what to state, and what is on hand when.
 
+use std::fmt::Write as _;
+
 use super::answer::{Answer, FeedDose, Item, OnHand, PackageCount};
 use super::uses::Use;
 use crate::error::{Code, Finding, quoted};
@@ -175,7 +177,15 @@ pub(super) fn unstated(season: &Season, items: &[Item]) -> Option<Finding> {
         ),
     )
     .expected("sizes of packages, and what your labels say, under `supplies` of the season file")
-    .hint(format!("add what you know of: {}", keys.join("; ")));
+    .hint(format!(
+        "add what you know of: {}{}",
+        keys.join("; "),
+        if season.tanks.is_empty() {
+            "; and for the nitrogen, `tanks` with readings"
+        } else {
+            ""
+        }
+    ));
     Some(match &season.supplies.place {
         Some(place) => note.at(place.clone()),
         None => note,
@@ -258,7 +268,7 @@ pub(super) fn on_hand(answer: &Answer, lead_days: u32) -> Vec<OnHand> {
             bull.on_hand
         );
         if bull.to_buy > 0 {
-            words += &format!(", of which {} to buy", bull.to_buy);
+            let _ = write!(words, ", of which {} to buy", bull.to_buy);
         }
         all.push(OnHand {
             by,

@@ -19,7 +19,7 @@ pub struct Supplies {
     #[schemars(range(min = 0, max = 365))]
     #[schemars(extend("x-also-called" = ["lead", "delivery_days", "lead_time"]))]
     pub lead_days: Option<u32>,
-    /// The GnRH that you buy.
+    /// The `GnRH` that you buy.
     pub gnrh: Option<Injectable>,
     /// The PG that you buy.
     #[schemars(extend("x-also-called" = ["prostaglandin"]))]
