@@ -63,7 +63,7 @@ macro_rules! codes {
     ($($(#[$doc:meta])* $name:ident = $text:literal, $summary:literal;)*) => {
         /// The stable code of a finding. F: file, Y: YAML, K: keys and values, P: protocol,
         /// S: season, T: straws and tanks, H: herds, D: dates and passes, W: workload,
-        /// C: calendars, V: verification.
+        /// O: orders, C: calendars, V: verification.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
         #[allow(missing_docs)]
         pub enum Code { $($name,)* }
@@ -184,6 +184,11 @@ codes! {
     CountsOnly = "M111", "a group without a herd file, whose bulls are given by number";
     ParentsUnknown = "M112", "animals whose parents are not known, so that kinship cannot be seen";
     TooManyBulls = "M113", "more bulls than matings are found for";
+    SupplyForm = "O101", "packages or strengths of supplies that do not fit each other";
+    FeedStrength = "O102", "a feed that does not carry the label's dose of MGA";
+    DoseUnpublished = "O103", "a volume of a dose that no listed label has";
+    SuppliesUnstated = "O104", "what to state so that the order list can name packages";
+    SupplyUnused = "O105", "supplies stated that nothing in the season uses";
     ClockGap = "D101", "a local time that the clocks skip";
     ClockFold = "D102", "a local time that comes twice";
     ClockChange = "D103", "clocks change between two steps counted in hours";

@@ -44,6 +44,7 @@
 //! | [`chance`] | a planned session played over and over: how sure it is |
 //! | [`thaw`] | a planned session's rounds by the minute, from tank to cow; the bath's heat |
 //! | [`mate`] | which animal gets which bull, within straws, kinship and scores |
+//! | [`supplies`] | what to have at hand and when: drugs, feed, goods, straws, nitrogen, in packages |
 //! | [`verify`] | re-reads a plan, and matings, against the season by plain arithmetic |
 //! | [`pipeline`] | the one way from a season to a verified plan |
 //! | [`cover`] | whether a crew can breed a group, and the cheapest change that makes it so |
@@ -70,6 +71,7 @@ pub mod season;
 pub mod sheet;
 pub mod solver;
 pub mod sources;
+pub mod supplies;
 pub mod tank;
 pub mod thaw;
 pub mod time;

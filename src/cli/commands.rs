@@ -14,7 +14,7 @@ use thawline::{expand, pipeline, protocol, report, season};
 use super::watching::Watching;
 use super::{
     Command, Form, Outcome, OwnProtocols, SeasonFile, calendar, chance, choose, cover, explain, files, herd,
-    matings, protocols, tank, thaw,
+    matings, protocols, supplies, tank, thaw,
 };
 
 pub(super) fn run(command: Command) -> Outcome {
@@ -55,6 +55,7 @@ pub(super) fn run(command: Command) -> Outcome {
             json,
             all,
         } => (json, herd::run(&season, group.as_deref(), json, all)),
+        Command::Supplies(args) => (args.json, supplies::run(&args)),
         Command::Tank(args) => (args.json, tank::run(&args)),
         Command::Matings(args) => (args.json, matings::run(&args)),
         Command::Explain(args) => (args.json, explain::run(&args)),
@@ -258,6 +259,7 @@ fn schema(form: Form) -> String {
         Form::Cover => thawline::cover::Answer::schema(),
         Form::Tank => thawline::tank::Answer::schema(),
         Form::Thaw => thawline::thaw::Thaw::schema(),
+        Form::Supplies => thawline::supplies::Answer::schema(),
     };
     serde_json::to_string_pretty(&schema).unwrap_or_default() + "\n"
 }

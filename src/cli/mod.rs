@@ -11,6 +11,7 @@ mod files;
 mod herd;
 mod matings;
 mod protocols;
+mod supplies;
 mod tank;
 mod thaw;
 mod watching;
@@ -162,6 +163,13 @@ enum Command {
     /// the pace with 1 to 8 straws at once, alone and with a helper. Without --session the
     /// sessions are listed. --page writes a sheet for each technician, to tape to the wall.
     Thaw(thaw::Rounds),
+    /// List what to have at hand for the season, and by which day.
+    ///
+    /// Doses of each drug by class and by day, with the volume at each published strength; MGA feed
+    /// by head and day; inserts, patches, needles, sheaths, gloves and towels; straws by bull; liquid
+    /// nitrogen. With `supplies` in the season file (sizes of packages, doses by your labels): which
+    /// packages to buy, with the fewest leftovers, and when each bottle is opened.
+    Supplies(supplies::Order),
     /// Say which animal gets which bull, and where the straw sits.
     ///
     /// For each animal of the groups' herd files a bull and a backup bull: as many as can get one,
@@ -226,6 +234,8 @@ enum Form {
     Tank,
     /// Thaw rounds as JSON.
     Thaw,
+    /// The order list as JSON.
+    Supplies,
 }
 
 /// What a command prints, and how it ends.

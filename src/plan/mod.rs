@@ -17,7 +17,7 @@ use serde::{Deserialize, Serialize};
 pub use assemble::assemble;
 pub use heats::{ByHeat, GroupHeat, HalfDay};
 pub use road::{Outing, OwnRoad, Road};
-pub use spare::{Spare, lacking, spares};
+pub use spare::{Spare, lacking, spares, wasted_straws};
 pub use verdict::PENS_NAMED;
 
 pub use crate::follow::{FollowUp, GroupFollowUp, Kind as FollowKind};

@@ -30,8 +30,7 @@ pub fn spares(season: &Season, sessions: &[Session], bulls: &[Bull]) -> Vec<Vec<
         for (s, found) in sessions.iter().zip(&mut found) {
             let mine = s.straws.iter().filter(|x| x.bull == bull.id);
             used += mine.map(|x| x.straws).sum::<u32>();
-            let exact = f64::from(used) * share / (1.0 - share);
-            let so_far = (exact - 1e-9).ceil().max(0.0) as u32;
+            let so_far = wasted_straws(used, share);
             let straws = so_far - wasted;
             wasted = so_far;
             if straws > 0 {
@@ -47,6 +46,14 @@ pub fn spares(season: &Season, sessions: &[Session], bulls: &[Bull]) -> Vec<Vec<
         }
     }
     found
+}
+
+/// Straws for cows that never come beside those used: of all straws thawed this share, 0 to below 1,
+/// is wasted, and the others are used. Rounded up.
+#[must_use]
+pub fn wasted_straws(used: u32, share: f64) -> u32 {
+    let exact = f64::from(used) * share / (1.0 - share);
+    (exact - 1e-9).ceil().max(0.0) as u32
 }
 
 /// Sets them in the sessions and for the bulls; what is said of those that are lacking.

@@ -102,7 +102,8 @@ fn cells(straw: Option<&Straw>) -> Vec<String> {
     ]
 }
 
-fn line(row: &[String], text: &mut String) {
+/// Adds a row of a table as comma-separated values.
+pub(super) fn line(row: &[String], text: &mut String) {
     let cells: Vec<String> = row.iter().map(|c| cell(c)).collect();
     text.push_str(&cells.join(","));
     text.push('\n');

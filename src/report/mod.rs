@@ -20,6 +20,8 @@ pub mod page;
 mod protocol_facts;
 pub mod protocol_list;
 pub mod protocols;
+pub mod supplies;
+pub mod supplies_csv;
 pub mod tank;
 pub mod text;
 pub mod thaw;

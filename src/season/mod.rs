@@ -13,6 +13,8 @@ mod rules;
 mod semen;
 mod straw_rules;
 mod straw_table;
+pub mod supplies;
+mod supply_rules;
 mod tank_rules;
 mod thawing;
 mod time_rules;
@@ -27,6 +29,8 @@ pub use read::{Load, read, read_with, schema};
 pub use semen::{
     Bull, BullFacts, CM_PER_INCH, Goblet, LevelUnit, Nitrogen, Reading, StrawFile, StrawPlace, Tank,
 };
+pub use supplies::{Kind, PackUnit, Supplies, Supply};
+pub use supply_rules::published_ml;
 pub use thawing::{Bath, StrawRules};
 pub use wishes::{Undecided, Weights, Wishes};
 
@@ -66,6 +70,8 @@ pub struct Season {
     pub weights: Weights,
     /// What things cost.
     pub prices: Option<Prices>,
+    /// What is bought.
+    pub supplies: Supplies,
 }
 
 /// A place where cattle are worked and bred.

@@ -3,6 +3,7 @@
 mod after;
 mod limits;
 mod semen;
+mod supplies;
 
 use schemars::JsonSchema;
 use serde::Deserialize;
@@ -10,6 +11,7 @@ use serde::Deserialize;
 pub use after::CleanupBulls;
 pub use limits::{FreeHours, HeatBreeding, Rules};
 pub use semen::{Goblet, Reading, Semen, Tank};
+pub use supplies::{Bag, Bottle, Changed, Counted, Feed, Injectable, Pack, Supplies, Used};
 
 use crate::forecast::{Breed, Prices};
 use crate::protocol::{Cattle, Class, Semen as SemenSort};
@@ -74,6 +76,9 @@ pub struct Season {
     /// What things cost, for `thawline choose`, and on the road for `thawline plan`. No price is
     /// taken for granted.
     pub prices: Option<Prices>,
+    /// What you buy, for `thawline supplies`.
+    #[schemars(extend("x-also-called" = ["order", "orders", "drugs", "shopping"]))]
+    pub supplies: Option<Supplies>,
 }
 
 impl Season {

@@ -10,7 +10,7 @@ use super::rules::{self, Rulebook};
 use super::{
     After, Bath, Bull, BullFacts, FreeHours, Group, HeatHours, HeatRules, HerdFile, Order, Pace,
     PenStarts, ReadyRules, Rest, Rules, Season, Shift, Site, StrawFile, StrawPlace, StrawRules,
-    Tank, Technician, Undecided, Weights, When, raw, semen, straw_table, wishes,
+    Tank, Technician, Undecided, Weights, When, raw, semen, straw_table, supplies, wishes,
 };
 use crate::document::{Tree, shape};
 use crate::error::{Code, Error, Finding, Severity, has_errors, sort_findings};
@@ -210,6 +210,7 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
         rules,
         weights: Weights::build(raw.weights.as_ref()),
         prices: raw.prices.clone(),
+        supplies: supplies::build(tree, raw.supplies.as_ref()),
     }
 }
 

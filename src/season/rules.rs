@@ -68,6 +68,7 @@ impl<'a> Rulebook<'a> {
         }
         self.straws();
         self.tanks();
+        self.supplies();
         self.hot_water();
         self.site_places();
         self.slot();
@@ -173,6 +174,9 @@ impl<'a> Rulebook<'a> {
             push(format!("bulls[{n}].dam"), &b.dam);
         }
         push("scores".to_owned(), &raw.scores);
+        for (field, name) in raw.supplies.iter().flat_map(super::raw::Supplies::names) {
+            push(field, name);
+        }
         if let Some(prices) = &raw.prices {
             push("prices.currency".to_owned(), &prices.currency);
         }

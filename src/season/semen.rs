@@ -81,6 +81,8 @@ pub struct Tank {
     pub name: String,
     /// Canisters, numbered from 1.
     pub canisters: u32,
+    /// Liters of nitrogen in the full tank, if given.
+    pub liters: Option<f64>,
     /// What is known of its nitrogen.
     pub nitrogen: Nitrogen,
     /// Where it stands in the file.
@@ -198,6 +200,7 @@ pub(super) fn build_tank(t: &raw::Tank, place: Place) -> Tank {
         id: Id::new(&t.id).expect("ids were checked"),
         name: t.name.clone().unwrap_or_else(|| t.id.clone()),
         canisters: t.canisters,
+        liters: t.liters,
         nitrogen: Nitrogen {
             full,
             full_inches: t.inches(),

@@ -11,6 +11,7 @@ mod rounds;
 mod stock;
 pub(crate) mod words;
 
+
 use serde::{Deserialize, Serialize};
 
 use crate::plan::{AtSession, Moment, Plan, Remark, Session};

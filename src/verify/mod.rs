@@ -13,6 +13,7 @@ mod matings;
 mod minute;
 mod road;
 mod sessions;
+pub mod supplies;
 pub mod thaw;
 mod totals;
 

@@ -9,7 +9,7 @@ use thawline::error::{Code, Error, Finding, Severity};
 use thawline::plan::Remark;
 use thawline::protocol::Library;
 use thawline::report::calendar;
-use thawline::{choose, herd, mate, pipeline, protocol, season, tank, thaw};
+use thawline::{choose, herd, mate, pipeline, protocol, season, supplies, tank, thaw};
 
 use crate::bad_input::{Folder, thawline};
 
@@ -107,6 +107,8 @@ enum How {
     Straws(Edits),
     /// The small season, edited, planned, and its tanks looked at.
     Tank(Edits),
+    /// The small season, edited, planned, and its order list.
+    Order(Edits),
     /// The small season with a herd file and scores, any of them edited, and its matings.
     Mated(Edits),
     /// A season of very many bulls, and its matings.
@@ -171,7 +173,14 @@ fn cases() -> Vec<Case> {
         LossUnknown Note "tanks[0].id" ["semen:" => "tanks: [{id: ^big, canisters: 6, full_inches: 18, readings: [{date: 2027-03-01, inches: 12}]}]\nsemen:"]
         TankLow Warning "tanks[0].id" ["semen:" => "tanks: [{id: ^big, canisters: 6, full_inches: 18, readings: [{date: 2027-03-01, inches: 13}, {date: 2027-03-11, inches: 12}]}]\nsemen:"]
     });
+    all.extend(cases! { Order:
+        SuppliesUnstated Note "supplies" ["semen:" => "supplies: ^{lead_days: 3}\nsemen:"]
+        SupplyUnused Note "supplies.estradiol" ["semen:" => "supplies: {estradiol: ^{ml_a_dose: 1}}\nsemen:"]
+    });
     all.extend(cases! { Season:
+        SupplyForm Error "supplies.gnrh.packages" ["semen:" => "supplies: {gnrh: {packages: ^[{ml: 20}]}}\nsemen:"]
+        FeedStrength Error "supplies.mga_feed" ["semen:" => "supplies: {mga_feed: ^{mg_per_lb: 1, lb_a_head: 2}}\nsemen:"]
+        DoseUnpublished Note "supplies.gnrh.ml_a_dose" ["semen:" => "supplies: {gnrh: {ml_a_dose: ^3}}\nsemen:"]
         CaneOfTwoBulls Note "semen[1].bull" ["straws: 40}" => "straws: 40, cane: a}\n  - {bull: ^Elm 2, straws: 0, cane: a}"]
         CaneTwice Warning "semen[1].cane" ["straws: 40}" => "straws: 20, tank: big, canister: 1, cane: a}\n  - {bull: Ash 1, straws: 20, tank: big, canister: 2, cane: ^a}\ntanks: [{id: big, canisters: 6}]"]
         CaneFull Note "semen[0].straws" ["straws: 40" => "straws: ^40, cane: a"]
@@ -655,6 +664,12 @@ fn provoke(how: How) -> (Vec<Remark>, Option<String>) {
             let (season, found) = season::read(FILE, &bytes, &Library::built_in()).unwrap();
             let plan = pipeline::plan(&season, &found).unwrap();
             (tank::look(&season, &plan).findings, place)
+        }
+        How::Order(edits) => {
+            let (bytes, place) = unmarked(edited(SEASON, edits));
+            let (season, found) = season::read(FILE, &bytes, &Library::built_in()).unwrap();
+            let plan = pipeline::plan(&season, &found).unwrap();
+            (supplies::of_plan(&season, &plan).findings, place)
         }
         How::Mated(edits) => {
             let text = [&herd_season(), CUT, SCORES].concat();

@@ -152,6 +152,11 @@ const GOLDEN: &[(&str, &str)] = &[
         "matings demo/season.yaml --group first-calf --csv",
     ),
     ("matings-help.txt", "matings --help"),
+    ("supplies.txt", "supplies demo/season.yaml"),
+    ("supplies-by-heat.txt", "supplies tests/golden/by-heat.yaml"),
+    ("supplies.json", "supplies demo/season.yaml --json"),
+    ("supplies.csv", "supplies demo/season.yaml --csv"),
+    ("supplies-help.txt", "supplies --help"),
     ("check.txt", "check demo/season.yaml"),
     ("help.txt", "--help"),
     ("plan-help.txt", "plan --help"),
@@ -290,6 +295,7 @@ fn the_readme_shows_real_output() {
         "by-heat.txt",
         "chance.txt",
         "cover-short.txt",
+        "supplies.txt",
     ]
     .map(golden)
     .concat();

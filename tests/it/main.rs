@@ -29,6 +29,7 @@ mod road;
 mod schemas;
 mod search;
 mod structure;
+mod supplies;
 mod tank;
 mod thaw;
 mod worked_examples;

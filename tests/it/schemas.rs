@@ -55,6 +55,13 @@ fn schemas_are_valid_and_take_what_we_ship() {
         &schema,
         &serde_json::to_value(told).unwrap()
     ));
+    let schema = thawline::supplies::Answer::schema();
+    assert!(jsonschema::meta::is_valid(&schema));
+    let told = thawline::supplies::of_plan(&season, &made);
+    let value = serde_json::to_value(&told).unwrap();
+    assert!(jsonschema::is_valid(&schema, &value));
+    let again: thawline::supplies::Answer = serde_json::from_value(value).unwrap();
+    assert_eq!(again, told);
     let again: Plan = serde_json::from_value(plan).unwrap();
     assert_eq!(again, plan_of(&demo()).1);
 }
@@ -112,6 +119,11 @@ fn every_key_of_a_season_is_documented() {
     undocumented("chance", &SeasonChance::schema(), &mut found);
     undocumented("cover", &Answer::schema(), &mut found);
     undocumented("tank", &thawline::tank::Answer::schema(), &mut found);
+    undocumented(
+        "supplies",
+        &thawline::supplies::Answer::schema(),
+        &mut found,
+    );
     undocumented("thaw", &thawline::thaw::Thaw::schema(), &mut found);
     found.retain(|f| {
         ![

@@ -1,0 +1,48 @@
+//! What to have at hand for a season, and when.
+
+use clap::Args;
+use thawline::error::Error;
+use thawline::{pipeline, report, supplies, verify};
+
+use super::commands::{lines, read};
+use super::watching::Watching;
+use super::{Outcome, SeasonFile};
+
+#[derive(Args)]
+pub(super) struct Order {
+    #[command(flatten)]
+    season: SeasonFile,
+    /// Print JSON.
+    #[arg(long)]
+    pub(super) json: bool,
+    /// Print a table as comma-separated values, for spreadsheets.
+    #[arg(long, conflicts_with = "json")]
+    csv: bool,
+}
+
+pub(super) fn run(args: &Order) -> Result<Outcome, Error> {
+    let (season, found) = read(&args.season)?;
+    let plan = pipeline::plan_watched(&season, &found, &Watching::new())?;
+    let told = supplies::of_plan(&season, &plan);
+    let wrong = verify::supplies::check(&season, &plan, &told);
+    if !wrong.is_empty() {
+        return Err(Error::internal(wrong));
+    }
+    let err = if plan.is_well() {
+        lines(&found)
+    } else {
+        let words = plan.verdict.words.iter();
+        words.map(|w| report::wrapped(w, "", "  ") + "\n").collect()
+    };
+    Ok(Outcome {
+        out: if args.json {
+            report::supplies::json(&told)
+        } else if args.csv {
+            report::supplies_csv::csv(&told)
+        } else {
+            report::supplies::text(&told)
+        },
+        err,
+        code: u8::from(!plan.is_well()),
+    })
+}

@@ -1,0 +1,267 @@
+//! Which packages to buy: the least bought in all that covers what is used, day by day.
+//!
+//! Amounts are whole thousandths of the unit, so that sums are exact. A package is opened only when
+//! those open before are empty or too old; what is left in it is used first, until it is too old.
+//! Opening more, or sooner, never helps, so the days are gone through once with what is left and
+//! since when it is open as the state: a shortest path. What the packages opened on one day hold
+//! together is a sum of sizes, each sum at its least price and number ([`Sums`]).
+
+use std::collections::BTreeMap;
+
+/// Thousandths of a unit in one.
+pub const GRAIN: u64 = 1000;
+
+/// A size that can be bought.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Size {
+    /// What is in it, in thousandths of the unit; above zero.
+    pub holds: u64,
+    /// Its price, in hundredths of the currency.
+    pub price: Option<u64>,
+}
+
+/// What is used on a day.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Need {
+    /// Number of the day; needs are in the order of days.
+    pub day: i64,
+    /// How much, in thousandths of the unit.
+    pub amount: u64,
+}
+
+/// What counts first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Aim {
+    /// The least bought; then the least price, where all prices are known; then the fewest packages.
+    FewestLeftovers,
+    /// The least price; then the least bought; then the fewest packages.
+    LeastPrice,
+}
+
+/// Packages opened on a day.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Opened {
+    /// Number of the day.
+    pub day: i64,
+    /// How many of each size.
+    pub counts: Vec<u64>,
+    /// What is left of them in the evening, in thousandths of the unit.
+    pub left: u64,
+}
+
+/// A choice of packages.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Choice {
+    /// How many of each size.
+    pub counts: Vec<u64>,
+    /// What they hold together, in thousandths of the unit.
+    pub bought: u64,
+    /// What they cost, where all prices are known.
+    pub price: Option<u64>,
+    /// Which are opened when.
+    pub opened: Vec<Opened>,
+    /// Thrown away as too old before the last day, in thousandths of the unit.
+    pub too_old: u64,
+    /// True if no choice is better; false if there were too many to look at each.
+    pub proven: bool,
+}
+
+/// States times sums that are looked at for one day at the most.
+const MOST_WORK: usize = 100_000;
+
+/// Bought, price and packages, in the order of the aim: to be least, the first one first.
+type Cost = [u64; 3];
+
+/// What is left, and the day on which it was opened. Nothing left: day 0.
+type State = (u64, i64);
+
+/// The best packages for these needs; a package keeps `keeps` days after that of opening, or for
+/// good. `None` where there is no size, or nothing is needed.
+#[must_use]
+pub fn choose(sizes: &[Size], needs: &[Need], keeps: Option<u32>, aim: Aim) -> Option<Choice> {
+    let merged;
+    let needs = if keeps.is_none() {
+        // Without an end nothing hangs on the days.
+        let day = needs.iter().find(|n| n.amount > 0)?.day;
+        let amount = needs.iter().map(|n| n.amount).sum();
+        merged = [Need { day, amount }];
+        &merged[..]
+    } else {
+        needs
+    };
+    let most = needs.iter().map(|n| n.amount).max().filter(|a| *a > 0)?;
+    let sums = Sums::of(sizes, most)?;
+    let fresh = |state: &State, day: i64| keeps.is_none_or(|k| day <= state.1 + i64::from(k));
+    // For each day: from which state, by buying what, each state is reached best.
+    let mut days: Vec<BTreeMap<State, (Cost, State, u64)>> = Vec::new();
+    let mut proven = true;
+    let mut now: BTreeMap<State, Cost> = BTreeMap::from([((0, 0), [0; 3])]);
+    for need in needs {
+        let mut next: BTreeMap<State, (Cost, State, u64)> = BTreeMap::new();
+        let mut reach = |to: State, cost: Cost, from: State, bought: u64| {
+            let to = if to.0 == 0 { (0, 0) } else { to };
+            let better = next.get(&to).is_none_or(|(c, ..)| cost < *c);
+            if better {
+                next.insert(to, (cost, from, bought));
+            }
+        };
+        let width = sums.largest / sums.step + 1;
+        let most_states = (MOST_WORK / width.min(MOST_WORK as u64) as usize).max(1);
+        if now.len() > most_states {
+            proven = false;
+            let mut all: Vec<(State, Cost)> = now.into_iter().collect();
+            all.sort_by_key(|(state, cost)| (*cost, std::cmp::Reverse(*state)));
+            all.truncate(most_states);
+            now = all.into_iter().collect();
+        }
+        for (state, cost) in &now {
+            let left = if fresh(state, need.day) { state.0 } else { 0 };
+            if left >= need.amount {
+                reach((left - need.amount, state.1), *cost, *state, 0);
+                continue;
+            }
+            let lacking = need.amount - left;
+            let first = lacking.div_ceil(sums.step);
+            // A package that stays full is not opened.
+            for k in first..=(lacking + sums.largest - 1) / sums.step {
+                let bought = k * sums.step;
+                let Some((price, packages)) = sums.cost(bought) else {
+                    continue;
+                };
+                let more = match aim {
+                    Aim::FewestLeftovers => [bought, price, packages],
+                    Aim::LeastPrice => [price, bought, packages],
+                };
+                let cost = [0, 1, 2].map(|i| cost[i] + more[i]);
+                reach((bought - lacking, need.day), cost, *state, bought);
+            }
+        }
+        now = next.iter().map(|(s, (c, ..))| (*s, *c)).collect();
+        days.push(next);
+    }
+    let (mut state, _) = now
+        .into_iter()
+        .min_by_key(|(state, cost)| (*cost, *state))?;
+    let mut opened = Vec::new();
+    let mut too_old = 0;
+    for (need, reached) in needs.iter().zip(&days).rev() {
+        let (_, from, bought) = reached[&state];
+        if bought > 0 {
+            let counts = sums.counts(bought);
+            opened.push(Opened {
+                day: need.day,
+                counts,
+                left: state.0,
+            });
+        }
+        if !fresh(&from, need.day) {
+            too_old += from.0;
+        }
+        state = from;
+    }
+    opened.reverse();
+    let mut counts = vec![0; sizes.len()];
+    for o in &opened {
+        for (all, n) in counts.iter_mut().zip(&o.counts) {
+            *all += n;
+        }
+    }
+    let sum = |of: fn(&Size) -> Option<u64>| -> Option<u64> {
+        let each = sizes.iter().zip(&counts);
+        each.map(|(s, n)| Some(of(s)? * n)).sum()
+    };
+    Some(Choice {
+        bought: sum(|s| Some(s.holds))?,
+        price: sum(|s| s.price),
+        counts,
+        opened,
+        too_old,
+        proven,
+    })
+}
+
+/// The least price and number of packages for each sum of sizes.
+///
+/// The size with the least price for what it holds, and of these the largest, is the best. Of so many
+/// other packages as the best one has steps, some hold together a multiple of it, and the same of
+/// the best costs no more. So the others hold less than that many times the largest, and a table
+/// up to there tells all sums.
+struct Sums<'a> {
+    sizes: &'a [Size],
+    /// The greatest common divisor of all sizes.
+    step: u64,
+    largest: u64,
+    best: usize,
+    /// What the best one costs; 0 where some price is not known.
+    best_price: u64,
+    /// For each sum in steps: price, number, and the size that is taken last.
+    table: Vec<Option<(u64, u64, usize)>>,
+}
+
+impl<'a> Sums<'a> {
+    fn of(sizes: &'a [Size], most_needed: u64) -> Option<Self> {
+        let step = sizes.iter().map(|s| s.holds).reduce(divisor)?;
+        let largest = sizes.iter().map(|s| s.holds).max()?;
+        // Some prices tell nothing of all.
+        let priced = sizes.iter().all(|s| s.price.is_some());
+        let price = |s: &Size| s.price.filter(|_| priced).unwrap_or(0);
+        let best = (0..sizes.len()).min_by(|a, b| {
+            let (a, b) = (&sizes[*a], &sizes[*b]);
+            let across = |x: &Size, y: &Size| u128::from(price(x)) * u128::from(y.holds);
+            across(a, b).cmp(&across(b, a)).then(b.holds.cmp(&a.holds))
+        })?;
+        let told = (sizes[best].holds / step) * (largest / step) + sizes[best].holds / step;
+        let asked = (most_needed + largest) / step + 1;
+        let mut table: Vec<Option<(u64, u64, usize)>> = vec![Some((0, 0, 0))];
+        for k in 1..=told.min(asked) {
+            let with = |n: usize| {
+                let before = k.checked_sub(sizes[n].holds / step)?;
+                let (p, count, _) = table[usize::try_from(before).ok()?]?;
+                Some((p + price(&sizes[n]), count + 1, n))
+            };
+            table.push((0..sizes.len()).filter_map(with).min());
+        }
+        Some(Self {
+            sizes,
+            step,
+            largest,
+            best,
+            best_price: price(&sizes[best]),
+            table,
+        })
+    }
+
+    /// The best ones of a sum beside those that the table tells of.
+    fn beside(&self, sum: u64) -> (u64, usize) {
+        let (k, last) = (sum / self.step, self.table.len() as u64 - 1);
+        let each = self.sizes[self.best].holds / self.step;
+        let beside = k.saturating_sub(last).div_ceil(each);
+        (beside, (k - beside * each) as usize)
+    }
+
+    /// Least price and number for a sum, a multiple of the step; `None` where no packages hold it.
+    fn cost(&self, sum: u64) -> Option<(u64, u64)> {
+        let (beside, k) = self.beside(sum);
+        let (price, count, _) = self.table[k]?;
+        Some((price + beside * self.best_price, count + beside))
+    }
+
+    /// How many of each size.
+    fn counts(&self, sum: u64) -> Vec<u64> {
+        let mut counts = vec![0; self.sizes.len()];
+        let (beside, mut k) = self.beside(sum);
+        counts[self.best] += beside;
+        while k > 0 {
+            let Some((_, _, n)) = self.table[k] else {
+                break;
+            };
+            counts[n] += 1;
+            k -= (self.sizes[n].holds / self.step) as usize;
+        }
+        counts
+    }
+}
+
+fn divisor(a: u64, b: u64) -> u64 {
+    if b == 0 { a } else { divisor(b, a % b) }
+}
