@@ -43,6 +43,7 @@
 //! | [`chance`] | a planned session played over and over: how sure it is |
 //! | [`thaw`] | a planned session's rounds by the minute, from tank to cow; the bath's heat |
 //! | [`mate`] | which animal gets which bull, within straws, kinship and scores |
+//! | [`calves`] | what comes of a planned season: pregnancies, calves by day, money |
 //! | [`verify`] | re-reads a plan, and matings, against the season by plain arithmetic |
 //! | [`pipeline`] | the one way from a season to a verified plan |
 //! | [`cover`] | whether a crew can breed a group, and the cheapest change that makes it so |
@@ -50,6 +51,7 @@
 //!
 //! No clock, no unseeded randomness and no hash order: the same input gives the same bytes.
 
+pub mod calves;
 pub mod chance;
 pub mod choose;
 pub mod cover;

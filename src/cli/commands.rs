@@ -17,7 +17,7 @@ use thawline::{expand, pipeline, protocol, report, season};
 
 use super::watching::Watching;
 use super::{
-    Command, Form, Outcome, OwnProtocols, SeasonFile, chance, choose, cover, files, herd, matings,
+    Command, Form, Outcome, OwnProtocols, SeasonFile, chance, choose, cover, files, forecast, herd, matings,
     protocols, tank, thaw,
 };
 
@@ -54,6 +54,7 @@ pub(super) fn run(command: Command) -> Outcome {
             all,
         } => (json, herd::run(&season, group.as_deref(), json, all)),
         Command::Tank(args) => (args.json, tank::run(&args)),
+        Command::Forecast(args) => (args.json, forecast::run(&args)),
         Command::Matings(args) => (args.json, matings::run(&args)),
         Command::Schema { form } => (false, Ok(Outcome::printed(schema(form)))),
     };
@@ -334,6 +335,7 @@ fn schema(form: Form) -> String {
         Form::Cover => thawline::cover::Answer::schema(),
         Form::Tank => thawline::tank::Answer::schema(),
         Form::Thaw => thawline::thaw::Thaw::schema(),
+        Form::Forecast => thawline::calves::Answer::schema(),
     };
     serde_json::to_string_pretty(&schema).unwrap_or_default() + "\n"
 }

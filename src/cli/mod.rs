@@ -5,6 +5,7 @@ mod choose;
 mod commands;
 mod cover;
 mod files;
+mod forecast;
 mod herd;
 mod matings;
 mod protocols;
@@ -161,6 +162,15 @@ enum Command {
     /// for those marked only. What herd files give in `mating` and `second_mating` is kept. Bulls
     /// have their facts under `bulls` in the season file; scores are a CSV file under `scores`.
     Matings(matings::Asked),
+    /// Say what comes of the season: pregnancies, calves by day, and money.
+    ///
+    /// By group: pregnant to AI by the published percentages of its protocol or your own, those
+    /// that come back in heat, what clean-up bulls settle, and who stays open, each with its
+    /// spread; when calves come, day by day, and how many in the first 21 days. What AI costs a head, a
+    /// pregnancy and a calf at your own prices, and a partial budget against natural service; what has
+    /// no price is named and in no sum. Groups have their facts under `calves`, the season under `prices`
+    /// and `money`.
+    Forecast(forecast::Forecast),
     /// Print the JSON Schema of a file form, for editors.
     Schema {
         /// Which form.
@@ -200,6 +210,8 @@ enum Form {
     Tank,
     /// Thaw rounds as JSON.
     Thaw,
+    /// The answer of `thawline forecast` as JSON.
+    Forecast,
 }
 
 /// What a command prints, and how it ends.

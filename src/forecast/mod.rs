@@ -15,12 +15,15 @@
 
 mod calving;
 mod cost;
+pub mod curve;
+pub mod cycle;
 mod gestation;
 pub mod heat;
 mod money;
 mod rates;
 
 pub use calving::{Calving, CalvingSpan, bred_for_due, bred_for_first};
+pub use curve::GestationLaw;
 pub use cost::{Cost, InHeat, Line, Prices, Work, chute_hours_a_head, cost_a_head};
 pub use gestation::{Breed, Figure, Gestation};
 pub use money::{Bull, BullCost, Money, PartialBudget, Price, with_interest};

@@ -4,6 +4,8 @@
 //! serves the group's class, pens add up, and every technician can get a straw into a cow in time.
 
 mod built_rules;
+mod calf_rules;
+mod calves;
 mod heat_rules;
 pub mod pace;
 pub mod raw;
@@ -20,6 +22,7 @@ mod wishes;
 
 use chrono::{Datelike, NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
 
+pub use calves::{Calves, CleanUp, MoneyFacts, Natural, OwnGestation, Share};
 pub use raw::{HeatWatch, Weekday, WishName};
 pub use read::{Load, read, read_with, schema};
 pub use semen::{
@@ -64,6 +67,8 @@ pub struct Season {
     pub weights: Weights,
     /// What things cost.
     pub prices: Option<Prices>,
+    /// What calves bring and bulls cost.
+    pub money: Option<MoneyFacts>,
 }
 
 /// A place where cattle are worked and bred.
@@ -171,6 +176,8 @@ pub struct Group {
     pub herd: Option<HerdFile>,
     /// Its own scores file, if it names one.
     pub scores: Option<HerdFile>,
+    /// Its calves and clean-up bulls.
+    pub calves: Calves,
 }
 
 /// Hours from treatment to heat, as far as the user says.

@@ -1,11 +1,13 @@
 //! The form of a season file, as it stands in YAML. The doc comments are the schema's text.
 
+mod calves;
 mod limits;
 mod semen;
 
 use schemars::JsonSchema;
 use serde::Deserialize;
 
+pub use calves::{BullFigures, Calves, CleanUp, MoneyFacts, Natural, Share};
 pub use limits::{FreeHours, HeatBreeding, Rules};
 pub use semen::{Goblet, Reading, Semen, Tank};
 
@@ -69,9 +71,12 @@ pub struct Season {
     pub rules: Option<Rules>,
     /// How `thawline choose` weighs one choice against another.
     pub weights: Option<Weights>,
-    /// What things cost, for `thawline choose`, and on the road for `thawline plan`. No price is
-    /// taken for granted.
+    /// What things cost, for `thawline choose` and `thawline forecast`, and on the road for
+    /// `thawline plan`. No price is taken for granted.
     pub prices: Option<Prices>,
+    /// What calves bring and bulls cost, for `thawline forecast`.
+    #[schemars(extend("x-also-called" = ["budget", "economics"]))]
+    pub money: Option<MoneyFacts>,
 }
 
 impl Season {
@@ -173,7 +178,7 @@ pub struct Group {
     #[schemars(extend("x-also-called" = ["date", "day", "begin", "start_date", "start_time"]))]
     pub start: Option<String>,
     /// What `thawline choose` is to look for. Beside a protocol and a start, these are looked at
-    /// by `choose` alone.
+    /// by `choose` alone, but for the gestation length, which `forecast` takes too.
     pub wishes: Option<Wishes>,
     /// Number of pens of about equal size that the group is split into, one worked after the
     /// other. 1 unless given.
@@ -230,6 +235,9 @@ pub struct Group {
     /// they go before.
     #[schemars(length(min = 1, max = 200))]
     pub scores: Option<String>,
+    /// Its calves and clean-up bulls, for `thawline forecast`.
+    #[schemars(extend("x-also-called" = ["forecast", "calving"]))]
+    pub calves: Option<Calves>,
 }
 
 /// What a group wants of its protocol and start. Each holds, unless `may_break` names it.

@@ -58,6 +58,7 @@ impl<'a> Rulebook<'a> {
             self.group_pens(n);
             self.pen_starts(n);
             self.group_bulls(n, &bulls);
+            self.group_calves(n);
         }
         self.bull_facts(&bulls);
         for n in 0..self.raw.crew.len() {
@@ -67,6 +68,7 @@ impl<'a> Rulebook<'a> {
         }
         self.straws();
         self.tanks();
+        self.money();
         self.hot_water();
         self.slot();
         self.rest();

@@ -3,7 +3,7 @@
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
 
 use super::raw::{self, HeatWatch, WishName};
-use super::{Group, HeatHours, HerdFile, Order, PenStarts};
+use super::{Calves, Group, HeatHours, HerdFile, Order, PenStarts};
 use crate::error::Place;
 use crate::forecast::{self, Breed, Gestation};
 use crate::protocol::{Cattle, Class, Protocol, Semen};
@@ -151,6 +151,8 @@ pub struct Undecided {
     pub herd: Option<HerdFile>,
     /// Its own scores file, if it names one.
     pub scores: Option<HerdFile>,
+    /// Its calves and clean-up bulls.
+    pub calves: Calves,
 }
 
 impl Undecided {
@@ -176,6 +178,7 @@ impl Undecided {
             wishes: self.wishes,
             herd: self.herd,
             scores: self.scores,
+            calves: self.calves,
         }
     }
 
@@ -204,6 +207,7 @@ impl From<Group> for Undecided {
             wishes: group.wishes,
             herd: group.herd,
             scores: group.scores,
+            calves: group.calves,
         }
     }
 }

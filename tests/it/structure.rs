@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 const ORDER: &[&str] = &[
     "error", "units", "watch", "time", "solver", "document", "sources", "sheet", "protocol",
     "forecast", "season", "herd", "expand", "workload", "choose", "plan", "tank", "chance", "thaw",
-    "mate", "verify", "pipeline", "cover", "report",
+    "mate", "calves", "verify", "pipeline", "cover", "report",
 ];
 
 fn sources(dir: &Path) -> Vec<PathBuf> {
