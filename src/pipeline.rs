@@ -2,8 +2,8 @@
 
 use std::borrow::Cow;
 
-use crate::error::{Code, Error, Finding, Place, quoted};
 use crate::calves;
+use crate::error::{Code, Error, Finding, Place, quoted};
 use crate::mate::{self, Matings};
 use crate::plan::{Plan, assemble};
 use crate::season::{Season, Undecided};

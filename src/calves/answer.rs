@@ -28,6 +28,8 @@ pub struct Answer {
     pub all: Outcome,
     /// All their calves by day; absent where none is expected.
     pub calving: Option<Calving>,
+    /// The first 21 days, each group counted from its own first calves; absent without calves.
+    pub first_21_days: Option<First21Days>,
     /// Group by group, in the plan's order.
     pub groups: Vec<GroupCalves>,
     /// Costs and budget; absent where the season has neither `prices` nor `money`.
@@ -236,6 +238,16 @@ pub struct Calving {
     pub percent_by_21_days_from_due: f64,
     /// Day by day, without gaps.
     pub curve: Vec<Day>,
+}
+
+/// Percent of all calves born in the first 21 days, each group counted by itself.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct First21Days {
+    /// In 21 days that begin with the group's day on which first calves are looked for.
+    pub percent: f64,
+    /// By the end of the 21st day from the group's first due date, those before it too.
+    pub percent_from_due: f64,
 }
 
 /// Calves of one day.

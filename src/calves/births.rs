@@ -2,7 +2,7 @@
 
 use chrono::{Days, NaiveDate};
 
-use super::answer::{Calving, Day};
+use super::answer::{Calving, Day, First21Days};
 use super::model::rounded;
 use crate::forecast::Gestation;
 use crate::forecast::curve::{day_by, mean_day, share_within};
@@ -10,6 +10,22 @@ use crate::forecast::cycle::ByDay;
 
 /// Days of the first part of a calving season.
 const PART: u64 = 21;
+
+/// The first 21 days of several calvings, each by itself.
+pub(super) fn first_21_days<'a>(
+    calvings: impl Iterator<Item = &'a Calving>,
+) -> Option<First21Days> {
+    let (mut all, mut part, mut from_due) = (0.0, 0.0, 0.0);
+    for c in calvings {
+        all += c.calves_head;
+        part += c.calves_head * c.percent_in_21_days;
+        from_due += c.calves_head * c.percent_by_21_days_from_due;
+    }
+    (all > 0.0).then(|| First21Days {
+        percent: rounded(part / all),
+        percent_from_due: rounded(from_due / all),
+    })
+}
 
 /// Calves by day.
 #[derive(Clone, Debug, Default)]

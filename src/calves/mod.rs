@@ -9,12 +9,13 @@ mod answer;
 mod births;
 mod model;
 mod money;
+mod natural;
 mod rates;
 mod words;
 
 pub use answer::{
-    AiDay, Answer, Calving, CleanUp, Day, Expected, FORMAT, From, Gestation, GroupCalves, Heat,
-    Outcome, Rate, Returns,
+    AiDay, Answer, Calving, CleanUp, Day, Expected, FORMAT, First21Days, From, Gestation,
+    GroupCalves, Heat, Outcome, Rate, Returns,
 };
 pub use money::{Budget, Entry, GroupCost, MoneyAnswer, Natural, Spent};
 
@@ -50,6 +51,9 @@ pub fn forecast(season: &Season, plan: &Plan) -> Answer {
         zone: season.zone.name().to_owned(),
         all: all(&groups),
         calving: births.calving(),
+        first_21_days: births::first_21_days(
+            groups.iter().filter_map(|t| t.group.calving.as_ref()),
+        ),
         notes: words::notes(&groups, money.as_ref()),
         groups: groups.into_iter().map(|t| t.group).collect(),
         money,

@@ -115,7 +115,9 @@ pub(super) fn to_ai(group: &Group, sexed: f64, findings: &mut Vec<Finding>) -> R
             Finding::note(Code::RateGeneral, what)
                 .at(group.calves.place.clone())
                 .expected(expected)
-                .hint("give `pregnancy_percent` under `calves` of the group, from your own records"),
+                .hint(
+                    "give `pregnancy_percent` under `calves` of the group, from your own records",
+                ),
         );
     };
     if sexed < 1.0 && plain.from == From::General {

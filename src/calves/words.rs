@@ -29,6 +29,25 @@ pub(super) fn of_group(group: &Group, herd: &Herd, plan: &Plan, findings: &mut V
         );
         return;
     }
+    let unplanned = plan
+        .group(group.id.as_str())
+        .is_some_and(|g| g.heat.is_none())
+        && group
+            .protocol
+            .steps
+            .iter()
+            .any(crate::protocol::Step::is_heat_breeding);
+    if unplanned {
+        findings.push(
+            Finding::note(
+                Code::HeatDaysUnknown,
+                format!("some of {name} are bred by detected heat on days that nobody knows: they are counted on the day of the clean-up AI"),
+            )
+            .at(group.start_place.clone())
+            .expected("hours to heat, published or your own")
+            .hint("give `heat_mean_hours` and `heat_spread_hours` of the group"),
+        );
+    }
     let Some(bulls) = &group.calves.clean_up else {
         let wished = group.wishes.as_ref().and_then(|w| w.bulls_in);
         if let Some(day) = wished {
@@ -60,7 +79,7 @@ pub(super) fn of_group(group: &Group, herd: &Herd, plan: &Plan, findings: &mut V
             )
             .at(bulls.place.clone())
             .expected(format!("{GAP_DAYS} days or more (ANDERSON)"))
-            .hint("turn them out later, or tell calves apart by other means; published gaps go from 2 (NDSU-SEP00) to 14 days (SEXED-CALV)"),
+            .hint("turn them out later, or tell calves apart by other means; with bulls in at once 5 to 15 in 100 calves of the first 14 days were theirs (BULLS-AT-ONCE), which is not counted here"),
         );
     }
     if herd.head > HEAD_A_BULL * bulls.head.0 {
@@ -76,19 +95,6 @@ pub(super) fn of_group(group: &Group, herd: &Herd, plan: &Plan, findings: &mut V
             .at(bulls.place.clone())
             .expected(format!("a bull for {HEAD_A_BULL} head after AI (ANDERSON)"))
             .hint("open animals come back in heat within a few days of each other: bring more bulls, or give your own `settled_percent`"),
-        );
-    }
-    let unplanned = plan.group(group.id.as_str()).is_some_and(|g| g.heat.is_none())
-        && group.protocol.steps.iter().any(crate::protocol::Step::is_heat_breeding);
-    if unplanned {
-        findings.push(
-            Finding::note(
-                Code::HeatDaysUnknown,
-                format!("some of {name} are bred by detected heat on days that nobody knows: they are counted on the day of the clean-up AI"),
-            )
-            .at(group.start_place.clone())
-            .expected("hours to heat, published or your own")
-            .hint("give `heat_mean_hours` and `heat_spread_hours` of the group"),
         );
     }
 }

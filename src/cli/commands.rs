@@ -17,8 +17,8 @@ use thawline::{expand, pipeline, protocol, report, season};
 
 use super::watching::Watching;
 use super::{
-    Command, Form, Outcome, OwnProtocols, SeasonFile, chance, choose, cover, files, forecast, herd, matings,
-    protocols, tank, thaw,
+    Command, Form, Outcome, OwnProtocols, SeasonFile, chance, choose, cover, files, forecast, herd,
+    matings, protocols, tank, thaw,
 };
 
 pub(super) fn run(command: Command) -> Outcome {

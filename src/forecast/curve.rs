@@ -192,7 +192,10 @@ mod tests {
                 .sum();
             assert!((mean - law.mean_days).abs() < 1e-3, "{breed:?} {mean}");
             let expected = law.sd_days.powi(2) + 1.0 / 12.0;
-            assert!((square / expected - 1.0).abs() < 0.003, "{breed:?} {square}");
+            assert!(
+                (square / expected - 1.0).abs() < 0.003,
+                "{breed:?} {square}"
+            );
         }
     }
 

@@ -5,6 +5,7 @@ mod support;
 
 mod bad_input;
 mod by_heat;
+mod calves;
 mod chance;
 mod choosing;
 mod codes;

@@ -54,7 +54,8 @@ pub(super) fn chart(calving: &Calving) -> Vec<String> {
     }
     let mut lines = vec![format!(
         "  {:<15} {:<w$}  calves   born",
-        "week of", "# of AI, o of bulls",
+        "week of",
+        "# of AI, o of bulls",
         w = BAR + 1
     )];
     let columns = |head: f64| (head / most * BAR as f64).round() as usize;

@@ -130,7 +130,15 @@ fn money(answer: &Answer) -> String {
     let mut sum = |group: &str, what: &str, amount: Option<crate::forecast::Money>| {
         if let Some(amount) = amount {
             let amount = amount.to_string();
-            let cells = [cell(group), "sum".into(), what.into(), String::new(), String::new(), String::new(), amount];
+            let cells = [
+                cell(group),
+                "sum".into(),
+                what.into(),
+                String::new(),
+                String::new(),
+                String::new(),
+                amount,
+            ];
             row(&mut text, &cells);
         }
     };
@@ -152,8 +160,16 @@ fn money(answer: &Answer) -> String {
         sum(ALL, "bulls of natural service a year", n.bulls);
         sum(ALL, "natural service a pregnancy", n.a_pregnancy);
         sum(ALL, "net", Some(n.budget.net));
-        sum(ALL, "net at the lowest percent pregnant to AI", Some(n.budget.net_low));
-        sum(ALL, "net at the highest percent pregnant to AI", Some(n.budget.net_high));
+        sum(
+            ALL,
+            "net at the lowest percent pregnant to AI",
+            Some(n.budget.net_low),
+        );
+        sum(
+            ALL,
+            "net at the highest percent pregnant to AI",
+            Some(n.budget.net_high),
+        );
         sum(ALL, "net a head", n.budget.net_a_head);
     }
     text

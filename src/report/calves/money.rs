@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use super::super::line;
-use crate::calves::{Answer, Budget, Entry, MoneyAnswer, Natural, Spent};
+use crate::calves::{Answer, Budget, Entry, First21Days, MoneyAnswer, Natural, Spent};
 use crate::forecast::Money;
 use crate::time::human_date;
 use crate::units::count;
@@ -68,17 +68,21 @@ fn row(text: &mut String, name: &str, a: Option<Money>, b: Option<Money>, c: Opt
     );
 }
 
-/// `GnRH 2 dose x 2.75 = 5.50`.
+/// `GnRH: 2 x 2.75 a dose = 5.50`.
 fn detail(text: &mut String, e: &Entry) {
-    let words = format!(
-        "{}: {} {} at {:.2} = {}",
+    let words = format!("{} = {}", counted(e), e.amount);
+    line(text, &words, "      ");
+}
+
+/// `GnRH: 2 x 2.75 a dose`.
+fn counted(e: &Entry) -> String {
+    format!(
+        "{}: {} x {:.2} a {}",
         e.what,
         short(e.units),
-        e.unit,
         e.price,
-        e.amount
-    );
-    line(text, &words, "      ");
+        e.unit
+    )
 }
 
 /// To the hundredth, without zeros at the end.
@@ -141,6 +145,7 @@ fn natural(text: &mut String, n: &Natural, answer: &Answer) {
     line(text, &bulls, "  ");
     let head = f64::from(answer.all.head);
     let with = answer.calving.as_ref();
+    let part = |f: Option<First21Days>| f.map_or("-".to_owned(), |f| format!("{:.0}", f.percent));
     let compared = [
         (
             "pregnant, %",
@@ -150,7 +155,10 @@ fn natural(text: &mut String, n: &Natural, answer: &Answer) {
         (
             "calves",
             format!("{:.1}", n.calves_head),
-            format!("{:.1}", answer.all.ai_calves_head + answer.all.bull_calves_head),
+            format!(
+                "{:.1}",
+                answer.all.ai_calves_head + answer.all.bull_calves_head
+            ),
         ),
         (
             "mean calving",
@@ -158,13 +166,16 @@ fn natural(text: &mut String, n: &Natural, answer: &Answer) {
             with.map_or("-".to_owned(), |c| human_date(c.mean)),
         ),
         (
-            "born in 21 days, %",
-            n.percent_in_21_days
-                .map_or("-".to_owned(), |p| format!("{p:.0}")),
-            with.map_or("-".to_owned(), |c| format!("{:.0}", c.percent_in_21_days)),
+            "first 21 days, %",
+            part(n.first_21_days),
+            part(answer.first_21_days),
         ),
     ];
-    let _ = writeln!(text, "  {:<20} {:>16} {:>16}", "", "bulls alone", "AI and bulls");
+    let _ = writeln!(
+        text,
+        "  {:<20} {:>16} {:>16}",
+        "", "bulls alone", "AI and bulls"
+    );
     for (what, alone, ai) in compared {
         let _ = writeln!(text, "  {what:<20} {alone:>16} {ai:>16}");
     }
@@ -183,8 +194,7 @@ fn budget(text: &mut String, b: &Budget) {
     ] {
         let _ = writeln!(text, "  {name:<57} {:>14}", sum.to_string());
         for e in side {
-            let what = format!("{}: {} {} at {:.2}", e.what, short(e.units), e.unit, e.price);
-            let _ = writeln!(text, "    {what:<45} {:>10}", e.amount.to_string());
+            let _ = writeln!(text, "    {:<55} {:>14}", counted(e), e.amount.to_string());
         }
     }
     let _ = writeln!(

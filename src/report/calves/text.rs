@@ -20,13 +20,23 @@ pub fn text(answer: &Answer) -> String {
     if let Some(calving) = &answer.calving {
         text.push_str("\nCalving, all groups\n");
         of_calving(&mut text, calving);
-        text.push('\n');
-        for row in chart(calving) {
-            let _ = writeln!(text, "{}", row.trim_end());
+        if let Some(f) = answer.first_21_days {
+            let words = format!(
+                "each group counted by itself: {:.0} % in the 21 days from its first calves looked for; {:.0} % by 21 days from its first due date",
+                f.percent, f.percent_from_due
+            );
+            line(&mut text, &words, "  ");
         }
+        drawn(&mut text, calving);
     }
     for group in &answer.groups {
         of_group(&mut text, group);
+        // One group of several that was asked for is drawn by itself.
+        if let (1, Some(c)) = (answer.groups.len(), &group.calving)
+            && answer.all.head != group.outcome.head
+        {
+            drawn(&mut text, c);
+        }
     }
     if let Some(m) = &answer.money {
         money(&mut text, m, answer);
@@ -49,6 +59,13 @@ pub fn text(answer: &Answer) -> String {
         let _ = writeln!(text, "{}", super::super::wrapped(note, "  - ", "    "));
     }
     text
+}
+
+fn drawn(text: &mut String, calving: &Calving) {
+    text.push('\n');
+    for row in chart(calving) {
+        let _ = writeln!(text, "{}", row.trim_end());
+    }
 }
 
 /// `31 (23-38)`.
@@ -166,14 +183,18 @@ fn of_group(text: &mut String, g: &GroupCalves) {
     let days: Vec<String> = g
         .ai_days
         .iter()
-        .map(|d| format!("{} {}", d.date.format("%a %-d %b"), d.head))
+        .map(|d| format!("{} on {}", d.head, d.date.format("%a %-d %b %Y")))
         .collect();
     let sexed = if g.sexed_percent > 0.0 {
         format!(", {:.0} % of the straws sexed", g.sexed_percent)
     } else {
         String::new()
     };
-    let bred = format!("bred to AI: {} head ({}){sexed}", o.bred_head, days.join(", "));
+    let bred = format!(
+        "bred to AI: {} head ({}){sexed}",
+        o.bred_head,
+        days.join(", ")
+    );
     line(text, &bred, "  ");
     let ai = format!("pregnant to AI: {} at {}", head(&o.ai), rate(&g.ai_rate));
     line(text, &ai, "  ");
@@ -194,7 +215,11 @@ fn of_group(text: &mut String, g: &GroupCalves) {
     let lost = g.lost_percent.map_or(String::new(), |l| {
         format!("; {l} % of pregnancies lost, your own figure")
     });
-    line(text, &format!("open at the end: {}{lost}", head(&o.open)), "  ");
+    line(
+        text,
+        &format!("open at the end: {}{lost}", head(&o.open)),
+        "  ",
+    );
     let own = format!("gestation: {}", gestation(&g.gestation));
     line(text, &own, "  ");
     if let Some(b) = &g.bulls_gestation {
@@ -209,7 +234,7 @@ fn of_bulls(text: &mut String, c: &CleanUp, pregnant: &Expected) {
     let words = format!(
         "{} in {}, out {} ({}; {:.0} head a bull)",
         count(c.bulls_head, "bull", "bulls"),
-        c.turned_in.format("%a %-d %b"),
+        c.turned_in.format("%a %-d %b %Y"),
         c.taken_out.format("%a %-d %b"),
         count(c.days as u32, "day", "days"),
         c.head_a_bull
@@ -221,7 +246,12 @@ fn of_bulls(text: &mut String, c: &CleanUp, pregnant: &Expected) {
         rate(&c.settled)
     );
     line(text, &settled, "  ");
-    for (n, h) in c.heats.iter().enumerate().filter(|(_, h)| h.in_heat_head >= 0.05) {
+    for (n, h) in c
+        .heats
+        .iter()
+        .enumerate()
+        .filter(|(_, h)| h.in_heat_head >= 0.05)
+    {
         let heat = format!(
             "heat {} with them, about {}: {:.1} in heat, {:.1} settled",
             n + 1,
