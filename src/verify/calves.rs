@@ -1,6 +1,8 @@
 //! A forecast, read again by plain sums: animals day by day in one row of numbers, gestation by a
 //! series for the normal law, shares and dates from the curve, money from units and prices.
 
+use std::fmt::Display;
+
 use chrono::{NaiveDate, TimeDelta};
 
 use crate::calves::{Answer, Calving, Entry, From, GroupCalves, MoneyAnswer};
@@ -69,7 +71,7 @@ pub fn calves(season: &Season, plan: &Plan, answer: &Answer) -> Vec<Finding> {
 struct Found(Vec<Finding>);
 
 impl Found {
-    fn wrong(&mut self, who: &str, expected: impl ToString, got: impl std::fmt::Display) {
+    fn wrong(&mut self, who: &str, expected: impl Display, got: impl Display) {
         self.0.push(
             Finding::error(Code::Verify, format!("{who}: the forecast has {got}"))
                 .expected(expected.to_string())
@@ -79,7 +81,8 @@ impl Found {
 
     fn same(&mut self, who: &str, expected: f64, got: f64, within: f64) {
         // A value that is no number is wrong, too.
-        if !((expected - got).abs() <= within + 1e-9) {
+        let near = (expected - got).abs() <= within + 1e-9;
+        if !near {
             self.wrong(who, expected, got);
         }
     }
@@ -164,7 +167,7 @@ impl Found {
             let since = (day.date - row.from).num_days();
             let (ai, bulls) = (law.born(&row.ai, since), bulls_law.born(&row.bulls, since));
             // Tails of the law count on its last day.
-            let within = HEAD + 1e-4 * told.outcome.head as f64;
+            let within = HEAD + 1e-4 * f64::from(told.outcome.head);
             self.same(
                 &format!("{who}, AI, {}", day.date),
                 ai * kept,
@@ -369,14 +372,13 @@ impl Row {
             heat[at(last) + n] += (head - all).max(0.0) / 21.0;
         }
         if let Some(c) = &told.clean_up {
-            for n in 0..=at(c.taken_out) {
-                let there = from + TimeDelta::days(n as i64) >= c.turned_in;
-                bulls[n] = if there {
-                    heat[n] * c.settled.percent / 100.0
-                } else {
-                    0.0
-                };
-                let left = heat[n] - bulls[n];
+            // Bulls may be out before AI begins: then nobody is settled.
+            let stay = usize::try_from((c.taken_out - from).num_days() + 1).unwrap_or(0);
+            for (n, settled) in bulls.iter_mut().enumerate().take(stay) {
+                if from + TimeDelta::days(n as i64) >= c.turned_in {
+                    *settled = heat[n] * c.settled.percent / 100.0;
+                }
+                let left = heat[n] - *settled;
                 back(n, left, &mut heat);
             }
         }

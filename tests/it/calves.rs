@@ -142,13 +142,13 @@ fn a_year_plan_ends_when_it_is_published_to() {
         "{}",
         c.born_95_percent
     );
-    let by: f64 = c
-        .curve
-        .iter()
-        .filter(|d| d.date <= day("2028-04-15"))
-        .map(|d| d.ai_head + d.bulls_head)
-        .sum();
-    assert!(by / c.calves_head > 0.99);
+    // The last are conceived on 4 July and due on 12 April.
+    assert!(
+        c.curve
+            .iter()
+            .filter(|d| d.date > day("2028-04-15"))
+            .all(|d| d.bulls_head < 0.1)
+    );
 }
 
 /// Published percentages by protocol and semen (SEXED-CALV 47.9 and 39.67 %), general ones
@@ -164,7 +164,7 @@ fn percentages_come_from_their_sources() {
     assert_eq!((g.outcome.ai.least_head, g.outcome.ai.most_head), (14, 24));
     let sexed = SEASON.replacen("straws: 40}", "straws: 40, sort: sexed}", 1);
     let (_, _, a) = told(&sexed);
-    assert_eq!(a.groups[0].ai_rate.percent, 39.67);
+    near(a.groups[0].ai_rate.percent, 39.67, 1e-9);
     near(a.groups[0].sexed_percent, 100.0, 1e-9);
     let other = sexed.replacen("cow-7-day", "cow-5-day", 1);
     let (_, _, a) = told(&other);
@@ -211,7 +211,7 @@ money:
 
 /// The form of SYNCH-BUDGET: calves more x 500 lb x 0.80. There 9 of 100 cows are 3600; here 90 %
 /// are pregnant to AI against 17 of 21 in natural service (one in 21 is in heat a day, NDSU-JUL01).
-/// And by hand: 2 GnRH, PG, insert, straw, technician: 4 + 3 + 10 + 20 + 5 = 42 a head; a bull
+/// And by hand: 2 doses of `GnRH`, PG, insert, straw, technician: 4 + 3 + 10 + 20 + 5 = 42 a head; a bull
 /// 1484 a year (500 loss of value, 200 risk, 160 interest, 624 keep).
 #[test]
 fn a_budget_by_hand() {
@@ -433,10 +433,10 @@ fn numbers_that_contradict_each_other_are_refused() {
 fn gestation_of_the_wishes_is_taken() {
     let wishes = "wishes: {breed_from: 2027-05-10, breed_to: 2027-05-20, gestation_days: 290}";
     let (_, _, a) = told(&with(wishes, ""));
-    assert_eq!(a.groups[0].gestation.mean_days, 290.0);
+    near(a.groups[0].gestation.mean_days, 290.0, 1e-9);
     let both = format!("{wishes}\n    calves: {{breed: jersey, lost_percent: 10}}");
     let (_, _, a) = told(&with(&both, ""));
-    assert_eq!(a.groups[0].gestation.mean_days, 279.0);
+    near(a.groups[0].gestation.mean_days, 279.0, 1e-9);
     near(a.all.ai_calves_head, 0.9 * a.all.ai.head, 1e-3);
 }
 

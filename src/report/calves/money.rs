@@ -68,16 +68,16 @@ fn row(text: &mut String, name: &str, a: Option<Money>, b: Option<Money>, c: Opt
     );
 }
 
-/// `GnRH: 2 x 2.75 a dose = 5.50`.
+/// `GnRH: 2 x 2.75 per dose = 5.50`.
 fn detail(text: &mut String, e: &Entry) {
     let words = format!("{} = {}", counted(e), e.amount);
     line(text, &words, "      ");
 }
 
-/// `GnRH: 2 x 2.75 a dose`.
+/// `GnRH: 2 x 2.75 per dose`.
 fn counted(e: &Entry) -> String {
     format!(
-        "{}: {} x {:.2} a {}",
+        "{}: {} x {:.2} per {}",
         e.what,
         short(e.units),
         e.price,
@@ -121,7 +121,11 @@ fn spent(text: &mut String, s: &Spent) {
         line(text, &format!("A pregnancy to clean-up bulls: {m}."), "  ");
     }
     if let Some(m) = s.any_pregnancy {
-        line(text, &format!("A pregnancy of either: {m}."), "  ");
+        line(
+            text,
+            &format!("A pregnancy of either, AI, road and bulls together: {m}."),
+            "  ",
+        );
     }
 }
 
