@@ -142,13 +142,10 @@ fn a_year_plan_ends_when_it_is_published_to() {
         "{}",
         c.born_95_percent
     );
-    // The last are conceived on 4 July and due on 12 April.
-    assert!(
-        c.curve
-            .iter()
-            .filter(|d| d.date > day("2028-04-15"))
-            .all(|d| d.bulls_head < 0.1)
-    );
+    // The second heat with bulls, the last whole one, is on 1 July and due on 9 April.
+    let heats = &a.groups[0].clean_up.as_ref().unwrap().heats;
+    assert_eq!(heats[1].mean, day("2027-07-01"));
+    assert!(heats[1].mean + Days::new(283) <= day("2028-04-15"));
 }
 
 /// Published percentages by protocol and semen (SEXED-CALV 47.9 and 39.67 %), general ones
