@@ -63,7 +63,7 @@ macro_rules! codes {
     ($($(#[$doc:meta])* $name:ident = $text:literal, $summary:literal;)*) => {
         /// The stable code of a finding. F: file, Y: YAML, K: keys and values, P: protocol,
         /// S: season, T: straws and tanks, H: herds, D: dates and passes, W: workload,
-        /// O: orders, C: calendars, V: verification.
+        /// O: orders, C: calves and money, E: calendars, V: verification.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
         #[allow(missing_docs)]
         pub enum Code { $($name,)* }
@@ -138,7 +138,7 @@ codes! {
     NothingFits = "S122", "a choice to be written that is not there";
     PenStartForm = "S123", "pens' own starts that do not fit the group";
     HeatNumbers = "S124", "numbers of heat that are out of order, incomplete, or of a group not bred by it";
-    CleanupBulls = "S125", "clean-up bulls that come out before they go in";
+    CalfNumbers = "S125", "numbers of calves, clean-up bulls or money that contradict each other";
     StrawHeader = "T101", "a table of straws whose first line does not name the columns `bull` and `straws`";
     StrawColumn = "T102", "a column that tables of straws do not have, or that stands twice";
     StrawRow = "T103", "a row of a table of straws with more or fewer cells than its header";
@@ -217,8 +217,14 @@ codes! {
     GunsWait = "W111", "guns that are ready later than planned, as straws wait for the tank";
     BathCools = "W112", "a bath that a round of straws cools below its range";
     StrawsMisplaced = "W113", "straws whose tank or canister is not given";
-    CalendarForm = "C101", "an earlier calendar that cannot be read";
-    CalendarOther = "C102", "an earlier calendar of another program or another person";
+    CalendarForm = "E101", "an earlier calendar that cannot be read";
+    CalendarOther = "E102", "an earlier calendar of another program or another person";
+    BullsSoon = "C101", "clean-up bulls turned out so soon that their calves cannot be told from those of AI";
+    BullsFew = "C102", "more head for each clean-up bull than is published after AI";
+    RateGeneral = "C103", "a percentage pregnant that is not published for the protocol or the semen";
+    HeatDaysUnknown = "C104", "animals bred by detected heat on days that nobody knows: their calves are not counted";
+    NoCleanUp = "C105", "a turn-out of bulls among the wishes, and no clean-up bulls to count with";
+    PriceLacks = "C106", "prices that are not given: what they would pay for is in no sum";
     Verify = "V101", "the finished plan disagrees with the season: a fault of the program";
 }
 

@@ -45,6 +45,7 @@
 //! | [`thaw`] | a planned session's rounds by the minute, from tank to cow; the bath's heat |
 //! | [`mate`] | which animal gets which bull, within straws, kinship and scores |
 //! | [`supplies`] | what to have at hand and when: drugs, feed, goods, straws, nitrogen, in packages |
+//! | [`calves`] | what comes of a planned season: pregnancies, calves by day, money |
 //! | [`verify`] | re-reads a plan, and matings, against the season by plain arithmetic |
 //! | [`pipeline`] | the one way from a season to a verified plan |
 //! | [`cover`] | whether a crew can breed a group, and the cheapest change that makes it so |
@@ -52,6 +53,7 @@
 //!
 //! No clock, no unseeded randomness and no hash order: the same input gives the same bytes.
 
+pub mod calves;
 pub mod chance;
 pub mod choose;
 pub mod cover;

@@ -2,6 +2,7 @@
 
 use std::borrow::Cow;
 
+use crate::calves;
 use crate::error::{Code, Error, Finding, Place, quoted};
 use crate::mate::{self, Matings};
 use crate::plan::{Plan, assemble};
@@ -79,6 +80,20 @@ pub fn matings(input: &mate::Input<'_>, findings: &[Finding]) -> Result<Matings,
     let faults = verify::matings(input, &made);
     if faults.is_empty() {
         Ok(made)
+    } else {
+        Err(Error::internal(faults))
+    }
+}
+
+/// What comes of a planned season, held against it.
+///
+/// # Errors
+/// An internal error if the forecast does not hold.
+pub fn forecast(season: &Season, plan: &Plan) -> Result<calves::Answer, Error> {
+    let told = calves::forecast(season, plan);
+    let faults = verify::calves(season, plan, &told);
+    if faults.is_empty() {
+        Ok(told)
     } else {
         Err(Error::internal(faults))
     }

@@ -313,6 +313,14 @@ fn cost_of(group: &Undecided, protocol: &Protocol, prices: &Prices, hours: &Work
     dearer
 }
 
+/// What the protocol of a planned group costs a head, counted as for a choice: one hour of labour
+/// for each hour at the chute, of heat watch and of feeding. Nothing where the season has no prices.
+#[must_use]
+pub fn cost_of_group(season: &Season, group: &crate::season::Group) -> Option<Cost> {
+    let undecided = Undecided::from(group.clone());
+    standing(season, &undecided, &group.protocol, Semen::Conventional).cost
+}
+
 /// Morning and evening, as the AM/PM rule wants (COWS-IN-SYNCH).
 const VISITS_A_DAY: f64 = 2.0;
 

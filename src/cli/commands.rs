@@ -13,7 +13,7 @@ use thawline::{expand, pipeline, protocol, report, season};
 
 use super::watching::Watching;
 use super::{
-    Command, Form, Outcome, OwnProtocols, SeasonFile, calendar, chance, choose, cover, explain, files, herd,
+    Command, Form, Outcome, OwnProtocols, SeasonFile, calendar, chance, choose, cover, explain, files, forecast, herd,
     matings, protocols, supplies, tank, thaw,
 };
 
@@ -57,6 +57,7 @@ pub(super) fn run(command: Command) -> Outcome {
         } => (json, herd::run(&season, group.as_deref(), json, all)),
         Command::Supplies(args) => (args.json, supplies::run(&args)),
         Command::Tank(args) => (args.json, tank::run(&args)),
+        Command::Forecast(args) => (args.json, forecast::run(&args)),
         Command::Matings(args) => (args.json, matings::run(&args)),
         Command::Explain(args) => (args.json, explain::run(&args)),
         Command::Completions { shell } => (false, Ok(explain::completions(shell))),
@@ -260,6 +261,7 @@ fn schema(form: Form) -> String {
         Form::Tank => thawline::tank::Answer::schema(),
         Form::Thaw => thawline::thaw::Thaw::schema(),
         Form::Supplies => thawline::supplies::Answer::schema(),
+        Form::Forecast => thawline::calves::Answer::schema(),
     };
     serde_json::to_string_pretty(&schema).unwrap_or_default() + "\n"
 }

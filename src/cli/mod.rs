@@ -8,6 +8,7 @@ mod commands;
 mod cover;
 mod explain;
 mod files;
+mod forecast;
 mod herd;
 mod matings;
 mod protocols;
@@ -195,6 +196,15 @@ enum Command {
         #[arg(long, value_name = "DIR")]
         out: PathBuf,
     },
+    /// Say what comes of the season: pregnancies, calves by day, and money.
+    ///
+    /// By group: pregnant to AI by the published percentages of its protocol or your own, those
+    /// that come back in heat, what clean-up bulls settle, and who stays open, each with its
+    /// spread; when calves come, day by day, and how many in the first 21 days. What AI costs a head, a
+    /// pregnancy and a calf at your own prices, and a partial budget against natural service; what has
+    /// no price is named and in no sum. Groups have their facts under `calves`, the season under `prices`
+    /// and `money`.
+    Forecast(forecast::Forecast),
     /// Print the JSON Schema of a file form, for editors.
     Schema {
         /// Which form.
@@ -236,6 +246,8 @@ enum Form {
     Thaw,
     /// The order list as JSON.
     Supplies,
+    /// The answer of `thawline forecast` as JSON.
+    Forecast,
 }
 
 /// What a command prints, and how it ends.

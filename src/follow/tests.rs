@@ -55,7 +55,7 @@ fn days_after_one_day_of_breeding() {
 
 #[test]
 fn bulls_and_breed() {
-    let more = ", breed: angus, cleanup_bulls: {in: 2027-06-04, out: 2027-07-19, head: 2}";
+    let more = ", calves: {breed: angus, clean_up: {in: 2027-06-04, out: 2027-07-19, head: 2}}";
     let found = told(more, "2027-05-20", "2027-05-22", &[]);
     for wanted in [
         "return-heat 2027-06-07 2027-06-15",
@@ -76,10 +76,11 @@ fn bulls_and_breed() {
 /// and 269 days later: a day or two before the day that is looked for.
 #[test]
 fn first_calves_of_bulls_come_about_when_looked_for() {
-    let more = ", cleanup_bulls: {in: 2027-08-01}";
+    let more = ", calves: {clean_up: {in: 2027-08-01, out: 2027-09-15, head: 1}}";
     let found = told(more, "2027-05-20", "2027-05-20", &[]);
     let looked_for = day("2027-08-01") + Days::new(283 - 12);
-    assert!(found.contains(&format!("bull-calving {looked_for} open")));
+    let last = day("2027-09-15") + Days::new(283 + 12);
+    assert!(found.contains(&format!("bull-calving {looked_for} {last}")));
     assert!((looked_for - day("2027-08-01")).num_days() - 270 <= 2);
 }
 
@@ -123,7 +124,7 @@ fn withdrawal_is_what_is_listed_and_no_more() {
 
 #[test]
 fn every_tag_is_a_listed_publication() {
-    let more = ", cleanup_bulls: {in: 2027-06-04, out: 2027-07-19}";
+    let more = ", calves: {clean_up: {in: 2027-06-04, out: 2027-07-19, head: 1}}";
     let done = Done {
         bred: Some((day("2027-05-20"), day("2027-05-20"))),
         treated: Drug::ALL.iter().map(|d| (*d, day("2027-05-19"))).collect(),

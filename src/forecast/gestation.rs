@@ -234,7 +234,7 @@ impl Default for Gestation {
     }
 }
 
-fn sourced(figure: &Figure) -> String {
+pub(super) fn sourced(figure: &Figure) -> String {
     figure.of.map_or_else(
         || figure.source.to_owned(),
         |of| format!("{}; {of}", figure.source),
@@ -242,7 +242,7 @@ fn sourced(figure: &Figure) -> String {
 }
 
 /// `Angus: 281 d (TORELL), but 281.7 d (OLD-GL) and 273 d (REV-GL; an old review)`.
-fn disagreement(breed: Breed) -> Option<String> {
+pub(super) fn disagreement(breed: Breed) -> Option<String> {
     let told = |f: &Figure| {
         let spread = f.sd_days.map(|sd| format!(", SD {sd}")).unwrap_or_default();
         format!("{} d{spread} ({})", f.days, sourced(f))

@@ -15,6 +15,8 @@
 
 mod calving;
 mod cost;
+pub mod curve;
+pub mod cycle;
 mod gestation;
 pub mod heat;
 mod money;
@@ -22,6 +24,7 @@ mod rates;
 
 pub use calving::{Calving, CalvingSpan, bred_for_due, bred_for_first};
 pub use cost::{Cost, InHeat, Line, Prices, Work, chute_hours_a_head, cost_a_head};
+pub use curve::GestationLaw;
 pub use gestation::{Breed, Figure, Gestation};
 pub use money::{Bull, BullCost, Money, PartialBudget, Price, with_interest};
 pub use rates::{GENERAL, GeneralRate, cumulative, first_week, pregnant_head};

@@ -109,7 +109,8 @@ pub(super) fn line(row: &[String], text: &mut String) {
     text.push('\n');
 }
 
-fn cell(text: &str) -> String {
+/// A cell that no spreadsheet runs as a formula.
+pub(super) fn cell(text: &str) -> String {
     let runs = text
         .trim_start()
         .starts_with(['=', '+', '-', '@', '\t', '\r']);

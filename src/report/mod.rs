@@ -1,9 +1,10 @@
 //! The finished plan in the forms that people and programs read: one pure function and one file
 //! a form. Nothing here computes; everything shown stands in the
 //! [`crate::plan::Plan`], in the herd reports of [`crate::herd::summary`], or in what
-//! [`crate::choose`], [`crate::cover`], [`crate::tank`] and [`crate::thaw`] found.
+//! [`crate::choose`], [`crate::cover`], [`crate::tank`], [`crate::calves`] and [`crate::thaw`] found.
 
 pub mod calendar;
+pub mod calves;
 pub mod chance;
 pub mod choose;
 pub mod cover;

@@ -34,13 +34,13 @@ impl After {
     /// Dates were checked. `place` tells where a field stands.
     pub(super) fn build(g: &raw::Group, place: &dyn Fn(&str) -> Place) -> Self {
         let date = |text: &String| parse_date(text);
-        let wished = g.wishes.as_ref();
-        let bulls = match &g.cleanup_bulls {
-            Some(b) => date(&b.turned_out).map(|turned_out| CleanupBulls {
+        let (said, wished) = (g.calves.as_ref(), g.wishes.as_ref());
+        let bulls = match said.and_then(|c| c.clean_up.as_ref()) {
+            Some(b) => date(&b.turned_in).map(|turned_out| CleanupBulls {
                 turned_out,
-                out: b.out.as_ref().and_then(date),
-                head: b.head,
-                place: place("cleanup_bulls.in"),
+                out: date(&b.taken_out),
+                head: Some(b.head),
+                place: place("calves.clean_up.in"),
             }),
             None => wished
                 .and_then(|w| w.bulls_in.as_ref())
@@ -52,9 +52,10 @@ impl After {
                     place: place("wishes.bulls_in"),
                 }),
         };
-        let gestation = g
-            .breed
-            .map(Gestation::of)
+        let days = said.and_then(|c| c.gestation_days);
+        let gestation = days
+            .and_then(|d| Gestation::of_days(d.round() as u32))
+            .or_else(|| said.and_then(|c| c.breed).map(Gestation::of))
             .or_else(|| wished.map(super::wishes::gestation))
             .unwrap_or_default();
         Self { bulls, gestation }
@@ -62,32 +63,6 @@ impl After {
 }
 
 impl Rulebook<'_> {
-    /// Clean-up bulls go in before they come out, on days that there are.
-    pub(super) fn cleanup_bulls(&mut self, n: usize) {
-        let Some(b) = &self.raw.groups[n].cleanup_bulls else {
-            return;
-        };
-        let field = format!("groups[{n}].cleanup_bulls");
-        self.date(&format!("{field}.in"), &b.turned_out);
-        let Some(out) = &b.out else {
-            return;
-        };
-        self.date(&format!("{field}.out"), out);
-        if let (Some(a), Some(z)) = (parse_date(&b.turned_out), parse_date(out))
-            && z < a
-        {
-            self.add(
-                &format!("{field}.out"),
-                Finding::error(
-                    Code::CleanupBulls,
-                    format!("the bulls come out on {z}, before they go in on {a}"),
-                )
-                .expected("`out` not before `in`")
-                .hint("correct one of the two dates"),
-            );
-        }
-    }
-
     /// A place on the earth is two numbers.
     pub(super) fn site_places(&mut self) {
         for (n, s) in self.raw.sites.iter().enumerate() {

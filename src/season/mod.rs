@@ -5,6 +5,8 @@
 
 mod after;
 mod built_rules;
+mod calf_rules;
+mod calves;
 mod heat_rules;
 pub mod pace;
 pub mod raw;
@@ -24,6 +26,7 @@ mod wishes;
 use chrono::{Datelike, NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
 
 pub use after::{After, CleanupBulls};
+pub use calves::{Calves, CleanUp, MoneyFacts, Natural, OwnGestation, Share};
 pub use raw::{HeatWatch, Weekday, WishName};
 pub use read::{Load, read, read_with, schema};
 pub use semen::{
@@ -72,6 +75,8 @@ pub struct Season {
     pub prices: Option<Prices>,
     /// What is bought.
     pub supplies: Supplies,
+    /// What calves bring and bulls cost.
+    pub money: Option<MoneyFacts>,
 }
 
 /// A place where cattle are worked and bred.
@@ -183,6 +188,8 @@ pub struct Group {
     pub herd: Option<HerdFile>,
     /// Its own scores file, if it names one.
     pub scores: Option<HerdFile>,
+    /// Its calves and clean-up bulls.
+    pub calves: Calves,
 }
 
 /// Hours from treatment to heat, as far as the user says.

@@ -1,6 +1,6 @@
 //! The form of a season file, as it stands in YAML. The doc comments are the schema's text.
 
-mod after;
+mod calves;
 mod limits;
 mod semen;
 mod supplies;
@@ -8,7 +8,7 @@ mod supplies;
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-pub use after::CleanupBulls;
+pub use calves::{BullFigures, Calves, CleanUp, MoneyFacts, Natural, Share};
 pub use limits::{FreeHours, HeatBreeding, Rules};
 pub use semen::{Goblet, Reading, Semen, Tank};
 pub use supplies::{Bag, Bottle, Changed, Counted, Feed, Injectable, Pack, Supplies, Used};
@@ -73,12 +73,15 @@ pub struct Season {
     pub rules: Option<Rules>,
     /// How `thawline choose` weighs one choice against another.
     pub weights: Option<Weights>,
-    /// What things cost, for `thawline choose`, and on the road for `thawline plan`. No price is
-    /// taken for granted.
+    /// What things cost, for `thawline choose` and `thawline forecast`, and on the road for
+    /// `thawline plan`. No price is taken for granted.
     pub prices: Option<Prices>,
     /// What you buy, for `thawline supplies`.
     #[schemars(extend("x-also-called" = ["order", "orders", "drugs", "shopping"]))]
     pub supplies: Option<Supplies>,
+    /// What calves bring and bulls cost, for `thawline forecast`.
+    #[schemars(extend("x-also-called" = ["budget", "economics"]))]
+    pub money: Option<MoneyFacts>,
 }
 
 impl Season {
@@ -188,7 +191,7 @@ pub struct Group {
     #[schemars(extend("x-also-called" = ["date", "day", "begin", "start_date", "start_time"]))]
     pub start: Option<String>,
     /// What `thawline choose` is to look for. Beside a protocol and a start, these are looked at
-    /// by `choose` alone.
+    /// by `choose` alone, but for the gestation length, which `forecast` takes too.
     pub wishes: Option<Wishes>,
     /// Number of pens of about equal size that the group is split into, one worked after the
     /// other. 1 unless given.
@@ -241,17 +244,13 @@ pub struct Group {
     #[schemars(length(min = 1, max = 200))]
     #[schemars(extend("x-also-called" = ["csv", "file", "herd_file", "herds", "animal_list"]))]
     pub herd: Option<String>,
-    /// Bulls that run with the group after AI.
-    #[schemars(extend("x-also-called" = ["clean_up_bulls", "cleanup", "bulls_in", "turnout"]))]
-    pub cleanup_bulls: Option<CleanupBulls>,
-    /// The breed that sires the calves, for the published gestation length and calving dates. As
-    /// in the wishes, or the average of all breeds, unless given.
-    #[schemars(extend("x-also-called" = ["sire_breed", "calf_breed"]))]
-    pub breed: Option<Breed>,
     /// Scores of bulls for the animals of this group, in the form of the season's `scores`, which
     /// they go before.
     #[schemars(length(min = 1, max = 200))]
     pub scores: Option<String>,
+    /// Its calves and clean-up bulls, for `thawline forecast`.
+    #[schemars(extend("x-also-called" = ["forecast", "calving"]))]
+    pub calves: Option<Calves>,
 }
 
 /// What a group wants of its protocol and start. Each holds, unless `may_break` names it.

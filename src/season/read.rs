@@ -6,6 +6,7 @@ use std::sync::LazyLock;
 use chrono::TimeDelta;
 
 use super::built_rules;
+use super::calves::{self, Calves};
 use super::rules::{self, Rulebook};
 use super::{
     After, Bath, Bull, BullFacts, FreeHours, Group, HeatHours, HeatRules, HerdFile, Order, Pace,
@@ -141,6 +142,7 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
             after: After::build(g, &|field| tree.place(&format!("groups[{nth}].{field}"))),
             herd: named(tree, g.herd.as_ref(), &format!("groups[{nth}].herd")),
             scores: named(tree, g.scores.as_ref(), &format!("groups[{nth}].scores")),
+            calves: build_calves(tree, nth, g),
         };
         match (&g.protocol, &g.start) {
             (Some(protocol), Some(start)) => groups.push(Group {
@@ -211,7 +213,21 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
         weights: Weights::build(raw.weights.as_ref()),
         prices: raw.prices.clone(),
         supplies: supplies::build(tree, raw.supplies.as_ref()),
+        money: raw.money.as_ref().map(calves::build_money),
     }
+}
+
+/// Where a group says nothing of calves, they stand where it does.
+fn build_calves(tree: &Tree, nth: usize, group: &raw::Group) -> Calves {
+    calves::build(group, &|field| {
+        let own = format!("groups[{nth}].calves.{field}");
+        let own = own.trim_end_matches('.');
+        if tree.has(own) {
+            tree.place(own)
+        } else {
+            tree.place(&format!("groups[{nth}].id"))
+        }
+    })
 }
 
 fn build_tanks(tree: &Tree, raw: &[raw::Tank]) -> Vec<Tank> {

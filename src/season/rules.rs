@@ -55,10 +55,10 @@ impl<'a> Rulebook<'a> {
             self.group_protocol(n);
             self.wishes(n);
             self.group_heat(n);
-            self.cleanup_bulls(n);
             self.group_pens(n);
             self.pen_starts(n);
             self.group_bulls(n, &bulls);
+            self.group_calves(n);
         }
         self.bull_facts(&bulls);
         for n in 0..self.raw.crew.len() {
@@ -69,6 +69,7 @@ impl<'a> Rulebook<'a> {
         self.straws();
         self.tanks();
         self.supplies();
+        self.money();
         self.hot_water();
         self.site_places();
         self.slot();

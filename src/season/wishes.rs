@@ -3,7 +3,7 @@
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
 
 use super::raw::{self, HeatWatch, WishName};
-use super::{After, Group, HeatHours, HerdFile, Order, PenStarts};
+use super::{After, Calves, Group, HeatHours, HerdFile, Order, PenStarts};
 use crate::error::Place;
 use crate::forecast::{self, Breed, Gestation};
 use crate::protocol::{Cattle, Class, Protocol, Semen};
@@ -153,6 +153,8 @@ pub struct Undecided {
     pub herd: Option<HerdFile>,
     /// Its own scores file, if it names one.
     pub scores: Option<HerdFile>,
+    /// Its calves and clean-up bulls.
+    pub calves: Calves,
 }
 
 impl Undecided {
@@ -179,6 +181,7 @@ impl Undecided {
             after: self.after,
             herd: self.herd,
             scores: self.scores,
+            calves: self.calves,
         }
     }
 
@@ -208,6 +211,7 @@ impl From<Group> for Undecided {
             after: group.after,
             herd: group.herd,
             scores: group.scores,
+            calves: group.calves,
         }
     }
 }

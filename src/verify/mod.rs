@@ -5,6 +5,7 @@
 //! technician's day from shifts and roads; and once more minute by minute. What disagrees comes back as a finding `V101` that
 //! says what was expected and what stands in the plan.
 
+mod calves;
 mod crew;
 mod dates;
 mod follow;
@@ -17,6 +18,7 @@ pub mod supplies;
 pub mod thaw;
 mod totals;
 
+pub use calves::calves;
 pub use matings::matings;
 
 use std::collections::BTreeMap;

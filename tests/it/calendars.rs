@@ -95,7 +95,7 @@ fn an_earlier_calendar_that_is_broken_or_foreign_stops_everything_and_loses_noth
     run(dir, 0, &["plan", "one.yaml", "--out", "plan"]);
     let whole = fs::read_to_string(dir.join("plan/season.ics")).unwrap();
     let foreign = whole.replace("PRODID:-//Thawline", "PRODID:-//Other");
-    for (text, code) in [(&whole[..whole.len() / 2], "C101"), (&foreign, "C102")] {
+    for (text, code) in [(&whole[..whole.len() / 2], "E101"), (&foreign, "E102")] {
         fs::write(dir.join("plan/season.ics"), text).unwrap();
         fs::write(dir.join("old.ics"), text).unwrap();
         let before = texts(&dir.join("plan"));

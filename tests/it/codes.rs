@@ -51,6 +51,19 @@ steps:
   - {id: ai, after: pg, hours: {earliest: 60, aim: 63, latest: 66}, do: [inseminate, gnrh]}
 ";
 
+/// A protocol that breeds by heat, and nobody says when heat comes.
+const WATCHED: &str = "\
+id: watched
+name: Watched
+class: cow
+kind: estrus-detection
+suits: Anyone.
+sources: [{cite: our notes, supports: all, unverified: true}]
+steps:
+  - {id: pg, after: start, days: 0, do: [pg]}
+  - {id: watch, after: pg, days: 1, lasts_days: 5, do: [detect-estrus, inseminate-in-heat]}
+";
+
 /// Between a season and the herd file that it names, for cases that touch either.
 const CUT: &str = "=====\n";
 
@@ -109,6 +122,9 @@ enum How {
     Tank(Edits),
     /// The small season, edited, planned, and its order list.
     Order(Edits),
+    /// The small season, edited, planned, and what comes of it; with a protocol that nothing is known
+    /// of when heat comes.
+    Forecast(Edits),
     /// The small season with a herd file and scores, any of them edited, and its matings.
     Mated(Edits),
     /// A season of very many bulls, and its matings.
@@ -181,6 +197,19 @@ fn cases() -> Vec<Case> {
         SupplyForm Error "supplies.gnrh.packages" ["semen:" => "supplies: {gnrh: {packages: ^[{ml: 20}]}}\nsemen:"]
         FeedStrength Error "supplies.mga_feed" ["semen:" => "supplies: {mga_feed: ^{mg_per_lb: 1, lb_a_head: 2}}\nsemen:"]
         DoseUnpublished Note "supplies.gnrh.ml_a_dose" ["semen:" => "supplies: {gnrh: {ml_a_dose: ^3}}\nsemen:"]
+    });
+    all.extend(cases! { Forecast:
+        BullsSoon Warning "groups[0].calves.clean_up.in" ["order: kept" => "calves: {clean_up: {in: ^2027-05-15, out: 2027-07-10, head: 1}}"]
+        BullsFew Note "groups[0].calves.clean_up.in"
+            ["head: 20" => "head: 51\n    calves: {clean_up: {in: ^2027-05-25, out: 2027-07-10, head: 1}}", "straws: 40" => "straws: 60"]
+        RateGeneral Note "groups[0].id" ["id: cows" => "id: ^cows", "cow-7-day" => "cow-5-day"]
+        HeatDaysUnknown Note "groups[0].start" ["cow-7-day-co-synch-insert" => "watched", "2027" => "^2027"]
+        NoCleanUp Note "groups[0].id" ["id: cows" => "id: ^cows", "order: kept" => "wishes: {breed_from: 2027-05-10, bulls_in: 2027-06-01}"]
+        PriceLacks Note "" ["format:" => "^format:", "semen:" => "prices: {gnrh_per_dose: 2}\nsemen:"]
+    });
+    all.extend(cases! { Season:
+        CalfNumbers Error "groups[0].calves.clean_up.out"
+            ["order: kept" => "calves: {clean_up: {in: 2027-05-24, out: ^2027-05-20, head: 1}}"]
         CaneOfTwoBulls Note "semen[1].bull" ["straws: 40}" => "straws: 40, cane: a}\n  - {bull: ^Elm 2, straws: 0, cane: a}"]
         CaneTwice Warning "semen[1].cane" ["straws: 40}" => "straws: 20, tank: big, canister: 1, cane: a}\n  - {bull: Ash 1, straws: 20, tank: big, canister: 2, cane: ^a}\ntanks: [{id: big, canisters: 6}]"]
         CaneFull Note "semen[0].straws" ["straws: 40" => "straws: ^40, cane: a"]
@@ -252,10 +281,8 @@ fn cases() -> Vec<Case> {
         HalfDayFull Note "groups[0].start"
             ["cow-7-day-co-synch-insert" => "cow-select-synch-insert", "2027" => "^2027", "head: 20" => "head: 60",
              "straws: 40" => "straws: 60", "helper: true" => "shifts: [{from: \"05:00\", to: \"06:30\"}, {from: \"17:00\", to: \"18:30\"}]"]
-        CleanupBulls Error "groups[0].cleanup_bulls.out"
-            ["order: kept" => "cleanup_bulls: {in: 2027-05-24, out: ^2027-05-23}"]
-        BullsEarly Warning "groups[0].cleanup_bulls.in"
-            ["order: kept" => "cleanup_bulls: {in: ^2027-05-13}"]
+        BullsEarly Warning "groups[0].calves.clean_up.in"
+            ["order: kept" => "calves: {clean_up: {in: ^2027-05-15, out: 2027-07-10, head: 1}}"]
         NightWork Note "groups[0].start" ["2027-05-03T20:00" => "^2027-05-03T10:00"]
         ShareAssumed Note "groups[0].start"
             ["synch-insert" => "synch-insert-split", "2027" => "^2027"]
@@ -670,6 +697,13 @@ fn provoke(how: How) -> (Vec<Remark>, Option<String>) {
             let (season, found) = season::read(FILE, &bytes, &Library::built_in()).unwrap();
             let plan = pipeline::plan(&season, &found).unwrap();
             (supplies::of_plan(&season, &plan).findings, place)
+        }
+        How::Forecast(edits) => {
+            let (bytes, place) = unmarked(edited(SEASON, edits));
+            let (library, _) = Library::with_files([("watched.yaml", WATCHED.as_bytes())]).unwrap();
+            let (season, found) = season::read(FILE, &bytes, &library).unwrap();
+            let plan = pipeline::plan(&season, &found).unwrap();
+            (pipeline::forecast(&season, &plan).unwrap().findings, place)
         }
         How::Mated(edits) => {
             let text = [&herd_season(), CUT, SCORES].concat();

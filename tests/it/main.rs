@@ -6,6 +6,7 @@ mod support;
 mod bad_input;
 mod by_heat;
 mod calendars;
+mod calves;
 mod chance;
 mod choosing;
 mod codes;

@@ -62,6 +62,13 @@ fn schemas_are_valid_and_take_what_we_ship() {
     assert!(jsonschema::is_valid(&schema, &value));
     let again: thawline::supplies::Answer = serde_json::from_value(value).unwrap();
     assert_eq!(again, told);
+    let schema = thawline::calves::Answer::schema();
+    assert!(jsonschema::meta::is_valid(&schema));
+    let told = thawline::calves::forecast(&season, &made);
+    let printed: Value = serde_json::from_str(&thawline::report::calves::json(&told)).unwrap();
+    assert!(jsonschema::is_valid(&schema, &printed));
+    let again: thawline::calves::Answer = serde_json::from_value(printed).unwrap();
+    assert_eq!(again, told);
     let again: Plan = serde_json::from_value(plan).unwrap();
     assert_eq!(again, plan_of(&demo()).1);
 }
@@ -124,6 +131,7 @@ fn every_key_of_a_season_is_documented() {
         &thawline::supplies::Answer::schema(),
         &mut found,
     );
+    undocumented("forecast", &thawline::calves::Answer::schema(), &mut found);
     undocumented("thaw", &thawline::thaw::Thaw::schema(), &mut found);
     found.retain(|f| {
         ![

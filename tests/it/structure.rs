@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 const ORDER: &[&str] = &[
     "error", "units", "watch", "time", "solver", "document", "sources", "sheet", "protocol",
     "glossary", "forecast", "season", "herd", "expand", "workload", "choose", "follow", "plan", "tank",
-    "chance", "thaw", "mate", "supplies", "verify", "pipeline", "cover", "report",
+    "chance", "thaw", "mate", "supplies", "calves", "verify", "pipeline", "cover", "report",
 ];
 
 fn sources(dir: &Path) -> Vec<PathBuf> {

@@ -166,38 +166,38 @@ fn what_cannot_be_read_says_in_which_line() {
     let event = at("BEGIN:VEVENT");
     let cut: String = lines[..event + 3].join("\r\n");
     let cases = [
-        ("C101", 1, String::new()),
-        ("C101", 1, "no calendar\r\n".to_owned()),
-        ("C101", event + 3, cut),
-        ("C101", event, file.replacen("UID:", "X-UID:", 1)),
+        ("E101", 1, String::new()),
+        ("E101", 1, "no calendar\r\n".to_owned()),
+        ("E101", event + 3, cut),
+        ("E101", event, file.replacen("UID:", "X-UID:", 1)),
         (
-            "C101",
+            "E101",
             at("DTSTART;"),
             file.replacen("DTSTART;TZID=America", "DTSTART;TZID=Amerika", 1),
         ),
         (
-            "C101",
+            "E101",
             at("SEQUENCE"),
             file.replacen("SEQUENCE:0", "SEQUENCE:many", 1),
         ),
         (
-            "C101",
+            "E101",
             at("DTSTAMP"),
             file.replacen("DTSTAMP:2027", "DTSTAMP:20a7", 1),
         ),
         (
-            "C101",
+            "E101",
             at("SUMMARY"),
             file.replacen("SUMMARY:", "SUMMARY ", 1),
         ),
         (
-            "C101",
+            "E101",
             at("END:VEVENT"),
             file.replacen("END:VEVENT", "END:VTODO", 1),
         ),
-        ("C101", lines.len(), format!("{file}{file}")),
+        ("E101", lines.len(), format!("{file}{file}")),
         (
-            "C102",
+            "E102",
             at("PRODID"),
             file.replacen("Thawline//Thawline", "Other//Other", 1),
         ),
@@ -228,7 +228,7 @@ fn another_persons_calendar_is_refused() {
     let old = read_previous("ana.ics", ana.as_bytes()).unwrap();
     for other in [None, Some("burt")] {
         let fault = calendar_after(&DEMO, other, later(), &old, "ana.ics").unwrap_err();
-        assert_eq!(fault.code.as_str(), "C102");
+        assert_eq!(fault.code.as_str(), "E102");
         assert!(fault.what.contains("technician `ana`"), "{fault}");
     }
 }

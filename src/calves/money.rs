@@ -1,0 +1,290 @@
+//! What AI costs a head, a pregnancy and a calf, and what bulls cost. All prices are the user's; what
+//! has none is named and in no sum.
+
+use chrono::NaiveDate;
+use serde::{Deserialize, Serialize};
+
+use super::answer::{Expected, First21Days, Rate};
+use super::model::rounded;
+use super::natural::natural;
+use super::{Told, words};
+use crate::choose::cost_of_group;
+use crate::error::Finding;
+use crate::forecast::Money;
+use crate::plan::Plan;
+use crate::season::{MoneyFacts, Season};
+use crate::units::hundredths;
+
+/// What the season's AI and bulls cost, and what they bring.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct MoneyAnswer {
+    /// The currency, if the season names one.
+    pub currency: Option<String>,
+    /// What synchronization and AI cost, group by group; empty where the season has no `prices`.
+    pub groups: Vec<GroupCost>,
+    /// The same of all groups, and their bulls.
+    pub spent: Spent,
+    /// Natural service in the place of AI, where it is to be held against.
+    pub natural: Option<Natural>,
+    /// Keys of the season file that are needed and not given, each with what it leaves out.
+    pub missing: Vec<String>,
+}
+
+/// An amount: units x price.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Entry {
+    /// For what.
+    pub what: String,
+    /// How many units.
+    pub units: f64,
+    /// The unit.
+    pub unit: String,
+    /// Price of a unit.
+    pub price: f64,
+    /// Units x price.
+    pub amount: Money,
+}
+
+/// What synchronization and AI cost in a group.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct GroupCost {
+    /// Group id.
+    pub group: String,
+    /// Animals.
+    pub head: u32,
+    /// What it is made of, a head.
+    pub entries: Vec<Entry>,
+    /// For each of them. While anything is missing it is the least.
+    pub a_head: Money,
+    /// For each expected pregnancy to AI.
+    pub a_pregnancy: Option<Money>,
+    /// For each expected calf of AI.
+    pub an_ai_calf: Option<Money>,
+    /// Percent seen in heat that it was counted with, where that matters.
+    pub in_heat_percent: Option<f64>,
+    /// Where that comes from.
+    pub in_heat_source: Option<String>,
+    /// Prices that are needed and not given.
+    pub missing: Vec<String>,
+}
+
+/// What the season costs.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Spent {
+    /// Synchronization and AI of all groups; absent without `prices`.
+    pub ai: Option<Money>,
+    /// The technicians' road, as in the plan; absent without a price.
+    pub road: Option<Money>,
+    /// Both, for each head.
+    pub a_head: Option<Money>,
+    /// Both, for each expected pregnancy to AI.
+    pub a_pregnancy: Option<Money>,
+    /// Both, for each expected calf of AI.
+    pub an_ai_calf: Option<Money>,
+    /// Clean-up bulls that are needed at one time.
+    pub bulls_head: u32,
+    /// A bull's cost a year; absent without `money.bull`.
+    pub bull_a_year: Option<Money>,
+    /// These bulls, for a year.
+    pub bulls: Option<Money>,
+    /// They, for each expected pregnancy to bulls.
+    pub a_bull_pregnancy: Option<Money>,
+    /// AI, road and bulls, as far as there are prices, for each expected pregnancy of either.
+    pub any_pregnancy: Option<Money>,
+}
+
+/// Natural service: bulls alone from each group's first day of AI.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Natural {
+    /// Bulls that are needed at one time.
+    pub bulls_head: u32,
+    /// Heats that they settle.
+    pub settled: Rate,
+    /// Pregnant.
+    pub pregnant: Expected,
+    /// Calves.
+    pub calves_head: f64,
+    /// Mean day of calving.
+    pub mean_calving: Option<NaiveDate>,
+    /// The first 21 days, each group counted by itself; absent without calves.
+    pub first_21_days: Option<First21Days>,
+    /// These bulls for a year.
+    pub bulls: Option<Money>,
+    /// They, for each expected pregnancy.
+    pub a_pregnancy: Option<Money>,
+    /// AI with clean-up bulls in its place.
+    pub budget: Budget,
+}
+
+/// A partial budget of the change from natural service to AI.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Budget {
+    /// Returns that the change adds.
+    pub added_returns: Vec<Entry>,
+    /// Costs that it saves.
+    pub reduced_costs: Vec<Entry>,
+    /// Costs that it adds.
+    pub added_costs: Vec<Entry>,
+    /// Returns that it loses.
+    pub reduced_returns: Vec<Entry>,
+    /// What is left of the gains.
+    pub net: Money,
+    /// The same at the lowest percentage pregnant to AI.
+    pub net_low: Money,
+    /// The same at the highest.
+    pub net_high: Money,
+    /// For each head.
+    pub net_a_head: Option<Money>,
+}
+
+pub(super) fn look(
+    season: &Season,
+    plan: &Plan,
+    groups: &[Told],
+    findings: &mut Vec<Finding>,
+) -> Option<MoneyAnswer> {
+    if season.prices.is_none() && season.money.is_none() {
+        return None;
+    }
+    let facts = season.money.clone().unwrap_or_default();
+    let counted: Vec<&Told> = groups.iter().filter(|t| t.group.counted).collect();
+    let costs: Vec<GroupCost> = counted
+        .iter()
+        .filter_map(|t| group_cost(season, t))
+        .collect();
+    let mut missing: Vec<String> = Vec::new();
+    for key in costs.iter().flat_map(|c| &c.missing) {
+        let full = words::cost_key(key);
+        if !missing.contains(&full) {
+            missing.push(full);
+        }
+    }
+    if season.prices.is_none() {
+        missing.push("prices: synchronization and AI".to_owned());
+    }
+    let spent = spent(plan, &facts, &counted, &costs, &mut missing);
+    let natural = facts
+        .natural
+        .and_then(|n| natural(&facts, n, &counted, &spent, &mut missing));
+    words::lacking(season, &missing, findings);
+    Some(MoneyAnswer {
+        currency: season.prices.as_ref().and_then(|p| p.currency.clone()),
+        groups: costs,
+        spent,
+        natural,
+        missing,
+    })
+}
+
+pub(super) fn cents(m: Money) -> Money {
+    Money(hundredths(m.0))
+}
+
+pub(super) fn over(cost: Money, head: f64) -> Option<Money> {
+    (head > 0.0).then(|| cents(cost * (1.0 / head)))
+}
+
+fn group_cost(season: &Season, told: &Told) -> Option<GroupCost> {
+    let group = season
+        .groups
+        .iter()
+        .find(|g| g.id.as_str() == told.group.group)?;
+    let cost = cost_of_group(season, group)?;
+    let outcome = &told.group.outcome;
+    let all = cost.total * f64::from(outcome.head);
+    let entries = cost.lines.iter().map(|l| Entry {
+        what: l.what.to_owned(),
+        units: rounded(l.units),
+        unit: l.unit.to_owned(),
+        price: l.price.into(),
+        amount: cents(l.amount),
+    });
+    Some(GroupCost {
+        group: told.group.group.clone(),
+        head: outcome.head,
+        entries: entries.collect(),
+        a_head: cents(cost.total),
+        a_pregnancy: over(all, outcome.ai.head),
+        an_ai_calf: over(all, outcome.ai_calves_head),
+        in_heat_percent: cost.in_heat.as_ref().map(|h| h.percent),
+        in_heat_source: cost.in_heat.map(|h| h.source),
+        // Without a price for all else, nothing else is paid for.
+        missing: cost
+            .missing
+            .iter()
+            .filter(|m| **m != "other_per_head")
+            .map(|m| (*m).to_owned())
+            .collect(),
+    })
+}
+
+/// Bulls that are needed at one time: those of groups that do not overlap are the same ones.
+pub(super) fn at_one_time(stays: &[(NaiveDate, NaiveDate, u32)]) -> u32 {
+    let at = |day: NaiveDate| -> u32 {
+        let there = stays.iter().filter(|s| s.0 <= day && day <= s.1);
+        there.map(|s| s.2).sum()
+    };
+    stays.iter().map(|s| at(s.0)).max().unwrap_or(0)
+}
+
+fn spent(
+    plan: &Plan,
+    facts: &MoneyFacts,
+    counted: &[&Told],
+    costs: &[GroupCost],
+    missing: &mut Vec<String>,
+) -> Spent {
+    let sum = |pick: fn(&super::Outcome) -> f64| -> f64 {
+        counted.iter().map(|t| pick(&t.group.outcome)).sum()
+    };
+    let (pregnant_ai, pregnant_bulls) = (sum(|o| o.ai.head), sum(|o| o.bulls.head));
+    let ai = (!costs.is_empty()).then(|| {
+        let each = costs.iter().map(|c| c.a_head * f64::from(c.head));
+        cents(each.sum())
+    });
+    let road = plan.road.as_ref().and_then(|r| r.cost);
+    if plan.road.as_ref().is_some_and(|r| r.hours > 0.0) && road.is_none() {
+        missing.push("prices.road_per_hour: hours on the road".to_owned());
+    }
+    let of_ai = ai.map(|m| m + road.unwrap_or_default());
+    let stays: Vec<_> = counted
+        .iter()
+        .filter_map(|t| {
+            let c = t.group.clean_up.as_ref()?;
+            Some((c.turned_in, c.taken_out, c.bulls_head))
+        })
+        .collect();
+    let bulls_head = at_one_time(&stays);
+    let bull_a_year = facts.bull.and_then(|b| b.cost()).map(|c| cents(c.a_year));
+    if bulls_head > 0 && bull_a_year.is_none() {
+        missing.push("money.bull: clean-up bulls".to_owned());
+    }
+    let bulls = bull_a_year
+        .filter(|_| bulls_head > 0)
+        .map(|m| cents(m * f64::from(bulls_head)));
+    let all = [of_ai, bulls];
+    let any = all.iter().flatten().next().is_some();
+    Spent {
+        ai,
+        road,
+        a_head: of_ai.and_then(|m| over(m, sum(|o| f64::from(o.head)))),
+        a_pregnancy: of_ai.and_then(|m| over(m, pregnant_ai)),
+        an_ai_calf: of_ai.and_then(|m| over(m, sum(|o| o.ai_calves_head))),
+        bulls_head,
+        bull_a_year,
+        bulls,
+        a_bull_pregnancy: bulls.and_then(|m| over(m, pregnant_bulls)),
+        any_pregnancy: any
+            .then(|| {
+                let cost = all.into_iter().flatten().sum();
+                over(cost, pregnant_ai + pregnant_bulls)
+            })
+            .flatten(),
+    }
+}
