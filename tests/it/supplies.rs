@@ -298,11 +298,11 @@ type Damage = (&'static str, &'static str, fn(&mut Item));
 
 const DAMAGES: &[Damage] = &[
     ("a dose more in a pass", "pg", |i| {
-        i.days[0].passes[0].amount += 1.0
+        i.days[0].passes[0].amount += 1.0;
     }),
     ("a day's sum", "gnrh", |i| i.days[1].amount += 1.0),
     ("a pass left out", "inserts", |i| {
-        i.days[1].passes.truncate(1)
+        i.days[1].passes.truncate(1);
     }),
     ("all of it", "needles", |i| i.amount = Some(1.0)),
     ("a volume", "gnrh", |i| i.labels[0].strengths[0].ml += 2.0),
@@ -312,10 +312,10 @@ const DAMAGES: &[Damage] = &[
     ("a day of feeding", "mga_feed", |i| i.days.truncate(13)),
     ("first use", "pg", |i| i.first_use = None),
     ("a package too few", "pg", |i| {
-        bought(i).packages[0].count -= 1
+        bought(i).packages[0].count -= 1;
     }),
     ("a size not sold", "sheaths", |i| {
-        bought(i).packages[0].size = 60
+        bought(i).packages[0].size = 60;
     }),
     ("a package too many", "mga_feed", |i| {
         bought(i).packages[0].count += 1;
