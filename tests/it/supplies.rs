@@ -45,7 +45,7 @@ fn near(a: f64, b: f64) {
 }
 
 /// CFR-690: 25 mg of dinoprost are 5 mL at 5 mg/mL or 2 mL at 12.5 mg/mL. CFR-1077: 86 ug of gonadorelin are
-/// 2 mL at 43 ug/mL. Twenty cows have GnRH with the insert and at breeding, PG once.
+/// 2 mL at 43 ug/mL. Twenty cows have `GnRH` with the insert and at breeding, PG once.
 #[test]
 fn volumes_are_the_published_ones_times_head() {
     let (_, _, told) = listed(SEASON);
@@ -293,93 +293,66 @@ fn heat_groups_follow_the_plans_passes() {
     assert_eq!(told.item("gnrh").unwrap().amount, Some(20.0));
 }
 
+/// Damage to one item: what, its key, how.
+type Damage = (&'static str, &'static str, fn(&mut Item));
+
+const DAMAGES: &[Damage] = &[
+    ("a dose more in a pass", "pg", |i| {
+        i.days[0].passes[0].amount += 1.0;
+    }),
+    ("a day's sum", "gnrh", |i| i.days[1].amount += 1.0),
+    ("a pass left out", "inserts", |i| {
+        i.days[1].passes.truncate(1);
+    }),
+    ("all of it", "needles", |i| i.amount = Some(1.0)),
+    ("a volume", "gnrh", |i| i.labels[0].strengths[0].ml += 2.0),
+    ("a day's volume", "pg", |i| i.days[0].volumes[0].ml *= 0.5),
+    ("milligrams", "mga_feed", |i| i.days[3].mga_mg = Some(1.0)),
+    ("feed", "mga_feed", |i| i.days[3].feed = Some((88.0, 88.0))),
+    ("a day of feeding", "mga_feed", |i| i.days.truncate(13)),
+    ("first use", "pg", |i| i.first_use = None),
+    ("a package too few", "pg", |i| {
+        bought(i).packages[0].count -= 1;
+    }),
+    ("a size not sold", "sheaths", |i| {
+        bought(i).packages[0].size = 60;
+    }),
+    ("a package too many", "mga_feed", |i| {
+        bought(i).packages[0].count += 1;
+        bought(i).holds += 50.0;
+        bought(i).left_over += 50.0;
+    }),
+    ("left over", "gnrh", |i| bought(i).left_over = 0.0),
+    ("too old", "gnrh", |i| bought(i).too_old = 50.0),
+    ("opened too late", "gnrh", |i| {
+        let o = &mut bought(i).opened[0];
+        o.date = o.use_by;
+    }),
+    ("used too long", "gnrh", |i| {
+        let o = &mut bought(i).opened[0];
+        o.use_by = o.use_by.succ_opt().unwrap();
+    }),
+];
+
+fn bought(item: &mut Item) -> &mut supplies::Purchase {
+    item.buy.as_mut().unwrap()
+}
+
 #[test]
 fn wrong_lists_are_found_out() {
     let (season, plan, told) = listed(&demo());
-    let item = |a: &mut Answer, key: &str, f: &dyn Fn(&mut Item)| {
-        let n = a.items.iter().position(|i| i.item == key).unwrap();
-        f(&mut a.items[n]);
-    };
-    type Damage<'a> = (&'a str, &'a dyn Fn(&mut Answer));
-    let damages: &[Damage<'_>] = &[
-        ("a dose more in a pass", &|a| {
-            item(a, "pg", &|i| i.days[0].passes[0].amount += 1.0)
-        }),
-        ("a day's sum", &|a| {
-            item(a, "gnrh", &|i| i.days[1].amount += 1.0)
-        }),
-        ("a pass left out", &|a| {
-            item(a, "inserts", &|i| {
-                i.days[1].passes.pop();
-            })
-        }),
-        ("all of it", &|a| {
-            item(a, "needles", &|i| i.amount = Some(1.0))
-        }),
-        ("a volume", &|a| {
-            item(a, "gnrh", &|i| i.labels[0].strengths[0].ml += 2.0)
-        }),
-        ("a day's volume", &|a| {
-            item(a, "pg", &|i| i.days[0].volumes[0].ml *= 0.5)
-        }),
-        ("milligrams", &|a| {
-            item(a, "mga_feed", &|i| i.days[3].mga_mg = Some(1.0))
-        }),
-        ("feed", &|a| {
-            item(a, "mga_feed", &|i| i.days[3].feed = Some((88.0, 88.0)))
-        }),
-        ("a day of feeding", &|a| {
-            item(a, "mga_feed", &|i| {
-                i.days.pop();
-            })
-        }),
-        ("first use", &|a| {
-            item(a, "pg", &|i| i.first_use = i.first_use.unwrap().succ_opt())
-        }),
-        ("a package too few", &|a| {
-            item(a, "pg", &|i| i.buy.as_mut().unwrap().packages[0].count -= 1)
-        }),
-        ("a size that is not sold", &|a| {
-            item(a, "sheaths", &|i| {
-                i.buy.as_mut().unwrap().packages[0].size = 60
-            })
-        }),
-        ("a package too many", &|a| {
-            item(a, "mga_feed", &|i| {
-                let buy = i.buy.as_mut().unwrap();
-                buy.packages[0].count += 1;
-                buy.holds += 50.0;
-                buy.left_over += 50.0;
-            })
-        }),
-        ("left over", &|a| {
-            item(a, "gnrh", &|i| i.buy.as_mut().unwrap().left_over = 0.0)
-        }),
-        ("too old", &|a| {
-            item(a, "gnrh", &|i| i.buy.as_mut().unwrap().too_old = 50.0)
-        }),
-        ("opened too late", &|a| {
-            item(a, "gnrh", &|i| {
-                let o = &mut i.buy.as_mut().unwrap().opened[0];
-                o.date = o.date.succ_opt().unwrap();
-            })
-        }),
-        ("used too long", &|a| {
-            item(a, "gnrh", &|i| {
-                let o = &mut i.buy.as_mut().unwrap().opened[0];
-                o.use_by = o.use_by.succ_opt().unwrap();
-            })
-        }),
-        ("straws", &|a| a.straws[0].set_aside -= 1),
-        ("straws of a day", &|a| {
-            a.straws[0].days.pop();
-        }),
-    ];
-    for (what, damage) in damages {
+    for (what, key, damage) in DAMAGES {
         let mut told = told.clone();
-        damage(&mut told);
+        let n = told.items.iter().position(|i| i.item == *key).unwrap();
+        damage(&mut told.items[n]);
         assert!(!wrong(&season, &plan, &told).is_empty(), "{what}");
     }
+    let mut less = told.clone();
+    less.straws[0].set_aside -= 1;
+    assert!(!wrong(&season, &plan, &less).is_empty());
+    let mut less = told;
+    less.straws[0].days.pop();
+    assert!(!wrong(&season, &plan, &less).is_empty());
 }
 
 /// Open packages of each day as it may be done at all: any number of any size on any day, the ones that are too old
@@ -393,7 +366,7 @@ struct Every<'a> {
 }
 
 impl Every<'_> {
-    fn from_day(&mut self, day: usize, open: Vec<(i64, u64)>, cost: [u64; 3]) {
+    fn at_day(&mut self, day: usize, open: Vec<(i64, u64)>, cost: [u64; 3]) {
         if self.best.is_some_and(|b| b < cost) {
             return;
         }
@@ -423,7 +396,7 @@ impl Every<'_> {
                 need -= used;
             }
             if need == 0 {
-                self.from_day(day + 1, open, cost);
+                self.at_day(day + 1, open, cost);
             }
             return;
         };
@@ -468,7 +441,7 @@ proptest! {
         let got = choose(&asked, &of, keeps, aim).unwrap();
         let keeps = keeps.map_or(1000, i64::from);
         let mut every = Every { sizes: &sizes, needs: &needs, keeps, price_first, best: None };
-        every.from_day(0, Vec::new(), [0; 3]);
+        every.at_day(0, Vec::new(), [0; 3]);
         let number: u64 = got.counts.iter().sum();
         let told = if price_first {
             [got.price.unwrap(), got.bought, number]
