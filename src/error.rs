@@ -169,6 +169,8 @@ codes! {
     FewCycling = "H115", "a group of heifers of which fewer than half score 4 or 5";
     NoHerd = "H116", "a herd report of a group or season that names no herd file";
     MoreFindings = "H117", "more findings in a herd file than are listed";
+    ChuteOrder = "H118", "a pen, or a place in the order of a pen, that cannot be";
+    ChuteOrderPart = "H119", "an order of animals that is not complete";
     BullParents = "M101", "a bull that is named as his own parent";
     ScoreHeader = "M102", "a scores file whose first line names neither animal, bull and score nor bulls";
     ScoreCell = "M103", "a score that cannot be read, or lies outside 0 to 100";
@@ -209,6 +211,8 @@ codes! {
     GunsWait = "W111", "guns that are ready later than planned, as straws wait for the tank";
     BathCools = "W112", "a bath that a round of straws cools below its range";
     StrawsMisplaced = "W113", "straws whose tank or canister is not given";
+    BeyondMatings = "W114", "animals bred with other straws than the matings give them";
+    MatingsUnread = "W115", "a plan without the matings, as a file they need cannot be used";
     Verify = "V101", "the finished plan disagrees with the season: a fault of the program";
 }
 

@@ -173,7 +173,7 @@ fn check(file: &SeasonFile, json: bool, strict: bool) -> Result<Outcome, Error> 
 
 fn plan(file: &SeasonFile, out: Option<&Path>, json: bool, full: bool) -> Result<Outcome, Error> {
     let (season, found) = read(file)?;
-    let plan = pipeline::plan_watched(&season, &found, &Watching::new())?;
+    let plan = matings::planned(&season, &file.season, &found, &Watching::new())?;
     let mut err = String::new();
     if let Some(dir) = out {
         let files = plan_files(&plan, &tank_of::look(&season, &plan), dir)?;
@@ -288,7 +288,7 @@ fn calendar(
     {
         return Err(no_such_technician(id, &season, &file.season));
     }
-    let plan = pipeline::plan_watched(&season, &found, &Watching::new())?;
+    let plan = matings::planned(&season, &file.season, &found, &Watching::new())?;
     let text = report::calendar::calendar(&plan, technician, stamp()?);
     let mut outcome = Outcome::printed(text);
     if let Some(path) = output.filter(|p| *p != Path::new("-")) {
@@ -334,6 +334,7 @@ fn schema(form: Form) -> String {
         Form::Cover => thawline::cover::Answer::schema(),
         Form::Tank => thawline::tank::Answer::schema(),
         Form::Thaw => thawline::thaw::Thaw::schema(),
+        Form::Matings => thawline::mate::Matings::schema(),
     };
     serde_json::to_string_pretty(&schema).unwrap_or_default() + "\n"
 }

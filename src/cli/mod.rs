@@ -200,6 +200,8 @@ enum Form {
     Tank,
     /// Thaw rounds as JSON.
     Thaw,
+    /// Matings as JSON.
+    Matings,
 }
 
 /// What a command prints, and how it ends.

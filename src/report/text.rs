@@ -235,7 +235,7 @@ fn session(plan: &Plan, s: &Session, text: &mut String) {
         let straws: Vec<String> = s
             .straws
             .iter()
-            .map(|b| format!("{} x {}", b.straws, b.bull))
+            .map(|b| format!("{} x {}{}", b.straws, b.bull, super::sexed(b)))
             .collect();
         let line = format!("straws: {}", straws.join(", "));
         let _ = writeln!(text, "{}", wrapped(&line, &indent, &deep));

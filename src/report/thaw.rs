@@ -116,7 +116,8 @@ pub(super) fn sources(round: &Round) -> Vec<(u32, &Straw)> {
     found
 }
 
-/// `3, mature pen 1 no. 1-3`: which cows a round is for.
+/// `mature pen 1 no. 1-3`, or the ids of animals that are known: which cows a round is for, in the order
+/// of its straws.
 pub(super) fn cows(round: &Round, several: bool) -> String {
     let mut parts: Vec<String> = Vec::new();
     for straws in round.straws.chunk_by(|a, b| a.pass == b.pass) {
@@ -128,7 +129,16 @@ pub(super) fn cows(round: &Round, several: bool) -> String {
                 let _ = write!(part, " pen {pen}");
             }
         }
+        let tags: Vec<&str> = straws.iter().filter_map(|s| s.tag.as_deref()).collect();
         let animals: Vec<u32> = straws.iter().filter_map(|s| s.animal).collect();
+        if !tags.is_empty() {
+            if !part.is_empty() {
+                part.push(' ');
+            }
+            part += &tags.join(", ");
+            parts.push(part);
+            continue;
+        }
         if let (Some(a), Some(b)) = (animals.first(), animals.last()) {
             if !part.is_empty() {
                 part.push(' ');

@@ -8,6 +8,7 @@
 mod crew;
 mod dates;
 mod heat;
+mod mated;
 mod matings;
 mod minute;
 mod road;
@@ -15,6 +16,7 @@ mod sessions;
 pub mod thaw;
 mod totals;
 
+pub use mated::{mated, placed};
 pub use matings::matings;
 
 use std::collections::BTreeMap;

@@ -20,6 +20,7 @@ mod divided;
 mod herd;
 mod library;
 mod long_text;
+mod mated;
 mod matings;
 mod model;
 mod published_figures;

@@ -141,7 +141,7 @@ fn bring(book: &Book, session: &Session) -> Markup {
                 @for s in &session.straws {
                     li {
                         (tick())
-                        span { b { (count(s.straws, "straw", "straws")) } " of " (book.bull_name(&s.bull)) }
+                        span { b { (count(s.straws, "straw", "straws")) } " of " (book.bull_name(&s.bull)) (crate::report::sexed(s)) }
                     }
                 }
             }
