@@ -122,7 +122,7 @@ fn own_cows(r: &mut Reading<'_>, who: &str, session: &Session, told: &Technician
 }
 
 /// Where the order is known, each straw names the animal at her place, and is of her mating. Only where
-/// some have none, another's straw may be taken.
+/// the plan says that some of the group have others' straws, it may be another.
 fn own_matings(r: &mut Reading<'_>, who: &str, told: &TechnicianThaw) {
     for s in told.rounds.iter().flat_map(|x| &x.straws) {
         let group = r.plan.groups.iter().find(|g| g.id == s.group);
@@ -134,9 +134,8 @@ fn own_matings(r: &mut Reading<'_>, who: &str, told: &TechnicianThaw) {
         let lots = r.season.bulls.iter().find(|b| b.id.as_str() == s.bull);
         let lot = lots.and_then(|b| Some((b, b.places.get(place(Some(s.place))?)?)));
         let sexed = lot.is_some_and(|(b, p)| b.facts.sexed || p.sort == Semen::Sexed);
-        let all = pens.into_iter().flatten().flatten();
-        let whole = all.clone().all(|a| a.bull.is_some());
-        if whole && (known.bull.as_deref(), known.sexed) != (Some(s.bull.as_str()), sexed) {
+        let beyond = super::mated::beyond(r.plan, &s.group) > 0;
+        if !beyond && (known.bull.as_deref(), known.sexed) != (Some(s.bull.as_str()), sexed) {
             r.wrong(
                 who,
                 format!("a straw of the mating of {}", known.animal),
