@@ -171,6 +171,8 @@ codes! {
     FewCycling = "H115", "a group of heifers of which fewer than half score 4 or 5";
     NoHerd = "H116", "a herd report of a group or season that names no herd file";
     MoreFindings = "H117", "more findings in a herd file than are listed";
+    ChuteOrder = "H118", "a pen, or a place in the order of a pen, that cannot be";
+    ChuteOrderPart = "H119", "an order of animals that is not complete";
     BullParents = "M101", "a bull that is named as his own parent";
     ScoreHeader = "M102", "a scores file whose first line names neither animal, bull and score nor bulls";
     ScoreCell = "M103", "a score that cannot be read, or lies outside 0 to 100";
@@ -225,6 +227,8 @@ codes! {
     HeatDaysUnknown = "C104", "animals bred by detected heat on days that nobody knows: their calves are not counted";
     NoCleanUp = "C105", "a turn-out of bulls among the wishes, and no clean-up bulls to count with";
     PriceLacks = "C106", "prices that are not given: what they would pay for is in no sum";
+    BeyondMatings = "W114", "animals bred with other straws than the matings give them";
+    MatingsUnread = "W115", "a plan without the matings, as a file they need cannot be used";
     Verify = "V101", "the finished plan disagrees with the season: a fault of the program";
 }
 

@@ -30,6 +30,19 @@ pub fn plan_watched(
     findings: &[Finding],
     watch: &dyn Watch,
 ) -> Result<Plan, Error> {
+    plan_mated(season, findings, None, watch)
+}
+
+/// The same, with straws as the season's matings have them.
+///
+/// # Errors
+/// As for [`plan`].
+pub fn plan_mated(
+    season: &Season,
+    findings: &[Finding],
+    matings: Option<&Matings>,
+    watch: &dyn Watch,
+) -> Result<Plan, Error> {
     let open: Vec<Finding> = season.open.iter().map(still_open).collect();
     if !open.is_empty() {
         return Err(Error::input(open));
@@ -43,8 +56,9 @@ pub fn plan_watched(
         Cow::Borrowed(season)
     };
     let expanded = expand::expand(&settled);
-    let workload =
-        workload::assign_watched(&settled, &expanded, watch).map_err(|f| at_fault(&f))?;
+    let numbers = matings.map(|m| m.numbers(&settled));
+    let workload = workload::assign_mated(&settled, &expanded, numbers.as_deref(), watch)
+        .map_err(|f| at_fault(&f))?;
     findings.extend(share_spread(&settled, &workload, watch)?);
     let full = workload::full_half_days(&settled, &expanded, watch).map_err(|f| at_fault(&f))?;
     findings.extend(workload::full_findings(&settled, &full));
@@ -61,7 +75,12 @@ pub fn plan_watched(
         findings.extend(low);
         plan = assemble(&settled, &expanded, &workload, &findings, &full);
     }
-    let faults = verify::verify(season, &plan);
+    let mut faults = verify::verify(season, &plan);
+    faults.extend(
+        matings
+            .into_iter()
+            .flat_map(|m| verify::mated(season, &plan, m)),
+    );
     if faults.is_empty() {
         Ok(plan)
     } else {
@@ -94,6 +113,21 @@ pub fn forecast(season: &Season, plan: &Plan) -> Result<calves::Answer, Error> {
     let faults = verify::calves(season, plan, &told);
     if faults.is_empty() {
         Ok(told)
+    } else {
+        Err(Error::internal(faults))
+    }
+}
+
+/// Names in the matings of a season the very straws that the sessions of its plan take.
+///
+/// # Errors
+/// An internal error if tank and matings then name different straws.
+pub fn place(made: &mut Matings, input: &mate::Input<'_>, plan: &Plan) -> Result<(), Error> {
+    mate::place(made, input.season, Some(plan));
+    let mut faults = verify::matings(input, made);
+    faults.extend(verify::placed(input.season, plan, made));
+    if faults.is_empty() {
+        Ok(())
     } else {
         Err(Error::internal(faults))
     }

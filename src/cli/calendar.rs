@@ -9,11 +9,11 @@ use thawline::plan::Plan;
 use thawline::report::calendar::{MOST_BYTES, Previous, calendar, calendar_after, read_previous};
 use thawline::season::Season;
 use thawline::time::Instant;
-use thawline::{pipeline, report};
+use thawline::report;
 
 use super::commands::read;
 use super::watching::Watching;
-use super::{Outcome, SeasonFile, files};
+use super::{Outcome, SeasonFile, files, matings};
 
 pub(super) fn run(
     file: &SeasonFile,
@@ -30,7 +30,7 @@ pub(super) fn run(
         return Err(no_such_technician(id, &season, &file.season));
     }
     let previous = previous.map(earlier).transpose()?;
-    let plan = pipeline::plan_watched(&season, &found, &Watching::new())?;
+    let plan = matings::planned(&season, &file.season, &found, &Watching::new())?;
     let stamp = stamp()?;
     let mut outcome = Outcome::printed(String::new());
     outcome.out = match &previous {

@@ -184,7 +184,7 @@ fn plan(file: &SeasonFile, out: Option<&Path>, json: bool, full: bool) -> Result
         Some(dir) => calendar::Before::read(dir)?,
         None => calendar::Before::default(),
     };
-    let plan = pipeline::plan_watched(&season, &found, &Watching::new())?;
+    let plan = matings::planned(&season, &file.season, &found, &Watching::new())?;
     let mut err = String::new();
     if let Some(dir) = out {
         let files = plan_files(&plan, &tank_of::look(&season, &plan), dir, &before)?;
@@ -262,6 +262,7 @@ fn schema(form: Form) -> String {
         Form::Thaw => thawline::thaw::Thaw::schema(),
         Form::Supplies => thawline::supplies::Answer::schema(),
         Form::Forecast => thawline::calves::Answer::schema(),
+        Form::Matings => thawline::mate::Matings::schema(),
     };
     serde_json::to_string_pretty(&schema).unwrap_or_default() + "\n"
 }

@@ -7,7 +7,7 @@ use thawline::{pipeline, report};
 
 use super::commands::{known, read};
 use super::watching::Watching;
-use super::{Outcome, SeasonFile};
+use super::{Outcome, SeasonFile, matings};
 
 #[derive(Args)]
 pub(super) struct Forecast {
@@ -48,7 +48,7 @@ pub(super) fn run(args: &Forecast) -> Result<Outcome, Error> {
         let all = season.groups.iter().map(|g| g.id.as_str());
         known("group", id, all, "see `groups` in the season file")?;
     }
-    let plan = pipeline::plan_watched(&season, &found, &Watching::new())?;
+    let plan = matings::planned(&season, &args.season.season, &found, &Watching::new())?;
     let mut answer = pipeline::forecast(&season, &plan)?;
     if let Some(id) = &args.group {
         answer = answer.only(id);

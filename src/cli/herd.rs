@@ -126,6 +126,7 @@ fn members<'a>(season: &'a Season, herds: &'a [(usize, Herd)]) -> Vec<Member<'a>
             Some(Member {
                 group: group.id.as_str(),
                 head: group.head().0,
+                pens: &group.pens,
                 place: &group.herd.as_ref()?.place,
                 herd,
             })

@@ -1,14 +1,20 @@
 //! Which animal gets which bull.
 
 use std::collections::BTreeMap;
+use std::path::Path;
 
 use clap::Args;
-use thawline::error::{Error, Severity};
-use thawline::herd::scores;
+use thawline::error::{Code, Error, Finding, Severity};
+use thawline::herd::Herd;
+use thawline::herd::scores::Scores;
 use thawline::mate::Input;
+use thawline::plan::Plan;
+use thawline::season::{HerdFile, Season};
+use thawline::watch::Watch;
 use thawline::{pipeline, report};
 
 use super::commands::{known, read};
+use super::watching::Watching;
 use super::{Outcome, SeasonFile, herd};
 
 #[derive(Args)]
@@ -26,18 +32,21 @@ pub(super) struct Asked {
     csv: bool,
 }
 
-pub(super) fn run(args: &Asked) -> Result<Outcome, Error> {
-    let (season, _) = read(&args.season)?;
-    if let Some(id) = &args.group {
-        let open = season.open.iter().map(|g| g.id.as_str());
-        let all = season.groups.iter().map(|g| g.id.as_str()).chain(open);
-        known("group", id, all, "see `groups` in the season file")?;
-    }
-    let file = &args.season.season;
-    let (herds, mut found) = herd::for_matings(&season, file)?;
-    let mut faults = Vec::new();
-    let mut read_scores =
-        |named: &thawline::season::HerdFile| match herd::read_scores(file, named, &season.bulls) {
+/// All that matings are made of.
+struct Files {
+    herds: BTreeMap<usize, Herd>,
+    own: BTreeMap<usize, Scores>,
+    scores: Option<Scores>,
+    found: Vec<Finding>,
+}
+
+impl Files {
+    /// The herd files and scores of a season; every finding of every file if one cannot be used.
+    fn read(season: &Season, file: &Path) -> Result<Self, Error> {
+        let (herds, mut found) = herd::for_matings(season, file)?;
+        let mut faults = Vec::new();
+        let mut read_scores = |named: &HerdFile| match herd::read_scores(file, named, &season.bulls)
+        {
             Ok((scores, more)) => {
                 found.extend(more);
                 Some(scores)
@@ -47,19 +56,86 @@ pub(super) fn run(args: &Asked) -> Result<Outcome, Error> {
                 None
             }
         };
-    let all = season.scores.as_ref().and_then(&mut read_scores);
-    let mut own: BTreeMap<usize, scores::Scores> = BTreeMap::new();
-    let decided = season.groups.iter().map(|g| (g.nth, &g.scores));
-    for (nth, named) in decided.chain(season.open.iter().map(|g| (g.nth, &g.scores))) {
-        own.extend(named.as_ref().and_then(&mut read_scores).map(|s| (nth, s)));
+        let scores = season.scores.as_ref().and_then(&mut read_scores);
+        let mut own = BTreeMap::new();
+        let decided = season.groups.iter().map(|g| (g.nth, &g.scores));
+        for (nth, named) in decided.chain(season.open.iter().map(|g| (g.nth, &g.scores))) {
+            own.extend(named.as_ref().and_then(&mut read_scores).map(|s| (nth, s)));
+        }
+        if !faults.is_empty() {
+            return Err(Error::input(faults));
+        }
+        // What herds say of readiness belongs to `herd`: here only what stops or changes a mating.
+        found.retain(|f| f.severity != Severity::Note);
+        Ok(Self {
+            herds,
+            own,
+            scores,
+            found,
+        })
     }
-    if !faults.is_empty() {
-        return Err(Error::input(faults));
+
+    fn input<'a>(&'a self, season: &'a Season) -> Input<'a> {
+        Input::of(season, &self.herds, &self.own, self.scores.as_ref())
     }
-    // What herds say of readiness belongs to `herd`: here only what stops or changes a mating.
-    found.retain(|f| f.severity != Severity::Note);
-    let input = Input::of(&season, &herds, &own, all.as_ref());
-    let made = pipeline::matings(&input, &found)?;
+}
+
+/// The plan of a season with straws as its matings have them, where groups name herds. If these cannot
+/// be used, it is made without, and says so.
+pub(super) fn planned(
+    season: &Season,
+    file: &Path,
+    found: &[Finding],
+    watch: &dyn Watch,
+) -> Result<Plan, Error> {
+    let named = season.groups.iter().find_map(|g| g.herd.as_ref());
+    let Some(named) = named.filter(|_| season.open.is_empty()) else {
+        return pipeline::plan_watched(season, found, watch);
+    };
+    let made = Files::read(season, file)
+        .and_then(|files| pipeline::matings(&files.input(season), &files.found));
+    match made {
+        Ok(made) => pipeline::plan_mated(season, found, Some(&made), watch),
+        Err(e) if e.is_input() => {
+            let mut found = found.to_vec();
+            found.push(unread(&e, named));
+            pipeline::plan_watched(season, &found, watch)
+        }
+        Err(e) => Err(e),
+    }
+}
+
+fn unread(error: &Error, named: &HerdFile) -> Finding {
+    let faults = error.findings().iter();
+    let first = faults.clone().find(|f| f.severity == Severity::Error);
+    let first = first.or(faults.clone().next());
+    let why = first.map_or(String::new(), |f| match &f.place {
+        Some(place) => format!(" ({} {place}: {})", f.code, f.what),
+        None => format!(" ({}: {})", f.code, f.what),
+    });
+    Finding::warning(
+        Code::MatingsUnread,
+        format!("the matings cannot be made{why}: straws are set aside by number alone"),
+    )
+    .at(named.place.clone())
+    .expected("herd files and scores that can be read")
+    .hint("`thawline matings` lists what is wrong; or take `herd` out of the group")
+}
+
+pub(super) fn run(args: &Asked) -> Result<Outcome, Error> {
+    let (season, _) = read(&args.season)?;
+    if let Some(id) = &args.group {
+        let open = season.open.iter().map(|g| g.id.as_str());
+        let all = season.groups.iter().map(|g| g.id.as_str()).chain(open);
+        known("group", id, all, "see `groups` in the season file")?;
+    }
+    let files = Files::read(&season, &args.season.season)?;
+    let input = files.input(&season);
+    let mut made = pipeline::matings(&input, &files.found)?;
+    if season.open.is_empty() {
+        let plan = pipeline::plan_mated(&season, &[], Some(&made), &Watching::new())?;
+        pipeline::place(&mut made, &input, &plan)?;
+    }
     let group = args.group.as_deref();
     Ok(Outcome {
         out: if args.json {

@@ -135,7 +135,8 @@ enum Command {
     /// (a tag, or 15 digits of an electronic id); the others if known: class, `birth_date`,
     /// `last_calving_date`, breed, `body_condition` (1 to 9), `weight_lb` or `weight_kg`, `weighed_date`,
     /// `mature_weight_lb` or `mature_weight_kg`, `frame_score`, `tract_score` (1 to 5), sire, dam,
-    /// mating and `second_mating` (bulls that you give her), sexed (`yes` for sexed semen), notes.
+    /// mating and `second_mating` (bulls that you give her), sexed (`yes` for sexed semen), pen and
+    /// `chute_order` (her number in it, for thaw rounds that name her), notes.
     /// Dates are written 2027-05-17; a blank cell is not known.
     Herd {
         #[command(flatten)]
@@ -176,8 +177,9 @@ enum Command {
     /// For each animal of the groups' herd files a bull and a backup bull: as many as can get one,
     /// calving-ease bulls for heifers, then the best sum of scores that the straws on hand allow,
     /// proven; never a sire, a half-brother or a son, as far as parents are known; sexed straws
-    /// for those marked only. What herd files give in `mating` and `second_mating` is kept. Bulls
-    /// have their facts under `bulls` in the season file; scores are a CSV file under `scores`.
+    /// for those marked only. What herd files give in `mating` and `second_mating` is kept. The
+    /// straw is the one that `tank` and `thaw` take for her group. Bulls have their facts under
+    /// `bulls` in the season file; scores are a CSV file under `scores`.
     Matings(matings::Asked),
     /// Say what a word, a caution or the code of a finding means.
     ///
@@ -248,6 +250,8 @@ enum Form {
     Supplies,
     /// The answer of `thawline forecast` as JSON.
     Forecast,
+    /// Matings as JSON.
+    Matings,
 }
 
 /// What a command prints, and how it ends.

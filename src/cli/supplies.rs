@@ -2,11 +2,11 @@
 
 use clap::Args;
 use thawline::error::Error;
-use thawline::{pipeline, report, supplies, verify};
+use thawline::{report, supplies, verify};
 
 use super::commands::{lines, read};
 use super::watching::Watching;
-use super::{Outcome, SeasonFile};
+use super::{Outcome, SeasonFile, matings};
 
 #[derive(Args)]
 pub(super) struct Order {
@@ -22,7 +22,7 @@ pub(super) struct Order {
 
 pub(super) fn run(args: &Order) -> Result<Outcome, Error> {
     let (season, found) = read(&args.season)?;
-    let plan = pipeline::plan_watched(&season, &found, &Watching::new())?;
+    let plan = matings::planned(&season, &args.season.season, &found, &Watching::new())?;
     let told = supplies::of_plan(&season, &plan);
     let wrong = verify::supplies::check(&season, &plan, &told);
     if !wrong.is_empty() {

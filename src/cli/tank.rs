@@ -2,11 +2,11 @@
 
 use clap::Args;
 use thawline::error::{Error, unknown_id};
-use thawline::{pipeline, report, tank};
+use thawline::{report, tank};
 
 use super::commands::{lines, read};
 use super::watching::Watching;
-use super::{Outcome, SeasonFile};
+use super::{Outcome, SeasonFile, matings};
 
 #[derive(Args)]
 pub(super) struct Tanks {
@@ -22,7 +22,7 @@ pub(super) struct Tanks {
 
 pub(super) fn run(args: &Tanks) -> Result<Outcome, Error> {
     let (season, found) = read(&args.season)?;
-    let plan = pipeline::plan_watched(&season, &found, &Watching::new())?;
+    let plan = matings::planned(&season, &args.season.season, &found, &Watching::new())?;
     let answer = tank::look_at(&season, &plan, args.tank.as_deref());
     if let Some(id) = args.tank.as_deref().filter(|_| answer.tanks.is_empty()) {
         return Err(no_such_tank(id, &tank::look(&season, &plan)));

@@ -5,10 +5,11 @@ use std::path::PathBuf;
 use clap::Args;
 use thawline::error::{Code, Error, Finding, Severity};
 use thawline::thaw;
-use thawline::{pipeline, report, verify};
+use thawline::watch::Unwatched;
+use thawline::{report, verify};
 
 use super::commands::{known, lines, read};
-use super::{Outcome, SeasonFile, files};
+use super::{Outcome, SeasonFile, files, matings};
 
 #[derive(Args)]
 pub(super) struct Rounds {
@@ -34,7 +35,7 @@ pub(super) fn run(args: &Rounds) -> Result<Outcome, Error> {
         let crew = season.crew.iter().map(|t| t.id.as_str());
         known("technician", id, crew, "see `crew` in the season file")?;
     }
-    let plan = pipeline::plan(&season, &found)?;
+    let plan = matings::planned(&season, &args.season.season, &found, &Unwatched)?;
     let with_cows = plan.sessions.iter().filter(|s| s.head > 0);
     if let Some(id) = &args.session {
         let all = with_cows.clone().map(|s| s.id.as_str());

@@ -114,6 +114,24 @@ pub(super) fn whole_score(column: Column, text: &str, least: u8, most: u8) -> Re
     .hint("score again, or leave the cell blank"))
 }
 
+/// A number that counts from 1.
+pub(super) fn counted(column: Column, text: &str, most: u32) -> Result<u32, Finding> {
+    let value = number(column, text, 1.0, f64::from(most))?;
+    if value.fract() == 0.0 {
+        return Ok(value as u32);
+    }
+    Err(Finding::error(
+        Code::OutOfRange,
+        format!(
+            "{} has no fractions, as in {}",
+            column.as_str(),
+            quoted(text)
+        ),
+    )
+    .expected(format!("a whole number from 1 to {most}"))
+    .hint("correct the cell, or leave it blank if it is not known"))
+}
+
 /// Text of one line.
 pub(super) fn line(column: Column, text: &str, most: usize) -> Result<String, Finding> {
     let broken = text.contains(['\n', '\r']);

@@ -22,12 +22,14 @@ pub enum Column {
     Mating,
     SecondMating,
     Sexed,
+    Pen,
+    ChuteOrder,
     Notes,
 }
 
 impl Column {
     /// Every column.
-    pub const ALL: [Self; 19] = [
+    pub const ALL: [Self; 21] = [
         Self::Animal,
         Self::Class,
         Self::BirthDate,
@@ -46,6 +48,8 @@ impl Column {
         Self::Mating,
         Self::SecondMating,
         Self::Sexed,
+        Self::Pen,
+        Self::ChuteOrder,
         Self::Notes,
     ];
 
@@ -71,6 +75,8 @@ impl Column {
             Self::Mating => "mating",
             Self::SecondMating => "second_mating",
             Self::Sexed => "sexed",
+            Self::Pen => "pen",
+            Self::ChuteOrder => "chute_order",
             Self::Notes => "notes",
         }
     }
@@ -109,6 +115,7 @@ impl Column {
             "bull" | "mate" | "mated_to" | "bred_to" | "service_sire" => Self::Mating,
             "second_bull" | "backup" | "backup_bull" | "second_choice" => Self::SecondMating,
             "sexed_semen" | "sexed_straws" => Self::Sexed,
+            "order" | "chute" | "chute_number" | "place" | "sequence" => Self::ChuteOrder,
             "note" | "remark" | "remarks" | "comment" | "comments" => Self::Notes,
             _ => {
                 let names = Self::ALL.iter().map(|c| c.as_str());

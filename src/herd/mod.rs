@@ -10,6 +10,7 @@ mod cells;
 mod columns;
 pub mod electronic_id;
 mod heading;
+mod order;
 mod read;
 pub mod readiness;
 mod reasons;
@@ -20,6 +21,7 @@ pub mod summary;
 use chrono::NaiveDate;
 
 pub use columns::Column;
+pub use order::of_pens;
 pub use read::read;
 pub use rules::{Member, compare};
 
@@ -82,6 +84,10 @@ pub struct Animal {
     pub second_mating: Option<String>,
     /// True if she is marked for sexed semen.
     pub sexed: bool,
+    /// Her pen, from 1.
+    pub pen: Option<u32>,
+    /// Her place in the order of her pen at the pass that the hours of breeding count from, from 1.
+    pub chute_order: Option<u32>,
     /// A remark.
     pub notes: Option<String>,
     /// Where the id stands.
@@ -90,6 +96,8 @@ pub struct Animal {
     pub dam_spot: Spot,
     /// Where the bulls stand that the user gives her: the first, and the backup.
     pub mating_spots: [Spot; 2],
+    /// Where her pen stands, and her place in its order, if they are given.
+    pub order_spots: [Spot; 2],
 }
 
 /// Mature weight by frame score: frame x 75 + 800 lb (NDSU-01).

@@ -62,6 +62,9 @@ const WEIGHT_LB: (f64, f64) = (50.0, 4000.0);
 const WEIGHT_KG: (f64, f64) = (20.0, 1800.0);
 const FRAME: (f64, f64) = (1.0, 12.0);
 
+/// The largest number of a pen, and of an animal in it.
+const MOST_ORDER: u32 = MOST_ANIMALS as u32;
+
 /// Characters of an id, breed or parent; of a remark.
 const MOST_ID: usize = 40;
 const MOST_NOTE: usize = 200;
@@ -184,11 +187,22 @@ impl Reading<'_> {
             mating: cells.read(Column::Mating, text),
             second_mating: cells.read(Column::SecondMating, text),
             sexed: cells.read(Column::Sexed, yes).unwrap_or(false),
+            pen: cells.read(Column::Pen, |c, t| cells::counted(c, t, MOST_ORDER)),
+            chute_order: cells.read(Column::ChuteOrder, |c, t| cells::counted(c, t, MOST_ORDER)),
             notes: cells.read(Column::Notes, |c, t| cells::line(c, t, MOST_NOTE)),
             spot: cells.spot(Column::Animal),
             dam_spot: Spot::default(),
             mating_spots: [Spot::default(); 2],
+            order_spots: [Spot::default(); 2],
         };
+        let order_spots = [
+            (Column::Pen, animal.pen),
+            (Column::ChuteOrder, animal.chute_order),
+        ]
+        .map(|(column, given)| match given {
+            Some(_) => cells.spot(column),
+            None => Spot::default(),
+        });
         let mating_spots = [
             (Column::Mating, &animal.mating),
             (Column::SecondMating, &animal.second_mating),
@@ -219,6 +233,7 @@ impl Reading<'_> {
         Animal {
             dam_spot,
             mating_spots,
+            order_spots,
             ..animal
         }
     }

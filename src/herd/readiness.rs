@@ -311,6 +311,9 @@ mod tests {
             second_mating: None,
             sexed: false,
             mating_spots: [Spot::default(); 2],
+            pen: None,
+            chute_order: None,
+            order_spots: [Spot::default(); 2],
         }
     }
 

@@ -5,10 +5,11 @@ use std::collections::BTreeMap;
 
 use chrono::{Days, Months, NaiveDate};
 
-use super::{Animal, Column, Herd, Spot, same_id};
+use super::{Animal, Column, Herd, Spot, order, same_id};
 use crate::error::{Code, Finding, Place, quoted};
 use crate::protocol::Class;
 use crate::sheet::Findings;
+use crate::units::Head;
 
 /// The earliest day on which an animal can be expected to calve: puberty at 12 months (VT-302) and
 /// the shortest gestation seen, 269 days (NDSU-AUG).
@@ -163,6 +164,8 @@ pub struct Member<'a> {
     pub group: &'a str,
     /// The group's head.
     pub head: u32,
+    /// Head of each of its pens.
+    pub pens: &'a [Head],
     /// Where the season names the file.
     pub place: &'a Place,
     /// The herd.
@@ -177,6 +180,7 @@ pub fn compare(members: &[Member<'_>]) -> Vec<Finding> {
     let mut whole: Vec<Member<'_>> = Vec::new();
     for m in members {
         counts(m, &mut found);
+        order::check(m, &mut found);
         let same = whole.iter().find(|w| w.herd.file == m.herd.file);
         if let Some(first) = same {
             found.add(
@@ -292,7 +296,7 @@ fn dam_fault(a: &Animal, dam: &Animal) -> Option<Finding> {
     )
 }
 
-fn place(m: &Member<'_>, spot: Spot, column: Column) -> Place {
+pub(super) fn place(m: &Member<'_>, spot: Spot, column: Column) -> Place {
     Place {
         file: m.herd.file.clone(),
         line: spot.line,

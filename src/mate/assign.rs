@@ -3,14 +3,12 @@
 
 use std::collections::BTreeMap;
 
-use super::choice::Choice;
+use super::choice::{Bar, Choice};
 use super::transport::{Supply, Worth, share};
-use super::{Input, Proof};
+use super::{Input, Party, Proof};
 use crate::error::{Code, Error, Finding, Place, nearest, quoted};
 use crate::herd::{Animal, Herd, Spot};
-
-/// Findings of matings given that are listed; more than so many have one cause.
-const MOST_FINDINGS: usize = 200;
+use crate::sheet::Findings;
 
 /// An animal, or all of a group without a herd.
 #[derive(Clone, Copy, Debug)]
@@ -83,49 +81,63 @@ pub(super) fn given(
     said: &mut Vec<Finding>,
 ) -> Result<Vec<Given>, Error> {
     let mut all = Vec::new();
-    let mut faults = Vec::new();
-    let mut warnings = Vec::new();
-    for unit in units(input) {
-        let mut given = Given::default();
-        let group = &input.groups[unit.group];
-        if let (Some(animal), Some(herd)) = (unit.animal, group.herd) {
-            let wanted = [
-                ("mating", &animal.mating, &mut given.first),
-                ("second_mating", &animal.second_mating, &mut given.backup),
-            ];
-            for (n, (field, name, slot)) in wanted.into_iter().enumerate() {
+    let mut failed = false;
+    let mut listed = Vec::new();
+    for (n, group) in input.groups.iter().enumerate() {
+        let Some(herd) = group.herd else {
+            all.push(Given::default());
+            continue;
+        };
+        // Of each file the first so many, and a count of the rest.
+        let mut found = Findings::default();
+        for animal in &herd.animals {
+            let wanted = [&animal.mating, &animal.second_mating];
+            let mut bulls = [None; 2];
+            for (k, name) in wanted.into_iter().enumerate() {
                 let Some(name) = name else { continue };
-                let at = || place(herd, animal.mating_spots[n], field);
-                *slot = choice.bull(name);
-                let Some(bull) = *slot else {
-                    if faults.len() < MOST_FINDINGS {
-                        faults.push(unknown(name, choice).at(at()));
-                    }
-                    continue;
-                };
-                for bar in choice.bars(group, animal, bull) {
-                    if warnings.len() < MOST_FINDINGS {
-                        let his = quoted(choice.season.bulls[bull].id.as_str());
-                        let what = format!(
-                            "{his} is given to {}: he {}",
-                            quoted(&animal.id),
-                            bar.words()
-                        );
-                        let finding = Finding::warning(Code::MatingRule, what)
-                            .expected("a mating that keeps the rules")
-                            .hint("it is kept as given; name another bull, or leave the cell blank to have one proposed");
-                        warnings.push(finding.at(at()));
-                    }
+                let at = || place(herd, animal.mating_spots[k], FIELDS[k]);
+                bulls[k] = choice.bull(name);
+                match bulls[k] {
+                    Some(bull) => broken(&input.groups[n], animal, bull, choice)
+                        .into_iter()
+                        .for_each(|f| found.add(f, at)),
+                    None => found.add(unknown(name, choice), at),
                 }
             }
+            let [first, backup] = bulls;
+            all.push(Given { first, backup });
         }
-        all.push(given);
+        failed |= found.any_error();
+        listed.extend(found.listed(&herd.file));
     }
-    if !faults.is_empty() {
-        return Err(Error::input(faults));
+    if failed {
+        return Err(Error::input(listed));
     }
-    said.extend(warnings);
+    said.extend(listed);
     Ok(all)
+}
+
+/// The columns of matings given.
+const FIELDS: [&str; 2] = ["mating", "second_mating"];
+
+/// A finding for each rule that a mating given breaks.
+fn broken(group: &Party<'_>, animal: &Animal, bull: usize, choice: &Choice<'_>) -> Vec<Finding> {
+    let his = quoted(choice.season.bulls[bull].id.as_str());
+    let of = |bar: Bar| {
+        let what = format!(
+            "{his} is given to {}: he {}",
+            quoted(&animal.id),
+            bar.words()
+        );
+        Finding::warning(Code::MatingRule, what)
+            .expected("a mating that keeps the rules")
+            .hint("it is kept as given; name another bull, or leave the cell blank to have one proposed")
+    };
+    choice
+        .bars(group, animal, bull)
+        .into_iter()
+        .map(of)
+        .collect()
 }
 
 fn unknown(name: &str, choice: &Choice<'_>) -> Finding {
@@ -203,19 +215,7 @@ fn round(
     mut left: Vec<u32>,
 ) -> Round {
     let mut stores: Vec<Vec<(usize, u32)>> = vec![Vec::new(); units.len()];
-    // Matings given come first, in the order of the files.
-    for ask in asks {
-        let Some(bull) = ask.given else { continue };
-        let marked = units[ask.unit].animal.is_some_and(|a| a.sexed);
-        let his = choice.stores.iter().enumerate();
-        let store = his
-            .filter(|(n, s)| s.bull == bull && left[*n] > 0)
-            .min_by_key(|(n, s)| (s.sexed != marked, *n));
-        if let Some((n, _)) = store {
-            left[n] -= 1;
-            stores[ask.unit].push((n, 1));
-        }
-    }
+    give(choice, units, asks, &mut left, &mut stores);
     // Those that are alike are one supply.
     let mut alike: BTreeMap<Vec<Option<Worth>>, usize> = BTreeMap::new();
     let mut supplies: Vec<Supply> = Vec::new();
@@ -277,5 +277,37 @@ fn round(
             bound: bound.0,
         },
         left,
+    }
+}
+
+/// Matings given come first, in the order of the files: each with the sort that is for her, or with
+/// the only one there is of him. Marked animals whose sort is used up have the other then.
+fn give(
+    choice: &Choice<'_>,
+    units: &[Unit<'_>],
+    asks: &[Ask],
+    left: &mut [u32],
+    stores: &mut [Vec<(usize, u32)>],
+) {
+    let given = asks.iter().filter_map(|a| Some((a.unit, a.given?)));
+    let mut second = Vec::new();
+    for (unit, bull) in given {
+        let marked = units[unit].animal.is_some_and(|a| a.sexed);
+        let other = choice.store(bull, !marked);
+        let some = |n: &usize| choice.stores[*n].straws > 0 || other.is_none();
+        let own = choice.store(bull, marked).filter(some);
+        match own.or(other).filter(|n| left[*n] > 0) {
+            Some(n) => {
+                left[n] -= 1;
+                stores[unit].push((n, 1));
+            }
+            None => second.extend(other.filter(|_| marked && own.is_some()).map(|n| (unit, n))),
+        }
+    }
+    for (unit, n) in second {
+        if left[n] > 0 {
+            left[n] -= 1;
+            stores[unit].push((n, 1));
+        }
     }
 }

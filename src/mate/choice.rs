@@ -19,15 +19,20 @@ pub(super) struct Store {
     pub(super) straws: u32,
 }
 
-/// The season's stores, by bull. A bull's straws are all of one sort here.
+/// The season's stores, by bull: his conventional straws, then his sexed ones, as far as he has a
+/// place for them.
 pub(super) fn stores(season: &Season) -> Vec<Store> {
-    let all = season.bulls.iter().enumerate();
-    all.map(|(bull, b)| Store {
-        bull,
-        sexed: b.facts.sexed,
-        straws: b.straws().0,
-    })
-    .collect()
+    let bulls = season.bulls.iter().enumerate();
+    let sorts = bulls.flat_map(|(n, b)| [(n, b, false), (n, b, true)]);
+    sorts
+        .filter_map(|(bull, b, sexed)| {
+            Some(Store {
+                bull,
+                sexed,
+                straws: b.straws_of(sexed)?.0,
+            })
+        })
+        .collect()
 }
 
 /// How a bull is kin to an animal.
@@ -208,6 +213,21 @@ impl<'a> Choice<'a> {
         self.stores.iter().map(of).collect()
     }
 
+    /// The store of a bull for straws of this sort, if he has any place for them.
+    pub(super) fn store(&self, bull: usize, sexed: bool) -> Option<usize> {
+        let mut all = self.stores.iter();
+        all.position(|s| s.bull == bull && s.sexed == sexed)
+    }
+
+    /// True if whoever is not marked cannot have him.
+    fn sexed_only(&self, bull: usize) -> bool {
+        let straws = |sexed| Some(self.stores[self.store(bull, sexed)?].straws);
+        match (straws(false), straws(true)) {
+            (None, sexed) => sexed.is_some(),
+            (Some(conventional), sexed) => conventional == 0 && sexed.is_some_and(|n| n > 0),
+        }
+    }
+
     /// What speaks against a bull for an animal, by the rules.
     pub(super) fn bars(&self, group: &Party<'_>, animal: &Animal, bull: usize) -> Vec<Bar> {
         let mut all = Vec::new();
@@ -215,8 +235,7 @@ impl<'a> Choice<'a> {
         if !group.bulls.contains(&bull) {
             all.push(Bar::NotOfGroup);
         }
-        let mut his = self.stores.iter().filter(|s| s.bull == bull);
-        if !animal.sexed && his.all(|s| s.sexed) {
+        if !animal.sexed && self.sexed_only(bull) {
             all.push(Bar::NotMarked);
         }
         if self.not_for_heifers(animal.class, bull) {

@@ -6,17 +6,23 @@
 //! given his daughter, nor a half-sister or his dam, as far as parents are known, and only animals
 //! marked get sexed straws. A second bull for each comes in the same way from what is left.
 //!
+//! Which straw it is, of a bull's, is the plan's: [`place`] names those that its sessions take.
+//!
 //! [`transport`] finds the best, whole by its structure, with prices for straws that prove it; the
 //! verifier holds every rule and that proof against the files again.
 
 mod assign;
 mod choice;
+mod numbers;
+mod places;
+mod reasons;
+mod remarks;
 mod told;
 pub mod transport;
 
 use std::collections::BTreeMap;
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::error::{Code, Error, Finding, Place};
 use crate::herd::Herd;
@@ -25,6 +31,8 @@ use crate::plan::Remark;
 use crate::protocol::Class;
 use crate::season::Season;
 use transport::Worth;
+
+pub use places::place;
 
 /// Form and version of the matings as JSON.
 pub const FORMAT: &str = "thawline.matings/1";
@@ -103,7 +111,9 @@ impl<'a> Input<'a> {
 }
 
 /// The matings of a season, as in JSON.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[schemars(title = "Thawline matings")]
 pub struct Matings {
     /// Form and version.
     pub format: String,
@@ -124,7 +134,8 @@ pub struct Matings {
 }
 
 /// The answer in short.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
 pub struct Verdict {
     /// Animals of all groups.
     pub head: u32,
@@ -139,7 +150,8 @@ pub struct Verdict {
 }
 
 /// A group's matings.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
 pub struct GroupMatings {
     /// The group's id.
     pub group: String,
@@ -158,7 +170,8 @@ pub struct GroupMatings {
 }
 
 /// How many of a group get a bull.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
 pub struct Count {
     /// The bull's id.
     pub bull: String,
@@ -171,10 +184,15 @@ pub struct Count {
 }
 
 /// One animal's bulls.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
 pub struct Mating {
     /// Her id.
     pub animal: String,
+    /// Her pen, from 1, if the herd file has it.
+    pub pen: Option<u32>,
+    /// Her place in the order of her pen, from 1, if the herd file has it.
+    pub chute_order: Option<u32>,
     /// Her first choice by score.
     pub first_choice: Option<String>,
     /// True if she has it, or a bull of the same score.
@@ -194,7 +212,8 @@ pub struct Mating {
 }
 
 /// A straw, and where it sits.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
 pub struct Straw {
     /// The bull's id.
     pub bull: String,
@@ -206,10 +225,13 @@ pub struct Straw {
     pub canister: Option<u32>,
     /// Cane.
     pub cane: Option<String>,
+    /// Goblet of the cane.
+    pub goblet: Option<String>,
 }
 
 /// What becomes of a bull's straws of one sort.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
 pub struct BullTotals {
     /// The bull's id.
     pub bull: String,
@@ -217,7 +239,8 @@ pub struct BullTotals {
     pub sexed: bool,
     /// On hand.
     pub straws: u32,
-    /// Animals whose first choice he is, and who may have him.
+    /// Animals whose first choice he is, and who may have him. Of a bull with straws of both sorts
+    /// marked animals count at his sexed ones as far as these go, and then at the others.
     pub wanted_first: u32,
     /// Animals that get him.
     pub given: u32,
@@ -235,7 +258,10 @@ pub struct BullTotals {
 /// scores in hundredths, and marked animals with sexed straws; the first counts before all others,
 /// and so on. At the bulls' prices no matings are worth more than `bound`: each animal the most that
 /// a straw is worth to her less its price, and all straws their prices.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+#[derive(
+    Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema,
+)]
+#[serde(deny_unknown_fields)]
 pub struct Proof {
     /// Of these matings.
     pub worth: [i64; 4],
@@ -243,7 +269,8 @@ pub struct Proof {
     pub bound: [i64; 4],
 }
 
-/// Finds the matings. They are not held against the files again: `pipeline::matings` does.
+/// Finds the matings, with places for a season that is not planned: see [`place`]. They are not held
+/// against the files again: `pipeline::matings` does.
 ///
 /// # Errors
 /// More bulls than [`MOST_BULLS`], or a mating given with a bull that the season does not have.
@@ -263,7 +290,17 @@ pub fn propose(input: &Input<'_>, findings: &[Finding]) -> Result<Matings, Error
     let mut said = findings.to_vec();
     let given = assign::given(input, &choice, &mut said)?;
     let found = assign::rounds(input, &choice, given);
-    Ok(told::matings(input, &choice, &found, said))
+    let mut made = told::matings(input, &choice, &found, said);
+    place(&mut made, input.season, None);
+    Ok(made)
+}
+
+impl Matings {
+    /// The JSON Schema.
+    #[must_use]
+    pub fn schema() -> serde_json::Value {
+        schemars::schema_for!(Self).to_value()
+    }
 }
 
 impl From<Worth> for [i64; 4] {

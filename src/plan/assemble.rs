@@ -1,13 +1,11 @@
 //! From dated passes and assigned work to the finished plan.
 
-use std::cell::Cell;
-use std::collections::BTreeMap;
-
 use chrono::NaiveDateTime;
 
 use super::{
-    AtSession, Bull, BullStraws, DuePen, FORMAT, Group, Hours, Leave, Moment, OpenPart, Pass, Plan,
-    Remark, Search, Session, Site, Slot, Technician, Uncovered, Work, followed, road, spare,
+    AtSession, Bull, BullStraws, DuePen, FORMAT, Group, Hours, InOrder, Leave, Moment, OpenPart,
+    Pass, Plan, Remark, Search, Session, Site, Slot, Technician, Uncovered, Work, followed, road, spare,
+    straws,
     verdict::verdict,
 };
 use crate::error::{Code, Finding, Severity, sort_findings};
@@ -33,14 +31,11 @@ pub fn assemble(
         expanded,
         full,
     };
-    let used = maker.straws_left(workload);
-    let mut sessions: Vec<Session> = workload
+    let sessions: Vec<Session> = workload
         .sessions
         .iter()
-        .map(|s| maker.session(s, workload, &used))
+        .map(|s| maker.session(s, workload))
         .collect();
-    let mut bulls = maker.bulls(workload);
-    let lacking = spare::set(season, &mut sessions, &mut bulls);
     let uncovered = maker.uncovered(workload, &sessions);
     let passes: Vec<Pass> = expanded.passes.iter().map(|p| maker.pass(p)).collect();
     let follow_up = followed::follow_up(season, &passes, &sessions);
@@ -50,13 +45,12 @@ pub fn assemble(
         .chain(&workload.findings)
         .cloned()
         .chain(followed::findings(season, &follow_up))
-        .chain(lacking)
         .collect();
     sort_findings(&mut all);
     all.dedup();
     say_once(&mut all);
     let rules_broken = all.iter().any(|f| f.severity >= Severity::Warning);
-    Plan {
+    let mut plan = Plan {
         format: FORMAT.to_owned(),
         program: env!("CARGO_PKG_VERSION").to_owned(),
         season: season.name.clone(),
@@ -86,10 +80,29 @@ pub fn assemble(
         road: road::of_all(season, &sessions),
         sessions,
         uncovered,
-        bulls,
+        bulls: maker.bulls(workload),
         findings: all.iter().map(Remark::from).collect(),
         search: search(&maker, workload),
+    };
+    let wants = straws::wants(season, &plan);
+    for (session, wants) in plan.sessions.iter_mut().zip(&wants) {
+        session.straws = straws::by_bull(season, wants);
     }
+    let lacking = spare::set(season, &mut plan.sessions, &mut plan.bulls);
+    if !lacking.is_empty() {
+        all.extend(lacking);
+        sort_findings(&mut all);
+        plan.findings = all.iter().map(Remark::from).collect();
+        plan.verdict = verdict(
+            season,
+            expanded,
+            &plan.sessions,
+            &plan.uncovered,
+            true,
+            &workload.search,
+        );
+    }
+    plan
 }
 
 fn search(maker: &Maker<'_>, workload: &Workload) -> Search {
@@ -138,10 +151,6 @@ fn group_of(f: &Finding) -> Option<&str> {
     f.place.as_ref()?.field.split('.').next()
 }
 
-/// Straws left, by allotment: for all dues together, and for each step (group, step) of a group
-/// planned twice over.
-type StrawsLeft = BTreeMap<Option<(usize, usize)>, Vec<Cell<u32>>>;
-
 pub(super) struct Maker<'a> {
     pub(super) season: &'a Season,
     pub(super) expanded: &'a Expanded,
@@ -169,15 +178,7 @@ impl Maker<'_> {
                 kind: g.protocol.kind.as_str().to_owned(),
                 pen_head: g.pens.iter().map(|p| p.0).collect(),
                 order: g.order.as_str().to_owned(),
-                straws: workload
-                    .straws
-                    .iter()
-                    .filter(|a| a.group == n)
-                    .map(|a| BullStraws {
-                        bull: self.season.bulls[a.bull].id.to_string(),
-                        straws: a.straws,
-                    })
-                    .collect(),
+                straws: self.set_aside(workload, n),
                 start: self.at(self.season.zone.resolve(g.start).at),
                 heat: self.heat(n),
                 pen_starts: match &g.pen_starts {
@@ -187,10 +188,43 @@ impl Maker<'_> {
                     }
                     _ => None,
                 },
+                animals_in_order: workload.in_order.get(&n).map(|pens| self.in_order(pens)),
                 note: g.note.clone(),
                 unverified: g.protocol.has_unverified(),
             })
             .collect()
+    }
+
+    /// A group's straws by bull.
+    fn set_aside(&self, workload: &Workload, group: usize) -> Vec<BullStraws> {
+        let mut all: Vec<BullStraws> = Vec::new();
+        for a in workload.straws.iter().filter(|a| a.group == group) {
+            let bull = self.season.bulls[a.bull].id.as_str();
+            let known = all.iter().position(|b| b.bull == bull);
+            let n = known.unwrap_or_else(|| {
+                all.push(BullStraws {
+                    bull: bull.to_owned(),
+                    straws: 0,
+                    sexed_straws: a.sexed.map(|_| 0),
+                });
+                all.len() - 1
+            });
+            all[n].straws += a.straws;
+            if let (Some(sexed), Some(true)) = (&mut all[n].sexed_straws, a.sexed) {
+                *sexed += a.straws;
+            }
+        }
+        all
+    }
+
+    fn in_order(&self, pens: &[Vec<workload::Ordered>]) -> Vec<Vec<InOrder>> {
+        let told = |a: &workload::Ordered| InOrder {
+            animal: a.animal.clone(),
+            bull: a.straw.map(|(b, _)| self.season.bulls[b].id.to_string()),
+            sexed: a.straw.is_some_and(|(_, sexed)| sexed),
+        };
+        let pens = pens.iter();
+        pens.map(|p| p.iter().map(told).collect()).collect()
     }
 
     fn pass_id(&self, group: usize, pen: usize, step: usize) -> String {
@@ -285,7 +319,8 @@ impl Maker<'_> {
         format!("{}@{}", self.due_id(due), self.season.sites[s.site].id)
     }
 
-    fn session(&self, s: &workload::Session, workload: &Workload, used: &StrawsLeft) -> Session {
+    /// Without its straws: which these are follows from all sessions.
+    fn session(&self, s: &workload::Session, workload: &Workload) -> Session {
         let head: u32 = s.crew.iter().map(|c| c.head.0).sum();
         let firsts = s.crew.iter().filter_map(|c| c.cows);
         Session {
@@ -317,7 +352,7 @@ impl Maker<'_> {
                 })
                 .collect(),
             slots: s.bred.iter().map(|b| self.slot(b)).collect(),
-            straws: self.session_straws(s, workload, used),
+            straws: Vec::new(),
             spare_straws: Vec::new(),
             margin_head: s.margin.head,
             margin_minutes: s.margin.minutes,
@@ -414,64 +449,6 @@ impl Maker<'_> {
     }
 
     /// Straws for a session, taken from what is set aside for its groups in order.
-    fn session_straws(
-        &self,
-        s: &workload::Session,
-        workload: &Workload,
-        used: &StrawsLeft,
-    ) -> Vec<BullStraws> {
-        let mut by_bull = BTreeMap::<usize, u32>::new();
-        for d in &s.dues {
-            let due = &self.expanded.dues[*d];
-            let used = used
-                .get(&Some((due.group, due.step)))
-                .unwrap_or(&used[&None]);
-            let mut need: u32 = s
-                .bred
-                .iter()
-                .filter(|b| b.due == *d)
-                .map(|b| b.at.len() as u32)
-                .sum();
-            for (n, a) in workload.straws.iter().enumerate() {
-                if a.group != due.group {
-                    continue;
-                }
-                let take = need.min(used[n].get());
-                used[n].set(used[n].get() - take);
-                need -= take;
-                if take > 0 {
-                    *by_bull.entry(a.bull).or_default() += take;
-                }
-            }
-        }
-        by_bull
-            .into_iter()
-            .map(|(b, straws)| BullStraws {
-                bull: self.season.bulls[b].id.to_string(),
-                straws,
-            })
-            .collect()
-    }
-
-    /// What is set aside. A group planned twice over, since nobody knows who will be in heat,
-    /// brings its straws to each of its steps: the first to come takes them.
-    fn straws_left(&self, workload: &Workload) -> StrawsLeft {
-        let all = || -> Vec<Cell<u32>> {
-            let straws = workload.straws.iter();
-            straws.map(|a| Cell::new(a.straws)).collect()
-        };
-        let mut left = BTreeMap::from([(None, all())]);
-        for (g, group) in self.season.groups.iter().enumerate() {
-            let mine = || self.expanded.dues.iter().filter(move |d| d.group == g);
-            if mine().map(|d| d.head.0).sum::<u32>() > group.head().0 {
-                for d in mine() {
-                    left.entry(Some((g, d.step))).or_insert_with(all);
-                }
-            }
-        }
-        left
-    }
-
     fn uncovered(&self, workload: &Workload, sessions: &[Session]) -> Vec<Uncovered> {
         let mut found = Vec::new();
         for (s, session) in workload.sessions.iter().zip(sessions) {

@@ -9,6 +9,7 @@ mod followed;
 mod heats;
 mod road;
 mod spare;
+pub mod straws;
 mod verdict;
 
 use chrono::{DateTime, FixedOffset, NaiveDate};
@@ -157,6 +158,10 @@ pub struct Group {
     pub heat: Option<GroupHeat>,
     /// When each pen begins, where pens have starts of their own.
     pub pen_starts: Option<Vec<Moment>>,
+    /// Animals of each pen in the order of their earlier pass, which they keep, with the bulls of
+    /// their matings; absent unless the herd file has that order.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub animals_in_order: Option<Vec<Vec<InOrder>>>,
     /// A remark of the season file.
     pub note: Option<String>,
     /// True if facts of the protocol could not be checked against their publication.
@@ -170,6 +175,31 @@ pub struct Group {
 pub struct BullStraws {
     pub bull: String,
     pub straws: u32,
+    /// How many of these are sexed, where matings say so of a bull who has straws of both sorts.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sexed_straws: Option<u32>,
+}
+
+/// An animal in the order of her pen.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct InOrder {
+    /// Her id.
+    pub animal: String,
+    /// The bull of her mating; absent without one.
+    pub bull: Option<String>,
+    /// True if her straw is a sexed one.
+    pub sexed: bool,
+}
+
+impl Group {
+    /// An animal by her pen and her place in it, both from 1, where the order is known.
+    #[must_use]
+    pub fn in_order(&self, pen: Option<u32>, animal: Option<u32>) -> Option<&InOrder> {
+        let pens = self.animals_in_order.as_ref()?;
+        let pen = pens.get((pen? as usize).checked_sub(1)?)?;
+        pen.get((animal? as usize).checked_sub(1)?)
+    }
 }
 
 /// What kind of work a pass is.
@@ -282,6 +312,14 @@ pub struct Session {
     /// Which cautions apply.
     #[schemars(with = "Vec<String>")]
     pub cautions: Vec<Caution>,
+}
+
+impl Session {
+    /// What is brought to spare of the bull of some straws.
+    #[must_use]
+    pub fn spare_for(&self, straws: &BullStraws) -> Option<&BullStraws> {
+        self.spare_straws.iter().find(|b| b.bull == straws.bull)
+    }
 }
 
 /// A pen due at a session.

@@ -73,6 +73,7 @@ pub(super) fn set(season: &Season, sessions: &mut [Session], bulls: &mut [Bull])
         let brought = there.map(|s| BullStraws {
             bull: s.bull,
             straws: s.there,
+            sexed_straws: None,
         });
         session.spare_straws = brought.collect();
     }

@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use super::{COLUMNS, remark, wrapped};
 use crate::error::visible;
-use crate::mate::{GroupMatings, Mating, Matings, Straw};
+use crate::mate::{Count, GroupMatings, Mating, Matings, Straw};
 
 /// The verdict first, then each group's animals, then the bulls. With `group`, only that one.
 #[must_use]
@@ -35,7 +35,9 @@ pub fn text(m: &Matings, group: Option<&str>) -> String {
 
 const NOTES: [&str; 5] = [
     "A quotation mark at the end of a line: for the same reason as the animal before.",
-    "Straws are taken place by place as the season file lists them; the place is tank/canister/cane.",
+    "The straw is the one that her session takes (`thawline tank`, `thawline thaw`); a backup is from what \
+     is left. The place is tank/canister/cane, and goblet if it is given; ?/?/? where the plan has taken \
+     it for an animal that has no mating.",
     "First choice: the bull of the group with the highest score, whether she may have him or not. \
      Without a score the order of the group's bulls counts: of n bulls the first is worth 100, each next \
      one 100/n less.",
@@ -52,78 +54,106 @@ pub fn json(m: &Matings, group: Option<&str>) -> String {
     super::json::text(&m)
 }
 
+const COLUMNS_OF: usize = 18;
+
+/// The columns of the table.
+const COLUMNS_OF_TABLE: [&str; COLUMNS_OF] = [
+    "group",
+    "animal",
+    "head",
+    "bull",
+    "sexed",
+    "tank",
+    "canister",
+    "cane",
+    "goblet",
+    "score",
+    "first_choice",
+    "backup_bull",
+    "backup_sexed",
+    "backup_tank",
+    "backup_canister",
+    "backup_cane",
+    "backup_goblet",
+    "why",
+];
+
 /// One row an animal, or a bull of a group without a herd. Cells that a spreadsheet would run as
 /// formulas begin with an apostrophe.
 #[must_use]
 pub fn csv(m: &Matings, group: Option<&str>) -> String {
-    let mut text = String::from(
-        "group,animal,head,bull,sexed,tank,canister,cane,score,first_choice,backup_bull,backup_sexed,backup_tank,backup_canister,backup_cane,why\n",
-    );
+    let mut rows = vec![COLUMNS_OF_TABLE.map(str::to_owned)];
     for g in m
         .groups
         .iter()
         .filter(|g| group.is_none_or(|id| id == g.group))
     {
-        for a in &g.animals {
-            let mut row = vec![g.group.clone(), a.animal.clone(), "1".to_owned()];
-            row.extend(cells(a.straw.as_ref()));
-            row.push(a.score.map_or(String::new(), |s| s.to_string()));
-            row.push(a.first_choice.clone().unwrap_or_default());
-            row.extend(cells(a.backup.as_ref()));
-            row.push(a.why.clone());
-            line(&row, &mut text);
-        }
-        if g.herd_file.is_some() {
-            continue;
-        }
-        for c in &g.by_bull {
-            let mut row = vec![String::new(); 16];
-            row[0].clone_from(&g.group);
-            row[2] = c.head.to_string();
-            row[3].clone_from(&c.bull);
-            if c.sexed { "yes" } else { "no" }.clone_into(&mut row[4]);
-            row[15] = format!("no herd file; {} more as backup", c.backup_head);
-            line(&row, &mut text);
+        rows.extend(g.animals.iter().map(|a| animal_row(g, a)));
+        if g.herd_file.is_none() {
+            rows.extend(g.by_bull.iter().map(|c| count_row(g, c)));
         }
     }
-    text
+    super::table::table(&rows)
 }
 
-fn cells(straw: Option<&Straw>) -> Vec<String> {
-    let Some(s) = straw else {
-        return vec![String::new(); 5];
-    };
-    vec![
-        s.bull.clone(),
-        if s.sexed { "yes" } else { "no" }.to_owned(),
-        s.tank.clone().unwrap_or_default(),
-        s.canister.map_or(String::new(), |c| c.to_string()),
-        s.cane.clone().unwrap_or_default(),
+fn animal_row(g: &GroupMatings, a: &Mating) -> [String; COLUMNS_OF] {
+    let [bull, sexed, tank, canister, cane, goblet] = cells(a.straw.as_ref());
+    let [
+        backup,
+        backup_sexed,
+        backup_tank,
+        backup_canister,
+        backup_cane,
+        backup_goblet,
+    ] = cells(a.backup.as_ref());
+    [
+        g.group.clone(),
+        a.animal.clone(),
+        "1".to_owned(),
+        bull,
+        sexed,
+        tank,
+        canister,
+        cane,
+        goblet,
+        a.score.map_or(String::new(), |s| s.to_string()),
+        a.first_choice.clone().unwrap_or_default(),
+        backup,
+        backup_sexed,
+        backup_tank,
+        backup_canister,
+        backup_cane,
+        backup_goblet,
+        a.why.clone(),
     ]
 }
 
-/// Adds a row of a table as comma-separated values.
-pub(super) fn line(row: &[String], text: &mut String) {
-    let cells: Vec<String> = row.iter().map(|c| cell(c)).collect();
-    text.push_str(&cells.join(","));
-    text.push('\n');
+fn count_row(g: &GroupMatings, c: &Count) -> [String; COLUMNS_OF] {
+    let mut row: [String; COLUMNS_OF] = Default::default();
+    row[0].clone_from(&g.group);
+    row[2] = c.head.to_string();
+    row[3].clone_from(&c.bull);
+    yes_or_no(c.sexed).clone_into(&mut row[4]);
+    row[COLUMNS_OF - 1] = format!("no herd file; {} more as backup", c.backup_head);
+    row
 }
 
-/// A cell that no spreadsheet runs as a formula.
-pub(super) fn cell(text: &str) -> String {
-    let runs = text
-        .trim_start()
-        .starts_with(['=', '+', '-', '@', '\t', '\r']);
-    let safe = if runs {
-        format!("'{text}")
-    } else {
-        text.to_owned()
+const fn yes_or_no(yes: bool) -> &'static str {
+    if yes { "yes" } else { "no" }
+}
+
+fn cells(straw: Option<&Straw>) -> [String; 6] {
+    let Some(s) = straw else {
+        return Default::default();
     };
-    if safe.contains([',', '"', ';', '\n', '\r', '\t']) {
-        format!("\"{}\"", safe.replace('"', "\"\""))
-    } else {
-        safe
-    }
+    [
+        s.bull.clone(),
+        yes_or_no(s.sexed).to_owned(),
+        s.tank.clone().unwrap_or_default(),
+        s.canister.map_or(String::new(), |c| c.to_string()),
+        s.cane.clone().unwrap_or_default(),
+        s.goblet.clone().unwrap_or_default(),
+    ]
 }
 
 fn bulls(m: &Matings, text: &mut String) {
@@ -244,7 +274,8 @@ fn place(s: &Straw) -> String {
     let canister = s.canister.map_or("?".to_owned(), |c| c.to_string());
     let cane = s.cane.as_deref().unwrap_or("?");
     let sexed = if s.sexed { " sexed" } else { "" };
-    format!("{tank}/{canister}/{cane}{sexed}")
+    let goblet = s.goblet.as_ref().map_or(String::new(), |g| format!("/{g}"));
+    format!("{tank}/{canister}/{cane}{goblet}{sexed}")
 }
 
 fn chars(text: &str) -> usize {

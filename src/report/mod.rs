@@ -23,6 +23,7 @@ pub mod protocol_list;
 pub mod protocols;
 pub mod supplies;
 pub mod supplies_csv;
+mod table;
 pub mod tank;
 pub mod text;
 pub mod thaw;
@@ -65,6 +66,14 @@ pub(crate) fn first_and_last(
         (minute(first), last)
     } else {
         (first, last)
+    }
+}
+
+/// ` (3 sexed)` behind straws of a bull, where the plan says so.
+fn sexed(straws: &crate::plan::BullStraws) -> String {
+    match straws.sexed_straws {
+        Some(n) if n > 0 => format!(" ({n} sexed)"),
+        _ => String::new(),
     }
 }
 

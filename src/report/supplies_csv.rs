@@ -2,7 +2,7 @@
 
 use chrono::NaiveDate;
 
-use super::matings;
+use super::table;
 use crate::supplies::Answer;
 
 /// One table: a row for each use of a pass (`use`), for each size of package to buy (`buy`), for
@@ -24,7 +24,7 @@ pub fn csv(a: &Answer) -> String {
                 row[8] = p.head.to_string();
                 row[9] = p.amount.to_string();
                 row[10].clone_from(&item.unit);
-                matings::line(&row, &mut text);
+                table::line(&row, &mut text);
             }
         }
         for p in item.buy.iter().flat_map(|b| &b.packages) {
@@ -34,7 +34,7 @@ pub fn csv(a: &Answer) -> String {
             row[12] = item.buy_unit.clone().unwrap_or_default();
             row[13] = p.count.to_string();
             row[14] = p.price.map_or(String::new(), |x| x.to_string());
-            matings::line(&row, &mut text);
+            table::line(&row, &mut text);
         }
         if item.buy.is_none()
             && let Some(n) = item.to_cover
@@ -43,7 +43,7 @@ pub fn csv(a: &Answer) -> String {
             row[4] = item.order_by.map_or(String::new(), |d| d.to_string());
             row[9] = n.to_string();
             row[10] = item.buy_unit.clone().unwrap_or_default();
-            matings::line(&row, &mut text);
+            table::line(&row, &mut text);
         }
     }
     for b in &a.straws {
@@ -52,14 +52,14 @@ pub fn csv(a: &Answer) -> String {
             row[7].clone_from(&d.session);
             row[9] = d.straws.to_string();
             "straws".clone_into(&mut row[10]);
-            matings::line(&row, &mut text);
+            table::line(&row, &mut text);
         }
         if b.to_buy > 0 {
             let mut row = row("buy", &b.bull, &b.name, b.first_use);
             row[4] = b.order_by.map_or(String::new(), |d| d.to_string());
             row[9] = b.to_buy.to_string();
             "straws".clone_into(&mut row[10]);
-            matings::line(&row, &mut text);
+            table::line(&row, &mut text);
         }
     }
     for g in &a.lacking_straws {
@@ -67,14 +67,14 @@ pub fn csv(a: &Answer) -> String {
         row[5].clone_from(&g.group);
         row[9] = g.straws.to_string();
         "straws".clone_into(&mut row[10]);
-        matings::line(&row, &mut text);
+        table::line(&row, &mut text);
     }
     for t in &a.nitrogen {
         for f in &t.fills {
             let mut row = row("nitrogen", &t.tank, &t.name, Some(f.date));
             row[9] = f.liters.map_or(String::new(), |l| l.to_string());
             "L".clone_into(&mut row[10]);
-            matings::line(&row, &mut text);
+            table::line(&row, &mut text);
         }
     }
     text

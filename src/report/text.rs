@@ -12,7 +12,7 @@ use chrono::{NaiveDate, TimeDelta};
 
 use self::short::Extent;
 use super::{first_and_last, wrapped};
-use crate::plan::{GroupHeat, Moment, Pass, Plan, Session, Work};
+use crate::plan::{BullStraws, GroupHeat, Moment, Pass, Plan, Session, Work};
 use crate::protocol::Caution;
 use crate::time::human_date;
 use crate::units::human_minutes;
@@ -239,7 +239,7 @@ fn session(plan: &Plan, s: &Session, text: &mut String) {
         let straws: Vec<String> = s
             .straws
             .iter()
-            .map(|b| format!("{} x {}{}", b.straws, b.bull, to_spare(s, &b.bull)))
+            .map(|b| format!("{} x {}{}{}", b.straws, b.bull, super::sexed(b), to_spare(s, b)))
             .collect();
         let line = format!("straws: {}", straws.join(", "));
         let _ = writeln!(text, "{}", wrapped(&line, &indent, &deep));
@@ -280,7 +280,6 @@ fn take_care(plan: &Plan, text: &mut String) {
 }
 
 /// Straws of a bull for cows that never come.
-fn to_spare(s: &Session, bull: &str) -> String {
-    let spare = s.spare_straws.iter().find(|b| b.bull == bull);
-    spare.map_or_else(String::new, |b| format!(" and {} to spare", b.straws))
+fn to_spare(s: &Session, straws: &BullStraws) -> String {
+    s.spare_for(straws).map_or_else(String::new, |b| format!(" and {} to spare", b.straws))
 }

@@ -116,9 +116,21 @@ pub(super) fn sources(round: &Round) -> Vec<(u32, &Straw)> {
     found
 }
 
-/// `3, mature pen 1 no. 1-3`: which cows a round is for.
+/// An animal that is known; with her bull and his cane where the straws of a round differ.
+fn tag(s: &Straw, mixed: bool) -> Option<String> {
+    let tag = s.tag.as_ref()?;
+    if !mixed {
+        return Some(tag.clone());
+    }
+    let cane = s.cane.as_ref().map_or(String::new(), |c| format!(", {c}"));
+    Some(format!("{tag} ({}{cane})", s.bull))
+}
+
+/// `mature pen 1 no. 1-3`, or the ids of animals that are known: which cows a round is for, in the order
+/// of its straws.
 pub(super) fn cows(round: &Round, several: bool) -> String {
     let mut parts: Vec<String> = Vec::new();
+    let mixed = sources(round).len() > 1;
     for straws in round.straws.chunk_by(|a, b| a.pass == b.pass) {
         let first = &straws[0];
         let mut part = String::new();
@@ -128,7 +140,16 @@ pub(super) fn cows(round: &Round, several: bool) -> String {
                 let _ = write!(part, " pen {pen}");
             }
         }
+        let tags: Vec<String> = straws.iter().filter_map(|s| tag(s, mixed)).collect();
         let animals: Vec<u32> = straws.iter().filter_map(|s| s.animal).collect();
+        if !tags.is_empty() {
+            if !part.is_empty() {
+                part.push(' ');
+            }
+            part += &tags.join(", ");
+            parts.push(part);
+            continue;
+        }
         if let (Some(a), Some(b)) = (animals.first(), animals.last()) {
             if !part.is_empty() {
                 part.push(' ');

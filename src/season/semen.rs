@@ -42,6 +42,21 @@ impl Bull {
     pub fn straws(&self) -> Straws {
         Straws(self.places.iter().map(|p| p.straws.0).sum())
     }
+
+    /// His straws of one sort; none if he has no place for them.
+    #[must_use]
+    pub fn straws_of(&self, sexed: bool) -> Option<Straws> {
+        let mine = self.places.iter().filter(|p| self.is_sexed(p) == sexed);
+        let some = mine.clone().next().is_some();
+        some.then(|| Straws(mine.map(|p| p.straws.0).sum()))
+    }
+
+    /// True if the straws of one of his places are sexed: because the place says so, or because all
+    /// of his are.
+    #[must_use]
+    pub fn is_sexed(&self, place: &StrawPlace) -> bool {
+        self.facts.sexed || place.sort == Semen::Sexed
+    }
 }
 
 /// Straws of one bull in one place.

@@ -2,7 +2,7 @@
 //!
 //! One order for everybody, so that few canisters are lifted and canes are used up one by one:
 //!
-//! 1. conventional straws before sexed ones;
+//! 1. conventional straws before sexed ones, unless the plan says which;
 //! 2. a canister already lifted in this session;
 //! 3. then one that an earlier session has begun, for this bull;
 //! 4. then the one with the fewest straws of the bull, so that one canister is finished before the
@@ -16,7 +16,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::plan::{Group, Pass, Plan, Session, Work};
+use crate::plan::Plan;
+use crate::plan::straws::{Want, wants};
 use crate::protocol::Semen;
 use crate::season::{Season, StrawPlace};
 
@@ -58,70 +59,10 @@ pub struct Taking {
 }
 
 /// Tank and canister.
-type Can<'a> = (Option<&'a str>, Option<u32>);
+pub type Can<'a> = (Option<&'a str>, Option<u32>);
 
 fn can(place: &StrawPlace) -> Can<'_> {
     (place.tank.as_deref(), place.canister)
-}
-
-/// Straws of a bull that a session takes for a group.
-struct Want {
-    group: usize,
-    bull: usize,
-    straws: u32,
-    /// The step of a group that is planned for two breedings.
-    step: Option<String>,
-}
-
-/// True if a group is planned whole for both of its breedings.
-fn twice(plan: &Plan, group: &Group) -> bool {
-    let bred = |p: &&Pass| p.work == Work::Breeding && p.group == group.id;
-    let due: u32 = plan.passes.iter().filter(bred).map(|p| p.head).sum();
-    due > group.pen_head.iter().sum()
-}
-
-/// What each session takes for each group: of the straws set aside for it the first bull's first.
-fn wants(season: &Season, plan: &Plan) -> Vec<Vec<Want>> {
-    let bulls = season.bulls.iter().enumerate();
-    let bulls: BTreeMap<&str, usize> = bulls.map(|(n, b)| (b.id.as_str(), n)).collect();
-    let groups = plan.groups.iter().enumerate();
-    let groups: BTreeMap<&str, usize> = groups.map(|(n, g)| (g.id.as_str(), n)).collect();
-    let passes = plan.passes.iter();
-    let steps: BTreeMap<&str, &str> = passes.map(|p| (p.id.as_str(), p.step.as_str())).collect();
-    let twice: Vec<bool> = plan.groups.iter().map(|g| twice(plan, g)).collect();
-    // Straws left of those set aside; for each breeding of a group that is planned for two.
-    let mut aside: BTreeMap<(usize, Option<&str>), Vec<(usize, u32)>> = BTreeMap::new();
-    let of_session = |s: &Session| {
-        let mut all = Vec::new();
-        for pen in &s.pens {
-            let Some(group) = groups.get(pen.group.as_str()).copied() else {
-                continue;
-            };
-            let step = steps.get(pen.pass.as_str()).filter(|_| twice[group]);
-            let mine = aside.entry((group, step.copied())).or_insert_with(|| {
-                let all = plan.groups[group].straws.iter();
-                all.filter_map(|a| Some((*bulls.get(a.bull.as_str())?, a.straws)))
-                    .collect()
-            });
-            let mut need = pen.bred_head;
-            for (bull, left) in mine {
-                let straws = need.min(*left);
-                *left -= straws;
-                need -= straws;
-                if straws > 0 {
-                    let (bull, step) = (*bull, step.map(|s| (*s).to_owned()));
-                    all.push(Want {
-                        group,
-                        bull,
-                        straws,
-                        step,
-                    });
-                }
-            }
-        }
-        all
-    };
-    plan.sessions.iter().map(of_session).collect()
 }
 
 /// What the first breeding of a group took of a bull, and how much of it the second has taken again.
@@ -164,7 +105,7 @@ pub fn take(season: &Season, plan: &Plan) -> Taking {
     let mut drawn = vec![Vec::new(); plan.sessions.len()];
     let mut for_groups = vec![Vec::new(); plan.sessions.len()];
     let mut short = 0;
-    let mut held: BTreeMap<(usize, usize), Held> = BTreeMap::new();
+    let mut held: BTreeMap<(usize, usize, Option<bool>), Held> = BTreeMap::new();
     let mut order: Vec<usize> = (0..plan.sessions.len()).collect();
     order.sort_by_key(|n| {
         let s = &plan.sessions[*n];
@@ -172,17 +113,18 @@ pub fn take(season: &Season, plan: &Plan) -> Taking {
     });
     for n in order {
         let mut lifted: BTreeSet<Can<'_>> = BTreeSet::new();
-        let mut by_bull: BTreeMap<usize, Vec<&Want>> = BTreeMap::new();
+        let mut by_bull: BTreeMap<(usize, Option<bool>), Vec<&Want>> = BTreeMap::new();
         for want in &wants[n] {
-            by_bull.entry(want.bull).or_default().push(want);
+            let of = (want.bull, want.sexed);
+            by_bull.entry(of).or_default().push(want);
         }
-        for (bull, wants) in by_bull {
+        for ((bull, sexed), wants) in by_bull {
             // What other breedings of the groups have is taken again; the rest is new.
             let mut rest = Vec::new();
             for want in wants {
                 let again = match &want.step {
                     Some(step) => {
-                        let held = held.entry((want.group, bull)).or_default();
+                        let held = held.entry((want.group, bull, sexed)).or_default();
                         held.take(step, want.straws)
                     }
                     None => Vec::new(),
@@ -194,7 +136,8 @@ pub fn take(season: &Season, plan: &Plan) -> Taking {
                 drawn[n].extend(&again);
                 for_groups[n].extend(again.into_iter().map(|d| (want.group, d)));
             }
-            let mut new = shelf.draw(bull, rest.iter().map(|(_, more)| more).sum(), &mut lifted);
+            let all = rest.iter().map(|(_, more)| more).sum();
+            let mut new = shelf.draw(bull, sexed, all, &mut lifted);
             drawn[n].extend(&new);
             for (want, mut more) in rest {
                 for lot in &mut new {
@@ -207,7 +150,7 @@ pub fn take(season: &Season, plan: &Plan) -> Taking {
                     let mine = Drawn { straws, ..*lot };
                     for_groups[n].push((want.group, mine));
                     if let Some(step) = &want.step {
-                        let held = held.entry((want.group, bull)).or_default();
+                        let held = held.entry((want.group, bull, sexed)).or_default();
                         held.lots.push(mine);
                         *held.again.entry(step.clone()).or_default() += straws;
                     }
@@ -236,7 +179,9 @@ pub fn take(season: &Season, plan: &Plan) -> Taking {
 }
 
 /// All places, and what is left in them.
-struct Shelf<'a> {
+#[derive(Debug)]
+pub struct Shelf<'a> {
+    season: &'a Season,
     places: Vec<(usize, &'a StrawPlace)>,
     /// Places of each bull.
     own: Vec<Vec<usize>>,
@@ -248,7 +193,9 @@ struct Shelf<'a> {
 }
 
 impl<'a> Shelf<'a> {
-    fn new(season: &'a Season) -> Self {
+    /// All straws of a season.
+    #[must_use]
+    pub fn new(season: &'a Season) -> Self {
         let bulls = season.bulls.iter().enumerate();
         let places: Vec<(usize, &StrawPlace)> = bulls
             .flat_map(|(bull, b)| b.places.iter().map(move |place| (bull, place)))
@@ -259,6 +206,7 @@ impl<'a> Shelf<'a> {
         }
         let tanks = season.tanks.iter().enumerate();
         Self {
+            season,
             left: places.iter().map(|(_, p)| p.straws.0).collect(),
             places,
             own,
@@ -267,12 +215,40 @@ impl<'a> Shelf<'a> {
         }
     }
 
-    /// Draws so many straws of a bull, or all there are.
-    fn draw(&mut self, bull: usize, straws: u32, lifted: &mut BTreeSet<Can<'a>>) -> Vec<Drawn> {
+    /// What is left when all sessions have taken theirs.
+    #[must_use]
+    pub fn after(season: &'a Season, taking: &Taking) -> Self {
+        let mut shelf = Self::new(season);
+        shelf.left = taking.stocks.iter().map(|s| s.left).collect();
+        for (stock, (bull, place)) in taking.stocks.iter().zip(&shelf.places) {
+            if stock.left < stock.had {
+                shelf.begun.insert((*bull, can(place)));
+            }
+        }
+        shelf
+    }
+
+    /// The place of a stock.
+    #[must_use]
+    pub fn place(&self, stock: usize) -> &'a StrawPlace {
+        self.places[stock].1
+    }
+
+    /// Draws so many straws of a bull, of one sort or of any, or all there are. `lifted` are the
+    /// canisters that are lifted already.
+    pub fn draw(
+        &mut self,
+        bull: usize,
+        sexed: Option<bool>,
+        straws: u32,
+        lifted: &mut BTreeSet<Can<'a>>,
+    ) -> Vec<Drawn> {
+        let of = &self.season.bulls[bull];
+        let sort = |p: &StrawPlace| sexed.is_none_or(|s| of.is_sexed(p) == s);
         let (mut want, mut drawn) = (straws, Vec::new());
         while want > 0 {
             let mine = self.own[bull].iter().map(|n| (*n, self.places[*n].1));
-            let mine = mine.filter(|(n, _)| self.left[*n] > 0).collect();
+            let mine = mine.filter(|(n, p)| self.left[*n] > 0 && sort(p)).collect();
             let stocks = next(mine, &self.left, bull, lifted, &self.begun, &self.rank);
             let Some(stocks) = stocks else { break };
             let from = can(self.places[stocks[0]].1);

@@ -198,6 +198,9 @@ pub struct Straw {
     pub pass: String,
     /// Which animal of the pen, from 1, where the order is kept.
     pub animal: Option<u32>,
+    /// Her id, where the herd file has the order; the straw is of her mating then.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tag: Option<String>,
 }
 
 /// How often a canister is lifted.
@@ -320,7 +323,7 @@ pub fn of_session(season: &Season, plan: &Plan, session: &Session) -> Option<Ses
     let mut stock = stock::Stock::new(season, plan);
     let supply = stock.supply(session);
     let waste = stock.waste(session);
-    let rounds = rounds::of_session(season, session, supply);
+    let rounds = rounds::of_session(season, plan, session, supply);
     let mut technicians = Vec::new();
     for (at, rounds) in session.technicians.iter().zip(rounds) {
         technicians.push(technician(season, at, rounds)?);

@@ -7,7 +7,7 @@ use chrono::{DateTime, TimeDelta, Utc};
 use super::stock::{Lot, Supply};
 use super::{Lift, Round, Straw, place_words};
 use crate::chance::rounds_of_plan;
-use crate::plan::{AtSession, Moment, Session};
+use crate::plan::{AtSession, Moment, Plan, Session};
 use crate::season::Season;
 use crate::season::pace::rounds_of;
 use crate::units::hundredths;
@@ -19,6 +19,10 @@ struct Cow {
     pen: Option<u32>,
     pass: String,
     animal: Option<u32>,
+    /// Her id, where her order is known.
+    tag: Option<String>,
+    /// The straw of her mating then: bull by his place in the season, and whether it is sexed.
+    own: Option<(usize, bool)>,
 }
 
 /// A round before its canisters are lifted.
@@ -31,16 +35,18 @@ struct Wanted {
 /// The rounds of each technician of a session, in the session's order.
 pub(super) fn of_session(
     season: &Season,
+    plan: &Plan,
     session: &Session,
     mut supply: Supply,
 ) -> Vec<Vec<Round>> {
     let mut wanted = Vec::new();
     for (nth, at) in session.technicians.iter().enumerate() {
-        let cows = cows(session, at);
+        let cows = cows(season, plan, session, at);
         // Each technician has a part of its own of what the session has for a group.
         let mut mine = Supply::new();
         for cow in &cows {
-            if let Some(lot) = supply.get_mut(&cow.group).and_then(one) {
+            let lots = supply.get_mut(&cow.group);
+            if let Some(lot) = lots.and_then(|l| one(season, l, cow.own)) {
                 let own = mine.entry(cow.group.clone()).or_default();
                 match own.back_mut() {
                     Some(l) if (l.bull, l.place) == (lot.bull, lot.place) => l.straws += 1,
@@ -61,13 +67,18 @@ pub(super) fn of_session(
     all
 }
 
-/// The next straw.
-fn one(lots: &mut VecDeque<Lot>) -> Option<Lot> {
-    let lot = lots.front_mut()?;
+/// The next straw; for an animal that is known the next one of her mating.
+fn one(season: &Season, lots: &mut VecDeque<Lot>, own: Option<(usize, bool)>) -> Option<Lot> {
+    let of = |l: &Lot| {
+        let bull = &season.bulls[l.bull];
+        own == Some((l.bull, bull.is_sexed(l.place_in(season))))
+    };
+    let n = lots.iter().position(of).unwrap_or(0);
+    let lot = lots.get_mut(n)?;
     let taken = Lot { straws: 1, ..*lot };
     lot.straws -= 1;
     if lot.straws == 0 {
-        lots.pop_front();
+        lots.remove(n);
     }
     Some(taken)
 }
@@ -83,20 +94,28 @@ fn local(season: &Season, at: Moment) -> Moment {
 }
 
 /// A technician's cows in the order in which they are bred.
-fn cows(session: &Session, at: &AtSession) -> Vec<Cow> {
+fn cows(season: &Season, plan: &Plan, session: &Session, at: &AtSession) -> Vec<Cow> {
+    let bulls = season.bulls.iter().enumerate();
+    let bulls: BTreeMap<&str, usize> = bulls.map(|(n, b)| (b.id.as_str(), n)).collect();
     let mut cows = Vec::new();
     for slot in session.slots.iter().filter(|s| s.technician == at.id) {
         if !session.pens.iter().any(|p| p.pass == slot.pass) {
             continue;
         }
+        let group = plan.group(&slot.group);
         for (n, minutes) in slot.bred_minutes.iter().enumerate() {
+            let animal = slot.animals.get(n).copied();
+            let known = group.and_then(|g| g.in_order(slot.pen, animal));
+            let bull = known.and_then(|k| bulls.get(k.bull.as_deref()?));
             cows.push(Cow {
                 // The plan's moments are whole seconds, written in hundredths of a minute.
                 at: slot.start + TimeDelta::seconds((minutes * 60.0).round() as i64),
                 group: slot.group.clone(),
                 pen: slot.pen,
                 pass: slot.pass.clone(),
-                animal: slot.animals.get(n).copied(),
+                animal,
+                tag: known.map(|k| k.animal.clone()),
+                own: bull.zip(known).map(|(b, k)| (*b, k.sexed)),
             });
         }
     }
@@ -132,7 +151,7 @@ fn with_straws(
             bath - TimeDelta::milliseconds(i64::from(bath.timestamp_subsec_millis()))
         };
         let with = |cow: Cow| {
-            let lot = supply.get_mut(&cow.group).and_then(one)?;
+            let lot = one(season, supply.get_mut(&cow.group)?, cow.own)?;
             Some((cow, lot))
         };
         let cows: Vec<(Cow, Lot)> = mine.into_iter().filter_map(with).collect();
@@ -216,6 +235,7 @@ fn lifted(
             pen: cow.pen,
             pass: cow.pass.clone(),
             animal: cow.animal,
+            tag: cow.tag.clone(),
         });
         out += load;
     }

@@ -7,7 +7,8 @@ use std::collections::BTreeMap;
 use crate::error::{Code, Finding};
 use crate::herd::Animal;
 use crate::mate::{Input, Mating, Matings, Party, Straw};
-use crate::protocol::Class;
+use crate::protocol::{Class, Semen};
+use crate::season::Season;
 
 type Worth = [i64; 4];
 
@@ -21,6 +22,7 @@ pub fn matings(input: &Input<'_>, made: &Matings) -> Vec<Finding> {
         ids: bulls.clone().map(|b| plain(b.id.as_str())).collect(),
         names: bulls.clone().map(|b| plain(&b.name)).collect(),
         parents: Vec::new(),
+        stores: stores(input.season),
         faults: Vec::new(),
     };
     check.parents = bulls
@@ -51,7 +53,35 @@ struct Check<'a> {
     names: Vec<String>,
     /// Sire and dam of each bull.
     parents: Vec<[Option<String>; 2]>,
+    stores: Vec<Store>,
     faults: Vec<String>,
+}
+
+/// A bull's straws of one sort, and how many of them there are.
+#[derive(Clone, Copy)]
+struct Store {
+    bull: usize,
+    sexed: bool,
+    straws: u32,
+}
+
+/// Each bull's conventional straws and his sexed ones, as far as the season lists any.
+fn stores(season: &Season) -> Vec<Store> {
+    let mut sums: BTreeMap<(usize, bool), u32> = BTreeMap::new();
+    for (n, bull) in season.bulls.iter().enumerate() {
+        for p in &bull.places {
+            let sexed = bull.facts.sexed || p.sort == Semen::Sexed;
+            *sums.entry((n, sexed)).or_default() += p.straws.0;
+        }
+    }
+    let stores = sums.into_iter();
+    stores
+        .map(|((bull, sexed), straws)| Store {
+            bull,
+            sexed,
+            straws,
+        })
+        .collect()
 }
 
 fn plain(name: &str) -> String {
@@ -62,8 +92,15 @@ fn sum(a: Worth, b: Worth, times: i64) -> Worth {
     std::array::from_fn(|n| a[n] + b[n] * times)
 }
 
-/// A bull's place in a tank: bull, tank, canister, cane.
-type PlaceOf = (String, Option<String>, Option<u32>, Option<String>);
+/// A bull's place in a tank: bull, whether sexed, tank, canister, cane, goblet.
+type PlaceOf = (
+    String,
+    bool,
+    Option<String>,
+    Option<u32>,
+    Option<String>,
+    Option<String>,
+);
 
 impl Check<'_> {
     fn fault(&mut self, what: String) {
@@ -95,7 +132,10 @@ impl Check<'_> {
     /// No place gives more straws than it has.
     fn places(&mut self) {
         let mut taken: BTreeMap<PlaceOf, i64> = BTreeMap::new();
-        let key = |s: &Straw| (s.bull.clone(), s.tank.clone(), s.canister, s.cane.clone());
+        let key = |s: &Straw| {
+            let (tank, cane, goblet) = (s.tank.clone(), s.cane.clone(), s.goblet.clone());
+            (s.bull.clone(), s.sexed, tank, s.canister, cane, goblet)
+        };
         let animals = self.made.groups.iter().flat_map(|g| &g.animals);
         for straw in animals.flat_map(|a| a.straw.iter().chain(&a.backup)) {
             *taken.entry(key(straw)).or_default() += 1;
@@ -103,12 +143,18 @@ impl Check<'_> {
         for bull in &self.input.season.bulls {
             for p in &bull.places {
                 let id = bull.id.as_str().to_owned();
-                let key = (id, p.tank.clone(), p.canister, p.cane.clone());
+                let sexed = bull.facts.sexed || p.sort == Semen::Sexed;
+                let goblet = p.goblet.map(|g| g.as_str().to_owned());
+                let (tank, cane) = (p.tank.clone(), p.cane.clone());
+                let key = (id, sexed, tank, p.canister, cane, goblet);
                 *taken.entry(key).or_default() -= i64::from(p.straws.0);
             }
         }
         for (key, over) in taken {
-            if over > 0 {
+            // A straw that an animal of no herd file takes leaves another without a place: the sums
+            // of bulls hold all the same.
+            let unknown = (&key.2, &key.3, &key.4) == (&None, &None, &None);
+            if over > 0 && !unknown {
                 self.fault(format!(
                     "{over} straws too many of {} from one place",
                     key.0
@@ -120,27 +166,23 @@ impl Check<'_> {
     /// Heads add up, for each bull and group, and are no more than straws.
     fn totals(&mut self) {
         let made = self.made;
+        let told = made.bulls.iter();
+        let told = told.map(|b| (self.bull(&b.bull), b.sexed, b.straws));
+        let there = self.stores.iter();
+        if !told.eq(there.map(|s| (Some(s.bull), s.sexed, s.straws))) {
+            self.fault("the straws of the bulls are others in the season".to_owned());
+            return;
+        }
         for b in &made.bulls {
-            let Some(bull) = self.bull(&b.bull) else {
-                self.fault(format!("there is no bull {}", b.bull));
-                continue;
-            };
-            let straws = self.input.season.bulls[bull].straws().0;
             let counts = made.groups.iter().flat_map(|g| &g.by_bull);
             let (mut head, mut backup) = (0, 0);
             for c in counts.filter(|c| c.bull == b.bull && c.sexed == b.sexed) {
                 head += c.head;
                 backup += c.backup_head;
             }
-            if head != b.given || backup != b.backup || head + backup + b.left != straws {
+            if head != b.given || backup != b.backup || head + backup + b.left != b.straws {
                 self.fault(format!("the straws of {} do not add up", b.bull));
             }
-            if b.straws != straws || b.sexed != self.input.season.bulls[bull].facts.sexed {
-                self.fault(format!("the straws of {} are others in the season", b.bull));
-            }
-        }
-        if made.bulls.len() != self.input.season.bulls.len() {
-            self.fault("bulls are missing".to_owned());
         }
         for g in made.groups.iter().filter(|g| g.herd_file.is_some()) {
             for c in &g.by_bull {
@@ -173,6 +215,17 @@ impl Check<'_> {
         of(&self.ids).or_else(|| of(&self.names))
     }
 
+    /// The straws that one is of, or a count is of.
+    fn store(&self, bull: &str, sexed: bool) -> Option<usize> {
+        let bull = self.bull(bull)?;
+        let mut all = self.stores.iter();
+        all.position(|s| s.bull == bull && s.sexed == sexed)
+    }
+
+    fn of(&self, straw: Option<&Straw>) -> Option<usize> {
+        straw.and_then(|s| self.store(&s.bull, s.sexed))
+    }
+
     /// One writing of an animal's name, whether it is written as id or in full.
     fn known(&self, name: Option<&String>) -> Option<String> {
         let name = name?;
@@ -199,7 +252,8 @@ impl Check<'_> {
         (0..self.ids.len()).map(of).collect()
     }
 
-    /// What each bull is worth to an animal whose matings are free; none if she may not have him.
+    /// What each bull's straws of a sort are worth to an animal whose matings are free; none if she
+    /// may not have them.
     fn worths(&self, group: &Party<'_>, animal: Option<&Animal>) -> Vec<Option<Worth>> {
         let heifer = animal.map_or(group.class, |a| a.class) == Class::Heifer;
         let scores = self.scores(group, animal);
@@ -207,20 +261,21 @@ impl Check<'_> {
         let dam = self.known(animal.and_then(|a| a.dam.as_ref()));
         let own = animal.map(|a| plain(&a.id));
         let same = |a: &Option<String>, b: &Option<String>| a.is_some() && a == b;
-        let of = |bull: usize| {
-            let facts = &self.input.season.bulls[bull].facts;
+        let of = |store: &Store| {
+            let bull = store.bull;
             let [his_sire, his_dam] = &self.parents[bull];
             let kin = sire.as_ref() == Some(&self.ids[bull])
                 || same(&sire, his_sire)
                 || same(&dam, his_dam)
                 || same(&own, his_dam);
-            let sort = facts.sexed && !animal.is_some_and(|a| a.sexed);
+            let sort = store.sexed && !animal.is_some_and(|a| a.sexed);
             (group.bulls.contains(&bull) && !sort && !kin).then(|| {
-                let easy = i64::from(heifer && facts.calving_ease);
-                [1, easy, scores[bull], i64::from(facts.sexed)]
+                let ease = self.input.season.bulls[bull].facts.calving_ease;
+                let easy = i64::from(heifer && ease);
+                [1, easy, scores[bull], i64::from(store.sexed)]
             })
         };
-        (0..self.ids.len()).map(of).collect()
+        self.stores.iter().map(of).collect()
     }
 
     /// Each animal with what was made for her; all of a group without a herd as none.
@@ -248,15 +303,21 @@ impl Check<'_> {
             let rounds = [(&a.mating, &m.straw), (&a.second_mating, &m.backup)];
             for (given, straw) in rounds {
                 let Some(straw) = straw else { continue };
-                let Some(bull) = self.bull(&straw.bull) else {
+                let Some(store) = self.of(Some(straw)) else {
                     faults.push(format!("{} gets a bull that is none", a.id));
                     continue;
                 };
+                let bull = self.stores[store].bull;
+                // Whoever is not marked has sexed straws only by the user's own word, of a bull who
+                // has no others.
+                let others = self.stores.iter();
+                let others = others.filter(|s| s.bull == bull && !s.sexed);
+                let sort = straw.sexed && !a.sexed && others.map(|s| s.straws).sum::<u32>() > 0;
                 match given {
-                    Some(given) if self.bull(given) != Some(bull) => {
+                    Some(given) if self.bull(given) != Some(bull) || sort => {
                         faults.push(format!("{} does not get the bull given", a.id));
                     }
-                    None if self.worths(g, Some(a))[bull].is_none() => {
+                    None if self.worths(g, Some(a))[store].is_none() => {
                         faults.push(format!("{} gets a bull that she may not have", a.id));
                     }
                     _ => {}
@@ -301,31 +362,31 @@ impl Check<'_> {
             if let (Some(a), Some(m)) = (animal, m) {
                 let given = if backup { &a.second_mating } else { &a.mating };
                 let straw = if backup { &m.backup } else { &m.straw };
-                let bull = straw.as_ref().and_then(|s| self.bull(&s.bull));
+                let store = self.of(straw.as_ref());
                 if given.is_some() {
-                    if let Some(bull) = bull {
-                        left[bull] -= 1;
+                    if let Some(store) = store {
+                        left[store] -= 1;
                     }
                     continue;
                 }
-                let each = bull.and_then(|b| worths[b]);
+                let each = store.and_then(|s| worths[s]);
                 worth = sum(worth, each.unwrap_or_default(), 1);
                 let first = m.straw.as_ref().map(|s| &s.bull).or(a.mating.as_ref());
                 asks.push((1, first.filter(|_| backup).and_then(|b| self.bull(b))));
             } else if let Some(counts) = made.groups.iter().find(|m| m.group == g.id) {
                 let mut rest = i64::from(g.head);
                 for c in &counts.by_bull {
-                    let Some(bull) = self.bull(&c.bull) else {
+                    let Some(store) = self.store(&c.bull, c.sexed) else {
                         continue;
                     };
                     let head = i64::from(if backup { c.backup_head } else { c.head });
-                    let each = worths[bull];
+                    let each = worths[store];
                     if each.is_none() && head > 0 {
                         faults.push(format!("{} may not have {}", g.id, c.bull));
                     }
                     worth = sum(worth, each.unwrap_or_default(), head);
                     if backup {
-                        asks.push((i64::from(c.head), Some(bull)));
+                        asks.push((i64::from(c.head), Some(self.stores[store].bull)));
                         rest -= i64::from(c.head);
                     }
                 }
@@ -333,8 +394,8 @@ impl Check<'_> {
             }
             for (head, not) in asks {
                 let nets = (0..worths.len())
-                    .filter(|b| Some(*b) != not)
-                    .filter_map(|b| Some(sum(worths[b]?, prices[b], -1)));
+                    .filter(|s| Some(self.stores[*s].bull) != not)
+                    .filter_map(|s| Some(sum(worths[s]?, prices[s], -1)));
                 let most = nets.max().unwrap_or_default().max(Worth::default());
                 bound = sum(bound, most, head);
             }

@@ -10,6 +10,7 @@ mod crew;
 mod dates;
 mod follow;
 mod heat;
+mod mated;
 mod matings;
 mod minute;
 mod road;
@@ -19,6 +20,7 @@ pub mod thaw;
 mod totals;
 
 pub use calves::calves;
+pub use mated::{mated, placed};
 pub use matings::matings;
 
 use std::collections::BTreeMap;

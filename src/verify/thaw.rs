@@ -8,6 +8,7 @@ use chrono::{DateTime, TimeDelta, Utc};
 use super::{CLOSE, Reading, crew, sessions, totals};
 use crate::error::Finding;
 use crate::plan::{AtSession, Moment, Plan, Session};
+use crate::protocol::Semen;
 use crate::season::{Season, Technician};
 use crate::thaw::{Round, SessionThaw, Straw, TechnicianThaw, Thaw};
 
@@ -56,6 +57,7 @@ fn technician(r: &mut Reading<'_>, session: &Session, told: &TechnicianThaw) {
         return;
     };
     own_cows(r, &who, session, told);
+    own_matings(r, &who, told);
     let pace = told.alone.iter().chain(&told.helped).filter(|p| p.planned);
     for row in pace {
         let near = |a: f64, b: f64| (a - b).abs() <= 0.02;
@@ -115,6 +117,30 @@ fn own_cows(r: &mut Reading<'_>, who: &str, session: &Session, told: &Technician
         let pass = s.pass.starts_with(&format!("{}/", s.group));
         if !may || !pass {
             r.wrong(who, format!("a bull of {}", s.group), &s.bull);
+        }
+    }
+}
+
+/// Where the order is known, each straw names the animal at her place, and is of her mating. Only where
+/// the plan says that some of the group have others' straws, it may be another.
+fn own_matings(r: &mut Reading<'_>, who: &str, told: &TechnicianThaw) {
+    for s in told.rounds.iter().flat_map(|x| &x.straws) {
+        let group = r.plan.groups.iter().find(|g| g.id == s.group);
+        let pens = group.and_then(|g| g.animals_in_order.as_ref());
+        let place = |n: Option<u32>| n.and_then(|n| (n as usize).checked_sub(1));
+        let known = pens.and_then(|p| p.get(place(s.pen)?)?.get(place(s.animal)?));
+        r.same(who, &known.map(|k| k.animal.as_str()), &s.tag.as_deref());
+        let Some(known) = known else { continue };
+        let lots = r.season.bulls.iter().find(|b| b.id.as_str() == s.bull);
+        let lot = lots.and_then(|b| Some((b, b.places.get(place(Some(s.place))?)?)));
+        let sexed = lot.is_some_and(|(b, p)| b.facts.sexed || p.sort == Semen::Sexed);
+        let beyond = super::mated::beyond(r.plan, &s.group) > 0;
+        if !beyond && (known.bull.as_deref(), known.sexed) != (Some(s.bull.as_str()), sexed) {
+            r.wrong(
+                who,
+                format!("a straw of the mating of {}", known.animal),
+                &s.bull,
+            );
         }
     }
 }

@@ -18,6 +18,7 @@ pub mod explain;
 mod face;
 mod formulate;
 mod half_days;
+mod mated;
 mod network;
 mod parts;
 mod pieces;
@@ -35,6 +36,7 @@ mod take;
 mod timing;
 mod ways;
 
+use std::collections::BTreeMap;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use rayon::iter::{ParallelBridge, ParallelIterator};
@@ -53,6 +55,7 @@ pub use count::{Counted, count, count_as_planned, covered_at_most, most_between,
 pub use crew::Slots;
 pub use explain::{Binding, Margin};
 pub use half_days::{FullHalfDay, full_findings, full_half_days};
+pub use mated::{Mated, Ordered, Sort};
 pub use search::{Open, Search, gap_percent};
 pub use straws::lacking as straws_lacking;
 
@@ -132,6 +135,8 @@ pub struct Allotted {
     pub group: usize,
     /// Bull, by its place in the season.
     pub bull: usize,
+    /// Whether they are sexed; not said where it does not matter.
+    pub sexed: Option<bool>,
     /// Straws.
     pub straws: u32,
 }
@@ -143,6 +148,8 @@ pub struct Workload {
     pub sessions: Vec<Session>,
     /// Straws by group and bull.
     pub straws: Vec<Allotted>,
+    /// Groups whose animals are known by their order: these, by pen.
+    pub in_order: BTreeMap<usize, Vec<Vec<Ordered>>>,
     /// What was noticed.
     pub findings: Vec<Finding>,
     /// How the search ended.
@@ -262,6 +269,19 @@ pub fn assign_watched(
     expanded: &Expanded,
     watch: &dyn Watch,
 ) -> Result<Workload, Fault> {
+    assign_mated(season, expanded, None, watch)
+}
+
+/// The same, with straws as matings have them, by group.
+///
+/// # Errors
+/// A [`Fault`] if the solver fails on a model that always has an answer.
+pub fn assign_mated(
+    season: &Season,
+    expanded: &Expanded,
+    mated: Option<&[Mated]>,
+    watch: &dyn Watch,
+) -> Result<Workload, Fault> {
     let slots = Slots::new(season);
     let shapes = crew::sessions(season, expanded, slots);
     let short = straws::short(season, expanded);
@@ -281,12 +301,13 @@ pub fn assign_watched(
         }
         sessions.extend(part.sessions);
     }
-    let (straws, lacking) =
-        straws::allot(season, expanded, &short, &sessions).map_err(|cause| Fault {
+    let aside =
+        straws::allot(season, expanded, &short, &sessions, mated).map_err(|cause| Fault {
             day: "the whole season".into(),
             cause,
         })?;
-    findings.extend(lacking);
+    findings.extend(aside.findings);
+    let straws = aside.straws;
     explain::explain(season, expanded, &shapes, &straws, &mut sessions, watch);
     for u in sessions.iter_mut().flat_map(|s| &mut s.uncovered) {
         if unproven.contains(&u.due) {
@@ -303,6 +324,7 @@ pub fn assign_watched(
     let mut workload = Workload {
         sessions,
         straws,
+        in_order: aside.in_order,
         findings,
         search,
     };

@@ -5,6 +5,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::mated::{self, Mated, Ordered};
 use super::network::{Network, SINK, SOURCE};
 use super::send::Guess;
 use super::{Allotted, Session, solve};
@@ -26,9 +27,14 @@ pub(super) struct Short {
 
 /// What a group wants: at set hours, and by heat.
 #[derive(Clone, Copy, Default)]
-struct Want {
-    timed: u32,
-    by_heat: u32,
+pub(super) struct Want {
+    pub(super) timed: u32,
+    pub(super) by_heat: u32,
+}
+
+/// All straws of a bull.
+fn on_hand(season: &Season) -> impl Fn(usize) -> u32 + '_ {
+    |bull| season.bulls[bull].straws().0
 }
 
 fn due_head(season: &Season, expanded: &Expanded) -> Vec<u32> {
@@ -60,7 +66,7 @@ pub(super) fn short(season: &Season, expanded: &Expanded) -> Short {
             .iter()
             .map(|g| wants[*g].timed + wants[*g].by_heat)
             .sum();
-        let given = flow(season, &groups, &wants).unwrap_or_default();
+        let given = flow(season, &groups, &wants, on_hand(season)).unwrap_or_default();
         if given.iter().map(|a| a.straws).sum::<u32>() >= all {
             continue;
         }
@@ -119,17 +125,30 @@ pub fn lacking(season: &Season) -> Result<u32, String> {
         })
         .collect();
     let all: Vec<usize> = (0..heads.len()).collect();
-    let given: u32 = flow(season, &all, &wants)?.iter().map(|a| a.straws).sum();
+    let given: u32 = flow(season, &all, &wants, on_hand(season))?
+        .iter()
+        .map(|a| a.straws)
+        .sum();
     Ok(heads.iter().sum::<u32>() - given)
 }
 
-/// Straws for what is really bred: first choices first.
+/// What is set aside.
+#[derive(Default)]
+pub(super) struct SetAside {
+    pub(super) straws: Vec<Allotted>,
+    pub(super) findings: Vec<Finding>,
+    /// Groups whose animals are known by their order, with each one's straw.
+    pub(super) in_order: BTreeMap<usize, Vec<Vec<Ordered>>>,
+}
+
+/// Straws for what is really bred: as the matings have it, or first choices first.
 pub(super) fn allot(
     season: &Season,
     expanded: &Expanded,
     short: &Short,
     sessions: &[Session],
-) -> Result<(Vec<Allotted>, Vec<Finding>), String> {
+    mated: Option<&[Mated]>,
+) -> Result<SetAside, String> {
     let due = due_head(season, expanded);
     let mut missed = vec![0u32; season.groups.len()];
     for u in sessions.iter().flat_map(|s| &s.uncovered) {
@@ -148,8 +167,24 @@ pub(super) fn allot(
         })
         .collect();
     let all: Vec<usize> = (0..season.groups.len()).collect();
-    let given = flow(season, &all, &wants)?;
-    let found = all
+    let mut aside = SetAside::default();
+    if let Some(mated) = mated {
+        match mated::allot(season, expanded, sessions, &wants, mated)? {
+            Some(by) => {
+                aside = SetAside {
+                    straws: by.given,
+                    findings: by.findings,
+                    in_order: by.in_order,
+                };
+            }
+            None => aside.findings.push(mated::not_kept(season)),
+        }
+    }
+    if aside.straws.is_empty() {
+        aside.straws = flow(season, &all, &wants, on_hand(season))?;
+    }
+    let given = &aside.straws;
+    let found: Vec<Finding> = all
         .iter()
         .filter_map(|g| {
             let straws: u32 = given
@@ -161,7 +196,8 @@ pub(super) fn allot(
             (lacking > 0).then(|| by_heat_short(season, *g, lacking))
         })
         .collect();
-    Ok((given, found))
+    aside.findings.extend(found);
+    Ok(aside)
 }
 
 /// How many head more of a group could have a straw, up to `most`, with everyone else keeping
@@ -191,7 +227,7 @@ pub(super) fn room(season: &Season, given: &[Allotted], group: usize, most: u32)
     let now = wants[group].timed;
     wants[group].by_heat = most;
     let (groups, _) = tied(season, group, &all);
-    let after: u32 = flow(season, &groups, &wants)
+    let after: u32 = flow(season, &groups, &wants, on_hand(season))
         .unwrap_or_default()
         .iter()
         .filter(|a| a.group == group)
@@ -214,7 +250,13 @@ fn by_heat_short(season: &Season, group: usize, lacking: u32) -> Finding {
     .hint("order straws, or name another bull for the group")
 }
 
-fn flow(season: &Season, groups: &[usize], wants: &[Want]) -> Result<Vec<Allotted>, String> {
+/// Straws by group and bull: as many as can be, set hours first, first choices first.
+pub(super) fn flow(
+    season: &Season,
+    groups: &[usize],
+    wants: &[Want],
+    stock: impl Fn(usize) -> u32,
+) -> Result<Vec<Allotted>, String> {
     let mut network = Network::new();
     let mut nodes = vec![None; season.bulls.len()];
     let mut arcs = Vec::new();
@@ -228,7 +270,7 @@ fn flow(season: &Season, groups: &[usize], wants: &[Want]) -> Result<Vec<Allotte
         for (choice, b) in season.groups[*g].bulls.iter().enumerate() {
             let bull = *nodes[*b].get_or_insert_with(|| {
                 let bull = network.node();
-                network.arc(SOURCE, bull, season.bulls[*b].straws().0);
+                network.arc(SOURCE, bull, stock(*b));
                 bull
             });
             let arc = network.arc(bull, node, most);
@@ -247,6 +289,7 @@ fn flow(season: &Season, groups: &[usize], wants: &[Want]) -> Result<Vec<Allotte
         .map(|(arc, group, bull)| Allotted {
             group,
             bull,
+            sexed: None,
             straws: solved.flow[arc],
         })
         .filter(|a| a.straws > 0)

@@ -127,6 +127,10 @@ enum How {
     Forecast(Edits),
     /// The small season with a herd file and scores, any of them edited, and its matings.
     Mated(Edits),
+    /// The same, planned by its matings.
+    MatedPlan(Edits),
+    /// A herd file that is not there.
+    NoHerdFile,
     /// A season of very many bulls, and its matings.
     ManyBulls,
     /// A herd file of many faults.
@@ -431,6 +435,9 @@ fn herd_cases() -> Vec<Case> {
         HerdDate Error "last_calving_date" ["2027-03-01" => "^3/1/2027"]
         ElectronicId Error "animal" ["A2" => "^899000000000001"]
         AnimalTwice Error "animal" ["A2" => "^a1"]
+        ChuteOrder Error "chute_order" ["body_condition" => "chute_order", ",5" => ",1", ",6" => ",^1"]
+        ChuteOrderPart Warning "groups[0].herd"
+            ["herd.csv" => "^herd.csv", "body_condition" => "chute_order", ",5" => ",1", ",6" => ","]
         AnimalClass Warning "tract_score" ["body_condition" => "tract_score", ",5" => ",^5", ",6" => ","]
         DatesOrder Error "last_calving_date" ["2027-03-01" => "^2021-03-01"]
         AnimalInTwoHerds Warning "groups[1].herd"
@@ -448,6 +455,18 @@ fn herd_cases() -> Vec<Case> {
         severity: Severity::Note,
         field: "",
         how: How::LongHerd,
+    });
+    all.push(Case {
+        code: Code::BeyondMatings,
+        severity: Severity::Warning,
+        field: "groups[0].start",
+        how: How::MatedPlan(&[("head: 2", "head: 3"), ("2027-05-03", "^2027-05-03")]),
+    });
+    all.push(Case {
+        code: Code::MatingsUnread,
+        severity: Severity::Warning,
+        field: "groups[0].herd",
+        how: How::NoHerdFile,
     });
     all.push(Case {
         code: Code::NoHerd,
@@ -530,6 +549,7 @@ fn herded(season: &[u8], herd: &[u8]) -> Result<Vec<Finding>, Error> {
         .map(|(g, herd)| herd::Member {
             group: g.id.as_str(),
             head: g.head().0,
+            pens: &g.pens,
             place: &g.herd.as_ref().unwrap().place,
             herd,
         })
@@ -566,7 +586,7 @@ const SCORES: &str = "animal,bull,score\nA1,Ash 1,80\nA2,Ash 1,90\n";
 const SCORES_FILE: &str = "x.csv";
 
 /// What is said of the matings of a season, its herd and its scores, from one marked text.
-fn provoke_mated(text: &str) -> (Vec<Remark>, String) {
+fn provoke_mated(text: &str, planned: bool) -> (Vec<Remark>, String) {
     let mut place = None;
     let files: Vec<Vec<u8>> = [FILE, HERD_FILE, SCORES_FILE]
         .into_iter()
@@ -581,14 +601,14 @@ fn provoke_mated(text: &str) -> (Vec<Remark>, String) {
             bytes
         })
         .collect();
-    let found = match mated(&files) {
+    let found = match mated(&files, planned) {
         Ok(found) => found,
         Err(e) => remarks(e.findings()),
     };
     (found, place.expect("a caret"))
 }
 
-fn mated(files: &[Vec<u8>]) -> Result<Vec<Remark>, Error> {
+fn mated(files: &[Vec<u8>], planned: bool) -> Result<Vec<Remark>, Error> {
     let (season, _) = season::read(FILE, &files[0], &Library::built_in())?;
     let mut herds = std::collections::BTreeMap::new();
     for g in season.groups.iter().filter(|g| g.herd.is_some()) {
@@ -600,7 +620,12 @@ fn mated(files: &[Vec<u8>]) -> Result<Vec<Remark>, Error> {
     };
     let own = std::collections::BTreeMap::new();
     let input = mate::Input::of(&season, &herds, &own, scores.as_ref());
-    Ok(pipeline::matings(&input, &[])?.findings)
+    let made = pipeline::matings(&input, &[])?;
+    if planned {
+        let watch = thawline::watch::Unwatched;
+        return Ok(pipeline::plan_mated(&season, &[], Some(&made), &watch)?.findings);
+    }
+    Ok(made.findings)
 }
 
 /// The findings that a command prints as JSON, in a folder that holds this season or nothing.
@@ -708,7 +733,18 @@ fn provoke(how: How) -> (Vec<Remark>, Option<String>) {
         How::Mated(edits) => {
             let text = [&herd_season(), CUT, SCORES].concat();
             let text = text.replacen("crew:", "scores: x.csv\ncrew:", 1);
-            provoke_mated(&String::from_utf8(edited(&text, edits)).unwrap())
+            provoke_mated(&String::from_utf8(edited(&text, edits)).unwrap(), false)
+        }
+        How::MatedPlan(edits) => {
+            let text = [&herd_season(), CUT, SCORES].concat();
+            provoke_mated(&String::from_utf8(edited(&text, edits)).unwrap(), true)
+        }
+        How::NoHerdFile => {
+            let text = herd_season().replacen("herd.csv", "^herd.csv", 1);
+            let (season, _) = text.split_once(CUT).unwrap();
+            let (season, place) = unmarked(season.as_bytes().to_vec());
+            let season = String::from_utf8(season).unwrap();
+            (printed(&["plan", FILE, "--json"], Some(&season)), place)
         }
         How::ManyBulls => {
             let more: Vec<String> = (0..500)
@@ -716,7 +752,7 @@ fn provoke(how: How) -> (Vec<Remark>, Option<String>) {
                 .collect();
             let text = herd_season().replacen("herd.csv", "^herd.csv", 1);
             let text = text.replacen("semen:\n", &format!("semen:\n{}", more.concat()), 1);
-            provoke_mated(&[&text, CUT, SCORES].concat())
+            provoke_mated(&[&text, CUT, SCORES].concat(), false)
         }
         How::LongHerd => {
             let rows: Vec<String> = (0..300).map(|n| format!("B{n},4\n")).collect();

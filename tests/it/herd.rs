@@ -117,6 +117,7 @@ fn one_animal_in_two_herds_is_said_at_the_second() {
     let member = |group, herd| herd::Member {
         group,
         head: 2,
+        pens: &[thawline::units::Head(2)],
         place: &place,
         herd,
     };

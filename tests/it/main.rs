@@ -23,6 +23,7 @@ mod explain;
 mod herd;
 mod library;
 mod long_text;
+mod mated;
 mod matings;
 mod model;
 mod published_figures;

@@ -198,6 +198,168 @@ fn sexed_straws_for_those_marked() {
     );
 }
 
+/// Ash 1 has three conventional straws and two sexed ones.
+fn both_sorts(head: usize) -> String {
+    season_of("cow", head, &[("Ash 1", 3), ("Elm 2", 9)], "").replace(
+        "semen:\n",
+        "semen:\n  - {bull: Ash 1, straws: 2, sort: sexed, tank: T, canister: 2, cane: Ash-s}\n",
+    )
+}
+
+fn straws(m: &Matings) -> Vec<(&str, bool)> {
+    let animals = m.groups[0].animals.iter();
+    let straws = animals.filter_map(|a| a.straw.as_ref());
+    straws.map(|s| (s.bull.as_str(), s.sexed)).collect()
+}
+
+/// By hand: of six that want Ash 1 two are marked and have his sexed straws, three have the others,
+/// and the last, not marked, goes to Elm 2.
+#[test]
+fn a_bull_may_have_straws_of_both_sorts() {
+    let herd = "animal,sexed,sire\n1,,x\n2,yes,x\n3,no,x\n4,yes,x\n5,,x\n6,,x\n";
+    let made = Made::of(&both_sorts(6), Some(herd), None);
+    let made = made.matings().unwrap();
+    let mut have = straws(&made);
+    assert_eq!((have[1], have[3]), (("Ash 1", true), ("Ash 1", true)));
+    have.sort_unstable();
+    let expected = [
+        ("Ash 1", false),
+        ("Ash 1", false),
+        ("Ash 1", false),
+        ("Ash 1", true),
+        ("Ash 1", true),
+        ("Elm 2", false),
+    ];
+    assert_eq!(have, expected);
+    let totals = made.bulls.iter();
+    let totals: Vec<_> = totals
+        .map(|b| (b.bull.as_str(), b.sexed, b.straws, b.wanted_first, b.given))
+        .collect();
+    assert_eq!(
+        totals,
+        [
+            ("Ash 1", false, 3, 4, 3),
+            ("Ash 1", true, 2, 2, 2),
+            ("Elm 2", false, 9, 0, 1)
+        ]
+    );
+    assert_eq!(made.groups[0].by_bull.len(), 3);
+    let canes = made.groups[0]
+        .animals
+        .iter()
+        .filter_map(|a| a.straw.as_ref());
+    assert!(
+        canes
+            .clone()
+            .all(|s| s.sexed == (s.cane.as_deref() == Some("Ash-s")))
+    );
+    assert!(
+        made.verdict.words[1].contains("Ash 1 by 1 straw"),
+        "{:?}",
+        made.verdict.words
+    );
+    // A third marked animal has a conventional straw of his: her score goes before the sort.
+    let herd = "animal,sexed,sire\n1,yes,x\n2,yes,x\n3,yes,x\n";
+    let made = Made::of(&both_sorts(3), Some(herd), None)
+        .matings()
+        .unwrap();
+    let mut have = straws(&made);
+    have.sort_unstable();
+    assert_eq!(have, [("Ash 1", false), ("Ash 1", true), ("Ash 1", true)]);
+}
+
+/// Whoever is not marked never gets a sexed straw of a bull who has others, even if he is given to her:
+/// four are given, and he has three such straws.
+#[test]
+fn given_a_bull_of_both_sorts() {
+    let herd = "animal,sexed,sire,mating\n1,yes,x,Ash 1\n2,,x,Ash 1\n3,,x,Ash 1\n4,,x,Ash 1\n5,,x,Ash 1\n6,yes,x,Ash 1\n7,yes,x,Ash 1\n";
+    let made = Made::of(&both_sorts(7), Some(herd), None);
+    let good = made.matings().unwrap();
+    let sorts = good.groups[0].animals.iter();
+    let sorts: Vec<Option<bool>> = sorts.map(|a| Some(a.straw.as_ref()?.sexed)).collect();
+    let (yes, no) = (Some(true), Some(false));
+    assert_eq!(sorts, [yes, no, no, no, None, yes, None]);
+    assert_eq!(codes(&good), ["M108"]);
+    let mut bad = good.clone();
+    bad.groups[0].animals[0].straw.as_mut().unwrap().sexed = false;
+    assert!(!made.with(|i| verify::matings(i, &bad)).is_empty());
+    // Two exchange their sorts: the sums hold, and the rule does not.
+    let mut bad = good.clone();
+    let one = bad.groups[0].animals[0].straw.take();
+    bad.groups[0].animals[0].straw = bad.groups[0].animals[1].straw.take();
+    bad.groups[0].animals[1].straw = one;
+    assert!(!made.with(|i| verify::matings(i, &bad)).is_empty());
+}
+
+/// All of his straws are sexed because the season says so of him, whatever his canes say.
+#[test]
+fn all_straws_of_a_bull_marked_sexed_are() {
+    let facts = "bulls: [{id: Ash 1, sexed: true}]\n";
+    let herd = "animal,sexed,sire\n1,yes,x\n2,yes,x\n3,yes,x\n4,,x\n";
+    let made = Made::of(&(both_sorts(4) + facts), Some(herd), None);
+    let made = made.matings().unwrap();
+    let all = [
+        ("Ash 1", true),
+        ("Ash 1", true),
+        ("Ash 1", true),
+        ("Elm 2", false),
+    ];
+    assert_eq!(straws(&made), all);
+    assert_eq!(made.bulls[0].straws, 5);
+}
+
+#[test]
+fn findings_of_matings_given_are_cut_and_counted() {
+    let season = season_of("cow", 250, &[("Ash 1", 250)], "");
+    let rows: String = (0..250).fold(String::new(), |t, n| format!("{t}{n},Ash 1,Ash 1\n"));
+    let herd = format!("animal,sire,mating\n{rows}");
+    let made = Made::of(&season, Some(&herd), None).matings().unwrap();
+    let rule = made.findings.iter().filter(|f| f.code == "M107").count();
+    assert_eq!(rule, 200);
+    let more = made
+        .findings
+        .iter()
+        .find(|f| f.what.contains("more findings"));
+    assert!(more.unwrap().what.starts_with("50 more"), "{more:?}");
+    let error = Made::of(
+        &season,
+        Some(&herd.replace(",Ash 1,Ash 1", ",x,Asch 1")),
+        None,
+    )
+    .matings()
+    .unwrap_err();
+    assert_eq!(error.findings().len(), 201);
+    assert!(error.to_string().contains("50 more"), "{error}");
+}
+
+/// Seven bulls are short, each by one straw more than the one before: five are named.
+#[test]
+fn many_bulls_that_are_short_are_told_shortly() {
+    let names: Vec<String> = (0..7).map(|n| format!("B{n}")).collect();
+    let mut straws: Vec<(&str, u32)> = names.iter().map(|n| (n.as_str(), 1)).collect();
+    straws.push(("Last", 99));
+    let mut herd = "animal,sire\n".to_owned();
+    let mut scores = "animal,bull,score\n".to_owned();
+    for (b, bull) in names.iter().enumerate() {
+        for n in 0..b + 2 {
+            let _ = writeln!(herd, "{bull}-{n},x");
+            let _ = writeln!(scores, "{bull}-{n},{bull},100");
+            if b > 0 {
+                let _ = writeln!(scores, "{bull}-{n},B0,1");
+            }
+        }
+    }
+    let season = season_of("cow", 35, &straws, "");
+    let made = Made::of(&season, Some(&herd), Some(&scores))
+        .matings()
+        .unwrap();
+    assert_eq!(
+        made.verdict.words[1],
+        "Short as first choice: B6 by 7 straws, B5 by 6 straws, B4 by 5 straws, B3 by 4 straws, \
+         B2 by 3 straws, and 2 more bulls by 3 straws in all."
+    );
+}
+
 #[test]
 fn what_is_given_is_kept_and_held_against_the_rules() {
     let season = season_of("cow", 4, &[("Ash 1", 1), ("Elm 2", 9)], "");
@@ -211,7 +373,10 @@ fn what_is_given_is_kept_and_held_against_the_rules() {
     assert_eq!(rule.place.as_deref(), Some("herd.csv:3:9 mating"));
     let one = &made.groups[0].animals;
     assert_eq!(one[1].why, "as given, though he is her sire");
-    assert_eq!(one[2].why, "Ash 1 is given, and no straw of his is left");
+    assert_eq!(
+        one[2].why,
+        "Ash 1 is given, and no straw of his is left for her"
+    );
     assert_eq!(one[3].backup.as_ref().unwrap().bull, "Elm 2");
     let bad = Made::of(&season, Some("animal,mating\n1,Asch 1\n"), None);
     let error = bad.matings().unwrap_err();
@@ -239,7 +404,8 @@ fn straws_are_taken_place_by_place() {
         .iter()
         .map(|a| a.straw.as_ref().unwrap().canister)
         .collect();
-    assert_eq!(at, [Some(4), Some(4), Some(1)]);
+    // As the tank's straws are taken: of two canisters with as many the lower number first.
+    assert_eq!(at, [Some(1), Some(1), Some(4)]);
 }
 
 #[test]

@@ -69,6 +69,19 @@ fn schemas_are_valid_and_take_what_we_ship() {
     assert!(jsonschema::is_valid(&schema, &printed));
     let again: thawline::calves::Answer = serde_json::from_value(printed).unwrap();
     assert_eq!(again, told);
+    let schema = thawline::mate::Matings::schema();
+    assert!(jsonschema::meta::is_valid(&schema));
+    let (none, own) = (
+        std::collections::BTreeMap::new(),
+        std::collections::BTreeMap::new(),
+    );
+    let input = thawline::mate::Input::of(&season, &none, &own, None);
+    let told = thawline::pipeline::matings(&input, &[]).unwrap();
+    let told = serde_json::to_value(told).unwrap();
+    assert!(jsonschema::is_valid(&schema, &told));
+    let golden = include_str!("../golden/matings.json");
+    let golden: Value = serde_json::from_str(golden).unwrap();
+    assert!(jsonschema::is_valid(&schema, &golden));
     let again: Plan = serde_json::from_value(plan).unwrap();
     assert_eq!(again, plan_of(&demo()).1);
 }
@@ -133,6 +146,7 @@ fn every_key_of_a_season_is_documented() {
     );
     undocumented("forecast", &thawline::calves::Answer::schema(), &mut found);
     undocumented("thaw", &thawline::thaw::Thaw::schema(), &mut found);
+    undocumented("matings", &thawline::mate::Matings::schema(), &mut found);
     found.retain(|f| {
         ![
             "Site.id",

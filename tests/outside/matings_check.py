@@ -25,8 +25,12 @@ def season(dice):
     bulls = [f"B{n}" for n in range(dice.randint(2, 9))]
     facts = {
         b: {
-            "straws": dice.randint(0, 60),
+            # Canes in the file's order: straws, and whether the cane says that they are sexed.
+            "canes": [
+                (dice.randint(0, 30), dice.random() < 0.4) for _ in range(dice.randint(1, 4))
+            ],
             "ease": dice.random() < 0.3,
+            # All of his straws, whatever the canes say.
             "sexed": dice.random() < 0.2,
             "sire": dice.choice(["S1", "S2", "B0", None]),
             "dam": dice.choice(["D1", "D2", None, None]),
@@ -71,7 +75,11 @@ def written(folder, facts, groups):
         (folder / f"{g['id']}.csv").write_text("\n".join(rows) + "\n")
     lines.append("crew: [{id: ana, minutes_per_cow: 3, helper: true}]")
     lines.append("semen:")
-    lines += [f"  - {{bull: {b}, straws: {f['straws']}}}" for b, f in facts.items()]
+    canes = [(b, n, c) for b, f in facts.items() for n, c in enumerate(f["canes"])]
+    random.Random(len(canes)).shuffle(canes)
+    for b, n, (straws, sexed) in canes:
+        sort = ", sort: sexed" if sexed else ""
+        lines.append(f"  - {{bull: {b}, straws: {straws}, cane: {b}-{n}{sort}}}")
     lines.append("bulls:")
     for b, f in facts.items():
         more = "".join(f", {k}: {f[k]}" for k in ("sire", "dam") if f[k] and f[k] != b)
@@ -88,23 +96,34 @@ def written(folder, facts, groups):
     (folder / "s.yaml").write_text("\n".join(lines) + "\n")
 
 
-def worth(facts, group, animal, bull):
-    """Worth in four parts, or None where she may not have the bull."""
+def stores(facts):
+    """Straws on hand by bull and sort."""
+    all = {}
+    for b, f in facts.items():
+        for straws, sexed in f["canes"]:
+            key = (b, sexed or f["sexed"])
+            all[key] = all.get(key, 0) + straws
+    return all
+
+
+def worth(facts, group, animal, store):
+    """Worth in four parts, or None where she may not have such a straw."""
+    bull, sexed = store
     f = facts[bull]
     kin = animal["sire"] == bull
     kin |= animal["sire"] is not None and animal["sire"] == f["sire"]
     kin |= animal["dam"] is not None and animal["dam"] == f["dam"]
-    if bull not in group["bulls"] or kin or (f["sexed"] and not animal["sexed"]):
+    if bull not in group["bulls"] or kin or (sexed and not animal["sexed"]):
         return None
     n = len(group["bulls"])
     by_order = (n - group["bulls"].index(bull)) * 10000 // n
     score = animal["scores"].get(bull, by_order)
-    return (MATED, int(group["heifers"] and f["ease"]), score, int(f["sexed"]))
+    return (MATED, int(group["heifers"] and f["ease"]), score, int(sexed))
 
 
 def best(facts, rows, left):
     """The best worth by SciPy; rows are (group, animal, bull not to have)."""
-    columns = [b for b, n in left.items() for _ in range(min(n, len(rows)))]
+    columns = [s for s, n in left.items() for _ in range(min(n, len(rows)))]
     n = len(rows)
     # One number that keeps the order of the parts; doubles hold it exactly.
     by_sexed, by_score = 1, n + 1
@@ -114,12 +133,12 @@ def best(facts, rows, left):
     table = np.full((n, len(columns) + n), 0.0)
     for i, (g, a, no) in enumerate(rows):
         of = {}
-        for b in left:
-            w = None if b == no else worth(facts, g, a, b)
-            of[b] = NEVER if w is None else (
+        for s in left:
+            w = None if s[0] == no else worth(facts, g, a, s)
+            of[s] = NEVER if w is None else (
                 w[0] * by_mated + w[1] * by_ease + w[2] * by_score + w[3] * by_sexed
             )
-        table[i, : len(columns)] = [of[b] for b in columns]
+        table[i, : len(columns)] = [of[s] for s in columns]
     i, j = linear_sum_assignment(table, maximize=True)
     total = [0, 0, 0, 0]
     for row, column in zip(i, j):
@@ -138,7 +157,7 @@ def check(thawline, dice, folder):
     )
     assert run.returncode in (0, 1), run.stderr
     made = json.loads(run.stdout)
-    left = {b: f["straws"] for b, f in facts.items()}
+    left = stores(facts)
     totals = [[0] * 4, [0] * 4]
     first = []
     for g, m in zip(groups, made["groups"]):
@@ -148,16 +167,27 @@ def check(thawline, dice, folder):
     for g, a, _, m in first:
         for n, key in enumerate(("straw", "backup")):
             if m[key]:
-                bull = m[key]["bull"]
-                w = worth(facts, g, a, bull)
-                assert w is not None, (a, bull)
+                store = (m[key]["bull"], m[key]["sexed"])
+                w = worth(facts, g, a, store)
+                assert w is not None, (a, store)
                 totals[n] = [t + x for t, x in zip(totals[n], w)]
-                left[bull] -= 1
+                left[store] -= 1
         assert not m["backup"] or not m["straw"] or m["backup"]["bull"] != m["straw"]["bull"]
     assert min(left.values()) >= 0
     assert totals[0] == expected == made["proof"]["worth"], (totals[0], expected)
-    for b, f in facts.items():
-        left[b] = f["straws"] - sum(1 for *_, m in first if m["straw"] and m["straw"]["bull"] == b)
+    left = stores(facts)
+    for straw in (m["straw"] for *_, m in first if m["straw"]):
+        left[straw["bull"], straw["sexed"]] -= 1
+    canes = {}
+    for straw in (m[key] for *_, m in first for key in ("straw", "backup") if m[key]):
+        if straw["cane"] is None:
+            # Taken by the plan for an animal that has no mating.
+            assert any(not m["straw"] for *_, m in first)
+            continue
+        canes[straw["cane"]] = canes.get(straw["cane"], 0) + 1
+        straws, sexed = facts[straw["bull"]]["canes"][int(straw["cane"].split("-")[1])]
+        assert canes[straw["cane"]] <= straws, "more straws than the cane has"
+        assert straw["sexed"] == (sexed or facts[straw["bull"]]["sexed"])
     rows = [(g, a, m["straw"]["bull"] if m["straw"] else None) for g, a, _, m in first]
     expected = best(facts, rows, left)
     assert totals[1] == expected == made["backup_proof"]["worth"], (totals[1], expected)

@@ -1,7 +1,7 @@
 //! Calves and money as tables of comma-separated values. Cells that a spreadsheet would run as
 //! formulas begin with an apostrophe; numbers stay numbers.
 
-use super::super::matings::cell;
+use super::super::table;
 use crate::calves::{Answer, Calving, Entry};
 
 /// Which table.
@@ -29,8 +29,7 @@ pub fn csv(answer: &Answer, table: Table) -> String {
 }
 
 fn row(text: &mut String, cells: &[String]) {
-    text.push_str(&cells.join(","));
-    text.push('\n');
+    table::line(cells, text);
 }
 
 fn curve(answer: &Answer) -> String {
@@ -39,7 +38,7 @@ fn curve(answer: &Answer) -> String {
     let mut add = |name: &str, calving: Option<&Calving>| {
         for day in calving.iter().flat_map(|c| &c.curve) {
             let cells = [
-                cell(name),
+                name.to_owned(),
                 day.date.to_string(),
                 day.ai_head.to_string(),
                 day.bulls_head.to_string(),
@@ -61,7 +60,7 @@ fn groups(answer: &Answer) -> String {
         "group,head,bred_head,ai_head,ai_least_head,ai_most_head,bulls_head,bulls_least_head,bulls_most_head,open_head,open_least_head,open_most_head,calves_head,ai_calves_percent,first_calves,first_due,mean_calving,born_5_percent,born_50_percent,born_95_percent,percent_in_21_days,percent_by_21_days_from_due\n",
     );
     let mut add = |name: &str, o: &crate::calves::Outcome, calving: Option<&Calving>| {
-        let mut cells = vec![cell(name), o.head.to_string(), o.bred_head.to_string()];
+        let mut cells = vec![name.to_owned(), o.head.to_string(), o.bred_head.to_string()];
         for e in [o.ai, o.bulls, o.open] {
             cells.extend([
                 e.head.to_string(),
@@ -99,11 +98,11 @@ fn money(answer: &Answer) -> String {
     let Some(m) = &answer.money else { return text };
     let mut add = |group: &str, side: &str, e: &Entry| {
         let cells = [
-            cell(group),
+            group.to_owned(),
             side.to_owned(),
-            cell(&e.what),
+            e.what.clone(),
             e.units.to_string(),
-            cell(&e.unit),
+            e.unit.clone(),
             e.price.to_string(),
             e.amount.to_string(),
         ];
@@ -131,7 +130,7 @@ fn money(answer: &Answer) -> String {
         if let Some(amount) = amount {
             let amount = amount.to_string();
             let cells = [
-                cell(group),
+                group.to_owned(),
                 "sum".into(),
                 what.into(),
                 String::new(),

@@ -144,8 +144,8 @@ fn bring(book: &Book, session: &Session) -> Markup {
                     li {
                         (tick())
                         span {
-                            b { (count(s.straws, "straw", "straws")) } " of " (book.bull_name(&s.bull))
-                            @if let Some(spare) = session.spare_straws.iter().find(|b| b.bull == s.bull) {
+                            b { (count(s.straws, "straw", "straws")) } " of " (book.bull_name(&s.bull)) (crate::report::sexed(s))
+                            @if let Some(spare) = session.spare_for(s) {
                                 ", and " b { (spare.straws) } " to spare for cows that never come"
                             }
                         }

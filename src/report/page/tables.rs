@@ -71,7 +71,7 @@ fn group(book: &Book, g: &Group) -> Markup {
                 span {
                     @for (n, s) in g.straws.iter().enumerate() {
                         @if n > 0 { br; }
-                        (s.straws) " of " (book.bull_name(&s.bull))
+                        (s.straws) " of " (book.bull_name(&s.bull)) (crate::report::sexed(s))
                     }
                     @if g.straws.is_empty() { "none set aside" }
                 }

@@ -1,0 +1,166 @@
+//! Plan and matings held against each other: straws by bull and sort, animals in their order, and the
+//! places that the tanks' straws are taken from.
+
+use std::collections::BTreeMap;
+
+use super::Reading;
+use crate::mate::{GroupMatings, Mating, Matings};
+use crate::plan::{Group, Plan};
+use crate::protocol::Semen;
+use crate::season::{Season, StrawPlace};
+use crate::tank::take::take;
+
+/// Everything in which the plan sets aside other straws than the matings have, and does not say so;
+/// and animals whose order is not the herd's.
+#[must_use]
+pub fn mated(season: &Season, plan: &Plan, made: &Matings) -> Vec<crate::error::Finding> {
+    let mut r = Reading::new(season, plan);
+    // Numbers alone for all groups: said of the season as a whole.
+    let without = plan
+        .findings
+        .iter()
+        .any(|f| f.code == "W114" && f.what.starts_with("by the matings"));
+    for (group, given) in season.groups.iter().zip(&plan.groups) {
+        let Some(told) = made.groups.iter().find(|m| m.group == given.id) else {
+            r.wrong(&given.id, "a group of the matings", "none");
+            continue;
+        };
+        if let Some(pens) = &given.animals_in_order {
+            in_order(&mut r, given, told);
+            let heads: Vec<usize> = pens.iter().map(Vec::len).collect();
+            let own: Vec<usize> = group.pens.iter().map(|p| p.0 as usize).collect();
+            r.same(&format!("order of {}", given.id), &own, &heads);
+        }
+        if !without {
+            numbers(&mut r, given, told);
+        }
+    }
+    r.found
+}
+
+/// Head of a group that have other straws than the matings give them, as the plan says.
+pub(super) fn beyond(plan: &Plan, group: &str) -> u32 {
+    let begins = format!(" head of `{group}` are bred with straws that the matings");
+    let said = plan.findings.iter().filter(|f| f.code == "W114");
+    said.filter_map(|f| f.what.split_once(&begins)?.0.parse::<u32>().ok())
+        .sum()
+}
+
+/// No more straws of a bull and a sort than the matings have, but for head that a finding counts.
+fn numbers(r: &mut Reading<'_>, given: &Group, told: &GroupMatings) {
+    let mut over = 0;
+    for s in &given.straws {
+        let of = |sexed: bool| -> u32 {
+            let mine = told.by_bull.iter().filter(|c| c.bull == s.bull);
+            mine.filter(|c| c.sexed == sexed).map(|c| c.head).sum()
+        };
+        over += match s.sexed_straws {
+            None => s.straws.saturating_sub(of(false) + of(true)),
+            Some(n) => {
+                (s.straws.saturating_sub(n)).saturating_sub(of(false)) + n.saturating_sub(of(true))
+            }
+        };
+    }
+    let said = beyond(r.plan, &given.id);
+    if over > said {
+        let who = format!("straws of {} beyond the matings", given.id);
+        r.wrong(&who, said, over);
+    }
+}
+
+/// Each animal at the place that the herd file gives her, with the bull of her mating.
+fn in_order(r: &mut Reading<'_>, given: &Group, told: &GroupMatings) {
+    let who = format!("order of {}", given.id);
+    let several = given.pen_head.len() > 1;
+    let animals = told.animals.iter();
+    let animals: BTreeMap<&str, &Mating> = animals.map(|m| (m.animal.as_str(), m)).collect();
+    let mut named = 0;
+    for (pen, n) in given.animals_in_order.iter().flatten().zip(1..) {
+        for (a, at) in pen.iter().zip(1..) {
+            let own = animals.get(a.animal.as_str());
+            let bull = own
+                .and_then(|m| m.straw.as_ref())
+                .map(|s| (s.bull.as_str(), s.sexed));
+            let right = own.is_some_and(|m| {
+                m.chute_order == Some(at) && (m.pen == Some(n) || (m.pen.is_none() && !several))
+            });
+            if !right || bull != a.bull.as_deref().map(|b| (b, a.sexed)) {
+                r.wrong(
+                    &who,
+                    format!("{} at her place, with her mating", a.animal),
+                    "another",
+                );
+            }
+            named += 1;
+        }
+    }
+    r.same(&who, &told.animals.len(), &named);
+}
+
+/// A place as matings write it.
+type At<'a> = (
+    Option<&'a str>,
+    Option<u32>,
+    Option<&'a str>,
+    Option<&'a str>,
+);
+
+fn at(p: &StrawPlace) -> At<'_> {
+    let goblet = p.goblet.map(crate::season::Goblet::as_str);
+    (p.tank.as_deref(), p.canister, p.cane.as_deref(), goblet)
+}
+
+/// The straws that the sessions take for a group are those of its matings: of each bull and sort, and
+/// for each place, all of the one are among the other.
+#[must_use]
+pub fn placed(season: &Season, plan: &Plan, made: &Matings) -> Vec<crate::error::Finding> {
+    let mut r = Reading::new(season, plan);
+    let taking = take(season, plan);
+    for (n, given) in plan.groups.iter().enumerate() {
+        let told = made.groups.iter().find(|m| m.group == given.id);
+        let Some(told) = told.filter(|m| m.herd_file.is_some()) else {
+            continue;
+        };
+        // The rounds say whose straw each is, and who has another's has no place here.
+        if given.animals_in_order.is_some() && beyond(plan, &given.id) > 0 {
+            continue;
+        }
+        // Taken and told, by bull and sort, and by place.
+        let mut all: BTreeMap<(&str, bool), BTreeMap<At<'_>, [u32; 2]>> = BTreeMap::new();
+        for (_, lot) in taking
+            .for_groups
+            .iter()
+            .flatten()
+            .filter(|(g, d)| *g == n && !d.again)
+        {
+            let stock = &taking.stocks[lot.stock];
+            let bull = &season.bulls[stock.bull];
+            let sexed = bull.facts.sexed || stock.place.sort == Semen::Sexed;
+            let of = all.entry((bull.id.as_str(), sexed)).or_default();
+            of.entry(at(&stock.place)).or_default()[0] += lot.straws;
+        }
+        for s in told.animals.iter().filter_map(|a| a.straw.as_ref()) {
+            let of = all.entry((s.bull.as_str(), s.sexed)).or_default();
+            let place = (
+                s.tank.as_deref(),
+                s.canister,
+                s.cane.as_deref(),
+                s.goblet.as_deref(),
+            );
+            of.entry(place).or_default()[1] += 1;
+        }
+        for ((bull, _), places) in all {
+            let sum = |k: usize| places.values().map(|p| p[k]).sum::<u32>();
+            let (few, many) = if sum(0) <= sum(1) { (0, 1) } else { (1, 0) };
+            if places.values().any(|p| p[few] > p[many]) {
+                let who = format!("straws of {bull} for {}", given.id);
+                r.wrong(
+                    &who,
+                    "the places that the sessions take them from",
+                    "others",
+                );
+            }
+        }
+    }
+    r.found
+}

@@ -1,0 +1,426 @@
+//! One truth about straws: plan, tank, thaw rounds and matings name the same ones.
+
+use std::collections::BTreeMap;
+use std::fmt::Write as _;
+
+use proptest::prelude::*;
+use serde_json::Value;
+use thawline::herd::{self, Herd};
+use thawline::mate::{Input, Matings};
+use thawline::plan::Plan;
+use thawline::season::{self, Season};
+use thawline::thaw::{SessionThaw, of_session};
+use thawline::watch::Unwatched;
+use thawline::{pipeline, tank, verify};
+
+use crate::bad_input::{Folder, thawline};
+use crate::support::{Dice, LIBRARY, crew_season, small};
+
+/// Where a straw is: bull, tank, canister, cane.
+type At = (String, Option<String>, Option<u64>, Option<String>);
+
+fn json(args: &[&str]) -> Value {
+    let out = thawline()
+        .args(args)
+        .arg("--json")
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .output()
+        .unwrap();
+    serde_json::from_slice(&out.stdout).unwrap()
+}
+
+fn text(v: &Value) -> Option<String> {
+    v.as_str().map(str::to_owned)
+}
+
+fn at(s: &Value, tank: &Value) -> At {
+    let bull = s["bull"].as_str().unwrap().to_owned();
+    (bull, text(tank), s["canister"].as_u64(), text(&s["cane"]))
+}
+
+/// The four commands on the demo season, read from outside: each group with a herd has the straws of
+/// its matings in the plan, on the canes of the tank, and in the rounds.
+#[test]
+fn four_commands_name_the_same_straws() {
+    let season = "demo/season.yaml";
+    let matings = json(&["matings", season]);
+    let plan = json(&["plan", season]);
+    let tank = json(&["tank", season]);
+    for id in ["first-calf", "heifers"] {
+        let of = |v: &Value, key: &str| -> Value {
+            let all = v["groups"].as_array().unwrap();
+            all.iter().find(|g| g[key] == id).unwrap().clone()
+        };
+        let group = of(&matings, "group");
+        let mut numbers: BTreeMap<String, u64> = BTreeMap::new();
+        for c in group["by_bull"].as_array().unwrap() {
+            let bull = text(&c["bull"]).unwrap();
+            numbers.insert(bull, c["head"].as_u64().unwrap());
+        }
+        let straws = of(&plan, "id")["straws"].clone();
+        let planned: BTreeMap<String, u64> = straws
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|s| (text(&s["bull"]).unwrap(), s["straws"].as_u64().unwrap()))
+            .collect();
+        assert_eq!(numbers, planned);
+        let mut own: BTreeMap<At, u64> = BTreeMap::new();
+        for a in group["animals"].as_array().unwrap() {
+            *own.entry(at(&a["straw"], &a["straw"]["tank"])).or_default() += 1;
+        }
+        // Each of these groups has a session for itself.
+        let session = plan["sessions"].as_array().unwrap().iter();
+        let mut session = session.filter(|s| s["pens"][0]["group"] == id);
+        let session = session.next().unwrap()["id"].as_str().unwrap();
+        let mut taken: BTreeMap<At, u64> = BTreeMap::new();
+        for t in tank["tanks"].as_array().unwrap() {
+            let here = t["sessions"].as_array().unwrap().iter();
+            for s in here.filter(|s| s["session"] == session) {
+                for lot in s["taken"].as_array().unwrap() {
+                    let of = taken.entry(at(lot, &t["id"])).or_default();
+                    *of += lot["straws"].as_u64().unwrap();
+                }
+            }
+        }
+        assert_eq!(own, taken, "tank and matings of {id}");
+        let thaw = json(&["thaw", season, "--session", session]);
+        let mut thawed: BTreeMap<At, u64> = BTreeMap::new();
+        for t in thaw["session"]["technicians"].as_array().unwrap() {
+            for r in t["rounds"].as_array().unwrap() {
+                for s in r["straws"].as_array().unwrap() {
+                    *thawed.entry(at(s, &s["tank"])).or_default() += 1;
+                }
+            }
+        }
+        assert_eq!(own, thawed, "rounds and matings of {id}");
+    }
+}
+
+struct Made {
+    season: Season,
+    herds: BTreeMap<usize, Herd>,
+}
+
+struct All {
+    matings: Matings,
+    plan: Plan,
+    rounds: Vec<SessionThaw>,
+}
+
+impl Made {
+    fn of(season: &str, herds: &[&str]) -> Self {
+        let (season, _) = season::read("s.yaml", season.as_bytes(), &LIBRARY)
+            .unwrap_or_else(|e| panic!("{e}\n{season}"));
+        let herds = season.groups.iter().zip(herds);
+        let herds = herds.filter(|(_, text)| !text.is_empty());
+        let herds = herds
+            .map(|(g, text)| {
+                let (herd, _) = herd::read("h.csv", text.as_bytes(), g.class, None).unwrap();
+                (g.nth, herd)
+            })
+            .collect();
+        Self { season, herds }
+    }
+
+    fn with<T>(&self, ask: impl FnOnce(&Input<'_>) -> T) -> T {
+        let own = BTreeMap::new();
+        ask(&Input::of(&self.season, &self.herds, &own, None))
+    }
+
+    /// Matings, plan and rounds, each of them verified.
+    fn all(&self) -> All {
+        self.with(|input| {
+            let mut matings = pipeline::matings(input, &[]).unwrap();
+            let plan = pipeline::plan_mated(&self.season, &[], Some(&matings), &Unwatched).unwrap();
+            pipeline::place(&mut matings, input, &plan).unwrap();
+            let sessions = plan.sessions.iter();
+            let rounds: Vec<SessionThaw> = sessions
+                .filter_map(|s| of_session(&self.season, &plan, s))
+                .collect();
+            let told: Vec<&SessionThaw> = rounds.iter().collect();
+            let wrong = verify::thaw::check_all(&self.season, &plan, &told);
+            assert!(wrong.is_empty(), "{wrong:#?}");
+            All {
+                matings,
+                plan,
+                rounds,
+            }
+        })
+    }
+}
+
+/// Six cows in kept order, with straws of two bulls in two canisters; one bull has both sorts.
+fn six() -> String {
+    let crew = "[{id: ana, minutes_per_cow: 3, minutes_spread: 0, straws_at_once: 3}]";
+    let semen = "[{bull: Ash 1, straws: 3, tank: T, canister: 1, cane: a, goblet: top}, {bull: Ash 1, straws: 2, tank: T, canister: 2, cane: s, sort: sexed}, {bull: Elm 2, straws: 5, tank: T, canister: 3, cane: e}]";
+    let text = crew_season(6, crew, "{}").replace("[Ash 1]}", "[Ash 1, Elm 2], herd: h.csv}");
+    let (before, rest) = text.split_once("semen: ").unwrap();
+    let (_, rules) = rest.split_once('\n').unwrap();
+    format!("{before}semen: {semen}\n{rules}")
+}
+
+/// By hand: C is a daughter of Ash 1, and B and E are marked. The order at the chute is F to A.
+const SIX: &str =
+    "animal,sire,sexed,chute_order\nA,x,,6\nB,x,yes,5\nC,Ash 1,,4\nD,x,,3\nE,x,yes,2\nF,x,,1\n";
+
+#[test]
+fn rounds_name_the_animals_and_take_their_straws() {
+    let made = Made::of(&six(), &[SIX]);
+    let All {
+        matings,
+        plan,
+        rounds,
+    } = made.all();
+    let straws = &plan.groups[0].straws;
+    assert_eq!((straws[0].straws, straws[0].sexed_straws), (5, Some(2)));
+    assert_eq!((straws[1].straws, straws[1].sexed_straws), (1, None));
+    let thawed = rounds[0].technicians[0]
+        .rounds
+        .iter()
+        .flat_map(|r| &r.straws);
+    let named: Vec<(&str, &str)> = thawed
+        .clone()
+        .map(|s| (s.tag.as_deref().unwrap(), s.cane.as_deref().unwrap()))
+        .collect();
+    let expected = [
+        ("F", "a"),
+        ("E", "s"),
+        ("D", "a"),
+        ("C", "e"),
+        ("B", "s"),
+        ("A", "a"),
+    ];
+    assert_eq!(named, expected);
+    // Three straws of three canes a round: as many lifts, counted.
+    let lifts: u32 = rounds[0].canisters.iter().map(|c| c.lifts).sum();
+    assert_eq!(lifts, 5);
+    for a in &matings.groups[0].animals {
+        let (_, cane) = named.iter().find(|(tag, _)| *tag == a.animal).unwrap();
+        let straw = a.straw.as_ref().unwrap();
+        assert_eq!(straw.cane.as_deref(), Some(*cane), "{}", a.animal);
+        let top = (*cane == "a").then_some("top");
+        assert_eq!(straw.goblet.as_deref(), top);
+    }
+    let thaw = thawline::thaw::of_plan(&made.season, &plan, Some(&plan.sessions[0].id));
+    let shown = thawline::report::thaw::text(&thaw);
+    let whose = "F (Ash 1, a), E (Ash 1, s), D (Ash 1, a)";
+    let words = shown.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains(whose), "{shown}");
+    assert!(shown.lines().all(|l| l.chars().count() <= 80), "{shown}");
+    let page = thawline::report::thaw_page::page(&thaw, thaw.session.as_ref().unwrap());
+    assert!(page.contains(whose), "{page}");
+    let printed = thawline::report::text::plan(&plan);
+    assert!(
+        printed.contains("5 x Ash 1 (2 sexed), 1 x Elm 2"),
+        "{printed}"
+    );
+}
+
+/// Without the order nobody is named, and straws come one canister after the other.
+#[test]
+fn without_the_order_nobody_is_named() {
+    let part = SIX.replace("F,x,,1", "F,x,,");
+    let all = Made::of(&six(), &[&part]).all();
+    assert_eq!(all.plan.groups[0].animals_in_order, None);
+    let straws = |r: &SessionThaw| -> Vec<String> {
+        let rounds = r.technicians[0].rounds.iter().flat_map(|r| &r.straws);
+        rounds.map(|s| s.cane.clone().unwrap()).collect()
+    };
+    assert_eq!(straws(&all.rounds[0]), ["a", "a", "a", "s", "s", "e"]);
+    let mixed = six().replace("order: kept", "order: mixed");
+    assert_eq!(
+        Made::of(&mixed, &[SIX]).all().plan.groups[0].animals_in_order,
+        None
+    );
+}
+
+#[test]
+fn damage_between_plan_and_matings_is_seen() {
+    let made = Made::of(&six(), &[SIX]);
+    let good = made.all();
+    let wrong = |plan: &Plan, m: &Matings| verify::mated(&made.season, plan, m).len();
+    assert_eq!(wrong(&good.plan, &good.matings), 0);
+    let harm: [fn(&mut Plan); 6] = [
+        |p| p.groups[0].straws[0].sexed_straws = Some(1),
+        |p| p.groups[0].straws[1].straws += 1,
+        |p| p.groups[0].animals_in_order.as_mut().unwrap()[0].swap(0, 1),
+        |p| p.groups[0].animals_in_order.as_mut().unwrap()[0][0].bull = Some("Elm 2".into()),
+        |p| p.groups[0].animals_in_order.as_mut().unwrap()[0][0].sexed = true,
+        |p| {
+            p.groups[0].animals_in_order.as_mut().unwrap()[0].pop();
+        },
+    ];
+    for (n, harm) in harm.iter().enumerate() {
+        let mut plan = good.plan.clone();
+        harm(&mut plan);
+        assert!(wrong(&plan, &good.matings) > 0, "{n}");
+    }
+    // Other places than the tank's.
+    let placed = |m: &Matings| verify::placed(&made.season, &good.plan, m).len();
+    assert_eq!(placed(&good.matings), 0);
+    let mut bad = good.matings.clone();
+    bad.groups[0].animals[0].straw.as_mut().unwrap().cane = Some("b".into());
+    assert!(placed(&bad) > 0);
+    // Rounds: another animal's name, or another animal's straw.
+    let thaw = |told: &SessionThaw| {
+        let told = [told];
+        verify::thaw::check_all(&made.season, &good.plan, &told).len()
+    };
+    let mut bad = good.rounds[0].clone();
+    bad.technicians[0].rounds[0].straws[0].tag = Some("E".into());
+    assert!(thaw(&bad) > 0);
+    let mut bad = good.rounds[0].clone();
+    let straws = &mut bad.technicians[0].rounds[0].straws;
+    let (tag, animal) = (straws[0].tag.clone(), straws[0].animal);
+    (straws[0].tag, straws[0].animal) = (straws[1].tag.clone(), straws[1].animal);
+    (straws[1].tag, straws[1].animal) = (tag, animal);
+    let moments = (straws[0].bred_at, straws[1].bred_at);
+    (straws[1].bred_at, straws[0].bred_at) = moments;
+    assert!(thaw(&bad) > 0);
+}
+
+/// Seven head and six animals: the seventh has a straw that is left, and the plan says so.
+#[test]
+fn animals_that_are_not_in_the_herd_file_have_what_is_left() {
+    let text = six().replace("head: 6", "head: 7");
+    let all = Made::of(&text, &[SIX]).all();
+    let said = all.plan.findings.iter().find(|f| f.code == "W114").unwrap();
+    assert!(said.what.starts_with("1 head of `cows`"), "{}", said.what);
+    let mut other = all.plan.clone();
+    other.findings.retain(|f| f.code != "W114");
+    let season = Made::of(&text, &[SIX]).season;
+    assert!(!verify::mated(&season, &other, &all.matings).is_empty());
+}
+
+/// Kin may leave straws that only another group could use: the matings cannot be kept, and the plan
+/// says so, and breeds all.
+#[test]
+fn matings_that_leave_some_without_are_not_kept() {
+    let more = "  - {id: late, site: yard, class: cow, head: 2, protocol: cow-7-day-co-synch-insert, start: 2027-06-03T14:00, order: kept, bulls: [Oak 3, Elm 2]}\ncrew:";
+    let text = six().replace("crew:", more);
+    let text = text.replace("[Ash 1, Elm 2]", "[Elm 2, Ash 1]");
+    let text = text.replace("semen: [", "semen: [{bull: Oak 3, straws: 0}, ");
+    let text = text.replace("straws: 3, tank", "straws: 2, tank").replace(
+        "straws: 2, tank: T, canister: 2, cane: s, sort: sexed",
+        "straws: 4, tank: T, canister: 2, cane: s",
+    );
+    let text = text.replace("straws: 5, tank", "straws: 2, tank");
+    // None of the six may have Ash 1: two have Elm 2, whom they want more than the late ones do, and
+    // for whom nobody else is left.
+    let herd = "animal,sire\nA,Ash 1\nB,Ash 1\nC,Ash 1\nD,Ash 1\nE,Ash 1\nF,Ash 1\n";
+    let all = Made::of(&text, &[herd, ""]).all();
+    let said = all.plan.findings.iter().find(|f| f.code == "W114").unwrap();
+    assert!(said.what.starts_with("by the matings"), "{}", said.what);
+    assert!(all.plan.verdict.covered);
+}
+
+/// A herd file that cannot be read stops no plan, and is told of.
+#[test]
+fn a_plan_is_made_without_a_herd_that_cannot_be_read() {
+    let folder = Folder::new();
+    std::fs::write(folder.path().join("s.yaml"), six()).unwrap();
+    let run = |args: &[&str]| {
+        let out = thawline()
+            .current_dir(folder.path())
+            .args(args)
+            .output()
+            .unwrap();
+        let said = String::from_utf8(out.stdout).unwrap();
+        (out.status.code().unwrap(), said)
+    };
+    for command in ["plan", "tank", "thaw"] {
+        let (code, said) = run(&[command, "s.yaml"]);
+        assert!(matches!(code, 0 | 1), "{command}: {code}");
+        assert!(command != "plan" || said.contains("W115 s.yaml:"), "{said}");
+    }
+    assert_eq!(run(&["matings", "s.yaml"]).0, 2);
+    std::fs::write(folder.path().join("h.csv"), SIX).unwrap();
+    let (code, said) = run(&["plan", "s.yaml"]);
+    assert!(code == 0 && !said.contains("W115"), "{said}");
+}
+
+/// A random season with herds: sires among the bulls, marks, orders; straws of both sorts on canes.
+fn random(seed: u64) -> (String, Vec<String>) {
+    let text = small(seed);
+    let mut dice = Dice(seed ^ 0x5eed);
+    let (before, rest) = text.split_once("semen:\n").unwrap();
+    let (_, rules) = rest.split_once("rules:").unwrap();
+    let mut semen = String::from("semen:\n");
+    for n in 0..dice.from(3, 12) {
+        let (bull, straws) = (n % 3, dice.below(120));
+        let sort = dice.pick(&["conventional", "conventional", "sexed"]);
+        let _ = writeln!(
+            semen,
+            "  - {{bull: b{bull}, straws: {straws}, sort: {sort}, tank: t{}, canister: {}, cane: c{n}}}",
+            dice.below(2),
+            dice.from(1, 3)
+        );
+    }
+    let mut season = format!("{before}{semen}rules:{rules}");
+    let (read, _) = season::read("s.yaml", season.as_bytes(), &LIBRARY).unwrap();
+    let mut herds = Vec::new();
+    for g in &read.groups {
+        if dice.below(5) == 0 {
+            herds.push(String::new());
+            continue;
+        }
+        season = season.replace(
+            &format!("{{id: {},", g.id),
+            &format!("{{id: {}, herd: h.csv,", g.id),
+        );
+        let ordered = dice.below(3) > 0;
+        let mut herd = String::from("animal,sire,sexed,pen,chute_order\n");
+        for (pen, head) in g.pens.iter().enumerate() {
+            let less = u32::from(dice.below(9) == 0 && head.0 > 3);
+            for n in less..head.0 {
+                let sire = dice.pick(&["b0", "b1", "b2", "x", "x", "x"]);
+                let sexed = dice.pick(&["yes", "", ""]);
+                let at = if ordered {
+                    (n + 1).to_string()
+                } else {
+                    String::new()
+                };
+                let _ = writeln!(herd, "{}-{pen}-{n},{sire},{sexed},{},{at}", g.id, pen + 1);
+            }
+        }
+        herds.push(herd);
+    }
+    (season, herds)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(80))]
+
+    /// Whatever herds, sorts and orders: where the matings are kept, rounds thaw the straws that they
+    /// name, each of them.
+    #[test]
+    fn random_seasons_have_one_truth(seed in any::<u64>()) {
+        let (text, herds) = random(seed);
+        let herds: Vec<&str> = herds.iter().map(String::as_str).collect();
+        let made = Made::of(&text, &herds);
+        let all = made.all();
+        let looked = tank::look(&made.season, &all.plan);
+        prop_assert_eq!(looked.short_straws, 0);
+        let kept = !all.plan.findings.iter().any(|f| f.code == "W114");
+        for (g, of) in all.plan.groups.iter().zip(&all.matings.groups) {
+            let straws = all.rounds.iter().flat_map(|s| &s.technicians);
+            let straws = straws.flat_map(|t| &t.rounds).flat_map(|r| &r.straws);
+            let mine: Vec<_> = straws.filter(|s| s.group == g.id).collect();
+            if !kept || of.animals.len() != mine.len() {
+                continue;
+            }
+            let mut thawed: Vec<_> = mine.iter().map(|s| (&s.bull, &s.tank, s.canister, &s.cane)).collect();
+            let own = of.animals.iter().map(|a| a.straw.as_ref().unwrap());
+            let mut own: Vec<_> = own.map(|s| (&s.bull, &s.tank, s.canister, &s.cane)).collect();
+            thawed.sort();
+            own.sort();
+            prop_assert_eq!(thawed, own);
+            for s in mine.iter().filter(|s| s.tag.is_some()) {
+                let her = of.animals.iter().find(|a| Some(&a.animal) == s.tag.as_ref()).unwrap();
+                let straw = her.straw.as_ref().unwrap();
+                prop_assert_eq!((&straw.bull, &straw.cane), (&s.bull, &s.cane));
+            }
+        }
+    }
+}
