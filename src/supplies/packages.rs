@@ -4,7 +4,7 @@
 //! those open before are empty or too old; what is left in it is used first, until it is too old.
 //! Opening more, or sooner, never helps, so the days are gone through once with what is left and
 //! since when it is open as the state: a shortest path. What the packages opened on one day hold
-//! together is a sum of sizes, each sum at its least price and number ([`Sums`]).
+//! together is a sum of sizes, each sum at its least price and number (`Sums`).
 
 use std::collections::BTreeMap;
 
