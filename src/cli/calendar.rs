@@ -6,10 +6,10 @@ use std::path::{Path, PathBuf};
 use chrono::Datelike as _;
 use thawline::error::{Code, Error, Finding, unknown_id, visible};
 use thawline::plan::Plan;
+use thawline::report;
 use thawline::report::calendar::{MOST_BYTES, Previous, calendar, calendar_after, read_previous};
 use thawline::season::Season;
 use thawline::time::Instant;
-use thawline::report;
 
 use super::commands::read;
 use super::watching::Watching;

@@ -13,8 +13,8 @@ use thawline::{expand, pipeline, protocol, report, season};
 
 use super::watching::Watching;
 use super::{
-    Command, Form, Outcome, OwnProtocols, SeasonFile, calendar, chance, choose, cover, explain, files, forecast, herd,
-    matings, protocols, supplies, tank, thaw,
+    Command, Form, Outcome, OwnProtocols, SeasonFile, calendar, chance, choose, cover, explain,
+    files, forecast, herd, matings, protocols, supplies, tank, thaw,
 };
 
 pub(super) fn run(command: Command) -> Outcome {

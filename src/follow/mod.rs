@@ -293,6 +293,8 @@ impl Maker<'_> {
             ),
         ];
         if let Some(bulls) = &self.group.after.bulls {
+            let g = &bulls.gestation;
+            let tags = source_tags(&g.source);
             let span = CalvingSpan::of(bulls.turned_out, bulls.out.unwrap_or(bulls.turned_out), g);
             found.extend(span.map(|s| {
                 let words = vec![format!(

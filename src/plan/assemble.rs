@@ -4,9 +4,8 @@ use chrono::NaiveDateTime;
 
 use super::{
     AtSession, Bull, BullStraws, DuePen, FORMAT, Group, Hours, InOrder, Leave, Moment, OpenPart,
-    Pass, Plan, Remark, Search, Session, Site, Slot, Technician, Uncovered, Work, followed, road, spare,
-    straws,
-    verdict::verdict,
+    Pass, Plan, Remark, Search, Session, Site, Slot, Technician, Uncovered, Work, followed, road,
+    spare, straws, verdict::verdict,
 };
 use crate::error::{Code, Finding, Severity, sort_findings};
 use crate::expand::{self, Due, Expanded};

@@ -7,6 +7,7 @@ mod assemble;
 mod by_heat;
 mod followed;
 mod heats;
+mod remark;
 mod road;
 mod spare;
 pub mod straws;
@@ -17,6 +18,7 @@ use serde::{Deserialize, Serialize};
 
 pub use assemble::assemble;
 pub use heats::{ByHeat, GroupHeat, HalfDay};
+pub use remark::Remark;
 pub use road::{Outing, OwnRoad, Road};
 pub use spare::{Spare, lacking, spares, wasted_straws};
 pub use verdict::PENS_NAMED;
@@ -466,37 +468,6 @@ pub struct Bull {
     pub left_straws: u32,
     /// Of those left, set aside for cows that never come.
     pub spare_straws: u32,
-}
-
-/// A finding.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct Remark {
-    /// Stable code.
-    pub code: String,
-    /// note, warning or error.
-    pub severity: String,
-    /// `file:line:column field`, where it stands in a file.
-    pub place: Option<String>,
-    /// What is wrong.
-    pub what: String,
-    /// What was expected.
-    pub expected: Option<String>,
-    /// What to do.
-    pub hint: Option<String>,
-}
-
-impl From<&crate::error::Finding> for Remark {
-    fn from(f: &crate::error::Finding) -> Self {
-        Self {
-            code: f.code.to_string(),
-            severity: f.severity.to_string(),
-            place: f.place.as_ref().map(ToString::to_string),
-            what: f.what.clone(),
-            expected: f.expected.clone(),
-            hint: f.hint.clone(),
-        }
-    }
 }
 
 /// How the search for the plan went.

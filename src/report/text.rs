@@ -239,7 +239,15 @@ fn session(plan: &Plan, s: &Session, text: &mut String) {
         let straws: Vec<String> = s
             .straws
             .iter()
-            .map(|b| format!("{} x {}{}{}", b.straws, b.bull, super::sexed(b), to_spare(s, b)))
+            .map(|b| {
+                format!(
+                    "{} x {}{}{}",
+                    b.straws,
+                    b.bull,
+                    super::sexed(b),
+                    to_spare(s, b)
+                )
+            })
             .collect();
         let line = format!("straws: {}", straws.join(", "));
         let _ = writeln!(text, "{}", wrapped(&line, &indent, &deep));
@@ -281,5 +289,6 @@ fn take_care(plan: &Plan, text: &mut String) {
 
 /// Straws of a bull for cows that never come.
 fn to_spare(s: &Session, straws: &BullStraws) -> String {
-    s.spare_for(straws).map_or_else(String::new, |b| format!(" and {} to spare", b.straws))
+    s.spare_for(straws)
+        .map_or_else(String::new, |b| format!(" and {} to spare", b.straws))
 }

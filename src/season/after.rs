@@ -17,6 +17,8 @@ pub struct CleanupBulls {
     pub out: Option<NaiveDate>,
     /// How many.
     pub head: Option<u32>,
+    /// How long their calves are carried.
+    pub gestation: Gestation,
     /// Where their turn-out stands in the file.
     pub place: Place,
 }
@@ -35,11 +37,19 @@ impl After {
     pub(super) fn build(g: &raw::Group, place: &dyn Fn(&str) -> Place) -> Self {
         let date = |text: &String| parse_date(text);
         let (said, wished) = (g.calves.as_ref(), g.wishes.as_ref());
+        let of_days = |days: Option<f64>| days.and_then(|d| Gestation::of_days(d.round() as u32));
+        let gestation = of_days(said.and_then(|c| c.gestation_days))
+            .or_else(|| said.and_then(|c| c.breed).map(Gestation::of))
+            .or_else(|| wished.map(super::wishes::gestation))
+            .unwrap_or_default();
         let bulls = match said.and_then(|c| c.clean_up.as_ref()) {
             Some(b) => date(&b.turned_in).map(|turned_out| CleanupBulls {
                 turned_out,
                 out: date(&b.taken_out),
                 head: Some(b.head),
+                gestation: of_days(b.gestation_days)
+                    .or_else(|| b.breed.map(Gestation::of))
+                    .unwrap_or_else(|| gestation.clone()),
                 place: place("calves.clean_up.in"),
             }),
             None => wished
@@ -49,15 +59,10 @@ impl After {
                     turned_out,
                     out: None,
                     head: None,
+                    gestation: gestation.clone(),
                     place: place("wishes.bulls_in"),
                 }),
         };
-        let days = said.and_then(|c| c.gestation_days);
-        let gestation = days
-            .and_then(|d| Gestation::of_days(d.round() as u32))
-            .or_else(|| said.and_then(|c| c.breed).map(Gestation::of))
-            .or_else(|| wished.map(super::wishes::gestation))
-            .unwrap_or_default();
         Self { bulls, gestation }
     }
 }

@@ -11,7 +11,6 @@ mod rounds;
 mod stock;
 pub(crate) mod words;
 
-
 use serde::{Deserialize, Serialize};
 
 use crate::plan::{AtSession, Moment, Plan, Remark, Session};

@@ -95,6 +95,11 @@ fn expected(done: &Done<'_>, group: &Group, first: NaiveDate, last: NaiveDate) -
     if let Some(bulls) = &group.after.bulls {
         let inn = bulls.turned_out;
         found.push(("bulls-in", inn, Some(inn)));
+        let g = &bulls.gestation;
+        let (mean, early) = (
+            i64::from(g.days),
+            i64::from(g.days) - i64::from(g.early_days),
+        );
         let late = bulls.out.map(|o| on(o, mean + i64::from(g.late_days)));
         found.push(("bull-calving", on(inn, early), late));
         found.extend(bulls.out.map(|o| ("bulls-out", o, Some(o))));

@@ -286,7 +286,7 @@ fn cases() -> Vec<Case> {
             ["cow-7-day-co-synch-insert" => "cow-select-synch-insert", "2027" => "^2027", "head: 20" => "head: 60",
              "straws: 40" => "straws: 60", "helper: true" => "shifts: [{from: \"05:00\", to: \"06:30\"}, {from: \"17:00\", to: \"18:30\"}]"]
         BullsEarly Warning "groups[0].calves.clean_up.in"
-            ["order: kept" => "calves: {clean_up: {in: ^2027-05-15, out: 2027-07-10, head: 1}}"]
+            ["order: kept" => "calves: {clean_up: {in: ^2027-05-13, out: 2027-07-10, head: 1}}"]
         NightWork Note "groups[0].start" ["2027-05-03T20:00" => "^2027-05-03T10:00"]
         ShareAssumed Note "groups[0].start"
             ["synch-insert" => "synch-insert-split", "2027" => "^2027"]

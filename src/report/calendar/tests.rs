@@ -226,14 +226,14 @@ fn what_follows_ai_stands_on_its_days() {
         value(heat, "CATEGORIES"),
         Some("Heat watch,Juniper Bench corrals")
     );
-    // 30 days after the bulls go in on 8 June, until day 90: one stretch.
+    // 30 days after the bulls go in on 7 June, until day 90: one stretch.
     let check = follow("mature/ai-or-bull");
-    assert_eq!(value(check, "DTSTART;VALUE=DATE"), Some("20270708"));
+    assert_eq!(value(check, "DTSTART;VALUE=DATE"), Some("20270707"));
     assert_eq!(value(check, "DTEND;VALUE=DATE"), Some("20270826"));
     assert_eq!(value(check, "RRULE"), None);
     assert_eq!(
         value(follow("mature/bulls-out"), "DTSTART;VALUE=DATE"),
-        Some("20270723")
+        Some("20270720")
     );
     // 281 days (TORELL, Angus), less 12.
     assert_eq!(
