@@ -36,7 +36,15 @@ pub fn forecast(season: &Season, plan: &Plan) -> Answer {
     let groups: Vec<Told> = season
         .groups
         .iter()
-        .filter_map(|g| Told::of(season, g, plan.group(g.id.as_str())?, plan, &mut findings))
+        .filter_map(|g| {
+            Some(Told::of(
+                season,
+                g,
+                plan.group(g.id.as_str())?,
+                plan,
+                &mut findings,
+            ))
+        })
         .collect();
     let mut births = Births::default();
     for told in &groups {
@@ -81,7 +89,7 @@ impl Told {
         planned: &crate::plan::Group,
         plan: &Plan,
         findings: &mut Vec<Finding>,
-    ) -> Option<Self> {
+    ) -> Self {
         let herd = Herd::of(group, plan);
         let sexed = rates::sexed_share(season, planned);
         let ai_rate = rates::to_ai(group, sexed, findings);
@@ -89,7 +97,7 @@ impl Told {
         let settled_rate = rates::settled(clean_up.and_then(|c| c.settled.as_ref()));
         let of_one = |r: &Rate| [r.low_percent, r.percent, r.high_percent].map(|p| p / 100.0);
         let (ai, settled) = (of_one(&ai_rate), of_one(&settled_rate));
-        let kept = 1.0 - group.calves.lost.map_or(0.0, |p| p.of_one());
+        let kept = 1.0 - group.calves.lost.map_or(0.0, crate::units::Percent::of_one);
         let counted = herd.is_counted();
         let run = herd.run(ai[1], settled[1]);
         let births = if counted {
@@ -133,14 +141,14 @@ impl Told {
             gestation,
             calving: births.calving(),
         };
-        Some(Self {
+        Self {
             group: told,
             herd,
             births,
             ai,
             settled: settled[1],
             kept,
-        })
+        }
     }
 }
 

@@ -48,7 +48,9 @@ pub(super) fn run(
     };
     if let Some(path) = output.filter(|p| *p != Path::new("-")) {
         files::write_all(&[(path.to_owned(), std::mem::take(&mut outcome.out))])?;
-        outcome.err += &format!("Written: {}\n", path.display());
+        outcome.err.push_str("Written: ");
+        outcome.err.push_str(&path.display().to_string());
+        outcome.err.push('\n');
     }
     if !plan.is_well() {
         outcome.err += &plan

@@ -155,7 +155,7 @@ pub fn follow_up(group: &Group, done: &Done) -> Option<GroupFollowUp> {
     events.extend(checks::of(&maker));
     events.extend(maker.calving());
     events.extend(withdrawal::of(&maker, &done.treated));
-    events.sort_by(|a, b| (a.first_day, a.kind).cmp(&(b.first_day, b.kind)));
+    events.sort_by_key(|e| (e.first_day, e.kind));
     Some(GroupFollowUp {
         group: group.id.to_string(),
         first_bred: first,

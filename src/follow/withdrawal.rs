@@ -31,7 +31,7 @@ const fn stated(drug: Drug, of: &'static str, days: u32, source: &'static str) -
     }
 }
 
-/// Every statement, the longest of a class first. None is listed for GnRH and estradiol.
+/// Every statement, the longest of a class first. None is listed for `GnRH` and estradiol.
 pub const WITHDRAWALS: &[Stated] = &[
     stated(Drug::Pg, "dinoprost, United Kingdom", 2, "NOAH-PG"),
     stated(

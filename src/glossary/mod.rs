@@ -12,7 +12,8 @@ use crate::protocol::Caution;
 #[derive(Clone, Debug, Deserialize, PartialEq, Eq)]
 #[serde(deny_unknown_fields)]
 struct Term {
-    term: String,
+    #[serde(rename = "term")]
+    name: String,
     means: String,
     #[serde(default)]
     also: Vec<String>,
@@ -50,7 +51,7 @@ static TERMS: LazyLock<Vec<Term>> = LazyLock::new(|| {
 #[must_use]
 pub fn all() -> Vec<Entry> {
     let words = TERMS.iter().map(|t| Entry {
-        name: t.term.clone(),
+        name: t.name.clone(),
         kind: "word",
         means: t.means.clone(),
         also: t.also.clone(),
@@ -117,16 +118,16 @@ mod tests {
         let entries = all();
         let mut names: Vec<String> = Vec::new();
         for t in TERMS.iter() {
-            names.extend([t.term.to_lowercase()]);
+            names.extend([t.name.to_lowercase()]);
             names.extend(t.also.iter().map(|a| a.to_lowercase()));
-            assert!(t.means.ends_with('.'), "{}", t.term);
+            assert!(t.means.ends_with('.'), "{}", t.name);
             for see in &t.see {
                 assert!(entries.iter().any(|e| e.name == *see), "{see}");
             }
             for tag in t.source.iter().flat_map(|s| s.split(", ")) {
                 let known = sources::find(tag).is_some();
                 let none = ["common practice", "no source"].contains(&tag);
-                assert!(known || none, "{}: {tag}", t.term);
+                assert!(known || none, "{}: {tag}", t.name);
             }
         }
         let count = names.len();

@@ -158,8 +158,27 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
             _ => open.push(group),
         }
     }
-    let crew = raw
-        .crew
+    Season {
+        name: raw.name.clone(),
+        zone: Zone::parse(&raw.zone).expect("the zone was checked"),
+        sites,
+        groups,
+        open,
+        crew: build_crew(raw, site_at),
+        bulls,
+        tanks: build_tanks(tree, &raw.tanks),
+        scores: named(tree, raw.scores.as_ref(), "scores"),
+        rules,
+        weights: Weights::build(raw.weights.as_ref()),
+        prices: raw.prices.clone(),
+        supplies: supplies::build(tree, raw.supplies.as_ref()),
+        money: raw.money.as_ref().map(calves::build_money),
+    }
+}
+
+/// Times were checked.
+fn build_crew(raw: &raw::Season, site_at: impl Fn(&str) -> usize) -> Vec<Technician> {
+    raw.crew
         .iter()
         .map(|t| {
             let pace = match (t.minutes_per_cow, t.cows_per_hour) {
@@ -183,7 +202,7 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
                     .map_or(Seconds(mean / 3.0), Seconds::from_minutes),
                 spread_assumed: t.minutes_spread.is_none(),
                 helper: t.helper,
-                home: t.home_site.as_deref().map(site_at),
+                home: t.home_site.as_deref().map(&site_at),
                 straws_at_once: t.straws_at_once.map(Straws),
                 longest_day: t.longest_day_hours.map(hours),
                 shifts: t
@@ -198,23 +217,7 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
                 days_off: t.days_off.iter().filter_map(|d| parse_date(d)).collect(),
             }
         })
-        .collect();
-    Season {
-        name: raw.name.clone(),
-        zone: Zone::parse(&raw.zone).expect("the zone was checked"),
-        sites,
-        groups,
-        open,
-        crew,
-        bulls,
-        tanks: build_tanks(tree, &raw.tanks),
-        scores: named(tree, raw.scores.as_ref(), "scores"),
-        rules,
-        weights: Weights::build(raw.weights.as_ref()),
-        prices: raw.prices.clone(),
-        supplies: supplies::build(tree, raw.supplies.as_ref()),
-        money: raw.money.as_ref().map(calves::build_money),
-    }
+        .collect()
 }
 
 /// Where a group says nothing of calves, they stand where it does.

@@ -9,7 +9,7 @@ use super::{CLOSE, Reading, crew, sessions, totals};
 use crate::error::Finding;
 use crate::plan::{AtSession, Moment, Plan, Session};
 use crate::protocol::Semen;
-use crate::season::{Season, Technician};
+use crate::season::{Goblet, Season, Technician};
 use crate::thaw::{Round, SessionThaw, Straw, TechnicianThaw, Thaw};
 
 /// Everything in which the rounds disagree with plan and season; empty for sound ones.
@@ -394,7 +394,7 @@ fn places(r: &mut Reading<'_>, all: &[&SessionThaw]) {
         let place = (s.place as usize).checked_sub(1);
         let place = bull.and_then(|b| b.places.get(place?));
         let there = place.is_some_and(|p| {
-            let goblet = p.goblet.map(|g| g.as_str());
+            let goblet = p.goblet.map(Goblet::as_str);
             (&p.tank, p.canister, &p.cane, goblet)
                 == (&s.tank, s.canister, &s.cane, s.goblet.as_deref())
                 && (p.size.millilitres() - s.straw_ml).abs() < 1e-9

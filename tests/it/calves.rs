@@ -332,17 +332,20 @@ fn bulls_of_groups_that_do_not_overlap_are_the_same() {
     assert_eq!(a.money.unwrap().spent.bulls_head, 7);
 }
 
+/// A harm done to an answer.
+type Spoil = fn(&mut Answer);
+
 /// The verifier sees what does not hold.
 #[test]
 fn a_spoiled_forecast_is_seen() {
     let (season, plan, good) = told(&demo());
     assert_eq!(verify::calves(&season, &plan, &good), []);
-    let spoil: [(&str, fn(&mut Answer)); 12] = [
+    let spoil: [(&str, Spoil); 12] = [
         ("head to AI", |a| a.groups[0].outcome.ai.head += 0.1),
         ("head to bulls", |a| a.groups[2].outcome.bulls.head += 0.1),
         ("sum", |a| a.all.open.head += 1.0),
         ("a day", |a| {
-            a.groups[1].calving.as_mut().unwrap().curve[30].ai_head += 0.2
+            a.groups[1].calving.as_mut().unwrap().curve[30].ai_head += 0.2;
         }),
         ("a gap", |a| {
             a.calving.as_mut().unwrap().curve.remove(40);
@@ -352,12 +355,12 @@ fn a_spoiled_forecast_is_seen() {
             c.born_5_percent = c.born_5_percent + Days::new(3);
         }),
         ("21 days", |a| {
-            a.groups[3].calving.as_mut().unwrap().percent_in_21_days += 1.0
+            a.groups[3].calving.as_mut().unwrap().percent_in_21_days += 1.0;
         }),
         ("own percentage", |a| a.groups[1].ai_rate.percent = 60.0),
         ("days bred", |a| a.groups[0].ai_days[0].head -= 1),
         ("an amount", |a| {
-            a.money.as_mut().unwrap().groups[0].entries[0].amount = Money(9.0)
+            a.money.as_mut().unwrap().groups[0].entries[0].amount = Money(9.0);
         }),
         ("net", |a| {
             let n = a.money.as_mut().unwrap().natural.as_mut().unwrap();

@@ -644,6 +644,7 @@ fn printed(args: &[&str], season: Option<&str>) -> Vec<Remark> {
 }
 
 /// What an input brings out, and the place it is marked with.
+#[allow(clippy::too_many_lines)] // An arm for each way to a finding.
 fn provoke(how: How) -> (Vec<Remark>, Option<String>) {
     let (found, place) = match how {
         How::Dates(args) => {

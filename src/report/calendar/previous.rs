@@ -183,8 +183,8 @@ impl Reading<'_> {
             .hint("check that the right file is named"));
         }
         let text = std::str::from_utf8(bytes).map_err(|e| {
-            let before = &bytes[..e.valid_up_to()];
-            let line = before.iter().filter(|b| **b == b'\n').count() as u32 + 1;
+            let before = String::from_utf8_lossy(&bytes[..e.valid_up_to()]);
+            let line = before.matches('\n').count() as u32 + 1;
             self.broken(line, "this calendar is not UTF-8 text")
         })?;
         let lines = unfolded(text.strip_prefix('\u{feff}').unwrap_or(text));
