@@ -187,7 +187,14 @@ fn plan(file: &SeasonFile, out: Option<&Path>, json: bool, full: bool) -> Result
     let plan = matings::planned(&season, &file.season, &found, &Watching::new())?;
     let mut err = String::new();
     if let Some(dir) = out {
-        let files = plan_files(&plan, &tank_of::look(&season, &plan), dir, &before)?;
+        let forecast = pipeline::forecast(&season, &plan)?;
+        let files = plan_files(
+            &plan,
+            &tank_of::look(&season, &plan),
+            &forecast,
+            dir,
+            &before,
+        )?;
         files::write_all(&files)?;
         err += &before.of_other_seasons(&plan);
         let names: Vec<String> = files
@@ -225,6 +232,7 @@ fn plan(file: &SeasonFile, out: Option<&Path>, json: bool, full: bool) -> Result
 fn plan_files(
     plan: &Plan,
     tanks: &tank_of::Answer,
+    forecast: &thawline::calves::Answer,
     dir: &Path,
     before: &calendar::Before,
 ) -> Result<Vec<(PathBuf, String)>, Error> {
@@ -232,7 +240,7 @@ fn plan_files(
         (dir.join("plan.json"), report::json::plan(plan)),
         (
             dir.join("season.html"),
-            report::page::page_with_tanks(plan, Some(tanks)),
+            report::page::page_with(plan, Some(tanks), Some(forecast)),
         ),
     ];
     files.splice(1..1, before.calendars(plan, dir)?);

@@ -4,8 +4,10 @@
 //! Everything that came from a person goes through the markup macro and comes out escaped;
 //! anchors are made from dates and places in lists, never from names.
 
+mod after;
 mod agenda;
 mod book;
+mod calving;
 mod front;
 mod load;
 mod now;
@@ -22,8 +24,8 @@ mod tests;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use crate::plan::Plan;
-use crate::tank::Answer;
 use crate::units::count;
+use crate::{calves, tank};
 use agenda::agenda;
 use book::Book;
 
@@ -33,12 +35,16 @@ const STYLE: &str = include_str!("page.css");
 /// The page of a whole season.
 #[must_use]
 pub fn page(plan: &Plan) -> String {
-    page_with_tanks(plan, None)
+    page_with(plan, None, None)
 }
 
-/// The same with the map of the tanks, where the season names any.
+/// The same with the map of the tanks, where the season names any, and the calves expected.
 #[must_use]
-pub fn page_with_tanks(plan: &Plan, tanks: Option<&Answer>) -> String {
+pub fn page_with(
+    plan: &Plan,
+    tanks: Option<&tank::Answer>,
+    forecast: Option<&calves::Answer>,
+) -> String {
     let book = Book::new(plan);
     let days = agenda(&book);
     html! {
@@ -69,6 +75,8 @@ pub fn page_with_tanks(plan: &Plan, tanks: Option<&Answer>) -> String {
                     (timeline::timeline(&book))
                     (front::care(&book))
                     (work::days(&book, &days))
+                    (after::after(&book))
+                    @if let Some(forecast) = forecast { (calving::calving(forecast)) }
                     (tables::groups(&book))
                     (tables::technicians(plan))
                     (tables::bulls(plan))

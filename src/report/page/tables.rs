@@ -167,7 +167,10 @@ pub(super) fn sources(plan: &Plan) -> Markup {
         .iter()
         .flat_map(|p| &p.cautions)
         .map(|c| c.source());
-    let texts: BTreeSet<&str> = notes.chain(cautions).collect();
+    let after = plan.follow_up.iter().flat_map(|f| &f.events);
+    let after = after.flat_map(|e| e.words.iter().chain(&e.sources));
+    let texts = notes.chain(cautions).chain(after.map(String::as_str));
+    let texts: BTreeSet<&str> = texts.collect();
     let named: Vec<&Source> = sources::all()
         .iter()
         .filter(|s| texts.iter().any(|text| names(text, &s.tag)))

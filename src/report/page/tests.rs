@@ -135,6 +135,44 @@ fn drawings_hold_what_the_plan_says() {
     assert!(!page.contains("NaN") && !page.contains("inf\""));
 }
 
+/// Each follow-up stands once, with its sources; the calves' columns are as high as they are many.
+#[test]
+fn what_follows_and_the_calves_are_shown() {
+    let (season, _) = season::read("season.yaml", DEMO, &Library::built_in()).unwrap();
+    let plan = demo();
+    let told = pipeline::forecast(&season, &plan).unwrap();
+    let page = page_with(&plan, None, Some(&told));
+    for event in plan.follow_up.iter().flat_map(|f| &f.events) {
+        assert_eq!(count(&page, &format!("data-follow=\"{}\"", event.id)), 1);
+        for tag in &event.sources {
+            assert!(page.contains(&format!("<dt>{tag}</dt>")), "{tag}");
+        }
+    }
+    let (_, chart) = page.split_once("Expected calves of each day").unwrap();
+    let (chart, _) = chart.split_once("</svg>").unwrap();
+    let heights = |kind: &str| -> f64 {
+        let begin = format!("<rect class=\"{kind} thin\"");
+        let all = chart.split(begin.as_str()).skip(1);
+        all.map(|r| {
+            let (_, rest) = r.split_once("height=\"").unwrap();
+            rest.split_once('"').unwrap().0.parse::<f64>().unwrap()
+        })
+        .sum()
+    };
+    let curve = &told.calving.as_ref().unwrap().curve;
+    let most = curve
+        .iter()
+        .map(|d| d.ai_head + d.bulls_head)
+        .fold(0.0, f64::max);
+    let (ai, bulls): (f64, f64) = curve
+        .iter()
+        .fold((0.0, 0.0), |(a, b), d| (a + d.ai_head, b + d.bulls_head));
+    // A tenth of a unit is the least that is drawn.
+    let close =
+        |drawn: f64, head: f64| (drawn - 140.0 * head / most).abs() < 0.06 * curve.len() as f64;
+    assert!(close(heights("full"), ai) && close(heights("open"), bulls));
+}
+
 #[test]
 fn every_pass_and_session_stands_once() {
     for plan in [demo(), hostile()] {
