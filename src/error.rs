@@ -473,7 +473,13 @@ pub fn unknown_id<'a>(
         .expected(if some.is_empty() {
             none.to_owned()
         } else {
-            format!("one of {}", some.join(", "))
+            let more = known.clone().count() - some.len();
+            let rest = if more > 0 {
+                format!(" and {more} more")
+            } else {
+                String::new()
+            };
+            format!("one of {}{rest}", some.join(", "))
         })
         .hint(nearest(id, known).map_or_else(
             || see.to_owned(),

@@ -1,6 +1,7 @@
 //! The one way from a season to a plan: expand, assign, assemble, verify.
 
 use std::borrow::Cow;
+use std::collections::BTreeMap;
 
 use crate::calves;
 use crate::error::{Code, Error, Finding, Place, quoted};
@@ -116,6 +117,27 @@ pub fn forecast(season: &Season, plan: &Plan) -> Result<calves::Answer, Error> {
     } else {
         Err(Error::internal(faults))
     }
+}
+
+/// The season with bulls that the user gives to animals of a group among that group's bulls: a mating
+/// given is kept, and so is its straw.
+#[must_use]
+pub fn with_given(season: &Season, made: &Matings) -> Season {
+    let mut season = season.clone();
+    let bulls = season.bulls.iter().enumerate();
+    let bulls: BTreeMap<String, usize> = bulls.map(|(n, b)| (b.id.to_string(), n)).collect();
+    for group in &mut season.groups {
+        let mine = made.groups.iter().filter(|m| m.group == group.id.as_str());
+        for animal in mine.flat_map(|m| &m.animals) {
+            let given = animal.given.as_ref().filter(|_| animal.straw.is_some());
+            if let Some(bull) = given.and_then(|g| bulls.get(g))
+                && !group.bulls.contains(bull)
+            {
+                group.bulls.push(*bull);
+            }
+        }
+    }
+    season
 }
 
 /// Names in the matings of a season the very straws that the sessions of its plan take.

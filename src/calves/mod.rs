@@ -23,9 +23,11 @@ use chrono::{Days, NaiveDate};
 
 use crate::error::{Finding, sort_findings};
 use crate::forecast::GestationLaw;
-use crate::forecast::cycle::{ByDay, CYCLE_DAYS, CYCLE_RANGE};
+use crate::follow::RETURN_HEAT_DAYS;
+use crate::forecast::cycle::{ByDay, CYCLE_DAYS};
 use crate::plan::{Plan, Remark};
 use crate::season::{Group, Season};
+use crate::tank::take::{Taking, take};
 use births::Births;
 use model::{Herd, Run, expected, rounded, spread};
 
@@ -33,6 +35,7 @@ use model::{Herd, Run, expected, rounded, spread};
 #[must_use]
 pub fn forecast(season: &Season, plan: &Plan) -> Answer {
     let mut findings = Vec::new();
+    let taking = take(season, plan);
     let groups: Vec<Told> = season
         .groups
         .iter()
@@ -42,6 +45,7 @@ pub fn forecast(season: &Season, plan: &Plan) -> Answer {
                 g,
                 plan.group(g.id.as_str())?,
                 plan,
+                &taking,
                 &mut findings,
             ))
         })
@@ -88,10 +92,11 @@ impl Told {
         group: &Group,
         planned: &crate::plan::Group,
         plan: &Plan,
+        taking: &Taking,
         findings: &mut Vec<Finding>,
     ) -> Self {
         let herd = Herd::of(group, plan);
-        let sexed = rates::sexed_share(season, planned);
+        let sexed = rates::sexed_share(season, plan, planned, taking);
         let ai_rate = rates::to_ai(group, sexed, findings);
         let clean_up = group.calves.clean_up.as_ref();
         let settled_rate = rates::settled(clean_up.and_then(|c| c.settled.as_ref()));
@@ -238,7 +243,7 @@ fn ai_days(plan: &Plan, group: &str) -> Vec<AiDay> {
 fn returns(bred: &ByDay, head: f64) -> Option<Returns> {
     let (first, days) = crate::forecast::curve::mean_days(bred)?;
     let (last, _) = bred.last_key_value()?;
-    let [soonest, latest] = CYCLE_RANGE.map(u64::from);
+    let [soonest, latest] = RETURN_HEAT_DAYS.map(u64::from);
     let mean = u64::from(CYCLE_DAYS) + days.round() as u64;
     Some(Returns {
         from: first.checked_add_days(Days::new(soonest))?,

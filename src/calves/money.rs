@@ -10,7 +10,7 @@ use super::natural::natural;
 use super::{Told, words};
 use crate::choose::cost_of_group;
 use crate::error::Finding;
-use crate::forecast::Money;
+use crate::forecast::{Line, Money};
 use crate::plan::Plan;
 use crate::season::{MoneyFacts, Season};
 use crate::units::hundredths;
@@ -197,19 +197,26 @@ fn group_cost(season: &Season, told: &Told) -> Option<GroupCost> {
         .find(|g| g.id.as_str() == told.group.group)?;
     let cost = cost_of_group(season, group)?;
     let outcome = &told.group.outcome;
-    let all = cost.total * f64::from(outcome.head);
+    // Straws and the technician are for those who are bred; the rest of the work is done to all.
+    let bred = f64::from(outcome.bred_head) / f64::from(outcome.head.max(1));
+    let units = |l: &Line| match l.what {
+        "semen" | "technician" if outcome.bred_head < outcome.head => l.units.min(bred),
+        _ => l.units,
+    };
+    let total: Money = cost.lines.iter().map(|l| l.price.times(units(l))).sum();
+    let all = total * f64::from(outcome.head);
     let entries = cost.lines.iter().map(|l| Entry {
         what: l.what.to_owned(),
-        units: rounded(l.units),
+        units: rounded(units(l)),
         unit: l.unit.to_owned(),
         price: l.price.into(),
-        amount: cents(l.amount),
+        amount: cents(l.price.times(units(l))),
     });
     Some(GroupCost {
         group: told.group.group.clone(),
         head: outcome.head,
         entries: entries.collect(),
-        a_head: cents(cost.total),
+        a_head: cents(total),
         a_pregnancy: over(all, outcome.ai.head),
         an_ai_calf: over(all, outcome.ai_calves_head),
         in_heat_percent: cost.in_heat.as_ref().map(|h| h.percent),

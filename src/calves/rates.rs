@@ -4,9 +4,10 @@
 use super::answer::{From, Rate};
 use crate::error::{Code, Finding, quoted};
 use crate::forecast::{GENERAL, GeneralRate};
-use crate::plan;
+use crate::plan::{self, Plan};
 use crate::protocol::{self, Kind, Protocol, Semen};
 use crate::season::{Group, Season, Share};
+use crate::tank::take::Taking;
 
 /// What is said of a percentage that the user gives.
 pub(super) const OWN: &str = "your own figure";
@@ -56,27 +57,32 @@ pub(super) fn settled(own_share: Option<&Share>) -> Rate {
     )
 }
 
-/// Of the straws set aside for a group, the share that is sexed, of 1.
-pub(super) fn sexed_share(season: &Season, group: &plan::Group) -> f64 {
-    let (mut all, mut sexed) = (0.0, 0.0);
-    for straws in &group.straws {
-        let Some(bull) = season.bulls.iter().find(|b| b.id.as_str() == straws.bull) else {
-            continue;
-        };
-        let of = |sort: Semen| -> u32 {
-            let places = bull.places.iter().filter(|p| p.sort == sort);
-            places.map(|p| p.straws.0).sum()
-        };
-        let (plain, marked) = (of(Semen::Conventional), of(Semen::Sexed));
-        let share = if bull.facts.sexed {
-            1.0
-        } else {
-            f64::from(marked) / f64::from((plain + marked).max(1))
-        };
-        all += f64::from(straws.straws);
-        sexed += f64::from(straws.straws) * share;
+/// Of a group's straws the share that is sexed, of 1: of those that its sessions take; where none is
+/// taken, as for animals bred on days that nobody knows, of those that its bulls have.
+pub(super) fn sexed_share(
+    season: &Season,
+    plan: &Plan,
+    group: &plan::Group,
+    taking: &Taking,
+) -> f64 {
+    let nth = plan.groups.iter().position(|g| g.id == group.id);
+    let drawn = taking.for_groups.iter().flatten();
+    let drawn = drawn.filter(|(g, d)| Some(*g) == nth && !d.again);
+    let mut straws: Vec<(u32, bool)> = drawn
+        .map(|(_, d)| {
+            let stock = &taking.stocks[d.stock];
+            (d.straws, season.bulls[stock.bull].is_sexed(&stock.place))
+        })
+        .collect();
+    if straws.is_empty() {
+        let his = |b: &crate::season::Bull| group.straws.iter().any(|s| s.bull == b.id.as_str());
+        for bull in season.bulls.iter().filter(|b| his(b)) {
+            straws.extend(bull.places.iter().map(|p| (p.straws.0, bull.is_sexed(p))));
+        }
     }
-    if all > 0.0 { sexed / all } else { 0.0 }
+    let all: u32 = straws.iter().map(|(n, _)| n).sum();
+    let sexed: u32 = straws.iter().filter(|s| s.1).map(|(n, _)| n).sum();
+    f64::from(sexed) / f64::from(all.max(1))
 }
 
 /// What is published of one sort of semen on a protocol. For sexed semen of which nothing is, what

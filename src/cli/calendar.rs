@@ -21,7 +21,7 @@ pub(super) fn run(
     previous: Option<&Path>,
     output: Option<&Path>,
 ) -> Result<Outcome, Error> {
-    let (season, found) = read(file)?;
+    let (mut season, found) = read(file)?;
     if let Some(id) = technician
         && !season.crew.iter().any(|t| t.id.as_str() == id)
         // The calendar of somebody who left is made to cancel what is in it.
@@ -30,7 +30,7 @@ pub(super) fn run(
         return Err(no_such_technician(id, &season, &file.season));
     }
     let previous = previous.map(earlier).transpose()?;
-    let plan = matings::planned(&season, &file.season, &found, &Watching::new())?;
+    let plan = matings::planned(&mut season, &file.season, &found, &Watching::new())?;
     let stamp = stamp()?;
     let mut outcome = Outcome::printed(String::new());
     outcome.out = match &previous {
@@ -154,8 +154,8 @@ impl Before {
             }
         }
         for (path, _) in self.others(plan) {
-            let text = fs::read_to_string(path).unwrap_or_default();
-            made.push((path.with_extension(KEPT), text));
+            let text = fs::read_to_string(path).map_err(|e| files::fault(path, "keep this file", &e))?;
+            made.push((kept(path), text));
         }
         Ok(made)
     }
@@ -179,6 +179,16 @@ impl Before {
         );
         report::wrapped(&visible(&said), "", "  ") + "\n"
     }
+}
+
+/// A name under which nothing is kept yet.
+fn kept(path: &Path) -> PathBuf {
+    let names = (1..).map(|n| match n {
+        1 => path.with_extension(KEPT),
+        n => path.with_extension(format!("{n}.{KEPT}")),
+    });
+    let mut free = names.filter(|p| !p.exists());
+    free.next().unwrap_or_else(|| path.with_extension(KEPT))
 }
 
 /// True if a calendar is of the plan's season, or does not say of which.

@@ -179,12 +179,12 @@ fn check(file: &SeasonFile, json: bool, strict: bool) -> Result<Outcome, Error> 
 }
 
 fn plan(file: &SeasonFile, out: Option<&Path>, json: bool, full: bool) -> Result<Outcome, Error> {
-    let (season, found) = read(file)?;
+    let (mut season, found) = read(file)?;
     let before = match out {
         Some(dir) => calendar::Before::read(dir)?,
         None => calendar::Before::default(),
     };
-    let plan = matings::planned(&season, &file.season, &found, &Watching::new())?;
+    let plan = matings::planned(&mut season, &file.season, &found, &Watching::new())?;
     let mut err = String::new();
     if let Some(dir) = out {
         let forecast = pipeline::forecast(&season, &plan)?;

@@ -11,7 +11,7 @@ use thawline::sheet;
 
 use super::watching;
 
-fn fault(path: &Path, doing: &str, e: &io::Error) -> Finding {
+pub(super) fn fault(path: &Path, doing: &str, e: &io::Error) -> Finding {
     let hint = match e.kind() {
         io::ErrorKind::NotFound => "check the name and the folder you are in",
         io::ErrorKind::PermissionDenied => "check the rights on the file and its folder",

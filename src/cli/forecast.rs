@@ -43,12 +43,12 @@ enum Sheet {
 }
 
 pub(super) fn run(args: &Forecast) -> Result<Outcome, Error> {
-    let (season, found) = read(&args.season)?;
+    let (mut season, found) = read(&args.season)?;
     if let Some(id) = &args.group {
         let all = season.groups.iter().map(|g| g.id.as_str());
         known("group", id, all, "see `groups` in the season file")?;
     }
-    let plan = matings::planned(&season, &args.season.season, &found, &Watching::new())?;
+    let plan = matings::planned(&mut season, &args.season.season, &found, &Watching::new())?;
     let mut answer = pipeline::forecast(&season, &plan)?;
     if let Some(id) = &args.group {
         answer = answer.only(id);

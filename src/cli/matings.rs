@@ -81,24 +81,28 @@ impl Files {
 }
 
 /// The plan of a season with straws as its matings have them, where groups name herds. If these cannot
-/// be used, it is made without, and says so.
+/// be used, it is made without, and says so. Bulls that herd files give to animals are then among
+/// their group's bulls in the season too.
 pub(super) fn planned(
-    season: &Season,
+    season: &mut Season,
     file: &Path,
     found: &[Finding],
     watch: &dyn Watch,
 ) -> Result<Plan, Error> {
-    let named = season.groups.iter().find_map(|g| g.herd.as_ref());
+    let named = season.groups.iter().find_map(|g| g.herd.clone());
     let Some(named) = named.filter(|_| season.open.is_empty()) else {
         return pipeline::plan_watched(season, found, watch);
     };
     let made = Files::read(season, file)
         .and_then(|files| pipeline::matings(&files.input(season), &files.found));
     match made {
-        Ok(made) => pipeline::plan_mated(season, found, Some(&made), watch),
+        Ok(made) => {
+            *season = pipeline::with_given(season, &made);
+            pipeline::plan_mated(season, found, Some(&made), watch)
+        }
         Err(e) if e.is_input() => {
             let mut found = found.to_vec();
-            found.push(unread(&e, named));
+            found.push(unread(&e, &named));
             pipeline::plan_watched(season, &found, watch)
         }
         Err(e) => Err(e),
@@ -133,7 +137,8 @@ pub(super) fn run(args: &Asked) -> Result<Outcome, Error> {
     let input = files.input(&season);
     let mut made = pipeline::matings(&input, &files.found)?;
     if season.open.is_empty() {
-        let plan = pipeline::plan_mated(&season, &[], Some(&made), &Watching::new())?;
+        let all = pipeline::with_given(&season, &made);
+        let plan = pipeline::plan_mated(&all, &[], Some(&made), &Watching::new())?;
         pipeline::place(&mut made, &input, &plan)?;
     }
     let group = args.group.as_deref();

@@ -21,8 +21,8 @@ pub(super) struct Order {
 }
 
 pub(super) fn run(args: &Order) -> Result<Outcome, Error> {
-    let (season, found) = read(&args.season)?;
-    let plan = matings::planned(&season, &args.season.season, &found, &Watching::new())?;
+    let (mut season, found) = read(&args.season)?;
+    let plan = matings::planned(&mut season, &args.season.season, &found, &Watching::new())?;
     let told = supplies::of_plan(&season, &plan);
     let wrong = verify::supplies::check(&season, &plan, &told);
     if !wrong.is_empty() {

@@ -21,8 +21,8 @@ pub(super) struct Tanks {
 }
 
 pub(super) fn run(args: &Tanks) -> Result<Outcome, Error> {
-    let (season, found) = read(&args.season)?;
-    let plan = matings::planned(&season, &args.season.season, &found, &Watching::new())?;
+    let (mut season, found) = read(&args.season)?;
+    let plan = matings::planned(&mut season, &args.season.season, &found, &Watching::new())?;
     let answer = tank::look_at(&season, &plan, args.tank.as_deref());
     if let Some(id) = args.tank.as_deref().filter(|_| answer.tanks.is_empty()) {
         return Err(no_such_tank(id, &tank::look(&season, &plan)));

@@ -30,12 +30,12 @@ pub(super) struct Rounds {
 }
 
 pub(super) fn run(args: &Rounds) -> Result<Outcome, Error> {
-    let (season, found) = read(&args.season)?;
+    let (mut season, found) = read(&args.season)?;
     if let Some(id) = &args.technician {
         let crew = season.crew.iter().map(|t| t.id.as_str());
         known("technician", id, crew, "see `crew` in the season file")?;
     }
-    let plan = matings::planned(&season, &args.season.season, &found, &Unwatched)?;
+    let plan = matings::planned(&mut season, &args.season.season, &found, &Unwatched)?;
     let with_cows = plan.sessions.iter().filter(|s| s.head > 0);
     if let Some(id) = &args.session {
         let all = with_cows.clone().map(|s| s.id.as_str());

@@ -38,7 +38,7 @@ fn ultrasound(m: &Maker<'_>) -> FollowUp {
     )];
     if until.is_some() {
         words.push(format!(
-            "Age is read well until about day {AGED_UNTIL_DAYS}."
+            "Age is read well until about day {AGED_UNTIL_DAYS} (computed)."
         ));
     }
     m.event(

@@ -225,16 +225,17 @@ impl Maker<'_> {
             count(n, "clean-up bull", "clean-up bulls")
         });
         let mut words = vec![format!(
-            "{many}, {} after the last AI; published gaps are 7 to 14 days.",
+            "{many}, {} after the last AI; published gaps are 2 to 14 days.",
             count(gap.max(0) as u32, "day", "days")
         )];
         if gap < BULLS_GAP_DAYS {
             words.push(format!(
                 "With less than {BULLS_GAP_DAYS} days between, calves of AI and of the bulls \
-                 cannot be told apart by their dates."
+                 cannot be told apart by their dates (10 days: ANDERSON; why: common practice, no \
+                 source)."
             ));
         }
-        let sources = ["77-70H", "ANDERSON", "SEXED-CALV"];
+        let sources = ["77-70H", "ANDERSON", "SEXED-CALV", "NDSU-SEP00"];
         let day = bulls.turned_out;
         let mut found = vec![self.event(
             Kind::BullsIn,
@@ -244,9 +245,9 @@ impl Maker<'_> {
             &sources,
         )];
         if let Some(out) = bulls.out {
-            let long = (out - day).num_days() as u32;
+            let long = (out - day).num_days() as u32 + 1;
             let words = vec![format!(
-                "After {} with the group.",
+                "The last of {} with the group.",
                 count(long, "day", "days")
             )];
             found.push(self.event(

@@ -54,12 +54,15 @@ pub const WITHDRAWALS: &[Stated] = &[
 /// One entry for a group: the day by which the longest statement of every class has passed.
 pub(super) fn of(m: &Maker<'_>, treated: &BTreeMap<Drug, NaiveDate>) -> Option<FollowUp> {
     let mut end: Option<NaiveDate> = None;
+    // A reminder that says that the time is over must hold for all that was given.
+    let mut unlisted = false;
     let (mut words, mut sources) = (Vec::new(), Vec::new());
     for (drug, day) in treated {
         let all: Vec<&Stated> = WITHDRAWALS.iter().filter(|s| s.drug == *drug).collect();
         let lead = format!("{}, last on {}", drug.words(), human_date(*day));
         if all.is_empty() {
             words.push(format!("{lead}: no time is listed here, read the label."));
+            unlisted = true;
             continue;
         }
         let told: Vec<String> = all
@@ -78,6 +81,7 @@ pub(super) fn of(m: &Maker<'_>, treated: &BTreeMap<Drug, NaiveDate>) -> Option<F
     );
     // Where nothing is listed for any of them, the day of the last treatment stands for the reminder.
     let (what, day) = match end {
+        Some(end) if unlisted => ("slaughter withdrawal: read the labels", end.max(last)),
         Some(end) => (
             "end of slaughter withdrawal by the times listed",
             end.max(last),

@@ -58,7 +58,7 @@ pub(super) fn findings(season: &Season, follow_up: &[GroupFollowUp]) -> Vec<Find
                 ),
             )
             .at(bulls.place.clone())
-            .expected("bulls after the last AI; published gaps are 7 to 14 days (77-70H, ANDERSON, SEXED-CALV)")
+            .expected("bulls after the last AI; published gaps are 2 to 14 days (77-70H, ANDERSON, SEXED-CALV, NDSU-SEP00)")
             .hint("turn the bulls out later, or start the group earlier"),
         );
     }

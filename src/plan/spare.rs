@@ -30,7 +30,8 @@ pub fn spares(season: &Season, sessions: &[Session], bulls: &[Bull]) -> Vec<Vec<
         for (s, found) in sessions.iter().zip(&mut found) {
             let mine = s.straws.iter().filter(|x| x.bull == bull.id);
             used += mine.map(|x| x.straws).sum::<u32>();
-            let so_far = wasted_straws(used, share);
+            // A group planned whole for two breedings takes the same straws again.
+            let so_far = wasted_straws(used.min(bull.planned_straws), share);
             let straws = so_far - wasted;
             wasted = so_far;
             if straws > 0 {

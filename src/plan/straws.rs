@@ -55,6 +55,8 @@ pub fn wants(season: &Season, plan: &Plan) -> Vec<Vec<Want>> {
     let twice: Vec<bool> = plan.groups.iter().map(|g| twice(plan, g)).collect();
     // Straws left of those set aside; for each breeding of a group that is planned for two.
     let mut aside: BTreeMap<(usize, Option<&str>), Vec<Aside>> = BTreeMap::new();
+    // Straws of the matings of animals that are bred later: nobody else's, as long as there are others.
+    let mut to_come: BTreeMap<(usize, Option<&str>), Vec<(usize, bool)>> = BTreeMap::new();
     let of_session = |s: &Session| {
         let mut all = Vec::new();
         for pen in &s.pens {
@@ -66,7 +68,23 @@ pub fn wants(season: &Season, plan: &Plan) -> Vec<Vec<Want>> {
                 .entry((group, step.copied()))
                 .or_insert_with(|| set_aside(&plan.groups[group], &bulls));
             let own = own_straws(&plan.groups[group], s, pen, &bulls);
-            for (from, straws) in taken(mine, &own, pen.bred_head) {
+            let key = (group, step.copied());
+            let to_come = to_come.entry(key).or_insert_with(|| {
+                let of_step = |p: &&DuePen| {
+                    let its = steps.get(p.pass.as_str()).filter(|_| twice[group]);
+                    p.group == pen.group && its.copied() == key.1
+                };
+                let all = plan.sessions.iter();
+                all.flat_map(|s| s.pens.iter().filter(of_step).map(move |p| (s, p)))
+                    .flat_map(|(s, p)| own_straws(&plan.groups[group], s, p, &bulls))
+                    .collect()
+            });
+            for straw in &own {
+                if let Some(n) = to_come.iter().position(|t| t == straw) {
+                    to_come.swap_remove(n);
+                }
+            }
+            for (from, straws) in taken(mine, &own, to_come, pen.bred_head) {
                 all.push(Want {
                     group,
                     bull: from.bull,
@@ -118,8 +136,14 @@ fn own_straws(
         .collect()
 }
 
-/// Takes so many of the straws set aside: those of animals that are known, then the first.
-fn taken(mine: &mut [Aside], own: &[(usize, bool)], head: u32) -> Vec<(Aside, u32)> {
+/// Takes so many of the straws set aside: those of animals that are known, then the first of which
+/// more are left than are to come, and at last what there is.
+fn taken(
+    mine: &mut [Aside],
+    own: &[(usize, bool)],
+    to_come: &[(usize, bool)],
+    head: u32,
+) -> Vec<(Aside, u32)> {
     let mut straws = vec![0; mine.len()];
     let mut need = head;
     for (bull, sexed) in own {
@@ -132,11 +156,15 @@ fn taken(mine: &mut [Aside], own: &[(usize, bool)], head: u32) -> Vec<(Aside, u3
             need -= 1;
         }
     }
-    for (aside, straws) in mine.iter_mut().zip(&mut straws) {
-        let more = need.min(aside.left);
-        aside.left -= more;
-        *straws += more;
-        need -= more;
+    for spared in [true, false] {
+        for (aside, straws) in mine.iter_mut().zip(&mut straws) {
+            let wanted = to_come.iter().filter(|(b, s)| spared && aside.is_of(*b, *s));
+            let spare = aside.left.saturating_sub(wanted.count() as u32);
+            let more = need.min(spare);
+            aside.left -= more;
+            *straws += more;
+            need -= more;
+        }
     }
     let all = mine.iter().copied().zip(straws);
     all.filter(|(_, straws)| *straws > 0).collect()

@@ -40,21 +40,26 @@ pub(super) fn of_session(
     mut supply: Supply,
 ) -> Vec<Vec<Round>> {
     let mut wanted = Vec::new();
-    for (nth, at) in session.technicians.iter().enumerate() {
-        let cows = cows(season, plan, session, at);
-        // Each technician has a part of its own of what the session has for a group.
-        let mut mine = Supply::new();
-        for cow in &cows {
-            let lots = supply.get_mut(&cow.group);
-            if let Some(lot) = lots.and_then(|l| one(season, l, cow.own)) {
-                let own = mine.entry(cow.group.clone()).or_default();
-                match own.back_mut() {
-                    Some(l) if (l.bull, l.place) == (lot.bull, lot.place) => l.straws += 1,
-                    _ => own.push_back(lot),
-                }
+    let crew = session.technicians.iter();
+    let mut all: Vec<Vec<(Cow, Option<Lot>)>> = crew
+        .map(|at| {
+            let cows = cows(season, plan, session, at).into_iter();
+            cows.map(|cow| (cow, None)).collect()
+        })
+        .collect();
+    // Straws of known matings first; of the rest each technician has a run of its own.
+    for known in [true, false] {
+        for (cow, lot) in all.iter_mut().flatten().filter(|(_, lot)| lot.is_none()) {
+            let own = cow.own.filter(|_| known);
+            if known && own.is_none() {
+                continue;
             }
+            let lots = supply.get_mut(&cow.group);
+            *lot = lots.and_then(|l| one(season, l, own));
         }
-        wanted.extend(with_straws(season, session, at, nth, cows, mine));
+    }
+    for ((nth, at), cows) in session.technicians.iter().enumerate().zip(all) {
+        wanted.extend(with_straws(season, session, at, nth, cows));
     }
     wanted.sort_by_key(|w| (w.bath, w.technician));
     let mut all: Vec<Vec<Round>> = vec![Vec::new(); session.technicians.len()];
@@ -67,13 +72,16 @@ pub(super) fn of_session(
     all
 }
 
-/// The next straw; for an animal that is known the next one of her mating.
+/// The next straw; for an animal that is known the next one of her mating, if there is one.
 fn one(season: &Season, lots: &mut VecDeque<Lot>, own: Option<(usize, bool)>) -> Option<Lot> {
     let of = |l: &Lot| {
         let bull = &season.bulls[l.bull];
         own == Some((l.bull, bull.is_sexed(l.place_in(season))))
     };
-    let n = lots.iter().position(of).unwrap_or(0);
+    let n = match own {
+        Some(_) => lots.iter().position(of)?,
+        None => 0,
+    };
     let lot = lots.get_mut(n)?;
     let taken = Lot { straws: 1, ..*lot };
     lot.straws -= 1;
@@ -129,8 +137,7 @@ fn with_straws(
     session: &Session,
     at: &AtSession,
     technician: usize,
-    cows: Vec<Cow>,
-    mut supply: Supply,
+    cows: Vec<(Cow, Option<Lot>)>,
 ) -> Vec<Wanted> {
     let of = season.crew.iter().find(|t| t.id.as_str() == at.id);
     let pace = of.and_then(|t| rounds_of(t, &season.rules, at.straws_at_once.max(1)));
@@ -141,8 +148,10 @@ fn with_straws(
     let mut cows = cows.into_iter();
     let mut all: Vec<Wanted> = Vec::new();
     for size in rounds_of_plan(season, session, at) {
-        let mine: Vec<Cow> = cows.by_ref().take(size).collect();
-        let Some(first) = mine.first() else { break };
+        let mine: Vec<(Cow, Option<Lot>)> = cows.by_ref().take(size).collect();
+        let Some((first, _)) = mine.first() else {
+            break;
+        };
         let bath = if all.is_empty() {
             at.begins
         } else {
@@ -150,11 +159,8 @@ fn with_straws(
             // Whole seconds.
             bath - TimeDelta::milliseconds(i64::from(bath.timestamp_subsec_millis()))
         };
-        let with = |cow: Cow| {
-            let lot = one(season, supply.get_mut(&cow.group)?, cow.own)?;
-            Some((cow, lot))
-        };
-        let cows: Vec<(Cow, Lot)> = mine.into_iter().filter_map(with).collect();
+        let with = mine.into_iter().filter_map(|(cow, lot)| Some((cow, lot?)));
+        let cows: Vec<(Cow, Lot)> = with.collect();
         all.push(Wanted {
             technician,
             bath,

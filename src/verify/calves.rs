@@ -194,12 +194,15 @@ impl Found {
 
     /// What is told of a curve follows from its days.
     fn calving(&mut self, who: &str, c: &Calving) {
+        if c.calves_head < 1e-3 {
+            // Shares of next to nothing: there is nothing to hold them against.
+            return;
+        }
         // Every day is rounded to the ten-thousandth: much, where few calves are expected.
         let days_told = c.curve.len() as f64;
         let within = SUM + 100.0 * 1e-4 * days_told / c.calves_head;
         let mut so_far = 0.0;
         let (mut in_21, mut by_21, mut ai, mut days) = (0.0, 0.0, 0.0, 0.0);
-        let mut by = [None; 3];
         let mut last: Option<NaiveDate> = None;
         for day in &c.curve {
             if last.is_some_and(|l| (day.date - l).num_days() != 1) {
@@ -217,11 +220,6 @@ impl Found {
                 day.born_percent,
                 within,
             );
-            for (n, wanted) in [5.0, 50.0, 95.0].into_iter().enumerate() {
-                if day.born_percent >= wanted - 0.01 && by[n].is_none() {
-                    by[n] = Some(day.date);
-                }
-            }
             let from_first = (day.date - c.first).num_days();
             if (0..21).contains(&from_first) {
                 in_21 += head;
@@ -247,10 +245,13 @@ impl Found {
             within,
         );
         let told = [c.born_5_percent, c.born_50_percent, c.born_95_percent];
-        for (right, got) in by.into_iter().zip(told) {
-            let near = right.is_some_and(|r: NaiveDate| (got - r).num_days().abs() <= 1);
-            if !near {
-                self.wrong(who, format!("{right:?}"), got);
+        for (wanted, got) in [5.0, 50.0, 95.0].into_iter().zip(told) {
+            let at = c.curve.iter().position(|d| d.date == got);
+            let by = |n: usize| c.curve[n].born_percent;
+            let enough = at.is_some_and(|n| by(n) >= wanted - 0.01 - within);
+            let before = at.is_some_and(|n| n == 0 || by(n - 1) <= wanted + 0.01 + within);
+            if !enough || !before {
+                self.wrong(who, format!("the day by which {wanted} % are born"), got);
             }
         }
         let mean = (c.mean - c.first).num_days() as f64;

@@ -134,7 +134,10 @@ fn own_matings(r: &mut Reading<'_>, who: &str, told: &TechnicianThaw) {
         let lots = r.season.bulls.iter().find(|b| b.id.as_str() == s.bull);
         let lot = lots.and_then(|b| Some((b, b.places.get(place(Some(s.place))?)?)));
         let sexed = lot.is_some_and(|(b, p)| b.facts.sexed || p.sort == Semen::Sexed);
-        let beyond = super::mated::beyond(r.plan, &s.group) > 0;
+        // Animals without a mating are beyond it themselves, and take nobody's straw.
+        let all = pens.into_iter().flatten().flatten();
+        let without = all.filter(|k| k.bull.is_none()).count() as u32;
+        let beyond = known.bull.is_none() || super::mated::beyond(r.plan, &s.group) > without;
         if !beyond && (known.bull.as_deref(), known.sexed) != (Some(s.bull.as_str()), sexed) {
             r.wrong(
                 who,
@@ -372,13 +375,14 @@ fn waste(r: &mut Reading<'_>, session: &Session, told: &SessionThaw) {
         };
         let upto = r.plan.sessions.iter().take_while(|s| s.id != session.id);
         let before: u32 = upto.map(of).sum();
-        let wasted = |used: u32| totals::wasted(share, used);
+        let planned = r.plan.bulls.iter().find(|b| b.id == id);
+        let most = planned.map_or(0, |b| b.planned_straws);
+        let wasted = |used: u32| totals::wasted(share, used.min(most));
         let due = wasted(before + of(session)) - wasted(before);
         let said: Vec<_> = told.waste.iter().filter(|w| w.bull == id).collect();
         let said_straws: u32 = said.iter().map(|w| w.straws).sum();
         let who = format!("waste of {id} at {}", session.id);
         r.same(&who, &due, &said_straws);
-        let planned = r.plan.bulls.iter().find(|b| b.id == id);
         let left = planned.map_or(0, |b| b.left_straws);
         let lacking = due.min((wasted(before) + due).saturating_sub(left));
         r.same(&who, &lacking, &said.iter().map(|w| w.lacking_straws).sum());

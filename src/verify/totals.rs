@@ -159,9 +159,9 @@ fn spare(r: &mut Reading<'_>) {
         };
         let (mut used, mut aside) = (0, 0);
         for s in &plan.sessions {
-            let before = wasted(share, used);
+            let before = wasted(share, used.min(bull.planned_straws));
             used += of(&s.straws);
-            let due = wasted(share, used) - before;
+            let due = wasted(share, used.min(bull.planned_straws)) - before;
             let there = due.min(bull.left_straws - aside);
             aside += there;
             let who = format!("straws of {} to spare at {}", bull.id, s.id);

@@ -68,7 +68,7 @@ fn three_services_at_60_percent_as_published() {
     let back = none.groups[0].returns.unwrap();
     assert_eq!(
         (back.from, back.mean, back.to),
-        (day("2027-05-30"), day("2027-06-03"), day("2027-06-06"))
+        (day("2027-05-31"), day("2027-06-03"), day("2027-06-06"))
     );
 }
 

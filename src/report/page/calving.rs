@@ -11,7 +11,7 @@ const HIGH: f64 = 200.0;
 /// Where the columns stand, and how high the highest is.
 const FOOT: f64 = 172.0;
 const TALL: f64 = 140.0;
-const EDGE: f64 = 40.0;
+const EDGE: f64 = 46.0;
 
 fn tenth(x: f64) -> f64 {
     (x * 10.0).round() / 10.0
@@ -84,7 +84,7 @@ fn curve(c: &Calving) -> Markup {
                 }
                 @if first_of_month(d.date) {
                     line class="faint" x1=(tenth(x(n))) y1=(FOOT) x2=(tenth(x(n))) y2=(FOOT + 8.0) {}
-                    text x=(tenth(x(n) + 2.0)) y=(HIGH - 8.0) { (d.date.format("%b %Y")) }
+                    text x=(tenth((x(n) + 2.0).min(WIDE - 66.0))) y=(HIGH - 8.0) { (d.date.format("%b %Y")) }
                 }
             }
             polyline class="dashed" points=(line.join(" ")) {}
