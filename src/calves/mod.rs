@@ -22,8 +22,8 @@ pub use money::{Budget, Entry, GroupCost, MoneyAnswer, Natural, Spent};
 use chrono::{Days, NaiveDate};
 
 use crate::error::{Finding, sort_findings};
-use crate::forecast::GestationLaw;
 use crate::follow::RETURN_HEAT_DAYS;
+use crate::forecast::GestationLaw;
 use crate::forecast::cycle::{ByDay, CYCLE_DAYS};
 use crate::plan::{Plan, Remark};
 use crate::season::{Group, Season};

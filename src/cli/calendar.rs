@@ -154,7 +154,8 @@ impl Before {
             }
         }
         for (path, _) in self.others(plan) {
-            let text = fs::read_to_string(path).map_err(|e| files::fault(path, "keep this file", &e))?;
+            let text =
+                fs::read_to_string(path).map_err(|e| files::fault(path, "keep this file", &e))?;
             made.push((kept(path), text));
         }
         Ok(made)

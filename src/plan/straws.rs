@@ -21,6 +21,9 @@ pub struct Want {
     pub step: Option<String>,
 }
 
+/// The straw of a known animal: its bull, by his place in the season, and whether it is sexed.
+type Own = (usize, bool);
+
 /// Straws set aside of one bull, of one sort or of any, and not yet taken.
 #[derive(Clone, Copy)]
 struct Aside {
@@ -56,7 +59,7 @@ pub fn wants(season: &Season, plan: &Plan) -> Vec<Vec<Want>> {
     // Straws left of those set aside; for each breeding of a group that is planned for two.
     let mut aside: BTreeMap<(usize, Option<&str>), Vec<Aside>> = BTreeMap::new();
     // Straws of the matings of animals that are bred later: nobody else's, as long as there are others.
-    let mut to_come: BTreeMap<(usize, Option<&str>), Vec<(usize, bool)>> = BTreeMap::new();
+    let mut to_come: BTreeMap<(usize, Option<&str>), Vec<Own>> = BTreeMap::new();
     let of_session = |s: &Session| {
         let mut all = Vec::new();
         for pen in &s.pens {
@@ -124,7 +127,7 @@ fn own_straws(
     session: &Session,
     pen: &DuePen,
     bulls: &BTreeMap<&str, usize>,
-) -> Vec<(usize, bool)> {
+) -> Vec<Own> {
     let slots = session.slots.iter().filter(|s| s.pass == pen.pass);
     let animals = slots.flat_map(|s| s.animals.iter().map(|a| (s.pen, *a)));
     animals
@@ -138,12 +141,7 @@ fn own_straws(
 
 /// Takes so many of the straws set aside: those of animals that are known, then the first of which
 /// more are left than are to come, and at last what there is.
-fn taken(
-    mine: &mut [Aside],
-    own: &[(usize, bool)],
-    to_come: &[(usize, bool)],
-    head: u32,
-) -> Vec<(Aside, u32)> {
+fn taken(mine: &mut [Aside], own: &[Own], to_come: &[Own], head: u32) -> Vec<(Aside, u32)> {
     let mut straws = vec![0; mine.len()];
     let mut need = head;
     for (bull, sexed) in own {
@@ -158,7 +156,9 @@ fn taken(
     }
     for spared in [true, false] {
         for (aside, straws) in mine.iter_mut().zip(&mut straws) {
-            let wanted = to_come.iter().filter(|(b, s)| spared && aside.is_of(*b, *s));
+            let wanted = to_come
+                .iter()
+                .filter(|(b, s)| spared && aside.is_of(*b, *s));
             let spare = aside.left.saturating_sub(wanted.count() as u32);
             let more = need.min(spare);
             aside.left -= more;

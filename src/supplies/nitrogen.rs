@@ -45,9 +45,14 @@ fn of_tank(tank: &Tank, plan: &Plan, taking: &Taking) -> TankNitrogen {
         words: Vec::new(),
     };
     told.fills = fills(tank, &openings, last);
-    told.liters = tank
-        .liters
-        .map(|_| hundredths(told.fills.iter().filter_map(|f| f.liters).fold(0.0, |a, b| a + b)));
+    told.liters = tank.liters.map(|_| {
+        hundredths(
+            told.fills
+                .iter()
+                .filter_map(|f| f.liters)
+                .fold(0.0, |a, b| a + b),
+        )
+    });
     told.words = words(tank, &told, &Outlook::of(&tank.nitrogen, &openings, last));
     told
 }

@@ -40,6 +40,26 @@ fn calving(answer: &Answer) -> &Calving {
     answer.calving.as_ref().unwrap()
 }
 
+/// Two equal crops half a year apart: half of the calves are born for months on end, and either end
+/// of them is right.
+#[test]
+fn two_crops_have_a_flat_middle() {
+    let (before, rest) = SEASON.split_once("groups:").unwrap();
+    let (group, rest) = rest.split_once("crew:").unwrap();
+    let autumn =
+        group
+            .replacen("id: cows", "id: autumn", 1)
+            .replacen("2027-05-03", "2027-11-08", 1);
+    let text = format!(
+        "{before}groups:{group}{}crew:{rest}",
+        autumn.trim_start_matches('\n')
+    );
+    let (_, _, a) = told(&text);
+    let c = calving(&a);
+    assert!(c.born_50_percent >= a.groups[0].calving.as_ref().unwrap().born_95_percent);
+    assert!(c.born_50_percent <= a.groups[1].calving.as_ref().unwrap().born_5_percent);
+}
+
 /// ANDERSON-RESYNC: at 60 % a service 60, 84 and 93.6 % (printed 94) are pregnant after one, two
 /// and three. Bulls that stay until 50 days after AI serve each open cow twice.
 #[test]

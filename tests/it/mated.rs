@@ -218,6 +218,49 @@ fn rounds_name_the_animals_and_take_their_straws() {
 }
 
 /// Without the order nobody is named, and straws come one canister after the other.
+/// F, the first at the chute, is a half-sister of both bulls. She is bred all the same, with a straw
+/// that nobody is mated with, though those of the others are thawed after hers.
+#[test]
+fn who_has_no_mating_takes_nobodys_straw() {
+    let bulls = "bulls: [{id: Ash 1, sire: x}, {id: Elm 2, sire: x}]\nsemen: [{bull: Ash 1, straws: 5, tank: T, canister: 1, cane: a}, {bull: Elm 2, straws: 3, tank: T, canister: 2, cane: e}]";
+    let text = six();
+    let (before, rest) = text.split_once("semen: ").unwrap();
+    let (_, rules) = rest.split_once('\n').unwrap();
+    let text = format!("{before}{bulls}\n{rules}");
+    let herd = "animal,sire,chute_order\nA,y,6\nB,y,5\nC,y,4\nD,y,3\nE,y,2\nF,x,1\n";
+    let All { plan, rounds, .. } = Made::of(&text, &[herd]).all();
+    assert_eq!(plan.findings.iter().filter(|f| f.code == "W114").count(), 1);
+    let straws = rounds[0].technicians[0]
+        .rounds
+        .iter()
+        .flat_map(|r| &r.straws);
+    let told: Vec<(&str, &str)> = straws
+        .map(|s| (s.tag.as_deref().unwrap(), s.bull.as_str()))
+        .collect();
+    assert_eq!(told[0], ("F", "Elm 2"));
+    assert!(told[1..].iter().all(|t| t.1 == "Ash 1"), "{told:?}");
+}
+
+/// A bull that the user gives to one animal is planned for her, though he is not of her group.
+#[test]
+fn a_bull_given_is_planned_though_he_is_not_of_the_group() {
+    let text = six().replace("[Ash 1, Elm 2]", "[Ash 1]");
+    let herd = "animal,sire,sexed,mating\nA,x,,Elm 2\nB,x,yes,\nC,x,yes,\nD,x,,\nE,x,,\nF,x,,\n";
+    let made = Made::of(&text, &[herd]);
+    made.with(|input| {
+        let matings = pipeline::matings(input, &[]).unwrap();
+        let season = pipeline::with_given(&made.season, &matings);
+        let plan = pipeline::plan_mated(&season, &[], Some(&matings), &Unwatched).unwrap();
+        let straws: Vec<(&str, u32)> = plan.groups[0]
+            .straws
+            .iter()
+            .map(|s| (s.bull.as_str(), s.straws))
+            .collect();
+        assert_eq!(straws, [("Ash 1", 5), ("Elm 2", 1)]);
+        assert!(plan.verdict.covered && plan.findings.iter().all(|f| f.code != "W114"));
+    });
+}
+
 #[test]
 fn without_the_order_nobody_is_named() {
     let part = SIX.replace("F,x,,1", "F,x,,");

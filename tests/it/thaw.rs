@@ -137,6 +137,29 @@ fn waste_is_set_aside_or_told_of() {
     assert!(!codes(&s).contains(&"W108"));
 }
 
+/// A group planned whole for two breedings takes the same straws twice: waste is counted once, 10 % of
+/// 44.4 thawed for 40 cows.
+#[test]
+fn waste_of_a_group_planned_twice_is_counted_once() {
+    let text = crew_season(40, ALONE, "{straws_wasted_percent: 10}")
+        .replace(
+            "cow-7-day-co-synch-insert",
+            "cow-7-day-co-synch-insert-split",
+        )
+        .replace("order: kept", "order: mixed");
+    let (_, plan) = plan_of(&with_semen(&text, "[{bull: Ash 1, straws: 48}]"));
+    let brought: u32 = plan
+        .sessions
+        .iter()
+        .flat_map(|s| &s.straws)
+        .map(|b| b.straws)
+        .sum();
+    assert!(brought > plan.bulls[0].planned_straws, "{brought}");
+    let wasted = (f64::from(plan.bulls[0].planned_straws) / 9.0).ceil() as u32;
+    assert_eq!(plan.bulls[0].spare_straws, wasted);
+    assert!(plan.findings.iter().all(|f| f.code != "W108"));
+}
+
 /// The limits of each size of straw: 45 s and 10 s for 0.5 mL, 30 s and 8 s for 0.25 mL.
 #[test]
 fn limits_go_by_the_size_of_the_straw() {
