@@ -14,8 +14,7 @@ mod tests {
     use super::*;
 
     /// One and two degrees have closed forms: tan(0.475 pi), and p times the root of 2 / (1 - p p) at
-    /// p = 0.95. Of 20 degrees the table of the t distribution in the NIST/SEMATECH e-Handbook of
-    /// Statistical Methods, 1.3.6.7.2, has 2.086 (from memory).
+    /// p = 0.95. With 20 degrees a table has 2.086 (from memory).
     #[test]
     fn closed_forms_of_the_first_two() {
         let one = (0.475 * std::f64::consts::PI).tan();
