@@ -121,7 +121,9 @@ for (const s of plan.sessions) on.add(local(s.first_cow ?? s.open));
 const days = [...on].sort();
 const local_day = (moment) => new Intl.DateTimeFormat("sv-SE", { timeZone: plan.zone }).format(new Date(moment));
 const moments = ["1999-12-31T12:00:00Z", "2100-01-01T12:00:00Z"];
-for (const day of days) moments.push(`${day}T18:00:00Z`, `${day}T05:30:00Z`, `${day}T00:30:00Z`);
+// Noon of every day of work; for a few of them late that evening and the night before, where the zone matters.
+for (const day of days) moments.push(`${day}T18:00:00Z`);
+for (const day of days.slice(0, 4)) moments.push(`${day}T05:30:00Z`, `${day}T00:30:00Z`);
 {
   const { tab, name } = await open(page_file, { width: 390 });
   await tab.close();
