@@ -4,6 +4,9 @@ use std::fmt;
 
 use crate::error::is_hidden;
 
+/// Pounds in a kilogram: a pound is 0.45359237 kg by definition.
+pub const LB_PER_KG: f64 = 1.0 / 0.453_592_37;
+
 /// A number of animals.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Head(pub u32);

@@ -6,11 +6,8 @@ use super::money::MoneyAnswer;
 use crate::error::{Code, Finding, quoted};
 use crate::forecast::cycle::{CYCLE_SOURCE, CYCLING_SOURCE};
 use crate::plan::Plan;
-use crate::season::{Group, Season};
+use crate::season::{BULLS_GAP_DAYS, Group, Season};
 use crate::units::count;
-
-/// Days from the last AI to bulls, so that their calves can be told apart (ANDERSON).
-const GAP_DAYS: i64 = 10;
 
 /// Head for each bull after AI (ANDERSON).
 const HEAD_A_BULL: u32 = 50;
@@ -65,7 +62,7 @@ pub(super) fn of_group(group: &Group, herd: &Herd, plan: &Plan, findings: &mut V
     };
     let last_ai = herd.days().map(|d| d.1);
     if let Some(gap) = last_ai.map(|d| (bulls.first - d).num_days())
-        && gap < GAP_DAYS
+        && gap < i64::from(BULLS_GAP_DAYS)
     {
         let apart = if gap > 0 {
             format!("{} after the last AI", count(gap as u32, "day", "days"))
@@ -78,7 +75,7 @@ pub(super) fn of_group(group: &Group, herd: &Herd, plan: &Plan, findings: &mut V
                 format!("bulls go to {name} {apart}: some calves could be of either"),
             )
             .at(bulls.place.clone())
-            .expected(format!("{GAP_DAYS} days or more (ANDERSON)"))
+            .expected(format!("{BULLS_GAP_DAYS} days or more (ANDERSON)"))
             .hint("turn them out later, or tell calves apart by other means; with bulls in at once 5 to 15 in 100 calves of the first 14 days were theirs (BULLS-AT-ONCE), which is not counted here"),
         );
     }

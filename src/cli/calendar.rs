@@ -154,9 +154,7 @@ impl Before {
             }
         }
         for (path, _) in self.others(plan) {
-            let text =
-                fs::read_to_string(path).map_err(|e| files::fault(path, "keep this file", &e))?;
-            made.push((kept(path), text));
+            made.push(kept(path)?);
         }
         Ok(made)
     }
@@ -167,29 +165,35 @@ impl Before {
     }
 
     /// What is said where the folder held the calendar of another season.
-    pub(super) fn of_other_seasons(&self, plan: &Plan) -> String {
+    ///
+    /// # Errors
+    /// A file that cannot be read.
+    pub(super) fn of_other_seasons(&self, plan: &Plan) -> Result<String, Finding> {
         let Some((path, old)) = self.others(plan).next() else {
-            return String::new();
+            return Ok(String::new());
         };
+        let (kept, _) = kept(path)?;
         let said = format!(
             "There were calendars of another season here ({}). They are kept as files that end in \
              .{KEPT}, and nothing of them is cancelled. If the season only has a new name: \
              thawline calendar SEASON --previous {}.",
             old.season.as_deref().unwrap_or("unnamed"),
-            path.with_extension(KEPT).display()
+            kept.display()
         );
-        report::wrapped(&visible(&said), "", "  ") + "\n"
+        Ok(report::wrapped(&visible(&said), "", "  ") + "\n")
     }
 }
 
-/// A name under which nothing is kept yet.
-fn kept(path: &Path) -> PathBuf {
-    let names = (1..).map(|n| match n {
-        1 => path.with_extension(KEPT),
-        n => path.with_extension(format!("{n}.{KEPT}")),
-    });
-    let mut free = names.filter(|p| !p.exists());
-    free.next().unwrap_or_else(|| path.with_extension(KEPT))
+/// A calendar to keep, under the first name at which nothing else is kept.
+fn kept(path: &Path) -> Result<(PathBuf, String), Finding> {
+    let text = fs::read_to_string(path).map_err(|e| files::fault(path, "keep this file", &e))?;
+    let mut name = path.with_extension(KEPT);
+    let mut n = 1;
+    while name.exists() && fs::read_to_string(&name).ok().as_ref() != Some(&text) {
+        n += 1;
+        name = path.with_extension(format!("{n}.{KEPT}"));
+    }
+    Ok((name, text))
 }
 
 /// True if a calendar is of the plan's season, or does not say of which.

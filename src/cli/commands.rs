@@ -195,8 +195,8 @@ fn plan(file: &SeasonFile, out: Option<&Path>, json: bool, full: bool) -> Result
             dir,
             &before,
         )?;
+        err += &before.of_other_seasons(&plan)?;
         files::write_all(&files)?;
-        err += &before.of_other_seasons(&plan);
         let names: Vec<String> = files
             .iter()
             .filter_map(|(p, _)| p.file_name().map(|n| n.to_string_lossy().into_owned()))

@@ -16,17 +16,13 @@ pub use withdrawal::{Stated, WITHDRAWALS};
 
 use crate::forecast::{COMMON_PRACTICE, Calving, CalvingSpan};
 use crate::protocol::dose::Drug;
-use crate::season::{CleanupBulls, Group};
+use crate::season::{BULLS_GAP_DAYS, CleanupBulls, Group};
 use crate::time::human_date;
 use crate::units::count;
 
 /// Days after AI on which a return heat is watched for, the first and the last: 21 days
 /// (TIMED-2010, ANDERSON-RESYNC), and three either side (common practice, no source).
 pub const RETURN_HEAT_DAYS: [u32; 2] = [18, 24];
-
-/// Days from AI to the bulls' turn-out under which calves near the change cannot be told apart
-/// (ANDERSON).
-pub const BULLS_GAP_DAYS: i64 = 10;
 
 /// What a follow-up is.
 #[derive(
@@ -228,7 +224,7 @@ impl Maker<'_> {
             "{many}, {} after the last AI; published gaps are 2 to 14 days.",
             count(gap.max(0) as u32, "day", "days")
         )];
-        if gap < BULLS_GAP_DAYS {
+        if gap < i64::from(BULLS_GAP_DAYS) {
             words.push(format!(
                 "With less than {BULLS_GAP_DAYS} days between, calves of AI and of the bulls \
                  cannot be told apart by their dates (10 days: ANDERSON; why: common practice, no \

@@ -102,6 +102,10 @@ fn withdrawal_is_what_is_listed_and_no_more() {
     };
     let found = of(&treated).unwrap();
     assert_eq!(found.first_day, day("2027-05-14"));
+    // Of GnRH nothing is listed: no title says that the time is over.
+    assert_eq!(found.what, "slaughter withdrawal: read the labels");
+    let listed = of(&treated[1..]).unwrap();
+    assert!(listed.what.starts_with("end of slaughter withdrawal"));
     assert_eq!(
         found.words,
         [

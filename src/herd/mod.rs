@@ -35,9 +35,6 @@ pub const FORMAT: &str = "thawline.herd/1";
 /// The most animals one file may hold.
 pub const MOST_ANIMALS: usize = 500_000;
 
-/// Pounds in a kilogram.
-pub const LB_PER_KG: f64 = 2.204_622_621_848_776;
-
 /// A group's animals, in the file's order.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Herd {

@@ -6,12 +6,13 @@ use chrono::NaiveDate;
 
 use super::heading::{FORM, Header, no_header};
 use super::{
-    Animal, Column, Herd, LB_PER_KG, MOST_ANIMALS, Spot, cells, electronic_id, mature_lb_by_frame,
-    rules, same_id,
+    Animal, Column, Herd, MOST_ANIMALS, Spot, cells, electronic_id, mature_lb_by_frame, rules,
+    same_id,
 };
 use crate::error::{Code, Error, Finding, quoted};
 use crate::protocol::Class;
 use crate::sheet::{Findings, RowStart, Sheet};
+use crate::units::LB_PER_KG;
 
 /// Reads the herd of a group of this class. Where the first day of its protocol is known, dates
 /// are held against it. With the herd come the findings that do not stop it.

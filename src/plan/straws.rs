@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{BullStraws, DuePen, Group, Pass, Plan, Session, Work};
+use super::{BullStraws, DuePen, Group, Plan, Session, Work};
 use crate::season::Season;
 
 /// Straws of a bull that a session takes for a group.
@@ -38,11 +38,16 @@ impl Aside {
     }
 }
 
-/// True if a group is planned whole for both of its breedings.
-fn twice(plan: &Plan, group: &Group) -> bool {
-    let bred = |p: &&Pass| p.work == Work::Breeding && p.group == group.id;
-    let due: u32 = plan.passes.iter().filter(bred).map(|p| p.head).sum();
-    due > group.pen_head.iter().sum()
+/// For each group whether it is planned whole for both of its breedings.
+fn twice(plan: &Plan) -> Vec<bool> {
+    let mut due: BTreeMap<&str, u32> = BTreeMap::new();
+    for pass in plan.passes.iter().filter(|p| p.work == Work::Breeding) {
+        *due.entry(&pass.group).or_default() += pass.head;
+    }
+    let groups = plan.groups.iter();
+    groups
+        .map(|g| due.get(g.id.as_str()).copied().unwrap_or(0) > g.pen_head.iter().sum())
+        .collect()
 }
 
 /// What each session takes for each group: where its animals are known by their order, the straws
@@ -55,11 +60,22 @@ pub fn wants(season: &Season, plan: &Plan) -> Vec<Vec<Want>> {
     let groups: BTreeMap<&str, usize> = groups.map(|(n, g)| (g.id.as_str(), n)).collect();
     let passes = plan.passes.iter();
     let steps: BTreeMap<&str, &str> = passes.map(|p| (p.id.as_str(), p.step.as_str())).collect();
-    let twice: Vec<bool> = plan.groups.iter().map(|g| twice(plan, g)).collect();
+    let twice = twice(plan);
     // Straws left of those set aside; for each breeding of a group that is planned for two.
     let mut aside: BTreeMap<(usize, Option<&str>), Vec<Aside>> = BTreeMap::new();
     // Straws of the matings of animals that are bred later: nobody else's, as long as there are others.
-    let mut to_come: BTreeMap<(usize, Option<&str>), Vec<Own>> = BTreeMap::new();
+    // The order is known of groups alone that are bred once.
+    let mut to_come: BTreeMap<usize, Vec<Own>> = BTreeMap::new();
+    for (s, pen) in plan
+        .sessions
+        .iter()
+        .flat_map(|s| s.pens.iter().map(move |p| (s, p)))
+    {
+        if let Some(group) = groups.get(pen.group.as_str()).copied() {
+            let own = own_straws(&plan.groups[group], s, pen, &bulls);
+            to_come.entry(group).or_default().extend(own);
+        }
+    }
     let of_session = |s: &Session| {
         let mut all = Vec::new();
         for pen in &s.pens {
@@ -71,17 +87,7 @@ pub fn wants(season: &Season, plan: &Plan) -> Vec<Vec<Want>> {
                 .entry((group, step.copied()))
                 .or_insert_with(|| set_aside(&plan.groups[group], &bulls));
             let own = own_straws(&plan.groups[group], s, pen, &bulls);
-            let key = (group, step.copied());
-            let to_come = to_come.entry(key).or_insert_with(|| {
-                let of_step = |p: &&DuePen| {
-                    let its = steps.get(p.pass.as_str()).filter(|_| twice[group]);
-                    p.group == pen.group && its.copied() == key.1
-                };
-                let all = plan.sessions.iter();
-                all.flat_map(|s| s.pens.iter().filter(of_step).map(move |p| (s, p)))
-                    .flat_map(|(s, p)| own_straws(&plan.groups[group], s, p, &bulls))
-                    .collect()
-            });
+            let to_come = to_come.entry(group).or_default();
             for straw in &own {
                 if let Some(n) = to_come.iter().position(|t| t == straw) {
                     to_come.swap_remove(n);
@@ -128,6 +134,9 @@ fn own_straws(
     pen: &DuePen,
     bulls: &BTreeMap<&str, usize>,
 ) -> Vec<Own> {
+    if group.animals_in_order.is_none() {
+        return Vec::new();
+    }
     let slots = session.slots.iter().filter(|s| s.pass == pen.pass);
     let animals = slots.flat_map(|s| s.animals.iter().map(|a| (s.pen, *a)));
     animals

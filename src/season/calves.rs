@@ -6,10 +6,7 @@ use super::raw;
 use crate::error::Place;
 use crate::forecast::{Breed, Bull, Price};
 use crate::time::parse_date;
-use crate::units::{Head, Percent};
-
-/// Pounds in a kilogram: a pound is 0.45359237 kg by definition.
-const LB_PER_KG: f64 = 1.0 / 0.453_592_37;
+use crate::units::{Head, LB_PER_KG, Percent};
 
 /// Of a group: its calves and its clean-up bulls.
 #[derive(Clone, Debug, PartialEq)]

@@ -35,7 +35,7 @@ pub use semen::{
 pub use supplies::{Kind, PackUnit, Supplies, Supply};
 pub use supply_rules::published_ml;
 pub use thawing::{Bath, StrawRules};
-pub use wishes::{Undecided, Weights, Wishes};
+pub use wishes::{BULLS_GAP_DAYS, Undecided, Weights, Wishes};
 
 use crate::error::Place;
 use crate::forecast::Prices;

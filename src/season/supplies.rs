@@ -6,9 +6,7 @@ use super::raw;
 use crate::document::Tree;
 use crate::error::Place;
 use crate::forecast::Price;
-
-/// Pounds in a kilogram (by definition of the pound: 0.45359237 kg).
-pub const LB_PER_KG: f64 = 1.0 / 0.453_592_37;
+use crate::units::LB_PER_KG;
 
 /// Head that one needle serves unless the season says: the careful end of "at least every 10 to 15
 /// head" (UI-BUL923).

@@ -11,7 +11,7 @@ use crate::time::{parse_clock, parse_date};
 use crate::units::{Head, Id};
 
 /// Days from the last AI to the bulls' turn-out (ANDERSON).
-const BULLS_GAP_DAYS: u32 = 10;
+pub const BULLS_GAP_DAYS: u32 = 10;
 
 /// What a group wants of its protocol and start.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -23,9 +23,9 @@ use chrono::{Days, NaiveDate};
 use crate::error::Finding;
 use crate::plan::{Plan, Remark};
 use crate::protocol::dose::{Drug, Form};
-use crate::season::supplies::{LB_PER_KG, Package};
+use crate::season::supplies::Package;
 use crate::season::{Kind, PackUnit, Season, Supply, published_ml};
-use crate::units::hundredths;
+use crate::units::{LB_PER_KG, hundredths};
 use packages::{Aim, Choice, GRAIN, Need, Size};
 use uses::{Use, drug_of};
 

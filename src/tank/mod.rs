@@ -65,6 +65,9 @@ pub fn look_at(season: &Season, plan: &Plan, only: Option<&str>) -> Answer {
 /// Tanks whose nitrogen runs low before their last session is over: warnings for the plan.
 #[must_use]
 pub fn low(season: &Season, plan: &Plan) -> Vec<Finding> {
+    if season.tanks.is_empty() {
+        return Vec::new();
+    }
     let taking = take::take(season, plan);
     let mut findings = Vec::new();
     for tank in &season.tanks {

@@ -144,6 +144,18 @@ fn calendars_of_another_season_in_the_folder_are_kept_and_not_cancelled() {
         let kept = of(&second, &format!("{name}.before.ics"));
         assert_eq!(kept, of(&first, &format!("{name}.ics")));
     }
+    // Back to the first season, and once more: nothing that is kept is written over, or kept twice.
+    run(dir, 1, &["plan", "one.yaml", "--out", "plan"]);
+    let third = texts(&dir.join("plan"));
+    run(dir, 1, &["plan", "one.yaml", "--out", "plan"]);
+    let names = |all: &[(String, String)]| all.iter().map(|(n, _)| n.clone()).collect::<Vec<_>>();
+    assert_eq!(names(&third), names(&texts(&dir.join("plan"))));
+    for name in ["season", "technician-ana"] {
+        let kept = of(&third, &format!("{name}.before.ics"));
+        assert_eq!(kept, of(&first, &format!("{name}.ics")));
+        let kept = of(&third, &format!("{name}.2.before.ics"));
+        assert_eq!(kept, of(&second, &format!("{name}.ics")));
+    }
     // If the season only has another name, the old events can be cancelled on purpose.
     let args = [
         "calendar",

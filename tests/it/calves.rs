@@ -215,6 +215,27 @@ fn percentages_come_from_their_sources() {
     near(o.open.high_head, 24.0 * 0.35, 1e-3);
 }
 
+/// Twenty straws are taken for twenty cows, conventional ones first: ten of them, and ten of the thirty
+/// sexed ones.
+#[test]
+fn sexed_straws_count_as_far_as_they_are_taken() {
+    let straws = "straws: 10, tank: t, canister: 1, cane: a}\n  - {bull: Ash 1, straws: 30, sort: sexed, tank: t, canister: 2, cane: b}";
+    let (_, _, a) = told(&SEASON.replacen("straws: 40}", straws, 1));
+    near(a.groups[0].sexed_percent, 50.0, 1e-9);
+}
+
+/// Ten of forty are bred, for want of straws: the others cost no straw and no technician, and all the
+/// rest.
+#[test]
+fn who_is_not_bred_costs_no_straw() {
+    let text = with("calves: {}", MONEY).replacen("straws: 40}", "straws: 10}", 1);
+    let (_, _, a) = told(&text);
+    assert_eq!(a.groups[0].outcome.bred_head, 10);
+    let cost = &a.money.as_ref().unwrap().groups[0];
+    // 4 + 3 + 10, and a quarter of 20 + 5.
+    near(cost.a_head.0, 17.0 + 25.0 / 4.0, 1e-9);
+}
+
 const MONEY: &str = "\
 prices: {currency: USD, gnrh_per_dose: 2, pg_per_dose: 3, insert_each: 10, straw_each: 20, technician_per_head: 5, labour_per_hour: 0}
 money:

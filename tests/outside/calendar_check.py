@@ -21,27 +21,11 @@ from zoneinfo import ZoneInfo
 
 import icalendar
 from dateutil.rrule import rrulestr
+from tally import Tally
 
 warnings.simplefilter("error")
 HOUR = timedelta(hours=1)
 KEYS = ("X-THAWLINE-PASS", "X-THAWLINE-SESSION", "X-THAWLINE-FOLLOW")
-
-
-class Tally:
-    """Counts what held, and keeps what did not."""
-
-    def __init__(self):
-        self.passed = 0
-        self.failures = []
-
-    def check(self, holds, what):
-        if holds:
-            self.passed += 1
-        else:
-            self.failures.append(what)
-
-    def same(self, got, wanted, what):
-        self.check(got == wanted, f"{what}: {got}, not {wanted}")
 
 
 def utc(text):

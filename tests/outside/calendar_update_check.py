@@ -26,6 +26,7 @@ from pathlib import Path
 
 import icalendar
 import yaml
+from tally import Tally
 
 DEMO = Path(__file__).resolve().parents[2] / "demo"
 CALENDAR = "/crew/season/"
@@ -35,23 +36,6 @@ QUERY = """<?xml version="1.0"?>
 <d:prop><d:getetag/><c:calendar-data/></d:prop>
 <c:filter><c:comp-filter name="VCALENDAR"><c:comp-filter name="VEVENT">{}</c:comp-filter>
 </c:comp-filter></c:filter></c:calendar-query>"""
-
-
-class Tally:
-    """Counts what held, and keeps what did not."""
-
-    def __init__(self):
-        self.passed = 0
-        self.failures = []
-
-    def check(self, holds, what):
-        if holds:
-            self.passed += 1
-        else:
-            self.failures.append(what)
-
-    def same(self, got, wanted, what):
-        self.check(got == wanted, f"{what}: {got}, not {wanted}")
 
 
 class Server:

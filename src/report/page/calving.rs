@@ -3,19 +3,15 @@
 use chrono::{Datelike, NaiveDate};
 use maud::{Markup, html};
 
+use super::drawing::{WIDE, tenth};
 use super::words::date;
 use crate::calves::{Answer, Calving};
 
-const WIDE: f64 = 720.0;
 const HIGH: f64 = 200.0;
 /// Where the columns stand, and how high the highest is.
 const FOOT: f64 = 172.0;
 const TALL: f64 = 140.0;
 const EDGE: f64 = 46.0;
-
-fn tenth(x: f64) -> f64 {
-    (x * 10.0).round() / 10.0
-}
 
 /// The section; nothing where no calves are expected.
 pub(super) fn calving(answer: &Answer) -> Markup {

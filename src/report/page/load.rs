@@ -7,10 +7,10 @@ use chrono::{DurationRound, NaiveDate, TimeDelta, Timelike};
 use maud::{Markup, html};
 
 use super::book::Book;
+use super::drawing::{WIDE, across, tenth};
 use crate::plan::{AtSession, DuePen, Moment, Session};
 use crate::units::human_minutes;
 
-const WIDE: f64 = 720.0;
 /// Height of a pen's row, and of a technician's.
 const PEN: f64 = 38.0;
 const WORK: f64 = 58.0;
@@ -28,12 +28,8 @@ impl Scale {
     fn x(&self, at: Moment) -> f64 {
         let all = (self.to - self.from).num_seconds().max(1) as f64;
         let part = (at - self.from).num_seconds() as f64 / all;
-        tenth(EDGE + (WIDE - 2.0 * EDGE) * part.clamp(0.0, 1.0))
+        across(part.clamp(0.0, 1.0), EDGE)
     }
-}
-
-fn tenth(x: f64) -> f64 {
-    (x * 10.0).round() / 10.0
 }
 
 /// The drawing; nothing for a session that breeds nobody.

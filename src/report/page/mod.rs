@@ -8,6 +8,7 @@ mod after;
 mod agenda;
 mod book;
 mod calving;
+mod drawing;
 mod front;
 mod load;
 mod now;

@@ -8,11 +8,10 @@ use chrono::{Datelike, NaiveDate, TimeDelta};
 use maud::{Markup, html};
 
 use super::book::Book;
+use super::drawing::{WIDE, across, tenth};
 use super::words::{date, short_date};
 use crate::plan::{Group, Pass, Work};
 
-/// Width of the drawing, in its own units; text is 13 of them high.
-const WIDE: f64 = 720.0;
 /// Height of a group's row.
 const ROW: f64 = 52.0;
 /// Height of the scale of days above the rows.
@@ -30,12 +29,8 @@ impl Scale {
     fn x(&self, day: NaiveDate) -> f64 {
         let days = (self.last - self.first).num_days().max(1) as f64;
         let at = (day - self.first).num_days() as f64;
-        tenth(EDGE + (WIDE - 2.0 * EDGE) * at / days)
+        across(at / days, EDGE)
     }
-}
-
-fn tenth(x: f64) -> f64 {
-    (x * 10.0).round() / 10.0
 }
 
 /// What one step of a group looks like.
