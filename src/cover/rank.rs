@@ -410,8 +410,24 @@ impl Search<'_> {
                 self.keep_lessening(remedy, way.season, lessening);
             }
         }
-        shown.sort_by_key(|(r, _)| (r.effort_points, Reverse(r.margin_minutes)));
+        in_order(&mut shown);
         Ok(shown)
+    }
+
+    /// Plans a way of which the count said that it leaves some; the plan has the last word.
+    fn plan_one(
+        &self,
+        way: Way,
+        covering: &mut Vec<(Remedy, Season)>,
+        lessening: &mut Vec<(Remedy, Season)>,
+    ) -> Result<(), Error> {
+        let (good, remedy) = self.planned(&way)?;
+        if good {
+            covering.push((remedy, way.season));
+        } else {
+            self.keep_lessening(remedy, way.season, lessening);
+        }
+        Ok(())
     }
 
     fn keep_lessening(&self, remedy: Remedy, season: Season, kept: &mut Vec<(Remedy, Season)>) {
@@ -423,6 +439,10 @@ impl Search<'_> {
             kept.push((remedy, season));
         }
     }
+}
+
+fn in_order(covering: &mut [(Remedy, Season)]) {
+    covering.sort_by_key(|(r, _)| (r.effort_points, Reverse(r.margin_minutes)));
 }
 
 /// Looks for what covers a session, and plans it.
@@ -462,18 +482,17 @@ pub(super) fn remedies(
         if covering.is_empty()
             && let Some(way) = best
         {
-            let (_, remedy) = search.planned(&way)?;
-            search.keep_lessening(remedy, way.season, &mut lessening);
+            search.plan_one(way, &mut covering, &mut lessening)?;
         }
     }
     for (_, way) in some {
         let kind = way.kinds[0].as_str();
         let covers = covering.iter().any(|(r, _)| r.kinds == [kind]);
         if !covers && lessening.len() < MOST_LESSENING {
-            let (_, remedy) = search.planned(&way)?;
-            search.keep_lessening(remedy, way.season, &mut lessening);
+            search.plan_one(way, &mut covering, &mut lessening)?;
         }
     }
+    in_order(&mut covering);
     lessening.sort_by_key(|(r, _)| (r.uncovered_head, r.effort_points));
     let mut seen: Vec<Vec<String>> = Vec::new();
     lessening.retain(|(r, _)| {
