@@ -48,9 +48,7 @@ pub(super) fn run(
     };
     if let Some(path) = output.filter(|p| *p != Path::new("-")) {
         files::write_all(&[(path.to_owned(), std::mem::take(&mut outcome.out))])?;
-        outcome.err.push_str("Written: ");
-        outcome.err.push_str(&path.display().to_string());
-        outcome.err.push('\n');
+        outcome.err += &files::written(path);
     }
     if !plan.is_well() {
         outcome.err += &plan
@@ -85,17 +83,16 @@ const KEPT: &str = "before.ics";
 #[derive(Default)]
 pub(super) struct Before {
     all: Vec<(PathBuf, Previous)>,
+    /// Those kept from before the folder was another season's, the latest last.
+    kept: Vec<(PathBuf, Previous)>,
 }
 
 impl Before {
     /// Reads `season.ics` and every `technician-….ics` of a folder.
     pub(super) fn read(dir: &Path) -> Result<Self, Error> {
         let ours = |name: &str| {
-            let kept = name.ends_with(&format!(".{KEPT}"));
-            name == "season.ics"
-                || (!kept
-                    && name.starts_with("technician-")
-                    && Path::new(name).extension().is_some_and(|x| x == "ics"))
+            (name.starts_with("season.") || name.starts_with("technician-"))
+                && Path::new(name).extension().is_some_and(|x| x == "ics")
         };
         let mut paths: Vec<PathBuf> = fs::read_dir(dir)
             .into_iter()
@@ -106,15 +103,21 @@ impl Before {
             .filter(|p| p.is_file())
             .collect();
         paths.sort();
-        let all = paths.iter().map(|p| earlier(p)).collect::<Result<_, _>>()?;
-        Ok(Self { all })
+        let (mut kept, all): (Vec<PathBuf>, Vec<PathBuf>) =
+            paths.into_iter().partition(|p| number_kept(p).is_some());
+        kept.sort_by_key(|p| number_kept(p));
+        let all = all.iter().map(|p| earlier(p)).collect::<Result<_, _>>()?;
+        // A kept one is nobody's to mend: one that cannot be read is left alone.
+        let kept = kept.iter().filter_map(|p| earlier(p).ok()).collect();
+        Ok(Self { all, kept })
     }
 
-    /// The calendar of before of the same season and person.
+    /// The calendar of before of the same season and person: that of the folder, or else the one last
+    /// kept.
     fn of(&self, plan: &Plan, technician: Option<&str>) -> Option<&(PathBuf, Previous)> {
-        self.all
-            .iter()
-            .find(|(_, p)| is_of(p, plan) && p.technician.as_deref() == technician)
+        let same = |p: &Previous| is_of(p, plan) && p.technician.as_deref() == technician;
+        let now = self.all.iter().find(|(_, p)| same(p));
+        now.or_else(|| self.kept.iter().rfind(|(_, p)| same(p)))
     }
 
     /// The season's calendar and one for each technician; those of technicians who left cancel
@@ -182,6 +185,14 @@ impl Before {
         );
         Ok(report::wrapped(&visible(&said), "", "  ") + "\n")
     }
+}
+
+/// The number of a kept calendar: `season.before.ics` is 1, `season.2.before.ics` is 2.
+fn number_kept(path: &Path) -> Option<u32> {
+    let name = path.file_name()?.to_str()?;
+    let rest = name.strip_suffix(KEPT)?.strip_suffix('.')?;
+    let number = rest.rsplit_once('.').and_then(|(_, n)| n.parse().ok());
+    Some(number.unwrap_or(1))
 }
 
 /// A calendar to keep, under the first name at which nothing else is kept.

@@ -4,10 +4,11 @@ use clap::Args;
 use thawline::chance::{self, SessionChance, Trial};
 use thawline::error::{Code, Error, Finding, quoted};
 use thawline::plan::Plan;
-use thawline::{pipeline, report};
+use thawline::report;
 
 use super::commands::{known, lines, read};
-use super::{Outcome, SeasonFile};
+use super::watching::Watching;
+use super::{Outcome, SeasonFile, matings};
 
 #[derive(Args)]
 pub(super) struct Chances {
@@ -31,12 +32,12 @@ pub(super) struct Chances {
 }
 
 pub(super) fn run(args: &Chances) -> Result<Outcome, Error> {
-    let (season, found) = read(&args.season)?;
+    let (mut season, found) = read(&args.season)?;
     if let Some(id) = &args.technician {
         let crew = season.crew.iter().map(|t| t.id.as_str());
         known("technician", id, crew, "see `crew` in the season file")?;
     }
-    let plan = pipeline::plan(&season, &found)?;
+    let plan = matings::planned(&mut season, &args.season.season, &found, &Watching::new())?;
     if let Some(id) = &args.session {
         let all = plan.sessions.iter().map(|s| s.id.as_str());
         known("session", id, all, "`thawline chance SEASON` shows the ids")?;

@@ -1,6 +1,5 @@
 //! Which protocol, starting when.
 
-use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
@@ -57,7 +56,7 @@ pub(super) fn run(args: &Choose) -> Result<Outcome, Error> {
         let picked = chosen.picked(args.row.map(|n| usize::from(n) - 1))?;
         let text = choose::write(&file, &bytes, &picked)?;
         files::write_all(&[(path.clone(), text)])?;
-        let _ = writeln!(err, "Written: {}", path.display());
+        err += &files::written(path);
     }
     Ok(Outcome {
         out: if args.json {

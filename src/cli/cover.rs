@@ -6,7 +6,7 @@ use thawline::error::{Code, Error, Finding};
 use thawline::report;
 
 use super::commands::{library, lines, season as season_of};
-use super::{Outcome, SeasonFile, files};
+use super::{Outcome, SeasonFile, files, matings};
 
 #[derive(Args)]
 pub(super) struct Cover {
@@ -51,8 +51,9 @@ fn crew(text: &str) -> Result<String, Error> {
 pub(super) fn run(args: &Cover) -> Result<Outcome, Error> {
     let (library, mut found) = library(&args.season.own)?;
     let bytes = files::read(&args.season.season)?;
-    let (season, more) = season_of(&args.season.season, &bytes, &library)?;
+    let (mut season, more) = season_of(&args.season.season, &bytes, &library)?;
     found.extend(more);
+    matings::give(&mut season, &args.season.season)?;
     let crew = args.technicians.as_deref().map(crew).transpose()?;
     let question = Question {
         group: args.group.clone(),

@@ -10,7 +10,8 @@ use super::{Cli, Outcome, files};
 
 #[derive(Args)]
 pub(super) struct Asked {
-    /// A word, a code such as W102, or a caution. Without it all of them are listed.
+    /// A word, a code such as W102, a caution, a protocol's id, or a key of a file such as
+    /// `groups.head`. Without it all of them are listed.
     term: Vec<String>,
     /// Print JSON.
     #[arg(long)]
@@ -26,7 +27,7 @@ pub(super) fn run(args: &Asked) -> Result<Outcome, Error> {
         if found.is_empty() {
             let all = glossary::all();
             let known = all.iter().map(|e| e.name.as_str());
-            let see = "see `thawline explain` for all words, cautions and codes";
+            let see = "see `thawline explain` for all words, cautions, codes, protocols and keys";
             return Err(unknown_id("word or code", &term, known, "a known word", see).into());
         }
         found

@@ -6,7 +6,7 @@ use std::io::{self, Read, Write as _};
 use std::path::{Path, PathBuf};
 
 use thawline::document::MOST_BYTES;
-use thawline::error::{Code, Finding, Place, quoted};
+use thawline::error::{Code, Finding, Place, quoted, visible};
 use thawline::sheet;
 
 use super::watching;
@@ -152,6 +152,11 @@ pub(super) fn read_each_protocol(dir: &Path) -> Result<(Vec<Bytes>, Vec<Finding>
         }
     }
     Ok((files, faults))
+}
+
+/// What is said of a file that was written.
+pub(super) fn written(path: &Path) -> String {
+    format!("Written to {}.\n", visible(&path.display().to_string()))
 }
 
 /// Writes each file to a temporary one beside its place, and renames them when all are written:

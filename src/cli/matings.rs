@@ -109,6 +109,22 @@ pub(super) fn planned(
     }
 }
 
+/// Bulls that herd files give to animals join those of their group, as in a plan. Herd files that
+/// cannot be used give none.
+pub(super) fn give(season: &mut Season, file: &Path) -> Result<(), Error> {
+    if !season.open.is_empty() || season.groups.iter().all(|g| g.herd.is_none()) {
+        return Ok(());
+    }
+    let made = Files::read(season, file)
+        .and_then(|files| pipeline::matings(&files.input(season), &files.found));
+    match made {
+        Ok(made) => *season = pipeline::with_given(season, &made),
+        Err(e) if e.is_input() => {}
+        Err(e) => return Err(e),
+    }
+    Ok(())
+}
+
 fn unread(error: &Error, named: &HerdFile) -> Finding {
     let faults = error.findings().iter();
     let first = faults.clone().find(|f| f.severity == Severity::Error);

@@ -181,7 +181,7 @@ enum Command {
     /// straw is the one that `tank` and `thaw` take for her group. Bulls have their facts under
     /// `bulls` in the season file; scores are a CSV file under `scores`.
     Matings(matings::Asked),
-    /// Say what a word, a caution or the code of a finding means.
+    /// Say what a word, a caution, the code of a finding, a protocol or a key of a file means.
     ///
     /// Without a word all of them are listed.
     Explain(explain::Asked),

@@ -67,9 +67,7 @@ pub(super) fn run(args: &Rounds) -> Result<Outcome, Error> {
     };
     if let (Some(file), Some(s)) = (&args.page, &told.session) {
         files::write_all(&[(file.clone(), report::thaw_page::page(&told, s))])?;
-        err += "wrote ";
-        err += &thawline::error::visible(&file.display().to_string());
-        err += "\n";
+        err += &files::written(file);
     }
     Ok(Outcome {
         out: if args.json {

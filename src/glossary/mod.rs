@@ -1,4 +1,7 @@
-//! What words, codes and cautions mean: one entry each, found by any of its names.
+//! What words, cautions, codes, protocols and keys of files mean: one entry each, found by any of its
+//! names.
+
+mod keys;
 
 use std::sync::LazyLock;
 
@@ -6,7 +9,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::document::Tree;
 use crate::error::Code;
-use crate::protocol::Caution;
+use crate::protocol::{Caution, Library, Protocol};
 
 /// A word of the project.
 #[derive(Clone, Debug, Deserialize, PartialEq, Eq)]
@@ -26,9 +29,9 @@ struct Term {
 /// What something means.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Entry {
-    /// The word, the code, or the caution's word.
+    /// The word, the code, the caution's word, the protocol's id, or the path of a key.
     pub name: String,
-    /// `word`, `code` or `caution`.
+    /// `word`, `caution`, `code`, `protocol`, `season key` or `protocol key`.
     pub kind: &'static str,
     /// What it means, in sentences.
     pub means: String,
@@ -47,7 +50,7 @@ static TERMS: LazyLock<Vec<Term>> = LazyLock::new(|| {
         .expect("the list of words has its form; a test reads it")
 });
 
-/// Every entry: words, then cautions, then codes.
+/// Every entry: words, then cautions, codes, protocols, keys of season files and of protocol files.
 #[must_use]
 pub fn all() -> Vec<Entry> {
     let words = TERMS.iter().map(|t| Entry {
@@ -74,7 +77,30 @@ pub fn all() -> Vec<Entry> {
         see: Vec::new(),
         source: None,
     });
-    words.chain(cautions).chain(codes).collect()
+    let library = Library::built_in();
+    let protocols = library.iter().map(of_protocol);
+    let keys = keys::KEYS.iter().cloned();
+    words
+        .chain(cautions)
+        .chain(codes)
+        .chain(protocols)
+        .chain(keys)
+        .collect()
+}
+
+fn of_protocol(p: &Protocol) -> Entry {
+    let tags: Vec<&str> = p.sources.iter().filter_map(|s| s.tag.as_deref()).collect();
+    Entry {
+        name: p.id.as_str().to_owned(),
+        kind: "protocol",
+        means: format!(
+            "{}. {} Its steps: thawline protocols {}",
+            p.name, p.suits, p.id
+        ),
+        also: vec![p.name.clone()],
+        see: Vec::new(),
+        source: (!tags.is_empty()).then(|| tags.join(", ")),
+    }
 }
 
 /// What a code's letter says.
@@ -97,15 +123,41 @@ fn room(code: Code) -> &'static str {
     }
 }
 
-/// Everything of that name, whatever the case: a word may be a caution too.
+/// Everything of that name, whatever the case: a word may be a caution too. A key is found by its path
+/// (`groups.head`, or `groups[0].head` as a finding has it), or by its last name.
 #[must_use]
 pub fn find(name: &str) -> Vec<Entry> {
-    let plain = |s: &str| s.trim().to_lowercase().replace(['-', '_'], " ");
     let wanted = plain(name);
     let is = |s: &String| plain(s) == wanted;
+    let ends = |e: &Entry| {
+        e.kind.ends_with(" key")
+            && e.name
+                .rsplit_once('.')
+                .is_some_and(|(_, last)| plain(last) == wanted)
+    };
     let mut found = all();
-    found.retain(|e| is(&e.name) || e.also.iter().any(is));
-    found
+    // The other words for a key are many and plain ("number"): only those who find nothing else want them.
+    let (others, own): (Vec<Entry>, Vec<Entry>) = found
+        .drain(..)
+        .filter(|e| is(&e.name) || ends(e) || e.also.iter().any(is))
+        .partition(|e| e.kind.ends_with(" key") && !is(&e.name) && !ends(e));
+    if own.is_empty() { others } else { own }
+}
+
+/// A name as it is compared: hyphens, underscores, places in lists and the case do not matter.
+fn plain(name: &str) -> String {
+    let mut text = String::new();
+    let mut within = false;
+    for c in name.trim().to_lowercase().chars() {
+        match c {
+            '[' => within = true,
+            ']' => within = false,
+            '-' | '_' => text.push(' '),
+            _ if !within => text.push(c),
+            _ => {}
+        }
+    }
+    text
 }
 
 #[cfg(test)]
@@ -145,5 +197,49 @@ mod tests {
         let kinds: Vec<&str> = find("insert").iter().map(|e| e.kind).collect();
         assert_eq!(kinds, ["word", "caution"]);
         assert!(find("no such word").is_empty());
+    }
+
+    #[test]
+    fn keys_are_found_by_path_and_by_last_name() {
+        let one = |name: &str| {
+            let found = find(name);
+            assert_eq!(found.len(), 1, "{name}: {found:#?}");
+            found[0].clone()
+        };
+        let head = one("groups[3].head");
+        assert_eq!(head.name, "groups.head");
+        assert_eq!(head.kind, "season key");
+        assert!(head.means.contains("From 1 to 100000."), "{}", head.means);
+        assert!(head.means.ends_with("Must be given."), "{}", head.means);
+        let order = find("groups.order");
+        assert!(order[0].means.contains("One of `mixed`, `kept`."));
+        let pace = find("cows per hour");
+        assert!(pace.iter().any(|e| e.name == "crew.cows_per_hour"));
+        // A slip that a file's reader takes for the key is taken so here.
+        assert_eq!(one("inseminators").name, "crew");
+        assert!(find("groups")[0].see.contains(&"groups.head".to_owned()));
+        assert_eq!(one("cow-co-synch").kind, "protocol");
+    }
+
+    /// Each key says what it is, in sentences; a key with others inside leads to them.
+    #[test]
+    fn every_key_of_the_schemas_is_told() {
+        let entries = all();
+        let keys: Vec<&Entry> = entries
+            .iter()
+            .filter(|e| e.kind.ends_with(" key"))
+            .collect();
+        assert!(keys.len() > 300, "{}", keys.len());
+        for e in &keys {
+            assert!(e.means.ends_with('.'), "{}: {}", e.name, e.means);
+            if let Some((within, _)) = e.name.rsplit_once('.') {
+                let parent = keys.iter().find(|k| k.name == within && k.kind == e.kind);
+                assert!(
+                    parent.is_some_and(|p| p.see.contains(&e.name)),
+                    "{}",
+                    e.name
+                );
+            }
+        }
     }
 }

@@ -47,7 +47,7 @@ pub fn assemble(
         .collect();
     sort_findings(&mut all);
     all.dedup();
-    say_once(&mut all);
+    say_once(season, &mut all);
     let rules_broken = all.iter().any(|f| f.severity >= Severity::Warning);
     let mut plan = Plan {
         format: FORMAT.to_owned(),
@@ -132,8 +132,20 @@ fn search(maker: &Maker<'_>, workload: &Workload) -> Search {
 }
 
 /// Straws that are short for a group are said by the plan with figures; the remark of the reading
-/// on the same group then says nothing new.
-fn say_once(all: &mut Vec<Finding>) {
+/// on the same group then says nothing new. Nor does it where bulls given to single animals bring enough.
+fn say_once(season: &Season, all: &mut Vec<Finding>) {
+    let enough: Vec<String> = season
+        .groups
+        .iter()
+        .filter(|g| {
+            let straws = g
+                .bulls
+                .iter()
+                .map(|b| u64::from(season.bulls[*b].straws().0));
+            straws.sum::<u64>() >= u64::from(g.head().0)
+        })
+        .map(|g| format!("groups[{}]", g.nth))
+        .collect();
     let short: Vec<String> = all
         .iter()
         .filter(|f| f.code == Code::StrawsShort)
@@ -141,7 +153,7 @@ fn say_once(all: &mut Vec<Finding>) {
         .collect();
     all.retain(|f| {
         f.code != Code::GroupNeedsStraws
-            || group_of(f).is_none_or(|g| !short.iter().any(|s| s == g))
+            || group_of(f).is_none_or(|g| !short.iter().chain(&enough).any(|s| s == g))
     });
 }
 

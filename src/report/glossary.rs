@@ -6,10 +6,21 @@ use super::json;
 use super::line;
 use crate::glossary::Entry;
 
-/// Entries in full.
+/// More entries of one name than these are told in a line each.
+const MOST_IN_FULL: usize = 6;
+
+/// Entries in full; of very many, the first sentence of each.
 #[must_use]
 pub fn text(entries: &[Entry]) -> String {
     let mut text = String::new();
+    if entries.len() > MOST_IN_FULL {
+        for e in entries {
+            let first = e.means.split(". ").next().unwrap_or_default();
+            let first = first.trim_end_matches('.');
+            line(&mut text, &format!("{} ({}): {first}.", e.name, e.kind), "");
+        }
+        return text;
+    }
     for (n, e) in entries.iter().enumerate() {
         if n > 0 {
             text.push('\n');
@@ -36,10 +47,15 @@ pub fn list(entries: &[Entry]) -> String {
         ("word", "Words"),
         ("caution", "Cautions"),
         ("code", "Codes of findings"),
+        ("protocol", "Protocols"),
+        ("season key", "Keys of a season file"),
+        ("protocol key", "Keys of a protocol file"),
     ] {
         let mut names: Vec<&str> = entries
             .iter()
             .filter(|e| e.kind == kind)
+            // Keys within keys are told with them.
+            .filter(|e| !kind.ends_with(" key") || !e.name.contains('.'))
             .map(|e| e.name.as_str())
             .collect();
         if kind == "word" {

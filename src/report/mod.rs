@@ -54,6 +54,12 @@ fn line(text: &mut String, sentence: &str, indent: &str) {
     text.push('\n');
 }
 
+/// A beginning as it is read: up to the minute. Ends go down, so that no reading lies outside what is meant.
+pub(crate) fn up_to_minute(at: crate::plan::Moment) -> crate::plan::Moment {
+    let over = at.timestamp().rem_euclid(60);
+    at + chrono::TimeDelta::seconds(if over > 0 { 60 - over } else { 0 })
+}
+
 /// The first and the last of some moments, for readings in which a beginning goes up to the next
 /// minute and an end down: of two in one minute, both are that minute.
 pub(crate) fn first_and_last(

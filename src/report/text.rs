@@ -8,10 +8,10 @@ mod short;
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
-use chrono::{NaiveDate, TimeDelta};
+use chrono::NaiveDate;
 
 use self::short::Extent;
-use super::{first_and_last, wrapped};
+use super::{first_and_last, up_to_minute, wrapped};
 use crate::plan::{BullStraws, GroupHeat, Moment, Pass, Plan, Session, Work};
 use crate::protocol::Caution;
 use crate::time::human_date;
@@ -31,7 +31,11 @@ pub fn plan_in_full(plan: &Plan) -> String {
 }
 
 fn printed(plan: &Plan, extent: Extent, in_full: bool) -> String {
-    let mut text = format!("{}\nTimes are local, {}.\n\n", plan.season, plan.zone);
+    let mut text = format!(
+        "{}\nTimes are local, {}.\n\n",
+        wrapped(&plan.season, "", "  "),
+        plan.zone
+    );
     for (n, sentence) in plan.verdict.words.iter().enumerate() {
         let lead = if n == 0 { "" } else { "  " };
         let _ = writeln!(text, "{}", wrapped(sentence, lead, "  "));
@@ -110,8 +114,7 @@ fn days(plan: &Plan) -> BTreeMap<NaiveDate, Vec<Item<'_>>> {
 /// Beginnings are rounded up to the minute and ends down, so that no reading lies outside the
 /// hours; the day stands with a reading on another day.
 fn begins(at: Moment, day: NaiveDate) -> String {
-    let short = i64::from(at.timestamp() % 60 != 0) * (60 - at.timestamp().rem_euclid(60));
-    ends(at + TimeDelta::seconds(short), day)
+    ends(up_to_minute(at), day)
 }
 
 fn ends(at: Moment, day: NaiveDate) -> String {
@@ -228,7 +231,7 @@ fn session(plan: &Plan, s: &Session, text: &mut String) {
                 .as_ref()
                 .map(|l| format!("leave {} by {}, ", l.site, ends(l.by, day)))
                 .unwrap_or_default(),
-            begins(t.begins, day),
+            ends(t.begins, day),
             span(t.first_cow, t.last_cow, day, " to "),
             t.straws_at_once,
             if t.straws_at_once == 1 { "" } else { "s" }

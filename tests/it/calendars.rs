@@ -148,6 +148,15 @@ fn calendars_of_another_season_in_the_folder_are_kept_and_not_cancelled() {
     run(dir, 1, &["plan", "one.yaml", "--out", "plan"]);
     let third = texts(&dir.join("plan"));
     run(dir, 1, &["plan", "one.yaml", "--out", "plan"]);
+    // The calendar that was kept is counted on from: what says the same is of the day it was first said.
+    let revisions = |all: &[(String, String)]| {
+        let lines = of(all, "season.ics").lines();
+        lines
+            .filter(|l| l.starts_with("DTSTAMP") || l.starts_with("SEQUENCE"))
+            .map(str::to_owned)
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(revisions(&third), revisions(&first));
     let names = |all: &[(String, String)]| all.iter().map(|(n, _)| n.clone()).collect::<Vec<_>>();
     assert_eq!(names(&third), names(&texts(&dir.join("plan"))));
     for name in ["season", "technician-ana"] {

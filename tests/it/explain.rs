@@ -28,7 +28,9 @@ fn every_name_listed_is_explained() {
         assert!(text.lines().all(|l| l.chars().count() <= 80), "{text}");
         let flat: String = list.split_whitespace().collect();
         let flat_name: String = name.split_whitespace().collect();
-        assert!(flat.contains(&flat_name), "{name}");
+        // A key within another is found from that one, which leads to it.
+        let within = e["kind"].as_str().unwrap().ends_with(" key") && name.contains('.');
+        assert!(within || flat.contains(&flat_name), "{name}");
     }
 }
 

@@ -259,6 +259,29 @@ fn a_bull_given_is_planned_though_he_is_not_of_the_group() {
         assert_eq!(straws, [("Ash 1", 5), ("Elm 2", 1)]);
         assert!(plan.verdict.covered && plan.findings.iter().all(|f| f.code != "W114"));
     });
+    // Every command plans the same season: nothing is short, though the group's own bull has five straws.
+    let folder = Folder::new();
+    std::fs::write(folder.path().join("s.yaml"), &text).unwrap();
+    std::fs::write(folder.path().join("h.csv"), herd).unwrap();
+    let run = |command: &str| {
+        let out = thawline()
+            .args([command, "s.yaml", "--json"])
+            .current_dir(folder.path())
+            .output()
+            .unwrap();
+        assert_eq!(out.status.code(), Some(0), "{command}: {out:?}");
+        serde_json::from_slice::<Value>(&out.stdout).unwrap()
+    };
+    let plan = run("plan");
+    let codes: Vec<&str> = plan["findings"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|f| f["code"].as_str().unwrap())
+        .collect();
+    assert!(!codes.contains(&"S115"), "{codes:?}");
+    assert_eq!(run("chance")["sessions"][0]["head"], 6);
+    assert_eq!(run("cover")["verdict"]["uncovered_head"], 0);
 }
 
 #[test]

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 /// Modules from the ground up: each may import only those before it.
 const ORDER: &[&str] = &[
     "error", "units", "watch", "time", "solver", "document", "sources", "sheet", "protocol",
-    "glossary", "forecast", "season", "herd", "expand", "workload", "choose", "follow", "plan",
+    "forecast", "season", "glossary", "herd", "expand", "workload", "choose", "follow", "plan",
     "tank", "chance", "thaw", "mate", "supplies", "calves", "verify", "pipeline", "cover",
     "report",
 ];

@@ -119,10 +119,13 @@ for (const p of plan.passes.filter((p) => p.work !== "breeding")) {
 }
 for (const s of plan.sessions) on.add(local(s.first_cow ?? s.open));
 const days = [...on].sort();
+const follow = plan.follow_up.flatMap((g) => g.events);
+const ends = (f) => f.last_day ?? f.first_day;
 const local_day = (moment) => new Intl.DateTimeFormat("sv-SE", { timeZone: plan.zone }).format(new Date(moment));
 const moments = ["1999-12-31T12:00:00Z", "2100-01-01T12:00:00Z"];
 // Noon of every day of work; for a few of them late that evening and the night before, where the zone matters.
 for (const day of days) moments.push(`${day}T18:00:00Z`);
+for (const f of [follow.at(0), follow.at(-1)].filter(Boolean)) moments.push(`${ends(f)}T18:00:00Z`);
 for (const day of days.slice(0, 4)) moments.push(`${day}T05:30:00Z`, `${day}T00:30:00Z`);
 {
   const { tab, name } = await open(page_file, { width: 390 });
@@ -131,25 +134,39 @@ for (const day of days.slice(0, 4)) moments.push(`${day}T05:30:00Z`, `${day}T00:
     const { tab } = await open(page_file, { width: 390, now: moment });
     const told = await tab.evaluate(() => {
       const all = [...document.querySelectorAll("#now li")];
+      const work = all.filter((l) => !l.classList.contains("after-ai"));
       return {
         hidden: document.getElementById("now").hidden,
         words: all.map((l) => l.textContent),
-        spans: all.map((l) => l.querySelector("a")?.getAttribute("href")).map((h) => {
+        work: work.map((l) => {
+          const h = l.querySelector("a")?.getAttribute("href");
           const day = h && document.querySelector(`#days a[href="${h}"]`).closest("li").dataset;
-          return day ? [day.from, day.to] : null;
+          return { word: l.textContent.split(":")[0], span: day ? [day.from, day.to] : null };
+        }),
+        after: all.filter((l) => l.classList.contains("after-ai")).map((l) => {
+          const row = document.querySelector(l.querySelector("a").getAttribute("href"));
+          return { word: l.textContent.split(":")[0], id: row?.dataset.follow };
         }),
       };
     });
     const today = local_day(moment);
-    const next = days.find((d) => d > today);
     hold(!told.hidden, `${name} on ${moment}: today is hidden`);
-    const busy = told.words[0].startsWith("Today: ") && told.spans[0];
+    const busy = told.work.find((w) => w.word === "Today" && w.span)?.span;
     hold(Boolean(busy) === on.has(today), `${name} on ${moment}: ${told.words.join(" / ")}`);
-    if (busy) hold(told.spans[0][0] <= today && today <= told.spans[0][1], `${name} on ${moment}: ${told.spans[0]}`);
-    const last = told.spans.at(-1);
+    if (busy) hold(busy[0] <= today && today <= busy[1], `${name} on ${moment}: ${busy}`);
+    const next = told.work.find((w) => w.word === "Next")?.span;
     // A stretch that goes on today holds the days that follow in it.
-    const expected = days.find((d) => d > (busy ? told.spans[0][1] : today));
-    hold(expected ? last?.[0] === expected : next === undefined || busy, `${name} on ${moment}: next is ${last}, the plan has ${expected}`);
+    const expected = days.find((d) => d > (busy ? busy[1] : today));
+    hold(next?.[0] === expected, `${name} on ${moment}: next is ${next}, the plan has ${expected}`);
+    // What follows AI, by the plan's own days.
+    const now_on = follow.filter((f) => f.first_day <= today && today <= ends(f)).map((f) => f.id);
+    const told_on = told.after.filter((a) => a.word === "Today").map((a) => a.id);
+    hold(`${now_on.sort()}` === `${told_on.sort()}`, `${name} on ${moment}: after AI ${told_on}, the plan has ${now_on}`);
+    const first = follow.map((f) => f.first_day).filter((d) => d > today).sort()[0];
+    const told_next = told.after.find((a) => a.word === "Next after AI")?.id;
+    hold(follow.find((f) => f.id === told_next)?.first_day === first, `${name} on ${moment}: next after AI ${told_next}, the plan has ${first}`);
+    const idle = !on.has(today) && now_on.length === 0;
+    hold(idle === told.words.includes("Today: nothing is planned."), `${name} on ${moment}: ${told.words.join(" / ")}`);
     await tab.close();
   }
 }

@@ -5,6 +5,7 @@ mod follow;
 
 use crate::plan::{Group, HalfDay, Hours, Moment, Pass, Plan, Work};
 use crate::protocol::{Action, Caution};
+use crate::report::up_to_minute;
 use crate::time::{Instant, Zone, human_date};
 
 /// A summary's share for a name, in characters: a locked phone shows about forty in all.
@@ -132,7 +133,13 @@ impl<'a> Words<'a> {
         if from == to {
             return self.zone.human_short(utc(from));
         }
-        self.zone.human_range(utc(from), utc(to))
+        self.zone.human_range(utc(up_to_minute(from)), utc(to))
+    }
+
+    /// A beginning goes up to the minute and an end down, here as on paper: no reading lies outside the
+    /// hours. First straws in the bath are no such limit: people are there in the minute before.
+    fn begins(&self, at: Moment) -> String {
+        self.clock(up_to_minute(at))
     }
 
     fn clock(&self, at: Moment) -> String {

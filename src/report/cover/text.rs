@@ -2,10 +2,8 @@
 
 use std::fmt::Write as _;
 
-use super::super::{COLUMNS, line};
+use super::super::{COLUMNS, line, up_to_minute};
 use super::remedies::remedies;
-use chrono::TimeDelta;
-
 use crate::cover::{Answer, AtWork, Cow, Largest, LargestRow, PenFigures, SessionFigures};
 use crate::plan::Moment;
 use crate::units::human_minutes;
@@ -89,9 +87,7 @@ fn one_line(text: &mut String, s: &SessionFigures) {
 
 /// Beginnings are rounded up to the minute, so that no reading lies before the moment.
 fn begins(moment: Moment, day: Moment) -> String {
-    let over = moment.timestamp().rem_euclid(60);
-    let up = if over > 0 { 60 - over } else { 0 };
-    at(moment + TimeDelta::seconds(up), day)
+    at(up_to_minute(moment), day)
 }
 
 /// A reading to the minute, with the day where it is another.
@@ -202,7 +198,7 @@ fn technician(text: &mut String, t: &AtWork, day: Moment) {
         "{}: {} head, {} to {} with {} straw{} at once, {:.1} h of work",
         t.name,
         t.head,
-        begins(t.begins, day),
+        at(t.begins, day),
         at(t.last_cow, day),
         t.straws_at_once,
         if t.straws_at_once == 1 { "" } else { "s" },

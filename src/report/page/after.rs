@@ -13,10 +13,12 @@ pub(super) fn after(book: &Book) -> Markup {
         @if !book.plan.follow_up.is_empty() {
             section aria-labelledby="after" {
                 h2 id="after" { "After AI" }
-                @for f in &book.plan.follow_up {
+                @for (g, f) in book.plan.follow_up.iter().enumerate() {
                     h3 class="part" { (book.group_name(&f.group)) }
                     ul class="plain rows" {
-                        @for event in &f.events { (row(event)) }
+                        @for (n, event) in f.events.iter().enumerate() {
+                            (row(event, &format!("after-{g}-{n}"), book.group_name(&f.group)))
+                        }
                     }
                 }
             }
@@ -24,9 +26,12 @@ pub(super) fn after(book: &Book) -> Markup {
     }
 }
 
-fn row(event: &FollowUp) -> Markup {
+/// A row with what today and next tell of it: its days, and a line of words.
+fn row(event: &FollowUp, anchor: &str, group: &str) -> Markup {
+    let told = format!("{group}: {}, {}", event.what, days(event));
     html! {
-        li data-follow=(event.id) {
+        li id=(anchor) data-follow=(event.id) data-from=(event.first_day)
+            data-to=(event.last_day.unwrap_or(event.first_day)) data-told=(told) {
             (tick())
             div {
                 b { (days(event)) } ": " (event.what)

@@ -13,23 +13,44 @@
     } catch {
       return;
     }
+    const is_on = (row) => row.dataset.from <= today && today <= row.dataset.to;
+    const comes = (row) => row.dataset.from > today;
     const days = [...document.querySelectorAll("#days li[data-from]")];
-    const on = days.filter((d) => d.dataset.from <= today && today <= d.dataset.to);
-    const next = days.find((d) => d.dataset.from > today);
-    const line = (word, day) => {
+    // What follows AI stands group by group: the order is made here.
+    const after = [...document.querySelectorAll("li[data-told]")];
+    after.sort((a, b) => a.dataset.from.localeCompare(b.dataset.from));
+    const words = (text) => {
       const li = document.createElement("li");
-      if (day) {
-        const link = day.querySelector("a").cloneNode(true);
-        link.prepend(`${word}: `);
-        li.append(link);
-      } else {
-        li.textContent = word;
-      }
+      li.textContent = text;
       return li;
     };
+    const day = (word, row) => {
+      const li = document.createElement("li");
+      const link = row.querySelector("a").cloneNode(true);
+      link.prepend(`${word}: `);
+      li.append(link);
+      return li;
+    };
+    const follows = (word, row) => {
+      const li = document.createElement("li");
+      const link = document.createElement("a");
+      link.href = `#${row.id}`;
+      link.textContent = `${word}: ${row.dataset.told}`;
+      li.className = "after-ai";
+      li.append(link);
+      return li;
+    };
+    const on = [
+      ...days.filter(is_on).map((d) => day("Today", d)),
+      ...after.filter(is_on).map((f) => follows("Today", f)),
+    ];
+    const next = [
+      ...days.filter(comes).slice(0, 1).map((d) => day("Next", d)),
+      ...after.filter(comes).slice(0, 1).map((f) => follows("Next after AI", f)),
+    ];
     list.replaceChildren(
-      ...(on.length ? on.map((d) => line("Today", d)) : [line("Today: nothing is planned.")]),
-      next ? line("Next", next) : line("Nothing comes after today."),
+      ...(on.length ? on : [words("Today: nothing is planned.")]),
+      ...(next.length ? next : [words("Nothing comes after today.")]),
     );
     section.hidden = false;
   };

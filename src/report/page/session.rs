@@ -234,7 +234,7 @@ fn facts(book: &Book, crew: &[AtSession], day: NaiveDate) -> Markup {
                     } @else { "is here" }
                 }))
             }
-            (row("First straws in the bath", &|t| html! { b { (begins(t.begins, day)) } }))
+            (row("First straws in the bath", &|t| html! { b { (ends(t.begins, day)) } }))
             (row("First to last cow", &|t| html! {
                 @let (first, last) = first_and_last(t.first_cow, t.last_cow);
                 (begins(first, day)) " to " (ends(last, day))

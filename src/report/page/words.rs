@@ -1,9 +1,10 @@
 //! Times, counts and sentences for people.
 
-use chrono::{DurationRound, NaiveDate, TimeDelta};
+use chrono::NaiveDate;
 use maud::{Markup, html};
 
 use crate::plan::{Hours, Moment};
+use crate::report::up_to_minute;
 
 /// How dates read.
 const DATE: &str = "%a %-d %b %Y";
@@ -32,9 +33,7 @@ fn time(at: Moment, day: NaiveDate) -> Markup {
 /// The clock time of a beginning. Times are shown to the whole minute; beginnings go up and ends
 /// go down, so that what is read never lies outside what is meant.
 pub(super) fn begins(at: Moment, day: NaiveDate) -> Markup {
-    let minute = TimeDelta::minutes(1);
-    let down = at.duration_trunc(minute).unwrap_or(at);
-    time(if down < at { down + minute } else { at }, day)
+    time(up_to_minute(at), day)
 }
 
 /// The clock time of an end, or of an aim.

@@ -225,7 +225,7 @@ fn session(plan: &Plan, s: &Session, text: &mut String) {
         .technicians
         .iter()
         .map(|t| {
-            let begins = begins(t.begins, day);
+            let begins = ends(t.begins, day);
             format!("{}: {} from {begins}", plan.technician_name(&t.id), t.head)
         })
         .collect();

@@ -2,6 +2,7 @@
 
 use super::{DRUGS, Words, capital, cautions, is_drug, protocol, short};
 use crate::plan::{AtSession, DuePen, Session, Uncovered};
+use crate::report::{first_and_last, sexed};
 use crate::units::human_minutes;
 
 impl Words<'_> {
@@ -45,8 +46,8 @@ impl Words<'_> {
                 self.plan.technician_name(&t.id),
                 t.head,
                 self.clock(t.begins),
-                self.clock(t.first_cow),
-                self.clock(t.last_cow),
+                self.begins(first_and_last(t.first_cow, t.last_cow).0),
+                self.clock(first_and_last(t.first_cow, t.last_cow).1),
                 at_once(t)
             )
         }));
@@ -86,8 +87,8 @@ impl Words<'_> {
             format!(
                 "First straws into the bath {}, first cow {}, last cow {}",
                 self.clock(t.begins),
-                self.clock(t.first_cow),
-                self.clock(t.last_cow)
+                self.begins(first_and_last(t.first_cow, t.last_cow).0),
+                self.clock(first_and_last(t.first_cow, t.last_cow).1)
             ),
             capital(&at_once(t)),
         ];
@@ -192,9 +193,10 @@ impl Words<'_> {
         let bulls = s.straws.iter().map(|b| {
             let bull = self.plan.bulls.iter().find(|x| x.id == b.bull);
             format!(
-                "{} {}",
+                "{} {}{}",
                 b.straws,
-                bull.map_or(b.bull.as_str(), |x| x.name.as_str())
+                bull.map_or(b.bull.as_str(), |x| x.name.as_str()),
+                sexed(b)
             )
         });
         let bulls: Vec<String> = bulls.collect();
