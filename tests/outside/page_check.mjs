@@ -161,7 +161,11 @@ for (const day of days.slice(0, 4)) moments.push(`${day}T05:30:00Z`, `${day}T00:
     // What follows AI, by the plan's own days.
     const now_on = follow.filter((f) => f.first_day <= today && today <= ends(f)).map((f) => f.id);
     const told_on = told.after.filter((a) => a.word === "Today").map((a) => a.id);
-    hold(`${now_on.sort()}` === `${told_on.sort()}`, `${name} on ${moment}: after AI ${told_on}, the plan has ${now_on}`);
+    // Of more than eight the first eight are told, and how many more there are.
+    if (now_on.length > 8) {
+      const more = told.words.some((w) => w === `Today: ${now_on.length - 8} more after AI`);
+      hold(more && told_on.filter((id) => now_on.includes(id)).length === 8, `${name} on ${moment}: ${told.words.join(" / ")}`);
+    } else hold(`${now_on.sort()}` === `${told_on.sort()}`, `${name} on ${moment}: after AI ${told_on}, the plan has ${now_on}`);
     const first = follow.map((f) => f.first_day).filter((d) => d > today).sort()[0];
     const told_next = told.after.find((a) => a.word === "Next after AI")?.id;
     hold(follow.find((f) => f.id === told_next)?.first_day === first, `${name} on ${moment}: next after AI ${told_next}, the plan has ${first}`);

@@ -60,7 +60,7 @@ pub fn page_with(
                 title { (plan.season) " – breeding plan" }
                 style { (PreEscaped(STYLE)) }
             }
-            body {
+            body class=[is_long(plan).then_some("long")] {
                 a class="skip" href="#work" { "Skip to the work day by day" }
                 header {
                     p class="kind" { "Breeding plan" }
@@ -90,6 +90,14 @@ pub fn page_with(
         }
     }
     .into_string()
+}
+
+/// Work of a season from which on a page is laid out piece by piece as it is scrolled to: a phone would
+/// take minutes for all of it at once.
+const LONG: usize = 400;
+
+fn is_long(plan: &Plan) -> bool {
+    plan.passes.len() + plan.sessions.len() > LONG
 }
 
 fn footer(plan: &Plan) -> Markup {

@@ -40,10 +40,17 @@
       li.append(link);
       return li;
     };
+    // Of very many groups the first few, and where the others stand.
+    const most = 8;
+    const goes_on = after.filter(is_on);
     const on = [
       ...days.filter(is_on).map((d) => day("Today", d)),
-      ...after.filter(is_on).map((f) => follows("Today", f)),
+      ...goes_on.slice(0, most).map((f) => follows("Today", f)),
     ];
+    if (goes_on.length > most) {
+      const rest = { id: "after", dataset: { told: `${goes_on.length - most} more after AI` } };
+      on.push(follows("Today", rest));
+    }
     const next = [
       ...days.filter(comes).slice(0, 1).map((d) => day("Next", d)),
       ...after.filter(comes).slice(0, 1).map((f) => follows("Next after AI", f)),
