@@ -53,7 +53,7 @@ for (const file of [page_file, wall].filter(Boolean)) {
   hold(messages.length === 0, `${file}: ${messages.slice(0, 5).map((m) => `${m.line}:${m.column} ${m.ruleId} ${m.message}`).join("; ")}`);
 }
 
-const browser = await puppeteer.launch({ executablePath, args: ["--no-sandbox", "--disable-gpu"] });
+const browser = await puppeteer.launch({ executablePath, args: ["--no-sandbox", "--disable-gpu"], protocolTimeout: 600_000 });
 
 /// A tab that tells of errors and of whatever it asks for.
 async function open(file, { width, height = 800, dark = false, now = null, media = null }) {
