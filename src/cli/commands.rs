@@ -205,7 +205,8 @@ fn plan(
         let mut otherwise = None;
         if let Some(paper) = pdf {
             let rounds = pipeline::rounds(&season, &plan)?;
-            let printed = report::pdf::season(&plan, Some(&tanks), Some(&forecast), &rounds, paper)?;
+            let printed =
+                report::pdf::season(&plan, Some(&tanks), Some(&forecast), &rounds, paper)?;
             otherwise = printed.instead_words();
             files.push((dir.join(files::PDF), printed.bytes));
         }

@@ -96,8 +96,8 @@ enum Command {
         /// The directory for the files; made if it is not there.
         #[arg(long, value_name = "DIR")]
         out: Option<PathBuf>,
-        /// Write season.pdf too: the pages of season.html for plain paper, each day with work on
-        /// sheets of its own, with the thaw rounds of its sessions.
+        /// Write season.pdf too: the pages of season.html for plain paper, with thaw rounds; each
+        /// day of breeding on sheets of its own.
         #[arg(long, requires = "out")]
         pdf: bool,
         /// The size of its paper.

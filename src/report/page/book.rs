@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 
 use maud::{Markup, html};
 
-use crate::thaw::SessionThaw;
 use crate::plan::{Bull, Group, Pass, Plan, Site, Technician};
+use crate::thaw::SessionThaw;
 
 /// A plan and where to find things in it.
 pub(super) struct Book<'a> {

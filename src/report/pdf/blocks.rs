@@ -35,9 +35,11 @@ pub(super) enum Block {
     Framed(Vec<Block>),
     /// Blocks under a rule, kept on one sheet if they fill little of it.
     Card(Vec<Block>),
+    /// Blocks kept on one sheet if they fill little of it.
+    Whole(Vec<Block>),
     /// What follows begins on a new sheet.
     Sheet,
-    /// From here on the foot of the sheet tells this day.
+    /// From here on the foot of the sheet tells this day; none if it is empty.
     Day(String),
 }
 
@@ -177,9 +179,10 @@ fn paragraph(e: &Element, found: &mut Vec<Block>) {
     }
 }
 
-/// A day: on a new sheet if it has work of its own.
+/// A day: one with a session has sheets of its own, others follow each other.
 fn day(e: &Element, found: &mut Vec<Block>) {
-    if e.holds("article") {
+    let session = e.holds("table");
+    if session {
         found.push(Block::Sheet);
     }
     let mut inner = Vec::new();
@@ -188,7 +191,13 @@ fn day(e: &Element, found: &mut Vec<Block>) {
         found.push(Block::Day(plain(text)));
         *anchor = e.attribute("id").map(str::to_owned);
     }
-    found.extend(inner);
+    if session {
+        found.extend(inner);
+        found.push(Block::Sheet);
+    } else {
+        found.push(Block::Whole(inner));
+    }
+    found.push(Block::Day(String::new()));
 }
 
 /// The words alone.
@@ -246,7 +255,11 @@ fn terms(e: &Element, found: &mut Vec<Block>) {
     for pair in e.elements() {
         let mut text = Vec::new();
         for part in pair.elements() {
-            let face = if part.name == "dt" { Face::Bold } else { Face::Regular };
+            let face = if part.name == "dt" {
+                Face::Bold
+            } else {
+                Face::Regular
+            };
             if !text.is_empty() {
                 text.push(Piece::Text(Face::Bold, ": ".to_owned()));
             }
@@ -302,8 +315,20 @@ fn in_line(e: &Element, face: Face, pieces: &mut Vec<Piece>) {
         pieces.push(Piece::Tick);
         return;
     }
+    if e.is_of("back") {
+        return;
+    }
     match e.name.as_str() {
         "br" => pieces.push(Piece::Break),
+        // A box to tick with its words is not torn apart.
+        "span" if e.is_of("box") => {
+            let mut bound = Vec::new();
+            inner(e, face, &mut bound);
+            pieces.extend(bound.into_iter().map(|piece| match piece {
+                Piece::Text(face, text) => Piece::Text(face, text.replace(' ', "\u{a0}")),
+                other => other,
+            }));
+        }
         "b" => inner(e, Face::Bold, pieces),
         "svg" => {}
         // Entries of a cell, one below the other.

@@ -6,9 +6,9 @@
 
 use std::collections::BTreeMap;
 
+use skrifa::charmap::Charmap;
 use skrifa::instance::{LocationRef, Size};
 use skrifa::metrics::GlyphMetrics;
-use skrifa::charmap::Charmap;
 use skrifa::{FontRef, MetadataProvider};
 use unicode_normalization::UnicodeNormalization;
 

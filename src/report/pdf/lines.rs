@@ -190,7 +190,9 @@ impl Setter<'_> {
     fn add(&mut self, face: Face, text: &str) {
         let wide = self.letters.width(face, text, self.size);
         match self.line.parts.last_mut() {
-            Some(Part::Words { face: f, text: t, .. }) if *f == face => t.push_str(text),
+            Some(Part::Words {
+                face: f, text: t, ..
+            }) if *f == face => t.push_str(text),
             _ => self.line.parts.push(Part::Words {
                 x: self.line.width,
                 face,

@@ -73,8 +73,8 @@ impl Printed {
     }
 }
 
-/// The pages of a season: the answer, each day's work on sheets of its own with the thaw rounds of
-/// its sessions, what follows, and the season's lists.
+/// The pages of a season: the answer, the work day by day with the thaw rounds of sessions, each day
+/// of a session on sheets of its own, what follows, and the season's lists.
 ///
 /// # Errors
 /// An internal error if the file cannot be made.
@@ -97,7 +97,14 @@ pub fn season(
 pub fn wall(thaw: &Thaw, session: &SessionThaw, paper: Paper) -> Result<Printed, Error> {
     let markup = thaw_page::on_paper(thaw, session);
     let title = thaw_page::title(session);
-    print(&markup, &title, &title, 12.5, env!("CARGO_PKG_VERSION"), paper)
+    print(
+        &markup,
+        &title,
+        &title,
+        12.5,
+        env!("CARGO_PKG_VERSION"),
+        paper,
+    )
 }
 
 fn print(
@@ -117,7 +124,10 @@ fn print(
     let mut blocks = blocks::blocks(&tree);
     if let Some(words) = instead_words(&instead) {
         let words = vec![Piece::Text(Face::Regular, words)];
-        let text = Block::Paragraph { text: words, small: true };
+        let text = Block::Paragraph {
+            text: words,
+            small: true,
+        };
         // Under the names that head the first sheet.
         let answer = blocks.iter().position(|b| matches!(b, Block::Framed(_)));
         blocks.insert(answer.unwrap_or(blocks.len()), text);
@@ -132,15 +142,7 @@ fn print(
         size,
         small: size * 0.86,
     };
-    let mut setter = Setter {
-        letters: &letters,
-        measures,
-        structure: Structure(vec![(Kind::Root, 0)]),
-    };
-    let place = Place { left: 0.0, right: measures.wide, part: 0 };
-    let strips = setter.set(&blocks, place);
-    let structure = setter.structure;
-    let sheets = sheets::lay(&strips, measures.high);
+    let (structure, sheets) = lay(&letters, &blocks, measures);
     let bytes = write::write(&write::File {
         letters: &letters,
         paper,
@@ -152,6 +154,22 @@ fn print(
     })
     .map_err(|e| fault(&e))?;
     Ok(Printed { bytes, instead })
+}
+
+fn lay(letters: &Letters, blocks: &[Block], measures: Measures) -> (Structure, sheets::Sheets) {
+    let mut setter = Setter {
+        letters,
+        measures,
+        structure: Structure(vec![(Kind::Root, 0)]),
+    };
+    let place = Place {
+        left: 0.0,
+        right: measures.wide,
+        part: 0,
+    };
+    let strips = setter.set(blocks, place);
+    let sheets = sheets::lay(&strips, measures.high);
+    (setter.structure, sheets)
 }
 
 /// The name in lines that fit, the last one cut with `…` if it is too long.

@@ -4,7 +4,7 @@ use std::rc::Rc;
 
 use super::blocks::{Cell, Piece, Table, plain};
 use super::lines::{Line, extent, lines};
-use super::strips::{Draw, Kind, LEADING, Place, STAND, Setter, Strip, draws};
+use super::strips::{Draw, Kind, LEADING, Place, STAND, Setter, Strip, draws, whole};
 
 /// Free beside the text of a cell, in sizes.
 const BESIDE: f32 = 0.4;
@@ -33,7 +33,16 @@ pub(super) fn table(setter: &mut Setter, t: &Table, at: Place) -> Vec<Strip> {
     if !t.head.is_empty() {
         let head_part = setter.structure.add(Kind::Head, part);
         for row in &t.head {
-            head.extend(set_row(setter, row, &widths, Place { part: head_part, ..at }, true));
+            head.extend(set_row(
+                setter,
+                row,
+                &widths,
+                Place {
+                    part: head_part,
+                    ..at
+                },
+                true,
+            ));
         }
     }
     head.iter_mut().for_each(|s| s.keep = true);
@@ -43,12 +52,25 @@ pub(super) fn table(setter: &mut Setter, t: &Table, at: Place) -> Vec<Strip> {
     strips.extend(head.iter().cloned());
     // A head that fills much of a sheet (long names in narrow columns) would leave no room for rows.
     let high: f32 = head.iter().map(|s| s.above + s.high).sum();
-    let again = if high > setter.measures.high * 0.3 { Vec::new() } else { head };
+    let again = if high > setter.measures.high * 0.3 {
+        Vec::new()
+    } else {
+        head
+    };
     let again = Rc::new(again);
     let rows_part = setter.structure.add(Kind::Rows, part);
     let many = t.rows.len();
     for (n, row) in t.rows.iter().enumerate() {
-        let mut more = set_row(setter, row, &widths, Place { part: rows_part, ..at }, false);
+        let mut more = set_row(
+            setter,
+            row,
+            &widths,
+            Place {
+                part: rows_part,
+                ..at
+            },
+            false,
+        );
         let line_over_all = row.len() == 1 && columns > 1;
         for strip in &mut more {
             strip.head = Some(Rc::clone(&again));
@@ -57,10 +79,11 @@ pub(super) fn table(setter: &mut Setter, t: &Table, at: Place) -> Vec<Strip> {
         }
         strips.append(&mut more);
     }
+    whole(&mut strips, setter.measures.high / 3.0);
     strips
 }
 
-/// Columns as wide as their text, if there is room; else room is shared by what each would like,
+/// Columns as wide as their text and alike more, if there is room; else room is shared by what each would like,
 /// and no word is torn as long as all fit.
 fn widths(setter: &Setter, t: &Table, columns: usize, room: f32) -> Vec<f32> {
     let size = setter.measures.size;
@@ -79,8 +102,7 @@ fn widths(setter: &Setter, t: &Table, columns: usize, room: f32) -> Vec<f32> {
     }
     let (sum_least, sum_liked): (f32, f32) = (least.iter().sum(), liked.iter().sum());
     if sum_liked <= room {
-        // Columns of figures that stand far apart are hard to follow along a row.
-        let more = (room - sum_liked).min(sum_liked * 0.35) / columns as f32;
+        let more = (room - sum_liked) / columns as f32;
         return liked.iter().map(|w| w + more).collect();
     }
     if sum_least <= room {
@@ -136,7 +158,11 @@ fn set_row(setter: &mut Setter, row: &[Cell], widths: &[f32], at: Place, head: b
         for (x, part, set) in &cells {
             for (n, line) in set.iter().skip(first).take(count).enumerate() {
                 let y = OVER * size + n as f32 * line_high + STAND * size;
-                let place = Place { left: *x, right, part: *part };
+                let place = Place {
+                    left: *x,
+                    right,
+                    part: *part,
+                };
                 drawn.extend(draws(line, size, place, y));
             }
         }

@@ -18,8 +18,8 @@ pub(super) struct Placed {
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct Sheet {
     pub(super) draws: Vec<Placed>,
-    /// The day that its first strip is of.
-    pub(super) day: Option<String>,
+    /// The days that its strips are of.
+    pub(super) days: Vec<String>,
 }
 
 /// A heading, for the list of contents that viewers show.
@@ -46,7 +46,7 @@ pub(super) fn lay(strips: &[Strip], high: f32) -> Sheets {
         sheets: vec![Sheet::default()],
         ..Sheets::default()
     };
-    let (mut down, mut day) = (0.0_f32, None);
+    let (mut down, mut day) = (0.0_f32, String::new());
     let mut at = 0;
     while at < strips.len() {
         let end = chain_end(strips, at);
@@ -68,14 +68,15 @@ pub(super) fn lay(strips: &[Strip], high: f32) -> Sheets {
                     }
                 }
             }
-            if strip.day.is_some() {
-                day.clone_from(&strip.day);
+            if let Some(words) = &strip.day {
+                day.clone_from(words);
             }
             let sheet = all.sheets.len() - 1;
             if let Some(last) = all.sheets.last_mut()
-                && last.day.is_none()
+                && !day.is_empty()
+                && last.days.last() != Some(&day)
             {
-                last.day.clone_from(&day);
+                last.days.push(day.clone());
             }
             let free = if down > 0.0 { strip.above } else { 0.0 };
             if let Some((level, words)) = &strip.mark {
@@ -141,11 +142,19 @@ mod tests {
     use std::rc::Rc;
 
     fn strip(high: f32) -> Strip {
-        Strip { high, above: 2.0, ..Strip::default() }
+        Strip {
+            high,
+            above: 2.0,
+            ..Strip::default()
+        }
     }
 
     fn marked(high: f32, words: &str) -> Strip {
-        Strip { mark: Some((2, words.to_owned())), keep: true, ..strip(high) }
+        Strip {
+            mark: Some((2, words.to_owned())),
+            keep: true,
+            ..strip(high)
+        }
     }
 
     #[test]
@@ -158,17 +167,33 @@ mod tests {
 
     #[test]
     fn a_chain_higher_than_a_sheet_is_divided() {
-        let strips: Vec<Strip> = (0..10).map(|_| Strip { keep: true, ..strip(30.0) }).collect();
+        let strips: Vec<Strip> = (0..10)
+            .map(|_| Strip {
+                keep: true,
+                ..strip(30.0)
+            })
+            .collect();
         let all = lay(&strips, 100.0);
         assert_eq!(all.sheets.len(), 4);
     }
 
     #[test]
     fn the_head_of_a_table_comes_again_on_its_next_sheet_alone() {
-        let rule = |y: f32| Draw::Rule { from: (0.0, y), to: (9.0, y), wide: 1.0 };
-        let head = Strip { draws: vec![rule(1.0)], keep: true, ..strip(10.0) };
+        let rule = |y: f32| Draw::Rule {
+            from: (0.0, y),
+            to: (9.0, y),
+            wide: 1.0,
+        };
+        let head = Strip {
+            draws: vec![rule(1.0)],
+            keep: true,
+            ..strip(10.0)
+        };
         let again = Rc::new(vec![head.clone()]);
-        let row = || Strip { head: Some(Rc::clone(&again)), ..strip(30.0) };
+        let row = || Strip {
+            head: Some(Rc::clone(&again)),
+            ..strip(30.0)
+        };
         let mut strips = vec![strip(20.0), head];
         strips.extend((0..4).map(|_| row()));
         strips.push(strip(90.0));
@@ -179,10 +204,22 @@ mod tests {
     }
 
     #[test]
-    fn the_foot_tells_the_day_of_the_first_strip() {
-        let day = |words: &str| Strip { day: Some(words.to_owned()), ..strip(40.0) };
-        let all = lay(&[strip(10.0), day("Mon"), strip(60.0), day("Tue"), strip(60.0)], 100.0);
-        let days: Vec<Option<&str>> = all.sheets.iter().map(|s| s.day.as_deref()).collect();
-        assert_eq!(days, [None, Some("Mon"), Some("Tue")]);
+    fn the_foot_tells_the_days_of_its_sheet() {
+        let day = |words: &str| Strip {
+            day: Some(words.to_owned()),
+            ..strip(40.0)
+        };
+        let strips = [
+            strip(10.0),
+            day("Mon"),
+            strip(60.0),
+            day("Tue"),
+            strip(60.0),
+            day(""),
+            strip(60.0),
+        ];
+        let all = lay(&strips, 106.0);
+        let days: Vec<Vec<String>> = all.sheets.into_iter().map(|s| s.days).collect();
+        assert_eq!(days, [vec!["Mon"], vec!["Mon", "Tue"], vec!["Tue"], vec![]]);
     }
 }

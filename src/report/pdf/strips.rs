@@ -22,7 +22,11 @@ pub(super) enum Draw {
     /// A box to tick, from its upper left corner.
     Tick { x: f32, y: f32, side: f32 },
     /// A line.
-    Rule { from: (f32, f32), to: (f32, f32), wide: f32 },
+    Rule {
+        from: (f32, f32),
+        to: (f32, f32),
+        wide: f32,
+    },
     /// The number of the sheet with an anchor, which ends at `x`.
     SheetOf {
         x: f32,
@@ -128,7 +132,7 @@ impl Setter<'_> {
     pub(super) fn set(&mut self, blocks: &[Block], at: Place) -> Vec<Strip> {
         let mut strips: Vec<Strip> = Vec::new();
         let (mut sheet, mut day) = (false, None);
-        for block in blocks {
+        for (n, block) in blocks.iter().enumerate() {
             let mut more = match block {
                 Block::Sheet => {
                     sheet = true;
@@ -138,11 +142,17 @@ impl Setter<'_> {
                     day = Some(words.clone());
                     continue;
                 }
-                Block::Heading { level, text, anchor } => {
-                    self.heading(*level, text, anchor.as_deref(), at)
-                }
+                Block::Heading {
+                    level,
+                    text,
+                    anchor,
+                } => self.heading(*level, text, anchor.as_deref(), at),
                 Block::Paragraph { text, small } => {
-                    let size = if *small { self.measures.small } else { self.measures.size };
+                    let size = if *small {
+                        self.measures.small
+                    } else {
+                        self.measures.size
+                    };
                     let part = self.structure.add(Kind::Paragraph, at.part);
                     self.text(text, size, Place { part, ..at }, 0.32 * size)
                 }
@@ -151,11 +161,32 @@ impl Setter<'_> {
                 Block::Table(t) => table(self, t, at),
                 Block::Framed(inner) => self.framed(inner, at),
                 Block::Card(inner) => self.card(inner, at),
+                Block::Whole(inner) => {
+                    let mut strips = self.set(inner, at);
+                    whole(&mut strips, self.measures.high * WHOLE_CARD);
+                    strips
+                }
             };
+            // A sentence or two between a heading and a table go with the table.
+            let between = matches!(block, Block::Paragraph { .. })
+                && matches!(blocks.get(n + 1), Some(Block::Table(_)))
+                && n > 0
+                && matches!(blocks[n - 1], Block::Heading { .. });
+            if between {
+                more.iter_mut().for_each(|s| s.keep = true);
+            }
+            let many = strips.len();
             if let Some(first) = more.first_mut() {
-                first.sheet |= std::mem::take(&mut sheet);
-                if first.day.is_none() {
-                    first.day = day.take();
+                // Headings just above go to the new sheet too.
+                let kept = strips
+                    .iter()
+                    .rev()
+                    .take_while(|s| s.keep && !s.sheet)
+                    .count();
+                let top = strips.get_mut(many - kept).unwrap_or(first);
+                top.sheet |= std::mem::take(&mut sheet);
+                if let Some(words) = day.take() {
+                    top.day = Some(words);
                 }
             }
             strips.append(&mut more);
@@ -163,7 +194,13 @@ impl Setter<'_> {
         strips
     }
 
-    fn heading(&mut self, level: u8, text: &[Piece], anchor: Option<&str>, at: Place) -> Vec<Strip> {
+    fn heading(
+        &mut self,
+        level: u8,
+        text: &[Piece],
+        anchor: Option<&str>,
+        at: Place,
+    ) -> Vec<Strip> {
         let times = match level {
             1 => 2.0,
             2 => 1.5,
@@ -264,7 +301,11 @@ impl Setter<'_> {
         };
         let mut strips = self.set(inner, place);
         whole(&mut strips, self.measures.high);
-        let bar = |y: f32| Draw::Rule { from: (at.left, y), to: (at.right, y), wide: 1.5 };
+        let bar = |y: f32| Draw::Rule {
+            from: (at.left, y),
+            to: (at.right, y),
+            wide: 1.5,
+        };
         if let Some(first) = strips.first_mut() {
             first.above = pad;
             first.draws.push(bar(-pad * 0.5));

@@ -6,17 +6,17 @@
 use std::num::{NonZeroU16, NonZeroU32};
 
 use krilla::configure::{Accessibility, ConfigurationBuilder};
+use krilla::destination::XyzDestination;
 use krilla::geom::{PathBuilder, Point, Rect};
 use krilla::metadata::Metadata;
 use krilla::outline::{Outline, OutlineNode};
+use krilla::page::PageSettings;
+use krilla::paint::{Fill, Stroke};
+use krilla::surface::Surface;
 use krilla::tagging::{
     Artifact, ArtifactType, ContentTag, Identifier, ListNumbering, SpanTag, TableHeaderScope, Tag,
     TagGroup, TagKind, TagTree,
 };
-use krilla::destination::XyzDestination;
-use krilla::page::PageSettings;
-use krilla::paint::{Fill, Stroke};
-use krilla::surface::Surface;
 use krilla::text::{Font, GlyphId, KrillaGlyph};
 use krilla::{Document, SerializeSettings};
 
@@ -73,7 +73,7 @@ pub(super) fn write(file: &File) -> Result<Vec<u8>, String> {
         for placed in &sheet.draws {
             draw(file, &mut pen, placed, &mut found);
         }
-        foot(file, &mut pen, n, sheet.day.as_deref());
+        foot(file, &mut pen, n, &sheet.days);
         surface.finish();
         page.finish();
     }
@@ -113,7 +113,8 @@ impl Pen<'_, '_> {
         self.surface.set_stroke(None);
         self.surface.set_fill(Some(Fill::default()));
         let at = Point::from_xy(at.0, at.1);
-        self.surface.draw_glyphs(at, &glyphs, font, text, size, false);
+        self.surface
+            .draw_glyphs(at, &glyphs, font, text, size, false);
     }
 
     fn path(&mut self, wide: f32, path: PathBuilder) {
@@ -147,10 +148,23 @@ fn draw(file: &File, pen: &mut Pen, placed: &Placed, found: &mut [Vec<Identifier
         pen.surface.end_tagged();
     };
     match &placed.draw {
-        Draw::Words { x, y, face, size, text, part } => said(pen, *part, &mut |pen| {
+        Draw::Words {
+            x,
+            y,
+            face,
+            size,
+            text,
+            part,
+        } => said(pen, *part, &mut |pen| {
             pen.words(*face, *size, (left + x, top + y), text);
         }),
-        Draw::SheetOf { x, y, size, anchor, part } => {
+        Draw::SheetOf {
+            x,
+            y,
+            size,
+            anchor,
+            part,
+        } => {
             let Some(sheet) = file.sheets.anchors.get(anchor) else {
                 return;
             };
@@ -180,8 +194,8 @@ fn draw(file: &File, pen: &mut Pen, placed: &Placed, found: &mut [Vec<Identifier
     }
 }
 
-/// What the sheets are of, the day, and which sheet of how many.
-fn foot(file: &File, pen: &mut Pen, n: usize, day: Option<&str>) {
+/// What the sheets are of, the days, and which sheet of how many.
+fn foot(file: &File, pen: &mut Pen, n: usize, days: &[String]) {
     let (wide, high) = file.paper.points();
     let size = file.foot.size;
     let leading = size * super::strips::LEADING;
@@ -192,13 +206,24 @@ fn foot(file: &File, pen: &mut Pen, n: usize, day: Option<&str>) {
         pen.words(Face::Regular, size, (Paper::MARGIN, y), line);
         y += leading;
     }
-    if let Some(day) = day {
-        pen.words(Face::Bold, size, (Paper::MARGIN, y), day);
-    }
     let number = format!("{} of {}", n + 1, file.sheets.sheets.len());
     let x = wide - Paper::MARGIN - pen.letters.width(Face::Bold, &number, size);
+    let room = x - Paper::MARGIN - size;
+    let fits = |count: &usize| pen.letters.width(Face::Bold, &told(days, *count), size) <= room;
+    if let Some(count) = (1..=days.len()).rev().find(fits) {
+        pen.words(Face::Bold, size, (Paper::MARGIN, y), &told(days, count));
+    }
     pen.words(Face::Bold, size, (x, y), &number);
     pen.surface.end_tagged();
+}
+
+/// The first days, and how many more there are.
+fn told(days: &[String], count: usize) -> String {
+    let first = days[..count].join("; ");
+    match days.len() - count {
+        0 => first,
+        n => format!("{first}; {n} more"),
+    }
 }
 
 /// The structure with what was drawn of each part. A part comes after its parent, so that from the
@@ -220,7 +245,10 @@ fn tree(structure: &Structure, found: Vec<Vec<Identifier>>) -> TagTree {
         let mine = std::mem::take(&mut children[n]);
         mine.into_iter().rev().for_each(|child| group.push(child));
         // A table keeps its empty cells, or columns would no longer be below each other.
-        let is_cell = matches!(structure.0[n].0, Kind::Cell(_) | Kind::RowName | Kind::ColumnName(_));
+        let is_cell = matches!(
+            structure.0[n].0,
+            Kind::Cell(_) | Kind::RowName | Kind::ColumnName(_)
+        );
         if !group.children.is_empty() || is_cell {
             children[structure.0[n].1].push(group);
         }
@@ -248,7 +276,9 @@ fn tag(kind: &Kind) -> Option<TagKind> {
         Kind::Head => Tag::THead.into(),
         Kind::Rows => Tag::TBody.into(),
         Kind::Row => Tag::TR.into(),
-        Kind::ColumnName(n) => Tag::TH(TableHeaderScope::Column).with_col_span(over(*n)).into(),
+        Kind::ColumnName(n) => Tag::TH(TableHeaderScope::Column)
+            .with_col_span(over(*n))
+            .into(),
         Kind::RowName => Tag::TH(TableHeaderScope::Row).into(),
         Kind::Cell(n) => Tag::TD.with_col_span(over(*n)).into(),
     })
