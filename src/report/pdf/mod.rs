@@ -1,34 +1,46 @@
 //! The day pages as a PDF file, for plain paper: the page's own markup, laid on sheets.
 //!
-//! `page` makes the markup, and nothing here has words of its own about a plan: [`markup`] reads it
-//! back as a tree, [`blocks`] takes headings, paragraphs, lists and tables from it, [`lines`] and
-//! [`rows`] set them in columns, [`sheets`] divides them, and [`write`](mod@write) makes the file.
+//! `page` makes the markup, and nothing here has words of its own about a plan: `markup` reads it
+//! back as a tree, `blocks` takes headings, paragraphs, lists and tables from it, `lines` and `rows`
+//! set them in columns, `sheets` divides them, and `write` makes the file.
+//!
+//! All of it is behind the feature `pdf`, which is a default one.
 
+#[cfg(feature = "pdf")]
 mod blocks;
+#[cfg(feature = "pdf")]
 mod letters;
+#[cfg(feature = "pdf")]
 mod lines;
+#[cfg(feature = "pdf")]
 mod markup;
+#[cfg(feature = "pdf")]
+mod print;
+#[cfg(feature = "pdf")]
 mod rows;
+#[cfg(feature = "pdf")]
 mod sheets;
+#[cfg(feature = "pdf")]
 mod strips;
+#[cfg(feature = "pdf")]
 #[cfg(test)]
 mod tests;
+#[cfg(feature = "pdf")]
 mod write;
 
 use std::collections::BTreeMap;
 
-use blocks::{Block, Piece};
-use letters::{Face, Letters};
-use strips::{Kind, LEADING, Measures, Place, Setter, Structure};
+#[cfg(feature = "pdf")]
+use print::print;
 
 use super::{page, thaw_page};
-use crate::error::{Code, Error, Finding};
+use crate::error::Error;
+#[cfg(not(feature = "pdf"))]
+use crate::error::{Code, Finding};
 use crate::plan::Plan;
 use crate::thaw::{SessionThaw, Thaw};
 use crate::{calves, tank};
 
-/// Most lines of a name at the foot of each sheet; it stands whole at the top of the first.
-const FOOT_LINES: usize = 2;
 /// Most letters that are listed as written otherwise.
 const MOST_LISTED: usize = 40;
 
@@ -43,6 +55,7 @@ pub enum Paper {
 }
 
 impl Paper {
+    #[cfg(feature = "pdf")]
     /// Free on each side, in points: most printers reach further.
     const MARGIN: f32 = 40.0;
 
@@ -77,7 +90,7 @@ impl Printed {
 /// of a session on sheets of its own, what follows, and the season's lists.
 ///
 /// # Errors
-/// An internal error if the file cannot be made.
+/// An internal error if the file cannot be made; an error of input if the feature `pdf` is not there.
 pub fn season(
     plan: &Plan,
     tanks: Option<&tank::Answer>,
@@ -107,90 +120,16 @@ pub fn wall(thaw: &Thaw, session: &SessionThaw, paper: Paper) -> Result<Printed,
     )
 }
 
-fn print(
-    markup: &str,
-    title: &str,
-    of: &str,
-    size: f32,
-    program: &str,
-    paper: Paper,
-) -> Result<Printed, Error> {
-    let letters = Letters::new().ok_or_else(|| fault("a font is damaged"))?;
-    let mut tree = markup::read(markup).map_err(|e| fault(&e))?;
-    let mut instead = BTreeMap::new();
-    tree.each_text(&mut |text| *text = letters.written(text, &mut instead));
-    let title = letters.written(title, &mut instead);
-    let of = letters.written(of, &mut instead);
-    let mut blocks = blocks::blocks(&tree);
-    if let Some(words) = instead_words(&instead) {
-        let words = vec![Piece::Text(Face::Regular, words)];
-        let text = Block::Paragraph {
-            text: words,
-            small: true,
-        };
-        // Under the names that head the first sheet.
-        let answer = blocks.iter().position(|b| matches!(b, Block::Framed(_)));
-        blocks.insert(answer.unwrap_or(blocks.len()), text);
-    }
-    let (wide, high) = paper.points();
-    let wide = wide - 2.0 * Paper::MARGIN;
-    let foot = foot(&letters, &of, size * 0.8, wide);
-    let foot_high = (foot.of.len() as f32 + 1.0) * LEADING * foot.size;
-    let measures = Measures {
-        wide,
-        high: high - 2.0 * Paper::MARGIN - foot_high,
-        size,
-        small: size * 0.86,
-    };
-    let (structure, sheets) = lay(&letters, &blocks, measures);
-    let bytes = write::write(&write::File {
-        letters: &letters,
-        paper,
-        title: &title,
-        program: &format!("Thawline {program}"),
-        foot,
-        structure: &structure,
-        sheets: &sheets,
-    })
-    .map_err(|e| fault(&e))?;
-    Ok(Printed { bytes, instead })
-}
-
-fn lay(letters: &Letters, blocks: &[Block], measures: Measures) -> (Structure, sheets::Sheets) {
-    let mut setter = Setter {
-        letters,
-        measures,
-        structure: Structure(vec![(Kind::Root, 0)]),
-    };
-    let place = Place {
-        left: 0.0,
-        right: measures.wide,
-        part: 0,
-    };
-    let strips = setter.set(blocks, place);
-    let sheets = sheets::lay(&strips, measures.high);
-    (setter.structure, sheets)
-}
-
-/// The name in lines that fit, the last one cut with `…` if it is too long.
-fn foot(letters: &Letters, of: &str, size: f32, wide: f32) -> write::Foot {
-    let text = [Piece::Text(Face::Regular, of.to_owned())];
-    let room = wide - letters.width(Face::Regular, "…", size);
-    let set = lines::lines(letters, &text, size, room);
-    let more = set.len() > FOOT_LINES;
-    let mut of: Vec<String> = set.iter().take(FOOT_LINES).map(line_words).collect();
-    if let Some(last) = of.last_mut().filter(|_| more) {
-        last.push('…');
-    }
-    write::Foot { of, size }
-}
-
-fn line_words(line: &lines::Line) -> String {
-    let words = line.parts.iter().map(|p| match p {
-        lines::Part::Words { text, .. } => text.as_str(),
-        lines::Part::Tick { .. } => "",
-    });
-    words.collect()
+/// A program built without the feature `pdf` says so.
+#[cfg(not(feature = "pdf"))]
+fn print(_: &str, _: &str, _: &str, _: f32, _: &str, _: Paper) -> Result<Printed, Error> {
+    Err(Finding::error(
+        Code::FileUnreadable,
+        "cannot write a PDF: this program was built without the feature `pdf`",
+    )
+    .expected("a program built as the README says; `pdf` is in it then")
+    .hint("build it with `cargo build --release`, or leave --pdf out and print season.html")
+    .into())
 }
 
 fn instead_words(instead: &BTreeMap<char, String>) -> Option<String> {
@@ -208,11 +147,4 @@ fn instead_words(instead: &BTreeMap<char, String>) -> Option<String> {
         "Letters that the type of these sheets lacks are written otherwise: {}{more}.",
         listed.join(", ")
     ))
-}
-
-fn fault(words: &str) -> Error {
-    Error::internal(vec![
-        Finding::error(Code::Verify, format!("the PDF cannot be made: {words}"))
-            .hint("please report this with the season file; the page season.html holds the same"),
-    ])
 }

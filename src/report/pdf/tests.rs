@@ -2,9 +2,10 @@
 
 use proptest::prelude::*;
 
-use super::blocks::{Cell, Item, Label, Table, plain};
-use super::letters::Face;
-use super::strips::Draw;
+use super::blocks::{Block, Cell, Item, Label, Piece, Table, plain};
+use super::letters::{Face, Letters};
+use super::print::lay;
+use super::strips::{Draw, Measures};
 use super::*;
 
 const MEASURES: Measures = Measures {
