@@ -10,7 +10,7 @@ use crate::plan::{Plan, assemble};
 use crate::season::{Season, Undecided};
 use crate::watch::{Unwatched, Watch};
 use crate::workload::{self, Workload};
-use crate::{expand, tank, verify};
+use crate::{expand, tank, thaw, verify};
 
 /// Plans a season. `findings` are those that came with reading it; they go into the plan.
 ///
@@ -117,6 +117,23 @@ pub fn forecast(season: &Season, plan: &Plan) -> Result<calves::Answer, Error> {
     } else {
         Err(Error::internal(faults))
     }
+}
+
+/// The thaw rounds of each session of a plan that breeds cows, held against season and plan.
+///
+/// # Errors
+/// An internal error if the rounds do not hold.
+pub fn rounds(season: &Season, plan: &Plan) -> Result<Vec<thaw::SessionThaw>, Error> {
+    let mut all = Vec::new();
+    for session in &plan.sessions {
+        let told = thaw::of_plan(season, plan, Some(&session.id));
+        let faults = verify::thaw::check(season, plan, &told);
+        if !faults.is_empty() {
+            return Err(Error::internal(faults));
+        }
+        all.extend(told.session);
+    }
+    Ok(all)
 }
 
 /// The season with bulls that the user gives to animals of a group among that group's bulls: a mating

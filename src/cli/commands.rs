@@ -7,6 +7,7 @@ use thawline::chance::SeasonChance;
 use thawline::error::{Error, Finding, Severity, has_errors, sort_findings, unknown_id, visible};
 use thawline::plan::{Plan, Remark};
 use thawline::protocol::Library;
+use thawline::report::pdf::Paper;
 use thawline::season::Season;
 use thawline::tank as tank_of;
 use thawline::{expand, pipeline, protocol, report, season};
@@ -32,9 +33,14 @@ pub(super) fn run(command: Command) -> Outcome {
         Command::Plan {
             season,
             out,
+            pdf,
+            paper,
             json,
             full,
-        } => (json, plan(&season, out.as_deref(), json, full)),
+        } => {
+            let paper = pdf.then_some(paper.into());
+            (json, plan(&season, out.as_deref(), paper, json, full))
+        }
         Command::Calendar {
             season,
             technician,
@@ -178,7 +184,13 @@ fn check(file: &SeasonFile, json: bool, strict: bool) -> Result<Outcome, Error> 
     })
 }
 
-fn plan(file: &SeasonFile, out: Option<&Path>, json: bool, full: bool) -> Result<Outcome, Error> {
+fn plan(
+    file: &SeasonFile,
+    out: Option<&Path>,
+    pdf: Option<Paper>,
+    json: bool,
+    full: bool,
+) -> Result<Outcome, Error> {
     let (mut season, found) = read(file)?;
     let before = match out {
         Some(dir) => calendar::Before::read(dir)?,
@@ -188,13 +200,16 @@ fn plan(file: &SeasonFile, out: Option<&Path>, json: bool, full: bool) -> Result
     let mut err = String::new();
     if let Some(dir) = out {
         let forecast = pipeline::forecast(&season, &plan)?;
-        let files = plan_files(
-            &plan,
-            &tank_of::look(&season, &plan),
-            &forecast,
-            dir,
-            &before,
-        )?;
+        let tanks = tank_of::look(&season, &plan);
+        let mut files = plan_files(&plan, &tanks, &forecast, dir, &before)?;
+        let mut otherwise = None;
+        if let Some(paper) = pdf {
+            let rounds = pipeline::rounds(&season, &plan)?;
+            let printed =
+                report::pdf::season(&plan, Some(&tanks), Some(&forecast), &rounds, paper)?;
+            otherwise = printed.instead_words();
+            files.push((dir.join(files::PDF), printed.bytes));
+        }
         err += &before.of_other_seasons(&plan)?;
         files::write_all(&files)?;
         let names: Vec<String> = files
@@ -207,6 +222,10 @@ fn plan(file: &SeasonFile, out: Option<&Path>, json: bool, full: bool) -> Result
             "  ",
         );
         err.push('\n');
+        if let Some(words) = otherwise {
+            err += &report::wrapped(&words, "", "  ");
+            err.push('\n');
+        }
         let left = files::left_over(dir, &files);
         if !left.is_empty() {
             let _ = writeln!(
@@ -235,7 +254,7 @@ fn plan_files(
     forecast: &thawline::calves::Answer,
     dir: &Path,
     before: &calendar::Before,
-) -> Result<Vec<(PathBuf, String)>, Error> {
+) -> Result<Vec<(PathBuf, Vec<u8>)>, Error> {
     let mut files = vec![
         (dir.join("plan.json"), report::json::plan(plan)),
         (
@@ -244,7 +263,8 @@ fn plan_files(
         ),
     ];
     files.splice(1..1, before.calendars(plan, dir)?);
-    Ok(files)
+    let bytes = |(path, text): (PathBuf, String)| (path, text.into_bytes());
+    Ok(files.into_iter().map(bytes).collect())
 }
 
 /// Refuses an id that is not among those known.

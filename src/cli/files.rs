@@ -108,6 +108,9 @@ pub(super) fn read_up_to(path: &Path, most: u64) -> Result<Vec<u8>, Finding> {
     Ok(bytes)
 }
 
+/// The day pages, in the folder of a plan.
+pub(super) const PDF: &str = "season.pdf";
+
 /// A file's name and bytes.
 pub(super) type Bytes = (String, Vec<u8>);
 
@@ -162,9 +165,9 @@ pub(super) fn written(path: &Path) -> String {
 /// Writes each file to a temporary one beside its place, and renames them when all are written:
 /// until then nothing that was there is touched, and no file is ever half written. Should a
 /// rename fail, the files renamed before it are the new ones.
-pub(super) fn write_all(files: &[(PathBuf, String)]) -> Result<(), Finding> {
+pub(super) fn write_all<T: AsRef<[u8]>>(files: &[(PathBuf, T)]) -> Result<(), Finding> {
     let mut ready = Vec::with_capacity(files.len());
-    for (path, text) in files {
+    for (path, content) in files {
         let doing = "write this file";
         let dir = match path.parent() {
             Some(p) if p != Path::new("") => p,
@@ -191,7 +194,7 @@ pub(super) fn write_all(files: &[(PathBuf, String)]) -> Result<(), Finding> {
             .tempfile_in(dir)
             .map_err(|e| fault(path, doing, &e))?;
         temporary
-            .write_all(text.as_bytes())
+            .write_all(content.as_ref())
             .and_then(|()| temporary.as_file().sync_all())
             .map_err(|e| fault(path, doing, &e))?;
         watching::not_ready(temporary.path());
@@ -226,8 +229,8 @@ impl ForPeople for tempfile::Builder<'_, '_> {
     }
 }
 
-/// Calendars of technicians in a directory that the new plan does not replace.
-pub(super) fn left_over(dir: &Path, written: &[(PathBuf, String)]) -> Vec<String> {
+/// Calendars of technicians, and a PDF, in a directory that the new plan does not replace.
+pub(super) fn left_over<T>(dir: &Path, written: &[(PathBuf, T)]) -> Vec<String> {
     let Ok(entries) = fs::read_dir(dir) else {
         return Vec::new();
     };
@@ -236,8 +239,8 @@ pub(super) fn left_over(dir: &Path, written: &[(PathBuf, String)]) -> Vec<String
         .filter(|e| !written.iter().any(|(p, _)| *p == e.path()))
         .filter_map(|e| e.file_name().into_string().ok())
         .filter(|n| {
-            n.strip_prefix("technician-")
-                .is_some_and(|rest| rest.contains(".ics"))
+            let calendar = n.strip_prefix("technician-");
+            n == PDF || calendar.is_some_and(|rest| rest.contains(".ics"))
         })
         .collect();
     names.sort();

@@ -96,6 +96,13 @@ enum Command {
         /// The directory for the files; made if it is not there.
         #[arg(long, value_name = "DIR")]
         out: Option<PathBuf>,
+        /// Write season.pdf too: the pages of season.html for plain paper, with thaw rounds; each
+        /// day of breeding on sheets of its own.
+        #[arg(long, requires = "out")]
+        pdf: bool,
+        /// The size of its paper.
+        #[arg(long, value_name = "SIZE", default_value = "letter", requires = "pdf")]
+        paper: PaperSize,
         /// Print the plan as JSON in place of text.
         #[arg(long)]
         json: bool,
@@ -228,6 +235,24 @@ struct OwnProtocols {
     /// protocol takes its place, and a note says so.
     #[arg(long, value_name = "DIR")]
     protocols: Option<PathBuf>,
+}
+
+/// A size of paper.
+#[derive(Clone, Copy, ValueEnum)]
+enum PaperSize {
+    /// 8.5 x 11 in.
+    Letter,
+    /// 210 x 297 mm.
+    A4,
+}
+
+impl From<PaperSize> for thawline::report::pdf::Paper {
+    fn from(size: PaperSize) -> Self {
+        match size {
+            PaperSize::Letter => Self::Letter,
+            PaperSize::A4 => Self::A4,
+        }
+    }
 }
 
 #[derive(Clone, Copy, ValueEnum)]

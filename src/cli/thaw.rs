@@ -9,7 +9,7 @@ use thawline::watch::Unwatched;
 use thawline::{report, verify};
 
 use super::commands::{known, lines, read};
-use super::{Outcome, SeasonFile, files, matings};
+use super::{Outcome, PaperSize, SeasonFile, files, matings};
 
 #[derive(Args)]
 pub(super) struct Rounds {
@@ -24,6 +24,12 @@ pub(super) struct Rounds {
     /// Write a page to print and tape to the wall: a sheet for each technician.
     #[arg(long, value_name = "FILE", requires = "session")]
     page: Option<PathBuf>,
+    /// Write the same sheets as PDF.
+    #[arg(long, value_name = "FILE", requires = "session")]
+    pdf: Option<PathBuf>,
+    /// The size of its paper.
+    #[arg(long, value_name = "SIZE", default_value = "letter", requires = "pdf")]
+    paper: PaperSize,
     /// Print JSON.
     #[arg(long)]
     pub(super) json: bool,
@@ -65,9 +71,23 @@ pub(super) fn run(args: &Rounds) -> Result<Outcome, Error> {
         let words = plan.verdict.words.iter();
         words.map(|w| report::wrapped(w, "", "  ") + "\n").collect()
     };
+    let mut written: Vec<(PathBuf, Vec<u8>)> = Vec::new();
+    let mut otherwise = None;
     if let (Some(file), Some(s)) = (&args.page, &told.session) {
-        files::write_all(&[(file.clone(), report::thaw_page::page(&told, s))])?;
+        let page = report::thaw_page::page(&told, s);
+        written.push((file.clone(), page.into_bytes()));
+    }
+    if let (Some(file), Some(s)) = (&args.pdf, &told.session) {
+        let printed = report::pdf::wall(&told, s, args.paper.into())?;
+        otherwise = printed.instead_words();
+        written.push((file.clone(), printed.bytes));
+    }
+    files::write_all(&written)?;
+    for (file, _) in &written {
         err += &files::written(file);
+    }
+    if let Some(words) = otherwise {
+        err += &(report::wrapped(&words, "", "  ") + "\n");
     }
     Ok(Outcome {
         out: if args.json {

@@ -18,6 +18,7 @@ pub mod matings;
 
 pub mod own_protocols;
 pub mod page;
+pub mod pdf;
 mod protocol_facts;
 pub mod protocol_list;
 pub mod protocols;

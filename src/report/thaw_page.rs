@@ -33,7 +33,7 @@ pub fn page(thaw: &Thaw, session: &SessionThaw) -> String {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta name="format-detection" content="telephone=no, date=no, address=no";
-                title { (session.site_name) " – thaw rounds" }
+                title { (title(session)) }
                 style { (PreEscaped(STYLE)) }
             }
             body {
@@ -44,23 +44,57 @@ pub fn page(thaw: &Thaw, session: &SessionThaw) -> String {
     .into_string()
 }
 
+/// The same sheets without the frame of a file: markup that [`super::pdf`] lays on paper.
+pub(super) fn on_paper(thaw: &Thaw, session: &SessionThaw) -> String {
+    html! { @for t in &session.technicians { (sheet(thaw, session, t)) } }.into_string()
+}
+
+/// What a window or a viewer calls the sheets.
+pub(super) fn title(session: &SessionThaw) -> String {
+    format!("{} – thaw rounds", session.site_name)
+}
+
+/// Each technician's rounds, for the pages of a season: cautions stand there already.
+pub(super) fn of_day(session: &SessionThaw) -> Markup {
+    html! {
+        (mind(session))
+        @for t in &session.technicians {
+            h4 { "Thaw rounds of " (t.name) }
+            (facts(session, t))
+            (rounds(t, t.rounds.first().map(|r| human_date(r.bath_at.date_naive())).as_deref()))
+        }
+    }
+}
+
+fn mind(s: &SessionThaw) -> Markup {
+    html! {
+        @for f in s.findings.iter().filter(|f| f.severity != "note") {
+            p class="warn" { b { "Mind: " } (f.what) "." }
+        }
+    }
+}
+
+fn facts(s: &SessionThaw, t: &TechnicianThaw) -> Markup {
+    html! {
+        p class="facts" {
+            (t.head) " head in " (count(t.rounds.len() as u32, "round", "rounds"))
+            ". Never more than " b { (count(t.straws_at_once, "straw", "straws")) }
+            " in the bath. " b { (figure(s.thaw_seconds)) " seconds" } " at "
+            b { (s.bath.range_f[0]) " F (" (figure(s.bath.range_c[0])) " C)" }
+            ", never below " b { (s.bath.range_f[1]) " F (" (format!("{:.1}", s.bath.range_c[1])) " C)" } "."
+        }
+    }
+}
+
 fn sheet(thaw: &Thaw, s: &SessionThaw, t: &TechnicianThaw) -> Markup {
     let day = t.rounds.first().map(|r| human_date(r.bath_at.date_naive()));
     html! {
         section class="sheet" {
             h1 { (t.name) }
             p class="day" { @if let Some(day) = &day { (day) ", " } (s.site_name) }
-            p class="facts" {
-                (t.head) " head in " (count(t.rounds.len() as u32, "round", "rounds"))
-                ". Never more than " b { (count(t.straws_at_once, "straw", "straws")) }
-                " in the bath. " b { (figure(s.thaw_seconds)) " seconds" } " at "
-                b { (s.bath.range_f[0]) " F (" (figure(s.bath.range_c[0])) " C)" }
-                ", never below " b { (s.bath.range_f[1]) " F (" (format!("{:.1}", s.bath.range_c[1])) " C)" } "."
-            }
+            (facts(s, t))
             ul class="care" { @for c in CARE { li { (c) } } }
-            @for f in s.findings.iter().filter(|f| f.severity != "note") {
-                p class="warn" { b { "Mind: " } (f.what) "." }
-            }
+            (mind(s))
             (rounds(t, day.as_deref()))
             (bath(&s.bath))
             (kit(s, t))

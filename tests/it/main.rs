@@ -26,6 +26,8 @@ mod long_text;
 mod mated;
 mod matings;
 mod model;
+#[cfg(feature = "pdf")]
+mod pdf;
 mod published_figures;
 mod road;
 mod schemas;

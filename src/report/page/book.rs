@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use maud::{Markup, html};
 
 use crate::plan::{Bull, Group, Pass, Plan, Site, Technician};
+use crate::thaw::SessionThaw;
 
 /// A plan and where to find things in it.
 pub(super) struct Book<'a> {
@@ -16,6 +17,7 @@ pub(super) struct Book<'a> {
     bulls: BTreeMap<&'a str, &'a Bull>,
     passes: BTreeMap<&'a str, &'a Pass>,
     sessions: BTreeMap<&'a str, usize>,
+    rounds: BTreeMap<&'a str, &'a SessionThaw>,
 }
 
 impl<'a> Book<'a> {
@@ -37,7 +39,21 @@ impl<'a> Book<'a> {
                 .enumerate()
                 .map(|(n, s)| (s.id.as_str(), n))
                 .collect(),
+            rounds: BTreeMap::new(),
         }
+    }
+
+    /// The same with thaw rounds of sessions, which paper shows beside the work.
+    pub(super) fn with_rounds(plan: &'a Plan, rounds: &'a [SessionThaw]) -> Self {
+        Self {
+            rounds: rounds.iter().map(|s| (s.session.as_str(), s)).collect(),
+            ..Self::new(plan)
+        }
+    }
+
+    /// The thaw rounds of a session, where they are to be shown.
+    pub(super) fn rounds(&self, session: &str) -> Option<&'a SessionThaw> {
+        self.rounds.get(session).copied()
     }
 
     pub(super) fn group(&self, id: &str) -> Option<&'a Group> {

@@ -200,7 +200,8 @@ pub(super) fn markers(cautions: &[Caution]) -> Markup {
         @if !cautions.is_empty() {
             p class="markers" {
                 b { "Take care:" }
-                @for caution in Caution::ALL.into_iter().filter(|c| cautions.contains(c)) {
+                @for (n, caution) in Caution::ALL.into_iter().filter(|c| cautions.contains(c)).enumerate() {
+                    @if n > 0 { "," }
                     " " a href={ "#care-" (caution.as_str()) } { (label(caution)) }
                 }
             }

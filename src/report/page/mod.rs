@@ -25,6 +25,7 @@ mod tests;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use crate::plan::Plan;
+use crate::thaw::SessionThaw;
 use crate::units::count;
 use crate::{calves, tank};
 use agenda::agenda;
@@ -57,16 +58,12 @@ pub fn page_with(
                 meta name="color-scheme" content="light dark";
                 // Phones would turn clock times and dates into links.
                 meta name="format-detection" content="telephone=no, date=no, address=no";
-                title { (plan.season) " – breeding plan" }
+                title { (title(plan)) }
                 style { (PreEscaped(STYLE)) }
             }
             body class=[is_long(plan).then_some("long")] {
                 a class="skip" href="#work" { "Skip to the work day by day" }
-                header {
-                    p class="kind" { "Breeding plan" }
-                    h1 { (plan.season) }
-                    p class="soft" { "Times are local (" (plan.zone) "), on the 24-hour clock." }
-                }
+                (header(plan))
                 main {
                     (front::verdict(plan))
                     (front::uncovered(&book))
@@ -98,6 +95,51 @@ const LONG: usize = 400;
 
 fn is_long(plan: &Plan) -> bool {
     plan.passes.len() + plan.sessions.len() > LONG
+}
+
+/// The same for paper alone, in the order in which it is turned to, and with the thaw rounds of
+/// sessions: markup that [`super::pdf`] lays on sheets.
+pub(super) fn on_paper(
+    plan: &Plan,
+    tanks: Option<&tank::Answer>,
+    forecast: Option<&calves::Answer>,
+    rounds: &[SessionThaw],
+) -> String {
+    let book = Book::with_rounds(plan, rounds);
+    let days = agenda(&book);
+    html! {
+        (header(plan))
+        (front::verdict(plan))
+        (front::uncovered(&book))
+        (front::findings(plan))
+        (work::index(&days))
+        (front::care(&book))
+        (work::days(&book, &days))
+        (after::after(&book))
+        @if let Some(forecast) = forecast { (calving::calving(forecast)) }
+        (tables::groups(&book))
+        (tables::technicians(plan))
+        (tables::bulls(plan))
+        @if let Some(tanks) = tanks { (tanks::tanks(tanks, &book)) }
+        (tables::sources(plan))
+        (footer(plan))
+    }
+    .into_string()
+}
+
+/// What a window or a viewer calls the page.
+pub(super) fn title(plan: &Plan) -> String {
+    format!("{} – breeding plan", plan.season)
+}
+
+fn header(plan: &Plan) -> Markup {
+    html! {
+        header {
+            p class="kind" { "Breeding plan" }
+            h1 { (plan.season) }
+            p class="soft" { "Times are local (" (plan.zone) "), on the 24-hour clock." }
+        }
+    }
 }
 
 fn footer(plan: &Plan) -> Markup {

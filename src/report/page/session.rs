@@ -11,7 +11,7 @@ use super::load::load;
 use super::words::{begins, ends, hours, prose, ranges, sentence, short_date};
 use super::work::tick;
 use crate::plan::{AtSession, DuePen, Moment, Session, Slot};
-use crate::report::first_and_last;
+use crate::report::{first_and_last, thaw_page};
 use crate::units::count;
 use crate::units::human_minutes;
 
@@ -42,6 +42,7 @@ pub(super) fn card(book: &Book, n: usize, session: &Session, day: NaiveDate) -> 
             (markers(&session.cautions))
             (load(book, session, day, n + 1))
             (boards(book, n, session, day))
+            @if let Some(rounds) = book.rounds(&session.id) { (thaw_page::of_day(rounds)) }
         }
     }
 }

@@ -1,0 +1,183 @@
+//! Tables: how wide each column is, rows that are not divided, heads that come again.
+
+use std::rc::Rc;
+
+use super::blocks::{Cell, Piece, Table, plain};
+use super::lines::{Line, extent, lines};
+use super::strips::{Draw, Kind, LEADING, Place, STAND, Setter, Strip, draws, whole};
+
+/// Free beside the text of a cell, in sizes.
+const BESIDE: f32 = 0.4;
+/// Free above and below it.
+const OVER: f32 = 0.25;
+/// A column is never narrower, in sizes: some letters of any word.
+const NARROWEST: f32 = 3.0;
+
+/// The strips of a table: its name, its head, and each row.
+pub(super) fn table(setter: &mut Setter, t: &Table, at: Place) -> Vec<Strip> {
+    let size = setter.measures.size;
+    let columns = t.head.iter().chain(&t.rows).map(Vec::len).max();
+    let Some(columns) = columns.filter(|n| *n > 0) else {
+        return Vec::new();
+    };
+    let mut strips = Vec::new();
+    if t.caption_shown {
+        let part = setter.structure.add(Kind::Paragraph, at.part);
+        strips = setter.text(&t.caption, size, Place { part, ..at }, 0.7 * size);
+        strips.iter_mut().for_each(|s| s.keep = true);
+    }
+    let widths = widths(setter, t, columns, at.right - at.left);
+    let name = plain(&t.caption);
+    let part = setter.structure.add(Kind::Table(name), at.part);
+    let mut head: Vec<Strip> = Vec::new();
+    if !t.head.is_empty() {
+        let head_part = setter.structure.add(Kind::Head, part);
+        for row in &t.head {
+            head.extend(set_row(
+                setter,
+                row,
+                &widths,
+                Place {
+                    part: head_part,
+                    ..at
+                },
+                true,
+            ));
+        }
+    }
+    head.iter_mut().for_each(|s| s.keep = true);
+    if let Some(first) = head.first_mut() {
+        first.above = 0.4 * size;
+    }
+    strips.extend(head.iter().cloned());
+    // A head that fills much of a sheet (long names in narrow columns) would leave no room for rows.
+    let high: f32 = head.iter().map(|s| s.above + s.high).sum();
+    let again = if high > setter.measures.high * 0.3 {
+        Vec::new()
+    } else {
+        head
+    };
+    let again = Rc::new(again);
+    let rows_part = setter.structure.add(Kind::Rows, part);
+    let many = t.rows.len();
+    for (n, row) in t.rows.iter().enumerate() {
+        let mut more = set_row(
+            setter,
+            row,
+            &widths,
+            Place {
+                part: rows_part,
+                ..at
+            },
+            false,
+        );
+        let line_over_all = row.len() == 1 && columns > 1;
+        for strip in &mut more {
+            strip.head = Some(Rc::clone(&again));
+            // What is said of the rows below, and the last two rows, are not left alone.
+            strip.keep = (line_over_all && n + 1 < many) || (n + 2 == many && many > 2);
+        }
+        strips.append(&mut more);
+    }
+    whole(&mut strips, setter.measures.high / 3.0);
+    strips
+}
+
+/// Columns as wide as their text and alike more, if there is room; else room is shared by what each would like,
+/// and no word is torn as long as all fit.
+fn widths(setter: &Setter, t: &Table, columns: usize, room: f32) -> Vec<f32> {
+    let size = setter.measures.size;
+    let pad = 2.0 * BESIDE * size;
+    let mut least = vec![NARROWEST * size; columns];
+    let mut liked = least.clone();
+    for row in t.head.iter().chain(&t.rows) {
+        if row.len() == 1 && columns > 1 {
+            continue;
+        }
+        for (n, cell) in row.iter().enumerate() {
+            let (word, line) = extent(setter.letters, &cell.text, size);
+            least[n] = least[n].max(word + pad);
+            liked[n] = liked[n].max(line + pad);
+        }
+    }
+    let (sum_least, sum_liked): (f32, f32) = (least.iter().sum(), liked.iter().sum());
+    if sum_liked <= room {
+        let more = (room - sum_liked) / columns as f32;
+        return liked.iter().map(|w| w + more).collect();
+    }
+    if sum_least <= room {
+        let share = (room - sum_least) / (sum_liked - sum_least).max(f32::EPSILON);
+        let both = least.iter().zip(&liked);
+        return both.map(|(a, b)| a + (b - a) * share).collect();
+    }
+    // Words must be torn: the widest columns give way first.
+    let mut cap = room / columns as f32;
+    for _ in 0..columns {
+        let narrow: Vec<f32> = least.iter().copied().filter(|w| *w <= cap).collect();
+        let wide = columns - narrow.len();
+        if wide > 0 {
+            cap = (room - narrow.iter().sum::<f32>()) / wide as f32;
+        }
+    }
+    least.iter().map(|w| w.min(cap)).collect()
+}
+
+/// A row; more than one strip only if it is higher than a sheet.
+fn set_row(setter: &mut Setter, row: &[Cell], widths: &[f32], at: Place, head: bool) -> Vec<Strip> {
+    let size = setter.measures.size;
+    let part = setter.structure.add(Kind::Row, at.part);
+    let line_high = LEADING * size;
+    let mut cells: Vec<(f32, usize, Vec<Line>)> = Vec::new();
+    let mut x = at.left;
+    for (n, cell) in row.iter().enumerate() {
+        let over = if row.len() == 1 { widths.len() } else { 1 };
+        let wide: f32 = widths.iter().skip(n).take(over).sum();
+        let kind = match (head, cell.heads) {
+            (true, _) => Kind::ColumnName(over),
+            (false, true) => Kind::RowName,
+            (false, false) => Kind::Cell(over),
+        };
+        let cell_part = setter.structure.add(kind, part);
+        let room = wide - 2.0 * BESIDE * size;
+        let pieces: &[Piece] = &cell.text;
+        cells.push((
+            x + BESIDE * size,
+            cell_part,
+            lines(setter.letters, pieces, size, room),
+        ));
+        x += wide;
+    }
+    let right = at.left + widths.iter().sum::<f32>();
+    let most = cells.iter().map(|c| c.2.len()).max().unwrap_or(0).max(1);
+    let a_sheet = ((setter.measures.high * 0.6) / line_high).floor().max(1.0) as usize;
+    let mut strips = Vec::new();
+    for first in (0..most).step_by(a_sheet) {
+        let count = a_sheet.min(most - first);
+        let high = count as f32 * line_high + 2.0 * OVER * size;
+        let mut drawn = Vec::new();
+        for (x, part, set) in &cells {
+            for (n, line) in set.iter().skip(first).take(count).enumerate() {
+                let y = OVER * size + n as f32 * line_high + STAND * size;
+                let place = Place {
+                    left: *x,
+                    right,
+                    part: *part,
+                };
+                drawn.extend(draws(line, size, place, y));
+            }
+        }
+        if first + count == most {
+            drawn.push(Draw::Rule {
+                from: (at.left, high),
+                to: (right, high),
+                wide: if head { 1.0 } else { 0.4 },
+            });
+        }
+        strips.push(Strip {
+            high,
+            draws: drawn,
+            ..Strip::default()
+        });
+    }
+    strips
+}

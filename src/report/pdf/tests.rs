@@ -1,0 +1,306 @@
+//! Whole sets of sheets: nothing leaves the paper, nothing is lost, the same bytes each time.
+
+use proptest::prelude::*;
+
+use super::blocks::{Block, Cell, Item, Label, Piece, Table, plain};
+use super::letters::{Face, Letters};
+use super::print::lay;
+use super::strips::{Draw, Measures};
+use super::*;
+
+const MEASURES: Measures = Measures {
+    wide: 532.0,
+    high: 680.0,
+    size: 10.5,
+    small: 9.0,
+};
+
+fn text(words: &str) -> Vec<Piece> {
+    vec![
+        Piece::Text(Face::Bold, words.chars().take(9).collect()),
+        Piece::Text(Face::Regular, words.chars().skip(9).collect()),
+    ]
+}
+
+/// The left, upper, right and lower edge of what is drawn, on its sheet.
+fn edges(letters: &Letters, placed: &sheets::Placed) -> [f32; 4] {
+    let top = placed.down;
+    match &placed.draw {
+        Draw::Words {
+            x,
+            y,
+            face,
+            size,
+            text,
+            ..
+        } => {
+            let wide = letters.width(*face, text.trim_end(), *size);
+            // Highest and lowest ink of the type: 0.93 above, 0.24 below where letters stand.
+            [*x, top + y - 0.93 * size, x + wide, top + y + 0.24 * size]
+        }
+        Draw::SheetOf { x, y, size, .. } => [x - 3.0 * size, top + y - 0.93 * size, *x, top + y],
+        Draw::Tick { x, y, side } => [*x, top + y, x + side, top + y + side],
+        Draw::Rule { from, to, .. } => [from.0, top + from.1, to.0, top + to.1],
+    }
+}
+
+/// All words drawn once, in order.
+fn said(all: &sheets::Sheets) -> String {
+    let draws = all
+        .sheets
+        .iter()
+        .flat_map(|s| &s.draws)
+        .filter(|d| !d.again);
+    let words = draws.filter_map(|d| match &d.draw {
+        Draw::Words { text, .. } => Some(text.as_str()),
+        _ => None,
+    });
+    words.collect()
+}
+
+fn bare(text: &str) -> String {
+    text.chars().filter(|c| !c.is_whitespace()).collect()
+}
+
+/// What blocks say, each once.
+fn wanted(blocks: &[Block]) -> String {
+    let mut out = String::new();
+    for block in blocks {
+        match block {
+            Block::Heading { text, .. }
+            | Block::Paragraph { text, .. }
+            | Block::Entry { text, .. } => {
+                out += &plain(text);
+            }
+            Block::List(items) => items.iter().for_each(|i| out += &wanted(&i.body)),
+            Block::Framed(inner) | Block::Card(inner) | Block::Whole(inner) => {
+                out += &wanted(inner)
+            }
+            Block::Table(_) | Block::Sheet | Block::Day(_) => {}
+        }
+    }
+    out
+}
+
+fn words() -> impl Strategy<Value = String> {
+    prop_oneof![
+        "[a-zé0-9]{1,9}( [a-zé0-9]{1,9}){0,30}",
+        "[a-zA-Z]{90,140}",
+        "[a-z ]{200,1500}",
+    ]
+}
+
+fn a_table() -> impl Strategy<Value = Block> {
+    let cells = |columns| prop::collection::vec(words(), columns);
+    let table = (1_usize..8).prop_flat_map(move |columns| {
+        (cells(columns), prop::collection::vec(cells(columns), 0..25))
+    });
+    table.prop_map(|(head, rows)| {
+        let row = |cells: &Vec<String>, heads| -> Vec<Cell> {
+            cells
+                .iter()
+                .map(|c| Cell {
+                    heads,
+                    text: text(c),
+                })
+                .collect()
+        };
+        Block::Table(Table {
+            caption: text("A table"),
+            caption_shown: true,
+            head: vec![row(&head, true)],
+            rows: rows.iter().map(|r| row(r, false)).collect(),
+        })
+    })
+}
+
+fn a_block() -> impl Strategy<Value = Block> {
+    let leaf = prop_oneof![
+        (1_u8..5, words()).prop_map(|(level, t)| Block::Heading {
+            level,
+            text: text(&t),
+            anchor: None
+        }),
+        (any::<bool>(), words()).prop_map(|(small, t)| Block::Paragraph {
+            text: text(&t),
+            small
+        }),
+        words().prop_map(|t| Block::Entry {
+            text: text(&t),
+            anchor: "x".to_owned()
+        }),
+        a_table(),
+        Just(Block::Sheet),
+        Just(Block::Day("Mon".to_owned())),
+    ];
+    leaf.prop_recursive(3, 30, 6, |inner| {
+        let some = || prop::collection::vec(inner.clone(), 1..6);
+        prop_oneof![
+            some().prop_map(Block::Card),
+            some().prop_map(Block::Whole),
+            some().prop_map(Block::Framed),
+            prop::collection::vec(some(), 1..4).prop_map(|bodies| {
+                let labels = [Label::Tick, Label::Bullet, Label::None];
+                let items = bodies.into_iter().zip(labels.into_iter().cycle());
+                Block::List(items.map(|(body, label)| Item { label, body }).collect())
+            }),
+        ]
+    })
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(60))]
+
+    /// Whatever is to be said: all of it stands within the margins, and words stand in their order.
+    #[test]
+    fn nothing_leaves_the_sheet(blocks in prop::collection::vec(a_block(), 0..12)) {
+        let letters = Letters::new().unwrap();
+        let (structure, all) = lay(&letters, &blocks, MEASURES);
+        // Bars of frames stand a little over the first and under the last line.
+        const BAR: f32 = 9.0;
+        for placed in all.sheets.iter().flat_map(|s| &s.draws) {
+            let [left, top, right, foot] = edges(&letters, placed);
+            prop_assert!(left >= 0.0 && right <= MEASURES.wide + 0.1, "{placed:?}");
+            prop_assert!(top >= -BAR && foot <= MEASURES.high + BAR, "{placed:?}");
+        }
+        let no_tables: Vec<Block> = blocks.iter().filter(|b| !has_table(b)).cloned().collect();
+        let (_, plain_ones) = lay(&letters, &no_tables, MEASURES);
+        prop_assert_eq!(bare(&said(&plain_ones)), bare(&wanted(&no_tables)));
+        // Each part of the structure stands behind its parent.
+        for (n, (_, parent)) in structure.0.iter().enumerate().skip(1) {
+            prop_assert!(*parent < n);
+        }
+    }
+}
+
+fn has_table(block: &Block) -> bool {
+    match block {
+        Block::Table(_) => true,
+        Block::Framed(inner) | Block::Card(inner) | Block::Whole(inner) => {
+            inner.iter().any(has_table)
+        }
+        Block::List(items) => items.iter().any(|i| i.body.iter().any(has_table)),
+        _ => false,
+    }
+}
+
+#[test]
+fn each_cell_of_a_long_table_is_there_once_and_its_head_on_each_sheet() {
+    let letters = Letters::new().unwrap();
+    let cell = |heads: bool, words: String| Cell {
+        heads,
+        text: text(&words),
+    };
+    let rows = (0..120).map(|n| {
+        vec![
+            cell(true, format!("row{n}.")),
+            cell(false, format!("cell{n}.")),
+        ]
+    });
+    let table = Block::Table(Table {
+        head: vec![vec![
+            cell(true, "Name".to_owned()),
+            cell(true, "Value".to_owned()),
+        ]],
+        rows: rows.collect(),
+        ..Table::default()
+    });
+    let (_, all) = lay(&letters, &[table], MEASURES);
+    assert_eq!(all.sheets.len(), 4);
+    let once = said(&all);
+    for n in 0..120 {
+        assert_eq!(once.matches(&format!("row{n}.")).count(), 1, "{n}");
+        assert_eq!(once.matches(&format!("cell{n}.")).count(), 1, "{n}");
+    }
+    for (n, sheet) in all.sheets.iter().enumerate() {
+        let again = sheet.draws.iter().filter(|d| d.again).count();
+        assert_eq!(again > 0, n > 0);
+    }
+}
+
+#[test]
+fn contents_name_the_sheet_of_their_anchor() {
+    let letters = Letters::new().unwrap();
+    let blocks = [
+        Block::Entry {
+            text: text("Work"),
+            anchor: "there".to_owned(),
+        },
+        Block::Heading {
+            level: 2,
+            text: text("Under this"),
+            anchor: None,
+        },
+        Block::Sheet,
+        Block::Heading {
+            level: 3,
+            text: text("There"),
+            anchor: Some("there".to_owned()),
+        },
+        Block::Paragraph {
+            text: text("It is."),
+            small: false,
+        },
+    ];
+    let (_, all) = lay(&letters, &blocks, MEASURES);
+    // The heading above goes along to the new sheet.
+    assert_eq!(all.anchors["there"], 1);
+    assert_eq!(
+        all.marks.iter().map(|m| m.sheet).collect::<Vec<_>>(),
+        [1, 1]
+    );
+}
+
+/// Any markup with any names makes a file that holds the rules of PDF/UA which the writer checks.
+#[test]
+fn hostile_names_make_a_file() {
+    let names = [
+        "\u{5d0}\u{5d1}\u{5d2} \u{202e}abc",
+        "\u{1f402}\u{1f404}\u{fe0f}",
+        "e\u{301}\u{302}\u{303}",
+        "",
+        "   ",
+        "\u{0}\u{fffe}",
+        &"W".repeat(300),
+    ];
+    for name in names {
+        let markup = maud::html! {
+            h1 { (name) } h2 { (name) " x" }
+            section class="verdict" { h2 { (name) } p { (name) } }
+            article { h4 { (name) } ul class="plain" { li { span class="tick" {} (name) } } }
+            table { caption { (name) } thead { tr { th { (name) } th { "b" } } }
+                tbody { tr { th { (name) } td { (name) } } tr { td colspan="2" { (name) } } } }
+        };
+        let markup = markup.into_string();
+        for paper in [Paper::Letter, Paper::A4] {
+            let made = print(&markup, name, name, 10.5, "0", paper);
+            let made = made.unwrap_or_else(|e| panic!("{name:?}: {e}"));
+            assert!(made.bytes.starts_with(b"%PDF-1.7"));
+            assert_eq!(made, print(&markup, name, name, 10.5, "0", paper).unwrap());
+        }
+    }
+}
+
+#[test]
+fn letters_written_otherwise_are_told_on_the_first_sheet() {
+    let made = print(
+        "<h1>\u{1f402} \u{5317}</h1>",
+        "t",
+        "t",
+        10.5,
+        "0",
+        Paper::Letter,
+    )
+    .unwrap();
+    let words = made.instead_words().unwrap();
+    assert!(
+        words.ends_with("otherwise: U+5317 as Bei, U+1F402 as ox."),
+        "{words}"
+    );
+    assert_eq!(
+        print("<h1>x</h1>", "t", "t", 10.5, "0", Paper::A4)
+            .unwrap()
+            .instead_words(),
+        None
+    );
+}
