@@ -201,8 +201,8 @@ pub(super) fn entry(what: &str, units: f64, unit: &str, price: f64) -> Entry {
         // Adding zero turns -0 into 0.
         (x * by).round() / by + 0.0
     };
-    let of_price = (2..DIGITS).find(|d| ((to(price, *d) - price) * units).abs() < 0.001);
-    let price = to(price, of_price.unwrap_or(DIGITS));
+    let enough = |d: &i32| cents(Money(units * to(price, *d))) == amount;
+    let price = to(price, (2..DIGITS).find(enough).unwrap_or(DIGITS));
     let whole = |d: &i32| cents(Money(to(units, *d) * price)) == amount;
     Entry {
         what: what.to_owned(),

@@ -10,13 +10,15 @@ mod natural;
 mod rates;
 mod row;
 
+use std::collections::BTreeMap;
 use std::fmt::{Debug, Display};
 
 use chrono::{NaiveDate, TimeDelta};
 
-use crate::calves::{AiDay, Answer, Expected, FORMAT, From, GroupCalves, Outcome};
+use crate::calves::{AiDay, Answer, Expected, FORMAT, GroupCalves, MoneyAnswer, Outcome};
 use crate::error::{Code, Finding};
 use crate::plan::Plan;
+use crate::protocol::{Action, Semen};
 use crate::season::{Group, Season};
 use curve::{Born, Carried, first_parts};
 use rates::Known;
@@ -59,6 +61,7 @@ pub fn calves(season: &Season, plan: &Plan, answer: &Answer) -> Vec<Finding> {
     let each: Vec<Born> = read.iter().map(|g| g.born(1)).collect();
     found.parts("all groups", first_parts(each.iter()), answer.first_21_days);
     found.money(season, plan, &read, answer);
+    found.findings(season, plan, answer);
     found.0
 }
 
@@ -329,30 +332,58 @@ impl Found {
             all.bull_calves_head,
             HEAD,
         );
-        self.findings(read, answer);
     }
 
-    /// A general percentage is told as one, once for each group that is counted with it.
-    fn findings(&mut self, read: &[Again<'_>], answer: &Answer) {
-        let general = answer
-            .groups
-            .iter()
-            .filter(|g| g.ai_rate.from == From::General);
-        for g in general {
-            let told = |f: &crate::plan::Remark| {
-                f.code == "C103" && f.what.contains(&format!("`{}`", g.group))
+    /// As many findings of each code as there are reasons for them.
+    fn findings(&mut self, season: &Season, plan: &Plan, answer: &Answer) {
+        let mut right: BTreeMap<&str, usize> = BTreeMap::new();
+        let mut add = |code: &'static str, reason: bool| {
+            *right.entry(code).or_default() += usize::from(reason);
+        };
+        for told in &answer.groups {
+            let id = told.group.as_str();
+            let Some(group) = season.groups.iter().find(|g| g.id.as_str() == id) else {
+                continue;
             };
-            if !answer.findings.iter().any(told) {
-                self.wrong(&g.group, "a finding C103", "none");
+            let published = |sort: Semen| group.protocol.pregnant.iter().any(|p| p.semen == sort);
+            let (own, sexed) = (group.calves.pregnant.is_some(), told.sexed_percent);
+            add(
+                "C103",
+                !own && sexed < 100.0 && !published(Semen::Conventional),
+            );
+            add("C103", !own && sexed > 0.0 && !published(Semen::Sexed));
+            let breeds = |a: &Action| matches!(a, Action::Inseminate | Action::InseminateInHeat);
+            let watched = group
+                .protocol
+                .steps
+                .iter()
+                .any(|s| s.lasts_days.is_some() && s.actions.iter().any(breeds));
+            let planned = plan.groups.iter().find(|g| g.id == id);
+            let open = watched && planned.is_some_and(|g| g.heat.is_none());
+            add("C104", !told.counted || open);
+            if !told.counted {
+                continue;
             }
+            let Some(bulls) = &group.calves.clean_up else {
+                let wished = group.wishes.as_ref().and_then(|w| w.bulls_in);
+                add("C105", wished.is_some());
+                continue;
+            };
+            // A bull for 50 head, and ten days after AI (ANDERSON).
+            add("C102", group.head().0 > 50 * bulls.head.0);
+            let last = Herd::of(group, plan).map(|h| (bulls.first - h.last).num_days());
+            add("C101", last.is_some_and(|gap| (1..10).contains(&gap)));
         }
-        let few = read.iter().filter(|a| {
-            let bulls = a.group.calves.clean_up.as_ref();
-            // A bull for 50 head after AI (ANDERSON).
-            bulls.is_some_and(|b| a.group.head().0 > 50 * b.head.0)
-        });
-        let told = answer.findings.iter().filter(|f| f.code == "C102").count();
-        self.exactly("findings C102", &few.count(), &told);
+        let lacks = |m: &MoneyAnswer| !m.missing.is_empty();
+        add("C106", answer.money.as_ref().is_some_and(lacks));
+        let early = plan.findings.iter().filter(|f| f.code == "D116");
+        *right.entry("D116").or_default() += early.count();
+        right.retain(|_, n| *n > 0);
+        let mut told: BTreeMap<&str, usize> = BTreeMap::new();
+        for f in &answer.findings {
+            *told.entry(&f.code).or_default() += 1;
+        }
+        self.exactly("findings", &right, &told);
     }
 }
 

@@ -11,7 +11,7 @@ pub(super) struct Herd {
     pub(super) head: f64,
     /// The first day of all rows.
     pub(super) from: NaiveDate,
-    last: NaiveDate,
+    pub(super) last: NaiveDate,
     pub(super) bred: Vec<(NaiveDate, f64)>,
     missed: Vec<(NaiveDate, f64)>,
     unseen: f64,
