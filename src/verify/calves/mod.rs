@@ -20,6 +20,7 @@ use crate::error::{Code, Finding};
 use crate::plan::Plan;
 use crate::protocol::{Action, Semen};
 use crate::season::{Group, Season};
+use crate::units::Percent;
 use curve::{Born, Carried, first_parts};
 use rates::Known;
 use row::{Herd, Rows};
@@ -66,6 +67,9 @@ pub fn calves(season: &Season, plan: &Plan, answer: &Answer) -> Vec<Finding> {
 }
 
 struct Found(Vec<Finding>);
+
+/// One of the numbers that animals come to.
+type Pick = fn(&Outcome) -> Expected;
 
 /// A group counted again.
 struct Again<'a> {
@@ -162,7 +166,7 @@ impl Found {
         let percent = format!("{who}, percent sexed");
         self.same(&percent, 100.0 * again.sexed, told.sexed_percent, PERCENT);
         let c = &group.calves;
-        self.exactly(who, &c.lost.map(|p| p.get()), &told.lost_percent);
+        self.exactly(who, &c.lost.map(Percent::get), &told.lost_percent);
         self.gestation(who, &c.gestation, &told.gestation);
         if let Some(theirs) = &told.bulls_gestation {
             let own = c.clean_up.as_ref().map_or(&c.gestation, |b| &b.gestation);
@@ -311,7 +315,7 @@ impl Found {
         let all = &answer.all;
         self.exactly("all groups", &(head, bred), &(all.head, all.bred_head));
         self.exactly("all groups, counted", &read.len(), &counted.len());
-        let picks: [(&str, u32, fn(&Outcome) -> Expected); 4] = [
+        let picks: [(&str, u32, Pick); 4] = [
             ("to AI", bred, |o| o.ai),
             ("to bulls", head, |o| o.bulls),
             ("pregnant", head, |o| o.pregnant),

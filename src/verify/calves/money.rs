@@ -206,7 +206,7 @@ pub(super) fn bull_a_year(b: &Bull) -> f64 {
     let [lost, rate] = [b.lost_a_year, b.interest_a_year].map(|p| p.get() / 100.0);
     let loss = (bought - sold) / f64::from(b.seasons);
     let all = loss
-        + (bought + sold) / 2.0 * (lost + rate)
+        + f64::midpoint(bought, sold) * (lost + rate)
         + f64::from(b.keep_a_year) * (1.0 + rate / 2.0);
     (all * 100.0).round() / 100.0
 }
@@ -280,14 +280,13 @@ impl Found {
         let group = again.group;
         let known = in_heat(group);
         let with = |share: f64| bill(season, group, prices, share / 100.0);
-        let (mut right, seen, source) = match known {
-            Some((percent, source)) => (with(percent), percent, source),
-            None => {
-                let (all, none) = (with(100.0), with(0.0));
-                let dearer = none.sum() > all.sum();
-                let (bill, percent) = if dearer { (none, 0.0) } else { (all, 100.0) };
-                (bill, percent, UNKNOWN.to_owned())
-            }
+        let (mut right, seen, source) = if let Some((percent, source)) = known {
+            (with(percent), percent, source)
+        } else {
+            let (all, none) = (with(100.0), with(0.0));
+            let dearer = none.sum() > all.sum();
+            let (bill, percent) = if dearer { (none, 0.0) } else { (all, 100.0) };
+            (bill, percent, UNKNOWN.to_owned())
         };
         let outcome = answer.groups.iter().find(|g| g.group == told.group);
         let Some(o) = outcome.map(|g| &g.outcome) else {

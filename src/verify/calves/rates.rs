@@ -8,6 +8,7 @@ use crate::plan::Plan;
 use crate::protocol::{Kind, Pregnant, Semen};
 use crate::season::{Group, OwnGestation, Season, Share};
 use crate::tank::take::{Taking, take};
+use crate::units::Percent;
 
 /// Animals of a trial whose number is not published.
 const TRIAL: f64 = 100.0;
@@ -50,7 +51,7 @@ impl Known {
 
 fn own(share: &Share) -> Known {
     Known {
-        ends: [share.low, share.expected, share.high].map(|x| x.get()),
+        ends: [share.low, share.expected, share.high].map(Percent::get),
         from: From::Own,
         source: "your own figure".to_owned(),
     }
@@ -75,7 +76,7 @@ fn published(figures: &[Pregnant], sort: Semen) -> Option<Known> {
     let mine: Vec<&Pregnant> = figures.iter().filter(|p| p.semen == sort).collect();
     let head = |p: &Pregnant| p.head.map_or(TRIAL, f64::from);
     let all: f64 = mine.iter().map(|p| head(p)).sum();
-    let middle = |p: &&Pregnant| (p.low + p.high) / 2.0 * head(p);
+    let middle = |p: &&Pregnant| f64::midpoint(p.low, p.high) * head(p);
     let sum: f64 = mine.iter().map(middle).sum();
     let low = mine.iter().map(|p| p.low).min_by(f64::total_cmp)?;
     let high = mine.iter().map(|p| p.high).max_by(f64::total_cmp)?;

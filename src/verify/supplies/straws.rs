@@ -43,7 +43,7 @@ pub(super) fn check(r: &mut Reading<'_>, told: &Answer) {
         // Of all thawed that share is wasted: as many on top as leave what is set aside.
         let kept = 1.0 - season.rules.straws.wasted;
         let enough = |n: &u32| f64::from(set_aside + n) * kept >= f64::from(set_aside) - 1e-9;
-        let waste = (0..).find(enough).unwrap_or_default();
+        let waste = (0..=u32::MAX - set_aside).find(enough).unwrap_or_default();
         let to_buy = (set_aside + waste).saturating_sub(had);
         r.same(&who, &bull.name, &b.name);
         let right = (had, set_aside, waste, to_buy);

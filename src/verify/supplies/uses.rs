@@ -103,7 +103,7 @@ fn day_of(r: &Reading<'_>, pass: &Pass) -> NaiveDate {
     let mut sessions = r.plan.sessions.iter();
     let session = sessions.find(|s| s.pens.iter().any(|p| p.pass == pass.id));
     let moment = session.map_or(pass.start, |s| {
-        let first = s.slots.iter().flat_map(|x| {
+        let first = s.slots.iter().filter_map(|x| {
             let first = x.bred_minutes.iter().copied().fold(f64::INFINITY, f64::min);
             let seconds = (first * 60.0).round();
             (x.head > 0).then(|| x.start + chrono::TimeDelta::seconds(seconds as i64))
