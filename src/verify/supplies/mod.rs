@@ -16,7 +16,7 @@ use chrono::{NaiveDate, TimeDelta};
 
 use super::Reading;
 use crate::error::Finding;
-use crate::plan::Plan;
+use crate::plan::{Plan, Session};
 use crate::season::{Kind, Season};
 use crate::supplies::{Answer, FORMAT, Item, OnHand, TankNitrogen};
 
@@ -185,7 +185,7 @@ fn on_hand(r: &mut Reading<'_>, told: &Answer) {
     for tank in &told.nitrogen {
         let what = format!("Nitrogen for {}", tank.name);
         for f in &tank.fills {
-            let n = f.liters.unwrap_or(f.percent).round();
+            let n = f.liters.unwrap_or(f.percent);
             right.push((f.date, f.order_by, "nitrogen", what.clone(), vec![n]));
         }
     }
@@ -200,8 +200,10 @@ fn on_hand(r: &mut Reading<'_>, told: &Answer) {
             &key(o),
         );
         let there = numbers(&o.amount);
-        let same = there.len() >= row.4.len()
-            && there.iter().zip(&row.4).all(|(a, b)| (a - b).abs() < 0.006);
+        // Nitrogen is told to the whole liter or percent.
+        let within = if row.2 == "nitrogen" { 0.501 } else { 0.006 };
+        let near = |(a, b): (&f64, &f64)| (a - b).abs() < within;
+        let same = there.len() >= row.4.len() && there.iter().zip(&row.4).all(near);
         if !same {
             r.wrong(&who, format!("{:?}", row.4), &o.amount);
         }
@@ -213,6 +215,15 @@ fn numbers(text: &str) -> Vec<f64> {
     text.split(|c: char| !(c.is_ascii_digit() || c == '.'))
         .filter_map(|n| n.trim_end_matches('.').parse().ok())
         .collect()
+}
+
+/// The day on which a session's first cow is bred, by its slots; its first where nobody is.
+fn first_cow(session: &Session) -> NaiveDate {
+    let cows = session.slots.iter().flat_map(|slot| {
+        let minutes = slot.bred_minutes.iter();
+        minutes.map(|m| slot.start + TimeDelta::seconds((m * 60.0).round() as i64))
+    });
+    cows.min().unwrap_or(session.open).date_naive()
 }
 
 /// The tank of an id.

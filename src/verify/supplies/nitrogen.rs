@@ -2,7 +2,7 @@
 
 use chrono::{Days, NaiveDate};
 
-use super::{before, close, close_if, tank_of};
+use super::{before, close, close_if, first_cow, tank_of};
 use crate::season::{Nitrogen, Tank};
 use crate::supplies::Answer;
 use crate::tank::take::take;
@@ -22,11 +22,7 @@ const MOST: usize = 400;
 
 pub(super) fn check(r: &mut Reading<'_>, told: &Answer) {
     let taking = take(r.season, r.plan);
-    let first_cow = |n: usize| {
-        let s = &r.plan.sessions[n];
-        let slots = s.slots.iter().map(|x| x.start);
-        slots.min().unwrap_or(s.open).date_naive()
-    };
+    let opened = |n: usize| first_cow(&r.plan.sessions[n]);
     let sessions = 0..r.plan.sessions.len();
     let ids: Vec<&str> = r.season.tanks.iter().map(|t| t.id.as_str()).collect();
     let listed: Vec<&str> = told.nitrogen.iter().map(|t| t.tank.as_str()).collect();
@@ -41,8 +37,8 @@ pub(super) fn check(r: &mut Reading<'_>, told: &Answer) {
                 .map(|d| &taking.stocks[d.stock].place);
             places.any(|p| p.tank.as_deref() == Some(id))
         };
-        let openings: Vec<NaiveDate> = sessions.clone().filter(takes).map(first_cow).collect();
-        let all = sessions.clone().map(first_cow).max();
+        let openings: Vec<NaiveDate> = sessions.clone().filter(takes).map(opened).collect();
+        let all = sessions.clone().map(opened).max();
         let last = openings.iter().copied().max().or(all);
         r.same(&who, &tank.name, &t.name);
         r.same(&who, &last, &t.last_day);

@@ -2,15 +2,10 @@
 
 use chrono::NaiveDate;
 
-use super::before;
-use crate::plan::{Pass, Plan, Session, Work};
+use super::{before, first_cow};
+use crate::plan::{Pass, Plan, Work};
 use crate::supplies::{Answer, StrawDay};
 use crate::verify::Reading;
-
-fn first_cow(session: &Session) -> NaiveDate {
-    let slots = session.slots.iter().map(|s| s.start);
-    slots.min().unwrap_or(session.open).date_naive()
-}
 
 fn first_day(plan: &Plan, pass: &Pass) -> NaiveDate {
     let mut sessions = plan.sessions.iter();

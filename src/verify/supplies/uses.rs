@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
-use super::{close, close_if, who};
+use super::{close, close_if, first_cow, who};
 use crate::plan::{Pass, Work};
 use crate::protocol::Action;
 use crate::season::{Group, Kind};
@@ -102,15 +102,7 @@ fn steps<'a>(of: &Of<'a>) -> impl Iterator<Item = Action> + 'a {
 fn day_of(r: &Reading<'_>, pass: &Pass) -> NaiveDate {
     let mut sessions = r.plan.sessions.iter();
     let session = sessions.find(|s| s.pens.iter().any(|p| p.pass == pass.id));
-    let moment = session.map_or(pass.start, |s| {
-        let first = s.slots.iter().filter_map(|x| {
-            let first = x.bred_minutes.iter().copied().fold(f64::INFINITY, f64::min);
-            let seconds = (first * 60.0).round();
-            (x.head > 0).then(|| x.start + chrono::TimeDelta::seconds(seconds as i64))
-        });
-        first.min().unwrap_or(s.open)
-    });
-    moment.date_naive()
+    session.map_or(pass.start.date_naive(), first_cow)
 }
 
 fn fed(of: &Of<'_>, own: &mut Own) {
