@@ -151,6 +151,7 @@ codes! {
     CanisterFull = "T110", "a canister with more canes than it holds";
     TankTotal = "T111", "straws of a tank that do not add up to the count";
     TankForm = "T112", "numbers of a tank's nitrogen that do not fit each other";
+    StrawsTwice = "T113", "straws listed under `semen` and in the table that `semen_file` names: both count";
     LevelRises = "T201", "a level of nitrogen that rises with no filling between";
     LossUnknown = "T202", "a tank whose loss of nitrogen, or limit, is not known";
     TankLow = "T203", "a tank whose nitrogen runs below its limit before its last session";
@@ -221,7 +222,7 @@ codes! {
     StrawsMisplaced = "W113", "straws whose tank or canister is not given";
     CalendarForm = "E101", "an earlier calendar that cannot be read";
     CalendarOther = "E102", "an earlier calendar of another program or another person";
-    BullsSoon = "C101", "clean-up bulls turned out so soon that their calves cannot be told from those of AI";
+    BullsSoon = "C101", "clean-up bulls turned out so soon after the last AI that their calves cannot be told from those of AI";
     BullsFew = "C102", "more head for each clean-up bull than is published after AI";
     RateGeneral = "C103", "a percentage pregnant that is not published for the protocol or the semen";
     HeatDaysUnknown = "C104", "animals bred by detected heat on days that nobody knows: their calves are not counted";

@@ -154,11 +154,12 @@ pub struct AiDay {
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Returns {
-    /// 17 days after the first of them was bred.
+    /// 18 days after the first of them was bred: the first day of the plan's watch for return heat. A
+    /// few heats come sooner, or later than `to`.
     pub from: NaiveDate,
     /// 21 days after the mean day.
     pub mean: NaiveDate,
-    /// 24 days after the last one.
+    /// 24 days after the last one, the last day of the watch.
     pub to: NaiveDate,
     /// Expected head.
     pub head: f64,

@@ -21,7 +21,7 @@ pub use money::{Budget, Entry, GroupCost, MoneyAnswer, Natural, Spent};
 
 use chrono::{Days, NaiveDate};
 
-use crate::error::{Finding, sort_findings};
+use crate::error::{Code, Finding, sort_findings};
 use crate::follow::RETURN_HEAT_DAYS;
 use crate::forecast::GestationLaw;
 use crate::forecast::cycle::{ByDay, CYCLE_DAYS};
@@ -69,8 +69,19 @@ pub fn forecast(season: &Season, plan: &Plan) -> Answer {
         notes: words::notes(&groups, money.as_ref()),
         groups: groups.into_iter().map(|t| t.group).collect(),
         money,
-        findings: findings.iter().map(Remark::from).collect(),
+        findings: bulls_early(plan)
+            .chain(findings.iter().map(Remark::from))
+            .collect(),
     }
+}
+
+/// Of the plan's findings the one that changes what calves are whose.
+fn bulls_early(plan: &Plan) -> impl Iterator<Item = Remark> + '_ {
+    let code = Code::BullsEarly.as_str();
+    plan.findings
+        .iter()
+        .filter(move |f| f.code == code)
+        .cloned()
 }
 
 /// A group as it is told, and what money is counted from.
@@ -161,8 +172,8 @@ fn births(herd: &Herd, run: &Run, kept: f64) -> Births {
     let times = |by: &ByDay| -> ByDay { by.iter().map(|(d, h)| (*d, h * kept)).collect() };
     // The bulls' first calves may be the first of all, where nobody is bred to AI.
     let first_bred = herd.bred.keys().next().map(|d| herd.laws[0].due(*d));
-    let first_settled = run.bulls.by_day.keys().next();
-    let first_settled = first_settled.map(|d| herd.laws[1].due(*d));
+    let first_settled = run.bulls.by_day.iter().find(|(_, head)| **head > 0.0);
+    let first_settled = first_settled.map(|(d, _)| herd.laws[1].due(*d));
     Births {
         ai: herd.laws[0].born(&times(&run.ai)),
         bulls: herd.laws[1].born(&times(&run.bulls.by_day)),

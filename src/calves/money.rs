@@ -5,7 +5,6 @@ use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 
 use super::answer::{Expected, First21Days, Rate};
-use super::model::rounded;
 use super::natural::natural;
 use super::{Told, words};
 use crate::choose::cost_of_group;
@@ -37,13 +36,13 @@ pub struct MoneyAnswer {
 pub struct Entry {
     /// For what.
     pub what: String,
-    /// How many units.
+    /// How many units, to as many digits as the amount needs.
     pub units: f64,
     /// The unit.
     pub unit: String,
-    /// Price of a unit.
+    /// Price of a unit, to as many digits as the amount needs.
     pub price: f64,
-    /// Units x price.
+    /// Units x price, to the cent.
     pub amount: Money,
 }
 
@@ -190,6 +189,32 @@ pub(super) fn over(cost: Money, head: f64) -> Option<Money> {
     (head > 0.0).then(|| cents(cost * (1.0 / head)))
 }
 
+/// Most digits behind the point that are told of units and prices.
+const DIGITS: i32 = 9;
+
+/// An amount with its units and price told to as many digits as the amount needs: what is told of
+/// them, multiplied, is the amount to the cent.
+pub(super) fn entry(what: &str, units: f64, unit: &str, price: f64) -> Entry {
+    let to = |x: f64, digits: i32| {
+        let by = 10_f64.powi(digits);
+        // Adding zero turns -0 into 0.
+        (x * by).round() / by + 0.0
+    };
+    // Rounded first: a product between two cents must not hang on digits that nobody is told.
+    let (units, price) = (to(units, DIGITS), to(price, DIGITS));
+    let amount = cents(Money(units * price));
+    let enough = |d: &i32| cents(Money(units * to(price, *d))) == amount;
+    let price = (2..DIGITS).find(enough).map_or(price, |d| to(price, d));
+    let whole = |d: &i32| cents(Money(to(units, *d) * price)) == amount;
+    Entry {
+        what: what.to_owned(),
+        units: (2..DIGITS).find(whole).map_or(units, |d| to(units, d)),
+        unit: unit.to_owned(),
+        price,
+        amount,
+    }
+}
+
 fn group_cost(season: &Season, told: &Told) -> Option<GroupCost> {
     let group = season
         .groups
@@ -205,13 +230,8 @@ fn group_cost(season: &Season, told: &Told) -> Option<GroupCost> {
     };
     let total: Money = cost.lines.iter().map(|l| l.price.times(units(l))).sum();
     let all = total * f64::from(outcome.head);
-    let entries = cost.lines.iter().map(|l| Entry {
-        what: l.what.to_owned(),
-        units: rounded(units(l)),
-        unit: l.unit.to_owned(),
-        price: l.price.into(),
-        amount: cents(l.price.times(units(l))),
-    });
+    let line = |l: &Line| entry(l.what, units(l), l.unit, l.price.into());
+    let entries = cost.lines.iter().map(line);
     Some(GroupCost {
         group: told.group.group.clone(),
         head: outcome.head,
@@ -293,5 +313,23 @@ fn spent(
                 over(cost, pregnant_ai + pregnant_bulls)
             })
             .flatten(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What is told, multiplied, is the amount to the cent: by hand 175.457 x 35 = 6140.995, between two
+    /// cents, whichever side of it the units are on by a hair.
+    #[test]
+    fn units_times_price_is_the_amount() {
+        for off in [-1e-12, -3e-14, 0.0, 3e-14, 1e-12] {
+            for (units, price) in [(175.457, 35.0), (0.096_153_8, 20.0), (344.0, 47.427_384_1)] {
+                let e = entry("calves", units + off, "calf", price);
+                assert_eq!(cents(Money(e.units * e.price)), e.amount, "{e:?}");
+                assert!((e.amount.0 - units * price).abs() < 0.005_001, "{e:?}");
+            }
+        }
     }
 }

@@ -6,7 +6,7 @@ use chrono::{Days, NaiveDate};
 use super::answer::Calving;
 use super::births::{Births, first_21_days};
 use super::model::{rounded, spread};
-use super::money::{Budget, Entry, Natural, Spent, at_one_time, cents, over};
+use super::money::{Budget, Entry, Natural, Spent, at_one_time, cents, entry, over};
 use super::{Told, rates};
 use crate::forecast::curve::{mean_day, mean_days};
 use crate::forecast::cycle::{ByDay, Settling};
@@ -174,16 +174,6 @@ fn budget(
     made
 }
 
-fn entry(what: &str, units: f64, unit: &str, price: f64) -> Entry {
-    Entry {
-        what: what.to_owned(),
-        units: rounded(units),
-        unit: unit.to_owned(),
-        price: rounded(price),
-        amount: cents(Money(units * price)),
-    }
-}
-
 impl Budget {
     fn calves(&mut self, facts: &MoneyFacts, with: &Crop, without: &Crop) {
         let more = with.all - without.all;
@@ -229,7 +219,7 @@ impl Budget {
         let head: f64 = counted.iter().map(|t| f64::from(t.herd.head)).sum();
         if let Some(ai) = spent.ai.filter(|_| head > 0.0) {
             let line = entry("synchronization and AI", head, "head", ai.0 / head);
-            self.added_costs.push(Entry { amount: ai, ..line });
+            self.added_costs.push(line);
         }
         if let Some(road) = spent.road {
             self.added_costs.push(entry("road", 1.0, "season", road.0));

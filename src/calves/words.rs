@@ -4,6 +4,8 @@ use super::Told;
 use super::model::Herd;
 use super::money::MoneyAnswer;
 use crate::error::{Code, Finding, quoted};
+use crate::follow::RETURN_HEAT_DAYS;
+use crate::forecast::COMMON_PRACTICE;
 use crate::forecast::cycle::{CYCLE_SOURCE, CYCLING_SOURCE};
 use crate::plan::Plan;
 use crate::season::{BULLS_GAP_DAYS, Group, Season};
@@ -62,21 +64,22 @@ pub(super) fn of_group(group: &Group, herd: &Herd, plan: &Plan, findings: &mut V
     };
     let last_ai = herd.days().map(|d| d.1);
     if let Some(gap) = last_ai.map(|d| (bulls.first - d).num_days())
-        && gap < i64::from(BULLS_GAP_DAYS)
+        // Bulls that are in before the last AI are the plan's finding, which is told here too.
+        && (1..i64::from(BULLS_GAP_DAYS)).contains(&gap)
     {
-        let apart = if gap > 0 {
-            format!("{} after the last AI", count(gap as u32, "day", "days"))
-        } else {
-            "before the last AI is over".to_owned()
-        };
         findings.push(
             Finding::warning(
                 Code::BullsSoon,
-                format!("bulls go to {name} {apart}: some calves could be of either"),
+                format!(
+                    "bulls go to {name} {} after the last AI: some calves could be of either",
+                    count(gap as u32, "day", "days")
+                ),
             )
             .at(bulls.place.clone())
             .expected(format!("{BULLS_GAP_DAYS} days or more (ANDERSON)"))
-            .hint("turn them out later, or tell calves apart by other means; with bulls in at once 5 to 15 in 100 calves of the first 14 days were theirs (BULLS-AT-ONCE), which is not counted here"),
+            .hint(
+                "turn them out later, or tell calves apart by other means than their day of birth",
+            ),
         );
     }
     if herd.head > HEAD_A_BULL * bulls.head.0 {
@@ -142,9 +145,10 @@ pub(super) fn lacking(season: &Season, missing: &[String], findings: &mut Vec<Fi
 
 /// How it is counted.
 pub(super) fn notes(groups: &[Told], money: Option<&MoneyAnswer>) -> Vec<String> {
+    let [from, to] = RETURN_HEAT_DAYS;
     let mut notes = vec![
         "Head are expected ones, means of many such seasons. In brackets: fewer, and more, in at most 5 of 100 seasons each, at the lowest and the highest percentage (binomial, exact). The ends of all groups are added up as if all fell short, or did well, at once.".to_owned(),
-        format!("Animals that are not pregnant are in heat again 21 days later on average, 17 to 24 ({CYCLE_SOURCE}); of those never seen in heat one in 21 is each day ({CYCLING_SOURCE}). All are taken to come back, and bulls to settle the same share of heats each time (common practice, no source): herds with animals that do not cycle do worse. Published seasons end at 81 to 90 % pregnant (SYNCH-BUDGET)."),
+        format!("Animals that are not pregnant are in heat again 21 days later on average, 17 to 24 ({CYCLE_SOURCE}): a normal law, of which 2 in 100 come before and 2 in 100 after the watch for return heat, days {from} to {to} (three either side of 21: {COMMON_PRACTICE}). Of those never seen in heat one in 21 is each day ({CYCLING_SOURCE}). All are taken to come back, and bulls to settle the same share of heats each time (common practice, no source): herds with animals that do not cycle do worse. Published seasons end at 81 to 90 % pregnant (SYNCH-BUDGET)."),
     ];
     if groups.iter().any(|t| t.group.calving.is_some()) {
         notes.push("Calves come by a normal law around the mean gestation; the day after breeding is day 1. One source has about 12 calves of 100 cows on the peak day of one AI day (TIMED-COWS): more than this law, whose spread is published of one breed. Give your own `gestation_spread_days` if yours come closer together.".to_owned());

@@ -231,19 +231,30 @@ fn stamp() -> Result<Instant, Error> {
     let Some(text) = std::env::var_os("SOURCE_DATE_EPOCH") else {
         return Ok(chrono::Utc::now());
     };
-    text.to_str()
-        .filter(|t| t.bytes().all(|b| b.is_ascii_digit()))
-        .and_then(|t| t.parse().ok())
+    let digits = text
+        .to_str()
+        .filter(|t| !t.is_empty() && t.bytes().all(|b| b.is_ascii_digit()));
+    let Some(digits) = digits else {
+        return Err(Finding::error(
+            Code::BadTime,
+            "the variable SOURCE_DATE_EPOCH does not hold a number of seconds",
+        )
+        .expected("seconds since 1970 as digits")
+        .hint("unset it, or give a number")
+        .into());
+    };
+    let moment = digits.parse().ok();
+    moment
         .and_then(|s| Instant::from_timestamp(s, 0))
         // A calendar has room for four digits of the year.
         .filter(|t| t.year() <= 9999)
         .ok_or_else(|| {
             Finding::error(
                 Code::BadTime,
-                "the variable SOURCE_DATE_EPOCH does not hold a number of seconds",
+                "the variable SOURCE_DATE_EPOCH holds a moment after the year 9999",
             )
-            .expected("seconds since 1970 as digits")
-            .hint("unset it, or give a number")
+            .expected("seconds since 1970, at most 253402300799")
+            .hint("unset it, or give fewer: milliseconds must be divided by 1000")
             .into()
         })
 }

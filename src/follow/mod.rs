@@ -21,7 +21,9 @@ use crate::time::human_date;
 use crate::units::count;
 
 /// Days after AI on which a return heat is watched for, the first and the last: 21 days
-/// (TIMED-2010, ANDERSON-RESYNC), and three either side (common practice, no source).
+/// (TIMED-2010, ANDERSON-RESYNC), and three either side (common practice, no source). Cycles of 17
+/// days are published too ([`crate::forecast::cycle::CYCLE_RANGE`]): calves are counted with them, but
+/// few are so short, and nobody is sent out to watch for them.
 pub const RETURN_HEAT_DAYS: [u32; 2] = [18, 24];
 
 /// What a follow-up is.
@@ -227,8 +229,8 @@ impl Maker<'_> {
         if gap < i64::from(BULLS_GAP_DAYS) {
             words.push(format!(
                 "With less than {BULLS_GAP_DAYS} days between, calves of AI and of the bulls \
-                 cannot be told apart by their dates (10 days: ANDERSON; why: common practice, no \
-                 source)."
+                 cannot be told apart by their dates ({BULLS_GAP_DAYS} days: ANDERSON; why: common \
+                 practice, no source)."
             ));
         }
         let sources = ["77-70H", "ANDERSON", "SEXED-CALV", "NDSU-SEP00"];

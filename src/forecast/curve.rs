@@ -199,6 +199,27 @@ mod tests {
         }
     }
 
+    /// Without spread every calf comes on the due date; all that is conceived is born.
+    #[test]
+    fn a_curve_without_spread_is_a_day() {
+        let law = GestationLaw::of(Breed::Other).with_own(Some(283.0), Some(0.0));
+        let born = law.born(&ByDay::from([(day(0), 30.0), (day(2), 10.0)]));
+        let there: Vec<(NaiveDate, f64)> = born.into_iter().filter(|b| b.1 > 0.0).collect();
+        assert_eq!(there, [(day(283), 30.0), (day(285), 10.0)]);
+    }
+
+    /// The integral of the normal law (tables): 0.7063, 0.9596 and 0.9977 within 1.05, 2.05 and 3.05
+    /// deviations, which are 10, 20 and 30 days and a half with a deviation of 10.
+    #[test]
+    fn the_integral_is_the_normal_laws() {
+        let law = GestationLaw::of(Breed::Other).with_own(Some(283.0), Some(10.0));
+        let born = law.born(&ByDay::from([(day(0), 1.0)]));
+        for (days, within) in [(10, 0.7063), (20, 0.9596), (30, 0.9977)] {
+            let got = share_within(&born, day(283 - days), 2 * days + 1);
+            assert!((got - within).abs() < 6e-5, "{days}: {got}");
+        }
+    }
+
     #[test]
     fn nothing_has_no_days() {
         let none = ByDay::new();

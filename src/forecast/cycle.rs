@@ -2,7 +2,10 @@
 //!
 //! An animal that is not pregnant is in heat again after about 21 days (TIMED-2010,
 //! ANDERSON-RESYNC), after 17 to 24 of them (SYNCH-HEIFERS). How these days are spread is not
-//! published: a normal law is taken, of whose heats 95 in 100 come within 3.5 days of the mean.
+//! published: a normal law is taken, of whose heats 95 in 100 come within 3.5 days of the mean. Its
+//! mean must be the published 21, so it reaches as far past the mean as before it, to day 25. The watch
+//! for return heats that a plan sets is shorter, 18 to 24 days: 2 in 100 of these heats come before it,
+//! and 2 in 100 after it.
 
 use std::collections::BTreeMap;
 
@@ -184,6 +187,11 @@ mod tests {
         let mean: f64 = all.iter().map(|c| c.0 as f64 * c.1).sum();
         assert!((sum - 1.0).abs() < 1e-12 && (mean - 21.0).abs() < 1e-12);
         assert_eq!((all[0].0, all[all.len() - 1].0), (17, 25));
+        // Two in a hundred before the watch of 18 to 24 days, and two after it (tables of the normal law:
+        // 0.0228 below -2).
+        let before: f64 = all.iter().filter(|c| c.0 < 18).map(|c| c.1).sum();
+        let after: f64 = all.iter().filter(|c| c.0 > 24).map(|c| c.1).sum();
+        assert!((before - 0.0228).abs() < 1e-4 && (after - 0.0228).abs() < 1e-4);
         // Within the published 17 to 24 days but for one or two in a hundred.
         let outside: f64 = all.iter().filter(|c| c.0 > 24).map(|c| c.1).sum();
         assert!(outside < 0.03, "{outside}");

@@ -2,10 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use super::Column;
 use super::rules::{Member, place};
+use super::{Animal, Column};
 use crate::error::{Code, Finding, quoted};
 use crate::sheet::Findings;
+use crate::units::{Head, count};
 
 /// The animals of each pen in their order, by their place in the herd, from pen and number of each;
 /// none unless every animal has a number, and every number of every pen an animal. In a group of one
@@ -65,8 +66,8 @@ pub(super) fn check(m: &Member<'_>, found: &mut Findings) {
             found.add(finding, || place(m, a.order_spots[1], Column::ChuteOrder));
         }
     }
-    let with = m.herd.animals.iter().filter(|a| a.chute_order.is_some());
-    if faulty || with.clone().next().is_none() {
+    let numbered = |a: &&Animal| a.chute_order.is_some();
+    if faulty || !m.herd.animals.iter().any(|a| numbered(&a)) {
         return;
     }
     let places = m.herd.animals.iter().map(|a| (a.pen, a.chute_order));
@@ -77,10 +78,9 @@ pub(super) fn check(m: &Member<'_>, found: &mut Findings) {
     });
     if !whole {
         let what = format!(
-            "the chute order of {} is not complete: {} of {} animals have a number",
+            "the chute order of {} is not complete: {}",
             quoted(m.group),
-            with.count(),
-            m.herd.animals.len()
+            lacking(&m.herd.animals, m.pens)
         );
         found.add(
             Finding::warning(Code::ChuteOrderPart, what)
@@ -89,4 +89,34 @@ pub(super) fn check(m: &Member<'_>, found: &mut Findings) {
             || m.place.clone(),
         );
     }
+}
+
+/// What keeps an order from being whole, the plainest first.
+fn lacking(animals: &[Animal], pens: &[Head]) -> String {
+    let all = animals.len();
+    let with = animals.iter().filter(|a| a.chute_order.is_some()).count();
+    if with < all {
+        return format!("{with} of {all} animals have a number");
+    }
+    let in_pen = animals.iter().filter(|a| a.pen.is_some()).count();
+    if pens.len() > 1 && in_pen < all {
+        return format!("{in_pen} of {all} animals have a pen");
+    }
+    for (n, head) in (1..).zip(pens) {
+        let mine = animals.iter().filter(|a| a.pen.is_none_or(|p| p == n));
+        let mut numbers: Vec<u32> = mine.filter_map(|a| a.chute_order).collect();
+        numbers.sort_unstable();
+        let there = numbers.len() as u32;
+        if there != head.0 {
+            return format!(
+                "pen {n} has {} in the file, and {} head in the season",
+                count(there, "animal", "animals"),
+                head.0
+            );
+        }
+        if let Some((free, next)) = (1..).zip(&numbers).find(|(k, at)| k != *at) {
+            return format!("in pen {n} nobody is number {free}, and somebody is {next}");
+        }
+    }
+    "its numbers do not follow each other".to_owned()
 }

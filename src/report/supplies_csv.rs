@@ -64,6 +64,7 @@ pub fn csv(a: &Answer) -> String {
     }
     for g in &a.lacking_straws {
         let mut row = row("buy", "straws", &g.bulls.join(" or "), g.first_use);
+        row[4] = g.order_by.map_or(String::new(), |d| d.to_string());
         row[5].clone_from(&g.group);
         row[9] = g.straws.to_string();
         "straws".clone_into(&mut row[10]);
@@ -72,6 +73,7 @@ pub fn csv(a: &Answer) -> String {
     for t in &a.nitrogen {
         for f in &t.fills {
             let mut row = row("nitrogen", &t.tank, &t.name, Some(f.date));
+            row[4] = f.order_by.map_or(String::new(), |d| d.to_string());
             row[9] = f.liters.map_or(String::new(), |l| l.to_string());
             "L".clone_into(&mut row[10]);
             table::line(&row, &mut text);

@@ -2,13 +2,15 @@
 
 use chrono::NaiveDate;
 
+use super::calves::{Calves, OwnGestation};
 use super::raw;
 use super::rules::Rulebook;
 use crate::error::{Code, Finding, Place, quoted};
 use crate::forecast::Gestation;
 use crate::time::parse_date;
 
-/// Bulls that run with a group after AI.
+/// Bulls that run with a group after AI: those of its `clean_up` ([`super::CleanUp`]), from which they
+/// are made, or those whose turn-out its wishes name.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct CleanupBulls {
     /// The day on which they are turned out.
@@ -33,28 +35,31 @@ pub struct After {
 }
 
 impl After {
-    /// Dates were checked. `place` tells where a field stands.
-    pub(super) fn build(g: &raw::Group, place: &dyn Fn(&str) -> Place) -> Self {
-        let date = |text: &String| parse_date(text);
+    /// From what the group says of its calves, with what only its wishes say: the turn-out of bulls,
+    /// and on which days before the mean calves are looked for. `place` tells where a field stands.
+    pub(super) fn build(g: &raw::Group, calves: &Calves, place: &dyn Fn(&str) -> Place) -> Self {
         let (said, wished) = (g.calves.as_ref(), g.wishes.as_ref());
-        let of_days = |days: Option<f64>| days.and_then(|d| Gestation::of_days(d.round() as u32));
-        let gestation = of_days(said.and_then(|c| c.gestation_days))
-            .or_else(|| said.and_then(|c| c.breed).map(Gestation::of))
-            .or_else(|| wished.map(super::wishes::gestation))
-            .unwrap_or_default();
-        let bulls = match said.and_then(|c| c.clean_up.as_ref()) {
-            Some(b) => date(&b.turned_in).map(|turned_out| CleanupBulls {
-                turned_out,
-                out: date(&b.taken_out),
-                head: Some(b.head),
-                gestation: of_days(b.gestation_days)
-                    .or_else(|| b.breed.map(Gestation::of))
-                    .unwrap_or_else(|| gestation.clone()),
-                place: place("calves.clean_up.in"),
+        let own = said.is_some_and(|c| c.breed.is_some() || c.gestation_days.is_some());
+        let early_days = wished.and_then(|w| w.early_days).filter(|_| !own);
+        let whole = |of: &OwnGestation| {
+            let mut gestation = of.whole();
+            if let Some(days) = early_days.filter(|_| *of == calves.gestation) {
+                gestation.early_days = days;
+            }
+            gestation
+        };
+        let gestation = whole(&calves.gestation);
+        let bulls_in = wished.and_then(|w| w.bulls_in.as_deref());
+        let bulls = match &calves.clean_up {
+            Some(b) => Some(CleanupBulls {
+                turned_out: b.first,
+                out: Some(b.last),
+                head: Some(b.head.0),
+                gestation: whole(&b.gestation),
+                place: b.place.clone(),
             }),
-            None => wished
-                .and_then(|w| w.bulls_in.as_ref())
-                .and_then(date)
+            None => bulls_in
+                .and_then(parse_date)
                 .map(|turned_out| CleanupBulls {
                     turned_out,
                     out: None,

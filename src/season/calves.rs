@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 
 use super::raw;
 use crate::error::Place;
-use crate::forecast::{Breed, Bull, Price};
+use crate::forecast::{Breed, Bull, Gestation, Price};
 use crate::time::parse_date;
 use crate::units::{Head, LB_PER_KG, Percent};
 
@@ -32,6 +32,16 @@ pub struct OwnGestation {
     pub days: Option<f64>,
     /// One standard deviation, in days, in place of the published.
     pub spread_days: Option<f64>,
+}
+
+impl OwnGestation {
+    /// In whole days, with the days either side in which calves are looked for.
+    #[must_use]
+    pub fn whole(&self) -> Gestation {
+        let own = self.days.map(|d| d.round() as u32);
+        own.and_then(Gestation::of_days)
+            .unwrap_or_else(|| Gestation::of(self.breed))
+    }
 }
 
 /// A percentage with how far it may be off: `low <= expected <= high`.

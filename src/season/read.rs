@@ -118,6 +118,7 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
     let (mut groups, mut open) = (Vec::new(), Vec::new());
     for (nth, g) in raw.groups.iter().enumerate() {
         let field = if g.start.is_some() { ".start" } else { "" };
+        let calves = build_calves(tree, nth, g);
         let group = Undecided {
             nth,
             id: id(&g.id),
@@ -139,10 +140,12 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
             note: g.note.clone(),
             start_place: tree.place(&format!("groups[{nth}]{field}")),
             wishes: g.wishes.as_ref().map(wishes::build),
-            after: After::build(g, &|field| tree.place(&format!("groups[{nth}].{field}"))),
+            after: After::build(g, &calves, &|field| {
+                tree.place(&format!("groups[{nth}].{field}"))
+            }),
             herd: named(tree, g.herd.as_ref(), &format!("groups[{nth}].herd")),
             scores: named(tree, g.scores.as_ref(), &format!("groups[{nth}].scores")),
-            calves: build_calves(tree, nth, g),
+            calves,
         };
         match (&g.protocol, &g.start) {
             (Some(protocol), Some(start)) => groups.push(Group {

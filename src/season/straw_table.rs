@@ -6,6 +6,7 @@ use crate::document::Tree;
 use crate::error::{Code, Finding, Place, has_errors, nearest, quoted};
 use crate::protocol::Semen as Sort;
 use crate::sheet::{Findings, Form, RowStart, Sheet, Spot};
+use crate::units::count;
 
 const FORM: Form = Form {
     whole: "table of straws",
@@ -42,9 +43,12 @@ pub(super) fn add(tree: &mut Tree, raw: &mut raw::Season, load: &Load<'_>) -> Ve
         Ok(loaded) => loaded,
         Err(finding) => return vec![finding],
     };
-    let (rows, found) = read(&file, &bytes);
+    let (rows, mut found) = read(&file, &bytes);
     // Of a faulty table nothing is taken: rules would find fault with what is missing.
     if !has_errors(&found) {
+        if !raw.semen.is_empty() && !rows.is_empty() {
+            found.push(both(&named, &raw.semen, &rows));
+        }
         for row in rows {
             let field = format!("semen[{}]", raw.semen.len());
             for (key, place) in row.places {
@@ -55,6 +59,26 @@ pub(super) fn add(tree: &mut Tree, raw: &mut raw::Season, load: &Load<'_>) -> Ve
         }
     }
     found
+}
+
+/// A list that was typed in, and later kept as a table, would count twice.
+fn both(named: &StrawFile, listed: &[raw::Semen], rows: &[Row]) -> Finding {
+    let sum = |all: &mut dyn Iterator<Item = u32>| {
+        let straws: u64 = all.map(u64::from).sum();
+        count(u32::try_from(straws).unwrap_or(u32::MAX), "straw", "straws")
+    };
+    Finding::note(
+        Code::StrawsTwice,
+        format!(
+            "straws are read from both: {} listed under `semen`, {} in {}",
+            sum(&mut listed.iter().map(|s| s.straws)),
+            sum(&mut rows.iter().map(|r| r.semen.straws)),
+            quoted(&named.name)
+        ),
+    )
+    .at(named.place.clone())
+    .expected("each straw in one of the two")
+    .hint("if the table holds them all, take the entries out of `semen`; else leave it as it is")
 }
 
 struct Row {

@@ -67,13 +67,22 @@ impl Rulebook<'_> {
     /// Every package in one unit, the first one's.
     fn one_unit(&mut self, field: &str, names: [&str; 2], given: &[[Option<u32>; 2]]) {
         let (a, b) = (names[0], names[1]);
-        let first = given.first().map(|g| g[0].is_some());
+        let one = |sizes: &&[Option<u32>; 2]| sizes.iter().flatten().count() == 1;
+        // A package without a size, or with two, says nothing of the unit.
+        let first = given.iter().find(one).map(|g| g[0].is_some());
         for (n, sizes) in given.iter().enumerate() {
             let at = format!("{field}.packages[{n}]");
-            if sizes.iter().flatten().count() != 1 {
+            if sizes.iter().all(Option::is_none) {
                 self.supply_fault(
                     &at,
-                    "this package needs one size",
+                    "this package has no size",
+                    &format!("`{a}` or `{b}`"),
+                    &format!("add `{a}` or `{b}` with how much is in it, or take the package out"),
+                );
+            } else if !one(&sizes) {
+                self.supply_fault(
+                    &at,
+                    "this package has two sizes",
                     &format!("one of `{a}` and `{b}`"),
                     "leave the other one out",
                 );
@@ -86,8 +95,8 @@ impl Rulebook<'_> {
                 );
             }
         }
-        let sizes = given.iter().map(|g| g[0].or(g[1])).collect();
-        self.sizes_once(field, sizes);
+        let whole = given.iter().map(|g| g[0].or(g[1]).filter(|_| one(&g)));
+        self.sizes_once(field, whole.collect());
     }
 
     fn sizes_once(&mut self, field: &str, sizes: Vec<Option<u32>>) {

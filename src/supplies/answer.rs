@@ -286,6 +286,8 @@ pub struct Lacking {
     pub bulls: Vec<String>,
     /// First day of breeding.
     pub first_use: Option<NaiveDate>,
+    /// That day less the days from order to delivery, where these are stated.
+    pub order_by: Option<NaiveDate>,
 }
 
 /// Liquid nitrogen of one tank.
@@ -312,6 +314,8 @@ pub struct TankNitrogen {
 pub struct Fill {
     /// The day, at the latest.
     pub date: NaiveDate,
+    /// That day less the days from order to delivery, where these are stated.
+    pub order_by: Option<NaiveDate>,
     /// True if the season states it; false if it follows from the level.
     pub stated: bool,
     /// Percent of the tank that goes in.

@@ -61,7 +61,7 @@ pub fn of_plan(season: &Season, plan: &Plan) -> Answer {
         findings: findings.iter().map(Remark::from).collect(),
     };
     answer.words = words::all(plan, &answer);
-    answer.on_hand = words::on_hand(&answer, season.supplies.lead_days);
+    answer.on_hand = words::on_hand(&answer);
     answer
 }
 

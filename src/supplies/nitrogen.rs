@@ -19,10 +19,12 @@ const MOST: usize = 400;
 /// All tanks that the season lists.
 pub(super) fn tanks(season: &Season, plan: &Plan, taking: &Taking) -> Vec<TankNitrogen> {
     let tanks = season.tanks.iter();
-    tanks.map(|t| of_tank(t, plan, taking)).collect()
+    tanks
+        .map(|t| of_tank(t, plan, taking, season.supplies.lead_days))
+        .collect()
 }
 
-fn of_tank(tank: &Tank, plan: &Plan, taking: &Taking) -> TankNitrogen {
+fn of_tank(tank: &Tank, plan: &Plan, taking: &Taking, lead_days: u32) -> TankNitrogen {
     let day = |k: usize| {
         let s = &plan.sessions[k];
         s.first_cow.unwrap_or(s.open).date_naive()
@@ -45,6 +47,9 @@ fn of_tank(tank: &Tank, plan: &Plan, taking: &Taking) -> TankNitrogen {
         words: Vec::new(),
     };
     told.fills = fills(tank, &openings, last);
+    for fill in &mut told.fills {
+        fill.order_by = super::order_by(fill.date, lead_days);
+    }
     told.liters = tank.liters.map(|_| {
         hundredths(
             told.fills
@@ -126,6 +131,7 @@ fn fills(tank: &Tank, openings: &[NaiveDate], last: Option<NaiveDate>) -> Vec<Fi
         let share = 1.0 - before;
         fills.push(Fill {
             date: day,
+            order_by: None,
             stated,
             percent: hundredths(share * 100.0),
             liters: tank.liters.map(|l| hundredths(share * l)),

@@ -142,24 +142,14 @@ pub fn choose(sizes: &[Size], needs: &[Need], keeps: Option<u32>, aim: Aim) -> O
     let (mut state, _) = now
         .into_iter()
         .min_by_key(|(state, cost)| (*cost, *state))?;
-    let mut opened = Vec::new();
-    let mut too_old = 0;
-    for (need, reached) in needs.iter().zip(&days).rev() {
+    let mut batches = Vec::new();
+    for reached in days.iter().rev() {
         let (_, from, bought) = reached[&state];
-        if bought > 0 {
-            let counts = sums.counts(bought);
-            opened.push(Opened {
-                day: need.day,
-                counts,
-                left: state.0,
-            });
-        }
-        if !fresh(&from, need.day) {
-            too_old += from.0;
-        }
+        batches.push(sums.counts(bought));
         state = from;
     }
-    opened.reverse();
+    batches.reverse();
+    let (opened, too_old) = as_needed(sizes, needs, keeps, &batches);
     let mut counts = vec![0; sizes.len()];
     for o in &opened {
         for (all, n) in counts.iter_mut().zip(&o.counts) {
@@ -178,6 +168,56 @@ pub fn choose(sizes: &[Size], needs: &[Need], keeps: Option<u32>, aim: Aim) -> O
         too_old,
         proven,
     })
+}
+
+/// Opens the packages that were chosen, each no sooner than it is needed, and tells what gets too old:
+/// of those that should be open by a day the smallest that suffices, or else the largest. A package
+/// that waits unopened is worth as much as one opened too soon, so what was chosen always suffices.
+fn as_needed(
+    sizes: &[Size],
+    needs: &[Need],
+    keeps: Option<u32>,
+    batches: &[Vec<u64>],
+) -> (Vec<Opened>, u64) {
+    let mut waiting = vec![0; sizes.len()];
+    let (mut left, mut since, mut too_old) = (0, 0, 0);
+    let mut opened = Vec::new();
+    for (need, batch) in needs.iter().zip(batches) {
+        for (all, n) in waiting.iter_mut().zip(batch) {
+            *all += n;
+        }
+        if keeps.is_some_and(|k| need.day > since + i64::from(k)) {
+            too_old += left;
+            left = 0;
+        }
+        if left >= need.amount {
+            left -= need.amount;
+            continue;
+        }
+        let mut lacking = need.amount - left;
+        (left, since) = (0, need.day);
+        let mut counts = vec![0; sizes.len()];
+        while lacking > 0 {
+            let there = || (0..sizes.len()).filter(|n| waiting[*n] > 0);
+            let enough = there().filter(|n| sizes[*n].holds >= lacking);
+            let smallest = enough.min_by_key(|n| sizes[*n].holds);
+            let Some(n) = smallest.or_else(|| there().max_by_key(|n| sizes[*n].holds)) else {
+                break;
+            };
+            let holds = sizes[n].holds;
+            let take = (lacking / holds).clamp(1, waiting[n]);
+            counts[n] += take;
+            waiting[n] -= take;
+            left = (take * holds).saturating_sub(lacking);
+            lacking = lacking.saturating_sub(take * holds);
+        }
+        opened.push(Opened {
+            day: need.day,
+            counts,
+            left,
+        });
+    }
+    (opened, too_old)
 }
 
 /// The least price and number of packages for each sum of sizes.

@@ -84,6 +84,7 @@ pub(super) fn lacking(season: &Season, plan: &Plan) -> Vec<Lacking> {
                 straws: head - aside,
                 bulls: bulls.map(|b| season.bulls[*b].id.to_string()).collect(),
                 first_use,
+                order_by: first_use.and_then(|d| super::order_by(d, season.supplies.lead_days)),
             });
         }
     }

@@ -46,7 +46,7 @@ pub(super) fn all(plan: &Plan, answer: &Answer) -> Vec<String> {
     ];
     if any_injected(&answer.items) {
         words.push(
-            "Heat and sun spoil an opened bottle: keep it shaded and cool, and write the day of opening on it (common practice, no source)."
+            "How warm a bottle may be, and for how long it keeps once open, is by its label: no figure of either is published here. Heat and sun spoil an opened bottle: keep it shaded and cool, and write the day of opening on it (common practice, no source)."
                 .to_owned(),
         );
         words.push(
@@ -247,7 +247,7 @@ fn amount(item: &Item) -> String {
 }
 
 /// What must be on hand by which day.
-pub(super) fn on_hand(answer: &Answer, lead_days: u32) -> Vec<OnHand> {
+pub(super) fn on_hand(answer: &Answer) -> Vec<OnHand> {
     let mut all = Vec::new();
     for item in &answer.items {
         let Some(by) = item.first_use else { continue };
@@ -282,7 +282,7 @@ pub(super) fn on_hand(answer: &Answer, lead_days: u32) -> Vec<OnHand> {
         let Some(by) = group.first_use else { continue };
         all.push(OnHand {
             by,
-            order_by: super::order_by(by, lead_days),
+            order_by: group.order_by,
             item: "straws".to_owned(),
             what: format!("More for {}", group.group),
             amount: format!(
@@ -296,7 +296,7 @@ pub(super) fn on_hand(answer: &Answer, lead_days: u32) -> Vec<OnHand> {
         for fill in &tank.fills {
             all.push(OnHand {
                 by: fill.date,
-                order_by: super::order_by(fill.date, lead_days),
+                order_by: fill.order_by,
                 item: "nitrogen".to_owned(),
                 what: format!("Nitrogen for {}", tank.name),
                 amount: match fill.liters {

@@ -416,6 +416,72 @@ fn a_spoiled_forecast_is_seen() {
     }
 }
 
+/// What is shown of units and price, multiplied, is what is shown of the amount: in the groups' costs
+/// and in the budget.
+#[test]
+fn units_are_shown_to_as_many_digits_as_the_amount_needs() {
+    let (_, _, a) = told(&demo());
+    let text = text(&a);
+    let mut lines = 0;
+    for line in text.lines() {
+        let Some((_, product)) = line.split_once(": ").filter(|l| l.1.contains(" x ")) else {
+            continue;
+        };
+        let number = |s: &str| s.parse::<f64>().ok();
+        let words: Vec<&str> = product.split_whitespace().collect();
+        let (Some(units), Some(price), Some(amount)) = (
+            number(words[0]),
+            number(words[2]),
+            number(words[words.len() - 1]),
+        ) else {
+            continue;
+        };
+        lines += 1;
+        let cents = (units * price * 100.0).round() / 100.0;
+        near(cents, amount, 1e-9);
+    }
+    assert!(lines > 25, "{lines}");
+}
+
+/// A group of whom nobody knows who is bred on which of two days is told so, and each animal once.
+#[test]
+fn a_group_planned_twice_is_one_group() {
+    let own = "id: own\nname: Our own\nclass: cow\nkind: split-time\nsuits: Anyone.\nsources: [{cite: our notes, supports: all}]\nsteps:\n  - {id: pg, after: start, days: 0, do: [pg]}\n  - {id: ai, after: pg, hours: {earliest: 60, aim: 63, latest: 66}, do: [inseminate-in-heat]}\n  - {id: rest, after: pg, hours: {earliest: 80, aim: 83, latest: 86}, do: [inseminate-rest, gnrh]}\n";
+    let (library, _) = thawline::Library::with_files([("own.yaml", own.as_bytes())]).unwrap();
+    let season = SEASON
+        .replacen("cow-7-day-co-synch-insert", "own", 1)
+        .replacen("order: kept", "order: mixed", 1);
+    let (season, found) = thawline::season::read("s", season.as_bytes(), &library).unwrap();
+    let plan = pipeline::plan(&season, &found).unwrap();
+    let a = pipeline::forecast(&season, &plan).unwrap();
+    assert_eq!(a.groups[0].outcome.bred_head, 20);
+    let flat = text(&a).replace("\n    ", " ");
+    assert!(
+        flat.contains("bred to AI: 20 head, each once, on one of 2 days: the day of each is not known, so all are planned for each (20 on"),
+        "{flat}"
+    );
+}
+
+/// Bulls before the last AI are the plan's warning, told again; bulls soon after it the forecast's own.
+#[test]
+fn bulls_too_early_and_too_soon_are_told_apart() {
+    let codes = |day: &str| {
+        let calves = format!("calves: {{clean_up: {{in: {day}, out: 2027-07-10, head: 1}}}}");
+        let (_, _, a) = told(&with(&calves, ""));
+        let bulls = a
+            .findings
+            .iter()
+            .filter(|f| ["C101", "D116"].contains(&f.code.as_str()));
+        bulls.map(|f| f.code.clone()).collect::<Vec<_>>()
+    };
+    // AI is on 13 May; ten days between (ANDERSON).
+    assert_eq!(codes("2027-05-12"), ["D116"]);
+    assert_eq!(codes("2027-05-13"), ["D116"]);
+    assert_eq!(codes("2027-05-14"), ["C101"]);
+    assert_eq!(codes("2027-05-22"), ["C101"]);
+    assert_eq!(codes("2027-05-23"), [""; 0]);
+}
+
 /// Rules of the keys: order, units, dates.
 #[test]
 fn numbers_that_contradict_each_other_are_refused() {

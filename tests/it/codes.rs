@@ -118,6 +118,8 @@ enum How {
     Herd(Edits),
     /// The small season with a table of straws, either of them edited.
     Straws(Edits),
+    /// The small season with a table of straws beside its list.
+    StrawsTwice,
     /// The small season, edited, planned, and its tanks looked at.
     Tank(Edits),
     /// The small season, edited, planned, and its order list.
@@ -187,6 +189,12 @@ fn cases() -> Vec<Case> {
         StrawColumn Error "" ["cane" => "^pasture"]
         StrawRow Error "" ["Ash 1,10,A2" => "^Ash 1,10"]
         StrawCell Error "straws" ["10,A2" => "^ten,A2"]
+    });
+    all.push(Case {
+        code: Code::StrawsTwice,
+        severity: Severity::Note,
+        field: "semen_file",
+        how: How::StrawsTwice,
     });
     all.extend(cases! { Tank:
         LevelRises Warning "tanks[0].id" ["semen:" => "tanks: [{id: ^big, canisters: 6, full_inches: 18, readings: [{date: 2027-03-01, inches: 12}, {date: 2027-03-20, inches: 16}]}]\nsemen:"]
@@ -711,6 +719,21 @@ fn provoke(how: How) -> (Vec<Remark>, Option<String>) {
             let load = |_: &season::StrawFile| Ok((STRAW_FILE.to_owned(), table.clone()));
             let read = season::read_with(FILE, season.as_bytes(), &Library::built_in(), &load);
             (remarks(read.unwrap_err().findings()), place)
+        }
+        How::StrawsTwice => {
+            let text = format!("{SEASON}semen_file: ^{STRAW_FILE}\n");
+            let (bytes, place) = unmarked(text.into_bytes());
+            let table = b"bull,straws\nAsh 1,7\nAsh 1,1\n".to_vec();
+            let load = |_: &season::StrawFile| Ok((STRAW_FILE.to_owned(), table.clone()));
+            let (_, found) = season::read_with(FILE, &bytes, &Library::built_in(), &load).unwrap();
+            assert!(
+                found[0]
+                    .what
+                    .contains("40 straws listed under `semen`, 8 straws in `straws.csv`"),
+                "{}",
+                found[0].what
+            );
+            (remarks(&found), place)
         }
         How::Tank(edits) => {
             let (bytes, place) = unmarked(edited(SEASON, edits));

@@ -260,3 +260,53 @@ fn a_cow() -> Animal {
     let (herd, _) = herd::read("one.csv", b"animal\nx\n", Class::Cow, None).unwrap();
     herd.animals.into_iter().next().unwrap()
 }
+
+/// What is wrong with an order of animals is told as it is; an order that is whole is no finding.
+#[test]
+fn an_order_that_is_not_complete_says_what_is_lacking() {
+    let said = |pens: &str, herd: &str| {
+        let folder = Folder::new();
+        let season = herd_season(4, "cows.csv").replacen("head: 4", pens, 1);
+        std::fs::write(folder.path().join("s.yaml"), season).unwrap();
+        std::fs::write(folder.path().join("cows.csv"), herd).unwrap();
+        let (_, out, err) = run(&folder, &["check", "s.yaml"]);
+        let all = format!("{out}{err}").replace("\n  ", " ");
+        let mut lines = all.lines();
+        let line = lines.find(|l| l.contains("H119"));
+        line.map_or(String::new(), |l| {
+            l.split_once("is not complete: ").unwrap().1.to_owned()
+        })
+    };
+    let (one, two) = ("head: 4", "head: 4, pens: 2");
+    for (pens, herd, expected) in [
+        (
+            one,
+            "animal,chute_order\na,1\nb,2\nc,\nd,3\n",
+            "3 of 4 animals have a number",
+        ),
+        (
+            one,
+            "animal,chute_order\na,1\nb,2\nc,4\nd,5\n",
+            "in pen 1 nobody is number 3, and somebody is 4",
+        ),
+        (
+            two,
+            "animal,pen,chute_order\na,1,1\nb,1,2\nc,2,1\nd,,2\n",
+            "3 of 4 animals have a pen",
+        ),
+        (
+            two,
+            "animal,pen,chute_order\na,1,1\nb,1,2\nc,1,3\nd,2,1\n",
+            "pen 1 has 3 animals in the file, and 2 head in the season",
+        ),
+    ] {
+        let got = said(pens, herd);
+        assert!(got.starts_with(expected), "{expected}: {got}");
+    }
+    for (pens, herd) in [
+        (one, "animal,chute_order\na,4\nb,2\nc,3\nd,1\n"),
+        (two, "animal,pen,chute_order\na,1,1\nb,1,2\nc,2,1\nd,2,2\n"),
+    ] {
+        assert_eq!(said(pens, herd), "", "{herd}");
+    }
+}

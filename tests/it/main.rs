@@ -32,6 +32,7 @@ mod published_figures;
 mod road;
 mod schemas;
 mod search;
+mod second_reading;
 mod structure;
 mod supplies;
 mod tank;

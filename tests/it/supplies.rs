@@ -179,6 +179,65 @@ fn opened_bottles_keep_so_many_days() {
     assert_eq!((lost.counts, lost.too_old), (vec![2], 10 * GRAIN));
 }
 
+/// By hand: 25 mL on day 0 and 40 on day 1, in bottles of 50 and 20. The 50 is enough on day 0; the 20 is
+/// opened on day 1, when 15 are lacking, and not the day before.
+#[test]
+fn a_bottle_is_opened_on_the_day_that_needs_it() {
+    let needs = [(0, 25), (1, 40)].map(|(day, ml)| Need {
+        day,
+        amount: ml * GRAIN,
+    });
+    let got = choose(&grains(&[50, 20]), &needs, Some(10), Aim::FewestLeftovers).unwrap();
+    let opened: Vec<(i64, Vec<u64>, u64)> = got
+        .opened
+        .iter()
+        .map(|o| (o.day, o.counts.clone(), o.left / GRAIN))
+        .collect();
+    assert_eq!(opened, [(0, vec![1, 0], 25), (1, vec![0, 1], 5)]);
+}
+
+/// What is bought has its day of order in the table, too: 13 May 2027 less a week, for the straws that
+/// a group lacks.
+#[test]
+fn straws_to_buy_have_a_day_of_order_in_the_table() {
+    let text = stated("{lead_days: 7}").replace("straws: 40}", "straws: 15}");
+    let (_, _, told) = listed(&text);
+    let csv = report::supplies_csv::csv(&told);
+    let row = csv.lines().find(|l| l.starts_with("buy,straws,")).unwrap();
+    assert!(
+        row.starts_with("buy,straws,Ash 1,2027-05-13,2027-05-06,cows,"),
+        "{row}"
+    );
+}
+
+/// A package without a size is one error with what to add; it says nothing of the unit of the others.
+#[test]
+fn a_package_without_a_size_is_one_error() {
+    let errors = |packages: &str| {
+        let text = stated(&format!(
+            "{{gnrh: {{ml_a_dose: 2, packages: [{packages}]}}}}"
+        ));
+        let read = season::read("s", text.as_bytes(), &crate::support::LIBRARY);
+        let e = read.unwrap_err();
+        let said = |f: &thawline::error::Finding| (f.what.clone(), f.hint.clone().unwrap());
+        e.findings().iter().map(said).collect::<Vec<_>>()
+    };
+    let none = errors("{price: 3}, {ml: 20}, {ml: 50}");
+    assert_eq!(none.len(), 1, "{none:?}");
+    assert_eq!(none[0].0, "this package has no size");
+    assert!(none[0].1.starts_with("add `ml` or `doses`"), "{none:?}");
+    let two = errors("{ml: 20, doses: 10}, {ml: 50}");
+    assert_eq!(
+        two,
+        [(
+            "this package has two sizes".to_owned(),
+            "leave the other one out".to_owned()
+        )]
+    );
+    let mixed = errors("{ml: 20}, {doses: 10}");
+    assert_eq!(mixed[0].0, "packages of one thing are counted in two units");
+}
+
 /// UI-BUL923: change needles at least every 10 to 15 head. Twenty head are two needles at either, for each of three
 /// injections; at 20 head one for each.
 #[test]
@@ -450,6 +509,20 @@ proptest! {
         };
         prop_assert!(got.proven);
         prop_assert_eq!(Some(told), every.best);
+        // None is opened before it is needed: without the smallest of a day's, the day would lack.
+        let (mut left, mut until) = (0, 0);
+        for (day, amount) in needs.iter().filter(|_| !ever) {
+            if *day > until { left = 0; }
+            if let Some(o) = got.opened.iter().find(|o| o.day == *day) {
+                let more: u64 = o.counts.iter().zip(&sizes).map(|(n, s)| n * s.0).sum();
+                let smallest = o.counts.iter().zip(&sizes).filter(|(n, _)| **n > 0).map(|(_, s)| s.0).min().unwrap();
+                prop_assert!(left < *amount && left + more - smallest < *amount, "{:?}", got);
+                left += more;
+                until = day + keeps;
+            }
+            prop_assert!(left >= *amount, "{:?}", got);
+            left -= amount;
+        }
         // What is opened is what is bought, and covers every day.
         let opened: Vec<u64> = (0..sizes.len()).map(|n| got.opened.iter().map(|o| o.counts[n]).sum()).collect();
         prop_assert_eq!(opened, got.counts);

@@ -76,18 +76,14 @@ fn detail(text: &mut String, e: &Entry) {
 
 /// `GnRH: 2 x 2.75 per dose`.
 fn counted(e: &Entry) -> String {
-    format!(
-        "{}: {} x {:.2} per {}",
-        e.what,
-        short(e.units),
-        e.price,
-        e.unit
-    )
-}
-
-/// To the hundredth, without zeros at the end.
-fn short(x: f64) -> String {
-    crate::units::hundredths(x).to_string()
+    // Prices have two digits, and more where the amount needs them.
+    let (short, whole) = (format!("{:.2}", e.price), e.price.to_string());
+    let price = if whole.len() > short.len() {
+        whole
+    } else {
+        short
+    };
+    format!("{}: {} x {price} per {}", e.what, e.units, e.unit)
 }
 
 fn spent(text: &mut String, s: &Spent) {

@@ -190,17 +190,27 @@ fn of_group(text: &mut String, g: &GroupCalves) {
     } else {
         String::new()
     };
-    let bred = format!(
-        "bred to AI: {} head ({}){sexed}",
-        o.bred_head,
-        days.join(", ")
-    );
+    let planned: u32 = g.ai_days.iter().map(|d| d.head).sum();
+    let bred = if planned > o.bred_head {
+        format!(
+            "bred to AI: {} head, each once, on one of {}: the day of each is not known, so all are planned for each ({}){sexed}",
+            o.bred_head,
+            count(days.len() as u32, "day", "days"),
+            days.join(", ")
+        )
+    } else {
+        format!(
+            "bred to AI: {} head ({}){sexed}",
+            o.bred_head,
+            days.join(", ")
+        )
+    };
     line(text, &bred, "  ");
     let ai = format!("pregnant to AI: {} at {}", head(&o.ai), rate(&g.ai_rate));
     line(text, &ai, "  ");
     if let Some(r) = &g.returns {
         let words = format!(
-            "back in heat: {:.0} about {}, {} to {}",
+            "back in heat: {:.0} about {}; watch {} to {}",
             r.head,
             r.mean.format("%a %-d %b"),
             r.from.format("%-d %b"),

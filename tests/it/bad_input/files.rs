@@ -287,6 +287,14 @@ fn a_time_stamp_that_is_none_is_refused() {
             run(value.as_ref(), args).refused(&["S103", "SOURCE_DATE_EPOCH", "expected:", "hint:"]);
         }
     }
+    // The first second of the year 10000, and the last of the year before.
+    let late = ["S103", "after the year 9999", "at most 253402300799"];
+    run("253402300800".as_ref(), &["calendar", "s.yaml"]).refused(&late);
+    let mut last = thawline();
+    last.current_dir(folder.path())
+        .env("SOURCE_DATE_EPOCH", "253402300799")
+        .args(["calendar", "s.yaml"]);
+    assert!(last.output().unwrap().status.success());
     #[cfg(unix)]
     {
         use std::os::unix::ffi::OsStrExt as _;

@@ -1,0 +1,210 @@
+//! Percentages counted with, from the season and the publications listed for its protocols.
+
+use super::Found;
+use super::curve::Carried;
+use crate::calves::{From, Gestation, Rate};
+use crate::forecast::Breed;
+use crate::plan::Plan;
+use crate::protocol::{Kind, Pregnant, Semen};
+use crate::season::{Group, OwnGestation, Season, Share};
+use crate::tank::take::{Taking, take};
+use crate::units::Percent;
+
+/// Animals of a trial whose number is not published.
+const TRIAL: f64 = 100.0;
+
+/// Timed AI in general (CALVING-TAI), and one service at a natural heat (DEJ-ES).
+const TIMED: ([f64; 2], &str) = ([55.0, 60.0], "CALVING-TAI; fixed-time AI in general");
+const NATURAL: ([f64; 2], &str) = ([65.0, 70.0], "DEJ-ES; one service at a natural heat");
+
+/// Breed, mean and source of gestation (TORELL, BIF-GL, REV-GL), as published.
+const BREEDS: [(Breed, f64, &str); 10] = [
+    (Breed::Other, 283.0, "TORELL"),
+    (Breed::Angus, 281.0, "TORELL"),
+    (Breed::Brahman, 292.0, "TORELL"),
+    (Breed::BrownSwiss, 292.0, "REV-GL"),
+    (Breed::Charolais, 289.0, "TORELL"),
+    (Breed::Hereford, 285.0, "TORELL"),
+    (Breed::Jersey, 279.0, "TORELL"),
+    (Breed::Limousin, 289.0, "TORELL"),
+    (Breed::Shorthorn, 282.0, "TORELL"),
+    (Breed::Simmental, 284.3, "BIF-GL"),
+];
+
+/// One standard deviation, of Simmental (BIF-GL).
+const SD: f64 = 5.52;
+
+/// Low, expected, high in percent, whose they are, and from where.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Known {
+    pub(super) ends: [f64; 3],
+    from: From,
+    source: String,
+}
+
+impl Known {
+    /// As shares of 1.
+    pub(super) fn of_one(&self) -> [f64; 3] {
+        self.ends.map(|x| x / 100.0)
+    }
+}
+
+fn own(share: &Share) -> Known {
+    Known {
+        ends: [share.low, share.expected, share.high].map(Percent::get),
+        from: From::Own,
+        source: "your own figure".to_owned(),
+    }
+}
+
+fn general((ends, source): ([f64; 2], &str), from: From) -> Known {
+    let [low, high] = ends;
+    Known {
+        ends: [low, f64::midpoint(low, high), high],
+        from,
+        source: source.to_owned(),
+    }
+}
+
+/// Heats that bulls settle.
+pub(super) fn settled(share: Option<&Share>) -> Known {
+    share.map_or_else(|| general(NATURAL, From::Published), own)
+}
+
+/// What is published of a protocol with a sort of semen: figures weighed by their animals.
+fn published(figures: &[Pregnant], sort: Semen) -> Option<Known> {
+    let mine: Vec<&Pregnant> = figures.iter().filter(|p| p.semen == sort).collect();
+    let head = |p: &Pregnant| p.head.map_or(TRIAL, f64::from);
+    let all: f64 = mine.iter().map(|p| head(p)).sum();
+    let middle = |p: &&Pregnant| f64::midpoint(p.low, p.high) * head(p);
+    let sum: f64 = mine.iter().map(middle).sum();
+    let low = mine.iter().map(|p| p.low).min_by(f64::total_cmp)?;
+    let high = mine.iter().map(|p| p.high).max_by(f64::total_cmp)?;
+    let tags: std::collections::BTreeSet<&str> = mine.iter().map(|p| p.tag.as_str()).collect();
+    Some(Known {
+        ends: [low, sum / all, high],
+        from: From::Published,
+        source: tags.into_iter().collect::<Vec<_>>().join(", "),
+    })
+}
+
+/// Pregnant to AI of those bred, with a share of sexed straws.
+pub(super) fn to_ai(group: &Group, sexed: f64) -> Known {
+    if let Some(share) = &group.calves.pregnant {
+        return own(share);
+    }
+    let figures = &group.protocol.pregnant;
+    let plain = published(figures, Semen::Conventional).unwrap_or_else(|| {
+        let heat = group.protocol.kind == Kind::EstrusDetection;
+        general(if heat { NATURAL } else { TIMED }, From::General)
+    });
+    let marked = published(figures, Semen::Sexed).unwrap_or_else(|| Known {
+        from: From::General,
+        ..plain.clone()
+    });
+    if sexed <= 0.0 {
+        return plain;
+    }
+    if sexed >= 1.0 {
+        return marked;
+    }
+    let both = [0, 1, 2].map(|n| plain.ends[n] + sexed * (marked.ends[n] - plain.ends[n]));
+    let from = [plain.from, marked.from];
+    Known {
+        ends: both,
+        from: if from[0] == from[1] {
+            from[0]
+        } else {
+            From::General
+        },
+        source: if plain.source == marked.source {
+            plain.source
+        } else {
+            format!("{}; sexed {}", plain.source, marked.source)
+        },
+    }
+}
+
+/// Share of the straws of each group that is sexed: of those that its sessions take, or else of all
+/// that its bulls have.
+pub(super) fn sexed_shares(season: &Season, plan: &Plan) -> Vec<f64> {
+    let taking: Taking = take(season, plan);
+    let share = |straws: &mut dyn Iterator<Item = (u32, bool)>| {
+        let (mut all, mut sexed) = (0, 0);
+        for (n, is) in straws {
+            all += n;
+            sexed += if is { n } else { 0 };
+        }
+        (all > 0).then(|| f64::from(sexed) / f64::from(all))
+    };
+    let groups = plan.groups.iter().enumerate();
+    groups
+        .map(|(nth, group)| {
+            let drawn = taking.for_groups.iter().flatten();
+            let mut taken = drawn.filter(|(g, d)| *g == nth && !d.again).map(|(_, d)| {
+                let stock = &taking.stocks[d.stock];
+                let bull = &season.bulls[stock.bull];
+                let sexed = bull.facts.sexed || stock.place.sort == Semen::Sexed;
+                (d.straws, sexed)
+            });
+            let his = |id: &str| group.straws.iter().any(|s| s.bull == id);
+            let bulls = season.bulls.iter().filter(|b| his(b.id.as_str()));
+            let mut had = bulls.flat_map(|b| {
+                let sexed = |sort: Semen| b.facts.sexed || sort == Semen::Sexed;
+                b.places.iter().map(move |p| (p.straws.0, sexed(p.sort)))
+            });
+            share(&mut taken).or_else(|| share(&mut had)).unwrap_or(0.0)
+        })
+        .collect()
+}
+
+/// Gestation as the group has it, or as published for its breed.
+pub(super) fn carried(own: &OwnGestation) -> Carried {
+    let known = BREEDS.iter().find(|b| b.0 == own.breed);
+    Carried {
+        mean: own.days.unwrap_or(known.map_or(0.0, |b| b.1)),
+        sd: own.spread_days.unwrap_or(SD),
+    }
+}
+
+impl Found {
+    pub(super) fn rate(&mut self, who: &str, right: &Known, told: &Rate) {
+        let got = [told.low_percent, told.percent, told.high_percent];
+        for (right, got) in right.ends.into_iter().zip(got) {
+            self.same(who, right, got, 1e-4);
+        }
+        self.exactly(
+            who,
+            &(right.from, &right.source),
+            &(told.from, &told.source),
+        );
+        // Tags of publications are listed ones; a user's own protocol may have none.
+        let tags = right.source.split([';', ',']).map(str::trim);
+        let cited = tags.filter(|_| right.from == From::Published);
+        let known = cited.clone().any(|t| crate::sources::find(t).is_some());
+        if cited.count() > 0 && !known {
+            self.wrong(who, "a listed publication", &told.source);
+        }
+    }
+
+    pub(super) fn gestation(&mut self, who: &str, own: &OwnGestation, told: &Gestation) {
+        let (right, who) = (carried(own), format!("{who}, gestation"));
+        self.same(&who, right.mean, told.mean_days, 1e-9);
+        self.same(&who, right.sd, told.sd_days, 1e-9);
+        let mean = BREEDS.iter().find(|b| b.0 == own.breed);
+        for (own, source, tag) in [
+            (own.days, &told.source, mean.map_or("", |b| b.2)),
+            (own.spread_days, &told.sd_source, "BIF-GL"),
+        ] {
+            let fits = match own {
+                Some(_) => source == "your own figure",
+                None => source.starts_with(tag),
+            };
+            if !fits {
+                self.wrong(&who, tag, source);
+            }
+        }
+        let differ = own.days.is_none() && !own.breed.other_figures().is_empty();
+        self.exactly(&who, &differ, &told.disagreement.is_some());
+    }
+}
