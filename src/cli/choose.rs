@@ -32,6 +32,9 @@ pub(super) struct Choose {
     /// Print JSON.
     #[arg(long)]
     pub(super) json: bool,
+    /// Print a table as comma-separated values, for spreadsheets.
+    #[arg(long, conflicts_with = "json")]
+    csv: bool,
 }
 
 pub(super) fn run(args: &Choose) -> Result<Outcome, Error> {
@@ -62,6 +65,8 @@ pub(super) fn run(args: &Choose) -> Result<Outcome, Error> {
     Ok(Outcome {
         out: if args.json {
             report::choose::json(&chosen, &season)
+        } else if args.csv {
+            report::choose::csv(&chosen, &season)
         } else {
             report::choose::text(&chosen, &season)
         },

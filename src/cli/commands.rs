@@ -13,18 +13,30 @@ use thawline::{expand, pipeline, protocol, report, season};
 
 use super::watching::Watching;
 use super::{
-    Command, Form, Outcome, OwnProtocols, SeasonFile, calendar, chance, choose, cover, explain,
-    files, forecast, herd, matings, protocols, supplies, tank, thaw,
+    Command, Form, Outcome, OwnProtocols, Printed, SeasonFile, calendar, chance, choose, cover,
+    explain, files, forecast, herd, matings, protocols, supplies, tank, thaw,
 };
 
 pub(super) fn run(command: Command) -> Outcome {
+    // A failed command prints its findings in the form of data that was asked for: as JSON always, as a
+    // table where findings are what it prints.
+    let mut findings = Printed::Text;
     let (json, result) = match command {
-        Command::Protocols(args) => (args.json(), protocols::run(&args)),
+        Command::Protocols(args) => {
+            if args.checks() {
+                findings = args.form();
+            }
+            (args.form() == Printed::Json, protocols::run(&args))
+        }
         Command::Check {
             season,
             json,
+            csv,
             strict,
-        } => (json, check(&season, json, strict)),
+        } => {
+            findings = Printed::of(json, csv);
+            (json, check(&season, findings, strict))
+        }
         Command::Choose(args) => (args.json, choose::run(&args)),
         Command::Chance(args) => (args.json, chance::run(&args)),
         Command::Cover(args) => (args.json, cover::run(&args)),
@@ -33,8 +45,12 @@ pub(super) fn run(command: Command) -> Outcome {
             season,
             out,
             json,
+            csv,
             full,
-        } => (json, plan(&season, out.as_deref(), json, full)),
+        } => {
+            let form = Printed::of(json, csv);
+            (json, plan(&season, out.as_deref(), form, full))
+        }
         Command::Calendar {
             season,
             technician,
@@ -53,8 +69,12 @@ pub(super) fn run(command: Command) -> Outcome {
             season,
             group,
             json,
+            csv,
             all,
-        } => (json, herd::run(&season, group.as_deref(), json, all)),
+        } => {
+            let form = Printed::of(json, csv);
+            (json, herd::run(&season, group.as_deref(), form, all))
+        }
         Command::Supplies(args) => (args.json, supplies::run(&args)),
         Command::Tank(args) => (args.json, tank::run(&args)),
         Command::Forecast(args) => (args.json, forecast::run(&args)),
@@ -64,10 +84,13 @@ pub(super) fn run(command: Command) -> Outcome {
         Command::Man { out } => (false, explain::manual(&out)),
         Command::Schema { form } => (false, Ok(Outcome::printed(schema(form)))),
     };
-    result.unwrap_or_else(|error| failed(&error, json))
+    if json {
+        findings = Printed::Json;
+    }
+    result.unwrap_or_else(|error| failed(&error, findings))
 }
 
-fn failed(error: &Error, json: bool) -> Outcome {
+fn failed(error: &Error, form: Printed) -> Outcome {
     let mut outcome = Outcome {
         out: String::new(),
         err: lines(error.findings()),
@@ -87,8 +110,10 @@ fn failed(error: &Error, json: bool) -> Outcome {
     } else {
         outcome.err += "This is a fault of thawline, not of your file; nothing was written.\n";
     }
-    if json {
-        outcome.out = report::json::findings(error.findings());
+    match form {
+        Printed::Json => outcome.out = report::json::findings(error.findings()),
+        Printed::Csv => outcome.out = report::findings_csv::csv(error.findings()),
+        Printed::Text => {}
     }
     outcome
 }
@@ -138,7 +163,7 @@ pub(super) fn season(
     season::read_with(&path.display().to_string(), bytes, library, &load)
 }
 
-fn check(file: &SeasonFile, json: bool, strict: bool) -> Result<Outcome, Error> {
+fn check(file: &SeasonFile, form: Printed, strict: bool) -> Result<Outcome, Error> {
     let (season, mut found) = read(file)?;
     found.extend(expand::expand(&season).findings);
     // Before the choice, a season with open groups is as it should be.
@@ -154,10 +179,10 @@ fn check(file: &SeasonFile, json: bool, strict: bool) -> Result<Outcome, Error> 
         .iter()
         .filter(|f| f.severity == Severity::Warning)
         .count();
-    let out = if json {
-        report::json::findings(&found)
-    } else {
-        format!(
+    let out = match form {
+        Printed::Json => report::json::findings(&found),
+        Printed::Csv => report::findings_csv::csv(&found),
+        Printed::Text => format!(
             "{}{}: {}; {warnings} warning{}, {} note{}.\n",
             lines(&found),
             visible(&file.season.display().to_string()),
@@ -169,7 +194,7 @@ fn check(file: &SeasonFile, json: bool, strict: bool) -> Result<Outcome, Error> 
             plural(warnings),
             found.len() - warnings,
             plural(found.len() - warnings),
-        )
+        ),
     };
     Ok(Outcome {
         out,
@@ -178,7 +203,12 @@ fn check(file: &SeasonFile, json: bool, strict: bool) -> Result<Outcome, Error> 
     })
 }
 
-fn plan(file: &SeasonFile, out: Option<&Path>, json: bool, full: bool) -> Result<Outcome, Error> {
+fn plan(
+    file: &SeasonFile,
+    out: Option<&Path>,
+    form: Printed,
+    full: bool,
+) -> Result<Outcome, Error> {
     let (mut season, found) = read(file)?;
     let before = match out {
         Some(dir) => calendar::Before::read(dir)?,
@@ -216,13 +246,21 @@ fn plan(file: &SeasonFile, out: Option<&Path>, json: bool, full: bool) -> Result
             );
         }
     }
-    Ok(Outcome {
-        out: if json {
-            report::json::plan(&plan)
-        } else if full {
-            report::text::plan_in_full(&plan)
+    if form == Printed::Csv {
+        // A table has no place for the verdict.
+        err += &if plan.is_well() {
+            lines(&found)
         } else {
-            report::text::plan(&plan)
+            let words = plan.verdict.words.iter();
+            words.map(|w| report::wrapped(w, "", "  ") + "\n").collect()
+        };
+    }
+    Ok(Outcome {
+        out: match form {
+            Printed::Json => report::json::plan(&plan),
+            Printed::Csv => report::plan_csv::csv(&plan),
+            Printed::Text if full => report::text::plan_in_full(&plan),
+            Printed::Text => report::text::plan(&plan),
         },
         err,
         code: u8::from(!plan.is_well()),

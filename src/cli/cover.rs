@@ -28,6 +28,9 @@ pub(super) struct Cover {
     /// Print JSON.
     #[arg(long)]
     pub(super) json: bool,
+    /// Print a table as comma-separated values, for spreadsheets.
+    #[arg(long, conflicts_with = "json")]
+    csv: bool,
 }
 
 /// What was given for `--technicians`, with each id once and no empty ones.
@@ -64,6 +67,8 @@ pub(super) fn run(args: &Cover) -> Result<Outcome, Error> {
     Ok(Outcome {
         out: if args.json {
             report::cover::json(&answer)
+        } else if args.csv {
+            report::cover::csv(&answer)
         } else {
             report::cover::text(&answer)
         },

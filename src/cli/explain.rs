@@ -15,6 +15,9 @@ pub(super) struct Asked {
     /// Print JSON.
     #[arg(long)]
     pub(super) json: bool,
+    /// Print a table as comma-separated values, for spreadsheets.
+    #[arg(long, conflicts_with = "json")]
+    csv: bool,
 }
 
 pub(super) fn run(args: &Asked) -> Result<Outcome, Error> {
@@ -33,6 +36,8 @@ pub(super) fn run(args: &Asked) -> Result<Outcome, Error> {
     };
     Ok(Outcome::printed(if args.json {
         report::glossary::json(&found)
+    } else if args.csv {
+        report::glossary::csv(&found)
     } else if args.term.is_empty() {
         report::glossary::list(&found)
     } else {

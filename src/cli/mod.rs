@@ -61,6 +61,9 @@ enum Command {
         /// Print JSON.
         #[arg(long)]
         json: bool,
+        /// Print the findings as comma-separated values, for spreadsheets.
+        #[arg(long, conflicts_with = "json")]
+        csv: bool,
         /// Exit with 1 when there are warnings.
         #[arg(long)]
         strict: bool,
@@ -99,9 +102,12 @@ enum Command {
         /// Print the plan as JSON in place of text.
         #[arg(long)]
         json: bool,
+        /// Print all dated work as comma-separated values, for spreadsheets.
+        #[arg(long, conflicts_with = "json")]
+        csv: bool,
         /// Print every pen, session and finding, however long the text: that of a large season is
         /// shortened otherwise.
-        #[arg(long, conflicts_with = "json")]
+        #[arg(long, conflicts_with_all = ["json", "csv"])]
         full: bool,
     },
     /// Print the season's calendar, for phones.
@@ -147,6 +153,9 @@ enum Command {
         /// Print JSON, with each animal.
         #[arg(long)]
         json: bool,
+        /// Print a row for each animal as comma-separated values, for spreadsheets.
+        #[arg(long, conflicts_with = "json")]
+        csv: bool,
         /// List the animals that are ready too.
         #[arg(long)]
         all: bool,
@@ -252,6 +261,24 @@ enum Form {
     Forecast,
     /// Matings as JSON.
     Matings,
+}
+
+/// In which form a command prints.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Printed {
+    Text,
+    Json,
+    Csv,
+}
+
+impl Printed {
+    fn of(json: bool, csv: bool) -> Self {
+        match (json, csv) {
+            (true, _) => Self::Json,
+            (_, true) => Self::Csv,
+            _ => Self::Text,
+        }
+    }
 }
 
 /// What a command prints, and how it ends.

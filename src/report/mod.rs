@@ -6,27 +6,34 @@
 pub mod calendar;
 pub mod calves;
 pub mod chance;
+pub mod chance_csv;
 pub mod choose;
 pub mod cover;
 pub mod dates;
+pub mod dates_csv;
 pub mod dates_json;
+pub mod findings_csv;
 pub mod glossary;
 pub mod herd;
+pub mod herd_csv;
 pub mod json;
 pub mod library_page;
 pub mod matings;
 
 pub mod own_protocols;
 pub mod page;
+pub mod plan_csv;
 mod protocol_facts;
 pub mod protocol_list;
 pub mod protocols;
+pub mod protocols_csv;
 pub mod supplies;
 pub mod supplies_csv;
 mod table;
 pub mod tank;
 pub mod text;
 pub mod thaw;
+pub mod thaw_csv;
 pub mod thaw_page;
 
 mod timeline;

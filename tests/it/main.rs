@@ -32,6 +32,7 @@ mod schemas;
 mod search;
 mod structure;
 mod supplies;
+mod tables;
 mod tank;
 mod thaw;
 mod worked_examples;
