@@ -70,6 +70,7 @@ pub fn forecast(season: &Season, plan: &Plan) -> Answer {
         groups: groups.into_iter().map(|t| t.group).collect(),
         money,
         findings: findings.iter().map(Remark::from).collect(),
+        units: season.units,
     }
 }
 

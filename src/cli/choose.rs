@@ -41,7 +41,7 @@ pub(super) fn run(args: &Choose) -> Result<Outcome, Error> {
     let (library, mut found) = library(&args.season.own)?;
     let bytes = files::read(&args.season.season)?;
     let file = args.season.season.display().to_string();
-    let (season, more) = season_of(&args.season.season, &bytes, &library)?;
+    let (season, more) = season_of(&args.season, &bytes, &library)?;
     found.extend(more);
     let limits = Limits {
         rows: usize::from(args.rows.max(args.row.unwrap_or(0))),

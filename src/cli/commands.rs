@@ -144,23 +144,29 @@ pub(super) fn library(own: &OwnProtocols) -> Result<(Library, Vec<Finding>), Err
 pub(super) fn read(file: &SeasonFile) -> Result<(Season, Vec<Finding>), Error> {
     let (library, mut found) = library(&file.own)?;
     let bytes = files::read(&file.season)?;
-    let (season, more) = season(&file.season, &bytes, &library)?;
+    let (season, more) = season(file, &bytes, &library)?;
     found.extend(more);
     Ok((season, found))
 }
 
 /// A season from its bytes; a table of straws is read from the folder of its file.
 pub(super) fn season(
-    path: &Path,
+    file: &SeasonFile,
     bytes: &[u8],
     library: &Library,
 ) -> Result<(Season, Vec<Finding>), Error> {
+    let path = &file.season;
     let load = |named: &season::StrawFile| {
         let table = files::beside(path, &named.name);
         let bytes = files::read_table(&table, &named.place)?;
         Ok((table.display().to_string(), bytes))
     };
-    season::read_with(&path.display().to_string(), bytes, library, &load)
+    let (mut season, found) =
+        season::read_with(&path.display().to_string(), bytes, library, &load)?;
+    if let Some(units) = file.units {
+        season.units = units.units();
+    }
+    Ok((season, found))
 }
 
 fn check(file: &SeasonFile, form: Printed, strict: bool) -> Result<Outcome, Error> {

@@ -54,7 +54,7 @@ fn crew(text: &str) -> Result<String, Error> {
 pub(super) fn run(args: &Cover) -> Result<Outcome, Error> {
     let (library, mut found) = library(&args.season.own)?;
     let bytes = files::read(&args.season.season)?;
-    let (season, more) = season_of(&args.season.season, &bytes, &library)?;
+    let (season, more) = season_of(&args.season, &bytes, &library)?;
     found.extend(more);
     let crew = args.technicians.as_deref().map(crew).transpose()?;
     let question = Question {

@@ -147,6 +147,7 @@ impl Read {
                     &g.protocol,
                     g.start,
                     &season.rules.ready,
+                    season.units,
                 )
             })
             .collect()

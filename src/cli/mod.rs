@@ -31,6 +31,10 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 #[derive(Parser)]
 #[command(name = "thawline", version, max_term_width = 80, after_help = EXIT_CODES)]
 struct Cli {
+    /// Units that people read, in place of the season's own: us is F, miles, lb; metric C, km, kg.
+    /// JSON and tables keep theirs.
+    #[arg(long, global = true, value_name = "WHICH")]
+    units: Option<System>,
     #[command(subcommand)]
     command: Command,
 }
@@ -229,6 +233,26 @@ struct SeasonFile {
     season: PathBuf,
     #[command(flatten)]
     own: OwnProtocols,
+    #[arg(from_global)]
+    units: Option<System>,
+}
+
+/// Units that people read.
+#[derive(Clone, Copy, ValueEnum)]
+enum System {
+    /// Degrees Fahrenheit, miles, pounds.
+    Us,
+    /// Degrees Celsius, kilometers, kilograms.
+    Metric,
+}
+
+impl System {
+    fn units(self) -> thawline::units::Units {
+        match self {
+            Self::Us => thawline::units::Units::US,
+            Self::Metric => thawline::units::Units::METRIC,
+        }
+    }
 }
 
 #[derive(Args)]

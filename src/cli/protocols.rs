@@ -15,7 +15,7 @@ use thawline::report::{self, dates, dates_csv, dates_json};
 use thawline::time::{Zone, read};
 
 use super::commands::{library, lines};
-use super::{Outcome, OwnProtocols, Printed, files};
+use super::{Outcome, OwnProtocols, Printed, System, files};
 
 #[derive(Args)]
 #[command(group = ArgGroup::new("moment").multiple(false).requires("zone"))]
@@ -31,6 +31,8 @@ pub(super) struct Protocols {
     /// --check findings.
     #[arg(long, conflicts_with = "json")]
     csv: bool,
+    #[arg(from_global)]
+    units: Option<System>,
     #[command(flatten)]
     filters: Filters,
     #[command(flatten)]
@@ -177,7 +179,10 @@ pub(super) fn run(args: &Protocols) -> Result<Outcome, Error> {
                 }
                 _ if args.json => report::json::protocol(protocol, &library),
                 _ if args.csv => report::protocols_csv::steps(protocol),
-                _ => report::protocols::show(protocol, &library),
+                _ => {
+                    let units = args.units.map(System::units).unwrap_or_default();
+                    report::protocols::show_in(protocol, &library, units)
+                }
             }
         }
         (None, Some(zone), Some(target)) => starts(args, &library, zone, &target, &mut said)?,

@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 use crate::document::Tree;
 use crate::error::Code;
 use crate::protocol::Caution;
+use crate::units::Units;
 
 /// A word of the project.
 #[derive(Clone, Debug, Deserialize, PartialEq, Eq)]
@@ -47,13 +48,19 @@ static TERMS: LazyLock<Vec<Term>> = LazyLock::new(|| {
         .expect("the list of words has its form; a test reads it")
 });
 
-/// Every entry: words, then cautions, then codes.
+/// Every entry: words, then cautions, then codes. Figures are in both units.
 #[must_use]
 pub fn all() -> Vec<Entry> {
+    all_in(Units::default())
+}
+
+/// The same, with figures in the units chosen.
+#[must_use]
+pub fn all_in(units: Units) -> Vec<Entry> {
     let words = TERMS.iter().map(|t| Entry {
         name: t.name.clone(),
         kind: "word",
-        means: t.means.clone(),
+        means: units.prose(&t.means),
         also: t.also.clone(),
         see: t.see.clone(),
         source: t.source.clone(),
@@ -100,10 +107,16 @@ fn room(code: Code) -> &'static str {
 /// Everything of that name, whatever the case: a word may be a caution too.
 #[must_use]
 pub fn find(name: &str) -> Vec<Entry> {
+    find_in(name, Units::default())
+}
+
+/// The same, with figures in the units chosen.
+#[must_use]
+pub fn find_in(name: &str, units: Units) -> Vec<Entry> {
     let plain = |s: &str| s.trim().to_lowercase().replace(['-', '_'], " ");
     let wanted = plain(name);
     let is = |s: &String| plain(s) == wanted;
-    let mut found = all();
+    let mut found = all_in(units);
     found.retain(|e| is(&e.name) || e.also.iter().any(is));
     found
 }

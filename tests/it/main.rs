@@ -35,4 +35,5 @@ mod supplies;
 mod tables;
 mod tank;
 mod thaw;
+mod units;
 mod worked_examples;

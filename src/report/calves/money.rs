@@ -6,7 +6,7 @@ use super::super::line;
 use crate::calves::{Answer, Budget, Entry, First21Days, MoneyAnswer, Natural, Spent};
 use crate::forecast::Money;
 use crate::time::human_date;
-use crate::units::count;
+use crate::units::{KG_PER_LB, Units, count};
 
 pub(super) fn money(text: &mut String, m: &MoneyAnswer, answer: &Answer) {
     let unit = m.currency.as_ref().map_or("the prices' currency", |c| c);
@@ -22,7 +22,7 @@ pub(super) fn money(text: &mut String, m: &MoneyAnswer, answer: &Answer) {
     for g in m.groups.iter().filter(|g| shown(answer, &g.group)) {
         row(text, &g.group, Some(g.a_head), g.a_pregnancy, g.an_ai_calf);
         for e in &g.entries {
-            detail(text, e);
+            detail(text, e, answer.units);
         }
         if !g.missing.is_empty() {
             let words = format!("not in it: {}", g.missing.join(", "));
@@ -69,20 +69,23 @@ fn row(text: &mut String, name: &str, a: Option<Money>, b: Option<Money>, c: Opt
 }
 
 /// `GnRH: 2 x 2.75 per dose = 5.50`.
-fn detail(text: &mut String, e: &Entry) {
-    let words = format!("{} = {}", counted(e), e.amount);
+fn detail(text: &mut String, e: &Entry, units: Units) {
+    let words = format!("{} = {}", counted(e, units), e.amount);
     line(text, &words, "      ");
 }
 
 /// `GnRH: 2 x 2.75 per dose`.
-fn counted(e: &Entry) -> String {
-    format!(
-        "{}: {} x {:.2} per {}",
-        e.what,
-        short(e.units),
-        e.price,
-        e.unit
-    )
+fn counted(e: &Entry, units: Units) -> String {
+    // What is sold by weight; the amount of money stays the same.
+    let (many, price, unit) = match e.unit.as_str() {
+        "lb" => {
+            let (many, unit) = units.pounds(e.units);
+            let each = if unit == "kg" { KG_PER_LB } else { 1.0 };
+            (many, f64::from(e.price) / each, unit)
+        }
+        unit => (e.units, f64::from(e.price), unit),
+    };
+    format!("{}: {} x {price:.2} per {unit}", e.what, short(many))
 }
 
 /// To the hundredth, without zeros at the end.
@@ -183,10 +186,10 @@ fn natural(text: &mut String, n: &Natural, answer: &Answer) {
     for (what, alone, ai) in compared {
         let _ = writeln!(text, "  {what:<20} {alone:>16} {ai:>16}");
     }
-    budget(text, &n.budget);
+    budget(text, &n.budget, answer.units);
 }
 
-fn budget(text: &mut String, b: &Budget) {
+fn budget(text: &mut String, b: &Budget, units: Units) {
     let _ = writeln!(text);
     line(text, "Partial budget of AI in place of bulls alone", "  ");
     let [returns, saved, costs, lost] = b.sums();
@@ -198,7 +201,12 @@ fn budget(text: &mut String, b: &Budget) {
     ] {
         let _ = writeln!(text, "  {name:<57} {:>14}", sum.to_string());
         for e in side {
-            let _ = writeln!(text, "    {:<55} {:>14}", counted(e), e.amount.to_string());
+            let _ = writeln!(
+                text,
+                "    {:<55} {:>14}",
+                counted(e, units),
+                e.amount.to_string()
+            );
         }
     }
     let _ = writeln!(
