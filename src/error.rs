@@ -139,6 +139,8 @@ codes! {
     PenStartForm = "S123", "pens' own starts that do not fit the group";
     HeatNumbers = "S124", "numbers of heat that are out of order, incomplete, or of a group not bred by it";
     CalfNumbers = "S125", "numbers of calves, clean-up bulls or money that contradict each other";
+    RoadLength = "S126", "a road between two sites that is given two lengths";
+    RoadTooFast = "S127", "a road that would have to be driven faster than anybody does";
     StrawHeader = "T101", "a table of straws whose first line does not name the columns `bull` and `straws`";
     StrawColumn = "T102", "a column that tables of straws do not have, or that stands twice";
     StrawRow = "T103", "a row of a table of straws with more or fewer cells than its header";

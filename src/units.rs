@@ -1,11 +1,17 @@
 //! Quantities with their unit in the type, and ids. A value of one of these types is valid.
 
+mod measure;
+
 use std::fmt;
+
+pub use measure::{
+    Distance, KG_PER_LB, KM_PER_MILE, Temperature, Units, Weight, celsius, fahrenheit,
+};
 
 use crate::error::is_hidden;
 
 /// Pounds in a kilogram: a pound is 0.45359237 kg by definition.
-pub const LB_PER_KG: f64 = 1.0 / 0.453_592_37;
+pub const LB_PER_KG: f64 = 1.0 / KG_PER_LB;
 
 /// A number of animals.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]

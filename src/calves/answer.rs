@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use super::money::MoneyAnswer;
 use crate::plan::Remark;
+use crate::units::Units;
 
 /// Form and version.
 pub const FORMAT: &str = "thawline.forecast/1";
@@ -38,6 +39,9 @@ pub struct Answer {
     pub notes: Vec<String>,
     /// What was noticed.
     pub findings: Vec<Remark>,
+    /// Units that people read; absent where none are chosen.
+    #[serde(default, skip_serializing_if = "Units::is_open")]
+    pub units: Units,
 }
 
 /// An expected number of head with its spread.

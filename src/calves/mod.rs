@@ -72,6 +72,7 @@ pub fn forecast(season: &Season, plan: &Plan) -> Answer {
         findings: bulls_early(plan)
             .chain(findings.iter().map(Remark::from))
             .collect(),
+        units: season.units,
     }
 }
 

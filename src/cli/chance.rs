@@ -29,6 +29,9 @@ pub(super) struct Chances {
     /// Print JSON.
     #[arg(long)]
     pub(super) json: bool,
+    /// Print a table as comma-separated values, for spreadsheets.
+    #[arg(long, conflicts_with = "json")]
+    csv: bool,
 }
 
 pub(super) fn run(args: &Chances) -> Result<Outcome, Error> {
@@ -63,6 +66,8 @@ pub(super) fn run(args: &Chances) -> Result<Outcome, Error> {
     Ok(Outcome {
         out: if args.json {
             report::chance::json(&told)
+        } else if args.csv {
+            report::chance_csv::csv(&told)
         } else {
             report::chance::text(&told)
         },

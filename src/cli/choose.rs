@@ -31,13 +31,16 @@ pub(super) struct Choose {
     /// Print JSON.
     #[arg(long)]
     pub(super) json: bool,
+    /// Print a table as comma-separated values, for spreadsheets.
+    #[arg(long, conflicts_with = "json")]
+    csv: bool,
 }
 
 pub(super) fn run(args: &Choose) -> Result<Outcome, Error> {
     let (library, mut found) = library(&args.season.own)?;
     let bytes = files::read(&args.season.season)?;
     let file = args.season.season.display().to_string();
-    let (season, more) = season_of(&args.season.season, &bytes, &library)?;
+    let (season, more) = season_of(&args.season, &bytes, &library)?;
     found.extend(more);
     let limits = Limits {
         rows: usize::from(args.rows.max(args.row.unwrap_or(0))),
@@ -61,6 +64,8 @@ pub(super) fn run(args: &Choose) -> Result<Outcome, Error> {
     Ok(Outcome {
         out: if args.json {
             report::choose::json(&chosen, &season)
+        } else if args.csv {
+            report::choose::csv(&chosen, &season)
         } else {
             report::choose::text(&chosen, &season)
         },

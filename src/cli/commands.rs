@@ -14,18 +14,30 @@ use thawline::{expand, pipeline, protocol, report, season};
 
 use super::watching::Watching;
 use super::{
-    Command, Form, Outcome, OwnProtocols, SeasonFile, calendar, chance, choose, cover, explain,
-    files, forecast, herd, matings, protocols, supplies, tank, thaw,
+    Command, Form, Outcome, OwnProtocols, Printed, SeasonFile, calendar, chance, choose, cover,
+    explain, files, forecast, herd, matings, protocols, supplies, tank, thaw,
 };
 
 pub(super) fn run(command: Command) -> Outcome {
+    // A failed command prints its findings in the form of data that was asked for: as JSON always, as a
+    // table where findings are what it prints.
+    let mut findings = Printed::Text;
     let (json, result) = match command {
-        Command::Protocols(args) => (args.json(), protocols::run(&args)),
+        Command::Protocols(args) => {
+            if args.checks() {
+                findings = args.form();
+            }
+            (args.form() == Printed::Json, protocols::run(&args))
+        }
         Command::Check {
             season,
             json,
+            csv,
             strict,
-        } => (json, check(&season, json, strict)),
+        } => {
+            findings = Printed::of(json, csv);
+            (json, check(&season, findings, strict))
+        }
         Command::Choose(args) => (args.json, choose::run(&args)),
         Command::Chance(args) => (args.json, chance::run(&args)),
         Command::Cover(args) => (args.json, cover::run(&args)),
@@ -36,10 +48,12 @@ pub(super) fn run(command: Command) -> Outcome {
             pdf,
             paper,
             json,
+            csv,
             full,
         } => {
             let paper = pdf.then_some(paper.into());
-            (json, plan(&season, out.as_deref(), paper, json, full))
+            let form = Printed::of(json, csv);
+            (json, plan(&season, out.as_deref(), paper, form, full))
         }
         Command::Calendar {
             season,
@@ -59,8 +73,12 @@ pub(super) fn run(command: Command) -> Outcome {
             season,
             group,
             json,
+            csv,
             all,
-        } => (json, herd::run(&season, group.as_deref(), json, all)),
+        } => {
+            let form = Printed::of(json, csv);
+            (json, herd::run(&season, group.as_deref(), form, all))
+        }
         Command::Supplies(args) => (args.json, supplies::run(&args)),
         Command::Tank(args) => (args.json, tank::run(&args)),
         Command::Forecast(args) => (args.json, forecast::run(&args)),
@@ -70,10 +88,13 @@ pub(super) fn run(command: Command) -> Outcome {
         Command::Man { out } => (false, explain::manual(&out)),
         Command::Schema { form } => (false, Ok(Outcome::printed(schema(form)))),
     };
-    result.unwrap_or_else(|error| failed(&error, json))
+    if json {
+        findings = Printed::Json;
+    }
+    result.unwrap_or_else(|error| failed(&error, findings))
 }
 
-fn failed(error: &Error, json: bool) -> Outcome {
+fn failed(error: &Error, form: Printed) -> Outcome {
     let mut outcome = Outcome {
         out: String::new(),
         err: lines(error.findings()),
@@ -93,8 +114,10 @@ fn failed(error: &Error, json: bool) -> Outcome {
     } else {
         outcome.err += "This is a fault of thawline, not of your file; nothing was written.\n";
     }
-    if json {
-        outcome.out = report::json::findings(error.findings());
+    match form {
+        Printed::Json => outcome.out = report::json::findings(error.findings()),
+        Printed::Csv => outcome.out = report::findings_csv::csv(error.findings()),
+        Printed::Text => {}
     }
     outcome
 }
@@ -125,26 +148,32 @@ pub(super) fn library(own: &OwnProtocols) -> Result<(Library, Vec<Finding>), Err
 pub(super) fn read(file: &SeasonFile) -> Result<(Season, Vec<Finding>), Error> {
     let (library, mut found) = library(&file.own)?;
     let bytes = files::read(&file.season)?;
-    let (season, more) = season(&file.season, &bytes, &library)?;
+    let (season, more) = season(file, &bytes, &library)?;
     found.extend(more);
     Ok((season, found))
 }
 
 /// A season from its bytes; a table of straws is read from the folder of its file.
 pub(super) fn season(
-    path: &Path,
+    file: &SeasonFile,
     bytes: &[u8],
     library: &Library,
 ) -> Result<(Season, Vec<Finding>), Error> {
+    let path = &file.season;
     let load = |named: &season::StrawFile| {
         let table = files::beside(path, &named.name);
         let bytes = files::read_table(&table, &named.place)?;
         Ok((table.display().to_string(), bytes))
     };
-    season::read_with(&path.display().to_string(), bytes, library, &load)
+    let (mut season, found) =
+        season::read_with(&path.display().to_string(), bytes, library, &load)?;
+    if let Some(units) = file.units {
+        season.units = units.units();
+    }
+    Ok((season, found))
 }
 
-fn check(file: &SeasonFile, json: bool, strict: bool) -> Result<Outcome, Error> {
+fn check(file: &SeasonFile, form: Printed, strict: bool) -> Result<Outcome, Error> {
     let (season, mut found) = read(file)?;
     found.extend(expand::expand(&season).findings);
     // Before the choice, a season with open groups is as it should be.
@@ -160,10 +189,10 @@ fn check(file: &SeasonFile, json: bool, strict: bool) -> Result<Outcome, Error> 
         .iter()
         .filter(|f| f.severity == Severity::Warning)
         .count();
-    let out = if json {
-        report::json::findings(&found)
-    } else {
-        format!(
+    let out = match form {
+        Printed::Json => report::json::findings(&found),
+        Printed::Csv => report::findings_csv::csv(&found),
+        Printed::Text => format!(
             "{}{}: {}; {warnings} warning{}, {} note{}.\n",
             lines(&found),
             visible(&file.season.display().to_string()),
@@ -175,7 +204,7 @@ fn check(file: &SeasonFile, json: bool, strict: bool) -> Result<Outcome, Error> 
             plural(warnings),
             found.len() - warnings,
             plural(found.len() - warnings),
-        )
+        ),
     };
     Ok(Outcome {
         out,
@@ -188,7 +217,7 @@ fn plan(
     file: &SeasonFile,
     out: Option<&Path>,
     pdf: Option<Paper>,
-    json: bool,
+    form: Printed,
     full: bool,
 ) -> Result<Outcome, Error> {
     let (mut season, found) = read(file)?;
@@ -235,13 +264,21 @@ fn plan(
             );
         }
     }
-    Ok(Outcome {
-        out: if json {
-            report::json::plan(&plan)
-        } else if full {
-            report::text::plan_in_full(&plan)
+    if form == Printed::Csv {
+        // A table has no place for the verdict.
+        err += &if plan.is_well() {
+            lines(&found)
         } else {
-            report::text::plan(&plan)
+            let words = plan.verdict.words.iter();
+            words.map(|w| report::wrapped(w, "", "  ") + "\n").collect()
+        };
+    }
+    Ok(Outcome {
+        out: match form {
+            Printed::Json => report::json::plan(&plan),
+            Printed::Csv => report::plan_csv::csv(&plan),
+            Printed::Text if full => report::text::plan_in_full(&plan),
+            Printed::Text => report::text::plan(&plan),
         },
         err,
         code: u8::from(!plan.is_well()),

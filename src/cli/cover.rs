@@ -28,6 +28,9 @@ pub(super) struct Cover {
     /// Print JSON.
     #[arg(long)]
     pub(super) json: bool,
+    /// Print a table as comma-separated values, for spreadsheets.
+    #[arg(long, conflicts_with = "json")]
+    csv: bool,
 }
 
 /// What was given for `--technicians`, with each id once and no empty ones.
@@ -51,7 +54,7 @@ fn crew(text: &str) -> Result<String, Error> {
 pub(super) fn run(args: &Cover) -> Result<Outcome, Error> {
     let (library, mut found) = library(&args.season.own)?;
     let bytes = files::read(&args.season.season)?;
-    let (mut season, more) = season_of(&args.season.season, &bytes, &library)?;
+    let (mut season, more) = season_of(&args.season, &bytes, &library)?;
     found.extend(more);
     matings::give(&mut season, &args.season.season)?;
     let crew = args.technicians.as_deref().map(crew).transpose()?;
@@ -65,6 +68,8 @@ pub(super) fn run(args: &Cover) -> Result<Outcome, Error> {
     Ok(Outcome {
         out: if args.json {
             report::cover::json(&answer)
+        } else if args.csv {
+            report::cover::csv(&answer)
         } else {
             report::cover::text(&answer)
         },

@@ -6,7 +6,7 @@ use clap::{Args, CommandFactory as _};
 use thawline::error::{Error, unknown_id};
 use thawline::{glossary, report};
 
-use super::{Cli, Outcome, files};
+use super::{Cli, Outcome, System, files};
 
 #[derive(Args)]
 pub(super) struct Asked {
@@ -16,14 +16,23 @@ pub(super) struct Asked {
     /// Print JSON.
     #[arg(long)]
     pub(super) json: bool,
+    /// Print a table as comma-separated values, for spreadsheets.
+    #[arg(long, conflicts_with = "json")]
+    csv: bool,
+    #[arg(from_global)]
+    units: Option<System>,
 }
 
 pub(super) fn run(args: &Asked) -> Result<Outcome, Error> {
+    // Data have both units.
+    let text = !args.json && !args.csv;
+    let units = args.units.filter(|_| text).map(System::units);
+    let units = units.unwrap_or_default();
     let found = if args.term.is_empty() {
-        glossary::all()
+        glossary::all_in(units)
     } else {
         let term = args.term.join(" ");
-        let found = glossary::find(&term);
+        let found = glossary::find_in(&term, units);
         if found.is_empty() {
             let all = glossary::all();
             let known = all.iter().map(|e| e.name.as_str());
@@ -34,6 +43,8 @@ pub(super) fn run(args: &Asked) -> Result<Outcome, Error> {
     };
     Ok(Outcome::printed(if args.json {
         report::glossary::json(&found)
+    } else if args.csv {
+        report::glossary::csv(&found)
     } else if args.term.is_empty() {
         report::glossary::list(&found)
     } else {

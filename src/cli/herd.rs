@@ -13,8 +13,8 @@ use thawline::protocol::Class;
 use thawline::report;
 use thawline::season::{Bull, Group, HerdFile, Season};
 
-use super::commands::read;
-use super::{Outcome, SeasonFile, files};
+use super::commands::{lines, read};
+use super::{Outcome, Printed as Form, SeasonFile, files};
 
 /// Herds read, by their group's place in the season, and what was found in them.
 pub(super) struct Read {
@@ -147,6 +147,7 @@ impl Read {
                     &g.protocol,
                     g.start,
                     &season.rules.ready,
+                    season.units,
                 )
             })
             .collect()
@@ -181,7 +182,7 @@ pub(super) fn check(season: &Season, file: &Path) -> Result<Vec<Finding>, Error>
 pub(super) fn run(
     file: &SeasonFile,
     group: Option<&str>,
-    json: bool,
+    form: Form,
     all: bool,
 ) -> Result<Outcome, Error> {
     let (season, _) = read(file)?;
@@ -190,11 +191,16 @@ pub(super) fn run(
     let reports = read.reports(&season);
     let found = read.findings(&season, &reports);
     debug_assert!(found.iter().all(|f| f.severity != Severity::Error));
-    Ok(Outcome::printed(if json {
-        report::json::herds(&season.name, &reports, &found)
-    } else {
-        report::herd::text(&season.name, &reports, &found, all)
-    }))
+    let mut err = String::new();
+    let out = match form {
+        Form::Json => report::json::herds(&season.name, &reports, &found),
+        Form::Csv => {
+            err = lines(&found);
+            report::herd_csv::csv(&reports)
+        }
+        Form::Text => report::herd::text(&season.name, &reports, &found, all),
+    };
+    Ok(Outcome { out, err, code: 0 })
 }
 
 /// The groups asked for that name a herd.

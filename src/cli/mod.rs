@@ -31,6 +31,10 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 #[derive(Parser)]
 #[command(name = "thawline", version, max_term_width = 80, after_help = EXIT_CODES)]
 struct Cli {
+    /// Units that people read, in place of the season's own: us is F, miles, lb; metric C, km, kg.
+    /// JSON and tables keep theirs.
+    #[arg(long, global = true, value_name = "WHICH")]
+    units: Option<System>,
     #[command(subcommand)]
     command: Command,
 }
@@ -61,6 +65,9 @@ enum Command {
         /// Print JSON.
         #[arg(long)]
         json: bool,
+        /// Print the findings as comma-separated values, for spreadsheets.
+        #[arg(long, conflicts_with = "json")]
+        csv: bool,
         /// Exit with 1 when there are warnings.
         #[arg(long)]
         strict: bool,
@@ -106,9 +113,12 @@ enum Command {
         /// Print the plan as JSON in place of text.
         #[arg(long)]
         json: bool,
+        /// Print all dated work as comma-separated values, for spreadsheets.
+        #[arg(long, conflicts_with = "json")]
+        csv: bool,
         /// Print every pen, session and finding, however long the text: that of a large season is
         /// shortened otherwise.
-        #[arg(long, conflicts_with = "json")]
+        #[arg(long, conflicts_with_all = ["json", "csv"])]
         full: bool,
     },
     /// Print the season's calendar, for phones.
@@ -154,6 +164,9 @@ enum Command {
         /// Print JSON, with each animal.
         #[arg(long)]
         json: bool,
+        /// Print a row for each animal as comma-separated values, for spreadsheets.
+        #[arg(long, conflicts_with = "json")]
+        csv: bool,
         /// List the animals that are ready too.
         #[arg(long)]
         all: bool,
@@ -227,6 +240,26 @@ struct SeasonFile {
     season: PathBuf,
     #[command(flatten)]
     own: OwnProtocols,
+    #[arg(from_global)]
+    units: Option<System>,
+}
+
+/// Units that people read.
+#[derive(Clone, Copy, ValueEnum)]
+enum System {
+    /// Degrees Fahrenheit, miles, pounds.
+    Us,
+    /// Degrees Celsius, kilometers, kilograms.
+    Metric,
+}
+
+impl System {
+    fn units(self) -> thawline::units::Units {
+        match self {
+            Self::Us => thawline::units::Units::US,
+            Self::Metric => thawline::units::Units::METRIC,
+        }
+    }
 }
 
 #[derive(Args)]
@@ -277,6 +310,24 @@ enum Form {
     Forecast,
     /// Matings as JSON.
     Matings,
+}
+
+/// In which form a command prints.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Printed {
+    Text,
+    Json,
+    Csv,
+}
+
+impl Printed {
+    fn of(json: bool, csv: bool) -> Self {
+        match (json, csv) {
+            (true, _) => Self::Json,
+            (_, true) => Self::Csv,
+            _ => Self::Text,
+        }
+    }
 }
 
 /// What a command prints, and how it ends.

@@ -11,11 +11,11 @@ use thawline::protocol::select::Wish;
 use thawline::protocol::target::Target;
 use thawline::protocol::timetable::timetable;
 use thawline::protocol::{Cattle, Class, Kind, Library, Protocol, Semen, advice};
-use thawline::report::{self, dates, dates_json};
+use thawline::report::{self, dates, dates_csv, dates_json};
 use thawline::time::{Zone, read};
 
 use super::commands::{library, lines};
-use super::{Outcome, OwnProtocols, files};
+use super::{Outcome, OwnProtocols, Printed, System, files};
 
 #[derive(Args)]
 #[command(group = ArgGroup::new("moment").multiple(false).requires("zone"))]
@@ -27,6 +27,12 @@ pub(super) struct Protocols {
     /// Print JSON.
     #[arg(long)]
     json: bool,
+    /// Print a table as comma-separated values, for spreadsheets: protocols, steps, dates, or with
+    /// --check findings.
+    #[arg(long, conflicts_with = "json")]
+    csv: bool,
+    #[arg(from_global)]
+    units: Option<System>,
     #[command(flatten)]
     filters: Filters,
     #[command(flatten)]
@@ -141,36 +147,50 @@ impl Moment {
 }
 
 impl Protocols {
-    pub(super) fn json(&self) -> bool {
-        self.json
+    pub(super) fn form(&self) -> Printed {
+        Printed::of(self.json, self.csv)
+    }
+
+    pub(super) fn checks(&self) -> bool {
+        self.check.is_some()
     }
 }
 
 pub(super) fn run(args: &Protocols) -> Result<Outcome, Error> {
     if let Some(dir) = &args.check {
-        return check(dir, args.json);
+        return check(dir, args.form());
     }
     let (library, found) = library(&args.own)?;
     let zone = args.moment.zone.as_deref().map(read::zone).transpose()?;
     let target = args.moment.target()?;
+    // A table has no place for what is to be said of it.
+    let mut said = found;
     let out = match (&args.id, zone, target) {
         (Some(id), zone, target) => {
             let protocol = library
                 .get(id)
                 .ok_or_else(|| library.unknown(id, Class::Both))?;
             match (zone, target, &args.moment.start) {
-                (Some(zone), Some(target), _) => back(protocol, zone, &target, args.json)?,
-                (Some(zone), None, Some(start)) => forwards(protocol, zone, start, args.json)?,
+                (Some(zone), Some(target), _) => {
+                    back(protocol, zone, &target, args.form(), &mut said)?
+                }
+                (Some(zone), None, Some(start)) => {
+                    forwards(protocol, zone, start, args.form(), &mut said)?
+                }
                 _ if args.json => report::json::protocol(protocol, &library),
-                _ => report::protocols::show(protocol, &library),
+                _ if args.csv => report::protocols_csv::steps(protocol),
+                _ => {
+                    let units = args.units.map(System::units).unwrap_or_default();
+                    report::protocols::show_in(protocol, &library, units)
+                }
             }
         }
-        (None, Some(zone), Some(target)) => starts(args, &library, zone, &target)?,
+        (None, Some(zone), Some(target)) => starts(args, &library, zone, &target, &mut said)?,
         (None, ..) => list(args, &library),
     };
     Ok(Outcome {
         out,
-        err: lines(&found),
+        err: lines(&said),
         code: 0,
     })
 }
@@ -179,18 +199,29 @@ fn list(args: &Protocols, library: &Library) -> String {
     let selection = library.select(&args.filters.wishes());
     if args.json {
         report::json::protocols(&selection, library)
+    } else if args.csv {
+        report::protocols_csv::list(&selection, library)
     } else {
         report::protocol_list::list(&selection)
     }
 }
 
-fn forwards(protocol: &Protocol, zone: Zone, start: &str, json: bool) -> Result<String, Error> {
+fn forwards(
+    protocol: &Protocol,
+    zone: Zone,
+    start: &str,
+    form: Printed,
+    said: &mut Vec<Finding>,
+) -> Result<String, Error> {
     let dates = timetable(protocol, zone, read::local(start)?);
     let found = dates.findings(protocol);
-    Ok(if json {
-        dates_json::dated(protocol, &dates, None, &found)
-    } else {
-        dates::dated(protocol, &dates, &found)
+    Ok(match form {
+        Printed::Json => dates_json::dated(protocol, &dates, None, &found),
+        Printed::Csv => {
+            said.extend(found);
+            dates_csv::dated(protocol, &dates)
+        }
+        Printed::Text => dates::dated(protocol, &dates, &found),
     })
 }
 
@@ -201,14 +232,25 @@ fn asked(zone: Zone, target: &Target) -> Result<Vec<Finding>, Finding> {
     Ok(finding.into_iter().collect())
 }
 
-fn back(protocol: &Protocol, zone: Zone, target: &Target, json: bool) -> Result<String, Error> {
+fn back(
+    protocol: &Protocol,
+    zone: Zone,
+    target: &Target,
+    form: Printed,
+    said: &mut Vec<Finding>,
+) -> Result<String, Error> {
     let mut found = asked(zone, target)?;
     let back = target.start(protocol, zone)?;
     found.extend(back.findings(protocol));
-    Ok(if json {
-        dates_json::dated(protocol, &back.timetable, Some((target, &back)), &found)
-    } else {
-        dates::dated_back(protocol, target, &back, &found)
+    Ok(match form {
+        Printed::Json => {
+            dates_json::dated(protocol, &back.timetable, Some((target, &back)), &found)
+        }
+        Printed::Csv => {
+            said.extend(found);
+            dates_csv::dated(protocol, &back.timetable)
+        }
+        Printed::Text => dates::dated_back(protocol, target, &back, &found),
     })
 }
 
@@ -217,6 +259,7 @@ fn starts(
     library: &Library,
     zone: Zone,
     target: &Target,
+    said: &mut Vec<Finding>,
 ) -> Result<String, Error> {
     let selection = library.select(&args.filters.wishes());
     if selection.protocols.is_empty() {
@@ -237,21 +280,24 @@ fn starts(
     all.sort_by_key(|(_, back)| back.start());
     Ok(if args.json {
         dates_json::starts(target, zone, &all, &left_out, &found)
+    } else if args.csv {
+        said.extend(found);
+        dates_csv::starts(zone, &all, &left_out)
     } else {
         dates::starts(target, zone, &all, &left_out, &found)
     })
 }
 
-fn check(dir: &Path, json: bool) -> Result<Outcome, Error> {
+fn check(dir: &Path, form: Printed) -> Result<Outcome, Error> {
     let (files, unreadable) = files::read_each_protocol(dir)?;
     let mut checked = advice::check(files.iter().map(|(n, b)| (n.as_str(), b.as_slice())));
     checked.found.extend(unreadable);
     if has_errors(&checked.found) {
         return Err(Error::input(checked.found));
     }
-    Ok(Outcome::printed(if json {
-        report::own_protocols::checked_json(&checked)
-    } else {
-        report::own_protocols::checked(&checked)
+    Ok(Outcome::printed(match form {
+        Printed::Json => report::own_protocols::checked_json(&checked),
+        Printed::Csv => report::findings_csv::csv(&checked.found),
+        Printed::Text => report::own_protocols::checked(&checked),
     }))
 }

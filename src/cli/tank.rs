@@ -18,6 +18,9 @@ pub(super) struct Tanks {
     /// Print JSON.
     #[arg(long)]
     pub(super) json: bool,
+    /// Print a table as comma-separated values, for spreadsheets.
+    #[arg(long, conflicts_with = "json")]
+    csv: bool,
 }
 
 pub(super) fn run(args: &Tanks) -> Result<Outcome, Error> {
@@ -30,6 +33,8 @@ pub(super) fn run(args: &Tanks) -> Result<Outcome, Error> {
     Ok(Outcome {
         out: if args.json {
             report::tank::json(&answer)
+        } else if args.csv {
+            report::tank::csv(&answer)
         } else {
             report::tank::text(&answer)
         },

@@ -33,6 +33,9 @@ pub(super) struct Rounds {
     /// Print JSON.
     #[arg(long)]
     pub(super) json: bool,
+    /// Print a table as comma-separated values, for spreadsheets.
+    #[arg(long, conflicts_with = "json")]
+    csv: bool,
 }
 
 pub(super) fn run(args: &Rounds) -> Result<Outcome, Error> {
@@ -92,6 +95,8 @@ pub(super) fn run(args: &Rounds) -> Result<Outcome, Error> {
     Ok(Outcome {
         out: if args.json {
             report::thaw::json(&told)
+        } else if args.csv {
+            report::thaw_csv::csv(&told)
         } else {
             report::thaw::text(&told)
         },

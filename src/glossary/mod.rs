@@ -10,6 +10,7 @@ use serde::{Deserialize, Serialize};
 use crate::document::Tree;
 use crate::error::Code;
 use crate::protocol::{Caution, Library, Protocol};
+use crate::units::Units;
 
 /// A word of the project.
 #[derive(Clone, Debug, Deserialize, PartialEq, Eq)]
@@ -51,12 +52,19 @@ static TERMS: LazyLock<Vec<Term>> = LazyLock::new(|| {
 });
 
 /// Every entry: words, then cautions, codes, protocols, keys of season files and of protocol files.
+/// Figures are in both units.
 #[must_use]
 pub fn all() -> Vec<Entry> {
+    all_in(Units::default())
+}
+
+/// The same, with figures in the units chosen.
+#[must_use]
+pub fn all_in(units: Units) -> Vec<Entry> {
     let words = TERMS.iter().map(|t| Entry {
         name: t.name.clone(),
         kind: "word",
-        means: t.means.clone(),
+        means: units.prose(&t.means),
         also: t.also.clone(),
         see: t.see.clone(),
         source: t.source.clone(),
@@ -127,6 +135,12 @@ fn room(code: Code) -> &'static str {
 /// (`groups.head`, or `groups[0].head` as a finding has it), or by its last name.
 #[must_use]
 pub fn find(name: &str) -> Vec<Entry> {
+    find_in(name, Units::default())
+}
+
+/// The same, with figures in the units chosen.
+#[must_use]
+pub fn find_in(name: &str, units: Units) -> Vec<Entry> {
     let wanted = plain(name);
     let is = |s: &String| plain(s) == wanted;
     let ends = |e: &Entry| {
@@ -135,7 +149,7 @@ pub fn find(name: &str) -> Vec<Entry> {
                 .rsplit_once('.')
                 .is_some_and(|(_, last)| plain(last) == wanted)
     };
-    let mut found = all();
+    let mut found = all_in(units);
     // The other words for a key are many and plain ("number"): only those who find nothing else want them.
     let (others, own): (Vec<Entry>, Vec<Entry>) = found
         .drain(..)

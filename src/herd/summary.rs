@@ -10,7 +10,7 @@ use crate::error::{Code, Finding, Place, quoted};
 use crate::protocol::{Class, Protocol};
 use crate::season::ReadyRules;
 use crate::time::human_date;
-use crate::units::hundredths;
+use crate::units::{Units, hundredths};
 
 /// Least share of a group of heifers at tract score 4 or 5, in percent, 4 to 6 weeks before
 /// breeding (PATT12).
@@ -51,6 +51,9 @@ pub struct GroupReport<'a> {
     pub histograms: Vec<Histogram>,
     /// Each animal, in the file's order.
     pub animals: Vec<AnimalReport<'a>>,
+    /// Units that people read.
+    #[serde(skip)]
+    pub units: Units,
 }
 
 /// Thresholds, as in the season's rules.
@@ -182,6 +185,7 @@ pub fn of<'a>(
     protocol: &'a Protocol,
     start: NaiveDateTime,
     rules: &ReadyRules,
+    units: Units,
 ) -> GroupReport<'a> {
     let course = Course::of(protocol, start);
     let judged: Vec<(&Animal, Judged)> = herd
@@ -214,6 +218,7 @@ pub fn of<'a>(
         gain: gain(&judged),
         histograms: histograms(class, &judged, rules),
         animals: judged.into_iter().map(|(a, j)| each(a, j)).collect(),
+        units,
     };
     report.words = words(&report);
     report
@@ -483,13 +488,13 @@ fn words(r: &GroupReport<'_>) -> Vec<String> {
         ));
     }
     if let Some(g) = r.gain {
+        let (mean, unit) = r.units.pounds(g.mean_lb_per_day);
+        let (most, _) = r.units.pounds(g.most_lb_per_day);
         words.push(format!(
-            "To reach {} % of mature weight by breeding, {} need{} a gain of {} lb a day from weighing on, on average; the most that one needs is {} lb.",
+            "To reach {} % of mature weight by breeding, {} need{} a gain of {mean} {unit} a day from weighing on, on average; the most that one needs is {most} {unit}.",
             r.thresholds.heifer_mature_weight_percent,
             heifers(g.head),
-            if g.head == 1 { "s" } else { "" },
-            g.mean_lb_per_day,
-            g.most_lb_per_day
+            if g.head == 1 { "s" } else { "" }
         ));
     }
     words
@@ -519,7 +524,7 @@ mod tests {
         let start = "2027-05-03T08:00:00".parse().unwrap();
         let rules = ReadyRules::default();
         let protocol = library.get(protocol).unwrap();
-        look(&of(("g", "Group"), &herd, class, protocol, start, &rules))
+        look(&of(("g", "Group"), &herd, class, protocol, start, &rules, crate::units::Units::default()))
     }
 
     /// At least half of the group at 4 or 5 (PATT12).

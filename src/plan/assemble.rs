@@ -82,6 +82,7 @@ pub fn assemble(
         bulls: maker.bulls(workload),
         findings: all.iter().map(Remark::from).collect(),
         search: search(&maker, workload),
+        units: season.units,
     };
     let wants = straws::wants(season, &plan);
     for (session, wants) in plan.sessions.iter_mut().zip(&wants) {
@@ -404,9 +405,9 @@ impl Maker<'_> {
         let from = before
             .map(|(_, site)| site)
             .or(self.season.crew[c.technician].home)?;
-        (from != s.site).then(|| Leave {
-            site: self.season.sites[from].id.to_string(),
-            by: self.at(begins - self.season.sites[from].road[s.site]),
+        (from != s.site).then(|| {
+            let by = self.at(begins - self.season.sites[from].road[s.site]);
+            road::leave(self.season, from, s.site, by)
         })
     }
 

@@ -19,13 +19,14 @@ use serde::{Deserialize, Serialize};
 pub use assemble::assemble;
 pub use heats::{ByHeat, GroupHeat, HalfDay};
 pub use remark::Remark;
-pub use road::{Outing, OwnRoad, Road};
+pub use road::{Leave, Outing, OwnRoad, Road};
 pub use spare::{Spare, lacking, spares, wasted_straws};
 pub use verdict::PENS_NAMED;
 
 pub use crate::follow::{FollowUp, GroupFollowUp, Kind as FollowKind};
 
 use crate::protocol::Caution;
+use crate::units::Units;
 
 /// Form and version of plan files.
 pub const FORMAT: &str = "thawline.plan/1";
@@ -70,6 +71,9 @@ pub struct Plan {
     pub findings: Vec<Remark>,
     /// How the search for the plan went.
     pub search: Search,
+    /// Units that people read; absent where none are chosen. This file keeps those of its keys.
+    #[serde(default, skip_serializing_if = "Units::is_open")]
+    pub units: Units,
 }
 
 /// Covered or not, by what margin, and what binds.
@@ -376,16 +380,6 @@ pub struct AtSession {
     pub last_straw_minutes: f64,
     /// Chance in percent that it is older than the season allows.
     pub late_percent: f64,
-}
-
-/// When to leave for a session.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct Leave {
-    /// Site id to leave: that of the session before on the same day, or the home site.
-    pub site: String,
-    /// At the latest.
-    pub by: Moment,
 }
 
 /// Animals of one pen that one technician breeds in one slot.

@@ -18,12 +18,34 @@ use crate::units::hundredths;
 /// nobody drives home for less than a night.
 const NIGHT: TimeDelta = TimeDelta::hours(8);
 
+/// When to leave for a session.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Leave {
+    /// Site id to leave: that of the session before on the same day, or the home site.
+    pub site: String,
+    /// At the latest.
+    pub by: Moment,
+    /// Kilometres, where the distance is known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub km: Option<f64>,
+    /// True if these are the straight line between coordinates, and not the road.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub straight_line: bool,
+}
+
 /// The road of all technicians whose home site is known.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Road {
     /// Hours on the road, everybody's together.
     pub hours: f64,
+    /// Kilometres on the road, everybody's together, where every distance is known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub km: Option<f64>,
+    /// True if these are, or some of them, the straight line between coordinates, and not the road.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub straight_line: bool,
     /// What they cost, where the season has a price for an hour on the road.
     pub cost: Option<Money>,
     /// That price.
@@ -40,6 +62,12 @@ pub struct Road {
 pub struct OwnRoad {
     /// Hours on the road.
     pub hours: f64,
+    /// Kilometres on the road, where every distance is known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub km: Option<f64>,
+    /// True if these are, or some of them, the straight line between coordinates, and not the road.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub straight_line: bool,
     /// What they cost, where the season has a price.
     pub cost: Option<Money>,
     /// Each time out and back, by time; those at the home site alone are left out.
@@ -56,6 +84,12 @@ pub struct Outing {
     pub sessions: Vec<String>,
     /// Hours on the road: out, between sites, and back.
     pub hours: f64,
+    /// Kilometres on the road, where every distance is known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub km: Option<f64>,
+    /// True if these are, or some of them, the straight line between coordinates, and not the road.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub straight_line: bool,
     /// What they cost, where the season has a price.
     pub cost: Option<Money>,
 }
@@ -64,6 +98,51 @@ pub struct Outing {
 /// going home between.
 pub(super) fn on_one_outing(last: Moment, begins: Moment) -> bool {
     last.date_naive() == begins.date_naive() || begins - last < NIGHT
+}
+
+/// How far: nothing where one stretch is not known.
+#[derive(Clone, Copy)]
+struct Way {
+    km: Option<f64>,
+    straight: bool,
+}
+
+impl Way {
+    const NONE: Self = Self {
+        km: Some(0.0),
+        straight: false,
+    };
+
+    fn of(season: &Season, from: usize, to: usize) -> Self {
+        let far = season.sites[from].far[to];
+        Self {
+            km: far.map(|f| f.km),
+            straight: far.is_some_and(|f| f.straight),
+        }
+    }
+
+    fn and(self, more: Self) -> Self {
+        Self {
+            km: self.km.zip(more.km).map(|(a, b)| a + b),
+            straight: self.straight || more.straight,
+        }
+    }
+
+    /// Kilometres to the hundredth, and whether they are of straight lines.
+    fn told(self) -> (Option<f64>, bool) {
+        (self.km.map(hundredths), self.km.is_some() && self.straight)
+    }
+}
+
+/// When to leave one site for another.
+pub(super) fn leave(season: &Season, from: usize, to: usize, by: Moment) -> Leave {
+    let (km, straight_line) = Way::of(season, from, to).told();
+    Leave {
+        site: season.sites[from].id.to_string(),
+        by,
+        km,
+        straight_line,
+    }
 }
 
 /// Prices time on the road.
@@ -83,7 +162,7 @@ fn outings(
     sessions: &[Session],
     technician: &Technician,
     home: usize,
-) -> Vec<(Outing, TimeDelta)> {
+) -> Vec<(Outing, TimeDelta, Way)> {
     let mut stays: Vec<(Moment, Moment, usize, &Session)> = Vec::new();
     for s in sessions {
         let here = s
@@ -101,22 +180,28 @@ fn outings(
     of_one
         .map(|out| {
             let mut long = TimeDelta::zero();
+            let mut way = Way::NONE;
             let mut at = home;
             for (_, _, site, _) in out {
                 long += road(at, *site);
+                way = way.and(Way::of(season, at, *site));
                 at = *site;
             }
             long += road(at, home);
+            way = way.and(Way::of(season, at, home));
             let (hours, cost) = priced(season, long);
+            let (km, straight_line) = way.told();
             let outing = Outing {
                 day: out[0].0.date_naive(),
                 sessions: out.iter().map(|(.., s)| s.id.clone()).collect(),
                 hours,
+                km,
+                straight_line,
                 cost,
             };
-            (outing, long)
+            (outing, long, way)
         })
-        .filter(|(_, long)| *long > TimeDelta::zero())
+        .filter(|(_, long, _)| *long > TimeDelta::zero())
         .collect()
 }
 
@@ -127,11 +212,17 @@ pub(super) fn own(
     technician: &Technician,
 ) -> Option<OwnRoad> {
     let outings = outings(season, sessions, technician, technician.home?);
-    let (hours, cost) = priced(season, outings.iter().map(|(_, long)| *long).sum());
+    let (hours, cost) = priced(season, outings.iter().map(|(_, long, _)| *long).sum());
+    let way = outings
+        .iter()
+        .fold(Way::NONE, |all, (_, _, way)| all.and(*way));
+    let (km, straight_line) = way.told();
     Some(OwnRoad {
         hours,
+        km,
+        straight_line,
         cost,
-        outings: outings.into_iter().map(|(outing, _)| outing).collect(),
+        outings: outings.into_iter().map(|(outing, ..)| outing).collect(),
     })
 }
 
@@ -139,17 +230,20 @@ pub(super) fn own(
 pub(super) fn of_all(season: &Season, sessions: &[Session]) -> Option<Road> {
     let with_home = season.crew.iter().filter_map(|t| Some((t, t.home?)));
     with_home.clone().next()?;
-    let long = with_home
+    let all: Vec<_> = with_home
         .flat_map(|(t, home)| outings(season, sessions, t, home))
-        .map(|(_, long)| long)
-        .sum();
-    let (hours, cost) = priced(season, long);
+        .collect();
+    let (hours, cost) = priced(season, all.iter().map(|(_, long, _)| *long).sum());
+    let way = all.iter().fold(Way::NONE, |sum, (_, _, way)| sum.and(*way));
+    let (km, straight_line) = way.told();
     let breeds = |id: &str| {
         let mut at = sessions.iter().flat_map(|s| &s.technicians);
         at.any(|a| a.id == id)
     };
     Some(Road {
         hours,
+        km,
+        straight_line,
         cost,
         price_per_hour: price(season),
         currency: season.prices.as_ref().and_then(|p| p.currency.clone()),
@@ -178,20 +272,40 @@ impl Person {
 }
 
 impl Plan {
-    /// `4.7 h on the road, 117.50 USD`.
+    /// `4.7 h on the road, 43.4 miles / 69.9 km in straight lines, 117.50 USD`.
     #[must_use]
-    pub fn road_words(&self, hours: f64, cost: Option<Money>) -> String {
-        if hours <= 0.0 {
+    pub fn road_words(&self, road: &OwnRoad) -> String {
+        if road.hours <= 0.0 {
             return "no road to drive".to_owned();
         }
-        let cost = self.cost_words(cost);
-        format!("{hours:.1} h on the road{cost}")
+        let far = self.far_words(road.km, road.straight_line);
+        let cost = self.cost_words(road.cost);
+        format!("{:.1} h on the road{far}{cost}", road.hours)
     }
 
-    /// `4.7 h, 117.50 USD`.
+    /// `4.7 h, 43.4 miles / 69.9 km in straight lines, 117.50 USD`.
     #[must_use]
-    pub fn road_figures(&self, hours: f64, cost: Option<Money>) -> String {
-        format!("{hours:.1} h{}", self.cost_words(cost))
+    pub fn road_figures(&self, road: &OwnRoad) -> String {
+        let far = self.far_words(road.km.filter(|km| *km > 0.0), road.straight_line);
+        format!("{:.1} h{far}{}", road.hours, self.cost_words(road.cost))
+    }
+
+    /// ` (21.7 miles in a straight line)` behind a drive, or nothing.
+    #[must_use]
+    pub fn drive_words(&self, leave: &Leave) -> String {
+        let line = if leave.straight_line {
+            " in a straight line"
+        } else {
+            ""
+        };
+        leave
+            .km
+            .map_or_else(String::new, |km| format!(" ({}{line})", self.units.far(km)))
+    }
+
+    fn far_words(&self, km: Option<f64>, straight: bool) -> String {
+        let lines = if straight { " in straight lines" } else { "" };
+        km.map_or_else(String::new, |km| format!(", {}{lines}", self.units.far(km)))
     }
 
     fn cost_words(&self, cost: Option<Money>) -> String {
@@ -211,7 +325,8 @@ impl Plan {
             return Vec::new();
         };
         let cost = self.cost_words(road.cost);
-        let mut said = format!("{:.1} h on the road{cost}", road.hours);
+        let far = self.far_words(road.km, road.straight_line);
+        let mut said = format!("{:.1} h on the road{far}{cost}", road.hours);
         if let Some(price) = road.price_per_hour {
             let _ = write!(said, " at {}{} an hour", price.each(), self.currency());
         }

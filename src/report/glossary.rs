@@ -2,8 +2,9 @@
 
 use std::fmt::Write as _;
 
-use super::json;
-use super::line;
+use serde::Serialize;
+
+use super::{json, line, table};
 use crate::glossary::Entry;
 
 /// More entries of one name than these are told in a line each.
@@ -73,4 +74,31 @@ pub fn list(entries: &[Entry]) -> String {
 #[must_use]
 pub fn json(entries: &[Entry]) -> String {
     json::text(&entries)
+}
+
+#[derive(Default, Serialize)]
+struct Row<'a> {
+    name: &'a str,
+    kind: &'static str,
+    means: &'a str,
+    also: String,
+    see: String,
+    source: &'a str,
+}
+
+/// Entries as a table of comma-separated values.
+#[must_use]
+pub fn csv(entries: &[Entry]) -> String {
+    let rows: Vec<Row<'_>> = entries
+        .iter()
+        .map(|e| Row {
+            name: &e.name,
+            kind: e.kind,
+            means: &e.means,
+            also: table::joined(&e.also),
+            see: table::joined(&e.see),
+            source: e.source.as_deref().unwrap_or(""),
+        })
+        .collect();
+    table::of(&rows)
 }

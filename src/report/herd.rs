@@ -9,6 +9,7 @@ use crate::herd::readiness::{Answer, Reason};
 use crate::herd::summary::{AnimalReport, GroupReport, Histogram};
 use crate::plan::Remark;
 use crate::time::human_date;
+use crate::units::Units;
 
 /// Groups in the season's order. With `all`, animals that are ready are listed too.
 #[must_use]
@@ -128,7 +129,7 @@ fn lists(g: &GroupReport<'_>, all: bool, text: &mut String) {
         words[..1].make_ascii_uppercase();
         let _ = write!(text, "\n  {words}\n");
         for a in g.animals.iter().filter(|a| a.answer == answer) {
-            animal(a, wide, &rest, text);
+            animal(a, g.units, wide, &rest, text);
         }
     }
     if unlisted > 0 {
@@ -139,8 +140,8 @@ fn lists(g: &GroupReport<'_>, all: bool, text: &mut String) {
     }
 }
 
-fn animal(a: &AnimalReport<'_>, wide: usize, rest: &str, text: &mut String) {
-    let facts = facts(a);
+fn animal(a: &AnimalReport<'_>, units: Units, wide: usize, rest: &str, text: &mut String) {
+    let facts = facts(a, units);
     let line_end = text.len();
     let _ = write!(text, "  {:<wide$}  {facts}", a.animal);
     // Most lines fit: only the others are worth wrapping.
@@ -158,7 +159,7 @@ fn animal(a: &AnimalReport<'_>, wide: usize, rest: &str, text: &mut String) {
 }
 
 /// What speaks for or against an animal, with the numbers.
-fn facts(a: &AnimalReport<'_>) -> String {
+fn facts(a: &AnimalReport<'_>, units: Units) -> String {
     let mut parts: Vec<String> = Vec::new();
     let add = |parts: &mut Vec<String>, text: String| {
         if !text.is_empty() && !parts.contains(&text) {
@@ -190,7 +191,8 @@ fn facts(a: &AnimalReport<'_>) -> String {
     if let Some(gain) = a.gain_needed_lb_per_day
         && a.answer != Answer::Ready
     {
-        parts.push(format!("{gain} lb a day needed"));
+        let (gain, unit) = units.pounds(gain);
+        parts.push(format!("{gain} {unit} a day needed"));
     }
     let mut text = parts.join(", ");
     if matches!(a.answer, Answer::Wait | Answer::NotNow) {

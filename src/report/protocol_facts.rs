@@ -4,6 +4,7 @@
 use crate::protocol::dose::{Drug, Form, Label, Micrograms, Product};
 use crate::protocol::heat::{Heat, Heats};
 use crate::protocol::{Cattle, Pregnant, Protocol, Semen};
+use crate::units::{KG_PER_LB, Units};
 
 /// Cattle in words.
 pub(super) fn cattle(protocol: &Protocol) -> String {
@@ -118,11 +119,11 @@ pub(super) fn shows(heat: &Heat) -> String {
 }
 
 /// The label doses of the drugs that a protocol uses, a line a dose.
-pub(super) fn doses(protocol: &Protocol) -> Vec<String> {
+pub(super) fn doses(protocol: &Protocol, units: Units) -> Vec<String> {
     let mut lines = Vec::new();
     for (drug, times) in Drug::used_by(protocol) {
         let before = lines.len();
-        lines.extend(drug.labels().map(|l| dose(l, times)));
+        lines.extend(drug.labels().map(|l| dose(l, times, units)));
         if lines.len() == before {
             lines.push(format!(
                 "{}: no label dose is listed; a dose in the steps is its source's own",
@@ -133,7 +134,7 @@ pub(super) fn doses(protocol: &Protocol) -> Vec<String> {
     lines
 }
 
-fn dose(label: &Label, times: u32) -> String {
+fn dose(label: &Label, times: u32, units: Units) -> String {
     let once = label.unit.words(label.dose);
     let what = format!("{}, {}", label.drug.words(), label.substance);
     match label.form {
@@ -149,15 +150,21 @@ fn dose(label: &Label, times: u32) -> String {
             format!("{what}: {asked} is {}", volumes.join(", or "))
         }
         Form::Insert => format!("{what}: {once}, one insert, used once ({})", label.source),
-        Form::Fed { pounds, most_days } => format!(
-            "{what}: {once} a head a day in {} to {} lb of feed, which is {} to {} in a pound, \
-             for at most {most_days} days ({})",
-            pounds.0,
-            pounds.1,
-            label.unit.words(label.in_each_pound(pounds.0)),
-            label.unit.words(label.in_each_pound(pounds.1)),
-            label.source
-        ),
+        Form::Fed { pounds, most_days } => {
+            let ((least, unit), (most, _)) = (units.pounds(pounds.0), units.pounds(pounds.1));
+            let (each, one) = if unit == "kg" {
+                (KG_PER_LB, "kilogram")
+            } else {
+                (1.0, "pound")
+            };
+            format!(
+                "{what}: {once} a head a day in {least} to {most} {unit} of feed, which is {} to {} in a {one}, \
+                 for at most {most_days} days ({})",
+                label.unit.words(label.in_each_pound(pounds.0 * each)),
+                label.unit.words(label.in_each_pound(pounds.1 * each)),
+                label.source
+            )
+        }
     }
 }
 

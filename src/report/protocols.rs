@@ -6,6 +6,7 @@ use comfy_table::{ColumnConstraint, ContentArrangement, Table, presets};
 
 use super::{COLUMNS, protocol_facts, wrapped};
 use crate::protocol::{Anchor, Caution, Class, Delay, Kind, Library, Origin, Protocol, Step};
+use crate::units::Units;
 
 pub(super) fn table(header: &[&str]) -> Table {
     let mut table = Table::new();
@@ -39,6 +40,12 @@ fn whole(table: &mut Table, column: usize) {
 /// One protocol as a timed table, with who it suits, its sources and cautions.
 #[must_use]
 pub fn show(protocol: &Protocol, library: &Library) -> String {
+    show_in(protocol, library, Units::default())
+}
+
+/// The same, with weights in the units chosen.
+#[must_use]
+pub fn show_in(protocol: &Protocol, library: &Library, units: Units) -> String {
     let mut text = String::new();
     let class = match protocol.class {
         Class::Cow => "cows",
@@ -89,7 +96,7 @@ pub fn show(protocol: &Protocol, library: &Library) -> String {
         &protocol_facts::pregnant(protocol),
     );
     section("When heat comes", &protocol_facts::heats(protocol));
-    section("Label doses", &protocol_facts::doses(protocol));
+    section("Label doses", &protocol_facts::doses(protocol, units));
     let sources: Vec<String> = protocol
         .sources
         .iter()

@@ -1,4 +1,93 @@
 //! Tables for spreadsheets: comma-separated values that no spreadsheet runs.
+//!
+//! Days are ISO 8601 dates, with the weekday beside them; times of day are local, with the offset
+//! beside them. Quantities are bare numbers, with the unit in the heading.
+
+use chrono::{FixedOffset, NaiveDate, TimeDelta};
+use serde::Serialize;
+
+use super::first_and_last;
+use crate::plan::Moment;
+use crate::time::{Instant, Zone};
+
+/// A line for each row, under a heading with the names of its fields. Fields are single values:
+/// text, numbers, `true` and `false`, dates, or none of them.
+pub(super) fn of<R: Serialize + Default>(rows: &[R]) -> String {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    // A table without rows has its heading all the same: that comes with the first row.
+    let nothing = R::default();
+    for row in std::iter::once(&nothing).chain(rows) {
+        let _ = writer.serialize(row);
+    }
+    let plain = writer.into_inner().unwrap_or_default();
+    let mut reader = csv::ReaderBuilder::new()
+        .has_headers(false)
+        .from_reader(plain.as_slice());
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    for (n, row) in reader.records().flatten().enumerate() {
+        if n != 1 {
+            let _ = writer.write_record(row.iter().map(harmless));
+        }
+    }
+    let bytes = writer.into_inner().unwrap_or_default();
+    String::from_utf8(bytes).unwrap_or_default()
+}
+
+/// A moment as it is read in a zone.
+pub(super) fn read_in(zone: Zone, at: Instant) -> Moment {
+    let offset = FixedOffset::east_opt(zone.offset_seconds(at));
+    offset.map_or_else(|| at.fixed_offset(), |o| at.with_timezone(&o))
+}
+
+/// `Mon`.
+pub(super) fn weekday(day: NaiveDate) -> String {
+    day.format("%a").to_string()
+}
+
+/// `07:18`.
+pub(super) fn clock(at: Moment) -> String {
+    at.format("%H:%M").to_string()
+}
+
+/// `07:18:30`.
+pub(super) fn to_the_second(at: Moment) -> String {
+    at.format("%H:%M:%S").to_string()
+}
+
+/// Minutes by which the zone's clocks are ahead of universal time. A number, since a spreadsheet would
+/// take `-06:00` for a formula.
+pub(super) fn offset(at: Moment) -> Option<i32> {
+    Some(at.offset().local_minus_utc() / 60)
+}
+
+/// Day and clock in one cell: `2027-05-17 07:18`.
+pub(super) fn day_and_clock(at: Moment) -> String {
+    at.format("%Y-%m-%d %H:%M").to_string()
+}
+
+/// A beginning at the next whole minute, as all forms show it.
+pub(super) fn begins(at: Moment) -> Moment {
+    at + TimeDelta::seconds((60 - at.timestamp().rem_euclid(60)) % 60)
+}
+
+/// A beginning and an end on whole minutes, as all forms show them.
+pub(super) fn span(first: Moment, last: Moment) -> (Moment, Moment) {
+    let (first, last) = first_and_last(first, last);
+    (begins(first), last)
+}
+
+/// Several in one cell.
+pub(super) fn joined<T: AsRef<str>>(all: &[T]) -> String {
+    all.iter().map(AsRef::as_ref).collect::<Vec<_>>().join("; ")
+}
+
+/// A word of the JSON form as a cell.
+pub(super) fn word(value: &impl Serialize) -> String {
+    match serde_json::to_value(value) {
+        Ok(serde_json::Value::String(word)) => word,
+        _ => String::new(),
+    }
+}
 
 /// The rows as text. A cell that a spreadsheet would take for a formula begins with an apostrophe.
 pub(super) fn table<const N: usize>(rows: &[[String; N]]) -> String {
@@ -19,12 +108,18 @@ pub(super) fn line(row: &[String], text: &mut String) {
     text.push_str(&String::from_utf8_lossy(&bytes));
 }
 
-/// Blanks before it do not stop a spreadsheet from running a formula.
+/// Neither blanks nor what cannot be seen before it stops a spreadsheet from running a formula, and
+/// some take the wide forms of its signs.
 fn harmless(cell: &str) -> String {
-    let runs = |c: &str| c.starts_with(['=', '+', '-', '@', '\t', '\r']);
+    let signs = ['=', '+', '-', '@', '＝', '＋', '－', '＠'];
+    let runs = |c: &str| c.starts_with(['\t', '\r']) || c.starts_with(signs);
+    let unseen = |c: char| {
+        let joins = matches!(c, '\u{200b}'..='\u{200f}' | '\u{2060}' | '\u{feff}');
+        c.is_whitespace() || c.is_control() || joins
+    };
     // A number below zero is one, and no formula.
     let number = cell.starts_with('-') && cell.parse::<f64>().is_ok_and(f64::is_finite);
-    if !number && (runs(cell) || runs(cell.trim_start())) {
+    if !number && (runs(cell) || runs(cell.trim_start_matches(unseen))) {
         format!("'{cell}")
     } else {
         cell.to_owned()
@@ -46,6 +141,8 @@ mod tests {
             "\t=1",
             "\r=1",
             " =1",
+            "\u{feff}=1",
+            "＝1",
             "plain, with \"quotes\"",
             "two\nlines",
             "a-b",
@@ -58,12 +155,57 @@ mod tests {
             .from_reader(text.as_bytes());
         let row = reader.records().next().unwrap().unwrap();
         for (n, cell) in cells.iter().enumerate() {
-            let expected = if n < 7 {
+            let expected = if n < 9 {
                 format!("'{cell}")
             } else {
                 (*cell).to_owned()
             };
             assert_eq!(&row[n], expected);
         }
+    }
+
+    #[derive(Serialize, Default)]
+    struct Row<'a> {
+        name: &'a str,
+        head: Option<u32>,
+        day: Option<NaiveDate>,
+    }
+
+    /// A heading even without rows; what is not known is blank.
+    #[test]
+    fn rows_have_the_names_of_their_fields() {
+        assert_eq!(of::<Row<'_>>(&[]), "name,head,day\n");
+        let rows = [
+            Row {
+                name: "=a, \"b\"\nc",
+                head: Some(3),
+                day: NaiveDate::from_ymd_opt(2027, 5, 17),
+            },
+            Row::default(),
+        ];
+        assert_eq!(
+            of(&rows),
+            "name,head,day\n\"'=a, \"\"b\"\"\nc\",3,2027-05-17\n,,\n"
+        );
+    }
+
+    #[test]
+    fn beginnings_go_up_to_the_minute_and_ends_down() {
+        let at = |text: &str| Moment::parse_from_rfc3339(text).unwrap();
+        let (a, b) = span(
+            at("2027-05-17T06:59:30-06:00"),
+            at("2027-05-17T08:00:59-06:00"),
+        );
+        assert_eq!(
+            (clock(a), clock(b)),
+            ("07:00".to_owned(), "08:00".to_owned())
+        );
+        let one = at("2027-05-17T06:59:30-06:00");
+        let (a, b) = span(one, one);
+        assert_eq!(
+            (clock(a), clock(b)),
+            ("06:59".to_owned(), "06:59".to_owned())
+        );
+        assert_eq!(offset(one), Some(-360));
     }
 }

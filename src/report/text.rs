@@ -229,7 +229,10 @@ fn session(plan: &Plan, s: &Session, text: &mut String) {
             t.head,
             t.leaves
                 .as_ref()
-                .map(|l| format!("leave {} by {}, ", l.site, ends(l.by, day)))
+                .map(|l| {
+                    let far = plan.drive_words(l);
+                    format!("leave {} by {}{far}, ", l.site, ends(l.by, day))
+                })
                 .unwrap_or_default(),
             ends(t.begins, day),
             span(t.first_cow, t.last_cow, day, " to "),

@@ -9,7 +9,7 @@ use crate::thaw::bath::{BathFigures, Volume};
 use crate::thaw::words::{canister, figure};
 use crate::thaw::{PaceRow, Round, SessionThaw, Straw, TechnicianThaw, Thaw};
 use crate::time::human_date;
-use crate::units::count;
+use crate::units::{Temperature, Units, count};
 
 /// The rounds of the session that was asked about, or the sessions there are.
 #[must_use]
@@ -91,7 +91,7 @@ fn session(s: &SessionThaw, text: &mut String) {
         technician(t, text);
     }
     canisters(s, text);
-    bath(&s.bath, text);
+    bath(&s.bath, s.units, text);
     for t in &s.technicians {
         pace(t, text);
     }
@@ -282,12 +282,15 @@ fn canisters(s: &SessionThaw, text: &mut String) {
     }
 }
 
-fn bath(b: &BathFigures, text: &mut String) {
+fn bath(b: &BathFigures, units: Units, text: &mut String) {
     text.push_str("\nBath\n");
     para(
         &format!(
-            "A straw of {} mL takes {:.0} J. Start at {} F ({:.1} C), never below {} F ({:.1} C).",
-            b.straw_ml, b.joules_a_straw, b.range_f[0], b.range_c[0], b.range_f[1], b.range_c[1]
+            "A straw of {} mL takes {:.0} J. Start at {}, never below {}.",
+            b.straw_ml,
+            b.joules_a_straw,
+            range(b, 0, units),
+            range(b, 1, units)
         ),
         text,
     );
@@ -307,36 +310,61 @@ fn bath(b: &BathFigures, text: &mut String) {
         );
     }
     for v in &b.volumes {
-        para(&volume(b, v), text);
+        para(&volume(b, v, units), text);
     }
 }
 
-fn volume(b: &BathFigures, v: &Volume) -> String {
+/// The upper or the lower end of the bath's temperatures.
+fn range(b: &BathFigures, end: usize, units: Units) -> String {
+    units.degrees(
+        &b.range_f[end].to_string(),
+        &format!("{:.1}", b.range_c[end]),
+    )
+}
+
+fn volume(b: &BathFigures, v: &Volume, units: Units) -> String {
     let mut said = format!(
-        "{} L: {:.3} C ({:.2} F) lost a straw, {} in range without heat",
+        "{} L: {} lost a straw, {} in range without heat",
         figure(v.liters),
-        v.straw_c,
-        v.straw_f,
+        units.degrees_celsius(&format!("{:.3}", v.straw_c), &format!("{:.2}", v.straw_f)),
         count(v.straws, "straw", "straws")
     );
     if let Some(s) = v.heater_seconds_a_straw {
         let _ = write!(
             said,
-            "; {} W win back {:.2} C ({:.2} F) a minute, a straw in {:.0} s",
+            "; {} W win back {} a minute, a straw in {:.0} s",
             figure(b.heater_watts),
-            v.heater_c_a_minute,
-            v.heater_f_a_minute,
+            units.degrees_celsius(
+                &format!("{:.2}", v.heater_c_a_minute),
+                &format!("{:.2}", v.heater_f_a_minute)
+            ),
             s.ceil()
         );
     }
     if let (Some(add), Some(swap)) = (v.add_liters, v.swap_liters) {
         let _ = write!(
             said,
-            "; from {} F back to {} F: add {add:.2} L at {:.0} F ({:.0} C), or {swap:.2} L in place of as much",
-            b.range_f[1], b.range_f[0], b.hot_water_f, b.hot_water_c
+            "; from {} back to {}: add {add:.2} L at {}, or {swap:.2} L in place of as much",
+            back(b, 1, units),
+            back(b, 0, units),
+            hot(b, units)
         );
     }
     said + "."
+}
+
+/// An end of the range where it was told before: in degrees Fahrenheit unless Celsius is chosen.
+pub(super) fn back(b: &BathFigures, end: usize, units: Units) -> String {
+    match units.temperature {
+        Some(Temperature::C) => range(b, end, units),
+        _ => format!("{} F", b.range_f[end]),
+    }
+}
+
+/// The hot water at hand.
+pub(super) fn hot(b: &BathFigures, units: Units) -> String {
+    let (f, c) = (b.hot_water_f, b.hot_water_c);
+    units.degrees(&format!("{f:.0}"), &format!("{c:.0}"))
 }
 
 fn pace(t: &TechnicianThaw, text: &mut String) {

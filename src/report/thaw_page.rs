@@ -3,13 +3,13 @@
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use super::thaw::{cows, several, sources_words};
+use super::thaw::{back, cows, hot, several, sources_words};
 use crate::plan::Moment;
 use crate::thaw::bath::BathFigures;
 use crate::thaw::words::figure;
 use crate::thaw::{Round, SessionThaw, TechnicianThaw, Thaw};
 use crate::time::human_date;
-use crate::units::count;
+use crate::units::{Units, count};
 
 const STYLE: &str = include_str!("thaw_page.css");
 
@@ -80,8 +80,9 @@ fn facts(s: &SessionThaw, t: &TechnicianThaw) -> Markup {
             (t.head) " head in " (count(t.rounds.len() as u32, "round", "rounds"))
             ". Never more than " b { (count(t.straws_at_once, "straw", "straws")) }
             " in the bath. " b { (figure(s.thaw_seconds)) " seconds" } " at "
-            b { (s.bath.range_f[0]) " F (" (figure(s.bath.range_c[0])) " C)" }
-            ", never below " b { (s.bath.range_f[1]) " F (" (format!("{:.1}", s.bath.range_c[1])) " C)" } "."
+            b { (s.units.degrees(&figure(s.bath.range_f[0]), &figure(s.bath.range_c[0]))) }
+            ", never below "
+            b { (s.units.degrees(&figure(s.bath.range_f[1]), &format!("{:.1}", s.bath.range_c[1]))) } "."
         }
     }
 }
@@ -96,7 +97,7 @@ fn sheet(thaw: &Thaw, s: &SessionThaw, t: &TechnicianThaw) -> Markup {
             ul class="care" { @for c in CARE { li { (c) } } }
             (mind(s))
             (rounds(t, day.as_deref()))
-            (bath(&s.bath))
+            (bath(&s.bath, s.units))
             (kit(s, t))
             p class="soft" {
                 (thaw.season) ", session " (s.session) ". Times are local (" (thaw.zone)
@@ -163,15 +164,15 @@ fn clock(at: Moment) -> Markup {
 }
 
 /// How to bring the bath back.
-fn bath(b: &BathFigures) -> Markup {
+fn bath(b: &BathFigures, units: Units) -> Markup {
     html! {
         @if let (Some(_), Some(v)) = (b.liters, b.volumes.first()) {
             h2 { "Bath of " (figure(v.liters)) " L" }
             p class="facts" {
                 "Good for " b { (count(v.straws, "straw", "straws")) } " without heat. "
                 @if let (Some(add), Some(swap)) = (v.add_liters, v.swap_liters) {
-                    "At " (b.range_f[1]) " F add " b { (format!("{add:.2}")) " L" } " of water at "
-                    (format!("{:.0}", b.hot_water_f)) " F (" (format!("{:.0}", b.hot_water_c)) " C), or pour out and replace "
+                    "At " (back(b, 1, units)) " add " b { (format!("{add:.2}")) " L" } " of water at "
+                    (hot(b, units)) ", or pour out and replace "
                     b { (format!("{swap:.2}")) " L" } ". Stir, and read the thermometer."
                 }
             }

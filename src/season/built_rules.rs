@@ -1,6 +1,6 @@
 //! The rules that need the built season: paces that can be kept, and straws on hand.
 
-use super::{Season, pace, raw};
+use super::{Season, pace, raw, roads};
 use crate::document::Tree;
 use crate::error::{Code, Finding, quoted};
 
@@ -10,6 +10,7 @@ pub(super) fn check_built(tree: &Tree, raw: &raw::Season, season: &Season) -> Ve
     paces(tree, season, &mut found);
     straws(tree, raw, season, &mut found);
     wish_span(tree, season, &mut found);
+    found.extend(roads::too_fast(tree, raw, &season.sites, season.units));
     found
 }
 

@@ -11,6 +11,7 @@ mod heat_rules;
 pub mod pace;
 pub mod raw;
 mod read;
+mod roads;
 mod rules;
 mod semen;
 mod straw_rules;
@@ -29,6 +30,7 @@ pub use after::{After, CleanupBulls};
 pub use calves::{Calves, CleanUp, MoneyFacts, Natural, OwnGestation, Share};
 pub use raw::{HeatWatch, Weekday, WishName};
 pub use read::{Load, read, read_with, schema};
+pub use roads::{EARTH_KM, Stretch, straight_line_km};
 pub use semen::{
     Bull, BullFacts, CM_PER_INCH, Goblet, LevelUnit, Nitrogen, Reading, StrawFile, StrawPlace, Tank,
 };
@@ -41,7 +43,7 @@ use crate::error::Place;
 use crate::forecast::Prices;
 use crate::protocol::{Action, Class, Protocol, Step, Window};
 use crate::time::{Instant, Zone};
-use crate::units::{Head, HeadPerHour, Id, Seconds, Straws};
+use crate::units::{Head, HeadPerHour, Id, Seconds, Straws, Units};
 
 /// Form and version of season files.
 pub const FORMAT: &str = "thawline.season/1";
@@ -77,6 +79,8 @@ pub struct Season {
     pub supplies: Supplies,
     /// What calves bring and bulls cost.
     pub money: Option<MoneyFacts>,
+    /// Units that people read.
+    pub units: Units,
 }
 
 /// A place where cattle are worked and bred.
@@ -100,6 +104,8 @@ pub struct Site {
     pub position: Option<(f64, f64)>,
     /// Time on the road to each site, in the order of [`Season::sites`].
     pub road: Vec<TimeDelta>,
+    /// The way to each, where it is known.
+    pub far: Vec<Option<Stretch>>,
 }
 
 impl Site {

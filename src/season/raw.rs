@@ -15,6 +15,8 @@ pub use supplies::{Bag, Bottle, Changed, Counted, Feed, Injectable, Pack, Suppli
 
 use crate::forecast::{Breed, Prices};
 use crate::protocol::{Cattle, Class, Semen as SemenSort};
+use crate::units::Units;
+use limits::{Length, Minutes};
 
 /// A breeding season: groups, crew, sites, semen and rules.
 #[derive(Debug, Deserialize, JsonSchema)]
@@ -71,6 +73,8 @@ pub struct Season {
     pub scores: Option<String>,
     /// Limits that hold for the whole season.
     pub rules: Option<Rules>,
+    /// Units that people read, of temperature, distance and weight; `--units` goes before them.
+    pub units: Option<Units>,
     /// How `thawline choose` weighs one choice against another.
     pub weights: Option<Weights>,
     /// What things cost, for `thawline choose` and `thawline forecast`, and on the road for
@@ -156,15 +160,16 @@ pub struct Site {
     #[serde(default)]
     #[schemars(with = "std::collections::BTreeMap<String, Minutes>")]
     pub minutes_to: std::collections::BTreeMap<String, f64>,
+    /// Miles by road to other sites, by their id; the straight line between the coordinates of both
+    /// unless given. For people: the plan counts minutes.
+    #[serde(default)]
+    #[schemars(with = "std::collections::BTreeMap<String, Length>")]
+    pub miles_to: std::collections::BTreeMap<String, f64>,
+    /// The same in kilometres; give one of the two.
+    #[serde(default)]
+    #[schemars(with = "std::collections::BTreeMap<String, Length>")]
+    pub km_to: std::collections::BTreeMap<String, f64>,
 }
-
-/// Minutes on the road.
-#[derive(JsonSchema)]
-struct Minutes(
-    #[schemars(range(min = 0, max = 1440))]
-    #[allow(dead_code)]
-    f64,
-);
 
 /// Animals on one protocol and one start.
 #[derive(Debug, Deserialize, JsonSchema)]

@@ -11,7 +11,7 @@ use super::rules::{self, Rulebook};
 use super::{
     After, Bath, Bull, BullFacts, FreeHours, Group, HeatHours, HeatRules, HerdFile, Order, Pace,
     PenStarts, ReadyRules, Rest, Rules, Season, Shift, Site, StrawFile, StrawPlace, StrawRules,
-    Tank, Technician, Undecided, Weights, When, raw, semen, straw_table, supplies, wishes,
+    Tank, Technician, Undecided, Weights, When, raw, roads, semen, straw_table, supplies, wishes,
 };
 use crate::document::{Tree, shape};
 use crate::error::{Code, Error, Finding, Severity, has_errors, sort_findings};
@@ -176,6 +176,7 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
         prices: raw.prices.clone(),
         supplies: supplies::build(tree, raw.supplies.as_ref()),
         money: raw.money.as_ref().map(calves::build_money),
+        units: raw.units.unwrap_or_default(),
     }
 }
 
@@ -280,6 +281,7 @@ fn build_sites(raw: &[raw::Site], road: TimeDelta) -> Vec<Site> {
                         .map_or(road, |m| TimeDelta::seconds((m * 60.0).round() as i64))
                 })
                 .collect(),
+            far: raw.iter().map(|other| roads::between(s, other)).collect(),
         })
         .collect()
 }

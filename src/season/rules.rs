@@ -3,7 +3,7 @@
 
 use std::collections::BTreeSet;
 
-use super::raw;
+use super::{raw, roads};
 use crate::document::Tree;
 use crate::error::{Code, Finding, nearest, quoted};
 use crate::protocol::{Class, Library};
@@ -249,13 +249,14 @@ impl<'a> Rulebook<'a> {
             }
         }
         for (n, s) in raw.sites.iter().enumerate() {
-            for other in s.minutes_to.keys() {
-                self.refer(
-                    &format!("sites[{n}].minutes_to.{other}"),
-                    "site",
-                    other,
-                    &sites,
-                );
+            for (key, to) in [
+                ("minutes_to", &s.minutes_to),
+                ("miles_to", &s.miles_to),
+                ("km_to", &s.km_to),
+            ] {
+                for other in to.keys() {
+                    self.refer(&format!("sites[{n}].{key}.{other}"), "site", other, &sites);
+                }
             }
         }
     }
@@ -282,6 +283,9 @@ impl<'a> Rulebook<'a> {
                     );
                 }
             }
+        }
+        for (field, finding) in roads::twice(raw) {
+            self.add(&field, finding);
         }
         let assumed = raw.rules.as_ref().is_none_or(|r| r.road_minutes.is_none());
         let homes: Vec<&str> = raw

@@ -25,7 +25,7 @@ use crate::plan::{Plan, Remark};
 use crate::protocol::dose::{Drug, Form};
 use crate::season::supplies::Package;
 use crate::season::{Kind, PackUnit, Season, Supply, published_ml};
-use crate::units::{LB_PER_KG, hundredths};
+use crate::units::{LB_PER_KG, Units, Weight, hundredths};
 use packages::{Aim, Choice, GRAIN, Need, Size};
 use uses::{Use, drug_of};
 
@@ -77,7 +77,9 @@ fn price(items: &[Item]) -> Option<f64> {
 
 fn item(season: &Season, plan: &Plan, kind: Kind, uses: &[Use<'_>]) -> Item {
     let stated = season.supplies.stated.get(&kind);
-    let feed = (kind == Kind::Mga).then(|| feed(stated)).flatten();
+    let feed = (kind == Kind::Mga)
+        .then(|| feed(stated, season.units))
+        .flatten();
     let mut days: BTreeMap<NaiveDate, Vec<&Use<'_>>> = BTreeMap::new();
     for used in uses {
         days.entry(used.day).or_default().push(used);
@@ -183,14 +185,21 @@ fn labels(drug: Option<Drug>, doses: f64) -> Vec<LabelDose> {
 
 /// What a head gets of MGA: the label's dose, in as much feed as the season states or as follows
 /// from its strength, else in that of the label.
-fn feed(stated: Option<&Supply>) -> Option<FeedDose> {
+fn feed(stated: Option<&Supply>, units: Units) -> Option<FeedDose> {
     let label = Drug::Mga.labels().next()?;
     let Form::Fed { pounds, .. } = label.form else {
         return None;
     };
     let dose = f64::from(label.dose.0) / 1000.0;
     let told = stated.map(|s| s.feed).unwrap_or_default();
-    let unit = stated.map_or(PackUnit::Lb, |s| s.unit);
+    // What is bought in packages is weighed as they are.
+    let packed = stated.filter(|s| !s.packages.is_empty());
+    let unit = match (packed, units.weight) {
+        (Some(s), _) => s.unit,
+        (None, Some(Weight::Kg)) => PackUnit::Kg,
+        (None, Some(Weight::Lb)) => PackUnit::Lb,
+        (None, None) => stated.map_or(PackUnit::Lb, |s| s.unit),
+    };
     let in_unit = |lb: f64| match unit {
         PackUnit::Kg => lb / LB_PER_KG,
         _ => lb,
@@ -237,6 +246,11 @@ fn bought(item: &mut Item, kind: Kind, stated: Option<&Supply>) {
             }
         },
     );
+    let unit = match item.feed.as_ref().map(|f| f.unit.as_str()) {
+        Some("kg") => PackUnit::Kg,
+        Some(_) => PackUnit::Lb,
+        None => unit,
+    };
     let Some(each) = in_packages(kind, item, unit) else {
         return;
     };

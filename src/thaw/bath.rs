@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 
 use super::TechnicianThaw;
 use crate::season::{Bath, Season};
-use crate::units::hundredths;
+use crate::units::{celsius, fahrenheit, hundredths};
 
 /// Boiling point of nitrogen, kelvin (from memory).
 pub const NITROGEN_K: f64 = 77.35;
@@ -30,18 +30,6 @@ pub const LEAST_F: f64 = 92.0;
 
 /// Volumes shown where the season file has none, in litres.
 const SHOWN: [f64; 4] = [0.25, 0.5, 1.0, 2.0];
-
-/// Degrees Celsius of degrees Fahrenheit.
-#[must_use]
-pub fn celsius(fahrenheit: f64) -> f64 {
-    (fahrenheit - 32.0) / 1.8
-}
-
-/// Degrees Fahrenheit of degrees Celsius.
-#[must_use]
-pub fn fahrenheit(celsius: f64) -> f64 {
-    celsius * 1.8 + 32.0
-}
 
 /// The heat in joules that warms a straw of so many millilitres, a gram each, from the boiling point
 /// of nitrogen to a bath of so many degrees Celsius.

@@ -16,7 +16,7 @@ use serde::{Deserialize, Serialize};
 use crate::plan::{AtSession, Moment, Plan, Remark, Session};
 use crate::season::pace::rounds_of;
 use crate::season::{self, Season, StrawPlace};
-use crate::units::{Seconds, hundredths};
+use crate::units::{Seconds, Units, hundredths};
 
 /// Form and version of the JSON.
 pub const FORMAT: &str = "thawline.thaw/1";
@@ -95,6 +95,9 @@ pub struct SessionThaw {
     pub findings: Vec<Remark>,
     /// What the figures rest on, in sentences, with sources.
     pub notes: Vec<String>,
+    /// Units that people read; absent where none are chosen.
+    #[serde(default, skip_serializing_if = "Units::is_open")]
+    pub units: Units,
 }
 
 /// A technician of a session.
@@ -345,6 +348,7 @@ pub fn of_session(season: &Season, plan: &Plan, session: &Session) -> Option<Ses
         technicians,
         findings: Vec::new(),
         notes: Vec::new(),
+        units: season.units,
     };
     found.findings = words::findings(season, &found);
     found.words = words::verdict(&found);

@@ -163,7 +163,7 @@ fn by_size(season: &Season, s: &SessionThaw, found: &mut Vec<Finding>) {
 
 /// A bath without enough heat.
 fn cooling(s: &SessionThaw, found: &mut Vec<Finding>) {
-    let bath = &s.bath;
+    let (bath, units) = (&s.bath, s.units);
     let Some(liters) = bath.liters else { return };
     if bath.heater_watts > 0.0 {
         if bath.heater_watts < bath.watts_for_pace {
@@ -184,9 +184,11 @@ fn cooling(s: &SessionThaw, found: &mut Vec<Finding>) {
             Finding::warning(
                 Code::BathCools,
                 format!(
-                    "{} at once cool {} L of water from 95 F to below 92 F",
+                    "{} at once cool {} L of water from {} to below {}",
                     count(bath.straws_at_once, "straw", "straws"),
-                    figure(liters)
+                    figure(liters),
+                    units.degrees("95", "35"),
+                    units.degrees("92", "33.3")
                 ),
             )
             .expected(format!(
@@ -213,7 +215,11 @@ pub(super) fn notes(season: &Season, s: &SessionThaw) -> Vec<String> {
             count(s.straws_a_lift, "straw", "straws")
         ),
         "Straws are those that `thawline tank` shows for the session; of them one canister is finished before the next is begun, and each technician has a part of his or her own. Of one tank one canister is up at a time.".to_owned(),
-        "The bath starts at 95 F and is never below 92 F (SUMMER-AI). Its heat is counted with constants from memory, a straw as plain water without its wall; wet straws, forceps and air take more: go by the thermometer.".to_owned(),
+        format!(
+            "The bath starts at {} and is never below {} (SUMMER-AI). Its heat is counted with constants from memory, a straw as plain water without its wall; wet straws, forceps and air take more: go by the thermometer.",
+            s.units.degrees("95", "35"),
+            s.units.degrees("92", "33.3")
+        ),
         "The pace tables count with steady rounds and a normal law (`thawline chance` plays whole days).".to_owned(),
     ];
     if rules.straws.wasted > 0.0 {

@@ -339,6 +339,12 @@ fn leaves(r: &mut Reading<'_>, who: &str, t: &Technician, site: usize, at: &AtSe
         let by = at.begins.with_timezone(&Utc) - r.season.sites[f].road[site];
         (r.season.sites[f].id.to_string(), by)
     });
+    let far = from.and_then(|f| super::road::far(r.season, f, site));
+    let told = at
+        .leaves
+        .as_ref()
+        .and_then(|l| Some((l.km?, l.straight_line)));
+    super::road::distance(r, who, far, told);
     let given = at
         .leaves
         .as_ref()

@@ -3,10 +3,10 @@
 
 use std::collections::BTreeMap;
 
-use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
+use chrono::{DateTime, NaiveDate, Utc};
 
 use super::Reading;
-use crate::season::Technician;
+use crate::season::{Season, Technician};
 
 /// A technician at a session.
 struct Stay<'a> {
@@ -24,11 +24,64 @@ pub(super) fn goes_on(r: &Reading<'_>, last: DateTime<Utc>, begins: DateTime<Utc
             || (begins - last).num_seconds() < 8 * 3600)
 }
 
+/// Kilometres from site to site and whether they are of a straight line: that again by vectors from
+/// the middle of the earth, the angle between them from their cross and dot products.
+pub(super) fn far(season: &Season, from: usize, to: usize) -> Option<(f64, bool)> {
+    let known = season.sites[from].far[to]?;
+    if !known.straight {
+        return Some((known.km, false));
+    }
+    let unit = |n: usize| {
+        season.sites[n].position.map(|(north, east)| {
+            let (north, east) = (north.to_radians(), east.to_radians());
+            [
+                north.cos() * east.cos(),
+                north.cos() * east.sin(),
+                north.sin(),
+            ]
+        })
+    };
+    let (a, b) = (unit(from)?, unit(to)?);
+    let dot: f64 = a.iter().zip(&b).map(|(x, y)| x * y).sum();
+    let cross = [
+        a[1] * b[2] - a[2] * b[1],
+        a[2] * b[0] - a[0] * b[2],
+        a[0] * b[1] - a[1] * b[0],
+    ];
+    let sine = cross.iter().map(|x| x * x).sum::<f64>().sqrt();
+    Some((6_371.008_8 * sine.atan2(dot), true))
+}
+
+/// A distance is known where it should be, to half a unit of the second digit.
+pub(super) fn distance(
+    r: &mut Reading<'_>,
+    who: &str,
+    wanted: Option<(f64, bool)>,
+    told: Option<(f64, bool)>,
+) {
+    let alike = match (wanted, told) {
+        (None, None) => true,
+        (Some((a, line)), Some((b, told))) => (a - b).abs() <= 0.006 && line == told,
+        _ => false,
+    };
+    if !alike {
+        r.wrong(who, format!("{wanted:?} km"), format!("{told:?}"));
+    }
+}
+
+/// Distances one after the other: nothing where one is not known.
+fn sum(all: &[Option<(f64, bool)>]) -> Option<(f64, bool)> {
+    all.iter().try_fold((0.0, false), |(km, line), x| {
+        x.map(|(more, straight)| (km + more, line || straight))
+    })
+}
+
 pub(super) fn check(r: &mut Reading<'_>) {
     let (season, plan) = (r.season, r.plan);
     let price = season.prices.as_ref().and_then(|p| p.road_per_hour);
     let price = price.map(f64::from);
     let mut all_seconds = 0;
+    let mut all_ways = Vec::new();
     let mut strays = Vec::new();
     for t in &season.crew {
         let who = format!("road of {}", t.id);
@@ -50,7 +103,7 @@ pub(super) fn check(r: &mut Reading<'_>) {
         let mut seconds = 0;
         let wanted: Vec<(NaiveDate, &[&str])> = legs
             .values()
-            .map(|(day, sessions, _)| (*day, sessions.as_slice()))
+            .map(|out| (out.day, out.sessions.as_slice()))
             .collect();
         let told: Vec<(NaiveDate, Vec<&str>)> = given
             .outings
@@ -60,19 +113,20 @@ pub(super) fn check(r: &mut Reading<'_>) {
         let told: Vec<(NaiveDate, &[&str])> =
             told.iter().map(|(d, s)| (*d, s.as_slice())).collect();
         r.same(&who, &wanted, &told);
-        for ((day, _, long), outing) in legs.values().zip(&given.outings) {
-            let cost = outing.cost.map(|c| c.0);
-            amounts(
-                r,
-                &format!("{who} on {day}"),
-                *long,
-                price,
-                (outing.hours, cost),
-            );
+        for (out, outing) in legs.values().zip(&given.outings) {
+            let (cost, who) = (outing.cost.map(|c| c.0), format!("{who} on {}", out.day));
+            amounts(r, &who, out.seconds, price, (outing.hours, cost));
+            let told = outing.km.map(|km| (km, outing.straight_line));
+            distance(r, &who, sum(&out.ways), told);
         }
-        for (_, _, long) in legs.values() {
-            seconds += long;
+        let mut ways = Vec::new();
+        for out in legs.values() {
+            seconds += out.seconds;
+            ways.extend_from_slice(&out.ways);
         }
+        let told = given.km.map(|km| (km, given.straight_line));
+        distance(r, &who, sum(&ways), told);
+        all_ways.extend(ways);
         amounts(
             r,
             &who,
@@ -92,6 +146,8 @@ pub(super) fn check(r: &mut Reading<'_>) {
             price,
             (given.hours, given.cost.map(|c| c.0)),
         );
+        let told = given.km.map(|km| (km, given.straight_line));
+        distance(r, "road", sum(&all_ways), told);
         r.same("road", &price, &given.price_per_hour.map(f64::from));
         let currency = season.prices.as_ref().and_then(|p| p.currency.as_ref());
         r.same("road", &currency, &given.currency.as_ref());
@@ -116,31 +172,42 @@ fn stays<'a>(r: &Reading<'a>, t: &Technician) -> Vec<Stay<'a>> {
     found
 }
 
-/// Seconds on the road, with the day and the sessions, of each outing that leaves the home site.
-#[allow(clippy::type_complexity)]
-fn legs<'a>(
-    r: &Reading<'_>,
-    stays: &[Stay<'a>],
-    home: usize,
-) -> BTreeMap<DateTime<Utc>, (NaiveDate, Vec<&'a str>, i64)> {
+/// A time out and back.
+struct Out<'a> {
+    day: NaiveDate,
+    sessions: Vec<&'a str>,
+    seconds: i64,
+    ways: Vec<Option<(f64, bool)>>,
+}
+
+/// Each outing that leaves the home site, by its first moment.
+fn legs<'a>(r: &Reading<'_>, stays: &[Stay<'a>], home: usize) -> BTreeMap<DateTime<Utc>, Out<'a>> {
     let seconds = |a: usize, b: usize| r.season.sites[a].road[b].num_seconds();
-    let mut found: BTreeMap<DateTime<Utc>, (NaiveDate, Vec<&str>, i64)> = BTreeMap::new();
+    let mut found: BTreeMap<DateTime<Utc>, Out<'a>> = BTreeMap::new();
     let mut out = None;
     for (n, stay) in stays.iter().enumerate() {
         let before = n.checked_sub(1).map(|b| &stays[b]);
         let before = before.filter(|b| goes_on(r, b.last, stay.begins));
         let next = stays.get(n + 1);
         let next = next.filter(|next| goes_on(r, stay.last, next.begins));
-        let to = seconds(before.map_or(home, |b| b.site), stay.site);
-        let back = next.map_or(seconds(stay.site, home), |_| 0);
+        let from = before.map_or(home, |b| b.site);
         let first = before.and(out).unwrap_or(stay.begins);
         out = Some(first);
-        let day = r.local(first).date();
-        let outing = found.entry(first).or_insert((day, Vec::new(), 0));
-        outing.1.push(stay.session);
-        outing.2 += to + back;
+        let outing = found.entry(first).or_insert(Out {
+            day: r.local(first).date(),
+            sessions: Vec::new(),
+            seconds: 0,
+            ways: Vec::new(),
+        });
+        outing.sessions.push(stay.session);
+        outing.seconds += seconds(from, stay.site);
+        outing.ways.push(far(r.season, from, stay.site));
+        if next.is_none() {
+            outing.seconds += seconds(stay.site, home);
+            outing.ways.push(far(r.season, stay.site, home));
+        }
     }
-    found.retain(|_, (_, _, long)| TimeDelta::seconds(*long) > TimeDelta::zero());
+    found.retain(|_, out| out.seconds > 0);
     found
 }
 

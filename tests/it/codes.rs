@@ -265,6 +265,10 @@ fn cases() -> Vec<Case> {
         RoadAssumed Note "sites"
             ["- id: yard" => "^- {id: far, injections_head_per_hour: 60, breeding_boxes: 1}\n  - id: yard",
              "helper: true" => "home_site: far"]
+        RoadLength Error "sites[0].km_to"
+            ["- id: yard" => "- {id: far, injections_head_per_hour: 60, breeding_boxes: 1, miles_to: {yard: 10}, km_to: ^{yard: 16}}\n  - id: yard"]
+        RoadTooFast Warning "sites[0].minutes_to.yard"
+            ["- id: yard" => "- {id: far, injections_head_per_hour: 60, breeding_boxes: 1, minutes_to: {yard: ^5}, miles_to: {yard: 50}}\n  - id: yard"]
         GroupForm Error "groups[0]" ["id: cows" => "^id: cows", "    start: 2027-05-03T20:00\n" => ""]
         WishForm Error "groups[0].wishes"
             ["order: kept" => "wishes: ^{most_passes: 3}", "    start: 2027-05-03T20:00\n" => "", "    protocol: cow-7-day-co-synch-insert\n" => ""]
@@ -566,7 +570,15 @@ fn herded(season: &[u8], herd: &[u8]) -> Result<Vec<Finding>, Error> {
     for (m, (g, herd)) in members.iter().zip(&herds) {
         let names = (g.id.as_str(), g.name.as_str());
         let ready = &season.rules.ready;
-        let report = herd::summary::of(names, herd, g.class, &g.protocol, g.start, ready);
+        let report = herd::summary::of(
+            names,
+            herd,
+            g.class,
+            &g.protocol,
+            g.start,
+            ready,
+            season.units,
+        );
         found.extend(report.findings(m.place));
     }
     Ok(found)

@@ -213,6 +213,9 @@ const DAMAGE: &[Damage] = &[
         let road = p.technicians[0].road.as_mut().unwrap();
         road.outings[0].day = road.outings[0].day.succ_opt().unwrap();
     }),
+    ("a road of other miles", |p| {
+        *p.technicians[0].road.as_mut().unwrap().km.as_mut().unwrap() += 0.02;
+    }),
     ("a technician's road left out", |p| {
         p.technicians[1].road = None;
     }),

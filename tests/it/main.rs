@@ -35,6 +35,8 @@ mod search;
 mod second_reading;
 mod structure;
 mod supplies;
+mod tables;
 mod tank;
 mod thaw;
+mod units;
 mod worked_examples;

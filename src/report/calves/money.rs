@@ -6,7 +6,7 @@ use super::super::line;
 use crate::calves::{Answer, Budget, Entry, First21Days, MoneyAnswer, Natural, Spent};
 use crate::forecast::Money;
 use crate::time::human_date;
-use crate::units::count;
+use crate::units::{KG_PER_LB, Units, count};
 
 pub(super) fn money(text: &mut String, m: &MoneyAnswer, answer: &Answer) {
     let unit = m.currency.as_ref().map_or("the prices' currency", |c| c);
@@ -22,7 +22,7 @@ pub(super) fn money(text: &mut String, m: &MoneyAnswer, answer: &Answer) {
     for g in m.groups.iter().filter(|g| shown(answer, &g.group)) {
         row(text, &g.group, Some(g.a_head), g.a_pregnancy, g.an_ai_calf);
         for e in &g.entries {
-            detail(text, e);
+            detail(text, e, answer.units);
         }
         if !g.missing.is_empty() {
             let words = format!("not in it: {}", g.missing.join(", "));
@@ -69,21 +69,29 @@ fn row(text: &mut String, name: &str, a: Option<Money>, b: Option<Money>, c: Opt
 }
 
 /// `GnRH: 2 x 2.75 per dose = 5.50`.
-fn detail(text: &mut String, e: &Entry) {
-    let words = format!("{} = {}", counted(e), e.amount);
+fn detail(text: &mut String, e: &Entry, units: Units) {
+    let words = format!("{} = {}", counted(e, units), e.amount);
     line(text, &words, "      ");
 }
 
 /// `GnRH: 2 x 2.75 per dose`.
-fn counted(e: &Entry) -> String {
+fn counted(e: &Entry, units: Units) -> String {
+    // What is sold by weight; the amount of money stays the same.
+    let (many, price, unit) = match e.unit.as_str() {
+        "lb" => match units.pounds(e.units) {
+            (kg, "kg") => (kg, crate::units::hundredths(e.price / KG_PER_LB), "kg"),
+            (lb, unit) => (lb, e.price, unit),
+        },
+        unit => (e.units, e.price, unit),
+    };
     // Prices have two digits, and more where the amount needs them.
-    let (short, whole) = (format!("{:.2}", e.price), e.price.to_string());
+    let (short, whole) = (format!("{price:.2}"), price.to_string());
     let price = if whole.len() > short.len() {
         whole
     } else {
         short
     };
-    format!("{}: {} x {price} per {}", e.what, e.units, e.unit)
+    format!("{}: {many} x {price} per {unit}", e.what)
 }
 
 fn spent(text: &mut String, s: &Spent) {
@@ -179,10 +187,10 @@ fn natural(text: &mut String, n: &Natural, answer: &Answer) {
     for (what, alone, ai) in compared {
         let _ = writeln!(text, "  {what:<20} {alone:>16} {ai:>16}");
     }
-    budget(text, &n.budget);
+    budget(text, &n.budget, answer.units);
 }
 
-fn budget(text: &mut String, b: &Budget) {
+fn budget(text: &mut String, b: &Budget, units: Units) {
     let _ = writeln!(text);
     line(text, "Partial budget of AI in place of bulls alone", "  ");
     let [returns, saved, costs, lost] = b.sums();
@@ -194,7 +202,12 @@ fn budget(text: &mut String, b: &Budget) {
     ] {
         let _ = writeln!(text, "  {name:<57} {:>14}", sum.to_string());
         for e in side {
-            let _ = writeln!(text, "    {:<55} {:>14}", counted(e), e.amount.to_string());
+            let _ = writeln!(
+                text,
+                "    {:<55} {:>14}",
+                counted(e, units),
+                e.amount.to_string()
+            );
         }
     }
     let _ = writeln!(

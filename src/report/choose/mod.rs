@@ -1,7 +1,9 @@
 //! What was found for the wishes of groups.
 
+mod csv;
 mod json;
 mod text;
 
+pub use csv::csv;
 pub use json::json;
 pub use text::text;

@@ -231,7 +231,7 @@ fn facts(book: &Book, crew: &[AtSession], day: NaiveDate) -> Markup {
             @if crew.iter().any(|t| t.leaves.is_some()) {
                 (row("Leaves for here", &|t| html! {
                     @if let Some(l) = &t.leaves {
-                        (book.site_name(&l.site)) " by " b { (ends(l.by, day)) }
+                        (book.site_name(&l.site)) " by " b { (ends(l.by, day)) } (book.plan.drive_words(l))
                     } @else { "is here" }
                 }))
             }

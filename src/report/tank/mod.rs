@@ -1,8 +1,10 @@
 //! The tanks: what is where, what is left, and the nitrogen.
 
+mod csv;
 mod drawing;
 mod text;
 
+pub use csv::csv;
 pub use text::text;
 
 use crate::tank::Answer;

@@ -20,7 +20,7 @@ pub(super) fn crew(plan: &Plan, in_full: bool, text: &mut String) {
     for t in &people {
         let mut line = format!("{}: {}", t.name, t.share_words());
         if let Some(road) = t.road.as_ref().filter(|_| t.head > 0) {
-            let _ = write!(line, "; {}", plan.road_words(road.hours, road.cost));
+            let _ = write!(line, "; {}", plan.road_words(road));
         }
         let _ = writeln!(text, "{}", wrapped(&line, "  ", "    "));
     }

@@ -125,3 +125,19 @@ pub struct FreeHours {
     #[schemars(length(min = 1, max = 200))]
     pub why: Option<String>,
 }
+
+/// Minutes on the road.
+#[derive(JsonSchema)]
+pub(super) struct Minutes(
+    #[schemars(range(min = 0, max = 1440))]
+    #[allow(dead_code)]
+    f64,
+);
+
+/// Miles or kilometres on the road.
+#[derive(JsonSchema)]
+pub(super) struct Length(
+    #[schemars(range(min = 0, max = 2000))]
+    #[allow(dead_code)]
+    f64,
+);

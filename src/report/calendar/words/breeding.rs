@@ -94,7 +94,11 @@ impl Words<'_> {
         ];
         lines.extend(t.leaves.as_ref().map(|l| {
             let from = self.plan.site_name(&l.site);
-            format!("Leave {from} by {}", self.clock(l.by))
+            format!(
+                "Leave {from} by {}{}",
+                self.clock(l.by),
+                self.plan.drive_words(l)
+            )
         }));
         let mine = || s.slots.iter().filter(|l| l.technician == t.id);
         let placed = mine().any(|l| !l.animals.is_empty());
