@@ -15,6 +15,9 @@ const MEASURES: Measures = Measures {
     small: 9.0,
 };
 
+/// Bars of frames and cards stand so little over the first and under the last line.
+const BAR: f32 = 9.0;
+
 fn text(words: &str) -> Vec<Piece> {
     vec![
         Piece::Text(Face::Bold, words.chars().take(9).collect()),
@@ -156,8 +159,6 @@ proptest! {
     fn nothing_leaves_the_sheet(blocks in prop::collection::vec(a_block(), 0..12)) {
         let letters = Letters::new().unwrap();
         let (structure, all) = lay(&letters, &blocks, MEASURES);
-        // Bars of frames stand a little over the first and under the last line.
-        const BAR: f32 = 9.0;
         for placed in all.sheets.iter().flat_map(|s| &s.draws) {
             let [left, top, right, foot] = edges(&letters, placed);
             prop_assert!(left >= 0.0 && right <= MEASURES.wide + 0.1, "{placed:?}");
