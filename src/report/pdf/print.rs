@@ -27,7 +27,7 @@ pub(super) fn print(
     let mut title = letters.written(title, &mut instead);
     if title.trim().is_empty() {
         // A file of this kind has a title.
-        title = "Thawline".to_owned();
+        "Thawline".clone_into(&mut title);
     }
     let of = letters.written(of, &mut instead);
     let mut blocks = blocks::blocks(&tree);

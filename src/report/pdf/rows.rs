@@ -24,7 +24,9 @@ pub(super) fn table(setter: &mut Setter, t: &Table, at: Place) -> Vec<Strip> {
     if t.caption_shown {
         let part = setter.structure.add(Kind::Paragraph, at.part);
         strips = setter.text(&t.caption, size, Place { part, ..at }, 0.7 * size);
-        strips.iter_mut().for_each(|s| s.keep = true);
+        for strip in &mut strips {
+            strip.keep = true;
+        }
     }
     let widths = widths(setter, t, columns, at.right - at.left);
     let name = plain(&t.caption);
@@ -45,7 +47,9 @@ pub(super) fn table(setter: &mut Setter, t: &Table, at: Place) -> Vec<Strip> {
             ));
         }
     }
-    head.iter_mut().for_each(|s| s.keep = true);
+    for strip in &mut head {
+        strip.keep = true;
+    }
     if let Some(first) = head.first_mut() {
         first.above = 0.4 * size;
     }

@@ -34,7 +34,7 @@ pub(super) struct Mark {
 /// All sheets.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct Sheets {
-    pub(super) sheets: Vec<Sheet>,
+    pub(super) laid: Vec<Sheet>,
     pub(super) marks: Vec<Mark>,
     /// The sheet of each anchor, counted from 0.
     pub(super) anchors: BTreeMap<String, usize>,
@@ -43,7 +43,7 @@ pub(super) struct Sheets {
 /// Lays strips on sheets with so much free height.
 pub(super) fn lay(strips: &[Strip], high: f32) -> Sheets {
     let mut all = Sheets {
-        sheets: vec![Sheet::default()],
+        laid: vec![Sheet::default()],
         ..Sheets::default()
     };
     let (mut down, mut day) = (0.0_f32, String::new());
@@ -58,7 +58,7 @@ pub(super) fn lay(strips: &[Strip], high: f32) -> Sheets {
         for (n, strip) in chain.iter().enumerate() {
             let no_room = down + strip.above + strip.high > high;
             if down > 0.0 && ((n == 0 && begins) || no_room) {
-                all.sheets.push(Sheet::default());
+                all.laid.push(Sheet::default());
                 down = 0.0;
                 // The head of a table that goes on; not where the table itself begins.
                 let goes_on = (at + n) > 0 && same_table(&strips[at + n - 1], strip);
@@ -71,8 +71,8 @@ pub(super) fn lay(strips: &[Strip], high: f32) -> Sheets {
             if let Some(words) = &strip.day {
                 day.clone_from(words);
             }
-            let sheet = all.sheets.len() - 1;
-            if let Some(last) = all.sheets.last_mut()
+            let sheet = all.laid.len() - 1;
+            if let Some(last) = all.laid.last_mut()
                 && !day.is_empty()
                 && last.days.last() != Some(&day)
             {
@@ -101,7 +101,7 @@ impl Sheets {
     /// Puts a strip on the last sheet, and says how far down that is then.
     fn put(&mut self, strip: &Strip, down: f32, again: bool) -> f32 {
         let top = if down > 0.0 { down + strip.above } else { 0.0 };
-        if let Some(sheet) = self.sheets.last_mut() {
+        if let Some(sheet) = self.laid.last_mut() {
             let draws = strip.draws.iter().map(|draw| Placed {
                 down: top,
                 draw: draw.clone(),
@@ -161,7 +161,7 @@ mod tests {
     fn a_heading_goes_with_what_follows_it() {
         let strips = [strip(80.0), marked(10.0, "b"), strip(10.0), strip(10.0)];
         let all = lay(&strips, 100.0);
-        assert_eq!(all.sheets.len(), 2);
+        assert_eq!(all.laid.len(), 2);
         assert_eq!((all.marks[0].sheet, all.marks[0].down), (1, 0.0));
     }
 
@@ -174,7 +174,7 @@ mod tests {
             })
             .collect();
         let all = lay(&strips, 100.0);
-        assert_eq!(all.sheets.len(), 4);
+        assert_eq!(all.laid.len(), 4);
     }
 
     #[test]
@@ -198,8 +198,8 @@ mod tests {
         strips.extend((0..4).map(|_| row()));
         strips.push(strip(90.0));
         let all = lay(&strips, 100.0);
-        let heads = |n: usize| all.sheets[n].draws.iter().filter(|d| d.again).count();
-        assert_eq!(all.sheets.len(), 3);
+        let heads = |n: usize| all.laid[n].draws.iter().filter(|d| d.again).count();
+        assert_eq!(all.laid.len(), 3);
         assert_eq!([heads(0), heads(1), heads(2)], [0, 1, 0]);
     }
 
@@ -219,7 +219,7 @@ mod tests {
             strip(60.0),
         ];
         let all = lay(&strips, 106.0);
-        let days: Vec<Vec<String>> = all.sheets.into_iter().map(|s| s.days).collect();
+        let days: Vec<Vec<String>> = all.laid.into_iter().map(|s| s.days).collect();
         assert_eq!(days, [vec!["Mon"], vec!["Mon", "Tue"], vec!["Tue"], vec![]]);
     }
 }

@@ -173,7 +173,9 @@ impl Setter<'_> {
                 && n > 0
                 && matches!(blocks[n - 1], Block::Heading { .. });
             if between {
-                more.iter_mut().for_each(|s| s.keep = true);
+                for strip in &mut more {
+                    strip.keep = true;
+                }
             }
             let many = strips.len();
             if let Some(first) = more.first_mut() {

@@ -15,6 +15,9 @@ const MEASURES: Measures = Measures {
     small: 9.0,
 };
 
+/// Bars of frames and cards stand so little over the first and under the last line.
+const BAR: f32 = 9.0;
+
 fn text(words: &str) -> Vec<Piece> {
     vec![
         Piece::Text(Face::Bold, words.chars().take(9).collect()),
@@ -156,9 +159,7 @@ proptest! {
     fn nothing_leaves_the_sheet(blocks in prop::collection::vec(a_block(), 0..12)) {
         let letters = Letters::new().unwrap();
         let (structure, all) = lay(&letters, &blocks, MEASURES);
-        // Bars of frames stand a little over the first and under the last line.
-        const BAR: f32 = 9.0;
-        for placed in all.sheets.iter().flat_map(|s| &s.draws) {
+        for placed in all.laid.iter().flat_map(|s| &s.draws) {
             let [left, top, right, foot] = edges(&letters, placed);
             prop_assert!(left >= 0.0 && right <= MEASURES.wide + 0.1, "{placed:?}");
             prop_assert!(top >= -BAR && foot <= MEASURES.high + BAR, "{placed:?}");
@@ -206,13 +207,13 @@ fn each_cell_of_a_long_table_is_there_once_and_its_head_on_each_sheet() {
         ..Table::default()
     });
     let (_, all) = lay(&letters, &[table], MEASURES);
-    assert_eq!(all.sheets.len(), 4);
+    assert_eq!(all.laid.len(), 4);
     let once = said(&all);
     for n in 0..120 {
         assert_eq!(once.matches(&format!("row{n}.")).count(), 1, "{n}");
         assert_eq!(once.matches(&format!("cell{n}.")).count(), 1, "{n}");
     }
-    for (n, sheet) in all.sheets.iter().enumerate() {
+    for (n, sheet) in all.laid.iter().enumerate() {
         let again = sheet.draws.iter().filter(|d| d.again).count();
         assert_eq!(again > 0, n > 0);
     }

@@ -61,7 +61,7 @@ pub(super) fn write(file: &File) -> Result<Vec<u8>, String> {
     let fonts = [load(Face::Regular)?, load(Face::Bold)?];
     let mut found: Vec<Vec<Identifier>> = vec![Vec::new(); file.structure.0.len()];
     let (wide, high) = file.paper.points();
-    for (n, sheet) in file.sheets.sheets.iter().enumerate() {
+    for (n, sheet) in file.sheets.laid.iter().enumerate() {
         let settings = PageSettings::from_wh(wide, high).ok_or("a sheet without a size")?;
         let mut page = document.start_page_with(settings);
         let mut surface = page.surface();
@@ -206,7 +206,7 @@ fn foot(file: &File, pen: &mut Pen, n: usize, days: &[String]) {
         pen.words(Face::Regular, size, (Paper::MARGIN, y), line);
         y += leading;
     }
-    let number = format!("{} of {}", n + 1, file.sheets.sheets.len());
+    let number = format!("{} of {}", n + 1, file.sheets.laid.len());
     let x = wide - Paper::MARGIN - pen.letters.width(Face::Bold, &number, size);
     let room = x - Paper::MARGIN - size;
     let fits = |count: &usize| pen.letters.width(Face::Bold, &told(days, *count), size) <= room;
@@ -233,7 +233,9 @@ fn tree(structure: &Structure, found: Vec<Vec<Identifier>>) -> TagTree {
     for ((kind, _), ids) in structure.0.iter().zip(found) {
         groups.push(tag(kind).map(|tag| {
             let mut group = TagGroup::new(tag);
-            ids.into_iter().for_each(|id| group.push(id));
+            for id in ids {
+                group.push(id);
+            }
             group
         }));
     }
@@ -243,7 +245,9 @@ fn tree(structure: &Structure, found: Vec<Vec<Identifier>>) -> TagTree {
             continue;
         };
         let mine = std::mem::take(&mut children[n]);
-        mine.into_iter().rev().for_each(|child| group.push(child));
+        for child in mine.into_iter().rev() {
+            group.push(child);
+        }
         // A table keeps its empty cells, or columns would no longer be below each other.
         let is_cell = matches!(
             structure.0[n].0,
@@ -255,7 +259,9 @@ fn tree(structure: &Structure, found: Vec<Vec<Identifier>>) -> TagTree {
     }
     let mut tree = TagTree::new();
     let top = std::mem::take(&mut children[0]);
-    top.into_iter().rev().for_each(|group| tree.push(group));
+    for group in top.into_iter().rev() {
+        tree.push(group);
+    }
     tree
 }
 
