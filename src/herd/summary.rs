@@ -524,7 +524,15 @@ mod tests {
         let start = "2027-05-03T08:00:00".parse().unwrap();
         let rules = ReadyRules::default();
         let protocol = library.get(protocol).unwrap();
-        look(&of(("g", "Group"), &herd, class, protocol, start, &rules, crate::units::Units::default()))
+        look(&of(
+            ("g", "Group"),
+            &herd,
+            class,
+            protocol,
+            start,
+            &rules,
+            crate::units::Units::default(),
+        ))
     }
 
     /// At least half of the group at 4 or 5 (PATT12).

@@ -50,7 +50,7 @@ fn edges(letters: &Letters, placed: &sheets::Placed) -> [f32; 4] {
 /// All words drawn once, in order.
 fn said(all: &sheets::Sheets) -> String {
     let draws = all
-        .sheets
+        .laid
         .iter()
         .flat_map(|s| &s.draws)
         .filter(|d| !d.again);
