@@ -218,7 +218,7 @@ def check_sessions(plan, days, rounds, tally):
         for t in s["technicians"]:
             tally.check(people[t["id"]] in text, f"{what}: no {t['id']}")
             tally.check(f"{t['head']} head" in text, f"{what}: no head of {t['id']}")
-            tally.check(clock(begins(t["begins"])) in text, f"{what}: no start of {t['id']}")
+            tally.check(clock(ends(t["begins"])) in text, f"{what}: no start of {t['id']}")
             if t["leaves"]:
                 by = f"{sites[t['leaves']['site']]} by {clock(ends(t['leaves']['by']))}"
                 tally.check(by in text, f"{what}: no leaving of {t['id']}")
