@@ -11,20 +11,25 @@ use crate::forecast::cycle::ByDay;
 /// Days of the first part of a calving season.
 const PART: u64 = 21;
 
-/// The first 21 days of several calvings, each by itself.
-pub(super) fn first_21_days<'a>(
-    calvings: impl Iterator<Item = &'a Calving>,
-) -> Option<First21Days> {
+/// The first 21 days of several calvings, each by itself. Rounded once: of a calf or two, heads and
+/// percents that are rounded already would give another percent.
+pub(super) fn first_21_days<'a>(births: impl Iterator<Item = &'a Births>) -> Option<First21Days> {
     let (mut all, mut part, mut from_due) = (0.0, 0.0, 0.0);
-    for c in calvings {
-        all += c.calves_head;
-        part += c.calves_head * c.percent_in_21_days;
-        from_due += c.calves_head * c.percent_by_21_days_from_due;
+    for (calves, [share, by_due]) in births.filter_map(Births::first_part) {
+        all += calves;
+        part += calves * share;
+        from_due += calves * by_due;
     }
     (all > 0.0).then(|| First21Days {
-        percent: rounded(part / all),
-        percent_from_due: rounded(from_due / all),
+        percent: rounded(100.0 * part / all),
+        percent_from_due: rounded(100.0 * from_due / all),
     })
+}
+
+/// The day of the first calves: the spread before the due date.
+fn first_expected(due: NaiveDate) -> NaiveDate {
+    due.checked_sub_days(Days::new(u64::from(Gestation::SPREAD_DAYS)))
+        .unwrap_or(NaiveDate::MIN)
 }
 
 /// Calves by day.
@@ -58,19 +63,27 @@ impl Births {
         all
     }
 
-    /// `None` where no calf is expected.
-    pub(super) fn calving(&self) -> Option<Calving> {
+    /// Calves, and of these the shares of the first 21 days: from the first that are expected, and up to
+    /// 21 days from the due date. `None` where no calf is expected.
+    fn first_part(&self) -> Option<(f64, [f64; 2])> {
         let born = self.all();
         let calves: f64 = born.values().sum();
-        let ai: f64 = self.ai.values().sum();
         let first_due = self.first_due?;
-        let first = first_due
-            .checked_sub_days(Days::new(u64::from(Gestation::SPREAD_DAYS)))
-            .unwrap_or(NaiveDate::MIN);
         let before = first_due
             .checked_add_days(Days::new(PART))
             .unwrap_or(NaiveDate::MAX);
         let by_due: f64 = born.range(..before).map(|b| b.1).sum();
+        let share = share_within(&born, first_expected(first_due), PART);
+        (calves > 0.0).then(|| (calves, [share, by_due / calves]))
+    }
+
+    /// `None` where no calf is expected.
+    pub(super) fn calving(&self) -> Option<Calving> {
+        let born = self.all();
+        let (calves, [share, by_due]) = self.first_part()?;
+        let ai: f64 = self.ai.values().sum();
+        let first_due = self.first_due?;
+        let first = first_expected(first_due);
         Some(Calving {
             calves_head: rounded(calves),
             ai_percent: rounded(100.0 * ai / calves),
@@ -80,8 +93,8 @@ impl Births {
             born_5_percent: day_by(&born, 0.05)?,
             born_50_percent: day_by(&born, 0.5)?,
             born_95_percent: day_by(&born, 0.95)?,
-            percent_in_21_days: rounded(100.0 * share_within(&born, first, PART)),
-            percent_by_21_days_from_due: rounded(100.0 * by_due / calves),
+            percent_in_21_days: rounded(100.0 * share),
+            percent_by_21_days_from_due: rounded(100.0 * by_due),
             curve: self.curve(&born, calves),
         })
     }

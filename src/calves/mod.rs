@@ -63,9 +63,7 @@ pub fn forecast(season: &Season, plan: &Plan) -> Answer {
         zone: season.zone.name().to_owned(),
         all: all(&groups),
         calving: births.calving(),
-        first_21_days: births::first_21_days(
-            groups.iter().filter_map(|t| t.group.calving.as_ref()),
-        ),
+        first_21_days: births::first_21_days(groups.iter().map(|t| &t.births)),
         notes: words::notes(&groups, money.as_ref()),
         groups: groups.into_iter().map(|t| t.group).collect(),
         money,

@@ -215,6 +215,13 @@ pub(super) fn entry(what: &str, units: f64, unit: &str, price: f64) -> Entry {
     }
 }
 
+impl Entry {
+    /// The same by another unit, of which one of its own holds so many.
+    pub(crate) fn sold_by(&self, unit: &str, held: f64) -> Self {
+        entry(&self.what, self.units * held, unit, self.price / held)
+    }
+}
+
 fn group_cost(season: &Season, told: &Told) -> Option<GroupCost> {
     let group = season
         .groups

@@ -3,7 +3,6 @@
 
 use chrono::{Days, NaiveDate};
 
-use super::answer::Calving;
 use super::births::{Births, first_21_days};
 use super::model::{rounded, spread};
 use super::money::{Budget, Entry, Natural, Spent, at_one_time, cents, entry, over};
@@ -46,7 +45,8 @@ struct Alone {
     stays: Vec<(NaiveDate, NaiveDate, u32)>,
     pregnant: [f64; 3],
     births: Births,
-    calvings: Vec<Calving>,
+    /// Those of each group by itself.
+    each: Vec<Births>,
 }
 
 pub(super) fn natural(
@@ -66,7 +66,7 @@ pub(super) fn natural(
         stays: Vec::new(),
         pregnant: [0.0; 3],
         births: Births::default(),
-        calvings: Vec::new(),
+        each: Vec::new(),
     };
     for told in counted {
         let (first, _) = told.herd.days()?;
@@ -91,8 +91,8 @@ pub(super) fn natural(
             bulls: told.herd.laws[1].born(&kept.collect()),
             first_due: Some(told.herd.laws[1].due(first)),
         };
-        alone.calvings.extend(births.calving());
         alone.births.add(&births);
+        alone.each.push(births);
         alone
             .stays
             .push((first, last, told.herd.head.div_ceil(cows)));
@@ -114,7 +114,7 @@ pub(super) fn natural(
         ),
         calves_head: rounded(alone.births.bulls.values().sum()),
         mean_calving: mean_day(&alone.births.bulls),
-        first_21_days: first_21_days(alone.calvings.iter()),
+        first_21_days: first_21_days(alone.each.iter()),
         bulls,
         a_pregnancy: bulls.and_then(|m| over(m, alone.pregnant[1])),
         budget: budget(facts, counted, spent, &alone, bulls_head, missing),

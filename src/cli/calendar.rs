@@ -47,7 +47,12 @@ pub(super) fn run(
         }
     };
     if let Some(path) = output.filter(|p| *p != Path::new("-")) {
-        files::write_all(&[(path.to_owned(), std::mem::take(&mut outcome.out))])?;
+        let written = [(
+            path.to_owned(),
+            std::mem::take(&mut outcome.out).into_bytes(),
+        )];
+        files::only_over(&written)?;
+        files::write_all(&written)?;
         outcome.err += &files::written(path);
     }
     if !plan.is_well() {

@@ -6,7 +6,7 @@ use thawline::error::{Code, Error, Finding, quoted};
 use thawline::plan::Plan;
 use thawline::report;
 
-use super::commands::{known, lines, read};
+use super::commands::{beside, known, read};
 use super::watching::Watching;
 use super::{Outcome, SeasonFile, matings};
 
@@ -71,12 +71,7 @@ pub(super) fn run(args: &Chances) -> Result<Outcome, Error> {
         } else {
             report::chance::text(&told)
         },
-        err: if plan.is_well() {
-            lines(&found)
-        } else {
-            let words = plan.verdict.words.iter();
-            words.map(|w| report::wrapped(w, "", "  ") + "\n").collect()
-        },
+        err: beside(&plan, &found),
         code: u8::from(!plan.is_well()),
     })
 }

@@ -133,6 +133,20 @@ pub(super) fn lines(found: &[Finding]) -> String {
         .collect()
 }
 
+/// What is said beside a list that is made of a plan: what was found in the season, or, of a plan that
+/// falls short, its answer and its warnings.
+pub(super) fn beside(plan: &Plan, found: &[Finding]) -> String {
+    if plan.is_well() {
+        return lines(found);
+    }
+    let words = plan.verdict.words.iter();
+    let words = words.map(|w| report::wrapped(w, "", "  ") + "\n");
+    let warnings = plan.findings.iter().filter(|f| f.severity != "note");
+    words
+        .chain(warnings.map(|f| report::remark(f) + "\n"))
+        .collect()
+}
+
 pub(super) fn library(own: &OwnProtocols) -> Result<(Library, Vec<Finding>), Error> {
     let Some(dir) = &own.protocols else {
         return Ok((Library::built_in(), Vec::new()));
@@ -257,21 +271,14 @@ fn plan(
         }
         let left = files::left_over(dir, &files);
         if !left.is_empty() {
-            let _ = writeln!(
-                err,
-                "Left from an earlier plan, and not of this one: {}.",
-                left.join(", ")
-            );
+            let left = left.join(", ");
+            let said = format!("Left from an earlier plan, and not of this one: {left}.");
+            err += &(report::wrapped(&said, "", "  ") + "\n");
         }
     }
     if form == Printed::Csv {
         // A table has no place for the verdict.
-        err += &if plan.is_well() {
-            lines(&found)
-        } else {
-            let words = plan.verdict.words.iter();
-            words.map(|w| report::wrapped(w, "", "  ") + "\n").collect()
-        };
+        err += &beside(&plan, &found);
     }
     Ok(Outcome {
         out: match form {

@@ -3,14 +3,14 @@
 use std::path::{Path, PathBuf};
 
 use clap::{Args, CommandFactory as _};
-use thawline::error::{Error, unknown_id};
+use thawline::error::{Error, Finding, unknown_id};
 use thawline::{glossary, report};
 
 use super::{Cli, Outcome, System, files};
 
 #[derive(Args)]
 pub(super) struct Asked {
-    /// A word, a code such as W102, a caution, a protocol's id, or a key of a file such as
+    /// A word, a code such as W102, a caution, a protocol's id, a source's tag, or a key of a file such as
     /// `groups.head`. Without it all of them are listed.
     term: Vec<String>,
     /// Print JSON.
@@ -31,13 +31,17 @@ pub(super) fn run(args: &Asked) -> Result<Outcome, Error> {
     let found = if args.term.is_empty() {
         glossary::all_in(units)
     } else {
+        // The words of one term, or terms of a word each.
         let term = args.term.join(" ");
-        let found = glossary::find_in(&term, units);
+        let mut found = glossary::find_in(&term, units);
         if found.is_empty() {
-            let all = glossary::all();
-            let known = all.iter().map(|e| e.name.as_str());
-            let see = "see `thawline explain` for all words, cautions, codes, protocols and keys";
-            return Err(unknown_id("word or code", &term, known, "a known word", see).into());
+            for word in &args.term {
+                let of_it = glossary::find_in(word, units);
+                if of_it.is_empty() {
+                    return Err(unknown(word).into());
+                }
+                found.extend(of_it);
+            }
         }
         found
     };
@@ -50,6 +54,13 @@ pub(super) fn run(args: &Asked) -> Result<Outcome, Error> {
     } else {
         report::glossary::text(&found)
     }))
+}
+
+fn unknown(term: &str) -> Finding {
+    let all = glossary::all();
+    let known = all.iter().map(|e| e.name.as_str());
+    let see = "see `thawline explain` for all words, cautions, codes, protocols, sources and keys";
+    unknown_id("word or code", term, known, "a known word", see)
 }
 
 /// A completion script for a shell.

@@ -15,6 +15,9 @@ pub(super) fn fault(path: &Path, doing: &str, e: &io::Error) -> Finding {
     let hint = match e.kind() {
         io::ErrorKind::NotFound => "check the name and the folder you are in",
         io::ErrorKind::PermissionDenied => "check the rights on the file and its folder",
+        io::ErrorKind::AlreadyExists | io::ErrorKind::NotADirectory => {
+            "a file stands where a folder is meant: name another folder, or move that file"
+        }
         io::ErrorKind::IsADirectory => "name a file, not a folder",
         io::ErrorKind::StorageFull => {
             "make room on the disk; files of an earlier plan are still there"
@@ -157,6 +160,45 @@ pub(super) fn read_each_protocol(dir: &Path) -> Result<(Vec<Bytes>, Vec<Finding>
     Ok((files, faults))
 }
 
+/// Refuses one file for two things.
+pub(super) fn not_twice<T>(files: &[(PathBuf, T)]) -> Result<(), Finding> {
+    let whole = |path: &Path| std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
+    for (n, (path, _)) in files.iter().enumerate() {
+        if files[..n].iter().any(|(p, _)| whole(p) == whole(path)) {
+            return Err(
+                Finding::error(Code::FileUnreadable, "one file is named for two things")
+                    .at(place(path))
+                    .expected("a file of its own for each")
+                    .hint("name another file for one of them"),
+            );
+        }
+    }
+    Ok(())
+}
+
+/// Refuses to write over a file of another kind: a season file named by a slip stays what it is. Files
+/// of a kind begin alike.
+pub(super) fn only_over(files: &[(PathBuf, Vec<u8>)]) -> Result<(), Finding> {
+    /// Letters that tell a page, a calendar and a PDF file apart from all others.
+    const TELLING: usize = 5;
+    for (path, bytes) in files {
+        let mut there = Vec::new();
+        let read =
+            fs::File::open(path).and_then(|file| file.take(TELLING as u64).read_to_end(&mut there));
+        let alike = there.is_empty() || bytes.starts_with(&there);
+        if read.is_ok() && !alike {
+            return Err(Finding::error(
+                Code::FileUnreadable,
+                "cannot write this file: another kind of file stands there",
+            )
+            .at(place(path))
+            .expected("a new name, or an earlier file of the same kind")
+            .hint("name another file, or move that one away"));
+        }
+    }
+    Ok(())
+}
+
 /// What is said of a file that was written.
 pub(super) fn written(path: &Path) -> String {
     format!("Written to {}.\n", visible(&path.display().to_string()))
@@ -240,7 +282,9 @@ pub(super) fn left_over<T>(dir: &Path, written: &[(PathBuf, T)]) -> Vec<String> 
         .filter_map(|e| e.file_name().into_string().ok())
         .filter(|n| {
             let calendar = n.strip_prefix("technician-");
-            n == PDF || calendar.is_some_and(|rest| rest.contains(".ics"))
+            // What is kept of another season is told of where it is kept.
+            let kept = n.ends_with(".before.ics");
+            n == PDF || calendar.is_some_and(|rest| rest.contains(".ics") && !kept)
         })
         .collect();
     names.sort();

@@ -2,10 +2,10 @@
 
 use clap::{Args, ValueEnum};
 use thawline::error::Error;
+use thawline::pipeline;
 use thawline::report::calves::{self as forms, Table};
-use thawline::{pipeline, report};
 
-use super::commands::{known, read};
+use super::commands::{beside, known, read};
 use super::watching::Watching;
 use super::{Outcome, SeasonFile, matings};
 
@@ -53,12 +53,7 @@ pub(super) fn run(args: &Forecast) -> Result<Outcome, Error> {
     if let Some(id) = &args.group {
         answer = answer.only(id);
     }
-    let err = if plan.is_well() {
-        String::new()
-    } else {
-        let words = plan.verdict.words.iter();
-        words.map(|w| report::wrapped(w, "", "  ") + "\n").collect()
-    };
+    let err = beside(&plan, &[]);
     Ok(Outcome {
         out: if args.json {
             forms::json(&answer)

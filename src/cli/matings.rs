@@ -102,7 +102,7 @@ pub(super) fn planned(
         }
         Err(e) if e.is_input() => {
             let mut found = found.to_vec();
-            found.push(unread(&e, &named));
+            found.push(unread(&e, at_fault(season, &e).unwrap_or(&named)));
             pipeline::plan_watched(season, &found, watch)
         }
         Err(e) => Err(e),
@@ -123,6 +123,18 @@ pub(super) fn give(season: &mut Season, file: &Path) -> Result<(), Error> {
         Err(e) => return Err(e),
     }
     Ok(())
+}
+
+/// Where the season names the herd file that the first error is in.
+fn at_fault<'a>(season: &'a Season, error: &Error) -> Option<&'a HerdFile> {
+    let faults = error.findings().iter();
+    let first = faults.filter(|f| f.severity == Severity::Error);
+    let file = first
+        .filter_map(|f| f.place.as_ref())
+        .map(|p| Path::new(&p.file))
+        .next()?;
+    let mut named = season.groups.iter().filter_map(|g| g.herd.as_ref());
+    named.find(|h| file.ends_with(&h.name))
 }
 
 fn unread(error: &Error, named: &HerdFile) -> Finding {

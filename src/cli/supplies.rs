@@ -4,7 +4,7 @@ use clap::Args;
 use thawline::error::Error;
 use thawline::{report, supplies, verify};
 
-use super::commands::{lines, read};
+use super::commands::{beside, read};
 use super::watching::Watching;
 use super::{Outcome, SeasonFile, matings};
 
@@ -28,12 +28,7 @@ pub(super) fn run(args: &Order) -> Result<Outcome, Error> {
     if !wrong.is_empty() {
         return Err(Error::internal(wrong));
     }
-    let err = if plan.is_well() {
-        lines(&found)
-    } else {
-        let words = plan.verdict.words.iter();
-        words.map(|w| report::wrapped(w, "", "  ") + "\n").collect()
-    };
+    let err = beside(&plan, &found);
     Ok(Outcome {
         out: if args.json {
             report::supplies::json(&told)

@@ -8,7 +8,7 @@ use thawline::thaw;
 use thawline::watch::Unwatched;
 use thawline::{report, verify};
 
-use super::commands::{known, lines, read};
+use super::commands::{beside, known, read};
 use super::{Outcome, PaperSize, SeasonFile, files, matings};
 
 #[derive(Args)]
@@ -68,12 +68,7 @@ pub(super) fn run(args: &Rounds) -> Result<Outcome, Error> {
             }
         }
     }
-    let mut err = if plan.is_well() {
-        lines(&found)
-    } else {
-        let words = plan.verdict.words.iter();
-        words.map(|w| report::wrapped(w, "", "  ") + "\n").collect()
-    };
+    let mut err = beside(&plan, &found);
     let mut written: Vec<(PathBuf, Vec<u8>)> = Vec::new();
     let mut otherwise = None;
     if let (Some(file), Some(s)) = (&args.page, &told.session) {
@@ -85,6 +80,8 @@ pub(super) fn run(args: &Rounds) -> Result<Outcome, Error> {
         otherwise = printed.instead_words();
         written.push((file.clone(), printed.bytes));
     }
+    files::not_twice(&written)?;
+    files::only_over(&written)?;
     files::write_all(&written)?;
     for (file, _) in &written {
         err += &files::written(file);

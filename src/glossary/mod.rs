@@ -10,6 +10,7 @@ use serde::{Deserialize, Serialize};
 use crate::document::Tree;
 use crate::error::Code;
 use crate::protocol::{Caution, Library, Protocol};
+use crate::sources;
 use crate::units::Units;
 
 /// A word of the project.
@@ -32,7 +33,7 @@ struct Term {
 pub struct Entry {
     /// The word, the code, the caution's word, the protocol's id, or the path of a key.
     pub name: String,
-    /// `word`, `caution`, `code`, `protocol`, `season key` or `protocol key`.
+    /// `word`, `caution`, `code`, `protocol`, `source`, `season key` or `protocol key`.
     pub kind: &'static str,
     /// What it means, in sentences.
     pub means: String,
@@ -51,7 +52,8 @@ static TERMS: LazyLock<Vec<Term>> = LazyLock::new(|| {
         .expect("the list of words has its form; a test reads it")
 });
 
-/// Every entry: words, then cautions, codes, protocols, keys of season files and of protocol files.
+/// Every entry: words, then cautions, codes, protocols, sources, keys of season files and of protocol
+/// files.
 /// Figures are in both units.
 #[must_use]
 pub fn all() -> Vec<Entry> {
@@ -88,10 +90,19 @@ pub fn all_in(units: Units) -> Vec<Entry> {
     let library = Library::built_in();
     let protocols = library.iter().map(of_protocol);
     let keys = keys::KEYS.iter().cloned();
+    let sources = sources::all().iter().map(|s| Entry {
+        name: s.tag.clone(),
+        kind: "source",
+        means: s.title.clone(),
+        also: Vec::new(),
+        see: Vec::new(),
+        source: None,
+    });
     words
         .chain(cautions)
         .chain(codes)
         .chain(protocols)
+        .chain(sources)
         .chain(keys)
         .collect()
 }
@@ -177,7 +188,6 @@ fn plain(name: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::sources;
 
     #[test]
     fn words_are_unique_and_lead_somewhere() {

@@ -130,7 +130,9 @@ impl Way {
 
     /// Kilometres to the hundredth, and whether they are of straight lines.
     fn told(self) -> (Option<f64>, bool) {
-        (self.km.map(hundredths), self.km.is_some() && self.straight)
+        // To the meter: people read tenths, which are rounded once.
+        let meters = |km: f64| (km * 1000.0).round() / 1000.0;
+        (self.km.map(meters), self.km.is_some() && self.straight)
     }
 }
 
@@ -286,7 +288,7 @@ impl Plan {
     /// `4.7 h, 43.4 miles / 69.9 km in straight lines, 117.50 USD`.
     #[must_use]
     pub fn road_figures(&self, road: &OwnRoad) -> String {
-        let far = self.far_words(road.km.filter(|km| *km > 0.0), road.straight_line);
+        let far = self.far_words(road.km, road.straight_line);
         format!("{:.1} h{far}{}", road.hours, self.cost_words(road.cost))
     }
 
@@ -298,13 +300,14 @@ impl Plan {
         } else {
             ""
         };
-        leave
-            .km
-            .map_or_else(String::new, |km| format!(" ({}{line})", self.units.far(km)))
+        // Sites at one place have a road all the same: its length is not known.
+        let km = leave.km.filter(|km| *km > 0.0);
+        km.map_or_else(String::new, |km| format!(" ({}{line})", self.units.far(km)))
     }
 
     fn far_words(&self, km: Option<f64>, straight: bool) -> String {
         let lines = if straight { " in straight lines" } else { "" };
+        let km = km.filter(|km| *km > 0.0);
         km.map_or_else(String::new, |km| format!(", {}{lines}", self.units.far(km)))
     }
 

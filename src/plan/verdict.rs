@@ -142,12 +142,16 @@ fn words(
         groups.dedup();
         let site = season.sites.iter().find(|x| x.id.as_str() == s.site);
         words.push(format!(
-            "Tightest is {} at {} ({}): room for {} head more in the fullest pen, or a start up to {} later; {}.",
+            "Tightest is {} at {} ({}): room for {} head more in its tightest pen, {}; {}.",
             s.first_cow.unwrap_or(s.open).format("%a %-d %b"),
             site.map_or(s.site.as_str(), |x| x.name.as_str()),
             groups.join(", "),
             s.margin_head,
-            human_minutes(s.margin_minutes),
+            if s.margin_minutes > 0 {
+                format!("or a start up to {} later", human_minutes(s.margin_minutes))
+            } else {
+                "and no later start".to_owned()
+            },
             s.binding_words
         ));
     }

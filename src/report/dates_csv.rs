@@ -130,11 +130,18 @@ pub fn starts(
             note: "",
         });
     }
-    rows.extend(left_out.iter().map(|(p, f)| StartRow {
+    let notes: Vec<String> = left_out
+        .iter()
+        .map(|(_, f)| match &f.expected {
+            Some(expected) => format!("asks {expected}"),
+            None => f.what.clone(),
+        })
+        .collect();
+    rows.extend(left_out.iter().zip(&notes).map(|((p, _), note)| StartRow {
         row: "left-out",
         protocol: p.id.as_str(),
         name: &p.name,
-        note: f.expected.as_deref().unwrap_or(&f.what),
+        note,
         ..StartRow::default()
     }));
     table::of(&rows)

@@ -49,6 +49,7 @@ pub fn list(entries: &[Entry]) -> String {
         ("caution", "Cautions"),
         ("code", "Codes of findings"),
         ("protocol", "Protocols"),
+        ("source", "Sources"),
         ("season key", "Keys of a season file"),
         ("protocol key", "Keys of a protocol file"),
     ] {

@@ -38,7 +38,8 @@ const NOTES: [&str; 5] = [
     "The straw is the one that her session takes (`thawline tank`, `thawline thaw`); a backup is from what \
      is left. The place is tank/canister/cane, and goblet if it is given; ?/?/? where the plan has taken \
      it for an animal that has no mating.",
-    "First choice: the bull of the group with the highest score, whether she may have him or not. \
+    "First choice: the bull of the group with the highest score, whether she may have him or not; those \
+     who may not are not among \"wanted first\". \
      Without a score the order of the group's bulls counts: of n bulls the first is worth 100, each next \
      one 100/n less.",
     "The straws are shared for the best sum of scores that there is, proven by prices; as many as can get \

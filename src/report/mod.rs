@@ -69,18 +69,12 @@ pub(crate) fn up_to_minute(at: crate::plan::Moment) -> crate::plan::Moment {
 }
 
 /// The first and the last of some moments, for readings in which a beginning goes up to the next
-/// minute and an end down: of two in one minute, both are that minute.
+/// minute and an end down: an end is never before its beginning.
 pub(crate) fn first_and_last(
     first: crate::plan::Moment,
     last: crate::plan::Moment,
 ) -> (crate::plan::Moment, crate::plan::Moment) {
-    use chrono::{DurationRound, TimeDelta};
-    let minute = |at: crate::plan::Moment| at.duration_trunc(TimeDelta::minutes(1)).unwrap_or(at);
-    if minute(first) == minute(last) {
-        (minute(first), last)
-    } else {
-        (first, last)
-    }
+    (first, last.max(up_to_minute(first)))
 }
 
 /// ` (3 sexed)` behind straws of a bull, where the plan says so.

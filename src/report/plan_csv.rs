@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use chrono::{NaiveDate, TimeDelta};
 use serde::Serialize;
 
-use super::table;
+use super::{table, up_to_minute};
 use crate::plan::{Moment, Pass, Plan, Session, Work};
 
 /// One piece of dated work.
@@ -122,7 +122,7 @@ fn at_site(plan: &Plan, site: &str, row: &mut Row) {
 
 fn hours(h: &crate::plan::Hours, row: &mut Row) {
     h.window.clone_into(&mut row.window);
-    row.not_before = table::day_and_clock(table::begins(h.earliest));
+    row.not_before = table::day_and_clock(up_to_minute(h.earliest));
     row.not_after = table::day_and_clock(h.latest);
 }
 

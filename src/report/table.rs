@@ -3,10 +3,10 @@
 //! Days are ISO 8601 dates, with the weekday beside them; times of day are local, with the offset
 //! beside them. Quantities are bare numbers, with the unit in the heading.
 
-use chrono::{FixedOffset, NaiveDate, TimeDelta};
+use chrono::{FixedOffset, NaiveDate};
 use serde::Serialize;
 
-use super::first_and_last;
+use super::{first_and_last, up_to_minute};
 use crate::plan::Moment;
 use crate::time::{Instant, Zone};
 
@@ -65,15 +65,10 @@ pub(super) fn day_and_clock(at: Moment) -> String {
     at.format("%Y-%m-%d %H:%M").to_string()
 }
 
-/// A beginning at the next whole minute, as all forms show it.
-pub(super) fn begins(at: Moment) -> Moment {
-    at + TimeDelta::seconds((60 - at.timestamp().rem_euclid(60)) % 60)
-}
-
 /// A beginning and an end on whole minutes, as all forms show them.
 pub(super) fn span(first: Moment, last: Moment) -> (Moment, Moment) {
     let (first, last) = first_and_last(first, last);
-    (begins(first), last)
+    (up_to_minute(first), last)
 }
 
 /// Several in one cell.
@@ -204,7 +199,7 @@ mod tests {
         let (a, b) = span(one, one);
         assert_eq!(
             (clock(a), clock(b)),
-            ("06:59".to_owned(), "06:59".to_owned())
+            ("07:00".to_owned(), "07:00".to_owned())
         );
         assert_eq!(offset(one), Some(-360));
     }

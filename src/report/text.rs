@@ -136,7 +136,7 @@ fn pass(plan: &Plan, p: &Pass, text: &mut String) {
     let day = p.start.date_naive();
     let when = match (p.last_day, p.work) {
         (Some(last), _) => format!("to {}", last.format("%a %-d %b")),
-        _ => format!("{}-{}", begins(p.start, day), ends(p.end, day)),
+        _ => span(p.start, p.end, day, "-"),
     };
     let line = format!(
         "{}: {}, {} head, at {}",

@@ -3,7 +3,7 @@
 
 use std::fmt::Write as _;
 
-use super::wrapped;
+use super::{first_and_last, up_to_minute, wrapped};
 use crate::plan::Moment;
 use crate::thaw::bath::{BathFigures, Volume};
 use crate::thaw::words::{canister, figure};
@@ -54,7 +54,7 @@ fn list(thaw: &Thaw, text: &mut String) {
         let said = format!(
             "{}, {} to {}, {}: {} head; {}",
             human_date(s.first_cow.date_naive()),
-            clock(s.first_cow),
+            clock(up_to_minute(first_and_last(s.first_cow, s.last_cow).0)),
             clock(s.last_cow),
             s.site_name,
             s.head,

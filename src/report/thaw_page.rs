@@ -68,7 +68,9 @@ pub(super) fn of_day(session: &SessionThaw) -> Markup {
 
 fn mind(s: &SessionThaw) -> Markup {
     html! {
-        @for f in s.findings.iter().filter(|f| f.severity != "note") {
+        // A wrong bull cannot be mended, so that note stands on the wall too.
+        @let by_tag = crate::error::Code::BullByTag.as_str();
+        @for f in s.findings.iter().filter(|f| f.severity != "note" || f.code == by_tag) {
             p class="warn" { b { "Mind: " } (f.what) "." }
         }
     }

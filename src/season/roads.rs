@@ -71,7 +71,9 @@ pub(super) fn twice(raw: &raw::Season) -> Vec<(String, Finding)> {
                 continue;
             };
             // A mile and its kilometres as people round them are one distance.
-            let same = |there: f64| (here - there).abs() <= 0.005 * here.max(there);
+            // Half a mile and half a kilometer, or a fiftieth of a long road.
+            let near = (0.5 + 0.5 * KM_PER_MILE).max(0.02 * here);
+            let same = |there: f64| (here - there).abs() <= near;
             if !both && other.is_some_and(|(there, _)| same(there)) {
                 continue;
             }

@@ -1,9 +1,10 @@
 //! What is said of a session's rounds.
 
+use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
 use super::{SessionThaw, Straw, limits};
-use crate::error::{Code, Finding, sort_findings};
+use crate::error::{Code, Finding, quoted, sort_findings};
 use crate::plan::{Remark, lacking};
 use crate::season::Season;
 use crate::units::{count, hundredths};
@@ -109,6 +110,7 @@ pub(super) fn findings(season: &Season, s: &SessionThaw) -> Vec<Remark> {
         );
     }
     cooling(s, &mut found);
+    by_tag(season, s, &mut found);
     let unplaced = straws(s).filter(|x| x.canister.is_none()).count() as u32;
     if unplaced > 0 {
         found.push(
@@ -156,6 +158,29 @@ fn by_size(season: &Season, s: &SessionThaw, found: &mut Vec<Finding>) {
                 )
                 .expected(format!("at most {most} s ({})", limits::neck_source(ml)))
                 .hint("take fewer straws a lift, and lower the canister when a cane is not found; then set `lift_seconds`"),
+            );
+        }
+    }
+}
+
+/// Straws of several bulls for animals that nobody can name in their rounds.
+fn by_tag(season: &Season, s: &SessionThaw, found: &mut Vec<Finding>) {
+    let listed = season.groups.iter().filter(|g| g.herd.is_some());
+    for group in listed {
+        let id = group.id.as_str();
+        let unnamed = straws(s).filter(|x| x.group == id && x.tag.is_none());
+        let bulls: BTreeSet<&str> = unnamed.map(|x| x.bull.as_str()).collect();
+        if bulls.len() > 1 {
+            found.push(
+                Finding::note(
+                    Code::BullByTag,
+                    format!(
+                        "the rounds cannot name the animals of {}, which have straws of {} bulls: read each one's tag, and take the straw of her own bull",
+                        quoted(id),
+                        bulls.len()
+                    ),
+                )
+                .hint("`thawline matings` lists the bull of each animal; with `pen` and `chute_order` in the herd file and `order: kept` the rounds name them"),
             );
         }
     }

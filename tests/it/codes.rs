@@ -322,6 +322,7 @@ fn cases() -> Vec<Case> {
         GunsWait Note "" ["straws: 40}" => "straws: 40}\nrules: {load_seconds: 0}"]
         BathCools Warning "" ["breeding_boxes: 2" => "breeding_boxes: 2\n    bath_liters: 0.1"]
         StrawsMisplaced Note "" ["straws: 40}" => "straws: 41}"]
+        BullByTag Note "" ["order: kept\n    bulls: [Ash 1]" => "bulls: [Ash 1, Elm 2]\n    herd: h.csv", "straws: 40}" => "straws: 10}\n  - {bull: Elm 2, straws: 10}"]
     });
     all.extend(cases! { Choice:
         NoWishes Error "groups[0].start" ["2027" => "^2027"]

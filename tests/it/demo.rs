@@ -210,6 +210,25 @@ const GOLDEN: &[(&str, &str)] = &[
         "protocols --check tests/golden/own-good --csv",
     ),
     ("explain-pen.csv", "explain pen --csv"),
+    ("explain.txt", "explain"),
+    ("explain-order.txt", "explain order"),
+    ("explain-gnrh.json", "explain gnrh --json"),
+    (
+        "herd.json",
+        "herd demo/season.yaml --group first-calf --json",
+    ),
+    (
+        "thaw-metric.txt",
+        "thaw demo/season.yaml --session late/1/ai@creek --technician burt --units metric",
+    ),
+    (
+        "forecast-metric.txt",
+        "forecast demo/season.yaml --group late --units metric",
+    ),
+    (
+        "supplies-us.txt",
+        "supplies tests/golden/by-heat.yaml --units us",
+    ),
     ("supplies.csv", "supplies demo/season.yaml --csv"),
     ("supplies-help.txt", "supplies --help"),
     ("check.txt", "check demo/season.yaml"),
@@ -330,6 +349,26 @@ fn a_calendar_alone_is_the_one_of_the_plan() {
         piped.stdout,
         fs::read(root().join("demo/plan/season.ics")).unwrap()
     );
+}
+
+/// The sheet that is taped to the wall.
+#[test]
+fn the_wall_sheet_is_as_committed() {
+    let folder = tempfile::tempdir().unwrap();
+    let page = folder.path().join("wall.html");
+    let out = thawline(&[
+        "thaw",
+        "demo/season.yaml",
+        "--session",
+        "late/1/ai@creek",
+        "--technician",
+        "burt",
+        "--page",
+        page.to_str().unwrap(),
+    ]);
+    assert!(out.status.success());
+    let text = fs::read_to_string(page).unwrap();
+    same_as(&root().join("tests/golden/thaw-wall.html"), &text);
 }
 
 #[test]

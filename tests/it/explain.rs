@@ -43,6 +43,12 @@ fn a_word_a_code_and_a_slip() {
     assert!(text.contains("Straws and tanks: a tank whose"), "{text}");
     let (_, text, _) = run(&["explain", "prostaglandin"]);
     assert!(text.contains("Source: CFR-690"), "{text}");
+    // Two codes, and a source.
+    let (_, text, _) = run(&["explain", "W102", "CFR-690"]);
+    assert!(
+        text.starts_with("W102 (code)\n") && text.contains("\nCFR-690 (source)\n"),
+        "{text}"
+    );
     let (code, _, err) = run(&["explain", "canne"]);
     assert_eq!(code, Some(2));
     assert!(err.contains("did you mean `cane`"), "{err}");

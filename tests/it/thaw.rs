@@ -48,7 +48,11 @@ fn the_demo_has_sound_rounds() {
     for (s, p) in told.iter().zip(&plan.sessions) {
         assert_eq!(s.head, p.head);
         let finds = codes(s);
-        assert!(finds.iter().all(|c| *c == "W111"), "{finds:?}");
+        // Its herd files have no order at the chute, and two groups have straws of two bulls.
+        assert!(
+            finds.iter().all(|c| ["W111", "T114"].contains(c)),
+            "{finds:?}"
+        );
     }
 }
 

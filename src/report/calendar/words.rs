@@ -5,7 +5,7 @@ mod follow;
 
 use crate::plan::{Group, HalfDay, Hours, Moment, Pass, Plan, Work};
 use crate::protocol::{Action, Caution};
-use crate::report::up_to_minute;
+use crate::report::{first_and_last, up_to_minute};
 use crate::time::{Instant, Zone, human_date};
 
 /// A summary's share for a name, in characters: a locked phone shows about forty in all.
@@ -133,7 +133,8 @@ impl<'a> Words<'a> {
         if from == to {
             return self.zone.human_short(utc(from));
         }
-        self.zone.human_range(utc(up_to_minute(from)), utc(to))
+        let (first, last) = first_and_last(from, to);
+        self.zone.human_range(utc(up_to_minute(first)), utc(last))
     }
 
     /// A beginning goes up to the minute and an end down, here as on paper: no reading lies outside the

@@ -6,7 +6,7 @@ use super::super::line;
 use crate::calves::{Answer, Budget, Entry, First21Days, MoneyAnswer, Natural, Spent};
 use crate::forecast::Money;
 use crate::time::human_date;
-use crate::units::{KG_PER_LB, Units, count};
+use crate::units::{KG_PER_LB, Units, Weight, count};
 
 pub(super) fn money(text: &mut String, m: &MoneyAnswer, answer: &Answer) {
     let unit = m.currency.as_ref().map_or("the prices' currency", |c| c);
@@ -77,21 +77,20 @@ fn detail(text: &mut String, e: &Entry, units: Units) {
 /// `GnRH: 2 x 2.75 per dose`.
 fn counted(e: &Entry, units: Units) -> String {
     // What is sold by weight; the amount of money stays the same.
-    let (many, price, unit) = match e.unit.as_str() {
-        "lb" => match units.pounds(e.units) {
-            (kg, "kg") => (kg, crate::units::hundredths(e.price / KG_PER_LB), "kg"),
-            (lb, unit) => (lb, e.price, unit),
-        },
-        unit => (e.units, e.price, unit),
+    let metric = e.unit == "lb" && units.weight == Some(Weight::Kg);
+    let e = &if metric {
+        e.sold_by("kg", KG_PER_LB)
+    } else {
+        e.clone()
     };
     // Prices have two digits, and more where the amount needs them.
-    let (short, whole) = (format!("{price:.2}"), price.to_string());
+    let (short, whole) = (format!("{:.2}", e.price), e.price.to_string());
     let price = if whole.len() > short.len() {
         whole
     } else {
         short
     };
-    format!("{}: {many} x {price} per {unit}", e.what)
+    format!("{}: {} x {price} per {}", e.what, e.units, e.unit)
 }
 
 fn spent(text: &mut String, s: &Spent) {

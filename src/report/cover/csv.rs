@@ -1,5 +1,6 @@
 //! The answer as a table for spreadsheets.
 
+use crate::report::up_to_minute;
 use chrono::NaiveDate;
 use serde::Serialize;
 
@@ -92,7 +93,7 @@ fn cows<'a>(first: Option<Moment>, last: Option<Moment>, row: Row<'a>) -> Row<'a
 
 fn hours<'a>(earliest: Moment, latest: Moment, row: Row<'a>) -> Row<'a> {
     Row {
-        not_before: table::day_and_clock(table::begins(earliest)),
+        not_before: table::day_and_clock(up_to_minute(earliest)),
         not_after: table::day_and_clock(latest),
         ..row
     }

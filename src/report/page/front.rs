@@ -201,8 +201,8 @@ pub(super) fn markers(cautions: &[Caution]) -> Markup {
             p class="markers" {
                 b { "Take care:" }
                 @for (n, caution) in Caution::ALL.into_iter().filter(|c| cautions.contains(c)).enumerate() {
-                    @if n > 0 { "," }
-                    " " a href={ "#care-" (caution.as_str()) } { (label(caution)) }
+                    @if n > 0 { ", " } @else { " " }
+                    a href={ "#care-" (caution.as_str()) } { (label(caution)) }
                 }
             }
         }

@@ -113,6 +113,7 @@ pub(super) fn on_paper(
         (front::uncovered(&book))
         (front::findings(plan))
         (work::index(&days))
+        (timeline::timeline(&book))
         (front::care(&book))
         (work::days(&book, &days))
         (after::after(&book))

@@ -6,6 +6,7 @@ use maud::{Markup, html};
 
 use super::book::{Book, named};
 use super::words::{date, prose, short_date};
+use crate::report::up_to_minute;
 use crate::tank::{Answer, Canister, Holding, NitrogenAnswer, Taken, TankView};
 
 /// More canisters than this are listed without a map.
@@ -77,7 +78,7 @@ fn sessions<'a>(tank: &'a TankView, book: &Book<'a>) -> Markup {
             tbody {
                 @for s in &tank.sessions {
                     tr {
-                        th scope="row" class="any" { (short_date(s.begins.date_naive())) " " (s.begins.format("%H:%M")) }
+                        th scope="row" class="any" { (short_date(s.begins.date_naive())) " " (up_to_minute(s.begins).format("%H:%M")) }
                         td class="any" data-label="Takes" {
                             span {
                                 @for (n, (bull, canister, canes)) in runs(&s.taken, book).iter().enumerate() {

@@ -10,6 +10,7 @@ use super::session;
 use super::words::{begins, date, ends, hours, prose, sentence, short_date};
 use crate::plan::{Pass, Work};
 use crate::protocol::Caution;
+use crate::report::first_and_last;
 
 /// A box to tick on paper.
 pub(super) fn tick() -> Markup {
@@ -122,9 +123,10 @@ fn row(book: &Book, pass: &Pass, day: NaiveDate) -> Markup {
             (tick())
             div {
                 b class="clock" {
-                    (begins(pass.start, day))
+                    @let (first, last) = first_and_last(pass.start, pass.end);
+                    (begins(first, day))
                     @if pass.work == Work::Chute && pass.end > pass.start {
-                        " to " (ends(pass.end, day))
+                        " to " (ends(last, day))
                     }
                 }
                 " " span class="who" {

@@ -1,5 +1,6 @@
 //! From the page's tree to blocks that can be laid on paper: headings, paragraphs, lists, tables.
 
+use super::drawing::Drawing;
 use super::letters::Face;
 use super::markup::{Element, Node};
 
@@ -31,6 +32,8 @@ pub(super) enum Block {
     List(Vec<Item>),
     /// A table.
     Table(Table),
+    /// A drawing.
+    Drawing(Drawing),
     /// Blocks in a frame.
     Framed(Vec<Block>),
     /// Blocks under a rule, kept on one sheet if they fill little of it.
@@ -125,7 +128,7 @@ fn says_something(text: &[Piece]) -> bool {
 }
 
 fn block(e: &Element, found: &mut Vec<Block>) {
-    let for_screens = ["back", "skip", "legend"].iter().any(|c| e.is_of(c));
+    let for_screens = ["back", "skip"].iter().any(|c| e.is_of(c));
     if for_screens || e.attribute("hidden").is_some() {
         return;
     }
@@ -151,7 +154,8 @@ fn block(e: &Element, found: &mut Vec<Block>) {
             found.push(Block::Sheet);
             within(&e.children, found);
         }
-        "svg" | "script" | "style" => {}
+        "svg" => found.extend(Drawing::read(e).map(Block::Drawing)),
+        "script" | "style" => {}
         _ => within(&e.children, found),
     }
 }

@@ -115,12 +115,30 @@ impl Letters {
                     latin.to_owned()
                 };
                 blank = latin.ends_with(' ');
-                out.push_str(latin.trim());
-                instead.insert(letter, latin.trim().to_owned());
+                let latin = other(latin.trim(), letter, instead);
+                out.push_str(&latin);
+                instead.insert(letter, latin);
             }
         }
         out
     }
+}
+
+/// What stands for a letter, with a number where the same stands for another one already: two names
+/// must not become one.
+fn other(latin: &str, letter: char, instead: &BTreeMap<char, String>) -> String {
+    if let Some(known) = instead.get(&letter) {
+        return known.clone();
+    }
+    if latin == UNKNOWN.to_string() {
+        return latin.to_owned();
+    }
+    let taken = |t: &str| instead.values().any(|v| v == t);
+    let numbered = (2..).map(|n| format!("{latin}({n})"));
+    std::iter::once(latin.to_owned())
+        .chain(numbered)
+        .find(|t| !taken(t))
+        .unwrap_or_default()
 }
 
 /// Picks a variant of the sign before it and has no ink of its own.
@@ -152,6 +170,14 @@ mod tests {
         assert_eq!(out, "Bull ox, Bei Jing 7, 'b, é");
         assert_eq!(instead.len(), 5);
         assert_eq!(instead[&'\u{1f402}'], "ox");
+    }
+
+    /// 北 and 背 are both written Bei.
+    #[test]
+    fn two_names_stay_two() {
+        let (out, instead) = written("北京, 背景, 北京");
+        assert_eq!(out, "Bei Jing, Bei(2) Jing(2), Bei Jing");
+        assert_eq!(instead.len(), 4);
     }
 
     #[test]

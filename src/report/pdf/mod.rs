@@ -1,13 +1,15 @@
 //! The day pages as a PDF file, for plain paper: the page's own markup, laid on sheets.
 //!
 //! `page` makes the markup, and nothing here has words of its own about a plan: `markup` reads it
-//! back as a tree, `blocks` takes headings, paragraphs, lists and tables from it, `lines` and `rows`
-//! set them in columns, `sheets` divides them, and `write` makes the file.
+//! back as a tree, `blocks` takes headings, paragraphs, lists, tables and drawings from it, `lines`,
+//! `rows` and `drawing` set them in columns, `sheets` divides them, and `write` makes the file.
 //!
 //! All of it is behind the feature `pdf`, which is a default one.
 
 #[cfg(feature = "pdf")]
 mod blocks;
+#[cfg(feature = "pdf")]
+mod drawing;
 #[cfg(feature = "pdf")]
 mod letters;
 #[cfg(feature = "pdf")]

@@ -64,6 +64,8 @@ pub(super) fn table(setter: &mut Setter, t: &Table, at: Place) -> Vec<Strip> {
     let again = Rc::new(again);
     let rows_part = setter.structure.add(Kind::Rows, part);
     let many = t.rows.len();
+    // What is said of the rows below comes again with them: where their straws are, above all.
+    let mut below = Rc::clone(&again);
     for (n, row) in t.rows.iter().enumerate() {
         let mut more = set_row(
             setter,
@@ -76,10 +78,21 @@ pub(super) fn table(setter: &mut Setter, t: &Table, at: Place) -> Vec<Strip> {
             false,
         );
         let line_over_all = row.len() == 1 && columns > 1;
+        let head = if line_over_all { &again } else { &below };
         for strip in &mut more {
-            strip.head = Some(Rc::clone(&again));
+            strip.head = Some(Rc::clone(head));
+            strip.table = part;
             // What is said of the rows below, and the last two rows, are not left alone.
             strip.keep = (line_over_all && n + 1 < many) || (n + 2 == many && many > 2);
+        }
+        if line_over_all {
+            let both: Vec<Strip> = again.iter().chain(&more).cloned().collect();
+            let high: f32 = both.iter().map(|s| s.above + s.high).sum();
+            below = if high > setter.measures.high * 0.3 {
+                Rc::clone(&again)
+            } else {
+                Rc::new(both)
+            };
         }
         strips.append(&mut more);
     }

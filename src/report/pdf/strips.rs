@@ -3,6 +3,7 @@
 use std::rc::Rc;
 
 use super::blocks::{Block, Item, Label, Piece, plain};
+use super::drawing::Pen;
 use super::letters::{Face, Letters};
 use super::lines::{Line, Part, TICK, lines};
 use super::rows::table;
@@ -26,6 +27,26 @@ pub(super) enum Draw {
         from: (f32, f32),
         to: (f32, f32),
         wide: f32,
+    },
+    /// A chain of lines of a drawing.
+    Chain {
+        points: Vec<(f32, f32)>,
+        closed: bool,
+        pen: Pen,
+    },
+    /// A ring of a drawing, around its middle.
+    Ring {
+        at: (f32, f32),
+        radius: f32,
+        pen: Pen,
+    },
+    /// Words in a drawing: tables and lists say the same.
+    Label {
+        x: f32,
+        y: f32,
+        face: Face,
+        size: f32,
+        text: String,
     },
     /// The number of the sheet with an anchor, which ends at `x`.
     SheetOf {
@@ -84,6 +105,8 @@ pub(super) struct Strip {
     pub(super) anchor: Option<String>,
     /// Comes again at the top of the next sheet, if the table goes on there.
     pub(super) head: Option<Rc<Vec<Strip>>>,
+    /// The part of the structure that its table is, if it is a row of one.
+    pub(super) table: usize,
 }
 
 /// Measures of a set of sheets, in points.
@@ -159,6 +182,10 @@ impl Setter<'_> {
                 Block::Entry { text, anchor } => self.entry(text, anchor, at),
                 Block::List(items) => self.list(items, at),
                 Block::Table(t) => table(self, t, at),
+                Block::Drawing(d) => {
+                    let strip = d.strip(self.letters, at, self.measures.high);
+                    strip.into_iter().collect()
+                }
                 Block::Framed(inner) => self.framed(inner, at),
                 Block::Card(inner) => self.card(inner, at),
                 Block::Whole(inner) => {

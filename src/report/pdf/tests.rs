@@ -36,6 +36,13 @@ fn edges(letters: &Letters, placed: &sheets::Placed) -> [f32; 4] {
             size,
             text,
             ..
+        }
+        | Draw::Label {
+            x,
+            y,
+            face,
+            size,
+            text,
         } => {
             let wide = letters.width(*face, text.trim_end(), *size);
             // Highest and lowest ink of the type: 0.93 above, 0.24 below where letters stand.
@@ -43,17 +50,21 @@ fn edges(letters: &Letters, placed: &sheets::Placed) -> [f32; 4] {
         }
         Draw::SheetOf { x, y, size, .. } => [x - 3.0 * size, top + y - 0.93 * size, *x, top + y],
         Draw::Tick { x, y, side } => [*x, top + y, x + side, top + y + side],
+        Draw::Chain { points, .. } => points.iter().fold(
+            [f32::MAX, f32::MAX, f32::MIN, f32::MIN],
+            |[a, b, c, d], (x, y)| [a.min(*x), b.min(top + y), c.max(*x), d.max(top + y)],
+        ),
+        Draw::Ring { at, radius: r, .. } => {
+            let y = top + at.1;
+            [at.0 - r, y - r, at.0 + r, y + r]
+        }
         Draw::Rule { from, to, .. } => [from.0, top + from.1, to.0, top + to.1],
     }
 }
 
 /// All words drawn once, in order.
 fn said(all: &sheets::Sheets) -> String {
-    let draws = all
-        .laid
-        .iter()
-        .flat_map(|s| &s.draws)
-        .filter(|d| !d.again);
+    let draws = all.laid.iter().flat_map(|s| &s.draws).filter(|d| !d.again);
     let words = draws.filter_map(|d| match &d.draw {
         Draw::Words { text, .. } => Some(text.as_str()),
         _ => None,
@@ -79,7 +90,7 @@ fn wanted(blocks: &[Block]) -> String {
             Block::Framed(inner) | Block::Card(inner) | Block::Whole(inner) => {
                 out += &wanted(inner)
             }
-            Block::Table(_) | Block::Sheet | Block::Day(_) => {}
+            Block::Table(_) | Block::Drawing(_) | Block::Sheet | Block::Day(_) => {}
         }
     }
     out
@@ -216,6 +227,45 @@ fn each_cell_of_a_long_table_is_there_once_and_its_head_on_each_sheet() {
     for (n, sheet) in all.laid.iter().enumerate() {
         let again = sheet.draws.iter().filter(|d| d.again).count();
         assert_eq!(again > 0, n > 0);
+    }
+}
+
+/// Rounds of a thaw table on the next sheet still say where their straws are.
+#[test]
+fn what_is_said_of_rows_comes_again_with_them() {
+    let letters = Letters::new().unwrap();
+    let cell = |words: String| Cell {
+        heads: false,
+        text: text(&words),
+    };
+    let rows = ["caneA.", "caneB."].into_iter().flat_map(|cane| {
+        let rounds = (0..70).map(move |n| vec![cell(format!("{cane}{n}.")), cell("x".to_owned())]);
+        std::iter::once(vec![cell(cane.to_owned())]).chain(rounds)
+    });
+    let table = Block::Table(Table {
+        head: vec![vec![cell("No.".to_owned()), cell("Time".to_owned())]],
+        rows: rows.collect(),
+        ..Table::default()
+    });
+    let (_, all) = lay(&letters, &[table], MEASURES);
+    assert!(all.laid.len() > 3);
+    for (n, sheet) in all.laid.iter().enumerate() {
+        let words: Vec<&str> = sheet
+            .draws
+            .iter()
+            .filter_map(|d| match &d.draw {
+                Draw::Words { text, .. } => Some(text.as_str()),
+                _ => None,
+            })
+            .collect();
+        let sheet = words.concat().replace(' ', "");
+        for cane in ["caneA.", "caneB."] {
+            let rounds = sheet.matches(cane).count();
+            let alone = (0..70)
+                .filter(|r| sheet.contains(&format!("{cane}{r}.")))
+                .count();
+            assert!(alone == 0 || rounds > alone, "sheet {n}: {cane} {sheet}");
+        }
     }
 }
 

@@ -5,13 +5,14 @@
 
 use std::num::{NonZeroU16, NonZeroU32};
 
+use krilla::color::luma;
 use krilla::configure::{Accessibility, ConfigurationBuilder};
 use krilla::destination::XyzDestination;
 use krilla::geom::{PathBuilder, Point, Rect};
 use krilla::metadata::Metadata;
 use krilla::outline::{Outline, OutlineNode};
 use krilla::page::PageSettings;
-use krilla::paint::{Fill, Stroke};
+use krilla::paint::{Fill, Stroke, StrokeDash};
 use krilla::surface::Surface;
 use krilla::tagging::{
     Artifact, ArtifactType, ContentTag, Identifier, ListNumbering, SpanTag, TableHeaderScope, Tag,
@@ -21,6 +22,7 @@ use krilla::text::{Font, GlyphId, KrillaGlyph};
 use krilla::{Document, SerializeSettings};
 
 use super::Paper;
+use super::drawing::{Pen as Line, Within};
 use super::letters::{Face, Letters};
 use super::sheets::{Mark, Placed, Sheets};
 use super::strips::{Draw, Kind, Structure};
@@ -117,6 +119,34 @@ impl Pen<'_, '_> {
             .draw_glyphs(at, &glyphs, font, text, size, false);
     }
 
+    /// A line of a drawing, with what is within it.
+    fn line(&mut self, line: Line, path: PathBuilder) {
+        let Some(path) = path.finish() else {
+            return;
+        };
+        let ink = |lightness: u8| luma::Color::new(lightness).into();
+        let fill = match line.within {
+            Within::Nothing => None,
+            Within::White => Some(ink(255)),
+            Within::Black => Some(ink(0)),
+        };
+        self.surface.set_fill(fill.map(|paint| Fill {
+            paint,
+            ..Fill::default()
+        }));
+        let dash = StrokeDash {
+            array: vec![3.0 * line.wide, 2.0 * line.wide],
+            offset: 0.0,
+        };
+        self.surface.set_stroke(Some(Stroke {
+            paint: ink(if line.faint { 170 } else { 0 }),
+            width: line.wide,
+            dash: line.dashed.then_some(dash),
+            ..Stroke::default()
+        }));
+        self.surface.draw_path(&path);
+    }
+
     fn path(&mut self, wide: f32, path: PathBuilder) {
         let Some(path) = path.finish() else {
             return;
@@ -183,6 +213,46 @@ fn draw(file: &File, pen: &mut Pen, placed: &Placed, found: &mut [Vec<Identifier
             pen.path(1.0, path);
             pen.surface.end_tagged();
         }
+        Draw::Chain {
+            points,
+            closed,
+            pen: line,
+        } => {
+            let mut path = PathBuilder::new();
+            for (n, (x, y)) in points.iter().enumerate() {
+                if n == 0 {
+                    path.move_to(left + x, top + y);
+                } else {
+                    path.line_to(left + x, top + y);
+                }
+            }
+            if *closed {
+                path.close();
+            }
+            pen.beside(ArtifactType::Layout);
+            pen.line(*line, path);
+            pen.surface.end_tagged();
+        }
+        Draw::Ring {
+            at,
+            radius,
+            pen: line,
+        } => {
+            pen.beside(ArtifactType::Layout);
+            pen.line(*line, ring((left + at.0, top + at.1), *radius));
+            pen.surface.end_tagged();
+        }
+        Draw::Label {
+            x,
+            y,
+            face,
+            size,
+            text,
+        } => {
+            pen.beside(ArtifactType::Layout);
+            pen.words(*face, *size, (left + x, top + y), text);
+            pen.surface.end_tagged();
+        }
         Draw::Rule { from, to, wide } => {
             let mut path = PathBuilder::new();
             path.move_to(left + from.0, top + from.1);
@@ -192,6 +262,20 @@ fn draw(file: &File, pen: &mut Pen, placed: &Placed, found: &mut [Vec<Identifier
             pen.surface.end_tagged();
         }
     }
+}
+
+/// A ring of four curves; the share of the radius that makes each a quarter of a circle to 0.03 % is
+/// 4/3 (sqrt 2 - 1).
+fn ring((x, y): (f32, f32), r: f32) -> PathBuilder {
+    let c = r * 4.0 / 3.0 * (std::f32::consts::SQRT_2 - 1.0);
+    let mut path = PathBuilder::new();
+    path.move_to(x + r, y);
+    path.cubic_to(x + r, y + c, x + c, y + r, x, y + r);
+    path.cubic_to(x - c, y + r, x - r, y + c, x - r, y);
+    path.cubic_to(x - r, y - c, x - c, y - r, x, y - r);
+    path.cubic_to(x + c, y - r, x + r, y - c, x + r, y);
+    path.close();
+    path
 }
 
 /// What the sheets are of, the days, and which sheet of how many.

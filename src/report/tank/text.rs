@@ -3,7 +3,7 @@
 
 use std::fmt::Write as _;
 
-use super::super::{COLUMNS, line, remark};
+use super::super::{COLUMNS, line, remark, up_to_minute};
 use super::drawing::drawing;
 use crate::protocol::Caution;
 use crate::tank::{Answer, Canister, Holding, NitrogenAnswer, SessionLeft, Taken, TankView};
@@ -150,7 +150,7 @@ fn left(text: &mut String, s: &SessionLeft, nitrogen: Option<&NitrogenAnswer>) {
     });
     let head = format!(
         "{} {}: {} left{lifted}{level}",
-        s.begins.format("%a %-d %b %H:%M"),
+        up_to_minute(s.begins).format("%a %-d %b %H:%M"),
         s.session,
         s.left_straws
     );
@@ -190,6 +190,10 @@ fn nitrogen(text: &mut String, n: &NitrogenAnswer) {
         .iter()
         .map(|m| match m.to_inches {
             Some(to) => format!("{} to {to} in. ({})", m.inches, m.source),
+            // Published in centimeters.
+            None if m.inches.fract() > 0.0 => {
+                format!("{:.0} cm ({} in., {})", m.inches * 2.54, m.inches, m.source)
+            }
             None => format!("{} in. ({})", m.inches, m.source),
         })
         .collect();

@@ -7,7 +7,7 @@ use std::fmt::Write as _;
 use chrono::NaiveDate;
 
 use super::super::{remark, wrapped};
-use super::{Item, begins, ends, span};
+use super::{Item, ends, span};
 use crate::plan::{Pass, Plan, Remark, Session, Uncovered, Work};
 use crate::time::human_date;
 
@@ -166,7 +166,7 @@ fn passes(plan: &Plan, pens: &[&Pass], text: &mut String) {
     let last = pens.iter().map(|p| p.end).max().unwrap_or(first.end);
     let when = match first.last_day {
         Some(last) => format!("to {}", last.format("%a %-d %b")),
-        None => format!("{}-{}", begins(first.start, day), ends(last, day)),
+        None => span(first.start, last, day, "-"),
     };
     let who = if pens.len() == 1 {
         plan.group_pen(&first.group, first.pen)
