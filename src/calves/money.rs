@@ -155,7 +155,7 @@ pub(super) fn look(
     let counted: Vec<&Told> = groups.iter().filter(|t| t.group.counted).collect();
     let costs: Vec<GroupCost> = counted
         .iter()
-        .filter_map(|t| group_cost(season, t))
+        .filter_map(|t| group_cost(season, plan, t))
         .collect();
     let mut missing: Vec<String> = Vec::new();
     for key in costs.iter().flat_map(|c| &c.missing) {
@@ -215,6 +215,11 @@ pub(super) fn entry(what: &str, units: f64, unit: &str, price: f64) -> Entry {
     }
 }
 
+/// To the hundredth of a percent.
+fn share_percent(part: u32, all: u32) -> f64 {
+    hundredths(100.0 * f64::from(part) / f64::from(all.max(1)))
+}
+
 impl Entry {
     /// The same by another unit, of which one of its own holds so many.
     pub(crate) fn sold_by(&self, unit: &str, held: f64) -> Self {
@@ -222,12 +227,14 @@ impl Entry {
     }
 }
 
-fn group_cost(season: &Season, told: &Told) -> Option<GroupCost> {
+fn group_cost(season: &Season, plan: &Plan, told: &Told) -> Option<GroupCost> {
     let group = season
         .groups
         .iter()
         .find(|g| g.id.as_str() == told.group.group)?;
-    let cost = cost_of_group(season, group)?;
+    let planned = plan.group(group.id.as_str()).and_then(|g| g.heat.as_ref());
+    let planned = planned.map(|h| share_percent(h.bred_head, group.head().0));
+    let cost = cost_of_group(season, group, planned)?;
     let outcome = &told.group.outcome;
     // Straws and the technician are for those who are bred; the rest of the work is done to all.
     let bred = f64::from(outcome.bred_head) / f64::from(outcome.head.max(1));

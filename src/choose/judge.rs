@@ -290,6 +290,9 @@ pub(super) fn standing(
 /// The source of a share in heat that nobody knows.
 pub const ASSUMED: &str = "not known: all or none, whichever costs more";
 
+/// The source of a share in heat that a plan counts from hours to heat.
+pub const AS_PLANNED: &str = "as planned, by published or your own hours to heat";
+
 /// What it costs a head. Where nobody knows the share in heat, all or none are taken to be seen in
 /// heat, whichever costs more.
 fn cost_of(group: &Undecided, protocol: &Protocol, prices: &Prices, hours: &WorkHours) -> Cost {
@@ -314,11 +317,28 @@ fn cost_of(group: &Undecided, protocol: &Protocol, prices: &Prices, hours: &Work
 }
 
 /// What the protocol of a planned group costs a head, counted as for a choice: one hour of labour
-/// for each hour at the chute, of heat watch and of feeding. Nothing where the season has no prices.
+/// for each hour at the chute, of heat watch and of feeding. Where neither the group nor its protocol has
+/// a share in heat, `planned_percent` of a plan that counts heats counts. Nothing where the season has no
+/// prices.
 #[must_use]
-pub fn cost_of_group(season: &Season, group: &crate::season::Group) -> Option<Cost> {
-    let undecided = Undecided::from(group.clone());
-    standing(season, &undecided, &group.protocol, Semen::Conventional).cost
+pub fn cost_of_group(
+    season: &Season,
+    group: &crate::season::Group,
+    planned_percent: Option<f64>,
+) -> Option<Cost> {
+    let mut undecided = Undecided::from(group.clone());
+    let cost = |u: &Undecided| standing(season, u, &group.protocol, Semen::Conventional).cost;
+    let known = cost(&undecided)?;
+    let assumed = known.in_heat.as_ref().is_some_and(|h| h.source == ASSUMED);
+    if !assumed || planned_percent.is_none() {
+        return Some(known);
+    }
+    undecided.in_heat_percent = planned_percent;
+    let mut counted = cost(&undecided)?;
+    if let Some(in_heat) = &mut counted.in_heat {
+        in_heat.source = AS_PLANNED.into();
+    }
+    Some(counted)
 }
 
 /// Morning and evening, as the AM/PM rule wants (COWS-IN-SYNCH).

@@ -19,7 +19,7 @@ mod write;
 use chrono::{NaiveDate, NaiveDateTime};
 
 pub use cover::Cover;
-pub use judge::{ASSUMED, Criterion, Standing, Values, WorkHours, cost_of_group};
+pub use judge::{AS_PLANNED, ASSUMED, Criterion, Standing, Values, WorkHours, cost_of_group};
 pub use together::Picked;
 pub use write::write;
 

@@ -11,7 +11,7 @@ use thawline::report::calendar::{MOST_BYTES, Previous, calendar, calendar_after,
 use thawline::season::Season;
 use thawline::time::Instant;
 
-use super::commands::read;
+use super::commands::{plural, read};
 use super::watching::Watching;
 use super::{Outcome, SeasonFile, files, matings};
 
@@ -43,7 +43,15 @@ pub(super) fn run(
                 );
                 outcome.err += &(report::wrapped(&visible(&said), "", "  ") + "\n");
             }
-            calendar_after(&plan, technician, stamp, old, &name)?
+            let text = calendar_after(&plan, technician, stamp, old, &name)?;
+            let cancelled = text.lines().filter(|l| *l == "STATUS:CANCELLED").count();
+            if cancelled > 0 {
+                outcome.err += &format!(
+                    "{cancelled} event{} that the plan no longer has: cancelled.\n",
+                    plural(cancelled)
+                );
+            }
+            text
         }
     };
     if let Some(path) = output.filter(|p| *p != Path::new("-")) {

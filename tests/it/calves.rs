@@ -701,3 +701,46 @@ proptest! {
         prop_assert!(at(days, settled + 1) <= now + 1e-3);
     }
 }
+
+/// The plan counts who is seen in heat; what they cost is counted of the same number.
+#[test]
+fn the_share_in_heat_is_the_plans() {
+    let text = include_str!("../golden/by-heat.yaml").to_owned()
+        + "prices: {currency: USD, gnrh_per_dose: 2, pg_per_dose: 3, insert_each: 10, patch_each: 1, straw_each: 20, technician_per_head: 5, labour_per_hour: 0}\n";
+    let (_, plan, answer) = told(&text);
+    let heat = plan.groups[0].heat.as_ref().unwrap();
+    assert!(heat.bred_head > 0 && heat.left_head > 0);
+    let cost = &answer.money.as_ref().unwrap().groups[0];
+    let percent = 100.0 * f64::from(heat.bred_head) / 88.0;
+    near(cost.in_heat_percent.unwrap(), percent, 0.0051);
+    assert!(
+        cost.in_heat_source
+            .as_ref()
+            .unwrap()
+            .starts_with("as planned")
+    );
+}
+
+/// Of groups of a head or two percents must not be made of rounded percents.
+#[test]
+fn a_head_or_two_are_forecast() {
+    for head in 1..7 {
+        for other in [1, 5] {
+            let (before, rest) = SEASON.split_once("groups:").unwrap();
+            let (group, rest) = rest.split_once("crew:").unwrap();
+            let group = |id: &str, head: u32, start: &str| {
+                group
+                    .replacen("id: cows", &format!("id: {id}"), 1)
+                    .replacen("head: 20", &format!("head: {head}"), 1)
+                    .replacen("2027-05-03", start, 1)
+            };
+            let two = [
+                group("one", head, "2027-05-03"),
+                group("two", other, "2027-05-14"),
+            ];
+            let two: Vec<&str> = two.iter().map(|g| g.trim_matches('\n')).collect();
+            let text = format!("{before}groups:\n{}\ncrew:{rest}", two.join("\n"));
+            told(&text);
+        }
+    }
+}

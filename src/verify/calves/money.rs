@@ -13,6 +13,9 @@ pub(super) const CENT: f64 = 0.0051;
 /// Where all or none are taken to be seen in heat.
 const UNKNOWN: &str = "not known: all or none, whichever costs more";
 
+/// Where a plan counts them from hours to heat.
+const PLANNED: &str = "as planned, by published or your own hours to heat";
+
 /// One line: what, unit, units a head, price.
 pub(super) struct Due {
     pub(super) what: &'static str,
@@ -78,7 +81,7 @@ impl Found {
         self.exactly("groups with costs", &ids, &listed);
         if let Some(prices) = prices {
             for (again, g) in read.iter().zip(&told.groups) {
-                let lacks = self.cost(season, prices, again, answer, g);
+                let lacks = self.cost(season, plan, prices, again, answer, g);
                 missing.extend(lacks.iter().map(|k| format!("prices.{k}")));
             }
         } else {
@@ -99,6 +102,7 @@ impl Found {
     fn cost(
         &mut self,
         season: &Season,
+        plan: &Plan,
         prices: &Prices,
         again: &Again<'_>,
         answer: &Answer,
@@ -106,7 +110,12 @@ impl Found {
     ) -> Vec<&'static str> {
         let who = format!("cost of {}", told.group);
         let group = again.group;
-        let known = in_heat(group);
+        let known = in_heat(group).or_else(|| {
+            let told = plan.groups.iter().find(|g| g.id == told.group);
+            let head = told?.heat.as_ref()?.bred_head;
+            let percent = 1e4 * f64::from(head) / f64::from(group.head().0);
+            Some((percent.round() / 1e2, PLANNED.to_owned()))
+        });
         let with = |share: f64| bill(season, group, prices, share / 100.0);
         let (mut right, seen, source) = if let Some((percent, source)) = known {
             (with(percent), percent, source)
