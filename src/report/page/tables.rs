@@ -116,7 +116,7 @@ pub(super) fn technicians(plan: &Plan) -> Markup {
                             td class="whole" data-label="Bath to last cow" { span { (t.hours) " h" } }
                             @if plan.road.is_some() {
                                 @match &t.road {
-                                    Some(road) => { td class="whole" data-label="On the road" { span { (plan.road_figures(road)) } } }
+                                    Some(road) => { td data-label="On the road" { span { (plan.road_figures(road)) } } }
                                     None => { td data-label="On the road" { span { "no home" } } }
                                 }
                             }
