@@ -46,10 +46,11 @@ pub(super) fn run(
             let text = calendar_after(&plan, technician, stamp, old, &name)?;
             let cancelled = text.lines().filter(|l| *l == "STATUS:CANCELLED").count();
             if cancelled > 0 {
-                outcome.err += &format!(
+                let said = format!(
                     "{cancelled} event{} that the plan no longer has: cancelled.\n",
                     plural(cancelled)
                 );
+                outcome.err += &said;
             }
             text
         }

@@ -144,7 +144,7 @@ fn pass(plan: &Plan, p: &Pass) -> Row {
     let said = [
         p.note.clone(),
         p.clock.clone(),
-        plan.heats(p).map(|h| h.words()),
+        plan.heats(p).map(crate::plan::GroupHeat::words),
     ];
     row.note = said.into_iter().flatten().collect::<Vec<_>>().join("; ");
     row
@@ -165,7 +165,7 @@ fn session(plan: &Plan, s: &Session, rows: &mut Vec<Row>) {
     row.margin_head = Some(s.margin_head);
     row.margin_minutes = Some(s.margin_minutes);
     s.binding_words.clone_into(&mut row.note);
-    row.what = "breeding".to_owned();
+    "breeding".clone_into(&mut row.what);
     let day = row.date;
     rows.push(row);
     breeding(plan, s, rows);
@@ -173,7 +173,7 @@ fn session(plan: &Plan, s: &Session, rows: &mut Vec<Row>) {
         let mut row = days("straws", day.unwrap_or_default(), day);
         s.id.clone_into(&mut row.session);
         at_site(plan, &s.site, &mut row);
-        row.what = "straws to bring".to_owned();
+        "straws to bring".clone_into(&mut row.what);
         b.bull.clone_into(&mut row.bull);
         row.straws = Some(b.straws);
         row.sexed_straws = b.sexed_straws;
@@ -189,7 +189,7 @@ fn session(plan: &Plan, s: &Session, rows: &mut Vec<Row>) {
         let mut row = days("straws", day.unwrap_or_default(), day);
         s.id.clone_into(&mut row.session);
         at_site(plan, &s.site, &mut row);
-        row.what = "straws to bring".to_owned();
+        "straws to bring".clone_into(&mut row.what);
         b.bull.clone_into(&mut row.bull);
         row.straws = Some(0);
         row.spare_straws = Some(b.straws);

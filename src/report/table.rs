@@ -56,6 +56,7 @@ pub(super) fn to_the_second(at: Moment) -> String {
 
 /// Minutes by which the zone's clocks are ahead of universal time. A number, since a spreadsheet would
 /// take `-06:00` for a formula.
+#[allow(clippy::unnecessary_wraps)] // Cells of rows without a moment are blank.
 pub(super) fn offset(at: Moment) -> Option<i32> {
     Some(at.offset().local_minus_utc() / 60)
 }

@@ -1,5 +1,5 @@
 //! The day pages as PDF, by the program: the same bytes each time, all files or none, and any name.
-//! What stands on them is read by other programs in tests/outside/pdf_check.py.
+//! What stands on them is read by other programs in `tests/outside/pdf_check.py`.
 
 use std::fs;
 use std::path::Path;

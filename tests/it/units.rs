@@ -134,11 +134,11 @@ fn data_keep_their_units() {
 fn the_seasons_own_units_hold_unless_others_are_asked_for() {
     let folder = Folder::new();
     let own = demo().replace("sites:\n", "units: {temperature: C, weight: kg}\nsites:\n");
-    let bare: String = own
+    let bare: Vec<&str> = own
         .lines()
         .filter(|l| !l.trim_start().starts_with("herd:") && !l.starts_with("scores:"))
-        .map(|l| format!("{l}\n"))
         .collect();
+    let bare = bare.join("\n") + "\n";
     let file = folder.path().join("s.yaml");
     std::fs::write(&file, bare).unwrap();
     let args = format!("thaw {} --session late/1/ai@creek", file.display());
@@ -239,7 +239,7 @@ fn a_wrong_distance_is_seen() {
             *p.technicians[0].road.as_mut().unwrap().outings[0]
                 .km
                 .as_mut()
-                .unwrap() += 0.02
+                .unwrap() += 0.02;
         },
         |p| {
             let mut at = p.sessions.iter_mut().flat_map(|s| &mut s.technicians);

@@ -74,7 +74,7 @@ pub fn csv(answer: &Answer) -> String {
 }
 
 /// Days and clock times of the first and the last cow.
-fn cows<'a>(first: Option<Moment>, last: Option<Moment>, row: Row<'a>) -> Row<'a> {
+fn cows(first: Option<Moment>, last: Option<Moment>, row: Row<'_>) -> Row<'_> {
     let (Some(first), Some(last)) = (first, last) else {
         return row;
     };
@@ -91,7 +91,7 @@ fn cows<'a>(first: Option<Moment>, last: Option<Moment>, row: Row<'a>) -> Row<'a
     }
 }
 
-fn hours<'a>(earliest: Moment, latest: Moment, row: Row<'a>) -> Row<'a> {
+fn hours(earliest: Moment, latest: Moment, row: Row<'_>) -> Row<'_> {
     Row {
         not_before: table::day_and_clock(up_to_minute(earliest)),
         not_after: table::day_and_clock(latest),

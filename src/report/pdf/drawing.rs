@@ -105,7 +105,7 @@ impl Drawing {
             draws: self
                 .marks
                 .iter()
-                .flat_map(|m| m.drawn(letters, at.left, self.wide, times))
+                .filter_map(|m| m.drawn(letters, at.left, self.wide, times))
                 .collect(),
             keep: true,
             ..Strip::default()

@@ -88,7 +88,7 @@ fn wanted(blocks: &[Block]) -> String {
             }
             Block::List(items) => items.iter().for_each(|i| out += &wanted(&i.body)),
             Block::Framed(inner) | Block::Card(inner) | Block::Whole(inner) => {
-                out += &wanted(inner)
+                out += &wanted(inner);
             }
             Block::Table(_) | Block::Drawing(_) | Block::Sheet | Block::Day(_) => {}
         }
