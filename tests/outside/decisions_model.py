@@ -498,7 +498,7 @@ class _Program:
             integrality=np.array(self.integer),
             bounds=Bounds(0, np.array(self.upper, dtype=float)),
             constraints=LinearConstraint(matrix, -np.inf, np.array([b for _, b in self.rows], dtype=float)),
-            options={"mip_rel_gap": 0.5 / max(1, most), "time_limit": 120},
+            options={"mip_rel_gap": 0.5 / max(1, most), "time_limit": 240},
         )
         if result.status != 0:
             raise RuntimeError(f"the model was not solved: {result.message}")
