@@ -15,7 +15,7 @@ const PART: u64 = 21;
 /// percents that are rounded already would give another percent.
 pub(super) fn first_21_days<'a>(births: impl Iterator<Item = &'a Births>) -> Option<First21Days> {
     let (mut all, mut part, mut from_due) = (0.0, 0.0, 0.0);
-    for (calves, [share, by_due]) in births.filter_map(Births::first_part) {
+    for (calves, [share, by_due]) in births.filter_map(|b| b.first_part(&b.all())) {
         all += calves;
         part += calves * share;
         from_due += calves * by_due;
@@ -65,22 +65,21 @@ impl Births {
 
     /// Calves, and of these the shares of the first 21 days: from the first that are expected, and up to
     /// 21 days from the due date. `None` where no calf is expected.
-    fn first_part(&self) -> Option<(f64, [f64; 2])> {
-        let born = self.all();
+    fn first_part(&self, born: &ByDay) -> Option<(f64, [f64; 2])> {
         let calves: f64 = born.values().sum();
         let first_due = self.first_due?;
         let before = first_due
             .checked_add_days(Days::new(PART))
             .unwrap_or(NaiveDate::MAX);
         let by_due: f64 = born.range(..before).map(|b| b.1).sum();
-        let share = share_within(&born, first_expected(first_due), PART);
+        let share = share_within(born, first_expected(first_due), PART);
         (calves > 0.0).then(|| (calves, [share, by_due / calves]))
     }
 
     /// `None` where no calf is expected.
     pub(super) fn calving(&self) -> Option<Calving> {
         let born = self.all();
-        let (calves, [share, by_due]) = self.first_part()?;
+        let (calves, [share, by_due]) = self.first_part(&born)?;
         let ai: f64 = self.ai.values().sum();
         let first_due = self.first_due?;
         let first = first_expected(first_due);

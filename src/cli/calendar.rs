@@ -11,7 +11,7 @@ use thawline::report::calendar::{MOST_BYTES, Previous, calendar, calendar_after,
 use thawline::season::Season;
 use thawline::time::Instant;
 
-use super::commands::{plural, read};
+use super::commands::{plural, read, verdict};
 use super::watching::Watching;
 use super::{Outcome, SeasonFile, files, matings};
 
@@ -65,12 +65,7 @@ pub(super) fn run(
         outcome.err += &files::written(path);
     }
     if !plan.is_well() {
-        outcome.err += &plan
-            .verdict
-            .words
-            .iter()
-            .map(|w| report::wrapped(w, "", "  ") + "\n")
-            .collect::<String>();
+        outcome.err += &verdict(&plan);
         outcome.code = 1;
     }
     Ok(outcome)

@@ -139,12 +139,15 @@ pub(super) fn beside(plan: &Plan, found: &[Finding]) -> String {
     if plan.is_well() {
         return lines(found);
     }
-    let words = plan.verdict.words.iter();
-    let words = words.map(|w| report::wrapped(w, "", "  ") + "\n");
     let warnings = plan.findings.iter().filter(|f| f.severity != "note");
-    words
-        .chain(warnings.map(|f| report::remark(f) + "\n"))
-        .collect()
+    let warnings: String = warnings.map(|f| report::remark(f) + "\n").collect();
+    verdict(plan) + &warnings
+}
+
+/// The answer of a plan.
+pub(super) fn verdict(plan: &Plan) -> String {
+    let words = plan.verdict.words.iter();
+    words.map(|w| report::wrapped(w, "", "  ") + "\n").collect()
 }
 
 pub(super) fn library(own: &OwnProtocols) -> Result<(Library, Vec<Finding>), Error> {

@@ -14,7 +14,7 @@ use thawline::report;
 use thawline::season::{Bull, Group, HerdFile, Season};
 
 use super::commands::{lines, read};
-use super::{Outcome, Printed as Form, SeasonFile, files};
+use super::{Outcome, Printed, SeasonFile, files};
 
 /// Herds read, by their group's place in the season, and what was found in them.
 pub(super) struct Read {
@@ -182,7 +182,7 @@ pub(super) fn check(season: &Season, file: &Path) -> Result<Vec<Finding>, Error>
 pub(super) fn run(
     file: &SeasonFile,
     group: Option<&str>,
-    form: Form,
+    form: Printed,
     all: bool,
 ) -> Result<Outcome, Error> {
     let (season, _) = read(file)?;
@@ -193,12 +193,12 @@ pub(super) fn run(
     debug_assert!(found.iter().all(|f| f.severity != Severity::Error));
     let mut err = String::new();
     let out = match form {
-        Form::Json => report::json::herds(&season.name, &reports, &found),
-        Form::Csv => {
+        Printed::Json => report::json::herds(&season.name, &reports, &found),
+        Printed::Csv => {
             err = lines(&found);
             report::herd_csv::csv(&reports)
         }
-        Form::Text => report::herd::text(&season.name, &reports, &found, all),
+        Printed::Text => report::herd::text(&season.name, &reports, &found, all),
     };
     Ok(Outcome { out, err, code: 0 })
 }

@@ -7,7 +7,7 @@ use clap::Args;
 use thawline::error::{Code, Error, Finding, Severity};
 use thawline::herd::Herd;
 use thawline::herd::scores::Scores;
-use thawline::mate::Input;
+use thawline::mate::{Input, Matings};
 use thawline::plan::Plan;
 use thawline::season::{HerdFile, Season};
 use thawline::watch::Watch;
@@ -89,13 +89,10 @@ pub(super) fn planned(
     found: &[Finding],
     watch: &dyn Watch,
 ) -> Result<Plan, Error> {
-    let named = season.groups.iter().find_map(|g| g.herd.clone());
-    let Some(named) = named.filter(|_| season.open.is_empty()) else {
+    let Some(named) = named(season) else {
         return pipeline::plan_watched(season, found, watch);
     };
-    let made = Files::read(season, file)
-        .and_then(|files| pipeline::matings(&files.input(season), &files.found));
-    match made {
+    match made(season, file) {
         Ok(made) => {
             *season = pipeline::with_given(season, &made);
             pipeline::plan_mated(season, found, Some(&made), watch)
@@ -112,17 +109,26 @@ pub(super) fn planned(
 /// Bulls that herd files give to animals join those of their group, as in a plan. Herd files that
 /// cannot be used give none.
 pub(super) fn give(season: &mut Season, file: &Path) -> Result<(), Error> {
-    if !season.open.is_empty() || season.groups.iter().all(|g| g.herd.is_none()) {
+    if named(season).is_none() {
         return Ok(());
     }
-    let made = Files::read(season, file)
-        .and_then(|files| pipeline::matings(&files.input(season), &files.found));
-    match made {
+    match made(season, file) {
         Ok(made) => *season = pipeline::with_given(season, &made),
         Err(e) if e.is_input() => {}
         Err(e) => return Err(e),
     }
     Ok(())
+}
+
+/// The first herd file of a season that matings can be made of.
+fn named(season: &Season) -> Option<HerdFile> {
+    let named = season.groups.iter().find_map(|g| g.herd.clone());
+    named.filter(|_| season.open.is_empty())
+}
+
+fn made(season: &Season, file: &Path) -> Result<Matings, Error> {
+    let files = Files::read(season, file)?;
+    pipeline::matings(&files.input(season), &files.found)
 }
 
 /// Where the season names the herd file that the first error is in.

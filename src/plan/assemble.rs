@@ -138,13 +138,7 @@ fn say_once(season: &Season, all: &mut Vec<Finding>) {
     let enough: Vec<String> = season
         .groups
         .iter()
-        .filter(|g| {
-            let straws = g
-                .bulls
-                .iter()
-                .map(|b| u64::from(season.bulls[*b].straws().0));
-            straws.sum::<u64>() >= u64::from(g.head().0)
-        })
+        .filter(|g| season.straws_of_bulls(&g.bulls) >= u64::from(g.head().0))
         .map(|g| format!("groups[{}]", g.nth))
         .collect();
     let short: Vec<String> = all

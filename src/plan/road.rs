@@ -128,7 +128,7 @@ impl Way {
         }
     }
 
-    /// Kilometres to the hundredth, and whether they are of straight lines.
+    /// Kilometres to the meter, and whether they are of straight lines.
     fn told(self) -> (Option<f64>, bool) {
         // To the meter: people read tenths, which are rounded once.
         let meters = |km: f64| (km * 1000.0).round() / 1000.0;

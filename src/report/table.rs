@@ -23,11 +23,19 @@ pub(super) fn of<R: Serialize + Default>(rows: &[R]) -> String {
     let mut reader = csv::ReaderBuilder::new()
         .has_headers(false)
         .from_reader(plain.as_slice());
+    let cells = |row: csv::StringRecord| row.iter().map(str::to_owned).collect();
+    let mut all: Vec<Vec<String>> = reader.records().flatten().map(cells).collect();
+    all.remove(1);
+    table(&all)
+}
+
+/// Rows of cells as text, the heading among them. A cell that a spreadsheet would take for a formula
+/// begins with an apostrophe.
+pub(super) fn table<R: AsRef<[String]>>(rows: &[R]) -> String {
     let mut writer = csv::Writer::from_writer(Vec::new());
-    for (n, row) in reader.records().flatten().enumerate() {
-        if n != 1 {
-            let _ = writer.write_record(row.iter().map(harmless));
-        }
+    for row in rows {
+        // Writing to memory cannot fail, and all rows are of one length.
+        let _ = writer.write_record(row.as_ref().iter().map(|c| harmless(c)));
     }
     let bytes = writer.into_inner().unwrap_or_default();
     String::from_utf8(bytes).unwrap_or_default()
@@ -83,25 +91,6 @@ pub(super) fn word(value: &impl Serialize) -> String {
         Ok(serde_json::Value::String(word)) => word,
         _ => String::new(),
     }
-}
-
-/// The rows as text. A cell that a spreadsheet would take for a formula begins with an apostrophe.
-pub(super) fn table<const N: usize>(rows: &[[String; N]]) -> String {
-    let mut writer = csv::Writer::from_writer(Vec::new());
-    for row in rows {
-        // Writing to memory cannot fail, and all rows are of one length.
-        let _ = writer.write_record(row.iter().map(|c| harmless(c)));
-    }
-    let bytes = writer.into_inner().unwrap_or_default();
-    String::from_utf8(bytes).unwrap_or_default()
-}
-
-/// Adds one row.
-pub(super) fn line(row: &[String], text: &mut String) {
-    let mut writer = csv::Writer::from_writer(Vec::new());
-    let _ = writer.write_record(row.iter().map(|c| harmless(c)));
-    let bytes = writer.into_inner().unwrap_or_default();
-    text.push_str(&String::from_utf8_lossy(&bytes));
 }
 
 /// Neither blanks nor what cannot be seen before it stops a spreadsheet from running a formula, and

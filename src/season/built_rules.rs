@@ -94,10 +94,7 @@ fn straws(tree: &Tree, raw: &raw::Season, season: &Season, found: &mut Vec<Findi
         .iter()
         .map(|g| (g.nth, &g.id, &g.bulls, g.head()));
     for (n, id, bulls, head) in decided.chain(open) {
-        let have: u64 = bulls
-            .iter()
-            .map(|b| u64::from(season.bulls[*b].straws().0))
-            .sum();
+        let have = season.straws_of_bulls(bulls);
         if have < u64::from(head.0) {
             found.push(
                 Finding::warning(

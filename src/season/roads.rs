@@ -70,8 +70,8 @@ pub(super) fn twice(raw: &raw::Season) -> Vec<(String, Finding)> {
             let (Some((here, key)), true) = (stated(a, &b.id), both || other.is_some()) else {
                 continue;
             };
-            // A mile and its kilometres as people round them are one distance.
-            // Half a mile and half a kilometer, or a fiftieth of a long road.
+            // A mile and its kilometres as people round them are one distance: half a mile and half a
+            // kilometer off, or a fiftieth of a long road.
             let near = (0.5 + 0.5 * KM_PER_MILE).max(0.02 * here);
             let same = |there: f64| (here - there).abs() <= near;
             if !both && other.is_some_and(|(there, _)| same(there)) {

@@ -36,6 +36,14 @@ pub struct BullFacts {
     pub dam: Option<String>,
 }
 
+impl super::Season {
+    /// Straws of all these bulls together.
+    pub(crate) fn straws_of_bulls(&self, bulls: &[usize]) -> u64 {
+        let each = bulls.iter().map(|b| u64::from(self.bulls[*b].straws().0));
+        each.sum()
+    }
+}
+
 impl Bull {
     /// All his straws.
     #[must_use]

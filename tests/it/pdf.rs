@@ -168,3 +168,33 @@ fn sheets_for_the_wall_as_pdf() {
     assert_eq!(thawline(&words).status.code(), Some(2));
     assert_eq!(fs::read_to_string(&pdf).unwrap(), "old");
 }
+
+/// A slip of the keyboard names the season file, or one file twice.
+#[test]
+fn no_other_file_is_written_over_and_none_is_named_twice() {
+    let dir = tempfile::tempdir().unwrap();
+    let at = |name: &str| dir.path().join(name).to_str().unwrap().to_owned();
+    let season = at("season.yaml");
+    fs::write(&season, demo()).unwrap();
+    let session = ["thaw", DEMO, "--session", "late/1/ai@creek"];
+    for more in [["--page", &season], ["--pdf", &season]] {
+        let done = thawline(&[&session[..], &more].concat());
+        let err = String::from_utf8(done.stderr).unwrap();
+        assert_eq!(done.status.code(), Some(2), "{more:?}: {err}");
+        assert!(err.contains("another kind of file stands there"), "{err}");
+    }
+    let done = thawline(&["calendar", DEMO, "-o", &season]);
+    assert_eq!(done.status.code(), Some(2));
+    assert_eq!(fs::read_to_string(&season).unwrap(), demo());
+    // An earlier one of the same kind is replaced.
+    let page = at("wall.html");
+    for _ in 0..2 {
+        let done = thawline(&[&session[..], &["--page", &page]].concat());
+        assert!(done.status.success());
+    }
+    let (one, other) = (at("new"), at("./new"));
+    let done = thawline(&[&session[..], &["--page", &one, "--pdf", &other]].concat());
+    let err = String::from_utf8(done.stderr).unwrap();
+    assert!(err.contains("one file is named for two things"), "{err}");
+    assert!(!Path::new(&one).exists());
+}

@@ -4,7 +4,7 @@ use thawline::plan::Plan;
 use thawline::verify::verify;
 
 use crate::bad_input::{Folder, thawline};
-use crate::support::{demo, plan_of};
+use crate::support::{LIBRARY, demo, plan_of};
 
 fn out(args: &str) -> String {
     let mut command = thawline();
@@ -207,6 +207,22 @@ fn miles_of_an_outing_by_hand() {
         "",
     ));
     assert_eq!(road(&plan), (None, false));
+}
+
+/// 5 miles are 8.05 km: as people round them, one road from either end. Twice as far is another road.
+#[test]
+fn rounded_lengths_of_one_road_agree() {
+    let read = |km: u32| {
+        let text = season(
+            ", miles_to: {north: 5}, km_to: {south: 40}",
+            &format!(", miles_to: {{south: 15}}, km_to: {{town: {km}}}"),
+            "",
+        );
+        thawline::season::read("s.yaml", text.as_bytes(), &LIBRARY)
+    };
+    assert!(read(8).is_ok());
+    let faults = read(16).unwrap_err();
+    assert!(faults.findings().iter().any(|f| f.code.as_str() == "S126"));
 }
 
 /// Along a meridian, a degree is 6371.0088 x pi / 180 = 111.195 km: a tenth of it north, and back.

@@ -28,37 +28,38 @@ pub fn csv(answer: &Answer, table: Table) -> String {
     }
 }
 
-fn row(text: &mut String, cells: &[String]) {
-    table::line(cells, text);
+/// The first row, from names with commas between.
+fn heading(names: &str) -> Vec<String> {
+    names.split(',').map(str::to_owned).collect()
 }
 
 fn curve(answer: &Answer) -> String {
-    let mut text =
-        String::from("group,date,ai_calves_head,bull_calves_head,calves_head,born_percent\n");
+    let mut rows = vec![heading(
+        "group,date,ai_calves_head,bull_calves_head,calves_head,born_percent",
+    )];
     let mut add = |name: &str, calving: Option<&Calving>| {
         for day in calving.iter().flat_map(|c| &c.curve) {
-            let cells = [
+            rows.push(vec![
                 name.to_owned(),
                 day.date.to_string(),
                 day.ai_head.to_string(),
                 day.bulls_head.to_string(),
                 format!("{:.4}", day.ai_head + day.bulls_head),
                 day.born_percent.to_string(),
-            ];
-            row(&mut text, &cells);
+            ]);
         }
     };
     add(ALL, answer.calving.as_ref());
     for g in &answer.groups {
         add(&g.group, g.calving.as_ref());
     }
-    text
+    table::table(&rows)
 }
 
 fn groups(answer: &Answer) -> String {
-    let mut text = String::from(
-        "group,head,bred_head,ai_head,ai_least_head,ai_most_head,bulls_head,bulls_least_head,bulls_most_head,open_head,open_least_head,open_most_head,calves_head,ai_calves_percent,first_calves,first_due,mean_calving,born_5_percent,born_50_percent,born_95_percent,percent_in_21_days,percent_by_21_days_from_due\n",
-    );
+    let mut rows = vec![heading(
+        "group,head,bred_head,ai_head,ai_least_head,ai_most_head,bulls_head,bulls_least_head,bulls_most_head,open_head,open_least_head,open_most_head,calves_head,ai_calves_percent,first_calves,first_due,mean_calving,born_5_percent,born_50_percent,born_95_percent,percent_in_21_days,percent_by_21_days_from_due",
+    )];
     let mut add = |name: &str, o: &crate::calves::Outcome, calving: Option<&Calving>| {
         let mut cells = vec![name.to_owned(), o.head.to_string(), o.bred_head.to_string()];
         for e in [o.ai, o.bulls, o.open] {
@@ -84,20 +85,22 @@ fn groups(answer: &Answer) -> String {
         } else {
             cells.extend(std::iter::repeat_n(String::new(), 10));
         }
-        row(&mut text, &cells);
+        rows.push(cells);
     };
     add(ALL, &answer.all, answer.calving.as_ref());
     for g in &answer.groups {
         add(&g.group, &g.outcome, g.calving.as_ref());
     }
-    text
+    table::table(&rows)
 }
 
 fn money(answer: &Answer) -> String {
-    let mut text = String::from("group,side,what,units,unit,price,amount\n");
-    let Some(m) = &answer.money else { return text };
+    let mut rows = vec![heading("group,side,what,units,unit,price,amount")];
+    let Some(m) = &answer.money else {
+        return table::table(&rows);
+    };
     let mut add = |group: &str, side: &str, e: &Entry| {
-        let cells = [
+        rows.push(vec![
             group.to_owned(),
             side.to_owned(),
             e.what.clone(),
@@ -105,8 +108,7 @@ fn money(answer: &Answer) -> String {
             e.unit.clone(),
             e.price.to_string(),
             e.amount.to_string(),
-        ];
-        row(&mut text, &cells);
+        ]);
     };
     for g in &m.groups {
         for e in &g.entries {
@@ -128,17 +130,15 @@ fn money(answer: &Answer) -> String {
     }
     let mut sum = |group: &str, what: &str, amount: Option<crate::forecast::Money>| {
         if let Some(amount) = amount {
-            let amount = amount.to_string();
-            let cells = [
+            rows.push(vec![
                 group.to_owned(),
                 "sum".into(),
                 what.into(),
                 String::new(),
                 String::new(),
                 String::new(),
-                amount,
-            ];
-            row(&mut text, &cells);
+                amount.to_string(),
+            ]);
         }
     };
     for g in &m.groups {
@@ -171,5 +171,5 @@ fn money(answer: &Answer) -> String {
         );
         sum(ALL, "net a head", n.budget.net_a_head);
     }
-    text
+    table::table(&rows)
 }

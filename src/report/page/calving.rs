@@ -34,7 +34,7 @@ pub(super) fn calving(answer: &Answer) -> Markup {
                     }
                 }
                 section class="scroll" aria-label="Calves by day, drawn" tabindex="0" { (curve(c)) }
-                p class="small soft legend" {
+                p class="small soft" {
                     "Full columns: calves of AI each day; open ones on top: of bulls. Dashed: percent born so far, to the right. "
                     "How it is counted, with sources: thawline forecast."
                 }

@@ -53,7 +53,7 @@ pub(super) fn load(book: &Book, session: &Session, day: NaiveDate, number: usize
                 }
             }
         }
-        p class="small soft legend" {
+        p class="small soft" {
             "Open boxes: hours that are safe for the pen, with the aim as a line across. Full columns: head bred in each slot of the plan. Thin line before: straws in the bath. Dashed: how much later the last cow could be."
         }
     }

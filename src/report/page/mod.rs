@@ -1,5 +1,5 @@
-//! The printed and phone page: one self-contained HTML file without script, for a phone out of
-//! signal and for plain paper in either common size.
+//! The printed and phone page: one self-contained HTML file, read without its script too, for a phone
+//! out of signal and for plain paper in either common size.
 //!
 //! Everything that came from a person goes through the markup macro and comes out escaped;
 //! anchors are made from dates and places in lists, never from names.
@@ -48,7 +48,6 @@ pub fn page_with(
     forecast: Option<&calves::Answer>,
 ) -> String {
     let book = Book::new(plan);
-    let days = agenda(&book);
     html! {
         (DOCTYPE)
         html lang="en" {
@@ -63,25 +62,7 @@ pub fn page_with(
             }
             body class=[is_long(plan).then_some("long")] {
                 a class="skip" href="#work" { "Skip to the work day by day" }
-                (header(plan))
-                main {
-                    (front::verdict(plan))
-                    (front::uncovered(&book))
-                    (front::findings(plan))
-                    (now::now(plan))
-                    (work::index(&days))
-                    (timeline::timeline(&book))
-                    (front::care(&book))
-                    (work::days(&book, &days))
-                    (after::after(&book))
-                    @if let Some(forecast) = forecast { (calving::calving(forecast)) }
-                    (tables::groups(&book))
-                    (tables::technicians(plan))
-                    (tables::bulls(plan))
-                    @if let Some(tanks) = tanks { (tanks::tanks(tanks, &book)) }
-                    (tables::sources(plan))
-                }
-                (footer(plan))
+                (body(&book, tanks, forecast))
                 (now::script())
             }
         }
@@ -97,35 +78,41 @@ fn is_long(plan: &Plan) -> bool {
     plan.passes.len() + plan.sessions.len() > LONG
 }
 
-/// The same for paper alone, in the order in which it is turned to, and with the thaw rounds of
-/// sessions: markup that [`super::pdf`] lays on sheets.
+/// The same for paper alone, with the thaw rounds of sessions: markup that [`super::pdf`] lays on sheets.
 pub(super) fn on_paper(
     plan: &Plan,
     tanks: Option<&tank::Answer>,
     forecast: Option<&calves::Answer>,
     rounds: &[SessionThaw],
 ) -> String {
-    let book = Book::with_rounds(plan, rounds);
-    let days = agenda(&book);
+    body(&Book::with_rounds(plan, rounds), tanks, forecast).into_string()
+}
+
+/// What is read, in the order in which it is turned to.
+fn body(book: &Book, tanks: Option<&tank::Answer>, forecast: Option<&calves::Answer>) -> Markup {
+    let plan = book.plan;
+    let days = agenda(book);
     html! {
         (header(plan))
-        (front::verdict(plan))
-        (front::uncovered(&book))
-        (front::findings(plan))
-        (work::index(&days))
-        (timeline::timeline(&book))
-        (front::care(&book))
-        (work::days(&book, &days))
-        (after::after(&book))
-        @if let Some(forecast) = forecast { (calving::calving(forecast)) }
-        (tables::groups(&book))
-        (tables::technicians(plan))
-        (tables::bulls(plan))
-        @if let Some(tanks) = tanks { (tanks::tanks(tanks, &book)) }
-        (tables::sources(plan))
+        main {
+            (front::verdict(plan))
+            (front::uncovered(book))
+            (front::findings(plan))
+            (now::now(plan))
+            (work::index(&days))
+            (timeline::timeline(book))
+            (front::care(book))
+            (work::days(book, &days))
+            (after::after(book))
+            @if let Some(forecast) = forecast { (calving::calving(forecast)) }
+            (tables::groups(book))
+            (tables::technicians(plan))
+            (tables::bulls(plan))
+            @if let Some(tanks) = tanks { (tanks::tanks(tanks, book)) }
+            (tables::sources(plan))
+        }
         (footer(plan))
     }
-    .into_string()
 }
 
 /// What a window or a viewer calls the page.

@@ -134,7 +134,7 @@ fn map(tank: &TankView) -> Markup {
     let radius = if ring.len() > 10 { 13 } else { 18 };
     html! {
         @if !ring.is_empty() && ring.len() <= MOST_DRAWN {
-            p class="small soft legend" { "From above, with the straws in each canister before the season:" }
+            p class="small soft" { "From above, with the straws in each canister before the season:" }
             svg class="map" viewBox="0 0 200 200" role="img" aria-label="Canisters from above" {
                 circle cx="100" cy="100" r="97" {}
                 circle cx="100" cy="100" r="38" stroke-dasharray="6 5" {}

@@ -90,7 +90,7 @@ pub(super) fn timeline(book: &Book) -> Markup {
                         }
                     }
                 }
-                p class="small soft legend" {
+                p class="small soft" {
                     "Ring: through the chute. Long box: feeding or heat watch. Full square: breeding. "
                     "From " (date(first)) " to " (date(last)) "."
                 }

@@ -9,43 +9,12 @@ use super::strips::{Draw, Place, Strip};
 /// Letters that would run out of the drawing are left out, and this stands for them.
 const CUT: &str = "…";
 
-/// A drawing, in the units of its own box.
+/// A drawing as the page has it, in the units of its own box.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Drawing {
+    svg: Element,
     wide: f32,
     high: f32,
-    /// Width in points that it takes at the most; the whole column if there is none.
-    most: Option<f32>,
-    marks: Vec<Mark>,
-}
-
-#[derive(Clone, Debug, PartialEq)]
-enum Mark {
-    Chain {
-        points: Vec<(f32, f32)>,
-        closed: bool,
-        pen: Pen,
-    },
-    Ring {
-        at: (f32, f32),
-        radius: f32,
-        pen: Pen,
-    },
-    Words {
-        at: (f32, f32),
-        stands: Stands,
-        face: Face,
-        size: f32,
-        text: String,
-    },
-}
-
-/// Where words stand by their point.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Stands {
-    After,
-    Around,
-    Before,
 }
 
 /// How a line is drawn, and what is within it.
@@ -69,8 +38,7 @@ pub(super) enum Within {
 impl Drawing {
     /// An `svg` of the page that is a chart or a map; signs beside words are none.
     pub(super) fn read(e: &Element) -> Option<Self> {
-        let chart = e.is_of("chart");
-        if !chart && !e.is_of("map") {
+        if !e.is_of("chart") && !e.is_of("map") {
             return None;
         }
         let corners: Vec<f32> = e
@@ -82,10 +50,9 @@ impl Drawing {
             return None;
         };
         Some(Self {
+            svg: e.clone(),
             wide,
             high,
-            most: (!chart).then_some(180.0),
-            marks: e.elements().filter_map(|m| mark(m, chart)).collect(),
         })
     }
 
@@ -93,79 +60,101 @@ impl Drawing {
     /// nobody could read it then.
     pub(super) fn strip(&self, letters: &Letters, at: Place, high: f32) -> Option<Strip> {
         const SMALLEST: f32 = 0.55;
+        const MAP: f32 = 180.0;
         let column = at.right - at.left;
-        let wanted = self.most.map_or(column, |most| most.min(column)) / self.wide;
+        let wide = if self.is_chart() {
+            column
+        } else {
+            column.min(MAP)
+        };
+        let wanted = wide / self.wide;
         let times = wanted.min(0.9 * high / self.high);
         if times < SMALLEST.min(wanted) {
             return None;
         }
+        let marks = self.svg.elements();
         Some(Strip {
             above: 6.0,
             high: self.high * times + 4.0,
-            draws: self
-                .marks
-                .iter()
-                .filter_map(|m| m.drawn(letters, at.left, self.wide, times))
+            draws: marks
+                .filter_map(|m| self.drawn(m, letters, at.left, times))
                 .collect(),
             keep: true,
             ..Strip::default()
         })
     }
-}
 
-impl Mark {
-    /// From the left edge of the column on, so many times as large.
-    fn drawn(&self, letters: &Letters, left: f32, edge: f32, times: f32) -> Option<Draw> {
-        let place = |(x, y): (f32, f32)| (left + x * times, y * times);
-        let thinner = |pen: Pen| Pen {
-            wide: pen.wide * times,
-            ..pen
+    fn is_chart(&self) -> bool {
+        self.svg.is_of("chart")
+    }
+
+    /// A mark, from the left edge of the column on, so many times as large.
+    fn drawn(&self, e: &Element, letters: &Letters, left: f32, times: f32) -> Option<Draw> {
+        let number = |name: &str| e.attribute(name)?.parse::<f32>().ok();
+        let place = |x: f32, y: f32| (left + x * times, y * times);
+        let pen = pen(e, times);
+        let chain = |points: Vec<(f32, f32)>, closed: bool| Draw::Chain {
+            points,
+            closed,
+            pen,
         };
-        Some(match self {
-            Self::Chain {
-                points,
-                closed,
+        Some(match e.name.as_str() {
+            "line" => {
+                let from = place(number("x1")?, number("y1")?);
+                chain(vec![from, place(number("x2")?, number("y2")?)], false)
+            }
+            "rect" => {
+                let (x, y) = (number("x")?, number("y")?);
+                let (right, foot) = (x + number("width")?, y + number("height")?);
+                let corners = [(x, y), (right, y), (right, foot), (x, foot)];
+                chain(corners.map(|(x, y)| place(x, y)).to_vec(), true)
+            }
+            "polyline" => {
+                let points = e.attribute("points")?.split(' ').filter_map(|p| {
+                    let (x, y) = p.split_once(',')?;
+                    Some(place(x.parse().ok()?, y.parse().ok()?))
+                });
+                chain(points.collect(), false)
+            }
+            "circle" => Draw::Ring {
+                at: place(number("cx")?, number("cy")?),
+                radius: number("r")? * times,
                 pen,
-            } => Draw::Chain {
-                points: points.iter().map(|p| place(*p)).collect(),
-                closed: *closed,
-                pen: thinner(*pen),
             },
-            Self::Ring { at, radius, pen } => Draw::Ring {
-                at: place(*at),
-                radius: radius * times,
-                pen: thinner(*pen),
-            },
-            Self::Words {
-                at,
-                stands,
-                face,
-                size,
-                text,
-            } => {
-                // In the drawing's own units: what is measured is what fits.
-                let room = match stands {
-                    Stands::After => edge - at.0,
-                    Stands::Around => 2.0 * at.0.min(edge - at.0),
-                    Stands::Before => at.0,
+            "text" => {
+                let (size, face) = self.type_of(e);
+                let at = number("x")?;
+                // Before, around or after its point; in the drawing's own units, what is measured is
+                // what fits.
+                let around = !self.is_chart() || e.is_of("middle");
+                let (before, room) = match (around, e.is_of("right")) {
+                    (true, _) => (0.5, 2.0 * at.min(self.wide - at)),
+                    (false, true) => (1.0, at),
+                    (false, false) => (0.0, self.wide - at),
                 };
-                let text = cut(letters, *face, text, *size, room)?;
-                let wide = letters.width(*face, &text, *size);
-                let begins = match stands {
-                    Stands::After => at.0,
-                    Stands::Around => at.0 - wide / 2.0,
-                    Stands::Before => at.0 - wide,
-                };
-                let (x, y) = place((begins, at.1));
+                let text = cut(letters, face, &words(e), size, room)?;
+                let begins = at - before * letters.width(face, &text, size);
+                let (x, y) = place(begins, number("y")?);
                 Draw::Label {
                     x,
                     y,
-                    face: *face,
+                    face,
                     size: size * times,
                     text,
                 }
             }
+            _ => return None,
         })
+    }
+
+    /// Size and face of words, by the classes that the page's style has for them.
+    fn type_of(&self, e: &Element) -> (f32, Face) {
+        match (self.is_chart(), e.is_of("name") || e.is_of("number")) {
+            (true, true) => (13.0, Face::Bold),
+            (true, false) => (13.0, Face::Regular),
+            (false, true) => (15.0, Face::Bold),
+            (false, false) => (11.0, Face::Regular),
+        }
     }
 }
 
@@ -180,71 +169,8 @@ fn cut(letters: &Letters, face: Face, text: &str, size: f32, room: f32) -> Optio
     shorter.into_iter().find(|t| fits(t))
 }
 
-fn mark(e: &Element, chart: bool) -> Option<Mark> {
-    let number = |name: &str| e.attribute(name)?.parse::<f32>().ok();
-    let pen = pen(e);
-    Some(match e.name.as_str() {
-        "line" => Mark::Chain {
-            points: vec![
-                (number("x1")?, number("y1")?),
-                (number("x2")?, number("y2")?),
-            ],
-            closed: false,
-            pen,
-        },
-        "rect" => {
-            let (x, y) = (number("x")?, number("y")?);
-            let (right, foot) = (x + number("width")?, y + number("height")?);
-            Mark::Chain {
-                points: vec![(x, y), (right, y), (right, foot), (x, foot)],
-                closed: true,
-                pen,
-            }
-        }
-        "polyline" => Mark::Chain {
-            points: e
-                .attribute("points")?
-                .split(' ')
-                .filter_map(|p| {
-                    let (x, y) = p.split_once(',')?;
-                    Some((x.parse().ok()?, y.parse().ok()?))
-                })
-                .collect(),
-            closed: false,
-            pen,
-        },
-        "circle" => Mark::Ring {
-            at: (number("cx")?, number("cy")?),
-            radius: number("r")?,
-            pen,
-        },
-        "text" => Mark::Words {
-            at: (number("x")?, number("y")?),
-            stands: if !chart || e.is_of("middle") {
-                Stands::Around
-            } else if e.is_of("right") {
-                Stands::Before
-            } else {
-                Stands::After
-            },
-            face: if e.is_of("name") || e.is_of("number") {
-                Face::Bold
-            } else {
-                Face::Regular
-            },
-            size: match (chart, e.is_of("number")) {
-                (true, _) => 13.0,
-                (false, true) => 15.0,
-                (false, false) => 11.0,
-            },
-            text: words(e),
-        },
-        _ => return None,
-    })
-}
-
 /// By the classes that the page's style has for drawings.
-fn pen(e: &Element) -> Pen {
+fn pen(e: &Element, times: f32) -> Pen {
     let wide = [
         ("thin", 0.8),
         ("faint", 1.0),
@@ -253,7 +179,7 @@ fn pen(e: &Element) -> Pen {
     ];
     let wide = wide.iter().find(|(class, _)| e.is_of(class));
     Pen {
-        wide: wide.map_or(1.5, |(_, wide)| *wide),
+        wide: wide.map_or(1.5, |(_, wide)| *wide) * times,
         faint: e.is_of("faint"),
         dashed: e.is_of("dashed") || e.attribute("stroke-dasharray").is_some(),
         within: if e.is_of("full") {
