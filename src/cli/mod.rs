@@ -29,7 +29,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 /// A season is one YAML file. Start from demo/season.yaml, check it with `thawline check`, then
 /// plan it with `thawline plan`.
 #[derive(Parser)]
-#[command(name = "thawline", version, max_term_width = 80, after_help = EXIT_CODES)]
+#[command(name = "thawline", version, long_version = version(), max_term_width = 80, after_help = EXIT_CODES)]
 struct Cli {
     /// Units that people read, in place of the season's own: us is F, miles, lb; metric C, km, kg.
     /// JSON and tables keep theirs.
@@ -347,8 +347,46 @@ impl Outcome {
     }
 }
 
+/// The program's version, and the release of the zone data, from the folder `TZDIR` where it is set.
+fn version() -> &'static str {
+    static TEXT: std::sync::OnceLock<String> = std::sync::OnceLock::new();
+    TEXT.get_or_init(|| {
+        use_zone_folder();
+        let zones = thawline::time::data_version();
+        format!("{}\nzone data: IANA {zones}", env!("CARGO_PKG_VERSION"))
+    })
+}
+
+/// Takes zone data from the folder that `TZDIR` names, as other programs of the system do. A zone that
+/// is not there is taken from the compiled data.
+fn use_zone_folder() {
+    let Some(folder) = std::env::var_os("TZDIR").map(PathBuf::from) else {
+        return;
+    };
+    if !folder.is_dir() {
+        return;
+    }
+    let release = |name: &str| {
+        let text = std::fs::read_to_string(folder.join(name)).ok()?;
+        let line = text.lines().next()?.trim_start_matches("# version ").trim();
+        (!line.is_empty() && line.len() < 20).then(|| line.to_owned())
+    };
+    let release = release("tzdata.zi").or_else(|| release("+VERSION"));
+    let release = release.unwrap_or_else(|| "of an unknown release".to_owned());
+    let source = thawline::time::Source {
+        version: format!("{release} (TZDIR)"),
+        read: Box::new(move |name| {
+            let file = folder.join(name);
+            file.is_file().then(|| std::fs::read(file).ok()).flatten()
+        }),
+    };
+    // A second call finds the first one's source in use.
+    drop(thawline::time::use_source(source));
+}
+
 /// Runs the command of the process's arguments.
 pub(crate) fn run() -> ExitCode {
+    use_zone_folder();
     let mut outcome = commands::run(Cli::parse().command);
     // A reader that goes away, as `head` does, is no fault of ours.
     // Files, pipes and `NO_COLOR` get every byte as it is.

@@ -54,6 +54,7 @@ pub fn assemble(
         program: env!("CARGO_PKG_VERSION").to_owned(),
         season: season.name.clone(),
         zone: season.zone.name().to_owned(),
+        zone_data: crate::time::data_version().to_owned(),
         verdict: verdict(
             season,
             expanded,

@@ -47,6 +47,9 @@ pub struct Plan {
     pub season: String,
     /// IANA time zone of the local readings.
     pub zone: String,
+    /// Release of the IANA zone data, such as `2026f`.
+    #[serde(default)]
+    pub zone_data: String,
     /// The answer, first.
     pub verdict: Verdict,
     /// Sites.

@@ -27,12 +27,12 @@ use std::collections::BTreeMap;
 use std::fmt::Display;
 
 use chrono::{DateTime, NaiveDateTime, Offset, TimeDelta, TimeZone, Utc};
-use chrono_tz::Tz;
 
 use crate::error::{Code, Finding};
 use crate::plan::{Moment, Pass, Plan};
 use crate::protocol::{Action, Step};
 use crate::season::{Group, PenStarts, Season, Site};
+use crate::time::Zone;
 use crate::units::Head;
 
 /// Everything in which the plan disagrees with the season; empty for a sound plan.
@@ -53,7 +53,7 @@ pub fn verify(season: &Season, plan: &Plan) -> Vec<Finding> {
 struct Reading<'a> {
     season: &'a Season,
     plan: &'a Plan,
-    zone: Tz,
+    zone: Zone,
     passes: BTreeMap<&'a str, &'a Pass>,
     groups: BTreeMap<&'a str, &'a Group>,
     found: Vec<Finding>,
@@ -71,7 +71,7 @@ impl<'a> Reading<'a> {
         Self {
             season,
             plan,
-            zone: season.zone.name().parse().unwrap_or(Tz::UTC),
+            zone: season.zone,
             passes: plan.passes.iter().map(|p| (p.id.as_str(), p)).collect(),
             groups: season.groups.iter().map(|g| (g.id.as_str(), g)).collect(),
             found: Vec::new(),
