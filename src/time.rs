@@ -16,7 +16,7 @@ use chrono::{
     TimeZone, Timelike, Utc,
 };
 
-pub use zone::{Source, Zone, ZoneOffset, data_version, use_source};
+pub use zone::{ReadZone, Source, Zone, ZoneOffset, data_version, use_source};
 
 use crate::error::{Code, Finding};
 

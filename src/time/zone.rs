@@ -39,14 +39,14 @@ impl fmt::Debug for Zone {
 }
 
 /// Reads the data of a zone by its name.
-pub type Read = dyn Fn(&str) -> Option<Vec<u8>> + Send + Sync;
+pub type ReadZone = dyn Fn(&str) -> Option<Vec<u8>> + Send + Sync;
 
 /// Zone data from elsewhere, in place of the compiled ones.
 pub struct Source {
     /// The release, such as `2026f`, as people are to read it.
     pub version: String,
     /// The `TZif` bytes of a zone; `None` where there are none, so that the compiled ones are used.
-    pub read: Box<Read>,
+    pub read: Box<ReadZone>,
 }
 
 static SOURCE: OnceLock<Source> = OnceLock::new();
