@@ -124,6 +124,8 @@ def _date_group(season, group):
         begin[pen, "start"] = at
         if opening is not None:
             at += seconds_for(head, pace(opening))
+    for pen, own in enumerate(group.pen_starts or []):
+        begin[pen, "start"] = own
 
     for step in group.protocol.steps:
         chute_free = None
@@ -177,7 +179,7 @@ def _date_group(season, group):
                     else:
                         begin_from, begin_to = last + earliest, first + latest - long
                     p.hours = Hours(begin_from, p.start, begin_to)
-                if chute_free is not None:
+                if chute_free is not None and group.pen_starts is None:
                     p.start = max(p.start, chute_free)
                 p.end = chute_free = p.start + long
             begin[pen, step.id] = p.start
