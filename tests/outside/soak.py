@@ -15,6 +15,7 @@ import os
 import random
 import re
 import resource
+import signal
 import subprocess
 import sys
 import tempfile
@@ -50,7 +51,8 @@ class Run:
         self.args = args
         try:
             done = subprocess.run(
-                [thawline, *args], cwd=folder, capture_output=True, timeout=3 * most_seconds, stdin=subprocess.DEVNULL
+                [thawline, *args], cwd=folder, capture_output=True, stdin=subprocess.DEVNULL,
+                timeout=10 * most_seconds, preexec_fn=lambda: _at_most(2 * most_seconds),
             )
             self.code, self.out = done.returncode, done.stdout.decode("utf-8", "replace")
             self.err = done.stderr.decode("utf-8", "replace")
@@ -59,19 +61,21 @@ class Run:
         self.seconds, self.worked = time.monotonic() - begin, _used() - used
 
     def faults(self, most_seconds):
-        """Other work on the machine makes no command slow: it must have worked for half of its time."""
+        """Other work on the machine makes no command slow: it must have worked for most of the time."""
         words = first_words(self.err or self.out)
-        if self.code is None:
+        if self.code in (None, -signal.SIGXCPU, -signal.SIGKILL) and self.worked > most_seconds:
             return [("slow", f"{self.args[0]}: ended after {self.seconds:.0f} s, of which {self.worked:.0f} s at work")]
         if "panicked" in self.err:
             return [("panic", next(x for x in self.err.splitlines() if "panicked" in x))]
+        if self.code is None:
+            return [("hangs", f"{self.args[0]}: {self.seconds:.0f} s, of which {self.worked:.0f} s at work")]
         if self.code < 0:
             return [("signal", f"{self.args[0]}: signal {-self.code}")]
         if self.code == 2 and any(self.args[0] == name and words.startswith(f"error {code}") for name, code in ANSWERS):
             return []
         if self.code not in (0, 1):
             return [({2: "refused", 3: "internal"}.get(self.code, "exit code"), f"{self.args[0]}: {words}")]
-        if self.seconds > most_seconds and self.worked > most_seconds / 2:
+        if self.seconds > most_seconds and self.worked > 0.75 * most_seconds:
             return [("slow", f"{self.args[0]}: {self.seconds:.0f} s, of which {self.worked:.0f} s at work")]
         return self.form()
 
@@ -86,6 +90,10 @@ class Run:
             if any(None in r or None in r.values() for r in rows):
                 return [("ragged-table", f"{self.args[0]}: a row has more or fewer cells than the heading")]
         return []
+
+
+def _at_most(seconds):
+    resource.setrlimit(resource.RLIMIT_CPU, (int(seconds) + 1, int(seconds) + 5))
 
 
 def _used():
