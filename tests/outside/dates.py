@@ -124,14 +124,25 @@ def _date_group(season, group):
         begin[pen, "start"] = at
         if opening is not None:
             at += seconds_for(head, pace(opening))
+    own = group.pen_starts or []
+    for pen, own_start in enumerate(own):
+        begin[pen, "start"] = own_start
+    group_start = clock.resolve(group.start)[0]
+    # Pens with starts of their own are worked in the order of these.
+    in_order = sorted(range(len(group.pens)), key=lambda pen: begin[pen, "start"])
 
     for step in group.protocol.steps:
         chute_free = None
         if "inseminate-rest" in step.actions:
             rest = [begin[pen, step.after] + step.hours[1] for pen in range(len(group.pens))]
             yield from _by_heat(season, group, begin, pace, rest)
-        for pen, head in enumerate(group.pens):
-            base = begin[pen, step.after]
+        for pen in in_order:
+            head, base = group.pens[pen], begin[pen, step.after]
+            if own and not step.in_chute:
+                # Fed or watched as one: from the group's start, or its first pen's.
+                base = group_start if step.after == "start" else min(begin[p, step.after] for p in in_order)
+            elif own and step.after in steps and not steps[step.after].in_chute:
+                base = begin[0, step.after] + begin[pen, "start"] - group_start
             name = f"{group.id}/{pen + 1}/{step.id}"
             p = Pass(name, "chute", base, base, head)
             due = None

@@ -17,6 +17,8 @@ import yaml
 zoneinfo.reset_tzpath(to=[])
 
 EPOCH = datetime(1970, 1, 1)
+# Every scalar as it is written; the C reader where PyYAML has it.
+Loader = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
 WEEKDAYS = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
 
 
@@ -96,6 +98,10 @@ class Protocol:
     id: str
     kind: str
     cls: str
+    cattle: list
+    semen: list
+    research: bool
+    second_service: bool
     steps: list
 
 
@@ -121,6 +127,7 @@ class Group:
     in_heat: Fraction | None
     heat_mean: float | None = None
     heat_spread: float | None = None
+    pen_starts: list | None = None  # instants, where pens have starts of their own
 
 
 @dataclass
@@ -157,8 +164,17 @@ class Season:
 def read_protocols(folder):
     found = {}
     for path in sorted(Path(folder).glob("*.yaml")):
-        raw = yaml.load(path.read_text(encoding="utf-8"), yaml.BaseLoader)
-        found[raw["id"]] = Protocol(raw["id"], raw["kind"], raw["class"], [_step(s) for s in raw["steps"]])
+        raw = yaml.load(path.read_text(encoding="utf-8"), Loader)
+        found[raw["id"]] = Protocol(
+            id=raw["id"],
+            kind=raw["kind"],
+            cls=raw["class"],
+            cattle=raw["cattle"],
+            semen=raw["semen"],
+            research=raw.get("research") == "true",
+            second_service=raw.get("second_service") == "true",
+            steps=[_step(s) for s in raw["steps"]],
+        )
     return found
 
 
@@ -204,8 +220,9 @@ def _clock_time(text):
     return time() if text == "24:00" else time.fromisoformat(text)
 
 
-def read_season(text, protocols):
-    raw = yaml.load(text, yaml.BaseLoader)
+def read_season(text, protocols, table=None):
+    """`table`: rows of straws from a table beside the season."""
+    raw = yaml.load(text, Loader)
     rules = raw.get("rules") or {}
 
     def rule(key, default, scale=1):
@@ -213,7 +230,7 @@ def read_season(text, protocols):
 
     breeding = rules.get("heat_breeding_hours", {"earliest": 9, "aim": 12, "latest": 15})
     straws = {}
-    for s in raw["semen"]:
+    for s in [*raw.get("semen", []), *(table or [])]:
         straws[s["bull"]] = straws.get(s["bull"], 0) + int(s["straws"])
     return Season(
         clock=Clock(raw["zone"]),
