@@ -3,6 +3,7 @@
 //! A finding is data. It says what is wrong, where, what was expected and what to do; the
 //! terminal, JSON and the page each show it in their own way.
 
+use std::borrow::Cow;
 use std::fmt;
 
 /// How much a finding weighs.
@@ -317,12 +318,12 @@ impl fmt::Display for Finding {
         if let Some(place) = &self.place {
             write!(f, " {place}")?;
         }
-        write!(f, "\n  {}", self.what)?;
+        write!(f, "\n  {}", visible(&self.what))?;
         if let Some(expected) = &self.expected {
-            write!(f, "\n  expected: {expected}")?;
+            write!(f, "\n  expected: {}", visible(expected))?;
         }
         if let Some(hint) = &self.hint {
-            write!(f, "\n  hint: {hint}")?;
+            write!(f, "\n  hint: {}", visible(hint))?;
         }
         Ok(())
     }
@@ -439,6 +440,31 @@ pub fn visible(text: &str) -> String {
         }
     }
     out
+}
+
+/// The same for text of many lines: their ends stay, and tabs.
+#[must_use]
+pub fn visible_text(text: &str) -> Cow<'_, str> {
+    let stays = |c: char| matches!(c, '\n' | '\t');
+    if !text.contains(|c| is_hidden(c) && !stays(c)) {
+        return Cow::Borrowed(text);
+    }
+    let mut out = String::with_capacity(text.len());
+    for line in text.split_inclusive('\n') {
+        let (line, end) = match line.strip_suffix("\r\n") {
+            Some(line) => (line, "\r\n"),
+            None => (line, ""),
+        };
+        for c in line.chars() {
+            if is_hidden(c) && !stays(c) {
+                out.extend(c.escape_unicode());
+            } else {
+                out.push(c);
+            }
+        }
+        out.push_str(end);
+    }
+    Cow::Owned(out)
 }
 
 /// Control and invisible formatting characters: they could break a line, a calendar property or

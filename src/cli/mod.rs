@@ -22,6 +22,7 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use thawline::error::visible_text;
 
 /// Plan a cattle breeding season: protocols become dated chute work, breeding is spread over
 /// technicians and thawed straws, and the result goes to phones, paper and JSON.
@@ -387,26 +388,38 @@ fn use_zone_folder() {
 /// Runs the command of the process's arguments.
 pub(crate) fn run() -> ExitCode {
     use_zone_folder();
-    let mut outcome = commands::run(Cli::parse().command);
+    match Cli::try_parse() {
+        Ok(asked) => print(&commands::run(asked.command)),
+        Err(e) if e.use_stderr() => print(&Outcome {
+            out: String::new(),
+            err: e.render().to_string(),
+            code: 2,
+        }),
+        // Help, which quotes nobody.
+        Err(e) => e.exit(),
+    }
+}
+
+/// The one place that prints. Whatever a file, its name or an argument holds: no terminal obeys it.
+fn print(outcome: &Outcome) -> ExitCode {
+    let (out, err) = (visible_text(&outcome.out), visible_text(&outcome.err));
     // A reader that goes away, as `head` does, is no fault of ours.
     // Files, pipes and `NO_COLOR` get every byte as it is.
     let plain = |choice| choice == anstream::ColorChoice::Never;
     let _ = if plain(anstream::AutoStream::choice(&std::io::stderr())) {
-        std::io::stderr().write_all(outcome.err.as_bytes())
+        std::io::stderr().write_all(err.as_bytes())
     } else {
-        anstream::stderr().write_all(colour::coloured(&outcome.err).as_bytes())
+        anstream::stderr().write_all(colour::coloured(&err).as_bytes())
     };
-    let mut out: Box<dyn std::io::Write> =
-        if plain(anstream::AutoStream::choice(&std::io::stdout())) {
-            Box::new(std::io::stdout().lock())
-        } else {
-            outcome.out = colour::coloured(&outcome.out);
-            Box::new(anstream::stdout().lock())
-        };
-    match out
-        .write_all(outcome.out.as_bytes())
-        .and_then(|()| out.flush())
-    {
+    let printed = if plain(anstream::AutoStream::choice(&std::io::stdout())) {
+        let mut to = std::io::stdout().lock();
+        to.write_all(out.as_bytes()).and_then(|()| to.flush())
+    } else {
+        let mut to = anstream::stdout().lock();
+        to.write_all(colour::coloured(&out).as_bytes())
+            .and_then(|()| to.flush())
+    };
+    match printed {
         Err(e) if e.kind() != std::io::ErrorKind::BrokenPipe => {
             let _ = writeln!(std::io::stderr(), "thawline: cannot print: {e}");
             ExitCode::from(2)
