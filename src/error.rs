@@ -155,7 +155,7 @@ codes! {
     TankTotal = "T111", "straws of a tank that do not add up to the count";
     TankForm = "T112", "numbers of a tank's nitrogen that do not fit each other";
     StrawsTwice = "T113", "straws listed under `semen` and in the table that `semen_file` names: both count";
-    BullByTag = "T114", "rounds that do not name the animals, with straws of several bulls for a group whose herd is listed";
+    BullByTag = "T114", "rounds that do not name the animals, with straws of several bulls or sorts for a group whose herd is listed";
     LevelRises = "T201", "a level of nitrogen that rises with no filling between";
     LossUnknown = "T202", "a tank whose loss of nitrogen, or limit, is not known";
     TankLow = "T203", "a tank whose nitrogen runs below its limit before its last session";

@@ -146,7 +146,8 @@ pub fn with_given(season: &Season, made: &Matings) -> Season {
     for group in &mut season.groups {
         let mine = made.groups.iter().filter(|m| m.group == group.id.as_str());
         for animal in mine.flat_map(|m| &m.animals) {
-            let given = animal.given.as_ref().filter(|_| animal.straw.is_some());
+            let straw = animal.straw.as_ref().map(|s| &s.bull);
+            let given = animal.given.as_ref().filter(|g| straw == Some(*g));
             if let Some(bull) = given.and_then(|g| bulls.get(g))
                 && !group.bulls.contains(bull)
             {

@@ -182,6 +182,32 @@ impl Id {
     }
 }
 
+/// All-digit ids of this length or more are meant as electronic ones: tags are shorter.
+const MEANT: usize = 14;
+
+/// The digits of an id that is meant as an electronic one, without blanks, hyphens and dots;
+/// `None` for any other id.
+#[must_use]
+pub fn digits(id: &str) -> Option<String> {
+    // Most ids are tags: no text is made for them.
+    let mut count = 0;
+    for c in id.chars() {
+        match c {
+            '0'..='9' => count += 1,
+            ' ' | '-' | '.' | '\u{a0}' => {}
+            _ => return None,
+        }
+    }
+    (count >= MEANT).then(|| id.chars().filter(char::is_ascii_digit).collect())
+}
+
+/// What two writings of one id have in common: upper and lower case are the same, and so are an
+/// electronic id with and without blanks.
+#[must_use]
+pub fn same_id(id: &str) -> String {
+    digits(id).unwrap_or_else(|| id.trim().to_lowercase())
+}
+
 impl fmt::Display for Id {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(&self.0)

@@ -80,8 +80,8 @@ impl Files {
     }
 }
 
-/// The plan of a season with straws as its matings have them, where groups name herds. If these cannot
-/// be used, it is made without, and says so. Bulls that herd files give to animals are then among
+/// The plan of a season with straws as its matings have them, by number for groups without a herd. If
+/// these cannot be used, it is made without, and says so. Bulls that herd files give to animals are then among
 /// their group's bulls in the season too.
 pub(super) fn planned(
     season: &mut Season,
@@ -89,9 +89,10 @@ pub(super) fn planned(
     found: &[Finding],
     watch: &dyn Watch,
 ) -> Result<Plan, Error> {
-    let Some(named) = named(season) else {
+    if !season.open.is_empty() {
         return pipeline::plan_watched(season, found, watch);
-    };
+    }
+    let named = named(season);
     match made(season, file) {
         Ok(made) => {
             *season = pipeline::with_given(season, &made);
@@ -99,7 +100,8 @@ pub(super) fn planned(
         }
         Err(e) if e.is_input() => {
             let mut found = found.to_vec();
-            found.push(unread(&e, at_fault(season, &e).unwrap_or(&named)));
+            let named = at_fault(season, &e).or(named.as_ref());
+            found.extend(named.map(|named| unread(&e, named)));
             pipeline::plan_watched(season, &found, watch)
         }
         Err(e) => Err(e),

@@ -61,14 +61,16 @@ fn person_to_write(before: &Season, technician: &Technician, date: NaiveDate) ->
     let fewer = technician
         .straws_at_once
         .map_or_else(String::new, |n| format!(", straws_at_once: {}", n.0));
+    let spread = technician.spread.map_or_else(String::new, |s| {
+        format!(", minutes_spread: {}", number(s.minutes()))
+    });
     let home = technician.home.map_or_else(String::new, |h| {
         format!(", home_site: {}", before.sites[h].id)
     });
     format!(
-        "crew: - {{id: {}, {}, minutes_spread: {}, helper: {}{fewer}{home}{hours}}}",
+        "crew: - {{id: {}, {}{spread}, helper: {}{fewer}{home}{hours}}}",
         technician.id,
         pace_keys(technician),
-        number(technician.spread.minutes()),
         technician.helper
     )
 }

@@ -290,11 +290,9 @@ pub struct Technician {
     pub name: String,
     /// Pace.
     pub pace: Pace,
-    /// Standard deviation of the minutes a cow.
-    pub spread: Seconds,
-    /// True if the season file gives no deviation: a third of the mean is taken then (common
-    /// practice, no source).
-    pub spread_assumed: bool,
+    /// Standard deviation of the minutes a cow, if the season file gives one: see
+    /// [`Technician::spread_at`].
+    pub spread: Option<Seconds>,
     /// True if a helper thaws and loads.
     pub helper: bool,
     /// Where the technician starts from, by its place in [`Season::sites`].
@@ -307,6 +305,15 @@ pub struct Technician {
     pub shifts: Vec<Shift>,
     /// Days on which no shift begins.
     pub days_off: Vec<NaiveDate>,
+}
+
+impl Technician {
+    /// Standard deviation of a cow that takes so long on average with loaded guns at hand: a third
+    /// of that where none is given (common practice, no source).
+    #[must_use]
+    pub fn spread_at(&self, cow: Seconds) -> Seconds {
+        self.spread.unwrap_or(Seconds(cow.0 / 3.0))
+    }
 }
 
 /// When a free stretch recurs.

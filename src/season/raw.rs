@@ -459,8 +459,8 @@ pub struct Technician {
     #[schemars(extend("exclusiveMinimum" = 0), range(max = 60))]
     #[schemars(extend("x-also-called" = ["minutes", "min_per_cow", "minutes_a_cow"]))]
     pub minutes_per_cow: Option<f64>,
-    /// How much the minutes a cow vary: one standard deviation. A third of the mean unless given
-    /// (common practice, no source): count your own.
+    /// How much the minutes a cow vary: one standard deviation. A third of the mean at the cow
+    /// unless given (common practice, no source): count your own.
     #[schemars(range(min = 0, max = 60))]
     pub minutes_spread: Option<f64>,
     /// True if a helper thaws and loads for this technician. False unless given.

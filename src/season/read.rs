@@ -192,19 +192,11 @@ fn build_crew(raw: &raw::Season, site_at: impl Fn(&str) -> usize) -> Vec<Technic
                 }
                 (None, None) => unreachable!("paces were checked"),
             };
-            let mean = match pace {
-                Pace::AtTheCow(m) => m.0,
-                Pace::Overall(p) => 3600.0 / p.get(),
-            };
             Technician {
                 id: id(&t.id),
                 name: t.name.clone().unwrap_or_else(|| t.id.clone()),
                 pace,
-                // A third of the mean: common practice, no source.
-                spread: t
-                    .minutes_spread
-                    .map_or(Seconds(mean / 3.0), Seconds::from_minutes),
-                spread_assumed: t.minutes_spread.is_none(),
+                spread: t.minutes_spread.map(Seconds::from_minutes),
                 helper: t.helper,
                 home: t.home_site.as_deref().map(&site_at),
                 straws_at_once: t.straws_at_once.map(Straws),

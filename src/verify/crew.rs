@@ -207,8 +207,9 @@ fn one(r: &mut Reading<'_>, session: &Session, site: usize, at: &AtSession, t: &
     let k = f64::from(at.straws_at_once);
     let (cow, age, period, lead) = rounds(r, t, k);
     let limit = r.season.rules.bath_to_cow.0;
-    let late = if t.spread.0 > 0.0 {
-        Normal::new(age, t.spread.0 * k.sqrt()).map_or(1.0, |n| 1.0 - n.cdf(limit))
+    let spread = t.spread.map_or(cow / 3.0, |s| s.0);
+    let late = if spread > 0.0 {
+        Normal::new(age, spread * k.sqrt()).map_or(1.0, |n| 1.0 - n.cdf(limit))
     } else {
         f64::from(u8::from(age > limit))
     };
