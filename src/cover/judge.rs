@@ -435,7 +435,7 @@ impl<'a> Judge<'a> {
         // Straws and margins are a plan's; warnings of dates need none.
         if self.straws_short || self.margin > 0 {
             let some = Self::only(now, &groups);
-            let plan = pipeline::plan(&some, &[])?;
+            let plan = pipeline::plan_without_reasons(&some)?;
             let outlook = self.outlook(now, &plan);
             if !self.suffices(&outlook, others) {
                 return Ok(Trial {
@@ -462,7 +462,7 @@ impl<'a> Judge<'a> {
     /// # Errors
     /// An internal error of the plan.
     pub(super) fn whole(&self, now: &Season) -> Result<(bool, Outlook), Error> {
-        let plan = pipeline::plan(now, &[])?;
+        let plan = pipeline::plan_without_reasons(now)?;
         let outlook = self.outlook(now, &plan);
         let good = self.suffices(&outlook, self.elsewhere());
         Ok((good, outlook))

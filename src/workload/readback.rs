@@ -60,6 +60,9 @@ fn session(season: &Season, expanded: &Expanded, shape: &Shape, s: usize, way: &
                 head: Head(missed.len() as u32),
                 cows: if kept { missed } else { Vec::new() },
                 binding: Binding::Pace,
+                lifted: Vec::new(),
+                hints: Vec::new(),
+                at_most: None,
                 why: Vec::new(),
             });
         }
