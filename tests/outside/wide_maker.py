@@ -407,7 +407,7 @@ class Wide(Money):
         if self.one_in(3):
             calves["pregnancy_percent"] = self.share()
         if self.one_in(2):
-            low = self.rng.randint(0, 25)
+            low = self.rng.randint(12, 40)
             high = self.rng.randint(0, 80)
             low += 20 if protocol.kind != "fixed-time" else 0
             high += low
