@@ -296,31 +296,30 @@ def soak(args, thawline, seed):
     return done - failed, failed
 
 
-def paths_of(schema):
-    """Every path of properties through the schema, by the names of definitions."""
-    found = set()
-    for name, of in [("season", schema), *schema["$defs"].items()]:
-        found |= {(name, key) for key in of.get("properties", {})}
-    return found
+def forms(schema, of):
+    """A part of the schema with its references followed: each form that it may have."""
+    if "$ref" in of:
+        return forms(schema, schema["$defs"][of["$ref"].split("/")[-1]])
+    return [f for kind in ("anyOf", "oneOf") for x in of.get(kind, []) for f in forms(schema, x)] + [of]
 
 
-def used_by(schema, node, of, found, name):
-    """Adds the properties that a season uses."""
-    while "$ref" in of:
-        name = of["$ref"].split("/")[-1]
-        of = schema["$defs"][name]
-    for kind in ("anyOf", "oneOf"):
-        for x in of.get(kind, []):
-            if "$ref" in x:
-                used_by(schema, node, x, found, name)
+def paths_of(schema, of, path=""):
+    """Every path of properties, such as `groups.wishes.no_work.why`."""
+    for form in forms(schema, of):
+        for key, value in form.get("properties", {}).items():
+            yield f"{path}{key}"
+            yield from paths_of(schema, value, f"{path}{key}.")
+        yield from paths_of(schema, form["items"], path) if "items" in form else ()
+
+
+def paths_in(node, path=""):
     if isinstance(node, dict):
         for key, value in node.items():
-            if key in of.get("properties", {}):
-                found.add((name, key))
-                used_by(schema, value, of["properties"][key], found, name)
+            yield f"{path}{key}"
+            yield from paths_in(value, f"{path}{key}.")
     elif isinstance(node, list):
         for value in node:
-            used_by(schema, value, of.get("items", {}), found, name)
+            yield from paths_in(value, path)
 
 
 def self_test(thawline, seasons):
@@ -329,13 +328,14 @@ def self_test(thawline, seasons):
     used, protocols = set(), set()
     for n in range(seasons):
         season = Wide(1, n, PROTOCOLS)
-        used_by(schema, season.raw, schema, used, "season")
+        used.update(paths_in(season.raw))
         protocols |= {g.get("protocol") for g in season.raw["groups"]}
-    missing = sorted(f"{a}.{b}" for a, b in paths_of(schema) - used)
+    paths = set(paths_of(schema, schema))
+    missing = sorted(f"key {p}" for p in paths - used)
     missing += [f"protocol {p}" for p in sorted(set(PROTOCOLS) - protocols)]
     for words in missing:
         print(f"in no season: {words}")
-    print(f"{len(used)} keys, {len(protocols - {None})} protocols in {seasons} seasons; {len(missing)} missing")
+    print(f"{len(paths & used)} keys, {len(protocols - {None})} protocols in {seasons} seasons; {len(missing)} missing")
     return not missing
 
 
