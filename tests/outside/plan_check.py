@@ -13,6 +13,7 @@ from collections import Counter, defaultdict
 from copy import copy
 from datetime import datetime, timedelta
 from fractions import Fraction
+from itertools import zip_longest
 
 import yaml
 
@@ -488,4 +489,6 @@ def rows_of(text):
     """Rows of a table, whatever separates its cells."""
     heading = text.lstrip("\ufeff").split("\n", 1)[0]
     mark = max(",;\t", key=heading.count)
-    return list(csv.DictReader(io.StringIO(text.lstrip("\ufeff")), delimiter=mark))
+    rows = csv.reader(io.StringIO(text.lstrip("\ufeff")), delimiter=mark)
+    heading = [c.strip() for c in next(rows, [])]
+    return [dict(zip_longest(heading, (c.strip() for c in r))) for r in rows if r]
