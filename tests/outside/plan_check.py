@@ -11,8 +11,9 @@ import io
 from bisect import bisect_right
 from collections import Counter, defaultdict
 from copy import copy
-from datetime import datetime
+from datetime import datetime, timedelta
 from fractions import Fraction
+from itertools import zip_longest
 
 import yaml
 
@@ -174,6 +175,15 @@ class Check(Judge):
         if abs(float(pace.cow) / 60 - a["minutes_per_cow"]) > 0.006:
             self.fault("pace", f"{what}: {a['minutes_per_cow']} minutes a cow, not {float(pace.cow) / 60:.2f}")
         cows = sorted(at for at, where in self.by_person[a["id"]] if where == s["id"])
+        begins = self.moment("sessions", f"{what} begins", a["begins"])
+        if cows and begins > pace.bath(cows[:1]) + OFF:
+            self.fault("rounds", f"{what}: first straws in the bath {a['begins']}, first cow {self.local(cows[0])}")
+        leaves = a["leaves"]
+        if leaves:
+            by = self.moment("sessions", f"{what} leaves", leaves["by"])
+            road = self.roads[leaves["site"], s["site"]]
+            if by + road > begins + OFF:
+                self.fault("leaves", f"{what} leaves {leaves['site']} by {leaves['by']}, {float(road) / 60:.1f} minutes on the road")
         if cows:
             for name, at in (("first_cow", cows[0]), ("last_cow", cows[-1])):
                 if abs(self.moment("sessions", f"{what} {name}", a[name]) - at) > OFF:
@@ -210,8 +220,12 @@ class Check(Judge):
                 found.append([where, None, None, [at]])
         for stay in found:
             pace = self.round[stay[0], t.id]
-            # A first round of one straw begins last of all.
+            # A first round of one straw begins last of all; the plan may say a sooner begin.
             stay[1], stay[2] = pace.bath(stay[3][:1]), stay[3][-1]
+        for where in {s[0] for s in found}:
+            first = next(s for s in found if s[0] == where)
+            said = next(a for a in self.session[where]["technicians"] if a["id"] == t.id)
+            first[1] = min(first[1], moment(said["begins"])[0])
         return found
 
     def site(self, where):
@@ -428,11 +442,36 @@ def _local(text):
     return datetime.fromisoformat(text)
 
 
-def check_plan(files, plan, protocols):
+def check_wishes(raw, chosen, plan):
+    """What the plan of a choice breaks of the wishes that had to hold."""
+    faults, told = [], {g["id"]: g for g in plan["groups"]}
+    for group, now in zip(raw["groups"], chosen["groups"]):
+        if "protocol" in group or "protocol" not in now:
+            continue
+        name, wishes = group["id"], group["wishes"]
+        hold = {k: v for k, v in wishes.items() if k not in wishes.get("may_break", [])}
+        for s in plan["sessions"]:
+            for w in s["slots"]:
+                for minutes in w["bred_minutes"]:
+                    day = (datetime.fromisoformat(w["start"]) + timedelta(minutes=float(minutes))).date().isoformat()
+                    if w["group"] == name and not hold.get("breed_from", "") <= day <= hold.get("breed_to", "9"):
+                        faults.append(("wishes", f"{name} is bred on {day}: {wishes}"))
+        if "work_hours" in hold:
+            for p in plan["passes"]:
+                span = [p[k][11:16] for k in ("start", "end")]
+                inside = hold["work_hours"]["from"] <= span[0] and span[1] <= hold["work_hours"]["to"]
+                if p["group"] == name and p["work"] == "chute" and not (inside and p["start"][:10] == p["end"][:10]):
+                    faults.append(("wishes", f"{p['id']} from {p['start']} to {p['end']}: {wishes}"))
+        if told[name]["protocol"] in hold.get("leave_out", []) or told[name]["protocol"] not in hold.get("protocols", [told[name]["protocol"]]):
+            faults.append(("wishes", f"{name} on {told[name]['protocol']}: {wishes}"))
+    return faults
+
+
+def check_plan(files, plan, protocols, name="season.yaml"):
     """What is wrong with a plan, by the files of its season."""
-    raw = yaml.load(files["season.yaml"], Loader)
+    raw = yaml.load(files[name], Loader)
     table = rows_of(files.get(raw.get("semen_file"), ""))
-    season = read_season(files["season.yaml"], protocols, table)
+    season = read_season(files[name], protocols, table)
     given = {}
     for g in raw["groups"]:
         if "herd" in g:
@@ -441,6 +480,8 @@ def check_plan(files, plan, protocols):
     faults = pen_starts(season, raw, plan)
     passes, dues = date_season(season)
     rows = [*raw.get("semen", []), *table]
+    if name != "season.yaml":
+        faults += check_wishes(yaml.load(files["season.yaml"], Loader), raw, plan)
     return faults + Check(season, raw, passes, dues, plan, rows, given).judge()
 
 
@@ -448,4 +489,6 @@ def rows_of(text):
     """Rows of a table, whatever separates its cells."""
     heading = text.lstrip("\ufeff").split("\n", 1)[0]
     mark = max(",;\t", key=heading.count)
-    return list(csv.DictReader(io.StringIO(text.lstrip("\ufeff")), delimiter=mark))
+    rows = csv.reader(io.StringIO(text.lstrip("\ufeff")), delimiter=mark)
+    heading = [c.strip() for c in next(rows, [])]
+    return [dict(zip_longest(heading, (c.strip() for c in r))) for r in rows if r]

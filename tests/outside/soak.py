@@ -5,8 +5,9 @@
 
 Without `--seed` each run has new seasons; the seed is printed first and last. A fault is: exit code
 3, a panic, a signal, an exit code 2 on a season that the README allows, output that is no JSON or
-table, too much time, or a plan that `plan_check.py` finds unsound. `--only N` runs one season again,
-`--shrink` makes it small while its fault stays. `--self-test` says which keys of the schema no season uses.
+table, two answers of one command, too much time, or a plan that `plan_check.py` finds unsound. `--only N` runs one season again,
+`--shrink` makes it small while its fault stays. `--self-test` says whether it asks
+everything and can fail.
 """
 
 import argparse
@@ -21,6 +22,7 @@ import sys
 import tempfile
 import time
 import traceback
+import zlib
 from collections import Counter
 from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
 from pathlib import Path
@@ -31,6 +33,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 from plan_check import check_plan, rows_of  # noqa: E402
 from reading import read_protocols  # noqa: E402
+from soak_self_test import self_test  # noqa: E402
 from soak_shrink import shrink  # noqa: E402
 from wide_maker import Wide  # noqa: E402
 
@@ -41,6 +44,10 @@ PROTOCOLS = read_protocols(ROOT / "protocols")
 
 # Exit codes 2 that are an answer and no fault: command and code.
 ANSWERS = [("choose", "S122")]  # no protocol fits the wishes
+
+
+# Commands that are run twice now and then: the same bytes.
+TWICE = {"plan", "choose", "cover", "chance", "thaw", "forecast", "supplies", "matings"}
 
 
 class Run:
@@ -75,7 +82,7 @@ class Run:
             return []
         if self.code not in (0, 1):
             return [({2: "refused", 3: "internal"}.get(self.code, "exit code"), f"{self.args[0]}: {words}")]
-        if self.seconds > most_seconds and self.worked > 0.75 * most_seconds:
+        if self.seconds > most_seconds and self.worked > most_seconds:
             return [("slow", f"{self.args[0]}: {self.seconds:.0f} s, of which {self.worked:.0f} s at work")]
         return self.form()
 
@@ -170,11 +177,28 @@ def trial(thawline, files, args, folder, most_seconds):
     plan = None
     if not faults and args[0] == "plan" and "--json" in args:
         plan = json.loads(run.out)
-        try:
-            faults = [(f"unsound: {kind}", words) for kind, words in check_plan(files, plan, PROTOCOLS)]
-        except Exception:
-            faults = [("check", traceback.format_exc(limit=-3))]
+        faults = unsound(files, plan, run, args)
+    if not faults and "chosen.yaml" in args and run.code in (0, 1):
+        then = Run(thawline, folder, ["plan", "chosen.yaml", "--json"], most_seconds)
+        faults = then.faults(most_seconds)
+        if not faults:
+            chosen = {**files, "chosen.yaml": (Path(folder) / "chosen.yaml").read_text(encoding="utf-8")}
+            faults = unsound(chosen, json.loads(then.out), then, ["plan", "chosen.yaml"])
+    elif not faults and run.worked < 1 and args[0] in TWICE and zlib.crc32(repr(args).encode()) % 4 == 0:
+        again = Run(thawline, folder, args, most_seconds)
+        if (again.code, again.out) != (run.code, run.out) and "--out" not in args:
+            faults = [("not the same", f"{args[0]}: run twice, it prints two answers")]
     return faults, plan, run
+
+
+def unsound(files, plan, run, args):
+    well = plan["verdict"]["covered"] and not plan["verdict"]["rules_broken"]
+    if run.code == 0 and not well:
+        return [("exit code", f"plan: 0, and {plan['verdict']['words']}")]
+    try:
+        return [(f"unsound: {kind}", words) for kind, words in check_plan(files, plan, PROTOCOLS, args[1])]
+    except Exception:
+        return [("check", traceback.format_exc(limit=-3))]
 
 
 def one_season(job):
@@ -197,7 +221,7 @@ def one_season(job):
             result["faults"] += [(k, w, args) for k, w in faults]
         more = 1 if season.planned else 2
         for _ in range(more if rng.randrange(3) or not season.planned else 0):
-            if result["faults"]:
+            if any(not kind.startswith("unsound") for kind, _, _ in result["faults"]):
                 break
             args = commands(rng, season, plan)
             faults, _, run = trial(thawline, season.files, args, folder, most_seconds)
@@ -274,49 +298,6 @@ def soak(args, thawline, seed):
     return done - failed, failed
 
 
-def paths_of(schema):
-    """Every path of properties through the schema, by the names of definitions."""
-    found = set()
-    for name, of in [("season", schema), *schema["$defs"].items()]:
-        found |= {(name, key) for key in of.get("properties", {})}
-    return found
-
-
-def used_by(schema, node, of, found, name):
-    """Adds the properties that a season uses."""
-    while "$ref" in of:
-        name = of["$ref"].split("/")[-1]
-        of = schema["$defs"][name]
-    for kind in ("anyOf", "oneOf"):
-        for x in of.get(kind, []):
-            if "$ref" in x:
-                used_by(schema, node, x, found, name)
-    if isinstance(node, dict):
-        for key, value in node.items():
-            if key in of.get("properties", {}):
-                found.add((name, key))
-                used_by(schema, value, of["properties"][key], found, name)
-    elif isinstance(node, list):
-        for value in node:
-            used_by(schema, value, of.get("items", {}), found, name)
-
-
-def self_test(thawline, seasons):
-    """Every key of the published schema, every zone, protocol and column is used by some season."""
-    schema = json.loads(subprocess.run([thawline, "schema", "season"], capture_output=True, check=True).stdout)
-    used, protocols = set(), set()
-    for n in range(seasons):
-        season = Wide(1, n, PROTOCOLS)
-        used_by(schema, season.raw, schema, used, "season")
-        protocols |= {g.get("protocol") for g in season.raw["groups"]}
-    missing = sorted(f"{a}.{b}" for a, b in paths_of(schema) - used)
-    missing += [f"protocol {p}" for p in sorted(set(PROTOCOLS) - protocols)]
-    for words in missing:
-        print(f"in no season: {words}")
-    print(f"{len(used)} keys, {len(protocols - {None})} protocols in {seasons} seasons; {len(missing)} missing")
-    return not missing
-
-
 def main():
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--thawline", default=str(ROOT / "target/release/thawline"), help="the program")
@@ -329,11 +310,11 @@ def main():
     parser.add_argument("--most-seconds", type=float, default=20, help="a command that takes longer is a fault")
     parser.add_argument("--jobs", type=int, default=2)
     parser.add_argument("--keep", help="put the seasons that fail in this folder")
-    parser.add_argument("--self-test", action="store_true")
+    parser.add_argument("--self-test", action="store_true", help="is every key used, and can the checker fail?")
     args = parser.parse_args()
     thawline = str(Path(args.thawline).resolve())
     if args.self_test:
-        return 0 if self_test(thawline, min(args.seasons, 2000)) else 1
+        return 0 if self_test(thawline, PROTOCOLS, min(args.seasons, 2000)) else 1
     seed = args.seed if args.seed is not None else int.from_bytes(os.urandom(4), "big")
     if args.shrink:
         made_small(thawline, seed, args.only, args.most_seconds, args.keep)

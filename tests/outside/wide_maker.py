@@ -13,17 +13,15 @@ import yaml
 from crew import MOST_STRAWS, safest
 from reading import read_season
 from season_maker import clock_changes
-from wide_money import Money
-from wide_tables import herd_table, scores_table, straw_table
+from wide_goods import Goods
+from wide_groups import Groups
+from wide_tables import herd_table, scores_table
 
 DAYS = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
-BREEDS = "other angus brahman brown-swiss charolais hereford jersey limousin shorthorn simmental".split()
 SITES = ["bench", "creek", "mesa", "draw", "flat", "hollow"]
 PEOPLE = ["ana", "burt", "coe", "dell", "eve", "fay", "gus", "hal"]
 BULLS = ["Dry Fork 12", "Tumbleweed 7", "Quartz 9", "Little Wren 3", "Ash-1", "b2", "Ñandú 5", "17"]
 NAMES = ["Late cows (invented)", "=1+1", "Größe 5", "牧場", "a", "Smith's \"own\"", "x" * 200, "-", "Heifers, first"]
-WISHES = ("breed_from breed_to first_calves_from protocols leave_out most_passes most_days heat_watch "
-          "bulls_in no_work work_hours").split()
 # Half of all seasons lean on one thing.
 KINDS = ["any", "any", "any", "clocks", "midnight", "crossroads", "relay", "straws", "heat", "boxes", "starts", "open"]
 # A season lies in these years. Its first treatment, and the cows' births, may be years sooner.
@@ -40,8 +38,10 @@ def zones():
 Dumper = type("Dumper", (getattr(yaml, "CSafeDumper", yaml.SafeDumper),), {"ignore_aliases": lambda *_: True})
 
 
-class Wide(Money):
+class Wide(Groups, Goods):
     """One season: `files` by name, and whether every group has a protocol and a start."""
+
+    names, known_bulls = NAMES, BULLS
 
     def __init__(self, seed, number, protocols, large=True):
         self.rng = random.Random(seed * 1_000_003 + number)
@@ -244,183 +244,6 @@ class Wide(Money):
             key = self.pick("miles_to", "km_to")
             one.setdefault(key, {})[other["id"]] = self.pick(0, 1, 12.5, 300, 2000, round(minutes * 0.7, 1))
 
-    # Groups.
-
-    def make_group(self, n):
-        rng = self.rng
-        protocol = self.pick_protocol()
-        most = {"relay": 25, "open": 60}.get(self.kind, 110)
-        head = self.pick(rng.randint(1, 12), rng.randint(3, 40), rng.randint(10, most), rng.randint(1, 20))
-        if self.large and self.one_in(40):
-            head = self.pick(400, 700, 2000)
-        classes = ["cow", "heifer"] if protocol.cls == "both" else [protocol.cls]
-        group = self.named({
-            "id": self.pick(f"g{n + 1}", f"G-{n + 1}", f"group_{n + 1}"),
-            "site": self.sites[n % len(self.sites)] if self.kind in ("crossroads", "relay") else rng.choice(self.sites),
-            "class": rng.choice(classes),
-            "head": head,
-            "bulls": self.some(self.bulls, 1),
-        })
-        if self.kind != "open" or self.one_in(3):
-            group["protocol"] = protocol.id
-            group["start"] = self.start_of(protocol).isoformat(timespec="minutes")
-            self.split(group, head)
-        elif self.one_in(3) and head > 1:
-            group["pens"] = rng.randint(1, min(4, head))
-        if not self.one_in(3):
-            group["order"] = self.pick("kept", "kept", "mixed")
-        if self.one_in(6):
-            group["note"] = self.pick(*NAMES)
-        if "protocol" in group and "estrus" in protocol.kind and self.one_in(3):
-            group["heat_mean_hours"] = self.pick(48, 56.5, 64, 1, 400, self.real(20, 120))
-            if not self.one_in(6):
-                group["heat_spread_hours"] = self.pick(8, 12.5, 18, 1, 100, self.real(2, 40))
-        if "protocol" in group and protocol.kind != "fixed-time" and self.one_in(2):
-            group["in_heat_percent"] = self.pick(0, 40, 55.5, 66, 100, self.real(0, 100))
-        if "protocol" not in group or self.one_in(10):
-            group["wishes"] = self.make_wishes(protocol)
-        if self.one_in(3):
-            group["calves"] = self.make_calves(group.get("wishes", {}), protocol)
-        return group
-
-    def pick_protocol(self):
-        of = list(self.protocols.values())
-        if self.kind == "heat":
-            of = [p for p in of if p.kind != "fixed-time"]
-        return self.rng.choice(of)
-
-    def split(self, group, head):
-        """Pens, and when each begins."""
-        rng = self.rng
-        pens = min(head, self.pick(1, 1, 1, 2, 2, 3, 4 if self.one_in(3) else 1))
-        if pens > 1 and self.one_in(2):
-            cuts = sorted(rng.sample(range(1, head), pens - 1))
-            group["pen_head"] = [b - a for a, b in zip([0, *cuts], [*cuts, head])]
-        elif pens > 1 or self.one_in(8):
-            group["pens"] = pens
-        start = datetime.fromisoformat(group["start"])
-        form = rng.randrange(3 if self.kind == "starts" else 8)
-        # What is fed or watched as one group begins on one day.
-        one_day = any(not s.in_chute for s in self.protocols[group["protocol"]].steps)
-        till_night = 1439 - start.hour * 60 - start.minute
-        if form == 0 and pens > 1:
-            at, found = start, []
-            for _ in range(pens):
-                found.append(at.isoformat(timespec="minutes"))
-                at += timedelta(minutes=self.pick(0, 30, 45, 60, 90, 150, 300, 1440))
-                if one_day:
-                    at = min(at, start + timedelta(minutes=till_night))
-            if not self.one_in(3):
-                rng.shuffle(found)
-            group["pen_starts"] = found
-        elif form == 1 and head <= 120:
-            minutes = self.pick(0, 30, 60, 120, 240, 480, 1500)
-            late = start + timedelta(minutes=min(minutes, till_night) if one_day else minutes)
-            group["latest_start"] = late.isoformat(timespec="minutes")
-
-    def start_of(self, protocol):
-        """A start that brings the first breeding about to the aim."""
-        rng = self.rng
-        offsets, first = {"start": timedelta()}, None
-        for step in protocol.steps:
-            after = timedelta(days=step.days) if step.hours is None else timedelta(seconds=step.hours[1])
-            offsets[step.id] = offsets[step.after] + after
-            if step.breeds and first is None:
-                first = offsets[step.id]
-        start = self.aim - first + timedelta(minutes=self.pick(-150, -60, -30, 0, 0, 7, 15, 45, 60, 120, 300))
-        if self.kind == "relay":
-            start += timedelta(hours=self.pick(-8, -6, -4, 0, 0, 4, 6, 8))
-        if self.changes and self.kind == "clocks" and self.one_in(3):
-            day = rng.choice(self.changes)
-            start = datetime(day.year, day.month, day.day, self.pick(0, 1, 1, 2, 2, 3, 23), self.pick(0, 15, 30, 59))
-        elif self.kind == "midnight" and self.one_in(3):
-            start = start.replace(hour=self.pick(0, 23), minute=self.pick(0, 59, 30))
-        elif self.one_in(8):
-            start += timedelta(days=rng.randint(-20, 20))
-        return start
-
-    def make_wishes(self, protocol):
-        rng = self.rng
-        low = rng.randint(0, 12)
-        wishes = {"breed_from": self.day(low, low)}
-        if self.one_in(4):
-            wishes = {"first_calves_from": self.day(265 + low, 265 + low)}
-        if self.one_in(2):
-            days = rng.randint(1, 14) + low + (20 if "first_calves_from" in wishes else 0)
-            wishes["breed_to"] = self.day(days, days)
-        else:
-            days = rng.randint(18, 40) + low + (20 if "first_calves_from" in wishes else 0)
-            wishes["bulls_in"] = self.day(days, days)
-        if "bulls_in" in wishes and self.one_in(2):
-            wishes["bulls_gap_days"] = self.pick(0, 5, 10, 14)
-        if self.one_in(2):
-            wishes["breed"] = self.pick(*BREEDS)
-        elif self.one_in(3):
-            wishes["gestation_days"] = rng.randint(270, 295)
-        for key, value, n in [
-            ("early_days", rng.randint(0, 30), 6),
-            ("heat_watch", self.pick("wanted", "unwanted"), 3),
-            ("most_days", self.pick(8, 12, 40, 400), 4),
-            ("most_passes", self.pick(3, 4, 5, 20), 3),
-            ("start_every_minutes", self.pick(30, 60, 60, 15), 6),
-            ("no_work", [self.free_hours() for _ in range(rng.randint(0, 2))], 3),
-            ("may_break", self.some(WISHES), 4),
-        ]:
-            if self.one_in(n):
-                wishes[key] = value
-        self.wished_protocols(wishes, protocol)
-        if self.one_in(3):
-            a, b = self.pick(("06:00", "18:00"), ("05:00", "23:59"), ("00:00", "12:00"), self.span())
-            wishes["work_hours"] = {"from": a, "to": b}
-        return wishes
-
-    def wished_protocols(self, wishes, protocol):
-        """For which cattle and semen, and protocols by name: these must be published for both."""
-        cattle, semen = protocol.cattle[0], self.rng.choice(protocol.semen)
-        if self.one_in(4):
-            cattle, semen = self.pick("beef", "bos-indicus", "dairy"), self.pick("conventional", "sexed")
-        if cattle != "beef" or self.one_in(5):
-            wishes["cattle"] = cattle
-        if semen != "conventional" or self.one_in(5):
-            wishes["semen"] = semen
-        if protocol.research or self.one_in(6):
-            wishes["research"] = protocol.research or self.one_in(2)
-        fit = [
-            p.id for p in self.protocols.values()
-            if p.cls == protocol.cls and cattle in p.cattle and semen in p.semen
-            and (wishes.get("research") or not p.research) and not p.second_service
-        ]
-        key = self.pick("protocols", "leave_out", "", "", "", "")
-        if key and fit:
-            wishes[key] = self.some(fit, 1)[:10]
-
-    def make_calves(self, wishes, protocol):
-        calves = {}
-        if self.one_in(2) and "gestation_days" not in wishes:
-            calves["breed"] = self.pick(*BREEDS)
-        elif self.one_in(3):
-            calves["gestation_days"] = self.pick(250, 283, 310, self.real(270, 295))
-        if self.one_in(4):
-            calves["gestation_spread_days"] = self.pick(1, 15, self.real(2, 8))
-        if self.one_in(3):
-            calves["lost_percent"] = self.pick(0, 2, 50, self.real(0, 12))
-        if self.one_in(3):
-            calves["pregnancy_percent"] = self.share()
-        if self.one_in(2):
-            low = self.rng.randint(0, 25)
-            high = self.rng.randint(0, 80)
-            low += 20 if protocol.kind != "fixed-time" else 0
-            high += low
-            bulls = {"in": self.day(low, low), "out": self.day(high, high), "head": self.pick(1, 2, 4, 10000)}
-            if self.one_in(3):
-                bulls["breed"] = self.pick(*BREEDS)
-            elif self.one_in(4):
-                bulls["gestation_days"] = self.real(270, 295)
-            if self.one_in(3):
-                bulls["settled_percent"] = self.share()
-            calves["clean_up"] = bulls
-        return calves
-
     # Rules and people.
 
     def make_rules(self):
@@ -521,105 +344,6 @@ class Wide(Money):
         if any(safest(t, read, MOST_STRAWS) is None for t in read.crew):
             for key in ("bath_to_cow_minutes", "thaw_seconds", "load_seconds", "late_straw_risk_percent"):
                 season.get("rules", {}).pop(key, None)
-
-    # Semen and tanks.
-
-    def make_tanks(self):
-        return [self.make_tank(t) for t in ["big", "small", "old"][: self.pick(1, 1, 2, 3)]]
-
-    def make_tank(self, name):
-        rng = self.rng
-        tank = self.named({"id": name, "canisters": self.pick(1, 4, 6, 10, 50)})
-        unit, full = self.pick(("inches", self.real(12, 40)), ("cm", self.real(30, 90)), ("liters", self.real(5, 60)))
-        if unit != "liters":
-            tank[f"full_{unit}"] = full
-        if unit == "liters" or self.one_in(2):
-            tank["liters"] = full if unit == "liters" else self.real(5, 60)
-        if self.one_in(3):
-            tank["canes_a_canister"] = self.pick(1, 9, 10, 1000)
-        if "liters" in tank and self.one_in(3):
-            tank["liters_lost_an_opening"] = self.pick(0, 0.1, 1, self.real(0, 3))
-        if self.one_in(3):
-            tank["refill_margin_days"] = self.pick(0, 3, 14, 365)
-        if self.one_in(2):
-            tank[f"refill_below_{unit}"] = round(full * rng.uniform(0.05, 0.6), 2)
-        if self.one_in(3):
-            tank["straws"] = self.pick(0, 100, 250, 1000000)
-        first = rng.randint(-160, -20)
-        filled = sorted({first, *(rng.randint(-150, 60) for _ in range(self.pick(0, 0, 1, 2, 3)))})
-        tank["filled"] = [self.day(d, d) for d in filled]
-        loss, days = full / rng.uniform(25, 200), set()
-        readings = []
-        for _ in range(self.pick(0, 1, 2, 3, 4, 8)):
-            d = rng.randint(first, 0)
-            if d in days:
-                continue
-            days.add(d)
-            since = d - max([f for f in filled if f <= d])
-            level = max(0, full - loss * since + rng.gauss(0, full / 80))
-            readings.append((d, {"date": self.day(d, d), unit: round(min(level, full), 2)}))
-        if readings:
-            tank["readings"] = [r for _, r in sorted(readings, key=lambda x: x[0])]
-        return tank
-
-    def make_semen(self, season):
-        rows = self.straw_rows(season["groups"])
-        form = self.rng.randrange(4)
-        cut = {0: 0, 1: len(rows) // 2}.get(form, len(rows))
-        if rows[:cut]:
-            season["semen"] = rows[:cut]
-        if rows[cut:]:
-            season["semen_file"] = "straws.csv"
-            self.files["straws.csv"] = straw_table(self, rows[cut:])
-
-    def straw_rows(self, groups):
-        wanted = {b: 0 for b in self.bulls}
-        for g in groups:
-            for b in g["bulls"]:
-                wanted[b] += g["head"]
-        rows = []
-        for b, n in wanted.items():
-            scale = self.pick(0.2, 0.4, 0.6, 0.8, 1) if self.kind == "straws" or self.one_in(8) else self.pick(1, 1.5)
-            straws = round(n * scale) if not self.one_in(15) else 0
-            size, parts = self.pick(0.5, 0.25, None), []
-            for _ in range(self.pick(0, 0, 1, 2, 4)):
-                part = self.rng.randint(0, straws)
-                parts.append(part)
-                straws -= part
-            full_name = self.pick(*NAMES) if self.one_in(5) else None
-            for part in [*parts, straws]:
-                row = {"bull": b, "straws": part}
-                if full_name:
-                    row["name"] = full_name
-                if size:
-                    row["straw_ml"] = size
-                if self.tanks and not self.one_in(5):
-                    tank = self.pick(*self.tanks)
-                    row["tank"] = tank["id"]
-                    if not self.one_in(4):
-                        row["canister"] = self.rng.randint(1, tank["canisters"])
-                        if not self.one_in(3):
-                            row["cane"] = self.pick("A-1", "B-2", f"{b[:3]}-{len(rows)}")
-                            if self.one_in(2):
-                                row["goblet"] = self.pick("top", "bottom")
-                if self.one_in(5):
-                    row["sort"] = self.pick("sexed", "sexed", "conventional")
-                rows.append(row)
-        return rows
-
-    def bull_facts(self, bull):
-        facts = {"id": bull}
-        if self.one_in(2):
-            facts["calving_ease"] = not self.one_in(5)
-        if self.one_in(5):
-            facts["sexed"] = self.one_in(2)
-        if self.one_in(3):
-            facts["sire"] = self.pick("Old Ridge 2", *BULLS)
-        if self.one_in(3):
-            facts["dam"] = self.pick("C-17", "A1", "A2")
-        if facts.get("sire") == bull:
-            del facts["sire"]
-        return facts
 
 
 def dump(raw):

@@ -15,7 +15,7 @@ def _write(maker, heading, rows):
     if maker.one_in(6):
         text = "\ufeff" + text
     if maker.one_in(6):
-        text = text.removesuffix(end)
+        text = text.removesuffix(end) if maker.one_in(2) else text + end
     return text
 
 
@@ -76,7 +76,10 @@ def herd_table(maker, group):
         if ordered:
             animal["pen"], animal["chute_order"] = places[n]
         keep = {"animal", "pen", "chute_order"}
-        table.append(["" if c not in keep and maker.one_in(7) else animal[c] for c in columns])
+        row = ["" if c not in keep and maker.one_in(7) else animal[c] for c in columns]
+        if maker.one_in(9):
+            row = [f" {c} " for c in row]
+        table.append(row)
     return _write(maker, columns, table), seen
 
 
