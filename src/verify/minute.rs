@@ -327,10 +327,9 @@ fn one_place(r: &Reading<'_>, span: &Span, mine: &[&Stay<'_>], seen: &mut Seen) 
             let leaves = stay.begins - road + CLOSE;
             take(span.instants(leaves, stay.begins - CLOSE), Place::OnTheRoad);
         }
-        take(
-            span.instants(stay.begins, stay.ends()),
-            Place::At(stay.site),
-        );
+        // As the last cow is bred the road begins, or the work at a site next door.
+        let leaves = (stay.ends() - CLOSE).max(stay.begins);
+        take(span.instants(stay.begins, leaves), Place::At(stay.site));
         before = Some(stay.site);
     }
 }

@@ -31,20 +31,23 @@ pub(super) struct Cow {
     pub(super) at: Instant,
 }
 
-/// What stands at a site's boxes, and when.
+/// What people have in common at a site: its boxes, or the places in its bath.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Boxes {
-    /// None where there is one for everybody.
-    most: Option<usize>,
-    /// From entering to leaving, by entering.
-    taken: Vec<(Instant, Instant)>,
+pub(super) struct Shared {
+    /// None where there is enough for everybody.
+    most: Option<u32>,
+    /// From when to when how many are taken, by their beginning.
+    taken: Vec<Taken>,
     longest: TimeDelta,
 }
 
-impl Boxes {
-    pub(super) fn new(most: Option<usize>, mut taken: Vec<(Instant, Instant)>) -> Self {
+/// From when to when something is taken, and how much of it.
+pub(super) type Taken = (Instant, Instant, u32);
+
+impl Shared {
+    pub(super) fn new(most: Option<u32>, mut taken: Vec<Taken>) -> Self {
         taken.sort_unstable();
-        let long = taken.iter().map(|(a, b)| *b - *a).max();
+        let long = taken.iter().map(|t| t.1 - t.0).max();
         Self {
             most,
             taken,
@@ -52,21 +55,28 @@ impl Boxes {
         }
     }
 
-    /// Where no box is free all the time from `from` to `to`: when those in the way came, and when
-    /// the first of them leaves.
-    pub(super) fn busy(&self, from: Instant, to: Instant) -> Option<(Instant, Instant)> {
+    /// Where not so much is free all the time: when what is in the way came, and when the first of
+    /// it goes.
+    fn busy(&self, (from, to, wanted): Taken) -> Option<(Instant, Instant)> {
         let most = self.most?;
         let first = self.taken.partition_point(|t| t.0 <= from - self.longest);
         let near = self.taken[first..].iter().take_while(|t| t.0 < to);
-        let here: Vec<(Instant, Instant)> = near.filter(|t| t.1 > from).copied().collect();
-        // They are most as one of them comes.
-        here.iter().find_map(|(came, _)| {
+        let here: Vec<Taken> = near.filter(|t| t.1 > from).copied().collect();
+        // It is most as one of them comes.
+        here.iter().find_map(|(came, ..)| {
             let then = (*came).max(from);
             let with = here.iter().filter(|t| t.0 <= then && then < t.1);
-            let leaves = with.clone().map(|t| t.1).min()?;
-            (with.count() >= most).then_some((*came, leaves))
+            let goes = with.clone().map(|t| t.1).min()?;
+            (with.map(|t| t.2).sum::<u32>() + wanted > most).then_some((*came, goes))
         })
     }
+}
+
+/// The site as one technician finds it.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Site {
+    pub(super) boxes: Shared,
+    pub(super) bath: Shared,
 }
 
 /// How long somebody has worked, and when the last cow was bred.
@@ -80,6 +90,8 @@ struct Worked {
 #[derive(Clone, Debug, Default)]
 pub(super) struct Laid {
     pub(super) cows: Vec<Cow>,
+    /// Straws in the bath.
+    pub(super) baths: Vec<Taken>,
     /// Cows that could not be bred so.
     pub(super) lost: usize,
     /// How many times work breaks off.
@@ -95,6 +107,7 @@ impl Laid {
 
     fn and(&mut self, other: Self) {
         self.cows.extend(other.cows);
+        self.baths.extend(other.baths);
         self.lost += other.lost;
         self.breaks += other.breaks;
     }
@@ -122,23 +135,31 @@ pub(super) struct Worker<'a> {
     pub(super) able: &'a Able,
     /// Hours kept free.
     pub(super) free: &'a [(Instant, Instant)],
-    /// True if the bath holds the straws of no more people than there are boxes: then a box is held
-    /// from the first thawing on.
-    pub(super) bath_is_small: bool,
 }
 
 impl Worker<'_> {
-    /// Time a cow is in a box.
-    pub(super) fn in_box(&self) -> TimeDelta {
-        TimeDelta::seconds(self.able.rounds.cow.0.ceil() as i64)
+    /// The box of a cow bred at a moment.
+    pub(super) fn in_box(&self, at: Instant) -> Taken {
+        let cow = TimeDelta::seconds(self.able.rounds.cow.0.ceil() as i64);
+        (at - cow, at, 1)
     }
 
-    /// The cows at the moments that the flow has for them, less those without a box.
-    pub(super) fn as_flown(&self, cows: &[Cow], boxes: &Boxes) -> Laid {
+    /// The bath with a round of straws in it, whose first cow is bred at a moment.
+    pub(super) fn in_bath(&self, first: Instant) -> Taken {
+        let straws = self.able.rounds.straws.0;
+        let rules = &self.season.rules;
+        let long = rules.thaw.0 + rules.load.0 * f64::from(straws - 1);
+        let from = self.begin_for(first);
+        (from, from + TimeDelta::seconds(long.ceil() as i64), straws)
+    }
+
+    /// The cows at the moments that the flow has for them, less those without a box. Where the bath
+    /// is too small for everybody's straws, none: the flow knows no rounds.
+    pub(super) fn as_flown(&self, cows: &[Cow], site: &Site) -> Laid {
         let mut laid = Laid::default();
         for cow in cows {
             let at = cow.tick;
-            if boxes.busy(at - self.in_box(), at).is_some() {
+            if site.bath.most.is_some() || site.boxes.busy(self.in_box(at)).is_some() {
                 laid.lost += 1;
             } else {
                 laid.cows.push(Cow { at, ..*cow });
@@ -157,7 +178,7 @@ impl Worker<'_> {
     }
 
     /// The cows in whole rounds. Work for pens that have nothing in common may stand apart.
-    pub(super) fn in_rounds(&self, cows: &[Cow], boxes: &Boxes) -> Laid {
+    pub(super) fn in_rounds(&self, cows: &[Cow], site: &Site) -> Laid {
         let mut done = Laid::default();
         let mut worked = Worked::default();
         let parts = self.parts(cows);
@@ -171,7 +192,7 @@ impl Worker<'_> {
             let grouped = by_pen(part);
             let mut best: Option<(Laid, Worked)> = None;
             for order in [&grouped, part] {
-                let (laid, then) = self.best(order, worked, before, boxes);
+                let (laid, then) = self.best(order, worked, before, site);
                 let better = |b: &(Laid, Worked)| (laid.lost, laid.breaks) < (b.0.lost, b.0.breaks);
                 if best.as_ref().is_none_or(better) {
                     best = Some((laid, then));
@@ -225,7 +246,7 @@ impl Worker<'_> {
         cows: &[Cow],
         worked: Worked,
         before: Option<Instant>,
-        boxes: &Boxes,
+        site: &Site,
     ) -> (Laid, Worked) {
         let mut queue = VecDeque::from([self.begin_for(cows[0].tick)]);
         let mut seen = BTreeSet::new();
@@ -237,7 +258,7 @@ impl Worker<'_> {
             let Some(begin) = self.begin(begin, worked).filter(|b| seen.insert(*b)) else {
                 continue;
             };
-            let (laid, then, moves) = self.pack(cows, begin, worked, before, boxes);
+            let (laid, then, moves) = self.pack(cows, begin, worked, before, site);
             let bred = laid.cows.len() as i64;
             if bred > 0 {
                 // The mean of what each would wish makes the sum of squares least.
@@ -295,7 +316,7 @@ impl Worker<'_> {
         begin: Instant,
         mut worked: Worked,
         before: Option<Instant>,
-        boxes: &Boxes,
+        site: &Site,
     ) -> (Laid, Worked, Vec<TimeDelta>) {
         let mut laid = Laid::default();
         let mut moves = Vec::new();
@@ -312,7 +333,7 @@ impl Worker<'_> {
                 let off = self.able.rounds.lead.0 + self.able.rounds.since_first_gun(n);
                 let at = from + TimeDelta::seconds(off.ceil() as i64);
                 let since = self.since(from, n, worked);
-                let Some(hindrance) = self.hindrance(cow, (from, n), at, since, worked, boxes)
+                let Some(hindrance) = self.hindrance(cow, (from, n), at, since, worked, site)
                 else {
                     if before.is_some_and(|b| at > b) {
                         moves.extend(before.map(|b| b - at));
@@ -321,6 +342,9 @@ impl Worker<'_> {
                     }
                     laid.breaks += usize::from(new_run && worked.last.is_some());
                     laid.cows.push(Cow { at, ..*cow });
+                    if n.is_multiple_of(self.able.rounds.straws.0) {
+                        laid.baths.push(self.in_bath(at));
+                    }
                     worked = Worked {
                         since: Some(since),
                         last: Some(at),
@@ -361,7 +385,7 @@ impl Worker<'_> {
         at: Instant,
         since: Instant,
         worked: Worked,
-        boxes: &Boxes,
+        site: &Site,
     ) -> Option<Hindrance> {
         let first = self.first();
         if at > cow.hours.latest {
@@ -397,15 +421,16 @@ impl Worker<'_> {
                 moves: [Some(begins - at), Some(ends + TimeDelta::seconds(1) - at)],
             });
         }
-        let enters = match worked.last {
-            _ if !self.bath_is_small => at - self.in_box(),
-            Some(last) if n > 0 => last,
-            _ => from,
-        };
-        let (came, leaves) = boxes.busy(enters, at)?;
-        Some(Hindrance {
-            again: Some(leaves + (at - enters) - first),
-            moves: [Some(came - at), Some(leaves - enters)],
+        let mut claims = vec![(&site.boxes, self.in_box(at))];
+        if n.is_multiple_of(self.able.rounds.straws.0) {
+            claims.push((&site.bath, self.in_bath(at)));
+        }
+        claims.into_iter().find_map(|(shared, claim)| {
+            let (came, goes) = shared.busy(claim)?;
+            Some(Hindrance {
+                again: Some(goes + (at - claim.0) - first),
+                moves: [Some(came - claim.1), Some(goes - claim.0)],
+            })
         })
     }
 

@@ -9,7 +9,7 @@ use std::collections::BTreeSet;
 
 use super::Bred;
 use super::crew::{Able, Shape, Slots};
-use super::pack::{Boxes, Cow, Laid, Worker};
+use super::pack::{Cow, Laid, Shared, Site, Taken, Worker};
 use crate::expand::Expanded;
 use crate::season::{Order, Season};
 use crate::time::Instant;
@@ -35,17 +35,16 @@ pub(super) fn lay<'a>(
     people.dedup();
     let site = &season.sites[shape.site];
     let straws: u32 = people.iter().map(|t| able(*t).rounds.straws.0).sum();
-    let boxes = site.breeding_boxes as usize;
     let workers = people.iter().map(|t| Worker {
         season,
         able: able(*t),
         free: &free,
-        bath_is_small: straws > site.thaw_bath.0,
     });
     let session = At {
         expanded,
         workers: workers.collect(),
-        boxes: (people.len() > boxes).then_some(boxes),
+        boxes: Some(site.breeding_boxes).filter(|most| people.len() > *most as usize),
+        bath: Some(site.thaw_bath.0).filter(|most| straws > *most),
     };
     let shares = people.iter().map(|t| share(expanded, bred, *t)).collect();
     let laid = session.arrange(shares);
@@ -81,7 +80,9 @@ struct At<'a> {
     expanded: &'a Expanded,
     workers: Vec<Worker<'a>>,
     /// Boxes, where there are fewer than people.
-    boxes: Option<usize>,
+    boxes: Option<u32>,
+    /// Straws that the bath takes, where it cannot take everybody's.
+    bath: Option<u32>,
 }
 
 /// What speaks against a lay-out, the gravest first: cows lost, breaks, people, squared distance
@@ -130,7 +131,7 @@ impl At<'_> {
     fn lay(&self, shares: &[Vec<Cow>], as_flown: bool) -> Vec<Laid> {
         let mut found: Vec<Vec<Laid>> = Vec::new();
         // Room is left for those whose turn comes later, or not.
-        let regards: &[bool] = if self.boxes.is_some() {
+        let regards: &[bool] = if self.boxes.is_some() || self.bath.is_some() {
             &[true, false]
         } else {
             &[true]
@@ -142,8 +143,8 @@ impl At<'_> {
             }
         }
         if as_flown && found.iter().all(|f| score(f).0 > 0) {
-            let mut flown = self.each(shares, true, |worker, cows, boxes| {
-                worker.as_flown(cows, boxes)
+            let mut flown = self.each(shares, true, |worker, cows, site| {
+                worker.as_flown(cows, site)
             });
             self.in_order(&mut flown, true);
             found.push(flown);
@@ -157,9 +158,9 @@ impl At<'_> {
 
     /// In whole rounds, and again as animals of a pen change places, until all are in their hours.
     fn in_turn(&self, shares: &[Vec<Cow>], regard: bool, as_flown: bool) -> Vec<Laid> {
-        let mut laid = self.each(shares, regard, |worker, cows, boxes| {
-            let laid = worker.in_rounds(cows, boxes);
-            let flown = worker.as_flown(cows, boxes);
+        let mut laid = self.each(shares, regard, |worker, cows, site| {
+            let laid = worker.in_rounds(cows, site);
+            let flown = worker.as_flown(cows, site);
             if as_flown && flown.lost < laid.lost {
                 flown
             } else {
@@ -172,8 +173,8 @@ impl At<'_> {
                 return placed;
             }
             let again: Vec<Vec<Cow>> = placed.iter().map(|l| l.cows.clone()).collect();
-            let mut next = self.each(&again, regard, |worker, cows, boxes| {
-                worker.in_rounds(cows, boxes)
+            let mut next = self.each(&again, regard, |worker, cows, site| {
+                worker.in_rounds(cows, site)
             });
             for (next, before) in next.iter_mut().zip(&laid) {
                 next.lost += before.lost;
@@ -192,33 +193,37 @@ impl At<'_> {
         &self,
         shares: &[Vec<Cow>],
         regard: bool,
-        lay: impl Fn(&Worker<'_>, &[Cow], &Boxes) -> Laid,
+        lay: impl Fn(&Worker<'_>, &[Cow], &Site) -> Laid,
     ) -> Vec<Laid> {
         let mut order: Vec<usize> = (0..shares.len()).collect();
         order.sort_by_key(|n| (shares[*n].first().map(|c| c.tick), *n));
         let mut laid: Vec<Option<Laid>> = vec![None; shares.len()];
         for n in order {
-            let boxes = self.taken(&laid, n, shares, regard);
-            laid[n] = Some(lay(&self.workers[n], &shares[n], &boxes));
+            let site = self.taken(&laid, n, shares, regard);
+            laid[n] = Some(lay(&self.workers[n], &shares[n], &site));
         }
         laid.into_iter().map(Option::unwrap_or_default).collect()
     }
 
-    /// The boxes as one technician finds them.
-    fn taken(&self, laid: &[Option<Laid>], n: usize, shares: &[Vec<Cow>], regard: bool) -> Boxes {
-        if self.boxes.is_none() {
-            return Boxes::default();
-        }
-        let mut taken = Vec::new();
-        for (other, worker) in self.workers.iter().enumerate().filter(|(o, _)| *o != n) {
-            let stay = |at: Instant| (at - worker.in_box(), at);
-            match &laid[other] {
-                Some(laid) => taken.extend(laid.cows.iter().map(|c| stay(c.at))),
-                None if regard => taken.extend(shares[other].iter().map(|c| stay(c.tick))),
-                None => {}
+    /// The site as one technician finds it: with those who are laid out, and if `regard` is set with
+    /// the others as the flow has them.
+    fn taken(&self, laid: &[Option<Laid>], n: usize, shares: &[Vec<Cow>], regard: bool) -> Site {
+        let (mut boxes, mut bath): (Vec<Taken>, Vec<Taken>) = (Vec::new(), Vec::new());
+        if self.boxes.is_some() || self.bath.is_some() {
+            let others = self.workers.iter().enumerate();
+            for (other, worker) in others.filter(|(o, _)| *o != n) {
+                if let Some(laid) = &laid[other] {
+                    boxes.extend(laid.cows.iter().map(|c| worker.in_box(c.at)));
+                    bath.extend(&laid.baths);
+                } else if regard {
+                    boxes.extend(shares[other].iter().map(|c| worker.in_box(c.tick)));
+                }
             }
         }
-        Boxes::new(self.boxes, taken)
+        Site {
+            boxes: Shared::new(self.boxes, boxes),
+            bath: Shared::new(self.bath, bath),
+        }
     }
 
     /// Where the order is kept, the animals of a pen enter the boxes in their order, whoever breeds
