@@ -5,6 +5,7 @@
 //! technician's day from shifts and roads; and once more minute by minute. What disagrees comes back as a finding `V101` that
 //! says what was expected and what stands in the plan.
 
+mod alley;
 mod calves;
 mod crew;
 mod dates;

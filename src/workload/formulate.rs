@@ -162,7 +162,10 @@ fn classes(season: &Season, here: &[&Shape]) -> Vec<Class> {
                     .zip(&mine)
                     .all(|(s, a)| match (able_of(s, class), a) {
                         (Some(x), Some(y)) => {
-                            x.rounds == y.rounds && x.ticks == y.ticks && x.there == y.there
+                            x.rounds == y.rounds
+                                && x.ticks == y.ticks
+                                && x.there == y.there
+                                && x.chain == y.chain
                         }
                         (None, None) => true,
                         _ => false,

@@ -22,6 +22,7 @@ mod hints;
 mod lift;
 mod mated;
 mod network;
+mod pack;
 mod parts;
 mod pieces;
 mod prices;
@@ -227,11 +228,10 @@ fn plan_part(
     };
     let set_aside = part_of_reserved(expanded, shapes, part, short);
     search.add(&sessions, &way, set_aside);
-    let finding = (!way.proven()).then(|| {
-        let bred = sessions.iter().flat_map(|s| &s.bred);
-        let covered: usize = bred.map(|b| b.at.len()).sum();
-        search::not_to_the_end(season, shapes, part, covered as u32, way.bound)
-    });
+    let bred = sessions.iter().flat_map(|s| &s.bred);
+    let covered = bred.map(|b| b.at.len()).sum::<usize>() as u32;
+    let finding = (covered < way.bound)
+        .then(|| search::not_to_the_end(season, shapes, part, covered, way.bound));
     Ok(Planned {
         sessions,
         finding,
