@@ -287,7 +287,7 @@ fn one_place(r: &Reading<'_>, span: &Span, mine: &[&Stay<'_>], seen: &mut Seen) 
     let mut in_order: Vec<&&Stay<'_>> = mine.iter().collect();
     in_order.sort_by_key(|s| (s.begins, s.ends()));
     let mut before: Option<usize> = None;
-    for stay in in_order {
+    for (n, stay) in in_order.iter().enumerate() {
         let mut take = |minutes: std::ops::Range<usize>, as_what: Place| {
             for minute in minutes {
                 match place[minute] {
@@ -304,10 +304,15 @@ fn one_place(r: &Reading<'_>, span: &Span, mine: &[&Stay<'_>], seen: &mut Seen) 
             let leaves = stay.begins - road + CLOSE;
             take(span.instants(leaves, stay.begins - CLOSE), Place::OnTheRoad);
         }
-        take(
-            span.instants(stay.begins, stay.ends()),
-            Place::At(stay.site),
-        );
+        // No road between two sites: the minute of the last cow here may be the first one there.
+        let next = in_order.get(n + 1).filter(|next| next.site != stay.site);
+        let beside = next.is_some_and(|next| r.season.sites[stay.site].road[next.site].is_zero());
+        let ends = if beside {
+            stay.ends() - CLOSE
+        } else {
+            stay.ends()
+        };
+        take(span.instants(stay.begins, ends), Place::At(stay.site));
         before = Some(stay.site);
     }
 }
