@@ -95,8 +95,14 @@ pub(super) fn planned(
     let named = named(season);
     match made(season, file) {
         Ok(made) => {
-            *season = pipeline::with_given(season, &made);
-            pipeline::plan_mated(season, found, Some(&made), watch)
+            let all = pipeline::with_given(season, &made);
+            match pipeline::plan_mated(&all, found, Some(&made), watch) {
+                Err(e) if !e.is_input() => without(season, found, &e, watch),
+                plan => {
+                    *season = all;
+                    plan
+                }
+            }
         }
         Err(e) if e.is_input() => {
             let mut found = found.to_vec();
@@ -104,8 +110,28 @@ pub(super) fn planned(
             found.extend(named.map(|named| unread(&e, named)));
             pipeline::plan_watched(season, &found, watch)
         }
-        Err(e) => Err(e),
+        Err(e) => without(season, found, &e, watch),
     }
+}
+
+/// The plan without matings that do not hold, said so. If it does not hold without them either, the
+/// fault is the plan's own.
+fn without(
+    season: &Season,
+    found: &[Finding],
+    error: &Error,
+    watch: &dyn Watch,
+) -> Result<Plan, Error> {
+    let mut found = found.to_vec();
+    let named = season.groups.iter().find_map(|g| g.herd.as_ref());
+    found.extend(named.map(|named| {
+        Finding {
+            expected: None,
+            ..unread(error, named)
+                .hint("the plan holds without them; please report this with the season file")
+        }
+    }));
+    pipeline::plan_watched(season, &found, watch)
 }
 
 /// Bulls that herd files give to animals join those of their group, as in a plan. Herd files that

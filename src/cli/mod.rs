@@ -43,10 +43,11 @@ struct Cli {
 const EXIT_CODES: &str = "\
 Exit codes:
   0  all well
-  1  the plan is made but falls short: animals not covered, a rule broken, or
-     the search stopped by hand (Ctrl-C; a second one ends at once)
+  1  the plan is made but falls short: animals not covered, a rule broken,
+     the search stopped by hand (Ctrl-C; a second one ends at once), or a part
+     of its files left out, which standard error names
   2  the input is wrong; what and where is printed
-  3  a fault of this program";
+  3  a fault of this program: there is no answer";
 
 #[derive(Subcommand)]
 enum Command {
