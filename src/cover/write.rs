@@ -24,6 +24,15 @@ fn along(group: &Group) -> &'static str {
     }
 }
 
+/// Starts that are given and `days` cannot both stand.
+fn in_place(group: &Group) -> &'static str {
+    if group.days > 1 {
+        ", in place of days"
+    } else {
+        ""
+    }
+}
+
 pub(super) fn stamp(t: NaiveDateTime) -> String {
     t.format("%Y-%m-%dT%H:%M").to_string()
 }
@@ -64,8 +73,24 @@ fn person_to_write(before: &Season, technician: &Technician, date: NaiveDate) ->
     let home = technician.home.map_or_else(String::new, |h| {
         format!(", home_site: {}", before.sites[h].id)
     });
+    let longest = technician.longest_day.map_or_else(String::new, |l| {
+        format!(
+            ", longest_day_hours: {}",
+            number(l.num_minutes() as f64 / 60.0)
+        )
+    });
+    let off = if technician.days_off.is_empty() {
+        String::new()
+    } else {
+        let days: Vec<String> = technician
+            .days_off
+            .iter()
+            .map(NaiveDate::to_string)
+            .collect();
+        format!(", days_off: [{}]", days.join(", "))
+    };
     format!(
-        "crew: - {{id: {}, {}, minutes_spread: {}, helper: {}{fewer}{home}{hours}}}",
+        "crew: - {{id: {}, {}, minutes_spread: {}, helper: {}{fewer}{longest}{home}{hours}{off}}}",
         technician.id,
         pace_keys(technician),
         number(technician.spread.minutes()),
@@ -97,8 +122,36 @@ impl Change {
             Self::Pens { group: g, pens } => format!("{} pens: {pens}", group(g)),
             Self::PenStarts { group: g, starts } => {
                 let list: Vec<String> = starts.iter().map(|s| stamp(*s)).collect();
-                format!("{} pen_starts: [{}]", group(g), list.join(", "))
+                let no_more = in_place(&before.groups[*g]);
+                format!("{} pen_starts: [{}]{no_more}", group(g), list.join(", "))
             }
+            Self::Days {
+                group: g,
+                pens,
+                starts,
+            } => {
+                let heads: Vec<String> = pens.iter().map(u32::to_string).collect();
+                let list: Vec<String> = starts.iter().map(|s| stamp(*s)).collect();
+                let no_more = in_place(&before.groups[*g]);
+                format!(
+                    "{} pen_head: [{}], pen_starts: [{}]{no_more}",
+                    group(g),
+                    heads.join(", "),
+                    list.join(", ")
+                )
+            }
+            Self::Hours {
+                technician,
+                from,
+                to,
+                longest,
+            } => format!(
+                "crew, {}: longest_day_hours: {}, shifts: [{{from: \"{}\", to: \"{}\"}}]",
+                before.crew.get(*technician).map_or("", |t| t.id.as_str()),
+                number(longest.num_minutes() as f64 / 60.0),
+                clock(*from),
+                clock(*to)
+            ),
             Self::Start { group: g, start } => {
                 format!(
                     "{} start: {}{}",
