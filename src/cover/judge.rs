@@ -24,7 +24,7 @@ const DAY: TimeDelta = TimeDelta::hours(24);
 const MOST_TOGETHER: usize = 16;
 
 /// Other groups that are moved as well, one by one.
-const MOST_BESIDE: usize = 3;
+const MOST_BESIDE: usize = 2;
 
 /// The breeding asked about: steps of groups. Where a group is on another protocol, all of its
 /// steps.
@@ -389,8 +389,12 @@ impl<'a> Judge<'a> {
     }
 
     /// Head that any plan of the changed season leaves of what is asked about at the least, unless
-    /// it leaves more elsewhere than now. Straws of bulls are not counted.
+    /// it leaves more elsewhere than now. Straws are counted for each group alone.
     pub(super) fn left_at_least(&self, now: &Season) -> u32 {
+        let lacking = self.straws_lacking(now);
+        if lacking > 0 {
+            return lacking;
+        }
         let now = &*self.ordinary.assumed(now);
         let near = self.near(now);
         self.left_by(&near, |some| {
@@ -402,9 +406,29 @@ impl<'a> Judge<'a> {
         })
     }
 
+    /// Head that are left for want of straws at the least, unless more is left elsewhere than now:
+    /// whatever else changes brings no straws.
+    fn straws_lacking(&self, now: &Season) -> u32 {
+        if !self.straws_short {
+            return 0;
+        }
+        let all = self.dated(now);
+        let lacks = self.target.groups.iter().map(|g| {
+            let due: u32 = all[*g].iter().map(|d| d.head.0).sum();
+            let bulls = now.groups[*g].bulls.iter();
+            let straws: u32 = bulls.map(|b| now.bulls[*b].straws().0).sum();
+            due.saturating_sub(straws)
+        });
+        lacks.max().unwrap_or(0).saturating_sub(self.elsewhere())
+    }
+
     /// The same by a bound that never falls where somebody comes or works longer; by what is asked
     /// about alone, where that is enough.
     pub(super) fn left_by_hours(&self, now: &Season) -> u32 {
+        let lacking = self.straws_lacking(now);
+        if lacking > 0 {
+            return lacking;
+        }
         let now = &*self.ordinary.assumed(now);
         let (due, bred) = workload::covered_by_any(now, &expanded(&self.dues(now)));
         if due > bred {

@@ -11,8 +11,9 @@ use crate::season::{Season, Shift, Technician};
 use crate::time::Instant;
 
 /// Hours of the clock in which people are asked to work, and the longest day, road and all (common
-/// practice, no source). Shifts and a longest day that the season file states go before.
-const FROM: NaiveTime = NaiveTime::from_hms_opt(4, 0, 0).unwrap();
+/// practice, no source): cows from about 03:00, with half an hour to get ready. Shifts and a longest day
+/// that the season file states go before.
+const FROM: NaiveTime = NaiveTime::from_hms_opt(2, 30, 0).unwrap();
 const TO: NaiveTime = NaiveTime::from_hms_opt(22, 0, 0).unwrap();
 pub(super) const LONGEST: TimeDelta = TimeDelta::hours(14);
 /// Work apart by at least this is of two days, with a night between (common practice, no source).

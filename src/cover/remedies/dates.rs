@@ -9,9 +9,8 @@ use crate::expand::{self, Pass, Work};
 use crate::season::{Group, Season, WishName};
 use crate::time::in_range;
 
-/// Minutes earlier and later on the same day, at the most; and the steps, round times first.
-const MOST_MINUTES: i64 = 12 * 60;
-const GRAINS: [i64; 4] = [60, 30, 15, 5];
+/// Half hours earlier and later on the same day.
+const MOST_HALVES: i64 = 24;
 /// Days earlier and later.
 const MOST_DAYS: i64 = 3;
 
@@ -121,28 +120,45 @@ fn start(season: &Season, g: usize, at: NaiveDateTime) -> Option<Change> {
     may_start(season, &change, g, at).then_some(change)
 }
 
-/// Minutes earlier and later on the group's own day: by half hours, the fewest first, and of each half hour
-/// the round times first.
+/// Half hours, the fewest first, earlier and later, on a group's own day.
 pub(super) fn hours(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
-    let grains = if field.fine {
-        &GRAINS[..]
-    } else {
-        &GRAINS[..2]
-    };
-    let least = grains.last().copied().unwrap_or(30);
-    let mut steps: Vec<i64> = (1..=MOST_MINUTES / least).map(|k| k * least).collect();
-    steps.sort_by_key(|m| ((m + 29) / 30, grains.iter().position(|g| m % g == 0), *m));
     let of = |g: usize| -> Ladder {
         let now = season.groups[g].start;
-        steps
-            .iter()
-            .flat_map(|m| [-m, *m])
-            .map(|m| now + TimeDelta::minutes(m))
+        (1..=MOST_HALVES)
+            .flat_map(|k| [-k, k])
+            .map(|k| now + TimeDelta::minutes(30 * k))
             .filter(|at| at.date() == now.date())
             .filter_map(|at| start(season, g, at))
             .collect()
     };
     field.movable().into_iter().map(of).collect()
+}
+
+/// Times within half an hour of some starts, and of the group's own: quarters of an hour first, then
+/// by five minutes; those nearest to its own first.
+pub(in crate::cover) fn finer(season: &Season, near: &[&Change]) -> Ladder {
+    let mut found: Vec<(i64, i64, Change)> = Vec::new();
+    let starts = near.iter().filter_map(|c| match c {
+        Change::Start { group, start } => Some((*group, *start)),
+        _ => None,
+    });
+    let mut around: Vec<(usize, NaiveDateTime)> = starts.collect();
+    let own = around.first().map(|(g, _)| (*g, season.groups[*g].start));
+    around.extend(own);
+    for (g, at) in around {
+        let now = season.groups[g].start;
+        for minutes in (-25..=25).step_by(5).filter(|m| *m != 0) {
+            let at = at + TimeDelta::minutes(minutes);
+            let change = start(season, g, at).filter(|_| at.date() == now.date());
+            let known = |c: &Change| found.iter().any(|f| f.2 == *c);
+            if let Some(change) = change.filter(|c| !known(c)) {
+                let half_hours = ((at - now).num_minutes().abs() + 29) / 30;
+                found.push((half_hours, i64::from(minutes % 15 != 0), change));
+            }
+        }
+    }
+    found.sort_by_key(|f| (f.0, f.1));
+    found.into_iter().map(|f| f.2).collect()
 }
 
 /// Days, the fewest first, at the group's own clock time and then at hours around it.
@@ -162,5 +178,5 @@ pub(super) fn days(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
         }
         ladder
     };
-    field.movable().into_iter().map(of).collect()
+    field.groups().iter().copied().map(of).collect()
 }

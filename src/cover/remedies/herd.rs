@@ -212,5 +212,5 @@ pub(super) fn over_days(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
         }
         Some(ladder)
     };
-    field.movable().into_iter().filter_map(of).collect()
+    field.groups().iter().copied().filter_map(of).collect()
 }

@@ -11,7 +11,7 @@ mod straws;
 
 use chrono::TimeDelta;
 
-pub(super) use dates::broken_wishes;
+pub(super) use dates::{broken_wishes, finer};
 
 use super::change::Change;
 use super::judge::Judge;

@@ -21,7 +21,7 @@ use crate::watch::Watch;
 pub const MOST_LATER: i64 = 6;
 /// Minutes by which a lot may begin later or earlier on its day, where the chute is wanted by others; in
 /// the order in which they are tried.
-const MINUTES: [i64; 7] = [0, 60, -60, 120, -120, 180, -180];
+const MINUTES: [i64; 5] = [0, 60, -60, 120, 180];
 /// Breeding further apart than this shares no technician.
 const NEAR: TimeDelta = TimeDelta::days(3);
 
@@ -177,12 +177,19 @@ impl<'a> Days<'a> {
             if room > best.0 {
                 best = (room, at);
             }
-            if best.0 * 2 >= self.of().head().0 {
+            if best.0 >= self.half() {
                 break;
             }
         }
         self.room.insert(later, best);
         Ok(best.0)
+    }
+
+    /// Of two lots none need be larger.
+    fn half(&self) -> u32 {
+        let largest = self.of().pens.iter().map(|p| p.0).max().unwrap_or(1);
+        let half = self.of().head().0.div_ceil(2);
+        if self.whole { half.max(largest) } else { half }
     }
 
     fn room_at(&self, at: NaiveDateTime) -> Result<u32, Fault> {
@@ -196,9 +203,9 @@ impl<'a> Days<'a> {
                 Ok((first || self.held(&dated) == 0)
                     && self.uncovered(dated.dues, false)? <= self.left)
             };
-        let (mut low, mut high) = (0, self.of().head().0 + 1);
+        let (mut low, mut high) = (0, self.half() + 1);
         // Few may fit where many do not: first down by halves, then between.
-        let mut head = self.of().head().0;
+        let mut head = self.half();
         while head > 0 {
             if fits(head)? {
                 low = head;
