@@ -2,9 +2,10 @@
 
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime};
 
-use super::change::{Change, weekday};
+use super::change::{Change, even_pens, weekday};
 use super::words::{clock, number};
 use crate::season::{Group, Pace, PenStarts, Season, Technician};
+use crate::units::Head;
 
 /// Technician, place of the shift, and the new clock times.
 type NewShift = (usize, usize, NaiveTime, NaiveTime);
@@ -24,7 +25,7 @@ fn along(group: &Group) -> &'static str {
     }
 }
 
-/// Starts that are given and `days` cannot both stand.
+/// Starts that are given and `days` cannot both stand, nor can two ways of giving pens.
 fn in_place(group: &Group) -> &'static str {
     if group.days > 1 {
         ", in place of days"
@@ -130,13 +131,25 @@ impl Change {
                 pens,
                 starts,
             } => {
-                let heads: Vec<String> = pens.iter().map(u32::to_string).collect();
+                let before = &before.groups[*g];
                 let list: Vec<String> = starts.iter().map(|s| stamp(*s)).collect();
-                let no_more = in_place(&before.groups[*g]);
+                let heads: Vec<Head> = pens.iter().map(|h| Head(*h)).collect();
+                let pens = if heads == before.pens {
+                    String::new()
+                } else if heads == even_pens(before.head().0, pens.len() as u32) {
+                    format!("pens: {}, ", pens.len())
+                } else {
+                    let each: Vec<String> = pens.iter().map(u32::to_string).collect();
+                    format!("pen_head: [{}], ", each.join(", "))
+                };
+                let no_more = if before.pens_stated && !pens.is_empty() {
+                    ", in place of the pens given"
+                } else {
+                    in_place(before)
+                };
                 format!(
-                    "{} pen_head: [{}], pen_starts: [{}]{no_more}",
+                    "{} {pens}pen_starts: [{}]{no_more}",
                     group(g),
-                    heads.join(", "),
                     list.join(", ")
                 )
             }

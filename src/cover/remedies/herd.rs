@@ -15,8 +15,6 @@ const MOST_STAGGERED: usize = 6;
 const MOST_HOURS: i64 = 12;
 /// Days over which a group is spread, at the most.
 const MOST_SPREAD: u32 = 7;
-/// Days that a pen may be later.
-const MOST_DAYS: i64 = 2;
 
 pub(super) fn keep(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
     let groups = field.movable().into_iter();
@@ -161,43 +159,9 @@ fn climb(
     found
 }
 
-/// The last pens begin a day or two later, at the group's clock time.
-pub(super) fn days(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
-    let mut found = Vec::new();
-    for g in field.groups() {
-        let group = &season.groups[*g];
-        let pens = group.pens.len();
-        let now = starts_now(season, *g);
-        let mut ladder = Vec::new();
-        for days in 1..=MOST_DAYS {
-            for at in (1..pens).rev() {
-                // The first of them at the group's own clock time, the others after it as now.
-                let back = now[at] - group.start;
-                let by: Vec<TimeDelta> = (0..pens)
-                    .map(|p| {
-                        if p >= at {
-                            TimeDelta::days(days) - back
-                        } else {
-                            TimeDelta::zero()
-                        }
-                    })
-                    .collect();
-                if let Some(starts) = spread(group, &now, &by) {
-                    ladder.push(Change::PenStarts { group: *g, starts });
-                }
-            }
-        }
-        ladder.sort_by_key(|c| c.effort(season));
-        if !ladder.is_empty() {
-            found.push(ladder);
-        }
-    }
-    found
-}
-
 /// A group spread over two days, then three, and so on: about even lots on days that follow each other, or
 /// the days and lots for which there is most room. Pens are kept whole.
-pub(super) fn over_days(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
+pub(super) fn days(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
     let season = &*field.judge.ordinary.assumed(season);
     let of = |g: usize| -> Option<Ladder> {
         let whole = season.groups[g].pens.len() > 1;

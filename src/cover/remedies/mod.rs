@@ -33,14 +33,13 @@ pub(super) enum Kind {
     Boxes,
     Send,
     Helper,
-    PenDay,
     Day,
     Protocol,
     Hire,
 }
 
 impl Kind {
-    pub(super) const ALL: [Self; 15] = [
+    pub(super) const ALL: [Self; 14] = [
         Self::Days,
         Self::KeepOrder,
         Self::Bulls,
@@ -52,7 +51,6 @@ impl Kind {
         Self::Boxes,
         Self::Send,
         Self::Helper,
-        Self::PenDay,
         Self::Day,
         Self::Protocol,
         Self::Hire,
@@ -71,7 +69,6 @@ impl Kind {
             Self::Boxes => "boxes",
             Self::Send => "left-out-technician",
             Self::Helper => "helper",
-            Self::PenDay => "pen-day",
             Self::Day => "start-day",
             Self::Protocol => "protocol",
             Self::Hire => "technician",
@@ -91,7 +88,6 @@ impl Kind {
             Self::Boxes => "more breeding boxes",
             Self::Send => "technicians of the season who were left out",
             Self::Helper => "a helper for a technician who works alone",
-            Self::PenDay => "a pen moved to another day",
             Self::Day => "the group moved to another day",
             Self::Protocol => "a protocol with a wider window",
             Self::Hire => "one technician more",
@@ -160,8 +156,7 @@ impl Field<'_> {
             Kind::Pace => chute::pace(self, season),
             Kind::Pens => herd::pens(self, season),
             Kind::PenStarts => herd::stagger(self, season),
-            Kind::PenDay => herd::days(self, season),
-            Kind::Days => herd::over_days(self, season),
+            Kind::Days => herd::days(self, season),
             Kind::Start => dates::hours(self, season),
             Kind::Day => dates::days(self, season),
             Kind::Shifts => crew::shifts(self, season),
