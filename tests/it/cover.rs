@@ -23,7 +23,7 @@ fn answer(text: &str) -> Answer {
 }
 
 /// What a remedy says to write, written into a season as a person would.
-fn written(text: &str, before: &season::Season, remedy: &Remedy) -> String {
+pub(crate) fn written(text: &str, before: &season::Season, remedy: &Remedy) -> String {
     let tree = Tree::parse("season", text.as_bytes()).unwrap();
     let mut file = tree.root().to_json();
     for write in &remedy.write {
