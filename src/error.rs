@@ -142,6 +142,7 @@ codes! {
     CalfNumbers = "S125", "numbers of calves, clean-up bulls or money that contradict each other";
     RoadLength = "S126", "a road between two sites that is given two lengths";
     RoadTooFast = "S127", "a road that would have to be driven faster than anybody does";
+    DaysForm = "S128", "days over which a group cannot be spread";
     StrawHeader = "T101", "a table of straws whose first line does not name the columns `bull` and `straws`";
     StrawColumn = "T102", "a column that tables of straws do not have, or that stands twice";
     StrawRow = "T103", "a row of a table of straws with more or fewer cells than its header";
@@ -212,6 +213,7 @@ codes! {
     HoursOutside = "D114", "hours at which the protocol does not breed";
     PenStartsChosen = "D115", "pens whose starts the plan has picked";
     BullsEarly = "D116", "clean-up bulls that go in before the last AI of their group";
+    DaysChosen = "D117", "a group that the plan may spread over days, and how it does";
     Uncovered = "W102", "head that no technician can breed in their hours";
     StrawsShort = "W103", "head that no straw is left for";
     SearchStopped = "W104", "the search over who goes where reached its limit; more might be covered";

@@ -33,10 +33,10 @@ impl fmt::Display for Straws {
     }
 }
 
-/// To two decimals.
+/// To two decimals; never `-0`, as which an empty sum and a little less than nothing would be written.
 #[must_use]
 pub fn hundredths(x: f64) -> f64 {
-    (x * 100.0).round() / 100.0
+    (x * 100.0).round() / 100.0 + 0.0
 }
 
 /// `1 straw`, `2 straws`.

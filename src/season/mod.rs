@@ -174,6 +174,10 @@ pub struct Group {
     pub pens: Vec<Head>,
     /// When each of them begins.
     pub pen_starts: PenStarts,
+    /// Days over which the plan may spread the group; 1 for a group whose pens begin as stated.
+    pub days: u32,
+    /// True if the pens are stated, and not the plan's to make.
+    pub pens_stated: bool,
     /// Order at the breeding chute.
     pub order: Order,
     /// Bulls that may be used, by their place in [`Season::bulls`], the first choice first.
@@ -511,10 +515,10 @@ impl Season {
         technician.home.map_or(TimeDelta::zero(), road)
     }
 
-    /// True if the plan is to pick when the pens of some group begin.
+    /// True if the plan is to pick when the pens of some group begin, or on which days.
     #[must_use]
     pub fn has_open_pens(&self) -> bool {
-        let open = |g: &Group| matches!(g.pen_starts, PenStarts::Until(_));
+        let open = |g: &Group| g.days > 1 || matches!(g.pen_starts, PenStarts::Until(_));
         self.groups.iter().any(open)
     }
 

@@ -126,6 +126,8 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
             site: site_at(&g.site),
             class: g.class.into(),
             pens: pens(g),
+            days: g.days.as_ref().and_then(raw::Days::most).unwrap_or(1),
+            pens_stated: g.pens.is_some() || g.pen_head.is_some(),
             order: match g.order {
                 Some(raw::OrderWord::Kept) => Order::Kept,
                 _ => Order::Mixed,

@@ -9,6 +9,7 @@ mod alley;
 mod calves;
 mod crew;
 mod dates;
+mod days;
 mod follow;
 mod heat;
 mod mated;
@@ -39,7 +40,11 @@ use crate::units::Head;
 /// Everything in which the plan disagrees with the season; empty for a sound plan.
 #[must_use]
 pub fn verify(season: &Season, plan: &Plan) -> Vec<Finding> {
-    let mut reading = Reading::new(season, plan);
+    let spread = match days::as_spread(season, plan) {
+        Ok(spread) => spread,
+        Err(faults) => return faults,
+    };
+    let mut reading = Reading::new(&spread, plan);
     let half_days = heat::check(&mut reading);
     dates::check(&mut reading, half_days);
     sessions::check(&mut reading);
