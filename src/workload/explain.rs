@@ -249,15 +249,16 @@ pub(super) fn explain(
     let all = sessions.len();
     let done = AtomicUsize::new(0);
     watch.reached(Stage::Margins, 0, all);
-    sessions
-        .par_iter_mut()
-        .zip(busy)
-        .for_each(|(session, busy)| {
-            let shape = by_due[&session.dues[0]];
-            one(season, expanded, shape, straws, session, busy);
-            let now = done.fetch_add(1, Ordering::Relaxed) + 1;
-            watch.reached(Stage::Margins, now, all);
-        });
+    let fill = |(session, busy): (&mut Session, _)| {
+        let shape = by_due[&session.dues[0]];
+        one(season, expanded, shape, straws, session, busy);
+        let now = done.fetch_add(1, Ordering::Relaxed) + 1;
+        watch.reached(Stage::Margins, now, all);
+    };
+    match super::threads() {
+        Some(threads) => threads.install(|| sessions.par_iter_mut().zip(busy).for_each(fill)),
+        None => sessions.iter_mut().zip(busy).for_each(fill),
+    }
 }
 
 /// Fills in one session.
