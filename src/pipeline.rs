@@ -3,6 +3,8 @@
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 
+use uuid::Uuid;
+
 use crate::calves;
 use crate::error::{Code, Error, Finding, Place, quoted};
 use crate::mate::{self, Matings};
@@ -102,10 +104,24 @@ fn planned(
             .flat_map(|m| verify::mated(season, &plan, m)),
     );
     if faults.is_empty() {
+        name(&mut plan);
         Ok(plan)
     } else {
         Err(Error::internal(faults))
     }
+}
+
+/// Gives a plan its id: what it plans, hashed. Findings name files as they were called for, and are no
+/// part of it.
+fn name(plan: &mut Plan) {
+    /// A version 5 UUID (RFC 9562, section 5.5) wants a namespace: this is of nothing else.
+    const NAMESPACE: Uuid = Uuid::from_u128(0x0c5e_9c1a_73d2_4f0e_9a41_6f0b_2d38_e7c4);
+    let findings = std::mem::take(&mut plan.findings);
+    plan.id.clear();
+    let text = serde_json::to_vec(plan).unwrap_or_default();
+    plan.findings = findings;
+    plan.id = Uuid::new_v5(&NAMESPACE, &text).simple().to_string();
+    plan.id.truncate(8);
 }
 
 /// Finds the matings of a season, and holds them against it. `findings` are those that came with

@@ -2,8 +2,9 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::time::SystemTime;
 
-use chrono::Datelike as _;
+use chrono::{Datelike as _, TimeDelta};
 use thawline::error::{Code, Error, Finding, unknown_id, visible};
 use thawline::plan::Plan;
 use thawline::report;
@@ -13,13 +14,14 @@ use thawline::time::Instant;
 
 use super::commands::{plural, read, verdict};
 use super::watching::Watching;
-use super::{Outcome, SeasonFile, files, matings};
+use super::writing::Over;
+use super::{Outcome, SeasonFile, files, matings, writing};
 
 pub(super) fn run(
     file: &SeasonFile,
     technician: Option<&str>,
     previous: Option<&Path>,
-    output: Option<&Path>,
+    output: Option<(&Path, Over)>,
 ) -> Result<Outcome, Error> {
     let (mut season, found) = read(file)?;
     if let Some(id) = technician
@@ -29,10 +31,12 @@ pub(super) fn run(
     {
         return Err(no_such_technician(id, &season, &file.season));
     }
+    let beside = previous.map_or_else(String::new, mixed);
     let previous = previous.map(earlier).transpose()?;
     let plan = matings::planned(&mut season, &file.season, &found, &Watching::new())?;
     let stamp = stamp()?;
     let mut outcome = Outcome::printed(String::new());
+    outcome.err = beside;
     outcome.out = match &previous {
         None => calendar(&plan, technician, stamp),
         Some((path, old)) => {
@@ -55,14 +59,13 @@ pub(super) fn run(
             text
         }
     };
-    if let Some(path) = output.filter(|p| *p != Path::new("-")) {
+    if let Some((path, over)) = output.filter(|(p, _)| *p != Path::new("-")) {
         let written = [(
             path.to_owned(),
             std::mem::take(&mut outcome.out).into_bytes(),
         )];
-        files::only_over(&written)?;
-        files::write_all(&written)?;
-        outcome.err += &files::written(path);
+        writing::write_all(&written, over)?;
+        outcome.err += &writing::written(path);
     }
     if !plan.is_well() {
         outcome.err += &verdict(&plan);
@@ -75,6 +78,23 @@ fn no_such_technician(id: &str, season: &Season, file: &Path) -> Error {
     let known = season.crew.iter().map(|t| t.id.as_str());
     let see = format!("see `crew` in {}", visible(&file.display().to_string()));
     unknown_id("technician", id, known, "a season with a crew", &see).into()
+}
+
+/// What is said of an earlier calendar that stands among files of another plan.
+fn mixed(path: &Path) -> String {
+    let others = ["plan.json", "season.html", "season.ics", files::PDF];
+    let mut all: Vec<PathBuf> = others.iter().map(|n| path.with_file_name(n)).collect();
+    if !all.iter().any(|p| p == path) {
+        all.push(path.to_owned());
+    }
+    let mixed = writing::of_several_plans(all.iter().map(PathBuf::as_path));
+    mixed.map_or_else(String::new, |mixed| {
+        let said = format!(
+            "The earlier calendar stands among files of several plans ({mixed}): \
+             `thawline plan SEASON --out` writes all of them anew."
+        );
+        report::wrapped(&said, "", "  ") + "\n"
+    })
 }
 
 fn earlier(path: &Path) -> Result<(PathBuf, Previous), Error> {
@@ -100,8 +120,11 @@ impl Before {
     /// Reads `season.ics` and every `technician-….ics` of a folder.
     pub(super) fn read(dir: &Path) -> Result<Self, Error> {
         let ours = |name: &str| {
-            (name.starts_with("season.") || name.starts_with("technician-"))
-                && Path::new(name).extension().is_some_and(|x| x == "ics")
+            let ics = Path::new(name).extension().is_some_and(|x| x == "ics");
+            // A copy that somebody made of the season's calendar is not what phones have.
+            let season = name == "season.ics"
+                || (name.starts_with("season.") && number_kept(Path::new(name)).is_some());
+            ics && (season || name.starts_with("technician-"))
         };
         let mut paths: Vec<PathBuf> = fs::read_dir(dir)
             .into_iter()
@@ -123,9 +146,11 @@ impl Before {
 
     /// The calendar of before of the same season and person: that of the folder, or else the one last
     /// kept.
-    fn of(&self, plan: &Plan, technician: Option<&str>) -> Option<&(PathBuf, Previous)> {
+    fn of(&self, plan: &Plan, technician: Option<&str>, at: &Path) -> Option<&(PathBuf, Previous)> {
         let same = |p: &Previous| is_of(p, plan) && p.technician.as_deref() == technician;
-        let now = self.all.iter().find(|(_, p)| same(p));
+        // A copy beside it may be an older one.
+        let now = self.all.iter().filter(|(_, p)| same(p));
+        let now = now.min_by_key(|(path, _)| path != at);
         now.or_else(|| self.kept.iter().rfind(|(_, p)| same(p)))
     }
 
@@ -137,13 +162,14 @@ impl Before {
         dir: &Path,
     ) -> Result<Vec<(PathBuf, String)>, Error> {
         let stamp = stamp()?;
-        let text = |technician: Option<&str>| match self.of(plan, technician) {
+        let text = |technician: Option<&str>, at: &Path| match self.of(plan, technician, at) {
             Some((path, old)) => {
                 calendar_after(plan, technician, stamp, old, &path.display().to_string())
             }
             None => Ok(calendar(plan, technician, stamp)),
         };
-        let mut made = vec![(dir.join("season.ics"), text(None)?)];
+        let season = dir.join("season.ics");
+        let mut made = vec![(season.clone(), text(None, &season)?)];
         let mut names: Vec<String> = Vec::new();
         for t in &plan.technicians {
             let mut name = file_name(&t.id);
@@ -151,7 +177,8 @@ impl Before {
                 name.push('-');
             }
             let path = dir.join(format!("technician-{name}.ics"));
-            made.push((path, text(Some(&t.id))?));
+            let text = text(Some(&t.id), &path)?;
+            made.push((path, text));
             names.push(name);
         }
         for (path, old) in self.all.iter().filter(|(_, p)| is_of(p, plan)) {
@@ -162,7 +189,7 @@ impl Before {
             if let Some(id) = left
                 && made.iter().all(|(p, _)| p != path)
             {
-                made.push((path.clone(), text(Some(id))?));
+                made.push((path.clone(), text(Some(id), path)?));
             }
         }
         for (path, _) in self.others(plan) {
@@ -206,10 +233,14 @@ fn number_kept(path: &Path) -> Option<u32> {
 
 /// A calendar to keep, under the first name at which nothing else is kept.
 fn kept(path: &Path) -> Result<(PathBuf, String), Finding> {
-    let text = fs::read_to_string(path).map_err(|e| files::fault(path, "keep this file", &e))?;
+    let read = |path: &Path| {
+        let bytes = files::read_up_to(path, MOST_BYTES)?;
+        Ok::<_, Finding>(String::from_utf8_lossy(&bytes).into_owned())
+    };
+    let text = read(path)?;
     let mut name = path.with_extension(KEPT);
     let mut n = 1;
-    while name.exists() && fs::read_to_string(&name).ok().as_ref() != Some(&text) {
+    while name.exists() && read(&name).ok().as_ref() != Some(&text) {
         n += 1;
         name = path.with_extension(format!("{n}.{KEPT}"));
     }
@@ -235,10 +266,21 @@ fn file_name(id: &str) -> String {
         .collect()
 }
 
+/// A reading of the machine's clock, which may be set to anything: a calendar has room for the years up
+/// to 9999, and no clock that is before 1970 is right.
+fn of_clock(now: SystemTime) -> Instant {
+    let last = Instant::UNIX_EPOCH + TimeDelta::days(365 * 8000);
+    let since = now.duration_since(SystemTime::UNIX_EPOCH);
+    let since = since.ok().map_or(Some(0), |s| s.as_secs().try_into().ok());
+    since
+        .and_then(|s| Instant::from_timestamp(s, 0))
+        .map_or(last, |now| now.min(last))
+}
+
 /// The time stamp of calendar events: now, or `SOURCE_DATE_EPOCH` for output that repeats.
 fn stamp() -> Result<Instant, Error> {
     let Some(text) = std::env::var_os("SOURCE_DATE_EPOCH") else {
-        return Ok(chrono::Utc::now());
+        return Ok(of_clock(SystemTime::now()));
     };
     let digits = text
         .to_str()
@@ -266,4 +308,29 @@ fn stamp() -> Result<Instant, Error> {
             .hint("unset it, or give fewer: milliseconds must be divided by 1000")
             .into()
         })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::time::Duration;
+
+    #[test]
+    fn a_clock_may_be_set_to_anything() {
+        let epoch = SystemTime::UNIX_EPOCH;
+        assert_eq!(
+            of_clock(epoch - Duration::from_secs(1)),
+            Instant::UNIX_EPOCH
+        );
+        assert_eq!(of_clock(epoch), Instant::UNIX_EPOCH);
+        let now = Duration::from_secs(1_800_000_000);
+        assert_eq!(of_clock(epoch + now).timestamp(), 1_800_000_000);
+        for power in 0..63 {
+            let far = Duration::from_secs(1 << power);
+            let clocks = [epoch.checked_add(far), epoch.checked_sub(far)];
+            for clock in clocks.into_iter().flatten() {
+                assert!((1970..=9999).contains(&of_clock(clock).year()));
+            }
+        }
+    }
 }

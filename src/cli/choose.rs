@@ -9,7 +9,8 @@ use thawline::report;
 
 use super::commands::{library, lines, season as season_of};
 use super::watching::Watching;
-use super::{Outcome, SeasonFile, files};
+use super::writing::Over;
+use super::{Outcome, SeasonFile, files, writing};
 
 #[derive(Args)]
 pub(super) struct Choose {
@@ -28,6 +29,8 @@ pub(super) struct Choose {
     /// With --write and one group: this row of the list.
     #[arg(long, value_name = "N", requires = "write", value_parser = clap::value_parser!(u8).range(1..))]
     row: Option<u8>,
+    #[command(flatten)]
+    over: Over,
     /// Print JSON.
     #[arg(long)]
     pub(super) json: bool,
@@ -58,8 +61,8 @@ pub(super) fn run(args: &Choose) -> Result<Outcome, Error> {
         not_the_same(&args.season.season, path)?;
         let picked = chosen.picked(args.row.map(|n| usize::from(n) - 1))?;
         let text = choose::write(&file, &bytes, &picked)?;
-        files::write_all(&[(path.clone(), text)])?;
-        err += &files::written(path);
+        writing::write_all(&[(path.clone(), text)], args.over)?;
+        err += &writing::written(path);
     }
     Ok(Outcome {
         out: if args.json {

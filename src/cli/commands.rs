@@ -1,5 +1,6 @@
 //! What each command does.
 
+use std::cell::OnceCell;
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
@@ -15,9 +16,10 @@ use thawline::tank as tank_of;
 use thawline::{expand, pipeline, protocol, report, season};
 
 use super::watching::Watching;
+use super::writing::Over;
 use super::{
     Command, Form, Outcome, OwnProtocols, Printed, SeasonFile, calendar, chance, choose, cover,
-    explain, files, forecast, herd, matings, protocols, supplies, tank, thaw,
+    explain, files, forecast, herd, matings, protocols, supplies, tank, thaw, writing,
 };
 
 pub(super) fn run(command: Command) -> Outcome {
@@ -52,23 +54,26 @@ pub(super) fn run(command: Command) -> Outcome {
             json,
             csv,
             full,
+            over,
         } => {
             let paper = pdf.then_some(paper.into());
             let form = Printed::of(json, csv);
-            (json, plan(&season, out.as_deref(), paper, form, full))
+            let out = out.as_deref().map(|dir| (dir, over));
+            (json, plan(&season, out, paper, form, full))
         }
         Command::Calendar {
             season,
             technician,
             previous,
             output,
+            over,
         } => (
             false,
             calendar::run(
                 &season,
                 technician.as_deref(),
                 previous.as_deref(),
-                output.as_deref(),
+                output.as_deref().map(|path| (path, over)),
             ),
         ),
         Command::Herd {
@@ -87,7 +92,7 @@ pub(super) fn run(command: Command) -> Outcome {
         Command::Matings(args) => (args.json, matings::run(&args)),
         Command::Explain(args) => (args.json, explain::run(&args)),
         Command::Completions { shell } => (false, Ok(explain::completions(shell))),
-        Command::Man { out } => (false, explain::manual(&out)),
+        Command::Man { out, over } => (false, explain::manual(&out, over)),
         Command::Schema { form } => (false, Ok(Outcome::printed(schema(form)))),
     };
     if json {
@@ -179,13 +184,17 @@ pub(super) fn season(
     library: &Library,
 ) -> Result<(Season, Vec<Finding>), Error> {
     let path = &file.season;
+    let straws = OnceCell::new();
     let load = |named: &season::StrawFile| {
-        let table = files::beside(path, &named.name);
-        let bytes = files::read_table(&table, &named.place)?;
-        Ok((table.display().to_string(), bytes))
+        let table = files::Table::read(path, &named.name, &named.place)?;
+        let table = straws.get_or_init(|| table);
+        Ok((table.name.clone(), table.bytes.clone()))
     };
-    let (mut season, found) =
-        season::read_with(&path.display().to_string(), bytes, library, &load)?;
+    let read = season::read_with(&path.display().to_string(), bytes, library, &load);
+    let (mut season, found) = match straws.get() {
+        Some(table) => table.told(read)?,
+        None => read?,
+    };
     if let Some(units) = file.units {
         season.units = units.units();
     }
@@ -234,20 +243,20 @@ fn check(file: &SeasonFile, form: Printed, strict: bool) -> Result<Outcome, Erro
 
 fn plan(
     file: &SeasonFile,
-    out: Option<&Path>,
+    out: Option<(&Path, Over)>,
     pdf: Option<Paper>,
     form: Printed,
     full: bool,
 ) -> Result<Outcome, Error> {
     let (mut season, found) = read(file)?;
     let before = match out {
-        Some(dir) => calendar::Before::read(dir)?,
+        Some((dir, _)) => calendar::Before::read(dir)?,
         None => calendar::Before::default(),
     };
     let plan = matings::planned(&mut season, &file.season, &found, &Watching::new())?;
     let mut err = String::new();
     let mut left_out = LeftOut::default();
-    if let Some(dir) = out {
+    if let Some((dir, over)) = out {
         let forecast = left_out.unless("calves and money", pipeline::forecast(&season, &plan));
         let tanks = tank_of::look(&season, &plan);
         let mut files = plan_files(&plan, &tanks, forecast.as_ref(), dir, &before)?;
@@ -263,13 +272,19 @@ fn plan(
             }
         }
         err += &before.of_other_seasons(&plan)?;
-        files::write_all(&files)?;
+        let mixed = writing::of_several_plans(files.iter().map(|(p, _)| p.as_path()));
+        writing::write_all(&files, over)?;
         let names: Vec<String> = files
             .iter()
             .filter_map(|(p, _)| p.file_name().map(|n| n.to_string_lossy().into_owned()))
             .collect();
         err += &report::wrapped(
-            &format!("Written to {}: {}.", dir.display(), names.join(", ")),
+            &format!(
+                "Written to {}, plan {}: {}.",
+                dir.display(),
+                plan.id,
+                names.join(", ")
+            ),
             "",
             "  ",
         );
@@ -277,6 +292,13 @@ fn plan(
         if let Some(words) = otherwise {
             err += &report::wrapped(&words, "", "  ");
             err.push('\n');
+        }
+        if let Some(mixed) = mixed {
+            let said = format!(
+                "There were files of several plans here, as a run was ended while it replaced them \
+                 ({mixed}). All of them are of this plan now."
+            );
+            err += &(report::wrapped(&said, "", "  ") + "\n");
         }
         let left = files::left_over(dir, &files);
         if !left.is_empty() {

@@ -6,7 +6,8 @@ use clap::{Args, CommandFactory as _};
 use thawline::error::{Error, Finding, unknown_id};
 use thawline::{glossary, report};
 
-use super::{Cli, Outcome, System, files};
+use super::writing::{self, Over};
+use super::{Cli, Outcome, System};
 
 #[derive(Args)]
 pub(super) struct Asked {
@@ -71,7 +72,7 @@ pub(super) fn completions(shell: clap_complete::Shell) -> Outcome {
 }
 
 /// A manual page for the program and one for each command.
-pub(super) fn manual(dir: &Path) -> Result<Outcome, Error> {
+pub(super) fn manual(dir: &Path, over: Over) -> Result<Outcome, Error> {
     let program = Cli::command().disable_help_subcommand(true);
     let mut pages = vec![page(dir, program.clone(), "thawline")];
     for command in program.get_subcommands() {
@@ -79,7 +80,7 @@ pub(super) fn manual(dir: &Path) -> Result<Outcome, Error> {
         pages.push(page(dir, command.clone(), &name));
     }
     let count = pages.len();
-    files::write_all(&pages)?;
+    writing::write_all(&pages, over)?;
     Ok(Outcome::printed(format!(
         "Written to {}: {count} manual pages. Read one with `man {}`.\n",
         dir.display(),

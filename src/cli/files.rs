@@ -1,15 +1,12 @@
-//! Files in and out. Reading is bounded; writing goes to a temporary file that is then renamed,
-//! so that what was there before survives any failure.
+//! Files in. Reading is bounded, and never waits for a pipe.
 
 use std::fs;
-use std::io::{self, Read, Write as _};
+use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
 use thawline::document::MOST_BYTES;
-use thawline::error::{Code, Finding, Place, quoted, visible};
+use thawline::error::{Code, Error, Finding, Place, quoted};
 use thawline::sheet;
-
-use super::watching;
 
 pub(super) fn fault(path: &Path, doing: &str, e: &io::Error) -> Finding {
     let hint = match e.kind() {
@@ -60,55 +57,150 @@ pub(super) fn read(path: &Path) -> Result<Vec<u8>, Finding> {
 }
 
 /// A file that a season names counts from the season's folder.
-pub(super) fn beside(season: &Path, name: &str) -> PathBuf {
-    match season.parent() {
-        Some(dir) if dir != Path::new("") => dir.join(name),
-        _ => PathBuf::from(name),
+fn beside(season: &Path, name: &str) -> PathBuf {
+    folder(season).join(name)
+}
+
+fn folder(season: &Path) -> &Path {
+    season.parent().unwrap_or(Path::new(""))
+}
+
+/// A herd file, scores or a table of straws, as a season names it.
+pub(super) struct Table {
+    pub(super) name: String,
+    pub(super) bytes: Vec<u8>,
+    /// True if it lies outside the season's folder. A season may come from anybody, and name any
+    /// file: then nothing of it is told.
+    outside: bool,
+}
+
+impl Table {
+    /// Reads it; what goes wrong is said where the season names it.
+    pub(super) fn read(season: &Path, name: &str, named: &Place) -> Result<Self, Finding> {
+        let path = beside(season, name);
+        // A name of its own, even where it looks like standard input; and what the shell has opened is
+        // not for a season to name.
+        let named_so = if path == Path::new("-") {
+            PathBuf::from("./-")
+        } else {
+            path.clone()
+        };
+        let bytes = only_file(&named_so)
+            .and_then(|()| read_file(&named_so, sheet::MOST_BYTES))
+            .map_err(|finding| at_name(finding, &named_so, named))?;
+        Ok(Self {
+            name: path.display().to_string(),
+            bytes,
+            outside: is_outside(season, &named_so),
+        })
+    }
+
+    /// What was found in it, as far as it may be told.
+    pub(super) fn told<T>(
+        &self,
+        read: Result<(T, Vec<Finding>), Error>,
+    ) -> Result<(T, Vec<Finding>), Error> {
+        let tell = |found: &[Finding]| found.iter().map(|f| self.tell(f)).collect();
+        match read {
+            Err(e) if self.outside && e.is_input() => Err(Error::input(tell(e.findings()))),
+            Ok((read, found)) if self.outside => Ok((read, tell(&found))),
+            read => read,
+        }
+    }
+
+    /// Code and line, without a word of the file.
+    fn tell(&self, found: &Finding) -> Finding {
+        match &found.place {
+            Some(place) if place.file == self.name => Finding {
+                place: Some(Place {
+                    field: String::new(),
+                    ..place.clone()
+                }),
+                what: found.code.summary().to_owned(),
+                expected: None,
+                hint: Some(
+                    "the file lies outside the season's folder, so nothing of it is shown: to see \
+                     more, copy it into that folder"
+                        .to_owned(),
+                ),
+                ..found.clone()
+            },
+            _ => found.clone(),
+        }
     }
 }
 
-/// Reads a herd file or a table of straws; what goes wrong is said where the season names it.
-pub(super) fn read_table(path: &Path, named: &Place) -> Result<Vec<u8>, Finding> {
-    // A name of its own, even where it looks like standard input.
-    let path = if path == Path::new("-") {
-        Path::new("./-")
-    } else {
-        path
-    };
-    read_up_to(path, sheet::MOST_BYTES).map_err(|mut finding| {
-        finding.what = format!("{} ({})", finding.what, quoted(&path.display().to_string()));
-        finding.place = Some(named.clone());
-        if finding
-            .hint
-            .as_ref()
-            .is_some_and(|h| h.starts_with("check the name and the folder"))
-        {
-            finding.hint =
-                Some("check the name: it counts from the folder of the season file".to_owned());
-        }
-        finding
-    })
+fn at_name(mut finding: Finding, path: &Path, named: &Place) -> Finding {
+    finding.what = format!("{} ({})", finding.what, quoted(&path.display().to_string()));
+    finding.place = Some(named.clone());
+    if finding
+        .hint
+        .as_ref()
+        .is_some_and(|h| h.starts_with("check the name and the folder"))
+    {
+        finding.hint =
+            Some("check the name: it counts from the folder of the season file".to_owned());
+    }
+    finding
 }
 
-pub(super) fn read_up_to(path: &Path, most: u64) -> Result<Vec<u8>, Finding> {
-    let mut bytes = Vec::new();
-    let reader: Box<dyn Read> = if path == Path::new("-") {
-        Box::new(io::stdin().lock())
-    } else {
-        if path.is_dir() {
-            return Err(fault(
-                path,
-                "read this file",
-                &io::ErrorKind::IsADirectory.into(),
-            ));
-        }
-        Box::new(fs::File::open(path).map_err(|e| fault(path, "read this file", &e))?)
+/// True unless a file lies in the folder of a season or below, links followed.
+fn is_outside(season: &Path, path: &Path) -> bool {
+    let home = match folder(season) {
+        home if home == Path::new("") => Path::new("."),
+        home => home,
     };
-    reader
-        .take(most + 1)
+    let real = |p: &Path| fs::canonicalize(p).ok();
+    match (real(home), real(path)) {
+        (Some(home), Some(path)) => !path.starts_with(home),
+        _ => true,
+    }
+}
+
+/// What the shell has opened already is read like standard input.
+const OPENED: [&str; 3] = ["/dev/stdin", "/dev/fd/", "/proc/self/fd/"];
+
+pub(super) fn read_up_to(path: &Path, most: u64) -> Result<Vec<u8>, Finding> {
+    if path == Path::new("-") {
+        return all_of(io::stdin().lock(), path, most);
+    }
+    if !OPENED.iter().any(|o| path.to_string_lossy().starts_with(o)) {
+        only_file(path)?;
+    }
+    read_file(path, most)
+}
+
+fn read_file(path: &Path, most: u64) -> Result<Vec<u8>, Finding> {
+    let file = fs::File::open(path).map_err(|e| fault(path, READING, &e))?;
+    all_of(file, path, most)
+}
+
+fn all_of(from: impl Read, path: &Path, most: u64) -> Result<Vec<u8>, Finding> {
+    let mut bytes = Vec::new();
+    from.take(most + 1)
         .read_to_end(&mut bytes)
-        .map_err(|e| fault(path, "read this file", &e))?;
+        .map_err(|e| fault(path, READING, &e))?;
     Ok(bytes)
+}
+
+const READING: &str = "read this file";
+
+/// Refuses what is no file: a pipe that nobody writes to would be waited on without end.
+fn only_file(path: &Path) -> Result<(), Finding> {
+    let there = fs::metadata(path).map_err(|e| fault(path, READING, &e))?;
+    if there.is_dir() {
+        return Err(fault(path, READING, &io::ErrorKind::IsADirectory.into()));
+    }
+    if there.is_file() {
+        return Ok(());
+    }
+    Err(Finding::error(
+        Code::FileUnreadable,
+        "cannot read this file: it is a pipe or a device",
+    )
+    .at(place(path))
+    .expected("a file, or - for standard input")
+    .hint("name a file; a season may come through standard input, as `-`"))
 }
 
 /// The day pages, in the folder of a plan.
@@ -158,117 +250,6 @@ pub(super) fn read_each_protocol(dir: &Path) -> Result<(Vec<Bytes>, Vec<Finding>
         }
     }
     Ok((files, faults))
-}
-
-/// Refuses one file for two things.
-pub(super) fn not_twice<T>(files: &[(PathBuf, T)]) -> Result<(), Finding> {
-    let whole = |path: &Path| std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
-    for (n, (path, _)) in files.iter().enumerate() {
-        if files[..n].iter().any(|(p, _)| whole(p) == whole(path)) {
-            return Err(
-                Finding::error(Code::FileUnreadable, "one file is named for two things")
-                    .at(place(path))
-                    .expected("a file of its own for each")
-                    .hint("name another file for one of them"),
-            );
-        }
-    }
-    Ok(())
-}
-
-/// Refuses to write over a file of another kind: a season file named by a slip stays what it is. Files
-/// of a kind begin alike.
-pub(super) fn only_over(files: &[(PathBuf, Vec<u8>)]) -> Result<(), Finding> {
-    /// Letters that tell a page, a calendar and a PDF file apart from all others.
-    const TELLING: usize = 5;
-    for (path, bytes) in files {
-        let mut there = Vec::new();
-        let read =
-            fs::File::open(path).and_then(|file| file.take(TELLING as u64).read_to_end(&mut there));
-        let alike = there.is_empty() || bytes.starts_with(&there);
-        if read.is_ok() && !alike {
-            return Err(Finding::error(
-                Code::FileUnreadable,
-                "cannot write this file: another kind of file stands there",
-            )
-            .at(place(path))
-            .expected("a new name, or an earlier file of the same kind")
-            .hint("name another file, or move that one away"));
-        }
-    }
-    Ok(())
-}
-
-/// What is said of a file that was written.
-pub(super) fn written(path: &Path) -> String {
-    format!("Written to {}.\n", visible(&path.display().to_string()))
-}
-
-/// Writes each file to a temporary one beside its place, and renames them when all are written:
-/// until then nothing that was there is touched, and no file is ever half written. Should a
-/// rename fail, the files renamed before it are the new ones.
-pub(super) fn write_all<T: AsRef<[u8]>>(files: &[(PathBuf, T)]) -> Result<(), Finding> {
-    let mut ready = Vec::with_capacity(files.len());
-    for (path, content) in files {
-        let doing = "write this file";
-        let dir = match path.parent() {
-            Some(p) if p != Path::new("") => p,
-            _ => Path::new("."),
-        };
-        fs::create_dir_all(dir).map_err(|e| fault(dir, "make this folder", &e))?;
-        if path.is_dir() {
-            return Err(fault(path, doing, &io::ErrorKind::IsADirectory.into()));
-        }
-        // Renaming would put a file in the place of a device or a pipe.
-        if path.exists() && !path.is_file() {
-            return Err(Finding::error(
-                Code::FileUnreadable,
-                "cannot write this file: what stands there is no file",
-            )
-            .at(place(path))
-            .expected("a new name, or a file that may be replaced")
-            .hint("name a file of your own"));
-        }
-        let mut temporary = tempfile::Builder::new()
-            .prefix(".thawline-")
-            .suffix(".tmp")
-            .permissions_for_people()
-            .tempfile_in(dir)
-            .map_err(|e| fault(path, doing, &e))?;
-        temporary
-            .write_all(content.as_ref())
-            .and_then(|()| temporary.as_file().sync_all())
-            .map_err(|e| fault(path, doing, &e))?;
-        watching::not_ready(temporary.path());
-        ready.push((path, temporary));
-    }
-    // From here on all files are replaced, even if somebody ends the program.
-    let _whole = watching::replacing();
-    for (path, temporary) in ready {
-        temporary
-            .persist(path)
-            .map_err(|e| fault(path, "write this file", &e.error))?;
-    }
-    Ok(())
-}
-
-/// Temporary files are private to their maker; a plan is for others to read too.
-trait ForPeople {
-    fn permissions_for_people(&mut self) -> &mut Self;
-}
-
-impl ForPeople for tempfile::Builder<'_, '_> {
-    #[cfg(unix)]
-    fn permissions_for_people(&mut self) -> &mut Self {
-        use std::os::unix::fs::PermissionsExt as _;
-        // The umask still takes away what the user's system takes away.
-        self.permissions(fs::Permissions::from_mode(0o666))
-    }
-
-    #[cfg(not(unix))]
-    fn permissions_for_people(&mut self) -> &mut Self {
-        self
-    }
 }
 
 /// Calendars of technicians, and a PDF, in a directory that the new plan does not replace.

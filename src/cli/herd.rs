@@ -69,9 +69,8 @@ fn read_one(
     class: Class,
     first_day: Option<NaiveDate>,
 ) -> Result<(Herd, Vec<Finding>), Error> {
-    let path = files::beside(season, &named.name);
-    let bytes = files::read_table(&path, &named.place)?;
-    herd::read(&path.display().to_string(), &bytes, class, first_day)
+    let table = files::Table::read(season, &named.name, &named.place)?;
+    table.told(herd::read(&table.name, &table.bytes, class, first_day))
 }
 
 /// The herds of all groups, by their place in the file, those still open too.
@@ -113,9 +112,8 @@ pub(super) fn read_scores(
     named: &HerdFile,
     bulls: &[Bull],
 ) -> Result<(scores::Scores, Vec<Finding>), Error> {
-    let path = files::beside(season, &named.name);
-    let bytes = files::read_table(&path, &named.place)?;
-    scores::read(&path.display().to_string(), &bytes, bulls)
+    let table = files::Table::read(season, &named.name, &named.place)?;
+    table.told(scores::read(&table.name, &table.bytes, bulls))
 }
 
 fn members<'a>(season: &'a Season, herds: &'a [(usize, Herd)]) -> Vec<Member<'a>> {

@@ -16,6 +16,7 @@ mod supplies;
 mod tank;
 mod thaw;
 mod watching;
+mod writing;
 
 use std::io::Write as _;
 use std::path::PathBuf;
@@ -122,6 +123,8 @@ enum Command {
         /// shortened otherwise.
         #[arg(long, conflicts_with_all = ["json", "csv"])]
         full: bool,
+        #[command(flatten)]
+        over: writing::Over,
     },
     /// Print the season's calendar, for phones.
     ///
@@ -142,6 +145,8 @@ enum Command {
         /// Write to this file in place of standard output.
         #[arg(short, long, value_name = "FILE")]
         output: Option<PathBuf>,
+        #[command(flatten)]
+        over: writing::Over,
     },
     /// Say which animals of the herds are ready on their group's first day.
     ///
@@ -219,6 +224,8 @@ enum Command {
         /// The directory for the pages; made if it is not there.
         #[arg(long, value_name = "DIR")]
         out: PathBuf,
+        #[command(flatten)]
+        over: writing::Over,
     },
     /// Say what comes of the season: pregnancies, calves by day, and money.
     ///

@@ -9,7 +9,8 @@ use thawline::watch::Unwatched;
 use thawline::{report, verify};
 
 use super::commands::{beside, known, read};
-use super::{Outcome, PaperSize, SeasonFile, files, matings};
+use super::writing::Over;
+use super::{Outcome, PaperSize, SeasonFile, matings, writing};
 
 #[derive(Args)]
 pub(super) struct Rounds {
@@ -30,6 +31,8 @@ pub(super) struct Rounds {
     /// The size of its paper.
     #[arg(long, value_name = "SIZE", default_value = "letter", requires = "pdf")]
     paper: PaperSize,
+    #[command(flatten)]
+    over: Over,
     /// Print JSON.
     #[arg(long)]
     pub(super) json: bool,
@@ -80,11 +83,10 @@ pub(super) fn run(args: &Rounds) -> Result<Outcome, Error> {
         otherwise = printed.instead_words();
         written.push((file.clone(), printed.bytes));
     }
-    files::not_twice(&written)?;
-    files::only_over(&written)?;
-    files::write_all(&written)?;
+    writing::not_twice(&written)?;
+    writing::write_all(&written, args.over)?;
     for (file, _) in &written {
-        err += &files::written(file);
+        err += &writing::written(file);
     }
     if let Some(words) = otherwise {
         err += &(report::wrapped(&words, "", "  ") + "\n");

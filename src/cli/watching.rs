@@ -76,13 +76,15 @@ impl Watching {
         let (done, ended) = channel();
         let shows = std::io::stderr().is_terminal().then(|| {
             let bar = bar.clone();
-            thread::spawn(move || show(&bar, &ended))
+            let show = move || show(&bar, &ended);
+            // Where the system refuses threads, nothing is shown.
+            thread::Builder::new().spawn(show).ok()
         });
         Self {
             bar,
             stage: Mutex::new(None),
             done: Some(done),
-            shows,
+            shows: shows.flatten(),
         }
     }
 }
@@ -97,7 +99,10 @@ fn show(bar: &ProgressBar, ended: &Receiver<()>) {
     if let Ok(style) = ProgressStyle::with_template("{msg} [{bar:16}] {pos}/{len} {elapsed}") {
         bar.set_style(style.progress_chars("=> "));
     }
-    bar.enable_steady_tick(TICK);
+    // The bar's own ticking would want a thread more.
+    while ended.recv_timeout(TICK) == Err(Timeout) {
+        bar.tick();
+    }
 }
 
 impl Watch for Watching {

@@ -52,6 +52,8 @@ pub fn assemble(
     let mut plan = Plan {
         format: FORMAT.to_owned(),
         program: env!("CARGO_PKG_VERSION").to_owned(),
+        // The finished plan's.
+        id: String::new(),
         season: season.name.clone(),
         zone: season.zone.name().to_owned(),
         zone_data: crate::time::data_version().to_owned(),

@@ -43,6 +43,9 @@ pub struct Plan {
     pub format: String,
     /// Version of the program that made it.
     pub program: String,
+    /// Made of all that it plans: files that name one id are of one plan.
+    #[serde(default)]
+    pub id: String,
     /// Name of the season.
     pub season: String,
     /// IANA time zone of the local readings.

@@ -300,34 +300,35 @@ pub(super) fn explain(
     let all = sessions.len();
     let done = AtomicUsize::new(0);
     watch.reached(Stage::Margins, 0, all);
-    sessions
-        .par_iter_mut()
-        .zip(busy)
-        .for_each(|(session, busy)| {
-            let shape = by_due[&session.dues[0]];
-            if session.uncovered.is_empty() {
-                let stay = |p: &Present| Some((p.technician, p.stay?));
-                let stays: Stays = session.crew.iter().filter_map(stay).collect();
-                let study = Study {
-                    season,
-                    without: &without,
-                    expanded,
-                    shape,
-                    session,
-                    slots: Slots::new(season),
-                    busy: busy
-                        .into_iter()
-                        .filter(|t| !stays.contains_key(t))
-                        .collect(),
-                    stays,
-                };
-                session.margin = margin(&study, straws);
-            } else {
-                why.fill(session, shape, &busy);
-            }
-            let now = done.fetch_add(1, Ordering::Relaxed) + 1;
-            watch.reached(Stage::Margins, now, all);
-        });
+    let fill = |(session, busy): (&mut Session, BTreeSet<usize>)| {
+        let shape = by_due[&session.dues[0]];
+        if session.uncovered.is_empty() {
+            let stay = |p: &Present| Some((p.technician, p.stay?));
+            let stays: Stays = session.crew.iter().filter_map(stay).collect();
+            let study = Study {
+                season,
+                without: &without,
+                expanded,
+                shape,
+                session,
+                slots: Slots::new(season),
+                busy: busy
+                    .into_iter()
+                    .filter(|t| !stays.contains_key(t))
+                    .collect(),
+                stays,
+            };
+            session.margin = margin(&study, straws);
+        } else {
+            why.fill(session, shape, &busy);
+        }
+        let now = done.fetch_add(1, Ordering::Relaxed) + 1;
+        watch.reached(Stage::Margins, now, all);
+    };
+    match super::threads() {
+        Some(threads) => threads.install(|| sessions.par_iter_mut().zip(busy).for_each(fill)),
+        None => sessions.iter_mut().zip(busy).for_each(fill),
+    }
     why.straws_short()
 }
 

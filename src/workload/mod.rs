@@ -40,9 +40,11 @@ mod timing;
 mod ways;
 
 use std::collections::BTreeMap;
+use std::sync::OnceLock;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use rayon::iter::{ParallelBridge, ParallelIterator};
+use rayon::{ThreadPool, ThreadPoolBuilder};
 
 use crate::error::Finding;
 use crate::expand::Expanded;
@@ -239,6 +241,13 @@ fn plan_part(
     })
 }
 
+/// The threads that work is spread over; none where the system refuses them, and all is done on this one.
+fn threads() -> Option<&'static ThreadPool> {
+    static THREADS: OnceLock<Option<ThreadPool>> = OnceLock::new();
+    let made = THREADS.get_or_init(|| ThreadPoolBuilder::new().build().ok());
+    made.as_ref()
+}
+
 /// Every part, on all cores: the large ones first, so that none is left alone at the end. What
 /// comes back is in the order of the parts, whoever was done first.
 fn plan_parts(
@@ -250,16 +259,17 @@ fn plan_parts(
     order.sort_by_key(|n| std::cmp::Reverse(parts[*n].sessions.len()));
     let done = AtomicUsize::new(0);
     watch.reached(Stage::Crew, 0, parts.len());
-    let mut planned: Vec<(usize, Result<Planned, Fault>)> = order
-        .into_iter()
-        .par_bridge()
-        .map(|n| {
-            let planned = plan(&parts[n]);
-            let now = done.fetch_add(1, Ordering::Relaxed) + 1;
-            watch.reached(Stage::Crew, now, parts.len());
-            (n, planned)
-        })
-        .collect();
+    let one = |n: usize| {
+        let planned = plan(&parts[n]);
+        let now = done.fetch_add(1, Ordering::Relaxed) + 1;
+        watch.reached(Stage::Crew, now, parts.len());
+        (n, planned)
+    };
+    let order = order.into_iter();
+    let mut planned: Vec<(usize, Result<Planned, Fault>)> = match threads() {
+        Some(threads) => threads.install(|| order.par_bridge().map(one).collect()),
+        None => order.map(one).collect(),
+    };
     planned.sort_by_key(|(n, _)| *n);
     planned.into_iter().map(|(_, planned)| planned).collect()
 }

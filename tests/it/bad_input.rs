@@ -5,6 +5,7 @@ mod changed;
 mod dates;
 mod files;
 mod terminals;
+mod writing;
 
 use std::collections::BTreeMap;
 use std::fmt::Write as _;

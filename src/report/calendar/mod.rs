@@ -160,7 +160,8 @@ fn frame(plan: &Plan, technician: Option<&str>, zone: Zone) -> Component {
         )
         .text("X-WR-CALNAME", &name)
         .text("X-WR-TIMEZONE", zone.name())
-        .text("X-THAWLINE-SEASON", &plan.season);
+        .text("X-THAWLINE-SEASON", &plan.season)
+        .text("X-THAWLINE-PLAN", &plan.id);
     match technician {
         Some(id) => calendar.text("X-THAWLINE-TECHNICIAN", id),
         None => calendar,

@@ -16,6 +16,16 @@ use crate::time::{Instant, Zone};
 /// The most bytes of an earlier calendar: that of thousands of groups is smaller.
 pub const MOST_BYTES: u64 = 128 * 1024 * 1024;
 
+/// The most bytes of a content line, unfolded: what is said of a session of thousands of pens is shorter,
+/// and reading a line takes many times its length.
+const MOST_LINE_BYTES: usize = 2 * 1024 * 1024;
+
+/// The most lines of an event with its reminders, or of a zone: ours have some tens.
+const MOST_LINES: usize = 1000;
+
+/// Properties of a calendar that are asked for.
+const FRAME: [&str; 3] = ["PRODID", "X-THAWLINE-SEASON", "X-THAWLINE-TECHNICIAN"];
+
 /// Components within components that a calendar has at the most.
 const MOST_DEPTH: usize = 4;
 
@@ -48,11 +58,7 @@ pub(super) struct Old {
 impl Old {
     /// True if a component, as written, says the same.
     pub(super) fn says_the_same_as(&self, written: &str) -> bool {
-        let lines = unfolded(written);
-        let read: Vec<Line> = lines
-            .iter()
-            .filter_map(|l| read_line(l.1.clone()))
-            .collect();
+        let read: Vec<Line> = unfolded(written).filter_map(|l| read_line(l.1)).collect();
         self.says == says(read.iter())
     }
 }
@@ -89,23 +95,42 @@ fn says<'a>(lines: impl Iterator<Item = &'a Line>) -> Vec<String> {
     found
 }
 
-/// Content lines with the number of their first line, from 1.
-fn unfolded(text: &str) -> Vec<(u32, String)> {
-    let mut found: Vec<(u32, String)> = Vec::new();
+/// The first content line that is longer than any of ours, by number.
+fn too_long(text: &str) -> Option<u32> {
+    let (mut first, mut length) = (1, 0);
     for (number, line) in (1..).zip(text.split('\n')) {
-        let line = line.strip_suffix('\r').unwrap_or(line);
-        match (line.strip_prefix([' ', '\t']), found.last_mut()) {
-            (Some(more), Some((_, last))) => last.push_str(more),
-            _ if line.is_empty() => {}
-            _ => found.push((number, line.to_owned())),
+        if !line.starts_with([' ', '\t']) {
+            (first, length) = (number, 0);
+        }
+        length += line.len();
+        if length > MOST_LINE_BYTES {
+            return Some(first);
         }
     }
-    for (_, line) in &mut found {
-        if line.contains(is_hidden) {
-            *line = line.replace(is_hidden, " ");
+    None
+}
+
+/// Content lines with the number of their first line, from 1.
+fn unfolded(text: &str) -> impl Iterator<Item = (u32, String)> {
+    let bare = |line: &'_ str| line.strip_suffix('\r').map_or(line.len(), str::len);
+    let mut lines = (1..).zip(text.split('\n')).peekable();
+    std::iter::from_fn(move || {
+        let (number, first) = lines.find(|(_, line)| bare(line) > 0)?;
+        let mut whole = first[..bare(first)].to_owned();
+        while let Some((_, more)) =
+            lines.next_if(|(_, l)| l.starts_with([' ', '\t']) || bare(l) == 0)
+        {
+            whole.push_str(
+                more[..bare(more)]
+                    .strip_prefix([' ', '\t'])
+                    .unwrap_or_default(),
+            );
         }
-    }
-    found
+        if whole.contains(is_hidden) {
+            whole = whole.replace(is_hidden, " ");
+        }
+        Some((number, whole))
+    })
 }
 
 /// `None` unless a name, parameters, a colon and a value are all there is.
@@ -187,12 +212,18 @@ impl Reading<'_> {
             let line = before.matches('\n').count() as u32 + 1;
             self.broken(line, "this calendar is not UTF-8 text")
         })?;
-        let lines = unfolded(text.strip_prefix('\u{feff}').unwrap_or(text));
+        let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+        if let Some(line) = too_long(text) {
+            let what = format!("this line is longer than {MOST_LINE_BYTES} bytes");
+            return Err(self.broken(line, what));
+        }
+        let lines = unfolded(text);
         let mut open: Vec<String> = Vec::new();
         let mut frame: Vec<(u32, Line)> = Vec::new();
         let mut found = BTreeMap::new();
         let mut event = Raw::default();
         let mut ended = false;
+        let mut in_part = 0;
         let mut last = 1;
         for (number, text) in lines {
             last = number;
@@ -205,6 +236,9 @@ impl Reading<'_> {
                     return Err(self.broken(number, "a part within a part within a part"));
                 }
                 Part::Begin(name) => {
+                    if open.len() == 1 {
+                        in_part = 0;
+                    }
                     if open.len() == 1 && name == "VEVENT" {
                         event = Raw {
                             number,
@@ -218,6 +252,9 @@ impl Reading<'_> {
                         let what = format!("{} ends what did not begin", quoted(&text));
                         return Err(self.broken(number, what));
                     }
+                    if open.len() == 1 {
+                        in_part = 0;
+                    }
                     if open.len() == 1 && name == "VEVENT" {
                         self.event(std::mem::take(&mut event), &mut found)?;
                     }
@@ -227,8 +264,18 @@ impl Reading<'_> {
                     let line = read_line(text.clone()).ok_or_else(|| {
                         self.broken(number, format!("{} is no property", quoted(&text)))
                     })?;
+                    in_part += 1;
+                    if in_part > MOST_LINES {
+                        let what = format!("a part of more than {MOST_LINES} lines");
+                        return Err(self.broken(number, what));
+                    }
                     match open.get(1).map(String::as_str) {
-                        None => frame.push((number, line)),
+                        None if FRAME.contains(&line.name.as_str()) => {
+                            if frame.iter().all(|(_, l)| l.name != line.name) {
+                                frame.push((number, line));
+                            }
+                        }
+                        None => {}
                         Some("VEVENT") if open.len() == 2 => event.own.push((number, line)),
                         Some("VEVENT") => event.of_alarms.push(line),
                         Some(_) => {}

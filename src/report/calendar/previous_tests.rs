@@ -300,3 +300,24 @@ proptest! {
         let _ = read_previous("old.ics", text.as_bytes());
     }
 }
+
+/// Lines and events longer than any of ours are refused, at their beginning; what is not asked for is not
+/// kept.
+#[test]
+fn lines_without_end_are_refused() {
+    let long = "x".repeat(3_000_000);
+    let folded = ["y".repeat(70).as_str(); 50_000].join("\r\n ");
+    for what in [long, folded] {
+        let text = format!("BEGIN:VCALENDAR\r\nVERSION:2.0\r\nX-Y:{what}\r\nEND:VCALENDAR\r\n");
+        let e = read_previous("c.ics", text.as_bytes()).unwrap_err();
+        let first = &e.findings()[0];
+        assert_eq!(first.place.as_ref().unwrap().line, 3, "{}", first.what);
+        assert!(first.what.contains("longer than"), "{}", first.what);
+    }
+    let event = format!(
+        "BEGIN:VCALENDAR\nBEGIN:VEVENT\n{}END:VEVENT\nEND:VCALENDAR\n",
+        "X-Y:z\n".repeat(2000)
+    );
+    let e = read_previous("c.ics", event.as_bytes()).unwrap_err();
+    assert!(e.findings()[0].what.contains("more than 1000 lines"), "{e}");
+}

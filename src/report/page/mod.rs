@@ -57,6 +57,7 @@ pub fn page_with(
                 meta name="color-scheme" content="light dark";
                 // Phones would turn clock times and dates into links.
                 meta name="format-detection" content="telephone=no, date=no, address=no";
+                meta name="generator" content=(format!("Thawline {}", made_by(plan)));
                 title { (title(plan)) }
                 style { (PreEscaped(STYLE)) }
             }
@@ -115,6 +116,11 @@ fn body(book: &Book, tanks: Option<&tank::Answer>, forecast: Option<&calves::Ans
     }
 }
 
+/// The program's version, and which plan this is: files of two plans can be told apart.
+pub(super) fn made_by(plan: &Plan) -> String {
+    format!("{}, plan {}", plan.program, plan.id)
+}
+
 /// What a window or a viewer calls the page.
 pub(super) fn title(plan: &Plan) -> String {
     format!("{} – breeding plan", plan.season)
@@ -134,7 +140,7 @@ fn footer(plan: &Plan) -> Markup {
     html! {
         footer {
             p {
-                "Made by Thawline " (plan.program) ", plan form " (plan.format) ". "
+                "Plan " (plan.id) ", made by Thawline " (plan.program) ", plan form " (plan.format) ". "
                 "Plan proven best in " (plan.search.proven) " of "
                 (count(plan.search.parts, "part", "parts")) " of the season."
             }

@@ -102,7 +102,8 @@ pub fn season(
 ) -> Result<Printed, Error> {
     let markup = page::on_paper(plan, tanks, forecast, rounds);
     let title = page::title(plan);
-    print(&markup, &title, &plan.season, 10.5, &plan.program, paper)
+    let program = super::page::made_by(plan);
+    print(&markup, &title, &plan.season, 10.5, &program, paper)
 }
 
 /// The sheets of a session for the wall, one or more for each technician, with larger type.
