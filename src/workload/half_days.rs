@@ -80,7 +80,11 @@ pub fn full_half_days(
                 continue;
             }
             let left = not_bred(season, &more, count_as_planned)?;
-            let missing = left.saturating_sub(not_bred(season, &planned, count_as_planned)?);
+            // Those beyond the head planned for may all be left, and nobody else for them, however
+            // far either search went.
+            let missing = left
+                .saturating_sub(not_bred(season, &planned, count_as_planned)?)
+                .min(high.saturating_sub(half_day.head));
             if missing > 0 {
                 found.push(FullHalfDay {
                     group: heats.group,
