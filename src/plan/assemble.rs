@@ -393,7 +393,7 @@ impl Maker<'_> {
             .filter(|(_, p)| p.technician == c.technician)
             .filter_map(|(site, p)| Some((p.cows?.1, site)))
             .filter(|(last, _)| {
-                *last < begins && road::on_one_outing(self.at(*last), self.at(begins))
+                *last <= begins && road::on_one_outing(self.at(*last), self.at(begins))
             })
             .max();
         let from = before
