@@ -143,6 +143,7 @@ codes! {
     RoadLength = "S126", "a road between two sites that is given two lengths";
     RoadTooFast = "S127", "a road that would have to be driven faster than anybody does";
     DaysForm = "S128", "days over which a group cannot be spread";
+    RoadDetour = "S129", "a road that takes longer than a way over other sites";
     StrawHeader = "T101", "a table of straws whose first line does not name the columns `bull` and `straws`";
     StrawColumn = "T102", "a column that tables of straws do not have, or that stands twice";
     StrawRow = "T103", "a row of a table of straws with more or fewer cells than its header";

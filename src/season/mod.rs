@@ -102,9 +102,14 @@ pub struct Site {
     pub bath: Bath,
     /// Degrees north and east, if given.
     pub position: Option<(f64, f64)>,
-    /// Time on the road to each site, in the order of [`Season::sites`].
+    /// Time on the road to each site, in the order of [`Season::sites`]: no stated road, and no way
+    /// over stated roads, is shorter.
     pub road: Vec<TimeDelta>,
-    /// The way to each, where it is known.
+    /// The same as the season file states it, where it does.
+    pub stated: Vec<Option<TimeDelta>>,
+    /// Sites passed on the way to each, where that is shorter than the road between the two.
+    pub over: Vec<Vec<usize>>,
+    /// How far it is to each that way, where it is known.
     pub far: Vec<Option<Stretch>>,
 }
 

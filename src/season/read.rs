@@ -7,7 +7,7 @@ use chrono::TimeDelta;
 
 use super::built_rules;
 use super::calves::{self, Calves};
-use super::rules::{self, Rulebook};
+use super::rules::Rulebook;
 use super::{
     After, Bath, Bull, BullFacts, FreeHours, Group, HeatHours, HeatRules, HerdFile, Order, Pace,
     PenStarts, ReadyRules, Rest, Rules, Season, Shift, Site, StrawFile, StrawPlace, StrawRules,
@@ -251,8 +251,11 @@ fn id(text: &str) -> Id {
 
 fn build_sites(raw: &[raw::Site], road: TimeDelta) -> Vec<Site> {
     let pace = |x: f64| HeadPerHour::new(x).expect("the shape check keeps it above zero");
+    let ways = roads::roads(raw, road);
     raw.iter()
-        .map(|s| Site {
+        .zip(ways)
+        .enumerate()
+        .map(|(n, (s, ways))| Site {
             id: id(&s.id),
             name: s.name.clone().unwrap_or_else(|| s.id.clone()),
             injections: pace(s.injections_head_per_hour),
@@ -265,17 +268,15 @@ fn build_sites(raw: &[raw::Site], road: TimeDelta) -> Vec<Site> {
             thaw_bath: Straws(bath(s)),
             bath: bath_water(s),
             position: s.latitude.zip(s.longitude),
-            road: raw
+            road: ways.iter().map(|(long, _)| *long).collect(),
+            stated: raw
                 .iter()
-                .map(|other| {
-                    if other.id == s.id {
-                        return TimeDelta::zero();
-                    }
-                    rules::road_between(s, other)
-                        .map_or(road, |m| TimeDelta::seconds((m * 60.0).round() as i64))
-                })
+                .map(|other| roads::stated_time(s, other))
                 .collect(),
-            far: raw.iter().map(|other| roads::between(s, other)).collect(),
+            far: (0..raw.len())
+                .map(|m| roads::far(raw, n, &ways[m].1, m))
+                .collect(),
+            over: ways.into_iter().map(|(_, over)| over).collect(),
         })
         .collect()
 }

@@ -1,9 +1,13 @@
 //! How far it is between sites: as the season file says, else in a straight line over the ground.
 
-use super::{Site, raw};
+use std::collections::{BTreeMap, BTreeSet};
+
+use chrono::TimeDelta;
+
+use super::{Site, raw, rules};
 use crate::document::Tree;
 use crate::error::{Code, Finding, quoted};
-use crate::units::{KM_PER_MILE, Units};
+use crate::units::{KM_PER_MILE, Units, hundredths};
 
 /// Mean radius of the earth, km (International Union of Geodesy and Geophysics).
 pub const EARTH_KM: f64 = 6_371.008_8;
@@ -60,6 +64,170 @@ pub(super) fn between(a: &raw::Site, b: &raw::Site) -> Option<Stretch> {
         })
 }
 
+/// A way from one site to another over roads whose minutes are stated.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Way {
+    pub(super) seconds: i64,
+    /// Sites on it between the two, by their place.
+    pub(super) over: Vec<usize>,
+}
+
+/// Seconds on the road between two sites, as the file states them.
+fn stated_seconds(a: &raw::Site, b: &raw::Site) -> Option<i64> {
+    rules::road_between(a, b).map(|m| (m * 60.0).round() as i64)
+}
+
+/// The same as a time.
+pub(super) fn stated_time(a: &raw::Site, b: &raw::Site) -> Option<TimeDelta> {
+    let seconds = if a.id == b.id {
+        Some(0)
+    } else {
+        stated_seconds(a, b)
+    };
+    seconds.map(TimeDelta::seconds)
+}
+
+/// The shortest way over stated roads from each site to each one after it; none where stated roads do
+/// not lead there. Of equal ways the one over fewest sites, then over the first.
+pub(super) fn stated_ways(sites: &[raw::Site]) -> Vec<Vec<Option<Way>>> {
+    let mut roads: Vec<Vec<(usize, i64)>> = vec![Vec::new(); sites.len()];
+    let place: BTreeMap<&str, usize> = sites
+        .iter()
+        .enumerate()
+        .rev()
+        .map(|(n, s)| (s.id.as_str(), n))
+        .collect();
+    for (n, a) in sites.iter().enumerate() {
+        for to in a.minutes_to.keys() {
+            let Some(m) = place.get(to.as_str()).copied().filter(|m| *m != n) else {
+                continue;
+            };
+            if let Some(seconds) = stated_seconds(&sites[n.min(m)], &sites[n.max(m)]) {
+                roads[n].push((m, seconds));
+                roads[m].push((n, seconds));
+            }
+        }
+    }
+    (0..sites.len())
+        .map(|from| ways_from(&roads, from))
+        .collect()
+}
+
+fn ways_from(roads: &[Vec<(usize, i64)>], from: usize) -> Vec<Option<Way>> {
+    // Seconds, roads taken, and the site before.
+    let mut best: Vec<Option<(i64, usize, usize)>> = vec![None; roads.len()];
+    let mut open = BTreeSet::from([(0, 0, from, from)]);
+    while let Some((seconds, taken, at, before)) = open.pop_first() {
+        if best[at].is_some() {
+            continue;
+        }
+        best[at] = Some((seconds, taken, before));
+        for (to, more) in &roads[at] {
+            if best[*to].is_none() {
+                open.insert((seconds.saturating_add(*more), taken + 1, *to, at));
+            }
+        }
+    }
+    let way = |to: usize| {
+        let (seconds, ..) = best[to]?;
+        let mut over = Vec::new();
+        let mut at = best[to]?.2;
+        while at != from {
+            over.push(at);
+            at = best[at]?.2;
+        }
+        over.reverse();
+        Some(Way { seconds, over })
+    };
+    (0..roads.len())
+        .map(|to| if to > from { way(to) } else { None })
+        .collect()
+}
+
+/// Time on the road from each site to each, and the sites passed on the way. A stated road gives way to
+/// a shorter way over other stated roads, and so does `usual`, which stands for those that are not
+/// stated: a time that nobody gave never shortens one that somebody did.
+pub(super) fn roads(sites: &[raw::Site], usual: TimeDelta) -> Vec<Vec<(TimeDelta, Vec<usize>)>> {
+    let ways = stated_ways(sites);
+    let mut all = vec![vec![(TimeDelta::zero(), Vec::new()); sites.len()]; sites.len()];
+    for (n, a) in sites.iter().enumerate() {
+        for (m, b) in sites.iter().enumerate().skip(n + 1) {
+            let direct = stated_seconds(a, b).unwrap_or(usual.num_seconds());
+            let shorter = ways[n][m].as_ref().filter(|w| w.seconds < direct);
+            let (seconds, over) =
+                shorter.map_or((direct, Vec::new()), |w| (w.seconds, w.over.clone()));
+            let mut back = over.clone();
+            back.reverse();
+            all[m][n] = (TimeDelta::seconds(seconds), back);
+            all[n][m] = (TimeDelta::seconds(seconds), over);
+        }
+    }
+    all
+}
+
+/// How far that is: each part of the way as it is known.
+pub(super) fn far(sites: &[raw::Site], from: usize, over: &[usize], to: usize) -> Option<Stretch> {
+    let stops: Vec<usize> = [from].iter().chain(over).chain(&[to]).copied().collect();
+    let mut parts = stops
+        .windows(2)
+        .map(|w| between(&sites[w[0]], &sites[w[1]]));
+    let all = Stretch {
+        km: 0.0,
+        straight: false,
+    };
+    parts.try_fold(all, |all, part| {
+        let part = part?;
+        Some(Stretch {
+            km: all.km + part.km,
+            straight: all.straight || part.straight,
+        })
+    })
+}
+
+/// Stated roads that take longer than a way over other sites.
+pub(super) fn detours(sites: &[raw::Site], ways: &[Vec<Option<Way>>]) -> Vec<(String, Finding)> {
+    let mut found = Vec::new();
+    for (n, a) in sites.iter().enumerate() {
+        for (m, b) in sites.iter().enumerate().skip(n + 1) {
+            let (Some(direct), Some(way)) = (stated_seconds(a, b), &ways[n][m]) else {
+                continue;
+            };
+            if way.seconds < direct {
+                found.push((n, m, direct, way));
+            }
+        }
+    }
+    let minutes = |seconds: i64| format!("{} minutes", hundredths(seconds as f64 / 60.0));
+    let all = found.len();
+    let told = found.into_iter().take(MOST_TOLD).map(|(n, m, direct, way)| {
+        let (a, b) = (&sites[n], &sites[m]);
+        let over: Vec<String> = way.over.iter().map(|s| quoted(&sites[*s].id)).collect();
+        let here = a.minutes_to.contains_key(&b.id);
+        let (at, to) = if here { (n, &b.id) } else { (m, &a.id) };
+        let what = format!(
+            "the road between {} and {} takes {}, and the way over {} takes {}: that is planned",
+            quoted(&a.id),
+            quoted(&b.id),
+            minutes(direct),
+            over.join(" and "),
+            minutes(way.seconds),
+        );
+        let finding = Finding::warning(Code::RoadDetour, what)
+            .expected("no road that takes longer than a way over other sites")
+            .hint("check `minutes_to` of these sites: one of the times may be mistyped");
+        (format!("sites[{at}].minutes_to.{to}"), finding)
+    });
+    let mut told: Vec<(String, Finding)> = told.collect();
+    if all > MOST_TOLD {
+        let what = format!(
+            "{} more roads take longer than a way over other sites: the shorter way is planned",
+            all - MOST_TOLD
+        );
+        told.push(("sites".into(), Finding::warning(Code::RoadDetour, what)));
+    }
+    told
+}
+
 /// Distances given twice for one road, otherwise each time.
 pub(super) fn twice(raw: &raw::Season) -> Vec<(String, Finding)> {
     let mut found = Vec::new();
@@ -103,7 +271,10 @@ pub(super) fn too_fast(
     let mut found = Vec::new();
     for (n, a) in sites.iter().enumerate() {
         for (m, b) in sites.iter().enumerate().skip(n + 1) {
-            let Some(way) = a.far[m] else { continue };
+            // Of a way over other sites each part is looked at by itself.
+            let Some(way) = a.far[m].filter(|_| a.over[m].is_empty()) else {
+                continue;
+            };
             let hours = a.road[m].num_seconds() as f64 / 3600.0;
             if way.km <= hours * FASTEST_MILES_AN_HOUR * KM_PER_MILE + 1.0 {
                 continue;

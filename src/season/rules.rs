@@ -285,7 +285,9 @@ impl<'a> Rulebook<'a> {
                 }
             }
         }
-        for (field, finding) in roads::twice(raw) {
+        let ways = roads::stated_ways(&raw.sites);
+        let found = roads::twice(raw).into_iter();
+        for (field, finding) in found.chain(roads::detours(&raw.sites, &ways)) {
             self.add(&field, finding);
         }
         let assumed = raw.rules.as_ref().is_none_or(|r| r.road_minutes.is_none());
@@ -294,23 +296,24 @@ impl<'a> Rulebook<'a> {
             .iter()
             .filter_map(|t| t.home_site.as_deref())
             .collect();
-        let used: Vec<&raw::Site> = raw
-            .sites
-            .iter()
-            .filter(|s| homes.contains(&s.id.as_str()) || raw.groups.iter().any(|g| g.site == s.id))
-            .collect();
-        let missing = used.iter().enumerate().find_map(|(n, a)| {
-            used[n + 1..]
-                .iter()
-                .find(|b| road_between(a, b).is_none())
-                .map(|b| (a.id.clone(), b.id.clone()))
+        let mut used: Vec<(usize, &raw::Site)> = raw.sites.iter().enumerate().collect();
+        used.retain(|(_, s)| {
+            homes.contains(&s.id.as_str()) || raw.groups.iter().any(|g| g.site == s.id)
+        });
+        let missing = used.iter().enumerate().find_map(|(n, (i, a))| {
+            let unknown = |j: usize| {
+                let hour = ways[*i][j].as_ref().is_none_or(|w| w.seconds >= 3600);
+                hour && road_between(a, &raw.sites[j]).is_none()
+            };
+            let (_, b) = used[n + 1..].iter().find(|(j, _)| unknown(*j))?;
+            Some((a.id.clone(), b.id.clone()))
         });
         if let (true, Some((a, b))) = (assumed, missing) {
             self.add(
                 "sites",
                 Finding::note(
                     Code::RoadAssumed,
-                    format!("no minutes on the road are given between {} and {}; 60 are planned wherever none are given", quoted(&a), quoted(&b)),
+                    format!("no minutes on the road are given between {} and {}; 60 are planned wherever none are given and no way over other sites is known to be shorter", quoted(&a), quoted(&b)),
                 )
                 .hint("add `minutes_to` to a site, or `road_minutes` to the rules"),
             );

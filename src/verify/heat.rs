@@ -176,10 +176,15 @@ fn half_day(
     r.offset(&id, given.aim);
     let told = |f: &plan::Remark| f.code == "W107" && f.what.contains(&format!("`{}`", group.id));
     let over = given.high_uncovered_head;
-    // The plan as it is breeds all but those beyond the head that it expects.
-    if over > given.high_head.saturating_sub(given.head)
-        || (over > 0 && !r.plan.findings.iter().any(told))
-    {
+    let beyond = given.high_head.saturating_sub(given.head);
+    if over > beyond {
+        r.wrong(
+            &id,
+            format!("at most {beyond} head beyond the crew of those beyond the head planned for"),
+            over,
+        );
+    }
+    if over > 0 && !r.plan.findings.iter().any(told) {
         r.wrong(&id, "a finding W107 for head beyond the crew", over);
     }
     if given.head == 0 {

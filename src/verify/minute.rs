@@ -322,14 +322,17 @@ fn one_place(r: &Reading<'_>, span: &Span, mine: &[&Stay<'_>], seen: &mut Seen) 
                 }
             }
         };
+        let mut begins = stay.begins;
         if let Some(from) = before.filter(|from| *from != stay.site) {
             let road = r.season.sites[from].road[stay.site];
+            if road.is_zero() {
+                // The moment of leaving is that of arriving.
+                begins += CLOSE;
+            }
             let leaves = stay.begins - road + CLOSE;
             take(span.instants(leaves, stay.begins - CLOSE), Place::OnTheRoad);
         }
-        // As the last cow is bred the road begins, or the work at a site next door.
-        let leaves = (stay.ends() - CLOSE).max(stay.begins);
-        take(span.instants(stay.begins, leaves), Place::At(stay.site));
+        take(span.instants(begins, stay.ends()), Place::At(stay.site));
         before = Some(stay.site);
     }
 }

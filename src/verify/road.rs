@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use chrono::{DateTime, NaiveDate, Utc};
+use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 
 use super::Reading;
 use crate::season::{Season, Technician};
@@ -17,8 +17,8 @@ struct Stay<'a> {
 }
 
 /// Whoever breeds again before the day is over, or before a night of eight hours is, has not been
-/// home. Where no minute of road lies between two sites, the last cow at the one and the first straws
-/// at the other may share a moment.
+/// home. Sites may be no minutes apart: then the last cow at one and the first straws at the other may be
+/// of one moment.
 pub(super) fn goes_on(r: &Reading<'_>, last: DateTime<Utc>, begins: DateTime<Utc>) -> bool {
     last <= begins
         && (r.local(last).date() == r.local(begins).date()
@@ -28,6 +28,15 @@ pub(super) fn goes_on(r: &Reading<'_>, last: DateTime<Utc>, begins: DateTime<Utc
 /// Kilometres from site to site and whether they are of a straight line: that again by vectors from
 /// the middle of the earth, the angle between them from their cross and dot products.
 pub(super) fn far(season: &Season, from: usize, to: usize) -> Option<(f64, bool)> {
+    let over = &season.sites[from].over[to];
+    if let Some(first) = over.first() {
+        let stops = [over.as_slice(), &[to]].concat();
+        let on = stops.windows(2).map(|w| far(season, w[0], w[1]));
+        let all: Vec<_> = std::iter::once(far(season, from, *first))
+            .chain(on)
+            .collect();
+        return sum(&all);
+    }
     let known = season.sites[from].far[to]?;
     if !known.straight {
         return Some((known.km, false));
@@ -77,7 +86,53 @@ fn sum(all: &[Option<(f64, bool)>]) -> Option<(f64, bool)> {
     })
 }
 
+/// Roads are the shortest ways over those that the season states: each of these is gone over, again
+/// and again, until none makes a way shorter.
+fn ways(r: &mut Reading<'_>) {
+    let sites = &r.season.sites;
+    let mut roads: Vec<(usize, usize, i64)> = Vec::new();
+    for (a, site) in sites.iter().enumerate() {
+        let given = site.stated.iter().enumerate();
+        roads.extend(given.filter_map(|(b, long)| Some((a, b, long.as_ref()?.num_seconds()))));
+    }
+    let usual = r.season.rules.road.num_seconds();
+    for (from, site) in sites.iter().enumerate() {
+        let mut least: Vec<Option<i64>> = vec![None; sites.len()];
+        least[from] = Some(0);
+        let mut shorter = true;
+        while shorter {
+            shorter = false;
+            for (a, b, long) in &roads {
+                let Some(way) = least[*a].map(|w| w.saturating_add(*long)) else {
+                    continue;
+                };
+                if least[*b].is_none_or(|known| way < known) {
+                    least[*b] = Some(way);
+                    shorter = true;
+                }
+            }
+        }
+        for (to, least) in least.into_iter().enumerate() {
+            let usual = if site.stated[to].is_some() {
+                i64::MAX
+            } else {
+                usual
+            };
+            let wanted = least.unwrap_or(usual).min(usual);
+            let who = format!("road from {} to {}", site.id, sites[to].id);
+            r.same(&who, &wanted, &site.road[to].num_seconds());
+            let stops = [&[from], site.over[to].as_slice(), &[to]].concat();
+            let parts = stops.windows(2).map(|w| sites[w[0]].stated[w[1]]);
+            let parts: Option<TimeDelta> = parts.sum();
+            if !site.over[to].is_empty() && parts != Some(site.road[to]) {
+                r.wrong(&who, "stated roads that add up to it", format!("{parts:?}"));
+            }
+        }
+    }
+}
+
 pub(super) fn check(r: &mut Reading<'_>) {
+    ways(r);
     let (season, plan) = (r.season, r.plan);
     let price = season.prices.as_ref().and_then(|p| p.road_per_hour);
     let price = price.map(f64::from);

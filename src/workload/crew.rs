@@ -147,9 +147,17 @@ pub(super) struct Able {
     /// The first of the sessions that hang together by hours too short for a night or a rest, where
     /// all of them would be too long a day, or too much without a rest.
     pub(super) chain: Option<Instant>,
+    /// When the technician could be at work here, whatever the longest day.
+    pub(super) hours: Vec<(Instant, Instant)>,
 }
 
 impl Able {
+    /// From when to when the technician could be at work here, on a visit of any length.
+    pub(super) fn presence(&self) -> (Instant, Instant) {
+        let first = self.hours.first().map_or(self.span.0, |h| h.0);
+        (first, self.hours.last().map_or(self.span.1, |h| h.1))
+    }
+
     pub(super) fn cap(&self, slot: i64) -> u32 {
         self.ticks.get(&slot).map_or(0, |t| t.len() as u32)
     }
@@ -330,6 +338,7 @@ impl<'a> Place<'a> {
         for (a, b) in &mut stretches {
             (*a, *b) = ((*a).max(early), (*b).min(late));
         }
+        let all = stretches.clone();
         if let Some(rest) = self.season.rules.rest {
             for n in 1..stretches.len() {
                 stretches[n].0 = stretches[n].0.max(stretches[n - 1].1 + rest.long);
@@ -349,6 +358,7 @@ impl<'a> Place<'a> {
             span: (early, early),
             stretches: Vec::new(),
             chain: None,
+            hours: all,
         };
         for (begin, end) in stretches.iter().copied() {
             let rest = self.season.rules.rest.filter(|_| !self.relax.shifts);

@@ -16,7 +16,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::crew::{Able, Shape, Slots};
 use super::network::{Limit, Network, Opening, SINK, SOURCE, Switch};
-use super::parts::{Part, conflict};
+use super::parts::{Clashes, Part, clashes};
 use super::pieces::{self, Piece};
 use super::prices::Known;
 use super::routes::Visit;
@@ -38,6 +38,10 @@ pub(super) struct Model {
     pub(super) at_box: BTreeMap<(usize, usize, i64), usize>,
     /// For each class the pairs of sessions it cannot serve both.
     pub(super) clashes: Vec<Vec<(usize, usize)>>,
+    /// For each class the sessions that it serves by one route.
+    pub(super) knots: Vec<Vec<Vec<usize>>>,
+    /// True if some sessions are kept apart only for what may lie between them.
+    pub(super) wary: bool,
     /// Routes that members of a class may take.
     pub(super) pieces: Vec<Piece>,
     /// Classes with the sessions to which they come by routes.
@@ -55,6 +59,13 @@ pub(super) enum Ways<'a> {
 }
 
 impl Model {
+    fn add(&mut self, class: Class, found: Clashes) {
+        self.classes.push(class);
+        self.clashes.push(found.pairs);
+        self.knots.push(found.knots);
+        self.wary |= found.wary;
+    }
+
     /// The routes of a class that visit a session.
     pub(super) fn visits(
         &self,
@@ -105,32 +116,33 @@ pub(super) fn formulate(
     ways: Ways<'_>,
 ) -> Model {
     let here: Vec<&Shape> = part.sessions.iter().map(|s| &shapes[*s]).collect();
-    let classes = classes(season, &here);
     let mut model = Model {
         network: Network::new(),
         to_slot: Vec::new(),
         to_class: Vec::new(),
-        classes,
+        classes: Vec::new(),
         sent: BTreeMap::new(),
         at_box: BTreeMap::new(),
         clashes: Vec::new(),
+        knots: Vec::new(),
+        wary: false,
         pieces: Vec::new(),
         routed: BTreeSet::new(),
     };
     let mut supply = Supply::new(short, &mut model.network);
-    model.clashes = clashes(season, &here, &model.classes);
-    while let Some(c) = (0..model.classes.len()).find(|c| {
-        model.classes[*c].members.len() > 1 && !comes_in_order(&model.clashes[*c], here.len())
-    }) {
+    let mut alone = Vec::new();
+    for class in classes(season, &here) {
+        let found = clashes(season, &here, class.members[0]);
         // Who of a class is free when is settled afterwards only where clashes are plain.
-        let class = model.classes.remove(c);
-        model.classes.extend(
-            class
-                .members
-                .into_iter()
-                .map(|m| Class { members: vec![m] }),
-        );
-        model.clashes = clashes(season, &here, &model.classes);
+        if class.members.len() > 1 && !comes_in_order(&found.pairs, here.len()) {
+            let members = class.members.into_iter();
+            alone.extend(members.map(|m| (Class { members: vec![m] }, found.clone())));
+        } else {
+            model.add(class, found);
+        }
+    }
+    for (class, found) in alone {
+        model.add(class, found);
     }
     send(season, &here, &mut model, ways);
     for (s, shape) in here.iter().enumerate() {
@@ -156,16 +168,15 @@ fn classes(season: &Season, here: &[&Shape]) -> Vec<Class> {
             continue;
         }
         for class in &mut found {
-            let alike = season.crew[t].home == season.crew[class.members[0]].home
+            let (who, other) = (&season.crew[t], &season.crew[class.members[0]]);
+            let alike = (who.home, who.longest_day) == (other.home, other.longest_day)
                 && here
                     .iter()
                     .zip(&mine)
                     .all(|(s, a)| match (able_of(s, class), a) {
                         (Some(x), Some(y)) => {
-                            x.rounds == y.rounds
-                                && x.ticks == y.ticks
-                                && x.there == y.there
-                                && x.chain == y.chain
+                            (x.rounds, &x.ticks, &x.there, &x.hours, x.chain)
+                                == (y.rounds, &y.ticks, &y.there, &y.hours, y.chain)
                         }
                         (None, None) => true,
                         _ => false,
@@ -185,26 +196,6 @@ pub(super) fn road(season: &Season, technician: usize, site: usize) -> i64 {
     season.crew[technician]
         .home
         .map_or(0, |h| season.sites[h].road[site].num_minutes())
-}
-
-/// For each class the pairs of sessions, by place in the part, that it cannot serve both.
-fn clashes(season: &Season, here: &[&Shape], classes: &[Class]) -> Vec<Vec<(usize, usize)>> {
-    classes
-        .iter()
-        .map(|class| {
-            let mut pairs = Vec::new();
-            for (i, a) in here.iter().enumerate() {
-                for (j, b) in here.iter().enumerate().skip(i + 1) {
-                    if let (Some(x), Some(y)) = (able_of(a, class), able_of(b, class))
-                        && conflict(season, (a, x), (b, y))
-                    {
-                        pairs.push((i, j));
-                    }
-                }
-            }
-            pairs
-        })
-        .collect()
 }
 
 /// The earlier sessions that a session clashes with.

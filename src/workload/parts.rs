@@ -1,7 +1,9 @@
 //! Cuts the season into parts that share nobody and nothing, so that each model is small.
 //!
-//! Two sessions belong together if a technician could be wanted at both at once, or if both draw
-//! on bulls whose straws do not suffice. Bulls with straws for everyone tie nothing together.
+//! Two sessions belong together if a technician could be wanted at both at once, if a visit to one
+//! may decide how long one to the other may last, or if both draw on bulls whose straws do not suffice. Bulls with straws for everyone tie nothing together.
+
+use std::collections::BTreeSet;
 
 use chrono::TimeDelta;
 
@@ -15,6 +17,162 @@ use crate::time::Instant;
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct Part {
     pub(super) sessions: Vec<usize>,
+}
+
+/// What keeps a technician from serving all sessions, each by its place among those given.
+#[derive(Clone, Default)]
+pub(super) struct Clashes {
+    /// Sessions that cannot both be served whole, the earlier one first.
+    pub(super) pairs: Vec<(usize, usize)>,
+    /// Sessions that clash, directly or by others. Where a rule bounds days or work without a rest,
+    /// also those so near them that one visit may decide how long another may last: so visits of
+    /// different knots never touch each other.
+    pub(super) knots: Vec<Vec<usize>>,
+    /// True if two sessions are kept apart only for what may lie between them.
+    pub(super) wary: bool,
+}
+
+/// A rule that counts work up to a break.
+struct Rule {
+    /// Work from the first moment to the last, with the road from and to the home site if that counts.
+    most: TimeDelta,
+    home: bool,
+    /// A break is at least as long;
+    pause: TimeDelta,
+    /// with the road beside it, if that is no break.
+    road: bool,
+}
+
+/// A session where a technician can be, by its place among those given.
+#[derive(Clone, Copy)]
+struct At<'a> {
+    n: usize,
+    shape: &'a Shape,
+    able: &'a Able,
+}
+
+/// What keeps a technician from serving all of these sessions, which come by opening.
+pub(super) fn clashes(season: &Season, here: &[&Shape], technician: usize) -> Clashes {
+    let who = &season.crew[technician];
+    let all: Vec<At<'_>> = here
+        .iter()
+        .enumerate()
+        .filter_map(|(n, shape)| {
+            let able = shape.able.iter().find(|a| a.technician == technician)?;
+            Some(At { n, shape, able })
+        })
+        .collect();
+    let mut rules = Vec::new();
+    if let Some(most) = who.longest_day.or(season.rules.longest_day) {
+        rules.push(Rule {
+            most,
+            home: true,
+            pause: NIGHT,
+            road: false,
+        });
+    }
+    if let Some(rest) = season.rules.rest {
+        rules.push(Rule {
+            most: rest.after,
+            home: false,
+            pause: rest.long,
+            road: true,
+        });
+    }
+    let pause = |rule: &Rule, a: &At<'_>, b: &At<'_>| {
+        let road = season.sites[a.shape.site].road[b.shape.site];
+        rule.pause + if rule.road { road } else { TimeDelta::zero() }
+    };
+    let longest_pause = rules.iter().map(|r| r.pause).max().unwrap_or_default();
+    let mut found = Clashes::default();
+    let mut near = Vec::new();
+    for (i, a) in all.iter().enumerate() {
+        for (j, b) in all.iter().enumerate().skip(i + 1) {
+            // Sessions come by opening; no road takes more than a day.
+            if b.shape.open > a.shape.close + TimeDelta::days(2) + longest_pause {
+                break;
+            }
+            if conflict(season, (a.shape, a.able), (b.shape, b.able)) {
+                found.pairs.push((i, j));
+            }
+            let (x, y) = (a.able.presence(), b.able.presence());
+            let apart = (y.0 - x.1).max(x.0 - y.1);
+            if rules.iter().any(|rule| apart < pause(rule, a, b)) {
+                near.push((i, j));
+            }
+        }
+    }
+    for rule in &rules {
+        let goes_on = |a: &At<'_>, b: &At<'_>| b.able.span.0 - a.able.span.1 < pause(rule, a, b);
+        let too_long = |a: &At<'_>, b: &At<'_>| {
+            let home = |at: &At<'_>| season.road_home(who, at.shape.site);
+            let road = if rule.home {
+                home(a) + home(b)
+            } else {
+                TimeDelta::zero()
+            };
+            b.able.span.1 - a.able.span.0 + road > rule.most
+        };
+        found.between(&all, goes_on, too_long);
+    }
+    let mut union = Union::new(all.len());
+    for (i, j) in found.pairs.iter().chain(&near) {
+        union.join(*i, *j);
+    }
+    let mut clash = vec![false; all.len()];
+    for (i, _) in &found.pairs {
+        clash[union.root(*i)] = true;
+    }
+    let groups = union.groups().into_iter();
+    let knots = groups.filter(|g| g.iter().any(|n| clash[*n]));
+    let place = |n: usize| all[n].n;
+    found.knots = knots.map(|g| g.into_iter().map(place).collect()).collect();
+    for pair in &mut found.pairs {
+        *pair = (place(pair.0), place(pair.1));
+    }
+    found.pairs.sort_unstable();
+    found
+}
+
+impl Clashes {
+    /// Two sessions may be far enough apart for a break, and yet a third one between them leaves
+    /// none, though it goes with each. All such pairs clash.
+    fn between(
+        &mut self,
+        all: &[At<'_>],
+        goes_on: impl Fn(&At<'_>, &At<'_>) -> bool,
+        too_long: impl Fn(&At<'_>, &At<'_>) -> bool,
+    ) {
+        let clash: BTreeSet<(usize, usize)> = self.pairs.iter().copied().collect();
+        let mut next = vec![Vec::new(); all.len()];
+        for (i, a) in all.iter().enumerate() {
+            for (j, b) in all.iter().enumerate() {
+                let later = (a.able.span.0, i) < (b.able.span.0, j);
+                let apart = clash.contains(&(i.min(j), i.max(j)));
+                if later && !apart && goes_on(a, b) {
+                    next[i].push(j);
+                }
+            }
+        }
+        for (i, a) in all.iter().enumerate() {
+            let mut reached = BTreeSet::from([i]);
+            let mut open = vec![i];
+            while let Some(at) = open.pop() {
+                for j in next[at].iter().copied() {
+                    if !reached.insert(j) {
+                        continue;
+                    }
+                    let pair = (i.min(j), i.max(j));
+                    if !too_long(a, &all[j]) {
+                        open.push(j);
+                    } else if !clash.contains(&pair) {
+                        self.pairs.push(pair);
+                        self.wary = true;
+                    }
+                }
+            }
+        }
+    }
 }
 
 /// True if a technician cannot serve both sessions, one after the other.
@@ -130,19 +288,11 @@ pub(super) fn cut(
     short: &Short,
 ) -> Vec<Part> {
     let mut union = Union::new(shapes.len());
-    for (i, a) in shapes.iter().enumerate() {
-        for (j, b) in shapes.iter().enumerate().skip(i + 1) {
-            // Sessions come by opening; no road takes more than a day.
-            if b.open > a.close + TimeDelta::days(2) {
-                break;
-            }
-            let shared = a.able.iter().any(|x| {
-                b.able
-                    .iter()
-                    .any(|y| x.technician == y.technician && conflict(season, (a, x), (b, y)))
-            });
-            if shared {
-                union.join(i, j);
+    let here: Vec<&Shape> = shapes.iter().collect();
+    for technician in 0..season.crew.len() {
+        for knot in clashes(season, &here, technician).knots {
+            for n in &knot {
+                union.join(knot[0], *n);
             }
         }
     }

@@ -1,7 +1,5 @@
 //! Routes as decisions: how many of a class of technicians take each.
 
-use std::collections::BTreeSet;
-
 use super::crew::Shape;
 use super::formulate::{Class, Model, able_of, road};
 use super::network::{Limit, Switch};
@@ -24,32 +22,14 @@ impl Piece {
     }
 }
 
-/// Sessions that clash, directly or by others.
-pub(super) fn knots(clashes: &[(usize, usize)]) -> Vec<BTreeSet<usize>> {
-    let mut knots: Vec<BTreeSet<usize>> = Vec::new();
-    for (a, b) in clashes {
-        let mut knot = BTreeSet::from([*a, *b]);
-        knots.retain(|k| {
-            let apart = k.is_disjoint(&knot);
-            if !apart {
-                knot.extend(k);
-            }
-            apart
-        });
-        knots.push(knot);
-    }
-    knots
-}
-
 /// Every route of each class that cannot be everywhere, unless they are more than `most`.
 pub(super) fn all(season: &Season, here: &[&Shape], model: &Model, most: usize) -> Option<Known> {
     let mut left = most;
     let mut known = Known::new();
-    for (class, clashes) in model.classes.iter().zip(&model.clashes) {
+    for (class, knots) in model.classes.iter().zip(&model.knots) {
         let mut of_class = Vec::new();
-        for knot in knots(clashes) {
-            let sessions: Vec<usize> = knot.into_iter().collect();
-            let found = routes(season, here, &sessions, class.members[0])?;
+        for knot in knots {
+            let found = routes(season, here, knot, class.members[0])?;
             left = left.checked_sub(found.len())?;
             of_class.push(found);
         }
@@ -66,13 +46,10 @@ pub(super) fn more(
     known: &mut Known,
     most: usize,
 ) {
-    let clashes = model.clashes.iter().map(|c| knots(c));
-    let all: Vec<Vec<BTreeSet<usize>>> = clashes.collect();
-    let each = most / all.iter().map(Vec::len).sum::<usize>().max(1);
-    for ((class, knots), of_class) in model.classes.iter().zip(all).zip(known) {
-        for (knot, routes) in knots.into_iter().zip(of_class) {
-            let sessions: Vec<usize> = knot.into_iter().collect();
-            for route in some_routes(season, here, &sessions, class.members[0], each) {
+    let each = most / model.knots.iter().map(Vec::len).sum::<usize>().max(1);
+    for ((class, knots), of_class) in model.classes.iter().zip(&model.knots).zip(known) {
+        for (knot, routes) in knots.iter().zip(of_class) {
+            for route in some_routes(season, here, knot, class.members[0], each) {
                 if !routes.contains(&route) {
                     routes.push(route);
                 }
@@ -84,12 +61,12 @@ pub(super) fn more(
 /// Of the routes known for another model of the same sessions, those that are left with people
 /// missing here and there.
 pub(super) fn left(here: &[&Shape], model: &Model, before: &Model, known: &Known) -> Known {
-    let of_class = |(class, clashes): (&Class, &Vec<(usize, usize)>)| {
+    let of_class = |(class, knots): (&Class, &Vec<Vec<usize>>)| {
         let who = class.members[0];
         let was = before.classes.iter().position(|c| c.members.contains(&who));
         let all: Vec<&Route> = was.map_or_else(Vec::new, |c| known[c].iter().flatten().collect());
         let mut of_class: Vec<Vec<Route>> = Vec::new();
-        for knot in knots(clashes) {
+        for knot in knots {
             let can =
                 |v: &Visit| knot.contains(&v.session) && able_of(here[v.session], class).is_some();
             let mine = all.iter().filter(|r| r.iter().all(can));
@@ -97,7 +74,7 @@ pub(super) fn left(here: &[&Shape], model: &Model, before: &Model, known: &Known
         }
         of_class
     };
-    let classes = model.classes.iter().zip(&model.clashes);
+    let classes = model.classes.iter().zip(&model.knots);
     classes.map(of_class).collect()
 }
 
@@ -111,9 +88,8 @@ pub(super) fn add(
 ) {
     let technician = model.classes[c].members[0];
     let size = model.classes[c].members.len() as u32;
-    let clashing = model.clashes[c].iter().flat_map(|(a, b)| [*a, *b]);
-    let clashing: Vec<(usize, usize)> = clashing.map(|s| (c, s)).collect();
-    model.routed.extend(clashing);
+    let tied = model.knots[c].iter().flatten().map(|s| (c, *s));
+    model.routed.extend(tied);
     for (knot, routes) in known.iter().enumerate() {
         let mut all = Vec::new();
         for route in routes {

@@ -9,7 +9,6 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::crew::Shape;
 use super::formulate::{Model, able_of};
-use super::pieces::knots;
 use super::routes::{Route, Search};
 use super::stays::{Net, Path, Prices, nets};
 use crate::season::Season;
@@ -22,7 +21,7 @@ const MOST_ROUNDS: usize = 25;
 /// The bound is as good as it gets when it is within this of what the program in fractions breeds.
 const NEAR: f64 = 0.5;
 
-/// Routes, by class and then by the sessions that clash, in the order of [`knots`].
+/// Routes, by class and then by the sessions that clash, in the order of [`Model::knots`].
 pub(super) type Known = Vec<Vec<Vec<Route>>>;
 
 /// What is known of routes.
@@ -130,14 +129,13 @@ impl<'a> Market<'a> {
         };
         for (c, class) in model.classes.iter().enumerate() {
             let who = class.members[0];
-            let mut routed = BTreeSet::new();
-            for (knot, sessions) in knots(&model.clashes[c]).into_iter().enumerate() {
-                let sessions: Vec<usize> = sessions.into_iter().collect();
+            let mut routed: BTreeSet<usize> = BTreeSet::new();
+            for (knot, sessions) in model.knots[c].iter().enumerate() {
                 market.knots.push(Knot {
                     class: c,
                     nth: knot,
-                    nets: nets(season, here, &sessions, who),
-                    search: Search::new(season, here, &sessions, who),
+                    nets: nets(season, here, sessions, who),
+                    search: Search::new(season, here, sessions, who),
                 });
                 routed.extend(sessions);
             }

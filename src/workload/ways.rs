@@ -152,8 +152,14 @@ pub(super) fn best_from(
 ) -> Result<Way, String> {
     let whole = |model: Model| -> Result<Way, String> {
         let solved = solve::solve(&model.network, guess, watch)?;
+        // Sessions kept apart to be on the safe side may yet go together.
+        let bound = if model.wary {
+            guess.bound
+        } else {
+            solved.bound.min(guess.bound)
+        };
         Ok(Way {
-            bound: solved.bound.min(guess.bound),
+            bound,
             apart: guess.bound,
             model,
             solved,
@@ -193,7 +199,11 @@ pub(super) fn best_from(
     // Who takes turns at boxes of a session does so only if sent there whole.
     let turns = !model.at_box.is_empty();
     let at_most = |routes: u32, whole: u32| if turns { routes.max(whole) } else { routes };
-    let most_whole = solve::most(&model.network)?.min(guess.bound);
+    let most_whole = if model.wary {
+        guess.bound
+    } else {
+        solve::most(&model.network)?.min(guess.bound)
+    };
     let by_routes = Way {
         model: routed.model,
         bound: at_most(among_routes, most_whole).min(supplied),

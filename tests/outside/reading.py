@@ -270,11 +270,26 @@ def _sites(raw, usual_road):
             boxes=min(int(s["breeding_boxes"]), int(s.get("thaw_bath_straws", 10))),
             bath=int(s.get("thaw_bath_straws", 10)),
         )
-    for a in raw:
-        for b in raw:
-            given = a.get("minutes_to", {}).get(b["id"]) or b.get("minutes_to", {}).get(a["id"])
-            minutes = Fraction(0) if a is b else Fraction(given) if given else usual_road
-            found[a["id"]].road[b["id"]] = _whole(minutes * 60)
+    ids = list(found)
+    stated = {}
+    for s in raw:
+        for other, minutes in s.get("minutes_to", {}).items():
+            stated[s["id"], other] = stated[other, s["id"]] = _whole(Fraction(minutes) * 60)
+    # The shortest ways over stated roads (Floyd and Warshall); a time that nobody gave is used where
+    # they are longer, and shortens none of them.
+    stated.update({(a, a): 0 for a in ids})
+    ways = dict(stated)
+    for over in ids:
+        for a in ids:
+            for b in ids:
+                if (a, over) in ways and (over, b) in ways:
+                    way = ways[a, over] + ways[over, b]
+                    ways[a, b] = min(ways.get((a, b), way), way)
+    for a in ids:
+        for b in ids:
+            known = [ways[a, b]] if (a, b) in ways else []
+            usual = [] if (a, b) in stated else [_whole(usual_road * 60)]
+            found[a].road[b] = min(known + usual)
     return found
 
 
