@@ -140,7 +140,8 @@ pub(super) struct Worker<'a> {
 impl Worker<'_> {
     /// The box of a cow bred at a moment.
     pub(super) fn in_box(&self, at: Instant) -> Taken {
-        let cow = TimeDelta::seconds(self.able.rounds.cow.0.ceil() as i64);
+        // Moments are whole seconds: rounded up, two cows of one technician would seem to meet.
+        let cow = TimeDelta::seconds(self.able.rounds.cow.0.floor() as i64);
         (at - cow, at, 1)
     }
 
