@@ -16,6 +16,7 @@ mod minute;
 mod road;
 mod sessions;
 pub mod supplies;
+mod tank;
 pub mod thaw;
 mod totals;
 
@@ -47,6 +48,7 @@ pub fn verify(season: &Season, plan: &Plan) -> Vec<Finding> {
     follow::check(&mut reading);
     totals::check(&mut reading);
     minute::check(&mut reading);
+    tank::check(&mut reading);
     reading.found
 }
 

@@ -83,7 +83,7 @@ pub(super) struct Lot {
 pub(super) fn lots(due: &Due, slots: Slots) -> Vec<Lot> {
     let mut found: Vec<Lot> = Vec::new();
     if due.order == crate::season::Order::Mixed {
-        let hours = due.safe_hours();
+        let hours = due.safe_hours_with_straws();
         let (first, last) = slots.within(hours.earliest, hours.latest);
         return vec![Lot {
             cow: 0,
@@ -93,7 +93,7 @@ pub(super) fn lots(due: &Due, slots: Slots) -> Vec<Lot> {
         }];
     }
     for cow in 0..due.head.0 {
-        let hours = due.hours(cow);
+        let hours = due.hours_with_straws(cow);
         let (first, last) = slots.within(hours.earliest, hours.latest);
         match found.last_mut() {
             Some(lot) if lot.first == first && lot.last == last => lot.head += 1,

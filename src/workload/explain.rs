@@ -51,6 +51,8 @@ pub enum Binding {
     FreeHours,
     /// The pace of the technicians who are there.
     Pace,
+    /// A tank that serves another site as well.
+    Tank,
 }
 
 impl Binding {
@@ -65,6 +67,7 @@ impl Binding {
             Self::Boxes => "boxes",
             Self::FreeHours => "free-hours",
             Self::Pace => "pace",
+            Self::Tank => "tank",
         }
     }
 }
@@ -144,7 +147,7 @@ impl Study<'_> {
                 Some(places(all.iter().map(|a| &a.ticks), self.boxes()))
             }
             Binding::Boxes => Some(places(self.at_hand(), u32::MAX)),
-            Binding::Straws | Binding::Window | Binding::Pace => None,
+            Binding::Straws | Binding::Window | Binding::Pace | Binding::Tank => None,
         }
     }
 
@@ -396,7 +399,8 @@ fn margin_words(
         }
         Binding::Boxes => format!("breeding boxes bind: with a box for everyone, {gain} head more"),
         Binding::FreeHours => format!("hours kept free bind: without them, {gain} head more"),
-        Binding::Pace => format!(
+        // Said of animals that are left, never of what is spare.
+        Binding::Pace | Binding::Tank => format!(
             "pace binds: {who} at most {} head in these hours",
             study.in_session(now)
         ),
@@ -520,7 +524,7 @@ fn reasons(
             Binding::FreeHours => {
                 format!("{} could be bred without the hours kept free", some(head))
             }
-            Binding::Pace => match shortfall.people {
+            Binding::Pace | Binding::Tank => match shortfall.people {
                 0 => "no technician is there in these hours".to_owned(),
                 1 => format!(
                     "the one technician at hand breeds at most {} head in these hours",

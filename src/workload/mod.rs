@@ -226,6 +226,31 @@ fn plan_part(
     })
 }
 
+/// Says of animals that are bred where a tank is everywhere at once that it is not.
+fn kept_by_tank(left: &mut Uncovered, due: &crate::expand::Due) {
+    let Some(turn) = &due.turn else { return };
+    let more = left.head.0.saturating_sub(turn.left_anyway);
+    if more > 0 {
+        left.binding = Binding::Tank;
+        let all = more >= left.head.0;
+        if all {
+            left.why.clear();
+        }
+        let whom = if all {
+            "they".to_owned()
+        } else {
+            format!("up to {more} of them")
+        };
+        left.why.insert(
+            0,
+            format!(
+                "{whom} could be bred if their straws were not taken elsewhere: {}",
+                turn.words.join("; ")
+            ),
+        );
+    }
+}
+
 /// Every part, on all cores: the large ones first, so that none is left alone at the end. What
 /// comes back is in the order of the parts, whoever was done first.
 fn plan_parts(
@@ -310,6 +335,7 @@ pub fn assign_mated(
     let straws = aside.straws;
     explain::explain(season, expanded, &shapes, &straws, &mut sessions, watch);
     for u in sessions.iter_mut().flat_map(|s| &mut s.uncovered) {
+        kept_by_tank(u, &expanded.dues[u.due]);
         if unproven.contains(&u.due) {
             u.why.push(
                 "the search over who goes where was not finished, and more might be covered".into(),

@@ -54,6 +54,7 @@ pub(super) fn findings(
                 Binding::Shifts => "lengthen a shift, or start the group so that its hours fall into the shifts",
                 Binding::Elsewhere => "start one of the groups on another day, or add a technician",
                 Binding::Boxes => "add a breeding box, or a faster technician",
+                Binding::Tank => "start one of the groups on another day, or take a part of the straws in a second tank: list it under `tanks` with its straws, or set `places_at_once`",
                 Binding::FreeHours => "start the group so that its hours miss the hours kept free",
                 Binding::Pace if due.half_day.is_some() => "ask another technician or a helper to come, or widen `heat_breeding_hours`",
                 Binding::Pace if due.order == Order::Mixed => "keep the order of the PG pass (`order: kept`), add a technician or a helper, or make the group smaller",

@@ -43,7 +43,7 @@ pub(super) fn lay(
                 let place = b.cows.get(n).copied();
                 cows.push(Cow {
                     due: b.due,
-                    hours: expanded.dues[b.due].hours(place.unwrap_or(0)),
+                    hours: expanded.dues[b.due].hours_with_straws(place.unwrap_or(0)),
                     place,
                     at: *at,
                 });
@@ -216,7 +216,7 @@ fn in_order(expanded: &Expanded, laid: &mut [(usize, Cow)]) {
         for (n, place) in mine.into_iter().zip(places) {
             let cow = &mut laid[n].1;
             cow.place = place;
-            cow.hours = expanded.dues[due].hours(place.unwrap_or(0));
+            cow.hours = expanded.dues[due].hours_with_straws(place.unwrap_or(0));
         }
     }
 }
