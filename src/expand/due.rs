@@ -56,8 +56,8 @@ pub struct Turn {
     pub from: Option<Instant>,
     /// Until when.
     pub to: Option<Instant>,
-    /// Head that were left if the tank were everywhere at once.
-    pub left_anyway: u32,
+    /// Head of this due, and of all, that were left if the tank were everywhere at once.
+    pub left_anyway: [u32; 2],
     /// Where the tank is else, in words.
     pub words: Vec<String>,
 }

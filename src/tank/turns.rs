@@ -116,6 +116,8 @@ fn best(season: &Season, expanded: &Expanded, visits: &[Visit; 2]) -> Result<Ord
         let later = gap + then.before;
         // Left at the end of its hours, or as soon as the other can be begun.
         let (low, high) = (open.max(next_open - later), close.min(next_close - later));
+        // The first whole slot is in both.
+        let low = low + TimeDelta::seconds((slot - low.timestamp()).rem_euclid(slot));
         let order = |leaves: Instant| Order {
             turned,
             leaves,
@@ -125,7 +127,8 @@ fn best(season: &Season, expanded: &Expanded, visits: &[Visit; 2]) -> Result<Ord
         let mut tried: Vec<Instant> = (0..=TRIED + 1)
             .map(|n| low + TimeDelta::seconds(n * step))
             .filter(|at| *at < high)
-            .chain([high.max(low), low])
+            // One of them may have the tank all the time.
+            .chain([high.max(low), low, close, next_open - later])
             .collect();
         let mut here: Option<(Worth, Order)> = None;
         loop {
@@ -224,18 +227,27 @@ fn apply(
     let (first, then) = in_order(visits, order.turned);
     let at = |visit: &Visit| season.sites[visit.site].name.clone();
     let when = |at: Instant| season.zone.human_short(at);
-    let words = format!(
-        "the tank {} leaves {} at {} and is at {} from {}",
-        quoted(tank),
-        at(first),
-        when(order.leaves),
-        at(then),
-        when(order.comes)
-    );
+    let (open, _) = hours(expanded, &first.dues);
+    let (_, close) = hours(expanded, &then.dues);
+    let words = if order.leaves <= open {
+        format!("the tank {} is at {}", quoted(tank), at(then))
+    } else if order.comes + then.before >= close {
+        format!("the tank {} is at {}", quoted(tank), at(first))
+    } else {
+        format!(
+            "the tank {} leaves {} at {} and is at {} from {}",
+            quoted(tank),
+            at(first),
+            when(order.leaves),
+            at(then),
+            when(order.comes)
+        )
+    };
     for n in first.dues.iter().chain(&then.dues) {
         let mut due = narrowed(&expanded.dues[*n], *n, visits, order);
         let turn: &mut Turn = due.turn.get_or_insert_default();
-        turn.left_anyway = left_anyway.get(*n).copied().unwrap_or(0);
+        let own = left_anyway.get(*n).copied().unwrap_or(0);
+        turn.left_anyway = [own, left_anyway.iter().sum()];
         if !turn.words.contains(&words) {
             turn.words.push(words.clone());
         }

@@ -118,6 +118,8 @@ pub(super) struct Shape {
     pub(super) lots: Vec<Vec<Lot>>,
     pub(super) open: Instant,
     pub(super) close: Instant,
+    /// The same, as far as tanks that go from site to site are here.
+    pub(super) with_straws: (Instant, Instant),
     /// When the session before it at this site closes: thawing for this one begins no earlier.
     pub(super) after: Instant,
     /// First and last slot; none if `last < first`.
@@ -186,6 +188,7 @@ pub(super) fn sessions(season: &Season, expanded: &Expanded, slots: Slots) -> Ve
                         lots: vec![lots],
                         open,
                         close,
+                        with_straws: (open, close),
                         after: Instant::MIN_UTC,
                         first: 0,
                         last: -1,
@@ -206,6 +209,15 @@ pub(super) fn sessions(season: &Season, expanded: &Expanded, slots: Slots) -> Ve
         let usable = || shape.lots.iter().flatten().filter(|l| l.first <= l.last);
         shape.first = usable().map(|l| l.first).min().unwrap_or(0);
         shape.last = usable().map(|l| l.last).max().unwrap_or(-1);
+        let dues = shape.dues.iter().map(|d| &expanded.dues[*d]);
+        if dues.clone().any(|d| d.turn.is_some()) {
+            let hours = dues.map(Due::safe_hours_with_straws);
+            let (open, close) = (shape.open, shape.close);
+            shape.with_straws = (
+                hours.clone().map(|h| h.earliest).min().unwrap_or(open),
+                hours.map(|h| h.latest).max().unwrap_or(close),
+            );
+        }
         shape.able = able(season, shape, slots, Relax::default());
     }
     shapes.sort_by_key(|s| (s.open, s.site));

@@ -399,7 +399,6 @@ fn margin_words(
         }
         Binding::Boxes => format!("breeding boxes bind: with a box for everyone, {gain} head more"),
         Binding::FreeHours => format!("hours kept free bind: without them, {gain} head more"),
-        // Said of animals that are left, never of what is spare.
         Binding::Pace | Binding::Tank => format!(
             "pace binds: {who} at most {} head in these hours",
             study.in_session(now)
@@ -501,12 +500,10 @@ fn reasons(
     causes
         .iter()
         .map(|&(binding, head)| match binding {
-            Binding::Straws if head >= missed.0 => {
-                "they have no straw: the bulls of this group are used up".to_owned()
-            }
-            Binding::Straws => {
-                format!("up to {head} of them have no straw: the bulls of this group are used up")
-            }
+            Binding::Straws => format!(
+                "{} have no straw: the bulls of this group are used up",
+                some(head)
+            ),
             Binding::Window => window_reason(study.season, &study.expanded.dues[u.due]),
             Binding::Shifts => format!(
                 "{} could be bred if no shift or day off stood in the way",

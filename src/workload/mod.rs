@@ -226,28 +226,33 @@ fn plan_part(
     })
 }
 
-/// Says of animals that are bred where a tank is everywhere at once that it is not.
-fn kept_by_tank(left: &mut Uncovered, due: &crate::expand::Due) {
-    let Some(turn) = &due.turn else { return };
-    let more = left.head.0.saturating_sub(turn.left_anyway);
-    if more > 0 {
-        left.binding = Binding::Tank;
-        let all = more >= left.head.0;
-        if all {
-            left.why.clear();
+/// Says of animals that would be bred if a tank were everywhere at once that it is not. No more of them
+/// than would be bred in all: others may then have the crew, or the straws.
+fn kept_by_tank(expanded: &Expanded, sessions: &mut [Session]) {
+    let left = sessions.iter().flat_map(|s| &s.uncovered);
+    let all: u32 = left.map(|u| u.head.0).sum();
+    let mut lost: Option<u32> = None;
+    for u in sessions.iter_mut().flat_map(|s| &mut s.uncovered) {
+        let Some(turn) = &expanded.dues[u.due].turn else {
+            continue;
+        };
+        let [own, in_all] = turn.left_anyway;
+        let lost = lost.get_or_insert(all.saturating_sub(in_all));
+        let more = u.head.0.saturating_sub(own).min(*lost);
+        if more == 0 {
+            continue;
         }
-        let whom = if all {
+        *lost -= more;
+        let whom = if more == u.head.0 {
+            u.why.clear();
             "they".to_owned()
         } else {
             format!("up to {more} of them")
         };
-        left.why.insert(
-            0,
-            format!(
-                "{whom} could be bred if their straws were not taken elsewhere: {}",
-                turn.words.join("; ")
-            ),
-        );
+        let words = turn.words.join("; ");
+        let why = format!("{whom} could be bred if the tank were at both sites: {words}");
+        u.why.insert(0, why);
+        u.binding = Binding::Tank;
     }
 }
 
@@ -334,8 +339,8 @@ pub fn assign_mated(
     findings.extend(aside.findings);
     let straws = aside.straws;
     explain::explain(season, expanded, &shapes, &straws, &mut sessions, watch);
+    kept_by_tank(expanded, &mut sessions);
     for u in sessions.iter_mut().flat_map(|s| &mut s.uncovered) {
-        kept_by_tank(u, &expanded.dues[u.due]);
         if unproven.contains(&u.due) {
             u.why.push(
                 "the search over who goes where was not finished, and more might be covered".into(),
