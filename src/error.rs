@@ -159,7 +159,7 @@ codes! {
     LossUnknown = "T202", "a tank whose loss of nitrogen, or limit, is not known";
     TankLow = "T203", "a tank whose nitrogen runs below its limit before its last session";
     TankInTurn = "T204", "a tank that is taken from one site to the next";
-    TankTwice = "T205", "straws of one tank wanted at more sites at one time than it can be at";
+    TankTwice = "T205", "straws of one tank thawed at two sites at one time";
     HerdHeader = "H101", "a herd file whose first line does not name the column `animal`";
     HerdColumn = "H102", "a column that herd files do not have";
     HerdColumnTwice = "H103", "a column given twice in a herd file, or a weight in two units";

@@ -77,7 +77,7 @@ pub fn plan_mated(
         workload = workload::assign_mated(&settled, &expanded, numbers.as_deref(), watch)
             .map_err(|f| at_fault(&f))?;
     }
-    findings.extend(share_spread(&settled, &workload, watch)?);
+    findings.extend(share_spread(&settled, left_anyway.iter().sum(), watch)?);
     let full = workload::full_half_days(&settled, &expanded, watch).map_err(|f| at_fault(&f))?;
     findings.extend(workload::full_findings(&settled, &full));
     if let Some(heats) = expanded.heats.first().filter(|_| watch.stop()) {
@@ -240,14 +240,10 @@ fn missed(workload: &Workload) -> u32 {
 }
 
 /// Groups planned with a published share in heat are planned again with the lowest and the
-/// highest published: more animals left then is worth knowing before the day.
-fn share_spread(
-    season: &Season,
-    planned: &Workload,
-    watch: &dyn Watch,
-) -> Result<Vec<Finding>, Error> {
+/// highest published: more animals left then than `now` is worth knowing before the day. Tanks are
+/// everywhere in all of this.
+fn share_spread(season: &Season, now: u32, watch: &dyn Watch) -> Result<Vec<Finding>, Error> {
     let mut found = Vec::new();
-    let now = missed(planned);
     for high in [false, true] {
         let mut other = season.clone();
         let mut named = Vec::new();

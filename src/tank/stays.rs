@@ -122,6 +122,20 @@ impl Stay {
     }
 }
 
+/// Stays of one tank that one tank cannot make, the earlier first, however many of it there are.
+#[must_use]
+pub fn pairs<'a>(season: &Season, stays: &'a [Stay]) -> Vec<(&'a Stay, &'a Stay)> {
+    let mine = |a: &Stay, b: &Stay| a.tank == b.tank;
+    let mut found = Vec::new();
+    for mine in stays.chunk_by(mine) {
+        for (n, stay) in mine.iter().enumerate() {
+            let before = mine[..n].iter().filter(|s| s.clashes(season, stay));
+            found.extend(before.map(|s| (s, stay)));
+        }
+    }
+    found
+}
+
 /// Stays of one tank that cannot both be, the earlier first, by tank and time. Where its straws can be
 /// at several sites at once, as many others as that may be elsewhere.
 #[must_use]

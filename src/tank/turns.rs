@@ -5,7 +5,7 @@
 
 use chrono::TimeDelta;
 
-use super::stays::{Stay, clashes, stays};
+use super::stays::{Stay, clashes, pairs, stays};
 use crate::error::{Code, Finding, quoted};
 use crate::expand::{Due, Expanded, Turn};
 use crate::plan::Plan;
@@ -15,7 +15,9 @@ use crate::time::Instant;
 use crate::workload::{self, Fault, Workload};
 
 /// Times that a plan is made anew for tanks that go in turn.
-pub const MOST_ROUNDS: usize = 24;
+///
+/// A pair is settled once, so a season has to have hundreds of sessions at one time to need as many.
+pub const MOST_ROUNDS: usize = 200;
 
 /// Moments of leaving that are tried at once.
 const TRIED: i64 = 8;
@@ -274,23 +276,27 @@ pub fn findings(season: &Season, expanded: &Expanded, plan: &Plan) -> Vec<Findin
         }
     }
     let all = stays(season, plan);
-    for (first, then) in clashes(season, &all) {
+    // Where more tanks go along, each pair is said once, as one to carry.
+    for (first, then) in pairs(season, &all) {
         let site = |s: &Stay| season.sites[s.site].name.clone();
         let when = |s: &Stay| season.zone.human_range(s.from, s.to);
+        let what = format!(
+            "straws of the tank {} are thawed at {} {} and at {} {}",
+            quoted(&first.tank),
+            site(first),
+            when(first),
+            site(then),
+            when(then)
+        );
+        let mut finding = if season.places_at_once(&first.tank) > 1 {
+            Finding::note(Code::TankTwice, what)
+                .hint("take a part of its straws in another tank, as `places_at_once` says")
+        } else {
+            Finding::warning(Code::TankTwice, what)
+                .expected("a tank at one site at a time, with the drive between")
+                .hint("start one of the groups on another day, or take more tanks along and set `places_at_once` of this one")
+        };
         let group = then.groups.first().and_then(|g| season.groups.get(*g));
-        let mut finding = Finding::warning(
-            Code::TankTwice,
-            format!(
-                "straws of the tank {} are thawed at {} {} and at {} {}",
-                quoted(&first.tank),
-                site(first),
-                when(first),
-                site(then),
-                when(then)
-            ),
-        )
-        .expected("no more sites at one time than the tank can be at, with the drive between")
-        .hint("start one of the groups on another day, or take more tanks along and set `places_at_once` of this one");
         finding.place = group.map(|g| g.start_place.clone());
         found.push(finding);
     }

@@ -49,9 +49,10 @@ pub(super) fn check(r: &mut Reading<'_>) {
         }
     }
     for (tank, stays) in all {
+        // Said by the plan where it could not be done.
         let said = r.plan.findings.iter().any(|f| {
-            f.code == crate::error::Code::TankTwice.as_str()
-                && f.what.contains(&format!("`{tank}`"))
+            let twice = f.code == crate::error::Code::TankTwice.as_str();
+            twice && f.severity == "warning" && f.what.contains(&format!("tank `{tank}` "))
         });
         let listed = r.season.tanks.iter().find(|t| t.id.as_str() == tank);
         let many = listed.map_or(1, |t| t.places_at_once) as usize;
