@@ -161,6 +161,8 @@ codes! {
     LevelRises = "T201", "a level of nitrogen that rises with no filling between";
     LossUnknown = "T202", "a tank whose loss of nitrogen, or limit, is not known";
     TankLow = "T203", "a tank whose nitrogen runs below its limit before its last session";
+    TankInTurn = "T204", "a tank that is taken from one site to the next";
+    TankTwice = "T205", "straws of one tank thawed at two sites at one time";
     HerdHeader = "H101", "a herd file whose first line does not name the column `animal`";
     HerdColumn = "H102", "a column that herd files do not have";
     HerdColumnTwice = "H103", "a column given twice in a herd file, or a weight in two units";

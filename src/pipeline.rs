@@ -7,9 +7,11 @@ use uuid::Uuid;
 
 use crate::calves;
 use crate::error::{Code, Error, Finding, Place, quoted};
+use crate::expand::Expanded;
 use crate::mate::{self, Matings};
 use crate::plan::{Plan, assemble};
 use crate::season::{Season, Undecided};
+use crate::tank::{stays, turns};
 use crate::watch::{Unwatched, Watch};
 use crate::workload::{self, Reasons, Workload};
 use crate::{expand, tank, thaw, verify};
@@ -77,11 +79,26 @@ fn planned(
     } else {
         Cow::Borrowed(season)
     };
-    let expanded = expand::expand(&settled);
+    let mut expanded = expand::expand(&settled);
     let numbers = matings.map(|m| m.numbers(&settled));
-    let workload = workload::assign_mated(&settled, &expanded, numbers.as_deref(), reasons, watch)
+    let mut workload = workload::assign_mated(&settled, &expanded, numbers.as_deref(), reasons, watch)
         .map_err(|f| at_fault(&f))?;
-    findings.extend(share_spread(&settled, &workload, watch)?);
+    let left_anyway = left(&expanded, &workload);
+    let rounds = match stays::may_clash(&settled) {
+        true => turns::MOST_ROUNDS,
+        false => 0,
+    };
+    for _ in 0..rounds {
+        let plan = assemble(&settled, &expanded, &workload, &[], &[]);
+        if !turns::settle(&settled, &mut expanded, &workload, &plan, &left_anyway)
+            .map_err(|f| at_fault(&f))?
+        {
+            break;
+        }
+        workload = workload::assign_mated(&settled, &expanded, numbers.as_deref(), reasons, watch)
+            .map_err(|f| at_fault(&f))?;
+    }
+    findings.extend(share_spread(&settled, left_anyway.iter().sum(), watch)?);
     let full = workload::full_half_days(&settled, &expanded, watch).map_err(|f| at_fault(&f))?;
     findings.extend(workload::full_findings(&settled, &full));
     if let Some(heats) = expanded.heats.first().filter(|_| watch.stop()) {
@@ -92,9 +109,10 @@ fn planned(
         ));
     }
     let mut plan = assemble(&settled, &expanded, &workload, &findings, &full);
-    let low = tank::low(&settled, &plan);
-    if !low.is_empty() {
-        findings.extend(low);
+    let mut of_tanks = tank::low(&settled, &plan);
+    of_tanks.extend(turns::findings(&settled, &expanded, &plan));
+    if !of_tanks.is_empty() {
+        findings.extend(of_tanks);
         plan = assemble(&settled, &expanded, &workload, &findings, &full);
     }
     let mut faults = verify::verify(season, &plan);
@@ -159,16 +177,16 @@ pub fn forecast(season: &Season, plan: &Plan) -> Result<calves::Answer, Error> {
 /// # Errors
 /// An internal error if the rounds do not hold.
 pub fn rounds(season: &Season, plan: &Plan) -> Result<Vec<thaw::SessionThaw>, Error> {
-    let mut all = Vec::new();
-    for session in &plan.sessions {
-        let told = thaw::of_plan(season, plan, Some(&session.id));
-        let faults = verify::thaw::check(season, plan, &told);
-        if !faults.is_empty() {
-            return Err(Error::internal(faults));
-        }
-        all.extend(told.session);
+    let sessions = plan.sessions.iter();
+    let all: Vec<thaw::SessionThaw> = sessions
+        .filter_map(|s| thaw::of_session(season, plan, s))
+        .collect();
+    let faults = verify::thaw::check_all(season, plan, &all.iter().collect::<Vec<_>>());
+    if faults.is_empty() {
+        Ok(all)
+    } else {
+        Err(Error::internal(faults))
     }
-    Ok(all)
 }
 
 /// The season with bulls that the user gives to animals of a group among that group's bulls: a mating
@@ -242,20 +260,25 @@ fn not_counted(place: Place, what: &str) -> Finding {
     .hint("the plan holds as it is; let the search run to its end to know")
 }
 
+/// Head left of each due.
+fn left(expanded: &Expanded, workload: &Workload) -> Vec<u32> {
+    let mut left = vec![0; expanded.dues.len()];
+    for u in workload.sessions.iter().flat_map(|s| &s.uncovered) {
+        left[u.due] += u.head.0;
+    }
+    left
+}
+
 fn missed(workload: &Workload) -> u32 {
     let uncovered = workload.sessions.iter().flat_map(|s| &s.uncovered);
     uncovered.map(|u| u.head.0).sum()
 }
 
 /// Groups planned with a published share in heat are planned again with the lowest and the
-/// highest published: more animals left then is worth knowing before the day.
-fn share_spread(
-    season: &Season,
-    planned: &Workload,
-    watch: &dyn Watch,
-) -> Result<Vec<Finding>, Error> {
+/// highest published: more animals left then than `now` is worth knowing before the day. Tanks are
+/// everywhere in all of this.
+fn share_spread(season: &Season, now: u32, watch: &dyn Watch) -> Result<Vec<Finding>, Error> {
     let mut found = Vec::new();
-    let now = missed(planned);
     for high in [false, true] {
         let mut other = season.clone();
         let mut named = Vec::new();

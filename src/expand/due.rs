@@ -45,6 +45,21 @@ pub struct Due {
     pub from: Synchronizing,
     /// The protocol's window.
     pub window: Window,
+    /// When the straws are at the site, where their tank serves other sites as well.
+    pub turn: Option<Turn>,
+}
+
+/// A due's turn of a tank that goes from site to site.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Turn {
+    /// From when on cows can be bred with its straws.
+    pub from: Option<Instant>,
+    /// Until when.
+    pub to: Option<Instant>,
+    /// Head of this due, and of all, that were left if the tank were everywhere at once.
+    pub left_anyway: [u32; 2],
+    /// Where the tank is else, in words.
+    pub words: Vec<String>,
 }
 
 /// The pass that breeding hours count from: each animal's own treatment time follows from it.
@@ -81,6 +96,27 @@ impl Synchronizing {
 }
 
 impl Due {
+    /// [`Self::hours`], as far as the straws are at the site.
+    #[must_use]
+    pub fn hours_with_straws(&self, n: u32) -> Hours {
+        self.in_turn(self.hours(n))
+    }
+
+    /// [`Self::safe_hours`], as far as the straws are at the site.
+    #[must_use]
+    pub fn safe_hours_with_straws(&self) -> Hours {
+        self.in_turn(self.safe_hours())
+    }
+
+    fn in_turn(&self, hours: Hours) -> Hours {
+        let Some(turn) = &self.turn else { return hours };
+        Hours {
+            earliest: turn.from.map_or(hours.earliest, |t| t.max(hours.earliest)),
+            latest: turn.to.map_or(hours.latest, |t| t.min(hours.latest)),
+            ..hours
+        }
+    }
+
     /// The hours in which the animal in place `n` may be bred, and the best moment.
     #[must_use]
     pub fn hours(&self, n: u32) -> Hours {

@@ -151,6 +151,7 @@ impl Heats {
                 pace: instant_pace(Head(head)),
             },
             window: season.rules.heat.breeding,
+            turn: None,
         }
     }
 }

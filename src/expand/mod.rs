@@ -13,7 +13,7 @@ mod rules;
 
 use chrono::{NaiveDate, TimeDelta};
 
-pub use due::{Due, Hours, Synchronizing};
+pub use due::{Due, Hours, Synchronizing, Turn};
 pub use heat::{Band, Half, HalfDay, Heats};
 
 use due::{begin_hours, instant_pace};
@@ -397,6 +397,7 @@ impl<'a> Timeline<'a> {
             },
             from: self.anchor_pass(step, pen, base),
             window,
+            turn: None,
         }
     }
 

@@ -37,6 +37,13 @@ pub struct BullFacts {
 }
 
 impl super::Season {
+    /// How many sites the straws of a tank can be at at one time: one unless the season says more.
+    #[must_use]
+    pub fn places_at_once(&self, tank: &str) -> u32 {
+        let listed = self.tanks.iter().find(|t| t.id.as_str() == tank);
+        listed.map_or(1, |t| t.places_at_once)
+    }
+
     /// Straws of all these bulls together.
     pub(crate) fn straws_of_bulls(&self, bulls: &[usize]) -> u64 {
         let each = bulls.iter().map(|b| u64::from(self.bulls[*b].straws().0));
@@ -104,6 +111,8 @@ pub struct Tank {
     pub name: String,
     /// Canisters, numbered from 1.
     pub canisters: u32,
+    /// How many sites its straws can be at at one time.
+    pub places_at_once: u32,
     /// Liters of nitrogen in the full tank, if given.
     pub liters: Option<f64>,
     /// What is known of its nitrogen.
@@ -223,6 +232,7 @@ pub(super) fn build_tank(t: &raw::Tank, place: Place) -> Tank {
         id: Id::new(&t.id).expect("ids were checked"),
         name: t.name.clone().unwrap_or_else(|| t.id.clone()),
         canisters: t.canisters,
+        places_at_once: t.places_at_once.unwrap_or(1),
         liters: t.liters,
         nitrogen: Nitrogen {
             full,

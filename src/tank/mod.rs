@@ -2,12 +2,15 @@
 //!
 //! [`look`] takes a season with its finished plan. Straws are taken from canes in one order
 //! ([`take`]), so that everybody who asks finds the same straw; the nitrogen's loss a day is fitted
-//! from the readings ([`nitrogen`]) and carried on through the season, with its openings.
+//! from the readings ([`nitrogen`]) and carried on through the season, with its openings. A tank is at
+//! one place at a time ([`stays`]), and goes from site to site in turn ([`turns`]).
 
 mod answer;
 pub mod nitrogen;
+pub mod stays;
 mod student;
 pub mod take;
+pub mod turns;
 mod words;
 
 pub use answer::{

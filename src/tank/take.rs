@@ -3,11 +3,12 @@
 //! One order for everybody, so that few canisters are lifted and canes are used up one by one:
 //!
 //! 1. conventional straws before sexed ones, unless the plan says which;
-//! 2. a canister already lifted in this session;
-//! 3. then one that an earlier session has begun, for this bull;
-//! 4. then the one with the fewest straws of the bull, so that one canister is finished before the
+//! 2. a tank that is not at another site at that time, or wanted there for want of any other;
+//! 3. a canister already lifted in this session;
+//! 4. then one that an earlier session has begun, for this bull;
+//! 5. then the one with the fewest straws of the bull, so that one canister is finished before the
 //!    next; among equals the tank listed first, and the lowest number;
-//! 5. within a canister the cane with the fewest straws left, the top goblet before the bottom one,
+//! 6. within a canister the cane with the fewest straws left, the top goblet before the bottom one,
 //!    then the file's order.
 //!
 //! A cane's straws are those of its goblets together. A group whose share in heat nobody knows is
@@ -16,6 +17,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::stays::Spans;
 use crate::plan::Plan;
 use crate::plan::straws::{Want, wants};
 use crate::protocol::Semen;
@@ -111,7 +113,9 @@ pub fn take(season: &Season, plan: &Plan) -> Taking {
         let s = &plan.sessions[*n];
         s.first_cow.unwrap_or(s.open)
     });
+    let mut spans = Spans::of(season, plan, &wants);
     for n in order {
+        shelf.away = spans.away(n);
         let mut lifted: BTreeSet<Can<'_>> = BTreeSet::new();
         let mut by_bull: BTreeMap<(usize, Option<bool>), Vec<&Want>> = BTreeMap::new();
         for want in &wants[n] {
@@ -158,6 +162,9 @@ pub fn take(season: &Season, plan: &Plan) -> Taking {
                 short += more;
             }
         }
+        let from = drawn[n].iter();
+        let from = from.map(|d: &Drawn| shelf.place(d.stock).tank.as_deref());
+        spans.took(n, from.flatten());
     }
     let stocks = shelf
         .places
@@ -190,6 +197,8 @@ pub struct Shelf<'a> {
     rank: BTreeMap<&'a str, usize>,
     /// Canisters begun, by bull.
     begun: BTreeSet<(usize, Can<'a>)>,
+    /// Tanks that are at another site.
+    away: BTreeSet<&'a str>,
 }
 
 impl<'a> Shelf<'a> {
@@ -212,6 +221,7 @@ impl<'a> Shelf<'a> {
             own,
             rank: tanks.map(|(n, t)| (t.id.as_str(), n)).collect(),
             begun: BTreeSet::new(),
+            away: BTreeSet::new(),
         }
     }
 
@@ -249,7 +259,7 @@ impl<'a> Shelf<'a> {
         while want > 0 {
             let mine = self.own[bull].iter().map(|n| (*n, self.places[*n].1));
             let mine = mine.filter(|(n, p)| self.left[*n] > 0 && sort(p)).collect();
-            let stocks = next(mine, &self.left, bull, lifted, &self.begun, &self.rank);
+            let stocks = self.next(mine, bull, lifted);
             let Some(stocks) = stocks else { break };
             let from = can(self.places[stocks[0]].1);
             self.begun.insert((bull, from));
@@ -270,46 +280,46 @@ impl<'a> Shelf<'a> {
         }
         drawn
     }
-}
 
-/// The places of the next canister in the order in which they are emptied, by rules 1 to 5.
-fn next(
-    mine: Vec<(usize, &StrawPlace)>,
-    left: &[u32],
-    bull: usize,
-    lifted: &BTreeSet<Can<'_>>,
-    begun: &BTreeSet<(usize, Can<'_>)>,
-    rank: &BTreeMap<&str, usize>,
-) -> Option<Vec<usize>> {
-    let mut in_can: BTreeMap<(bool, Can<'_>), u32> = BTreeMap::new();
-    let sexed = |p: &StrawPlace| p.sort == Semen::Sexed;
-    for (n, p) in &mine {
-        *in_can.entry((sexed(p), can(p))).or_default() += left[*n];
-    }
-    let first = in_can.into_iter().min_by_key(|((sexed, can), straws)| {
-        // Tanks listed first, then others, then straws of no tank.
-        let tank = can.0.map_or(usize::MAX, |t| {
-            rank.get(t).copied().unwrap_or(usize::MAX - 1)
+    /// The places of the next canister in the order in which they are emptied, by rules 1 to 6.
+    fn next(
+        &self,
+        mine: Vec<(usize, &StrawPlace)>,
+        bull: usize,
+        lifted: &BTreeSet<Can<'_>>,
+    ) -> Option<Vec<usize>> {
+        let left = &self.left;
+        let mut in_can: BTreeMap<(bool, Can<'_>), u32> = BTreeMap::new();
+        let sexed = |p: &StrawPlace| p.sort == Semen::Sexed;
+        for (n, p) in &mine {
+            *in_can.entry((sexed(p), can(p))).or_default() += left[*n];
+        }
+        let first = in_can.into_iter().min_by_key(|((sexed, can), straws)| {
+            // Tanks listed first, then others, then straws of no tank.
+            let tank = can.0.map_or(usize::MAX, |t| {
+                self.rank.get(t).copied().unwrap_or(usize::MAX - 1)
+            });
+            (
+                *sexed,
+                can.0.is_some_and(|t| self.away.contains(t)),
+                !lifted.contains(can),
+                !self.begun.contains(&(bull, *can)),
+                *straws,
+                tank,
+                *can,
+            )
         });
-        (
-            *sexed,
-            !lifted.contains(can),
-            !begun.contains(&(bull, *can)),
-            *straws,
-            tank,
-            *can,
-        )
-    });
-    let (chosen, _) = first?;
-    let mut stocks: Vec<(usize, &StrawPlace)> = mine
-        .into_iter()
-        .filter(|(_, p)| (sexed(p), can(p)) == chosen)
-        .collect();
-    // Straws left on each cane, and its first line.
-    let mut canes: BTreeMap<Option<&str>, (u32, usize)> = BTreeMap::new();
-    for (n, p) in &stocks {
-        canes.entry(p.cane.as_deref()).or_insert((0, *n)).0 += left[*n];
+        let (chosen, _) = first?;
+        let mut stocks: Vec<(usize, &StrawPlace)> = mine
+            .into_iter()
+            .filter(|(_, p)| (sexed(p), can(p)) == chosen)
+            .collect();
+        // Straws left on each cane, and its first line.
+        let mut canes: BTreeMap<Option<&str>, (u32, usize)> = BTreeMap::new();
+        for (n, p) in &stocks {
+            canes.entry(p.cane.as_deref()).or_insert((0, *n)).0 += left[*n];
+        }
+        stocks.sort_by_key(|(n, p)| (canes[&p.cane.as_deref()], p.goblet, *n));
+        Some(stocks.into_iter().map(|(n, _)| n).collect())
     }
-    stocks.sort_by_key(|(n, p)| (canes[&p.cane.as_deref()], p.goblet, *n));
-    Some(stocks.into_iter().map(|(n, _)| n).collect())
 }

@@ -329,7 +329,8 @@ pub fn of_session(season: &Season, plan: &Plan, session: &Session) -> Option<Ses
     let mut stock = stock::Stock::new(season, plan);
     let supply = stock.supply(session);
     let waste = stock.waste(session);
-    let rounds = rounds::of_session(season, plan, session, supply);
+    let free = down_again(season, plan, session, &stock);
+    let rounds = rounds::of_session(season, plan, session, supply, free);
     let mut technicians = Vec::new();
     for (at, rounds) in session.technicians.iter().zip(rounds) {
         technicians.push(technician(season, at, rounds)?);
@@ -363,6 +364,37 @@ pub fn of_session(season: &Season, plan: &Plan, session: &Session) -> Option<Ses
     found.words = words::verdict(&found);
     found.notes = words::notes(season, &found);
     Some(found)
+}
+
+/// When the last canister of each tank is down again that a session before this one lifts, if that may
+/// be as late as this one begins.
+fn down_again(
+    season: &Season,
+    plan: &Plan,
+    session: &Session,
+    stock: &stock::Stock<'_>,
+) -> rounds::Free {
+    let begins = |s: &Session| s.technicians.iter().map(|t| t.begins).min();
+    let mut free = rounds::Free::new();
+    let Some(begin) = begins(session) else {
+        return free;
+    };
+    let near = begin - chrono::TimeDelta::seconds(2 * season.rules.bath_to_cow.0.ceil() as i64);
+    for before in &plan.sessions {
+        // Straws elsewhere at that time are in another tank of the same name.
+        let late = before.last_cow.is_some_and(|last| last > near);
+        let first = begins(before).is_some_and(|b| b < begin);
+        if !late || !first || before.site != session.site {
+            continue;
+        }
+        let free_before = down_again(season, plan, before, stock);
+        let rounds = rounds::of_session(season, plan, before, stock.supply(before), free_before);
+        for lift in rounds.iter().flatten().flat_map(|r| &r.lifts) {
+            let down = free.entry(lift.tank.clone()).or_default();
+            *down = lift.down.to_utc().max(*down);
+        }
+    }
+    free
 }
 
 /// `None` if the plan names somebody whom the season does not have.

@@ -32,12 +32,16 @@ struct Wanted {
     cows: Vec<(Cow, Lot)>,
 }
 
+/// When the last canister of each tank is down again.
+pub(super) type Free = BTreeMap<Option<String>, DateTime<Utc>>;
+
 /// The rounds of each technician of a session, in the session's order.
 pub(super) fn of_session(
     season: &Season,
     plan: &Plan,
     session: &Session,
     mut supply: Supply,
+    mut free: Free,
 ) -> Vec<Vec<Round>> {
     let mut wanted = Vec::new();
     let crew = session.technicians.iter();
@@ -63,7 +67,6 @@ pub(super) fn of_session(
     }
     wanted.sort_by_key(|w| (w.bath, w.technician));
     let mut all: Vec<Vec<Round>> = vec![Vec::new(); session.technicians.len()];
-    let mut free: BTreeMap<Option<String>, DateTime<Utc>> = BTreeMap::new();
     for w in wanted {
         let rounds = &mut all[w.technician];
         let number = rounds.len() as u32 + 1;
@@ -172,12 +175,7 @@ fn with_straws(
 
 /// Lifts for a round: canisters in the order of their first straw, a few straws a lift, one canister
 /// of a tank up at a time. The first straws are in the bath at the round's moment.
-fn lifted(
-    season: &Season,
-    number: u32,
-    wanted: &Wanted,
-    free: &mut BTreeMap<Option<String>, DateTime<Utc>>,
-) -> Round {
+fn lifted(season: &Season, number: u32, wanted: &Wanted, free: &mut Free) -> Round {
     let rules = &season.rules;
     let (lift, thaw, load) = (
         seconds(rules.straws.lift.0),

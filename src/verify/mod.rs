@@ -18,6 +18,7 @@ mod minute;
 mod road;
 mod sessions;
 pub mod supplies;
+mod tank;
 pub mod thaw;
 mod totals;
 
@@ -53,6 +54,7 @@ pub fn verify(season: &Season, plan: &Plan) -> Vec<Finding> {
     follow::check(&mut reading);
     totals::check(&mut reading);
     minute::check(&mut reading);
+    tank::check(&mut reading);
     reading.found
 }
 

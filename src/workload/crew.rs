@@ -84,7 +84,7 @@ pub(super) struct Lot {
 pub(super) fn lots(due: &Due, slots: Slots) -> Vec<Lot> {
     let mut found: Vec<Lot> = Vec::new();
     if due.order == crate::season::Order::Mixed {
-        let hours = due.safe_hours();
+        let hours = due.safe_hours_with_straws();
         let (first, last) = slots.within(hours.earliest, hours.latest);
         return vec![Lot {
             cow: 0,
@@ -94,7 +94,7 @@ pub(super) fn lots(due: &Due, slots: Slots) -> Vec<Lot> {
         }];
     }
     for cow in 0..due.head.0 {
-        let hours = due.hours(cow);
+        let hours = due.hours_with_straws(cow);
         let (first, last) = slots.within(hours.earliest, hours.latest);
         match found.last_mut() {
             Some(lot) if lot.first == first && lot.last == last => lot.head += 1,
@@ -119,6 +119,8 @@ pub(super) struct Shape {
     pub(super) lots: Vec<Vec<Lot>>,
     pub(super) open: Instant,
     pub(super) close: Instant,
+    /// The same, as far as tanks that go from site to site are here.
+    pub(super) with_straws: (Instant, Instant),
     /// When the session before it at this site closes: thawing for this one begins no earlier.
     pub(super) after: Instant,
     /// First and last slot; none if `last < first`.
@@ -198,6 +200,7 @@ pub(super) fn sessions(season: &Season, expanded: &Expanded, slots: Slots) -> Ve
                         lots: vec![lots],
                         open,
                         close,
+                        with_straws: (open, close),
                         after: Instant::MIN_UTC,
                         first: 0,
                         last: -1,
@@ -218,6 +221,15 @@ pub(super) fn sessions(season: &Season, expanded: &Expanded, slots: Slots) -> Ve
         let usable = || shape.lots.iter().flatten().filter(|l| l.first <= l.last);
         shape.first = usable().map(|l| l.first).min().unwrap_or(0);
         shape.last = usable().map(|l| l.last).max().unwrap_or(-1);
+        let dues = shape.dues.iter().map(|d| &expanded.dues[*d]);
+        if dues.clone().any(|d| d.turn.is_some()) {
+            let hours = dues.map(Due::safe_hours_with_straws);
+            let (open, close) = (shape.open, shape.close);
+            shape.with_straws = (
+                hours.clone().map(|h| h.earliest).min().unwrap_or(open),
+                hours.map(|h| h.latest).max().unwrap_or(close),
+            );
+        }
         shape.able = able(season, shape, slots, Relax::default());
     }
     shapes.sort_by_key(|s| (s.open, s.site));

@@ -56,6 +56,8 @@ pub enum Binding {
     FreeHours,
     /// The pace of the technicians who are there.
     Pace,
+    /// A tank that serves another site as well.
+    Tank,
 }
 
 impl Binding {
@@ -72,6 +74,7 @@ impl Binding {
             Self::Boxes => "boxes",
             Self::FreeHours => "free-hours",
             Self::Pace => "pace",
+            Self::Tank => "tank",
         }
     }
 }
@@ -432,7 +435,7 @@ fn margin_words(
         }
         Binding::Boxes => format!("breeding boxes bind: with a box for everyone, {gain} head more"),
         Binding::FreeHours => format!("hours kept free bind: without them, {gain} head more"),
-        Binding::Pace => format!(
+        Binding::Pace | Binding::Tank => format!(
             "pace binds: {who} about {} head in these hours",
             now.until(study.shape.last).values().sum::<u32>()
         ),

@@ -248,6 +248,36 @@ fn threads() -> Option<&'static ThreadPool> {
     made.as_ref()
 }
 
+/// Says of animals that would be bred if a tank were everywhere at once that it is not. No more of them
+/// than would be bred in all: others may then have the crew, or the straws.
+fn kept_by_tank(expanded: &Expanded, sessions: &mut [Session]) {
+    let left = sessions.iter().flat_map(|s| &s.uncovered);
+    let all: u32 = left.map(|u| u.head.0).sum();
+    let mut lost: Option<u32> = None;
+    for u in sessions.iter_mut().flat_map(|s| &mut s.uncovered) {
+        let Some(turn) = &expanded.dues[u.due].turn else {
+            continue;
+        };
+        let [own, in_all] = turn.left_anyway;
+        let lost = lost.get_or_insert(all.saturating_sub(in_all));
+        let more = u.head.0.saturating_sub(own).min(*lost);
+        if more == 0 {
+            continue;
+        }
+        *lost -= more;
+        let whom = if more == u.head.0 {
+            u.why.clear();
+            "they".to_owned()
+        } else {
+            format!("up to {more} of them")
+        };
+        let words = turn.words.join("; ");
+        let why = format!("{whom} could be bred if the tank were at both sites: {words}");
+        u.why.insert(0, why);
+        u.binding = Binding::Tank;
+    }
+}
+
 /// Every part, on all cores: the large ones first, so that none is left alone at the end. What
 /// comes back is in the order of the parts, whoever was done first.
 fn plan_parts(
@@ -344,6 +374,7 @@ pub fn assign_mated(
     for (group, lacking) in aside.by_heat_short {
         *straws_short.entry(group).or_default() += lacking;
     }
+    kept_by_tank(expanded, &mut sessions);
     for u in sessions.iter_mut().flat_map(|s| &mut s.uncovered) {
         if unproven.contains(&u.due) {
             u.why.push(

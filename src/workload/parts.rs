@@ -177,10 +177,11 @@ impl Clashes {
 
 /// True if a technician cannot serve both sessions, one after the other.
 pub(super) fn conflict(season: &Season, a: (&Shape, &Able), b: (&Shape, &Able)) -> bool {
-    let (early, late) = if a.0.open <= b.0.open { (a, b) } else { (b, a) };
+    let opens = |s: (&Shape, &Able)| s.0.with_straws.0;
+    let (early, late) = if opens(a) <= opens(b) { (a, b) } else { (b, a) };
     let road = season.sites[early.0.site].road[late.0.site];
     let lead = TimeDelta::seconds(late.1.rounds.lead.0.ceil() as i64);
-    let in_time = late.0.open - lead >= early.0.close + road;
+    let in_time = opens(late) - lead >= early.0.with_straws.1 + road;
     // Sessions of one site follow each other.
     let one_site = early.0.site == late.0.site;
     let chained = a.1.chain.is_some() && a.1.chain == b.1.chain;

@@ -464,7 +464,9 @@ pub(super) fn findings(
             )
             .at(group.start_place.clone())
             .expected("every animal bred inside her own hours");
-            if hints.is_empty() {
+            if u.binding == Binding::Tank {
+                finding.hint("start one of the groups on another day, or take a part of the straws in a second tank: list it under `tanks` with its straws, or set `places_at_once`")
+            } else if hints.is_empty() {
                 finding.hint("`thawline cover` looks for changes that cover more, two of them together as well")
             } else {
                 finding.hint(hints.join("; "))

@@ -64,7 +64,7 @@ fn share(expanded: &Expanded, bred: &[Bred], technician: usize) -> Vec<Cow> {
             let place = b.cows.get(n).copied();
             cows.push(Cow {
                 due: b.due,
-                hours: expanded.dues[b.due].hours(place.unwrap_or(0)),
+                hours: expanded.dues[b.due].hours_with_straws(place.unwrap_or(0)),
                 place,
                 tick: *at,
                 at: *at,
@@ -248,7 +248,7 @@ impl At<'_> {
             mine.sort_unstable();
             let at = |m: &(i64, usize, usize)| all[m.1].cows[m.2].at;
             let fits = |m: &(i64, usize, usize), place: u32| {
-                let hours = due.hours(place);
+                let hours = due.hours_with_straws(place);
                 hours.earliest <= at(m) && at(m) <= hours.latest
             };
             let mut places: Vec<Option<u32>> =
@@ -262,7 +262,7 @@ impl At<'_> {
                     let mut next = 0;
                     for (m, place) in mine.iter().zip(&mut places) {
                         let mut left =
-                            (next..due.head.0).skip_while(|p| due.hours(*p).latest < at(m));
+                            (next..due.head.0).skip_while(|p| due.hours_with_straws(*p).latest < at(m));
                         *place = left.next().filter(|p| fits(m, *p));
                         next = place.map_or(next, |p| p + 1);
                     }
@@ -271,7 +271,7 @@ impl At<'_> {
             for (m, place) in mine.into_iter().zip(places) {
                 let cow = &mut all[m.1].cows[m.2];
                 cow.place = place;
-                cow.hours = due.hours(place.unwrap_or(0));
+                cow.hours = due.hours_with_straws(place.unwrap_or(0));
             }
             if only {
                 for laid in &mut *all {

@@ -310,6 +310,15 @@ fn cases() -> Vec<Case> {
         Uncovered Warning "groups[0].start"
             ["2027" => "^2027", "helper: true" => "shifts: [{from: \"19:00\", to: \"21:00\"}]"]
         StrawsShort Warning "groups[0].start" ["2027" => "^2027", "straws: 40" => "straws: 4"]
+        TankInTurn Note "groups[0].start" ["2027" => "^2027",
+            "crew:" => "  - {id: more, site: far, class: cow, head: 5, protocol: cow-7-day-co-synch-insert, start: 2027-05-03T20:00, bulls: [Ash 1]}\ncrew:\n  - {id: bo, minutes_per_cow: 3, home_site: far}",
+            "- id: yard" => "- {id: far, injections_head_per_hour: 60, breeding_boxes: 1}\n  - id: yard",
+            "straws: 40" => "straws: 40, tank: big"]
+        TankTwice Note "groups[1].start" [
+            "crew:" => "  - {id: more, site: far, class: cow, head: 5, protocol: cow-7-day-co-synch-insert, start: ^2027-05-03T20:00, bulls: [Ash 1]}\ncrew:\n  - {id: bo, minutes_per_cow: 3, home_site: far}",
+            "- id: yard" => "- {id: far, injections_head_per_hour: 60, breeding_boxes: 1}\n  - id: yard",
+            "semen:" => "tanks: [{id: big, canisters: 6, places_at_once: 2}]\nsemen:",
+            "straws: 40" => "straws: 40, tank: big"]
     });
     all.extend(cases! { Calendar:
         CalendarForm Error "" ["SEQUENCE:0" => "^SEQUENCE:x"]

@@ -49,8 +49,8 @@ fn a_herd_file_is_named_from_the_folder_of_its_season() {
     let group = &json["groups"][0];
     assert_eq!(group["answers"][0]["head"], 1);
     assert_eq!(group["animals"][1]["answer"], "wait");
-    // 20 April + 50 days - 10 days from the start to breeding.
-    assert_eq!(group["animals"][1]["ready_from"], "2027-05-30");
+    // 20 April + 45 days - 10 days from the start to breeding: late then, and not too late.
+    assert_eq!(group["animals"][1]["ready_from"], "2027-05-25");
     let (code, out, _) = run(
         &folder,
         &["herd", "spring/s.yaml", "--group", "cows", "--all"],

@@ -39,5 +39,6 @@ mod supplies;
 mod tables;
 mod tank;
 mod thaw;
+mod turns;
 mod units;
 mod worked_examples;

@@ -71,6 +71,11 @@ pub struct Tank {
     /// How many canisters it has, numbered from 1.
     #[schemars(range(min = 1, max = 50))]
     pub canisters: u32,
+    /// How many sites its straws can be at at one time: 2 if a second tank travels with a part of
+    /// them. 1 unless given: the plan has the tank at one site at a time, with the drive between.
+    #[schemars(range(min = 1, max = 50))]
+    #[schemars(extend("x-also-called" = ["places", "sites_at_once", "tanks"]))]
+    pub places_at_once: Option<u32>,
     /// Canes that one canister holds. Unless given, more than nine are remarked on.
     #[schemars(range(min = 1, max = 1000))]
     #[schemars(extend("x-also-called" = ["canes", "canes_per_canister"]))]
