@@ -19,7 +19,7 @@ pub use answer::{
 };
 pub use money::{Budget, Entry, GroupCost, MoneyAnswer, Natural, Spent};
 
-use chrono::{Days, NaiveDate};
+use chrono::Days;
 
 use crate::error::{Code, Finding, sort_findings};
 use crate::follow::RETURN_HEAT_DAYS;
@@ -105,7 +105,7 @@ impl Told {
         taking: &Taking,
         findings: &mut Vec<Finding>,
     ) -> Self {
-        let herd = Herd::of(group, plan);
+        let herd = Herd::of(group, plan, season.zone);
         let sexed = rates::sexed_share(season, plan, planned, taking);
         let ai_rate = rates::to_ai(group, sexed, findings);
         let clean_up = group.calves.clean_up.as_ref();
@@ -130,7 +130,7 @@ impl Told {
             protocol: group.protocol.id.as_str().to_owned(),
             counted,
             outcome: outcome(&herd, ai, settled, kept),
-            ai_days: ai_days(plan, group.id.as_str()),
+            ai_days: ai_days(&herd),
             returns: (returning > 0.0)
                 .then(|| returns(&herd.bred, returning))
                 .flatten(),
@@ -238,16 +238,13 @@ fn all(groups: &[Told]) -> Outcome {
     }
 }
 
-fn ai_days(plan: &Plan, group: &str) -> Vec<AiDay> {
-    let mut days: std::collections::BTreeMap<NaiveDate, u32> = std::collections::BTreeMap::new();
-    for session in &plan.sessions {
-        for slot in session.slots.iter().filter(|s| s.group == group) {
-            *days.entry(slot.start.date_naive()).or_default() += slot.head;
-        }
-    }
-    days.into_iter()
-        .map(|(date, head)| AiDay { date, head })
-        .collect()
+fn ai_days(herd: &Herd) -> Vec<AiDay> {
+    let days = herd.days_bred.iter();
+    days.map(|(date, head)| AiDay {
+        date: *date,
+        head: *head,
+    })
+    .collect()
 }
 
 fn returns(bred: &ByDay, head: f64) -> Option<Returns> {

@@ -1,5 +1,7 @@
 //! One group's animals: bred to AI, back in heat, settled by bulls, open; at given percentages.
 
+use std::collections::BTreeMap;
+
 use chrono::{Days, NaiveDate};
 
 use super::answer::Expected;
@@ -8,6 +10,7 @@ use crate::forecast::cycle::{Bulls, ByDay, Settling, any_day, next_heats, settle
 use crate::forecast::heat::band;
 use crate::plan::Plan;
 use crate::season::{Group, OwnGestation};
+use crate::time::Zone;
 
 /// A group's animals as they are planned.
 #[derive(Clone, Debug)]
@@ -16,6 +19,8 @@ pub(super) struct Herd {
     pub(super) head: u32,
     /// Bred to AI, by local day.
     pub(super) bred: ByDay,
+    /// The same as it stands in the plan: whole head, where some are planned for twice.
+    pub(super) days_bred: BTreeMap<NaiveDate, u32>,
     /// Due and not bred for want of a crew: in heat about these days.
     pub(super) missed: ByDay,
     /// Not seen in heat, or not due at all.
@@ -40,15 +45,21 @@ pub(super) fn law(own: &OwnGestation) -> GestationLaw {
 }
 
 impl Herd {
-    pub(super) fn of(group: &Group, plan: &Plan) -> Self {
+    pub(super) fn of(group: &Group, plan: &Plan, zone: Zone) -> Self {
         let id = group.id.as_str();
         let head = group.head().0;
-        let mut bred = ByDay::new();
+        let mut days_bred = BTreeMap::new();
         for session in &plan.sessions {
             for slot in session.slots.iter().filter(|s| s.group == id) {
-                *bred.entry(slot.start.date_naive()).or_default() += f64::from(slot.head);
+                for day in slot.bred_at().map(|at| zone.date(at)) {
+                    *days_bred.entry(day).or_default() += 1;
+                }
             }
         }
+        let mut bred: ByDay = days_bred
+            .iter()
+            .map(|(day, head)| (*day, f64::from(*head)))
+            .collect();
         let mut missed = ByDay::new();
         for u in plan.uncovered.iter().filter(|u| u.group == id) {
             *missed.entry(u.hours.aim.date_naive()).or_default() += f64::from(u.head);
@@ -67,6 +78,7 @@ impl Herd {
         Self {
             head,
             bred,
+            days_bred,
             missed,
             unseen,
             laws: [law(&group.calves.gestation), law(own)],
@@ -82,6 +94,12 @@ impl Herd {
     /// Head bred to AI.
     pub(super) fn bred_head(&self) -> f64 {
         self.bred.values().sum()
+    }
+
+    /// The first day on which any of them is bred, or should be where none is.
+    pub(super) fn first_ai(&self) -> Option<NaiveDate> {
+        let first = self.bred.keys().next().or(self.missed.keys().next());
+        first.copied()
     }
 
     /// The first and the last day on which any of them is bred, or should be.
@@ -119,7 +137,7 @@ impl Herd {
     /// The same animals with bulls alone from the first day of AI until `last`: as many in heat on
     /// each of 21 days.
     pub(super) fn natural(&self, last: NaiveDate, settled: f64) -> Settling {
-        let Some((first, _)) = self.days() else {
+        let Some(first) = self.first_ai() else {
             return Settling::default();
         };
         let bulls = Bulls {

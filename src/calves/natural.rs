@@ -69,7 +69,7 @@ pub(super) fn natural(
         each: Vec::new(),
     };
     for told in counted {
-        let (first, _) = told.herd.days()?;
+        let first = told.herd.first_ai()?;
         let days = asked.days.map(|d| u64::from(d.saturating_sub(1)));
         let last = match (days, &told.group.clean_up) {
             (Some(days), _) => first.checked_add_days(Days::new(days))?,

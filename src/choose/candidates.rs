@@ -23,6 +23,8 @@ pub(super) struct Candidate {
     pub(super) broken: Broken,
     /// The first breeding: its aim for the first animal, or the first day of heat watch.
     pub(super) first: Instant,
+    /// The first day on which any of its animals may be bred.
+    pub(super) first_day: NaiveDate,
     /// The mean breeding.
     pub(super) mean: Instant,
     /// Chute work, and breeding at its aim, at night.
@@ -76,7 +78,7 @@ pub(super) fn enumerate(
                 let clock = NaiveTime::MIN + TimeDelta::minutes(i64::from(minute));
                 one.start = date.and_time(clock);
                 let dated = expand::dates(season, std::slice::from_ref(&one));
-                let Some(bred) = Bred::of(season.zone, &one, &dated) else {
+                let Some(bred) = Bred::of(season, &one, &dated) else {
                     continue;
                 };
                 let first = season.zone.date(bred.first);
@@ -84,8 +86,10 @@ pub(super) fn enumerate(
                     found.push(Candidate {
                         protocol: n,
                         start: one.start,
-                        broken: always | demands.of_dates(&dated.passes, first, bred.last),
+                        broken: always
+                            | demands.of_dates(&dated.passes, bred.first_day, bred.last_day),
                         first: bred.first,
+                        first_day: bred.first_day,
                         mean: bred.mean,
                         night: night(season.zone, &dated),
                     });
@@ -101,14 +105,17 @@ pub(super) fn enumerate(
 struct Bred {
     first: Instant,
     mean: Instant,
-    /// The last day on which anyone is bred.
-    last: NaiveDate,
+    /// The first and the last day on which any animal of any pen may be bred: somewhere in her hours.
+    first_day: NaiveDate,
+    last_day: NaiveDate,
 }
 
 impl Bred {
-    fn of(zone: Zone, group: &Group, dated: &Expanded) -> Option<Self> {
+    fn of(season: &Season, group: &Group, dated: &Expanded) -> Option<Self> {
+        let zone = season.zone;
+        let breeding = season.rules.heat.breeding;
         let mut first = None::<Instant>;
-        let mut last = None::<NaiveDate>;
+        let mut days: Vec<NaiveDate> = Vec::new();
         // Moments from the first breeding, each weighed by its animals.
         let mut moments: Vec<(Instant, f64)> = Vec::new();
         let timed: u32 = dated.dues.iter().map(|d| d.head.0).sum();
@@ -119,23 +126,32 @@ impl Bred {
             0.0
         };
         for pass in &dated.passes {
-            let (at, middle, end, head) = match pass.work {
+            let (at, middle, head) = match pass.work {
                 Work::Breeding if pass.head > Head(0) => {
                     let hours = pass.hours?;
-                    let end = zone.date(hours.latest.max(hours.earliest));
-                    (pass.start, hours.aim, end, f64::from(pass.head.0))
+                    days.extend([hours.earliest, hours.latest].map(|at| zone.date(at)));
+                    (pass.start, hours.aim, f64::from(pass.head.0))
                 }
-                Work::HeatWatch { last, .. } => {
+                Work::HeatWatch { first, last } => {
+                    days.extend([first, last]);
+                    // Who is seen at the last check is bred hours later.
+                    let check = season.rules.heat.checks.last().filter(|_| by_heat > 0.0);
+                    let seen = check.map(|c| zone.resolve(last.and_time(*c)).at);
+                    days.extend(seen.map(|at| zone.date(at + breeding.latest)));
                     let middle = pass.start + (pass.end - pass.start) / 2;
-                    (pass.start, middle, last, by_heat)
+                    (pass.start, middle, by_heat)
                 }
                 _ => continue,
             };
             first = Some(first.map_or(at, |f| f.min(at)));
-            last = Some(last.map_or(end, |l| l.max(end)));
             moments.push((middle, head));
         }
-        let (first, last) = (first?, last?);
+        // Somebody may come in heat where nobody is expected.
+        for half_day in dated.heats.iter().flat_map(|h| &h.half_days) {
+            let window = [breeding.earliest, breeding.latest];
+            days.extend(window.map(|after| zone.date(half_day.check + after)));
+        }
+        let first = first?;
         let all: f64 = moments.iter().map(|(_, w)| w).sum();
         let late: f64 = moments
             .iter()
@@ -143,7 +159,8 @@ impl Bred {
             .sum();
         Some(Self {
             first,
-            last,
+            first_day: days.iter().min().copied()?,
+            last_day: days.iter().max().copied()?,
             mean: first + TimeDelta::seconds((late / all.max(1.0)).round() as i64),
         })
     }

@@ -212,7 +212,8 @@ impl<'a> Demands<'a> {
         })
     }
 
-    /// What its dates break: `first` and `last` are the days of the first and last breeding.
+    /// What its dates break: `first` and `last` are the first and last day on which any animal may be
+    /// bred.
     pub(super) fn of_dates(&self, passes: &[Pass], first: NaiveDate, last: NaiveDate) -> Broken {
         self.broken_where(|what| match what {
             What::From(d) => first < *d,

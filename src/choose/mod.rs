@@ -426,14 +426,14 @@ fn none_wanting(season: &Season, only: Option<&str>) -> Finding {
 fn row(field: &Field<'_>, wishes: &Wishes, demands: &Demands<'_>, judged: &Judged) -> Row {
     let c = &judged.candidate;
     let zone = field.season.zone;
-    let due = |at: Instant| Calving::of(zone.date(at), &wishes.gestation);
+    let due = |day: NaiveDate| Calving::of(day, &wishes.gestation);
     Row {
         protocol: field.protocols[c.protocol].clone(),
         start: c.start,
         equal: judged.equal.clone(),
         breeding: c.first,
-        first_calves: due(c.first).first,
-        mean_calving: due(c.mean).mean,
+        first_calves: due(c.first_day).first,
+        mean_calving: due(zone.date(c.mean)).mean,
         standing: field.standings[c.protocol].clone(),
         cover: judged.cover.clone(),
         why: None,

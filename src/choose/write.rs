@@ -65,6 +65,23 @@ impl Chosen {
 /// A finding where the file is written in a way that cannot be changed safely.
 pub fn write(file: &str, bytes: &[u8], picked: &[(usize, &Row)]) -> Result<String, Error> {
     let tree = Tree::parse(file, bytes)?;
+    for (nth, row) in picked {
+        // These would move pens away from the start that was chosen.
+        for key in ["pen_starts", "latest_start"] {
+            let field = format!("groups[{nth}].{key}");
+            if tree.has(&field) {
+                let what = format!(
+                    "`{key}` belongs to another start than the one chosen, {}",
+                    row.start.format("%Y-%m-%d %H:%M")
+                );
+                return Err(Finding::error(Code::WriteUnsure, what)
+                    .at(tree.place(&field))
+                    .expected("pens that begin in turn from the chosen start")
+                    .hint(format!("take `{key}` out, and choose again"))
+                    .into());
+            }
+        }
+    }
     let text = String::from_utf8_lossy(bytes);
     let settings: Vec<Setting> = picked
         .iter()

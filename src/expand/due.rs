@@ -19,8 +19,22 @@ pub struct Hours {
     /// Not later. For breeding: the pen's last animal's latest for order kept, the first's for
     /// mixed.
     pub latest: Instant,
-    /// Best; for breeding, for the animal in the middle of the pen.
+    /// Best; for breeding, for the animal in the middle of the pen, as near as these hours allow.
     pub aim: Instant,
+}
+
+impl Hours {
+    /// The best moment, moved into the hours: what is best for the middle of a pen may come too early
+    /// for its last animal, or too late for its first. Where no moment suits them all it stays.
+    fn aimed_inside(self) -> Self {
+        if self.earliest > self.latest {
+            return self;
+        }
+        Self {
+            aim: self.aim.clamp(self.earliest, self.latest),
+            ..self
+        }
+    }
 }
 
 /// A pen that is due to be bred at set hours, or a group's animals seen in heat on a half-day.
@@ -124,11 +138,12 @@ impl Due {
             Order::Mixed => self.safe_hours(),
             Order::Kept => {
                 let (first, last) = self.from.treated(n, self.head.0);
-                Hours {
+                let hours = Hours {
                     earliest: last + self.window.earliest,
                     latest: first + self.window.latest,
                     aim: first + (last - first) / 2 + self.window.aim,
-                }
+                };
+                hours.aimed_inside()
             }
         }
     }
@@ -139,7 +154,7 @@ impl Due {
     pub fn safe_hours(&self) -> Hours {
         let (start, end) = (self.from.start, self.from.end());
         let aim = start + (end - start) / 2 + self.window.aim;
-        match self.order {
+        let hours = match self.order {
             Order::Mixed => Hours {
                 earliest: end + self.window.earliest,
                 latest: start + self.window.latest,
@@ -153,11 +168,13 @@ impl Due {
                     aim,
                 }
             }
-        }
+        };
+        hours.aimed_inside()
     }
 }
 
-/// When a pass of length `long` may begin so that every animal keeps the window since `anchor`.
+/// When a pass of length `long` may begin so that every animal keeps the window since `anchor`; the
+/// aim is moved to the nearest of these moments, a whole minute if there is one.
 pub(super) fn begin_hours(
     order: Order,
     anchor: &Synchronizing,
@@ -175,10 +192,27 @@ pub(super) fn begin_hours(
             (first + window.latest).min(last + window.latest - long),
         ),
     };
-    Hours {
+    let hours = Hours {
         earliest,
         latest,
         aim,
+    };
+    let inside = hours.aimed_inside();
+    let beyond = inside.aim.timestamp().rem_euclid(60);
+    let minute = if beyond == 0 || inside.aim == aim {
+        inside.aim
+    } else if inside.aim > aim {
+        inside.aim + TimeDelta::seconds(60 - beyond)
+    } else {
+        inside.aim - TimeDelta::seconds(beyond)
+    };
+    if (earliest..=latest).contains(&minute) {
+        Hours {
+            aim: minute,
+            ..inside
+        }
+    } else {
+        inside
     }
 }
 

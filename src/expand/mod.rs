@@ -347,8 +347,10 @@ impl<'a> Timeline<'a> {
                 // From middle to middle, so that a slower chute is early and late by as much.
                 // To the minute: nobody starts a pass by the second.
                 let half = TimeDelta::minutes((taken - long).num_minutes() / 2);
-                pass.start += half;
-                pass.hours = Some(begin_hours(self.of.order, anchor, window, long, pass.start));
+                let middle = pass.start + half;
+                let hours = begin_hours(self.of.order, anchor, window, long, middle);
+                pass.start = hours.aim;
+                pass.hours = Some(hours);
             }
             if let Some(free) = *chute_free
                 && pass.start < free

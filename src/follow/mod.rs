@@ -124,10 +124,10 @@ pub struct FollowUp {
 pub struct GroupFollowUp {
     /// Group id.
     pub group: String,
-    /// The first day of breeding.
-    pub first_bred: NaiveDate,
-    /// The last day of breeding.
-    pub last_bred: NaiveDate,
+    /// The first day on which cows of it are bred; absent where none is.
+    pub first_bred: Option<NaiveDate>,
+    /// The last of these days.
+    pub last_bred: Option<NaiveDate>,
     /// What follows, by first day.
     pub events: Vec<FollowUp>,
 }
@@ -141,27 +141,50 @@ pub struct Done {
     pub treated: BTreeMap<Drug, NaiveDate>,
 }
 
-/// What follows for a group; nothing if it is not bred.
+/// What follows for a group. Of one of which no cow is bred: its bulls, their calves, and withdrawal.
 #[must_use]
-pub fn follow_up(group: &Group, done: &Done) -> Option<GroupFollowUp> {
-    let (first, last) = done.bred?;
-    let maker = Maker { group, first, last };
-    let mut events = vec![maker.return_heat()];
-    if let Some(bulls) = &group.after.bulls {
-        events.extend(maker.bulls(bulls));
+pub fn follow_up(group: &Group, done: &Done) -> GroupFollowUp {
+    let mut events = Vec::new();
+    if let Some((first, last)) = done.bred {
+        let maker = Maker { group, first, last };
+        events.push(maker.return_heat());
+        events.extend(checks::of(&maker));
+        events.extend(maker.calving());
     }
-    events.extend(checks::of(&maker));
-    events.extend(maker.calving());
-    events.extend(withdrawal::of(&maker, &done.treated));
+    if let Some(bulls) = &group.after.bulls {
+        events.extend(bulls_of(group, bulls, done.bred.map(|d| d.1)));
+    }
+    events.extend(withdrawal::of(group, &done.treated));
     events.sort_by_key(|e| (e.first_day, e.kind));
-    Some(GroupFollowUp {
+    GroupFollowUp {
         group: group.id.to_string(),
-        first_bred: first,
-        last_bred: last,
+        first_bred: done.bred.map(|d| d.0),
+        last_bred: done.bred.map(|d| d.1),
         events,
-    })
+    }
 }
 
+fn event(
+    group: &Group,
+    kind: Kind,
+    what: &str,
+    days: (NaiveDate, Option<NaiveDate>),
+    words: Vec<String>,
+    sources: &[&str],
+) -> FollowUp {
+    FollowUp {
+        id: format!("{}/{}", group.id, kind.as_str()),
+        kind,
+        what: what.to_owned(),
+        first_day: days.0,
+        last_day: days.1,
+        head: group.head().0,
+        words,
+        sources: sources.iter().map(ToString::to_string).collect(),
+    }
+}
+
+/// Days of breeding to count from.
 struct Maker<'a> {
     group: &'a Group,
     first: NaiveDate,
@@ -177,16 +200,7 @@ impl Maker<'_> {
         words: Vec<String>,
         sources: &[&str],
     ) -> FollowUp {
-        FollowUp {
-            id: format!("{}/{}", self.group.id, kind.as_str()),
-            kind,
-            what: what.to_owned(),
-            first_day: days.0,
-            last_day: days.1,
-            head: self.group.head().0,
-            words,
-            sources: sources.iter().map(ToString::to_string).collect(),
-        }
+        event(self.group, kind, what, days, words, sources)
     }
 
     /// `breeding on Mon 17 May`, or `breeding from ... to ...`.
@@ -217,48 +231,6 @@ impl Maker<'_> {
         )
     }
 
-    fn bulls(&self, bulls: &CleanupBulls) -> Vec<FollowUp> {
-        let gap = (bulls.turned_out - self.last).num_days();
-        let many = bulls.head.map_or("Clean-up bulls".to_owned(), |n| {
-            count(n, "clean-up bull", "clean-up bulls")
-        });
-        let mut words = vec![format!(
-            "{many}, {} after the last AI; published gaps are 2 to 14 days.",
-            count(gap.max(0) as u32, "day", "days")
-        )];
-        if gap < i64::from(BULLS_GAP_DAYS) {
-            words.push(format!(
-                "With less than {BULLS_GAP_DAYS} days between, calves of AI and of the bulls \
-                 cannot be told apart by their dates ({BULLS_GAP_DAYS} days: ANDERSON; why: common \
-                 practice, no source)."
-            ));
-        }
-        let sources = ["77-70H", "ANDERSON", "SEXED-CALV", "NDSU-SEP00"];
-        let day = bulls.turned_out;
-        let mut found = vec![self.event(
-            Kind::BullsIn,
-            "clean-up bulls in",
-            (day, Some(day)),
-            words,
-            &sources,
-        )];
-        if let Some(out) = bulls.out {
-            let long = (out - day).num_days() as u32 + 1;
-            let words = vec![format!(
-                "The last of {} with the group.",
-                count(long, "day", "days")
-            )];
-            found.push(self.event(
-                Kind::BullsOut,
-                "clean-up bulls out",
-                (out, Some(out)),
-                words,
-                &[],
-            ));
-        }
-        found
-    }
-
     fn calving(&self) -> Vec<FollowUp> {
         let g = &self.group.after.gestation;
         let (start, end) = (Calving::of(self.first, g), Calving::of(self.last, g));
@@ -275,7 +247,7 @@ impl Maker<'_> {
                 .map(|d| format!("Sources differ: {d}.")),
         );
         let tags = source_tags(&g.source);
-        let mut found = vec![
+        vec![
             self.event(
                 Kind::FirstCalving,
                 "first calves of AI looked for",
@@ -290,26 +262,78 @@ impl Maker<'_> {
                 because,
                 &tags,
             ),
-        ];
-        if let Some(bulls) = &self.group.after.bulls {
-            let g = &bulls.gestation;
-            let tags = source_tags(&g.source);
-            let span = CalvingSpan::of(bulls.turned_out, bulls.out.unwrap_or(bulls.turned_out), g);
-            found.extend(span.map(|s| {
-                let words = vec![format!(
-                    "Bulls in on {}, {} days of gestation, give or take {}: {}.",
-                    human_date(bulls.turned_out),
-                    g.days,
-                    g.early_days,
-                    g.source
-                )];
-                let until = bulls.out.map(|_| s.last);
-                let what = "first calves of the bulls looked for";
-                self.event(Kind::BullCalving, what, (s.first, until), words, &tags)
-            }));
-        }
-        found
+        ]
     }
+}
+
+/// Bulls in and out, and their calves.
+fn bulls_of(group: &Group, bulls: &CleanupBulls, last_bred: Option<NaiveDate>) -> Vec<FollowUp> {
+    let many = bulls.head.map_or("Clean-up bulls".to_owned(), |n| {
+        count(n, "clean-up bull", "clean-up bulls")
+    });
+    let day = bulls.turned_out;
+    let gap = last_bred.map(|last| (day - last).num_days());
+    let mut words = vec![match gap {
+        Some(gap) => format!(
+            "{many}, {} after the last AI; published gaps are 2 to 14 days.",
+            count(gap.max(0) as u32, "day", "days")
+        ),
+        None => format!("{many}; no cow is bred to AI in this plan."),
+    }];
+    if gap.is_some_and(|gap| gap < i64::from(BULLS_GAP_DAYS)) {
+        words.push(format!(
+            "With less than {BULLS_GAP_DAYS} days between, calves of AI and of the bulls \
+             cannot be told apart by their dates ({BULLS_GAP_DAYS} days: ANDERSON; why: common \
+             practice, no source)."
+        ));
+    }
+    let mut found = vec![event(
+        group,
+        Kind::BullsIn,
+        "clean-up bulls in",
+        (day, Some(day)),
+        words,
+        &["77-70H", "ANDERSON", "SEXED-CALV", "NDSU-SEP00"],
+    )];
+    if let Some(out) = bulls.out {
+        let long = (out - day).num_days() as u32 + 1;
+        let words = vec![format!(
+            "The last of {} with the group.",
+            count(long, "day", "days")
+        )];
+        let days = (out, Some(out));
+        found.push(event(
+            group,
+            Kind::BullsOut,
+            "clean-up bulls out",
+            days,
+            words,
+            &[],
+        ));
+    }
+    let g = &bulls.gestation;
+    let tags = source_tags(&g.source);
+    let span = CalvingSpan::of(day, bulls.out.unwrap_or(day), g);
+    found.extend(span.map(|s| {
+        let words = vec![format!(
+            "Bulls in on {}, {} days of gestation, give or take {}: {}.",
+            human_date(day),
+            g.days,
+            g.early_days,
+            g.source
+        )];
+        let until = bulls.out.map(|_| s.last);
+        let what = "first calves of the bulls looked for";
+        event(
+            group,
+            Kind::BullCalving,
+            what,
+            (s.first, until),
+            words,
+            &tags,
+        )
+    }));
+    found
 }
 
 /// The tags among the words of a gestation's source, each once.

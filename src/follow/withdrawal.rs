@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
-use super::{FollowUp, Kind, Maker, later};
+use super::{FollowUp, Kind, event, later};
 use crate::protocol::dose::Drug;
+use crate::season::Group;
 use crate::time::human_date;
 use crate::units::count;
 
@@ -52,7 +53,7 @@ pub const WITHDRAWALS: &[Stated] = &[
 ];
 
 /// One entry for a group: the day by which the longest statement of every class has passed.
-pub(super) fn of(m: &Maker<'_>, treated: &BTreeMap<Drug, NaiveDate>) -> Option<FollowUp> {
+pub(super) fn of(group: &Group, treated: &BTreeMap<Drug, NaiveDate>) -> Option<FollowUp> {
     let mut end: Option<NaiveDate> = None;
     // A reminder that says that the time is over must hold for all that was given.
     let mut unlisted = false;
@@ -88,5 +89,12 @@ pub(super) fn of(m: &Maker<'_>, treated: &BTreeMap<Drug, NaiveDate>) -> Option<F
         ),
         None => ("slaughter withdrawal: read the labels", last),
     };
-    Some(m.event(Kind::Withdrawal, what, (day, Some(day)), words, &sources))
+    Some(event(
+        group,
+        Kind::Withdrawal,
+        what,
+        (day, Some(day)),
+        words,
+        &sources,
+    ))
 }

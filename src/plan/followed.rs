@@ -24,16 +24,17 @@ pub(super) fn follow_up(
     }
     let mut bred: BTreeMap<&str, Days> = BTreeMap::new();
     for slot in sessions.iter().flat_map(|s| &s.slots) {
-        let day = slot.start.date_naive();
-        let days = bred.entry(&slot.pass).or_insert_with(|| day.into());
-        (days.first, days.last) = (days.first.min(day), days.last.max(day));
+        for day in slot.bred_at().map(|at| season.zone.date(at)) {
+            let days = bred.entry(&slot.pass).or_insert_with(|| day.into());
+            (days.first, days.last) = (days.first.min(day), days.last.max(day));
+        }
     }
     season
         .groups
         .iter()
         .filter_map(|g| {
             let passes = of_group.get(g.id.as_str())?;
-            follow::follow_up(g, &done(season, passes, &bred))
+            Some(follow::follow_up(g, &done(season, passes, &bred)))
         })
         .collect()
 }
@@ -44,7 +45,8 @@ pub(super) fn findings(season: &Season, follow_up: &[GroupFollowUp]) -> Vec<Find
     for f in follow_up {
         let group = season.groups.iter().find(|g| g.id.as_str() == f.group);
         let bulls = group.and_then(|g| g.after.bulls.as_ref());
-        let Some(bulls) = bulls.filter(|b| b.turned_out <= f.last_bred) else {
+        let early = |last| bulls.filter(|b| b.turned_out <= last).zip(Some(last));
+        let Some((bulls, last)) = f.last_bred.and_then(early) else {
             continue;
         };
         found.push(
@@ -54,7 +56,7 @@ pub(super) fn findings(season: &Season, follow_up: &[GroupFollowUp]) -> Vec<Find
                     "the clean-up bulls go in on {}, and `{}` is bred until {}",
                     human_date(bulls.turned_out),
                     f.group,
-                    human_date(f.last_bred)
+                    human_date(last)
                 ),
             )
             .at(bulls.place.clone())
@@ -70,14 +72,14 @@ fn done(season: &Season, passes: &[&Pass], bred_days: &BTreeMap<&str, Days>) -> 
     let mut treated: BTreeMap<Drug, NaiveDate> = BTreeMap::new();
     for pass in passes {
         let days = match pass.work {
-            // The day of the aim where nobody is bred.
+            // Where nobody is bred, what goes with breeding is done on the day of the aim at the latest.
             Work::Breeding => bred_days
                 .get(pass.id.as_str())
                 .copied()
                 .unwrap_or_else(|| pass.start.date_naive().into()),
             _ => pass.last_day.unwrap_or(pass.end.date_naive()).into(),
         };
-        if pass.work == Work::Breeding {
+        if bred_days.contains_key(pass.id.as_str()) {
             bred.extend([days.first, days.last]);
         }
         for action in Action::ALL {

@@ -13,7 +13,7 @@ mod spare;
 pub mod straws;
 mod verdict;
 
-use chrono::{DateTime, FixedOffset, NaiveDate};
+use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta, Utc};
 use serde::{Deserialize, Serialize};
 
 pub use assemble::assemble;
@@ -26,6 +26,7 @@ pub use verdict::PENS_NAMED;
 pub use crate::follow::{FollowUp, GroupFollowUp, Kind as FollowKind};
 
 use crate::protocol::Caution;
+use crate::time::Instant;
 use crate::units::Units;
 
 /// Form and version of plan files.
@@ -411,6 +412,15 @@ pub struct Slot {
     pub animals: Vec<u32>,
     /// When each is bred, minutes after the slot's start.
     pub bred_minutes: Vec<f64>,
+}
+
+impl Slot {
+    /// The moments at which its cows are bred.
+    pub fn bred_at(&self) -> impl Iterator<Item = Instant> {
+        let start = self.start.with_timezone(&Utc);
+        let after = |minutes: &f64| TimeDelta::milliseconds((minutes * 60_000.0).round() as i64);
+        self.bred_minutes.iter().map(move |m| start + after(m))
+    }
 }
 
 /// Head that cannot be bred in their hours.

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use chrono::{DateTime, Days, TimeDelta, Utc};
+use chrono::{DateTime, Days, DurationRound, TimeDelta, Utc};
 
 use super::{Reading, Treated};
 use crate::plan::{Moment, Pass, Work};
@@ -160,7 +160,11 @@ fn one(r: &mut Reading<'_>, group: &Group, pen: usize, step: &Step, pass: &Pass)
         r.same(&who, &(start + long), &end);
         let anchor_long = seconds(treated.seconds_each * f64::from(group.pens[pen].0));
         let half = TimeDelta::minutes((anchor_long - long).num_minutes() / 2);
-        let wanted = base + window.aim + half;
+        let middle = base + window.aim + half;
+        let anchor = (treated.start, treated.start + anchor_long);
+        let wanted = begins(group.order, &window, anchor, long, middle);
+        let aim = pass.hours.as_ref().map(|h| h.aim.with_timezone(&Utc));
+        r.same(&who, &Some(wanted), &aim);
         queued(r, &who, group, pen, step, wanted, start);
         chute_window(
             r,
@@ -171,6 +175,43 @@ fn one(r: &mut Reading<'_>, group: &Group, pen: usize, step: &Step, pass: &Pass)
             (start, end),
         );
     }
+}
+
+/// The nearest moment to the middle at which a pass may begin so that each animal keeps the window: a
+/// whole minute, unless the middle itself will do.
+fn begins(
+    order: Order,
+    window: &Window,
+    (first, last): (DateTime<Utc>, DateTime<Utc>),
+    long: TimeDelta,
+    middle: DateTime<Utc>,
+) -> DateTime<Utc> {
+    let kept = |at: DateTime<Utc>| {
+        let (short, most) = match order {
+            Order::Mixed => (at - last, at + long - first),
+            Order::Kept => {
+                let (a, b) = (at - first, at + long - last);
+                (a.min(b), a.max(b))
+            }
+        };
+        (short - window.earliest, window.latest - most)
+    };
+    let (early, late) = kept(middle);
+    let none = TimeDelta::zero();
+    // Too early and too late at once: no moment suits, or none was asked to.
+    if early + late < none || (early >= none && late >= none) {
+        return middle;
+    }
+    let minute = TimeDelta::minutes(1);
+    if early < none {
+        let at = middle - early;
+        let full = at.duration_trunc(minute).unwrap_or(at);
+        let full = if full < at { full + minute } else { full };
+        return if kept(full).1 >= none { full } else { at };
+    }
+    let at = middle + late;
+    let full = at.duration_trunc(minute).unwrap_or(at);
+    if kept(full).0 >= none { full } else { at }
 }
 
 fn seconds(exact: f64) -> TimeDelta {
@@ -270,9 +311,17 @@ fn hours(
             )
         }
     };
+    // Best for the middle of the pen, as near as the hours allow.
+    let middle = treated.start + (end - treated.start) / 2 + window.aim;
+    let aim = if earliest <= latest {
+        middle.max(earliest).min(latest)
+    } else {
+        middle
+    };
     for (name, wanted, given) in [
         ("earliest", earliest, hours.earliest),
         ("latest", latest, hours.latest),
+        ("aim", aim, hours.aim),
     ] {
         r.offset(who, given);
         let given = given.with_timezone(&Utc);

@@ -30,25 +30,30 @@ pub(super) fn check(r: &mut Reading<'_>) {
     let mut given = plan.follow_up.iter();
     let done = Done::read(r);
     for group in &r.season.groups {
-        let Some((first, last)) = done.bred(r, group) else {
-            continue;
-        };
+        let bred = done.bred(r, group);
         let who = format!("what follows for {}", group.id);
         match given.next() {
             Some(g) if g.group == group.id.as_str() => {
-                r.same(&who, &(first, last), &(g.first_bred, g.last_bred));
-                days(r, &done, &who, group, g);
+                r.same(&who, &bred, &g.first_bred.zip(g.last_bred));
+                days(r, &done, &who, group, bred, g);
             }
             other => r.wrong(&who, "a list", format!("{:?}", other.map(|g| &g.group))),
         }
     }
     if let Some(more) = given.next() {
-        r.wrong("what follows", "each group that is bred once", &more.group);
+        r.wrong("what follows", "each group once", &more.group);
     }
 }
 
-fn days(r: &mut Reading<'_>, done: &Done<'_>, who: &str, group: &Group, given: &GroupFollowUp) {
-    let wanted = expected(done, group, given.first_bred, given.last_bred);
+fn days(
+    r: &mut Reading<'_>,
+    done: &Done<'_>,
+    who: &str,
+    group: &Group,
+    bred: Option<(NaiveDate, NaiveDate)>,
+    given: &GroupFollowUp,
+) {
+    let wanted = expected(done, group, bred);
     let got: BTreeSet<Dated> = given
         .events
         .iter()
@@ -77,21 +82,31 @@ fn days(r: &mut Reading<'_>, done: &Done<'_>, who: &str, group: &Group, given: &
     }
 }
 
-fn expected(done: &Done<'_>, group: &Group, first: NaiveDate, last: NaiveDate) -> BTreeSet<Dated> {
+fn expected(
+    done: &Done<'_>,
+    group: &Group,
+    bred: Option<(NaiveDate, NaiveDate)>,
+) -> BTreeSet<Dated> {
     let on = |day: NaiveDate, n: i64| day + TimeDelta::days(n);
-    let mut found = vec![
-        ("return-heat", on(first, 18), Some(on(last, 24))),
-        ("blood-test", on(last, 30), None),
-        ("palpation", on(last, 45), None),
-    ];
-    let aged = on(first, 90);
-    let scan = on(last, 28);
-    found.push(("ultrasound", scan, (scan <= aged).then_some(aged)));
-    let g = &group.after.gestation;
-    let mean = i64::from(g.days);
-    let early = mean - i64::from(g.early_days);
-    found.push(("first-calving", on(first, early), Some(on(first, early))));
-    found.push(("mean-calving", on(first, mean), Some(on(last, mean))));
+    let mut found = Vec::new();
+    if let Some((first, last)) = bred {
+        found.push(("return-heat", on(first, 18), Some(on(last, 24))));
+        found.push(("blood-test", on(last, 30), None));
+        found.push(("palpation", on(last, 45), None));
+        let (aged, scan) = (on(first, 90), on(last, 28));
+        found.push(("ultrasound", scan, (scan <= aged).then_some(aged)));
+        let g = &group.after.gestation;
+        let mean = i64::from(g.days);
+        let early = mean - i64::from(g.early_days);
+        found.push(("first-calving", on(first, early), Some(on(first, early))));
+        found.push(("mean-calving", on(first, mean), Some(on(last, mean))));
+        let inn = group.after.bulls.as_ref().map(|b| b.turned_out);
+        let told = inn.map(|inn| on(inn, 30).max(on(last, 30)));
+        found.extend(
+            told.filter(|t| *t <= aged)
+                .map(|t| ("ai-or-bull", t, Some(aged))),
+        );
+    }
     if let Some(bulls) = &group.after.bulls {
         let inn = bulls.turned_out;
         found.push(("bulls-in", inn, Some(inn)));
@@ -103,10 +118,6 @@ fn expected(done: &Done<'_>, group: &Group, first: NaiveDate, last: NaiveDate) -
         let late = bulls.out.map(|o| on(o, mean + i64::from(g.late_days)));
         found.push(("bull-calving", on(inn, early), late));
         found.extend(bulls.out.map(|o| ("bulls-out", o, Some(o))));
-        let told = on(inn, 30).max(on(last, 30));
-        if told <= aged {
-            found.push(("ai-or-bull", told, Some(aged)));
-        }
     }
     found.extend(
         done.withdrawn(group)
@@ -121,21 +132,24 @@ fn expected(done: &Done<'_>, group: &Group, first: NaiveDate, last: NaiveDate) -
 /// On which local days the passes of each group are done.
 struct Done<'a> {
     of_group: BTreeMap<&'a str, Vec<(&'a Pass, BTreeSet<NaiveDate>)>>,
+    /// Local days on which cows of each pass are bred.
+    cows: BTreeMap<&'a str, BTreeSet<NaiveDate>>,
 }
 
 impl<'a> Done<'a> {
-    /// Breeding is done when its slots say; where there are none, at the aim.
+    /// Breeding is done when its cows are bred; where none is, at the aim at the latest.
     fn read(r: &Reading<'a>) -> Self {
-        let mut slots: BTreeMap<&str, BTreeSet<NaiveDate>> = BTreeMap::new();
+        let mut cows: BTreeMap<&str, BTreeSet<NaiveDate>> = BTreeMap::new();
         for slot in r.plan.sessions.iter().flat_map(|s| &s.slots) {
-            let day = r.local(slot.start.with_timezone(&Utc)).date();
-            slots.entry(&slot.pass).or_default().insert(day);
+            let days = super::sessions::moments(slot).map(|at| r.local(at).date());
+            cows.entry(&slot.pass).or_default().extend(days);
         }
         let mut of_group: BTreeMap<&str, Vec<_>> = BTreeMap::new();
         for pass in &r.plan.passes {
             let end = r.local(pass.end.with_timezone(&Utc)).date();
-            let days = slots
-                .remove(pass.id.as_str())
+            let days = cows
+                .get(pass.id.as_str())
+                .cloned()
                 .filter(|_| pass.work == Work::Breeding)
                 .unwrap_or_else(|| BTreeSet::from([pass.last_day.unwrap_or(end)]));
             of_group
@@ -143,7 +157,7 @@ impl<'a> Done<'a> {
                 .or_default()
                 .push((pass, days));
         }
-        Self { of_group }
+        Self { of_group, cows }
     }
 
     fn of(&self, group: &Group) -> &[(&'a Pass, BTreeSet<NaiveDate>)] {
@@ -152,13 +166,13 @@ impl<'a> Done<'a> {
             .map_or(&[], Vec::as_slice)
     }
 
-    /// The days on which a group is bred, the first and the last.
+    /// The days on which cows of a group are bred, the first and the last.
     fn bred(&self, r: &Reading<'_>, group: &Group) -> Option<(NaiveDate, NaiveDate)> {
         let mut found: BTreeSet<NaiveDate> = BTreeSet::new();
         let mut by_half_days = false;
-        for (pass, days) in self.of(group) {
+        for (pass, _) in self.of(group) {
             if pass.work == Work::Breeding {
-                found.extend(days);
+                found.extend(self.cows.get(pass.id.as_str()).into_iter().flatten());
                 by_half_days |= pass.pen.is_none();
             }
         }

@@ -143,7 +143,8 @@ const DAMAGE: &[Damage] = &[
         p.follow_up.remove(3);
     }),
     ("other days of breeding", |p| {
-        p.follow_up[0].last_bred += chrono::TimeDelta::days(1);
+        let last = p.follow_up[0].last_bred.as_mut().unwrap();
+        *last += chrono::TimeDelta::days(1);
     }),
     ("a site somewhere else", |p| {
         p.sites[0].latitude = Some(41.0);

@@ -44,7 +44,12 @@ pub(super) fn follow_up(plan: &Plan, in_full: bool, text: &mut String) {
                 Some(format!("{what} {}{until}", human_date(event.first_day)))
             })
             .collect();
-        line(text, &format!("{}: {}", group.group, told.join(", ")), "  ");
+        let told = if told.is_empty() {
+            "no cow is bred".to_owned()
+        } else {
+            told.join(", ")
+        };
+        line(text, &format!("{}: {told}", group.group), "  ");
     }
     if !in_full {
         line(

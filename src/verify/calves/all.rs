@@ -87,7 +87,8 @@ impl Found {
             };
             // A bull for 50 head, and ten days after AI (ANDERSON).
             add("C102", group.head().0 > 50 * bulls.head.0);
-            let last = Herd::of(group, plan).map(|h| (bulls.first - h.last).num_days());
+            let last =
+                Herd::of(group, plan, season.zone).map(|h| (bulls.first - h.last).num_days());
             add("C101", last.is_some_and(|gap| (1..10).contains(&gap)));
         }
         let lacks = |m: &MoneyAnswer| !m.missing.is_empty();

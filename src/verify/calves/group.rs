@@ -7,18 +7,19 @@ use super::{Again, Found, HEAD, PERCENT, law};
 use crate::calves::{AiDay, Expected, GroupCalves, Outcome};
 use crate::plan::Plan;
 use crate::season::Group;
+use crate::time::Zone;
 use crate::units::Percent;
 
 /// Days after AI of the watch for return heat, and the mean between (TIMED-2010, ANDERSON-RESYNC).
 const WATCH: [i64; 3] = [18, 21, 24];
 
 impl Found {
-    pub(super) fn group(&mut self, again: &Again<'_>, plan: &Plan, told: &GroupCalves) {
+    pub(super) fn group(&mut self, again: &Again<'_>, plan: &Plan, zone: Zone, told: &GroupCalves) {
         let (who, group) = (told.group.as_str(), again.group);
         let right = (group.name.as_str(), group.protocol.id.as_str());
         self.exactly(who, &right, &(told.name.as_str(), told.protocol.as_str()));
         self.exactly(who, &again.herd.is_some(), &told.counted);
-        self.exactly(who, &ai_days(plan, who), &told.ai_days);
+        self.exactly(who, &ai_days(plan, zone, who), &told.ai_days);
         self.rate(&format!("{who}, to AI"), &again.ai, &told.ai_rate);
         let percent = format!("{who}, percent sexed");
         self.same(&percent, 100.0 * again.sexed, told.sexed_percent, PERCENT);
@@ -160,11 +161,12 @@ impl Found {
 }
 
 /// Head bred by local day.
-fn ai_days(plan: &Plan, group: &str) -> Vec<AiDay> {
+fn ai_days(plan: &Plan, zone: Zone, group: &str) -> Vec<AiDay> {
     let slots = plan.sessions.iter().flat_map(|s| &s.slots);
     let mut days: Vec<(NaiveDate, u32)> = slots
         .filter(|s| s.group == group)
-        .map(|s| (s.start.date_naive(), s.head))
+        .flat_map(crate::verify::sessions::moments)
+        .map(|at| (zone.date(at), 1))
         .collect();
     days.sort_by_key(|d| d.0);
     let mut all: Vec<AiDay> = Vec::new();

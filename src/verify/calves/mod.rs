@@ -19,6 +19,7 @@ use crate::calves::{Answer, FORMAT};
 use crate::error::{Code, Finding};
 use crate::plan::Plan;
 use crate::season::{Group, Season};
+use crate::time::Zone;
 use curve::{Born, Carried, first_parts};
 use rates::Known;
 use row::{Herd, Rows};
@@ -44,8 +45,8 @@ pub fn calves(season: &Season, plan: &Plan, answer: &Answer) -> Vec<Finding> {
         let Some(group) = season.groups.iter().find(|g| g.id.as_str() == id) else {
             continue;
         };
-        let group = Again::of(group, plan, sexed);
-        found.group(&group, plan, told);
+        let group = Again::of(group, plan, season.zone, sexed);
+        found.group(&group, plan, season.zone, told);
         read.extend(group.herd.is_some().then_some(group));
     }
     found.all(&read, answer);
@@ -77,13 +78,13 @@ struct Again<'a> {
 }
 
 impl<'a> Again<'a> {
-    fn of(group: &'a Group, plan: &Plan, sexed: f64) -> Self {
+    fn of(group: &'a Group, plan: &Plan, zone: Zone, sexed: f64) -> Self {
         let c = &group.calves;
         let bulls = c.clean_up.as_ref();
         let of_bulls = bulls.map_or(&c.gestation, |b| &b.gestation);
         Self {
             group,
-            herd: Herd::of(group, plan),
+            herd: Herd::of(group, plan, zone),
             sexed,
             ai: rates::to_ai(group, sexed),
             settled: rates::settled(bulls.and_then(|b| b.settled.as_ref())),

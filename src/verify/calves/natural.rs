@@ -5,6 +5,7 @@ use chrono::{NaiveDate, TimeDelta};
 use super::curve::{Born, first_parts};
 use super::money::{CENT, Due, most_at_once};
 use super::rates;
+use super::row::Herd;
 use super::{Again, Found, HEAD};
 use crate::calves::{Answer, Budget, MoneyAnswer, Natural, Spent};
 use crate::season::MoneyFacts;
@@ -49,9 +50,10 @@ impl Found {
         };
         let mut until: Vec<NaiveDate> = Vec::new();
         for again in read {
-            let (Some(herd), bulls) = (&again.herd, &again.group.calves.clean_up) else {
+            let Some(herd) = again.herd.as_ref().map(Herd::from_ai) else {
                 continue;
             };
+            let bulls = &again.group.calves.clean_up;
             let long = n.days.map(|d| i64::from(d.saturating_sub(1)));
             let last = long.map(|d| herd.from + TimeDelta::days(d));
             let Some(last) = last.or(bulls.as_ref().map(|b| b.last)) else {
@@ -70,12 +72,14 @@ impl Found {
         let mut pregnant = [0.0; 3];
         let (mut stays, mut each) = (Vec::new(), Vec::new());
         for (again, last) in read.iter().zip(until) {
-            let Some(herd) = &again.herd else { continue };
+            let Some(herd) = again.herd.as_ref().map(Herd::from_ai) else {
+                continue;
+            };
             let rows = settled.of_one().map(|s| herd.natural(last, s));
             for (sum, rows) in pregnant.iter_mut().zip(&rows) {
                 *sum += rows.to_bulls();
             }
-            let mut born = Born::of(herd, &rows[1], again.carried, again.kept);
+            let mut born = Born::of(&herd, &rows[1], again.carried, again.kept);
             let due = again.carried[1].mean.round() as i64;
             born.first_due = Some(herd.from + TimeDelta::days(due));
             each.push(born);

@@ -5,6 +5,7 @@ use chrono::{NaiveDate, TimeDelta};
 use super::law::Days;
 use crate::plan::Plan;
 use crate::season::Group;
+use crate::time::Zone;
 
 /// Days on which a group is bred, or should be, and with which bulls.
 pub(super) struct Herd {
@@ -48,12 +49,13 @@ impl Rows {
 
 impl Herd {
     /// None where nobody knows on which days the group is bred.
-    pub(super) fn of(group: &Group, plan: &Plan) -> Option<Self> {
+    pub(super) fn of(group: &Group, plan: &Plan, zone: Zone) -> Option<Self> {
         let id = group.id.as_str();
         let mut bred: Vec<(NaiveDate, f64)> = Vec::new();
         for slot in plan.sessions.iter().flat_map(|s| &s.slots) {
             if slot.group == id {
-                bred.push((slot.start.date_naive(), f64::from(slot.head)));
+                let cows = crate::verify::sessions::moments(slot);
+                bred.extend(cows.map(|at| (zone.date(at), 1.0)));
             }
         }
         let uncovered = plan.uncovered.iter().filter(|u| u.group == id);
@@ -117,6 +119,17 @@ impl Herd {
         rows.bulls = bulls;
         rows.met = met;
         rows
+    }
+
+    /// The same with rows from the first day on which any is bred to AI.
+    pub(super) fn from_ai(&self) -> Self {
+        let first = self.bred.iter().map(|d| d.0).min();
+        Self {
+            from: first.unwrap_or(self.from),
+            bred: Vec::new(),
+            missed: Vec::new(),
+            ..*self
+        }
     }
 
     /// With bulls alone from the first day on until `last`: one in 21 in heat each day.
