@@ -17,6 +17,7 @@ mod question;
 mod rank;
 mod remedies;
 mod sweep;
+mod target;
 mod verdict;
 mod words;
 mod write;
