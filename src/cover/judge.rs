@@ -12,7 +12,7 @@ use super::remedies::broken_wishes;
 pub(super) use super::target::Target;
 use super::target::place;
 use crate::error::Error;
-use crate::expand::{self, Due, Expanded, Half};
+use crate::expand::{self, Due, Expanded};
 use crate::plan::{Moment, Plan, Remark, Session};
 use crate::season::{Group, Season};
 use crate::time::Instant;

@@ -19,6 +19,7 @@ mod remedies;
 mod sweep;
 mod target;
 mod verdict;
+mod way;
 mod words;
 mod write;
 
