@@ -17,7 +17,9 @@ mod question;
 mod rank;
 mod remedies;
 mod sweep;
+mod target;
 mod verdict;
+mod way;
 mod words;
 mod write;
 

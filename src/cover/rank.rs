@@ -9,6 +9,8 @@ use super::answer::{Remedies, Remedy, Tried};
 use super::change::Change;
 use super::judge::Brings;
 use super::remedies::{Field, Kind, Ladder, finer};
+use super::way::effort;
+pub(super) use super::way::{Way, all_applied, last_holds_all};
 use super::write::stamp;
 use crate::error::Error;
 use crate::season::{PenStarts, Season};
@@ -28,29 +30,8 @@ const FINER: usize = 3;
 const WARNING_POINTS: u32 = 15;
 const NIGHT_POINTS: u32 = 5;
 
-/// One change, or two.
-#[derive(Clone)]
-pub(super) struct Way {
-    kinds: Vec<Kind>,
-    changes: Vec<Change>,
-    /// The season with all of them.
-    season: Season,
-    effort: u32,
-    /// True if by counting it suffices.
-    hopeful: bool,
-}
-
 /// Ways that suffice; and those that lessen, with the head that each leaves at the least.
 type Singles = (Vec<Way>, Vec<(u32, Way)>);
-
-impl Way {
-    fn only_lessens(self) -> Self {
-        Self {
-            hopeful: false,
-            ..self
-        }
-    }
-}
 
 /// What climbing a ladder came to.
 #[derive(Default)]
@@ -73,37 +54,6 @@ fn brought(brings: &Brings) -> u32 {
         }
     };
     brings.iter().map(|(w, _)| points(w)).sum()
-}
-
-/// The changes one after the other; `None` if one does not fit.
-pub(super) fn all_applied(season: &Season, changes: &[Change]) -> Option<Season> {
-    let mut now = season.clone();
-    for change in changes {
-        now = change.applied(&now)?;
-    }
-    Some(now)
-}
-
-/// True if somebody is hired, in the last change for all hours of all the others: where the hours are
-/// more than a day's, no one shift holds them.
-pub(super) fn last_holds_all(season: &Season, ladder: &Ladder) -> bool {
-    let spans: Option<Vec<_>> = ladder.iter().map(|c| c.hired(season)).collect();
-    let Some((last, all)) = spans.as_ref().and_then(|s| s.split_last()) else {
-        return false;
-    };
-    all.iter().all(|s| last.0 <= s.0 && s.1 <= last.1)
-}
-
-fn effort(season: &Season, changes: &[Change]) -> u32 {
-    let mut now = season.clone();
-    let mut sum = 0;
-    for change in changes {
-        sum += change.effort(&now);
-        if let Some(next) = change.applied(&now) {
-            now = next;
-        }
-    }
-    sum
 }
 
 pub(super) struct Search<'a> {

@@ -1,6 +1,7 @@
 //! The form of a season file, as it stands in YAML. The doc comments are the schema's text.
 
 mod calves;
+mod days;
 mod limits;
 mod semen;
 mod supplies;
@@ -9,6 +10,7 @@ use schemars::JsonSchema;
 use serde::Deserialize;
 
 pub use calves::{BullFigures, Calves, CleanUp, MoneyFacts, Natural, Share};
+pub use days::Days;
 pub use limits::{FreeHours, HeatBreeding, Rules};
 pub use semen::{Goblet, Reading, Semen, Tank};
 pub use supplies::{Bag, Bottle, Changed, Counted, Feed, Injectable, Pack, Supplies, Used};
@@ -264,32 +266,6 @@ pub struct Group {
     /// Its calves and clean-up bulls, for `thawline forecast`.
     #[schemars(extend("x-also-called" = ["forecast", "calving"]))]
     pub calves: Option<Calves>,
-}
-
-/// Over how many days a group is spread, as written.
-#[derive(Debug, Deserialize)]
-#[serde(untagged)]
-pub enum Days {
-    /// A number.
-    Number(u64),
-    /// `up to 3`.
-    Text(String),
-}
-
-impl Days {
-    /// The most days; `None` if that is not how they are written.
-    pub(super) fn most(&self) -> Option<u32> {
-        match self {
-            Self::Number(1) => Some(1),
-            Self::Number(_) => None,
-            Self::Text(text) => {
-                let mut words = text.split_whitespace();
-                let up_to = words.next() == Some("up") && words.next() == Some("to");
-                let most = words.next()?.parse().ok();
-                most.filter(|n| up_to && words.next().is_none() && (1..=7).contains(n))
-            }
-        }
-    }
 }
 
 /// What a group wants of its protocol and start. Each holds, unless `may_break` names it.

@@ -248,6 +248,7 @@ fn cases() -> Vec<Case> {
         PensForm Error "groups[0].pen_head" ["head: 20" => "head: 20\n    pen_head: ^[10, 11]"]
         PenStartForm Error "groups[0].pen_starts[0]"
             ["head: 20" => "head: 20\n    pens: 2\n    pen_starts: [^\"2027-05-03T08:00\"]"]
+        DaysForm Error "groups[0].days" ["head: 20" => "head: 20\n    days: ^3"]
         PaceForm Error "crew[0]" ["id: ana" => "^id: ana\n    cows_per_hour: 12"]
         PaceTooSlow Error "crew[0]" ["id: ana" => "^id: ana", "per_cow: 3" => "per_cow: 30"]
         StrawsAtOnceUnsafe Warning "crew[0].straws_at_once"
@@ -290,6 +291,8 @@ fn cases() -> Vec<Case> {
              "breeding_boxes: 2" => "inserts_head_per_hour: 120\n    breeding_boxes: 2"]
         PenStartsChosen Note "groups[0].start"
             ["2027" => "^2027", "head: 20" => "head: 20\n    pens: 2\n    latest_start: 2027-05-03T21:00"]
+        DaysChosen Note "groups[0].start"
+            ["2027" => "^2027", "head: 20" => "head: 150\n    days: up to 3", "order: kept" => "order: mixed"]
         BredByHeat Note "groups[0].start"
             ["cow-7-day-co-synch-insert" => "cow-select-synch-insert", "2027" => "^2027"]
         HeatNumbers Error "rules.heat_breeding_hours"

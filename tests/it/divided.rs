@@ -354,3 +354,73 @@ rules: {slot_minutes: 30, late_straw_risk_percent: 50, longest_day_hours: 6}
     let (_, plan) = plan_of(text);
     assert!(plan.verdict.covered_head > 54, "{:?}", plan.verdict);
 }
+
+/// One technician, and cows that a day cannot hold: 60 of them fit the hours of one morning.
+fn many(more: &str) -> String {
+    format!(
+        "format: thawline.season/1
+name: Days (invented)
+zone: America/Denver
+sites: [{{id: home, injections_head_per_hour: 60, breeding_boxes: 1}}]
+groups: [{{id: cows, site: home, class: cow, head: 180, protocol: cow-co-synch, start: \"2027-05-24T08:00\", order: mixed, bulls: [b]{more}}}]
+crew: [{{id: joe, cows_per_hour: 12}}]
+semen: [{{bull: b, straws: 250}}]
+"
+    )
+}
+
+/// The fewest days that breed most, each lot on its own; and no more days than the season allows.
+#[test]
+fn a_group_is_spread_over_days() {
+    let (_, one) = plan_of(&many(""));
+    let (short, two) = plan_of(&many(", days: up to 2"));
+    let (season, three) = plan_of(&many(", days: up to 5"));
+    let bred = |p: &thawline::plan::Plan| p.verdict.due_head - p.verdict.uncovered_head;
+    // An hour and a half of the six is lost to a pass of three; at 12 an hour for 3, 4.5 and 5 hours.
+    assert_eq!((bred(&one), bred(&two), bred(&three)), (36, 108, 180));
+    let group = &three.groups[0];
+    assert_eq!(group.pen_head, [60, 60, 60]);
+    let starts = group.pen_starts.as_ref().unwrap();
+    let days: Vec<_> = starts
+        .iter()
+        .map(|s| s.format("%a %H:%M").to_string())
+        .collect();
+    assert_eq!(days, ["Mon 08:00", "Tue 08:00", "Wed 08:00"]);
+    let said = |p: &thawline::plan::Plan| {
+        p.findings
+            .iter()
+            .find(|f| f.code == "D117")
+            .map(|f| f.what.clone())
+    };
+    assert!(said(&three).unwrap().starts_with(
+        "`cows` is spread over 3 days: 60 head on Mon 24 May 2027, 60 on Tue 25 May 2027, 60 on Wed"
+    ));
+    assert!(said(&one).is_none());
+    // A second reading of the plan against a season that allows less.
+    assert!(thawline::verify::verify(&season, &three).is_empty());
+    assert!(!thawline::verify::verify(&short, &three).is_empty());
+    let mut late = three.clone();
+    let starts = late.groups[0].pen_starts.as_mut().unwrap();
+    starts[2] += chrono::TimeDelta::hours(4);
+    assert!(!thawline::verify::verify(&season, &late).is_empty());
+}
+
+/// Pens that are given are kept whole, in their order; one pen cannot be on two days.
+#[test]
+fn pens_are_kept_whole_over_days() {
+    let (season, plan) = plan_of(&many(", days: up to 3, pen_head: [40, 20, 50, 70]"));
+    let group = &plan.groups[0];
+    assert_eq!(group.pen_head, [40, 20, 50, 70]);
+    let starts = group.pen_starts.as_ref().unwrap();
+    let days: Vec<_> = starts
+        .iter()
+        .map(|s| s.format("%a %H:%M").to_string())
+        .collect();
+    assert_eq!(days, ["Mon 08:00", "Mon 08:40", "Tue 08:00", "Wed 08:00"]);
+    let mut cut = season.clone();
+    cut.groups[0].pens[3].0 = 60;
+    cut.groups[0].pens[2].0 = 60;
+    assert!(!thawline::verify::verify(&cut, &plan).is_empty());
+    let (_, whole) = plan_of(&many(", days: up to 3, pens: 1"));
+    assert!(whole.groups[0].pen_starts.is_none());
+}

@@ -142,7 +142,14 @@ fn other_weeks(season: &Season, date: NaiveDate) -> Vec<NaiveDate> {
         (date - first).num_days() / 7 + 1,
         (last - date).num_days() / 7 + 1,
     );
-    let near = |d: &NaiveDate| *d >= first - TimeDelta::days(2) && *d <= last + TimeDelta::days(2);
+    // Only those on which somebody could be wanted.
+    let near = |d: &NaiveDate| {
+        let mut aims = dated
+            .dues
+            .iter()
+            .map(|x| season.zone.date(x.safe_hours().aim));
+        aims.any(|x| (x - *d).num_days().abs() <= 1)
+    };
     let others = (-back..=on).filter(|n| *n != 0).map(weeks);
     others.filter(near).collect()
 }
