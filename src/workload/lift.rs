@@ -368,11 +368,12 @@ fn take_straws(season: &mut Season, bull: usize, mut fewer: u32) {
     }
 }
 
-/// Straws that each group is short of: head that would be bred, had all bulls straws for all.
-/// By group; and the same by due. Nothing where nobody is short, or where that is too much work.
+/// Head of each due that lack a straw: what would be bred more, had all bulls straws for all. Nothing
+/// where nobody is short, or where the search is asked to stop.
 pub(super) fn short_of(
     season: &Season,
     expanded: &Expanded,
+    straws: &[Allotted],
     bred: &BTreeMap<Key, u32>,
     watch: &dyn Watch,
 ) -> Option<BTreeMap<Key, u32>> {
@@ -395,18 +396,31 @@ pub(super) fn short_of(
         expanded: expanded.clone(),
     };
     let work = Cell::new(i64::MAX / 2);
-    let then = planned(&changed, &groups, &BTreeSet::new(), u64::MAX, &work, watch)?;
-    let more = |k: &Key, n: u32| n.saturating_sub(bred.get(k).copied().unwrap_or(0));
-    let before: u32 = then.keys().filter_map(|k| bred.get(k)).sum();
-    // No more than are bred more in all: some are bred for others.
-    let mut left = then.values().sum::<u32>().saturating_sub(before);
-    let mut found = BTreeMap::new();
-    for (k, n) in &then {
-        let of = more(k, *n).min(left);
-        left -= of;
-        if of > 0 {
-            found.insert(*k, of);
+    let everybody = BTreeSet::new();
+    let then = planned(&changed, &groups, &everybody, u64::MAX, &work, watch)?;
+    let before = |k: &Key| bred.get(k).copied().unwrap_or(0);
+    // No more than are bred more in all; and where people then breed others, still those who lack a
+    // straw now.
+    let now: u32 = then.keys().map(before).sum();
+    let mut left = then.values().sum::<u32>().saturating_sub(now);
+    let out: BTreeSet<usize> = groups
+        .into_iter()
+        .filter(|g| stock::room(season, straws, *g, 1) == 0)
+        .collect();
+    let dues = expanded.dues.iter().filter(|d| out.contains(&d.group));
+    let missed = dues.map(|d| (key(d), d.head.0 - before(&key(d)).min(d.head.0)));
+    let missed: Vec<(Key, u32)> = missed.collect();
+    let mut found: BTreeMap<Key, u32> = BTreeMap::new();
+    for most_of_all in [false, true] {
+        for (k, missed) in &missed {
+            let of = found.entry(*k).or_default();
+            let more = then.get(k).copied().unwrap_or(0).saturating_sub(before(k));
+            let most = if most_of_all { *missed } else { more };
+            let add = most.min(*missed).saturating_sub(*of).min(left);
+            *of += add;
+            left -= add;
         }
     }
+    found.retain(|_, n| *n > 0);
     Some(found)
 }

@@ -65,7 +65,7 @@ impl<'a> Why<'a> {
         let falls_short = sessions.iter().filter(|s| !s.uncovered.is_empty()).count();
         let bred = lift::bred_of(expanded, sessions);
         let short = (told == Reasons::Told && falls_short > 0)
-            .then(|| lift::short_of(season, expanded, &bred, watch))
+            .then(|| lift::short_of(season, expanded, straws, &bred, watch))
             .flatten();
         let busy = |s: &Session| {
             let who = s.crew.iter().filter(|p| p.head.0 > 0);
