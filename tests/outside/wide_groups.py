@@ -15,7 +15,7 @@ class Groups:
         protocol = self.pick_protocol()
         most = {"relay": 25, "open": 60}.get(self.kind, 110)
         head = self.pick(rng.randint(1, 12), rng.randint(3, 40), rng.randint(10, most), rng.randint(1, 20))
-        if self.large and self.one_in(40):
+        if self.large and self.one_in(60):
             head = self.pick(400, 700, 2000)
         classes = ["cow", "heifer"] if protocol.cls == "both" else [protocol.cls]
         group = self.named({

@@ -191,11 +191,11 @@ class Wide(Groups, Goods):
 
     def how_many_groups(self):
         return self.rng.choice({
-            "crossroads": [2, 3, 4, 5, 8],
+            "crossroads": [2, 3, 3, 4, 5, 8],
             "relay": [3, 4, 5],
             "open": [1, 1, 2, 2, 3],
             "heat": [1, 1, 2],
-        }.get(self.kind, [1, 1, 1, 2, 2, 3, 4, 6, 12]))
+        }.get(self.kind, [1, 1, 1, 1, 2, 2, 2, 3, 3, 4, 5, 8, 12]))
 
     def make_sites(self):
         rng = self.rng
