@@ -3,6 +3,7 @@
 //! A finding is data. It says what is wrong, where, what was expected and what to do; the
 //! terminal, JSON and the page each show it in their own way.
 
+use std::borrow::Cow;
 use std::fmt;
 
 /// How much a finding weighs.
@@ -141,6 +142,7 @@ codes! {
     CalfNumbers = "S125", "numbers of calves, clean-up bulls or money that contradict each other";
     RoadLength = "S126", "a road between two sites that is given two lengths";
     RoadTooFast = "S127", "a road that would have to be driven faster than anybody does";
+    DaysForm = "S128", "days over which a group cannot be spread";
     StrawHeader = "T101", "a table of straws whose first line does not name the columns `bull` and `straws`";
     StrawColumn = "T102", "a column that tables of straws do not have, or that stands twice";
     StrawRow = "T103", "a row of a table of straws with more or fewer cells than its header";
@@ -154,7 +156,7 @@ codes! {
     TankTotal = "T111", "straws of a tank that do not add up to the count";
     TankForm = "T112", "numbers of a tank's nitrogen that do not fit each other";
     StrawsTwice = "T113", "straws listed under `semen` and in the table that `semen_file` names: both count";
-    BullByTag = "T114", "rounds that do not name the animals, with straws of several bulls for a group whose herd is listed";
+    BullByTag = "T114", "rounds that do not name the animals, with straws of several bulls or sorts for a group whose herd is listed";
     LevelRises = "T201", "a level of nitrogen that rises with no filling between";
     LossUnknown = "T202", "a tank whose loss of nitrogen, or limit, is not known";
     TankLow = "T203", "a tank whose nitrogen runs below its limit before its last session";
@@ -211,6 +213,7 @@ codes! {
     HoursOutside = "D114", "hours at which the protocol does not breed";
     PenStartsChosen = "D115", "pens whose starts the plan has picked";
     BullsEarly = "D116", "clean-up bulls that go in before the last AI of their group";
+    DaysChosen = "D117", "a group that the plan may spread over days, and how it does";
     Uncovered = "W102", "head that no technician can breed in their hours";
     StrawsShort = "W103", "head that no straw is left for";
     SearchStopped = "W104", "the search over who goes where reached its limit; more might be covered";
@@ -317,12 +320,12 @@ impl fmt::Display for Finding {
         if let Some(place) = &self.place {
             write!(f, " {place}")?;
         }
-        write!(f, "\n  {}", self.what)?;
+        write!(f, "\n  {}", visible(&self.what))?;
         if let Some(expected) = &self.expected {
-            write!(f, "\n  expected: {expected}")?;
+            write!(f, "\n  expected: {}", visible(expected))?;
         }
         if let Some(hint) = &self.hint {
-            write!(f, "\n  hint: {hint}")?;
+            write!(f, "\n  hint: {}", visible(hint))?;
         }
         Ok(())
     }
@@ -439,6 +442,31 @@ pub fn visible(text: &str) -> String {
         }
     }
     out
+}
+
+/// The same for text of many lines: their ends stay, and tabs.
+#[must_use]
+pub fn visible_text(text: &str) -> Cow<'_, str> {
+    let stays = |c: char| matches!(c, '\n' | '\t');
+    if !text.contains(|c| is_hidden(c) && !stays(c)) {
+        return Cow::Borrowed(text);
+    }
+    let mut out = String::with_capacity(text.len());
+    for line in text.split_inclusive('\n') {
+        let (line, end) = match line.strip_suffix("\r\n") {
+            Some(line) => (line, "\r\n"),
+            None => (line, ""),
+        };
+        for c in line.chars() {
+            if is_hidden(c) && !stays(c) {
+                out.extend(c.escape_unicode());
+            } else {
+                out.push(c);
+            }
+        }
+        out.push_str(end);
+    }
+    Cow::Owned(out)
 }
 
 /// Control and invisible formatting characters: they could break a line, a calendar property or

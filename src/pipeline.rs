@@ -9,7 +9,7 @@ use crate::mate::{self, Matings};
 use crate::plan::{Plan, assemble};
 use crate::season::{Season, Undecided};
 use crate::watch::{Unwatched, Watch};
-use crate::workload::{self, Workload};
+use crate::workload::{self, Reasons, Workload};
 use crate::{expand, tank, thaw, verify};
 
 /// Plans a season. `findings` are those that came with reading it; they go into the plan.
@@ -44,6 +44,25 @@ pub fn plan_mated(
     matings: Option<&Matings>,
     watch: &dyn Watch,
 ) -> Result<Plan, Error> {
+    planned(season, findings, matings, Reasons::Told, watch)
+}
+
+/// A plan of a season that is only tried: as [`plan`] makes it, but for the reasons for what is not
+/// covered.
+///
+/// # Errors
+/// As for [`plan`].
+pub fn plan_without_reasons(season: &Season) -> Result<Plan, Error> {
+    planned(season, &[], None, Reasons::LeftOut, &Unwatched)
+}
+
+fn planned(
+    season: &Season,
+    findings: &[Finding],
+    matings: Option<&Matings>,
+    reasons: Reasons,
+    watch: &dyn Watch,
+) -> Result<Plan, Error> {
     let open: Vec<Finding> = season.open.iter().map(still_open).collect();
     if !open.is_empty() {
         return Err(Error::input(open));
@@ -58,7 +77,7 @@ pub fn plan_mated(
     };
     let expanded = expand::expand(&settled);
     let numbers = matings.map(|m| m.numbers(&settled));
-    let workload = workload::assign_mated(&settled, &expanded, numbers.as_deref(), watch)
+    let workload = workload::assign_mated(&settled, &expanded, numbers.as_deref(), reasons, watch)
         .map_err(|f| at_fault(&f))?;
     findings.extend(share_spread(&settled, &workload, watch)?);
     let full = workload::full_half_days(&settled, &expanded, watch).map_err(|f| at_fault(&f))?;
@@ -146,7 +165,8 @@ pub fn with_given(season: &Season, made: &Matings) -> Season {
     for group in &mut season.groups {
         let mine = made.groups.iter().filter(|m| m.group == group.id.as_str());
         for animal in mine.flat_map(|m| &m.animals) {
-            let given = animal.given.as_ref().filter(|_| animal.straw.is_some());
+            let straw = animal.straw.as_ref().map(|s| &s.bull);
+            let given = animal.given.as_ref().filter(|g| straw == Some(*g));
             if let Some(bull) = given.and_then(|g| bulls.get(g))
                 && !group.bulls.contains(bull)
             {

@@ -9,21 +9,19 @@
 //! Nothing here reads a clock: "now" is always an argument.
 
 pub mod read;
+mod zone;
 
 use chrono::{
-    DateTime, Datelike, Days, LocalResult, NaiveDate, NaiveDateTime, NaiveTime, Offset, TimeDelta,
+    DateTime, Datelike, Days, LocalResult, NaiveDate, NaiveDateTime, NaiveTime, TimeDelta,
     TimeZone, Timelike, Utc,
 };
-use chrono_tz::{OffsetComponents, OffsetName, Tz};
 
-use crate::error::{Code, Finding, nearest};
+pub use zone::{ReadZone, Source, Zone, ZoneOffset, data_version, use_source};
+
+use crate::error::{Code, Finding};
 
 /// An instant, the same everywhere.
 pub type Instant = DateTime<Utc>;
-
-/// An IANA time zone, such as `America/Denver`.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Zone(Tz);
 
 /// A local reading that the clocks skip or repeat.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -97,16 +95,6 @@ pub struct Transition {
 }
 
 impl Zone {
-    /// Reads an IANA name.
-    ///
-    /// # Errors
-    /// The nearest known name, if there is one, when the name is not known.
-    pub fn parse(name: &str) -> Result<Self, Option<&'static str>> {
-        name.parse::<Tz>()
-            .map(Self)
-            .map_err(|_| nearest(name, chrono_tz::TZ_VARIANTS.iter().map(|z: &Tz| z.name())))
-    }
-
     /// A zone that somebody may mean by another name: the zones of the United States by their
     /// abbreviations and names, and any zone by its city alone.
     #[must_use]
@@ -123,25 +111,16 @@ impl Zone {
         if !common.is_empty() {
             return Some(common);
         }
-        chrono_tz::TZ_VARIANTS
-            .iter()
-            .map(|z: &Tz| z.name())
-            .find(|name| {
-                name.rsplit_once('/')
-                    .is_some_and(|(_, city)| city.to_lowercase() == plain)
-            })
-    }
-
-    /// The IANA name.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        self.0.name()
+        Self::names().find(|name| {
+            name.rsplit_once('/')
+                .is_some_and(|(_, city)| city.to_lowercase() == plain)
+        })
     }
 
     /// The instant of a local reading, by the rule of this module.
     #[must_use]
     pub fn resolve(self, local: NaiveDateTime) -> Resolved {
-        match self.0.from_local_datetime(&local) {
+        match self.from_local_datetime(&local) {
             LocalResult::Single(at) => Resolved {
                 at: at.with_timezone(&Utc),
                 doubt: None,
@@ -153,13 +132,8 @@ impl Zone {
             LocalResult::None => {
                 // The offset in force before the gap, read well before it. Applied to the
                 // skipped reading it lands as far behind the gap as the reading lay in it.
-                let before = self
-                    .0
-                    .offset_from_utc_datetime(&(local - TimeDelta::hours(24)))
-                    .fix();
-                let at = Utc.from_utc_datetime(
-                    &(local - TimeDelta::seconds(i64::from(before.local_minus_utc()))),
-                );
+                let before = self.offset_seconds(local.and_utc() - TimeDelta::hours(24));
+                let at = local.and_utc() - TimeDelta::seconds(i64::from(before));
                 Resolved {
                     at,
                     doubt: Some(Doubt::Gap {
@@ -191,7 +165,7 @@ impl Zone {
     /// Every instant at which the clocks show this reading: none, one or two, the earlier first.
     #[must_use]
     pub fn showing(self, local: NaiveDateTime) -> Vec<Instant> {
-        let mut found: Vec<Instant> = match self.0.from_local_datetime(&local) {
+        let mut found: Vec<Instant> = match self.from_local_datetime(&local) {
             LocalResult::None => Vec::new(),
             LocalResult::Single(at) => vec![at.with_timezone(&Utc)],
             LocalResult::Ambiguous(a, b) => vec![a.with_timezone(&Utc), b.with_timezone(&Utc)],
@@ -203,7 +177,7 @@ impl Zone {
     /// The local reading of an instant.
     #[must_use]
     pub fn local(self, at: Instant) -> NaiveDateTime {
-        at.with_timezone(&self.0).naive_local()
+        at.with_timezone(&self).naive_local()
     }
 
     /// The local date of an instant.
@@ -215,19 +189,13 @@ impl Zone {
     /// Seconds east of UTC at an instant.
     #[must_use]
     pub fn offset_seconds(self, at: Instant) -> i32 {
-        self.0
-            .offset_from_utc_datetime(&at.naive_utc())
-            .fix()
-            .local_minus_utc()
+        self.clocks_at(at).offset
     }
 
-    /// The abbreviation in force, such as `MDT`, or the offset where the zone has none.
+    /// The abbreviation in force, such as `MDT`, or `-03` where the zone has no letters for it.
     #[must_use]
     pub fn abbreviation(self, at: Instant) -> String {
-        let offset = self.0.offset_from_utc_datetime(&at.naive_utc());
-        offset
-            .abbreviation()
-            .map_or_else(|| offset.fix().to_string(), str::to_owned)
+        self.clocks_at(at).name.to_owned()
     }
 
     /// True if the clocks are ahead of the zone's winter time. Ireland and Morocco count winter
@@ -235,14 +203,16 @@ impl Zone {
     /// same clocks as summer time and standard time, and so does this.
     #[must_use]
     pub fn is_daylight(self, at: Instant) -> bool {
-        let ahead = |at: Instant| {
-            let offset = self.0.offset_from_utc_datetime(&at.naive_utc());
-            offset.dst_offset().num_seconds()
-        };
-        // Every half year holds such a time in these zones, and none is shorter than a month.
-        let set_back = || (-14..=14).any(|n| ahead(at + TimeDelta::days(14 * n)) < 0);
-        let now = ahead(at);
-        now > 0 || now == 0 && set_back()
+        // Every half year holds both kinds of time where there are two, and none is shorter than a month.
+        let near = (-14..=14).map(|n| self.clocks_at(at + TimeDelta::days(14 * n)));
+        let now = self.clocks_at(at);
+        let ahead = if now.summer { 1 } else { -1 };
+        near.filter(|other| other.summer != now.summer)
+            .min_by_key(|other| (other.offset - now.offset).abs())
+            .map_or(now.summer, |other| {
+                let set_back = (now.offset - other.offset) * ahead < 0;
+                now.summer != set_back
+            })
     }
 
     /// The same clock time, `days` days later on the local calendar. Two steps a day apart may
@@ -302,7 +272,7 @@ impl Zone {
     /// `2027-05-18T17:00:00-06:00`.
     #[must_use]
     pub fn rfc3339(self, at: Instant) -> String {
-        at.with_timezone(&self.0)
+        at.with_timezone(&self)
             .format("%Y-%m-%dT%H:%M:%S%:z")
             .to_string()
     }
@@ -480,7 +450,6 @@ mod tests {
             ("America/Denver", true, false),
             ("America/Phoenix", false, false),
             ("Europe/Dublin", true, false),
-            ("Africa/Casablanca", true, true),
             ("Australia/Lord_Howe", false, true),
         ] {
             let zone = Zone::parse(zone).unwrap();
@@ -489,8 +458,10 @@ mod tests {
             assert_eq!(daylight("2027-12-15T12:00"), december, "{}", zone.name());
         }
         let morocco = Zone::parse("Africa/Casablanca").unwrap();
-        // Ramadan of 2027.
-        assert!(!morocco.is_daylight(morocco.resolve(local("2027-02-20T12:00")).at));
+        let daylight = |text| morocco.is_daylight(morocco.resolve(local(text)).at);
+        assert!(daylight("2024-07-15T12:00") && daylight("2024-12-15T12:00"));
+        // Ramadan of 2025; since autumn 2026 the clocks stay.
+        assert!(!daylight("2025-03-15T12:00") && !daylight("2027-07-15T12:00"));
     }
 
     #[test]

@@ -33,10 +33,10 @@ impl fmt::Display for Straws {
     }
 }
 
-/// To two decimals.
+/// To two decimals; never `-0`, as which an empty sum and a little less than nothing would be written.
 #[must_use]
 pub fn hundredths(x: f64) -> f64 {
-    (x * 100.0).round() / 100.0
+    (x * 100.0).round() / 100.0 + 0.0
 }
 
 /// `1 straw`, `2 straws`.
@@ -180,6 +180,32 @@ impl Id {
     pub fn as_str(&self) -> &str {
         &self.0
     }
+}
+
+/// All-digit ids of this length or more are meant as electronic ones: tags are shorter.
+const MEANT: usize = 14;
+
+/// The digits of an id that is meant as an electronic one, without blanks, hyphens and dots;
+/// `None` for any other id.
+#[must_use]
+pub fn digits(id: &str) -> Option<String> {
+    // Most ids are tags: no text is made for them.
+    let mut count = 0;
+    for c in id.chars() {
+        match c {
+            '0'..='9' => count += 1,
+            ' ' | '-' | '.' | '\u{a0}' => {}
+            _ => return None,
+        }
+    }
+    (count >= MEANT).then(|| id.chars().filter(char::is_ascii_digit).collect())
+}
+
+/// What two writings of one id have in common: upper and lower case are the same, and so are an
+/// electronic id with and without blanks.
+#[must_use]
+pub fn same_id(id: &str) -> String {
+    digits(id).unwrap_or_else(|| id.trim().to_lowercase())
 }
 
 impl fmt::Display for Id {

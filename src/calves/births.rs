@@ -63,13 +63,13 @@ impl Births {
         all
     }
 
-    /// Calves, and of these the shares of the first 21 days: from the first that are expected, and up to
-    /// 21 days from the due date. `None` where no calf is expected.
+    /// Calves, and of these the shares of the first 21 days: from the first that are expected, and by the
+    /// 21st day after the due date. `None` where no calf is expected.
     fn first_part(&self, born: &ByDay) -> Option<(f64, [f64; 2])> {
         let calves: f64 = born.values().sum();
         let first_due = self.first_due?;
         let before = first_due
-            .checked_add_days(Days::new(PART))
+            .checked_add_days(Days::new(PART + 1))
             .unwrap_or(NaiveDate::MAX);
         let by_due: f64 = born.range(..before).map(|b| b.1).sum();
         let share = share_within(born, first_expected(first_due), PART);

@@ -24,6 +24,7 @@ pub use law::Law;
 use crate::plan::{Moment, Plan, Session};
 use crate::season::Season;
 use crate::season::pace::{MOST_STRAWS, rounds_of};
+use crate::units::Seconds;
 use day::{Day, Rounds};
 use tally::{Sums, quantiles, rounded};
 use work::{CLOSE, Work};
@@ -416,7 +417,11 @@ impl<'a> Try<'a> {
         let none = vec![0.0; work.cows.len()];
         Self {
             work,
-            draw: law::Draw::new(trial.law, work.pace.cow, work.of.spread.0),
+            draw: law::Draw::new(
+                trial.law,
+                work.pace.cow,
+                work.of.spread_at(Seconds(work.pace.cow)).0,
+            ),
             limit: season.rules.bath_to_cow.0,
             by_straws: by_straws.collect(),
             times: none.clone(),
@@ -480,8 +485,8 @@ impl<'a> Try<'a> {
             head: work.cows.len() as u32,
             straws_at_once: work.at.straws_at_once,
             minutes_per_cow: rounded(work.pace.cow / 60.0),
-            minutes_spread: rounded(work.of.spread.minutes()),
-            spread_assumed: work.of.spread_assumed,
+            minutes_spread: rounded(work.of.spread_at(Seconds(work.pace.cow)).minutes()),
+            spread_assumed: work.of.spread.is_none(),
             from_cows_per_hour: matches!(work.of.pace, crate::season::Pace::Overall(_)),
             by_straws: self
                 .by_straws

@@ -6,6 +6,7 @@ use anstyle::{AnsiColor, Style};
 fn style(line: &str) -> Option<(usize, Style)> {
     let bold = Style::new().bold();
     let words = [
+        ("error: ", bold.fg_color(Some(AnsiColor::Red.into()))),
         ("error ", bold.fg_color(Some(AnsiColor::Red.into()))),
         ("warning ", bold.fg_color(Some(AnsiColor::Yellow.into()))),
         ("note ", bold),

@@ -4,7 +4,9 @@ use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
 use thawline::chance::SeasonChance;
-use thawline::error::{Error, Finding, Severity, has_errors, sort_findings, unknown_id, visible};
+use thawline::error::{
+    Code, Error, Finding, Severity, has_errors, sort_findings, unknown_id, visible,
+};
 use thawline::plan::{Plan, Remark};
 use thawline::protocol::Library;
 use thawline::report::pdf::Paper;
@@ -244,17 +246,21 @@ fn plan(
     };
     let plan = matings::planned(&mut season, &file.season, &found, &Watching::new())?;
     let mut err = String::new();
+    let mut left_out = LeftOut::default();
     if let Some(dir) = out {
-        let forecast = pipeline::forecast(&season, &plan)?;
+        let forecast = left_out.unless("calves and money", pipeline::forecast(&season, &plan));
         let tanks = tank_of::look(&season, &plan);
-        let mut files = plan_files(&plan, &tanks, &forecast, dir, &before)?;
+        let mut files = plan_files(&plan, &tanks, forecast.as_ref(), dir, &before)?;
         let mut otherwise = None;
         if let Some(paper) = pdf {
-            let rounds = pipeline::rounds(&season, &plan)?;
+            let rounds = left_out.unless("thaw rounds", pipeline::rounds(&season, &plan));
+            let rounds = rounds.unwrap_or_default();
             let printed =
-                report::pdf::season(&plan, Some(&tanks), Some(&forecast), &rounds, paper)?;
-            otherwise = printed.instead_words();
-            files.push((dir.join(files::PDF), printed.bytes));
+                report::pdf::season(&plan, Some(&tanks), forecast.as_ref(), &rounds, paper);
+            if let Some(printed) = left_out.unless("the PDF", printed) {
+                otherwise = printed.instead_words();
+                files.push((dir.join(files::PDF), printed.bytes));
+            }
         }
         err += &before.of_other_seasons(&plan)?;
         files::write_all(&files)?;
@@ -283,6 +289,7 @@ fn plan(
         // A table has no place for the verdict.
         err += &beside(&plan, &found);
     }
+    err += &lines(&left_out.0);
     Ok(Outcome {
         out: match form {
             Printed::Json => report::json::plan(&plan),
@@ -291,14 +298,44 @@ fn plan(
             Printed::Text => report::text::plan(&plan),
         },
         err,
-        code: u8::from(!plan.is_well()),
+        code: u8::from(!plan.is_well() || !left_out.0.is_empty()),
     })
+}
+
+/// Parts of the files that do not hold when they are counted again. The plan is written without them.
+#[derive(Default)]
+struct LeftOut(Vec<Finding>);
+
+impl LeftOut {
+    /// A part, or what is wrong with it.
+    fn unless<T>(&mut self, part: &str, made: Result<T, Error>) -> Option<T> {
+        let error = match made {
+            Ok(made) => return Some(made),
+            Err(error) => error,
+        };
+        let found = error.findings();
+        let why = found.first().map_or_else(String::new, |f| f.what.clone());
+        let more = match found.len() {
+            0 | 1 => String::new(),
+            n => format!(" (and {} more)", n - 1),
+        };
+        let first = Finding::warning(
+            Code::Verify,
+            format!("the files leave out {part}: {why}{more}"),
+        );
+        let expected = found.first().and_then(|f| f.expected.clone());
+        self.0.push(Finding {
+            expected,
+            ..first.hint("the plan holds without it; please report this with the season file")
+        });
+        None
+    }
 }
 
 fn plan_files(
     plan: &Plan,
     tanks: &tank_of::Answer,
-    forecast: &thawline::calves::Answer,
+    forecast: Option<&thawline::calves::Answer>,
     dir: &Path,
     before: &calendar::Before,
 ) -> Result<Vec<(PathBuf, Vec<u8>)>, Error> {
@@ -306,7 +343,7 @@ fn plan_files(
         (dir.join("plan.json"), report::json::plan(plan)),
         (
             dir.join("season.html"),
-            report::page::page_with(plan, Some(tanks), Some(forecast)),
+            report::page::page_with(plan, Some(tanks), forecast),
         ),
     ];
     files.splice(1..1, before.calendars(plan, dir)?);
@@ -340,4 +377,30 @@ fn schema(form: Form) -> String {
         Form::Matings => thawline::mate::Matings::schema(),
     };
     serde_json::to_string_pretty(&schema).unwrap_or_default() + "\n"
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_part_that_does_not_hold_is_told_and_left_out() {
+        let mut left_out = LeftOut::default();
+        assert_eq!(left_out.unless("the PDF", Ok(7)), Some(7));
+        assert!(left_out.0.is_empty());
+        let wrong = |what| Finding::error(Code::Verify, what).expected("1.50 a head");
+        let faults = vec![wrong("a pregnancy: the forecast has 2.50"), wrong("any")];
+        let made: Result<u8, Error> = Err(Error::internal(faults));
+        assert_eq!(left_out.unless("calves and money", made), None);
+        let told = lines(&left_out.0);
+        for words in [
+            "warning V101",
+            "leave out calves and money",
+            "the forecast has 2.50 (and 1 more)",
+            "expected: 1.50 a head",
+            "the plan holds without it",
+        ] {
+            assert!(told.contains(words), "{words}: {told}");
+        }
+    }
 }

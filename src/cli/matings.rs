@@ -80,8 +80,8 @@ impl Files {
     }
 }
 
-/// The plan of a season with straws as its matings have them, where groups name herds. If these cannot
-/// be used, it is made without, and says so. Bulls that herd files give to animals are then among
+/// The plan of a season with straws as its matings have them, by number for groups without a herd. If
+/// these cannot be used, it is made without, and says so. Bulls that herd files give to animals are then among
 /// their group's bulls in the season too.
 pub(super) fn planned(
     season: &mut Season,
@@ -89,21 +89,49 @@ pub(super) fn planned(
     found: &[Finding],
     watch: &dyn Watch,
 ) -> Result<Plan, Error> {
-    let Some(named) = named(season) else {
+    if !season.open.is_empty() {
         return pipeline::plan_watched(season, found, watch);
-    };
+    }
+    let named = named(season);
     match made(season, file) {
         Ok(made) => {
-            *season = pipeline::with_given(season, &made);
-            pipeline::plan_mated(season, found, Some(&made), watch)
+            let all = pipeline::with_given(season, &made);
+            match pipeline::plan_mated(&all, found, Some(&made), watch) {
+                Err(e) if !e.is_input() => without(season, found, &e, watch),
+                plan => {
+                    *season = all;
+                    plan
+                }
+            }
         }
         Err(e) if e.is_input() => {
             let mut found = found.to_vec();
-            found.push(unread(&e, at_fault(season, &e).unwrap_or(&named)));
+            let named = at_fault(season, &e).or(named.as_ref());
+            found.extend(named.map(|named| unread(&e, named)));
             pipeline::plan_watched(season, &found, watch)
         }
-        Err(e) => Err(e),
+        Err(e) => without(season, found, &e, watch),
     }
+}
+
+/// The plan without matings that do not hold, said so. If it does not hold without them either, the
+/// fault is the plan's own.
+fn without(
+    season: &Season,
+    found: &[Finding],
+    error: &Error,
+    watch: &dyn Watch,
+) -> Result<Plan, Error> {
+    let mut found = found.to_vec();
+    let named = season.groups.iter().find_map(|g| g.herd.as_ref());
+    found.extend(named.map(|named| {
+        Finding {
+            expected: None,
+            ..unread(error, named)
+                .hint("the plan holds without them; please report this with the season file")
+        }
+    }));
+    pipeline::plan_watched(season, &found, watch)
 }
 
 /// Bulls that herd files give to animals join those of their group, as in a plan. Herd files that

@@ -22,6 +22,7 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use thawline::error::visible_text;
 
 /// Plan a cattle breeding season: protocols become dated chute work, breeding is spread over
 /// technicians and thawed straws, and the result goes to phones, paper and JSON.
@@ -29,7 +30,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 /// A season is one YAML file. Start from demo/season.yaml, check it with `thawline check`, then
 /// plan it with `thawline plan`.
 #[derive(Parser)]
-#[command(name = "thawline", version, max_term_width = 80, after_help = EXIT_CODES)]
+#[command(name = "thawline", version, long_version = version(), max_term_width = 80, after_help = EXIT_CODES)]
 struct Cli {
     /// Units that people read, in place of the season's own: us is F, miles, lb; metric C, km, kg.
     /// JSON and tables keep theirs.
@@ -42,10 +43,11 @@ struct Cli {
 const EXIT_CODES: &str = "\
 Exit codes:
   0  all well
-  1  the plan is made but falls short: animals not covered, a rule broken, or
-     the search stopped by hand (Ctrl-C; a second one ends at once)
+  1  the plan is made but falls short: animals not covered, a rule broken,
+     the search stopped by hand (Ctrl-C; a second one ends at once), or a part
+     of its files left out, which standard error names
   2  the input is wrong; what and where is printed
-  3  a fault of this program";
+  3  a fault of this program: there is no answer";
 
 #[derive(Subcommand)]
 enum Command {
@@ -347,28 +349,78 @@ impl Outcome {
     }
 }
 
+/// The program's version, and the release of the zone data, from the folder `TZDIR` where it is set.
+fn version() -> &'static str {
+    static TEXT: std::sync::OnceLock<String> = std::sync::OnceLock::new();
+    TEXT.get_or_init(|| {
+        use_zone_folder();
+        let zones = thawline::time::data_version();
+        format!("{}\nzone data: IANA {zones}", env!("CARGO_PKG_VERSION"))
+    })
+}
+
+/// Takes zone data from the folder that `TZDIR` names, as other programs of the system do. A zone that
+/// is not there is taken from the compiled data.
+fn use_zone_folder() {
+    let Some(folder) = std::env::var_os("TZDIR").map(PathBuf::from) else {
+        return;
+    };
+    if !folder.is_dir() {
+        return;
+    }
+    let release = |name: &str| {
+        let text = std::fs::read_to_string(folder.join(name)).ok()?;
+        let line = text.lines().next()?.trim_start_matches("# version ").trim();
+        (!line.is_empty() && line.len() < 20).then(|| line.to_owned())
+    };
+    let release = release("tzdata.zi").or_else(|| release("+VERSION"));
+    let release = release.unwrap_or_else(|| "of an unknown release".to_owned());
+    let source = thawline::time::Source {
+        version: format!("{release} (TZDIR)"),
+        read: Box::new(move |name| {
+            let file = folder.join(name);
+            file.is_file().then(|| std::fs::read(file).ok()).flatten()
+        }),
+    };
+    // A second call finds the first one's source in use.
+    drop(thawline::time::use_source(source));
+}
+
 /// Runs the command of the process's arguments.
 pub(crate) fn run() -> ExitCode {
-    let mut outcome = commands::run(Cli::parse().command);
+    use_zone_folder();
+    match Cli::try_parse() {
+        Ok(asked) => print(&commands::run(asked.command)),
+        Err(e) if e.use_stderr() => print(&Outcome {
+            out: String::new(),
+            err: e.render().to_string(),
+            code: 2,
+        }),
+        // Help, which quotes nobody.
+        Err(e) => e.exit(),
+    }
+}
+
+/// The one place that prints. Whatever a file, its name or an argument holds: no terminal obeys it.
+fn print(outcome: &Outcome) -> ExitCode {
+    let (out, err) = (visible_text(&outcome.out), visible_text(&outcome.err));
     // A reader that goes away, as `head` does, is no fault of ours.
     // Files, pipes and `NO_COLOR` get every byte as it is.
     let plain = |choice| choice == anstream::ColorChoice::Never;
     let _ = if plain(anstream::AutoStream::choice(&std::io::stderr())) {
-        std::io::stderr().write_all(outcome.err.as_bytes())
+        std::io::stderr().write_all(err.as_bytes())
     } else {
-        anstream::stderr().write_all(colour::coloured(&outcome.err).as_bytes())
+        anstream::stderr().write_all(colour::coloured(&err).as_bytes())
     };
-    let mut out: Box<dyn std::io::Write> =
-        if plain(anstream::AutoStream::choice(&std::io::stdout())) {
-            Box::new(std::io::stdout().lock())
-        } else {
-            outcome.out = colour::coloured(&outcome.out);
-            Box::new(anstream::stdout().lock())
-        };
-    match out
-        .write_all(outcome.out.as_bytes())
-        .and_then(|()| out.flush())
-    {
+    let printed = if plain(anstream::AutoStream::choice(&std::io::stdout())) {
+        let mut to = std::io::stdout().lock();
+        to.write_all(out.as_bytes()).and_then(|()| to.flush())
+    } else {
+        let mut to = anstream::stdout().lock();
+        to.write_all(colour::coloured(&out).as_bytes())
+            .and_then(|()| to.flush())
+    };
+    match printed {
         Err(e) if e.kind() != std::io::ErrorKind::BrokenPipe => {
             let _ = writeln!(std::io::stderr(), "thawline: cannot print: {e}");
             ExitCode::from(2)

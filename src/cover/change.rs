@@ -56,6 +56,26 @@ pub enum Change {
         /// Technician, place of the shift, and the new clock times.
         new: Vec<(usize, usize, NaiveTime, NaiveTime)>,
     },
+    /// A group is spread over days: lots, and when each begins.
+    Days {
+        /// Group.
+        group: usize,
+        /// Head in each pen.
+        pens: Vec<u32>,
+        /// When each begins.
+        starts: Vec<NaiveDateTime>,
+    },
+    /// What the plan assumes of somebody who states no shifts is stated.
+    Hours {
+        /// Technician.
+        technician: usize,
+        /// From this clock time.
+        from: NaiveTime,
+        /// To this; of the next day if not later.
+        to: NaiveTime,
+        /// From leaving home to being back at the most.
+        longest: TimeDelta,
+    },
     /// A technician gets a helper who thaws and loads.
     Helper {
         /// Technician.
@@ -193,6 +213,7 @@ impl Change {
                     return None;
                 }
                 group.pens = even_pens(head, *pens);
+                group.pens_stated = true;
                 group.pen_starts = PenStarts::InTurn;
             }
             Self::PenStarts { group, starts } => {
@@ -201,6 +222,38 @@ impl Change {
                     return None;
                 }
                 group.pen_starts = PenStarts::Given(starts.clone());
+                group.days = 1;
+            }
+            Self::Days {
+                group,
+                pens,
+                starts,
+            } => {
+                let group = season.groups.get_mut(*group)?;
+                if pens.iter().sum::<u32>() != group.head().0 || pens.contains(&0) {
+                    return None;
+                }
+                group.pens = pens.iter().map(|h| Head(*h)).collect();
+                group.pens_stated = true;
+                if !may_begin(group, starts) {
+                    return None;
+                }
+                group.pen_starts = PenStarts::Given(starts.clone());
+                group.days = 1;
+            }
+            Self::Hours {
+                technician,
+                from,
+                to,
+                longest,
+            } => {
+                let technician = season.crew.get_mut(*technician)?;
+                technician.shifts = vec![Shift {
+                    days: Vec::new(),
+                    from: *from,
+                    to: *to,
+                }];
+                technician.longest_day = Some(*longest);
             }
             Self::Start { group, start } => move_start(season.groups.get_mut(*group)?, *start),
             Self::Shifts { date, new } => {

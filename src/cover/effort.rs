@@ -43,6 +43,14 @@ impl Change {
                 let days = (last.date() - start.date()).num_days().unsigned_abs() as u32;
                 25 + 10 * days + (hours(last - start) % 48)
             }
+            Self::Days { pens, starts, .. } => {
+                let mut days: Vec<_> = starts.iter().map(chrono::NaiveDateTime::date).collect();
+                days.sort();
+                days.dedup();
+                20 + 10 * (days.len() as u32 - 1).max(1) + pens.len() as u32
+            }
+            // Nobody works more for its being written down.
+            Self::Hours { .. } => 0,
             Self::Start { group, start } => {
                 let now = before.groups[*group].start;
                 let days = (start.date() - now.date()).num_days().unsigned_abs() as u32;

@@ -5,7 +5,10 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::TimeDelta;
 
+use super::change::Change;
 use super::largest::at_fault;
+use super::ordinary::Ordinary;
+use super::remedies::broken_wishes;
 use crate::error::Error;
 use crate::expand::{self, Due, Expanded, Half};
 use crate::plan::{Moment, Plan, Remark, Session};
@@ -19,6 +22,9 @@ const LEAD: TimeDelta = TimeDelta::hours(1);
 const DAY: TimeDelta = TimeDelta::hours(24);
 /// Dues of days that hang together, which are planned to prove what a change leaves, at the most.
 const MOST_TOGETHER: usize = 16;
+
+/// Other groups that are moved as well, one by one.
+const MOST_BESIDE: usize = 2;
 
 /// The breeding asked about: steps of groups. Where a group is on another protocol, all of its
 /// steps.
@@ -49,6 +55,17 @@ pub(super) struct Outlook {
     pub(super) brings: Brings,
     /// True if no plan leaves less.
     pub(super) certain: bool,
+}
+
+/// A changed season, planned.
+pub(super) struct Whole {
+    /// True if it suffices.
+    pub(super) good: bool,
+    pub(super) outlook: Outlook,
+    /// With what must be stated.
+    pub(super) season: Season,
+    /// Ordinary days that must be stated.
+    pub(super) stated: Vec<Change>,
 }
 
 /// What a plan of the groups near comes to.
@@ -159,6 +176,10 @@ pub(super) struct Judge<'a> {
     dated: Vec<Remark>,
     /// Dues of each group as it is.
     dates: Vec<Vec<Due>>,
+    /// What may be asked of those who state no shifts.
+    pub(super) ordinary: Ordinary,
+    /// Wishes of groups that the season as it is does not keep.
+    broken: Vec<String>,
 }
 
 impl Target {
@@ -262,7 +283,18 @@ impl<'a> Judge<'a> {
             dates: (0..season.groups.len())
                 .map(|g| dues_of(season, g))
                 .collect(),
+            ordinary: Ordinary::new(season, plan),
+            broken: broken_wishes(season),
         }
+    }
+
+    /// Other groups that are bred about the hours asked about, the first few.
+    pub(super) fn beside(&self) -> Vec<usize> {
+        let near = self.near(self.season);
+        let mut found: Vec<usize> = near.groups.into_iter().collect();
+        found.retain(|g| !self.target.groups.contains(g));
+        found.truncate(MOST_BESIDE);
+        found
     }
 
     /// Head left elsewhere in the plan as it is.
@@ -289,10 +321,9 @@ impl<'a> Judge<'a> {
     /// Dues of a changed season, group by group; what did not change is dated once.
     fn dated(&self, now: &Season) -> Vec<Vec<Due>> {
         let before = self.season;
-        // A change is to what is asked about, or to a site.
+        // A change is to a group, or to a site.
         let of = |(g, group): (usize, &Group)| {
-            let same = !self.target.groups.contains(&g) || before.groups[g] == *group;
-            if same && before.sites[group.site] == now.sites[group.site] {
+            if before.groups[g] == *group && before.sites[group.site] == now.sites[group.site] {
                 self.dates[g].clone()
             } else {
                 dues_of(now, g)
@@ -358,8 +389,13 @@ impl<'a> Judge<'a> {
     }
 
     /// Head that any plan of the changed season leaves of what is asked about at the least, unless
-    /// it leaves more elsewhere than now. Straws of bulls are not counted.
+    /// it leaves more elsewhere than now. Straws are counted for each group alone.
     pub(super) fn left_at_least(&self, now: &Season) -> u32 {
+        let lacking = self.straws_lacking(now);
+        if lacking > 0 {
+            return lacking;
+        }
+        let now = &*self.ordinary.assumed(now);
         let near = self.near(now);
         self.left_by(&near, |some| {
             if near.may_divide {
@@ -370,9 +406,30 @@ impl<'a> Judge<'a> {
         })
     }
 
+    /// Head that are left for want of straws at the least, unless more is left elsewhere than now:
+    /// whatever else changes brings no straws.
+    fn straws_lacking(&self, now: &Season) -> u32 {
+        if !self.straws_short {
+            return 0;
+        }
+        let all = self.dated(now);
+        let lacks = self.target.groups.iter().map(|g| {
+            let due: u32 = all[*g].iter().map(|d| d.head.0).sum();
+            let bulls = now.groups[*g].bulls.iter();
+            let straws: u32 = bulls.map(|b| now.bulls[*b].straws().0).sum();
+            due.saturating_sub(straws)
+        });
+        lacks.max().unwrap_or(0).saturating_sub(self.elsewhere())
+    }
+
     /// The same by a bound that never falls where somebody comes or works longer; by what is asked
     /// about alone, where that is enough.
     pub(super) fn left_by_hours(&self, now: &Season) -> u32 {
+        let lacking = self.straws_lacking(now);
+        if lacking > 0 {
+            return lacking;
+        }
+        let now = &*self.ordinary.assumed(now);
         let (due, bred) = workload::covered_by_any(now, &expanded(&self.dues(now)));
         if due > bred {
             return due - bred;
@@ -382,6 +439,7 @@ impl<'a> Judge<'a> {
 
     /// About the head that is left: with everybody at whole sessions.
     pub(super) fn left_about(&self, now: &Season) -> u32 {
+        let now = &*self.ordinary.assumed(now);
         self.left_by(&self.near(now), |some| Self::at_whole_sessions(now, some))
     }
 
@@ -415,6 +473,7 @@ impl<'a> Judge<'a> {
     /// # Errors
     /// An internal error of the plan.
     pub(super) fn trial(&self, now: &Season) -> Result<Trial, Error> {
+        let now = &*self.ordinary.assumed(now);
         let near = self.near(now);
         // Days that hang together with too many others are planned in part, and prove nothing.
         let whole_days = near.may_divide.then(|| self.whole_days(now));
@@ -435,7 +494,7 @@ impl<'a> Judge<'a> {
         // Straws and margins are a plan's; warnings of dates need none.
         if self.straws_short || self.margin > 0 {
             let some = Self::only(now, &groups);
-            let plan = pipeline::plan(&some, &[])?;
+            let plan = pipeline::plan_without_reasons(&some)?;
             let outlook = self.outlook(now, &plan);
             if !self.suffices(&outlook, others) {
                 return Ok(Trial {
@@ -453,19 +512,46 @@ impl<'a> Judge<'a> {
         Ok(Trial {
             left: 0,
             certain: true,
-            brings: Some(new_remarks(&self.dated, &found)),
+            brings: Some(self.with_wishes(now, new_remarks(&self.dated, &found))),
         })
     }
 
-    /// The whole changed season planned and verified: what it leaves, and whether that suffices.
+    /// The whole changed season planned and verified: what it leaves, and whether that suffices. Where
+    /// the plan would ask for more than an ordinary day of somebody who states no shifts, that day is
+    /// stated as well; nothing, where even so it asks for more.
     ///
     /// # Errors
     /// An internal error of the plan.
-    pub(super) fn whole(&self, now: &Season) -> Result<(bool, Outlook), Error> {
-        let plan = pipeline::plan(now, &[])?;
-        let outlook = self.outlook(now, &plan);
-        let good = self.suffices(&outlook, self.elsewhere());
-        Ok((good, outlook))
+    pub(super) fn whole(&self, now: &Season) -> Result<Option<Whole>, Error> {
+        let mut season = now.clone();
+        let mut stated = Vec::new();
+        loop {
+            let plan = pipeline::plan_without_reasons(&season)?;
+            let more = self.ordinary.to_state(&season, &plan);
+            if more.is_empty() {
+                let outlook = self.outlook(&season, &plan);
+                return Ok(Some(Whole {
+                    good: self.suffices(&outlook, self.elsewhere()),
+                    outlook,
+                    season,
+                    stated,
+                }));
+            }
+            for change in more {
+                let Some(next) = change.applied(&season) else {
+                    return Ok(None);
+                };
+                season = next;
+                stated.push(change);
+            }
+        }
+    }
+
+    /// Wishes of groups that are broken as well.
+    fn with_wishes(&self, now: &Season, mut brings: Brings) -> Brings {
+        let new = broken_wishes(now).into_iter();
+        brings.extend(new.filter(|w| !self.broken.contains(w)).map(|w| (true, w)));
+        brings
     }
 
     fn suffices(&self, outlook: &Outlook, elsewhere: u32) -> bool {
@@ -501,7 +587,7 @@ impl<'a> Judge<'a> {
             binding: tightest.map_or_else(String::new, |s| s.binding.clone()),
             first_cow: sessions.iter().filter_map(|s| s.first_cow).min(),
             last_cow: sessions.iter().filter_map(|s| s.last_cow).max(),
-            brings: new_remarks(&self.plan.findings, &plan.findings),
+            brings: self.with_wishes(now, new_remarks(&self.plan.findings, &plan.findings)),
             certain: is_best(plan),
         }
     }

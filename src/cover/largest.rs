@@ -162,6 +162,8 @@ pub(super) fn largest(
             let id = format!("{} {}", slowest.id, n + 1);
             people.push(Technician {
                 id: Id::new(&id).unwrap_or_else(|| slowest.id.clone()),
+                // Somebody hired has days off of their own, if any.
+                days_off: Vec::new(),
                 ..slowest.clone()
             });
         }

@@ -12,6 +12,7 @@ mod effort;
 mod figures;
 mod judge;
 mod largest;
+mod ordinary;
 mod question;
 mod rank;
 mod remedies;
@@ -32,6 +33,7 @@ use crate::pipeline;
 use crate::plan::{Plan, Session};
 use crate::protocol::Library;
 use crate::season::{PenStarts, Season, Technician};
+use crate::units::Head;
 use judge::{Judge, Target};
 use remedies::Field;
 
@@ -198,7 +200,7 @@ struct Shortfalls<'a> {
     plan: &'a Plan,
     library: &'a Library,
     left_out: &'a [Technician],
-    pinned: &'a [usize],
+    pinned: &'a [(usize, &'static str)],
 }
 
 impl Shortfalls<'_> {
@@ -238,8 +240,10 @@ impl Shortfalls<'_> {
                 library: self.library,
                 left_out: self.left_out,
                 pinned: self.pinned,
+                beside: judge.beside(),
+                fine: true,
             };
-            let (found, seasons) = rank::remedies(&field, &s.id, groups)?;
+            let (found, seasons) = rank::remedies(field, &s.id, groups)?;
             remedies.push(found);
             changed.push(seasons);
         }
@@ -268,21 +272,27 @@ fn first_group(season: &Season, session: &Session, question: &Question) -> Optio
 }
 
 /// Starts that the plan found for pens are taken as given: a change is a change to these. Says which
-/// groups have such.
-fn pin_pen_starts(season: &mut Season, plan: &Plan) -> Vec<usize> {
+/// groups have such, by which key.
+fn pin_pen_starts(season: &mut Season, plan: &Plan) -> Vec<(usize, &'static str)> {
     let mut pinned = Vec::new();
     for (n, group) in season.groups.iter_mut().enumerate() {
-        if !matches!(group.pen_starts, PenStarts::Until(_)) {
-            continue;
-        }
-        let planned = plan.group(group.id.as_str());
-        group.pen_starts = match planned.and_then(|g| g.pen_starts.as_ref()) {
-            Some(starts) => {
-                pinned.push(n);
-                PenStarts::Given(starts.iter().map(chrono::DateTime::naive_local).collect())
-            }
-            None => PenStarts::InTurn,
+        let key = match group.pen_starts {
+            PenStarts::Until(_) => "latest_start",
+            _ if group.days > 1 => "days",
+            _ => continue,
         };
+        let planned = plan.group(group.id.as_str());
+        match planned.and_then(|g| Some((g, g.pen_starts.as_ref()?))) {
+            Some((planned, starts)) => {
+                pinned.push((n, key));
+                group.pens = planned.pen_head.iter().map(|h| Head(*h)).collect();
+                group.days = 1;
+                group.pen_starts =
+                    PenStarts::Given(starts.iter().map(chrono::DateTime::naive_local).collect());
+            }
+            None if key == "latest_start" => group.pen_starts = PenStarts::InTurn,
+            None => {}
+        }
     }
     pinned
 }

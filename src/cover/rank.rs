@@ -8,7 +8,7 @@ use super::MANY_GROUPS;
 use super::answer::{Remedies, Remedy, Tried};
 use super::change::Change;
 use super::judge::Brings;
-use super::remedies::{Field, Kind, Ladder};
+use super::remedies::{Field, Kind, Ladder, finer};
 use super::write::stamp;
 use crate::error::Error;
 use crate::season::{PenStarts, Season};
@@ -21,7 +21,9 @@ const MOST_PAIRS: usize = 5;
 /// Changes that suffice but bring warnings, before the first of them is taken.
 const PATIENCE: usize = 8;
 /// Seasons that are planned to see what they leave, at the most, where counting rules nothing out.
-const MOST_TRIALS: u32 = 100;
+const MOST_TRIALS: u32 = 60;
+/// Starts by half hours that are looked at about by minutes.
+const FINER: usize = 3;
 /// Points for a warning that a change brings, and for night work.
 const WARNING_POINTS: u32 = 15;
 const NIGHT_POINTS: u32 = 5;
@@ -58,6 +60,8 @@ struct Climbed {
     fewest: Option<(u32, usize)>,
     /// The first rung that suffices in a plan of what is near.
     good: Option<usize>,
+    /// What each rung that was counted leaves.
+    lefts: Vec<(u32, usize)>,
 }
 
 fn brought(brings: &Brings) -> u32 {
@@ -104,6 +108,8 @@ fn effort(season: &Season, changes: &[Change]) -> u32 {
 
 pub(super) struct Search<'a> {
     pub(super) field: &'a Field<'a>,
+    /// For two changes together: at a coarser grain, of what is asked about alone.
+    pub(super) coarse: &'a Field<'a>,
     pub(super) tried: Vec<Tried>,
     /// Seasons planned so far to see what they leave.
     trials: Cell<u32>,
@@ -173,6 +179,7 @@ impl Search<'_> {
             };
             let (left, good) = self.rung(&changed)?;
             found.counted += 1;
+            found.lefts.push((left, n));
             if found
                 .fewest
                 .is_none_or(|(f, at)| left < f || (left == f && n < at))
@@ -222,8 +229,25 @@ impl Search<'_> {
             let ladders = self.field.ladders(kind, self.base());
             let mut climbed = Vec::new();
             let mut best: Option<(u32, Way)> = None;
-            for ladder in &ladders {
-                let c = self.climb(self.base(), ladder, PATIENCE)?;
+            for ladder in ladders {
+                let mut ladder = ladder;
+                let mut c = self.climb(self.base(), &ladder, PATIENCE)?;
+                if kind == Kind::Start && c.good.is_none() {
+                    // Half hours miss a few minutes that would do.
+                    c.lefts.sort_unstable();
+                    let near = c.lefts.iter().take(FINER).map(|(_, n)| &ladder[*n]);
+                    let fine = finer(self.base(), &near.collect::<Vec<_>>());
+                    let other = self.climb(self.base(), &fine, PATIENCE)?;
+                    let fewer = |a: &Climbed, b: &Climbed| {
+                        let left = |c: &Climbed| c.fewest.map_or(u32::MAX, |f| f.0);
+                        left(a) < left(b)
+                    };
+                    let counted = c.counted + other.counted;
+                    if other.good.is_some() || fewer(&other, &c) {
+                        (ladder, c) = (fine, other);
+                    }
+                    c.counted = counted;
+                }
                 if let Some(n) = c.good {
                     good.extend(self.way(&[kind], vec![ladder[n].clone()]));
                 } else if let Some((left, n)) = c.fewest
@@ -250,7 +274,7 @@ impl Search<'_> {
         const MOST: usize = 4;
         let judge = self.field.judge;
         let mut found: Vec<(u32, Ladder, usize)> = Vec::new();
-        for ladder in self.field.ladders(kind, self.base()) {
+        for ladder in self.coarse.ladders(kind, self.base()) {
             let left: Vec<u32> = ladder
                 .iter()
                 .map(|c| {
@@ -287,7 +311,7 @@ impl Search<'_> {
                     continue;
                 };
                 for second in Kind::ALL.into_iter().skip(n + 1) {
-                    for other in self.field.ladders(second, &after) {
+                    for other in self.coarse.ladders(second, &after) {
                         // What asks more than those found would not be shown.
                         let least = ladder[0].effort(self.base()) + other[0].effort(&after);
                         if good.len() >= MOST_PAIRS && good[MOST_PAIRS - 1].effort <= least {
@@ -332,29 +356,38 @@ impl Search<'_> {
         Ok(most)
     }
 
-    /// Plans the whole season with a way, and says what it leaves.
-    fn planned(&self, way: &Way) -> Result<(bool, Remedy), Error> {
-        let (good, outlook) = self.field.judge.whole(&way.season)?;
+    /// Plans the whole season with a way, and says what it leaves; nothing where it asks for more than an
+    /// ordinary day of somebody, or only lessens and asks for a statement too.
+    fn planned(&self, way: &Way) -> Result<Option<(bool, Remedy, Season)>, Error> {
+        let whole = self.field.judge.whole(&way.season)?;
+        let Some(whole) = whole.filter(|w| w.good || w.stated.is_empty()) else {
+            return Ok(None);
+        };
+        let (good, outlook) = (whole.good, whole.outlook);
         if !good && !outlook.certain && way.hopeful {
             self.doubt.set(self.doubt.get() + 1);
         }
         let mut now = self.base().clone();
         let (mut asks, mut write) = (Vec::new(), Vec::new());
-        for change in &way.changes {
+        for change in way.changes.iter().chain(&whole.stated) {
             asks.push(change.asks(&now));
             write.push(change.write(&now));
             if let Some(next) = change.applied(&now) {
                 now = next;
             }
         }
-        for g in self.field.pinned {
+        for (g, key) in self.field.pinned {
             let group = &way.season.groups[*g];
-            if let PenStarts::Given(starts) = &group.pen_starts
-                && self.field.groups().contains(g)
-            {
+            if let PenStarts::Given(starts) = &group.pen_starts {
                 let starts: Vec<String> = starts.iter().map(|s| stamp(*s)).collect();
+                let heads: Vec<String> = group.pens.iter().map(|h| h.0.to_string()).collect();
+                let heads = if *key == "days" {
+                    format!("pen_head: [{}], ", heads.join(", "))
+                } else {
+                    String::new()
+                };
                 write.push(format!(
-                    "groups, {}: pen_starts: [{}], in place of latest_start",
+                    "groups, {}: {heads}pen_starts: [{}], in place of {key}",
                     group.id,
                     starts.join(", ")
                 ));
@@ -374,7 +407,7 @@ impl Search<'_> {
             last_cow: outlook.last_cow,
             brings: outlook.brings.into_iter().map(|(_, w)| w).collect(),
         };
-        Ok((good, remedy))
+        Ok(Some((good, remedy, whole.season)))
     }
 
     /// Plans ways from the least effort on, until enough of them suffice; those that do not are
@@ -396,18 +429,19 @@ impl Search<'_> {
                 _ => 1,
             };
             let same = shown.iter().filter(|(r, _)| r.kinds == kinds).count();
-            let twice = shown.iter().any(|(_, s)| *s == way.season);
-            if same >= most_of_it || twice {
+            if same >= most_of_it {
                 continue;
             }
             if shown.len() >= most {
                 break;
             }
-            let (good, remedy) = self.planned(&way)?;
-            if good {
-                shown.push((remedy, way.season));
-            } else {
-                self.keep_lessening(remedy, way.season, lessening);
+            let Some((good, remedy, season)) = self.planned(&way)? else {
+                continue;
+            };
+            if !good {
+                self.keep_lessening(remedy, season, lessening);
+            } else if shown.iter().all(|(_, s)| *s != season) {
+                shown.push((remedy, season));
             }
         }
         in_order(&mut shown);
@@ -421,11 +455,10 @@ impl Search<'_> {
         covering: &mut Vec<(Remedy, Season)>,
         lessening: &mut Vec<(Remedy, Season)>,
     ) -> Result<(), Error> {
-        let (good, remedy) = self.planned(&way)?;
-        if good {
-            covering.push((remedy, way.season));
-        } else {
-            self.keep_lessening(remedy, way.season, lessening);
+        match self.planned(&way)? {
+            Some((true, remedy, season)) => covering.push((remedy, season)),
+            Some((false, remedy, season)) => self.keep_lessening(remedy, season, lessening),
+            None => {}
         }
         Ok(())
     }
@@ -450,12 +483,18 @@ fn in_order(covering: &mut [(Remedy, Season)]) {
 /// # Errors
 /// An internal error of a plan.
 pub(super) fn remedies(
-    field: &Field<'_>,
+    field: Field<'_>,
     session: &str,
     groups: Vec<String>,
 ) -> Result<(Remedies, Vec<Season>), Error> {
+    let coarse = Field {
+        fine: false,
+        beside: Vec::new(),
+        ..field
+    };
     let mut search = Search {
-        field,
+        field: &field,
+        coarse: &coarse,
         tried: Vec::new(),
         trials: Cell::new(0),
         doubt: Cell::new(0),

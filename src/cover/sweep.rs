@@ -86,7 +86,7 @@ impl Sweep<'_, '_> {
     /// Every two changes of two kinds.
     fn pairs(&mut self, first: Kind, second: Kind, ladder: &Ladder) -> Result<(), Error> {
         let base = self.base();
-        let field = self.search.field;
+        let field = self.search.coarse;
         // The first changes that stand for all of their ladder.
         let first_adds = adds_hours(first, &base, ladder);
         let heads = if first_adds {
@@ -161,7 +161,7 @@ impl Search<'_> {
             good: Vec::new(),
         };
         for (n, kind) in Kind::ALL.into_iter().enumerate() {
-            for ladder in sweep.search.field.ladders(kind, sweep.search.base()) {
+            for ladder in sweep.search.coarse.ladders(kind, sweep.search.base()) {
                 sweep.alone(kind, &ladder)?;
                 for second in Kind::ALL.into_iter().skip(n + 1) {
                     sweep.pairs(kind, second, &ladder)?;

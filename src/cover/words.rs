@@ -6,7 +6,7 @@ use super::change::Change;
 use crate::protocol::{Anchor, Delay, Protocol, Window};
 use crate::season::{Group, Season, Technician};
 use crate::time::human_date;
-use crate::units::human_minutes;
+use crate::units::{human_minutes, hundredths};
 
 pub(super) fn clock(t: NaiveTime) -> String {
     t.format("%H:%M").to_string()
@@ -49,7 +49,7 @@ pub(super) fn window(group: &Group) -> Option<(Window, String)> {
 }
 
 pub(super) fn number(x: f64) -> String {
-    format!("{}", (x * 100.0).round() / 100.0)
+    format!("{}", hundredths(x))
 }
 
 fn pace(before: &Season, site: usize, inserts: bool, head_per_hour: f64) -> String {
@@ -164,6 +164,27 @@ fn person(technician: &Technician, like: &str, date: NaiveDate) -> String {
     )
 }
 
+/// `60 head on Tue 25 May, 60 on Wed 26 May`: by day, with the clock time of its first pen.
+fn spread(group: &Group, pens: &[u32], starts: &[NaiveDateTime]) -> String {
+    let mut days: Vec<(NaiveDateTime, u32)> = Vec::new();
+    for (at, head) in starts.iter().zip(pens) {
+        match days.last_mut() {
+            Some(day) if day.0.date() == at.date() => day.1 += head,
+            _ => days.push((*at, *head)),
+        }
+    }
+    let list: Vec<String> = days
+        .iter()
+        .map(|(at, head)| format!("{head} head {}", when(*at)))
+        .collect();
+    format!(
+        "Spread `{}` over {} days, each lot kept apart with its own hours: {} begin.",
+        group.id,
+        days.len(),
+        list.join(", ")
+    )
+}
+
 impl Change {
     /// What it asks, in a sentence. `before` is the season that it changes.
     #[must_use]
@@ -203,6 +224,26 @@ impl Change {
                     list.join(", ")
                 )
             }
+            Self::Days {
+                group,
+                pens,
+                starts,
+            } => spread(&before.groups[*group], pens, starts),
+            Self::Hours {
+                technician,
+                from,
+                to,
+                longest,
+            } => format!(
+                "Have {} work {} to {}, {} h from leaving home to being back at the most, as is assumed of those who state no shifts.",
+                before
+                    .crew
+                    .get(*technician)
+                    .map_or("the technician", |t| t.name.as_str()),
+                clock(*from),
+                clock(*to),
+                number(longest.num_minutes() as f64 / 60.0)
+            ),
             Self::Start { group, start } => {
                 let group = &before.groups[*group];
                 format!(

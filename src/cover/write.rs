@@ -2,9 +2,10 @@
 
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime};
 
-use super::change::{Change, weekday};
+use super::change::{Change, even_pens, weekday};
 use super::words::{clock, number};
 use crate::season::{Group, Pace, PenStarts, Season, Technician};
+use crate::units::Head;
 
 /// Technician, place of the shift, and the new clock times.
 type NewShift = (usize, usize, NaiveTime, NaiveTime);
@@ -21,6 +22,15 @@ fn along(group: &Group) -> &'static str {
     match &group.pen_starts {
         PenStarts::InTurn => "",
         _ => ", and `pen_starts` moved by as much",
+    }
+}
+
+/// Starts that are given and `days` cannot both stand, nor can two ways of giving pens.
+fn in_place(group: &Group) -> &'static str {
+    if group.days > 1 {
+        ", in place of days"
+    } else {
+        ""
     }
 }
 
@@ -61,14 +71,32 @@ fn person_to_write(before: &Season, technician: &Technician, date: NaiveDate) ->
     let fewer = technician
         .straws_at_once
         .map_or_else(String::new, |n| format!(", straws_at_once: {}", n.0));
+    let spread = technician.spread.map_or_else(String::new, |s| {
+        format!(", minutes_spread: {}", number(s.minutes()))
+    });
     let home = technician.home.map_or_else(String::new, |h| {
         format!(", home_site: {}", before.sites[h].id)
     });
+    let longest = technician.longest_day.map_or_else(String::new, |l| {
+        format!(
+            ", longest_day_hours: {}",
+            number(l.num_minutes() as f64 / 60.0)
+        )
+    });
+    let off = if technician.days_off.is_empty() {
+        String::new()
+    } else {
+        let days: Vec<String> = technician
+            .days_off
+            .iter()
+            .map(NaiveDate::to_string)
+            .collect();
+        format!(", days_off: [{}]", days.join(", "))
+    };
     format!(
-        "crew: - {{id: {}, {}, minutes_spread: {}, helper: {}{fewer}{home}{hours}}}",
+        "crew: - {{id: {}, {}{spread}, helper: {}{fewer}{longest}{home}{hours}{off}}}",
         technician.id,
         pace_keys(technician),
-        number(technician.spread.minutes()),
         technician.helper
     )
 }
@@ -97,8 +125,48 @@ impl Change {
             Self::Pens { group: g, pens } => format!("{} pens: {pens}", group(g)),
             Self::PenStarts { group: g, starts } => {
                 let list: Vec<String> = starts.iter().map(|s| stamp(*s)).collect();
-                format!("{} pen_starts: [{}]", group(g), list.join(", "))
+                let no_more = in_place(&before.groups[*g]);
+                format!("{} pen_starts: [{}]{no_more}", group(g), list.join(", "))
             }
+            Self::Days {
+                group: g,
+                pens,
+                starts,
+            } => {
+                let before = &before.groups[*g];
+                let list: Vec<String> = starts.iter().map(|s| stamp(*s)).collect();
+                let heads: Vec<Head> = pens.iter().map(|h| Head(*h)).collect();
+                let pens = if heads == before.pens {
+                    String::new()
+                } else if heads == even_pens(before.head().0, pens.len() as u32) {
+                    format!("pens: {}, ", pens.len())
+                } else {
+                    let each: Vec<String> = pens.iter().map(u32::to_string).collect();
+                    format!("pen_head: [{}], ", each.join(", "))
+                };
+                let no_more = if before.pens_stated && !pens.is_empty() {
+                    ", in place of the pens given"
+                } else {
+                    in_place(before)
+                };
+                format!(
+                    "{} {pens}pen_starts: [{}]{no_more}",
+                    group(g),
+                    list.join(", ")
+                )
+            }
+            Self::Hours {
+                technician,
+                from,
+                to,
+                longest,
+            } => format!(
+                "crew, {}: longest_day_hours: {}, shifts: [{{from: \"{}\", to: \"{}\"}}]",
+                before.crew.get(*technician).map_or("", |t| t.id.as_str()),
+                number(longest.num_minutes() as f64 / 60.0),
+                clock(*from),
+                clock(*to)
+            ),
             Self::Start { group: g, start } => {
                 format!(
                     "{} start: {}{}",

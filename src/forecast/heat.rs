@@ -16,7 +16,7 @@
 //! assert_eq!(band(50, share), (9, 19));
 //! ```
 
-use statrs::distribution::{Binomial, Continuous, ContinuousCDF, DiscreteCDF, Normal};
+use statrs::distribution::{Continuous, ContinuousCDF, Normal};
 
 pub use crate::protocol::heat::Spread;
 
@@ -58,28 +58,71 @@ pub fn cycling(days: f64, hours: f64) -> f64 {
     (hours.max(0.0) / (24.0 * days)).min(1.0)
 }
 
+/// Probabilities that differ by less are the same: what sums lose.
+const EQUAL: f64 = 1e-12;
+
+/// A term of this share of the largest one adds nothing to a sum.
+const NOTHING: f64 = 1e-22;
+
 /// Head between which the number lies nine times in ten, each of `head` animals with the same
-/// chance: the exact 5 and 95 percent quantiles of the binomial.
+/// chance: the least number that is not exceeded in 5, and in 95, of 100 seasons (the quantiles of
+/// the binomial: least `k` with P(X <= k) >= 0.05, and >= 0.95).
+///
+/// Terms are summed outward from the largest, each from its neighbor: nothing is subtracted from 1
+/// and nothing overflows, so the ends hold for chances near 0 and 1 and for any number of head.
 #[must_use]
 pub fn band(head: u32, chance: f64) -> (u32, u32) {
-    let Ok(binomial) = Binomial::new(chance.clamp(0.0, 1.0), u64::from(head)) else {
+    if chance.is_nan() {
         return (0, head);
-    };
-    let quantile = |q: f64| {
-        // The least number that is not exceeded so often. Counted by halving, as the distribution
-        // function is exact and its inverse is not documented.
-        let (mut low, mut high) = (0, head);
-        while low < high {
-            let middle = low + (high - low) / 2;
-            if binomial.cdf(u64::from(middle)) >= q {
-                high = middle;
-            } else {
-                low = middle + 1;
-            }
+    }
+    if chance <= 0.0 || head == 0 {
+        return (0, 0);
+    }
+    if chance >= 1.0 {
+        return (head, head);
+    }
+    let odds = chance / (1.0 - chance);
+    let top = ((f64::from(head) + 1.0) * chance).floor() as u32;
+    let top = top.min(head);
+    // Below the largest term, from there down; and above it, up.
+    let (mut below, mut above) = (Vec::new(), Vec::new());
+    let mut term = 1.0;
+    for k in (0..top).rev() {
+        term *= f64::from(k + 1) / f64::from(head - k) / odds;
+        if term < NOTHING {
+            break;
         }
-        low
-    };
-    (quantile(BAND[0]), quantile(BAND[1]))
+        below.push(term);
+    }
+    term = 1.0;
+    for k in top..head {
+        term *= f64::from(head - k) / f64::from(k + 1) * odds;
+        if term < NOTHING {
+            break;
+        }
+        above.push(term);
+    }
+    let first = top - below.len() as u32;
+    let terms: Vec<f64> = below
+        .iter()
+        .rev()
+        .chain(&[1.0])
+        .chain(&above)
+        .copied()
+        .collect();
+    let all: f64 = terms.iter().sum();
+    let mut ends = [head; 2];
+    for (end, share) in ends.iter_mut().zip(BAND) {
+        let mut sum = 0.0;
+        let at = terms.iter().position(|t| {
+            sum += t;
+            sum >= (share - EQUAL) * all
+        });
+        if let Some(at) = at {
+            *end = first + at as u32;
+        }
+    }
+    (ends[0], ends[1])
 }
 
 /// Remainders that differ by less are the same: sums of one season in another order.

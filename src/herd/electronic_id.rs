@@ -3,15 +3,13 @@
 //! national number that fits in 38 bits.
 
 use crate::error::{Code, Finding, quoted};
+pub use crate::units::digits;
 
 /// The largest national number: 38 bits.
 pub const MOST_NATIONAL: u64 = (1 << 38) - 1;
 
 /// Digits of an electronic id.
 const DIGITS: usize = 15;
-
-/// All-digit ids of this length or more are meant as electronic ones: tags are shorter.
-const MEANT: usize = 14;
 
 /// Countries by their number (ISO 3166-1), in order.
 const COUNTRIES: [u16; 249] = [
@@ -29,22 +27,6 @@ const COUNTRIES: [u16; 249] = [
     752, 756, 760, 762, 764, 768, 772, 776, 780, 784, 788, 792, 795, 796, 798, 800, 804, 807, 818,
     826, 831, 832, 833, 834, 840, 850, 854, 858, 860, 862, 876, 882, 887, 894,
 ];
-
-/// The digits of an id that is meant as an electronic one, without blanks, hyphens and dots;
-/// `None` for any other id.
-#[must_use]
-pub fn digits(id: &str) -> Option<String> {
-    // Most ids are tags: no text is made for them.
-    let mut count = 0;
-    for c in id.chars() {
-        match c {
-            '0'..='9' => count += 1,
-            ' ' | '-' | '.' | '\u{a0}' => {}
-            _ => return None,
-        }
-    }
-    (count >= MEANT).then(|| id.chars().filter(char::is_ascii_digit).collect())
-}
 
 /// Holds the digits of an electronic id against ISO 11784.
 ///

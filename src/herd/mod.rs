@@ -26,6 +26,7 @@ pub use read::read;
 pub use rules::{Member, compare};
 
 pub use crate::sheet::{MOST_BYTES, Spot};
+pub use crate::units::same_id;
 
 use crate::protocol::Class;
 
@@ -101,13 +102,6 @@ pub struct Animal {
 #[must_use]
 pub fn mature_lb_by_frame(frame: f64) -> f64 {
     frame * 75.0 + 800.0
-}
-
-/// What two writings of one id have in common: upper and lower case are the same, and so are an
-/// electronic id with and without blanks.
-#[must_use]
-pub fn same_id(id: &str) -> String {
-    electronic_id::digits(id).unwrap_or_else(|| id.trim().to_lowercase())
 }
 
 #[cfg(test)]

@@ -56,6 +56,21 @@ impl Course {
         Days::new((self.breeding_day - self.first_day).num_days().max(0) as u64)
     }
 
+    /// The same protocol begun on another day.
+    fn begun(&self, first_day: NaiveDate) -> Option<Self> {
+        let later = first_day - self.first_day;
+        let insert_day = match self.insert_day {
+            Some(day) => Some(day.checked_add_signed(later)?),
+            None => None,
+        };
+        Some(Self {
+            first_day,
+            breeding_day: self.breeding_day.checked_add_signed(later)?,
+            insert_day,
+            progestin: self.progestin,
+        })
+    }
+
     /// The first day of a protocol that breeds on this day.
     fn start_for(&self, breeding: NaiveDate) -> Option<NaiveDate> {
         breeding.checked_sub_days(self.lead())
@@ -77,9 +92,11 @@ pub struct Judged {
     pub mature_percent: Option<f64>,
     /// Pounds a day from weighing to breeding that bring a heifer to the season's percentage.
     pub gain_needed_lb_per_day: Option<f64>,
-    /// The first day of the same protocol on which she need not wait any more, with a progestin
-    /// where other reasons ask for one; only where every reason to wait has a date.
+    /// The first day of the same protocol on which the answer is not to wait any more; only where
+    /// every reason to wait has a date.
     pub ready_from: Option<NaiveDate>,
+    /// The answer on that day.
+    pub answer_then: Option<Answer>,
     /// The columns that would decide and are blank.
     pub blank: Vec<&'static str>,
 }
@@ -87,32 +104,15 @@ pub struct Judged {
 /// Judges an animal of a group of this class.
 #[must_use]
 pub fn judge(animal: &Animal, class: Class, course: &Course, rules: &ReadyRules) -> Judged {
-    let mut bench = Bench {
-        animal,
-        course,
-        rules,
-        reasons: Vec::new(),
-        ready_from: Some(course.first_day),
-        blank: Vec::new(),
-    };
-    let weight = if class == Class::Heifer {
-        let weight = bench.weight();
-        bench.heifer(&weight);
-        weight
-    } else {
-        bench.cow();
-        Weight::default()
-    };
-    if !bench.blank.is_empty() {
-        bench.because(Reason::CellsBlank, None);
-    }
+    let bench = Bench::of(animal, class, course, rules);
+    let answer = bench.answer();
+    let then = later(&bench, class).filter(|_| answer >= Answer::Wait);
     let mut reasons = bench.reasons;
     reasons.sort_unstable();
-    let answers = reasons.iter().map(|r| r.answer());
-    let answer = answers.max().unwrap_or(Answer::Ready);
     Judged {
         answer,
-        ready_from: bench.ready_from.filter(|_| answer >= Answer::Wait),
+        ready_from: then.map(|(day, _)| day),
+        answer_then: then.map(|(_, answer)| answer),
         reasons,
         days_since_calving: animal
             .calved
@@ -120,10 +120,26 @@ pub fn judge(animal: &Animal, class: Class, course: &Course, rules: &ReadyRules)
         months: animal
             .born
             .and_then(|b| months_between(b, course.breeding_day)),
-        mature_percent: weight.percent,
-        gain_needed_lb_per_day: weight.gain_needed,
+        mature_percent: bench.weight.percent,
+        gain_needed_lb_per_day: bench.weight.gain_needed,
         blank: bench.blank,
     }
+}
+
+/// The first later start on which she need not wait, with the answer then: each reason says from
+/// when on it is none, and another may show in its place. Nothing where a reason has no day.
+fn later(bench: &Bench<'_>, class: Class) -> Option<(NaiveDate, Answer)> {
+    let mut day = bench.until?;
+    // No reason comes back, so each is met once at the most.
+    for _ in Reason::ALL {
+        let course = bench.course.begun(day)?;
+        let then = Bench::of(bench.animal, class, &course, bench.rules);
+        if then.answer() < Answer::Wait {
+            return Some((day, then.answer()));
+        }
+        day = then.until.filter(|d| *d > day)?;
+    }
+    None
 }
 
 /// Pounds a day that bring an animal from one weight to another in so many days.
@@ -146,7 +162,7 @@ fn months_between(from: NaiveDate, to: NaiveDate) -> Option<u32> {
 struct Weight {
     percent: Option<f64>,
     gain_needed: Option<f64>,
-    /// When the season's percentage is reached, if a gain is counted on.
+    /// When she is not too light any more, if a gain is counted on.
     reached: Option<NaiveDate>,
 }
 
@@ -154,19 +170,48 @@ struct Bench<'a> {
     animal: &'a Animal,
     course: &'a Course,
     rules: &'a ReadyRules,
+    weight: Weight,
     reasons: Vec<Reason>,
-    ready_from: Option<NaiveDate>,
+    /// The first day on which none of the reasons to wait holds any more.
+    until: Option<NaiveDate>,
     blank: Vec<&'static str>,
 }
 
-impl Bench<'_> {
+impl<'a> Bench<'a> {
+    fn of(animal: &'a Animal, class: Class, course: &'a Course, rules: &'a ReadyRules) -> Self {
+        let mut bench = Self {
+            animal,
+            course,
+            rules,
+            weight: Weight::default(),
+            reasons: Vec::new(),
+            until: Some(course.first_day),
+            blank: Vec::new(),
+        };
+        if class == Class::Heifer {
+            bench.weight = bench.weighed();
+            bench.heifer();
+        } else {
+            bench.cow();
+        }
+        if !bench.blank.is_empty() {
+            bench.because(Reason::CellsBlank, None);
+        }
+        bench
+    }
+
+    fn answer(&self) -> Answer {
+        let answers = self.reasons.iter().map(|r| r.answer());
+        answers.max().unwrap_or(Answer::Ready)
+    }
+
     /// A reason, and the first day on which it is none any more.
     fn because(&mut self, reason: Reason, until: Option<NaiveDate>) {
         self.reasons.push(reason);
         if reason.answer() < Answer::Wait {
             return;
         }
-        self.ready_from = match (self.ready_from, until) {
+        self.until = match (self.until, until) {
             (Some(a), Some(b)) => Some(a.max(b)),
             _ => None,
         };
@@ -181,7 +226,7 @@ impl Bench<'_> {
         match animal.calved {
             None => self.blank.push("last_calving_date"),
             Some(calved) => {
-                let ready = after(calved, rules.days_since_calving);
+                let least = TRIAL_DAYS.min(rules.days_since_calving);
                 let days = (course.breeding_day - calved).num_days();
                 // From when the label of the insert is kept, if there is one.
                 let label = course.insert_day.and_then(|insert| {
@@ -190,12 +235,11 @@ impl Bench<'_> {
                         .checked_sub_signed(insert - course.first_day)
                 });
                 if calved > course.first_day {
-                    let until = ready.map(|d| d.max(calved).max(label.unwrap_or(d)));
-                    self.because(Reason::CalvesAfterStart, until);
-                } else if days < TRIAL_DAYS.min(rules.days_since_calving) {
-                    self.because(Reason::CalvedTooLate, ready);
+                    self.because(Reason::CalvesAfterStart, Some(calved));
+                } else if days < least {
+                    self.because(Reason::CalvedTooLate, after(calved, least));
                 } else if days < rules.days_since_calving {
-                    self.because(Reason::CalvedLate, ready);
+                    self.because(Reason::CalvedLate, None);
                 }
                 if calved <= course.first_day && label.is_some_and(|day| course.first_day < day) {
                     self.because(Reason::InsertTooSoon, label);
@@ -223,7 +267,7 @@ impl Bench<'_> {
         }
     }
 
-    fn heifer(&mut self, weight: &Weight) {
+    fn heifer(&mut self) {
         self.age(Reason::TooYoung, PUBERTY_MONTHS);
         let tract = self.animal.tract_score;
         match tract {
@@ -232,14 +276,14 @@ impl Bench<'_> {
             Some(3) => self.because(Reason::PeripubertalTract, None),
             _ => {}
         }
-        let until = weight.reached.and_then(|d| self.course.start_for(d));
-        match weight.percent {
-            Some(p) if p < LEAST_MATURE_PERCENT.min(self.rules.mature_percent) => {
+        match self.weight.percent {
+            Some(p) if p < self.rules.least_percent() => {
+                let until = self.weight.reached.and_then(|d| self.course.start_for(d));
                 self.because(Reason::TooLight, until);
             }
             // A heifer that scores 4 or 5 cycles, light or not.
             Some(p) if p < self.rules.mature_percent && tract.is_none_or(|t| t < 4) => {
-                self.because(Reason::Light, until);
+                self.because(Reason::Light, None);
             }
             None if tract.is_none() => {
                 self.blank.push("tract_score");
@@ -254,27 +298,39 @@ impl Bench<'_> {
         }
     }
 
-    fn weight(&self) -> Weight {
+    fn weighed(&self) -> Weight {
         let (Some(weight), Some(mature)) = (self.animal.weight_lb, self.animal.mature_lb) else {
             return Weight::default();
         };
-        // An animal without the day of weighing is taken as weighed on the first day.
+        // An animal without the day of weighing is taken as weighed on the first day, whichever
+        // that is: no later start makes her heavier.
         let weighed = self.animal.weighed.unwrap_or(self.course.first_day);
         let days = (self.course.breeding_day - weighed).num_days();
         let gain = self.rules.gain_lb_per_day.unwrap_or(0.0);
         let target = mature * self.rules.mature_percent / 100.0;
-        let at_breeding = weight + gain * days.max(0) as f64;
-        let reached = (gain > 0.0 && at_breeding < target)
-            .then(|| {
-                let days = ((target - weight) / gain).ceil() as u64;
-                weighed.checked_add_days(Days::new(days))
-            })
-            .flatten();
+        let percent = |days: i64| (weight + gain * days.max(0) as f64) / mature * 100.0;
+        let least = self.rules.least_percent();
+        let reached = || {
+            let about = (mature * least / 100.0 - weight) / gain;
+            // Rounding may put the day one off.
+            let near = about.ceil() as i64;
+            let day = (near.saturating_sub(2)..=near.saturating_add(1))
+                .find(|days| percent(*days) >= least)?;
+            weighed.checked_add_days(Days::new(day.max(0) as u64))
+        };
+        let grows = gain > 0.0 && percent(days) < least && self.animal.weighed.is_some();
         Weight {
-            percent: Some(at_breeding / mature * 100.0),
+            percent: Some(percent(days)),
             gain_needed: gain_needed(weight, target, days),
-            reached,
+            reached: grows.then(reached).flatten(),
         }
+    }
+}
+
+impl ReadyRules {
+    /// Below this percentage of mature weight a heifer waits.
+    fn least_percent(&self) -> f64 {
+        LEAST_MATURE_PERCENT.min(self.mature_percent)
     }
 }
 
@@ -283,6 +339,7 @@ mod tests {
     use super::*;
     use crate::herd::Spot;
     use crate::protocol::Library;
+    use proptest::prelude::*;
 
     fn day(text: &str) -> NaiveDate {
         text.parse().unwrap()
@@ -362,15 +419,16 @@ mod tests {
         assert_eq!(cow("2027-03-29", 5.0).answer, Answer::WithProgestin);
         let wait = cow("2027-03-30", 5.0);
         assert_eq!(wait.answer, Answer::Wait);
-        // 30 March + 50 days - 10 days from the start to breeding.
-        assert_eq!(wait.ready_from, Some(day("2027-05-09")));
+        // 30 March + 45 days - 10 days from the start to breeding: late then, and not too late.
+        assert_eq!(wait.ready_from, Some(day("2027-05-04")));
+        assert_eq!(wait.answer_then, Some(Answer::WithProgestin));
         assert_eq!(cow("2027-04-13", 5.0).reasons, [Reason::CalvedTooLate]);
         let label = cow("2027-04-14", 5.0);
         assert_eq!(
             label.reasons,
             [Reason::InsertTooSoon, Reason::CalvedTooLate]
         );
-        assert_eq!(label.ready_from, Some(day("2027-05-24")));
+        assert_eq!(label.ready_from, Some(day("2027-05-19")));
         let after = cow("2027-05-04", 5.0);
         assert_eq!(
             (after.answer, &after.reasons[..]),
@@ -414,7 +472,7 @@ mod tests {
         let wait = judge(&animal, Class::Cow, &cows(), &ReadyRules::default());
         assert_eq!(
             (wait.answer, wait.ready_from),
-            (Answer::Wait, Some(day("2027-05-30")))
+            (Answer::Wait, Some(day("2027-05-25")))
         );
         let c = course("heifer-mga-pg", "2027-04-12T08:00:00");
         let heifer = judge(
@@ -466,8 +524,91 @@ mod tests {
         assert_eq!(heifer(598.0, None, &gaining).answer, Answer::Ready);
         let light = heifer(540.0, None, &gaining);
         assert_eq!(light.answer, Answer::Wait);
-        // 110 lb take 74 days from 12 April: 25 June, less 35 days.
-        assert_eq!(light.ready_from, Some(day("2027-05-21")));
+        // Whenever she is asked for, she is taken as weighed on that day.
+        assert_eq!(light.ready_from, None);
+    }
+
+    /// 60 lb to 60 % of 1000 lb take 40 days at 1.5 lb: 22 May, less 35 days to breeding. She scores
+    /// 4, or is light and has a progestin.
+    #[test]
+    fn a_heifer_too_light_is_ready_at_the_least_weight() {
+        for (tract, answer) in [(Some(4), Answer::Ready), (None, Answer::WithProgestin)] {
+            let animal = Animal {
+                weight_lb: Some(540.0),
+                weighed: Some(day("2027-04-12")),
+                mature_lb: Some(1000.0),
+                tract_score: tract,
+                ..blank(Class::Heifer)
+            };
+            let rules = ReadyRules {
+                gain_lb_per_day: Some(1.5),
+                ..ReadyRules::default()
+            };
+            let c = course("heifer-mga-pg", "2027-04-12T08:00:00");
+            let light = judge(&animal, Class::Heifer, &c, &rules);
+            assert_eq!(light.answer, Answer::Wait);
+            assert_eq!(light.ready_from, Some(day("2027-04-17")));
+            assert_eq!(light.answer_then, Some(answer));
+        }
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(2000))]
+
+        /// Asked for the day told, the answer is the one told, and not to wait; asked for any day
+        /// before, it is to wait.
+        #[test]
+        fn ready_from_is_the_answer_at_that_start(
+            (heifer, at) in (any::<bool>(), 0usize..3),
+            (born, calved, weighed) in (200u64..900, proptest::option::of(0u64..150), proptest::option::of(0u64..120)),
+            (condition, tract) in (proptest::option::of(3u8..8), proptest::option::of(1u8..6)),
+            (weight, mature) in (400.0..900.0, 900.0..1500.0),
+            (gain, percent, days) in (proptest::option::of(0.0..3.0), 50.0..75.0, 30i64..90),
+        ) {
+            let first = day("2027-05-03");
+            let before = |days: u64| first.checked_sub_days(Days::new(days)).unwrap();
+            let class = if heifer { Class::Heifer } else { Class::Cow };
+            let animal = Animal {
+                born: Some(before(born)),
+                // Some calve after the first day.
+                calved: calved.map(|d| before(d) + chrono::TimeDelta::days(30)),
+                body_condition: condition.map(f64::from),
+                weight_lb: Some(weight),
+                weighed: weighed.map(before),
+                mature_lb: Some(mature),
+                tract_score: tract,
+                ..blank(class)
+            };
+            let rules = ReadyRules {
+                days_since_calving: days,
+                mature_percent: percent,
+                gain_lb_per_day: gain,
+                ..ReadyRules::default()
+            };
+            let protocol = match (heifer, at) {
+                (true, 0) => "heifer-mga-pg",
+                (true, _) => "heifer-14-day-insert-pg",
+                (false, 0) => "cow-co-synch",
+                (false, _) => "cow-7-day-co-synch-insert",
+            };
+            let at = |day: NaiveDate| {
+                let start = format!("{day}T08:00:00");
+                judge(&animal, class, &course(protocol, &start), &rules)
+            };
+            let now = at(first);
+            if now.answer < Answer::Wait {
+                prop_assert_eq!(now.ready_from, None);
+            }
+            if let Some(from) = now.ready_from {
+                let then = at(from);
+                prop_assert_eq!(Some(then.answer), now.answer_then);
+                prop_assert!(then.answer < Answer::Wait);
+                for n in 1..=(from - first).num_days().min(40) {
+                    let day = from - chrono::TimeDelta::days(n);
+                    prop_assert!(at(day).answer >= Answer::Wait, "{} of {}", day, from);
+                }
+            }
+        }
     }
 
     /// 12 months (VT-302).

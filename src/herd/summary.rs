@@ -172,6 +172,8 @@ pub struct AnimalReport<'a> {
     pub gain_needed_lb_per_day: Option<f64>,
     /// First day of the same protocol on which she need not wait any more.
     pub ready_from: Option<NaiveDate>,
+    /// The answer on that day.
+    pub answer_then: Option<Answer>,
     /// Columns that would decide and are blank.
     pub blank: Vec<&'static str>,
 }
@@ -284,6 +286,7 @@ fn each(a: &Animal, j: Judged) -> AnimalReport<'_> {
         tract_score: a.tract_score,
         gain_needed_lb_per_day: j.gain_needed_lb_per_day.map(hundredths),
         ready_from: j.ready_from,
+        answer_then: j.answer_then,
         blank: j.blank,
     }
 }

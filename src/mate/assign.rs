@@ -215,12 +215,12 @@ fn round(
     mut left: Vec<u32>,
 ) -> Round {
     let mut stores: Vec<Vec<(usize, u32)>> = vec![Vec::new(); units.len()];
-    give(choice, units, asks, &mut left, &mut stores);
+    let kept = give(choice, units, asks, &mut left, &mut stores);
     // Those that are alike are one supply.
     let mut alike: BTreeMap<Vec<Option<Worth>>, usize> = BTreeMap::new();
     let mut supplies: Vec<Supply> = Vec::new();
     let mut members: Vec<Vec<(usize, u32)>> = Vec::new();
-    for ask in asks.iter().filter(|a| a.given.is_none()) {
+    for (ask, _) in asks.iter().zip(kept).filter(|(_, kept)| !kept) {
         let unit = &units[ask.unit];
         let group = &input.groups[unit.group];
         let worth = choice.worth(group, unit.animal, ask.not);
@@ -281,17 +281,20 @@ fn round(
 }
 
 /// Matings given come first, in the order of the files: each with the sort that is for her, or with
-/// the only one there is of him. Marked animals whose sort is used up have the other then.
+/// the only one there is of him. Marked animals whose sort is used up have the other then. Says which
+/// of the asks are met: who is given a bull that is sold out has the next best, like all others.
 fn give(
     choice: &Choice<'_>,
     units: &[Unit<'_>],
     asks: &[Ask],
     left: &mut [u32],
     stores: &mut [Vec<(usize, u32)>],
-) {
-    let given = asks.iter().filter_map(|a| Some((a.unit, a.given?)));
+) -> Vec<bool> {
+    let mut kept = vec![false; asks.len()];
+    let given = asks.iter().enumerate();
+    let given = given.filter_map(|(n, a)| Some((n, a.unit, a.given?)));
     let mut second = Vec::new();
-    for (unit, bull) in given {
+    for (ask, unit, bull) in given {
         let marked = units[unit].animal.is_some_and(|a| a.sexed);
         let other = choice.store(bull, !marked);
         let some = |n: &usize| choice.stores[*n].straws > 0 || other.is_none();
@@ -300,14 +303,20 @@ fn give(
             Some(n) => {
                 left[n] -= 1;
                 stores[unit].push((n, 1));
+                kept[ask] = true;
             }
-            None => second.extend(other.filter(|_| marked && own.is_some()).map(|n| (unit, n))),
+            None => {
+                let other = other.filter(|_| marked && own.is_some());
+                second.extend(other.map(|n| (ask, unit, n)));
+            }
         }
     }
-    for (unit, n) in second {
+    for (ask, unit, n) in second {
         if left[n] > 0 {
             left[n] -= 1;
             stores[unit].push((n, 1));
+            kept[ask] = true;
         }
     }
+    kept
 }

@@ -199,15 +199,17 @@ impl<'a> Choice<'a> {
     ) -> Vec<Option<Worth>> {
         let kin = animal.map(|a| self.kin(a));
         let class = animal.map_or(group.class, |a| a.class);
+        // Of a group without a herd file nobody can be marked: what its bulls have is for all of it.
+        let any_sort = animal.is_none_or(|a| a.sexed);
         let marked = animal.is_some_and(|a| a.sexed);
         let ease = i64::from(class == Class::Heifer && self.ease);
         let of = |s: &Store| {
             let related = kin.as_ref().is_some_and(|k| k[s.bull].is_some());
-            let fits = group.bulls.contains(&s.bull) && (marked || !s.sexed);
+            let fits = group.bulls.contains(&s.bull) && (any_sort || !s.sexed);
             (fits && !related && Some(s.bull) != not).then(|| {
                 let easy = i64::from(self.season.bulls[s.bull].facts.calving_ease);
                 let score = self.score(group, animal, s.bull);
-                Worth([1, ease * easy, score, i64::from(s.sexed)])
+                Worth([1, ease * easy, score, i64::from(s.sexed && marked)])
             })
         };
         self.stores.iter().map(of).collect()

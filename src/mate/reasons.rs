@@ -76,9 +76,11 @@ pub(super) fn why(
     let name = |b: usize| choice.season.bulls[b].id.as_str();
     let got = found.first.stores[n].first();
     if let Some(bull) = found.given[n].first {
-        if got.is_none() {
+        let has = got.map(|(store, _)| choice.stores[*store].bull);
+        if has != Some(bull) {
+            let next = has.map_or_else(String::new, |b| format!(": {} is the next best", name(b)));
             return format!(
-                "{} is given, and no straw of his is left for her",
+                "{} is given, and no straw of his is left for her{next}",
                 name(bull)
             );
         }

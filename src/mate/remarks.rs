@@ -43,10 +43,11 @@ pub(super) fn findings(
             .filter_map(|(_, u)| Some(u.animal?.id.as_str()))
             .collect();
         let lost: Vec<&str> = here()
-            .filter(|(k, u)| got(k) < u.head && found.given[*k].first.is_some())
+            .filter(|(k, _)| found.given[*k].first.is_some() && !has_given(choice, found, *k))
             .filter_map(|(_, u)| Some(u.animal?.id.as_str()))
             .collect();
-        let proposed = none - lost.len() as u32;
+        let given_none = here().filter(|(k, u)| got(k) < u.head && found.given[*k].first.is_some());
+        let proposed = none - given_none.count() as u32;
         if proposed > 0 {
             let who = if names.is_empty() {
                 String::new()
@@ -74,7 +75,7 @@ pub(super) fn findings(
                 Finding::warning(Code::MatingStraws, what)
                     .at(group.place.clone())
                     .expected("no more matings given with a bull than he has straws")
-                    .hint("name another bull, or leave the cell blank to have one proposed"),
+                    .hint("they have the next best that is left, if any: name another bull, or leave the cell blank"),
             );
         }
         heifers(choice, found, n, group, said);
@@ -99,6 +100,13 @@ pub(super) fn findings(
     unused(input, choice, said);
 }
 
+/// True if an animal, by her place among the units, has the bull that the user gave her.
+fn has_given(choice: &Choice<'_>, found: &Found<'_>, k: usize) -> bool {
+    let has = found.first.stores[k].first();
+    let has = has.map(|(store, _)| choice.stores[*store].bull);
+    has.is_some() && has == found.given[k].first
+}
+
 fn heifers(
     choice: &Choice<'_>,
     found: &Found<'_>,
@@ -111,7 +119,7 @@ fn heifers(
     for (k, u) in found.units.iter().enumerate().filter(|(_, u)| u.group == n) {
         let class = u.animal.map_or(group.class, |a| a.class);
         // What is given has a finding of its own.
-        if class != Class::Heifer || found.given[k].first.is_some() {
+        if class != Class::Heifer || has_given(choice, found, k) {
             continue;
         }
         let other = found.first.stores[k].iter();

@@ -1,5 +1,7 @@
 //! The matings as told: each animal's bulls, what is left of each bull, the verdict.
 
+use std::collections::BTreeMap;
+
 use super::assign::Found;
 use super::choice::Choice;
 use super::reasons::{Wanted, wanted, why};
@@ -51,17 +53,19 @@ fn groups(
     found: &Found<'_>,
     wanted: &Wanted,
 ) -> Vec<GroupMatings> {
+    let counts = counts(choice, found, input.groups.len());
     let mut groups: Vec<GroupMatings> = input
         .groups
         .iter()
-        .map(|g| GroupMatings {
+        .zip(counts)
+        .map(|(g, by_bull)| GroupMatings {
             group: g.id.to_owned(),
             name: g.name.to_owned(),
             head: g.herd.map_or(g.head, |h| h.animals.len() as u32),
             herd_file: g.herd.map(|h| h.file.clone()),
             first_choice: 0,
             animals: Vec::new(),
-            by_bull: counts(choice, found, g.id, input),
+            by_bull,
         })
         .collect();
     for (n, unit) in found.units.iter().enumerate() {
@@ -147,24 +151,29 @@ fn bulls(choice: &Choice<'_>, found: &Found<'_>, wanted: &Wanted) -> Vec<BullTot
     .collect()
 }
 
-fn counts(choice: &Choice<'_>, found: &Found<'_>, id: &str, input: &Input<'_>) -> Vec<Count> {
-    let sum = |stores: &[Vec<(usize, u32)>], store: usize| -> u32 {
-        let here = found.units.iter().zip(stores);
-        here.filter(|(u, _)| input.groups[u.group].id == id)
-            .flat_map(|(_, taken)| taken)
-            .filter(|(n, _)| *n == store)
-            .map(|(_, head)| head)
-            .sum()
+/// Head by bull and sort of each group.
+fn counts(choice: &Choice<'_>, found: &Found<'_>, groups: usize) -> Vec<Vec<Count>> {
+    let mut heads = vec![BTreeMap::<usize, [u32; 2]>::new(); groups];
+    for (n, unit) in found.units.iter().enumerate() {
+        for (round, of) in [&found.first, &found.backup].into_iter().enumerate() {
+            for (store, head) in &of.stores[n] {
+                heads[unit.group].entry(*store).or_default()[round] += head;
+            }
+        }
+    }
+    let told = |(n, [head, backup_head]): (usize, [u32; 2])| Count {
+        bull: choice.season.bulls[choice.stores[n].bull]
+            .id
+            .as_str()
+            .to_owned(),
+        sexed: choice.stores[n].sexed,
+        head,
+        backup_head,
     };
-    let each = choice.stores.iter().enumerate();
-    each.map(|(n, s)| Count {
-        bull: choice.season.bulls[s.bull].id.as_str().to_owned(),
-        sexed: s.sexed,
-        head: sum(&found.first.stores, n),
-        backup_head: sum(&found.backup.stores, n),
-    })
-    .filter(|c| c.head + c.backup_head > 0)
-    .collect()
+    let by_group = heads.into_iter();
+    by_group
+        .map(|h| h.into_iter().map(told).collect())
+        .collect()
 }
 
 fn words(v: &Verdict, bulls: &[BullTotals]) -> Vec<String> {

@@ -3,9 +3,9 @@
 use chrono::NaiveDateTime;
 
 use super::{
-    AtSession, Bull, BullStraws, DuePen, FORMAT, Group, Hours, InOrder, Leave, Moment, OpenPart,
-    Pass, Plan, Remark, Search, Session, Site, Slot, Technician, Uncovered, Work, followed, road,
-    spare, straws, verdict::verdict,
+    AtSession, Bull, BullStraws, DuePen, FORMAT, Group, Hint, Hours, InOrder, Leave, Limit, Moment,
+    OpenPart, Pass, Plan, Remark, Search, Session, Set, Site, Slot, Technician, Uncovered, Work,
+    followed, road, spare, straws, verdict::verdict,
 };
 use crate::error::{Code, Finding, Severity, sort_findings};
 use crate::expand::{self, Due, Expanded};
@@ -54,6 +54,7 @@ pub fn assemble(
         program: env!("CARGO_PKG_VERSION").to_owned(),
         season: season.name.clone(),
         zone: season.zone.name().to_owned(),
+        zone_data: crate::time::data_version().to_owned(),
         verdict: verdict(
             season,
             expanded,
@@ -185,6 +186,7 @@ impl Maker<'_> {
                 pen_head: g.pens.iter().map(|p| p.0).collect(),
                 order: g.order.as_str().to_owned(),
                 straws: self.set_aside(workload, n),
+                straws_short: workload.straws_short.get(&n).copied().unwrap_or(0),
                 start: self.at(self.season.zone.resolve(g.start).at),
                 heat: self.heat(n),
                 pen_starts: match &g.pen_starts {
@@ -393,7 +395,7 @@ impl Maker<'_> {
             .filter(|(_, p)| p.technician == c.technician)
             .filter_map(|(site, p)| Some((p.cows?.1, site)))
             .filter(|(last, _)| {
-                *last < begins && road::on_one_outing(self.at(*last), self.at(begins))
+                *last <= begins && road::on_one_outing(self.at(*last), self.at(begins))
             })
             .max();
         let from = before
@@ -469,6 +471,10 @@ impl Maker<'_> {
                     animals: u.cows.iter().map(|c| c + 1).collect(),
                     hours: self.hours(&due.safe_hours(), due.window.words()),
                     why: u.why.clone(),
+                    binding: u.binding.as_str().to_owned(),
+                    limits: u.lifted.iter().map(limit).collect(),
+                    at_most_head: u.at_most,
+                    hints: u.hints.iter().map(hint).collect(),
                 });
             }
         }
@@ -524,6 +530,25 @@ impl Maker<'_> {
                 }
             })
             .collect()
+    }
+}
+
+fn limit(of: &workload::Lifted) -> Limit {
+    Limit {
+        limits: of.limits.iter().map(|l| l.as_str().to_owned()).collect(),
+        head: of.head,
+    }
+}
+
+fn hint(of: &workload::Hint) -> Hint {
+    let set = of.set.iter().map(|s| Set {
+        at: s.at.clone(),
+        to: s.to.clone(),
+    });
+    Hint {
+        words: of.words.clone(),
+        head: of.head,
+        set: set.collect(),
     }
 }
 

@@ -47,6 +47,9 @@ pub struct Plan {
     pub season: String,
     /// IANA time zone of the local readings.
     pub zone: String,
+    /// Release of the IANA zone data, such as `2026f`.
+    #[serde(default)]
+    pub zone_data: String,
     /// The answer, first.
     pub verdict: Verdict,
     /// Sites.
@@ -157,6 +160,9 @@ pub struct Group {
     pub order: String,
     /// Straws set aside, by bull.
     pub straws: Vec<BullStraws>,
+    /// Straws short: for animals that people could breed, or that are bred as they come in heat.
+    #[serde(default)]
+    pub straws_short: u32,
     /// The first treatment.
     pub start: Moment,
     /// For a group bred by detected heat: how many on each half-day, where somebody says when
@@ -424,6 +430,54 @@ pub struct Uncovered {
     pub hours: Hours,
     /// Why, in words with figures.
     pub why: Vec<String>,
+    /// The limit that costs most: straws, window, shifts, longest-day, rest, elsewhere, boxes,
+    /// free-hours or pace.
+    #[serde(default)]
+    pub binding: String,
+    /// Limits without which more could be bred, the one that costs most first: planned again, each of
+    /// them lifted for the whole season. Empty where none does alone, nor with one other.
+    #[serde(default)]
+    pub limits: Vec<Limit>,
+    /// No more head than this is bred in the session by those at hand, whatever their shifts; absent
+    /// where that is not sure.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub at_most_head: Option<u32>,
+    /// Changes of the season file that breed more, each planned.
+    #[serde(default)]
+    pub hints: Vec<Hint>,
+}
+
+/// Limits of a pen that falls short.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Limit {
+    /// One, or two where none alone keeps animals from being bred.
+    pub limits: Vec<String>,
+    /// Head of the pen that could be bred without, at the most.
+    pub head: u32,
+}
+
+/// A change of the season file that breeds more.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Hint {
+    /// What to do, in words with figures.
+    pub words: String,
+    /// Head bred more, in all sessions that hang together.
+    pub head: u32,
+    /// The values to set.
+    pub set: Vec<Set>,
+}
+
+/// A value of the season file.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Set {
+    /// Where it stands, as a JSON Pointer (RFC 6901); with `-` at its end, as one more of a list. What
+    /// is missing on the way is to be made.
+    pub at: String,
+    /// The value.
+    pub to: serde_json::Value,
 }
 
 /// A technician's share of the season.

@@ -2,6 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::error::visible;
+
 /// A finding.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(deny_unknown_fields)]
@@ -20,15 +22,16 @@ pub struct Remark {
     pub hint: Option<String>,
 }
 
+/// Findings quote files that others wrote: nothing hidden in them goes on from here.
 impl From<&crate::error::Finding> for Remark {
     fn from(f: &crate::error::Finding) -> Self {
         Self {
             code: f.code.to_string(),
             severity: f.severity.to_string(),
             place: f.place.as_ref().map(ToString::to_string),
-            what: f.what.clone(),
-            expected: f.expected.clone(),
-            hint: f.hint.clone(),
+            what: visible(&f.what),
+            expected: f.expected.as_deref().map(visible),
+            hint: f.hint.as_deref().map(visible),
         }
     }
 }

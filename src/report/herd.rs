@@ -198,11 +198,10 @@ fn facts(a: &AnimalReport<'_>, units: Units) -> String {
     if matches!(a.answer, Answer::Wait | Answer::NotNow) {
         match a.ready_from {
             Some(day) => {
-                let rest = a
-                    .reasons
-                    .iter()
-                    .any(|r| r.answer() == Answer::WithProgestin && *r != Reason::CalvedLate);
-                let with = if rest { "with a progestin " } else { "" };
+                let with = match a.answer_then {
+                    Some(Answer::WithProgestin) => "with a progestin ",
+                    _ => "",
+                };
                 let _ = write!(text, "; {with}ready for a start from {day}");
             }
             None if a.tract_score.is_some_and(|t| t < 3) => text.push_str("; score again later"),

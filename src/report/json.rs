@@ -1,17 +1,30 @@
 //! JSON forms: plans, findings and protocols. Versioned, stable names, units in the key.
 
+use std::fmt::Write as _;
+
 use serde::Serialize;
 
-use crate::error::{Finding, Severity};
+use crate::error::{Finding, Severity, is_hidden};
 use crate::herd::summary::GroupReport;
 use crate::plan::{Plan, Remark};
 use crate::protocol::dose::{Drug, Form, Micrograms};
 use crate::protocol::select::Selection;
 use crate::protocol::{Anchor, Delay, Library, Origin, Protocol};
 
-/// A value as JSON text with a closing line break.
+/// A value as JSON text with a closing line break. What a terminal would obey stands as its number.
 pub(super) fn text(value: &impl Serialize) -> String {
-    let mut text = serde_json::to_string_pretty(value).unwrap_or_default();
+    let plain = serde_json::to_string_pretty(value).unwrap_or_default();
+    let mut text = String::with_capacity(plain.len() + 1);
+    for c in plain.chars() {
+        // Outside strings there are line breaks alone, and within them none.
+        if c != '\n' && is_hidden(c) {
+            for unit in c.encode_utf16(&mut [0; 2]) {
+                let _ = write!(text, "\\u{unit:04x}");
+            }
+        } else {
+            text.push(c);
+        }
+    }
     text.push('\n');
     text
 }

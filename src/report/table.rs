@@ -7,6 +7,7 @@ use chrono::{FixedOffset, NaiveDate};
 use serde::Serialize;
 
 use super::{first_and_last, up_to_minute};
+use crate::error::visible_text;
 use crate::plan::Moment;
 use crate::time::{Instant, Zone};
 
@@ -104,10 +105,11 @@ fn harmless(cell: &str) -> String {
     };
     // A number below zero is one, and no formula.
     let number = cell.starts_with('-') && cell.parse::<f64>().is_ok_and(f64::is_finite);
+    // Nor is a cell to be run by a terminal.
     if !number && (runs(cell) || runs(cell.trim_start_matches(unseen))) {
-        format!("'{cell}")
+        format!("'{}", visible_text(cell))
     } else {
-        cell.to_owned()
+        visible_text(cell).into_owned()
     }
 }
 
@@ -130,6 +132,9 @@ mod tests {
             "＝1",
             "plain, with \"quotes\"",
             "two\nlines",
+            "\u{1b}]0;c\u{7}",
+            "\u{9b}2J",
+            "back\rwards\u{202e}",
             "a-b",
             "-2.5",
             "",
@@ -140,10 +145,11 @@ mod tests {
             .from_reader(text.as_bytes());
         let row = reader.records().next().unwrap().unwrap();
         for (n, cell) in cells.iter().enumerate() {
+            let cell = visible_text(cell);
             let expected = if n < 9 {
                 format!("'{cell}")
             } else {
-                (*cell).to_owned()
+                cell.into_owned()
             };
             assert_eq!(&row[n], expected);
         }

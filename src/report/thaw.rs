@@ -195,7 +195,8 @@ pub(super) fn sources_words(round: &Round) -> String {
             format!("{n}{} ({} mL) from {}", s.bull, s.straw_ml, s.where_words)
         })
         .collect();
-    parts.join("; ")
+    let by_tag = if round.by_tag { "by tag, about " } else { "" };
+    format!("{by_tag}{}", parts.join("; "))
 }
 
 fn technician(t: &TechnicianThaw, text: &mut String) {

@@ -174,6 +174,10 @@ pub struct Group {
     pub pens: Vec<Head>,
     /// When each of them begins.
     pub pen_starts: PenStarts,
+    /// Days over which the plan may spread the group; 1 for a group whose pens begin as stated.
+    pub days: u32,
+    /// True if the pens are stated, and not the plan's to make.
+    pub pens_stated: bool,
     /// Order at the breeding chute.
     pub order: Order,
     /// Bulls that may be used, by their place in [`Season::bulls`], the first choice first.
@@ -290,11 +294,9 @@ pub struct Technician {
     pub name: String,
     /// Pace.
     pub pace: Pace,
-    /// Standard deviation of the minutes a cow.
-    pub spread: Seconds,
-    /// True if the season file gives no deviation: a third of the mean is taken then (common
-    /// practice, no source).
-    pub spread_assumed: bool,
+    /// Standard deviation of the minutes a cow, if the season file gives one: see
+    /// [`Technician::spread_at`].
+    pub spread: Option<Seconds>,
     /// True if a helper thaws and loads.
     pub helper: bool,
     /// Where the technician starts from, by its place in [`Season::sites`].
@@ -307,6 +309,15 @@ pub struct Technician {
     pub shifts: Vec<Shift>,
     /// Days on which no shift begins.
     pub days_off: Vec<NaiveDate>,
+}
+
+impl Technician {
+    /// Standard deviation of a cow that takes so long on average with loaded guns at hand: a third
+    /// of that where none is given (common practice, no source).
+    #[must_use]
+    pub fn spread_at(&self, cow: Seconds) -> Seconds {
+        self.spread.unwrap_or(Seconds(cow.0 / 3.0))
+    }
 }
 
 /// When a free stretch recurs.
@@ -504,10 +515,10 @@ impl Season {
         technician.home.map_or(TimeDelta::zero(), road)
     }
 
-    /// True if the plan is to pick when the pens of some group begin.
+    /// True if the plan is to pick when the pens of some group begin, or on which days.
     #[must_use]
     pub fn has_open_pens(&self) -> bool {
-        let open = |g: &Group| matches!(g.pen_starts, PenStarts::Until(_));
+        let open = |g: &Group| g.days > 1 || matches!(g.pen_starts, PenStarts::Until(_));
         self.groups.iter().any(open)
     }
 

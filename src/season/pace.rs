@@ -101,7 +101,7 @@ pub fn rounds_of(technician: &Technician, rules: &Rules, k: u32) -> Option<Round
         last_age: Seconds(last_age),
         late: chance_late(
             last_age,
-            technician.spread.0 * n.sqrt(),
+            technician.spread_at(Seconds(cow)).0 * n.sqrt(),
             rules.bath_to_cow.0,
         ),
         period: Seconds(period),
@@ -167,8 +167,7 @@ mod tests {
             id: Id::new("t").unwrap(),
             name: "t".into(),
             pace,
-            spread: Seconds(spread),
-            spread_assumed: false,
+            spread: Some(Seconds(spread)),
             helper,
             home: None,
             straws_at_once: None,
@@ -202,6 +201,28 @@ mod tests {
         let varied = person(Pace::AtTheCow(Seconds(180.0)), true, 60.0);
         let k = |p| safest(&p, &rules(), 10).unwrap().straws.0;
         assert!(k(varied) < k(steady));
+    }
+
+    /// A third of the mean at the cow, which for one who works alone is less than 60 min by the
+    /// cows an hour.
+    #[test]
+    fn a_spread_not_given_is_a_third_of_the_mean_at_the_cow() {
+        for (pace, helper) in [
+            (Pace::AtTheCow(Seconds(200.0)), false),
+            (Pace::Overall(HeadPerHour::new(13.0).unwrap()), false),
+            (Pace::Overall(HeadPerHour::new(13.0).unwrap()), true),
+        ] {
+            let open = Technician {
+                spread: None,
+                ..person(pace, helper, 0.0)
+            };
+            for k in 1..5 {
+                let r = rounds_of(&open, &rules(), k).unwrap();
+                assert_eq!(open.spread_at(r.cow), Seconds(r.cow.0 / 3.0));
+                let given = person(pace, helper, r.cow.0 / 3.0);
+                assert_eq!(rounds_of(&given, &rules(), k).unwrap(), r);
+            }
+        }
     }
 
     #[test]

@@ -215,6 +215,14 @@ pub struct Group {
     /// crew can serve them.
     #[schemars(extend("x-also-called" = ["start_latest", "start_until", "latest"]))]
     pub latest_start: Option<String>,
+    /// `up to 3` lets the plan spread the group over so many days, up to 7: each lot begins a day or
+    /// more after the one before, about the clock time of `start`, keeps the protocol's own hours and is
+    /// bred on a day of its own. The plan takes the fewest days that breed most. Pens that are given are kept
+    /// whole; else the plan makes a pen for each day. `1` unless given: all begin on one day.
+    #[serde(default)]
+    #[schemars(with = "String", extend("type" = ["integer", "string"]))]
+    #[schemars(extend("x-also-called" = ["spread", "spread_days", "over_days"]))]
+    pub days: Option<Days>,
     /// `kept` if animals come to the breeding chute in the order in which they had PG (or by tag
     /// and time), `mixed` if in any order. `mixed` unless given.
     #[schemars(extend("x-also-called" = ["sort_order", "sorted"]))]
@@ -256,6 +264,32 @@ pub struct Group {
     /// Its calves and clean-up bulls, for `thawline forecast`.
     #[schemars(extend("x-also-called" = ["forecast", "calving"]))]
     pub calves: Option<Calves>,
+}
+
+/// Over how many days a group is spread, as written.
+#[derive(Debug, Deserialize)]
+#[serde(untagged)]
+pub enum Days {
+    /// A number.
+    Number(u64),
+    /// `up to 3`.
+    Text(String),
+}
+
+impl Days {
+    /// The most days; `None` if that is not how they are written.
+    pub(super) fn most(&self) -> Option<u32> {
+        match self {
+            Self::Number(1) => Some(1),
+            Self::Number(_) => None,
+            Self::Text(text) => {
+                let mut words = text.split_whitespace();
+                let up_to = words.next() == Some("up") && words.next() == Some("to");
+                let most = words.next()?.parse().ok();
+                most.filter(|n| up_to && words.next().is_none() && (1..=7).contains(n))
+            }
+        }
+    }
 }
 
 /// What a group wants of its protocol and start. Each holds, unless `may_break` names it.
@@ -459,8 +493,8 @@ pub struct Technician {
     #[schemars(extend("exclusiveMinimum" = 0), range(max = 60))]
     #[schemars(extend("x-also-called" = ["minutes", "min_per_cow", "minutes_a_cow"]))]
     pub minutes_per_cow: Option<f64>,
-    /// How much the minutes a cow vary: one standard deviation. A third of the mean unless given
-    /// (common practice, no source): count your own.
+    /// How much the minutes a cow vary: one standard deviation. A third of the mean at the cow
+    /// unless given (common practice, no source): count your own.
     #[schemars(range(min = 0, max = 60))]
     pub minutes_spread: Option<f64>,
     /// True if a helper thaws and loads for this technician. False unless given.

@@ -126,6 +126,8 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
             site: site_at(&g.site),
             class: g.class.into(),
             pens: pens(g),
+            days: g.days.as_ref().and_then(raw::Days::most).unwrap_or(1),
+            pens_stated: g.pens.is_some() || g.pen_head.is_some(),
             order: match g.order {
                 Some(raw::OrderWord::Kept) => Order::Kept,
                 _ => Order::Mixed,
@@ -192,19 +194,11 @@ fn build_crew(raw: &raw::Season, site_at: impl Fn(&str) -> usize) -> Vec<Technic
                 }
                 (None, None) => unreachable!("paces were checked"),
             };
-            let mean = match pace {
-                Pace::AtTheCow(m) => m.0,
-                Pace::Overall(p) => 3600.0 / p.get(),
-            };
             Technician {
                 id: id(&t.id),
                 name: t.name.clone().unwrap_or_else(|| t.id.clone()),
                 pace,
-                // A third of the mean: common practice, no source.
-                spread: t
-                    .minutes_spread
-                    .map_or(Seconds(mean / 3.0), Seconds::from_minutes),
-                spread_assumed: t.minutes_spread.is_none(),
+                spread: t.minutes_spread.map(Seconds::from_minutes),
                 helper: t.helper,
                 home: t.home_site.as_deref().map(&site_at),
                 straws_at_once: t.straws_at_once.map(Straws),

@@ -57,6 +57,7 @@ impl<'a> Rulebook<'a> {
             self.group_heat(n);
             self.group_pens(n);
             self.pen_starts(n);
+            self.days(n);
             self.group_bulls(n, &bulls);
             self.group_calves(n);
         }

@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::raw;
 use super::rules::Rulebook;
 use crate::error::{Code, Finding, Severity, quoted};
+use crate::units::same_id;
 
 /// Half-millilitre straws in a goblet, and on a cane of two: common practice, no source for the
 /// goblet; ten on a cane (NAL). Quarter-millilitre straws are packed in other numbers (COWSMO: 20
@@ -32,6 +33,7 @@ const fn is_half(s: &raw::Semen) -> bool {
 impl Rulebook<'_> {
     pub(super) fn straws(&mut self) {
         self.semen_given();
+        self.bull_in_two_writings();
         self.straw_sizes();
         self.one_bull_a_cane();
         self.cane_in_one_place();
@@ -62,6 +64,30 @@ impl Rulebook<'_> {
                     .expected("`semen` with an entry for each bull, or `semen_file`")
                     .hint("list the straws on hand, such as `semen: [{bull: Ash 1, straws: 40}]`"),
             );
+        }
+    }
+
+    /// A herd file and a scores file name a bull in any writing, so two bulls must differ by more.
+    fn bull_in_two_writings(&mut self) {
+        let mut writings: BTreeMap<String, &str> = BTreeMap::new();
+        let mut said = BTreeSet::new();
+        for (n, s) in self.raw.semen.iter().enumerate() {
+            let first = writings.entry(same_id(&s.bull)).or_insert(&s.bull);
+            if *first != s.bull && said.insert(&s.bull) {
+                self.add(
+                    &format!("semen[{n}].bull"),
+                    Finding::error(
+                        Code::IdTwice,
+                        format!(
+                            "the bull {} is written {} before",
+                            quoted(&s.bull),
+                            quoted(first)
+                        ),
+                    )
+                    .expected("one writing of each bull; upper and lower case count as the same")
+                    .hint("write him as before, or give another bull another id"),
+                );
+            }
         }
     }
 

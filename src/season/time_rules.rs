@@ -97,6 +97,39 @@ impl Rulebook<'_> {
         }
     }
 
+    /// A group may be spread over days where nothing else says when its pens begin, and where it is
+    /// neither fed nor watched as one.
+    pub(super) fn days(&mut self, n: usize) {
+        let g = &self.raw.groups[n];
+        let Some(days) = &g.days else { return };
+        let as_one = |id: &String| {
+            let protocol = self.library.get(id);
+            protocol.is_some_and(|p| p.steps.iter().any(|s| s.lasts_days.is_some()))
+        };
+        let (what, hint) = match days.most() {
+            None => (
+                "this does not say over how many days the group may be spread",
+                "write `days: up to 3`, or leave it out for a group that begins on one day",
+            ),
+            Some(1) => return,
+            Some(_) if g.pen_starts.is_some() || g.latest_start.is_some() => (
+                "the plan cannot pick the days of pens whose starts are given",
+                "give one of `days`, `pen_starts` and `latest_start`",
+            ),
+            Some(_) if g.protocol.as_ref().is_some_and(as_one) => (
+                "the group is fed or watched for heat as one, and cannot be spread over days",
+                "leave `days` out, or make groups of their own of those that begin later",
+            ),
+            Some(_) => return,
+        };
+        self.add(
+            &format!("groups[{n}].days"),
+            Finding::error(Code::DaysForm, what)
+                .expected("`up to` and a whole number from 2 to 7, or 1")
+                .hint(hint),
+        );
+    }
+
     pub(super) fn shifts(&mut self, n: usize) {
         for (k, shift) in self.raw.crew[n].shifts.iter().enumerate() {
             let field = format!("crew[{n}].shifts[{k}]");

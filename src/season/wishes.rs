@@ -133,6 +133,10 @@ pub struct Undecided {
     pub class: Class,
     /// Head in each pen, in the order they are worked.
     pub pens: Vec<Head>,
+    /// Days over which the plan may spread the group.
+    pub days: u32,
+    /// True if the pens are stated.
+    pub pens_stated: bool,
     /// Order at the breeding chute.
     pub order: Order,
     /// Bulls that may be used, by their place in [`super::Season::bulls`].
@@ -171,6 +175,8 @@ impl Undecided {
             start,
             pens: self.pens,
             pen_starts: PenStarts::InTurn,
+            days: self.days,
+            pens_stated: self.pens_stated,
             order: self.order,
             bulls: self.bulls,
             in_heat_percent: self.in_heat_percent,
@@ -201,6 +207,8 @@ impl From<Group> for Undecided {
             site: group.site,
             class: group.class,
             pens: group.pens,
+            days: group.days,
+            pens_stated: group.pens_stated,
             order: group.order,
             bulls: group.bulls,
             in_heat_percent: group.in_heat_percent,

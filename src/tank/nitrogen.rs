@@ -167,6 +167,9 @@ pub struct Outlook {
     pub limit: Option<(f64, bool)>,
     /// Each day from then to the last session.
     pub days: Vec<Ahead>,
+    /// The filling that is stated after a last reading below the limit, if the nitrogen lasts until
+    /// then: what follows is asked from this day on.
+    pub filled_since: Option<NaiveDate>,
     /// The first day below the limit.
     pub below_on: Option<NaiveDate>,
     /// The same with the highest loss that the readings allow.
@@ -208,6 +211,7 @@ impl Outlook {
             rises,
             limit,
             days: Vec::new(),
+            filled_since: None,
             below_on: None,
             earliest: None,
             refill_by: None,
@@ -228,12 +232,14 @@ impl Outlook {
             return outlook;
         };
         let high = fit.at_most().unwrap_or(fit.a_day);
-        outlook.below_on = road.below(fit.a_day, limit);
-        outlook.earliest = road.below(high, limit);
+        outlook.filled_since = road.filled_since(high, limit);
+        let first = outlook.filled_since.unwrap_or(from.date);
+        outlook.below_on = road.below(fit.a_day, limit, first);
+        outlook.earliest = road.below(high, limit, first);
         let by = |day: NaiveDate| day.checked_sub_days(Days::new(u64::from(n.margin_days) + 1));
         outlook.refill_by = outlook
             .earliest
-            .map(|day| by(day).unwrap_or(from.date).max(from.date));
+            .map(|day| by(day).unwrap_or(first).max(first));
         let until = |day: Option<NaiveDate>| day.zip(last).is_some_and(|(d, last)| d <= last);
         outlook.runs_low = until(outlook.below_on);
         outlook.may_run_low = until(outlook.earliest);
@@ -269,10 +275,20 @@ impl Road<'_> {
         })
     }
 
-    fn below(&self, a_day: f64, limit: f64) -> Option<NaiveDate> {
+    /// The first day below the limit, from a day on.
+    fn below(&self, a_day: f64, limit: f64, first: NaiveDate) -> Option<NaiveDate> {
         // A hair below is rounding.
         self.days(a_day)
-            .find(|d| d.share < limit - 1e-9)
+            .find(|d| d.date >= first && d.share < limit - 1e-9)
             .map(|d| d.date)
+    }
+
+    /// The first filling after a reading below the limit, unless the tank is empty before it.
+    fn filled_since(&self, a_day: f64, limit: f64) -> Option<NaiveDate> {
+        if self.from.share >= limit - 1e-9 {
+            return None;
+        }
+        let mut until = self.days(a_day).take_while(|d| d.filled || d.share > 0.0);
+        until.find(|d| d.filled).map(|d| d.date)
     }
 }

@@ -135,6 +135,12 @@ fn words(tank: &Tank, o: &Outlook, last: Option<NaiveDate>) -> Vec<String> {
             )
         });
     }
+    if let Some(filled) = o.filled_since {
+        words.push(format!(
+            "That is below the limit; it is filled on {}, as you state.",
+            human_date(filled)
+        ));
+    }
     if let Some(by) = o.refill_by {
         let when = match (o.below_on, o.earliest) {
             (Some(on), Some(early)) if early < on => format!(
@@ -150,11 +156,17 @@ fn words(tank: &Tank, o: &Outlook, last: Option<NaiveDate>) -> Vec<String> {
         };
         words.push(when);
         let days = tank.nitrogen.margin_days;
-        words.push(if Some(by) == o.from.map(|f| f.date) {
+        let first = o.filled_since.or(o.from.map(|f| f.date));
+        words.push(if Some(by) == first {
             "REFILL NOW: no day is left for the margin.".to_owned()
         } else {
             format!(
-                "REFILL BY {}: {days} {} before that, to be on the safe side.",
+                "REFILL {}BY {}: {days} {} before that, to be on the safe side.",
+                if o.filled_since.is_some() {
+                    "AGAIN "
+                } else {
+                    ""
+                },
                 human_date(by),
                 if days == 1 { "day" } else { "days" }
             )

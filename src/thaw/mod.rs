@@ -144,6 +144,10 @@ pub struct Round {
     pub last_straw_minutes: f64,
     /// Seconds by which a gun is ready later than planned, as the tank is in use.
     pub gun_late_seconds: i64,
+    /// True if the order of its animals is not known and they have straws of several bulls or sorts: then the
+    /// straws are each bull's share, and whose straw goes into the bath is decided by the tag.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub by_tag: bool,
     /// Canisters lifted, in order.
     pub lifts: Vec<Lift>,
     /// Straws in the order in which guns are loaded.
@@ -329,6 +333,11 @@ pub fn of_session(season: &Season, plan: &Plan, session: &Session) -> Option<Ses
     let mut technicians = Vec::new();
     for (at, rounds) in session.technicians.iter().zip(rounds) {
         technicians.push(technician(season, at, rounds)?);
+    }
+    let by_tag = words::by_tag(season, &technicians);
+    for round in technicians.iter_mut().flat_map(|t| &mut t.rounds) {
+        let of = |s: &Straw| s.tag.is_none() && by_tag.iter().any(|(g, _)| *g == s.group);
+        round.by_tag = round.straws.iter().any(of);
     }
     let rules = &season.rules;
     let mut found = SessionThaw {

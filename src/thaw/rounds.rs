@@ -255,6 +255,7 @@ fn lifted(
         cow_by: local(season, bath + seconds(rules.bath_to_cow.0)),
         last_straw_minutes: hundredths((last - bath).num_milliseconds() as f64 / 60_000.0),
         gun_late_seconds: late.num_seconds() + i64::from(late.subsec_nanos() > 0),
+        by_tag: false,
         lifts,
         straws,
     }

@@ -73,8 +73,20 @@ impl<'a> Stock<'a> {
             let lot = lot(&self.taking, drawn.stock, drawn.straws);
             mine.or_default().push(lot);
         }
-        let ordered = |(g, lots)| (g, self.by_canister(lots));
+        let ordered = |(g, lots): (String, Vec<Lot>)| {
+            let lots = self.by_canister(lots);
+            let lots = if self.by_tag(&g) { spread(lots) } else { lots };
+            (g, lots)
+        };
         supply.into_iter().map(ordered).collect()
+    }
+
+    /// True if each animal of a group has a mating, and nobody knows when she comes.
+    fn by_tag(&self, group: &str) -> bool {
+        let mut groups = self.season.groups.iter();
+        let herd = groups.any(|g| g.id.as_str() == group && g.herd.is_some());
+        let told = self.plan.group(group);
+        herd && told.is_some_and(|g| g.animals_in_order.is_none())
     }
 
     /// One canister after the other, whichever bull; what lies in one place in one lot.
@@ -127,6 +139,30 @@ impl<'a> Stock<'a> {
         }
         found
     }
+}
+
+/// Straw by straw, each bull's spread over all: where the animals come in an order that nobody knows,
+/// as many of each are wanted in any stretch as of all. Of bulls that are equally far behind the first.
+fn spread(lots: VecDeque<Lot>) -> VecDeque<Lot> {
+    let all: u64 = lots.iter().map(|l| u64::from(l.straws)).sum();
+    let mut gone = vec![0; lots.len()];
+    let mut spread = VecDeque::new();
+    for nth in 1..=all {
+        // Farthest behind its share of the straws so far.
+        let behind = |n: &usize| {
+            let due = i128::from(nth) * i128::from(lots[*n].straws);
+            due - i128::from(gone[*n]) * i128::from(all)
+        };
+        let open = (0..lots.len()).filter(|n| gone[*n] < u64::from(lots[*n].straws));
+        if let Some(n) = open.max_by_key(|n| (behind(n), std::cmp::Reverse(*n))) {
+            gone[n] += 1;
+            spread.push_back(Lot {
+                straws: 1,
+                ..lots[n]
+            });
+        }
+    }
+    spread
 }
 
 /// So many straws of a place.

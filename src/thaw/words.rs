@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
-use super::{SessionThaw, Straw, limits};
+use super::{SessionThaw, Straw, TechnicianThaw, limits};
 use crate::error::{Code, Finding, quoted, sort_findings};
 use crate::plan::{Remark, lacking};
 use crate::season::Season;
@@ -110,7 +110,7 @@ pub(super) fn findings(season: &Season, s: &SessionThaw) -> Vec<Remark> {
         );
     }
     cooling(s, &mut found);
-    by_tag(season, s, &mut found);
+    without_names(season, s, &mut found);
     let unplaced = straws(s).filter(|x| x.canister.is_none()).count() as u32;
     if unplaced > 0 {
         found.push(
@@ -163,26 +163,49 @@ fn by_size(season: &Season, s: &SessionThaw, found: &mut Vec<Finding>) {
     }
 }
 
-/// Straws of several bulls for animals that nobody can name in their rounds.
-fn by_tag(season: &Season, s: &SessionThaw, found: &mut Vec<Finding>) {
-    let listed = season.groups.iter().filter(|g| g.herd.is_some());
-    for group in listed {
+/// Groups with straws of several bulls or sorts for animals that nobody can name in their rounds, and
+/// how many bulls.
+pub(super) fn by_tag<'a>(
+    season: &'a Season,
+    technicians: &[TechnicianThaw],
+) -> Vec<(&'a str, usize)> {
+    let sort = |s: &Straw| {
+        let bull = season.bulls.iter().find(|b| b.id.as_str() == s.bull)?;
+        Some(bull.is_sexed(bull.places.get((s.place as usize).checked_sub(1)?)?))
+    };
+    let mut found = Vec::new();
+    for group in season.groups.iter().filter(|g| g.herd.is_some()) {
         let id = group.id.as_str();
-        let unnamed = straws(s).filter(|x| x.group == id && x.tag.is_none());
-        let bulls: BTreeSet<&str> = unnamed.map(|x| x.bull.as_str()).collect();
-        if bulls.len() > 1 {
-            found.push(
-                Finding::note(
-                    Code::BullByTag,
-                    format!(
-                        "the rounds cannot name the animals of {}, which have straws of {} bulls: read each one's tag, and take the straw of her own bull",
-                        quoted(id),
-                        bulls.len()
-                    ),
-                )
-                .hint("`thawline matings` lists the bull of each animal; with `pen` and `chute_order` in the herd file and `order: kept` the rounds name them"),
-            );
+        let rounds = technicians.iter().flat_map(|t| &t.rounds);
+        let unnamed = rounds.flat_map(|r| &r.straws);
+        let unnamed = unnamed.filter(|x| x.group == id && x.tag.is_none());
+        let kinds: BTreeSet<(&str, Option<bool>)> =
+            unnamed.map(|x| (x.bull.as_str(), sort(x))).collect();
+        if kinds.len() > 1 {
+            let bulls: BTreeSet<&str> = kinds.iter().map(|(bull, _)| *bull).collect();
+            found.push((id, bulls.len()));
         }
+    }
+    found
+}
+
+fn without_names(season: &Season, s: &SessionThaw, found: &mut Vec<Finding>) {
+    for (group, bulls) in by_tag(season, &s.technicians) {
+        let of = match bulls {
+            1 => "straws of both sorts".to_owned(),
+            n => format!("straws of {n} bulls"),
+        };
+        found.push(
+            Finding::note(
+                Code::BullByTag,
+                format!(
+                    "the order in which the animals of {} come to the chute is not known, and they have {of}: no round can name their straws; read the tags in the alley, and thaw for each animal her own",
+                    quoted(group)
+                ),
+            )
+            .expected("`pen` and `chute_order` of each animal in the herd file, and `order: kept`")
+            .hint("the rounds show each bull's share, so that times and lifts are about right; `thawline matings` lists the bull of each animal"),
+        );
     }
 }
 

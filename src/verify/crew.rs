@@ -1,7 +1,7 @@
-//! Every technician is at one place, at work, at a box, at a pace that can be kept, with straws
+//! Every technician is at one place, at work, at a pace that can be kept, with straws
 //! that do not grow old.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 use chrono::{DateTime, Days, TimeDelta, Utc};
 use statrs::distribution::{ContinuousCDF, Normal};
@@ -22,7 +22,6 @@ pub(super) fn check(r: &mut Reading<'_>) {
             r.wrong(&session.id, "a site of the season", &session.site);
             continue;
         };
-        boxes(r, session, site);
         let listed: BTreeSet<&str> = session.technicians.iter().map(|t| t.id.as_str()).collect();
         let seen: BTreeSet<&str> = session
             .slots
@@ -207,8 +206,9 @@ fn one(r: &mut Reading<'_>, session: &Session, site: usize, at: &AtSession, t: &
     let k = f64::from(at.straws_at_once);
     let (cow, age, period, lead) = rounds(r, t, k);
     let limit = r.season.rules.bath_to_cow.0;
-    let late = if t.spread.0 > 0.0 {
-        Normal::new(age, t.spread.0 * k.sqrt()).map_or(1.0, |n| 1.0 - n.cdf(limit))
+    let spread = t.spread.map_or(cow / 3.0, |s| s.0);
+    let late = if spread > 0.0 {
+        Normal::new(age, spread * k.sqrt()).map_or(1.0, |n| 1.0 - n.cdf(limit))
     } else {
         f64::from(u8::from(age > limit))
     };
@@ -350,26 +350,6 @@ fn leaves(r: &mut Reading<'_>, who: &str, t: &Technician, site: usize, at: &AtSe
         .as_ref()
         .map(|l| (l.site.clone(), l.by.with_timezone(&Utc)));
     r.same(who, &wanted, &given);
-}
-
-fn boxes(r: &mut Reading<'_>, session: &Session, site: usize) {
-    let most = r.season.sites[site].breeding_boxes as usize;
-    let mut by_slot: BTreeMap<DateTime<Utc>, BTreeSet<&str>> = BTreeMap::new();
-    for slot in &session.slots {
-        by_slot
-            .entry(slot.start.with_timezone(&Utc))
-            .or_default()
-            .insert(&slot.technician);
-    }
-    for (start, people) in by_slot {
-        if people.len() > most {
-            r.wrong(
-                &format!("{} at {start}", session.id),
-                format!("{most} technicians at boxes"),
-                people.len(),
-            );
-        }
-    }
 }
 
 fn two_places(r: &mut Reading<'_>) {

@@ -1,24 +1,22 @@
 //! Groups bred by detected heat: who is seen on which half-day, worked out animal by animal.
 
+mod law;
+
 use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{DateTime, NaiveDate, NaiveTime, TimeDelta, Timelike, Utc};
-use statrs::distribution::{Binomial, Continuous, ContinuousCDF, DiscreteCDF, Normal};
+use statrs::distribution::{Binomial, Normal};
 
 use super::{Reading, close, pass_id};
 use crate::plan::{self, GroupHeat, Pass, Work};
-use crate::protocol::heat::{ByHours, Heats};
+use crate::protocol::heat::Heats;
 use crate::protocol::{Action, Anchor, Kind, Step};
 use crate::season::Group;
 
 /// Expected head may differ by this much between two ways of adding up.
 const HEAD: f64 = 1e-3;
-/// And chances by this much.
-const CHANCE: f64 = 1e-4;
-/// A large pen is looked at by so many of its animals, evenly apart.
-const ANIMALS: u32 = 400;
-/// Percent that show heat where nothing is published (TIMED-2010, 85 to 92).
-const SHOW: f64 = 88.5;
+/// And the chance of at most so many by this much.
+const CHANCE: f64 = 1e-6;
 /// A heat lasts 12 hours, nearly (HALL59).
 const LASTS: TimeDelta = TimeDelta::hours(12);
 
@@ -143,8 +141,8 @@ fn band(r: &mut Reading<'_>, who: &str, all: u32, chance: f64, (low, head, high)
     let Ok(binomial) = Binomial::new(chance.clamp(0.0, 1.0), u64::from(all)) else {
         return;
     };
-    let at_most = |n: u32| binomial.cdf(u64::from(n));
-    let below = |n: u32| n.checked_sub(1).map_or(0.0, at_most);
+    let below = |n: u32| law::below(&binomial, all, chance, n);
+    let at_most = |n: u32| below(n.saturating_add(1));
     let low_fits =
         low <= head && below(low) < 0.05 + CHANCE && (low == head || at_most(low) >= 0.05 - CHANCE);
     let high_fits = high >= head
@@ -178,7 +176,10 @@ fn half_day(
     r.offset(&id, given.aim);
     let told = |f: &plan::Remark| f.code == "W107" && f.what.contains(&format!("`{}`", group.id));
     let over = given.high_uncovered_head;
-    if over > given.high_head || (over > 0 && !r.plan.findings.iter().any(told)) {
+    // The plan as it is breeds all but those beyond the head that it expects.
+    if over > given.high_head.saturating_sub(given.head)
+        || (over > 0 && !r.plan.findings.iter().any(told))
+    {
         r.wrong(&id, "a finding W107 for head beyond the crew", over);
     }
     if given.head == 0 {
@@ -350,7 +351,7 @@ fn expected(r: &Reading<'_>, group: &Group) -> Option<Expected> {
     Some(Expected {
         seen,
         pens,
-        spread: numbers(group, &steps[*last]).map(|(mean, sd, _)| (mean, sd)),
+        spread: law::numbers(group, &steps[*last]).map(|(mean, sd, _)| (mean, sd)),
     })
 }
 
@@ -423,20 +424,13 @@ fn share_between(
             (hours(b - a).max(0.0) * each_hour).min(1.0)
         }));
     }
-    let (mean, sd, shows) = numbers(group, step)?;
+    let (mean, sd, shows) = law::numbers(group, step)?;
     let (start, seconds_each) = treated(r, group, pen, step, until)?;
-    let head = group.pens[pen].0;
-    let looked_at = head.clamp(1, ANIMALS);
-    let every = seconds_each * f64::from(head) / 3600.0 / f64::from(looked_at);
+    let long = seconds_each * f64::from(group.pens[pen].0) / 3600.0;
     let normal = Normal::new(mean, sd).ok()?;
     Some(Box::new(move |a, b| {
-        let (a, b) = (hours(a - start), hours(b - start));
-        let of_one = |k: u32| {
-            let treated = every * (f64::from(k) + 0.5);
-            normal.cdf(b - treated) - normal.cdf(a - treated)
-        };
-        let sum: f64 = (0..looked_at).map(of_one).sum();
-        shows * (sum / f64::from(looked_at)).max(0.0)
+        let by = |at: DateTime<Utc>| law::in_heat_by(&normal, sd, hours(at - start), long);
+        shows * (by(b) - by(a)).max(0.0)
     }))
 }
 
@@ -468,56 +462,4 @@ fn treated(
         pass.start.with_timezone(&Utc),
         r.seconds_each(group, counted),
     ))
-}
-
-/// Mean, standard deviation, and the share (0 to 1) that ever shows heat.
-fn numbers(group: &Group, step: &Step) -> Option<(f64, f64, f64)> {
-    let own = group.heat_hours;
-    let Some(heat) = &step.heat else {
-        return Some((own.mean?, own.spread?, SHOW / 100.0));
-    };
-    let Heats::After {
-        shows,
-        by_hours,
-        mean,
-        spread,
-        ..
-    } = &heat.heats
-    else {
-        return None;
-    };
-    let stated = spread.as_ref().map(|s| s.expected);
-    let (fitted_mean, fitted_sd) = match mean {
-        Some(mean) => (mean.expected, stated?),
-        None => fitted(by_hours, shows.expected, stated),
-    };
-    Some((
-        own.mean.unwrap_or(fitted_mean),
-        own.spread.unwrap_or(fitted_sd),
-        shows.expected / 100.0,
-    ))
-}
-
-/// Least squares of `a + b t` through the normal deviates, by the normal equations; with a stated
-/// spread only `a`.
-fn fitted(points: &[ByHours], shows: f64, stated: Option<f64>) -> (f64, f64) {
-    let unit = Normal::standard();
-    let (mut w, mut wt, mut wtt, mut wz, mut wtz) = (0.0, 0.0, 0.0, 0.0, 0.0);
-    for p in points {
-        let share = (p.share.expected / shows).min(0.995);
-        let z = unit.inverse_cdf(share);
-        let weight =
-            f64::from(p.head.unwrap_or(100)) * unit.pdf(z).powi(2) / (share * (1.0 - share));
-        w += weight;
-        wt += weight * p.hours;
-        wtt += weight * p.hours * p.hours;
-        wz += weight * z;
-        wtz += weight * p.hours * z;
-    }
-    let slope = match stated {
-        Some(sd) => 1.0 / sd,
-        None => (w * wtz - wt * wz) / (w * wtt - wt * wt),
-    };
-    let start = (wz - slope * wt) / w;
-    (-start / slope, 1.0 / slope)
 }

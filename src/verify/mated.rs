@@ -14,7 +14,11 @@ use crate::tank::take::take;
 /// and animals whose order is not the herd's.
 #[must_use]
 pub fn mated(season: &Season, plan: &Plan, made: &Matings) -> Vec<crate::error::Finding> {
-    let mut r = Reading::new(season, plan);
+    let season = match super::days::as_spread(season, plan) {
+        Ok(spread) => spread,
+        Err(faults) => return faults,
+    };
+    let mut r = Reading::new(&season, plan);
     // Numbers alone for all groups: said of the season as a whole.
     let without = plan
         .findings

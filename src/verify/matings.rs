@@ -268,11 +268,17 @@ impl Check<'_> {
                 || same(&sire, his_sire)
                 || same(&dam, his_dam)
                 || same(&own, his_dam);
-            let sort = store.sexed && !animal.is_some_and(|a| a.sexed);
+            // Without a herd file nobody is marked, and the group's bulls are for all of it.
+            let sort = store.sexed && animal.is_some_and(|a| !a.sexed);
             (group.bulls.contains(&bull) && !sort && !kin).then(|| {
                 let ease = self.input.season.bulls[bull].facts.calving_ease;
                 let easy = i64::from(heifer && ease);
-                [1, easy, scores[bull], i64::from(store.sexed)]
+                [
+                    1,
+                    easy,
+                    scores[bull],
+                    i64::from(store.sexed && animal.is_some()),
+                ]
             })
         };
         self.stores.iter().map(of).collect()
@@ -293,15 +299,53 @@ impl Check<'_> {
         all
     }
 
+    /// Straws of each store that go to those to whom the user gives the bull.
+    fn as_given(&self, backup: bool) -> Vec<u32> {
+        let mut straws = vec![0; self.stores.len()];
+        for (_, animal, m) in self.each() {
+            let (Some(a), Some(m)) = (animal, m) else {
+                continue;
+            };
+            let (given, straw) = if backup {
+                (&a.second_mating, &m.backup)
+            } else {
+                (&a.mating, &m.straw)
+            };
+            let given = given.as_ref().and_then(|g| self.bull(g));
+            if let Some(n) = self.of(straw.as_ref())
+                && given == Some(self.stores[n].bull)
+            {
+                straws[n] += 1;
+            }
+        }
+        straws
+    }
+
+    /// True if all straws of a bull that are for such an animal go to those to whom he is given.
+    fn sold_out(&self, bull: Option<usize>, marked: bool, backup: bool, given: &[u32]) -> bool {
+        let mine = || {
+            let all = self.stores.iter().enumerate();
+            all.filter(|(_, s)| Some(s.bull) == bull)
+        };
+        let plain = mine().any(|(_, s)| !s.sexed && s.straws > 0);
+        let mut for_her = mine().filter(|(_, s)| marked || !s.sexed || !plain);
+        let before = |n: usize| if backup { self.made.bulls[n].given } else { 0 };
+        for_her.all(|(n, s)| given[n] + before(n) >= s.straws)
+    }
+
     /// Nobody has a bull she may not have, unless the user gave him; what is given is kept.
     fn rules(&mut self) {
         let mut faults = Vec::new();
+        let as_given = [false, true].map(|backup| self.as_given(backup));
         for (g, animal, m) in self.each() {
             let (Some(a), Some(m)) = (animal, m) else {
                 continue;
             };
-            let rounds = [(&a.mating, &m.straw), (&a.second_mating, &m.backup)];
-            for (given, straw) in rounds {
+            let rounds = [
+                (&a.mating, &m.straw, false),
+                (&a.second_mating, &m.backup, true),
+            ];
+            for (given, straw, backup) in rounds {
                 let Some(straw) = straw else { continue };
                 let Some(store) = self.of(Some(straw)) else {
                     faults.push(format!("{} gets a bull that is none", a.id));
@@ -313,11 +357,21 @@ impl Check<'_> {
                 let others = self.stores.iter();
                 let others = others.filter(|s| s.bull == bull && !s.sexed);
                 let sort = straw.sexed && !a.sexed && others.map(|s| s.straws).sum::<u32>() > 0;
+                let other = given.as_ref().map(|g| self.bull(g));
+                let other = other.filter(|g| *g != Some(bull));
                 match given {
-                    Some(given) if self.bull(given) != Some(bull) || sort => {
+                    Some(_)
+                        if other.is_some_and(|g| {
+                            !self.sold_out(g, a.sexed, backup, &as_given[usize::from(backup)])
+                        }) =>
+                    {
                         faults.push(format!("{} does not get the bull given", a.id));
                     }
-                    None if self.worths(g, Some(a))[store].is_none() => {
+                    Some(_) if other.is_none() && sort => {
+                        faults.push(format!("{} does not get the bull given", a.id));
+                    }
+                    Some(_) if other.is_none() => {}
+                    _ if self.worths(g, Some(a))[store].is_none() => {
                         faults.push(format!("{} gets a bull that she may not have", a.id));
                     }
                     _ => {}
@@ -363,10 +417,13 @@ impl Check<'_> {
                 let given = if backup { &a.second_mating } else { &a.mating };
                 let straw = if backup { &m.backup } else { &m.straw };
                 let store = self.of(straw.as_ref());
-                if given.is_some() {
-                    if let Some(store) = store {
-                        left[store] -= 1;
-                    }
+                let is_given = |s: &usize| {
+                    let given = given.as_ref().and_then(|g| self.bull(g));
+                    given == Some(self.stores[*s].bull)
+                };
+                // Who is given a bull and has another is as free as those to whom none is given.
+                if let Some(store) = store.filter(is_given) {
+                    left[store] -= 1;
                     continue;
                 }
                 let each = store.and_then(|s| worths[s]);

@@ -10,7 +10,7 @@ use std::collections::BTreeMap;
 
 use chrono::{DateTime, Days, TimeDelta, Utc};
 
-use super::{CLOSE, Reading, crew, sessions};
+use super::{CLOSE, Reading, alley, crew, sessions};
 use crate::plan::{Session, Slot};
 use crate::protocol::Delay;
 use crate::season::{Order, Technician, When, is_weekday};
@@ -28,6 +28,7 @@ pub(super) fn check(r: &mut Reading<'_>) {
     };
     let mut seen = Seen::default();
     own_hours(&stays, &mut seen);
+    alley::in_order(&stays, &mut seen);
     kept_free(r, &span, &stays, &mut seen);
     for technician in &r.season.crew {
         let mine: Vec<&Stay<'_>> = stays
@@ -44,7 +45,7 @@ pub(super) fn check(r: &mut Reading<'_>) {
         let here: Vec<&Stay<'_>> = stays.iter().filter(|s| s.site == site).collect();
         if !here.is_empty() {
             bath(r, &span, site, &here, &mut seen);
-            boxes(r, &span, site, &here, &mut seen);
+            alley::boxes(r, site, &here, &mut seen);
         }
     }
     for ((who, expected), (first, times)) in seen.found {
@@ -62,12 +63,17 @@ const MARGIN: i64 = 2 * 1440;
 
 /// What was seen to be wrong: who and what was expected, the first time, and how many times.
 #[derive(Default)]
-struct Seen {
+pub(super) struct Seen {
     found: BTreeMap<(String, String), (DateTime<Utc>, u32)>,
 }
 
 impl Seen {
-    fn wrong(&mut self, who: impl Into<String>, expected: impl Into<String>, at: DateTime<Utc>) {
+    pub(super) fn wrong(
+        &mut self,
+        who: impl Into<String>,
+        expected: impl Into<String>,
+        at: DateTime<Utc>,
+    ) {
         let times = self
             .found
             .entry((who.into(), expected.into()))
@@ -107,21 +113,25 @@ impl Span {
     }
 }
 
-struct Cow {
-    at: DateTime<Utc>,
+pub(super) struct Cow {
+    pub(super) at: DateTime<Utc>,
+    /// When she enters the box: that long before, as a cow takes.
+    pub(super) enters: DateTime<Utc>,
+    /// Her place in the pen, for order kept.
+    pub(super) animal: Option<u32>,
     hours: Option<(DateTime<Utc>, DateTime<Utc>)>,
-    pass: String,
+    pub(super) pass: String,
 }
 
 /// What a technician does at a session.
-struct Stay<'a> {
+pub(super) struct Stay<'a> {
     session: &'a Session,
     site: usize,
     technician: &'a Technician,
     begins: DateTime<Utc>,
     straws: u32,
     /// By time.
-    cows: Vec<Cow>,
+    pub(super) cows: Vec<Cow>,
 }
 
 impl Stay<'_> {
@@ -141,22 +151,31 @@ fn stays<'a>(r: &Reading<'a>) -> Vec<Stay<'a>> {
         let Some(site) = sites.position(|s| s.id.as_str() == session.site) else {
             continue;
         };
-        let mut cows: BTreeMap<&str, Vec<Cow>> = BTreeMap::new();
+        let mut by_technician: BTreeMap<&str, Vec<&Slot>> = BTreeMap::new();
         for slot in &session.slots {
-            let hours = hours(r, slot);
-            let mine = cows.entry(slot.technician.as_str()).or_default();
-            mine.extend(sessions::moments(slot).enumerate().map(|(n, at)| Cow {
-                at,
-                hours: hours.as_ref().map(|h| h.of(slot.animals.get(n).copied())),
-                pass: slot.pass.clone(),
-            }));
+            let mine = by_technician.entry(slot.technician.as_str()).or_default();
+            mine.push(slot);
         }
-        for (id, mut cows) in cows {
+        for (id, slots) in by_technician {
             let technician = r.season.crew.iter().find(|t| t.id.as_str() == id);
             let said = session.technicians.iter().find(|t| t.id == id);
             let Some(technician) = technician else {
                 continue;
             };
+            let straws = said.map_or(1, |s| s.straws_at_once).max(1);
+            let in_box = seconds(crew::rounds(r, technician, f64::from(straws)).0);
+            let mut cows: Vec<Cow> = Vec::new();
+            for slot in slots {
+                let hours = hours(r, slot);
+                let animal = |n: usize| slot.animals.get(n).copied();
+                cows.extend(sessions::moments(slot).enumerate().map(|(n, at)| Cow {
+                    at,
+                    enters: at - in_box,
+                    animal: animal(n),
+                    hours: hours.as_ref().map(|h| h.of(animal(n))),
+                    pass: slot.pass.clone(),
+                }));
+            }
             cows.sort_by_key(|c| c.at);
             let first = cows.first().map(|c| c.at).unwrap_or_default();
             stays.push(Stay {
@@ -164,12 +183,16 @@ fn stays<'a>(r: &Reading<'a>) -> Vec<Stay<'a>> {
                 site,
                 technician,
                 begins: said.map_or(first, |s| s.begins.with_timezone(&Utc)),
-                straws: said.map_or(1, |s| s.straws_at_once).max(1),
+                straws,
                 cows,
             });
         }
     }
     stays
+}
+
+fn seconds(s: f64) -> TimeDelta {
+    TimeDelta::milliseconds((s * 1000.0) as i64)
 }
 
 /// The hours of animals of a pen, from the treatment pass as it stands in the plan.
@@ -287,7 +310,7 @@ fn one_place(r: &Reading<'_>, span: &Span, mine: &[&Stay<'_>], seen: &mut Seen) 
     let mut in_order: Vec<&&Stay<'_>> = mine.iter().collect();
     in_order.sort_by_key(|s| (s.begins, s.ends()));
     let mut before: Option<usize> = None;
-    for stay in in_order {
+    for (n, stay) in in_order.iter().enumerate() {
         let mut take = |minutes: std::ops::Range<usize>, as_what: Place| {
             for minute in minutes {
                 match place[minute] {
@@ -304,10 +327,9 @@ fn one_place(r: &Reading<'_>, span: &Span, mine: &[&Stay<'_>], seen: &mut Seen) 
             let leaves = stay.begins - road + CLOSE;
             take(span.instants(leaves, stay.begins - CLOSE), Place::OnTheRoad);
         }
-        take(
-            span.instants(stay.begins, stay.ends()),
-            Place::At(stay.site),
-        );
+        // As the last cow is bred the road begins, or the work at a site next door.
+        let leaves = (stay.ends() - CLOSE).max(stay.begins);
+        take(span.instants(stay.begins, leaves), Place::At(stay.site));
         before = Some(stay.site);
     }
 }
@@ -330,7 +352,6 @@ fn rounds(r: &Reading<'_>, stay: &Stay<'_>) -> Result<Vec<Round>, Vec<Round>> {
     } else {
         cow
     };
-    let seconds = |s: f64| TimeDelta::milliseconds((s * 1000.0) as i64);
     let reach = seconds(between * (straws - 1.0)) + CLOSE * 2;
     let at: Vec<DateTime<Utc>> = stay.cows.iter().map(|c| c.at).collect();
     let bath = |first: usize| {
@@ -469,32 +490,6 @@ fn bath(r: &Reading<'_>, span: &Span, site: usize, here: &[&Stay<'_>], seen: &mu
             seen.wrong(
                 format!("the bath of {}", r.season.sites[site].id),
                 format!("at most {most} straws in it"),
-                span.at(minute),
-            );
-        }
-    }
-}
-
-/// In no minute are cows bred by more people than there are boxes.
-fn boxes(r: &Reading<'_>, span: &Span, site: usize, here: &[&Stay<'_>], seen: &mut Seen) {
-    let mut people = vec![0u32; span.minutes];
-    for stay in here {
-        let mut last = None;
-        for minute in stay.cows.iter().map(|c| span.holding(c.at)) {
-            if last != Some(minute)
-                && let Some(people) = people.get_mut(minute)
-            {
-                *people += 1;
-            }
-            last = Some(minute);
-        }
-    }
-    let most = r.season.sites[site].breeding_boxes;
-    for (minute, people) in people.iter().enumerate() {
-        if *people > most {
-            seen.wrong(
-                format!("the boxes of {}", r.season.sites[site].id),
-                format!("at most {most} animals at them"),
                 span.at(minute),
             );
         }

@@ -5,9 +5,11 @@
 //! technician's day from shifts and roads; and once more minute by minute. What disagrees comes back as a finding `V101` that
 //! says what was expected and what stands in the plan.
 
+mod alley;
 mod calves;
 mod crew;
 mod dates;
+mod days;
 mod follow;
 mod heat;
 mod mated;
@@ -27,18 +29,22 @@ use std::collections::BTreeMap;
 use std::fmt::Display;
 
 use chrono::{DateTime, NaiveDateTime, Offset, TimeDelta, TimeZone, Utc};
-use chrono_tz::Tz;
 
 use crate::error::{Code, Finding};
 use crate::plan::{Moment, Pass, Plan};
 use crate::protocol::{Action, Step};
 use crate::season::{Group, PenStarts, Season, Site};
+use crate::time::Zone;
 use crate::units::Head;
 
 /// Everything in which the plan disagrees with the season; empty for a sound plan.
 #[must_use]
 pub fn verify(season: &Season, plan: &Plan) -> Vec<Finding> {
-    let mut reading = Reading::new(season, plan);
+    let spread = match days::as_spread(season, plan) {
+        Ok(spread) => spread,
+        Err(faults) => return faults,
+    };
+    let mut reading = Reading::new(&spread, plan);
     let half_days = heat::check(&mut reading);
     dates::check(&mut reading, half_days);
     sessions::check(&mut reading);
@@ -53,7 +59,7 @@ pub fn verify(season: &Season, plan: &Plan) -> Vec<Finding> {
 struct Reading<'a> {
     season: &'a Season,
     plan: &'a Plan,
-    zone: Tz,
+    zone: Zone,
     passes: BTreeMap<&'a str, &'a Pass>,
     groups: BTreeMap<&'a str, &'a Group>,
     found: Vec<Finding>,
@@ -71,7 +77,7 @@ impl<'a> Reading<'a> {
         Self {
             season,
             plan,
-            zone: season.zone.name().parse().unwrap_or(Tz::UTC),
+            zone: season.zone,
             passes: plan.passes.iter().map(|p| (p.id.as_str(), p)).collect(),
             groups: season.groups.iter().map(|g| (g.id.as_str(), g)).collect(),
             found: Vec::new(),

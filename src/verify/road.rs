@@ -17,9 +17,10 @@ struct Stay<'a> {
 }
 
 /// Whoever breeds again before the day is over, or before a night of eight hours is, has not been
-/// home.
+/// home. Where no minute of road lies between two sites, the last cow at the one and the first straws
+/// at the other may share a moment.
 pub(super) fn goes_on(r: &Reading<'_>, last: DateTime<Utc>, begins: DateTime<Utc>) -> bool {
-    last < begins
+    last <= begins
         && (r.local(last).date() == r.local(begins).date()
             || (begins - last).num_seconds() < 8 * 3600)
 }

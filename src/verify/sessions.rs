@@ -270,12 +270,10 @@ fn kept(
         .iter()
         .flat_map(|u| u.animals.iter().copied())
         .collect();
-    let mut in_order: Vec<(DateTime<Utc>, u32)> = Vec::new();
     for slot in slots {
         r.same(&pass.id, &(slot.head as usize), &slot.animals.len());
         for (animal, at) in slot.animals.iter().zip(moments(slot)) {
             seen.push(*animal);
-            in_order.push((slot.start.with_timezone(&Utc), *animal));
             let place = f64::from(*animal) - 1.0;
             let from = treated.start + TimeDelta::milliseconds((each * place * 1000.0) as i64);
             let to =
@@ -297,21 +295,5 @@ fn kept(
             format!("animals 1 to {} once each", pass.head),
             format!("{} names", seen.len()),
         );
-    }
-    in_order.sort_unstable();
-    // No animal after one that stood behind her in the earlier pass, slot by slot.
-    let (mut current, mut before, mut highest) = (None, 0, 0);
-    for (slot, animal) in in_order {
-        if current != Some(slot) {
-            (current, before) = (Some(slot), highest);
-        }
-        if animal < before {
-            r.wrong(
-                &pass.id,
-                "animals in the order of the earlier pass",
-                format!("{animal} after {before}"),
-            );
-        }
-        highest = highest.max(animal);
     }
 }

@@ -1,7 +1,7 @@
 //! Thaw rounds walked through again: ages, the bath's places, lifts one at a time, and every straw
 //! from a place that has it. Believes only the plan's moments, the season and its own arithmetic.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{DateTime, TimeDelta, Utc};
 
@@ -38,6 +38,7 @@ pub fn check_all(season: &Season, plan: &Plan, all: &[&SessionThaw]) -> Vec<Find
         lifts(&mut r, told);
         canisters(&mut r, told);
         bulls(&mut r, session, told);
+        by_tag(&mut r, told);
         waste(&mut r, session, told);
     }
     places(&mut r, all);
@@ -357,6 +358,26 @@ fn bulls(r: &mut Reading<'_>, session: &Session, told: &SessionThaw) {
         .map(|s| (s.bull.as_str(), s.straws))
         .collect();
     r.same(&format!("bulls of {}", told.session), &brought, &used);
+}
+
+/// Rounds of animals whose order nobody knows say so, where they have straws of several bulls or sorts.
+fn by_tag(r: &mut Reading<'_>, told: &SessionThaw) {
+    let mut kinds: BTreeMap<&str, BTreeSet<(&str, bool)>> = BTreeMap::new();
+    for s in straws(told) {
+        let herd = r.group(&s.group).is_some_and(|g| g.herd.is_some());
+        let bull = r.season.bulls.iter().find(|b| b.id.as_str() == s.bull);
+        if let Some(bull) = bull.filter(|_| herd && s.tag.is_none()) {
+            let mut places = bull.places.iter().zip(1..);
+            let sexed = places.any(|(p, n)| n == s.place && p.sort == Semen::Sexed);
+            let kind = (s.bull.as_str(), bull.facts.sexed || sexed);
+            kinds.entry(&s.group).or_default().insert(kind);
+        }
+    }
+    for round in told.technicians.iter().flat_map(|t| &t.rounds) {
+        let mut open = round.straws.iter().filter(|s| s.tag.is_none());
+        let due = open.any(|s| kinds.get(s.group.as_str()).is_some_and(|k| k.len() > 1));
+        r.same(&format!("rounds of {}", told.session), &due, &round.by_tag);
+    }
 }
 
 fn straws(told: &SessionThaw) -> impl Iterator<Item = &Straw> {

@@ -11,9 +11,9 @@ use std::collections::BTreeMap;
 use chrono::TimeDelta;
 
 use super::crew::{self, Lot, NIGHT, Relax, Slots, lots};
-use crate::expand::Expanded;
+use crate::expand::{Due, Expanded};
 use crate::season::pace::{Rounds, rounds_at};
-use crate::season::{Season, Technician};
+use crate::season::{Order, Season, Technician};
 use crate::time::Instant;
 
 /// Longer stretches are not looked at: a bound needs not all of them.
@@ -193,9 +193,16 @@ impl Crew {
     }
 }
 
-fn crew_at(season: &Season, span: Span, free: &[(Instant, Instant)], sites: &[usize]) -> Crew {
+fn crew_at(
+    season: &Season,
+    span: Span,
+    free: &[(Instant, Instant)],
+    sites: &[usize],
+    comes: &dyn Fn(usize) -> bool,
+) -> Crew {
     let mut people = Vec::new();
-    for who in &season.crew {
+    let those = season.crew.iter().enumerate();
+    for (_, who) in those.filter(|(t, _)| comes(*t)) {
         let mut pace: Option<Pace> = None;
         let mut stretches: Vec<(Instant, Instant)> = Vec::new();
         for site in sites {
@@ -283,10 +290,63 @@ fn left(lots: &[Lot], longest: i64, most: impl Fn(i64, i64) -> u32) -> u32 {
 #[must_use]
 pub fn covered_by_any(season: &Season, expanded: &Expanded) -> (u32, u32) {
     let slots = Slots::new(season);
+    let anybody = |_: usize| true;
+    covered_in(season, &expanded.dues, slots, &|d| lots(d, slots), &anybody)
+}
+
+/// No more of these dues than this are bred by these technicians, whatever the slots: every minute that
+/// their hours touch counts.
+pub(super) fn by_the_minute(
+    season: &Season,
+    dues: &[Due],
+    comes: &dyn Fn(usize) -> bool,
+) -> (u32, u32) {
+    let mut season = season.clone();
+    season.rules.slot = TimeDelta::minutes(1);
+    let slots = Slots::new(&season);
+    covered_in(&season, dues, slots, &|d| outer_lots(d, slots), comes)
+}
+
+/// The lots of a due by the slots that its hours touch.
+fn outer_lots(due: &Due, slots: Slots) -> Vec<Lot> {
+    let cows = match due.order {
+        Order::Mixed => 1,
+        Order::Kept => due.head.0,
+    };
+    let head = due.head.0 / cows.max(1);
+    let lot = |cow| {
+        let hours = due.hours(cow);
+        let (from, to) = (hours.earliest.timestamp(), hours.latest.timestamp());
+        let (first, last) = (
+            from.div_euclid(slots.seconds()),
+            (to - 1).div_euclid(slots.seconds()),
+        );
+        Lot {
+            cow,
+            head,
+            first,
+            // Who has no hours at all cannot be bred.
+            last: if to < from {
+                first - 1
+            } else {
+                last.max(first)
+            },
+        }
+    };
+    (0..cows).map(lot).collect()
+}
+
+fn covered_in(
+    season: &Season,
+    dues: &[Due],
+    slots: Slots,
+    lots: &dyn Fn(&Due) -> Vec<Lot>,
+    comes: &dyn Fn(usize) -> bool,
+) -> (u32, u32) {
     let mut all: Vec<(usize, Vec<Lot>)> = Vec::new();
     let mut sessions: Vec<(usize, Instant, Instant)> = Vec::new();
-    for due in &expanded.dues {
-        all.push((due.site, lots(due, slots)));
+    for due in dues {
+        all.push((due.site, lots(due)));
         let hours = due.safe_hours();
         let (a, b) = (hours.earliest, hours.latest);
         sessions.push((due.site, a.min(b), a.max(b)));
@@ -311,7 +371,7 @@ pub fn covered_by_any(season: &Season, expanded: &Expanded) -> (u32, u32) {
     sites.sort_unstable();
     sites.dedup();
     let of = |sites: &[usize]| {
-        let crew = crew_at(season, span, &free, sites);
+        let crew = crew_at(season, span, &free, sites, comes);
         let here: Vec<Lot> = all
             .iter()
             .filter(|(s, _)| sites.contains(s))

@@ -7,6 +7,7 @@ use std::collections::BTreeMap;
 
 use chrono::{Days, TimeDelta};
 
+use super::parts;
 use crate::expand::{Due, Expanded};
 use crate::season::pace::{Rounds, rounds_at};
 use crate::season::{Rest, Season, Technician};
@@ -143,6 +144,9 @@ pub(super) struct Able {
     pub(super) span: (Instant, Instant),
     /// The same, without the hours off between.
     pub(super) stretches: Vec<(Instant, Instant)>,
+    /// The first of the sessions that hang together by hours too short for a night or a rest, where
+    /// all of them would be too long a day, or too much without a rest.
+    pub(super) chain: Option<Instant>,
 }
 
 impl Able {
@@ -209,6 +213,9 @@ pub(super) fn sessions(season: &Season, expanded: &Expanded, slots: Slots) -> Ve
         shape.able = able(season, shape, slots, Relax::default());
     }
     shapes.sort_by_key(|s| (s.open, s.site));
+    for technician in 0..season.crew.len() {
+        parts::chain(season, &mut shapes, technician);
+    }
     shapes
 }
 
@@ -341,6 +348,7 @@ impl<'a> Place<'a> {
             ends: Vec::new(),
             span: (early, early),
             stretches: Vec::new(),
+            chain: None,
         };
         for (begin, end) in stretches.iter().copied() {
             let rest = self.season.rules.rest.filter(|_| !self.relax.shifts);

@@ -11,9 +11,10 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use rayon::iter::{IndexedParallelIterator, IntoParallelRefMutIterator, ParallelIterator};
 
 use super::coverage::{covered, places};
-use super::crew::{self, Able, Lot, Place, Relax, Shape, Slots, Ticks};
+use super::crew::{self, Able, Lot, Place, Relax, Shape, Slots};
 use super::parts::conflict;
-use super::{Allotted, Present, Session, Uncovered, straws as stock};
+use super::shortfall::Why;
+use super::{Allotted, Present, Session, lift, straws as stock};
 use crate::error::quoted;
 use crate::expand::{Due, Expanded};
 use crate::season::{Order, Season};
@@ -43,6 +44,10 @@ pub enum Binding {
     Window,
     /// Hours of work and days off.
     Shifts,
+    /// The longest day.
+    LongestDay,
+    /// Rest after so many hours.
+    Rest,
     /// Technicians who are at another site.
     Elsewhere,
     /// Breeding boxes.
@@ -61,6 +66,8 @@ impl Binding {
             Self::Straws => "straws",
             Self::Window => "window",
             Self::Shifts => "shifts",
+            Self::LongestDay => "longest-day",
+            Self::Rest => "rest",
             Self::Elsewhere => "elsewhere",
             Self::Boxes => "boxes",
             Self::FreeHours => "free-hours",
@@ -72,13 +79,12 @@ impl Binding {
 /// A session under study.
 struct Study<'a> {
     season: &'a Season,
+    /// The season with one limit lifted each.
+    without: &'a [(Binding, Season)],
     expanded: &'a Expanded,
-    /// The session's shape, with hours for the pens to grow into.
-    shape: Shape,
+    shape: &'a Shape,
     session: &'a Session,
     slots: Slots,
-    /// Last slot of the session's own hours; a grown pen's hours may go beyond it.
-    last: i64,
     /// Technicians who breed elsewhere at the same time.
     busy: BTreeSet<usize>,
     /// Those who are here for a part of the session, and for which.
@@ -88,16 +94,65 @@ struct Study<'a> {
 /// Technicians who serve a part of a session, from when and to when.
 type Stays = BTreeMap<usize, (Instant, Instant)>;
 
-/// What each technician could do, those who stay for a part of the session in that part.
-fn people(season: &Season, shape: &Shape, slots: Slots, relax: Relax, stays: &Stays) -> Vec<Able> {
-    let place = Place::new(season, shape, slots, relax);
-    let stay = |t: usize| stays.get(&t).copied().unzip();
-    (0..season.crew.len())
-        .filter_map(|t| place.able(t, stay(t).0, stay(t).1))
-        .collect()
+/// The crew under some of the limits, to be asked what it could breed up to a last slot.
+struct Crew<'s> {
+    study: &'s Study<'s>,
+    season: &'s Season,
+    /// Those who are elsewhere, too.
+    all: bool,
+    boxes: u32,
+    /// Places up to far beyond the session's end.
+    wide: BTreeMap<i64, u32>,
 }
 
-impl Study<'_> {
+impl<'s> Crew<'s> {
+    fn new(study: &'s Study<'s>, season: &'s Season, all: bool, boxes: u32) -> Self {
+        let mut crew = Self {
+            study,
+            season,
+            all,
+            boxes,
+            wide: BTreeMap::new(),
+        };
+        let shape = study.shape;
+        if shape.first <= shape.last {
+            crew.wide = crew.until(shape.last + study.slots.in_hours(GROWTH_HOURS));
+        }
+        crew
+    }
+
+    /// Places of a session that lasts to a slot.
+    fn until(&self, last: i64) -> BTreeMap<i64, u32> {
+        let study = self.study;
+        let mut shape = study.shape.clone();
+        shape.last = last;
+        let place = Place::new(self.season, &shape, study.slots, Relax::default());
+        let stay = |t: usize| study.stays.get(&t).copied().filter(|_| !self.all).unzip();
+        let comes = |t: &usize| self.all || !study.busy.contains(t);
+        let able: Vec<Able> = (0..self.season.crew.len())
+            .filter(comes)
+            .filter_map(|t| place.able(t, stay(t).0, stay(t).1))
+            .collect();
+        places(able.iter().map(|a| &a.ticks), self.boxes)
+    }
+
+    /// True if all of these can be bred.
+    fn covers(&self, lots: &[Lot]) -> bool {
+        let all: u32 = lots.iter().map(|l| l.head).sum();
+        // Which hours of a long session are worked on a longest day hangs on how long it is.
+        let people = self.season.crew.iter();
+        if self.season.rules.longest_day.is_some()
+            || people.clone().any(|t| t.longest_day.is_some())
+        {
+            let last = lots.iter().filter(|l| l.first <= l.last).map(|l| l.last);
+            let last = last.max().unwrap_or(self.study.shape.last);
+            return covered(lots, &self.until(last)) == all;
+        }
+        covered(lots, &self.wide) == all
+    }
+}
+
+impl<'s> Study<'s> {
     fn lots(&self) -> Vec<Lot> {
         self.shape.lots.iter().flatten().copied().collect()
     }
@@ -106,50 +161,29 @@ impl Study<'_> {
         &self.expanded.dues[self.shape.dues[n]]
     }
 
-    /// Everyone who could breed here and is not elsewhere.
-    fn at_hand(&self) -> Vec<&Ticks> {
-        let mine = self.shape.able.iter();
-        mine.filter(|a| !self.busy.contains(&a.technician))
-            .map(|a| &a.ticks)
-            .collect()
-    }
-
-    /// Places in the session's own hours.
-    fn in_session(&self, places: &BTreeMap<i64, u32>) -> u32 {
-        places.range(..=self.last).map(|(_, n)| n).sum()
-    }
-
     fn boxes(&self) -> u32 {
         self.season.sites[self.shape.site].breeding_boxes
     }
 
-    /// Places with one limit lifted; `None` where that limit is not one of the crew's.
-    fn lifted(&self, limit: Binding) -> Option<BTreeMap<i64, u32>> {
-        let relaxed = |relax: Relax| {
-            let mine = people(self.season, &self.shape, self.slots, relax, &self.stays);
-            let mine = mine.iter().filter(|a| !self.busy.contains(&a.technician));
-            places(mine.map(|a| &a.ticks), self.boxes())
-        };
-        match limit {
-            Binding::Shifts => Some(relaxed(Relax {
-                shifts: true,
-                ..Relax::default()
-            })),
-            Binding::FreeHours => Some(relaxed(Relax {
-                free_hours: true,
-                ..Relax::default()
-            })),
-            Binding::Elsewhere => {
-                let all = crew::able(self.season, &self.shape, self.slots, Relax::default());
-                Some(places(all.iter().map(|a| &a.ticks), self.boxes()))
-            }
-            Binding::Boxes => Some(places(self.at_hand(), u32::MAX)),
-            Binding::Straws | Binding::Window | Binding::Pace => None,
+    /// The crew with one limit lifted, for each that might be one.
+    fn crews(&'s self) -> Vec<(Binding, Crew<'s>)> {
+        let lifted = self.without.iter();
+        let mut all: Vec<(Binding, Crew<'s>)> = lifted
+            .map(|(limit, season)| (*limit, Crew::new(self, season, false, self.boxes())))
+            .collect();
+        if !self.busy.is_empty() || !self.stays.is_empty() {
+            let crew = Crew::new(self, self.season, true, self.boxes());
+            all.push((Binding::Elsewhere, crew));
         }
+        if self.season.crew.len() as u32 > self.boxes() {
+            let crew = Crew::new(self, self.season, false, u32::MAX);
+            all.push((Binding::Boxes, crew));
+        }
+        all
     }
 
-    /// The most head that due `n` could have more, taken as `due`, with these places.
-    fn room(&self, n: usize, due: &Due, places: &BTreeMap<i64, u32>) -> u32 {
+    /// The most head that due `n` could have more, taken as `due`, with this crew.
+    fn room(&self, n: usize, due: &Due, crew: &Crew<'_>) -> u32 {
         const MOST: u32 = 2000;
         let others: Vec<Lot> = (0..self.shape.lots.len())
             .filter(|k| *k != n)
@@ -158,7 +192,7 @@ impl Study<'_> {
         let fits = |more: u32| {
             let mut lots = others.clone();
             lots.extend(crew::lots(&grow(due, more), self.slots));
-            covered(&lots, places) == lots.iter().map(|l| l.head).sum::<u32>()
+            crew.covers(&lots)
         };
         let (mut low, mut high) = (0, 1);
         while high <= MOST && fits(high) {
@@ -176,15 +210,15 @@ impl Study<'_> {
         low
     }
 
-    fn tightest(&self, places: &BTreeMap<i64, u32>) -> (usize, u32) {
+    fn tightest(&self, crew: &Crew<'_>) -> (usize, u32) {
         (0..self.shape.dues.len())
-            .map(|n| (n, self.room(n, self.due(n), places)))
+            .map(|n| (n, self.room(n, self.due(n), crew)))
             .min_by_key(|(_, room)| *room)
             .unwrap_or((0, 0))
     }
 
     /// Minutes that everybody could start later.
-    fn delay(&self, places: &BTreeMap<i64, u32>) -> i64 {
+    fn delay(&self, crew: &Crew<'_>) -> i64 {
         let lots = self.lots();
         let all: u32 = lots.iter().map(|l| l.head).sum();
         let planned = self
@@ -194,6 +228,7 @@ impl Study<'_> {
             .map(|b| self.slots.holding(b.at[0]))
             .min();
         let Some(first) = planned else { return 0 };
+        let places = crew.until(self.shape.last);
         let most = self.shape.last - first + 1;
         let late = (1..=most)
             .take_while(|n| {
@@ -218,22 +253,33 @@ fn grow(due: &Due, more: u32) -> Due {
 /// How much longer a pen's hours may become when it grows.
 const GROWTH_HOURS: i64 = 12;
 
-const CREW_LIMITS: [Binding; 4] = [
+/// Limits of the whole season that are lifted to see what margin they leave.
+const SEASON_LIMITS: [Binding; 4] = [
     Binding::Shifts,
-    Binding::Elsewhere,
-    Binding::Boxes,
+    Binding::LongestDay,
+    Binding::Rest,
     Binding::FreeHours,
 ];
 
-/// Fills in margin, binding limit and the reasons for what is not covered.
+/// How far the reasons for what is not covered are looked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Reasons {
+    /// Every limit is lifted and the season planned again.
+    Told,
+    /// Left out, where nobody reads them.
+    LeftOut,
+}
+
+/// Fills in margin, binding limit and the reasons for what is not covered. Straws that are short for
+/// want of straws alone, by group.
 pub(super) fn explain(
     season: &Season,
     expanded: &Expanded,
     shapes: &[Shape],
     straws: &[Allotted],
     sessions: &mut [Session],
-    watch: &dyn Watch,
-) {
+    (told, watch): (Reasons, &dyn Watch),
+) -> BTreeMap<usize, u32> {
     // A due is in one session only.
     let by_due: BTreeMap<usize, &Shape> = shapes.iter().map(|s| (s.dues[0], s)).collect();
     let shape_of = |s: &Session| by_due[&s.dues[0]];
@@ -246,6 +292,11 @@ pub(super) fn explain(
                 .collect()
         })
         .collect();
+    let why = Why::new(season, expanded, straws, sessions, (told, watch));
+    let without: Vec<(Binding, Season)> = SEASON_LIMITS
+        .into_iter()
+        .filter_map(|limit| Some((limit, lift::without(season, limit)?)))
+        .collect();
     let all = sessions.len();
     let done = AtomicUsize::new(0);
     watch.reached(Stage::Margins, 0, all);
@@ -254,64 +305,30 @@ pub(super) fn explain(
         .zip(busy)
         .for_each(|(session, busy)| {
             let shape = by_due[&session.dues[0]];
-            one(season, expanded, shape, straws, session, busy);
+            if session.uncovered.is_empty() {
+                let stay = |p: &Present| Some((p.technician, p.stay?));
+                let stays: Stays = session.crew.iter().filter_map(stay).collect();
+                let study = Study {
+                    season,
+                    without: &without,
+                    expanded,
+                    shape,
+                    session,
+                    slots: Slots::new(season),
+                    busy: busy
+                        .into_iter()
+                        .filter(|t| !stays.contains_key(t))
+                        .collect(),
+                    stays,
+                };
+                session.margin = margin(&study, straws);
+            } else {
+                why.fill(session, shape, &busy);
+            }
             let now = done.fetch_add(1, Ordering::Relaxed) + 1;
             watch.reached(Stage::Margins, now, all);
         });
-}
-
-/// Fills in one session.
-fn one(
-    season: &Season,
-    expanded: &Expanded,
-    shape: &Shape,
-    straws: &[Allotted],
-    session: &mut Session,
-    mut busy: BTreeSet<usize>,
-) {
-    let stay = |p: &Present| Some((p.technician, p.stay?));
-    let stays: Stays = session.crew.iter().filter_map(stay).collect();
-    let slots = Slots::new(season);
-    let mut wide = shape.clone();
-    if shape.first <= shape.last {
-        wide.last += slots.in_hours(GROWTH_HOURS);
-        wide.able = people(season, &wide, slots, Relax::default(), &stays);
-    }
-    busy.retain(|t| !stays.contains_key(t));
-    let study = Study {
-        season,
-        expanded,
-        shape: wide,
-        session,
-        slots,
-        last: shape.last,
-        busy,
-        stays,
-    };
-    let shortfall = (!session.uncovered.is_empty()).then(|| Shortfall::of(&study));
-    let reasons: Vec<(Binding, Vec<String>)> = shortfall
-        .iter()
-        .flat_map(|shortfall| session.uncovered.iter().map(move |u| (shortfall, u)))
-        .map(|(shortfall, u)| {
-            let causes = causes(&study, shortfall, u.due, straws);
-            let binding = causes.first().map_or(Binding::Pace, |(b, _)| *b);
-            (binding, reasons(&study, shortfall, u, &causes))
-        })
-        .collect();
-    let margin = match reasons.first() {
-        None => margin(&study, straws),
-        Some((binding, words)) => Margin {
-            head: 0,
-            minutes: 0,
-            binding: Some(*binding),
-            words: words.join("; "),
-        },
-    };
-    session.margin = margin;
-    for (u, (binding, why)) in session.uncovered.iter_mut().zip(reasons) {
-        u.binding = binding;
-        u.why = why;
-    }
+    why.straws_short()
 }
 
 /// Those who breed at another session and therefore cannot be at this one.
@@ -336,7 +353,7 @@ fn clashing(season: &Season, mine: &Shape, other: &Session, theirs: &Shape) -> V
 }
 
 fn margin(study: &Study<'_>, straws: &[Allotted]) -> Margin {
-    let now = places(study.at_hand(), study.boxes());
+    let now = Crew::new(study, study.season, false, study.boxes());
     let (tight, room) = study.tightest(&now);
     let due = study.due(tight);
     let spare = stock::room(study.season, straws, due.group, room);
@@ -344,11 +361,12 @@ fn margin(study: &Study<'_>, straws: &[Allotted]) -> Margin {
     let (binding, gain) = if spare < room {
         (Binding::Straws, 0)
     } else {
-        let mut gains: Vec<(Binding, u32)> = CREW_LIMITS
+        let mut gains: Vec<(Binding, u32)> = study
+            .crews()
             .into_iter()
-            .filter_map(|l| Some((l, study.room(tight, due, &study.lifted(l)?))))
+            .map(|(limit, crew)| (limit, study.room(tight, due, &crew)))
             .collect();
-        if due.order == Order::Mixed {
+        if due.order == Order::Mixed && due.half_day.is_none() {
             let mut kept = due.clone();
             kept.order = Order::Kept;
             gains.push((Binding::Window, study.room(tight, &kept, &now)));
@@ -360,11 +378,24 @@ fn margin(study: &Study<'_>, straws: &[Allotted]) -> Margin {
             .unwrap_or((Binding::Pace, 0))
     };
     let head = room.min(spare);
+    let mut words = margin_words(study, due, binding, gain, spare, &now);
+    let slot = study.season.rules.slot.num_minutes();
+    if head > 0 && minutes == 0 {
+        words += &format!(
+            "; {slot} min later, cows whose hours end first would be missed, but {head} head more could come after them"
+        );
+    }
+    if head == 0 && minutes > 0 {
+        words += &format!(
+            "; {} later, all of these could still be bred, but for more head the hours would end too soon",
+            human_minutes(minutes)
+        );
+    }
     Margin {
         head,
         minutes,
         binding: Some(binding),
-        words: margin_words(study, due, binding, gain, spare, &now),
+        words,
     }
 }
 
@@ -374,7 +405,7 @@ fn margin_words(
     binding: Binding,
     gain: u32,
     spare: u32,
-    now: &BTreeMap<i64, u32>,
+    now: &Crew<'_>,
 ) -> String {
     let group = quoted(study.season.groups[due.group].id.as_str());
     let people = study.session.crew.len();
@@ -391,169 +422,18 @@ fn margin_words(
         Binding::Shifts => {
             format!("shifts bind: at work all day, the crew could breed {gain} head more")
         }
+        Binding::LongestDay => {
+            format!("the longest day binds: without that limit, {gain} head more")
+        }
+        Binding::Rest => format!("rest binds: without it, {gain} head more"),
         Binding::Elsewhere => {
             format!("the crew binds: with everyone on shift sent here, {gain} head more")
         }
         Binding::Boxes => format!("breeding boxes bind: with a box for everyone, {gain} head more"),
         Binding::FreeHours => format!("hours kept free bind: without them, {gain} head more"),
         Binding::Pace => format!(
-            "pace binds: {who} at most {} head in these hours",
-            study.in_session(now)
-        ),
-    }
-}
-
-/// What a session's crew and hours leave unbred, whatever the pen.
-struct Shortfall {
-    /// Unbred head in the plan.
-    missing: u32,
-    /// Of these, beyond the crew that is at hand.
-    beyond: u32,
-    /// Of those, in whose hours no slot lies.
-    no_hours: u32,
-    /// What each limit of the crew costs, the largest first.
-    by_crew: Vec<(Binding, u32)>,
-    /// Technicians at hand, and how many head they breed at the most.
-    people: usize,
-    most: u32,
-}
-
-impl Shortfall {
-    fn of(study: &Study<'_>) -> Self {
-        let lots = study.lots();
-        let at_hand = study.at_hand();
-        let now = places(at_hand.iter().copied(), study.boxes());
-        let all: u32 = lots.iter().map(|l| l.head).sum();
-        let reach = covered(&lots, &now);
-        let ever: BTreeMap<i64, u32> = (study.shape.first..=study.shape.last)
-            .map(|k| (k, u32::MAX / 4))
-            .collect();
-        let mut by_crew: Vec<(Binding, u32)> = CREW_LIMITS
-            .into_iter()
-            .filter_map(|l| Some((l, covered(&lots, &study.lifted(l)?))))
-            .filter(|(_, c)| *c > reach)
-            .map(|(l, c)| (l, c - reach))
-            .collect();
-        by_crew.sort_by_key(|(l, gain)| (Reverse(*gain), *l));
-        Self {
-            missing: study.session.uncovered.iter().map(|u| u.head.0).sum(),
-            beyond: all - reach,
-            no_hours: all - covered(&lots, &ever),
-            by_crew,
-            people: at_hand.len(),
-            most: study.in_session(&now),
-        }
-    }
-}
-
-/// What leaves animals of a due unbred, each with the head it costs; the largest first.
-fn causes(
-    study: &Study<'_>,
-    shortfall: &Shortfall,
-    due: usize,
-    straws: &[Allotted],
-) -> Vec<(Binding, u32)> {
-    let mut found = Vec::new();
-    // With crew and hours enough for more than was bred, this group's straws are what is missing;
-    // or another's took the places, or people would have to take turns at a box.
-    if shortfall.beyond < shortfall.missing {
-        let group = study.expanded.dues[due].group;
-        let limit = if stock::room(study.season, straws, group, 1) == 0 {
-            Binding::Straws
-        } else if study.shape.able.len() > study.boxes() as usize {
-            Binding::Boxes
-        } else {
-            Binding::Pace
-        };
-        found.push((limit, shortfall.missing - shortfall.beyond));
-    }
-    if shortfall.no_hours > 0 {
-        found.push((Binding::Window, shortfall.no_hours));
-    }
-    let mut by_crew = shortfall.by_crew.clone();
-    by_crew.retain(|(l, _)| found.iter().all(|(f, _)| f != l));
-    let explained: u32 = shortfall.no_hours + by_crew.first().map_or(0, |(_, g)| *g);
-    found.extend(by_crew);
-    if explained < shortfall.beyond {
-        found.push((Binding::Pace, shortfall.beyond - shortfall.no_hours));
-    }
-    found
-}
-
-fn reasons(
-    study: &Study<'_>,
-    shortfall: &Shortfall,
-    u: &Uncovered,
-    causes: &[(Binding, u32)],
-) -> Vec<String> {
-    let missed = u.head;
-    let some = |head: u32| {
-        if head >= missed.0 {
-            "they".to_owned()
-        } else {
-            format!("up to {head} of them")
-        }
-    };
-    causes
-        .iter()
-        .map(|&(binding, head)| match binding {
-            Binding::Straws if head >= missed.0 => {
-                "they have no straw: the bulls of this group are used up".to_owned()
-            }
-            Binding::Straws => {
-                format!("up to {head} of them have no straw: the bulls of this group are used up")
-            }
-            Binding::Window => window_reason(study.season, &study.expanded.dues[u.due]),
-            Binding::Shifts => format!(
-                "{} could be bred if no shift or day off stood in the way",
-                some(head)
-            ),
-            Binding::Elsewhere => format!(
-                "{} could be bred if nobody were held by a session at another site",
-                some(head)
-            ),
-            Binding::Boxes => format!(
-                "{} could be bred with more breeding boxes than {}",
-                some(head),
-                study.boxes()
-            ),
-            Binding::FreeHours => {
-                format!("{} could be bred without the hours kept free", some(head))
-            }
-            Binding::Pace => match shortfall.people {
-                0 => "no technician is there in these hours".to_owned(),
-                1 => format!(
-                    "the one technician at hand breeds at most {} head in these hours",
-                    shortfall.most
-                ),
-                n => format!(
-                    "the {n} technicians at hand breed at most {} head in these hours",
-                    shortfall.most
-                ),
-            },
-        })
-        .collect()
-}
-
-fn window_reason(season: &Season, due: &Due) -> String {
-    let taken = due.from.end() - due.from.start;
-    let width = due.window.latest - due.window.earliest;
-    match due.order {
-        Order::Mixed => format!(
-            "the pass that the hours count from takes {} and the window is {} wide: with cows in any order only {} are left{}",
-            human_minutes(taken.num_minutes()),
-            human_minutes(width.num_minutes()),
-            human_minutes((width - taken).num_minutes().max(0)),
-            if width - taken < season.rules.slot {
-                ", less than one slot"
-            } else {
-                ""
-            }
-        ),
-        Order::Kept => format!(
-            "between the latest that an animal may have been treated and the window of {}, no whole slot of {} is left",
-            human_minutes(width.num_minutes()),
-            human_minutes(season.rules.slot.num_minutes())
+            "pace binds: {who} about {} head in these hours",
+            now.until(study.shape.last).values().sum::<u32>()
         ),
     }
 }

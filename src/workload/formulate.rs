@@ -40,6 +40,8 @@ pub(super) struct Model {
     pub(super) clashes: Vec<Vec<(usize, usize)>>,
     /// Routes that members of a class may take.
     pub(super) pieces: Vec<Piece>,
+    /// Classes with the sessions to which they come by routes.
+    pub(super) routed: BTreeSet<(usize, usize)>,
 }
 
 /// How those are sent who cannot be everywhere.
@@ -64,9 +66,10 @@ impl Model {
             .filter_map(move |(n, p)| Some((n, p.at(session)?)))
     }
 
-    /// True if members of a class come to a session by routes.
+    /// True if members of a class come to a session by routes alone: also where no route that is
+    /// known visits it, for then nobody of them comes.
     pub(super) fn is_routed(&self, class: usize, session: usize) -> bool {
-        self.visits(class, session).next().is_some()
+        self.routed.contains(&(class, session))
     }
 }
 
@@ -112,6 +115,7 @@ pub(super) fn formulate(
         at_box: BTreeMap::new(),
         clashes: Vec::new(),
         pieces: Vec::new(),
+        routed: BTreeSet::new(),
     };
     let mut supply = Supply::new(short, &mut model.network);
     model.clashes = clashes(season, &here, &model.classes);
@@ -158,7 +162,10 @@ fn classes(season: &Season, here: &[&Shape]) -> Vec<Class> {
                     .zip(&mine)
                     .all(|(s, a)| match (able_of(s, class), a) {
                         (Some(x), Some(y)) => {
-                            x.rounds == y.rounds && x.ticks == y.ticks && x.there == y.there
+                            x.rounds == y.rounds
+                                && x.ticks == y.ticks
+                                && x.there == y.there
+                                && x.chain == y.chain
                         }
                         (None, None) => true,
                         _ => false,

@@ -80,7 +80,11 @@ pub fn full_half_days(
                 continue;
             }
             let left = not_bred(season, &more, count_as_planned)?;
-            let missing = left.saturating_sub(not_bred(season, &planned, count_as_planned)?);
+            // Neither count need be the best there is, but no more are left than come.
+            let beyond = high - half_day.head;
+            let missing = left
+                .saturating_sub(not_bred(season, &planned, count_as_planned)?)
+                .min(beyond);
             if missing > 0 {
                 found.push(FullHalfDay {
                     group: heats.group,

@@ -18,8 +18,11 @@ pub mod explain;
 mod face;
 mod formulate;
 mod half_days;
+mod hints;
+mod lift;
 mod mated;
 mod network;
+mod pack;
 mod parts;
 mod pieces;
 mod prices;
@@ -53,10 +56,12 @@ pub use alone::covered_by_all;
 pub use at_most::covered_by_any;
 pub use count::{Counted, count, count_as_planned, covered_at_most, most_between, planned_at_most};
 pub use crew::Slots;
-pub use explain::{Binding, Margin};
+pub use explain::{Binding, Margin, Reasons};
 pub use half_days::{FullHalfDay, full_findings, full_half_days};
+pub use hints::{Hint, Set};
 pub use mated::{Mated, Ordered, Sort};
 pub use search::{Open, Search, gap_percent};
+pub use shortfall::Lifted;
 pub use straws::lacking as straws_lacking;
 
 /// The breeding of one site over one connected stretch of hours.
@@ -114,7 +119,7 @@ pub struct Bred {
 }
 
 /// Animals of one due that nobody can breed in their hours.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Uncovered {
     /// Due, by its place in [`Expanded::dues`].
     pub due: usize,
@@ -122,8 +127,15 @@ pub struct Uncovered {
     pub head: Head,
     /// For order kept: which, by their place in the pen from 0.
     pub cows: Vec<u32>,
-    /// The limit that is met first.
+    /// The limit that costs most.
     pub binding: Binding,
+    /// Limits without which more could be bred, the one that costs most first.
+    pub lifted: Vec<Lifted>,
+    /// Changes of the season file that breed more.
+    pub hints: Vec<Hint>,
+    /// No more head than this is bred in the session by those at hand, whatever their shifts, where that
+    /// is sure.
+    pub at_most: Option<u32>,
     /// Why, in words with figures.
     pub why: Vec<String>,
 }
@@ -148,6 +160,8 @@ pub struct Workload {
     pub sessions: Vec<Session>,
     /// Straws by group and bull.
     pub straws: Vec<Allotted>,
+    /// Straws that groups are short of, for animals that people could breed.
+    pub straws_short: BTreeMap<usize, u32>,
     /// Groups whose animals are known by their order: these, by pen.
     pub in_order: BTreeMap<usize, Vec<Vec<Ordered>>>,
     /// What was noticed.
@@ -214,11 +228,10 @@ fn plan_part(
     };
     let set_aside = part_of_reserved(expanded, shapes, part, short);
     search.add(&sessions, &way, set_aside);
-    let finding = (!way.proven()).then(|| {
-        let bred = sessions.iter().flat_map(|s| &s.bred);
-        let covered: usize = bred.map(|b| b.at.len()).sum();
-        search::not_to_the_end(season, shapes, part, covered as u32, way.bound)
-    });
+    let bred = sessions.iter().flat_map(|s| &s.bred);
+    let covered = bred.map(|b| b.at.len()).sum::<usize>() as u32;
+    let finding = (covered < way.bound)
+        .then(|| search::not_to_the_end(season, shapes, part, covered, way.bound));
     Ok(Planned {
         sessions,
         finding,
@@ -256,10 +269,10 @@ fn plan_parts(
 /// # Errors
 /// A [`Fault`] if the solver fails on a model that always has an answer.
 pub fn assign(season: &Season, expanded: &Expanded) -> Result<Workload, Fault> {
-    assign_watched(season, expanded, &Unwatched)
+    assign_mated(season, expanded, None, Reasons::Told, &Unwatched)
 }
 
-/// The same, with somebody looking on. Asked to stop, it searches no further: what is left is
+/// The same without reasons for what is not covered, and with somebody looking on. Asked to stop, it searches no further: what is left is
 /// planned by plain rules, and a finding says so.
 ///
 /// # Errors
@@ -269,10 +282,11 @@ pub fn assign_watched(
     expanded: &Expanded,
     watch: &dyn Watch,
 ) -> Result<Workload, Fault> {
-    assign_mated(season, expanded, None, watch)
+    assign_mated(season, expanded, None, Reasons::LeftOut, watch)
 }
 
-/// The same, with straws as matings have them, by group.
+/// The same, with straws as matings have them, by group, and with or without reasons for what is not
+/// covered.
 ///
 /// # Errors
 /// A [`Fault`] if the solver fails on a model that always has an answer.
@@ -280,6 +294,7 @@ pub fn assign_mated(
     season: &Season,
     expanded: &Expanded,
     mated: Option<&[Mated]>,
+    reasons: Reasons,
     watch: &dyn Watch,
 ) -> Result<Workload, Fault> {
     let slots = Slots::new(season);
@@ -308,7 +323,17 @@ pub fn assign_mated(
         })?;
     findings.extend(aside.findings);
     let straws = aside.straws;
-    explain::explain(season, expanded, &shapes, &straws, &mut sessions, watch);
+    let mut straws_short = explain::explain(
+        season,
+        expanded,
+        &shapes,
+        &straws,
+        &mut sessions,
+        (reasons, watch),
+    );
+    for (group, lacking) in aside.by_heat_short {
+        *straws_short.entry(group).or_default() += lacking;
+    }
     for u in sessions.iter_mut().flat_map(|s| &mut s.uncovered) {
         if unproven.contains(&u.due) {
             u.why.push(
@@ -324,6 +349,7 @@ pub fn assign_mated(
     let mut workload = Workload {
         sessions,
         straws,
+        straws_short,
         in_order: aside.in_order,
         findings,
         search,

@@ -9,6 +9,7 @@ use super::crew::{Able, NIGHT, Shape};
 use super::straws::Short;
 use crate::expand::Expanded;
 use crate::season::Season;
+use crate::time::Instant;
 
 /// Sessions to be planned together, by their place among the shapes.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -24,7 +25,80 @@ pub(super) fn conflict(season: &Season, a: (&Shape, &Able), b: (&Shape, &Able)) 
     let in_time = late.0.open - lead >= early.0.close + road;
     // Sessions of one site follow each other.
     let one_site = early.0.site == late.0.site;
-    !(one_site || in_time) || !is_one_day(season, early, late, road)
+    let chained = a.1.chain.is_some() && a.1.chain == b.1.chain;
+    chained || !(one_site || in_time) || !is_one_day(season, early, late, road)
+}
+
+/// Marks a technician's sessions that hang together, one by one, where all of them would break the
+/// rules of rest or of the longest day: two with a night between are one day if a third fills it.
+pub(super) fn chain(season: &Season, shapes: &mut [Shape], technician: usize) {
+    let who = &season.crew[technician];
+    let rest = season.rules.rest;
+    let longest = who.longest_day.or(season.rules.longest_day);
+    if rest.is_none() && longest.is_none() {
+        return;
+    }
+    let able = |s: &Shape| s.able.iter().position(|a| a.technician == technician);
+    let mut stays: Vec<(usize, usize)> = Vec::new();
+    stays.extend(
+        shapes
+            .iter()
+            .enumerate()
+            .filter_map(|(n, s)| Some((n, able(s)?))),
+    );
+    stays.sort_by_key(|(n, a)| (shapes[*n].able[*a].span, *n));
+    let of = |n: usize| (&shapes[stays[n].0], &shapes[stays[n].0].able[stays[n].1]);
+    let mut chains: Vec<Option<Instant>> = vec![None; stays.len()];
+    for first in 0..stays.len() {
+        for by_day in [true, false] {
+            let (from, begins) = (of(first).0.site, of(first).1.span.0);
+            // What may be served one after the other, from the first on.
+            let mut reached = vec![first];
+            for next in first + 1..stays.len() {
+                let (shape, able) = of(next);
+                let hangs = |n: usize| {
+                    let (before, then) = of(n);
+                    let road = season.sites[before.site].road[shape.site];
+                    let apart = match rest {
+                        _ if by_day => NIGHT,
+                        Some(rest) => rest.long + road,
+                        None => TimeDelta::zero(),
+                    };
+                    able.span.0 - then.span.1 < apart
+                };
+                if !reached.iter().any(|n| hangs(*n)) {
+                    break;
+                }
+                let both = |n: usize| !conflict(season, of(n), of(next));
+                if !both(first) || !reached.iter().any(|n| hangs(*n) && both(*n)) {
+                    continue;
+                }
+                reached.push(next);
+                let home = season.road_home(who, from) + season.road_home(who, shape.site);
+                let long = able.span.1 - begins;
+                let broken = if by_day {
+                    longest.is_some_and(|longest| long + home > longest)
+                } else {
+                    rest.is_some_and(|rest| long > rest.after)
+                };
+                if broken {
+                    let known: Vec<Instant> = reached.iter().filter_map(|n| chains[*n]).collect();
+                    for n in reached {
+                        chains[n] = Some(begins);
+                    }
+                    for chain in chains.iter_mut().flatten() {
+                        if known.contains(chain) {
+                            *chain = begins;
+                        }
+                    }
+                    break;
+                }
+            }
+        }
+    }
+    for ((n, able), chain) in stays.into_iter().zip(chains) {
+        shapes[n].able[able].chain = chain;
+    }
 }
 
 /// True if the rules of rest and of the longest day let a technician serve both sessions whole.

@@ -111,6 +111,9 @@ pub(super) fn add(
 ) {
     let technician = model.classes[c].members[0];
     let size = model.classes[c].members.len() as u32;
+    let clashing = model.clashes[c].iter().flat_map(|(a, b)| [*a, *b]);
+    let clashing: Vec<(usize, usize)> = clashing.map(|s| (c, s)).collect();
+    model.routed.extend(clashing);
     for (knot, routes) in known.iter().enumerate() {
         let mut all = Vec::new();
         for route in routes {

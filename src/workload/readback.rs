@@ -1,7 +1,7 @@
 //! From flows back to cows and people: names are handed out to technicians who are alike, cows
 //! to slots in their order, and each cow to a moment of a technician's round.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 use super::crew::{Able, Shape, Slots};
 use super::explain::Margin;
@@ -46,23 +46,9 @@ fn session(season: &Season, expanded: &Expanded, shape: &Shape, s: usize, way: &
             *by_lot.entry((to.due, to.lot)).or_default() += head;
         }
     }
-    let mut queues: Vec<std::collections::VecDeque<u32>> = Vec::new();
-    let mut uncovered = Vec::new();
-    for (d, due) in shape.dues.iter().enumerate() {
-        let (bred, missed) = split(&shape.lots[d], |l| {
-            by_lot.get(&(d, l)).copied().unwrap_or(0)
-        });
-        queues.push(bred.into());
-        if !missed.is_empty() {
-            let kept = expanded.dues[*due].order == Order::Kept;
-            uncovered.push(Uncovered {
-                due: *due,
-                head: Head(missed.len() as u32),
-                cows: if kept { missed } else { Vec::new() },
-                binding: Binding::Pace,
-                why: Vec::new(),
-            });
-        }
+    let mut queues: Vec<VecDeque<u32>> = Vec::new();
+    for (d, lots) in shape.lots.iter().enumerate() {
+        queues.push(bred_of(lots, |l| by_lot.get(&(d, l)).copied().unwrap_or(0)));
     }
     let mut hands = Hands::new(shape, s, model, solved);
     let mut bred = Vec::new();
@@ -98,12 +84,8 @@ fn session(season: &Season, expanded: &Expanded, shape: &Shape, s: usize, way: &
             }
         }
     }
-    // Whoever takes turns at a box keeps to the moments of his or her turn.
-    if !model.at_box.keys().any(|(_, at, _)| *at == s) {
-        timing::lay(season, expanded, shape, &mut bred, &|t| {
-            hands.able(t).clone()
-        });
-    }
+    timing::lay(season, expanded, shape, &mut bred, &|t| hands.able(t));
+    let uncovered = uncovered(expanded, shape, &bred);
     let crew = hands.present(&bred);
     Session {
         site: shape.site,
@@ -117,15 +99,35 @@ fn session(season: &Season, expanded: &Expanded, shape: &Shape, s: usize, way: &
     }
 }
 
-/// Cows of a due that are bred and that are not: of each lot the first so many are bred.
-fn split(lots: &[super::crew::Lot], bred_of: impl Fn(usize) -> u32) -> (Vec<u32>, Vec<u32>) {
-    let (mut bred, mut missed) = (Vec::new(), Vec::new());
-    for (l, lot) in lots.iter().enumerate() {
-        let n = bred_of(l);
-        bred.extend(lot.cow..lot.cow + n);
-        missed.extend(lot.cow + n..lot.cow + lot.head);
+/// Cows of a due that the flow breeds: of each lot the first so many.
+fn bred_of(lots: &[super::crew::Lot], head: impl Fn(usize) -> u32) -> VecDeque<u32> {
+    let of = |(l, lot): (usize, &super::crew::Lot)| lot.cow..lot.cow + head(l);
+    lots.iter().enumerate().flat_map(of).collect()
+}
+
+/// What is due at a session and not bred.
+fn uncovered(expanded: &Expanded, shape: &Shape, bred: &[Bred]) -> Vec<Uncovered> {
+    let mut found = Vec::new();
+    for due in &shape.dues {
+        let all = &expanded.dues[*due];
+        let mine = || bred.iter().filter(|b| b.due == *due);
+        let head: u32 = mine().map(|b| b.at.len() as u32).sum();
+        let cows: BTreeSet<u32> = mine().flat_map(|b| b.cows.iter().copied()).collect();
+        let missed = (0..all.head.0).filter(|c| all.order == Order::Kept && !cows.contains(c));
+        if head < all.head.0 {
+            found.push(Uncovered {
+                due: *due,
+                head: Head(all.head.0 - head),
+                cows: missed.collect(),
+                binding: Binding::Pace,
+                lifted: Vec::new(),
+                hints: Vec::new(),
+                at_most: None,
+                why: Vec::new(),
+            });
+        }
     }
-    (bred, missed)
+    found
 }
 
 /// Technicians at a session, and how much each has done.

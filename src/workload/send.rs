@@ -195,8 +195,8 @@ pub(super) struct Sender<'a> {
     pub(super) sent: Sent,
     /// How many take each route.
     pub(super) taken: Vec<u32>,
-    /// Routes that visit each session, and the classes that come by them.
-    pub(super) visiting: Vec<(Vec<usize>, BTreeSet<usize>)>,
+    /// Routes that visit each session.
+    pub(super) visiting: Vec<Vec<usize>>,
     /// Animals due at each session.
     pub(super) due: Vec<u32>,
     /// Sessions counted for changes of routes so far.
@@ -208,12 +208,8 @@ impl<'a> Sender<'a> {
         let visiting = (0..here.len())
             .map(|s| {
                 let pieces = model.pieces.iter().enumerate();
-                let mine: Vec<usize> = pieces
-                    .filter(|(_, p)| p.at(s).is_some())
-                    .map(|(n, _)| n)
-                    .collect();
-                let classes = mine.iter().map(|n| model.pieces[*n].class).collect();
-                (mine, classes)
+                let mine = pieces.filter(|(_, p)| p.at(s).is_some());
+                mine.map(|(n, _)| n).collect()
             })
             .collect();
         let head = |s: &&Shape| s.lots.iter().flatten().map(|l| l.head).sum();
@@ -234,7 +230,7 @@ impl<'a> Sender<'a> {
     fn number(&self, c: usize, s: usize) -> u32 {
         if self.model.sent.contains_key(&(c, s)) {
             self.sent.get(&(c, s)).copied().unwrap_or(0)
-        } else if self.visiting[s].1.contains(&c) {
+        } else if self.model.is_routed(c, s) {
             0
         } else if able_of(self.here[s], &self.model.classes[c]).is_some() {
             self.model.classes[c].members.len() as u32
@@ -250,7 +246,7 @@ impl<'a> Sender<'a> {
                 crew.extend((0..self.number(c, s)).map(|_| &able.ticks));
             }
         }
-        for n in &self.visiting[s].0 {
+        for n in &self.visiting[s] {
             let visit = self.model.pieces[*n].at(s);
             let ticks = visit.map(|v| &v.able.ticks);
             crew.extend((0..self.taken[*n]).filter_map(|_| ticks));
@@ -421,7 +417,7 @@ impl<'a> Sender<'a> {
                 *found.entry(*slot).or_default() += there * ticks.len() as u32;
             }
         }
-        for n in self.visiting[s].0.iter().filter(|n| self.taken[**n] > 0) {
+        for n in self.visiting[s].iter().filter(|n| self.taken[**n] > 0) {
             let visit = self.model.pieces[*n].at(s);
             for (slot, ticks) in visit.iter().flat_map(|v| &v.able.ticks) {
                 *found.entry(*slot).or_default() += self.taken[*n] * ticks.len() as u32;
@@ -457,7 +453,7 @@ impl<'a> Sender<'a> {
                 (std::cmp::Reverse((ticks, stood)), *c)
             });
             let on_routes = |k: &i64| -> u32 {
-                let mine = self.visiting[s].0.iter();
+                let mine = self.visiting[s].iter();
                 mine.filter(|n| {
                     let visit = self.model.pieces[**n].at(s);
                     visit.is_some_and(|v| v.able.there.binary_search(k).is_ok())

@@ -137,6 +137,8 @@ pub fn lacking(season: &Season) -> Result<u32, String> {
 pub(super) struct SetAside {
     pub(super) straws: Vec<Allotted>,
     pub(super) findings: Vec<Finding>,
+    /// Head without a straw, of those bred as they come in heat, by group.
+    pub(super) by_heat_short: BTreeMap<usize, u32>,
     /// Groups whose animals are known by their order, with each one's straw.
     pub(super) in_order: BTreeMap<usize, Vec<Vec<Ordered>>>,
 }
@@ -175,6 +177,7 @@ pub(super) fn allot(
                     straws: by.given,
                     findings: by.findings,
                     in_order: by.in_order,
+                    by_heat_short: BTreeMap::new(),
                 };
             }
             None => aside.findings.push(mated::not_kept(season)),
@@ -184,18 +187,14 @@ pub(super) fn allot(
         aside.straws = flow(season, &all, &wants, on_hand(season))?;
     }
     let given = &aside.straws;
-    let found: Vec<Finding> = all
-        .iter()
-        .filter_map(|g| {
-            let straws: u32 = given
-                .iter()
-                .filter(|a| a.group == *g)
-                .map(|a| a.straws)
-                .sum();
-            let lacking = wants[*g].timed + wants[*g].by_heat - straws;
-            (lacking > 0).then(|| by_heat_short(season, *g, lacking))
-        })
-        .collect();
+    let lacking = |g: &usize| {
+        let mine = given.iter().filter(|a| a.group == *g);
+        wants[*g].timed + wants[*g].by_heat - mine.map(|a| a.straws).sum::<u32>()
+    };
+    let short = all.iter().map(|g| (*g, lacking(g)));
+    aside.by_heat_short = short.filter(|(_, lacking)| *lacking > 0).collect();
+    let found = aside.by_heat_short.iter();
+    let found: Vec<Finding> = found.map(|(g, n)| by_heat_short(season, *g, *n)).collect();
     aside.findings.extend(found);
     Ok(aside)
 }

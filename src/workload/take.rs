@@ -26,7 +26,7 @@ impl Sender<'_> {
         let s = visit.session;
         let there = |v: &Visit, k: &i64| v.able.there.binary_search(k).is_ok();
         let full = |k: &i64| {
-            let here = self.visiting[s].0.iter().filter(|n| self.taken[**n] > 0);
+            let here = self.visiting[s].iter().filter(|n| self.taken[**n] > 0);
             let people: u32 = here
                 .filter(|n| self.model.pieces[**n].at(s).is_some_and(|v| there(v, k)))
                 .map(|n| self.taken[*n])

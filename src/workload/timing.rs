@@ -1,223 +1,286 @@
-//! Each technician's cows at the moments of whole thaw rounds, pen after pen.
+//! A session's cows at the moments of whole thaw rounds, pen after pen.
 //!
 //! The flow says how many of which pen a technician breeds, to the slot. Here the moments are laid
-//! anew: each run of cows begins when that suits them best, and goes on in rounds without a break,
-//! so that only the last round of a run may have fewer straws; and a technician goes on with a pen
-//! until it is done, where the hours allow it. A run that could not be laid so stays as it was.
+//! anew, one technician after the other: in whole rounds without a break ([`super::pack`]), never
+//! with more animals in boxes than there are, and with the animals of a pen whose order is kept in
+//! that order, whoever breeds them. Where the flow's own moments breed more, they stay.
 
-use chrono::TimeDelta;
+use std::collections::BTreeSet;
 
 use super::Bred;
-use super::crew::{Able, Shape, Slots, breedings};
-use crate::expand::{Expanded, Hours};
+use super::crew::{Able, Shape, Slots};
+use super::pack::{Cow, Laid, Shared, Site, Taken, Worker};
+use crate::expand::Expanded;
 use crate::season::{Order, Season};
 use crate::time::Instant;
 
-/// An animal to be bred by a technician.
-#[derive(Clone, Copy, Debug)]
-struct Cow {
-    /// Place in [`Expanded::dues`].
-    due: usize,
-    hours: Hours,
-    /// Place in the pen, for order kept.
-    place: Option<u32>,
-    at: Instant,
-}
+/// Times that moments are laid again, as animals of a pen change places.
+const MOST_AGAIN: usize = 4;
 
-/// Lays the moments of a session's technicians anew.
-pub(super) fn lay(
-    season: &Season,
-    expanded: &Expanded,
+/// Lays the moments of a session's technicians anew. What cannot be bred so is left out of `bred`.
+pub(super) fn lay<'a>(
+    season: &'a Season,
+    expanded: &'a Expanded,
     shape: &Shape,
     bred: &mut Vec<Bred>,
-    able: &dyn Fn(usize) -> Able,
+    able: &dyn Fn(usize) -> &'a Able,
 ) {
-    let mut technicians: Vec<usize> = bred.iter().map(|b| b.technician).collect();
-    technicians.sort_unstable();
-    technicians.dedup();
-    let mut laid = Vec::new();
-    for t in technicians {
-        let mut cows: Vec<Cow> = Vec::new();
-        for b in bred.iter().filter(|b| b.technician == t) {
-            for (n, at) in b.at.iter().enumerate() {
-                let place = b.cows.get(n).copied();
-                cows.push(Cow {
-                    due: b.due,
-                    hours: expanded.dues[b.due].hours(place.unwrap_or(0)),
-                    place,
-                    at: *at,
-                });
-            }
-        }
-        cows.sort_by_key(|c| (c.at, c.due));
-        let able = able(t);
-        let worker = Worker {
-            season,
-            able: &able,
-            free: season.free_between(shape.open, shape.close),
-        };
-        laid.extend(worker.lay(cows).into_iter().map(|c| (t, c)));
-    }
-    in_order(expanded, &mut laid);
-    *bred = to_slots(season, &laid);
-}
-
-struct Worker<'a> {
-    season: &'a Season,
-    able: &'a Able,
-    free: Vec<(Instant, Instant, Option<&'a str>)>,
-}
-
-impl Worker<'_> {
-    fn lay(&self, cows: Vec<Cow>) -> Vec<Cow> {
-        let period = TimeDelta::seconds(self.able.rounds.period.0.ceil() as i64);
-        let idle = period + self.season.rules.slot;
-        let mut runs: Vec<Vec<Cow>> = Vec::new();
-        for cow in cows {
-            match runs.last_mut() {
-                Some(run) if cow.at - run[run.len() - 1].at <= idle => run.push(cow),
-                _ => runs.push(vec![cow]),
-            }
-        }
-        // Rests fall where the flow left room for them: runs apart by less than a rest are one
-        // stretch of work.
-        if self.season.rules.rest.is_some() && runs.len() > 1 {
-            return runs.into_iter().flatten().collect();
-        }
-        let mut done: Vec<Cow> = Vec::new();
-        for n in 0..runs.len() {
-            let after = done.last().map(|c| c.at + self.reset());
-            let before = runs
-                .get(n + 1)
-                .map(|next| self.begin_of(next[0].at) - self.reset());
-            let run = &runs[n];
-            let grouped = by_pen(run);
-            let laid = self
-                .run(&grouped, after, before)
-                .or_else(|| self.run(run, after, before));
-            done.extend(laid.unwrap_or_else(|| run.clone()));
-        }
-        done
-    }
-
-    /// Between two runs of one who works alone.
-    fn reset(&self) -> TimeDelta {
-        let alone = self.able.rounds.load.0 <= 0.0;
-        let reset = self.season.rules.reset.0.ceil() as i64;
-        TimeDelta::seconds(if alone { reset } else { 0 })
-    }
-
-    /// When the straws for a first cow go into the bath.
-    fn begin_of(&self, first: Instant) -> Instant {
-        let rounds = &self.able.rounds;
-        first - TimeDelta::seconds((rounds.lead.0 + rounds.cow.0).ceil() as i64)
-    }
-
-    /// The cows one after the other in whole rounds, begun when it suits them best. `None` if they
-    /// cannot all be bred so in their hours.
-    fn run(
-        &self,
-        cows: &[Cow],
-        after: Option<Instant>,
-        before: Option<Instant>,
-    ) -> Option<Vec<Cow>> {
-        let stretch = self
-            .able
-            .stretches
-            .iter()
-            .find(|(a, b)| *a <= self.begin_of(cows[0].at) && cows[cows.len() - 1].at <= *b)?;
-        let earliest = stretch.0.max(after.unwrap_or(stretch.0));
-        let latest = stretch.1.min(before.unwrap_or(stretch.1));
-        let offsets = self.offsets(earliest, cows.len())?;
-        let (mut low, mut high) = (earliest, latest - offsets[offsets.len() - 1]);
-        let mut sum = 0;
-        for (cow, off) in cows.iter().zip(&offsets) {
-            low = low.max(cow.hours.earliest - *off);
-            high = high.min(cow.hours.latest - *off);
-            sum += (cow.hours.aim - *off).timestamp();
-        }
-        if low > high {
-            return None;
-        }
-        // The mean of what each would wish makes the sum of squared distances from the aims least.
-        let best = Instant::from_timestamp(sum.div_euclid(cows.len() as i64), 0)?;
-        let begin = on_the_minute(best.clamp(low, high), low, high);
-        let slots = Slots::new(self.season);
-        let laid: Vec<Cow> = cows
-            .iter()
-            .zip(&offsets)
-            .map(|(cow, off)| Cow {
-                at: begin + *off,
-                ..*cow
-            })
-            .collect();
-        // A slot that touches hours kept free is free.
-        let is_free = |at: Instant| {
-            let slot = slots.holding(at);
-            let (a, b) = (slots.start(slot), slots.start(slot + 1));
-            self.free.iter().any(|(from, to, _)| *from < b && a < *to)
-        };
-        (!laid.iter().any(|c| is_free(c.at))).then_some(laid)
-    }
-
-    /// How long after the begin each of so many cows is bred, with the rests between.
-    fn offsets(&self, begin: Instant, cows: usize) -> Option<Vec<TimeDelta>> {
-        let far = begin + TimeDelta::days(3);
-        let rest = self.season.rules.rest;
-        let at = breedings(&self.able.rounds, rest, begin, far).0;
-        let offsets: Vec<TimeDelta> = at.iter().take(cows).map(|at| *at - begin).collect();
-        (offsets.len() == cows).then_some(offsets)
-    }
-}
-
-/// The animals with those of one pen together, pens in the order of their aims.
-fn by_pen(cows: &[Cow]) -> Vec<Cow> {
-    let mut pens: Vec<(usize, i64, i64)> = Vec::new();
-    for cow in cows {
-        let aim = cow.hours.aim.timestamp();
-        match pens.iter_mut().find(|(due, ..)| *due == cow.due) {
-            Some((_, sum, n)) => {
-                *sum += aim;
-                *n += 1;
-            }
-            None => pens.push((cow.due, aim, 1)),
-        }
-    }
-    pens.sort_by_key(|(due, sum, n)| (sum / n, *due));
-    let of = |due: usize| cows.iter().filter(move |c| c.due == due).copied();
-    pens.iter().flat_map(|(due, ..)| of(*due)).collect()
-}
-
-/// The nearest whole minute that is still within the bounds, if there is one.
-fn on_the_minute(at: Instant, low: Instant, high: Instant) -> Instant {
-    let minute = at.timestamp().div_euclid(60) * 60;
-    let near = [minute, minute + 60, minute - 60]
+    let free: Vec<(Instant, Instant)> = season
+        .free_between(shape.open, shape.close)
         .into_iter()
-        .filter_map(|s| Instant::from_timestamp(s, 0))
-        .filter(|m| low <= *m && *m <= high)
-        .min_by_key(|m| (*m - at).abs());
-    near.unwrap_or(at)
+        .map(|(a, b, _)| (a, b))
+        .collect();
+    let mut people: Vec<usize> = bred.iter().map(|b| b.technician).collect();
+    people.sort_unstable();
+    people.dedup();
+    let site = &season.sites[shape.site];
+    let straws: u32 = people.iter().map(|t| able(*t).rounds.straws.0).sum();
+    let workers = people.iter().map(|t| Worker {
+        season,
+        able: able(*t),
+        free: &free,
+    });
+    let session = At {
+        expanded,
+        workers: workers.collect(),
+        boxes: Some(site.breeding_boxes).filter(|most| people.len() > *most as usize),
+        bath: Some(site.thaw_bath.0).filter(|most| straws > *most),
+    };
+    let shares = people.iter().map(|t| share(expanded, bred, *t)).collect();
+    let laid = session.arrange(shares);
+    let all: Vec<(usize, Cow)> = laid
+        .into_iter()
+        .zip(&people)
+        .flat_map(|(laid, t)| laid.cows.into_iter().map(|c| (*t, c)))
+        .collect();
+    *bred = to_slots(season, &all);
 }
 
-/// Where the order is kept, the animals of a pen go to its moments in their order, whoever breeds
-/// them.
-fn in_order(expanded: &Expanded, laid: &mut [(usize, Cow)]) {
-    let mut dues: Vec<usize> = laid.iter().map(|(_, c)| c.due).collect();
-    dues.sort_unstable();
-    dues.dedup();
-    for due in dues {
-        if expanded.dues[due].order != Order::Kept {
-            continue;
+/// A technician's cows by the time that the flow has for them.
+fn share(expanded: &Expanded, bred: &[Bred], technician: usize) -> Vec<Cow> {
+    let mut cows: Vec<Cow> = Vec::new();
+    for b in bred.iter().filter(|b| b.technician == technician) {
+        for (n, at) in b.at.iter().enumerate() {
+            let place = b.cows.get(n).copied();
+            cows.push(Cow {
+                due: b.due,
+                hours: expanded.dues[b.due].hours(place.unwrap_or(0)),
+                place,
+                tick: *at,
+                at: *at,
+            });
         }
-        let mut mine: Vec<usize> = (0..laid.len()).filter(|n| laid[*n].1.due == due).collect();
-        let mut places: Vec<Option<u32>> = mine.iter().map(|n| laid[*n].1.place).collect();
-        places.sort_unstable();
-        mine.sort_by_key(|n| (laid[*n].1.at, laid[*n].0));
-        for (n, place) in mine.into_iter().zip(places) {
-            let cow = &mut laid[n].1;
-            cow.place = place;
-            cow.hours = expanded.dues[due].hours(place.unwrap_or(0));
+    }
+    cows.sort_by_key(|c| (c.at, c.due));
+    cows
+}
+
+/// A session and those who breed there.
+struct At<'a> {
+    expanded: &'a Expanded,
+    workers: Vec<Worker<'a>>,
+    /// Boxes, where there are fewer than people.
+    boxes: Option<u32>,
+    /// Straws that the bath takes, where it cannot take everybody's.
+    bath: Option<u32>,
+}
+
+/// What speaks against a lay-out, the gravest first: cows lost, breaks, people, squared distance
+/// from the aims.
+type Score = (usize, usize, usize, f64);
+
+fn score(all: &[Laid]) -> Score {
+    (
+        all.iter().map(|l| l.lost).sum(),
+        all.iter().map(|l| l.breaks).sum(),
+        all.iter().filter(|l| !l.cows.is_empty()).count(),
+        all.iter().map(Laid::distance).sum(),
+    )
+}
+
+impl At<'_> {
+    /// The best lay-out of these shares, or of those in which somebody with a single cow leaves her
+    /// to another.
+    fn arrange(&self, mut shares: Vec<Vec<Cow>>) -> Vec<Laid> {
+        let mut best = self.lay(&shares, true);
+        for n in 0..shares.len() {
+            if shares[n].len() != 1 {
+                continue;
+            }
+            let others: BTreeSet<usize> = (0..shares.len())
+                .filter(|o| *o != n && !shares[*o].is_empty())
+                .collect();
+            let tries = others.into_iter().map(|other| {
+                let mut tried = shares.clone();
+                let cow = tried[n].pop();
+                tried[other].extend(cow);
+                tried[other].sort_by_key(|c| (c.tick, c.due));
+                let laid = self.lay(&tried, false);
+                (score(&laid), tried, laid)
+            });
+            let found = tries.min_by(|a, b| a.0.partial_cmp(&b.0).expect("no NaN"));
+            if let Some((with, tried, laid)) = found.filter(|f| f.0 < score(&best)) {
+                debug_assert!(with.0 <= score(&best).0);
+                (shares, best) = (tried, laid);
+            }
         }
+        best
+    }
+
+    /// These shares laid out. Moments as they are in the flow are tried where each has his or her own.
+    fn lay(&self, shares: &[Vec<Cow>], as_flown: bool) -> Vec<Laid> {
+        let mut found: Vec<Vec<Laid>> = Vec::new();
+        // Room is left for those whose turn comes later, or not.
+        let regards: &[bool] = if self.boxes.is_some() || self.bath.is_some() {
+            &[true, false]
+        } else {
+            &[true]
+        };
+        for regard in regards {
+            found.push(self.in_turn(shares, *regard, as_flown));
+            if score(&found[found.len() - 1]).0 == 0 {
+                break;
+            }
+        }
+        if as_flown && found.iter().all(|f| score(f).0 > 0) {
+            let mut flown = self.each(shares, true, |worker, cows, site| {
+                worker.as_flown(cows, site)
+            });
+            self.in_order(&mut flown, true);
+            found.push(flown);
+        }
+        let best = found.into_iter().enumerate().min_by(|(m, a), (n, b)| {
+            let order = score(a).partial_cmp(&score(b)).expect("no NaN");
+            order.then(m.cmp(n))
+        });
+        best.map(|(_, laid)| laid).unwrap_or_default()
+    }
+
+    /// In whole rounds, and again as animals of a pen change places, until all are in their hours.
+    fn in_turn(&self, shares: &[Vec<Cow>], regard: bool, as_flown: bool) -> Vec<Laid> {
+        let mut laid = self.each(shares, regard, |worker, cows, site| {
+            let laid = worker.in_rounds(cows, site);
+            let flown = worker.as_flown(cows, site);
+            if as_flown && flown.lost < laid.lost {
+                flown
+            } else {
+                laid
+            }
+        });
+        for _ in 0..MOST_AGAIN {
+            let mut placed = laid.clone();
+            if self.in_order(&mut placed, false) {
+                return placed;
+            }
+            let again: Vec<Vec<Cow>> = placed.iter().map(|l| l.cows.clone()).collect();
+            let mut next = self.each(&again, regard, |worker, cows, site| {
+                worker.in_rounds(cows, site)
+            });
+            for (next, before) in next.iter_mut().zip(&laid) {
+                next.lost += before.lost;
+            }
+            if score(&next).0 > score(&laid).0 {
+                break;
+            }
+            laid = next;
+        }
+        self.in_order(&mut laid, true);
+        laid
+    }
+
+    /// Everybody's cows laid out, whoever comes first going first.
+    fn each(
+        &self,
+        shares: &[Vec<Cow>],
+        regard: bool,
+        lay: impl Fn(&Worker<'_>, &[Cow], &Site) -> Laid,
+    ) -> Vec<Laid> {
+        let mut order: Vec<usize> = (0..shares.len()).collect();
+        order.sort_by_key(|n| (shares[*n].first().map(|c| c.tick), *n));
+        let mut laid: Vec<Option<Laid>> = vec![None; shares.len()];
+        for n in order {
+            let site = self.taken(&laid, n, shares, regard);
+            laid[n] = Some(lay(&self.workers[n], &shares[n], &site));
+        }
+        laid.into_iter().map(Option::unwrap_or_default).collect()
+    }
+
+    /// The site as one technician finds it: with those who are laid out, and if `regard` is set with
+    /// the others as the flow has them.
+    fn taken(&self, laid: &[Option<Laid>], n: usize, shares: &[Vec<Cow>], regard: bool) -> Site {
+        let (mut boxes, mut bath): (Vec<Taken>, Vec<Taken>) = (Vec::new(), Vec::new());
+        if self.boxes.is_some() || self.bath.is_some() {
+            let others = self.workers.iter().enumerate();
+            for (other, worker) in others.filter(|(o, _)| *o != n) {
+                if let Some(laid) = &laid[other] {
+                    boxes.extend(laid.cows.iter().map(|c| worker.in_box(c.at)));
+                    bath.extend(&laid.baths);
+                } else if regard {
+                    boxes.extend(shares[other].iter().map(|c| worker.in_box(c.tick)));
+                }
+            }
+        }
+        Site {
+            boxes: Shared::new(self.boxes, boxes),
+            bath: Shared::new(self.bath, bath),
+        }
+    }
+
+    /// Where the order is kept, the animals of a pen enter the boxes in their order, whoever breeds
+    /// them. False if one of them is then bred outside her hours; where `only` is set, she is lost.
+    fn in_order(&self, all: &mut [Laid], only: bool) -> bool {
+        let dues: BTreeSet<usize> = all.iter().flat_map(|l| &l.cows).map(|c| c.due).collect();
+        let mut well = true;
+        for d in dues {
+            let due = &self.expanded.dues[d];
+            if due.order != Order::Kept {
+                continue;
+            }
+            let mut mine: Vec<(i64, usize, usize)> = Vec::new();
+            for (who, laid) in all.iter().enumerate() {
+                let in_box = self.workers[who].able.rounds.cow.0 * 1000.0;
+                for (n, cow) in laid.cows.iter().enumerate().filter(|(_, c)| c.due == d) {
+                    let enters = cow.at.timestamp_millis() - in_box.round() as i64;
+                    mine.push((enters, who, n));
+                }
+            }
+            mine.sort_unstable();
+            let at = |m: &(i64, usize, usize)| all[m.1].cows[m.2].at;
+            let fits = |m: &(i64, usize, usize), place: u32| {
+                let hours = due.hours(place);
+                hours.earliest <= at(m) && at(m) <= hours.latest
+            };
+            let mut places: Vec<Option<u32>> =
+                mine.iter().map(|m| all[m.1].cows[m.2].place).collect();
+            places.sort_unstable();
+            let fit = |(m, place): (&_, &Option<u32>)| place.is_some_and(|p| fits(m, p));
+            if !mine.iter().zip(&places).all(fit) {
+                well = false;
+                if only {
+                    // Of all animals of the pen, as many as fit; the first of them first.
+                    let mut next = 0;
+                    for (m, place) in mine.iter().zip(&mut places) {
+                        let mut left =
+                            (next..due.head.0).skip_while(|p| due.hours(*p).latest < at(m));
+                        *place = left.next().filter(|p| fits(m, *p));
+                        next = place.map_or(next, |p| p + 1);
+                    }
+                }
+            }
+            for (m, place) in mine.into_iter().zip(places) {
+                let cow = &mut all[m.1].cows[m.2];
+                cow.place = place;
+                cow.hours = due.hours(place.unwrap_or(0));
+            }
+            if only {
+                for laid in &mut *all {
+                    let before = laid.cows.len();
+                    laid.cows.retain(|c| c.due != d || c.place.is_some());
+                    laid.lost += before - laid.cows.len();
+                }
+            }
+        }
+        well
     }
 }
 

@@ -4,6 +4,7 @@
 mod changed;
 mod dates;
 mod files;
+mod terminals;
 
 use std::collections::BTreeMap;
 use std::fmt::Write as _;

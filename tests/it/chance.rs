@@ -225,6 +225,29 @@ fn another_law_changes_little() {
     }
 }
 
+/// A spread that is not given is a third of the mean that stands beside it, however the pace is
+/// stated; one that is given is told as given.
+#[test]
+fn a_spread_not_given_is_a_third_of_the_mean_told() {
+    for pace in [
+        "minutes_per_cow: 3.2",
+        "cows_per_hour: 13",
+        "cows_per_hour: 11",
+    ] {
+        for helper in ["", ", helper: true"] {
+            let crew = format!("[{{id: ana, {pace}{helper}}}]");
+            let told = one(&crew, 30, runs(50));
+            let t = &told.technicians[0];
+            assert!(t.spread_assumed);
+            assert!((t.minutes_spread - t.minutes_per_cow / 3.0).abs() < 0.006);
+            let crew = format!("[{{id: ana, {pace}{helper}, minutes_spread: 0.5}}]");
+            let told = one(&crew, 30, runs(50));
+            assert!(!told.technicians[0].spread_assumed);
+            assert_eq!(told.technicians[0].minutes_spread, 0.5);
+        }
+    }
+}
+
 #[test]
 fn the_same_seed_tries_the_same_days_and_another_others() {
     let (season, plan, told) = tried(&demo(), runs(300));

@@ -23,7 +23,7 @@ fn answer(text: &str) -> Answer {
 }
 
 /// What a remedy says to write, written into a season as a person would.
-fn written(text: &str, before: &season::Season, remedy: &Remedy) -> String {
+pub(crate) fn written(text: &str, before: &season::Season, remedy: &Remedy) -> String {
     let tree = Tree::parse("season", text.as_bytes()).unwrap();
     let mut file = tree.root().to_json();
     for write in &remedy.write {
@@ -84,10 +84,7 @@ fn write_one(file: &mut Value, before: &season::Season, write: &str) {
             Some((rest, _)) => (rest, true),
             None => (rest, false),
         };
-        let (rest, latest) = match rest.split_once(", in place of latest_start") {
-            Some((rest, _)) => (rest, true),
-            None => (rest, false),
-        };
+        let (rest, gone) = rest.split_once(", in place of ").unwrap_or((rest, ""));
         let item = item.as_object_mut().unwrap();
         let new = yaml(&format!("{{{rest}}}"));
         for (key, value) in new.as_object().unwrap() {
@@ -101,16 +98,21 @@ fn write_one(file: &mut Value, before: &season::Season, write: &str) {
                     }
                 }
             }
-            if key == "pens" {
+            if key == "pens" || key == "pen_head" {
+                item.remove("pens");
                 item.remove("pen_head");
                 item.remove("pen_starts");
             }
             if key == "minutes_per_cow" {
                 item.remove("cows_per_hour");
             }
-            if latest {
-                item.remove("latest_start");
-            }
+        }
+        item.remove(gone);
+        if gone == "the pens given" {
+            item.remove("pens");
+            item.remove("pen_head");
+        }
+        for (key, value) in new.as_object().unwrap() {
             item.insert(key.clone(), value.clone());
         }
     }
@@ -263,7 +265,7 @@ fn each_kind_of_remedy_acts() {
             all.clone(),
         ),
         (
-            "pen-day",
+            "days",
             Made {
                 head: 100,
                 pens: "pens: 2",
@@ -311,6 +313,8 @@ fn each_kind_of_remedy_acts() {
             Made {
                 head: 112,
                 pace: 100,
+                // Nor other days.
+                rules: ", no_chute_work: [{date: 2027-04-06}, {date: 2027-04-07}, {date: 2027-04-08}, {date: 2027-04-09}, {date: 2027-04-10}, {date: 2027-04-11}]",
                 ..Made::default()
             },
             all.clone(),
@@ -433,7 +437,7 @@ fn the_least_of_a_change_is_found() {
 #[test]
 fn nothing_helps_is_told_with_what_was_tried() {
     let text = Made {
-        head: 400,
+        head: 900,
         order: "mixed",
         ..Made::default()
     }

@@ -5,6 +5,7 @@ use thawline::plan::{Pass, Plan};
 use thawline::protocol::{Anchor, Class, Delay};
 use thawline::time::Zone;
 
+use crate::bad_input::thawline;
 use crate::support::{LIBRARY, plan_of};
 
 pub(crate) fn one_group(zone: &str, class: &str, protocol: &str, start: &str) -> String {
@@ -59,21 +60,124 @@ fn by_jiff(
     found
 }
 
-/// Zones whose rules have stood for years: the two implementations carry zone data of different
-/// ages, and some countries change theirs from one year to the next.
-const ZONES: &[&str] = &[
-    "America/Denver",
-    "America/New_York",
-    "America/Phoenix",
-    "America/St_Johns",
-    "America/Sao_Paulo",
-    "Europe/Dublin",
-    "Europe/Berlin",
-    "Australia/Sydney",
-    "Australia/Lord_Howe",
-    "Pacific/Auckland",
-    "Asia/Kolkata",
-];
+/// Both implementations carry the same release of the IANA data, and read it with code of their own.
+fn zones() -> Vec<&'static str> {
+    Zone::names().filter(|n| n.contains('/')).collect()
+}
+
+/// Every change of the clocks to 2040, as jiff reads the zone data.
+#[test]
+fn clock_changes_of_every_zone_as_a_second_implementation_reads_them() {
+    let at = |text: &str| text.parse::<chrono::DateTime<chrono::Utc>>().unwrap();
+    let (from, to) = (at("2000-01-01T00:00:00Z"), at("2041-01-01T00:00:00Z"));
+    let mut changes = 0;
+    for name in Zone::names() {
+        let tz = jiff::tz::TimeZone::get(name).unwrap();
+        let start = jiff::Timestamp::from_second(from.timestamp()).unwrap();
+        let mut offset = tz.to_offset(start).seconds();
+        let mut theirs = Vec::new();
+        for change in tz.following(start) {
+            if change.timestamp().as_second() > to.timestamp() {
+                break;
+            }
+            // The data also list changes of name alone.
+            if change.offset().seconds() != offset {
+                offset = change.offset().seconds();
+                theirs.push((change.timestamp().as_second(), offset));
+            }
+        }
+        let ours = Zone::parse(name).unwrap().transitions(from, to);
+        let ours: Vec<_> = ours.iter().map(|t| (t.at.timestamp(), t.after)).collect();
+        assert_eq!(ours, theirs, "{name}");
+        changes += ours.len();
+    }
+    assert!(changes > 15_000, "{changes}");
+}
+
+/// `chrono-tz` has zone data of its own, older ones: they agree on the years before its release.
+#[test]
+fn clock_readings_as_other_zone_data_have_them() {
+    use chrono::{Offset, TimeZone};
+    let mut zones = 0;
+    for tz in chrono_tz::TZ_VARIANTS {
+        let Ok(zone) = Zone::parse(tz.name()) else {
+            continue;
+        };
+        zones += 1;
+        for day in 0..365 * 15 / 2 {
+            let at = chrono::DateTime::from_timestamp(1_262_304_000 + day * 172_800 + day * 61, 0);
+            let at = at.unwrap();
+            let theirs = tz.offset_from_utc_datetime(&at.naive_utc()).fix();
+            let (name, theirs) = (tz.name(), theirs.local_minus_utc());
+            assert_eq!(zone.offset_seconds(at), theirs, "{name} at {at}");
+            let local = zone.local(at);
+            let showing: Vec<_> = match tz.from_local_datetime(&local) {
+                chrono::LocalResult::None => Vec::new(),
+                chrono::LocalResult::Single(one) => vec![one.to_utc()],
+                chrono::LocalResult::Ambiguous(a, b) => vec![a.to_utc(), b.to_utc()],
+            };
+            assert_eq!(zone.showing(local), showing, "{name} at {local}");
+        }
+    }
+    assert!(zones > 590, "{zones}");
+}
+
+/// From November 2026 Alberta keeps its clocks at six hours behind UTC (IANA data, release 2026f): 63 hours
+/// after Friday 14:00 it is Monday 05:00, with no hour skipped between.
+#[test]
+fn a_spring_in_alberta_skips_no_hour() {
+    let start = "2027-03-05T14:00";
+    let season = one_group(
+        "America/Edmonton",
+        "cow",
+        "cow-7-day-co-synch-insert",
+        start,
+    );
+    let (_, plan) = plan_of(&season);
+    assert_eq!(plan.zone_data, thawline::time::data_version());
+    let ai = step(&plan, "ai").start.to_rfc3339();
+    assert_eq!(ai, "2027-03-15T05:00:00-06:00");
+}
+
+#[test]
+fn zones_of_a_folder_take_the_place_of_the_compiled_ones() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::create_dir(folder.path().join("America")).unwrap();
+    // Made-up data of another release, as RFC 9636 has them: no changes, and a rule without any.
+    let header = |version: u8, times: [u32; 6]| {
+        let mut bytes = [&b"TZif"[..], &[version], &[0; 15]].concat();
+        bytes.extend(times.iter().flat_map(|n| n.to_be_bytes()));
+        bytes.extend((-25_200_i32).to_be_bytes());
+        bytes.extend([0, 0]);
+        bytes.extend(b"MST\0");
+        bytes
+    };
+    let counts = [0, 0, 0, 0, 1, 4];
+    let tzif = [
+        header(b'2', counts),
+        header(b'2', counts),
+        b"\nMST7\n".to_vec(),
+    ]
+    .concat();
+    std::fs::write(folder.path().join("America/Denver"), tzif).unwrap();
+    std::fs::write(folder.path().join("tzdata.zi"), "# version 2199z\n").unwrap();
+    let run = |args: &[&str]| {
+        let mut command = thawline();
+        command.env("TZDIR", folder.path());
+        let done = command.args(args).output().unwrap();
+        String::from_utf8(done.stdout).unwrap()
+    };
+    assert!(run(&["--version"]).contains("zone data: IANA 2199z (TZDIR)"));
+    let date = |zone| {
+        let start = ["--start", "2027-03-05T09:00", "--zone", zone];
+        run(&[&["protocols", "cow-7-day-co-synch-insert"][..], &start].concat())
+    };
+    // PG on Friday 09:00; the clocks go ahead on Sunday 14 March where they do.
+    let denver = date("America/Denver");
+    assert!(denver.contains("Mon 15 Mar 2027 00:00"), "{denver}");
+    let chicago = date("America/Chicago");
+    assert!(chicago.contains("Mon 15 Mar 2027 01:00"), "{chicago}");
+}
 
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(400))]
@@ -81,7 +185,7 @@ proptest! {
     /// Random starts over years, most of them near a change of the clocks.
     #[test]
     fn every_pass_is_dated_as_a_second_implementation_dates_it(
-        zone in proptest::sample::select(ZONES),
+        zone in proptest::sample::select(zones()),
         which in 0usize..10_000,
         year in 2024i32..2036,
         day in 0u32..365,

@@ -14,6 +14,7 @@ mod cover;
 mod cover_bounds;
 mod cover_heat;
 mod cover_rank;
+mod cover_word;
 mod damage;
 mod dates;
 mod dating;

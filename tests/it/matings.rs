@@ -268,6 +268,52 @@ fn a_bull_may_have_straws_of_both_sorts() {
     assert_eq!(have, [("Ash 1", false), ("Ash 1", true), ("Ash 1", true)]);
 }
 
+/// Three are given Ash 1, who has two straws: the third has the next best, Elm 2, before anybody has a
+/// backup, though her score for him is the least.
+#[test]
+fn a_bull_given_and_sold_out_leaves_her_the_next_best() {
+    let season = season_of("cow", 3, &[("Ash 1", 2), ("Elm 2", 1)], "");
+    let herd = "animal,sire,mating\n1,x,Ash 1\n2,x,Ash 1\n3,x,Ash 1\n";
+    let table = "animal,bull,score\n1,Elm 2,90\n2,Elm 2,50\n3,Elm 2,10\n";
+    let made = Made::of(&season, Some(herd), Some(table));
+    let good = made.matings().unwrap();
+    assert_eq!(bulls(&good), ["Ash 1", "Ash 1", "Elm 2"]);
+    assert_eq!(good.verdict.with_backup, 0);
+    assert_eq!(codes(&good), ["M108"]);
+    let third = &good.groups[0].animals[2];
+    assert!(
+        third.why.contains("Elm 2 is the next best"),
+        "{}",
+        third.why
+    );
+    // Not hers as long as a straw of the bull given is left.
+    let more = season_of("cow", 3, &[("Ash 1", 3), ("Elm 2", 1)], "");
+    let more = Made::of(&more, Some(herd), Some(table));
+    let all = more.matings().unwrap();
+    assert_eq!(bulls(&all), ["Ash 1"; 3]);
+    let mut bad = good.clone();
+    bad.bulls.clone_from(&all.bulls);
+    assert!(!more.with(|i| verify::matings(i, &bad)).is_empty());
+}
+
+/// Of a group without a herd file nobody can be marked: its bulls' straws are for all of it, the
+/// conventional ones of a bull first.
+#[test]
+fn sexed_straws_are_for_a_group_without_a_herd() {
+    let season = season_of("heifer", 15, &[("Ash 1", 20), ("Elm 2", 6)], "");
+    let all = season.clone() + "bulls: [{id: Ash 1, sexed: true}]\n";
+    let made = Made::of(&all, None, None).matings().unwrap();
+    let counts = |m: &Matings| -> Vec<(String, bool, u32)> {
+        let counts = m.groups[0].by_bull.iter().filter(|c| c.head > 0);
+        counts.map(|c| (c.bull.clone(), c.sexed, c.head)).collect()
+    };
+    assert_eq!(counts(&made), [("Ash 1".to_owned(), true, 15)]);
+    // Five of his straws are conventional: these go first.
+    let made = Made::of(&both_sorts(7), None, None).matings().unwrap();
+    assert_eq!(counts(&made)[0].1, false);
+    assert_eq!(counts(&made).iter().map(|c| c.2).sum::<u32>(), 7);
+}
+
 /// Whoever is not marked never gets a sexed straw of a bull who has others, even if he is given to her:
 /// four are given, and he has three such straws.
 #[test]
@@ -278,7 +324,9 @@ fn given_a_bull_of_both_sorts() {
     let sorts = good.groups[0].animals.iter();
     let sorts: Vec<Option<bool>> = sorts.map(|a| Some(a.straw.as_ref()?.sexed)).collect();
     let (yes, no) = (Some(true), Some(false));
-    assert_eq!(sorts, [yes, no, no, no, None, yes, None]);
+    // The fifth and the last have conventional straws of the next best.
+    assert_eq!(sorts, [yes, no, no, no, no, yes, no]);
+    assert_eq!(bulls(&good)[4..], ["Elm 2", "Ash 1", "Elm 2"]);
     assert_eq!(codes(&good), ["M108"]);
     let mut bad = good.clone();
     bad.groups[0].animals[0].straw.as_mut().unwrap().sexed = false;
@@ -366,7 +414,7 @@ fn what_is_given_is_kept_and_held_against_the_rules() {
     let herd =
         "animal,sire,mating,second_mating\n1,x,Ash 1,\n2,Elm 2,elm 2,\n3,x,Ash 1,\n4,x,,Elm 2\n";
     let made = Made::of(&season, Some(herd), None).matings().unwrap();
-    assert_eq!(bulls(&made), ["Ash 1", "Elm 2", "none", "Elm 2"]);
+    assert_eq!(bulls(&made), ["Ash 1", "Elm 2", "Elm 2", "Elm 2"]);
     assert_eq!(codes(&made), ["M107", "M108"]);
     let rule = &made.findings[0];
     assert_eq!(rule.what, "`Elm 2` is given to `2`: he is her sire");
@@ -375,7 +423,7 @@ fn what_is_given_is_kept_and_held_against_the_rules() {
     assert_eq!(one[1].why, "as given, though he is her sire");
     assert_eq!(
         one[2].why,
-        "Ash 1 is given, and no straw of his is left for her"
+        "Ash 1 is given, and no straw of his is left for her: Elm 2 is the next best"
     );
     assert_eq!(one[3].backup.as_ref().unwrap().bull, "Elm 2");
     let bad = Made::of(&season, Some("animal,mating\n1,Asch 1\n"), None);

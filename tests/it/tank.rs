@@ -117,6 +117,30 @@ fn the_day_to_refill_by_hand() {
     assert_eq!(Outlook::of(&filled, &[], None).below_on, Some(day(181)));
 }
 
+#[test]
+fn a_filling_after_a_low_reading_counts() {
+    // By hand: 7 in. on day 0, 5 in. on day 20, 0.1 in. a day; full again on day 21. At the limit of
+    // 6 in. 140 days later, day 161, below on 162; a week before its last good day is day 154.
+    let n = nitrogen(&[21], &[(0, 7.0), (20, 5.0)]);
+    let o = Outlook::of(&n, &[], Some(day(100)));
+    assert_eq!(o.filled_since, Some(day(21)));
+    assert_eq!((o.below_on, o.refill_by), (Some(day(162)), Some(day(154))));
+    assert!(!o.runs_low && !o.may_run_low);
+    // A filling to come too, as long as the nitrogen lasts: 5 in. are gone on day 70.
+    let late = |filled| Outlook::of(&nitrogen(&[filled], &[(0, 7.0), (20, 5.0)]), &[], None);
+    assert_eq!(late(69).filled_since, Some(day(69)));
+    assert_eq!(late(69).refill_by, Some(day(69 + 133)));
+    assert_eq!(late(75).filled_since, None);
+    assert_eq!(
+        (late(75).below_on, late(75).refill_by),
+        (Some(day(20)), Some(day(20)))
+    );
+    // A reading above the limit, and a filling that comes too late: refill before it.
+    let n = nitrogen(&[60], &[(0, 9.0), (20, 7.0)]);
+    let o = Outlook::of(&n, &[], None);
+    assert_eq!((o.filled_since, o.below_on), (None, Some(day(31))));
+}
+
 /// By hand: the same tank with half an inch gone at each opening. Four openings after the last
 /// reading are 2 in., or 20 days of standing: below on day 51 in place of 71. An opening on the day
 /// of the last reading, or before, is in the reading.
@@ -373,5 +397,28 @@ proptest! {
             once.dedup();
             prop_assert_eq!(order.len(), once.len());
         }
+    }
+}
+
+/// A bull is one bull in any writing, so two writings of one are an error before any plan.
+#[test]
+fn a_bull_in_two_writings_is_an_error() {
+    for (first, then) in [
+        ("Ash 1", "ASH 1"),
+        ("840003123456789", "840 003 123 456 789"),
+    ] {
+        let semen = format!("{{bull: {first}, straws: 30}}\n  - {{bull: {then}, straws: 20}}");
+        let text = SEASON
+            .replace("[Ash 1]", &format!("[\"{first}\"]"))
+            .replace(
+                "{bull: Ash 1, straws: 40}",
+                &semen
+                    .replace("bull: 840", "bull: \"840")
+                    .replace("789,", "789\","),
+            );
+        let error = season::read("s.yaml", text.as_bytes(), &Library::built_in()).unwrap_err();
+        let found = &error.findings()[0];
+        assert_eq!(found.code.as_str(), "S104", "{found:?}");
+        assert_eq!(found.place.as_ref().unwrap().field, "semen[1].bull");
     }
 }

@@ -53,7 +53,8 @@ def rounds_of(technician, season, k):
 
 
 def chance_late(rounds, technician, season):
-    spread = float(technician.spread) * math.sqrt(rounds.straws)
+    spread = rounds.cow / 3 if technician.spread is None else technician.spread
+    spread = float(spread) * math.sqrt(rounds.straws)
     room = float(season.bath_to_cow - rounds.last_age)
     if spread == 0:
         return 1.0 if room < 0 else 0.0

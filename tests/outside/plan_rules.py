@@ -3,7 +3,7 @@
 from collections import Counter, defaultdict
 from fractions import Fraction
 
-from crew import clash, slot_of, stretches
+from crew import slot_of
 from cover_model import heat_head, twice_planned
 from heat import band
 from reading import moment
@@ -40,7 +40,6 @@ class Judge:
         self.match_sessions()
         self.check_slots()
         self.check_people()
-        self.check_boxes()
         self.check_straws()
         self.check_totals()
         self.check_heat()
@@ -106,7 +105,7 @@ class Judge:
         self.bred, animals = Counter(), defaultdict(list)
         for s, t in self.pairs:
             taken = defaultdict(list)
-            by_person, by_due = Counter(), defaultdict(list)
+            by_person, in_boxes = Counter(), []
             for w in t["slots"]:
                 d = due[w["pass"]]
                 begin = self.moment("slots", f"{d.id} slot", w["start"])
@@ -128,15 +127,14 @@ class Judge:
                         self.fault("hours", f"{what}: bred at {self.local(moment_of)}, outside her hours")
                 taken[w["technician"]] += at
                 by_person[w["technician"]] += w["head"]
-                by_due[d.id] += [(k, a) for a in w["animals"]]
+                if able:
+                    names = w["animals"] if d.kept else [None] * len(at)
+                    in_boxes += [(x - able.rounds.cow, x, d.id, a) for x, a in zip(at, names)]
                 self.bred[d.id] += w["head"]
                 animals[d.id] += w["animals"]
             for who, at in taken.items():
                 self.check_rounds(t["id"], who, s.able.get(who), sorted(at))
-            for name, pairs in by_due.items():
-                order = [a for _, a in sorted(pairs)]
-                if order != sorted(order):
-                    self.fault("order", f"{name}: animals are not in their order from slot to slot")
+            self.check_alley(s, t["id"], in_boxes)
             self.same("sessions", f"{t['id']} head", sum(by_person.values()), t["head"])
             self.same(
                 "sessions",
@@ -196,30 +194,27 @@ class Judge:
                 if begins < last + self.season.sites[site].road[other] - 2:
                     self.fault("two-places", f"{who} is at {one} and {two}")
 
-    def check_boxes(self):
-        for s, t in self.pairs:
-            boxes = self.season.sites[s.site].boxes
-            by_slot = defaultdict(set)
-            for w in t["slots"]:
-                by_slot[int(moment(w["start"])[0] // self.season.slot)].add(w["technician"])
-            for k, people in sorted(by_slot.items()):
-                if len(people) > boxes:
-                    self.fault(
-                        "boxes",
-                        f"{t['id']}: {sorted(people)} at {boxes} boxes in one slot, {self.local(k * self.season.slot)}",
-                    )
-            # Whoever divides a day between sites has a box for as long as he or she is there.
-            divided = {a["id"] for a in t["technicians"] if self.divides(a["id"])}
-            for _, slots in stretches(self.season, s):
-                people = set().union(*(by_slot.get(k, set()) for k in slots))
-                if len(people) > boxes and not people & divided:
-                    self.fault("box-stretch", f"{t['id']}: {sorted(people)} at {boxes} boxes in one stretch")
-
-    def divides(self, who):
-        """True if somebody is at sessions of which whole presence would not let her serve both."""
-        mine = [(s, t) for s, t in self.pairs if any(a["id"] == who for a in t["technicians"])]
-        pairs = ((s, o) for n, (s, _) in enumerate(mine) for o, _ in mine[n + 1 :])
-        return any(clash(self.season, s, o, who) for s, o in pairs)
+    def check_alley(self, session, name, cows):
+        """A cow is in a box for the minutes a cow before she is bred: never more cows than boxes. Those of
+        a pen whose order is kept enter in that order, whoever breeds them."""
+        boxes = self.season.sites[session.site].boxes
+        ends = sorted([(enters + 2, 1) for enters, *_ in cows] + [(at - 1, -1) for _, at, *_ in cows])
+        here = 0
+        for at, step in ends:
+            here += step
+            if here > boxes:
+                self.fault("boxes", f"{name}: {here} cows in {boxes} boxes at {self.local(at)}")
+                break
+        pens = defaultdict(list)
+        for enters, _, due, animal in cows:
+            if animal is not None:
+                pens[due].append((animal, enters))
+        for due, animals in pens.items():
+            last = None
+            for animal, enters in sorted(animals):
+                if last is not None and enters < last - 2:
+                    self.fault("order", f"{due}: {animal} enters before one in front of her, {self.local(enters)}")
+                last = enters if last is None else max(last, enters)
 
     def check_straws(self):
         planned = Counter()

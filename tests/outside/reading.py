@@ -135,7 +135,8 @@ class Technician:
     id: str
     cow: Fraction | None  # seconds at the cow
     overall: Fraction | None  # seconds a cow over a whole session
-    spread: Fraction
+    # None: a third of the mean at the cow.
+    spread: Fraction | None
     helper: bool
     home: str | None
     straws: int | None
@@ -302,8 +303,7 @@ def _group(raw, protocols):
 def _technician(raw):
     cow = Fraction(raw["minutes_per_cow"]) * 60 if "minutes_per_cow" in raw else None
     overall = 3600 / Fraction(raw["cows_per_hour"]) if "cows_per_hour" in raw else None
-    mean = overall if cow is None else cow
-    spread = Fraction(raw["minutes_spread"]) * 60 if "minutes_spread" in raw else mean / 3
+    spread = Fraction(raw["minutes_spread"]) * 60 if "minutes_spread" in raw else None
     return Technician(
         id=raw["id"],
         cow=cow,

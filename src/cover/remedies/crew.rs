@@ -4,8 +4,9 @@ use chrono::{NaiveDate, NaiveTime, TimeDelta};
 
 use super::{Field, Ladder, Scene};
 use crate::cover::change::Change;
+use crate::cover::ordinary::Ordinary;
 use crate::season::pace::rounds_at;
-use crate::season::{Pace, Season, Technician};
+use crate::season::{Pace, Season, Shift, Technician};
 use crate::units::Seconds;
 
 /// Hours that a shift is begun earlier or ended later, at the most; by quarters of an hour.
@@ -47,6 +48,18 @@ fn near(season: &Season, scene: &Scene) -> (Vec<Near>, Vec<Near>) {
     (begin, end)
 }
 
+/// True if it is no more than an ordinary day.
+fn may_be(season: &Season, at: &Near, from: NaiveTime, to: NaiveTime) -> bool {
+    let who = &season.crew[at.technician];
+    let was = &who.shifts[at.nth];
+    let new = Shift {
+        days: was.days.clone(),
+        from,
+        to,
+    };
+    Ordinary::may_change(season, who, (was, &new), at.date)
+}
+
 fn earlier(
     season: &Season,
     at: &Near,
@@ -57,7 +70,12 @@ fn earlier(
         .from
         .overflowing_sub_signed(TimeDelta::minutes(15 * quarters));
     // Before midnight it would be another day's shift.
-    (wrapped == 0).then_some((at.technician, at.nth, from, shift.to))
+    (wrapped == 0 && may_be(season, at, from, shift.to)).then_some((
+        at.technician,
+        at.nth,
+        from,
+        shift.to,
+    ))
 }
 
 fn later(
@@ -75,7 +93,7 @@ fn later(
     } else {
         days == 0 || to < shift.from
     };
-    fits.then_some((at.technician, at.nth, shift.from, to))
+    (fits && may_be(season, at, shift.from, to)).then_some((at.technician, at.nth, shift.from, to))
 }
 
 /// Each technician begins earlier, or ends later; then all who can.

@@ -5,6 +5,7 @@ use chrono::{NaiveDateTime, TimeDelta};
 use super::{Field, Ladder};
 use crate::cover::change::{Change, may_begin};
 use crate::season::{Group, Order, PenStarts, Season};
+use crate::workload::starts::days::Days;
 
 /// Pens beyond those there are, and at the most.
 const MOST_PENS: u32 = 8;
@@ -12,13 +13,15 @@ const MOST_PENS: u32 = 8;
 const MOST_STAGGERED: usize = 6;
 /// The latest that a pen may begin after the group's start, on the same day.
 const MOST_HOURS: i64 = 12;
-/// Days that a pen may be later.
-const MOST_DAYS: i64 = 2;
+/// Days over which a group is spread, at the most.
+const MOST_SPREAD: u32 = 7;
 
 pub(super) fn keep(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
-    let mixed = |g: &&usize| season.groups[**g].order == Order::Mixed;
-    let groups = field.groups().iter().filter(mixed);
-    groups.map(|g| vec![Change::Keep { group: *g }]).collect()
+    let groups = field.movable().into_iter();
+    groups
+        .filter(|g| season.groups[*g].order == Order::Mixed)
+        .map(|group| vec![Change::Keep { group }])
+        .collect()
 }
 
 pub(super) fn pens(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
@@ -156,37 +159,22 @@ fn climb(
     found
 }
 
-/// The last pens begin a day or two later, at the group's clock time; a group of one pen is split in
-/// two for it.
+/// A group spread over two days, then three, and so on: about even lots on days that follow each other, or
+/// the days and lots for which there is most room. Pens are kept whole.
 pub(super) fn days(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
-    let mut found = Vec::new();
-    for g in field.groups() {
-        let group = &season.groups[*g];
-        let pens = group.pens.len();
-        let now = starts_now(season, *g);
+    let season = &*field.judge.ordinary.assumed(season);
+    let of = |g: usize| -> Option<Ladder> {
+        let whole = season.groups[g].pens.len() > 1;
+        let mut days = Days::new(season, g, whole).ok()?;
         let mut ladder = Vec::new();
-        for days in 1..=MOST_DAYS {
-            for at in (1..pens).rev() {
-                // The first of them at the group's own clock time, the others after it as now.
-                let back = now[at] - group.start;
-                let by: Vec<TimeDelta> = (0..pens)
-                    .map(|p| {
-                        if p >= at {
-                            TimeDelta::days(days) - back
-                        } else {
-                            TimeDelta::zero()
-                        }
-                    })
-                    .collect();
-                if let Some(starts) = spread(group, &now, &by) {
-                    ladder.push(Change::PenStarts { group: *g, starts });
-                }
-            }
+        for n in 2..=MOST_SPREAD {
+            ladder.extend(days.ways(n).ok()?.into_iter().map(|way| Change::Days {
+                group: g,
+                pens: way.pens.iter().map(|h| h.0).collect(),
+                starts: way.starts,
+            }));
         }
-        ladder.sort_by_key(|c| c.effort(season));
-        if !ladder.is_empty() {
-            found.push(ladder);
-        }
-    }
-    found
+        Some(ladder)
+    };
+    field.groups().iter().copied().filter_map(of).collect()
 }

@@ -6,9 +6,9 @@ use super::{Field, Ladder};
 use crate::cover::change::{Change, weekday};
 use crate::cover::question::fastest_first;
 use crate::season::pace::rounds_at;
-use crate::season::{Season, Shift, Technician};
+use crate::season::{Pace, Season, Shift, Technician};
 use crate::time::Instant;
-use crate::units::Id;
+use crate::units::{HeadPerHour, Id, Seconds};
 
 /// Spans that are looked at, at the most, from each start.
 const MOST_STEPS: i64 = 24;
@@ -24,7 +24,7 @@ pub(super) fn hire(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
     let Some(slowest) = fastest_first(&all, Some(scene.site)).last().copied() else {
         return Vec::new();
     };
-    let like = &all.crew[slowest];
+    let like = &as_written(&all.crew[slowest]);
     let Some(rounds) = rounds_at(season, like, &season.sites[scene.site]) else {
         return Vec::new();
     };
@@ -46,11 +46,14 @@ pub(super) fn hire(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
     for long in 1..=count {
         for from in 0..=(count - long) {
             let (a, b) = (at(from), at(from + long));
-            if let Some(technician) = working(season, like, &id, scene.site, a, b) {
+            let date = season.zone.date(a);
+            if field.judge.ordinary.may_hire(season, like, date, (a, b))
+                && let Some(technician) = working(season, like, &id, scene.site, a, b)
+            {
                 ladder.push(Change::Hire {
                     technician: Box::new(technician),
                     like: like.name.clone(),
-                    date: season.zone.date(a),
+                    date,
                 });
             }
         }
@@ -60,6 +63,26 @@ pub(super) fn hire(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
     } else {
         vec![ladder]
     }
+}
+
+/// Somebody as the season file would have it: pace, spread and longest day to the hundredth, none
+/// better than they are.
+fn as_written(like: &Technician) -> Technician {
+    let up = |s: Seconds| Seconds((s.0 / 0.6 - 1e-9).ceil() * 0.6);
+    let mut like = like.clone();
+    like.pace = match like.pace {
+        Pace::AtTheCow(cow) => Pace::AtTheCow(up(cow)),
+        Pace::Overall(pace) => {
+            let down = ((pace.get() * 100.0 + 1e-9).floor() / 100.0).max(0.01);
+            Pace::Overall(HeadPerHour::new(down).unwrap_or(pace))
+        }
+    };
+    like.spread = up(like.spread);
+    like.spread_assumed = false;
+    like.longest_day = like
+        .longest_day
+        .map(|l| TimeDelta::seconds(l.num_seconds() / 36 * 36));
+    like
 }
 
 fn free_id(season: &Season) -> Option<Id> {
@@ -120,5 +143,7 @@ fn other_weeks(season: &Season, date: NaiveDate) -> Vec<NaiveDate> {
         (date - first).num_days() / 7 + 1,
         (last - date).num_days() / 7 + 1,
     );
-    (-back..=on).filter(|n| *n != 0).map(weeks).collect()
+    let near = |d: &NaiveDate| *d >= first - TimeDelta::days(2) && *d <= last + TimeDelta::days(2);
+    let others = (-back..=on).filter(|n| *n != 0).map(weeks);
+    others.filter(near).collect()
 }

@@ -11,6 +11,8 @@ mod straws;
 
 use chrono::TimeDelta;
 
+pub(super) use dates::{broken_wishes, finer};
+
 use super::change::Change;
 use super::judge::Judge;
 use crate::protocol::Library;
@@ -20,6 +22,7 @@ use crate::time::Instant;
 /// A kind of change, in the order of what it usually asks.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum Kind {
+    Days,
     KeepOrder,
     Bulls,
     Pace,
@@ -30,7 +33,6 @@ pub(super) enum Kind {
     Boxes,
     Send,
     Helper,
-    PenDay,
     Day,
     Protocol,
     Hire,
@@ -38,6 +40,7 @@ pub(super) enum Kind {
 
 impl Kind {
     pub(super) const ALL: [Self; 14] = [
+        Self::Days,
         Self::KeepOrder,
         Self::Bulls,
         Self::Pace,
@@ -48,7 +51,6 @@ impl Kind {
         Self::Boxes,
         Self::Send,
         Self::Helper,
-        Self::PenDay,
         Self::Day,
         Self::Protocol,
         Self::Hire,
@@ -61,12 +63,12 @@ impl Kind {
             Self::Pace => "pass-pace",
             Self::Pens => "pens",
             Self::PenStarts => "pen-starts",
+            Self::Days => "days",
             Self::Start => "start-hour",
             Self::Shifts => "shifts",
             Self::Boxes => "boxes",
             Self::Send => "left-out-technician",
             Self::Helper => "helper",
-            Self::PenDay => "pen-day",
             Self::Day => "start-day",
             Self::Protocol => "protocol",
             Self::Hire => "technician",
@@ -80,12 +82,12 @@ impl Kind {
             Self::Pace => "the chute slower or faster",
             Self::Pens => "more or fewer pens",
             Self::PenStarts => "pens begun at times of their own",
+            Self::Days => "a group spread over days",
             Self::Start => "the group begun earlier or later on its day",
             Self::Shifts => "the crew's hours begun earlier or ended later",
             Self::Boxes => "more breeding boxes",
             Self::Send => "technicians of the season who were left out",
             Self::Helper => "a helper for a technician who works alone",
-            Self::PenDay => "a pen moved to another day",
             Self::Day => "the group moved to another day",
             Self::Protocol => "a protocol with a wider window",
             Self::Hire => "one technician more",
@@ -102,8 +104,12 @@ pub(super) struct Field<'a> {
     pub(super) library: &'a Library,
     /// Technicians of the season who are not counted on.
     pub(super) left_out: &'a [Technician],
-    /// Groups whose pens' starts the plan found: a change is a change to these.
-    pub(super) pinned: &'a [usize],
+    /// Groups whose pens' starts the plan found, and the key that let it: a change is a change to these.
+    pub(super) pinned: &'a [(usize, &'static str)],
+    /// Other groups that are bred about the same hours.
+    pub(super) beside: Vec<usize>,
+    /// True for changes one by one: each kind at its own grain.
+    pub(super) fine: bool,
 }
 
 /// Where and when a season breeds what is asked about.
@@ -117,6 +123,13 @@ impl Field<'_> {
     /// The groups asked about.
     pub(super) fn groups(&self) -> &[usize] {
         &self.judge.target.groups
+    }
+
+    /// Those, and one by one others that are bred about the same hours: with them somebody may be
+    /// free.
+    pub(super) fn movable(&self) -> Vec<usize> {
+        let beside = self.beside.iter().filter(|_| self.fine);
+        self.groups().iter().chain(beside).copied().collect()
     }
 
     /// `None` where nobody is due.
@@ -137,13 +150,13 @@ impl Field<'_> {
 
     /// The ladders of a kind for a season.
     pub(super) fn ladders(&self, kind: Kind, season: &Season) -> Vec<Ladder> {
-        match kind {
+        let mut all = match kind {
             Kind::KeepOrder => herd::keep(self, season),
             Kind::Bulls => straws::ladders(self, season),
             Kind::Pace => chute::pace(self, season),
             Kind::Pens => herd::pens(self, season),
             Kind::PenStarts => herd::stagger(self, season),
-            Kind::PenDay => herd::days(self, season),
+            Kind::Days => herd::days(self, season),
             Kind::Start => dates::hours(self, season),
             Kind::Day => dates::days(self, season),
             Kind::Shifts => crew::shifts(self, season),
@@ -152,6 +165,9 @@ impl Field<'_> {
             Kind::Boxes => chute::boxes(self, season),
             Kind::Protocol => protocols::wider(self, season),
             Kind::Hire => hire::hire(self, season),
-        }
+        };
+        // A group of one head has no pens to split into.
+        all.retain(|ladder| !ladder.is_empty());
+        all
     }
 }

@@ -2,13 +2,12 @@
 
 use chrono::{NaiveDateTime, TimeDelta};
 
-use super::dates::keeps_wishes;
+use super::dates::may_start;
 use super::{Field, Ladder};
 use crate::cover::change::Change;
 use crate::cover::words::window;
 use crate::protocol::{Protocol, Semen};
 use crate::season::{Group, HeatWatch, Season, WishName};
-use crate::time::in_range;
 
 /// Nominal time from the start to the aim of the first breeding at set hours.
 fn lead(protocol: &Protocol) -> Option<TimeDelta> {
@@ -74,24 +73,25 @@ pub(super) fn wider(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
             other.protocol = protocol.clone();
             let wide = window(&other)
                 .is_some_and(|(w, _)| w.latest - w.earliest > now.latest - now.earliest);
-            let Some(start) = start(group, protocol).filter(|s| wide && in_range(s.date())) else {
+            let Some(start) = start(group, protocol).filter(|_| wide) else {
                 continue;
             };
+            // One that begins before the season does is bred as many days later.
+            let first = season.groups.iter().map(|g| g.start.date()).min();
+            let late = first.map_or(0, |f| (f - start.date()).num_days().max(0));
+            let start = start + TimeDelta::days(late);
             let change = Change::Protocol {
                 group: *g,
                 protocol: Box::new(protocol.clone()),
                 start,
             };
             let apart = (protocol.days_to_breeding() - group.protocol.days_to_breeding()).abs();
-            if let Some(changed) = change.applied(season)
-                && keeps_wishes(&changed, &changed.groups[*g])
-            {
+            if may_start(season, &change, *g, start) {
                 ladder.push((apart, change));
             }
         }
         ladder.sort_by_key(|(apart, c)| (c.effort(season), *apart));
         ladder.into_iter().map(|(_, c)| c).collect()
     };
-    let all = field.groups().iter().map(of);
-    all.filter(|l| !l.is_empty()).collect()
+    field.groups().iter().map(of).collect()
 }

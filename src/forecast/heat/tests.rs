@@ -1,3 +1,5 @@
+use statrs::distribution::{Binomial, DiscreteCDF};
+
 use super::*;
 
 /// A generator with a seed (splitmix64), so that the same animals come each time.
@@ -110,6 +112,61 @@ fn bands_hold_for_simulated_animals() {
         assert!(exact.cdf(u64::from(low)) >= 0.05);
         assert!(exact.cdf(u64::from(high)) >= 0.95);
         assert!(high == 0 || exact.cdf(u64::from(high) - 1) < 0.95);
+    }
+}
+
+/// Exact, in whole numbers: with chances of so many twentieths a probability is a whole number
+/// of `20^n`.
+#[test]
+fn bands_are_exact_for_a_few_animals() {
+    for n in 1..=26u32 {
+        for twentieths in 1..20u128 {
+            let all = 20u128.pow(n);
+            let (mut ways, mut sum) = (1u128, 0u128);
+            let (mut low, mut high) = (None, None);
+            for k in 0..=n {
+                sum += ways * twentieths.pow(k) * (20 - twentieths).pow(n - k);
+                // Twenty times the sum would not fit: all is a multiple of 20.
+                if low.is_none() && sum >= all / 20 {
+                    low = Some(k);
+                }
+                if high.is_none() && sum >= all / 20 * 19 {
+                    high = Some(k);
+                }
+                ways = ways * u128::from(n - k) / u128::from(k + 1);
+            }
+            let wanted = (low.unwrap(), high.unwrap());
+            let given = band(n, twentieths as f64 / 20.0);
+            assert_eq!(given, wanted, "{n} of {twentieths} / 20");
+        }
+    }
+}
+
+/// Against sums of every term with 60 digits (Python's `decimal`), where few or nearly all are meant
+/// and for many head.
+#[test]
+fn bands_are_those_of_sums_with_sixty_digits() {
+    for (n, chance, low, high) in [
+        (1, 1e-09, 0, 0),
+        (100000, 1e-09, 0, 0),
+        (100000, 5.1e-07, 0, 0),
+        (100000, 5.2e-07, 0, 1),
+        (100000, 0.99999949, 100000, 100000),
+        (100000, 0.9999994, 99999, 100000),
+        (20000, 0.0013900993375708499, 19, 37),
+        (73848, 0.0009019809100907099, 53, 80),
+        (73848, 0.79273185607279, 58360, 58723),
+        (73848, 0.18643213524808694, 13594, 13942),
+        (100000, 0.5, 49740, 50260),
+        (99999, 0.25, 24775, 25225),
+        (50000, 0.92, 45900, 46100),
+        (141, 0.0003, 0, 0),
+        (2, 0.0253, 0, 0),
+        (2, 0.0254, 0, 1),
+        (3, 0.9831, 3, 3),
+        (12345, 0.99, 12203, 12239),
+    ] {
+        assert_eq!(band(n, chance), (low, high), "{n} {chance}");
     }
 }
 

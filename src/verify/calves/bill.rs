@@ -103,6 +103,7 @@ pub(super) fn bill(season: &Season, group: &Group, prices: &Prices, in_heat: f64
             unit,
             units,
             price: price.into(),
+            of: 0.0,
         }),
         None => bill.missing.push(key),
     };

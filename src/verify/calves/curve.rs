@@ -69,10 +69,10 @@ impl Born {
         self.days.values().map(|d| d.0 + d.1).sum()
     }
 
-    /// The mean day, in days since a fixed one.
-    pub(super) fn mean(&self) -> Option<f64> {
+    /// The mean day, in days from another: near it, so that no digits are lost.
+    pub(super) fn mean(&self, from: NaiveDate) -> Option<f64> {
         let all = self.all();
-        let day = |d: &NaiveDate| f64::from(chrono::Datelike::num_days_from_ce(d));
+        let day = |d: &NaiveDate| (*d - from).num_days() as f64;
         let sum: f64 = self.days.iter().map(|(d, h)| day(d) * (h.0 + h.1)).sum();
         (all > 0.0).then(|| sum / all)
     }
@@ -84,12 +84,13 @@ impl Born {
         100.0 * part.map(|(_, h)| h.0 + h.1).sum::<f64>() / self.all()
     }
 
-    /// Percent in the 21 days from 12 before the first due date (TORELL), and by 21 days from it.
+    /// Percent in the 21 days from 12 before the first due date (TORELL), and by the 21st day after it:
+    /// due on the 10th, by the end of the 31st.
     pub(super) fn parts(&self) -> Option<[f64; 2]> {
         let due = self.first_due.filter(|_| self.all() > 0.0)?;
         let first = due - TimeDelta::days(12);
         let part = self.within(Some(first), first + TimeDelta::days(21));
-        Some([part, self.within(None, due + TimeDelta::days(21))])
+        Some([part, self.within(None, due + TimeDelta::days(22))])
     }
 }
 
@@ -173,8 +174,8 @@ impl Found {
                 self.wrong(who, format!("the day by which {part} of 1 are born"), got);
             }
         }
-        let day = f64::from(chrono::Datelike::num_days_from_ce(&c.mean));
-        let mean = born.mean().unwrap_or_default();
+        let day = (c.mean - due).num_days() as f64;
+        let mean = born.mean(due).unwrap_or_default();
         self.same(&format!("{who}, mean day"), mean, day, 0.5 + 1e-6);
         if let Some([part, from_due]) = born.parts() {
             let (a, b) = (c.percent_in_21_days, c.percent_by_21_days_from_due);

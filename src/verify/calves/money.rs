@@ -22,24 +22,32 @@ pub(super) struct Due {
     pub(super) unit: &'static str,
     pub(super) units: f64,
     pub(super) price: f64,
+    /// What the units are the difference of: nothing for those that are counted.
+    pub(super) of: f64,
 }
 
+/// Of numbers that are subtracted, what their sums lose.
+const LOST: f64 = 1e-11;
+
 impl Due {
+    /// How far the units may be off.
+    pub(super) fn slack(&self) -> f64 {
+        self.of * LOST
+    }
+
     pub(super) fn amount(&self) -> f64 {
         self.units * self.price
     }
 }
 
 /// Loss of value, risk, interest on the mean value, and keep with half a year's interest (the form of
-/// BULL-BUDGET), to the cent.
+/// BULL-BUDGET).
 pub(super) fn bull_a_year(b: &Bull) -> f64 {
     let (bought, sold) = (f64::from(b.price), f64::from(b.sold_for));
     let [lost, rate] = [b.lost_a_year, b.interest_a_year].map(|p| p.get() / 100.0);
     let loss = (bought - sold) / f64::from(b.seasons);
-    let all = loss
-        + f64::midpoint(bought, sold) * (lost + rate)
-        + f64::from(b.keep_a_year) * (1.0 + rate / 2.0);
-    (all * 100.0).round() / 100.0
+    loss + f64::midpoint(bought, sold) * (lost + rate)
+        + f64::from(b.keep_a_year) * (1.0 + rate / 2.0)
 }
 
 /// The most at one time of bulls that stay from a day to a day: each day is looked at.
@@ -173,10 +181,12 @@ impl Found {
         self.exactly(who, &names, &listed);
         for (line, e) in right.iter().zip(told) {
             let who = format!("{who}, {}", e.what);
-            self.same(&who, line.units, e.units, CENT);
+            let slack = line.slack();
+            self.same(&who, line.units, e.units, CENT + slack);
             self.same(&who, line.price, e.price, CENT);
-            // Head are told to the ten-thousandth, and so is what follows from them.
-            self.same(&who, line.amount(), e.amount.0, CENT);
+            // Prices are told to nine digits.
+            let slack = slack * line.price + line.units.abs() * 1e-9;
+            self.same(&who, line.amount(), e.amount.0, CENT + slack);
             let shown = (e.units * e.price * 100.0).round() / 100.0;
             self.same(&who, shown, e.amount.0, 1e-6);
         }
@@ -189,7 +199,7 @@ impl Found {
             (Some(right), Some(told)) => {
                 // Expected head are told to the ten-thousandth.
                 let off = if head.fract() > 0.0 { 1e-4 / head } else { 0.0 };
-                self.same(who, right, told.0, CENT + right * off);
+                self.same(who, right, told.0, CENT + right.abs() * off);
             }
             (None, None) => {}
             (right, told) => self.wrong(who, format!("{right:?}"), format!("{told:?}")),
@@ -215,7 +225,7 @@ impl Found {
         if road.is_some_and(|r| r.hours > 0.0) && paid.is_none() {
             missing.push("prices.road_per_hour".to_owned());
         }
-        let both = ai.map(|ai| ai + paid.map_or(0.0, |m| m.0));
+        let both = s.ai.map(|ai| ai.0 + paid.map_or(0.0, |m| m.0));
         let all = &answer.all;
         let [head, ai_head, bulls_head] = [f64::from(all.head), all.ai.head, all.bulls.head];
         self.each("AI a head", both, head, s.a_head);
@@ -232,7 +242,9 @@ impl Found {
         if bulls > 0 && a_year.is_none() {
             missing.push("money.bull".to_owned());
         }
-        let cost = a_year.filter(|_| bulls > 0).map(|y| y * f64::from(bulls));
+        // Told to the cent, and so is what is made of it.
+        let told_year = s.bull_a_year.map(|m| m.0).filter(|_| bulls > 0);
+        let cost = told_year.map(|y| y * f64::from(bulls));
         self.each("clean-up bulls a year", cost, 1.0, s.bulls);
         self.each("a pregnancy to bulls", cost, bulls_head, s.a_bull_pregnancy);
         let any = both.is_some() || cost.is_some();

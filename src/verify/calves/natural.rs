@@ -3,7 +3,7 @@
 use chrono::{NaiveDate, TimeDelta};
 
 use super::curve::{Born, first_parts};
-use super::money::{CENT, Due, bull_a_year, most_at_once};
+use super::money::{CENT, Due, most_at_once};
 use super::rates;
 use super::{Again, Found, HEAD};
 use crate::calves::{Answer, Budget, MoneyAnswer, Natural, Spent};
@@ -13,15 +13,16 @@ use crate::season::MoneyFacts;
 struct Crop {
     ai: f64,
     all: f64,
+    /// In days from a day that both ways have in common.
     mean: Option<f64>,
 }
 
 impl Crop {
-    fn of(born: &Born) -> Self {
+    fn of(born: &Born, from: NaiveDate) -> Self {
         Self {
             ai: born.ai(),
             all: born.all(),
-            mean: born.mean(),
+            mean: born.mean(from),
         }
     }
 }
@@ -87,10 +88,7 @@ impl Found {
         }
         let bulls = most_at_once(&stays);
         self.told(t, answer, bulls, &pregnant, &alone, &each);
-        let cost = facts
-            .bull
-            .as_ref()
-            .map(|b| bull_a_year(b) * f64::from(bulls));
+        let cost = told.spent.bull_a_year.map(|m| m.0 * f64::from(bulls));
         self.each("bulls of natural service", cost, 1.0, t.bulls);
         self.each(
             "natural service, a pregnancy",
@@ -126,9 +124,11 @@ impl Found {
         let head = f64::from(answer.all.head);
         self.spread("natural service, pregnant", head, *pregnant, &t.pregnant);
         self.same("natural service, calves", alone.all(), t.calves_head, HEAD);
-        self.exactly(who, &alone.mean().is_some(), &t.mean_calving.is_some());
-        if let (Some(mean), Some(told)) = (alone.mean(), t.mean_calving) {
-            let told = f64::from(chrono::Datelike::num_days_from_ce(&told));
+        let born = alone.all() > 0.0;
+        self.exactly(who, &born, &t.mean_calving.is_some());
+        let due = alone.first_due.unwrap_or_default();
+        if let (Some(mean), Some(told)) = (alone.mean(due), t.mean_calving) {
+            let told = (told - due).num_days() as f64;
             self.same("natural service, mean day", mean, told, 0.5 + 1e-6);
         }
         self.parts(who, first_parts(each.iter()), t.first_21_days);
@@ -143,13 +143,22 @@ impl Found {
         bulls: u32,
         t: &Budget,
     ) {
-        let without = Crop::of(alone);
-        let nets = [0, 1, 2].map(|end| {
+        let from = alone.first_due.unwrap_or_default();
+        let without = Crop::of(alone, from);
+        let listed = [
+            &t.added_returns,
+            &t.reduced_costs,
+            &t.added_costs,
+            &t.reduced_returns,
+        ];
+        let ends = [t.net_low, t.net, t.net_high];
+        for (end, net) in ends.into_iter().enumerate() {
             let mut born = Born::default();
             for again in read {
                 born.add(&again.born(end));
             }
-            let sides = sides(facts, &told.spent, &Crop::of(&born), &without, bulls, read);
+            let with = Crop::of(&born, from);
+            let sides = sides(facts, &told.spent, &with, &without, bulls, read);
             if end == 1 {
                 let names = [
                     "added returns",
@@ -157,31 +166,37 @@ impl Found {
                     "added costs",
                     "reduced returns",
                 ];
-                let listed = [
-                    &t.added_returns,
-                    &t.reduced_costs,
-                    &t.added_costs,
-                    &t.reduced_returns,
-                ];
                 for ((name, right), told) in names.into_iter().zip(&sides).zip(listed) {
                     self.lines(name, right, told);
                 }
+                // What is left of the lines as they are told.
+                let told = listed.map(|side| side.iter().map(|e| e.amount.0).sum::<f64>());
+                self.net("net", told, 1e-6, net.0);
+                continue;
             }
-            // Every line is told to the cent.
-            let cents = |d: &Due| (d.amount() * 100.0).round() / 100.0;
-            let sums = sides.each_ref().map(|s| s.iter().map(cents).sum::<f64>());
-            sums[0] + sums[1] - sums[2] - sums[3]
-        });
-        for (name, right, told) in [
-            ("net at the lowest percentage", nets[0], t.net_low),
-            ("net", nets[1], t.net),
-            ("net at the highest percentage", nets[2], t.net_high),
-        ] {
-            // A line that lies between two cents may go either way.
-            self.same(name, right, told.0, 3.0 * CENT);
+            let sums = sides.each_ref().map(|s| s.iter().map(Due::amount).sum());
+            // Each line of these is rounded to the cent, and told to nobody.
+            let off = |d: &Due| CENT + d.units.abs() * 1e-9 + d.slack() * d.price;
+            let slack: f64 = sides.iter().flatten().map(off).sum();
+            let name = [
+                "net at the lowest percentage",
+                "",
+                "net at the highest percentage",
+            ];
+            self.net(name[end], sums, slack, net.0);
         }
         let head: u32 = read.iter().map(|a| a.group.head().0).sum();
         self.each("net a head", Some(t.net.0), f64::from(head), t.net_a_head);
+    }
+}
+
+impl Found {
+    /// What is left of the four sides, to a part of them: large sides may leave next to nothing.
+    fn net(&mut self, who: &str, sides: [f64; 4], slack: f64, told: f64) {
+        let [returns, saved, costs, lost] = sides;
+        let gross: f64 = sides.iter().map(|s| s.abs()).sum();
+        let right = returns + saved - costs - lost;
+        self.same(who, right, told, slack + CENT + gross * 1e-9);
     }
 }
 
@@ -195,19 +210,34 @@ fn sides(
     read: &[Again<'_>],
 ) -> [Vec<Due>; 4] {
     let [mut returns, mut saved, mut costs, mut lost] = [const { Vec::new() }; 4];
-    let due = |what, unit, units: f64, price: f64| Due {
+    let less = |what, unit, units: f64, price: f64, of: f64| Due {
         what,
         unit,
         units,
         price,
+        of,
     };
+    let due = |what, unit, units: f64, price: f64| less(what, unit, units, price, 0.0);
+    let both = with.all + without.all;
     let price = facts.calf_price_per_lb.map(f64::from);
     if let (Some(weight), Some(price)) = (facts.calf_weight_lb, price) {
         let more = with.all - without.all;
         if more < 0.0 {
-            lost.push(due("calves fewer", "lb", -more * weight, price));
+            lost.push(less(
+                "calves fewer",
+                "lb",
+                -more * weight,
+                price,
+                both * weight,
+            ));
         } else {
-            returns.push(due("calves more", "lb", more * weight, price));
+            returns.push(less(
+                "calves more",
+                "lb",
+                more * weight,
+                price,
+                both * weight,
+            ));
         }
     }
     if let (Some(gain), Some(price)) = (facts.calf_gain_lb_per_day, price) {
@@ -216,16 +246,18 @@ fn sides(
             _ => 0.0,
         };
         let pounds = gain * with.all.min(without.all) * sooner.abs();
+        // Each mean is a sum over a season of days.
+        let of = gain * both * 366.0;
         if sooner < 0.0 {
-            lost.push(due("calves born later", "lb", pounds, price));
+            lost.push(less("calves born later", "lb", pounds, price, of));
         } else {
-            returns.push(due("calves born sooner", "lb", pounds, price));
+            returns.push(less("calves born sooner", "lb", pounds, price, of));
         }
     }
     if let Some(premium) = facts.ai_calf_premium {
         returns.push(due("calves of AI", "calf", with.ai, premium.into()));
     }
-    if let Some(year) = facts.bull.as_ref().map(bull_a_year) {
+    if let Some(year) = spent.bull_a_year.map(|m| m.0) {
         let fewer = f64::from(bulls) - f64::from(spent.bulls_head);
         if fewer < 0.0 {
             costs.push(due("bulls more", "bull-year", -fewer, year));

@@ -39,8 +39,8 @@ pub(super) fn check(r: &mut Reading<'_>, kind: Kind, item: &Item) {
     let injected = matches!(kind, Kind::Gnrh | Kind::Pg | Kind::Estradiol);
     let own_ml = stated.and_then(|s| s.ml_a_dose);
     let unit = match (stated.map(|s| s.unit), kind) {
+        (_, Kind::Mga) => labels::feed_unit(r),
         (None | Some(PackUnit::Ml), _) if injected && own_ml.is_none() => PackUnit::Doses,
-        (None, Kind::Mga) => PackUnit::Lb,
         (None, _) if !injected => PackUnit::Pieces,
         (None, _) => PackUnit::Doses,
         (Some(unit), _) => unit,

@@ -4,7 +4,7 @@ use super::{close, close_if, who};
 use crate::protocol::dose::{Drug, Form, LABELS, Label, Product, Unit};
 use crate::season::{Kind, PackUnit};
 use crate::supplies::{DayUse, Item};
-use crate::units::LB_PER_KG;
+use crate::units::{LB_PER_KG, Weight};
 use crate::verify::Reading;
 
 /// Milligrams of MGA a head a day, and the pounds of feed that carry them (CFR-342).
@@ -94,8 +94,7 @@ pub(super) fn check(r: &mut Reading<'_>, kind: Kind, item: &Item) {
 /// each of it, where that is known.
 pub(super) fn daily(r: &Reading<'_>) -> (&'static str, [f64; 2], Option<f64>) {
     let stated = r.season.supplies.stated.get(&Kind::Mga);
-    let unit = stated.map_or(PackUnit::Lb, |s| s.unit);
-    let (name, pounds) = match unit {
+    let (name, pounds) = match feed_unit(r) {
         PackUnit::Kg => ("kg", LB_PER_KG),
         _ => ("lb", 1.0),
     };
@@ -107,6 +106,20 @@ pub(super) fn daily(r: &Reading<'_>) -> (&'static str, [f64; 2], Option<f64>) {
         (None, None) => return (name, MGA_LB.map(|x| x / pounds), None),
     };
     (name, [lb / pounds; 2], Some(mg * pounds))
+}
+
+/// Feed in packages is weighed as they are; other feed as people choose to read weights, or as the
+/// feed itself is stated.
+pub(super) fn feed_unit(r: &Reading<'_>) -> PackUnit {
+    let stated = r.season.supplies.stated.get(&Kind::Mga);
+    let own = stated.map_or(PackUnit::Lb, |s| s.unit);
+    match r.season.units.weight {
+        Some(weight) if stated.is_none_or(|s| s.packages.is_empty()) => match weight {
+            Weight::Lb => PackUnit::Lb,
+            Weight::Kg => PackUnit::Kg,
+        },
+        _ => own,
+    }
 }
 
 fn feed(r: &mut Reading<'_>, kind: Kind, item: &Item) {

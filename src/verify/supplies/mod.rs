@@ -23,7 +23,11 @@ use crate::supplies::{Answer, FORMAT, Item, OnHand, TankNitrogen};
 /// Everything in which the list disagrees with plan and season; empty for a sound one.
 #[must_use]
 pub fn check(season: &Season, plan: &Plan, told: &Answer) -> Vec<Finding> {
-    let mut r = Reading::new(season, plan);
+    let season = match super::days::as_spread(season, plan) {
+        Ok(spread) => spread,
+        Err(faults) => return faults,
+    };
+    let mut r = Reading::new(&season, plan);
     head(&mut r, told);
     let own = uses::count(&r);
     let kinds: Vec<Kind> = Kind::ALL.into_iter().filter(|k| own.lists(*k)).collect();

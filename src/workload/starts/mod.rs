@@ -1,5 +1,5 @@
-//! When the pens of a group begin, where the season leaves that open: by slots between the group's
-//! start and its latest.
+//! When the pens of a group begin, where the season leaves that open: over which days (`days`), or by
+//! slots between the group's start and its latest.
 //!
 //! A pen that begins later has its later treatments and its breeding hours later by as much. Each
 //! choice is judged by the real thing: chutes by the passes' own minutes, the crew by counting as
@@ -10,6 +10,7 @@
 
 mod branch;
 mod candidates;
+pub mod days;
 mod model;
 
 use std::collections::BTreeMap;
@@ -49,6 +50,15 @@ impl Cost {
 /// # Errors
 /// A [`Fault`] if the crew cannot be counted.
 pub fn settle(season: &Season, watch: &dyn Watch) -> Result<(Season, Vec<Finding>), Fault> {
+    let (season, mut findings) = days::settle(season, watch)?;
+    let season = &season;
+    if season
+        .groups
+        .iter()
+        .all(|g| !matches!(g.pen_starts, PenStarts::Until(_)))
+    {
+        return Ok((season.clone(), findings));
+    }
     let open = candidates::open(season);
     let mut search = Search {
         season,
@@ -67,7 +77,6 @@ pub fn settle(season: &Season, watch: &dyn Watch) -> Result<(Season, Vec<Finding
         "; other starts might serve more"
     };
     let mut settled = season.clone();
-    let mut findings = Vec::new();
     for (g, group) in settled.groups.iter_mut().enumerate() {
         if !matches!(group.pen_starts, PenStarts::Until(_)) {
             continue;
