@@ -310,7 +310,7 @@ fn one_place(r: &Reading<'_>, span: &Span, mine: &[&Stay<'_>], seen: &mut Seen) 
     let mut in_order: Vec<&&Stay<'_>> = mine.iter().collect();
     in_order.sort_by_key(|s| (s.begins, s.ends()));
     let mut before: Option<usize> = None;
-    for (n, stay) in in_order.iter().enumerate() {
+    for stay in in_order {
         let mut take = |minutes: std::ops::Range<usize>, as_what: Place| {
             for minute in minutes {
                 match place[minute] {

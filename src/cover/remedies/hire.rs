@@ -77,8 +77,7 @@ fn as_written(like: &Technician) -> Technician {
             Pace::Overall(HeadPerHour::new(down).unwrap_or(pace))
         }
     };
-    like.spread = up(like.spread);
-    like.spread_assumed = false;
+    like.spread = like.spread.map(up);
     like.longest_day = like
         .longest_day
         .map(|l| TimeDelta::seconds(l.num_seconds() / 36 * 36));
