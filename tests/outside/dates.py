@@ -4,6 +4,7 @@
 * Pens are worked one after the other: a pen starts when those before it are through the first
   chute work that counts from the start, and waits where the pen before it is in the chute still.
 * A pen's hours follow from the pass they count from, which takes head over pace.
+* An aim lies inside its hours, where there are any: a pass begins at the nearest whole minute in them.
 """
 
 import math
@@ -19,6 +20,21 @@ class Hours:
     earliest: Fraction
     aim: Fraction
     latest: Fraction
+
+    def aimed_inside(self):
+        if self.earliest <= self.latest:
+            self.aim = min(max(self.aim, self.earliest), self.latest)
+        return self
+
+    def to_the_minute(self):
+        """Aimed inside, at a whole minute if that is inside too and the aim was moved."""
+        middle = self.aim
+        aim = self.aimed_inside().aim
+        if aim != middle:
+            minute = (math.ceil if aim > middle else math.floor)(Fraction(aim) / 60) * 60
+            if self.earliest <= minute <= self.latest:
+                self.aim = minute
+        return self
 
 
 @dataclass
@@ -63,15 +79,15 @@ class Due:
             return self.pen_hours()
         first, last = self.treated(n, self.head)
         earliest, aim, latest = self.window
-        return Hours(last + earliest, first + Fraction(last - first) / 2 + aim, first + latest)
+        return Hours(last + earliest, first + Fraction(last - first) / 2 + aim, first + latest).aimed_inside()
 
     def pen_hours(self):
         earliest, aim, latest = self.window
         middle = self.start + Fraction(self.end - self.start) / 2 + aim
         if not self.kept:
-            return Hours(self.end + earliest, middle, self.start + latest)
+            return Hours(self.end + earliest, middle, self.start + latest).aimed_inside()
         n = max(self.head, 1)
-        return Hours(self.treated(0, n)[1] + earliest, middle, self.treated(n - 1, n)[0] + latest)
+        return Hours(self.treated(0, n)[1] + earliest, middle, self.treated(n - 1, n)[0] + latest).aimed_inside()
 
 
 def seconds_for(head, pace):
@@ -187,7 +203,8 @@ def _date_group(season, group):
                         begin_to = min(first + latest, last + latest - long)
                     else:
                         begin_from, begin_to = last + earliest, first + latest - long
-                    p.hours = Hours(begin_from, p.start, begin_to)
+                    p.hours = Hours(begin_from, p.start, begin_to).to_the_minute()
+                    p.start = p.hours.aim
                 if chute_free is not None:
                     p.start = max(p.start, chute_free)
                 p.end = chute_free = p.start + long

@@ -390,16 +390,18 @@ class Check(Judge):
             for tank in {only.get(b["bull"]) for b in s["straws"]} & tanks:
                 spans[tank].append((min(times), max(times), s))
         for tank, mine in spans.items():
+            places = int(next(t for t in self.raw["tanks"] if t["id"] == tank).get("places_at_once", 1))
             mine.sort(key=lambda x: x[0])
-            for (_, end, one), (begin, _, two) in zip(mine, mine[1:]):
-                if one["site"] != two["site"] and begin < end + self.roads[one["site"], two["site"]] - OFF:
-                    if any(f["code"] in TANK_SAID for f in self.plan["findings"]):
-                        continue
+            for n, (begin, _, two) in enumerate(mine):
+                # Sites at which it must still be, or from which it cannot have come.
+                away = {
+                    one["site"]: (end, one) for _, end, one in mine[:n]
+                    if one["site"] != two["site"] and begin < end + self.roads[one["site"], two["site"]] - OFF
+                }
+                if len(away) >= places:
+                    end, one = max(away.values(), key=lambda x: x[0])
                     self.fault("tank-two-sites", f"tank {tank} is at {one['id']} until {self.local(end)} and at {two['id']} from {self.local(begin)}")
-
-
-# Findings that own up to a tank at two sites.
-TANK_SAID = ()
+                    break
 
 
 def spans_of(season, t, begin, end):
@@ -424,7 +426,9 @@ def pen_starts(season, raw, plan):
     faults = []
     groups = {g["id"]: g for g in plan["groups"]}
     for group, said in zip(season.groups, raw["groups"]):
-        if "pen_starts" in said:
+        if said.get("days", "1") != "1":
+            faults += spread_over_days(season, group, said, groups[group.id])
+        elif "pen_starts" in said:
             group.pen_starts = [season.clock.resolve(_local(x))[0] for x in said["pen_starts"]]
         elif "latest_start" in said:
             got = groups[group.id]["pen_starts"]
@@ -435,6 +439,21 @@ def pen_starts(season, raw, plan):
             for n, at in enumerate(group.pen_starts):
                 if not first <= at <= last:
                     faults.append(("pen-starts", f"{group.id} pen {n + 1} begins at {got[n]}"))
+    return faults
+
+
+def spread_over_days(season, group, said, got):
+    """Pens that the plan made or kept, on days of their own."""
+    most, faults = int(said["days"].split()[-1]), []
+    if sum(got["pen_head"]) != sum(group.pens) or (("pens" in said or "pen_head" in said) and got["pen_head"] != group.pens):
+        faults.append(("days", f"{group.id}: pens of {got['pen_head']}, not {group.pens}"))
+    group.pens = got["pen_head"]
+    if got["pen_starts"] is None:
+        return faults
+    group.pen_starts = [moment(x)[0] for x in got["pen_starts"]]
+    first, days = season.clock.resolve(group.start)[0], {season.clock.date(x) for x in group.pen_starts}
+    if min(group.pen_starts) < first or len(days) > most:
+        faults.append(("days", f"{group.id} is spread over {len(days)} days, from {got['pen_starts'][0]}"))
     return faults
 
 

@@ -165,14 +165,18 @@ def paths_in(node, path=""):
             yield from paths_in(value, path)
 
 
-def self_test(thawline, protocols, seasons):
+def keys_of(thawline):
     schema = json.loads(subprocess.run([thawline, "schema", "season"], capture_output=True, check=True).stdout)
+    return set(paths_of(schema, schema))
+
+
+def self_test(thawline, protocols, seasons):
     used, on = set(), set()
     for n in range(seasons):
         season = Wide(1, n, protocols)
         used.update(paths_in(season.raw))
         on |= {g.get("protocol") for g in season.raw["groups"]}
-    paths = set(paths_of(schema, schema))
+    paths = keys_of(thawline)
     missing = [f"in no season: key {p}" for p in sorted(paths - used)]
     missing += [f"in no season: protocol {p}" for p in sorted(set(protocols) - on)]
     missing += can_fail(thawline, protocols)

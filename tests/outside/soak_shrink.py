@@ -1,11 +1,13 @@
 """Makes a season small while its fault stays."""
 
 import re
+import time
 from copy import deepcopy
 
 from wide_maker import dump
 
 MOST_TRIES = 600
+MOST_SECONDS = 300
 KEPT = {"format", "name", "zone", "sites", "groups", "crew", "id", "site", "class", "head", "bulls", "protocol", "start",
         "injections_head_per_hour", "breeding_boxes", "bull", "straws"}
 
@@ -13,7 +15,7 @@ KEPT = {"format", "name", "zone", "sites", "groups", "crew", "id", "site", "clas
 def shrink(raw, files, holds):
     """The files of the smallest season found for which `holds(files)` is true."""
     best, tables = deepcopy(raw), dict(files)
-    tries = 0
+    tries, until = 0, time.monotonic() + MOST_SECONDS
 
     def files_of(season, tables):
         text = dump(season)
@@ -21,7 +23,7 @@ def shrink(raw, files, holds):
 
     def attempt(change):
         nonlocal best, tries
-        if tries >= MOST_TRIES:
+        if tries >= MOST_TRIES or time.monotonic() > until:
             return False
         season = deepcopy(best)
         if change(season) is False:
@@ -33,7 +35,7 @@ def shrink(raw, files, holds):
         return True
 
     moved = True
-    while moved and tries < MOST_TRIES:
+    while moved and time.monotonic() < until:
         moved = False
         for name in ("groups", "crew", "semen", "tanks", "bulls", "sites"):
             n = len(best.get(name, [])) - 1
@@ -51,7 +53,7 @@ def shrink(raw, files, holds):
         if name != "season.yaml" and name in dump(best):
             for n in range(len(rows) - 1, 0, -1):
                 fewer = {**tables, name: "".join(rows[:n] + rows[n + 1 :])}
-                if tries < MOST_TRIES and holds(files_of(best, fewer)):
+                if tries < MOST_TRIES and time.monotonic() < until and holds(files_of(best, fewer)):
                     tables, rows = fewer, rows[:n] + rows[n + 1 :]
                 tries += 1
     return files_of(best, tables)

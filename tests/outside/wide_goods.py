@@ -112,6 +112,8 @@ class Goods:
             tank[f"full_{unit}"] = full
         if unit == "liters" or self.one_in(2):
             tank["liters"] = full if unit == "liters" else self.real(5, 60)
+        if self.one_in(4):
+            tank["places_at_once"] = self.pick(1, 2, 2, 3, 50)
         if self.one_in(3):
             tank["canes_a_canister"] = self.pick(1, 9, 10, 1000)
         if "liters" in tank and self.one_in(3):

@@ -15,7 +15,7 @@ class Groups:
         protocol = self.pick_protocol()
         most = {"relay": 25, "open": 60}.get(self.kind, 110)
         head = self.pick(rng.randint(1, 12), rng.randint(3, 40), rng.randint(10, most), rng.randint(1, 20))
-        if self.large and self.one_in(40):
+        if self.one_in(60):
             head = self.pick(400, 700, 2000)
         classes = ["cow", "heifer"] if protocol.cls == "both" else [protocol.cls]
         group = self.named({
@@ -77,6 +77,9 @@ class Groups:
             if not self.one_in(3):
                 rng.shuffle(found)
             group["pen_starts"] = found
+        elif form in (2, 3) and not one_day and self.one_in(2):
+            # Other pens, later: as many days as suit the crew.
+            group["days"] = self.pick(f"up to {rng.randint(2, 7)}", "up to 2", "up to 3", 1)
         elif form == 1 and head <= 120:
             minutes = self.pick(0, 30, 60, 120, 240, 480, 1500)
             late = start + timedelta(minutes=min(minutes, till_night) if one_day else minutes)

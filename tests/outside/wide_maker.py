@@ -43,12 +43,17 @@ class Wide(Groups, Goods):
 
     names, known_bulls = NAMES, BULLS
 
-    def __init__(self, seed, number, protocols, large=True):
+    def __init__(self, seed, number, protocols, left_out=()):
+        """`left_out`: keys that the program at hand does not know, as `list.key`."""
         self.rng = random.Random(seed * 1_000_003 + number)
         self.kind = self.rng.choice(KINDS)
-        self.protocols, self.large = protocols, large
+        self.protocols = protocols
         self.files = {}
         self.raw = self.season()
+        for path in left_out:
+            of, key = path.split(".")
+            for thing in self.raw.get(of, []):
+                thing.pop(key, None)
         self.files["season.yaml"] = dump(self.raw)
         self.planned = all("protocol" in g for g in self.raw["groups"])
 
@@ -191,11 +196,11 @@ class Wide(Groups, Goods):
 
     def how_many_groups(self):
         return self.rng.choice({
-            "crossroads": [2, 3, 4, 5, 8],
+            "crossroads": [2, 3, 3, 4, 5, 8],
             "relay": [3, 4, 5],
             "open": [1, 1, 2, 2, 3],
             "heat": [1, 1, 2],
-        }.get(self.kind, [1, 1, 1, 2, 2, 3, 4, 6, 12]))
+        }.get(self.kind, [1, 1, 1, 1, 2, 2, 2, 3, 3, 4, 5, 8, 12]))
 
     def make_sites(self):
         rng = self.rng
