@@ -11,6 +11,7 @@ use crate::expand::{self, Due, Expanded, Half};
 use crate::plan::{Moment, Plan, Remark, Session};
 use crate::season::{Group, Season};
 use crate::time::Instant;
+use crate::watch::{Stage, Untold, Watch};
 use crate::{pipeline, workload};
 
 /// From the first straws in the bath to the first cow, at the most.
@@ -153,6 +154,7 @@ pub(super) struct Judge<'a> {
     others: BTreeMap<usize, u32>,
     /// Head left of what is asked about in the plan as it is.
     pub(super) left: u32,
+    watch: &'a dyn Watch,
     /// True if straws of any bull run short in the plan as it is.
     straws_short: bool,
     /// What is noticed of the dates as they are.
@@ -233,7 +235,13 @@ fn hours(due: &Due) -> (Instant, Instant) {
 }
 
 impl<'a> Judge<'a> {
-    pub(super) fn new(season: &'a Season, plan: &'a Plan, target: Target, margin: i64) -> Self {
+    pub(super) fn new(
+        season: &'a Season,
+        plan: &'a Plan,
+        target: Target,
+        margin: i64,
+        watch: &'a dyn Watch,
+    ) -> Self {
         let mut others: BTreeMap<usize, u32> = BTreeMap::new();
         let mut left = 0;
         for u in &plan.uncovered {
@@ -253,6 +261,7 @@ impl<'a> Judge<'a> {
             margin,
             others,
             left,
+            watch,
             straws_short: plan.findings.iter().any(|f| f.code == "W103"),
             dated: expand::expand(season)
                 .findings
@@ -263,6 +272,16 @@ impl<'a> Judge<'a> {
                 .map(|g| dues_of(season, g))
                 .collect(),
         }
+    }
+
+    /// True if the search is to end with what it has.
+    pub(super) fn stopped(&self) -> bool {
+        self.watch.stop()
+    }
+
+    /// So many kinds of changes of so many are tried.
+    pub(super) fn reached(&self, done: usize, of: usize) {
+        self.watch.reached(Stage::Changes, done, of);
     }
 
     /// Head left elsewhere in the plan as it is.
@@ -435,7 +454,7 @@ impl<'a> Judge<'a> {
         // Straws and margins are a plan's; warnings of dates need none.
         if self.straws_short || self.margin > 0 {
             let some = Self::only(now, &groups);
-            let plan = pipeline::plan(&some, &[])?;
+            let plan = pipeline::plan_watched(&some, &[], &Untold(self.watch))?;
             let outlook = self.outlook(now, &plan);
             if !self.suffices(&outlook, others) {
                 return Ok(Trial {
@@ -462,7 +481,7 @@ impl<'a> Judge<'a> {
     /// # Errors
     /// An internal error of the plan.
     pub(super) fn whole(&self, now: &Season) -> Result<(bool, Outlook), Error> {
-        let plan = pipeline::plan(now, &[])?;
+        let plan = pipeline::plan_watched(now, &[], &Untold(self.watch))?;
         let outlook = self.outlook(now, &plan);
         let good = self.suffices(&outlook, self.elsewhere());
         Ok((good, outlook))
