@@ -515,8 +515,7 @@ pub(super) fn remedies(
             search.plan_one(way, &mut covering, &mut lessening)?;
         }
     }
-    let stopped = search.stopped();
-    if stopped && covering.is_empty() {
+    if search.stopped() && covering.is_empty() {
         let two = "any two of these together".to_owned();
         search.not_tried.push(two);
     }
@@ -526,6 +525,11 @@ pub(super) fn remedies(
         if !covers && lessening.len() < MOST_LESSENING {
             search.plan_one(way, &mut covering, &mut lessening)?;
         }
+    }
+    let stopped = search.stopped();
+    if stopped && search.not_tried.is_empty() {
+        let all = "a plan for each change that was found".to_owned();
+        search.not_tried.push(all);
     }
     in_order(&mut covering);
     lessening.sort_by_key(|(r, _)| (r.uncovered_head, r.effort_points));
