@@ -56,8 +56,8 @@ pub fn plan_mated(
 ///
 /// # Errors
 /// As for [`plan`].
-pub fn plan_without_reasons(season: &Season) -> Result<Plan, Error> {
-    planned(season, &[], None, Reasons::LeftOut, &Unwatched)
+pub fn plan_without_reasons(season: &Season, watch: &dyn Watch) -> Result<Plan, Error> {
+    planned(season, &[], None, Reasons::LeftOut, watch)
 }
 
 fn planned(

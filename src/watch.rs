@@ -15,6 +15,10 @@ pub enum Stage {
     Margins,
     /// Starts of several groups are chosen together, by proposals.
     Choosing,
+    /// Changes are tried that would let a crew breed all.
+    Changes,
+    /// Planned sessions are played over and over.
+    Days,
 }
 
 impl Stage {
@@ -25,6 +29,8 @@ impl Stage {
             Self::Crew => "spreading the breeding over the crew",
             Self::Margins => "counting what margin is left",
             Self::Choosing => "choosing starts together",
+            Self::Changes => "trying what would cover",
+            Self::Days => "playing the days",
         }
     }
 }
@@ -47,6 +53,16 @@ pub trait Watch: Sync {
 pub struct Unwatched;
 
 impl Watch for Unwatched {}
+
+/// Asks another whether to end, and tells it nothing: for plans that are made on the way to an answer.
+#[derive(Clone, Copy)]
+pub(crate) struct Untold<'a>(pub(crate) &'a dyn Watch);
+
+impl Watch for Untold<'_> {
+    fn stop(&self) -> bool {
+        self.0.stop()
+    }
+}
 
 /// A flag alone: set it, and the work ends with what it has.
 impl Watch for AtomicBool {

@@ -25,6 +25,7 @@ use crate::plan::{Moment, Plan, Session};
 use crate::season::Season;
 use crate::season::pace::{MOST_STRAWS, rounds_of};
 use crate::units::Seconds;
+use crate::watch::{Stage, Unwatched, Watch};
 use day::{Day, Rounds};
 use tally::{Sums, quantiles, rounded};
 use work::{CLOSE, Work};
@@ -263,8 +264,26 @@ pub fn collect(season: &Season, trial: Trial, sessions: Vec<SessionChance>) -> S
 
 /// Tries a session of a plan of this season. With the same trial, every technician meets the same
 /// cows' minutes in any plan, so that plans can be compared.
+///
+/// # Panics
+/// Never: nobody asks it to stop.
 #[must_use]
 pub fn of_session(season: &Season, plan: &Plan, session: &Session, trial: Trial) -> SessionChance {
+    of_session_watched(season, plan, session, trial, &Unwatched).expect("nobody stops it")
+}
+
+/// The same, with somebody looking on: `None` if asked to stop before all days were played, since fewer
+/// days would give other shares.
+#[must_use]
+pub fn of_session_watched(
+    season: &Season,
+    plan: &Plan,
+    session: &Session,
+    trial: Trial,
+    watch: &dyn Watch,
+) -> Option<SessionChance> {
+    /// Days between one look and the next.
+    const LOOK: u32 = 100;
     let crew: Vec<Work<'_>> = session
         .technicians
         .iter()
@@ -274,6 +293,12 @@ pub fn of_session(season: &Season, plan: &Plan, session: &Session, trial: Trial)
     let mut tries: Vec<Try<'_>> = crew.iter().map(|w| Try::new(season, w, trial)).collect();
     let mut whole = Whole::new(session.pens.len(), trial);
     for run in 0..trial.runs.max(1) {
+        if run % LOOK == 0 {
+            if watch.stop() {
+                return None;
+            }
+            watch.reached(Stage::Days, run as usize, trial.runs as usize);
+        }
         let (mut finish, mut last_outside, mut late) = (f64::NEG_INFINITY, false, 0);
         for t in &mut tries {
             let day = t.play(trial.seed, run);
@@ -321,7 +346,7 @@ pub fn of_session(season: &Season, plan: &Plan, session: &Session, trial: Trial)
         technicians: tries.into_iter().map(|t| t.told(season, moment)).collect(),
     };
     found.words = words::session(season, trial, &found);
-    found
+    Some(found)
 }
 
 /// A moment so many seconds after the session's base, rounded up to the second.

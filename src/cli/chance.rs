@@ -6,7 +6,7 @@ use thawline::error::{Code, Error, Finding, quoted};
 use thawline::plan::Plan;
 use thawline::report;
 
-use super::commands::{beside, known, read};
+use super::commands::{beside, known, read, stopped};
 use super::watching::Watching;
 use super::{Outcome, SeasonFile, matings};
 
@@ -40,7 +40,8 @@ pub(super) fn run(args: &Chances) -> Result<Outcome, Error> {
         let crew = season.crew.iter().map(|t| t.id.as_str());
         known("technician", id, crew, "see `crew` in the season file")?;
     }
-    let plan = matings::planned(&mut season, &args.season.season, &found, &Watching::new())?;
+    let watching = Watching::new();
+    let plan = matings::planned(&mut season, &args.season.season, &found, &watching)?;
     if let Some(id) = &args.session {
         let all = plan.sessions.iter().map(|s| s.id.as_str());
         known("session", id, all, "`thawline chance SEASON` shows the ids")?;
@@ -55,11 +56,20 @@ pub(super) fn run(args: &Chances) -> Result<Outcome, Error> {
         let here = |id: &String| s.technicians.iter().any(|t| t.id == *id);
         s.head > 0 && session && args.technician.as_ref().is_none_or(here)
     });
-    let sessions: Vec<SessionChance> = asked
-        .map(|s| chance::of_session(&season, &plan, s, trial))
-        .map(|s| only(s, args.technician.as_deref()))
-        .collect();
-    if sessions.is_empty() && (args.session.is_some() || args.technician.is_some()) {
+    let (mut sessions, mut not_tried): (Vec<SessionChance>, Vec<&str>) = Default::default();
+    for s in asked {
+        match chance::of_session_watched(&season, &plan, s, trial, &watching) {
+            Some(tried) => sessions.push(only(tried, args.technician.as_deref())),
+            None => not_tried.push(&s.id),
+        }
+    }
+    drop(watching);
+    let mut err = beside(&plan, &found);
+    if !not_tried.is_empty() {
+        err += &stopped(&not_tried.join(", "));
+    }
+    let nobody_asked = sessions.is_empty() && not_tried.is_empty();
+    if nobody_asked && (args.session.is_some() || args.technician.is_some()) {
         return Err(nobody(args, &plan).into());
     }
     let told = chance::collect(&season, trial, sessions);
@@ -71,8 +81,8 @@ pub(super) fn run(args: &Chances) -> Result<Outcome, Error> {
         } else {
             report::chance::text(&told)
         },
-        err: beside(&plan, &found),
-        code: u8::from(!plan.is_well()),
+        err,
+        code: u8::from(!plan.is_well() || !not_tried.is_empty()),
     })
 }
 

@@ -151,6 +151,12 @@ pub(super) fn beside(plan: &Plan, found: &[Finding]) -> String {
     verdict(plan) + &warnings
 }
 
+/// What is said of work that was stopped by hand.
+pub(super) fn stopped(not_tried: &str) -> String {
+    let said = format!("The search was stopped by hand. Not tried, or not all of it: {not_tried}.");
+    report::wrapped(&said, "", "  ") + "\n"
+}
+
 /// The answer of a plan.
 pub(super) fn verdict(plan: &Plan) -> String {
     let words = plan.verdict.words.iter();

@@ -5,7 +5,8 @@ use thawline::cover::{self, Crew, Question};
 use thawline::error::{Code, Error, Finding};
 use thawline::report;
 
-use super::commands::{library, lines, season as season_of};
+use super::commands::{library, lines, season as season_of, stopped};
+use super::watching::Watching;
 use super::{Outcome, SeasonFile, files, matings};
 
 #[derive(Args)]
@@ -64,7 +65,12 @@ pub(super) fn run(args: &Cover) -> Result<Outcome, Error> {
         crew: crew.map_or(Crew::All, |text| Crew::parse(&text, &season)),
         least_margin_minutes: i64::from(args.margin),
     };
-    let answer = cover::cover(&season, &library, &question)?.answer;
+    let answer = cover::cover_watched(&season, &library, &question, &Watching::new())?.answer;
+    let mut err = lines(&found);
+    // A table has no place for it.
+    if args.csv && !answer.not_tried.is_empty() {
+        err += &stopped(&answer.not_tried.join("; "));
+    }
     Ok(Outcome {
         out: if args.json {
             report::cover::json(&answer)
@@ -73,7 +79,7 @@ pub(super) fn run(args: &Cover) -> Result<Outcome, Error> {
         } else {
             report::cover::text(&answer)
         },
-        err: lines(&found),
+        err,
         code: u8::from(!answer.is_well()),
     })
 }

@@ -33,6 +33,9 @@ pub struct Answer {
     pub largest: Vec<Largest>,
     /// What would help, for the sessions looked at closely that fall short.
     pub remedies: Vec<Remedies>,
+    /// What was not tried, or not all of it, as the search was stopped by hand. Absent if it was not.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub not_tried: Vec<String>,
 }
 
 /// What was asked.
@@ -284,6 +287,9 @@ pub struct Remedies {
     pub undecided: u32,
     /// True if nothing that was counted covers.
     pub nothing_covers: bool,
+    /// True if the search was stopped by hand. Absent if it was not.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub stopped: bool,
 }
 
 /// A change, planned.
@@ -337,9 +343,9 @@ impl Answer {
         schemars::schema_for!(Self).to_value()
     }
 
-    /// True if everyone asked about is bred, with the margin asked for.
+    /// True if everyone asked about is bred, with the margin asked for, and the search was not stopped.
     #[must_use]
     pub fn is_well(&self) -> bool {
-        self.verdict.covered && self.verdict.margin_kept
+        self.verdict.covered && self.verdict.margin_kept && self.not_tried.is_empty()
     }
 }

@@ -16,6 +16,7 @@ use crate::expand::{self, Due, Expanded};
 use crate::plan::{Moment, Plan, Remark, Session};
 use crate::season::{Group, Season};
 use crate::time::Instant;
+use crate::watch::{Stage, Untold, Watch};
 use crate::{pipeline, workload};
 
 /// From the first straws in the bath to the first cow, at the most.
@@ -160,6 +161,7 @@ pub(super) struct Judge<'a> {
     others: BTreeMap<usize, u32>,
     /// Head left of what is asked about in the plan as it is.
     pub(super) left: u32,
+    watch: &'a dyn Watch,
     /// True if straws of any bull run short in the plan as it is.
     straws_short: bool,
     /// What is noticed of the dates as they are.
@@ -179,7 +181,13 @@ fn hours(due: &Due) -> (Instant, Instant) {
 }
 
 impl<'a> Judge<'a> {
-    pub(super) fn new(season: &'a Season, plan: &'a Plan, target: Target, margin: i64) -> Self {
+    pub(super) fn new(
+        season: &'a Season,
+        plan: &'a Plan,
+        target: Target,
+        margin: i64,
+        watch: &'a dyn Watch,
+    ) -> Self {
         let mut others: BTreeMap<usize, u32> = BTreeMap::new();
         let mut left = 0;
         for u in &plan.uncovered {
@@ -199,6 +207,7 @@ impl<'a> Judge<'a> {
             margin,
             others,
             left,
+            watch,
             straws_short: plan.findings.iter().any(|f| f.code == "W103"),
             dated: expand::expand(season)
                 .findings
@@ -220,6 +229,16 @@ impl<'a> Judge<'a> {
         found.retain(|g| !self.target.groups.contains(g));
         found.truncate(MOST_BESIDE);
         found
+    }
+
+    /// True if the search is to end with what it has.
+    pub(super) fn stopped(&self) -> bool {
+        self.watch.stop()
+    }
+
+    /// So many kinds of changes of so many are tried.
+    pub(super) fn reached(&self, done: usize, of: usize) {
+        self.watch.reached(Stage::Changes, done, of);
     }
 
     /// Head left elsewhere in the plan as it is.
@@ -419,7 +438,7 @@ impl<'a> Judge<'a> {
         // Straws and margins are a plan's; warnings of dates need none.
         if self.straws_short || self.margin > 0 {
             let some = Self::only(now, &groups);
-            let plan = pipeline::plan_without_reasons(&some)?;
+            let plan = pipeline::plan_without_reasons(&some, &Untold(self.watch))?;
             let outlook = self.outlook(now, &plan);
             if !self.suffices(&outlook, others) {
                 return Ok(Trial {
@@ -451,7 +470,7 @@ impl<'a> Judge<'a> {
         let mut season = now.clone();
         let mut stated = Vec::new();
         loop {
-            let plan = pipeline::plan_without_reasons(&season)?;
+            let plan = pipeline::plan_without_reasons(&season, &Untold(self.watch))?;
             let more = self.ordinary.to_state(&season, &plan);
             if more.is_empty() {
                 let outlook = self.outlook(&season, &plan);

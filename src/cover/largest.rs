@@ -9,6 +9,7 @@ use crate::expand;
 use crate::season::pace::rounds_at;
 use crate::season::{Order, PenStarts, Season, Technician};
 use crate::units::Id;
+use crate::watch::Watch;
 use crate::workload;
 
 /// Head beyond which no group is looked at.
@@ -145,6 +146,7 @@ pub(super) fn largest(
     season: &Season,
     left_out: &[Technician],
     group: usize,
+    watch: &dyn Watch,
 ) -> Result<Largest, Error> {
     let of = &season.groups[group];
     let alone = Alone::new(season, group);
@@ -172,6 +174,9 @@ pub(super) fn largest(
     let boxes = season.sites[of.site].breeding_boxes;
     let mut rows = Vec::new();
     for n in 1..=people.len() {
+        if watch.stop() {
+            break;
+        }
         let crew = &people[..n];
         let head = |order: Order| {
             alone

@@ -36,6 +36,7 @@ use crate::plan::{Plan, Session};
 use crate::protocol::Library;
 use crate::season::{PenStarts, Season, Technician};
 use crate::units::Head;
+use crate::watch::{Unwatched, Watch};
 use judge::{Judge, Target};
 use remedies::Field;
 
@@ -88,6 +89,20 @@ pub struct Found {
 /// A finding for an id that names nothing, for more technicians than there are, and for each group
 /// that has wishes in place of a protocol and a start. An internal error if a plan fails.
 pub fn cover(season: &Season, library: &Library, question: &Question) -> Result<Found, Error> {
+    cover_watched(season, library, question, &Unwatched)
+}
+
+/// The same, with somebody looking on. Asked to stop, it answers with what it has, and says what it did not
+/// try.
+///
+/// # Errors
+/// As for [`cover`].
+pub fn cover_watched(
+    season: &Season,
+    library: &Library,
+    question: &Question,
+    watch: &dyn Watch,
+) -> Result<Found, Error> {
     let group = match &question.group {
         Some(id) => Some(question::group(season, id)?),
         None => None,
@@ -102,7 +117,8 @@ pub fn cover(season: &Season, library: &Library, question: &Question) -> Result<
     });
     let site = group.map(|g| season.groups[g].site).or(site_of_session);
     let (mut season, left_out) = question::with_crew(season, question, site)?;
-    let plan = pipeline::plan(&season, &[])?;
+    let plan = pipeline::plan_watched(&season, &[], watch)?;
+    let mut not_tried = Vec::new();
     if let Some(id) = &question.session {
         question::session(&plan, id)?;
     }
@@ -129,11 +145,18 @@ pub fn cover(season: &Season, library: &Library, question: &Question) -> Result<
         };
         if let Some(mine) = sessions.iter_mut().find(|f| f.id == s.id) {
             mine.looked_at_closely = true;
-            mine.limits = figures::limits(&season, g)?;
+            if watch.stop() {
+                not_tried.push(format!("what limits {} cost", s.id));
+            } else {
+                mine.limits = figures::limits(&season, g)?;
+            }
         }
         let id = season.groups[g].id.as_str();
         if largest.iter().all(|l: &Largest| l.group != id) {
-            largest.push(largest::largest(&season, &left_out, g)?);
+            largest.push(largest::largest(&season, &left_out, g, watch)?);
+            if watch.stop() {
+                not_tried.push(format!("every size of the group {id}"));
+            }
         }
     }
     let short = &close[..falls_short.min(close.len())];
@@ -143,8 +166,9 @@ pub fn cover(season: &Season, library: &Library, question: &Question) -> Result<
         library,
         left_out: &left_out,
         pinned: &pinned,
+        watch,
     }
-    .remedies(short, question, group)?;
+    .remedies(short, question, group, &mut not_tried)?;
     let ids = |all: &[Technician]| all.iter().map(|t| t.id.to_string()).collect();
     let asked_for = Asked {
         group: question.group.clone(),
@@ -164,6 +188,7 @@ pub fn cover(season: &Season, library: &Library, question: &Question) -> Result<
         sessions,
         largest,
         remedies,
+        not_tried,
     };
     Ok(Found {
         answer,
@@ -203,6 +228,7 @@ struct Shortfalls<'a> {
     library: &'a Library,
     left_out: &'a [Technician],
     pinned: &'a [(usize, &'static str)],
+    watch: &'a dyn Watch,
 }
 
 impl Shortfalls<'_> {
@@ -211,6 +237,7 @@ impl Shortfalls<'_> {
         short: &[&Session],
         question: &Question,
         group: Option<usize>,
+        not_tried: &mut Vec<String>,
     ) -> Result<(Vec<Remedies>, Vec<Vec<Season>>), Error> {
         let mut remedies = Vec::new();
         let mut changed = Vec::new();
@@ -220,6 +247,10 @@ impl Shortfalls<'_> {
             MOST_REMEDIED
         };
         for s in short.iter().take(most) {
+            if self.watch.stop() {
+                not_tried.push(format!("what would cover {}", s.id));
+                continue;
+            }
             let mut target = Target::of(self.season, self.plan, s);
             if let Some(g) = group {
                 target.groups.retain(|x| *x == g);
@@ -236,6 +267,7 @@ impl Shortfalls<'_> {
                 self.plan,
                 target,
                 question.least_margin_minutes,
+                self.watch,
             );
             let field = Field {
                 judge: &judge,
@@ -245,7 +277,7 @@ impl Shortfalls<'_> {
                 beside: judge.beside(),
                 fine: true,
             };
-            let (found, seasons) = rank::remedies(field, &s.id, groups)?;
+            let (found, seasons) = rank::remedies(field, &s.id, groups, not_tried)?;
             remedies.push(found);
             changed.push(seasons);
         }

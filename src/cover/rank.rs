@@ -66,9 +66,15 @@ pub(super) struct Search<'a> {
     /// Changes that do not suffice as planned, though another plan might: neither counting nor a
     /// bound rules them out.
     pub(super) doubt: Cell<u32>,
+    /// What was not tried, or not all of it, as the search was stopped by hand.
+    not_tried: Vec<String>,
 }
 
 impl Search<'_> {
+    pub(super) fn stopped(&self) -> bool {
+        self.field.judge.stopped()
+    }
+
     pub(super) fn base(&self) -> &Season {
         self.field.judge.season
     }
@@ -124,6 +130,9 @@ impl Search<'_> {
         }
         let mut with_warnings: Option<(u32, usize)> = None;
         for (n, change) in ladder.iter().enumerate() {
+            if self.stopped() {
+                break;
+            }
             let Some(changed) = change.applied(season) else {
                 continue;
             };
@@ -175,7 +184,12 @@ impl Search<'_> {
     fn singles(&mut self) -> Result<Singles, Error> {
         let mut good = Vec::new();
         let mut some: Vec<(u32, Way)> = Vec::new();
-        for kind in Kind::ALL {
+        for (n, kind) in Kind::ALL.into_iter().enumerate() {
+            self.field.judge.reached(n, 2 * Kind::ALL.len());
+            if self.stopped() {
+                self.not_tried.push(kind.words().to_owned());
+                continue;
+            }
             let ladders = self.field.ladders(kind, self.base());
             let mut climbed = Vec::new();
             let mut best: Option<(u32, Way)> = None;
@@ -212,6 +226,9 @@ impl Search<'_> {
                 climbed.push(c);
             }
             self.note(kind.as_str().to_owned(), kind.words().to_owned(), &climbed);
+            if self.stopped() {
+                self.not_tried.push(kind.words().to_owned());
+            }
             some.extend(best);
         }
         some.sort_by_key(|(left, way)| (*left, way.effort));
@@ -256,11 +273,20 @@ impl Search<'_> {
         let mut some: Option<(u32, Way)> = None;
         let mut climbed = Vec::new();
         for (n, first) in Kind::ALL.into_iter().enumerate() {
+            self.field
+                .judge
+                .reached(Kind::ALL.len() + n, 2 * Kind::ALL.len());
+            if self.stopped() {
+                break;
+            }
             for (ladder, rung) in self.partners(first) {
                 let Some(after) = ladder[rung].applied(self.base()) else {
                     continue;
                 };
                 for second in Kind::ALL.into_iter().skip(n + 1) {
+                    if self.stopped() {
+                        break;
+                    }
                     for other in self.coarse.ladders(second, &after) {
                         // What asks more than those found would not be shown.
                         let least = ladder[0].effort(self.base()) + other[0].effort(&after);
@@ -382,6 +408,8 @@ impl Search<'_> {
             if same >= most_of_it {
                 continue;
             }
+            // Once stopped, plans are made by plain rules: the least asked are worth it.
+            let most = if self.stopped() { most.min(2) } else { most };
             if shown.len() >= most {
                 break;
             }
@@ -436,6 +464,7 @@ pub(super) fn remedies(
     field: Field<'_>,
     session: &str,
     groups: Vec<String>,
+    not_tried: &mut Vec<String>,
 ) -> Result<(Remedies, Vec<Season>), Error> {
     let coarse = Field {
         fine: false,
@@ -448,6 +477,7 @@ pub(super) fn remedies(
         tried: Vec::new(),
         trials: Cell::new(0),
         doubt: Cell::new(0),
+        not_tried: Vec::new(),
     };
     let mut lessening = Vec::new();
     let (good, some) = search.singles()?;
@@ -460,10 +490,10 @@ pub(super) fn remedies(
         MOST_COVERING
     };
     let mut covering = search.plan_all(good, most, &mut lessening)?;
-    if covering.is_empty() {
+    if covering.is_empty() && !search.stopped() {
         let (pairs, best) = search.pairs()?;
         covering = search.plan_all(pairs, MOST_PAIRS, &mut lessening)?;
-        if covering.is_empty() {
+        if covering.is_empty() && !search.stopped() {
             let swept = search.sweep(many)?;
             all_counted = swept.all_counted;
             covering = search.plan_all(swept.good, MOST_PAIRS, &mut lessening)?;
@@ -474,12 +504,21 @@ pub(super) fn remedies(
             search.plan_one(way, &mut covering, &mut lessening)?;
         }
     }
+    if search.stopped() && covering.is_empty() {
+        let two = "any two of these together".to_owned();
+        search.not_tried.push(two);
+    }
     for (_, way) in some {
         let kind = way.kinds[0].as_str();
         let covers = covering.iter().any(|(r, _)| r.kinds == [kind]);
         if !covers && lessening.len() < MOST_LESSENING {
             search.plan_one(way, &mut covering, &mut lessening)?;
         }
+    }
+    let stopped = search.stopped();
+    if stopped && search.not_tried.is_empty() {
+        let all = "a plan for each change that was found".to_owned();
+        search.not_tried.push(all);
     }
     in_order(&mut covering);
     lessening.sort_by_key(|(r, _)| (r.uncovered_head, r.effort_points));
@@ -504,10 +543,13 @@ pub(super) fn remedies(
         covering: covering.into_iter().map(|(r, _)| r).collect(),
         lessening: lessening.into_iter().map(|(r, _)| r).collect(),
         tried: search.tried,
-        proven: (all_counted || !nothing_covers) && search.doubt.get() == 0,
-        every_pair_counted: all_counted || !nothing_covers,
+        proven: (all_counted || !nothing_covers) && search.doubt.get() == 0 && !stopped,
+        every_pair_counted: (all_counted || !nothing_covers) && !stopped,
         undecided: search.doubt.get(),
         nothing_covers,
+        stopped,
     };
+    let what = search.not_tried.iter();
+    not_tried.extend(what.map(|w| format!("for {session}: {w}")));
     Ok((found, seasons))
 }

@@ -43,7 +43,7 @@ impl Sweep<'_, '_> {
     }
 
     fn is_over(&self) -> bool {
-        self.counted >= self.most || !self.good.is_empty()
+        self.counted >= self.most || !self.good.is_empty() || self.search.stopped()
     }
 
     /// Counts a change, or two, to the end.
@@ -161,6 +161,9 @@ impl Search<'_> {
             good: Vec::new(),
         };
         for (n, kind) in Kind::ALL.into_iter().enumerate() {
+            if sweep.search.stopped() {
+                break;
+            }
             for ladder in sweep.search.coarse.ladders(kind, sweep.search.base()) {
                 sweep.alone(kind, &ladder)?;
                 for second in Kind::ALL.into_iter().skip(n + 1) {

@@ -4,10 +4,11 @@ use std::process::Command;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
 use thawline::choose::{self, Limits};
+use thawline::cover::{self, Question};
 use thawline::error::Code;
 use thawline::plan::Plan;
 use thawline::watch::{Stage, Watch};
-use thawline::{pipeline, season, verify};
+use thawline::{chance, pipeline, report, season, verify};
 
 use crate::support::{LIBRARY, Size, territory, wishes};
 
@@ -98,7 +99,7 @@ fn a_search_stopped_by_hand_leaves_a_whole_plan_that_says_so() {
 struct After {
     calls: AtomicUsize,
     most: usize,
-    stages: [AtomicUsize; 3],
+    stages: [AtomicUsize; 5],
 }
 
 impl Watch for After {
@@ -205,4 +206,84 @@ fn a_choice_stopped_by_hand_gives_the_best_so_far_and_the_gap() {
         let text = thawline::report::choose::text(&stopped, &season);
         assert!(text.contains("stopped by hand"), "{text}");
     }
+}
+
+/// Too many head for one technician.
+const SHORT: &str = "format: thawline.season/1
+name: Short (invented)
+zone: America/Denver
+sites: [{id: s, injections_head_per_hour: 60, breeding_boxes: 1}]
+groups: [{id: g, site: s, class: cow, head: 150, protocol: cow-7-day-co-synch-insert, start: 2027-05-17T06:00, order: kept, bulls: [b]}]
+crew: [{id: ana, minutes_per_cow: 5}]
+semen: [{bull: b, straws: 400}]
+";
+
+/// Stopped at any moment, `cover` answers with what it has and names what it did not try.
+#[test]
+fn cover_stopped_on_the_way_says_what_it_did_not_try() {
+    let season = season::read("season.yaml", SHORT.as_bytes(), &LIBRARY)
+        .unwrap()
+        .0;
+    let ask = |watch: &dyn Watch| {
+        cover::cover_watched(&season, &LIBRARY, &Question::default(), watch).unwrap()
+    };
+    let full = ask(&AtomicBool::new(false)).answer;
+    assert!(full.not_tried.is_empty() && !full.remedies[0].covering.is_empty());
+    let at_once = ask(&AtomicBool::new(true)).answer;
+    assert_eq!(at_once.verdict, full.verdict);
+    assert!(at_once.remedies.is_empty());
+    let text = report::cover::text(&at_once);
+    assert!(
+        text.contains("The search was stopped by hand. Not tried"),
+        "{text}"
+    );
+    let mut remedied = 0;
+    for most in [1, 5, 20, 40, 60, 80, 120, 200, 400, 1600, 1_000_000] {
+        let watch = After {
+            calls: AtomicUsize::new(0),
+            most,
+            stages: Default::default(),
+        };
+        let found = ask(&watch);
+        let asked = watch.calls.load(Ordering::Relaxed);
+        let answer = &found.answer;
+        assert_eq!(answer.not_tried.is_empty(), asked <= most, "{most}");
+        assert!(!answer.is_well());
+        if asked <= most {
+            assert_eq!(answer, &full);
+        }
+        // It does not go on for long.
+        assert!(asked < most + 200, "{most}: asked {asked} times");
+        for (r, changed) in answer.remedies.iter().zip(&found.changed) {
+            assert!(!(r.stopped && r.proven));
+            remedied += r.covering.len();
+            for (remedy, season) in r.covering.iter().zip(changed) {
+                let plan = pipeline::plan(season, &[]).unwrap();
+                let left: u32 = plan.uncovered.iter().map(|u| u.head).sum();
+                assert_eq!((left, remedy.uncovered_head), (0, 0), "{:?}", remedy.asks);
+            }
+        }
+    }
+    assert!(remedied > 0);
+}
+
+/// A session is told whole or not at all.
+#[test]
+fn chances_stopped_on_the_way_are_of_whole_sessions() {
+    let season = season::read("season.yaml", SHORT.as_bytes(), &LIBRARY)
+        .unwrap()
+        .0;
+    let plan = pipeline::plan(&season, &[]).unwrap();
+    let session = plan.sessions.iter().find(|s| s.head > 0).unwrap();
+    let trial = chance::Trial {
+        runs: 1000,
+        ..chance::Trial::default()
+    };
+    let tried = |stop: bool| {
+        chance::of_session_watched(&season, &plan, session, trial, &AtomicBool::new(stop))
+    };
+    assert!(tried(true).is_none());
+    let whole = serde_json::to_value(tried(false).unwrap()).unwrap();
+    let unwatched = chance::of_session(&season, &plan, session, trial);
+    assert_eq!(whole, serde_json::to_value(unwatched).unwrap());
 }

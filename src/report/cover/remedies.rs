@@ -61,7 +61,9 @@ fn nothing(r: &Remedies, what: &str, of: &str) -> String {
         );
     }
     let mut why = Vec::new();
-    if !r.every_pair_counted {
+    if r.stopped {
+        why.push("the search was stopped by hand".to_owned());
+    } else if !r.every_pair_counted {
         why.push("there were too many pairs of changes to count each".to_owned());
     }
     if r.undecided > 0 {

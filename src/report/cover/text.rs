@@ -39,6 +39,14 @@ pub fn text(answer: &Answer) -> String {
     for r in &answer.remedies {
         remedies(&mut text, r);
     }
+    if !answer.not_tried.is_empty() {
+        let said = format!(
+            "The search was stopped by hand. Not tried, or not all of it: {}.",
+            answer.not_tried.join("; ")
+        );
+        text.push('\n');
+        line(&mut text, &said, "");
+    }
     not_looked_at(&mut text, answer);
     text
 }
