@@ -416,10 +416,12 @@ impl Worker<'_> {
                 moves: [Some(cow.hours.earliest - at), None],
             });
         }
+        let enters = self.in_box(at).0;
         if let Some((begins, ends)) = self.kept_free(at) {
+            // The first cow after hours kept free does not stand in a box in them.
             return Some(Hindrance {
-                again: Some(ends + TimeDelta::seconds(1) - first),
-                moves: [Some(begins - at), Some(ends + TimeDelta::seconds(1) - at)],
+                again: Some(ends + (at - enters) - first),
+                moves: [Some(begins - at), Some(ends - enters)],
             });
         }
         let mut claims = vec![(&site.boxes, self.in_box(at))];

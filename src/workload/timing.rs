@@ -149,13 +149,6 @@ impl At<'_> {
             self.in_order(&mut flown, true);
             found.push(flown);
         }
-        if std::env::var("DBG").is_ok() {
-            eprintln!(
-                "{:?} {:?}",
-                shares.iter().map(Vec::len).collect::<Vec<_>>(),
-                found.iter().map(|f| score(f)).collect::<Vec<_>>()
-            );
-        }
         let best = found.into_iter().enumerate().min_by(|(m, a), (n, b)| {
             let order = score(a).partial_cmp(&score(b)).expect("no NaN");
             order.then(m.cmp(n))

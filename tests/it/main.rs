@@ -3,6 +3,7 @@
 #[path = "../support/mod.rs"]
 mod support;
 
+mod alley;
 mod bad_input;
 mod by_heat;
 mod calendars;
