@@ -237,9 +237,10 @@ pub struct Calving {
     pub born_50_percent: NaiveDate,
     /// 95 in 100 are born by the end of this day.
     pub born_95_percent: NaiveDate,
-    /// Percent born in 21 days that begin with `first`.
+    /// Percent born in 21 days that begin with `first`: the earliest-calf count.
     pub percent_in_21_days: f64,
-    /// Percent born by the end of the 21st day counted from `first_due`, those before it too.
+    /// Percent born by the end of the 21st day after `first_due`, those before it too: the due-date count,
+    /// which published tables use (from memory). Due on the 10th, it ends with the 31st.
     pub percent_by_21_days_from_due: f64,
     /// Day by day, without gaps.
     pub curve: Vec<Day>,
@@ -249,9 +250,10 @@ pub struct Calving {
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct First21Days {
-    /// In 21 days that begin with the group's day on which first calves are looked for.
+    /// In 21 days that begin with the group's earliest calves: the earliest-calf count.
     pub percent: f64,
-    /// By the end of the 21st day from the group's first due date, those before it too.
+    /// By the end of the 21st day after the group's first due date, those before it too: the due-date
+    /// count, which published tables use (from memory).
     pub percent_from_due: f64,
 }
 

@@ -152,7 +152,7 @@ pub(super) fn notes(groups: &[Told], money: Option<&MoneyAnswer>) -> Vec<String>
     ];
     if groups.iter().any(|t| t.group.calving.is_some()) {
         notes.push("Calves come by a normal law around the mean gestation; the day after breeding is day 1. One source has about 12 calves of 100 cows on the peak day of one AI day (TIMED-COWS): more than this law, whose spread is published of one breed. Give your own `gestation_spread_days` if yours come closer together.".to_owned());
-        notes.push("How sources count the first 21 days is not said in them, so both counts are given: from the day on which first calves are looked for, 12 days before the first due date (TORELL), and up to 21 days from that due date, mean gestation after the first breeding.".to_owned());
+        notes.push("Two counts of the first 21 days are in use, and both are given. Due-date count: calves born by the 21st day after the first due date, early ones too; the day after the due date is day 1. Published tables count so (from memory): due on the 10th, the 21 days end on the 31st. Earliest-calf count: the 21 days that begin with the earliest calves, 12 days before that due date (TORELL). The first due date is mean gestation after the first cow bred.".to_owned());
     }
     if groups.iter().all(|t| t.group.lost_percent.is_none()) {
         notes.push("No pregnancy is counted lost: no general figure is published. `lost_percent` takes your own.".to_owned());

@@ -322,25 +322,19 @@ pub(super) struct Pen<'a> {
 }
 
 /// How many of a group are bred on which half-day; nothing where nobody says when heat comes.
-/// `in_heat` is the percent that somebody says will be seen.
+/// `watches` are those that breed, by their place in the protocol, with their days. `in_heat` is the
+/// percent that somebody says will be seen.
 pub(super) fn forecast(
     season: &Season,
     nth: usize,
     group: &Group,
     pens: &[Pen<'_>],
+    watches: &[(usize, NaiveDate, NaiveDate)],
     in_heat: Option<f64>,
 ) -> Option<Heats> {
     let steps = &group.protocol.steps;
-    let dated = pens.first()?.steps;
-    let watches: Vec<(usize, NaiveDate, NaiveDate)> = (0..dated.len())
-        .filter(|n| steps[*n].is_heat_breeding())
-        .filter_map(|n| {
-            let (first, last) = steps[n].days_of(season.zone, dated[n])?;
-            Some((n, first, last))
-        })
-        .collect();
     let last = watches.last()?.0;
-    let checks = checks(season, &watches);
+    let checks = checks(season, watches);
     let mut half_days: Vec<HalfDay> = Vec::new();
     for check in &checks {
         if half_days
@@ -358,7 +352,7 @@ pub(super) fn forecast(
     }
     let mut of_pen = Vec::new();
     for pen in pens {
-        let chances = chances(season, group, pen, &watches, &checks, &half_days)?;
+        let chances = chances(season, group, pen, watches, &checks, &half_days)?;
         let seen: f64 = chances.iter().sum();
         let scale = match in_heat {
             Some(percent) if seen > 1e-9 => percent / 100.0 / seen,

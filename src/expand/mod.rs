@@ -183,8 +183,7 @@ impl<'a> Timeline<'a> {
                 Anchor::Start => None,
             };
             let own_starts = matches!(self.of.pen_starts, PenStarts::Given(_));
-            let base_of = |pen: usize, starts: &[Vec<Instant>]| match step.anchor {
-                _ if as_one => first_pen.unwrap_or(first.at),
+            let own_base = |pen: usize, starts: &[Vec<Instant>]| match step.anchor {
                 Anchor::Start => pen_start[pen],
                 Anchor::Step(a) if steps[a].lasts_days.is_some() => {
                     let later = if own_starts {
@@ -196,18 +195,40 @@ impl<'a> Timeline<'a> {
                 }
                 Anchor::Step(a) => starts[pen][a],
             };
+            let base_of = |pen: usize, starts: &[Vec<Instant>]| match first_pen {
+                _ if !as_one => own_base(pen, starts),
+                Some(base) => base,
+                None => first.at,
+            };
+            let days = as_one.then(|| self.days(step, pens, &|pen| own_base(pen, &starts)));
             if step.actions.contains(&Action::InseminateRest) {
                 let bases: Vec<Instant> = (0..pens).map(|p| base_of(p, &starts)).collect();
                 self.by_heat(&pen_start, &starts, Some((step, &bases)));
             }
             for pen in in_order.iter().copied() {
                 let base = base_of(pen, &starts);
-                let start = self.place(n, step, pen, base, &mut chute_free);
+                let start = self.place(n, step, pen, base, days.flatten(), &mut chute_free);
                 starts[pen].push(start);
             }
         }
         self.by_heat(&pen_start, &starts, None);
         self.remarks();
+    }
+
+    /// The days of a watch that counts from the first pen on: until the last pen has been watched for
+    /// its days, too, though its turn came after midnight. A group is fed as one: more days would be
+    /// more than its protocol.
+    fn days(
+        &self,
+        step: &Step,
+        pens: usize,
+        base: &dyn Fn(usize) -> Instant,
+    ) -> Option<(NaiveDate, NaiveDate)> {
+        let zone = self.season.zone;
+        let of = |pen: usize| step.days_of(zone, step.due(zone, base(pen)).at);
+        let fed = step.actions.contains(&Action::FeedMga);
+        let own = (0..pens).filter(|_| !fed).filter_map(of);
+        own.reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)))
     }
 
     /// Plans those bred by detected heat, once: before the rest of them is bred, or at the end.
@@ -232,7 +253,13 @@ impl<'a> Timeline<'a> {
             })
             .collect();
         let in_heat = self.planned_in_heat();
-        let heats = heat::forecast(self.season, self.group, self.of, &pens, in_heat);
+        let watches = self.passes.iter().filter_map(|p| match p.work {
+            Work::HeatWatch { first, last } => Some((p.step, first, last)),
+            _ => None,
+        });
+        let breeds = |n: usize| self.of.protocol.steps[n].is_heat_breeding();
+        let watches: Vec<_> = watches.filter(|w| breeds(w.0)).collect();
+        let heats = heat::forecast(self.season, self.group, self.of, &pens, &watches, in_heat);
         let Some(heats) = heats else { return };
         for half_day in &heats.half_days {
             let head = half_day.head;
@@ -295,6 +322,7 @@ impl<'a> Timeline<'a> {
         step: &Step,
         pen: usize,
         base: Instant,
+        watch: Option<(NaiveDate, NaiveDate)>,
         chute_free: &mut Option<Instant>,
     ) -> Instant {
         let zone = self.season.zone;
@@ -318,6 +346,7 @@ impl<'a> Timeline<'a> {
                 .push(rules::clock_doubt(self.season, self.of, doubt));
         }
         if let Some((first, last)) = step.days_of(zone, pass.start) {
+            let last = watch.map_or(last, |w| w.1.max(last));
             pass.work = if step.actions.contains(&Action::FeedMga) {
                 Work::Feeding { first, last }
             } else {

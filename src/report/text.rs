@@ -148,7 +148,7 @@ fn pass(plan: &Plan, p: &Pass, text: &mut String) {
     let _ = writeln!(
         text,
         "{}",
-        wrapped(&line, &format!("  {when:<14}"), &" ".repeat(16))
+        wrapped(&line, &format!("  {when:<13} "), &" ".repeat(16))
     );
     let mut more = Vec::new();
     if let Some(h) = &p.hours {
@@ -198,7 +198,7 @@ fn session(plan: &Plan, s: &Session, text: &mut String) {
     let _ = writeln!(
         text,
         "{}",
-        wrapped(&line, &format!("  {when:<14}"), &indent)
+        wrapped(&line, &format!("  {when:<13} "), &indent)
     );
     let deep = " ".repeat(18);
     for pen in &s.pens {

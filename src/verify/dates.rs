@@ -130,6 +130,7 @@ fn one(r: &mut Reading<'_>, group: &Group, pen: usize, step: &Step, pass: &Pass)
             return;
         }
         span(r, &who, step, lasts, base, pass);
+        watched(r, &who, group, step, lasts, pass);
         return;
     }
     let Some(treated) = r
@@ -275,11 +276,44 @@ fn span(r: &mut Reading<'_>, who: &str, step: &Step, lasts: u32, base: DateTime<
     r.same(who, &start, &pass.start.with_timezone(&Utc));
     let first = r.local(start).date();
     r.same(who, &Some(first), &pass.first_day);
-    r.same(
-        who,
-        &Some(first + Days::new(u64::from(lasts) - 1)),
-        &pass.last_day,
-    );
+    // A watch goes on for the last pen.
+    if step.actions.contains(&Action::FeedMga) {
+        let last = first + Days::new(u64::from(lasts) - 1);
+        r.same(who, &Some(last), &pass.last_day);
+    }
+}
+
+/// Each pen is watched for so many days from its own first; nobody watches longer.
+fn watched(r: &mut Reading<'_>, who: &str, group: &Group, step: &Step, lasts: u32, pass: &Pass) {
+    if step.actions.contains(&Action::FeedMga) {
+        return;
+    }
+    let later = |pen: usize| match group.pen_starts {
+        PenStarts::InTurn => TimeDelta::zero(),
+        _ => r.pen_start(group, pen) - r.instant(group.start),
+    };
+    let first = |pen: usize| {
+        let base = match step.anchor {
+            Anchor::Start => r.pen_start(group, pen),
+            Anchor::Step(a) => {
+                let anchor = &group.protocol.steps[a];
+                let start = r.pass_of(group, pen, anchor)?.start.with_timezone(&Utc);
+                if anchor.lasts_days.is_some() {
+                    start + later(pen)
+                } else {
+                    start
+                }
+            }
+        };
+        let at = match step.delay {
+            Delay::Days(days) => r.instant(r.local(base) + Days::new(u64::from(days))),
+            Delay::Elapsed(window) => base + window.earliest,
+        };
+        Some(r.local(at).date())
+    };
+    let last = (0..group.pens.len()).filter_map(first).max();
+    let last = last.map(|day| day + Days::new(u64::from(lasts) - 1));
+    r.same(who, &last, &pass.last_day);
 }
 
 fn hours(

@@ -744,3 +744,128 @@ fn a_head_or_two_are_forecast() {
         }
     }
 }
+
+/// Bulls that are sold for more than they cost bring money: a year of them costs less than nothing.
+#[test]
+fn bulls_sold_for_more_than_they_cost() {
+    let mut dice = Dice(1);
+    for _ in 0..40 {
+        let price = *dice.pick(&[2000, 3000, 5000]);
+        let sold = price + dice.pick(&[500, 1000, 95_000, 994_999]);
+        let bull = format!(
+            "money: {{bull: {{price: {price}, sold_for: {sold}, seasons: {}, lost_a_year_percent: {}, keep_a_year: {}, interest_a_year_percent: 7}}, natural: {{cows_a_bull: {}}}}}\n",
+            dice.from(1, 4),
+            dice.pick(&["0", "5.5"]),
+            dice.pick(&["100", "780.005"]),
+            dice.from(5, 25),
+        );
+        let group = format!(
+            "calves: {{clean_up: {{in: 2027-05-25, out: 2027-07-20, head: {}}}}}",
+            dice.from(1, 3)
+        );
+        told(&with(&group, &bull));
+    }
+    let bull = "money: {bull: {price: 3000, sold_for: 3500, seasons: 1, lost_a_year_percent: 0, keep_a_year: 100, interest_a_year_percent: 0}}\n";
+    let group = "calves: {clean_up: {in: 2027-05-25, out: 2027-07-20, head: 2}}";
+    let (.., answer) = told(&with(group, bull));
+    let spent = answer.money.unwrap().spent;
+    // 500 gained, 100 of keep; and two bulls.
+    assert_eq!(spent.bull_a_year, Some(Money(-400.0)));
+    assert_eq!(spent.bulls, Some(Money(-800.0)));
+}
+
+/// At the largest prices a hair of a calf is worth a cent.
+#[test]
+fn large_prices_are_forecast() {
+    let large = MONEY
+        .split(['\n', ',', '{', '}'])
+        .filter_map(|part| part.split_once(": "))
+        .filter(|(key, value)| {
+            value.parse::<f64>().is_ok()
+                && ["price", "sold", "keep", "_each", "_per_", "premium"]
+                    .iter()
+                    .any(|k| key.contains(k))
+                && !key.contains("gain")
+        });
+    let mut money = MONEY.to_owned();
+    for (key, value) in large {
+        money = money.replacen(
+            &format!("{key}: {value}"),
+            &format!("{key}: 999999.999999"),
+            1,
+        );
+    }
+    assert_ne!(money, MONEY);
+    for seed in 0..60 {
+        let text = random(seed).replace(MONEY, &money);
+        let Ok((season, found)) =
+            thawline::season::read("s.yaml", text.as_bytes(), &crate::support::LIBRARY)
+        else {
+            continue;
+        };
+        let plan = pipeline::plan(&season, &found).unwrap();
+        let told = forecast(&season, &plan);
+        assert_eq!(verify::calves(&season, &plan, &told), [], "{text}");
+    }
+}
+
+/// Seen in the morning and bred in the evening, which no shift covers: the first day is the first on
+/// which a cow is bred, in what follows as in the forecast.
+#[test]
+fn days_count_from_cows_really_bred() {
+    let text = "format: thawline.season/1\nname: Mornings only\nzone: America/Denver\nsites: [{id: s, injections_head_per_hour: 60, breeding_boxes: 2}]\ngroups: [{id: g, site: s, class: heifer, head: 60, protocol: heifer-2-shot-pg, start: \"2027-06-01T17:30\", bulls: [b]}]\ncrew: [{id: t, minutes_per_cow: 4, shifts: [{from: \"05:00\", to: \"14:00\"}]}]\nsemen: [{bull: b, straws: 900}]\n";
+    let (_, plan, answer) = told(text);
+    let cows = plan.sessions.iter().filter_map(|s| s.first_cow);
+    let first = cows.min().unwrap().date_naive();
+    assert!(
+        plan.uncovered
+            .iter()
+            .any(|u| u.hours.aim.date_naive() < first)
+    );
+    assert_eq!(plan.follow_up[0].first_bred, Some(first));
+    let kind = |k: &str| {
+        plan.follow_up[0]
+            .events
+            .iter()
+            .find(|e| e.kind.as_str() == k)
+    };
+    assert_eq!(
+        kind("first-calving").unwrap().first_day,
+        calving(&answer).first
+    );
+
+    let none = text.replace("05:00", "01:00").replace("14:00", "01:15");
+    let (_, plan, _) = told(&none);
+    let after = &plan.follow_up[0];
+    assert_eq!((after.first_bred, after.last_bred), (None, None));
+    let kinds: Vec<&str> = after.events.iter().map(|e| e.kind.as_str()).collect();
+    assert_eq!(kinds, ["withdrawal"]);
+}
+
+/// Due on the 10th, the first 21 days of published tables end with the 31st (from memory).
+#[test]
+fn the_due_date_count_ends_on_the_twenty_first_day_after() {
+    let (.., answer) = told(&with("calves: {gestation_days: 272}", ""));
+    let c = calving(&answer);
+    let due = c.first_due;
+    let until = due + Days::new(21);
+    let born = c.curve.iter().rfind(|d| d.date <= until).unwrap();
+    near(born.born_percent, c.percent_by_21_days_from_due, 1e-3);
+    let bred = day("2028-01-10") - Days::new(272);
+    assert_eq!(due.signed_duration_since(day("2027-05-13")).num_days(), 272);
+    let moved = with("calves: {gestation_days: 272}", "")
+        .replace("2027-05-03", &(bred - Days::new(10)).to_string());
+    let (.., answer) = told(&moved);
+    assert_eq!(calving(&answer).first_due, day("2028-01-10"));
+    let said = text(&answer);
+    assert!(said.contains("due 10 Jan, born by 31 Jan"), "{said}");
+    let born = calving(&answer)
+        .curve
+        .iter()
+        .find(|d| d.date == day("2028-01-31"));
+    near(
+        born.map_or(100.0, |d| d.born_percent),
+        calving(&answer).percent_by_21_days_from_due,
+        1e-3,
+    );
+}

@@ -371,3 +371,156 @@ fn a_chute_is_for_one_group_at_a_time() {
     let firsts: f64 = found.groups.iter().map(|g| g.rows[0].points).sum();
     assert!(picked.points > firsts + 0.1);
 }
+
+/// What breaks a wish in a finished plan: each cow, each treatment, first to last.
+fn broken_in_plan(season: &season::Season, plan: &thawline::plan::Plan) -> Vec<String> {
+    let mut broken = Vec::new();
+    for (n, group) in season.groups.iter().enumerate() {
+        let Some(w) = &group.wishes else { continue };
+        let slots = plan.sessions.iter().flat_map(|s| &s.slots);
+        let mut days: Vec<chrono::NaiveDate> = slots
+            .filter(|s| s.group == group.id.as_str())
+            .flat_map(thawline::plan::Slot::bred_at)
+            .map(|at| season.zone.date(at))
+            .collect();
+        days.extend(
+            plan.uncovered
+                .iter()
+                .filter(|u| u.group == group.id.as_str())
+                .flat_map(|u| [u.hours.earliest.date_naive(), u.hours.latest.date_naive()]),
+        );
+        let after = plan.follow_up.iter().find(|f| f.group == group.id.as_str());
+        days.extend(after.and_then(|f| f.first_bred));
+        days.extend(after.and_then(|f| f.last_bred));
+        let mut wrong = |is: bool, what: &str| {
+            if is {
+                broken.push(format!(
+                    "{what}: group {n}, {} {}",
+                    group.protocol.id, group.start
+                ));
+            }
+        };
+        let from = w.breed_from.into_iter().chain(w.first_for_calves()).max();
+        let to = w.breed_to.into_iter().chain(w.last_before_bulls()).min();
+        wrong(
+            from.is_some_and(|from| days.iter().any(|d| *d < from)),
+            "too early",
+        );
+        wrong(
+            to.is_some_and(|to| days.iter().any(|d| *d > to)),
+            "too late",
+        );
+        let calves =
+            after.and_then(|f| f.events.iter().find(|e| e.kind.as_str() == "first-calving"));
+        let first = calves.map(|e| e.first_day);
+        wrong(
+            first.zip(w.first_calves_from).is_some_and(|(a, b)| a < b),
+            "calves too early",
+        );
+        let mine = || plan.passes.iter().filter(|p| p.group == group.id.as_str());
+        let chute = || mine().filter(|p| p.work == thawline::plan::Work::Chute);
+        if let Some((a, b)) = w.work_hours {
+            let outside = |p: &thawline::plan::Pass| p.start.time() < a || p.end.time() > b;
+            wrong(chute().any(outside), "outside the hours of work");
+        }
+        for free in &season.rules.free {
+            let meets = |p: &thawline::plan::Pass| {
+                free.on(season.zone, p.start.date_naive())
+                    .is_some_and(|(a, b)| p.start < b && a < p.end)
+            };
+            wrong(chute().any(meets), "work in free hours");
+        }
+        let named = |list: &[String]| list.iter().any(|id| id == group.protocol.id.as_str());
+        wrong(
+            !w.protocols.is_empty() && !named(&w.protocols),
+            "another protocol",
+        );
+        wrong(named(&w.leave_out), "a protocol left out");
+        let trips: std::collections::BTreeSet<&str> = mine()
+            .filter(|p| {
+                p.work != thawline::plan::Work::HeatWatch
+                    && p.first_day.is_none()
+                    && p.pen == Some(1)
+            })
+            .map(|p| p.step.as_str())
+            .collect();
+        wrong(
+            w.most_passes
+                .is_some_and(|most| trips.len() > most as usize),
+            "more trips",
+        );
+    }
+    broken
+}
+
+/// What is chosen is written, planned, and kept for every cow of every pen.
+#[test]
+fn a_choice_that_is_planned_keeps_its_wishes() {
+    let mut planned = 0;
+    for seed in 0..500u64 {
+        let mut dice = Dice(seed);
+        let some: Vec<u64> = (0..KINDS).filter(|_| dice.below(4) == 0).collect();
+        let mut text = season_of(seed, 1, &some, dice.below(2) == 0);
+        // Pens, and a chute so slow that their turns cross midnight; starts at every hour of the night.
+        if dice.below(2) == 0 {
+            text = text.replace(
+                "injections_head_per_hour: 60",
+                "injections_head_per_hour: 9",
+            );
+        }
+        text = text.replace(
+            "bulls: [b]",
+            &format!("pens: {}, bulls: [b]", dice.from(1, 3)),
+        );
+        if dice.below(2) == 0 {
+            text = text.replace(
+                "shifts: [{from: \"05:00\", to: \"15:00\"}]",
+                "shifts: [{from: \"20:00\", to: \"03:45\"}]",
+            );
+        }
+        let season = read(&text);
+        let Ok(found) = choose(&season, &LIBRARY, None, FEW) else {
+            continue;
+        };
+        let Ok(picked) = found.picked(None) else {
+            continue;
+        };
+        let written = thawline::choose::write("season.yaml", text.as_bytes(), &picked).unwrap();
+        let (season, plan) = crate::support::plan_of(&written);
+        assert_eq!(
+            broken_in_plan(&season, &plan),
+            [""; 0],
+            "seed {seed}\n{written}"
+        );
+        planned += 1;
+    }
+    assert!(planned > 200, "{planned}");
+}
+
+/// Forty cows whose hours begin on the evening before the wished day: such a start is not offered.
+#[test]
+fn the_first_cow_is_not_bred_on_the_day_before() {
+    let text = "format: thawline.season/1\nname: c\nzone: America/Denver\nsites: [{id: s, injections_head_per_hour: 120, breeding_boxes: 2}]\ngroups:\n  - {id: g, site: s, class: cow, head: 40, order: mixed, bulls: [b], wishes: {breed_from: 2028-05-15, breed_to: 2028-05-15, protocols: [cow-co-synch], first_calves_from: 2029-02-10}}\ncrew: [{id: t, minutes_per_cow: 3, shifts: [{days: [sun], from: \"20:00\", to: \"23:45\"}]}]\nsemen: [{bull: b, straws: 900}]\n";
+    let found = chosen(text, FEW);
+    for row in &found.groups[0].rows {
+        let mut season = read(text);
+        let group = season.open.pop().unwrap();
+        season.groups = vec![group.decided(row.protocol.clone(), row.start)];
+        for due in &expand::expand(&season).dues {
+            let hours = due.safe_hours();
+            let wanted = "2028-05-15".parse().unwrap();
+            assert_eq!(season.zone.date(hours.earliest), wanted);
+            assert_eq!(season.zone.date(hours.latest), wanted);
+        }
+    }
+}
+
+/// Pens with hours of their own would stay where they are when the start moves.
+#[test]
+fn a_choice_is_not_written_beside_other_starts() {
+    let text = "format: thawline.season/1\nname: c\nzone: America/Denver\nsites: [{id: s, injections_head_per_hour: 120, breeding_boxes: 2}]\ngroups:\n  - {id: g, site: s, class: cow, head: 40, pens: 2, bulls: [b], protocol: cow-co-synch, start: 2028-05-05T08:00, pen_starts: [2028-05-05T08:00, 2028-05-05T10:00], wishes: {breed_from: 2028-05-14, breed_to: 2028-05-18}}\ncrew: [{id: t, minutes_per_cow: 3}]\nsemen: [{bull: b, straws: 900}]\n";
+    let found = choose(&read(text), &LIBRARY, Some("g"), FEW).unwrap();
+    let picked = found.picked(None).unwrap();
+    let fault = thawline::choose::write("s.yaml", text.as_bytes(), &picked).unwrap_err();
+    assert!(fault.to_string().contains("pen_starts"), "{fault}");
+}

@@ -231,3 +231,81 @@ fn a_first_calf_is_counted_back() {
         assert_eq!(refused.unwrap_err().code.as_str(), "S103", "{date}");
     }
 }
+
+fn season_of(protocol: &Protocol, zone: &str, start: NaiveDateTime, more: &str) -> String {
+    let class = if protocol.class.serves(Class::Cow) {
+        "cow"
+    } else {
+        "heifer"
+    };
+    format!(
+        "format: thawline.season/1\nname: One group\nzone: {zone}\nsites: [{{id: s, injections_head_per_hour: 61, inserts_head_per_hour: 37, breeding_boxes: 2}}]\ngroups: [{{id: g, site: s, class: {class}, protocol: {}, start: \"{}\", bulls: [b], heat_mean_hours: 50, heat_spread_hours: 15{more}}}]\ncrew: [{{id: t, minutes_per_cow: 3}}]\nsemen: [{{bull: b, straws: 900}}]\n",
+        protocol.id,
+        start.format("%Y-%m-%dT%H:%M"),
+    )
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(400))]
+
+    /// Whatever the protocol, the start, the pens and the order: the best moment lies inside the hours,
+    /// of a pen and of each of its animals, and a pass begins inside its hours where it can.
+    #[test]
+    fn every_aim_lies_inside_its_hours(
+        (protocol, zone, start) in starts(),
+        pens in proptest::collection::vec(1u32..90, 1..4),
+        order in proptest::sample::select(vec!["kept", "mixed"]),
+    ) {
+        let pens: Vec<String> = pens.iter().map(ToString::to_string).collect();
+        let more = format!(", pen_head: [{}], order: {order}", pens.join(", "));
+        let text = season_of(protocol, zone.name(), start, &more);
+        let Ok((season, _)) = thawline::season::read("s.yaml", text.as_bytes(), &LIBRARY) else {
+            return Ok(());
+        };
+        let expanded = expand(&season);
+        let of_passes = expanded.passes.iter().filter_map(|p| p.hours);
+        let of_animals = expanded
+            .dues
+            .iter()
+            .flat_map(|d| (0..d.head.0).map(|n| d.hours(n)).chain([d.safe_hours()]));
+        for h in of_passes.chain(of_animals).filter(|h| h.earliest <= h.latest) {
+            prop_assert!(h.earliest <= h.aim && h.aim <= h.latest, "{h:?}\n{text}");
+        }
+        let mut busy = expanded.passes.iter().filter(|p| p.work == Work::Chute && p.pen == 0);
+        let begun = busy.all(|p| p.hours.is_none_or(|h| h.earliest > h.latest || p.start == h.aim));
+        prop_assert!(begun, "{text}");
+    }
+}
+
+/// Sixty heifers in any order, an hour in the chute, and hours that end at the aim: the middle's aim is
+/// too late for the first, so that the best moment for all is the last of the hours.
+#[test]
+fn the_best_moment_for_a_pen_suits_its_first_and_last_animal() {
+    let protocol = LIBRARY.get("cow-ovsynch-48").unwrap();
+    let start = thawline::time::parse_local("2027-06-03T08:00").unwrap();
+    let more = ", head: 60, order: mixed";
+    let text = season_of(protocol, "America/Denver", start, more);
+    let (season, plan) = crate::support::plan_of(&text);
+    assert_eq!(thawline::verify::verify(&season, &plan), []);
+    let ai = plan.passes.iter().find(|p| p.step == "ai").unwrap();
+    let hours = ai.hours.as_ref().unwrap();
+    assert_eq!(hours.aim, hours.earliest);
+}
+
+/// The second pen's turn comes after midnight: it is watched for its five days, too.
+#[test]
+fn a_pen_after_midnight_keeps_its_last_day_of_watch() {
+    let protocol = LIBRARY.get("heifer-2-shot-pg").unwrap();
+    let last = |time: &str, pens: &str| {
+        let start = thawline::time::parse_local(time).unwrap();
+        let text = season_of(protocol, "America/Denver", start, pens);
+        let (season, plan) = crate::support::plan_of(&text);
+        assert_eq!(thawline::verify::verify(&season, &plan), []);
+        let watch = plan.passes.iter().find(|p| p.last_day.is_some()).unwrap();
+        (watch.first_day.unwrap(), watch.last_day.unwrap())
+    };
+    let one = last("2027-06-01T22:30", ", pen_head: [60]");
+    let two = last("2027-06-01T22:30", ", pen_head: [60, 60, 60]");
+    assert_eq!(one.0, two.0);
+    assert_eq!(one.1.succ_opt().unwrap(), two.1);
+}

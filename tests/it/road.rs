@@ -126,3 +126,30 @@ fn a_price_changes_nothing_but_the_cost() {
     assert_ne!(priced.road, free.road);
     assert_eq!(without(priced), without(free));
 }
+
+/// Two places at one spot, and a home from which both are an hour: whoever goes on from the one to the
+/// other at the same moment is out once.
+#[test]
+fn no_road_between_two_places_is_no_way_home() {
+    let text = "format: thawline.season/1
+name: Two places at one spot (invented)
+zone: America/Denver
+sites:
+  - {id: s0, injections_head_per_hour: 4, breeding_boxes: 1}
+  - {id: s1, injections_head_per_hour: 14, breeding_boxes: 1, minutes_to: {s0: 0}}
+  - {id: home, injections_head_per_hour: 1, breeding_boxes: 1}
+groups:
+  - {id: g0, site: s1, class: heifer, head: 34, protocol: heifer-7-day-co-synch-insert, start: \"2023-10-18T17:00\", order: kept, bulls: [B4]}
+  - {id: g1, site: s0, class: cow, head: 15, protocol: cow-estradiol-insert-pg7, start: \"2023-10-16T20:00\", bulls: [B5]}
+crew:
+  - {id: t0, cows_per_hour: 8, helper: true, home_site: home}
+semen:
+  - {bull: B4, straws: 34}
+  - {bull: B5, straws: 2}
+";
+    let (season, plan) = plan_of(text);
+    assert_eq!(verify(&season, &plan), []);
+    let road = of(&plan, "t0").unwrap();
+    assert_eq!(road.outings.len(), 1);
+    assert_eq!(road.outings[0].sessions.len(), 2);
+}

@@ -644,3 +644,30 @@ fn the_command() {
         "{err}"
     );
 }
+
+/// Feed that is not bought in packages is weighed as people read weights; else as its packages are.
+#[test]
+fn feed_is_weighed_in_the_chosen_unit() {
+    let unit = |feed: &str, weight: &str| {
+        let supplies = if feed.is_empty() {
+            String::new()
+        } else {
+            format!("supplies: {{mga_feed: {feed}}}\n")
+        };
+        let text = SEASON
+            .replace("class: cow", "class: heifer")
+            .replace("cow-7-day-co-synch-insert", "heifer-mga-pg");
+        let told = listed(&format!("{text}{supplies}units: {{weight: {weight}}}\n")).2;
+        let item = told.item("mga_feed").unwrap();
+        (item.feed.clone().unwrap().unit, item.buy_unit.clone())
+    };
+    for (weight, other) in [("kg", "lb"), ("lb", "kg")] {
+        assert_eq!(unit("", weight).0, weight);
+        assert_eq!(unit("{mg_per_lb: 0.25}", weight).0, weight);
+        let bags = format!("{{mg_per_lb: 0.25, packages: [{{{other}: 50}}]}}");
+        assert_eq!(
+            unit(&bags, weight),
+            (other.to_owned(), Some(other.to_owned()))
+        );
+    }
+}

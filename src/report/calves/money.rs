@@ -152,7 +152,8 @@ fn natural(text: &mut String, n: &Natural, answer: &Answer) {
     line(text, &bulls, "  ");
     let head = f64::from(answer.all.head);
     let with = answer.calving.as_ref();
-    let part = |f: Option<First21Days>| f.map_or("-".to_owned(), |f| format!("{:.0}", f.percent));
+    let part =
+        |f: Option<First21Days>| f.map_or("-".to_owned(), |f| format!("{:.0}", f.percent_from_due));
     let compared = [
         (
             "pregnant, %",
@@ -173,7 +174,7 @@ fn natural(text: &mut String, n: &Natural, answer: &Answer) {
             with.map_or("-".to_owned(), |c| human_date(c.mean)),
         ),
         (
-            "first 21 days, %",
+            "21 days from due, %",
             part(n.first_21_days),
             part(answer.first_21_days),
         ),

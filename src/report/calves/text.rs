@@ -5,6 +5,8 @@ use std::fmt::Write as _;
 use super::super::{line, remark};
 use super::chart::chart;
 use super::money::money;
+use chrono::{Days, NaiveDate};
+
 use crate::calves::{Answer, Calving, CleanUp, Expected, From, Gestation, GroupCalves, Rate};
 use crate::time::human_date;
 use crate::units::count;
@@ -22,8 +24,8 @@ pub fn text(answer: &Answer) -> String {
         of_calving(&mut text, calving);
         if let Some(f) = answer.first_21_days {
             let words = format!(
-                "each group counted by itself: {:.0} % in the 21 days from its first calves looked for; {:.0} % by 21 days from its first due date",
-                f.percent, f.percent_from_due
+                "each group counted by itself: {:.0} % in the first 21 days by the due-date count; {:.0} % by the earliest-calf count",
+                f.percent_from_due, f.percent
             );
             line(&mut text, &words, "  ");
         }
@@ -134,15 +136,22 @@ fn of_calving(text: &mut String, c: &Calving) {
     );
     line(text, &born, "  ");
     let part = format!(
-        "{:.0} % born in the 21 days from {} (first calves looked for); {:.0} % by 21 days from {} (first due date)",
+        "first 21 days: {:.0} % by the due-date count (as published tables: due {}, born by {}); {:.0} % by the earliest-calf count ({} to {})",
+        c.percent_by_21_days_from_due,
+        c.first_due.format("%-d %b"),
+        after(c.first_due, 21).format("%-d %b"),
         c.percent_in_21_days,
         c.first.format("%-d %b"),
-        c.percent_by_21_days_from_due,
-        c.first_due.format("%-d %b")
+        after(c.first, 20).format("%-d %b")
     );
     line(text, &part, "  ");
     let sorts = format!("{:.1} calves, {:.0} % of AI", c.calves_head, c.ai_percent);
     line(text, &sorts, "  ");
+}
+
+fn after(day: NaiveDate, days: u64) -> NaiveDate {
+    day.checked_add_days(Days::new(days))
+        .unwrap_or(NaiveDate::MAX)
 }
 
 /// `47.9 % (SEXED-CALV)`, or with its ends.

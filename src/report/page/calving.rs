@@ -27,10 +27,11 @@ pub(super) fn calving(answer: &Answer) -> Markup {
                 }
                 @if let Some(first) = &answer.first_21_days {
                     p {
+                        "Born in the first 21 days, each group by itself: "
                         (format!("{:.0} %", first.percent_from_due))
-                        " are born by the 21st day from each group's first due date, "
+                        " by the due-date count (as published tables: by the 21st day after the first due date), "
                         (format!("{:.0} %", first.percent))
-                        " in 21 days from when first calves are looked for."
+                        " by the earliest-calf count (from 12 days before it)."
                     }
                 }
                 section class="scroll" aria-label="Calves by day, drawn" tabindex="0" { (curve(c)) }

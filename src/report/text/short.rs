@@ -185,7 +185,7 @@ fn passes(plan: &Plan, pens: &[&Pass], text: &mut String) {
     let _ = writeln!(
         text,
         "{}",
-        wrapped(&line, &format!("  {when:<14}"), &" ".repeat(16))
+        wrapped(&line, &format!("  {when:<13} "), &" ".repeat(16))
     );
 }
 
@@ -221,7 +221,7 @@ fn session(plan: &Plan, s: &Session, text: &mut String) {
     let _ = writeln!(
         text,
         "{}",
-        wrapped(&line, &format!("  {when:<14}"), &indent)
+        wrapped(&line, &format!("  {when:<13} "), &indent)
     );
     let people: Vec<String> = s
         .technicians
