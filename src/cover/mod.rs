@@ -245,7 +245,7 @@ impl Shortfalls<'_> {
                 beside: judge.beside(),
                 fine: true,
             };
-            let (found, seasons) = rank::remedies(field, &s.id, groups)?;
+            let (found, seasons) = rank::remedies(&field, &s.id, groups)?;
             remedies.push(found);
             changed.push(seasons);
         }

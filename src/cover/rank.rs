@@ -401,11 +401,11 @@ impl Search<'_> {
     /// Plans a way of which the count said that it leaves some; the plan has the last word.
     fn plan_one(
         &self,
-        way: Way,
+        way: &Way,
         covering: &mut Vec<(Remedy, Season)>,
         lessening: &mut Vec<(Remedy, Season)>,
     ) -> Result<(), Error> {
-        match self.planned(&way)? {
+        match self.planned(way)? {
             Some((true, remedy, season)) => covering.push((remedy, season)),
             Some((false, remedy, season)) => self.keep_lessening(remedy, season, lessening),
             None => {}
@@ -433,17 +433,17 @@ fn in_order(covering: &mut [(Remedy, Season)]) {
 /// # Errors
 /// An internal error of a plan.
 pub(super) fn remedies(
-    field: Field<'_>,
+    field: &Field<'_>,
     session: &str,
     groups: Vec<String>,
 ) -> Result<(Remedies, Vec<Season>), Error> {
     let coarse = Field {
         fine: false,
         beside: Vec::new(),
-        ..field
+        ..*field
     };
     let mut search = Search {
-        field: &field,
+        field,
         coarse: &coarse,
         tried: Vec::new(),
         trials: Cell::new(0),
@@ -471,14 +471,14 @@ pub(super) fn remedies(
         if covering.is_empty()
             && let Some(way) = best
         {
-            search.plan_one(way, &mut covering, &mut lessening)?;
+            search.plan_one(&way, &mut covering, &mut lessening)?;
         }
     }
     for (_, way) in some {
         let kind = way.kinds[0].as_str();
         let covers = covering.iter().any(|(r, _)| r.kinds == [kind]);
         if !covers && lessening.len() < MOST_LESSENING {
-            search.plan_one(way, &mut covering, &mut lessening)?;
+            search.plan_one(&way, &mut covering, &mut lessening)?;
         }
     }
     in_order(&mut covering);
