@@ -7,7 +7,7 @@ use chrono::{Datelike, NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
 
 use crate::protocol::Protocol;
 use crate::season::raw::Weekday;
-use crate::season::{Group, Order, Pace, PenStarts, Season, Shift, StrawPlace, Technician};
+use crate::season::{Bull, Group, Order, Pace, PenStarts, Season, Shift, StrawPlace, Technician};
 use crate::time::Instant;
 use crate::units::{Head, HeadPerHour, Seconds, StrawSize, Straws};
 
@@ -228,19 +228,7 @@ impl Change {
                 group,
                 pens,
                 starts,
-            } => {
-                let group = season.groups.get_mut(*group)?;
-                if pens.iter().sum::<u32>() != group.head().0 || pens.contains(&0) {
-                    return None;
-                }
-                group.pens = pens.iter().map(|h| Head(*h)).collect();
-                group.pens_stated = true;
-                if !may_begin(group, starts) {
-                    return None;
-                }
-                group.pen_starts = PenStarts::Given(starts.clone());
-                group.days = 1;
-            }
+            } => spread_over(season.groups.get_mut(*group)?, pens, starts)?,
             Self::Hours {
                 technician,
                 from,
@@ -275,19 +263,7 @@ impl Change {
                     bulls.push(*bull);
                 }
             }
-            Self::Straws { bull, more } => {
-                let bull = season.bulls.get_mut(*bull)?;
-                let size = bull.places.first().map_or(StrawSize::Half, |p| p.size);
-                bull.places.push(StrawPlace {
-                    straws: Straws(*more),
-                    size,
-                    tank: None,
-                    canister: None,
-                    cane: None,
-                    goblet: None,
-                    sort: crate::protocol::Semen::Conventional,
-                });
-            }
+            Self::Straws { bull, more } => add_straws(season.bulls.get_mut(*bull)?, *more),
             Self::Protocol {
                 group,
                 protocol,
@@ -311,6 +287,33 @@ impl Change {
         }
         Some(())
     }
+}
+
+fn spread_over(group: &mut Group, pens: &[u32], starts: &[NaiveDateTime]) -> Option<()> {
+    if pens.iter().sum::<u32>() != group.head().0 || pens.contains(&0) {
+        return None;
+    }
+    group.pens = pens.iter().map(|h| Head(*h)).collect();
+    group.pens_stated = true;
+    if !may_begin(group, starts) {
+        return None;
+    }
+    group.pen_starts = PenStarts::Given(starts.to_vec());
+    group.days = 1;
+    Some(())
+}
+
+fn add_straws(bull: &mut Bull, more: u32) {
+    let size = bull.places.first().map_or(StrawSize::Half, |p| p.size);
+    bull.places.push(StrawPlace {
+        straws: Straws(more),
+        size,
+        tank: None,
+        canister: None,
+        cane: None,
+        goblet: None,
+        sort: crate::protocol::Semen::Conventional,
+    });
 }
 
 fn move_start(group: &mut Group, start: NaiveDateTime) {

@@ -277,7 +277,7 @@ impl Shortfalls<'_> {
                 beside: judge.beside(),
                 fine: true,
             };
-            let (found, seasons) = rank::remedies(field, &s.id, groups, not_tried)?;
+            let (found, seasons) = rank::remedies(&field, &s.id, groups, not_tried)?;
             remedies.push(found);
             changed.push(seasons);
         }

@@ -429,11 +429,11 @@ impl Search<'_> {
     /// Plans a way of which the count said that it leaves some; the plan has the last word.
     fn plan_one(
         &self,
-        way: Way,
+        way: &Way,
         covering: &mut Vec<(Remedy, Season)>,
         lessening: &mut Vec<(Remedy, Season)>,
     ) -> Result<(), Error> {
-        match self.planned(&way)? {
+        match self.planned(way)? {
             Some((true, remedy, season)) => covering.push((remedy, season)),
             Some((false, remedy, season)) => self.keep_lessening(remedy, season, lessening),
             None => {}
@@ -461,7 +461,7 @@ fn in_order(covering: &mut [(Remedy, Season)]) {
 /// # Errors
 /// An internal error of a plan.
 pub(super) fn remedies(
-    field: Field<'_>,
+    field: &Field<'_>,
     session: &str,
     groups: Vec<String>,
     not_tried: &mut Vec<String>,
@@ -469,10 +469,10 @@ pub(super) fn remedies(
     let coarse = Field {
         fine: false,
         beside: Vec::new(),
-        ..field
+        ..*field
     };
     let mut search = Search {
-        field: &field,
+        field,
         coarse: &coarse,
         tried: Vec::new(),
         trials: Cell::new(0),
@@ -501,7 +501,7 @@ pub(super) fn remedies(
         if covering.is_empty()
             && let Some(way) = best
         {
-            search.plan_one(way, &mut covering, &mut lessening)?;
+            search.plan_one(&way, &mut covering, &mut lessening)?;
         }
     }
     if search.stopped() && covering.is_empty() {
@@ -512,7 +512,7 @@ pub(super) fn remedies(
         let kind = way.kinds[0].as_str();
         let covers = covering.iter().any(|(r, _)| r.kinds == [kind]);
         if !covers && lessening.len() < MOST_LESSENING {
-            search.plan_one(way, &mut covering, &mut lessening)?;
+            search.plan_one(&way, &mut covering, &mut lessening)?;
         }
     }
     let stopped = search.stopped();

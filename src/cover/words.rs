@@ -185,6 +185,20 @@ fn spread(group: &Group, pens: &[u32], starts: &[NaiveDateTime]) -> String {
     )
 }
 
+fn hours(
+    who: Option<&Technician>,
+    (from, to): (NaiveTime, NaiveTime),
+    longest: chrono::TimeDelta,
+) -> String {
+    format!(
+        "Have {} work {} to {}, {} h from leaving home to being back at the most, as is assumed of those who state no shifts.",
+        who.map_or("the technician", |t| t.name.as_str()),
+        clock(from),
+        clock(to),
+        number(longest.num_minutes() as f64 / 60.0)
+    )
+}
+
 impl Change {
     /// What it asks, in a sentence. `before` is the season that it changes.
     #[must_use]
@@ -234,16 +248,7 @@ impl Change {
                 from,
                 to,
                 longest,
-            } => format!(
-                "Have {} work {} to {}, {} h from leaving home to being back at the most, as is assumed of those who state no shifts.",
-                before
-                    .crew
-                    .get(*technician)
-                    .map_or("the technician", |t| t.name.as_str()),
-                clock(*from),
-                clock(*to),
-                number(longest.num_minutes() as f64 / 60.0)
-            ),
+            } => hours(before.crew.get(*technician), (*from, *to), *longest),
             Self::Start { group, start } => {
                 let group = &before.groups[*group];
                 format!(

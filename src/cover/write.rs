@@ -101,6 +101,25 @@ fn person_to_write(before: &Season, technician: &Technician, date: NaiveDate) ->
     )
 }
 
+fn days_to_write(before: &Group, pens: &[u32], starts: &[NaiveDateTime]) -> String {
+    let list: Vec<String> = starts.iter().map(|s| stamp(*s)).collect();
+    let heads: Vec<Head> = pens.iter().map(|h| Head(*h)).collect();
+    let pens = if heads == before.pens {
+        String::new()
+    } else if heads == even_pens(before.head().0, pens.len() as u32) {
+        format!("pens: {}, ", pens.len())
+    } else {
+        let each: Vec<String> = pens.iter().map(u32::to_string).collect();
+        format!("pen_head: [{}], ", each.join(", "))
+    };
+    let no_more = if before.pens_stated && !pens.is_empty() {
+        ", in place of the pens given"
+    } else {
+        in_place(before)
+    };
+    format!("{pens}pen_starts: [{}]{no_more}", list.join(", "))
+}
+
 impl Change {
     /// What to write in the season file.
     #[must_use]
@@ -132,29 +151,11 @@ impl Change {
                 group: g,
                 pens,
                 starts,
-            } => {
-                let before = &before.groups[*g];
-                let list: Vec<String> = starts.iter().map(|s| stamp(*s)).collect();
-                let heads: Vec<Head> = pens.iter().map(|h| Head(*h)).collect();
-                let pens = if heads == before.pens {
-                    String::new()
-                } else if heads == even_pens(before.head().0, pens.len() as u32) {
-                    format!("pens: {}, ", pens.len())
-                } else {
-                    let each: Vec<String> = pens.iter().map(u32::to_string).collect();
-                    format!("pen_head: [{}], ", each.join(", "))
-                };
-                let no_more = if before.pens_stated && !pens.is_empty() {
-                    ", in place of the pens given"
-                } else {
-                    in_place(before)
-                };
-                format!(
-                    "{} {pens}pen_starts: [{}]{no_more}",
-                    group(g),
-                    list.join(", ")
-                )
-            }
+            } => format!(
+                "{} {}",
+                group(g),
+                days_to_write(&before.groups[*g], pens, starts)
+            ),
             Self::Hours {
                 technician,
                 from,

@@ -307,7 +307,9 @@ impl<'a> Days<'a> {
         let now = expand::dates(self.season, std::slice::from_ref(&group));
         let held = self.held(&now);
         let mut dues = now.dues;
-        dues.iter_mut().for_each(|d| d.group = self.group);
+        for due in &mut dues {
+            due.group = self.group;
+        }
         let mut least = (held, self.uncovered(dues, true)?);
         let mut best = None;
         for days in 2..=most {
