@@ -81,8 +81,9 @@ fn planned(
     };
     let mut expanded = expand::expand(&settled);
     let numbers = matings.map(|m| m.numbers(&settled));
-    let mut workload = workload::assign_mated(&settled, &expanded, numbers.as_deref(), reasons, watch)
-        .map_err(|f| at_fault(&f))?;
+    let mut workload =
+        workload::assign_mated(&settled, &expanded, numbers.as_deref(), reasons, watch)
+            .map_err(|f| at_fault(&f))?;
     let left_anyway = left(&expanded, &workload);
     let rounds = match stays::may_clash(&settled) {
         true => turns::MOST_ROUNDS,

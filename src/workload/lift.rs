@@ -305,7 +305,8 @@ impl Bench<'_> {
                 let boxes = &mut season.sites[self.session.site].breeding_boxes;
                 *boxes = most.max(*boxes);
             }
-            Binding::Pace => return None,
+            // A tank's turns are lifted where they are made.
+            Binding::Pace | Binding::Tank => return None,
         }
         (season != from.season).then(|| Changed {
             season,

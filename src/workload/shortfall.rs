@@ -373,6 +373,7 @@ impl About<'_> {
             ),
             Binding::FreeHours => "without the hours kept free".to_owned(),
             Binding::Pace => "with more technicians".to_owned(),
+            Binding::Tank => "if the tank were at both sites".to_owned(),
         };
         match &lifted.limits[..] {
             [Binding::Straws] => {

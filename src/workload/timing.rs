@@ -149,7 +149,13 @@ impl At<'_> {
             self.in_order(&mut flown, true);
             found.push(flown);
         }
-        if std::env::var("DBG").is_ok() { eprintln!("{:?} {:?}", shares.iter().map(Vec::len).collect::<Vec<_>>(), found.iter().map(|f| score(f)).collect::<Vec<_>>()); }
+        if std::env::var("DBG").is_ok() {
+            eprintln!(
+                "{:?} {:?}",
+                shares.iter().map(Vec::len).collect::<Vec<_>>(),
+                found.iter().map(|f| score(f)).collect::<Vec<_>>()
+            );
+        }
         let best = found.into_iter().enumerate().min_by(|(m, a), (n, b)| {
             let order = score(a).partial_cmp(&score(b)).expect("no NaN");
             order.then(m.cmp(n))
@@ -261,8 +267,8 @@ impl At<'_> {
                     // Of all animals of the pen, as many as fit; the first of them first.
                     let mut next = 0;
                     for (m, place) in mine.iter().zip(&mut places) {
-                        let mut left =
-                            (next..due.head.0).skip_while(|p| due.hours_with_straws(*p).latest < at(m));
+                        let mut left = (next..due.head.0)
+                            .skip_while(|p| due.hours_with_straws(*p).latest < at(m));
                         *place = left.next().filter(|p| fits(m, *p));
                         next = place.map_or(next, |p| p + 1);
                     }
