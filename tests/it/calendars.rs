@@ -87,7 +87,10 @@ fn a_plan_written_again_counts_on_from_the_calendars_in_its_folder() {
     let named = run(dir, 2, &args);
     assert_eq!(String::from_utf8(named.stdout).unwrap(), left);
     let said = String::from_utf8(named.stderr).unwrap();
-    assert!(said.starts_with("2 events that the plan no longer has"), "{said}");
+    assert!(
+        said.starts_with("2 events that the plan no longer has"),
+        "{said}"
+    );
 }
 
 #[test]
