@@ -224,16 +224,14 @@ pub(super) fn write_all<T: AsRef<[u8]>>(files: &[(PathBuf, T)], over: Over) -> R
     let mut ready = Vec::with_capacity(files.len());
     for ((path, content), target) in files.iter().zip(&targets) {
         let dir = folder_of(target);
-        let desk = match desks.iter().position(|(d, _)| d == dir) {
-            Some(n) => &mut desks[n].1,
-            None => {
-                fs::create_dir_all(dir).map_err(|e| fault(dir, "make this folder", &e))?;
-                clear(dir);
-                let desk = Desk::at(dir).map_err(|e| fault(path, DOING, &e))?;
-                desks.push((dir.to_owned(), desk));
-                &mut desks.last_mut().expect("one was pushed").1
-            }
-        };
+        if desks.iter().all(|(d, _)| d != dir) {
+            fs::create_dir_all(dir).map_err(|e| fault(dir, "make this folder", &e))?;
+            clear(dir);
+            let desk = Desk::at(dir).map_err(|e| fault(path, DOING, &e))?;
+            desks.push((dir.to_owned(), desk));
+        }
+        let desk = desks.iter_mut().find(|(d, _)| d == dir);
+        let (_, desk) = desk.expect("each folder has one");
         let temporary = desk
             .write(target, content.as_ref())
             .map_err(|e| fault(path, DOING, &e))?;

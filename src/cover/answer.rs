@@ -287,9 +287,9 @@ pub struct Remedies {
     pub undecided: u32,
     /// True if nothing that was counted covers.
     pub nothing_covers: bool,
-    /// True if the search was stopped by hand. Absent if it was not.
-    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
-    pub stopped: bool,
+    /// What was not tried, or not all of it, as the search was stopped by hand. Absent if it was not.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub not_tried: Vec<String>,
 }
 
 /// A change, planned.

@@ -547,9 +547,9 @@ pub(super) fn remedies(
         every_pair_counted: (all_counted || !nothing_covers) && !stopped,
         undecided: search.doubt.get(),
         nothing_covers,
-        stopped,
+        not_tried: search.not_tried,
     };
-    let what = search.not_tried.iter();
+    let what = found.not_tried.iter();
     not_tried.extend(what.map(|w| format!("for {session}: {w}")));
     Ok((found, seasons))
 }

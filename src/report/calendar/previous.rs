@@ -26,6 +26,10 @@ const MOST_LINES: usize = 1000;
 /// Properties of a calendar that are asked for.
 const FRAME: [&str; 3] = ["PRODID", "X-THAWLINE-SEASON", "X-THAWLINE-TECHNICIAN"];
 
+fn asked(line: &Line) -> bool {
+    FRAME.contains(&line.name.as_str())
+}
+
 /// Components within components that a calendar has at the most.
 const MOST_DEPTH: usize = 4;
 
@@ -270,15 +274,12 @@ impl Reading<'_> {
                         return Err(self.broken(number, what));
                     }
                     match open.get(1).map(String::as_str) {
-                        None if FRAME.contains(&line.name.as_str()) => {
-                            if frame.iter().all(|(_, l)| l.name != line.name) {
-                                frame.push((number, line));
-                            }
+                        None if asked(&line) && frame.iter().all(|(_, l)| l.name != line.name) => {
+                            frame.push((number, line));
                         }
-                        None => {}
                         Some("VEVENT") if open.len() == 2 => event.own.push((number, line)),
                         Some("VEVENT") => event.of_alarms.push(line),
-                        Some(_) => {}
+                        _ => {}
                     }
                 }
             }

@@ -306,7 +306,7 @@ proptest! {
 #[test]
 fn lines_without_end_are_refused() {
     let long = "x".repeat(3_000_000);
-    let folded = ["y".repeat(70).as_str(); 50_000].join("\r\n ");
+    let folded = vec!["y".repeat(70); 50_000].join("\r\n ");
     for what in [long, folded] {
         let text = format!("BEGIN:VCALENDAR\r\nVERSION:2.0\r\nX-Y:{what}\r\nEND:VCALENDAR\r\n");
         let e = read_previous("c.ics", text.as_bytes()).unwrap_err();

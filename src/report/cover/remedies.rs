@@ -61,7 +61,7 @@ fn nothing(r: &Remedies, what: &str, of: &str) -> String {
         );
     }
     let mut why = Vec::new();
-    if r.stopped {
+    if !r.not_tried.is_empty() {
         why.push("the search was stopped by hand".to_owned());
     } else if !r.every_pair_counted {
         why.push("there were too many pairs of changes to count each".to_owned());
