@@ -113,7 +113,10 @@ fn in_boxes(cows: &[Cow<'_>], from: DateTime<Utc>, to: DateTime<Utc>) -> usize {
         .iter()
         .map(|c| c.enters.max(from))
         .filter(|at| *at < to);
-    let here = |at: DateTime<Utc>| cows.iter().filter(move |c| c.enters <= at && at < c.bred - NEAR);
+    let here = |at: DateTime<Utc>| {
+        cows.iter()
+            .filter(move |c| c.enters <= at && at < c.bred - NEAR)
+    };
     moments.map(|at| here(at).count()).max().unwrap_or(0)
 }
 
