@@ -374,10 +374,13 @@ fn day_of(plan: &Plan) -> chrono::NaiveDate {
 /// What the walk through the minutes is for: what it expects, and something that breaks that.
 const TWISTED: &[Twisted] = &[
     ("one place at a time", |_, p| {
-        let slot = p.sessions[0].slots[0].clone();
-        let site = p.sessions[0].site.clone();
-        let mut others = p.sessions.iter_mut().filter(|s| s.site != site);
-        others.next().unwrap().slots.push(slot);
+        let first = p.sessions[0].clone();
+        let other = p.sessions.iter_mut().find(|s| s.site != first.site);
+        let other = other.unwrap();
+        let away =
+            |s: &&thawline::plan::Slot| other.technicians.iter().all(|t| t.id != s.technician);
+        let slot = first.slots.iter().find(away).unwrap().clone();
+        other.slots.push(slot);
     }),
     ("no straw older than its limit", |_, p| {
         for at in &mut p.sessions[0].technicians {
@@ -405,7 +408,13 @@ const TWISTED: &[Twisted] = &[
             site.thaw_bath = thawline::units::Straws(1);
         }
     }),
-    ("at most 2 animals at them", |_, p| {
+    ("animals in the order of the earlier pass", |_, p| {
+        let slots = p.sessions.iter_mut().flat_map(|s| &mut s.slots);
+        for slot in slots {
+            slot.animals.reverse();
+        }
+    }),
+    ("at most 2 animals in them", |_, p| {
         let session = p.sessions.iter_mut().find(|s| s.site == "bench").unwrap();
         let slot = session.slots[0].clone();
         for who in ["ana", "burt", "coe"] {
