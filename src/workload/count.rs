@@ -48,7 +48,7 @@ pub struct Counted {
 /// # Errors
 /// A [`Fault`] if the solver fails on a model that always has an answer.
 pub fn count(season: &Season, expanded: &Expanded) -> Result<Vec<Counted>, Fault> {
-    Ok(count_by(season, expanded, false)?.0)
+    Ok(count_by(season, expanded, false)?.counted)
 }
 
 /// Counts what a plan would breed in each session.
@@ -56,7 +56,14 @@ pub fn count(season: &Season, expanded: &Expanded) -> Result<Vec<Counted>, Fault
 /// # Errors
 /// As [`count`].
 pub fn count_as_planned(season: &Season, expanded: &Expanded) -> Result<Vec<Counted>, Fault> {
-    Ok(count_by(season, expanded, true)?.0)
+    Ok(count_by(season, expanded, true)?.counted)
+}
+
+/// Head that a plan would leave, and how many routes were searched to know.
+pub(super) fn left_as_planned(season: &Season, expanded: &Expanded) -> Result<(u32, usize), Fault> {
+    let all = count_by(season, expanded, true)?;
+    let left = all.counted.iter().map(|c| c.head - c.covered).sum();
+    Ok((left, all.searched))
 }
 
 /// Head due, how many of them a plan would breed, and how many at the most, as far as that is known.
@@ -64,23 +71,28 @@ pub fn count_as_planned(season: &Season, expanded: &Expanded) -> Result<Vec<Coun
 /// # Errors
 /// As [`count`].
 pub fn planned_at_most(season: &Season, expanded: &Expanded) -> Result<(u32, u32, u32), Fault> {
-    let (counted, most) = count_by(season, expanded, true)?;
+    let Count { counted, most, .. } = count_by(season, expanded, true)?;
     let due = counted.iter().map(|c| c.head).sum();
     let covered: u32 = counted.iter().map(|c| c.covered).sum();
     Ok((due, covered, most.max(covered)))
 }
 
-/// What is bred in each session, and a limit that no plan exceeds.
-fn count_by(
-    season: &Season,
-    expanded: &Expanded,
-    divide: bool,
-) -> Result<(Vec<Counted>, u32), Fault> {
+/// What is bred in each session.
+struct Count {
+    counted: Vec<Counted>,
+    /// No plan breeds more.
+    most: u32,
+    /// Routes that were searched.
+    searched: usize,
+}
+
+fn count_by(season: &Season, expanded: &Expanded, divide: bool) -> Result<Count, Fault> {
     let slots = Slots::new(season);
     let shapes = crew::sessions(season, expanded, slots);
     let short = Short::default();
     let mut counted = Vec::new();
     let mut most = 0;
+    let mut searched = 0;
     for (n, part) in parts::cut(season, expanded, &shapes, &short)
         .iter()
         .enumerate()
@@ -119,6 +131,7 @@ fn count_by(
                     }
                 })?;
             most += way.bound;
+            searched += way.searched;
             let read = readback::sessions(season, expanded, &shapes, part, &way);
             let bred = |shape: &Shape| {
                 let mine = read.iter().filter(|s| s.dues == shape.dues);
@@ -145,7 +158,11 @@ fn count_by(
         }
     }
     counted.sort_by_key(|c| (c.open, c.site));
-    Ok((counted, most))
+    Ok(Count {
+        counted,
+        most,
+        searched,
+    })
 }
 
 /// With everybody at whole sessions no plan covers more head than this, and few cover less: what

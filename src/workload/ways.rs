@@ -45,6 +45,8 @@ pub(super) struct Way {
     pub(super) apart: u32,
     /// The routes that were searched, where anybody takes one.
     pub(super) routes: Option<Known>,
+    /// How many were searched, taken or not: what the search cost.
+    pub(super) searched: usize,
 }
 
 impl Way {
@@ -139,6 +141,7 @@ pub(super) fn again(task: Task<'_>, way: &Way, watch: &dyn Watch) -> Result<Opti
         bound: way.bound,
         apart: way.apart,
         routes: known,
+        searched: 0,
     }))
 }
 
@@ -164,6 +167,7 @@ pub(super) fn best_from(
             model,
             solved,
             routes: None,
+            searched: 0,
         })
     };
     if !divide || model.clashes.iter().all(Vec::is_empty) {
@@ -196,6 +200,7 @@ pub(super) fn best_from(
     } else {
         routed.bound
     };
+    let searched = routed.model.pieces.len();
     // Who takes turns at boxes of a session does so only if sent there whole.
     let turns = !model.at_box.is_empty();
     let at_most = |routes: u32, whole: u32| if turns { routes.max(whole) } else { routes };
@@ -210,6 +215,7 @@ pub(super) fn best_from(
         apart: at_most(routed.apart, guess.bound),
         solved,
         routes: Some(routed.routes),
+        searched,
     };
     if by_routes.solved.head > most_whole {
         return Ok(by_routes);
@@ -225,6 +231,7 @@ pub(super) fn best_from(
     Ok(Way {
         bound,
         apart,
+        searched,
         ..best
     })
 }

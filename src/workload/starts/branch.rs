@@ -35,7 +35,7 @@ impl Search<'_> {
             delay: 0,
         };
         self.branch(best, now, &mut chosen, least, &mut seen)?;
-        Ok(!self.watch.stop() && !seen.enough())
+        Ok(!self.is_over() && !seen.enough())
     }
 
     /// Tries every start of the next pen; gives what the best costs now.
@@ -59,7 +59,7 @@ impl Search<'_> {
         }
         for k in 0..self.open.pens[n].candidates.len() {
             seen.all += 1;
-            if self.watch.stop() || seen.enough() {
+            if self.is_over() || seen.enough() {
                 return Ok(now);
             }
             let pen = &self.open.pens[n];

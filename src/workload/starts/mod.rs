@@ -27,6 +27,10 @@ use crate::watch::Watch;
 /// Rounds of moving one pen after the other.
 const MOST_ROUNDS: usize = 6;
 
+/// Routes of technicians that are searched for all choices together, at the most: where days may be
+/// divided, each choice is as much work as a plan.
+const MOST_SEARCHED: usize = 6_000;
+
 /// What a choice comes to; less is better.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 struct Cost {
@@ -65,6 +69,7 @@ pub fn settle(season: &Season, watch: &dyn Watch) -> Result<(Season, Vec<Finding
         open: &open,
         known: BTreeMap::new(),
         bounds: BTreeMap::new(),
+        searched: 0,
         all_tried: false,
         watch,
     };
@@ -127,6 +132,8 @@ struct Search<'a> {
     known: BTreeMap<Vec<usize>, Cost>,
     /// What the first pens leave at the least, by their candidates.
     bounds: BTreeMap<Vec<usize>, u32>,
+    /// Routes searched so far.
+    searched: usize,
     /// True if no choice was left out that could be better.
     all_tried: bool,
     watch: &'a dyn Watch,
@@ -148,7 +155,7 @@ impl Search<'_> {
         // What the others leave without any of these pens is left in any choice.
         let least = self.left_at_least(&[]);
         if self.cost(&best)?.uncovered > least
-            && !self.watch.stop()
+            && !self.is_over()
             && let Some(choice) = model::propose(self.season, self.open, self.watch)
         {
             let mut other = choice;
@@ -159,8 +166,13 @@ impl Search<'_> {
         Ok(best)
     }
 
+    /// True if nothing more is to be counted.
+    fn is_over(&self) -> bool {
+        self.watch.stop() || self.searched >= MOST_SEARCHED
+    }
+
     fn keep_better(&mut self, best: &mut Vec<usize>, other: Vec<usize>) -> Result<(), Fault> {
-        if self.watch.stop() {
+        if self.is_over() {
             return Ok(());
         }
         let now = self.cost(best)?;
@@ -272,9 +284,10 @@ impl Search<'_> {
         if let Some(known) = self.known.get(choice) {
             return Ok(*known);
         }
-        let counted = count::count_as_planned(self.season, &self.dated(choice))?;
+        let (left, searched) = count::left_as_planned(self.season, &self.dated(choice))?;
+        self.searched += searched;
         let cost = Cost {
-            uncovered: counted.iter().map(|c| c.head - c.covered).sum(),
+            uncovered: left,
             ..self.uncounted(choice)
         };
         self.known.insert(choice.to_vec(), cost);
