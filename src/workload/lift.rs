@@ -32,6 +32,9 @@ const MOST_TOGETHER: u64 = 4_000;
 /// More than so many dues are not looked through for those that hang together.
 const MOST_DUES: usize = 120;
 
+/// So many dues are all planned again: a limit that costs head here may save some elsewhere.
+const FEW_DUES: usize = 40;
+
 /// People times slots that may be planned again for one session. A limit of work, not of time.
 pub(super) const MOST_WORK: i64 = 120_000;
 
@@ -104,11 +107,9 @@ pub(super) fn bred_of(expanded: &Expanded, sessions: &[Session]) -> BTreeMap<Key
     bred
 }
 
-/// Head bred of each due that hangs together with one of these groups, where that is not too much
-/// work: people times slots come out of `work`.
+/// Head bred of each due, where that is not too much work: people times slots come out of `work`.
 fn planned(
     changed: &Changed,
-    groups: &BTreeSet<usize>,
     away: &BTreeSet<usize>,
     together: u64,
     work: &Cell<i64>,
@@ -123,10 +124,6 @@ fn planned(
     let mut bred = BTreeMap::new();
     for part in parts::cut(season, expanded, &shapes, &short) {
         let here = shapes_of(&part, &shapes);
-        let mut dues = here.iter().flat_map(|s| &s.dues);
-        if !dues.any(|d| groups.contains(&expanded.dues[*d].group)) {
-            continue;
-        }
         let each = |s: &&Shape| s.able.len() as u64 * (s.last - s.first + 1).max(0) as u64;
         let size: u64 = here.iter().map(each).sum();
         work.set(work.get() - size as i64 - 1);
@@ -163,14 +160,13 @@ impl Bench<'_> {
         self.session.uncovered.iter().map(|u| u.head.0).sum()
     }
 
-    /// The dues that may hang together with this session's in a changed season.
+    /// The dues that are planned again: all, or of many those that may hang together with this
+    /// session's.
     fn near(&self, changed: &Changed) -> Vec<Due> {
         let groups = self.groups();
         let dues = &changed.expanded.dues;
-        if !stock::short(&changed.season, &changed.expanded)
-            .bulls
-            .is_empty()
-        {
+        let short = stock::short(&changed.season, &changed.expanded);
+        if dues.len() <= FEW_DUES || !short.bulls.is_empty() {
             return dues.clone();
         }
         let span = |d: &Due| {
@@ -209,7 +205,7 @@ impl Bench<'_> {
 
     /// What a changed season breeds more; none if nothing, or if that would be too much work.
     pub(super) fn gain(&self, changed: &Changed) -> Option<Gain> {
-        let (near, keys, groups) = (self.near(changed), self.keys(), self.groups());
+        let (near, keys) = (self.near(changed), self.keys());
         let with = |dues: Vec<Due>| Changed {
             season: changed.season.clone(),
             expanded: Expanded {
@@ -220,16 +216,13 @@ impl Bench<'_> {
             },
         };
         let everybody = BTreeSet::new();
-        let whole = (near.len() <= MOST_DUES).then(|| with(near)).and_then(|c| {
-            planned(
-                &c,
-                &groups,
-                &everybody,
-                MOST_TOGETHER,
-                &self.work,
-                self.watch,
-            )
-        });
+        let whole = if near.len() <= MOST_DUES {
+            let all = with(near);
+            planned(&all, &everybody, MOST_TOGETHER, &self.work, self.watch)
+        } else {
+            None
+        };
+        self.left_out.set(self.left_out.get() || whole.is_none());
         let bred = match whole {
             Some(bred) => bred,
             None => {
@@ -237,10 +230,13 @@ impl Bench<'_> {
                 let mine = changed.expanded.dues.iter();
                 let mine = mine.filter(|d| keys.contains(&key(d))).cloned();
                 let alone = with(mine.collect());
-                let most = MOST_TOGETHER * 4;
-                let bred = planned(&alone, &groups, &self.away, most, &self.work, self.watch);
-                self.left_out.set(self.left_out.get() || bred.is_none());
-                bred?
+                planned(
+                    &alone,
+                    &self.away,
+                    MOST_TOGETHER * 4,
+                    &self.work,
+                    self.watch,
+                )?
             }
         };
         let before = |k: &Key| self.bred.get(k).copied().unwrap_or(0);
@@ -398,7 +394,7 @@ pub(super) fn short_of(
     };
     let work = Cell::new(i64::MAX / 2);
     let everybody = BTreeSet::new();
-    let then = planned(&changed, &groups, &everybody, u64::MAX, &work, watch)?;
+    let then = planned(&changed, &everybody, u64::MAX, &work, watch)?;
     let before = |k: &Key| bred.get(k).copied().unwrap_or(0);
     // No more than are bred more in all; and where people then breed others, still those who lack a
     // straw now.

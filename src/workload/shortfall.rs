@@ -295,7 +295,7 @@ impl About<'_> {
         let best = lifted.iter().filter(|l| l.limits.len() == 1);
         if best.map(|l| l.head).max().unwrap_or(0) < u.head.0 && (why.is_empty() || !no_slot) {
             why.push(self.pace(at_most));
-            if lifted.is_empty() && self.found.whole && !self.at_hand.is_empty() {
+            if self.found.limits.is_empty() && self.found.whole && !self.at_hand.is_empty() {
                 why.push(
                     "no other limit alone, nor two of them together, keep more from being bred"
                         .to_owned(),
