@@ -461,6 +461,22 @@ fn a_choice_that_is_planned_keeps_its_wishes() {
         let mut dice = Dice(seed);
         let some: Vec<u64> = (0..KINDS).filter(|_| dice.below(4) == 0).collect();
         let mut text = season_of(seed, 1, &some, dice.below(2) == 0);
+        // Two protocols are enough for each: dating all of them takes its time.
+        if !some.contains(&8) {
+            let all: Vec<_> = LIBRARY
+                .iter()
+                .filter(|p| p.class.serves(thawline::protocol::Class::Cow))
+                .collect();
+            let two = [
+                dice.pick(&all).id.to_string(),
+                dice.pick(&all).id.to_string(),
+            ];
+            text = text.replacen(
+                "wishes: {",
+                &format!("wishes: {{protocols: [{}], ", two.join(", ")),
+                1,
+            );
+        }
         // Pens, and a chute so slow that their turns cross midnight; starts at every hour of the night.
         if dice.below(2) == 0 {
             text = text.replace(

@@ -30,6 +30,11 @@ pub(super) struct Due {
 const LOST: f64 = 1e-11;
 
 impl Due {
+    /// How far the amount may be off, as units and price are told to nine digits.
+    pub(super) fn rounding(&self) -> f64 {
+        (self.units.abs() + self.price.abs()) * 1e-9
+    }
+
     /// How far the units may be off.
     pub(super) fn slack(&self) -> f64 {
         self.of * LOST
@@ -184,8 +189,7 @@ impl Found {
             let slack = line.slack();
             self.same(&who, line.units, e.units, CENT + slack);
             self.same(&who, line.price, e.price, CENT);
-            // Prices are told to nine digits.
-            let slack = slack * line.price + line.units.abs() * 1e-9;
+            let slack = slack * line.price + line.rounding();
             self.same(&who, line.amount(), e.amount.0, CENT + slack);
             let shown = (e.units * e.price * 100.0).round() / 100.0;
             self.same(&who, shown, e.amount.0, 1e-6);

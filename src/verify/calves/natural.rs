@@ -180,7 +180,7 @@ impl Found {
             }
             let sums = sides.each_ref().map(|s| s.iter().map(Due::amount).sum());
             // Each line of these is rounded to the cent, and told to nobody.
-            let off = |d: &Due| CENT + d.units.abs() * 1e-9 + d.slack() * d.price;
+            let off = |d: &Due| CENT + d.rounding() + d.slack() * d.price;
             let slack: f64 = sides.iter().flatten().map(off).sum();
             let name = [
                 "net at the lowest percentage",
