@@ -236,9 +236,10 @@ impl<'a> Judge<'a> {
         self.watch.stop()
     }
 
-    /// So many kinds of changes of so many are tried.
-    pub(super) fn reached(&self, done: usize, of: usize) {
+    /// The same where so many kinds of changes of so many are tried.
+    pub(super) fn stops_at(&self, done: usize, of: usize) -> bool {
         self.watch.reached(Stage::Changes, done, of);
+        self.watch.stop()
     }
 
     /// Head left elsewhere in the plan as it is.

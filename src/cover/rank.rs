@@ -185,8 +185,7 @@ impl Search<'_> {
         let mut good = Vec::new();
         let mut some: Vec<(u32, Way)> = Vec::new();
         for (n, kind) in Kind::ALL.into_iter().enumerate() {
-            self.field.judge.reached(n, 2 * Kind::ALL.len());
-            if self.stopped() {
+            if self.field.judge.stops_at(n, 2 * Kind::ALL.len()) {
                 self.not_tried.push(kind.words().to_owned());
                 continue;
             }
@@ -273,10 +272,11 @@ impl Search<'_> {
         let mut some: Option<(u32, Way)> = None;
         let mut climbed = Vec::new();
         for (n, first) in Kind::ALL.into_iter().enumerate() {
-            self.field
+            if self
+                .field
                 .judge
-                .reached(Kind::ALL.len() + n, 2 * Kind::ALL.len());
-            if self.stopped() {
+                .stops_at(Kind::ALL.len() + n, 2 * Kind::ALL.len())
+            {
                 break;
             }
             for (ladder, rung) in self.partners(first) {
@@ -408,7 +408,6 @@ impl Search<'_> {
             if same >= most_of_it {
                 continue;
             }
-            // Once stopped, plans are made by plain rules: the least asked are worth it.
             let most = if self.stopped() { most.min(2) } else { most };
             if shown.len() >= most {
                 break;
@@ -505,8 +504,7 @@ pub(super) fn remedies(
         }
     }
     if search.stopped() && covering.is_empty() {
-        let two = "any two of these together".to_owned();
-        search.not_tried.push(two);
+        search.not_tried.push("any two of these together".into());
     }
     for (_, way) in some {
         let kind = way.kinds[0].as_str();
@@ -517,8 +515,7 @@ pub(super) fn remedies(
     }
     let stopped = search.stopped();
     if stopped && search.not_tried.is_empty() {
-        let all = "a plan for each change that was found".to_owned();
-        search.not_tried.push(all);
+        search.not_tried.push("a plan for each change found".into());
     }
     in_order(&mut covering);
     lessening.sort_by_key(|(r, _)| (r.uncovered_head, r.effort_points));

@@ -380,7 +380,8 @@ fn line_breaks_and_tabs_in_a_plan_stay_in_their_cells() {
             assert!(!runs(b), "{b:?}");
             if a != b {
                 let inner = b.strip_prefix('\'').unwrap();
-                assert!(inner.starts_with("\t=\"\n\r"), "{inner:?}");
+                // What would take a terminal back to the beginning of its line stands as its number.
+                assert!(inner.starts_with("\t=\"\n\\u{d}"), "{inner:?}");
                 spoiled += 1;
             }
         }
