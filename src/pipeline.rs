@@ -85,11 +85,8 @@ fn planned(
         workload::assign_mated(&settled, &expanded, numbers.as_deref(), reasons, watch)
             .map_err(|f| at_fault(&f))?;
     let left_anyway = left(&expanded, &workload);
-    let rounds = match stays::may_clash(&settled) {
-        true => turns::MOST_ROUNDS,
-        false => 0,
-    };
-    for _ in 0..rounds {
+    let may_clash = stays::may_clash(&settled);
+    for _ in (0..turns::MOST_ROUNDS).take_while(|_| may_clash) {
         let plan = assemble(&settled, &expanded, &workload, &[], &[]);
         if !turns::settle(&settled, &mut expanded, &workload, &plan, &left_anyway)
             .map_err(|f| at_fault(&f))?

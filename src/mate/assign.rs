@@ -299,16 +299,13 @@ fn give(
         let other = choice.store(bull, !marked);
         let some = |n: &usize| choice.stores[*n].straws > 0 || other.is_none();
         let own = choice.store(bull, marked).filter(some);
-        match own.or(other).filter(|n| left[*n] > 0) {
-            Some(n) => {
-                left[n] -= 1;
-                stores[unit].push((n, 1));
-                kept[ask] = true;
-            }
-            None => {
-                let other = other.filter(|_| marked && own.is_some());
-                second.extend(other.map(|n| (ask, unit, n)));
-            }
+        if let Some(n) = own.or(other).filter(|n| left[*n] > 0) {
+            left[n] -= 1;
+            stores[unit].push((n, 1));
+            kept[ask] = true;
+        } else {
+            let other = other.filter(|_| marked && own.is_some());
+            second.extend(other.map(|n| (ask, unit, n)));
         }
     }
     for (ask, unit, n) in second {

@@ -75,7 +75,11 @@ impl<'a> Stock<'a> {
         }
         let ordered = |(g, lots): (String, Vec<Lot>)| {
             let lots = self.by_canister(lots);
-            let lots = if self.by_tag(&g) { spread(lots) } else { lots };
+            let lots = if self.by_tag(&g) {
+                spread(self.season, lots)
+            } else {
+                lots
+            };
             (g, lots)
         };
         supply.into_iter().map(ordered).collect()
@@ -141,25 +145,35 @@ impl<'a> Stock<'a> {
     }
 }
 
-/// Straw by straw, each bull's spread over all: where the animals come in an order that nobody knows,
-/// as many of each are wanted in any stretch as of all. Of bulls that are equally far behind the first.
-fn spread(lots: VecDeque<Lot>) -> VecDeque<Lot> {
-    let all: u64 = lots.iter().map(|l| u64::from(l.straws)).sum();
-    let mut gone = vec![0; lots.len()];
+/// Straw by straw, each bull and sort spread over all: where the animals come in an order that nobody
+/// knows, as many of each are wanted in any stretch as of all. Of one kind the places keep their order;
+/// of kinds that are equally far behind, the first.
+fn spread(season: &Season, lots: VecDeque<Lot>) -> VecDeque<Lot> {
+    let mut kinds: BTreeMap<(usize, bool), VecDeque<Lot>> = BTreeMap::new();
+    for lot in lots {
+        let sexed = season.bulls[lot.bull].is_sexed(lot.place_in(season));
+        kinds.entry((lot.bull, sexed)).or_default().push_back(lot);
+    }
+    let straws = |lots: &VecDeque<Lot>| lots.iter().map(|l| i128::from(l.straws)).sum::<i128>();
+    let mut kinds: Vec<VecDeque<Lot>> = kinds.into_values().collect();
+    let of_kind: Vec<i128> = kinds.iter().map(straws).collect();
+    let all: i128 = of_kind.iter().sum();
+    let mut gone = vec![0; kinds.len()];
     let mut spread = VecDeque::new();
     for nth in 1..=all {
         // Farthest behind its share of the straws so far.
-        let behind = |n: &usize| {
-            let due = i128::from(nth) * i128::from(lots[*n].straws);
-            due - i128::from(gone[*n]) * i128::from(all)
+        let behind = |n: &usize| nth * of_kind[*n] - gone[*n] * all;
+        let open = (0..kinds.len()).filter(|n| gone[*n] < of_kind[*n]);
+        let Some(n) = open.max_by_key(|n| (behind(n), std::cmp::Reverse(*n))) else {
+            break;
         };
-        let open = (0..lots.len()).filter(|n| gone[*n] < u64::from(lots[*n].straws));
-        if let Some(n) = open.max_by_key(|n| (behind(n), std::cmp::Reverse(*n))) {
-            gone[n] += 1;
-            spread.push_back(Lot {
-                straws: 1,
-                ..lots[n]
-            });
+        gone[n] += 1;
+        if let Some(lot) = kinds[n].front_mut() {
+            spread.push_back(Lot { straws: 1, ..*lot });
+            lot.straws -= 1;
+            if lot.straws == 0 {
+                kinds[n].pop_front();
+            }
         }
     }
     spread

@@ -310,7 +310,7 @@ fn sexed_straws_are_for_a_group_without_a_herd() {
     assert_eq!(counts(&made), [("Ash 1".to_owned(), true, 15)]);
     // Five of his straws are conventional: these go first.
     let made = Made::of(&both_sorts(7), None, None).matings().unwrap();
-    assert_eq!(counts(&made)[0].1, false);
+    assert!(!counts(&made)[0].1);
     assert_eq!(counts(&made).iter().map(|c| c.2).sum::<u32>(), 7);
 }
 

@@ -38,6 +38,9 @@ fn all(text: &str) -> All {
     }
 }
 
+/// From when to when.
+type Span = (DateTime<Utc>, DateTime<Utc>);
+
 /// From the first to the last lift of a tank at a session, and the site.
 type Up = (DateTime<Utc>, DateTime<Utc>, usize);
 
@@ -50,7 +53,7 @@ fn lifted(all: &All) -> BTreeMap<String, Vec<Up>> {
             .iter()
             .position(|s| s.id.as_str() == told.site)
             .unwrap();
-        let mut here: BTreeMap<&str, (DateTime<Utc>, DateTime<Utc>)> = BTreeMap::new();
+        let mut here: BTreeMap<&str, Span> = BTreeMap::new();
         let rounds = told.technicians.iter().flat_map(|t| &t.rounds);
         for lift in rounds.flat_map(|r| &r.lifts) {
             let Some(tank) = &lift.tank else { continue };
@@ -311,7 +314,7 @@ proptest! {
             prop_assert!(left(&many.plan) < left(&made.plan), "{}", text);
         }
         // No lift of a tank while another of it lasts.
-        let mut lifts: BTreeMap<&str, Vec<(DateTime<Utc>, DateTime<Utc>)>> = BTreeMap::new();
+        let mut lifts: BTreeMap<&str, Vec<Span>> = BTreeMap::new();
         for told in &made.rounds {
             let rounds = told.technicians.iter().flat_map(|t| &t.rounds);
             for l in rounds.flat_map(|r| &r.lifts) {
