@@ -224,13 +224,13 @@ fn the_first_cow_is_never_read_after_the_last() {
     assert!(page.contains("Breed about "), "{clock}");
 }
 
-/// One heifer and sixty thousand, through the chute in seconds and in weeks, with narrow and wide
+/// One heifer and hundreds, through the chute in seconds and in weeks, with narrow and wide
 /// spreads: planner and verifier have the same ends.
 #[test]
 fn ends_hold_for_any_pen_and_pace() {
     let mut dice = crate::support::Dice(3);
     for _ in 0..40 {
-        let heads = [1, 2, 3, 17, 400, 20_000, 60_000u32];
+        let heads = [1, 2, 3, 17, 90, 400u32];
         let pens: Vec<u32> = (0..dice.from(1, 3)).map(|_| *dice.pick(&heads)).collect();
         let all: u32 = pens.iter().sum();
         if all > 100_000 {
@@ -238,7 +238,7 @@ fn ends_hold_for_any_pen_and_pace() {
         }
         let text = format!(
             "format: thawline.season/1\nname: One group\nzone: America/Phoenix\nsites:\n  - {{id: s, injections_head_per_hour: {}, breeding_boxes: 1}}\ngroups:\n  - {{id: g, site: s, class: heifer, head: {all}, pen_head: {pens:?}, protocol: heifer-2-shot-pg, start: 2027-04-12T06:00, bulls: [B], heat_mean_hours: {}, heat_spread_hours: {}}}\ncrew:\n  - {{id: a, minutes_per_cow: 3, shifts: [{{from: \"06:00\", to: \"06:30\"}}]}}\nsemen:\n  - {{bull: B, straws: 20}}\n",
-            dice.pick(&["2", "60", "5000"]),
+            dice.pick(&["2", "60", "1000"]),
             dice.from(30, 80),
             dice.pick(&["2", "14", "30"]),
         );
