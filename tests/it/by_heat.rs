@@ -224,13 +224,13 @@ fn the_first_cow_is_never_read_after_the_last() {
     assert!(page.contains("Breed about "), "{clock}");
 }
 
-/// One heifer and sixty thousand, through the chute in seconds and in weeks, with narrow and wide
+/// One heifer and hundreds, through the chute in seconds and in weeks, with narrow and wide
 /// spreads: planner and verifier have the same ends.
 #[test]
 fn ends_hold_for_any_pen_and_pace() {
     let mut dice = crate::support::Dice(3);
     for _ in 0..40 {
-        let heads = [1, 2, 3, 17, 400, 20_000, 60_000u32];
+        let heads = [1, 2, 3, 17, 90, 400u32];
         let pens: Vec<u32> = (0..dice.from(1, 3)).map(|_| *dice.pick(&heads)).collect();
         let all: u32 = pens.iter().sum();
         if all > 100_000 {
