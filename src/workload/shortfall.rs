@@ -245,7 +245,8 @@ impl About<'_> {
             && limits != [Binding::Window]
             && self.without_slot(due) == 0
             && !self.straws_are_out(due.group);
-        let head = if others { own.max(gain.here) } else { own };
+        // No more than are bred more in all: others may be bred less.
+        let head = if others { gain.here } else { own.min(gain.here) };
         head.min(u.head.0)
     }
 

@@ -250,6 +250,9 @@ fn more(old: &Plan, new: &Plan, site: Option<&str>) -> i64 {
 
 fn at_their_word(seed: u64, met: &mut Met) -> Vec<String> {
     let season = made(seed);
+    if std::env::var("SEED").is_ok() {
+        println!("{}", serde_json::to_string_pretty(&season).unwrap());
+    }
     let mut faults = Vec::new();
     let old = read(&season).and_then(|s| pipeline::plan(&s, &[]).map_err(|e| e.to_string()));
     let old = match old {
