@@ -40,6 +40,7 @@ mod structure;
 mod supplies;
 mod tables;
 mod tank;
+mod territory;
 mod thaw;
 mod turns;
 mod units;
