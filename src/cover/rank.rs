@@ -272,11 +272,8 @@ impl Search<'_> {
         let mut some: Option<(u32, Way)> = None;
         let mut climbed = Vec::new();
         for (n, first) in Kind::ALL.into_iter().enumerate() {
-            if self
-                .field
-                .judge
-                .stops_at(Kind::ALL.len() + n, 2 * Kind::ALL.len())
-            {
+            let kinds = Kind::ALL.len();
+            if self.field.judge.stops_at(kinds + n, 2 * kinds) {
                 break;
             }
             for (ladder, rung) in self.partners(first) {

@@ -374,6 +374,13 @@ pub fn assign_mated(
     for (group, lacking) in aside.by_heat_short {
         *straws_short.entry(group).or_default() += lacking;
     }
+    // Each animal takes one straw, however often she is planned.
+    for (group, lacking) in &mut straws_short {
+        let mine = straws.iter().filter(|a| a.group == *group);
+        let has: u32 = mine.map(|a| a.straws).sum();
+        let head = season.groups[*group].head().0;
+        *lacking = (*lacking).min(head.saturating_sub(has));
+    }
     kept_by_tank(expanded, &mut sessions);
     for u in sessions.iter_mut().flat_map(|s| &mut s.uncovered) {
         if unproven.contains(&u.due) {

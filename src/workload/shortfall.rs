@@ -246,7 +246,11 @@ impl About<'_> {
             && self.without_slot(due) == 0
             && !self.straws_are_out(due.group);
         // No more than are bred more in all: others may be bred less.
-        let head = if others { gain.here } else { own.min(gain.here) };
+        let head = if others {
+            gain.here
+        } else {
+            own.min(gain.here)
+        };
         head.min(u.head.0)
     }
 
