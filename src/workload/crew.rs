@@ -221,6 +221,7 @@ pub(super) fn sessions(season: &Season, expanded: &Expanded, slots: Slots) -> Ve
         let usable = || shape.lots.iter().flatten().filter(|l| l.first <= l.last);
         shape.first = usable().map(|l| l.first).min().unwrap_or(0);
         shape.last = usable().map(|l| l.last).max().unwrap_or(-1);
+        shape.with_straws = (shape.open, shape.close);
         let dues = shape.dues.iter().map(|d| &expanded.dues[*d]);
         if dues.clone().any(|d| d.turn.is_some()) {
             let hours = dues.map(Due::safe_hours_with_straws);
