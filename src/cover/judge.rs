@@ -7,6 +7,7 @@ use chrono::TimeDelta;
 
 use super::change::Change;
 use super::largest::at_fault;
+use super::nearby::{grown, hours, within};
 use super::ordinary::Ordinary;
 use super::remedies::broken_wishes;
 pub(super) use super::target::Target;
@@ -98,47 +99,6 @@ fn picked(all: &[Due], chosen: &[bool]) -> Vec<Due> {
     mine.map(|(d, _)| d.clone()).collect()
 }
 
-fn within(a: (Instant, Instant), b: (Instant, Instant), far: TimeDelta) -> bool {
-    a.0 < b.1 + far && b.0 < a.1 + far
-}
-
-/// Dues chosen, those whose hours are within `far` of theirs, so many times over, and those of
-/// the same sessions.
-fn grown(all: &[Due], mut chosen: Vec<bool>, far: TimeDelta, times: usize) -> Vec<bool> {
-    let hours: Vec<_> = all.iter().map(hours).collect();
-    let mut new: Vec<usize> = (0..all.len()).filter(|n| chosen[*n]).collect();
-    let mut every = new.clone();
-    for _ in 0..times {
-        let near = |n: &usize| !chosen[*n] && new.iter().any(|m| within(hours[*n], hours[*m], far));
-        let more: Vec<usize> = (0..all.len()).filter(near).collect();
-        if more.is_empty() {
-            break;
-        }
-        for n in &more {
-            chosen[*n] = true;
-        }
-        every.extend(&more);
-        new = more;
-    }
-    // Hours of one site that touch are of one session.
-    new = every;
-    while !new.is_empty() {
-        let touches = |n: &usize| {
-            let same = |m: &&usize| {
-                let (a, b) = (hours[*n], hours[**m]);
-                all[*n].site == all[**m].site && a.0 <= b.1 && b.0 <= a.1
-            };
-            !chosen[*n] && new.iter().any(|m| same(&m))
-        };
-        let more: Vec<usize> = (0..all.len()).filter(touches).collect();
-        for n in &more {
-            chosen[*n] = true;
-        }
-        new = more;
-    }
-    chosen
-}
-
 /// Dues of a group, by its place in the season.
 fn dues_of(season: &Season, group: usize) -> Vec<Due> {
     let alone = std::slice::from_ref(&season.groups[group]);
@@ -172,12 +132,6 @@ pub(super) struct Judge<'a> {
     pub(super) ordinary: Ordinary,
     /// Wishes of groups that the season as it is does not keep.
     broken: Vec<String>,
-}
-
-/// The hours of a pen, whichever comes first.
-fn hours(due: &Due) -> (Instant, Instant) {
-    let h = due.safe_hours();
-    (h.earliest.min(h.latest), h.earliest.max(h.latest))
 }
 
 impl<'a> Judge<'a> {

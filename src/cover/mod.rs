@@ -12,6 +12,7 @@ mod effort;
 mod figures;
 mod judge;
 mod largest;
+mod nearby;
 mod ordinary;
 mod question;
 mod rank;
