@@ -1,3 +1,5 @@
+// The table stands as the reference library prints it.
+#![allow(clippy::unreadable_literal)]
 use statrs::distribution::{Binomial, DiscreteCDF};
 
 use super::*;
