@@ -6,6 +6,7 @@
 
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
+use std::fmt::Write as _;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use rayon::iter::{IndexedParallelIterator, IntoParallelRefMutIterator, ParallelIterator};
@@ -385,12 +386,14 @@ fn margin(study: &Study<'_>, straws: &[Allotted]) -> Margin {
     let mut words = margin_words(study, due, binding, gain, spare, &now);
     let slot = study.season.rules.slot.num_minutes();
     if head > 0 && minutes == 0 {
-        words += &format!(
+        let _ = write!(
+            words,
             "; {slot} min later, cows whose hours end first would be missed, but {head} head more could come after them"
         );
     }
     if head == 0 && minutes > 0 {
-        words += &format!(
+        let _ = write!(
+            words,
             "; {} later, all of these could still be bred, but for more head the hours would end too soon",
             human_minutes(minutes)
         );

@@ -44,6 +44,9 @@ pub(super) struct Shared {
 /// From when to when something is taken, and how much of it.
 pub(super) type Taken = (Instant, Instant, u32);
 
+/// Cows lost, runs broken off, whether off the whole minute, and squares of distances from the aims.
+type Score = (usize, usize, bool, f64);
+
 impl Shared {
     pub(super) fn new(most: Option<u32>, mut taken: Vec<Taken>) -> Self {
         taken.sort_unstable();
@@ -251,7 +254,7 @@ impl Worker<'_> {
     ) -> (Laid, Worked) {
         let mut queue = VecDeque::from([self.begin_for(cows[0].tick)]);
         let mut seen = BTreeSet::new();
-        let mut best: Option<((usize, usize, bool, f64), (Laid, Worked))> = None;
+        let mut best: Option<(Score, (Laid, Worked))> = None;
         while let Some(begin) = queue.pop_front() {
             if seen.len() >= MOST_BEGINS {
                 break;

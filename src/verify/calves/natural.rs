@@ -50,7 +50,7 @@ impl Found {
         };
         let mut until: Vec<NaiveDate> = Vec::new();
         for again in read {
-            let Some(herd) = again.herd.as_ref().map(Herd::from_ai) else {
+            let Some(herd) = again.herd.as_ref().map(Herd::ai_alone) else {
                 continue;
             };
             let bulls = &again.group.calves.clean_up;
@@ -72,7 +72,7 @@ impl Found {
         let mut pregnant = [0.0; 3];
         let (mut stays, mut each) = (Vec::new(), Vec::new());
         for (again, last) in read.iter().zip(until) {
-            let Some(herd) = again.herd.as_ref().map(Herd::from_ai) else {
+            let Some(herd) = again.herd.as_ref().map(Herd::ai_alone) else {
                 continue;
             };
             let rows = settled.of_one().map(|s| herd.natural(last, s));

@@ -122,7 +122,7 @@ impl Herd {
     }
 
     /// The same with rows from the first day on which any is bred to AI.
-    pub(super) fn from_ai(&self) -> Self {
+    pub(super) fn ai_alone(&self) -> Self {
         let first = self.bred.iter().map(|d| d.0).min();
         Self {
             from: first.unwrap_or(self.from),

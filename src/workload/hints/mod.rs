@@ -289,7 +289,9 @@ impl Bag<'_> {
             let mut sets = vec![set(format!("/groups/{}/start", group.nth), stamp(&start))];
             season.groups[n].start = start;
             if let PenStarts::Given(starts) = &mut season.groups[n].pen_starts {
-                starts.iter_mut().for_each(|s| *s += by);
+                for s in starts.iter_mut() {
+                    *s += by;
+                }
                 let all: Vec<String> = starts.iter().map(stamp).collect();
                 sets.push(set(format!("/groups/{}/pen_starts", group.nth), all));
             }
