@@ -104,7 +104,7 @@ pub struct SessionFigures {
     pub margin_head: u32,
     /// Minutes by which the crew could start later.
     pub margin_minutes: i64,
-    /// What binds: straws, window, shifts, elsewhere, boxes, free-hours or pace.
+    /// What binds: straws, window, shifts, longest-day, rest, elsewhere, boxes, free-hours or pace.
     pub binding: String,
     /// That in words.
     pub binding_words: String,

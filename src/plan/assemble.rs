@@ -4,7 +4,7 @@ use chrono::NaiveDateTime;
 
 use super::{
     AtSession, Bull, BullStraws, DuePen, FORMAT, Group, Hint, Hours, InOrder, Leave, Limit, Moment,
-    OpenPart, Pass, Plan, Remark, Search, Session, Set, Site, Slot, Technician, Uncovered, Work,
+    OpenPart, Pass, Plan, Remark, Search, Session, Site, Slot, Technician, Uncovered, Work,
     followed, road, spare, straws, verdict::verdict,
 };
 use crate::error::{Code, Finding, Severity, sort_findings};
@@ -471,9 +471,9 @@ impl Maker<'_> {
                     hours: self.hours(&due.safe_hours(), due.window.words()),
                     why: u.why.clone(),
                     binding: u.binding.as_str().to_owned(),
-                    limits: u.lifted.iter().map(limit).collect(),
+                    limits: u.lifted.iter().map(Limit::from).collect(),
                     at_most_head: u.at_most,
-                    hints: u.hints.iter().map(hint).collect(),
+                    hints: u.hints.iter().map(Hint::from).collect(),
                 });
             }
         }
@@ -529,25 +529,6 @@ impl Maker<'_> {
                 }
             })
             .collect()
-    }
-}
-
-fn limit(of: &workload::Lifted) -> Limit {
-    Limit {
-        limits: of.limits.iter().map(|l| l.as_str().to_owned()).collect(),
-        head: of.head,
-    }
-}
-
-fn hint(of: &workload::Hint) -> Hint {
-    let set = of.set.iter().map(|s| Set {
-        at: s.at.clone(),
-        to: s.to.clone(),
-    });
-    Hint {
-        words: of.words.clone(),
-        head: of.head,
-        set: set.collect(),
     }
 }
 

@@ -18,7 +18,7 @@ use serde::{Deserialize, Serialize};
 
 pub use assemble::assemble;
 pub use heats::{ByHeat, GroupHeat, HalfDay};
-pub use remark::Remark;
+pub use remark::{Hint, Limit, Remark, Set};
 pub use road::{Leave, Outing, OwnRoad, Road};
 pub use spare::{Spare, lacking, spares, wasted_straws};
 pub use verdict::PENS_NAMED;
@@ -116,7 +116,7 @@ pub struct Tightest {
     pub margin_head: u32,
     /// Minutes by which the crew could start later.
     pub margin_minutes: i64,
-    /// What binds: straws, window, shifts, elsewhere, boxes, free-hours or pace.
+    /// What binds: straws, window, shifts, longest-day, rest, elsewhere, boxes, free-hours or pace.
     pub binding: String,
 }
 
@@ -442,39 +442,6 @@ pub struct Uncovered {
     /// Changes of the season file that breed more, each planned.
     #[serde(default)]
     pub hints: Vec<Hint>,
-}
-
-/// Limits of a pen that falls short.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct Limit {
-    /// One, or two where none alone keeps animals from being bred.
-    pub limits: Vec<String>,
-    /// Head of the pen that could be bred without, at the most.
-    pub head: u32,
-}
-
-/// A change of the season file that breeds more.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct Hint {
-    /// What to do, in words with figures.
-    pub words: String,
-    /// Head bred more, in all sessions that hang together.
-    pub head: u32,
-    /// The values to set.
-    pub set: Vec<Set>,
-}
-
-/// A value of the season file.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct Set {
-    /// Where it stands, as a JSON Pointer (RFC 6901); with `-` at its end, as one more of a list. What
-    /// is missing on the way is to be made.
-    pub at: String,
-    /// The value.
-    pub to: serde_json::Value,
 }
 
 /// A technician's share of the season.

@@ -32,6 +32,9 @@ const MOST_TOGETHER: u64 = 4_000;
 /// More than so many dues are not looked through for those that hang together.
 const MOST_DUES: usize = 120;
 
+/// So many dues are all planned again: a limit that costs head here may save some elsewhere.
+const FEW_DUES: usize = 40;
+
 /// People times slots that may be planned again for one session. A limit of work, not of time.
 pub(super) const MOST_WORK: i64 = 120_000;
 
@@ -104,11 +107,9 @@ pub(super) fn bred_of(expanded: &Expanded, sessions: &[Session]) -> BTreeMap<Key
     bred
 }
 
-/// Head bred of each due that hangs together with one of these groups, where that is not too much
-/// work: people times slots come out of `work`.
+/// Head bred of each due, where that is not too much work: people times slots come out of `work`.
 fn planned(
     changed: &Changed,
-    groups: &BTreeSet<usize>,
     away: &BTreeSet<usize>,
     together: u64,
     work: &Cell<i64>,
@@ -123,10 +124,6 @@ fn planned(
     let mut bred = BTreeMap::new();
     for part in parts::cut(season, expanded, &shapes, &short) {
         let here = shapes_of(&part, &shapes);
-        let mut dues = here.iter().flat_map(|s| &s.dues);
-        if !dues.any(|d| groups.contains(&expanded.dues[*d].group)) {
-            continue;
-        }
         let each = |s: &&Shape| s.able.len() as u64 * (s.last - s.first + 1).max(0) as u64;
         let size: u64 = here.iter().map(each).sum();
         work.set(work.get() - size as i64 - 1);
@@ -163,14 +160,13 @@ impl Bench<'_> {
         self.session.uncovered.iter().map(|u| u.head.0).sum()
     }
 
-    /// The dues that may hang together with this session's in a changed season.
+    /// The dues that are planned again: all, or of many those that may hang together with this
+    /// session's.
     fn near(&self, changed: &Changed) -> Vec<Due> {
         let groups = self.groups();
         let dues = &changed.expanded.dues;
-        if !stock::short(&changed.season, &changed.expanded)
-            .bulls
-            .is_empty()
-        {
+        let short = stock::short(&changed.season, &changed.expanded);
+        if dues.len() <= FEW_DUES || !short.bulls.is_empty() {
             return dues.clone();
         }
         let span = |d: &Due| {
@@ -209,7 +205,7 @@ impl Bench<'_> {
 
     /// What a changed season breeds more; none if nothing, or if that would be too much work.
     pub(super) fn gain(&self, changed: &Changed) -> Option<Gain> {
-        let (near, keys, groups) = (self.near(changed), self.keys(), self.groups());
+        let (near, keys) = (self.near(changed), self.keys());
         let with = |dues: Vec<Due>| Changed {
             season: changed.season.clone(),
             expanded: Expanded {
@@ -220,16 +216,13 @@ impl Bench<'_> {
             },
         };
         let everybody = BTreeSet::new();
-        let whole = (near.len() <= MOST_DUES).then(|| with(near)).and_then(|c| {
-            planned(
-                &c,
-                &groups,
-                &everybody,
-                MOST_TOGETHER,
-                &self.work,
-                self.watch,
-            )
-        });
+        let whole = if near.len() <= MOST_DUES {
+            let all = with(near);
+            planned(&all, &everybody, MOST_TOGETHER, &self.work, self.watch)
+        } else {
+            None
+        };
+        self.left_out.set(self.left_out.get() || whole.is_none());
         let bred = match whole {
             Some(bred) => bred,
             None => {
@@ -237,10 +230,13 @@ impl Bench<'_> {
                 let mine = changed.expanded.dues.iter();
                 let mine = mine.filter(|d| keys.contains(&key(d))).cloned();
                 let alone = with(mine.collect());
-                let most = MOST_TOGETHER * 4;
-                let bred = planned(&alone, &groups, &self.away, most, &self.work, self.watch);
-                self.left_out.set(self.left_out.get() || bred.is_none());
-                bred?
+                planned(
+                    &alone,
+                    &self.away,
+                    MOST_TOGETHER * 4,
+                    &self.work,
+                    self.watch,
+                )?
             }
         };
         let before = |k: &Key| self.bred.get(k).copied().unwrap_or(0);
@@ -368,11 +364,12 @@ fn take_straws(season: &mut Season, bull: usize, mut fewer: u32) {
     }
 }
 
-/// Straws that each group is short of: head that would be bred, had all bulls straws for all.
-/// By group; and the same by due. Nothing where nobody is short, or where that is too much work.
+/// Head of each due that lack a straw: what would be bred more, had all bulls straws for all. Nothing
+/// where nobody is short, or where the search is asked to stop.
 pub(super) fn short_of(
     season: &Season,
     expanded: &Expanded,
+    straws: &[Allotted],
     bred: &BTreeMap<Key, u32>,
     watch: &dyn Watch,
 ) -> Option<BTreeMap<Key, u32>> {
@@ -395,18 +392,31 @@ pub(super) fn short_of(
         expanded: expanded.clone(),
     };
     let work = Cell::new(i64::MAX / 2);
-    let then = planned(&changed, &groups, &BTreeSet::new(), u64::MAX, &work, watch)?;
-    let more = |k: &Key, n: u32| n.saturating_sub(bred.get(k).copied().unwrap_or(0));
-    let before: u32 = then.keys().filter_map(|k| bred.get(k)).sum();
-    // No more than are bred more in all: some are bred for others.
-    let mut left = then.values().sum::<u32>().saturating_sub(before);
-    let mut found = BTreeMap::new();
-    for (k, n) in &then {
-        let of = more(k, *n).min(left);
-        left -= of;
-        if of > 0 {
-            found.insert(*k, of);
+    let everybody = BTreeSet::new();
+    let then = planned(&changed, &everybody, u64::MAX, &work, watch)?;
+    let before = |k: &Key| bred.get(k).copied().unwrap_or(0);
+    // No more than are bred more in all; and where people then breed others, still those who lack a
+    // straw now.
+    let now: u32 = then.keys().map(before).sum();
+    let mut left = then.values().sum::<u32>().saturating_sub(now);
+    let out: BTreeSet<usize> = groups
+        .into_iter()
+        .filter(|g| stock::room(season, straws, *g, 1) == 0)
+        .collect();
+    let dues = expanded.dues.iter().filter(|d| out.contains(&d.group));
+    let missed = dues.map(|d| (key(d), d.head.0 - before(&key(d)).min(d.head.0)));
+    let missed: Vec<(Key, u32)> = missed.collect();
+    let mut found: BTreeMap<Key, u32> = BTreeMap::new();
+    for most_of_all in [false, true] {
+        for (k, missed) in &missed {
+            let of = found.entry(*k).or_default();
+            let more = then.get(k).copied().unwrap_or(0).saturating_sub(before(k));
+            let most = if most_of_all { *missed } else { more };
+            let add = most.min(*missed).saturating_sub(*of).min(left);
+            *of += add;
+            left -= add;
         }
     }
+    found.retain(|_, n| *n > 0);
     Some(found)
 }

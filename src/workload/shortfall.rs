@@ -65,7 +65,7 @@ impl<'a> Why<'a> {
         let falls_short = sessions.iter().filter(|s| !s.uncovered.is_empty()).count();
         let bred = lift::bred_of(expanded, sessions);
         let short = (told == Reasons::Told && falls_short > 0)
-            .then(|| lift::short_of(season, expanded, &bred, watch))
+            .then(|| lift::short_of(season, expanded, straws, &bred, watch))
             .flatten();
         let busy = |s: &Session| {
             let who = s.crew.iter().filter(|p| p.head.0 > 0);
@@ -245,7 +245,12 @@ impl About<'_> {
             && limits != [Binding::Window]
             && self.without_slot(due) == 0
             && !self.straws_are_out(due.group);
-        let head = if others { own.max(gain.here) } else { own };
+        // No more than are bred more in all: others may be bred less.
+        let head = if others {
+            gain.here
+        } else {
+            own.min(gain.here)
+        };
         head.min(u.head.0)
     }
 
@@ -295,7 +300,7 @@ impl About<'_> {
         let best = lifted.iter().filter(|l| l.limits.len() == 1);
         if best.map(|l| l.head).max().unwrap_or(0) < u.head.0 && (why.is_empty() || !no_slot) {
             why.push(self.pace(at_most));
-            if lifted.is_empty() && self.found.whole && !self.at_hand.is_empty() {
+            if self.found.limits.is_empty() && self.found.whole && !self.at_hand.is_empty() {
                 why.push(
                     "no other limit alone, nor two of them together, keep more from being bred"
                         .to_owned(),

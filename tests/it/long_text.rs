@@ -23,6 +23,10 @@ fn short_of(pens: u32) -> Plan {
             animals: Vec::new(),
             hours: hours.clone(),
             why: vec![format!("reason {n}")],
+            binding: "shifts".to_owned(),
+            limits: Vec::new(),
+            at_most_head: None,
+            hints: Vec::new(),
         });
         plan.sessions.push(session);
         plan.findings.push(thawline::plan::Remark {

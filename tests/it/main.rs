@@ -29,6 +29,7 @@ mod model;
 #[cfg(feature = "pdf")]
 mod pdf;
 mod published_figures;
+mod reasons;
 mod road;
 mod schemas;
 mod search;

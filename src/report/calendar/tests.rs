@@ -353,6 +353,10 @@ fn a_session_with_nobody_bred_says_so_over_its_hours() {
             animals: vec![1, 2, 3],
             hours: p.hours.clone(),
             why: vec!["nobody is on shift".to_owned()],
+            binding: "shifts".to_owned(),
+            limits: Vec::new(),
+            at_most_head: None,
+            hints: Vec::new(),
         })
         .collect();
     let file = calendar(&plan, None, stamp());

@@ -65,6 +65,10 @@ fn hostile() -> Plan {
         animals: vec![1, 2, 9],
         hours: plan.sessions[0].pens[0].hours.clone(),
         why: vec![bad.to_owned()],
+        binding: "shifts".to_owned(),
+        limits: Vec::new(),
+        at_most_head: None,
+        hints: Vec::new(),
     }];
     plan
 }
@@ -258,6 +262,10 @@ fn what_is_not_covered_is_said_first_and_why() {
         animals: vec![62, 63, 64],
         hours: pen.hours,
         why: vec!["nobody is on shift".to_owned()],
+        binding: "shifts".to_owned(),
+        limits: Vec::new(),
+        at_most_head: None,
+        hints: Vec::new(),
     }];
     let page = page(&plan);
     let at = |text: &str| page.find(text).unwrap_or_else(|| panic!("{text}"));
