@@ -9,6 +9,7 @@ use crate::error::visible;
 use crate::supplies::words::packages;
 use crate::supplies::{Answer, BullNeed, DayUse, Item, LabelDose, Purchase, TankNitrogen};
 use crate::time::human_date;
+use crate::units::count;
 
 /// The list by date first, then what to buy, then each class by day, straws and nitrogen.
 #[must_use]
@@ -31,9 +32,9 @@ pub fn text(a: &Answer) -> String {
         }
         for group in &a.lacking_straws {
             let words = format!(
-                "{}: {} more to buy, of {}; none are left for it.",
+                "{}: {} short, to buy of {}: all on hand are set aside.",
                 group.group,
-                group.straws,
+                count(group.straws, "straw", "straws"),
                 group.bulls.join(" or ")
             );
             line(&mut text, &words, "  ");

@@ -1,7 +1,5 @@
 //! Straws by bull: what the plan sets aside, what goes to waste, and what is to be bought.
 
-use std::collections::BTreeMap;
-
 use chrono::NaiveDate;
 
 use super::answer::{BullNeed, Lacking, StrawDay};
@@ -59,34 +57,31 @@ fn first_watch(plan: &Plan, bull: &str) -> Option<NaiveDate> {
         .min()
 }
 
-/// Groups with more head due than straws set aside for them.
+/// Groups that are short of straws, as the plan has it.
 pub(super) fn lacking(season: &Season, plan: &Plan) -> Vec<Lacking> {
     let days = breeding_days(plan);
-    let mut due: BTreeMap<&str, (u32, Option<NaiveDate>)> = BTreeMap::new();
-    for pass in plan.passes.iter().filter(|p| p.work == Work::Breeding) {
-        let day = days.get(pass.id.as_str()).copied();
-        let day = day.unwrap_or(pass.start.date_naive());
-        let (head, first) = due.entry(&pass.group).or_default();
-        *head += pass.head;
-        *first = Some(first.map_or(day, |f| f.min(day)));
-    }
-    let mut all = Vec::new();
-    for group in &plan.groups {
-        let (head, first_use) = due.get(group.id.as_str()).copied().unwrap_or_default();
-        // No animal takes two.
-        let head = head.min(group.pen_head.iter().sum());
-        let aside: u32 = group.straws.iter().map(|s| s.straws).sum();
-        if head > aside {
+    let first_use = |group: &str| {
+        let passes = plan.passes.iter();
+        let mine = passes.filter(|p| p.work == Work::Breeding && p.group == group);
+        mine.map(|p| {
+            let day = days.get(p.id.as_str()).copied();
+            day.unwrap_or(p.start.date_naive())
+        })
+        .min()
+    };
+    let short = plan.groups.iter().filter(|g| g.straws_short > 0);
+    short
+        .map(|group| {
             let of = season.groups.iter().find(|g| g.id.as_str() == group.id);
             let bulls = of.iter().flat_map(|g| &g.bulls);
-            all.push(Lacking {
+            let first_use = first_use(&group.id);
+            Lacking {
                 group: group.id.clone(),
-                straws: head - aside,
+                straws: group.straws_short,
                 bulls: bulls.map(|b| season.bulls[*b].id.to_string()).collect(),
                 first_use,
                 order_by: first_use.and_then(|d| super::order_by(d, season.supplies.lead_days)),
-            });
-        }
-    }
-    all
+            }
+        })
+        .collect()
 }

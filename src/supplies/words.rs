@@ -284,7 +284,7 @@ pub(super) fn on_hand(answer: &Answer) -> Vec<OnHand> {
             by,
             order_by: group.order_by,
             item: "straws".to_owned(),
-            what: format!("More for {}", group.group),
+            what: format!("Short for {}", group.group),
             amount: format!(
                 "{} to buy, of {}",
                 count(group.straws, "straw", "straws"),
@@ -306,6 +306,6 @@ pub(super) fn on_hand(answer: &Answer) -> Vec<OnHand> {
             });
         }
     }
-    all.sort_by_key(|o| (o.order_by.unwrap_or(o.by), o.by));
+    all.sort_by_key(|o| (o.by, o.order_by));
     all
 }

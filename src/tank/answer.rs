@@ -27,8 +27,21 @@ pub struct Answer {
     pub tanks: Vec<TankView>,
     /// Straws that the plan calls for and no place has: 0 in every plan that holds.
     pub short_straws: u32,
+    /// Groups that are short of straws, as the plan has it.
+    #[serde(default)]
+    pub lacking_straws: Vec<LackingStraws>,
     /// What was noticed.
     pub findings: Vec<Remark>,
+}
+
+/// Straws that a group is short of.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct LackingStraws {
+    /// Group id.
+    pub group: String,
+    /// How many.
+    pub straws: u32,
 }
 
 /// One tank.

@@ -11,8 +11,8 @@ pub mod take;
 mod words;
 
 pub use answer::{
-    Answer, Canister, Day, FORMAT, Holding, Loss, Minimum, NitrogenAnswer, SessionLeft, Taken,
-    TankView,
+    Answer, Canister, Day, FORMAT, Holding, LackingStraws, Loss, Minimum, NitrogenAnswer,
+    SessionLeft, Taken, TankView,
 };
 
 use std::collections::BTreeMap;
@@ -58,6 +58,15 @@ pub fn look_at(season: &Season, plan: &Plan, only: Option<&str>) -> Answer {
         zone: season.zone.name().to_owned(),
         tanks,
         short_straws: taking.short,
+        lacking_straws: plan
+            .groups
+            .iter()
+            .filter(|g| g.straws_short > 0)
+            .map(|g| LackingStraws {
+                group: g.id.clone(),
+                straws: g.straws_short,
+            })
+            .collect(),
         findings: findings.iter().map(Remark::from).collect(),
     }
 }

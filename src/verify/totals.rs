@@ -138,6 +138,14 @@ fn straws(r: &mut Reading<'_>) {
         if straws > head || short {
             r.wrong(&who, wanted, straws);
         }
+        // Nobody is short of straws while some are left, nor for more than the animals without one.
+        let mut bulls = plan.bulls.iter();
+        let left = bulls.any(|b| allowed.contains(&b.id.as_str()) && b.left_straws > 0);
+        if given.straws_short > head - straws.min(head) || (left && given.straws_short > 0) {
+            let most = if left { 0 } else { head - straws.min(head) };
+            let who = format!("straws short of {}", group.id);
+            r.wrong(&who, format!("at most {most}"), given.straws_short);
+        }
     }
     brought(r);
     spare(r);

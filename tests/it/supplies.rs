@@ -628,7 +628,7 @@ fn the_command() {
     assert!(
         String::from_utf8(short.stdout)
             .unwrap()
-            .contains("5 more to buy, of Ash 1")
+            .contains("5 straws short, to buy of Ash 1")
     );
     // A feed that does not carry the label's dose is refused, with its place.
     std::fs::write(

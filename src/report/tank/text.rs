@@ -7,6 +7,7 @@ use super::super::{COLUMNS, line, remark, up_to_minute};
 use super::drawing::drawing;
 use crate::protocol::Caution;
 use crate::tank::{Answer, Canister, Holding, NitrogenAnswer, SessionLeft, Taken, TankView};
+use crate::units::count;
 
 /// The whole answer.
 #[must_use]
@@ -24,6 +25,10 @@ pub fn text(answer: &Answer) -> String {
     if answer.short_straws > 0 {
         let short = format!("{} straws of the plan have no place.", answer.short_straws);
         line(&mut text, &short, "");
+    }
+    for group in &answer.lacking_straws {
+        let straws = count(group.straws, "straw", "straws");
+        line(&mut text, &format!("{}: {straws} short.", group.group), "");
     }
     if !answer.findings.is_empty() {
         text.push('\n');

@@ -152,7 +152,7 @@ fn findings(r: &mut Reading<'_>, told: &Answer) {
     r.same("other findings of the list", &0, &others);
 }
 
-/// The list by date: everything once, the first to order or to use first, with its numbers.
+/// The list by date: everything once, the first to use first, with its numbers.
 fn on_hand(r: &mut Reading<'_>, told: &Answer) {
     type Row<'a> = (NaiveDate, Option<NaiveDate>, &'a str, String, Vec<f64>);
     let mut right: Vec<Row<'_>> = Vec::new();
@@ -178,7 +178,7 @@ fn on_hand(r: &mut Reading<'_>, told: &Answer) {
     }
     for g in &told.lacking_straws {
         let Some(by) = g.first_use else { continue };
-        let what = format!("More for {}", g.group);
+        let what = format!("Short for {}", g.group);
         // Bulls' names may have digits: these are looked for among them.
         right.push((by, g.order_by, "straws", what, vec![f64::from(g.straws)]));
     }
@@ -189,7 +189,7 @@ fn on_hand(r: &mut Reading<'_>, told: &Answer) {
             right.push((f.date, f.order_by, "nitrogen", what.clone(), vec![n]));
         }
     }
-    right.sort_by_key(|row| (row.1.unwrap_or(row.0), row.0));
+    right.sort_by_key(|row| (row.0, row.1));
     r.same("list by date, rows", &right.len(), &told.on_hand.len());
     for (row, o) in right.iter().zip(&told.on_hand) {
         let who = format!("{} on hand by {}", row.3, row.0);

@@ -71,22 +71,18 @@ pub(super) fn check(r: &mut Reading<'_>, told: &Answer) {
     lacking(r, told);
 }
 
-/// Groups with more animals to breed than straws.
+/// Groups that the plan says are short of straws.
 fn lacking(r: &mut Reading<'_>, told: &Answer) {
     let (plan, season) = (r.plan, r.season);
     let mut right = Vec::new();
     for group in &season.groups {
         let id = group.id.as_str();
-        let passes = || {
-            let mine = plan.passes.iter().filter(|p| p.group == id);
-            mine.filter(|p| p.work == Work::Breeding)
-        };
-        let due: u32 = passes().map(|p| p.head).sum();
         let planned = plan.groups.iter().filter(|g| g.id == id);
-        let aside: u32 = planned.flat_map(|g| &g.straws).map(|s| s.straws).sum();
-        let short = due.min(group.head().0).saturating_sub(aside);
+        let short: u32 = planned.map(|g| g.straws_short).sum();
         if short > 0 {
-            let first = passes().map(|p| first_day(plan, p)).min();
+            let passes = plan.passes.iter();
+            let mine = passes.filter(|p| p.group == id && p.work == Work::Breeding);
+            let first = mine.map(|p| first_day(plan, p)).min();
             let bulls = group.bulls.iter();
             let bulls: Vec<String> = bulls.map(|b| season.bulls[*b].id.to_string()).collect();
             let order = before(first, season.supplies.lead_days);
