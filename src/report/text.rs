@@ -170,18 +170,28 @@ fn pass(plan: &Plan, p: &Pass, text: &mut String) {
     }
 }
 
+/// `BREED 40 head`; of a session that breeds no cow, why it is listed all the same.
+fn bred_words(s: &Session) -> String {
+    let due: u32 = s.pens.iter().map(|p| p.head).sum();
+    match (s.head, due) {
+        (0, 0) => "No cows to breed".to_owned(),
+        (0, _) => format!("NOT COVERED: none of {due} head bred"),
+        (head, _) if s.is_by_heat() => format!("BREED about {head} head"),
+        (head, _) => format!("BREED {head} head"),
+    }
+}
+
 fn session(plan: &Plan, s: &Session, text: &mut String) {
     let day = s.first_cow.unwrap_or(s.open).date_naive();
     let when = match (s.first_cow, s.last_cow) {
         (Some(a), Some(b)) => span(a, b, day, "-"),
-        _ => "nobody bred".to_owned(),
+        _ => span(s.open, s.close, day, "-"),
     };
     let indent = " ".repeat(16);
     let by_heat = s.is_by_heat();
     let line = format!(
-        "BREED {}{} head at {}{}",
-        if by_heat { "about " } else { "" },
-        s.head,
+        "{} at {}{}",
+        bred_words(s),
         plan.site_name(&s.site),
         if by_heat { ", by heat" } else { "" }
     );

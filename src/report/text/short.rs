@@ -193,23 +193,25 @@ fn session(plan: &Plan, s: &Session, text: &mut String) {
     let day = s.first_cow.unwrap_or(s.open).date_naive();
     let when = match (s.first_cow, s.last_cow) {
         (Some(a), Some(b)) => span(a, b, day, "-"),
-        _ => "nobody bred".to_owned(),
+        _ => span(s.open, s.close, day, "-"),
     };
     let due: u32 = s.pens.iter().map(|p| p.head).sum();
-    let head = if s.head < due {
-        format!("{} of {due} head", s.head)
-    } else {
-        format!("{due} head")
+    let about = if s.is_by_heat() { "about " } else { "" };
+    let head = match s.head {
+        0 => super::bred_words(s),
+        head if head < due => format!("BREED {about}{head} of {due} head"),
+        _ => format!("BREED {about}{due} head"),
     };
     let mut groups: Vec<&str> = s.pens.iter().map(|p| p.group.as_str()).collect();
     groups.sort_unstable();
     groups.dedup();
     let line = format!(
-        "BREED {}{head} at {}: {}{}",
-        if s.is_by_heat() { "about " } else { "" },
+        "{head} at {}: {}{}",
         plan.site_name(&s.site),
         groups.join(", "),
-        if s.head < due {
+        if s.head == 0 {
+            String::new()
+        } else if s.head < due {
             format!("; {} NOT COVERED", due - s.head)
         } else {
             format!("; margin {} head", s.margin_head)
@@ -259,10 +261,12 @@ pub(super) fn day_line(date: NaiveDate, work: &[Item<'_>], text: &mut String) {
         } else {
             " head".to_owned()
         };
-        parts.push(format!(
-            "BREED {bred}{missed}, {}",
-            many(sessions, "session")
-        ));
+        let words = match bred {
+            0 if due == 0 => "no cows to breed".to_owned(),
+            0 => format!("NOT COVERED: none of {due} head bred"),
+            _ => format!("BREED {bred}{missed}"),
+        };
+        parts.push(format!("{words}, {}", many(sessions, "session")));
     }
     if chute > 0 {
         parts.push(format!("chute {treated} head, {}", many(chute, "pen")));
