@@ -162,8 +162,16 @@ impl<'a> Scene<'a> {
         self.trial.groups = vec![group.clone()];
         let dated = expand::dates(self.season, &self.trial.groups);
         let plan = workload::assign(&self.trial, &dated)?;
-        let mut left = plan.sessions.into_iter().flat_map(|s| s.uncovered);
-        Ok(left.next().map(|u| u.why.join("; ")))
+        let left = || plan.sessions.iter().flat_map(|s| &s.uncovered);
+        let most = left().reduce(|most, u| if u.head > most.head { u } else { most });
+        Ok(most.map(|u| {
+            let why = u.why.join("; ");
+            match left().count() {
+                1 => why,
+                // Each pen has reasons of its own: those of the one that falls shortest.
+                _ => format!("of {} of them, in one pen, {why}", u.head),
+            }
+        }))
     }
 
     /// How a group is covered.
