@@ -16,9 +16,6 @@ const MOST_PEOPLE: usize = 4;
 /// The grain of what is asked of people, in seconds.
 const QUARTER: i64 = 900;
 
-/// A season with a change of so many minutes, in words and as values to set.
-type Later<'a> = dyn Fn(&Season, i64) -> (Season, String, Vec<Set>) + 'a;
-
 impl Bag<'_> {
     /// When to be there for the whole of the session, by the local clock of its day.
     fn wanted(&self, who: &Technician) -> (NaiveDateTime, NaiveDateTime) {
@@ -183,7 +180,12 @@ impl Bag<'_> {
     }
 
     /// The fewest minutes, in quarters of an hour, that breed as many more as all of them.
-    fn least(&mut self, t: usize, all: i64, with: &Later<'_>) {
+    fn least(
+        &mut self,
+        t: usize,
+        all: i64,
+        with: &dyn Fn(&Season, i64) -> (Season, String, Vec<Set>),
+    ) {
         let season = self.bench.season;
         let quarter = QUARTER / 60;
         let most = (all + quarter - 1) / quarter;
@@ -319,9 +321,7 @@ fn person_value(like: &Technician, id: &Id) -> Value {
         Pace::AtTheCow(cow) => person["minutes_per_cow"] = json!(cow.minutes()),
         Pace::Overall(pace) => person["cows_per_hour"] = json!(pace.get()),
     }
-    if let Some(spread) = like.spread {
-        person["minutes_spread"] = json!(spread.minutes());
-    }
+    person["minutes_spread"] = json!(like.spread.minutes());
     if let Some(straws) = like.straws_at_once {
         person["straws_at_once"] = json!(straws.0);
     }
