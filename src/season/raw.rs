@@ -466,7 +466,7 @@ pub struct Technician {
     #[schemars(extend("x-also-called" = ["pace", "speed", "head_per_hour", "cows_hour"]))]
     pub cows_per_hour: Option<f64>,
     /// Minutes from one cow to the next with loaded guns at hand. Give this or `cows_per_hour`.
-    #[schemars(extend("exclusiveMinimum" = 0), range(max = 60))]
+    #[schemars(range(min = 0.1, max = 60))]
     #[schemars(extend("x-also-called" = ["minutes", "min_per_cow", "minutes_a_cow"]))]
     pub minutes_per_cow: Option<f64>,
     /// How much the minutes a cow vary: one standard deviation. A third of the mean at the cow

@@ -321,7 +321,9 @@ fn person_value(like: &Technician, id: &Id) -> Value {
         Pace::AtTheCow(cow) => person["minutes_per_cow"] = json!(cow.minutes()),
         Pace::Overall(pace) => person["cows_per_hour"] = json!(pace.get()),
     }
-    person["minutes_spread"] = json!(like.spread.minutes());
+    if let Some(spread) = like.spread {
+        person["minutes_spread"] = json!(spread.minutes());
+    }
     if let Some(straws) = like.straws_at_once {
         person["straws_at_once"] = json!(straws.0);
     }
