@@ -223,21 +223,20 @@ impl Bench<'_> {
             None
         };
         self.left_out.set(self.left_out.get() || whole.is_none());
-        let bred = match whole {
-            Some(bred) => bred,
-            None => {
-                // The others as in the plan: that is one way to do it, so no less is bred in all.
-                let mine = changed.expanded.dues.iter();
-                let mine = mine.filter(|d| keys.contains(&key(d))).cloned();
-                let alone = with(mine.collect());
-                planned(
-                    &alone,
-                    &self.away,
-                    MOST_TOGETHER * 4,
-                    &self.work,
-                    self.watch,
-                )?
-            }
+        let bred = if let Some(bred) = whole {
+            bred
+        } else {
+            // The others as in the plan: that is one way to do it, so no less is bred in all.
+            let mine = changed.expanded.dues.iter();
+            let mine = mine.filter(|d| keys.contains(&key(d))).cloned();
+            let alone = with(mine.collect());
+            planned(
+                &alone,
+                &self.away,
+                MOST_TOGETHER * 4,
+                &self.work,
+                self.watch,
+            )?
         };
         let before = |k: &Key| self.bred.get(k).copied().unwrap_or(0);
         let (mut all, mut here) = (0i64, 0i64);

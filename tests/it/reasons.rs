@@ -15,7 +15,7 @@ fn read(season: &Value) -> Result<season::Season, String> {
 
 /// A changed season's plan: what it says of reasons is not looked at.
 fn plan(season: &Value) -> Result<Plan, String> {
-    let planned = pipeline::plan_without_reasons(&read(season)?);
+    let planned = pipeline::plan_without_reasons(&read(season)?, &thawline::watch::Unwatched);
     planned.map_err(|e| e.to_string())
 }
 
@@ -30,6 +30,8 @@ fn clock(minutes: u64) -> String {
 }
 
 /// A small season, such that most fall short of something.
+// The parts of one season, in one view.
+#[allow(clippy::too_many_lines)]
 fn made(seed: u64) -> Value {
     let mut d = Dice(seed);
     let sites = d.from(1, 3);
@@ -248,6 +250,8 @@ fn more(old: &Plan, new: &Plan, site: Option<&str>) -> i64 {
     i64::from(bred(new, site)) - i64::from(bred(old, site))
 }
 
+// One season, with each reason and hint in turn.
+#[allow(clippy::too_many_lines)]
 fn at_their_word(seed: u64, met: &mut Met) -> Vec<String> {
     let season = made(seed);
     if std::env::var("SEED").is_ok() {

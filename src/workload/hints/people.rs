@@ -16,6 +16,9 @@ const MOST_PEOPLE: usize = 4;
 /// The grain of what is asked of people, in seconds.
 const QUARTER: i64 = 900;
 
+/// A season with a change of so many minutes, in words and as values to set.
+type Later<'a> = dyn Fn(&Season, i64) -> (Season, String, Vec<Set>) + 'a;
+
 impl Bag<'_> {
     /// When to be there for the whole of the session, by the local clock of its day.
     fn wanted(&self, who: &Technician) -> (NaiveDateTime, NaiveDateTime) {
@@ -180,12 +183,7 @@ impl Bag<'_> {
     }
 
     /// The fewest minutes, in quarters of an hour, that breed as many more as all of them.
-    fn least(
-        &mut self,
-        t: usize,
-        all: i64,
-        with: &dyn Fn(&Season, i64) -> (Season, String, Vec<Set>),
-    ) {
+    fn least(&mut self, t: usize, all: i64, with: &Later<'_>) {
         let season = self.bench.season;
         let quarter = QUARTER / 60;
         let most = (all + quarter - 1) / quarter;
