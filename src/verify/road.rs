@@ -123,9 +123,12 @@ fn ways(r: &mut Reading<'_>) {
             r.same(&who, &wanted, &site.road[to].num_seconds());
             let stops = [&[from], site.over[to].as_slice(), &[to]].concat();
             let parts = stops.windows(2).map(|w| sites[w[0]].stated[w[1]]);
-            let parts: Option<TimeDelta> = parts.sum();
-            if !site.over[to].is_empty() && parts != Some(site.road[to]) {
-                r.wrong(&who, "stated roads that add up to it", format!("{parts:?}"));
+            let mut parts: Option<TimeDelta> = parts.sum();
+            if site.over[to].is_empty() {
+                parts = parts.or(Some(r.season.rules.road));
+            }
+            if parts != Some(site.road[to]) {
+                r.wrong(&who, "roads that add up to it", format!("{parts:?}"));
             }
         }
     }

@@ -269,6 +269,8 @@ fn cases() -> Vec<Case> {
             ["- id: yard" => "- {id: far, injections_head_per_hour: 60, breeding_boxes: 1, miles_to: {yard: 10}, km_to: ^{yard: 16}}\n  - id: yard"]
         RoadTooFast Warning "sites[0].minutes_to.yard"
             ["- id: yard" => "- {id: far, injections_head_per_hour: 60, breeding_boxes: 1, minutes_to: {yard: ^5}, miles_to: {yard: 50}}\n  - id: yard"]
+        RoadDetour Warning "sites[0].minutes_to.yard"
+            ["- id: yard" => "- {id: far, injections_head_per_hour: 60, breeding_boxes: 1, minutes_to: {yard: ^50, mid: 10}}\n  - {id: mid, injections_head_per_hour: 60, breeding_boxes: 1, minutes_to: {yard: 20}}\n  - id: yard"]
         GroupForm Error "groups[0]" ["id: cows" => "^id: cows", "    start: 2027-05-03T20:00\n" => ""]
         WishForm Error "groups[0].wishes"
             ["order: kept" => "wishes: ^{most_passes: 3}", "    start: 2027-05-03T20:00\n" => "", "    protocol: cow-7-day-co-synch-insert\n" => ""]

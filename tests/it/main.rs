@@ -37,6 +37,7 @@ mod structure;
 mod supplies;
 mod tables;
 mod tank;
+mod territory;
 mod thaw;
 mod units;
 mod worked_examples;

@@ -126,3 +126,89 @@ fn a_price_changes_nothing_but_the_cost() {
     assert_ne!(priced.road, free.road);
     assert_eq!(without(priced), without(free));
 }
+
+/// The town and a corral 90 minutes away by the road between them, 20 and 30 by way of the mill.
+const BY_THE_MILL: &str = "format: thawline.season/1
+name: By the mill (invented)
+zone: America/Denver
+sites:
+  - {id: town, injections_head_per_hour: 80, breeding_boxes: 1, minutes_to: {corral: 90, mill: 20}, km_to: {corral: 60, mill: 15}}
+  - {id: mill, injections_head_per_hour: 80, breeding_boxes: 1, km_to: {corral: 22}}
+  - {id: corral, injections_head_per_hour: 80, breeding_boxes: 1, minutes_to: {mill: 30}}
+  - {id: camp, injections_head_per_hour: 80, breeding_boxes: 1, minutes_to: {mill: 4}}
+groups:
+  - {id: a, site: corral, class: cow, head: 30, protocol: cow-7-day-co-synch-insert, start: \"2027-05-17T14:00\", order: kept, bulls: [Ash 1]}
+crew:
+  - {id: ana, minutes_per_cow: 3, helper: true, home_site: town}
+semen: [{bull: Ash 1, straws: 200}]
+";
+
+#[test]
+fn a_way_over_another_site_is_taken_where_it_is_shorter() {
+    let (season, plan) = plan_of(BY_THE_MILL);
+    let minutes = |a: usize, b: usize| season.sites[a].road[b].num_minutes();
+    assert_eq!((minutes(0, 2), minutes(2, 0)), (50, 50));
+    // Not stated: by way of the mill, and not the usual 60.
+    assert_eq!((minutes(3, 0), minutes(3, 2)), (24, 34));
+    let told: Vec<&str> = plan
+        .findings
+        .iter()
+        .filter(|f| f.code == "S129")
+        .map(|f| f.what.as_str())
+        .collect();
+    let words = "the road between `town` and `corral` takes 90 minutes, and the way over `mill` takes 50 minutes: that is planned";
+    assert_eq!(told, [words]);
+    assert!(!plan.findings.iter().any(|f| f.code == "S117"));
+    // Out and back, and the length of the way that is taken.
+    let road = of(&plan, "ana").unwrap();
+    assert_eq!((road.hours, road.km), (1.67, Some(74.0)));
+    let at = &plan.sessions[0].technicians[0];
+    let leaves = at.leaves.as_ref().unwrap();
+    assert_eq!(leaves.km, Some(37.0));
+    assert_eq!((at.begins - leaves.by).num_minutes(), 50);
+}
+
+#[test]
+fn a_time_that_nobody_gave_shortens_no_stated_road() {
+    let far = BY_THE_MILL.replace(", mill: 20}", "}");
+    let (season, plan) = plan_of(&format!("{far}rules: {{road_minutes: 10}}\n"));
+    assert_eq!(season.sites[0].road[2].num_minutes(), 90);
+    assert_eq!(season.sites[0].road[1].num_minutes(), 10);
+    assert!(!plan.findings.iter().any(|f| f.code == "S129"));
+}
+
+#[test]
+fn roads_are_read_again() {
+    let (season, plan) = plan_of(BY_THE_MILL);
+    let refused = |change: fn(&mut thawline::season::Site)| {
+        let mut other = season.clone();
+        change(&mut other.sites[0]);
+        !verify(&other, &plan).is_empty()
+    };
+    assert!(!refused(|_| ()));
+    assert!(refused(|s| s.road[1] += chrono::TimeDelta::minutes(1)));
+    assert!(refused(|s| s.road[2] = chrono::TimeDelta::minutes(90)));
+    assert!(refused(|s| s.over[2] = vec![3]));
+    assert!(refused(|s| s.over[2].clear()));
+}
+
+/// Two yards next door to each other: whoever leaves one is at the other.
+#[test]
+fn sites_may_be_no_minutes_apart() {
+    let text = "format: thawline.season/1
+name: Next door (invented)
+zone: America/Denver
+sites:
+  - {id: east, injections_head_per_hour: 4, breeding_boxes: 1}
+  - {id: west, injections_head_per_hour: 14, breeding_boxes: 1, minutes_to: {east: 0}}
+  - {id: town, injections_head_per_hour: 80, breeding_boxes: 1}
+groups:
+  - {id: a, site: west, class: heifer, head: 34, protocol: heifer-7-day-co-synch-insert, start: \"2023-10-18T17:00\", order: kept, bulls: [Ash 1]}
+  - {id: c, site: east, class: cow, head: 15, protocol: cow-estradiol-insert-pg7, start: \"2023-10-16T20:00\", bulls: [Ash 1]}
+crew: [{id: ana, cows_per_hour: 8, helper: true, home_site: town}]
+semen: [{bull: Ash 1, straws: 200}]
+";
+    let (_, plan) = plan_of(text);
+    let outings = &of(&plan, "ana").unwrap().outings;
+    assert_eq!(outings.iter().map(|o| o.sessions.len()).max(), Some(2));
+}
