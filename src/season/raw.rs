@@ -158,7 +158,8 @@ pub struct Site {
     #[schemars(range(min = -180, max = 180))]
     #[schemars(extend("x-also-called" = ["lon", "lng", "long"]))]
     pub longitude: Option<f64>,
-    /// Minutes on the road to other sites, by their id. Give each pair once, at either site.
+    /// Minutes on the road to other sites, by their id. Give each pair once, at either site. Where a
+    /// way over other sites is shorter, by minutes that are given, that way is planned.
     #[serde(default)]
     #[schemars(with = "std::collections::BTreeMap<String, Minutes>")]
     pub minutes_to: std::collections::BTreeMap<String, f64>,
