@@ -18,7 +18,7 @@ use serde::{Deserialize, Serialize};
 
 pub use assemble::assemble;
 pub use heats::{ByHeat, GroupHeat, HalfDay};
-pub use remark::{Hint, Limit, Remark, Set};
+pub use remark::{Hint, Limit, Remark, Set, Uncovered};
 pub use road::{Leave, Outing, OwnRoad, Road};
 pub use spare::{Spare, lacking, spares, wasted_straws};
 pub use verdict::PENS_NAMED;
@@ -421,43 +421,6 @@ impl Slot {
         let after = |minutes: &f64| TimeDelta::milliseconds((minutes * 60_000.0).round() as i64);
         self.bred_minutes.iter().map(move |m| start + after(m))
     }
-}
-
-/// Head that cannot be bred in their hours.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct Uncovered {
-    /// Session id.
-    pub session: String,
-    /// Id of the breeding pass.
-    pub pass: String,
-    /// Group id.
-    pub group: String,
-    /// Pen, from 1; absent for a whole group bred by heat.
-    pub pen: Option<u32>,
-    /// How many.
-    pub head: u32,
-    /// For order kept: which animals of the pen, from 1.
-    pub animals: Vec<u32>,
-    /// Their hours.
-    pub hours: Hours,
-    /// Why, in words with figures.
-    pub why: Vec<String>,
-    /// The limit that costs most: straws, window, shifts, longest-day, rest, elsewhere, boxes,
-    /// free-hours or pace.
-    #[serde(default)]
-    pub binding: String,
-    /// Limits without which more could be bred, the one that costs most first: planned again, each of
-    /// them lifted for the whole season. Empty where none does alone, nor with one other.
-    #[serde(default)]
-    pub limits: Vec<Limit>,
-    /// No more head than this is bred in the session by those at hand, whatever their shifts; absent
-    /// where that is not sure.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub at_most_head: Option<u32>,
-    /// Changes of the season file that breed more, each planned.
-    #[serde(default)]
-    pub hints: Vec<Hint>,
 }
 
 /// A technician's share of the season.

@@ -1,7 +1,8 @@
-//! A finding as a plan and other answers carry it.
+//! Findings as a plan and other answers carry them, and head that are not covered, with why.
 
 use serde::{Deserialize, Serialize};
 
+use super::Hours;
 use crate::error::visible;
 use crate::workload;
 
@@ -91,4 +92,41 @@ impl From<&workload::Hint> for Hint {
             set: set.collect(),
         }
     }
+}
+
+/// Head that cannot be bred in their hours.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Uncovered {
+    /// Session id.
+    pub session: String,
+    /// Id of the breeding pass.
+    pub pass: String,
+    /// Group id.
+    pub group: String,
+    /// Pen, from 1; absent for a whole group bred by heat.
+    pub pen: Option<u32>,
+    /// How many.
+    pub head: u32,
+    /// For order kept: which animals of the pen, from 1.
+    pub animals: Vec<u32>,
+    /// Their hours.
+    pub hours: Hours,
+    /// Why, in words with figures.
+    pub why: Vec<String>,
+    /// The limit that costs most: straws, window, shifts, longest-day, rest, elsewhere, boxes,
+    /// free-hours or pace.
+    #[serde(default)]
+    pub binding: String,
+    /// Limits without which more could be bred, the one that costs most first: planned again, each of
+    /// them lifted for the whole season. Empty where none does alone, nor with one other.
+    #[serde(default)]
+    pub limits: Vec<Limit>,
+    /// No more head than this is bred in the session by those at hand, whatever their shifts; absent
+    /// where that is not sure.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub at_most_head: Option<u32>,
+    /// Changes of the season file that breed more, each planned.
+    #[serde(default)]
+    pub hints: Vec<Hint>,
 }

@@ -265,7 +265,7 @@ fn numbers_that_no_herd_has() {
         refused(text, &words);
     }
     for value in ["0", "-3", ".nan", "-.inf", "61"] {
-        let words = ["s.yaml:19:22 crew[0].minutes_per_cow", "at most 60"];
+        let words = ["s.yaml:19:22 crew[0].minutes_per_cow", "0.1 to 60"];
         refused(small("per_cow: 3", &format!("per_cow: {value}")), &words);
     }
     for value in ["-1", "1e3", "4294967296", "100001"] {

@@ -278,12 +278,7 @@ fn on_hand_by_date_less_the_lead() {
     assert_eq!(day("gnrh"), ("2027-05-03".into(), "2027-04-26".into()));
     assert_eq!(day("pg"), ("2027-05-10".into(), "2027-04-30".into()));
     assert_eq!(day("sheaths"), ("2027-05-13".into(), "2027-05-06".into()));
-    let dates: Vec<_> = told
-        .on_hand
-        .iter()
-        .map(|o| o.order_by.unwrap_or(o.by))
-        .collect();
-    assert!(dates.is_sorted());
+    assert!(told.on_hand.is_sorted_by_key(|o| o.by));
     let text = report::supplies::text(&told);
     assert!(
         text.contains("   Mon 3 May 2027  GnRH: 40 doses; order by Mon 26 Apr"),
