@@ -265,6 +265,28 @@ pub(super) struct Hours {
     stretches: Vec<(Instant, Instant)>,
 }
 
+/// A visit from one arrival on, in numbers alone.
+#[derive(Clone, Default)]
+pub(super) struct Stay {
+    /// Slots of it, counted from the session's first, with the cows bred in each.
+    pub(super) slots: Vec<(usize, u32)>,
+    pub(super) ends: Vec<End>,
+}
+
+/// A round that is done.
+#[derive(Clone, Copy)]
+pub(super) struct End {
+    /// Place among the stay's slots.
+    pub(super) slot: usize,
+    /// Cows bred in that slot until then.
+    pub(super) cows: u32,
+    /// When: seconds since the epoch, as the road is counted a great many times.
+    pub(super) at: i64,
+}
+
+/// From when to when, one after the other.
+type Stretches = Vec<(Instant, Instant)>;
+
 /// A session as a place of work, to ask what a technician could breed there.
 pub(super) struct Place<'a> {
     season: &'a Season,
@@ -331,21 +353,17 @@ impl<'a> Place<'a> {
         self.able_in(&self.hours(technician)?, from, to)
     }
 
-    /// The same, with the hours at hand.
-    pub(super) fn able_in(
+    /// The hours somebody who has those could be here, if no sooner and no longer than that; and what
+    /// the rules of rest and of the longest day leave of them. `None` for nothing.
+    fn reach(
         &self,
         hours: &Hours,
         from: Option<Instant>,
         to: Option<Instant>,
-    ) -> Option<Able> {
-        let (shape, slots) = (self.shape, self.slots);
-        let (technician, rounds) = (hours.technician, hours.rounds);
-        let who = &self.season.crew[technician];
+    ) -> Option<(Stretches, Stretches)> {
+        let who = &self.season.crew[hours.technician];
         let early = from.map_or(hours.early, |from| from.max(hours.early));
         let late = to.map_or(self.close, |to| to.min(self.close));
-        if early >= late {
-            return None;
-        }
         let mut stretches = hours.stretches.clone();
         stretches.retain(|(a, b)| *a < late && early < *b);
         for (a, b) in &mut stretches {
@@ -362,45 +380,111 @@ impl<'a> Place<'a> {
             let middle = self.open + (self.close - self.open) / 2;
             stretches = within_days(&stretches, longest, middle);
         }
+        (early < late && !stretches.is_empty()).then_some((all, stretches))
+    }
+
+    /// Slots that begin to end with a stretch of work, as far as they are of the session.
+    fn slots_of(&self, (begin, end): (Instant, Instant)) -> std::ops::RangeInclusive<i64> {
+        let (a, b) = (
+            self.slots.holding(begin + TimeDelta::seconds(1)),
+            self.slots.holding(end),
+        );
+        a.max(self.shape.first)..=b.min(self.shape.last)
+    }
+
+    fn rest(&self) -> Option<Rest> {
+        self.season.rules.rest.filter(|_| !self.relax.shifts)
+    }
+
+    /// True if hours without chute work touch a slot.
+    fn blocked(&self, slot: i64) -> bool {
+        let (a, b) = (self.slots.start(slot), self.slots.start(slot + 1));
+        self.free.iter().any(|(from, to)| *from < b && a < *to)
+    }
+
+    /// What a technician could breed here, in numbers alone, and from when to when; as
+    /// [`Self::able_in`] says it.
+    pub(super) fn stay(
+        &self,
+        hours: &Hours,
+        from: Option<Instant>,
+        to: Option<Instant>,
+    ) -> Option<(Stay, (Instant, Instant))> {
+        let (_, stretches) = self.reach(hours, from, to)?;
+        let (first, last) = (self.shape.first, self.shape.last);
+        let slots = usize::try_from(last - first + 1).ok()?;
+        let mut there = vec![false; slots];
+        let mut cows = vec![0u32; slots];
+        let place = |k: i64| usize::try_from(k - first).ok().filter(|k| *k < slots);
+        let mut ends: Vec<End> = Vec::new();
+        for (begin, end) in &stretches {
+            for k in self.slots_of((*begin, *end)) {
+                there[(k - first) as usize] = true;
+            }
+            let slot = |at: i64| (at - 1).div_euclid(self.slots.seconds);
+            each_bred(&hours.rounds, self.rest(), *begin, *end, |at, done| {
+                let Some(slot) = place(slot(at)) else { return };
+                cows[slot] += u32::from(!done);
+                if done {
+                    let cows = cows[slot];
+                    ends.push(End { slot, cows, at });
+                }
+            });
+        }
+        for (k, there) in there.iter_mut().enumerate() {
+            if *there && self.blocked(first + k as i64) {
+                *there = false;
+                cows[k] = 0;
+            }
+        }
+        if cows.iter().all(|n| *n == 0) {
+            return None;
+        }
+        ends.retain(|end| there[end.slot] && end.cows > 0);
+        let all: Vec<usize> = (0..slots).filter(|k| there[*k]).collect();
+        for end in &mut ends {
+            end.slot = all.partition_point(|k| *k < end.slot);
+        }
+        let slots = all.into_iter().map(|k| (k, cows[k])).collect();
+        let span = (stretches[0].0, stretches[stretches.len() - 1].1);
+        Some((Stay { slots, ends }, span))
+    }
+
+    /// The same, with the hours at hand.
+    pub(super) fn able_in(
+        &self,
+        hours: &Hours,
+        from: Option<Instant>,
+        to: Option<Instant>,
+    ) -> Option<Able> {
+        let (shape, slots) = (self.shape, self.slots);
+        let (technician, rounds) = (hours.technician, hours.rounds);
+        let (all, stretches) = self.reach(hours, from, to)?;
         let mut able = Able {
             technician,
             rounds,
             ticks: Ticks::new(),
             there: Vec::new(),
             ends: Vec::new(),
-            span: (early, early),
+            span: (stretches[0].0, stretches[stretches.len() - 1].1),
             stretches: Vec::new(),
             chain: None,
             hours: all,
         };
         for (begin, end) in stretches.iter().copied() {
-            let rest = self.season.rules.rest.filter(|_| !self.relax.shifts);
-            let (moments, ends) = breedings(&rounds, rest, begin, end);
+            let (moments, ends) = breedings(&rounds, self.rest(), begin, end);
             able.ends.extend(ends);
-            for at in moments {
-                let slot = slots.holding(at);
+            for same in moments.chunk_by(|a, b| slots.holding(*a) == slots.holding(*b)) {
+                let slot = slots.holding(same[0]);
                 if (shape.first..=shape.last).contains(&slot) {
-                    able.ticks.entry(slot).or_default().push(at);
+                    able.ticks.entry(slot).or_default().extend(same);
                 }
             }
-            let (a, b) = (
-                slots.holding(begin + TimeDelta::seconds(1)),
-                slots.holding(end),
-            );
-            let there = (a.max(shape.first)..=b.min(shape.last)).filter(|_| begin < end);
-            able.there.extend(there);
-            if able.span.0 == able.span.1 {
-                able.span.0 = begin;
-            }
-            able.span.1 = end;
+            able.there.extend(self.slots_of((begin, end)));
         }
         able.stretches = stretches;
-        let blocked = |slot: i64| {
-            let (a, b) = (slots.start(slot), slots.start(slot + 1));
-            self.free.iter().any(|(from, to)| *from < b && a < *to)
-        };
-        able.ticks.retain(|slot, _| !blocked(*slot));
-        able.there.retain(|slot| !blocked(*slot));
+        able.ticks.retain(|slot, _| !self.blocked(*slot));
+        able.there.retain(|slot| !self.blocked(*slot));
         able.there.sort_unstable();
         able.there.dedup();
         (!able.ticks.is_empty()).then_some(able)
@@ -426,26 +510,40 @@ pub(super) fn breedings(
     end: Instant,
 ) -> (Vec<Instant>, Vec<Instant>) {
     let (mut all, mut ends) = (Vec::new(), Vec::new());
+    each_bred(rounds, rest, begin, end, |at, done| {
+        let to = if done { &mut ends } else { &mut all };
+        to.push(Instant::from_timestamp(at, 0).unwrap_or_default());
+    });
+    (all, ends)
+}
+
+/// Tells of each cow bred, and once more, with true, after the last one of each round: seconds since
+/// the epoch.
+fn each_bred(
+    rounds: &Rounds,
+    rest: Option<Rest>,
+    begin: Instant,
+    end: Instant,
+    mut tell: impl FnMut(i64, bool),
+) {
     let mut from = begin;
     loop {
         let until = rest.map_or(end, |r| end.min(from + r.after));
         let mut last = None;
         for (n, at) in rounds.breedings(from, until).enumerate() {
-            let at = Instant::from_timestamp(at, 0).unwrap_or_default();
-            all.push(at);
-            last = Some(at);
-            if (n + 1) % rounds.straws.0 as usize == 0 {
-                ends.push(at);
+            tell(at, false);
+            let done = (n + 1) % rounds.straws.0 as usize == 0;
+            if done {
+                tell(at, true);
             }
+            last = Some(at).filter(|_| !done);
         }
-        if let Some(at) = last
-            && ends.last() != Some(&at)
-        {
-            ends.push(at);
+        if let Some(at) = last {
+            tell(at, true);
         }
         match rest {
             Some(r) if from + r.after + r.long < end => from += r.after + r.long,
-            _ => return (all, ends),
+            _ => return,
         }
     }
 }

@@ -30,6 +30,10 @@ const MOST_VISITS: usize = 3;
 /// Routes of a technician at the most, where all are listed.
 const MOST_ROUTES: usize = 400;
 
+/// Steps from one session to the next that are looked at for each route that may be found: of many, most
+/// make too long a day.
+const MOST_LOOKED_AT: usize = 25;
+
 /// All routes of a technician through these sessions, each where the technician can be. `None`
 /// where there are too many, or some with more visits.
 pub(super) fn routes(
@@ -69,8 +73,12 @@ pub(super) struct Search<'a> {
     technician: usize,
     /// Sessions where the technician can be, by their place in the part.
     places: Vec<(usize, Place<'a>, Hours)>,
+    /// What can be done at each of them by one who goes nowhere else.
+    whole: Vec<Option<Able>>,
     sites: Vec<usize>,
     most: usize,
+    /// Routes that may still be looked at, found or not.
+    left: usize,
     stride: usize,
     found: Vec<Route>,
 }
@@ -88,12 +96,16 @@ impl<'a> Search<'a> {
             let hours = place.hours(technician)?;
             Some((*s, place, hours))
         };
+        let places: Vec<(usize, Place, Hours)> = sessions.iter().filter_map(place).collect();
+        let whole = places.iter().map(|(_, p, h)| p.able_in(h, None, None));
         Self {
             season,
             technician,
-            places: sessions.iter().filter_map(place).collect(),
+            whole: whole.collect(),
+            places,
             sites: here.iter().map(|s| s.site).collect(),
             most: 0,
+            left: 0,
             stride: 1,
             found: Vec::new(),
         }
@@ -104,7 +116,7 @@ impl<'a> Search<'a> {
     pub(super) fn follow(&self, way: &[(usize, Instant)]) -> Route {
         let mut route = Route::new();
         let first = way.first().and_then(|(session, _)| {
-            let able = self.whole(self.place(*session)?)?;
+            let able = self.whole[self.place(*session)?].clone()?;
             let (session, cut) = (*session, false);
             Some(Visit { session, able, cut })
         });
@@ -142,14 +154,10 @@ impl<'a> Search<'a> {
         let road = self.season.sites[self.sites[stay.session]].road[self.sites[next]];
         let at = self.place(next)?;
         let able = self.arrive(at, leave, road, before.first().unwrap_or(stay))?;
-        let cut = self.whole(at).is_none_or(|w| w.ticks != able.ticks);
+        let whole = self.whole[at].as_ref();
+        let cut = whole.is_none_or(|w| w.ticks != able.ticks);
         let session = next;
         Some((short, Visit { session, able, cut }))
-    }
-
-    fn whole(&self, n: usize) -> Option<Able> {
-        let (_, place, hours) = &self.places[n];
-        place.able_in(hours, None, None)
     }
 
     /// A stay that ends sooner. It begins as it would were it longer: with a longest day, work that
@@ -167,14 +175,14 @@ impl<'a> Search<'a> {
     /// Finds all routes of `MOST_VISITS` that leave at every so-many-th moment. False if they are
     /// too many.
     fn all(&mut self, most: usize, stride: usize) -> bool {
-        (self.most, self.stride) = (most, stride);
+        (self.most, self.stride, self.left) = (most, stride, MOST_LOOKED_AT * most);
         self.found.clear();
         self.each().is_some()
     }
 
     fn each(&mut self) -> Option<()> {
         for n in 0..self.places.len() {
-            let Some(able) = self.whole(n) else {
+            let Some(able) = self.whole[n].clone() else {
                 continue;
             };
             let visit = Visit {
@@ -202,24 +210,28 @@ impl<'a> Search<'a> {
         if before.len() + 1 >= MOST_VISITS {
             return Some(());
         }
+        let mut short: Vec<Option<Option<Visit>>> = vec![None; stay.able.ends.len()];
         for next in 0..self.places.len() {
             let session = self.places[next].0;
             if next == n || before.iter().any(|v| v.session == session) {
                 continue;
             }
-            let Some(whole) = self.whole(next) else {
+            if self.whole[next].is_none() {
                 continue;
-            };
+            }
             let road = self.season.sites[self.sites[stay.session]].road[self.sites[session]];
             // From the last moment back: once the next session is served whole, leaving sooner
             // gains nothing.
-            for leave in stay.able.ends.iter().rev().step_by(self.stride) {
+            for (e, leave) in stay.able.ends.iter().enumerate().rev().step_by(self.stride) {
+                self.left = self.left.checked_sub(1)?;
                 let first = before.first().unwrap_or(stay);
                 let Some(able) = self.arrive(next, *leave, road, first) else {
                     continue;
                 };
-                let served = able.ticks == whole.ticks;
-                let Some(short) = self.cut_short(n, stay, *leave) else {
+                let whole = self.whole[next].as_ref();
+                let served = whole.is_some_and(|whole| able.ticks == whole.ticks);
+                let short = short[e].get_or_insert_with(|| self.cut_short(n, stay, *leave));
+                let Some(short) = short.clone() else {
                     continue;
                 };
                 let mut so_far = before.to_vec();
@@ -248,8 +260,13 @@ impl<'a> Search<'a> {
         let home = self.home(first.session) + self.home(*session);
         let back = self.longest().map(|longest| begun + longest - home);
         // After a night a day begins anew.
-        let free = place.able_in(hours, Some(there), None)?;
-        let until = back.filter(|_| free.span.0 - leave < NIGHT);
+        let until = match back {
+            Some(back) => {
+                let (_, (free, _)) = place.stay(hours, Some(there), None)?;
+                Some(back).filter(|_| free - leave < NIGHT)
+            }
+            None => None,
+        };
         let able = place.able_in(hours, Some(there), until)?;
         // Where the hours of work would then be too many without a rest, it is taken on arrival.
         match self.season.rules.rest {

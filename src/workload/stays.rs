@@ -12,7 +12,7 @@ use std::collections::BTreeSet;
 
 use chrono::TimeDelta;
 
-use super::crew::{Able, Hours, NIGHT, Place, Relax, Shape, Slots, next_minute};
+use super::crew::{Hours, NIGHT, Place, Relax, Shape, Slots, Stay, next_minute};
 use crate::season::Season;
 use crate::time::Instant;
 
@@ -24,26 +24,11 @@ pub(super) struct Prices {
     pub(super) r#box: Vec<f64>,
 }
 
+/// Nets of a technician at the most, where a stay hangs on when the day began.
+const MOST_DAYS: usize = 8;
+
 /// Sessions in turn, with the moment at which each is left.
 pub(super) type Path = Vec<(usize, Instant)>;
-
-/// A stay from one arrival on.
-#[derive(Default)]
-struct Stay {
-    /// Slots of it, counted from the session's first, with the cows bred in each.
-    slots: Vec<(usize, u32)>,
-    ends: Vec<End>,
-}
-
-/// A round that is done.
-struct End {
-    /// Place among the stay's slots.
-    slot: usize,
-    /// Cows bred in that slot until then.
-    cows: u32,
-    /// When: seconds since the epoch, as the road is counted a great many times.
-    at: i64,
-}
 
 /// The stays of one technician at one session.
 struct Arrivals {
@@ -65,6 +50,10 @@ pub(super) struct Net {
     starts: Vec<(usize, Stay)>,
     /// True if a stay may begin later than on arrival.
     waits: bool,
+    /// The first minute of arrival of all.
+    first: i64,
+    /// True if every road takes whole minutes.
+    whole_minutes: bool,
 }
 
 fn minute(at: Instant) -> i64 {
@@ -75,40 +64,18 @@ fn at_minute(minute: i64) -> Instant {
     Instant::from_timestamp(minute * 60, 0).unwrap_or_default()
 }
 
-impl Stay {
-    fn new(shape: &Shape, slots: Slots, able: &Able) -> Self {
-        let mine: Vec<(usize, u32)> = able
-            .there
-            .iter()
-            .map(|k| ((k - shape.first) as usize, able.cap(*k)))
-            .collect();
-        let end = |at: &Instant| {
-            let slot = (slots.holding(*at) - shape.first) as usize;
-            let here = mine.iter().position(|(k, _)| *k == slot)?;
-            let ticks = able.ticks.get(&slots.holding(*at))?;
-            Some(End {
-                slot: here,
-                cows: ticks.partition_point(|t| t <= at) as u32,
-                at: at.timestamp(),
-            })
-        };
-        let ends = able.ends.iter().filter_map(end).collect();
-        Self { slots: mine, ends }
-    }
-
-    /// What the stay is worth to its end; and, were it left sooner, after each of its rounds.
-    fn worth(&self, prices: &Prices, mut left: impl FnMut(f64, i64)) -> f64 {
-        let mut ends = self.ends.iter().peekable();
-        let mut sum = 0.0;
-        for (n, (slot, cows)) in self.slots.iter().enumerate() {
-            let (cow, rent) = (prices.cow[*slot], prices.r#box[*slot]);
-            while let Some(end) = ends.next_if(|e| e.slot <= n) {
-                left(sum + f64::from(end.cows) * cow - rent, end.at);
-            }
-            sum += f64::from(*cows) * cow - rent;
+/// What the stay is worth to its end; and, were it left sooner, after each of its rounds.
+fn worth(stay: &Stay, prices: &Prices, mut left: impl FnMut(f64, i64)) -> f64 {
+    let mut ends = stay.ends.iter().peekable();
+    let mut sum = 0.0;
+    for (n, (slot, cows)) in stay.slots.iter().enumerate() {
+        let (cow, rent) = (prices.cow[*slot], prices.r#box[*slot]);
+        while let Some(end) = ends.next_if(|e| e.slot <= n) {
+            left(sum + f64::from(end.cows) * cow - rent, end.at);
         }
-        sum
+        sum += f64::from(*cows) * cow - rent;
     }
+    sum
 }
 
 /// A technician's sessions that clash.
@@ -156,17 +123,35 @@ pub(super) fn nets(
     if !ruled || night {
         return vec![ground.net(&all, None, ruled)];
     }
-    let begin = |n: &usize| {
+    let day = |n: &usize| {
         let (session, place, hours) = &ground.places[*n];
-        let begun = place.able_in(hours, None, None)?.span.0;
+        let (_, (begun, _)) = place.stay(hours, None, None)?;
         let back = longest.map(|longest| begun + longest - ground.home(*session));
-        Some(ground.net(&[*n], Some(Day { begun, back }), false))
+        Some((Day { begun, back }, *n))
     };
-    all.iter().filter_map(begin).collect()
+    let mut days: Vec<(Day, usize)> = all.iter().filter_map(day).collect();
+    days.sort_unstable();
+    let alike = days.chunk_by(|a, b| a.0 == b.0).count();
+    // Of many days some share a net, whose hours are the widest and whose work begins last: so still
+    // no route is better than the best way.
+    let mut nets: Vec<(Day, Vec<usize>)> = Vec::new();
+    for (n, same) in days.chunk_by(|a, b| a.0 == b.0).enumerate() {
+        let starts = same.iter().map(|s| s.1);
+        match nets.last_mut() {
+            Some(last) if n * MOST_DAYS / alike == (n - 1) * MOST_DAYS / alike => {
+                last.0.begun = same[0].0.begun;
+                last.0.back = last.0.back.max(same[0].0.back);
+                last.1.extend(starts);
+            }
+            _ => nets.push((same[0].0, starts.collect())),
+        }
+    }
+    let net = |(day, starts): (Day, Vec<usize>)| ground.net(&starts, Some(day), false);
+    nets.into_iter().map(net).collect()
 }
 
 /// When a day began, and when it must be over, but for the road home.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 struct Day {
     begun: Instant,
     back: Option<Instant>,
@@ -192,16 +177,16 @@ impl Ground<'_> {
                 let until = day.and_then(|d| d.back).map(|b| b - self.home(*session));
                 // The first stands for everything before it.
                 let from = (m > 0).then_some(there);
-                let mut able = place.able_in(hours, from, until)?;
+                let (stay, span) = place.stay(hours, from, until)?;
                 if let Some((rest, day)) = rest.zip(day)
                     && m > 0
-                    && able.span.1 - day.begun > rest.after
-                    && able.span.0 < there + rest.long
+                    && span.1 - day.begun > rest.after
+                    && span.0 < there + rest.long
                 {
                     let rested = next_minute(there + rest.long);
-                    able = place.able_in(hours, Some(rested), until)?;
+                    return Some(place.stay(hours, Some(rested), until)?.0);
                 }
-                Some(self.stay(*session, &able))
+                Some(stay)
             };
             let mut stays: Vec<Stay> = (0..=last - first)
                 .map(|m| stay(m).unwrap_or_default())
@@ -225,20 +210,18 @@ impl Ground<'_> {
         }
         order.sort_by_key(|(n, m)| (Reverse(all[*n].first + *m as i64), *n));
         let start = |n: &usize| {
-            let (session, place, hours) = &self.places[*n];
-            let able = place.able_in(hours, None, None)?;
-            Some((*n, self.stay(*session, &able)))
+            let (_, place, hours) = &self.places[*n];
+            Some((*n, place.stay(hours, None, None)?.0))
         };
+        let roads = || all.iter().flat_map(|a| &a.road);
         Net {
+            first: all.iter().map(|a| a.first).min().unwrap_or(0),
+            whole_minutes: roads().all(|r| r % 60 == 0),
             starts: starts.iter().filter_map(start).collect(),
             all,
             order,
             waits,
         }
-    }
-
-    fn stay(&self, session: usize, able: &Able) -> Stay {
-        Stay::new(self.here[session], self.grain, able)
     }
 }
 
@@ -251,7 +234,13 @@ struct Best {
     /// The stay that is worth most from each minute on, where waiting is allowed.
     at: Vec<Vec<usize>>,
     then: Vec<Vec<Onward>>,
+    /// Where to go on to from each session, by the whole minute of leaving from the first of the net on:
+    /// the same for many rounds, and told once all that comes later is known.
+    onto: Vec<Vec<Option<Option<Next>>>>,
 }
+
+/// What going on to a stay is worth, and which it is.
+type Next = (f64, (usize, usize));
 
 impl Net {
     /// Sessions and slots in which a cow could be bred.
@@ -278,9 +267,10 @@ impl Net {
             worth: lengths().map(|n| vec![0.0; n]).collect(),
             at: lengths().map(|n| (0..n).collect()).collect(),
             then: lengths().map(|n| vec![(0, None); n]).collect(),
+            onto: vec![Vec::new(); self.all.len()],
         };
         for (n, m) in &self.order {
-            let (worth, then) = self.onward(*n, &self.all[*n].stays[*m], prices, &best);
+            let (worth, then) = self.onward(*n, &self.all[*n].stays[*m], prices, &mut best);
             best.worth[*n][*m] = worth;
             best.then[*n][*m] = then;
             if self.waits && *m + 1 < best.worth[*n].len() {
@@ -292,7 +282,7 @@ impl Net {
         }
         let mut found = Vec::new();
         for (n, stay) in &self.starts {
-            let (mut worth, (mut leave, mut next)) = self.onward(*n, stay, prices, &best);
+            let (mut worth, (mut leave, mut next)) = self.onward(*n, stay, prices, &mut best);
             if let Some(m) = best.at[*n].first().filter(|_| self.waits)
                 && best.worth[*n][*m] > worth
             {
@@ -314,9 +304,9 @@ impl Net {
     }
 
     /// What a stay is worth with whatever comes then, and what that is.
-    fn onward(&self, n: usize, stay: &Stay, prices: &[Prices], best: &Best) -> (f64, Onward) {
+    fn onward(&self, n: usize, stay: &Stay, prices: &[Prices], best: &mut Best) -> (f64, Onward) {
         let mut most: (f64, Onward) = (f64::NEG_INFINITY, (0, None));
-        let whole = stay.worth(&prices[self.all[n].session], |sum, leave| {
+        let whole = worth(stay, &prices[self.all[n].session], |sum, leave| {
             if let Some((more, next)) = self.next(n, leave, best)
                 && sum + more > most.0
             {
@@ -330,8 +320,23 @@ impl Net {
     }
 
     /// Where it is worth most to go on to, if it is worth anything.
-    fn next(&self, from: usize, leave: i64, known: &Best) -> Option<(f64, (usize, usize))> {
-        let mut best: Option<(f64, (usize, usize))> = None;
+    fn next(&self, from: usize, leave: i64, known: &mut Best) -> Option<Next> {
+        let minute = (leave + 59).div_euclid(60);
+        let since = usize::try_from(minute - self.first).ok();
+        let Some(since) = since.filter(|_| self.whole_minutes) else {
+            return self.best_onto(from, leave, known);
+        };
+        if known.onto[from].len() <= since {
+            known.onto[from].resize(since + 1, None);
+        }
+        if known.onto[from][since].is_none() {
+            known.onto[from][since] = Some(self.best_onto(from, leave, known));
+        }
+        known.onto[from][since].flatten()
+    }
+
+    fn best_onto(&self, from: usize, leave: i64, known: &Best) -> Option<Next> {
+        let mut best: Option<Next> = None;
         for (n, to) in self.all.iter().enumerate() {
             if n == from {
                 continue;
