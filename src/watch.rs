@@ -4,7 +4,7 @@
 //! is told how far the work is and is asked, between one piece and the next, whether to end.
 //! Ending early never leaves half a result: what is left is done by plain rules.
 
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicI64, Ordering};
 
 /// What is being done.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -42,6 +42,12 @@ pub trait Watch: Sync {
         let _ = (stage, done, of);
     }
 
+    /// So much work is done, in about microseconds: worked out from sizes, never timed, so that the
+    /// answer is the same on any machine.
+    fn worked(&self, work: usize) {
+        let _ = work;
+    }
+
     /// True if the work is to end with what it has. Once true, it must stay true.
     fn stop(&self) -> bool {
         false
@@ -59,8 +65,39 @@ impl Watch for Unwatched {}
 pub(crate) struct Untold<'a>(pub(crate) &'a dyn Watch);
 
 impl Watch for Untold<'_> {
+    fn worked(&self, work: usize) {
+        self.0.worked(work);
+    }
+
     fn stop(&self) -> bool {
         self.0.stop()
+    }
+}
+
+/// Asks for an end after so much work, or when another does: for plans that are made on the way to an
+/// answer.
+pub(crate) struct Budget<'a> {
+    watch: &'a dyn Watch,
+    left: AtomicI64,
+}
+
+impl<'a> Budget<'a> {
+    pub(crate) const fn new(watch: &'a dyn Watch, work: i64) -> Self {
+        Self {
+            watch,
+            left: AtomicI64::new(work),
+        }
+    }
+}
+
+impl Watch for Budget<'_> {
+    fn worked(&self, work: usize) {
+        self.left.fetch_sub(work as i64, Ordering::Relaxed);
+        self.watch.worked(work);
+    }
+
+    fn stop(&self) -> bool {
+        self.left.load(Ordering::Relaxed) < 0 || self.watch.stop()
     }
 }
 

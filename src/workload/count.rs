@@ -20,7 +20,7 @@ use crate::expand::Expanded;
 use crate::season::Season;
 use crate::season::pace::rounds_at;
 use crate::time::Instant;
-use crate::watch::Unwatched;
+use crate::watch::{Unwatched, Watch};
 
 /// A session, counted.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -48,7 +48,7 @@ pub struct Counted {
 /// # Errors
 /// A [`Fault`] if the solver fails on a model that always has an answer.
 pub fn count(season: &Season, expanded: &Expanded) -> Result<Vec<Counted>, Fault> {
-    Ok(count_by(season, expanded, false)?.counted)
+    Ok(count_by(season, expanded, false, &Unwatched)?.counted)
 }
 
 /// Counts what a plan would breed in each session.
@@ -56,14 +56,17 @@ pub fn count(season: &Season, expanded: &Expanded) -> Result<Vec<Counted>, Fault
 /// # Errors
 /// As [`count`].
 pub fn count_as_planned(season: &Season, expanded: &Expanded) -> Result<Vec<Counted>, Fault> {
-    Ok(count_by(season, expanded, true)?.counted)
+    Ok(count_by(season, expanded, true, &Unwatched)?.counted)
 }
 
-/// Head that a plan would leave, and how many routes were searched to know.
-pub(super) fn left_as_planned(season: &Season, expanded: &Expanded) -> Result<(u32, usize), Fault> {
-    let all = count_by(season, expanded, true)?;
-    let left = all.counted.iter().map(|c| c.head - c.covered).sum();
-    Ok((left, all.searched))
+/// Head that a plan would leave.
+pub(super) fn left_as_planned(
+    season: &Season,
+    expanded: &Expanded,
+    watch: &dyn Watch,
+) -> Result<u32, Fault> {
+    let all = count_by(season, expanded, true, watch)?;
+    Ok(all.counted.iter().map(|c| c.head - c.covered).sum())
 }
 
 /// Head due, how many of them a plan would breed, and how many at the most, as far as that is known.
@@ -71,7 +74,7 @@ pub(super) fn left_as_planned(season: &Season, expanded: &Expanded) -> Result<(u
 /// # Errors
 /// As [`count`].
 pub fn planned_at_most(season: &Season, expanded: &Expanded) -> Result<(u32, u32, u32), Fault> {
-    let Count { counted, most, .. } = count_by(season, expanded, true)?;
+    let Count { counted, most, .. } = count_by(season, expanded, true, &Unwatched)?;
     let due = counted.iter().map(|c| c.head).sum();
     let covered: u32 = counted.iter().map(|c| c.covered).sum();
     Ok((due, covered, most.max(covered)))
@@ -82,17 +85,19 @@ struct Count {
     counted: Vec<Counted>,
     /// No plan breeds more.
     most: u32,
-    /// Routes that were searched.
-    searched: usize,
 }
 
-fn count_by(season: &Season, expanded: &Expanded, divide: bool) -> Result<Count, Fault> {
+fn count_by(
+    season: &Season,
+    expanded: &Expanded,
+    divide: bool,
+    watch: &dyn Watch,
+) -> Result<Count, Fault> {
     let slots = Slots::new(season);
     let shapes = crew::sessions(season, expanded, slots);
     let short = Short::default();
     let mut counted = Vec::new();
     let mut most = 0;
-    let mut searched = 0;
     for (n, part) in parts::cut(season, expanded, &shapes, &short)
         .iter()
         .enumerate()
@@ -124,14 +129,11 @@ fn count_by(season: &Season, expanded: &Expanded, divide: bool) -> Result<Count,
                 short: &short,
             };
             let way =
-                ways::best_from(task, (model, &guess), divide, &Unwatched).map_err(|cause| {
-                    Fault {
-                        day: season.zone.human(here[0].open),
-                        cause,
-                    }
+                ways::best_from(task, (model, &guess), divide, watch).map_err(|cause| Fault {
+                    day: season.zone.human(here[0].open),
+                    cause,
                 })?;
             most += way.bound;
-            searched += way.searched;
             let read = readback::sessions(season, expanded, &shapes, part, &way);
             let bred = |shape: &Shape| {
                 let mine = read.iter().filter(|s| s.dues == shape.dues);
@@ -158,11 +160,7 @@ fn count_by(season: &Season, expanded: &Expanded, divide: bool) -> Result<Count,
         }
     }
     counted.sort_by_key(|c| (c.open, c.site));
-    Ok(Count {
-        counted,
-        most,
-        searched,
-    })
+    Ok(Count { counted, most })
 }
 
 /// With everybody at whole sessions no plan covers more head than this, and few cover less: what

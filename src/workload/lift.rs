@@ -13,7 +13,7 @@ use crate::expand::{self, Due, Expanded, Half};
 use crate::season::{Order, Season, StrawPlace};
 use crate::time::Instant;
 use crate::units::{StrawSize, Straws};
-use crate::watch::Watch;
+use crate::watch::{Budget, Watch};
 
 /// A due, whatever moves it: group, pen, step, half-day.
 pub(super) type Key = (usize, usize, usize, Option<Half>);
@@ -34,9 +34,6 @@ const MOST_DUES: usize = 120;
 
 /// So many dues are all planned again: a limit that costs head here may save some elsewhere.
 const FEW_DUES: usize = 40;
-
-/// People times slots that may be planned again for one session. A limit of work, not of time.
-pub(super) const MOST_WORK: i64 = 120_000;
 
 /// Limits that people can lift by a line of the season file, besides straws and pace.
 pub(super) const LIMITS: [Binding; 7] = [
@@ -60,9 +57,8 @@ pub(super) struct Bench<'a> {
     pub(super) straws: &'a [Allotted],
     /// Those who breed at another session about that time.
     pub(super) away: BTreeSet<usize>,
-    pub(super) watch: &'a dyn Watch,
-    /// Work that is left.
-    pub(super) work: Cell<i64>,
+    /// Asks for an end when enough was planned again.
+    pub(super) watch: Budget<'a>,
     /// True once something was too much work to be planned again.
     pub(super) left_out: Cell<bool>,
 }
@@ -107,12 +103,12 @@ pub(super) fn bred_of(expanded: &Expanded, sessions: &[Session]) -> BTreeMap<Key
     bred
 }
 
-/// Head bred of each due, where that is not too much work: people times slots come out of `work`.
+/// Head bred of each due, where that is not too much work: of no part more people times slots than
+/// `together`.
 fn planned(
     changed: &Changed,
     away: &BTreeSet<usize>,
     together: u64,
-    work: &Cell<i64>,
     watch: &dyn Watch,
 ) -> Option<BTreeMap<Key, u32>> {
     let Changed { season, expanded } = changed;
@@ -126,8 +122,8 @@ fn planned(
         let here = shapes_of(&part, &shapes);
         let each = |s: &&Shape| s.able.len() as u64 * (s.last - s.first + 1).max(0) as u64;
         let size: u64 = here.iter().map(each).sum();
-        work.set(work.get() - size as i64 - 1);
-        if size > together || work.get() < 0 || watch.stop() {
+        watch.worked(size as usize + 1);
+        if size > together || watch.stop() {
             return None;
         }
         let task = Task {
@@ -138,6 +134,9 @@ fn planned(
             short: &short,
         };
         let way = ways::best(task, watch).ok()?;
+        if watch.stop() {
+            return None;
+        }
         let read = readback::sessions(season, expanded, &shapes, &part, &way);
         bred.append(&mut bred_of(expanded, &read));
     }
@@ -218,7 +217,7 @@ impl Bench<'_> {
         let everybody = BTreeSet::new();
         let whole = if near.len() <= MOST_DUES {
             let all = with(near);
-            planned(&all, &everybody, MOST_TOGETHER, &self.work, self.watch)
+            planned(&all, &everybody, MOST_TOGETHER, &self.watch)
         } else {
             None
         };
@@ -230,13 +229,7 @@ impl Bench<'_> {
             let mine = changed.expanded.dues.iter();
             let mine = mine.filter(|d| keys.contains(&key(d))).cloned();
             let alone = with(mine.collect());
-            planned(
-                &alone,
-                &self.away,
-                MOST_TOGETHER * 4,
-                &self.work,
-                self.watch,
-            )?
+            planned(&alone, &self.away, MOST_TOGETHER * 4, &self.watch)?
         };
         let before = |k: &Key| self.bred.get(k).copied().unwrap_or(0);
         let (mut all, mut here) = (0i64, 0i64);
@@ -391,9 +384,8 @@ pub(super) fn short_of(
         season: plenty,
         expanded: expanded.clone(),
     };
-    let work = Cell::new(i64::MAX / 2);
     let everybody = BTreeSet::new();
-    let then = planned(&changed, &everybody, u64::MAX, &work, watch)?;
+    let then = planned(&changed, &everybody, u64::MAX, watch)?;
     let before = |k: &Key| bred.get(k).copied().unwrap_or(0);
     // No more than are bred more in all; and where people then breed others, still those who lack a
     // straw now.

@@ -6,6 +6,7 @@ use super::network::{Limit, Switch};
 use super::prices::Known;
 use super::routes::{Route, Visit, routes, some_routes};
 use crate::season::Season;
+use crate::watch::Watch;
 
 /// A route that members of a class may take, as a decision how many do.
 pub(super) struct Piece {
@@ -23,13 +24,19 @@ impl Piece {
 }
 
 /// Every route of each class that cannot be everywhere, unless they are more than `most`.
-pub(super) fn all(season: &Season, here: &[&Shape], model: &Model, most: usize) -> Option<Known> {
+pub(super) fn all(
+    season: &Season,
+    here: &[&Shape],
+    model: &Model,
+    most: usize,
+    watch: &dyn Watch,
+) -> Option<Known> {
     let mut left = most;
     let mut known = Known::new();
     for (class, knots) in model.classes.iter().zip(&model.knots) {
         let mut of_class = Vec::new();
         for knot in knots {
-            let found = routes(season, here, knot, class.members[0])?;
+            let found = routes(season, here, knot, class.members[0], watch)?;
             left = left.checked_sub(found.len())?;
             of_class.push(found);
         }
@@ -45,11 +52,12 @@ pub(super) fn more(
     model: &Model,
     known: &mut Known,
     most: usize,
+    watch: &dyn Watch,
 ) {
     let each = most / model.knots.iter().map(Vec::len).sum::<usize>().max(1);
     for ((class, knots), of_class) in model.classes.iter().zip(&model.knots).zip(known) {
         for (knot, routes) in knots.iter().zip(of_class) {
-            for route in some_routes(season, here, knot, class.members[0], each) {
+            for route in some_routes(season, here, knot, class.members[0], each, watch) {
                 if !routes.contains(&route) {
                     routes.push(route);
                 }

@@ -95,6 +95,13 @@ pub(super) fn priced(
     watch: &dyn Watch,
 ) -> Option<Priced> {
     let mut market = Market::new(season, here, model);
+    let nets: usize = market
+        .knots
+        .iter()
+        .flat_map(|k| &k.nets)
+        .map(Net::size)
+        .sum();
+    watch.worked(nets / 20);
     let mut bound = f64::INFINITY;
     let mut last = None;
     for _ in 0..MOST_ROUNDS {
@@ -102,6 +109,7 @@ pub(super) fn priced(
         let (sum, ways) = market.at_most(&quote.prices);
         bound = bound.min(sum);
         let new = market.learn(&ways);
+        watch.worked(nets / 100 + 4 * market.size());
         let near = bound - quote.head < NEAR || bound.floor() <= quote.head.floor();
         last = Some(quote);
         if near || !new || watch.stop() {
@@ -190,6 +198,14 @@ impl<'a> Market<'a> {
 
     fn members(&self, class: usize) -> f64 {
         self.model.classes[class].members.len() as f64
+    }
+
+    /// Slots of the known routes.
+    fn size(&self) -> usize {
+        let visits = self.columns.iter().flat_map(|c| &c.route);
+        visits
+            .map(|v| v.able.ticks.len() + v.able.there.len())
+            .sum()
     }
 
     fn boxes(&self, session: usize) -> f64 {

@@ -10,6 +10,7 @@ use chrono::TimeDelta;
 use super::crew::{Able, Hours, NIGHT, Place, Relax, Shape, Slots, next_minute};
 use crate::season::Season;
 use crate::time::Instant;
+use crate::watch::Watch;
 
 /// A stay at a session of the part.
 #[derive(Clone, Debug, PartialEq)]
@@ -32,7 +33,10 @@ const MOST_ROUTES: usize = 400;
 
 /// Steps from one session to the next that are looked at for each route that may be found: of many, most
 /// make too long a day.
-const MOST_LOOKED_AT: usize = 25;
+const MOST_LOOKED_AT: usize = 10;
+
+/// Work of such a step, in about microseconds.
+const STEP: usize = 30;
 
 /// All routes of a technician through these sessions, each where the technician can be. `None`
 /// where there are too many, or some with more visits.
@@ -41,30 +45,34 @@ pub(super) fn routes(
     here: &[&Shape],
     sessions: &[usize],
     technician: usize,
+    watch: &dyn Watch,
 ) -> Option<Vec<Route>> {
     if sessions.len() > MOST_VISITS {
         return None;
     }
     let mut search = Search::new(season, here, sessions, technician);
-    search.all(MOST_ROUTES, 1).then_some(search.found)
+    search.all(MOST_ROUTES, 1, watch).then_some(search.found)
 }
 
-/// As many of the routes of a technician through these sessions as there may be: with all moments to
-/// leave, or every second, and so on.
+/// As many of the routes of a technician through these sessions as there may be: with every sixteenth
+/// moment to leave, or more of them, and so on to all.
 pub(super) fn some_routes(
     season: &Season,
     here: &[&Shape],
     sessions: &[usize],
     technician: usize,
     most: usize,
+    watch: &dyn Watch,
 ) -> Vec<Route> {
     let mut search = Search::new(season, here, sessions, technician);
-    for stride in [1, 2, 3, 4, 6, 8, 12, 16] {
-        if search.all(most, stride) {
-            return search.found;
+    let mut found = Vec::new();
+    for stride in [16, 12, 8, 6, 4, 3, 2, 1] {
+        if watch.stop() || !search.all(most, stride, watch) {
+            break;
         }
+        found = std::mem::take(&mut search.found);
     }
-    Vec::new()
+    found
 }
 
 /// The ways of a technician through sessions.
@@ -174,10 +182,12 @@ impl<'a> Search<'a> {
 
     /// Finds all routes of `MOST_VISITS` that leave at every so-many-th moment. False if they are
     /// too many.
-    fn all(&mut self, most: usize, stride: usize) -> bool {
+    fn all(&mut self, most: usize, stride: usize, watch: &dyn Watch) -> bool {
         (self.most, self.stride, self.left) = (most, stride, MOST_LOOKED_AT * most);
         self.found.clear();
-        self.each().is_some()
+        let all = self.each().is_some();
+        watch.worked(STEP * (MOST_LOOKED_AT * most - self.left));
+        all
     }
 
     fn each(&mut self) -> Option<()> {

@@ -15,7 +15,7 @@ use crate::error::{Code, Finding, quoted};
 use crate::expand::{Due, Expanded};
 use crate::season::{Order, Season};
 use crate::units::human_minutes;
-use crate::watch::Watch;
+use crate::watch::{Budget, Watch};
 
 /// Limits that, lifted together, breed more.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -26,8 +26,11 @@ pub struct Lifted {
     pub head: u32,
 }
 
-/// Work of planning again for all sessions that fall short together.
-const MOST_WORK: i64 = 1_500_000;
+/// Work of planning again for all sessions that fall short together, in about microseconds; of one at
+/// the most, and at the least.
+const MOST_WORK: i64 = 6_000_000;
+const MOST_OF_ONE: i64 = 2_000_000;
+const LEAST_OF_ONE: i64 = 100_000;
 
 /// Who breeds at another session less than this from here is not asked to come here, where the others
 /// are taken as planned.
@@ -85,7 +88,7 @@ impl<'a> Why<'a> {
             bred,
             short,
             at_work: sessions.iter().map(busy).collect(),
-            work: (MOST_WORK / falls_short.max(1) as i64).min(lift::MOST_WORK),
+            work: (MOST_WORK / falls_short.max(1) as i64).clamp(LEAST_OF_ONE, MOST_OF_ONE),
         }
     }
 
@@ -138,8 +141,7 @@ impl<'a> Why<'a> {
             bred: &self.bred,
             straws: self.straws,
             away: others.flat_map(|(.., who)| who.iter().copied()).collect(),
-            watch: self.watch,
-            work: Cell::new(self.work),
+            watch: Budget::new(self.watch, self.work),
             left_out: Cell::new(false),
         }
     }
@@ -186,7 +188,7 @@ impl<'a> Why<'a> {
             limits,
             hints,
             // Nothing is said of what was not looked for.
-            whole: !bench.left_out.get() && !self.watch.stop(),
+            whole: !bench.left_out.get() && !bench.watch.stop(),
             looked: true,
         }
     }

@@ -40,6 +40,8 @@ pub(super) struct Solved {
 /// is wanted.
 pub(super) fn solve(network: &Network, guess: &Guess, watch: &dyn Watch) -> Result<Solved, String> {
     let cost = coverage_then_distance(network);
+    // The plain rules before, and up to four programs in fractions.
+    watch.worked(12 * network.arcs.len());
     let mut switches = guess.switches.clone();
     let mut flow = lp(network, &within(network, &switches), &cost)?;
     let mut bound = head(network, &flow);
@@ -167,6 +169,7 @@ fn nodes(program: &Program, node_arcs: usize) -> usize {
 fn most_head(network: &Network, whole: Option<usize>, watch: &dyn Watch) -> Result<Chosen, String> {
     let program = compact(network, whole.is_some());
     let nodes = nodes(&program, whole.unwrap_or(0));
+    watch.worked(if whole.is_some() { 40 } else { 4 } * program.vars.len());
     let found = program.cheapest_until(nodes, watch)?;
     Ok(Chosen {
         total: -found.cost,
@@ -215,6 +218,7 @@ fn least_distance(network: &Network, least: f64, watch: &dyn Watch) -> Result<Ve
     }
     let total = from_source(network).map(|n| (n, 1.0)).collect();
     program.row(total, Sense::AtLeast, least);
+    watch.worked(40 * program.vars.len());
     let found = program.cheapest_until(nodes(&program, MOST_NODE_ARCS), watch)?;
     Ok(found.values[network.arcs.len()..].to_vec())
 }

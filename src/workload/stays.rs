@@ -243,6 +243,12 @@ struct Best {
 type Next = (f64, (usize, usize));
 
 impl Net {
+    /// Slots and rounds of all stays.
+    pub(super) fn size(&self) -> usize {
+        let stays = self.all.iter().flat_map(|a| &a.stays);
+        stays.map(|s| s.slots.len() + s.ends.len()).sum()
+    }
+
     /// Sessions and slots in which a cow could be bred.
     pub(super) fn open(&self) -> BTreeSet<(usize, usize)> {
         let mut open = BTreeSet::new();

@@ -45,8 +45,6 @@ pub(super) struct Way {
     pub(super) apart: u32,
     /// The routes that were searched, where anybody takes one.
     pub(super) routes: Option<Known>,
-    /// How many were searched, taken or not: what the search cost.
-    pub(super) searched: usize,
 }
 
 impl Way {
@@ -141,7 +139,6 @@ pub(super) fn again(task: Task<'_>, way: &Way, watch: &dyn Watch) -> Result<Opti
         bound: way.bound,
         apart: way.apart,
         routes: known,
-        searched: 0,
     }))
 }
 
@@ -167,7 +164,6 @@ pub(super) fn best_from(
             model,
             solved,
             routes: None,
-            searched: 0,
         })
     };
     if !divide || model.clashes.iter().all(Vec::is_empty) {
@@ -183,7 +179,7 @@ pub(super) fn best_from(
             ..whole(model)?
         });
     }
-    let routed = match pieces::all(task.season, &task.here(), &model, MOST_SEARCHED) {
+    let routed = match pieces::all(task.season, &task.here(), &model, MOST_SEARCHED, watch) {
         Some(routes) => Some(among_all(task, guess, routes)?),
         None => among_priced(task, &model, watch),
     };
@@ -200,7 +196,6 @@ pub(super) fn best_from(
     } else {
         routed.bound
     };
-    let searched = routed.model.pieces.len();
     // Who takes turns at boxes of a session does so only if sent there whole.
     let turns = !model.at_box.is_empty();
     let at_most = |routes: u32, whole: u32| if turns { routes.max(whole) } else { routes };
@@ -215,7 +210,6 @@ pub(super) fn best_from(
         apart: at_most(routed.apart, guess.bound),
         solved,
         routes: Some(routed.routes),
-        searched,
     };
     if by_routes.solved.head > most_whole {
         return Ok(by_routes);
@@ -231,7 +225,6 @@ pub(super) fn best_from(
     Ok(Way {
         bound,
         apart,
-        searched,
         ..best
     })
 }
@@ -264,6 +257,7 @@ impl Routed {
             &self.model,
             &mut routes,
             MOST_MORE,
+            watch,
         );
         let model = task.model(Ways::Routes(&routes));
         let mut guess = send::by_rule(task.season, task.here(), &model);
@@ -402,7 +396,9 @@ mod tests {
                 if model.clashes.iter().all(Vec::is_empty) {
                     continue;
                 }
-                let Some(routes) = pieces::all(&season, &task.here(), &model, 900) else {
+                let Some(routes) =
+                    pieces::all(&season, &task.here(), &model, 900, &crate::watch::Unwatched)
+                else {
                     continue;
                 };
                 let watch = crate::watch::Unwatched;

@@ -22,14 +22,14 @@ use super::{Fault, at_most, count};
 use crate::error::{Code, Finding, quoted};
 use crate::expand::{Due, Expanded};
 use crate::season::{PenStarts, Season};
-use crate::watch::Watch;
+use crate::watch::{Budget, Watch};
 
 /// Rounds of moving one pen after the other.
 const MOST_ROUNDS: usize = 6;
 
-/// Routes of technicians that are searched for all choices together, at the most: where days may be
-/// divided, each choice is as much work as a plan.
-const MOST_SEARCHED: usize = 6_000;
+/// Work for all choices together, in about microseconds: where days may be divided, each choice is as much
+/// of it as a plan.
+const MOST_WORK: i64 = 6_000_000;
 
 /// What a choice comes to; less is better.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -64,14 +64,14 @@ pub fn settle(season: &Season, watch: &dyn Watch) -> Result<(Season, Vec<Finding
         return Ok((season.clone(), findings));
     }
     let open = candidates::open(season);
+    let budget = Budget::new(watch, MOST_WORK);
     let mut search = Search {
         season,
         open: &open,
         known: BTreeMap::new(),
         bounds: BTreeMap::new(),
-        searched: 0,
         all_tried: false,
-        watch,
+        watch: &budget,
     };
     let best = search.best()?;
     let said = if search.all_tried {
@@ -132,8 +132,6 @@ struct Search<'a> {
     known: BTreeMap<Vec<usize>, Cost>,
     /// What the first pens leave at the least, by their candidates.
     bounds: BTreeMap<Vec<usize>, u32>,
-    /// Routes searched so far.
-    searched: usize,
     /// True if no choice was left out that could be better.
     all_tried: bool,
     watch: &'a dyn Watch,
@@ -168,7 +166,7 @@ impl Search<'_> {
 
     /// True if nothing more is to be counted.
     fn is_over(&self) -> bool {
-        self.watch.stop() || self.searched >= MOST_SEARCHED
+        self.watch.stop()
     }
 
     fn keep_better(&mut self, best: &mut Vec<usize>, other: Vec<usize>) -> Result<(), Fault> {
@@ -284,8 +282,7 @@ impl Search<'_> {
         if let Some(known) = self.known.get(choice) {
             return Ok(*known);
         }
-        let (left, searched) = count::left_as_planned(self.season, &self.dated(choice))?;
-        self.searched += searched;
+        let left = count::left_as_planned(self.season, &self.dated(choice), self.watch)?;
         let cost = Cost {
             uncovered: left,
             ..self.uncounted(choice)
