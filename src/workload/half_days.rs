@@ -56,6 +56,8 @@ pub fn full_half_days(
     watch: &dyn Watch,
 ) -> Result<Vec<FullHalfDay>, Fault> {
     let mut found = Vec::new();
+    // Of half-days near each other the rest of the season is often the same.
+    let mut last: Option<(Vec<Due>, u32)> = None;
     for heats in &expanded.heats {
         let site = season.groups[heats.group].site;
         for half_day in &heats.half_days {
@@ -82,9 +84,14 @@ pub fn full_half_days(
             let left = not_bred(season, &more, count_as_planned)?;
             // Those beyond the head planned for may all be left, and nobody else for them, however
             // far either search went.
+            let before = match last.take() {
+                Some((dues, left)) if dues == planned => left,
+                _ => not_bred(season, &planned, count_as_planned)?,
+            };
             let missing = left
-                .saturating_sub(not_bred(season, &planned, count_as_planned)?)
+                .saturating_sub(before)
                 .min(high.saturating_sub(half_day.head));
+            last = Some((planned, before));
             if missing > 0 {
                 found.push(FullHalfDay {
                     group: heats.group,

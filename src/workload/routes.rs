@@ -33,7 +33,7 @@ const MOST_ROUTES: usize = 400;
 
 /// Steps from one session to the next that are looked at for each route that may be found: of many, most
 /// make too long a day.
-const MOST_LOOKED_AT: usize = 10;
+const MOST_LOOKED_AT: usize = 5;
 
 /// Work of such a step, in about microseconds.
 const STEP: usize = 30;

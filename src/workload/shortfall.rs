@@ -28,8 +28,8 @@ pub struct Lifted {
 
 /// Work of planning again for all sessions that fall short together, in about microseconds; of one at
 /// the most, and at the least.
-const MOST_WORK: i64 = 6_000_000;
-const MOST_OF_ONE: i64 = 2_000_000;
+const MOST_WORK: i64 = 4_000_000;
+const MOST_OF_ONE: i64 = 1_500_000;
 const LEAST_OF_ONE: i64 = 100_000;
 
 /// Who breeds at another session less than this from here is not asked to come here, where the others

@@ -24,8 +24,11 @@ pub(super) struct Prices {
     pub(super) r#box: Vec<f64>,
 }
 
-/// Nets of a technician at the most, where a stay hangs on when the day began.
+/// Nets of a technician at the most, where a stay hangs on when the day began;
 const MOST_DAYS: usize = 8;
+
+/// and fewer where they would have more minutes times slots.
+const MOST_SIZE: usize = 3_000_000;
 
 /// Sessions in turn, with the moment at which each is left.
 pub(super) type Path = Vec<(usize, Instant)>;
@@ -132,13 +135,15 @@ pub(super) fn nets(
     let mut days: Vec<(Day, usize)> = all.iter().filter_map(day).collect();
     days.sort_unstable();
     let alike = days.chunk_by(|a, b| a.0 == b.0).count();
+    let size: usize = ground.places.iter().map(|p| ground.size(p.0)).sum();
+    let most = (MOST_SIZE / size.max(1)).clamp(1, MOST_DAYS);
     // Of many days some share a net, whose hours are the widest and whose work begins last: so still
     // no route is better than the best way.
     let mut nets: Vec<(Day, Vec<usize>)> = Vec::new();
     for (n, same) in days.chunk_by(|a, b| a.0 == b.0).enumerate() {
         let starts = same.iter().map(|s| s.1);
         match nets.last_mut() {
-            Some(last) if n * MOST_DAYS / alike == (n - 1) * MOST_DAYS / alike => {
+            Some(last) if n * most / alike == (n - 1) * most / alike => {
                 last.0.begun = same[0].0.begun;
                 last.0.back = last.0.back.max(same[0].0.back);
                 last.1.extend(starts);
@@ -161,6 +166,13 @@ impl Ground<'_> {
     fn home(&self, session: usize) -> TimeDelta {
         let who = &self.season.crew[self.technician];
         self.season.road_home(who, self.here[session].site)
+    }
+
+    /// Minutes times slots of a session.
+    fn size(&self, session: usize) -> usize {
+        let slots = usize::try_from(self.here[session].last - self.here[session].first + 1);
+        let slots = slots.unwrap_or(0);
+        slots * slots * (self.grain.seconds() / 60) as usize
     }
 
     fn net(&self, starts: &[usize], day: Option<Day>, waits: bool) -> Net {
@@ -236,7 +248,15 @@ struct Best {
     then: Vec<Vec<Onward>>,
     /// Where to go on to from each session, by the whole minute of leaving from the first of the net on:
     /// the same for many rounds, and told once all that comes later is known.
-    onto: Vec<Vec<Option<Option<Next>>>>,
+    onto: Vec<Vec<Onto>>,
+}
+
+/// Where to go on to, as far as it is known.
+#[derive(Clone, Copy)]
+enum Onto {
+    NotYet,
+    Nowhere,
+    To(Next),
 }
 
 /// What going on to a stay is worth, and which it is.
@@ -333,12 +353,16 @@ impl Net {
             return self.best_onto(from, leave, known);
         };
         if known.onto[from].len() <= since {
-            known.onto[from].resize(since + 1, None);
+            known.onto[from].resize(since + 1, Onto::NotYet);
         }
-        if known.onto[from][since].is_none() {
-            known.onto[from][since] = Some(self.best_onto(from, leave, known));
+        if let Onto::NotYet = known.onto[from][since] {
+            let best = self.best_onto(from, leave, known);
+            known.onto[from][since] = best.map_or(Onto::Nowhere, Onto::To);
         }
-        known.onto[from][since].flatten()
+        match known.onto[from][since] {
+            Onto::To(next) => Some(next),
+            Onto::NotYet | Onto::Nowhere => None,
+        }
     }
 
     fn best_onto(&self, from: usize, leave: i64, known: &Best) -> Option<Next> {

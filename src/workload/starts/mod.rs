@@ -29,7 +29,7 @@ const MOST_ROUNDS: usize = 6;
 
 /// Work for all choices together, in about microseconds: where days may be divided, each choice is as much
 /// of it as a plan.
-const MOST_WORK: i64 = 6_000_000;
+const MOST_WORK: i64 = 8_000_000;
 
 /// What a choice comes to; less is better.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
