@@ -10,7 +10,8 @@ use std::collections::BTreeMap;
 
 use chrono::TimeDelta;
 
-use super::crew::{self, Lot, NIGHT, Relax, Slots, lots};
+use super::crew::{Lot, Slots, lots};
+use super::place::{self, NIGHT, Relax};
 use crate::expand::{Due, Expanded};
 use crate::season::pace::{Rounds, rounds_at};
 use crate::season::{Order, Season, Technician};
@@ -212,7 +213,7 @@ fn crew_at(
             let of = Pace::of(&rounds);
             pace = Some(pace.map_or(of, |p| p.or(of)));
             let there = (span.from(), span.to());
-            stretches.extend(crew::present(
+            stretches.extend(place::present(
                 season,
                 who,
                 *site,
@@ -222,7 +223,7 @@ fn crew_at(
             ));
         }
         let Some(pace) = pace else { continue };
-        let joined = crew::joined(stretches);
+        let joined = place::joined(stretches);
         people.push(Person::new(season, who, span, &joined, free, pace));
     }
     let boxes = match sites {

@@ -10,8 +10,9 @@ use std::collections::BTreeMap;
 use chrono::TimeDelta;
 
 use super::coverage::covered;
-use super::crew::{self, Lot, Relax, Shape, Slots};
+use super::crew::{self, Lot, Shape, Slots};
 use super::formulate::{self, Model, Ways};
+use super::place::{self, Relax};
 use super::send::Tried;
 use super::straws::Short;
 use super::ways::{self, Task};
@@ -48,7 +49,7 @@ pub struct Counted {
 /// # Errors
 /// A [`Fault`] if the solver fails on a model that always has an answer.
 pub fn count(season: &Season, expanded: &Expanded) -> Result<Vec<Counted>, Fault> {
-    Ok(count_by(season, expanded, false, &Unwatched)?.counted)
+    Ok(count_by(season, expanded, Ask::WholeSessions, &Unwatched)?.counted)
 }
 
 /// Counts what a plan would breed in each session.
@@ -56,7 +57,7 @@ pub fn count(season: &Season, expanded: &Expanded) -> Result<Vec<Counted>, Fault
 /// # Errors
 /// As [`count`].
 pub fn count_as_planned(season: &Season, expanded: &Expanded) -> Result<Vec<Counted>, Fault> {
-    Ok(count_by(season, expanded, true, &Unwatched)?.counted)
+    Ok(count_by(season, expanded, Ask::AsPlanned, &Unwatched)?.counted)
 }
 
 /// Head that a plan would leave.
@@ -65,7 +66,7 @@ pub(super) fn left_as_planned(
     expanded: &Expanded,
     watch: &dyn Watch,
 ) -> Result<u32, Fault> {
-    let all = count_by(season, expanded, true, watch)?;
+    let all = count_by(season, expanded, Ask::HeadAsPlanned, watch)?;
     Ok(all.counted.iter().map(|c| c.head - c.covered).sum())
 }
 
@@ -74,10 +75,21 @@ pub(super) fn left_as_planned(
 /// # Errors
 /// As [`count`].
 pub fn planned_at_most(season: &Season, expanded: &Expanded) -> Result<(u32, u32, u32), Fault> {
-    let Count { counted, most, .. } = count_by(season, expanded, true, &Unwatched)?;
+    let Count { counted, most, .. } = count_by(season, expanded, Ask::AsPlanned, &Unwatched)?;
     let due = counted.iter().map(|c| c.head).sum();
     let covered: u32 = counted.iter().map(|c| c.covered).sum();
     Ok((due, covered, most.max(covered)))
+}
+
+/// What is counted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Ask {
+    /// Everybody goes to whole sessions.
+    WholeSessions,
+    /// What each session of a plan would breed.
+    AsPlanned,
+    /// The same, in all: which session breeds them is left as it comes.
+    HeadAsPlanned,
 }
 
 /// What is bred in each session.
@@ -90,9 +102,11 @@ struct Count {
 fn count_by(
     season: &Season,
     expanded: &Expanded,
-    divide: bool,
+    ask: Ask,
     watch: &dyn Watch,
 ) -> Result<Count, Fault> {
+    let divide = ask != Ask::WholeSessions;
+    let only_head = ask == Ask::HeadAsPlanned;
     let slots = Slots::new(season);
     let shapes = crew::sessions(season, expanded, slots);
     let short = Short::default();
@@ -104,7 +118,8 @@ fn count_by(
     {
         let here = shapes_of(part, &shapes);
         let model = formulate::formulate(season, expanded, &shapes, part, &short, Ways::Whole);
-        let guess = send::by_rule(season, here.clone(), &model);
+        let mut guess = send::by_rule(season, here.clone(), &model);
+        guess.only_head = only_head;
         let by_count: Vec<u32> = here
             .iter()
             .zip(&guess.places)
@@ -127,6 +142,7 @@ fn count_by(
                 shapes: &shapes,
                 part,
                 short: &short,
+                only_head,
             };
             let way =
                 ways::best_from(task, (model, &guess), divide, watch).map_err(|cause| Fault {
@@ -197,7 +213,7 @@ pub fn most_between(season: &Season, from: Instant, to: Instant, boxes: u32) -> 
         let most = (0..season.sites.len()).filter_map(|site| {
             let rounds = rounds_at(season, technician, &season.sites[site])?;
             let early = from - TimeDelta::seconds(rounds.lead.0.ceil() as i64);
-            let there = crew::present(season, technician, site, early, to, Relax::default());
+            let there = place::present(season, technician, site, early, to, Relax::default());
             // A round more than fits, for the one that is under way.
             let rounds_in = |a: Instant, b: Instant| {
                 let seconds = (b.min(to) - a.max(early)).num_seconds().max(0) as f64;

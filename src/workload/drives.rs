@@ -36,6 +36,7 @@ pub(super) fn without_idle(
         shapes,
         part,
         short,
+        only_head: false,
     };
     let read =
         |shapes: &[Shape], way: &Way| readback::sessions(season, expanded, shapes, part, way);

@@ -12,8 +12,9 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use rayon::iter::{IndexedParallelIterator, IntoParallelRefMutIterator, ParallelIterator};
 
 use super::coverage::{covered, places};
-use super::crew::{self, Able, Lot, Place, Relax, Shape, Slots};
+use super::crew::{self, Able, Lot, Shape, Slots};
 use super::parts::conflict;
+use super::place::{Place, Relax};
 use super::shortfall::Why;
 use super::{Allotted, Present, Session, lift, straws as stock};
 use crate::error::quoted;

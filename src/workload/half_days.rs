@@ -2,7 +2,7 @@
 
 use chrono::TimeDelta;
 
-use super::{Counted, Fault, count, count_as_planned};
+use super::{Fault, count};
 use crate::error::{Code, Finding, quoted};
 use crate::expand::{Due, Expanded, Half};
 use crate::season::Season;
@@ -32,17 +32,13 @@ fn near(a: &Due, b: &Due) -> bool {
     a.earliest < b.latest + NEAR && b.earliest < a.latest + NEAR
 }
 
-type Count = fn(&Season, &Expanded) -> Result<Vec<Counted>, Fault>;
-
-fn not_bred(season: &Season, dues: &[Due], count: Count) -> Result<u32, Fault> {
-    let expanded = Expanded {
+fn of(dues: Vec<Due>) -> Expanded {
+    Expanded {
         passes: Vec::new(),
-        dues: dues.to_vec(),
+        dues,
         heats: Vec::new(),
         findings: Vec::new(),
-    };
-    let counted = count(season, &expanded)?;
-    Ok(counted.iter().map(|c| c.head - c.covered).sum())
+    }
 }
 
 /// The half-days whose high end the crew could not breed: one after the other, all other breeding
@@ -78,21 +74,23 @@ pub fn full_half_days(
             });
             // With everybody at whole sessions first: that is fast, and days divided between sites
             // never leave more.
-            if not_bred(season, &more, count)? == 0 {
+            let more = of(more);
+            let whole = count::count(season, &more)?;
+            if whole.iter().all(|c| c.covered == c.head) {
                 continue;
             }
-            let left = not_bred(season, &more, count_as_planned)?;
+            let left = count::left_as_planned(season, &more, watch)?;
             // Those beyond the head planned for may all be left, and nobody else for them, however
             // far either search went.
             let before = match last.take() {
                 Some((dues, left)) if dues == planned => left,
-                _ => not_bred(season, &planned, count_as_planned)?,
+                _ => count::left_as_planned(season, &of(planned.clone()), watch)?,
             };
             let missing = left
                 .saturating_sub(before)
                 .min(high.saturating_sub(half_day.head));
             last = Some((planned, before));
-            if missing > 0 {
+            if missing > 0 && !watch.stop() {
                 found.push(FullHalfDay {
                     group: heats.group,
                     step: half_day.step,

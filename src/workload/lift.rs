@@ -132,6 +132,7 @@ fn planned(
             shapes: &shapes,
             part: &part,
             short: &short,
+            only_head: false,
         };
         let way = ways::best(task, watch).ok()?;
         if watch.stop() {

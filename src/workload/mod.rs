@@ -25,6 +25,7 @@ mod network;
 mod pack;
 mod parts;
 mod pieces;
+mod place;
 mod prices;
 mod readback;
 mod routes;

@@ -9,7 +9,8 @@ use std::collections::{BTreeSet, VecDeque};
 
 use chrono::TimeDelta;
 
-use super::crew::{Able, Slots, next_minute};
+use super::crew::{Able, Slots};
+use super::place::next_minute;
 use crate::expand::Hours;
 use crate::season::Season;
 use crate::time::Instant;

@@ -7,7 +7,8 @@ use std::collections::BTreeSet;
 
 use chrono::TimeDelta;
 
-use super::crew::{Able, NIGHT, Shape};
+use super::crew::{Able, Shape};
+use super::place::NIGHT;
 use super::straws::Short;
 use crate::expand::Expanded;
 use crate::season::Season;

@@ -7,7 +7,8 @@
 
 use chrono::TimeDelta;
 
-use super::crew::{Able, Hours, NIGHT, Place, Relax, Shape, Slots, next_minute};
+use super::crew::{Able, Shape, Slots};
+use super::place::{Hours, NIGHT, Place, Relax, next_minute};
 use crate::season::Season;
 use crate::time::Instant;
 use crate::watch::Watch;

@@ -20,6 +20,8 @@ pub(super) struct Guess {
     pub(super) bound: u32,
     /// How far to search for more: nodes times arcs.
     pub(super) node_arcs: usize,
+    /// True if only the head counts: who breeds when is left as it comes.
+    pub(super) only_head: bool,
     /// Places a slot, by session of the part.
     pub(super) places: Vec<BTreeMap<i64, u32>>,
 }
@@ -39,6 +41,7 @@ impl Guess {
             switches: Vec::new(),
             bound: 0,
             node_arcs: MOST_NODE_ARCS,
+            only_head: false,
             places: Vec::new(),
         }
     }
@@ -74,6 +77,7 @@ pub(super) fn by_rule(season: &Season, here: Vec<&Shape>, model: &Model) -> Gues
         switches,
         bound,
         node_arcs: MOST_NODE_ARCS,
+        only_head: false,
         places,
     }
 }

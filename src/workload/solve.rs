@@ -53,6 +53,15 @@ pub(super) fn solve(network: &Network, guess: &Guess, watch: &dyn Watch) -> Resu
             flow = lp(network, &within(network, &switches), &cost)?;
         }
     }
+    if guess.only_head {
+        let head = head(network, &flow);
+        return Ok(Solved {
+            flow,
+            switches,
+            head,
+            bound,
+        });
+    }
     // Exchanging one plan for another shifts head around a circle, once through each node.
     let load = network.worth(|a| a.late);
     let second = costs(network, |a| a.load * load + a.late);
@@ -264,7 +273,8 @@ fn choose(
             bound = head;
         }
     }
-    if network.switches.len() <= MOST_SWITCHES_FOR_DISTANCE && !watch.stop() {
+    let few = network.switches.len() <= MOST_SWITCHES_FOR_DISTANCE;
+    if few && !guess.only_head && !watch.stop() {
         // This only improves on what stands: where it fails, that stands.
         let least = f64::from(head) - 1e-6;
         if let Ok(found) = least_distance(network, least, watch) {

@@ -12,7 +12,8 @@ use std::collections::BTreeSet;
 
 use chrono::TimeDelta;
 
-use super::crew::{Hours, NIGHT, Place, Relax, Shape, Slots, Stay, next_minute};
+use super::crew::{Shape, Slots};
+use super::place::{Hours, NIGHT, Place, Relax, Stay, next_minute};
 use crate::season::Season;
 use crate::time::Instant;
 

@@ -61,12 +61,22 @@ pub(super) struct Task<'a> {
     pub(super) shapes: &'a [Shape],
     pub(super) part: &'a Part,
     pub(super) short: &'a Short,
+    /// True if only the head bred counts.
+    pub(super) only_head: bool,
 }
 
 impl<'a> Task<'a> {
     fn model(&self, ways: Ways) -> Model {
         let (expanded, short) = (self.expanded, self.short);
         formulate(self.season, expanded, self.shapes, self.part, short, ways)
+    }
+
+    /// The choice by plain rules.
+    fn guess(&self, model: &Model) -> Guess {
+        Guess {
+            only_head: self.only_head,
+            ..send::by_rule(self.season, self.here(), model)
+        }
     }
 
     fn here(&self) -> Vec<&'a Shape> {
@@ -110,7 +120,7 @@ impl<'a> Task<'a> {
 /// The best way found for a part.
 pub(super) fn best(task: Task<'_>, watch: &dyn Watch) -> Result<Way, String> {
     let model = task.model(Ways::Whole);
-    let guess = send::by_rule(task.season, task.here(), &model);
+    let guess = task.guess(&model);
     best_from(task, (model, &guess), true, watch)
 }
 
@@ -124,7 +134,7 @@ pub(super) fn again(task: Task<'_>, way: &Way, watch: &dyn Watch) -> Result<Opti
     if let Some(known) = &known {
         model = task.model(Ways::Routes(known));
     }
-    let mut guess = send::by_rule(task.season, task.here(), &model);
+    let mut guess = task.guess(&model);
     // As many are enough.
     guess.bound = guess.bound.min(way.solved.head);
     guess.node_arcs = SHORT_SEARCH / 5;
@@ -260,7 +270,7 @@ impl Routed {
             watch,
         );
         let model = task.model(Ways::Routes(&routes));
-        let mut guess = send::by_rule(task.season, task.here(), &model);
+        let mut guess = task.guess(&model);
         guess.bound = guess.bound.min(self.bound);
         guess.node_arcs = SHORT_SEARCH;
         let few = model.pieces.len() <= MOST_SEARCHED;
@@ -286,7 +296,7 @@ impl Routed {
 /// These routes, which are all there are.
 fn among_all(task: Task<'_>, whole: &Guess, routes: Known) -> Result<Routed, String> {
     let model = task.model(Ways::Routes(&routes));
-    let guess = send::by_rule(task.season, task.here(), &model);
+    let guess = task.guess(&model);
     Ok(Routed {
         bound: solve::most(&model.network)?.min(guess.bound.max(whole.bound)),
         apart: guess.bound.max(whole.bound),
@@ -301,7 +311,7 @@ fn among_all(task: Task<'_>, whole: &Guess, routes: Known) -> Result<Routed, Str
 fn among_priced(task: Task<'_>, whole: &Model, watch: &dyn Watch) -> Option<Routed> {
     let priced = prices::priced(task.season, &task.here(), whole, MOST_PRICED, watch)?;
     let model = task.model(Ways::Routes(&priced.routes));
-    let mut guess = send::by_rule(task.season, task.here(), &model);
+    let mut guess = task.guess(&model);
     guess.bound = guess.bound.min(priced.bound);
     guess.node_arcs = SHORT_SEARCH;
     Some(Routed {
@@ -391,6 +401,7 @@ mod tests {
                     shapes: &shapes,
                     part,
                     short: &short,
+                    only_head: false,
                 };
                 let model = task.model(Ways::Whole);
                 if model.clashes.iter().all(Vec::is_empty) {

@@ -316,7 +316,7 @@ fn at_their_word(seed: u64, met: &mut Met) -> Vec<String> {
             for limit in SINGLE {
                 let new = plan(&without(&season, limit, u, &old)).unwrap();
                 let more_all = more(&old, &new, here(&[limit.to_owned()]));
-                let more_here = session_head(&new, u) as i64 - i64::from(session.head);
+                let more_here = i64::from(session_head(&new, u)) - i64::from(session.head);
                 if more_all > 0 && more_here > 0 && limit != "elsewhere" {
                     fault(format!(
                         "{limit} is not told, and costs {more_all}: {:?}",
