@@ -205,6 +205,12 @@ impl Bench<'_> {
 
     /// What a changed season breeds more; none if nothing, or if that would be too much work.
     pub(super) fn gain(&self, changed: &Changed) -> Option<Gain> {
+        // Dues are gone through for those near, and for who is short of straws.
+        self.watch.worked(20 * changed.expanded.dues.len());
+        if self.watch.stop() {
+            self.left_out.set(true);
+            return None;
+        }
         let (near, keys) = (self.near(changed), self.keys());
         let with = |dues: Vec<Due>| Changed {
             season: changed.season.clone(),

@@ -32,6 +32,13 @@ pub(super) struct Hours {
     stretches: Vec<(Instant, Instant)>,
 }
 
+impl Hours {
+    /// Whole seconds from coming to the first cow, at the least.
+    pub(super) fn lead_seconds(&self) -> i64 {
+        self.rounds.lead.0.floor() as i64
+    }
+}
+
 /// A visit from one arrival on, in numbers alone.
 #[derive(Clone, Default)]
 pub(super) struct Stay {

@@ -30,7 +30,7 @@ pub struct Lifted {
 /// the most, and at the least.
 const MOST_WORK: i64 = 4_000_000;
 const MOST_OF_ONE: i64 = 1_500_000;
-const LEAST_OF_ONE: i64 = 100_000;
+const LEAST_OF_ONE: i64 = 50_000;
 
 /// Who breeds at another session less than this from here is not asked to come here, where the others
 /// are taken as planned.

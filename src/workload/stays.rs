@@ -31,6 +31,9 @@ const MOST_DAYS: usize = 8;
 /// and fewer where they would have more minutes times slots.
 const MOST_SIZE: usize = 3_000_000;
 
+/// Minutes between arrivals of such days, at the most.
+const MOST_APART: i64 = 5;
+
 /// Sessions in turn, with the moment at which each is left.
 pub(super) type Path = Vec<(usize, Instant)>;
 
@@ -39,7 +42,10 @@ struct Arrivals {
     session: usize,
     /// The first minute of arrival.
     first: i64,
-    /// By minute of arrival; whoever comes sooner has the first.
+    /// Minutes from one arrival to the next.
+    step: i64,
+    /// By arrival: whoever comes between two has the sooner, and so no less; whoever comes before all, the
+    /// first.
     stays: Vec<Stay>,
     /// Seconds on the road to each session of the net.
     road: Vec<i64>,
@@ -176,9 +182,35 @@ impl Ground<'_> {
         slots * slots * (self.grain.seconds() / 60) as usize
     }
 
+    /// Minutes between arrivals that are told apart: one, or of large days more, yet never as many as go
+    /// by from one arrival to the next.
+    fn step(&self) -> i64 {
+        let size: usize = self.places.iter().map(|p| self.size(p.0)).sum();
+        if size <= MOST_SIZE {
+            return 1;
+        }
+        let site = |p: &(usize, Place, Hours)| self.here[p.0].site;
+        let rests = self.season.rules.rest.is_some();
+        let mut road = i64::MAX;
+        for (n, a) in self.places.iter().enumerate() {
+            for b in self.places[..n]
+                .iter()
+                .filter(|b| rests || site(b) != site(a))
+            {
+                let (there, back) = (&self.season.sites[site(a)], &self.season.sites[site(b)]);
+                let least = there.road[site(b)].min(back.road[site(a)]);
+                road = road.min(least.num_seconds());
+            }
+        }
+        let lead = self.places.iter().map(|(.., h)| h.lead_seconds()).min();
+        let between = road.saturating_add(lead.unwrap_or(0));
+        (between / 60).clamp(1, MOST_APART)
+    }
+
     fn net(&self, starts: &[usize], day: Option<Day>, waits: bool) -> Net {
         let site = |n: usize| self.here[self.places[n].0].site;
         let mut all: Vec<Arrivals> = Vec::new();
+        let step = self.step();
         for (n, (session, place, hours)) in self.places.iter().enumerate() {
             // Whoever is there before the hours has rested by then.
             let rest = self.season.rules.rest.filter(|_| day.is_some());
@@ -186,7 +218,7 @@ impl Ground<'_> {
             let first = minute(hours.early) - before;
             let last = minute(self.grain.start(self.here[*session].last + 1));
             let stay = |m: i64| -> Option<Stay> {
-                let there = at_minute(first + m);
+                let there = at_minute(first + m * step);
                 let until = day.and_then(|d| d.back).map(|b| b - self.home(*session));
                 // The first stands for everything before it.
                 let from = (m > 0).then_some(there);
@@ -201,7 +233,7 @@ impl Ground<'_> {
                 }
                 Some(stay)
             };
-            let mut stays: Vec<Stay> = (0..=last - first)
+            let mut stays: Vec<Stay> = (0..=(last - first) / step)
                 .map(|m| stay(m).unwrap_or_default())
                 .collect();
             while stays.last().is_some_and(|s| s.ends.is_empty()) {
@@ -211,6 +243,7 @@ impl Ground<'_> {
             all.push(Arrivals {
                 session: *session,
                 first,
+                step,
                 stays,
                 road: (0..self.places.len())
                     .map(|to| roads[site(to)].num_seconds())
@@ -221,7 +254,7 @@ impl Ground<'_> {
         for (n, a) in all.iter().enumerate() {
             order.extend((0..a.stays.len()).map(|m| (n, m)));
         }
-        order.sort_by_key(|(n, m)| (Reverse(all[*n].first + *m as i64), *n));
+        order.sort_by_key(|(n, m)| (Reverse(all[*n].first + *m as i64 * step), *n));
         let start = |n: &usize| {
             let (_, place, hours) = &self.places[*n];
             Some((*n, place.stay(hours, None, None)?.0))
@@ -373,7 +406,7 @@ impl Net {
                 continue;
             }
             let arrival = (leave + self.all[from].road[n] + 59).div_euclid(60);
-            let m = usize::try_from(arrival - to.first).unwrap_or(0);
+            let m = usize::try_from((arrival - to.first).div_euclid(to.step)).unwrap_or(0);
             let Some(m) = known.at[n].get(m) else {
                 continue;
             };
