@@ -79,6 +79,9 @@ class _Maker:
         rules = self.make_rules()
         season["crew"] = self.make_crew()
         season["semen"] = self.make_semen(season["groups"])
+        if any("tank" in lot for lot in season["semen"]):
+            # The most head that can be covered is counted without the roads of a tank: it may be everywhere.
+            season["tanks"] = [{"id": "big", "canisters": 6, "places_at_once": len(self.sites)}]
         if rules:
             season["rules"] = rules
         self.drop_too_slow(season)
