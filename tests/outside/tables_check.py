@@ -115,8 +115,9 @@ class Checker:
             self.same(args, s["id"], int(row["straws"]), sum(b["straws"] for b in s["straws"]))
             if s["first_cow"]:
                 first, last = up(s["first_cow"]), down(s["last_cow"])
-                self.same(args, s["id"], moment(row, "date", "start"), min(first, last))
-                self.same(args, s["id"], moment(row, "end_date", "end"), last)
+                self.same(args, s["id"], moment(row, "date", "start"), first)
+                # Within one minute the end is read as its beginning is, never before it.
+                self.same(args, s["id"], moment(row, "end_date", "end"), max(first, last))
                 offset = datetime.fromisoformat(s["first_cow"]).utcoffset() / timedelta(minutes=1)
                 self.same(args, s["id"], int(row["utc_offset_minutes"]), offset)
             bred = [r for r in kinds.get("breeding", []) if r["session"] == s["id"]]
@@ -124,7 +125,7 @@ class Checker:
             for t in s["technicians"]:
                 mine = [r for r in bred if r["technician"] == t["id"]]
                 self.same(args, t["id"], total(mine, "head"), t["head"])
-                self.same(args, t["id"], max(moment(r, "end_date", "end") for r in mine), down(t["last_cow"]))
+                self.same(args, t["id"], max(moment(r, "end_date", "end") for r in mine), max(up(t["first_cow"]), down(t["last_cow"])))
             for p in s["pens"]:
                 mine = [r for r in bred if r["id"] == p["pass"]]
                 self.same(args, p["pass"], total(mine, "head"), p["bred_head"])
