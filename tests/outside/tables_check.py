@@ -125,7 +125,8 @@ class Checker:
             for t in s["technicians"]:
                 mine = [r for r in bred if r["technician"] == t["id"]]
                 self.same(args, t["id"], total(mine, "head"), t["head"])
-                self.same(args, t["id"], max(moment(r, "end_date", "end") for r in mine), max(up(t["first_cow"]), down(t["last_cow"])))
+                end = max(up(t["first_cow"]), down(t["last_cow"]))
+                self.same(args, t["id"], max(moment(r, "end_date", "end") for r in mine), end)
             for p in s["pens"]:
                 mine = [r for r in bred if r["id"] == p["pass"]]
                 self.same(args, p["pass"], total(mine, "head"), p["bred_head"])
