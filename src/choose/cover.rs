@@ -11,10 +11,6 @@ use crate::season::{Group, Season};
 use crate::time::Instant;
 use crate::workload::{self, Counted, Fault};
 
-/// Breeding further apart than this shares no technician: no road takes more than a day, no
-/// breeding window more than two.
-const NEAR: TimeDelta = TimeDelta::days(3);
-
 /// A chute in a quarter of an hour: the site, and quarters since the epoch.
 pub(super) type Quarter = (usize, i64);
 
@@ -61,8 +57,10 @@ fn hours(dues: &[Due]) -> Vec<(Instant, Instant)> {
 }
 
 fn near(a: &[(Instant, Instant)], b: &[(Instant, Instant)]) -> bool {
-    a.iter()
-        .any(|x| b.iter().any(|y| x.0 < y.1 + NEAR && y.0 < x.1 + NEAR))
+    a.iter().any(|x| {
+        b.iter()
+            .any(|y| x.0 < y.1 + workload::NEAR && y.0 < x.1 + workload::NEAR)
+    })
 }
 
 /// The quarters of an hour in which a group is in its chute.

@@ -3,11 +3,13 @@
 //! Groups, sites, technicians and bulls are named by their place in the season; no change moves
 //! them, so a change that fits a season fits it after another change too, or says that it does not.
 
-use chrono::{Datelike, NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
+use chrono::{NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
 
 use crate::protocol::Protocol;
 use crate::season::raw::Weekday;
-use crate::season::{Bull, Group, Order, Pace, PenStarts, Season, Shift, StrawPlace, Technician};
+use crate::season::{
+    Bull, Group, Order, Pace, PenStarts, Season, Shift, StrawPlace, Technician, weekday,
+};
 use crate::time::Instant;
 use crate::units::{Head, HeadPerHour, Seconds, StrawSize, Straws};
 
@@ -127,18 +129,6 @@ pub enum Change {
         /// The date on which the shift begins.
         date: NaiveDate,
     },
-}
-
-pub(super) fn weekday(date: NaiveDate) -> Weekday {
-    match date.weekday() {
-        chrono::Weekday::Mon => Weekday::Mon,
-        chrono::Weekday::Tue => Weekday::Tue,
-        chrono::Weekday::Wed => Weekday::Wed,
-        chrono::Weekday::Thu => Weekday::Thu,
-        chrono::Weekday::Fri => Weekday::Fri,
-        chrono::Weekday::Sat => Weekday::Sat,
-        chrono::Weekday::Sun => Weekday::Sun,
-    }
 }
 
 const WEEK: [Weekday; 7] = [

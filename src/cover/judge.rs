@@ -80,20 +80,6 @@ struct Near {
     may_divide: bool,
 }
 
-fn expanded(dues: &[Due]) -> Expanded {
-    let mut dues = dues.to_vec();
-    dues.sort_by_key(|d| {
-        let earliest = d.safe_hours().earliest;
-        (earliest, d.group, d.pen, d.step, d.half_day)
-    });
-    Expanded {
-        passes: Vec::new(),
-        dues,
-        heats: Vec::new(),
-        findings: Vec::new(),
-    }
-}
-
 fn picked(all: &[Due], chosen: &[bool]) -> Vec<Due> {
     let mine = all.iter().zip(chosen).filter(|(_, yes)| **yes);
     mine.map(|(d, _)| d.clone()).collect()
@@ -329,7 +315,7 @@ impl<'a> Judge<'a> {
             return lacking;
         }
         let now = &*self.ordinary.assumed(now);
-        let (due, bred) = workload::covered_by_any(now, &expanded(&self.dues(now)));
+        let (due, bred) = workload::covered_by_any(now, &Expanded::of(self.dues(now)));
         if due > bred {
             return due - bred;
         }
@@ -355,7 +341,7 @@ impl<'a> Judge<'a> {
     /// others leave now.
     fn left_by(&self, near: &Near, count: impl Fn(&Expanded) -> (u32, u32)) -> u32 {
         let left = |some: &[Due]| {
-            let (due, bred) = count(&expanded(some));
+            let (due, bred) = count(&Expanded::of(some.to_vec()));
             due - bred
         };
         let others = self.others_of(&near.groups);
@@ -380,8 +366,8 @@ impl<'a> Judge<'a> {
         let dues = few.unwrap_or(&near.dues);
         let groups: BTreeSet<usize> = dues.iter().map(|d| d.group).collect();
         let others = self.others_of(&groups);
-        let (due, covered, most) =
-            workload::planned_at_most(now, &expanded(dues)).map_err(|f| at_fault(&f))?;
+        let (due, covered, most) = workload::planned_at_most(now, &Expanded::of(dues.clone()))
+            .map_err(|f| at_fault(&f))?;
         let left = (due - covered).saturating_sub(others);
         if left > 0 {
             return Ok(Trial {

@@ -2,9 +2,9 @@
 
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime};
 
-use super::change::{Change, even_pens, weekday};
+use super::change::{Change, even_pens};
 use super::words::{clock, number};
-use crate::season::{Group, Pace, PenStarts, Season, Technician};
+use crate::season::{Group, Pace, PenStarts, Season, Technician, weekday};
 use crate::units::Head;
 
 /// Technician, place of the shift, and the new clock times.

@@ -76,7 +76,7 @@ pub enum Work {
 }
 
 /// The dated season before anyone is assigned.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Expanded {
     /// Passes, ordered by start, then group, pen and step.
     pub passes: Vec<Pass>,
@@ -86,6 +86,20 @@ pub struct Expanded {
     pub heats: Vec<Heats>,
     /// What was noticed.
     pub findings: Vec<Finding>,
+}
+
+impl Expanded {
+    /// Dues alone, in the order of their hours: to count what can be bred of them.
+    pub(crate) fn of(mut dues: Vec<Due>) -> Self {
+        dues.sort_by_key(|d| {
+            let earliest = d.safe_hours().earliest;
+            (earliest, d.group, d.pen, d.step, d.half_day)
+        });
+        Self {
+            dues,
+            ..Self::default()
+        }
+    }
 }
 
 /// Dates every pass of every group, and says what was noticed.

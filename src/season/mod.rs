@@ -35,7 +35,7 @@ pub use roads::{EARTH_KM, Stretch, straight_line_km};
 pub use semen::{
     Bull, BullFacts, CM_PER_INCH, Goblet, LevelUnit, Nitrogen, Reading, StrawFile, StrawPlace, Tank,
 };
-pub use shifts::{FreeHours, Shift, When, is_weekday};
+pub use shifts::{FreeHours, Shift, When, is_weekday, weekday};
 pub use supplies::{Kind, PackUnit, Supplies, Supply};
 pub use supply_rules::published_ml;
 pub use thawing::{Bath, StrawRules};

@@ -117,14 +117,19 @@ const fn weekday_words(day: Weekday) -> &'static str {
 /// True if the date is that day of the week.
 #[must_use]
 pub fn is_weekday(day: Weekday, date: NaiveDate) -> bool {
-    let n = date.weekday().num_days_from_monday();
-    n == match day {
-        Weekday::Mon => 0,
-        Weekday::Tue => 1,
-        Weekday::Wed => 2,
-        Weekday::Thu => 3,
-        Weekday::Fri => 4,
-        Weekday::Sat => 5,
-        Weekday::Sun => 6,
+    day == weekday(date)
+}
+
+/// The day of the week of a date.
+#[must_use]
+pub fn weekday(date: NaiveDate) -> Weekday {
+    match date.weekday() {
+        chrono::Weekday::Mon => Weekday::Mon,
+        chrono::Weekday::Tue => Weekday::Tue,
+        chrono::Weekday::Wed => Weekday::Wed,
+        chrono::Weekday::Thu => Weekday::Thu,
+        chrono::Weekday::Fri => Weekday::Fri,
+        chrono::Weekday::Sat => Weekday::Sat,
+        chrono::Weekday::Sun => Weekday::Sun,
     }
 }

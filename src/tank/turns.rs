@@ -190,10 +190,8 @@ fn worth(
         .map(|n| narrowed(&expanded.dues[*n], *n, visits, order))
         .collect();
     let some = Expanded {
-        passes: Vec::new(),
         dues,
-        heats: Vec::new(),
-        findings: Vec::new(),
+        ..Expanded::default()
     };
     let counted = workload::count(season, &some)?;
     let own = |d: &usize| visits.iter().any(|v| v.dues.contains(&near[*d]));

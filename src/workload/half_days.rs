@@ -10,7 +10,7 @@ use crate::watch::Watch;
 
 /// Breeding further apart than this shares no technician: no road takes more than a day, no
 /// breeding window more than two.
-const NEAR: TimeDelta = TimeDelta::days(3);
+pub(crate) const NEAR: TimeDelta = TimeDelta::days(3);
 
 /// A half-day on which more may be in heat than the crew could breed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -32,15 +32,6 @@ fn near(a: &Due, b: &Due) -> bool {
     a.earliest < b.latest + NEAR && b.earliest < a.latest + NEAR
 }
 
-fn of(dues: Vec<Due>) -> Expanded {
-    Expanded {
-        passes: Vec::new(),
-        dues,
-        heats: Vec::new(),
-        findings: Vec::new(),
-    }
-}
-
 /// The half-days whose high end the crew could not breed: one after the other, all other breeding
 /// as planned, straws left out. Asked to stop, it leaves the rest uncounted.
 ///
@@ -53,7 +44,7 @@ pub fn full_half_days(
 ) -> Result<Vec<FullHalfDay>, Fault> {
     let mut found = Vec::new();
     // Of half-days near each other the rest of the season is often the same.
-    let mut last: Option<(Vec<Due>, u32)> = None;
+    let mut last: Option<(Expanded, u32)> = None;
     for heats in &expanded.heats {
         let site = season.groups[heats.group].site;
         for half_day in &heats.half_days {
@@ -65,16 +56,15 @@ pub fn full_half_days(
             let mine =
                 |d: &Due| (d.group, d.step, d.half_day) == (due.group, due.step, due.half_day);
             let beside = expanded.dues.iter().filter(|d| near(d, &due));
-            let planned: Vec<Due> = beside.cloned().collect();
-            let mut more: Vec<Due> = planned.iter().filter(|d| !mine(d)).cloned().collect();
+            let planned = Expanded {
+                dues: beside.cloned().collect(),
+                ..Expanded::default()
+            };
+            let mut more: Vec<Due> = planned.dues.iter().filter(|d| !mine(d)).cloned().collect();
             more.push(due.clone());
-            more.sort_by_key(|d| {
-                let earliest = d.safe_hours().earliest;
-                (earliest, d.group, d.pen, d.step, d.half_day)
-            });
             // With everybody at whole sessions first: that is fast, and days divided between sites
             // never leave more.
-            let more = of(more);
+            let more = Expanded::of(more);
             let whole = count::count(season, &more)?;
             if whole.iter().all(|c| c.covered == c.head) {
                 continue;
@@ -83,8 +73,8 @@ pub fn full_half_days(
             // Those beyond the head planned for may all be left, and nobody else for them, however
             // far either search went.
             let before = match last.take() {
-                Some((dues, left)) if dues == planned => left,
-                _ => count::left_as_planned(season, &of(planned.clone()), watch)?,
+                Some((known, left)) if known == planned => left,
+                _ => count::left_as_planned(season, &planned, watch)?,
             };
             let missing = left
                 .saturating_sub(before)

@@ -4,9 +4,8 @@
 use std::cell::Cell;
 use std::collections::{BTreeMap, BTreeSet};
 
-use chrono::TimeDelta;
-
 use super::crew::{self, Shape, Slots};
+use super::half_days::NEAR;
 use super::ways::{self, Task};
 use super::{Allotted, Binding, Session, parts, readback, shapes_of, straws as stock};
 use crate::expand::{self, Due, Expanded, Half};
@@ -21,9 +20,6 @@ pub(super) type Key = (usize, usize, usize, Option<Half>);
 pub(super) fn key(due: &Due) -> Key {
     (due.group, due.pen, due.step, due.half_day)
 }
-
-/// Breeding further apart than this shares no technician: no road takes more than a day.
-const NEAR: TimeDelta = TimeDelta::days(3);
 
 /// People times slots of sessions that are planned together. Of more only the session itself is
 /// planned again, by those who breed nowhere else about that time.

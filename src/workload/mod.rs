@@ -60,6 +60,7 @@ pub use at_most::covered_by_any;
 pub use count::{Counted, count, count_as_planned, covered_at_most, most_between, planned_at_most};
 pub use crew::Slots;
 pub use explain::{Binding, Margin, Reasons};
+pub(crate) use half_days::NEAR;
 pub use half_days::{FullHalfDay, full_findings, full_half_days};
 pub use hints::{Hint, Set};
 pub use mated::{Mated, Ordered, Sort};

@@ -2,8 +2,9 @@
 //! arrival; and the best way, where each cow bred has a price and each box a rent.
 //!
 //! A stay lasts to its end, or until a round is done; then comes the road. With a rule of rest or of
-//! the longest day a stay hangs on when the day began: there is a net for each session to begin
-//! with. Only where a night may lie between two sessions are these rules left out, and a stay may
+//! the longest day a stay hangs on when the day began: there is a net for each day that sessions begin
+//! with, and where these are many, for several of them together. Of large days arrivals are told
+//! apart by some minutes only, and each counts as the sooner. Only where a night may lie between two sessions are these rules left out, and a stay may
 //! begin at any minute from the arrival on. In a net a session may be come back to, and visits are
 //! not counted: so no route is better than the best way.
 

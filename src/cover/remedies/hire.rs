@@ -3,10 +3,10 @@
 use chrono::{NaiveDate, TimeDelta};
 
 use super::{Field, Ladder};
-use crate::cover::change::{Change, weekday};
+use crate::cover::change::Change;
 use crate::cover::question::fastest_first;
 use crate::season::pace::rounds_at;
-use crate::season::{Pace, Season, Shift, Technician};
+use crate::season::{Pace, Season, Shift, Technician, weekday};
 use crate::time::Instant;
 use crate::units::{HeadPerHour, Id, Seconds};
 

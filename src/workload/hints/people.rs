@@ -1,12 +1,12 @@
 //! Longer shifts, and more people.
 
-use chrono::{NaiveDate, NaiveDateTime, TimeDelta};
+use chrono::{NaiveDateTime, TimeDelta};
 use serde_json::{Value, json};
 
 use super::super::Binding;
 use super::{Bag, Change, MOST_MORE, Set, Tried, clock, set};
 use crate::season::pace::rounds_at;
-use crate::season::{Pace, Season, Shift, Technician, Weekday};
+use crate::season::{Pace, Season, Shift, Technician, weekday};
 use crate::time::Instant;
 use crate::units::Id;
 
@@ -288,18 +288,6 @@ impl Bag<'_> {
             self.try_one(Binding::Pace, change);
         }
         self.best_since(from);
-    }
-}
-
-fn weekday(date: NaiveDate) -> Weekday {
-    match chrono::Datelike::weekday(&date) {
-        chrono::Weekday::Mon => Weekday::Mon,
-        chrono::Weekday::Tue => Weekday::Tue,
-        chrono::Weekday::Wed => Weekday::Wed,
-        chrono::Weekday::Thu => Weekday::Thu,
-        chrono::Weekday::Fri => Weekday::Fri,
-        chrono::Weekday::Sat => Weekday::Sat,
-        chrono::Weekday::Sun => Weekday::Sun,
     }
 }
 

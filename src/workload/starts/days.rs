@@ -8,6 +8,7 @@ use std::collections::BTreeMap;
 
 use chrono::{NaiveDateTime, TimeDelta};
 
+use super::super::half_days::NEAR;
 use super::super::{Fault, count};
 use crate::error::{Code, Finding, quoted};
 use crate::expand::{self, Due, Expanded, Work};
@@ -22,9 +23,6 @@ pub const MOST_LATER: i64 = 6;
 /// Minutes by which a lot may begin later or earlier on its day, where the chute is wanted by others; in
 /// the order in which they are tried.
 const MINUTES: [i64; 5] = [0, 60, -60, 120, 180];
-/// Breeding further apart than this shares no technician.
-const NEAR: TimeDelta = TimeDelta::days(3);
-
 /// Pens and their starts.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Spread {
@@ -55,16 +53,6 @@ pub struct Days<'a> {
     left: u32,
     /// The most head that a lot begun so many days later could have, and when it begins.
     room: BTreeMap<i64, (u32, NaiveDateTime)>,
-}
-
-fn expanded(mut dues: Vec<Due>) -> Expanded {
-    dues.sort_by_key(|d| (d.safe_hours().earliest, d.group, d.pen, d.step, d.half_day));
-    Expanded {
-        passes: Vec::new(),
-        dues,
-        heats: Vec::new(),
-        findings: Vec::new(),
-    }
 }
 
 /// True if a group may be spread over days at all: it is neither fed nor watched as one.
@@ -119,7 +107,7 @@ impl<'a> Days<'a> {
 
     fn uncovered(&self, mut dues: Vec<Due>, as_planned: bool) -> Result<u32, Fault> {
         dues.extend(self.others.iter().cloned());
-        let some = expanded(dues);
+        let some = Expanded::of(dues);
         let counted = if as_planned {
             count::count_as_planned(self.season, &some)?
         } else {

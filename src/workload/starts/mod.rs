@@ -251,13 +251,7 @@ impl Search<'_> {
         let pens = self.open.pens.iter().zip(choice.iter().copied());
         let mut dues: Vec<Due> = self.open.others.clone();
         dues.extend(pens.flat_map(|(p, k)| p.candidates[k].dues.clone()));
-        dues.sort_by_key(|d| (d.safe_hours().earliest, d.group, d.pen, d.step));
-        Expanded {
-            passes: Vec::new(),
-            dues,
-            heats: Vec::new(),
-            findings: Vec::new(),
-        }
+        Expanded::of(dues)
     }
 
     /// Head that is left at the least with the first pens begun so, whenever the others begin: pens

@@ -115,10 +115,8 @@ fn crew_places(season: &Season, open: &Open, slots: Slots) -> Places {
         .chain(open.others.iter().cloned())
         .collect();
     let expanded = Expanded {
-        passes: Vec::new(),
         dues: all,
-        heats: Vec::new(),
-        findings: Vec::new(),
+        ..Expanded::default()
     };
     let mut room: BTreeMap<(usize, i64), u32> = BTreeMap::new();
     let mut each: BTreeMap<(usize, i64), u32> = BTreeMap::new();
