@@ -107,3 +107,27 @@ impl Watch for AtomicBool {
         self.load(Ordering::Relaxed)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_budget_ends_after_its_work_or_when_another_does() {
+        let all = Budget::new(&Unwatched, 100);
+        let one = Budget::new(&all, 60);
+        one.worked(60);
+        assert!(!one.stop() && !all.stop());
+        one.worked(1);
+        assert!(one.stop() && !all.stop());
+        // What one spends is spent of all.
+        all.worked(40);
+        assert!(all.stop());
+
+        let by_hand = AtomicBool::new(false);
+        let left = Budget::new(&by_hand, 1);
+        assert!(!left.stop());
+        by_hand.store(true, Ordering::Relaxed);
+        assert!(left.stop());
+    }
+}
