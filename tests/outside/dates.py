@@ -4,6 +4,8 @@
 * Pens are worked one after the other: a pen starts when those before it are through the first
   chute work that counts from the start, and waits where the pen before it is in the chute still.
 * A pen's hours follow from the pass they count from, which takes head over pace.
+* A group is fed or watched as one. Its watch ends when the last pen has been watched for the step's days,
+  counted from the pen's own turn; feeding days are the step's own.
 * An aim lies inside its hours, where there are any: a pass begins at the nearest whole minute in them.
 """
 
@@ -134,7 +136,7 @@ def _date_group(season, group):
 
     steps = {s.id: s for s in group.protocol.steps}
     opening = next((s for s in group.protocol.steps if s.in_chute and s.after == "start"), None)
-    begin = {}
+    begin, watched = {}, {}
     at = clock.resolve(group.start)[0]
     for pen, head in enumerate(group.pens):
         begin[pen, "start"] = at
@@ -151,7 +153,13 @@ def _date_group(season, group):
         chute_free = None
         if "inseminate-rest" in step.actions:
             rest = [begin[pen, step.after] + step.hours[1] for pen in range(len(group.pens))]
-            yield from _by_heat(season, group, begin, pace, rest)
+            yield from _by_heat(season, group, begin, pace, watched, rest)
+        # What each pen would count from were it alone.
+        alone = [
+            begin[0, step.after] + (begin[pen, "start"] - group_start if own else 0)
+            if step.after in steps and not steps[step.after].in_chute else begin[pen, step.after]
+            for pen in range(len(group.pens))
+        ]
         for pen in in_order:
             head, base = group.pens[pen], begin[pen, step.after]
             if own and not step.in_chute:
@@ -169,8 +177,13 @@ def _date_group(season, group):
                     p.start = base + step.hours[0]
                 p.work = "feeding" if "feed-mga" in step.actions else "heat-watch"
                 p.first_day = clock.date(p.start)
-                p.last_day = p.first_day + timedelta(days=step.lasts_days - 1)
-                p.end = clock.same_clock(p.start, step.lasts_days - 1)[0]
+                lasts = step.lasts_days - 1
+                p.last_day = p.first_day + timedelta(days=lasts)
+                if p.work == "heat-watch":
+                    ends = [clock.date(_begin(clock, step, one)) + timedelta(days=lasts) for one in alone]
+                    p.last_day = max([p.last_day, *ends])
+                p.end = clock.same_clock(p.start, (p.last_day - p.first_day).days)[0]
+                watched.setdefault(step.id, (p.first_day, p.last_day))
             elif step.breeds:
                 counted = steps[step.after]
                 due = Due(
@@ -215,7 +228,11 @@ def _date_group(season, group):
                 # The whole group is fed or watched together.
                 p.id, p.head = f"{group.id}/all/{step.id}", sum(group.pens)
                 yield p, due
-    yield from _by_heat(season, group, begin, pace, None)
+    yield from _by_heat(season, group, begin, pace, watched, None)
+
+
+def _begin(clock, step, base):
+    return clock.same_clock(base, step.days)[0] if step.days is not None else base + step.hours[0]
 
 
 def _share_of(group, step, pen, head):
@@ -225,11 +242,11 @@ def _share_of(group, step, pen, head):
     return share_of(group, step, head)
 
 
-def _by_heat(season, group, begin, pace, rest):
+def _by_heat(season, group, begin, pace, watched, rest):
     """Passes and dues of those first seen in heat on each half-day, once a group."""
     if group.half_days is not None or "estrus" not in group.protocol.kind:
         return
-    group.half_days = half_days(season, group, begin, pace, in_heat_percent(group), rest)
+    group.half_days = half_days(season, group, begin, pace, in_heat_percent(group), watched, rest)
     if group.half_days is None:
         return
     earliest, aim, latest = season.heat_breeding

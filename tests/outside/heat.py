@@ -112,10 +112,11 @@ def band(head, all_head, chance):
     return min(ends[0], head), max(ends[1], head)
 
 
-def half_days(season, group, begin, pace, in_heat, rest):
+def half_days(season, group, begin, pace, in_heat, watched, rest):
     """Half-days with their whole head, and the head of each pen bred by heat; None if nobody says.
 
-    `begin`: the start of each pen's steps so far, `rest`: when the rest of each pen is bred.
+    `begin`: the start of each pen's steps so far, `watched`: first and last day of each watch,
+    `rest`: when the rest of each pen is bred.
     """
     clock = season.clock
     steps = [s for s in group.protocol.steps if (0, s.id) in begin]
@@ -124,8 +125,8 @@ def half_days(season, group, begin, pace, in_heat, rest):
         return None
     looks = []
     for n, step in enumerate(watches):
-        first = clock.date(begin[0, step.id])
-        for k in range(step.lasts_days):
+        first, last = watched[step.id]
+        for k in range((last - first).days + 1):
             day = first + timedelta(days=k)
             for at in season.heat_checks:
                 looks.append((clock.resolve(datetime.combine(day, at))[0], n, day, at.hour >= 12))
