@@ -7,11 +7,9 @@ use chrono::{NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
 
 use crate::protocol::Protocol;
 use crate::season::raw::Weekday;
-use crate::season::{
-    Bull, Group, Order, Pace, PenStarts, Season, Shift, StrawPlace, Technician, weekday,
-};
+use crate::season::{Group, Order, Pace, PenStarts, Season, Shift, Technician, weekday};
 use crate::time::Instant;
-use crate::units::{Head, HeadPerHour, Seconds, StrawSize, Straws};
+use crate::units::{Head, HeadPerHour, Seconds, Straws};
 
 /// One change.
 #[derive(Clone, Debug, PartialEq)]
@@ -245,7 +243,7 @@ impl Change {
                 technician.helper = true;
                 technician.pace = Pace::AtTheCow(*cow);
             }
-            Self::Boxes { site, boxes } => season.sites.get_mut(*site)?.breeding_boxes = *boxes,
+            Self::Boxes { site, boxes } => season.sites.get_mut(*site)?.set_boxes(*boxes),
             Self::Bull { group, bull } => {
                 season.bulls.get(*bull)?;
                 let bulls = &mut season.groups.get_mut(*group)?.bulls;
@@ -253,7 +251,10 @@ impl Change {
                     bulls.push(*bull);
                 }
             }
-            Self::Straws { bull, more } => add_straws(season.bulls.get_mut(*bull)?, *more),
+            Self::Straws { bull, more } => {
+                let bull = season.bulls.get_mut(*bull)?;
+                bull.places.push(bull.bought(Straws(*more)));
+            }
             Self::Protocol {
                 group,
                 protocol,
@@ -291,19 +292,6 @@ fn spread_over(group: &mut Group, pens: &[u32], starts: &[NaiveDateTime]) -> Opt
     group.pen_starts = PenStarts::Given(starts.to_vec());
     group.days = 1;
     Some(())
-}
-
-fn add_straws(bull: &mut Bull, more: u32) {
-    let size = bull.places.first().map_or(StrawSize::Half, |p| p.size);
-    bull.places.push(StrawPlace {
-        straws: Straws(more),
-        size,
-        tank: None,
-        canister: None,
-        cane: None,
-        goblet: None,
-        sort: crate::protocol::Semen::Conventional,
-    });
 }
 
 fn move_start(group: &mut Group, start: NaiveDateTime) {

@@ -202,7 +202,7 @@ pub(super) fn limits(season: &Season, group: usize) -> Result<Vec<Limit>, Error>
                 let everyone = s.crew.len() as u32;
                 s.sites
                     .iter_mut()
-                    .for_each(|x| x.breeding_boxes = x.breeding_boxes.max(everyone));
+                    .for_each(|x| x.set_boxes(x.breeding_boxes.max(everyone)));
             },
         ),
         (

@@ -272,10 +272,9 @@ impl Change {
             }
             Self::Boxes { site, boxes } => {
                 let site = &before.sites[*site];
-                format!(
-                    "Set up {boxes} breeding boxes at {} in place of {}.",
-                    site.name, site.breeding_boxes
-                )
+                let needs = site.for_boxes(*boxes).into_iter();
+                let needs: Vec<String> = needs.map(|n| n.2).collect();
+                format!("Set up at {}: {}.", site.name, needs.join(" and "))
             }
             Self::Bull { group, bull } => format!(
                 "Let `{}` have straws of {} too.",

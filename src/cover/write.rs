@@ -4,8 +4,9 @@ use chrono::{NaiveDate, NaiveDateTime, NaiveTime};
 
 use super::change::{Change, even_pens};
 use super::words::{clock, number};
+use crate::protocol::Semen;
 use crate::season::{Group, Pace, PenStarts, Season, Technician, weekday};
-use crate::units::Head;
+use crate::units::{Head, StrawSize, Straws};
 
 /// Technician, place of the shift, and the new clock times.
 type NewShift = (usize, usize, NaiveTime, NaiveTime);
@@ -185,15 +186,24 @@ impl Change {
                 )
             }
             Self::Boxes { site, boxes } => {
-                format!("sites, {}: breeding_boxes: {boxes}", before.sites[*site].id)
+                let site = &before.sites[*site];
+                let needs = site.for_boxes(*boxes).into_iter();
+                let keys: Vec<String> = needs.map(|(key, to, _)| format!("{key}: {to}")).collect();
+                format!("sites, {}: {}", site.id, keys.join(", "))
             }
             Self::Bull { group: g, bull } => {
                 format!("{} bulls: add {}", group(g), before.bulls[*bull].id)
             }
-            Self::Straws { bull, more } => format!(
-                "semen: - {{bull: {}, straws: {more}}}",
-                before.bulls[*bull].id
-            ),
+            Self::Straws { bull, more } => {
+                let bull = &before.bulls[*bull];
+                let bought = bull.bought(Straws(*more));
+                let small = ["", ", straw_ml: 0.25"][usize::from(bought.size != StrawSize::Half)];
+                let sexed = ["", ", sort: sexed"][usize::from(bought.sort == Semen::Sexed)];
+                format!(
+                    "semen: - {{bull: {}, straws: {more}{small}{sexed}}}",
+                    bull.id
+                )
+            }
             Self::Protocol {
                 group: g,
                 protocol,

@@ -96,8 +96,10 @@ pub struct Site {
     pub injections: HeadPerHour,
     /// Chute pace when inserts go in or out.
     pub inserts: HeadPerHour,
-    /// Animals bred at one moment at the most.
+    /// Animals bred at one moment at the most: boxes, each with a straw in the bath.
     pub breeding_boxes: u32,
+    /// Breeding boxes that stand there.
+    pub stated_boxes: u32,
     /// Straws in the bath at once.
     pub thaw_bath: Straws,
     /// Its water and heat.
@@ -116,6 +118,30 @@ pub struct Site {
 }
 
 impl Site {
+    /// Lets so many animals be bred at one moment: with boxes, and a bath, for all.
+    pub fn set_boxes(&mut self, boxes: u32) {
+        self.breeding_boxes = boxes;
+        self.stated_boxes = self.stated_boxes.max(boxes);
+        self.thaw_bath = self.thaw_bath.max(Straws(boxes));
+    }
+
+    /// What must be set up so that so many are bred at one moment: keys of the season file, values,
+    /// and words.
+    #[must_use]
+    pub fn for_boxes(&self, boxes: u32) -> Vec<(&'static str, u32, String)> {
+        let (stand, straws) = (self.stated_boxes, self.thaw_bath.0);
+        let mut needs = Vec::new();
+        if stand < boxes {
+            let words = format!("{boxes} breeding boxes in place of {stand}");
+            needs.push(("breeding_boxes", boxes, words));
+        }
+        if straws < boxes {
+            let words = format!("a thaw bath for {boxes} straws in place of {straws}");
+            needs.push(("thaw_bath_straws", boxes, words));
+        }
+        needs
+    }
+
     /// The chute's pace for a step: inserts take longer than injections.
     #[must_use]
     pub fn pace(&self, step: &Step) -> HeadPerHour {
@@ -181,6 +207,8 @@ pub struct Group {
     pub pens: Vec<Head>,
     /// When each of them begins.
     pub pen_starts: PenStarts,
+    /// True if the plan has chosen these times, and the file does not state them.
+    pub starts_planned: bool,
     /// Days over which the plan may spread the group; 1 for a group whose pens begin as stated.
     pub days: u32,
     /// True if the pens are stated, and not the plan's to make.

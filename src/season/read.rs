@@ -265,6 +265,7 @@ fn build_sites(raw: &[raw::Site], road: TimeDelta) -> Vec<Site> {
             ),
             // Nobody breeds without a place in the bath.
             breeding_boxes: s.breeding_boxes.min(bath(s)),
+            stated_boxes: s.breeding_boxes,
             thaw_bath: Straws(bath(s)),
             bath: bath_water(s),
             position: s.latitude.zip(s.longitude),

@@ -66,6 +66,23 @@ impl Bull {
         some.then(|| Straws(mine.map(|p| p.straws.0).sum()))
     }
 
+    /// More of his straws, with no place yet: of the size and sort of those that have none, else of his first.
+    #[must_use]
+    pub fn bought(&self, straws: Straws) -> StrawPlace {
+        let unplaced =
+            |p: &&StrawPlace| p.tank.is_none() && p.canister.is_none() && p.cane.is_none();
+        let like = self.places.iter().find(unplaced).or(self.places.first());
+        StrawPlace {
+            straws,
+            size: like.map_or(StrawSize::Half, |p| p.size),
+            sort: like.map_or(Semen::Conventional, |p| p.sort),
+            tank: None,
+            canister: None,
+            cane: None,
+            goblet: None,
+        }
+    }
+
     /// True if the straws of one of his places are sexed: because the place says so, or because all
     /// of his are.
     #[must_use]

@@ -176,6 +176,7 @@ impl Undecided {
             pens: self.pens,
             pen_starts: PenStarts::InTurn,
             days: self.days,
+            starts_planned: false,
             pens_stated: self.pens_stated,
             order: self.order,
             bulls: self.bulls,

@@ -9,9 +9,9 @@ use super::half_days::NEAR;
 use super::ways::{self, Task};
 use super::{Allotted, Binding, Session, parts, readback, shapes_of, straws as stock};
 use crate::expand::{self, Due, Expanded, Half};
-use crate::season::{Order, Season, StrawPlace};
+use crate::season::{Order, Season};
 use crate::time::Instant;
-use crate::units::{StrawSize, Straws};
+use crate::units::Straws;
 use crate::watch::{Budget, Watch};
 
 /// A due, whatever moves it: group, pen, step, half-day.
@@ -254,6 +254,16 @@ impl Bench<'_> {
         })
     }
 
+    /// Head of a group that the plan breeds in dues that a changed season does not have.
+    pub(super) fn bred_before(&self, group: usize, changed: &Changed) -> u32 {
+        let still: BTreeSet<Key> = changed.expanded.dues.iter().map(key).collect();
+        let gone = self
+            .bred
+            .iter()
+            .filter(|(k, _)| k.0 == group && !still.contains(k));
+        gone.map(|(_, n)| n).sum()
+    }
+
     /// The season with one limit more lifted; none where it sets no limit here.
     pub(super) fn lifted(&self, from: &Changed, limit: Binding) -> Option<Changed> {
         let mut season = from.season.clone();
@@ -293,8 +303,8 @@ impl Bench<'_> {
             }
             Binding::Boxes => {
                 let most = season.crew.len() as u32;
-                let boxes = &mut season.sites[self.session.site].breeding_boxes;
-                *boxes = most.max(*boxes);
+                let site = &mut season.sites[self.session.site];
+                site.set_boxes(most.max(site.breeding_boxes));
             }
             // A tank's turns are lifted where they are made.
             Binding::Pace | Binding::Tank => return None,
@@ -338,18 +348,8 @@ pub(super) fn without(season: &Season, limit: Binding) -> Option<Season> {
 
 /// So many straws more of a bull.
 pub(super) fn add_straws(season: &mut Season, bull: usize, more: u32) {
-    let places = &mut season.bulls[bull].places;
-    let like = places.first();
-    let place = StrawPlace {
-        straws: Straws(more),
-        size: like.map_or(StrawSize::Half, |p| p.size),
-        tank: None,
-        canister: None,
-        cane: None,
-        goblet: None,
-        sort: like.map_or(crate::protocol::Semen::Conventional, |p| p.sort),
-    };
-    places.push(place);
+    let bought = season.bulls[bull].bought(Straws(more));
+    season.bulls[bull].places.push(bought);
 }
 
 fn take_straws(season: &mut Season, bull: usize, mut fewer: u32) {

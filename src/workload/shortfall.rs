@@ -374,10 +374,15 @@ impl About<'_> {
             Binding::LongestDay => "without a longest day".to_owned(),
             Binding::Rest => "without the hours of rest".to_owned(),
             Binding::Elsewhere => "if nobody were held by a session at another site".to_owned(),
-            Binding::Boxes => format!(
-                "with more breeding boxes than {}",
-                self.why.season.sites[self.session.site].breeding_boxes
-            ),
+            Binding::Boxes => {
+                let site = &self.why.season.sites[self.session.site];
+                match site.thaw_bath.0 {
+                    n if n < site.stated_boxes => {
+                        format!("with a thaw bath for more straws than {n}")
+                    }
+                    _ => format!("with more breeding boxes than {}", site.stated_boxes),
+                }
+            }
             Binding::FreeHours => "without the hours kept free".to_owned(),
             Binding::Pace => "with more technicians".to_owned(),
             Binding::Tank => "if the tank were at both sites".to_owned(),

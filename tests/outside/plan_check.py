@@ -100,6 +100,7 @@ class Check(Judge):
     # What the plan says of each cow.
 
     def read_cows(self):
+        self.of_group = defaultdict(list)
         self.by_person, self.by_site, self.by_pass = defaultdict(list), defaultdict(list), defaultdict(list)
         self.bred, animals, self.round = Counter(), defaultdict(list), {}
         for s in self.plan["sessions"]:
@@ -128,6 +129,7 @@ class Check(Judge):
                     if not hours.earliest - OFF <= at <= hours.latest + OFF:
                         self.fault("hours", f"{what}: bred at {self.local(at)}, outside her hours")
                     self.by_person[w["technician"]].append((at, s["id"]))
+                    self.of_group[s["id"], w["group"]].append(at)
                     self.by_site[s["site"]].append((at - pace.cow, at, w["technician"]))
                     if animal:
                         self.by_pass[d.id].append((animal, at - pace.cow, at))
@@ -347,7 +349,7 @@ class Check(Judge):
         # A group that is planned whole for two breedings takes the same straws twice.
         twice = {d.id for d in self.dues if twice_planned(d.group)}
         groups = {g["id"]: g for g in self.plan["groups"]}
-        allowed = {g.id: set(g.bulls) | set(self.given.get(g.id, ())) for g in self.season.groups}
+        self.allowed = allowed = {g.id: set(g.bulls) | set(self.given.get(g.id, ())) for g in self.season.groups}
         for g in self.season.groups:
             for b in groups[g.id]["straws"]:
                 planned[b["bull"]] += b["straws"]
@@ -375,7 +377,7 @@ class Check(Judge):
                 self.fault("straws", f"{bull}: {n} straws brought of {self.season.straws.get(bull, 0)}")
 
     def check_tanks(self):
-        """A tank that must be at two sites: every straw of a bull is in it, and both bring him."""
+        """A tank that must be at two sites: cows at both can have no straw but from it."""
         tanks = {t["id"] for t in self.raw.get("tanks", [])}
         of = defaultdict(set)
         for row in self.straw_rows:
@@ -384,11 +386,15 @@ class Check(Judge):
         only = {b: next(iter(t)) for b, t in of.items() if len(t) == 1}
         spans = defaultdict(list)
         for s in self.plan["sessions"]:
-            times = [at for cows in self.by_person.values() for at, where in cows if where == s["id"]]
-            if not times:
-                continue
-            for tank in {only.get(b["bull"]) for b in s["straws"]} & tanks:
-                spans[tank].append((min(times), max(times), s))
+            brought = {b["bull"] for b in s["straws"]}
+            times = defaultdict(list)
+            for g in self.season.groups:
+                cows = self.of_group[s["id"], g.id]
+                of = {only.get(bull) for bull in brought & self.allowed[g.id]}
+                if cows and len(of) == 1:
+                    times[of.pop()] += cows
+            for tank in times.keys() & tanks:
+                spans[tank].append((min(times[tank]), max(times[tank]), s))
         for tank, mine in spans.items():
             places = int(next(t for t in self.raw["tanks"] if t["id"] == tank).get("places_at_once", 1))
             mine.sort(key=lambda x: x[0])

@@ -9,8 +9,9 @@ use serde_json::{Value, json};
 use super::Binding;
 use super::lift::{Bench, Changed, Gain, Key, add_straws};
 use crate::error::quoted;
+use crate::protocol::Semen;
 use crate::season::{Order, PenStarts, Season};
-use crate::units::{HeadPerHour, human_minutes};
+use crate::units::{HeadPerHour, StrawSize, Straws, human_minutes};
 
 /// A change of the season file that breeds more.
 #[derive(Clone, Debug, PartialEq)]
@@ -164,7 +165,14 @@ impl Bag<'_> {
                 1 => format!("1 straw more of {}", quoted(id.as_str())),
                 n => format!("{n} straws more of {}", quoted(id.as_str())),
             };
-            let to = json!({"bull": id.as_str(), "straws": gain.all});
+            let mut to = json!({"bull": id.as_str(), "straws": gain.all});
+            let bought = self.bench.season.bulls[*bull].bought(Straws(gain.all));
+            if bought.size == StrawSize::Quarter {
+                to["straw_ml"] = json!(0.25);
+            }
+            if bought.sort == Semen::Sexed {
+                to["sort"] = json!("sexed");
+            }
             let set = vec![set("/semen/-".into(), to)];
             let effort = 0;
             self.try_one(
@@ -252,11 +260,16 @@ impl Bag<'_> {
         let most = self.bench.season.crew.len() as u32;
         for boxes in now + 1..=most.min(now + MOST_MORE) {
             let mut season = self.bench.season.clone();
-            season.sites[at].breeding_boxes = boxes;
+            season.sites[at].set_boxes(boxes);
+            let needs = self.bench.season.sites[at].for_boxes(boxes);
+            let words: Vec<&str> = needs.iter().map(|n| n.2.as_str()).collect();
+            let sets = needs
+                .iter()
+                .map(|n| set(format!("/sites/{at}/{}", n.0), n.1));
             let change = Change {
                 season,
-                what: format!("{boxes} breeding boxes in place of {now}"),
-                set: vec![set(format!("/sites/{at}/breeding_boxes"), boxes)],
+                what: words.join(" and "),
+                set: sets.collect(),
                 effort: i64::from(boxes),
             };
             self.try_one(Binding::Boxes, change);
@@ -264,7 +277,8 @@ impl Bag<'_> {
         self.best_since(from);
     }
 
-    /// Another start of a group that falls short. One with wishes keeps to them.
+    /// Another start of a group that falls short. One with wishes keeps to them, and one whose pens the
+    /// plan starts has been asked already.
     fn start(&mut self) {
         let from = self.found.len();
         let short = self.bench.session.uncovered.first();
@@ -272,7 +286,7 @@ impl Bag<'_> {
             return;
         };
         let group = &self.bench.season.groups[n];
-        if group.wishes.is_some() || matches!(group.pen_starts, PenStarts::Until(_)) {
+        if group.wishes.is_some() || group.starts_planned {
             return;
         }
         let noticed = self.bench.expanded.findings.len();
@@ -299,9 +313,15 @@ impl Bag<'_> {
             if changed.expanded.findings.len() > noticed {
                 continue;
             }
-            let Some(gain) = self.bench.gain(&changed) else {
+            let Some(mut gain) = self.bench.gain(&changed) else {
                 continue;
             };
+            // Heats come on other half-days: who was bred on those of before is no gain.
+            gain.all = gain.all.saturating_sub(self.bench.bred_before(n, &changed));
+            if gain.all == 0 {
+                continue;
+            }
+            gain.here = gain.here.min(gain.all);
             self.found.push(Tried {
                 limit: Binding::Elsewhere,
                 what: format!(

@@ -36,6 +36,7 @@ impl Spread {
     fn given_to(&self, group: &mut Group) {
         group.pens.clone_from(&self.pens);
         group.pen_starts = PenStarts::Given(self.starts.clone());
+        group.starts_planned = true;
         group.days = 1;
     }
 }

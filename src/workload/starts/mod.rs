@@ -106,6 +106,7 @@ pub fn settle(season: &Season, watch: &dyn Watch) -> Result<(Season, Vec<Finding
             .hint("give `pen_starts` to fix them"),
         );
         group.pen_starts = PenStarts::Given(starts);
+        group.starts_planned = true;
     }
     if let Some(pen) = open
         .pens
