@@ -44,7 +44,7 @@ class Groups:
         if "protocol" not in group or self.one_in(10):
             group["wishes"] = self.make_wishes(protocol)
         if self.one_in(3):
-            group["calves"] = self.make_calves(group.get("wishes", {}), protocol)
+            group["calves"] = self.make_calves(group, protocol)
         return group
 
     def pick_protocol(self):
@@ -161,8 +161,8 @@ class Groups:
         if key and fit:
             wishes[key] = self.some(fit, 1)[:10]
 
-    def make_calves(self, wishes, protocol):
-        calves = {}
+    def make_calves(self, group, protocol):
+        calves, wishes = {}, group.get("wishes", {})
         if self.one_in(2) and "gestation_days" not in wishes:
             calves["breed"] = self.pick(*BREEDS)
         elif self.one_in(3):
@@ -178,7 +178,11 @@ class Groups:
             high = self.rng.randint(0, 80)
             low += 20 if protocol.kind != "fixed-time" else 0
             high += low
-            bulls = {"in": self.day(low, low), "out": self.day(high, high), "head": self.pick(1, 2, 4, 10000)}
+            bulls = {"in": self.day(low, low), "out": self.day(high, high)}
+            if "start" in group:  # bulls that are in before the first treatment are refused
+                start = datetime.fromisoformat(group["start"]).date()
+                bulls = {"in": str(start + timedelta(days=low)), "out": str(start + timedelta(days=high))}
+            bulls |= {"head": self.pick(1, 2, 4, 10000)}
             if self.one_in(3):
                 bulls["breed"] = self.pick(*BREEDS)
             elif self.one_in(4):

@@ -257,7 +257,7 @@ class Wide(Groups, Goods):
         for key, of, n in [
             ("slot_minutes", (5, 10, 15, 20, 30), 2),
             ("bath_to_cow_minutes", (10, 12, 15, 18.5, 60, self.real(8, 20)), 4),
-            ("late_straw_risk_percent", (0.5, 2, 10, 25, 50, self.real(0.1, 30)), 4),
+            ("late_straw_risk_percent", (0.5, 2, 10, 25, 50, self.real(1, 30)), 4),
             ("thaw_seconds", (40, 45, 60, 300, self.real(10, 90)), 5),
             ("load_seconds", (0, 20, 45.5, self.real(0, 90)), 5),
             ("reset_seconds", (0, 60, 90, 1800, self.real(0, 200)), 5),
@@ -282,7 +282,8 @@ class Wide(Groups, Goods):
             rules["heat_checks"] = rng.sample(checks, rng.randint(1, 4))
         if self.one_in(3 if self.kind == "heat" else 8):
             a, b, c = sorted(self.pick(0, 6, 8, 9, 10, 11.5, 12, 14, 16, 24, 36) for _ in range(3))
-            rules["heat_breeding_hours"] = {"earliest": a, "aim": b, "latest": c}
+            # Some time between, or the file is refused.
+            rules["heat_breeding_hours"] = {"earliest": a, "aim": b, "latest": c if a < c else a + 1}
         if self.one_in(3):
             rules["no_chute_work"] = [self.free_hours() for _ in range(self.pick(0, 1, 1, 2, 5))]
         return rules
