@@ -137,6 +137,28 @@ fn made(seed: u64) -> Value {
         }
     }
     let straws = |d: &mut Dice| if d.below(3) == 0 { d.from(0, 90) } else { 600 };
+    let mut semen =
+        json!([{"bull": "A", "straws": straws(&mut d)}, {"bull": "B", "straws": straws(&mut d)}]);
+    // What a hint must regard to be a season file: small straws, small baths, starts left to the plan.
+    let mut d = Dice(seed ^ 0xbad);
+    if d.below(3) == 0 {
+        semen[d.below(2) as usize]["straw_ml"] = json!(0.25);
+    }
+    let mut all_sites = all_sites;
+    for site in &mut all_sites {
+        if d.below(3) == 0 {
+            site["thaw_bath_straws"] = json!(d.from(1, 4));
+        }
+    }
+    for group in &mut all_groups {
+        if d.below(6) == 0 && group["class"] == "cow" {
+            group["protocol"] = json!("cow-select-synch-timed");
+        } else if d.below(5) == 0 && group["class"] == "cow" {
+            let start = group["start"].as_str().unwrap();
+            group["latest_start"] =
+                json!(format!("{}T{}", &start[..10], clock(d.from(74, 80) * 15)));
+        }
+    }
     json!({
         "format": "thawline.season/1",
         "name": "Made",
@@ -144,7 +166,7 @@ fn made(seed: u64) -> Value {
         "sites": all_sites,
         "groups": all_groups,
         "crew": crew,
-        "semen": [{"bull": "A", "straws": straws(&mut d)}, {"bull": "B", "straws": straws(&mut d)}],
+        "semen": semen,
         "rules": rules,
     })
 }
@@ -184,9 +206,12 @@ fn without(season: &Value, limit: &str, u: &Uncovered, plan: &Plan) -> Value {
         "rest" => drop(&mut season["rules"], &["rest_after_hours", "rest_minutes"]),
         "free-hours" => drop(&mut season["rules"], &["no_chute_work"]),
         "boxes" => {
+            let people = season["crew"].as_array().unwrap().len() as u64;
             for site in season["sites"].as_array_mut().unwrap() {
                 if site["id"] == session.site.as_str() {
                     site["breeding_boxes"] = json!(20);
+                    let straws = site["thaw_bath_straws"].as_u64().unwrap_or(10);
+                    site["thaw_bath_straws"] = json!(straws.max(people));
                 }
             }
         }
@@ -436,5 +461,11 @@ fn every_reason_and_hint_holds_at_its_word() {
 #[test]
 #[ignore = "minutes"]
 fn every_reason_and_hint_holds_at_its_word_in_many_seasons() {
-    eprintln!("{:?}", seasons(1000, 1500));
+    eprintln!(
+        "{:?}",
+        seasons(
+            1000,
+            std::env::var("TO").map_or(1500, |t| t.parse().unwrap())
+        )
+    );
 }
