@@ -5,7 +5,7 @@
 //! From the season file to the plan:
 //!
 //! ```
-//! use thawline::{pipeline, protocol::Library, report, season};
+//! use thawline::{pipeline, protocol::Library, output, season};
 //!
 //! let text = include_bytes!("../demo/season.yaml");
 //! let library = Library::built_in();
@@ -13,7 +13,7 @@
 //! let plan = pipeline::plan(&season, &findings)?;
 //!
 //! assert!(plan.verdict.covered);
-//! println!("{}", report::text::plan(&plan));
+//! println!("{}", output::text::plan(&plan));
 //! # Ok::<(), thawline::Error>(())
 //! ```
 //!
@@ -53,34 +53,19 @@
 //!
 //! No clock, no unseeded randomness and no hash order: the same input gives the same bytes.
 
-pub mod calves;
-pub mod chance;
-pub mod choose;
-pub mod cover;
-pub mod document;
-pub mod error;
-pub mod expand;
-pub mod follow;
-pub mod forecast;
-pub mod glossary;
-pub mod herd;
-pub mod mate;
-pub mod pipeline;
-pub mod plan;
-pub mod protocol;
-pub mod report;
-pub mod season;
-pub mod sheet;
-pub mod solver;
-pub mod sources;
-pub mod supplies;
-pub mod tank;
-pub mod thaw;
-pub mod time;
-pub mod units;
+mod analysis;
+mod base;
+pub mod output;
+mod planning;
+mod service;
+mod trade;
 pub mod verify;
-pub mod watch;
-pub mod workload;
+
+pub use analysis::{calves, chance, mate, supplies, tank, thaw};
+pub use base::{document, error, sheet, solver, time, units, watch};
+pub use planning::{choose, expand, follow, plan, workload};
+pub use service::{cover, pipeline};
+pub use trade::{forecast, glossary, herd, protocol, season, sources};
 
 pub use error::{Error, Finding};
 pub use plan::Plan;

@@ -6,9 +6,9 @@ use std::time::SystemTime;
 
 use chrono::{Datelike as _, TimeDelta};
 use thawline::error::{Code, Error, Finding, unknown_id, visible};
+use thawline::output;
+use thawline::output::calendar::{MOST_BYTES, Previous, calendar, calendar_after, read_previous};
 use thawline::plan::Plan;
-use thawline::report;
-use thawline::report::calendar::{MOST_BYTES, Previous, calendar, calendar_after, read_previous};
 use thawline::season::Season;
 use thawline::time::Instant;
 
@@ -45,7 +45,7 @@ pub(super) fn run(
                 let said = format!(
                     "The earlier calendar is of the season {other}: all its events are cancelled."
                 );
-                outcome.err += &(report::wrapped(&visible(&said), "", "  ") + "\n");
+                outcome.err += &(output::wrapped(&visible(&said), "", "  ") + "\n");
             }
             let text = calendar_after(&plan, technician, stamp, old, &name)?;
             let cancelled = text.lines().filter(|l| *l == "STATUS:CANCELLED").count();
@@ -93,7 +93,7 @@ fn mixed(path: &Path) -> String {
             "The earlier calendar stands among files of several plans ({mixed}): \
              `thawline plan SEASON --out` writes all of them anew."
         );
-        report::wrapped(&said, "", "  ") + "\n"
+        output::wrapped(&said, "", "  ") + "\n"
     })
 }
 
@@ -219,7 +219,7 @@ impl Before {
             old.season.as_deref().unwrap_or("unnamed"),
             kept.display()
         );
-        Ok(report::wrapped(&visible(&said), "", "  ") + "\n")
+        Ok(output::wrapped(&visible(&said), "", "  ") + "\n")
     }
 }
 

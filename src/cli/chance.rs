@@ -3,8 +3,8 @@
 use clap::Args;
 use thawline::chance::{self, SessionChance, Trial};
 use thawline::error::{Code, Error, Finding, quoted};
+use thawline::output;
 use thawline::plan::Plan;
-use thawline::report;
 
 use super::commands::{beside, known, read, stopped};
 use super::watching::Watching;
@@ -75,11 +75,11 @@ pub(super) fn run(args: &Chances) -> Result<Outcome, Error> {
     let told = chance::collect(&season, trial, sessions);
     Ok(Outcome {
         out: if args.json {
-            report::chance::json(&told)
+            output::chance::json(&told)
         } else if args.csv {
-            report::chance_csv::csv(&told)
+            output::chance_csv::csv(&told)
         } else {
-            report::chance::text(&told)
+            output::chance::text(&told)
         },
         err,
         code: u8::from(!plan.is_well() || !not_tried.is_empty()),

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use thawline::choose::{self, Limits};
 use thawline::error::{Code, Error, Finding};
-use thawline::report;
+use thawline::output;
 
 use super::commands::{library, lines, season as season_of};
 use super::watching::Watching;
@@ -66,11 +66,11 @@ pub(super) fn run(args: &Choose) -> Result<Outcome, Error> {
     }
     Ok(Outcome {
         out: if args.json {
-            report::choose::json(&chosen, &season)
+            output::choose::json(&chosen, &season)
         } else if args.csv {
-            report::choose::csv(&chosen, &season)
+            output::choose::csv(&chosen, &season)
         } else {
-            report::choose::text(&chosen, &season)
+            output::choose::text(&chosen, &season)
         },
         err,
         code: u8::from(!chosen.is_well()),

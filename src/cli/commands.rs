@@ -8,12 +8,12 @@ use thawline::chance::SeasonChance;
 use thawline::error::{
     Code, Error, Finding, Severity, has_errors, sort_findings, unknown_id, visible,
 };
+use thawline::output::pdf::Paper;
 use thawline::plan::{Plan, Remark};
 use thawline::protocol::Library;
-use thawline::report::pdf::Paper;
 use thawline::season::Season;
 use thawline::tank as tank_of;
-use thawline::{expand, pipeline, protocol, report, season};
+use thawline::{expand, output, pipeline, protocol, season};
 
 use super::watching::Watching;
 use super::writing::Over;
@@ -122,8 +122,8 @@ fn failed(error: &Error, form: Printed) -> Outcome {
         outcome.err += "This is a fault of thawline, not of your file; nothing was written.\n";
     }
     match form {
-        Printed::Json => outcome.out = report::json::findings(error.findings()),
-        Printed::Csv => outcome.out = report::findings_csv::csv(error.findings()),
+        Printed::Json => outcome.out = output::json::findings(error.findings()),
+        Printed::Csv => outcome.out = output::findings_csv::csv(error.findings()),
         Printed::Text => {}
     }
     outcome
@@ -136,7 +136,7 @@ pub(super) fn plural(n: usize) -> &'static str {
 pub(super) fn lines(found: &[Finding]) -> String {
     found
         .iter()
-        .map(|f| report::remark(&Remark::from(f)) + "\n")
+        .map(|f| output::remark(&Remark::from(f)) + "\n")
         .collect()
 }
 
@@ -147,20 +147,20 @@ pub(super) fn beside(plan: &Plan, found: &[Finding]) -> String {
         return lines(found);
     }
     let warnings = plan.findings.iter().filter(|f| f.severity != "note");
-    let warnings: String = warnings.map(|f| report::remark(f) + "\n").collect();
+    let warnings: String = warnings.map(|f| output::remark(f) + "\n").collect();
     verdict(plan) + &warnings
 }
 
 /// What is said of work that was stopped by hand.
 pub(super) fn stopped(not_tried: &str) -> String {
     let said = format!("The search was stopped by hand. Not tried, or not all of it: {not_tried}.");
-    report::wrapped(&said, "", "  ") + "\n"
+    output::wrapped(&said, "", "  ") + "\n"
 }
 
 /// The answer of a plan.
 pub(super) fn verdict(plan: &Plan) -> String {
     let words = plan.verdict.words.iter();
-    words.map(|w| report::wrapped(w, "", "  ") + "\n").collect()
+    words.map(|w| output::wrapped(w, "", "  ") + "\n").collect()
 }
 
 pub(super) fn library(own: &OwnProtocols) -> Result<(Library, Vec<Finding>), Error> {
@@ -224,8 +224,8 @@ fn check(file: &SeasonFile, form: Printed, strict: bool) -> Result<Outcome, Erro
         .filter(|f| f.severity == Severity::Warning)
         .count();
     let out = match form {
-        Printed::Json => report::json::findings(&found),
-        Printed::Csv => report::findings_csv::csv(&found),
+        Printed::Json => output::json::findings(&found),
+        Printed::Csv => output::findings_csv::csv(&found),
         Printed::Text => format!(
             "{}{}: {}; {warnings} warning{}, {} note{}.\n",
             lines(&found),
@@ -271,7 +271,7 @@ fn plan(
             let rounds = left_out.unless("thaw rounds", pipeline::rounds(&season, &plan));
             let rounds = rounds.unwrap_or_default();
             let printed =
-                report::pdf::season(&plan, Some(&tanks), forecast.as_ref(), &rounds, paper);
+                output::pdf::season(&plan, Some(&tanks), forecast.as_ref(), &rounds, paper);
             if let Some(printed) = left_out.unless("the PDF", printed) {
                 otherwise = printed.instead_words();
                 files.push((dir.join(files::PDF), printed.bytes));
@@ -284,7 +284,7 @@ fn plan(
             .iter()
             .filter_map(|(p, _)| p.file_name().map(|n| n.to_string_lossy().into_owned()))
             .collect();
-        err += &report::wrapped(
+        err += &output::wrapped(
             &format!(
                 "Written to {}, plan {}: {}.",
                 dir.display(),
@@ -296,7 +296,7 @@ fn plan(
         );
         err.push('\n');
         if let Some(words) = otherwise {
-            err += &report::wrapped(&words, "", "  ");
+            err += &output::wrapped(&words, "", "  ");
             err.push('\n');
         }
         if let Some(mixed) = mixed {
@@ -304,13 +304,13 @@ fn plan(
                 "There were files of several plans here, as a run was ended while it replaced them \
                  ({mixed}). All of them are of this plan now."
             );
-            err += &(report::wrapped(&said, "", "  ") + "\n");
+            err += &(output::wrapped(&said, "", "  ") + "\n");
         }
         let left = files::left_over(dir, &files);
         if !left.is_empty() {
             let left = left.join(", ");
             let said = format!("Left from an earlier plan, and not of this one: {left}.");
-            err += &(report::wrapped(&said, "", "  ") + "\n");
+            err += &(output::wrapped(&said, "", "  ") + "\n");
         }
     }
     if form == Printed::Csv {
@@ -320,10 +320,10 @@ fn plan(
     err += &lines(&left_out.0);
     Ok(Outcome {
         out: match form {
-            Printed::Json => report::json::plan(&plan),
-            Printed::Csv => report::plan_csv::csv(&plan),
-            Printed::Text if full => report::text::plan_in_full(&plan),
-            Printed::Text => report::text::plan(&plan),
+            Printed::Json => output::json::plan(&plan),
+            Printed::Csv => output::plan_csv::csv(&plan),
+            Printed::Text if full => output::text::plan_in_full(&plan),
+            Printed::Text => output::text::plan(&plan),
         },
         err,
         code: u8::from(!plan.is_well() || !left_out.0.is_empty()),
@@ -368,10 +368,10 @@ fn plan_files(
     before: &calendar::Before,
 ) -> Result<Vec<(PathBuf, Vec<u8>)>, Error> {
     let mut files = vec![
-        (dir.join("plan.json"), report::json::plan(plan)),
+        (dir.join("plan.json"), output::json::plan(plan)),
         (
             dir.join("season.html"),
-            report::page::page_with(plan, Some(tanks), forecast),
+            output::page::page_with(plan, Some(tanks), forecast),
         ),
     ];
     files.splice(1..1, before.calendars(plan, dir)?);

@@ -3,7 +3,7 @@
 use clap::Args;
 use thawline::cover::{self, Crew, Question};
 use thawline::error::{Code, Error, Finding};
-use thawline::report;
+use thawline::output;
 
 use super::commands::{library, lines, season as season_of, stopped};
 use super::watching::Watching;
@@ -73,11 +73,11 @@ pub(super) fn run(args: &Cover) -> Result<Outcome, Error> {
     }
     Ok(Outcome {
         out: if args.json {
-            report::cover::json(&answer)
+            output::cover::json(&answer)
         } else if args.csv {
-            report::cover::csv(&answer)
+            output::cover::csv(&answer)
         } else {
-            report::cover::text(&answer)
+            output::cover::text(&answer)
         },
         err,
         code: u8::from(!answer.is_well()),

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, CommandFactory as _};
 use thawline::error::{Error, Finding, unknown_id};
-use thawline::{glossary, report};
+use thawline::{glossary, output};
 
 use super::writing::{self, Over};
 use super::{Cli, Outcome, System};
@@ -47,13 +47,13 @@ pub(super) fn run(args: &Asked) -> Result<Outcome, Error> {
         found
     };
     Ok(Outcome::printed(if args.json {
-        report::glossary::json(&found)
+        output::glossary::json(&found)
     } else if args.csv {
-        report::glossary::csv(&found)
+        output::glossary::csv(&found)
     } else if args.term.is_empty() {
-        report::glossary::list(&found)
+        output::glossary::list(&found)
     } else {
-        report::glossary::text(&found)
+        output::glossary::text(&found)
     }))
 }
 

@@ -2,8 +2,8 @@
 
 use clap::{Args, ValueEnum};
 use thawline::error::Error;
+use thawline::output::calves::{self as forms, Table};
 use thawline::pipeline;
-use thawline::report::calves::{self as forms, Table};
 
 use super::commands::{beside, known, read};
 use super::watching::Watching;

@@ -8,9 +8,9 @@ use thawline::error::{
     Code, Error, Finding, Place, Severity, has_errors, quoted, sort_findings, unknown_id,
 };
 use thawline::herd::{self, Herd, Member, scores, summary, summary::GroupReport};
+use thawline::output;
 use thawline::pipeline;
 use thawline::protocol::Class;
-use thawline::report;
 use thawline::season::{Bull, Group, HerdFile, Season};
 
 use super::commands::{lines, read};
@@ -191,12 +191,12 @@ pub(super) fn run(
     debug_assert!(found.iter().all(|f| f.severity != Severity::Error));
     let mut err = String::new();
     let out = match form {
-        Printed::Json => report::json::herds(&season.name, &reports, &found),
+        Printed::Json => output::json::herds(&season.name, &reports, &found),
         Printed::Csv => {
             err = lines(&found);
-            report::herd_csv::csv(&reports)
+            output::herd_csv::csv(&reports)
         }
-        Printed::Text => report::herd::text(&season.name, &reports, &found, all),
+        Printed::Text => output::herd::text(&season.name, &reports, &found, all),
     };
     Ok(Outcome { out, err, code: 0 })
 }

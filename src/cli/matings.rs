@@ -11,7 +11,7 @@ use thawline::mate::{Input, Matings};
 use thawline::plan::Plan;
 use thawline::season::{HerdFile, Season};
 use thawline::watch::Watch;
-use thawline::{pipeline, report};
+use thawline::{output, pipeline};
 
 use super::commands::{known, read};
 use super::watching::Watching;
@@ -206,11 +206,11 @@ pub(super) fn run(args: &Asked) -> Result<Outcome, Error> {
     let group = args.group.as_deref();
     Ok(Outcome {
         out: if args.json {
-            report::matings::json(&made, group)
+            output::matings::json(&made, group)
         } else if args.csv {
-            report::matings::csv(&made, group)
+            output::matings::csv(&made, group)
         } else {
-            report::matings::text(&made, group)
+            output::matings::text(&made, group)
         },
         err: String::new(),
         code: u8::from(made.verdict.with_bull < made.verdict.head),

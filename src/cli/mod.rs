@@ -288,7 +288,7 @@ enum PaperSize {
     A4,
 }
 
-impl From<PaperSize> for thawline::report::pdf::Paper {
+impl From<PaperSize> for thawline::output::pdf::Paper {
     fn from(size: PaperSize) -> Self {
         match size {
             PaperSize::Letter => Self::Letter,

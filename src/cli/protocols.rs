@@ -6,12 +6,12 @@ use clap::builder::{PossibleValuesParser, TypedValueParser};
 use clap::{ArgGroup, Args};
 use serde::de::DeserializeOwned;
 use thawline::error::{Error, Finding, has_errors};
+use thawline::output::{self, dates, dates_csv, dates_json};
 use thawline::protocol::backwards::{BREEDING_CLOCK, Backwards, MEAN_GESTATION_DAYS};
 use thawline::protocol::select::Wish;
 use thawline::protocol::target::Target;
 use thawline::protocol::timetable::timetable;
 use thawline::protocol::{Cattle, Class, Kind, Library, Protocol, Semen, advice};
-use thawline::report::{self, dates, dates_csv, dates_json};
 use thawline::time::{Zone, read};
 
 use super::commands::{library, lines};
@@ -177,11 +177,11 @@ pub(super) fn run(args: &Protocols) -> Result<Outcome, Error> {
                 (Some(zone), None, Some(start)) => {
                     forwards(protocol, zone, start, args.form(), &mut said)?
                 }
-                _ if args.json => report::json::protocol(protocol, &library),
-                _ if args.csv => report::protocols_csv::steps(protocol),
+                _ if args.json => output::json::protocol(protocol, &library),
+                _ if args.csv => output::protocols_csv::steps(protocol),
                 _ => {
                     let units = args.units.map(System::units).unwrap_or_default();
-                    report::protocols::show_in(protocol, &library, units)
+                    output::protocols::show_in(protocol, &library, units)
                 }
             }
         }
@@ -198,11 +198,11 @@ pub(super) fn run(args: &Protocols) -> Result<Outcome, Error> {
 fn list(args: &Protocols, library: &Library) -> String {
     let selection = library.select(&args.filters.wishes());
     if args.json {
-        report::json::protocols(&selection, library)
+        output::json::protocols(&selection, library)
     } else if args.csv {
-        report::protocols_csv::list(&selection, library)
+        output::protocols_csv::list(&selection, library)
     } else {
-        report::protocol_list::list(&selection)
+        output::protocol_list::list(&selection)
     }
 }
 
@@ -296,8 +296,8 @@ fn check(dir: &Path, form: Printed) -> Result<Outcome, Error> {
         return Err(Error::input(checked.found));
     }
     Ok(Outcome::printed(match form {
-        Printed::Json => report::own_protocols::checked_json(&checked),
-        Printed::Csv => report::findings_csv::csv(&checked.found),
-        Printed::Text => report::own_protocols::checked(&checked),
+        Printed::Json => output::own_protocols::checked_json(&checked),
+        Printed::Csv => output::findings_csv::csv(&checked.found),
+        Printed::Text => output::own_protocols::checked(&checked),
     }))
 }

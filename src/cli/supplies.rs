@@ -2,7 +2,7 @@
 
 use clap::Args;
 use thawline::error::Error;
-use thawline::{report, supplies, verify};
+use thawline::{output, supplies, verify};
 
 use super::commands::{beside, read};
 use super::watching::Watching;
@@ -31,11 +31,11 @@ pub(super) fn run(args: &Order) -> Result<Outcome, Error> {
     let err = beside(&plan, &found);
     Ok(Outcome {
         out: if args.json {
-            report::supplies::json(&told)
+            output::supplies::json(&told)
         } else if args.csv {
-            report::supplies_csv::csv(&told)
+            output::supplies_csv::csv(&told)
         } else {
-            report::supplies::text(&told)
+            output::supplies::text(&told)
         },
         err,
         code: u8::from(!plan.is_well()),

@@ -2,7 +2,7 @@
 
 use clap::Args;
 use thawline::error::{Error, unknown_id};
-use thawline::{report, tank};
+use thawline::{output, tank};
 
 use super::commands::{lines, read};
 use super::watching::Watching;
@@ -32,11 +32,11 @@ pub(super) fn run(args: &Tanks) -> Result<Outcome, Error> {
     }
     Ok(Outcome {
         out: if args.json {
-            report::tank::json(&answer)
+            output::tank::json(&answer)
         } else if args.csv {
-            report::tank::csv(&answer)
+            output::tank::csv(&answer)
         } else {
-            report::tank::text(&answer)
+            output::tank::text(&answer)
         },
         err: lines(&found),
         code: u8::from(!answer.is_well()),

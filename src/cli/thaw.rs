@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 use thawline::error::{Code, Error, Finding, Severity};
 use thawline::thaw;
-use thawline::{report, verify};
+use thawline::{output, verify};
 
 use super::commands::{beside, known, read};
 use super::watching::Watching;
@@ -75,11 +75,11 @@ pub(super) fn run(args: &Rounds) -> Result<Outcome, Error> {
     let mut written: Vec<(PathBuf, Vec<u8>)> = Vec::new();
     let mut otherwise = None;
     if let (Some(file), Some(s)) = (&args.page, &told.session) {
-        let page = report::thaw_page::page(&told, s);
+        let page = output::thaw_page::page(&told, s);
         written.push((file.clone(), page.into_bytes()));
     }
     if let (Some(file), Some(s)) = (&args.pdf, &told.session) {
-        let printed = report::pdf::wall(&told, s, args.paper.into())?;
+        let printed = output::pdf::wall(&told, s, args.paper.into())?;
         otherwise = printed.instead_words();
         written.push((file.clone(), printed.bytes));
     }
@@ -89,15 +89,15 @@ pub(super) fn run(args: &Rounds) -> Result<Outcome, Error> {
         err += &writing::written(file);
     }
     if let Some(words) = otherwise {
-        err += &(report::wrapped(&words, "", "  ") + "\n");
+        err += &(output::wrapped(&words, "", "  ") + "\n");
     }
     Ok(Outcome {
         out: if args.json {
-            report::thaw::json(&told)
+            output::thaw::json(&told)
         } else if args.csv {
-            report::thaw_csv::csv(&told)
+            output::thaw_csv::csv(&told)
         } else {
-            report::thaw::text(&told)
+            output::thaw::text(&told)
         },
         err,
         code: u8::from(!plan.is_well() || warned),

@@ -7,8 +7,8 @@ use chrono::{DateTime, Days, TimeDelta, Utc};
 use statrs::distribution::{ContinuousCDF, Normal};
 
 use super::{CLOSE, Reading, close, sessions::moments};
-use crate::plan::{AtSession, Session};
-use crate::season::{Pace, Site, Technician};
+use crate::planning::plan::{AtSession, Session};
+use crate::trade::season::{Pace, Site, Technician};
 
 pub(super) fn check(r: &mut Reading<'_>) {
     let plan = r.plan;
@@ -284,7 +284,11 @@ fn at_site(
         let next = day + Days::new(1);
         if !t.days_off.contains(&day) {
             for s in &t.shifts {
-                if s.days.is_empty() || s.days.iter().any(|d| crate::season::is_weekday(*d, day)) {
+                if s.days.is_empty()
+                    || s.days
+                        .iter()
+                        .any(|d| crate::trade::season::is_weekday(*d, day))
+                {
                     let end = if s.to <= s.from { next } else { day };
                     hours.push((
                         r.instant(day.and_time(s.from)),

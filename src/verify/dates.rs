@@ -5,9 +5,9 @@ use std::collections::BTreeSet;
 use chrono::{DateTime, Days, DurationRound, TimeDelta, Utc};
 
 use super::{Reading, Treated};
-use crate::plan::{Moment, Pass, Work};
-use crate::protocol::{Action, Anchor, Delay, Step, Window};
-use crate::season::{Group, Order, PenStarts};
+use crate::planning::plan::{Moment, Pass, Work};
+use crate::trade::protocol::{Action, Anchor, Delay, Step, Window};
+use crate::trade::season::{Group, Order, PenStarts};
 
 /// `expected` are the passes of half-days, which are looked at elsewhere.
 pub(super) fn check(r: &mut Reading<'_>, mut expected: BTreeSet<String>) {
@@ -495,8 +495,10 @@ impl Reading<'_> {
         while day <= last {
             for free in &self.season.rules.free {
                 let today = match free.when {
-                    crate::season::When::On(d) => d == day,
-                    crate::season::When::Every(w) => crate::season::is_weekday(w, day),
+                    crate::trade::season::When::On(d) => d == day,
+                    crate::trade::season::When::Every(w) => {
+                        crate::trade::season::is_weekday(w, day)
+                    }
                 };
                 if !today {
                     continue;

@@ -6,11 +6,11 @@ use std::collections::BTreeSet;
 use chrono::{DateTime, TimeDelta, Utc};
 
 use super::Reading;
-use crate::error::Finding;
-use crate::plan::{self, Plan};
-use crate::protocol::Anchor;
-use crate::season::{Group, PenStarts, Season};
-use crate::units::Head;
+use crate::base::error::Finding;
+use crate::base::units::Head;
+use crate::planning::plan::{self, Plan};
+use crate::trade::protocol::Anchor;
+use crate::trade::season::{Group, PenStarts, Season};
 
 /// A week after the first lot the next treatment of that lot is due.
 const MOST_LATER: i64 = 6;

@@ -5,8 +5,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::{NaiveDate, TimeDelta, Utc};
 
 use super::Reading;
-use crate::plan::{GroupFollowUp, Pass, Work};
-use crate::season::Group;
+use crate::planning::plan::{GroupFollowUp, Pass, Work};
+use crate::trade::season::Group;
 
 /// An id, its first day, and its last.
 type Dated = (String, NaiveDate, Option<NaiveDate>);

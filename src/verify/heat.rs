@@ -8,10 +8,10 @@ use chrono::{DateTime, NaiveDate, NaiveTime, TimeDelta, Timelike, Utc};
 use statrs::distribution::{Binomial, Normal};
 
 use super::{Reading, close, pass_id};
-use crate::plan::{self, GroupHeat, Pass, Work};
-use crate::protocol::heat::Heats;
-use crate::protocol::{Action, Anchor, Kind, Step};
-use crate::season::Group;
+use crate::planning::plan::{self, GroupHeat, Pass, Work};
+use crate::trade::protocol::heat::Heats;
+use crate::trade::protocol::{Action, Anchor, Kind, Step};
+use crate::trade::season::Group;
 
 /// Expected head may differ by this much between two ways of adding up.
 const HEAD: f64 = 1e-3;

@@ -4,16 +4,16 @@
 use std::collections::BTreeMap;
 
 use super::Reading;
-use crate::mate::{GroupMatings, Mating, Matings};
-use crate::plan::{Group, Plan};
-use crate::protocol::Semen;
-use crate::season::{Season, StrawPlace};
-use crate::tank::take::take;
+use crate::analysis::mate::{GroupMatings, Mating, Matings};
+use crate::analysis::tank::take::take;
+use crate::planning::plan::{Group, Plan};
+use crate::trade::protocol::Semen;
+use crate::trade::season::{Season, StrawPlace};
 
 /// Everything in which the plan sets aside other straws than the matings have, and does not say so;
 /// and animals whose order is not the herd's.
 #[must_use]
-pub fn mated(season: &Season, plan: &Plan, made: &Matings) -> Vec<crate::error::Finding> {
+pub fn mated(season: &Season, plan: &Plan, made: &Matings) -> Vec<crate::base::error::Finding> {
     let season = match super::days::as_spread(season, plan) {
         Ok(spread) => spread,
         Err(faults) => return faults,
@@ -110,14 +110,14 @@ type At<'a> = (
 );
 
 fn at(p: &StrawPlace) -> At<'_> {
-    let goblet = p.goblet.map(crate::season::Goblet::as_str);
+    let goblet = p.goblet.map(crate::trade::season::Goblet::as_str);
     (p.tank.as_deref(), p.canister, p.cane.as_deref(), goblet)
 }
 
 /// The straws that the sessions take for a group are those of its matings: of each bull and sort, and
 /// for each place, all of the one are among the other.
 #[must_use]
-pub fn placed(season: &Season, plan: &Plan, made: &Matings) -> Vec<crate::error::Finding> {
+pub fn placed(season: &Season, plan: &Plan, made: &Matings) -> Vec<crate::base::error::Finding> {
     let mut r = Reading::new(season, plan);
     let taking = take(season, plan);
     for (n, given) in plan.groups.iter().enumerate() {

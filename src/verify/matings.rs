@@ -4,11 +4,11 @@
 
 use std::collections::BTreeMap;
 
-use crate::error::{Code, Finding};
-use crate::herd::Animal;
-use crate::mate::{Input, Mating, Matings, Party, Straw};
-use crate::protocol::{Class, Semen};
-use crate::season::Season;
+use crate::analysis::mate::{Input, Mating, Matings, Party, Straw};
+use crate::base::error::{Code, Finding};
+use crate::trade::herd::Animal;
+use crate::trade::protocol::{Class, Semen};
+use crate::trade::season::Season;
 
 type Worth = [i64; 4];
 
@@ -85,7 +85,7 @@ fn stores(season: &Season) -> Vec<Store> {
 }
 
 fn plain(name: &str) -> String {
-    crate::herd::same_id(name)
+    crate::trade::herd::same_id(name)
 }
 
 fn sum(a: Worth, b: Worth, times: i64) -> Worth {

@@ -11,9 +11,9 @@ use std::collections::BTreeMap;
 use chrono::{DateTime, Days, TimeDelta, Utc};
 
 use super::{CLOSE, Reading, alley, crew, sessions};
-use crate::plan::{Session, Slot};
-use crate::protocol::Delay;
-use crate::season::{Order, Technician, When, is_weekday};
+use crate::planning::plan::{Session, Slot};
+use crate::trade::protocol::Delay;
+use crate::trade::season::{Order, Technician, When, is_weekday};
 
 pub(super) fn check(r: &mut Reading<'_>) {
     let stays = stays(r);

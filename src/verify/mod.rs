@@ -31,12 +31,12 @@ use std::fmt::Display;
 
 use chrono::{DateTime, NaiveDateTime, Offset, TimeDelta, TimeZone, Utc};
 
-use crate::error::{Code, Finding};
-use crate::plan::{Moment, Pass, Plan};
-use crate::protocol::{Action, Step};
-use crate::season::{Group, PenStarts, Season, Site};
-use crate::time::Zone;
-use crate::units::Head;
+use crate::base::error::{Code, Finding};
+use crate::base::time::Zone;
+use crate::base::units::Head;
+use crate::planning::plan::{Moment, Pass, Plan};
+use crate::trade::protocol::{Action, Step};
+use crate::trade::season::{Group, PenStarts, Season, Site};
 
 /// Everything in which the plan disagrees with the season; empty for a sound plan.
 #[must_use]
@@ -186,7 +186,7 @@ impl<'a> Reading<'a> {
     /// The treatment that a step's hours count from, as the plan has it.
     fn treated(&self, group: &Group, pen: usize, step: &Step) -> Option<Treated> {
         match step.anchor {
-            crate::protocol::Anchor::Step(a) => {
+            crate::trade::protocol::Anchor::Step(a) => {
                 let anchor = &group.protocol.steps[a];
                 let pass = self.pass_of(group, pen, anchor)?;
                 let start = pass.start.with_timezone(&Utc);
@@ -201,7 +201,7 @@ impl<'a> Reading<'a> {
                     seconds_each: self.seconds_each(group, anchor),
                 })
             }
-            crate::protocol::Anchor::Start => Some(Treated {
+            crate::trade::protocol::Anchor::Start => Some(Treated {
                 start: self.pen_start(group, pen),
                 seconds_each: 0.0,
             }),
@@ -222,11 +222,10 @@ impl<'a> Reading<'a> {
                 }
             }
         }
-        let first = group
-            .protocol
-            .steps
-            .iter()
-            .find(|s| s.lasts_days.is_none() && s.anchor == crate::protocol::Anchor::Start);
+        let first =
+            group.protocol.steps.iter().find(|s| {
+                s.lasts_days.is_none() && s.anchor == crate::trade::protocol::Anchor::Start
+            });
         let before: TimeDelta = group.pens[..pen]
             .iter()
             .filter_map(|head| Some(self.seconds_in_chute(group, first?, *head)))

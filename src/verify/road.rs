@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 
 use super::Reading;
-use crate::season::{Season, Technician};
+use crate::trade::season::{Season, Technician};
 
 /// A technician at a session.
 struct Stay<'a> {

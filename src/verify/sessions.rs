@@ -5,9 +5,9 @@ use std::collections::BTreeMap;
 use chrono::{DateTime, TimeDelta, Utc};
 
 use super::{CLOSE, Reading, close};
-use crate::plan::{Pass, Session, Slot, Uncovered, Work};
-use crate::protocol::{Caution, Delay, Step, Window};
-use crate::season::{Group, Order};
+use crate::planning::plan::{Pass, Session, Slot, Uncovered, Work};
+use crate::trade::protocol::{Caution, Delay, Step, Window};
+use crate::trade::season::{Group, Order};
 
 pub(super) fn check(r: &mut Reading<'_>) {
     let plan = r.plan;

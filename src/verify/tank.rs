@@ -6,7 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::{DateTime, TimeDelta, Utc};
 
 use super::{Reading, sessions};
-use crate::tank::take::take;
+use crate::analysis::tank::take::take;
 
 /// A tank at a session.
 struct Stay<'a> {
@@ -51,7 +51,7 @@ pub(super) fn check(r: &mut Reading<'_>) {
     for (tank, stays) in all {
         // Said by the plan where it could not be done.
         let said = r.plan.findings.iter().any(|f| {
-            let twice = f.code == crate::error::Code::TankTwice.as_str();
+            let twice = f.code == crate::base::error::Code::TankTwice.as_str();
             twice && f.severity == "warning" && f.what.contains(&format!("tank `{tank}` "))
         });
         let listed = r.season.tanks.iter().find(|t| t.id.as_str() == tank);
@@ -84,7 +84,7 @@ pub(super) fn check(r: &mut Reading<'_>) {
 /// technician begins, and no longer before a cow than its straw may be out.
 fn hours(
     r: &Reading<'_>,
-    session: &crate::plan::Session,
+    session: &crate::planning::plan::Session,
     groups: &BTreeSet<&str>,
 ) -> Option<(DateTime<Utc>, DateTime<Utc>)> {
     let whole = |s: f64| TimeDelta::seconds(s.ceil() as i64);

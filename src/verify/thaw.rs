@@ -6,11 +6,11 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::{DateTime, TimeDelta, Utc};
 
 use super::{CLOSE, Reading, crew, sessions, totals};
-use crate::error::Finding;
-use crate::plan::{AtSession, Moment, Plan, Session};
-use crate::protocol::Semen;
-use crate::season::{Goblet, Season, Technician};
-use crate::thaw::{Round, SessionThaw, Straw, TechnicianThaw, Thaw};
+use crate::analysis::thaw::{Round, SessionThaw, Straw, TechnicianThaw, Thaw};
+use crate::base::error::Finding;
+use crate::planning::plan::{AtSession, Moment, Plan, Session};
+use crate::trade::protocol::Semen;
+use crate::trade::season::{Goblet, Season, Technician};
 
 /// Everything in which the rounds disagree with plan and season; empty for sound ones.
 #[must_use]
@@ -323,7 +323,7 @@ fn up_at_once(r: &mut Reading<'_>, all: &[&SessionThaw]) {
         all.sort_unstable();
         if all.windows(2).any(|w| w[1].0 < w[0].1) {
             let tank = tank.unwrap_or("the tank");
-            let twice = crate::error::Code::TankTwice.as_str();
+            let twice = crate::base::error::Code::TankTwice.as_str();
             let said = r.plan.findings.iter();
             if !said
                 .filter(|f| f.code == twice)

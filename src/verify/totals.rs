@@ -3,8 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::Reading;
-use crate::plan::{BullStraws, Work};
-use crate::protocol::Step;
+use crate::planning::plan::{BullStraws, Work};
+use crate::trade::protocol::Step;
 
 pub(super) fn check(r: &mut Reading<'_>) {
     straws(r);
@@ -322,6 +322,10 @@ fn ids(r: &mut Reading<'_>) {
     ids.sort_unstable();
     ids.dedup();
     r.same("ids", &ids.len(), &all);
-    r.same("format", &crate::plan::FORMAT, &plan.format.as_str());
+    r.same(
+        "format",
+        &crate::planning::plan::FORMAT,
+        &plan.format.as_str(),
+    );
     r.same("zone", &r.season.zone.name(), &plan.zone.as_str());
 }

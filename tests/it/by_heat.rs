@@ -216,9 +216,9 @@ fn the_first_cow_is_never_read_after_the_last() {
     (s.first_cow, s.last_cow) = (Some(at), Some(at));
     // Up to the minute, both.
     let clock = (at + TimeDelta::seconds(15)).format("%H:%M").to_string();
-    let text = thawline::report::text::plan(&plan);
+    let text = thawline::output::text::plan(&plan);
     assert!(text.contains(&format!("{clock}-{clock}")), "{text}");
-    let page = thawline::report::page::page(&plan);
+    let page = thawline::output::page::page(&plan);
     let told = page.matches(&format!(">{clock}</time>")).count();
     assert!(told >= 2, "{clock} {told}");
     assert!(page.contains("Breed about "), "{clock}");

@@ -4,8 +4,8 @@ use chrono::{Days, NaiveDate};
 use proptest::prelude::*;
 use thawline::calves::{Answer, Calving, From, forecast};
 use thawline::forecast::Money;
+use thawline::output::calves::{Table, csv, text};
 use thawline::plan::Plan;
-use thawline::report::calves::{Table, csv, text};
 use thawline::season::Season;
 use thawline::{pipeline, verify};
 

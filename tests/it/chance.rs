@@ -338,7 +338,7 @@ proptest! {
                 prop_assert!(sound(b.late_session) && b.late_round.is_none_or(sound));
             }
         }
-        let text = thawline::report::chance::text(&told);
+        let text = thawline::output::chance::text(&told);
         for line in text.lines() {
             prop_assert!(line.chars().count() <= 80, "{}", line);
         }

@@ -6,9 +6,9 @@ use std::collections::BTreeSet;
 
 use thawline::document::MOST_BYTES;
 use thawline::error::{Code, Error, Finding, Severity};
+use thawline::output::calendar;
 use thawline::plan::Remark;
 use thawline::protocol::Library;
-use thawline::report::calendar;
 use thawline::{choose, herd, mate, pipeline, protocol, season, supplies, tank, thaw};
 
 use crate::bad_input::{Folder, thawline};

@@ -327,7 +327,7 @@ fn every_kind_of_damage_is_caught() {
     for (what, damage) in DAMAGE {
         let mut broken = plan.clone();
         damage(&mut broken);
-        let text = |p: &Plan| thawline::report::json::plan(p);
+        let text = |p: &Plan| thawline::output::json::plan(p);
         assert!(text(&broken) != text(&plan), "{what}: nothing was damaged");
         assert!(!verify(&season, &broken).is_empty(), "{what}: not caught");
     }

@@ -24,7 +24,7 @@ fn every_name_listed_is_explained() {
         let name = e["name"].as_str().unwrap();
         let found = thawline::glossary::find(name);
         assert!(found.iter().any(|f| f.name == name), "{name}");
-        let text = thawline::report::glossary::text(&found);
+        let text = thawline::output::glossary::text(&found);
         assert!(text.lines().all(|l| l.chars().count() <= 80), "{text}");
         let flat: String = list.split_whitespace().collect();
         let flat_name: String = name.split_whitespace().collect();

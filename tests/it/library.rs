@@ -6,7 +6,7 @@ use std::path::Path;
 use thawline::forecast::heat::between;
 use thawline::protocol::heat::Heats;
 use thawline::protocol::{Action, Cattle, Class, Delay, Library, Protocol, Semen, dose};
-use thawline::{report, sources};
+use thawline::{output, sources};
 
 use crate::demo::same_as;
 use crate::support::{LIBRARY, plan_of};
@@ -113,7 +113,7 @@ fn every_published_protocol_is_there() {
 #[test]
 fn the_page_of_the_library_is_made_from_its_files() {
     let page = Path::new(env!("CARGO_MANIFEST_DIR")).join("protocols/README.md");
-    let made = report::library_page::markdown(&Library::built_in());
+    let made = output::library_page::markdown(&Library::built_in());
     for p in LIBRARY.iter() {
         let tables = made.split("## When heat comes").next().unwrap();
         let rows = tables
@@ -243,7 +243,7 @@ fn what_the_label_limits_is_said() {
 fn every_protocol_fits_the_terminal() {
     let library = Library::built_in();
     for p in LIBRARY.iter() {
-        let wide: Vec<String> = report::protocols::show(p, &library)
+        let wide: Vec<String> = output::protocols::show(p, &library)
             .lines()
             .filter(|l| l.chars().count() > 80)
             .map(str::to_owned)

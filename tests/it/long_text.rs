@@ -1,7 +1,7 @@
 //! The text of a plan that falls short in many places can still be read.
 
+use thawline::output::text;
 use thawline::plan::{Hours, Plan, Uncovered};
-use thawline::report::text;
 
 use crate::support::{demo, plan_of};
 
@@ -60,7 +60,7 @@ fn the_worst_stand_first_and_the_rest_is_counted() {
     assert!(short.contains("made-up warning 3\n") && !short.contains("made-up warning 4\n"));
     assert!(short.contains("and 27 warnings W102 more"), "{short}");
     assert!(short.contains("thawline plan SEASON --full"), "{short}");
-    let json = thawline::report::json::plan(&plan);
+    let json = thawline::output::json::plan(&plan);
     let full = text::plan_in_full(&plan);
     for n in 1..=30 {
         assert!(json.contains(&format!("\"reason {n}\"")), "{n}");

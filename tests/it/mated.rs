@@ -203,14 +203,14 @@ fn rounds_name_the_animals_and_take_their_straws() {
         assert_eq!(straw.goblet.as_deref(), top);
     }
     let thaw = thawline::thaw::of_plan(&made.season, &plan, Some(&plan.sessions[0].id));
-    let shown = thawline::report::thaw::text(&thaw);
+    let shown = thawline::output::thaw::text(&thaw);
     let whose = "F (Ash 1, a), E (Ash 1, s), D (Ash 1, a)";
     let words = shown.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(words.contains(whose), "{shown}");
     assert!(shown.lines().all(|l| l.chars().count() <= 80), "{shown}");
-    let page = thawline::report::thaw_page::page(&thaw, thaw.session.as_ref().unwrap());
+    let page = thawline::output::thaw_page::page(&thaw, thaw.session.as_ref().unwrap());
     assert!(page.contains(whose), "{page}");
-    let printed = thawline::report::text::plan(&plan);
+    let printed = thawline::output::text::plan(&plan);
     assert!(
         printed.contains("5 x Ash 1 (2 sexed), 1 x Elm 2"),
         "{printed}"

@@ -26,8 +26,8 @@ proptest! {
         let (bred, missed) = sum(&plan);
         prop_assert_eq!(bred, plan.verdict.covered_head);
         prop_assert_eq!(bred + missed, plan.verdict.due_head);
-        let again = thawline::report::json::plan(&plan_of(&text).1);
-        prop_assert_eq!(thawline::report::json::plan(&plan), again);
+        let again = thawline::output::json::plan(&plan_of(&text).1);
+        prop_assert_eq!(thawline::output::json::plan(&plan), again);
     }
 
     /// Another technician, free at all hours, never covers fewer; nor does a straw more.

@@ -54,7 +54,7 @@ fn a_day_divided_between_sites_goes_out_and_back_once() {
     assert_eq!((road.hours, road.cost), (2.17, Some(Money(65.0))));
     let all = plan.road.as_ref().unwrap();
     assert_eq!((all.hours, all.cost), (2.17, Some(Money(65.0))));
-    let text = thawline::report::text::plan(&plan);
+    let text = thawline::output::text::plan(&plan);
     let words: Vec<&str> = text.split_whitespace().collect();
     let told = "Together 2.2 h on the road, 65.00 USD at 30.00 USD an hour";
     assert!(words.join(" ").contains(told), "{text}");
@@ -68,7 +68,7 @@ fn from_one_of_the_sites_only_the_road_to_the_other_counts() {
     // There and back, and nothing for a day at home.
     assert_eq!((road.hours, road.cost), (1.0, None));
     assert_eq!(road.outings.len(), 1);
-    assert!(!thawline::report::text::plan(&plan).contains("an hour:"));
+    assert!(!thawline::output::text::plan(&plan).contains("an hour:"));
 }
 
 #[test]

@@ -65,7 +65,7 @@ fn schemas_are_valid_and_take_what_we_ship() {
     let schema = thawline::calves::Answer::schema();
     assert!(jsonschema::meta::is_valid(&schema));
     let told = thawline::calves::forecast(&season, &made);
-    let printed: Value = serde_json::from_str(&thawline::report::calves::json(&told)).unwrap();
+    let printed: Value = serde_json::from_str(&thawline::output::calves::json(&told)).unwrap();
     assert!(jsonschema::is_valid(&schema, &printed));
     let again: thawline::calves::Answer = serde_json::from_value(printed).unwrap();
     assert_eq!(again, told);
@@ -102,12 +102,12 @@ fn answers_of_cover_keep_their_schema() {
                 ..Question::default()
             };
             let answer = cover(&season, &LIBRARY, &question).unwrap().answer;
-            let printed = thawline::report::cover::json(&answer);
+            let printed = thawline::output::cover::json(&answer);
             let value: Value = serde_json::from_str(&printed).unwrap();
             assert!(judge.is_valid(&value), "{printed}");
             let again: Answer = serde_json::from_value(value).unwrap();
             assert_eq!(again, answer);
-            let text = thawline::report::cover::text(&answer);
+            let text = thawline::output::cover::text(&answer);
             assert!(
                 text.is_ascii() && text.lines().all(|l| l.len() <= 80),
                 "{text}"

@@ -8,7 +8,7 @@ use thawline::cover::{self, Question};
 use thawline::error::Code;
 use thawline::plan::Plan;
 use thawline::watch::{Stage, Watch};
-use thawline::{chance, pipeline, report, season, verify};
+use thawline::{chance, output, pipeline, season, verify};
 
 use crate::support::{LIBRARY, Size, territory, wishes};
 
@@ -203,7 +203,7 @@ fn a_choice_stopped_by_hand_gives_the_best_so_far_and_the_gap() {
     // Where one after the other was the best at once, nothing was left to stop.
     if pick.gap() > 1e-9 {
         assert!(pick.stopped && !stopped.is_well());
-        let text = thawline::report::choose::text(&stopped, &season);
+        let text = thawline::output::choose::text(&stopped, &season);
         assert!(text.contains("stopped by hand"), "{text}");
     }
 }
@@ -232,7 +232,7 @@ fn cover_stopped_on_the_way_says_what_it_did_not_try() {
     let at_once = ask(&AtomicBool::new(true)).answer;
     assert_eq!(at_once.verdict, full.verdict);
     assert!(at_once.remedies.is_empty());
-    let text = report::cover::text(&at_once);
+    let text = output::cover::text(&at_once);
     assert!(
         text.contains("The search was stopped by hand. Not tried"),
         "{text}"

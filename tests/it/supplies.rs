@@ -8,7 +8,7 @@ use thawline::supplies::packages::{Aim, GRAIN, Need, Size, choose};
 use thawline::supplies::{self, Answer, Item};
 use thawline::tank;
 use thawline::verify::supplies::check;
-use thawline::{report, season};
+use thawline::{output, season};
 
 use crate::bad_input::{Folder, thawline};
 use crate::codes::SEASON;
@@ -202,7 +202,7 @@ fn a_bottle_is_opened_on_the_day_that_needs_it() {
 fn straws_to_buy_have_a_day_of_order_in_the_table() {
     let text = stated("{lead_days: 7}").replace("straws: 40}", "straws: 15}");
     let (_, _, told) = listed(&text);
-    let csv = report::supplies_csv::csv(&told);
+    let csv = output::supplies_csv::csv(&told);
     let row = csv.lines().find(|l| l.starts_with("buy,straws,")).unwrap();
     assert!(
         row.starts_with("buy,straws,Ash 1,2027-05-13,2027-05-06,cows,"),
@@ -260,7 +260,7 @@ fn a_season_that_states_nothing_gets_a_list() {
     let (_, _, told) = listed(SEASON);
     assert_eq!(told.findings.len(), 1);
     assert_eq!(told.findings[0].code, "O104");
-    let text = report::supplies::text(&told);
+    let text = output::supplies::text(&told);
     assert_eq!(text.matches("veterinarian").count(), 1);
     assert!(text.contains("20 = 40 or 100 mL (cows: 20 head)"), "{text}");
     assert!(text.lines().all(|l| l.chars().count() <= 80));
@@ -279,7 +279,7 @@ fn on_hand_by_date_less_the_lead() {
     assert_eq!(day("pg"), ("2027-05-10".into(), "2027-04-30".into()));
     assert_eq!(day("sheaths"), ("2027-05-13".into(), "2027-05-06".into()));
     assert!(told.on_hand.is_sorted_by_key(|o| o.by));
-    let text = report::supplies::text(&told);
+    let text = output::supplies::text(&told);
     assert!(
         text.contains("   Mon 3 May 2027  GnRH: 40 doses; order by Mon 26 Apr"),
         "{text}"
@@ -561,7 +561,7 @@ proptest! {
                 prop_assert!(buy.holds + 0.011 >= need && buy.proven);
             }
         }
-        let text = report::supplies::text(&told);
+        let text = output::supplies::text(&told);
         prop_assert!(text.lines().all(|l| l.chars().count() <= 80), "{}", text);
     }
 }
@@ -589,7 +589,7 @@ fn large_needs_are_quick() {
 fn the_table_is_harmless() {
     let text = demo().replace("  sheaths: {", "  sheaths: {name: \"=1+2\", ");
     let (_, _, told) = listed(&text);
-    let csv = report::supplies_csv::csv(&told);
+    let csv = output::supplies_csv::csv(&told);
     let mut rows = csv::ReaderBuilder::new().from_reader(csv.as_bytes());
     let mut buys = 0;
     for row in rows.records() {

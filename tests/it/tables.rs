@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use serde_json::Value;
 use thawline::plan::Plan;
 use thawline::protocol::Library;
-use thawline::{pipeline, report, season, tank, thaw};
+use thawline::{output, pipeline, season, tank, thaw};
 
 use crate::bad_input::{Folder, thawline};
 
@@ -361,16 +361,16 @@ fn line_breaks_and_tabs_in_a_plan_stay_in_their_cells() {
     let rounds = thaw::of_plan(&season, &plan, Some("heifers/1/ai@creek"));
     for (plain, text) in [
         (
-            report::plan_csv::csv(&plan),
-            report::plan_csv::csv(&spoiled(&plan)),
+            output::plan_csv::csv(&plan),
+            output::plan_csv::csv(&spoiled(&plan)),
         ),
         (
-            report::tank::csv(&tanks),
-            report::tank::csv(&spoiled(&tanks)),
+            output::tank::csv(&tanks),
+            output::tank::csv(&spoiled(&tanks)),
         ),
         (
-            report::thaw_csv::csv(&rounds),
-            report::thaw_csv::csv(&spoiled(&rounds)),
+            output::thaw_csv::csv(&rounds),
+            output::thaw_csv::csv(&spoiled(&rounds)),
         ),
     ] {
         let (plain, sheet) = (Sheet::read(&plain), Sheet::read(&text));

@@ -131,9 +131,9 @@ fn waste_is_set_aside_or_told_of() {
         (2, 2)
     );
     assert_eq!(plan.findings.iter().filter(|f| f.code == "W108").count(), 1);
-    let words = thawline::report::text::plan(&plan);
+    let words = thawline::output::text::plan(&plan);
     assert!(words.contains("20 x Ash 1 and 2 to spare"), "{words}");
-    assert!(thawline::report::page::page(&plan).contains("to spare for cows that never come"));
+    assert!(thawline::output::page::page(&plan).contains("to spare for cows that never come"));
     plan.sessions[0].spare_straws[0].straws = 1;
     assert!(!thawline::verify::verify(&season, &plan).is_empty());
     let s = one(&with_semen(&text, "[{bull: Ash 1, straws: 23}]"));
@@ -417,7 +417,7 @@ proptest! {
         prop_assert!(found.is_empty(), "{:#?}", found);
         for s in told {
             let thaw = thaw::of_plan(&season, &plan, Some(&s.session));
-            for line in thawline::report::thaw::text(&thaw).lines() {
+            for line in thawline::output::thaw::text(&thaw).lines() {
                 prop_assert!(line.chars().count() <= 80, "{}", line);
             }
         }

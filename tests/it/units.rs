@@ -193,7 +193,7 @@ fn miles_of_an_outing_by_hand() {
     assert_eq!((own.km, own.outings[0].km), (Some(80.234), Some(80.234)));
     let mut leaves = plan.sessions.iter().flat_map(|s| &s.technicians);
     assert!(leaves.any(|t| t.leaves.as_ref().is_some_and(|l| l.km == Some(16.093))));
-    let text = thawline::report::text::plan(&plan);
+    let text = thawline::output::text::plan(&plan);
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(
         text.contains("1.5 h on the road, 49.9 miles / 80.2 km"),
@@ -240,7 +240,7 @@ fn a_straight_line_is_said_to_be_one() {
         "{km:?}"
     );
     assert_eq!(verify(&season_read, &plan), []);
-    assert!(thawline::report::text::plan(&plan).contains("straight line"));
+    assert!(thawline::output::text::plan(&plan).contains("straight line"));
 }
 
 /// A distance in the plan that is another is seen by the second reading.

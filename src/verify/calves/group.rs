@@ -4,11 +4,11 @@ use chrono::{NaiveDate, TimeDelta};
 
 use super::row::Herd;
 use super::{Again, Found, HEAD, PERCENT, law};
-use crate::calves::{AiDay, Expected, GroupCalves, Outcome};
-use crate::plan::Plan;
-use crate::season::Group;
-use crate::time::Zone;
-use crate::units::Percent;
+use crate::analysis::calves::{AiDay, Expected, GroupCalves, Outcome};
+use crate::base::time::Zone;
+use crate::base::units::Percent;
+use crate::planning::plan::Plan;
+use crate::trade::season::Group;
 
 /// Days after AI of the watch for return heat, and the mean between (TIMED-2010, ANDERSON-RESYNC).
 const WATCH: [i64; 3] = [18, 21, 24];

@@ -15,11 +15,11 @@ mod row;
 
 use std::fmt::{Debug, Display};
 
-use crate::calves::{Answer, FORMAT};
-use crate::error::{Code, Finding};
-use crate::plan::Plan;
-use crate::season::{Group, Season};
-use crate::time::Zone;
+use crate::analysis::calves::{Answer, FORMAT};
+use crate::base::error::{Code, Finding};
+use crate::base::time::Zone;
+use crate::planning::plan::Plan;
+use crate::trade::season::{Group, Season};
 use curve::{Born, Carried, first_parts};
 use rates::Known;
 use row::{Herd, Rows};

@@ -2,13 +2,13 @@
 
 use super::Found;
 use super::curve::Carried;
-use crate::calves::{From, Gestation, Rate};
-use crate::forecast::Breed;
-use crate::plan::Plan;
-use crate::protocol::{Kind, Pregnant, Semen};
-use crate::season::{Group, OwnGestation, Season, Share};
-use crate::tank::take::{Taking, take};
-use crate::units::Percent;
+use crate::analysis::calves::{From, Gestation, Rate};
+use crate::analysis::tank::take::{Taking, take};
+use crate::base::units::Percent;
+use crate::planning::plan::Plan;
+use crate::trade::forecast::Breed;
+use crate::trade::protocol::{Kind, Pregnant, Semen};
+use crate::trade::season::{Group, OwnGestation, Season, Share};
 
 /// Animals of a trial whose number is not published.
 const TRIAL: f64 = 100.0;
@@ -181,7 +181,9 @@ impl Found {
         // Tags of publications are listed ones; a user's own protocol may have none.
         let tags = right.source.split([';', ',']).map(str::trim);
         let cited = tags.filter(|_| right.from == From::Published);
-        let known = cited.clone().any(|t| crate::sources::find(t).is_some());
+        let known = cited
+            .clone()
+            .any(|t| crate::trade::sources::find(t).is_some());
         if cited.count() > 0 && !known {
             self.wrong(who, "a listed publication", &told.source);
         }

@@ -3,9 +3,9 @@
 use chrono::{NaiveDate, TimeDelta};
 
 use super::law::Days;
-use crate::plan::Plan;
-use crate::season::Group;
-use crate::time::Zone;
+use crate::base::time::Zone;
+use crate::planning::plan::Plan;
+use crate::trade::season::Group;
 
 /// Days on which a group is bred, or should be, and with which bulls.
 pub(super) struct Herd {

@@ -3,9 +3,9 @@
 use statrs::distribution::{Binomial, Continuous, ContinuousCDF, Discrete, Normal};
 use statrs::statistics::Distribution;
 
-use crate::protocol::Step;
-use crate::protocol::heat::{ByHours, Heats};
-use crate::season::Group;
+use crate::trade::protocol::Step;
+use crate::trade::protocol::heat::{ByHours, Heats};
+use crate::trade::season::Group;
 
 /// Gauss's points in a stretch from -1 to 1, and their weights (from memory; a test adds up powers).
 const GAUSS: [(f64, f64); 5] = [
@@ -129,7 +129,7 @@ mod tests {
     /// many, treated in a moment or in months, with narrow and wide spreads.
     #[test]
     fn shares_and_ends_are_the_planners() {
-        use crate::forecast::heat::{Spread, band, between};
+        use crate::trade::forecast::heat::{Spread, band, between};
         let mut seed = 11u64;
         let mut roll = |from: f64, to: f64| {
             seed = seed

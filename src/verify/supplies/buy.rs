@@ -11,8 +11,8 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 
 use super::{close, close_if, labels, who};
-use crate::season::{Kind, PackUnit, Supply};
-use crate::supplies::{Item, PackageCount, Purchase};
+use crate::analysis::supplies::{Item, PackageCount, Purchase};
+use crate::trade::season::{Kind, PackUnit, Supply};
 use crate::verify::Reading;
 
 /// Amounts are held in thousandths, rounded up day by day over all so far.

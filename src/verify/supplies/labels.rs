@@ -1,10 +1,10 @@
 //! Volumes by the label doses, and feed by the head and day.
 
 use super::{close, close_if, who};
-use crate::protocol::dose::{Drug, Form, LABELS, Label, Product, Unit};
-use crate::season::{Kind, PackUnit};
-use crate::supplies::{DayUse, Item};
-use crate::units::{LB_PER_KG, Weight};
+use crate::analysis::supplies::{DayUse, Item};
+use crate::base::units::{LB_PER_KG, Weight};
+use crate::trade::protocol::dose::{Drug, Form, LABELS, Label, Product, Unit};
+use crate::trade::season::{Kind, PackUnit};
 use crate::verify::Reading;
 
 /// Milligrams of MGA a head a day, and the pounds of feed that carry them (CFR-342).

@@ -15,10 +15,10 @@ mod uses;
 use chrono::{NaiveDate, TimeDelta};
 
 use super::Reading;
-use crate::error::Finding;
-use crate::plan::{Plan, Session};
-use crate::season::{Kind, Season};
-use crate::supplies::{Answer, FORMAT, Item, OnHand, TankNitrogen};
+use crate::analysis::supplies::{Answer, FORMAT, Item, OnHand, TankNitrogen};
+use crate::base::error::Finding;
+use crate::planning::plan::{Plan, Session};
+use crate::trade::season::{Kind, Season};
 
 /// Everything in which the list disagrees with plan and season; empty for a sound one.
 #[must_use]

@@ -3,9 +3,9 @@
 use chrono::{Days, NaiveDate};
 
 use super::{before, close, close_if, first_cow, tank_of};
-use crate::season::{Nitrogen, Tank};
-use crate::supplies::Answer;
-use crate::tank::take::take;
+use crate::analysis::supplies::Answer;
+use crate::analysis::tank::take::take;
+use crate::trade::season::{Nitrogen, Tank};
 use crate::verify::Reading;
 
 /// A hair below the limit is rounding.

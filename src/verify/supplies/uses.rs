@@ -5,10 +5,10 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 
 use super::{close, close_if, first_cow, who};
-use crate::plan::{Pass, Work};
-use crate::protocol::Action;
-use crate::season::{Group, Kind};
-use crate::supplies::{Item, PassUse};
+use crate::analysis::supplies::{Item, PassUse};
+use crate::planning::plan::{Pass, Work};
+use crate::trade::protocol::Action;
+use crate::trade::season::{Group, Kind};
 use crate::verify::Reading;
 
 /// Head that a needle serves unless the season says: at least every 10 to 15 (UI-BUL923).

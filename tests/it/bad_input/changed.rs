@@ -3,7 +3,7 @@
 
 use thawline::protocol::Library;
 use thawline::time::Instant;
-use thawline::{pipeline, protocol, report, season};
+use thawline::{output, pipeline, protocol, season};
 
 use super::{DEMO, planned, small};
 use crate::codes::{PROTOCOL, SEASON};
@@ -132,11 +132,11 @@ fn survives(bytes: &[u8], library: &Library, what: &str) -> bool {
             }
         };
         let plan = pipeline::plan(&season, &found).unwrap_or_else(|e| panic!("{e}"));
-        assert!(!report::text::plan(&plan).contains('\u{1b}'));
-        let page = report::page::page(&plan);
+        assert!(!output::text::plan(&plan).contains('\u{1b}'));
+        let page = output::page::page(&plan);
         assert_eq!(page.matches("<script").count(), 1);
         let stamp = Instant::from_timestamp(1_800_000_000, 0).unwrap();
-        assert!(report::calendar::calendar(&plan, None, stamp).ends_with("END:VCALENDAR\r\n"));
+        assert!(output::calendar::calendar(&plan, None, stamp).ends_with("END:VCALENDAR\r\n"));
         true
     });
     tried.unwrap_or_else(|_| panic!("{what}:\n{}", String::from_utf8_lossy(bytes)))

@@ -1,0 +1,287 @@
+//! What is said of calves and money, as it is written to JSON and read by the reports.
+//!
+//! Head are expected ones, real numbers to the ten-thousandth; dates are local days.
+
+use chrono::NaiveDate;
+use serde::{Deserialize, Serialize};
+
+use super::money::MoneyAnswer;
+use crate::base::units::Units;
+use crate::planning::plan::Remark;
+
+/// Form and version.
+pub const FORMAT: &str = "thawline.forecast/1";
+
+/// What comes of a season.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[schemars(title = "Thawline forecast")]
+pub struct Answer {
+    /// `thawline.forecast/1`.
+    pub format: String,
+    /// Version of the program that made it.
+    pub program: String,
+    /// Name of the season.
+    pub season: String,
+    /// IANA time zone of the local days.
+    pub zone: String,
+    /// All groups together, but for those that are not counted.
+    pub all: Outcome,
+    /// All their calves by day; absent where none is expected.
+    pub calving: Option<Calving>,
+    /// The first 21 days, each group counted from its own first calves; absent without calves.
+    pub first_21_days: Option<First21Days>,
+    /// Group by group, in the plan's order.
+    pub groups: Vec<GroupCalves>,
+    /// Costs and budget; absent where the season has neither `prices` nor `money`.
+    pub money: Option<MoneyAnswer>,
+    /// How it is counted, in sentences with sources.
+    pub notes: Vec<String>,
+    /// What was noticed.
+    pub findings: Vec<Remark>,
+    /// Units that people read; absent where none are chosen.
+    #[serde(default, skip_serializing_if = "Units::is_open")]
+    pub units: Units,
+}
+
+/// An expected number of head with its spread.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Expected {
+    /// Expected: a mean, not a whole number.
+    pub head: f64,
+    /// With the percentages at the ends of their spread that make it least.
+    pub low_head: f64,
+    /// With those that make it most.
+    pub high_head: f64,
+    /// Fewer, even then, in at most 5 of 100 seasons (binomial, exact).
+    pub least_head: u32,
+    /// More, even then, in at most 5 of 100 seasons.
+    pub most_head: u32,
+}
+
+/// What animals come to.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Outcome {
+    /// Animals.
+    pub head: u32,
+    /// Bred to AI.
+    pub bred_head: u32,
+    /// Pregnant to AI.
+    pub ai: Expected,
+    /// Pregnant to clean-up bulls.
+    pub bulls: Expected,
+    /// Pregnant to either.
+    pub pregnant: Expected,
+    /// Open at the end.
+    pub open: Expected,
+    /// Calves of AI.
+    pub ai_calves_head: f64,
+    /// Calves of bulls.
+    pub bull_calves_head: f64,
+}
+
+/// Where a percentage comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum From {
+    /// The season file.
+    Own,
+    /// A publication on this protocol and semen.
+    Published,
+    /// A publication on the like in general.
+    General,
+}
+
+/// A percentage that was counted with.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Rate {
+    /// Lowest.
+    pub low_percent: f64,
+    /// Expected: of several publications their mean, each weighed by its animals.
+    pub percent: f64,
+    /// Highest.
+    pub high_percent: f64,
+    /// Whose it is.
+    pub from: From,
+    /// Source tags, or `your own figure`.
+    pub source: String,
+}
+
+/// A group.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct GroupCalves {
+    /// Its id.
+    pub group: String,
+    /// Its name.
+    pub name: String,
+    /// Protocol id.
+    pub protocol: String,
+    /// False where nobody knows on which days it is bred: nothing of it is counted.
+    pub counted: bool,
+    /// What its animals come to.
+    pub outcome: Outcome,
+    /// Head bred to AI, by local day.
+    pub ai_days: Vec<AiDay>,
+    /// Pregnant of those bred to AI.
+    pub ai_rate: Rate,
+    /// Of the straws set aside, percent sexed semen.
+    pub sexed_percent: f64,
+    /// Those bred to AI that come back in heat; absent where nobody does.
+    pub returns: Option<Returns>,
+    /// Clean-up bulls, where there are any.
+    pub clean_up: Option<CleanUp>,
+    /// Percent of pregnancies lost before calving, where the season says.
+    pub lost_percent: Option<f64>,
+    /// Gestation of the calves of AI.
+    pub gestation: Gestation,
+    /// Gestation of the calves of bulls, where it is another.
+    pub bulls_gestation: Option<Gestation>,
+    /// Its calves by day; absent where none is expected.
+    pub calving: Option<Calving>,
+}
+
+/// Head bred to AI on a day.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct AiDay {
+    /// Local day.
+    pub date: NaiveDate,
+    /// Head bred.
+    pub head: u32,
+}
+
+/// Animals that come back in heat after AI.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Returns {
+    /// 18 days after the first of them was bred: the first day of the plan's watch for return heat. A
+    /// few heats come sooner, or later than `to`.
+    pub from: NaiveDate,
+    /// 21 days after the mean day.
+    pub mean: NaiveDate,
+    /// 24 days after the last one, the last day of the watch.
+    pub to: NaiveDate,
+    /// Expected head.
+    pub head: f64,
+}
+
+/// Clean-up bulls with a group.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CleanUp {
+    /// Turned out.
+    pub turned_in: NaiveDate,
+    /// The last day with the group.
+    pub taken_out: NaiveDate,
+    /// Days with the group, both counted.
+    pub days: i64,
+    /// Bulls.
+    pub bulls_head: u32,
+    /// Head of the group for each bull.
+    pub head_a_bull: f64,
+    /// Heats that they settle.
+    pub settled: Rate,
+    /// The first, second, third heat of each animal that is open while they are in.
+    pub heats: Vec<Heat>,
+}
+
+/// A heat of those open, with bulls.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Heat {
+    /// Its mean day.
+    pub mean: NaiveDate,
+    /// Expected head in heat.
+    pub in_heat_head: f64,
+    /// Of these, settled.
+    pub settled_head: f64,
+}
+
+/// Days from breeding to calving, by a normal law.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Gestation {
+    /// Mean; the day after breeding is day 1.
+    pub mean_days: f64,
+    /// One standard deviation.
+    pub sd_days: f64,
+    /// Where the mean comes from.
+    pub source: String,
+    /// Where the standard deviation comes from.
+    pub sd_source: String,
+    /// Other published means, where sources differ.
+    pub disagreement: Option<String>,
+}
+
+/// Calves by day, and what people ask of them.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Calving {
+    /// Expected calves.
+    pub calves_head: f64,
+    /// Of these, percent of AI.
+    pub ai_percent: f64,
+    /// First calves are looked for: 12 days before the first due date (TORELL).
+    pub first: NaiveDate,
+    /// The due date of the first animals bred.
+    pub first_due: NaiveDate,
+    /// Mean day of all calves.
+    pub mean: NaiveDate,
+    /// 5 in 100 are born by the end of this day.
+    pub born_5_percent: NaiveDate,
+    /// Half are born by the end of this day.
+    pub born_50_percent: NaiveDate,
+    /// 95 in 100 are born by the end of this day.
+    pub born_95_percent: NaiveDate,
+    /// Percent born in 21 days that begin with `first`: the earliest-calf count.
+    pub percent_in_21_days: f64,
+    /// Percent born by the end of the 21st day after `first_due`, those before it too: the due-date count,
+    /// which published tables use (from memory). Due on the 10th, it ends with the 31st.
+    pub percent_by_21_days_from_due: f64,
+    /// Day by day, without gaps.
+    pub curve: Vec<Day>,
+}
+
+/// Percent of all calves born in the first 21 days, each group counted by itself.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct First21Days {
+    /// In 21 days that begin with the group's earliest calves: the earliest-calf count.
+    pub percent: f64,
+    /// By the end of the 21st day after the group's first due date, those before it too: the due-date
+    /// count, which published tables use (from memory).
+    pub percent_from_due: f64,
+}
+
+/// Calves of one day.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Day {
+    /// Local day.
+    pub date: NaiveDate,
+    /// Expected calves of AI.
+    pub ai_head: f64,
+    /// Expected calves of bulls.
+    pub bulls_head: f64,
+    /// Percent of all born by its end.
+    pub born_percent: f64,
+}
+
+impl Answer {
+    /// The JSON Schema of the answer.
+    #[must_use]
+    pub fn schema() -> serde_json::Value {
+        schemars::schema_for!(Self).to_value()
+    }
+
+    /// The answer with one group alone; sums, money and what was noticed stay those of all.
+    #[must_use]
+    pub fn only(mut self, group: &str) -> Self {
+        self.groups.retain(|g| g.group == group);
+        self
+    }
+}

@@ -1,0 +1,255 @@
+//! Natural service in the place of AI, and the partial budget of the change: added returns and reduced
+//! costs, less added costs and reduced returns (the form of SYNCH-BUDGET).
+
+use chrono::{Days, NaiveDate};
+
+use super::births::{Births, first_21_days};
+use super::model::{rounded, spread};
+use super::money::{Budget, Entry, Natural, Spent, at_one_time, cents, entry, over};
+use super::{Told, rates};
+use crate::base::units::Head;
+use crate::trade::forecast::curve::{mean_day, mean_days};
+use crate::trade::forecast::cycle::{ByDay, Settling};
+use crate::trade::forecast::{Money, PartialBudget};
+use crate::trade::season::{self, MoneyFacts};
+
+/// What calves there are, and when on average, counted in days from any fixed day.
+#[derive(Clone, Copy)]
+struct Crop {
+    ai: f64,
+    all: f64,
+    mean: Option<(NaiveDate, f64)>,
+}
+
+impl Crop {
+    fn of(births: &Births) -> Self {
+        let all = births.all();
+        Self {
+            ai: births.ai.values().sum(),
+            all: all.values().sum(),
+            mean: mean_days(&all),
+        }
+    }
+
+    /// Days by which it is born before another, on average.
+    fn sooner(&self, than: &Self) -> f64 {
+        match (self.mean, than.mean) {
+            (Some((a, x)), Some((b, y))) => (b - a).num_days() as f64 + y - x,
+            _ => 0.0,
+        }
+    }
+}
+
+/// Each group's bulls, calves and due dates in natural service.
+struct Alone {
+    stays: Vec<(NaiveDate, NaiveDate, u32)>,
+    pregnant: [f64; 3],
+    births: Births,
+    /// Those of each group by itself.
+    each: Vec<Births>,
+}
+
+pub(super) fn natural(
+    facts: &MoneyFacts,
+    asked: season::Natural,
+    counted: &[&Told],
+    spent: &Spent,
+    missing: &mut Vec<String>,
+) -> Option<Natural> {
+    let Some(cows) = asked.cows_a_bull else {
+        missing.push("money.natural.cows_a_bull: natural service".to_owned());
+        return None;
+    };
+    let settled = rates::settled(asked.settled.as_ref());
+    let at = [settled.low_percent, settled.percent, settled.high_percent].map(|p| p / 100.0);
+    let mut alone = Alone {
+        stays: Vec::new(),
+        pregnant: [0.0; 3],
+        births: Births::default(),
+        each: Vec::new(),
+    };
+    for told in counted {
+        let first = told.herd.first_ai()?;
+        let days = asked.days.map(|d| u64::from(d.saturating_sub(1)));
+        let last = match (days, &told.group.clean_up) {
+            (Some(days), _) => first.checked_add_days(Days::new(days))?,
+            (None, Some(bulls)) => bulls.taken_out,
+            (None, None) => {
+                missing.push(
+                    "money.natural.days, or clean_up of each group: natural service".to_owned(),
+                );
+                return None;
+            }
+        };
+        let runs: [Settling; 3] = at.map(|s| told.herd.natural(last, s));
+        for (sum, run) in alone.pregnant.iter_mut().zip(&runs) {
+            *sum += run.by_day.values().sum::<f64>();
+        }
+        let kept = runs[1].by_day.iter().map(|(d, h)| (*d, h * told.kept));
+        let births = Births {
+            ai: ByDay::new(),
+            bulls: told.herd.laws[1].born(&kept.collect()),
+            first_due: Some(told.herd.laws[1].due(first)),
+        };
+        alone.births.add(&births);
+        alone.each.push(births);
+        alone
+            .stays
+            .push((first, last, told.herd.head.div_ceil(cows)));
+    }
+    let head: u32 = counted.iter().map(|t| t.herd.head).sum();
+    let bulls_head = at_one_time(&alone.stays);
+    let bulls = spent.bull_a_year.map(|m| cents(m * f64::from(bulls_head)));
+    if facts.bull.is_none() && spent.bulls_head == 0 {
+        missing.push("money.bull: bulls of natural service".to_owned());
+    }
+    Some(Natural {
+        bulls_head,
+        settled,
+        pregnant: spread(
+            f64::from(head),
+            alone.pregnant[1],
+            alone.pregnant[0],
+            alone.pregnant[2],
+        ),
+        calves_head: rounded(alone.births.bulls.values().sum()),
+        mean_calving: mean_day(&alone.births.bulls),
+        first_21_days: first_21_days(alone.each.iter()),
+        bulls,
+        a_pregnancy: bulls.and_then(|m| over(m, alone.pregnant[1])),
+        budget: budget(facts, counted, spent, &alone, bulls_head, missing),
+    })
+}
+
+/// What AI and clean-up bring at a share of those pregnant to AI: low, expected or high.
+fn crop(counted: &[&Told], end: usize) -> Crop {
+    let mut births = Births::default();
+    for told in counted {
+        let run = told.herd.run(told.ai[end], told.settled);
+        births.add(&super::births(&told.herd, &run, told.kept));
+    }
+    Crop::of(&births)
+}
+
+fn budget(
+    facts: &MoneyFacts,
+    counted: &[&Told],
+    spent: &Spent,
+    alone: &Alone,
+    bulls_head: u32,
+    missing: &mut Vec<String>,
+) -> Budget {
+    let without = Crop::of(&alone.births);
+    let lacks = [
+        (
+            facts.calf_weight_lb.is_none(),
+            "money.calf_weight_lb: calves more or fewer",
+        ),
+        (
+            facts.calf_price_per_lb.is_none(),
+            "money.calf_price_per_lb: calves more or fewer, and their age",
+        ),
+        (
+            facts.calf_gain_lb_per_day.is_none(),
+            "money.calf_gain_lb_per_day: calves born sooner or later",
+        ),
+        (
+            facts.ai_calf_premium.is_none(),
+            "money.ai_calf_premium: what calves of AI bring more",
+        ),
+    ];
+    missing.extend(lacks.iter().filter(|l| l.0).map(|l| l.1.to_owned()));
+    let [low, mut made, high] = [0, 1, 2].map(|end| {
+        let mut made = Budget::default();
+        made.calves(facts, &crop(counted, end), &without);
+        made.bulls(spent, bulls_head);
+        made.ai(spent, counted);
+        made.net = made.sum();
+        made
+    });
+    made.net_low = low.net;
+    made.net_high = high.net;
+    let head = counted.iter().map(|t| t.herd.head).sum();
+    made.net_a_head = made.sides().net_a_head(Head(head)).map(cents);
+    made
+}
+
+impl Budget {
+    fn calves(&mut self, facts: &MoneyFacts, with: &Crop, without: &Crop) {
+        let more = with.all - without.all;
+        if let (Some(weight), Some(price)) = (facts.calf_weight_lb, facts.calf_price_per_lb) {
+            let (side, what) = if more >= 0.0 {
+                (&mut self.added_returns, "calves more")
+            } else {
+                (&mut self.reduced_returns, "calves fewer")
+            };
+            let price: f64 = price.into();
+            side.push(entry(what, more.abs() * weight, "lb", price));
+        }
+        if let (Some(gain), Some(price)) = (facts.calf_gain_lb_per_day, facts.calf_price_per_lb) {
+            let sooner = with.sooner(without);
+            let (side, what) = if sooner >= 0.0 {
+                (&mut self.added_returns, "calves born sooner")
+            } else {
+                (&mut self.reduced_returns, "calves born later")
+            };
+            let pounds = with.all.min(without.all) * sooner.abs() * gain;
+            side.push(entry(what, pounds, "lb", price.into()));
+        }
+        if let Some(premium) = facts.ai_calf_premium {
+            let side = &mut self.added_returns;
+            side.push(entry("calves of AI", with.ai, "calf", premium.into()));
+        }
+    }
+
+    fn bulls(&mut self, spent: &Spent, without: u32) {
+        let Some(each) = spent.bull_a_year else {
+            return;
+        };
+        let (side, what) = if without >= spent.bulls_head {
+            (&mut self.reduced_costs, "bulls fewer")
+        } else {
+            (&mut self.added_costs, "bulls more")
+        };
+        let bulls = f64::from(without.abs_diff(spent.bulls_head));
+        side.push(entry(what, bulls, "bull-year", each.0));
+    }
+
+    fn ai(&mut self, spent: &Spent, counted: &[&Told]) {
+        let head: f64 = counted.iter().map(|t| f64::from(t.herd.head)).sum();
+        if let Some(ai) = spent.ai.filter(|_| head > 0.0) {
+            let line = entry("synchronization and AI", head, "head", ai.0 / head);
+            self.added_costs.push(line);
+        }
+        if let Some(road) = spent.road {
+            self.added_costs.push(entry("road", 1.0, "season", road.0));
+        }
+    }
+
+    fn sides(&self) -> PartialBudget {
+        let sum = |side: &[Entry]| side.iter().map(|e| e.amount).sum();
+        PartialBudget {
+            extra_revenue: sum(&self.added_returns),
+            reduced_cost: sum(&self.reduced_costs),
+            extra_cost: sum(&self.added_costs),
+            reduced_revenue: sum(&self.reduced_returns),
+        }
+    }
+
+    fn sum(&self) -> Money {
+        cents(self.sides().net())
+    }
+
+    /// The sums of the four sides, in the order of the fields.
+    #[must_use]
+    pub fn sums(&self) -> [Money; 4] {
+        let s = self.sides();
+        [
+            s.extra_revenue,
+            s.reduced_cost,
+            s.extra_cost,
+            s.reduced_revenue,
+        ]
+        .map(cents)
+    }
+}

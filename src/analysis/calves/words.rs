@@ -1,0 +1,165 @@
+//! What is said of a forecast: findings, and how it is counted.
+
+use super::Told;
+use super::model::Herd;
+use super::money::MoneyAnswer;
+use crate::base::error::{Code, Finding, quoted};
+use crate::base::units::count;
+use crate::planning::follow::RETURN_HEAT_DAYS;
+use crate::planning::plan::Plan;
+use crate::trade::forecast::COMMON_PRACTICE;
+use crate::trade::forecast::cycle::{CYCLE_SOURCE, CYCLING_SOURCE};
+use crate::trade::season::{BULLS_GAP_DAYS, Group, Season};
+
+/// Head for each bull after AI (ANDERSON).
+const HEAD_A_BULL: u32 = 50;
+
+pub(super) fn of_group(group: &Group, herd: &Herd, plan: &Plan, findings: &mut Vec<Finding>) {
+    let name = quoted(group.id.as_str());
+    if !herd.is_counted() {
+        findings.push(
+            Finding::note(
+                Code::HeatDaysUnknown,
+                format!("{name} is bred by detected heat, and nobody knows how many on which day: its calves are not counted"),
+            )
+            .at(group.start_place.clone())
+            .expected("hours to heat, published or your own")
+            .hint("give `heat_mean_hours` and `heat_spread_hours` of the group"),
+        );
+        return;
+    }
+    let unplanned = plan
+        .group(group.id.as_str())
+        .is_some_and(|g| g.heat.is_none())
+        && group
+            .protocol
+            .steps
+            .iter()
+            .any(crate::trade::protocol::Step::is_heat_breeding);
+    if unplanned {
+        findings.push(
+            Finding::note(
+                Code::HeatDaysUnknown,
+                format!("some of {name} are bred by detected heat on days that nobody knows: they are counted on the day of the clean-up AI"),
+            )
+            .at(group.start_place.clone())
+            .expected("hours to heat, published or your own")
+            .hint("give `heat_mean_hours` and `heat_spread_hours` of the group"),
+        );
+    }
+    let Some(bulls) = &group.calves.clean_up else {
+        let wished = group.wishes.as_ref().and_then(|w| w.bulls_in);
+        if let Some(day) = wished {
+            findings.push(
+                Finding::note(
+                    Code::NoCleanUp,
+                    format!("the wishes of {name} name bulls for {day}, and its calves are counted without bulls"),
+                )
+                .at(group.calves.place.clone())
+                .expected("`clean_up` under `calves`, with `in`, `out` and `head`")
+                .hint("add it, so that bulls' calves are counted"),
+            );
+        }
+        return;
+    };
+    let last_ai = herd.days().map(|d| d.1);
+    if let Some(gap) = last_ai.map(|d| (bulls.first - d).num_days())
+        // Bulls that are in before the last AI are the plan's finding, which is told here too.
+        && (1..i64::from(BULLS_GAP_DAYS)).contains(&gap)
+    {
+        findings.push(
+            Finding::warning(
+                Code::BullsSoon,
+                format!(
+                    "bulls go to {name} {} after the last AI: some calves could be of either",
+                    count(gap as u32, "day", "days")
+                ),
+            )
+            .at(bulls.place.clone())
+            .expected(format!("{BULLS_GAP_DAYS} days or more (ANDERSON)"))
+            .hint(
+                "turn them out later, or tell calves apart by other means than their day of birth",
+            ),
+        );
+    }
+    if herd.head > HEAD_A_BULL * bulls.head.0 {
+        findings.push(
+            Finding::note(
+                Code::BullsFew,
+                format!(
+                    "{name} has {} for {} head",
+                    count(bulls.head.0, "clean-up bull", "clean-up bulls"),
+                    herd.head
+                ),
+            )
+            .at(bulls.place.clone())
+            .expected(format!("a bull for {HEAD_A_BULL} head after AI (ANDERSON)"))
+            .hint("open animals come back in heat within a few days of each other: bring more bulls, or give your own `settled_percent`"),
+        );
+    }
+}
+
+/// A key of a cost a head, with its place in the season file and what it pays for.
+pub(super) fn cost_key(key: &str) -> String {
+    match key {
+        "in_heat" => "groups: in_heat_percent: what depends on heat".to_owned(),
+        "labour_hours" => "hours of labour".to_owned(),
+        _ => {
+            let what = key
+                .trim_end_matches("_per_dose")
+                .trim_end_matches("_each")
+                .trim_end_matches("_per_head_day")
+                .trim_end_matches("_per_head")
+                .trim_end_matches("_per_hour");
+            format!("prices.{key}: {what}")
+        }
+    }
+}
+
+pub(super) fn lacking(season: &Season, missing: &[String], findings: &mut Vec<Finding>) {
+    if missing.is_empty() {
+        return;
+    }
+    let keys: Vec<&str> = missing
+        .iter()
+        .map(|m| m.split(':').next().unwrap_or(m))
+        .collect();
+    let place = season.groups.first().map(|g| g.calves.place.clone());
+    let mut finding = Finding::note(
+        Code::PriceLacks,
+        format!("not given, and in no sum: {}", keys.join(", ")),
+    )
+    .expected("your own prices; 0 for what costs nothing")
+    .hint("add them to `prices` and `money` of the season file");
+    if let Some(place) = place {
+        // Of the whole file: no one line lacks them.
+        finding = finding.at(crate::base::error::Place {
+            line: 1,
+            column: 1,
+            field: String::new(),
+            ..place
+        });
+    }
+    findings.push(finding);
+}
+
+/// How it is counted.
+pub(super) fn notes(groups: &[Told], money: Option<&MoneyAnswer>) -> Vec<String> {
+    let [from, to] = RETURN_HEAT_DAYS;
+    let mut notes = vec![
+        "Head are expected ones, means of many such seasons. In brackets: fewer, and more, in at most 5 of 100 seasons each, at the lowest and the highest percentage (binomial, exact). The ends of all groups are added up as if all fell short, or did well, at once.".to_owned(),
+        format!("Animals that are not pregnant are in heat again 21 days later on average, 17 to 24 ({CYCLE_SOURCE}): a normal law, of which 2 in 100 come before and 2 in 100 after the watch for return heat, days {from} to {to} (three either side of 21: {COMMON_PRACTICE}). Of those never seen in heat one in 21 is each day ({CYCLING_SOURCE}). All are taken to come back, and bulls to settle the same share of heats each time (common practice, no source): herds with animals that do not cycle do worse. Published seasons end at 81 to 90 % pregnant (SYNCH-BUDGET)."),
+    ];
+    if groups.iter().any(|t| t.group.calving.is_some()) {
+        notes.push("Calves come by a normal law around the mean gestation; the day after breeding is day 1. One source has about 12 calves of 100 cows on the peak day of one AI day (TIMED-COWS): more than this law, whose spread is published of one breed. Give your own `gestation_spread_days` if yours come closer together.".to_owned());
+        notes.push("Two counts of the first 21 days are in use, and both are given. Due-date count: calves born by the 21st day after the first due date, early ones too; the day after the due date is day 1. Published tables count so (from memory): due on the 10th, the 21 days end on the 31st. Earliest-calf count: the 21 days that begin with the earliest calves, 12 days before that due date (TORELL). The first due date is mean gestation after the first cow bred.".to_owned());
+    }
+    if groups.iter().all(|t| t.group.lost_percent.is_none()) {
+        notes.push("No pregnancy is counted lost: no general figure is published. `lost_percent` takes your own.".to_owned());
+    }
+    if money.is_some() {
+        notes.push("Prices are the season's own. Labour is one worker's hours at the chute, watching heat and feeding. Bulls cost loss of value, risk, keep and interest a year (the form of BULL-BUDGET); those of groups that do not overlap are the same bulls.".to_owned());
+        notes.push("In natural service bulls are in from each group's first day of AI; one animal in 21 is in heat each day. A calf born sooner is heavier by its days times the gain a day; it is sold on the same day. The range of the net is that of the percentage pregnant to AI alone.".to_owned());
+    }
+    notes
+}

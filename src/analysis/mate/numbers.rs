@@ -1,0 +1,49 @@
+//! Matings as numbers, for the plan: straws by group, bull and sort; and whose straw each is, where the
+//! order of the animals is known.
+
+use std::collections::BTreeMap;
+
+use super::{GroupMatings, Matings, Straw};
+use crate::planning::workload::{Mated, Ordered, Sort};
+use crate::trade::season::Season;
+
+impl Matings {
+    /// By group, in the season's order. Groups of which nothing is known have no number.
+    #[must_use]
+    pub fn numbers(&self, season: &Season) -> Vec<Mated> {
+        let bulls = season.bulls.iter().enumerate();
+        let bulls: BTreeMap<&str, usize> = bulls.map(|(n, b)| (b.id.as_str(), n)).collect();
+        let of = |group: &crate::trade::season::Group| {
+            let told = self.groups.iter().find(|g| g.group == group.id.as_str());
+            told.map_or_else(Mated::default, |g| g.numbers(&bulls, group.pens.len()))
+        };
+        season.groups.iter().map(of).collect()
+    }
+}
+
+impl GroupMatings {
+    fn numbers(&self, bulls: &BTreeMap<&str, usize>, pens: usize) -> Mated {
+        let sort = |bull: &str, sexed: bool| Some((*bulls.get(bull)?, sexed));
+        let counts = self.by_bull.iter();
+        let counts = counts.filter_map(|c| Some((sort(&c.bull, c.sexed)?, c.head)));
+        let straw = |s: &Straw| -> Option<Sort> { sort(&s.bull, s.sexed) };
+        let in_order = self.in_order(pens).map(|pens| {
+            let ordered = |n: usize| Ordered {
+                animal: self.animals[n].animal.clone(),
+                straw: self.animals[n].straw.as_ref().and_then(straw),
+            };
+            let pens = pens.into_iter();
+            pens.map(|p| p.into_iter().map(ordered).collect()).collect()
+        });
+        Mated {
+            by_bull: counts.collect(),
+            in_order,
+        }
+    }
+
+    /// The animals of each pen in their order, if all have one.
+    fn in_order(&self, pens: usize) -> Option<Vec<Vec<usize>>> {
+        let places = self.animals.iter().map(|a| (a.pen, a.chute_order));
+        crate::trade::herd::of_pens(places, pens)
+    }
+}

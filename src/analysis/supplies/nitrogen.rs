@@ -1,0 +1,181 @@
+//! Fillings of a tank until its last session, and the liters that go in.
+//!
+//! Days and levels are [`crate::analysis::tank`]'s: the outlook is asked for the day to refill by, that day is
+//! counted as filled, and it is asked again, until the tank lasts.
+
+use chrono::NaiveDate;
+
+use super::answer::{Fill, TankNitrogen};
+use crate::analysis::tank::nitrogen::Outlook;
+use crate::analysis::tank::take::Taking;
+use crate::base::time::human_date;
+use crate::base::units::{count, hundredths};
+use crate::planning::plan::Plan;
+use crate::trade::season::{Season, Tank};
+
+/// Fillings that are counted at the most: a tank that is filled each day of a year.
+const MOST: usize = 400;
+
+/// All tanks that the season lists.
+pub(super) fn tanks(season: &Season, plan: &Plan, taking: &Taking) -> Vec<TankNitrogen> {
+    let tanks = season.tanks.iter();
+    tanks
+        .map(|t| of_tank(t, plan, taking, season.supplies.lead_days))
+        .collect()
+}
+
+fn of_tank(tank: &Tank, plan: &Plan, taking: &Taking, lead_days: u32) -> TankNitrogen {
+    let day = |k: usize| {
+        let s = &plan.sessions[k];
+        s.first_cow.unwrap_or(s.open).date_naive()
+    };
+    let inside = |k: &usize| {
+        let mut drawn = taking.drawn[*k].iter();
+        drawn.any(|d| taking.stocks[d.stock].place.tank.as_deref() == Some(tank.id.as_str()))
+    };
+    let sessions = 0..plan.sessions.len();
+    let openings: Vec<NaiveDate> = sessions.clone().filter(inside).map(day).collect();
+    // A tank from which nothing is taken keeps its semen all the same.
+    let last = openings.iter().max().copied();
+    let last = last.or_else(|| sessions.map(day).max());
+    let mut told = TankNitrogen {
+        tank: tank.id.to_string(),
+        name: tank.name.clone(),
+        last_day: last,
+        fills: Vec::new(),
+        liters: None,
+        words: Vec::new(),
+    };
+    told.fills = fills(tank, &openings, last);
+    for fill in &mut told.fills {
+        fill.order_by = super::order_by(fill.date, lead_days);
+    }
+    told.liters = tank.liters.map(|_| {
+        hundredths(
+            told.fills
+                .iter()
+                .filter_map(|f| f.liters)
+                .fold(0.0, |a, b| a + b),
+        )
+    });
+    told.words = words(tank, &told, &Outlook::of(&tank.nitrogen, &openings, last));
+    told
+}
+
+/// A tank day by day, at the mean loss and at the highest that the readings allow.
+struct Days<'a> {
+    tank: &'a Tank,
+    openings: &'a [NaiveDate],
+    mean_loss: f64,
+    high_loss: f64,
+}
+
+impl Days<'_> {
+    /// What a day takes, as shares of the tank: at the mean loss and at the highest.
+    fn takes(&self, day: NaiveDate) -> (f64, f64) {
+        let openings = self.openings.iter().filter(|o| **o == day).count();
+        let opened = openings as f64 * self.tank.nitrogen.opening.unwrap_or(0.0);
+        (self.mean_loss + opened, self.high_loss + opened)
+    }
+
+    /// The first of the next days on which a tank that is at `share` in the evening of `day`, at the
+    /// highest loss, is below the limit; none if it is filled before.
+    fn below(&self, share: f64, day: NaiveDate, limit: f64, days: u32) -> Option<NaiveDate> {
+        let mut share = share;
+        for next in day.iter_days().skip(1).take(days as usize) {
+            if self.tank.nitrogen.filled.contains(&next) {
+                return None;
+            }
+            share -= self.takes(next).1;
+            // A hair below is rounding.
+            if share < limit - 1e-9 {
+                return Some(next);
+            }
+        }
+        None
+    }
+}
+
+/// Fillings after the last reading up to the last day: those stated, and those due so many days
+/// before the level may be below the limit on a day on which it must hold.
+fn fills(tank: &Tank, openings: &[NaiveDate], last: Option<NaiveDate>) -> Vec<Fill> {
+    let outlook = Outlook::of(&tank.nitrogen, openings, last);
+    let (Some(from), Some(fit), Some(last)) = (outlook.from, outlook.fit, last) else {
+        return Vec::new();
+    };
+    let days = Days {
+        tank,
+        openings,
+        mean_loss: fit.a_day,
+        high_loss: fit.at_most().unwrap_or(fit.a_day),
+    };
+    let ahead = tank.nitrogen.margin_days + 1;
+    let mut fills: Vec<Fill> = Vec::new();
+    let (mut mean, mut high) = (from.share, from.share);
+    for day in from.date.iter_days().skip(1).take_while(|d| *d <= last) {
+        let stated = tank.nitrogen.filled.contains(&day);
+        let (a, b) = days.takes(day);
+        let (before, worst) = ((mean - a).max(0.0), (high - b).max(0.0));
+        let limit = outlook.limit.map(|(share, _)| share);
+        let due = limit.is_some_and(|limit| {
+            // Where the margin is longer than a full tank lasts, it is filled on the eve.
+            let lasts = days.below(1.0, day, limit, ahead).is_none();
+            let ahead = if lasts { ahead } else { 1 };
+            let low = days.below(worst, day, limit, ahead);
+            worst < limit - 1e-9 || low.is_some_and(|on| on <= last)
+        });
+        if !stated && (!due || fills.len() >= MOST) {
+            (mean, high) = (before, worst);
+            continue;
+        }
+        let share = 1.0 - before;
+        fills.push(Fill {
+            date: day,
+            order_by: None,
+            stated,
+            percent: hundredths(share * 100.0),
+            liters: tank.liters.map(|l| hundredths(share * l)),
+        });
+        (mean, high) = (1.0, 1.0);
+    }
+    fills
+}
+
+fn words(tank: &Tank, told: &TankNitrogen, outlook: &Outlook) -> Vec<String> {
+    let mut words = Vec::new();
+    let Some(last) = told.last_day else {
+        return words;
+    };
+    let unknown = outlook.from.is_none() || outlook.fit.is_none() || outlook.limit.is_none();
+    if unknown {
+        words.push(
+            "What it needs is not known: add readings and a limit under `tanks`; see `thawline tank`."
+                .to_owned(),
+        );
+        return words;
+    }
+    if told.fills.is_empty() {
+        words.push(format!(
+            "Needs no filling before its last session, {}.",
+            human_date(last)
+        ));
+        return words;
+    }
+    let n = told.fills.len() as u32;
+    let liters = match told.liters {
+        Some(l) => format!(", about {l:.0} L in all"),
+        None => "; state `liters` of the tank to know how much".to_owned(),
+    };
+    words.push(format!(
+        "{} up to its last session, {}{liters}.",
+        count(n, "filling", "fillings"),
+        human_date(last)
+    ));
+    if tank.liters.is_some() {
+        words.push(
+            "Liters are what goes in at the mean loss a day; what boils off in pouring comes on top, and no figure of it is published."
+                .to_owned(),
+        );
+    }
+    words
+}

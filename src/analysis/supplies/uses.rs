@@ -1,0 +1,188 @@
+//! What each pass of a plan uses, day by day.
+
+use std::collections::BTreeMap;
+
+use chrono::NaiveDate;
+
+use crate::planning::plan::{Pass, Plan, Work};
+use crate::trade::protocol::Action;
+use crate::trade::protocol::dose::Drug;
+use crate::trade::season::supplies::HEAD_A_NEEDLE;
+use crate::trade::season::{Kind, Supplies};
+
+/// What a pass uses of one kind on one day.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Use<'a> {
+    pub(super) kind: Kind,
+    pub(super) day: NaiveDate,
+    pub(super) pass: &'a Pass,
+    pub(super) head: u32,
+    /// Doses, head-days or pieces.
+    pub(super) amount: f64,
+}
+
+/// Where a drug is listed.
+pub(super) const fn kind_of(drug: Drug) -> Kind {
+    match drug {
+        Drug::Gnrh => Kind::Gnrh,
+        Drug::Pg => Kind::Pg,
+        Drug::Insert => Kind::Insert,
+        Drug::Mga => Kind::Mga,
+        Drug::Estradiol => Kind::Estradiol,
+    }
+}
+
+/// The drug of a kind.
+pub(super) fn drug_of(kind: Kind) -> Option<Drug> {
+    Drug::ALL.into_iter().find(|d| kind_of(*d) == kind)
+}
+
+/// The day on which the cows of each breeding pass begin to be bred, by its session.
+pub(super) fn breeding_days(plan: &Plan) -> BTreeMap<&str, NaiveDate> {
+    let sessions = plan.sessions.iter().flat_map(|s| {
+        let day = s.first_cow.unwrap_or(s.open).date_naive();
+        s.pens.iter().map(move |p| (p.pass.as_str(), day))
+    });
+    sessions.collect()
+}
+
+/// All uses, in the order of the plan's passes; each day of a feeding is one.
+pub(super) fn uses<'a>(plan: &'a Plan, stated: &Supplies) -> Vec<Use<'a>> {
+    let sessions = breeding_days(plan);
+    // No animal takes two straws: where nobody knows who is in heat, both breedings are planned
+    // for all.
+    let mut unbred: BTreeMap<&str, u32> = plan
+        .groups
+        .iter()
+        .map(|g| (g.id.as_str(), g.pen_head.iter().sum()))
+        .collect();
+    let mut bred: BTreeMap<&str, u32> = BTreeMap::new();
+    let mut all = Vec::new();
+    for pass in &plan.passes {
+        match pass.work {
+            Work::Chute | Work::Breeding => {
+                let day = sessions.get(pass.id.as_str());
+                let day = day.copied().unwrap_or(pass.start.date_naive());
+                treated(pass, day, stated, &mut all);
+            }
+            Work::Feeding => {
+                let (Some(first), Some(last)) = (pass.first_day, pass.last_day) else {
+                    continue;
+                };
+                for day in first.iter_days().take_while(|d| *d <= last) {
+                    all.push(Use {
+                        kind: Kind::Mga,
+                        day,
+                        pass,
+                        head: pass.head,
+                        amount: f64::from(pass.head),
+                    });
+                }
+            }
+            Work::HeatWatch => {}
+        }
+        if pass.work == Work::Breeding {
+            let left = unbred.entry(&pass.group).or_default();
+            let head = pass.head.min(*left);
+            *left -= head;
+            *bred.entry(&pass.group).or_default() += head;
+            let day = sessions.get(pass.id.as_str());
+            let day = day.copied().unwrap_or(pass.start.date_naive());
+            inseminated(pass, day, head, stated, &mut all);
+        }
+    }
+    unplanned(plan, &bred, stated, &mut all);
+    all
+}
+
+/// Of groups whose daily number in heat nobody knows: what is set aside for them and not bred in a
+/// planned session, from the first day of the watch.
+fn unplanned<'a>(
+    plan: &'a Plan,
+    bred: &BTreeMap<&str, u32>,
+    stated: &Supplies,
+    all: &mut Vec<Use<'a>>,
+) {
+    for group in &plan.groups {
+        let of = |p: &&Pass| p.group == group.id;
+        let dated = |step: &str| {
+            let mut passes = plan.passes.iter().filter(of);
+            passes.any(|p| p.work == Work::Breeding && p.step == step)
+        };
+        let watch = plan.passes.iter().filter(of).find(|p| {
+            p.work == Work::HeatWatch && actions(p).any(Action::breeds) && !dated(&p.step)
+        });
+        let aside: u32 = group.straws.iter().map(|s| s.straws).sum();
+        let head = aside.saturating_sub(bred.get(group.id.as_str()).copied().unwrap_or(0));
+        if let Some((watch, day)) = watch.and_then(|w| Some((w, w.first_day?)))
+            && group.heat.is_none()
+            && head > 0
+        {
+            inseminated(watch, day, head, stated, all);
+        }
+    }
+}
+
+pub(super) fn actions(pass: &Pass) -> impl Iterator<Item = Action> + '_ {
+    let named = |word: &String| Action::ALL.into_iter().find(|a| a.as_str() == word);
+    pass.actions.iter().filter_map(named)
+}
+
+/// Drugs, patches, and the needles and syringes of the injections.
+fn treated<'a>(pass: &'a Pass, day: NaiveDate, stated: &Supplies, all: &mut Vec<Use<'a>>) {
+    let mut add = |kind: Kind, amount: f64| {
+        all.push(Use {
+            kind,
+            day,
+            pass,
+            head: pass.head,
+            amount,
+        });
+    };
+    let head = f64::from(pass.head);
+    let mut injections = 0;
+    for action in actions(pass) {
+        if let Some((drug, doses)) = Drug::given_by(action) {
+            add(kind_of(drug), head * f64::from(doses));
+            injections += u32::from(!matches!(drug, Drug::Insert | Drug::Mga));
+        }
+        if action == Action::PatchOn {
+            add(Kind::Patch, head);
+        }
+    }
+    // Each drug has a syringe and a needle of its own, and each pass begins with new ones.
+    let each = |n: u32| f64::from(injections * pass.head.div_ceil(n.max(1)));
+    if injections > 0 {
+        let of = |kind: Kind| stated.stated.get(&kind).and_then(|s| s.head_each);
+        add(
+            Kind::Needle,
+            each(of(Kind::Needle).unwrap_or(HEAD_A_NEEDLE)),
+        );
+        if let Some(n) = of(Kind::Syringe) {
+            add(Kind::Syringe, each(n));
+        }
+    }
+}
+
+/// What each insemination uses.
+fn inseminated<'a>(
+    pass: &'a Pass,
+    day: NaiveDate,
+    head: u32,
+    stated: &Supplies,
+    all: &mut Vec<Use<'a>>,
+) {
+    if head == 0 {
+        return;
+    }
+    for kind in [Kind::Sheath, Kind::Glove, Kind::Towel] {
+        let a_head = stated.stated.get(&kind).and_then(|s| s.a_head);
+        all.push(Use {
+            kind,
+            day,
+            pass,
+            head,
+            amount: f64::from(head) * a_head.unwrap_or(1.0),
+        });
+    }
+}

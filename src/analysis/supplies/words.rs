@@ -1,0 +1,311 @@
+//! What is said of the order list: how things are counted, what to state, and what is on hand when.
+
+use std::fmt::Write as _;
+
+use super::answer::{Answer, FeedDose, Item, OnHand, PackageCount};
+use super::uses::Use;
+use crate::base::error::{Code, Finding, quoted};
+use crate::base::units::{count, hundredths};
+use crate::planning::plan::Plan;
+use crate::trade::protocol::Caution;
+use crate::trade::season::supplies::HEAD_A_NEEDLE;
+use crate::trade::season::{Kind, Season, Supply};
+
+/// What an item's amount counts.
+pub(super) const fn unit(kind: Kind) -> &'static str {
+    match kind {
+        Kind::Gnrh | Kind::Pg | Kind::Estradiol => "doses",
+        Kind::Insert => "inserts",
+        Kind::Mga => "head-days",
+        Kind::Patch => "patches",
+        Kind::Needle => "needles",
+        Kind::Syringe => "syringes",
+        Kind::Sheath => "sheaths",
+        Kind::Glove => "gloves",
+        Kind::Towel => "towels",
+    }
+}
+
+const fn injected(kind: Kind) -> bool {
+    matches!(kind, Kind::Gnrh | Kind::Pg | Kind::Estradiol)
+}
+
+fn any_injected(items: &[Item]) -> bool {
+    let of = |k: &Kind| items.iter().any(|i| i.item == k.key());
+    Kind::ALL
+        .into_iter()
+        .filter(|k| injected(*k))
+        .any(|k| of(&k))
+}
+
+/// What holds for the whole list.
+pub(super) fn all(plan: &Plan, answer: &Answer) -> Vec<String> {
+    let mut words = vec![
+        "Doses and volumes are those that labels and the law publish: the label of the product in hand, and your veterinarian, decide."
+            .to_owned(),
+    ];
+    if any_injected(&answer.items) {
+        words.push(
+            "How warm a bottle may be, and for how long it keeps once open, is by its label: no figure of either is published here. Heat and sun spoil an opened bottle: keep it shaded and cool, and write the day of opening on it (common practice, no source)."
+                .to_owned(),
+        );
+        words.push(
+            "Passes of one day share what is open, whatever their site; where two sites work at once, each needs a bottle of its own."
+                .to_owned(),
+        );
+    }
+    if plan.groups.iter().any(|g| g.heat.is_some()) {
+        words.push(
+            "Of animals bred by detected heat, and of the rest, the numbers are those planned for; the plan has the most and the fewest that may come."
+                .to_owned(),
+        );
+    }
+    if answer.nitrogen.iter().any(|t| !t.fills.is_empty()) {
+        let caution = Caution::Nitrogen;
+        words.push(format!("{} ({})", caution.words(), caution.source()));
+    }
+    words
+}
+
+/// How a kind is counted.
+pub(super) fn basis(
+    kind: Kind,
+    stated: Option<&Supply>,
+    feed: Option<&FeedDose>,
+    uses: &[Use<'_>],
+) -> Vec<String> {
+    let own = |n: f64| format!("{n} for each head bred, as you state.");
+    let one = match kind {
+        Kind::Gnrh | Kind::Pg => {
+            let double = uses.iter().any(|u| u.amount > f64::from(u.head));
+            let words = "A double dose counts as two.".to_owned();
+            return if double { vec![words] } else { Vec::new() };
+        }
+        Kind::Estradiol => {
+            "No label dose for synchronization is listed: ask your veterinarian.".to_owned()
+        }
+        Kind::Insert => {
+            "One for each animal, used once (CFR-1940): none is counted twice.".to_owned()
+        }
+        Kind::Mga => return feed.map(fed).into_iter().collect(),
+        Kind::Patch => "One for each animal.".to_owned(),
+        Kind::Needle => match stated.and_then(|s| s.head_each) {
+            Some(n) => format!(
+                "A new one for each drug and pass, and after every {n} head, as you state (UI-BUL923: at least every 10 to 15 head)."
+            ),
+            None => format!(
+                "A new one for each drug and pass, and after every {HEAD_A_NEEDLE} head (UI-BUL923: at least every 10 to 15 head)."
+            ),
+        },
+        Kind::Syringe => match stated.and_then(|s| s.head_each) {
+            Some(n) => {
+                format!("A new one for each drug and pass, and after every {n} head, as you state.")
+            }
+            None => "Not counted: nothing is published on when to change them. State `head_each`."
+                .to_owned(),
+        },
+        Kind::Sheath => "One for each insemination (common practice, no source).".to_owned(),
+        Kind::Glove => {
+            let mut all = vec![match stated.and_then(|s| s.a_head) {
+                Some(n) => own(n),
+                None => "One for each head bred (common practice, no source).".to_owned(),
+            }];
+            all.push(
+                "Protective gloves for handling PG and inserts come on top (CFR-690, NOAH-PG, CFR-1940): one pair for each person and pass at the least (common practice, no source)."
+                    .to_owned(),
+            );
+            return all;
+        }
+        Kind::Towel => match stated.and_then(|s| s.a_head) {
+            Some(n) => own(n),
+            None => "One for each head bred (common practice, no source).".to_owned(),
+        },
+    };
+    vec![one]
+}
+
+fn fed(f: &FeedDose) -> String {
+    let (each, mg, unit) = (hundredths(f.a_head_most), f.mg_a_head, &f.unit);
+    match f.mg_in_each {
+        Some(strength) => format!(
+            "{mg} mg a head a day ({}): {each} {unit} of feed with {:.3} mg in each {unit}.",
+            f.source, strength
+        ),
+        None => format!(
+            "{mg} mg a head a day ({}), in {} to {each} {unit} of feed; the feed's strength tells how much.",
+            f.source,
+            hundredths(f.a_head_least)
+        ),
+    }
+}
+
+/// One note of what to state, if anything is lacking.
+pub(super) fn unstated(season: &Season, items: &[Item]) -> Option<Finding> {
+    let stated = &season.supplies.stated;
+    let mut keys = Vec::new();
+    for kind in Kind::ALL {
+        let Some(item) = items.iter().find(|i| i.item == kind.key()) else {
+            continue;
+        };
+        let own = stated.get(&kind);
+        let mut wants = Vec::new();
+        if injected(kind) && own.is_none_or(|s| s.ml_a_dose.is_none()) {
+            wants.push("ml_a_dose");
+        }
+        if kind == Kind::Mga && item.feed.as_ref().is_none_or(|f| f.mg_in_each.is_none()) {
+            wants.push("mg_per_lb");
+        }
+        if kind == Kind::Syringe && own.is_none_or(|s| s.head_each.is_none()) {
+            wants.push("head_each");
+        }
+        if own.is_none_or(|s| s.packages.is_empty()) {
+            wants.push("packages");
+        }
+        if !wants.is_empty() {
+            keys.push(format!("{} ({})", kind.key(), wants.join(", ")));
+        }
+    }
+    if keys.is_empty() {
+        return None;
+    }
+    let n = keys.len() as u32;
+    let note = Finding::note(
+        Code::SuppliesUnstated,
+        format!(
+            "{} without packages to buy, as something is not stated",
+            count(n, "thing is listed", "things are listed")
+        ),
+    )
+    .expected("sizes of packages, and what your labels say, under `supplies` of the season file")
+    .hint(format!(
+        "add what you know of: {}{}",
+        keys.join("; "),
+        if season.tanks.is_empty() {
+            "; and for the nitrogen, `tanks` with readings"
+        } else {
+            ""
+        }
+    ));
+    Some(match &season.supplies.place {
+        Some(place) => note.at(place.clone()),
+        None => note,
+    })
+}
+
+/// What is stated and used by nothing.
+pub(super) fn unused(season: &Season, items: &[Item]) -> Vec<Finding> {
+    let stated = season.supplies.stated.iter();
+    let lost = stated.filter(|(kind, _)| !items.iter().any(|i| i.item == kind.key()));
+    lost.map(|(kind, supply)| {
+        Finding::note(
+            Code::SupplyUnused,
+            format!("nothing in this season uses {}", quoted(kind.key())),
+        )
+        .expected("supplies that some step of a group's protocol uses")
+        .hint("leave it, or take it out: it is not on the list")
+        .at(supply.place.clone())
+    })
+    .collect()
+}
+
+/// Items without a price of what is bought.
+pub(super) fn without_price(items: &[Item]) -> Vec<String> {
+    let no_price = |i: &&Item| i.buy.as_ref().and_then(|b| b.price).is_none();
+    items
+        .iter()
+        .filter(no_price)
+        .map(|i| i.item.clone())
+        .collect()
+}
+
+/// `2 x 100 mL, 1 x 20 mL`.
+#[must_use]
+pub fn packages(all: &[PackageCount], unit: &str) -> String {
+    let each = all.iter().map(|p| {
+        let size = if unit == "pieces" {
+            format!("{}", p.size)
+        } else {
+            format!("{} {unit}", p.size)
+        };
+        format!("{} x {size}", p.count)
+    });
+    each.collect::<Vec<_>>().join(", ")
+}
+
+/// How much of an item, in packages where they are known.
+fn amount(item: &Item) -> String {
+    let unit = item.buy_unit.as_deref().unwrap_or_default();
+    match (&item.buy, item.to_cover) {
+        (Some(buy), _) => packages(&buy.packages, unit),
+        (None, Some(n)) if !matches!(unit, "pieces" | "doses") => format!("{n} {unit}"),
+        (None, Some(n)) => format!("{n} {}", item.unit),
+        (None, None) => match item.amount {
+            Some(n) => format!("{n} {}", item.unit),
+            None => "not counted".to_owned(),
+        },
+    }
+}
+
+/// What must be on hand by which day.
+pub(super) fn on_hand(answer: &Answer) -> Vec<OnHand> {
+    let mut all = Vec::new();
+    for item in &answer.items {
+        let Some(by) = item.first_use else { continue };
+        all.push(OnHand {
+            by,
+            order_by: item.order_by,
+            item: item.item.clone(),
+            what: item.own_name.clone().unwrap_or_else(|| item.name.clone()),
+            amount: amount(item),
+        });
+    }
+    for bull in &answer.straws {
+        let Some(by) = bull.first_use else { continue };
+        let need = bull.set_aside + bull.waste;
+        let mut words = format!(
+            "{} ({} on hand)",
+            count(need, "straw", "straws"),
+            bull.on_hand
+        );
+        if bull.to_buy > 0 {
+            let _ = write!(words, ", of which {} to buy", bull.to_buy);
+        }
+        all.push(OnHand {
+            by,
+            order_by: bull.order_by,
+            item: "straws".to_owned(),
+            what: bull.name.clone(),
+            amount: words,
+        });
+    }
+    for group in &answer.lacking_straws {
+        let Some(by) = group.first_use else { continue };
+        all.push(OnHand {
+            by,
+            order_by: group.order_by,
+            item: "straws".to_owned(),
+            what: format!("Short for {}", group.group),
+            amount: format!(
+                "{} to buy, of {}",
+                count(group.straws, "straw", "straws"),
+                group.bulls.join(" or ")
+            ),
+        });
+    }
+    for tank in &answer.nitrogen {
+        for fill in &tank.fills {
+            all.push(OnHand {
+                by: fill.date,
+                order_by: fill.order_by,
+                item: "nitrogen".to_owned(),
+                what: format!("Nitrogen for {}", tank.name),
+                amount: match fill.liters {
+                    Some(liters) => format!("about {liters:.0} L"),
+                    None => format!("{:.0} % of the tank", fill.percent),
+                },
+            });
+        }
+    }
+    all.sort_by_key(|o| (o.by, o.order_by));
+    all
+}

@@ -1,0 +1,267 @@
+//! The nitrogen in the tank's own unit and in words, and what is found in it.
+
+use chrono::NaiveDate;
+
+use super::answer::{Day, Loss, Minimum, NitrogenAnswer};
+use super::nitrogen::{MINIMUMS, Outlook, USUAL_INCHES};
+use crate::base::error::{Code, Finding, quoted};
+use crate::base::time::human_date;
+use crate::trade::season::Tank;
+
+/// The full tank and its unit; shares are told in percent where neither depth nor liters are known.
+fn scale(tank: &Tank) -> (f64, &'static str) {
+    tank.nitrogen
+        .full
+        .map_or((100.0, "%"), |(full, unit)| (full, unit.as_str()))
+}
+
+fn level(tank: &Tank, share: f64) -> String {
+    let (full, unit) = scale(tank);
+    format!("{:.1} {unit}", share * full)
+}
+
+/// The tank's nitrogen, if anything is known of it.
+pub(super) fn answer(tank: &Tank, o: &Outlook, last: Option<NaiveDate>) -> Option<NitrogenAnswer> {
+    let from = o.from?;
+    let (full, unit) = scale(tank);
+    let told = |share: f64| rounded(share * full, 3);
+    Some(NitrogenAnswer {
+        unit: unit.to_owned(),
+        full,
+        last_level: told(from.share),
+        last_date: from.date,
+        loss: o.fit.map(|f| Loss {
+            a_day: rounded(f.a_day * full, 4),
+            standard_error: f.error.map(|e| rounded(e * full, 4)),
+            a_day_at_most: f.at_most().map(|x| rounded(x * full, 4)),
+            levels: f.levels,
+            spare: f.spare,
+        }),
+        lost_an_opening: told(tank.nitrogen.opening.unwrap_or(0.0)),
+        limit: o.limit.map(|(share, _)| told(share)),
+        limit_from: o
+            .limit
+            .map(|(_, own)| if own { "your own" } else { "KSU-BT" }.to_owned()),
+        published: MINIMUMS
+            .iter()
+            .map(|(inches, to, source)| Minimum {
+                inches: *inches,
+                to_inches: *to,
+                source: (*source).to_owned(),
+            })
+            .collect(),
+        days: o
+            .days
+            .iter()
+            .map(|d| Day {
+                date: d.date,
+                level: told(d.share),
+                openings: d.openings,
+                filled: d.filled,
+            })
+            .collect(),
+        below_on: o.below_on,
+        below_at_the_earliest: o.earliest,
+        margin_days: tank.nitrogen.margin_days,
+        refill_by: o.refill_by,
+        last_session: last,
+        runs_low: o.runs_low,
+        // A unit that ends in a full stop ends the sentence too.
+        words: words(tank, o, last)
+            .iter()
+            .map(|w| w.replace("in..", "in."))
+            .collect(),
+    })
+}
+
+fn rounded(x: f64, places: i32) -> f64 {
+    let by = 10_f64.powi(places);
+    (x * by).round() / by
+}
+
+fn words(tank: &Tank, o: &Outlook, last: Option<NaiveDate>) -> Vec<String> {
+    let mut words = Vec::new();
+    let Some(from) = o.from else { return words };
+    let (full, unit) = scale(tank);
+    let read = if tank.nitrogen.readings.is_empty() {
+        "Filled"
+    } else {
+        "Last read"
+    };
+    words.push(format!(
+        "{read} {}: {} of {:.1} {unit}.",
+        human_date(from.date),
+        level(tank, from.share),
+        full
+    ));
+    match o.fit {
+        None => words.push(
+            "What it loses a day is not known: two readings some days apart, with no filling between, tell it."
+                .to_owned(),
+        ),
+        Some(f) => {
+            let sure = match (f.error, f.at_most()) {
+                (Some(error), Some(most)) => format!(
+                    " (standard error {:.3}; 19 times in 20 it is at most {:.3})",
+                    error * full,
+                    most * full
+                ),
+                _ => " (two levels only: how sure that is nobody can tell; read once more)".to_owned(),
+            };
+            words.push(format!(
+                "Loses {:.3} {unit} a day, by {} levels{sure}.",
+                f.a_day * full,
+                f.levels
+            ));
+        }
+    }
+    if o.fit.is_some() {
+        words.push(match tank.nitrogen.opening {
+            Some(x) if x > 0.0 => format!(
+                "Each session that lifts canisters takes {} more, as you state.",
+                level(tank, x)
+            ),
+            _ => "What openings take is not counted: no figure is published. State `liters_lost_an_opening` if you know yours."
+                .to_owned(),
+        });
+    }
+    if let Some((share, own)) = o.limit {
+        words.push(if own {
+            format!("Refill below {}, your own limit.", level(tank, share))
+        } else {
+            format!(
+                "Refill below {} ({USUAL_INCHES} in., KSU-BT), as no limit of your own is given.",
+                level(tank, share)
+            )
+        });
+    }
+    if let Some(filled) = o.filled_since {
+        words.push(format!(
+            "That is below the limit; it is filled on {}, as you state.",
+            human_date(filled)
+        ));
+    }
+    if let Some(by) = o.refill_by {
+        let when = match (o.below_on, o.earliest) {
+            (Some(on), Some(early)) if early < on => format!(
+                "It runs below the limit on {}, or as early as {}.",
+                human_date(on),
+                human_date(early)
+            ),
+            (Some(on), _) => format!("It runs below the limit on {}.", human_date(on)),
+            (None, Some(early)) => {
+                format!("It may run below the limit on {}.", human_date(early))
+            }
+            (None, None) => String::new(),
+        };
+        words.push(when);
+        let days = tank.nitrogen.margin_days;
+        let first = o.filled_since.or(o.from.map(|f| f.date));
+        words.push(if Some(by) == first {
+            "REFILL NOW: no day is left for the margin.".to_owned()
+        } else {
+            format!(
+                "REFILL {}BY {}: {days} {} before that, to be on the safe side.",
+                if o.filled_since.is_some() {
+                    "AGAIN "
+                } else {
+                    ""
+                },
+                human_date(by),
+                if days == 1 { "day" } else { "days" }
+            )
+        });
+    }
+    if let (Some(last), Some(_)) = (last, o.fit) {
+        let at = o.days.last().filter(|d| d.date == last);
+        let level = at.map_or(String::new(), |d| {
+            format!(", with {} left that evening", level(tank, d.share))
+        });
+        words.push(format!("Last session {}{level}.", human_date(last)));
+    }
+    words
+}
+
+/// What is found in the nitrogen.
+pub(super) fn findings(tank: &Tank, o: &Outlook) -> Vec<Finding> {
+    let mut found = Vec::new();
+    found.extend(rises(tank, o));
+    found.extend(unknown(tank, o));
+    found.extend(low(tank, o));
+    found
+        .into_iter()
+        .map(|f| f.at(tank.place.clone()))
+        .collect()
+}
+
+fn rises(tank: &Tank, o: &Outlook) -> Option<Finding> {
+    let first = o.rises.first()?;
+    Some(
+        Finding::warning(
+            Code::LevelRises,
+            format!(
+                "the level of {} rises by {} with no filling between",
+                quoted(tank.id.as_str()),
+                human_date(*first)
+            ),
+        )
+        .expected("levels that fall from filling to filling")
+        .hint("add the day of the filling to `filled`, or correct the reading; the loss is fitted as if it had been filled"),
+    )
+}
+
+fn unknown(tank: &Tank, o: &Outlook) -> Option<Finding> {
+    // Nothing was asked where nothing was given.
+    o.from?;
+    let id = quoted(tank.id.as_str());
+    let (what, hint) = if o.fit.is_none() {
+        (
+            format!("what {id} loses a day cannot be told from its readings"),
+            "read the dipstick twice, some days apart, with no filling between",
+        )
+    } else if o.limit.is_none() {
+        (
+            format!("the level below which to refill {id} is not known"),
+            "add `full_inches` or `full_cm`, or a limit of your own: `refill_below_liters`",
+        )
+    } else {
+        return None;
+    };
+    Some(
+        Finding::note(Code::LossUnknown, what)
+            .expected("readings and a limit from which the day to refill follows")
+            .hint(hint),
+    )
+}
+
+fn low(tank: &Tank, o: &Outlook) -> Option<Finding> {
+    let id = quoted(tank.id.as_str());
+    let (limit, _) = o.limit?;
+    let finding = if o.runs_low {
+        Finding::warning(
+            Code::TankLow,
+            format!(
+                "{id} runs below {} on {}, before its last session is over",
+                level(tank, limit),
+                human_date(o.below_on?)
+            ),
+        )
+    } else if o.may_run_low {
+        Finding::note(
+            Code::TankLow,
+            format!(
+                "{id} may run below {} on {}, before its last session is over",
+                level(tank, limit),
+                human_date(o.earliest?)
+            ),
+        )
+    } else {
+        return None;
+    };
+    let by = human_date(o.refill_by?);
+    Some(
+        finding
+            .expected("nitrogen above the limit to the end of the last session")
+            .hint(format!("refill by {by}, and add that day to `filled`")),
+    )
+}

@@ -1,0 +1,265 @@
+//! Values set in a YAML text, with everything else left as it is: comments, order and spaces.
+
+use super::{Node, Spot, Tree, Value};
+use crate::base::error::{Code, Finding, quoted};
+
+/// Keys of a map to be set, and the key that they go in front of where they are not there yet.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Setting {
+    /// The map: an item of a list of the file, such as `groups[1]`.
+    pub holder: String,
+    /// Keys and their values: plain words, such as ids and dates.
+    pub values: Vec<(&'static str, String)>,
+    /// A key that the map has.
+    pub before: &'static str,
+}
+
+/// A piece of the text in place of another.
+struct Patch {
+    from: usize,
+    to: usize,
+    text: String,
+}
+
+/// Sets the values in the text of a tree. What comes out is read again: it differs from the
+/// tree in these values and in nothing else.
+///
+/// # Errors
+/// A finding where the text is written in a way that cannot be changed safely.
+pub fn set(text: &str, tree: &Tree, settings: &[Setting]) -> Result<String, Finding> {
+    let mut text = text.to_owned();
+    let mut wanted = tree.root().clone();
+    let mut now = None;
+    for setting in settings {
+        for (key, value) in &setting.values {
+            put(&mut wanted, &setting.holder, key, value);
+        }
+        let current = now.as_ref().unwrap_or(tree);
+        let done = [true, false].into_iter().find_map(|block| {
+            let changed = apply(&text, patches(&text, current, setting, block)?);
+            let read = Tree::parse(tree.file(), changed.as_bytes()).ok()?;
+            same(read.root(), &wanted).then_some((changed, read))
+        });
+        let Some((changed, read)) = done else {
+            return Err(by_hand(tree, setting));
+        };
+        text = changed;
+        now = Some(read);
+    }
+    Ok(text)
+}
+
+fn by_hand(tree: &Tree, setting: &Setting) -> Finding {
+    let lines: Vec<String> = setting
+        .values
+        .iter()
+        .map(|(k, v)| format!("`{k}: {v}`"))
+        .collect();
+    Finding::error(
+        Code::WriteUnsure,
+        format!(
+            "{} is written in a way that cannot be changed without changing more",
+            quoted(&setting.holder)
+        ),
+    )
+    .at(tree.place(&setting.holder))
+    .expected("keys and values in plain YAML, without aliases or merged keys")
+    .hint(format!("write {} there by hand", lines.join(" and ")))
+}
+
+/// The values, whatever their spots and the order of keys.
+fn same(a: &Node, b: &Node) -> bool {
+    a.to_json() == b.to_json()
+}
+
+fn put(root: &mut Node, holder: &str, key: &str, value: &str) {
+    let Some(node) = root.item_mut(holder) else {
+        return;
+    };
+    let spot = node.spot;
+    if let Value::Map(entries) = &mut node.value {
+        let text = Node {
+            spot,
+            value: Value::Text(value.to_owned()),
+        };
+        match entries.iter_mut().find(|(k, _)| k.name == key) {
+            Some((_, old)) => *old = text,
+            None => entries.push((
+                super::Key {
+                    spot,
+                    name: key.to_owned(),
+                },
+                text,
+            )),
+        }
+    }
+}
+
+/// What to change: values that are there are replaced; the others are put on lines of their own
+/// (`block`), or into the line.
+fn patches(text: &str, tree: &Tree, setting: &Setting, block: bool) -> Option<Vec<Patch>> {
+    let holder = tree.root().at(&setting.holder)?;
+    let Value::Map(entries) = &holder.value else {
+        return None;
+    };
+    let mut found = Vec::new();
+    let mut new = Vec::new();
+    for (key, value) in &setting.values {
+        match entries.iter().find(|(k, _)| k.name == *key) {
+            Some((_, node)) => {
+                let from = offset(text, node.spot)?;
+                found.push(Patch {
+                    from,
+                    to: from + scalar_length(&text[from..])?,
+                    text: value.clone(),
+                });
+            }
+            None => new.push((key, value)),
+        }
+    }
+    let (before, _) = entries.iter().find(|(k, _)| k.name == setting.before)?;
+    let at = offset(text, before.spot)?;
+    let line = &text[..at].rsplit('\n').next()?;
+    // A list's dash stands for as many blanks.
+    let indent = " ".repeat(line.chars().count());
+    let end = if text.contains("\r\n") { "\r\n" } else { "\n" };
+    let text: String = new
+        .iter()
+        .map(|(k, v)| {
+            if block {
+                format!("{k}: {v}{end}{indent}")
+            } else {
+                format!("{k}: {v}, ")
+            }
+        })
+        .collect();
+    found.push(Patch {
+        from: at,
+        to: at,
+        text,
+    });
+    Some(found)
+}
+
+fn apply(text: &str, mut patches: Vec<Patch>) -> String {
+    patches.sort_by_key(|p| std::cmp::Reverse((p.from, p.to)));
+    let mut text = text.to_owned();
+    for p in patches {
+        text.replace_range(p.from..p.to, &p.text);
+    }
+    text
+}
+
+/// The place of a spot in the text, in bytes.
+fn offset(text: &str, spot: Spot) -> Option<usize> {
+    let mut start = 0;
+    for _ in 1..spot.line {
+        start += text[start..].find('\n')? + 1;
+    }
+    let line = &text[start..];
+    let (at, _) = line
+        .char_indices()
+        .nth(spot.column.checked_sub(1)? as usize)?;
+    Some(start + at)
+}
+
+/// How long the scalar is that the text begins with, in bytes.
+fn scalar_length(text: &str) -> Option<usize> {
+    match text.chars().next()? {
+        '"' => {
+            let mut escaped = false;
+            let end = text.char_indices().skip(1).find(|(_, c)| {
+                let closes = *c == '"' && !escaped;
+                escaped = *c == '\\' && !escaped;
+                closes
+            });
+            end.map(|(n, _)| n + 1)
+        }
+        '\'' => {
+            let mut rest = 1;
+            loop {
+                rest += text[rest..].find('\'')? + 1;
+                if !text[rest..].starts_with('\'') {
+                    return Some(rest);
+                }
+                rest += 1;
+            }
+        }
+        _ => {
+            let end = text.find([',', '}', ']', '\n']).unwrap_or(text.len());
+            let line = &text[..end];
+            let line = line.find(" #").map_or(line, |n| &line[..n]);
+            Some(line.trim_end().len())
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn setting(n: usize) -> Setting {
+        Setting {
+            holder: format!("groups[{n}]"),
+            values: vec![
+                ("protocol", "cow-co-synch".into()),
+                ("start", "2027-05-17T14:00".into()),
+            ],
+            before: "wishes",
+        }
+    }
+
+    fn edited(text: &str, which: &[usize]) -> Result<String, Finding> {
+        let tree = Tree::parse("f", text.as_bytes()).unwrap();
+        let settings: Vec<Setting> = which.iter().map(|n| setting(*n)).collect();
+        set(text, &tree, &settings)
+    }
+
+    #[test]
+    fn comments_and_forms_stay() {
+        let text = "# top\ngroups:\n  - id: a  # first\n    # wanted\n    wishes: {x: 1}  # w\n  - {id: b, wishes: {x: 2}}\n  - wishes:\n      x: 3\n    id: c\n";
+        let out = edited(text, &[0, 1, 2]).unwrap();
+        assert_eq!(
+            out,
+            "# top\ngroups:\n  - id: a  # first\n    # wanted\n    protocol: cow-co-synch\n    start: 2027-05-17T14:00\n    wishes: {x: 1}  # w\n  - {id: b, protocol: cow-co-synch, start: 2027-05-17T14:00, wishes: {x: 2}}\n  - protocol: cow-co-synch\n    start: 2027-05-17T14:00\n    wishes:\n      x: 3\n    id: c\n"
+        );
+    }
+
+    #[test]
+    fn what_is_there_is_replaced() {
+        for old in ["other", "\"ot\\\"her\"", "'it''s'", "other  # why"] {
+            let text = format!(
+                "groups:\n- id: a\n  protocol: {old}\n  wishes: {{x: 1}}\n  start: \"2027-01-01 05:00\"\n"
+            );
+            let out = edited(&text, &[0]).unwrap();
+            let why = if old.contains('#') { "  # why" } else { "" };
+            assert_eq!(
+                out,
+                format!(
+                    "groups:\n- id: a\n  protocol: cow-co-synch{why}\n  wishes: {{x: 1}}\n  start: 2027-05-17T14:00\n"
+                )
+            );
+        }
+    }
+
+    #[test]
+    fn line_ends_and_wide_letters_stay() {
+        let text = "groups:\r\n  - {id: ä€, name: 'ö, }', wishes: {x: 1}}\r\n  - id: b\r\n    wishes: {x: 1}\r\n";
+        let out = edited(text, &[0, 1]).unwrap();
+        assert!(
+            out.contains("name: 'ö, }', protocol: cow-co-synch, start: 2027-05-17T14:00, wishes")
+        );
+        assert!(out.contains(
+            "\r\n    protocol: cow-co-synch\r\n    start: 2027-05-17T14:00\r\n    wishes"
+        ));
+        assert!(!out.replace("\r\n", "").contains('\n'));
+    }
+
+    #[test]
+    fn an_alias_is_left_to_people() {
+        let text = "groups:\n  - &a {id: a, wishes: {x: 1}}\n  - *a\n";
+        let fault = edited(text, &[1]).unwrap_err();
+        assert_eq!(fault.code, Code::WriteUnsure);
+        assert!(fault.hint.unwrap().contains("start: 2027-05-17T14:00"));
+    }
+}

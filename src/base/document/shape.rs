@@ -1,0 +1,555 @@
+//! Holds a tree against a JSON Schema and reports every misfit at its place.
+//!
+//! It reads the part of JSON Schema 2020-12 that the raw structs produce: `$ref`, `type`,
+//! `properties`, `required`, `additionalProperties: false`, `items`, `enum`, `const`, `oneOf` and
+//! `anyOf` of words or of a form and null, and the limits on numbers, texts and lists. A test
+//! holds it against a general validator on the same schemas.
+
+use std::collections::BTreeMap;
+
+use serde_json::Value as Json;
+
+use super::{Node, Tree, Value};
+use crate::base::error::{Code, Finding, Place, nearest, quoted};
+
+/// Every misfit between the tree and the schema.
+#[must_use]
+pub fn check(tree: &Tree, schema: &Json) -> Vec<Finding> {
+    fit(tree, schema).found
+}
+
+/// A tree held against a schema.
+#[derive(Debug)]
+pub struct Fit {
+    /// Every misfit.
+    pub found: Vec<Finding>,
+    /// The tree as JSON that fits: what did not is replaced by the least that does, so that the
+    /// rest can be read on and looked at too.
+    pub value: Json,
+}
+
+/// Holds a tree against a schema.
+#[must_use]
+pub fn fit(tree: &Tree, schema: &Json) -> Fit {
+    let mut walk = Walk {
+        file: tree.file(),
+        schema,
+        found: Vec::new(),
+    };
+    let value = walk.node(tree.root(), schema, "");
+    Fit {
+        found: walk.found,
+        value,
+    }
+}
+
+/// A file with thousands of faults is the wrong file: the first ones say so.
+const MOST_FINDINGS: usize = 200;
+
+struct Walk<'a> {
+    file: &'a str,
+    schema: &'a Json,
+    found: Vec<Finding>,
+}
+
+impl<'a> Walk<'a> {
+    fn add(&mut self, node_spot: super::Spot, field: &str, finding: Finding) {
+        if self.found.len() < MOST_FINDINGS {
+            self.found.push(finding.at(Place {
+                file: self.file.to_owned(),
+                line: node_spot.line,
+                column: node_spot.column,
+                field: field.to_owned(),
+            }));
+        }
+    }
+
+    fn resolve(&self, mut schema: &'a Json) -> &'a Json {
+        while let Some(target) = schema.get("$ref").and_then(Json::as_str) {
+            match self.schema.pointer(target.trim_start_matches('#')) {
+                Some(next) => schema = next,
+                None => break,
+            }
+        }
+        // `anyOf: [form, null]` is how an optional form is written.
+        if let Some(options) = schema.get("anyOf").and_then(Json::as_array) {
+            let forms: Vec<_> = options
+                .iter()
+                .filter(|o| o.get("type").and_then(Json::as_str) != Some("null"))
+                .collect();
+            if let [only] = forms[..] {
+                return self.resolve(only);
+            }
+        }
+        schema
+    }
+
+    fn node(&mut self, node: &Node, schema: &'a Json, field: &str) -> Json {
+        let before = self.found.len();
+        if before >= MOST_FINDINGS {
+            return node.to_json();
+        }
+        let schema = self.resolve(schema);
+        let kinds = kinds(schema);
+        match (&node.value, words(schema)) {
+            (_, Some(words)) => self.word(node, &words, field),
+            (Value::Null, _) => {
+                // Within a map a key without a value is an absent key; `map` sees to it.
+                self.wrong_kind(node, schema, field);
+            }
+            (Value::Map(entries), _) if kinds.contains(&"object") => {
+                return self.map(node, entries, schema, field);
+            }
+            (Value::List(items), _) if kinds.contains(&"array") => {
+                self.limits(node, schema, field, items.len() as f64, "Items", "entries");
+                let of = schema.get("items").unwrap_or(&Json::Null);
+                let mut fitting: Vec<Json> = items
+                    .iter()
+                    .enumerate()
+                    .map(|(n, item)| self.node(item, of, &format!("{field}[{n}]")))
+                    .collect();
+                if fitting.is_empty() {
+                    fitting.extend(self.least(schema).as_array().cloned().unwrap_or_default());
+                }
+                return fitting.into();
+            }
+            (Value::Text(text), _) if kinds.contains(&"string") => {
+                let length = text.chars().count();
+                self.limits(node, schema, field, length as f64, "Length", "characters");
+            }
+            (Value::Bool(_), _) if kinds.contains(&"boolean") => {}
+            (Value::Int(n), _) if kinds.contains(&"integer") || kinds.contains(&"number") => {
+                self.number(node, schema, field, *n as f64);
+            }
+            (Value::Float(x), _) if kinds.contains(&"number") => {
+                self.number(node, schema, field, *x);
+            }
+            (Value::Float(x), _)
+                if kinds.contains(&"integer")
+                    && x.is_finite()
+                    && x.fract() == 0.0
+                    && x.abs() < 1e9 =>
+            {
+                self.add(
+                    node.spot,
+                    field,
+                    Finding::error(
+                        Code::WrongType,
+                        format!("`{x:?}` is written with a fraction"),
+                    )
+                    .expected(describe(schema))
+                    .hint(format!("write `{x:.0}`")),
+                );
+            }
+            _ => self.wrong_kind(node, schema, field),
+        }
+        if self.found.len() > before {
+            self.least(schema)
+        } else {
+            node.to_json()
+        }
+    }
+
+    /// The least value that fits a schema.
+    fn least(&self, schema: &'a Json) -> Json {
+        let schema = self.resolve(schema);
+        if let Some(words) = words(schema) {
+            return words.first().cloned().into();
+        }
+        let number = |key: &str| schema.get(key).and_then(Json::as_f64);
+        let kinds = kinds(schema);
+        if kinds.contains(&"integer") {
+            (number("minimum").unwrap_or(0.0).max(1.0) as i64).into()
+        } else if kinds.contains(&"number") {
+            number("maximum").unwrap_or(1.0).min(1.0).into()
+        } else if kinds.contains(&"string") {
+            "x".into()
+        } else if kinds.contains(&"boolean") {
+            false.into()
+        } else if kinds.contains(&"array") {
+            let wanted = number("minItems").unwrap_or(0.0) as usize;
+            let item = schema.get("items").map(|i| self.least(i));
+            vec![item.unwrap_or_default(); wanted].into()
+        } else {
+            let required = schema.get("required").and_then(Json::as_array);
+            let names = required.into_iter().flatten().filter_map(Json::as_str);
+            let below = |name: &str| schema.get("properties")?.get(name);
+            Json::Object(
+                names
+                    .map(|n| {
+                        (
+                            n.to_owned(),
+                            below(n).map(|f| self.least(f)).unwrap_or_default(),
+                        )
+                    })
+                    .collect(),
+            )
+        }
+    }
+
+    fn map(
+        &mut self,
+        node: &Node,
+        entries: &[(super::Key, Node)],
+        schema: &'a Json,
+        field: &str,
+    ) -> Json {
+        let keys = schema.get("properties").and_then(Json::as_object);
+        let known: BTreeMap<&'a str, &'a Json> = keys
+            .into_iter()
+            .flatten()
+            .map(|(k, f)| (k.as_str(), f))
+            .collect();
+        let required: Vec<&str> = schema
+            .get("required")
+            .and_then(Json::as_array)
+            .map(|r| r.iter().filter_map(Json::as_str).collect())
+            .unwrap_or_default();
+        let open = schema.get("additionalProperties").filter(|a| a.is_object());
+        let mut fitting = serde_json::Map::new();
+        let mut meant: Vec<&str> = Vec::new();
+        for (key, value) in entries {
+            if self.found.len() >= MOST_FINDINGS {
+                break;
+            }
+            let below = join(field, &key.name);
+            if let Some(form) = known.get(key.name.as_str()) {
+                if matches!(value.value, Value::Null) && !required.contains(&key.name.as_str()) {
+                    continue;
+                }
+                let value = self.node(value, form, &below);
+                fitting.insert(key.name.clone(), value);
+            } else if let Some(form) = open {
+                let value = self.node(value, form, &below);
+                fitting.insert(key.name.clone(), value);
+            } else {
+                let mut finding = Finding::error(
+                    Code::UnknownKey,
+                    format!("there is no key {} here", quoted(&key.name)),
+                )
+                .expected(format!("one of {}", list(known.keys().copied())));
+                let near = also_called(&known, &key.name)
+                    .or_else(|| nearest(&key.name, known.keys().copied()));
+                if let Some(near) = near {
+                    finding = finding.hint(format!("did you mean `{near}`?"));
+                } else {
+                    finding =
+                        finding.hint("remove it, or see `thawline schema season` (or `protocol`)");
+                }
+                self.add(key.spot, &below, finding);
+                // What stands under the wrong word is looked at as if it were the right one.
+                if let Some(near) = near.filter(|n| !entries.iter().any(|(k, _)| k.name == **n)) {
+                    let value = self.node(value, known[near], &below);
+                    fitting.insert(near.to_owned(), value);
+                    meant.push(near);
+                }
+            }
+        }
+        for name in required {
+            let absent = !entries.iter().any(|(k, _)| k.name == name);
+            if absent && !meant.contains(&name) {
+                let least = known.get(name).map(|f| self.least(f)).unwrap_or_default();
+                fitting.insert(name.to_owned(), least);
+                let form = known.get(name).map(|f| describe(self.resolve(f)));
+                self.add(
+                    node.spot,
+                    &join(field, name),
+                    Finding::error(Code::MissingKey, format!("the key `{name}` is missing"))
+                        .expected(format!(
+                            "`{name}:` with {}",
+                            form.unwrap_or_else(|| "a value".into())
+                        ))
+                        .hint(hint_of(known.get(name).copied())),
+                );
+            }
+        }
+        Json::Object(fitting)
+    }
+
+    fn word(&mut self, node: &Node, words: &[String], field: &str) {
+        let given = match &node.value {
+            Value::Text(t) => t.clone(),
+            other => shown(other),
+        };
+        if matches!(&node.value, Value::Text(t) if words.contains(t)) {
+            return;
+        }
+        let allowed = list(words.iter().map(String::as_str));
+        let finding = Finding::error(
+            Code::UnknownWord,
+            format!("{} is not a word used here", quoted(&given)),
+        )
+        .expected(format!("one of {allowed}"));
+        let finding = match nearest(&given, words.iter().map(String::as_str)) {
+            Some(near) => finding.hint(format!("did you mean `{near}`?")),
+            None => finding.hint("choose one of these words"),
+        };
+        self.add(node.spot, field, finding);
+    }
+
+    fn number(&mut self, node: &Node, schema: &Json, field: &str, x: f64) {
+        let least = schema.get("minimum").and_then(Json::as_f64);
+        let above = schema.get("exclusiveMinimum").and_then(Json::as_f64);
+        let most = schema.get("maximum").and_then(Json::as_f64);
+        let fits = x.is_finite()
+            && least.is_none_or(|l| x >= l)
+            && above.is_none_or(|l| x > l)
+            && most.is_none_or(|m| x <= m);
+        if !fits {
+            self.add(
+                node.spot,
+                field,
+                Finding::error(
+                    Code::OutOfRange,
+                    format!("{} is outside the limits", shown(&node.value)),
+                )
+                .expected(describe(schema))
+                .hint("check the digits and the unit in the key's name"),
+            );
+        }
+    }
+
+    fn limits(
+        &mut self,
+        node: &Node,
+        schema: &Json,
+        field: &str,
+        size: f64,
+        kind: &str,
+        unit: &str,
+    ) {
+        let least = schema.get(format!("min{kind}")).and_then(Json::as_f64);
+        let most = schema.get(format!("max{kind}")).and_then(Json::as_f64);
+        if least.is_some_and(|l| size < l) || most.is_some_and(|m| size > m) {
+            self.add(
+                node.spot,
+                field,
+                Finding::error(Code::OutOfRange, format!("this has {size} {unit}"))
+                    .expected(describe(schema))
+                    .hint(if least.is_some_and(|l| size < l) {
+                        "add what is missing"
+                    } else {
+                        "shorten it"
+                    }),
+            );
+        }
+    }
+
+    fn wrong_kind(&mut self, node: &Node, schema: &Json, field: &str) {
+        let given = match &node.value {
+            Value::Null => "there is no value here".to_owned(),
+            Value::List(_) => "this is a list".to_owned(),
+            Value::Map(_) => "this is a set of keys".to_owned(),
+            other => format!("{} does not fit here", shown(other)),
+        };
+        let mut finding = Finding::error(Code::WrongType, given).expected(describe(schema));
+        let wants = kinds(schema);
+        finding = if wants.contains(&"string")
+            && matches!(node.value, Value::Int(_) | Value::Float(_) | Value::Bool(_))
+        {
+            finding.hint("put it in quotes, exactly as you wrote it")
+        } else if wants.contains(&"array") {
+            finding.hint("write a list: one entry a line, each after `- `")
+        } else if wants.contains(&"object") {
+            finding.hint("write keys and values, one to a line, indented")
+        } else if wants.contains(&"boolean") {
+            finding.hint("write `true` or `false`")
+        } else {
+            finding.hint("write a plain number without unit or thousands mark")
+        };
+        self.add(node.spot, field, finding);
+    }
+}
+
+/// The key that goes by another word too: `x-also-called` in the schema lists such words.
+fn also_called<'a>(known: &BTreeMap<&'a str, &'a Json>, word: &str) -> Option<&'a str> {
+    let word = word.to_lowercase().replace([' ', '-', '/'], "_");
+    known.iter().find_map(|(key, form)| {
+        let words = form.get("x-also-called")?.as_array()?;
+        words
+            .iter()
+            .any(|w| w.as_str() == Some(word.as_str()))
+            .then_some(*key)
+    })
+}
+
+fn join(field: &str, name: &str) -> String {
+    if field.is_empty() {
+        name.to_owned()
+    } else {
+        format!("{field}.{name}")
+    }
+}
+
+fn list<'a>(words: impl Iterator<Item = &'a str>) -> String {
+    words
+        .map(|w| format!("`{w}`"))
+        .collect::<Vec<_>>()
+        .join(", ")
+}
+
+fn plain(value: &Value) -> String {
+    match value {
+        Value::Bool(b) => b.to_string(),
+        Value::Int(n) => n.to_string(),
+        Value::Float(x) => x.to_string(),
+        Value::Text(t) => t.clone(),
+        _ => String::new(),
+    }
+}
+
+fn shown(value: &Value) -> String {
+    quoted(&plain(value))
+}
+
+fn kinds(schema: &Json) -> Vec<&str> {
+    match schema.get("type") {
+        Some(Json::String(one)) => vec![one.as_str()],
+        Some(Json::Array(many)) => many.iter().filter_map(Json::as_str).collect(),
+        _ => Vec::new(),
+    }
+}
+
+/// The closed list of words a schema allows, if it is one.
+fn words(schema: &Json) -> Option<Vec<String>> {
+    if let Some(words) = schema.get("enum").and_then(Json::as_array) {
+        return Some(
+            words
+                .iter()
+                .filter_map(|w| w.as_str().map(str::to_owned))
+                .collect(),
+        );
+    }
+    if let Some(word) = schema.get("const").and_then(Json::as_str) {
+        return Some(vec![word.to_owned()]);
+    }
+    let options = schema.get("oneOf").and_then(Json::as_array)?;
+    let mut all = Vec::new();
+    for option in options {
+        all.extend(words(option)?);
+    }
+    Some(all)
+}
+
+/// What a schema asks for, in words.
+fn describe(schema: &Json) -> String {
+    if let Some(words) = words(schema) {
+        return format!("one of {}", list(words.iter().map(String::as_str)));
+    }
+    let range = |least: &str, most: &str, unit: &str| {
+        let l = schema.get(least).and_then(Json::as_f64);
+        let m = schema.get(most).and_then(Json::as_f64);
+        match (l, m) {
+            (Some(l), Some(m)) => format!(", {l} to {m}{unit}"),
+            (Some(l), None) => format!(", at least {l}{unit}"),
+            (None, Some(m)) => format!(", at most {m}{unit}"),
+            (None, None) => String::new(),
+        }
+    };
+    let kinds = kinds(schema);
+    if kinds.contains(&"integer") {
+        format!("a whole number{}", range("minimum", "maximum", ""))
+    } else if kinds.contains(&"number") {
+        match schema.get("exclusiveMinimum").and_then(Json::as_f64) {
+            Some(l) => match schema.get("maximum").and_then(Json::as_f64) {
+                Some(m) => format!("a number above {l}, at most {m}"),
+                None => format!("a number above {l}"),
+            },
+            None => format!("a number{}", range("minimum", "maximum", "")),
+        }
+    } else if kinds.contains(&"boolean") {
+        "`true` or `false`".to_owned()
+    } else if kinds.contains(&"string") {
+        format!("text{}", range("minLength", "maxLength", " characters"))
+    } else if kinds.contains(&"array") {
+        format!("a list{}", range("minItems", "maxItems", " entries"))
+    } else {
+        "keys and values".to_owned()
+    }
+}
+
+fn hint_of(schema: Option<&Json>) -> String {
+    schema
+        .and_then(|s| s.get("description"))
+        .and_then(Json::as_str)
+        .map_or_else(
+            || "add it".to_owned(),
+            |d| d.split("\n\n").next().unwrap_or(d).replace('\n', " "),
+        )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use schemars::JsonSchema;
+    use serde::Deserialize;
+
+    /// A thing.
+    #[derive(Debug, Deserialize, JsonSchema)]
+    #[serde(deny_unknown_fields)]
+    #[allow(dead_code)]
+    struct Thing {
+        /// Its name.
+        #[schemars(length(min = 1, max = 5))]
+        name: String,
+        /// How many.
+        #[schemars(range(min = 0, max = 100))]
+        head: Option<u32>,
+        word: Option<Word>,
+        #[serde(default)]
+        parts: Vec<Part>,
+    }
+
+    #[derive(Debug, Deserialize, JsonSchema)]
+    #[serde(rename_all = "kebab-case")]
+    enum Word {
+        /// One.
+        FirstWord,
+        /// Two.
+        Other,
+    }
+
+    #[derive(Debug, Deserialize, JsonSchema)]
+    #[serde(deny_unknown_fields)]
+    #[allow(dead_code)]
+    struct Part {
+        ratio: f64,
+    }
+
+    fn found(text: &str) -> Vec<String> {
+        let tree = Tree::parse("t", text.as_bytes()).unwrap();
+        let schema = schemars::schema_for!(Thing);
+        check(&tree, schema.as_value())
+            .iter()
+            .map(|f| {
+                let p = f.place.as_ref().unwrap();
+                format!("{} {}:{} {}", f.code, p.line, p.column, p.field)
+            })
+            .collect()
+    }
+
+    #[test]
+    fn every_misfit_is_found_where_it_stands() {
+        let text =
+            "naem: x\nhead: -3\nword: frist-word\nparts:\n  - ratio: .nan\n  - ratoi: 2\n  - 7\n";
+        assert_eq!(
+            found(text),
+            [
+                "K101 1:1 naem",
+                "K104 2:7 head",
+                "K105 3:7 word",
+                "K104 5:12 parts[0].ratio",
+                "K101 6:5 parts[1].ratoi",
+                "K103 7:5 parts[2]",
+            ]
+        );
+    }
+
+    #[test]
+    fn what_fits_passes_and_empty_keys_are_absent() {
+        assert_eq!(found("name: abc\nhead:\nword: other\nparts: []\n"), [""; 0]);
+        assert_eq!(found("name: 208\n"), ["K103 1:7 name"]);
+        assert_eq!(found("name: toolong\n"), ["K104 1:7 name"]);
+        assert_eq!(found("name: a\nhead: 3.0\n"), ["K103 2:7 head"]);
+    }
+}

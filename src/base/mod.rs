@@ -1,0 +1,9 @@
+//! What everything stands on: errors, quantities, time, trees and tables of text, the solver.
+
+pub mod document;
+pub mod error;
+pub mod sheet;
+pub mod solver;
+pub mod time;
+pub mod units;
+pub mod watch;

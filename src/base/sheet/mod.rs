@@ -1,0 +1,302 @@
+//! Tables of comma-separated values: text, separator, and where each cell stands.
+
+mod findings;
+
+pub(crate) use findings::Findings;
+
+use crate::base::error::{Code, Finding, Place};
+
+/// No table needs more: 100,000 animals with every cell filled take under 20 MB.
+pub const MOST_BYTES: u64 = 64 * 1024 * 1024;
+
+/// Line and column of a cell, from 1.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Spot {
+    /// Line.
+    pub line: u32,
+    /// Column in characters.
+    pub column: u32,
+}
+
+/// What a kind of table is called where it is found fault with.
+pub(crate) struct Form {
+    /// What the table is of: `herd`.
+    pub(crate) whole: &'static str,
+    /// What stands in a row: `animal of the group`.
+    pub(crate) row: &'static str,
+    /// How many columns there are.
+    pub(crate) columns: usize,
+    /// The code of a row with too many cells.
+    pub(crate) row_code: Code,
+}
+
+impl Form {
+    fn hint(&self) -> String {
+        format!("is this the right file? Keep one row for each {}", self.row)
+    }
+}
+
+/// A file's text with its separator.
+pub(crate) struct Sheet<'a> {
+    pub(crate) file: &'a str,
+    form: &'static Form,
+    pub(crate) text: &'a str,
+    pub(crate) separator: u8,
+}
+
+/// Cells of a row at the most: spreadsheets leave blank columns behind, but not so many.
+pub(crate) const MOST_CELLS: usize = 1000;
+
+/// Where in a row a byte leaves off. Quotes count at the start of a cell only; within, two of them
+/// stand for one (RFC 4180).
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum In {
+    Start,
+    Plain,
+    Quoted,
+    QuoteSeen,
+    Ended,
+}
+
+impl In {
+    fn after(self, b: u8, separator: u8) -> Self {
+        match (self, b) {
+            (Self::Quoted, b'"') => Self::QuoteSeen,
+            (Self::Quoted, _) | (Self::Start | Self::QuoteSeen, b'"') => Self::Quoted,
+            (_, b'\r' | b'\n') => Self::Ended,
+            (_, b) if b == separator => Self::Start,
+            _ => Self::Plain,
+        }
+    }
+}
+
+/// Where a row begins.
+#[derive(Clone, Copy, Default)]
+pub(crate) struct RowStart {
+    byte: usize,
+    line: u32,
+}
+
+impl<'a> Sheet<'a> {
+    /// # Errors
+    /// The file is too large, or not UTF-8 text.
+    pub(crate) fn new(
+        file: &'a str,
+        bytes: &'a [u8],
+        form: &'static Form,
+    ) -> Result<Self, Finding> {
+        let place = |line, column| Place {
+            file: file.to_owned(),
+            line,
+            column,
+            field: String::new(),
+        };
+        if bytes.len() as u64 > MOST_BYTES {
+            return Err(Finding::error(
+                Code::FileTooLarge,
+                format!("the file is larger than any {} needs", form.whole),
+            )
+            .at(place(1, 1))
+            .expected(format!("at most {MOST_BYTES} bytes"))
+            .hint(form.hint()));
+        }
+        let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
+        let text = std::str::from_utf8(bytes).map_err(|e| {
+            let good = String::from_utf8_lossy(&bytes[..e.valid_up_to()]);
+            let line = good.matches('\n').count() as u32 + 1;
+            let column = good.rsplit('\n').next().unwrap_or("").chars().count() as u32 + 1;
+            Finding::error(Code::FileNotText, "the file is not UTF-8 text")
+                .at(place(line, column))
+                .expected("a text file with comma-separated values (CSV)")
+                .hint("in the spreadsheet, save as `CSV UTF-8`; a workbook itself will not do")
+        })?;
+        let sheet = Self {
+            file,
+            form,
+            text,
+            separator: separator(text),
+        };
+        sheet.narrow()?;
+        Ok(sheet)
+    }
+
+    /// The reader takes a row as a whole, however many cells it has: a file of nothing but
+    /// separators would fill the memory.
+    fn narrow(&self) -> Result<(), Finding> {
+        let (mut state, mut cells, mut start) = (In::Start, 1, 0);
+        for (at, b) in self.text.bytes().enumerate() {
+            if state == In::Ended {
+                (state, cells, start) = (In::Start, 1, at);
+            }
+            state = state.after(b, self.separator);
+            cells += usize::from(state == In::Start);
+            if cells > MOST_CELLS {
+                let line = 1 + line_breaks(&self.text.as_bytes()[..start]);
+                return Err(Finding::error(
+                    self.form.row_code,
+                    format!("this row has more than {MOST_CELLS} cells"),
+                )
+                .at(self.place(Spot { line, column: 1 }, ""))
+                .expected(format!("at most {} columns", self.form.columns))
+                .hint(self.form.hint()));
+            }
+        }
+        Ok(())
+    }
+
+    pub(crate) fn reader(&self) -> csv::Reader<&'a [u8]> {
+        csv::ReaderBuilder::new()
+            .has_headers(false)
+            .flexible(true)
+            .delimiter(self.separator)
+            .from_reader(self.text.as_bytes())
+    }
+
+    /// Where a record begins, given where one before it does.
+    pub(crate) fn row_start(&self, record: &csv::StringRecord, before: RowStart) -> RowStart {
+        let bytes = self.text.as_bytes();
+        let mut byte = record
+            .position()
+            .map_or(before.byte, |p| p.byte() as usize)
+            .clamp(before.byte, bytes.len());
+        // The reader puts a record where the one before it ended: blank lines come between.
+        while matches!(bytes.get(byte), Some(b'\r' | b'\n')) {
+            byte += 1;
+        }
+        RowStart {
+            byte,
+            line: before.line.max(1) + line_breaks(&bytes[before.byte..byte]),
+        }
+    }
+
+    /// Line and column of a row's cell.
+    pub(crate) fn spot(&self, row: RowStart, cell: usize) -> Spot {
+        let bytes = self.text.as_bytes();
+        let (mut at, mut n) = (row.byte, 0);
+        let mut state = In::Start;
+        while n < cell && at < bytes.len() && state != In::Ended {
+            state = state.after(bytes[at], self.separator);
+            n += usize::from(state == In::Start);
+            at += 1;
+        }
+        let row_text = &self.text[row.byte..at];
+        let line_text = row_text.rsplit(['\n', '\r']).next().unwrap_or_default();
+        Spot {
+            line: row.line + line_breaks(row_text.as_bytes()),
+            column: line_text.chars().count() as u32 + 1,
+        }
+    }
+
+    pub(crate) fn place(&self, spot: Spot, field: &str) -> Place {
+        Place {
+            file: self.file.to_owned(),
+            line: spot.line,
+            column: spot.column,
+            field: field.to_owned(),
+        }
+    }
+}
+
+/// Line ends in any of three forms.
+fn line_breaks(bytes: &[u8]) -> u32 {
+    let mut count = 0;
+    for (n, b) in bytes.iter().enumerate() {
+        count += u32::from(*b == b'\n' || (*b == b'\r' && bytes.get(n + 1) != Some(&b'\n')));
+    }
+    count
+}
+
+/// The separator is the one of the header. The names of columns hold none of the three, so this is
+/// safe; spreadsheets of many countries write semicolons.
+fn separator(text: &str) -> u8 {
+    let first = text
+        .lines()
+        .find(|l| !l.trim().is_empty())
+        .unwrap_or_default();
+    let count = |c: u8| first.bytes().filter(|b| *b == c).count();
+    [b';', b'\t'].into_iter().fold(
+        b',',
+        |best, c| if count(c) > count(best) { c } else { best },
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const FORM: Form = Form {
+        whole: "herd",
+        row: "animal of the group",
+        columns: 16,
+        row_code: Code::HerdRow,
+    };
+
+    #[test]
+    fn separators_are_read_off_the_header() {
+        assert_eq!(separator("animal,notes\na;b;c,d"), b',');
+        assert_eq!(separator("\r\nanimal;notes\n"), b';');
+        assert_eq!(separator("animal\tnotes\n"), b'\t');
+        assert_eq!(separator(""), b',');
+    }
+
+    #[test]
+    fn line_ends_of_three_kinds_are_counted_once() {
+        assert_eq!(line_breaks(b"a\r\nb\nc\rd"), 3);
+        assert_eq!(line_breaks(b"\n\r\n\r"), 3);
+    }
+
+    #[test]
+    fn rows_of_very_many_cells_are_not_read() {
+        let row = |n: usize| format!("animal\r\n{}\r\n", ",".repeat(n));
+        assert!(Sheet::new("f", row(MOST_CELLS - 1).as_bytes(), &FORM).is_ok());
+        let text = row(MOST_CELLS);
+        let fault = Sheet::new("f", text.as_bytes(), &FORM).err().unwrap();
+        assert_eq!(fault.place.unwrap().line, 2);
+        // Line breaks within quotes do not end a row.
+        let text = format!("animal\n{}", ",,,\"\n\"".repeat(MOST_CELLS));
+        assert!(Sheet::new("f", text.as_bytes(), &FORM).is_err());
+        let text = "animal,notes\n".to_owned() + &"1,5\" tall\n".repeat(MOST_CELLS);
+        assert!(Sheet::new("f", text.as_bytes(), &FORM).is_ok());
+    }
+
+    #[test]
+    fn quotes_within_a_cell_hide_no_separator() {
+        let text = "animal,notes,dam\nx,5\"\" \"tall,\u{e9}";
+        let sheet = Sheet::new("f", text.as_bytes(), &FORM).unwrap();
+        let row = RowStart { byte: 17, line: 2 };
+        let column = |n| sheet.spot(row, n).column;
+        assert_eq!([column(0), column(1), column(2)], [1, 3, 13]);
+    }
+
+    #[test]
+    fn cells_are_found_behind_quotes_and_line_breaks() {
+        for end in ["\n", "\r\n", "\r"] {
+            let text =
+                format!("animal,notes,dam{end}{end}x,\"a, \"\"b\"\",{end}c\",é{end}y,,{end}");
+            let sheet = Sheet::new("f", text.as_bytes(), &FORM).unwrap();
+            let mut reader = sheet.reader();
+            let mut record = csv::StringRecord::new();
+            let mut row = RowStart::default();
+            let mut spots = Vec::new();
+            while reader.read_record(&mut record).unwrap() {
+                row = sheet.row_start(&record, row);
+                for n in 0..record.len() {
+                    let spot = sheet.spot(row, n);
+                    spots.push((spot.line, spot.column));
+                }
+            }
+            let expected = [
+                (1, 1),
+                (1, 8),
+                (1, 14),
+                (3, 1),
+                (3, 3),
+                (4, 4),
+                (5, 1),
+                (5, 3),
+                (5, 4),
+            ];
+            assert_eq!(spots, expected, "{end:?}");
+        }
+    }
+}

@@ -1,0 +1,421 @@
+//! The one file that names the solver: a linear program with whole variables, in and out.
+
+use good_lp::solvers::clarabel::clarabel;
+use good_lp::solvers::microlp::microlp;
+use good_lp::variable::UnsolvedProblem;
+use good_lp::{
+    Constraint, DualValues, Expression, Solution, SolutionWithDual, SolverModel, Variable,
+    variable, variables,
+};
+
+use crate::base::watch::{Unwatched, Watch};
+
+/// Nodes that a search opens before it asks whether to go on. It then goes on from the best node left
+/// in place of the deepest, so fewer would find good values later.
+const NODES_BETWEEN: usize = 64;
+
+/// A variable: its bounds, what a unit costs, and whether it is whole.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Var {
+    /// Least value.
+    pub low: f64,
+    /// Greatest value.
+    pub high: f64,
+    /// Cost of a unit.
+    pub cost: f64,
+    /// True if only whole values count.
+    pub whole: bool,
+}
+
+/// How a row's sum stands to its limit.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Sense {
+    /// At most.
+    AtMost,
+    /// Just as much.
+    Equal,
+    /// At least.
+    AtLeast,
+}
+
+/// A limit on a weighted sum of variables.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Row {
+    /// Variables, by place, and their weights.
+    pub terms: Vec<(usize, f64)>,
+    /// How the sum stands to the limit.
+    pub sense: Sense,
+    /// The limit.
+    pub limit: f64,
+}
+
+/// What is to be cheapest.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Program {
+    /// Variables.
+    pub vars: Vec<Var>,
+    /// Limits.
+    pub rows: Vec<Row>,
+}
+
+/// The cheapest values found.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Answer {
+    /// A value for each variable.
+    pub values: Vec<f64>,
+    /// What they cost.
+    pub cost: f64,
+    /// True if nothing is cheaper; false if the search reached its limit.
+    pub proven: bool,
+    /// No values cost less than this; less than `cost` where that is not proven.
+    pub bound: f64,
+}
+
+impl Program {
+    /// Adds a variable and gives its place.
+    pub fn var(&mut self, var: Var) -> usize {
+        self.vars.push(var);
+        self.vars.len() - 1
+    }
+
+    /// Adds a limit.
+    pub fn row(&mut self, terms: Vec<(usize, f64)>, sense: Sense, limit: f64) {
+        self.rows.push(Row {
+            terms,
+            sense,
+            limit,
+        });
+    }
+
+    /// The cheapest values. A search over whole values opens at most `nodes` of its tree: counted,
+    /// not timed, so that the answer never depends on how busy the machine is.
+    ///
+    /// # Errors
+    /// What the solver says, if no values fit or it fails; if its limit came before any answer.
+    pub fn cheapest(&self, nodes: usize) -> Result<Answer, String> {
+        self.cheapest_until(nodes, &Unwatched)
+    }
+
+    /// Values in fractions at least cost, and what one more of each row's limit would save: zero
+    /// for rows that do not bind. Near the middle of all cheapest values, not in a corner; whoever
+    /// needs whole values takes [`Program::cheapest`].
+    ///
+    /// # Errors
+    /// What the solver says.
+    pub fn priced(&self) -> Result<(Vec<f64>, Vec<f64>), String> {
+        let mut vars = variables!();
+        let all: Vec<Variable> = self
+            .vars
+            .iter()
+            .map(|v| vars.add(variable().min(v.low).max(v.high)))
+            .collect();
+        let cost: Expression = all.iter().zip(&self.vars).map(|(x, v)| v.cost * *x).sum();
+        let mut model = vars.minimise(cost).using(clarabel);
+        // Prices are only ever used where any would do.
+        model.settings().max_iter(60);
+        let rows: Vec<_> = self
+            .rows
+            .iter()
+            .map(|row| {
+                let left: Expression = row.terms.iter().map(|(n, w)| *w * all[*n]).sum();
+                model.add_constraint(match row.sense {
+                    Sense::AtMost => left.leq(row.limit),
+                    Sense::Equal => left.eq(row.limit),
+                    Sense::AtLeast => left.geq(row.limit),
+                })
+            })
+            .collect();
+        let mut found = model.solve().map_err(|e| e.to_string())?;
+        let values = all.iter().map(|v| found.value(*v)).collect();
+        let dual = found.compute_dual();
+        let prices = rows.into_iter().map(|r| -dual.dual(r)).collect();
+        Ok((values, prices))
+    }
+
+    /// The same, ended early if so asked: with the best values found so far, or an error if there are
+    /// none. Asked every few nodes of the tree; its root, and a program without whole variables, are
+    /// not broken off.
+    ///
+    /// # Errors
+    /// As [`Program::cheapest`].
+    pub fn cheapest_until(&self, nodes: usize, watch: &dyn Watch) -> Result<Answer, String> {
+        #[cfg(feature = "highs")]
+        return self.answer(nodes, by_highs, watch);
+        #[cfg(not(feature = "highs"))]
+        self.answer(nodes, embedded, watch)
+    }
+
+    fn answer(&self, nodes: usize, solver: Solver, watch: &dyn Watch) -> Result<Answer, String> {
+        let mut vars = variables!();
+        let all: Vec<Variable> = self
+            .vars
+            .iter()
+            .map(|v| {
+                let var = variable().min(v.low).max(v.high);
+                vars.add(if v.whole { var.integer() } else { var })
+            })
+            .collect();
+        let sum = |terms: &mut dyn Iterator<Item = (usize, f64)>| -> Expression {
+            terms.map(|(n, weight)| weight * all[n]).sum()
+        };
+        let cost = sum(&mut self.vars.iter().map(|v| v.cost).enumerate());
+        let rows = self.rows.iter().map(|row| {
+            let left = sum(&mut row.terms.iter().copied());
+            match row.sense {
+                Sense::AtMost => left.leq(row.limit),
+                Sense::Equal => left.eq(row.limit),
+                Sense::AtLeast => left.geq(row.limit),
+            }
+        });
+        let search = self.vars.iter().any(|v| v.whole).then_some(nodes);
+        let found = solver(vars.minimise(cost), rows.collect(), &all, (search, watch))?;
+        let cost: f64 = self
+            .vars
+            .iter()
+            .zip(&found.values)
+            .map(|(v, x)| v.cost * x)
+            .sum();
+        Ok(Answer {
+            values: found.values,
+            cost,
+            proven: found.proven,
+            bound: if found.proven {
+                cost
+            } else {
+                found.bound.unwrap_or(f64::NEG_INFINITY).min(cost)
+            },
+        })
+    }
+}
+
+/// What a solver found, values in the order of the variables.
+struct Found {
+    values: Vec<f64>,
+    proven: bool,
+    bound: Option<f64>,
+}
+
+/// Solves a program of these rows; with a limit in nodes if any variable is whole.
+type Solver = fn(
+    UnsolvedProblem,
+    Vec<Constraint>,
+    &[Variable],
+    (Option<usize>, &dyn Watch),
+) -> Result<Found, String>;
+
+/// The solver that is always there: pure Rust.
+#[cfg_attr(feature = "highs", allow(dead_code))]
+fn embedded(
+    program: UnsolvedProblem,
+    rows: Vec<Constraint>,
+    all: &[Variable],
+    (search, watch): (Option<usize>, &dyn Watch),
+) -> Result<Found, String> {
+    let mut model = program.using(microlp);
+    for row in rows {
+        model = model.with(row);
+    }
+    let Some(nodes) = search else {
+        let found = model.solve().map_err(|e| e.to_string())?;
+        return Ok(Found {
+            values: all.iter().map(|v| found.value(*v)).collect(),
+            proven: true,
+            bound: None,
+        });
+    };
+    let mut options = ::microlp::SolveOptions::default();
+    let at_once = |left: usize| left.min(NODES_BETWEEN) as u64;
+    let mut left = nodes;
+    options.node_limit = Some(at_once(left));
+    let mut outcome = model
+        .as_inner()
+        .solve_with(options)
+        .map_err(|e| e.to_string())?;
+    // Cut in the same pieces whether anybody looks on or not: the answer is the same.
+    while outcome.termination_reason() == ::microlp::TerminationReason::NodeLimit {
+        left = left.saturating_sub(NODES_BETWEEN);
+        if left == 0 || watch.stop() {
+            break;
+        }
+        let mut more = ::microlp::ResumeOptions::default();
+        more.node_limit = Some(at_once(left));
+        outcome = outcome.resume_with(more).map_err(|e| e.to_string())?;
+    }
+    let found = outcome
+        .into_solution()
+        .map_err(|_| "no choice was found within the limit".to_owned())?;
+    let reason = found.termination_reason();
+    Ok(Found {
+        // Values come in the order in which the variables were added.
+        values: found.iter().map(|(_, x)| x).collect(),
+        proven: reason == ::microlp::TerminationReason::ProvenOptimal,
+        bound: found.stats().best_bound,
+    })
+}
+
+/// HiGHS: faster by far for large choices, but its C++ has to be built.
+#[cfg(feature = "highs")]
+fn by_highs(
+    program: UnsolvedProblem,
+    rows: Vec<Constraint>,
+    all: &[Variable],
+    (search, watch): (Option<usize>, &dyn Watch),
+) -> Result<Found, String> {
+    use good_lp::solvers::SolutionStatus;
+    if all.is_empty() {
+        return embedded(program, rows, all, (search, watch));
+    }
+    // One thread, and simplex, so that the answer is the same each time and lies in a corner.
+    let mut model = program
+        .using(good_lp::solvers::highs::highs)
+        .set_option("threads", 1)
+        .set_option("parallel", "off")
+        .set_option(
+            "solver",
+            if search.is_some() {
+                "choose"
+            } else {
+                "simplex"
+            },
+        )
+        .set_option("mip_rel_gap", 0.0)
+        .set_option("mip_max_nodes", search.unwrap_or(0) as i32);
+    for row in rows {
+        model = model.with(row);
+    }
+    let found = model.solve().map_err(|e| e.to_string())?;
+    let whole = |x: f64| {
+        if (x - x.round()).abs() < 1e-6 {
+            x.round()
+        } else {
+            x
+        }
+    };
+    Ok(Found {
+        values: all.iter().map(|v| whole(found.value(*v))).collect(),
+        proven: search.is_none() || matches!(found.status(), SolutionStatus::Optimal),
+        // It keeps the bound of a search to itself.
+        bound: None,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Two things of worth 3 and 4 with weights 2 and 3 in a bag of 4: only one fits.
+    #[test]
+    fn whole_values_are_searched_and_fractions_are_not() {
+        let bag = |whole: bool| {
+            let mut p = Program::default();
+            let var = |cost: f64| Var {
+                low: 0.0,
+                high: 1.0,
+                cost,
+                whole,
+            };
+            let (a, b) = (p.var(var(-3.0)), p.var(var(-4.0)));
+            p.row(vec![(a, 2.0), (b, 3.0)], Sense::AtMost, 4.0);
+            p.cheapest(100).unwrap()
+        };
+        let answer = bag(true);
+        assert!(
+            answer.proven && (answer.cost + 4.0).abs() < 1e-9,
+            "{answer:?}"
+        );
+        assert!((bag(false).cost + 3.0 + 8.0 / 3.0).abs() < 1e-6);
+    }
+
+    /// A knapsack of many kinds, for a search of some hundred nodes.
+    fn knapsack() -> Program {
+        let mut p = Program::default();
+        let mut terms = [Vec::new(), Vec::new()];
+        for n in 0..28_u32 {
+            let (a, b) = (f64::from(17 + n * 37 % 41), f64::from(13 + n * 29 % 43));
+            let var = p.var(Var {
+                low: 0.0,
+                high: 1.0,
+                cost: -(a + b + f64::from(n % 5)),
+                whole: true,
+            });
+            terms[0].push((var, a));
+            terms[1].push((var, b));
+        }
+        for row in terms {
+            p.row(row, Sense::AtMost, 301.0);
+        }
+        p
+    }
+
+    /// Stops when asked for the so-manieth time.
+    struct After(std::sync::atomic::AtomicUsize);
+
+    impl Watch for After {
+        fn stop(&self) -> bool {
+            use std::sync::atomic::Ordering::Relaxed;
+            let before = self
+                .0
+                .fetch_update(Relaxed, Relaxed, |n| Some(n.saturating_sub(1)));
+            before == Ok(0)
+        }
+    }
+
+    #[test]
+    fn a_search_in_pieces_ends_early_when_asked() {
+        let p = knapsack();
+        let whole = p.cheapest(100_000).unwrap();
+        assert!(whole.proven);
+        let cut = p.cheapest_until(100_000, &After(4.into()));
+        if let Ok(cut) = cut {
+            assert!(!cut.proven && cut.bound <= whole.cost + 1e-6 && cut.cost >= whole.cost - 1e-6);
+        }
+        let limited = p.cheapest(NODES_BETWEEN * 3);
+        assert!(limited.is_err() || limited.is_ok_and(|a| !a.proven));
+    }
+
+    #[test]
+    fn what_cannot_be_is_an_error() {
+        let mut p = Program::default();
+        let x = p.var(Var {
+            low: 0.0,
+            high: 1.0,
+            cost: 1.0,
+            whole: false,
+        });
+        p.row(vec![(x, 1.0)], Sense::AtLeast, 2.0);
+        assert!(p.cheapest(10).is_err());
+    }
+
+    /// Random programs with a few whole variables: what each of the solvers calls cheapest costs as
+    /// much as what the other does.
+    #[cfg(feature = "highs")]
+    #[test]
+    fn both_solvers_find_the_same_cost() {
+        let mut seed = 7u64;
+        let mut below = |n: u64| {
+            seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
+            (seed >> 33) % n
+        };
+        for n in 0..200 {
+            let mut p = Program::default();
+            for v in 0..3 + below(8) {
+                p.var(Var {
+                    low: 0.0,
+                    high: 1.0 + below(9) as f64,
+                    cost: below(20) as f64 - 12.0,
+                    whole: n % 2 == 0 && v % 2 == 0,
+                });
+            }
+            for _ in 0..2 + below(6) {
+                let terms = (0..p.vars.len()).map(|v| (v, below(5) as f64)).collect();
+                p.row(terms, Sense::AtMost, 5.0 + below(30) as f64);
+            }
+            let costs = [embedded as Solver, by_highs].map(|solver| {
+                let answer = p.answer(5_000, solver, &Unwatched).unwrap();
+                assert!(answer.proven);
+                answer.cost
+            });
+            assert!((costs[0] - costs[1]).abs() < 1e-6, "{n}: {costs:?} {p:?}");
+        }
+    }
+}

@@ -1,0 +1,108 @@
+//! Zones, dates and times as people write them, and what to say where they cannot be read. The
+//! findings carry no place: whoever asks knows where the text stands.
+
+use chrono::{NaiveDate, NaiveDateTime, NaiveTime};
+
+use super::{Zone, in_range, parse_clock, parse_date, parse_local};
+use crate::base::error::{Code, Finding, quoted};
+
+/// The zone of a place.
+///
+/// # Errors
+/// A finding that offers the zone which may be meant.
+pub fn zone(name: &str) -> Result<Zone, Finding> {
+    // An abbreviation such as `MST` is an IANA name too, of a zone whose clocks never change:
+    // hardly what a ranch lives by.
+    let abbreviated = !name.contains('/') && name != "UTC";
+    let near = match Zone::parse(name) {
+        Ok(zone) if !abbreviated => return Ok(zone),
+        Ok(_) => None,
+        Err(near) => near,
+    };
+    let near = Zone::meant_by(name).or(near.filter(|_| !abbreviated));
+    Err(Finding::error(
+        Code::BadZone,
+        format!("{} names no place's time zone", quoted(name)),
+    )
+    .expected("an IANA name: continent, slash, city")
+    .hint(near.map_or_else(
+        || "for instance `America/Denver` or `America/Chicago`".to_owned(),
+        |n| format!("did you mean `{n}`?"),
+    )))
+}
+
+/// A local date and time between 2000 and 2100.
+///
+/// # Errors
+/// A finding that says what to write.
+pub fn local(text: &str) -> Result<NaiveDateTime, Finding> {
+    parse_local(text)
+        .filter(|t| in_range(t.date()))
+        .ok_or_else(|| {
+            bad(
+                text,
+                "a local date and time between 2000 and 2100, such as `2027-05-17T17:00`",
+            )
+        })
+}
+
+/// A date between 2000 and 2100.
+///
+/// # Errors
+/// A finding that says what to write.
+pub fn date(text: &str) -> Result<NaiveDate, Finding> {
+    parse_date(text)
+        .filter(|d| in_range(*d))
+        .ok_or_else(|| bad(text, "a date between 2000 and 2100, such as `2027-03-01`"))
+}
+
+/// A clock time of a day.
+///
+/// # Errors
+/// A finding that says what to write.
+pub fn clock(text: &str) -> Result<NaiveTime, Finding> {
+    parse_clock(text)
+        .filter(|_| text != "24:00")
+        .ok_or_else(|| bad(text, "a clock time from `00:00` to `23:59`"))
+}
+
+/// A finding for a date or time that cannot be read, or lies outside the years of the program.
+#[must_use]
+pub fn bad(text: &str, wants: &str) -> Finding {
+    Finding::error(Code::BadTime, format!("{} cannot be read", quoted(text)))
+        .expected(wants)
+        .hint(meant(text))
+}
+
+/// What to write in place of a date or time that cannot be read.
+fn meant(text: &str) -> String {
+    let date = text.split(['T', ' ']).next().unwrap_or_default();
+    let clock = text
+        .get(date.len()..)
+        .unwrap_or_default()
+        .trim_start_matches(['T', ' ']);
+    let digits = |t: &str| t.len() == 10 && t.chars().all(|c| c.is_ascii_digit() || c == '-');
+    if digits(date) && parse_date(date).is_none() {
+        return format!(
+            "there is no day {}: check the month and its length",
+            quoted(date)
+        );
+    }
+    if let Ok(day) = chrono::NaiveDate::parse_from_str(date, "%m/%d/%Y") {
+        return format!("month/day/year? Write {}", day.format("%Y-%m-%d"));
+    }
+    let time = if digits(date) { clock } else { text };
+    let upper = time.to_uppercase().replace([' ', '.'], "");
+    let meant = ["%I:%M%p", "%H:%M"].iter().find_map(|form| {
+        let padded = if upper.contains(':') {
+            upper.clone()
+        } else {
+            upper.replace("AM", ":00AM").replace("PM", ":00PM")
+        };
+        chrono::NaiveTime::parse_from_str(&padded, form).ok()
+    });
+    if let Some(meant) = meant {
+        return format!("write the time as {}", meant.format("%H:%M"));
+    }
+    "a 24-hour clock with two digits, and dates as year-month-day; no zone or offset".to_owned()
+}

@@ -1,0 +1,392 @@
+//! Whole calendars.
+
+use std::collections::BTreeSet;
+use std::sync::LazyLock;
+
+use super::calendar;
+use crate::base::time::Instant;
+use crate::planning::plan::{Plan, Uncovered, Work};
+use crate::trade::protocol::{Caution, Library};
+
+pub(super) static DEMO: LazyLock<Plan> = LazyLock::new(|| {
+    let season = include_bytes!("../../../demo/season.yaml");
+    let (season, findings) =
+        crate::trade::season::read("season.yaml", season, &Library::built_in())
+            .expect("a good season");
+    crate::service::pipeline::plan(&season, &findings).expect("a plan")
+});
+
+pub(super) fn stamp() -> Instant {
+    "2027-01-15T12:00:00Z".parse().unwrap()
+}
+
+/// Content lines, unfolded.
+pub(super) fn lines(file: &str) -> Vec<String> {
+    file.replace("\r\n ", "")
+        .split("\r\n")
+        .map(str::to_owned)
+        .collect()
+}
+
+/// Events, as content lines.
+pub(super) fn events(file: &str) -> Vec<Vec<String>> {
+    let mut found: Vec<Vec<String>> = Vec::new();
+    let mut inside = false;
+    for line in lines(file) {
+        match line.as_str() {
+            "BEGIN:VEVENT" => {
+                inside = true;
+                found.push(Vec::new());
+            }
+            "END:VEVENT" => inside = false,
+            _ if inside => found.last_mut().unwrap().push(line),
+            _ => {}
+        }
+    }
+    found
+}
+
+pub(super) fn value<'a>(event: &'a [String], name: &str) -> Option<&'a str> {
+    event
+        .iter()
+        .find_map(|l| l.strip_prefix(name)?.strip_prefix(':'))
+}
+
+fn values(file: &str, name: &str) -> Vec<String> {
+    let found = events(file);
+    found
+        .iter()
+        .filter_map(|e| value(e, name).map(str::to_owned))
+        .collect()
+}
+
+pub(super) fn every_calendar(plan: &Plan) -> Vec<String> {
+    let technicians = plan.technicians.iter().map(|t| Some(t.id.as_str()));
+    std::iter::once(None)
+        .chain(technicians)
+        .map(|t| calendar(plan, t, stamp()))
+        .collect()
+}
+
+#[test]
+fn the_season_holds_every_pass_and_session_once() {
+    let file = calendar(&DEMO, None, stamp());
+    let mut passes = values(&file, "X-THAWLINE-PASS");
+    let mut sessions = values(&file, "X-THAWLINE-SESSION");
+    let mut wanted: Vec<_> = DEMO
+        .passes
+        .iter()
+        .filter(|p| p.work != Work::Breeding)
+        .map(|p| p.id.clone())
+        .collect();
+    let mut follow = values(&file, "X-THAWLINE-FOLLOW");
+    let later = DEMO.follow_up.iter().flat_map(|g| &g.events);
+    let mut to_follow: Vec<_> = later.map(|f| f.id.clone()).collect();
+    assert!(to_follow.len() > 4 * 6);
+    for list in [
+        &mut passes,
+        &mut sessions,
+        &mut wanted,
+        &mut follow,
+        &mut to_follow,
+    ] {
+        list.sort();
+    }
+    assert_eq!(follow, to_follow);
+    let mut due: Vec<_> = DEMO.sessions.iter().map(|s| s.id.clone()).collect();
+    due.sort();
+    assert_eq!((passes, sessions), (wanted, due));
+}
+
+#[test]
+fn a_technician_has_the_sessions_he_or_she_is_in() {
+    for technician in &DEMO.technicians {
+        let file = calendar(&DEMO, Some(&technician.id), stamp());
+        assert!(file.contains(&format!("X-THAWLINE-TECHNICIAN:{}\r\n", technician.id)));
+        let (events, returns): (Vec<_>, Vec<_>) = events(&file)
+            .into_iter()
+            .partition(|e| value(e, "X-THAWLINE-FOLLOW").is_none());
+        assert_eq!(events.len(), technician.sessions as usize);
+        // Return heats of the groups that he or she bred, and nothing else of what follows.
+        let mine: BTreeSet<String> = DEMO
+            .sessions
+            .iter()
+            .flat_map(|s| &s.slots)
+            .filter(|s| s.technician == technician.id)
+            .map(|s| format!("{}/return-heat", s.group))
+            .collect();
+        let told = returns
+            .iter()
+            .map(|e| value(e, "X-THAWLINE-FOLLOW").unwrap());
+        assert_eq!(told.map(str::to_owned).collect::<BTreeSet<_>>(), mine);
+        for event in events {
+            let id = value(&event, "X-THAWLINE-SESSION").unwrap();
+            let session = DEMO.sessions.iter().find(|s| s.id == id).unwrap();
+            let here = session
+                .technicians
+                .iter()
+                .find(|t| t.id == technician.id)
+                .unwrap();
+            let start = here.begins.format("%Y%m%dT%H%M%S").to_string();
+            assert_eq!(
+                value(&event, "DTSTART;TZID=America/Denver"),
+                Some(start.as_str())
+            );
+            let text = value(&event, "DESCRIPTION").unwrap();
+            assert!(text.contains(&format!(": {} head\\n", here.head)));
+            for slot in session
+                .slots
+                .iter()
+                .filter(|l| l.technician == technician.id)
+            {
+                assert!(
+                    text.contains(&format!("\\n{} ", slot.start.format("%H:%M"))),
+                    "{text}"
+                );
+            }
+            for other in session.technicians.iter().filter(|t| t.id != technician.id) {
+                assert!(text.contains(DEMO.technician_name(&other.id)));
+            }
+        }
+    }
+}
+
+#[test]
+fn a_chute_pass_in_full() {
+    let caution = |c: Caution| {
+        let text = format!("\\nCaution: {} [{}]", c.words(), c.source());
+        text.replace(';', "\\;").replace(',', "\\,")
+    };
+    let file = calendar(&DEMO, None, stamp());
+    let found = events(&file);
+    let event = found
+        .iter()
+        .find(|e| value(e, "X-THAWLINE-PASS") == Some("mature/1/pg"))
+        .unwrap();
+    let description = "Mature cows\\, pen 1 of 2: 80 head\\n\
+        PG + insert out\\, Mon 24 May 14:00 to 15:36\\n\
+        Protocol: 7-day CO-Synch + CIDR (not all of it checked against its publications)\\n\
+        Note: Write down when the first and the last cow get PG\\; the breeding hours run from here.\\n\
+        Drugs: follow the label and your veterinarian.";
+    let cautions: String = DEMO
+        .passes
+        .iter()
+        .find(|p| p.id == "mature/1/pg")
+        .unwrap()
+        .cautions
+        .iter()
+        .map(|c| caution(*c))
+        .collect();
+    let summary = "PG + insert out: Mature cows pen 1\\, 80 head";
+    let alarm = |trigger: &str| {
+        format!("BEGIN:VALARM|ACTION:DISPLAY|DESCRIPTION:{summary}|TRIGGER:{trigger}|END:VALARM")
+    };
+    let wanted = format!(
+        "UID:{}|DTSTAMP:20270115T120000Z|LAST-MODIFIED:20270115T120000Z|SEQUENCE:0|STATUS:CONFIRMED|DTSTART;TZID=America/Denver:20270524T140000|\
+         DTEND;TZID=America/Denver:20270524T153600|SUMMARY:{summary}|LOCATION:Juniper Bench corrals|GEO:40.25;-108.75|\
+         DESCRIPTION:{description}{cautions}|CATEGORIES:Chute work,Juniper Bench corrals|\
+         X-THAWLINE-PASS:mature/1/pg|{}|{}",
+        value(event, "UID").unwrap(),
+        alarm("-PT19H"),
+        alarm("-PT1H")
+    );
+    assert_eq!(event.join("|"), wanted);
+}
+
+#[test]
+fn feeding_rings_every_day() {
+    let file = calendar(&DEMO, None, stamp());
+    let found = events(&file);
+    let event = found
+        .iter()
+        .find(|e| value(e, "X-THAWLINE-PASS") == Some("heifers/all/mga"))
+        .unwrap();
+    assert_eq!(
+        value(event, "SUMMARY"),
+        Some("Feed MGA to 25 Apr: Yearling heifers\\, 88 head")
+    );
+    assert_eq!(value(event, "RRULE"), Some("FREQ=DAILY;COUNT=14"));
+    assert_eq!(value(event, "TRANSP"), Some("TRANSPARENT"));
+}
+
+#[test]
+fn what_follows_ai_stands_on_its_days() {
+    let file = calendar(&DEMO, None, stamp());
+    let found = events(&file);
+    let follow = |id: &str| {
+        let event = found
+            .iter()
+            .find(|e| value(e, "X-THAWLINE-FOLLOW") == Some(id));
+        event.unwrap_or_else(|| panic!("no {id}"))
+    };
+    // Bred on Thu 27 May: days 18 to 24, each with its reminder.
+    let heat = follow("mature/return-heat");
+    assert_eq!(value(heat, "DTSTART;VALUE=DATE"), Some("20270614"));
+    assert_eq!(value(heat, "RRULE"), Some("FREQ=DAILY;COUNT=7"));
+    assert_eq!(
+        value(heat, "CATEGORIES"),
+        Some("Heat watch,Juniper Bench corrals")
+    );
+    // 30 days after the bulls go in on 7 June, until day 90: one stretch.
+    let check = follow("mature/ai-or-bull");
+    assert_eq!(value(check, "DTSTART;VALUE=DATE"), Some("20270707"));
+    assert_eq!(value(check, "DTEND;VALUE=DATE"), Some("20270826"));
+    assert_eq!(value(check, "RRULE"), None);
+    assert_eq!(
+        value(follow("mature/bulls-out"), "DTSTART;VALUE=DATE"),
+        Some("20270720")
+    );
+    // 281 days (TORELL, Angus), less 12.
+    assert_eq!(
+        value(follow("mature/mean-calving"), "DTSTART;VALUE=DATE"),
+        Some("20280303")
+    );
+    assert_eq!(
+        value(follow("mature/first-calving"), "DTSTART;VALUE=DATE"),
+        Some("20280220")
+    );
+    let text = value(follow("mature/withdrawal"), "DESCRIPTION").unwrap();
+    assert!(
+        text.contains("[NOAH-PG]") && text.contains("the label in hand"),
+        "{text}"
+    );
+}
+
+/// The zone is told for the times that are used: calving a year later is of whole days.
+#[test]
+fn the_zone_spans_the_times_and_not_the_days() {
+    let file = calendar(&DEMO, None, stamp());
+    let whole = lines(&file);
+    let onsets: Vec<&String> = whole.iter().filter(|l| l.starts_with("DTSTART:")).collect();
+    assert_eq!(
+        onsets,
+        ["DTSTART:20261101T020000", "DTSTART:20270314T020000"]
+    );
+    assert!(file.contains("DTSTART;VALUE=DATE:2028"));
+}
+
+#[test]
+fn the_frame_is_whole() {
+    for file in every_calendar(&DEMO) {
+        let whole = lines(&file);
+        assert_eq!(&whole[..2], ["BEGIN:VCALENDAR", "VERSION:2.0"]);
+        assert_eq!(&whole[whole.len() - 2..], ["END:VCALENDAR", ""]);
+        assert_eq!(file.matches("BEGIN:VTIMEZONE").count(), 1);
+        assert!(!file.contains("\r\nMETHOD"));
+        let count = |start: &str| whole.iter().filter(|l| l.starts_with(start)).count();
+        // None in VTIMEZONE and VALARM, one in each event.
+        assert_eq!(count("UID:"), count("BEGIN:VEVENT"));
+        assert_eq!(count("DTSTAMP:20270115T120000Z"), count("BEGIN:VEVENT"));
+        assert_eq!(count("BEGIN:VALARM"), 2 * count("BEGIN:VEVENT"));
+    }
+}
+
+#[test]
+fn uids_are_unique_and_outlast_a_change_of_plan() {
+    let uids = |plan: &Plan| -> Vec<String> {
+        every_calendar(plan)
+            .iter()
+            .flat_map(|f| values(f, "UID"))
+            .collect()
+    };
+    let before = uids(&DEMO);
+    assert_eq!(before.iter().collect::<BTreeSet<_>>().len(), before.len());
+    let mut moved = DEMO.clone();
+    for pass in &mut moved.passes {
+        pass.start += chrono::TimeDelta::days(2);
+        pass.end += chrono::TimeDelta::days(2);
+        pass.head += 5;
+    }
+    for event in moved.follow_up.iter_mut().flat_map(|g| &mut g.events) {
+        event.first_day += chrono::TimeDelta::days(2);
+    }
+    for session in &mut moved.sessions {
+        session.technicians.reverse();
+        for t in &mut session.technicians {
+            t.last_cow += chrono::TimeDelta::minutes(5);
+        }
+    }
+    let after: BTreeSet<String> = uids(&moved).into_iter().collect();
+    assert_eq!(after, before.into_iter().collect());
+    let mut renamed = DEMO.clone();
+    renamed.season.push('2');
+    assert!(uids(&renamed).iter().all(|u| !after.contains(u)));
+}
+
+#[test]
+fn events_come_by_start_and_the_same_input_gives_the_same_bytes() {
+    let file = calendar(&DEMO, None, stamp());
+    let starts: Vec<String> = events(&file)
+        .iter()
+        .map(|e| {
+            let line = e.iter().find(|l| l.starts_with("DTSTART")).unwrap();
+            line.split(':').nth(1).unwrap().to_owned()
+        })
+        .collect();
+    assert!(starts.is_sorted(), "{starts:?}");
+    let mut shuffled = DEMO.clone();
+    shuffled.passes.reverse();
+    shuffled.sessions.reverse();
+    assert_eq!(calendar(&shuffled, None, stamp()), file);
+}
+
+#[test]
+fn a_session_with_nobody_bred_says_so_over_its_hours() {
+    let mut plan = DEMO.clone();
+    let s = &mut plan.sessions[1];
+    (s.head, s.first_cow, s.last_cow) = (0, None, None);
+    s.technicians.clear();
+    s.slots.clear();
+    s.straws.clear();
+    for p in &mut s.pens {
+        p.bred_head = 0;
+    }
+    let s = s.clone();
+    plan.uncovered = s
+        .pens
+        .iter()
+        .map(|p| Uncovered {
+            session: s.id.clone(),
+            pass: p.pass.clone(),
+            group: p.group.clone(),
+            pen: p.pen,
+            head: p.head,
+            animals: vec![1, 2, 3],
+            hours: p.hours.clone(),
+            why: vec!["nobody is on shift".to_owned()],
+            binding: "shifts".to_owned(),
+            limits: Vec::new(),
+            at_most_head: None,
+            hints: Vec::new(),
+        })
+        .collect();
+    let file = calendar(&plan, None, stamp());
+    let found = events(&file);
+    let event = found
+        .iter()
+        .find(|e| value(e, "X-THAWLINE-SESSION") == Some(&s.id))
+        .unwrap();
+    assert_eq!(
+        value(event, "SUMMARY"),
+        Some("NOT COVERED: Yearling heifers\\, 88 head")
+    );
+    let local = |t: crate::planning::plan::Moment| t.format("%Y%m%dT%H%M%S").to_string();
+    assert_eq!(
+        value(event, "DTSTART;TZID=America/Denver"),
+        Some(local(s.open).as_str())
+    );
+    assert_eq!(
+        value(event, "DTEND;TZID=America/Denver"),
+        Some(local(s.close).as_str())
+    );
+    let text = value(event, "DESCRIPTION").unwrap();
+    assert!(text.contains("NOT COVERED: 44 head of Yearling heifers\\, pen 1 of 2 (animals 1 to 3): nobody is on shift"));
+    assert!(!text.contains("Margin"));
+}
+
+#[test]
+fn a_calendar_without_events_is_still_one() {
+    let file = calendar(&DEMO, Some("nobody"), stamp());
+    assert!(events(&file).is_empty());
+    assert!(file.contains("BEGIN:STANDARD"));
+}

@@ -1,0 +1,222 @@
+//! What an event says: a summary for a locked phone, and a description with the rest.
+
+mod breeding;
+mod follow;
+
+use crate::base::time::{Instant, Zone, human_date};
+use crate::output::{first_and_last, up_to_minute};
+use crate::planning::plan::{Group, HalfDay, Hours, Moment, Pass, Plan, Work};
+use crate::trade::protocol::{Action, Caution};
+
+/// A summary's share for a name, in characters: a locked phone shows about forty in all.
+const NAME_CHARACTERS: usize = 32;
+
+const DRUGS: &str = "Drugs: follow the label and your veterinarian.";
+
+/// Words for the events of a plan.
+pub(super) struct Words<'a> {
+    pub(super) plan: &'a Plan,
+    pub(super) zone: Zone,
+}
+
+impl<'a> Words<'a> {
+    /// `PG + insert out: Mature cows pen 1, 80 head`.
+    pub(super) fn pass_summary(&self, p: &Pass) -> String {
+        let what = match p.work {
+            Work::HeatWatch if p.actions.iter().any(|a| breeds(a)) => {
+                "Watch for heat and breed".to_owned()
+            }
+            Work::HeatWatch => "Watch for heat".to_owned(),
+            _ => capital(&p.what),
+        };
+        let until = p
+            .last_day
+            .map_or(String::new(), |d| format!(" to {}", d.format("%-d %b")));
+        format!(
+            "{what}{until}: {}, {} head",
+            self.pen_short(&p.group, p.pen),
+            p.head
+        )
+    }
+
+    /// The description of a pass.
+    pub(super) fn pass(&self, p: &Pass) -> String {
+        let mut lines = vec![
+            format!("{}: {} head", self.pen(&p.group, p.pen), p.head),
+            match (p.first_day, p.last_day) {
+                (Some(first), Some(last)) => format!(
+                    "{} every day from {} to {}, both included",
+                    capital(&p.what),
+                    human_date(first),
+                    human_date(last)
+                ),
+                _ => format!("{}, {}", capital(&p.what), self.range(p.start, p.end)),
+            },
+        ];
+        if let Some(heat) = self.plan.heats(p) {
+            lines.push(format!("{}:", capital(&heat.words())));
+            lines.extend(heat.half_days.iter().map(HalfDay::words));
+        }
+        lines.extend(self.group(&p.group).map(protocol));
+        lines.extend(p.hours.as_ref().map(|h| self.hours(h)));
+        lines.extend(p.note.as_ref().map(|n| format!("Note: {n}")));
+        lines.extend(
+            self.group(&p.group)
+                .and_then(|g| g.note.as_ref())
+                .map(|n| format!("Group note: {n}")),
+        );
+        lines.extend(p.clock.as_ref().map(|c| format!("Clock: {c}.")));
+        if p.actions.iter().any(|a| is_drug(a)) {
+            lines.push(DRUGS.to_owned());
+        }
+        lines.extend(cautions(&p.cautions));
+        lines.join("\n")
+    }
+
+    fn group(&self, id: &str) -> Option<&'a Group> {
+        self.plan.group(id)
+    }
+
+    fn group_name<'b>(&self, id: &'b str) -> &'b str
+    where
+        'a: 'b,
+    {
+        self.group(id).map_or(id, |g| g.name.as_str())
+    }
+
+    /// `Mature cows, pen 1 of 2`, or the group alone where it has one pen or all of it is meant.
+    fn pen(&self, group: &str, pen: impl Into<Option<u32>>) -> String {
+        let name = self.group_name(group);
+        match (self.pens(group), pen.into()) {
+            (2.., Some(pen)) => format!("{name}, pen {pen} of {}", self.pens(group)),
+            _ => name.to_owned(),
+        }
+    }
+
+    /// `Mature cows pen 1`, the name cut short if it is long.
+    fn pen_short(&self, group: &str, pen: impl Into<Option<u32>>) -> String {
+        let name = short(self.group_name(group));
+        match (self.pens(group), pen.into()) {
+            (2.., Some(pen)) => format!("{name} pen {pen}"),
+            _ => name,
+        }
+    }
+
+    fn pens(&self, group: &str) -> usize {
+        self.group(group).map_or(0, |g| g.pen_head.len())
+    }
+
+    /// `Hours: Thu 27 May 03:13 to 10:58, aim 06:24; window 60 to 66 h, aim 63`.
+    fn hours(&self, h: &Hours) -> String {
+        let same_day = self.zone.date(utc(h.aim)) == self.zone.date(utc(h.latest));
+        let aim = if same_day {
+            self.clock(h.aim)
+        } else {
+            self.zone.human_short(utc(h.aim))
+        };
+        if h.earliest <= h.latest {
+            format!(
+                "Hours: {}, aim {aim}; window {}",
+                self.range(h.earliest, h.latest),
+                h.window
+            )
+        } else {
+            format!(
+                "Hours: no moment suits every animal, as the earlier pass takes long; aim {}; window {}",
+                self.zone.human_short(utc(h.aim)),
+                h.window
+            )
+        }
+    }
+
+    fn range(&self, from: Moment, to: Moment) -> String {
+        if from == to {
+            return self.zone.human_short(utc(from));
+        }
+        let (first, last) = first_and_last(from, to);
+        self.zone.human_range(utc(up_to_minute(first)), utc(last))
+    }
+
+    /// A beginning goes up to the minute and an end down, here as on paper: no reading lies outside the
+    /// hours. First straws in the bath are no such limit: people are there in the minute before.
+    fn begins(&self, at: Moment) -> String {
+        self.clock(up_to_minute(at))
+    }
+
+    fn clock(&self, at: Moment) -> String {
+        self.zone.clock(utc(at))
+    }
+}
+
+fn utc(at: Moment) -> Instant {
+    at.with_timezone(&chrono::Utc)
+}
+
+fn protocol(group: &Group) -> String {
+    let doubt = if group.unverified {
+        " (not all of it checked against its publications)"
+    } else {
+        ""
+    };
+    format!("Protocol: {}{doubt}", group.protocol_name)
+}
+
+fn action(word: &str) -> Option<Action> {
+    Action::ALL.into_iter().find(|a| a.as_str() == word)
+}
+
+fn breeds(word: &str) -> bool {
+    action(word).is_some_and(Action::breeds)
+}
+
+/// True for what is given or taken out under a label.
+fn is_drug(word: &str) -> bool {
+    matches!(
+        action(word),
+        Some(
+            Action::Gnrh
+                | Action::Pg
+                | Action::PgDouble
+                | Action::Estradiol
+                | Action::InsertIn
+                | Action::InsertOut
+                | Action::FeedMga
+        )
+    )
+}
+
+fn cautions(found: &[Caution]) -> impl Iterator<Item = String> {
+    found
+        .iter()
+        .map(|c| format!("Caution: {} [{}]", c.words(), c.source()))
+}
+
+fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars
+        .next()
+        .map_or(String::new(), |c| c.to_uppercase().chain(chars).collect())
+}
+
+/// The beginning of a long name.
+fn short(name: &str) -> String {
+    if name.chars().count() <= NAME_CHARACTERS {
+        return name.to_owned();
+    }
+    let cut: String = name.chars().take(NAME_CHARACTERS - 1).collect();
+    format!("{}…", cut.trim_end())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn long_names_are_cut_by_characters() {
+        assert_eq!(short("Mature cows"), "Mature cows");
+        assert_eq!(short(&"牛".repeat(32)), "牛".repeat(32));
+        assert_eq!(short(&"牛".repeat(33)), format!("{}…", "牛".repeat(31)));
+        assert_eq!(capital("pG + x"), "PG + x");
+        assert_eq!(capital(""), "");
+    }
+}

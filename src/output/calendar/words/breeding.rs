@@ -1,0 +1,322 @@
+//! Words for sessions, and for one technician's part in one.
+
+use super::{DRUGS, Words, capital, cautions, is_drug, protocol, short};
+use crate::base::units::human_minutes;
+use crate::output::{first_and_last, sexed};
+use crate::planning::plan::{AtSession, DuePen, Session, Uncovered};
+
+impl Words<'_> {
+    /// `Breed 80 head: Mature cows`, with the shortfall first.
+    pub(in super::super) fn session_summary(&self, s: &Session) -> String {
+        let due: u32 = s.pens.iter().map(|p| p.head).sum();
+        let groups = self.groups(&all(s));
+        if s.head == 0 {
+            format!("NOT COVERED: {groups}, {due} head")
+        } else if s.head < due {
+            format!(
+                "Breed {} of {due} head, {} NOT COVERED: {groups}",
+                s.head,
+                due - s.head
+            )
+        } else {
+            let about = if s.is_by_heat() { "about " } else { "" };
+            format!("Breed {about}{due} head: {groups}")
+        }
+    }
+
+    /// The description of a session.
+    pub(in super::super) fn session(&self, s: &Session) -> String {
+        let mut lines = vec![format!(
+            "Breeding at {}: {} head",
+            self.plan.site_name(&s.site),
+            s.head
+        )];
+        let short = self.short_of(s);
+        if s.head == 0 {
+            lines.push(format!(
+                "NOT COVERED: nobody is bred; the hours are {}.",
+                self.range(s.open, s.close)
+            ));
+        }
+        lines.extend(short.iter().map(|u| self.uncovered(u)));
+        lines.extend(self.dues(&all(s)));
+        lines.extend(s.technicians.iter().map(|t| {
+            format!(
+                "{}: {} head; first straws into the bath {}, first cow {}, last cow {}; {}",
+                self.plan.technician_name(&t.id),
+                t.head,
+                self.clock(t.begins),
+                self.begins(first_and_last(t.first_cow, t.last_cow).0),
+                self.clock(first_and_last(t.first_cow, t.last_cow).1),
+                at_once(t)
+            )
+        }));
+        lines.extend(self.straws(s));
+        if s.head > 0 && short.is_empty() {
+            lines.push(format!(
+                "Margin: room for {} head more in the tightest pen; the crew could start {} later; {}",
+                s.margin_head,
+                human_minutes(s.margin_minutes),
+                s.binding_words
+            ));
+        }
+        lines.extend(self.rest(s));
+        lines.join("\n")
+    }
+
+    /// `Breed 36 head: Lower Creek barn, First-calf cows`.
+    pub(in super::super) fn turn_summary(&self, s: &Session, t: &AtSession) -> String {
+        format!(
+            "Breed {}{} head: {}, {}",
+            if s.is_by_heat() { "about " } else { "" },
+            t.head,
+            short(self.plan.site_name(&s.site)),
+            self.groups(&bred_by(s, t))
+        )
+    }
+
+    /// The description of a technician's part in a session.
+    pub(in super::super) fn turn(&self, s: &Session, t: &AtSession) -> String {
+        let mut lines = vec![
+            format!(
+                "{} at {}: {} head",
+                self.plan.technician_name(&t.id),
+                self.plan.site_name(&s.site),
+                t.head
+            ),
+            format!(
+                "First straws into the bath {}, first cow {}, last cow {}",
+                self.clock(t.begins),
+                self.begins(first_and_last(t.first_cow, t.last_cow).0),
+                self.clock(first_and_last(t.first_cow, t.last_cow).1)
+            ),
+            capital(&at_once(t)),
+        ];
+        lines.extend(t.leaves.as_ref().map(|l| {
+            let from = self.plan.site_name(&l.site);
+            format!(
+                "Leave {from} by {}{}",
+                self.clock(l.by),
+                self.plan.drive_words(l)
+            )
+        }));
+        let mine = || s.slots.iter().filter(|l| l.technician == t.id);
+        let placed = mine().any(|l| !l.animals.is_empty());
+        lines.push(if placed {
+            "By slot (animals by their place in the PG pass):".to_owned()
+        } else {
+            "By slot:".to_owned()
+        });
+        for slot in mine() {
+            let animals = match slot.animals.as_slice() {
+                [] => String::new(),
+                some => format!(", {}", animals(some)),
+            };
+            lines.push(format!(
+                "{} {}: {} head{animals}",
+                self.clock(slot.start),
+                self.pen_short(&slot.group, slot.pen),
+                slot.head
+            ));
+        }
+        let others = s.technicians.iter().filter(|o| o.id != t.id);
+        let others: Vec<String> = others
+            .map(|o| {
+                format!(
+                    "{} ({} head, {} to {})",
+                    self.plan.technician_name(&o.id),
+                    o.head,
+                    self.clock(o.begins),
+                    self.clock(o.last_cow)
+                )
+            })
+            .collect();
+        lines.push(if others.is_empty() {
+            "Nobody else is there to breed.".to_owned()
+        } else {
+            format!("Also there: {}", others.join("; "))
+        });
+        lines.extend(self.dues(&bred_by(s, t)));
+        lines.extend(self.straws(s));
+        lines.extend(self.rest(s));
+        lines.join("\n")
+    }
+
+    /// The names of the pens' groups, each once.
+    fn groups(&self, pens: &[&DuePen]) -> String {
+        let ids = group_ids(pens).into_iter();
+        let names: Vec<String> = ids.map(|g| short(self.group_name(g))).collect();
+        names.join(" + ")
+    }
+
+    /// Lines for pens that are due, then for their groups.
+    fn dues(&self, pens: &[&DuePen]) -> Vec<String> {
+        let mut lines: Vec<String> = pens.iter().flat_map(|p| self.due(p)).collect();
+        for group in group_ids(pens).into_iter().filter_map(|id| self.group(id)) {
+            lines.push(protocol(group));
+            lines.extend(group.note.as_ref().map(|n| format!("Group note: {n}")));
+        }
+        lines
+    }
+
+    /// Lines for a pen that is due.
+    fn due(&self, p: &DuePen) -> Vec<String> {
+        let order = match p.seen_words() {
+            Some(seen) => seen,
+            None if p.order == "kept" => {
+                "in the order of the earlier pass, each in her own hours".to_owned()
+            }
+            None => "in any order".to_owned(),
+        };
+        let bred = if p.bred_head == p.head {
+            p.head_words()
+        } else {
+            format!("{} of {}", p.bred_head, p.head_words())
+        };
+        let pass = self.plan.passes.iter().find(|x| x.id == p.pass);
+        let mut lines = vec![
+            format!("{}: {bred}, {}, {order}", self.pen(&p.group, p.pen), p.what),
+            format!(
+                "{}, counted from {}",
+                self.hours(&p.hours),
+                self.range(p.counted_from, p.counted_to)
+            ),
+        ];
+        lines.extend(
+            pass.and_then(|x| x.note.as_ref())
+                .map(|n| format!("Note: {n}")),
+        );
+        lines.extend(
+            pass.and_then(|x| x.clock.as_ref())
+                .map(|c| format!("Clock: {c}.")),
+        );
+        lines
+    }
+
+    fn straws(&self, s: &Session) -> Option<String> {
+        let bulls = s.straws.iter().map(|b| {
+            let bull = self.plan.bulls.iter().find(|x| x.id == b.bull);
+            format!(
+                "{} {}{}",
+                b.straws,
+                bull.map_or(b.bull.as_str(), |x| x.name.as_str()),
+                sexed(b)
+            )
+        });
+        let bulls: Vec<String> = bulls.collect();
+        (!bulls.is_empty()).then(|| {
+            format!(
+                "Straws to bring for the whole session: {}",
+                bulls.join(", ")
+            )
+        })
+    }
+
+    fn short_of(&self, s: &Session) -> Vec<&Uncovered> {
+        self.plan
+            .uncovered
+            .iter()
+            .filter(|u| u.session == s.id)
+            .collect()
+    }
+
+    fn uncovered(&self, u: &Uncovered) -> String {
+        let which = match u.animals.as_slice() {
+            [] => String::new(),
+            some => format!(" ({})", animals(some)),
+        };
+        format!(
+            "NOT COVERED: {} head of {}{which}: {}",
+            u.head,
+            self.pen(&u.group, u.pen),
+            u.why.join("; ")
+        )
+    }
+
+    /// Drugs and cautions.
+    fn rest(&self, s: &Session) -> Vec<String> {
+        let passes = self
+            .plan
+            .passes
+            .iter()
+            .filter(|x| s.pens.iter().any(|p| p.pass == x.id));
+        let drug = passes.flat_map(|x| &x.actions).any(|a| is_drug(a));
+        drug.then(|| DRUGS.to_owned())
+            .into_iter()
+            .chain(cautions(&s.cautions))
+            .collect()
+    }
+}
+
+/// Every pen of a session.
+fn all(s: &Session) -> Vec<&DuePen> {
+    s.pens.iter().collect()
+}
+
+/// The pens of a session that a technician breeds from.
+fn bred_by<'a>(s: &'a Session, t: &AtSession) -> Vec<&'a DuePen> {
+    let mine = |p: &&DuePen| {
+        s.slots
+            .iter()
+            .any(|l| l.technician == t.id && l.pass == p.pass)
+    };
+    s.pens.iter().filter(mine).collect()
+}
+
+/// The groups of pens, each once, in order.
+fn group_ids<'a>(pens: &[&'a DuePen]) -> Vec<&'a str> {
+    let mut ids: Vec<&str> = Vec::new();
+    for p in pens {
+        if !ids.contains(&p.group.as_str()) {
+            ids.push(&p.group);
+        }
+    }
+    ids
+}
+
+fn at_once(t: &AtSession) -> String {
+    let straws = if t.straws_at_once == 1 {
+        "straw"
+    } else {
+        "straws"
+    };
+    format!("{} {straws} in the bath at once", t.straws_at_once)
+}
+
+/// `animals 1 to 5, 9`.
+fn animals(numbers: &[u32]) -> String {
+    let mut runs: Vec<(u32, u32)> = Vec::new();
+    for n in numbers {
+        match runs.last_mut() {
+            Some(run) if run.1 + 1 == *n => run.1 = *n,
+            _ => runs.push((*n, *n)),
+        }
+    }
+    let runs: Vec<String> = runs
+        .into_iter()
+        .map(|(a, b)| {
+            if a == b {
+                a.to_string()
+            } else {
+                format!("{a} to {b}")
+            }
+        })
+        .collect();
+    let word = if numbers.len() == 1 {
+        "animal"
+    } else {
+        "animals"
+    };
+    format!("{word} {}", runs.join(", "))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn runs_of_animals() {
+        assert_eq!(animals(&[7]), "animal 7");
+        assert_eq!(animals(&[1, 2, 3, 5, 8, 9]), "animals 1 to 3, 5, 8 to 9");
+    }
+}

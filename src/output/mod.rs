@@ -1,0 +1,103 @@
+//! The finished plan in the forms that people and programs read: one pure function and one file
+//! a form. Nothing here computes; everything shown stands in the
+//! [`crate::planning::plan::Plan`], in the herd reports of [`crate::trade::herd::summary`], or in what
+//! [`crate::planning::choose`], [`crate::service::cover`], [`crate::analysis::tank`], [`crate::analysis::calves`] and [`crate::analysis::thaw`] found.
+
+pub mod calendar;
+pub mod calves;
+pub mod chance;
+pub mod chance_csv;
+pub mod choose;
+pub mod cover;
+pub mod dates;
+pub mod dates_csv;
+pub mod dates_json;
+pub mod findings_csv;
+pub mod glossary;
+pub mod herd;
+pub mod herd_csv;
+pub mod json;
+pub mod library_page;
+pub mod matings;
+
+pub mod own_protocols;
+pub mod page;
+pub mod pdf;
+pub mod plan_csv;
+mod protocol_facts;
+pub mod protocol_list;
+pub mod protocols;
+pub mod protocols_csv;
+pub mod supplies;
+pub mod supplies_csv;
+mod table;
+pub mod tank;
+pub mod text;
+pub mod thaw;
+pub mod thaw_csv;
+pub mod thaw_page;
+
+mod timeline;
+
+/// Columns of a terminal that every text fits in.
+pub const COLUMNS: usize = 80;
+
+/// A paragraph wrapped to the terminal, with the same indent on every line.
+#[must_use]
+pub fn wrapped(text: &str, first: &str, rest: &str) -> String {
+    textwrap::fill(
+        text,
+        textwrap::Options::new(COLUMNS)
+            .initial_indent(first)
+            .subsequent_indent(rest)
+            // Dates, times and ids hold hyphens: they are copied whole or not at all.
+            .word_separator(textwrap::WordSeparator::AsciiSpace)
+            .word_splitter(textwrap::WordSplitter::NoHyphenation),
+    )
+}
+
+/// Adds a paragraph, its further lines indented by two more.
+fn line(text: &mut String, sentence: &str, indent: &str) {
+    text.push_str(&wrapped(sentence, indent, &format!("{indent}  ")));
+    text.push('\n');
+}
+
+/// A beginning as it is read: up to the minute. Ends go down, so that no reading lies outside what is meant.
+pub(crate) fn up_to_minute(at: crate::planning::plan::Moment) -> crate::planning::plan::Moment {
+    let over = at.timestamp().rem_euclid(60);
+    at + chrono::TimeDelta::seconds(if over > 0 { 60 - over } else { 0 })
+}
+
+/// The first and the last of some moments, for readings in which a beginning goes up to the next
+/// minute and an end down: an end is never before its beginning.
+pub(crate) fn first_and_last(
+    first: crate::planning::plan::Moment,
+    last: crate::planning::plan::Moment,
+) -> (crate::planning::plan::Moment, crate::planning::plan::Moment) {
+    (first, last.max(up_to_minute(first)))
+}
+
+/// ` (3 sexed)` behind straws of a bull, where the plan says so.
+fn sexed(straws: &crate::planning::plan::BullStraws) -> String {
+    match straws.sexed_straws {
+        Some(n) if n > 0 => format!(" ({n} sexed)"),
+        _ => String::new(),
+    }
+}
+
+/// A finding's lines: code and place, then what, expected and hint, wrapped.
+#[must_use]
+pub fn remark(r: &crate::planning::plan::Remark) -> String {
+    let mut lines = vec![match &r.place {
+        Some(place) => format!("{} {} {place}", r.severity, r.code),
+        None => format!("{} {}", r.severity, r.code),
+    }];
+    lines.push(wrapped(&r.what, "  ", "  "));
+    if let Some(text) = &r.expected {
+        lines.push(wrapped(&format!("expected: {text}"), "  ", "    "));
+    }
+    if let Some(text) = &r.hint {
+        lines.push(wrapped(&format!("hint: {text}"), "  ", "    "));
+    }
+    lines.join("\n")
+}

@@ -1,0 +1,179 @@
+//! What is shown of a protocol beside its steps: for which animals and semen it is published,
+//! what is published of pregnancy with it, and the label doses of the drugs it uses.
+
+use crate::base::units::{KG_PER_LB, Units};
+use crate::trade::protocol::dose::{Drug, Form, Label, Micrograms, Product};
+use crate::trade::protocol::heat::{Heat, Heats};
+use crate::trade::protocol::{Cattle, Pregnant, Protocol, Semen};
+
+/// Cattle in words.
+pub(super) fn cattle(protocol: &Protocol) -> String {
+    let words: Vec<&str> = protocol
+        .cattle
+        .iter()
+        .map(|c| match c {
+            Cattle::Beef => "beef",
+            Cattle::BosIndicus => "Bos indicus influenced",
+            Cattle::Dairy => "dairy",
+        })
+        .collect();
+    words.join(", ")
+}
+
+/// Semen in words.
+pub(super) const fn semen(semen: Semen) -> &'static str {
+    match semen {
+        Semen::Conventional => "conventional",
+        Semen::Sexed => "sex-sorted",
+    }
+}
+
+/// Cattle, semen, and whether it is a research version.
+pub(super) fn published_for(protocol: &Protocol) -> String {
+    let semens: Vec<&str> = protocol.semen.iter().map(|s| semen(*s)).collect();
+    format!(
+        "Cattle: {}. Semen: {}.{}",
+        cattle(protocol),
+        semens.join(", "),
+        if protocol.research {
+            " A research version: tried in trials, on no list of recommended protocols."
+        } else {
+            ""
+        }
+    )
+}
+
+/// `54 to 56`, or `54` where both are the same.
+pub(super) fn span(low: f64, high: f64) -> String {
+    if low.total_cmp(&high).is_eq() {
+        low.to_string()
+    } else {
+        format!("{low} to {high}")
+    }
+}
+
+/// What is published of pregnancy, a line a figure.
+pub(super) fn pregnant(protocol: &Protocol) -> Vec<String> {
+    let line = |p: &Pregnant| {
+        format!(
+            "{} %{}: {}; {} semen ({})",
+            span(p.low, p.high),
+            p.head.map(|h| format!(" of {h} head")).unwrap_or_default(),
+            p.of,
+            semen(p.semen),
+            p.tag
+        )
+    };
+    if protocol.pregnant.is_empty() {
+        return vec!["no published figure".to_owned()];
+    }
+    protocol.pregnant.iter().map(line).collect()
+}
+
+/// When heat comes in a watch, a line a watch.
+pub(super) fn heats(protocol: &Protocol) -> Vec<String> {
+    protocol
+        .steps
+        .iter()
+        .filter_map(|step| {
+            let heat = step.heat.as_ref()?;
+            let line = match &heat.heats {
+                Heats::Cycling { days, .. } => {
+                    format!("`{}`: each animal once in {days} days", step.id)
+                }
+                Heats::After { step: from, .. } => {
+                    let spread = heat.spread()?;
+                    format!(
+                        "`{}`: {} h after `{from}` on average, one standard deviation {} h, in {} % of the group",
+                        step.id,
+                        tenths(spread.mean),
+                        tenths(spread.sd),
+                        shows(heat)
+                    )
+                }
+            };
+            let borrowed = heat.borrowed.as_ref().map(|b| format!(". Borrowed: {b}"));
+            Some(format!(
+                "{line} ({}){}",
+                heat.sources(),
+                borrowed.unwrap_or_default()
+            ))
+        })
+        .collect()
+}
+
+/// To the first decimal.
+pub(super) fn tenths(x: f64) -> f64 {
+    (x * 10.0).round() / 10.0
+}
+
+/// Percent of a group that show heat: `88.5, 85 to 92`.
+pub(super) fn shows(heat: &Heat) -> String {
+    match &heat.heats {
+        Heats::Cycling { .. } => String::new(),
+        Heats::After { shows, .. } if shows.low < shows.high => {
+            format!("{} ({} to {})", shows.expected, shows.low, shows.high)
+        }
+        Heats::After { shows, .. } => shows.expected.to_string(),
+    }
+}
+
+/// The label doses of the drugs that a protocol uses, a line a dose.
+pub(super) fn doses(protocol: &Protocol, units: Units) -> Vec<String> {
+    let mut lines = Vec::new();
+    for (drug, times) in Drug::used_by(protocol) {
+        let before = lines.len();
+        lines.extend(drug.labels().map(|l| dose(l, times, units)));
+        if lines.len() == before {
+            lines.push(format!(
+                "{}: no label dose is listed; a dose in the steps is its source's own",
+                drug.words()
+            ));
+        }
+    }
+    lines
+}
+
+fn dose(label: &Label, times: u32, units: Units) -> String {
+    let once = label.unit.words(label.dose);
+    let what = format!("{}, {}", label.drug.words(), label.substance);
+    match label.form {
+        Form::Injected(products) => {
+            let all = Micrograms(label.dose.0.saturating_mul(times));
+            let volumes: Vec<String> = products.iter().map(|p| volume(p, all)).collect();
+            let total = label.unit.words(all);
+            let asked = if times == 1 {
+                format!("{once} ({})", label.source)
+            } else {
+                format!("double dose, {total}, twice {once} ({})", label.source)
+            };
+            format!("{what}: {asked} is {}", volumes.join(", or "))
+        }
+        Form::Insert => format!("{what}: {once}, one insert, used once ({})", label.source),
+        Form::Fed { pounds, most_days } => {
+            let ((least, unit), (most, _)) = (units.pounds(pounds.0), units.pounds(pounds.1));
+            let (each, one) = if unit == "kg" {
+                (KG_PER_LB, "kilogram")
+            } else {
+                (1.0, "pound")
+            };
+            format!(
+                "{what}: {once} a head a day in {least} to {most} {unit} of feed, which is {} to {} in a {one}, \
+                 for at most {most_days} days ({})",
+                label.unit.words(label.in_each_pound(pounds.0 * each)),
+                label.unit.words(label.in_each_pound(pounds.1 * each)),
+                label.source
+            )
+        }
+    }
+}
+
+fn volume(product: &Product, dose: Micrograms) -> String {
+    format!(
+        "{} mL at {}/mL{} ({})",
+        product.strength.volume(dose).0,
+        product.unit.words(product.strength.in_each_ml()),
+        product.route.map(|r| format!(" {r}")).unwrap_or_default(),
+        product.source.unwrap_or("strength from memory")
+    )
+}

@@ -1,0 +1,195 @@
+//! How well the crew covers a choice, and what it does to other groups: by the same sessions, crew
+//! and choices as in a plan.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use chrono::TimeDelta;
+
+use super::judge::SPARE;
+use crate::base::time::Instant;
+use crate::planning::expand::{self, Due, Expanded, Work};
+use crate::planning::workload::{self, Counted, Fault};
+use crate::trade::season::{Group, Season};
+
+/// A chute in a quarter of an hour: the site, and quarters since the epoch.
+pub(super) type Quarter = (usize, i64);
+
+/// What the crew can do for a choice.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Cover {
+    /// Head that cannot be bred in their hours, with no other group there.
+    pub not_bred: u32,
+    /// Head more, of this group or another, that cannot be bred for both being there.
+    pub other_head: u32,
+    /// Quarters of an hour in which the chute is wanted by another group too.
+    pub chute_quarters: u32,
+    /// How much later than at the first possible moment the crew could begin.
+    pub spare: TimeDelta,
+}
+
+impl Cover {
+    /// Minutes by which the crew has less than an hour to spare.
+    pub(super) fn short_minutes(&self) -> f64 {
+        (SPARE - self.spare).num_minutes().max(0) as f64
+    }
+}
+
+/// Groups as they stand, against which choices are held.
+pub(super) struct Scene<'a> {
+    season: &'a Season,
+    /// A copy whose groups change.
+    trial: Season,
+    fixed: &'a [Group],
+    hours: Vec<Vec<(Instant, Instant)>>,
+    chute: BTreeSet<Quarter>,
+    /// What is not bred of some of the fixed groups alone.
+    known: BTreeMap<Vec<usize>, u32>,
+}
+
+/// The breeding hours of a group's pens.
+fn hours(dues: &[Due]) -> Vec<(Instant, Instant)> {
+    dues.iter()
+        .map(|d| {
+            let h = d.safe_hours();
+            (h.earliest.min(h.latest), h.earliest.max(h.latest))
+        })
+        .collect()
+}
+
+fn near(a: &[(Instant, Instant)], b: &[(Instant, Instant)]) -> bool {
+    a.iter().any(|x| {
+        b.iter()
+            .any(|y| x.0 < y.1 + workload::NEAR && y.0 < x.1 + workload::NEAR)
+    })
+}
+
+/// The quarters of an hour in which a group is in its chute.
+pub(super) fn quarters(site: usize, dated: &Expanded) -> BTreeSet<Quarter> {
+    let mut found = BTreeSet::new();
+    for p in dated.passes.iter().filter(|p| p.work == Work::Chute) {
+        let (a, b) = (p.start.timestamp(), p.end.timestamp());
+        found.extend((a.div_euclid(900)..(b + 899).div_euclid(900)).map(|q| (site, q)));
+    }
+    found
+}
+
+fn not_bred(counted: &[Counted]) -> u32 {
+    counted.iter().map(|c| c.head - c.covered).sum()
+}
+
+impl<'a> Scene<'a> {
+    pub(super) fn new(season: &'a Season, fixed: &'a [Group]) -> Self {
+        let mut trial = season.clone();
+        trial.groups = Vec::new();
+        trial.open = Vec::new();
+        let mut all_hours = Vec::new();
+        let mut chute = BTreeSet::new();
+        for group in fixed {
+            let dated = expand::dates(season, std::slice::from_ref(group));
+            all_hours.push(hours(&dated.dues));
+            chute.extend(quarters(group.site, &dated));
+        }
+        Self {
+            season,
+            trial,
+            fixed,
+            hours: all_hours,
+            chute,
+            known: BTreeMap::new(),
+        }
+    }
+
+    /// True if a fixed group is in that chute then.
+    pub(super) fn taken(&self, quarter: &Quarter) -> bool {
+        self.chute.contains(quarter)
+    }
+
+    fn count(&mut self, groups: Vec<Group>) -> Result<Vec<Counted>, Fault> {
+        self.trial.groups = groups;
+        let dated = expand::dates(self.season, &self.trial.groups);
+        workload::count(&self.trial, &dated)
+    }
+
+    /// Fixed groups that are bred about the same days.
+    fn near(&self, dated: &Expanded) -> Vec<usize> {
+        let mine = hours(&dated.dues);
+        (0..self.fixed.len())
+            .filter(|n| near(&mine, &self.hours[*n]))
+            .collect()
+    }
+
+    /// Head of these groups, and of the fixed ones near them, that cannot be bred; less those of
+    /// the fixed ones that cannot be bred anyway.
+    pub(super) fn not_bred(&mut self, groups: &[Group]) -> Result<u32, Fault> {
+        let (all, before) = self.with_near(groups)?;
+        Ok(not_bred(&self.count(all)?).saturating_sub(before))
+    }
+
+    /// The same, or a little less: without asking the solver.
+    pub(super) fn not_bred_at_least(&mut self, groups: &[Group]) -> Result<u32, Fault> {
+        let (all, before) = self.with_near(groups)?;
+        self.trial.groups = all;
+        let dated = expand::dates(self.season, &self.trial.groups);
+        let head: u32 = dated.dues.iter().map(|d| d.head.0).sum();
+        let left = head - workload::covered_at_most(&self.trial, &dated);
+        Ok(left.saturating_sub(before))
+    }
+
+    /// These groups with the fixed ones near them, and what of those cannot be bred anyway.
+    fn with_near(&mut self, groups: &[Group]) -> Result<(Vec<Group>, u32), Fault> {
+        if self.fixed.is_empty() {
+            return Ok((groups.to_vec(), 0));
+        }
+        let near = self.near(&expand::dates(self.season, groups));
+        let others: Vec<Group> = near.iter().map(|n| self.fixed[*n].clone()).collect();
+        let before = match self.known.get(&near) {
+            Some(known) => *known,
+            None if near.is_empty() => 0,
+            None => {
+                let count = not_bred(&self.count(others.clone())?);
+                self.known.insert(near, count);
+                count
+            }
+        };
+        let all = others.into_iter().chain(groups.iter().cloned()).collect();
+        Ok((all, before))
+    }
+
+    /// Why some of a group cannot be bred in their hours, in words: as a plan says it.
+    pub(super) fn why(&mut self, group: &Group) -> Result<Option<String>, Fault> {
+        self.trial.groups = vec![group.clone()];
+        let dated = expand::dates(self.season, &self.trial.groups);
+        let plan = workload::assign(&self.trial, &dated)?;
+        let left = || plan.sessions.iter().flat_map(|s| &s.uncovered);
+        let most = left().reduce(|most, u| if u.head > most.head { u } else { most });
+        Ok(most.map(|u| {
+            let why = u.why.join("; ");
+            match left().count() {
+                1 => why,
+                // Each pen has reasons of its own: those of the one that falls shortest.
+                _ => format!("of {} of them, in one pen, {why}", u.head),
+            }
+        }))
+    }
+
+    /// How a group is covered.
+    pub(super) fn cover(&mut self, group: &Group) -> Result<Cover, Fault> {
+        let dated = expand::dates(self.season, std::slice::from_ref(group));
+        let alone = self.count(vec![group.clone()])?;
+        let own = not_bred(&alone);
+        let spare = alone.iter().map(|c| c.spare).min();
+        let together = if self.near(&dated).is_empty() {
+            own
+        } else {
+            self.not_bred(std::slice::from_ref(group))?
+        };
+        let quarters = quarters(group.site, &dated);
+        Ok(Cover {
+            not_bred: own,
+            other_head: together.saturating_sub(own),
+            chute_quarters: quarters.intersection(&self.chute).count() as u32,
+            // Nobody is due, as nobody says how many come in heat on which day.
+            spare: spare.unwrap_or_default(),
+        })
+    }
+}

@@ -1,0 +1,283 @@
+//! A group's wishes as tests that a protocol and its dates pass or fail.
+
+use std::ops::Range;
+
+use chrono::{NaiveDate, NaiveTime, TimeDelta};
+
+use crate::base::time::{human_date, in_range};
+use crate::planning::expand::{Pass, Work};
+use crate::trade::protocol::{Protocol, Step};
+use crate::trade::season::{HeatWatch, Season, WishName, Wishes};
+
+/// The wishes that a choice breaks, one bit each.
+pub(super) type Broken = u128;
+
+/// No more wishes than bits.
+const MOST: usize = 128;
+
+/// One wish.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Demand {
+    pub(super) name: WishName,
+    pub(super) what: What,
+    /// In words, as in "give up: ...".
+    pub(super) words: String,
+}
+
+/// What a wish asks for.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum What {
+    /// No breeding before.
+    From(NaiveDate),
+    /// No breeding after.
+    To(NaiveDate),
+    /// One of the protocols named.
+    Only,
+    /// None of those named.
+    LeaveOut,
+    /// Trips through the chute.
+    Passes(u32),
+    /// Days to the first breeding.
+    Days(u32),
+    /// With or without heat watch.
+    Watch(HeatWatch),
+    /// Chute work between two clock times.
+    Hours(NaiveTime, NaiveTime),
+    /// Hours kept free, by their places in the season's rules.
+    Free(Range<usize>),
+}
+
+/// The first few ids of a list.
+fn some(ids: &[String]) -> String {
+    const SHOWN: usize = 4;
+    let more = ids.len().saturating_sub(SHOWN);
+    let shown = ids
+        .iter()
+        .take(SHOWN)
+        .cloned()
+        .collect::<Vec<_>>()
+        .join(", ");
+    if more > 0 {
+        format!("{shown} and {more} more")
+    } else {
+        shown
+    }
+}
+
+/// All wishes of a group, those of the season for everybody included.
+#[derive(Clone, Debug)]
+pub(super) struct Demands<'a> {
+    pub(super) list: Vec<Demand>,
+    /// Those that must hold.
+    pub(super) hard: Broken,
+    season: &'a Season,
+    wishes: &'a Wishes,
+}
+
+impl<'a> Demands<'a> {
+    pub(super) fn new(season: &'a Season, wishes: &'a Wishes) -> Self {
+        let w = wishes;
+        let mut list = Vec::new();
+        let mut add = |name, what, words: String| list.push(Demand { name, what, words });
+        if let Some(d) = w.breed_from {
+            add(
+                WishName::BreedFrom,
+                What::From(d),
+                format!("no breeding before {}", human_date(d)),
+            );
+        }
+        if let Some(d) = w.breed_to {
+            add(
+                WishName::BreedTo,
+                What::To(d),
+                format!("no breeding after {}", human_date(d)),
+            );
+        }
+        if let (Some(d), Some(calves)) = (w.first_for_calves(), w.first_calves_from) {
+            let words = format!(
+                "no calves before {} (breeding from {}: {} days less {})",
+                human_date(calves),
+                human_date(d),
+                w.gestation.days,
+                w.gestation.early_days
+            );
+            add(WishName::FirstCalvesFrom, What::From(d), words);
+        }
+        if let (Some(d), Some(bulls)) = (w.last_before_bulls(), w.bulls_in) {
+            let words = format!(
+                "{} days from the last AI to the bulls on {}",
+                w.bulls_gap_days,
+                human_date(bulls)
+            );
+            add(WishName::BullsIn, What::To(d), words);
+        }
+        if !w.protocols.is_empty() {
+            let words = format!("only {}", some(&w.protocols));
+            add(WishName::Protocols, What::Only, words);
+        }
+        if !w.leave_out.is_empty() {
+            let words = format!("not {}", some(&w.leave_out));
+            add(WishName::LeaveOut, What::LeaveOut, words);
+        }
+        if let Some(n) = w.most_passes {
+            let words = format!(
+                "at most {n} trip{} through the chute",
+                if n == 1 { "" } else { "s" }
+            );
+            add(WishName::MostPasses, What::Passes(n), words);
+        }
+        if let Some(n) = w.most_days {
+            let words = format!("at most {n} days from the first treatment to breeding");
+            add(WishName::MostDays, What::Days(n), words);
+        }
+        if let Some(watch) = w.heat_watch {
+            let words = match watch {
+                HeatWatch::Wanted => "heat watch wanted",
+                HeatWatch::Unwanted => "no heat watch",
+            };
+            add(WishName::HeatWatch, What::Watch(watch), words.into());
+        }
+        if let Some((from, to)) = w.work_hours {
+            let words = format!(
+                "treatments between {} and {}",
+                from.format("%H:%M"),
+                to.format("%H:%M")
+            );
+            add(WishName::WorkHours, What::Hours(from, to), words);
+        }
+        let free = &season.rules.free;
+        // Of hundreds of free days the first are wishes of their own, the rest are one together.
+        let own = free.len().min(MOST - 1 - list.len());
+        for (n, hours) in free[..own].iter().enumerate() {
+            let words = format!("no work {}", hours.words());
+            list.push(Demand {
+                name: WishName::NoWork,
+                what: What::Free(n..n + 1),
+                words,
+            });
+        }
+        if own < free.len() {
+            list.push(Demand {
+                name: WishName::NoWork,
+                what: What::Free(own..free.len()),
+                words: format!("no work on {} more days or hours", free.len() - own),
+            });
+        }
+        let hard = list
+            .iter()
+            .enumerate()
+            .filter(|(_, d)| !w.may_break.contains(&d.name))
+            .fold(0, |bits, (n, _)| bits | 1 << n);
+        Self {
+            list,
+            hard,
+            season,
+            wishes,
+        }
+    }
+
+    /// The dates between which the first breeding must lie, as far as wishes bound it.
+    pub(super) fn bounds(&self) -> (Option<NaiveDate>, Option<NaiveDate>) {
+        let from = self.list.iter().filter_map(|d| match d.what {
+            What::From(d) => Some(d),
+            _ => None,
+        });
+        let to = self.list.iter().filter_map(|d| match d.what {
+            What::To(d) => Some(d),
+            _ => None,
+        });
+        (from.max(), to.min())
+    }
+
+    fn broken_where(&self, breaks: impl Fn(&What) -> bool) -> Broken {
+        self.list
+            .iter()
+            .enumerate()
+            .filter(|(_, d)| breaks(&d.what))
+            .fold(0, |bits, (n, _)| bits | 1 << n)
+    }
+
+    /// What a protocol breaks at any start.
+    pub(super) fn of_protocol(&self, protocol: &Protocol) -> Broken {
+        let named = |list: &[String]| list.iter().any(|id| id == protocol.id.as_str());
+        let watched = protocol.steps.iter().any(Step::is_heat_breeding);
+        self.broken_where(|what| match what {
+            What::Only => !named(&self.wishes.protocols),
+            What::LeaveOut => named(&self.wishes.leave_out),
+            What::Passes(most) => protocol.chute_passes() > *most as usize,
+            What::Days(most) => protocol.days_to_breeding() > i64::from(*most),
+            What::Watch(HeatWatch::Wanted) => !watched,
+            What::Watch(HeatWatch::Unwanted) => watched,
+            _ => false,
+        })
+    }
+
+    /// What its dates break: `first` and `last` are the first and last day on which any animal may be
+    /// bred.
+    pub(super) fn of_dates(&self, passes: &[Pass], first: NaiveDate, last: NaiveDate) -> Broken {
+        self.broken_where(|what| match what {
+            What::From(d) => first < *d,
+            What::To(d) => last > *d,
+            What::Hours(from, to) => passes
+                .iter()
+                .filter(|p| p.work == Work::Chute)
+                .any(|p| !self.within(p, *from, *to)),
+            What::Free(which) => passes.iter().any(|p| self.in_free_hours(p, which)),
+            _ => false,
+        })
+    }
+
+    fn within(&self, pass: &Pass, from: NaiveTime, to: NaiveTime) -> bool {
+        let (a, b) = (
+            self.season.zone.local(pass.start),
+            self.season.zone.local(pass.end),
+        );
+        a.date() == b.date() && from <= a.time() && b.time() <= to
+    }
+
+    /// Chute work that meets the free hours; breeding whose hours lie wholly in them; heat watch on
+    /// a day that is free as a whole. Feeding goes on every day.
+    fn in_free_hours(&self, pass: &Pass, which: &Range<usize>) -> bool {
+        let zone = self.season.zone;
+        if let Work::HeatWatch { first, last } = pass.work {
+            let whole = self.season.rules.free[which.clone()]
+                .iter()
+                .filter(|f| f.from.is_none() && f.to.is_none());
+            let days = || first.iter_days().take_while(|d| *d <= last);
+            return whole
+                .into_iter()
+                .any(|f| days().any(|day| f.on(zone, day).is_some()));
+        }
+        let (from, to) = match (pass.work, pass.hours) {
+            (Work::Chute, _) => (pass.start, pass.end),
+            (Work::Breeding, Some(hours)) => (hours.earliest, hours.latest),
+            _ => return false,
+        };
+        let (mut date, last) = (zone.date(from), zone.date(to));
+        // Hours over midnight are two stretches; what lies in both lies in neither alone.
+        while date <= last && in_range(date) {
+            let stretches = self.season.rules.free[which.clone()].iter();
+            let meets = stretches
+                .filter_map(|free| free.on(zone, date))
+                .any(|(a, b)| match pass.work {
+                    Work::Chute => a < to && from < b,
+                    _ => a <= from && to <= b,
+                });
+            if meets {
+                return true;
+            }
+            date += TimeDelta::days(1);
+        }
+        false
+    }
+
+    /// The wishes of a set, in words.
+    pub(super) fn words(&self, broken: Broken) -> Vec<String> {
+        self.list
+            .iter()
+            .enumerate()
+            .filter(|(n, _)| broken >> n & 1 == 1)
+            .map(|(_, d)| d.words.clone())
+            .collect()
+    }
+}

@@ -1,0 +1,372 @@
+//! What people weigh, as numbers: the less the better.
+
+use chrono::TimeDelta;
+
+use crate::base::units::Percent;
+use crate::trade::forecast::{Cost, GENERAL, Money, Prices, Work, cost_a_head};
+use crate::trade::protocol::{Kind, Protocol, Rate, Semen};
+use crate::trade::season::{Season, Undecided, Weights};
+
+/// One thing that people weigh.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Criterion {
+    /// Wishes that are broken.
+    Wishes,
+    /// Head that the crew cannot breed in its hours.
+    HeadNotBred,
+    /// Head of other groups that can then not be bred in its hours.
+    OtherHead,
+    /// Quarters of an hour in which a chute is wanted twice.
+    ChuteQuarters,
+    /// Percent not pregnant to AI.
+    PercentOpen,
+    /// Cost per pregnancy.
+    CostAPregnancy,
+    /// Cost a head.
+    CostAHead,
+    /// Trips through the chute.
+    Passes,
+    /// Days from the first treatment to the first breeding.
+    Days,
+    /// Hours of work.
+    WorkHours,
+    /// Hours of work at night.
+    NightHours,
+    /// Days of the mean calving date after the earliest.
+    CalvingDays,
+    /// Minutes by which the crew has less than an hour to spare.
+    ShortMinutes,
+}
+
+impl Criterion {
+    /// Every one.
+    pub const ALL: [Self; 13] = [
+        Self::Wishes,
+        Self::HeadNotBred,
+        Self::OtherHead,
+        Self::ChuteQuarters,
+        Self::PercentOpen,
+        Self::CostAPregnancy,
+        Self::CostAHead,
+        Self::Passes,
+        Self::Days,
+        Self::WorkHours,
+        Self::NightHours,
+        Self::CalvingDays,
+        Self::ShortMinutes,
+    ];
+
+    /// What one unit of it is, in words.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Wishes => "broken wish",
+            Self::HeadNotBred => "head not bred in its hours",
+            Self::OtherHead => "head of another group not bred for it",
+            Self::ChuteQuarters => "quarter of an hour with the chute wanted twice",
+            Self::PercentOpen => "percent not pregnant to AI",
+            Self::CostAPregnancy => "unit of currency per pregnancy",
+            Self::CostAHead => "unit of currency a head",
+            Self::Passes => "trip through the chute",
+            Self::Days => "day from first treatment to breeding",
+            Self::WorkHours => "hour of anybody's work",
+            Self::NightHours => "hour of work from 21:00 to 05:00",
+            Self::CalvingDays => "day of mean calving after the earliest",
+            Self::ShortMinutes => "minute short of an hour to spare",
+        }
+    }
+
+    /// Points for one unit.
+    #[must_use]
+    pub const fn weight(self, w: &Weights) -> f64 {
+        match self {
+            Self::Wishes => w.wish,
+            Self::HeadNotBred => w.head_not_bred,
+            Self::OtherHead => w.other_head,
+            Self::ChuteQuarters => w.chute_quarter,
+            Self::PercentOpen => w.percent_open,
+            Self::CostAPregnancy => w.cost_a_pregnancy,
+            Self::CostAHead => w.cost_a_head,
+            Self::Passes => w.pass,
+            Self::Days => w.day,
+            Self::WorkHours => w.work_hour,
+            Self::NightHours => w.night_hour,
+            Self::CalvingDays => w.calving_day,
+            Self::ShortMinutes => w.short_minute,
+        }
+    }
+}
+
+/// How much there is of each criterion, in the order of [`Criterion::ALL`].
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Values {
+    of: [f64; Criterion::ALL.len()],
+    /// True if the percentage pregnant is published for the protocol.
+    published: bool,
+}
+
+impl Values {
+    pub(super) fn none(published: bool) -> Self {
+        Self {
+            of: [0.0; Criterion::ALL.len()],
+            published,
+        }
+    }
+
+    /// How much of one.
+    #[must_use]
+    pub fn get(&self, c: Criterion) -> f64 {
+        self.of[c as usize]
+    }
+
+    pub(super) fn set(&mut self, c: Criterion, value: f64) {
+        // Differences that nobody could tell are none.
+        self.of[c as usize] = (value * 100.0).round() / 100.0;
+    }
+
+    /// The order of two with equal points: one that beats the other comes first.
+    pub(super) fn order(&self, other: &Self) -> std::cmp::Ordering {
+        let pairs = self.of.iter().zip(&other.of);
+        pairs
+            .map(|(a, b)| a.total_cmp(b))
+            .find(|o| o.is_ne())
+            .unwrap_or(std::cmp::Ordering::Equal)
+    }
+
+    /// All points.
+    #[must_use]
+    pub fn points(&self, weights: &Weights) -> f64 {
+        Criterion::ALL
+            .iter()
+            .map(|c| c.weight(weights) * self.get(*c))
+            .sum()
+    }
+
+    /// True if this is no worse in anything that counts, and better in something. A published
+    /// percentage and one for want of any cannot be held against each other.
+    pub(super) fn beats(&self, other: &Self, weights: &Weights) -> bool {
+        if self.published != other.published {
+            return false;
+        }
+        let mut better = false;
+        for c in Criterion::ALL {
+            if c.weight(weights) > 0.0 {
+                if self.get(c) > other.get(c) {
+                    return false;
+                }
+                better |= self.get(c) < other.get(c);
+            }
+        }
+        better
+    }
+}
+
+/// Hours of work, by who does it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[allow(missing_docs)]
+pub struct WorkHours {
+    pub chute: f64,
+    pub technicians: f64,
+    pub heat_watch: f64,
+    pub feeding: f64,
+}
+
+impl WorkHours {
+    /// All hours.
+    #[must_use]
+    pub fn sum(&self) -> f64 {
+        self.chute + self.technicians + self.heat_watch + self.feeding
+    }
+}
+
+/// Heat is checked at least three times a day, 30 minutes each (COWS-IN-SYNCH).
+const WATCH_HOURS_A_DAY: f64 = 1.5;
+
+/// Half an hour to put out the feed of a day: common practice, no source.
+const FEEDING_HOURS_A_DAY: f64 = 0.5;
+
+/// What is published of fixed-time AI in general, where a protocol has no figure of its own.
+fn general_rate() -> Rate {
+    let general = &GENERAL[0];
+    Rate {
+        low: general.low_percent,
+        mean: f64::midpoint(general.low_percent, general.high_percent),
+        high: general.high_percent,
+        tags: vec![general.source.into()],
+    }
+}
+
+/// What a protocol is for a group, whatever the start.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Standing {
+    /// Days from the first treatment to the first breeding.
+    pub days: i64,
+    /// Trips through the chute.
+    pub passes: usize,
+    /// True if each animal comes once more to be bred, on a day of her own: it counts as a trip.
+    pub breeding_apart: bool,
+    /// Work.
+    pub hours: WorkHours,
+    /// What it costs a head, where the season has prices.
+    pub cost: Option<Cost>,
+    /// Published percentage pregnant to AI.
+    pub rate: Rate,
+    /// True if that is a figure for timed AI in general, for want of one for the protocol.
+    pub rate_general: bool,
+    /// The percentage that counts: the mean of the published figures, each weighed by its animals.
+    pub counted_percent: f64,
+}
+
+impl Standing {
+    /// The cost per pregnancy, by the percentage that counts.
+    #[must_use]
+    pub fn cost_a_pregnancy(&self) -> Option<Money> {
+        let rate = Percent::new(self.counted_percent)?;
+        self.cost.as_ref()?.a_pregnancy(rate)
+    }
+
+    /// Prices that are needed and not given. Without one for all else, nothing else is paid for.
+    #[must_use]
+    pub fn unpriced(&self) -> Vec<&'static str> {
+        let missing = self.cost.iter().flat_map(|c| &c.missing).copied();
+        missing.filter(|m| *m != "other_per_head").collect()
+    }
+}
+
+/// What nobody published counts as the least that is published of any protocol for these animals,
+/// or of timed AI in general: the unknown never wins by its name.
+pub(super) fn count_unknown(standings: &mut [Standing]) {
+    let known = standings.iter().filter(|s| !s.rate_general);
+    let least = known.map(|s| s.rate.mean).fold(f64::INFINITY, f64::min);
+    for s in standings.iter_mut().filter(|s| s.rate_general) {
+        s.counted_percent = s.rate.low.min(least);
+    }
+}
+
+pub(super) fn standing(
+    season: &Season,
+    group: &Undecided,
+    protocol: &Protocol,
+    semen: Semen,
+) -> Standing {
+    let site = &season.sites[group.site];
+    let mut hours = WorkHours {
+        chute: 0.0,
+        technicians: f64::from(group.head().0) * hours_a_cow(season),
+        heat_watch: 0.0,
+        feeding: 0.0,
+    };
+    let road = hours_there_and_back(season, group.site);
+    for step in &protocol.steps {
+        if let Some(days) = step.lasts_days {
+            if step
+                .actions
+                .contains(&crate::trade::protocol::Action::FeedMga)
+            {
+                hours.feeding += f64::from(days) * FEEDING_HOURS_A_DAY;
+            } else {
+                hours.heat_watch += f64::from(days) * WATCH_HOURS_A_DAY;
+                hours.technicians += f64::from(days) * VISITS_A_DAY * road;
+            }
+        } else if !step.is_timed_breeding() {
+            hours.chute += f64::from(group.head().0) / site.pace(step).get();
+        }
+    }
+    let own = protocol.rate(semen);
+    let rate = own.clone().unwrap_or_else(general_rate);
+    Standing {
+        days: protocol.days_to_breeding(),
+        passes: protocol.chute_passes(),
+        breeding_apart: protocol.kind == Kind::EstrusDetection,
+        cost: season
+            .prices
+            .as_ref()
+            .map(|p| cost_of(group, protocol, p, &hours)),
+        hours,
+        rate_general: own.is_none(),
+        counted_percent: rate.mean,
+        rate,
+    }
+}
+
+/// The source of a share in heat that nobody knows.
+pub const ASSUMED: &str = "not known: all or none, whichever costs more";
+
+/// The source of a share in heat that a plan counts from hours to heat.
+pub const AS_PLANNED: &str = "as planned, by published or your own hours to heat";
+
+/// What it costs a head. Where nobody knows the share in heat, all or none are taken to be seen in
+/// heat, whichever costs more.
+fn cost_of(group: &Undecided, protocol: &Protocol, prices: &Prices, hours: &WorkHours) -> Cost {
+    let labour = hours.chute + hours.heat_watch + hours.feeding;
+    let with = |in_heat: Option<f64>| {
+        let work = Work {
+            in_heat: in_heat.and_then(Percent::new),
+            labour_hours: Some(labour / f64::from(group.head().0.max(1))),
+        };
+        cost_a_head(protocol, prices, &work)
+    };
+    let cost = with(group.in_heat_percent);
+    if !cost.missing.contains(&"in_heat") {
+        return cost;
+    }
+    let (all, none) = (with(Some(100.0)), with(Some(0.0)));
+    let mut dearer = if none.total > all.total { none } else { all };
+    if let Some(in_heat) = &mut dearer.in_heat {
+        in_heat.source = ASSUMED.into();
+    }
+    dearer
+}
+
+/// What the protocol of a planned group costs a head, counted as for a choice: one hour of labour
+/// for each hour at the chute, of heat watch and of feeding. Where neither the group nor its protocol has
+/// a share in heat, `planned_percent` of a plan that counts heats counts. Nothing where the season has no
+/// prices.
+#[must_use]
+pub fn cost_of_group(
+    season: &Season,
+    group: &crate::trade::season::Group,
+    planned_percent: Option<f64>,
+) -> Option<Cost> {
+    let mut undecided = Undecided::from(group.clone());
+    let cost = |u: &Undecided| standing(season, u, &group.protocol, Semen::Conventional).cost;
+    let known = cost(&undecided)?;
+    let assumed = known.in_heat.as_ref().is_some_and(|h| h.source == ASSUMED);
+    if !assumed || planned_percent.is_none() {
+        return Some(known);
+    }
+    undecided.in_heat_percent = planned_percent;
+    let mut counted = cost(&undecided)?;
+    if let Some(in_heat) = &mut counted.in_heat {
+        in_heat.source = AS_PLANNED.into();
+    }
+    Some(counted)
+}
+
+/// Morning and evening, as the AM/PM rule wants (COWS-IN-SYNCH).
+const VISITS_A_DAY: f64 = 2.0;
+
+/// On the road to a site and back, for the technician who lives nearest.
+fn hours_there_and_back(season: &Season, site: usize) -> f64 {
+    let homes = season.crew.iter().filter_map(|t| t.home);
+    let nearest = homes.map(|home| season.sites[home].road[site]).min();
+    nearest.map_or(0.0, |road| 2.0 * road.num_minutes() as f64 / 60.0)
+}
+
+/// Mean over the crew of a technician's hours for a cow, thawing and loading included.
+fn hours_a_cow(season: &Season) -> f64 {
+    let each: Vec<f64> = season
+        .crew
+        .iter()
+        .filter_map(|t| {
+            let most = crate::trade::season::pace::MOST_STRAWS;
+            crate::trade::season::pace::safest(t, &season.rules, most)
+        })
+        .map(|rounds| 1.0 / rounds.cows_per_hour())
+        .collect();
+    each.iter().sum::<f64>() / (each.len().max(1) as f64)
+}
+
+/// An hour to spare is enough: a cow that balks, a gate that sticks.
+pub(super) const SPARE: TimeDelta = TimeDelta::hours(1);

@@ -1,0 +1,444 @@
+//! Which protocol, starting when: every protocol at every start that a group's wishes allow, judged
+//! by what people weigh; and the starts of several groups chosen together.
+//!
+//! [`choose`] enumerates (`candidates`), drops what breaks a wish and keeps the reason (`demand`, `reasons`),
+//! counts what is left for what people weigh (`judge`, `cover`), lists the best (`shortlist`) and
+//! picks for all groups at once (`together`, by `model` and `pairs`).
+
+mod candidates;
+mod cover;
+mod demand;
+mod judge;
+mod model;
+mod pairs;
+mod reasons;
+mod shortlist;
+mod together;
+mod write;
+
+use chrono::{NaiveDate, NaiveDateTime};
+
+pub use cover::Cover;
+pub use judge::{AS_PLANNED, ASSUMED, Criterion, Standing, Values, WorkHours, cost_of_group};
+pub use together::Picked;
+pub use write::write;
+
+use crate::base::error::{Code, Error, Finding, Place, quoted, unknown_id};
+use crate::base::time::Instant;
+use crate::base::units::{Head, Id};
+use crate::base::watch::{Unwatched, Watch};
+use crate::planning::workload;
+use crate::trade::forecast::Calving;
+use crate::trade::protocol::{Class, Library, Protocol};
+use crate::trade::season::{Group, Season, Undecided, Weights, Wishes};
+use cover::Scene;
+use demand::Demands;
+use reasons::{give_up, kept_out, tally};
+use shortlist::{Field, Judged};
+use together::{Entry, Table};
+
+/// How much is looked at and shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Limits {
+    /// Rows of a group's list.
+    pub rows: usize,
+    /// Rows of one protocol in it.
+    pub rows_a_protocol: usize,
+    /// Candidates of each group in a choice for several.
+    pub candidates: usize,
+}
+
+impl Default for Limits {
+    fn default() -> Self {
+        Self {
+            rows: 10,
+            rows_a_protocol: 2,
+            candidates: 60,
+        }
+    }
+}
+
+/// Candidates of all groups in a choice for several: with more, the model takes minutes.
+const MOST_ENTRIES: usize = 1_800;
+
+impl Chosen {
+    /// True if every group has a choice, the ones chosen leave nobody, and the search was not stopped
+    /// by hand.
+    #[must_use]
+    pub fn is_well(&self) -> bool {
+        let leaves = |row: &Row| row.cover.not_bred + row.cover.other_head > 0;
+        let fits = self.groups.iter().all(|g| g.fitting > 0);
+        fits && match &self.together {
+            Some(t) => !t.picked.stopped && t.picked.head_not_bred == 0 && !t.rows().any(leaves),
+            None => !self
+                .groups
+                .iter()
+                .filter_map(|g| g.rows.first())
+                .any(leaves),
+        }
+    }
+}
+
+/// What was found.
+#[derive(Clone, Debug)]
+pub struct Chosen {
+    /// What counts, and how much. Costs count only where everything that is needed has a price.
+    pub weights: Weights,
+    /// Prices that are needed and not given; all if the season has none.
+    pub unpriced: Vec<&'static str>,
+    /// Straws that are lacking for an animal each of all groups of the season, whenever they are bred.
+    pub straws_lacking: u32,
+    /// Each group, in the file's order.
+    pub groups: Vec<GroupChoice>,
+    /// The choice for several groups at once, where each has something that fits.
+    pub together: Option<Together>,
+}
+
+/// The choice for several groups at once.
+#[derive(Clone, Debug)]
+pub struct Together {
+    /// The candidates of each group that it was made from, the best first.
+    pub candidates: Vec<Vec<Row>>,
+    /// Which of them are chosen, and how good that is.
+    pub picked: Picked,
+}
+
+impl Together {
+    /// The chosen row of each group.
+    pub fn rows(&self) -> impl Iterator<Item = &Row> {
+        let picks = self.candidates.iter().zip(&self.picked.picks);
+        picks.map(|(rows, n)| &rows[*n])
+    }
+}
+
+/// What was found for a group.
+#[derive(Clone, Debug)]
+pub struct GroupChoice {
+    /// Its place among all groups of the file.
+    pub nth: usize,
+    /// Where it stands in the file.
+    pub place: Place,
+    /// Its id.
+    pub id: Id,
+    /// Its name.
+    pub name: String,
+    /// Cow or heifer.
+    pub class: Class,
+    /// Its animals.
+    pub head: Head,
+    /// Its wishes, in words, with how many candidates break each, and how many break it alone.
+    pub wishes: Vec<Wish>,
+    /// Protocols that were considered.
+    pub protocols: usize,
+    /// Starts that were looked at, of all protocols.
+    pub looked_at: usize,
+    /// Of these, how many break no wish that must hold.
+    pub fitting: usize,
+    /// Protocols of which none fits, each with the fewest wishes that keep it out.
+    pub kept_out: Vec<KeptOut>,
+    /// Where nothing fits: the fewest wishes to give up, in each way there is.
+    pub give_up: Vec<GiveUp>,
+    /// The list, best first.
+    pub rows: Vec<Row>,
+}
+
+/// A wish, and what it keeps out.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Wish {
+    /// In words.
+    pub words: String,
+    /// True if it must hold.
+    pub hard: bool,
+    /// Candidates that break it.
+    pub breaks: usize,
+    /// Candidates that break it and no other that must hold.
+    pub alone: usize,
+}
+
+/// A protocol that the wishes keep out.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct KeptOut {
+    /// Its id.
+    pub protocol: Id,
+    /// The fewest wishes to give up for it, in words.
+    pub wishes: Vec<String>,
+}
+
+/// Wishes to give up so that something fits.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct GiveUp {
+    /// In words.
+    pub wishes: Vec<String>,
+    /// How many candidates fit then.
+    pub candidates: usize,
+    /// One of them, the nearest to the wished dates: protocol, start and first breeding.
+    pub example: (Id, NaiveDateTime, Instant),
+}
+
+/// A choice in the list.
+#[derive(Clone, Debug)]
+pub struct Row {
+    /// The protocol.
+    pub protocol: Protocol,
+    /// Local start.
+    pub start: NaiveDateTime,
+    /// Other starts, just as good.
+    pub equal: Vec<NaiveDateTime>,
+    /// The first breeding: its aim for the first animal, or the first day of heat watch.
+    pub breeding: Instant,
+    /// First calves, by the wishes' days before the mean.
+    pub first_calves: NaiveDate,
+    /// Mean calving date.
+    pub mean_calving: NaiveDate,
+    /// What holds for the protocol at any start.
+    pub standing: Standing,
+    /// What the crew can do.
+    pub cover: Cover,
+    /// Why some cannot be bred in their hours, in words.
+    pub why: Option<String>,
+    /// Wishes that are broken.
+    pub broken: Vec<String>,
+    /// How much of each thing that counts.
+    pub values: Values,
+    /// All points.
+    pub points: f64,
+}
+
+/// Looks for a protocol and a start: for one group, or for each that has wishes.
+///
+/// # Errors
+/// A finding if no group has that id, or has wishes. An internal error if the model fails.
+pub fn choose(
+    season: &Season,
+    library: &Library,
+    only: Option<&str>,
+    limits: Limits,
+) -> Result<Chosen, Error> {
+    choose_watched(season, library, only, limits, &Unwatched)
+}
+
+/// The same, with somebody looking on. Asked to stop while starts are chosen together, it gives the
+/// best choice so far, and how far off it can be.
+///
+/// # Errors
+/// As for [`choose`].
+pub fn choose_watched(
+    season: &Season,
+    library: &Library,
+    only: Option<&str>,
+    limits: Limits,
+    watch: &dyn Watch,
+) -> Result<Chosen, Error> {
+    let (wanting, fixed) = wanting(season, only)?;
+    let mut scene = Scene::new(season, &fixed);
+    let unpriced = unpriced(season, library, &wanting);
+    let weights = weights(season, &unpriced);
+    let mut groups = Vec::new();
+    let mut entries = Vec::new();
+    let mut varied_rows: Vec<Vec<Row>> = Vec::new();
+    for group in &wanting {
+        let Some(wishes) = &group.wishes else {
+            continue;
+        };
+        let demands = Demands::new(season, wishes);
+        let protocols = candidates::considered(library, group, wishes);
+        let candidates = candidates::enumerate(season, group, wishes, &protocols, &demands);
+        let mut standings: Vec<Standing> = protocols
+            .iter()
+            .map(|p| judge::standing(season, group, p, wishes.semen))
+            .collect();
+        judge::count_unknown(&mut standings);
+        let field = Field {
+            season,
+            group,
+            protocols: &protocols,
+            standings: &standings,
+            candidates: &candidates,
+            hard: demands.hard,
+            weights,
+        };
+        let with_some: std::collections::BTreeSet<usize> =
+            field.fitting().map(|c| c.protocol).collect();
+        let each = limits
+            .rows_a_protocol
+            .max(limits.rows / with_some.len().max(1));
+        let rows = shortlist::shortlist(&field, &mut scene, limits.rows, each)
+            .map_err(|f| Error::internal(vec![fault(&f)]))?;
+        if wanting.len() > 1 {
+            let most = limits.candidates.min(MOST_ENTRIES / wanting.len()).max(2);
+            let varied = shortlist::varied(&field, &mut scene, &rows, most)
+                .map_err(|f| Error::internal(vec![fault(&f)]))?;
+            entries.push(
+                varied
+                    .iter()
+                    .map(|j| Entry::new(season, &scene, field.group(&j.candidate), j))
+                    .collect::<Vec<_>>(),
+            );
+            varied_rows.push(
+                varied
+                    .iter()
+                    .map(|j| row(&field, wishes, &demands, j))
+                    .collect(),
+            );
+        }
+        groups.push(GroupChoice {
+            nth: group.nth,
+            place: group.start_place.clone(),
+            id: group.id.clone(),
+            name: group.name.clone(),
+            class: group.class,
+            head: group.head(),
+            wishes: tally(&demands, &candidates),
+            protocols: protocols.len(),
+            looked_at: candidates.len(),
+            fitting: field.fitting().count(),
+            kept_out: kept_out(&field, &demands),
+            give_up: give_up(&field, &demands),
+            rows: rows
+                .iter()
+                .map(|j| {
+                    let mut row = row(&field, wishes, &demands, j);
+                    if j.cover.not_bred > 0 {
+                        row.why = scene.why(&field.group(&j.candidate))?;
+                    }
+                    Ok(row)
+                })
+                .collect::<Result<_, _>>()
+                .map_err(|f| Error::internal(vec![fault(&f)]))?,
+        });
+    }
+    let together = if entries.len() > 1 && entries.iter().all(|e| !e.is_empty()) {
+        let picked = Table::new(season, weights, &mut scene, entries)
+            .pick(watch)
+            .map_err(|f| Error::internal(vec![fault(&f)]))?;
+        Some(Together {
+            candidates: varied_rows,
+            picked,
+        })
+    } else {
+        None
+    };
+    Ok(Chosen {
+        weights,
+        unpriced,
+        straws_lacking: straws_lacking(season, library, &wanting)?,
+        groups,
+        together,
+    })
+}
+
+/// Every group wants a straw an animal, whatever its protocol and start.
+fn straws_lacking(season: &Season, library: &Library, wanting: &[Undecided]) -> Result<u32, Error> {
+    let mut all = season.clone();
+    all.groups
+        .retain(|g| wanting.iter().all(|w| w.nth != g.nth));
+    if let Some(any) = library.iter().next() {
+        let decided = |g: &Undecided| g.clone().decided(any.clone(), NaiveDateTime::MIN);
+        all.groups.extend(wanting.iter().map(decided));
+    }
+    workload::straws_lacking(&all).map_err(|cause| {
+        let day = "the whole season".to_owned();
+        Error::internal(vec![fault(&workload::Fault { day, cause })])
+    })
+}
+
+/// What lacks a price for any protocol that is considered for any group.
+fn unpriced(season: &Season, library: &Library, wanting: &[Undecided]) -> Vec<&'static str> {
+    let mut found: Vec<&'static str> = Vec::new();
+    for group in wanting {
+        let Some(wishes) = &group.wishes else {
+            continue;
+        };
+        let demands = Demands::new(season, wishes);
+        for protocol in candidates::considered(library, group, wishes) {
+            // What the wishes keep out at any start need not have a price.
+            if demands.of_protocol(protocol) & demands.hard == 0 {
+                found.extend(judge::standing(season, group, protocol, wishes.semen).unpriced());
+            }
+        }
+    }
+    found.sort_unstable();
+    found.dedup();
+    found
+}
+
+/// A cost without a price would be none: where one is missing, costs do not count at all.
+fn weights(season: &Season, unpriced: &[&str]) -> Weights {
+    let mut weights = season.weights;
+    if season.prices.is_none() || !unpriced.is_empty() {
+        weights.cost_a_head = 0.0;
+        weights.cost_a_pregnancy = 0.0;
+    }
+    weights
+}
+
+fn fault(fault: &workload::Fault) -> Finding {
+    Finding::error(Code::Verify, fault.to_string()).hint("please report this with the season file")
+}
+
+/// The groups to choose for, and those that stand as they are.
+fn wanting(season: &Season, only: Option<&str>) -> Result<(Vec<Undecided>, Vec<Group>), Error> {
+    let is_meant = |id: &Id| only.is_none_or(|o| o == id.as_str());
+    let mut wanting: Vec<Undecided> = season
+        .open
+        .iter()
+        .filter(|g| is_meant(&g.id))
+        .cloned()
+        .collect();
+    let mut fixed = Vec::new();
+    for group in &season.groups {
+        if is_meant(&group.id) && group.wishes.is_some() {
+            wanting.push(group.clone().into());
+        } else {
+            fixed.push(group.clone());
+        }
+    }
+    wanting.sort_by_key(|g| g.nth);
+    if wanting.is_empty() {
+        return Err(none_wanting(season, only).into());
+    }
+    Ok((wanting, fixed))
+}
+
+fn none_wanting(season: &Season, only: Option<&str>) -> Finding {
+    let Some(id) = only else {
+        let place = season.groups.first().map(|g| g.start_place.clone());
+        let found = Finding::error(Code::NoWishes, "no group of this season has wishes")
+            .expected("`wishes` in place of, or beside, a group's `protocol` and `start`")
+            .hint("say between which dates to breed: `wishes: {breed_from: 2027-05-20, breed_to: 2027-06-05}`");
+        return match place {
+            Some(place) => found.at(place),
+            None => found,
+        };
+    };
+    if let Some(group) = season.groups.iter().find(|g| g.id.as_str() == id) {
+        return Finding::error(Code::NoWishes, format!("{} has no wishes", quoted(id)))
+            .at(group.start_place.clone())
+            .expected("`wishes` beside its `protocol` and `start`, or in their place")
+            .hint("say between which dates to breed: `wishes: {breed_from: 2027-05-20, breed_to: 2027-06-05}`");
+    }
+    let open = season.open.iter().map(|g| g.id.as_str());
+    let ids = season.groups.iter().map(|g| g.id.as_str()).chain(open);
+    let see = "see `groups` in the season file";
+    unknown_id("group", id, ids, "a season with a group", see)
+}
+
+fn row(field: &Field<'_>, wishes: &Wishes, demands: &Demands<'_>, judged: &Judged) -> Row {
+    let c = &judged.candidate;
+    let zone = field.season.zone;
+    let due = |day: NaiveDate| Calving::of(day, &wishes.gestation);
+    Row {
+        protocol: field.protocols[c.protocol].clone(),
+        start: c.start,
+        equal: judged.equal.clone(),
+        breeding: c.first,
+        first_calves: due(c.first_day).first,
+        mean_calving: due(zone.date(c.mean)).mean,
+        standing: field.standings[c.protocol].clone(),
+        cover: judged.cover.clone(),
+        why: None,
+        broken: demands.words(c.broken),
+        values: judged.values,
+        points: judged.points,
+    }
+}

@@ -1,0 +1,283 @@
+//! The short list: by points, and nothing in it beaten in everything by another.
+//!
+//! What the crew can do takes a moment to count, so it is counted only for what may yet be listed.
+//! Before that a choice has points as if everyone were bred with an hour to spare; it can only
+//! fall back when counted. So what comes first with its points counted has its true place.
+
+use std::cmp::{Ordering, Reverse};
+use std::collections::{BTreeMap, BinaryHeap};
+
+use chrono::{NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
+
+use super::candidates::Candidate;
+use super::cover::{Cover, Scene};
+use super::judge::{Criterion, Standing, Values};
+use crate::planning::workload::Fault;
+use crate::trade::protocol::Protocol;
+use crate::trade::season::{Group, Season, Undecided, Weights};
+
+/// A candidate whose points are counted.
+#[derive(Clone, Debug)]
+pub(super) struct Judged {
+    pub(super) candidate: Candidate,
+    pub(super) values: Values,
+    pub(super) cover: Cover,
+    pub(super) points: f64,
+    /// Other starts, just as good.
+    pub(super) equal: Vec<NaiveDateTime>,
+}
+
+/// What all candidates of a group have in common.
+pub(super) struct Field<'a> {
+    pub(super) season: &'a Season,
+    pub(super) group: &'a Undecided,
+    pub(super) protocols: &'a [&'a Protocol],
+    pub(super) standings: &'a [Standing],
+    pub(super) candidates: &'a [Candidate],
+    /// Wishes that must hold.
+    pub(super) hard: u128,
+    /// What counts at all, and how much.
+    pub(super) weights: Weights,
+}
+
+impl Field<'_> {
+    fn weights(&self) -> &Weights {
+        &self.weights
+    }
+
+    /// The group with a candidate's protocol and start.
+    pub(super) fn group(&self, c: &Candidate) -> Group {
+        self.group
+            .clone()
+            .decided(self.protocols[c.protocol].clone(), c.start)
+    }
+
+    /// Those that break no wish that must hold.
+    pub(super) fn fitting(&self) -> impl Iterator<Item = &Candidate> {
+        self.candidates.iter().filter(|c| c.broken & self.hard == 0)
+    }
+
+    /// The values of each fitting candidate before its cover is counted.
+    pub(super) fn hopeful(&self) -> Vec<(Candidate, Values)> {
+        let zone = self.season.zone;
+        let earliest = self.fitting().map(|c| zone.date(c.mean)).min();
+        self.fitting()
+            .map(|c| {
+                let s = &self.standings[c.protocol];
+                let mut v = Values::none(!s.rate_general);
+                let late = earliest.map_or(0, |e| (zone.date(c.mean) - e).num_days());
+                v.set(Criterion::Wishes, f64::from(c.broken.count_ones()));
+                v.set(Criterion::PercentOpen, 100.0 - s.counted_percent);
+                if let (Some(cost), Some(pregnancy)) = (&s.cost, s.cost_a_pregnancy()) {
+                    v.set(Criterion::CostAHead, cost.total.0);
+                    v.set(Criterion::CostAPregnancy, pregnancy.0);
+                }
+                let passes = s.passes + usize::from(s.breeding_apart);
+                v.set(Criterion::Passes, passes as f64);
+                v.set(Criterion::Days, s.days as f64);
+                v.set(Criterion::WorkHours, s.hours.sum());
+                v.set(Criterion::NightHours, c.night.num_minutes() as f64 / 60.0);
+                v.set(Criterion::CalvingDays, late as f64);
+                (*c, v)
+            })
+            .collect()
+    }
+
+    pub(super) fn judge(
+        &self,
+        scene: &mut Scene<'_>,
+        candidate: Candidate,
+        hopeful: &Values,
+    ) -> Result<Judged, Fault> {
+        let cover = scene.cover(&self.group(&candidate))?;
+        let mut values = *hopeful;
+        values.set(Criterion::HeadNotBred, f64::from(cover.not_bred));
+        values.set(Criterion::OtherHead, f64::from(cover.other_head));
+        values.set(Criterion::ChuteQuarters, f64::from(cover.chute_quarters));
+        values.set(Criterion::ShortMinutes, cover.short_minutes());
+        Ok(Judged {
+            candidate,
+            values,
+            cover,
+            points: values.points(self.weights()),
+            equal: Vec::new(),
+        })
+    }
+}
+
+/// A place in the queue: by points; of equals the one whose points are counted; of these the one
+/// that beats the other; then the earlier.
+struct Queued {
+    points: f64,
+    values: Values,
+    start: NaiveDateTime,
+    protocol: usize,
+    judged: Option<Judged>,
+    candidate: Candidate,
+}
+
+impl Queued {
+    /// Of equal starts the earliest day, and on it the one nearest to eight in the morning.
+    fn place(&self) -> (NaiveDate, i64, NaiveDateTime, usize) {
+        let eight = NaiveTime::MIN + TimeDelta::hours(8);
+        let from_eight = (self.start.time() - eight).num_minutes().abs();
+        (self.start.date(), from_eight, self.start, self.protocol)
+    }
+
+    fn order(&self, other: &Self) -> Ordering {
+        self.points
+            .total_cmp(&other.points)
+            .then_with(|| self.values.order(&other.values))
+            .then_with(|| self.judged.is_none().cmp(&other.judged.is_none()))
+            .then_with(|| self.place().cmp(&other.place()))
+    }
+}
+
+impl PartialEq for Queued {
+    fn eq(&self, other: &Self) -> bool {
+        self.order(other).is_eq()
+    }
+}
+impl Eq for Queued {}
+impl PartialOrd for Queued {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+impl Ord for Queued {
+    fn cmp(&self, other: &Self) -> Ordering {
+        self.order(other)
+    }
+}
+
+/// The list, by points: at most `most` rows, and at most `each` of one protocol.
+pub(super) fn shortlist(
+    field: &Field<'_>,
+    scene: &mut Scene<'_>,
+    most: usize,
+    each: usize,
+) -> Result<Vec<Judged>, Fault> {
+    let weights = field.weights();
+    let mut queue: BinaryHeap<Reverse<Queued>> = field
+        .hopeful()
+        .into_iter()
+        .map(|(candidate, values)| {
+            Reverse(Queued {
+                points: values.points(weights),
+                values,
+                start: candidate.start,
+                protocol: candidate.protocol,
+                judged: None,
+                candidate,
+            })
+        })
+        .collect();
+    let mut rows: Vec<Judged> = Vec::new();
+    let mut of_protocol: BTreeMap<usize, usize> = BTreeMap::new();
+    // Not listed, as its protocol has its rows; but what it beats is not listed either.
+    let mut passed_over: Vec<(Candidate, Values)> = Vec::new();
+    while let Some(Reverse(next)) = queue.pop() {
+        let full = of_protocol.get(&next.protocol).copied().unwrap_or(0) >= each;
+        let listed = rows
+            .iter()
+            .position(|r| r.candidate.protocol == next.protocol && r.values == next.values);
+        let beaten = || rows.iter().any(|r| r.values.beats(&next.values, weights));
+        if beaten() {
+            continue;
+        }
+        if full && listed.is_none() {
+            passed_over.push((next.candidate, next.values));
+            continue;
+        }
+        match next.judged {
+            None => {
+                let judged = field.judge(scene, next.candidate, &next.values)?;
+                queue.push(Reverse(Queued {
+                    points: judged.points,
+                    values: judged.values,
+                    judged: Some(judged),
+                    ..next
+                }));
+            }
+            Some(judged) => match listed {
+                Some(row) => rows[row].equal.push(judged.candidate.start),
+                None if rows.len() < most => {
+                    let mut beaten = false;
+                    for (other, hopeful) in &passed_over {
+                        if hopeful.beats(&judged.values, weights) {
+                            let other = field.judge(scene, *other, hopeful)?;
+                            beaten |= other.values.beats(&judged.values, weights);
+                        }
+                    }
+                    if beaten {
+                        continue;
+                    }
+                    *of_protocol.entry(next.protocol).or_default() += 1;
+                    rows.push(judged);
+                }
+                None => break,
+            },
+        }
+    }
+    Ok(rows)
+}
+
+/// Good candidates on many days and of many protocols, counted, the best first: what a choice for
+/// several groups is made from. The rows of the list come first: what looks good before it is counted
+/// may be what the crew cannot breed, and the choice must not miss what the list shows.
+pub(super) fn varied(
+    field: &Field<'_>,
+    scene: &mut Scene<'_>,
+    listed: &[Judged],
+    most: usize,
+) -> Result<Vec<Judged>, Fault> {
+    /// Of one protocol on one day, and of all on one day.
+    const A_DAY: (usize, usize) = (3, 6);
+    let weights = field.weights();
+    let mut hopeful = field.hopeful();
+    hopeful.sort_by(|(a, v), (b, w)| {
+        let by_points = v.points(weights).total_cmp(&w.points(weights));
+        by_points.then_with(|| (a.start, a.protocol).cmp(&(b.start, b.protocol)))
+    });
+    let zone = field.season.zone;
+    let mut of_start: BTreeMap<_, usize> = BTreeMap::new();
+    let mut of_day: BTreeMap<_, usize> = BTreeMap::new();
+    let mut of_protocol: BTreeMap<usize, usize> = BTreeMap::new();
+    let mut found = Vec::new();
+    for row in listed.iter().take(most) {
+        let c = &row.candidate;
+        *of_start.entry((c.protocol, c.start.date())).or_default() += 1;
+        *of_day.entry(zone.date(c.first)).or_default() += 1;
+        *of_protocol.entry(c.protocol).or_default() += 1;
+        found.push(row.clone());
+    }
+    let is_listed = |c: &Candidate| {
+        let same = |r: &Judged| r.candidate.protocol == c.protocol && r.candidate.start == c.start;
+        listed.iter().any(same)
+    };
+    for (candidate, values) in hopeful {
+        if found.len() >= most {
+            break;
+        }
+        if is_listed(&candidate) {
+            continue;
+        }
+        let start = of_start
+            .entry((candidate.protocol, candidate.start.date()))
+            .or_default();
+        let day = of_day.entry(zone.date(candidate.first)).or_default();
+        let protocol = of_protocol.entry(candidate.protocol).or_default();
+        if *start >= A_DAY.0 || *day >= A_DAY.1 || *protocol >= most / 2 {
+            continue;
+        }
+        *start += 1;
+        *day += 1;
+        *protocol += 1;
+        found.push(field.judge(scene, candidate, &values)?);
+    }
+    found.sort_by(|a, b| {
+        let by_points = a.points.total_cmp(&b.points);
+        by_points.then_with(|| a.candidate.start.cmp(&b.candidate.start))
+    });
+    Ok(found)
+}

@@ -1,0 +1,388 @@
+//! Several groups at once: starts chosen together, so that they do not collide for crew and chutes.
+//!
+//! A mixed-integer model has a yes-or-no variable for each group and candidate, what each costs
+//! alone, and what collisions cost. Collisions are added as they are met: the model proposes a
+//! choice, the crew is counted for it as in a plan, and what the model did not know of becomes a
+//! limit for all candidates. The model never knows of more than there is, so its cost is a bound;
+//! where the counted cost of its proposal is no more, no choice is better.
+//!
+//! Straws are left out: a group wants as many, whenever it is bred.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use chrono::{NaiveDate, TimeDelta};
+
+use super::cover::{Quarter, Scene, quarters};
+use super::model::Model;
+use super::shortlist::Judged;
+use crate::base::time::Instant;
+use crate::base::watch::{Stage, Watch};
+use crate::planning::expand;
+use crate::planning::workload::Fault;
+use crate::trade::season::{Group, Season, Weights};
+
+/// Proposals of the model before the best one so far is taken: fewer where there are many candidates,
+/// as each takes longer.
+fn most_rounds(candidates: usize) -> usize {
+    const OF_TEN_GROUPS: usize = 60;
+    let tens = candidates as f64 / 600.0;
+    ((OF_TEN_GROUPS as f64 / (tens * tens * tens).max(1.0)) as usize).max(3)
+}
+
+/// Rounds of changes that make a choice better.
+const MOST_IMPROVING: usize = 5;
+
+/// A proposal that costs so much more than the best is changed, too, to see whether it can be better.
+const NEARLY: f64 = 1.1;
+
+/// Points that nobody could tell apart.
+pub(super) const SAME: f64 = 1e-6;
+
+/// A candidate of a group, with what it takes up.
+pub(super) struct Entry {
+    pub(super) group: Group,
+    pub(super) points: f64,
+    /// Head that cannot be bred with none of the other groups there: counted in `points`.
+    pub(super) base: u32,
+    /// Quarters of an hour in the chute in which no fixed group is.
+    pub(super) quarters: BTreeSet<Quarter>,
+    pub(super) dues: Vec<Pen>,
+    /// Days that its breeding touches, a road before and after included.
+    pub(super) touched: BTreeSet<NaiveDate>,
+}
+
+/// A pen due to be bred at set hours.
+#[derive(Clone, Copy)]
+pub(super) struct Pen {
+    pub(super) site: usize,
+    pub(super) earliest: Instant,
+    pub(super) latest: Instant,
+    pub(super) head: u32,
+    /// The day of its aim.
+    pub(super) day: NaiveDate,
+}
+
+impl Pen {
+    /// True if its hours lie between two moments.
+    pub(super) fn inside(&self, from: Instant, to: Instant) -> bool {
+        from <= self.earliest && self.latest <= to && self.earliest <= self.latest
+    }
+}
+
+/// A group and one of its candidates, by their places.
+pub(super) type At = (usize, usize);
+
+/// Hours on the road and with the straws, before and after breeding, that could keep a technician
+/// from the breeding of another day.
+const ROAD: TimeDelta = TimeDelta::hours(3);
+
+impl Entry {
+    pub(super) fn new(season: &Season, scene: &Scene<'_>, group: Group, judged: &Judged) -> Self {
+        let dated = expand::dates(season, std::slice::from_ref(&group));
+        let mut quarters = quarters(group.site, &dated);
+        quarters.retain(|q| !scene.taken(q));
+        let dues: Vec<Pen> = dated
+            .dues
+            .iter()
+            .map(|d| {
+                let h = d.safe_hours();
+                Pen {
+                    site: d.site,
+                    earliest: h.earliest,
+                    latest: h.latest,
+                    head: d.head.0,
+                    day: season.zone.date(h.aim),
+                }
+            })
+            .collect();
+        let touched = dues.iter().flat_map(|d| {
+            let from = season.zone.date(d.earliest.min(d.latest) - ROAD);
+            let to = season.zone.date(d.earliest.max(d.latest) + ROAD);
+            from.iter_days().take_while(move |day| *day <= to)
+        });
+        Self {
+            touched: touched.collect(),
+            points: judged.points,
+            base: judged.cover.not_bred + judged.cover.other_head,
+            quarters,
+            dues,
+            group,
+        }
+    }
+
+    pub(super) fn days(&self) -> BTreeSet<NaiveDate> {
+        self.dues.iter().map(|d| d.day).collect()
+    }
+}
+
+/// One candidate for each group.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Picked {
+    /// The candidate of each group, by its place among the group's.
+    pub picks: Vec<usize>,
+    /// What the choice costs in points, collisions included.
+    pub points: f64,
+    /// No choice costs less.
+    pub bound: f64,
+    /// What choosing one group after the other costs.
+    pub one_by_one: f64,
+    /// Head that collisions leave.
+    pub head_not_bred: u32,
+    /// Quarters of an hour in which a chute is wanted twice.
+    pub chute_quarters: u32,
+    /// Proposals that were counted.
+    pub rounds: usize,
+    /// True if somebody ended the search by hand.
+    pub stopped: bool,
+}
+
+impl Picked {
+    /// How much better another choice could be, as a share of the points.
+    #[must_use]
+    pub fn gap(&self) -> f64 {
+        ((self.points - self.bound) / self.points.abs().max(1.0)).max(0.0)
+    }
+}
+
+/// What the collisions of a choice are.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+struct Collisions {
+    head: u32,
+    quarters: u32,
+}
+
+/// All groups and their candidates.
+pub(super) struct Table<'s, 'a> {
+    pub(super) season: &'a Season,
+    pub(super) weights: Weights,
+    pub(super) groups: Vec<Vec<Entry>>,
+    pub(super) scene: &'s mut Scene<'a>,
+    known: BTreeMap<Vec<At>, u32>,
+    at_least: BTreeMap<Vec<At>, u32>,
+}
+
+impl<'s, 'a> Table<'s, 'a> {
+    pub(super) fn new(
+        season: &'a Season,
+        weights: Weights,
+        scene: &'s mut Scene<'a>,
+        groups: Vec<Vec<Entry>>,
+    ) -> Self {
+        Self {
+            season,
+            weights,
+            groups,
+            scene,
+            known: BTreeMap::new(),
+            at_least: BTreeMap::new(),
+        }
+    }
+
+    pub(super) fn entry(&self, at: At) -> &Entry {
+        &self.groups[at.0][at.1]
+    }
+
+    /// Head that cannot be bred for these being chosen together, beyond what each alone leaves.
+    pub(super) fn extra(&mut self, set: &[At]) -> Result<u32, Fault> {
+        if set.len() < 2 {
+            return Ok(0);
+        }
+        if let Some(known) = self.known.get(set) {
+            return Ok(*known);
+        }
+        let (groups, base) = self.groups_of(set);
+        let extra = self.scene.not_bred(&groups)?.saturating_sub(base);
+        self.known.insert(set.to_vec(), extra);
+        Ok(extra)
+    }
+
+    /// The same, or a little less: counted faster.
+    pub(super) fn extra_at_least(&mut self, set: &[At]) -> Result<u32, Fault> {
+        if let Some(known) = self.known.get(set).or_else(|| self.at_least.get(set)) {
+            return Ok(*known);
+        }
+        let (groups, base) = self.groups_of(set);
+        let extra = self.scene.not_bred_at_least(&groups)?.saturating_sub(base);
+        self.at_least.insert(set.to_vec(), extra);
+        Ok(extra)
+    }
+
+    fn groups_of(&self, set: &[At]) -> (Vec<Group>, u32) {
+        let groups = set.iter().map(|at| self.entry(*at).group.clone());
+        let base = set.iter().map(|at| self.entry(*at).base).sum();
+        (groups.collect(), base)
+    }
+
+    /// Sets of a choice that are bred on common days, and so may want the same people.
+    pub(super) fn bred_together(&self, picks: &[At]) -> Vec<Vec<At>> {
+        let mut sets: Vec<(BTreeSet<NaiveDate>, Vec<At>)> = Vec::new();
+        for at in picks {
+            let (mut all, mut set) = (self.entry(*at).touched.clone(), vec![*at]);
+            sets.retain(|(other, members)| {
+                let apart = all.is_disjoint(other);
+                if !apart {
+                    set.extend(members);
+                    all.extend(other);
+                }
+                apart
+            });
+            set.sort_unstable();
+            sets.push((all, set));
+        }
+        sets.into_iter().map(|(_, set)| set).collect()
+    }
+
+    fn collisions(&mut self, picks: &[At]) -> Result<Collisions, Fault> {
+        let mut head = 0;
+        for set in self.bred_together(picks) {
+            head += self.extra(&set)?;
+        }
+        let mut wanted: BTreeMap<Quarter, u32> = BTreeMap::new();
+        for at in picks {
+            for q in &self.entry(*at).quarters {
+                *wanted.entry(*q).or_default() += 1;
+            }
+        }
+        Ok(Collisions {
+            head,
+            quarters: wanted.values().map(|n| n - 1).sum(),
+        })
+    }
+
+    fn cost_of(&self, c: Collisions) -> f64 {
+        self.weights.head_not_bred * f64::from(c.head)
+            + self.weights.chute_quarter * f64::from(c.quarters)
+    }
+
+    /// What a choice costs.
+    fn cost(&mut self, picks: &[At]) -> Result<f64, Fault> {
+        let alone: f64 = picks.iter().map(|at| self.entry(*at).points).sum();
+        let collisions = self.collisions(picks)?;
+        Ok(alone + self.cost_of(collisions))
+    }
+
+    /// Each group in the file's order takes what is best after those before it.
+    pub(super) fn one_by_one(&mut self) -> Result<(Vec<At>, f64), Fault> {
+        let mut picks: Vec<At> = Vec::new();
+        let mut so_far = 0.0;
+        for g in 0..self.groups.len() {
+            let mut best: Option<(f64, usize)> = None;
+            for c in 0..self.groups[g].len() {
+                // Candidates come by points: collisions only add to them.
+                let least = so_far + self.groups[g][c].points;
+                if best.is_some_and(|(cost, _)| least >= cost) {
+                    break;
+                }
+                picks.push((g, c));
+                let cost = self.cost(&picks)?;
+                picks.pop();
+                if best.is_none_or(|(b, _)| cost < b) {
+                    best = Some((cost, c));
+                }
+            }
+            if let Some((cost, c)) = best {
+                picks.push((g, c));
+                so_far = cost;
+            }
+        }
+        Ok((picks, so_far))
+    }
+
+    /// Changes one group's candidate after the other, as long as that costs less.
+    fn improve(
+        &mut self,
+        picks: &mut [At],
+        cost: &mut f64,
+        watch: &dyn Watch,
+    ) -> Result<(), Fault> {
+        // Each round costs less than the one before, so this ends; the bound is for many groups.
+        for _ in 0..MOST_IMPROVING {
+            let before = *cost;
+            for n in 0..picks.len() {
+                if watch.stop() {
+                    return Ok(());
+                }
+                let (g, mut stays) = picks[n];
+                for c in 0..self.groups[g].len() {
+                    let alone = self.groups[g][c].points - self.groups[g][stays].points;
+                    // Even without any collision it would cost as much.
+                    let known: f64 = picks.iter().map(|at| self.entry(*at).points).sum();
+                    if c == stays || known + alone >= *cost - SAME {
+                        continue;
+                    }
+                    picks[n] = (g, c);
+                    let then = self.cost(picks)?;
+                    if then < *cost - SAME {
+                        (*cost, stays) = (then, c);
+                    }
+                    picks[n] = (g, stays);
+                }
+            }
+            if *cost >= before - SAME {
+                break;
+            }
+        }
+        Ok(())
+    }
+
+    /// The choice for all groups. Asked to stop, it gives the best that it has found.
+    pub(super) fn pick(&mut self, watch: &dyn Watch) -> Result<Picked, Fault> {
+        let most = most_rounds(self.groups.iter().map(Vec::len).sum());
+        watch.reached(Stage::Choosing, 0, most);
+        let (mut best, one_by_one) = self.one_by_one()?;
+        let mut points = one_by_one;
+        self.improve(&mut best, &mut points, watch)?;
+        let mut model = Model::new(self);
+        // Candidates come by points, and collisions only add to them.
+        let first = self.groups.iter().filter_map(|g| g.first());
+        let mut bound = first.map(|e| e.points).sum::<f64>().min(points);
+        let mut rounds = 0;
+        let mut stopped = false;
+        while rounds < most && points - bound > SAME {
+            if watch.stop() {
+                stopped = true;
+                break;
+            }
+            watch.reached(Stage::Choosing, rounds, most);
+            rounds += 1;
+            let Ok(answer) = model.proposal() else {
+                break;
+            };
+            let picks = model.picks(&answer.values);
+            let cost = self.cost(&picks)?;
+            let (mut better, mut less) = (picks.clone(), cost);
+            if cost < points * NEARLY {
+                self.improve(&mut better, &mut less, watch)?;
+            }
+            if less < points - SAME {
+                (best, points) = (better, less);
+            }
+            // Of a search that stopped early, only the fractions give a bound.
+            let proposed = if answer.proven {
+                answer.cost
+            } else {
+                model.relaxed().unwrap_or(f64::NEG_INFINITY)
+            };
+            bound = bound.max(proposed.min(points));
+            if !model.learn(self, &picks, &answer.values)? {
+                break;
+            }
+        }
+        // Once more, all groups at once.
+        best.sort_unstable();
+        let mut collisions = self.collisions(&best)?;
+        let known = self.cost_of(collisions);
+        collisions.head = self.extra(&best)?;
+        points += self.cost_of(collisions) - known;
+        Ok(Picked {
+            picks: best.iter().map(|(_, c)| *c).collect(),
+            points,
+            bound: bound.min(points),
+            one_by_one,
+            head_not_bred: collisions.head,
+            chute_quarters: collisions.quarters,
+            rounds,
+            stopped,
+        })
+    }
+}

@@ -1,0 +1,98 @@
+//! The choice put into the text of the season file.
+
+use super::{Chosen, Row};
+use crate::base::document::Tree;
+use crate::base::document::edit::{self, Setting};
+use crate::base::error::{Code, Error, Finding};
+
+impl Chosen {
+    /// The row of each group, by its place among all groups of the file: the one chosen for all
+    /// together, or the `nth` of the list, from 0, of a group alone.
+    ///
+    /// # Errors
+    /// A finding for each group for which nothing fits; where there is no such row, or a row is
+    /// asked for and there are several groups.
+    pub fn picked(&self, nth: Option<usize>) -> Result<Vec<(usize, &Row)>, Error> {
+        let none: Vec<Finding> = self
+            .groups
+            .iter()
+            .filter(|g| g.rows.is_empty())
+            .map(|g| {
+                Finding::error(
+                    Code::NothingFits,
+                    format!("nothing fits the wishes of `{}`", g.id),
+                )
+                .at(g.place.clone())
+                .expected("a protocol and a start that keep every wish that must hold")
+                .hint("without `--write` the list names the fewest wishes to give up")
+            })
+            .collect();
+        if !none.is_empty() {
+            return Err(Error::input(none));
+        }
+        if let (Some(together), None) = (&self.together, nth) {
+            let places = self.groups.iter().map(|g| g.nth);
+            return Ok(places.zip(together.rows()).collect());
+        }
+        let [group] = self.groups.as_slice() else {
+            return Err(Finding::error(
+                Code::NothingFits,
+                "a row is one group's, and several groups are chosen for",
+            )
+            .expected("one group")
+            .hint("name it with `--group`")
+            .into());
+        };
+        let row = group.rows.get(nth.unwrap_or(0)).ok_or_else(|| {
+            Finding::error(
+                Code::NothingFits,
+                format!(
+                    "there is no row {} in the list of `{}`",
+                    nth.unwrap_or(0) + 1,
+                    group.id
+                ),
+            )
+            .expected(format!("a row from 1 to {}", group.rows.len()))
+            .hint("`--rows` makes the list longer")
+        })?;
+        Ok(vec![(group.nth, row)])
+    }
+}
+
+/// The season file with these rows as protocol and start of their groups, and all else as it was.
+///
+/// # Errors
+/// A finding where the file is written in a way that cannot be changed safely.
+pub fn write(file: &str, bytes: &[u8], picked: &[(usize, &Row)]) -> Result<String, Error> {
+    let tree = Tree::parse(file, bytes)?;
+    for (nth, row) in picked {
+        // These would move pens away from the start that was chosen.
+        for key in ["pen_starts", "latest_start"] {
+            let field = format!("groups[{nth}].{key}");
+            if tree.has(&field) {
+                let what = format!(
+                    "`{key}` belongs to another start than the one chosen, {}",
+                    row.start.format("%Y-%m-%d %H:%M")
+                );
+                return Err(Finding::error(Code::WriteUnsure, what)
+                    .at(tree.place(&field))
+                    .expected("pens that begin in turn from the chosen start")
+                    .hint(format!("take `{key}` out, and choose again"))
+                    .into());
+            }
+        }
+    }
+    let text = String::from_utf8_lossy(bytes);
+    let settings: Vec<Setting> = picked
+        .iter()
+        .map(|(nth, row)| Setting {
+            holder: format!("groups[{nth}]"),
+            values: vec![
+                ("protocol", row.protocol.id.to_string()),
+                ("start", row.start.format("%Y-%m-%dT%H:%M").to_string()),
+            ],
+            before: "wishes",
+        })
+        .collect();
+    Ok(edit::set(&text, &tree, &settings)?)
+}

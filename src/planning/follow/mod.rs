@@ -1,0 +1,356 @@
+//! What follows AI: return heats, clean-up bulls, pregnancy checks, calving and withdrawal.
+//!
+//! Plain date arithmetic on a group's days of breeding and treatment, with published days. Days
+//! after breeding count from the day after it as day 1.
+
+mod checks;
+mod withdrawal;
+
+use std::collections::BTreeMap;
+
+use chrono::{Days, NaiveDate};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+pub use withdrawal::{Stated, WITHDRAWALS};
+
+use crate::base::time::human_date;
+use crate::base::units::count;
+use crate::trade::forecast::{COMMON_PRACTICE, Calving, CalvingSpan};
+use crate::trade::protocol::dose::Drug;
+use crate::trade::season::{BULLS_GAP_DAYS, CleanupBulls, Group};
+
+/// Days after AI on which a return heat is watched for, the first and the last: 21 days
+/// (TIMED-2010, ANDERSON-RESYNC), and three either side (common practice, no source). Cycles of 17
+/// days are published too ([`crate::trade::forecast::cycle::CYCLE_RANGE`]): calves are counted with them, but
+/// few are so short, and nobody is sent out to watch for them.
+pub const RETURN_HEAT_DAYS: [u32; 2] = [18, 24];
+
+/// What a follow-up is.
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema,
+)]
+#[serde(rename_all = "kebab-case")]
+pub enum Kind {
+    /// Watching for those that come in heat again.
+    ReturnHeat,
+    /// Clean-up bulls are turned out.
+    BullsIn,
+    /// They are taken out.
+    BullsOut,
+    /// Pregnancy check by ultrasound.
+    Ultrasound,
+    /// Pregnancy check by blood.
+    BloodTest,
+    /// Pregnancy check by hand.
+    Palpation,
+    /// A check that tells calves of AI from those of bulls by age.
+    AiOrBull,
+    /// First calves of AI.
+    FirstCalving,
+    /// The mean of calving to AI.
+    MeanCalving,
+    /// Calves of the clean-up bulls.
+    BullCalving,
+    /// The end of what labels and law state before slaughter.
+    Withdrawal,
+}
+
+impl Kind {
+    /// The word in ids and files.
+    #[must_use]
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::ReturnHeat => "return-heat",
+            Self::BullsIn => "bulls-in",
+            Self::BullsOut => "bulls-out",
+            Self::Ultrasound => "ultrasound",
+            Self::BloodTest => "blood-test",
+            Self::Palpation => "palpation",
+            Self::AiOrBull => "ai-or-bull",
+            Self::FirstCalving => "first-calving",
+            Self::MeanCalving => "mean-calving",
+            Self::BullCalving => "bull-calving",
+            Self::Withdrawal => "withdrawal",
+        }
+    }
+
+    /// What kind of work it is, for lists and for the categories of a calendar.
+    #[must_use]
+    pub const fn category(self) -> &'static str {
+        match self {
+            Self::ReturnHeat => "Heat watch",
+            Self::BullsIn | Self::BullsOut => "Bulls",
+            Self::Ultrasound | Self::BloodTest | Self::Palpation | Self::AiOrBull => {
+                "Pregnancy check"
+            }
+            Self::FirstCalving | Self::MeanCalving | Self::BullCalving => "Calving",
+            Self::Withdrawal => "Withdrawal",
+        }
+    }
+
+    /// True for work on each day of it, false for a stretch of days in which it falls.
+    #[must_use]
+    pub const fn is_daily(self) -> bool {
+        matches!(self, Self::ReturnHeat)
+    }
+}
+
+/// One thing that follows the AI of a group.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct FollowUp {
+    /// `group/kind`, stable from run to run.
+    pub id: String,
+    /// What it is.
+    pub kind: Kind,
+    /// The same in words: `watch for return heat`.
+    pub what: String,
+    /// The first day.
+    pub first_day: NaiveDate,
+    /// The last day; absent where nothing says until when.
+    pub last_day: Option<NaiveDate>,
+    /// Animals at the most.
+    pub head: u32,
+    /// Why then, in sentences.
+    pub words: Vec<String>,
+    /// Tags of the publications that the days come from.
+    pub sources: Vec<String>,
+}
+
+/// What follows the AI of a group, by day.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct GroupFollowUp {
+    /// Group id.
+    pub group: String,
+    /// The first day on which cows of it are bred; absent where none is.
+    pub first_bred: Option<NaiveDate>,
+    /// The last of these days.
+    pub last_bred: Option<NaiveDate>,
+    /// What follows, by first day.
+    pub events: Vec<FollowUp>,
+}
+
+/// Days on which a group is bred, and on which it last has each class of drug.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Done {
+    /// First and last day of breeding.
+    pub bred: Option<(NaiveDate, NaiveDate)>,
+    /// The last day of each class of drug in the animals' treatment or feed.
+    pub treated: BTreeMap<Drug, NaiveDate>,
+}
+
+/// What follows for a group. Of one of which no cow is bred: its bulls, their calves, and withdrawal.
+#[must_use]
+pub fn follow_up(group: &Group, done: &Done) -> GroupFollowUp {
+    let mut events = Vec::new();
+    if let Some((first, last)) = done.bred {
+        let maker = Maker { group, first, last };
+        events.push(maker.return_heat());
+        events.extend(checks::of(&maker));
+        events.extend(maker.calving());
+    }
+    if let Some(bulls) = &group.after.bulls {
+        events.extend(bulls_of(group, bulls, done.bred.map(|d| d.1)));
+    }
+    events.extend(withdrawal::of(group, &done.treated));
+    events.sort_by_key(|e| (e.first_day, e.kind));
+    GroupFollowUp {
+        group: group.id.to_string(),
+        first_bred: done.bred.map(|d| d.0),
+        last_bred: done.bred.map(|d| d.1),
+        events,
+    }
+}
+
+fn event(
+    group: &Group,
+    kind: Kind,
+    what: &str,
+    days: (NaiveDate, Option<NaiveDate>),
+    words: Vec<String>,
+    sources: &[&str],
+) -> FollowUp {
+    FollowUp {
+        id: format!("{}/{}", group.id, kind.as_str()),
+        kind,
+        what: what.to_owned(),
+        first_day: days.0,
+        last_day: days.1,
+        head: group.head().0,
+        words,
+        sources: sources.iter().map(ToString::to_string).collect(),
+    }
+}
+
+/// Days of breeding to count from.
+struct Maker<'a> {
+    group: &'a Group,
+    first: NaiveDate,
+    last: NaiveDate,
+}
+
+impl Maker<'_> {
+    fn event(
+        &self,
+        kind: Kind,
+        what: &str,
+        days: (NaiveDate, Option<NaiveDate>),
+        words: Vec<String>,
+        sources: &[&str],
+    ) -> FollowUp {
+        event(self.group, kind, what, days, words, sources)
+    }
+
+    /// `breeding on Mon 17 May`, or `breeding from ... to ...`.
+    fn breeding(&self) -> String {
+        if self.first == self.last {
+            format!("breeding on {}", human_date(self.first))
+        } else {
+            format!(
+                "breeding from {} to {}",
+                human_date(self.first),
+                human_date(self.last)
+            )
+        }
+    }
+
+    fn return_heat(&self) -> FollowUp {
+        let [from, to] = RETURN_HEAT_DAYS;
+        self.event(
+            Kind::ReturnHeat,
+            "watch for return heat",
+            (later(self.first, from), Some(later(self.last, to))),
+            vec![format!(
+                "Animals that did not conceive come in heat again about 21 days after AI: \
+                 days {from} to {to} after {} (the days either side of 21: {COMMON_PRACTICE}).",
+                self.breeding()
+            )],
+            &["TIMED-2010", "ANDERSON-RESYNC"],
+        )
+    }
+
+    fn calving(&self) -> Vec<FollowUp> {
+        let g = &self.group.after.gestation;
+        let (start, end) = (Calving::of(self.first, g), Calving::of(self.last, g));
+        let mut because = vec![format!(
+            "{} days after {}, give or take {}: {}.",
+            g.days,
+            self.breeding(),
+            g.early_days,
+            g.source
+        )];
+        because.extend(
+            g.disagreement
+                .iter()
+                .map(|d| format!("Sources differ: {d}.")),
+        );
+        let tags = source_tags(&g.source);
+        vec![
+            self.event(
+                Kind::FirstCalving,
+                "first calves of AI looked for",
+                (start.first, Some(start.first)),
+                because.clone(),
+                &tags,
+            ),
+            self.event(
+                Kind::MeanCalving,
+                "mean calving date of AI",
+                (start.mean, Some(end.mean)),
+                because,
+                &tags,
+            ),
+        ]
+    }
+}
+
+/// Bulls in and out, and their calves.
+fn bulls_of(group: &Group, bulls: &CleanupBulls, last_bred: Option<NaiveDate>) -> Vec<FollowUp> {
+    let many = bulls.head.map_or("Clean-up bulls".to_owned(), |n| {
+        count(n, "clean-up bull", "clean-up bulls")
+    });
+    let day = bulls.turned_out;
+    let gap = last_bred.map(|last| (day - last).num_days());
+    let mut words = vec![match gap {
+        Some(gap) => format!(
+            "{many}, {} after the last AI; published gaps are 2 to 14 days.",
+            count(gap.max(0) as u32, "day", "days")
+        ),
+        None => format!("{many}; no cow is bred to AI in this plan."),
+    }];
+    if gap.is_some_and(|gap| gap < i64::from(BULLS_GAP_DAYS)) {
+        words.push(format!(
+            "With less than {BULLS_GAP_DAYS} days between, calves of AI and of the bulls \
+             cannot be told apart by their dates ({BULLS_GAP_DAYS} days: ANDERSON; why: common \
+             practice, no source)."
+        ));
+    }
+    let mut found = vec![event(
+        group,
+        Kind::BullsIn,
+        "clean-up bulls in",
+        (day, Some(day)),
+        words,
+        &["77-70H", "ANDERSON", "SEXED-CALV", "NDSU-SEP00"],
+    )];
+    if let Some(out) = bulls.out {
+        let long = (out - day).num_days() as u32 + 1;
+        let words = vec![format!(
+            "The last of {} with the group.",
+            count(long, "day", "days")
+        )];
+        let days = (out, Some(out));
+        found.push(event(
+            group,
+            Kind::BullsOut,
+            "clean-up bulls out",
+            days,
+            words,
+            &[],
+        ));
+    }
+    let g = &bulls.gestation;
+    let tags = source_tags(&g.source);
+    let span = CalvingSpan::of(day, bulls.out.unwrap_or(day), g);
+    found.extend(span.map(|s| {
+        let words = vec![format!(
+            "Bulls in on {}, {} days of gestation, give or take {}: {}.",
+            human_date(day),
+            g.days,
+            g.early_days,
+            g.source
+        )];
+        let until = bulls.out.map(|_| s.last);
+        let what = "first calves of the bulls looked for";
+        event(
+            group,
+            Kind::BullCalving,
+            what,
+            (s.first, until),
+            words,
+            &tags,
+        )
+    }));
+    found
+}
+
+/// The tags among the words of a gestation's source, each once.
+fn source_tags(words: &str) -> Vec<&str> {
+    let mut found: Vec<&str> = Vec::new();
+    for word in words.split([' ', ',', ';']) {
+        if crate::trade::sources::find(word).is_some() && !found.contains(&word) {
+            found.push(word);
+        }
+    }
+    found
+}
+
+fn later(date: NaiveDate, days: u32) -> NaiveDate {
+    date.checked_add_days(Days::new(u64::from(days)))
+        .unwrap_or(NaiveDate::MAX)
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,541 @@
+//! From dated passes and assigned work to the finished plan.
+
+use chrono::NaiveDateTime;
+
+use super::{
+    AtSession, Bull, BullStraws, DuePen, FORMAT, Group, Hint, Hours, InOrder, Leave, Limit, Moment,
+    OpenPart, Pass, Plan, Remark, Search, Session, Site, Slot, Technician, Uncovered, Work,
+    followed, road, spare, straws, verdict::verdict,
+};
+use crate::base::error::{Code, Finding, Severity, sort_findings};
+use crate::base::time::{Doubt, Instant};
+use crate::base::units::hundredths;
+use crate::planning::expand::{self, Due, Expanded};
+use crate::planning::workload::{self, FullHalfDay, Workload, gap_percent};
+use crate::trade::protocol::{Action, Caution};
+use crate::trade::season::{PenStarts, Season};
+
+/// Puts a plan together. `findings` are those of reading the season, `full` the half-days on which
+/// more may be in heat than the crew could breed.
+#[must_use]
+pub fn assemble(
+    season: &Season,
+    expanded: &Expanded,
+    workload: &Workload,
+    findings: &[Finding],
+    full: &[FullHalfDay],
+) -> Plan {
+    let maker = Maker {
+        season,
+        expanded,
+        full,
+    };
+    let sessions: Vec<Session> = workload
+        .sessions
+        .iter()
+        .map(|s| maker.session(s, workload))
+        .collect();
+    let uncovered = maker.uncovered(workload, &sessions);
+    let passes: Vec<Pass> = expanded.passes.iter().map(|p| maker.pass(p)).collect();
+    let follow_up = followed::follow_up(season, &passes, &sessions);
+    let mut all: Vec<Finding> = findings
+        .iter()
+        .chain(&expanded.findings)
+        .chain(&workload.findings)
+        .cloned()
+        .chain(followed::findings(season, &follow_up))
+        .collect();
+    sort_findings(&mut all);
+    all.dedup();
+    say_once(season, &mut all);
+    let rules_broken = all.iter().any(|f| f.severity >= Severity::Warning);
+    let mut plan = Plan {
+        format: FORMAT.to_owned(),
+        program: env!("CARGO_PKG_VERSION").to_owned(),
+        // The finished plan's.
+        id: String::new(),
+        season: season.name.clone(),
+        zone: season.zone.name().to_owned(),
+        zone_data: crate::base::time::data_version().to_owned(),
+        verdict: verdict(
+            season,
+            expanded,
+            &sessions,
+            &uncovered,
+            rules_broken,
+            &workload.search,
+        ),
+        sites: season
+            .sites
+            .iter()
+            .map(|s| Site {
+                id: s.id.to_string(),
+                name: s.name.clone(),
+                latitude: s.position.map(|p| p.0),
+                longitude: s.position.map(|p| p.1),
+            })
+            .collect(),
+        groups: maker.groups(workload),
+        passes,
+        follow_up,
+        technicians: maker.technicians(&sessions),
+        road: road::of_all(season, &sessions),
+        sessions,
+        uncovered,
+        bulls: maker.bulls(workload),
+        findings: all.iter().map(Remark::from).collect(),
+        search: search(&maker, workload),
+        units: season.units,
+    };
+    let wants = straws::wants(season, &plan);
+    for (session, wants) in plan.sessions.iter_mut().zip(&wants) {
+        session.straws = straws::by_bull(season, wants);
+    }
+    let lacking = spare::set(season, &mut plan.sessions, &mut plan.bulls);
+    if !lacking.is_empty() {
+        all.extend(lacking);
+        sort_findings(&mut all);
+        plan.findings = all.iter().map(Remark::from).collect();
+        plan.verdict = verdict(
+            season,
+            expanded,
+            &plan.sessions,
+            &plan.uncovered,
+            true,
+            &workload.search,
+        );
+    }
+    plan
+}
+
+fn search(maker: &Maker<'_>, workload: &Workload) -> Search {
+    let of = &workload.search;
+    let bred = workload.sessions.iter().flat_map(|s| &s.bred);
+    let covered: usize = bred.map(|b| b.at.len()).sum();
+    Search {
+        parts: of.parts as u32,
+        proven: of.proven as u32,
+        with_choices: of.with_choices as u32,
+        gap_percent: gap_percent(covered as u32, covered as u32 + of.at_most_more()),
+        open: of
+            .open
+            .iter()
+            .map(|part| OpenPart {
+                sessions: workload
+                    .sessions
+                    .iter()
+                    .filter(|s| part.dues.contains(&s.dues[0]))
+                    .map(|s| maker.session_id(s))
+                    .collect(),
+                covered_head: part.covered.0,
+                bound_head: part.bound.0,
+                gap_percent: gap_percent(part.covered.0, part.bound.0),
+            })
+            .collect(),
+    }
+}
+
+/// Straws that are short for a group are said by the plan with figures; the remark of the reading
+/// on the same group then says nothing new. Nor does it where bulls given to single animals bring enough.
+fn say_once(season: &Season, all: &mut Vec<Finding>) {
+    let enough: Vec<String> = season
+        .groups
+        .iter()
+        .filter(|g| season.straws_of_bulls(&g.bulls) >= u64::from(g.head().0))
+        .map(|g| format!("groups[{}]", g.nth))
+        .collect();
+    let short: Vec<String> = all
+        .iter()
+        .filter(|f| f.code == Code::StrawsShort)
+        .filter_map(|f| Some(group_of(f)?.to_owned()))
+        .collect();
+    all.retain(|f| {
+        f.code != Code::GroupNeedsStraws
+            || group_of(f).is_none_or(|g| !short.iter().chain(&enough).any(|s| s == g))
+    });
+}
+
+/// `groups[2]` of a field such as `groups[2].start`.
+fn group_of(f: &Finding) -> Option<&str> {
+    f.place.as_ref()?.field.split('.').next()
+}
+
+pub(super) struct Maker<'a> {
+    pub(super) season: &'a Season,
+    pub(super) expanded: &'a Expanded,
+    pub(super) full: &'a [FullHalfDay],
+}
+
+impl Maker<'_> {
+    pub(super) fn at(&self, at: Instant) -> Moment {
+        let offset = chrono::FixedOffset::east_opt(self.season.zone.offset_seconds(at));
+        at.with_timezone(&offset.expect("zone offsets are below a day"))
+    }
+
+    fn groups(&self, workload: &Workload) -> Vec<Group> {
+        self.season
+            .groups
+            .iter()
+            .enumerate()
+            .map(|(n, g)| Group {
+                id: g.id.to_string(),
+                name: g.name.clone(),
+                site: self.season.sites[g.site].id.to_string(),
+                class: g.class.as_str().to_owned(),
+                protocol: g.protocol.id.to_string(),
+                protocol_name: g.protocol.name.clone(),
+                kind: g.protocol.kind.as_str().to_owned(),
+                pen_head: g.pens.iter().map(|p| p.0).collect(),
+                order: g.order.as_str().to_owned(),
+                straws: self.set_aside(workload, n),
+                straws_short: workload.straws_short.get(&n).copied().unwrap_or(0),
+                start: self.at(self.season.zone.resolve(g.start).at),
+                heat: self.heat(n),
+                pen_starts: match &g.pen_starts {
+                    PenStarts::Given(starts) => {
+                        let at = |s: &NaiveDateTime| self.at(self.season.zone.resolve(*s).at);
+                        Some(starts.iter().map(at).collect())
+                    }
+                    _ => None,
+                },
+                animals_in_order: workload.in_order.get(&n).map(|pens| self.in_order(pens)),
+                note: g.note.clone(),
+                unverified: g.protocol.has_unverified(),
+            })
+            .collect()
+    }
+
+    /// A group's straws by bull.
+    fn set_aside(&self, workload: &Workload, group: usize) -> Vec<BullStraws> {
+        let mut all: Vec<BullStraws> = Vec::new();
+        for a in workload.straws.iter().filter(|a| a.group == group) {
+            let bull = self.season.bulls[a.bull].id.as_str();
+            let known = all.iter().position(|b| b.bull == bull);
+            let n = known.unwrap_or_else(|| {
+                all.push(BullStraws {
+                    bull: bull.to_owned(),
+                    straws: 0,
+                    sexed_straws: a.sexed.map(|_| 0),
+                });
+                all.len() - 1
+            });
+            all[n].straws += a.straws;
+            if let (Some(sexed), Some(true)) = (&mut all[n].sexed_straws, a.sexed) {
+                *sexed += a.straws;
+            }
+        }
+        all
+    }
+
+    fn in_order(&self, pens: &[Vec<workload::Ordered>]) -> Vec<Vec<InOrder>> {
+        let told = |a: &workload::Ordered| InOrder {
+            animal: a.animal.clone(),
+            bull: a.straw.map(|(b, _)| self.season.bulls[b].id.to_string()),
+            sexed: a.straw.is_some_and(|(_, sexed)| sexed),
+        };
+        let pens = pens.iter();
+        pens.map(|p| p.iter().map(told).collect()).collect()
+    }
+
+    fn pass_id(&self, group: usize, pen: usize, step: usize) -> String {
+        let g = &self.season.groups[group];
+        format!("{}/{}/{}", g.id, pen + 1, g.protocol.steps[step].id)
+    }
+
+    fn due_id(&self, due: &Due) -> String {
+        match due.half_day {
+            Some(half) => self.half_id(due.group, due.step, half),
+            None => self.pass_id(due.group, due.pen, due.step),
+        }
+    }
+
+    fn hours(&self, hours: &expand::Hours, window: String) -> Hours {
+        Hours {
+            earliest: self.at(hours.earliest),
+            aim: self.at(hours.aim),
+            latest: self.at(hours.latest),
+            window,
+        }
+    }
+
+    fn pass(&self, p: &expand::Pass) -> Pass {
+        let group = &self.season.groups[p.group];
+        let step = &group.protocol.steps[p.step];
+        let of_half_day = [Action::InseminateInHeat];
+        let actions = match p.half_day {
+            Some(_) => of_half_day.as_slice(),
+            None => step.actions.as_slice(),
+        };
+        let (work, days) = match p.work {
+            expand::Work::Chute => (Work::Chute, None),
+            expand::Work::Breeding => (Work::Breeding, None),
+            expand::Work::Feeding { first, last } => (Work::Feeding, Some((first, last))),
+            expand::Work::HeatWatch { first, last } => (Work::HeatWatch, Some((first, last))),
+        };
+        Pass {
+            id: match p.half_day {
+                Some(half) => self.half_id(p.group, p.step, half),
+                None if days.is_some() => format!("{}/all/{}", group.id, step.id),
+                None => self.pass_id(p.group, p.pen, p.step),
+            },
+            group: group.id.to_string(),
+            pen: (days.is_none() && p.half_day.is_none()).then_some(p.pen as u32 + 1),
+            step: step.id.to_string(),
+            site: self.season.sites[group.site].id.to_string(),
+            work,
+            what: actions_words(actions),
+            actions: actions.iter().map(|a| a.as_str().to_owned()).collect(),
+            start: self.at(p.start),
+            end: self.at(p.end),
+            first_day: days.map(|d| d.0),
+            last_day: days.map(|d| d.1),
+            head: p.head.0,
+            hours: p.hours.as_ref().map(|h| {
+                let window = match (p.half_day, step.delay) {
+                    (Some(_), _) => self.season.rules.heat.breeding.words(),
+                    (None, crate::trade::protocol::Delay::Elapsed(w)) => w.words(),
+                    (None, crate::trade::protocol::Delay::Days(d)) => format!("{d} days"),
+                };
+                self.hours(h, window)
+            }),
+            cautions: p.cautions.clone(),
+            note: step.note.clone(),
+            clock: p.doubt.map(|d| match d {
+                Doubt::Gap { asked, used } => format!(
+                    "{} does not exist on this day; {} is meant",
+                    asked.format("%H:%M"),
+                    used.format("%H:%M")
+                ),
+                Doubt::Fold { asked } => {
+                    format!(
+                        "{} comes twice on this day; the first is meant",
+                        asked.format("%H:%M")
+                    )
+                }
+            }),
+        }
+    }
+
+    fn due_words(&self, due: &Due) -> String {
+        if due.half_day.is_some() {
+            return actions_words(&[Action::InseminateInHeat]);
+        }
+        self.season.groups[due.group].protocol.steps[due.step].words()
+    }
+
+    /// Named for its first pen's breeding pass, which is in no other session. Ids hold no `@`.
+    fn session_id(&self, s: &workload::Session) -> String {
+        let due = &self.expanded.dues[s.dues[0]];
+        format!("{}@{}", self.due_id(due), self.season.sites[s.site].id)
+    }
+
+    /// Without its straws: which these are follows from all sessions.
+    fn session(&self, s: &workload::Session, workload: &Workload) -> Session {
+        let head: u32 = s.crew.iter().map(|c| c.head.0).sum();
+        let firsts = s.crew.iter().filter_map(|c| c.cows);
+        Session {
+            id: self.session_id(s),
+            site: self.season.sites[s.site].id.to_string(),
+            open: self.at(s.open),
+            close: self.at(s.close),
+            first_cow: firsts.clone().map(|c| c.0).min().map(|t| self.at(t)),
+            last_cow: firsts.map(|c| c.1).max().map(|t| self.at(t)),
+            head,
+            pens: s.dues.iter().map(|d| self.due_pen(*d, s)).collect(),
+            technicians: s
+                .crew
+                .iter()
+                .filter_map(|c| {
+                    let (first, last) = c.cows?;
+                    Some(AtSession {
+                        id: self.season.crew[c.technician].id.to_string(),
+                        head: c.head.0,
+                        leaves: self.leaves(workload, s, c),
+                        begins: self.at(c.begins?),
+                        first_cow: self.at(first),
+                        last_cow: self.at(last),
+                        straws_at_once: c.rounds.straws.0,
+                        minutes_per_cow: hundredths(c.rounds.cow.minutes()),
+                        last_straw_minutes: hundredths(c.rounds.last_age.minutes()),
+                        late_percent: hundredths(c.rounds.late * 100.0),
+                    })
+                })
+                .collect(),
+            slots: s.bred.iter().map(|b| self.slot(b)).collect(),
+            straws: Vec::new(),
+            spare_straws: Vec::new(),
+            margin_head: s.margin.head,
+            margin_minutes: s.margin.minutes,
+            binding: s
+                .margin
+                .binding
+                .map_or("pace", workload::Binding::as_str)
+                .to_owned(),
+            binding_words: s.margin.words.clone(),
+            cautions: Caution::ALL
+                .into_iter()
+                .filter(|c| {
+                    Action::Inseminate.cautions().contains(c) || self.gives_injection(s, *c)
+                })
+                .collect(),
+        }
+    }
+
+    /// When to leave for a session at the latest, and from where: the session before it on the
+    /// same outing, or the home site.
+    fn leaves(
+        &self,
+        workload: &Workload,
+        s: &workload::Session,
+        c: &workload::Present,
+    ) -> Option<Leave> {
+        let begins = c.begins?;
+        let before = workload
+            .sessions
+            .iter()
+            .flat_map(|o| o.crew.iter().map(move |p| (o.site, p)))
+            .filter(|(_, p)| p.technician == c.technician)
+            .filter_map(|(site, p)| Some((p.cows?.1, site)))
+            .filter(|(last, _)| {
+                *last <= begins && road::on_one_outing(self.at(*last), self.at(begins))
+            })
+            .max();
+        let from = before
+            .map(|(_, site)| site)
+            .or(self.season.crew[c.technician].home)?;
+        (from != s.site).then(|| {
+            let by = self.at(begins - self.season.sites[from].road[s.site]);
+            road::leave(self.season, from, s.site, by)
+        })
+    }
+
+    fn gives_injection(&self, s: &workload::Session, caution: Caution) -> bool {
+        s.dues.iter().any(|d| {
+            let due = &self.expanded.dues[*d];
+            let step = &self.season.groups[due.group].protocol.steps[due.step];
+            step.actions.iter().any(|a| a.cautions().contains(&caution))
+        })
+    }
+
+    fn due_pen(&self, index: usize, s: &workload::Session) -> DuePen {
+        let due = &self.expanded.dues[index];
+        let bred: usize = s
+            .bred
+            .iter()
+            .filter(|b| b.due == index)
+            .map(|b| b.at.len())
+            .sum();
+        DuePen {
+            pass: self.due_id(due),
+            group: self.season.groups[due.group].id.to_string(),
+            pen: due.half_day.is_none().then_some(due.pen as u32 + 1),
+            by_heat: self.by_heat(due),
+            what: self.due_words(due),
+            head: due.head.0,
+            bred_head: bred as u32,
+            order: due.order.as_str().to_owned(),
+            counted_from: self.at(due.from.start),
+            counted_to: self.at(due.from.end()),
+            hours: self.hours(&due.safe_hours(), due.window.words()),
+        }
+    }
+
+    fn slot(&self, b: &workload::Bred) -> Slot {
+        let due = &self.expanded.dues[b.due];
+        Slot {
+            start: self.at(b.slot),
+            technician: self.season.crew[b.technician].id.to_string(),
+            group: self.season.groups[due.group].id.to_string(),
+            pen: due.half_day.is_none().then_some(due.pen as u32 + 1),
+            pass: self.due_id(due),
+            head: b.at.len() as u32,
+            animals: b.cows.iter().map(|c| c + 1).collect(),
+            bred_minutes: b
+                .at
+                .iter()
+                .map(|t| hundredths((*t - b.slot).num_seconds() as f64 / 60.0))
+                .collect(),
+        }
+    }
+
+    /// Straws for a session, taken from what is set aside for its groups in order.
+    fn uncovered(&self, workload: &Workload, sessions: &[Session]) -> Vec<Uncovered> {
+        let mut found = Vec::new();
+        for (s, session) in workload.sessions.iter().zip(sessions) {
+            for u in &s.uncovered {
+                let due = &self.expanded.dues[u.due];
+                found.push(Uncovered {
+                    session: session.id.clone(),
+                    pass: self.due_id(due),
+                    group: self.season.groups[due.group].id.to_string(),
+                    pen: due.half_day.is_none().then_some(due.pen as u32 + 1),
+                    head: u.head.0,
+                    animals: u.cows.iter().map(|c| c + 1).collect(),
+                    hours: self.hours(&due.safe_hours(), due.window.words()),
+                    why: u.why.clone(),
+                    binding: u.binding.as_str().to_owned(),
+                    limits: u.lifted.iter().map(Limit::from).collect(),
+                    at_most_head: u.at_most,
+                    hints: u.hints.iter().map(Hint::from).collect(),
+                });
+            }
+        }
+        found
+    }
+
+    fn technicians(&self, sessions: &[Session]) -> Vec<Technician> {
+        self.season
+            .crew
+            .iter()
+            .map(|t| {
+                let mine: Vec<&AtSession> = sessions
+                    .iter()
+                    .flat_map(|s| &s.technicians)
+                    .filter(|a| a.id == t.id.as_str())
+                    .collect();
+                let seconds: i64 = mine
+                    .iter()
+                    .map(|a| (a.last_cow - a.begins).num_seconds())
+                    .sum();
+                Technician {
+                    id: t.id.to_string(),
+                    name: t.name.clone(),
+                    helper: t.helper,
+                    sessions: mine.len() as u32,
+                    head: mine.iter().map(|a| a.head).sum(),
+                    hours: hundredths(seconds as f64 / 3600.0),
+                    road: road::own(self.season, sessions, t),
+                }
+            })
+            .collect()
+    }
+
+    fn bulls(&self, workload: &Workload) -> Vec<Bull> {
+        self.season
+            .bulls
+            .iter()
+            .enumerate()
+            .map(|(n, b)| {
+                let planned = workload
+                    .straws
+                    .iter()
+                    .filter(|a| a.bull == n)
+                    .map(|a| a.straws)
+                    .sum();
+                Bull {
+                    id: b.id.to_string(),
+                    name: b.name.clone(),
+                    straws: b.straws().0,
+                    planned_straws: planned,
+                    left_straws: b.straws().0.saturating_sub(planned),
+                    spare_straws: 0,
+                }
+            })
+            .collect()
+    }
+}
+
+fn actions_words(actions: &[Action]) -> String {
+    let words: Vec<&str> = actions.iter().map(|a| a.words()).collect();
+    words.join(" + ")
+}

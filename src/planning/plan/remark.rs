@@ -1,0 +1,132 @@
+//! Findings as a plan and other answers carry them, and head that are not covered, with why.
+
+use serde::{Deserialize, Serialize};
+
+use super::Hours;
+use crate::base::error::visible;
+use crate::planning::workload;
+
+/// A finding.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Remark {
+    /// Stable code.
+    pub code: String,
+    /// note, warning or error.
+    pub severity: String,
+    /// `file:line:column field`, where it stands in a file.
+    pub place: Option<String>,
+    /// What is wrong.
+    pub what: String,
+    /// What was expected.
+    pub expected: Option<String>,
+    /// What to do.
+    pub hint: Option<String>,
+}
+
+/// Findings quote files that others wrote: nothing hidden in them goes on from here.
+impl From<&crate::base::error::Finding> for Remark {
+    fn from(f: &crate::base::error::Finding) -> Self {
+        Self {
+            code: f.code.to_string(),
+            severity: f.severity.to_string(),
+            place: f.place.as_ref().map(ToString::to_string),
+            what: visible(&f.what),
+            expected: f.expected.as_deref().map(visible),
+            hint: f.hint.as_deref().map(visible),
+        }
+    }
+}
+
+/// Limits of a pen that falls short.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Limit {
+    /// One, or two where none alone keeps animals from being bred.
+    pub limits: Vec<String>,
+    /// Head of the pen that could be bred without, at the most.
+    pub head: u32,
+}
+
+/// A change of the season file that breeds more.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Hint {
+    /// What to do, in words with figures.
+    pub words: String,
+    /// Head bred more, in all sessions that hang together.
+    pub head: u32,
+    /// The values to set.
+    pub set: Vec<Set>,
+}
+
+/// A value of the season file.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Set {
+    /// Where it stands, as a JSON Pointer (RFC 6901); with `-` at its end, as one more of a list. What
+    /// is missing on the way is to be made.
+    pub at: String,
+    /// The value.
+    pub to: serde_json::Value,
+}
+
+impl From<&workload::Lifted> for Limit {
+    fn from(of: &workload::Lifted) -> Self {
+        Self {
+            limits: of.limits.iter().map(|l| l.as_str().to_owned()).collect(),
+            head: of.head,
+        }
+    }
+}
+
+impl From<&workload::Hint> for Hint {
+    fn from(of: &workload::Hint) -> Self {
+        let set = of.set.iter().map(|s| Set {
+            at: s.at.clone(),
+            to: s.to.clone(),
+        });
+        Self {
+            words: of.words.clone(),
+            head: of.head,
+            set: set.collect(),
+        }
+    }
+}
+
+/// Head that cannot be bred in their hours.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Uncovered {
+    /// Session id.
+    pub session: String,
+    /// Id of the breeding pass.
+    pub pass: String,
+    /// Group id.
+    pub group: String,
+    /// Pen, from 1; absent for a whole group bred by heat.
+    pub pen: Option<u32>,
+    /// How many.
+    pub head: u32,
+    /// For order kept: which animals of the pen, from 1.
+    pub animals: Vec<u32>,
+    /// Their hours.
+    pub hours: Hours,
+    /// Why, in words with figures.
+    pub why: Vec<String>,
+    /// The limit that costs most: straws, window, shifts, longest-day, rest, elsewhere, boxes,
+    /// free-hours or pace.
+    #[serde(default)]
+    pub binding: String,
+    /// Limits without which more could be bred, the one that costs most first: planned again, each of
+    /// them lifted for the whole season. Empty where none does alone, nor with one other.
+    #[serde(default)]
+    pub limits: Vec<Limit>,
+    /// No more head than this is bred in the session by those at hand, whatever their shifts; absent
+    /// where that is not sure.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub at_most_head: Option<u32>,
+    /// Changes of the season file that breed more, each planned.
+    #[serde(default)]
+    pub hints: Vec<Hint>,
+}

@@ -1,0 +1,180 @@
+//! The verdict: covered or not, by what margin, and what binds, in figures and in words.
+
+use super::{Session, Tightest, Uncovered, Verdict};
+use crate::base::units::human_minutes;
+use crate::planning::expand::Expanded;
+use crate::planning::workload::{Search, gap_percent};
+use crate::trade::protocol::Kind;
+use crate::trade::season::Season;
+
+/// Pens that are not covered are named in the verdict's words if they are so few; else counted.
+pub const PENS_NAMED: usize = 8;
+
+pub(super) fn verdict(
+    season: &Season,
+    expanded: &Expanded,
+    sessions: &[Session],
+    uncovered: &[Uncovered],
+    rules_broken: bool,
+    search: &Search,
+) -> Verdict {
+    let due: u32 = expanded.dues.iter().map(|d| d.head.0).sum();
+    let missed: u32 = uncovered.iter().map(|u| u.head).sum();
+    let half_days = expanded.dues.iter().filter(|d| d.half_day.is_some());
+    let by_heat: u32 = half_days.map(|d| d.head.0).sum();
+    // Of groups bred by heat, those that are in no breeding.
+    let rest = |planned: bool| -> u32 {
+        let kinds = [Kind::EstrusDetection, Kind::EstrusDetectionThenTimed];
+        let groups = season.groups.iter().enumerate();
+        groups
+            .filter(|(n, g)| {
+                kinds.contains(&g.protocol.kind)
+                    && expanded.heats.iter().any(|h| h.group == *n) == planned
+            })
+            .map(|(n, g)| {
+                let mine = expanded.dues.iter().filter(|d| d.group == n);
+                g.head().0.saturating_sub(mine.map(|d| d.head.0).sum())
+            })
+            .sum()
+    };
+    let tightest = sessions.iter().min_by_key(|s| {
+        (
+            s.pens.iter().all(|p| p.head == p.bred_head),
+            s.margin_head,
+            s.margin_minutes,
+        )
+    });
+    let mut verdict = Verdict {
+        covered: missed == 0,
+        rules_broken,
+        season_head: season.head().0,
+        due_head: due,
+        covered_head: due - missed,
+        uncovered_head: missed,
+        by_heat_head: by_heat,
+        unplanned_head: rest(false),
+        not_seen_head: rest(true),
+        tightest: tightest.map(|s| Tightest {
+            session: s.id.clone(),
+            margin_head: s.margin_head,
+            margin_minutes: s.margin_minutes,
+            binding: s.binding.clone(),
+        }),
+        words: Vec::new(),
+    };
+    verdict.words = words(
+        season,
+        &verdict,
+        tightest,
+        uncovered,
+        sessions.len(),
+        search,
+    );
+    verdict
+}
+
+fn words(
+    season: &Season,
+    verdict: &Verdict,
+    tightest: Option<&Session>,
+    uncovered: &[Uncovered],
+    sessions: usize,
+    search: &Search,
+) -> Vec<String> {
+    let mut words = Vec::new();
+    let plural = if sessions == 1 { "session" } else { "sessions" };
+    if verdict.due_head == 0 {
+        words.push("No animal is due at set hours, or expected on a half-day.".to_owned());
+    } else if verdict.covered {
+        words.push(format!(
+            "Covered: all {} head are bred inside their hours, in {sessions} {plural}.",
+            verdict.due_head
+        ));
+    } else {
+        words.push(format!(
+            "Not covered: {} of {} head {} inside their hours.",
+            verdict.uncovered_head,
+            verdict.due_head,
+            if search.proven == search.parts {
+                "cannot be bred"
+            } else {
+                "are not bred"
+            }
+        ));
+        let more = search.at_most_more();
+        if more > 0 {
+            words.push(format!(
+                "A better choice of who goes where could breed at most {more} of them ({} %).",
+                gap_percent(verdict.covered_head, verdict.covered_head + more)
+            ));
+        }
+        if uncovered.len() > PENS_NAMED {
+            let mut at: Vec<&str> = uncovered.iter().map(|u| u.session.as_str()).collect();
+            at.dedup();
+            words.push(format!(
+                "They are in {} pens, in {} of {sessions} {plural}.",
+                uncovered.len(),
+                at.len()
+            ));
+        }
+        let few = uncovered.len() <= PENS_NAMED;
+        for u in uncovered.iter().filter(|_| few) {
+            let pens = season.groups.iter().find(|g| g.id.as_str() == u.group);
+            let pen = match (pens, u.pen) {
+                (Some(g), Some(pen)) if g.pens.len() > 1 => format!(" pen {pen}"),
+                _ => String::new(),
+            };
+            words.push(format!(
+                "{} head of {}{pen} ({}): {}.",
+                u.head,
+                u.group,
+                u.hours.aim.format("%a %-d %b"),
+                u.why.join("; ")
+            ));
+        }
+    }
+    if let Some(s) = tightest.filter(|_| verdict.covered) {
+        let name = |id: &str| {
+            let group = season.groups.iter().find(|g| g.id.as_str() == id);
+            group.map_or_else(|| id.to_owned(), |g| g.name.clone())
+        };
+        let mut groups: Vec<String> = s.pens.iter().map(|p| name(&p.group)).collect();
+        groups.dedup();
+        let site = season.sites.iter().find(|x| x.id.as_str() == s.site);
+        words.push(format!(
+            "Tightest is {} at {} ({}): room for {} head more in its tightest pen, {}; {}.",
+            s.first_cow.unwrap_or(s.open).format("%a %-d %b"),
+            site.map_or(s.site.as_str(), |x| x.name.as_str()),
+            groups.join(", "),
+            s.margin_head,
+            if s.margin_minutes > 0 {
+                format!("or a start up to {} later", human_minutes(s.margin_minutes))
+            } else {
+                "and no later start".to_owned()
+            },
+            s.binding_words
+        ));
+    }
+    let heat = verdict.by_heat_head;
+    if heat > 0 {
+        words.push(format!(
+            "{heat} of these are expected by detected heat, half-day by half-day: chance will make them more or fewer."
+        ));
+    }
+    if verdict.not_seen_head > 0 {
+        words.push(format!(
+            "{} head more are not expected to be seen in heat: no breeding is planned for them.",
+            verdict.not_seen_head
+        ));
+    }
+    if verdict.unplanned_head > 0 {
+        words.push(format!(
+            "{} head are bred as they come in heat; their daily number is not planned.",
+            verdict.unplanned_head
+        ));
+    }
+    if verdict.rules_broken && verdict.covered {
+        words.push("There are warnings: read them before you rely on this plan.".to_owned());
+    }
+    words
+}

@@ -1,0 +1,514 @@
+//! A part of the season as a network:
+//!
+//! ```text
+//! source -> (short bulls -> group) -> due -> lot -> (session, slot) -> class of technicians -> sink
+//! ```
+//!
+//! Technicians who could breed the same at every session of the part are one class with a
+//! number; names are handed out afterwards. An arc from a lot to a slot exists only where the
+//! slot lies wholly inside the lot's hours. The load of a class at a session leaves by arcs that
+//! cost more with each slot's worth of work, so that load spreads evenly.
+//!
+//! Whoever cannot be everywhere is sent to whole sessions ([`Ways::Whole`]), or takes a route that
+//! may divide a day between sessions ([`Ways::Routes`]).
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::crew::{Able, Shape, Slots};
+use super::network::{Limit, Network, Opening, SINK, SOURCE, Switch};
+use super::parts::{Clashes, Part, clashes};
+use super::pieces::{self, Piece};
+use super::prices::Known;
+use super::routes::Visit;
+use super::straws::Short;
+use crate::planning::expand::{Due, Expanded};
+use crate::trade::season::Season;
+
+/// The network, and what its arcs mean.
+pub(super) struct Model {
+    pub(super) network: Network,
+    /// Arc from a lot to a slot.
+    pub(super) to_slot: Vec<ToSlot>,
+    /// Arc from a slot to a class.
+    pub(super) to_class: Vec<ToClass>,
+    pub(super) classes: Vec<Class>,
+    /// Switch of a class at a session of the part, where that is a decision.
+    pub(super) sent: BTreeMap<(usize, usize), usize>,
+    /// Switch of a class at the boxes of a session in a slot, where that is a decision.
+    pub(super) at_box: BTreeMap<(usize, usize, i64), usize>,
+    /// For each class the pairs of sessions it cannot serve both.
+    pub(super) clashes: Vec<Vec<(usize, usize)>>,
+    /// For each class the sessions that it serves by one route.
+    pub(super) knots: Vec<Vec<Vec<usize>>>,
+    /// True if some sessions are kept apart only for what may lie between them.
+    pub(super) wary: bool,
+    /// Routes that members of a class may take.
+    pub(super) pieces: Vec<Piece>,
+    /// Classes with the sessions to which they come by routes.
+    pub(super) routed: BTreeSet<(usize, usize)>,
+}
+
+/// How those are sent who cannot be everywhere.
+#[derive(Clone, Copy)]
+pub(super) enum Ways<'a> {
+    /// To whole sessions.
+    Whole,
+    /// On these routes, which may leave a session for another; whoever is at a session with few
+    /// boxes stands at one for the whole visit.
+    Routes(&'a Known),
+}
+
+impl Model {
+    fn add(&mut self, class: Class, found: Clashes) {
+        self.classes.push(class);
+        self.clashes.push(found.pairs);
+        self.knots.push(found.knots);
+        self.wary |= found.wary;
+    }
+
+    /// The routes of a class that visit a session.
+    pub(super) fn visits(
+        &self,
+        class: usize,
+        session: usize,
+    ) -> impl Iterator<Item = (usize, &Visit)> {
+        let mine = self.pieces.iter().enumerate();
+        mine.filter(move |(_, p)| p.class == class)
+            .filter_map(move |(n, p)| Some((n, p.at(session)?)))
+    }
+
+    /// True if members of a class come to a session by routes alone: also where no route that is
+    /// known visits it, for then nobody of them comes.
+    pub(super) fn is_routed(&self, class: usize, session: usize) -> bool {
+        self.routed.contains(&(class, session))
+    }
+}
+
+/// Technicians who are alike, by their place in the season.
+pub(super) struct Class {
+    pub(super) members: Vec<usize>,
+}
+
+/// Session by its place in the part.
+pub(super) struct ToSlot {
+    pub(super) arc: usize,
+    pub(super) session: usize,
+    /// Place among the session's dues.
+    pub(super) due: usize,
+    pub(super) lot: usize,
+    pub(super) slot: i64,
+}
+
+/// Session by its place in the part.
+pub(super) struct ToClass {
+    pub(super) arc: usize,
+    pub(super) session: usize,
+    pub(super) slot: i64,
+    pub(super) class: usize,
+}
+
+pub(super) fn formulate(
+    season: &Season,
+    expanded: &Expanded,
+    shapes: &[Shape],
+    part: &Part,
+    short: &Short,
+    ways: Ways<'_>,
+) -> Model {
+    let here: Vec<&Shape> = part.sessions.iter().map(|s| &shapes[*s]).collect();
+    let mut model = Model {
+        network: Network::new(),
+        to_slot: Vec::new(),
+        to_class: Vec::new(),
+        classes: Vec::new(),
+        sent: BTreeMap::new(),
+        at_box: BTreeMap::new(),
+        clashes: Vec::new(),
+        knots: Vec::new(),
+        wary: false,
+        pieces: Vec::new(),
+        routed: BTreeSet::new(),
+    };
+    let mut supply = Supply::new(short, &mut model.network);
+    let mut alone = Vec::new();
+    for class in classes(season, &here) {
+        let found = clashes(season, &here, class.members[0]);
+        // Who of a class is free when is settled afterwards only where clashes are plain.
+        if class.members.len() > 1 && !comes_in_order(&found.pairs, here.len()) {
+            let members = class.members.into_iter();
+            alone.extend(members.map(|m| (Class { members: vec![m] }, found.clone())));
+        } else {
+            model.add(class, found);
+        }
+    }
+    for (class, found) in alone {
+        model.add(class, found);
+    }
+    send(season, &here, &mut model, ways);
+    for (s, shape) in here.iter().enumerate() {
+        let slots = demand(season, expanded, shape, s, &mut supply, &mut model);
+        boxes(season, shape, s, &mut model);
+        staff(season, shape, s, &slots, &mut model);
+    }
+    model
+}
+
+pub(super) fn able_of<'a>(shape: &'a Shape, class: &Class) -> Option<&'a Able> {
+    shape.able.iter().find(|a| a.technician == class.members[0])
+}
+
+fn classes(season: &Season, here: &[&Shape]) -> Vec<Class> {
+    let mut found: Vec<Class> = Vec::new();
+    'next: for t in 0..season.crew.len() {
+        let mine: Vec<Option<&Able>> = here
+            .iter()
+            .map(|s| s.able.iter().find(|a| a.technician == t))
+            .collect();
+        if mine.iter().all(Option::is_none) {
+            continue;
+        }
+        for class in &mut found {
+            let (who, other) = (&season.crew[t], &season.crew[class.members[0]]);
+            let alike = (who.home, who.longest_day) == (other.home, other.longest_day)
+                && here
+                    .iter()
+                    .zip(&mine)
+                    .all(|(s, a)| match (able_of(s, class), a) {
+                        (Some(x), Some(y)) => {
+                            (x.rounds, &x.ticks, &x.there, &x.hours, x.chain)
+                                == (y.rounds, &y.ticks, &y.there, &y.hours, y.chain)
+                        }
+                        (None, None) => true,
+                        _ => false,
+                    });
+            if alike {
+                class.members.push(t);
+                continue 'next;
+            }
+        }
+        found.push(Class { members: vec![t] });
+    }
+    found
+}
+
+/// Minutes on the road from a technician's home.
+pub(super) fn road(season: &Season, technician: usize, site: usize) -> i64 {
+    season.crew[technician]
+        .home
+        .map_or(0, |h| season.sites[h].road[site].num_minutes())
+}
+
+/// The earlier sessions that a session clashes with.
+fn earlier(pairs: &[(usize, usize)], s: usize) -> Vec<usize> {
+    pairs
+        .iter()
+        .filter_map(|(i, j)| (*j == s).then_some(*i))
+        .collect()
+}
+
+/// True if the earlier sessions that a session clashes with always clash with each other: then
+/// whoever is free can be told by going through sessions as they open.
+fn comes_in_order(pairs: &[(usize, usize)], sessions: usize) -> bool {
+    (0..sessions).all(|s| {
+        let clash = earlier(pairs, s);
+        clash.iter().enumerate().all(|(n, a)| {
+            clash[n + 1..]
+                .iter()
+                .all(|b| pairs.contains(&(*a.min(b), *a.max(b))))
+        })
+    })
+}
+
+/// Cuts sessions into sets in which each clashes with each.
+fn sets_that_clash(pairs: &[(usize, usize)], sessions: Vec<usize>) -> Vec<Vec<usize>> {
+    let clash = |a: usize, b: usize| pairs.contains(&(a.min(b), a.max(b)));
+    let mut sets: Vec<Vec<usize>> = Vec::new();
+    for s in sessions {
+        match sets.iter_mut().find(|set| set.iter().all(|o| clash(s, *o))) {
+            Some(set) => set.push(s),
+            None => sets.push(vec![s]),
+        }
+    }
+    sets
+}
+
+/// Decisions who is sent where, for classes that cannot be everywhere.
+fn send(season: &Season, here: &[&Shape], model: &mut Model, ways: Ways<'_>) {
+    for c in 0..model.classes.len() {
+        if model.clashes[c].is_empty() {
+            continue;
+        }
+        if let Ways::Routes(known) = ways {
+            pieces::add(season, here, model, c, &known[c]);
+            continue;
+        }
+        let class = &model.classes[c];
+        let size = class.members.len() as u32;
+        for (s, shape) in here.iter().enumerate() {
+            if able_of(shape, class).is_some() {
+                let road = road(season, class.members[0], shape.site);
+                model.network.switches.push(Switch {
+                    most: size,
+                    cost: road / season.rules.slot.num_minutes().max(1),
+                });
+                let switch = model.network.switches.len() - 1;
+                model.sent.insert((c, s), switch);
+            }
+        }
+        // Sessions come by opening. Whoever is at one cannot be at those that clash with it and
+        // opened before. Those of them that clash with each other are one limit: for several
+        // technicians all do; and one for each pair would let fractions of one be everywhere.
+        for s in 0..here.len() {
+            let clash = earlier(&model.clashes[c], s);
+            let sets = sets_that_clash(&model.clashes[c], clash);
+            for mut set in sets {
+                set.push(s);
+                model.network.limits.push(Limit {
+                    plus: set.iter().map(|k| model.sent[&(c, *k)]).collect(),
+                    minus: Vec::new(),
+                    most: size,
+                });
+            }
+        }
+    }
+}
+
+/// Where animals enter the network. Bulls with enough straws for all are left out.
+struct Supply<'a> {
+    short: &'a Short,
+    bulls: BTreeMap<usize, usize>,
+    groups: BTreeMap<usize, usize>,
+    /// Straws set aside for a group that is planned twice over, by group and step.
+    reserved: BTreeMap<(usize, usize), usize>,
+}
+
+impl<'a> Supply<'a> {
+    fn new(short: &'a Short, network: &mut Network) -> Self {
+        let mut bulls = BTreeMap::new();
+        for (b, straws) in &short.bulls {
+            let node = network.node();
+            network.arc(SOURCE, node, *straws);
+            bulls.insert(*b, node);
+        }
+        Self {
+            short,
+            bulls,
+            groups: BTreeMap::new(),
+            reserved: BTreeMap::new(),
+        }
+    }
+
+    /// The node from which a due of a group draws, and how many at the most.
+    fn of(&mut self, season: &Season, due: &Due, network: &mut Network) -> (usize, u32) {
+        let (group, head) = (due.group, due.head.0);
+        let of = &season.groups[group];
+        if let Some(straws) = self.short.reserved.get(&group) {
+            // Pens of one step share them; another step may use them all again.
+            let node = *self.reserved.entry((group, due.step)).or_insert_with(|| {
+                let node = network.node();
+                network.arc(SOURCE, node, *straws);
+                node
+            });
+            return (node, head.min(*straws));
+        }
+        if !of.bulls.iter().any(|b| self.bulls.contains_key(b)) {
+            return (SOURCE, head);
+        }
+        if let Some(node) = self.groups.get(&group) {
+            return (*node, head);
+        }
+        let node = network.node();
+        for b in &of.bulls {
+            if let Some(bull) = self.bulls.get(b) {
+                network.arc(*bull, node, of.head().0);
+            }
+        }
+        self.groups.insert(group, node);
+        (node, head)
+    }
+}
+
+/// Dues, lots and slots of a session. Gives the node of each slot.
+fn demand(
+    season: &Season,
+    expanded: &Expanded,
+    shape: &Shape,
+    session: usize,
+    supply: &mut Supply<'_>,
+    model: &mut Model,
+) -> BTreeMap<i64, usize> {
+    let grain = Slots::new(season);
+    let network = &mut model.network;
+    let visits: Vec<&Visit> = model.pieces.iter().filter_map(|p| p.at(session)).collect();
+    let slots: BTreeMap<i64, usize> = (shape.first..=shape.last)
+        .filter(|k| {
+            shape.able.iter().any(|a| a.cap(*k) > 0) || visits.iter().any(|v| v.able.cap(*k) > 0)
+        })
+        .map(|k| (k, network.node()))
+        .collect();
+    for (d, (due, lots)) in shape.dues.iter().zip(&shape.lots).enumerate() {
+        let due = &expanded.dues[*due];
+        let (from, most) = supply.of(season, due, network);
+        let node = network.node();
+        network.arc(from, node, most);
+        for (l, lot) in lots.iter().enumerate() {
+            let middle = due.hours(lot.cow + lot.head / 2).aim;
+            let lot_node = network.node();
+            network.arc(node, lot_node, lot.head);
+            if lot.last < lot.first {
+                continue;
+            }
+            for (slot, slot_node) in slots.range(lot.first..=lot.last) {
+                let arc = network.arc(lot_node, *slot_node, lot.head);
+                // Squared, so that one animal far off weighs more than two a little off: of two
+                // that are late the later one goes first, and pens are bred one after the other.
+                network.arcs[arc].distance = grain.distance(*slot, middle).pow(2);
+                network.arcs[arc].late = slot - shape.first;
+                model.to_slot.push(ToSlot {
+                    arc,
+                    session,
+                    due: d,
+                    lot: l,
+                    slot: *slot,
+                });
+            }
+        }
+    }
+    slots
+}
+
+/// Boxes for fewer than could come: who stands at a box is a decision, for each stretch with the
+/// same people on duty.
+fn boxes(season: &Season, shape: &Shape, session: usize, model: &mut Model) {
+    let boxes = season.sites[shape.site].breeding_boxes;
+    // A route may bring somebody in hours that are not those of the whole visit.
+    let by_route: BTreeSet<(usize, i64)> = model
+        .pieces
+        .iter()
+        .filter_map(|p| Some((p.class, p.at(session)?)))
+        .flat_map(|(c, visit)| visit.able.there.iter().map(move |k| (c, *k)))
+        .collect();
+    let on_duty = |k: i64| -> Vec<usize> {
+        let there =
+            |c: &Class| able_of(shape, c).is_some_and(|a| a.there.binary_search(&k).is_ok());
+        (0..model.classes.len())
+            .filter(|c| there(&model.classes[*c]) || by_route.contains(&(*c, k)))
+            .collect()
+    };
+    let mut stretch: Option<Vec<(usize, usize)>> = None;
+    let mut duty_before: Vec<usize> = Vec::new();
+    let mut limited: BTreeSet<Vec<usize>> = BTreeSet::new();
+    for k in shape.first..=shape.last {
+        let duty = on_duty(k);
+        let people: u32 = duty
+            .iter()
+            .map(|c| model.classes[*c].members.len() as u32)
+            .sum();
+        if people <= boxes {
+            stretch = None;
+        } else if stretch.is_none() || duty != duty_before {
+            let mut switches = Vec::new();
+            for c in &duty {
+                if model.is_routed(*c, session) {
+                    continue;
+                }
+                model.network.switches.push(Switch {
+                    most: model.classes[*c].members.len() as u32,
+                    cost: 0,
+                });
+                let p = model.network.switches.len() - 1;
+                if let Some(sent) = model.sent.get(&(*c, session)) {
+                    model.network.limits.push(Limit {
+                        plus: vec![p],
+                        minus: vec![*sent],
+                        most: 0,
+                    });
+                }
+                switches.push((*c, p));
+            }
+            stretch = Some(switches);
+        }
+        if let Some(switches) = &stretch {
+            // Whoever is here by a route stands at a box.
+            let here = model.pieces.iter().filter(|p| {
+                let visit = p.at(session);
+                visit.is_some_and(|v| v.able.there.binary_search(&k).is_ok())
+            });
+            let switches = switches.iter().map(|(_, p)| *p);
+            let plus: Vec<usize> = switches.chain(here.map(|p| p.switch)).collect();
+            if !plus.is_empty() && limited.insert(plus.clone()) {
+                model.network.limits.push(Limit {
+                    plus,
+                    minus: Vec::new(),
+                    most: boxes,
+                });
+            }
+        }
+        for (c, p) in stretch.iter().flatten() {
+            model.at_box.insert((*c, session, k), *p);
+        }
+        duty_before = duty;
+    }
+}
+
+/// Technicians of a session: what each class can breed in each slot.
+fn staff(
+    season: &Season,
+    shape: &Shape,
+    session: usize,
+    slots: &BTreeMap<i64, usize>,
+    model: &mut Model,
+) {
+    for c in 0..model.classes.len() {
+        let Some(able) = able_of(shape, &model.classes[c]) else {
+            continue;
+        };
+        let size = model.classes[c].members.len() as u32;
+        let node = model.network.node();
+        let mut all = 0;
+        let routed = model.is_routed(c, session);
+        for (slot, slot_node) in slots {
+            let opening: Opening = if routed {
+                let visits = model.visits(c, session);
+                let caps = visits.map(|(p, v)| (model.pieces[p].switch, v.able.cap(*slot)));
+                caps.filter(|(_, cap)| *cap > 0).collect()
+            } else {
+                let switch = model
+                    .at_box
+                    .get(&(c, session, *slot))
+                    .or_else(|| model.sent.get(&(c, session)));
+                switch.map(|s| (*s, able.cap(*slot))).into_iter().collect()
+            };
+            let most = opening.iter().map(|(_, cap)| *cap).max();
+            let cap = if routed {
+                most.unwrap_or(0)
+            } else {
+                able.cap(*slot)
+            };
+            if cap == 0 {
+                continue;
+            }
+            let arc = model.network.arc(*slot_node, node, cap * size);
+            if !opening.is_empty() {
+                model.network.openings.insert(arc, opening);
+            }
+            model.to_class.push(ToClass {
+                arc,
+                session,
+                slot: *slot,
+                class: c,
+            });
+            all += cap * size;
+        }
+        // A slot's worth of work for the whole class is one step of load.
+        let worth = able.rounds.cows_per_hour() * season.rules.slot.num_seconds() as f64 / 3600.0;
+        let width = (worth.round() as u32).max(1) * size;
+        let mut step = 0;
+        while all > 0 {
+            let arc = model.network.arc(node, SINK, width.min(all));
+            model.network.arcs[arc].load = step;
+            all = all.saturating_sub(width);
+            step += 1;
+        }
+    }
+}

@@ -1,0 +1,415 @@
+//! Who breeds how many, where, in which slot: passes x crew x sites x straws.
+//!
+//! The season is cut into parts that share nobody and nothing. Each part is a network flow
+//! (`formulate`), solved whole by a small LP (`solve`) and read back into cows and people
+//! (`readback`). [`explain`] says, by plain arithmetic and not from the solver, what
+//! margin is left and what binds.
+//!
+//! Objectives, each before the next: head covered; distance from the aim; even load; early finish.
+
+mod alone;
+mod at_most;
+mod compact;
+mod count;
+mod coverage;
+mod crew;
+mod drives;
+pub mod explain;
+mod face;
+mod formulate;
+mod half_days;
+mod hints;
+mod lift;
+mod mated;
+mod network;
+mod pack;
+mod parts;
+mod pieces;
+mod place;
+mod prices;
+mod readback;
+mod routes;
+mod search;
+mod send;
+mod shortfall;
+mod solve;
+pub mod starts;
+mod stays;
+mod straws;
+mod take;
+mod timing;
+mod ways;
+
+use std::collections::BTreeMap;
+use std::sync::OnceLock;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+use rayon::iter::{ParallelBridge, ParallelIterator};
+use rayon::{ThreadPool, ThreadPoolBuilder};
+
+use crate::base::error::Finding;
+use crate::base::time::Instant;
+use crate::base::units::Head;
+use crate::base::watch::{Stage, Unwatched, Watch};
+use crate::planning::expand::Expanded;
+use crate::trade::season::Season;
+use crate::trade::season::pace::Rounds;
+
+pub use alone::covered_by_all;
+pub use at_most::covered_by_any;
+pub use count::{Counted, count, count_as_planned, covered_at_most, most_between, planned_at_most};
+pub use crew::Slots;
+pub use explain::{Binding, Margin, Reasons};
+pub(crate) use half_days::NEAR;
+pub use half_days::{FullHalfDay, full_findings, full_half_days};
+pub use hints::{Hint, Set};
+pub use mated::{Mated, Ordered, Sort};
+pub use search::{Open, Search, gap_percent};
+pub use shortfall::Lifted;
+pub use straws::lacking as straws_lacking;
+
+/// The breeding of one site over one connected stretch of hours.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Session {
+    /// Site, by its place in the season.
+    pub site: usize,
+    /// Dues bred here, by their place in [`Expanded::dues`].
+    pub dues: Vec<usize>,
+    /// First moment of the hours.
+    pub open: Instant,
+    /// Last moment of the hours.
+    pub close: Instant,
+    /// Technicians sent here, with their rounds.
+    pub crew: Vec<Present>,
+    /// What is bred, by slot, due and technician.
+    pub bred: Vec<Bred>,
+    /// What is not.
+    pub uncovered: Vec<Uncovered>,
+    /// What is left over, and what binds.
+    pub margin: Margin,
+}
+
+/// A technician at a session.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Present {
+    /// Technician, by its place in the season.
+    pub technician: usize,
+    /// Rounds of straws.
+    pub rounds: Rounds,
+    /// Head bred.
+    pub head: Head,
+    /// When the first straws go into the bath; `None` without cows.
+    pub begins: Option<Instant>,
+    /// First and last cow.
+    pub cows: Option<(Instant, Instant)>,
+    /// From when to when the technician is here at the most, where another session on the same
+    /// day takes the rest.
+    pub stay: Option<(Instant, Instant)>,
+}
+
+/// Animals of one due that one technician breeds in one slot.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Bred {
+    /// First moment of the slot.
+    pub slot: Instant,
+    /// Due, by its place in [`Expanded::dues`].
+    pub due: usize,
+    /// Technician, by its place in the season.
+    pub technician: usize,
+    /// When each is bred.
+    pub at: Vec<Instant>,
+    /// For order kept: which animals, by their place in the pen from 0.
+    pub cows: Vec<u32>,
+}
+
+/// Animals of one due that nobody can breed in their hours.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Uncovered {
+    /// Due, by its place in [`Expanded::dues`].
+    pub due: usize,
+    /// How many.
+    pub head: Head,
+    /// For order kept: which, by their place in the pen from 0.
+    pub cows: Vec<u32>,
+    /// The limit that costs most.
+    pub binding: Binding,
+    /// Limits without which more could be bred, the one that costs most first.
+    pub lifted: Vec<Lifted>,
+    /// Changes of the season file that breed more.
+    pub hints: Vec<Hint>,
+    /// No more head than this is bred in the session by those at hand, whatever their shifts, where that
+    /// is sure.
+    pub at_most: Option<u32>,
+    /// Why, in words with figures.
+    pub why: Vec<String>,
+}
+
+/// Straws of one bull set aside for one group.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Allotted {
+    /// Group, by its place in the season.
+    pub group: usize,
+    /// Bull, by its place in the season.
+    pub bull: usize,
+    /// Whether they are sexed; not said where it does not matter.
+    pub sexed: Option<bool>,
+    /// Straws.
+    pub straws: u32,
+}
+
+/// The whole season's breeding.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Workload {
+    /// Sessions by time, then site.
+    pub sessions: Vec<Session>,
+    /// Straws by group and bull.
+    pub straws: Vec<Allotted>,
+    /// Straws that groups are short of, for animals that people could breed.
+    pub straws_short: BTreeMap<usize, u32>,
+    /// Groups whose animals are known by their order: these, by pen.
+    pub in_order: BTreeMap<usize, Vec<Vec<Ordered>>>,
+    /// What was noticed.
+    pub findings: Vec<Finding>,
+    /// How the search ended.
+    pub search: Search,
+}
+
+/// A fault of the model or solver: never of the input.
+#[derive(Clone, Debug, thiserror::Error)]
+#[error("the breeding model of sessions on {day} could not be solved: {cause}")]
+pub struct Fault {
+    /// Which sessions.
+    pub day: String,
+    /// What the solver said.
+    pub cause: String,
+}
+
+/// True if straws were set aside beforehand for a group of the part, which other groups might
+/// have used better.
+fn part_of_reserved(
+    expanded: &Expanded,
+    shapes: &[crew::Shape],
+    part: &parts::Part,
+    short: &straws::Short,
+) -> bool {
+    let dues = part.sessions.iter().flat_map(|s| &shapes[*s].dues);
+    dues.map(|d| expanded.dues[*d].group)
+        .any(|g| short.reserved.contains_key(&g))
+}
+
+fn shapes_of<'a>(part: &parts::Part, shapes: &'a [crew::Shape]) -> Vec<&'a crew::Shape> {
+    part.sessions.iter().map(|s| &shapes[*s]).collect()
+}
+
+/// A part, planned.
+struct Planned {
+    sessions: Vec<Session>,
+    /// Said of it, with the dues it holds for, where it was not searched to the end.
+    finding: Option<Finding>,
+    search: Search,
+}
+
+fn plan_part(
+    season: &Season,
+    expanded: &Expanded,
+    shapes: &[crew::Shape],
+    short: &straws::Short,
+    part: &parts::Part,
+    watch: &dyn Watch,
+) -> Result<Planned, Fault> {
+    let before = watch.stop();
+    let (way, sessions) = drives::without_idle(season, expanded, shapes, part, short, watch)
+        .map_err(|cause| Fault {
+            day: season.zone.human(shapes[part.sessions[0]].open),
+            cause,
+        })?;
+    let mut search = Search {
+        parts: 1,
+        with_choices: usize::from(!way.model.network.switches.is_empty()),
+        // Stopped while it was searched: it counts only where something is left to prove.
+        stopped: (before || watch.stop()) && !way.proven(),
+        ..Search::default()
+    };
+    let set_aside = part_of_reserved(expanded, shapes, part, short);
+    search.add(&sessions, &way, set_aside);
+    let bred = sessions.iter().flat_map(|s| &s.bred);
+    let covered = bred.map(|b| b.at.len()).sum::<usize>() as u32;
+    let finding = (covered < way.bound)
+        .then(|| search::not_to_the_end(season, shapes, part, covered, way.bound));
+    Ok(Planned {
+        sessions,
+        finding,
+        search,
+    })
+}
+
+/// The threads that work is spread over; none where the system refuses them, and all is done on this one.
+fn threads() -> Option<&'static ThreadPool> {
+    static THREADS: OnceLock<Option<ThreadPool>> = OnceLock::new();
+    let made = THREADS.get_or_init(|| ThreadPoolBuilder::new().build().ok());
+    made.as_ref()
+}
+
+/// Says of animals that would be bred if a tank were everywhere at once that it is not. No more of them
+/// than would be bred in all: others may then have the crew, or the straws.
+fn kept_by_tank(expanded: &Expanded, sessions: &mut [Session]) {
+    let left = sessions.iter().flat_map(|s| &s.uncovered);
+    let all: u32 = left.map(|u| u.head.0).sum();
+    let mut lost: Option<u32> = None;
+    for u in sessions.iter_mut().flat_map(|s| &mut s.uncovered) {
+        let Some(turn) = &expanded.dues[u.due].turn else {
+            continue;
+        };
+        let [own, in_all] = turn.left_anyway;
+        let lost = lost.get_or_insert(all.saturating_sub(in_all));
+        let more = u.head.0.saturating_sub(own).min(*lost);
+        if more == 0 {
+            continue;
+        }
+        *lost -= more;
+        let whom = if more == u.head.0 {
+            u.why.clear();
+            "they".to_owned()
+        } else {
+            format!("up to {more} of them")
+        };
+        let words = turn.words.join("; ");
+        let why = format!("{whom} could be bred if the tank were at both sites: {words}");
+        u.why.insert(0, why);
+        u.binding = Binding::Tank;
+    }
+}
+
+/// Every part, on all cores: the large ones first, so that none is left alone at the end. What
+/// comes back is in the order of the parts, whoever was done first.
+fn plan_parts(
+    parts: &[parts::Part],
+    watch: &dyn Watch,
+    plan: impl Fn(&parts::Part) -> Result<Planned, Fault> + Sync,
+) -> Result<Vec<Planned>, Fault> {
+    let mut order: Vec<usize> = (0..parts.len()).collect();
+    order.sort_by_key(|n| std::cmp::Reverse(parts[*n].sessions.len()));
+    let done = AtomicUsize::new(0);
+    watch.reached(Stage::Crew, 0, parts.len());
+    let one = |n: usize| {
+        let planned = plan(&parts[n]);
+        let now = done.fetch_add(1, Ordering::Relaxed) + 1;
+        watch.reached(Stage::Crew, now, parts.len());
+        (n, planned)
+    };
+    let order = order.into_iter();
+    let mut planned: Vec<(usize, Result<Planned, Fault>)> = match threads() {
+        Some(threads) => threads.install(|| order.par_bridge().map(one).collect()),
+        None => order.map(one).collect(),
+    };
+    planned.sort_by_key(|(n, _)| *n);
+    planned.into_iter().map(|(_, planned)| planned).collect()
+}
+
+/// Spreads the breeding over the crew.
+///
+/// # Errors
+/// A [`Fault`] if the solver fails on a model that always has an answer.
+pub fn assign(season: &Season, expanded: &Expanded) -> Result<Workload, Fault> {
+    assign_mated(season, expanded, None, Reasons::Told, &Unwatched)
+}
+
+/// The same without reasons for what is not covered, and with somebody looking on. Asked to stop, it searches no further: what is left is
+/// planned by plain rules, and a finding says so.
+///
+/// # Errors
+/// A [`Fault`] if the solver fails on a model that always has an answer.
+pub fn assign_watched(
+    season: &Season,
+    expanded: &Expanded,
+    watch: &dyn Watch,
+) -> Result<Workload, Fault> {
+    assign_mated(season, expanded, None, Reasons::LeftOut, watch)
+}
+
+/// The same, with straws as matings have them, by group, and with or without reasons for what is not
+/// covered.
+///
+/// # Errors
+/// A [`Fault`] if the solver fails on a model that always has an answer.
+pub fn assign_mated(
+    season: &Season,
+    expanded: &Expanded,
+    mated: Option<&[Mated]>,
+    reasons: Reasons,
+    watch: &dyn Watch,
+) -> Result<Workload, Fault> {
+    let slots = Slots::new(season);
+    let shapes = crew::sessions(season, expanded, slots);
+    let short = straws::short(season, expanded);
+    let parts = parts::cut(season, expanded, &shapes, &short);
+    let planned = plan_parts(&parts, watch, |part| {
+        plan_part(season, expanded, &shapes, &short, part, watch)
+    })?;
+    let mut sessions = Vec::new();
+    let mut findings = Vec::new();
+    let mut unproven = std::collections::BTreeSet::new();
+    let mut search = Search::default();
+    for part in planned {
+        search.and(part.search);
+        if let Some(finding) = part.finding {
+            unproven.extend(part.sessions.iter().flat_map(|s| s.dues.iter().copied()));
+            findings.push(finding);
+        }
+        sessions.extend(part.sessions);
+    }
+    let aside =
+        straws::allot(season, expanded, &short, &sessions, mated).map_err(|cause| Fault {
+            day: "the whole season".into(),
+            cause,
+        })?;
+    findings.extend(aside.findings);
+    let straws = aside.straws;
+    let mut straws_short = explain::explain(
+        season,
+        expanded,
+        &shapes,
+        &straws,
+        &mut sessions,
+        (reasons, watch),
+    );
+    for (group, lacking) in aside.by_heat_short {
+        *straws_short.entry(group).or_default() += lacking;
+    }
+    // Each animal takes one straw, however often she is planned.
+    for (group, lacking) in &mut straws_short {
+        let mine = straws.iter().filter(|a| a.group == *group);
+        let has: u32 = mine.map(|a| a.straws).sum();
+        let head = season.groups[*group].head().0;
+        *lacking = (*lacking).min(head.saturating_sub(has));
+    }
+    kept_by_tank(expanded, &mut sessions);
+    for u in sessions.iter_mut().flat_map(|s| &mut s.uncovered) {
+        if unproven.contains(&u.due) {
+            u.why.push(
+                "the search over who goes where was not finished, and more might be covered".into(),
+            );
+        }
+    }
+    for session in &sessions {
+        findings.extend(shortfall::findings(season, expanded, session, &unproven));
+    }
+    findings.extend(readback::chute_in_use(season, expanded, &sessions));
+    sessions.sort_by_key(|s| (s.open, s.site));
+    let mut workload = Workload {
+        sessions,
+        straws,
+        straws_short,
+        in_order: aside.in_order,
+        findings,
+        search,
+    };
+    if workload.search.stopped {
+        // One finding for all: that each of the parts left was not searched follows from it.
+        let said = |f: &Finding| f.code == crate::base::error::Code::SearchStopped;
+        workload.findings.retain(|f| !said(f));
+        let stopped = search::stopped_by_hand(&workload);
+        workload.findings.push(stopped);
+    }
+    Ok(workload)
+}

@@ -1,0 +1,132 @@
+//! Routes as decisions: how many of a class of technicians take each.
+
+use super::crew::Shape;
+use super::formulate::{Class, Model, able_of, road};
+use super::network::{Limit, Switch};
+use super::prices::Known;
+use super::routes::{Route, Visit, routes, some_routes};
+use crate::base::watch::Watch;
+use crate::trade::season::Season;
+
+/// A route that members of a class may take, as a decision how many do.
+pub(super) struct Piece {
+    pub(super) class: usize,
+    /// Sessions that clash, directly or by others: each member takes one route through them.
+    pub(super) knot: usize,
+    pub(super) route: Route,
+    pub(super) switch: usize,
+}
+
+impl Piece {
+    pub(super) fn at(&self, session: usize) -> Option<&Visit> {
+        self.route.iter().find(|v| v.session == session)
+    }
+}
+
+/// Every route of each class that cannot be everywhere, unless they are more than `most`.
+pub(super) fn all(
+    season: &Season,
+    here: &[&Shape],
+    model: &Model,
+    most: usize,
+    watch: &dyn Watch,
+) -> Option<Known> {
+    let mut left = most;
+    let mut known = Known::new();
+    for (class, knots) in model.classes.iter().zip(&model.knots) {
+        let mut of_class = Vec::new();
+        for knot in knots {
+            let found = routes(season, here, knot, class.members[0], watch)?;
+            left = left.checked_sub(found.len())?;
+            of_class.push(found);
+        }
+        known.push(of_class);
+    }
+    Some(known)
+}
+
+/// More routes beside those known, so many in all.
+pub(super) fn more(
+    season: &Season,
+    here: &[&Shape],
+    model: &Model,
+    known: &mut Known,
+    most: usize,
+    watch: &dyn Watch,
+) {
+    let each = most / model.knots.iter().map(Vec::len).sum::<usize>().max(1);
+    for ((class, knots), of_class) in model.classes.iter().zip(&model.knots).zip(known) {
+        for (knot, routes) in knots.iter().zip(of_class) {
+            for route in some_routes(season, here, knot, class.members[0], each, watch) {
+                if !routes.contains(&route) {
+                    routes.push(route);
+                }
+            }
+        }
+    }
+}
+
+/// Of the routes known for another model of the same sessions, those that are left with people
+/// missing here and there.
+pub(super) fn left(here: &[&Shape], model: &Model, before: &Model, known: &Known) -> Known {
+    let of_class = |(class, knots): (&Class, &Vec<Vec<usize>>)| {
+        let who = class.members[0];
+        let was = before.classes.iter().position(|c| c.members.contains(&who));
+        let all: Vec<&Route> = was.map_or_else(Vec::new, |c| known[c].iter().flatten().collect());
+        let mut of_class: Vec<Vec<Route>> = Vec::new();
+        for knot in knots {
+            let can =
+                |v: &Visit| knot.contains(&v.session) && able_of(here[v.session], class).is_some();
+            let mine = all.iter().filter(|r| r.iter().all(can));
+            of_class.push(mine.map(|r| (*r).clone()).collect());
+        }
+        of_class
+    };
+    let classes = model.classes.iter().zip(&model.knots);
+    classes.map(of_class).collect()
+}
+
+/// Decisions who takes which route, for a class that cannot be everywhere.
+pub(super) fn add(
+    season: &Season,
+    here: &[&Shape],
+    model: &mut Model,
+    c: usize,
+    known: &[Vec<Route>],
+) {
+    let technician = model.classes[c].members[0];
+    let size = model.classes[c].members.len() as u32;
+    let tied = model.knots[c].iter().flatten().map(|s| (c, *s));
+    model.routed.extend(tied);
+    for (knot, routes) in known.iter().enumerate() {
+        let mut all = Vec::new();
+        for route in routes {
+            let road: i64 = road_of(season, here, technician, route);
+            let cost = road / season.rules.slot.num_minutes().max(1);
+            model.network.switches.push(Switch { most: size, cost });
+            let switch = model.network.switches.len() - 1;
+            all.push(switch);
+            model.pieces.push(Piece {
+                class: c,
+                knot,
+                route: route.clone(),
+                switch,
+            });
+        }
+        model.network.limits.push(Limit {
+            plus: all,
+            minus: Vec::new(),
+            most: size,
+        });
+    }
+}
+
+/// Minutes on the road to the first session of a route and on to the others.
+fn road_of(season: &Season, here: &[&Shape], technician: usize, route: &Route) -> i64 {
+    let site = |v: &Visit| here[v.session].site;
+    let between = route.windows(2).map(|w| {
+        let road = season.sites[site(&w[0])].road[site(&w[1])];
+        road.num_minutes()
+    });
+    road(season, technician, site(&route[0])) + between.sum::<i64>()
+}

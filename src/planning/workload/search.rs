@@ -1,0 +1,139 @@
+//! How the search ended: what is proven, and how far off the rest can be.
+
+use super::crew::Shape;
+use super::parts::Part;
+use super::ways::Way;
+use super::{Session, Workload};
+use crate::base::error::{Code, Finding, quoted};
+use crate::base::units::Head;
+use crate::trade::season::Season;
+
+/// How the search ended, for people who want to know.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Search {
+    /// Parts that share nothing.
+    pub parts: usize,
+    /// Parts whose best plan was proven.
+    pub proven: usize,
+    /// Parts in which somebody had to be sent to one of two places.
+    pub with_choices: usize,
+    /// The parts that are not proven, in the order of the season.
+    pub open: Vec<Open>,
+    /// True if somebody ended the search by hand before all parts were searched.
+    pub stopped: bool,
+}
+
+/// A part of the season whose plan may not be the best.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Open {
+    /// First due of each of its sessions, by their place in [`crate::planning::expand::Expanded::dues`].
+    pub dues: Vec<usize>,
+    /// Head that is bred.
+    pub covered: Head,
+    /// No plan breeds more of the part.
+    pub bound: Head,
+}
+
+/// How far below a bound something is: percent of the bound, in hundredths, never said smaller
+/// than it is.
+#[must_use]
+pub fn gap_percent(covered: u32, bound: u32) -> f64 {
+    if bound <= covered {
+        return 0.0;
+    }
+    let exact = f64::from(bound - covered) / f64::from(bound) * 100.0;
+    (exact * 100.0 - 1e-9).ceil() / 100.0
+}
+
+impl Search {
+    /// Head more that a better plan could breed at the most.
+    #[must_use]
+    pub fn at_most_more(&self) -> u32 {
+        self.open.iter().map(|o| o.bound.0 - o.covered.0).sum()
+    }
+
+    /// Adds what is said of other parts, later in the season.
+    pub(super) fn and(&mut self, other: Self) {
+        self.parts += other.parts;
+        self.proven += other.proven;
+        self.with_choices += other.with_choices;
+        self.open.extend(other.open);
+        self.stopped |= other.stopped;
+    }
+
+    /// Takes note of a part. `set_aside` is true if straws were set aside beforehand for one of its
+    /// groups, which others might have used better: then only the bound that knows of no straws holds.
+    pub(super) fn add(&mut self, sessions: &[Session], way: &Way, set_aside: bool) {
+        let covered: usize = sessions
+            .iter()
+            .flat_map(|s| &s.bred)
+            .map(|b| b.at.len())
+            .sum();
+        let covered = covered as u32;
+        let bound = if set_aside { way.apart } else { way.bound };
+        if covered >= bound {
+            self.proven += 1;
+            return;
+        }
+        self.open.push(Open {
+            dues: sessions.iter().map(|s| s.dues[0]).collect(),
+            covered: Head(covered),
+            bound: Head(bound.max(covered)),
+        });
+    }
+}
+
+/// The choices of a part were not searched to the end.
+pub(super) fn not_to_the_end(
+    season: &Season,
+    shapes: &[Shape],
+    part: &Part,
+    covered: u32,
+    bound: u32,
+) -> Finding {
+    let first = &shapes[part.sessions[0]];
+    Finding::warning(
+        Code::SearchStopped,
+        format!(
+            "who goes where around {} at {} was not searched to the end: {covered} head are bred, and another choice might breed up to {} more ({} %)",
+            season.zone.human_short(first.open),
+            quoted(season.sites[first.site].id.as_str()),
+            bound.saturating_sub(covered),
+            gap_percent(covered, bound)
+        ),
+    )
+    .expected("sessions few enough to try every choice")
+    .hint("start some of the groups on another day, or keep technicians to fewer sites by their shifts")
+}
+
+/// Somebody ended the search.
+pub(super) fn stopped_by_hand(workload: &Workload) -> Finding {
+    let search = &workload.search;
+    let head = workload.sessions.iter().flat_map(|s| &s.bred);
+    let covered: usize = head.map(|b| b.at.len()).sum();
+    let more = search.at_most_more();
+    Finding::warning(
+        Code::StoppedByHand,
+        format!(
+            "the search was stopped by hand: {} of {} parts of the season are proven; in the others, planned by plain rules, up to {more} head more might be bred ({} %)",
+            search.proven,
+            search.parts,
+            gap_percent(covered as u32, covered as u32 + more)
+        ),
+    )
+    .expected("a search that runs to its end")
+    .hint("the plan holds as it is; let the search run to its end for the best one")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_gap_is_never_said_smaller_than_it_is() {
+        assert!((gap_percent(0, 0)).abs() < 1e-9);
+        assert!((gap_percent(3, 4) - 25.0).abs() < 1e-9);
+        assert!((gap_percent(99_999, 100_000) - 0.01).abs() < 1e-9);
+        assert!((gap_percent(2, 3) - 33.34).abs() < 1e-9);
+    }
+}

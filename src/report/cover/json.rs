@@ -1,9 +1,0 @@
-//! The answer as JSON: `thawline.cover/1`.
-
-use crate::cover::Answer;
-
-/// The whole answer.
-#[must_use]
-pub fn json(answer: &Answer) -> String {
-    super::super::json::text(answer)
-}

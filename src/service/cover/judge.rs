@@ -1,0 +1,509 @@
+//! What a changed season leaves: at the least, by counting near the sessions asked about; and in
+//! truth, by a plan that is verified.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use chrono::TimeDelta;
+
+use super::change::Change;
+use super::largest::at_fault;
+use super::nearby::{grown, hours, within};
+use super::ordinary::Ordinary;
+use super::remedies::broken_wishes;
+pub(super) use super::target::Target;
+use super::target::place;
+use crate::base::error::Error;
+use crate::base::time::Instant;
+use crate::base::watch::{Stage, Untold, Watch};
+use crate::planning::expand::{self, Due, Expanded};
+use crate::planning::plan::{Moment, Plan, Remark, Session};
+use crate::planning::workload;
+use crate::service::pipeline;
+use crate::trade::season::{Group, Season};
+
+/// From the first straws in the bath to the first cow, at the most.
+const LEAD: TimeDelta = TimeDelta::hours(1);
+/// Work at another site within this of the hours may be of the same day of somebody's.
+const DAY: TimeDelta = TimeDelta::hours(24);
+/// Dues of days that hang together, which are planned to prove what a change leaves, at the most.
+const MOST_TOGETHER: usize = 16;
+
+/// Other groups that are moved as well, one by one.
+const MOST_BESIDE: usize = 2;
+
+/// Remarks, each with whether it is a warning.
+pub(super) type Brings = Vec<(bool, String)>;
+
+/// What a plan leaves of what is asked about, and elsewhere.
+#[derive(Clone, Debug)]
+pub(super) struct Outlook {
+    pub(super) left: u32,
+    pub(super) elsewhere: u32,
+    pub(super) margin_head: u32,
+    pub(super) margin_minutes: i64,
+    pub(super) binding: String,
+    pub(super) first_cow: Option<Moment>,
+    pub(super) last_cow: Option<Moment>,
+    /// Warnings and night work that the plan before did not have.
+    pub(super) brings: Brings,
+    /// True if no plan leaves less.
+    pub(super) certain: bool,
+}
+
+/// A changed season, planned.
+pub(super) struct Whole {
+    /// True if it suffices.
+    pub(super) good: bool,
+    pub(super) outlook: Outlook,
+    /// With what must be stated.
+    pub(super) season: Season,
+    /// Ordinary days that must be stated.
+    pub(super) stated: Vec<Change>,
+}
+
+/// What a plan of the groups near comes to.
+pub(super) struct Trial {
+    /// Head left.
+    pub(super) left: u32,
+    /// False if it does not suffice, and another plan might.
+    pub(super) certain: bool,
+    /// What it brings, if it suffices.
+    pub(super) brings: Option<Brings>,
+}
+
+/// The breeding asked about and what is bred about the same hours.
+struct Near {
+    groups: BTreeSet<usize>,
+    dues: Vec<Due>,
+    /// What is asked about.
+    target: Vec<Due>,
+    /// True if there is work at another site on such a day that somebody might divide it.
+    may_divide: bool,
+}
+
+fn picked(all: &[Due], chosen: &[bool]) -> Vec<Due> {
+    let mine = all.iter().zip(chosen).filter(|(_, yes)| **yes);
+    mine.map(|(d, _)| d.clone()).collect()
+}
+
+/// Dues of a group, by its place in the season.
+fn dues_of(season: &Season, group: usize) -> Vec<Due> {
+    let alone = std::slice::from_ref(&season.groups[group]);
+    let dues = expand::dates(season, alone).dues.into_iter();
+    dues.map(|d| Due { group, ..d }).collect()
+}
+
+/// True if each part of a plan is as good as can be.
+fn is_best(plan: &Plan) -> bool {
+    plan.search.proven == plan.search.parts
+}
+
+pub(super) struct Judge<'a> {
+    pub(super) season: &'a Season,
+    pub(super) plan: &'a Plan,
+    pub(super) target: Target,
+    /// Minutes by which the crew must be able to start later.
+    pub(super) margin: i64,
+    /// Head left of each group in the plan as it is, what is asked about not counted.
+    others: BTreeMap<usize, u32>,
+    /// Head left of what is asked about in the plan as it is.
+    pub(super) left: u32,
+    watch: &'a dyn Watch,
+    /// True if straws of any bull run short in the plan as it is.
+    straws_short: bool,
+    /// What is noticed of the dates as they are.
+    dated: Vec<Remark>,
+    /// Dues of each group as it is.
+    dates: Vec<Vec<Due>>,
+    /// What may be asked of those who state no shifts.
+    pub(super) ordinary: Ordinary,
+    /// Wishes of groups that the season as it is does not keep.
+    broken: Vec<String>,
+}
+
+impl<'a> Judge<'a> {
+    pub(super) fn new(
+        season: &'a Season,
+        plan: &'a Plan,
+        target: Target,
+        margin: i64,
+        watch: &'a dyn Watch,
+    ) -> Self {
+        let mut others: BTreeMap<usize, u32> = BTreeMap::new();
+        let mut left = 0;
+        for u in &plan.uncovered {
+            if let Some(place) = place(season, plan, &u.group, &u.pass) {
+                let group = place.0;
+                if target.holds(season, season, place) {
+                    left += u.head;
+                } else {
+                    *others.entry(group).or_default() += u.head;
+                }
+            }
+        }
+        Self {
+            season,
+            plan,
+            target,
+            margin,
+            others,
+            left,
+            watch,
+            straws_short: plan.findings.iter().any(|f| f.code == "W103"),
+            dated: expand::expand(season)
+                .findings
+                .iter()
+                .map(Remark::from)
+                .collect(),
+            dates: (0..season.groups.len())
+                .map(|g| dues_of(season, g))
+                .collect(),
+            ordinary: Ordinary::new(season, plan),
+            broken: broken_wishes(season),
+        }
+    }
+
+    /// Other groups that are bred about the hours asked about, the first few.
+    pub(super) fn beside(&self) -> Vec<usize> {
+        let near = self.near(self.season);
+        let mut found: Vec<usize> = near.groups.into_iter().collect();
+        found.retain(|g| !self.target.groups.contains(g));
+        found.truncate(MOST_BESIDE);
+        found
+    }
+
+    /// True if the search is to end with what it has.
+    pub(super) fn stopped(&self) -> bool {
+        self.watch.stop()
+    }
+
+    /// The same where so many kinds of changes of so many are tried.
+    pub(super) fn stops_at(&self, done: usize, of: usize) -> bool {
+        self.watch.reached(Stage::Changes, done, of);
+        self.watch.stop()
+    }
+
+    /// Head left elsewhere in the plan as it is.
+    pub(super) fn elsewhere(&self) -> u32 {
+        self.others.values().sum()
+    }
+
+    /// The dues asked about in a changed season.
+    pub(super) fn dues(&self, now: &Season) -> Vec<Due> {
+        let mine: Vec<_> = self
+            .target
+            .groups
+            .iter()
+            .map(|g| now.groups[*g].clone())
+            .collect();
+        let dated = expand::dates(now, &mine);
+        let held = |d: &Due| {
+            let place = (self.target.groups[d.group], d.step, d.half_day);
+            self.target.holds(self.season, now, place)
+        };
+        dated.dues.into_iter().filter(held).collect()
+    }
+
+    /// Dues of a changed season, group by group; what did not change is dated once.
+    fn dated(&self, now: &Season) -> Vec<Vec<Due>> {
+        let before = self.season;
+        // A change is to a group, or to a site.
+        let of = |(g, group): (usize, &Group)| {
+            if before.groups[g] == *group && before.sites[group.site] == now.sites[group.site] {
+                self.dates[g].clone()
+            } else {
+                dues_of(now, g)
+            }
+        };
+        now.groups.iter().enumerate().map(of).collect()
+    }
+
+    /// What of a changed season is looked at.
+    fn near(&self, now: &Season) -> Near {
+        let all: Vec<Due> = self.dated(now).into_iter().flatten().collect();
+        let held = |d: &Due| self.is_asked(now, d);
+        let mine: Vec<(usize, (Instant, Instant))> = all
+            .iter()
+            .filter(|d| held(d))
+            .map(|d| (d.site, hours(d)))
+            .collect();
+        let roads = now.sites.iter().flat_map(|s| &s.road).max();
+        let roads = roads.copied().unwrap_or_default();
+        // Breeding farther from these hours takes nobody from them.
+        let chosen = grown(&all, all.iter().map(held).collect(), LEAD + roads, 1);
+        let may_divide = all.iter().any(|d| {
+            let other = |(site, h): &(usize, (Instant, Instant))| {
+                *site != d.site && within(hours(d), *h, DAY + roads)
+            };
+            mine.iter().any(other)
+        });
+        let target = all.iter().map(held).collect::<Vec<bool>>();
+        let groups = |dues: &[Due]| dues.iter().map(|d| d.group).collect::<BTreeSet<usize>>();
+        let dues = picked(&all, &chosen);
+        Near {
+            groups: groups(&dues),
+            dues,
+            target: picked(&all, &target),
+            may_divide,
+        }
+    }
+
+    /// What is asked about and all breeding of the days that hang together with it: whoever may divide
+    /// a day with some may do so with those near these.
+    fn whole_days(&self, now: &Season) -> Vec<Due> {
+        let all: Vec<Due> = self.dated(now).into_iter().flatten().collect();
+        let target = all.iter().map(|d| self.is_asked(now, d)).collect();
+        let roads = now.sites.iter().flat_map(|s| &s.road).max();
+        let far = DAY + roads.copied().unwrap_or_default();
+        picked(&all, &grown(&all, target, far, all.len()))
+    }
+
+    fn is_asked(&self, now: &Season, due: &Due) -> bool {
+        let place = (due.group, due.step, due.half_day);
+        self.target.holds(self.season, now, place)
+    }
+
+    fn only(now: &Season, groups: &BTreeSet<usize>) -> Season {
+        let mut some = now.clone();
+        some.groups = groups.iter().map(|g| now.groups[*g].clone()).collect();
+        some.open.clear();
+        some
+    }
+
+    fn others_of(&self, groups: &BTreeSet<usize>) -> u32 {
+        groups.iter().filter_map(|g| self.others.get(g)).sum()
+    }
+
+    /// Head that any plan of the changed season leaves of what is asked about at the least, unless
+    /// it leaves more elsewhere than now. Straws are counted for each group alone.
+    pub(super) fn left_at_least(&self, now: &Season) -> u32 {
+        let lacking = self.straws_lacking(now);
+        if lacking > 0 {
+            return lacking;
+        }
+        let now = &*self.ordinary.assumed(now);
+        let near = self.near(now);
+        self.left_by(&near, |some| {
+            if near.may_divide {
+                workload::covered_by_any(now, some)
+            } else {
+                Self::at_whole_sessions(now, some)
+            }
+        })
+    }
+
+    /// Head that are left for want of straws at the least, unless more is left elsewhere than now:
+    /// whatever else changes brings no straws.
+    fn straws_lacking(&self, now: &Season) -> u32 {
+        if !self.straws_short {
+            return 0;
+        }
+        let all = self.dated(now);
+        let lacks = self.target.groups.iter().map(|g| {
+            let due: u32 = all[*g].iter().map(|d| d.head.0).sum();
+            let bulls = now.groups[*g].bulls.iter();
+            let straws: u32 = bulls.map(|b| now.bulls[*b].straws().0).sum();
+            due.saturating_sub(straws)
+        });
+        lacks.max().unwrap_or(0).saturating_sub(self.elsewhere())
+    }
+
+    /// The same by a bound that never falls where somebody comes or works longer; by what is asked
+    /// about alone, where that is enough.
+    pub(super) fn left_by_hours(&self, now: &Season) -> u32 {
+        let lacking = self.straws_lacking(now);
+        if lacking > 0 {
+            return lacking;
+        }
+        let now = &*self.ordinary.assumed(now);
+        let (due, bred) = workload::covered_by_any(now, &Expanded::of(self.dues(now)));
+        if due > bred {
+            return due - bred;
+        }
+        self.left_by(&self.near(now), |some| workload::covered_by_any(now, some))
+    }
+
+    /// About the head that is left: with everybody at whole sessions.
+    pub(super) fn left_about(&self, now: &Season) -> u32 {
+        let now = &*self.ordinary.assumed(now);
+        self.left_by(&self.near(now), |some| Self::at_whole_sessions(now, some))
+    }
+
+    /// With everybody everywhere at once is soon counted, and often says enough.
+    fn at_whole_sessions(now: &Season, some: &Expanded) -> (u32, u32) {
+        let (due, bred) = workload::covered_by_all(now, some);
+        if due > bred {
+            return (due, bred);
+        }
+        (due, workload::covered_at_most(now, some))
+    }
+
+    /// What is left of those asked about, were they alone; or with all who are near, less what these
+    /// others leave now.
+    fn left_by(&self, near: &Near, count: impl Fn(&Expanded) -> (u32, u32)) -> u32 {
+        let left = |some: &[Due]| {
+            let (due, bred) = count(&Expanded::of(some.to_vec()));
+            due - bred
+        };
+        let others = self.others_of(&near.groups);
+        let together = left(&near.dues).saturating_sub(others);
+        if others == 0 {
+            return together;
+        }
+        together.max(left(&near.target))
+    }
+
+    /// The head that is left of what is asked about in truth; and, where that is nobody and it
+    /// suffices, what the change brings.
+    ///
+    /// # Errors
+    /// An internal error of the plan.
+    pub(super) fn trial(&self, now: &Season) -> Result<Trial, Error> {
+        let now = &*self.ordinary.assumed(now);
+        let near = self.near(now);
+        // Days that hang together with too many others are planned in part, and prove nothing.
+        let whole_days = near.may_divide.then(|| self.whole_days(now));
+        let few = whole_days.as_ref().filter(|d| d.len() <= MOST_TOGETHER);
+        let dues = few.unwrap_or(&near.dues);
+        let groups: BTreeSet<usize> = dues.iter().map(|d| d.group).collect();
+        let others = self.others_of(&groups);
+        let (due, covered, most) = workload::planned_at_most(now, &Expanded::of(dues.clone()))
+            .map_err(|f| at_fault(&f))?;
+        let left = (due - covered).saturating_sub(others);
+        if left > 0 {
+            return Ok(Trial {
+                left,
+                certain: (due - most) > others && (few.is_some() || !near.may_divide),
+                brings: None,
+            });
+        }
+        // Straws and margins are a plan's; warnings of dates need none.
+        if self.straws_short || self.margin > 0 {
+            let some = Self::only(now, &groups);
+            let plan = pipeline::plan_without_reasons(&some, &Untold(self.watch))?;
+            let outlook = self.outlook(now, &plan);
+            if !self.suffices(&outlook, others) {
+                return Ok(Trial {
+                    left: outlook.left,
+                    certain: is_best(&plan) && !near.may_divide,
+                    brings: None,
+                });
+            }
+        }
+        let found: Vec<Remark> = expand::expand(now)
+            .findings
+            .iter()
+            .map(Remark::from)
+            .collect();
+        Ok(Trial {
+            left: 0,
+            certain: true,
+            brings: Some(self.with_wishes(now, new_remarks(&self.dated, &found))),
+        })
+    }
+
+    /// The whole changed season planned and verified: what it leaves, and whether that suffices. Where
+    /// the plan would ask for more than an ordinary day of somebody who states no shifts, that day is
+    /// stated as well; nothing, where even so it asks for more.
+    ///
+    /// # Errors
+    /// An internal error of the plan.
+    pub(super) fn whole(&self, now: &Season) -> Result<Option<Whole>, Error> {
+        let mut season = now.clone();
+        let mut stated = Vec::new();
+        loop {
+            let plan = pipeline::plan_without_reasons(&season, &Untold(self.watch))?;
+            let more = self.ordinary.to_state(&season, &plan);
+            if more.is_empty() {
+                let outlook = self.outlook(&season, &plan);
+                return Ok(Some(Whole {
+                    good: self.suffices(&outlook, self.elsewhere()),
+                    outlook,
+                    season,
+                    stated,
+                }));
+            }
+            for change in more {
+                let Some(next) = change.applied(&season) else {
+                    return Ok(None);
+                };
+                season = next;
+                stated.push(change);
+            }
+        }
+    }
+
+    /// Wishes of groups that are broken as well.
+    fn with_wishes(&self, now: &Season, mut brings: Brings) -> Brings {
+        let new = broken_wishes(now).into_iter();
+        brings.extend(new.filter(|w| !self.broken.contains(w)).map(|w| (true, w)));
+        brings
+    }
+
+    fn suffices(&self, outlook: &Outlook, elsewhere: u32) -> bool {
+        outlook.left == 0 && outlook.elsewhere <= elsewhere && outlook.margin_minutes >= self.margin
+    }
+
+    fn outlook(&self, now: &Season, plan: &Plan) -> Outlook {
+        let mine = |group: &str, pass: &str| {
+            place(now, plan, group, pass)
+                .is_some_and(|place| self.target.holds(self.season, now, place))
+        };
+        let (mut left, mut elsewhere) = (0, 0);
+        for u in &plan.uncovered {
+            if mine(&u.group, &u.pass) {
+                left += u.head;
+            } else {
+                elsewhere += u.head;
+            }
+        }
+        let sessions: Vec<&Session> = plan
+            .sessions
+            .iter()
+            .filter(|s| s.pens.iter().any(|p| mine(&p.group, &p.pass)))
+            .collect();
+        let tightest = sessions
+            .iter()
+            .min_by_key(|s| (s.margin_minutes, s.margin_head));
+        Outlook {
+            left,
+            elsewhere,
+            margin_head: tightest.map_or(0, |s| s.margin_head),
+            margin_minutes: tightest.map_or(0, |s| s.margin_minutes),
+            binding: tightest.map_or_else(String::new, |s| s.binding.clone()),
+            first_cow: sessions.iter().filter_map(|s| s.first_cow).min(),
+            last_cow: sessions.iter().filter_map(|s| s.last_cow).max(),
+            brings: self.with_wishes(now, new_remarks(&self.plan.findings, &plan.findings)),
+            certain: is_best(plan),
+        }
+    }
+}
+
+/// Warnings and night work beyond those there were, each with whether it is a warning. Head left is
+/// told apart.
+fn new_remarks(before: &[Remark], now: &[Remark]) -> Brings {
+    const TOLD_APART: [&str; 3] = ["W102", "W103", "W104"];
+    const NIGHT: [&str; 2] = ["D109", "D112"];
+    let counts = |all: &[Remark], code: &str| all.iter().filter(|f| f.code == code).count();
+    let mut found = Vec::new();
+    let mut seen: BTreeMap<&str, usize> = BTreeMap::new();
+    for f in now {
+        let warning = f.severity == "warning";
+        let told = TOLD_APART.contains(&f.code.as_str());
+        if told || !(warning || NIGHT.contains(&f.code.as_str())) {
+            continue;
+        }
+        let known = |o: &Remark| o.code == f.code && o.what == f.what;
+        if before.iter().any(known) {
+            continue;
+        }
+        // A remark that was there before with another time in it is nothing new.
+        let more = counts(now, &f.code).saturating_sub(counts(before, &f.code));
+        let so_far = seen.entry(&f.code).or_default();
+        if *so_far < more {
+            *so_far += 1;
+            found.push((warning, f.what.clone()));
+        }
+    }
+    found
+}

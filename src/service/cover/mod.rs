@@ -1,0 +1,334 @@
+//! Can this crew breed this group, and if not, what is the cheapest change that makes it work?
+//!
+//! [`cover`] reads the question (`question`), plans the season with the crew asked about, and takes
+//! the figures from that plan (`figures`). How large a group so many technicians cover is found by
+//! counting as the plan counts (`largest`). Where it falls short, every kind of change (`remedies`,
+//! each a [`Change`]) is climbed from the least on: counted by `judge`, which leaves out what no
+//! plan could cover, and planned and verified before it is shown (`rank`).
+
+mod answer;
+mod change;
+mod effort;
+mod figures;
+mod judge;
+mod largest;
+mod nearby;
+mod ordinary;
+mod question;
+mod rank;
+mod remedies;
+mod sweep;
+mod target;
+mod verdict;
+mod way;
+mod words;
+mod write;
+
+pub use answer::{
+    Answer, Asked, AtWork, Cow, FORMAT, Largest, LargestRow, Limit, PenFigures, Remedies, Remedy,
+    SessionFigures, Tried, Verdict,
+};
+pub use change::Change;
+pub use question::Crew;
+
+use crate::base::error::{Error, Finding};
+use crate::base::units::Head;
+use crate::base::watch::{Unwatched, Watch};
+use crate::planning::plan::{Plan, Session};
+use crate::service::pipeline;
+use crate::trade::protocol::Library;
+use crate::trade::season::{PenStarts, Season, Technician};
+use judge::{Judge, Target};
+use remedies::Field;
+
+/// Sessions that are looked at closely, and those that remedies are looked for.
+const MOST_CLOSE: usize = 3;
+const MOST_REMEDIED: usize = 2;
+/// With more groups than these, remedies are looked for in one session at a time: each is planned
+/// with the whole season.
+const MANY_GROUPS: usize = 20;
+
+/// What is asked.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Question {
+    /// One group's sessions only.
+    pub group: Option<String>,
+    /// One session only, by its id in the plan.
+    pub session: Option<String>,
+    /// Who is counted on.
+    pub crew: Crew,
+    /// Minutes by which the crew must be able to start later.
+    pub least_margin_minutes: i64,
+}
+
+impl Default for Question {
+    fn default() -> Self {
+        Self {
+            group: None,
+            session: None,
+            crew: Crew::All,
+            least_margin_minutes: 0,
+        }
+    }
+}
+
+/// The answer, and the seasons behind it.
+#[derive(Clone, Debug)]
+pub struct Found {
+    /// The answer.
+    pub answer: Answer,
+    /// The season with the crew asked about.
+    pub season: Season,
+    /// For each of [`Answer::remedies`]: the changed season of each that covers, then of each that
+    /// lessens.
+    pub changed: Vec<Vec<Season>>,
+}
+
+/// Answers a question.
+///
+/// # Errors
+/// A finding for an id that names nothing, for more technicians than there are, and for each group
+/// that has wishes in place of a protocol and a start. An internal error if a plan fails.
+pub fn cover(season: &Season, library: &Library, question: &Question) -> Result<Found, Error> {
+    cover_watched(season, library, question, &Unwatched)
+}
+
+/// The same, with somebody looking on. Asked to stop, it answers with what it has, and says what it did not
+/// try.
+///
+/// # Errors
+/// As for [`cover`].
+pub fn cover_watched(
+    season: &Season,
+    library: &Library,
+    question: &Question,
+    watch: &dyn Watch,
+) -> Result<Found, Error> {
+    let group = match &question.group {
+        Some(id) => Some(question::group(season, id)?),
+        None => None,
+    };
+    let open: Vec<Finding> = season.open.iter().map(pipeline::still_open).collect();
+    if !open.is_empty() {
+        return Err(Error::input(open));
+    }
+    let site_of_session = question.session.as_deref().and_then(|id| {
+        let site = id.rsplit_once('@')?.1;
+        season.sites.iter().position(|s| s.id.as_str() == site)
+    });
+    let site = group.map(|g| season.groups[g].site).or(site_of_session);
+    let (mut season, left_out) = question::with_crew(season, question, site)?;
+    let plan = pipeline::plan_watched(&season, &[], watch)?;
+    let mut not_tried = Vec::new();
+    if let Some(id) = &question.session {
+        question::session(&plan, id)?;
+    }
+    let pinned = pin_pen_starts(&mut season, &plan);
+
+    let asked: Vec<&Session> = plan
+        .sessions
+        .iter()
+        .filter(|s| question.session.as_ref().is_none_or(|id| s.id == *id))
+        .filter(|s| {
+            let of = |id: &String| s.pens.iter().any(|p| p.group == *id);
+            question.group.as_ref().is_none_or(of)
+        })
+        .collect();
+    let (close, falls_short) = looked_at(&plan, &asked, question);
+    let mut sessions: Vec<SessionFigures> = asked
+        .iter()
+        .map(|s| figures::figures(&season, &plan, s))
+        .collect();
+    let mut largest = Vec::new();
+    for s in &close {
+        let Some(g) = first_group(&season, s, question) else {
+            continue;
+        };
+        if let Some(mine) = sessions.iter_mut().find(|f| f.id == s.id) {
+            mine.looked_at_closely = true;
+            if watch.stop() {
+                not_tried.push(format!("what limits {} cost", s.id));
+            } else {
+                mine.limits = figures::limits(&season, g)?;
+            }
+        }
+        let id = season.groups[g].id.as_str();
+        if largest.iter().all(|l: &Largest| l.group != id) {
+            largest.push(largest::largest(&season, &left_out, g, watch)?);
+            if watch.stop() {
+                not_tried.push(format!("every size of the group {id}"));
+            }
+        }
+    }
+    let short = &close[..falls_short.min(close.len())];
+    let (remedies, changed) = Shortfalls {
+        season: &season,
+        plan: &plan,
+        library,
+        left_out: &left_out,
+        pinned: &pinned,
+        watch,
+    }
+    .remedies(short, question, group, &mut not_tried)?;
+    let ids = |all: &[Technician]| all.iter().map(|t| t.id.to_string()).collect();
+    let asked_for = Asked {
+        group: question.group.clone(),
+        session: question.session.clone(),
+        technicians: ids(&season.crew),
+        crew_words: question.crew.words(),
+        left_out: ids(&left_out),
+        least_margin_minutes: question.least_margin_minutes,
+    };
+    let answer = Answer {
+        format: FORMAT.to_owned(),
+        program: env!("CARGO_PKG_VERSION").to_owned(),
+        season: season.name.clone(),
+        zone: season.zone.name().to_owned(),
+        verdict: verdict::verdict(&season, &plan, &asked, question, group),
+        asked: asked_for,
+        sessions,
+        largest,
+        remedies,
+        not_tried,
+    };
+    Ok(Found {
+        answer,
+        season,
+        changed,
+    })
+}
+
+/// The sessions that are looked at closely, and how many fall short: those with most head left first;
+/// or the tightest, where none does.
+fn looked_at<'a>(
+    plan: &Plan,
+    asked: &[&'a Session],
+    question: &Question,
+) -> (Vec<&'a Session>, usize) {
+    let left = |s: &Session| left_in(plan, s, question);
+    let thin = |s: &Session| s.margin_minutes < question.least_margin_minutes;
+    let mut close: Vec<&Session> = asked
+        .iter()
+        .copied()
+        .filter(|s| left(s) > 0 || thin(s))
+        .collect();
+    close.sort_by_key(|s| (std::cmp::Reverse(left(s)), s.margin_minutes, s.open));
+    let falls_short = close.len();
+    if close.is_empty() {
+        let tightest = asked.iter().copied();
+        close.extend(tightest.min_by_key(|s| (s.margin_minutes, s.margin_head)));
+    }
+    close.truncate(MOST_CLOSE);
+    (close, falls_short)
+}
+
+/// What remedies are looked for in.
+struct Shortfalls<'a> {
+    season: &'a Season,
+    plan: &'a Plan,
+    library: &'a Library,
+    left_out: &'a [Technician],
+    pinned: &'a [(usize, &'static str)],
+    watch: &'a dyn Watch,
+}
+
+impl Shortfalls<'_> {
+    fn remedies(
+        &self,
+        short: &[&Session],
+        question: &Question,
+        group: Option<usize>,
+        not_tried: &mut Vec<String>,
+    ) -> Result<(Vec<Remedies>, Vec<Vec<Season>>), Error> {
+        let mut remedies = Vec::new();
+        let mut changed = Vec::new();
+        let most = if self.season.groups.len() > MANY_GROUPS {
+            1
+        } else {
+            MOST_REMEDIED
+        };
+        for s in short.iter().take(most) {
+            if self.watch.stop() {
+                not_tried.push(format!("what would cover {}", s.id));
+                continue;
+            }
+            let mut target = Target::of(self.season, self.plan, s);
+            if let Some(g) = group {
+                target.groups.retain(|x| *x == g);
+                target.steps.retain(|(x, _)| *x == g);
+                target.halves.retain(|(x, _)| *x == g);
+            }
+            let groups = target
+                .groups
+                .iter()
+                .map(|g| self.season.groups[*g].id.to_string());
+            let groups: Vec<String> = groups.collect();
+            let judge = Judge::new(
+                self.season,
+                self.plan,
+                target,
+                question.least_margin_minutes,
+                self.watch,
+            );
+            let field = Field {
+                judge: &judge,
+                library: self.library,
+                left_out: self.left_out,
+                pinned: self.pinned,
+                beside: judge.beside(),
+                fine: true,
+            };
+            let (found, seasons) = rank::remedies(&field, &s.id, groups, not_tried)?;
+            remedies.push(found);
+            changed.push(seasons);
+        }
+        Ok((remedies, changed))
+    }
+}
+
+/// Head of a session left, of those asked about.
+fn left_in(plan: &Plan, session: &Session, question: &Question) -> u32 {
+    let mine = |group: &String| question.group.as_ref().is_none_or(|g| g == group);
+    let here = plan.uncovered.iter().filter(|u| u.session == session.id);
+    here.filter(|u| mine(&u.group)).map(|u| u.head).sum()
+}
+
+/// The group of a session that is looked at: the one asked about, or the one with most head left.
+fn first_group(season: &Season, session: &Session, question: &Question) -> Option<usize> {
+    let left = |id: &str| -> u32 {
+        let mine = session.pens.iter().filter(|p| p.group == id);
+        mine.map(|p| p.head - p.bred_head).sum()
+    };
+    let asked =
+        |p: &&crate::planning::plan::DuePen| question.group.as_ref().is_none_or(|g| *g == p.group);
+    let pens = session.pens.iter().filter(asked).map(|p| p.group.as_str());
+    // The first of equals.
+    let id = pens.rev().max_by_key(|id| left(id))?;
+    season.groups.iter().position(|g| g.id.as_str() == id)
+}
+
+/// Starts that the plan found for pens are taken as given: a change is a change to these. Says which
+/// groups have such, by which key.
+fn pin_pen_starts(season: &mut Season, plan: &Plan) -> Vec<(usize, &'static str)> {
+    let mut pinned = Vec::new();
+    for (n, group) in season.groups.iter_mut().enumerate() {
+        let key = match group.pen_starts {
+            PenStarts::Until(_) => "latest_start",
+            _ if group.days > 1 => "days",
+            _ => continue,
+        };
+        let planned = plan.group(group.id.as_str());
+        match planned.and_then(|g| Some((g, g.pen_starts.as_ref()?))) {
+            Some((planned, starts)) => {
+                pinned.push((n, key));
+                group.pens = planned.pen_head.iter().map(|h| Head(*h)).collect();
+                group.days = 1;
+                group.pen_starts =
+                    PenStarts::Given(starts.iter().map(chrono::DateTime::naive_local).collect());
+            }
+            None if key == "latest_start" => group.pen_starts = PenStarts::InTurn,
+            None => {}
+        }
+    }
+    pinned
+}

@@ -1,0 +1,549 @@
+//! Climbs every ladder, takes two together where one does not suffice, plans what is found, and
+//! ranks it by how little it asks.
+
+use std::cell::Cell;
+use std::cmp::Reverse;
+
+use super::MANY_GROUPS;
+use super::answer::{Remedies, Remedy, Tried};
+use super::change::Change;
+use super::judge::Brings;
+use super::remedies::{Field, Kind, Ladder, finer};
+use super::way::effort;
+pub(super) use super::way::{Way, all_applied, last_holds_all};
+use super::write::stamp;
+use crate::base::error::Error;
+use crate::trade::season::{PenStarts, Season};
+
+/// What is shown, at the most.
+const MOST_COVERING: usize = 12;
+const MOST_LESSENING: usize = 4;
+/// Pairs that are shown: each of them asks twice.
+const MOST_PAIRS: usize = 5;
+/// Changes that suffice but bring warnings, before the first of them is taken.
+const PATIENCE: usize = 8;
+/// Seasons that are planned to see what they leave, at the most, where counting rules nothing out.
+const MOST_TRIALS: u32 = 60;
+/// Starts by half hours that are looked at about by minutes.
+const FINER: usize = 3;
+/// Points for a warning that a change brings, and for night work.
+const WARNING_POINTS: u32 = 15;
+const NIGHT_POINTS: u32 = 5;
+
+/// Ways that suffice; and those that lessen, with the head that each leaves at the least.
+type Singles = (Vec<Way>, Vec<(u32, Way)>);
+
+/// What climbing a ladder came to.
+#[derive(Default)]
+struct Climbed {
+    counted: u32,
+    /// The fewest head left by any rung, and the first rung that leaves so few.
+    fewest: Option<(u32, usize)>,
+    /// The first rung that suffices in a plan of what is near.
+    good: Option<usize>,
+    /// What each rung that was counted leaves.
+    lefts: Vec<(u32, usize)>,
+}
+
+fn brought(brings: &Brings) -> u32 {
+    let points = |warning: &bool| {
+        if *warning {
+            WARNING_POINTS
+        } else {
+            NIGHT_POINTS
+        }
+    };
+    brings.iter().map(|(w, _)| points(w)).sum()
+}
+
+pub(super) struct Search<'a> {
+    pub(super) field: &'a Field<'a>,
+    /// For two changes together: at a coarser grain, of what is asked about alone.
+    pub(super) coarse: &'a Field<'a>,
+    pub(super) tried: Vec<Tried>,
+    /// Seasons planned so far to see what they leave.
+    trials: Cell<u32>,
+    /// Changes that do not suffice as planned, though another plan might: neither counting nor a
+    /// bound rules them out.
+    pub(super) doubt: Cell<u32>,
+    /// What was not tried, or not all of it, as the search was stopped by hand.
+    not_tried: Vec<String>,
+}
+
+impl Search<'_> {
+    pub(super) fn stopped(&self) -> bool {
+        self.field.judge.stopped()
+    }
+
+    pub(super) fn base(&self) -> &Season {
+        self.field.judge.season
+    }
+
+    pub(super) fn way(&self, kinds: &[Kind], changes: Vec<Change>) -> Option<Way> {
+        Some(Way {
+            kinds: kinds.to_vec(),
+            season: all_applied(self.base(), &changes)?,
+            effort: effort(self.base(), &changes),
+            changes,
+            hopeful: true,
+        })
+    }
+
+    /// Tries one rung: the head it leaves at the least, and whether it suffices; and what it brings.
+    pub(super) fn rung(&self, changed: &Season) -> Result<(u32, Option<u32>), Error> {
+        let judge = self.field.judge;
+        let left = judge.left_at_least(changed);
+        if left > 0 {
+            return Ok((left, None));
+        }
+        if self.trials.get() == MOST_TRIALS {
+            self.doubt.set(self.doubt.get() + 1);
+            return Ok((judge.left_about(changed), None));
+        }
+        self.trials.set(self.trials.get() + 1);
+        let trial = judge.trial(changed)?;
+        if !trial.certain {
+            self.doubt.set(self.doubt.get() + 1);
+        }
+        Ok((trial.left, trial.brings.as_ref().map(brought)))
+    }
+
+    fn climb(
+        &self,
+        season: &Season,
+        ladder: &Ladder,
+        mut patience: usize,
+    ) -> Result<Climbed, Error> {
+        let mut found = Climbed::default();
+        // A shorter span of hours seldom covers more than the whole: the last rung decides.
+        let whole_first = last_holds_all(season, ladder);
+        if whole_first
+            && let Some((n, last)) = ladder.iter().enumerate().next_back()
+            && let Some(changed) = last.applied(season)
+        {
+            let (left, _) = self.rung(&changed)?;
+            found.counted += 1;
+            found.fewest = Some((left, n));
+            if left > 0 {
+                return Ok(found);
+            }
+        }
+        let mut with_warnings: Option<(u32, usize)> = None;
+        for (n, change) in ladder.iter().enumerate() {
+            if self.stopped() {
+                break;
+            }
+            let Some(changed) = change.applied(season) else {
+                continue;
+            };
+            let (left, good) = self.rung(&changed)?;
+            found.counted += 1;
+            found.lefts.push((left, n));
+            if found
+                .fewest
+                .is_none_or(|(f, at)| left < f || (left == f && n < at))
+            {
+                found.fewest = Some((left, n));
+            }
+            match good {
+                Some(0) => {
+                    found.good = Some(n);
+                    return Ok(found);
+                }
+                Some(points) if with_warnings.is_none_or(|(p, _)| points < p) => {
+                    with_warnings = Some((points, n));
+                }
+                _ => {}
+            }
+            if with_warnings.is_some() {
+                patience -= 1;
+                if patience == 0 {
+                    break;
+                }
+            }
+        }
+        found.good = with_warnings.map(|(_, n)| n);
+        Ok(found)
+    }
+
+    fn note(&mut self, kind: String, words: String, climbed: &[Climbed]) {
+        self.tried.push(Tried {
+            kind,
+            words,
+            counted: climbed.iter().map(|c| c.counted).sum(),
+            fewest_left_head: climbed
+                .iter()
+                .filter_map(|c| c.fewest)
+                .map(|(left, _)| left)
+                .min(),
+        });
+    }
+
+    /// Ways that suffice by one change; and of each kind the one that lessens most, with the head
+    /// that it leaves at the least, the fewest first.
+    fn singles(&mut self) -> Result<Singles, Error> {
+        let mut good = Vec::new();
+        let mut some: Vec<(u32, Way)> = Vec::new();
+        for (n, kind) in Kind::ALL.into_iter().enumerate() {
+            if self.field.judge.stops_at(n, 2 * Kind::ALL.len()) {
+                self.not_tried.push(kind.words().to_owned());
+                continue;
+            }
+            let ladders = self.field.ladders(kind, self.base());
+            let mut climbed = Vec::new();
+            let mut best: Option<(u32, Way)> = None;
+            for ladder in ladders {
+                let mut ladder = ladder;
+                let mut c = self.climb(self.base(), &ladder, PATIENCE)?;
+                if kind == Kind::Start && c.good.is_none() {
+                    // Half hours miss a few minutes that would do.
+                    c.lefts.sort_unstable();
+                    let near = c.lefts.iter().take(FINER).map(|(_, n)| &ladder[*n]);
+                    let fine = finer(self.base(), &near.collect::<Vec<_>>());
+                    let other = self.climb(self.base(), &fine, PATIENCE)?;
+                    let fewer = |a: &Climbed, b: &Climbed| {
+                        let left = |c: &Climbed| c.fewest.map_or(u32::MAX, |f| f.0);
+                        left(a) < left(b)
+                    };
+                    let counted = c.counted + other.counted;
+                    if other.good.is_some() || fewer(&other, &c) {
+                        (ladder, c) = (fine, other);
+                    }
+                    c.counted = counted;
+                }
+                if let Some(n) = c.good {
+                    good.extend(self.way(&[kind], vec![ladder[n].clone()]));
+                } else if let Some((left, n)) = c.fewest
+                    && left < self.field.judge.left
+                    && let Some(way) = self.way(&[kind], vec![ladder[n].clone()])
+                    && best
+                        .as_ref()
+                        .is_none_or(|(l, w)| (left, way.effort) < (*l, w.effort))
+                {
+                    best = Some((left, way.only_lessens()));
+                }
+                climbed.push(c);
+            }
+            self.note(kind.as_str().to_owned(), kind.words().to_owned(), &climbed);
+            if self.stopped() {
+                self.not_tried.push(kind.words().to_owned());
+            }
+            some.extend(best);
+        }
+        some.sort_by_key(|(left, way)| (*left, way.effort));
+        Ok((good, some))
+    }
+
+    /// Rungs of a kind that another change is tried with: of each ladder the first and the one that
+    /// leaves fewest; the fewest left come first.
+    fn partners(&self, kind: Kind) -> Vec<(Ladder, usize)> {
+        const MOST: usize = 4;
+        let judge = self.field.judge;
+        let mut found: Vec<(u32, Ladder, usize)> = Vec::new();
+        for ladder in self.coarse.ladders(kind, self.base()) {
+            let left: Vec<u32> = ladder
+                .iter()
+                .map(|c| {
+                    c.applied(self.base())
+                        .map_or(u32::MAX, |s| judge.left_about(&s))
+                })
+                .collect();
+            let fewest = (0..left.len()).min_by_key(|n| (left[*n], *n));
+            // Pens lend their number to other changes.
+            let firsts = if kind == Kind::Pens { 3 } else { 1 };
+            let mut rungs: Vec<usize> = fewest.into_iter().chain(0..firsts).collect();
+            rungs.sort_unstable();
+            rungs.dedup();
+            for n in rungs
+                .into_iter()
+                .filter(|n| left.get(*n).is_some_and(|l| *l < u32::MAX))
+            {
+                found.push((left[n], ladder.clone(), n));
+            }
+        }
+        found.sort_by_key(|(left, _, n)| (*left, *n));
+        found.truncate(MOST);
+        found.into_iter().map(|(_, l, n)| (l, n)).collect()
+    }
+
+    /// Ways that suffice by two changes of different kinds; and the one that lessens most.
+    fn pairs(&mut self) -> Result<(Vec<Way>, Option<Way>), Error> {
+        let mut good: Vec<Way> = Vec::new();
+        let mut some: Option<(u32, Way)> = None;
+        let mut climbed = Vec::new();
+        for (n, first) in Kind::ALL.into_iter().enumerate() {
+            let kinds = Kind::ALL.len();
+            if self.field.judge.stops_at(kinds + n, 2 * kinds) {
+                break;
+            }
+            for (ladder, rung) in self.partners(first) {
+                let Some(after) = ladder[rung].applied(self.base()) else {
+                    continue;
+                };
+                for second in Kind::ALL.into_iter().skip(n + 1) {
+                    if self.stopped() {
+                        break;
+                    }
+                    for other in self.coarse.ladders(second, &after) {
+                        // What asks more than those found would not be shown.
+                        let least = ladder[0].effort(self.base()) + other[0].effort(&after);
+                        if good.len() >= MOST_PAIRS && good[MOST_PAIRS - 1].effort <= least {
+                            continue;
+                        }
+                        let c = self.climb(&after, &other, 1)?;
+                        if let Some(k) = c.good {
+                            let least = self.least_first(&ladder, rung, &other[k])?;
+                            let changes = vec![ladder[least].clone(), other[k].clone()];
+                            good.extend(self.way(&[first, second], changes));
+                            good.sort_by_key(|w| w.effort);
+                        } else if let Some((left, k)) = c.fewest
+                            && left < some.as_ref().map_or(self.field.judge.left, |(l, _)| *l)
+                        {
+                            let changes = vec![ladder[rung].clone(), other[k].clone()];
+                            let way = self.way(&[first, second], changes);
+                            some = way.map(|w| (left, w.only_lessens())).or(some);
+                        }
+                        climbed.push(c);
+                    }
+                }
+            }
+        }
+        self.note(
+            "two-together".to_owned(),
+            "any two of these together".to_owned(),
+            &climbed,
+        );
+        Ok((good, some.map(|(_, way)| way)))
+    }
+
+    /// The least of the first change that suffices with the second.
+    fn least_first(&self, ladder: &Ladder, most: usize, second: &Change) -> Result<usize, Error> {
+        for (n, first) in ladder.iter().enumerate().take(most) {
+            let both = [first.clone(), second.clone()];
+            if let Some(changed) = all_applied(self.base(), &both)
+                && self.rung(&changed)?.1 == Some(0)
+            {
+                return Ok(n);
+            }
+        }
+        Ok(most)
+    }
+
+    /// Plans the whole season with a way, and says what it leaves; nothing where it asks for more than an
+    /// ordinary day of somebody, or only lessens and asks for a statement too.
+    fn planned(&self, way: &Way) -> Result<Option<(bool, Remedy, Season)>, Error> {
+        let whole = self.field.judge.whole(&way.season)?;
+        let Some(whole) = whole.filter(|w| w.good || w.stated.is_empty()) else {
+            return Ok(None);
+        };
+        let (good, outlook) = (whole.good, whole.outlook);
+        if !good && !outlook.certain && way.hopeful {
+            self.doubt.set(self.doubt.get() + 1);
+        }
+        let mut now = self.base().clone();
+        let (mut asks, mut write) = (Vec::new(), Vec::new());
+        for change in way.changes.iter().chain(&whole.stated) {
+            asks.push(change.asks(&now));
+            write.push(change.write(&now));
+            if let Some(next) = change.applied(&now) {
+                now = next;
+            }
+        }
+        for (g, key) in self.field.pinned {
+            let group = &way.season.groups[*g];
+            if let PenStarts::Given(starts) = &group.pen_starts {
+                let starts: Vec<String> = starts.iter().map(|s| stamp(*s)).collect();
+                let heads: Vec<String> = group.pens.iter().map(|h| h.0.to_string()).collect();
+                let heads = if *key == "days" {
+                    format!("pen_head: [{}], ", heads.join(", "))
+                } else {
+                    String::new()
+                };
+                write.push(format!(
+                    "groups, {}: {heads}pen_starts: [{}], in place of {key}",
+                    group.id,
+                    starts.join(", ")
+                ));
+            }
+        }
+        let remedy = Remedy {
+            kinds: way.kinds.iter().map(|k| k.as_str().to_owned()).collect(),
+            asks,
+            write,
+            effort_points: way.effort + brought(&outlook.brings),
+            uncovered_head: outlook.left,
+            elsewhere_uncovered_head: outlook.elsewhere,
+            margin_head: outlook.margin_head,
+            margin_minutes: outlook.margin_minutes,
+            binding: outlook.binding.clone(),
+            first_cow: outlook.first_cow,
+            last_cow: outlook.last_cow,
+            brings: outlook.brings.into_iter().map(|(_, w)| w).collect(),
+        };
+        Ok(Some((good, remedy, whole.season)))
+    }
+
+    /// Plans ways from the least effort on, until enough of them suffice; those that do not are
+    /// kept where they lessen what is left.
+    fn plan_all(
+        &self,
+        mut ways: Vec<Way>,
+        most: usize,
+        lessening: &mut Vec<(Remedy, Season)>,
+    ) -> Result<Vec<(Remedy, Season)>, Error> {
+        ways.sort_by_key(|w| w.effort);
+        let mut shown: Vec<(Remedy, Season)> = Vec::new();
+        for way in ways {
+            let kinds: Vec<&str> = way.kinds.iter().map(|k| k.as_str()).collect();
+            // Of a kind the one that asks least; of people, each.
+            let most_of_it = match way.kinds[..] {
+                [Kind::Send] => 4,
+                [Kind::Shifts | Kind::Bulls | Kind::Helper] => 2,
+                _ => 1,
+            };
+            let same = shown.iter().filter(|(r, _)| r.kinds == kinds).count();
+            if same >= most_of_it {
+                continue;
+            }
+            let most = if self.stopped() { most.min(2) } else { most };
+            if shown.len() >= most {
+                break;
+            }
+            let Some((good, remedy, season)) = self.planned(&way)? else {
+                continue;
+            };
+            if !good {
+                self.keep_lessening(remedy, season, lessening);
+            } else if shown.iter().all(|(_, s)| *s != season) {
+                shown.push((remedy, season));
+            }
+        }
+        in_order(&mut shown);
+        Ok(shown)
+    }
+
+    /// Plans a way of which the count said that it leaves some; the plan has the last word.
+    fn plan_one(
+        &self,
+        way: &Way,
+        covering: &mut Vec<(Remedy, Season)>,
+        lessening: &mut Vec<(Remedy, Season)>,
+    ) -> Result<(), Error> {
+        match self.planned(way)? {
+            Some((true, remedy, season)) => covering.push((remedy, season)),
+            Some((false, remedy, season)) => self.keep_lessening(remedy, season, lessening),
+            None => {}
+        }
+        Ok(())
+    }
+
+    fn keep_lessening(&self, remedy: Remedy, season: Season, kept: &mut Vec<(Remedy, Season)>) {
+        let judge = self.field.judge;
+        let before = judge.left + judge.elsewhere();
+        if remedy.uncovered_head < judge.left
+            && remedy.uncovered_head + remedy.elsewhere_uncovered_head < before
+        {
+            kept.push((remedy, season));
+        }
+    }
+}
+
+fn in_order(covering: &mut [(Remedy, Season)]) {
+    covering.sort_by_key(|(r, _)| (r.effort_points, Reverse(r.margin_minutes)));
+}
+
+/// Looks for what covers a session, and plans it.
+///
+/// # Errors
+/// An internal error of a plan.
+pub(super) fn remedies(
+    field: &Field<'_>,
+    session: &str,
+    groups: Vec<String>,
+    not_tried: &mut Vec<String>,
+) -> Result<(Remedies, Vec<Season>), Error> {
+    let coarse = Field {
+        fine: false,
+        beside: Vec::new(),
+        ..*field
+    };
+    let mut search = Search {
+        field,
+        coarse: &coarse,
+        tried: Vec::new(),
+        trials: Cell::new(0),
+        doubt: Cell::new(0),
+        not_tried: Vec::new(),
+    };
+    let mut lessening = Vec::new();
+    let (good, some) = search.singles()?;
+    let mut all_counted = true;
+    // Each is planned with the whole season.
+    let many = field.judge.season.groups.len() > MANY_GROUPS;
+    let most = if many {
+        MOST_COVERING / 2
+    } else {
+        MOST_COVERING
+    };
+    let mut covering = search.plan_all(good, most, &mut lessening)?;
+    if covering.is_empty() && !search.stopped() {
+        let (pairs, best) = search.pairs()?;
+        covering = search.plan_all(pairs, MOST_PAIRS, &mut lessening)?;
+        if covering.is_empty() && !search.stopped() {
+            let swept = search.sweep(many)?;
+            all_counted = swept.all_counted;
+            covering = search.plan_all(swept.good, MOST_PAIRS, &mut lessening)?;
+        }
+        if covering.is_empty()
+            && let Some(way) = best
+        {
+            search.plan_one(&way, &mut covering, &mut lessening)?;
+        }
+    }
+    if search.stopped() && covering.is_empty() {
+        search.not_tried.push("any two of these together".into());
+    }
+    for (_, way) in some {
+        let kind = way.kinds[0].as_str();
+        let covers = covering.iter().any(|(r, _)| r.kinds == [kind]);
+        if !covers && lessening.len() < MOST_LESSENING {
+            search.plan_one(&way, &mut covering, &mut lessening)?;
+        }
+    }
+    let stopped = search.stopped();
+    if stopped && search.not_tried.is_empty() {
+        search.not_tried.push("a plan for each change found".into());
+    }
+    in_order(&mut covering);
+    lessening.sort_by_key(|(r, _)| (r.uncovered_head, r.effort_points));
+    let mut seen: Vec<Vec<String>> = Vec::new();
+    lessening.retain(|(r, _)| {
+        let first = !seen.contains(&r.kinds);
+        seen.push(r.kinds.clone());
+        first
+    });
+    lessening.truncate(MOST_LESSENING);
+    let nothing_covers = covering.is_empty();
+    let seasons = covering
+        .iter()
+        .chain(&lessening)
+        .map(|(_, s)| s.clone())
+        .collect();
+    let found = Remedies {
+        session: session.to_owned(),
+        groups,
+        uncovered_head: field.judge.left,
+        elsewhere_uncovered_head: field.judge.elsewhere(),
+        covering: covering.into_iter().map(|(r, _)| r).collect(),
+        lessening: lessening.into_iter().map(|(r, _)| r).collect(),
+        tried: search.tried,
+        proven: (all_counted || !nothing_covers) && search.doubt.get() == 0 && !stopped,
+        every_pair_counted: (all_counted || !nothing_covers) && !stopped,
+        undecided: search.doubt.get(),
+        nothing_covers,
+        not_tried: search.not_tried,
+    };
+    let what = found.not_tried.iter();
+    not_tried.extend(what.map(|w| format!("for {session}: {w}")));
+    Ok((found, seasons))
+}

@@ -1,0 +1,45 @@
+//! Straws: another bull of the season for the group, or more straws of one of its own.
+
+use super::{Field, Ladder};
+use crate::service::cover::change::Change;
+use crate::trade::season::Season;
+
+/// Only where the plan says that straws are short: no other change brings any.
+pub(super) fn ladders(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
+    let judge = field.judge;
+    let mut found = Vec::new();
+    for g in field.groups() {
+        let group = &season.groups[*g];
+        let mine = |u: &&crate::planning::plan::Uncovered| u.group == group.id.as_str();
+        let left: u32 = judge
+            .plan
+            .uncovered
+            .iter()
+            .filter(mine)
+            .map(|u| u.head)
+            .sum();
+        let short = judge
+            .plan
+            .sessions
+            .iter()
+            .filter(|s| s.pens.iter().any(|p| p.group == group.id.as_str()))
+            .any(|s| s.binding == "straws");
+        if left == 0 || !short {
+            continue;
+        }
+        let spare = |b: usize| {
+            let id = season.bulls[b].id.as_str();
+            let bull = judge.plan.bulls.iter().find(|x| x.id == id);
+            bull.map_or(0, |x| x.left_straws)
+        };
+        let others = (0..season.bulls.len()).filter(|b| !group.bulls.contains(b) && spare(*b) > 0);
+        found.extend(others.map(|bull| vec![Change::Bull { group: *g, bull }]));
+        if let Some(bull) = group.bulls.first() {
+            found.push(vec![Change::Straws {
+                bull: *bull,
+                more: left,
+            }]);
+        }
+    }
+    found
+}

@@ -1,0 +1,184 @@
+//! Where nothing was found that covers: every change, and every two of different kinds, so that
+//! "nothing helps" is known and not guessed.
+//!
+//! Of changes that only add hours, the last of a ladder rules out all before it, by a bound that never
+//! falls with more hours. All others are counted one by one.
+
+use super::change::Change;
+use super::rank::{Search, Way, all_applied, last_holds_all};
+use super::remedies::{Kind, Ladder};
+use crate::base::error::Error;
+use crate::trade::season::Season;
+
+/// Changes that are counted, at the most; in a season of many groups each takes longer.
+const MOST_COUNTED: u32 = 20_000;
+const MOST_COUNTED_OF_MANY: u32 = 2_000;
+/// Changes that are counted to make a ladder of pens' starts, about.
+const TO_STAGGER: u32 = 50;
+
+/// What a sweep came to.
+pub(super) struct Swept {
+    /// Ways that suffice by counting.
+    pub(super) good: Vec<Way>,
+    /// True if none suffices, and there were not too many to count.
+    pub(super) all_counted: bool,
+}
+
+/// True if a ladder only adds hours of work: whatever an earlier change allows, the last does.
+fn adds_hours(kind: Kind, season: &Season, ladder: &Ladder) -> bool {
+    kind == Kind::Shifts || last_holds_all(season, ladder)
+}
+
+struct Sweep<'a, 'b> {
+    search: &'b Search<'a>,
+    counted: u32,
+    most: u32,
+    good: Vec<Way>,
+}
+
+impl Sweep<'_, '_> {
+    fn left_by_hours(&mut self, season: &Season) -> u32 {
+        self.counted += 1;
+        self.search.field.judge.left_by_hours(season)
+    }
+
+    fn is_over(&self) -> bool {
+        self.counted >= self.most || !self.good.is_empty() || self.search.stopped()
+    }
+
+    /// Counts a change, or two, to the end.
+    fn decide(
+        &mut self,
+        kinds: &[Kind],
+        changes: Vec<Change>,
+        season: &Season,
+    ) -> Result<(), Error> {
+        if self.left_by_hours(season) == 0 && self.search.rung(season)?.1.is_some() {
+            self.good.extend(self.search.way(kinds, changes));
+        }
+        Ok(())
+    }
+
+    fn base(&self) -> Season {
+        self.search.base().clone()
+    }
+
+    /// Every change of a ladder by itself.
+    fn alone(&mut self, kind: Kind, ladder: &Ladder) -> Result<(), Error> {
+        let base = self.base();
+        if adds_hours(kind, &base, ladder)
+            && let Some(all) = ladder.last().and_then(|c| c.applied(&base))
+            && self.left_by_hours(&all) > 0
+        {
+            return Ok(());
+        }
+        for change in ladder {
+            if self.is_over() {
+                return Ok(());
+            }
+            if let Some(season) = change.applied(&base) {
+                self.decide(&[kind], vec![change.clone()], &season)?;
+            }
+        }
+        Ok(())
+    }
+
+    /// Every two changes of two kinds.
+    fn pairs(&mut self, first: Kind, second: Kind, ladder: &Ladder) -> Result<(), Error> {
+        let base = self.base();
+        let field = self.search.coarse;
+        // The first changes that stand for all of their ladder.
+        let first_adds = adds_hours(first, &base, ladder);
+        let heads = if first_adds {
+            ladder.len().saturating_sub(1)..ladder.len()
+        } else {
+            0..ladder.len()
+        };
+        for at in heads {
+            let Some(after) = ladder[at].applied(&base) else {
+                continue;
+            };
+            if second == Kind::PenStarts {
+                self.counted += TO_STAGGER;
+            }
+            if self.is_over() {
+                return Ok(());
+            }
+            for other in field.ladders(second, &after) {
+                if adds_hours(second, &after, &other)
+                    && let Some(all) = other.last().and_then(|c| c.applied(&after))
+                    && self.left_by_hours(&all) > 0
+                {
+                    continue;
+                }
+                for change in &other {
+                    if self.is_over() {
+                        return Ok(());
+                    }
+                    let Some(both) = change.applied(&after) else {
+                        continue;
+                    };
+                    if !first_adds {
+                        let two = vec![ladder[at].clone(), change.clone()];
+                        self.decide(&[first, second], two, &both)?;
+                        continue;
+                    }
+                    if self.left_by_hours(&both) > 0 {
+                        continue;
+                    }
+                    for less in ladder {
+                        let two = vec![less.clone(), change.clone()];
+                        if let Some(season) = all_applied(&base, &two) {
+                            self.decide(&[first, second], two, &season)?;
+                        }
+                        if self.is_over() {
+                            return Ok(());
+                        }
+                    }
+                }
+            }
+        }
+        Ok(())
+    }
+}
+
+impl Search<'_> {
+    /// Counts every change and every two, until one suffices.
+    ///
+    /// # Errors
+    /// An internal error of a plan.
+    pub(super) fn sweep(&mut self, many: bool) -> Result<Swept, Error> {
+        // What was doubted before is looked at again.
+        self.doubt.set(0);
+        let mut sweep = Sweep {
+            search: self,
+            counted: 0,
+            most: if many {
+                MOST_COUNTED_OF_MANY
+            } else {
+                MOST_COUNTED
+            },
+            good: Vec::new(),
+        };
+        for (n, kind) in Kind::ALL.into_iter().enumerate() {
+            if sweep.search.stopped() {
+                break;
+            }
+            for ladder in sweep.search.coarse.ladders(kind, sweep.search.base()) {
+                sweep.alone(kind, &ladder)?;
+                for second in Kind::ALL.into_iter().skip(n + 1) {
+                    sweep.pairs(kind, second, &ladder)?;
+                }
+            }
+        }
+        let (good, counted, most) = (sweep.good, sweep.counted, sweep.most);
+        let two = self.tried.iter_mut().find(|t| t.kind == "two-together");
+        if let Some(two) = two {
+            two.counted += counted;
+        }
+        Ok(Swept {
+            all_counted: counted < most && good.is_empty(),
+            good,
+        })
+    }
+}

@@ -1,0 +1,302 @@
+//! A change in words: what it asks of people.
+
+use chrono::{NaiveDate, NaiveDateTime, NaiveTime};
+
+use super::change::Change;
+use crate::base::time::human_date;
+use crate::base::units::{human_minutes, hundredths};
+use crate::trade::protocol::{Anchor, Delay, Protocol, Window};
+use crate::trade::season::{Group, Season, Technician};
+
+pub(super) fn clock(t: NaiveTime) -> String {
+    t.format("%H:%M").to_string()
+}
+
+fn when(t: NaiveDateTime) -> String {
+    t.format("%a %-d %b %H:%M").to_string()
+}
+
+fn moved(from: NaiveDateTime, to: NaiveDateTime) -> String {
+    let by = (to - from).num_minutes();
+    let way = if by < 0 { "earlier" } else { "later" };
+    let by = by.abs();
+    let (days, rest) = (by / (24 * 60), by % (24 * 60));
+    let plural = if days == 1 { "" } else { "s" };
+    match (days, rest) {
+        (0, rest) => format!("{} {way}", human_minutes(rest)),
+        (days, 0) => format!("{days} day{plural} {way}"),
+        (days, rest) => format!("{days} day{plural} and {} {way}", human_minutes(rest)),
+    }
+}
+
+/// The window of a group's first breeding at set hours, and the words of the step that it counts
+/// from.
+pub(super) fn window(group: &Group) -> Option<(Window, String)> {
+    let steps = &group.protocol.steps;
+    steps
+        .iter()
+        .filter(|s| s.is_timed_breeding())
+        .find_map(|s| match s.delay {
+            Delay::Elapsed(window) => {
+                let from = match s.anchor {
+                    Anchor::Step(a) => steps[a].words(),
+                    Anchor::Start => "start".to_owned(),
+                };
+                Some((window, from))
+            }
+            Delay::Days(_) => None,
+        })
+}
+
+pub(super) fn number(x: f64) -> String {
+    format!("{}", hundredths(x))
+}
+
+fn pace(before: &Season, site: usize, inserts: bool, head_per_hour: f64) -> String {
+    let site = &before.sites[site];
+    let now = if inserts {
+        site.inserts
+    } else {
+        site.injections
+    }
+    .get();
+    let kind = if inserts {
+        "passes with inserts"
+    } else {
+        "injections"
+    };
+    let way = if head_per_hour < now {
+        "Slow"
+    } else {
+        "Speed up"
+    };
+    let who: Vec<&str> = before
+        .groups
+        .iter()
+        .filter(|g| before.sites[g.site].id == site.id)
+        .map(|g| g.id.as_str())
+        .collect();
+    let all = if who.len() > 1 {
+        " It counts for every group there."
+    } else {
+        ""
+    };
+    format!(
+        "{way} {kind} at {} from {} to {} head an hour.{all}",
+        site.name,
+        number(now),
+        number(head_per_hour)
+    )
+}
+
+fn shifts(
+    before: &Season,
+    date: NaiveDate,
+    new: &[(usize, usize, NaiveTime, NaiveTime)],
+) -> String {
+    let each: Vec<String> = new
+        .iter()
+        .filter_map(|(t, nth, from, to)| {
+            let technician = before.crew.get(*t)?;
+            let shift = technician.shifts.get(*nth)?;
+            Some(format!(
+                "{} {} to {} in place of {} to {}",
+                technician.name,
+                clock(*from),
+                clock(*to),
+                clock(shift.from),
+                clock(shift.to)
+            ))
+        })
+        .collect();
+    format!(
+        "Other hours of work on {}: {}.",
+        human_date(date),
+        each.join("; ")
+    )
+}
+
+fn other_protocol(group: &Group, protocol: &Protocol, start: NaiveDateTime) -> String {
+    let now = window(group).map_or_else(String::new, |w| w.0.words());
+    let mut changed = group.clone();
+    changed.protocol = protocol.clone();
+    let then = window(&changed).map_or_else(String::new, |w| w.0.words());
+    let passes = protocol.chute_passes() as i64 - group.protocol.chute_passes() as i64;
+    let trips = match passes {
+        0 => "as many trips through the chute".to_owned(),
+        n if n < 0 => format!(
+            "{} fewer trip{} through the chute",
+            -n,
+            if n == -1 { "" } else { "s" }
+        ),
+        n => format!(
+            "{n} more trip{} through the chute",
+            if n == 1 { "" } else { "s" }
+        ),
+    };
+    let memory = if protocol.has_unverified() {
+        " Some of its times are from memory: check the current sheet."
+    } else {
+        ""
+    };
+    format!(
+        "Put `{}` on {} ({}): breeding {then} in place of {now}, start {}, {trips}.{memory}",
+        group.id,
+        protocol.name,
+        protocol.id,
+        when(start)
+    )
+}
+
+fn person(technician: &Technician, like: &str, date: NaiveDate) -> String {
+    let hours = technician.shifts.first().map_or_else(
+        || "all day".to_owned(),
+        |s| format!("from {} to {}", clock(s.from), clock(s.to)),
+    );
+    format!(
+        "Find one technician more for {} {hours}, at the pace of {like}{}.",
+        human_date(date),
+        if technician.helper {
+            ", with a helper"
+        } else {
+            ""
+        }
+    )
+}
+
+/// `60 head on Tue 25 May, 60 on Wed 26 May`: by day, with the clock time of its first pen.
+fn spread(group: &Group, pens: &[u32], starts: &[NaiveDateTime]) -> String {
+    let mut days: Vec<(NaiveDateTime, u32)> = Vec::new();
+    for (at, head) in starts.iter().zip(pens) {
+        match days.last_mut() {
+            Some(day) if day.0.date() == at.date() => day.1 += head,
+            _ => days.push((*at, *head)),
+        }
+    }
+    let list: Vec<String> = days
+        .iter()
+        .map(|(at, head)| format!("{head} head {}", when(*at)))
+        .collect();
+    format!(
+        "Spread `{}` over {} days, each lot kept apart with its own hours: {} begin.",
+        group.id,
+        days.len(),
+        list.join(", ")
+    )
+}
+
+fn hours(
+    who: Option<&Technician>,
+    (from, to): (NaiveTime, NaiveTime),
+    longest: chrono::TimeDelta,
+) -> String {
+    format!(
+        "Have {} work {} to {}, {} h from leaving home to being back at the most, as is assumed of those who state no shifts.",
+        who.map_or("the technician", |t| t.name.as_str()),
+        clock(from),
+        clock(to),
+        number(longest.num_minutes() as f64 / 60.0)
+    )
+}
+
+impl Change {
+    /// What it asks, in a sentence. `before` is the season that it changes.
+    #[must_use]
+    pub fn asks(&self, before: &Season) -> String {
+        match self {
+            Self::Keep { group } => {
+                let group = &before.groups[*group];
+                let pass = window(group).map_or_else(|| "earlier".to_owned(), |w| w.1);
+                format!(
+                    "Bring `{}` to breeding in the order of the {pass} pass, or by tag and time.",
+                    group.id
+                )
+            }
+            Self::Pace {
+                site,
+                inserts,
+                head_per_hour,
+            } => pace(before, *site, *inserts, *head_per_hour),
+            Self::Pens { group, pens } => {
+                let group = &before.groups[*group];
+                let now = group.pens.len();
+                format!(
+                    "Split `{}` into {pens} pens, each kept apart with its own hours, in place of {now}.",
+                    group.id
+                )
+            }
+            Self::PenStarts { group, starts } => {
+                let group = &before.groups[*group];
+                let list: Vec<String> = starts
+                    .iter()
+                    .enumerate()
+                    .map(|(n, s)| format!("pen {} {}", n + 1, when(*s)))
+                    .collect();
+                format!(
+                    "Begin the pens of `{}` at times of their own: {}.",
+                    group.id,
+                    list.join(", ")
+                )
+            }
+            Self::Days {
+                group,
+                pens,
+                starts,
+            } => spread(&before.groups[*group], pens, starts),
+            Self::Hours {
+                technician,
+                from,
+                to,
+                longest,
+            } => hours(before.crew.get(*technician), (*from, *to), *longest),
+            Self::Start { group, start } => {
+                let group = &before.groups[*group];
+                format!(
+                    "Start `{}` {}, {} in place of {}; every pass moves along.",
+                    group.id,
+                    moved(group.start, *start),
+                    when(*start),
+                    when(group.start)
+                )
+            }
+            Self::Shifts { date, new } => shifts(before, *date, new),
+            Self::Helper { technician, cow } => {
+                let name = before
+                    .crew
+                    .get(*technician)
+                    .map_or("the technician", |t| t.name.as_str());
+                format!(
+                    "Give {name} a helper who thaws and loads: then {} min a cow with loaded guns at hand.",
+                    number(cow.minutes())
+                )
+            }
+            Self::Boxes { site, boxes } => {
+                let site = &before.sites[*site];
+                let needs = site.for_boxes(*boxes).into_iter();
+                let needs: Vec<String> = needs.map(|n| n.2).collect();
+                format!("Set up at {}: {}.", site.name, needs.join(" and "))
+            }
+            Self::Bull { group, bull } => format!(
+                "Let `{}` have straws of {} too.",
+                before.groups[*group].id, before.bulls[*bull].name
+            ),
+            Self::Straws { bull, more } => {
+                format!("Order {more} straws more of {}.", before.bulls[*bull].name)
+            }
+            Self::Protocol {
+                group,
+                protocol,
+                start,
+            } => other_protocol(&before.groups[*group], protocol, *start),
+            Self::Send { technician } => format!(
+                "Send {} as well, in the shifts that the season file gives.",
+                technician.name
+            ),
+            Self::Hire {
+                technician,
+                like,
+                date,
+            } => person(technician, like, *date),
+        }
+    }
+}

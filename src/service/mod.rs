@@ -1,0 +1,4 @@
+//! What people ask for: a season's verified plan, and whether a crew can breed it.
+
+pub mod cover;
+pub mod pipeline;

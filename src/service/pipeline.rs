@@ -1,0 +1,332 @@
+//! The one way from a season to a plan: expand, assign, assemble, verify.
+
+use std::borrow::Cow;
+use std::collections::BTreeMap;
+
+use uuid::Uuid;
+
+use crate::analysis::calves;
+use crate::analysis::mate::{self, Matings};
+use crate::analysis::tank;
+use crate::analysis::tank::{stays, turns};
+use crate::analysis::thaw;
+use crate::base::error::{Code, Error, Finding, Place, quoted};
+use crate::base::watch::{Unwatched, Watch};
+use crate::planning::expand;
+use crate::planning::expand::Expanded;
+use crate::planning::plan::{Plan, assemble};
+use crate::planning::workload::{self, Reasons, Workload};
+use crate::trade::season::{Season, Undecided};
+use crate::verify;
+
+/// Plans a season. `findings` are those that came with reading it; they go into the plan.
+///
+/// # Errors
+/// A finding for each group that has wishes in place of a protocol and a start. An internal error if the model fails, or if the finished plan does not hold against the
+/// season: no plan leaves this function unverified.
+pub fn plan(season: &Season, findings: &[Finding]) -> Result<Plan, Error> {
+    plan_watched(season, findings, &Unwatched)
+}
+
+/// The same, with somebody looking on. Asked to stop, it searches no further, but the plan is whole
+/// and verified all the same, and a finding says what is proven.
+///
+/// # Errors
+/// As for [`plan`].
+pub fn plan_watched(
+    season: &Season,
+    findings: &[Finding],
+    watch: &dyn Watch,
+) -> Result<Plan, Error> {
+    plan_mated(season, findings, None, watch)
+}
+
+/// The same, with straws as the season's matings have them.
+///
+/// # Errors
+/// As for [`plan`].
+pub fn plan_mated(
+    season: &Season,
+    findings: &[Finding],
+    matings: Option<&Matings>,
+    watch: &dyn Watch,
+) -> Result<Plan, Error> {
+    planned(season, findings, matings, Reasons::Told, watch)
+}
+
+/// A plan of a season that is only tried: as [`plan`] makes it, but for the reasons for what is not
+/// covered.
+///
+/// # Errors
+/// As for [`plan`].
+pub fn plan_without_reasons(season: &Season, watch: &dyn Watch) -> Result<Plan, Error> {
+    planned(season, &[], None, Reasons::LeftOut, watch)
+}
+
+fn planned(
+    season: &Season,
+    findings: &[Finding],
+    matings: Option<&Matings>,
+    reasons: Reasons,
+    watch: &dyn Watch,
+) -> Result<Plan, Error> {
+    let open: Vec<Finding> = season.open.iter().map(still_open).collect();
+    if !open.is_empty() {
+        return Err(Error::input(open));
+    }
+    let mut findings = findings.to_vec();
+    let settled = if season.has_open_pens() {
+        let (settled, said) = workload::starts::settle(season, watch).map_err(|f| at_fault(&f))?;
+        findings.extend(said);
+        Cow::Owned(settled)
+    } else {
+        Cow::Borrowed(season)
+    };
+    let mut expanded = expand::expand(&settled);
+    let numbers = matings.map(|m| m.numbers(&settled));
+    let mut workload =
+        workload::assign_mated(&settled, &expanded, numbers.as_deref(), reasons, watch)
+            .map_err(|f| at_fault(&f))?;
+    let left_anyway = left(&expanded, &workload);
+    let may_clash = stays::may_clash(&settled);
+    for _ in (0..turns::MOST_ROUNDS).take_while(|_| may_clash) {
+        let plan = assemble(&settled, &expanded, &workload, &[], &[]);
+        if !turns::settle(&settled, &mut expanded, &workload, &plan, &left_anyway)
+            .map_err(|f| at_fault(&f))?
+        {
+            break;
+        }
+        workload = workload::assign_mated(&settled, &expanded, numbers.as_deref(), reasons, watch)
+            .map_err(|f| at_fault(&f))?;
+    }
+    findings.extend(share_spread(&settled, left_anyway.iter().sum(), watch)?);
+    let full = workload::full_half_days(&settled, &expanded, watch).map_err(|f| at_fault(&f))?;
+    findings.extend(workload::full_findings(&settled, &full));
+    if let Some(heats) = expanded.heats.first().filter(|_| watch.stop()) {
+        let place = settled.groups[heats.group].start_place.clone();
+        findings.push(not_counted(
+            place,
+            "whether the crew could breed the most that may be in heat on each half-day",
+        ));
+    }
+    let mut plan = assemble(&settled, &expanded, &workload, &findings, &full);
+    let mut of_tanks = tank::low(&settled, &plan);
+    of_tanks.extend(turns::findings(&settled, &expanded, &plan));
+    if !of_tanks.is_empty() {
+        findings.extend(of_tanks);
+        plan = assemble(&settled, &expanded, &workload, &findings, &full);
+    }
+    let mut faults = verify::verify(season, &plan);
+    faults.extend(
+        matings
+            .into_iter()
+            .flat_map(|m| verify::mated(season, &plan, m)),
+    );
+    if faults.is_empty() {
+        name(&mut plan);
+        Ok(plan)
+    } else {
+        Err(Error::internal(faults))
+    }
+}
+
+/// Gives a plan its id: what it plans, hashed. Findings name files as they were called for, and units are
+/// how it is told: neither is part of it.
+fn name(plan: &mut Plan) {
+    /// A version 5 UUID (RFC 9562, section 5.5) wants a namespace: this is of nothing else.
+    const NAMESPACE: Uuid = Uuid::from_u128(0x0c5e_9c1a_73d2_4f0e_9a41_6f0b_2d38_e7c4);
+    let findings = std::mem::take(&mut plan.findings);
+    let units = std::mem::take(&mut plan.units);
+    plan.id.clear();
+    let text = serde_json::to_vec(plan).unwrap_or_default();
+    (plan.findings, plan.units) = (findings, units);
+    plan.id = Uuid::new_v5(&NAMESPACE, &text).simple().to_string();
+    plan.id.truncate(8);
+}
+
+/// Finds the matings of a season, and holds them against it. `findings` are those that came with
+/// reading the files; they go into the matings.
+///
+/// # Errors
+/// More bulls than [`mate::MOST_BULLS`]; matings given with bulls that are none. An internal error if
+/// the finished matings do not hold, or are not proven the best.
+pub fn matings(input: &mate::Input<'_>, findings: &[Finding]) -> Result<Matings, Error> {
+    let made = mate::propose(input, findings)?;
+    let faults = verify::matings(input, &made);
+    if faults.is_empty() {
+        Ok(made)
+    } else {
+        Err(Error::internal(faults))
+    }
+}
+
+/// What comes of a planned season, held against it.
+///
+/// # Errors
+/// An internal error if the forecast does not hold.
+pub fn forecast(season: &Season, plan: &Plan) -> Result<calves::Answer, Error> {
+    let told = calves::forecast(season, plan);
+    let faults = verify::calves(season, plan, &told);
+    if faults.is_empty() {
+        Ok(told)
+    } else {
+        Err(Error::internal(faults))
+    }
+}
+
+/// The thaw rounds of each session of a plan that breeds cows, held against season and plan.
+///
+/// # Errors
+/// An internal error if the rounds do not hold.
+pub fn rounds(season: &Season, plan: &Plan) -> Result<Vec<thaw::SessionThaw>, Error> {
+    let sessions = plan.sessions.iter();
+    let all: Vec<thaw::SessionThaw> = sessions
+        .filter_map(|s| thaw::of_session(season, plan, s))
+        .collect();
+    let faults = verify::thaw::check_all(season, plan, &all.iter().collect::<Vec<_>>());
+    if faults.is_empty() {
+        Ok(all)
+    } else {
+        Err(Error::internal(faults))
+    }
+}
+
+/// The season with bulls that the user gives to animals of a group among that group's bulls: a mating
+/// given is kept, and so is its straw.
+#[must_use]
+pub fn with_given(season: &Season, made: &Matings) -> Season {
+    let mut season = season.clone();
+    let bulls = season.bulls.iter().enumerate();
+    let bulls: BTreeMap<String, usize> = bulls.map(|(n, b)| (b.id.to_string(), n)).collect();
+    for group in &mut season.groups {
+        let mine = made.groups.iter().filter(|m| m.group == group.id.as_str());
+        for animal in mine.flat_map(|m| &m.animals) {
+            let straw = animal.straw.as_ref().map(|s| &s.bull);
+            let given = animal.given.as_ref().filter(|g| straw == Some(*g));
+            if let Some(bull) = given.and_then(|g| bulls.get(g))
+                && !group.bulls.contains(bull)
+            {
+                group.bulls.push(*bull);
+            }
+        }
+    }
+    season
+}
+
+/// Names in the matings of a season the very straws that the sessions of its plan take.
+///
+/// # Errors
+/// An internal error if tank and matings then name different straws.
+pub fn place(made: &mut Matings, input: &mate::Input<'_>, plan: &Plan) -> Result<(), Error> {
+    mate::place(made, input.season, Some(plan));
+    let mut faults = verify::matings(input, made);
+    faults.extend(verify::placed(input.season, plan, made));
+    if faults.is_empty() {
+        Ok(())
+    } else {
+        Err(Error::internal(faults))
+    }
+}
+
+/// A group whose protocol and start are still to be chosen.
+#[must_use]
+pub fn still_open(group: &Undecided) -> Finding {
+    Finding::error(
+        Code::GroupOpen,
+        format!(
+            "{} has wishes, but no protocol and start yet",
+            quoted(group.id.as_str())
+        ),
+    )
+    .at(group.start_place.clone())
+    .expected("`protocol` and `start`")
+    .hint("`thawline choose` finds them, and writes them into a copy of the season file with `--write`")
+}
+
+fn at_fault(fault: &workload::Fault) -> Error {
+    Error::internal(vec![
+        Finding::error(Code::Verify, fault.to_string())
+            .hint("please report this with the season file"),
+    ])
+}
+
+const OTHER_SHARES: &str = "what other published shares in heat would leave unbred";
+
+fn not_counted(place: Place, what: &str) -> Finding {
+    Finding::warning(
+        Code::StoppedByHand,
+        format!("the search was stopped by hand: {what} was not counted"),
+    )
+    .at(place)
+    .expected("a search that runs to its end")
+    .hint("the plan holds as it is; let the search run to its end to know")
+}
+
+/// Head left of each due.
+fn left(expanded: &Expanded, workload: &Workload) -> Vec<u32> {
+    let mut left = vec![0; expanded.dues.len()];
+    for u in workload.sessions.iter().flat_map(|s| &s.uncovered) {
+        left[u.due] += u.head.0;
+    }
+    left
+}
+
+fn missed(workload: &Workload) -> u32 {
+    let uncovered = workload.sessions.iter().flat_map(|s| &s.uncovered);
+    uncovered.map(|u| u.head.0).sum()
+}
+
+/// Groups planned with a published share in heat are planned again with the lowest and the
+/// highest published: more animals left then than `now` is worth knowing before the day. Tanks are
+/// everywhere in all of this.
+fn share_spread(season: &Season, now: u32, watch: &dyn Watch) -> Result<Vec<Finding>, Error> {
+    let mut found = Vec::new();
+    for high in [false, true] {
+        let mut other = season.clone();
+        let mut named = Vec::new();
+        let mut place = None;
+        for group in &mut other.groups {
+            if let Some([low, _, most]) = group
+                .published_in_heat()
+                .filter(|_| group.in_heat_percent.is_none())
+            {
+                let share = if high { most } else { low };
+                group.in_heat_percent = Some(share);
+                named.push(format!("{share} % of {}", quoted(group.id.as_str())));
+                place.get_or_insert_with(|| group.start_place.clone());
+            }
+        }
+        let Some(place) = place else {
+            continue;
+        };
+        if watch.stop() {
+            found.push(not_counted(place, OTHER_SHARES));
+            break;
+        }
+        let other = workload::assign_watched(&other, &expand::expand(&other), watch);
+        let other = other.map_err(|f| at_fault(&f))?;
+        if watch.stop() {
+            found.push(not_counted(place, OTHER_SHARES));
+            break;
+        }
+        let then = missed(&other);
+        if then > now {
+            found.push(
+                Finding::note(
+                    Code::ShareSpread,
+                    format!(
+                        "with {} in heat, {} head more would be left",
+                        named.join(" and "),
+                        then - now
+                    ),
+                )
+                .at(place)
+                .expected("a plan that holds over the published spread")
+                .hint(
+                    "keep a technician in reserve, or set `in_heat_percent` from your own counts",
+                ),
+            );
+        }
+    }
+    Ok(found)
+}

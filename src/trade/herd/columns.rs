@@ -1,0 +1,151 @@
+//! The columns of a herd file, and the other words people have for them.
+
+/// A column of a herd file.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[allow(missing_docs)]
+pub enum Column {
+    Animal,
+    Class,
+    BirthDate,
+    LastCalvingDate,
+    Breed,
+    BodyCondition,
+    WeightLb,
+    WeightKg,
+    WeighedDate,
+    MatureWeightLb,
+    MatureWeightKg,
+    FrameScore,
+    TractScore,
+    Sire,
+    Dam,
+    Mating,
+    SecondMating,
+    Sexed,
+    Pen,
+    ChuteOrder,
+    Notes,
+}
+
+impl Column {
+    /// Every column.
+    pub const ALL: [Self; 21] = [
+        Self::Animal,
+        Self::Class,
+        Self::BirthDate,
+        Self::LastCalvingDate,
+        Self::Breed,
+        Self::BodyCondition,
+        Self::WeightLb,
+        Self::WeightKg,
+        Self::WeighedDate,
+        Self::MatureWeightLb,
+        Self::MatureWeightKg,
+        Self::FrameScore,
+        Self::TractScore,
+        Self::Sire,
+        Self::Dam,
+        Self::Mating,
+        Self::SecondMating,
+        Self::Sexed,
+        Self::Pen,
+        Self::ChuteOrder,
+        Self::Notes,
+    ];
+
+    /// The name in the header.
+    #[must_use]
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Animal => "animal",
+            Self::Class => "class",
+            Self::BirthDate => "birth_date",
+            Self::LastCalvingDate => "last_calving_date",
+            Self::Breed => "breed",
+            Self::BodyCondition => "body_condition",
+            Self::WeightLb => "weight_lb",
+            Self::WeightKg => "weight_kg",
+            Self::WeighedDate => "weighed_date",
+            Self::MatureWeightLb => "mature_weight_lb",
+            Self::MatureWeightKg => "mature_weight_kg",
+            Self::FrameScore => "frame_score",
+            Self::TractScore => "tract_score",
+            Self::Sire => "sire",
+            Self::Dam => "dam",
+            Self::Mating => "mating",
+            Self::SecondMating => "second_mating",
+            Self::Sexed => "sexed",
+            Self::Pen => "pen",
+            Self::ChuteOrder => "chute_order",
+            Self::Notes => "notes",
+        }
+    }
+
+    /// The column of a header cell. Capitals, blanks and hyphens do not matter.
+    #[must_use]
+    pub fn named(cell: &str) -> Option<Self> {
+        let plain = plain(cell);
+        Self::ALL.into_iter().find(|c| c.as_str() == plain)
+    }
+
+    /// The column that somebody may mean by another word.
+    pub(super) fn meant_by(cell: &str) -> Option<Self> {
+        let plain = plain(cell);
+        let common = match plain.as_str() {
+            "id" | "animal_id" | "tag" | "ear_tag" | "eid" | "electronic_id" | "visual_id"
+            | "tag_number" | "number" | "cow" | "cow_id" | "heifer" | "heifer_id" | "name" => {
+                Self::Animal
+            }
+            "type" | "kind" => Self::Class,
+            "born" | "birth" | "dob" | "date_of_birth" | "birthdate" | "birthday" => {
+                Self::BirthDate
+            }
+            "calved" | "calving" | "calving_date" | "date_calved" | "last_calved"
+            | "last_calving" => Self::LastCalvingDate,
+            "bcs" | "condition" | "condition_score" | "body_condition_score" => Self::BodyCondition,
+            "weight" | "wt" | "lb" | "lbs" | "pounds" | "weight_lbs" | "wt_lb" => Self::WeightLb,
+            "kg" | "kilos" | "wt_kg" => Self::WeightKg,
+            "weighed" | "weigh_date" | "weight_date" | "date_weighed" => Self::WeighedDate,
+            "mature_weight" | "mature" | "mature_lb" | "mature_weight_lbs" => Self::MatureWeightLb,
+            "mature_kg" => Self::MatureWeightKg,
+            "frame" => Self::FrameScore,
+            "rts" | "tract" | "reproductive_tract_score" => Self::TractScore,
+            "father" => Self::Sire,
+            "mother" => Self::Dam,
+            "bull" | "mate" | "mated_to" | "bred_to" | "service_sire" => Self::Mating,
+            "second_bull" | "backup" | "backup_bull" | "second_choice" => Self::SecondMating,
+            "sexed_semen" | "sexed_straws" => Self::Sexed,
+            "order" | "chute" | "chute_number" | "place" | "sequence" => Self::ChuteOrder,
+            "note" | "remark" | "remarks" | "comment" | "comments" => Self::Notes,
+            _ => {
+                let names = Self::ALL.iter().map(|c| c.as_str());
+                return crate::base::error::nearest(&plain, names).and_then(Self::named);
+            }
+        };
+        Some(common)
+    }
+}
+
+fn plain(cell: &str) -> String {
+    cell.trim()
+        .chars()
+        .flat_map(char::to_lowercase)
+        .map(|c| if matches!(c, ' ' | '-') { '_' } else { c })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn columns_by_name_and_by_other_words() {
+        for column in Column::ALL {
+            assert_eq!(Column::named(column.as_str()), Some(column));
+        }
+        assert_eq!(Column::named(" Birth Date "), Some(Column::BirthDate));
+        assert_eq!(Column::meant_by("BCS"), Some(Column::BodyCondition));
+        assert_eq!(Column::meant_by("wieght_lb"), Some(Column::WeightLb));
+        assert_eq!(Column::meant_by("pasture"), None);
+    }
+}

@@ -1,0 +1,660 @@
+//! Whether one animal is ready for a protocol on its first day, by published thresholds.
+//!
+//! Each reason leads to one answer, and the gravest reason decides. Nothing is guessed: where the
+//! cells that decide are blank, the answer is that it is not known.
+
+use chrono::{Days, Months, NaiveDate, NaiveDateTime};
+
+use super::Animal;
+pub use super::reasons::{Answer, Reason};
+use super::reasons::{INSERT_DAYS, LEAST_MATURE_PERCENT, PUBERTY_MONTHS, TRIAL_DAYS, YOUNG_MONTHS};
+use crate::trade::protocol::{Action, Class, Protocol};
+use crate::trade::season::ReadyRules;
+
+/// What readiness needs to know of a protocol and its start.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Course {
+    /// The first treatment.
+    pub first_day: NaiveDate,
+    /// The first breeding, by the protocol's aim.
+    pub breeding_day: NaiveDate,
+    /// When inserts go in, if they do.
+    pub insert_day: Option<NaiveDate>,
+    /// True if a progestin is given: an insert, or MGA.
+    pub progestin: bool,
+}
+
+impl Course {
+    /// Of a protocol that begins at this local time. Hours are counted without changes of the
+    /// clocks, which move no breeding by more than an hour.
+    #[must_use]
+    pub fn of(protocol: &Protocol, start: NaiveDateTime) -> Self {
+        let first = |which: &dyn Fn(&crate::trade::protocol::Step) -> bool| {
+            protocol
+                .steps
+                .iter()
+                .zip(protocol.nominal_offsets())
+                .filter(|(s, _)| which(s))
+                .map(|(_, offset)| (start + offset).date())
+                .min()
+        };
+        Self {
+            first_day: start.date(),
+            breeding_day: first(&|s| s.is_timed_breeding() || s.is_heat_breeding())
+                .unwrap_or(start.date()),
+            insert_day: first(&|s| s.actions.contains(&Action::InsertIn)),
+            progestin: first(&|s| {
+                s.actions
+                    .iter()
+                    .any(|a| matches!(a, Action::InsertIn | Action::FeedMga))
+            })
+            .is_some(),
+        }
+    }
+
+    fn lead(&self) -> Days {
+        Days::new((self.breeding_day - self.first_day).num_days().max(0) as u64)
+    }
+
+    /// The same protocol begun on another day.
+    fn begun(&self, first_day: NaiveDate) -> Option<Self> {
+        let later = first_day - self.first_day;
+        let insert_day = match self.insert_day {
+            Some(day) => Some(day.checked_add_signed(later)?),
+            None => None,
+        };
+        Some(Self {
+            first_day,
+            breeding_day: self.breeding_day.checked_add_signed(later)?,
+            insert_day,
+            progestin: self.progestin,
+        })
+    }
+
+    /// The first day of a protocol that breeds on this day.
+    fn start_for(&self, breeding: NaiveDate) -> Option<NaiveDate> {
+        breeding.checked_sub_days(self.lead())
+    }
+}
+
+/// What is said of one animal.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Judged {
+    /// The answer.
+    pub answer: Answer,
+    /// Why, the gravest first.
+    pub reasons: Vec<Reason>,
+    /// Days from calving to the first day and to breeding.
+    pub days_since_calving: Option<[i64; 2]>,
+    /// Full months of age at breeding.
+    pub months: Option<u32>,
+    /// Weight in percent of mature weight: as weighed, or at breeding if a gain is counted on.
+    pub mature_percent: Option<f64>,
+    /// Pounds a day from weighing to breeding that bring a heifer to the season's percentage.
+    pub gain_needed_lb_per_day: Option<f64>,
+    /// The first day of the same protocol on which the answer is not to wait any more; only where
+    /// every reason to wait has a date.
+    pub ready_from: Option<NaiveDate>,
+    /// The answer on that day.
+    pub answer_then: Option<Answer>,
+    /// The columns that would decide and are blank.
+    pub blank: Vec<&'static str>,
+}
+
+/// Judges an animal of a group of this class.
+#[must_use]
+pub fn judge(animal: &Animal, class: Class, course: &Course, rules: &ReadyRules) -> Judged {
+    let bench = Bench::of(animal, class, course, rules);
+    let answer = bench.answer();
+    let then = later(&bench, class).filter(|_| answer >= Answer::Wait);
+    let mut reasons = bench.reasons;
+    reasons.sort_unstable();
+    Judged {
+        answer,
+        ready_from: then.map(|(day, _)| day),
+        answer_then: then.map(|(_, answer)| answer),
+        reasons,
+        days_since_calving: animal
+            .calved
+            .map(|c| [course.first_day, course.breeding_day].map(|d| (d - c).num_days())),
+        months: animal
+            .born
+            .and_then(|b| months_between(b, course.breeding_day)),
+        mature_percent: bench.weight.percent,
+        gain_needed_lb_per_day: bench.weight.gain_needed,
+        blank: bench.blank,
+    }
+}
+
+/// The first later start on which she need not wait, with the answer then: each reason says from
+/// when on it is none, and another may show in its place. Nothing where a reason has no day.
+fn later(bench: &Bench<'_>, class: Class) -> Option<(NaiveDate, Answer)> {
+    let mut day = bench.until?;
+    // No reason comes back, so each is met once at the most.
+    for _ in Reason::ALL {
+        let course = bench.course.begun(day)?;
+        let then = Bench::of(bench.animal, class, &course, bench.rules);
+        if then.answer() < Answer::Wait {
+            return Some((day, then.answer()));
+        }
+        day = then.until.filter(|d| *d > day)?;
+    }
+    None
+}
+
+/// Pounds a day that bring an animal from one weight to another in so many days.
+#[must_use]
+pub fn gain_needed(weight_lb: f64, target_lb: f64, days: i64) -> Option<f64> {
+    (days > 0 && target_lb > weight_lb).then(|| (target_lb - weight_lb) / days as f64)
+}
+
+fn months_between(from: NaiveDate, to: NaiveDate) -> Option<u32> {
+    let years = to.years_since(from)?;
+    (12 * years..12 * (years + 1))
+        .take_while(|m| {
+            from.checked_add_months(Months::new(*m))
+                .is_some_and(|d| d <= to)
+        })
+        .last()
+}
+
+#[derive(Default)]
+struct Weight {
+    percent: Option<f64>,
+    gain_needed: Option<f64>,
+    /// When she is not too light any more, if a gain is counted on.
+    reached: Option<NaiveDate>,
+}
+
+struct Bench<'a> {
+    animal: &'a Animal,
+    course: &'a Course,
+    rules: &'a ReadyRules,
+    weight: Weight,
+    reasons: Vec<Reason>,
+    /// The first day on which none of the reasons to wait holds any more.
+    until: Option<NaiveDate>,
+    blank: Vec<&'static str>,
+}
+
+impl<'a> Bench<'a> {
+    fn of(animal: &'a Animal, class: Class, course: &'a Course, rules: &'a ReadyRules) -> Self {
+        let mut bench = Self {
+            animal,
+            course,
+            rules,
+            weight: Weight::default(),
+            reasons: Vec::new(),
+            until: Some(course.first_day),
+            blank: Vec::new(),
+        };
+        if class == Class::Heifer {
+            bench.weight = bench.weighed();
+            bench.heifer();
+        } else {
+            bench.cow();
+        }
+        if !bench.blank.is_empty() {
+            bench.because(Reason::CellsBlank, None);
+        }
+        bench
+    }
+
+    fn answer(&self) -> Answer {
+        let answers = self.reasons.iter().map(|r| r.answer());
+        answers.max().unwrap_or(Answer::Ready)
+    }
+
+    /// A reason, and the first day on which it is none any more.
+    fn because(&mut self, reason: Reason, until: Option<NaiveDate>) {
+        self.reasons.push(reason);
+        if reason.answer() < Answer::Wait {
+            return;
+        }
+        self.until = match (self.until, until) {
+            (Some(a), Some(b)) => Some(a.max(b)),
+            _ => None,
+        };
+    }
+
+    fn cow(&mut self) {
+        let (course, rules, animal) = (self.course, self.rules, self.animal);
+        let after = |from: NaiveDate, days: i64| {
+            from.checked_add_days(Days::new(days.max(0) as u64))
+                .and_then(|d| course.start_for(d))
+        };
+        match animal.calved {
+            None => self.blank.push("last_calving_date"),
+            Some(calved) => {
+                let least = TRIAL_DAYS.min(rules.days_since_calving);
+                let days = (course.breeding_day - calved).num_days();
+                // From when the label of the insert is kept, if there is one.
+                let label = course.insert_day.and_then(|insert| {
+                    calved
+                        .checked_add_days(Days::new(INSERT_DAYS as u64))?
+                        .checked_sub_signed(insert - course.first_day)
+                });
+                if calved > course.first_day {
+                    self.because(Reason::CalvesAfterStart, Some(calved));
+                } else if days < least {
+                    self.because(Reason::CalvedTooLate, after(calved, least));
+                } else if days < rules.days_since_calving {
+                    self.because(Reason::CalvedLate, None);
+                }
+                if calved <= course.first_day && label.is_some_and(|day| course.first_day < day) {
+                    self.because(Reason::InsertTooSoon, label);
+                }
+            }
+        }
+        match animal.body_condition {
+            None => self.blank.push("body_condition"),
+            Some(score) if score < rules.body_condition => self.because(Reason::Thin, None),
+            Some(_) => {}
+        }
+        self.age(Reason::FirstCalf, YOUNG_MONTHS);
+    }
+
+    /// A reason while she is younger than that at breeding.
+    fn age(&mut self, reason: Reason, months: u32) {
+        let old_enough = self
+            .animal
+            .born
+            .and_then(|b| b.checked_add_months(Months::new(months)));
+        if let Some(day) = old_enough
+            && self.course.breeding_day < day
+        {
+            self.because(reason, self.course.start_for(day));
+        }
+    }
+
+    fn heifer(&mut self) {
+        self.age(Reason::TooYoung, PUBERTY_MONTHS);
+        let tract = self.animal.tract_score;
+        match tract {
+            Some(1) => self.because(Reason::InfantileTract, None),
+            Some(2) => self.because(Reason::PrepubertalTract, None),
+            Some(3) => self.because(Reason::PeripubertalTract, None),
+            _ => {}
+        }
+        match self.weight.percent {
+            Some(p) if p < self.rules.least_percent() => {
+                let until = self.weight.reached.and_then(|d| self.course.start_for(d));
+                self.because(Reason::TooLight, until);
+            }
+            // A heifer that scores 4 or 5 cycles, light or not.
+            Some(p) if p < self.rules.mature_percent && tract.is_none_or(|t| t < 4) => {
+                self.because(Reason::Light, None);
+            }
+            None if tract.is_none() => {
+                self.blank.push("tract_score");
+                if self.animal.weight_lb.is_none() {
+                    self.blank.push("weight_lb");
+                }
+                if self.animal.mature_lb.is_none() {
+                    self.blank.push("mature_weight_lb or frame_score");
+                }
+            }
+            _ => {}
+        }
+    }
+
+    fn weighed(&self) -> Weight {
+        let (Some(weight), Some(mature)) = (self.animal.weight_lb, self.animal.mature_lb) else {
+            return Weight::default();
+        };
+        // An animal without the day of weighing is taken as weighed on the first day, whichever
+        // that is: no later start makes her heavier.
+        let weighed = self.animal.weighed.unwrap_or(self.course.first_day);
+        let days = (self.course.breeding_day - weighed).num_days();
+        let gain = self.rules.gain_lb_per_day.unwrap_or(0.0);
+        let target = mature * self.rules.mature_percent / 100.0;
+        let percent = |days: i64| (weight + gain * days.max(0) as f64) / mature * 100.0;
+        let least = self.rules.least_percent();
+        let reached = || {
+            let about = (mature * least / 100.0 - weight) / gain;
+            // Rounding may put the day one off.
+            let near = about.ceil() as i64;
+            let day = (near.saturating_sub(2)..=near.saturating_add(1))
+                .find(|days| percent(*days) >= least)?;
+            weighed.checked_add_days(Days::new(day.max(0) as u64))
+        };
+        let grows = gain > 0.0 && percent(days) < least && self.animal.weighed.is_some();
+        Weight {
+            percent: Some(percent(days)),
+            gain_needed: gain_needed(weight, target, days),
+            reached: grows.then(reached).flatten(),
+        }
+    }
+}
+
+impl ReadyRules {
+    /// Below this percentage of mature weight a heifer waits.
+    fn least_percent(&self) -> f64 {
+        LEAST_MATURE_PERCENT.min(self.mature_percent)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::trade::herd::Spot;
+    use crate::trade::protocol::Library;
+    use proptest::prelude::*;
+
+    fn day(text: &str) -> NaiveDate {
+        text.parse().unwrap()
+    }
+
+    fn blank(class: Class) -> Animal {
+        Animal {
+            id: "x".to_owned(),
+            electronic: false,
+            class,
+            born: None,
+            calved: None,
+            breed: None,
+            body_condition: None,
+            weight_lb: None,
+            weighed: None,
+            mature_lb: None,
+            frame: None,
+            tract_score: None,
+            sire: None,
+            dam: None,
+            notes: None,
+            spot: Spot::default(),
+            dam_spot: Spot::default(),
+            mating: None,
+            second_mating: None,
+            sexed: false,
+            mating_spots: [Spot::default(); 2],
+            pen: None,
+            chute_order: None,
+            order_spots: [Spot::default(); 2],
+        }
+    }
+
+    fn course(protocol: &str, start: &str) -> Course {
+        let library = Library::built_in();
+        Course::of(library.get(protocol).unwrap(), start.parse().unwrap())
+    }
+
+    /// Insert on 3 May, AI 7 days and 63 hours later.
+    fn cows() -> Course {
+        course("cow-7-day-co-synch-insert", "2027-05-03T20:00:00")
+    }
+
+    fn cow(calved: &str, condition: f64) -> Judged {
+        let animal = Animal {
+            calved: Some(day(calved)),
+            body_condition: Some(condition),
+            ..blank(Class::Cow)
+        };
+        judge(&animal, Class::Cow, &cows(), &ReadyRules::default())
+    }
+
+    #[test]
+    fn the_course_of_a_protocol() {
+        let c = cows();
+        assert_eq!(c.breeding_day, day("2027-05-13"));
+        assert_eq!(c.insert_day, Some(day("2027-05-03")));
+        assert!(c.progestin);
+        assert!(!course("cow-co-synch", "2027-05-03T20:00:00").progestin);
+        // First MGA 32 days before PG, AI 72 hours after it.
+        let heifers = course("heifer-mga-pg", "2027-04-12T08:00:00");
+        assert_eq!(heifers.breeding_day, day("2027-05-17"));
+        assert!(heifers.progestin && heifers.insert_day.is_none());
+    }
+
+    /// 50 days (COWS-2015), 45 days (SEXED-CALV), 20 days at the insert (CFR-1940).
+    #[test]
+    fn days_since_calving() {
+        assert_eq!(cow("2027-03-24", 5.0).answer, Answer::Ready);
+        let late = cow("2027-03-25", 5.0);
+        assert_eq!(
+            (late.answer, &late.reasons[..]),
+            (Answer::WithProgestin, &[Reason::CalvedLate][..])
+        );
+        assert_eq!(late.days_since_calving, Some([39, 49]));
+        assert_eq!(cow("2027-03-29", 5.0).answer, Answer::WithProgestin);
+        let wait = cow("2027-03-30", 5.0);
+        assert_eq!(wait.answer, Answer::Wait);
+        // 30 March + 45 days - 10 days from the start to breeding: late then, and not too late.
+        assert_eq!(wait.ready_from, Some(day("2027-05-04")));
+        assert_eq!(wait.answer_then, Some(Answer::WithProgestin));
+        assert_eq!(cow("2027-04-13", 5.0).reasons, [Reason::CalvedTooLate]);
+        let label = cow("2027-04-14", 5.0);
+        assert_eq!(
+            label.reasons,
+            [Reason::InsertTooSoon, Reason::CalvedTooLate]
+        );
+        assert_eq!(label.ready_from, Some(day("2027-05-19")));
+        let after = cow("2027-05-04", 5.0);
+        assert_eq!(
+            (after.answer, &after.reasons[..]),
+            (Answer::NotNow, &[Reason::CalvesAfterStart][..])
+        );
+    }
+
+    #[test]
+    fn thin_and_young_cows_need_a_progestin() {
+        let thin = cow("2027-02-01", 4.5);
+        assert_eq!(thin.reasons, [Reason::Thin]);
+        assert_eq!(thin.ready_from, None);
+        let animal = Animal {
+            born: Some(day("2025-02-01")),
+            calved: Some(day("2027-02-01")),
+            body_condition: Some(6.0),
+            ..blank(Class::Cow)
+        };
+        let young = judge(&animal, Class::Cow, &cows(), &ReadyRules::default());
+        assert_eq!(
+            (young.answer, &young.reasons[..]),
+            (Answer::WithProgestin, &[Reason::FirstCalf][..])
+        );
+        assert_eq!(young.months, Some(27));
+    }
+
+    #[test]
+    fn blank_cells_are_named_unless_the_rest_decides() {
+        let unknown = judge(
+            &blank(Class::Cow),
+            Class::Cow,
+            &cows(),
+            &ReadyRules::default(),
+        );
+        assert_eq!(unknown.answer, Answer::Unknown);
+        assert_eq!(unknown.blank, ["last_calving_date", "body_condition"]);
+        let animal = Animal {
+            calved: Some(day("2027-04-20")),
+            ..blank(Class::Cow)
+        };
+        let wait = judge(&animal, Class::Cow, &cows(), &ReadyRules::default());
+        assert_eq!(
+            (wait.answer, wait.ready_from),
+            (Answer::Wait, Some(day("2027-05-25")))
+        );
+        let c = course("heifer-mga-pg", "2027-04-12T08:00:00");
+        let heifer = judge(
+            &blank(Class::Heifer),
+            Class::Heifer,
+            &c,
+            &ReadyRules::default(),
+        );
+        assert_eq!(
+            heifer.blank,
+            [
+                "tract_score",
+                "weight_lb",
+                "mature_weight_lb or frame_score"
+            ]
+        );
+    }
+
+    fn heifer(weight: f64, tract: Option<u8>, rules: &ReadyRules) -> Judged {
+        let animal = Animal {
+            born: Some(day("2026-03-01")),
+            weight_lb: Some(weight),
+            mature_lb: Some(1000.0),
+            tract_score: tract,
+            ..blank(Class::Heifer)
+        };
+        let c = course("heifer-mga-pg", "2027-04-12T08:00:00");
+        judge(&animal, Class::Heifer, &c, rules)
+    }
+
+    /// 60 to 65 % (PATT12), scores 1-2 prepubertal, 3 peripubertal, 4-5 pubertal (RTS-COX).
+    #[test]
+    fn heifers_by_weight_and_tract_score() {
+        let rules = ReadyRules::default();
+        let answer = |w, t| heifer(w, t, &rules).answer;
+        assert_eq!(answer(650.0, None), Answer::Ready);
+        assert_eq!(answer(649.0, None), Answer::WithProgestin);
+        assert_eq!(answer(600.0, None), Answer::WithProgestin);
+        assert_eq!(answer(649.0, Some(4)), Answer::Ready);
+        assert_eq!(answer(599.0, Some(5)), Answer::Wait);
+        assert_eq!(answer(700.0, Some(3)), Answer::WithProgestin);
+        assert_eq!(answer(700.0, Some(2)), Answer::Wait);
+        assert_eq!(answer(700.0, Some(1)), Answer::NotNow);
+        // With a gain of 1.5 lb a day, 35 days to breeding make 52.5 lb.
+        let gaining = ReadyRules {
+            gain_lb_per_day: Some(1.5),
+            ..rules
+        };
+        assert_eq!(heifer(598.0, None, &gaining).answer, Answer::Ready);
+        let light = heifer(540.0, None, &gaining);
+        assert_eq!(light.answer, Answer::Wait);
+        // Whenever she is asked for, she is taken as weighed on that day.
+        assert_eq!(light.ready_from, None);
+    }
+
+    /// 60 lb to 60 % of 1000 lb take 40 days at 1.5 lb: 22 May, less 35 days to breeding. She scores
+    /// 4, or is light and has a progestin.
+    #[test]
+    fn a_heifer_too_light_is_ready_at_the_least_weight() {
+        for (tract, answer) in [(Some(4), Answer::Ready), (None, Answer::WithProgestin)] {
+            let animal = Animal {
+                weight_lb: Some(540.0),
+                weighed: Some(day("2027-04-12")),
+                mature_lb: Some(1000.0),
+                tract_score: tract,
+                ..blank(Class::Heifer)
+            };
+            let rules = ReadyRules {
+                gain_lb_per_day: Some(1.5),
+                ..ReadyRules::default()
+            };
+            let c = course("heifer-mga-pg", "2027-04-12T08:00:00");
+            let light = judge(&animal, Class::Heifer, &c, &rules);
+            assert_eq!(light.answer, Answer::Wait);
+            assert_eq!(light.ready_from, Some(day("2027-04-17")));
+            assert_eq!(light.answer_then, Some(answer));
+        }
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(2000))]
+
+        /// Asked for the day told, the answer is the one told, and not to wait; asked for any day
+        /// before, it is to wait.
+        #[test]
+        fn ready_from_is_the_answer_at_that_start(
+            (heifer, at) in (any::<bool>(), 0usize..3),
+            (born, calved, weighed) in (200u64..900, proptest::option::of(0u64..150), proptest::option::of(0u64..120)),
+            (condition, tract) in (proptest::option::of(3u8..8), proptest::option::of(1u8..6)),
+            (weight, mature) in (400.0..900.0, 900.0..1500.0),
+            (gain, percent, days) in (proptest::option::of(0.0..3.0), 50.0..75.0, 30i64..90),
+        ) {
+            let first = day("2027-05-03");
+            let before = |days: u64| first.checked_sub_days(Days::new(days)).unwrap();
+            let class = if heifer { Class::Heifer } else { Class::Cow };
+            let animal = Animal {
+                born: Some(before(born)),
+                // Some calve after the first day.
+                calved: calved.map(|d| before(d) + chrono::TimeDelta::days(30)),
+                body_condition: condition.map(f64::from),
+                weight_lb: Some(weight),
+                weighed: weighed.map(before),
+                mature_lb: Some(mature),
+                tract_score: tract,
+                ..blank(class)
+            };
+            let rules = ReadyRules {
+                days_since_calving: days,
+                mature_percent: percent,
+                gain_lb_per_day: gain,
+                ..ReadyRules::default()
+            };
+            let protocol = match (heifer, at) {
+                (true, 0) => "heifer-mga-pg",
+                (true, _) => "heifer-14-day-insert-pg",
+                (false, 0) => "cow-co-synch",
+                (false, _) => "cow-7-day-co-synch-insert",
+            };
+            let at = |day: NaiveDate| {
+                let start = format!("{day}T08:00:00");
+                judge(&animal, class, &course(protocol, &start), &rules)
+            };
+            let now = at(first);
+            if now.answer < Answer::Wait {
+                prop_assert_eq!(now.ready_from, None);
+            }
+            if let Some(from) = now.ready_from {
+                let then = at(from);
+                prop_assert_eq!(Some(then.answer), now.answer_then);
+                prop_assert!(then.answer < Answer::Wait);
+                for n in 1..=(from - first).num_days().min(40) {
+                    let day = from - chrono::TimeDelta::days(n);
+                    prop_assert!(at(day).answer >= Answer::Wait, "{} of {}", day, from);
+                }
+            }
+        }
+    }
+
+    /// 12 months (VT-302).
+    #[test]
+    fn heifers_too_young() {
+        let animal = Animal {
+            born: Some(day("2026-05-19")),
+            tract_score: Some(4),
+            ..blank(Class::Heifer)
+        };
+        let c = course("heifer-mga-pg", "2027-04-12T08:00:00");
+        let young = judge(&animal, Class::Heifer, &c, &ReadyRules::default());
+        assert_eq!(
+            (young.answer, young.ready_from),
+            (Answer::Wait, Some(day("2027-04-14")))
+        );
+    }
+
+    /// W19 of the published examples (NDSU-APR01): 734 lb on 3 April, 831 lb (70 %) wanted by
+    /// 14 May: 97 lb in 41 days, printed as 2.3 lb a day, 2.37 exactly.
+    #[test]
+    fn gain_needed_by_breeding() {
+        let gain = gain_needed(734.0, 831.0, 41).unwrap();
+        assert!((gain - 2.37).abs() < 0.005, "{gain}");
+        assert_eq!(gain_needed(900.0, 831.0, 41), None);
+        assert_eq!(gain_needed(734.0, 831.0, 0), None);
+        // The same from a herd file: 1188 lb mature as published, 70 %.
+        let animal = Animal {
+            weight_lb: Some(734.0),
+            weighed: Some(day("2001-04-03")),
+            mature_lb: Some(1188.0),
+            ..blank(Class::Heifer)
+        };
+        let c = Course {
+            first_day: day("2001-04-10"),
+            breeding_day: day("2001-05-14"),
+            insert_day: None,
+            progestin: true,
+        };
+        let rules = ReadyRules {
+            mature_percent: 70.0,
+            ..ReadyRules::default()
+        };
+        let judged = judge(&animal, Class::Heifer, &c, &rules);
+        // 70 % of 1188 is 831.6, printed as 831.
+        assert!((judged.gain_needed_lb_per_day.unwrap() - 2.37).abs() < 0.02);
+        assert!((judged.mature_percent.unwrap() - 61.8).abs() < 0.05);
+    }
+}

@@ -1,0 +1,570 @@
+//! From the raw form to a [`Protocol`]: one rule, one function; all findings come back together.
+
+use std::sync::LazyLock;
+
+use super::build::build;
+use super::dose::MGA_MOST_DAYS;
+use super::{Kind, Protocol, Step, raw};
+use crate::base::document::{Tree, shape};
+use crate::base::error::{Code, Finding, has_errors, nearest, quoted};
+use crate::base::units::{Id, is_plain_line};
+use crate::trade::protocol::Action;
+use crate::trade::sources;
+
+static SCHEMA: LazyLock<serde_json::Value> =
+    LazyLock::new(|| schemars::schema_for!(raw::Protocol).to_value());
+
+/// Hours from earliest to latest of a timed breeding. Published windows have 12 at the most; with
+/// weeks of them the model of a large group would fill any machine.
+const WIDEST_BREEDING: f64 = 48.0;
+
+/// The JSON Schema of a protocol file.
+#[must_use]
+pub fn schema() -> &'static serde_json::Value {
+    &SCHEMA
+}
+
+/// Reads and checks one protocol.
+///
+/// # Errors
+/// Every finding of the file, at least one of them an error.
+pub fn read(file: &str, bytes: &[u8]) -> Result<Protocol, Vec<Finding>> {
+    let tree = Tree::parse(file, bytes).map_err(|f| vec![f])?;
+    let fit = shape::fit(&tree, schema());
+    if !fit.found.is_empty() {
+        return Err(with_rules(&tree, fit));
+    }
+    let raw: raw::Protocol = tree.decode_value(fit.value).map_err(|f| vec![f])?;
+    let (found, order) = Rules::hold(&tree, &raw);
+    let Some(order) = order.filter(|_| !has_errors(&found)) else {
+        return Err(found);
+    };
+    let protocol = build(&raw, &order);
+    let mut found = found;
+    found.extend(breeding_agrees(&tree, &protocol));
+    found.extend(inserts_balance(&tree, &protocol));
+    if has_errors(&found) {
+        return Err(found);
+    }
+    Ok(protocol)
+}
+
+/// The misfits, and what the rules find wrong in the parts that fit: nobody should have to mend
+/// a file twice. What a rule says of a misfit, of what holds it, or of steps whose ids may be
+/// among the misfits, is left out.
+fn with_rules(tree: &Tree, fit: shape::Fit) -> Vec<Finding> {
+    let mut found = fit.found;
+    let Ok(raw) = tree.decode_value::<raw::Protocol>(fit.value) else {
+        return found;
+    };
+    let field = |f: &Finding| f.place.as_ref().map_or(String::new(), |p| p.field.clone());
+    let misfits: Vec<String> = found.iter().map(field).collect();
+    let named = |m: &String| matches!(m.rsplit('.').next(), Some("id" | "after"));
+    let by_id = [Code::StepTwice, Code::StepAnchorUnknown, Code::StepCircle];
+    let (rules, _) = Rules::hold(tree, &raw);
+    found.extend(rules.into_iter().filter(|f| {
+        let of = field(f);
+        let touched = |m: &String| m.starts_with(&of) || of.starts_with(m.as_str());
+        tree.has(&of)
+            && !misfits.iter().any(touched)
+            && !(by_id.contains(&f.code) && misfits.iter().any(named))
+    }));
+    found
+}
+
+pub(super) struct Rules<'a> {
+    tree: &'a Tree,
+    pub(super) raw: &'a raw::Protocol,
+    found: Vec<Finding>,
+}
+
+impl<'a> Rules<'a> {
+    /// What breaks a rule, and an order in which every step's anchor stands before it.
+    fn hold(tree: &'a Tree, raw: &'a raw::Protocol) -> (Vec<Finding>, Option<Vec<usize>>) {
+        let mut rules = Self {
+            tree,
+            raw,
+            found: Vec::new(),
+        };
+        rules.ids();
+        rules.texts();
+        rules.sources();
+        rules.pregnant();
+        rules.steps_named_once();
+        for n in 0..raw.steps.len() {
+            rules.step_form(n);
+            rules.span_form(n);
+            rules.mga_days(n);
+            rules.heat(n);
+        }
+        let order = rules.anchors();
+        (rules.found, order)
+    }
+
+    pub(super) fn add(&mut self, field: &str, finding: Finding) {
+        self.found.push(finding.at(self.tree.place(field)));
+    }
+
+    fn ids(&mut self) {
+        let mut all = vec![("id".to_owned(), self.raw.id.clone())];
+        all.extend(
+            self.raw
+                .steps
+                .iter()
+                .enumerate()
+                .map(|(n, s)| (format!("steps[{n}].id"), s.id.clone())),
+        );
+        for (field, id) in all {
+            let fits = id
+                .chars()
+                .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-')
+                && Id::new(&id).is_some();
+            if !fits || id == "start" {
+                self.add(
+                    &field,
+                    Finding::error(Code::BadId, format!("{} cannot be an id here", quoted(&id)))
+                        .expected(
+                            "1 to 40 lowercase letters, digits and hyphens, other than `start`",
+                        )
+                        .hint("write the published name under `name`, and a short id here"),
+                );
+            }
+        }
+    }
+
+    fn texts(&mut self) {
+        let raw = self.raw;
+        let mut all = vec![
+            ("name".to_owned(), &raw.name),
+            ("suits".to_owned(), &raw.suits),
+        ];
+        for (n, s) in raw.steps.iter().enumerate() {
+            all.extend(s.note.as_ref().map(|t| (format!("steps[{n}].note"), t)));
+            let borrowed = s.heat.as_ref().and_then(|h| h.borrowed_from.as_ref());
+            all.extend(borrowed.map(|t| (format!("steps[{n}].heat.borrowed_from"), t)));
+        }
+        for (n, t) in raw.notes.iter().enumerate() {
+            all.push((format!("notes[{n}]"), t));
+        }
+        for (n, t) in raw.disagreements.iter().enumerate() {
+            all.push((format!("disagreements[{n}]"), t));
+        }
+        for (n, s) in raw.sources.iter().enumerate() {
+            all.push((format!("sources[{n}].supports"), &s.supports));
+            all.extend(s.cite.as_ref().map(|t| (format!("sources[{n}].cite"), t)));
+        }
+        for (n, p) in raw.pregnancy_percent.iter().enumerate() {
+            all.push((format!("pregnancy_percent[{n}].of"), &p.of));
+        }
+        for (field, text) in all {
+            let long_ok = field != "name";
+            let bad = text.chars().any(crate::base::error::is_hidden)
+                || (!long_ok && !is_plain_line(text))
+                || text.trim().is_empty();
+            if bad {
+                self.add(
+                    &field,
+                    Finding::error(
+                        Code::BadText,
+                        format!("{} is not a line of plain text", quoted(text)),
+                    )
+                    .expected("text on one line, without control characters")
+                    .hint("for long text use YAML's `>-`, which joins lines with spaces"),
+                );
+            }
+        }
+    }
+
+    fn sources(&mut self) {
+        for (n, cited) in self.raw.sources.iter().enumerate() {
+            let field = format!("sources[{n}]");
+            match (&cited.tag, &cited.cite) {
+                (Some(tag), None) => self.tag_known(&format!("{field}.tag"), tag),
+                (None, Some(_)) => {}
+                _ => self.add(
+                    &field,
+                    Finding::error(Code::SourceUnknown, "a source needs either `tag` or `cite`")
+                        .expected("the tag of a listed publication, or a citation of your own")
+                        .hint("write `cite: who, what, where, year`"),
+                ),
+            }
+        }
+        for (n, step) in self.raw.steps.iter().enumerate() {
+            if let Some(share) = &step.share_percent {
+                for tag in share.tag.split(", ") {
+                    self.tag_known(&format!("steps[{n}].share_percent.tag"), tag);
+                }
+                if !(share.low <= share.expected && share.expected <= share.high) {
+                    self.add(
+                        &format!("steps[{n}].share_percent"),
+                        Finding::error(Code::WindowTurned, "the share is out of order")
+                            .expected("low <= expected <= high")
+                            .hint("put the three numbers in order"),
+                    );
+                }
+            }
+        }
+    }
+
+    fn pregnant(&mut self) {
+        for (n, p) in self.raw.pregnancy_percent.iter().enumerate() {
+            self.tag_known(&format!("pregnancy_percent[{n}].tag"), &p.tag);
+            if p.low > p.high {
+                self.add(
+                    &format!("pregnancy_percent[{n}]"),
+                    Finding::error(Code::WindowTurned, "the percentages are out of order")
+                        .expected("low <= high; the same number twice for a single figure")
+                        .hint("put the two numbers in order"),
+                );
+            }
+        }
+    }
+
+    pub(super) fn tag_known(&mut self, field: &str, tag: &str) {
+        if sources::find(tag).is_none() {
+            let near = nearest(tag, sources::all().iter().map(|s| s.tag.as_str()));
+            self.add(
+                field,
+                Finding::error(
+                    Code::SourceUnknown,
+                    format!("no publication has the tag {}", quoted(tag)),
+                )
+                .expected("the tag of a listed publication")
+                .hint(near.map_or_else(
+                    || "cite it in your own words with `cite` in place of `tag`".to_owned(),
+                    |n| format!("did you mean `{n}`?"),
+                )),
+            );
+        }
+    }
+
+    fn steps_named_once(&mut self) {
+        for (n, step) in self.raw.steps.iter().enumerate() {
+            if self.raw.steps[..n].iter().any(|s| s.id == step.id) {
+                self.add(
+                    &format!("steps[{n}].id"),
+                    Finding::error(
+                        Code::StepTwice,
+                        format!("two steps are called {}", quoted(&step.id)),
+                    )
+                    .expected("an id of its own for each step")
+                    .hint("rename one of them"),
+                );
+            }
+        }
+    }
+
+    fn step_form(&mut self, n: usize) {
+        let step = &self.raw.steps[n];
+        let field = format!("steps[{n}]");
+        match (step.days, step.hours) {
+            (Some(days), None) if days < 0 => self.before(&format!("{field}.days")),
+            (None, Some(h)) if h.earliest < 0.0 => self.before(&format!("{field}.hours.earliest")),
+            (None, Some(h)) if !(h.earliest <= h.aim && h.aim <= h.latest) => self.add(
+                &format!("{field}.hours"),
+                Finding::error(
+                    Code::WindowTurned,
+                    format!("the window {} to {} h with aim {} is out of order", h.earliest, h.latest, h.aim),
+                )
+                .expected("earliest <= aim <= latest")
+                .hint("put the three numbers in order"),
+            ),
+            (None, Some(h))
+                if h.latest - h.earliest > WIDEST_BREEDING
+                    && step.lasts_days.is_none()
+                    && step.actions.iter().any(|a| a.breeds()) =>
+            {
+                self.add(
+                    &format!("{field}.hours"),
+                    Finding::error(
+                        Code::OutOfRange,
+                        format!("the breeding window is {} h wide", h.latest - h.earliest),
+                    )
+                    .expected(format!("at most {WIDEST_BREEDING} h from earliest to latest"))
+                    .hint("to breed over days use `detect-estrus` and `inseminate-in-heat` with `lasts_days`"),
+                );
+            }
+            (Some(_), None)
+                if step.lasts_days.is_none() && step.actions.iter().any(|a| a.breeds()) =>
+            {
+                self.add(
+                    &format!("{field}.days"),
+                    Finding::error(Code::StepAnchorForm, "timed breeding is counted in days here")
+                        .expected("`hours: {earliest, aim, latest}` from PG or insert removal")
+                        .hint("72 elapsed hours in place of 3 days, with the window your source gives"),
+                );
+            }
+            (Some(_), None) | (None, Some(_)) => {}
+            _ => self.add(
+                &field,
+                Finding::error(Code::StepAnchorForm, "this step needs either `days` or `hours`")
+                    .expected("one of `days: N` (same clock time) and `hours: {earliest, aim, latest}` (elapsed)")
+                    .hint("use hours where the interval itself matters, as from PG to AI"),
+            ),
+        }
+    }
+
+    fn before(&mut self, field: &str) {
+        self.add(
+            field,
+            Finding::error(
+                Code::StepBeforeStart,
+                "this step would fall before what it counts from",
+            )
+            .expected("0 or more")
+            .hint("let `start` be the first treatment, and count forwards from it"),
+        );
+    }
+
+    fn span_form(&mut self, n: usize) {
+        let step = &self.raw.steps[n];
+        let spans = step.actions.iter().any(|a| a.spans_days());
+        let only = step.actions.iter().all(|a| {
+            a.spans_days()
+                || (*a == Action::InseminateInHeat && step.actions.contains(&Action::DetectEstrus))
+        });
+        let twice = step.actions.iter().enumerate().any(|(i, a)| {
+            step.actions[..i].contains(a)
+                || (a.breeds() && step.actions[..i].iter().any(|b| b.breeds()))
+        });
+        let fault = match (spans, step.lasts_days) {
+            (true, None) => Some("feeding or heat watch without `lasts_days`"),
+            (false, Some(_)) => Some("`lasts_days` on a step that is one pass"),
+            _ if spans && !only => Some("chute work in the same step as feeding or heat watch"),
+            _ if twice => Some("the same action twice, or two ways of breeding, in one step"),
+            _ if step.share_percent.is_some() && !step.actions.iter().any(|a| a.breeds()) => {
+                Some("`share_percent` on a step that breeds nobody")
+            }
+            _ => None,
+        };
+        if let Some(fault) = fault {
+            self.add(
+                &format!("steps[{n}]"),
+                Finding::error(Code::SpanForm, format!("this step has {fault}"))
+                    .expected("`feed-mga` or `detect-estrus` with `lasts_days`, or chute actions without, each once")
+                    .hint("make two steps of it"),
+            );
+        }
+    }
+
+    /// The label's limit on feeding MGA (CFR-342).
+    fn mga_days(&mut self, n: usize) {
+        let step = &self.raw.steps[n];
+        let days = step.lasts_days.unwrap_or(0);
+        if step.actions.contains(&Action::FeedMga) && days > MGA_MOST_DAYS {
+            self.add(
+                &format!("steps[{n}].lasts_days"),
+                Finding::error(Code::OutOfRange, format!("MGA is fed for {days} days"))
+                    .expected(format!(
+                        "at most {MGA_MOST_DAYS} days, the label's limit (CFR-342)"
+                    ))
+                    .hint("published protocols feed it for 14 days (HEIFER-GUIDE)"),
+            );
+        }
+    }
+
+    /// An order in which every step's anchor stands before it, or findings.
+    fn anchors(&mut self) -> Option<Vec<usize>> {
+        let steps = &self.raw.steps;
+        let mut anchors: Vec<Option<usize>> = Vec::new();
+        let mut unknown = Vec::new();
+        for (n, step) in steps.iter().enumerate() {
+            if step.after == "start" {
+                anchors.push(None);
+            } else if let Some(at) = steps.iter().position(|s| s.id == step.after) {
+                anchors.push(Some(at));
+            } else {
+                anchors.push(None);
+                unknown.push(n);
+            }
+        }
+        for n in &unknown {
+            let after = &steps[*n].after;
+            let near = nearest(after, steps.iter().map(|s| s.id.as_str()).chain(["start"]));
+            self.found.push(
+                Finding::error(
+                    Code::StepAnchorUnknown,
+                    format!("no step is called {}", quoted(after)),
+                )
+                .at(self.tree.place(&format!("steps[{n}].after")))
+                .expected("`start` or the id of another step")
+                .hint(near.map_or_else(
+                    || "add that step, or count from another".to_owned(),
+                    |k| format!("did you mean `{k}`?"),
+                )),
+            );
+        }
+        let mut order: Vec<usize> = Vec::new();
+        loop {
+            let ready: Vec<usize> = (0..steps.len())
+                .filter(|n| !order.contains(n) && anchors[*n].is_none_or(|a| order.contains(&a)))
+                .collect();
+            if ready.is_empty() {
+                break;
+            }
+            order.extend(ready);
+        }
+        if order.len() < steps.len() {
+            let stuck: Vec<_> = (0..steps.len())
+                .filter(|n| !order.contains(n))
+                .map(|n| format!("`{}` after `{}`", steps[n].id, steps[n].after))
+                .collect();
+            let first = (0..steps.len()).find(|n| !order.contains(n)).unwrap_or(0);
+            self.add(
+                &format!("steps[{first}].after"),
+                Finding::error(
+                    Code::StepCircle,
+                    format!("these steps wait for each other: {}", stuck.join(", ")),
+                )
+                .expected("steps that lead back to `start`")
+                .hint("let one of them count from `start`"),
+            );
+        }
+        (unknown.is_empty() && order.len() == steps.len()).then_some(order)
+    }
+}
+
+fn breeding_agrees(tree: &Tree, protocol: &Protocol) -> Option<Finding> {
+    let steps = &protocol.steps;
+    let timed: Vec<Action> = steps
+        .iter()
+        .filter(|s| s.is_timed_breeding())
+        .flat_map(|s| s.actions.iter().copied().filter(|a| a.breeds()))
+        .collect();
+    let heat = steps.iter().any(Step::is_heat_breeding);
+    let (fits, wants) = match protocol.kind {
+        Kind::FixedTime => (
+            !heat && !timed.is_empty() && timed.iter().all(|a| *a == Action::Inseminate),
+            "a timed step with `inseminate`, and no breeding by heat",
+        ),
+        Kind::EstrusDetection => (
+            heat && timed.is_empty(),
+            "`detect-estrus` with `inseminate-in-heat`, and no timed breeding",
+        ),
+        Kind::EstrusDetectionThenTimed => (
+            heat && !timed.is_empty() && timed.iter().all(|a| *a == Action::InseminateRest),
+            "`detect-estrus` with `inseminate-in-heat`, then a timed step with `inseminate-rest`",
+        ),
+        Kind::SplitTime => (
+            !heat && timed == [Action::InseminateInHeat, Action::InseminateRest],
+            "a timed step with `inseminate-in-heat`, then one with `inseminate-rest`",
+        ),
+    };
+    (!fits).then(|| {
+        Finding::error(
+            Code::NoBreeding,
+            format!(
+                "the steps do not breed as `{}` says",
+                protocol.kind.as_str()
+            ),
+        )
+        .at(tree.place("kind"))
+        .expected(wants)
+        .hint("change the kind, or the breeding steps")
+    })
+}
+
+fn inserts_balance(tree: &Tree, protocol: &Protocol) -> Option<Finding> {
+    let mut inside = false;
+    let mut fault = None;
+    for step in &protocol.steps {
+        for action in &step.actions {
+            match action {
+                Action::InsertIn if inside => fault = Some(("goes in twice", step)),
+                Action::InsertOut if !inside => fault = Some(("comes out before it went in", step)),
+                Action::InsertIn => inside = true,
+                Action::InsertOut => inside = false,
+                _ => {}
+            }
+        }
+    }
+    let what = match (fault, inside) {
+        (Some((what, step)), _) => format!("the insert {what} in step `{}`", step.id),
+        (None, true) => "the insert never comes out".to_owned(),
+        (None, false) => return None,
+    };
+    Some(
+        Finding::error(Code::InsertBalance, what)
+            .at(tree.place("steps"))
+            .expected("one `insert-in` before each `insert-out`")
+            .hint("check the steps and their days"),
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const GOOD: &str = "\
+id: own
+name: Our own
+class: cow
+kind: fixed-time
+suits: Anyone.
+sources: [{cite: 'our vet', supports: all}]
+steps:
+  - {id: ai, after: pg, hours: {earliest: 60, aim: 63, latest: 66}, do: [inseminate, gnrh]}
+  - {id: gnrh, after: start, days: 0, do: [gnrh, insert-in]}
+  - {id: pg, after: gnrh, days: 7, do: [pg, insert-out]}
+";
+
+    fn codes(text: &str) -> Vec<Code> {
+        read("t", text.as_bytes())
+            .err()
+            .unwrap_or_default()
+            .iter()
+            .map(|f| f.code)
+            .collect()
+    }
+
+    #[test]
+    fn steps_come_in_the_order_they_happen() {
+        let p = read("t", GOOD.as_bytes()).unwrap();
+        let ids: Vec<_> = p.steps.iter().map(|s| s.id.as_str()).collect();
+        assert_eq!(ids, ["gnrh", "pg", "ai"]);
+        assert_eq!(p.steps[2].anchor, crate::trade::protocol::Anchor::Step(1));
+        assert_eq!(p.chute_passes(), 3);
+        // 7 days and 63 hours.
+        assert_eq!(p.days_to_breeding(), 10);
+    }
+
+    #[test]
+    fn what_cannot_be_is_refused() {
+        let cases = [
+            (("after: start", "after: pg"), Code::StepCircle),
+            (("after: start", "after: strat"), Code::StepAnchorUnknown),
+            (("earliest: 60", "earliest: 70"), Code::WindowTurned),
+            (("days: 0", "days: -1"), Code::StepBeforeStart),
+            (("id: gnrh", "id: pg"), Code::StepTwice),
+            (("days: 0, ", ""), Code::StepAnchorForm),
+            (
+                ("hours: {earliest: 60, aim: 63, latest: 66}", "days: 3"),
+                Code::StepAnchorForm,
+            ),
+            (("latest: 66", "latest: 109"), Code::OutOfRange),
+            (
+                (
+                    "steps:\n",
+                    "steps:\n  - {id: feed, after: start, days: 0, lasts_days: 25, do: [feed-mga]}\n",
+                ),
+                Code::OutOfRange,
+            ),
+            (("days: 0", "days: 0, lasts_days: 3"), Code::SpanForm),
+            (("[inseminate, gnrh]", "[gnrh]"), Code::NoBreeding),
+            (("[pg, insert-out]", "[pg]"), Code::InsertBalance),
+            (("cite: 'our vet'", "tag: CFR-691"), Code::SourceUnknown),
+            (("id: own", "id: Own protocol"), Code::BadId),
+            (("name: Our own", "name: \"a\\nb\""), Code::BadText),
+            (("suits:", "siuts:"), Code::UnknownKey),
+            (
+                ("[gnrh, insert-in]", "[gnhr, insert-in]"),
+                Code::UnknownWord,
+            ),
+        ];
+        for ((from, to), code) in cases {
+            assert!(GOOD.contains(from), "{from}");
+            let got = codes(&GOOD.replace(from, to));
+            assert!(got.contains(&code), "{code} from {to:?}: {got:?}");
+        }
+    }
+}

@@ -1,0 +1,346 @@
+//! The protocols that come with the program, and a user's own beside them.
+
+use std::collections::BTreeMap;
+use std::sync::OnceLock;
+
+use super::{Class, Protocol, read};
+use crate::base::document::Tree;
+use crate::base::error::{Code, Error, Finding, has_errors, nearest, quoted, visible};
+
+/// Where a protocol comes from.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Origin {
+    /// Compiled into the program.
+    BuiltIn,
+    /// A user's file, as named.
+    File(String),
+}
+
+/// Protocols by id. A built-in one is read when it is first asked for.
+#[derive(Clone, Debug)]
+pub struct Library {
+    entries: BTreeMap<String, Held>,
+}
+
+/// A protocol in the library.
+#[derive(Clone, Debug)]
+enum Held {
+    /// By its place among the built-in ones.
+    BuiltIn(usize),
+    Own(Box<Protocol>, Origin),
+}
+
+static READ: [OnceLock<Protocol>; BUILT_IN.len()] = [const { OnceLock::new() }; BUILT_IN.len()];
+
+impl Held {
+    fn protocol(&self) -> &Protocol {
+        match self {
+            Self::Own(protocol, _) => protocol,
+            Self::BuiltIn(n) => READ[*n].get_or_init(|| {
+                let (name, text) = BUILT_IN[*n];
+                // Tests read every one.
+                read(name, text.as_bytes())
+                    .unwrap_or_else(|f| panic!("built-in protocol {name}: {f:?}"))
+            }),
+        }
+    }
+
+    fn origin(&self) -> &Origin {
+        match self {
+            Self::BuiltIn(_) => &Origin::BuiltIn,
+            Self::Own(_, origin) => origin,
+        }
+    }
+}
+
+macro_rules! built_in {
+    ($($name:literal),* $(,)?) => {
+        /// The files under `protocols/`, by name.
+        pub(super) const BUILT_IN: &[(&str, &str)] = &[
+            $(($name, include_str!(concat!("../../../protocols/", $name, ".yaml"))),)*
+        ];
+    };
+}
+
+built_in![
+    "both-insert-pg-label-56h",
+    "both-insert-pg-label-gnrh",
+    "cow-14-day-insert-pg",
+    "cow-5-day-co-synch-insert",
+    "cow-7-and-7-synch",
+    "cow-7-and-7-synch-70h",
+    "cow-7-and-7-synch-72h",
+    "cow-7-and-7-synch-detect",
+    "cow-7-and-7-synch-split",
+    "cow-7-day-co-synch-insert",
+    "cow-7-day-co-synch-insert-70h",
+    "cow-7-day-co-synch-insert-split",
+    "cow-8-and-6-synch",
+    "cow-bee-synch-1",
+    "cow-bee-synch-2",
+    "cow-co-synch",
+    "cow-double-ovsynch",
+    "cow-estradiol-insert-pg7",
+    "cow-estradiol-insert-pg9",
+    "cow-ggpg",
+    "cow-gnrh-pg-label",
+    "cow-insert-ovsynch-5-day",
+    "cow-insert-ovsynch-7-day",
+    "cow-ovsynch-48",
+    "cow-ovsynch-56",
+    "cow-pg-6-day-insert",
+    "cow-pg-6-day-insert-timed",
+    "cow-presynch-ovsynch-11",
+    "cow-presynch-ovsynch-12",
+    "cow-resynch-insert",
+    "cow-select-synch",
+    "cow-select-synch-insert",
+    "cow-select-synch-insert-timed",
+    "cow-select-synch-timed",
+    "heifer-1-shot-pg",
+    "heifer-14-day-insert-pg",
+    "heifer-14-day-insert-pg-60h",
+    "heifer-14-day-insert-pg-70h",
+    "heifer-14-day-insert-pg-74h",
+    "heifer-14-day-insert-pg-detect",
+    "heifer-14-day-insert-pg-split",
+    "heifer-14-day-insert-pg-split-72h",
+    "heifer-14-day-insert-pg-split-86h",
+    "heifer-14-day-insert-pg-timed",
+    "heifer-2-shot-pg",
+    "heifer-5-day-co-synch-insert",
+    "heifer-5-day-co-synch-insert-56h",
+    "heifer-7-day-co-synch-insert",
+    "heifer-7-day-insert-pg",
+    "heifer-7-day-insert-pg-label",
+    "heifer-insert-select",
+    "heifer-insert-select-short",
+    "heifer-mga-pg",
+    "heifer-mga-pg-60h",
+    "heifer-mga-pg-detect",
+    "heifer-mga-pg-split",
+    "heifer-mga-pg-timed",
+    "heifer-mga-select",
+    "heifer-mga-select-detect",
+    "heifer-mga-select-short",
+    "heifer-presynch-co-synch-insert",
+    "heifer-select-synch-insert-timed",
+];
+
+impl Library {
+    /// The protocols that come with the program. A file is named for its protocol's id.
+    #[must_use]
+    pub fn built_in() -> Self {
+        let names = BUILT_IN.iter().enumerate();
+        Self {
+            entries: names
+                .map(|(n, (name, _))| ((*name).to_owned(), Held::BuiltIn(n)))
+                .collect(),
+        }
+    }
+
+    /// The built-in protocols together with a user's files, given as name and bytes. A user's
+    /// protocol may take the place of a built-in one of the same id; the note that comes back
+    /// says so.
+    ///
+    /// # Errors
+    /// Every finding in any of the files; two of the user's protocols, or a user's and a built-in
+    /// one of another id, with the same name or id.
+    pub fn with_files<'a>(
+        files: impl IntoIterator<Item = (&'a str, &'a [u8])>,
+    ) -> Result<(Self, Vec<Finding>), Error> {
+        let Files { library, found, .. } = Files::read(files);
+        if has_errors(&found) {
+            return Err(Error::input(found));
+        }
+        Ok((library, found))
+    }
+
+    fn add(&mut self, protocol: Protocol, tree: &Tree, found: &mut Vec<Finding>) {
+        let place = |field: &str| tree.place(field);
+        let id = protocol.id.to_string();
+        let same_name = self.entries.iter().find(|(k, held)| {
+            let p = held.protocol();
+            **k != id && p.name == protocol.name && p.class == protocol.class
+        });
+        if let Some((other, held)) = same_name {
+            found.push(
+                Finding::error(
+                    Code::ProtocolTwice,
+                    format!(
+                        "the name {} is taken by {}",
+                        quoted(&protocol.name),
+                        quoted(other)
+                    ),
+                )
+                .at(place("name"))
+                .expected("a name of its own for each protocol of a class")
+                .hint(match held.origin() {
+                    Origin::BuiltIn => format!("to take its place give the same id, `{other}`"),
+                    Origin::File(f) => format!("rename it here or in {}", visible(f)),
+                }),
+            );
+            return;
+        }
+        match self.origin(&id) {
+            Some(Origin::File(first)) => {
+                found.push(
+                    Finding::error(
+                        Code::ProtocolTwice,
+                        format!("{} stands also in {}", quoted(&id), visible(first)),
+                    )
+                    .at(place("id"))
+                    .expected("each protocol once")
+                    .hint("remove or rename one of the two"),
+                );
+                return;
+            }
+            Some(Origin::BuiltIn) => {
+                found.push(
+                    Finding::note(
+                        Code::ProtocolOverrides,
+                        format!(
+                            "{} takes the place of the built-in protocol of that id",
+                            quoted(&id)
+                        ),
+                    )
+                    .at(place("id")),
+                );
+            }
+            None => {}
+        }
+        self.entries.insert(
+            id,
+            Held::Own(Box::new(protocol), Origin::File(tree.file().to_owned())),
+        );
+    }
+
+    /// The protocol of an id.
+    #[must_use]
+    pub fn get(&self, id: &str) -> Option<&Protocol> {
+        self.entries.get(id).map(Held::protocol)
+    }
+
+    /// The id of the protocol of that published name, for a class of cattle; of several with the
+    /// name in theirs, the one with the shortest name. Case, spaces and signs do not count.
+    fn by_name(&self, name: &str, class: Class) -> Option<&str> {
+        let plain = |t: &str| -> String {
+            t.chars()
+                .filter(|c| c.is_alphanumeric())
+                .flat_map(char::to_lowercase)
+                .collect()
+        };
+        let wanted = plain(name);
+        let named = self.iter().filter(|p| {
+            wanted.len() > 3
+                && (class == Class::Both || p.class.serves(class))
+                && plain(&p.name).contains(&wanted)
+        });
+        named.min_by_key(|p| p.name.len()).map(|p| p.id.as_str())
+    }
+
+    /// What to say of an id that no protocol has: the one that may be meant, by its published name
+    /// for that class of cattle, or by a slip of the pen.
+    #[must_use]
+    pub fn unknown(&self, id: &str, class: Class) -> Finding {
+        let near = self.by_name(id, class).or_else(|| nearest(id, self.ids()));
+        Finding::error(
+            Code::UnknownProtocol,
+            format!("there is no protocol {}", quoted(id)),
+        )
+        .expected("the id of a protocol: `thawline protocols` lists them")
+        .hint(near.map_or_else(
+            || "for a protocol of your own give its folder with `--protocols`".to_owned(),
+            |k| format!("did you mean `{k}`?"),
+        ))
+    }
+
+    /// Where the protocol of an id comes from.
+    #[must_use]
+    pub fn origin(&self, id: &str) -> Option<&Origin> {
+        self.entries.get(id).map(Held::origin)
+    }
+
+    /// All protocols, by id.
+    pub fn iter(&self) -> impl Iterator<Item = &Protocol> {
+        self.entries.values().map(Held::protocol)
+    }
+
+    /// All ids.
+    pub fn ids(&self) -> impl Iterator<Item = &str> {
+        self.entries.keys().map(String::as_str)
+    }
+}
+
+/// A user's protocol files, read.
+pub(super) struct Files {
+    /// The built-in protocols, and those that could be added.
+    pub(super) library: Library,
+    /// Each protocol that is well in itself, with its file.
+    pub(super) read: Vec<(Tree, Protocol)>,
+    /// Every finding in any of the files.
+    pub(super) found: Vec<Finding>,
+}
+
+impl Files {
+    pub(super) fn read<'a>(files: impl IntoIterator<Item = (&'a str, &'a [u8])>) -> Self {
+        let mut all = Self {
+            library: Library::built_in(),
+            read: Vec::new(),
+            found: Vec::new(),
+        };
+        for (file, bytes) in files {
+            // What was read once can be parsed again.
+            let read = read(file, bytes).and_then(|protocol| {
+                let tree = Tree::parse(file, bytes).map_err(|f| vec![f])?;
+                Ok((tree, protocol))
+            });
+            match read {
+                Ok((tree, protocol)) => {
+                    all.library.add(protocol.clone(), &tree, &mut all.found);
+                    all.read.push((tree, protocol));
+                }
+                Err(faults) => all.found.extend(faults),
+            }
+        }
+        all
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_file_in_the_folder_is_built_in_and_named_for_its_id() {
+        let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/protocols");
+        let mut files: Vec<String> = std::fs::read_dir(folder)
+            .unwrap()
+            .map(|e| e.unwrap().file_name().into_string().unwrap())
+            .filter_map(|n| n.strip_suffix(".yaml").map(str::to_owned))
+            .collect();
+        files.sort();
+        let listed: Vec<_> = BUILT_IN.iter().map(|(n, _)| *n).collect();
+        assert_eq!(files, listed);
+        let library = Library::built_in();
+        assert_eq!(library.ids().collect::<Vec<_>>(), listed);
+        let ids: Vec<_> = library.iter().map(|p| p.id.as_str()).collect();
+        assert_eq!(ids, listed);
+    }
+
+    #[test]
+    fn a_users_protocol_adds_or_overrides_and_says_so() {
+        let text = BUILT_IN
+            .iter()
+            .find(|(n, _)| *n == "cow-co-synch")
+            .unwrap()
+            .1;
+        let (_, found) = Library::with_files([("mine.yaml", text.as_bytes())]).unwrap();
+        assert_eq!(found[0].code, Code::ProtocolOverrides);
+        let renamed = text.replacen("id: cow-co-synch", "id: mine", 1);
+        let err = Library::with_files([("mine.yaml", renamed.as_bytes())]).unwrap_err();
+        assert_eq!(err.findings()[0].code, Code::ProtocolTwice);
+        let twice = Library::with_files([("a.yaml", text.as_bytes()), ("b.yaml", text.as_bytes())]);
+        assert_eq!(twice.unwrap_err().findings()[0].code, Code::ProtocolTwice);
+    }
+}

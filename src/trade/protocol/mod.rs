@@ -1,0 +1,457 @@
+//! What a synchronization protocol is, how it is read and checked, and the built-in library.
+//!
+//! A [`Protocol`] is valid by construction: every step counts from the start or from an earlier
+//! step, windows are in order, inserts come out again, and it breeds somebody.
+
+mod action;
+pub mod advice;
+pub mod backwards;
+mod build;
+mod check;
+mod check_heat;
+pub mod dose;
+pub mod heat;
+mod library;
+pub mod raw;
+pub mod select;
+pub mod target;
+mod timeline;
+pub mod timetable;
+
+use chrono::TimeDelta;
+
+pub use action::{Action, Caution};
+pub use check::{read, schema};
+pub use library::{Library, Origin};
+pub use timeline::Mark;
+
+use crate::base::units::Id;
+
+/// Which cattle a protocol, or a group, is of.
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    serde::Deserialize,
+    serde::Serialize,
+    schemars::JsonSchema,
+)]
+#[serde(rename_all = "kebab-case")]
+pub enum Class {
+    /// Cows that have calved.
+    Cow,
+    /// Heifers.
+    Heifer,
+    /// Either.
+    Both,
+}
+
+impl Class {
+    /// The word in files and tables.
+    #[must_use]
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Cow => "cow",
+            Self::Heifer => "heifer",
+            Self::Both => "both",
+        }
+    }
+
+    /// Whether a protocol of this class is published for that class of group.
+    #[must_use]
+    pub fn serves(self, group: Self) -> bool {
+        self == Self::Both || self == group
+    }
+}
+
+/// Which cattle a protocol is published for, beside their class.
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    serde::Deserialize,
+    serde::Serialize,
+    schemars::JsonSchema,
+)]
+#[serde(rename_all = "kebab-case")]
+pub enum Cattle {
+    /// Bos taurus beef cattle.
+    Beef,
+    /// Bos indicus, or influenced by it.
+    BosIndicus,
+    /// Dairy cattle.
+    Dairy,
+}
+
+impl Cattle {
+    /// The word in files and tables.
+    #[must_use]
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Beef => "beef",
+            Self::BosIndicus => "bos-indicus",
+            Self::Dairy => "dairy",
+        }
+    }
+}
+
+/// Which semen a protocol is published for.
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    Default,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    serde::Deserialize,
+    serde::Serialize,
+    schemars::JsonSchema,
+)]
+#[serde(rename_all = "kebab-case")]
+pub enum Semen {
+    /// Not sorted.
+    #[default]
+    Conventional,
+    /// Sorted by sex.
+    Sexed,
+}
+
+impl Semen {
+    /// The word in files and tables.
+    #[must_use]
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Conventional => "conventional",
+            Self::Sexed => "sexed",
+        }
+    }
+}
+
+/// How a protocol breeds.
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    serde::Deserialize,
+    serde::Serialize,
+    schemars::JsonSchema,
+)]
+#[serde(rename_all = "kebab-case")]
+pub enum Kind {
+    /// Everyone in one window.
+    FixedTime,
+    /// By detected heat.
+    EstrusDetection,
+    /// By detected heat, then the rest in one window.
+    EstrusDetectionThenTimed,
+    /// Those in heat in one window, the rest in a later one.
+    SplitTime,
+}
+
+impl Kind {
+    /// The word in files and tables.
+    #[must_use]
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::FixedTime => "fixed-time",
+            Self::EstrusDetection => "estrus-detection",
+            Self::EstrusDetectionThenTimed => "estrus-detection-then-timed",
+            Self::SplitTime => "split-time",
+        }
+    }
+
+    /// In words.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::FixedTime => "fixed-time AI",
+            Self::EstrusDetection => "estrus detection",
+            Self::EstrusDetectionThenTimed => "estrus detection, then clean-up timed AI",
+            Self::SplitTime => "split-time AI",
+        }
+    }
+}
+
+/// What a step counts from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Anchor {
+    /// The group's start.
+    Start,
+    /// An earlier step, by its place in [`Protocol::steps`].
+    Step(usize),
+}
+
+/// How long after its anchor a step comes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Delay {
+    /// Days on the local calendar, at the same clock time.
+    Days(u32),
+    /// Elapsed time.
+    Elapsed(Window),
+}
+
+/// A window of elapsed time: `earliest <= aim <= latest`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Window {
+    /// Not sooner than.
+    pub earliest: TimeDelta,
+    /// Best.
+    pub aim: TimeDelta,
+    /// Not later than.
+    pub latest: TimeDelta,
+}
+
+impl Window {
+    /// `60 to 66 h, aim 63`.
+    #[must_use]
+    pub fn words(&self) -> String {
+        let h = |d: TimeDelta| {
+            let hours = d.num_seconds() as f64 / 3600.0;
+            format!("{}", (hours * 100.0).round() / 100.0)
+        };
+        if self.earliest == self.latest {
+            format!("{} h", h(self.aim))
+        } else {
+            format!(
+                "{} to {} h, aim {}",
+                h(self.earliest),
+                h(self.latest),
+                h(self.aim)
+            )
+        }
+    }
+}
+
+/// A published share of the group that is bred at a step, in percent.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Share {
+    /// Lowest published.
+    pub low: f64,
+    /// Planned for.
+    pub expected: f64,
+    /// Highest published.
+    pub high: f64,
+    /// Source tag.
+    pub tag: String,
+}
+
+/// One timed step.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Step {
+    /// Its name within the protocol.
+    pub id: Id,
+    /// What is done, in the file's order.
+    pub actions: Vec<Action>,
+    /// What it counts from.
+    pub anchor: Anchor,
+    /// How long after.
+    pub delay: Delay,
+    /// Days it lasts, for feeding and heat watch.
+    pub lasts_days: Option<u32>,
+    /// Share bred, where published.
+    pub share: Option<Share>,
+    /// When animals come in heat, for a heat watch.
+    pub heat: Option<heat::Heat>,
+    /// A sentence for people.
+    pub note: Option<String>,
+}
+
+impl Step {
+    /// True if the animals go through a chute for it.
+    #[must_use]
+    pub fn is_chute_work(&self) -> bool {
+        self.lasts_days.is_none()
+    }
+
+    /// True if animals are bred at a set time in this step.
+    #[must_use]
+    pub fn is_timed_breeding(&self) -> bool {
+        self.lasts_days.is_none() && self.actions.iter().any(|a| a.breeds())
+    }
+
+    /// True if animals are bred as they come in heat.
+    #[must_use]
+    pub fn is_heat_breeding(&self) -> bool {
+        self.lasts_days.is_some() && self.actions.iter().any(|a| a.breeds())
+    }
+
+    /// What is done, in words: `GnRH, insert in`.
+    #[must_use]
+    pub fn words(&self) -> String {
+        self.actions
+            .iter()
+            .map(|a| a.words())
+            .collect::<Vec<_>>()
+            .join(" + ")
+    }
+}
+
+/// A source and what it supports.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Cited {
+    /// Tag of a listed publication, if it is one.
+    pub tag: Option<String>,
+    /// The citation.
+    pub title: String,
+    /// What it supports.
+    pub supports: String,
+    /// True where it could not be checked against the publication.
+    pub unverified: bool,
+}
+
+/// A published percentage pregnant to AI.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Pregnant {
+    /// Lowest figure, in percent.
+    pub low: f64,
+    /// Highest figure, in percent.
+    pub high: f64,
+    /// Animals it rests on, where published.
+    pub head: Option<u32>,
+    /// Of what.
+    pub of: String,
+    /// With which semen.
+    pub semen: Semen,
+    /// Source tag.
+    pub tag: String,
+}
+
+/// What publications say together of the percentage pregnant to AI.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Rate {
+    /// Lowest figure, in percent.
+    pub low: f64,
+    /// Mean of the figures, each weighed by its animals.
+    pub mean: f64,
+    /// Highest figure, in percent.
+    pub high: f64,
+    /// Source tags.
+    pub tags: Vec<String>,
+}
+
+/// Animals that a figure counts for whose number is not published: a small trial's.
+const TRIAL_HEAD: u32 = 100;
+
+/// A synchronization protocol.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Protocol {
+    /// Its id.
+    pub id: Id,
+    /// The published name.
+    pub name: String,
+    /// For which cattle.
+    pub class: Class,
+    /// For which cattle beside.
+    pub cattle: Vec<Cattle>,
+    /// For which semen.
+    pub semen: Vec<Semen>,
+    /// True if it was tried in research only.
+    pub research: bool,
+    /// True if it is for animals that have been bred and may be pregnant.
+    pub second_service: bool,
+    /// How it breeds.
+    pub kind: Kind,
+    /// Who it suits.
+    pub suits: String,
+    /// Remarks.
+    pub notes: Vec<String>,
+    /// Where sources disagree.
+    pub disagreements: Vec<String>,
+    /// Published percentages pregnant to AI.
+    pub pregnant: Vec<Pregnant>,
+    /// What it rests on.
+    pub sources: Vec<Cited>,
+    /// Steps; a step's anchor always stands before it.
+    pub steps: Vec<Step>,
+}
+
+impl Protocol {
+    /// Trips through a chute, the breeding included; catching animals seen in heat is not counted.
+    #[must_use]
+    pub fn chute_passes(&self) -> usize {
+        self.steps.iter().filter(|s| s.is_chute_work()).count()
+    }
+
+    /// Elapsed time from the start to each step's aim, a day counted as 24 hours: for lists, and
+    /// for the order of steps. Real dates come from `expand`.
+    #[must_use]
+    pub fn nominal_offsets(&self) -> Vec<TimeDelta> {
+        let mut offsets: Vec<TimeDelta> = Vec::with_capacity(self.steps.len());
+        for step in &self.steps {
+            let base = match step.anchor {
+                Anchor::Start => TimeDelta::zero(),
+                Anchor::Step(n) => offsets[n],
+            };
+            offsets.push(match step.delay {
+                Delay::Days(days) => base + TimeDelta::days(i64::from(days)),
+                Delay::Elapsed(window) => base + window.aim,
+            });
+        }
+        offsets
+    }
+
+    /// Days from the start to the first breeding, to the nearest day.
+    #[must_use]
+    pub fn days_to_breeding(&self) -> i64 {
+        self.steps
+            .iter()
+            .zip(self.nominal_offsets())
+            .filter(|(s, _)| s.is_timed_breeding() || s.is_heat_breeding())
+            .map(|(_, at)| (at.num_hours() + 12) / 24)
+            .min()
+            .unwrap_or_default()
+    }
+
+    /// What is published of the percentage pregnant to AI with this protocol and semen.
+    #[must_use]
+    pub fn rate(&self, semen: Semen) -> Option<Rate> {
+        let figures: Vec<&Pregnant> = self.pregnant.iter().filter(|p| p.semen == semen).collect();
+        let weight = |p: &Pregnant| f64::from(p.head.unwrap_or(TRIAL_HEAD));
+        let all: f64 = figures.iter().map(|p| weight(p)).sum();
+        let mut tags: Vec<String> = figures.iter().map(|p| p.tag.clone()).collect();
+        tags.sort();
+        tags.dedup();
+        (!figures.is_empty()).then(|| Rate {
+            low: figures.iter().fold(100.0, |a, p| p.low.min(a)),
+            mean: figures
+                .iter()
+                .map(|p| weight(p) * f64::midpoint(p.low, p.high))
+                .sum::<f64>()
+                / all,
+            high: figures.iter().fold(0.0, |a, p| p.high.max(a)),
+            tags,
+        })
+    }
+
+    /// True if any source could not be checked.
+    #[must_use]
+    pub fn has_unverified(&self) -> bool {
+        let heats = self.steps.iter().filter_map(|s| s.heat.as_ref());
+        self.sources.iter().any(|s| s.unverified)
+            || heats.into_iter().any(heat::Heat::is_unverified)
+    }
+
+    /// The place of a step.
+    #[must_use]
+    pub fn step_at(&self, id: &Id) -> Option<usize> {
+        self.steps.iter().position(|s| s.id == *id)
+    }
+}

@@ -1,0 +1,132 @@
+//! The rules that need the built season: paces that can be kept, and straws on hand.
+
+use super::{Season, pace, raw, roads};
+use crate::base::document::Tree;
+use crate::base::error::{Code, Finding, quoted};
+
+/// The rules that need the built season: paces and straws.
+pub(super) fn check_built(tree: &Tree, raw: &raw::Season, season: &Season) -> Vec<Finding> {
+    let mut found = Vec::new();
+    paces(tree, season, &mut found);
+    straws(tree, raw, season, &mut found);
+    wish_span(tree, season, &mut found);
+    found.extend(roads::too_fast(tree, raw, &season.sites, season.units));
+    found
+}
+
+/// Days of breeding that are looked at, at the most.
+const MOST_WISHED_DAYS: i64 = 190;
+
+/// Every start between the first and the last wished date is looked at: of one season, not of two.
+fn wish_span(tree: &Tree, season: &Season, found: &mut Vec<Finding>) {
+    let decided = season.groups.iter().map(|g| (g.nth, &g.wishes));
+    let open = season.open.iter().map(|g| (g.nth, &g.wishes));
+    for (n, wishes) in decided.chain(open) {
+        let Some(w) = wishes else { continue };
+        let from = w.breed_from.max(w.first_for_calves());
+        let to = [w.breed_to, w.last_before_bulls()]
+            .into_iter()
+            .flatten()
+            .min();
+        if let (Some(from), Some(to)) = (from, to)
+            && (to - from).num_days().abs() > MOST_WISHED_DAYS
+        {
+            let days = (to - from).num_days();
+            found.push(
+                Finding::error(
+                    Code::WishForm,
+                    if days > 0 {
+                        format!("breeding may be on any of {days} days, from {from} to {to}")
+                    } else {
+                        format!(
+                            "breeding is to be done by {to}, and may begin only {} days later",
+                            -days
+                        )
+                    },
+                )
+                .at(tree.place(&format!("groups[{n}].wishes")))
+                .expected(format!("dates at most {MOST_WISHED_DAYS} days apart"))
+                .hint("look at one season at a time, and check the years of the dates"),
+            );
+        }
+    }
+}
+
+fn paces(tree: &Tree, season: &Season, found: &mut Vec<Finding>) {
+    for (n, t) in season.crew.iter().enumerate() {
+        let limit = season.rules.bath_to_cow.minutes();
+        match pace::safest(t, &season.rules, pace::MOST_STRAWS) {
+            None => found.push(
+                Finding::error(
+                    Code::PaceTooSlow,
+                    format!("{} cannot bring even one straw into a cow within {limit} minutes of the bath", quoted(t.id.as_str())),
+                )
+                .at(tree.place(&format!("crew[{n}]")))
+                .expected("a pace, spread and risk that leave room for one straw")
+                .hint("check the pace and its spread; a helper who thaws and loads saves minutes"),
+            ),
+            Some(safe) => {
+                if let Some(wish) = t.straws_at_once
+                    && wish > safe.straws
+                {
+                    found.push(
+                        Finding::warning(
+                            Code::StrawsAtOnceUnsafe,
+                            format!("{} asks for {wish} at once; the pace allows {}, and that is planned", quoted(t.id.as_str()), safe.straws),
+                        )
+                        .at(tree.place(&format!("crew[{n}].straws_at_once")))
+                        .expected(format!("at most {}", safe.straws.0))
+                        .hint(format!("with more, the last straw would too often be older than {limit} minutes")),
+                    );
+                }
+            }
+        }
+    }
+}
+
+fn straws(tree: &Tree, raw: &raw::Season, season: &Season, found: &mut Vec<Finding>) {
+    let decided = season
+        .groups
+        .iter()
+        .map(|g| (g.nth, &g.id, &g.bulls, g.head()));
+    let open = season
+        .open
+        .iter()
+        .map(|g| (g.nth, &g.id, &g.bulls, g.head()));
+    for (n, id, bulls, head) in decided.chain(open) {
+        let have = season.straws_of_bulls(bulls);
+        if have < u64::from(head.0) {
+            found.push(
+                Finding::warning(
+                    Code::GroupNeedsStraws,
+                    format!(
+                        "the bulls of {} have {have} straws for {head}",
+                        quoted(id.as_str())
+                    ),
+                )
+                .at(tree.place(&format!("groups[{n}].bulls")))
+                .expected("a straw for each animal")
+                .hint("order straws, or name another bull"),
+            );
+        }
+    }
+    for (b, bull) in season.bulls.iter().enumerate() {
+        let used = season.groups.iter().any(|g| g.bulls.contains(&b))
+            || season.open.iter().any(|g| g.bulls.contains(&b));
+        if !used && bull.straws().0 > 0 {
+            let first = raw.semen.iter().position(|s| s.bull == bull.id.as_str());
+            let field = format!("semen[{}].bull", first.unwrap_or(0));
+            found.push(
+                Finding::note(
+                    Code::BullUnused,
+                    format!(
+                        "no group may use the {} of {}",
+                        bull.straws(),
+                        quoted(bull.id.as_str())
+                    ),
+                )
+                .at(tree.place(&field)),
+            );
+        }
+    }
+}

@@ -1,0 +1,554 @@
+//! The form of a season file, as it stands in YAML. The doc comments are the schema's text.
+
+mod calves;
+mod days;
+mod limits;
+mod semen;
+mod supplies;
+
+use schemars::JsonSchema;
+use serde::Deserialize;
+
+pub use calves::{BullFigures, Calves, CleanUp, MoneyFacts, Natural, Share};
+pub use days::Days;
+pub use limits::{FreeHours, HeatBreeding, Rules};
+pub use semen::{Goblet, Reading, Semen, Tank};
+pub use supplies::{Bag, Bottle, Changed, Counted, Feed, Injectable, Pack, Supplies, Used};
+
+use crate::base::units::Units;
+use crate::trade::forecast::{Breed, Prices};
+use crate::trade::protocol::{Cattle, Class, Semen as SemenSort};
+use limits::{Length, Minutes};
+
+/// A breeding season: groups, crew, sites, semen and rules.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[schemars(title = "Thawline season")]
+pub struct Season {
+    /// Form and version of this file: `thawline.season/1`.
+    #[schemars(length(min = 1, max = 40))]
+    pub format: String,
+    /// What the season is called.
+    #[schemars(length(min = 1, max = 200))]
+    pub name: String,
+    /// IANA time zone of all local times in this file, such as `America/Denver`.
+    #[schemars(length(min = 1, max = 60))]
+    #[schemars(extend("x-also-called" = ["timezone", "time_zone", "tz"]))]
+    pub zone: String,
+    /// Places where cattle are worked and bred.
+    #[schemars(length(min = 1, max = 500))]
+    #[schemars(extend("x-also-called" = ["locations", "places", "farms", "ranches", "pastures"]))]
+    pub sites: Vec<Site>,
+    /// Animals on one protocol and one start.
+    #[schemars(length(min = 1, max = 5000))]
+    #[schemars(extend("x-also-called" = ["herds", "herd", "cows", "heifers"]))]
+    pub groups: Vec<Group>,
+    /// People who inseminate.
+    #[schemars(length(min = 1, max = 1000))]
+    #[schemars(extend("x-also-called" = ["technicians", "technician", "inseminators", "people", "staff"]))]
+    pub crew: Vec<Technician>,
+    /// Semen on hand: one entry for each bull and place in a tank. Give this, `semen_file`, or both.
+    #[serde(default)]
+    #[schemars(length(min = 1, max = 5000))]
+    #[schemars(extend("x-also-called" = ["straws"]))]
+    pub semen: Vec<Semen>,
+    /// A table of straws as comma-separated values (CSV), named from the folder of this file, such
+    /// as `straws.csv`, in place of `semen` or beside it. Its first line names the columns, in any
+    /// order: bull and straws must be there, the others if known: name, `straw_ml`, tank, canister,
+    /// cane, goblet, sort.
+    #[schemars(length(min = 1, max = 200))]
+    #[schemars(extend("x-also-called" = ["straw_file", "straws_file", "semen_csv", "csv"]))]
+    pub semen_file: Option<String>,
+    /// Tanks of liquid nitrogen, for `thawline tank`.
+    #[serde(default)]
+    #[schemars(length(min = 1, max = 100))]
+    pub tanks: Vec<Tank>,
+    /// What is known of bulls, for `thawline matings`.
+    #[serde(default)]
+    #[schemars(length(max = 5000))]
+    #[schemars(extend("x-also-called" = ["sires", "bull_facts"]))]
+    pub bulls: Vec<BullFacts>,
+    /// Scores of bulls for animals of any group, for `thawline matings`: a table as comma-separated
+    /// values (CSV), named from the folder of this file. Either with the columns animal, bull and
+    /// score, or with the column animal and one for each bull. A score is a number from 0 to 100.
+    #[schemars(length(min = 1, max = 200))]
+    pub scores: Option<String>,
+    /// Limits that hold for the whole season.
+    pub rules: Option<Rules>,
+    /// Units that people read, of temperature, distance and weight; `--units` goes before them.
+    pub units: Option<Units>,
+    /// How `thawline choose` weighs one choice against another.
+    pub weights: Option<Weights>,
+    /// What things cost, for `thawline choose` and `thawline forecast`, and on the road for
+    /// `thawline plan`. No price is taken for granted.
+    pub prices: Option<Prices>,
+    /// What you buy, for `thawline supplies`.
+    #[schemars(extend("x-also-called" = ["order", "orders", "drugs", "shopping"]))]
+    pub supplies: Option<Supplies>,
+    /// What calves bring and bulls cost, for `thawline forecast`.
+    #[schemars(extend("x-also-called" = ["budget", "economics"]))]
+    pub money: Option<MoneyFacts>,
+}
+
+impl Season {
+    /// Every stretch without chute work, of the rules and of the groups' wishes, with its field.
+    pub(super) fn free_hours(&self) -> impl Iterator<Item = (String, &FreeHours)> {
+        let rules = self
+            .rules
+            .iter()
+            .map(|r| ("rules.no_chute_work".to_owned(), &r.no_chute_work));
+        let wishes = self.groups.iter().enumerate().filter_map(|(n, g)| {
+            let wishes = g.wishes.as_ref()?;
+            Some((format!("groups[{n}].wishes.no_work"), &wishes.no_work))
+        });
+        rules.chain(wishes).flat_map(|(field, list)| {
+            list.iter()
+                .enumerate()
+                .map(move |(n, f)| (format!("{field}[{n}]"), f))
+        })
+    }
+}
+
+/// A place where cattle are worked and bred.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Site {
+    /// Short name.
+    pub id: String,
+    /// Full name.
+    #[schemars(length(min = 1, max = 200))]
+    pub name: Option<String>,
+    /// Head an hour through the chute when they get injections only.
+    #[schemars(range(min = 1, max = 1000))]
+    #[schemars(extend("x-also-called" = ["chute_head_per_hour", "head_per_hour", "pace"]))]
+    pub injections_head_per_hour: f64,
+    /// Head an hour through the chute when inserts go in or come out too. As for injections,
+    /// unless given.
+    #[schemars(range(min = 1, max = 1000))]
+    pub inserts_head_per_hour: Option<f64>,
+    /// How many animals can be bred at one moment: boxes or chutes for breeding.
+    #[schemars(range(min = 1, max = 50))]
+    #[schemars(extend("x-also-called" = ["boxes", "breeding_chutes", "chutes"]))]
+    pub breeding_boxes: u32,
+    /// Straws that the site's thaw bath holds at once, shared by those who breed at the boxes.
+    /// 10 unless given.
+    #[schemars(range(min = 1, max = 100))]
+    pub thaw_bath_straws: Option<u32>,
+    /// Litres of water in the thaw bath, for its heat balance (`thawline thaw`).
+    #[schemars(extend("exclusiveMinimum" = 0), range(max = 100))]
+    #[schemars(extend("x-also-called" = ["bath_litres", "bath_volume", "bath_l", "thermos_liters"]))]
+    pub bath_liters: Option<f64>,
+    /// Watts of the bath's heater. None, as of a thermos, unless given.
+    #[schemars(range(min = 0, max = 5000))]
+    #[schemars(extend("x-also-called" = ["heater_watts", "bath_watts"]))]
+    pub bath_heater_watts: Option<f64>,
+    /// Temperature in degrees Fahrenheit of the hot water at hand to warm the bath up again. 120
+    /// unless given (common practice, no source).
+    #[schemars(range(min = 100, max = 212))]
+    #[schemars(extend("x-also-called" = ["hot_water"]))]
+    pub hot_water_f: Option<f64>,
+    /// The same in degrees Celsius; give one of the two.
+    #[schemars(range(min = 38, max = 100))]
+    pub hot_water_c: Option<f64>,
+    /// Degrees north of the equator, below zero to the south: where phones show the site on a map.
+    #[schemars(range(min = -90, max = 90))]
+    #[schemars(extend("x-also-called" = ["lat"]))]
+    pub latitude: Option<f64>,
+    /// Degrees east of Greenwich, below zero to the west, as all over America.
+    #[schemars(range(min = -180, max = 180))]
+    #[schemars(extend("x-also-called" = ["lon", "lng", "long"]))]
+    pub longitude: Option<f64>,
+    /// Minutes on the road to other sites, by their id. Give each pair once, at either site. Where a
+    /// way over other sites is shorter, by minutes that are given, that way is planned.
+    #[serde(default)]
+    #[schemars(with = "std::collections::BTreeMap<String, Minutes>")]
+    pub minutes_to: std::collections::BTreeMap<String, f64>,
+    /// Miles by road to other sites, by their id; the straight line between the coordinates of both
+    /// unless given. For people: the plan counts minutes.
+    #[serde(default)]
+    #[schemars(with = "std::collections::BTreeMap<String, Length>")]
+    pub miles_to: std::collections::BTreeMap<String, f64>,
+    /// The same in kilometres; give one of the two.
+    #[serde(default)]
+    #[schemars(with = "std::collections::BTreeMap<String, Length>")]
+    pub km_to: std::collections::BTreeMap<String, f64>,
+}
+
+/// Animals on one protocol and one start.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Group {
+    /// Short name.
+    pub id: String,
+    /// Full name.
+    #[schemars(length(min = 1, max = 200))]
+    pub name: Option<String>,
+    /// The id of the site where the group is worked and bred.
+    #[schemars(extend("x-also-called" = ["location", "place", "pasture"]))]
+    pub site: String,
+    /// Cow or heifer.
+    pub class: GroupClass,
+    /// How many animals.
+    #[schemars(range(min = 1, max = 100_000))]
+    #[schemars(extend("x-also-called" = ["cows", "heifers", "animals", "count", "number", "size"]))]
+    pub head: u32,
+    /// The id of a protocol (`thawline protocols`). Give this and `start`, or `wishes`.
+    pub protocol: Option<String>,
+    /// Local date and time at which the first animal gets the first treatment, such as
+    /// `2027-05-17T17:00`. Give this and `protocol`, or `wishes`.
+    #[schemars(extend("x-also-called" = ["date", "day", "begin", "start_date", "start_time"]))]
+    pub start: Option<String>,
+    /// What `thawline choose` is to look for. Beside a protocol and a start, these are looked at
+    /// by `choose` alone, but for the gestation length, which `forecast` takes too.
+    pub wishes: Option<Wishes>,
+    /// Number of pens of about equal size that the group is split into, one worked after the
+    /// other. 1 unless given.
+    #[schemars(range(min = 1, max = 200))]
+    pub pens: Option<u32>,
+    /// Head in each pen, in the order they are worked, in place of `pens`.
+    #[schemars(length(min = 1, max = 200), inner(range(min = 1, max = 100_000)))]
+    pub pen_head: Option<Vec<u32>>,
+    /// When each pen begins, as local dates and times, none before `start`: one for each pen. Unless
+    /// given, pens begin one after the other, as the pen before is through the chute.
+    #[schemars(length(min = 1, max = 200))]
+    #[schemars(extend("x-also-called" = ["starts", "pen_start", "stagger"]))]
+    pub pen_starts: Option<Vec<String>>,
+    /// The latest local date and time at which a pen may begin, in place of `pen_starts`: the plan
+    /// then picks each pen's start between `start` and this, by slots, so that the chute and the
+    /// crew can serve them.
+    #[schemars(extend("x-also-called" = ["start_latest", "start_until", "latest"]))]
+    pub latest_start: Option<String>,
+    /// `up to 3` lets the plan spread the group over so many days, up to 7: each lot begins a day or
+    /// more after the one before, about the clock time of `start`, keeps the protocol's own hours and is
+    /// bred on a day of its own. The plan takes the fewest days that breed most. Pens that are given are kept
+    /// whole; else the plan makes a pen for each day. `1` unless given: all begin on one day.
+    #[serde(default)]
+    #[schemars(with = "String", extend("type" = ["integer", "string"]))]
+    #[schemars(extend("x-also-called" = ["spread", "spread_days", "over_days"]))]
+    pub days: Option<Days>,
+    /// `kept` if animals come to the breeding chute in the order in which they had PG (or by tag
+    /// and time), `mixed` if in any order. `mixed` unless given.
+    #[schemars(extend("x-also-called" = ["sort_order", "sorted"]))]
+    pub order: Option<OrderWord>,
+    /// Ids of the bulls that may be used, the first choice first.
+    #[schemars(length(min = 1, max = 200))]
+    #[schemars(extend("x-also-called" = ["sires", "bull", "sire", "semen"]))]
+    pub bulls: Vec<String>,
+    /// Percent of the group planned to be seen in heat, for protocols that breed a part by heat;
+    /// the published share unless given.
+    #[schemars(range(min = 0, max = 100))]
+    pub in_heat_percent: Option<f64>,
+    /// Mean hours from the treatment before the heat watch (PG, or the insert's removal) to heat,
+    /// for protocols that breed by detected heat; as published for the protocol unless given.
+    #[schemars(range(min = 1, max = 400))]
+    #[schemars(extend("x-also-called" = ["hours_to_heat", "heat_hours", "mean_hours"]))]
+    pub heat_mean_hours: Option<f64>,
+    /// How much these hours vary: one standard deviation. As published unless given.
+    #[schemars(range(min = 1, max = 100))]
+    #[schemars(extend("x-also-called" = ["heat_sd_hours", "spread_hours"]))]
+    pub heat_spread_hours: Option<f64>,
+    /// A remark that goes to the calendar and the page.
+    #[schemars(length(min = 1, max = 200))]
+    pub note: Option<String>,
+    /// The group's herd file: a table of its animals as comma-separated values (CSV), named from
+    /// the folder of this file, such as `cows.csv`. Its first line names the columns, in any
+    /// order; `animal` must be there, the others if known: class, `birth_date`,
+    /// `last_calving_date`, breed, `body_condition`, `weight_lb` or `weight_kg`, `weighed_date`,
+    /// `mature_weight_lb` or `mature_weight_kg`, `frame_score`, `tract_score`, sire, dam, `mating`, `second_mating`, sexed, notes.
+    /// `thawline herd` says which animals are ready, `thawline matings` which bull each gets, and
+    /// `thawline check` reads it too.
+    #[schemars(length(min = 1, max = 200))]
+    #[schemars(extend("x-also-called" = ["csv", "file", "herd_file", "herds", "animal_list"]))]
+    pub herd: Option<String>,
+    /// Scores of bulls for the animals of this group, in the form of the season's `scores`, which
+    /// they go before.
+    #[schemars(length(min = 1, max = 200))]
+    pub scores: Option<String>,
+    /// Its calves and clean-up bulls, for `thawline forecast`.
+    #[schemars(extend("x-also-called" = ["forecast", "calving"]))]
+    pub calves: Option<Calves>,
+}
+
+/// What a group wants of its protocol and start. Each holds, unless `may_break` names it.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Wishes {
+    /// No breeding before this local date.
+    pub breed_from: Option<String>,
+    /// No breeding after this local date.
+    pub breed_to: Option<String>,
+    /// No calves before this local date. The first calves are counted `early_days` before those
+    /// of the mean gestation length.
+    pub first_calves_from: Option<String>,
+    /// The breed that sires the calves, for the published gestation length. `other` unless given.
+    #[schemars(extend("x-also-called" = ["sire_breed", "calf_breed"]))]
+    pub breed: Option<Breed>,
+    /// Mean gestation length in days. That of the breed unless given.
+    #[schemars(range(min = 250, max = 310))]
+    pub gestation_days: Option<u32>,
+    /// Days before the mean on which the first calves are expected. 12 unless given (TORELL).
+    #[schemars(range(min = 0, max = 30))]
+    pub early_days: Option<u32>,
+    /// Ids of the only protocols to consider.
+    #[serde(default)]
+    #[schemars(length(max = 200))]
+    pub protocols: Vec<String>,
+    /// Ids of protocols to leave out.
+    #[serde(default)]
+    #[schemars(length(max = 200))]
+    pub leave_out: Vec<String>,
+    /// For which cattle a protocol must be published, beside their class: `beef` unless given.
+    pub cattle: Option<Cattle>,
+    /// For which semen: `conventional` unless given.
+    pub semen: Option<SemenSort>,
+    /// True to look at protocols, too, that were tried in research only. False unless given.
+    #[serde(default)]
+    pub research: bool,
+    /// Most trips through the chute, breeding included.
+    #[schemars(range(min = 1, max = 20))]
+    pub most_passes: Option<u32>,
+    /// Most days from the first treatment to the first breeding.
+    #[schemars(range(min = 0, max = 400))]
+    pub most_days: Option<u32>,
+    /// `wanted` for protocols in which heat is watched for, `unwanted` for those without. Either
+    /// unless given.
+    pub heat_watch: Option<HeatWatch>,
+    /// The local date on which bulls are turned out.
+    #[schemars(extend("x-also-called" = ["bull_turnout", "turnout", "bulls_in_on"]))]
+    pub bulls_in: Option<String>,
+    /// Days that must lie between the last AI and `bulls_in`, so that calves of the bulls can be
+    /// told from those of AI. 10 unless given (ANDERSON).
+    #[schemars(range(min = 0, max = 60))]
+    pub bulls_gap_days: Option<u32>,
+    /// Days or hours when nobody works: a sale, a branding. As nobody works then, they hold for
+    /// the whole season, like `no_chute_work` of the rules. A choice keeps heat watch, too, off days
+    /// that are free as a whole; feeding goes on every day.
+    #[serde(default)]
+    #[schemars(length(max = 400))]
+    pub no_work: Vec<FreeHours>,
+    /// Clock times between which animals may be in the chute for treatments.
+    pub work_hours: Option<ClockSpan>,
+    /// Minutes from one start that is looked at to the next: 15, 30 or 60. 60 unless given.
+    #[schemars(range(min = 15, max = 60))]
+    pub start_every_minutes: Option<u32>,
+    /// Wishes that may be broken; what breaks them is listed after what does not.
+    #[serde(default)]
+    #[schemars(length(max = 20))]
+    pub may_break: Vec<WishName>,
+}
+
+/// Clock times of one day.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ClockSpan {
+    /// Local clock time, such as `06:00`.
+    pub from: String,
+    /// A later one of the same day.
+    pub to: String,
+}
+
+/// Whether heat is to be watched for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum HeatWatch {
+    /// Only protocols with heat watch.
+    Wanted,
+    /// Only protocols without.
+    Unwanted,
+}
+
+/// The name of a wish.
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Deserialize, serde::Serialize, JsonSchema,
+)]
+#[serde(rename_all = "snake_case")]
+#[allow(missing_docs)]
+pub enum WishName {
+    BreedFrom,
+    BreedTo,
+    FirstCalvesFrom,
+    Protocols,
+    LeaveOut,
+    MostPasses,
+    MostDays,
+    HeatWatch,
+    BullsIn,
+    NoWork,
+    WorkHours,
+}
+
+/// How much each thing counts against a choice, in points. Together with what it counts they make
+/// the order of the list; 0 leaves a thing out.
+#[derive(Debug, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Weights {
+    /// For each day from the first treatment to the first breeding.
+    #[schemars(range(min = 0, max = 1000))]
+    pub day: Option<f64>,
+    /// For each trip through the chute.
+    #[schemars(range(min = 0, max = 1000))]
+    pub pass: Option<f64>,
+    /// For each hour of anybody's work.
+    #[schemars(range(min = 0, max = 1000))]
+    pub work_hour: Option<f64>,
+    /// For each hour of chute work or breeding between 21:00 and 05:00.
+    #[schemars(range(min = 0, max = 1000))]
+    pub night_hour: Option<f64>,
+    /// For each unit of currency of the cost a head.
+    #[schemars(range(min = 0, max = 1000))]
+    pub cost_a_head: Option<f64>,
+    /// For each unit of currency of the expected cost per pregnancy.
+    #[schemars(range(min = 0, max = 1000))]
+    pub cost_a_pregnancy: Option<f64>,
+    /// For each percent not pregnant, by the mean of the published figures.
+    #[schemars(range(min = 0, max = 1000))]
+    pub percent_open: Option<f64>,
+    /// For each day of the mean calving date after the earliest of the list.
+    #[schemars(range(min = 0, max = 1000))]
+    pub calving_day: Option<f64>,
+    /// For each head that the crew cannot breed in its hours.
+    #[schemars(range(min = 0, max = 1000))]
+    pub head_not_bred: Option<f64>,
+    /// For each minute by which the crew has less than an hour to spare.
+    #[schemars(range(min = 0, max = 1000))]
+    pub short_minute: Option<f64>,
+    /// For each head of another group that can then not be bred in its hours.
+    #[schemars(range(min = 0, max = 1000))]
+    pub other_head: Option<f64>,
+    /// For each quarter of an hour in which a chute is wanted by two passes at once.
+    #[schemars(range(min = 0, max = 1000))]
+    pub chute_quarter: Option<f64>,
+    /// For each wish that is broken.
+    #[schemars(range(min = 0, max = 1000))]
+    pub wish: Option<f64>,
+}
+
+/// Cow or heifer.
+#[derive(Clone, Copy, Debug, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum GroupClass {
+    /// Cows that have calved.
+    Cow,
+    /// Heifers.
+    Heifer,
+}
+
+impl From<GroupClass> for Class {
+    fn from(class: GroupClass) -> Self {
+        match class {
+            GroupClass::Cow => Self::Cow,
+            GroupClass::Heifer => Self::Heifer,
+        }
+    }
+}
+
+/// In which order animals come to be bred.
+#[derive(Clone, Copy, Debug, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum OrderWord {
+    /// Any order.
+    Mixed,
+    /// The order of the PG pass.
+    Kept,
+}
+
+/// A person who inseminates.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Technician {
+    /// Short name.
+    pub id: String,
+    /// Full name.
+    #[schemars(length(min = 1, max = 200))]
+    pub name: Option<String>,
+    /// Cows an hour over a whole session, as counted on past days: thawing and loading included.
+    /// Give this or `minutes_per_cow`.
+    #[schemars(extend("exclusiveMinimum" = 0), range(max = 120))]
+    #[schemars(extend("x-also-called" = ["pace", "speed", "head_per_hour", "cows_hour"]))]
+    pub cows_per_hour: Option<f64>,
+    /// Minutes from one cow to the next with loaded guns at hand. Give this or `cows_per_hour`.
+    #[schemars(range(min = 0.1, max = 60))]
+    #[schemars(extend("x-also-called" = ["minutes", "min_per_cow", "minutes_a_cow"]))]
+    pub minutes_per_cow: Option<f64>,
+    /// How much the minutes a cow vary: one standard deviation. A third of the mean at the cow
+    /// unless given (common practice, no source): count your own.
+    #[schemars(range(min = 0, max = 60))]
+    pub minutes_spread: Option<f64>,
+    /// True if a helper thaws and loads for this technician. False unless given.
+    #[serde(default)]
+    pub helper: bool,
+    /// The id of the site the technician starts from. Drives to other sites are taken from the
+    /// shift, there and back.
+    #[schemars(extend("x-also-called" = ["home", "base", "site"]))]
+    pub home_site: Option<String>,
+    /// Most straws in the bath for this technician at once, if fewer are wanted than the pace
+    /// allows.
+    #[schemars(range(min = 1, max = 10))]
+    pub straws_at_once: Option<u32>,
+    /// Most hours from leaving home to being back on one day, in place of that of the rules.
+    #[schemars(range(min = 1, max = 24))]
+    pub longest_day_hours: Option<f64>,
+    /// When the technician can work. Any time unless given.
+    #[serde(default)]
+    #[schemars(length(max = 50))]
+    #[schemars(extend("x-also-called" = ["shift", "hours", "works"]))]
+    pub shifts: Vec<Shift>,
+    /// Local dates on which no shift begins.
+    #[serde(default)]
+    #[schemars(length(max = 400))]
+    pub days_off: Vec<String>,
+}
+
+/// Hours of work.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Shift {
+    /// Weekdays on which the shift begins. Every day unless given.
+    #[serde(default)]
+    #[schemars(length(max = 7))]
+    pub days: Vec<Weekday>,
+    /// Local clock time, such as `05:00`.
+    pub from: String,
+    /// Local clock time; not later than `from` means the next day.
+    pub to: String,
+}
+
+/// A day of the week.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+#[allow(missing_docs)]
+pub enum Weekday {
+    Mon,
+    Tue,
+    Wed,
+    Thu,
+    Fri,
+    Sat,
+    Sun,
+}
+
+/// What is known of a bull, for `thawline matings`.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct BullFacts {
+    /// The bull, as under `semen`.
+    #[schemars(extend("x-also-called" = ["bull", "name"]))]
+    pub id: String,
+    /// True for a bull whose calves come easily. Where any bull is so marked, heifers get no other
+    /// while such a bull has straws left for them. False unless given.
+    #[serde(default)]
+    #[schemars(extend("x-also-called" = ["heifer_bull", "easy_calving", "calving"]))]
+    pub calving_ease: bool,
+    /// True if all his straws hold sexed semen. Only animals marked in their herd file get it.
+    /// False unless given.
+    #[serde(default)]
+    pub sexed: bool,
+    /// His sire, as named in herd files.
+    #[schemars(length(min = 1, max = 40))]
+    #[schemars(extend("x-also-called" = ["father"]))]
+    pub sire: Option<String>,
+    /// His dam, as named in herd files.
+    #[schemars(length(min = 1, max = 40))]
+    #[schemars(extend("x-also-called" = ["mother"]))]
+    pub dam: Option<String>,
+}

@@ -1,0 +1,501 @@
+//! The rules a season must keep beyond its form. One rule, one function; each finding has a code,
+//! a cause, a place and a remedy, and all come back together.
+
+use std::collections::BTreeSet;
+
+use super::{raw, roads};
+use crate::base::document::Tree;
+use crate::base::error::{Code, Finding, nearest, quoted};
+use crate::base::time;
+use crate::base::units::{Id, is_plain_line};
+use crate::trade::protocol::{Class, Library};
+
+/// A season with hundreds of faults is the wrong file: the first ones say so.
+const MOST_FINDINGS: usize = 200;
+
+pub(super) struct Rulebook<'a> {
+    tree: &'a Tree,
+    pub(super) raw: &'a raw::Season,
+    pub(super) library: &'a Library,
+    pub(super) found: Vec<Finding>,
+}
+
+/// The minutes given between two sites, at either of them.
+pub(super) fn road_between(a: &raw::Site, b: &raw::Site) -> Option<f64> {
+    a.minutes_to
+        .get(&b.id)
+        .or_else(|| b.minutes_to.get(&a.id))
+        .copied()
+}
+
+impl<'a> Rulebook<'a> {
+    pub(super) fn new(tree: &'a Tree, raw: &'a raw::Season, library: &'a Library) -> Self {
+        Self {
+            tree,
+            raw,
+            library,
+            found: Vec::new(),
+        }
+    }
+
+    /// What the building of a [`Season`] relies on.
+    pub(super) fn check_references(&mut self) {
+        self.format();
+        self.zone();
+        self.ids();
+        self.texts();
+        self.ids_once();
+        self.site_references();
+        self.roads();
+        let raw = self.raw;
+        let bulls: BTreeSet<&str> = raw.semen.iter().map(|s| s.bull.as_str()).collect();
+        for n in 0..raw.groups.len() {
+            self.group_form(n);
+            self.group_start(n);
+            self.group_protocol(n);
+            self.wishes(n);
+            self.group_heat(n);
+            self.group_pens(n);
+            self.pen_starts(n);
+            self.days(n);
+            self.group_bulls(n, &bulls);
+            self.group_calves(n);
+        }
+        self.bull_facts(&bulls);
+        for n in 0..self.raw.crew.len() {
+            self.pace_form(n);
+            self.shifts(n);
+            self.days_off(n);
+        }
+        self.straws();
+        self.tanks();
+        self.supplies();
+        self.money();
+        self.hot_water();
+        self.site_places();
+        self.slot();
+        self.rest();
+        self.free_hours();
+        self.heat_watch();
+    }
+
+    pub(super) fn add(&mut self, field: &str, finding: Finding) {
+        if self.found.len() < MOST_FINDINGS {
+            self.found.push(finding.at(self.tree.place(field)));
+        }
+    }
+
+    fn format(&mut self) {
+        if self.raw.format != super::FORMAT {
+            self.add(
+                "format",
+                Finding::error(
+                    Code::FormatVersion,
+                    format!("this program does not read {}", quoted(&self.raw.format)),
+                )
+                .expected(format!("`{}`", super::FORMAT))
+                .hint("if the file was made for a later version, use that version"),
+            );
+        }
+    }
+
+    fn zone(&mut self) {
+        if let Err(finding) = time::read::zone(&self.raw.zone) {
+            self.add("zone", finding);
+        }
+    }
+
+    fn each_id(&self) -> Vec<(String, &'static str, &'a str)> {
+        let raw = self.raw;
+        let mut all = Vec::new();
+        for (n, s) in raw.sites.iter().enumerate() {
+            all.push((format!("sites[{n}].id"), "site", s.id.as_str()));
+        }
+        for (n, g) in raw.groups.iter().enumerate() {
+            all.push((format!("groups[{n}].id"), "group", g.id.as_str()));
+        }
+        for (n, t) in raw.crew.iter().enumerate() {
+            all.push((format!("crew[{n}].id"), "technician", t.id.as_str()));
+        }
+        for (n, t) in raw.tanks.iter().enumerate() {
+            all.push((format!("tanks[{n}].id"), "tank", t.id.as_str()));
+        }
+        all
+    }
+
+    fn ids(&mut self) {
+        let mut all = self.each_id();
+        let raw = self.raw;
+        for (n, s) in raw.semen.iter().enumerate() {
+            all.push((format!("semen[{n}].bull"), "bull", &s.bull));
+        }
+        for (field, kind, id) in all {
+            if Id::new(id).is_none() {
+                self.add(
+                    &field,
+                    Finding::error(
+                        Code::BadId,
+                        format!("{} cannot be the id of a {kind}", quoted(id)),
+                    )
+                    .expected(Id::FORM)
+                    .hint("keep the id short and plain; the full name goes under `name`"),
+                );
+            }
+        }
+    }
+
+    fn texts(&mut self) {
+        let raw = self.raw;
+        let mut all = vec![("name".to_owned(), raw.name.as_str())];
+        let mut push = |field: String, text: &'a Option<String>| {
+            all.extend(text.as_deref().map(|t| (field, t)));
+        };
+        for (n, s) in raw.sites.iter().enumerate() {
+            push(format!("sites[{n}].name"), &s.name);
+        }
+        for (n, g) in raw.groups.iter().enumerate() {
+            push(format!("groups[{n}].name"), &g.name);
+            push(format!("groups[{n}].note"), &g.note);
+            push(format!("groups[{n}].herd"), &g.herd);
+            push(format!("groups[{n}].scores"), &g.scores);
+        }
+        for (n, t) in raw.crew.iter().enumerate() {
+            push(format!("crew[{n}].name"), &t.name);
+        }
+        for (n, s) in raw.semen.iter().enumerate() {
+            push(format!("semen[{n}].name"), &s.name);
+            push(format!("semen[{n}].tank"), &s.tank);
+            push(format!("semen[{n}].cane"), &s.cane);
+        }
+        push("semen_file".to_owned(), &raw.semen_file);
+        for (n, t) in raw.tanks.iter().enumerate() {
+            push(format!("tanks[{n}].name"), &t.name);
+        }
+        for (n, b) in raw.bulls.iter().enumerate() {
+            push(format!("bulls[{n}].sire"), &b.sire);
+            push(format!("bulls[{n}].dam"), &b.dam);
+        }
+        push("scores".to_owned(), &raw.scores);
+        for (field, name) in raw.supplies.iter().flat_map(super::raw::Supplies::names) {
+            push(field, name);
+        }
+        if let Some(prices) = &raw.prices {
+            push("prices.currency".to_owned(), &prices.currency);
+        }
+        for (field, f) in raw.free_hours() {
+            push(format!("{field}.why"), &f.why);
+        }
+        for (field, text) in all {
+            if !is_plain_line(text) || text.trim().is_empty() {
+                self.add(
+                    &field,
+                    Finding::error(
+                        Code::BadText,
+                        format!("{} is not a line of plain text", quoted(text)),
+                    )
+                    .expected("one line of at most 200 characters, without control characters")
+                    .hint("shorten it, and remove line breaks and invisible characters"),
+                );
+            }
+        }
+    }
+
+    fn ids_once(&mut self) {
+        let mut seen = std::collections::BTreeMap::new();
+        for (field, kind, id) in self.each_id() {
+            if let Some(first) = seen.insert((kind, id.to_lowercase()), field.clone()) {
+                self.add(
+                    &field,
+                    Finding::error(
+                        Code::IdTwice,
+                        format!(
+                            "the {kind} id {} is given twice, first at {first}",
+                            quoted(id)
+                        ),
+                    )
+                    .expected("an id of its own; upper and lower case count as the same")
+                    .hint("rename one of them, and what refers to it"),
+                );
+            }
+        }
+    }
+
+    pub(super) fn refer(&mut self, field: &str, kind: &str, id: &str, known: &BTreeSet<&str>) {
+        if !known.contains(id) && self.found.len() < MOST_FINDINGS {
+            let near = nearest(id, known.iter().copied());
+            self.add(
+                field,
+                Finding::error(
+                    Code::UnknownId,
+                    format!("there is no {kind} {}", quoted(id)),
+                )
+                .expected(format!("the id of a {kind} of this season"))
+                .hint(near.map_or_else(
+                    || format!("add that {kind}, or name another"),
+                    |n| format!("did you mean `{n}`?"),
+                )),
+            );
+        }
+    }
+
+    fn site_references(&mut self) {
+        let raw = self.raw;
+        let sites: BTreeSet<&str> = raw.sites.iter().map(|s| s.id.as_str()).collect();
+        for (n, g) in raw.groups.iter().enumerate() {
+            self.refer(&format!("groups[{n}].site"), "site", &g.site, &sites);
+        }
+        for (n, t) in raw.crew.iter().enumerate() {
+            if let Some(home) = &t.home_site {
+                self.refer(&format!("crew[{n}].home_site"), "site", home, &sites);
+            }
+        }
+        for (n, s) in raw.sites.iter().enumerate() {
+            for (key, to) in [
+                ("minutes_to", &s.minutes_to),
+                ("miles_to", &s.miles_to),
+                ("km_to", &s.km_to),
+            ] {
+                for other in to.keys() {
+                    self.refer(&format!("sites[{n}].{key}.{other}"), "site", other, &sites);
+                }
+            }
+        }
+    }
+
+    fn roads(&mut self) {
+        let raw = self.raw;
+        for (n, a) in raw.sites.iter().enumerate() {
+            for b in &raw.sites[n + 1..] {
+                if let (Some(x), Some(y)) = (a.minutes_to.get(&b.id), b.minutes_to.get(&a.id))
+                    && (x - y).abs() > f64::EPSILON
+                {
+                    self.add(
+                        &format!("sites[{n}].minutes_to.{}", b.id),
+                        Finding::error(
+                            Code::OutOfRange,
+                            format!(
+                                "the road between {} and {} takes {x} minutes here and {y} there",
+                                quoted(&a.id),
+                                quoted(&b.id)
+                            ),
+                        )
+                        .expected("one time for each pair of sites")
+                        .hint("give it at one of the two sites only"),
+                    );
+                }
+            }
+        }
+        let ways = roads::stated_ways(&raw.sites);
+        let found = roads::twice(raw).into_iter();
+        for (field, finding) in found.chain(roads::detours(&raw.sites, &ways)) {
+            self.add(&field, finding);
+        }
+        let assumed = raw.rules.as_ref().is_none_or(|r| r.road_minutes.is_none());
+        let homes: Vec<&str> = raw
+            .crew
+            .iter()
+            .filter_map(|t| t.home_site.as_deref())
+            .collect();
+        let mut used: Vec<(usize, &raw::Site)> = raw.sites.iter().enumerate().collect();
+        used.retain(|(_, s)| {
+            homes.contains(&s.id.as_str()) || raw.groups.iter().any(|g| g.site == s.id)
+        });
+        let missing = used.iter().enumerate().find_map(|(n, (i, a))| {
+            let unknown = |j: usize| {
+                let hour = ways[*i][j].as_ref().is_none_or(|w| w.seconds >= 3600);
+                hour && road_between(a, &raw.sites[j]).is_none()
+            };
+            let (_, b) = used[n + 1..].iter().find(|(j, _)| unknown(*j))?;
+            Some((a.id.clone(), b.id.clone()))
+        });
+        if let (true, Some((a, b))) = (assumed, missing) {
+            self.add(
+                "sites",
+                Finding::note(
+                    Code::RoadAssumed,
+                    format!("no minutes on the road are given between {} and {}; 60 are planned wherever none are given and no way over other sites is known to be shorter", quoted(&a), quoted(&b)),
+                )
+                .hint("add `minutes_to` to a site, or `road_minutes` to the rules"),
+            );
+        }
+    }
+
+    pub(super) fn class_of(&self, n: usize) -> Class {
+        self.raw.groups[n].class.into()
+    }
+
+    fn group_protocol(&mut self, n: usize) {
+        let Some(id) = &self.raw.groups[n].protocol else {
+            return;
+        };
+        let field = format!("groups[{n}].protocol");
+        let class = self.class_of(n);
+        match self.library.get(id) {
+            None => self.add(&field, self.library.unknown(id, class)),
+            Some(protocol) if !protocol.class.serves(class) => {
+                let other = protocol.class.as_str();
+                self.add(
+                    &field,
+                    Finding::error(
+                        Code::ClassMismatch,
+                        format!("`{}` is published for {other}s, and this group is of {}s", protocol.id, class.as_str()),
+                    )
+                    .expected(format!("a protocol for {}s", class.as_str()))
+                    .hint("cows and heifers differ in the hours to AI: `thawline protocols` shows the class of each"),
+                );
+            }
+            Some(_) => {}
+        }
+    }
+
+    fn group_pens(&mut self, n: usize) {
+        let g = &self.raw.groups[n];
+        let fault = match (g.pens, &g.pen_head) {
+            (Some(_), Some(_)) => Some(("pens", "both `pens` and `pen_head` are given".to_owned())),
+            (Some(p), None) if p > g.head => Some((
+                "pens",
+                format!("{p} pens cannot be made of {} head", g.head),
+            )),
+            (None, Some(heads)) => {
+                let sum: u64 = heads.iter().map(|h| u64::from(*h)).sum();
+                (sum != u64::from(g.head)).then(|| {
+                    (
+                        "pen_head",
+                        format!("the pens hold {sum} head, the group {}", g.head),
+                    )
+                })
+            }
+            _ => None,
+        };
+        if let Some((key, what)) = fault {
+            self.add(
+                &format!("groups[{n}].{key}"),
+                Finding::error(Code::PensForm, what)
+                    .expected("`pens: N`, or `pen_head` whose numbers add up to `head`")
+                    .hint("correct the pens or the group's head"),
+            );
+        }
+    }
+
+    fn group_bulls(&mut self, n: usize, known: &BTreeSet<&str>) {
+        let raw = self.raw;
+        for (k, bull) in raw.groups[n].bulls.iter().enumerate() {
+            let field = format!("groups[{n}].bulls[{k}]");
+            self.refer(&field, "bull", bull, known);
+            if raw.groups[n].bulls[..k].contains(bull) {
+                self.add(
+                    &field,
+                    Finding::error(
+                        Code::IdTwice,
+                        format!("the bull {} is named twice", quoted(bull)),
+                    )
+                    .expected("each bull once")
+                    .hint("remove one"),
+                );
+            }
+        }
+    }
+
+    fn bull_facts(&mut self, known: &BTreeSet<&str>) {
+        let raw = self.raw;
+        let mut seen = BTreeSet::new();
+        for (n, bull) in raw.bulls.iter().enumerate() {
+            let field = format!("bulls[{n}].id");
+            self.refer(&field, "bull", &bull.id, known);
+            if !seen.insert(bull.id.as_str()) {
+                self.add(
+                    &field,
+                    Finding::error(
+                        Code::IdTwice,
+                        format!("the bull {} is described twice", quoted(&bull.id)),
+                    )
+                    .expected("each bull once")
+                    .hint("put what is known of him under one entry"),
+                );
+            }
+            for (key, parent) in [("sire", &bull.sire), ("dam", &bull.dam)] {
+                if parent.as_ref().is_some_and(|p| p.trim() == bull.id) {
+                    self.add(
+                        &format!("bulls[{n}].{key}"),
+                        Finding::error(
+                            Code::BullParents,
+                            format!("{} is given as his own {key}", quoted(&bull.id)),
+                        )
+                        .expected("another animal, or no such key")
+                        .hint("correct the name, or take the line out"),
+                    );
+                }
+            }
+        }
+    }
+
+    fn pace_form(&mut self, n: usize) {
+        let t = &self.raw.crew[n];
+        if t.cows_per_hour.is_some() == t.minutes_per_cow.is_some() {
+            self.add(
+                &format!("crew[{n}]"),
+                Finding::error(
+                    Code::PaceForm,
+                    if t.cows_per_hour.is_some() {
+                        "a technician has two paces here"
+                    } else {
+                        "a technician needs a pace"
+                    },
+                )
+                    .expected("either `cows_per_hour` (a whole session as counted) or `minutes_per_cow` (at the cow, guns loaded)")
+                    .hint(if t.cows_per_hour.is_some() {
+                        "remove the one you trust less"
+                    } else {
+                        "count cows over an hour on the next breeding day, or guess low for now"
+                    }),
+            );
+        }
+    }
+
+    fn hot_water(&mut self) {
+        for (n, s) in self.raw.sites.iter().enumerate() {
+            if s.hot_water_f.is_some() && s.hot_water_c.is_some() {
+                self.add(
+                    &format!("sites[{n}].hot_water_c"),
+                    Finding::error(
+                        Code::OutOfRange,
+                        format!("{} has hot water of two temperatures", quoted(&s.id)),
+                    )
+                    .expected("either `hot_water_f` or `hot_water_c`")
+                    .hint("remove one of them"),
+                );
+            }
+        }
+    }
+
+    fn rest(&mut self) {
+        let Some(rules) = &self.raw.rules else { return };
+        let (given, missing) = match (rules.rest_after_hours, rules.rest_minutes) {
+            (Some(_), None) => ("rest_after_hours", "rest_minutes"),
+            (None, Some(_)) => ("rest_minutes", "rest_after_hours"),
+            _ => return,
+        };
+        self.add(
+            &format!("rules.{given}"),
+            Finding::error(
+                Code::HourForm,
+                format!("`{given}` is given without `{missing}`"),
+            )
+            .expected("both, or neither: after how many hours of work, and how long")
+            .hint(format!("add `{missing}`")),
+        );
+    }
+
+    fn slot(&mut self) {
+        if let Some(slot) = self.raw.rules.as_ref().and_then(|r| r.slot_minutes)
+            && ![5, 10, 15, 20, 30].contains(&slot)
+        {
+            self.add(
+                "rules.slot_minutes",
+                Finding::error(Code::OutOfRange, format!("{slot} minutes is no time grain"))
+                    .expected("5, 10, 15, 20 or 30")
+                    .hint("15 suits most seasons"),
+            );
+        }
+    }
+}

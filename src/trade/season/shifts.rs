@@ -1,0 +1,135 @@
+//! When people work, and when nobody does.
+
+use chrono::{Datelike, NaiveDate, NaiveTime};
+
+use super::Weekday;
+use crate::base::time::{Instant, Zone};
+
+/// Hours of work.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Shift {
+    /// Weekdays on which it begins; all if empty.
+    pub days: Vec<Weekday>,
+    /// Local clock time.
+    pub from: NaiveTime,
+    /// Local clock time; not later than `from` means the next day.
+    pub to: NaiveTime,
+}
+
+impl Shift {
+    /// True if a shift begins on this date.
+    #[must_use]
+    pub fn begins_on(&self, date: NaiveDate) -> bool {
+        self.days.is_empty() || self.days.iter().any(|d| is_weekday(*d, date))
+    }
+
+    /// Start and end of the shift that begins on this date.
+    #[must_use]
+    pub fn span(&self, zone: Zone, date: NaiveDate) -> (Instant, Instant) {
+        let last = if self.to <= self.from {
+            date.succ_opt().unwrap_or(date)
+        } else {
+            date
+        };
+        (
+            zone.resolve(date.and_time(self.from)).at,
+            zone.resolve(last.and_time(self.to)).at,
+        )
+    }
+}
+
+/// When a free stretch recurs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum When {
+    /// On one date.
+    On(NaiveDate),
+    /// On every such weekday.
+    Every(Weekday),
+}
+
+/// Hours without chute work.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct FreeHours {
+    /// On which days.
+    pub when: When,
+    /// From; the start of the day if absent.
+    pub from: Option<NaiveTime>,
+    /// To; the end of the day if absent.
+    pub to: Option<NaiveTime>,
+    /// Why.
+    pub why: Option<String>,
+}
+
+impl FreeHours {
+    /// In words: `on Sundays 09:00 to 12:00 (church)`.
+    #[must_use]
+    pub fn words(&self) -> String {
+        let day = match self.when {
+            When::On(date) => format!("on {}", crate::base::time::human_date(date)),
+            When::Every(day) => format!("on {}", weekday_words(day)),
+        };
+        let clock = |t: NaiveTime| t.format("%H:%M").to_string();
+        let hours = match (self.from, self.to) {
+            (None, None) => String::new(),
+            (Some(a), None) => format!(" from {}", clock(a)),
+            (None, Some(b)) => format!(" until {}", clock(b)),
+            (Some(a), Some(b)) => format!(" {} to {}", clock(a), clock(b)),
+        };
+        let why = self.why.as_ref().map(|w| format!(" ({w})"));
+        format!("{day}{hours}{}", why.unwrap_or_default())
+    }
+
+    /// The free stretch of a local date, if it has one.
+    #[must_use]
+    pub fn on(&self, zone: Zone, date: NaiveDate) -> Option<(Instant, Instant)> {
+        let today = match self.when {
+            When::On(d) => d == date,
+            When::Every(w) => is_weekday(w, date),
+        };
+        let next = date.succ_opt()?;
+        today.then(|| {
+            (
+                self.from.map_or_else(
+                    || zone.start_of_day(date),
+                    |t| zone.resolve(date.and_time(t)).at,
+                ),
+                self.to.map_or_else(
+                    || zone.start_of_day(next),
+                    |t| zone.resolve(date.and_time(t)).at,
+                ),
+            )
+        })
+    }
+}
+
+const fn weekday_words(day: Weekday) -> &'static str {
+    match day {
+        Weekday::Mon => "Mondays",
+        Weekday::Tue => "Tuesdays",
+        Weekday::Wed => "Wednesdays",
+        Weekday::Thu => "Thursdays",
+        Weekday::Fri => "Fridays",
+        Weekday::Sat => "Saturdays",
+        Weekday::Sun => "Sundays",
+    }
+}
+
+/// True if the date is that day of the week.
+#[must_use]
+pub fn is_weekday(day: Weekday, date: NaiveDate) -> bool {
+    day == weekday(date)
+}
+
+/// The day of the week of a date.
+#[must_use]
+pub fn weekday(date: NaiveDate) -> Weekday {
+    match date.weekday() {
+        chrono::Weekday::Mon => Weekday::Mon,
+        chrono::Weekday::Tue => Weekday::Tue,
+        chrono::Weekday::Wed => Weekday::Wed,
+        chrono::Weekday::Thu => Weekday::Thu,
+        chrono::Weekday::Fri => Weekday::Fri,
+        chrono::Weekday::Sat => Weekday::Sat,
+        chrono::Weekday::Sun => Weekday::Sun,
+    }
+}

@@ -1,0 +1,216 @@
+//! The rules for dates, clock times and hours.
+
+use super::rules::Rulebook;
+use crate::base::error::{Code, Finding};
+use crate::base::time::{in_range, parse_clock, parse_date, parse_local, read};
+
+/// Pens further apart than this are groups of their own.
+const MOST_DAYS_APART: i64 = 7;
+
+impl Rulebook<'_> {
+    pub(super) fn bad_time(&mut self, field: &str, text: &str, wants: &str) {
+        self.add(field, read::bad(text, wants));
+    }
+
+    pub(super) fn group_start(&mut self, n: usize) {
+        let Some(text) = &self.raw.groups[n].start else {
+            return;
+        };
+        if let Err(finding) = read::local(text) {
+            self.add(&format!("groups[{n}].start"), finding);
+        }
+    }
+
+    /// Pens that begin at times of their own: one for each pen, none before the group's start; on
+    /// its day, where the group is fed or watched as one.
+    pub(super) fn pen_starts(&mut self, n: usize) {
+        let g = &self.raw.groups[n];
+        let mut given: Vec<(String, &String)> = Vec::new();
+        for (k, text) in g.pen_starts.iter().flatten().enumerate() {
+            given.push((format!("groups[{n}].pen_starts[{k}]"), text));
+        }
+        if let Some(text) = &g.latest_start {
+            given.push((format!("groups[{n}].latest_start"), text));
+        }
+        let Some((first, _)) = given.first() else {
+            return;
+        };
+        let first = first.clone();
+        let pens = g
+            .pen_head
+            .as_ref()
+            .map_or(g.pens.unwrap_or(1), |p| p.len() as u32);
+        let as_one = |id: &String| {
+            let protocol = self.library.get(id);
+            protocol.is_some_and(|p| p.steps.iter().any(|s| s.lasts_days.is_some()))
+        };
+        let one_day = g.protocol.as_ref().is_some_and(as_one);
+        let start = g.start.as_deref().and_then(parse_local);
+        let fault = if g.start.is_none() {
+            Some("the pens' starts are given, but not the group's")
+        } else if g.pen_starts.is_some() && g.latest_start.is_some() {
+            Some("both `pen_starts` and `latest_start` are given")
+        } else if g
+            .pen_starts
+            .as_ref()
+            .is_some_and(|p| p.len() as u32 != pens)
+        {
+            Some("there are not as many pen starts as pens")
+        } else {
+            None
+        };
+        if let Some(what) = fault {
+            self.add(
+                &first,
+                Finding::error(Code::PenStartForm, what)
+                    .expected("`start`, and either a time for each pen under `pen_starts` or one `latest_start`")
+                    .hint("leave both out for pens that begin one after the other"),
+            );
+            return;
+        }
+        for (field, text) in given {
+            match read::local(text) {
+                Err(finding) => self.add(&field, finding),
+                Ok(at) => {
+                    let Some(start) = start else { continue };
+                    let what = if at < start {
+                        "this is before the group's start"
+                    } else if one_day && at.date() != start.date() {
+                        "the group is fed or watched as one, and a pen would begin on another day"
+                    } else if at - start > chrono::TimeDelta::days(MOST_DAYS_APART) {
+                        "this is weeks after the group's start"
+                    } else {
+                        continue;
+                    };
+                    self.add(
+                        &field,
+                        Finding::error(Code::PenStartForm, what)
+                            .expected(if one_day {
+                                "a later hour of the day on which the group starts"
+                            } else {
+                                "a time at or after the group's `start`, within a week of it"
+                            })
+                            .hint("pens that begin far apart are better planned as groups of their own"),
+                    );
+                }
+            }
+        }
+    }
+
+    /// A group may be spread over days where nothing else says when its pens begin, and where it is
+    /// neither fed nor watched as one.
+    pub(super) fn days(&mut self, n: usize) {
+        let g = &self.raw.groups[n];
+        let Some(days) = &g.days else { return };
+        let as_one = |id: &String| {
+            let protocol = self.library.get(id);
+            protocol.is_some_and(|p| p.steps.iter().any(|s| s.lasts_days.is_some()))
+        };
+        let (what, hint) = match days.most() {
+            None => (
+                "this does not say over how many days the group may be spread",
+                "write `days: up to 3`, or leave it out for a group that begins on one day",
+            ),
+            Some(1) => return,
+            Some(_) if g.pen_starts.is_some() || g.latest_start.is_some() => (
+                "the plan cannot pick the days of pens whose starts are given",
+                "give one of `days`, `pen_starts` and `latest_start`",
+            ),
+            Some(_) if g.protocol.as_ref().is_some_and(as_one) => (
+                "the group is fed or watched for heat as one, and cannot be spread over days",
+                "leave `days` out, or make groups of their own of those that begin later",
+            ),
+            Some(_) => return,
+        };
+        self.add(
+            &format!("groups[{n}].days"),
+            Finding::error(Code::DaysForm, what)
+                .expected("`up to` and a whole number from 2 to 7, or 1")
+                .hint(hint),
+        );
+    }
+
+    pub(super) fn shifts(&mut self, n: usize) {
+        for (k, shift) in self.raw.crew[n].shifts.iter().enumerate() {
+            let field = format!("crew[{n}].shifts[{k}]");
+            for (key, text) in [("from", &shift.from), ("to", &shift.to)] {
+                if !is_clock(key, text) {
+                    self.bad_time(
+                        &format!("{field}.{key}"),
+                        text,
+                        "a clock time such as `05:00`",
+                    );
+                }
+            }
+            if shift.from == shift.to {
+                self.add(
+                    &field,
+                    Finding::error(Code::ShiftForm, "this shift ends when it begins")
+                        .expected("an end other than the start")
+                        .hint("for a whole day write `from: \"00:00\"` and `to: \"24:00\"`"),
+                );
+            }
+        }
+    }
+
+    pub(super) fn days_off(&mut self, n: usize) {
+        for (k, day) in self.raw.crew[n].days_off.iter().enumerate() {
+            self.date(&format!("crew[{n}].days_off[{k}]"), day);
+        }
+    }
+
+    /// A local date.
+    pub(super) fn date(&mut self, field: &str, text: &str) {
+        if parse_date(text).is_none_or(|d| !in_range(d)) {
+            self.bad_time(
+                field,
+                text,
+                "a date between 2000 and 2100, such as `2027-05-30`",
+            );
+        }
+    }
+
+    pub(super) fn free_hours(&mut self) {
+        for (field, f) in self.raw.free_hours() {
+            if let Some(date) = &f.date {
+                self.date(&format!("{field}.date"), date);
+            }
+            for (key, text) in [("from", &f.from), ("to", &f.to)] {
+                if let Some(text) = text
+                    && !is_clock(key, text)
+                {
+                    self.bad_time(
+                        &format!("{field}.{key}"),
+                        text,
+                        "a clock time such as `12:00`",
+                    );
+                }
+            }
+            let turned = match (&f.from, &f.to) {
+                (Some(a), Some(b)) => a >= b,
+                (None, Some(b)) => b == "00:00",
+                _ => false,
+            };
+            if f.date.is_some() == f.weekday.is_some() || turned {
+                self.add(
+                    &field,
+                    Finding::error(
+                        Code::HourForm,
+                        if turned {
+                            "these hours end before they begin"
+                        } else {
+                            "these hours name no day, or two"
+                        },
+                    )
+                    .expected("either `date` or `weekday`, and `from` before `to` on that day")
+                    .hint("for hours over midnight write two entries"),
+                );
+            }
+        }
+    }
+}
+
+/// True if a clock time can be read; hours may end at 24:00 but not begin then.
+fn is_clock(key: &str, text: &str) -> bool {
+    parse_clock(text).is_some() && (key == "to" || text != "24:00")
+}

@@ -1,0 +1,215 @@
+//! The rules for what a group wishes of its protocol and start.
+
+use super::raw;
+use super::rules::Rulebook;
+use crate::base::error::{Code, Finding, nearest, quoted};
+use crate::base::time::parse_clock;
+use crate::trade::protocol::Cattle;
+
+impl Rulebook<'_> {
+    /// A group has a protocol and a start, or wishes for `choose`.
+    pub(super) fn group_form(&mut self, n: usize) {
+        let g = &self.raw.groups[n];
+        let missing = match (&g.protocol, &g.start, &g.wishes) {
+            (Some(_), Some(_), _) | (None, None, Some(_)) => return,
+            (Some(_), None, _) => "a protocol and no start",
+            (None, Some(_), _) => "a start and no protocol",
+            (None, None, None) => "no protocol and no start",
+        };
+        self.add(
+            &format!("groups[{n}]"),
+            Finding::error(Code::GroupForm, format!("this group has {missing}"))
+                .expected("`protocol` and `start`, or `wishes` and neither of the two")
+                .hint("with wishes, `thawline choose` looks for a protocol and a start"),
+        );
+    }
+
+    pub(super) fn wishes(&mut self, n: usize) {
+        let raw = self.raw;
+        let Some(w) = &raw.groups[n].wishes else {
+            return;
+        };
+        let field = format!("groups[{n}].wishes");
+        for (key, date) in [
+            ("breed_from", &w.breed_from),
+            ("breed_to", &w.breed_to),
+            ("first_calves_from", &w.first_calves_from),
+            ("bulls_in", &w.bulls_in),
+        ] {
+            if let Some(date) = date {
+                self.date(&format!("{field}.{key}"), date);
+            }
+        }
+        if let (Some(a), Some(b)) = (&w.breed_from, &w.breed_to)
+            && a > b
+        {
+            self.add(
+                &format!("{field}.breed_to"),
+                Finding::error(
+                    Code::WishForm,
+                    format!("breeding is to end on {b}, before it may begin on {a}"),
+                )
+                .expected("a date not before `breed_from`")
+                .hint("correct one of the two"),
+            );
+        }
+        self.wish_bounds(&field, w);
+        self.known_protocols(&format!("{field}.protocols"), n, &w.protocols);
+        self.known_protocols(&format!("{field}.leave_out"), n, &w.leave_out);
+        self.suited(&field, w);
+        for (k, both) in w.protocols.iter().enumerate() {
+            if w.leave_out.contains(both) {
+                self.add(
+                    &format!("{field}.protocols[{k}]"),
+                    Finding::error(
+                        Code::WishForm,
+                        format!("{} is also to be left out", quoted(both)),
+                    )
+                    .expected("a protocol in one of the two lists")
+                    .hint("remove it from one of them"),
+                );
+            }
+        }
+        if let Some(h) = &w.work_hours {
+            self.clock_span(&format!("{field}.work_hours"), h);
+        }
+        if let Some(every) = w.start_every_minutes
+            && ![15, 30, 60].contains(&every)
+        {
+            self.add(
+                &format!("{field}.start_every_minutes"),
+                Finding::error(
+                    Code::OutOfRange,
+                    format!("starts are not looked at every {every} minutes"),
+                )
+                .expected("15, 30 or 60")
+                .hint("60 suits most groups"),
+            );
+        }
+    }
+
+    /// Breeding must be bounded on both sides: between them every start is looked at.
+    fn wish_bounds(&mut self, field: &str, w: &raw::Wishes) {
+        let from = w.breed_from.as_ref().or(w.first_calves_from.as_ref());
+        let to = w.breed_to.as_ref().or(w.bulls_in.as_ref());
+        let open = match (from, to) {
+            (None, None) => "these wishes name no date",
+            (None, Some(_)) => "these wishes do not say from when to breed",
+            (Some(_), None) => "these wishes do not say until when to breed",
+            (Some(_), Some(_)) => return,
+        };
+        self.add(
+            field,
+            Finding::error(Code::WishForm, open)
+                .expected("`breed_from` or `first_calves_from`, and `breed_to` or `bulls_in`")
+                .hint("for instance `breed_from: 2027-05-20` and `breed_to: 2027-06-05`"),
+        );
+    }
+
+    fn clock_span(&mut self, field: &str, span: &raw::ClockSpan) {
+        for (key, text) in [("from", &span.from), ("to", &span.to)] {
+            if parse_clock(text).is_none() || text == "24:00" {
+                self.bad_time(
+                    &format!("{field}.{key}"),
+                    text,
+                    "a clock time such as `06:00`",
+                );
+            }
+        }
+        if let (Some(from), Some(to)) = (parse_clock(&span.from), parse_clock(&span.to))
+            && from >= to
+        {
+            self.add(
+                field,
+                Finding::error(Code::HourForm, "these hours end before they begin")
+                    .expected("`from` before `to`, on one day")
+                    .hint("for work at any hour leave `work_hours` out"),
+            );
+        }
+    }
+
+    /// The protocols named are published for the group's cattle and semen.
+    fn suited(&mut self, field: &str, w: &raw::Wishes) {
+        let cattle = w.cattle.unwrap_or(Cattle::Beef);
+        let semen = w.semen.unwrap_or_default();
+        for (k, id) in w.protocols.iter().enumerate() {
+            let Some(p) = self.library.get(id) else {
+                continue;
+            };
+            let words = |all: Vec<&str>| all.join(" and ");
+            let (is, wants, key) = if !p.cattle.contains(&cattle) {
+                let is = words(p.cattle.iter().map(|c| c.as_str()).collect());
+                (is, cattle.as_str(), "cattle")
+            } else if !p.semen.contains(&semen) {
+                let is = words(p.semen.iter().map(|s| s.as_str()).collect());
+                (format!("{is} semen"), semen.as_str(), "semen")
+            } else if p.research && !w.research {
+                let is = "research, on no list of recommended protocols".to_owned();
+                (is, "recommended ones", "research: true")
+            } else if p.second_service {
+                let is = "a second service".to_owned();
+                (is, "a first one", "")
+            } else {
+                continue;
+            };
+            self.add(
+                &format!("{field}.protocols[{k}]"),
+                Finding::error(
+                    Code::WishForm,
+                    format!(
+                        "{} is published for {is}, and the wish is for {wants}",
+                        quoted(id)
+                    ),
+                )
+                .expected(format!("a protocol for {wants}"))
+                .hint(if p.second_service {
+                    "plan it as a group of its own, with `protocol` and `start`".to_owned()
+                } else {
+                    format!("name another, or say `{key}` in the wishes")
+                }),
+            );
+        }
+    }
+
+    fn known_protocols(&mut self, field: &str, n: usize, ids: &[String]) {
+        let class = self.class_of(n);
+        for (k, id) in ids.iter().enumerate() {
+            let at = format!("{field}[{k}]");
+            match self.library.get(id) {
+                None => self.add(&at, self.library.unknown(id, class)),
+                Some(p) if !p.class.serves(class) => {
+                    let near = nearest(
+                        id,
+                        self.library
+                            .iter()
+                            .filter(|p| p.class.serves(class))
+                            .map(|p| p.id.as_str()),
+                    );
+                    self.add(
+                        &at,
+                        Finding::error(
+                            Code::ClassMismatch,
+                            format!(
+                                "{} is published for {}s, and this group is of {}s",
+                                quoted(id),
+                                p.class.as_str(),
+                                class.as_str()
+                            ),
+                        )
+                        .expected(format!("a protocol for {}s", class.as_str()))
+                        .hint(near.map_or_else(
+                            || {
+                                format!(
+                                    "`thawline protocols --class {}` lists them",
+                                    class.as_str()
+                                )
+                            },
+                            |n| format!("did you mean `{n}`?"),
+                        )),
+                    );
+                }
+                Some(_) => {}
+            }
+        }
+    }
+}
