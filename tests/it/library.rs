@@ -102,7 +102,6 @@ fn every_published_protocol_is_there() {
         .filter(|id| LIBRARY.get(id).is_none())
         .collect();
     assert_eq!(missing, [""; 0]);
-    assert!(LIBRARY.iter().count() >= 25);
     let unlisted: Vec<&str> = LIBRARY.ids().filter(|id| !PUBLISHED.contains(id)).collect();
     assert_eq!(
         unlisted, [""; 0],
