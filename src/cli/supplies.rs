@@ -2,7 +2,7 @@
 
 use clap::Args;
 use thawline::error::Error;
-use thawline::{output, supplies, verify};
+use thawline::{output, pipeline};
 
 use super::commands::{beside, read};
 use super::watching::Watching;
@@ -23,11 +23,7 @@ pub(super) struct Order {
 pub(super) fn run(args: &Order) -> Result<Outcome, Error> {
     let (mut season, found) = read(&args.season)?;
     let plan = matings::planned(&mut season, &args.season.season, &found, &Watching::new())?;
-    let told = supplies::of_plan(&season, &plan);
-    let wrong = verify::supplies::check(&season, &plan, &told);
-    if !wrong.is_empty() {
-        return Err(Error::internal(wrong));
-    }
+    let told = pipeline::supplies(&season, &plan)?;
     let err = beside(&plan, &found);
     Ok(Outcome {
         out: if args.json {

@@ -4,8 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 use thawline::error::{Code, Error, Finding, Severity};
-use thawline::thaw;
-use thawline::{output, verify};
+use thawline::{output, pipeline};
 
 use super::commands::{beside, known, read};
 use super::watching::Watching;
@@ -53,11 +52,7 @@ pub(super) fn run(args: &Rounds) -> Result<Outcome, Error> {
         let all = with_cows.clone().map(|s| s.id.as_str());
         known("session", id, all, "`thawline thaw SEASON` shows the ids")?;
     }
-    let mut told = thaw::of_plan(&season, &plan, args.session.as_deref());
-    let wrong = verify::thaw::check(&season, &plan, &told);
-    if !wrong.is_empty() {
-        return Err(Error::internal(wrong));
-    }
+    let mut told = pipeline::thaw(&season, &plan, args.session.as_deref())?;
     let mut warned = false;
     if let Some(s) = &mut told.session {
         warned = s

@@ -9,7 +9,7 @@ use crate::analysis::calves;
 use crate::analysis::mate::{self, Matings};
 use crate::analysis::tank;
 use crate::analysis::tank::{stays, turns};
-use crate::analysis::thaw;
+use crate::analysis::{supplies, thaw};
 use crate::base::error::{Code, Error, Finding, Place, quoted};
 use crate::base::watch::{Unwatched, Watch};
 use crate::planning::expand;
@@ -151,13 +151,9 @@ fn name(plan: &mut Plan) {
 /// More bulls than [`mate::MOST_BULLS`]; matings given with bulls that are none. An internal error if
 /// the finished matings do not hold, or are not proven the best.
 pub fn matings(input: &mate::Input<'_>, findings: &[Finding]) -> Result<Matings, Error> {
-    let made = mate::propose(input, findings)?;
-    let faults = verify::matings(input, &made);
-    if faults.is_empty() {
-        Ok(made)
-    } else {
-        Err(Error::internal(faults))
-    }
+    held(mate::propose(input, findings)?, |made| {
+        verify::matings(input, made)
+    })
 }
 
 /// What comes of a planned season, held against it.
@@ -165,8 +161,32 @@ pub fn matings(input: &mate::Input<'_>, findings: &[Finding]) -> Result<Matings,
 /// # Errors
 /// An internal error if the forecast does not hold.
 pub fn forecast(season: &Season, plan: &Plan) -> Result<calves::Answer, Error> {
-    let told = calves::forecast(season, plan);
-    let faults = verify::calves(season, plan, &told);
+    held(calves::forecast(season, plan), |told| {
+        verify::calves(season, plan, told)
+    })
+}
+
+/// What to have at hand for a plan, and when, held against it.
+///
+/// # Errors
+/// An internal error if the list does not hold.
+pub fn supplies(season: &Season, plan: &Plan) -> Result<supplies::Answer, Error> {
+    let told = supplies::of_plan(season, plan);
+    held(told, |told| verify::supplies(season, plan, told))
+}
+
+/// The thaw rounds of a plan, of one session if it is named, held against it.
+///
+/// # Errors
+/// An internal error if the rounds do not hold.
+pub fn thaw(season: &Season, plan: &Plan, session: Option<&str>) -> Result<thaw::Thaw, Error> {
+    let told = thaw::of_plan(season, plan, session);
+    held(told, |told| verify::thaw::check(season, plan, told))
+}
+
+/// An answer in which nothing was found wrong.
+fn held<T>(told: T, wrong: impl FnOnce(&T) -> Vec<Finding>) -> Result<T, Error> {
+    let faults = wrong(&told);
     if faults.is_empty() {
         Ok(told)
     } else {
@@ -183,12 +203,9 @@ pub fn rounds(season: &Season, plan: &Plan) -> Result<Vec<thaw::SessionThaw>, Er
     let all: Vec<thaw::SessionThaw> = sessions
         .filter_map(|s| thaw::of_session(season, plan, s))
         .collect();
-    let faults = verify::thaw::check_all(season, plan, &all.iter().collect::<Vec<_>>());
-    if faults.is_empty() {
-        Ok(all)
-    } else {
-        Err(Error::internal(faults))
-    }
+    held(all, |all| {
+        verify::thaw::check_all(season, plan, &all.iter().collect::<Vec<_>>())
+    })
 }
 
 /// The season with bulls that the user gives to animals of a group among that group's bulls: a mating

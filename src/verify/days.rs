@@ -19,10 +19,7 @@ const MOST_LATER: i64 = 6;
 ///
 /// # Errors
 /// What of them the season does not allow.
-pub(super) fn as_spread<'a>(
-    season: &'a Season,
-    plan: &Plan,
-) -> Result<Cow<'a, Season>, Vec<Finding>> {
+pub fn as_spread<'a>(season: &'a Season, plan: &Plan) -> Result<Cow<'a, Season>, Vec<Finding>> {
     if season.groups.iter().all(|g| g.days < 2) {
         return Ok(Cow::Borrowed(season));
     }

@@ -6,7 +6,7 @@
 //! says what was expected and what stands in the plan.
 
 mod alley;
-mod calves;
+mod answers;
 mod crew;
 mod dates;
 mod days;
@@ -17,12 +17,12 @@ mod matings;
 mod minute;
 mod road;
 mod sessions;
-pub mod supplies;
 mod tank;
 pub mod thaw;
 mod totals;
 
-pub use calves::calves;
+pub use answers::{calves, supplies};
+pub use days::as_spread;
 pub use mated::{mated, placed};
 pub use matings::matings;
 

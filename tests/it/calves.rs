@@ -5,12 +5,13 @@ use proptest::prelude::*;
 use thawline::calves::{Answer, Calving, From, forecast};
 use thawline::forecast::Money;
 use thawline::output::calves::{Table, csv, text};
+use thawline::pipeline;
 use thawline::plan::Plan;
 use thawline::season::Season;
-use thawline::{pipeline, verify};
 
 use crate::bad_input::{Folder, thawline};
 use crate::codes::SEASON;
+use crate::oracle;
 use crate::support::{Dice, demo, plan_of, small};
 
 fn day(text: &str) -> NaiveDate {
@@ -380,7 +381,7 @@ type Spoil = fn(&mut Answer);
 #[test]
 fn a_spoiled_forecast_is_seen() {
     let (season, plan, good) = told(&demo());
-    assert_eq!(verify::calves(&season, &plan, &good), []);
+    assert_eq!(oracle::calves::calves(&season, &plan, &good), []);
     let spoil: [(&str, Spoil); 12] = [
         ("head to AI", |a| a.groups[0].outcome.ai.head += 0.1),
         ("head to bulls", |a| a.groups[2].outcome.bulls.head += 0.1),
@@ -412,7 +413,7 @@ fn a_spoiled_forecast_is_seen() {
     for (what, change) in spoil {
         let mut bad = good.clone();
         change(&mut bad);
-        assert_ne!(verify::calves(&season, &plan, &bad), [], "{what}");
+        assert_ne!(oracle::calves::calves(&season, &plan, &bad), [], "{what}");
     }
 }
 
@@ -669,7 +670,7 @@ proptest! {
         };
         let plan = pipeline::plan(&season, &found).unwrap();
         let a = forecast(&season, &plan);
-        prop_assert_eq!(verify::calves(&season, &plan, &a), []);
+        prop_assert_eq!(oracle::calves::calves(&season, &plan, &a), []);
         prop_assert_eq!(&a, &forecast(&season, &plan));
         let whole = a.all.ai.head + a.all.bulls.head + a.all.open.head;
         prop_assert!((whole - f64::from(a.all.head)).abs() < 0.01, "{}", whole);
@@ -805,7 +806,7 @@ fn large_prices_are_forecast() {
         };
         let plan = pipeline::plan(&season, &found).unwrap();
         let told = forecast(&season, &plan);
-        assert_eq!(verify::calves(&season, &plan, &told), [], "{text}");
+        assert_eq!(oracle::calves::calves(&season, &plan, &told), [], "{text}");
     }
 }
 

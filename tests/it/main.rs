@@ -28,6 +28,7 @@ mod long_text;
 mod mated;
 mod matings;
 mod model;
+mod oracle;
 #[cfg(feature = "pdf")]
 mod pdf;
 mod published_figures;

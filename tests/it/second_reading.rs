@@ -8,8 +8,8 @@ use serde_json::Value;
 use thawline::calves::forecast;
 use thawline::error::Finding;
 use thawline::supplies::of_plan;
-use thawline::verify;
 
+use crate::oracle;
 use crate::support::{demo, plan_of};
 
 /// A way down into a JSON value.
@@ -144,7 +144,7 @@ fn every_value_of_the_order_list_is_read_twice() {
     for text in [demo(), short] {
         let (season, plan) = plan_of(&text);
         let good = of_plan(&season, &plan);
-        let check = |told: &_| verify::supplies::check(&season, &plan, told);
+        let check = |told: &_| oracle::supplies::check(&season, &plan, told);
         assert_eq!(check(&good), []);
         let sentences = [
             ".words",
@@ -169,7 +169,7 @@ fn every_value_of_the_order_list_is_read_twice() {
 fn every_value_of_the_forecast_is_read_twice() {
     let (season, plan) = plan_of(&demo());
     let good = forecast(&season, &plan);
-    let check = |told: &_| verify::calves(&season, &plan, told);
+    let check = |told: &_| oracle::calves::calves(&season, &plan, told);
     assert_eq!(check(&good), []);
     let sentences = [
         ".notes",
@@ -199,7 +199,7 @@ fn numbers_of_the_list_by_date_are_read_twice() {
         let digit = amount.find(|c: char| c.is_ascii_digit()).unwrap();
         amount.insert(digit, '3');
         assert!(
-            !verify::supplies::check(&season, &plan, &bad).is_empty(),
+            !oracle::supplies::check(&season, &plan, &bad).is_empty(),
             "{}",
             bad.on_hand[n].amount
         );

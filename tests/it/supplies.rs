@@ -7,11 +7,11 @@ use thawline::season::Season;
 use thawline::supplies::packages::{Aim, GRAIN, Need, Size, choose};
 use thawline::supplies::{self, Answer, Item};
 use thawline::tank;
-use thawline::verify::supplies::check;
 use thawline::{output, season};
 
 use crate::bad_input::{Folder, thawline};
 use crate::codes::SEASON;
+use crate::oracle::supplies::check;
 use crate::support::{demo, plan_of, small};
 
 fn wrong(season: &Season, plan: &Plan, told: &Answer) -> Vec<String> {

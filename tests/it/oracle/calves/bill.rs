@@ -1,9 +1,9 @@
 //! What the steps of a protocol take for each head, at the season's prices.
 
 use super::money::Due;
-use crate::trade::forecast::{Price, Prices};
-use crate::trade::protocol::{Action, Step};
-use crate::trade::season::{Group, Season};
+use thawline::forecast::{Price, Prices};
+use thawline::protocol::{Action, Step};
+use thawline::season::{Group, Season};
 
 /// Hours to put out a day's feed (common practice, no source), and to watch heat for a day: three times
 /// half an hour (COWS-IN-SYNCH).

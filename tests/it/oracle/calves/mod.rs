@@ -15,14 +15,14 @@ mod row;
 
 use std::fmt::{Debug, Display};
 
-use crate::analysis::calves::{Answer, FORMAT};
-use crate::base::error::{Code, Finding};
-use crate::base::time::Zone;
-use crate::planning::plan::Plan;
-use crate::trade::season::{Group, Season};
 use curve::{Born, Carried, first_parts};
 use rates::Known;
 use row::{Herd, Rows};
+use thawline::calves::{Answer, FORMAT};
+use thawline::error::{Code, Finding};
+use thawline::plan::Plan;
+use thawline::season::{Group, Season};
+use thawline::time::Zone;
 
 /// Head are told to the ten-thousandth.
 const HEAD: f64 = 1e-4;
@@ -32,7 +32,7 @@ const PERCENT: f64 = 1e-4;
 
 /// Everything in which a forecast disagrees with the season and its plan; empty for a sound one.
 #[must_use]
-pub fn calves(season: &Season, plan: &Plan, answer: &Answer) -> Vec<Finding> {
+pub(crate) fn calves(season: &Season, plan: &Plan, answer: &Answer) -> Vec<Finding> {
     let mut found = Found(Vec::new());
     found.head(season, answer);
     let sexed = rates::sexed_shares(season, plan);

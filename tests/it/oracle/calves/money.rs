@@ -2,10 +2,10 @@
 
 use super::bill::{bill, in_heat};
 use super::{Again, Found};
-use crate::analysis::calves::{Answer, Entry, GroupCost, MoneyAnswer, Spent};
-use crate::planning::plan::Plan;
-use crate::trade::forecast::{Bull, Money, Prices};
-use crate::trade::season::{MoneyFacts, Season};
+use thawline::calves::{Answer, Entry, GroupCost, MoneyAnswer, Spent};
+use thawline::forecast::{Bull, Money, Prices};
+use thawline::plan::Plan;
+use thawline::season::{MoneyFacts, Season};
 
 /// Cents, and a hair.
 pub(super) const CENT: f64 = 0.0051;

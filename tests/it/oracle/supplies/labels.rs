@@ -1,11 +1,11 @@
 //! Volumes by the label doses, and feed by the head and day.
 
 use super::{close, close_if, who};
-use crate::analysis::supplies::{DayUse, Item};
-use crate::base::units::{LB_PER_KG, Weight};
-use crate::trade::protocol::dose::{Drug, Form, LABELS, Label, Product, Unit};
-use crate::trade::season::{Kind, PackUnit};
-use crate::verify::Reading;
+use crate::oracle::Reading;
+use thawline::protocol::dose::{Drug, Form, LABELS, Label, Product, Unit};
+use thawline::season::{Kind, PackUnit};
+use thawline::supplies::{DayUse, Item};
+use thawline::units::{LB_PER_KG, Weight};
 
 /// Milligrams of MGA a head a day, and the pounds of feed that carry them (CFR-342).
 const MGA_MG: f64 = 0.5;

@@ -3,10 +3,10 @@
 use chrono::{Days, NaiveDate};
 
 use super::{before, close, close_if, first_cow, tank_of};
-use crate::analysis::supplies::Answer;
-use crate::analysis::tank::take::take;
-use crate::trade::season::{Nitrogen, Tank};
-use crate::verify::Reading;
+use crate::oracle::Reading;
+use thawline::season::{Nitrogen, Tank};
+use thawline::supplies::Answer;
+use thawline::tank::take::take;
 
 /// A hair below the limit is rounding.
 const HAIR: f64 = 1e-9;

@@ -11,9 +11,9 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 
 use super::{close, close_if, labels, who};
-use crate::analysis::supplies::{Item, PackageCount, Purchase};
-use crate::trade::season::{Kind, PackUnit, Supply};
-use crate::verify::Reading;
+use crate::oracle::Reading;
+use thawline::season::{Kind, PackUnit, Supply};
+use thawline::supplies::{Item, PackageCount, Purchase};
 
 /// Amounts are held in thousandths, rounded up day by day over all so far.
 const THOUSAND: f64 = 1000.0;

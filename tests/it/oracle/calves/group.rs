@@ -4,11 +4,12 @@ use chrono::{NaiveDate, TimeDelta};
 
 use super::row::Herd;
 use super::{Again, Found, HEAD, PERCENT, law};
-use crate::analysis::calves::{AiDay, Expected, GroupCalves, Outcome};
-use crate::base::time::Zone;
-use crate::base::units::Percent;
-use crate::planning::plan::Plan;
-use crate::trade::season::Group;
+use crate::oracle::moments;
+use thawline::calves::{AiDay, Expected, GroupCalves, Outcome};
+use thawline::plan::Plan;
+use thawline::season::Group;
+use thawline::time::Zone;
+use thawline::units::Percent;
 
 /// Days after AI of the watch for return heat, and the mean between (TIMED-2010, ANDERSON-RESYNC).
 const WATCH: [i64; 3] = [18, 21, 24];
@@ -165,7 +166,7 @@ fn ai_days(plan: &Plan, zone: Zone, group: &str) -> Vec<AiDay> {
     let slots = plan.sessions.iter().flat_map(|s| &s.slots);
     let mut days: Vec<(NaiveDate, u32)> = slots
         .filter(|s| s.group == group)
-        .flat_map(crate::verify::sessions::moments)
+        .flat_map(moments)
         .map(|at| (zone.date(at), 1))
         .collect();
     days.sort_by_key(|d| d.0);

@@ -3,9 +3,9 @@
 use chrono::NaiveDate;
 
 use super::{before, first_cow};
-use crate::analysis::supplies::{Answer, StrawDay};
-use crate::planning::plan::{Pass, Plan, Work};
-use crate::verify::Reading;
+use crate::oracle::Reading;
+use thawline::plan::{Pass, Plan, Work};
+use thawline::supplies::{Answer, StrawDay};
 
 fn first_day(plan: &Plan, pass: &Pass) -> NaiveDate {
     let mut sessions = plan.sessions.iter();
@@ -58,7 +58,7 @@ pub(super) fn check(r: &mut Reading<'_>, told: &Answer) {
             let passes = plan.passes.iter().filter(|p| p.work == Work::HeatWatch);
             let his = |p: &&Pass| {
                 let mut groups = plan.groups.iter().filter(|g| g.id == p.group);
-                let his = |s: &crate::planning::plan::BullStraws| s.bull == b.bull && s.straws > 0;
+                let his = |s: &thawline::plan::BullStraws| s.bull == b.bull && s.straws > 0;
                 groups.any(|g| g.straws.iter().any(his))
             };
             passes.filter(his).filter_map(|p| p.first_day).min()

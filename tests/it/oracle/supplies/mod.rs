@@ -15,15 +15,15 @@ mod uses;
 use chrono::{NaiveDate, TimeDelta};
 
 use super::Reading;
-use crate::analysis::supplies::{Answer, FORMAT, Item, OnHand, TankNitrogen};
-use crate::base::error::Finding;
-use crate::planning::plan::{Plan, Session};
-use crate::trade::season::{Kind, Season};
+use thawline::error::Finding;
+use thawline::plan::{Plan, Session};
+use thawline::season::{Kind, Season};
+use thawline::supplies::{Answer, FORMAT, Item, OnHand, TankNitrogen};
 
 /// Everything in which the list disagrees with plan and season; empty for a sound one.
 #[must_use]
-pub fn check(season: &Season, plan: &Plan, told: &Answer) -> Vec<Finding> {
-    let season = match super::days::as_spread(season, plan) {
+pub(crate) fn check(season: &Season, plan: &Plan, told: &Answer) -> Vec<Finding> {
+    let season = match thawline::verify::as_spread(season, plan) {
         Ok(spread) => spread,
         Err(faults) => return faults,
     };

@@ -2,13 +2,13 @@
 
 use super::Found;
 use super::curve::Carried;
-use crate::analysis::calves::{From, Gestation, Rate};
-use crate::analysis::tank::take::{Taking, take};
-use crate::base::units::Percent;
-use crate::planning::plan::Plan;
-use crate::trade::forecast::Breed;
-use crate::trade::protocol::{Kind, Pregnant, Semen};
-use crate::trade::season::{Group, OwnGestation, Season, Share};
+use thawline::calves::{From, Gestation, Rate};
+use thawline::forecast::Breed;
+use thawline::plan::Plan;
+use thawline::protocol::{Kind, Pregnant, Semen};
+use thawline::season::{Group, OwnGestation, Season, Share};
+use thawline::tank::take::{Taking, take};
+use thawline::units::Percent;
 
 /// Animals of a trial whose number is not published.
 const TRIAL: f64 = 100.0;
@@ -181,9 +181,7 @@ impl Found {
         // Tags of publications are listed ones; a user's own protocol may have none.
         let tags = right.source.split([';', ',']).map(str::trim);
         let cited = tags.filter(|_| right.from == From::Published);
-        let known = cited
-            .clone()
-            .any(|t| crate::trade::sources::find(t).is_some());
+        let known = cited.clone().any(|t| thawline::sources::find(t).is_some());
         if cited.count() > 0 && !known {
             self.wrong(who, "a listed publication", &told.source);
         }

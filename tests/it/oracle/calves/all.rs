@@ -4,10 +4,10 @@ use std::collections::BTreeMap;
 
 use super::row::Herd;
 use super::{Again, Found, HEAD};
-use crate::analysis::calves::{Answer, Expected, MoneyAnswer, Outcome};
-use crate::planning::plan::Plan;
-use crate::trade::protocol::{Action, Semen};
-use crate::trade::season::Season;
+use thawline::calves::{Answer, Expected, MoneyAnswer, Outcome};
+use thawline::plan::Plan;
+use thawline::protocol::{Action, Semen};
+use thawline::season::Season;
 
 /// One of the numbers that animals come to.
 type Pick = fn(&Outcome) -> Expected;

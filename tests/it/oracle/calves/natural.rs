@@ -7,8 +7,8 @@ use super::money::{CENT, Due, most_at_once};
 use super::rates;
 use super::row::Herd;
 use super::{Again, Found, HEAD};
-use crate::analysis::calves::{Answer, Budget, MoneyAnswer, Natural, Spent};
-use crate::trade::season::MoneyFacts;
+use thawline::calves::{Answer, Budget, MoneyAnswer, Natural, Spent};
+use thawline::season::MoneyFacts;
 
 /// Calves of one way of breeding.
 struct Crop {

@@ -5,11 +5,11 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 
 use super::{close, close_if, first_cow, who};
-use crate::analysis::supplies::{Item, PassUse};
-use crate::planning::plan::{Pass, Work};
-use crate::trade::protocol::Action;
-use crate::trade::season::{Group, Kind};
-use crate::verify::Reading;
+use crate::oracle::Reading;
+use thawline::plan::{Pass, Work};
+use thawline::protocol::Action;
+use thawline::season::{Group, Kind};
+use thawline::supplies::{Item, PassUse};
 
 /// Head that a needle serves unless the season says: at least every 10 to 15 (UI-BUL923).
 const HEAD_A_NEEDLE: u32 = 10;

@@ -3,9 +3,10 @@
 use chrono::{NaiveDate, TimeDelta};
 
 use super::law::Days;
-use crate::base::time::Zone;
-use crate::planning::plan::Plan;
-use crate::trade::season::Group;
+use crate::oracle::moments;
+use thawline::plan::Plan;
+use thawline::season::Group;
+use thawline::time::Zone;
 
 /// Days on which a group is bred, or should be, and with which bulls.
 pub(super) struct Herd {
@@ -54,7 +55,7 @@ impl Herd {
         let mut bred: Vec<(NaiveDate, f64)> = Vec::new();
         for slot in plan.sessions.iter().flat_map(|s| &s.slots) {
             if slot.group == id {
-                let cows = crate::verify::sessions::moments(slot);
+                let cows = moments(slot);
                 bred.extend(cows.map(|at| (zone.date(at), 1.0)));
             }
         }
