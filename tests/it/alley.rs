@@ -285,11 +285,12 @@ fn handed_over(start: &str, minutes: [f64; 2], until: &str, slot: u32) -> String
     corral(1, "", &group, &crew) + &format!("rules: {{slot_minutes: {slot}}}\n")
 }
 
-/// The last cow of the first one is in the box until 2:00. Half an hour of the slots from 2:00 to 4:30
-/// holds one cow more than the box does after her, and the hours are open until 4:40.
+/// The first one is at the box until half past one, the next one until half past four by whole slots: one cow
+/// fewer than the slots hold, for she would stand in the box in which the other's last cow is. But hours are
+/// open from 23:36 to 4:40.
 #[test]
 fn a_box_that_changes_hands_costs_no_cow_that_has_minutes_left() {
-    let (_, plan) = plan_of(&handed_over("10:40", [6.0, 8.0], "02:00", 30));
+    let (_, plan) = plan_of(&handed_over("10:40", [5.0, 7.0], "01:30", 30));
     assert_eq!(plan.verdict.covered_head, 44);
     assert_eq!(plan.search.proven, plan.search.parts);
 }
@@ -305,10 +306,9 @@ fn who_is_first_at_a_box_makes_room_for_who_comes_next() {
 #[test]
 fn no_cow_is_left_out_for_who_has_a_box_while_there_are_minutes_for_her() {
     let (mut both, mut left) = (0, 0);
-    for seed in 0..60 {
+    for seed in 0..40 {
         let mut dice = Dice(seed);
-        let minutes = [f64::from(dice.from(30, 60)), f64::from(dice.from(60, 90))];
-        let minutes = minutes.map(|m| m / 10.0);
+        let minutes = [(30, 60), (60, 90)].map(|(a, b)| dice.from(a, b) as f64 / 10.0);
         let start = format!("10:{:02}", dice.below(60));
         let until = *dice.pick(&["01:30", "02:00", "02:15", "02:30", "03:00"]);
         let slot = *dice.pick(&[10, 15, 20, 30]);
@@ -328,11 +328,11 @@ fn no_cow_is_left_out_for_who_has_a_box_while_there_are_minutes_for_her() {
             spare < seconds(minutes[1] * 60.0) + TimeDelta::minutes(1),
             "{seed}: {spare}\n{text}"
         );
-        let said = |f: &&Remark| f.code == "W104" && f.message.contains("share the boxes");
+        let said = |f: &&Remark| f.code == "W104" && f.what.contains("share the boxes");
         assert_eq!(plan.findings.iter().filter(said).count(), 1, "{seed}");
         left += 1;
     }
-    assert!(both >= 40 && left <= 6, "{both} {left}");
+    assert!(both >= 25 && left <= 4, "{both} {left}");
 }
 
 /// Two sessions with a night between are one day where a third fills the night.
