@@ -219,7 +219,7 @@ codes! {
     DaysChosen = "D117", "a group that the plan may spread over days, and how it does";
     Uncovered = "W102", "head that no technician can breed in their hours";
     StrawsShort = "W103", "head that no straw is left for";
-    SearchStopped = "W104", "the search over who goes where reached its limit; more might be covered";
+    SearchStopped = "W104", "who goes where, or who has a box, was not searched to the end; more might be covered";
     ShareSpread = "W105", "heads that would be left if more, or fewer, are in heat than planned";
     StoppedByHand = "W106", "a search that was stopped by hand before its end";
     HalfDayFull = "W107", "a half-day on which more may be in heat than the crew can breed";

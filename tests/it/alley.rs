@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 use chrono::{DateTime, TimeDelta, Utc};
-use thawline::plan::{Plan, Session};
+use thawline::plan::{Plan, Remark, Session};
 use thawline::season::{Pace, Season};
 
 use crate::support::{Dice, plan_of};
@@ -270,6 +270,69 @@ fn nobody_is_called_for_one_cow_where_another_can_breed_her() {
     let (_, plan) = plan_of(&corral(3, "", &group("a", 3, 14, "mixed"), crew));
     assert_eq!(plan.sessions[0].technicians.len(), 1);
     assert_eq!(plan.verdict.covered_head, 3);
+}
+
+/// A quick technician until some hour and a slow one for as long as it takes, at one box.
+fn handed_over(start: &str, minutes: [f64; 2], until: &str, slot: u32) -> String {
+    let group = group("a", 75, 10, "mixed").replace("T10:00", &format!("T{start}"));
+    let technician = |id: &str, minutes: f64, shifts: &str| {
+        format!(
+            "  - {{id: {id}, minutes_per_cow: {minutes:.1}, minutes_spread: 0, helper: true, straws_at_once: 1{shifts}}}\n"
+        )
+    };
+    let shift = format!(", shifts: [{{from: \"22:00\", to: \"{until}\"}}]");
+    let crew = technician("ana", minutes[0], &shift) + &technician("burt", minutes[1], "");
+    corral(1, "", &group, &crew) + &format!("rules: {{slot_minutes: {slot}}}\n")
+}
+
+/// The first one is at the box until half past one, the next one until half past four by whole slots: one cow
+/// fewer than the slots hold, for she would stand in the box in which the other's last cow is. But hours are
+/// open from 23:36 to 4:40.
+#[test]
+fn a_box_that_changes_hands_costs_no_cow_that_has_minutes_left() {
+    let (_, plan) = plan_of(&handed_over("10:40", [5.0, 7.0], "01:30", 30));
+    assert_eq!(plan.verdict.covered_head, 44);
+    assert_eq!(plan.search.proven, plan.search.parts);
+}
+
+/// As above, where the first one must begin sooner than near the aims.
+#[test]
+fn who_is_first_at_a_box_makes_room_for_who_comes_next() {
+    let (_, plan) = plan_of(&handed_over("10:22", [6.0, 8.3], "02:30", 10));
+    assert_eq!(plan.verdict.covered_head, 45);
+    assert_eq!(plan.search.proven, plan.search.parts);
+}
+
+#[test]
+fn no_cow_is_left_out_for_who_has_a_box_while_there_are_minutes_for_her() {
+    let (mut both, mut left) = (0, 0);
+    for seed in 0..40 {
+        let mut dice = Dice(seed);
+        let minutes = [(30, 60), (60, 90)].map(|(a, b)| dice.from(a, b) as f64 / 10.0);
+        let start = format!("10:{:02}", dice.below(60));
+        let until = *dice.pick(&["01:30", "02:00", "02:15", "02:30", "03:00"]);
+        let slot = *dice.pick(&[10, 15, 20, 30]);
+        let text = handed_over(&start, minutes, until, slot);
+        let (season, plan) = plan_of(&text);
+        let session = &plan.sessions[0];
+        both += usize::from(session.technicians.len() == 2);
+        if plan.search.proven == plan.search.parts {
+            continue;
+        }
+        // Minutes before the first cow and after the last: all are of one pen, and any could come first.
+        let cows = cows(&season, session);
+        let (first, last) = (cows[0].bred, cows[cows.len() - 1].bred);
+        let spare = (session.close.with_timezone(&Utc) - last)
+            + (first - session.open.with_timezone(&Utc) - seconds(minutes[0] * 60.0));
+        assert!(
+            spare < seconds(minutes[1] * 60.0) + TimeDelta::minutes(1),
+            "{seed}: {spare}\n{text}"
+        );
+        let said = |f: &&Remark| f.code == "W104" && f.what.contains("share the boxes");
+        assert_eq!(plan.findings.iter().filter(said).count(), 1, "{seed}");
+        left += 1;
+    }
+    assert!(both >= 25 && left <= 4, "{both} {left}");
 }
 
 /// Two sessions with a night between are one day where a third fills the night.

@@ -512,7 +512,7 @@ const EXCEPTIONS: [(Code, &str); 3] = [
     ),
     (
         Code::SearchStopped,
-        "only a season of very many choices reaches the limit, and takes seconds",
+        "it is of a day and points at no line: `alley.rs` brings it out",
     ),
     (
         Code::StoppedByHand,

@@ -4,8 +4,14 @@ One yes-or-no for each technician at each session where she cannot be everywhere
 technician at a box in each stretch of slots with more people than boxes. Animals of one pen with
 the same slots are one number. Every bred animal takes a straw; an animal that may be bred at
 either of two steps takes one straw in all.
+
+A slot does not know that the last cow of one technician may stand in the box that the next one's first
+cow needs. So the model is solved twice: as if she did not mind, which no plan beats, and with
+nobody's cow in a box in slots in which its technician has none, which a plan reaches at the least.
 """
 
+import math
+from collections import Counter
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -22,7 +28,9 @@ class Cover:
     """Head at set hours that can be covered, at the most."""
 
     most: int
-    # The same if straws go to the animals bred by detected heat first; below `most` only where
+    # Where boxes change hands, with the box empty as the next one's first cow enters it.
+    least: int
+    # The most if straws go to the animals bred by detected heat first; below `most` only where
     # both kinds draw on the same short bulls.
     after_heat: int
     # Animals at set hours and by heat together that can have a straw and be bred.
@@ -74,7 +82,15 @@ class Model:
 
 
 def most_covered(season, dues, sessions):
-    model = Model()
+    cover, crossing = _covered(season, dues, sessions, False)
+    if crossing:
+        cover.least = _covered(season, dues, sessions, True)[0].most
+    return cover
+
+
+def _covered(season, dues, sessions, boxes_empty):
+    """The head, and whether anybody's cow enters a box in a slot in which others may hold it."""
+    model, crossing = Model(), False
     bred = {}  # variables of each due
     sent = {}
     clashing = [
@@ -103,11 +119,15 @@ def most_covered(season, dues, sessions):
         work = {}
         for t, able in session.able.items():
             for k, ticks in able.ticks.items():
-                v = model.var(len(ticks))
                 switch = at_box.get((t, k), sent.get((t, s)))
-                if switch is not None:
-                    model.at_most([(1, v), (-len(ticks), switch)], 0)
-                work.setdefault(k, []).append(v)
+                for boxes, n in _by_boxes(season, able, k, ticks, t, at_box).items():
+                    crossing |= bool(boxes)
+                    v = model.var(n)
+                    if switch is not None:
+                        model.at_most([(1, v), (-n, switch)], 0)
+                    for box in boxes if boxes_empty else []:
+                        model.at_most([(1, v), (-n, box)], 0)
+                    work.setdefault(k, []).append(v)
         arriving = {}
         for lot in session.lots:
             mine = []
@@ -130,14 +150,26 @@ def most_covered(season, dues, sessions):
         with_heat = model.maximize(timed + heat)
         after_heat = with_heat - model.maximize(heat)
     wants = sum(sum(g.pens) for g in season.groups)
-    return Cover(
+    cover = Cover(
         most=most,
+        least=most,
         after_heat=after_heat,
         with_heat=with_heat,
         choices=len(clashing),
         box_choices=box_choices,
         short=_can_have_straws(season) < wants or with_heat < most + all_heat,
     )
+    return cover, crossing
+
+
+def _by_boxes(season, able, k, ticks, technician, at_box):
+    """How many of a slot's cows enter a box in earlier slots for which it must be their technician's."""
+    found = Counter()
+    for at in ticks:
+        enters = math.floor((at - able.rounds.cow) / season.slot)
+        earlier = {at_box.get((technician, j)) for j in range(enters, k)}
+        found[frozenset(earlier - {None, at_box.get((technician, k))})] += 1
+    return found
 
 
 def heat_head(group, dues):

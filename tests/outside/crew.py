@@ -92,6 +92,7 @@ class Able:
     rounds: Rounds
     ticks: dict  # moments at which a cow could be bred, by slot
     there: set  # slots
+    duty: set  # the same by the session's hours to the second, whole slots or not
 
 
 @dataclass
@@ -166,7 +167,7 @@ def _able(season, session):
         return {}
     first, last = slots[0], slots[-1]
     begin, end = first * season.slot, (last + 1) * season.slot
-    free = free_hours(season, begin, end)
+    free = free_hours(season, min(begin, session.open), max(end, session.close))
 
     def blocked(k):
         return any(a < (k + 1) * season.slot and k * season.slot < b for a, b in free)
@@ -181,7 +182,7 @@ def _able(season, session):
             continue
         # Straws may thaw before the hours open.
         early = max(begin - math.ceil(rounds.lead), session.after)
-        able = Able(technician, rounds, {}, set())
+        able = Able(technician, rounds, {}, set(), set())
         for a, b in presence(season, technician, session.site, early, end):
             a, b = max(a, early), min(b, end)
             if a >= b:
@@ -192,6 +193,12 @@ def _able(season, session):
                     able.ticks.setdefault(k, []).append(at)
             span = range(max(slot_of(a + 1, season.slot), first), min(slot_of(b, season.slot), last) + 1)
             able.there.update(k for k in span if not blocked(k))
+        opens = max(session.open - math.ceil(rounds.lead), session.after)
+        for a, b in presence(season, technician, session.site, opens, session.close):
+            a, b = max(a, opens), min(b, session.close)
+            if a < b:
+                span = range(slot_of(a + 1, season.slot), slot_of(b, season.slot) + 1)
+                able.duty.update(k for k in span if not blocked(k))
         if able.ticks:
             found[technician.id] = able
     return found

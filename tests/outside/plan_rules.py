@@ -10,8 +10,9 @@ from reading import moment
 
 
 class Judge:
-    def __init__(self, season, passes, dues, sessions, plan, choices):
-        self.choices = choices  # whether somebody could be wanted at two sessions at once
+    def __init__(self, season, passes, dues, sessions, plan, cover):
+        self.cover = cover
+        self.choices = cover.choices > 0  # whether somebody could be wanted at two sessions at once
         self.season, self.passes, self.dues, self.sessions, self.plan = season, passes, dues, sessions, plan
         self.faults = []  # (kind, words)
 
@@ -117,7 +118,7 @@ class Judge:
                 self.same("slots", f"{what}: moments", w["head"], len(at))
                 self.same("slots", f"{what}: animals", w["head"] if d.kept else 0, len(w["animals"]))
                 able = s.able.get(w["technician"])
-                there = able.there if able else set()
+                there = able.duty if able else set()
                 for n, moment_of in enumerate(at):
                     self.same("slots", f"{what}: slot of {moment_of}", k, slot_of(moment_of, self.season.slot))
                     if int(k) not in there:
@@ -270,7 +271,8 @@ class Judge:
         self.same("totals", "covered", due == bred, v["covered"])
         # Days that could be divided in too many ways are not searched to the end.
         if not self.choices and not any(twice_planned(g) for g in self.season.groups):
-            self.same("totals", "proven", self.plan["search"]["parts"], self.plan["search"]["proven"])
+            proven = self.plan["search"]["parts"] == self.plan["search"]["proven"]
+            self.same("totals", f"proven with {bred} of at most {self.cover.most} head", bred == self.cover.most, proven)
 
     def check_heat(self):
         """Half-days of groups bred by detected heat, with their bands."""

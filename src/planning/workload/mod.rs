@@ -235,7 +235,7 @@ fn plan_part(
     let bred = sessions.iter().flat_map(|s| &s.bred);
     let covered = bred.map(|b| b.at.len()).sum::<usize>() as u32;
     let finding = (covered < way.bound)
-        .then(|| search::not_to_the_end(season, shapes, part, covered, way.bound));
+        .then(|| search::not_to_the_end(season, shapes, part, (covered, way.bound), way.proven()));
     Ok(Planned {
         sessions,
         finding,
@@ -386,9 +386,8 @@ pub fn assign_mated(
     kept_by_tank(expanded, &mut sessions);
     for u in sessions.iter_mut().flat_map(|s| &mut s.uncovered) {
         if unproven.contains(&u.due) {
-            u.why.push(
-                "the search over who goes where was not finished, and more might be covered".into(),
-            );
+            u.why
+                .push("the search was not finished, and more might be covered".into());
         }
     }
     for session in &sessions {

@@ -45,7 +45,8 @@ pub(super) struct Shared {
 /// From when to when something is taken, and how much of it.
 pub(super) type Taken = (Instant, Instant, u32);
 
-/// Cows lost, runs broken off, whether off the whole minute, and squares of distances from the aims.
+/// Cows lost, runs broken off, whether off the whole minute, and squares of distances from the aims or
+/// when the last cow is bred.
 type Score = (usize, usize, bool, f64);
 
 impl Shared {
@@ -137,8 +138,12 @@ impl Hindrance {
 pub(super) struct Worker<'a> {
     pub(super) season: &'a Season,
     pub(super) able: &'a Able,
+    /// When the technician may be at work here.
+    pub(super) stretches: Vec<(Instant, Instant)>,
     /// Hours kept free.
     pub(super) free: &'a [(Instant, Instant)],
+    /// True if work is to be done soon, and not near the aims: others wait for the box.
+    pub(super) soon: bool,
 }
 
 impl Worker<'_> {
@@ -254,6 +259,11 @@ impl Worker<'_> {
         site: &Site,
     ) -> (Laid, Worked) {
         let mut queue = VecDeque::from([self.begin_for(cows[0].tick)]);
+        if self.soon {
+            let soonest = self.begin_for(cows[0].hours.earliest);
+            let soonest = self.begin(soonest, worked).unwrap_or(soonest);
+            queue.extend([next_minute(soonest), soonest]);
+        }
         let mut seen = BTreeSet::new();
         let mut best: Option<(Score, (Laid, Worked))> = None;
         while let Some(begin) = queue.pop_front() {
@@ -288,7 +298,13 @@ impl Worker<'_> {
                 queue.push_back(at);
             }
             let off = begin.timestamp().rem_euclid(60) != 0;
-            let score = (laid.lost, laid.breaks, off, laid.distance());
+            let last = laid.cows.last().map_or(0, |c| c.at.timestamp());
+            let far = if self.soon {
+                last as f64
+            } else {
+                laid.distance()
+            };
+            let score = (laid.lost, laid.breaks, off, far);
             if best.as_ref().is_none_or(|(b, _)| score < *b) {
                 best = Some((score, (laid, then)));
             }
@@ -309,7 +325,7 @@ impl Worker<'_> {
     fn begin(&self, wanted: Instant, worked: Worked) -> Option<Instant> {
         let sooner = worked.last.map_or(wanted, |last| last + self.reset());
         let wanted = wanted.max(sooner);
-        let stretch = self.able.stretches.iter().find(|(_, b)| wanted < *b)?;
+        let stretch = self.stretches.iter().find(|(_, b)| wanted < *b)?;
         Some(wanted.max(stretch.0))
     }
 
@@ -396,7 +412,7 @@ impl Worker<'_> {
         if at > cow.hours.latest {
             return Some(Hindrance::never(cow.hours.latest - at));
         }
-        let mut stretches = self.able.stretches.iter();
+        let mut stretches = self.stretches.iter();
         let stretch = stretches.find(|(a, b)| *a <= from && from < *b);
         if let Some((_, end)) = stretch
             && at > *end

@@ -59,7 +59,7 @@ pub(super) struct End {
 }
 
 /// From when to when, one after the other.
-type Stretches = Vec<(Instant, Instant)>;
+pub(super) type Stretches = Vec<(Instant, Instant)>;
 
 /// A session as a place of work, to ask what a technician could breed there.
 pub(super) struct Place<'a> {
@@ -273,6 +273,26 @@ impl<'a> Place<'a> {
         let road = self.season.road_home(who, self.shape.site);
         Some((longest - road * 2).max(TimeDelta::zero()))
     }
+}
+
+/// When a technician may be at work at a session whose hours are open to the second: whole slots leave
+/// out minutes at either end. Where a rest or the longest day bounds the work, whole slots must do:
+/// what goes before and after was chosen by them.
+pub(super) fn to_the_second(season: &Season, shape: &Shape, able: &Able) -> Stretches {
+    let who = &season.crew[able.technician];
+    let longest = who.longest_day.or(season.rules.longest_day);
+    if season.rules.rest.is_some() || longest.is_some() {
+        return able.stretches.clone();
+    }
+    let lead = TimeDelta::seconds(able.rounds.lead.0.ceil() as i64);
+    let (open, close) = shape.with_straws;
+    let from = (open - lead).max(shape.after);
+    let mut stretches = present(season, who, shape.site, from, close, Relax::default());
+    for (a, b) in &mut stretches {
+        (*a, *b) = ((*a).max(from), (*b).min(close));
+    }
+    stretches.retain(|(a, b)| a < b);
+    stretches
 }
 
 /// When each cow is bred by one who works from `begin` to `end` and rests as the rules say; and

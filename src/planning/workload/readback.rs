@@ -84,7 +84,9 @@ fn session(season: &Season, expanded: &Expanded, shape: &Shape, s: usize, way: &
             }
         }
     }
-    timing::lay(season, expanded, shape, &mut bred, &|t| hands.able(t));
+    timing::lay(season, expanded, shape, &mut bred, &|t| {
+        (hands.able(t), hands.visits.contains_key(&t))
+    });
     let uncovered = uncovered(expanded, shape, &bred);
     let crew = hands.present(&bred);
     Session {

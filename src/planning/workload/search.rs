@@ -83,27 +83,41 @@ impl Search {
     }
 }
 
-/// The choices of a part were not searched to the end.
+/// The choices of a part were not searched to the end: who goes where, or only, if that is `settled`,
+/// who is at a box and has straws in the bath by the minute.
 pub(super) fn not_to_the_end(
     season: &Season,
     shapes: &[Shape],
     part: &Part,
-    covered: u32,
-    bound: u32,
+    (covered, bound): (u32, u32),
+    settled: bool,
 ) -> Finding {
     let first = &shapes[part.sessions[0]];
+    let (what, expected, hint) = if settled {
+        (
+            "how technicians share the boxes and the thaw bath, minute by minute,",
+            "boxes and a bath for all who are there, or few changes at them",
+            "add a breeding box or straws to the bath, or let fewer technicians follow each other at a box",
+        )
+    } else {
+        (
+            "who goes where",
+            "sessions few enough to try every choice",
+            "start some of the groups on another day, or keep technicians to fewer sites by their shifts",
+        )
+    };
     Finding::warning(
         Code::SearchStopped,
         format!(
-            "who goes where around {} at {} was not searched to the end: {covered} head are bred, and another choice might breed up to {} more ({} %)",
+            "{what} around {} at {} was not searched to the end: {covered} head are bred, and another choice might breed up to {} more ({} %)",
             season.zone.human_short(first.open),
             quoted(season.sites[first.site].id.as_str()),
             bound.saturating_sub(covered),
             gap_percent(covered, bound)
         ),
     )
-    .expected("sessions few enough to try every choice")
-    .hint("start some of the groups on another day, or keep technicians to fewer sites by their shifts")
+    .expected(expected)
+    .hint(hint)
 }
 
 /// Somebody ended the search.

@@ -4,12 +4,18 @@
 //! anew, one technician after the other: in whole rounds without a break ([`super::pack`]), never
 //! with more animals in boxes than there are, and with the animals of a pen whose order is kept in
 //! that order, whoever breeds them. Where the flow's own moments breed more, they stay.
+//!
+//! The flow does not know that the last cow of one technician may still stand in the box that the
+//! next one's first cow needs. Where that leaves out a cow, somebody else may have a moment for
+//! her; all may begin sooner or end later than whole slots, as hours are open to the second; or
+//! whoever is first may be done soon instead of near the aims.
 
 use std::collections::BTreeSet;
 
 use super::Bred;
 use super::crew::{Able, Shape, Slots};
 use super::pack::{Cow, Laid, Shared, Site, Taken, Worker};
+use super::place;
 use crate::base::time::Instant;
 use crate::planning::expand::Expanded;
 use crate::trade::season::{Order, Season};
@@ -17,13 +23,17 @@ use crate::trade::season::{Order, Season};
 /// Times that moments are laid again, as animals of a pen change places.
 const MOST_AGAIN: usize = 4;
 
+/// Cows that are given to somebody else, one after the other, so that none is left out.
+const MOST_GIVEN: usize = 8;
+
 /// Lays the moments of a session's technicians anew. What cannot be bred so is left out of `bred`.
+/// `able` says what each can do here, and whether that is a visit on the way through a day.
 pub(super) fn lay<'a>(
     season: &'a Season,
     expanded: &'a Expanded,
     shape: &Shape,
     bred: &mut Vec<Bred>,
-    able: &dyn Fn(usize) -> &'a Able,
+    able: &dyn Fn(usize) -> (&'a Able, bool),
 ) {
     let free: Vec<(Instant, Instant)> = season
         .free_between(shape.open, shape.close)
@@ -34,20 +44,39 @@ pub(super) fn lay<'a>(
     people.sort_unstable();
     people.dedup();
     let site = &season.sites[shape.site];
-    let straws: u32 = people.iter().map(|t| able(*t).rounds.straws.0).sum();
-    let workers = people.iter().map(|t| Worker {
-        season,
-        able: able(*t),
-        free: &free,
-    });
-    let session = At {
-        expanded,
-        workers: workers.collect(),
-        boxes: Some(site.breeding_boxes).filter(|most| people.len() > *most as usize),
-        bath: Some(site.thaw_bath.0).filter(|most| straws > *most),
+    let straws: u32 = people.iter().map(|t| able(*t).0.rounds.straws.0).sum();
+    let arranged = |to_the_second: bool, soon: bool| {
+        let workers = people.iter().map(|t| {
+            let (able, visit) = able(*t);
+            Worker {
+                season,
+                able,
+                stretches: if to_the_second && !visit {
+                    place::to_the_second(season, shape, able)
+                } else {
+                    able.stretches.clone()
+                },
+                free: &free,
+                soon,
+            }
+        });
+        let session = At {
+            expanded,
+            workers: workers.collect(),
+            boxes: Some(site.breeding_boxes).filter(|most| people.len() > *most as usize),
+            bath: Some(site.thaw_bath.0).filter(|most| straws > *most),
+        };
+        session.arrange(people.iter().map(|t| share(expanded, bred, *t)).collect())
     };
-    let shares = people.iter().map(|t| share(expanded, bred, *t)).collect();
-    let laid = session.arrange(shares);
+    let mut laid = arranged(false, false);
+    for soon in [false, true] {
+        if score(&laid).0 > 0 {
+            let wider = arranged(true, soon);
+            if score(&wider).0 < score(&laid).0 {
+                laid = wider;
+            }
+        }
+    }
     let all: Vec<(usize, Cow)> = laid
         .into_iter()
         .zip(&people)
@@ -98,33 +127,65 @@ fn score(all: &[Laid]) -> Score {
     )
 }
 
+/// Shares with a cow given to somebody else, and their lay-out.
+type Given = (Score, Vec<Vec<Cow>>, Vec<Laid>);
+
+/// The first of those that have least against them.
+fn least(all: impl Iterator<Item = Given>) -> Option<Given> {
+    all.min_by(|a, b| a.0.partial_cmp(&b.0).expect("no NaN"))
+}
+
+/// Cows that a lay-out leaves out, by technician and place in the share.
+fn left_out(shares: &[Vec<Cow>], laid: &[Laid]) -> Vec<(usize, usize)> {
+    let mut left = Vec::new();
+    for (n, (share, laid)) in shares.iter().zip(laid).enumerate() {
+        let bred: BTreeSet<Instant> = laid.cows.iter().map(|c| c.tick).collect();
+        let mine = share.iter().enumerate();
+        left.extend(
+            mine.filter(|(_, c)| !bred.contains(&c.tick))
+                .map(|(m, _)| (n, m)),
+        );
+    }
+    left
+}
+
 impl At<'_> {
-    /// The best lay-out of these shares, or of those in which somebody with a single cow leaves her
-    /// to another.
+    /// The best lay-out of these shares, or of those in which somebody leaves a cow to another: one
+    /// that is left out, or a single one.
     fn arrange(&self, mut shares: Vec<Vec<Cow>>) -> Vec<Laid> {
         let mut best = self.lay(&shares, true);
+        for _ in 0..MOST_GIVEN {
+            let left = left_out(&shares, &best);
+            let given = left.into_iter().map(|(n, cow)| self.given(&shares, n, cow));
+            let better = least(given.flatten()).filter(|g| g.0.0 < score(&best).0);
+            let Some((_, tried, laid)) = better else {
+                break;
+            };
+            (shares, best) = (tried, laid);
+        }
         for n in 0..shares.len() {
             if shares[n].len() != 1 {
                 continue;
             }
-            let others: BTreeSet<usize> = (0..shares.len())
-                .filter(|o| *o != n && !shares[*o].is_empty())
-                .collect();
-            let tries = others.into_iter().map(|other| {
-                let mut tried = shares.clone();
-                let cow = tried[n].pop();
-                tried[other].extend(cow);
-                tried[other].sort_by_key(|c| (c.tick, c.due));
-                let laid = self.lay(&tried, false);
-                (score(&laid), tried, laid)
-            });
-            let found = tries.min_by(|a, b| a.0.partial_cmp(&b.0).expect("no NaN"));
-            if let Some((with, tried, laid)) = found.filter(|f| f.0 < score(&best)) {
-                debug_assert!(with.0 <= score(&best).0);
+            let found = self.given(&shares, n, 0);
+            if let Some((_, tried, laid)) = found.filter(|f| f.0 < score(&best)) {
                 (shares, best) = (tried, laid);
             }
         }
         best
+    }
+
+    /// These shares with one cow of a technician given to whom she suits best.
+    fn given(&self, shares: &[Vec<Cow>], n: usize, cow: usize) -> Option<Given> {
+        let others = (0..shares.len()).filter(|o| *o != n && !shares[*o].is_empty());
+        least(others.map(|other| {
+            let mut tried = shares.to_vec();
+            let cow = tried[n].remove(cow);
+            tried[other].push(cow);
+            tried[other].sort_by_key(|c| (c.tick, c.due));
+            let laid = self.lay(&tried, false);
+            (score(&laid), tried, laid)
+        }))
     }
 
     /// These shares laid out. Moments as they are in the flow are tried where each has his or her own.
