@@ -17,6 +17,7 @@ mod matings;
 mod minute;
 mod road;
 mod sessions;
+mod stays;
 pub mod supplies;
 mod tank;
 pub mod thaw;
