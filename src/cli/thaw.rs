@@ -7,8 +7,9 @@ use thawline::error::{Code, Error, Finding, Severity};
 use thawline::thaw;
 use thawline::{output, verify};
 
-use super::commands::{beside, known, read};
+use super::reading::read;
 use super::watching::Watching;
+use super::words::{beside, known};
 use super::writing::Over;
 use super::{Outcome, PaperSize, SeasonFile, matings, writing};
 
