@@ -12,8 +12,9 @@ use thawline::plan::Plan;
 use thawline::season::Season;
 use thawline::time::Instant;
 
-use super::commands::{plural, read, verdict};
+use super::reading::read;
 use super::watching::Watching;
+use super::words::{plural, verdict};
 use super::writing::Over;
 use super::{Outcome, SeasonFile, files, matings, writing};
 

@@ -6,8 +6,9 @@ use thawline::error::{Code, Error, Finding, quoted};
 use thawline::output;
 use thawline::plan::Plan;
 
-use super::commands::{beside, known, read, stopped};
+use super::reading::read;
 use super::watching::Watching;
+use super::words::{beside, known, stopped};
 use super::{Outcome, SeasonFile, matings};
 
 #[derive(Args)]

@@ -7,8 +7,9 @@ use thawline::choose::{self, Limits};
 use thawline::error::{Code, Error, Finding};
 use thawline::output;
 
-use super::commands::{library, lines, season as season_of};
+use super::reading::{library, season as season_of};
 use super::watching::Watching;
+use super::words::lines;
 use super::writing::Over;
 use super::{Outcome, SeasonFile, files, writing};
 

@@ -1,213 +1,21 @@
-//! What each command does.
+//! Checks, plans and schemas.
 
-use std::cell::OnceCell;
-use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
 use thawline::chance::SeasonChance;
-use thawline::error::{
-    Code, Error, Finding, Severity, has_errors, sort_findings, unknown_id, visible,
-};
+use thawline::error::{Code, Error, Finding, Severity, has_errors, sort_findings, visible};
 use thawline::output::pdf::Paper;
-use thawline::plan::{Plan, Remark};
-use thawline::protocol::Library;
-use thawline::season::Season;
+use thawline::plan::Plan;
 use thawline::tank as tank_of;
 use thawline::{expand, output, pipeline, protocol, season};
 
+use super::reading::read;
 use super::watching::Watching;
+use super::words::{beside, lines, plural};
 use super::writing::Over;
-use super::{
-    Command, Form, Outcome, OwnProtocols, Printed, SeasonFile, calendar, chance, choose, cover,
-    explain, files, forecast, herd, matings, protocols, supplies, tank, thaw, writing,
-};
+use super::{Form, Outcome, Printed, SeasonFile, calendar, files, herd, matings, writing};
 
-pub(super) fn run(command: Command) -> Outcome {
-    // A failed command prints its findings in the form of data that was asked for: as JSON always, as a
-    // table where findings are what it prints.
-    let mut findings = Printed::Text;
-    let (json, result) = match command {
-        Command::Protocols(args) => {
-            if args.checks() {
-                findings = args.form();
-            }
-            (args.form() == Printed::Json, protocols::run(&args))
-        }
-        Command::Check {
-            season,
-            json,
-            csv,
-            strict,
-        } => {
-            findings = Printed::of(json, csv);
-            (json, check(&season, findings, strict))
-        }
-        Command::Choose(args) => (args.json, choose::run(&args)),
-        Command::Chance(args) => (args.json, chance::run(&args)),
-        Command::Cover(args) => (args.json, cover::run(&args)),
-        Command::Thaw(args) => (args.json, thaw::run(&args)),
-        Command::Plan {
-            season,
-            out,
-            pdf,
-            paper,
-            json,
-            csv,
-            full,
-            over,
-        } => {
-            let paper = pdf.then_some(paper.into());
-            let form = Printed::of(json, csv);
-            let out = out.as_deref().map(|dir| (dir, over));
-            (json, plan(&season, out, paper, form, full))
-        }
-        Command::Calendar {
-            season,
-            technician,
-            previous,
-            output,
-            over,
-        } => (
-            false,
-            calendar::run(
-                &season,
-                technician.as_deref(),
-                previous.as_deref(),
-                output.as_deref().map(|path| (path, over)),
-            ),
-        ),
-        Command::Herd {
-            season,
-            group,
-            json,
-            csv,
-            all,
-        } => {
-            let form = Printed::of(json, csv);
-            (json, herd::run(&season, group.as_deref(), form, all))
-        }
-        Command::Supplies(args) => (args.json, supplies::run(&args)),
-        Command::Tank(args) => (args.json, tank::run(&args)),
-        Command::Forecast(args) => (args.json, forecast::run(&args)),
-        Command::Matings(args) => (args.json, matings::run(&args)),
-        Command::Explain(args) => (args.json, explain::run(&args)),
-        Command::Completions { shell } => (false, Ok(explain::completions(shell))),
-        Command::Man { out, over } => (false, explain::manual(&out, over)),
-        Command::Schema { form } => (false, Ok(Outcome::printed(schema(form)))),
-    };
-    if json {
-        findings = Printed::Json;
-    }
-    result.unwrap_or_else(|error| failed(&error, findings))
-}
-
-fn failed(error: &Error, form: Printed) -> Outcome {
-    let mut outcome = Outcome {
-        out: String::new(),
-        err: lines(error.findings()),
-        code: if error.is_input() { 2 } else { 3 },
-    };
-    if error.is_input() {
-        let errors = error
-            .findings()
-            .iter()
-            .filter(|f| f.severity == Severity::Error)
-            .count();
-        let _ = writeln!(
-            outcome.err,
-            "{errors} error{}; nothing was written.",
-            plural(errors)
-        );
-    } else {
-        outcome.err += "This is a fault of thawline, not of your file; nothing was written.\n";
-    }
-    match form {
-        Printed::Json => outcome.out = output::json::findings(error.findings()),
-        Printed::Csv => outcome.out = output::findings_csv::csv(error.findings()),
-        Printed::Text => {}
-    }
-    outcome
-}
-
-pub(super) fn plural(n: usize) -> &'static str {
-    if n == 1 { "" } else { "s" }
-}
-
-pub(super) fn lines(found: &[Finding]) -> String {
-    found
-        .iter()
-        .map(|f| output::remark(&Remark::from(f)) + "\n")
-        .collect()
-}
-
-/// What is said beside a list that is made of a plan: what was found in the season, or, of a plan that
-/// falls short, its answer and its warnings.
-pub(super) fn beside(plan: &Plan, found: &[Finding]) -> String {
-    if plan.is_well() {
-        return lines(found);
-    }
-    let warnings = plan.findings.iter().filter(|f| f.severity != "note");
-    let warnings: String = warnings.map(|f| output::remark(f) + "\n").collect();
-    verdict(plan) + &warnings
-}
-
-/// What is said of work that was stopped by hand.
-pub(super) fn stopped(not_tried: &str) -> String {
-    let said = format!("The search was stopped by hand. Not tried, or not all of it: {not_tried}.");
-    output::wrapped(&said, "", "  ") + "\n"
-}
-
-/// The answer of a plan.
-pub(super) fn verdict(plan: &Plan) -> String {
-    let words = plan.verdict.words.iter();
-    words.map(|w| output::wrapped(w, "", "  ") + "\n").collect()
-}
-
-pub(super) fn library(own: &OwnProtocols) -> Result<(Library, Vec<Finding>), Error> {
-    let Some(dir) = &own.protocols else {
-        return Ok((Library::built_in(), Vec::new()));
-    };
-    let files = files::read_protocols(dir)?;
-    Library::with_files(
-        files
-            .iter()
-            .map(|(name, bytes)| (name.as_str(), bytes.as_slice())),
-    )
-}
-
-pub(super) fn read(file: &SeasonFile) -> Result<(Season, Vec<Finding>), Error> {
-    let (library, mut found) = library(&file.own)?;
-    let bytes = files::read(&file.season)?;
-    let (season, more) = season(file, &bytes, &library)?;
-    found.extend(more);
-    Ok((season, found))
-}
-
-/// A season from its bytes; a table of straws is read from the folder of its file.
-pub(super) fn season(
-    file: &SeasonFile,
-    bytes: &[u8],
-    library: &Library,
-) -> Result<(Season, Vec<Finding>), Error> {
-    let path = &file.season;
-    let straws = OnceCell::new();
-    let load = |named: &season::StrawFile| {
-        let table = files::Table::read(path, &named.name, &named.place)?;
-        let table = straws.get_or_init(|| table);
-        Ok((table.name.clone(), table.bytes.clone()))
-    };
-    let read = season::read_with(&path.display().to_string(), bytes, library, &load);
-    let (mut season, found) = match straws.get() {
-        Some(table) => table.told(read)?,
-        None => read?,
-    };
-    if let Some(units) = file.units {
-        season.units = units.units();
-    }
-    Ok((season, found))
-}
-
-fn check(file: &SeasonFile, form: Printed, strict: bool) -> Result<Outcome, Error> {
+pub(super) fn check(file: &SeasonFile, form: Printed, strict: bool) -> Result<Outcome, Error> {
     let (season, mut found) = read(file)?;
     found.extend(expand::expand(&season).findings);
     // Before the choice, a season with open groups is as it should be.
@@ -247,7 +55,7 @@ fn check(file: &SeasonFile, form: Printed, strict: bool) -> Result<Outcome, Erro
     })
 }
 
-fn plan(
+pub(super) fn plan(
     file: &SeasonFile,
     out: Option<(&Path, Over)>,
     pdf: Option<Paper>,
@@ -379,19 +187,7 @@ fn plan_files(
     Ok(files.into_iter().map(bytes).collect())
 }
 
-/// Refuses an id that is not among those known.
-pub(super) fn known<'a>(
-    kind: &str,
-    id: &str,
-    mut all: impl Iterator<Item = &'a str> + Clone,
-    see: &str,
-) -> Result<(), Finding> {
-    let none = format!("a {kind}; this plan has none");
-    let unknown = unknown_id(kind, id, all.clone(), &none, see);
-    all.any(|k| k == id).then_some(()).ok_or(unknown)
-}
-
-fn schema(form: Form) -> String {
+pub(super) fn schema(form: Form) -> String {
     let schema = match form {
         Form::Season => season::schema().clone(),
         Form::Protocol => protocol::schema().clone(),

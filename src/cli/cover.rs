@@ -5,8 +5,9 @@ use thawline::cover::{self, Crew, Question};
 use thawline::error::{Code, Error, Finding};
 use thawline::output;
 
-use super::commands::{library, lines, season as season_of, stopped};
+use super::reading::{library, season as season_of};
 use super::watching::Watching;
+use super::words::{lines, stopped};
 use super::{Outcome, SeasonFile, files, matings};
 
 #[derive(Args)]

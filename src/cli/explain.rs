@@ -2,12 +2,12 @@
 
 use std::path::{Path, PathBuf};
 
-use clap::{Args, CommandFactory as _};
+use clap::Args;
 use thawline::error::{Error, Finding, unknown_id};
 use thawline::{glossary, output};
 
 use super::writing::{self, Over};
-use super::{Cli, Outcome, System};
+use super::{Outcome, System};
 
 #[derive(Args)]
 pub(super) struct Asked {
@@ -65,15 +65,15 @@ fn unknown(term: &str) -> Finding {
 }
 
 /// A completion script for a shell.
-pub(super) fn completions(shell: clap_complete::Shell) -> Outcome {
+pub(super) fn completions(shell: clap_complete::Shell, mut program: clap::Command) -> Outcome {
     let mut script = Vec::new();
-    clap_complete::generate(shell, &mut Cli::command(), "thawline", &mut script);
+    clap_complete::generate(shell, &mut program, "thawline", &mut script);
     Outcome::printed(String::from_utf8_lossy(&script).into_owned())
 }
 
 /// A manual page for the program and one for each command.
-pub(super) fn manual(dir: &Path, over: Over) -> Result<Outcome, Error> {
-    let program = Cli::command().disable_help_subcommand(true);
+pub(super) fn manual(dir: &Path, over: Over, program: clap::Command) -> Result<Outcome, Error> {
+    let program = program.disable_help_subcommand(true);
     let mut pages = vec![page(dir, program.clone(), "thawline")];
     for command in program.get_subcommands() {
         let name = format!("thawline-{}", command.get_name());

@@ -5,8 +5,9 @@ use thawline::error::Error;
 use thawline::output::calves::{self as forms, Table};
 use thawline::pipeline;
 
-use super::commands::{beside, known, read};
+use super::reading::read;
 use super::watching::Watching;
+use super::words::{beside, known};
 use super::{Outcome, SeasonFile, matings};
 
 #[derive(Args)]

@@ -13,7 +13,8 @@ use thawline::pipeline;
 use thawline::protocol::Class;
 use thawline::season::{Bull, Group, HerdFile, Season};
 
-use super::commands::{lines, read};
+use super::reading::read;
+use super::words::lines;
 use super::{Outcome, Printed, SeasonFile, files};
 
 /// Herds read, by their group's place in the season, and what was found in them.

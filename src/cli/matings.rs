@@ -13,8 +13,9 @@ use thawline::season::{HerdFile, Season};
 use thawline::watch::Watch;
 use thawline::{output, pipeline};
 
-use super::commands::{known, read};
+use super::reading::read;
 use super::watching::Watching;
+use super::words::known;
 use super::{Outcome, SeasonFile, herd};
 
 #[derive(Args)]

@@ -1,5 +1,6 @@
 //! Arguments and commands. Everything that plans, checks or writes forms is the library's.
 
+mod asked;
 mod calendar;
 mod chance;
 mod choose;
@@ -12,18 +13,23 @@ mod forecast;
 mod herd;
 mod matings;
 mod protocols;
+mod reading;
 mod supplies;
 mod tank;
 mod thaw;
 mod watching;
+mod words;
 mod writing;
 
+use std::fmt::Write as _;
 use std::io::Write as _;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use clap::{Args, Parser, Subcommand, ValueEnum};
-use thawline::error::visible_text;
+use clap::{CommandFactory as _, Parser, Subcommand};
+use thawline::error::{Error, Severity, visible_text};
+
+use asked::{Form, Outcome, OwnProtocols, PaperSize, Printed, SeasonFile, System};
 
 /// Plan a cattle breeding season: protocols become dated chute work, breeding is spread over
 /// technicians and thawed straws, and the result goes to phones, paper and JSON.
@@ -243,119 +249,6 @@ enum Command {
     },
 }
 
-#[derive(Args)]
-struct SeasonFile {
-    /// The season file (YAML); - reads standard input.
-    season: PathBuf,
-    #[command(flatten)]
-    own: OwnProtocols,
-    #[arg(from_global)]
-    units: Option<System>,
-}
-
-/// Units that people read.
-#[derive(Clone, Copy, ValueEnum)]
-enum System {
-    /// Degrees Fahrenheit, miles, pounds.
-    Us,
-    /// Degrees Celsius, kilometers, kilograms.
-    Metric,
-}
-
-impl System {
-    fn units(self) -> thawline::units::Units {
-        match self {
-            Self::Us => thawline::units::Units::US,
-            Self::Metric => thawline::units::Units::METRIC,
-        }
-    }
-}
-
-#[derive(Args)]
-struct OwnProtocols {
-    /// A directory with protocol files (*.yaml) of your own. A file with the id of a built-in
-    /// protocol takes its place, and a note says so.
-    #[arg(long, value_name = "DIR")]
-    protocols: Option<PathBuf>,
-}
-
-/// A size of paper.
-#[derive(Clone, Copy, ValueEnum)]
-enum PaperSize {
-    /// 8.5 x 11 in.
-    Letter,
-    /// 210 x 297 mm.
-    A4,
-}
-
-impl From<PaperSize> for thawline::output::pdf::Paper {
-    fn from(size: PaperSize) -> Self {
-        match size {
-            PaperSize::Letter => Self::Letter,
-            PaperSize::A4 => Self::A4,
-        }
-    }
-}
-
-#[derive(Clone, Copy, ValueEnum)]
-enum Form {
-    /// The season file.
-    Season,
-    /// A protocol file.
-    Protocol,
-    /// The plan as JSON.
-    Plan,
-    /// The chances of planned sessions as JSON.
-    Chance,
-    /// The answer of `thawline cover` as JSON.
-    Cover,
-    /// The answer of `thawline tank` as JSON.
-    Tank,
-    /// Thaw rounds as JSON.
-    Thaw,
-    /// The order list as JSON.
-    Supplies,
-    /// The answer of `thawline forecast` as JSON.
-    Forecast,
-    /// Matings as JSON.
-    Matings,
-}
-
-/// In which form a command prints.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Printed {
-    Text,
-    Json,
-    Csv,
-}
-
-impl Printed {
-    fn of(json: bool, csv: bool) -> Self {
-        match (json, csv) {
-            (true, _) => Self::Json,
-            (_, true) => Self::Csv,
-            _ => Self::Text,
-        }
-    }
-}
-
-/// What a command prints, and how it ends.
-struct Outcome {
-    out: String,
-    err: String,
-    code: u8,
-}
-
-impl Outcome {
-    fn printed(out: String) -> Self {
-        Self {
-            out,
-            err: String::new(),
-            code: 0,
-        }
-    }
-}
-
 /// The program's version, and the release of the zone data, from the folder `TZDIR` where it is set.
 fn version() -> &'static str {
     static TEXT: std::sync::OnceLock<String> = std::sync::OnceLock::new();
@@ -397,7 +290,7 @@ fn use_zone_folder() {
 pub(crate) fn run() -> ExitCode {
     use_zone_folder();
     match Cli::try_parse() {
-        Ok(asked) => print(&commands::run(asked.command)),
+        Ok(asked) => print(&done(asked.command)),
         Err(e) if e.use_stderr() => print(&Outcome {
             out: String::new(),
             err: e.render().to_string(),
@@ -406,6 +299,114 @@ pub(crate) fn run() -> ExitCode {
         // Help, which quotes nobody.
         Err(e) => e.exit(),
     }
+}
+
+/// What each command does.
+fn done(command: Command) -> Outcome {
+    // A failed command prints its findings in the form of data that was asked for: as JSON always, as a
+    // table where findings are what it prints.
+    let mut findings = Printed::Text;
+    let (json, result) = match command {
+        Command::Protocols(args) => {
+            if args.checks() {
+                findings = args.form();
+            }
+            (args.form() == Printed::Json, protocols::run(&args))
+        }
+        Command::Check {
+            season,
+            json,
+            csv,
+            strict,
+        } => {
+            findings = Printed::of(json, csv);
+            (json, commands::check(&season, findings, strict))
+        }
+        Command::Choose(args) => (args.json, choose::run(&args)),
+        Command::Chance(args) => (args.json, chance::run(&args)),
+        Command::Cover(args) => (args.json, cover::run(&args)),
+        Command::Thaw(args) => (args.json, thaw::run(&args)),
+        Command::Plan {
+            season,
+            out,
+            pdf,
+            paper,
+            json,
+            csv,
+            full,
+            over,
+        } => {
+            let paper = pdf.then_some(paper.into());
+            let form = Printed::of(json, csv);
+            let out = out.as_deref().map(|dir| (dir, over));
+            (json, commands::plan(&season, out, paper, form, full))
+        }
+        Command::Calendar {
+            season,
+            technician,
+            previous,
+            output,
+            over,
+        } => (
+            false,
+            calendar::run(
+                &season,
+                technician.as_deref(),
+                previous.as_deref(),
+                output.as_deref().map(|path| (path, over)),
+            ),
+        ),
+        Command::Herd {
+            season,
+            group,
+            json,
+            csv,
+            all,
+        } => {
+            let form = Printed::of(json, csv);
+            (json, herd::run(&season, group.as_deref(), form, all))
+        }
+        Command::Supplies(args) => (args.json, supplies::run(&args)),
+        Command::Tank(args) => (args.json, tank::run(&args)),
+        Command::Forecast(args) => (args.json, forecast::run(&args)),
+        Command::Matings(args) => (args.json, matings::run(&args)),
+        Command::Explain(args) => (args.json, explain::run(&args)),
+        Command::Completions { shell } => (false, Ok(explain::completions(shell, Cli::command()))),
+        Command::Man { out, over } => (false, explain::manual(&out, over, Cli::command())),
+        Command::Schema { form } => (false, Ok(Outcome::printed(commands::schema(form)))),
+    };
+    if json {
+        findings = Printed::Json;
+    }
+    result.unwrap_or_else(|error| failed(&error, findings))
+}
+
+fn failed(error: &Error, form: Printed) -> Outcome {
+    let mut outcome = Outcome {
+        out: String::new(),
+        err: words::lines(error.findings()),
+        code: if error.is_input() { 2 } else { 3 },
+    };
+    if error.is_input() {
+        let errors = error
+            .findings()
+            .iter()
+            .filter(|f| f.severity == Severity::Error)
+            .count();
+        let _ = writeln!(
+            outcome.err,
+            "{errors} error{}; nothing was written.",
+            words::plural(errors)
+        );
+    } else {
+        outcome.err += "This is a fault of thawline, not of your file; nothing was written.\n";
+    }
+    match form {
+        Printed::Json => outcome.out = thawline::output::json::findings(error.findings()),
+        Printed::Csv => outcome.out = thawline::output::findings_csv::csv(error.findings()),
+        Printed::Text => {}
+    }
+    outcome
 }
 
 /// The one place that prints. Whatever a file, its name or an argument holds: no terminal obeys it.

@@ -14,7 +14,8 @@ use thawline::protocol::timetable::timetable;
 use thawline::protocol::{Cattle, Class, Kind, Library, Protocol, Semen, advice};
 use thawline::time::{Zone, read};
 
-use super::commands::{library, lines};
+use super::reading::library;
+use super::words::lines;
 use super::{Outcome, OwnProtocols, Printed, System, files};
 
 #[derive(Args)]

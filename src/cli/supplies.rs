@@ -4,8 +4,9 @@ use clap::Args;
 use thawline::error::Error;
 use thawline::{output, pipeline};
 
-use super::commands::{beside, read};
+use super::reading::read;
 use super::watching::Watching;
+use super::words::beside;
 use super::{Outcome, SeasonFile, matings};
 
 #[derive(Args)]

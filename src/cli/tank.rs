@@ -4,8 +4,9 @@ use clap::Args;
 use thawline::error::{Error, unknown_id};
 use thawline::{output, tank};
 
-use super::commands::{lines, read};
+use super::reading::read;
 use super::watching::Watching;
+use super::words::lines;
 use super::{Outcome, SeasonFile, matings};
 
 #[derive(Args)]

@@ -6,8 +6,9 @@ use clap::Args;
 use thawline::error::{Code, Error, Finding, Severity};
 use thawline::{output, pipeline};
 
-use super::commands::{beside, known, read};
+use super::reading::read;
 use super::watching::Watching;
+use super::words::{beside, known};
 use super::writing::Over;
 use super::{Outcome, PaperSize, SeasonFile, matings, writing};
 

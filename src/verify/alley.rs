@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use chrono::{DateTime, Utc};
 
-use super::minute::{Seen, Stay};
+use super::stays::{Seen, Stay};
 use super::{CLOSE, Reading};
 
 /// At no moment stand more animals in boxes than there are: each from entering until she is bred.

@@ -17,6 +17,7 @@ mod matings;
 mod minute;
 mod road;
 mod sessions;
+mod stays;
 mod tank;
 pub mod thaw;
 mod totals;

@@ -5,9 +5,9 @@
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 
-use super::money::MoneyAnswer;
 use crate::base::units::Units;
 use crate::planning::plan::Remark;
+use crate::trade::forecast::Money;
 
 /// Form and version.
 pub const FORMAT: &str = "thawline.forecast/1";
@@ -284,4 +284,132 @@ impl Answer {
         self.groups.retain(|g| g.group == group);
         self
     }
+}
+
+/// What the season's AI and bulls cost, and what they bring.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct MoneyAnswer {
+    /// The currency, if the season names one.
+    pub currency: Option<String>,
+    /// What synchronization and AI cost, group by group; empty where the season has no `prices`.
+    pub groups: Vec<GroupCost>,
+    /// The same of all groups, and their bulls.
+    pub spent: Spent,
+    /// Natural service in the place of AI, where it is to be held against.
+    pub natural: Option<Natural>,
+    /// Keys of the season file that are needed and not given, each with what it leaves out.
+    pub missing: Vec<String>,
+}
+
+/// An amount: units x price.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Entry {
+    /// For what.
+    pub what: String,
+    /// How many units, to as many digits as the amount needs.
+    pub units: f64,
+    /// The unit.
+    pub unit: String,
+    /// Price of a unit, to as many digits as the amount needs.
+    pub price: f64,
+    /// Units x price, to the cent.
+    pub amount: Money,
+}
+
+/// What synchronization and AI cost in a group.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct GroupCost {
+    /// Group id.
+    pub group: String,
+    /// Animals.
+    pub head: u32,
+    /// What it is made of, a head.
+    pub entries: Vec<Entry>,
+    /// For each of them. While anything is missing it is the least.
+    pub a_head: Money,
+    /// For each expected pregnancy to AI.
+    pub a_pregnancy: Option<Money>,
+    /// For each expected calf of AI.
+    pub an_ai_calf: Option<Money>,
+    /// Percent seen in heat that it was counted with, where that matters.
+    pub in_heat_percent: Option<f64>,
+    /// Where that comes from.
+    pub in_heat_source: Option<String>,
+    /// Prices that are needed and not given.
+    pub missing: Vec<String>,
+}
+
+/// What the season costs.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Spent {
+    /// Synchronization and AI of all groups; absent without `prices`.
+    pub ai: Option<Money>,
+    /// The technicians' road, as in the plan; absent without a price.
+    pub road: Option<Money>,
+    /// Both, for each head.
+    pub a_head: Option<Money>,
+    /// Both, for each expected pregnancy to AI.
+    pub a_pregnancy: Option<Money>,
+    /// Both, for each expected calf of AI.
+    pub an_ai_calf: Option<Money>,
+    /// Clean-up bulls that are needed at one time.
+    pub bulls_head: u32,
+    /// A bull's cost a year; absent without `money.bull`.
+    pub bull_a_year: Option<Money>,
+    /// These bulls, for a year.
+    pub bulls: Option<Money>,
+    /// They, for each expected pregnancy to bulls.
+    pub a_bull_pregnancy: Option<Money>,
+    /// AI, road and bulls, as far as there are prices, for each expected pregnancy of either.
+    pub any_pregnancy: Option<Money>,
+}
+
+/// Natural service: bulls alone from each group's first day of AI.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Natural {
+    /// Bulls that are needed at one time.
+    pub bulls_head: u32,
+    /// Heats that they settle.
+    pub settled: Rate,
+    /// Pregnant.
+    pub pregnant: Expected,
+    /// Calves.
+    pub calves_head: f64,
+    /// Mean day of calving.
+    pub mean_calving: Option<NaiveDate>,
+    /// The first 21 days, each group counted by itself; absent without calves.
+    pub first_21_days: Option<First21Days>,
+    /// These bulls for a year.
+    pub bulls: Option<Money>,
+    /// They, for each expected pregnancy.
+    pub a_pregnancy: Option<Money>,
+    /// AI with clean-up bulls in its place.
+    pub budget: Budget,
+}
+
+/// A partial budget of the change from natural service to AI.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Budget {
+    /// Returns that the change adds.
+    pub added_returns: Vec<Entry>,
+    /// Costs that it saves.
+    pub reduced_costs: Vec<Entry>,
+    /// Costs that it adds.
+    pub added_costs: Vec<Entry>,
+    /// Returns that it loses.
+    pub reduced_returns: Vec<Entry>,
+    /// What is left of the gains.
+    pub net: Money,
+    /// The same at the lowest percentage pregnant to AI.
+    pub net_low: Money,
+    /// The same at the highest.
+    pub net_high: Money,
+    /// For each head.
+    pub net_a_head: Option<Money>,
 }

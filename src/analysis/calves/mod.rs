@@ -5,8 +5,10 @@
 //! after heat ([`crate::trade::forecast::cycle`]); every conception is spread by the gestation of its breed
 //! ([`crate::trade::forecast::curve`]). Costs and budgets are in `money`.
 
+mod amounts;
 mod answer;
 mod births;
+mod group;
 mod model;
 mod money;
 mod natural;
@@ -14,22 +16,17 @@ mod rates;
 mod words;
 
 pub use answer::{
-    AiDay, Answer, Calving, CleanUp, Day, Expected, FORMAT, First21Days, From, Gestation,
-    GroupCalves, Heat, Outcome, Rate, Returns,
+    AiDay, Answer, Budget, Calving, CleanUp, Day, Entry, Expected, FORMAT, First21Days, From,
+    Gestation, GroupCalves, GroupCost, Heat, MoneyAnswer, Natural, Outcome, Rate, Returns, Spent,
 };
-pub use money::{Budget, Entry, GroupCost, MoneyAnswer, Natural, Spent};
 
-use chrono::Days;
-
-use crate::analysis::tank::take::{Taking, take};
-use crate::base::error::{Code, Finding, sort_findings};
-use crate::planning::follow::RETURN_HEAT_DAYS;
+use crate::analysis::tank::take::take;
+use crate::base::error::{Code, sort_findings};
 use crate::planning::plan::{Plan, Remark};
-use crate::trade::forecast::GestationLaw;
-use crate::trade::forecast::cycle::{ByDay, CYCLE_DAYS};
-use crate::trade::season::{Group, Season};
+use crate::trade::season::Season;
 use births::Births;
-use model::{Herd, Run, expected, rounded, spread};
+use group::Told;
+use model::{rounded, spread};
 
 /// What comes of a season, by its plan.
 #[must_use]
@@ -40,14 +37,10 @@ pub fn forecast(season: &Season, plan: &Plan) -> Answer {
         .groups
         .iter()
         .filter_map(|g| {
-            Some(Told::of(
-                season,
-                g,
-                plan.group(g.id.as_str())?,
-                plan,
-                &taking,
-                &mut findings,
-            ))
+            let planned = plan.group(g.id.as_str())?;
+            let told = Told::of(season, g, planned, plan, &taking, &mut findings);
+            words::of_group(g, &told.herd, plan, &mut findings);
+            Some(told)
         })
         .collect();
     let mut births = Births::default();
@@ -83,135 +76,6 @@ fn bulls_early(plan: &Plan) -> impl Iterator<Item = Remark> + '_ {
         .cloned()
 }
 
-/// A group as it is told, and what money is counted from.
-struct Told {
-    group: GroupCalves,
-    herd: Herd,
-    births: Births,
-    /// Shares, of 1, pregnant to AI: low, expected, high.
-    ai: [f64; 3],
-    /// Share of heats that bulls settle.
-    settled: f64,
-    /// Share of pregnancies that end in a calf.
-    kept: f64,
-}
-
-impl Told {
-    fn of(
-        season: &Season,
-        group: &Group,
-        planned: &crate::planning::plan::Group,
-        plan: &Plan,
-        taking: &Taking,
-        findings: &mut Vec<Finding>,
-    ) -> Self {
-        let herd = Herd::of(group, plan, season.zone);
-        let sexed = rates::sexed_share(season, plan, planned, taking);
-        let ai_rate = rates::to_ai(group, sexed, findings);
-        let clean_up = group.calves.clean_up.as_ref();
-        let settled_rate = rates::settled(clean_up.and_then(|c| c.settled.as_ref()));
-        let of_one = |r: &Rate| [r.low_percent, r.percent, r.high_percent].map(|p| p / 100.0);
-        let (ai, settled) = (of_one(&ai_rate), of_one(&settled_rate));
-        let kept = 1.0
-            - group
-                .calves
-                .lost
-                .map_or(0.0, crate::base::units::Percent::of_one);
-        let counted = herd.is_counted();
-        let run = herd.run(ai[1], settled[1]);
-        let births = if counted {
-            births(&herd, &run, kept)
-        } else {
-            Births::default()
-        };
-        words::of_group(group, &herd, plan, findings);
-        let returning: f64 = herd.bred_head() * (1.0 - ai[1]);
-        let gestation = gestation(&herd.laws[0]);
-        let bulls_gestation = self::gestation(&herd.laws[1]);
-        let told = GroupCalves {
-            group: group.id.as_str().to_owned(),
-            name: group.name.clone(),
-            protocol: group.protocol.id.as_str().to_owned(),
-            counted,
-            outcome: outcome(&herd, ai, settled, kept),
-            ai_days: ai_days(&herd),
-            returns: (returning > 0.0)
-                .then(|| returns(&herd.bred, returning))
-                .flatten(),
-            clean_up: clean_up.filter(|_| counted).map(|c| CleanUp {
-                turned_in: c.first,
-                taken_out: c.last,
-                days: (c.last - c.first).num_days() + 1,
-                bulls_head: c.head.0,
-                head_a_bull: rounded(f64::from(herd.head) / f64::from(c.head.0.max(1))),
-                settled: settled_rate,
-                heats: run.bulls.heats.iter().map(heat).collect(),
-            }),
-            ai_rate: Rate {
-                low_percent: rounded(ai_rate.low_percent),
-                percent: rounded(ai_rate.percent),
-                high_percent: rounded(ai_rate.high_percent),
-                ..ai_rate
-            },
-            sexed_percent: rounded(100.0 * sexed),
-            lost_percent: group.calves.lost.map(crate::base::units::Percent::get),
-            bulls_gestation: (clean_up.is_some() && bulls_gestation != gestation)
-                .then_some(bulls_gestation),
-            gestation,
-            calving: births.calving(),
-        };
-        Self {
-            group: told,
-            herd,
-            births,
-            ai,
-            settled: settled[1],
-            kept,
-        }
-    }
-}
-
-fn births(herd: &Herd, run: &Run, kept: f64) -> Births {
-    let times = |by: &ByDay| -> ByDay { by.iter().map(|(d, h)| (*d, h * kept)).collect() };
-    // The bulls' first calves may be the first of all, where nobody is bred to AI.
-    let first_bred = herd.bred.keys().next().map(|d| herd.laws[0].due(*d));
-    let first_settled = run.bulls.by_day.iter().find(|(_, head)| **head > 0.0);
-    let first_settled = first_settled.map(|(d, _)| herd.laws[1].due(*d));
-    Births {
-        ai: herd.laws[0].born(&times(&run.ai)),
-        bulls: herd.laws[1].born(&times(&run.bulls.by_day)),
-        first_due: first_bred.into_iter().chain(first_settled).min(),
-    }
-}
-
-fn outcome(herd: &Herd, ai: [f64; 3], settled: [f64; 3], kept: f64) -> Outcome {
-    let (head, bred) = (f64::from(herd.head), herd.bred_head());
-    if !herd.is_counted() {
-        return Outcome {
-            head: herd.head,
-            ..Outcome::default()
-        };
-    }
-    let at = |a: usize, s: usize| {
-        let run = herd.run(ai[a], settled[s]);
-        let bulls: f64 = run.bulls.by_day.values().sum();
-        (run.ai.values().sum::<f64>(), bulls, run.bulls.open)
-    };
-    let mean = at(1, 1);
-    let ends = [at(0, 0), at(0, 2), at(2, 0), at(2, 2)];
-    let of = |pick: fn(&(f64, f64, f64)) -> f64| ends.each_ref().map(pick);
-    Outcome {
-        head: herd.head,
-        bred_head: bred.round() as u32,
-        ai: expected(bred, mean.0, &of(|e| e.0)),
-        bulls: expected(head, mean.1, &of(|e| e.1)),
-        pregnant: expected(head, mean.0 + mean.1, &of(|e| e.0 + e.1)),
-        open: expected(head, mean.2, &of(|e| e.2)),
-        ai_calves_head: rounded(mean.0 * kept),
-        bull_calves_head: rounded(mean.1 * kept),
-    }
-}
-
 /// All groups that are counted: lows and highs of all at once.
 fn all(groups: &[Told]) -> Outcome {
     let counted: Vec<&Outcome> = groups
@@ -239,45 +103,5 @@ fn all(groups: &[Told]) -> Outcome {
         open: sum(head, |o| o.open),
         ai_calves_head: rounded(counted.iter().map(|o| o.ai_calves_head).sum()),
         bull_calves_head: rounded(counted.iter().map(|o| o.bull_calves_head).sum()),
-    }
-}
-
-fn ai_days(herd: &Herd) -> Vec<AiDay> {
-    let days = herd.days_bred.iter();
-    days.map(|(date, head)| AiDay {
-        date: *date,
-        head: *head,
-    })
-    .collect()
-}
-
-fn returns(bred: &ByDay, head: f64) -> Option<Returns> {
-    let (first, days) = crate::trade::forecast::curve::mean_days(bred)?;
-    let (last, _) = bred.last_key_value()?;
-    let [soonest, latest] = RETURN_HEAT_DAYS.map(u64::from);
-    let mean = u64::from(CYCLE_DAYS) + days.round() as u64;
-    Some(Returns {
-        from: first.checked_add_days(Days::new(soonest))?,
-        mean: first.checked_add_days(Days::new(mean))?,
-        to: last.checked_add_days(Days::new(latest))?,
-        head: rounded(head),
-    })
-}
-
-fn heat(h: &crate::trade::forecast::cycle::BullHeat) -> Heat {
-    Heat {
-        mean: h.mean,
-        in_heat_head: rounded(h.in_heat),
-        settled_head: rounded(h.settled),
-    }
-}
-
-fn gestation(law: &GestationLaw) -> Gestation {
-    Gestation {
-        mean_days: law.mean_days,
-        sd_days: law.sd_days,
-        source: law.source.clone(),
-        sd_source: law.sd_source.clone(),
-        disagreement: law.disagreement.clone(),
     }
 }

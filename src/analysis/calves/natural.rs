@@ -3,10 +3,12 @@
 
 use chrono::{Days, NaiveDate};
 
+use super::amounts::{at_one_time, cents, entry, over};
+use super::answer::{Budget, Entry, Natural, Spent};
 use super::births::{Births, first_21_days};
+use super::group::Told;
 use super::model::{rounded, spread};
-use super::money::{Budget, Entry, Natural, Spent, at_one_time, cents, entry, over};
-use super::{Told, rates};
+use super::rates;
 use crate::base::units::Head;
 use crate::trade::forecast::curve::{mean_day, mean_days};
 use crate::trade::forecast::cycle::{ByDay, Settling};
@@ -126,7 +128,7 @@ fn crop(counted: &[&Told], end: usize) -> Crop {
     let mut births = Births::default();
     for told in counted {
         let run = told.herd.run(told.ai[end], told.settled);
-        births.add(&super::births(&told.herd, &run, told.kept));
+        births.add(&super::group::births(&told.herd, &run, told.kept));
     }
     Crop::of(&births)
 }

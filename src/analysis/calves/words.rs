@@ -1,8 +1,8 @@
 //! What is said of a forecast: findings, and how it is counted.
 
-use super::Told;
+use super::answer::MoneyAnswer;
+use super::group::Told;
 use super::model::Herd;
-use super::money::MoneyAnswer;
 use crate::base::error::{Code, Finding, quoted};
 use crate::base::units::count;
 use crate::planning::follow::RETURN_HEAT_DAYS;

@@ -7,6 +7,7 @@
 
 mod answer;
 pub mod nitrogen;
+mod spans;
 pub mod stays;
 mod student;
 pub mod take;

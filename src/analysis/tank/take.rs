@@ -17,7 +17,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::stays::Spans;
+use super::spans::Spans;
 use crate::planning::plan::Plan;
 use crate::planning::plan::straws::{Want, wants};
 use crate::trade::protocol::Semen;

@@ -127,6 +127,13 @@ fn fold(line: &str, out: &mut String) {
     out.push_str("\r\n");
 }
 
+/// How the maker of a file is named, whatever the version.
+pub(super) const PRODUCT: &str = "-//Thawline//Thawline ";
+
+/// Names the maker of the file (RFC 5545, section 3.7.3).
+pub(super) const PRODID: &str =
+    concat!("-//Thawline//Thawline ", env!("CARGO_PKG_VERSION"), "//EN");
+
 #[cfg(test)]
 mod tests {
     use super::*;

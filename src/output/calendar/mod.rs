@@ -9,6 +9,7 @@
 //!   the earlier export ([`read_previous`]), it counts SEQUENCE on and cancels what went away.
 
 mod alarm;
+mod cancelled;
 mod component;
 mod events;
 #[cfg(test)]
@@ -33,15 +34,9 @@ pub use previous::{MOST_BYTES, Previous, read as read_previous};
 use crate::base::error::{Code, Finding, Place, quoted};
 use crate::base::time::{Instant, Zone};
 use crate::planning::plan::Plan;
-use component::Component;
+use component::{Component, PRODID};
 use events::Maker;
 use revision::Revision;
-
-/// How the maker of a file is named, whatever the version.
-const PRODUCT: &str = "-//Thawline//Thawline ";
-
-/// Names the maker of the file (RFC 5545, section 3.7.3).
-const PRODID: &str = concat!("-//Thawline//Thawline ", env!("CARGO_PKG_VERSION"), "//EN");
 
 /// The calendar of the season, or the sessions of one technician (by id), as the text of an
 /// `.ics` file. `stamp` is the DTSTAMP of every event. Same input, same bytes.
@@ -115,7 +110,7 @@ fn made(
         let mut event = maker.event(t, Revision::first(stamp));
         if let Some(old) = previous.get(&t.uid) {
             let same = old.says_the_same_as(&event.to_text());
-            event = maker.event(t, Revision::after(old, same, stamp));
+            event = maker.event(t, old.revision.after(same, stamp));
         }
         events.push((t.order(zone), event));
     }
@@ -128,7 +123,7 @@ fn made(
             zones.need(zone, old.from, old.to);
         }
         let order = (old.from, uid.clone());
-        events.push((order, revision::cancelled(uid, old, stamp)));
+        events.push((order, cancelled::cancelled(uid, old, stamp)));
     }
     events.sort_by(|a, b| a.0.cmp(&b.0));
 

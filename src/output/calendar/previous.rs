@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use chrono::{NaiveDate, NaiveDateTime, TimeDelta, TimeZone, Utc};
 use icalendar::parser::Property;
 
-use super::PRODUCT;
+use super::component::PRODUCT;
 use super::revision::Revision;
 use crate::base::error::{Code, Error, Finding, Place, is_hidden, quoted};
 use crate::base::time::{Instant, Zone};

@@ -9,7 +9,6 @@
 use icalendar::{CalendarDateTime, DatePerhapsTime, Property};
 
 use super::component::Component;
-use super::previous::Old;
 use crate::base::time::Instant;
 
 /// Which revision of an event this is, and when it was made.
@@ -32,13 +31,9 @@ impl Revision {
         }
     }
 
-    /// That of an event which was there before as `old`, and is now as `same` says.
-    pub(super) fn after(old: &Old, same: bool, stamp: Instant) -> Self {
-        if same {
-            old.revision
-        } else {
-            old.revision.next(stamp)
-        }
+    /// That of an event which was there before with this one, and is now as `same` says.
+    pub(super) fn after(self, same: bool, stamp: Instant) -> Self {
+        if same { self } else { self.next(stamp) }
     }
 
     /// Adds DTSTAMP, LAST-MODIFIED, SEQUENCE and STATUS. Without METHOD the first two mean the
@@ -51,31 +46,4 @@ impl Revision {
             .with(Property::new("SEQUENCE", self.sequence.to_string()))
             .with(Property::new("STATUS", status))
     }
-}
-
-/// What stands in front of a cancelled event's summary, for programs that do not show the status.
-const CANCELLED: &str = "CANCELLED: ";
-
-/// An event that the new plan does not have: as it was, but cancelled, without reminders.
-pub(super) fn cancelled(uid: &str, old: &Old, stamp: Instant) -> Component {
-    let revision = Revision::after(old, old.cancelled, stamp);
-    let mut made = revision.tell(Component::new("VEVENT").text("UID", uid), "CANCELLED");
-    for line in &old.lines {
-        let again = [
-            "UID",
-            "DTSTAMP",
-            "LAST-MODIFIED",
-            "SEQUENCE",
-            "STATUS",
-            "TRANSP",
-        ];
-        made = match line.name.as_str() {
-            name if again.contains(&name) => made,
-            "SUMMARY" if !line.value.starts_with(CANCELLED) => {
-                made.text("SUMMARY", &format!("{CANCELLED}{}", line.value))
-            }
-            _ => made.kept(&line.text),
-        };
-    }
-    made.with(Property::new("TRANSP", "TRANSPARENT"))
 }

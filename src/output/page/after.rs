@@ -3,8 +3,7 @@
 use maud::{Markup, html};
 
 use super::book::Book;
-use super::words::date;
-use super::work::tick;
+use super::words::{date, tick};
 use crate::planning::plan::FollowUp;
 
 /// The section; nothing where nothing follows.

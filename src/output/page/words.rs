@@ -99,6 +99,11 @@ pub(super) fn ranges(numbers: &[u32]) -> String {
     runs.join(", ")
 }
 
+/// A box to tick on paper.
+pub(super) fn tick() -> Markup {
+    html! { span class="tick" aria-hidden="true" {} }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

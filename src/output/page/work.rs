@@ -7,15 +7,10 @@ use super::agenda::{Day, Item, Trip};
 use super::book::Book;
 use super::front::markers;
 use super::session;
-use super::words::{begins, date, ends, hours, prose, sentence, short_date};
+use super::words::{begins, date, ends, hours, prose, sentence, short_date, tick};
 use crate::output::first_and_last;
 use crate::planning::plan::{Pass, Work};
 use crate::trade::protocol::Caution;
-
-/// A box to tick on paper.
-pub(super) fn tick() -> Markup {
-    html! { span class="tick" aria-hidden="true" {} }
-}
 
 /// Links to the days, with what each is about.
 pub(super) fn index(days: &[Day]) -> Markup {

@@ -2,9 +2,9 @@
 //!
 //! What they show stands in tables and lists too, so that readers who speak the page pass them over.
 
+use super::draw::{Draw, Pen, Place, Strip, Within};
 use super::letters::{Face, Letters};
 use super::markup::{Element, Node};
-use super::strips::{Draw, Place, Strip};
 
 /// Letters that would run out of the drawing are left out, and this stands for them.
 const CUT: &str = "…";
@@ -15,24 +15,6 @@ pub(super) struct Drawing {
     svg: Element,
     wide: f32,
     high: f32,
-}
-
-/// How a line is drawn, and what is within it.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Pen {
-    pub(super) wide: f32,
-    /// Gray, for what only leads the eye.
-    pub(super) faint: bool,
-    pub(super) dashed: bool,
-    pub(super) within: Within,
-}
-
-/// What is within a closed line.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Within {
-    Nothing,
-    White,
-    Black,
 }
 
 impl Drawing {

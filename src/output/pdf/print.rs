@@ -3,9 +3,11 @@
 use std::collections::BTreeMap;
 
 use super::blocks::{self, Block, Piece};
+use super::draw::{Kind, LEADING, Measures, Place, Structure};
 use super::letters::{Face, Letters};
-use super::strips::{Kind, LEADING, Measures, Place, Setter, Structure};
-use super::{Paper, Printed, instead_words, lines, markup, sheets, write};
+use super::paper::{Paper, Printed, instead_words};
+use super::setter::Setter;
+use super::{lines, markup, sheets, write};
 use crate::base::error::{Code, Error, Finding};
 
 /// Most lines of a name at the foot of each sheet; it stands whole at the top of the first.

@@ -3,8 +3,9 @@
 use std::rc::Rc;
 
 use super::blocks::{Cell, Piece, Table, plain};
+use super::draw::{Draw, Kind, LEADING, Place, STAND, Strip};
 use super::lines::{Line, extent, lines};
-use super::strips::{Draw, Kind, LEADING, Place, STAND, Setter, Strip, draws, whole};
+use super::setter::{Setter, draws, whole};
 
 /// Free beside the text of a cell, in sizes.
 const BESIDE: f32 = 0.4;

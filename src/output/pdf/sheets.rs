@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::strips::{Draw, Strip};
+use super::draw::{Draw, Strip};
 
 /// Something drawn, moved to its place on a sheet.
 #[derive(Clone, Debug, PartialEq)]

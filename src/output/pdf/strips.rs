@@ -1,154 +1,12 @@
 //! Blocks into strips as wide as the sheet's column: what is never divided between sheets.
 
-use std::rc::Rc;
-
 use super::blocks::{Block, Item, Label, Piece, plain};
-use super::drawing::Pen;
-use super::letters::{Face, Letters};
-use super::lines::{Line, Part, TICK, lines};
+use super::draw::{Draw, Kind, Place, STAND, Strip};
 use super::rows::table;
+use super::setter::{Setter, tick, whole};
 
-/// Something drawn, from the strip's upper left corner, in points.
-#[derive(Clone, Debug, PartialEq)]
-pub(super) enum Draw {
-    /// Words that begin at `x` and stand on `y`; `part` is their place in the structure.
-    Words {
-        x: f32,
-        y: f32,
-        face: Face,
-        size: f32,
-        text: String,
-        part: usize,
-    },
-    /// A box to tick, from its upper left corner.
-    Tick { x: f32, y: f32, side: f32 },
-    /// A line.
-    Rule {
-        from: (f32, f32),
-        to: (f32, f32),
-        wide: f32,
-    },
-    /// A chain of lines of a drawing.
-    Chain {
-        points: Vec<(f32, f32)>,
-        closed: bool,
-        pen: Pen,
-    },
-    /// A ring of a drawing, around its middle.
-    Ring {
-        at: (f32, f32),
-        radius: f32,
-        pen: Pen,
-    },
-    /// Words in a drawing: tables and lists say the same.
-    Label {
-        x: f32,
-        y: f32,
-        face: Face,
-        size: f32,
-        text: String,
-    },
-    /// The number of the sheet with an anchor, which ends at `x`.
-    SheetOf {
-        x: f32,
-        y: f32,
-        size: f32,
-        anchor: String,
-        part: usize,
-    },
-}
-
-/// What a part of the structure is, for readers that speak it.
-#[derive(Clone, Debug, PartialEq)]
-pub(super) enum Kind {
-    Root,
-    Heading(u8, String),
-    Paragraph,
-    List,
-    Item,
-    Body,
-    Table(String),
-    Head,
-    Rows,
-    Row,
-    ColumnName(usize),
-    RowName,
-    Cell(usize),
-}
-
-/// Parts of the structure, each with its parent, which stands before it.
-#[derive(Debug)]
-pub(super) struct Structure(pub(super) Vec<(Kind, usize)>);
-
-impl Structure {
-    pub(super) fn add(&mut self, kind: Kind, parent: usize) -> usize {
-        self.0.push((kind, parent));
-        self.0.len() - 1
-    }
-}
-
-/// A strip.
-#[derive(Clone, Debug, Default)]
-pub(super) struct Strip {
-    /// Free above it, but at the top of a sheet.
-    pub(super) above: f32,
-    pub(super) high: f32,
-    pub(super) draws: Vec<Draw>,
-    /// Not parted from the next.
-    pub(super) keep: bool,
-    /// Begins a new sheet.
-    pub(super) sheet: bool,
-    /// The day told at the foot from here on.
-    pub(super) day: Option<String>,
-    /// Level and words for the list of contents that viewers show.
-    pub(super) mark: Option<(u8, String)>,
-    pub(super) anchor: Option<String>,
-    /// Comes again at the top of the next sheet, if the table goes on there.
-    pub(super) head: Option<Rc<Vec<Strip>>>,
-    /// The part of the structure that its table is, if it is a row of one.
-    pub(super) table: usize,
-}
-
-/// Measures of a set of sheets, in points.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Measures {
-    /// Of the column.
-    pub(super) wide: f32,
-    /// Free height of a sheet.
-    pub(super) high: f32,
-    /// Of most text.
-    pub(super) size: f32,
-    /// Of text to be read at a desk.
-    pub(super) small: f32,
-}
-
-/// Height of a line, in sizes.
-pub(super) const LEADING: f32 = 1.32;
-/// Where letters stand in it.
-pub(super) const STAND: f32 = 1.0;
 /// Cards that fill less of a sheet are not divided.
 const WHOLE_CARD: f32 = 0.6;
-
-/// Sets blocks.
-pub(super) struct Setter<'a> {
-    pub(super) letters: &'a Letters,
-    pub(super) measures: Measures,
-    pub(super) structure: Structure,
-}
-
-/// Where a block stands: its left and right edge, and the part of the structure it belongs to.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Place {
-    pub(super) left: f32,
-    pub(super) right: f32,
-    pub(super) part: usize,
-}
-
-impl Place {
-    fn wide(self) -> f32 {
-        self.right - self.left
-    }
-}
 
 impl Setter<'_> {
     /// The strips of some blocks.
@@ -251,21 +109,6 @@ impl Setter<'_> {
         strips
     }
 
-    /// A strip for each line.
-    pub(super) fn text(&self, text: &[Piece], size: f32, at: Place, above: f32) -> Vec<Strip> {
-        let set = lines(self.letters, text, size, at.wide());
-        let count = set.len();
-        let strips = set.into_iter().enumerate().map(|(n, line)| Strip {
-            above: if n == 0 { above } else { 0.0 },
-            high: LEADING * size,
-            draws: draws(&line, size, at, STAND * size),
-            // No line of a paragraph is alone on a sheet.
-            keep: n + 1 < count && (count < 4 || n == 0 || n + 2 == count),
-            ..Strip::default()
-        });
-        strips.collect()
-    }
-
     fn entry(&mut self, text: &[Piece], anchor: &str, at: Place) -> Vec<Strip> {
         let size = self.measures.size;
         let part = self.structure.add(Kind::Paragraph, at.part);
@@ -361,46 +204,4 @@ impl Setter<'_> {
         }
         strips
     }
-}
-
-/// Strips that are kept together if they are not higher than this.
-pub(super) fn whole(strips: &mut [Strip], most: f32) {
-    let high: f32 = strips.iter().map(|s| s.above + s.high).sum();
-    if high <= most && strips.iter().skip(1).all(|s| !s.sheet) {
-        let many = strips.len();
-        for strip in strips.iter_mut().take(many.saturating_sub(1)) {
-            strip.keep = true;
-        }
-    }
-}
-
-/// A box to tick beside letters that stand on `y`.
-fn tick(x: f32, y: f32, size: f32) -> Draw {
-    Draw::Tick {
-        x,
-        y: y - 0.85 * size,
-        side: TICK * size,
-    }
-}
-
-/// What a line draws; `y` is where it stands.
-pub(super) fn draws(line: &Line, size: f32, at: Place, y: f32) -> Vec<Draw> {
-    let last = line.parts.len().saturating_sub(1);
-    let draw = |(n, part): (usize, &Part)| match part {
-        Part::Tick { x } => tick(at.left + x, y, size),
-        Part::Words { x, face, text } => Draw::Words {
-            x: at.left + x,
-            y,
-            face: *face,
-            size,
-            // Readers that speak the page need a blank where a line ends between words.
-            text: if line.goes_on && n == last {
-                format!("{text} ")
-            } else {
-                text.clone()
-            },
-            part: at.part,
-        },
-    };
-    line.parts.iter().enumerate().map(draw).collect()
 }

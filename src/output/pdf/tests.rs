@@ -3,9 +3,9 @@
 use proptest::prelude::*;
 
 use super::blocks::{Block, Cell, Item, Label, Piece, Table, plain};
+use super::draw::{Draw, Measures};
 use super::letters::{Face, Letters};
 use super::print::lay;
-use super::strips::{Draw, Measures};
 use super::*;
 
 const MEASURES: Measures = Measures {

@@ -21,11 +21,10 @@ use krilla::tagging::{
 use krilla::text::{Font, GlyphId, KrillaGlyph};
 use krilla::{Document, SerializeSettings};
 
-use super::Paper;
-use super::drawing::{Pen as Line, Within};
+use super::draw::{Draw, Kind, LEADING, Pen as Line, Structure, Within};
 use super::letters::{Face, Letters};
+use super::paper::Paper;
 use super::sheets::{Mark, Placed, Sheets};
-use super::strips::{Draw, Kind, Structure};
 
 /// Lines at the foot of each sheet.
 pub(super) struct Foot {
@@ -282,7 +281,7 @@ fn ring((x, y): (f32, f32), r: f32) -> PathBuilder {
 fn foot(file: &File, pen: &mut Pen, n: usize, days: &[String]) {
     let (wide, high) = file.paper.points();
     let size = file.foot.size;
-    let leading = size * super::strips::LEADING;
+    let leading = size * LEADING;
     let lines = file.foot.of.len() as f32;
     let mut y = high - Paper::MARGIN - leading * lines;
     pen.beside(ArtifactType::Footer);

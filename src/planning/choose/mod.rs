@@ -9,10 +9,12 @@ mod candidates;
 mod cover;
 mod demand;
 mod judge;
+mod learn;
 mod model;
 mod pairs;
 mod reasons;
 mod shortlist;
+mod table;
 mod together;
 mod write;
 
@@ -35,7 +37,7 @@ use cover::Scene;
 use demand::Demands;
 use reasons::{give_up, kept_out, tally};
 use shortlist::{Field, Judged};
-use together::{Entry, Table};
+use table::{Entry, Table};
 
 /// How much is looked at and shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -9,25 +9,10 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::NaiveDate;
 
-use super::model::Model;
-use super::together::{At, Table};
+use super::model::{Model, Pair};
+use super::table::{At, Table};
 use crate::base::solver::Sense;
 use crate::planning::workload::Fault;
-
-/// Two groups on a day.
-type Pair = (usize, usize, NaiveDate);
-
-/// What is known of pairs.
-#[derive(Default)]
-pub(super) struct Pairs {
-    counted: BTreeSet<Pair>,
-    /// Head that any two candidates of the pair leave at the least, where they all leave some.
-    always: BTreeMap<Pair, u32>,
-    /// Groups of a day that are limited as one.
-    cliques: BTreeSet<(NaiveDate, Vec<usize>)>,
-    /// Threes of groups on a day, counted.
-    threes: BTreeSet<([usize; 3], NaiveDate)>,
-}
 
 /// A group's candidates of which some or all are bred on this day.
 fn bred_on(table: &Table<'_, '_>, group: usize, day: NaiveDate) -> Vec<At> {

@@ -8,18 +8,13 @@
 //!
 //! Straws are left out: a group wants as many, whenever it is bred.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
-use chrono::{NaiveDate, TimeDelta};
-
-use super::cover::{Quarter, Scene, quarters};
+use super::cover::Quarter;
 use super::model::Model;
-use super::shortlist::Judged;
-use crate::base::time::Instant;
+use super::table::{At, SAME, Table};
 use crate::base::watch::{Stage, Watch};
-use crate::planning::expand;
 use crate::planning::workload::Fault;
-use crate::trade::season::{Group, Season, Weights};
 
 /// Proposals of the model before the best one so far is taken: fewer where there are many candidates,
 /// as each takes longer.
@@ -34,86 +29,6 @@ const MOST_IMPROVING: usize = 5;
 
 /// A proposal that costs so much more than the best is changed, too, to see whether it can be better.
 const NEARLY: f64 = 1.1;
-
-/// Points that nobody could tell apart.
-pub(super) const SAME: f64 = 1e-6;
-
-/// A candidate of a group, with what it takes up.
-pub(super) struct Entry {
-    pub(super) group: Group,
-    pub(super) points: f64,
-    /// Head that cannot be bred with none of the other groups there: counted in `points`.
-    pub(super) base: u32,
-    /// Quarters of an hour in the chute in which no fixed group is.
-    pub(super) quarters: BTreeSet<Quarter>,
-    pub(super) dues: Vec<Pen>,
-    /// Days that its breeding touches, a road before and after included.
-    pub(super) touched: BTreeSet<NaiveDate>,
-}
-
-/// A pen due to be bred at set hours.
-#[derive(Clone, Copy)]
-pub(super) struct Pen {
-    pub(super) site: usize,
-    pub(super) earliest: Instant,
-    pub(super) latest: Instant,
-    pub(super) head: u32,
-    /// The day of its aim.
-    pub(super) day: NaiveDate,
-}
-
-impl Pen {
-    /// True if its hours lie between two moments.
-    pub(super) fn inside(&self, from: Instant, to: Instant) -> bool {
-        from <= self.earliest && self.latest <= to && self.earliest <= self.latest
-    }
-}
-
-/// A group and one of its candidates, by their places.
-pub(super) type At = (usize, usize);
-
-/// Hours on the road and with the straws, before and after breeding, that could keep a technician
-/// from the breeding of another day.
-const ROAD: TimeDelta = TimeDelta::hours(3);
-
-impl Entry {
-    pub(super) fn new(season: &Season, scene: &Scene<'_>, group: Group, judged: &Judged) -> Self {
-        let dated = expand::dates(season, std::slice::from_ref(&group));
-        let mut quarters = quarters(group.site, &dated);
-        quarters.retain(|q| !scene.taken(q));
-        let dues: Vec<Pen> = dated
-            .dues
-            .iter()
-            .map(|d| {
-                let h = d.safe_hours();
-                Pen {
-                    site: d.site,
-                    earliest: h.earliest,
-                    latest: h.latest,
-                    head: d.head.0,
-                    day: season.zone.date(h.aim),
-                }
-            })
-            .collect();
-        let touched = dues.iter().flat_map(|d| {
-            let from = season.zone.date(d.earliest.min(d.latest) - ROAD);
-            let to = season.zone.date(d.earliest.max(d.latest) + ROAD);
-            from.iter_days().take_while(move |day| *day <= to)
-        });
-        Self {
-            touched: touched.collect(),
-            points: judged.points,
-            base: judged.cover.not_bred + judged.cover.other_head,
-            quarters,
-            dues,
-            group,
-        }
-    }
-
-    pub(super) fn days(&self) -> BTreeSet<NaiveDate> {
-        self.dues.iter().map(|d| d.day).collect()
-    }
-}
 
 /// One candidate for each group.
 #[derive(Clone, Debug, PartialEq)]
@@ -151,87 +66,7 @@ struct Collisions {
     quarters: u32,
 }
 
-/// All groups and their candidates.
-pub(super) struct Table<'s, 'a> {
-    pub(super) season: &'a Season,
-    pub(super) weights: Weights,
-    pub(super) groups: Vec<Vec<Entry>>,
-    pub(super) scene: &'s mut Scene<'a>,
-    known: BTreeMap<Vec<At>, u32>,
-    at_least: BTreeMap<Vec<At>, u32>,
-}
-
-impl<'s, 'a> Table<'s, 'a> {
-    pub(super) fn new(
-        season: &'a Season,
-        weights: Weights,
-        scene: &'s mut Scene<'a>,
-        groups: Vec<Vec<Entry>>,
-    ) -> Self {
-        Self {
-            season,
-            weights,
-            groups,
-            scene,
-            known: BTreeMap::new(),
-            at_least: BTreeMap::new(),
-        }
-    }
-
-    pub(super) fn entry(&self, at: At) -> &Entry {
-        &self.groups[at.0][at.1]
-    }
-
-    /// Head that cannot be bred for these being chosen together, beyond what each alone leaves.
-    pub(super) fn extra(&mut self, set: &[At]) -> Result<u32, Fault> {
-        if set.len() < 2 {
-            return Ok(0);
-        }
-        if let Some(known) = self.known.get(set) {
-            return Ok(*known);
-        }
-        let (groups, base) = self.groups_of(set);
-        let extra = self.scene.not_bred(&groups)?.saturating_sub(base);
-        self.known.insert(set.to_vec(), extra);
-        Ok(extra)
-    }
-
-    /// The same, or a little less: counted faster.
-    pub(super) fn extra_at_least(&mut self, set: &[At]) -> Result<u32, Fault> {
-        if let Some(known) = self.known.get(set).or_else(|| self.at_least.get(set)) {
-            return Ok(*known);
-        }
-        let (groups, base) = self.groups_of(set);
-        let extra = self.scene.not_bred_at_least(&groups)?.saturating_sub(base);
-        self.at_least.insert(set.to_vec(), extra);
-        Ok(extra)
-    }
-
-    fn groups_of(&self, set: &[At]) -> (Vec<Group>, u32) {
-        let groups = set.iter().map(|at| self.entry(*at).group.clone());
-        let base = set.iter().map(|at| self.entry(*at).base).sum();
-        (groups.collect(), base)
-    }
-
-    /// Sets of a choice that are bred on common days, and so may want the same people.
-    pub(super) fn bred_together(&self, picks: &[At]) -> Vec<Vec<At>> {
-        let mut sets: Vec<(BTreeSet<NaiveDate>, Vec<At>)> = Vec::new();
-        for at in picks {
-            let (mut all, mut set) = (self.entry(*at).touched.clone(), vec![*at]);
-            sets.retain(|(other, members)| {
-                let apart = all.is_disjoint(other);
-                if !apart {
-                    set.extend(members);
-                    all.extend(other);
-                }
-                apart
-            });
-            set.sort_unstable();
-            sets.push((all, set));
-        }
-        sets.into_iter().map(|(_, set)| set).collect()
-    }
-
+impl Table<'_, '_> {
     fn collisions(&mut self, picks: &[At]) -> Result<Collisions, Fault> {
         let mut head = 0;
         for set in self.bred_together(picks) {

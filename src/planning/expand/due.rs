@@ -2,7 +2,7 @@
 
 use chrono::TimeDelta;
 
-use super::Half;
+use super::half::Half;
 use crate::base::time::Instant;
 use crate::base::units::{Head, HeadPerHour};
 use crate::trade::protocol::Window;

@@ -9,6 +9,7 @@
 use chrono::{NaiveDate, NaiveTime, TimeDelta, Timelike};
 
 use super::due::{Due, Synchronizing, instant_pace};
+use super::half::Half;
 use crate::base::time::Instant;
 use crate::base::units::Head;
 use crate::trade::forecast::heat::{
@@ -21,29 +22,6 @@ use crate::trade::season::{Group, Order, Season};
 /// Percent that show heat where nothing is published of the protocol: the middle of 85 to 92
 /// (TIMED-2010, heifers after MGA and after a 14-day insert).
 const USUALLY_SHOW: f64 = 88.5;
-
-/// A half of a day on which heat is first seen.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Half {
-    /// The day.
-    pub seen: NaiveDate,
-    /// True for checks from noon on.
-    pub late: bool,
-}
-
-impl Half {
-    /// `2027-05-20-am`, as in the ids of passes.
-    #[must_use]
-    pub fn id(self) -> String {
-        format!("{}-{}", self.seen, if self.late { "pm" } else { "am" })
-    }
-
-    /// `morning` or `evening`.
-    #[must_use]
-    pub const fn word(self) -> &'static str {
-        if self.late { "evening" } else { "morning" }
-    }
-}
 
 /// Head planned for, and between which the number lies nine times in ten.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -8,13 +8,15 @@
 //! and a finding says so.
 
 mod due;
+mod half;
 mod heat;
 mod rules;
 
 use chrono::{NaiveDate, TimeDelta};
 
 pub use due::{Due, Hours, Synchronizing, Turn};
-pub use heat::{Band, Half, HalfDay, Heats};
+pub use half::Half;
+pub use heat::{Band, HalfDay, Heats};
 
 use due::{begin_hours, instant_pace};
 

@@ -1,7 +1,8 @@
 //! What a crew breeds with nothing to choose: everybody at every session of one site, by counting.
 
 use super::coverage::{covered, places};
-use super::crew::{self, Slots};
+use super::crew;
+use super::shape::Slots;
 use crate::planning::expand::Expanded;
 use crate::trade::season::Season;
 

@@ -10,8 +10,8 @@ use std::collections::BTreeMap;
 
 use chrono::TimeDelta;
 
-use super::crew::{Lot, Slots, lots};
 use super::place::{self, NIGHT, Relax};
+use super::shape::{Lot, Slots, lots};
 use crate::base::time::Instant;
 use crate::planning::expand::{Due, Expanded};
 use crate::trade::season::pace::{Rounds, rounds_at};

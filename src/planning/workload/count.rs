@@ -10,11 +10,13 @@ use std::collections::BTreeMap;
 use chrono::TimeDelta;
 
 use super::coverage::covered;
-use super::crew::{self, Lot, Shape, Slots};
-use super::formulate::{self, Model, Ways};
+use super::crew;
+use super::formulate;
+use super::model::{Model, Ways};
 use super::place::{self, Relax};
 use super::send::Tried;
-use super::straws::Short;
+use super::shape::{Lot, Shape, Slots};
+use super::short::Short;
 use super::ways::{self, Task};
 use super::{Fault, parts, readback, send, shapes_of};
 use crate::base::time::Instant;

@@ -1,9 +1,9 @@
 //! No long drive for a few cows: whoever would drive further for each cow than the season allows
 //! stays away, unless fewer animals would then be bred.
 
-use super::crew::Shape;
 use super::parts::Part;
-use super::straws::Short;
+use super::shape::Shape;
+use super::short::Short;
 use super::ways::{self, Task, Way};
 use super::{Session, readback, shapes_of};
 use crate::base::watch::Watch;

@@ -12,9 +12,10 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use rayon::iter::{IndexedParallelIterator, IntoParallelRefMutIterator, ParallelIterator};
 
 use super::coverage::{covered, places};
-use super::crew::{self, Able, Lot, Shape, Slots};
+use super::margin::{Binding, Margin, Reasons};
 use super::parts::conflict;
 use super::place::{Place, Relax};
+use super::shape::{self, Able, Lot, Shape, Slots};
 use super::shortfall::Why;
 use super::{Allotted, Present, Session, lift, straws as stock};
 use crate::base::error::quoted;
@@ -23,63 +24,6 @@ use crate::base::units::{Head, human_minutes};
 use crate::base::watch::{Stage, Watch};
 use crate::planning::expand::{Due, Expanded};
 use crate::trade::season::{Order, Season};
-
-/// What is left over in a session, and what binds.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Margin {
-    /// More head that could be bred in the tightest pen with the same crew.
-    pub head: u32,
-    /// Minutes that the crew could start later than planned and still breed everyone in time.
-    pub minutes: i64,
-    /// What binds.
-    pub binding: Option<Binding>,
-    /// That in words, with figures.
-    pub words: String,
-}
-
-/// The limit that is met first.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Binding {
-    /// Straws of the group's bulls.
-    Straws,
-    /// The protocol's window, for cows in any order.
-    Window,
-    /// Hours of work and days off.
-    Shifts,
-    /// The longest day.
-    LongestDay,
-    /// Rest after so many hours.
-    Rest,
-    /// Technicians who are at another site.
-    Elsewhere,
-    /// Breeding boxes.
-    Boxes,
-    /// Hours kept free.
-    FreeHours,
-    /// The pace of the technicians who are there.
-    Pace,
-    /// A tank that serves another site as well.
-    Tank,
-}
-
-impl Binding {
-    /// The word in JSON.
-    #[must_use]
-    pub const fn as_str(self) -> &'static str {
-        match self {
-            Self::Straws => "straws",
-            Self::Window => "window",
-            Self::Shifts => "shifts",
-            Self::LongestDay => "longest-day",
-            Self::Rest => "rest",
-            Self::Elsewhere => "elsewhere",
-            Self::Boxes => "boxes",
-            Self::FreeHours => "free-hours",
-            Self::Pace => "pace",
-            Self::Tank => "tank",
-        }
-    }
-}
 
 /// A session under study.
 struct Study<'a> {
@@ -196,7 +140,7 @@ impl<'s> Study<'s> {
             .collect();
         let fits = |more: u32| {
             let mut lots = others.clone();
-            lots.extend(crew::lots(&grow(due, more), self.slots));
+            lots.extend(shape::lots(&grow(due, more), self.slots));
             crew.covers(&lots)
         };
         let (mut low, mut high) = (0, 1);
@@ -265,15 +209,6 @@ const SEASON_LIMITS: [Binding; 4] = [
     Binding::Rest,
     Binding::FreeHours,
 ];
-
-/// How far the reasons for what is not covered are looked for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Reasons {
-    /// Every limit is lifted and the season planned again.
-    Told,
-    /// Left out, where nobody reads them.
-    LeftOut,
-}
 
 /// Fills in margin, binding limit and the reasons for what is not covered. Straws that are short for
 /// want of straws alone, by group.

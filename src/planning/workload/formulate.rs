@@ -14,98 +14,15 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::crew::{Able, Shape, Slots};
+use super::model::{Class, Model, ToClass, ToSlot, Ways, able_of, road};
 use super::network::{Limit, Network, Opening, SINK, SOURCE, Switch};
-use super::parts::{Clashes, Part, clashes};
-use super::pieces::{self, Piece};
-use super::prices::Known;
+use super::parts::{Part, clashes};
+use super::pieces;
 use super::routes::Visit;
-use super::straws::Short;
+use super::shape::{Able, Shape, Slots};
+use super::short::Short;
 use crate::planning::expand::{Due, Expanded};
 use crate::trade::season::Season;
-
-/// The network, and what its arcs mean.
-pub(super) struct Model {
-    pub(super) network: Network,
-    /// Arc from a lot to a slot.
-    pub(super) to_slot: Vec<ToSlot>,
-    /// Arc from a slot to a class.
-    pub(super) to_class: Vec<ToClass>,
-    pub(super) classes: Vec<Class>,
-    /// Switch of a class at a session of the part, where that is a decision.
-    pub(super) sent: BTreeMap<(usize, usize), usize>,
-    /// Switch of a class at the boxes of a session in a slot, where that is a decision.
-    pub(super) at_box: BTreeMap<(usize, usize, i64), usize>,
-    /// For each class the pairs of sessions it cannot serve both.
-    pub(super) clashes: Vec<Vec<(usize, usize)>>,
-    /// For each class the sessions that it serves by one route.
-    pub(super) knots: Vec<Vec<Vec<usize>>>,
-    /// True if some sessions are kept apart only for what may lie between them.
-    pub(super) wary: bool,
-    /// Routes that members of a class may take.
-    pub(super) pieces: Vec<Piece>,
-    /// Classes with the sessions to which they come by routes.
-    pub(super) routed: BTreeSet<(usize, usize)>,
-}
-
-/// How those are sent who cannot be everywhere.
-#[derive(Clone, Copy)]
-pub(super) enum Ways<'a> {
-    /// To whole sessions.
-    Whole,
-    /// On these routes, which may leave a session for another; whoever is at a session with few
-    /// boxes stands at one for the whole visit.
-    Routes(&'a Known),
-}
-
-impl Model {
-    fn add(&mut self, class: Class, found: Clashes) {
-        self.classes.push(class);
-        self.clashes.push(found.pairs);
-        self.knots.push(found.knots);
-        self.wary |= found.wary;
-    }
-
-    /// The routes of a class that visit a session.
-    pub(super) fn visits(
-        &self,
-        class: usize,
-        session: usize,
-    ) -> impl Iterator<Item = (usize, &Visit)> {
-        let mine = self.pieces.iter().enumerate();
-        mine.filter(move |(_, p)| p.class == class)
-            .filter_map(move |(n, p)| Some((n, p.at(session)?)))
-    }
-
-    /// True if members of a class come to a session by routes alone: also where no route that is
-    /// known visits it, for then nobody of them comes.
-    pub(super) fn is_routed(&self, class: usize, session: usize) -> bool {
-        self.routed.contains(&(class, session))
-    }
-}
-
-/// Technicians who are alike, by their place in the season.
-pub(super) struct Class {
-    pub(super) members: Vec<usize>,
-}
-
-/// Session by its place in the part.
-pub(super) struct ToSlot {
-    pub(super) arc: usize,
-    pub(super) session: usize,
-    /// Place among the session's dues.
-    pub(super) due: usize,
-    pub(super) lot: usize,
-    pub(super) slot: i64,
-}
-
-/// Session by its place in the part.
-pub(super) struct ToClass {
-    pub(super) arc: usize,
-    pub(super) session: usize,
-    pub(super) slot: i64,
-    pub(super) class: usize,
-}
 
 pub(super) fn formulate(
     season: &Season,
@@ -153,10 +70,6 @@ pub(super) fn formulate(
     model
 }
 
-pub(super) fn able_of<'a>(shape: &'a Shape, class: &Class) -> Option<&'a Able> {
-    shape.able.iter().find(|a| a.technician == class.members[0])
-}
-
 fn classes(season: &Season, here: &[&Shape]) -> Vec<Class> {
     let mut found: Vec<Class> = Vec::new();
     'next: for t in 0..season.crew.len() {
@@ -189,13 +102,6 @@ fn classes(season: &Season, here: &[&Shape]) -> Vec<Class> {
         found.push(Class { members: vec![t] });
     }
     found
-}
-
-/// Minutes on the road from a technician's home.
-pub(super) fn road(season: &Season, technician: usize, site: usize) -> i64 {
-    season.crew[technician]
-        .home
-        .map_or(0, |h| season.sites[h].road[site].num_minutes())
 }
 
 /// The earlier sessions that a session clashes with.

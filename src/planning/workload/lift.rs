@@ -4,10 +4,11 @@
 use std::cell::Cell;
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::crew::{self, Shape, Slots};
+use super::crew;
 use super::half_days::NEAR;
+use super::shape::{Shape, Slots};
 use super::ways::{self, Task};
-use super::{Allotted, Binding, Session, parts, readback, shapes_of, straws as stock};
+use super::{Allotted, Binding, Session, parts, readback, shapes_of, short, straws as stock};
 use crate::base::time::Instant;
 use crate::base::units::Straws;
 use crate::base::watch::{Budget, Watch};
@@ -112,7 +113,7 @@ fn planned(
     for shape in &mut shapes {
         shape.able.retain(|a| !away.contains(&a.technician));
     }
-    let short = stock::short(season, expanded);
+    let short = short::short(season, expanded);
     let mut bred = BTreeMap::new();
     for part in parts::cut(season, expanded, &shapes, &short) {
         let here = shapes_of(&part, &shapes);
@@ -161,7 +162,7 @@ impl Bench<'_> {
     fn near(&self, changed: &Changed) -> Vec<Due> {
         let groups = self.groups();
         let dues = &changed.expanded.dues;
-        let short = stock::short(&changed.season, &changed.expanded);
+        let short = short::short(&changed.season, &changed.expanded);
         if dues.len() <= FEW_DUES || !short.bulls.is_empty() {
             return dues.clone();
         }
@@ -270,7 +271,7 @@ impl Bench<'_> {
         match limit {
             Binding::Straws => {
                 let missing = self.missing();
-                let short = stock::short(self.season, self.expanded);
+                let short = short::short(self.season, self.expanded);
                 for group in self.groups() {
                     let bull = season.groups[group].bulls.first().copied();
                     if let Some(bull) = bull.filter(|b| short.bulls.contains_key(b)) {
@@ -369,7 +370,7 @@ pub(super) fn short_of(
     bred: &BTreeMap<Key, u32>,
     watch: &dyn Watch,
 ) -> Option<BTreeMap<Key, u32>> {
-    let short = stock::short(season, expanded);
+    let short = short::short(season, expanded);
     if short.bulls.is_empty() {
         return None;
     }

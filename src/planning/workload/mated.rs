@@ -5,14 +5,11 @@
 
 use std::collections::BTreeMap;
 
-use super::straws::{Want, flow};
-use super::{Allotted, Session};
+use super::short::{Want, flow};
+use super::{Allotted, Ordered, Session, Sort};
 use crate::base::error::{Code, Finding, quoted};
 use crate::planning::expand::Expanded;
 use crate::trade::season::{Order, Season};
-
-/// A bull, by his place in the season, and whether his straws are sexed.
-pub type Sort = (usize, bool);
 
 /// What matings say of a group's straws.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -21,15 +18,6 @@ pub struct Mated {
     pub by_bull: BTreeMap<Sort, u32>,
     /// Where the order of all its animals is known: these, by pen.
     pub in_order: Option<Vec<Vec<Ordered>>>,
-}
-
-/// An animal in the order of her pen.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Ordered {
-    /// Her id.
-    pub animal: String,
-    /// The straw she is mated with; none without.
-    pub straw: Option<Sort>,
 }
 
 /// The animals of a group by pen, where their order is known and kept until they are bred: at set

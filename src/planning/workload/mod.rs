@@ -8,6 +8,7 @@
 //! Objectives, each before the next: head covered; distance from the aim; even load; early finish.
 
 mod alone;
+mod answer;
 mod at_most;
 mod compact;
 mod count;
@@ -17,10 +18,13 @@ mod drives;
 pub mod explain;
 mod face;
 mod formulate;
+mod guess;
 mod half_days;
 mod hints;
 mod lift;
+mod margin;
 mod mated;
+mod model;
 mod network;
 mod pack;
 mod parts;
@@ -31,174 +35,55 @@ mod readback;
 mod routes;
 mod search;
 mod send;
+mod shape;
+mod short;
 mod shortfall;
 mod solve;
 pub mod starts;
 mod stays;
 mod straws;
 mod take;
+mod threads;
 mod timing;
 mod ways;
 
-use std::collections::BTreeMap;
-use std::sync::OnceLock;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use rayon::iter::{ParallelBridge, ParallelIterator};
-use rayon::{ThreadPool, ThreadPoolBuilder};
 
 use crate::base::error::Finding;
-use crate::base::time::Instant;
-use crate::base::units::Head;
 use crate::base::watch::{Stage, Unwatched, Watch};
 use crate::planning::expand::Expanded;
 use crate::trade::season::Season;
-use crate::trade::season::pace::Rounds;
 
 pub use alone::covered_by_all;
+pub use answer::{
+    Allotted, Bred, Fault, Hint, Lifted, Open, Ordered, Present, Search, Session, Set, Sort,
+    Uncovered, Workload,
+};
 pub use at_most::covered_by_any;
 pub use count::{Counted, count, count_as_planned, covered_at_most, most_between, planned_at_most};
-pub use crew::Slots;
-pub use explain::{Binding, Margin, Reasons};
+use crew::shapes_of;
 pub(crate) use half_days::NEAR;
 pub use half_days::{FullHalfDay, full_findings, full_half_days};
-pub use hints::{Hint, Set};
-pub use mated::{Mated, Ordered, Sort};
-pub use search::{Open, Search, gap_percent};
-pub use shortfall::Lifted;
-pub use straws::lacking as straws_lacking;
-
-/// The breeding of one site over one connected stretch of hours.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Session {
-    /// Site, by its place in the season.
-    pub site: usize,
-    /// Dues bred here, by their place in [`Expanded::dues`].
-    pub dues: Vec<usize>,
-    /// First moment of the hours.
-    pub open: Instant,
-    /// Last moment of the hours.
-    pub close: Instant,
-    /// Technicians sent here, with their rounds.
-    pub crew: Vec<Present>,
-    /// What is bred, by slot, due and technician.
-    pub bred: Vec<Bred>,
-    /// What is not.
-    pub uncovered: Vec<Uncovered>,
-    /// What is left over, and what binds.
-    pub margin: Margin,
-}
-
-/// A technician at a session.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Present {
-    /// Technician, by its place in the season.
-    pub technician: usize,
-    /// Rounds of straws.
-    pub rounds: Rounds,
-    /// Head bred.
-    pub head: Head,
-    /// When the first straws go into the bath; `None` without cows.
-    pub begins: Option<Instant>,
-    /// First and last cow.
-    pub cows: Option<(Instant, Instant)>,
-    /// From when to when the technician is here at the most, where another session on the same
-    /// day takes the rest.
-    pub stay: Option<(Instant, Instant)>,
-}
-
-/// Animals of one due that one technician breeds in one slot.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Bred {
-    /// First moment of the slot.
-    pub slot: Instant,
-    /// Due, by its place in [`Expanded::dues`].
-    pub due: usize,
-    /// Technician, by its place in the season.
-    pub technician: usize,
-    /// When each is bred.
-    pub at: Vec<Instant>,
-    /// For order kept: which animals, by their place in the pen from 0.
-    pub cows: Vec<u32>,
-}
-
-/// Animals of one due that nobody can breed in their hours.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Uncovered {
-    /// Due, by its place in [`Expanded::dues`].
-    pub due: usize,
-    /// How many.
-    pub head: Head,
-    /// For order kept: which, by their place in the pen from 0.
-    pub cows: Vec<u32>,
-    /// The limit that costs most.
-    pub binding: Binding,
-    /// Limits without which more could be bred, the one that costs most first.
-    pub lifted: Vec<Lifted>,
-    /// Changes of the season file that breed more.
-    pub hints: Vec<Hint>,
-    /// No more head than this is bred in the session by those at hand, whatever their shifts, where that
-    /// is sure.
-    pub at_most: Option<u32>,
-    /// Why, in words with figures.
-    pub why: Vec<String>,
-}
-
-/// Straws of one bull set aside for one group.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Allotted {
-    /// Group, by its place in the season.
-    pub group: usize,
-    /// Bull, by its place in the season.
-    pub bull: usize,
-    /// Whether they are sexed; not said where it does not matter.
-    pub sexed: Option<bool>,
-    /// Straws.
-    pub straws: u32,
-}
-
-/// The whole season's breeding.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Workload {
-    /// Sessions by time, then site.
-    pub sessions: Vec<Session>,
-    /// Straws by group and bull.
-    pub straws: Vec<Allotted>,
-    /// Straws that groups are short of, for animals that people could breed.
-    pub straws_short: BTreeMap<usize, u32>,
-    /// Groups whose animals are known by their order: these, by pen.
-    pub in_order: BTreeMap<usize, Vec<Vec<Ordered>>>,
-    /// What was noticed.
-    pub findings: Vec<Finding>,
-    /// How the search ended.
-    pub search: Search,
-}
-
-/// A fault of the model or solver: never of the input.
-#[derive(Clone, Debug, thiserror::Error)]
-#[error("the breeding model of sessions on {day} could not be solved: {cause}")]
-pub struct Fault {
-    /// Which sessions.
-    pub day: String,
-    /// What the solver said.
-    pub cause: String,
-}
+pub use margin::{Binding, Margin, Reasons};
+pub use mated::Mated;
+pub use search::gap_percent;
+pub use shape::Slots;
+pub use short::lacking as straws_lacking;
+use threads::threads;
 
 /// True if straws were set aside beforehand for a group of the part, which other groups might
 /// have used better.
 fn part_of_reserved(
     expanded: &Expanded,
-    shapes: &[crew::Shape],
+    shapes: &[shape::Shape],
     part: &parts::Part,
-    short: &straws::Short,
+    short: &short::Short,
 ) -> bool {
     let dues = part.sessions.iter().flat_map(|s| &shapes[*s].dues);
     dues.map(|d| expanded.dues[*d].group)
         .any(|g| short.reserved.contains_key(&g))
-}
-
-fn shapes_of<'a>(part: &parts::Part, shapes: &'a [crew::Shape]) -> Vec<&'a crew::Shape> {
-    part.sessions.iter().map(|s| &shapes[*s]).collect()
 }
 
 /// A part, planned.
@@ -212,8 +97,8 @@ struct Planned {
 fn plan_part(
     season: &Season,
     expanded: &Expanded,
-    shapes: &[crew::Shape],
-    short: &straws::Short,
+    shapes: &[shape::Shape],
+    short: &short::Short,
     part: &parts::Part,
     watch: &dyn Watch,
 ) -> Result<Planned, Fault> {
@@ -241,13 +126,6 @@ fn plan_part(
         finding,
         search,
     })
-}
-
-/// The threads that work is spread over; none where the system refuses them, and all is done on this one.
-fn threads() -> Option<&'static ThreadPool> {
-    static THREADS: OnceLock<Option<ThreadPool>> = OnceLock::new();
-    let made = THREADS.get_or_init(|| ThreadPoolBuilder::new().build().ok());
-    made.as_ref()
 }
 
 /// Says of animals that would be bred if a tank were everywhere at once that it is not. No more of them
@@ -341,7 +219,7 @@ pub fn assign_mated(
 ) -> Result<Workload, Fault> {
     let slots = Slots::new(season);
     let shapes = crew::sessions(season, expanded, slots);
-    let short = straws::short(season, expanded);
+    let short = short::short(season, expanded);
     let parts = parts::cut(season, expanded, &shapes, &short);
     let planned = plan_parts(&parts, watch, |part| {
         plan_part(season, expanded, &shapes, &short, part, watch)

@@ -9,8 +9,8 @@ use std::collections::{BTreeSet, VecDeque};
 
 use chrono::TimeDelta;
 
-use super::crew::{Able, Slots};
 use super::place::next_minute;
+use super::shape::{Able, Slots};
 use crate::base::time::Instant;
 use crate::planning::expand::Hours;
 use crate::trade::season::Season;

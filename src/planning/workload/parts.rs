@@ -7,9 +7,9 @@ use std::collections::BTreeSet;
 
 use chrono::TimeDelta;
 
-use super::crew::{Able, Shape};
 use super::place::NIGHT;
-use super::straws::Short;
+use super::shape::{Able, Shape};
+use super::short::Short;
 use crate::base::time::Instant;
 use crate::planning::expand::Expanded;
 use crate::trade::season::Season;

@@ -1,27 +1,11 @@
 //! Routes as decisions: how many of a class of technicians take each.
 
-use super::crew::Shape;
-use super::formulate::{Class, Model, able_of, road};
+use super::model::{Class, Model, Piece, able_of, road};
 use super::network::{Limit, Switch};
-use super::prices::Known;
-use super::routes::{Route, Visit, routes, some_routes};
+use super::routes::{Known, Route, Visit, routes, some_routes};
+use super::shape::Shape;
 use crate::base::watch::Watch;
 use crate::trade::season::Season;
-
-/// A route that members of a class may take, as a decision how many do.
-pub(super) struct Piece {
-    pub(super) class: usize,
-    /// Sessions that clash, directly or by others: each member takes one route through them.
-    pub(super) knot: usize,
-    pub(super) route: Route,
-    pub(super) switch: usize,
-}
-
-impl Piece {
-    pub(super) fn at(&self, session: usize) -> Option<&Visit> {
-        self.route.iter().find(|v| v.session == session)
-    }
-}
 
 /// Every route of each class that cannot be everywhere, unless they are more than `most`.
 pub(super) fn all(

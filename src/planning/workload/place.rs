@@ -2,7 +2,7 @@
 
 use chrono::{Days, TimeDelta};
 
-use super::crew::{Able, Shape, Slots, Ticks};
+use super::shape::{Able, Shape, Slots, Ticks};
 use crate::base::time::Instant;
 use crate::trade::season::pace::{Rounds, rounds_at};
 use crate::trade::season::{Rest, Season, Technician};

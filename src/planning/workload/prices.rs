@@ -7,9 +7,9 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::crew::Shape;
-use super::formulate::{Model, able_of};
-use super::routes::{Route, Search};
+use super::model::{Model, able_of};
+use super::routes::{Known, Route, Search};
+use super::shape::Shape;
 use super::stays::{Net, Path, Prices, nets};
 use crate::base::solver::{Program, Sense, Var};
 use crate::base::watch::Watch;
@@ -20,9 +20,6 @@ const MOST_ROUNDS: usize = 25;
 
 /// The bound is as good as it gets when it is within this of what the program in fractions breeds.
 const NEAR: f64 = 0.5;
-
-/// Routes, by class and then by the sessions that clash, in the order of [`Model::knots`].
-pub(super) type Known = Vec<Vec<Vec<Route>>>;
 
 /// What is known of routes.
 pub(super) struct Priced {

@@ -3,12 +3,11 @@
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
-use super::crew::{Able, Shape, Slots};
-use super::explain::Margin;
-use super::formulate::Model;
+use super::margin::Margin;
+use super::model::{Model, Piece};
 use super::parts::Part;
-use super::pieces::Piece;
 use super::routes::Visit;
+use super::shape::{Able, Lot, Shape, Slots};
 use super::solve::Solved;
 use super::timing;
 use super::ways::Way;
@@ -102,8 +101,8 @@ fn session(season: &Season, expanded: &Expanded, shape: &Shape, s: usize, way: &
 }
 
 /// Cows of a due that the flow breeds: of each lot the first so many.
-fn bred_of(lots: &[super::crew::Lot], head: impl Fn(usize) -> u32) -> VecDeque<u32> {
-    let of = |(l, lot): (usize, &super::crew::Lot)| lot.cow..lot.cow + head(l);
+fn bred_of(lots: &[Lot], head: impl Fn(usize) -> u32) -> VecDeque<u32> {
+    let of = |(l, lot): (usize, &Lot)| lot.cow..lot.cow + head(l);
     lots.iter().enumerate().flat_map(of).collect()
 }
 

@@ -7,8 +7,8 @@
 
 use chrono::TimeDelta;
 
-use super::crew::{Able, Shape, Slots};
 use super::place::{Hours, NIGHT, Place, Relax, next_minute};
+use super::shape::{Able, Shape, Slots};
 use crate::base::time::Instant;
 use crate::base::watch::Watch;
 use crate::trade::season::Season;
@@ -322,3 +322,6 @@ impl<'a> Search<'a> {
         true
     }
 }
+
+/// Routes, by class and then by the sessions that clash, in the order of [`Model::knots`].
+pub(super) type Known = Vec<Vec<Vec<Route>>>;

@@ -1,38 +1,12 @@
 //! How the search ended: what is proven, and how far off the rest can be.
 
-use super::crew::Shape;
 use super::parts::Part;
+use super::shape::Shape;
 use super::ways::Way;
-use super::{Session, Workload};
+use super::{Open, Search, Session, Workload};
 use crate::base::error::{Code, Finding, quoted};
 use crate::base::units::Head;
 use crate::trade::season::Season;
-
-/// How the search ended, for people who want to know.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Search {
-    /// Parts that share nothing.
-    pub parts: usize,
-    /// Parts whose best plan was proven.
-    pub proven: usize,
-    /// Parts in which somebody had to be sent to one of two places.
-    pub with_choices: usize,
-    /// The parts that are not proven, in the order of the season.
-    pub open: Vec<Open>,
-    /// True if somebody ended the search by hand before all parts were searched.
-    pub stopped: bool,
-}
-
-/// A part of the season whose plan may not be the best.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Open {
-    /// First due of each of its sessions, by their place in [`crate::planning::expand::Expanded::dues`].
-    pub dues: Vec<usize>,
-    /// Head that is bred.
-    pub covered: Head,
-    /// No plan breeds more of the part.
-    pub bound: Head,
-}
 
 /// How far below a bound something is: percent of the bound, in hundredths, never said smaller
 /// than it is.

@@ -7,45 +7,10 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::coverage::{best_at, covered, places};
-use super::crew::{Shape, Ticks};
-use super::formulate::{Model, able_of, road};
-use super::solve::MOST_NODE_ARCS;
+use super::guess::{Guess, MOST_NODE_ARCS};
+use super::model::{Model, able_of, road};
+use super::shape::{Shape, Ticks};
 use crate::trade::season::Season;
-
-/// A first choice, and how much any choice could cover at the most.
-pub(super) struct Guess {
-    /// A value for each switch of the part's network.
-    pub(super) switches: Vec<u32>,
-    /// No choice covers more head than this.
-    pub(super) bound: u32,
-    /// How far to search for more: nodes times arcs.
-    pub(super) node_arcs: usize,
-    /// True if only the head counts: who breeds when is left as it comes.
-    pub(super) only_head: bool,
-    /// Places a slot, by session of the part.
-    pub(super) places: Vec<BTreeMap<i64, u32>>,
-}
-
-impl Guess {
-    /// Head covered, had they straws for all.
-    pub(super) fn head(&self, here: &[&Shape]) -> u32 {
-        let lots = |s: &Shape| s.lots.iter().flatten().copied().collect::<Vec<_>>();
-        let each = here.iter().zip(&self.places);
-        each.map(|(shape, places)| covered(&lots(shape), places))
-            .sum()
-    }
-
-    /// For a network without choices.
-    pub(super) fn none() -> Self {
-        Self {
-            switches: Vec::new(),
-            bound: 0,
-            node_arcs: MOST_NODE_ARCS,
-            only_head: false,
-            places: Vec::new(),
-        }
-    }
-}
 
 /// The choice by plain rules.
 pub(super) fn by_rule(season: &Season, here: Vec<&Shape>, model: &Model) -> Guess {

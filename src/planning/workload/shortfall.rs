@@ -7,24 +7,17 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::TimeDelta;
 
-use super::crew::{Shape, Slots, lots};
 use super::hints::{Helps, hints};
 use super::lift::{self, Bench, Gain, Key, LIMITS, key};
-use super::{Allotted, Binding, Margin, Reasons, Session, Uncovered, at_most, straws as stock};
+use super::shape::{Shape, Slots, lots};
+use super::{
+    Allotted, Binding, Lifted, Margin, Reasons, Session, Uncovered, at_most, straws as stock,
+};
 use crate::base::error::{Code, Finding, quoted};
 use crate::base::units::human_minutes;
 use crate::base::watch::{Budget, Watch};
 use crate::planning::expand::{Due, Expanded};
 use crate::trade::season::{Order, Season};
-
-/// Limits that, lifted together, breed more.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Lifted {
-    /// One, or two where none does alone.
-    pub limits: Vec<Binding>,
-    /// Head of the pen that could then be bred, at the most.
-    pub head: u32,
-}
 
 /// Work of planning again for all sessions that fall short together, in about microseconds; of one at
 /// the most, and at the least.

@@ -8,14 +8,10 @@
 
 use super::compact::compact;
 use super::face::optimal_face;
+use super::guess::{Guess, MOST_NODE_ARCS};
 use super::network::{Arc, Network, SINK, SOURCE};
-use super::send::Guess;
 use crate::base::solver::{Program, Sense, Var};
 use crate::base::watch::{Unwatched, Watch};
-
-/// Nodes that a search over the choices of one part may open, in arcs of the network: large
-/// networks take longer for each. Counted, not timed, so that a plan never depends on the machine.
-pub(super) const MOST_NODE_ARCS: usize = 1_000_000;
 
 /// Networks with more arcs are not searched: the choice by plain rules stands, unproven.
 const MOST_ARCS: usize = 20_000;

@@ -13,8 +13,8 @@ use std::collections::BTreeSet;
 
 use chrono::TimeDelta;
 
-use super::crew::{Shape, Slots};
 use super::place::{Hours, NIGHT, Place, Relax, Stay, next_minute};
+use super::shape::{Shape, Slots};
 use crate::base::time::Instant;
 use crate::trade::season::Season;
 

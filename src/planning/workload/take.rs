@@ -3,7 +3,7 @@
 
 use std::collections::BTreeSet;
 
-use super::pieces::Piece;
+use super::model::Piece;
 use super::routes::Visit;
 use super::send::Sender;
 

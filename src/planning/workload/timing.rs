@@ -13,9 +13,9 @@
 use std::collections::BTreeSet;
 
 use super::Bred;
-use super::crew::{Able, Shape, Slots};
 use super::pack::{Cow, Laid, Shared, Site, Taken, Worker};
 use super::place;
+use super::shape::{Able, Shape, Slots};
 use crate::base::time::Instant;
 use crate::planning::expand::Expanded;
 use crate::trade::season::{Order, Season};

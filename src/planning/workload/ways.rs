@@ -4,15 +4,18 @@
 use std::collections::BTreeMap;
 use std::sync::atomic::AtomicBool;
 
-use super::crew::Shape;
-use super::formulate::{Model, Ways, formulate};
+use super::formulate::formulate;
+use super::guess::Guess;
+use super::model::{Model, Ways};
 use super::parts::Part;
 use super::pieces;
-use super::prices::{self, Known};
-use super::send::{self, Guess};
+use super::prices;
+use super::routes::Known;
+use super::send;
+use super::shape::Shape;
 use super::shapes_of;
+use super::short::Short;
 use super::solve::{self, Solved};
-use super::straws::Short;
 use crate::base::watch::Watch;
 use crate::planning::expand::Expanded;
 use crate::trade::season::Season;
@@ -392,7 +395,7 @@ mod tests {
             let (season, _) = crate::trade::season::read("s.yaml", text.as_bytes(), &library)
                 .unwrap_or_else(|e| panic!("{e}\n{text}"));
             let expanded = crate::planning::expand::expand(&season);
-            let shapes = crew::sessions(&season, &expanded, crew::Slots::new(&season));
+            let shapes = crew::sessions(&season, &expanded, shape::Slots::new(&season));
             let short = Short::default();
             for part in &parts::cut(&season, &expanded, &shapes, &short) {
                 let task = Task {

@@ -10,6 +10,7 @@ mod cells;
 mod columns;
 pub mod electronic_id;
 mod heading;
+mod member;
 mod order;
 mod read;
 pub mod readiness;
@@ -21,9 +22,10 @@ pub mod summary;
 use chrono::NaiveDate;
 
 pub use columns::Column;
+pub use member::Member;
 pub use order::of_pens;
 pub use read::read;
-pub use rules::{Member, compare};
+pub use rules::compare;
 
 pub use crate::base::sheet::{MOST_BYTES, Spot};
 pub use crate::base::units::same_id;

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::rules::{Member, place};
+use super::member::{Member, place};
 use super::{Animal, Column};
 use crate::base::error::{Code, Finding, quoted};
 use crate::base::sheet::Findings;

@@ -5,10 +5,10 @@ use std::collections::BTreeMap;
 
 use chrono::{Days, Months, NaiveDate};
 
-use super::{Animal, Column, Herd, Spot, order, same_id};
-use crate::base::error::{Code, Finding, Place, quoted};
+use super::member::{Member, place};
+use super::{Animal, Column, order, same_id};
+use crate::base::error::{Code, Finding, quoted};
 use crate::base::sheet::Findings;
-use crate::base::units::Head;
 use crate::trade::protocol::Class;
 
 /// The earliest day on which an animal can be expected to calve: puberty at 12 months (VT-302) and
@@ -157,21 +157,6 @@ fn dates(animal: &Animal, first_day: Option<NaiveDate>, found: &mut Vec<(Column,
     }
 }
 
-/// A group and its herd.
-#[derive(Clone, Copy, Debug)]
-pub struct Member<'a> {
-    /// The group's id.
-    pub group: &'a str,
-    /// The group's head.
-    pub head: u32,
-    /// Head of each of its pens.
-    pub pens: &'a [Head],
-    /// Where the season names the file.
-    pub place: &'a Place,
-    /// The herd.
-    pub herd: &'a Herd,
-}
-
 /// Holds herds against their groups and each other: counts, animals in two herds, dams that are
 /// too young. The first 200 findings, and a count of the rest.
 #[must_use]
@@ -294,13 +279,4 @@ fn dam_fault(a: &Animal, dam: &Animal) -> Option<Finding> {
             .expected("a cow old enough to have calved then (puberty from 12 months, VT-302; gestation from 269 days, NDSU-AUG)")
             .hint("correct the dam or a birth date; a blank dam is not known"),
     )
-}
-
-pub(super) fn place(m: &Member<'_>, spot: Spot, column: Column) -> Place {
-    Place {
-        file: m.herd.file.clone(),
-        line: spot.line,
-        column: spot.column,
-        field: column.as_str().to_owned(),
-    }
 }

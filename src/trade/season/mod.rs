@@ -30,12 +30,13 @@ use chrono::{NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
 pub use after::{After, CleanupBulls};
 pub use calves::{Calves, CleanUp, MoneyFacts, Natural, OwnGestation, Share};
 pub use raw::{HeatWatch, Weekday, WishName};
-pub use read::{Load, read, read_with, schema};
+pub use read::{read, read_with, schema};
 pub use roads::{EARTH_KM, Stretch, straight_line_km};
 pub use semen::{
     Bull, BullFacts, CM_PER_INCH, Goblet, LevelUnit, Nitrogen, Reading, StrawFile, StrawPlace, Tank,
 };
 pub use shifts::{FreeHours, Shift, When, is_weekday, weekday};
+pub use straw_table::Load;
 pub use supplies::{Kind, PackUnit, Supplies, Supply};
 pub use supply_rules::published_ml;
 pub use thawing::{Bath, StrawRules};

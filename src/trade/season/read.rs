@@ -9,9 +9,9 @@ use super::built_rules;
 use super::calves::{self, Calves};
 use super::rules::Rulebook;
 use super::{
-    After, Bath, Bull, BullFacts, FreeHours, Group, HeatHours, HeatRules, HerdFile, Order, Pace,
-    PenStarts, ReadyRules, Rest, Rules, Season, Shift, Site, StrawFile, StrawPlace, StrawRules,
-    Tank, Technician, Undecided, Weights, When, raw, roads, semen, straw_table, supplies, wishes,
+    After, Bath, Bull, BullFacts, FreeHours, Group, HeatHours, HeatRules, HerdFile, Load, Order,
+    Pace, PenStarts, ReadyRules, Rest, Rules, Season, Shift, Site, StrawPlace, StrawRules, Tank,
+    Technician, Undecided, Weights, When, raw, roads, semen, straw_table, supplies, wishes,
 };
 use crate::base::document::{Tree, shape};
 use crate::base::error::{Code, Error, Finding, Severity, has_errors, sort_findings};
@@ -43,9 +43,6 @@ pub fn read(file: &str, bytes: &[u8], library: &Library) -> Result<(Season, Vec<
         .hint("name the season file itself, or list the straws under `semen`"))
     })
 }
-
-/// Finds the name for people and the bytes of a table of straws.
-pub type Load<'a> = dyn Fn(&StrawFile) -> Result<(String, Vec<u8>), Finding> + 'a;
 
 /// The same, for a season that may name a table of straws: `load` finds its name for people and
 /// its bytes.

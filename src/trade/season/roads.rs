@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::TimeDelta;
 
-use super::{Site, raw, rules};
+use super::{Site, raw};
 use crate::base::document::Tree;
 use crate::base::error::{Code, Finding, quoted};
 use crate::base::units::{KM_PER_MILE, Units, hundredths};
@@ -74,7 +74,7 @@ pub(super) struct Way {
 
 /// Seconds on the road between two sites, as the file states them.
 fn stated_seconds(a: &raw::Site, b: &raw::Site) -> Option<i64> {
-    rules::road_between(a, b).map(|m| (m * 60.0).round() as i64)
+    road_between(a, b).map(|m| (m * 60.0).round() as i64)
 }
 
 /// The same as a time.
@@ -318,6 +318,14 @@ pub(super) fn too_fast(
         }
     }
     found
+}
+
+/// The minutes given between two sites, at either of them.
+pub(super) fn road_between(a: &raw::Site, b: &raw::Site) -> Option<f64> {
+    a.minutes_to
+        .get(&b.id)
+        .or_else(|| b.minutes_to.get(&a.id))
+        .copied()
 }
 
 #[cfg(test)]

@@ -20,14 +20,6 @@ pub(super) struct Rulebook<'a> {
     pub(super) found: Vec<Finding>,
 }
 
-/// The minutes given between two sites, at either of them.
-pub(super) fn road_between(a: &raw::Site, b: &raw::Site) -> Option<f64> {
-    a.minutes_to
-        .get(&b.id)
-        .or_else(|| b.minutes_to.get(&a.id))
-        .copied()
-}
-
 impl<'a> Rulebook<'a> {
     pub(super) fn new(tree: &'a Tree, raw: &'a raw::Season, library: &'a Library) -> Self {
         Self {
@@ -303,7 +295,7 @@ impl<'a> Rulebook<'a> {
         let missing = used.iter().enumerate().find_map(|(n, (i, a))| {
             let unknown = |j: usize| {
                 let hour = ways[*i][j].as_ref().is_none_or(|w| w.seconds >= 3600);
-                hour && road_between(a, &raw.sites[j]).is_none()
+                hour && roads::road_between(a, &raw.sites[j]).is_none()
             };
             let (_, b) = used[n + 1..].iter().find(|(j, _)| unknown(*j))?;
             Some((a.id.clone(), b.id.clone()))

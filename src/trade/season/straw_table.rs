@@ -1,6 +1,5 @@
 //! The table of straws: rows of a CSV file become entries of `semen`, each with its place.
 
-use super::read::Load;
 use super::{StrawFile, raw};
 use crate::base::document::Tree;
 use crate::base::error::{Code, Finding, Place, has_errors, nearest, quoted};
@@ -398,3 +397,6 @@ impl Cells<'_> {
         meant.map(|(_, value)| *value)
     }
 }
+
+/// Finds the name for people and the bytes of a table of straws.
+pub type Load<'a> = dyn Fn(&StrawFile) -> Result<(String, Vec<u8>), Finding> + 'a;

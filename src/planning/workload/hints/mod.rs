@@ -6,35 +6,12 @@ mod people;
 use chrono::{NaiveDateTime, NaiveTime, TimeDelta};
 use serde_json::{Value, json};
 
-use super::Binding;
 use super::lift::{Bench, Changed, Gain, Key, add_straws};
+use super::{Binding, Hint, Set};
 use crate::base::error::quoted;
 use crate::base::units::{HeadPerHour, StrawSize, Straws, human_minutes};
 use crate::trade::protocol::Semen;
 use crate::trade::season::{Order, PenStarts, Season};
-
-/// A change of the season file that breeds more.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Hint {
-    /// The limit that it lifts or eases.
-    pub limit: Binding,
-    /// What to do, in words with figures.
-    pub words: String,
-    /// Head bred more, in all that hangs together.
-    pub head: u32,
-    /// The same as values of the season file.
-    pub set: Vec<Set>,
-}
-
-/// A value of the season file.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Set {
-    /// Where, as a JSON Pointer (RFC 6901); `-` at its end is one more of a list. What is missing on the
-    /// way is made.
-    pub at: String,
-    /// What stands there.
-    pub to: Value,
-}
 
 /// A hint with the dues that it helps.
 #[derive(Clone, Debug)]

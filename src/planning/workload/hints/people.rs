@@ -3,8 +3,8 @@
 use chrono::{NaiveDateTime, TimeDelta};
 use serde_json::{Value, json};
 
-use super::super::Binding;
-use super::{Bag, Change, MOST_MORE, Set, Tried, clock, set};
+use super::super::{Binding, Set};
+use super::{Bag, Change, MOST_MORE, Tried, clock, set};
 use crate::base::time::Instant;
 use crate::base::units::Id;
 use crate::trade::season::pace::rounds_at;

@@ -12,8 +12,9 @@ use crate::base::solver::{Program, Sense, Var};
 use crate::base::watch::Watch;
 use crate::planning::expand::{Due, Expanded};
 use crate::planning::workload::coverage::places;
-use crate::planning::workload::crew::lots;
-use crate::planning::workload::crew::{self, Slots};
+use crate::planning::workload::crew;
+use crate::planning::workload::shape::Slots;
+use crate::planning::workload::shape::lots;
 use crate::trade::season::Season;
 
 /// Larger models are not asked.

@@ -1,6 +1,5 @@
 //! What the steps of a protocol take for each head, at the season's prices.
 
-use super::money::Due;
 use thawline::forecast::{Price, Prices};
 use thawline::protocol::{Action, Step};
 use thawline::season::{Group, Season};
@@ -176,4 +175,33 @@ pub(super) fn in_heat(group: &Group) -> Option<(f64, String)> {
         }
     }
     None
+}
+
+/// One line: what, unit, units a head, price.
+pub(super) struct Due {
+    pub(super) what: &'static str,
+    pub(super) unit: &'static str,
+    pub(super) units: f64,
+    pub(super) price: f64,
+    /// What the units are the difference of: nothing for those that are counted.
+    pub(super) of: f64,
+}
+
+/// Of numbers that are subtracted, what their sums lose.
+pub(super) const LOST: f64 = 1e-11;
+
+impl Due {
+    /// How far the amount may be off, as units and price are told to nine digits.
+    pub(super) fn rounding(&self) -> f64 {
+        (self.units.abs() + self.price.abs()) * 1e-9
+    }
+
+    /// How far the units may be off.
+    pub(super) fn slack(&self) -> f64 {
+        self.of * LOST
+    }
+
+    pub(super) fn amount(&self) -> f64 {
+        self.units * self.price
+    }
 }

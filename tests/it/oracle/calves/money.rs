@@ -1,6 +1,6 @@
 //! What AI costs a head, a pregnancy and a calf, and what bulls cost.
 
-use super::bill::{bill, in_heat};
+use super::bill::{Due, bill, in_heat};
 use super::{Again, Found};
 use thawline::calves::{Answer, Entry, GroupCost, MoneyAnswer, Spent};
 use thawline::forecast::{Bull, Money, Prices};
@@ -15,35 +15,6 @@ const UNKNOWN: &str = "not known: all or none, whichever costs more";
 
 /// Where a plan counts them from hours to heat.
 const PLANNED: &str = "as planned, by published or your own hours to heat";
-
-/// One line: what, unit, units a head, price.
-pub(super) struct Due {
-    pub(super) what: &'static str,
-    pub(super) unit: &'static str,
-    pub(super) units: f64,
-    pub(super) price: f64,
-    /// What the units are the difference of: nothing for those that are counted.
-    pub(super) of: f64,
-}
-
-/// Of numbers that are subtracted, what their sums lose.
-const LOST: f64 = 1e-11;
-
-impl Due {
-    /// How far the amount may be off, as units and price are told to nine digits.
-    pub(super) fn rounding(&self) -> f64 {
-        (self.units.abs() + self.price.abs()) * 1e-9
-    }
-
-    /// How far the units may be off.
-    pub(super) fn slack(&self) -> f64 {
-        self.of * LOST
-    }
-
-    pub(super) fn amount(&self) -> f64 {
-        self.units * self.price
-    }
-}
 
 /// Loss of value, risk, interest on the mean value, and keep with half a year's interest (the form of
 /// BULL-BUDGET).

@@ -2,8 +2,9 @@
 
 use chrono::{NaiveDate, TimeDelta};
 
+use super::bill::Due;
 use super::curve::{Born, first_parts};
-use super::money::{CENT, Due, most_at_once};
+use super::money::{CENT, most_at_once};
 use super::rates;
 use super::row::Herd;
 use super::{Again, Found, HEAD};

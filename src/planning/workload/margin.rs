@@ -1,0 +1,67 @@
+//! What margin a session has, what binds it, and reasons in words.
+
+/// What is left over in a session, and what binds.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Margin {
+    /// More head that could be bred in the tightest pen with the same crew.
+    pub head: u32,
+    /// Minutes that the crew could start later than planned and still breed everyone in time.
+    pub minutes: i64,
+    /// What binds.
+    pub binding: Option<Binding>,
+    /// That in words, with figures.
+    pub words: String,
+}
+
+/// The limit that is met first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Binding {
+    /// Straws of the group's bulls.
+    Straws,
+    /// The protocol's window, for cows in any order.
+    Window,
+    /// Hours of work and days off.
+    Shifts,
+    /// The longest day.
+    LongestDay,
+    /// Rest after so many hours.
+    Rest,
+    /// Technicians who are at another site.
+    Elsewhere,
+    /// Breeding boxes.
+    Boxes,
+    /// Hours kept free.
+    FreeHours,
+    /// The pace of the technicians who are there.
+    Pace,
+    /// A tank that serves another site as well.
+    Tank,
+}
+
+impl Binding {
+    /// The word in JSON.
+    #[must_use]
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Straws => "straws",
+            Self::Window => "window",
+            Self::Shifts => "shifts",
+            Self::LongestDay => "longest-day",
+            Self::Rest => "rest",
+            Self::Elsewhere => "elsewhere",
+            Self::Boxes => "boxes",
+            Self::FreeHours => "free-hours",
+            Self::Pace => "pace",
+            Self::Tank => "tank",
+        }
+    }
+}
+
+/// How far the reasons for what is not covered are looked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Reasons {
+    /// Every limit is lifted and the season planned again.
+    Told,
+    /// Left out, where nobody reads them.
+    LeftOut,
+}
