@@ -1,6 +1,5 @@
 //! What each command does.
 
-use std::cell::OnceCell;
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
@@ -190,17 +189,9 @@ pub(super) fn season(
     library: &Library,
 ) -> Result<(Season, Vec<Finding>), Error> {
     let path = &file.season;
-    let straws = OnceCell::new();
-    let load = |named: &season::StrawFile| {
-        let table = files::Table::read(path, &named.name, &named.place)?;
-        let table = straws.get_or_init(|| table);
-        Ok((table.name.clone(), table.bytes.clone()))
-    };
-    let read = season::read_with(&path.display().to_string(), bytes, library, &load);
-    let (mut season, found) = match straws.get() {
-        Some(table) => table.told(read)?,
-        None => read?,
-    };
+    let name = path.display().to_string();
+    let (mut season, found) =
+        thawline::files::read_season(&name, bytes, library, &files::Beside(path))?;
     if let Some(units) = file.units {
         season.units = units.units();
     }
@@ -215,7 +206,10 @@ fn check(file: &SeasonFile, form: Printed, strict: bool) -> Result<Outcome, Erro
         severity: Severity::Note,
         ..pipeline::still_open(g)
     }));
-    found.extend(herd::check(&season, &file.season)?);
+    found.extend(thawline::files::check(
+        &season,
+        &files::Beside(&file.season),
+    )?);
     sort_findings(&mut found);
     found.dedup();
     debug_assert!(!has_errors(&found));

@@ -7,7 +7,7 @@ use thawline::output;
 
 use super::commands::{library, lines, season as season_of, stopped};
 use super::watching::Watching;
-use super::{Outcome, SeasonFile, files, matings};
+use super::{Outcome, SeasonFile, files};
 
 #[derive(Args)]
 pub(super) struct Cover {
@@ -57,7 +57,7 @@ pub(super) fn run(args: &Cover) -> Result<Outcome, Error> {
     let bytes = files::read(&args.season.season)?;
     let (mut season, more) = season_of(&args.season, &bytes, &library)?;
     found.extend(more);
-    matings::give(&mut season, &args.season.season)?;
+    thawline::files::give(&mut season, &files::Beside(&args.season.season))?;
     let crew = args.technicians.as_deref().map(crew).transpose()?;
     let question = Question {
         group: args.group.clone(),

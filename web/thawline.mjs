@@ -1,0 +1,36 @@
+// Thawline in a browser or in Node: text in, text out. `load` takes the bytes of thawline.wasm.
+
+// Crates of the solver look at a clock that nothing hangs on. Theirs stands still: every question to it, and
+// to what holds it, is answered with 0. Nothing else is asked of the outside.
+const STANDS_STILL = /^__wbg_(static_accessor|instanceof|performance|now|newnoargs|new_no_args|call)_|^__wbindgen_/;
+
+function imports(module) {
+  const all = {};
+  for (const { module: from, name, kind } of WebAssembly.Module.imports(module)) {
+    if (kind !== "function" || !STANDS_STILL.test(name)) throw new Error(`thawline.wasm asks for ${from} ${name}`);
+    (all[from] ??= {})[name] = () => 0;
+  }
+  return all;
+}
+
+export async function load(bytes) {
+  const module = await WebAssembly.compile(bytes);
+  const { exports } = await WebAssembly.instantiate(module, imports(module));
+  const ask = (question) => {
+    const text = new TextEncoder().encode(JSON.stringify(question));
+    const room = exports.thawline_room(text.length);
+    new Uint8Array(exports.memory.buffer, room, text.length).set(text);
+    const answer = exports.thawline_plan(room, text.length);
+    // The memory may have grown, and moved.
+    const length = new DataView(exports.memory.buffer).getUint32(answer, true);
+    const told = new TextDecoder().decode(new Uint8Array(exports.memory.buffer, answer + 4, length));
+    exports.thawline_free(answer);
+    return told;
+  };
+  return {
+    // `name`: the season file's, `season`: its text, `files`: texts by the names that the season gives them.
+    // The answer is JSON text: a plan, or findings.
+    plan: ({ name, season, files = {} }) => ask({ name, season, files }),
+    memoryBytes: () => exports.memory.buffer.byteLength,
+  };
+}
