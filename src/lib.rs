@@ -48,6 +48,7 @@
 //! | [`calves`] | what comes of a planned season: pregnancies, calves by day, money |
 //! | [`verify`] | re-reads a plan, and matings, against the season by plain arithmetic |
 //! | [`pipeline`] | the one way from a season to a verified plan |
+//! | [`files`] | a season with the files that it names, wherever they are kept |
 //! | [`cover`] | whether a crew can breed a group, and the cheapest change that makes it so |
 //! | [`report`] | the plan as text, JSON, calendar and page |
 //!
@@ -64,7 +65,7 @@ pub mod verify;
 pub use analysis::{calves, chance, mate, supplies, tank, thaw};
 pub use base::{document, error, sheet, solver, time, units, watch};
 pub use planning::{choose, expand, follow, plan, workload};
-pub use service::{cover, pipeline};
+pub use service::{cover, files, pipeline};
 pub use trade::{forecast, glossary, herd, protocol, season, sources};
 
 pub use error::{Error, Finding};

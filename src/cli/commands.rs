@@ -13,7 +13,7 @@ use super::reading::read;
 use super::watching::Watching;
 use super::words::{beside, lines, plural};
 use super::writing::Over;
-use super::{Form, Outcome, Printed, SeasonFile, calendar, files, herd, matings, writing};
+use super::{Form, Outcome, Printed, SeasonFile, calendar, files, matings, writing};
 
 pub(super) fn check(file: &SeasonFile, form: Printed, strict: bool) -> Result<Outcome, Error> {
     let (season, mut found) = read(file)?;
@@ -23,7 +23,10 @@ pub(super) fn check(file: &SeasonFile, form: Printed, strict: bool) -> Result<Ou
         severity: Severity::Note,
         ..pipeline::still_open(g)
     }));
-    found.extend(herd::check(&season, &file.season)?);
+    found.extend(thawline::files::check(
+        &season,
+        &files::Beside(&file.season),
+    )?);
     sort_findings(&mut found);
     found.dedup();
     debug_assert!(!has_errors(&found));

@@ -8,7 +8,7 @@ use thawline::output;
 use super::reading::{library, season as season_of};
 use super::watching::Watching;
 use super::words::{lines, stopped};
-use super::{Outcome, SeasonFile, files, matings};
+use super::{Outcome, SeasonFile, files};
 
 #[derive(Args)]
 pub(super) struct Cover {
@@ -58,7 +58,7 @@ pub(super) fn run(args: &Cover) -> Result<Outcome, Error> {
     let bytes = files::read(&args.season.season)?;
     let (mut season, more) = season_of(&args.season, &bytes, &library)?;
     found.extend(more);
-    matings::give(&mut season, &args.season.season)?;
+    thawline::files::give(&mut season, &files::Beside(&args.season.season))?;
     let crew = args.technicians.as_deref().map(crew).transpose()?;
     let question = Question {
         group: args.group.clone(),

@@ -5,7 +5,8 @@ use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
 use thawline::document::MOST_BYTES;
-use thawline::error::{Code, Error, Finding, Place, quoted};
+use thawline::error::{Code, Finding, Place, quoted};
+use thawline::files::{Files, Table};
 use thawline::sheet;
 
 pub(super) fn fault(path: &Path, doing: &str, e: &io::Error) -> Finding {
@@ -56,28 +57,16 @@ pub(super) fn read(path: &Path) -> Result<Vec<u8>, Finding> {
     read_up_to(path, MOST_BYTES)
 }
 
-/// A file that a season names counts from the season's folder.
-fn beside(season: &Path, name: &str) -> PathBuf {
-    folder(season).join(name)
-}
-
 fn folder(season: &Path) -> &Path {
     season.parent().unwrap_or(Path::new(""))
 }
 
-/// A herd file, scores or a table of straws, as a season names it.
-pub(super) struct Table {
-    pub(super) name: String,
-    pub(super) bytes: Vec<u8>,
-    /// True if it lies outside the season's folder. A season may come from anybody, and name any
-    /// file: then nothing of it is told.
-    outside: bool,
-}
+/// The files beside a season file. A file that a season names counts from the season's folder.
+pub(super) struct Beside<'a>(pub(super) &'a Path);
 
-impl Table {
-    /// Reads it; what goes wrong is said where the season names it.
-    pub(super) fn read(season: &Path, name: &str, named: &Place) -> Result<Self, Finding> {
-        let path = beside(season, name);
+impl Files for Beside<'_> {
+    fn read(&self, name: &str, named: &Place) -> Result<Table, Finding> {
+        let path = folder(self.0).join(name);
         // A name of its own, even where it looks like standard input; and what the shell has opened is
         // not for a season to name.
         let named_so = if path == Path::new("-") {
@@ -88,45 +77,11 @@ impl Table {
         let bytes = only_file(&named_so)
             .and_then(|()| read_file(&named_so, sheet::MOST_BYTES))
             .map_err(|finding| at_name(finding, &named_so, named))?;
-        Ok(Self {
+        Ok(Table {
             name: path.display().to_string(),
             bytes,
-            outside: is_outside(season, &named_so),
+            outside: is_outside(self.0, &named_so),
         })
-    }
-
-    /// What was found in it, as far as it may be told.
-    pub(super) fn told<T>(
-        &self,
-        read: Result<(T, Vec<Finding>), Error>,
-    ) -> Result<(T, Vec<Finding>), Error> {
-        let tell = |found: &[Finding]| found.iter().map(|f| self.tell(f)).collect();
-        match read {
-            Err(e) if self.outside && e.is_input() => Err(Error::input(tell(e.findings()))),
-            Ok((read, found)) if self.outside => Ok((read, tell(&found))),
-            read => read,
-        }
-    }
-
-    /// Code and line, without a word of the file.
-    fn tell(&self, found: &Finding) -> Finding {
-        match &found.place {
-            Some(place) if place.file == self.name => Finding {
-                place: Some(Place {
-                    field: String::new(),
-                    ..place.clone()
-                }),
-                what: found.code.summary().to_owned(),
-                expected: None,
-                hint: Some(
-                    "the file lies outside the season's folder, so nothing of it is shown: to see \
-                     more, copy it into that folder"
-                        .to_owned(),
-                ),
-                ..found.clone()
-            },
-            _ => found.clone(),
-        }
     }
 }
 

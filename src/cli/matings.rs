@@ -1,22 +1,20 @@
 //! Which animal gets which bull.
 
-use std::collections::BTreeMap;
 use std::path::Path;
 
 use clap::Args;
-use thawline::error::{Code, Error, Finding, Severity};
-use thawline::herd::Herd;
-use thawline::herd::scores::Scores;
-use thawline::mate::{Input, Matings};
+use thawline::error::{Error, Finding};
+use thawline::files::{self, ForMatings};
 use thawline::plan::Plan;
-use thawline::season::{HerdFile, Season};
+use thawline::season::Season;
 use thawline::watch::Watch;
 use thawline::{output, pipeline};
 
+use super::files::Beside;
 use super::reading::read;
 use super::watching::Watching;
 use super::words::known;
-use super::{Outcome, SeasonFile, herd};
+use super::{Outcome, SeasonFile};
 
 #[derive(Args)]
 pub(super) struct Asked {
@@ -33,160 +31,14 @@ pub(super) struct Asked {
     csv: bool,
 }
 
-/// All that matings are made of.
-struct Files {
-    herds: BTreeMap<usize, Herd>,
-    own: BTreeMap<usize, Scores>,
-    scores: Option<Scores>,
-    found: Vec<Finding>,
-}
-
-impl Files {
-    /// The herd files and scores of a season; every finding of every file if one cannot be used.
-    fn read(season: &Season, file: &Path) -> Result<Self, Error> {
-        let (herds, mut found) = herd::for_matings(season, file)?;
-        let mut faults = Vec::new();
-        let mut read_scores = |named: &HerdFile| match herd::read_scores(file, named, &season.bulls)
-        {
-            Ok((scores, more)) => {
-                found.extend(more);
-                Some(scores)
-            }
-            Err(e) => {
-                faults.extend_from_slice(e.findings());
-                None
-            }
-        };
-        let scores = season.scores.as_ref().and_then(&mut read_scores);
-        let mut own = BTreeMap::new();
-        let decided = season.groups.iter().map(|g| (g.nth, &g.scores));
-        for (nth, named) in decided.chain(season.open.iter().map(|g| (g.nth, &g.scores))) {
-            own.extend(named.as_ref().and_then(&mut read_scores).map(|s| (nth, s)));
-        }
-        if !faults.is_empty() {
-            return Err(Error::input(faults));
-        }
-        // What herds say of readiness belongs to `herd`: here only what stops or changes a mating.
-        found.retain(|f| f.severity != Severity::Note);
-        Ok(Self {
-            herds,
-            own,
-            scores,
-            found,
-        })
-    }
-
-    fn input<'a>(&'a self, season: &'a Season) -> Input<'a> {
-        Input::of(season, &self.herds, &self.own, self.scores.as_ref())
-    }
-}
-
-/// The plan of a season with straws as its matings have them, by number for groups without a herd. If
-/// these cannot be used, it is made without, and says so. Bulls that herd files give to animals are then among
-/// their group's bulls in the season too.
+/// The plan of a season, with the files beside it.
 pub(super) fn planned(
     season: &mut Season,
     file: &Path,
     found: &[Finding],
     watch: &dyn Watch,
 ) -> Result<Plan, Error> {
-    if !season.open.is_empty() {
-        return pipeline::plan_watched(season, found, watch);
-    }
-    let named = named(season);
-    match made(season, file) {
-        Ok(made) => {
-            let all = pipeline::with_given(season, &made);
-            match pipeline::plan_mated(&all, found, Some(&made), watch) {
-                Err(e) if !e.is_input() => without(season, found, &e, watch),
-                plan => {
-                    *season = all;
-                    plan
-                }
-            }
-        }
-        Err(e) if e.is_input() => {
-            let mut found = found.to_vec();
-            let named = at_fault(season, &e).or(named.as_ref());
-            found.extend(named.map(|named| unread(&e, named)));
-            pipeline::plan_watched(season, &found, watch)
-        }
-        Err(e) => without(season, found, &e, watch),
-    }
-}
-
-/// The plan without matings that do not hold, said so. If it does not hold without them either, the
-/// fault is the plan's own.
-fn without(
-    season: &Season,
-    found: &[Finding],
-    error: &Error,
-    watch: &dyn Watch,
-) -> Result<Plan, Error> {
-    let mut found = found.to_vec();
-    let named = season.groups.iter().find_map(|g| g.herd.as_ref());
-    found.extend(named.map(|named| {
-        Finding {
-            expected: None,
-            ..unread(error, named)
-                .hint("the plan holds without them; please report this with the season file")
-        }
-    }));
-    pipeline::plan_watched(season, &found, watch)
-}
-
-/// Bulls that herd files give to animals join those of their group, as in a plan. Herd files that
-/// cannot be used give none.
-pub(super) fn give(season: &mut Season, file: &Path) -> Result<(), Error> {
-    if named(season).is_none() {
-        return Ok(());
-    }
-    match made(season, file) {
-        Ok(made) => *season = pipeline::with_given(season, &made),
-        Err(e) if e.is_input() => {}
-        Err(e) => return Err(e),
-    }
-    Ok(())
-}
-
-/// The first herd file of a season that matings can be made of.
-fn named(season: &Season) -> Option<HerdFile> {
-    let named = season.groups.iter().find_map(|g| g.herd.clone());
-    named.filter(|_| season.open.is_empty())
-}
-
-fn made(season: &Season, file: &Path) -> Result<Matings, Error> {
-    let files = Files::read(season, file)?;
-    pipeline::matings(&files.input(season), &files.found)
-}
-
-/// Where the season names the herd file that the first error is in.
-fn at_fault<'a>(season: &'a Season, error: &Error) -> Option<&'a HerdFile> {
-    let faults = error.findings().iter();
-    let first = faults.filter(|f| f.severity == Severity::Error);
-    let file = first
-        .filter_map(|f| f.place.as_ref())
-        .map(|p| Path::new(&p.file))
-        .next()?;
-    let mut named = season.groups.iter().filter_map(|g| g.herd.as_ref());
-    named.find(|h| file.ends_with(&h.name))
-}
-
-fn unread(error: &Error, named: &HerdFile) -> Finding {
-    let faults = error.findings().iter();
-    let first = faults.clone().find(|f| f.severity == Severity::Error);
-    let first = first.or(faults.clone().next());
-    let why = first.map_or(String::new(), |f| match &f.place {
-        Some(place) => format!(" ({} {place}: {})", f.code, f.what),
-        None => format!(" ({}: {})", f.code, f.what),
-    });
-    Finding::warning(
-        Code::MatingsUnread,
-        format!("the matings cannot be made{why}: straws are set aside by number alone"),
-    )
-    .at(named.place.clone())
-    .expected("herd files and scores that can be read")
-    .hint("`thawline matings` lists what is wrong; or take `herd` out of the group")
+    files::plan(season, &Beside(file), found, watch)
 }
 
 pub(super) fn run(args: &Asked) -> Result<Outcome, Error> {
@@ -196,7 +48,7 @@ pub(super) fn run(args: &Asked) -> Result<Outcome, Error> {
         let all = season.groups.iter().map(|g| g.id.as_str()).chain(open);
         known("group", id, all, "see `groups` in the season file")?;
     }
-    let files = Files::read(&season, &args.season.season)?;
+    let files = ForMatings::read(&season, &Beside(&args.season.season))?;
     let input = files.input(&season);
     let mut made = pipeline::matings(&input, &files.found)?;
     if season.open.is_empty() {

@@ -1,10 +1,8 @@
 //! Seasons and protocols, read from their files.
 
-use std::cell::OnceCell;
-
 use thawline::error::{Error, Finding};
 use thawline::protocol::Library;
-use thawline::season::{self, Season};
+use thawline::season::Season;
 
 use super::asked::{OwnProtocols, SeasonFile};
 use super::files;
@@ -36,17 +34,9 @@ pub(super) fn season(
     library: &Library,
 ) -> Result<(Season, Vec<Finding>), Error> {
     let path = &file.season;
-    let straws = OnceCell::new();
-    let load = |named: &season::StrawFile| {
-        let table = files::Table::read(path, &named.name, &named.place)?;
-        let table = straws.get_or_init(|| table);
-        Ok((table.name.clone(), table.bytes.clone()))
-    };
-    let read = season::read_with(&path.display().to_string(), bytes, library, &load);
-    let (mut season, found) = match straws.get() {
-        Some(table) => table.told(read)?,
-        None => read?,
-    };
+    let name = path.display().to_string();
+    let (mut season, found) =
+        thawline::files::read_season(&name, bytes, library, &files::Beside(path))?;
     if let Some(units) = file.units {
         season.units = units.units();
     }

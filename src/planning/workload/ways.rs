@@ -332,7 +332,7 @@ mod tests {
     use std::fmt::Write as _;
 
     use super::*;
-    use crate::planning::workload::{crew, parts};
+    use crate::planning::workload::{crew, parts, shape};
 
     /// Two or three corrals near each other, a group at each, and a few people with or without rules of
     /// rest and of the longest day.

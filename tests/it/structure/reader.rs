@@ -218,7 +218,6 @@ impl File {
                     self.use_tree(tree, before, kind);
                 }
             }
-            _ => panic!("{}: a use that this reader does not know", self.path),
         }
     }
 

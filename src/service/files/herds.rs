@@ -1,0 +1,177 @@
+//! The herds behind the groups of a season, read from the files that it names.
+
+use std::collections::BTreeMap;
+
+use chrono::NaiveDate;
+
+use super::Files;
+use crate::base::error::{Error, Finding, has_errors, sort_findings};
+use crate::trade::herd::{self, Herd, Member, scores, summary, summary::GroupReport};
+use crate::trade::protocol::Class;
+use crate::trade::season::{Bull, Group, HerdFile, Season};
+
+/// Herds read, by their group's place in the season, and what was found in them.
+pub struct Herds {
+    herds: Vec<(usize, Herd)>,
+    found: Vec<Finding>,
+}
+
+fn read_one(
+    files: &dyn Files,
+    named: &HerdFile,
+    class: Class,
+    first_day: Option<NaiveDate>,
+) -> Result<(Herd, Vec<Finding>), Error> {
+    let table = files.read(&named.name, &named.place)?;
+    table.told(herd::read(&table.name, &table.bytes, class, first_day))
+}
+
+/// The herds of all groups, by their place in the file, those still open too.
+///
+/// # Errors
+/// Every finding of every file, at least one of them an error.
+pub(super) fn for_matings(
+    season: &Season,
+    files: &dyn Files,
+) -> Result<(BTreeMap<usize, Herd>, Vec<Finding>), Error> {
+    let all: Vec<usize> = (0..season.groups.len()).collect();
+    let read = Herds::read(season, files, &all, false)?;
+    let mut found = read.found;
+    let mut herds = BTreeMap::new();
+    for (n, herd) in read.herds {
+        herds.insert(season.groups[n].nth, herd);
+    }
+    let mut faults = Vec::new();
+    for group in &season.open {
+        let Some(named) = &group.herd else { continue };
+        match read_one(files, named, group.class, None) {
+            Ok((herd, more)) => {
+                found.extend(more);
+                herds.insert(group.nth, herd);
+            }
+            Err(e) => faults.extend_from_slice(e.findings()),
+        }
+    }
+    if faults.is_empty() {
+        Ok((herds, found))
+    } else {
+        Err(Error::input(faults))
+    }
+}
+
+pub(super) fn read_scores(
+    files: &dyn Files,
+    named: &HerdFile,
+    bulls: &[Bull],
+) -> Result<(scores::Scores, Vec<Finding>), Error> {
+    let table = files.read(&named.name, &named.place)?;
+    table.told(scores::read(&table.name, &table.bytes, bulls))
+}
+
+fn members<'a>(season: &'a Season, herds: &'a [(usize, Herd)]) -> Vec<Member<'a>> {
+    herds
+        .iter()
+        .filter_map(|(n, herd)| {
+            let group = &season.groups[*n];
+            Some(Member {
+                group: group.id.as_str(),
+                head: group.head().0,
+                pens: &group.pens,
+                place: &group.herd.as_ref()?.place,
+                herd,
+            })
+        })
+        .collect()
+}
+
+impl Herds {
+    /// Reads the herd files of these groups, and of those still open if asked; as they are named.
+    ///
+    /// # Errors
+    /// Every finding of every file, at least one of them an error.
+    pub fn read(
+        season: &Season,
+        files: &dyn Files,
+        groups: &[usize],
+        with_open: bool,
+    ) -> Result<Self, Error> {
+        let mut found = Vec::new();
+        let mut herds = Vec::new();
+        for n in groups {
+            let group = &season.groups[*n];
+            let Some(named) = &group.herd else {
+                continue;
+            };
+            match read_one(files, named, group.class, Some(group.start.date())) {
+                Ok((herd, more)) => {
+                    herds.push((*n, herd));
+                    found.extend(more);
+                }
+                Err(e) => found.extend_from_slice(e.findings()),
+            }
+        }
+        // Animals of a group whose start is to be chosen: their file must be right all the same.
+        for group in season.open.iter().filter(|_| with_open) {
+            let Some(named) = &group.herd else { continue };
+            match read_one(files, named, group.class, None) {
+                Ok((_, more)) => found.extend(more),
+                Err(e) => found.extend_from_slice(e.findings()),
+            }
+        }
+        // A herd that could not be read is not held against others: its faults come first.
+        found.extend(herd::compare(&members(season, &herds)));
+        if has_errors(&found) {
+            return Err(Error::input(found));
+        }
+        Ok(Self { herds, found })
+    }
+
+    /// How ready each herd is.
+    #[must_use]
+    pub fn reports<'a>(&'a self, season: &'a Season) -> Vec<GroupReport<'a>> {
+        self.herds
+            .iter()
+            .map(|(n, herd)| {
+                let g: &Group = &season.groups[*n];
+                summary::of(
+                    (g.id.as_str(), &g.name),
+                    herd,
+                    g.class,
+                    &g.protocol,
+                    g.start,
+                    &season.rules.ready,
+                    season.units,
+                )
+            })
+            .collect()
+    }
+
+    /// All findings: of the files, of herds against groups, and of groups as a whole.
+    #[must_use]
+    pub fn findings(&self, season: &Season, reports: &[GroupReport<'_>]) -> Vec<Finding> {
+        let mut all = self.found.clone();
+        for ((n, _), report) in self.herds.iter().zip(reports) {
+            if let Some(named) = &season.groups[*n].herd {
+                all.extend(report.findings(&named.place));
+            }
+        }
+        sort_findings(&mut all);
+        all
+    }
+}
+
+/// What is to say of the herds and scores of a season.
+///
+/// # Errors
+/// Every finding of every file, at least one of them an error.
+pub fn check(season: &Season, files: &dyn Files) -> Result<Vec<Finding>, Error> {
+    let all: Vec<usize> = (0..season.groups.len()).collect();
+    let read = Herds::read(season, files, &all, true)?;
+    let mut found = read.findings(season, &read.reports(season));
+    let own = season.groups.iter().filter_map(|g| g.scores.as_ref());
+    let open = season.open.iter().filter_map(|g| g.scores.as_ref());
+    for named in season.scores.iter().chain(own).chain(open) {
+        found.extend(read_scores(files, named, &season.bulls)?.1);
+    }
+    Ok(found)
+}
