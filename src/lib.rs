@@ -49,7 +49,7 @@
 //! | [`verify`] | re-reads a plan, and matings, against the season by plain arithmetic |
 //! | [`pipeline`] | the one way from a season to a verified plan |
 //! | [`cover`] | whether a crew can breed a group, and the cheapest change that makes it so |
-//! | [`report`] | the plan as text, JSON, calendar and page |
+//! | [`output`] | the plan as text, tables, JSON, calendar, page and PDF |
 //!
 //! The manual is [`guide`]. No clock, no unseeded randomness and no hash order: the same input gives the same bytes.
 

@@ -277,7 +277,7 @@ fn picture(plan: &str) -> String {
     let lines: Vec<&str> = shown.lines().collect();
     let height = 18 * lines.len() + 32;
     let mut svg = format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"720\" height=\"{height}\" viewBox=\"0 0 720 {height}\" role=\"img\">\n<title>Output of thawline plan demo/season.yaml</title>\n<rect width=\"720\" height=\"{height}\" rx=\"6\" fill=\"#fbfaf6\" stroke=\"#cfc9b8\"/>\n<g font-family=\"ui-monospace, Menlo, Consolas, 'DejaVu Sans Mono', monospace\" font-size=\"14\" fill=\"#26241f\" xml:space=\"preserve\">\n"
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"720\" height=\"{height}\" viewBox=\"0 0 720 {height}\" role=\"img\">\n<title>Output of thawline plan demo/season.yaml</title>\n<rect width=\"720\" height=\"{height}\" rx=\"6\" fill=\"#fbfaf6\" stroke=\"#cfc9b8\"/>\n<g font-family=\"ui-monospace, Menlo, Consolas, 'DejaVu Sans Mono', monospace\" font-size=\"14\" fill=\"#26241f\">\n"
     );
     for (n, line) in lines
         .iter()
@@ -287,6 +287,8 @@ fn picture(plan: &str) -> String {
         let told = line.starts_with("Covered") || line.contains("BREED");
         let weight = if told { " font-weight=\"bold\"" } else { "" };
         let text = line.replace('&', "&amp;").replace('<', "&lt;");
+        // Spaces that no reader of SVG folds.
+        let text = text.replace(' ', "\u{a0}");
         // A width for each line, so that the picture is the same in any monospaced type.
         let width = 8.4 * line.chars().count() as f64;
         writeln!(

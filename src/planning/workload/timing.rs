@@ -4,6 +4,15 @@
 //! anew, one technician after the other: in whole rounds without a break ([`super::pack`]), never
 //! with more animals in boxes than there are, and with the animals of a pen whose order is kept in
 //! that order, whoever breeds them. Where the flow's own moments breed more, they stay.
+//!
+//! Moments are laid anew because the flow knows slots, while people know thaw rounds, boxes and one
+//! alley. Order and boxes are rules, and `verify/alley.rs` holds plans to them by the second. Whole
+//! rounds are a wish: no verifier asks for them, and `tests/it/alley.rs` holds that no break inside a
+//! pen was needless.
+//!
+//! Order is kept by the moment of entering. Of two cows the one in front may go to a slow technician
+//! and be bred after the one behind her; an alley fixes only who enters first. Where a cow at the edge
+//! of her hours does not fit her place, moments are laid again.
 
 use std::collections::BTreeSet;
 
