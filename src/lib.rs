@@ -61,10 +61,19 @@ mod service;
 mod trade;
 pub mod verify;
 
-/// The manual, one chapter a topic. Its examples are tested: Rust by rustdoc, all others by `tests/it/guide.rs`.
+/// The manual, one chapter a topic.
 ///
-/// A chapter links to others as files, for readers of the sources; `links.md` stands before each chapter and turns
-/// these links into links of the documentation.
+/// - To begin: [`first_season`](guide::first_season), [`season_file`](guide::season_file)
+/// - To plan: [`protocols_and_dates`](guide::protocols_and_dates), [`choosing`](guide::choosing),
+///   [`staffing`](guide::staffing), [`heat`](guide::heat), [`chance`](guide::chance)
+/// - To work: [`straws_and_tank`](guide::straws_and_tank), [`thaw`](guide::thaw), [`supplies`](guide::supplies),
+///   [`herd_and_matings`](guide::herd_and_matings), [`safety`](guide::safety)
+/// - What comes of it: [`forecast`](guide::forecast), [`calendars_and_files`](guide::calendars_and_files)
+/// - To look up: [`commands`](guide::commands)
+///
+/// The examples are tested: Rust by rustdoc, all others by `tests/it/guide.rs`.
+// A chapter links to others as files, for readers of the sources. `links.md` stands before each chapter and
+// turns these links into links of the documentation: of two definitions, Markdown takes the first.
 pub mod guide {
     #[doc = include_str!("guide/links.md")]
     #[doc = include_str!("guide/first_season.md")]
