@@ -50,9 +50,9 @@
 //! | [`pipeline`] | the one way from a season to a verified plan |
 //! | [`files`] | a season with the files that it names, wherever they are kept |
 //! | [`cover`] | whether a crew can breed a group, and the cheapest change that makes it so |
-//! | [`report`] | the plan as text, JSON, calendar and page |
+//! | [`output`] | the plan as text, tables, JSON, calendar, page and PDF |
 //!
-//! No clock, no unseeded randomness and no hash order: the same input gives the same bytes.
+//! The manual is [`guide`]. No clock, no unseeded randomness and no hash order: the same input gives the same bytes.
 
 mod analysis;
 mod base;
@@ -61,6 +61,67 @@ mod planning;
 mod service;
 mod trade;
 pub mod verify;
+
+/// The manual, one chapter a topic.
+///
+/// - To begin: [`first_season`](guide::first_season), [`season_file`](guide::season_file)
+/// - To plan: [`protocols_and_dates`](guide::protocols_and_dates), [`choosing`](guide::choosing),
+///   [`staffing`](guide::staffing), [`heat`](guide::heat), [`chance`](guide::chance)
+/// - To work: [`straws_and_tank`](guide::straws_and_tank), [`thaw`](guide::thaw), [`supplies`](guide::supplies),
+///   [`herd_and_matings`](guide::herd_and_matings), [`safety`](guide::safety)
+/// - What comes of it: [`forecast`](guide::forecast), [`calendars_and_files`](guide::calendars_and_files)
+/// - To look up: [`commands`](guide::commands)
+///
+/// The examples are tested: Rust by rustdoc, all others by `tests/it/guide.rs`.
+// A chapter links to others as files, for readers of the sources. `links.md` stands before each chapter and
+// turns these links into links of the documentation: of two definitions, Markdown takes the first.
+pub mod guide {
+    #[doc = include_str!("guide/links.md")]
+    #[doc = include_str!("guide/first_season.md")]
+    pub mod first_season {}
+    #[doc = include_str!("guide/links.md")]
+    #[doc = include_str!("guide/season_file.md")]
+    pub mod season_file {}
+    #[doc = include_str!("guide/links.md")]
+    #[doc = include_str!("guide/protocols_and_dates.md")]
+    pub mod protocols_and_dates {}
+    #[doc = include_str!("guide/links.md")]
+    #[doc = include_str!("guide/staffing.md")]
+    pub mod staffing {}
+    #[doc = include_str!("guide/links.md")]
+    #[doc = include_str!("guide/heat.md")]
+    pub mod heat {}
+    #[doc = include_str!("guide/links.md")]
+    #[doc = include_str!("guide/choosing.md")]
+    pub mod choosing {}
+    #[doc = include_str!("guide/links.md")]
+    #[doc = include_str!("guide/chance.md")]
+    pub mod chance {}
+    #[doc = include_str!("guide/links.md")]
+    #[doc = include_str!("guide/straws_and_tank.md")]
+    pub mod straws_and_tank {}
+    #[doc = include_str!("guide/links.md")]
+    #[doc = include_str!("guide/thaw.md")]
+    pub mod thaw {}
+    #[doc = include_str!("guide/links.md")]
+    #[doc = include_str!("guide/supplies.md")]
+    pub mod supplies {}
+    #[doc = include_str!("guide/links.md")]
+    #[doc = include_str!("guide/herd_and_matings.md")]
+    pub mod herd_and_matings {}
+    #[doc = include_str!("guide/links.md")]
+    #[doc = include_str!("guide/forecast.md")]
+    pub mod forecast {}
+    #[doc = include_str!("guide/links.md")]
+    #[doc = include_str!("guide/calendars_and_files.md")]
+    pub mod calendars_and_files {}
+    #[doc = include_str!("guide/links.md")]
+    #[doc = include_str!("guide/commands.md")]
+    pub mod commands {}
+    #[doc = include_str!("guide/links.md")]
+    #[doc = include_str!("guide/safety.md")]
+    pub mod safety {}
+}
 
 pub use analysis::{calves, chance, mate, supplies, tank, thaw};
 pub use base::{document, error, sheet, solver, time, units, watch};

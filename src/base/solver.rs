@@ -1,4 +1,8 @@
 //! The one file that names the solver: a linear program with whole variables, in and out.
+//!
+//! The solver is asked every 64 nodes of its tree whether to go on, always, so that the answer is the
+//! same whether anybody looks on or not. It is not broken off before the root is solved, nor in a
+//! program without whole variables: those have no limit but time, which a plan must not hang on.
 
 use good_lp::solvers::clarabel::clarabel;
 use good_lp::solvers::microlp::microlp;

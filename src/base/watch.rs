@@ -3,6 +3,9 @@
 //! The library prints nothing and reads no clock. Whoever calls it may hand in a [`Watch`], which
 //! is told how far the work is and is asked, between one piece and the next, whether to end.
 //! Ending early never leaves half a result: what is left is done by plain rules.
+//!
+//! Each part has a plan by plain rules before it is searched, and keeps that when asked to stop. Its
+//! bound is known, so the gap is told (`W106`).
 
 use std::sync::atomic::{AtomicBool, AtomicI64, Ordering};
 

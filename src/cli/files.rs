@@ -1,4 +1,8 @@
 //! Files in. Reading is bounded, and never waits for a pipe.
+//!
+//! Of a file outside the season's folder, findings show code and line alone. Ranches keep herd files
+//! elsewhere, so such files are read; but a season that somebody sent could name a private file, and
+//! findings quote cells.
 
 use std::fs;
 use std::io::{self, Read};

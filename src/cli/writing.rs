@@ -1,5 +1,9 @@
 //! Files out. Each is written beside its place and then renamed, so that what was there before survives
 //! any failure; what is not ours is left alone; what a killed run left is cleared.
+//!
+//! While a file is made ready, its name holds the name of a lock that the run holds. What no run holds
+//! was left by a killed run, and goes at the next write. So two runs at once leave each other's files
+//! alone.
 
 use std::collections::BTreeMap;
 use std::fs::{self, File, TryLockError};

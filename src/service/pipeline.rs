@@ -1,4 +1,6 @@
 //! The one way from a season to a plan: expand, assign, assemble, verify.
+//!
+//! It stands above the plan's types and the verifier, because it calls both.
 
 use std::borrow::Cow;
 use std::collections::BTreeMap;

@@ -5,6 +5,10 @@
 //! work and the straws at once, and works out the rest again, round for round. A round holds cows
 //! that follow each other within the time that so many cows take; its straws go into the bath so
 //! much before its first cow as thawing, loading and that cow take.
+//!
+//! A technician's cows are cut into rounds in any way that could be worked: a round may begin in its
+//! middle, where its first straws were not wanted. Where there is no road between two sites, the last
+//! cow may be bred at one at the instant at which work begins at the other.
 
 use std::collections::BTreeMap;
 

@@ -252,11 +252,11 @@ fn the_choice_for_several_groups_is_the_best_of_all() {
     assert!(collided > 2, "{collided}");
 }
 
-/// The wishes that the README shows are wishes that can be read.
+/// The wishes that the guide shows are wishes that something fits.
 #[test]
-fn the_readme_shows_wishes_that_are_read() {
-    let readme = include_str!("../../README.md");
-    let block = readme.split("```yaml\n").nth(1).unwrap();
+fn the_guide_shows_wishes_that_something_fits() {
+    let chapter = include_str!("../../src/guide/choosing.md");
+    let block = chapter.split("```yaml\n").nth(1).unwrap();
     let wishes = block.split("```").next().unwrap();
     assert!(wishes.contains("wishes:"), "{wishes}");
     let text = format!(

@@ -22,6 +22,7 @@ mod dating;
 mod demo;
 mod divided;
 mod explain;
+mod guide;
 mod herd;
 mod library;
 mod long_text;

@@ -1,4 +1,4 @@
-"""Is a plan sound? A reading of its JSON against the season file, from the README's sentences alone.
+"""Is a plan sound? A reading of its JSON against the season file, from the manual's sentences alone.
 
 It holds a plan to: dates and hours of every pass; each animal bred in her own hours; nobody at two
 places, nor outside shifts, on days off or in free hours; rests and the longest day; boxes, rounds

@@ -4,7 +4,7 @@
     python tests/outside/soak.py --thawline target/release/thawline --seconds 180
 
 Without `--seed` each run has new seasons; the seed is printed first and last. A fault is: exit code
-3, a panic, a signal, an exit code 2 on a season that the README allows, output that is no JSON or
+3, a panic, a signal, an exit code 2 on a season that the manual allows, output that is no JSON or
 table, two answers of one command, too much time, or a plan that `plan_check.py` finds unsound. `--only N` runs one season again,
 `--shrink` makes it small while its fault stays. `--self-test` says whether it asks
 everything and can fail.

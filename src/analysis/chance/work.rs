@@ -1,5 +1,9 @@
 //! What the plan gives a technician to do at a session: cows in order, their hours, and the
 //! plan's breaks.
+//!
+//! A gap in the plan counts as a break: a technician ahead of the plan does not thaw straws for cows
+//! that are not there yet. One who is late works on through the gap, but for a rest that the rules ask
+//! for.
 
 use super::day::{Cow, Pace};
 use crate::base::units::Seconds;

@@ -7,6 +7,10 @@
 //! The chains run over the few stores, never over the animals. Existing crates for this (dense
 //! assignment, flows in C++) want a row for each straw, or keep their prices to themselves, and know
 //! worths as one number only.
+//!
+//! Worths are four numbers compared in order; sums and order are all that the method and its proof
+//! need. The proof: at any prices for straws, nobody's matings are worth more than each animal's best
+//! straw less its price, and all straws at their prices.
 
 use std::collections::BinaryHeap;
 use std::ops::{Add, Neg, Sub};

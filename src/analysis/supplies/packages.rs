@@ -5,6 +5,11 @@
 //! Opening more, or sooner, never helps, so the days are gone through once with what is left and
 //! since when it is open as the state: a shortest path. What the packages opened on one day hold
 //! together is a sum of sizes, each sum at its least price and number (`Sums`).
+//!
+//! Without an end to what is open, the choice is a sum of sizes; with one, it hangs on the days. Where
+//! sizes have no common divisor to speak of and bottles keep for some days only, the states looked at
+//! are limited, and the list says so. The path does not care which bottle is opened when; the choice is
+//! laid out over the days again, so that none is opened before the day that needs it (`as_needed`).
 
 use std::collections::BTreeMap;
 

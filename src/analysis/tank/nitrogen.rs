@@ -13,6 +13,13 @@
 //!
 //! A filling is a level too: the full tank, on its day. Openings before the last reading are in the
 //! readings already; those after it are counted, at what the season states for each.
+//!
+//! So a tank that is read once after each filling can be fitted. A filling short of the brim, or a
+//! reading that is off, shifts one line and not the loss.
+//!
+//! The refill day comes from the high end of the band: running dry costs the whole inventory, filling a
+//! week early costs a few liters. With two levels nobody can tell how sure the loss is, and the words
+//! say so; with three the band is wide, and a fourth reading pays at once.
 
 use std::collections::BTreeSet;
 

@@ -2,6 +2,11 @@
 //!
 //! Which comes first, and when the tank leaves, is chosen pair by pair: moments of leaving are tried
 //! on a grid that gets finer round the best, and judged by counting what the crew then breeds.
+//!
+//! Tanks are put in turn after a plan: which tank a session needs is known when straws are set aside,
+//! after the crew. Most seasons need no turns. Where one tank would be at two sites at once, the hours
+//! of both sessions are narrowed and the plan is made again. A pair is settled for good, so this ends.
+//! What a due leaves in the first plan tells whether the tank is the reason.
 
 use chrono::TimeDelta;
 

@@ -1,4 +1,9 @@
 //! The plan's rounds with their straws, and the lifts that fetch them.
+//!
+//! Lifts follow the round's moment. The plan's limit counts from the first straw in the bath, so the
+//! first lift ends at that moment: a straw that is lifted later is younger, never older than planned.
+//! It must still thaw, so where lifts are slower than loading, or two people want one tank, a gun is
+//! ready some seconds after the plan (`W111`). Cows keep the plan's moments.
 
 use std::collections::{BTreeMap, VecDeque};
 

@@ -1,5 +1,9 @@
 //! Straws of a session as `tank` takes them from their places, by group; and those set aside for cows
 //! that never come.
+//!
+//! Each technician has a run of the session's straws, sorted by canister. With one row for all, two
+//! people would change canisters by turns; so no technician has more rounds with two canisters than
+//! changes of canister in that run.
 
 use std::collections::{BTreeMap, VecDeque};
 

@@ -4,6 +4,9 @@
 //! Reading goes in three steps, so that *every* fault of a file comes back, each with its place:
 //! text to tree ([`Tree::parse`]); tree against the JSON Schema made from the raw structs
 //! ([`shape::check`]); tree to raw structs ([`Tree::decode`]), which then cannot fail on form.
+//!
+//! Why not structs at once: a struct reader stops at the first fault. Because the schema is made from
+//! the raw structs, form and schema cannot drift apart.
 
 pub mod edit;
 mod node;

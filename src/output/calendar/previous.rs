@@ -2,6 +2,9 @@
 //!
 //! Lines are unfolded and components are told apart here, with their line numbers and without
 //! recursion; each content line is read by the `icalendar` crate's parser.
+//!
+//! The crate's reader of whole files is not used: it recurses without bound, and its line numbers are
+//! those of the unfolded text.
 
 use std::collections::BTreeMap;
 

@@ -5,6 +5,12 @@
 //!   same bytes.
 //! - Changed: SEQUENCE one higher, the new time stamp (never one before the old).
 //! - Gone: the event stays, cancelled, with SEQUENCE one higher, and stays so in later exports.
+//!
+//! An event that says the same is the same revision. So a plan made again gives the same bytes,
+//! whatever the clock says, and SEQUENCE counts changes, not exports.
+//!
+//! The last export is the only state: it is what phones have. A state file beside it could say
+//! something else.
 
 use icalendar::{CalendarDateTime, DatePerhapsTime, Property};
 

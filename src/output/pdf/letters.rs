@@ -3,6 +3,9 @@
 //! `DejaVu Sans Condensed`, cut to Latin, Greek and Cyrillic letters and the signs that pages use.
 //! A letter that is not in it is written in Latin letters, as `deunicode` has it; what cannot be
 //! written so, as �. Both are listed, so that nobody takes them for what was typed.
+//!
+//! The fonts that PDF readers bring lack arrows, check marks and most letters beyond Latin. The two
+//! faces, cut to some 2,100 characters, take 333 kB. Latin, Greek and Cyrillic need no shaping.
 
 use std::collections::BTreeMap;
 

@@ -2,6 +2,9 @@
 //!
 //! Only markup that this program made is read, so the little that HTML allows beyond XML is two
 //! things: elements that are never closed, and attributes without a value.
+//!
+//! A model between page and paper would hold the same tree under other names, and a second set of
+//! sentences would drift. What does not close is a fault of the program, and never reaches a file.
 
 use std::borrow::Cow;
 

@@ -2,6 +2,12 @@
 //!
 //! The file is PDF 1.7 with the tags of PDF/UA-1, as the crate checks them. It holds no date and no
 //! random number: same sheets, same bytes.
+//!
+//! The crate checks each file against PDF/UA-1, cuts fonts to the glyphs used, and gives the same bytes
+//! for the same pages. Another writer of PDF brings 101 crates against 57, both without default
+//! features; a bare one leaves tags and font subsets to us. The cost: 36 crates in the lock file and
+//! 4.0 MB of a stripped program (16.5 to 20.5 MB, at optimization level 1). So it is a feature. Letters
+//! are placed one by one, so that widths for line ends and in the file are the same.
 
 use std::num::{NonZeroU16, NonZeroU32};
 

@@ -1,5 +1,7 @@
 //! How well the crew covers a choice, and what it does to other groups: by the same sessions, crew
 //! and choices as in a plan.
+//!
+//! Whole sessions alone are counted, without divided days. That is fast, and a plan never covers fewer.
 
 use std::collections::{BTreeMap, BTreeSet};
 

@@ -1,4 +1,8 @@
 //! A group's wishes as tests that a protocol and its dates pass or fail.
+//!
+//! Wishes must bound breeding on both sides. Then what fits is a finite set that every wish makes
+//! smaller, and a test holds that a wish added never adds a choice. Starts three weeks to either side
+//! are looked at only to tell what a wish keeps out.
 
 use std::ops::Range;
 

@@ -1,4 +1,8 @@
 //! What people weigh, as numbers: the less the better.
+//!
+//! A percentage pregnant that is not known counts as the least published for these animals. At a
+//! general figure, protocols without one of their own would beat those that were tried and found
+//! wanting. No choice beats another where one figure is published and the other is not.
 
 use chrono::TimeDelta;
 

@@ -7,6 +7,12 @@
 //! where the counted cost of its proposal is no more, no choice is better.
 //!
 //! Straws are left out: a group wants as many, whenever it is bred.
+//!
+//! Collisions are learned because knowing all of them beforehand would need the crew counted for each
+//! set of candidates. Limits cover chutes by quarters of an hour, crews by what they could breed at the
+//! most between two moments, pairs and threes of groups on a day (`pairs`), and the very set that was
+//! counted. Proposals near the best are made better by changing one group after the other. Searches are
+//! limited by nodes and proposals, fewer for more groups, not by time; then the gap is told.
 
 use std::collections::BTreeMap;
 

@@ -1,4 +1,7 @@
 //! Who is due to be bred when: the hours of a pen, and of each of its animals.
+//!
+//! Where only a share of a pen is bred, nobody knows which animals: the hours must suit any of them,
+//! even where the order is kept.
 
 use chrono::TimeDelta;
 

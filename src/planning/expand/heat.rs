@@ -5,6 +5,10 @@
 //! AM/PM rule: of checks before noon that evening, of later ones next morning. How many there
 //! will be follows from the spread of hours to heat, each pen from its own treatment; whole head
 //! add up to the group's expected sum.
+//!
+//! Half-days are planned for whole groups: pens come in heat together and are bred together, so numbers
+//! stay large and sessions few. Rounding by the largest remainder keeps the sum, so that what is left
+//! for the clean-up fits, pen by pen.
 
 use chrono::{NaiveDate, NaiveTime, TimeDelta, Timelike};
 

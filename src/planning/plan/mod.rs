@@ -2,6 +2,10 @@
 //!
 //! Times carry their offset; the local reading is the zone's at that moment. Pens, and animals
 //! within a pen, count from 1. Quantities carry their unit in the key.
+//!
+//! Each file of a plan carries the plan's id, because no system replaces several files at one moment.
+//! Two ids in one folder show that a run was ended between two renames. Findings are no part of the id:
+//! they name files as they were called for.
 
 mod assemble;
 mod by_heat;

@@ -3,6 +3,10 @@
 //! For the number of head alone it does not matter who breeds a cow in a slot, nor in which of
 //! several slots that are open to the same lots: what counts is how many places the choice leaves
 //! there. So slots open to the same lots become one, and all arcs to technicians become one row.
+//!
+//! Why this program beside the network: with one limit for all sessions that clash with each other, in
+//! place of one for each pair, fractions of people bound a part to within a few head. The search then
+//! ends at once where it ran into its limit before.
 
 use std::collections::BTreeMap;
 

@@ -2,6 +2,9 @@
 //!
 //! A technician works in the rounds of his or her pace, within shifts less the road, rests as the
 //! rules say, and is at work for no longer than the longest day.
+//!
+//! A session is the stretch in which the hours of any pen at a site are open. A half-day cut at noon
+//! would tear windows apart; with sessions a technician is at one site for all of one.
 
 use super::parts::{self, Part};
 use super::place::{Relax, able};

@@ -4,6 +4,8 @@
 //! objective as a constraint would spoil the whole-number structure; fixing arcs does not. With
 //! potentials from the residual network, an arc whose reduced cost is above zero carries nothing
 //! in any best plan, and one below zero is full in every best plan.
+//!
+//! This also proves the solver's optimum: it fails if a better plan exists.
 
 use super::network::{Network, SINK, SOURCE};
 

@@ -11,6 +11,9 @@
 //!
 //! Whoever cannot be everywhere is sent to whole sessions ([`Ways::Whole`]), or takes a route that
 //! may divide a day between sessions ([`Ways::Routes`]).
+//!
+//! Distance from the aim is squared. With plain distance two late pens may be bred in turns at no cost;
+//! squared, the later one goes first, and a pen is finished before the next.
 
 use std::collections::{BTreeMap, BTreeSet};
 

@@ -1,4 +1,7 @@
 //! Whether the crew could breed as many as may be in heat on a half-day, beside those expected.
+//!
+//! Each half-day is tried alone, all else as planned: there are not animals enough for the most on all
+//! of them at once.
 
 use chrono::TimeDelta;
 

@@ -1,5 +1,11 @@
 //! What is bred with a limit lifted, or with the season file changed: planned again by the code that
 //! makes the plan, so that nothing is said of a limit that a plan would not bear out.
+//!
+//! Arithmetic on one session says what people could breed there. It does not know that they then lack
+//! straws, or are wanted elsewhere; so limits are lifted in the season and the season is planned again.
+//! Work is counted from sizes (`watch::Budget`), never timed. A large part is not planned again, only
+//! its session, by those who are nowhere else; what is left when the work is used up is not told as
+//! looked for.
 
 use std::cell::Cell;
 use std::collections::{BTreeMap, BTreeSet};

@@ -2,6 +2,11 @@
 //!
 //! What a group breeds beyond its matings has straws that are left. Where these do not make it up
 //! for everyone, the numbers of the matings cannot hold, and straws are set aside as without them.
+//!
+//! The plan keeps to the matings, and not the matings to the plan: matings know kinship, marks and
+//! scores, the plan knows who is bred when. Numbers by group, bull and sort go from matings to plan,
+//! and places come back (`mate::place`). Numbers do not depend on places, so nothing goes round in a
+//! circle. A cow at the chute counts before a list.
 
 use std::collections::BTreeMap;
 

@@ -4,6 +4,9 @@
 //! for her hours, the shift, a rest, hours kept free or a box that is taken, the run ends and
 //! another begins as soon as she can. Of all begins tried that one is kept which loses no cow, then
 //! breaks off least, then is nearest to the aims.
+//!
+//! A cow holds a box for the minutes a cow before she is bred, so turns at a box begin when it is free,
+//! and not with a slot. Whoever has a single cow leaves her to another where that loses nothing.
 
 use std::collections::{BTreeSet, VecDeque};
 

@@ -2,6 +2,12 @@
 //!
 //! Two sessions belong together if a technician could be wanted at both at once, if a visit to one
 //! may decide how long one to the other may last, or if both draw on bulls whose straws do not suffice. Bulls with straws for everyone tie nothing together.
+//!
+//! Roads bind neighbors in time alone: whoever can do two sessions one after the other, and the next
+//! after that, can do all three. Rests and the longest day do not: two sessions may be a night apart,
+//! and a third between them leaves no night. Such sessions clash (`clashes`, `chain`), and routes then
+//! settle which of them one technician serves. Under these rules a route holds all sessions near each
+//! other, so that a visit that is cut short touches none that is planned apart.
 
 use std::collections::BTreeSet;
 

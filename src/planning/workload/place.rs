@@ -1,4 +1,11 @@
 //! What a technician could breed at one session: when there, in which rounds, and until when.
+//!
+//! A technician's cows are bred at fixed moments of the rounds, from the start of work. These moments
+//! are counted in each slot: capacities are whole, no fraction of a cow is lost at a slot's end, and
+//! every cow has a minute.
+//!
+//! Everyone at a box may have straws in the bath at the same moment. So a round holds at most the
+//! bath's straws divided by the people there can be.
 
 use chrono::{Days, TimeDelta};
 

@@ -4,6 +4,12 @@
 //! say what a cow bred in each slot is worth and what a box costs; the best way of each technician
 //! at these prices is the next route to know. And whatever the prices, no plan breeds more than what
 //! all cows, boxes and technicians are worth at them: the least such sum is a bound.
+//!
+//! Up to three sessions that clash, and 500 routes in a part, all routes are columns and no prices are
+//! needed. The bound needs no faith in the solver. A session may be come back to in these ways, which
+//! routes never do, so the bound may be a little high. Prices come from an interior point, as the
+//! simplex does not tell its own. Where more than one cow in 50 might still be bred, up to 1,200 routes
+//! more are tried.
 
 use std::collections::{BTreeMap, BTreeSet};
 

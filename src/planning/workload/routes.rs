@@ -4,6 +4,9 @@
 //! Whoever leaves a session does so as a round is done, and is at the next one no sooner than the
 //! road allows, to the whole minute, with the rest that the rules ask for. Nobody comes to the same
 //! session twice.
+//!
+//! Every route is a column of the model. Drive time, rest, the longest day and one place at a time are
+//! settled before the model is built; the model only picks how many take each route.
 
 use chrono::TimeDelta;
 

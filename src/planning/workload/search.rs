@@ -1,4 +1,9 @@
 //! How the search ended: what is proven, and how far off the rest can be.
+//!
+//! A search is limited by the nodes it opens, never by the clock: a plan must not depend on how busy
+//! the machine is. Where it is not proven best, words say "are not bred" in place of "cannot be bred"
+//! (`W104`). The distance from the aim is best for the people chosen; over all choices only where they
+//! are few, and there minutes on the road count with it.
 
 use super::parts::Part;
 use super::shape::Shape;

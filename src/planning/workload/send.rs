@@ -3,6 +3,11 @@
 //! One technician after the other goes where he or she adds most head; of equals, the one with
 //! the shortest road. Then whoever is left goes where a box is free, to the session with most
 //! work for its crew. At the boxes of a session stand those who can breed most.
+//!
+//! Plain rules go before the search because who goes where is a yes-or-no choice: with forty
+//! technicians the search took minutes. The rules cover as many in nearly every season, and an
+//! arithmetic bound proves it. The solver is asked only where they fall short, or where the choices are
+//! few.
 
 use std::collections::{BTreeMap, BTreeSet};
 

@@ -1,6 +1,10 @@
 //! What is not covered: why, what would cover more, and the same as findings.
 //!
 //! A limit is named only where the season, planned again without it, breeds more.
+//!
+//! Two limits together are named where none does alone. "At most" needs a bound by the minute, with no
+//! shift, rest or slot in it; what the plan's slots alone limit is "about". Straws are short where
+//! plenty of them would breed more: plan, order list and tank read that one number.
 
 use std::cell::Cell;
 use std::collections::{BTreeMap, BTreeSet};

@@ -2,6 +2,11 @@
 //!
 //! Animals due at set hours come first; those bred by detected heat get what is left, and a
 //! finding says so where it does not suffice.
+//!
+//! Animals due at set hours, or expected on a half-day, cannot wait. Those of a heat watch who are
+//! expected on none may come in heat all the same: each has a straw set aside from what is left. A
+//! group whose share in heat nobody knows is planned whole for both of its breedings. Where straws are
+//! short they are set aside for it first, and then the coverage of the others is not called proven.
 
 use std::collections::BTreeMap;
 

@@ -9,6 +9,15 @@
 //! next one's first cow needs. Where that leaves out a cow, somebody else may have a moment for
 //! her; all may begin sooner or end later than whole slots, as hours are open to the second; or
 //! whoever is first may be done soon instead of near the aims.
+//!
+//! Moments are laid anew because the flow knows slots, while people know thaw rounds, boxes and one
+//! alley. Order and boxes are rules, and `verify/alley.rs` holds plans to them by the second. Whole
+//! rounds are a wish: no verifier asks for them, and `tests/it/alley.rs` holds that no break inside a
+//! pen was needless.
+//!
+//! Order is kept by the moment of entering. Of two cows the one in front may go to a slow technician
+//! and be bred after the one behind her; an alley fixes only who enters first. Where a cow at the edge
+//! of her hours does not fit her place, moments are laid again.
 
 use std::collections::BTreeSet;
 

@@ -1,5 +1,8 @@
 //! A part, solved: technicians sent to whole sessions where that breeds as many as could be; else
 //! also on routes that divide a day, if these breed more.
+//!
+//! Whole sessions come first because most days nobody needs to divide a day. They are searched only
+//! where routes do not breed more than fractions of people at whole sessions could.
 
 use std::collections::BTreeMap;
 use std::sync::atomic::AtomicBool;

@@ -1,5 +1,12 @@
 //! What a changed season leaves: at the least, by counting near the sessions asked about; and in
 //! truth, by a plan that is verified.
+//!
+//! A change is put into a clone of the valid season and planned by the one pipeline there is, so
+//! nothing is shown that a plan would not bear out. Counting goes first only to save time, and rules
+//! out by bounds that no plan beats: groups left out can only take people away. Where nobody could
+//! divide a day the count is exact. Elsewhere rounds begin anew with each visit, and
+//! `workload::at_most` counts stretches of hours in place of slots. Straws are not counted; the plan
+//! sees them.
 
 use std::collections::{BTreeMap, BTreeSet};
 

@@ -1,4 +1,8 @@
 //! An ordinary day of work, where nobody says more: no remedy asks for a longer one.
+//!
+//! A plan counts on people as stated, and any time is open to those without `shifts`: published
+//! examples are of that kind. A remedy asks something new of somebody, so it is judged with an ordinary
+//! day. Where the plan as it stands asks for more, that day is written with the remedy.
 
 use std::borrow::Cow;
 use std::collections::BTreeMap;

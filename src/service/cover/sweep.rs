@@ -3,6 +3,12 @@
 //!
 //! Of changes that only add hours, the last of a ladder rules out all before it, by a bound that never
 //! falls with more hours. All others are counted one by one.
+//!
+//! The search for pairs takes the most hopeful change of each kind: it finds what helps, but proves
+//! nothing. What counting lets through here is planned near the hours; whether such a plan is the best
+//! is known from its own bound, if all days that hang together with it are small enough to plan. Else
+//! it is `undecided`. With too many pairs `every_pair_counted` is false. `proven` says that neither
+//! happened.
 
 use super::change::Change;
 use super::rank::{Search, Way, all_applied, last_holds_all};

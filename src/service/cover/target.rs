@@ -1,4 +1,8 @@
 //! The breeding asked about, as steps and half-days of groups; and which of a plan's passes are of it.
+//!
+//! A half-day is asked about by itself: a crew falls short on the half-day on which most are seen in
+//! heat, and somebody sent for that one helps. Where a change moves the group's start, the half-days
+//! are others, and all of them must be bred.
 
 use std::collections::BTreeSet;
 

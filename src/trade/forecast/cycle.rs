@@ -6,6 +6,10 @@
 //! mean must be the published 21, so it reaches as far past the mean as before it, to day 25. The watch
 //! for return heats that a plan sets is shorter, 18 to 24 days: 2 in 100 of these heats come before it,
 //! and 2 in 100 after it.
+//!
+//! The days are spread because bulls are often out just 63 days after AI: at 21 days flat, a whole heat
+//! of all that are open would hang on one day. Over whole heats the sums are those of a geometric row
+//! all the same.
 
 use std::collections::BTreeMap;
 

@@ -1,4 +1,8 @@
 //! How long breeds carry their calves, as published.
+//!
+//! One standard deviation serves all breeds, because one is published. It holds 97 in 100 calves within
+//! the 12 days either side that are published within breeds, so the two agree. One source has more
+//! calves on the peak day, and that is said.
 
 use std::fmt::Write;
 

@@ -5,6 +5,9 @@
 //! herds are held against each other and their groups by [`compare`]; [`readiness::judge`] says of
 //! one animal, and [`summary::of`] of a group, who is ready. Class, protocol and start are
 //! arguments everywhere, so that a group without a start can be asked about any.
+//!
+//! A plan rests on the group's `head`, not on the herd: a herd file changes from day to day and is for
+//! judging a start. `check` warns where the two differ.
 
 mod cells;
 mod columns;

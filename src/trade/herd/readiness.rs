@@ -2,6 +2,10 @@
 //!
 //! Each reason leads to one answer, and the gravest reason decides. Nothing is guessed: where the
 //! cells that decide are blank, the answer is that it is not known.
+//!
+//! The gravest reason decides because a cow that calved late and is thin has to wait for the one and
+//! needs a progestin for the other. The day from which she need not wait comes from the reasons to wait
+//! alone.
 
 use chrono::{Days, Months, NaiveDate, NaiveDateTime};
 

@@ -3,6 +3,11 @@
 //!
 //! The inverse is exact. Where a change of the clocks leaves no start that leads to the very
 //! moment, the nearest one comes back with how far off it is.
+//!
+//! A start is undone leg by leg, each in all the ways there are: an instant may be what two readings
+//! mean, and a reading that of two instants. What is left is every start that leads there, so "none" is
+//! proven. Only then is the nearest looked for, minute by minute. `Step::due` is the one place where a
+//! step is counted forward, for a season and for a single animal.
 
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
 

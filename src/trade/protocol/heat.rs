@@ -5,6 +5,12 @@
 //! deviation are fitted to them by least squares on the normal scale, each figure weighed by its
 //! animals and by how sharply a percentage there tells (minimum normit chi-square, a closed form).
 //! Where a standard deviation is stated, it is kept, and only the mean is fitted.
+//!
+//! Why a standard deviation is stated: published percentages of 14-day insert heifers lie between 66
+//! and 74 h and rise slowly, from 60 to 76 in trials that differ by ten percent at one hour. Fitted
+//! alone they give 47 h with a deviation of 35: a third in heat before 36 h, which nobody has seen.
+//! With the stated 14 h all published percentages are met within their own differences. Where figures
+//! span the spread, as of PG at three stages of the cycle, both are fitted.
 
 use statrs::distribution::{Continuous, ContinuousCDF, Normal};
 

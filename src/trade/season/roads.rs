@@ -1,4 +1,12 @@
 //! How far it is between sites: as the season file says, else in a straight line over the ground.
+//!
+//! Roads are closed: the way between two sites is the shortest over stated roads, made once and read by
+//! all. Tables that people type have roads that take longer than a detour; nobody drives them, and a
+//! model that believes them keeps people from what they could do. Minutes that nobody stated shorten
+//! only what is not stated either: a guess must not overrule a measurement.
+//!
+//! Distances are only told, because the plan counts minutes: a mile of gravel is not a mile of highway.
+//! A straight line is never longer than the road, so one that is too fast is a mistake for certain.
 
 use std::collections::{BTreeMap, BTreeSet};
 

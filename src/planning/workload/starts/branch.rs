@@ -1,5 +1,9 @@
 //! All choices of pens' starts that could be better than the best found: pen after pen, a branch left
 //! as soon as the pens set so far cost as much already.
+//!
+//! A branch is left as soon as chutes, the head that its pens leave at the least, and their delay are
+//! no better than the best found: pens left out can only take people away. Up to 3,000 branches and 300
+//! whole choices are counted, and the words say whether that was all.
 
 use super::{Cost, Fault, Search};
 

@@ -3,6 +3,9 @@
 //! A lot is what begins on one day: it keeps the protocol's own hours, and is bred on a day of its own.
 //! Which days, and how many head on each, follows from what each day could breed of the group beside all
 //! others; each way is then counted as for a plan. The fewest days that breed most are taken.
+//!
+//! Days are settled first, by the room that each has: lots on days after the first share hardly
+//! anybody, so rooms add up. A few ways suffice where all cuts of a group into lots would be thousands.
 
 use std::collections::BTreeMap;
 

@@ -7,6 +7,9 @@
 //! starts and head together, and from moving one pen after the other. Then all choices are gone
 //! through that could still be better (`branch`), as far as so much counting allows. Best is, in this
 //! order: no chute wanted twice and no hours kept free; most head bred; least delay in all.
+//!
+//! Starts are settled before the plan because a start moves a pen's hours, and with them what is a
+//! session.
 
 mod branch;
 mod candidates;
