@@ -6,14 +6,14 @@
     reason = "exports keep their names, and texts are handed over by their address"
 )]
 
-use std::slice;
+use std::ptr;
 
 /// Bytes of the length before an answer.
 const HEAD: usize = 4;
 
 /// Room for a question of so many bytes.
 #[unsafe(no_mangle)]
-pub extern "C" fn thawline_room(length: usize) -> *mut u8 {
+extern "C" fn thawline_room(length: usize) -> *mut u8 {
     Box::into_raw(vec![0_u8; length].into_boxed_slice()).cast()
 }
 
@@ -22,9 +22,9 @@ pub extern "C" fn thawline_room(length: usize) -> *mut u8 {
 /// # Safety
 /// `question` came from [`thawline_room`] with the same length, and nobody uses it any more.
 #[unsafe(no_mangle)]
-pub unsafe extern "C" fn thawline_plan(question: *mut u8, length: usize) -> *mut u8 {
+unsafe extern "C" fn thawline_plan(question: *mut u8, length: usize) -> *mut u8 {
     // SAFETY: as the caller has it.
-    let bytes = unsafe { Box::from_raw(slice::from_raw_parts_mut(question, length)) };
+    let bytes = unsafe { Box::from_raw(ptr::slice_from_raw_parts_mut(question, length)) };
     let answer = crate::plan(&String::from_utf8_lossy(&bytes));
     let length = u32::try_from(answer.len()).unwrap_or_default();
     let mut told = Vec::with_capacity(HEAD + answer.len());
@@ -38,11 +38,11 @@ pub unsafe extern "C" fn thawline_plan(question: *mut u8, length: usize) -> *mut
 /// # Safety
 /// `answer` came from [`thawline_plan`], and nobody uses it any more.
 #[unsafe(no_mangle)]
-pub unsafe extern "C" fn thawline_free(answer: *mut u8) {
+unsafe extern "C" fn thawline_free(answer: *mut u8) {
     // SAFETY: as the caller has it; its length stands before it.
     drop(unsafe {
         let head = *answer.cast::<[u8; HEAD]>();
         let length = HEAD + u32::from_le_bytes(head) as usize;
-        Box::from_raw(slice::from_raw_parts_mut(answer, length))
+        Box::from_raw(ptr::slice_from_raw_parts_mut(answer, length))
     });
 }
