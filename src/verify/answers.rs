@@ -23,11 +23,16 @@ pub fn calves(season: &Season, plan: &Plan, told: &calves::Answer) -> Vec<Findin
     for group in counted {
         let o = &group.outcome;
         animals(&mut r, &group.group, o);
-        let bred: u32 = group.ai_days.iter().map(|d| d.head).sum();
+        let slots = plan.sessions.iter().flat_map(|s| &s.slots);
+        let planned: u32 = slots
+            .filter(|s| s.group == group.group)
+            .map(|s| s.head)
+            .sum();
+        let by_day = group.ai_days.iter().map(|d| d.head).sum();
         r.same(
             &format!("{}: bred to AI by day", group.group),
-            &o.bred_head,
-            &bred,
+            &planned,
+            &by_day,
         );
         born(&mut r, &group.group, o, group.calving.as_ref());
         all.add(o);
