@@ -6,6 +6,7 @@
 mod all;
 mod bill;
 mod curve;
+mod found;
 mod group;
 mod law;
 mod money;
@@ -13,22 +14,15 @@ mod natural;
 mod rates;
 mod row;
 
-use std::fmt::{Debug, Display};
-
-use crate::analysis::calves::{Answer, FORMAT};
-use crate::base::error::{Code, Finding};
+use crate::analysis::calves::Answer;
+use crate::base::error::Finding;
 use crate::base::time::Zone;
 use crate::planning::plan::Plan;
 use crate::trade::season::{Group, Season};
 use curve::{Born, Carried, first_parts};
+use found::{Found, HEAD, PERCENT};
 use rates::Known;
 use row::{Herd, Rows};
-
-/// Head are told to the ten-thousandth.
-const HEAD: f64 = 1e-4;
-
-/// So are percentages.
-const PERCENT: f64 = 1e-4;
 
 /// Everything in which a forecast disagrees with the season and its plan; empty for a sound one.
 #[must_use]
@@ -61,8 +55,6 @@ pub fn calves(season: &Season, plan: &Plan, answer: &Answer) -> Vec<Finding> {
     found.findings(season, plan, answer);
     found.0
 }
-
-struct Found(Vec<Finding>);
 
 /// A group counted again.
 struct Again<'a> {
@@ -107,45 +99,5 @@ impl<'a> Again<'a> {
         herd.map_or_else(Born::default, |h| {
             Born::of(h, &rows, self.carried, self.kept)
         })
-    }
-}
-
-impl Found {
-    fn wrong(&mut self, who: &str, expected: impl Display, got: impl Display) {
-        self.0.push(
-            Finding::error(Code::Verify, format!("{who}: the forecast has {got}"))
-                .expected(expected.to_string())
-                .hint("please report this with the season file"),
-        );
-    }
-
-    fn same(&mut self, who: &str, expected: f64, got: f64, within: f64) {
-        // A value that is no number is wrong, too; large sums carry their own rounding.
-        let near = (expected - got).abs() <= within + 1e-9 * expected.abs().max(1.0);
-        if !near {
-            self.wrong(who, expected, got);
-        }
-    }
-
-    fn exactly<T: PartialEq + Debug>(&mut self, who: &str, expected: &T, got: &T) {
-        if expected != got {
-            self.wrong(who, format!("{expected:?}"), format!("{got:?}"));
-        }
-    }
-
-    fn head(&mut self, season: &Season, answer: &Answer) {
-        let right = [
-            FORMAT,
-            env!("CARGO_PKG_VERSION"),
-            &season.name,
-            season.zone.name(),
-        ];
-        let told = [
-            &*answer.format,
-            &*answer.program,
-            &*answer.season,
-            &*answer.zone,
-        ];
-        self.exactly("the forecast's head", &right, &told);
     }
 }

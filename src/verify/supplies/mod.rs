@@ -8,16 +8,18 @@
 
 mod buy;
 mod labels;
+mod near;
 mod nitrogen;
 mod straws;
 mod uses;
 
-use chrono::{NaiveDate, TimeDelta};
+use chrono::NaiveDate;
 
+use self::near::{before, close, close_if, first_cow, tank_of, who};
 use super::Reading;
-use crate::analysis::supplies::{Answer, FORMAT, Item, OnHand, TankNitrogen};
+use crate::analysis::supplies::{Answer, FORMAT, Item, OnHand};
 use crate::base::error::Finding;
-use crate::planning::plan::{Plan, Session};
+use crate::planning::plan::Plan;
 use crate::trade::season::{Kind, Season};
 
 /// Everything in which the list disagrees with plan and season; empty for a sound one.
@@ -81,36 +83,6 @@ fn item_head(r: &mut Reading<'_>, kind: Kind, item: &Item) {
     close(r, &who, spoiled, item.spoilage_percent);
     let keeps = stated.and_then(|s| s.opened_days);
     r.same(&who, &keeps, &item.opened_days);
-}
-
-fn who(item: &Item) -> String {
-    format!("{} of the order list", item.item)
-}
-
-/// The day of an order for something that is used first on a day.
-fn before(first: Option<NaiveDate>, lead_days: u32) -> Option<NaiveDate> {
-    match lead_days {
-        0 => None,
-        n => first?.checked_sub_signed(TimeDelta::days(i64::from(n))),
-    }
-}
-
-/// Told to the hundredth.
-fn close(r: &mut Reading<'_>, who: &str, right: f64, told: f64) {
-    // What is no number is wrong, too.
-    let near = (right - told).abs() <= 0.0051 + right.abs() * 1e-9;
-    if !near {
-        r.wrong(who, right, told);
-    }
-}
-
-/// The same of what may be absent.
-fn close_if(r: &mut Reading<'_>, who: &str, right: Option<f64>, told: Option<f64>) {
-    match (right, told) {
-        (Some(right), Some(told)) => close(r, who, right, told),
-        (None, None) => {}
-        _ => r.wrong(who, format!("{right:?}"), format!("{told:?}")),
-    }
 }
 
 /// What all costs, and what has no price.
@@ -219,18 +191,4 @@ fn numbers(text: &str) -> Vec<f64> {
     text.split(|c: char| !(c.is_ascii_digit() || c == '.'))
         .filter_map(|n| n.trim_end_matches('.').parse().ok())
         .collect()
-}
-
-/// The day on which a session's first cow is bred, by its slots; its first where nobody is.
-fn first_cow(session: &Session) -> NaiveDate {
-    let cows = session.slots.iter().flat_map(|slot| {
-        let minutes = slot.bred_minutes.iter();
-        minutes.map(|m| slot.start + TimeDelta::seconds((m * 60.0).round() as i64))
-    });
-    cows.min().unwrap_or(session.open).date_naive()
-}
-
-/// The tank of an id.
-fn tank_of<'a>(told: &'a Answer, id: &str) -> Option<&'a TankNitrogen> {
-    told.nitrogen.iter().find(|t| t.tank == id)
 }
