@@ -18,7 +18,8 @@ fn main() {
     let mut list = String::from("&[\n");
     for file in files {
         let name = file.file_stem().unwrap().to_str().unwrap();
-        writeln!(list, "({name:?}, include_str!({file:?})),").unwrap();
+        let path = file.to_str().unwrap();
+        writeln!(list, "({name:?}, include_str!({path:?})),").unwrap();
     }
     list.push(']');
     fs::write(

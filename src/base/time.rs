@@ -16,12 +16,9 @@ use chrono::{
     TimeZone, Timelike, Utc,
 };
 
-pub use zone::{ReadZone, Source, Zone, ZoneOffset, data_version, use_source};
+pub use zone::{Instant, ReadZone, Source, Zone, ZoneOffset, data_version, use_source};
 
 use crate::base::error::{Code, Finding};
-
-/// An instant, the same everywhere.
-pub type Instant = DateTime<Utc>;
 
 /// A local reading that the clocks skip or repeat.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -5,7 +5,7 @@ mod measure;
 use std::fmt;
 
 pub use measure::{
-    Distance, KG_PER_LB, KM_PER_MILE, Temperature, Units, Weight, celsius, fahrenheit,
+    Distance, KG_PER_LB, KM_PER_MILE, Temperature, Units, Weight, celsius, fahrenheit, hundredths,
 };
 
 use crate::base::error::is_hidden;
@@ -31,12 +31,6 @@ impl fmt::Display for Straws {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{} straw{}", self.0, if self.0 == 1 { "" } else { "s" })
     }
-}
-
-/// To two decimals; never `-0`, as which an empty sum and a little less than nothing would be written.
-#[must_use]
-pub fn hundredths(x: f64) -> f64 {
-    (x * 100.0).round() / 100.0 + 0.0
 }
 
 /// `1 straw`, `2 straws`.

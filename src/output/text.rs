@@ -3,6 +3,7 @@
 
 mod crew;
 mod follow;
+mod item;
 mod short;
 
 use std::collections::BTreeMap;
@@ -10,8 +11,9 @@ use std::fmt::Write as _;
 
 use chrono::NaiveDate;
 
+use self::item::{Item, begins, bred_words, ends, span};
 use self::short::Extent;
-use super::{first_and_last, up_to_minute, wrapped};
+use super::wrapped;
 use crate::base::time::human_date;
 use crate::base::units::human_minutes;
 use crate::planning::plan::{BullStraws, GroupHeat, Moment, Pass, Plan, Session, Work};
@@ -86,11 +88,6 @@ fn printed(plan: &Plan, extent: Extent, in_full: bool) -> String {
 /// Said where anything is left out.
 const SHORTENED: &str = "This text is shortened. `thawline plan SEASON --full` prints every pen, session and finding; `--out DIR` writes the page and the calendars; `--json` prints the plan as data.";
 
-enum Item<'a> {
-    Pass(&'a Pass),
-    Session(&'a Session),
-}
-
 fn days(plan: &Plan) -> BTreeMap<NaiveDate, Vec<Item<'_>>> {
     let mut all: Vec<(Moment, Item<'_>)> = plan
         .passes
@@ -109,26 +106,6 @@ fn days(plan: &Plan) -> BTreeMap<NaiveDate, Vec<Item<'_>>> {
         days.entry(at.date_naive()).or_default().push(item);
     }
     days
-}
-
-/// Beginnings are rounded up to the minute and ends down, so that no reading lies outside the
-/// hours; the day stands with a reading on another day.
-fn begins(at: Moment, day: NaiveDate) -> String {
-    ends(up_to_minute(at), day)
-}
-
-fn ends(at: Moment, day: NaiveDate) -> String {
-    if at.date_naive() == day {
-        at.format("%H:%M").to_string()
-    } else {
-        at.format("%a %-d %b %H:%M").to_string()
-    }
-}
-
-/// The first and the last of some cows.
-fn span(first: Moment, last: Moment, day: NaiveDate, between: &str) -> String {
-    let (first, last) = first_and_last(first, last);
-    format!("{}{between}{}", begins(first, day), ends(last, day))
 }
 
 fn pass(plan: &Plan, p: &Pass, text: &mut String) {
@@ -167,17 +144,6 @@ fn pass(plan: &Plan, p: &Pass, text: &mut String) {
     more.extend(plan.heats(p).map(GroupHeat::words));
     for m in more {
         let _ = writeln!(text, "{}", wrapped(&m, &" ".repeat(16), &" ".repeat(16)));
-    }
-}
-
-/// `BREED 40 head`; of a session that breeds no cow, why it is listed all the same.
-fn bred_words(s: &Session) -> String {
-    let due: u32 = s.pens.iter().map(|p| p.head).sum();
-    match (s.head, due) {
-        (0, 0) => "No cows to breed".to_owned(),
-        (0, _) => format!("NOT COVERED: none of {due} head bred"),
-        (head, _) if s.is_by_heat() => format!("BREED about {head} head"),
-        (head, _) => format!("BREED {head} head"),
     }
 }
 

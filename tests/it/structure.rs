@@ -33,7 +33,7 @@ const ORDER: &[(&str, &[&str])] = &[
         &["tank", "chance", "thaw", "mate", "supplies", "calves"],
     ),
     ("verify", &[]),
-    ("service", &["pipeline", "cover"]),
+    ("service", &["pipeline", "files", "cover"]),
     ("output", &[]),
     ("cli", &[]),
 ];
@@ -51,26 +51,9 @@ const PLANNER: &[&str] = &[
 /// with its children where it stands alone against them. Circles between children are found here, too.
 /// An entry goes when what both need has a file of its own; none may come.
 const ONE_WITH_CHILDREN: &[&str] = &[
-    "analysis::chance",
-    "analysis::mate",
-    "analysis::supplies",
-    "analysis::thaw",
-    "base::time",
-    "base::units",
-    "output::text",
-    "planning::choose",
-    "planning::expand",
-    "planning::follow",
     "planning::plan",
-    "service::cover",
     "service::cover::remedies",
-    "trade::glossary",
-    "trade::protocol",
     "trade::season",
-    "trade::season::raw",
-    "verify",
-    "verify::calves",
-    "verify::supplies",
 ];
 
 /// The sources, read once.

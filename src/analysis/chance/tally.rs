@@ -1,6 +1,7 @@
 //! Days counted: shares, means and quantiles, with the error of having tried only so many.
 
-use super::{Chance, MeanHead};
+use super::answer::{Chance, Finish, MeanHead};
+use crate::planning::plan::Moment;
 
 /// 95 % of a normal law lies within so many deviations.
 const WIDE: f64 = 1.959_963_984_540_054;
@@ -102,6 +103,17 @@ pub(super) fn quantiles(values: &mut [f64]) -> [f64; 3] {
         let at = (values.len() * percent).div_ceil(100).max(1) - 1;
         values.get(at).copied().unwrap_or(0.0)
     })
+}
+
+impl Finish {
+    pub(super) fn of(values: &mut [f64], moment: impl Fn(f64) -> Moment) -> Self {
+        let [low, middle, high] = quantiles(values).map(moment);
+        Self {
+            by_5_percent: low,
+            by_50_percent: middle,
+            by_95_percent: high,
+        }
+    }
 }
 
 #[cfg(test)]

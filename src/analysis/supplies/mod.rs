@@ -18,7 +18,7 @@ pub use answer::{
 
 use std::collections::BTreeMap;
 
-use chrono::{Days, NaiveDate};
+use chrono::NaiveDate;
 
 use crate::base::error::Finding;
 use crate::base::units::{LB_PER_KG, Units, Weight, hundredths};
@@ -127,7 +127,7 @@ fn item(season: &Season, plan: &Plan, kind: Kind, uses: &[Use<'_>]) -> Item {
         feed,
         days,
         first_use,
-        order_by: first_use.and_then(|d| order_by(d, lead)),
+        order_by: first_use.and_then(|d| uses::order_by(d, lead)),
         spoilage_percent: spoilage,
         opened_days: stated.and_then(|s| s.opened_days),
         to_cover: None,
@@ -137,12 +137,6 @@ fn item(season: &Season, plan: &Plan, kind: Kind, uses: &[Use<'_>]) -> Item {
     };
     bought(&mut made, kind, stated);
     made
-}
-
-/// The day of an order, where days to delivery are stated.
-fn order_by(first_use: NaiveDate, lead_days: u32) -> Option<NaiveDate> {
-    let lead = Days::new(u64::from(lead_days));
-    (lead_days > 0).then(|| first_use.checked_sub_days(lead))?
 }
 
 fn of_pass(plan: &Plan, used: &Use<'_>) -> PassUse {

@@ -48,7 +48,7 @@ fn of_tank(tank: &Tank, plan: &Plan, taking: &Taking, lead_days: u32) -> TankNit
     };
     told.fills = fills(tank, &openings, last);
     for fill in &mut told.fills {
-        fill.order_by = super::order_by(fill.date, lead_days);
+        fill.order_by = super::uses::order_by(fill.date, lead_days);
     }
     told.liters = tank.liters.map(|_| {
         hundredths(

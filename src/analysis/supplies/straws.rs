@@ -40,7 +40,7 @@ pub(super) fn bulls(season: &Season, plan: &Plan) -> Vec<BullNeed> {
             waste,
             to_buy,
             first_use,
-            order_by: ordered.and_then(|d| super::order_by(d, season.supplies.lead_days)),
+            order_by: ordered.and_then(|d| super::uses::order_by(d, season.supplies.lead_days)),
             days,
         });
     }
@@ -80,7 +80,8 @@ pub(super) fn lacking(season: &Season, plan: &Plan) -> Vec<Lacking> {
                 straws: group.straws_short,
                 bulls: bulls.map(|b| season.bulls[*b].id.to_string()).collect(),
                 first_use,
-                order_by: first_use.and_then(|d| super::order_by(d, season.supplies.lead_days)),
+                order_by: first_use
+                    .and_then(|d| super::uses::order_by(d, season.supplies.lead_days)),
             }
         })
         .collect()

@@ -186,3 +186,9 @@ fn inseminated<'a>(
         });
     }
 }
+
+/// The day of an order, where days to delivery are stated.
+pub(super) fn order_by(first_use: NaiveDate, lead_days: u32) -> Option<NaiveDate> {
+    let lead = chrono::Days::new(u64::from(lead_days));
+    (lead_days > 0).then(|| first_use.checked_sub_days(lead))?
+}

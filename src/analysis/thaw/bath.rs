@@ -4,9 +4,8 @@
 //! to the bath. Its wall, nitrogen on it, cold forceps and air come on top; the glycerol and yolk in
 //! it take a little less. All constants are from memory (they stand in the usual tables).
 
-use serde::{Deserialize, Serialize};
-
-use super::TechnicianThaw;
+use super::answer::TechnicianThaw;
+pub use super::answer::{BathFigures, Volume};
 use crate::base::units::{celsius, fahrenheit, hundredths};
 use crate::trade::season::{Bath, Season};
 
@@ -82,60 +81,6 @@ pub fn hot_water(liters: f64, hot_c: f64) -> Option<(f64, f64)> {
 #[must_use]
 pub fn degrees_a_minute(watts: f64, liters: f64) -> f64 {
     watts * 60.0 / joules_a_degree(liters)
-}
-
-/// The bath of a session.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct BathFigures {
-    /// Litres, if the season file has them.
-    pub liters: Option<f64>,
-    /// Watts of its heater; 0 without one.
-    pub heater_watts: f64,
-    /// Degrees Fahrenheit of the hot water at hand.
-    pub hot_water_f: f64,
-    /// The same in degrees Celsius.
-    pub hot_water_c: f64,
-    /// The straws counted, in millilitres: the largest of the session.
-    pub straw_ml: f64,
-    /// Joules that one of them takes.
-    pub joules_a_straw: f64,
-    /// Degrees Fahrenheit at which the bath starts, and below which it must not be.
-    pub range_f: [f64; 2],
-    /// The same in degrees Celsius.
-    pub range_c: [f64; 2],
-    /// Straws of the largest rounds of all technicians together.
-    pub straws_at_once: u32,
-    /// Litres in which these keep the bath in its range without heat.
-    pub least_liters: f64,
-    /// Watts that win back what straws take at the pace of the session.
-    pub watts_for_pace: f64,
-    /// For the site's bath, or for usual volumes.
-    pub volumes: Vec<Volume>,
-}
-
-/// What a volume of water can do.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct Volume {
-    /// Litres.
-    pub liters: f64,
-    /// Degrees Celsius lost to a straw.
-    pub straw_c: f64,
-    /// Degrees Fahrenheit lost to a straw.
-    pub straw_f: f64,
-    /// Straws until it leaves its range, without heat.
-    pub straws: u32,
-    /// Litres of hot water to add to bring it back.
-    pub add_liters: Option<f64>,
-    /// Litres of hot water in place of as much taken out.
-    pub swap_liters: Option<f64>,
-    /// Degrees Celsius a minute that the heater wins back.
-    pub heater_c_a_minute: f64,
-    /// Degrees Fahrenheit a minute that the heater wins back.
-    pub heater_f_a_minute: f64,
-    /// Seconds in which the heater makes good for one straw; none without a heater.
-    pub heater_seconds_a_straw: Option<f64>,
 }
 
 /// The figures of a site's bath for the straws of a session.

@@ -7,7 +7,7 @@
 
 use std::collections::{BTreeMap, VecDeque};
 
-use super::{Waste, place_words};
+use super::Waste;
 use crate::analysis::tank::take::{self, Taking};
 use crate::planning::plan::{Plan, Session, spares};
 use crate::trade::season::{Season, StrawPlace};
@@ -208,4 +208,21 @@ fn take(lots: &mut Vec<Lot>, straws: u32) -> Vec<Lot> {
     }
     lots.retain(|l| l.straws > 0);
     taken
+}
+
+/// Where a straw is, in words: `big, canister 2, cane DF12-a, top goblet`.
+#[must_use]
+pub fn place_words(place: &StrawPlace) -> String {
+    let parts = [
+        place.tank.clone(),
+        place.canister.map(|n| format!("canister {n}")),
+        place.cane.as_ref().map(|c| format!("cane {c}")),
+        place.goblet.map(|g| format!("{} goblet", g.as_str())),
+    ];
+    let parts: Vec<String> = parts.into_iter().flatten().collect();
+    if parts.is_empty() {
+        "place not given".to_owned()
+    } else {
+        parts.join(", ")
+    }
 }

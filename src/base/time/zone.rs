@@ -12,8 +12,8 @@ use std::fmt;
 use std::sync::{Mutex, OnceLock, PoisonError};
 
 use chrono::{
-    Datelike, FixedOffset, LocalResult, NaiveDate, NaiveDateTime, NaiveTime, Offset, TimeZone,
-    Timelike,
+    DateTime, Datelike, FixedOffset, LocalResult, NaiveDate, NaiveDateTime, NaiveTime, Offset,
+    TimeZone, Timelike, Utc,
 };
 
 use crate::base::error::nearest;
@@ -127,7 +127,7 @@ impl Zone {
     }
 
     /// The clocks at an instant.
-    pub(super) fn clocks_at(self, at: super::Instant) -> Clocks {
+    pub(super) fn clocks_at(self, at: Instant) -> Clocks {
         self.clocks(at.timestamp())
     }
 
@@ -221,3 +221,6 @@ impl TimeZone for Zone {
         self.offset(self.clocks(utc.and_utc().timestamp()).offset)
     }
 }
+
+/// An instant, the same everywhere.
+pub type Instant = DateTime<Utc>;

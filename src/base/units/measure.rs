@@ -127,7 +127,7 @@ impl Units {
     #[must_use]
     pub fn pounds(self, lb: f64) -> (f64, &'static str) {
         match self.weight {
-            Some(Weight::Kg) => (super::hundredths(lb * KG_PER_LB), "kg"),
+            Some(Weight::Kg) => (hundredths(lb * KG_PER_LB), "kg"),
             _ => (lb, "lb"),
         }
     }
@@ -159,6 +159,12 @@ fn marked(text: &str) -> Option<(&str, [&str; 2], &str)> {
     let (pair, after) = rest.split_once('}')?;
     let (a, b) = pair.split_once('|')?;
     Some((before, [a, b], after))
+}
+
+/// To two decimals; never `-0`, as which an empty sum and a little less than nothing would be written.
+#[must_use]
+pub fn hundredths(x: f64) -> f64 {
+    (x * 100.0).round() / 100.0 + 0.0
 }
 
 #[cfg(test)]

@@ -22,6 +22,7 @@ use chrono::{NaiveDate, NaiveDateTime};
 
 pub use cover::Cover;
 pub use judge::{AS_PLANNED, ASSUMED, Criterion, Standing, Values, WorkHours, cost_of_group};
+pub use reasons::{GiveUp, KeptOut, Wish};
 pub use together::Picked;
 pub use write::write;
 
@@ -142,39 +143,6 @@ pub struct GroupChoice {
     pub give_up: Vec<GiveUp>,
     /// The list, best first.
     pub rows: Vec<Row>,
-}
-
-/// A wish, and what it keeps out.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Wish {
-    /// In words.
-    pub words: String,
-    /// True if it must hold.
-    pub hard: bool,
-    /// Candidates that break it.
-    pub breaks: usize,
-    /// Candidates that break it and no other that must hold.
-    pub alone: usize,
-}
-
-/// A protocol that the wishes keep out.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct KeptOut {
-    /// Its id.
-    pub protocol: Id,
-    /// The fewest wishes to give up for it, in words.
-    pub wishes: Vec<String>,
-}
-
-/// Wishes to give up so that something fits.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct GiveUp {
-    /// In words.
-    pub wishes: Vec<String>,
-    /// How many candidates fit then.
-    pub candidates: usize,
-    /// One of them, the nearest to the wished dates: protocol, start and first breeding.
-    pub example: (Id, NaiveDateTime, Instant),
 }
 
 /// A choice in the list.

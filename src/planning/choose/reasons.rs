@@ -1,9 +1,12 @@
 //! Why candidates fall out, and what to give up where none is left.
 
+use chrono::NaiveDateTime;
+
 use super::candidates::Candidate;
 use super::demand::Demands;
 use super::shortlist::Field;
-use super::{GiveUp, KeptOut, Wish};
+use crate::base::time::Instant;
+use crate::base::units::Id;
 
 pub(super) fn tally(demands: &Demands<'_>, candidates: &[Candidate]) -> Vec<Wish> {
     demands
@@ -90,4 +93,37 @@ pub(super) fn give_up(field: &Field<'_>, demands: &Demands<'_>) -> Vec<GiveUp> {
             ),
         })
         .collect()
+}
+
+/// A wish, and what it keeps out.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Wish {
+    /// In words.
+    pub words: String,
+    /// True if it must hold.
+    pub hard: bool,
+    /// Candidates that break it.
+    pub breaks: usize,
+    /// Candidates that break it and no other that must hold.
+    pub alone: usize,
+}
+
+/// A protocol that the wishes keep out.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct KeptOut {
+    /// Its id.
+    pub protocol: Id,
+    /// The fewest wishes to give up for it, in words.
+    pub wishes: Vec<String>,
+}
+
+/// Wishes to give up so that something fits.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct GiveUp {
+    /// In words.
+    pub wishes: Vec<String>,
+    /// How many candidates fit then.
+    pub candidates: usize,
+    /// One of them, the nearest to the wished dates: protocol, start and first breeding.
+    pub example: (Id, NaiveDateTime, Instant),
 }

@@ -4,14 +4,17 @@
 //! after breeding count from the day after it as day 1.
 
 mod checks;
+mod event;
 mod withdrawal;
 
 use std::collections::BTreeMap;
 
-use chrono::{Days, NaiveDate};
+use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+pub use event::{FollowUp, Kind};
+use event::{Maker, event, later};
 pub use withdrawal::{Stated, WITHDRAWALS};
 
 use crate::base::time::human_date;
@@ -25,98 +28,6 @@ use crate::trade::season::{BULLS_GAP_DAYS, CleanupBulls, Group};
 /// days are published too ([`crate::trade::forecast::cycle::CYCLE_RANGE`]): calves are counted with them, but
 /// few are so short, and nobody is sent out to watch for them.
 pub const RETURN_HEAT_DAYS: [u32; 2] = [18, 24];
-
-/// What a follow-up is.
-#[derive(
-    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema,
-)]
-#[serde(rename_all = "kebab-case")]
-pub enum Kind {
-    /// Watching for those that come in heat again.
-    ReturnHeat,
-    /// Clean-up bulls are turned out.
-    BullsIn,
-    /// They are taken out.
-    BullsOut,
-    /// Pregnancy check by ultrasound.
-    Ultrasound,
-    /// Pregnancy check by blood.
-    BloodTest,
-    /// Pregnancy check by hand.
-    Palpation,
-    /// A check that tells calves of AI from those of bulls by age.
-    AiOrBull,
-    /// First calves of AI.
-    FirstCalving,
-    /// The mean of calving to AI.
-    MeanCalving,
-    /// Calves of the clean-up bulls.
-    BullCalving,
-    /// The end of what labels and law state before slaughter.
-    Withdrawal,
-}
-
-impl Kind {
-    /// The word in ids and files.
-    #[must_use]
-    pub const fn as_str(self) -> &'static str {
-        match self {
-            Self::ReturnHeat => "return-heat",
-            Self::BullsIn => "bulls-in",
-            Self::BullsOut => "bulls-out",
-            Self::Ultrasound => "ultrasound",
-            Self::BloodTest => "blood-test",
-            Self::Palpation => "palpation",
-            Self::AiOrBull => "ai-or-bull",
-            Self::FirstCalving => "first-calving",
-            Self::MeanCalving => "mean-calving",
-            Self::BullCalving => "bull-calving",
-            Self::Withdrawal => "withdrawal",
-        }
-    }
-
-    /// What kind of work it is, for lists and for the categories of a calendar.
-    #[must_use]
-    pub const fn category(self) -> &'static str {
-        match self {
-            Self::ReturnHeat => "Heat watch",
-            Self::BullsIn | Self::BullsOut => "Bulls",
-            Self::Ultrasound | Self::BloodTest | Self::Palpation | Self::AiOrBull => {
-                "Pregnancy check"
-            }
-            Self::FirstCalving | Self::MeanCalving | Self::BullCalving => "Calving",
-            Self::Withdrawal => "Withdrawal",
-        }
-    }
-
-    /// True for work on each day of it, false for a stretch of days in which it falls.
-    #[must_use]
-    pub const fn is_daily(self) -> bool {
-        matches!(self, Self::ReturnHeat)
-    }
-}
-
-/// One thing that follows the AI of a group.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct FollowUp {
-    /// `group/kind`, stable from run to run.
-    pub id: String,
-    /// What it is.
-    pub kind: Kind,
-    /// The same in words: `watch for return heat`.
-    pub what: String,
-    /// The first day.
-    pub first_day: NaiveDate,
-    /// The last day; absent where nothing says until when.
-    pub last_day: Option<NaiveDate>,
-    /// Animals at the most.
-    pub head: u32,
-    /// Why then, in sentences.
-    pub words: Vec<String>,
-    /// Tags of the publications that the days come from.
-    pub sources: Vec<String>,
-}
 
 /// What follows the AI of a group, by day.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
@@ -162,33 +73,6 @@ pub fn follow_up(group: &Group, done: &Done) -> GroupFollowUp {
         last_bred: done.bred.map(|d| d.1),
         events,
     }
-}
-
-fn event(
-    group: &Group,
-    kind: Kind,
-    what: &str,
-    days: (NaiveDate, Option<NaiveDate>),
-    words: Vec<String>,
-    sources: &[&str],
-) -> FollowUp {
-    FollowUp {
-        id: format!("{}/{}", group.id, kind.as_str()),
-        kind,
-        what: what.to_owned(),
-        first_day: days.0,
-        last_day: days.1,
-        head: group.head().0,
-        words,
-        sources: sources.iter().map(ToString::to_string).collect(),
-    }
-}
-
-/// Days of breeding to count from.
-struct Maker<'a> {
-    group: &'a Group,
-    first: NaiveDate,
-    last: NaiveDate,
 }
 
 impl Maker<'_> {
@@ -345,11 +229,6 @@ fn source_tags(words: &str) -> Vec<&str> {
         }
     }
     found
-}
-
-fn later(date: NaiveDate, days: u32) -> NaiveDate {
-    date.checked_add_days(Days::new(u64::from(days)))
-        .unwrap_or(NaiveDate::MAX)
 }
 
 #[cfg(test)]

@@ -1,5 +1,7 @@
 //! Days against published ones and plain counting.
 
+use chrono::Days;
+
 use super::*;
 use crate::base::time::parse_date;
 use crate::trade::protocol::Library;

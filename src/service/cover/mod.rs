@@ -29,7 +29,8 @@ pub use answer::{
     SessionFigures, Tried, Verdict,
 };
 pub use change::Change;
-pub use question::Crew;
+pub use question::{Crew, Question};
+use question::{MANY_GROUPS, left_in};
 
 use crate::base::error::{Error, Finding};
 use crate::base::units::Head;
@@ -44,34 +45,6 @@ use remedies::Field;
 /// Sessions that are looked at closely, and those that remedies are looked for.
 const MOST_CLOSE: usize = 3;
 const MOST_REMEDIED: usize = 2;
-/// With more groups than these, remedies are looked for in one session at a time: each is planned
-/// with the whole season.
-const MANY_GROUPS: usize = 20;
-
-/// What is asked.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Question {
-    /// One group's sessions only.
-    pub group: Option<String>,
-    /// One session only, by its id in the plan.
-    pub session: Option<String>,
-    /// Who is counted on.
-    pub crew: Crew,
-    /// Minutes by which the crew must be able to start later.
-    pub least_margin_minutes: i64,
-}
-
-impl Default for Question {
-    fn default() -> Self {
-        Self {
-            group: None,
-            session: None,
-            crew: Crew::All,
-            least_margin_minutes: 0,
-        }
-    }
-}
-
 /// The answer, and the seasons behind it.
 #[derive(Clone, Debug)]
 pub struct Found {
@@ -284,13 +257,6 @@ impl Shortfalls<'_> {
         }
         Ok((remedies, changed))
     }
-}
-
-/// Head of a session left, of those asked about.
-fn left_in(plan: &Plan, session: &Session, question: &Question) -> u32 {
-    let mine = |group: &String| question.group.as_ref().is_none_or(|g| g == group);
-    let here = plan.uncovered.iter().filter(|u| u.session == session.id);
-    here.filter(|u| mine(&u.group)).map(|u| u.head).sum()
 }
 
 /// The group of a session that is looked at: the one asked about, or the one with most head left.

@@ -2,9 +2,8 @@
 
 use std::cmp::Reverse;
 
-use super::Question;
 use crate::base::error::{Code, Error, Finding, unknown_id};
-use crate::planning::plan::Plan;
+use crate::planning::plan::{Plan, Session};
 use crate::trade::season::pace::rounds_at;
 use crate::trade::season::{Season, Technician};
 
@@ -138,4 +137,39 @@ pub(super) fn with_crew(
         }
     }
     Ok((asked, left_out))
+}
+
+/// With more groups than these, remedies are looked for in one session at a time: each is planned
+/// with the whole season.
+pub(super) const MANY_GROUPS: usize = 20;
+
+/// What is asked.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Question {
+    /// One group's sessions only.
+    pub group: Option<String>,
+    /// One session only, by its id in the plan.
+    pub session: Option<String>,
+    /// Who is counted on.
+    pub crew: Crew,
+    /// Minutes by which the crew must be able to start later.
+    pub least_margin_minutes: i64,
+}
+
+impl Default for Question {
+    fn default() -> Self {
+        Self {
+            group: None,
+            session: None,
+            crew: Crew::All,
+            least_margin_minutes: 0,
+        }
+    }
+}
+
+/// Head of a session left, of those asked about.
+pub(super) fn left_in(plan: &Plan, session: &Session, question: &Question) -> u32 {
+    let mine = |group: &String| question.group.as_ref().is_none_or(|g| g == group);
+    let here = plan.uncovered.iter().filter(|u| u.session == session.id);
+    here.filter(|u| mine(&u.group)).map(|u| u.head).sum()
 }

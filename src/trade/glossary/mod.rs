@@ -1,11 +1,14 @@
 //! What words, cautions, codes, protocols and keys of files mean: one entry each, found by any of its
 //! names.
 
+mod entry;
 mod keys;
+
+pub use entry::Entry;
 
 use std::sync::LazyLock;
 
-use serde::{Deserialize, Serialize};
+use serde::Deserialize;
 
 use crate::base::document::Tree;
 use crate::base::error::Code;
@@ -26,23 +29,6 @@ struct Term {
     see: Vec<String>,
     #[serde(default)]
     source: Option<String>,
-}
-
-/// What something means.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-pub struct Entry {
-    /// The word, the code, the caution's word, the protocol's id, or the path of a key.
-    pub name: String,
-    /// `word`, `caution`, `code`, `protocol`, `source`, `season key` or `protocol key`.
-    pub kind: &'static str,
-    /// What it means, in sentences.
-    pub means: String,
-    /// Other words for it.
-    pub also: Vec<String>,
-    /// Words that lead on.
-    pub see: Vec<String>,
-    /// Tags of its sources, if it states a fact that needs one.
-    pub source: Option<String>,
 }
 
 static TERMS: LazyLock<Vec<Term>> = LazyLock::new(|| {

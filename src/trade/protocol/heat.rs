@@ -14,7 +14,6 @@
 
 use statrs::distribution::{Continuous, ContinuousCDF, Normal};
 
-use super::{Share, TRIAL_HEAD};
 use crate::base::units::Id;
 
 /// A stated figure with its range.
@@ -203,6 +202,22 @@ fn fit(by_hours: &[ByHours], shows: f64, sd: Option<f64>) -> Option<Spread> {
     let mean = t - sd * z;
     (sd.is_finite() && sd > 0.0 && mean.is_finite()).then_some(Spread { mean, sd })
 }
+
+/// A published share of the group that is bred at a step, in percent.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Share {
+    /// Lowest published.
+    pub low: f64,
+    /// Planned for.
+    pub expected: f64,
+    /// Highest published.
+    pub high: f64,
+    /// Source tag.
+    pub tag: String,
+}
+
+/// Animals that a figure counts for whose number is not published: a small trial's.
+pub(super) const TRIAL_HEAD: u32 = 100;
 
 #[cfg(test)]
 mod tests {

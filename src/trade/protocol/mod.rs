@@ -22,6 +22,8 @@ use chrono::TimeDelta;
 
 pub use action::{Action, Caution};
 pub use check::{read, schema};
+pub use heat::Share;
+use heat::TRIAL_HEAD;
 pub use library::{Library, Origin};
 pub use timeline::Mark;
 
@@ -240,19 +242,6 @@ impl Window {
     }
 }
 
-/// A published share of the group that is bred at a step, in percent.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Share {
-    /// Lowest published.
-    pub low: f64,
-    /// Planned for.
-    pub expected: f64,
-    /// Highest published.
-    pub high: f64,
-    /// Source tag.
-    pub tag: String,
-}
-
 /// One timed step.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Step {
@@ -346,9 +335,6 @@ pub struct Rate {
     /// Source tags.
     pub tags: Vec<String>,
 }
-
-/// Animals that a figure counts for whose number is not published: a small trial's.
-const TRIAL_HEAD: u32 = 100;
 
 /// A synchronization protocol.
 #[derive(Clone, Debug, PartialEq)]

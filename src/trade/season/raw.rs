@@ -10,7 +10,7 @@ use schemars::JsonSchema;
 use serde::Deserialize;
 
 pub use calves::{BullFigures, Calves, CleanUp, MoneyFacts, Natural, Share};
-pub use days::Days;
+pub use days::{Days, Weekday};
 pub use limits::{FreeHours, HeatBreeding, Rules};
 pub use semen::{Goblet, Reading, Semen, Tank};
 pub use supplies::{Bag, Bottle, Changed, Counted, Feed, Injectable, Pack, Supplies, Used};
@@ -511,20 +511,6 @@ pub struct Shift {
     pub from: String,
     /// Local clock time; not later than `from` means the next day.
     pub to: String,
-}
-
-/// A day of the week.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-#[allow(missing_docs)]
-pub enum Weekday {
-    Mon,
-    Tue,
-    Wed,
-    Thu,
-    Fri,
-    Sat,
-    Sun,
 }
 
 /// What is known of a bull, for `thawline matings`.

@@ -94,7 +94,7 @@ impl House {
                 {
                     continue;
                 }
-                let Some(named) = self.absolute(file, path, 0) else {
+                let Some(named) = Self::absolute(file, path, 0) else {
                     continue;
                 };
                 // `pub use child::Name` in a parent is the child's own name, told to others.
@@ -115,7 +115,7 @@ impl House {
     }
 
     /// A path from the crate's root; nothing for what is another crate's, or a local name.
-    fn absolute(&self, file: &File, path: &[String], depth: usize) -> Option<Vec<String>> {
+    fn absolute(file: &File, path: &[String], depth: usize) -> Option<Vec<String>> {
         let (first, rest) = path.split_first()?;
         let start = match first.as_str() {
             "crate" => Vec::new(),
@@ -132,7 +132,7 @@ impl House {
                 return Some(module);
             }
             name if file.uses.get(name).is_some_and(|u| u != path) && depth < 9 => {
-                self.absolute(file, &file.uses[name], depth + 1)?
+                Self::absolute(file, &file.uses[name], depth + 1)?
             }
             name if file.children.contains(name) => join(&file.module, name),
             _ => return None,
@@ -154,7 +154,7 @@ impl House {
         }
         let rest = &named[length + 1..];
         let through = |path: &[String]| {
-            let start = self.absolute(file, path, 1)?;
+            let start = Self::absolute(file, path, 1)?;
             (start != named).then(|| self.home(&[&start, rest].concat(), depth + 1))?
         };
         if let Some(path) = file.uses.get(name) {
@@ -163,7 +163,7 @@ impl House {
         }
         file.globs
             .iter()
-            .filter_map(|glob| self.absolute(file, glob, 1))
+            .filter_map(|glob| Self::absolute(file, glob, 1))
             .find_map(|module| {
                 let there = self.files.get(&module)?;
                 (there.defined.contains(name) || there.uses.contains_key(name))
@@ -198,7 +198,7 @@ impl File {
     fn use_tree(&mut self, tree: &syn::UseTree, before: &[String], kind: Kind) {
         match tree {
             syn::UseTree::Path(p) => {
-                self.use_tree(&p.tree, &join(before, &p.ident.to_string()), kind)
+                self.use_tree(&p.tree, &join(before, &p.ident.to_string()), kind);
             }
             syn::UseTree::Name(n) => self.used(before, &n.ident.to_string(), None, kind),
             syn::UseTree::Rename(r) => {

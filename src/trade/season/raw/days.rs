@@ -1,5 +1,6 @@
-//! Over how many days a group may be spread.
+//! Days of the week, and over how many days a group may be spread.
 
+use schemars::JsonSchema;
 use serde::Deserialize;
 
 /// Over how many days a group is spread, as written.
@@ -26,4 +27,18 @@ impl Days {
             }
         }
     }
+}
+
+/// A day of the week.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+#[allow(missing_docs)]
+pub enum Weekday {
+    Mon,
+    Tue,
+    Wed,
+    Thu,
+    Fri,
+    Sat,
+    Sun,
 }

@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use super::Weekday;
+use super::days::Weekday;
 
 /// Limits that hold for the whole season.
 #[derive(Debug, Default, Deserialize, JsonSchema)]

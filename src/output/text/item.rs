@@ -1,0 +1,42 @@
+//! A day's work as it reads.
+
+use chrono::NaiveDate;
+
+use crate::output::{first_and_last, up_to_minute};
+use crate::planning::plan::{Moment, Pass, Session};
+
+pub(super) enum Item<'a> {
+    Pass(&'a Pass),
+    Session(&'a Session),
+}
+
+pub(super) fn ends(at: Moment, day: NaiveDate) -> String {
+    if at.date_naive() == day {
+        at.format("%H:%M").to_string()
+    } else {
+        at.format("%a %-d %b %H:%M").to_string()
+    }
+}
+
+/// The first and the last of some cows.
+pub(super) fn span(first: Moment, last: Moment, day: NaiveDate, between: &str) -> String {
+    let (first, last) = first_and_last(first, last);
+    format!("{}{between}{}", begins(first, day), ends(last, day))
+}
+
+/// `BREED 40 head`; of a session that breeds no cow, why it is listed all the same.
+pub(super) fn bred_words(s: &Session) -> String {
+    let due: u32 = s.pens.iter().map(|p| p.head).sum();
+    match (s.head, due) {
+        (0, 0) => "No cows to breed".to_owned(),
+        (0, _) => format!("NOT COVERED: none of {due} head bred"),
+        (head, _) if s.is_by_heat() => format!("BREED about {head} head"),
+        (head, _) => format!("BREED {head} head"),
+    }
+}
+
+/// Beginnings are rounded up to the minute and ends down, so that no reading lies outside the
+/// hours; the day stands with a reading on another day.
+pub(super) fn begins(at: Moment, day: NaiveDate) -> String {
+    ends(up_to_minute(at), day)
+}
