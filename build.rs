@@ -14,7 +14,8 @@ fn main() {
     let mut files: Vec<_> = files
         .filter(|file| file.extension().is_some_and(|x| x == "yaml"))
         .collect();
-    files.sort();
+    // By id, as the library lists them: `-70h` comes after nothing.
+    files.sort_by_key(|file| file.file_stem().map(std::ffi::OsStr::to_owned));
     let mut list = String::from("&[\n");
     for file in files {
         let name = file.file_stem().unwrap().to_str().unwrap();
