@@ -212,9 +212,14 @@ pub fn supplies(season: &Season, plan: &Plan, told: &supplies::Answer) -> Vec<Fi
     );
     for bull in &told.straws {
         let of_days: u32 = bull.days.iter().map(|d| d.straws).sum();
+        let of_plan = plan.sessions.iter().flat_map(|s| &s.straws);
+        let of_plan: u32 = of_plan
+            .filter(|s| s.bull == bull.bull)
+            .map(|s| s.straws)
+            .sum();
         r.same(
             &format!("straws of {} by day", bull.bull),
-            &bull.set_aside,
+            &of_plan,
             &of_days,
         );
         let (have, need) = (bull.on_hand + bull.to_buy, bull.set_aside + bull.waste);
