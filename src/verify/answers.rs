@@ -40,15 +40,8 @@ pub fn calves(season: &Season, plan: &Plan, told: &calves::Answer) -> Vec<Findin
     let o = &told.all;
     animals(&mut r, "all groups", o);
     born(&mut r, "all groups", o, told.calving.as_ref());
-    let of_all = [
-        o.ai.head,
-        o.bulls.head,
-        o.open.head,
-        o.ai_calves_head,
-        o.bull_calves_head,
-    ];
     r.same("all groups", &(all.head, all.bred), &(o.head, o.bred_head));
-    for (sum, told) in all.expected.into_iter().zip(of_all) {
+    for (sum, told) in all.expected.into_iter().zip(expected(o)) {
         r.near("sum of all groups", sum, told, HEAD);
     }
     if let Some(money) = &told.money {
@@ -63,12 +56,17 @@ pub fn calves(season: &Season, plan: &Plan, told: &calves::Answer) -> Vec<Findin
     r.found
 }
 
+/// Head to AI, to bulls and open; calves of AI and of bulls.
+fn expected(o: &Outcome) -> [f64; 5] {
+    let calves = [o.ai_calves_head, o.bull_calves_head];
+    [o.ai.head, o.bulls.head, o.open.head, calves[0], calves[1]]
+}
+
 /// Sums of groups.
 #[derive(Default)]
 struct Sums {
     head: u32,
     bred: u32,
-    /// To AI, to bulls, open; calves of AI and of bulls.
     expected: [f64; 5],
 }
 
@@ -76,16 +74,9 @@ impl Sums {
     fn add(&mut self, o: &Outcome) {
         self.head += o.head;
         self.bred += o.bred_head;
-        let of = [
-            o.ai.head,
-            o.bulls.head,
-            o.open.head,
-            o.ai_calves_head,
-            o.bull_calves_head,
-        ];
         self.expected
             .iter_mut()
-            .zip(of)
+            .zip(expected(o))
             .for_each(|(sum, x)| *sum += x);
     }
 }

@@ -74,7 +74,7 @@ class Check(Judge):
     """Faults of one plan, as (kind, words)."""
 
     def __init__(self, season, raw, passes, dues, plan, straw_rows=(), given=None):
-        super().__init__(season, passes, dues, [], plan, True)
+        super().__init__(season, passes, dues, [], plan, None)
         self.raw, self.straw_rows = raw, straw_rows
         self.given = given or {}  # bulls that herd files give, by group
         self.due = {d.id: d for d in dues}

@@ -11,8 +11,7 @@ from reading import moment
 
 class Judge:
     def __init__(self, season, passes, dues, sessions, plan, cover):
-        self.cover = cover
-        self.choices = cover.choices > 0  # whether somebody could be wanted at two sessions at once
+        self.cover = cover  # what a second model counts; none where nobody counted
         self.season, self.passes, self.dues, self.sessions, self.plan = season, passes, dues, sessions, plan
         self.faults = []  # (kind, words)
 
@@ -270,7 +269,7 @@ class Judge:
         self.same("totals", "head not seen in heat", not_seen, v["not_seen_head"])
         self.same("totals", "covered", due == bred, v["covered"])
         # Days that could be divided in too many ways are not searched to the end.
-        if not self.choices and not any(twice_planned(g) for g in self.season.groups):
+        if self.cover and self.cover.choices == 0 and not any(twice_planned(g) for g in self.season.groups):
             proven = self.plan["search"]["parts"] == self.plan["search"]["proven"]
             self.same("totals", f"proven with {bred} of at most {self.cover.most} head", bred == self.cover.most, proven)
 

@@ -274,7 +274,7 @@ impl Change {
                 let site = &before.sites[*site];
                 let needs = site.for_boxes(*boxes).into_iter();
                 let needs: Vec<String> = needs.map(|n| n.2).collect();
-                format!("Set up at {}: {}.", site.name, needs.join(" and "))
+                format!("Set up {} at {}.", needs.join(" and "), site.name)
             }
             Self::Bull { group, bull } => format!(
                 "Let `{}` have straws of {} too.",

@@ -1,11 +1,11 @@
 //! What to write in the season file for a change.
 
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime};
+use serde_json::Value;
 
 use super::change::{Change, even_pens};
 use super::words::{clock, number};
-use crate::base::units::{Head, StrawSize, Straws};
-use crate::trade::protocol::Semen;
+use crate::base::units::{Head, Straws};
 use crate::trade::season::{Group, Pace, PenStarts, Season, Technician, weekday};
 
 /// Technician, place of the shift, and the new clock times.
@@ -195,14 +195,10 @@ impl Change {
                 format!("{} bulls: add {}", group(g), before.bulls[*bull].id)
             }
             Self::Straws { bull, more } => {
-                let bull = &before.bulls[*bull];
-                let bought = bull.bought(Straws(*more));
-                let small = ["", ", straw_ml: 0.25"][usize::from(bought.size != StrawSize::Half)];
-                let sexed = ["", ", sort: sexed"][usize::from(bought.sort == Semen::Sexed)];
-                format!(
-                    "semen: - {{bull: {}, straws: {more}{small}{sexed}}}",
-                    bull.id
-                )
+                let keys = before.bulls[*bull].bought_keys(Straws(*more)).into_iter();
+                let plain = |v: Value| v.as_str().map_or_else(|| v.to_string(), str::to_owned);
+                let keys: Vec<String> = keys.map(|(k, v)| format!("{k}: {}", plain(v))).collect();
+                format!("semen: - {{{}}}", keys.join(", "))
             }
             Self::Protocol {
                 group: g,

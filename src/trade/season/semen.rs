@@ -1,6 +1,7 @@
 //! Bulls, their straws, and the tanks that hold them.
 
 use chrono::NaiveDate;
+use serde_json::Value;
 
 use super::raw;
 use crate::base::error::Place;
@@ -81,6 +82,23 @@ impl Bull {
             cane: None,
             goblet: None,
         }
+    }
+
+    /// The same as keys of the season file, and their values.
+    #[must_use]
+    pub fn bought_keys(&self, straws: Straws) -> Vec<(&'static str, Value)> {
+        let bought = self.bought(straws);
+        let mut keys = vec![
+            ("bull", self.id.as_str().into()),
+            ("straws", straws.0.into()),
+        ];
+        if bought.size == StrawSize::Quarter {
+            keys.push(("straw_ml", 0.25.into()));
+        }
+        if bought.sort == Semen::Sexed {
+            keys.push(("sort", bought.sort.as_str().into()));
+        }
+        keys
     }
 
     /// True if the straws of one of his places are sexed: because the place says so, or because all

@@ -4,13 +4,12 @@
 mod people;
 
 use chrono::{NaiveDateTime, NaiveTime, TimeDelta};
-use serde_json::{Value, json};
+use serde_json::Value;
 
 use super::lift::{Bench, Changed, Gain, Key, add_straws};
 use super::{Binding, Hint, Set};
 use crate::base::error::quoted;
-use crate::base::units::{HeadPerHour, StrawSize, Straws, human_minutes};
-use crate::trade::protocol::Semen;
+use crate::base::units::{HeadPerHour, Straws, human_minutes};
 use crate::trade::season::{Order, PenStarts, Season};
 
 /// A hint with the dues that it helps.
@@ -142,14 +141,8 @@ impl Bag<'_> {
                 1 => format!("1 straw more of {}", quoted(id.as_str())),
                 n => format!("{n} straws more of {}", quoted(id.as_str())),
             };
-            let mut to = json!({"bull": id.as_str(), "straws": gain.all});
-            let bought = self.bench.season.bulls[*bull].bought(Straws(gain.all));
-            if bought.size == StrawSize::Quarter {
-                to["straw_ml"] = json!(0.25);
-            }
-            if bought.sort == Semen::Sexed {
-                to["sort"] = json!("sexed");
-            }
+            let keys = self.bench.season.bulls[*bull].bought_keys(Straws(gain.all));
+            let to: Value = keys.into_iter().collect();
             let set = vec![set("/semen/-".into(), to)];
             let effort = 0;
             self.try_one(
