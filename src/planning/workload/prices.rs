@@ -102,11 +102,11 @@ pub(super) fn priced(
     let mut bound = f64::INFINITY;
     let mut last = None;
     for _ in 0..MOST_ROUNDS {
-        let quote = market.quote()?;
+        let quote = market.quote(watch)?;
         let (sum, ways) = market.at_most(&quote.prices);
         bound = bound.min(sum);
         let new = market.learn(&ways);
-        watch.worked(nets / 100 + 4 * market.size());
+        watch.worked(nets / 50);
         let near = bound - quote.head < NEAR || bound.floor() <= quote.head.floor();
         last = Some(quote);
         if near || !new || watch.stop() {
@@ -197,14 +197,6 @@ impl<'a> Market<'a> {
         self.model.classes[class].members.len() as f64
     }
 
-    /// Slots of the known routes.
-    fn size(&self) -> usize {
-        let visits = self.columns.iter().flat_map(|c| &c.route);
-        visits
-            .map(|v| v.able.ticks.len() + v.able.there.len())
-            .sum()
-    }
-
     fn boxes(&self, session: usize) -> f64 {
         f64::from(self.season.sites[self.here[session].site].breeding_boxes)
     }
@@ -235,7 +227,7 @@ impl<'a> Market<'a> {
     }
 
     /// Shares the known routes out in fractions so that most cows are bred.
-    fn quote(&self) -> Option<Quote> {
+    fn quote(&self, watch: &dyn Watch) -> Option<Quote> {
         let mut program = Program::default();
         let var = |cost: f64, high: f64| Var {
             low: 0.0,
@@ -303,6 +295,7 @@ impl<'a> Market<'a> {
         for ((session, _), terms) in boxes {
             program.row(terms, Sense::AtMost, self.boxes(session));
         }
+        watch.worked(program.priced_work());
         let (values, shadow) = program.priced().ok()?;
         let mut prices: Vec<Prices> = self
             .here
