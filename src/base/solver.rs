@@ -91,6 +91,20 @@ impl Program {
         });
     }
 
+    /// About what it takes to solve this in fractions, in microseconds: from its size alone.
+    #[must_use]
+    pub fn work(&self) -> usize {
+        let vars = self.vars.len();
+        4 * vars + vars * vars / 4_000
+    }
+
+    /// The same for [`Program::priced`].
+    #[must_use]
+    pub fn priced_work(&self) -> usize {
+        let terms: usize = self.rows.iter().map(|r| r.terms.len()).sum();
+        3 * terms
+    }
+
     /// The cheapest values. A search over whole values opens at most `nodes` of its tree: counted,
     /// not timed, so that the answer never depends on how busy the machine is.
     ///

@@ -55,6 +55,17 @@ pub trait Watch: Sync {
     fn stop(&self) -> bool {
         false
     }
+
+    /// True if somebody asks for the end, and not a limit of work.
+    fn by_hand(&self) -> bool {
+        self.stop()
+    }
+
+    /// Work that may still be done. Read by one thread at a time: of several that share it, who is first
+    /// hangs on the machine.
+    fn left(&self) -> i64 {
+        i64::MAX
+    }
 }
 
 /// Nobody looks on.
@@ -75,6 +86,14 @@ impl Watch for Untold<'_> {
     fn stop(&self) -> bool {
         self.0.stop()
     }
+
+    fn by_hand(&self) -> bool {
+        self.0.by_hand()
+    }
+
+    fn left(&self) -> i64 {
+        self.0.left()
+    }
 }
 
 /// Asks for an end after so much work, or when another does: for plans that are made on the way to an
@@ -82,6 +101,8 @@ impl Watch for Untold<'_> {
 pub(crate) struct Budget<'a> {
     watch: &'a dyn Watch,
     left: AtomicI64,
+    /// True if what others spend does not end this.
+    apart: bool,
 }
 
 impl<'a> Budget<'a> {
@@ -89,7 +110,22 @@ impl<'a> Budget<'a> {
         Self {
             watch,
             left: AtomicI64::new(work),
+            apart: false,
         }
+    }
+
+    /// The same, for one of several threads: it ends after its own work or by hand, and never because
+    /// others were faster.
+    pub(crate) const fn apart(watch: &'a dyn Watch, work: i64) -> Self {
+        Self {
+            apart: true,
+            ..Self::new(watch, work)
+        }
+    }
+
+    /// True if the work is used up, whoever asks for the end.
+    pub(crate) fn used_up(&self) -> bool {
+        self.left.load(Ordering::Relaxed) < 0
     }
 }
 
@@ -100,7 +136,27 @@ impl Watch for Budget<'_> {
     }
 
     fn stop(&self) -> bool {
-        self.left.load(Ordering::Relaxed) < 0 || self.watch.stop()
+        let others = || {
+            if self.apart {
+                self.watch.by_hand()
+            } else {
+                self.watch.stop()
+            }
+        };
+        self.used_up() || others()
+    }
+
+    fn by_hand(&self) -> bool {
+        self.watch.by_hand()
+    }
+
+    fn left(&self) -> i64 {
+        let own = self.left.load(Ordering::Relaxed).max(0);
+        if self.apart {
+            own
+        } else {
+            own.min(self.watch.left())
+        }
     }
 }
 

@@ -13,7 +13,7 @@ use crate::analysis::tank;
 use crate::analysis::tank::{stays, turns};
 use crate::analysis::{supplies, thaw};
 use crate::base::error::{Code, Error, Finding, Place, quoted};
-use crate::base::watch::{Unwatched, Watch};
+use crate::base::watch::{Budget, Unwatched, Watch};
 use crate::planning::expand;
 use crate::planning::expand::Expanded;
 use crate::planning::plan::{Plan, assemble};
@@ -86,11 +86,15 @@ fn planned(
     };
     let mut expanded = expand::expand(&settled);
     let numbers = matings.map(|m| m.numbers(&settled));
-    let mut workload =
-        workload::assign_mated(&settled, &expanded, numbers.as_deref(), reasons, watch)
-            .map_err(|f| at_fault(&f))?;
+    let assign = |expanded: &Expanded, reasons: Reasons, watch: &dyn Watch| {
+        workload::assign_mated(&settled, expanded, numbers.as_deref(), reasons, watch)
+            .map_err(|f| at_fault(&f))
+    };
+    let mut workload = assign(&expanded, reasons, watch)?;
     let left_anyway = left(&expanded, &workload);
     let may_clash = stays::may_clash(&settled);
+    let rounds = Budget::new(watch, ROUNDS_WORK);
+    let mut turned = false;
     for _ in (0..turns::MOST_ROUNDS).take_while(|_| may_clash) {
         let plan = assemble(&settled, &expanded, &workload, &[], &[]);
         if !turns::settle(&settled, &mut expanded, &workload, &plan, &left_anyway)
@@ -98,12 +102,18 @@ fn planned(
         {
             break;
         }
-        workload = workload::assign_mated(&settled, &expanded, numbers.as_deref(), reasons, watch)
-            .map_err(|f| at_fault(&f))?;
+        // Nobody reads why something is left in a plan on the way.
+        workload = assign(&expanded, Reasons::LeftOut, &rounds)?;
+        turned = true;
+    }
+    if turned && reasons == Reasons::Told {
+        workload = assign(&expanded, reasons, watch)?;
     }
     findings.extend(share_spread(&settled, left_anyway.iter().sum(), watch)?);
-    let full = workload::full_half_days(&settled, &expanded, watch).map_err(|f| at_fault(&f))?;
-    findings.extend(workload::full_findings(&settled, &full));
+    let half_days =
+        workload::full_half_days(&settled, &expanded, watch).map_err(|f| at_fault(&f))?;
+    let full = &half_days.full;
+    findings.extend(workload::full_findings(&settled, &half_days));
     if let Some(heats) = expanded.heats.first().filter(|_| watch.stop()) {
         let place = settled.groups[heats.group].start_place.clone();
         findings.push(not_counted(
@@ -111,12 +121,12 @@ fn planned(
             "whether the crew could breed the most that may be in heat on each half-day",
         ));
     }
-    let mut plan = assemble(&settled, &expanded, &workload, &findings, &full);
+    let mut plan = assemble(&settled, &expanded, &workload, &findings, full);
     let mut of_tanks = tank::low(&settled, &plan);
     of_tanks.extend(turns::findings(&settled, &expanded, &plan));
     if !of_tanks.is_empty() {
         findings.extend(of_tanks);
-        plan = assemble(&settled, &expanded, &workload, &findings, &full);
+        plan = assemble(&settled, &expanded, &workload, &findings, full);
     }
     let mut faults = verify::verify(season, &plan);
     faults.extend(
@@ -269,6 +279,11 @@ fn at_fault(fault: &workload::Fault) -> Error {
     ])
 }
 
+/// Work of planning again for tanks in turn, all rounds together, and with other shares in heat, each, in
+/// about microseconds. Beyond it plain rules plan.
+const ROUNDS_WORK: i64 = 4_000_000;
+const SPREAD_WORK: i64 = 2_000_000;
+
 const OTHER_SHARES: &str = "what other published shares in heat would leave unbred";
 
 fn not_counted(place: Place, what: &str) -> Finding {
@@ -322,8 +337,19 @@ fn share_spread(season: &Season, now: u32, watch: &dyn Watch) -> Result<Vec<Find
             found.push(not_counted(place, OTHER_SHARES));
             break;
         }
-        let other = workload::assign_watched(&other, &expand::expand(&other), watch);
+        let spread = Budget::new(watch, SPREAD_WORK);
+        let other = workload::assign_watched(&other, &expand::expand(&other), &spread);
         let other = other.map_err(|f| at_fault(&f))?;
+        if spread.used_up() {
+            let what = format!("{OTHER_SHARES} was not counted: that is too much work");
+            let finding = Finding::note(Code::SearchStopped, what).at(place);
+            found.push(
+                finding
+                    .expected("sessions few enough to be planned again with other shares")
+                    .hint("the plan holds as it is; set `in_heat_percent` from your own counts"),
+            );
+            continue;
+        }
         if watch.stop() {
             found.push(not_counted(place, OTHER_SHARES));
             break;

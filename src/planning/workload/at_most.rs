@@ -117,13 +117,22 @@ impl Person {
                 .map(|r| (r.after.num_seconds(), r.long.num_seconds())),
         };
         let mut was_free = false;
+        // Both come by their beginning: of a long season only those about a slot are looked at.
+        let mut free = free.iter().peekable();
+        let mut free_until = span.from();
+        let mut over = 0;
         for slot in span.first..=span.last {
             let (a, b) = (span.slots.start(slot), span.slots.start(slot + 1));
-            let is_free = free.iter().any(|(from, to)| *from < b && a < *to);
+            while let Some((_, to)) = free.next_if(|(from, _)| *from < b) {
+                free_until = free_until.max(*to);
+            }
+            let is_free = a < free_until;
+            over += stretches[over..].iter().take_while(|s| s.1 < a).count();
             let mut seconds = 0;
             let mut begins = u32::from(was_free);
             if !is_free {
-                for (from, to) in stretches {
+                let here = stretches[over..].iter();
+                for (from, to) in here.take_while(|s| s.0 < b) {
                     seconds += ((*to).min(b) - (*from).max(a)).num_seconds().max(0);
                     begins += u32::from(a < *from && *from < b);
                     // At the very beginning of a slot it begins anew for stretches across it.
@@ -293,6 +302,16 @@ pub fn covered_by_any(season: &Season, expanded: &Expanded) -> (u32, u32) {
     let slots = Slots::new(season);
     let anybody = |_: usize| true;
     covered_in(season, &expanded.dues, slots, &|d| lots(d, slots), &anybody)
+}
+
+/// About how much work that is, in microseconds.
+pub(super) fn work(season: &Season, expanded: &Expanded) -> usize {
+    let hours = expanded.dues.iter().map(Due::safe_hours);
+    let first = hours.clone().map(|h| h.earliest.min(h.latest)).min();
+    let last = hours.map(|h| h.earliest.max(h.latest)).max();
+    let long = first.zip(last).map_or(0, |(a, b)| (b - a).num_seconds());
+    let slots = usize::try_from(long / Slots::new(season).seconds()).unwrap_or(0);
+    100 + season.crew.len() * (season.sites.len() + 1) * slots / 30
 }
 
 /// No more of these dues than this are bred by these technicians, whatever the slots: every minute that

@@ -21,7 +21,7 @@ use super::ways::{self, Task};
 use super::{Fault, parts, readback, send, shapes_of};
 use crate::base::time::Instant;
 use crate::base::watch::{Unwatched, Watch};
-use crate::planning::expand::Expanded;
+use crate::planning::expand::{Due, Expanded};
 use crate::trade::season::Season;
 use crate::trade::season::pace::rounds_at;
 
@@ -62,14 +62,38 @@ pub fn count_as_planned(season: &Season, expanded: &Expanded) -> Result<Vec<Coun
     Ok(count_by(season, expanded, Ask::AsPlanned, &Unwatched)?.counted)
 }
 
-/// Head that a plan would leave.
-pub(super) fn left_as_planned(
+/// Head that a plan would leave; or, where everybody goes to whole sessions, would be left at the most.
+pub(super) fn left(
     season: &Season,
     expanded: &Expanded,
+    as_planned: bool,
     watch: &dyn Watch,
 ) -> Result<u32, Fault> {
-    let all = count_by(season, expanded, Ask::HeadAsPlanned, watch)?;
+    let ask = if as_planned {
+        Ask::HeadAsPlanned
+    } else {
+        Ask::WholeSessions
+    };
+    let all = count_by(season, expanded, ask, watch)?;
     Ok(all.counted.iter().map(|c| c.head - c.covered).sum())
+}
+
+/// Dues that share somebody with one of those meant, directly or by others, and these themselves: what is
+/// bred of all others does not hang on them.
+pub(super) fn hang_together(
+    season: &Season,
+    expanded: &Expanded,
+    meant: impl Fn(&Due) -> bool,
+) -> Vec<Due> {
+    let shapes = crew::sessions(season, expanded, Slots::new(season));
+    let parts = parts::cut(season, expanded, &shapes, &Short::default());
+    let dues = |part: &parts::Part| -> Vec<&Due> {
+        let all = part.sessions.iter().flat_map(|s| &shapes[*s].dues);
+        all.map(|d| &expanded.dues[*d]).collect()
+    };
+    let mine = parts.iter().map(dues);
+    let mine = mine.filter(|dues| dues.iter().any(|d| meant(d)));
+    mine.flatten().cloned().collect()
 }
 
 /// Head due, how many of them a plan would breed, and how many at the most, as far as that is known.
@@ -82,6 +106,9 @@ pub fn planned_at_most(season: &Season, expanded: &Expanded) -> Result<(u32, u32
     let covered: u32 = counted.iter().map(|c| c.covered).sum();
     Ok((due, covered, most.max(covered)))
 }
+
+/// Work of counting a session by plain rules, in about microseconds.
+const SESSION: usize = 500;
 
 /// What is counted.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -119,6 +146,8 @@ fn count_by(
         .enumerate()
     {
         let here = shapes_of(part, &shapes);
+        let size: u64 = here.iter().map(|s| s.people_slots()).sum();
+        watch.worked(SESSION * here.len() + size as usize);
         let model = formulate::formulate(season, expanded, &shapes, part, &short, Ways::Whole);
         let mut guess = send::by_rule(season, here.clone(), &model);
         guess.only_head = only_head;

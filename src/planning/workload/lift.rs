@@ -106,12 +106,15 @@ pub(super) fn bred_of(expanded: &Expanded, sessions: &[Session]) -> BTreeMap<Key
     bred
 }
 
+/// Work of the flows of a part, in about microseconds for each slot of a lot.
+const LOT_SLOT: u64 = 10;
+
 /// Head bred of each due, where that is not too much work: of no part more people times slots than
-/// `together`.
+/// `together`, and no more than is left of the work; or, as for a plan, each part with work of its own.
 fn planned(
     changed: &Changed,
     away: &BTreeSet<usize>,
-    together: u64,
+    together: Option<u64>,
     watch: &dyn Watch,
 ) -> Option<BTreeMap<Key, u32>> {
     let Changed { season, expanded } = changed;
@@ -121,27 +124,32 @@ fn planned(
     }
     let short = short::short(season, expanded);
     let mut bred = BTreeMap::new();
-    for part in parts::cut(season, expanded, &shapes, &short) {
-        let here = shapes_of(&part, &shapes);
-        let each = |s: &&Shape| s.able.len() as u64 * (s.last - s.first + 1).max(0) as u64;
-        let size: u64 = here.iter().map(each).sum();
+    let parts = parts::cut(season, expanded, &shapes, &short);
+    let works = parts::works(&parts, &shapes, watch.left());
+    for (part, work) in parts.iter().zip(works) {
+        let here = shapes_of(part, &shapes);
+        let size: u64 = here.iter().map(|s| s.people_slots()).sum();
         watch.worked(size as usize + 1);
-        if size > together || watch.stop() {
+        let flows = LOT_SLOT * here.iter().map(|s| s.lot_slots()).sum::<u64>();
+        let too_much = |most: u64| size > most || flows as i64 > watch.left();
+        if together.is_some_and(too_much) || watch.stop() {
             return None;
         }
+        let own = Budget::apart(watch, work);
+        let own: &dyn Watch = if together.is_some() { watch } else { &own };
         let task = Task {
             season,
             expanded,
             shapes: &shapes,
-            part: &part,
+            part,
             short: &short,
             only_head: false,
         };
-        let way = ways::best(task, watch).ok()?;
+        let way = ways::best(task, own).ok()?;
         if watch.stop() {
             return None;
         }
-        let read = readback::sessions(season, expanded, &shapes, &part, &way);
+        let read = readback::sessions(season, expanded, &shapes, part, &way);
         bred.append(&mut bred_of(expanded, &read));
     }
     Some(bred)
@@ -227,7 +235,7 @@ impl Bench<'_> {
         let everybody = BTreeSet::new();
         let whole = if near.len() <= MOST_DUES {
             let all = with(near);
-            planned(&all, &everybody, MOST_TOGETHER, &self.watch)
+            planned(&all, &everybody, Some(MOST_TOGETHER), &self.watch)
         } else {
             None
         };
@@ -239,7 +247,7 @@ impl Bench<'_> {
             let mine = changed.expanded.dues.iter();
             let mine = mine.filter(|d| keys.contains(&key(d))).cloned();
             let alone = with(mine.collect());
-            planned(&alone, &self.away, MOST_TOGETHER * 4, &self.watch)?
+            planned(&alone, &self.away, Some(MOST_TOGETHER * 4), &self.watch)?
         };
         let before = |k: &Key| self.bred.get(k).copied().unwrap_or(0);
         let (mut all, mut here) = (0i64, 0i64);
@@ -395,7 +403,7 @@ pub(super) fn short_of(
         expanded: expanded.clone(),
     };
     let everybody = BTreeSet::new();
-    let then = planned(&changed, &everybody, u64::MAX, watch)?;
+    let then = planned(&changed, &everybody, None, watch)?;
     let before = |k: &Key| bred.get(k).copied().unwrap_or(0);
     // No more than are bred more in all; and where people then breed others, still those who lack a
     // straw now.

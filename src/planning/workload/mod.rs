@@ -25,6 +25,7 @@ mod crew;
 mod drives;
 pub mod explain;
 mod face;
+mod flow;
 mod formulate;
 mod guess;
 mod half_days;
@@ -60,7 +61,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use rayon::iter::{ParallelBridge, ParallelIterator};
 
 use crate::base::error::Finding;
-use crate::base::watch::{Stage, Unwatched, Watch};
+use crate::base::watch::{Budget, Stage, Unwatched, Watch};
 use crate::planning::expand::Expanded;
 use crate::trade::season::Season;
 
@@ -73,7 +74,7 @@ pub use at_most::covered_by_any;
 pub use count::{Counted, count, count_as_planned, covered_at_most, most_between, planned_at_most};
 use crew::shapes_of;
 pub(crate) use half_days::NEAR;
-pub use half_days::{FullHalfDay, full_findings, full_half_days};
+pub use half_days::{FullHalfDay, HalfDays, full_findings, full_half_days};
 pub use margin::{Binding, Margin, Reasons};
 pub use mated::Mated;
 pub use search::gap_percent;
@@ -110,7 +111,7 @@ fn plan_part(
     part: &parts::Part,
     watch: &dyn Watch,
 ) -> Result<Planned, Fault> {
-    let before = watch.stop();
+    let before = watch.by_hand();
     let (way, sessions) = drives::without_idle(season, expanded, shapes, part, short, watch)
         .map_err(|cause| Fault {
             day: season.zone.human(shapes[part.sessions[0]].open),
@@ -120,7 +121,7 @@ fn plan_part(
         parts: 1,
         with_choices: usize::from(!way.model.network.switches.is_empty()),
         // Stopped while it was searched: it counts only where something is left to prove.
-        stopped: (before || watch.stop()) && !way.proven(),
+        stopped: (before || watch.by_hand()) && !way.proven(),
         ..Search::default()
     };
     let set_aside = part_of_reserved(expanded, shapes, part, short);
@@ -171,14 +172,14 @@ fn kept_by_tank(expanded: &Expanded, sessions: &mut [Session]) {
 fn plan_parts(
     parts: &[parts::Part],
     watch: &dyn Watch,
-    plan: impl Fn(&parts::Part) -> Result<Planned, Fault> + Sync,
+    plan: impl Fn(usize) -> Result<Planned, Fault> + Sync,
 ) -> Result<Vec<Planned>, Fault> {
     let mut order: Vec<usize> = (0..parts.len()).collect();
     order.sort_by_key(|n| std::cmp::Reverse(parts[*n].sessions.len()));
     let done = AtomicUsize::new(0);
     watch.reached(Stage::Crew, 0, parts.len());
     let one = |n: usize| {
-        let planned = plan(&parts[n]);
+        let planned = plan(n);
         let now = done.fetch_add(1, Ordering::Relaxed) + 1;
         watch.reached(Stage::Crew, now, parts.len());
         (n, planned)
@@ -229,8 +230,10 @@ pub fn assign_mated(
     let shapes = crew::sessions(season, expanded, slots);
     let short = short::short(season, expanded);
     let parts = parts::cut(season, expanded, &shapes, &short);
-    let planned = plan_parts(&parts, watch, |part| {
-        plan_part(season, expanded, &shapes, &short, part, watch)
+    let works = parts::works(&parts, &shapes, watch.left());
+    let planned = plan_parts(&parts, watch, |n| {
+        let own = Budget::apart(watch, works[n]);
+        plan_part(season, expanded, &shapes, &short, &parts[n], &own)
     })?;
     let mut sessions = Vec::new();
     let mut findings = Vec::new();

@@ -24,6 +24,9 @@ use crate::trade::season::Season;
 /// Rounds of new routes, at the most.
 const MOST_ROUNDS: usize = 25;
 
+/// A program in fractions that takes more work than this, in about microseconds, is not asked.
+const MOST_OF_QUOTE: i64 = 2_000_000;
+
 /// The bound is as good as it gets when it is within this of what the program in fractions breeds.
 const NEAR: f64 = 0.5;
 
@@ -108,11 +111,13 @@ pub(super) fn priced(
     let mut bound = f64::INFINITY;
     let mut last = None;
     for _ in 0..MOST_ROUNDS {
-        let quote = market.quote()?;
+        let Some(quote) = market.quote(watch) else {
+            break;
+        };
         let (sum, ways) = market.at_most(&quote.prices);
         bound = bound.min(sum);
         let new = market.learn(&ways);
-        watch.worked(nets / 100 + 4 * market.size());
+        watch.worked(nets / 50);
         let near = bound - quote.head < NEAR || bound.floor() <= quote.head.floor();
         last = Some(quote);
         if near || !new || watch.stop() {
@@ -203,14 +208,6 @@ impl<'a> Market<'a> {
         self.model.classes[class].members.len() as f64
     }
 
-    /// Slots of the known routes.
-    fn size(&self) -> usize {
-        let visits = self.columns.iter().flat_map(|c| &c.route);
-        visits
-            .map(|v| v.able.ticks.len() + v.able.there.len())
-            .sum()
-    }
-
     fn boxes(&self, session: usize) -> f64 {
         f64::from(self.season.sites[self.here[session].site].breeding_boxes)
     }
@@ -241,7 +238,7 @@ impl<'a> Market<'a> {
     }
 
     /// Shares the known routes out in fractions so that most cows are bred.
-    fn quote(&self) -> Option<Quote> {
+    fn quote(&self, watch: &dyn Watch) -> Option<Quote> {
         let mut program = Program::default();
         let var = |cost: f64, high: f64| Var {
             low: 0.0,
@@ -309,6 +306,11 @@ impl<'a> Market<'a> {
         for ((session, _), terms) in boxes {
             program.row(terms, Sense::AtMost, self.boxes(session));
         }
+        let work = program.priced_work();
+        if work as i64 > watch.left().min(MOST_OF_QUOTE) {
+            return None;
+        }
+        watch.worked(work);
         let (values, shadow) = program.priced().ok()?;
         let mut prices: Vec<Prices> = self
             .here

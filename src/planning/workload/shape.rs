@@ -123,6 +123,20 @@ pub(super) struct Shape {
     pub(super) able: Vec<Able>,
 }
 
+impl Shape {
+    /// People times slots.
+    pub(super) fn people_slots(&self) -> u64 {
+        let slots = u64::try_from(self.last - self.first + 1).unwrap_or(0);
+        self.able.len() as u64 * slots
+    }
+
+    /// Lots times their slots.
+    pub(super) fn lot_slots(&self) -> u64 {
+        let slots = |lot: &Lot| u64::try_from(lot.last - lot.first + 1).unwrap_or(0);
+        self.lots.iter().flatten().map(slots).sum()
+    }
+}
+
 /// When each cow could be bred, by slot.
 pub(super) type Ticks = BTreeMap<i64, Vec<Instant>>;
 

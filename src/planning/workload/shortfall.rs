@@ -138,7 +138,7 @@ impl<'a> Why<'a> {
             bred: &self.bred,
             straws: self.straws,
             away: others.flat_map(|(.., who)| who.iter().copied()).collect(),
-            watch: Budget::new(self.watch, self.work),
+            watch: Budget::apart(self.watch, self.work),
             left_out: Cell::new(false),
         }
     }

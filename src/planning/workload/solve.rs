@@ -8,13 +8,23 @@
 
 use super::compact::compact;
 use super::face::optimal_face;
+use super::flow;
 use super::guess::{Guess, MOST_NODE_ARCS};
 use super::network::{Arc, Network, SINK, SOURCE};
 use crate::base::solver::{Program, Sense, Var};
-use crate::base::watch::{Unwatched, Watch};
+use crate::base::watch::Watch;
 
 /// Networks with more arcs are not searched: the choice by plain rules stands, unproven.
 const MOST_ARCS: usize = 20_000;
+
+/// Nor is it counted how much fractions of people would cover, where there are more than this.
+const MOST_ARCS_BOUNDED: usize = 80_000;
+
+/// Of larger networks a flow is found by the network simplex: the solver's own takes time by their square.
+const MOST_ARCS_OF_PROGRAM: usize = 10_000;
+
+/// Work of a search, in about microseconds for each variable: its nodes are fewer, the more variables.
+const SEARCH: usize = 36;
 
 /// With more yes-or-no choices than this, those made by plain rules stand where they cover as
 /// many: proving the last slot of distance best would take minutes.
@@ -36,17 +46,16 @@ pub(super) struct Solved {
 /// is wanted.
 pub(super) fn solve(network: &Network, guess: &Guess, watch: &dyn Watch) -> Result<Solved, String> {
     let cost = coverage_then_distance(network);
-    // The plain rules before, and up to four programs in fractions.
-    watch.worked(12 * network.arcs.len());
+    let lp = |bounds: &[(u32, u32)], cost: &[i64]| lp(network, bounds, cost, watch);
     let mut switches = guess.switches.clone();
-    let mut flow = lp(network, &within(network, &switches), &cost)?;
+    let mut flow = lp(&within(network, &switches), &cost)?;
     let mut bound = head(network, &flow);
     if !network.switches.is_empty() {
         let better = choose(network, guess, bound, watch)?;
         bound = better.bound;
         if better.switches != switches {
             switches = better.switches;
-            flow = lp(network, &within(network, &switches), &cost)?;
+            flow = lp(&within(network, &switches), &cost)?;
         }
     }
     if guess.only_head {
@@ -65,7 +74,7 @@ pub(super) fn solve(network: &Network, guess: &Guess, watch: &dyn Watch) -> Resu
 
     // Straws have neither load nor hour: nothing is left to choose.
     if second.iter().any(|c| *c != 0) {
-        flow = lp(network, &face, &second)?;
+        flow = lp(&face, &second)?;
     }
     Ok(Solved {
         head: head(network, &flow),
@@ -75,9 +84,13 @@ pub(super) fn solve(network: &Network, guess: &Guess, watch: &dyn Watch) -> Resu
     })
 }
 
-/// No choice covers more head than this: what fractions of people would cover.
-pub(super) fn most(network: &Network) -> Result<u32, String> {
-    Ok(most_head(network, None, &Unwatched)?.most_head())
+/// No choice covers more head than this: what fractions of people would cover, where the network is not
+/// too large to tell.
+pub(super) fn most(network: &Network, watch: &dyn Watch) -> Result<u32, String> {
+    if network.arcs.len() > MOST_ARCS_BOUNDED {
+        return Ok(u32::MAX);
+    }
+    Ok(most_head(network, None, watch)?.most_head())
 }
 
 fn within(network: &Network, switches: &[u32]) -> Vec<(u32, u32)> {
@@ -106,7 +119,15 @@ fn costs(network: &Network, cost: impl Fn(&Arc) -> i64) -> Vec<i64> {
 }
 
 /// A cheapest flow within bounds, in whole numbers.
-fn lp(network: &Network, bounds: &[(u32, u32)], cost: &[i64]) -> Result<Vec<u32>, String> {
+fn lp(
+    network: &Network,
+    bounds: &[(u32, u32)],
+    cost: &[i64],
+    watch: &dyn Watch,
+) -> Result<Vec<u32>, String> {
+    if network.arcs.len() > MOST_ARCS_OF_PROGRAM {
+        return flow::cheapest(network, bounds, cost, watch);
+    }
     let mut program = Program::default();
     for ((low, high), cost) in bounds.iter().zip(cost) {
         program.var(Var {
@@ -117,6 +138,7 @@ fn lp(network: &Network, bounds: &[(u32, u32)], cost: &[i64]) -> Result<Vec<u32>
         });
     }
     balance(network, &mut program);
+    watch.worked(program.work());
     let answer = program.cheapest(0)?;
     answer.values.iter().map(|x| whole(*x)).collect()
 }
@@ -174,7 +196,10 @@ fn nodes(program: &Program, node_arcs: usize) -> usize {
 fn most_head(network: &Network, whole: Option<usize>, watch: &dyn Watch) -> Result<Chosen, String> {
     let program = compact(network, whole.is_some());
     let nodes = nodes(&program, whole.unwrap_or(0));
-    watch.worked(if whole.is_some() { 40 } else { 4 } * program.vars.len());
+    watch.worked(program.work());
+    if whole.is_some() {
+        watch.worked(SEARCH * program.vars.len());
+    }
     let found = program.cheapest_until(nodes, watch)?;
     Ok(Chosen {
         total: -found.cost,
@@ -223,7 +248,7 @@ fn least_distance(network: &Network, least: f64, watch: &dyn Watch) -> Result<Ve
     }
     let total = from_source(network).map(|n| (n, 1.0)).collect();
     program.row(total, Sense::AtLeast, least);
-    watch.worked(40 * program.vars.len());
+    watch.worked(program.work() + SEARCH * program.vars.len());
     let found = program.cheapest_until(nodes(&program, MOST_NODE_ARCS), watch)?;
     Ok(found.values[network.arcs.len()..].to_vec())
 }
@@ -251,7 +276,7 @@ fn choose(
         });
     }
     if head < bound
-        && let Ok(most) = most(network)
+        && let Ok(most) = most(network, watch)
     {
         bound = bound.min(most).max(head);
     }
@@ -269,7 +294,8 @@ fn choose(
             bound = head;
         }
     }
-    let few = network.switches.len() <= MOST_SWITCHES_FOR_DISTANCE;
+    let few =
+        network.switches.len() <= MOST_SWITCHES_FOR_DISTANCE && network.arcs.len() <= MOST_ARCS;
     if few && !guess.only_head && !watch.stop() {
         // This only improves on what stands: where it fails, that stands.
         let least = f64::from(head) - 1e-6;

@@ -41,6 +41,9 @@ const NEAR: f64 = 0.02;
 /// so many.
 const MOST_MORE: usize = 1_200;
 
+/// Work of choosing by plain rules for each route, in about microseconds.
+const PIECE: usize = 40;
+
 /// How a part is bred.
 pub(super) struct Way {
     pub(super) model: Model,
@@ -78,7 +81,8 @@ impl<'a> Task<'a> {
     }
 
     /// The choice by plain rules.
-    fn guess(&self, model: &Model) -> Guess {
+    fn guess(&self, model: &Model, watch: &dyn Watch) -> Guess {
+        watch.worked(PIECE * model.pieces.len());
         Guess {
             only_head: self.only_head,
             ..send::by_rule(self.season, self.here(), model)
@@ -126,7 +130,7 @@ impl<'a> Task<'a> {
 /// The best way found for a part.
 pub(super) fn best(task: Task<'_>, watch: &dyn Watch) -> Result<Way, String> {
     let model = task.model(Ways::Whole);
-    let guess = task.guess(&model);
+    let guess = task.guess(&model, watch);
     best_from(task, (model, &guess), true, watch)
 }
 
@@ -140,7 +144,7 @@ pub(super) fn again(task: Task<'_>, way: &Way, watch: &dyn Watch) -> Result<Opti
     if let Some(known) = &known {
         model = task.model(Ways::Routes(known));
     }
-    let mut guess = task.guess(&model);
+    let mut guess = task.guess(&model, watch);
     // As many are enough.
     guess.bound = guess.bound.min(way.solved.head);
     guess.node_arcs = SHORT_SEARCH / 5;
@@ -196,7 +200,7 @@ pub(super) fn best_from(
         });
     }
     let routed = match pieces::all(task.season, &task.here(), &model, MOST_SEARCHED, watch) {
-        Some(routes) => Some(among_all(task, guess, routes)?),
+        Some(routes) => Some(among_all(task, guess, routes, watch)?),
         None => among_priced(task, &model, watch),
     };
     let Some(routed) = routed else {
@@ -218,7 +222,7 @@ pub(super) fn best_from(
     let most_whole = if model.wary {
         guess.bound
     } else {
-        solve::most(&model.network)?.min(guess.bound)
+        solve::most(&model.network, watch)?.min(guess.bound)
     };
     let by_routes = Way {
         model: routed.model,
@@ -263,7 +267,7 @@ impl Routed {
     fn solved(self, task: Task<'_>, watch: &dyn Watch) -> Result<(Self, Solved), String> {
         let solved = solve::solve(&self.model.network, &self.guess, watch)?;
         let near = f64::from(solved.head) >= f64::from(self.bound) * (1.0 - NEAR);
-        if self.all || near || watch.stop() {
+        if self.all || near || task.only_head || watch.stop() {
             return Ok((self, solved));
         }
         let mut routes = self.routes.clone();
@@ -276,7 +280,7 @@ impl Routed {
             watch,
         );
         let model = task.model(Ways::Routes(&routes));
-        let mut guess = task.guess(&model);
+        let mut guess = task.guess(&model, watch);
         guess.bound = guess.bound.min(self.bound);
         guess.node_arcs = SHORT_SEARCH;
         let few = model.pieces.len() <= MOST_SEARCHED;
@@ -300,11 +304,16 @@ impl Routed {
 }
 
 /// These routes, which are all there are.
-fn among_all(task: Task<'_>, whole: &Guess, routes: Known) -> Result<Routed, String> {
+fn among_all(
+    task: Task<'_>,
+    whole: &Guess,
+    routes: Known,
+    watch: &dyn Watch,
+) -> Result<Routed, String> {
     let model = task.model(Ways::Routes(&routes));
-    let guess = task.guess(&model);
+    let guess = task.guess(&model, watch);
     Ok(Routed {
-        bound: solve::most(&model.network)?.min(guess.bound.max(whole.bound)),
+        bound: solve::most(&model.network, watch)?.min(guess.bound.max(whole.bound)),
         apart: guess.bound.max(whole.bound),
         all: true,
         model,
@@ -317,7 +326,7 @@ fn among_all(task: Task<'_>, whole: &Guess, routes: Known) -> Result<Routed, Str
 fn among_priced(task: Task<'_>, whole: &Model, watch: &dyn Watch) -> Option<Routed> {
     let priced = prices::priced(task.season, &task.here(), whole, MOST_PRICED, watch)?;
     let model = task.model(Ways::Routes(&priced.routes));
-    let mut guess = task.guess(&model);
+    let mut guess = task.guess(&model, watch);
     guess.bound = guess.bound.min(priced.bound);
     guess.node_arcs = SHORT_SEARCH;
     Some(Routed {

@@ -55,6 +55,7 @@ pub struct Days<'a> {
     others: Vec<Due>,
     /// Head of the others that are left without the group.
     left: u32,
+    watch: &'a dyn Watch,
     /// The most head that a lot begun so many days later could have, and when it begins.
     room: BTreeMap<i64, (u32, NaiveDateTime)>,
 }
@@ -70,7 +71,12 @@ impl<'a> Days<'a> {
     ///
     /// # Errors
     /// A [`Fault`] if the crew cannot be counted.
-    pub fn new(season: &'a Season, group: usize, whole: bool) -> Result<Self, Fault> {
+    pub fn new(
+        season: &'a Season,
+        group: usize,
+        whole: bool,
+        watch: &'a dyn Watch,
+    ) -> Result<Self, Fault> {
         let all = expand::dates(season, &season.groups);
         let mine = |d: &&Due| d.group == group;
         let hours = all.dues.iter().filter(mine).map(Due::safe_hours);
@@ -99,6 +105,7 @@ impl<'a> Days<'a> {
             held,
             others,
             left: 0,
+            watch,
             room: BTreeMap::new(),
         };
         days.left = days.uncovered(Vec::new(), false)?;
@@ -112,12 +119,7 @@ impl<'a> Days<'a> {
     fn uncovered(&self, mut dues: Vec<Due>, as_planned: bool) -> Result<u32, Fault> {
         dues.extend(self.others.iter().cloned());
         let some = Expanded::of(dues);
-        let counted = if as_planned {
-            count::count_as_planned(self.season, &some)?
-        } else {
-            count::count(self.season, &some)?
-        };
-        Ok(counted.iter().map(|c| c.head - c.covered).sum())
+        count::left(self.season, &some, as_planned, self.watch)
     }
 
     fn dated(&self, spread: &Spread) -> Expanded {
@@ -293,7 +295,7 @@ impl<'a> Days<'a> {
     }
 
     /// The fewest days, up to so many, that breed most; `None` if one day does.
-    fn best(&mut self, most: u32, watch: &dyn Watch) -> Result<Option<Spread>, Fault> {
+    fn best(&mut self, most: u32) -> Result<Option<Spread>, Fault> {
         let group = self.of().clone();
         let now = expand::dates(self.season, std::slice::from_ref(&group));
         let held = self.held(&now);
@@ -304,10 +306,13 @@ impl<'a> Days<'a> {
         let mut least = (held, self.uncovered(dues, true)?);
         let mut best = None;
         for days in 2..=most {
-            if least.1 <= self.left || watch.stop() {
+            if least.1 <= self.left || self.watch.stop() {
                 break;
             }
             for way in self.ways(days)? {
+                if self.watch.stop() {
+                    break;
+                }
                 let cost = self.cost(&way)?;
                 if cost < least {
                     (least, best) = (cost, Some(way));
@@ -417,7 +422,8 @@ pub(super) fn settle(season: &Season, watch: &dyn Watch) -> Result<(Season, Vec<
         if most < 2 {
             continue;
         }
-        let best = Days::new(&settled, g, settled.groups[g].pens_stated)?.best(most, watch)?;
+        let whole = settled.groups[g].pens_stated;
+        let best = Days::new(&settled, g, whole, watch)?.best(most)?;
         settled.groups[g].days = 1;
         if let Some(spread) = best {
             spread.given_to(&mut settled.groups[g]);

@@ -32,7 +32,7 @@ const MOST_ROUNDS: usize = 6;
 
 /// Work for all choices together, in about microseconds: where days may be divided, each choice is as much
 /// of it as a plan.
-const MOST_WORK: i64 = 8_000_000;
+const MOST_WORK: i64 = 4_000_000;
 
 /// What a choice comes to; less is better.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -57,7 +57,8 @@ impl Cost {
 /// # Errors
 /// A [`Fault`] if the crew cannot be counted.
 pub fn settle(season: &Season, watch: &dyn Watch) -> Result<(Season, Vec<Finding>), Fault> {
-    let (season, mut findings) = days::settle(season, watch)?;
+    let budget = Budget::new(watch, MOST_WORK);
+    let (season, mut findings) = days::settle(season, &budget)?;
     let season = &season;
     if season
         .groups
@@ -67,7 +68,6 @@ pub fn settle(season: &Season, watch: &dyn Watch) -> Result<(Season, Vec<Finding
         return Ok((season.clone(), findings));
     }
     let open = candidates::open(season);
-    let budget = Budget::new(watch, MOST_WORK);
     let mut search = Search {
         season,
         open: &open,
@@ -265,6 +265,7 @@ impl Search<'_> {
             return *known;
         }
         let expanded = self.dated(choice);
+        self.watch.worked(at_most::work(self.season, &expanded));
         let (due, bred) = at_most::covered_by_any(self.season, &expanded);
         let mut left = due - bred;
         let one_site = self.season.sites.len() == 1;
@@ -280,7 +281,7 @@ impl Search<'_> {
         if let Some(known) = self.known.get(choice) {
             return Ok(*known);
         }
-        let left = count::left_as_planned(self.season, &self.dated(choice), self.watch)?;
+        let left = count::left(self.season, &self.dated(choice), true, self.watch)?;
         let cost = Cost {
             uncovered: left,
             ..self.uncounted(choice)
