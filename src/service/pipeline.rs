@@ -86,29 +86,26 @@ fn planned(
     };
     let mut expanded = expand::expand(&settled);
     let numbers = matings.map(|m| m.numbers(&settled));
-    let assign = |expanded: &Expanded, reasons: Reasons, watch: &dyn Watch| {
-        workload::assign_mated(&settled, expanded, numbers.as_deref(), reasons, watch)
-            .map_err(|f| at_fault(&f))
+    let draft = |expanded: &Expanded, watch: &dyn Watch| {
+        workload::draft(&settled, expanded, numbers.as_deref(), watch).map_err(|f| at_fault(&f))
     };
-    let mut workload = assign(&expanded, reasons, watch)?;
-    let left_anyway = left(&expanded, &workload);
+    let mut drafted = draft(&expanded, watch)?;
+    let left_anyway = left(&expanded, &drafted.workload);
     let may_clash = stays::may_clash(&settled);
     let rounds = Budget::new(watch, ROUNDS_WORK);
-    let mut turned = false;
     for _ in (0..turns::MOST_ROUNDS).take_while(|_| may_clash) {
-        let plan = assemble(&settled, &expanded, &workload, &[], &[]);
-        if !turns::settle(&settled, &mut expanded, &workload, &plan, &left_anyway)
-            .map_err(|f| at_fault(&f))?
-        {
+        let now = &drafted.workload;
+        let plan = assemble(&settled, &expanded, now, &[], &[]);
+        let narrowed = turns::settle(&settled, &mut expanded, now, &plan, &left_anyway, &rounds);
+        if !narrowed.map_err(|f| at_fault(&f))? {
             break;
         }
-        // Nobody reads why something is left in a plan on the way.
-        workload = assign(&expanded, Reasons::LeftOut, &rounds)?;
-        turned = true;
+        drafted = draft(&expanded, &rounds)?;
     }
-    if turned && reasons == Reasons::Told {
-        workload = assign(&expanded, reasons, watch)?;
+    if rounds.used_up() {
+        drafted = draft(&expanded, watch)?;
     }
+    let workload = drafted.explained(&settled, &expanded, reasons, watch);
     findings.extend(share_spread(&settled, left_anyway.iter().sum(), watch)?);
     let half_days =
         workload::full_half_days(&settled, &expanded, watch).map_err(|f| at_fault(&f))?;
@@ -279,7 +276,7 @@ fn at_fault(fault: &workload::Fault) -> Error {
     ])
 }
 
-/// Work of planning again for tanks in turn, all rounds together, and with other shares in heat, each, in
+/// Work of settling tanks in turn and planning again, all rounds together, and with other shares in heat, each, in
 /// about microseconds. Beyond it plain rules plan.
 const ROUNDS_WORK: i64 = 4_000_000;
 const SPREAD_WORK: i64 = 2_000_000;
@@ -338,8 +335,8 @@ fn share_spread(season: &Season, now: u32, watch: &dyn Watch) -> Result<Vec<Find
             break;
         }
         let spread = Budget::new(watch, SPREAD_WORK);
-        let other = workload::assign_watched(&other, &expand::expand(&other), &spread);
-        let other = other.map_err(|f| at_fault(&f))?;
+        let other = workload::draft(&other, &expand::expand(&other), None, &spread);
+        let other = other.map_err(|f| at_fault(&f))?.workload;
         if spread.used_up() {
             let what = format!("{OTHER_SHARES} was not counted: that is too much work");
             let finding = Finding::note(Code::SearchStopped, what).at(place);

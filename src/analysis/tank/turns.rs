@@ -13,6 +13,7 @@ use chrono::TimeDelta;
 use super::stays::{Stay, clashes, pairs, stays};
 use crate::base::error::{Code, Finding, quoted};
 use crate::base::time::Instant;
+use crate::base::watch::Watch;
 use crate::planning::expand::{Due, Expanded, Turn};
 use crate::planning::plan::Plan;
 use crate::planning::workload::{self, Fault, Workload};
@@ -50,7 +51,8 @@ struct Order {
 }
 
 /// Settles the stays of tanks that cannot both be, as far as they have nothing to do with each other,
-/// by narrowing the hours of `expanded`. False if there are none. `left_anyway` is what each due leaves
+/// by narrowing the hours of `expanded`. False if there are none. Of a clash that comes when the work is used
+/// up, one way is counted for each order of the two. `left_anyway` is what each due leaves
 /// where tanks are everywhere.
 ///
 /// # Errors
@@ -61,6 +63,7 @@ pub fn settle(
     workload: &Workload,
     plan: &Plan,
     left_anyway: &[u32],
+    watch: &dyn Watch,
 ) -> Result<bool, Fault> {
     let all = stays(season, plan);
     let mut settled: Vec<usize> = Vec::new();
@@ -71,7 +74,7 @@ pub fn settle(
         }
         settled.extend(pair);
         let visits = [first, then].map(|s| visit(season, expanded, workload, s));
-        let order = best(season, expanded, &visits)?;
+        let order = best(season, expanded, &visits, watch)?;
         apply(season, expanded, &first.tank, &visits, order, left_anyway);
     }
     Ok(!settled.is_empty())
@@ -111,7 +114,12 @@ fn hours(expanded: &Expanded, dues: &[usize]) -> (Instant, Instant) {
     (first.unwrap_or_default(), last.unwrap_or_default())
 }
 
-fn best(season: &Season, expanded: &Expanded, visits: &[Visit; 2]) -> Result<Order, Fault> {
+fn best(
+    season: &Season,
+    expanded: &Expanded,
+    visits: &[Visit; 2],
+    watch: &dyn Watch,
+) -> Result<Order, Fault> {
     let near = near(expanded, visits);
     let slot = season.rules.slot.num_seconds().max(60);
     let mut best: Option<(Worth, Order)> = None;
@@ -140,12 +148,15 @@ fn best(season: &Season, expanded: &Expanded, visits: &[Visit; 2]) -> Result<Ord
         let mut here: Option<(Worth, Order)> = None;
         loop {
             for at in &tried {
-                let worth = worth(season, expanded, &near, visits, order(*at))?;
+                if here.is_some() && watch.stop() {
+                    break;
+                }
+                let worth = worth(season, expanded, &near, visits, order(*at), watch)?;
                 if here.as_ref().is_none_or(|(w, _)| worth > *w) {
                     here = Some((worth, order(*at)));
                 }
             }
-            let Some((_, found)) = here.as_ref().filter(|_| step > slot) else {
+            let Some((_, found)) = here.as_ref().filter(|_| step > slot && !watch.stop()) else {
                 break;
             };
             let middle = found.leaves;
@@ -189,6 +200,7 @@ fn worth(
     near: &[usize],
     visits: &[Visit; 2],
     order: Order,
+    watch: &dyn Watch,
 ) -> Result<Worth, Fault> {
     let dues: Vec<Due> = near
         .iter()
@@ -198,7 +210,7 @@ fn worth(
         dues,
         ..Expanded::default()
     };
-    let counted = workload::count(season, &some)?;
+    let counted = workload::count(season, &some, watch)?;
     let own = |d: &usize| visits.iter().any(|v| v.dues.contains(&near[*d]));
     let spare = counted.iter().filter(|c| c.dues.iter().any(own));
     let spare = spare.map(|c| c.spare).min().unwrap_or_default();

@@ -9,6 +9,7 @@ use chrono::TimeDelta;
 
 use super::judge::SPARE;
 use crate::base::time::Instant;
+use crate::base::watch::Unwatched;
 use crate::planning::expand::{self, Due, Expanded, Work};
 use crate::planning::workload::{self, Counted, Fault};
 use crate::trade::season::{Group, Season};
@@ -109,7 +110,7 @@ impl<'a> Scene<'a> {
     fn count(&mut self, groups: Vec<Group>) -> Result<Vec<Counted>, Fault> {
         self.trial.groups = groups;
         let dated = expand::dates(self.season, &self.trial.groups);
-        workload::count(&self.trial, &dated)
+        workload::count(&self.trial, &dated, &Unwatched)
     }
 
     /// Fixed groups that are bred about the same days.

@@ -50,8 +50,12 @@ pub struct Counted {
 ///
 /// # Errors
 /// A [`Fault`] if the solver fails on a model that always has an answer.
-pub fn count(season: &Season, expanded: &Expanded) -> Result<Vec<Counted>, Fault> {
-    Ok(count_by(season, expanded, Ask::WholeSessions, &Unwatched)?.counted)
+pub fn count(
+    season: &Season,
+    expanded: &Expanded,
+    watch: &dyn Watch,
+) -> Result<Vec<Counted>, Fault> {
+    Ok(count_by(season, expanded, Ask::WholeSessions, watch)?.counted)
 }
 
 /// Counts what a plan would breed in each session.

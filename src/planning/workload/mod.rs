@@ -56,6 +56,7 @@ mod threads;
 mod timing;
 mod ways;
 
+use std::collections::BTreeSet;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use rayon::iter::{ParallelBridge, ParallelIterator};
@@ -198,34 +199,30 @@ fn plan_parts(
 /// # Errors
 /// A [`Fault`] if the solver fails on a model that always has an answer.
 pub fn assign(season: &Season, expanded: &Expanded) -> Result<Workload, Fault> {
-    assign_mated(season, expanded, None, Reasons::Told, &Unwatched)
+    let draft = draft(season, expanded, None, &Unwatched)?;
+    Ok(draft.explained(season, expanded, Reasons::Told, &Unwatched))
 }
 
-/// The same without reasons for what is not covered, and with somebody looking on. Asked to stop, it searches no further: what is left is
-/// planned by plain rules, and a finding says so.
+/// A workload that does not say yet why something is not covered, nor what margin there is.
+pub struct Draft {
+    /// Who breeds what, and who is left.
+    pub workload: Workload,
+    shapes: Vec<shape::Shape>,
+    /// Dues of parts that were not searched to the end.
+    unproven: BTreeSet<usize>,
+}
+
+/// Spreads the breeding over the crew, with straws as matings have them, by group. Asked to stop, it
+/// searches no further: what is left is planned by plain rules.
 ///
 /// # Errors
 /// A [`Fault`] if the solver fails on a model that always has an answer.
-pub fn assign_watched(
-    season: &Season,
-    expanded: &Expanded,
-    watch: &dyn Watch,
-) -> Result<Workload, Fault> {
-    assign_mated(season, expanded, None, Reasons::LeftOut, watch)
-}
-
-/// The same, with straws as matings have them, by group, and with or without reasons for what is not
-/// covered.
-///
-/// # Errors
-/// A [`Fault`] if the solver fails on a model that always has an answer.
-pub fn assign_mated(
+pub fn draft(
     season: &Season,
     expanded: &Expanded,
     mated: Option<&[Mated]>,
-    reasons: Reasons,
     watch: &dyn Watch,
-) -> Result<Workload, Fault> {
+) -> Result<Draft, Fault> {
     let slots = Slots::new(season);
     let shapes = crew::sessions(season, expanded, slots);
     let short = short::short(season, expanded);
@@ -237,7 +234,7 @@ pub fn assign_mated(
     })?;
     let mut sessions = Vec::new();
     let mut findings = Vec::new();
-    let mut unproven = std::collections::BTreeSet::new();
+    let mut unproven = BTreeSet::new();
     let mut search = Search::default();
     for part in planned {
         search.and(part.search);
@@ -253,51 +250,74 @@ pub fn assign_mated(
             cause,
         })?;
     findings.extend(aside.findings);
-    let straws = aside.straws;
-    let mut straws_short = explain::explain(
-        season,
-        expanded,
-        &shapes,
-        &straws,
-        &mut sessions,
-        (reasons, watch),
-    );
-    for (group, lacking) in aside.by_heat_short {
-        *straws_short.entry(group).or_default() += lacking;
-    }
-    // Each animal takes one straw, however often she is planned.
-    for (group, lacking) in &mut straws_short {
-        let mine = straws.iter().filter(|a| a.group == *group);
-        let has: u32 = mine.map(|a| a.straws).sum();
-        let head = season.groups[*group].head().0;
-        *lacking = (*lacking).min(head.saturating_sub(has));
-    }
-    kept_by_tank(expanded, &mut sessions);
-    for u in sessions.iter_mut().flat_map(|s| &mut s.uncovered) {
-        if unproven.contains(&u.due) {
-            u.why
-                .push("the search was not finished, and more might be covered".into());
-        }
-    }
-    for session in &sessions {
-        findings.extend(shortfall::findings(season, expanded, session, &unproven));
-    }
-    findings.extend(readback::chute_in_use(season, expanded, &sessions));
     sessions.sort_by_key(|s| (s.open, s.site));
-    let mut workload = Workload {
-        sessions,
-        straws,
-        straws_short,
-        in_order: aside.in_order,
-        findings,
-        search,
-    };
-    if workload.search.stopped {
-        // One finding for all: that each of the parts left was not searched follows from it.
-        let said = |f: &Finding| f.code == crate::base::error::Code::SearchStopped;
-        workload.findings.retain(|f| !said(f));
-        let stopped = search::stopped_by_hand(&workload);
-        workload.findings.push(stopped);
+    Ok(Draft {
+        workload: Workload {
+            sessions,
+            straws: aside.straws,
+            straws_short: aside.by_heat_short,
+            in_order: aside.in_order,
+            findings,
+            search,
+        },
+        shapes,
+        unproven,
+    })
+}
+
+impl Draft {
+    /// The workload with reasons, or only with who is left; and with findings for all that is not covered.
+    pub fn explained(
+        self,
+        season: &Season,
+        expanded: &Expanded,
+        reasons: Reasons,
+        watch: &dyn Watch,
+    ) -> Workload {
+        let Self {
+            mut workload,
+            shapes,
+            unproven,
+        } = self;
+        let sessions = &mut workload.sessions;
+        let straws = &workload.straws;
+        let short = explain::explain(
+            season,
+            expanded,
+            &shapes,
+            straws,
+            sessions,
+            (reasons, watch),
+        );
+        for (group, lacking) in short {
+            *workload.straws_short.entry(group).or_default() += lacking;
+        }
+        // Each animal takes one straw, however often she is planned.
+        for (group, lacking) in &mut workload.straws_short {
+            let mine = straws.iter().filter(|a| a.group == *group);
+            let has: u32 = mine.map(|a| a.straws).sum();
+            let head = season.groups[*group].head().0;
+            *lacking = (*lacking).min(head.saturating_sub(has));
+        }
+        kept_by_tank(expanded, sessions);
+        for u in sessions.iter_mut().flat_map(|s| &mut s.uncovered) {
+            if unproven.contains(&u.due) {
+                u.why
+                    .push("the search was not finished, and more might be covered".into());
+            }
+        }
+        let findings = &mut workload.findings;
+        for session in &*sessions {
+            findings.extend(shortfall::findings(season, expanded, session, &unproven));
+        }
+        findings.extend(readback::chute_in_use(season, expanded, sessions));
+        if workload.search.stopped {
+            // One finding for all: that each of the parts left was not searched follows from it.
+            let said = |f: &Finding| f.code == crate::base::error::Code::SearchStopped;
+            workload.findings.retain(|f| !said(f));
+            let stopped = search::stopped_by_hand(&workload);
+            workload.findings.push(stopped);
+        }
+        workload
     }
-    Ok(workload)
 }

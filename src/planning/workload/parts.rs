@@ -324,20 +324,24 @@ pub(super) fn cut(
         .collect()
 }
 
-/// Work of planning all parts together, in about microseconds; and of one at the least.
-const MOST_WORK: i64 = 5_000_000;
-const LEAST_OF_ONE: i64 = 50_000;
+/// Work of planning all parts together, in about microseconds.
+const MOST_WORK: i64 = 6_000_000;
 
-/// Work that each part may take: by people times slots, whichever is planned first.
+/// Work that each part may take, whichever is planned first: shared out by people times slots, and something
+/// for each. Where a part is a single session there is next to nothing to search.
 pub(super) fn works(parts: &[Part], shapes: &[Shape], left: i64) -> Vec<i64> {
     let size = |part: &Part| -> i64 {
+        if part.sessions.len() < 2 {
+            return 0;
+        }
         let shapes = part.sessions.iter().map(|s| &shapes[*s]);
-        shapes.map(|s| s.people_slots() as i64 + 1).sum()
+        shapes.map(|s| s.people_slots() as i64).sum()
     };
     let sizes: Vec<i64> = parts.iter().map(size).collect();
     let all: i64 = sizes.iter().sum();
-    let most = left.min(MOST_WORK) as f64 / all.max(1) as f64;
-    let share = |size: &i64| ((*size as f64 * most) as i64).max(LEAST_OF_ONE);
+    let most = left.clamp(0, MOST_WORK) as f64 / all.max(1) as f64;
+    let least = (2 * MOST_WORK / (parts.len().max(1) as i64)).clamp(100_000, 1_000_000);
+    let share = |size: &i64| ((*size as f64 * most) as i64).max(least);
     sizes.iter().map(share).collect()
 }
 

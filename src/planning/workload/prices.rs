@@ -107,7 +107,7 @@ pub(super) fn priced(
         .flat_map(|k| &k.nets)
         .map(Net::size)
         .sum();
-    watch.worked(nets / 20);
+    watch.worked(nets / 8);
     let mut bound = f64::INFINITY;
     let mut last = None;
     for _ in 0..MOST_ROUNDS {
@@ -117,7 +117,7 @@ pub(super) fn priced(
         let (sum, ways) = market.at_most(&quote.prices);
         bound = bound.min(sum);
         let new = market.learn(&ways);
-        watch.worked(nets / 50);
+        watch.worked(nets / 16);
         let near = bound - quote.head < NEAR || bound.floor() <= quote.head.floor();
         last = Some(quote);
         if near || !new || watch.stop() {

@@ -23,9 +23,6 @@ const MOST_ARCS_BOUNDED: usize = 80_000;
 /// Of larger networks a flow is found by the network simplex: the solver's own takes time by their square.
 const MOST_ARCS_OF_PROGRAM: usize = 10_000;
 
-/// Work of a search, in about microseconds for each variable: its nodes are fewer, the more variables.
-const SEARCH: usize = 36;
-
 /// With more yes-or-no choices than this, those made by plain rules stand where they cover as
 /// many: proving the last slot of distance best would take minutes.
 const MOST_SWITCHES_FOR_DISTANCE: usize = 16;
@@ -196,9 +193,8 @@ fn nodes(program: &Program, node_arcs: usize) -> usize {
 fn most_head(network: &Network, whole: Option<usize>, watch: &dyn Watch) -> Result<Chosen, String> {
     let program = compact(network, whole.is_some());
     let nodes = nodes(&program, whole.unwrap_or(0));
-    watch.worked(program.work());
-    if whole.is_some() {
-        watch.worked(SEARCH * program.vars.len());
+    if whole.is_none() {
+        watch.worked(program.work());
     }
     let found = program.cheapest_until(nodes, watch)?;
     Ok(Chosen {
@@ -248,7 +244,6 @@ fn least_distance(network: &Network, least: f64, watch: &dyn Watch) -> Result<Ve
     }
     let total = from_source(network).map(|n| (n, 1.0)).collect();
     program.row(total, Sense::AtLeast, least);
-    watch.worked(program.work() + SEARCH * program.vars.len());
     let found = program.cheapest_until(nodes(&program, MOST_NODE_ARCS), watch)?;
     Ok(found.values[network.arcs.len()..].to_vec())
 }
