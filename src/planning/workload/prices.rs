@@ -25,7 +25,7 @@ use crate::trade::season::Season;
 const MOST_ROUNDS: usize = 25;
 
 /// A program in fractions that takes more work than this, in about microseconds, is not asked.
-const MOST_OF_QUOTE: i64 = 2_000_000;
+const MOST_OF_QUOTE: i64 = 4_000_000;
 
 /// The bound is as good as it gets when it is within this of what the program in fractions breeds.
 const NEAR: f64 = 0.5;

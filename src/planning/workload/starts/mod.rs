@@ -30,9 +30,9 @@ use crate::trade::season::{PenStarts, Season};
 /// Rounds of moving one pen after the other.
 const MOST_ROUNDS: usize = 6;
 
-/// Work for all choices together, in about microseconds, and half of it for days: where technicians may
+/// Work for all choices together, in about microseconds, and a third of it for days: where technicians may
 /// divide theirs, each choice is as much of it as a plan.
-const MOST_WORK: i64 = 8_000_000;
+const MOST_WORK: i64 = 12_000_000;
 
 /// What a choice comes to; less is better.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -58,7 +58,7 @@ impl Cost {
 /// A [`Fault`] if the crew cannot be counted.
 pub fn settle(season: &Season, watch: &dyn Watch) -> Result<(Season, Vec<Finding>), Fault> {
     let budget = Budget::new(watch, MOST_WORK);
-    let of_days = Budget::new(&budget, MOST_WORK / 2);
+    let of_days = Budget::new(&budget, MOST_WORK / 3);
     let (season, mut findings) = days::settle(season, &of_days)?;
     let season = &season;
     if season
