@@ -189,4 +189,18 @@ mod tests {
         by_hand.store(true, Ordering::Relaxed);
         assert!(left.stop());
     }
+
+    #[test]
+    fn a_budget_apart_ends_after_its_own_work_or_by_hand_alone() {
+        let by_hand = AtomicBool::new(false);
+        let all = Budget::new(&by_hand, 100);
+        let (one, other) = (Budget::apart(&all, 60), Budget::apart(&all, 60));
+        one.worked(61);
+        other.worked(59);
+        // All is spent, yet the other goes on: which of two threads is faster must not matter.
+        assert!(all.stop() && one.stop() && one.used_up() && !other.stop());
+        assert!(!all.by_hand() && other.left() == 1 && all.left() == 0);
+        by_hand.store(true, Ordering::Relaxed);
+        assert!(other.stop() && other.by_hand() && !other.used_up());
+    }
 }

@@ -2,11 +2,14 @@
 //! the rules of rest and of the longest day.
 
 use std::fmt::Write as _;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 use thawline::plan::Plan;
-use thawline::season::Season;
+use thawline::season::{self, Season};
+use thawline::watch::Watch;
+use thawline::{pipeline, verify};
 
-use crate::support::{Dice, plan_of};
+use crate::support::{Dice, LIBRARY, plan_of};
 
 /// What a territory is like: head of numbers, each from so many to so many.
 struct Kind {
@@ -163,6 +166,41 @@ fn rests_and_longest_days_hold_over_many_sessions() {
         };
         planned(seed, &kind);
     }
+}
+
+/// Adds up the work of a plan, in about microseconds.
+#[derive(Default)]
+struct Sum(AtomicUsize);
+
+impl Watch for Sum {
+    fn worked(&self, work: usize) {
+        self.0.fetch_add(work, Ordering::Relaxed);
+    }
+}
+
+/// Each search has so much work and no more, so a season with far too much to search is still planned in
+/// the end, and what was not counted is told. Work is counted by steps: it is the same on any machine.
+#[test]
+fn a_season_with_too_much_to_search_ends_and_says_what_was_not_counted() {
+    let kind = Kind {
+        groups: (12, 12),
+        sites: (5, 5),
+        people: (2, 2),
+        days: 2,
+        ruled: true,
+    };
+    let (season, found) =
+        season::read("season.yaml", territory(3, &kind).as_bytes(), &LIBRARY).unwrap();
+    let sum = Sum::default();
+    let plan = pipeline::plan_watched(&season, &found, &sum).unwrap();
+    assert_eq!(verify::verify(&season, &plan), []);
+    let work = sum.0.into_inner();
+    assert!(
+        plan.search.proven < plan.search.parts && work < 12_000_000,
+        "{work}"
+    );
+    let mut said = plan.findings.iter().filter(|f| f.code == "W104");
+    assert!(said.any(|f| f.what.contains("was not counted")));
 }
 
 /// Four pens bred for half an hour each, three and a half hours apart, by one who is away for 8 hours at
