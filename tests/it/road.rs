@@ -240,3 +240,31 @@ semen: [{bull: Ash 1, straws: 200}]
     let outings = &of(&plan, "ana").unwrap().outings;
     assert_eq!(outings.iter().map(|o| o.sessions.len()).max(), Some(2));
 }
+
+/// From the creek to the bench it is 150 minutes, as stated; over the mesa 40, and then 75 that nobody
+/// stated. The way over the mesa is none for somebody who breeds nobody there.
+#[test]
+fn a_visit_at_which_nobody_is_bred_makes_no_road_shorter() {
+    let (_, plan) = plan_of(
+        "format: thawline.season/1
+name: A long road (invented)
+zone: Australia/Sydney
+sites:
+  - {id: bench, injections_head_per_hour: 110, breeding_boxes: 3, inserts_head_per_hour: 47.5, minutes_to: {creek: 150}}
+  - {id: creek, injections_head_per_hour: 72.5, breeding_boxes: 2, minutes_to: {mesa: 40}}
+  - {id: mesa, injections_head_per_hour: 60, breeding_boxes: 3}
+groups:
+  - {id: a, site: bench, class: cow, head: 46, protocol: both-insert-pg-label-56h, start: \"2029-01-04T00:00\", bulls: [b], order: kept}
+  - {id: c, site: mesa, class: cow, head: 12, protocol: cow-presynch-ovsynch-12, start: \"2028-12-08T14:30\", bulls: [b]}
+  - {id: d, site: bench, class: cow, head: 43, protocol: cow-7-and-7-synch-72h, start: \"2028-12-27T07:15\", bulls: [b], order: kept}
+  - {id: e, site: creek, class: cow, head: 49, protocol: cow-estradiol-insert-pg7, start: \"2029-01-02T07:00\", bulls: [b]}
+crew:
+  - {id: ana, cows_per_hour: 20, home_site: mesa, shifts: [{from: \"05:30\", to: \"09:00\"}]}
+  - {id: ben, minutes_per_cow: 3.8, helper: true}
+  - {id: cal, cows_per_hour: 11.5, shifts: [{from: \"06:00\", to: \"09:00\"}]}
+semen: [{bull: b, straws: 167}]
+rules: {bath_to_cow_minutes: 12}
+",
+    );
+    assert!(plan.verdict.covered_head > 100);
+}

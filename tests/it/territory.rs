@@ -37,6 +37,7 @@ fn roads(dice: &mut Dice, sites: u64) -> Vec<String> {
             let minutes = match dice.below(8) {
                 0 if typed => continue,
                 1 if typed => 0,
+                2 if typed => dice.from(90, 240) as i64,
                 _ if typed => dice.from(15, 90) as i64,
                 _ => far,
             };

@@ -163,9 +163,8 @@ impl<'a> Search<'a> {
     ) -> Option<(Visit, Visit)> {
         let leave = *stay.able.ends.iter().rfind(|e| **e <= until)?;
         let short = self.cut_short(self.place(stay.session)?, stay, leave)?;
-        let road = self.season.sites[self.sites[stay.session]].road[self.sites[next]];
         let at = self.place(next)?;
-        let able = self.arrive(at, leave, road, before.first().unwrap_or(stay))?;
+        let able = self.arrive(at, leave, before, stay)?;
         let whole = self.whole[at].as_ref();
         let cut = whole.is_none_or(|w| w.ticks != able.ticks);
         let session = next;
@@ -233,13 +232,11 @@ impl<'a> Search<'a> {
             if self.whole[next].is_none() {
                 continue;
             }
-            let road = self.season.sites[self.sites[stay.session]].road[self.sites[session]];
             // From the last moment back: once the next session is served whole, leaving sooner
             // gains nothing.
             for (e, leave) in stay.able.ends.iter().enumerate().rev().step_by(self.stride) {
                 self.left = self.left.checked_sub(1)?;
-                let first = before.first().unwrap_or(stay);
-                let Some(able) = self.arrive(next, *leave, road, first) else {
+                let Some(able) = self.arrive(next, *leave, before, stay) else {
                     continue;
                 };
                 let whole = self.whole[next].as_ref();
@@ -265,12 +262,18 @@ impl<'a> Search<'a> {
         Some(())
     }
 
-    /// What can be done at the next session by one who leaves the last at `leave` and has worked
-    /// since the first visit began.
-    fn arrive(&self, next: usize, leave: Instant, road: TimeDelta, first: &Visit) -> Option<Able> {
+    /// What can be done at the next session by one who leaves `stay` at `leave`, after earlier visits.
+    ///
+    /// The road from each of those must fit as well: nobody may breed at a visit between, and a road that
+    /// nobody stated may make the way over it shorter than a stated one.
+    fn arrive(&self, next: usize, leave: Instant, before: &[Visit], stay: &Visit) -> Option<Able> {
         let (session, place, hours) = &self.places[next];
+        let first = before.first().unwrap_or(stay);
         let begun = first.able.span.0;
-        let there = next_minute(leave + road);
+        let from = |v: &Visit| self.season.sites[self.sites[v.session]].road[self.sites[*session]];
+        let direct = before.iter().map(|v| v.able.span.1 + from(v));
+        let there = direct.fold(leave + from(stay), Instant::max);
+        let there = next_minute(there);
         let home = self.home(first.session) + self.home(*session);
         let back = self.longest().map(|longest| begun + longest - home);
         // After a night a day begins anew.
