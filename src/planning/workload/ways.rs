@@ -434,7 +434,7 @@ mod tests {
                 let watch = crate::base::watch::Unwatched;
                 let priced = prices::priced(&season, &task.here(), &model, 300, &watch).unwrap();
                 let all = task.model(Ways::Routes(&routes));
-                let most = solve::most(&all.network).unwrap();
+                let most = solve::most(&all.network, &crate::base::watch::Unwatched).unwrap();
                 assert!(most <= priced.bound, "{most} {}\n{text}", priced.bound);
                 assert!(
                     priced.bound <= most + 1 + most / 50,
