@@ -1,0 +1,4 @@
+//! TODO routes
+
+pub(crate) mod graph;
+pub(crate) mod list;
