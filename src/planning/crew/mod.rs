@@ -1,9 +1,9 @@
-//! Who breeds how many, where, in which slot: passes x crew x sites x straws.
+//! The crew model: who breeds how many, where, in which slot.
 //!
-//! The season is cut into parts that share nobody and nothing. Each part is a network flow
-//! (`formulate`), solved whole by a small LP (`solve`) and read back into cows and people
-//! (`readback`). [`explain`] says, by plain arithmetic and not from the solver, what
-//! margin is left and what binds.
+//! A season passes through these stages, one folder each, and each uses only those before it: `sessions` (what is due, and
+//! who could do it when), `bounds`, `flow` (a network with decisions, solved), `straws`, `routes`, `assign` (who
+//! goes where), `schedule` (cows and moments), `reasons`. [`starts`] chooses starts and [`count`](count()) counts a season
+//! without planning it. The page of each stage gives its sets, variables and constraints.
 //!
 //! Objectives, each before the next: head covered; distance from the aim; even load; early finish.
 //!

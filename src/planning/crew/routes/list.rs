@@ -329,5 +329,5 @@ impl<'a> Search<'a> {
     }
 }
 
-/// Routes, by class and then by the sessions that clash, in the order of [`Model::components`].
+/// Routes, by class and then by the sessions that clash, in the order of `Model::components`.
 pub(crate) type Known = Vec<Vec<Vec<Route>>>;

@@ -9,9 +9,7 @@
 //! settle which of them one technician serves. Under these rules a route holds all sessions near each
 //! other, so that a visit that is cut short touches none that is planned apart.
 
-use std::collections::BTreeSet;
-
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::TimeDelta;
 

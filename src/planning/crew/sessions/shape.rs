@@ -107,7 +107,7 @@ pub(crate) fn lots(due: &Due, slots: Slots) -> Vec<Lot> {
 #[derive(Clone, Debug)]
 pub(crate) struct Shape {
     pub(crate) site: usize,
-    /// Places in [`Expanded::dues`].
+    /// Places in `Expanded::dues`.
     pub(crate) dues: Vec<usize>,
     /// Lots of each of them.
     pub(crate) lots: Vec<Vec<Lot>>,
