@@ -63,7 +63,7 @@ impl fmt::Display for Place {
 macro_rules! codes {
     ($($(#[$doc:meta])* $name:ident = $text:literal, $summary:literal;)*) => {
         /// The stable code of a finding. F: file, Y: YAML, K: keys and values, P: protocol,
-        /// S: season, T: straws and tanks, H: herds, D: dates and passes, W: workload,
+        /// S: season, T: straws and tanks, H: herds, D: dates and passes, W: crew,
         /// O: orders, C: calves and money, E: calendars, V: verification.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
         #[allow(missing_docs)]

@@ -14,10 +14,10 @@ use crate::analysis::tank::{stays, turns};
 use crate::analysis::{supplies, thaw};
 use crate::base::error::{Code, Error, Finding, Place, quoted};
 use crate::base::watch::{Budget, Unwatched, Watch};
+use crate::planning::crew::{self, Reasons, Workload};
 use crate::planning::expand;
 use crate::planning::expand::Expanded;
 use crate::planning::plan::{Plan, assemble};
-use crate::planning::workload::{self, Reasons, Workload};
 use crate::trade::season::{Season, Undecided};
 use crate::verify;
 
@@ -78,7 +78,7 @@ fn planned(
     }
     let mut findings = findings.to_vec();
     let settled = if season.has_open_pens() {
-        let (settled, said) = workload::starts::settle(season, watch).map_err(|f| at_fault(&f))?;
+        let (settled, said) = crew::starts::settle(season, watch).map_err(|f| at_fault(&f))?;
         findings.extend(said);
         Cow::Owned(settled)
     } else {
@@ -87,7 +87,7 @@ fn planned(
     let mut expanded = expand::expand(&settled);
     let numbers = matings.map(|m| m.numbers(&settled));
     let draft = |expanded: &Expanded, watch: &dyn Watch| {
-        workload::draft(&settled, expanded, numbers.as_deref(), watch).map_err(|f| at_fault(&f))
+        crew::draft(&settled, expanded, numbers.as_deref(), watch).map_err(|f| at_fault(&f))
     };
     let mut drafted = draft(&expanded, watch)?;
     let left_anyway = left(&expanded, &drafted.workload);
@@ -107,10 +107,9 @@ fn planned(
     }
     let workload = drafted.explained(&settled, &expanded, reasons, watch);
     findings.extend(share_spread(&settled, left_anyway.iter().sum(), watch)?);
-    let half_days =
-        workload::full_half_days(&settled, &expanded, watch).map_err(|f| at_fault(&f))?;
+    let half_days = crew::full_half_days(&settled, &expanded, watch).map_err(|f| at_fault(&f))?;
     let full = &half_days.full;
-    findings.extend(workload::full_findings(&settled, &half_days));
+    findings.extend(crew::full_findings(&settled, &half_days));
     if let Some(heats) = expanded.heats.first().filter(|_| watch.stop()) {
         let place = settled.groups[heats.group].start_place.clone();
         findings.push(not_counted(
@@ -269,7 +268,7 @@ pub fn still_open(group: &Undecided) -> Finding {
     .hint("`thawline choose` finds them, and writes them into a copy of the season file with `--write`")
 }
 
-fn at_fault(fault: &workload::Fault) -> Error {
+fn at_fault(fault: &crew::Fault) -> Error {
     Error::internal(vec![
         Finding::error(Code::Verify, fault.to_string())
             .hint("please report this with the season file"),
@@ -335,7 +334,7 @@ fn share_spread(season: &Season, now: u32, watch: &dyn Watch) -> Result<Vec<Find
             break;
         }
         let spread = Budget::new(watch, SPREAD_WORK);
-        let other = workload::draft(&other, &expand::expand(&other), None, &spread);
+        let other = crew::draft(&other, &expand::expand(&other), None, &spread);
         let other = other.map_err(|f| at_fault(&f))?.workload;
         if spread.used_up() {
             let what = format!("{OTHER_SHARES} was not counted: that is too much work");

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use proptest::prelude::*;
 use thawline::choose::{Chosen, Limits, choose};
 use thawline::watch::Unwatched;
-use thawline::{expand, season, workload};
+use thawline::{crew, expand, season};
 
 use crate::support::{Dice, LIBRARY};
 
@@ -158,7 +158,7 @@ proptest! {
             let group = one.open.pop().unwrap();
             one.groups = vec![group.decided(row.protocol.clone(), row.start)];
             let expanded = expand::expand(&one);
-            let plan = workload::assign(&one, &expanded).unwrap();
+            let plan = crew::assign(&one, &expanded).unwrap();
             let left: u32 = plan.sessions.iter().flat_map(|s| &s.uncovered).map(|u| u.head.0).sum();
             prop_assert_eq!(left, row.cover.not_bred, "{} {}\n{}", row.protocol.id, row.start, text);
         }
@@ -178,12 +178,12 @@ fn points_of(season: &season::Season, rows: &[&thawline::choose::Row]) -> f64 {
         one.open.clear();
         one.groups = groups;
         let expanded = expand::expand(&one);
-        let plan = workload::assign(&one, &expanded).unwrap();
+        let plan = crew::assign(&one, &expanded).unwrap();
         let uncovered = plan.sessions.iter().flat_map(|s| &s.uncovered);
         let planned: u32 = uncovered.map(|u| u.head.0).sum();
         // A choice is counted with everybody at whole sessions: a plan never leaves more, and where
         // a day is divided between sessions it may leave fewer.
-        let counted = workload::count(&one, &expanded, &Unwatched).unwrap();
+        let counted = crew::count(&one, &expanded, &Unwatched).unwrap();
         let left = counted.iter().map(|c| c.head - c.covered).sum();
         assert!(planned <= left, "{planned} {left}");
         left

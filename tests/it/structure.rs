@@ -24,10 +24,7 @@ const ORDER: &[(&str, &[&str])] = &[
             "sources", "protocol", "forecast", "season", "glossary", "herd",
         ],
     ),
-    (
-        "planning",
-        &["expand", "workload", "choose", "follow", "plan"],
-    ),
+    ("planning", &["expand", "crew", "choose", "follow", "plan"]),
     (
         "analysis",
         &["tank", "chance", "thaw", "mate", "supplies", "calves"],
@@ -38,10 +35,16 @@ const ORDER: &[(&str, &[&str])] = &[
     ("cli", &[]),
 ];
 
+/// The stages that a season passes through in the crew model, each of which may use those before it.
+const STAGES: &[&str] = &[
+    "threads", "margin", "answer", "sessions", "bounds", "flow", "straws", "routes", "assign",
+    "schedule", "search", "count", "reasons", "starts",
+];
+
 /// The planner's modules, and what of the season only it may use.
 const PLANNER: &[&str] = &[
     "planning::expand",
-    "planning::workload",
+    "planning::crew",
     "planning::follow",
     "service::pipeline",
     "trade::season::pace",
@@ -129,6 +132,27 @@ fn upward(imports: &[Import]) -> Vec<String> {
         .collect()
 }
 
+/// Imports of a later stage of the crew model.
+fn against_the_stages(imports: &[Import]) -> Vec<String> {
+    let stage = |module: &[String]| match module {
+        [planning, crew, stage, ..] if planning == "planning" && crew == "crew" => Some(
+            STAGES
+                .iter()
+                .position(|s| s == stage)
+                .unwrap_or_else(|| panic!("{stage} is no stage")),
+        ),
+        _ => None,
+    };
+    let later = |i: &&Import| {
+        let (from, to) = (stage(&module_of(&i.from)), stage(&module_of(&i.file)));
+        from.zip(to).is_some_and(|(from, to)| to > from)
+    };
+    let later = imports.iter().filter(later);
+    later
+        .map(|i| format!("{} imports {}", i.from, i.written))
+        .collect()
+}
+
 /// Paths that do not begin with a storey: the flat names of `lib.rs` are for the outside.
 fn flat(imports: &[Import]) -> Vec<String> {
     imports
@@ -187,7 +211,12 @@ fn imports_go_down_only() {
         "the reader sees {} imports",
         imports.len()
     );
-    let faults = [upward(&imports), flat(&imports)].concat();
+    let faults = [
+        upward(&imports),
+        against_the_stages(&imports),
+        flat(&imports),
+    ]
+    .concat();
     assert!(faults.is_empty(), "{}", faults.join("\n"));
 }
 
@@ -297,6 +326,23 @@ fn an_upward_import_is_found_in_every_form() {
     // What a lower module passes on from a higher one is higher.
     let passed = planted("base/units.rs", "pub use crate::output::line;");
     assert!(!upward(&passed).is_empty());
+}
+
+#[test]
+fn an_import_of_a_later_stage_is_found() {
+    let stages = |flow: &str, assign: &str| {
+        let files = [
+            ("lib.rs", "mod planning;"),
+            ("planning/mod.rs", "mod crew;"),
+            ("planning/crew/mod.rs", "mod flow; mod assign;"),
+            ("planning/crew/flow.rs", flow),
+            ("planning/crew/assign.rs", assign),
+        ];
+        let files = files.map(|(path, text)| (path.to_owned(), text.to_owned()));
+        against_the_stages(&House::read(&files).imports()).len()
+    };
+    assert_eq!(stages("pub fn f() {}", "use super::flow::f;"), 0);
+    assert_eq!(stages("use super::assign::f;", "pub fn f() {}"), 1);
 }
 
 #[test]

@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use super::{GroupMatings, Matings, Straw};
-use crate::planning::workload::{Mated, Ordered, Sort};
+use crate::planning::crew::{Mated, Ordered, Sort};
 use crate::trade::season::Season;
 
 impl Matings {

@@ -14,9 +14,9 @@ use super::stays::{Stay, clashes, pairs, stays};
 use crate::base::error::{Code, Finding, quoted};
 use crate::base::time::Instant;
 use crate::base::watch::Watch;
+use crate::planning::crew::{self, Fault, Workload};
 use crate::planning::expand::{Due, Expanded, Turn};
 use crate::planning::plan::Plan;
-use crate::planning::workload::{self, Fault, Workload};
 use crate::trade::season::Season;
 use crate::trade::season::pace::rounds_at;
 
@@ -210,7 +210,7 @@ fn worth(
         dues,
         ..Expanded::default()
     };
-    let counted = workload::count(season, &some, watch)?;
+    let counted = crew::count(season, &some, watch)?;
     let own = |d: &usize| visits.iter().any(|v| v.dues.contains(&near[*d]));
     let spare = counted.iter().filter(|c| c.dues.iter().any(own));
     let spare = spare.map(|c| c.spare).min().unwrap_or_default();

@@ -10,8 +10,8 @@ use chrono::TimeDelta;
 use super::judge::SPARE;
 use crate::base::time::Instant;
 use crate::base::watch::Unwatched;
+use crate::planning::crew::{self, Counted, Fault};
 use crate::planning::expand::{self, Due, Expanded, Work};
-use crate::planning::workload::{self, Counted, Fault};
 use crate::trade::season::{Group, Season};
 
 /// A chute in a quarter of an hour: the site, and quarters since the epoch.
@@ -62,7 +62,7 @@ fn hours(dues: &[Due]) -> Vec<(Instant, Instant)> {
 fn near(a: &[(Instant, Instant)], b: &[(Instant, Instant)]) -> bool {
     a.iter().any(|x| {
         b.iter()
-            .any(|y| x.0 < y.1 + workload::NEAR && y.0 < x.1 + workload::NEAR)
+            .any(|y| x.0 < y.1 + crew::NEAR && y.0 < x.1 + crew::NEAR)
     })
 }
 
@@ -110,7 +110,7 @@ impl<'a> Scene<'a> {
     fn count(&mut self, groups: Vec<Group>) -> Result<Vec<Counted>, Fault> {
         self.trial.groups = groups;
         let dated = expand::dates(self.season, &self.trial.groups);
-        workload::count(&self.trial, &dated, &Unwatched)
+        crew::count(&self.trial, &dated, &Unwatched)
     }
 
     /// Fixed groups that are bred about the same days.
@@ -134,7 +134,7 @@ impl<'a> Scene<'a> {
         self.trial.groups = all;
         let dated = expand::dates(self.season, &self.trial.groups);
         let head: u32 = dated.dues.iter().map(|d| d.head.0).sum();
-        let left = head - workload::covered_at_most(&self.trial, &dated);
+        let left = head - crew::covered_at_most(&self.trial, &dated);
         Ok(left.saturating_sub(before))
     }
 
@@ -162,7 +162,7 @@ impl<'a> Scene<'a> {
     pub(super) fn why(&mut self, group: &Group) -> Result<Option<String>, Fault> {
         self.trial.groups = vec![group.clone()];
         let dated = expand::dates(self.season, &self.trial.groups);
-        let plan = workload::assign(&self.trial, &dated)?;
+        let plan = crew::assign(&self.trial, &dated)?;
         let left = || plan.sessions.iter().flat_map(|s| &s.uncovered);
         let most = left().reduce(|most, u| if u.head > most.head { u } else { most });
         Ok(most.map(|u| {

@@ -9,7 +9,7 @@ use super::model::Model;
 use super::table::{At, Pen, SAME, Table};
 use crate::base::solver::{Sense, Var};
 use crate::base::time::Instant;
-use crate::planning::workload::{self, Fault};
+use crate::planning::crew::{self, Fault};
 
 impl Model {
     /// Adds limits for what collides in a proposal beyond what is known. False if nothing does.
@@ -103,7 +103,7 @@ impl Model {
                         if head == 0 {
                             continue;
                         }
-                        let (all, here) = workload::most_between(table.season, a, b, boxes);
+                        let (all, here) = crew::most_between(table.season, a, b, boxes);
                         let cap = if site.is_some() { here } else { all };
                         let over = i64::from(head) - i64::from(cap);
                         if over > 0 && worst.is_none_or(|w| over > w.0) {

@@ -30,7 +30,7 @@ use crate::base::error::{Code, Error, Finding, Place, quoted, unknown_id};
 use crate::base::time::Instant;
 use crate::base::units::{Head, Id};
 use crate::base::watch::{Unwatched, Watch};
-use crate::planning::workload;
+use crate::planning::crew;
 use crate::trade::forecast::Calving;
 use crate::trade::protocol::{Class, Library, Protocol};
 use crate::trade::season::{Group, Season, Undecided, Weights, Wishes};
@@ -306,9 +306,9 @@ fn straws_lacking(season: &Season, library: &Library, wanting: &[Undecided]) -> 
         let decided = |g: &Undecided| g.clone().decided(any.clone(), NaiveDateTime::MIN);
         all.groups.extend(wanting.iter().map(decided));
     }
-    workload::straws_lacking(&all).map_err(|cause| {
+    crew::straws_lacking(&all).map_err(|cause| {
         let day = "the whole season".to_owned();
-        Error::internal(vec![fault(&workload::Fault { day, cause })])
+        Error::internal(vec![fault(&crew::Fault { day, cause })])
     })
 }
 
@@ -342,7 +342,7 @@ fn weights(season: &Season, unpriced: &[&str]) -> Weights {
     weights
 }
 
-fn fault(fault: &workload::Fault) -> Finding {
+fn fault(fault: &crew::Fault) -> Finding {
     Finding::error(Code::Verify, fault.to_string()).hint("please report this with the season file")
 }
 

@@ -12,7 +12,7 @@ use chrono::NaiveDate;
 use super::model::{Model, Pair};
 use super::table::{At, Table};
 use crate::base::solver::Sense;
-use crate::planning::workload::Fault;
+use crate::planning::crew::Fault;
 
 /// A group's candidates of which some or all are bred on this day.
 fn bred_on(table: &Table<'_, '_>, group: usize, day: NaiveDate) -> Vec<At> {

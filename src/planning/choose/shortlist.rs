@@ -12,7 +12,7 @@ use chrono::{NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
 use super::candidates::Candidate;
 use super::cover::{Cover, Scene};
 use super::judge::{Criterion, Standing, Values};
-use crate::planning::workload::Fault;
+use crate::planning::crew::Fault;
 use crate::trade::protocol::Protocol;
 use crate::trade::season::{Group, Season, Undecided, Weights};
 

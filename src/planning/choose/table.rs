@@ -7,8 +7,8 @@ use chrono::{NaiveDate, TimeDelta};
 use super::cover::{Quarter, Scene, quarters};
 use super::shortlist::Judged;
 use crate::base::time::Instant;
+use crate::planning::crew::Fault;
 use crate::planning::expand;
-use crate::planning::workload::Fault;
 use crate::trade::season::{Group, Season, Weights};
 
 /// Points that nobody could tell apart.

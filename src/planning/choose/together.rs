@@ -20,7 +20,7 @@ use super::cover::Quarter;
 use super::model::Model;
 use super::table::{At, SAME, Table};
 use crate::base::watch::{Stage, Watch};
-use crate::planning::workload::Fault;
+use crate::planning::crew::Fault;
 
 /// Proposals of the model before the best one so far is taken: fewer where there are many candidates,
 /// as each takes longer.

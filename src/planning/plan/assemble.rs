@@ -10,8 +10,8 @@ use super::{
 use crate::base::error::{Code, Finding, Severity, sort_findings};
 use crate::base::time::{Doubt, Instant};
 use crate::base::units::hundredths;
+use crate::planning::crew::{self, FullHalfDay, Workload, gap_percent};
 use crate::planning::expand::{self, Due, Expanded};
-use crate::planning::workload::{self, FullHalfDay, Workload, gap_percent};
 use crate::trade::protocol::{Action, Caution};
 use crate::trade::season::{PenStarts, Season};
 
@@ -227,8 +227,8 @@ impl Maker<'_> {
         all
     }
 
-    fn in_order(&self, pens: &[Vec<workload::Ordered>]) -> Vec<Vec<InOrder>> {
-        let told = |a: &workload::Ordered| InOrder {
+    fn in_order(&self, pens: &[Vec<crew::Ordered>]) -> Vec<Vec<InOrder>> {
+        let told = |a: &crew::Ordered| InOrder {
             animal: a.animal.clone(),
             bull: a.straw.map(|(b, _)| self.season.bulls[b].id.to_string()),
             sexed: a.straw.is_some_and(|(_, sexed)| sexed),
@@ -324,13 +324,13 @@ impl Maker<'_> {
     }
 
     /// Named for its first pen's breeding pass, which is in no other session. Ids hold no `@`.
-    fn session_id(&self, s: &workload::Session) -> String {
+    fn session_id(&self, s: &crew::Session) -> String {
         let due = &self.expanded.dues[s.dues[0]];
         format!("{}@{}", self.due_id(due), self.season.sites[s.site].id)
     }
 
     /// Without its straws: which these are follows from all sessions.
-    fn session(&self, s: &workload::Session, workload: &Workload) -> Session {
+    fn session(&self, s: &crew::Session, workload: &Workload) -> Session {
         let head: u32 = s.crew.iter().map(|c| c.head.0).sum();
         let firsts = s.crew.iter().filter_map(|c| c.cows);
         Session {
@@ -369,7 +369,7 @@ impl Maker<'_> {
             binding: s
                 .margin
                 .binding
-                .map_or("pace", workload::Binding::as_str)
+                .map_or("pace", crew::Binding::as_str)
                 .to_owned(),
             binding_words: s.margin.words.clone(),
             cautions: Caution::ALL
@@ -383,12 +383,7 @@ impl Maker<'_> {
 
     /// When to leave for a session at the latest, and from where: the session before it on the
     /// same outing, or the home site.
-    fn leaves(
-        &self,
-        workload: &Workload,
-        s: &workload::Session,
-        c: &workload::Present,
-    ) -> Option<Leave> {
+    fn leaves(&self, workload: &Workload, s: &crew::Session, c: &crew::Present) -> Option<Leave> {
         let begins = c.begins?;
         let before = workload
             .sessions
@@ -409,7 +404,7 @@ impl Maker<'_> {
         })
     }
 
-    fn gives_injection(&self, s: &workload::Session, caution: Caution) -> bool {
+    fn gives_injection(&self, s: &crew::Session, caution: Caution) -> bool {
         s.dues.iter().any(|d| {
             let due = &self.expanded.dues[*d];
             let step = &self.season.groups[due.group].protocol.steps[due.step];
@@ -417,7 +412,7 @@ impl Maker<'_> {
         })
     }
 
-    fn due_pen(&self, index: usize, s: &workload::Session) -> DuePen {
+    fn due_pen(&self, index: usize, s: &crew::Session) -> DuePen {
         let due = &self.expanded.dues[index];
         let bred: usize = s
             .bred
@@ -440,7 +435,7 @@ impl Maker<'_> {
         }
     }
 
-    fn slot(&self, b: &workload::Bred) -> Slot {
+    fn slot(&self, b: &crew::Bred) -> Slot {
         let due = &self.expanded.dues[b.due];
         Slot {
             start: self.at(b.slot),

@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::Hours;
 use crate::base::error::visible;
-use crate::planning::workload;
+use crate::planning::crew;
 
 /// A finding.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
@@ -71,8 +71,8 @@ pub struct Set {
     pub to: serde_json::Value,
 }
 
-impl From<&workload::Lifted> for Limit {
-    fn from(of: &workload::Lifted) -> Self {
+impl From<&crew::Lifted> for Limit {
+    fn from(of: &crew::Lifted) -> Self {
         Self {
             limits: of.limits.iter().map(|l| l.as_str().to_owned()).collect(),
             head: of.head,
@@ -80,8 +80,8 @@ impl From<&workload::Lifted> for Limit {
     }
 }
 
-impl From<&workload::Hint> for Hint {
-    fn from(of: &workload::Hint) -> Self {
+impl From<&crew::Hint> for Hint {
+    fn from(of: &crew::Hint) -> Self {
         let set = of.set.iter().map(|s| Set {
             at: s.at.clone(),
             to: s.to.clone(),

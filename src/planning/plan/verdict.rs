@@ -2,8 +2,8 @@
 
 use super::{Session, Tightest, Uncovered, Verdict};
 use crate::base::units::human_minutes;
+use crate::planning::crew::{Search, gap_percent};
 use crate::planning::expand::Expanded;
-use crate::planning::workload::{Search, gap_percent};
 use crate::trade::protocol::Kind;
 use crate::trade::season::Season;
 

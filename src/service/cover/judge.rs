@@ -5,7 +5,7 @@
 //! nothing is shown that a plan would not bear out. Counting goes first only to save time, and rules
 //! out by bounds that no plan beats: groups left out can only take people away. Where nobody could
 //! divide a day the count is exact. Elsewhere rounds begin anew with each visit, and
-//! `workload::at_most` counts stretches of hours in place of slots. Straws are not counted; the plan
+//! `crew::at_most` counts stretches of hours in place of slots. Straws are not counted; the plan
 //! sees them.
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -22,9 +22,9 @@ use super::target::place;
 use crate::base::error::Error;
 use crate::base::time::Instant;
 use crate::base::watch::{Stage, Untold, Watch};
+use crate::planning::crew;
 use crate::planning::expand::{self, Due, Expanded};
 use crate::planning::plan::{Moment, Plan, Remark, Session};
-use crate::planning::workload;
 use crate::service::pipeline;
 use crate::trade::season::{Group, Season};
 
@@ -292,7 +292,7 @@ impl<'a> Judge<'a> {
         let near = self.near(now);
         self.left_by(&near, |some| {
             if near.may_divide {
-                workload::covered_by_any(now, some)
+                crew::bound_by_slot(now, some)
             } else {
                 Self::at_whole_sessions(now, some)
             }
@@ -323,11 +323,11 @@ impl<'a> Judge<'a> {
             return lacking;
         }
         let now = &*self.ordinary.assumed(now);
-        let (due, bred) = workload::covered_by_any(now, &Expanded::of(self.dues(now)));
+        let (due, bred) = crew::bound_by_slot(now, &Expanded::of(self.dues(now)));
         if due > bred {
             return due - bred;
         }
-        self.left_by(&self.near(now), |some| workload::covered_by_any(now, some))
+        self.left_by(&self.near(now), |some| crew::bound_by_slot(now, some))
     }
 
     /// About the head that is left: with everybody at whole sessions.
@@ -338,11 +338,11 @@ impl<'a> Judge<'a> {
 
     /// With everybody everywhere at once is soon counted, and often says enough.
     fn at_whole_sessions(now: &Season, some: &Expanded) -> (u32, u32) {
-        let (due, bred) = workload::covered_by_all(now, some);
+        let (due, bred) = crew::bound_by_session(now, some);
         if due > bred {
             return (due, bred);
         }
-        (due, workload::covered_at_most(now, some))
+        (due, crew::covered_at_most(now, some))
     }
 
     /// What is left of those asked about, were they alone; or with all who are near, less what these
@@ -374,8 +374,8 @@ impl<'a> Judge<'a> {
         let dues = few.unwrap_or(&near.dues);
         let groups: BTreeSet<usize> = dues.iter().map(|d| d.group).collect();
         let others = self.others_of(&groups);
-        let (due, covered, most) = workload::planned_at_most(now, &Expanded::of(dues.clone()))
-            .map_err(|f| at_fault(&f))?;
+        let (due, covered, most) =
+            crew::planned_at_most(now, &Expanded::of(dues.clone())).map_err(|f| at_fault(&f))?;
         let left = (due - covered).saturating_sub(others);
         if left > 0 {
             return Ok(Trial {

@@ -7,8 +7,8 @@ use super::question::fastest_first;
 use crate::base::error::{Code, Error, Finding};
 use crate::base::units::Id;
 use crate::base::watch::Watch;
+use crate::planning::crew;
 use crate::planning::expand;
-use crate::planning::workload;
 use crate::trade::season::pace::rounds_at;
 use crate::trade::season::{Order, PenStarts, Season, Technician};
 
@@ -62,7 +62,7 @@ impl Alone {
     fn reaches(&self, head: u32) -> bool {
         let season = self.sized(head);
         let dated = expand::dates(&season, &season.groups);
-        let (due, bred) = workload::covered_by_all(&season, &dated);
+        let (due, bred) = crew::bound_by_session(&season, &dated);
         due == bred
     }
 
@@ -74,7 +74,7 @@ impl Alone {
             return Ok(self.reaches(head));
         }
         let dated = expand::dates(&season, &season.groups);
-        let counted = workload::count_as_planned(&season, &dated).map_err(|f| at_fault(&f))?;
+        let counted = crew::count_as_planned(&season, &dated).map_err(|f| at_fault(&f))?;
         Ok(counted.iter().all(|c| c.covered == c.head))
     }
 
@@ -109,7 +109,7 @@ impl Alone {
     }
 }
 
-pub(super) fn at_fault(fault: &workload::Fault) -> Error {
+pub(super) fn at_fault(fault: &crew::Fault) -> Error {
     Error::internal(vec![
         Finding::error(Code::Verify, fault.to_string())
             .hint("please report this with the season file"),

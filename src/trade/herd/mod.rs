@@ -1,7 +1,7 @@
 //! The animals behind a group: its herd file as comma-separated values, and which of them are
 //! ready on the protocol's first day.
 //!
-//! A file is read by [`read`], which knows the group's class and, if there is one, its first day;
+//! A file is read by [`read()`], which knows the group's class and, if there is one, its first day;
 //! herds are held against each other and their groups by [`compare`]; [`readiness::judge`] says of
 //! one animal, and [`summary::of`] of a group, who is ready. Class, protocol and start are
 //! arguments everywhere, so that a group without a start can be asked about any.

@@ -30,7 +30,7 @@ impl<'a> Rulebook<'a> {
         }
     }
 
-    /// What the building of a [`Season`] relies on.
+    /// What the building of a season relies on.
     pub(super) fn check_references(&mut self) {
         self.format();
         self.zone();

@@ -4,7 +4,7 @@ use chrono::{NaiveDateTime, TimeDelta};
 
 use super::{Field, Ladder};
 use crate::base::watch::Unwatched;
-use crate::planning::workload::starts::days::Days;
+use crate::planning::crew::starts::days::Days;
 use crate::service::cover::change::{Change, may_begin};
 use crate::trade::season::{Group, Order, PenStarts, Season};
 

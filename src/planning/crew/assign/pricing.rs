@@ -1,0 +1,397 @@
+//! Routes worth looking at, and how much no routes can beat, where all of them are too many to list.
+//!
+//! A program in fractions shares the routes known so far out so that most cows are bred. Its prices
+//! say what a cow bred in each slot is worth and what a box costs; the best way of each technician
+//! at these prices is the next route to know. And whatever the prices, no plan breeds more than what
+//! all cows, boxes and technicians are worth at them: the least such sum is a bound.
+//!
+//! Up to three sessions that clash, and 500 routes in a part, all routes are columns and no prices are
+//! needed. The bound needs no faith in the solver. A session may be come back to in these ways, which
+//! routes never do, so the bound may be a little high. Prices come from an interior point, as the
+//! simplex does not tell its own. Where more than one cow in 50 might still be bred, up to 1,200 routes
+//! more are tried.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::model::{Model, able_of};
+use crate::base::solver::{Program, Sense, Var};
+use crate::base::watch::Watch;
+use crate::planning::crew::routes::graph::{Net, Path, Prices, nets};
+use crate::planning::crew::routes::list::{Known, Route, Search};
+use crate::planning::crew::sessions::shape::Shape;
+use crate::trade::season::Season;
+
+/// Rounds of new routes, at the most.
+const MOST_ROUNDS: usize = 25;
+
+/// A program in fractions that takes more work than this, in about microseconds, is not asked.
+const MOST_OF_QUOTE: i64 = 4_000_000;
+
+/// The bound is as good as it gets when it is within this of what the program in fractions breeds.
+const NEAR: f64 = 0.5;
+
+/// What is known of routes.
+pub(crate) struct Priced {
+    /// No plan in which those who cannot be everywhere take routes breeds more head.
+    pub(crate) bound: u32,
+    pub(crate) routes: Known,
+}
+
+/// A class at sessions that clash.
+struct Component<'a> {
+    class: usize,
+    /// Its place among the components of the class.
+    nth: usize,
+    nets: Vec<Net>,
+    search: Search<'a>,
+}
+
+/// A route somebody could take.
+struct Column {
+    class: usize,
+    component: usize,
+    route: Route,
+}
+
+/// Somebody who is at a session, whoever else is.
+struct Fixed {
+    people: u32,
+    session: usize,
+    /// Cows by slot of the session.
+    cows: Vec<(usize, u32)>,
+    /// Slots.
+    there: BTreeSet<usize>,
+}
+
+/// Animals with the same slots, from the session's first.
+struct Lots {
+    session: usize,
+    slots: std::ops::RangeInclusive<usize>,
+    head: f64,
+}
+
+struct Market<'a> {
+    season: &'a Season,
+    here: &'a [&'a Shape],
+    model: &'a Model,
+    components: Vec<Component<'a>>,
+    fixed: Vec<Fixed>,
+    lots: Vec<Lots>,
+    /// Sessions and slots in which somebody could breed.
+    open: BTreeSet<(usize, usize)>,
+    columns: Vec<Column>,
+}
+
+/// What the program in fractions says.
+struct Quote {
+    prices: Vec<Prices>,
+    /// Head bred.
+    head: f64,
+    /// How much of each route is taken.
+    taken: Vec<f64>,
+}
+
+/// Looks for routes through a part. `model` is that of whole sessions. Stops early where it is told
+/// to. `None` if the solver gives no prices.
+pub(crate) fn priced(
+    season: &Season,
+    here: &[&Shape],
+    model: &Model,
+    most: usize,
+    watch: &dyn Watch,
+) -> Option<Priced> {
+    let mut market = Market::new(season, here, model);
+    let nets: usize = market
+        .components
+        .iter()
+        .flat_map(|k| &k.nets)
+        .map(Net::size)
+        .sum();
+    watch.worked(nets / 8);
+    let mut bound = f64::INFINITY;
+    let mut last = None;
+    for _ in 0..MOST_ROUNDS {
+        let Some(quote) = market.quote(watch) else {
+            break;
+        };
+        let (sum, ways) = market.at_most(&quote.prices);
+        bound = bound.min(sum);
+        let new = market.learn(&ways);
+        watch.worked(nets / 16);
+        let near = bound - quote.head < NEAR || bound.floor() <= quote.head.floor();
+        last = Some(quote);
+        if near || !new || watch.stop() {
+            break;
+        }
+    }
+    let quote = last?;
+    Some(Priced {
+        bound: (bound + 1e-6).floor() as u32,
+        routes: market.best(&quote, most),
+    })
+}
+
+impl<'a> Market<'a> {
+    fn new(season: &'a Season, here: &'a [&'a Shape], model: &'a Model) -> Self {
+        let mut market = Self {
+            season,
+            here,
+            model,
+            components: Vec::new(),
+            fixed: Vec::new(),
+            lots: Vec::new(),
+            open: BTreeSet::new(),
+            columns: Vec::new(),
+        };
+        for (c, class) in model.classes.iter().enumerate() {
+            let who = class.members[0];
+            let mut routed: BTreeSet<usize> = BTreeSet::new();
+            for (component, sessions) in model.components[c].iter().enumerate() {
+                market.components.push(Component {
+                    class: c,
+                    nth: component,
+                    nets: nets(season, here, sessions, who),
+                    search: Search::new(season, here, sessions, who),
+                });
+                routed.extend(sessions);
+            }
+            for (s, shape) in here.iter().enumerate() {
+                if let Some(able) = able_of(shape, class).filter(|_| !routed.contains(&s)) {
+                    let slot = |k: &i64| (k - shape.first) as usize;
+                    market.fixed.push(Fixed {
+                        people: class.members.len() as u32,
+                        session: s,
+                        cows: able
+                            .ticks
+                            .iter()
+                            .map(|(k, t)| (slot(k), t.len() as u32))
+                            .collect(),
+                        there: able.there.iter().map(slot).collect(),
+                    });
+                }
+            }
+        }
+        for k in &market.components {
+            market.open.extend(k.nets.iter().flat_map(Net::open));
+        }
+        for f in &market.fixed {
+            market
+                .open
+                .extend(f.cows.iter().map(|(k, _)| (f.session, *k)));
+        }
+        for (s, shape) in here.iter().enumerate() {
+            let mut alike: BTreeMap<(usize, usize), u32> = BTreeMap::new();
+            for lot in shape.lots.iter().flatten().filter(|l| l.first <= l.last) {
+                let slots = (
+                    (lot.first - shape.first) as usize,
+                    (lot.last - shape.first) as usize,
+                );
+                *alike.entry(slots).or_default() += lot.head;
+            }
+            let lots = alike.into_iter().map(|((first, last), head)| Lots {
+                session: s,
+                slots: first..=last,
+                head: f64::from(head),
+            });
+            market.lots.extend(lots);
+        }
+        // To begin with, everybody may go to any whole session.
+        let mut ways: Vec<(usize, Path)> = Vec::new();
+        for (k, at) in market.components.iter().enumerate() {
+            ways.extend(at.nets.iter().flat_map(Net::whole).map(|path| (k, path)));
+        }
+        market.learn(&ways);
+        market
+    }
+
+    fn members(&self, class: usize) -> f64 {
+        self.model.classes[class].members.len() as f64
+    }
+
+    fn boxes(&self, session: usize) -> f64 {
+        f64::from(self.season.sites[self.here[session].site].breeding_boxes)
+    }
+
+    /// Makes routes of ways. False if none of them is new.
+    fn learn(&mut self, ways: &[(usize, Path)]) -> bool {
+        let before = self.columns.len();
+        for (k, path) in ways {
+            let at = &self.components[*k];
+            // Nobody comes back to a session.
+            let mut been = BTreeSet::new();
+            let path: Path = path
+                .iter()
+                .copied()
+                .take_while(|(s, _)| been.insert(*s))
+                .collect();
+            let route = at.search.follow(&path);
+            let known =
+                |c: &Column| (c.class, c.component) == (at.class, at.nth) && c.route == route;
+            if !route.is_empty() && !self.columns.iter().any(known) {
+                self.columns.push(Column {
+                    class: at.class,
+                    component: at.nth,
+                    route,
+                });
+            }
+        }
+        self.columns.len() > before
+    }
+
+    /// Shares the known routes out in fractions so that most cows are bred.
+    fn quote(&self, watch: &dyn Watch) -> Option<Quote> {
+        let mut program = Program::default();
+        let var = |cost: f64, high: f64| Var {
+            low: 0.0,
+            high,
+            cost,
+            whole: false,
+        };
+        let mut cows: BTreeMap<(usize, usize), Vec<(usize, f64)>> = BTreeMap::new();
+        let mut boxes: BTreeMap<(usize, usize), Vec<(usize, f64)>> = BTreeMap::new();
+        let mut people: BTreeMap<(usize, usize), Vec<(usize, f64)>> = BTreeMap::new();
+        for column in &self.columns {
+            let z = program.var(var(0.0, f64::INFINITY));
+            people
+                .entry((column.class, column.component))
+                .or_default()
+                .push((z, 1.0));
+            for visit in &column.route {
+                let slot = |k: &i64| (visit.session, (k - self.here[visit.session].first) as usize);
+                for (k, ticks) in &visit.able.ticks {
+                    cows.entry(slot(k))
+                        .or_default()
+                        .push((z, -(ticks.len() as f64)));
+                }
+                for k in &visit.able.there {
+                    boxes.entry(slot(k)).or_default().push((z, 1.0));
+                }
+            }
+        }
+        for fixed in &self.fixed {
+            for (k, n) in &fixed.cows {
+                let w = program.var(var(0.0, f64::from(fixed.people)));
+                cows.entry((fixed.session, *k))
+                    .or_default()
+                    .push((w, -f64::from(*n)));
+                boxes.entry((fixed.session, *k)).or_default().push((w, 1.0));
+            }
+        }
+        let mut lots: Vec<Vec<(usize, f64)>> = Vec::new();
+        for lot in &self.lots {
+            let mut mine = Vec::new();
+            for k in lot.slots.clone() {
+                if let Some(bred) = cows.get_mut(&(lot.session, k)) {
+                    let x = program.var(var(-1.0, f64::INFINITY));
+                    bred.push((x, 1.0));
+                    mine.push((x, 1.0));
+                }
+            }
+            lots.push(mine);
+        }
+        let mut bred: Vec<usize> = Vec::new();
+        for (lot, terms) in self.lots.iter().zip(lots) {
+            bred.extend(terms.iter().map(|(x, _)| *x));
+            program.row(terms, Sense::AtMost, lot.head);
+        }
+        for ((class, _), terms) in people {
+            program.row(terms, Sense::AtMost, self.members(class));
+        }
+        let first = program.rows.len();
+        let slots: Vec<(usize, usize)> = cows.keys().copied().collect();
+        for terms in cows.into_values() {
+            program.row(terms, Sense::AtMost, 0.0);
+        }
+        let then = program.rows.len();
+        let rents: Vec<(usize, usize)> = boxes.keys().copied().collect();
+        for ((session, _), terms) in boxes {
+            program.row(terms, Sense::AtMost, self.boxes(session));
+        }
+        let work = program.priced_work();
+        if work as i64 > watch.left().min(MOST_OF_QUOTE) {
+            return None;
+        }
+        watch.worked(work);
+        let (values, shadow) = program.priced().ok()?;
+        let mut prices: Vec<Prices> = self
+            .here
+            .iter()
+            .map(|shape| {
+                let slots = usize::try_from(shape.last - shape.first + 1).unwrap_or(0);
+                Prices {
+                    cow: vec![1.0; slots],
+                    r#box: vec![0.0; slots],
+                }
+            })
+            .collect();
+        for ((s, k), price) in slots.iter().zip(&shadow[first..then]) {
+            prices[*s].cow[*k] = price.clamp(0.0, 1.0);
+        }
+        for ((s, k), rent) in rents.iter().zip(&shadow[then..]) {
+            prices[*s].r#box[*k] = rent.max(0.0);
+        }
+        Some(Quote {
+            prices,
+            head: bred.iter().map(|x| values[*x]).sum(),
+            taken: values[..self.columns.len()].to_vec(),
+        })
+    }
+
+    /// What all cows, boxes and technicians are worth at some prices, and the best ways.
+    fn at_most(&self, prices: &[Prices]) -> (f64, Vec<(usize, Path)>) {
+        let mut sum = 0.0;
+        for lot in &self.lots {
+            let open = lot
+                .slots
+                .clone()
+                .filter(|k| self.open.contains(&(lot.session, *k)));
+            let cheapest = open
+                .map(|k| prices[lot.session].cow[k])
+                .fold(1.0_f64, f64::min);
+            sum += lot.head * (1.0 - cheapest);
+        }
+        for (s, prices) in prices.iter().enumerate() {
+            sum += self.boxes(s) * prices.r#box.iter().sum::<f64>();
+        }
+        for fixed in &self.fixed {
+            let here = &prices[fixed.session];
+            let worth = |(k, n): &(usize, u32)| {
+                let rent = if fixed.there.contains(k) {
+                    here.r#box[*k]
+                } else {
+                    0.0
+                };
+                (f64::from(*n) * here.cow[*k] - rent).max(0.0)
+            };
+            sum += f64::from(fixed.people) * fixed.cows.iter().map(worth).sum::<f64>();
+        }
+        let mut ways = Vec::new();
+        for (k, at) in self.components.iter().enumerate() {
+            let best: Vec<_> = at.nets.iter().flat_map(|n| n.best(prices)).collect();
+            let most = best.iter().map(|(worth, _)| *worth).fold(0.0, f64::max);
+            sum += self.members(at.class) * most;
+            ways.extend(best.into_iter().map(|(_, path)| (k, path)));
+        }
+        (sum, ways)
+    }
+
+    /// The routes most taken, and those that were worth looking at last.
+    fn best(self, quote: &Quote, most: usize) -> Known {
+        let taken = |n: usize| quote.taken.get(n).copied().unwrap_or(0.0);
+        let mut order: Vec<usize> = (0..self.columns.len()).collect();
+        order.sort_by(|a, b| taken(*b).total_cmp(&taken(*a)).then(a.cmp(b)));
+        order.truncate(most);
+        order.sort_unstable();
+        let mut known: Known = vec![Vec::new(); self.model.classes.len()];
+        for k in &self.components {
+            known[k.class].push(Vec::new());
+        }
+        let mut columns: Vec<Option<Column>> = self.columns.into_iter().map(Some).collect();
+        for n in order {
+            if let Some(c) = columns[n].take() {
+                known[c.class][c.component].push(c.route);
+            }
+        }
+        known
+    }
+}

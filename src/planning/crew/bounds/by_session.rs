@@ -1,0 +1,23 @@
+//! What a crew breeds with nothing to choose: everybody at every session of one site, by counting.
+
+use super::coverage::{covered, places};
+use crate::planning::crew::sessions::gather;
+use crate::planning::crew::sessions::shape::Slots;
+use crate::planning::expand::Expanded;
+use crate::trade::season::Season;
+
+/// Head due, and how many of them the whole crew breeds with everybody sent to each session, the
+/// fastest at the boxes. For groups of one site that nobody has to leave this is what can be bred,
+/// where boxes do not bind; else it is never less.
+#[must_use]
+pub fn bound_by_session(season: &Season, expanded: &Expanded) -> (u32, u32) {
+    let mut due = 0;
+    let mut bred = 0;
+    for shape in gather::sessions(season, expanded, Slots::new(season)) {
+        let lots: Vec<_> = shape.lots.iter().flatten().copied().collect();
+        let all = shape.able.iter().map(|a| &a.ticks);
+        due += lots.iter().map(|l| l.head).sum::<u32>();
+        bred += covered(&lots, &places(all, season.sites[shape.site].breeding_boxes));
+    }
+    (due, bred)
+}

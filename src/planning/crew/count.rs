@@ -1,0 +1,310 @@
+//! How many can be bred, without saying who breeds whom: what many seasons are compared by.
+//!
+//! The same sessions, crew and choices as in a plan. Where who goes where by plain rules covers
+//! as many as the bound allows, counting is enough; where the choices are few, each is counted; else the model is
+//! solved as for a plan.
+//! Straws are left out: who wants how many does not hang on the hours.
+
+use std::collections::BTreeMap;
+
+use chrono::TimeDelta;
+
+use crate::base::time::Instant;
+use crate::base::watch::{Unwatched, Watch};
+use crate::planning::crew::assign::best::{self, Task};
+use crate::planning::crew::assign::greedy::Tried;
+use crate::planning::crew::assign::model::{Model, Ways};
+use crate::planning::crew::assign::{formulate, greedy};
+use crate::planning::crew::bounds::coverage::covered;
+use crate::planning::crew::schedule::readback;
+use crate::planning::crew::sessions::parts::Short;
+use crate::planning::crew::sessions::place::{self, Relax};
+use crate::planning::crew::sessions::shape::{Lot, Shape, Slots};
+use crate::planning::crew::sessions::{gather, parts};
+use crate::planning::crew::{Fault, shapes_of};
+use crate::planning::expand::{Due, Expanded};
+use crate::trade::season::Season;
+use crate::trade::season::pace::rounds_at;
+
+/// A session, counted.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Counted {
+    /// Which of the parts that share nobody.
+    pub part: usize,
+    /// Site, by its place in the season.
+    pub site: usize,
+    /// Dues bred here, by their place in [`Expanded::dues`].
+    pub dues: Vec<usize>,
+    /// First moment of the hours.
+    pub open: Instant,
+    /// Animals due.
+    pub head: u32,
+    /// Of these, how many can be bred in their hours.
+    pub covered: u32,
+    /// How much later than at the first possible moment the crew could begin and still breed all
+    /// of them; nothing where not all can be bred.
+    pub spare: TimeDelta,
+}
+
+/// Counts what can be bred in each session, if everybody goes to whole sessions: fast, and never
+/// more than a plan covers, which may divide a technician's day between sites as well.
+///
+/// # Errors
+/// A [`Fault`] if the solver fails on a model that always has an answer.
+pub fn count(
+    season: &Season,
+    expanded: &Expanded,
+    watch: &dyn Watch,
+) -> Result<Vec<Counted>, Fault> {
+    Ok(count_by(season, expanded, Ask::WholeSessions, watch)?.counted)
+}
+
+/// Counts what a plan would breed in each session.
+///
+/// # Errors
+/// As [`count`].
+pub fn count_as_planned(season: &Season, expanded: &Expanded) -> Result<Vec<Counted>, Fault> {
+    Ok(count_by(season, expanded, Ask::AsPlanned, &Unwatched)?.counted)
+}
+
+/// Head that a plan would leave; or, where everybody goes to whole sessions, would be left at the most.
+pub(crate) fn left(
+    season: &Season,
+    expanded: &Expanded,
+    as_planned: bool,
+    watch: &dyn Watch,
+) -> Result<u32, Fault> {
+    let ask = if as_planned {
+        Ask::HeadAsPlanned
+    } else {
+        Ask::WholeSessions
+    };
+    let all = count_by(season, expanded, ask, watch)?;
+    Ok(all.counted.iter().map(|c| c.head - c.covered).sum())
+}
+
+/// Dues that share somebody with one of those meant, directly or by others, and these themselves: what is
+/// bred of all others does not hang on them.
+pub(crate) fn hang_together(
+    season: &Season,
+    expanded: &Expanded,
+    meant: impl Fn(&Due) -> bool,
+) -> Vec<Due> {
+    let shapes = gather::sessions(season, expanded, Slots::new(season));
+    let parts = parts::cut(season, expanded, &shapes, &Short::default());
+    let dues = |part: &parts::Part| -> Vec<&Due> {
+        let all = part.sessions.iter().flat_map(|s| &shapes[*s].dues);
+        all.map(|d| &expanded.dues[*d]).collect()
+    };
+    let mine = parts.iter().map(dues);
+    let mine = mine.filter(|dues| dues.iter().any(|d| meant(d)));
+    mine.flatten().cloned().collect()
+}
+
+/// Head due, how many of them a plan would breed, and how many at the most, as far as that is known.
+///
+/// # Errors
+/// As [`count`].
+pub fn planned_at_most(season: &Season, expanded: &Expanded) -> Result<(u32, u32, u32), Fault> {
+    let Count { counted, most, .. } = count_by(season, expanded, Ask::AsPlanned, &Unwatched)?;
+    let due = counted.iter().map(|c| c.head).sum();
+    let covered: u32 = counted.iter().map(|c| c.covered).sum();
+    Ok((due, covered, most.max(covered)))
+}
+
+/// Work of counting a session by plain rules, in about microseconds.
+const SESSION: usize = 500;
+
+/// What is counted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Ask {
+    /// Everybody goes to whole sessions.
+    WholeSessions,
+    /// What each session of a plan would breed.
+    AsPlanned,
+    /// The same, in all: which session breeds them is left as it comes.
+    HeadAsPlanned,
+}
+
+/// What is bred in each session.
+struct Count {
+    counted: Vec<Counted>,
+    /// No plan breeds more.
+    most: u32,
+}
+
+fn count_by(
+    season: &Season,
+    expanded: &Expanded,
+    ask: Ask,
+    watch: &dyn Watch,
+) -> Result<Count, Fault> {
+    let divide = ask != Ask::WholeSessions;
+    let only_head = ask == Ask::HeadAsPlanned;
+    let slots = Slots::new(season);
+    let shapes = gather::sessions(season, expanded, slots);
+    let short = Short::default();
+    let mut counted = Vec::new();
+    let mut most = 0;
+    for (n, part) in parts::cut(season, expanded, &shapes, &short)
+        .iter()
+        .enumerate()
+    {
+        let here = shapes_of(part, &shapes);
+        let size: u64 = here.iter().map(|s| s.people_slots()).sum();
+        watch.worked(SESSION * here.len() + size as usize);
+        let model = formulate::formulate(season, expanded, &shapes, part, &short, Ways::Whole);
+        let mut guess = greedy::by_rule(season, here.clone(), &model);
+        guess.only_head = only_head;
+        let by_count: Vec<u32> = here
+            .iter()
+            .zip(&guess.places)
+            .map(|(shape, places)| covered(&lots(shape), places))
+            .collect();
+        let due: u32 = here.iter().flat_map(|s| lots(s)).map(|l| l.head).sum();
+        let divided = model.clashes.iter().any(|c| !c.is_empty());
+        let (head, places) = if by_count.iter().sum::<u32>() >= guess.bound {
+            // Rounds begin anew with each visit: where days may be divided, that may be worth a cow.
+            most += if divided { due } else { guess.bound };
+            (by_count, guess.places)
+        } else if let Some(exact) = tried(season, &here, &model, divide).and_then(|t| t.exact) {
+            let all: u32 = exact.0.iter().sum();
+            most += if divided { due } else { all };
+            exact
+        } else {
+            let task = Task {
+                season,
+                expanded,
+                shapes: &shapes,
+                part,
+                short: &short,
+                only_head,
+            };
+            let way =
+                best::best_from(task, (model, &guess), divide, watch).map_err(|cause| Fault {
+                    day: season.zone.human(here[0].open),
+                    cause,
+                })?;
+            most += way.bound;
+            let read = readback::sessions(season, expanded, &shapes, part, &way);
+            let bred = |shape: &Shape| {
+                let mine = read.iter().filter(|s| s.dues == shape.dues);
+                mine.flat_map(|s| &s.bred).map(|b| b.at.len() as u32).sum()
+            };
+            (here.iter().map(|s| bred(s)).collect(), guess.places)
+        };
+        for ((shape, places), covered) in here.iter().zip(&places).zip(head) {
+            let lots = lots(shape);
+            let due = lots.iter().map(|l| l.head).sum();
+            counted.push(Counted {
+                part: n,
+                site: shape.site,
+                dues: shape.dues.clone(),
+                open: shape.open,
+                head: due,
+                covered,
+                spare: if covered == due {
+                    season.rules.slot * spare(&lots, places, due) as i32
+                } else {
+                    TimeDelta::zero()
+                },
+            });
+        }
+    }
+    counted.sort_by_key(|c| (c.open, c.site));
+    Ok(Count { counted, most })
+}
+
+/// With everybody at whole sessions no plan covers more head than this, and few cover less: what
+/// [`count`] counts, without ever asking the solver.
+#[must_use]
+pub fn covered_at_most(season: &Season, expanded: &Expanded) -> u32 {
+    let shapes = gather::sessions(season, expanded, Slots::new(season));
+    let short = Short::default();
+    let parts = parts::cut(season, expanded, &shapes, &short);
+    let of_part = |part: &parts::Part| {
+        let here = shapes_of(part, &shapes);
+        let model = formulate::formulate(season, expanded, &shapes, part, &short, Ways::Whole);
+        let guess = greedy::by_rule(season, here.clone(), &model);
+        let by_count: u32 = here
+            .iter()
+            .zip(&guess.places)
+            .map(|(shape, places)| covered(&lots(shape), places))
+            .sum();
+        if by_count >= guess.bound {
+            return by_count;
+        }
+        tried(season, &here, &model, false).map_or(guess.bound, |t| t.most.min(guess.bound))
+    };
+    parts.iter().map(of_part).sum()
+}
+
+/// The most head that the crew could breed between two moments, wherever it were; and the most at
+/// one site with so many boxes. No plan breeds more.
+#[must_use]
+pub fn most_between(season: &Season, from: Instant, to: Instant, boxes: u32) -> (u32, u32) {
+    let mut all = 0;
+    let mut fastest = 0;
+    for technician in &season.crew {
+        let most = (0..season.sites.len()).filter_map(|site| {
+            let rounds = rounds_at(season, technician, &season.sites[site])?;
+            let early = from - TimeDelta::seconds(rounds.lead.0.ceil() as i64);
+            let there = place::present(season, technician, site, early, to, Relax::default());
+            // A round more than fits, for the one that is under way.
+            let rounds_in = |a: Instant, b: Instant| {
+                let seconds = (b.min(to) - a.max(early)).num_seconds().max(0) as f64;
+                (seconds / rounds.period.0).floor() as u32 + 1
+            };
+            let in_all: u32 = there.iter().map(|(a, b)| rounds_in(*a, *b)).sum();
+            Some(in_all * rounds.straws.0)
+        });
+        let most = most.max().unwrap_or(0);
+        all += most;
+        fastest = fastest.max(most);
+    }
+    (all, all.min(fastest * boxes))
+}
+
+/// Every choice tried, where nobody may divide a day between sessions or could.
+fn tried(season: &Season, here: &[&Shape], model: &Model, divide: bool) -> Option<Tried> {
+    let divided = model.clashes.iter().any(|c| !c.is_empty());
+    if divide && divided {
+        return None;
+    }
+    greedy::by_trying(season, here.to_vec(), model)
+}
+
+fn lots(shape: &Shape) -> Vec<Lot> {
+    shape.lots.iter().flatten().copied().collect()
+}
+
+/// Slots by which everybody could begin later than in the first slot with places.
+fn spare(lots: &[Lot], places: &BTreeMap<i64, u32>, due: u32) -> usize {
+    let open = lots.iter().map(|l| l.first).min().unwrap_or(0);
+    let slots: Vec<i64> = places.range(open..).map(|(slot, _)| *slot).collect();
+    // Fewer places never cover more, so those that suffice stand at the front.
+    let suffice = slots.partition_point(|from| {
+        let later = places.range(*from..).map(|(k, c)| (*k, *c)).collect();
+        covered(lots, &later) == due
+    });
+    suffice.saturating_sub(1)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn spare_is_what_can_be_left_out_at_the_front() {
+        let lot = Lot {
+            cow: 0,
+            head: 4,
+            first: 1,
+            last: 6,
+        };
+        let places: BTreeMap<i64, u32> = (0..8).map(|k| (k, 2)).collect();
+        // Slots 5 and 6 suffice: four slots later than slot 1.
+        assert_eq!(spare(&[lot], &places, 4), 4);
+        assert_eq!(spare(&[], &BTreeMap::new(), 0), 0);
+    }
+}

@@ -1,0 +1,302 @@
+//! The crew model: who breeds how many, where, in which slot.
+//!
+//! A season passes through these stages, one folder each, and each uses only those before it: `sessions` (what is due, and
+//! who could do it when), `bounds`, `flow` (a network with decisions, solved), `straws`, `routes`, `assign` (who
+//! goes where), `schedule` (cows and moments), `reasons`. [`starts`] chooses starts and [`count`](count()) counts a season
+//! without planning it. The page of each stage gives its sets, variables and constraints.
+//!
+//! Objectives, each before the next: head covered; distance from the aim; even load; early finish.
+//!
+//! Two preferences stand beside these, and none may cost a cow. A drive costs a slot of distance for
+//! each slot on the road, where the choices are few enough to search. Nobody drives more than
+//! `road_minutes_per_head` there and back for each head bred, unless fewer would be bred.
+//! `tests/it/divided.rs` shows each at work.
+//!
+//! Parts share nothing. They are planned in any order, on all cores, and gathered in their own order,
+//! so one thread and many give the same bytes.
+
+mod answer;
+mod assign;
+mod bounds;
+mod count;
+mod flow;
+mod margin;
+mod reasons;
+mod routes;
+mod schedule;
+mod search;
+mod sessions;
+pub mod starts;
+mod straws;
+mod threads;
+
+use std::collections::BTreeSet;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+use rayon::iter::{ParallelBridge, ParallelIterator};
+
+use crate::base::error::Finding;
+use crate::base::watch::{Budget, Stage, Unwatched, Watch};
+use crate::planning::expand::Expanded;
+use crate::trade::season::Season;
+
+pub use answer::{
+    Allotted, Bred, Fault, Hint, Lifted, Open, Ordered, Present, Search, Session, Set, Sort,
+    Uncovered, Workload,
+};
+pub use bounds::by_session::bound_by_session;
+pub use bounds::by_slot::bound_by_slot;
+pub use count::{Counted, count, count_as_planned, covered_at_most, most_between, planned_at_most};
+pub use margin::{Binding, Margin, Reasons};
+pub use reasons::half_days::{FullHalfDay, HalfDays, full_findings, full_half_days};
+pub use search::gap_percent;
+pub(crate) use sessions::parts::NEAR;
+pub use sessions::shape::Slots;
+pub use straws::demand::Mated;
+pub use straws::reserve::lacking as straws_lacking;
+
+use reasons::{explain, shortfall};
+use schedule::{drives, readback};
+use sessions::gather::{self, shapes_of};
+use sessions::{parts, shape};
+use straws::{allot, reserve};
+use threads::threads;
+
+/// True if straws were set aside beforehand for a group of the part, which other groups might
+/// have used better.
+fn part_of_reserved(
+    expanded: &Expanded,
+    shapes: &[shape::Shape],
+    part: &parts::Part,
+    short: &parts::Short,
+) -> bool {
+    let dues = part.sessions.iter().flat_map(|s| &shapes[*s].dues);
+    dues.map(|d| expanded.dues[*d].group)
+        .any(|g| short.reserved.contains_key(&g))
+}
+
+/// A part, planned.
+struct Planned {
+    sessions: Vec<Session>,
+    /// Said of it, with the dues it holds for, where it was not searched to the end.
+    finding: Option<Finding>,
+    search: Search,
+}
+
+fn plan_part(
+    season: &Season,
+    expanded: &Expanded,
+    shapes: &[shape::Shape],
+    short: &parts::Short,
+    part: &parts::Part,
+    watch: &dyn Watch,
+) -> Result<Planned, Fault> {
+    let before = watch.by_hand();
+    let (way, sessions) = drives::without_idle(season, expanded, shapes, part, short, watch)
+        .map_err(|cause| Fault {
+            day: season.zone.human(shapes[part.sessions[0]].open),
+            cause,
+        })?;
+    let mut search = Search {
+        parts: 1,
+        with_choices: usize::from(!way.model.network.decisions.is_empty()),
+        // Stopped while it was searched: it counts only where something is left to prove.
+        stopped: (before || watch.by_hand()) && !way.proven(),
+        ..Search::default()
+    };
+    let set_aside = part_of_reserved(expanded, shapes, part, short);
+    search.add(&sessions, &way, set_aside);
+    let bred = sessions.iter().flat_map(|s| &s.bred);
+    let covered = bred.map(|b| b.at.len()).sum::<usize>() as u32;
+    let finding = (covered < way.bound)
+        .then(|| search::not_to_the_end(season, shapes, part, (covered, way.bound), way.proven()));
+    Ok(Planned {
+        sessions,
+        finding,
+        search,
+    })
+}
+
+/// Says of animals that would be bred if a tank were everywhere at once that it is not. No more of them
+/// than would be bred in all: others may then have the crew, or the straws.
+fn kept_by_tank(expanded: &Expanded, sessions: &mut [Session]) {
+    let left = sessions.iter().flat_map(|s| &s.uncovered);
+    let all: u32 = left.map(|u| u.head.0).sum();
+    let mut lost: Option<u32> = None;
+    for u in sessions.iter_mut().flat_map(|s| &mut s.uncovered) {
+        let Some(turn) = &expanded.dues[u.due].turn else {
+            continue;
+        };
+        let [own, in_all] = turn.left_anyway;
+        let lost = lost.get_or_insert(all.saturating_sub(in_all));
+        let more = u.head.0.saturating_sub(own).min(*lost);
+        if more == 0 {
+            continue;
+        }
+        *lost -= more;
+        let whom = if more == u.head.0 {
+            u.why.clear();
+            "they".to_owned()
+        } else {
+            format!("up to {more} of them")
+        };
+        let words = turn.words.join("; ");
+        let why = format!("{whom} could be bred if the tank were at both sites: {words}");
+        u.why.insert(0, why);
+        u.binding = Binding::Tank;
+    }
+}
+
+/// Every part, on all cores: the large ones first, so that none is left alone at the end. What
+/// comes back is in the order of the parts, whoever was done first.
+fn plan_parts(
+    parts: &[parts::Part],
+    watch: &dyn Watch,
+    plan: impl Fn(usize) -> Result<Planned, Fault> + Sync,
+) -> Result<Vec<Planned>, Fault> {
+    let mut order: Vec<usize> = (0..parts.len()).collect();
+    order.sort_by_key(|n| std::cmp::Reverse(parts[*n].sessions.len()));
+    let done = AtomicUsize::new(0);
+    watch.reached(Stage::Crew, 0, parts.len());
+    let one = |n: usize| {
+        let planned = plan(n);
+        let now = done.fetch_add(1, Ordering::Relaxed) + 1;
+        watch.reached(Stage::Crew, now, parts.len());
+        (n, planned)
+    };
+    let order = order.into_iter();
+    let mut planned: Vec<(usize, Result<Planned, Fault>)> = match threads() {
+        Some(threads) => threads.install(|| order.par_bridge().map(one).collect()),
+        None => order.map(one).collect(),
+    };
+    planned.sort_by_key(|(n, _)| *n);
+    planned.into_iter().map(|(_, planned)| planned).collect()
+}
+
+/// Spreads the breeding over the crew.
+///
+/// # Errors
+/// A [`Fault`] if the solver fails on a model that always has an answer.
+pub fn assign(season: &Season, expanded: &Expanded) -> Result<Workload, Fault> {
+    let draft = draft(season, expanded, None, &Unwatched)?;
+    Ok(draft.explained(season, expanded, Reasons::Told, &Unwatched))
+}
+
+/// A workload that does not say yet why something is not covered, nor what margin there is.
+pub struct Draft {
+    /// Who breeds what, and who is left.
+    pub workload: Workload,
+    shapes: Vec<shape::Shape>,
+    /// Dues of parts that were not searched to the end.
+    unproven: BTreeSet<usize>,
+}
+
+/// Spreads the breeding over the crew, with straws as matings have them, by group. Asked to stop, it
+/// searches no further: what is left is planned by plain rules.
+///
+/// # Errors
+/// A [`Fault`] if the solver fails on a model that always has an answer.
+pub fn draft(
+    season: &Season,
+    expanded: &Expanded,
+    mated: Option<&[Mated]>,
+    watch: &dyn Watch,
+) -> Result<Draft, Fault> {
+    let slots = Slots::new(season);
+    let shapes = gather::sessions(season, expanded, slots);
+    let short = reserve::short(season, expanded);
+    let parts = parts::cut(season, expanded, &shapes, &short);
+    let works = parts::works(&parts, &shapes, watch.left());
+    let planned = plan_parts(&parts, watch, |n| {
+        let own = Budget::apart(watch, works[n]);
+        plan_part(season, expanded, &shapes, &short, &parts[n], &own)
+    })?;
+    let mut sessions = Vec::new();
+    let mut findings = Vec::new();
+    let mut unproven = BTreeSet::new();
+    let mut search = Search::default();
+    for part in planned {
+        search.and(part.search);
+        if let Some(finding) = part.finding {
+            unproven.extend(part.sessions.iter().flat_map(|s| s.dues.iter().copied()));
+            findings.push(finding);
+        }
+        sessions.extend(part.sessions);
+    }
+    let aside =
+        allot::allot(season, expanded, &short, &sessions, mated).map_err(|cause| Fault {
+            day: "the whole season".into(),
+            cause,
+        })?;
+    findings.extend(aside.findings);
+    sessions.sort_by_key(|s| (s.open, s.site));
+    Ok(Draft {
+        workload: Workload {
+            sessions,
+            straws: aside.straws,
+            straws_short: aside.by_heat_short,
+            in_order: aside.in_order,
+            findings,
+            search,
+        },
+        shapes,
+        unproven,
+    })
+}
+
+impl Draft {
+    /// The workload with reasons, or only with who is left; and with findings for all that is not covered.
+    pub fn explained(
+        self,
+        season: &Season,
+        expanded: &Expanded,
+        reasons: Reasons,
+        watch: &dyn Watch,
+    ) -> Workload {
+        let Self {
+            mut workload,
+            shapes,
+            unproven,
+        } = self;
+        let sessions = &mut workload.sessions;
+        let straws = &workload.straws;
+        let short = explain::explain(
+            season,
+            expanded,
+            &shapes,
+            straws,
+            sessions,
+            (reasons, watch),
+        );
+        for (group, lacking) in short {
+            *workload.straws_short.entry(group).or_default() += lacking;
+        }
+        // Each animal takes one straw, however often she is planned.
+        for (group, lacking) in &mut workload.straws_short {
+            let mine = straws.iter().filter(|a| a.group == *group);
+            let has: u32 = mine.map(|a| a.straws).sum();
+            let head = season.groups[*group].head().0;
+            *lacking = (*lacking).min(head.saturating_sub(has));
+        }
+        kept_by_tank(expanded, sessions);
+        for u in sessions.iter_mut().flat_map(|s| &mut s.uncovered) {
+            if unproven.contains(&u.due) {
+                u.why
+                    .push("the search was not finished, and more might be covered".into());
+            }
+        }
+        let findings = &mut workload.findings;
+        for session in &*sessions {
+            findings.extend(shortfall::findings(season, expanded, session, &unproven));
+        }
+        findings.extend(readback::chute_in_use(season, expanded, sessions));
+        if workload.search.stopped {
+            // One finding for all: that each of the parts left was not searched follows from it.
+            let said = |f: &Finding| f.code == crate::base::error::Code::SearchStopped;
+            workload.findings.retain(|f| !said(f));
+            let stopped = search::stopped_by_hand(&workload);
+            workload.findings.push(stopped);
+        }
+        workload
+    }
+}

@@ -1,0 +1,384 @@
+//! What margin is left and what binds, by plain arithmetic: never read from the solver.
+//!
+//! Animals with a first and a last slot each, and so many places a slot: taking at each slot
+//! those whose last slot comes first covers as many as can be covered. Lifting one limit after
+//! the other and counting again shows which of them bind.
+
+use std::cmp::Reverse;
+use std::collections::{BTreeMap, BTreeSet};
+use std::fmt::Write as _;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+use rayon::iter::{IndexedParallelIterator, IntoParallelRefMutIterator, ParallelIterator};
+
+use super::lift;
+use super::shortfall::Why;
+use crate::base::error::quoted;
+use crate::base::time::Instant;
+use crate::base::units::{Head, human_minutes};
+use crate::base::watch::{Stage, Watch};
+use crate::planning::crew::bounds::coverage::{covered, places};
+use crate::planning::crew::margin::{Binding, Margin, Reasons};
+use crate::planning::crew::sessions::parts::conflict;
+use crate::planning::crew::sessions::place::{Place, Relax};
+use crate::planning::crew::sessions::shape::{self, Able, Lot, Shape, Slots};
+use crate::planning::crew::straws::allot;
+use crate::planning::crew::{Allotted, Present, Session};
+use crate::planning::expand::{Due, Expanded};
+use crate::trade::season::{Order, Season};
+
+/// A session under study.
+struct Study<'a> {
+    season: &'a Season,
+    /// The season with one limit lifted each.
+    without: &'a [(Binding, Season)],
+    expanded: &'a Expanded,
+    shape: &'a Shape,
+    session: &'a Session,
+    slots: Slots,
+    /// Technicians who breed elsewhere at the same time.
+    busy: BTreeSet<usize>,
+    /// Those who are here for a part of the session, and for which.
+    stays: Stays,
+}
+
+/// Technicians who serve a part of a session, from when and to when.
+type Stays = BTreeMap<usize, (Instant, Instant)>;
+
+/// The crew under some of the limits, to be asked what it could breed up to a last slot.
+struct Crew<'s> {
+    study: &'s Study<'s>,
+    season: &'s Season,
+    /// Those who are elsewhere, too.
+    all: bool,
+    boxes: u32,
+    /// Places up to far beyond the session's end.
+    wide: BTreeMap<i64, u32>,
+}
+
+impl<'s> Crew<'s> {
+    fn new(study: &'s Study<'s>, season: &'s Season, all: bool, boxes: u32) -> Self {
+        let mut crew = Self {
+            study,
+            season,
+            all,
+            boxes,
+            wide: BTreeMap::new(),
+        };
+        let shape = study.shape;
+        if shape.first <= shape.last {
+            crew.wide = crew.until(shape.last + study.slots.in_hours(GROWTH_HOURS));
+        }
+        crew
+    }
+
+    /// Places of a session that lasts to a slot.
+    fn until(&self, last: i64) -> BTreeMap<i64, u32> {
+        let study = self.study;
+        let mut shape = study.shape.clone();
+        shape.last = last;
+        let place = Place::new(self.season, &shape, study.slots, Relax::default());
+        let stay = |t: usize| study.stays.get(&t).copied().filter(|_| !self.all).unzip();
+        let comes = |t: &usize| self.all || !study.busy.contains(t);
+        let able: Vec<Able> = (0..self.season.crew.len())
+            .filter(comes)
+            .filter_map(|t| place.able(t, stay(t).0, stay(t).1))
+            .collect();
+        places(able.iter().map(|a| &a.ticks), self.boxes)
+    }
+
+    /// True if all of these can be bred.
+    fn covers(&self, lots: &[Lot]) -> bool {
+        let all: u32 = lots.iter().map(|l| l.head).sum();
+        // Which hours of a long session are worked on a longest day hangs on how long it is.
+        let people = self.season.crew.iter();
+        if self.season.rules.longest_day.is_some()
+            || people.clone().any(|t| t.longest_day.is_some())
+        {
+            let last = lots.iter().filter(|l| l.first <= l.last).map(|l| l.last);
+            let last = last.max().unwrap_or(self.study.shape.last);
+            return covered(lots, &self.until(last)) == all;
+        }
+        covered(lots, &self.wide) == all
+    }
+}
+
+impl<'s> Study<'s> {
+    fn lots(&self) -> Vec<Lot> {
+        self.shape.lots.iter().flatten().copied().collect()
+    }
+
+    fn due(&self, n: usize) -> &Due {
+        &self.expanded.dues[self.shape.dues[n]]
+    }
+
+    fn boxes(&self) -> u32 {
+        self.season.sites[self.shape.site].breeding_boxes
+    }
+
+    /// The crew with one limit lifted, for each that might be one.
+    fn crews(&'s self) -> Vec<(Binding, Crew<'s>)> {
+        let lifted = self.without.iter();
+        let mut all: Vec<(Binding, Crew<'s>)> = lifted
+            .map(|(limit, season)| (*limit, Crew::new(self, season, false, self.boxes())))
+            .collect();
+        if !self.busy.is_empty() || !self.stays.is_empty() {
+            let crew = Crew::new(self, self.season, true, self.boxes());
+            all.push((Binding::Elsewhere, crew));
+        }
+        if self.season.crew.len() as u32 > self.boxes() {
+            let crew = Crew::new(self, self.season, false, u32::MAX);
+            all.push((Binding::Boxes, crew));
+        }
+        all
+    }
+
+    /// The most head that due `n` could have more, taken as `due`, with this crew.
+    fn room(&self, n: usize, due: &Due, crew: &Crew<'_>) -> u32 {
+        const MOST: u32 = 2000;
+        let others: Vec<Lot> = (0..self.shape.lots.len())
+            .filter(|k| *k != n)
+            .flat_map(|k| self.shape.lots[k].iter().copied())
+            .collect();
+        let fits = |more: u32| {
+            let mut lots = others.clone();
+            lots.extend(shape::lots(&grow(due, more), self.slots));
+            crew.covers(&lots)
+        };
+        let (mut low, mut high) = (0, 1);
+        while high <= MOST && fits(high) {
+            low = high;
+            high *= 2;
+        }
+        while high - low > 1 {
+            let middle = low + (high - low) / 2;
+            if fits(middle) {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        low
+    }
+
+    fn tightest(&self, crew: &Crew<'_>) -> (usize, u32) {
+        (0..self.shape.dues.len())
+            .map(|n| (n, self.room(n, self.due(n), crew)))
+            .min_by_key(|(_, room)| *room)
+            .unwrap_or((0, 0))
+    }
+
+    /// Minutes that everybody could start later.
+    fn delay(&self, crew: &Crew<'_>) -> i64 {
+        let lots = self.lots();
+        let all: u32 = lots.iter().map(|l| l.head).sum();
+        let planned = self
+            .session
+            .bred
+            .iter()
+            .map(|b| self.slots.holding(b.at[0]))
+            .min();
+        let Some(first) = planned else { return 0 };
+        let places = crew.until(self.shape.last);
+        let most = self.shape.last - first + 1;
+        let late = (1..=most)
+            .take_while(|n| {
+                let later: BTreeMap<i64, u32> =
+                    places.range(first + n..).map(|(k, c)| (*k, *c)).collect();
+                covered(&lots, &later) == all
+            })
+            .last()
+            .unwrap_or(0);
+        late * self.season.rules.slot.num_minutes()
+    }
+}
+
+/// A due with more animals, whose synchronizing pass takes longer by as much.
+fn grow(due: &Due, more: u32) -> Due {
+    let mut due = due.clone();
+    due.head = Head(due.head.0 + more);
+    due.from.head = Head(due.from.head.0 + more);
+    due
+}
+
+/// How much longer a pen's hours may become when it grows.
+const GROWTH_HOURS: i64 = 12;
+
+/// Limits of the whole season that are lifted to see what margin they leave.
+const SEASON_LIMITS: [Binding; 4] = [
+    Binding::Shifts,
+    Binding::LongestDay,
+    Binding::Rest,
+    Binding::FreeHours,
+];
+
+/// Fills in margin, binding limit and the reasons for what is not covered. Straws that are short for
+/// want of straws alone, by group.
+pub(crate) fn explain(
+    season: &Season,
+    expanded: &Expanded,
+    shapes: &[Shape],
+    straws: &[Allotted],
+    sessions: &mut [Session],
+    (told, watch): (Reasons, &dyn Watch),
+) -> BTreeMap<usize, u32> {
+    // A due is in one session only.
+    let by_due: BTreeMap<usize, &Shape> = shapes.iter().map(|s| (s.dues[0], s)).collect();
+    let shape_of = |s: &Session| by_due[&s.dues[0]];
+    let busy: Vec<BTreeSet<usize>> = sessions
+        .iter()
+        .map(|s| {
+            let others = sessions.iter().filter(|o| o.dues[0] != s.dues[0]);
+            others
+                .flat_map(|o| clashing(season, shape_of(s), o, shape_of(o)))
+                .collect()
+        })
+        .collect();
+    let why = Why::new(season, expanded, straws, sessions, (told, watch));
+    let without: Vec<(Binding, Season)> = SEASON_LIMITS
+        .into_iter()
+        .filter_map(|limit| Some((limit, lift::without(season, limit)?)))
+        .collect();
+    let all = sessions.len();
+    let done = AtomicUsize::new(0);
+    watch.reached(Stage::Margins, 0, all);
+    let fill = |(session, busy): (&mut Session, BTreeSet<usize>)| {
+        let shape = by_due[&session.dues[0]];
+        if session.uncovered.is_empty() {
+            let stay = |p: &Present| Some((p.technician, p.stay?));
+            let stays: Stays = session.crew.iter().filter_map(stay).collect();
+            let study = Study {
+                season,
+                without: &without,
+                expanded,
+                shape,
+                session,
+                slots: Slots::new(season),
+                busy: busy
+                    .into_iter()
+                    .filter(|t| !stays.contains_key(t))
+                    .collect(),
+                stays,
+            };
+            session.margin = margin(&study, straws);
+        } else {
+            why.fill(session, shape, &busy);
+        }
+        let now = done.fetch_add(1, Ordering::Relaxed) + 1;
+        watch.reached(Stage::Margins, now, all);
+    };
+    match crate::planning::crew::threads() {
+        Some(threads) => threads.install(|| sessions.par_iter_mut().zip(busy).for_each(fill)),
+        None => sessions.iter_mut().zip(busy).for_each(fill),
+    }
+    why.straws_short()
+}
+
+/// Those who breed at another session and therefore cannot be at this one.
+fn clashing(season: &Season, mine: &Shape, other: &Session, theirs: &Shape) -> Vec<usize> {
+    // No road takes more than a day.
+    let far = chrono::TimeDelta::days(2);
+    if theirs.open > mine.close + far || mine.open > theirs.close + far {
+        return Vec::new();
+    }
+    let able = |shape: &Shape, t: usize| shape.able.iter().position(|a| a.technician == t);
+    other
+        .crew
+        .iter()
+        .map(|p| p.technician)
+        .filter(|t| {
+            let (Some(a), Some(b)) = (able(mine, *t), able(theirs, *t)) else {
+                return false;
+            };
+            conflict(season, (mine, &mine.able[a]), (theirs, &theirs.able[b]))
+        })
+        .collect()
+}
+
+fn margin(study: &Study<'_>, straws: &[Allotted]) -> Margin {
+    let now = Crew::new(study, study.season, false, study.boxes());
+    let (tight, room) = study.tightest(&now);
+    let due = study.due(tight);
+    let spare = allot::room(study.season, straws, due.group, room);
+    let minutes = study.delay(&now);
+    let (binding, gain) = if spare < room {
+        (Binding::Straws, 0)
+    } else {
+        let mut gains: Vec<(Binding, u32)> = study
+            .crews()
+            .into_iter()
+            .map(|(limit, crew)| (limit, study.room(tight, due, &crew)))
+            .collect();
+        if due.order == Order::Mixed && due.half_day.is_none() {
+            let mut kept = due.clone();
+            kept.order = Order::Kept;
+            gains.push((Binding::Window, study.room(tight, &kept, &now)));
+        }
+        gains.retain(|(_, r)| *r > room);
+        let gains = gains.into_iter().map(|(l, r)| (l, r - room));
+        gains
+            .max_by_key(|(l, g)| (*g, Reverse(*l)))
+            .unwrap_or((Binding::Pace, 0))
+    };
+    let head = room.min(spare);
+    let mut words = margin_words(study, due, binding, gain, spare, &now);
+    let slot = study.season.rules.slot.num_minutes();
+    if head > 0 && minutes == 0 {
+        let _ = write!(
+            words,
+            "; {slot} min later, cows whose hours end first would be missed, but {head} head more could come after them"
+        );
+    }
+    if head == 0 && minutes > 0 {
+        let _ = write!(
+            words,
+            "; {} later, all of these could still be bred, but for more head the hours would end too soon",
+            human_minutes(minutes)
+        );
+    }
+    Margin {
+        head,
+        minutes,
+        binding: Some(binding),
+        words,
+    }
+}
+
+fn margin_words(
+    study: &Study<'_>,
+    due: &Due,
+    binding: Binding,
+    gain: u32,
+    spare: u32,
+    now: &Crew<'_>,
+) -> String {
+    let group = quoted(study.season.groups[due.group].id.as_str());
+    let people = study.session.crew.len();
+    let who = if people == 1 {
+        "1 technician breeds".to_owned()
+    } else {
+        format!("{people} technicians breed")
+    };
+    match binding {
+        Binding::Straws => format!("straws bind: {spare} are left of the bulls of {group}"),
+        Binding::Window => format!(
+            "the window binds for cows in any order: kept in the order of the earlier pass, {group} could have {gain} head more"
+        ),
+        Binding::Shifts => {
+            format!("shifts bind: at work all day, the crew could breed {gain} head more")
+        }
+        Binding::LongestDay => {
+            format!("the longest day binds: without that limit, {gain} head more")
+        }
+        Binding::Rest => format!("rest binds: without it, {gain} head more"),
+        Binding::Elsewhere => {
+            format!("the crew binds: with everyone on shift sent here, {gain} head more")
+        }
+        Binding::Boxes => format!("breeding boxes bind: with a box for everyone, {gain} head more"),
+        Binding::FreeHours => format!("hours kept free bind: without them, {gain} head more"),
+        Binding::Pace | Binding::Tank => format!(
+            "pace binds: {who} about {} head in these hours",
+            now.until(study.shape.last).values().sum::<u32>()
+        ),
+    }
+}

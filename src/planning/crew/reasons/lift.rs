@@ -1,0 +1,434 @@
+//! What is bred with a limit lifted, or with the season file changed: planned again by the code that
+//! makes the plan, so that nothing is said of a limit that a plan would not bear out.
+//!
+//! Arithmetic on one session says what people could breed there. It does not know that they then lack
+//! straws, or are wanted elsewhere; so limits are lifted in the season and the season is planned again.
+//! Work is counted from sizes (`watch::Budget`), never timed. A large part is not planned again, only
+//! its session, by those who are nowhere else; what is left when the work is used up is not told as
+//! looked for.
+
+use std::cell::Cell;
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::base::time::Instant;
+use crate::base::units::Straws;
+use crate::base::watch::{Budget, Watch};
+use crate::planning::crew::assign::best::{self, Task};
+use crate::planning::crew::schedule::readback;
+use crate::planning::crew::sessions::gather;
+use crate::planning::crew::sessions::parts::{self, NEAR};
+use crate::planning::crew::sessions::shape::{Shape, Slots};
+use crate::planning::crew::straws::{allot, reserve};
+use crate::planning::crew::{Allotted, Binding, Session, shapes_of};
+use crate::planning::expand::{self, Due, Expanded, Half};
+use crate::trade::season::{Order, Season};
+
+/// A due, whatever moves it: group, pen, step, half-day.
+pub(crate) type Key = (usize, usize, usize, Option<Half>);
+
+pub(crate) fn key(due: &Due) -> Key {
+    (due.group, due.pen, due.step, due.half_day)
+}
+
+/// People times slots of sessions that are planned together. Of more only the session itself is
+/// planned again, by those who breed nowhere else about that time.
+const MOST_TOGETHER: u64 = 4_000;
+
+/// More than so many dues are not looked through for those that hang together.
+const MOST_DUES: usize = 120;
+
+/// So many dues are all planned again: a limit that costs head here may save some elsewhere.
+const FEW_DUES: usize = 40;
+
+/// Limits that people can lift by a line of the season file, besides straws and pace.
+pub(crate) const LIMITS: [Binding; 7] = [
+    Binding::Window,
+    Binding::Shifts,
+    Binding::LongestDay,
+    Binding::Rest,
+    Binding::Elsewhere,
+    Binding::Boxes,
+    Binding::FreeHours,
+];
+
+/// A session with its plan, to hold changed seasons against.
+pub(crate) struct Bench<'a> {
+    pub(crate) season: &'a Season,
+    pub(crate) expanded: &'a Expanded,
+    pub(crate) session: &'a Session,
+    /// Head bred of each due of the plan.
+    pub(crate) bred: &'a BTreeMap<Key, u32>,
+    /// Straws set aside.
+    pub(crate) straws: &'a [Allotted],
+    /// Those who breed at another session about that time.
+    pub(crate) away: BTreeSet<usize>,
+    /// Asks for an end when enough was planned again.
+    pub(crate) watch: Budget<'a>,
+    /// True once something was too much work to be planned again.
+    pub(crate) left_out: Cell<bool>,
+}
+
+/// Head that a changed season breeds more.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub(crate) struct Gain {
+    /// In all sessions that hang together with this one.
+    pub(crate) all: u32,
+    /// In the session's dues, together.
+    pub(crate) here: u32,
+    /// In each of them that has more.
+    pub(crate) of: BTreeMap<Key, u32>,
+}
+
+/// A season with the dues that come of it.
+#[derive(Clone)]
+pub(crate) struct Changed {
+    pub(crate) season: Season,
+    pub(crate) expanded: Expanded,
+}
+
+impl Changed {
+    /// A changed season, dated anew.
+    pub(crate) fn dated(season: Season) -> Self {
+        let expanded = expand::expand(&season);
+        Self { season, expanded }
+    }
+}
+
+/// Head bred of each due in the sessions given.
+pub(crate) fn bred_of(expanded: &Expanded, sessions: &[Session]) -> BTreeMap<Key, u32> {
+    let mut bred: BTreeMap<Key, u32> = BTreeMap::new();
+    for session in sessions {
+        for due in &session.dues {
+            bred.entry(key(&expanded.dues[*due])).or_default();
+        }
+        for b in &session.bred {
+            *bred.entry(key(&expanded.dues[b.due])).or_default() += b.at.len() as u32;
+        }
+    }
+    bred
+}
+
+/// Work of the flows of a part, in about microseconds for each slot of a lot.
+const LOT_SLOT: u64 = 10;
+
+/// Head bred of each due, where that is not too much work: of no part more people times slots than
+/// `together`, and no more than is left of the work; or, as for a plan, each part with work of its own.
+fn planned(
+    changed: &Changed,
+    away: &BTreeSet<usize>,
+    together: Option<u64>,
+    watch: &dyn Watch,
+) -> Option<BTreeMap<Key, u32>> {
+    let Changed { season, expanded } = changed;
+    let mut shapes: Vec<Shape> = gather::sessions(season, expanded, Slots::new(season));
+    for shape in &mut shapes {
+        shape.able.retain(|a| !away.contains(&a.technician));
+    }
+    let short = reserve::short(season, expanded);
+    let mut bred = BTreeMap::new();
+    let parts = parts::cut(season, expanded, &shapes, &short);
+    let works = parts::works(&parts, &shapes, watch.left());
+    for (part, work) in parts.iter().zip(works) {
+        let here = shapes_of(part, &shapes);
+        let size: u64 = here.iter().map(|s| s.people_slots()).sum();
+        watch.worked(size as usize + 1);
+        let flows = LOT_SLOT * here.iter().map(|s| s.lot_slots()).sum::<u64>();
+        let too_much = |most: u64| size > most || flows as i64 > watch.left();
+        if together.is_some_and(too_much) || watch.stop() {
+            return None;
+        }
+        let own = Budget::apart(watch, work);
+        let own: &dyn Watch = if together.is_some() { watch } else { &own };
+        let task = Task {
+            season,
+            expanded,
+            shapes: &shapes,
+            part,
+            short: &short,
+            only_head: false,
+        };
+        let way = best::best(task, own).ok()?;
+        if watch.stop() {
+            return None;
+        }
+        let read = readback::sessions(season, expanded, &shapes, part, &way);
+        bred.append(&mut bred_of(expanded, &read));
+    }
+    Some(bred)
+}
+
+impl Bench<'_> {
+    pub(crate) fn groups(&self) -> BTreeSet<usize> {
+        let dues = self.session.dues.iter();
+        dues.map(|d| self.expanded.dues[*d].group).collect()
+    }
+
+    pub(crate) fn keys(&self) -> Vec<Key> {
+        let dues = self.session.dues.iter();
+        dues.map(|d| key(&self.expanded.dues[*d])).collect()
+    }
+
+    /// Head of the session that the plan leaves.
+    pub(crate) fn missing(&self) -> u32 {
+        self.session.uncovered.iter().map(|u| u.head.0).sum()
+    }
+
+    /// The dues that are planned again: all, or of many those that may hang together with this
+    /// session's.
+    fn near(&self, changed: &Changed) -> Vec<Due> {
+        let groups = self.groups();
+        let dues = &changed.expanded.dues;
+        let short = reserve::short(&changed.season, &changed.expanded);
+        if dues.len() <= FEW_DUES || !short.bulls.is_empty() {
+            return dues.clone();
+        }
+        let span = |d: &Due| {
+            let h = d.safe_hours();
+            (h.earliest.min(h.latest), h.earliest.max(h.latest))
+        };
+        let mut by_time: Vec<(Instant, Instant, &Due)> = dues
+            .iter()
+            .map(|d| {
+                let (a, b) = span(d);
+                (a, b, d)
+            })
+            .collect();
+        by_time.sort_by_key(|(a, ..)| *a);
+        // Runs of hours with less than that between them; those with one of these groups.
+        let mut found: Vec<Due> = Vec::new();
+        let mut run: Vec<&Due> = Vec::new();
+        let mut end: Option<Instant> = None;
+        let mut take = |run: &mut Vec<&Due>| {
+            if run.iter().any(|d| groups.contains(&d.group)) {
+                found.extend(run.iter().map(|d| (*d).clone()));
+            }
+            run.clear();
+        };
+        for (a, b, due) in by_time {
+            if end.is_some_and(|end| a > end + NEAR) {
+                take(&mut run);
+            }
+            run.push(due);
+            end = Some(end.map_or(b, |end| end.max(b)));
+        }
+        take(&mut run);
+        found.sort_by_key(|d| (d.safe_hours().earliest, d.group, d.pen, d.step, d.half_day));
+        found
+    }
+
+    /// What a changed season breeds more; none if nothing, or if that would be too much work.
+    pub(crate) fn gain(&self, changed: &Changed) -> Option<Gain> {
+        // Dues are gone through for those near, and for who is short of straws.
+        self.watch.worked(20 * changed.expanded.dues.len());
+        if self.watch.stop() {
+            self.left_out.set(true);
+            return None;
+        }
+        let (near, keys) = (self.near(changed), self.keys());
+        let with = |dues: Vec<Due>| Changed {
+            season: changed.season.clone(),
+            expanded: Expanded {
+                passes: Vec::new(),
+                dues,
+                heats: changed.expanded.heats.clone(),
+                findings: Vec::new(),
+            },
+        };
+        let everybody = BTreeSet::new();
+        let whole = if near.len() <= MOST_DUES {
+            let all = with(near);
+            planned(&all, &everybody, Some(MOST_TOGETHER), &self.watch)
+        } else {
+            None
+        };
+        self.left_out.set(self.left_out.get() || whole.is_none());
+        let bred = if let Some(bred) = whole {
+            bred
+        } else {
+            // The others as in the plan: that is one way to do it, so no less is bred in all.
+            let mine = changed.expanded.dues.iter();
+            let mine = mine.filter(|d| keys.contains(&key(d))).cloned();
+            let alone = with(mine.collect());
+            planned(&alone, &self.away, Some(MOST_TOGETHER * 4), &self.watch)?
+        };
+        let before = |k: &Key| self.bred.get(k).copied().unwrap_or(0);
+        let (mut all, mut here) = (0i64, 0i64);
+        let mut of = BTreeMap::new();
+        for (k, n) in &bred {
+            let more = i64::from(*n) - i64::from(before(k));
+            all += more;
+            if keys.contains(k) {
+                here += more;
+                if more > 0 {
+                    of.insert(*k, more as u32);
+                }
+            }
+        }
+        (all > 0 && here > 0).then(|| Gain {
+            all: all as u32,
+            here: here.min(all) as u32,
+            of,
+        })
+    }
+
+    /// Head of a group that the plan breeds in dues that a changed season does not have.
+    pub(crate) fn bred_before(&self, group: usize, changed: &Changed) -> u32 {
+        let still: BTreeSet<Key> = changed.expanded.dues.iter().map(key).collect();
+        let gone = self
+            .bred
+            .iter()
+            .filter(|(k, _)| k.0 == group && !still.contains(k));
+        gone.map(|(_, n)| n).sum()
+    }
+
+    /// The season with one limit more lifted; none where it sets no limit here.
+    pub(crate) fn lifted(&self, from: &Changed, limit: Binding) -> Option<Changed> {
+        let mut season = from.season.clone();
+        match limit {
+            Binding::Straws => {
+                let missing = self.missing();
+                let short = reserve::short(self.season, self.expanded);
+                for group in self.groups() {
+                    let bull = season.groups[group].bulls.first().copied();
+                    if let Some(bull) = bull.filter(|b| short.bulls.contains_key(b)) {
+                        add_straws(&mut season, bull, missing);
+                    }
+                }
+            }
+            Binding::Window => {
+                for group in self.groups() {
+                    season.groups[group].order = Order::Kept;
+                }
+                return (season != from.season).then(|| Changed::dated(season));
+            }
+            Binding::Shifts | Binding::LongestDay | Binding::Rest | Binding::FreeHours => {
+                season = without(&season, limit)?;
+            }
+            Binding::Elsewhere => {
+                let site = self.session.site;
+                let mut expanded = from.expanded.clone();
+                let before = expanded.dues.len();
+                expanded.dues.retain(|d| d.site == site);
+                // Their straws stay theirs.
+                for a in self.straws {
+                    if season.groups[a.group].site != site {
+                        take_straws(&mut season, a.bull, a.straws);
+                    }
+                }
+                let fewer = expanded.dues.len() < before;
+                return fewer.then_some(Changed { season, expanded });
+            }
+            Binding::Boxes => {
+                let most = season.crew.len() as u32;
+                let site = &mut season.sites[self.session.site];
+                site.set_boxes(most.max(site.breeding_boxes));
+            }
+            // A tank's turns are lifted where they are made.
+            Binding::Pace | Binding::Tank => return None,
+        }
+        (season != from.season).then(|| Changed {
+            season,
+            expanded: from.expanded.clone(),
+        })
+    }
+
+    pub(crate) fn as_it_is(&self) -> Changed {
+        Changed {
+            season: self.season.clone(),
+            expanded: self.expanded.clone(),
+        }
+    }
+}
+
+/// The season without one of the limits that hold for all sessions; none where it does not have it.
+pub(crate) fn without(season: &Season, limit: Binding) -> Option<Season> {
+    let mut free = season.clone();
+    match limit {
+        Binding::Shifts => {
+            for who in &mut free.crew {
+                who.shifts.clear();
+                who.days_off.clear();
+            }
+        }
+        Binding::LongestDay => {
+            free.rules.longest_day = None;
+            for who in &mut free.crew {
+                who.longest_day = None;
+            }
+        }
+        Binding::Rest => free.rules.rest = None,
+        Binding::FreeHours => free.rules.free.clear(),
+        _ => return None,
+    }
+    (free != *season).then_some(free)
+}
+
+/// So many straws more of a bull.
+pub(crate) fn add_straws(season: &mut Season, bull: usize, more: u32) {
+    let bought = season.bulls[bull].bought(Straws(more));
+    season.bulls[bull].places.push(bought);
+}
+
+fn take_straws(season: &mut Season, bull: usize, mut fewer: u32) {
+    for place in &mut season.bulls[bull].places {
+        let less = fewer.min(place.straws.0);
+        place.straws.0 -= less;
+        fewer -= less;
+    }
+}
+
+/// Head of each due that lack a straw: what would be bred more, had all bulls straws for all. Nothing
+/// where nobody is short, or where the search is asked to stop.
+pub(crate) fn short_of(
+    season: &Season,
+    expanded: &Expanded,
+    straws: &[Allotted],
+    bred: &BTreeMap<Key, u32>,
+    watch: &dyn Watch,
+) -> Option<BTreeMap<Key, u32>> {
+    let short = reserve::short(season, expanded);
+    if short.bulls.is_empty() {
+        return None;
+    }
+    let draws = |g: &usize| {
+        let bulls = &season.groups[*g].bulls;
+        bulls.iter().any(|b| short.bulls.contains_key(b))
+    };
+    let groups: BTreeSet<usize> = (0..season.groups.len()).filter(draws).collect();
+    let mut plenty = season.clone();
+    let all: u32 = season.groups.iter().map(|g| g.head().0).sum();
+    for bull in short.bulls.keys() {
+        add_straws(&mut plenty, *bull, all);
+    }
+    let changed = Changed {
+        season: plenty,
+        expanded: expanded.clone(),
+    };
+    let everybody = BTreeSet::new();
+    let then = planned(&changed, &everybody, None, watch)?;
+    let before = |k: &Key| bred.get(k).copied().unwrap_or(0);
+    // No more than are bred more in all; and where people then breed others, still those who lack a
+    // straw now.
+    let now: u32 = then.keys().map(before).sum();
+    let mut left = then.values().sum::<u32>().saturating_sub(now);
+    let out: BTreeSet<usize> = groups
+        .into_iter()
+        .filter(|g| allot::room(season, straws, *g, 1) == 0)
+        .collect();
+    let dues = expanded.dues.iter().filter(|d| out.contains(&d.group));
+    let missed = dues.map(|d| (key(d), d.head.0 - before(&key(d)).min(d.head.0)));
+    let missed: Vec<(Key, u32)> = missed.collect();
+    let mut found: BTreeMap<Key, u32> = BTreeMap::new();
+    for most_of_all in [false, true] {
+        for (k, missed) in &missed {
+            let of = found.entry(*k).or_default();
+            let more = then.get(k).copied().unwrap_or(0).saturating_sub(before(k));
+            let most = if most_of_all { *missed } else { more };
+            let add = most.min(*missed).saturating_sub(*of).min(left);
+            *of += add;
+            left -= add;
+        }
+    }
+    found.retain(|_, n| *n > 0);
+    Some(found)
+}

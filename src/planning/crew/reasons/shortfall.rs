@@ -1,0 +1,486 @@
+//! What is not covered: why, what would cover more, and the same as findings.
+//!
+//! A limit is named only where the season, planned again without it, breeds more.
+//!
+//! Two limits together are named where none does alone. "At most" needs a bound by the minute, with no
+//! shift, rest or slot in it; what the plan's slots alone limit is "about". Straws are short where
+//! plenty of them would breed more: plan, order list and tank read that one number.
+
+use std::cell::Cell;
+use std::collections::{BTreeMap, BTreeSet};
+
+use chrono::TimeDelta;
+
+use super::hints::{Helps, hints};
+use super::lift::{self, Bench, Gain, Key, LIMITS, key};
+use crate::base::error::{Code, Finding, quoted};
+use crate::base::units::human_minutes;
+use crate::base::watch::{Budget, Watch};
+use crate::planning::crew::bounds::by_slot;
+use crate::planning::crew::sessions::shape::{Shape, Slots, lots};
+use crate::planning::crew::straws::allot;
+use crate::planning::crew::{Allotted, Binding, Lifted, Margin, Reasons, Session, Uncovered};
+use crate::planning::expand::{Due, Expanded};
+use crate::trade::season::{Order, Season};
+
+/// Work of planning again for all sessions that fall short together, in about microseconds; of one at
+/// the most, and at the least.
+const MOST_WORK: i64 = 4_000_000;
+const MOST_OF_ONE: i64 = 1_500_000;
+const LEAST_OF_ONE: i64 = 50_000;
+
+/// Who breeds at another session less than this from here is not asked to come here, where the others
+/// are taken as planned.
+const NEAR: TimeDelta = TimeDelta::days(2);
+
+/// What is known of a plan when reasons are looked for.
+pub(crate) struct Why<'a> {
+    season: &'a Season,
+    expanded: &'a Expanded,
+    straws: &'a [Allotted],
+    told: Reasons,
+    watch: &'a dyn Watch,
+    bred: BTreeMap<Key, u32>,
+    /// Head that lack a straw, by due; none where nobody does, or where it is not known.
+    short: Option<BTreeMap<Key, u32>>,
+    /// Who breeds from when to when, by session.
+    at_work: Vec<(
+        usize,
+        crate::base::time::Instant,
+        crate::base::time::Instant,
+        BTreeSet<usize>,
+    )>,
+    /// Work for each session.
+    work: i64,
+}
+
+impl<'a> Why<'a> {
+    pub(crate) fn new(
+        season: &'a Season,
+        expanded: &'a Expanded,
+        straws: &'a [Allotted],
+        sessions: &[Session],
+        (told, watch): (Reasons, &'a dyn Watch),
+    ) -> Self {
+        let falls_short = sessions.iter().filter(|s| !s.uncovered.is_empty()).count();
+        let bred = lift::bred_of(expanded, sessions);
+        let short = (told == Reasons::Told && falls_short > 0)
+            .then(|| lift::short_of(season, expanded, straws, &bred, watch))
+            .flatten();
+        let busy = |s: &Session| {
+            let who = s.crew.iter().filter(|p| p.head.0 > 0);
+            (
+                s.dues[0],
+                s.open,
+                s.close,
+                who.map(|p| p.technician).collect(),
+            )
+        };
+        Self {
+            season,
+            expanded,
+            straws,
+            told,
+            watch,
+            bred,
+            short,
+            at_work: sessions.iter().map(busy).collect(),
+            work: (MOST_WORK / falls_short.max(1) as i64).clamp(LEAST_OF_ONE, MOST_OF_ONE),
+        }
+    }
+
+    /// Straws that groups are short of for animals that people could breed.
+    pub(crate) fn straws_short(&self) -> BTreeMap<usize, u32> {
+        let mut by_group = BTreeMap::new();
+        for (key, head) in self.short.iter().flatten() {
+            *by_group.entry(key.0).or_default() += head;
+        }
+        by_group
+    }
+
+    /// Fills in why a session falls short.
+    pub(crate) fn fill(&self, session: &mut Session, shape: &Shape, busy: &BTreeSet<usize>) {
+        let at_hand: BTreeSet<usize> = shape
+            .able
+            .iter()
+            .map(|a| a.technician)
+            .filter(|t| !busy.contains(t) || session.crew.iter().any(|p| p.technician == *t))
+            .collect();
+        let found = match self.told {
+            Reasons::Told if !self.watch.stop() => self.found(session),
+            _ => Found::default(),
+        };
+        let about = About {
+            why: self,
+            session,
+            at_hand: &at_hand,
+            found: &found,
+        };
+        let filled: Vec<Uncovered> = session.uncovered.iter().map(|u| about.filled(u)).collect();
+        let margin = filled.first().map_or_else(Margin::default, |u| Margin {
+            head: 0,
+            minutes: 0,
+            binding: Some(u.binding),
+            words: u.why.join("; "),
+        });
+        session.uncovered = filled;
+        session.margin = margin;
+    }
+
+    fn bench<'s>(&'s self, session: &'s Session) -> Bench<'s> {
+        let others = self.at_work.iter().filter(|(due, open, close, _)| {
+            *due != session.dues[0] && *open < session.close + NEAR && session.open < *close + NEAR
+        });
+        Bench {
+            season: self.season,
+            expanded: self.expanded,
+            session,
+            bred: &self.bred,
+            straws: self.straws,
+            away: others.flat_map(|(.., who)| who.iter().copied()).collect(),
+            watch: Budget::apart(self.watch, self.work),
+            left_out: Cell::new(false),
+        }
+    }
+
+    /// What each limit costs; and what to change.
+    fn found(&self, session: &Session) -> Found {
+        let bench = self.bench(session);
+        let now = bench.as_it_is();
+        let mut limits: Vec<(Vec<Binding>, Gain)> = Vec::new();
+        limits.extend(self.straws_gain(&bench).map(|g| (vec![Binding::Straws], g)));
+        let lifted: Vec<(Binding, lift::Changed)> = LIMITS
+            .into_iter()
+            .filter_map(|l| Some((l, bench.lifted(&now, l)?)))
+            .collect();
+        for (limit, changed) in &lifted {
+            let gain = bench.gain(changed);
+            limits.extend(gain.map(|g| (vec![*limit], g)));
+        }
+        if limits.is_empty() {
+            let mut from: Vec<(Binding, lift::Changed)> = Vec::new();
+            from.extend(
+                bench
+                    .lifted(&now, Binding::Straws)
+                    .map(|c| (Binding::Straws, c)),
+            );
+            from.extend(lifted);
+            let mut best: Option<(Vec<Binding>, Gain)> = None;
+            for (n, (second, _)) in from.iter().enumerate() {
+                for (first, changed) in &from[..n] {
+                    let both = bench.lifted(changed, *second);
+                    let Some(gain) = both.and_then(|b| bench.gain(&b)) else {
+                        continue;
+                    };
+                    if best.as_ref().is_none_or(|(_, g)| g.here < gain.here) {
+                        best = Some((vec![*first, *second], gain));
+                    }
+                }
+            }
+            limits.extend(best);
+        }
+        limits.sort_by_key(|(l, g)| (std::cmp::Reverse(g.here), l[0]));
+        let hints = hints(&bench, &limits);
+        Found {
+            limits,
+            hints,
+            // Nothing is said of what was not looked for.
+            whole: !bench.left_out.get() && !bench.watch.stop(),
+            looked: true,
+        }
+    }
+
+    fn straws_gain(&self, bench: &Bench<'_>) -> Option<Gain> {
+        let short = self.short.as_ref()?;
+        let of: BTreeMap<Key, u32> = bench
+            .keys()
+            .into_iter()
+            .filter_map(|k| Some((k, *short.get(&k)?)))
+            .collect();
+        let here: u32 = of.values().sum();
+        (here > 0).then_some(Gain {
+            all: here,
+            here,
+            of,
+        })
+    }
+}
+
+/// What was found of a session.
+#[derive(Default)]
+struct Found {
+    limits: Vec<(Vec<Binding>, Gain)>,
+    hints: Vec<Helps>,
+    whole: bool,
+    looked: bool,
+}
+
+/// A session, to say why each of its dues falls short.
+struct About<'a> {
+    why: &'a Why<'a>,
+    session: &'a Session,
+    at_hand: &'a BTreeSet<usize>,
+    found: &'a Found,
+}
+
+impl About<'_> {
+    fn due(&self, u: &Uncovered) -> &Due {
+        &self.why.expanded.dues[u.due]
+    }
+
+    /// Animals of a due in whose hours no whole slot lies.
+    fn without_slot(&self, due: &Due) -> u32 {
+        let lots = lots(due, Slots::new(self.why.season));
+        let none = lots.iter().filter(|l| l.first > l.last);
+        none.map(|l| l.head).sum()
+    }
+
+    /// Head of a due that limits lifted would breed, at the most.
+    fn head_of(&self, u: &Uncovered, limits: &[Binding], gain: &Gain) -> u32 {
+        let due = self.due(u);
+        let own = gain.of.get(&key(due)).copied().unwrap_or(0);
+        // Another pen of the session has them in one plan; in another as good this one might.
+        let others = limits != [Binding::Straws]
+            && limits != [Binding::Window]
+            && self.without_slot(due) == 0
+            && !self.straws_are_out(due.group);
+        // No more than are bred more in all: others may be bred less.
+        let head = if others {
+            gain.here
+        } else {
+            own.min(gain.here)
+        };
+        head.min(u.head.0)
+    }
+
+    fn straws_are_out(&self, group: usize) -> bool {
+        allot::room(self.why.season, self.why.straws, group, 1) == 0
+    }
+
+    fn filled(&self, u: &Uncovered) -> Uncovered {
+        let due = self.due(u);
+        let lifted: Vec<Lifted> = self
+            .found
+            .limits
+            .iter()
+            .map(|(limits, gain)| Lifted {
+                limits: limits.clone(),
+                head: self.head_of(u, limits, gain),
+            })
+            .filter(|l| l.head > 0)
+            .collect();
+        let k = key(due);
+        let hints = self.found.hints.iter();
+        let mut hints: Vec<_> = hints.filter(|h| h.of.contains(&k)).collect();
+        if hints.is_empty() && !self.straws_are_out(due.group) && self.without_slot(due) == 0 {
+            hints = self.found.hints.iter().collect();
+        }
+        let hints: Vec<_> = hints.into_iter().map(|h| h.hint.clone()).collect();
+        let no_slot = self.without_slot(due) > 0;
+        let binding = match lifted.first() {
+            Some(l) if l.limits.len() == 1 => l.limits[0],
+            Some(l) => *l
+                .limits
+                .iter()
+                .find(|b| **b != Binding::Straws)
+                .unwrap_or(&l.limits[0]),
+            None if no_slot => Binding::Window,
+            None if !self.found.looked && self.straws_are_out(due.group) => Binding::Straws,
+            None => Binding::Pace,
+        };
+        let at_most = self.at_most(&hints);
+        let mut why: Vec<String> = lifted.iter().map(|l| self.words(u, l)).collect();
+        if no_slot && lifted.iter().all(|l| l.limits != [Binding::Window]) {
+            why.push(window_reason(self.why.season, due));
+        }
+        if !self.found.looked && binding == Binding::Straws {
+            why.push("the straws of this group's bulls are used up".to_owned());
+        }
+        let best = lifted.iter().filter(|l| l.limits.len() == 1);
+        if best.map(|l| l.head).max().unwrap_or(0) < u.head.0 && (why.is_empty() || !no_slot) {
+            why.push(self.pace(at_most));
+            if self.found.limits.is_empty() && self.found.whole && !self.at_hand.is_empty() {
+                why.push(
+                    "no other limit alone, nor two of them together, keep more from being bred"
+                        .to_owned(),
+                );
+            }
+        }
+        Uncovered {
+            binding,
+            lifted,
+            hints,
+            at_most,
+            why,
+            ..u.clone()
+        }
+    }
+
+    /// Head that the technicians at hand breed in these hours at the most, whatever their shifts and the
+    /// plan's slots; none where they might breed more.
+    fn at_most(&self, hints: &[crate::planning::crew::Hint]) -> Option<u32> {
+        let bred: usize = self.session.bred.iter().map(|b| b.at.len()).sum();
+        let more_people = |h: &crate::planning::crew::Hint| h.set.iter().all(|s| s.at == "/crew/-");
+        if !self.found.whole || !self.found.limits.is_empty() || !hints.iter().all(more_people) {
+            return None;
+        }
+        let all_hours = [
+            Binding::Shifts,
+            Binding::LongestDay,
+            Binding::Rest,
+            Binding::FreeHours,
+        ];
+        let mut season = self.why.season.clone();
+        for limit in all_hours {
+            season = lift::without(&season, limit).unwrap_or(season);
+        }
+        let dues: Vec<Due> = self
+            .session
+            .dues
+            .iter()
+            .map(|d| self.why.expanded.dues[*d].clone())
+            .collect();
+        let (_, most) = by_slot::by_the_minute(&season, &dues, &|t| self.at_hand.contains(&t));
+        (most as usize <= bred).then_some(most)
+    }
+
+    fn pace(&self, at_most: Option<u32>) -> String {
+        let bred: usize = self.session.bred.iter().map(|b| b.at.len()).sum();
+        let head = match at_most {
+            Some(most) => format!("at most {most} head"),
+            None => format!("about {bred} head"),
+        };
+        match self.at_hand.len() {
+            0 => "no technician is there in these hours".to_owned(),
+            1 => format!("the one technician at hand breeds {head} in these hours"),
+            n => format!("the {n} technicians at hand breed {head} in these hours"),
+        }
+    }
+
+    fn words(&self, u: &Uncovered, lifted: &Lifted) -> String {
+        let all = lifted.head >= u.head.0;
+        let some = if all {
+            "they".to_owned()
+        } else {
+            format!("up to {} of them", lifted.head)
+        };
+        let phrase = |b: &Binding| match b {
+            Binding::Straws => "with straws for all".to_owned(),
+            Binding::Window => "with the order of the earlier pass kept".to_owned(),
+            Binding::Shifts => "if no shift or day off stood in the way".to_owned(),
+            Binding::LongestDay => "without a longest day".to_owned(),
+            Binding::Rest => "without the hours of rest".to_owned(),
+            Binding::Elsewhere => "if nobody were held by a session at another site".to_owned(),
+            Binding::Boxes => {
+                let site = &self.why.season.sites[self.session.site];
+                match site.thaw_bath.0 {
+                    n if n < site.stated_boxes => {
+                        format!("with a thaw bath for more straws than {n}")
+                    }
+                    _ => format!("with more breeding boxes than {}", site.stated_boxes),
+                }
+            }
+            Binding::FreeHours => "without the hours kept free".to_owned(),
+            Binding::Pace => "with more technicians".to_owned(),
+            Binding::Tank => "if the tank were at both sites".to_owned(),
+        };
+        match &lifted.limits[..] {
+            [Binding::Straws] => {
+                let some = if all {
+                    "they have".to_owned()
+                } else {
+                    format!("{} of them have", lifted.head)
+                };
+                format!("{some} no straw: the bulls of this group are used up")
+            }
+            [one] => format!("{some} could be bred {}", phrase(one)),
+            more => {
+                let both: Vec<String> = more.iter().map(phrase).collect();
+                format!(
+                    "no limit alone keeps them from being bred, but {some} could be bred {}",
+                    both.join(" and ")
+                )
+            }
+        }
+    }
+}
+
+fn window_reason(season: &Season, due: &Due) -> String {
+    let taken = due.from.end() - due.from.start;
+    let width = due.window.latest - due.window.earliest;
+    match due.order {
+        Order::Mixed => format!(
+            "the pass that the hours count from takes {} and the window is {} wide: with cows in any order only {} are left{}",
+            human_minutes(taken.num_minutes()),
+            human_minutes(width.num_minutes()),
+            human_minutes((width - taken).num_minutes().max(0)),
+            if width - taken < season.rules.slot {
+                ", less than one slot"
+            } else {
+                ", and no whole slot"
+            }
+        ),
+        Order::Kept => format!(
+            "between the latest that an animal may have been treated and the window of {}, no whole slot of {} is left",
+            human_minutes(width.num_minutes()),
+            human_minutes(season.rules.slot.num_minutes())
+        ),
+    }
+}
+
+/// What is not covered, as findings.
+pub(crate) fn findings(
+    season: &Season,
+    expanded: &Expanded,
+    session: &Session,
+    unproven: &BTreeSet<usize>,
+) -> Vec<Finding> {
+    session
+        .uncovered
+        .iter()
+        .map(|u| {
+            let due = &expanded.dues[u.due];
+            let group = &season.groups[due.group];
+            let hours = due.safe_hours();
+            let straws = u.binding == Binding::Straws;
+            let cannot = if unproven.contains(&u.due) {
+                "are not bred in this plan"
+            } else {
+                "cannot be bred in their hours"
+            };
+            let when = if hours.earliest <= hours.latest {
+                season.zone.human_range(hours.earliest, hours.latest)
+            } else {
+                format!("around {}", season.zone.human_short(hours.aim))
+            };
+            let hints: Vec<&str> = u.hints.iter().map(|h| h.words.as_str()).collect();
+            let finding = Finding::warning(
+                if straws {
+                    Code::StrawsShort
+                } else {
+                    Code::Uncovered
+                },
+                format!(
+                    "{} of {}{} {cannot}, {when}: {}",
+                    u.head,
+                    quoted(group.id.as_str()),
+                    if group.pens.len() > 1 && due.half_day.is_none() {
+                        format!(" pen {}", due.pen + 1)
+                    } else {
+                        String::new()
+                    },
+                    u.why.join("; ")
+                ),
+            )
+            .at(group.start_place.clone())
+            .expected("every animal bred inside her own hours");
+            if u.binding == Binding::Tank {
+                finding.hint("start one of the groups on another day, or take a part of the straws in a second tank: list it under `tanks` with its straws, or set `places_at_once`")
+            } else if hints.is_empty() {
+                finding.hint("`thawline cover` looks for changes that cover more, two of them together as well")
+            } else {
+                finding.hint(hints.join("; "))
+            }
+        })
+        .collect()
+}

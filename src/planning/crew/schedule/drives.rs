@@ -1,0 +1,101 @@
+//! No long drive for a few cows: whoever would drive further for each cow than the season allows
+//! stays away, unless fewer animals would then be bred.
+
+use super::readback;
+use crate::base::watch::Watch;
+use crate::planning::crew::assign::best::{self, Task, Way};
+use crate::planning::crew::sessions::parts::{Part, Short};
+use crate::planning::crew::sessions::shape::Shape;
+use crate::planning::crew::{Session, shapes_of};
+use crate::planning::expand::Expanded;
+use crate::trade::season::Season;
+
+/// Drives of a part that are tried to be left out, one by one.
+const MOST_TRIED: usize = 12;
+
+/// A part's way without drives that nobody needs, and its sessions.
+pub(crate) fn without_idle(
+    season: &Season,
+    expanded: &Expanded,
+    shapes: &[Shape],
+    part: &Part,
+    short: &Short,
+    watch: &dyn Watch,
+) -> Result<(Way, Vec<Session>), String> {
+    // The part's own shapes alone: they are copied with people left out.
+    let shapes: &[Shape] = &shapes_of(part, shapes)
+        .into_iter()
+        .cloned()
+        .collect::<Vec<_>>();
+    let part = &Part {
+        sessions: (0..shapes.len()).collect(),
+    };
+    let task = Task {
+        season,
+        expanded,
+        shapes,
+        part,
+        short,
+        only_head: false,
+    };
+    let read =
+        |shapes: &[Shape], way: &Way| readback::sessions(season, expanded, shapes, part, way);
+    let mut way = best::best(task, watch)?;
+    let mut sessions = read(shapes, &way);
+    let mut idle = drives(season, part, shapes, &sessions);
+    if idle.is_empty() || watch.stop() {
+        return Ok((way, sessions));
+    }
+    let mut now: Vec<Shape> = shapes.to_vec();
+    // All at once, if that costs no cow; else one by one.
+    let mut tries: Vec<Vec<(usize, usize)>> = vec![idle.clone()];
+    let mut tried = 0;
+    while let Some(out) = tries.pop() {
+        let mut fewer = now.clone();
+        for (shape, technician) in &out {
+            fewer[*shape].able.retain(|a| a.technician != *technician);
+        }
+        let shapes = &fewer;
+        let other = best::again(Task { shapes, ..task }, &way, watch)?;
+        tried += 1;
+        let other = other.filter(|o| o.solved.head >= way.solved.head);
+        if let Some(other) = other {
+            sessions = read(&fewer, &other);
+            (way, now) = (other, fewer);
+            // Others may now drive for a few cows.
+            idle = drives(season, part, &now, &sessions);
+            if idle.is_empty() || tried > MOST_TRIED {
+                break;
+            }
+            if tries.is_empty() {
+                tries.push(idle.clone());
+            }
+        } else if out.len() > 1 {
+            tries = out.iter().take(MOST_TRIED).map(|one| vec![*one]).collect();
+        }
+    }
+    Ok((way, sessions))
+}
+
+/// Technicians who drive too far for what they breed, with the session's shape.
+fn drives(
+    season: &Season,
+    part: &Part,
+    shapes: &[Shape],
+    sessions: &[Session],
+) -> Vec<(usize, usize)> {
+    let mut found = Vec::new();
+    for (n, shape) in part.sessions.iter().zip(shapes_of(part, shapes)) {
+        for session in sessions.iter().filter(|s| s.dues == shape.dues) {
+            for present in &session.crew {
+                let who = &season.crew[present.technician];
+                let there_and_back = season.road_home(who, shape.site) * 2;
+                let most = season.rules.road_a_head * present.head.0 as i32;
+                if there_and_back > most {
+                    found.push((*n, present.technician));
+                }
+            }
+        }
+    }
+    found
+}

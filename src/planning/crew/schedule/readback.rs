@@ -1,0 +1,370 @@
+//! From flows back to cows and people: names are handed out to technicians who are alike, cows
+//! to slots in their order, and each cow to a moment of a technician's round.
+
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
+
+use super::moments;
+use crate::base::error::{Code, Finding, quoted};
+use crate::base::time::Instant;
+use crate::base::units::Head;
+use crate::planning::crew::assign::best::Way;
+use crate::planning::crew::assign::model::{Model, RouteColumn};
+use crate::planning::crew::flow::solve::Solved;
+use crate::planning::crew::margin::Margin;
+use crate::planning::crew::routes::list::Visit;
+use crate::planning::crew::sessions::parts::Part;
+use crate::planning::crew::sessions::shape::{Able, Lot, Shape, Slots};
+use crate::planning::crew::{Binding, Bred, Present, Session, Uncovered};
+use crate::planning::expand::{Expanded, Work};
+use crate::trade::season::{Order, Season};
+
+/// The sessions of a part, as planned.
+pub(crate) fn sessions(
+    season: &Season,
+    expanded: &Expanded,
+    shapes: &[Shape],
+    part: &Part,
+    way: &Way,
+) -> Vec<Session> {
+    part.sessions
+        .iter()
+        .enumerate()
+        .map(|(s, shape)| session(season, expanded, &shapes[*shape], s, way))
+        .collect()
+}
+
+fn session(season: &Season, expanded: &Expanded, shape: &Shape, s: usize, way: &Way) -> Session {
+    let (model, solved) = (&way.model, &way.solved);
+    // Head by (slot, due), and by (due, lot).
+    let mut by_slot: BTreeMap<(i64, usize), u32> = BTreeMap::new();
+    let mut by_lot: BTreeMap<(usize, usize), u32> = BTreeMap::new();
+    for to in model.to_slot.iter().filter(|t| t.session == s) {
+        let head = solved.flow[to.arc];
+        if head > 0 {
+            *by_slot.entry((to.slot, to.due)).or_default() += head;
+            *by_lot.entry((to.due, to.lot)).or_default() += head;
+        }
+    }
+    let mut queues: Vec<VecDeque<u32>> = Vec::new();
+    for (d, lots) in shape.lots.iter().enumerate() {
+        queues.push(bred_of(lots, |l| by_lot.get(&(d, l)).copied().unwrap_or(0)));
+    }
+    let mut hands = Hands::new(shape, s, model, solved);
+    let mut bred = Vec::new();
+    for slot in shape.first..=shape.last {
+        let mut work: Vec<(usize, u32)> = by_slot
+            .range((slot, 0)..=(slot, usize::MAX))
+            .map(|((_, d), head)| (*d, *head))
+            .collect();
+        for (technician, mut ticks) in hands.of_slot(slot) {
+            while !ticks.is_empty() && !work.is_empty() {
+                // Stay with the pen last served, if it has more.
+                let at = hands
+                    .last_due
+                    .get(&technician)
+                    .and_then(|d| work.iter().position(|(w, _)| w == d))
+                    .unwrap_or(0);
+                let (d, left) = work[at];
+                let take = (ticks.len() as u32).min(left);
+                let cows: Vec<u32> = queues[d].drain(..take as usize).collect();
+                let kept = expanded.dues[shape.dues[d]].order == Order::Kept;
+                bred.push(Bred {
+                    slot: Slots::new(season).start(slot),
+                    due: shape.dues[d],
+                    technician,
+                    at: ticks.drain(..take as usize).collect(),
+                    cows: if kept { cows } else { Vec::new() },
+                });
+                hands.last_due.insert(technician, d);
+                work[at].1 -= take;
+                if work[at].1 == 0 {
+                    work.remove(at);
+                }
+            }
+        }
+    }
+    moments::lay(season, expanded, shape, &mut bred, &|t| {
+        (hands.able(t), hands.visits.contains_key(&t))
+    });
+    let uncovered = uncovered(expanded, shape, &bred);
+    let crew = hands.present(&bred);
+    Session {
+        site: shape.site,
+        dues: shape.dues.clone(),
+        open: shape.open,
+        close: shape.close,
+        crew,
+        bred,
+        uncovered,
+        margin: Margin::default(),
+    }
+}
+
+/// Cows of a due that the flow breeds: of each lot the first so many.
+fn bred_of(lots: &[Lot], head: impl Fn(usize) -> u32) -> VecDeque<u32> {
+    let of = |(l, lot): (usize, &Lot)| lot.cow..lot.cow + head(l);
+    lots.iter().enumerate().flat_map(of).collect()
+}
+
+/// What is due at a session and not bred.
+fn uncovered(expanded: &Expanded, shape: &Shape, bred: &[Bred]) -> Vec<Uncovered> {
+    let mut found = Vec::new();
+    for due in &shape.dues {
+        let all = &expanded.dues[*due];
+        let mine = || bred.iter().filter(|b| b.due == *due);
+        let head: u32 = mine().map(|b| b.at.len() as u32).sum();
+        let cows: BTreeSet<u32> = mine().flat_map(|b| b.cows.iter().copied()).collect();
+        let missed = (0..all.head.0).filter(|c| all.order == Order::Kept && !cows.contains(c));
+        if head < all.head.0 {
+            found.push(Uncovered {
+                due: *due,
+                head: Head(all.head.0 - head),
+                cows: missed.collect(),
+                binding: Binding::Pace,
+                lifted: Vec::new(),
+                hints: Vec::new(),
+                at_most: None,
+                why: Vec::new(),
+            });
+        }
+    }
+    found
+}
+
+/// Technicians at a session, and how much each has done.
+struct Hands<'a> {
+    shape: &'a Shape,
+    /// Members of each class sent here.
+    sent: Vec<Vec<usize>>,
+    /// What those can do who are here for a visit of a route.
+    visits: BTreeMap<usize, &'a Visit>,
+    /// Head by class and slot.
+    head: BTreeMap<(i64, usize), u32>,
+    done: BTreeMap<usize, u32>,
+    last_due: BTreeMap<usize, usize>,
+    s: usize,
+    model: &'a Model,
+    solved: &'a Solved,
+    /// Who of a class stands at a box, by decision.
+    at_box: BTreeMap<usize, Vec<usize>>,
+}
+
+impl<'a> Hands<'a> {
+    fn new(shape: &'a Shape, s: usize, model: &'a Model, solved: &'a Solved) -> Self {
+        let mut head = BTreeMap::new();
+        for to in model.to_class.iter().filter(|t| t.session == s) {
+            if solved.flow[to.arc] > 0 {
+                head.insert((to.slot, to.class), solved.flow[to.arc]);
+            }
+        }
+        let mut visits = BTreeMap::new();
+        let sent = model
+            .classes
+            .iter()
+            .enumerate()
+            .map(|(c, class)| {
+                if model.is_routed(c, s) {
+                    let mine = on_routes(model, solved, c, s);
+                    let members: Vec<usize> = mine.iter().map(|(n, _)| class.members[*n]).collect();
+                    visits.extend(members.iter().copied().zip(mine.iter().map(|(_, v)| *v)));
+                    return members;
+                }
+                // Members not wanted elsewhere at the same time: earlier sessions take from the
+                // front, as `send` limits their numbers; see `members_free`.
+                members_free(c, class.members.len(), s, model, solved)
+                    .into_iter()
+                    .map(|n| class.members[n])
+                    .collect()
+            })
+            .collect();
+        Self {
+            shape,
+            sent,
+            visits,
+            head,
+            done: BTreeMap::new(),
+            last_due: BTreeMap::new(),
+            s,
+            model,
+            solved,
+            at_box: BTreeMap::new(),
+        }
+    }
+
+    /// Those of a class who may breed in a slot: where boxes are few, the same few for as long as
+    /// the same people are on duty, whoever has done least first.
+    fn at_boxes(&mut self, c: usize, slot: i64) -> Vec<usize> {
+        let mut members = self.sent[c].clone();
+        members.sort_by_key(|t| (self.done.get(t).copied().unwrap_or(0), *t));
+        let Some(decision) = self.model.at_box.get(&(c, self.s, slot)) else {
+            return members;
+        };
+        let most = self.solved.decisions[*decision] as usize;
+        self.at_box
+            .entry(*decision)
+            .or_insert_with(|| members.into_iter().take(most).collect())
+            .clone()
+    }
+
+    fn able(&self, technician: usize) -> &'a Able {
+        if let Some(visit) = self.visits.get(&technician) {
+            return &visit.able;
+        }
+        self.shape
+            .able
+            .iter()
+            .find(|a| a.technician == technician)
+            .expect("only those who are able are sent")
+    }
+
+    /// Who breeds in a slot, and at which moments: those of a class who did least go first.
+    fn of_slot(&mut self, slot: i64) -> Vec<(usize, Vec<Instant>)> {
+        let mut all = Vec::new();
+        for c in 0..self.sent.len() {
+            let Some(mut left) = self.head.get(&(slot, c)).copied() else {
+                continue;
+            };
+            let order = self.at_boxes(c, slot);
+            let mut share: BTreeMap<usize, u32> = BTreeMap::new();
+            // One at a time to whoever has done least, as long as the slot has room.
+            while left > 0 {
+                let next = order
+                    .iter()
+                    .filter(|t| share.get(t).copied().unwrap_or(0) < self.able(**t).cap(slot))
+                    .min_by_key(|t| {
+                        self.done.get(t).copied().unwrap_or(0) + share.get(t).copied().unwrap_or(0)
+                    });
+                let Some(next) = next else { break };
+                *share.entry(*next).or_default() += 1;
+                left -= 1;
+            }
+            for (t, n) in share {
+                *self.done.entry(t).or_default() += n;
+                all.push((t, self.able(t).ticks[&slot][..n as usize].to_vec()));
+            }
+        }
+        all
+    }
+
+    fn present(&self, bred: &[Bred]) -> Vec<Present> {
+        let mut found = Vec::new();
+        for members in &self.sent {
+            for t in members {
+                let mine: Vec<Instant> = bred
+                    .iter()
+                    .filter(|b| b.technician == *t)
+                    .flat_map(|b| b.at.iter().copied())
+                    .collect();
+                if mine.is_empty() {
+                    continue;
+                }
+                let rounds = self.able(*t).rounds;
+                let first = mine.iter().min().copied();
+                found.push(Present {
+                    technician: *t,
+                    rounds,
+                    head: Head(mine.len() as u32),
+                    begins: first.map(|f| {
+                        f - chrono::TimeDelta::seconds((rounds.lead.0 + rounds.cow.0).ceil() as i64)
+                    }),
+                    cows: first.zip(mine.iter().max().copied()),
+                    stay: self.visits.get(t).filter(|v| v.cut).map(|v| v.able.span),
+                });
+            }
+        }
+        found.sort_by_key(|p| p.technician);
+        found
+    }
+}
+
+/// Which members of a class come to a session by which visit: those of the first route first.
+fn on_routes<'a>(
+    model: &'a Model,
+    solved: &Solved,
+    class: usize,
+    session: usize,
+) -> Vec<(usize, &'a Visit)> {
+    let mut found = Vec::new();
+    let component = model.visits(class, session).next();
+    let component = component.map(|(n, _)| model.columns[n].component);
+    let mine = |p: &&RouteColumn| p.class == class && Some(p.component) == component;
+    let mut next = 0;
+    for column in model.columns.iter().filter(mine) {
+        let taken = solved.decisions[column.decision] as usize;
+        if let Some(visit) = column.at(session) {
+            found.extend((next..next + taken).map(|n| (n, visit)));
+        }
+        next += taken;
+    }
+    found
+}
+
+/// Which members of a class serve a session, by place in the class. Sessions are gone through by
+/// opening time; each takes the members who are not at an earlier session that clashes with it.
+fn members_free(c: usize, size: usize, s: usize, model: &Model, solved: &Solved) -> Vec<usize> {
+    let Some(_) = model.sent.get(&(c, s)) else {
+        return (0..size).collect();
+    };
+    let mut taken: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+    for k in 0..=s {
+        let Some(decision) = model.sent.get(&(c, k)) else {
+            continue;
+        };
+        let clash = |other: usize| {
+            model.clashes[c]
+                .iter()
+                .any(|(a, b)| (*a == other && *b == k) || (*a == k && *b == other))
+        };
+        let busy: Vec<usize> = taken
+            .iter()
+            .filter(|(other, _)| clash(**other))
+            .flat_map(|(_, m)| m.iter().copied())
+            .collect();
+        let members = (0..size)
+            .filter(|m| !busy.contains(m))
+            .take(solved.decisions[*decision] as usize)
+            .collect();
+        taken.insert(k, members);
+    }
+    taken.remove(&s).unwrap_or_default()
+}
+
+/// Chute work at a site while animals are bred there.
+pub(crate) fn chute_in_use(
+    season: &Season,
+    expanded: &Expanded,
+    sessions: &[Session],
+) -> Vec<Finding> {
+    let mut found = Vec::new();
+    for s in sessions {
+        let first = s.crew.iter().filter_map(|c| c.begins).min();
+        let last = s.crew.iter().filter_map(|c| c.cows).map(|c| c.1).max();
+        let (Some(first), Some(last)) = (first, last) else {
+            continue;
+        };
+        for p in expanded.passes.iter().filter(|p| {
+            p.work == Work::Chute
+                && season.groups[p.group].site == s.site
+                && p.start < last
+                && first < p.end
+        }) {
+            let group = &season.groups[p.group];
+            found.push(
+                Finding::note(
+                    Code::ChuteAndBreeding,
+                    format!(
+                        "while animals are bred at {} ({}), {} of {} needs the chute there from {}",
+                        quoted(season.sites[s.site].id.as_str()),
+                        season.zone.human_range(first, last),
+                        group.protocol.steps[p.step].words(),
+                        quoted(group.id.as_str()),
+                        season.zone.clock(p.start)
+                    ),
+                )
+                .at(group.start_place.clone())
+                .hint("see that there are people and alleys for both, or start one group at another hour"),
+            );
+        }
+    }
+    found
+}

@@ -1,0 +1,444 @@
+//! What a technician could breed at one session: when there, in which rounds, and until when.
+//!
+//! A technician's cows are bred at fixed moments of the rounds, from the start of work. These moments
+//! are counted in each slot: capacities are whole, no fraction of a cow is lost at a slot's end, and
+//! every cow has a minute.
+//!
+//! Everyone at a box may have straws in the bath at the same moment. So a round holds at most the
+//! bath's straws divided by the people there can be.
+
+use chrono::{Days, TimeDelta};
+
+use super::shape::{Able, Shape, Slots, Ticks};
+use crate::base::time::Instant;
+use crate::trade::season::pace::{Rounds, rounds_at};
+use crate::trade::season::{Rest, Season, Technician};
+
+/// Limits that may be lifted to see whether they bind.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Relax {
+    pub(crate) shifts: bool,
+    pub(crate) free_hours: bool,
+    /// The longest day.
+    pub(crate) day: bool,
+}
+
+/// What each technician could breed at a session.
+pub(crate) fn able(season: &Season, shape: &Shape, slots: Slots, relax: Relax) -> Vec<Able> {
+    let place = Place::new(season, shape, slots, relax);
+    let all = (0..season.crew.len()).filter_map(|t| place.able(t, None, None));
+    all.collect()
+}
+
+/// When a technician can be at a session.
+pub(crate) struct Hours {
+    technician: usize,
+    rounds: Rounds,
+    /// When the first straws may go into the bath.
+    pub(crate) early: Instant,
+    stretches: Vec<(Instant, Instant)>,
+}
+
+impl Hours {
+    /// Whole seconds from coming to the first cow, at the least.
+    pub(crate) fn lead_seconds(&self) -> i64 {
+        self.rounds.lead.0.floor() as i64
+    }
+}
+
+/// A visit from one arrival on, in numbers alone.
+#[derive(Clone, Default)]
+pub(crate) struct Stay {
+    /// Slots of it, counted from the session's first, with the cows bred in each.
+    pub(crate) slots: Vec<(usize, u32)>,
+    pub(crate) ends: Vec<End>,
+}
+
+/// A round that is done.
+#[derive(Clone, Copy)]
+pub(crate) struct End {
+    /// Place among the stay's slots.
+    pub(crate) slot: usize,
+    /// Cows bred in that slot until then.
+    pub(crate) cows: u32,
+    /// When: seconds since the epoch, as the road is counted a great many times.
+    pub(crate) at: i64,
+}
+
+/// From when to when, one after the other.
+pub(crate) type Stretches = Vec<(Instant, Instant)>;
+
+/// A session as a place of work, to ask what a technician could breed there.
+pub(crate) struct Place<'a> {
+    season: &'a Season,
+    shape: &'a Shape,
+    slots: Slots,
+    relax: Relax,
+    open: Instant,
+    close: Instant,
+    free: Vec<(Instant, Instant)>,
+}
+
+impl<'a> Place<'a> {
+    pub(crate) fn new(season: &'a Season, shape: &'a Shape, slots: Slots, relax: Relax) -> Self {
+        let open = slots.start(shape.first);
+        let close = slots.start(shape.last + 1);
+        let free = if relax.free_hours || shape.last < shape.first {
+            Vec::new()
+        } else {
+            let free = season.free_between(open, close).into_iter();
+            free.map(|(a, b, _)| (a, b)).collect()
+        };
+        Self {
+            season,
+            shape,
+            slots,
+            relax,
+            open,
+            close,
+            free,
+        }
+    }
+
+    /// When a technician can be here at all. `None` for never.
+    pub(crate) fn hours(&self, technician: usize) -> Option<Hours> {
+        let shape = self.shape;
+        if shape.last < shape.first {
+            return None;
+        }
+        let who = &self.season.crew[technician];
+        let rounds = rounds_at(self.season, who, &self.season.sites[shape.site])?;
+        // Straws may thaw before the hours open, so that the first cow is bred as they do.
+        let lead = TimeDelta::seconds(rounds.lead.0.ceil() as i64);
+        let early = (self.open - lead).max(shape.after);
+        if early >= self.close {
+            return None;
+        }
+        let stretches = present(self.season, who, shape.site, early, self.close, self.relax);
+        Some(Hours {
+            technician,
+            rounds,
+            early,
+            stretches,
+        })
+    }
+
+    /// What a technician could breed here, if there no sooner and no longer than that. `None` for
+    /// nothing.
+    pub(crate) fn able(
+        &self,
+        technician: usize,
+        from: Option<Instant>,
+        to: Option<Instant>,
+    ) -> Option<Able> {
+        self.able_in(&self.hours(technician)?, from, to)
+    }
+
+    /// The hours somebody who has those could be here, if no sooner and no longer than that; and what
+    /// the rules of rest and of the longest day leave of them. `None` for nothing.
+    fn reach(
+        &self,
+        hours: &Hours,
+        from: Option<Instant>,
+        to: Option<Instant>,
+    ) -> Option<(Stretches, Stretches)> {
+        let who = &self.season.crew[hours.technician];
+        let early = from.map_or(hours.early, |from| from.max(hours.early));
+        let late = to.map_or(self.close, |to| to.min(self.close));
+        let mut stretches = hours.stretches.clone();
+        stretches.retain(|(a, b)| *a < late && early < *b);
+        for (a, b) in &mut stretches {
+            (*a, *b) = ((*a).max(early), (*b).min(late));
+        }
+        let all = stretches.clone();
+        if let Some(rest) = self.season.rules.rest {
+            for n in 1..stretches.len() {
+                stretches[n].0 = stretches[n].0.max(stretches[n - 1].1 + rest.long);
+            }
+            stretches.retain(|(a, b)| a < b);
+        }
+        if let Some(longest) = self.longest_at(who) {
+            let middle = self.open + (self.close - self.open) / 2;
+            stretches = within_days(&stretches, longest, middle);
+        }
+        (early < late && !stretches.is_empty()).then_some((all, stretches))
+    }
+
+    /// Slots that begin to end with a stretch of work, as far as they are of the session.
+    fn slots_of(&self, (begin, end): (Instant, Instant)) -> std::ops::RangeInclusive<i64> {
+        let (a, b) = (
+            self.slots.holding(begin + TimeDelta::seconds(1)),
+            self.slots.holding(end),
+        );
+        a.max(self.shape.first)..=b.min(self.shape.last)
+    }
+
+    fn rest(&self) -> Option<Rest> {
+        self.season.rules.rest.filter(|_| !self.relax.shifts)
+    }
+
+    /// True if hours without chute work touch a slot.
+    fn blocked(&self, slot: i64) -> bool {
+        let (a, b) = (self.slots.start(slot), self.slots.start(slot + 1));
+        self.free.iter().any(|(from, to)| *from < b && a < *to)
+    }
+
+    /// What a technician could breed here, in numbers alone, and from when to when; as
+    /// [`Self::able_in`] says it.
+    pub(crate) fn stay(
+        &self,
+        hours: &Hours,
+        from: Option<Instant>,
+        to: Option<Instant>,
+    ) -> Option<(Stay, (Instant, Instant))> {
+        let (_, stretches) = self.reach(hours, from, to)?;
+        let (first, last) = (self.shape.first, self.shape.last);
+        let slots = usize::try_from(last - first + 1).ok()?;
+        let mut there = vec![false; slots];
+        let mut cows = vec![0u32; slots];
+        let place = |k: i64| usize::try_from(k - first).ok().filter(|k| *k < slots);
+        let mut ends: Vec<End> = Vec::new();
+        for (begin, end) in &stretches {
+            for k in self.slots_of((*begin, *end)) {
+                there[(k - first) as usize] = true;
+            }
+            let slot = |at: i64| (at - 1).div_euclid(self.slots.seconds());
+            each_bred(&hours.rounds, self.rest(), *begin, *end, |at, done| {
+                let Some(slot) = place(slot(at)) else { return };
+                cows[slot] += u32::from(!done);
+                if done {
+                    let cows = cows[slot];
+                    ends.push(End { slot, cows, at });
+                }
+            });
+        }
+        for (k, there) in there.iter_mut().enumerate() {
+            if *there && self.blocked(first + k as i64) {
+                *there = false;
+                cows[k] = 0;
+            }
+        }
+        if cows.iter().all(|n| *n == 0) {
+            return None;
+        }
+        ends.retain(|end| there[end.slot] && end.cows > 0);
+        let all: Vec<usize> = (0..slots).filter(|k| there[*k]).collect();
+        for end in &mut ends {
+            end.slot = all.partition_point(|k| *k < end.slot);
+        }
+        let slots = all.into_iter().map(|k| (k, cows[k])).collect();
+        let span = (stretches[0].0, stretches[stretches.len() - 1].1);
+        Some((Stay { slots, ends }, span))
+    }
+
+    /// The same, with the hours at hand.
+    pub(crate) fn able_in(
+        &self,
+        hours: &Hours,
+        from: Option<Instant>,
+        to: Option<Instant>,
+    ) -> Option<Able> {
+        let (shape, slots) = (self.shape, self.slots);
+        let (technician, rounds) = (hours.technician, hours.rounds);
+        let (all, stretches) = self.reach(hours, from, to)?;
+        let mut able = Able {
+            technician,
+            rounds,
+            ticks: Ticks::new(),
+            there: Vec::new(),
+            ends: Vec::new(),
+            span: (stretches[0].0, stretches[stretches.len() - 1].1),
+            stretches: Vec::new(),
+            chain: None,
+            hours: all,
+        };
+        for (begin, end) in stretches.iter().copied() {
+            let (moments, ends) = breedings(&rounds, self.rest(), begin, end);
+            able.ends.extend(ends);
+            for same in moments.chunk_by(|a, b| slots.holding(*a) == slots.holding(*b)) {
+                let slot = slots.holding(same[0]);
+                if (shape.first..=shape.last).contains(&slot) {
+                    able.ticks.entry(slot).or_default().extend(same);
+                }
+            }
+            able.there.extend(self.slots_of((begin, end)));
+        }
+        able.stretches = stretches;
+        able.ticks.retain(|slot, _| !self.blocked(*slot));
+        able.there.retain(|slot| !self.blocked(*slot));
+        able.there.sort_unstable();
+        able.there.dedup();
+        (!able.ticks.is_empty()).then_some(able)
+    }
+
+    /// The longest day at this site, less the road from and to the home site.
+    fn longest_at(&self, who: &Technician) -> Option<TimeDelta> {
+        if self.relax.shifts || self.relax.day {
+            return None;
+        }
+        let longest = who.longest_day.or(self.season.rules.longest_day)?;
+        let road = self.season.road_home(who, self.shape.site);
+        Some((longest - road * 2).max(TimeDelta::zero()))
+    }
+}
+
+/// When a technician may be at work at a session whose hours are open to the second: whole slots leave
+/// out minutes at either end. Where a rest or the longest day bounds the work, whole slots must do:
+/// what goes before and after was chosen by them.
+pub(crate) fn to_the_second(season: &Season, shape: &Shape, able: &Able) -> Stretches {
+    let who = &season.crew[able.technician];
+    let longest = who.longest_day.or(season.rules.longest_day);
+    if season.rules.rest.is_some() || longest.is_some() {
+        return able.stretches.clone();
+    }
+    let lead = TimeDelta::seconds(able.rounds.lead.0.ceil() as i64);
+    let (open, close) = shape.with_straws;
+    let from = (open - lead).max(shape.after);
+    let mut stretches = present(season, who, shape.site, from, close, Relax::default());
+    for (a, b) in &mut stretches {
+        (*a, *b) = ((*a).max(from), (*b).min(close));
+    }
+    stretches.retain(|(a, b)| a < b);
+    stretches
+}
+
+/// When each cow is bred by one who works from `begin` to `end` and rests as the rules say; and
+/// when each round is done.
+pub(crate) fn breedings(
+    rounds: &Rounds,
+    rest: Option<Rest>,
+    begin: Instant,
+    end: Instant,
+) -> (Vec<Instant>, Vec<Instant>) {
+    let (mut all, mut ends) = (Vec::new(), Vec::new());
+    each_bred(rounds, rest, begin, end, |at, done| {
+        let to = if done { &mut ends } else { &mut all };
+        to.push(Instant::from_timestamp(at, 0).unwrap_or_default());
+    });
+    (all, ends)
+}
+
+/// Tells of each cow bred, and once more, with true, after the last one of each round: seconds since
+/// the epoch.
+fn each_bred(
+    rounds: &Rounds,
+    rest: Option<Rest>,
+    begin: Instant,
+    end: Instant,
+    mut tell: impl FnMut(i64, bool),
+) {
+    let mut from = begin;
+    loop {
+        let until = rest.map_or(end, |r| end.min(from + r.after));
+        let mut last = None;
+        for (n, at) in rounds.breedings(from, until).enumerate() {
+            tell(at, false);
+            let done = (n + 1) % rounds.straws.0 as usize == 0;
+            if done {
+                tell(at, true);
+            }
+            last = Some(at).filter(|_| !done);
+        }
+        if let Some(at) = last {
+            tell(at, true);
+        }
+        match rest {
+            Some(r) if from + r.after + r.long < end => from += r.after + r.long,
+            _ => return,
+        }
+    }
+}
+
+/// Work apart by at least this is of two days, with a night between (common practice, no source).
+pub(crate) const NIGHT: TimeDelta = TimeDelta::hours(8);
+
+/// The whole minute that a moment is in.
+pub(crate) fn whole_minute(at: Instant) -> Instant {
+    at - TimeDelta::seconds(at.timestamp().rem_euclid(60))
+}
+
+/// The whole minute that a moment is, or that comes next: when somebody is asked to be there.
+pub(crate) fn next_minute(at: Instant) -> Instant {
+    whole_minute(at + TimeDelta::seconds(59))
+}
+
+/// Cuts stretches of work so that no day of them is longer than `longest`: those hours are kept
+/// that lie round `middle`.
+fn within_days(
+    stretches: &[(Instant, Instant)],
+    longest: TimeDelta,
+    middle: Instant,
+) -> Vec<(Instant, Instant)> {
+    let mut days: Vec<Vec<(Instant, Instant)>> = Vec::new();
+    for s in stretches {
+        match days.last_mut() {
+            Some(day) if s.0 - day[day.len() - 1].1 < NIGHT => day.push(*s),
+            _ => days.push(vec![*s]),
+        }
+    }
+    let mut kept = Vec::new();
+    for day in days {
+        let (begin, end) = (day[0].0, day[day.len() - 1].1);
+        let latest = (end - longest).max(begin);
+        // On a whole minute: people are asked to come at 6:20, not at 6:20:30.
+        let from = whole_minute((middle - longest / 2).clamp(begin, latest)).max(begin);
+        let clipped = day
+            .iter()
+            .map(|(a, b)| ((*a).max(from), (*b).min(from + longest)));
+        kept.extend(clipped.filter(|(a, b)| a < b));
+    }
+    kept
+}
+
+/// A stretch of work may begin and end days away: only its own ends are shortened by the road.
+const DAYS_AROUND: u64 = 3;
+
+/// The stretches in which a technician can be at a site, within `[from, to]`, joined where they
+/// touch. The road from and to the home site is taken from each shift.
+pub(crate) fn present(
+    season: &Season,
+    technician: &Technician,
+    site: usize,
+    from: Instant,
+    to: Instant,
+    relax: Relax,
+) -> Vec<(Instant, Instant)> {
+    if relax.shifts {
+        return vec![(from, to)];
+    }
+    let zone = season.zone;
+    let road = season.road_home(technician, site);
+    let mut found: Vec<(Instant, Instant)> = Vec::new();
+    let mut date = zone.date(from) - Days::new(DAYS_AROUND);
+    let last = zone.date(to) + Days::new(DAYS_AROUND);
+    while date <= last {
+        if !technician.days_off.contains(&date) {
+            if technician.shifts.is_empty() {
+                let next = date.succ_opt().unwrap_or(date);
+                found.push((zone.start_of_day(date), zone.start_of_day(next)));
+            }
+            for shift in technician.shifts.iter().filter(|s| s.begins_on(date)) {
+                found.push(shift.span(zone, date));
+            }
+        }
+        date = date.succ_opt().unwrap_or(date + TimeDelta::days(1));
+    }
+    joined(found)
+        .into_iter()
+        .map(|(a, b)| (a + road, b - road))
+        .filter(|(a, b)| a < b && *a < to && from < *b)
+        .collect()
+}
+
+/// Stretches by their beginning, those that touch as one.
+pub(crate) fn joined(mut stretches: Vec<(Instant, Instant)>) -> Vec<(Instant, Instant)> {
+    stretches.sort();
+    let mut joined: Vec<(Instant, Instant)> = Vec::new();
+    for (a, b) in stretches {
+        match joined.last_mut() {
+            Some(last) if a <= last.1 => last.1 = last.1.max(b),
+            _ => joined.push((a, b)),
+        }
+    }
+    joined
+}

@@ -1,0 +1,174 @@
+//! Sessions in slots: who is due at one, and what each technician could breed there.
+
+use std::collections::BTreeMap;
+
+use crate::base::time::Instant;
+use crate::planning::expand::Due;
+use crate::trade::season::Season;
+use crate::trade::season::pace::Rounds;
+
+/// The time grain: slot `k` is the stretch after `k` times its length up to the next, counted
+/// from the epoch, so that slots of all sites agree.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Slots {
+    seconds: i64,
+}
+
+impl Slots {
+    /// The season's grain.
+    #[must_use]
+    pub fn new(season: &Season) -> Self {
+        Self {
+            seconds: season.rules.slot.num_seconds().max(60),
+        }
+    }
+
+    /// Seconds of a slot.
+    pub(crate) const fn seconds(self) -> i64 {
+        self.seconds
+    }
+
+    /// Slots in so many hours.
+    pub(crate) fn in_hours(self, hours: i64) -> i64 {
+        hours * 3600 / self.seconds
+    }
+
+    /// First moment of a slot.
+    #[must_use]
+    pub fn start(self, slot: i64) -> Instant {
+        Instant::from_timestamp(slot * self.seconds, 0).unwrap_or_default()
+    }
+
+    /// The slot in which something done at `at` counts; a boundary counts to the slot it ends.
+    #[must_use]
+    pub fn holding(self, at: Instant) -> i64 {
+        (at.timestamp() - 1).div_euclid(self.seconds)
+    }
+
+    /// Slots that lie wholly in `[from, to]`, as a range that may be empty.
+    #[must_use]
+    pub fn within(self, from: Instant, to: Instant) -> (i64, i64) {
+        let first = (from.timestamp() + self.seconds - 1).div_euclid(self.seconds);
+        let last = to.timestamp().div_euclid(self.seconds) - 1;
+        (first, last)
+    }
+
+    /// The distance of a slot's middle from a moment, in whole slots.
+    #[must_use]
+    pub fn distance(self, slot: i64, from: Instant) -> i64 {
+        let middle = slot * self.seconds + self.seconds / 2;
+        (middle - from.timestamp()).abs() / self.seconds
+    }
+}
+
+/// Animals of a due whose hours hold the same slots.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Lot {
+    /// First of them, by place in the pen.
+    pub(crate) cow: u32,
+    /// How many.
+    pub(crate) head: u32,
+    /// First slot.
+    pub(crate) first: i64,
+    /// Last slot; before `first` if there is none.
+    pub(crate) last: i64,
+}
+
+/// The lots of a due: one for order mixed, one for each run of equal slots for order kept.
+pub(crate) fn lots(due: &Due, slots: Slots) -> Vec<Lot> {
+    let mut found: Vec<Lot> = Vec::new();
+    if due.order == crate::trade::season::Order::Mixed {
+        let hours = due.safe_hours_with_straws();
+        let (first, last) = slots.within(hours.earliest, hours.latest);
+        return vec![Lot {
+            cow: 0,
+            head: due.head.0,
+            first,
+            last,
+        }];
+    }
+    for cow in 0..due.head.0 {
+        let hours = due.hours_with_straws(cow);
+        let (first, last) = slots.within(hours.earliest, hours.latest);
+        match found.last_mut() {
+            Some(lot) if lot.first == first && lot.last == last => lot.head += 1,
+            _ => found.push(Lot {
+                cow,
+                head: 1,
+                first,
+                last,
+            }),
+        }
+    }
+    found
+}
+
+/// A session before anyone is sent there.
+#[derive(Clone, Debug)]
+pub(crate) struct Shape {
+    pub(crate) site: usize,
+    /// Places in `Expanded::dues`.
+    pub(crate) dues: Vec<usize>,
+    /// Lots of each of them.
+    pub(crate) lots: Vec<Vec<Lot>>,
+    pub(crate) open: Instant,
+    pub(crate) close: Instant,
+    /// The same, as far as tanks that go from site to site are here.
+    pub(crate) with_straws: (Instant, Instant),
+    /// When the session before it at this site closes: thawing for this one begins no earlier.
+    pub(crate) after: Instant,
+    /// First and last slot; none if `last < first`.
+    pub(crate) first: i64,
+    pub(crate) last: i64,
+    pub(crate) able: Vec<Able>,
+}
+
+impl Shape {
+    /// People times slots.
+    pub(crate) fn people_slots(&self) -> u64 {
+        let slots = u64::try_from(self.last - self.first + 1).unwrap_or(0);
+        self.able.len() as u64 * slots
+    }
+
+    /// Lots times their slots.
+    pub(crate) fn lot_slots(&self) -> u64 {
+        let slots = |lot: &Lot| u64::try_from(lot.last - lot.first + 1).unwrap_or(0);
+        self.lots.iter().flatten().map(slots).sum()
+    }
+}
+
+/// When each cow could be bred, by slot.
+pub(crate) type Ticks = BTreeMap<i64, Vec<Instant>>;
+
+/// What a technician could breed at a session.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Able {
+    pub(crate) technician: usize,
+    pub(crate) rounds: Rounds,
+    pub(crate) ticks: Ticks,
+    /// Slots in which the technician is there at all.
+    pub(crate) there: Vec<i64>,
+    /// Moments at which a round is done, so that the technician could leave.
+    pub(crate) ends: Vec<Instant>,
+    /// From when to when the technician is at work here.
+    pub(crate) span: (Instant, Instant),
+    /// The same, without the hours off between.
+    pub(crate) stretches: Vec<(Instant, Instant)>,
+    /// The first of the sessions that hang together by hours too short for a night or a rest, where
+    /// all of them would be too long a day, or too much without a rest.
+    pub(crate) chain: Option<Instant>,
+    /// When the technician could be at work here, whatever the longest day.
+    pub(crate) hours: Vec<(Instant, Instant)>,
+}
+
+impl Able {
+    /// From when to when the technician could be at work here, on a visit of any length.
+    pub(crate) fn presence(&self) -> (Instant, Instant) {
+        let first = self.hours.first().map_or(self.span.0, |h| h.0);
+        (first, self.hours.last().map_or(self.span.1, |h| h.1))
+    }
+
+    pub(crate) fn cap(&self, slot: i64) -> u32 {
+        self.ticks.get(&slot).map_or(0, |t| t.len() as u32)
+    }
+}
