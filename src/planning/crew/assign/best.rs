@@ -431,9 +431,9 @@ mod tests {
                     continue;
                 };
                 let watch = crate::base::watch::Unwatched;
-                let priced = pricing::priced(&season, &task.here(), &model, 300, &watch).unwrap();
+                let watch = crate::base::watch::Unwatched;
                 let all = task.model(Ways::Routes(&routes));
-                let most = solve::most(&all.network, &crate::base::watch::Unwatched).unwrap();
+                let most = solve::most(&all.network, &watch).unwrap();
                 assert!(most <= priced.bound, "{most} {}\n{text}", priced.bound);
                 assert!(
                     priced.bound <= most + 1 + most / 50,

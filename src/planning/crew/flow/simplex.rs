@@ -307,7 +307,7 @@ impl Node {
 
 #[cfg(test)]
 mod tests {
-    use super::optimal_face::optimal_face;
+    use super::super::optimal_face::optimal_face;
     use super::*;
     use crate::base::solver::{Program, Sense, Var};
     use crate::base::watch::Unwatched;
