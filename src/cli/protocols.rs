@@ -297,7 +297,7 @@ fn check(dir: &Path, form: Printed) -> Result<Outcome, Error> {
         return Err(Error::input(checked.found));
     }
     Ok(Outcome::printed(match form {
-        Printed::Json => output::own_protocols::checked_json(&checked),
+        Printed::Json => output::json::checked(&checked),
         Printed::Csv => output::findings_csv::csv(&checked.found),
         Printed::Text => output::own_protocols::checked(&checked),
     }))

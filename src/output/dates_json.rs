@@ -1,8 +1,9 @@
 //! Dates of protocols as JSON: `thawline.dates/1` for one, `thawline.starts/1` for several.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::json::text;
+use super::json::{schema_of, text};
 use crate::base::error::Finding;
 use crate::base::time::Zone;
 use crate::planning::plan::Remark;
@@ -11,72 +12,114 @@ use crate::trade::protocol::backwards::Backwards;
 use crate::trade::protocol::target::Target;
 use crate::trade::protocol::timetable::Timetable;
 
-#[derive(Serialize)]
+/// A protocol on the calendar.
+#[derive(Serialize, JsonSchema)]
 struct Dates<'a> {
+    /// `thawline.dates/1`.
     format: &'static str,
+    /// IANA time zone.
     zone: &'static str,
+    /// What it was counted back from, if it was.
     #[serde(skip_serializing_if = "Option::is_none")]
     target: Option<TargetView>,
     #[serde(flatten)]
     dated: DatedView<'a>,
 }
 
-#[derive(Serialize)]
+/// Starts of several protocols for one target, the earliest first.
+#[derive(Serialize, JsonSchema)]
 struct Starts<'a> {
+    /// `thawline.starts/1`.
     format: &'static str,
+    /// IANA time zone.
     zone: &'static str,
+    /// What they are counted back from.
     target: TargetView,
+    /// Findings of the question.
     findings: Vec<Remark>,
+    /// Each protocol with its start.
     #[serde(rename = "starts")]
     all: Vec<DatedView<'a>>,
+    /// Protocols that cannot meet it.
     left_out: Vec<LeftOut<'a>>,
 }
 
-#[derive(Serialize)]
+/// A protocol left out.
+#[derive(Serialize, JsonSchema)]
 struct LeftOut<'a> {
+    /// The protocol's id.
     protocol: &'a str,
+    /// Why.
     why: Remark,
 }
 
-#[derive(Serialize)]
+/// What dates are counted back from: breeding, or the first calf.
+#[derive(Serialize, JsonSchema)]
 struct TargetView {
+    /// Breeding, with the offset.
     breeding: Option<String>,
+    /// Elapsed hours after the last drug, where these are asked for.
     hours: Option<f64>,
+    /// Day of the first calf.
     calf: Option<String>,
+    /// Days of gestation counted.
     gestation_days: Option<u32>,
+    /// First day of calves expected.
     calves_from: Option<String>,
+    /// Last day of calves expected.
     calves_to: Option<String>,
 }
 
-#[derive(Serialize)]
+/// A protocol with dates.
+#[derive(Serialize, JsonSchema)]
 struct DatedView<'a> {
+    /// The protocol's id.
     protocol: &'a str,
+    /// Its name.
     name: &'a str,
+    /// True if a part of it has no readable source.
     unverified: bool,
+    /// The start, with the offset.
     start: String,
+    /// The step that meets the target.
     #[serde(skip_serializing_if = "Option::is_none")]
     counted_back_from: Option<BackView<'a>>,
+    /// Its steps, dated.
     steps: Vec<StepView<'a>>,
+    /// Findings of these dates.
     findings: Vec<Remark>,
 }
 
-#[derive(Serialize)]
+/// The step that meets a target.
+#[derive(Serialize, JsonSchema)]
 struct BackView<'a> {
+    /// The step's id.
     step: &'a str,
+    /// True if it is met to the minute.
     exact: bool,
+    /// Minutes off.
     off_minutes: f64,
+    /// Elapsed hours of the breeding after the step before; null if it is not by the clock.
     hours: Option<f64>,
 }
 
-#[derive(Serialize)]
+/// A step, dated.
+#[derive(Serialize, JsonSchema)]
 struct StepView<'a> {
+    /// The step's id.
     id: &'a str,
+    /// What is done.
     #[serde(rename = "do")]
     actions: Vec<&'static str>,
+    /// When, by the aim, with the offset.
     at: String,
+    /// First moment of its window.
     earliest: Option<String>,
+    /// Last moment of its window.
     latest: Option<String>,
+    /// First day, where it lasts for days.
     first_day: Option<String>,
+    /// Last day, where it lasts for days.
     last_day: Option<String>,
 }
 
@@ -137,6 +180,18 @@ fn dated_view<'a>(
             .collect(),
         findings: found.iter().map(Remark::from).collect(),
     }
+}
+
+/// The schema of [`dated`].
+#[must_use]
+pub fn dated_schema() -> serde_json::Value {
+    schema_of::<Dates<'_>>()
+}
+
+/// The schema of [`starts`].
+#[must_use]
+pub fn starts_schema() -> serde_json::Value {
+    schema_of::<Starts<'_>>()
 }
 
 /// One protocol on the calendar: `thawline.dates/1`.

@@ -71,6 +71,12 @@ pub fn list(entries: &[Entry]) -> String {
     text
 }
 
+/// The schema of [`json`].
+#[must_use]
+pub fn schema() -> serde_json::Value {
+    json::schema_of::<Vec<Entry>>()
+}
+
 /// Entries as JSON.
 #[must_use]
 pub fn json(entries: &[Entry]) -> String {

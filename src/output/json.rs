@@ -2,11 +2,16 @@
 
 use std::fmt::Write as _;
 
+use schemars::JsonSchema;
+use schemars::generate::SchemaSettings;
 use serde::Serialize;
+use serde_json::Value;
 
+use super::timeline::line;
 use crate::base::error::{Finding, Severity, is_hidden};
 use crate::planning::plan::{Plan, Remark};
 use crate::trade::herd::summary::GroupReport;
+use crate::trade::protocol::advice::Checked;
 use crate::trade::protocol::dose::{Drug, Form, Micrograms};
 use crate::trade::protocol::select::Selection;
 use crate::trade::protocol::{Anchor, Delay, Library, Origin, Protocol};
@@ -29,25 +34,74 @@ pub(super) fn text(value: &impl Serialize) -> String {
     text
 }
 
+/// The JSON Schema of what is printed as such a value.
+pub(super) fn schema_of<T: JsonSchema>() -> Value {
+    let settings = SchemaSettings::default().for_serialize();
+    let schema = settings.into_generator().into_root_schema_for::<T>();
+    schema.to_value()
+}
+
+/// The schema of [`findings`], and of protocol files checked.
+#[must_use]
+pub fn findings_schema() -> Value {
+    schema_of::<Findings>()
+}
+
+/// The schema of [`herds`].
+#[must_use]
+pub fn herds_schema() -> Value {
+    schema_of::<Herds<'_>>()
+}
+
+/// The schema of [`protocols`]; that of [`protocol`] is one of its list.
+#[must_use]
+pub fn protocols_schema() -> Value {
+    schema_of::<ProtocolList<'_>>()
+}
+
 /// A plan: `thawline.plan/1`.
 #[must_use]
 pub fn plan(plan: &Plan) -> String {
     text(plan)
 }
 
-#[derive(Serialize)]
+/// What a check found.
+#[derive(Serialize, JsonSchema)]
 struct Findings {
+    /// `thawline.findings/1`.
     format: &'static str,
+    /// Errors: the input cannot be used.
     errors: usize,
+    /// Warnings.
     warnings: usize,
+    /// Notes.
     notes: usize,
+    /// Each finding, in the order of the file.
     #[serde(rename = "findings")]
     all: Vec<Remark>,
+    /// Protocols that could be read, where protocol files were checked.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    protocols: Option<Vec<ReadProtocol>>,
 }
 
-/// Findings: `thawline.findings/1`.
-#[must_use]
-pub fn findings(found: &[Finding]) -> String {
+/// A protocol file that could be read.
+#[derive(Serialize, JsonSchema)]
+struct ReadProtocol {
+    /// The file.
+    file: String,
+    /// The protocol's id.
+    id: String,
+    /// Its name.
+    name: String,
+    /// Days from the start to the first breeding.
+    days_to_breeding: i64,
+    /// Times through the chute.
+    chute_passes: usize,
+    /// Its steps in a line.
+    timeline: String,
+}
+
+fn found(found: &[Finding], protocols: Option<Vec<ReadProtocol>>) -> String {
     let count = |s: Severity| found.iter().filter(|f| f.severity == s).count();
     text(&Findings {
         format: "thawline.findings/1",
@@ -55,14 +109,41 @@ pub fn findings(found: &[Finding]) -> String {
         warnings: count(Severity::Warning),
         notes: count(Severity::Note),
         all: found.iter().map(Remark::from).collect(),
+        protocols,
     })
 }
 
-#[derive(Serialize)]
+/// Findings: `thawline.findings/1`.
+#[must_use]
+pub fn findings(all: &[Finding]) -> String {
+    found(all, None)
+}
+
+/// Findings of protocol files, with the protocols that could be read.
+#[must_use]
+pub fn checked(checked: &Checked) -> String {
+    let read = |(file, p): &(String, Protocol)| ReadProtocol {
+        file: file.clone(),
+        id: p.id.to_string(),
+        name: p.name.clone(),
+        days_to_breeding: p.days_to_breeding(),
+        chute_passes: p.chute_passes(),
+        timeline: line(p),
+    };
+    let protocols = checked.protocols.iter().map(read).collect();
+    found(&checked.found, Some(protocols))
+}
+
+/// Who is ready on the first day of the protocol.
+#[derive(Serialize, JsonSchema)]
 struct Herds<'a> {
+    /// `thawline.herd/1`.
     format: &'static str,
+    /// The season's name.
     season: &'a str,
+    /// Groups with a herd file.
     groups: &'a [GroupReport<'a>],
+    /// Findings of the season and of the herd files.
     findings: Vec<Remark>,
 }
 
@@ -77,71 +158,121 @@ pub fn herds(season: &str, groups: &[GroupReport<'_>], found: &[Finding]) -> Str
     })
 }
 
-#[derive(Serialize)]
+/// Protocols that suit what was wished.
+#[derive(Serialize, JsonSchema)]
 struct ProtocolList<'a> {
+    /// `thawline.protocols/1`.
     format: &'static str,
+    /// The wishes, as options of the command.
     wishes: Vec<String>,
+    /// Those that suit; all without a wish.
     protocols: Vec<ProtocolView<'a>>,
+    /// Where none suits: how many would without one wish.
     without: Vec<WithoutView>,
 }
 
-#[derive(Serialize)]
+/// How many would suit without a wish.
+#[derive(Serialize, JsonSchema)]
 struct WithoutView {
+    /// The wish, as an option of the command.
     wish: String,
+    /// Protocols that then suit.
     left: usize,
 }
 
-#[derive(Serialize)]
+/// A protocol.
+#[derive(Serialize, JsonSchema)]
 struct ProtocolView<'a> {
+    /// Its id.
     id: &'a str,
+    /// Its name.
     name: &'a str,
+    /// `built-in`, or the file.
     origin: &'a str,
+    /// Class that it is published for: `cow`, `heifer` or `both`.
     class: &'static str,
+    /// Cattle that it is published for.
     cattle: Vec<&'static str>,
+    /// Semen that it is published for.
     semen: Vec<&'static str>,
+    /// True if it is published as research only.
     research: bool,
+    /// True if it breeds again those that return.
     second_service: bool,
+    /// How it is bred: by the clock, by heat, or both.
     kind: &'static str,
+    /// Days from the start to the first breeding.
     days_to_breeding: i64,
+    /// Times through the chute.
     chute_passes: usize,
+    /// True if a part of it has no readable source.
     unverified: bool,
+    /// Whom it suits, in words.
     suits: &'a str,
+    /// Notes.
     notes: &'a [String],
+    /// Where sources disagree.
     disagreements: &'a [String],
+    /// Published pregnancy rates, percent.
     pregnancy_percent: Vec<PregnantView<'a>>,
+    /// Doses on the labels of its drugs.
     label_doses: Vec<DoseView>,
+    /// Its steps in order.
     steps: Vec<StepView<'a>>,
+    /// Its sources.
     sources: Vec<SourceView<'a>>,
 }
 
-#[derive(Serialize)]
+/// A published pregnancy rate, percent.
+#[derive(Serialize, JsonSchema)]
 struct PregnantView<'a> {
+    /// Lowest.
     low: f64,
+    /// Highest.
     high: f64,
+    /// Head in the trial; null if not published.
     head: Option<u32>,
+    /// Percent of whom.
     of: &'a str,
+    /// Semen used.
     semen: &'static str,
+    /// Tag of the source.
     tag: &'a str,
 }
 
-#[derive(Serialize)]
+/// The label dose of a drug. The label, the veterinarian and local rules come first.
+#[derive(Serialize, JsonSchema)]
 struct DoseView {
+    /// Class of the drug.
     drug: &'static str,
+    /// Doses that the protocol gives at once.
     doses_at_once: u32,
+    /// The substance.
     substance: &'static str,
+    /// Micrograms at once.
     dose_micrograms: u32,
+    /// Volume by strength, for what is injected.
     products: Vec<ProductView>,
+    /// Pounds of feed a head a day, from and to, for what is fed.
     feed_pounds: Option<[f64; 2]>,
+    /// Most days of feeding by the label.
     most_days: Option<u32>,
+    /// Tag of the label.
     tag: &'static str,
 }
 
-#[derive(Serialize)]
+/// Volume at one strength.
+#[derive(Serialize, JsonSchema)]
 struct ProductView {
+    /// Micrograms in each ml.
     strength_micrograms_per_ml: u32,
+    /// Ml at once.
     volume_ml: f64,
+    /// Route by the label; null if the label read does not say.
     route: Option<&'static str>,
+    /// Tag of the label; null if none was read.
     tag: Option<&'static str>,
+    /// True without a tag.
     unverified: bool,
 }
 
@@ -175,27 +306,44 @@ fn dose_view((drug, times): (Drug, u32)) -> impl Iterator<Item = DoseView> {
     })
 }
 
-#[derive(Serialize)]
+/// A step of a protocol.
+#[derive(Serialize, JsonSchema)]
 struct StepView<'a> {
+    /// Its id.
     id: &'a str,
+    /// What is done.
     #[serde(rename = "do")]
     actions: Vec<&'static str>,
+    /// `start`, or the step that it is counted from.
     after: &'a str,
+    /// Whole days after that, at the same clock time; null if counted in hours.
     days: Option<u32>,
+    /// First elapsed hour of the window; null if counted in days.
     earliest_hours: Option<f64>,
+    /// Elapsed hours at the aim.
     aim_hours: Option<f64>,
+    /// Last elapsed hour of the window.
     latest_hours: Option<f64>,
+    /// Days that it lasts.
     lasts_days: Option<u32>,
+    /// Percent of the head that is expected to take part.
     share_percent: Option<f64>,
+    /// Cautions for those who do it.
     cautions: Vec<&'static str>,
+    /// A note.
     note: Option<&'a str>,
 }
 
-#[derive(Serialize)]
+/// A source.
+#[derive(Serialize, JsonSchema)]
 struct SourceView<'a> {
+    /// Its tag; null if it is none of the list.
     tag: Option<&'a str>,
+    /// Its title.
     title: &'a str,
+    /// What it supports.
     supports: &'a str,
+    /// True if it was not read.
     unverified: bool,
 }
 

@@ -2,11 +2,9 @@
 
 use std::fmt::Write as _;
 
-use serde::Serialize;
-
 use super::timeline::{INDENT, facts, key, line};
-use super::{json, remark, wrapped};
-use crate::base::error::{Severity, visible};
+use super::{remark, wrapped};
+use crate::base::error::visible;
 use crate::planning::plan::Remark;
 use crate::trade::protocol::advice::Checked;
 
@@ -37,47 +35,3 @@ pub fn checked(checked: &Checked) -> String {
     text
 }
 
-#[derive(Serialize)]
-struct View {
-    format: &'static str,
-    errors: usize,
-    warnings: usize,
-    notes: usize,
-    findings: Vec<Remark>,
-    protocols: Vec<FileView>,
-}
-
-#[derive(Serialize)]
-struct FileView {
-    file: String,
-    id: String,
-    name: String,
-    days_to_breeding: i64,
-    chute_passes: usize,
-    timeline: String,
-}
-
-/// The same as JSON: `thawline.findings/1`, with the protocols beside the findings.
-#[must_use]
-pub fn checked_json(checked: &Checked) -> String {
-    let count = |s: Severity| checked.found.iter().filter(|f| f.severity == s).count();
-    json::text(&View {
-        format: "thawline.findings/1",
-        errors: count(Severity::Error),
-        warnings: count(Severity::Warning),
-        notes: count(Severity::Note),
-        findings: checked.found.iter().map(Remark::from).collect(),
-        protocols: checked
-            .protocols
-            .iter()
-            .map(|(file, p)| FileView {
-                file: file.clone(),
-                id: p.id.to_string(),
-                name: p.name.clone(),
-                days_to_breeding: p.days_to_breeding(),
-                chute_passes: p.chute_passes(),
-                timeline: line(p),
-            })
-            .collect(),
-    })
-}

@@ -2,127 +2,217 @@
 
 use std::collections::BTreeMap;
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::super::json::text;
+use super::super::json::{schema_of, text};
 use crate::base::units::hundredths;
 use crate::planning::choose::{Chosen, Criterion, GroupChoice, Row, Together};
 use crate::trade::forecast::Cost;
 use crate::trade::season::Season;
 
-#[derive(Serialize)]
+/// The answer of `thawline choose`.
+#[derive(Serialize, JsonSchema)]
 struct Choice<'a> {
+    /// `thawline.choice/1`.
     format: &'static str,
+    /// The season's name.
     season: &'a str,
+    /// IANA time zone.
     zone: &'a str,
+    /// Currency of all costs, as the season has it.
     currency: Option<&'a str>,
+    /// Points that one unit of each criterion costs. Fewer points are better.
     points_for_each: BTreeMap<Criterion, f64>,
+    /// What has no price and is left out of the costs.
     without_price: &'a [&'static str],
+    /// Straws that are short in all.
     straws_lacking: u32,
+    /// The choice for all groups at once; null for a single group.
     together: Option<TogetherView<'a>>,
+    /// Each group by itself.
     groups: Vec<GroupView<'a>>,
 }
 
-#[derive(Serialize)]
+/// A start for each group, chosen together.
+#[derive(Serialize, JsonSchema)]
 struct TogetherView<'a> {
+    /// Points of the choice.
     points: f64,
+    /// No choice has fewer points.
     least_points: f64,
+    /// How far the points may be above the least, as a share of them.
     gap: f64,
+    /// Points if each group took its own best row.
     points_one_by_one: f64,
+    /// Choices that were counted.
     proposals: usize,
+    /// True if the search was stopped by hand.
     stopped_by_hand: bool,
+    /// Head of all groups that the crew cannot breed in their hours.
     head_not_bred: u32,
+    /// Quarter hours in which two groups need one chute.
     chute_quarters: u32,
+    /// The row chosen for each group.
     groups: Vec<Picked<'a>>,
 }
 
-#[derive(Serialize)]
+/// The row chosen for a group.
+#[derive(Serialize, JsonSchema)]
 struct Picked<'a> {
+    /// The group's id.
     group: &'a str,
     #[serde(flatten)]
     row: RowView<'a>,
 }
 
-#[derive(Serialize)]
+/// What suits a group.
+#[derive(Serialize, JsonSchema)]
 struct GroupView<'a> {
+    /// The group's id.
     id: &'a str,
+    /// Its name.
     name: &'a str,
+    /// `cow` or `heifer`.
     class: &'static str,
+    /// Head.
     head: u32,
+    /// Protocols looked at.
     protocols: usize,
+    /// Starts looked at, over all protocols.
     starts_looked_at: usize,
+    /// Of these, those that keep every wish that must hold.
     starts_fitting: usize,
+    /// Each wish, and what it costs.
     wishes: Vec<WishView<'a>>,
+    /// Protocols that a wish rules out, whatever the start.
     kept_out: Vec<KeptOut<'a>>,
+    /// Where nothing fits: which wishes to give up, and what would then fit.
     give_up: Vec<GiveUp<'a>>,
+    /// The best protocols and starts, the best first.
     rows: Vec<RowView<'a>>,
 }
 
-#[derive(Serialize)]
+/// A wish.
+#[derive(Serialize, JsonSchema)]
 struct WishView<'a> {
+    /// In words.
     wish: &'a str,
+    /// True if nothing may break it.
     must_hold: bool,
+    /// Starts that break it.
     starts_breaking: usize,
+    /// Starts that break it and no other wish.
     starts_breaking_it_alone: usize,
 }
 
-#[derive(Serialize)]
+/// A protocol that is ruled out.
+#[derive(Serialize, JsonSchema)]
 struct KeptOut<'a> {
+    /// The protocol's id.
     protocol: &'a str,
+    /// Wishes that rule it out, in words.
     wishes: &'a [String],
 }
 
-#[derive(Serialize)]
+/// Wishes to give up.
+#[derive(Serialize, JsonSchema)]
 struct GiveUp<'a> {
+    /// The wishes, in words.
     wishes: &'a [String],
+    /// Starts that then fit.
     starts: usize,
+    /// One that then fits.
     protocol: &'a str,
+    /// Its start, with the offset.
     start: String,
+    /// Its first breeding, with the offset.
     first_breeding: String,
 }
 
-#[derive(Serialize)]
+/// A protocol with a start.
+#[derive(Serialize, JsonSchema)]
 struct RowView<'a> {
+    /// The protocol's id.
     protocol: &'a str,
+    /// The start, with the offset.
     start: String,
+    /// Other starts that are just as good, with the offset.
     equal_starts: Vec<String>,
+    /// The first breeding, with the offset.
     first_breeding: String,
+    /// Day of the first calves by AI.
     first_calves: String,
+    /// Day on which half of the AI calves are expected.
     mean_calving: String,
+    /// Days from the start to the last breeding.
     days: i64,
+    /// Times that the group goes through the chute, breeding among them.
     chute_passes: usize,
+    /// True if breeding needs a pass of its own.
     breeding_apart: bool,
+    /// Hours of work.
     work_hours: WorkView,
+    /// Pregnancy rate, percent of the head due.
     pregnant_percent: RateView<'a>,
+    /// Cost a head; null without prices.
     cost_a_head: Option<&'a Cost>,
+    /// Cost a pregnancy; null without prices.
     cost_a_pregnancy: Option<f64>,
+    /// Head of the group that the crew cannot breed in its hours.
     head_not_bred: u32,
+    /// Why, in words; null where all are bred.
     why_not_bred: Option<&'a str>,
+    /// Head of other groups that can then not be bred.
     other_head_not_bred: u32,
+    /// Quarter hours in which another group needs the same chute.
     chute_quarters: u32,
+    /// Minutes that the crew could begin later and still breed all.
     spare_minutes: i64,
+    /// Wishes that it breaks, in words.
     broken_wishes: &'a [String],
+    /// How much it has of each criterion.
     units: BTreeMap<Criterion, f64>,
+    /// Points in all; fewer are better.
     points: f64,
 }
 
-#[derive(Serialize)]
+/// Hours of work.
+#[derive(Serialize, JsonSchema)]
 struct WorkView {
+    /// At the chute, drugs and breeding.
     chute: f64,
+    /// Of the technicians.
     technicians: f64,
+    /// Of watching for heat.
     heat_watch: f64,
+    /// Of feeding MGA.
     feeding: f64,
+    /// Of all these, at night.
     night: f64,
 }
 
-#[derive(Serialize)]
+/// A pregnancy rate in percent.
+#[derive(Serialize, JsonSchema)]
 struct RateView<'a> {
+    /// The rate that counts in the points.
     counted: f64,
+    /// Lowest published.
     low: f64,
+    /// Mean of those published.
     mean: f64,
+    /// Highest published.
     high: f64,
+    /// Tags of the sources.
     tags: &'a [String],
+    /// False if it is a general rate, as none is published for the protocol.
     published_for_the_protocol: bool,
+}
+
+/// The schema of [`json`].
+#[must_use]
+pub fn schema() -> serde_json::Value {
+    schema_of::<Choice<'_>>()
 }
 
 /// The whole choice.

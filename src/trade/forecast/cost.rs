@@ -66,7 +66,7 @@ pub struct Work {
 }
 
 /// One line of a cost a head.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Line {
     /// What is paid for.
     pub what: &'static str,
@@ -81,7 +81,7 @@ pub struct Line {
 }
 
 /// The share in heat that a cost was counted with.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct InHeat {
     /// The share, in percent.
     pub percent: f64,
@@ -90,7 +90,7 @@ pub struct InHeat {
 }
 
 /// What a protocol costs for each head of a group.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Cost {
     /// What was counted, in a fixed order.
     pub lines: Vec<Line>,

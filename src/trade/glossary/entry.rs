@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 /// What something means.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, schemars::JsonSchema)]
 pub struct Entry {
     /// The word, the code, the caution's word, the protocol's id, or the path of a key.
     pub name: String,

@@ -19,7 +19,9 @@ pub(super) const PUBERTY_MONTHS: u32 = 12;
 pub(super) const YOUNG_MONTHS: u32 = 36;
 
 /// What can be said of an animal on the protocol's first day, the best first.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, schemars::JsonSchema,
+)]
 #[serde(rename_all = "kebab-case")]
 pub enum Answer {
     /// Ready.
@@ -59,7 +61,9 @@ impl Answer {
 }
 
 /// Why an animal is not simply ready.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, schemars::JsonSchema,
+)]
 #[serde(rename_all = "kebab-case")]
 #[allow(missing_docs)]
 pub enum Reason {

@@ -17,7 +17,7 @@ use crate::trade::season::ReadyRules;
 const LEAST_CYCLING_PERCENT: f64 = 50.0;
 
 /// The readiness of a group on the first day of a protocol.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct GroupReport<'a> {
     /// Its id.
     pub group: &'a str,
@@ -57,7 +57,7 @@ pub struct GroupReport<'a> {
 }
 
 /// Thresholds, as in the season's rules.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Thresholds {
     /// Days from calving to breeding.
     pub calving_to_breeding_days: i64,
@@ -70,7 +70,7 @@ pub struct Thresholds {
 }
 
 /// Head of one answer.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, schemars::JsonSchema)]
 pub struct AnswerCount {
     /// The answer.
     pub answer: Answer,
@@ -83,7 +83,7 @@ pub struct AnswerCount {
 }
 
 /// Head with one reason.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, schemars::JsonSchema)]
 pub struct ReasonCount {
     /// The reason.
     pub reason: Reason,
@@ -96,7 +96,7 @@ pub struct ReasonCount {
 }
 
 /// The group rule for heifers: at least half at tract score 4 or 5 (PATT12).
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Cycling {
     /// Heifers with a score.
     pub scored_head: usize,
@@ -109,7 +109,7 @@ pub struct Cycling {
 }
 
 /// Daily gain from weighing to breeding for heifers below the percentage of mature weight.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Gain {
     /// Heifers below it.
     pub head: usize,
@@ -120,7 +120,7 @@ pub struct Gain {
 }
 
 /// A spread over bins of one width, without gaps.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Histogram {
     /// Of what: days-since-calving, percent-of-mature-weight or body-condition.
     pub of: &'static str,
@@ -135,7 +135,7 @@ pub struct Histogram {
 }
 
 /// One bin: from its lower end up to the next bin's.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Bin {
     /// Lower end.
     pub from: f64,
@@ -144,7 +144,7 @@ pub struct Bin {
 }
 
 /// What is said of one animal.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct AnimalReport<'a> {
     /// Its id.
     pub animal: &'a str,
