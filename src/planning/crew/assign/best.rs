@@ -432,6 +432,7 @@ mod tests {
                 };
                 let watch = crate::base::watch::Unwatched;
                 let watch = crate::base::watch::Unwatched;
+                let priced = pricing::priced(&season, &task.here(), &model, 300, &watch).unwrap();
                 let all = task.model(Ways::Routes(&routes));
                 let most = solve::most(&all.network, &watch).unwrap();
                 assert!(most <= priced.bound, "{most} {}\n{text}", priced.bound);
