@@ -80,6 +80,20 @@ pub(super) enum Form {
     Forecast,
     /// Matings as JSON.
     Matings,
+    /// The answer of `thawline choose` as JSON.
+    Choose,
+    /// The answer of `thawline herd` as JSON.
+    Herd,
+    /// Findings of `thawline check`, and of protocol files checked, as JSON.
+    Check,
+    /// Protocols as JSON; one alone has the form that it has in the list.
+    Protocols,
+    /// The dates of one protocol as JSON.
+    Dates,
+    /// The starts of several protocols for one target as JSON.
+    Starts,
+    /// The answer of `thawline explain` as JSON.
+    Explain,
 }
 
 /// In which form a command prints.

@@ -202,6 +202,13 @@ pub(super) fn schema(form: Form) -> String {
         Form::Supplies => thawline::supplies::Answer::schema(),
         Form::Forecast => thawline::calves::Answer::schema(),
         Form::Matings => thawline::mate::Matings::schema(),
+        Form::Choose => output::choose::schema(),
+        Form::Herd => output::json::herds_schema(),
+        Form::Check => output::json::findings_schema(),
+        Form::Protocols => output::json::protocols_schema(),
+        Form::Dates => output::dates_json::dated_schema(),
+        Form::Starts => output::dates_json::starts_schema(),
+        Form::Explain => output::glossary::schema(),
     };
     serde_json::to_string_pretty(&schema).unwrap_or_default() + "\n"
 }

@@ -34,4 +34,3 @@ pub fn checked(checked: &Checked) -> String {
     text.push_str(&key(checked.protocols.iter().map(|(_, p)| p)));
     text
 }
-

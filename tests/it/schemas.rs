@@ -8,6 +8,7 @@ use thawline::document::{Tree, shape};
 use thawline::plan::Plan;
 use thawline::{protocol, season};
 
+use crate::bad_input::thawline;
 use crate::support::{Dice, LIBRARY, demo, plan_of, small};
 
 #[test]
@@ -226,4 +227,98 @@ proptest! {
             }
         }
     }
+}
+
+/// Properties of a schema without a word of what they are.
+fn undocumented(schema: &Value, path: &str, found: &mut Vec<String>) {
+    if let Some(properties) = schema.get("properties").and_then(Value::as_object) {
+        for (key, property) in properties {
+            if property.get("description").is_none() {
+                found.push(format!("{path}.{key}"));
+            }
+        }
+    }
+    match schema {
+        Value::Object(all) => all
+            .iter()
+            .for_each(|(key, of)| undocumented(of, &format!("{path}.{key}"), found)),
+        Value::Array(all) => all.iter().for_each(|of| undocumented(of, path, found)),
+        _ => {}
+    }
+}
+
+/// What a command prints as JSON keeps the schema that the program prints for it; an answer with a key
+/// left out would not. Each key is documented.
+#[test]
+fn every_answer_keeps_the_schema_that_is_published_for_it() {
+    let printed = |args: &[&str]| -> Value {
+        let root = env!("CARGO_MANIFEST_DIR");
+        let made = thawline().current_dir(root).args(args).output().unwrap();
+        serde_json::from_slice(&made.stdout).unwrap_or_else(|e| panic!("{args:?}: {e}"))
+    };
+    let one = "cow-7-day-co-synch-insert";
+    let zone = "--zone=America/Denver";
+    let answers: [(&str, &[&str]); 12] = [
+        ("check", &["check", "demo/season.yaml"]),
+        ("check", &["check", "demo/none.yaml"]),
+        ("check", &["protocols", "--check", "protocols"]),
+        ("choose", &["choose", "demo/wishes.yaml"]),
+        (
+            "choose",
+            &["choose", "demo/wishes.yaml", "--group", "mature"],
+        ),
+        ("herd", &["herd", "demo/season.yaml"]),
+        ("protocols", &["protocols", "--class", "cow"]),
+        (
+            "protocols",
+            &["protocols", "--class", "cow", "--most-days", "1"],
+        ),
+        (
+            "dates",
+            &["protocols", one, "--start", "2027-03-05T14:00", zone],
+        ),
+        (
+            "dates",
+            &["protocols", one, "--breed-at", "2027-03-15T14:00", zone],
+        ),
+        ("starts", &["protocols", "--first-calf", "2028-02-01", zone]),
+        ("explain", &["explain", "straw"]),
+    ];
+    for (form, args) in answers {
+        let schema = printed(&["schema", form]);
+        assert!(jsonschema::meta::is_valid(&schema), "{form}");
+        let mut bare = Vec::new();
+        undocumented(&schema, form, &mut bare);
+        assert_eq!(bare, [""; 0]);
+        let judge = jsonschema::validator_for(&schema).unwrap();
+        let answer = printed(&[args, &["--json"]].concat());
+        let faults: Vec<String> = judge.iter_errors(&answer).map(|e| e.to_string()).collect();
+        assert_eq!(faults, [""; 0], "{args:?}");
+        // The first of a list stands for it.
+        let keyed = if answer.is_array() {
+            &answer[0]
+        } else {
+            &answer
+        };
+        for key in keyed.as_object().unwrap().keys() {
+            if ["target", "counted_back_from"].contains(&&**key)
+                || (form, &**key) == ("check", "protocols")
+            {
+                continue;
+            }
+            let mut less = answer.clone();
+            let keyed = if less.is_array() {
+                &mut less[0]
+            } else {
+                &mut less
+            };
+            keyed.as_object_mut().unwrap().remove(key);
+            assert!(!judge.is_valid(&less), "{args:?} without {key}");
+        }
+    }
+    let list = printed(&["schema", "protocols"]);
+    let mut one_of_it = list["$defs"]["ProtocolView"].clone();
+    one_of_it["$defs"] = list["$defs"].clone();
+    let judge = jsonschema::validator_for(&one_of_it).unwrap();
+    assert!(judge.is_valid(&printed(&["protocols", one, "--json"])));
 }

@@ -5,5 +5,5 @@ mod json;
 mod text;
 
 pub use csv::csv;
-pub use json::json;
+pub use json::{json, schema};
 pub use text::text;

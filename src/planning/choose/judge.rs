@@ -12,7 +12,9 @@ use crate::trade::protocol::{Kind, Protocol, Rate, Semen};
 use crate::trade::season::{Season, Undecided, Weights};
 
 /// One thing that people weigh.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, schemars::JsonSchema)]
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, schemars::JsonSchema,
+)]
 #[serde(rename_all = "snake_case")]
 pub enum Criterion {
     /// Wishes that are broken.

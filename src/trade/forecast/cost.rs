@@ -96,8 +96,8 @@ pub struct Cost {
     pub lines: Vec<Line>,
     /// The sum of the lines. While anything is missing it is the least that it costs.
     pub total: Money,
-    /// What is needed and not given: keys of [`Prices`], and `in_heat` or `labour_hours` of
-    /// [`Work`]. It is not in the total.
+    /// What is needed and not given: keys of the season's `prices`, `in_heat` or `labour_hours`.
+    /// It is not in the total.
     pub missing: Vec<&'static str>,
     /// The share in heat, where the number of units depends on it.
     pub in_heat: Option<InHeat>,

@@ -431,7 +431,6 @@ mod tests {
                     continue;
                 };
                 let watch = crate::base::watch::Unwatched;
-                let watch = crate::base::watch::Unwatched;
                 let priced = pricing::priced(&season, &task.here(), &model, 300, &watch).unwrap();
                 let all = task.model(Ways::Routes(&routes));
                 let most = solve::most(&all.network, &watch).unwrap();
