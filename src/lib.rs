@@ -35,10 +35,10 @@
 //! | [`forecast`] | gestation and calving dates, pregnancy rates, costs: published figures and plain arithmetic |
 //! | [`season`] | what a season is; one technician's pace |
 //! | [`herd`] | the animals behind a group, and which of them are ready on its first day |
-//! | [`expand`] | protocol x group x start: dated passes |
+//! | [`dating`] | protocol x group x start: dated passes |
 //! | [`crew`] | passes x crew x sites x straws: who breeds how many, where, when |
 //! | [`choose`] | which protocol, starting when: wishes to a short list |
-//! | [`follow`] | what follows AI: return heats, bulls, pregnancy checks, calving, withdrawal |
+//! | [`aftercare`] | what follows AI: return heats, bulls, pregnancy checks, calving, withdrawal |
 //! | [`plan`] | the finished plan, as written to JSON |
 //! | [`tank`] | what is where in the nitrogen, what is left after each session, and the day to refill |
 //! | [`chance`] | a planned session played over and over: how sure it is |
@@ -125,7 +125,7 @@ pub mod guide {
 
 pub use analysis::{calves, chance, mate, supplies, tank, thaw};
 pub use base::{document, error, sheet, solver, time, units, watch};
-pub use planning::{choose, crew, expand, follow, plan};
+pub use planning::{aftercare, choose, crew, dating, plan};
 pub use service::{cover, files, pipeline};
 pub use trade::{forecast, glossary, herd, protocol, season, sources};
 

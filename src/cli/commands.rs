@@ -7,7 +7,7 @@ use thawline::error::{Code, Error, Finding, Severity, has_errors, sort_findings,
 use thawline::output::pdf::Paper;
 use thawline::plan::Plan;
 use thawline::tank as tank_of;
-use thawline::{expand, output, pipeline, protocol, season};
+use thawline::{dating, output, pipeline, protocol, season};
 
 use super::reading::read;
 use super::watching::Watching;
@@ -17,7 +17,7 @@ use super::{Form, Outcome, Printed, SeasonFile, calendar, files, matings, writin
 
 pub(super) fn check(file: &SeasonFile, form: Printed, strict: bool) -> Result<Outcome, Error> {
     let (season, mut found) = read(file)?;
-    found.extend(expand::expand(&season).findings);
+    found.extend(dating::date(&season).findings);
     // Before the choice, a season with open groups is as it should be.
     found.extend(season.open.iter().map(|g| Finding {
         severity: Severity::Note,

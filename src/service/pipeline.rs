@@ -1,4 +1,4 @@
-//! The one way from a season to a plan: expand, assign, assemble, verify.
+//! The one way from a season to a plan: date, assign, assemble, verify.
 //!
 //! It stands above the plan's types and the verifier, because it calls both.
 
@@ -15,8 +15,8 @@ use crate::analysis::{supplies, thaw};
 use crate::base::error::{Code, Error, Finding, Place, quoted};
 use crate::base::watch::{Budget, Unwatched, Watch};
 use crate::planning::crew::{self, Reasons, Workload};
-use crate::planning::expand;
-use crate::planning::expand::Expanded;
+use crate::planning::dating;
+use crate::planning::dating::DatedSeason;
 use crate::planning::plan::{Plan, assemble};
 use crate::trade::season::{Season, Undecided};
 use crate::verify;
@@ -84,45 +84,45 @@ fn planned(
     } else {
         Cow::Borrowed(season)
     };
-    let mut expanded = expand::expand(&settled);
+    let mut dated = dating::date(&settled);
     let numbers = matings.map(|m| m.numbers(&settled));
-    let draft = |expanded: &Expanded, watch: &dyn Watch| {
-        crew::draft(&settled, expanded, numbers.as_deref(), watch).map_err(|f| at_fault(&f))
+    let draft = |dated: &DatedSeason, watch: &dyn Watch| {
+        crew::draft(&settled, dated, numbers.as_deref(), watch).map_err(|f| at_fault(&f))
     };
-    let mut drafted = draft(&expanded, watch)?;
-    let left_anyway = left(&expanded, &drafted.workload);
+    let mut drafted = draft(&dated, watch)?;
+    let left_anyway = left(&dated, &drafted.workload);
     let may_clash = stays::may_clash(&settled);
     let rounds = Budget::new(watch, ROUNDS_WORK);
     for _ in (0..turns::MOST_ROUNDS).take_while(|_| may_clash) {
         let now = &drafted.workload;
-        let plan = assemble(&settled, &expanded, now, &[], &[]);
-        let narrowed = turns::settle(&settled, &mut expanded, now, &plan, &left_anyway, &rounds);
+        let plan = assemble(&settled, &dated, now, &[], &[]);
+        let narrowed = turns::settle(&settled, &mut dated, now, &plan, &left_anyway, &rounds);
         if !narrowed.map_err(|f| at_fault(&f))? {
             break;
         }
-        drafted = draft(&expanded, &rounds)?;
+        drafted = draft(&dated, &rounds)?;
     }
     if rounds.used_up() {
-        drafted = draft(&expanded, watch)?;
+        drafted = draft(&dated, watch)?;
     }
-    let workload = drafted.explained(&settled, &expanded, reasons, watch);
+    let workload = drafted.explained(&settled, &dated, reasons, watch);
     findings.extend(share_spread(&settled, left_anyway.iter().sum(), watch)?);
-    let half_days = crew::full_half_days(&settled, &expanded, watch).map_err(|f| at_fault(&f))?;
+    let half_days = crew::full_half_days(&settled, &dated, watch).map_err(|f| at_fault(&f))?;
     let full = &half_days.full;
     findings.extend(crew::full_findings(&settled, &half_days));
-    if let Some(heats) = expanded.heats.first().filter(|_| watch.stop()) {
+    if let Some(heats) = dated.heats.first().filter(|_| watch.stop()) {
         let place = settled.groups[heats.group].start_place.clone();
         findings.push(not_counted(
             place,
             "whether the crew could breed the most that may be in heat on each half-day",
         ));
     }
-    let mut plan = assemble(&settled, &expanded, &workload, &findings, full);
+    let mut plan = assemble(&settled, &dated, &workload, &findings, full);
     let mut of_tanks = tank::low(&settled, &plan);
-    of_tanks.extend(turns::findings(&settled, &expanded, &plan));
+    of_tanks.extend(turns::findings(&settled, &dated, &plan));
     if !of_tanks.is_empty() {
         findings.extend(of_tanks);
-        plan = assemble(&settled, &expanded, &workload, &findings, full);
+        plan = assemble(&settled, &dated, &workload, &findings, full);
     }
     let mut faults = verify::verify(season, &plan);
     faults.extend(
@@ -293,8 +293,8 @@ fn not_counted(place: Place, what: &str) -> Finding {
 }
 
 /// Head left of each due.
-fn left(expanded: &Expanded, workload: &Workload) -> Vec<u32> {
-    let mut left = vec![0; expanded.dues.len()];
+fn left(dated: &DatedSeason, workload: &Workload) -> Vec<u32> {
+    let mut left = vec![0; dated.dues.len()];
     for u in workload.sessions.iter().flat_map(|s| &s.uncovered) {
         left[u.due] += u.head.0;
     }
@@ -334,7 +334,7 @@ fn share_spread(season: &Season, now: u32, watch: &dyn Watch) -> Result<Vec<Find
             break;
         }
         let spread = Budget::new(watch, SPREAD_WORK);
-        let other = crew::draft(&other, &expand::expand(&other), None, &spread);
+        let other = crew::draft(&other, &dating::date(&other), None, &spread);
         let other = other.map_err(|f| at_fault(&f))?.workload;
         if spread.used_up() {
             let what = format!("{OTHER_SHARES} was not counted: that is too much work");

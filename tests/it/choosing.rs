@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use proptest::prelude::*;
 use thawline::choose::{Chosen, Limits, choose};
 use thawline::watch::Unwatched;
-use thawline::{crew, expand, season};
+use thawline::{crew, dating, season};
 
 use crate::support::{Dice, LIBRARY};
 
@@ -157,8 +157,8 @@ proptest! {
             let mut one = season.clone();
             let group = one.open.pop().unwrap();
             one.groups = vec![group.decided(row.protocol.clone(), row.start)];
-            let expanded = expand::expand(&one);
-            let plan = crew::assign(&one, &expanded).unwrap();
+            let dated = dating::date(&one);
+            let plan = crew::assign(&one, &dated).unwrap();
             let left: u32 = plan.sessions.iter().flat_map(|s| &s.uncovered).map(|u| u.head.0).sum();
             prop_assert_eq!(left, row.cover.not_bred, "{} {}\n{}", row.protocol.id, row.start, text);
         }
@@ -177,13 +177,13 @@ fn points_of(season: &season::Season, rows: &[&thawline::choose::Row]) -> f64 {
         let mut one = season.clone();
         one.open.clear();
         one.groups = groups;
-        let expanded = expand::expand(&one);
-        let plan = crew::assign(&one, &expanded).unwrap();
+        let dated = dating::date(&one);
+        let plan = crew::assign(&one, &dated).unwrap();
         let uncovered = plan.sessions.iter().flat_map(|s| &s.uncovered);
         let planned: u32 = uncovered.map(|u| u.head.0).sum();
         // A choice is counted with everybody at whole sessions: a plan never leaves more, and where
         // a day is divided between sessions it may leave fewer.
-        let counted = crew::count(&one, &expanded, &Unwatched).unwrap();
+        let counted = crew::count(&one, &dated, &Unwatched).unwrap();
         let left = counted.iter().map(|c| c.head - c.covered).sum();
         assert!(planned <= left, "{planned} {left}");
         left
@@ -195,8 +195,8 @@ fn points_of(season: &season::Season, rows: &[&thawline::choose::Row]) -> f64 {
     for n in 0..rows.len() {
         let g = group(n);
         let mut mine = std::collections::BTreeSet::new();
-        for p in expand::dates(season, std::slice::from_ref(&g)).passes {
-            if p.work == expand::Work::Chute {
+        for p in dating::date_groups(season, std::slice::from_ref(&g)).passes {
+            if p.work == dating::Work::Chute {
                 let (a, b) = (p.start.timestamp() / 900, (p.end.timestamp() + 899) / 900);
                 mine.extend(a..b);
             }
@@ -526,7 +526,7 @@ fn the_first_cow_is_not_bred_on_the_day_before() {
         let mut season = read(text);
         let group = season.open.pop().unwrap();
         season.groups = vec![group.decided(row.protocol.clone(), row.start)];
-        for due in &expand::expand(&season).dues {
+        for due in &dating::date(&season).dues {
             let hours = due.safe_hours();
             let wanted = "2028-05-15".parse().unwrap();
             assert_eq!(season.zone.date(hours.earliest), wanted);

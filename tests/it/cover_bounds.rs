@@ -7,7 +7,7 @@ use chrono::TimeDelta;
 use proptest::prelude::*;
 use thawline::cover::{Change, Question, cover};
 use thawline::season::Season;
-use thawline::{crew, expand, pipeline, season};
+use thawline::{crew, dating, pipeline, season};
 
 use crate::support::{Dice, LIBRARY};
 
@@ -90,7 +90,7 @@ fn neighbours(seed: u64) -> String {
 
 fn left_and_bound(season: &Season) -> (u32, u32) {
     let plan = pipeline::plan(season, &[]).unwrap();
-    let dated = expand::dates(season, &season.groups);
+    let dated = dating::date_groups(season, &season.groups);
     let (due, most) = crew::bound_by_slot(season, &dated);
     assert_eq!(due, plan.verdict.due_head);
     (plan.verdict.uncovered_head, due - most)

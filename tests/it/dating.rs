@@ -2,7 +2,7 @@
 
 use chrono::{NaiveDateTime, TimeDelta};
 use proptest::prelude::*;
-use thawline::expand::{Work, expand};
+use thawline::dating::{Work, date};
 use thawline::protocol::backwards::{start_for_breeding, start_for_first_calf};
 use thawline::protocol::timetable::{Timetable, timetable};
 use thawline::protocol::{Class, Delay, Protocol};
@@ -71,10 +71,10 @@ proptest! {
         let class = if protocol.class == Class::Heifer { "heifer" } else { "cow" };
         let text = one_group(zone.name(), class, protocol.id.as_str(), &start.format("%Y-%m-%dT%H:%M").to_string());
         let (season, _) = thawline::season::read("s.yaml", text.as_bytes(), &LIBRARY).unwrap();
-        let expanded = expand(&season);
+        let whole = date(&season);
         let dates = timetable(protocol, zone, start);
         for (n, dated) in dates.steps.iter().enumerate() {
-            let pass = expanded.passes.iter().find(|p| p.step == n).unwrap();
+            let pass = whole.passes.iter().find(|p| p.step == n).unwrap();
             prop_assert_eq!(pass.start, dated.at);
             prop_assert_eq!(pass.doubt, dated.doubt);
             let days = match pass.work {
@@ -91,7 +91,7 @@ proptest! {
                 prop_assert!(dated.days.is_some() || matches!(protocol.steps[n].delay, Delay::Days(_)));
             }
         }
-        let said = |code: &str| expanded.findings.iter().any(|f| f.code.as_str() == code);
+        let said = |code: &str| whole.findings.iter().any(|f| f.code.as_str() == code);
         for code in ["D101", "D102", "D103"] {
             let now = dates.findings(protocol).iter().any(|f| f.code.as_str() == code);
             prop_assert_eq!(now, said(code), "{}", code);
@@ -261,16 +261,16 @@ proptest! {
         let text = season_of(protocol, zone.name(), start, &more);
         let read = thawline::season::read("s.yaml", text.as_bytes(), &LIBRARY);
         let (season, _) = read.unwrap_or_else(|e| panic!("{e}\n{text}"));
-        let expanded = expand(&season);
-        let of_passes = expanded.passes.iter().filter_map(|p| p.hours);
-        let of_animals = expanded
+        let whole = date(&season);
+        let of_passes = whole.passes.iter().filter_map(|p| p.hours);
+        let of_animals = whole
             .dues
             .iter()
             .flat_map(|d| (0..d.head.0).map(|n| d.hours(n)).chain([d.safe_hours()]));
         for h in of_passes.chain(of_animals).filter(|h| h.earliest <= h.latest) {
             prop_assert!(h.earliest <= h.aim && h.aim <= h.latest, "{h:?}\n{text}");
         }
-        let mut busy = expanded.passes.iter().filter(|p| p.work == Work::Chute && p.pen == 0);
+        let mut busy = whole.passes.iter().filter(|p| p.work == Work::Chute && p.pen == 0);
         let begun = busy.all(|p| p.hours.is_none_or(|h| h.earliest > h.latest || p.start == h.aim));
         prop_assert!(begun, "{text}");
     }

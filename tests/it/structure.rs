@@ -24,7 +24,10 @@ const ORDER: &[(&str, &[&str])] = &[
             "sources", "protocol", "forecast", "season", "glossary", "herd",
         ],
     ),
-    ("planning", &["expand", "crew", "choose", "follow", "plan"]),
+    (
+        "planning",
+        &["dating", "crew", "choose", "aftercare", "plan"],
+    ),
     (
         "analysis",
         &["tank", "chance", "thaw", "mate", "supplies", "calves"],
@@ -43,9 +46,9 @@ const STAGES: &[&str] = &[
 
 /// The planner's modules, and what of the season only it may use.
 const PLANNER: &[&str] = &[
-    "planning::expand",
+    "planning::dating",
     "planning::crew",
-    "planning::follow",
+    "planning::aftercare",
     "service::pipeline",
     "trade::season::pace",
 ];
@@ -423,10 +426,10 @@ fn the_verifier_shares_no_code_with_the_planner() {
     };
     let faults = asks(HOUSE.imports());
     assert!(faults.is_empty(), "{}", faults.join("\n"));
-    let planner = ("planning/expand.rs".to_owned(), "pub fn f() {}".to_owned());
+    let planner = ("planning/dating.rs".to_owned(), "pub fn f() {}".to_owned());
     for text in [
-        "use crate::planning::{expand::f, plan};",
-        "fn g() { super::planning::expand::f() }",
+        "use crate::planning::{dating::f, plan};",
+        "fn g() { super::planning::dating::f() }",
     ] {
         let verifier = ("verify/mod.rs".to_owned(), text.to_owned());
         let house = House::read(&[planner.clone(), verifier]);

@@ -8,7 +8,7 @@ use super::model::{Herd, Run, expected, rounded};
 use super::rates;
 use crate::analysis::tank::take::Taking;
 use crate::base::error::Finding;
-use crate::planning::follow::RETURN_HEAT_DAYS;
+use crate::planning::aftercare::RETURN_HEAT_DAYS;
 use crate::planning::plan::Plan;
 use crate::trade::forecast::GestationLaw;
 use crate::trade::forecast::cycle::{ByDay, CYCLE_DAYS};

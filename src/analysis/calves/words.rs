@@ -5,7 +5,7 @@ use super::group::Told;
 use super::model::Herd;
 use crate::base::error::{Code, Finding, quoted};
 use crate::base::units::count;
-use crate::planning::follow::RETURN_HEAT_DAYS;
+use crate::planning::aftercare::RETURN_HEAT_DAYS;
 use crate::planning::plan::Plan;
 use crate::trade::forecast::COMMON_PRACTICE;
 use crate::trade::forecast::cycle::{CYCLE_SOURCE, CYCLING_SOURCE};

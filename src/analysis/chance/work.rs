@@ -201,7 +201,7 @@ fn breaks(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::planning::expand;
+    use crate::planning::dating;
     use crate::service::pipeline;
     use crate::trade::protocol::Library;
     use crate::trade::season;
@@ -211,7 +211,7 @@ mod tests {
         let demo = include_bytes!("../../../demo/season.yaml");
         let (season, found) = season::read("demo", demo, &Library::built_in()).unwrap();
         let plan = pipeline::plan(&season, &found).unwrap();
-        let dues = expand::expand(&season).dues;
+        let dues = dating::date(&season).dues;
         let mut kept = 0;
         for pen in plan.sessions.iter().flat_map(|s| &s.pens) {
             let due = dues

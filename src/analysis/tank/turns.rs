@@ -15,7 +15,7 @@ use crate::base::error::{Code, Finding, quoted};
 use crate::base::time::Instant;
 use crate::base::watch::Watch;
 use crate::planning::crew::{self, Fault, Workload};
-use crate::planning::expand::{Due, Expanded, Turn};
+use crate::planning::dating::{DatedSeason, Due, Turn};
 use crate::planning::plan::Plan;
 use crate::trade::season::Season;
 use crate::trade::season::pace::rounds_at;
@@ -31,7 +31,7 @@ const TRIED: i64 = 8;
 /// Sessions so near may share technicians with those of a pair.
 const NEAR: TimeDelta = TimeDelta::hours(24);
 
-/// Dues of one stay of a tank, by their place in [`Expanded::dues`].
+/// Dues of one stay of a tank, by their place in [`DatedSeason::dues`].
 struct Visit {
     site: usize,
     dues: Vec<usize>,
@@ -51,7 +51,7 @@ struct Order {
 }
 
 /// Settles the stays of tanks that cannot both be, as far as they have nothing to do with each other,
-/// by narrowing the hours of `expanded`. False if there are none. Of a clash that comes when the work is used
+/// by narrowing the hours of `dated`. False if there are none. Of a clash that comes when the work is used
 /// up, one way is counted for each order of the two. `left_anyway` is what each due leaves
 /// where tanks are everywhere.
 ///
@@ -59,7 +59,7 @@ struct Order {
 /// A [`Fault`] if the crew cannot be counted.
 pub fn settle(
     season: &Season,
-    expanded: &mut Expanded,
+    dated: &mut DatedSeason,
     workload: &Workload,
     plan: &Plan,
     left_anyway: &[u32],
@@ -73,17 +73,17 @@ pub fn settle(
             continue;
         }
         settled.extend(pair);
-        let visits = [first, then].map(|s| visit(season, expanded, workload, s));
-        let order = best(season, expanded, &visits, watch)?;
-        apply(season, expanded, &first.tank, &visits, order, left_anyway);
+        let visits = [first, then].map(|s| visit(season, dated, workload, s));
+        let order = best(season, dated, &visits, watch)?;
+        apply(season, dated, &first.tank, &visits, order, left_anyway);
     }
     Ok(!settled.is_empty())
 }
 
-fn visit(season: &Season, expanded: &Expanded, workload: &Workload, stay: &Stay) -> Visit {
+fn visit(season: &Season, dated: &DatedSeason, workload: &Workload, stay: &Stay) -> Visit {
     // Sessions and groups of the plan are in the workload's and the season's order.
     let all = &workload.sessions[stay.session].dues;
-    let of = |d: &&usize| stay.groups.contains(&expanded.dues[**d].group);
+    let of = |d: &&usize| stay.groups.contains(&dated.dues[**d].group);
     let dues: Vec<usize> = all.iter().filter(of).copied().collect();
     let rules = &season.rules;
     // Technicians who breed others before have straws for both in one round.
@@ -105,10 +105,8 @@ fn visit(season: &Season, expanded: &Expanded, workload: &Workload, stay: &Stay)
 }
 
 /// First and last moment of the hours of some dues.
-fn hours(expanded: &Expanded, dues: &[usize]) -> (Instant, Instant) {
-    let all = dues
-        .iter()
-        .map(|d| expanded.dues[*d].safe_hours_with_straws());
+fn hours(dated: &DatedSeason, dues: &[usize]) -> (Instant, Instant) {
+    let all = dues.iter().map(|d| dated.dues[*d].safe_hours_with_straws());
     let first = all.clone().map(|h| h.earliest).min();
     let last = all.map(|h| h.latest).max();
     (first.unwrap_or_default(), last.unwrap_or_default())
@@ -116,17 +114,17 @@ fn hours(expanded: &Expanded, dues: &[usize]) -> (Instant, Instant) {
 
 fn best(
     season: &Season,
-    expanded: &Expanded,
+    dated: &DatedSeason,
     visits: &[Visit; 2],
     watch: &dyn Watch,
 ) -> Result<Order, Fault> {
-    let near = near(expanded, visits);
+    let near = near(dated, visits);
     let slot = season.rules.slot.num_seconds().max(60);
     let mut best: Option<(Worth, Order)> = None;
     for turned in [false, true] {
         let (first, then) = in_order(visits, turned);
-        let (open, close) = hours(expanded, &first.dues);
-        let (next_open, next_close) = hours(expanded, &then.dues);
+        let (open, close) = hours(dated, &first.dues);
+        let (next_open, next_close) = hours(dated, &then.dues);
         let gap = season.sites[first.site].road[then.site];
         let later = gap + then.before;
         // Left at the end of its hours, or as soon as the other can be begun.
@@ -151,7 +149,7 @@ fn best(
                 if here.is_some() && watch.stop() {
                     break;
                 }
-                let worth = worth(season, expanded, &near, visits, order(*at), watch)?;
+                let worth = worth(season, dated, &near, visits, order(*at), watch)?;
                 if here.as_ref().is_none_or(|(w, _)| worth > *w) {
                     here = Some((worth, order(*at)));
                 }
@@ -183,20 +181,20 @@ const fn in_order(visits: &[Visit; 2], turned: bool) -> (&Visit, &Visit) {
 }
 
 /// Dues that may share technicians with those of a pair, and the pair's own.
-fn near(expanded: &Expanded, visits: &[Visit; 2]) -> Vec<usize> {
+fn near(dated: &DatedSeason, visits: &[Visit; 2]) -> Vec<usize> {
     let own: Vec<usize> = visits.iter().flat_map(|v| &v.dues).copied().collect();
-    let (open, close) = hours(expanded, &own);
+    let (open, close) = hours(dated, &own);
     let is_near = |n: &usize| {
-        let h = expanded.dues[*n].safe_hours();
+        let h = dated.dues[*n].safe_hours();
         own.contains(n) || (h.latest > open - NEAR && h.earliest < close + NEAR)
     };
-    (0..expanded.dues.len()).filter(is_near).collect()
+    (0..dated.dues.len()).filter(is_near).collect()
 }
 
 /// What is bred if the tank goes so.
 fn worth(
     season: &Season,
-    expanded: &Expanded,
+    dated: &DatedSeason,
     near: &[usize],
     visits: &[Visit; 2],
     order: Order,
@@ -204,11 +202,11 @@ fn worth(
 ) -> Result<Worth, Fault> {
     let dues: Vec<Due> = near
         .iter()
-        .map(|n| narrowed(&expanded.dues[*n], *n, visits, order))
+        .map(|n| narrowed(&dated.dues[*n], *n, visits, order))
         .collect();
-    let some = Expanded {
+    let some = DatedSeason {
         dues,
-        ..Expanded::default()
+        ..DatedSeason::default()
     };
     let counted = crew::count(season, &some, watch)?;
     let own = |d: &usize| visits.iter().any(|v| v.dues.contains(&near[*d]));
@@ -235,7 +233,7 @@ fn narrowed(due: &Due, n: usize, visits: &[Visit; 2], order: Order) -> Due {
 
 fn apply(
     season: &Season,
-    expanded: &mut Expanded,
+    dated: &mut DatedSeason,
     tank: &str,
     visits: &[Visit; 2],
     order: Order,
@@ -244,8 +242,8 @@ fn apply(
     let (first, then) = in_order(visits, order.turned);
     let at = |visit: &Visit| season.sites[visit.site].name.clone();
     let when = |at: Instant| season.zone.human_short(at);
-    let (open, _) = hours(expanded, &first.dues);
-    let (_, close) = hours(expanded, &then.dues);
+    let (open, _) = hours(dated, &first.dues);
+    let (_, close) = hours(dated, &then.dues);
     let words = if order.leaves <= open {
         format!("the tank {} is at {}", quoted(tank), at(then))
     } else if order.comes + then.before >= close {
@@ -261,23 +259,23 @@ fn apply(
         )
     };
     for n in first.dues.iter().chain(&then.dues) {
-        let mut due = narrowed(&expanded.dues[*n], *n, visits, order);
+        let mut due = narrowed(&dated.dues[*n], *n, visits, order);
         let turn: &mut Turn = due.turn.get_or_insert_default();
         let own = left_anyway.get(*n).copied().unwrap_or(0);
         turn.left_anyway = [own, left_anyway.iter().sum()];
         if !turn.words.contains(&words) {
             turn.words.push(words.clone());
         }
-        expanded.dues[*n] = due;
+        dated.dues[*n] = due;
     }
 }
 
 /// What is said of tanks that go in turn, and of those that are wanted at two sites all the same.
 #[must_use]
-pub fn findings(season: &Season, expanded: &Expanded, plan: &Plan) -> Vec<Finding> {
+pub fn findings(season: &Season, dated: &DatedSeason, plan: &Plan) -> Vec<Finding> {
     let mut said: Vec<String> = Vec::new();
     let mut found = Vec::new();
-    for due in &expanded.dues {
+    for due in &dated.dues {
         for words in due.turn.iter().flat_map(|t| &t.words) {
             if said.contains(words) {
                 continue;

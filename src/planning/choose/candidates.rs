@@ -5,7 +5,7 @@ use chrono::{NaiveDate, NaiveDateTime, NaiveTime, TimeDelta, Timelike};
 use super::demand::{Broken, Demands};
 use crate::base::time::{Instant, Zone};
 use crate::base::units::Head;
-use crate::planning::expand::{self, Expanded, Work};
+use crate::planning::dating::{self, DatedSeason, Work};
 use crate::trade::protocol::{Library, Protocol};
 use crate::trade::season::{Group, Season, Undecided, Wishes};
 
@@ -77,7 +77,7 @@ pub(super) fn enumerate(
             for minute in (0..24 * 60).step_by(every) {
                 let clock = NaiveTime::MIN + TimeDelta::minutes(i64::from(minute));
                 one.start = date.and_time(clock);
-                let dated = expand::dates(season, std::slice::from_ref(&one));
+                let dated = dating::date_groups(season, std::slice::from_ref(&one));
                 let Some(bred) = Bred::of(season, &one, &dated) else {
                     continue;
                 };
@@ -111,7 +111,7 @@ struct Bred {
 }
 
 impl Bred {
-    fn of(season: &Season, group: &Group, dated: &Expanded) -> Option<Self> {
+    fn of(season: &Season, group: &Group, dated: &DatedSeason) -> Option<Self> {
         let zone = season.zone;
         let breeding = season.rules.heat.breeding;
         let mut first = None::<Instant>;
@@ -170,7 +170,7 @@ impl Bred {
 const NIGHT: (u32, u32) = (21, 5);
 
 /// Time of chute work, and of breeding at its aim, that lies in the night.
-fn night(zone: Zone, dated: &Expanded) -> TimeDelta {
+fn night(zone: Zone, dated: &DatedSeason) -> TimeDelta {
     let mut sum = TimeDelta::zero();
     for pass in &dated.passes {
         if pass.work == Work::Chute {

@@ -11,7 +11,7 @@ use super::judge::SPARE;
 use crate::base::time::Instant;
 use crate::base::watch::Unwatched;
 use crate::planning::crew::{self, Counted, Fault};
-use crate::planning::expand::{self, Due, Expanded, Work};
+use crate::planning::dating::{self, DatedSeason, Due, Work};
 use crate::trade::season::{Group, Season};
 
 /// A chute in a quarter of an hour: the site, and quarters since the epoch.
@@ -67,7 +67,7 @@ fn near(a: &[(Instant, Instant)], b: &[(Instant, Instant)]) -> bool {
 }
 
 /// The quarters of an hour in which a group is in its chute.
-pub(super) fn quarters(site: usize, dated: &Expanded) -> BTreeSet<Quarter> {
+pub(super) fn quarters(site: usize, dated: &DatedSeason) -> BTreeSet<Quarter> {
     let mut found = BTreeSet::new();
     for p in dated.passes.iter().filter(|p| p.work == Work::Chute) {
         let (a, b) = (p.start.timestamp(), p.end.timestamp());
@@ -88,7 +88,7 @@ impl<'a> Scene<'a> {
         let mut all_hours = Vec::new();
         let mut chute = BTreeSet::new();
         for group in fixed {
-            let dated = expand::dates(season, std::slice::from_ref(group));
+            let dated = dating::date_groups(season, std::slice::from_ref(group));
             all_hours.push(hours(&dated.dues));
             chute.extend(quarters(group.site, &dated));
         }
@@ -109,12 +109,12 @@ impl<'a> Scene<'a> {
 
     fn count(&mut self, groups: Vec<Group>) -> Result<Vec<Counted>, Fault> {
         self.trial.groups = groups;
-        let dated = expand::dates(self.season, &self.trial.groups);
+        let dated = dating::date_groups(self.season, &self.trial.groups);
         crew::count(&self.trial, &dated, &Unwatched)
     }
 
     /// Fixed groups that are bred about the same days.
-    fn near(&self, dated: &Expanded) -> Vec<usize> {
+    fn near(&self, dated: &DatedSeason) -> Vec<usize> {
         let mine = hours(&dated.dues);
         (0..self.fixed.len())
             .filter(|n| near(&mine, &self.hours[*n]))
@@ -132,7 +132,7 @@ impl<'a> Scene<'a> {
     pub(super) fn not_bred_at_least(&mut self, groups: &[Group]) -> Result<u32, Fault> {
         let (all, before) = self.with_near(groups)?;
         self.trial.groups = all;
-        let dated = expand::dates(self.season, &self.trial.groups);
+        let dated = dating::date_groups(self.season, &self.trial.groups);
         let head: u32 = dated.dues.iter().map(|d| d.head.0).sum();
         let left = head - crew::covered_at_most(&self.trial, &dated);
         Ok(left.saturating_sub(before))
@@ -143,7 +143,7 @@ impl<'a> Scene<'a> {
         if self.fixed.is_empty() {
             return Ok((groups.to_vec(), 0));
         }
-        let near = self.near(&expand::dates(self.season, groups));
+        let near = self.near(&dating::date_groups(self.season, groups));
         let others: Vec<Group> = near.iter().map(|n| self.fixed[*n].clone()).collect();
         let before = match self.known.get(&near) {
             Some(known) => *known,
@@ -161,7 +161,7 @@ impl<'a> Scene<'a> {
     /// Why some of a group cannot be bred in their hours, in words: as a plan says it.
     pub(super) fn why(&mut self, group: &Group) -> Result<Option<String>, Fault> {
         self.trial.groups = vec![group.clone()];
-        let dated = expand::dates(self.season, &self.trial.groups);
+        let dated = dating::date_groups(self.season, &self.trial.groups);
         let plan = crew::assign(&self.trial, &dated)?;
         let left = || plan.sessions.iter().flat_map(|s| &s.uncovered);
         let most = left().reduce(|most, u| if u.head > most.head { u } else { most });
@@ -177,7 +177,7 @@ impl<'a> Scene<'a> {
 
     /// How a group is covered.
     pub(super) fn cover(&mut self, group: &Group) -> Result<Cover, Fault> {
-        let dated = expand::dates(self.season, std::slice::from_ref(group));
+        let dated = dating::date_groups(self.season, std::slice::from_ref(group));
         let alone = self.count(vec![group.clone()])?;
         let own = not_bred(&alone);
         let spare = alone.iter().map(|c| c.spare).min();

@@ -9,7 +9,7 @@ use std::ops::Range;
 use chrono::{NaiveDate, NaiveTime, TimeDelta};
 
 use crate::base::time::{human_date, in_range};
-use crate::planning::expand::{Pass, Work};
+use crate::planning::dating::{Pass, Work};
 use crate::trade::protocol::{Protocol, Step};
 use crate::trade::season::{HeatWatch, Season, WishName, Wishes};
 

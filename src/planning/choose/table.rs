@@ -8,7 +8,7 @@ use super::cover::{Quarter, Scene, quarters};
 use super::shortlist::Judged;
 use crate::base::time::Instant;
 use crate::planning::crew::Fault;
-use crate::planning::expand;
+use crate::planning::dating;
 use crate::trade::season::{Group, Season, Weights};
 
 /// Points that nobody could tell apart.
@@ -54,7 +54,7 @@ const ROAD: TimeDelta = TimeDelta::hours(3);
 
 impl Entry {
     pub(super) fn new(season: &Season, scene: &Scene<'_>, group: Group, judged: &Judged) -> Self {
-        let dated = expand::dates(season, std::slice::from_ref(&group));
+        let dated = dating::date_groups(season, std::slice::from_ref(&group));
         let mut quarters = quarters(group.site, &dated);
         quarters.retain(|q| !scene.taken(q));
         let dues: Vec<Pen> = dated

@@ -15,7 +15,7 @@ use crate::trade::season::pace::Rounds;
 pub struct Session {
     /// Site, by its place in the season.
     pub site: usize,
-    /// Dues bred here, by their place in [`Expanded::dues`](crate::planning::expand::Expanded::dues).
+    /// Dues bred here, by their place in [`DatedSeason::dues`](crate::planning::dating::DatedSeason::dues).
     pub dues: Vec<usize>,
     /// First moment of the hours.
     pub open: Instant,
@@ -54,7 +54,7 @@ pub struct Present {
 pub struct Bred {
     /// First moment of the slot.
     pub slot: Instant,
-    /// Due, by its place in [`Expanded::dues`](crate::planning::expand::Expanded::dues).
+    /// Due, by its place in [`DatedSeason::dues`](crate::planning::dating::DatedSeason::dues).
     pub due: usize,
     /// Technician, by its place in the season.
     pub technician: usize,
@@ -67,7 +67,7 @@ pub struct Bred {
 /// Animals of one due that nobody can breed in their hours.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Uncovered {
-    /// Due, by its place in [`Expanded::dues`](crate::planning::expand::Expanded::dues).
+    /// Due, by its place in [`DatedSeason::dues`](crate::planning::dating::DatedSeason::dues).
     pub due: usize,
     /// How many.
     pub head: Head,
@@ -144,7 +144,7 @@ pub struct Search {
 /// A part of the season whose plan may not be the best.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Open {
-    /// First due of each of its sessions, by their place in [`crate::planning::expand::Expanded::dues`].
+    /// First due of each of its sessions, by their place in [`crate::planning::dating::DatedSeason::dues`].
     pub dues: Vec<usize>,
     /// Head that is bred.
     pub covered: Head,

@@ -22,7 +22,7 @@ use crate::planning::crew::sessions::place::{self, Relax};
 use crate::planning::crew::sessions::shape::{Lot, Shape, Slots};
 use crate::planning::crew::sessions::{gather, parts};
 use crate::planning::crew::{Fault, shapes_of};
-use crate::planning::expand::{Due, Expanded};
+use crate::planning::dating::{DatedSeason, Due};
 use crate::trade::season::Season;
 use crate::trade::season::pace::rounds_at;
 
@@ -33,7 +33,7 @@ pub struct Counted {
     pub part: usize,
     /// Site, by its place in the season.
     pub site: usize,
-    /// Dues bred here, by their place in [`Expanded::dues`].
+    /// Dues bred here, by their place in [`DatedSeason::dues`].
     pub dues: Vec<usize>,
     /// First moment of the hours.
     pub open: Instant,
@@ -53,24 +53,24 @@ pub struct Counted {
 /// A [`Fault`] if the solver fails on a model that always has an answer.
 pub fn count(
     season: &Season,
-    expanded: &Expanded,
+    dated: &DatedSeason,
     watch: &dyn Watch,
 ) -> Result<Vec<Counted>, Fault> {
-    Ok(count_by(season, expanded, Ask::WholeSessions, watch)?.counted)
+    Ok(count_by(season, dated, Ask::WholeSessions, watch)?.counted)
 }
 
 /// Counts what a plan would breed in each session.
 ///
 /// # Errors
 /// As [`count`].
-pub fn count_as_planned(season: &Season, expanded: &Expanded) -> Result<Vec<Counted>, Fault> {
-    Ok(count_by(season, expanded, Ask::AsPlanned, &Unwatched)?.counted)
+pub fn count_as_planned(season: &Season, dated: &DatedSeason) -> Result<Vec<Counted>, Fault> {
+    Ok(count_by(season, dated, Ask::AsPlanned, &Unwatched)?.counted)
 }
 
 /// Head that a plan would leave; or, where everybody goes to whole sessions, would be left at the most.
 pub(crate) fn left(
     season: &Season,
-    expanded: &Expanded,
+    dated: &DatedSeason,
     as_planned: bool,
     watch: &dyn Watch,
 ) -> Result<u32, Fault> {
@@ -79,7 +79,7 @@ pub(crate) fn left(
     } else {
         Ask::WholeSessions
     };
-    let all = count_by(season, expanded, ask, watch)?;
+    let all = count_by(season, dated, ask, watch)?;
     Ok(all.counted.iter().map(|c| c.head - c.covered).sum())
 }
 
@@ -87,14 +87,14 @@ pub(crate) fn left(
 /// bred of all others does not hang on them.
 pub(crate) fn hang_together(
     season: &Season,
-    expanded: &Expanded,
+    dated: &DatedSeason,
     meant: impl Fn(&Due) -> bool,
 ) -> Vec<Due> {
-    let shapes = gather::sessions(season, expanded, Slots::new(season));
-    let parts = parts::cut(season, expanded, &shapes, &Short::default());
+    let shapes = gather::sessions(season, dated, Slots::new(season));
+    let parts = parts::cut(season, dated, &shapes, &Short::default());
     let dues = |part: &parts::Part| -> Vec<&Due> {
         let all = part.sessions.iter().flat_map(|s| &shapes[*s].dues);
-        all.map(|d| &expanded.dues[*d]).collect()
+        all.map(|d| &dated.dues[*d]).collect()
     };
     let mine = parts.iter().map(dues);
     let mine = mine.filter(|dues| dues.iter().any(|d| meant(d)));
@@ -105,8 +105,8 @@ pub(crate) fn hang_together(
 ///
 /// # Errors
 /// As [`count`].
-pub fn planned_at_most(season: &Season, expanded: &Expanded) -> Result<(u32, u32, u32), Fault> {
-    let Count { counted, most, .. } = count_by(season, expanded, Ask::AsPlanned, &Unwatched)?;
+pub fn planned_at_most(season: &Season, dated: &DatedSeason) -> Result<(u32, u32, u32), Fault> {
+    let Count { counted, most, .. } = count_by(season, dated, Ask::AsPlanned, &Unwatched)?;
     let due = counted.iter().map(|c| c.head).sum();
     let covered: u32 = counted.iter().map(|c| c.covered).sum();
     Ok((due, covered, most.max(covered)))
@@ -135,25 +135,25 @@ struct Count {
 
 fn count_by(
     season: &Season,
-    expanded: &Expanded,
+    dated: &DatedSeason,
     ask: Ask,
     watch: &dyn Watch,
 ) -> Result<Count, Fault> {
     let divide = ask != Ask::WholeSessions;
     let only_head = ask == Ask::HeadAsPlanned;
     let slots = Slots::new(season);
-    let shapes = gather::sessions(season, expanded, slots);
+    let shapes = gather::sessions(season, dated, slots);
     let short = Short::default();
     let mut counted = Vec::new();
     let mut most = 0;
-    for (n, part) in parts::cut(season, expanded, &shapes, &short)
+    for (n, part) in parts::cut(season, dated, &shapes, &short)
         .iter()
         .enumerate()
     {
         let here = shapes_of(part, &shapes);
         let size: u64 = here.iter().map(|s| s.people_slots()).sum();
         watch.worked(SESSION * here.len() + size as usize);
-        let model = formulate::formulate(season, expanded, &shapes, part, &short, Ways::Whole);
+        let model = formulate::formulate(season, dated, &shapes, part, &short, Ways::Whole);
         let mut guess = greedy::by_rule(season, here.clone(), &model);
         guess.only_head = only_head;
         let by_count: Vec<u32> = here
@@ -174,7 +174,7 @@ fn count_by(
         } else {
             let task = Task {
                 season,
-                expanded,
+                dated,
                 shapes: &shapes,
                 part,
                 short: &short,
@@ -186,7 +186,7 @@ fn count_by(
                     cause,
                 })?;
             most += way.bound;
-            let read = readback::sessions(season, expanded, &shapes, part, &way);
+            let read = readback::sessions(season, dated, &shapes, part, &way);
             let bred = |shape: &Shape| {
                 let mine = read.iter().filter(|s| s.dues == shape.dues);
                 mine.flat_map(|s| &s.bred).map(|b| b.at.len() as u32).sum()
@@ -218,13 +218,13 @@ fn count_by(
 /// With everybody at whole sessions no plan covers more head than this, and few cover less: what
 /// [`count`] counts, without ever asking the solver.
 #[must_use]
-pub fn covered_at_most(season: &Season, expanded: &Expanded) -> u32 {
-    let shapes = gather::sessions(season, expanded, Slots::new(season));
+pub fn covered_at_most(season: &Season, dated: &DatedSeason) -> u32 {
+    let shapes = gather::sessions(season, dated, Slots::new(season));
     let short = Short::default();
-    let parts = parts::cut(season, expanded, &shapes, &short);
+    let parts = parts::cut(season, dated, &shapes, &short);
     let of_part = |part: &parts::Part| {
         let here = shapes_of(part, &shapes);
-        let model = formulate::formulate(season, expanded, &shapes, part, &short, Ways::Whole);
+        let model = formulate::formulate(season, dated, &shapes, part, &short, Ways::Whole);
         let guess = greedy::by_rule(season, here.clone(), &model);
         let by_count: u32 = here
             .iter()

@@ -37,7 +37,7 @@ use rayon::iter::{ParallelBridge, ParallelIterator};
 
 use crate::base::error::Finding;
 use crate::base::watch::{Budget, Stage, Unwatched, Watch};
-use crate::planning::expand::Expanded;
+use crate::planning::dating::DatedSeason;
 use crate::trade::season::Season;
 
 pub use answer::{
@@ -65,13 +65,13 @@ use threads::threads;
 /// True if straws were set aside beforehand for a group of the part, which other groups might
 /// have used better.
 fn part_of_reserved(
-    expanded: &Expanded,
+    dated: &DatedSeason,
     shapes: &[shape::Shape],
     part: &parts::Part,
     short: &parts::Short,
 ) -> bool {
     let dues = part.sessions.iter().flat_map(|s| &shapes[*s].dues);
-    dues.map(|d| expanded.dues[*d].group)
+    dues.map(|d| dated.dues[*d].group)
         .any(|g| short.reserved.contains_key(&g))
 }
 
@@ -85,15 +85,15 @@ struct Planned {
 
 fn plan_part(
     season: &Season,
-    expanded: &Expanded,
+    dated: &DatedSeason,
     shapes: &[shape::Shape],
     short: &parts::Short,
     part: &parts::Part,
     watch: &dyn Watch,
 ) -> Result<Planned, Fault> {
     let before = watch.by_hand();
-    let (way, sessions) = drives::without_idle(season, expanded, shapes, part, short, watch)
-        .map_err(|cause| Fault {
+    let (way, sessions) =
+        drives::without_idle(season, dated, shapes, part, short, watch).map_err(|cause| Fault {
             day: season.zone.human(shapes[part.sessions[0]].open),
             cause,
         })?;
@@ -104,7 +104,7 @@ fn plan_part(
         stopped: (before || watch.by_hand()) && !way.proven(),
         ..Search::default()
     };
-    let set_aside = part_of_reserved(expanded, shapes, part, short);
+    let set_aside = part_of_reserved(dated, shapes, part, short);
     search.add(&sessions, &way, set_aside);
     let bred = sessions.iter().flat_map(|s| &s.bred);
     let covered = bred.map(|b| b.at.len()).sum::<usize>() as u32;
@@ -119,12 +119,12 @@ fn plan_part(
 
 /// Says of animals that would be bred if a tank were everywhere at once that it is not. No more of them
 /// than would be bred in all: others may then have the crew, or the straws.
-fn kept_by_tank(expanded: &Expanded, sessions: &mut [Session]) {
+fn kept_by_tank(dated: &DatedSeason, sessions: &mut [Session]) {
     let left = sessions.iter().flat_map(|s| &s.uncovered);
     let all: u32 = left.map(|u| u.head.0).sum();
     let mut lost: Option<u32> = None;
     for u in sessions.iter_mut().flat_map(|s| &mut s.uncovered) {
-        let Some(turn) = &expanded.dues[u.due].turn else {
+        let Some(turn) = &dated.dues[u.due].turn else {
             continue;
         };
         let [own, in_all] = turn.left_anyway;
@@ -177,9 +177,9 @@ fn plan_parts(
 ///
 /// # Errors
 /// A [`Fault`] if the solver fails on a model that always has an answer.
-pub fn assign(season: &Season, expanded: &Expanded) -> Result<Workload, Fault> {
-    let draft = draft(season, expanded, None, &Unwatched)?;
-    Ok(draft.explained(season, expanded, Reasons::Told, &Unwatched))
+pub fn assign(season: &Season, dated: &DatedSeason) -> Result<Workload, Fault> {
+    let draft = draft(season, dated, None, &Unwatched)?;
+    Ok(draft.explained(season, dated, Reasons::Told, &Unwatched))
 }
 
 /// A workload that does not say yet why something is not covered, nor what margin there is.
@@ -198,18 +198,18 @@ pub struct Draft {
 /// A [`Fault`] if the solver fails on a model that always has an answer.
 pub fn draft(
     season: &Season,
-    expanded: &Expanded,
+    dated: &DatedSeason,
     mated: Option<&[Mated]>,
     watch: &dyn Watch,
 ) -> Result<Draft, Fault> {
     let slots = Slots::new(season);
-    let shapes = gather::sessions(season, expanded, slots);
-    let short = reserve::short(season, expanded);
-    let parts = parts::cut(season, expanded, &shapes, &short);
+    let shapes = gather::sessions(season, dated, slots);
+    let short = reserve::short(season, dated);
+    let parts = parts::cut(season, dated, &shapes, &short);
     let works = parts::works(&parts, &shapes, watch.left());
     let planned = plan_parts(&parts, watch, |n| {
         let own = Budget::apart(watch, works[n]);
-        plan_part(season, expanded, &shapes, &short, &parts[n], &own)
+        plan_part(season, dated, &shapes, &short, &parts[n], &own)
     })?;
     let mut sessions = Vec::new();
     let mut findings = Vec::new();
@@ -223,11 +223,10 @@ pub fn draft(
         }
         sessions.extend(part.sessions);
     }
-    let aside =
-        allot::allot(season, expanded, &short, &sessions, mated).map_err(|cause| Fault {
-            day: "the whole season".into(),
-            cause,
-        })?;
+    let aside = allot::allot(season, dated, &short, &sessions, mated).map_err(|cause| Fault {
+        day: "the whole season".into(),
+        cause,
+    })?;
     findings.extend(aside.findings);
     sessions.sort_by_key(|s| (s.open, s.site));
     Ok(Draft {
@@ -249,7 +248,7 @@ impl Draft {
     pub fn explained(
         self,
         season: &Season,
-        expanded: &Expanded,
+        dated: &DatedSeason,
         reasons: Reasons,
         watch: &dyn Watch,
     ) -> Workload {
@@ -260,14 +259,7 @@ impl Draft {
         } = self;
         let sessions = &mut workload.sessions;
         let straws = &workload.straws;
-        let short = explain::explain(
-            season,
-            expanded,
-            &shapes,
-            straws,
-            sessions,
-            (reasons, watch),
-        );
+        let short = explain::explain(season, dated, &shapes, straws, sessions, (reasons, watch));
         for (group, lacking) in short {
             *workload.straws_short.entry(group).or_default() += lacking;
         }
@@ -278,7 +270,7 @@ impl Draft {
             let head = season.groups[*group].head().0;
             *lacking = (*lacking).min(head.saturating_sub(has));
         }
-        kept_by_tank(expanded, sessions);
+        kept_by_tank(dated, sessions);
         for u in sessions.iter_mut().flat_map(|s| &mut s.uncovered) {
             if unproven.contains(&u.due) {
                 u.why
@@ -287,9 +279,9 @@ impl Draft {
         }
         let findings = &mut workload.findings;
         for session in &*sessions {
-            findings.extend(shortfall::findings(season, expanded, session, &unproven));
+            findings.extend(shortfall::findings(season, dated, session, &unproven));
         }
-        findings.extend(readback::chute_in_use(season, expanded, sessions));
+        findings.extend(readback::chute_in_use(season, dated, sessions));
         if workload.search.stopped {
             // One finding for all: that each of the parts left was not searched follows from it.
             let said = |f: &Finding| f.code == crate::base::error::Code::SearchStopped;

@@ -11,7 +11,7 @@ use crate::base::error::{Code, Finding, Severity, sort_findings};
 use crate::base::time::{Doubt, Instant};
 use crate::base::units::hundredths;
 use crate::planning::crew::{self, FullHalfDay, Workload, gap_percent};
-use crate::planning::expand::{self, Due, Expanded};
+use crate::planning::dating::{self, DatedSeason, Due};
 use crate::trade::protocol::{Action, Caution};
 use crate::trade::season::{PenStarts, Season};
 
@@ -20,14 +20,14 @@ use crate::trade::season::{PenStarts, Season};
 #[must_use]
 pub fn assemble(
     season: &Season,
-    expanded: &Expanded,
+    dated: &DatedSeason,
     workload: &Workload,
     findings: &[Finding],
     full: &[FullHalfDay],
 ) -> Plan {
     let maker = Maker {
         season,
-        expanded,
+        dated,
         full,
     };
     let sessions: Vec<Session> = workload
@@ -36,11 +36,11 @@ pub fn assemble(
         .map(|s| maker.session(s, workload))
         .collect();
     let uncovered = maker.uncovered(workload, &sessions);
-    let passes: Vec<Pass> = expanded.passes.iter().map(|p| maker.pass(p)).collect();
+    let passes: Vec<Pass> = dated.passes.iter().map(|p| maker.pass(p)).collect();
     let follow_up = followed::follow_up(season, &passes, &sessions);
     let mut all: Vec<Finding> = findings
         .iter()
-        .chain(&expanded.findings)
+        .chain(&dated.findings)
         .chain(&workload.findings)
         .cloned()
         .chain(followed::findings(season, &follow_up))
@@ -59,7 +59,7 @@ pub fn assemble(
         zone_data: crate::base::time::data_version().to_owned(),
         verdict: verdict(
             season,
-            expanded,
+            dated,
             &sessions,
             &uncovered,
             rules_broken,
@@ -98,7 +98,7 @@ pub fn assemble(
         plan.findings = all.iter().map(Remark::from).collect();
         plan.verdict = verdict(
             season,
-            expanded,
+            dated,
             &plan.sessions,
             &plan.uncovered,
             true,
@@ -162,7 +162,7 @@ fn group_of(f: &Finding) -> Option<&str> {
 
 pub(super) struct Maker<'a> {
     pub(super) season: &'a Season,
-    pub(super) expanded: &'a Expanded,
+    pub(super) dated: &'a DatedSeason,
     pub(super) full: &'a [FullHalfDay],
 }
 
@@ -249,7 +249,7 @@ impl Maker<'_> {
         }
     }
 
-    fn hours(&self, hours: &expand::Hours, window: String) -> Hours {
+    fn hours(&self, hours: &dating::Hours, window: String) -> Hours {
         Hours {
             earliest: self.at(hours.earliest),
             aim: self.at(hours.aim),
@@ -258,7 +258,7 @@ impl Maker<'_> {
         }
     }
 
-    fn pass(&self, p: &expand::Pass) -> Pass {
+    fn pass(&self, p: &dating::Pass) -> Pass {
         let group = &self.season.groups[p.group];
         let step = &group.protocol.steps[p.step];
         let of_half_day = [Action::InseminateInHeat];
@@ -267,10 +267,10 @@ impl Maker<'_> {
             None => step.actions.as_slice(),
         };
         let (work, days) = match p.work {
-            expand::Work::Chute => (Work::Chute, None),
-            expand::Work::Breeding => (Work::Breeding, None),
-            expand::Work::Feeding { first, last } => (Work::Feeding, Some((first, last))),
-            expand::Work::HeatWatch { first, last } => (Work::HeatWatch, Some((first, last))),
+            dating::Work::Chute => (Work::Chute, None),
+            dating::Work::Breeding => (Work::Breeding, None),
+            dating::Work::Feeding { first, last } => (Work::Feeding, Some((first, last))),
+            dating::Work::HeatWatch { first, last } => (Work::HeatWatch, Some((first, last))),
         };
         Pass {
             id: match p.half_day {
@@ -325,7 +325,7 @@ impl Maker<'_> {
 
     /// Named for its first pen's breeding pass, which is in no other session. Ids hold no `@`.
     fn session_id(&self, s: &crew::Session) -> String {
-        let due = &self.expanded.dues[s.dues[0]];
+        let due = &self.dated.dues[s.dues[0]];
         format!("{}@{}", self.due_id(due), self.season.sites[s.site].id)
     }
 
@@ -406,14 +406,14 @@ impl Maker<'_> {
 
     fn gives_injection(&self, s: &crew::Session, caution: Caution) -> bool {
         s.dues.iter().any(|d| {
-            let due = &self.expanded.dues[*d];
+            let due = &self.dated.dues[*d];
             let step = &self.season.groups[due.group].protocol.steps[due.step];
             step.actions.iter().any(|a| a.cautions().contains(&caution))
         })
     }
 
     fn due_pen(&self, index: usize, s: &crew::Session) -> DuePen {
-        let due = &self.expanded.dues[index];
+        let due = &self.dated.dues[index];
         let bred: usize = s
             .bred
             .iter()
@@ -436,7 +436,7 @@ impl Maker<'_> {
     }
 
     fn slot(&self, b: &crew::Bred) -> Slot {
-        let due = &self.expanded.dues[b.due];
+        let due = &self.dated.dues[b.due];
         Slot {
             start: self.at(b.slot),
             technician: self.season.crew[b.technician].id.to_string(),
@@ -458,7 +458,7 @@ impl Maker<'_> {
         let mut found = Vec::new();
         for (s, session) in workload.sessions.iter().zip(sessions) {
             for u in &s.uncovered {
-                let due = &self.expanded.dues[u.due];
+                let due = &self.dated.dues[u.due];
                 found.push(Uncovered {
                     session: session.id.clone(),
                     pass: self.due_id(due),

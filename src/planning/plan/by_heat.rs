@@ -3,7 +3,7 @@
 use super::assemble::Maker;
 use super::{ByHeat, GroupHeat, HalfDay};
 use crate::base::units::hundredths;
-use crate::planning::expand::{self, Due, Half};
+use crate::planning::dating::{self, Due, Half};
 
 impl Maker<'_> {
     pub(super) fn half_id(&self, group: usize, step: usize, half: Half) -> String {
@@ -21,7 +21,7 @@ impl Maker<'_> {
     }
 
     pub(super) fn heat(&self, group: usize) -> Option<GroupHeat> {
-        let heats = self.expanded.heats.iter().find(|h| h.group == group)?;
+        let heats = self.dated.heats.iter().find(|h| h.group == group)?;
         let (bred, left) = (heats.bred(), heats.left());
         let (source, borrowed_from) = heats.source(&self.season.groups[group]);
         Some(GroupHeat {
@@ -43,7 +43,7 @@ impl Maker<'_> {
         })
     }
 
-    fn half_day(&self, heats: &expand::Heats, h: &expand::HalfDay) -> HalfDay {
+    fn half_day(&self, heats: &dating::Heats, h: &dating::HalfDay) -> HalfDay {
         let group = heats.group;
         let band = heats.band(h);
         let aim = h.check + self.season.rules.heat.breeding.aim;
@@ -64,8 +64,8 @@ impl Maker<'_> {
 
     pub(super) fn by_heat(&self, due: &Due) -> Option<ByHeat> {
         let half = due.half_day?;
-        let heats = self.expanded.heats.iter().find(|h| h.group == due.group)?;
-        let mine = |h: &&expand::HalfDay| h.step == due.step && h.half == half;
+        let heats = self.dated.heats.iter().find(|h| h.group == due.group)?;
+        let mine = |h: &&dating::HalfDay| h.step == due.step && h.half == half;
         let head = heats.band(heats.half_days.iter().find(mine)?);
         Some(ByHeat {
             seen_day: half.seen,

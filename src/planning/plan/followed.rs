@@ -7,7 +7,7 @@ use chrono::NaiveDate;
 use super::{Pass, Session, Work};
 use crate::base::error::{Code, Finding};
 use crate::base::time::human_date;
-use crate::planning::follow::{self, Done, GroupFollowUp};
+use crate::planning::aftercare::{self, Done, GroupFollowUp};
 use crate::trade::protocol::Action;
 use crate::trade::protocol::dose::Drug;
 use crate::trade::season::Season;
@@ -34,7 +34,7 @@ pub(super) fn follow_up(
         .iter()
         .filter_map(|g| {
             let passes = of_group.get(g.id.as_str())?;
-            Some(follow::follow_up(g, &done(season, passes, &bred)))
+            Some(aftercare::follow_up(g, &done(season, passes, &bred)))
         })
         .collect()
 }

@@ -27,7 +27,7 @@ pub use road::{Leave, Outing, OwnRoad, Road};
 pub use spare::{Spare, lacking, spares, wasted_straws};
 pub use verdict::PENS_NAMED;
 
-pub use crate::planning::follow::{FollowUp, GroupFollowUp, Kind as FollowKind};
+pub use crate::planning::aftercare::{FollowUp, GroupFollowUp, Kind as FollowKind};
 
 use crate::base::time::Instant;
 use crate::base::units::Units;

@@ -3,7 +3,7 @@
 use super::{Session, Tightest, Uncovered, Verdict};
 use crate::base::units::human_minutes;
 use crate::planning::crew::{Search, gap_percent};
-use crate::planning::expand::Expanded;
+use crate::planning::dating::DatedSeason;
 use crate::trade::protocol::Kind;
 use crate::trade::season::Season;
 
@@ -12,15 +12,15 @@ pub const PENS_NAMED: usize = 8;
 
 pub(super) fn verdict(
     season: &Season,
-    expanded: &Expanded,
+    dated: &DatedSeason,
     sessions: &[Session],
     uncovered: &[Uncovered],
     rules_broken: bool,
     search: &Search,
 ) -> Verdict {
-    let due: u32 = expanded.dues.iter().map(|d| d.head.0).sum();
+    let due: u32 = dated.dues.iter().map(|d| d.head.0).sum();
     let missed: u32 = uncovered.iter().map(|u| u.head).sum();
-    let half_days = expanded.dues.iter().filter(|d| d.half_day.is_some());
+    let half_days = dated.dues.iter().filter(|d| d.half_day.is_some());
     let by_heat: u32 = half_days.map(|d| d.head.0).sum();
     // Of groups bred by heat, those that are in no breeding.
     let rest = |planned: bool| -> u32 {
@@ -29,10 +29,10 @@ pub(super) fn verdict(
         groups
             .filter(|(n, g)| {
                 kinds.contains(&g.protocol.kind)
-                    && expanded.heats.iter().any(|h| h.group == *n) == planned
+                    && dated.heats.iter().any(|h| h.group == *n) == planned
             })
             .map(|(n, g)| {
-                let mine = expanded.dues.iter().filter(|d| d.group == n);
+                let mine = dated.dues.iter().filter(|d| d.group == n);
                 g.head().0.saturating_sub(mine.map(|d| d.head.0).sum())
             })
             .sum()

@@ -23,7 +23,7 @@ use crate::base::error::Error;
 use crate::base::time::Instant;
 use crate::base::watch::{Stage, Untold, Watch};
 use crate::planning::crew;
-use crate::planning::expand::{self, Due, Expanded};
+use crate::planning::dating::{self, DatedSeason, Due};
 use crate::planning::plan::{Moment, Plan, Remark, Session};
 use crate::service::pipeline;
 use crate::trade::season::{Group, Season};
@@ -96,7 +96,7 @@ fn picked(all: &[Due], chosen: &[bool]) -> Vec<Due> {
 /// Dues of a group, by its place in the season.
 fn dues_of(season: &Season, group: usize) -> Vec<Due> {
     let alone = std::slice::from_ref(&season.groups[group]);
-    let dues = expand::dates(season, alone).dues.into_iter();
+    let dues = dating::date_groups(season, alone).dues.into_iter();
     dues.map(|d| Due { group, ..d }).collect()
 }
 
@@ -157,7 +157,7 @@ impl<'a> Judge<'a> {
             left,
             watch,
             straws_short: plan.findings.iter().any(|f| f.code == "W103"),
-            dated: expand::expand(season)
+            dated: dating::date(season)
                 .findings
                 .iter()
                 .map(Remark::from)
@@ -203,7 +203,7 @@ impl<'a> Judge<'a> {
             .iter()
             .map(|g| now.groups[*g].clone())
             .collect();
-        let dated = expand::dates(now, &mine);
+        let dated = dating::date_groups(now, &mine);
         let held = |d: &Due| {
             let place = (self.target.groups[d.group], d.step, d.half_day);
             self.target.holds(self.season, now, place)
@@ -323,7 +323,7 @@ impl<'a> Judge<'a> {
             return lacking;
         }
         let now = &*self.ordinary.assumed(now);
-        let (due, bred) = crew::bound_by_slot(now, &Expanded::of(self.dues(now)));
+        let (due, bred) = crew::bound_by_slot(now, &DatedSeason::of(self.dues(now)));
         if due > bred {
             return due - bred;
         }
@@ -337,7 +337,7 @@ impl<'a> Judge<'a> {
     }
 
     /// With everybody everywhere at once is soon counted, and often says enough.
-    fn at_whole_sessions(now: &Season, some: &Expanded) -> (u32, u32) {
+    fn at_whole_sessions(now: &Season, some: &DatedSeason) -> (u32, u32) {
         let (due, bred) = crew::bound_by_session(now, some);
         if due > bred {
             return (due, bred);
@@ -347,9 +347,9 @@ impl<'a> Judge<'a> {
 
     /// What is left of those asked about, were they alone; or with all who are near, less what these
     /// others leave now.
-    fn left_by(&self, near: &Near, count: impl Fn(&Expanded) -> (u32, u32)) -> u32 {
+    fn left_by(&self, near: &Near, count: impl Fn(&DatedSeason) -> (u32, u32)) -> u32 {
         let left = |some: &[Due]| {
-            let (due, bred) = count(&Expanded::of(some.to_vec()));
+            let (due, bred) = count(&DatedSeason::of(some.to_vec()));
             due - bred
         };
         let others = self.others_of(&near.groups);
@@ -375,7 +375,7 @@ impl<'a> Judge<'a> {
         let groups: BTreeSet<usize> = dues.iter().map(|d| d.group).collect();
         let others = self.others_of(&groups);
         let (due, covered, most) =
-            crew::planned_at_most(now, &Expanded::of(dues.clone())).map_err(|f| at_fault(&f))?;
+            crew::planned_at_most(now, &DatedSeason::of(dues.clone())).map_err(|f| at_fault(&f))?;
         let left = (due - covered).saturating_sub(others);
         if left > 0 {
             return Ok(Trial {
@@ -397,7 +397,7 @@ impl<'a> Judge<'a> {
                 });
             }
         }
-        let found: Vec<Remark> = expand::expand(now)
+        let found: Vec<Remark> = dating::date(now)
             .findings
             .iter()
             .map(Remark::from)

@@ -8,7 +8,7 @@ use crate::base::error::{Code, Error, Finding};
 use crate::base::units::Id;
 use crate::base::watch::Watch;
 use crate::planning::crew;
-use crate::planning::expand;
+use crate::planning::dating;
 use crate::trade::season::pace::rounds_at;
 use crate::trade::season::{Order, PenStarts, Season, Technician};
 
@@ -61,7 +61,7 @@ impl Alone {
     /// True if all of so many are bred with everybody there, the fastest at the boxes.
     fn reaches(&self, head: u32) -> bool {
         let season = self.sized(head);
-        let dated = expand::dates(&season, &season.groups);
+        let dated = dating::date_groups(&season, &season.groups);
         let (due, bred) = crew::bound_by_session(&season, &dated);
         due == bred
     }
@@ -73,7 +73,7 @@ impl Alone {
         if season.crew.len() as u32 <= season.sites[site].breeding_boxes {
             return Ok(self.reaches(head));
         }
-        let dated = expand::dates(&season, &season.groups);
+        let dated = dating::date_groups(&season, &season.groups);
         let counted = crew::count_as_planned(&season, &dated).map_err(|f| at_fault(&f))?;
         Ok(counted.iter().all(|c| c.covered == c.head))
     }

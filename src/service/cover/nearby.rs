@@ -3,7 +3,7 @@
 use chrono::TimeDelta;
 
 use crate::base::time::Instant;
-use crate::planning::expand::Due;
+use crate::planning::dating::Due;
 
 /// The hours of a pen, whichever comes first.
 pub(super) fn hours(due: &Due) -> (Instant, Instant) {

@@ -6,7 +6,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::planning::expand::Half;
+use crate::planning::dating::Half;
 use crate::planning::plan::{Plan, Session};
 use crate::trade::season::Season;
 

@@ -377,7 +377,7 @@ impl Protocol {
     }
 
     /// Elapsed time from the start to each step's aim, a day counted as 24 hours: for lists, and
-    /// for the order of steps. Real dates come from `expand`.
+    /// for the order of steps. Real dates come from `dating`.
     #[must_use]
     pub fn nominal_offsets(&self) -> Vec<TimeDelta> {
         let mut offsets: Vec<TimeDelta> = Vec::with_capacity(self.steps.len());

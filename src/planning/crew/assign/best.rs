@@ -17,7 +17,7 @@ use crate::planning::crew::routes::list::Known;
 use crate::planning::crew::sessions::parts::{Part, Short};
 use crate::planning::crew::sessions::shape::Shape;
 use crate::planning::crew::shapes_of;
-use crate::planning::expand::Expanded;
+use crate::planning::dating::DatedSeason;
 use crate::trade::season::Season;
 
 /// How far to search where nothing would be proven by it: nodes times arcs.
@@ -63,7 +63,7 @@ impl Way {
 #[derive(Clone, Copy)]
 pub(crate) struct Task<'a> {
     pub(crate) season: &'a Season,
-    pub(crate) expanded: &'a Expanded,
+    pub(crate) dated: &'a DatedSeason,
     pub(crate) shapes: &'a [Shape],
     pub(crate) part: &'a Part,
     pub(crate) short: &'a Short,
@@ -73,8 +73,8 @@ pub(crate) struct Task<'a> {
 
 impl<'a> Task<'a> {
     fn model(&self, ways: Ways) -> Model {
-        let (expanded, short) = (self.expanded, self.short);
-        formulate(self.season, expanded, self.shapes, self.part, short, ways)
+        let (dated, short) = (self.dated, self.short);
+        formulate(self.season, dated, self.shapes, self.part, short, ways)
     }
 
     /// The choice by plain rules.
@@ -104,7 +104,7 @@ impl<'a> Task<'a> {
         let mut reserved: BTreeMap<(usize, usize), u32> = BTreeMap::new();
         for shape in self.here() {
             for (due, lots) in shape.dues.iter().zip(&shape.lots) {
-                let due = &self.expanded.dues[*due];
+                let due = &self.dated.dues[*due];
                 let group = due.group;
                 let head: u32 = lots.iter().map(|l| l.head).sum();
                 let bulls = &self.season.groups[group].bulls;
@@ -405,13 +405,13 @@ mod tests {
             let text = season(seed);
             let (season, _) = crate::trade::season::read("s.yaml", text.as_bytes(), &library)
                 .unwrap_or_else(|e| panic!("{e}\n{text}"));
-            let expanded = crate::planning::expand::expand(&season);
-            let shapes = gather::sessions(&season, &expanded, shape::Slots::new(&season));
+            let dated = crate::planning::dating::date(&season);
+            let shapes = gather::sessions(&season, &dated, shape::Slots::new(&season));
             let short = Short::default();
-            for part in &parts::cut(&season, &expanded, &shapes, &short) {
+            for part in &parts::cut(&season, &dated, &shapes, &short) {
                 let task = Task {
                     season: &season,
-                    expanded: &expanded,
+                    dated: &dated,
                     shapes: &shapes,
                     part,
                     short: &short,

@@ -24,12 +24,12 @@ use crate::planning::crew::routes::list::Visit;
 use crate::planning::crew::sessions::parts::Short;
 use crate::planning::crew::sessions::parts::{Part, clashes};
 use crate::planning::crew::sessions::shape::{Able, Shape, Slots};
-use crate::planning::expand::{Due, Expanded};
+use crate::planning::dating::{DatedSeason, Due};
 use crate::trade::season::Season;
 
 pub(crate) fn formulate(
     season: &Season,
-    expanded: &Expanded,
+    dated: &DatedSeason,
     shapes: &[Shape],
     part: &Part,
     short: &Short,
@@ -66,7 +66,7 @@ pub(crate) fn formulate(
     }
     send(season, &here, &mut model, ways);
     for (s, shape) in here.iter().enumerate() {
-        let slots = demand(season, expanded, shape, s, &mut supply, &mut model);
+        let slots = demand(season, dated, shape, s, &mut supply, &mut model);
         boxes(season, shape, s, &mut model);
         staff(season, shape, s, &slots, &mut model);
     }
@@ -240,7 +240,7 @@ impl<'a> Supply<'a> {
 /// Dues, lots and slots of a session. Gives the node of each slot.
 fn demand(
     season: &Season,
-    expanded: &Expanded,
+    dated: &DatedSeason,
     shape: &Shape,
     session: usize,
     supply: &mut Supply<'_>,
@@ -256,7 +256,7 @@ fn demand(
         .map(|k| (k, network.node()))
         .collect();
     for (d, (due, lots)) in shape.dues.iter().zip(&shape.lots).enumerate() {
-        let due = &expanded.dues[*due];
+        let due = &dated.dues[*due];
         let (from, most) = supply.of(season, due, network);
         let node = network.node();
         network.arc(from, node, most);

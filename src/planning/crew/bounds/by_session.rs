@@ -3,17 +3,17 @@
 use super::coverage::{covered, places};
 use crate::planning::crew::sessions::gather;
 use crate::planning::crew::sessions::shape::Slots;
-use crate::planning::expand::Expanded;
+use crate::planning::dating::DatedSeason;
 use crate::trade::season::Season;
 
 /// Head due, and how many of them the whole crew breeds with everybody sent to each session, the
 /// fastest at the boxes. For groups of one site that nobody has to leave this is what can be bred,
 /// where boxes do not bind; else it is never less.
 #[must_use]
-pub fn bound_by_session(season: &Season, expanded: &Expanded) -> (u32, u32) {
+pub fn bound_by_session(season: &Season, dated: &DatedSeason) -> (u32, u32) {
     let mut due = 0;
     let mut bred = 0;
-    for shape in gather::sessions(season, expanded, Slots::new(season)) {
+    for shape in gather::sessions(season, dated, Slots::new(season)) {
         let lots: Vec<_> = shape.lots.iter().flatten().copied().collect();
         let all = shape.able.iter().map(|a| &a.ticks);
         due += lots.iter().map(|l| l.head).sum::<u32>();

@@ -13,7 +13,7 @@ use chrono::TimeDelta;
 use crate::base::time::Instant;
 use crate::planning::crew::sessions::place::{self, NIGHT, Relax};
 use crate::planning::crew::sessions::shape::{Lot, Slots, lots};
-use crate::planning::expand::{Due, Expanded};
+use crate::planning::dating::{DatedSeason, Due};
 use crate::trade::season::pace::{Rounds, rounds_at};
 use crate::trade::season::{Order, Season, Technician};
 
@@ -298,15 +298,15 @@ fn left(lots: &[Lot], longest: i64, most: impl Fn(i64, i64) -> u32) -> u32 {
 /// Head due, and the most of them that any plan breeds, with days divided between sites in any way
 /// in which nobody comes to a session twice.
 #[must_use]
-pub fn bound_by_slot(season: &Season, expanded: &Expanded) -> (u32, u32) {
+pub fn bound_by_slot(season: &Season, dated: &DatedSeason) -> (u32, u32) {
     let slots = Slots::new(season);
     let anybody = |_: usize| true;
-    covered_in(season, &expanded.dues, slots, &|d| lots(d, slots), &anybody)
+    covered_in(season, &dated.dues, slots, &|d| lots(d, slots), &anybody)
 }
 
 /// About how much work that is, in microseconds.
-pub(crate) fn work(season: &Season, expanded: &Expanded) -> usize {
-    let hours = expanded.dues.iter().map(Due::safe_hours);
+pub(crate) fn work(season: &Season, dated: &DatedSeason) -> usize {
+    let hours = dated.dues.iter().map(Due::safe_hours);
     let first = hours.clone().map(|h| h.earliest.min(h.latest)).min();
     let last = hours.map(|h| h.earliest.max(h.latest)).max();
     let long = first.zip(last).map_or(0, |(a, b)| (b - a).num_seconds());

@@ -24,7 +24,7 @@ use crate::planning::crew::sessions::place::{Place, Relax};
 use crate::planning::crew::sessions::shape::{self, Able, Lot, Shape, Slots};
 use crate::planning::crew::straws::allot;
 use crate::planning::crew::{Allotted, Present, Session};
-use crate::planning::expand::{Due, Expanded};
+use crate::planning::dating::{DatedSeason, Due};
 use crate::trade::season::{Order, Season};
 
 /// A session under study.
@@ -32,7 +32,7 @@ struct Study<'a> {
     season: &'a Season,
     /// The season with one limit lifted each.
     without: &'a [(Binding, Season)],
-    expanded: &'a Expanded,
+    dated: &'a DatedSeason,
     shape: &'a Shape,
     session: &'a Session,
     slots: Slots,
@@ -109,7 +109,7 @@ impl<'s> Study<'s> {
     }
 
     fn due(&self, n: usize) -> &Due {
-        &self.expanded.dues[self.shape.dues[n]]
+        &self.dated.dues[self.shape.dues[n]]
     }
 
     fn boxes(&self) -> u32 {
@@ -216,7 +216,7 @@ const SEASON_LIMITS: [Binding; 4] = [
 /// want of straws alone, by group.
 pub(crate) fn explain(
     season: &Season,
-    expanded: &Expanded,
+    dated: &DatedSeason,
     shapes: &[Shape],
     straws: &[Allotted],
     sessions: &mut [Session],
@@ -234,7 +234,7 @@ pub(crate) fn explain(
                 .collect()
         })
         .collect();
-    let why = Why::new(season, expanded, straws, sessions, (told, watch));
+    let why = Why::new(season, dated, straws, sessions, (told, watch));
     let without: Vec<(Binding, Season)> = SEASON_LIMITS
         .into_iter()
         .filter_map(|limit| Some((limit, lift::without(season, limit)?)))
@@ -250,7 +250,7 @@ pub(crate) fn explain(
             let study = Study {
                 season,
                 without: &without,
-                expanded,
+                dated,
                 shape,
                 session,
                 slots: Slots::new(season),

@@ -9,7 +9,7 @@ use crate::base::error::{Code, Finding, quoted};
 use crate::base::watch::{Budget, Watch};
 use crate::planning::crew::sessions::parts::NEAR;
 use crate::planning::crew::{Fault, count};
-use crate::planning::expand::{Due, Expanded, Half};
+use crate::planning::dating::{DatedSeason, Due, Half};
 use crate::trade::season::Season;
 
 /// A half-day on which more may be in heat than the crew could breed.
@@ -52,14 +52,14 @@ fn near(a: &Due, b: &Due) -> bool {
 /// A [`Fault`] if the solver fails on a model that always has an answer.
 pub fn full_half_days(
     season: &Season,
-    expanded: &Expanded,
+    dated: &DatedSeason,
     watch: &dyn Watch,
 ) -> Result<HalfDays, Fault> {
     let mut found = HalfDays::default();
     let all = Budget::new(watch, MOST_WORK);
     // Of half-days near each other what they are planned beside is often the same.
     let mut known: Vec<(Vec<Due>, u32)> = Vec::new();
-    for heats in &expanded.heats {
+    for heats in &dated.heats {
         let site = season.groups[heats.group].site;
         for half_day in &heats.half_days {
             let high = heats.band(half_day).high;
@@ -71,7 +71,7 @@ pub fn full_half_days(
             let missing = if one.stop() {
                 0
             } else {
-                missing(season, expanded, &due, &mut known, &one)?
+                missing(season, dated, &due, &mut known, &one)?
             };
             if watch.by_hand() {
                 continue;
@@ -95,22 +95,22 @@ pub fn full_half_days(
 /// Head left more with so many of a half-day in heat, beside all others.
 fn missing(
     season: &Season,
-    expanded: &Expanded,
+    dated: &DatedSeason,
     due: &Due,
     known: &mut Vec<(Vec<Due>, u32)>,
     watch: &dyn Watch,
 ) -> Result<u32, Fault> {
     let key = |d: &Due| (d.group, d.pen, d.step, d.half_day);
     let mine = |d: &Due| (d.group, d.step, d.half_day) == (due.group, due.step, due.half_day);
-    let beside = || expanded.dues.iter().filter(|d| near(d, due));
+    let beside = || dated.dues.iter().filter(|d| near(d, due));
     let mut more: Vec<Due> = beside().filter(|d| !mine(d)).cloned().collect();
     more.push(due.clone());
     // What shares nobody with it is bred as it is, whatever its head.
-    let more = count::hang_together(season, &Expanded::of(more), mine);
+    let more = count::hang_together(season, &DatedSeason::of(more), mine);
     let keys: BTreeSet<_> = more.iter().map(key).collect();
     // With everybody at whole sessions first: that is fast, and days divided between sites
     // never leave more.
-    let more = Expanded::of(more);
+    let more = DatedSeason::of(more);
     if count::left(season, &more, false, watch)? == 0 || watch.stop() {
         return Ok(0);
     }
@@ -124,7 +124,7 @@ fn missing(
     let before = if let Some((_, before)) = before {
         *before
     } else {
-        let of = Expanded::of(planned.clone());
+        let of = DatedSeason::of(planned.clone());
         let before = count::left(season, &of, true, watch)?;
         if !watch.stop() {
             known.push((planned, before));

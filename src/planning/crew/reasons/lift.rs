@@ -20,7 +20,7 @@ use crate::planning::crew::sessions::parts::{self, NEAR};
 use crate::planning::crew::sessions::shape::{Shape, Slots};
 use crate::planning::crew::straws::{allot, reserve};
 use crate::planning::crew::{Allotted, Binding, Session, shapes_of};
-use crate::planning::expand::{self, Due, Expanded, Half};
+use crate::planning::dating::{self, DatedSeason, Due, Half};
 use crate::trade::season::{Order, Season};
 
 /// A due, whatever moves it: group, pen, step, half-day.
@@ -54,7 +54,7 @@ pub(crate) const LIMITS: [Binding; 7] = [
 /// A session with its plan, to hold changed seasons against.
 pub(crate) struct Bench<'a> {
     pub(crate) season: &'a Season,
-    pub(crate) expanded: &'a Expanded,
+    pub(crate) dated: &'a DatedSeason,
     pub(crate) session: &'a Session,
     /// Head bred of each due of the plan.
     pub(crate) bred: &'a BTreeMap<Key, u32>,
@@ -83,26 +83,26 @@ pub(crate) struct Gain {
 #[derive(Clone)]
 pub(crate) struct Changed {
     pub(crate) season: Season,
-    pub(crate) expanded: Expanded,
+    pub(crate) dated: DatedSeason,
 }
 
 impl Changed {
     /// A changed season, dated anew.
     pub(crate) fn dated(season: Season) -> Self {
-        let expanded = expand::expand(&season);
-        Self { season, expanded }
+        let dated = dating::date(&season);
+        Self { season, dated }
     }
 }
 
 /// Head bred of each due in the sessions given.
-pub(crate) fn bred_of(expanded: &Expanded, sessions: &[Session]) -> BTreeMap<Key, u32> {
+pub(crate) fn bred_of(dated: &DatedSeason, sessions: &[Session]) -> BTreeMap<Key, u32> {
     let mut bred: BTreeMap<Key, u32> = BTreeMap::new();
     for session in sessions {
         for due in &session.dues {
-            bred.entry(key(&expanded.dues[*due])).or_default();
+            bred.entry(key(&dated.dues[*due])).or_default();
         }
         for b in &session.bred {
-            *bred.entry(key(&expanded.dues[b.due])).or_default() += b.at.len() as u32;
+            *bred.entry(key(&dated.dues[b.due])).or_default() += b.at.len() as u32;
         }
     }
     bred
@@ -119,14 +119,14 @@ fn planned(
     together: Option<u64>,
     watch: &dyn Watch,
 ) -> Option<BTreeMap<Key, u32>> {
-    let Changed { season, expanded } = changed;
-    let mut shapes: Vec<Shape> = gather::sessions(season, expanded, Slots::new(season));
+    let Changed { season, dated } = changed;
+    let mut shapes: Vec<Shape> = gather::sessions(season, dated, Slots::new(season));
     for shape in &mut shapes {
         shape.able.retain(|a| !away.contains(&a.technician));
     }
-    let short = reserve::short(season, expanded);
+    let short = reserve::short(season, dated);
     let mut bred = BTreeMap::new();
-    let parts = parts::cut(season, expanded, &shapes, &short);
+    let parts = parts::cut(season, dated, &shapes, &short);
     let works = parts::works(&parts, &shapes, watch.left());
     for (part, work) in parts.iter().zip(works) {
         let here = shapes_of(part, &shapes);
@@ -141,7 +141,7 @@ fn planned(
         let own: &dyn Watch = if together.is_some() { watch } else { &own };
         let task = Task {
             season,
-            expanded,
+            dated,
             shapes: &shapes,
             part,
             short: &short,
@@ -151,8 +151,8 @@ fn planned(
         if watch.stop() {
             return None;
         }
-        let read = readback::sessions(season, expanded, &shapes, part, &way);
-        bred.append(&mut bred_of(expanded, &read));
+        let read = readback::sessions(season, dated, &shapes, part, &way);
+        bred.append(&mut bred_of(dated, &read));
     }
     Some(bred)
 }
@@ -160,12 +160,12 @@ fn planned(
 impl Bench<'_> {
     pub(crate) fn groups(&self) -> BTreeSet<usize> {
         let dues = self.session.dues.iter();
-        dues.map(|d| self.expanded.dues[*d].group).collect()
+        dues.map(|d| self.dated.dues[*d].group).collect()
     }
 
     pub(crate) fn keys(&self) -> Vec<Key> {
         let dues = self.session.dues.iter();
-        dues.map(|d| key(&self.expanded.dues[*d])).collect()
+        dues.map(|d| key(&self.dated.dues[*d])).collect()
     }
 
     /// Head of the session that the plan leaves.
@@ -177,8 +177,8 @@ impl Bench<'_> {
     /// session's.
     fn near(&self, changed: &Changed) -> Vec<Due> {
         let groups = self.groups();
-        let dues = &changed.expanded.dues;
-        let short = reserve::short(&changed.season, &changed.expanded);
+        let dues = &changed.dated.dues;
+        let short = reserve::short(&changed.season, &changed.dated);
         if dues.len() <= FEW_DUES || !short.bulls.is_empty() {
             return dues.clone();
         }
@@ -219,7 +219,7 @@ impl Bench<'_> {
     /// What a changed season breeds more; none if nothing, or if that would be too much work.
     pub(crate) fn gain(&self, changed: &Changed) -> Option<Gain> {
         // Dues are gone through for those near, and for who is short of straws.
-        self.watch.worked(20 * changed.expanded.dues.len());
+        self.watch.worked(20 * changed.dated.dues.len());
         if self.watch.stop() {
             self.left_out.set(true);
             return None;
@@ -227,10 +227,10 @@ impl Bench<'_> {
         let (near, keys) = (self.near(changed), self.keys());
         let with = |dues: Vec<Due>| Changed {
             season: changed.season.clone(),
-            expanded: Expanded {
+            dated: DatedSeason {
                 passes: Vec::new(),
                 dues,
-                heats: changed.expanded.heats.clone(),
+                heats: changed.dated.heats.clone(),
                 findings: Vec::new(),
             },
         };
@@ -246,7 +246,7 @@ impl Bench<'_> {
             bred
         } else {
             // The others as in the plan: that is one way to do it, so no less is bred in all.
-            let mine = changed.expanded.dues.iter();
+            let mine = changed.dated.dues.iter();
             let mine = mine.filter(|d| keys.contains(&key(d))).cloned();
             let alone = with(mine.collect());
             planned(&alone, &self.away, Some(MOST_TOGETHER * 4), &self.watch)?
@@ -273,7 +273,7 @@ impl Bench<'_> {
 
     /// Head of a group that the plan breeds in dues that a changed season does not have.
     pub(crate) fn bred_before(&self, group: usize, changed: &Changed) -> u32 {
-        let still: BTreeSet<Key> = changed.expanded.dues.iter().map(key).collect();
+        let still: BTreeSet<Key> = changed.dated.dues.iter().map(key).collect();
         let gone = self
             .bred
             .iter()
@@ -287,7 +287,7 @@ impl Bench<'_> {
         match limit {
             Binding::Straws => {
                 let missing = self.missing();
-                let short = reserve::short(self.season, self.expanded);
+                let short = reserve::short(self.season, self.dated);
                 for group in self.groups() {
                     let bull = season.groups[group].bulls.first().copied();
                     if let Some(bull) = bull.filter(|b| short.bulls.contains_key(b)) {
@@ -306,17 +306,17 @@ impl Bench<'_> {
             }
             Binding::Elsewhere => {
                 let site = self.session.site;
-                let mut expanded = from.expanded.clone();
-                let before = expanded.dues.len();
-                expanded.dues.retain(|d| d.site == site);
+                let mut dated = from.dated.clone();
+                let before = dated.dues.len();
+                dated.dues.retain(|d| d.site == site);
                 // Their straws stay theirs.
                 for a in self.straws {
                     if season.groups[a.group].site != site {
                         take_straws(&mut season, a.bull, a.straws);
                     }
                 }
-                let fewer = expanded.dues.len() < before;
-                return fewer.then_some(Changed { season, expanded });
+                let fewer = dated.dues.len() < before;
+                return fewer.then_some(Changed { season, dated });
             }
             Binding::Boxes => {
                 let most = season.crew.len() as u32;
@@ -328,14 +328,14 @@ impl Bench<'_> {
         }
         (season != from.season).then(|| Changed {
             season,
-            expanded: from.expanded.clone(),
+            dated: from.dated.clone(),
         })
     }
 
     pub(crate) fn as_it_is(&self) -> Changed {
         Changed {
             season: self.season.clone(),
-            expanded: self.expanded.clone(),
+            dated: self.dated.clone(),
         }
     }
 }
@@ -381,12 +381,12 @@ fn take_straws(season: &mut Season, bull: usize, mut fewer: u32) {
 /// where nobody is short, or where the search is asked to stop.
 pub(crate) fn short_of(
     season: &Season,
-    expanded: &Expanded,
+    dated: &DatedSeason,
     straws: &[Allotted],
     bred: &BTreeMap<Key, u32>,
     watch: &dyn Watch,
 ) -> Option<BTreeMap<Key, u32>> {
-    let short = reserve::short(season, expanded);
+    let short = reserve::short(season, dated);
     if short.bulls.is_empty() {
         return None;
     }
@@ -402,7 +402,7 @@ pub(crate) fn short_of(
     }
     let changed = Changed {
         season: plenty,
-        expanded: expanded.clone(),
+        dated: dated.clone(),
     };
     let everybody = BTreeSet::new();
     let then = planned(&changed, &everybody, None, watch)?;
@@ -415,7 +415,7 @@ pub(crate) fn short_of(
         .into_iter()
         .filter(|g| allot::room(season, straws, *g, 1) == 0)
         .collect();
-    let dues = expanded.dues.iter().filter(|d| out.contains(&d.group));
+    let dues = dated.dues.iter().filter(|d| out.contains(&d.group));
     let missed = dues.map(|d| (key(d), d.head.0 - before(&key(d)).min(d.head.0)));
     let missed: Vec<(Key, u32)> = missed.collect();
     let mut found: BTreeMap<Key, u32> = BTreeMap::new();

@@ -20,7 +20,7 @@ use crate::planning::crew::bounds::by_slot;
 use crate::planning::crew::sessions::shape::{Shape, Slots, lots};
 use crate::planning::crew::straws::allot;
 use crate::planning::crew::{Allotted, Binding, Lifted, Margin, Reasons, Session, Uncovered};
-use crate::planning::expand::{Due, Expanded};
+use crate::planning::dating::{DatedSeason, Due};
 use crate::trade::season::{Order, Season};
 
 /// Work of planning again for all sessions that fall short together, in about microseconds; of one at
@@ -36,7 +36,7 @@ const NEAR: TimeDelta = TimeDelta::days(2);
 /// What is known of a plan when reasons are looked for.
 pub(crate) struct Why<'a> {
     season: &'a Season,
-    expanded: &'a Expanded,
+    dated: &'a DatedSeason,
     straws: &'a [Allotted],
     told: Reasons,
     watch: &'a dyn Watch,
@@ -57,15 +57,15 @@ pub(crate) struct Why<'a> {
 impl<'a> Why<'a> {
     pub(crate) fn new(
         season: &'a Season,
-        expanded: &'a Expanded,
+        dated: &'a DatedSeason,
         straws: &'a [Allotted],
         sessions: &[Session],
         (told, watch): (Reasons, &'a dyn Watch),
     ) -> Self {
         let falls_short = sessions.iter().filter(|s| !s.uncovered.is_empty()).count();
-        let bred = lift::bred_of(expanded, sessions);
+        let bred = lift::bred_of(dated, sessions);
         let short = (told == Reasons::Told && falls_short > 0)
-            .then(|| lift::short_of(season, expanded, straws, &bred, watch))
+            .then(|| lift::short_of(season, dated, straws, &bred, watch))
             .flatten();
         let busy = |s: &Session| {
             let who = s.crew.iter().filter(|p| p.head.0 > 0);
@@ -78,7 +78,7 @@ impl<'a> Why<'a> {
         };
         Self {
             season,
-            expanded,
+            dated,
             straws,
             told,
             watch,
@@ -133,7 +133,7 @@ impl<'a> Why<'a> {
         });
         Bench {
             season: self.season,
-            expanded: self.expanded,
+            dated: self.dated,
             session,
             bred: &self.bred,
             straws: self.straws,
@@ -225,7 +225,7 @@ struct About<'a> {
 
 impl About<'_> {
     fn due(&self, u: &Uncovered) -> &Due {
-        &self.why.expanded.dues[u.due]
+        &self.why.dated.dues[u.due]
     }
 
     /// Animals of a due in whose hours no whole slot lies.
@@ -338,7 +338,7 @@ impl About<'_> {
             .session
             .dues
             .iter()
-            .map(|d| self.why.expanded.dues[*d].clone())
+            .map(|d| self.why.dated.dues[*d].clone())
             .collect();
         let (_, most) = by_slot::by_the_minute(&season, &dues, &|t| self.at_hand.contains(&t));
         (most as usize <= bred).then_some(most)
@@ -431,7 +431,7 @@ fn window_reason(season: &Season, due: &Due) -> String {
 /// What is not covered, as findings.
 pub(crate) fn findings(
     season: &Season,
-    expanded: &Expanded,
+    dated: &DatedSeason,
     session: &Session,
     unproven: &BTreeSet<usize>,
 ) -> Vec<Finding> {
@@ -439,7 +439,7 @@ pub(crate) fn findings(
         .uncovered
         .iter()
         .map(|u| {
-            let due = &expanded.dues[u.due];
+            let due = &dated.dues[u.due];
             let group = &season.groups[due.group];
             let hours = due.safe_hours();
             let straws = u.binding == Binding::Straws;

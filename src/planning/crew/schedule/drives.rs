@@ -7,7 +7,7 @@ use crate::planning::crew::assign::best::{self, Task, Way};
 use crate::planning::crew::sessions::parts::{Part, Short};
 use crate::planning::crew::sessions::shape::Shape;
 use crate::planning::crew::{Session, shapes_of};
-use crate::planning::expand::Expanded;
+use crate::planning::dating::DatedSeason;
 use crate::trade::season::Season;
 
 /// Drives of a part that are tried to be left out, one by one.
@@ -16,7 +16,7 @@ const MOST_TRIED: usize = 12;
 /// A part's way without drives that nobody needs, and its sessions.
 pub(crate) fn without_idle(
     season: &Season,
-    expanded: &Expanded,
+    dated: &DatedSeason,
     shapes: &[Shape],
     part: &Part,
     short: &Short,
@@ -32,14 +32,13 @@ pub(crate) fn without_idle(
     };
     let task = Task {
         season,
-        expanded,
+        dated,
         shapes,
         part,
         short,
         only_head: false,
     };
-    let read =
-        |shapes: &[Shape], way: &Way| readback::sessions(season, expanded, shapes, part, way);
+    let read = |shapes: &[Shape], way: &Way| readback::sessions(season, dated, shapes, part, way);
     let mut way = best::best(task, watch)?;
     let mut sessions = read(shapes, &way);
     let mut idle = drives(season, part, shapes, &sessions);

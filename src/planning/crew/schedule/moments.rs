@@ -26,7 +26,7 @@ use crate::base::time::Instant;
 use crate::planning::crew::Bred;
 use crate::planning::crew::sessions::place;
 use crate::planning::crew::sessions::shape::{Able, Shape, Slots};
-use crate::planning::expand::Expanded;
+use crate::planning::dating::DatedSeason;
 use crate::trade::season::{Order, Season};
 
 /// Times that moments are laid again, as animals of a pen change places.
@@ -39,7 +39,7 @@ const MOST_GIVEN: usize = 8;
 /// `able` says what each can do here, and whether that is a visit on the way through a day.
 pub(crate) fn lay<'a>(
     season: &'a Season,
-    expanded: &'a Expanded,
+    dated: &'a DatedSeason,
     shape: &Shape,
     bred: &mut Vec<Bred>,
     able: &dyn Fn(usize) -> (&'a Able, bool),
@@ -70,12 +70,12 @@ pub(crate) fn lay<'a>(
             }
         });
         let session = At {
-            expanded,
+            dated,
             workers: workers.collect(),
             boxes: Some(site.breeding_boxes).filter(|most| people.len() > *most as usize),
             bath: Some(site.thaw_bath.0).filter(|most| straws > *most),
         };
-        session.arrange(people.iter().map(|t| share(expanded, bred, *t)).collect())
+        session.arrange(people.iter().map(|t| share(dated, bred, *t)).collect())
     };
     let mut laid = arranged(false, false);
     for soon in [false, true] {
@@ -95,14 +95,14 @@ pub(crate) fn lay<'a>(
 }
 
 /// A technician's cows by the time that the flow has for them.
-fn share(expanded: &Expanded, bred: &[Bred], technician: usize) -> Vec<Cow> {
+fn share(dated: &DatedSeason, bred: &[Bred], technician: usize) -> Vec<Cow> {
     let mut cows: Vec<Cow> = Vec::new();
     for b in bred.iter().filter(|b| b.technician == technician) {
         for (n, at) in b.at.iter().enumerate() {
             let place = b.cows.get(n).copied();
             cows.push(Cow {
                 due: b.due,
-                hours: expanded.dues[b.due].hours_with_straws(place.unwrap_or(0)),
+                hours: dated.dues[b.due].hours_with_straws(place.unwrap_or(0)),
                 place,
                 tick: *at,
                 at: *at,
@@ -115,7 +115,7 @@ fn share(expanded: &Expanded, bred: &[Bred], technician: usize) -> Vec<Cow> {
 
 /// A session and those who breed there.
 struct At<'a> {
-    expanded: &'a Expanded,
+    dated: &'a DatedSeason,
     workers: Vec<Worker<'a>>,
     /// Boxes, where there are fewer than people.
     boxes: Option<u32>,
@@ -302,7 +302,7 @@ impl At<'_> {
         let dues: BTreeSet<usize> = all.iter().flat_map(|l| &l.cows).map(|c| c.due).collect();
         let mut well = true;
         for d in dues {
-            let due = &self.expanded.dues[d];
+            let due = &self.dated.dues[d];
             if due.order != Order::Kept {
                 continue;
             }

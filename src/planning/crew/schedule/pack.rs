@@ -15,7 +15,7 @@ use chrono::TimeDelta;
 use crate::base::time::Instant;
 use crate::planning::crew::sessions::place::next_minute;
 use crate::planning::crew::sessions::shape::{Able, Slots};
-use crate::planning::expand::Hours;
+use crate::planning::dating::Hours;
 use crate::trade::season::Season;
 
 /// Begins that are tried for one stretch of work: counted, not timed.
@@ -24,7 +24,7 @@ const MOST_BEGINS: usize = 48;
 /// An animal to be bred by a technician.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Cow {
-    /// Place in [`crate::planning::expand::Expanded::dues`].
+    /// Place in [`crate::planning::dating::DatedSeason::dues`].
     pub(crate) due: usize,
     pub(crate) hours: Hours,
     /// Place in the pen, for order kept.

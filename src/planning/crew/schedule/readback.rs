@@ -15,13 +15,13 @@ use crate::planning::crew::routes::list::Visit;
 use crate::planning::crew::sessions::parts::Part;
 use crate::planning::crew::sessions::shape::{Able, Lot, Shape, Slots};
 use crate::planning::crew::{Binding, Bred, Present, Session, Uncovered};
-use crate::planning::expand::{Expanded, Work};
+use crate::planning::dating::{DatedSeason, Work};
 use crate::trade::season::{Order, Season};
 
 /// The sessions of a part, as planned.
 pub(crate) fn sessions(
     season: &Season,
-    expanded: &Expanded,
+    dated: &DatedSeason,
     shapes: &[Shape],
     part: &Part,
     way: &Way,
@@ -29,11 +29,11 @@ pub(crate) fn sessions(
     part.sessions
         .iter()
         .enumerate()
-        .map(|(s, shape)| session(season, expanded, &shapes[*shape], s, way))
+        .map(|(s, shape)| session(season, dated, &shapes[*shape], s, way))
         .collect()
 }
 
-fn session(season: &Season, expanded: &Expanded, shape: &Shape, s: usize, way: &Way) -> Session {
+fn session(season: &Season, dated: &DatedSeason, shape: &Shape, s: usize, way: &Way) -> Session {
     let (model, solved) = (&way.model, &way.solved);
     // Head by (slot, due), and by (due, lot).
     let mut by_slot: BTreeMap<(i64, usize), u32> = BTreeMap::new();
@@ -67,7 +67,7 @@ fn session(season: &Season, expanded: &Expanded, shape: &Shape, s: usize, way: &
                 let (d, left) = work[at];
                 let take = (ticks.len() as u32).min(left);
                 let cows: Vec<u32> = queues[d].drain(..take as usize).collect();
-                let kept = expanded.dues[shape.dues[d]].order == Order::Kept;
+                let kept = dated.dues[shape.dues[d]].order == Order::Kept;
                 bred.push(Bred {
                     slot: Slots::new(season).start(slot),
                     due: shape.dues[d],
@@ -83,10 +83,10 @@ fn session(season: &Season, expanded: &Expanded, shape: &Shape, s: usize, way: &
             }
         }
     }
-    moments::lay(season, expanded, shape, &mut bred, &|t| {
+    moments::lay(season, dated, shape, &mut bred, &|t| {
         (hands.able(t), hands.visits.contains_key(&t))
     });
-    let uncovered = uncovered(expanded, shape, &bred);
+    let uncovered = uncovered(dated, shape, &bred);
     let crew = hands.present(&bred);
     Session {
         site: shape.site,
@@ -107,10 +107,10 @@ fn bred_of(lots: &[Lot], head: impl Fn(usize) -> u32) -> VecDeque<u32> {
 }
 
 /// What is due at a session and not bred.
-fn uncovered(expanded: &Expanded, shape: &Shape, bred: &[Bred]) -> Vec<Uncovered> {
+fn uncovered(dated: &DatedSeason, shape: &Shape, bred: &[Bred]) -> Vec<Uncovered> {
     let mut found = Vec::new();
     for due in &shape.dues {
-        let all = &expanded.dues[*due];
+        let all = &dated.dues[*due];
         let mine = || bred.iter().filter(|b| b.due == *due);
         let head: u32 = mine().map(|b| b.at.len() as u32).sum();
         let cows: BTreeSet<u32> = mine().flat_map(|b| b.cows.iter().copied()).collect();
@@ -332,7 +332,7 @@ fn members_free(c: usize, size: usize, s: usize, model: &Model, solved: &Solved)
 /// Chute work at a site while animals are bred there.
 pub(crate) fn chute_in_use(
     season: &Season,
-    expanded: &Expanded,
+    dated: &DatedSeason,
     sessions: &[Session],
 ) -> Vec<Finding> {
     let mut found = Vec::new();
@@ -342,7 +342,7 @@ pub(crate) fn chute_in_use(
         let (Some(first), Some(last)) = (first, last) else {
             continue;
         };
-        for p in expanded.passes.iter().filter(|p| {
+        for p in dated.passes.iter().filter(|p| {
             p.work == Work::Chute
                 && season.groups[p.group].site == s.site
                 && p.start < last

@@ -10,14 +10,14 @@ use super::parts::{self, Part};
 use super::place::{Relax, able};
 use super::shape::{Lot, Shape, Slots, lots};
 use crate::base::time::Instant;
-use crate::planning::expand::{Due, Expanded};
+use crate::planning::dating::{DatedSeason, Due};
 use crate::trade::season::Season;
 
 /// Groups dues into sessions: one site, hours that touch.
-pub(crate) fn sessions(season: &Season, expanded: &Expanded, slots: Slots) -> Vec<Shape> {
+pub(crate) fn sessions(season: &Season, dated: &DatedSeason, slots: Slots) -> Vec<Shape> {
     let mut shapes: Vec<Shape> = Vec::new();
     for site in 0..season.sites.len() {
-        let mut here: Vec<(usize, Vec<Lot>, Instant, Instant)> = expanded
+        let mut here: Vec<(usize, Vec<Lot>, Instant, Instant)> = dated
             .dues
             .iter()
             .enumerate()
@@ -70,7 +70,7 @@ pub(crate) fn sessions(season: &Season, expanded: &Expanded, slots: Slots) -> Ve
         shape.first = usable().map(|l| l.first).min().unwrap_or(0);
         shape.last = usable().map(|l| l.last).max().unwrap_or(-1);
         shape.with_straws = (shape.open, shape.close);
-        let dues = shape.dues.iter().map(|d| &expanded.dues[*d]);
+        let dues = shape.dues.iter().map(|d| &dated.dues[*d]);
         if dues.clone().any(|d| d.turn.is_some()) {
             let hours = dues.map(Due::safe_hours_with_straws);
             let (open, close) = (shape.open, shape.close);

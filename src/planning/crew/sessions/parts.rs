@@ -16,7 +16,7 @@ use chrono::TimeDelta;
 use super::place::NIGHT;
 use super::shape::{Able, Shape};
 use crate::base::time::Instant;
-use crate::planning::expand::Expanded;
+use crate::planning::dating::DatedSeason;
 use crate::trade::season::Season;
 
 /// Bulls without straws for everyone. Sessions that draw on them are planned together; the
@@ -307,7 +307,7 @@ fn is_one_day(
 
 pub(crate) fn cut(
     season: &Season,
-    expanded: &Expanded,
+    dated: &DatedSeason,
     shapes: &[Shape],
     short: &Short,
 ) -> Vec<Part> {
@@ -323,7 +323,7 @@ pub(crate) fn cut(
     let mut with_short: Option<usize> = None;
     for (i, shape) in shapes.iter().enumerate() {
         let draws = shape.dues.iter().any(|d| {
-            let group = &season.groups[expanded.dues[*d].group];
+            let group = &season.groups[dated.dues[*d].group];
             group.bulls.iter().any(|b| short.bulls.contains_key(b))
         });
         if draws {

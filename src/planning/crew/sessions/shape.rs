@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::base::time::Instant;
-use crate::planning::expand::Due;
+use crate::planning::dating::Due;
 use crate::trade::season::Season;
 use crate::trade::season::pace::Rounds;
 
@@ -107,7 +107,7 @@ pub(crate) fn lots(due: &Due, slots: Slots) -> Vec<Lot> {
 #[derive(Clone, Debug)]
 pub(crate) struct Shape {
     pub(crate) site: usize,
-    /// Places in `Expanded::dues`.
+    /// Places in `DatedSeason::dues`.
     pub(crate) dues: Vec<usize>,
     /// Lots of each of them.
     pub(crate) lots: Vec<Vec<Lot>>,

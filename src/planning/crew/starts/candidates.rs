@@ -3,7 +3,7 @@
 use chrono::{NaiveDateTime, TimeDelta};
 
 use crate::base::time::Instant;
-use crate::planning::expand::{self, Due, Pass, Work};
+use crate::planning::dating::{self, Due, Pass, Work};
 use crate::trade::season::{Group, PenStarts, Season};
 
 /// Starts of a pen that are looked at, at the most: with more, only every second, third ... slot.
@@ -71,7 +71,7 @@ pub(crate) fn open(season: &Season) -> Open {
         .filter(|(_, g)| is_open(g))
         .flat_map(|(n, g)| (0..g.pens.len()).map(move |pen| pen_of(season, n, g, pen)))
         .collect();
-    let all = expand::dates(season, &season.groups);
+    let all = dating::date_groups(season, &season.groups);
     let other = |g: usize| !is_open(&season.groups[g]);
     let candidates = || pens.iter().flat_map(|p| &p.candidates);
     let hours = || candidates().flat_map(|c| &c.dues).map(Due::safe_hours);
@@ -118,7 +118,7 @@ fn pen_of(season: &Season, n: usize, group: &Group, pen: usize) -> Pen {
         .map(|k| {
             let local = group.start + season.rules.slot * (k * stride) as i32;
             alone.pen_starts = PenStarts::Given(vec![local]);
-            let dated = expand::dates(season, std::slice::from_ref(&alone));
+            let dated = dating::date_groups(season, std::slice::from_ref(&alone));
             let chute = dated.passes.iter().filter(|p| p.work == Work::Chute);
             Candidate {
                 local,

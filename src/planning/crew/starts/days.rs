@@ -17,7 +17,7 @@ use crate::base::units::Head;
 use crate::base::watch::Watch;
 use crate::planning::crew::sessions::parts::NEAR;
 use crate::planning::crew::{Fault, count};
-use crate::planning::expand::{self, Due, Expanded, Work};
+use crate::planning::dating::{self, DatedSeason, Due, Work};
 use crate::trade::season::{Group, PenStarts, Season};
 
 /// Days after the group's start on which a lot may begin: a week later the next treatment of the first is
@@ -77,7 +77,7 @@ impl<'a> Days<'a> {
         whole: bool,
         watch: &'a dyn Watch,
     ) -> Result<Self, Fault> {
-        let all = expand::dates(season, &season.groups);
+        let all = dating::date_groups(season, &season.groups);
         let mine = |d: &&Due| d.group == group;
         let hours = all.dues.iter().filter(mine).map(Due::safe_hours);
         let first = hours.clone().map(|h| h.earliest.min(h.latest)).min();
@@ -118,20 +118,20 @@ impl<'a> Days<'a> {
 
     fn uncovered(&self, mut dues: Vec<Due>, as_planned: bool) -> Result<u32, Fault> {
         dues.extend(self.others.iter().cloned());
-        let some = Expanded::of(dues);
+        let some = DatedSeason::of(dues);
         count::left(self.season, &some, as_planned, self.watch)
     }
 
-    fn dated(&self, spread: &Spread) -> Expanded {
+    fn dated(&self, spread: &Spread) -> DatedSeason {
         let mut group = self.of().clone();
         spread.given_to(&mut group);
-        let mut dated = expand::dates(self.season, std::slice::from_ref(&group));
+        let mut dated = dating::date_groups(self.season, std::slice::from_ref(&group));
         dated.dues.iter_mut().for_each(|d| d.group = self.group);
         dated
     }
 
     /// Passes that meet others in the chute or lie in hours kept free.
-    fn held(&self, dated: &Expanded) -> usize {
+    fn held(&self, dated: &DatedSeason) -> usize {
         let chute: Vec<_> = dated
             .passes
             .iter()
@@ -297,7 +297,7 @@ impl<'a> Days<'a> {
     /// The fewest days, up to so many, that breed most; `None` if one day does.
     fn best(&mut self, most: u32) -> Result<Option<Spread>, Fault> {
         let group = self.of().clone();
-        let now = expand::dates(self.season, std::slice::from_ref(&group));
+        let now = dating::date_groups(self.season, std::slice::from_ref(&group));
         let held = self.held(&now);
         let mut dues = now.dues;
         for due in &mut dues {

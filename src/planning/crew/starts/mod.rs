@@ -25,7 +25,7 @@ use crate::base::error::{Code, Finding, quoted};
 use crate::base::watch::{Budget, Watch};
 use crate::planning::crew::bounds::by_slot;
 use crate::planning::crew::{Fault, count};
-use crate::planning::expand::{Due, Expanded};
+use crate::planning::dating::{DatedSeason, Due};
 use crate::trade::season::{PenStarts, Season};
 
 /// Rounds of moving one pen after the other.
@@ -253,11 +253,11 @@ impl Search<'_> {
     }
 
     /// The dues of the first pens and of the other groups.
-    fn dated(&self, choice: &[usize]) -> Expanded {
+    fn dated(&self, choice: &[usize]) -> DatedSeason {
         let pens = self.open.pens.iter().zip(choice.iter().copied());
         let mut dues: Vec<Due> = self.open.others.clone();
         dues.extend(pens.flat_map(|(p, k)| p.candidates[k].dues.clone()));
-        Expanded::of(dues)
+        DatedSeason::of(dues)
     }
 
     /// Head that is left at the least with the first pens begun so, whenever the others begin: pens
@@ -266,14 +266,14 @@ impl Search<'_> {
         if let Some(known) = self.bounds.get(choice) {
             return *known;
         }
-        let expanded = self.dated(choice);
-        self.watch.worked(by_slot::work(self.season, &expanded));
-        let (due, bred) = by_slot::bound_by_slot(self.season, &expanded);
+        let dated = self.dated(choice);
+        self.watch.worked(by_slot::work(self.season, &dated));
+        let (due, bred) = by_slot::bound_by_slot(self.season, &dated);
         let mut left = due - bred;
         let one_site = self.season.sites.len() == 1;
         if one_site && left == 0 {
             // Nobody divides a day: counting is exact.
-            left = due - count::covered_at_most(self.season, &expanded);
+            left = due - count::covered_at_most(self.season, &dated);
         }
         self.bounds.insert(choice.to_vec(), left);
         left

@@ -13,7 +13,7 @@ use crate::base::watch::Watch;
 use crate::planning::crew::bounds::coverage::places;
 use crate::planning::crew::sessions::gather;
 use crate::planning::crew::sessions::shape::{Slots, lots};
-use crate::planning::expand::{Due, Expanded};
+use crate::planning::dating::{DatedSeason, Due};
 use crate::trade::season::Season;
 
 /// Larger models are not asked.
@@ -114,13 +114,13 @@ fn crew_places(season: &Season, open: &Open, slots: Slots) -> Places {
         .flat_map(|c| c.dues.iter().cloned())
         .chain(open.others.iter().cloned())
         .collect();
-    let expanded = Expanded {
+    let dated = DatedSeason {
         dues: all,
-        ..Expanded::default()
+        ..DatedSeason::default()
     };
     let mut room: BTreeMap<(usize, i64), u32> = BTreeMap::new();
     let mut each: BTreeMap<(usize, i64), u32> = BTreeMap::new();
-    for shape in gather::sessions(season, &expanded, slots) {
+    for shape in gather::sessions(season, &dated, slots) {
         let boxes = season.sites[shape.site].breeding_boxes;
         let here = places(shape.able.iter().map(|a| &a.ticks), boxes);
         room.extend(here.into_iter().map(|(slot, n)| ((shape.site, slot), n)));

@@ -15,7 +15,7 @@ use super::reserve::{Want, due_head, flow, on_hand, tied};
 use crate::base::error::{Code, Finding, quoted};
 use crate::planning::crew::sessions::parts::Short;
 use crate::planning::crew::{Allotted, Ordered, Session};
-use crate::planning::expand::Expanded;
+use crate::planning::dating::DatedSeason;
 use crate::trade::season::Season;
 
 /// What is set aside.
@@ -32,15 +32,15 @@ pub(crate) struct SetAside {
 /// Straws for what is really bred: as the matings have it, or first choices first.
 pub(crate) fn allot(
     season: &Season,
-    expanded: &Expanded,
+    dated: &DatedSeason,
     short: &Short,
     sessions: &[Session],
     mated: Option<&[Mated]>,
 ) -> Result<SetAside, String> {
-    let due = due_head(season, expanded);
+    let due = due_head(season, dated);
     let mut missed = vec![0u32; season.groups.len()];
     for u in sessions.iter().flat_map(|s| &s.uncovered) {
-        missed[expanded.dues[u.due].group] += u.head.0;
+        missed[dated.dues[u.due].group] += u.head.0;
     }
     let wants: Vec<Want> = season
         .groups
@@ -57,7 +57,7 @@ pub(crate) fn allot(
     let all: Vec<usize> = (0..season.groups.len()).collect();
     let mut aside = SetAside::default();
     if let Some(mated) = mated {
-        match demand::allot(season, expanded, sessions, &wants, mated)? {
+        match demand::allot(season, dated, sessions, &wants, mated)? {
             Some(by) => {
                 aside = SetAside {
                     straws: by.given,

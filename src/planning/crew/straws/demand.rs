@@ -13,7 +13,7 @@ use std::collections::BTreeMap;
 use super::reserve::{Want, flow};
 use crate::base::error::{Code, Finding, quoted};
 use crate::planning::crew::{Allotted, Ordered, Session, Sort};
-use crate::planning::expand::Expanded;
+use crate::planning::dating::DatedSeason;
 use crate::trade::season::{Order, Season};
 
 /// What matings say of a group's straws.
@@ -29,14 +29,14 @@ pub struct Mated {
 /// hours, once, and in pens of as many head.
 pub(crate) fn in_order<'a>(
     season: &Season,
-    expanded: &Expanded,
+    dated: &DatedSeason,
     group: usize,
     mated: &'a Mated,
 ) -> Option<&'a Vec<Vec<Ordered>>> {
     let pens = mated.in_order.as_ref()?;
     let own = &season.groups[group].pens;
     let heads = pens.iter().map(|p| p.len() as u32);
-    let dues = || expanded.dues.iter().filter(|d| d.group == group);
+    let dues = || dated.dues.iter().filter(|d| d.group == group);
     let kept = dues().all(|d| d.order == Order::Kept && d.half_day.is_none());
     let once = dues().map(|d| d.head.0).sum::<u32>() == season.groups[group].head().0;
     (kept && once && heads.eq(own.iter().map(|p| p.0))).then_some(pens)
@@ -52,7 +52,7 @@ pub(crate) struct ByMatings {
 /// Straws for what is really bred; none where these matings leave some without.
 pub(crate) fn allot(
     season: &Season,
-    expanded: &Expanded,
+    dated: &DatedSeason,
     sessions: &[Session],
     wants: &[Want],
     mated: &[Mated],
@@ -68,8 +68,8 @@ pub(crate) fn allot(
     let mut known = BTreeMap::new();
     for (g, mated) in mated.iter().enumerate() {
         let mut heads = mated.by_bull.clone();
-        if let Some(pens) = in_order(season, expanded, g, mated) {
-            heads = bred(expanded, sessions, g, pens);
+        if let Some(pens) = in_order(season, dated, g, mated) {
+            heads = bred(dated, sessions, g, pens);
             known.insert(g, pens.clone());
         }
         let mut need = wants[g].timed + wants[g].by_heat;
@@ -152,14 +152,14 @@ fn has_both(season: &Season, bull: usize) -> bool {
 
 /// Head by bull and sort among the animals that are bred.
 fn bred(
-    expanded: &Expanded,
+    dated: &DatedSeason,
     sessions: &[Session],
     group: usize,
     pens: &[Vec<Ordered>],
 ) -> BTreeMap<Sort, u32> {
     let mut heads = BTreeMap::new();
     for bred in sessions.iter().flat_map(|s| &s.bred) {
-        let due = &expanded.dues[bred.due];
+        let due = &dated.dues[bred.due];
         if due.group != group {
             continue;
         }

@@ -8,7 +8,7 @@ use crate::planning::crew::flow::guess::Guess;
 use crate::planning::crew::flow::network::{Network, SINK, SOURCE};
 use crate::planning::crew::flow::solve;
 use crate::planning::crew::sessions::parts::Short;
-use crate::planning::expand::Expanded;
+use crate::planning::dating::DatedSeason;
 use crate::trade::season::Season;
 
 /// What a group wants: at set hours, and by heat.
@@ -23,16 +23,16 @@ pub(crate) fn on_hand(season: &Season) -> impl Fn(usize) -> u32 + '_ {
     |bull| season.bulls[bull].straws().0
 }
 
-pub(crate) fn due_head(season: &Season, expanded: &Expanded) -> Vec<u32> {
+pub(crate) fn due_head(season: &Season, dated: &DatedSeason) -> Vec<u32> {
     let mut due = vec![0; season.groups.len()];
-    for d in &expanded.dues {
+    for d in &dated.dues {
         due[d.group] += d.head.0;
     }
     due
 }
 
-pub(crate) fn short(season: &Season, expanded: &Expanded) -> Short {
-    let due = due_head(season, expanded);
+pub(crate) fn short(season: &Season, dated: &DatedSeason) -> Short {
+    let due = due_head(season, dated);
     let wants: Vec<Want> = season
         .groups
         .iter()

@@ -5,7 +5,7 @@ use chrono::{NaiveDateTime, TimeDelta};
 
 use super::{Field, Ladder};
 use crate::base::time::in_range;
-use crate::planning::expand::{self, Pass, Work};
+use crate::planning::dating::{self, Pass, Work};
 use crate::service::cover::change::Change;
 use crate::trade::season::{Group, Season, WishName};
 
@@ -20,7 +20,7 @@ fn broken(season: &Season, group: &Group) -> Vec<String> {
         return Vec::new();
     };
     let must = |name: WishName| !wishes.may_break.contains(&name);
-    let dated = expand::dates(season, std::slice::from_ref(group));
+    let dated = dating::date_groups(season, std::slice::from_ref(group));
     let days = dated
         .dues
         .iter()
@@ -88,7 +88,7 @@ pub(super) fn keeps_wishes(before: &Season, changed: &Season, g: usize) -> bool 
 
 /// Chute work of a group in hours kept free.
 fn in_free_hours(season: &Season, group: &Group) -> usize {
-    let dated = expand::dates(season, std::slice::from_ref(group));
+    let dated = dating::date_groups(season, std::slice::from_ref(group));
     let chute = dated.passes.iter().filter(|p| p.work == Work::Chute);
     chute
         .filter(|p| {

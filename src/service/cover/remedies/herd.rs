@@ -46,11 +46,11 @@ fn starts_now(season: &Season, g: usize) -> Vec<NaiveDateTime> {
         return starts.clone();
     }
     // As the plan dates them: one after the other through the first pass.
-    let dated = crate::planning::expand::dates(season, std::slice::from_ref(group));
+    let dated = crate::planning::dating::date_groups(season, std::slice::from_ref(group));
     let first = dated.passes.iter().map(|p| p.step).min().unwrap_or(0);
     (0..group.pens.len())
         .map(|pen| {
-            let of = |p: &&crate::planning::expand::Pass| p.pen == pen && p.step == first;
+            let of = |p: &&crate::planning::dating::Pass| p.pen == pen && p.step == first;
             let pass = dated.passes.iter().find(of);
             let at = pass.map_or(group.start, |p| season.zone.local(p.start));
             at.max(group.start)

@@ -129,7 +129,7 @@ fn working(
 
 /// The same weekday in all other weeks in which the season breeds.
 fn other_weeks(season: &Season, date: NaiveDate) -> Vec<NaiveDate> {
-    let dated = crate::planning::expand::dates(season, &season.groups);
+    let dated = crate::planning::dating::date_groups(season, &season.groups);
     let days = dated
         .dues
         .iter()

@@ -135,7 +135,7 @@ impl Field<'_> {
     /// `None` where nobody is due.
     pub(super) fn scene(&self, season: &Season) -> Option<Scene> {
         let dues = self.judge.dues(season);
-        let hours = || dues.iter().map(crate::planning::expand::Due::safe_hours);
+        let hours = || dues.iter().map(crate::planning::dating::Due::safe_hours);
         let open = hours().map(|h| h.earliest.min(h.latest)).min()?;
         let close = hours().map(|h| h.earliest.max(h.latest)).max()?;
         // Where no hour suits all, the aim still says when the crew is wanted.

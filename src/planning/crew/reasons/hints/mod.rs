@@ -252,14 +252,14 @@ impl Bag<'_> {
     fn start(&mut self) {
         let from = self.found.len();
         let short = self.bench.session.uncovered.first();
-        let Some(n) = short.map(|u| self.bench.expanded.dues[u.due].group) else {
+        let Some(n) = short.map(|u| self.bench.dated.dues[u.due].group) else {
             return;
         };
         let group = &self.bench.season.groups[n];
         if group.wishes.is_some() || group.starts_planned {
             return;
         }
-        let noticed = self.bench.expanded.findings.len();
+        let noticed = self.bench.dated.findings.len();
         for hours in [1, -1, 2, -2, 4, -4, 24, -24, 48, -48] {
             let by = TimeDelta::hours(hours);
             let start = group.start + by;
@@ -280,7 +280,7 @@ impl Bag<'_> {
                 sets.push(set(format!("/groups/{}/pen_starts", group.nth), all));
             }
             let changed = Changed::dated(season);
-            if changed.expanded.findings.len() > noticed {
+            if changed.dated.findings.len() > noticed {
                 continue;
             }
             let Some(mut gain) = self.bench.gain(&changed) else {

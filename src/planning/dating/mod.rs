@@ -30,7 +30,7 @@ use crate::trade::season::{Group, Order, PenStarts, Season, Site};
 
 /// The dated season before anyone is assigned.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Expanded {
+pub struct DatedSeason {
     /// Passes, ordered by start, then group, pen and step.
     pub passes: Vec<Pass>,
     /// Pens due at set hours, in the same order.
@@ -41,7 +41,7 @@ pub struct Expanded {
     pub findings: Vec<Finding>,
 }
 
-impl Expanded {
+impl DatedSeason {
     /// Dues alone, in the order of their hours: to count what can be bred of them.
     pub(crate) fn of(mut dues: Vec<Due>) -> Self {
         dues.sort_by_key(|d| {
@@ -57,26 +57,26 @@ impl Expanded {
 
 /// Dates every pass of every group, and says what was noticed.
 #[must_use]
-pub fn expand(season: &Season) -> Expanded {
-    let mut expanded = dates(season, &season.groups);
-    let passes = &expanded.passes;
-    let mut findings = std::mem::take(&mut expanded.findings);
+pub fn date(season: &Season) -> DatedSeason {
+    let mut dated = date_groups(season, &season.groups);
+    let passes = &dated.passes;
+    let mut findings = std::mem::take(&mut dated.findings);
     for (n, group) in season.groups.iter().enumerate() {
-        let heats = expanded.heats.iter().find(|h| h.group == n);
+        let heats = dated.heats.iter().find(|h| h.group == n);
         findings.extend(rules::bred_by_heat(season, group, heats));
     }
     findings.extend(rules::chute_busy(season, passes));
     findings.extend(rules::free_hours(season, passes));
     findings.extend(rules::clock_changes(season, passes));
     findings.extend(passes.iter().filter_map(|p| rules::night_hours(season, p)));
-    expanded.findings = findings;
-    expanded
+    dated.findings = findings;
+    dated
 }
 
 /// Dates every pass of these groups; of what can be noticed, only what each group shows alone.
 /// Groups are numbered by their place in the list.
 #[must_use]
-pub fn dates(season: &Season, groups: &[Group]) -> Expanded {
+pub fn date_groups(season: &Season, groups: &[Group]) -> DatedSeason {
     let mut passes = Vec::new();
     let mut dues = Vec::new();
     let mut heats = Vec::new();
@@ -94,7 +94,7 @@ pub fn dates(season: &Season, groups: &[Group]) -> Expanded {
         let earliest = d.safe_hours().earliest;
         (earliest, d.group, d.pen, d.step, d.half_day)
     });
-    Expanded {
+    DatedSeason {
         passes,
         dues,
         heats,
