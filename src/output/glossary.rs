@@ -71,7 +71,7 @@ pub fn list(entries: &[Entry]) -> String {
     text
 }
 
-/// The schema of [`json`].
+/// The schema of [`json()`].
 #[must_use]
 pub fn schema() -> serde_json::Value {
     json::schema_of::<Vec<Entry>>()

@@ -323,10 +323,10 @@ mod tests {
         };
         let mut n = Network::new();
         let slots: Vec<usize> = (0..3 + below(20)).map(|_| n.node()).collect();
-        let technicians: Vec<usize> = (0..1 + below(3)).map(|_| n.node()).collect();
+        let technicians: Vec<usize> = (0..=below(3)).map(|_| n.node()).collect();
         let bull = n.node();
         n.arc(SOURCE, bull, below(40) as u32);
-        for _ in 0..1 + below(25) {
+        for _ in 0..=below(25) {
             let lot = n.node();
             let head = below(12) as u32;
             n.arc(if below(3) == 0 { bull } else { SOURCE }, lot, head);
