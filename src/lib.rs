@@ -32,7 +32,7 @@
 //! | [`sources`] | the publications that are cited |
 //! | [`sheet`] | tables of comma-separated values, with places |
 //! | [`protocol`] | what a protocol is; the built-in library; one animal's dates, forwards and back |
-//! | [`forecast`] | gestation and calving dates, pregnancy rates, costs: published figures and plain arithmetic |
+//! | [`figures`] | gestation and calving dates, pregnancy rates, costs: published figures and plain arithmetic |
 //! | [`season`] | what a season is; one technician's pace |
 //! | [`herd`] | the animals behind a group, and which of them are ready on its first day |
 //! | [`dating`] | protocol x group x start: dated passes |
@@ -45,7 +45,7 @@
 //! | [`thaw`] | a planned session's rounds by the minute, from tank to cow; the bath's heat |
 //! | [`mate`] | which animal gets which bull, within straws, kinship and scores |
 //! | [`supplies`] | what to have at hand and when: drugs, feed, goods, straws, nitrogen, in packages |
-//! | [`calves`] | what comes of a planned season: pregnancies, calves by day, money |
+//! | [`forecast`] | what comes of a planned season: pregnancies, calves by day, money |
 //! | [`verify`] | re-reads a plan, and matings, against the season by plain arithmetic |
 //! | [`pipeline`] | the one way from a season to a verified plan |
 //! | [`files`] | a season with the files that it names, wherever they are kept |
@@ -123,11 +123,11 @@ pub mod guide {
     pub mod safety {}
 }
 
-pub use analysis::{calves, chance, mate, supplies, tank, thaw};
+pub use analysis::{chance, forecast, mate, supplies, tank, thaw};
 pub use base::{document, error, sheet, solver, time, units, watch};
 pub use planning::{aftercare, choose, crew, dating, plan};
 pub use service::{cover, files, pipeline};
-pub use trade::{forecast, glossary, herd, protocol, season, sources};
+pub use trade::{figures, glossary, herd, protocol, season, sources};
 
 pub use error::{Error, Finding};
 pub use plan::Plan;

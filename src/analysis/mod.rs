@@ -1,7 +1,7 @@
 //! What a plan asks for and what comes of it: tank, thaw rounds, odds, supplies, matings, calves.
 
-pub mod calves;
 pub mod chance;
+pub mod forecast;
 pub mod mate;
 pub mod supplies;
 pub mod tank;

@@ -174,7 +174,7 @@ impl LeftOut {
 fn plan_files(
     plan: &Plan,
     tanks: &tank_of::Answer,
-    forecast: Option<&thawline::calves::Answer>,
+    forecast: Option<&thawline::forecast::Answer>,
     dir: &Path,
     before: &calendar::Before,
 ) -> Result<Vec<(PathBuf, Vec<u8>)>, Error> {
@@ -200,7 +200,7 @@ pub(super) fn schema(form: Form) -> String {
         Form::Tank => thawline::tank::Answer::schema(),
         Form::Thaw => thawline::thaw::Thaw::schema(),
         Form::Supplies => thawline::supplies::Answer::schema(),
-        Form::Forecast => thawline::calves::Answer::schema(),
+        Form::Forecast => thawline::forecast::Answer::schema(),
         Form::Matings => thawline::mate::Matings::schema(),
         Form::Choose => output::choose::schema(),
         Form::Herd => output::json::herds_schema(),

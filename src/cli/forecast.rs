@@ -2,7 +2,7 @@
 
 use clap::{Args, ValueEnum};
 use thawline::error::Error;
-use thawline::output::calves::{self as forms, Table};
+use thawline::output::forecast::{self as forms, Table};
 use thawline::pipeline;
 
 use super::reading::read;

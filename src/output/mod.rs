@@ -1,10 +1,9 @@
 //! The finished plan in the forms that people and programs read: one pure function and one file
 //! a form. Nothing here computes; everything shown stands in the
 //! [`crate::planning::plan::Plan`], in the herd reports of [`crate::trade::herd::summary`], or in what
-//! [`crate::planning::choose`], [`crate::service::cover`], [`crate::analysis::tank`], [`crate::analysis::calves`] and [`crate::analysis::thaw`] found.
+//! [`crate::planning::choose`], [`crate::service::cover`], [`crate::analysis::tank`], [`crate::analysis::forecast`] and [`crate::analysis::thaw`] found.
 
 pub mod calendar;
-pub mod calves;
 pub mod chance;
 pub mod chance_csv;
 pub mod choose;
@@ -13,6 +12,7 @@ pub mod dates;
 pub mod dates_csv;
 pub mod dates_json;
 pub mod findings_csv;
+pub mod forecast;
 pub mod glossary;
 pub mod herd;
 pub mod herd_csv;

@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 
 use uuid::Uuid;
 
-use crate::analysis::calves;
+use crate::analysis::forecast;
 use crate::analysis::mate::{self, Matings};
 use crate::analysis::tank;
 use crate::analysis::tank::{stays, turns};
@@ -168,8 +168,8 @@ pub fn matings(input: &mate::Input<'_>, findings: &[Finding]) -> Result<Matings,
 ///
 /// # Errors
 /// An internal error if the forecast does not hold.
-pub fn forecast(season: &Season, plan: &Plan) -> Result<calves::Answer, Error> {
-    held(calves::forecast(season, plan), |told| {
+pub fn forecast(season: &Season, plan: &Plan) -> Result<forecast::Answer, Error> {
+    held(forecast::forecast(season, plan), |told| {
         verify::calves(season, plan, told)
     })
 }

@@ -1,6 +1,6 @@
 //! The trade: publications, protocols, published figures, seasons, herds and words.
 
-pub mod forecast;
+pub mod figures;
 pub mod glossary;
 pub mod herd;
 pub mod protocol;

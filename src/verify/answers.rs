@@ -2,7 +2,7 @@
 //! are covered. Tests count both again in full.
 
 use super::Reading;
-use crate::analysis::calves::{self, Budget, Entry, Expected, Outcome};
+use crate::analysis::forecast::{self, Budget, Entry, Expected, Outcome};
 use crate::analysis::supplies::{self, Item, Purchase};
 use crate::base::error::Finding;
 use crate::planning::plan::Plan;
@@ -16,7 +16,7 @@ const AMOUNT: f64 = 0.011;
 
 /// Sums that do not agree in a forecast: each group's animals, calves and amounts, and all groups together.
 #[must_use]
-pub fn calves(season: &Season, plan: &Plan, told: &calves::Answer) -> Vec<Finding> {
+pub fn calves(season: &Season, plan: &Plan, told: &forecast::Answer) -> Vec<Finding> {
     let mut r = Reading::new(season, plan);
     let counted = told.groups.iter().filter(|g| g.counted);
     let mut all = Sums::default();
@@ -112,12 +112,12 @@ fn animals(r: &mut Reading<'_>, who: &str, o: &Outcome) {
 }
 
 /// Calves by day add up to the calves, and none is born before the first day or after the last.
-fn born(r: &mut Reading<'_>, who: &str, o: &Outcome, calving: Option<&calves::Calving>) {
+fn born(r: &mut Reading<'_>, who: &str, o: &Outcome, calving: Option<&forecast::Calving>) {
     let Some(c) = calving else { return };
     let calves = o.ai_calves_head + o.bull_calves_head;
     r.near(&format!("{who}: calves"), calves, c.calves_head, HEAD);
     let days = 1e-4 * c.curve.len() as f64;
-    let sum = |of: fn(&calves::Day) -> f64| c.curve.iter().map(of).sum::<f64>();
+    let sum = |of: fn(&forecast::Day) -> f64| c.curve.iter().map(of).sum::<f64>();
     r.near(
         &format!("{who}: calves of AI by day"),
         o.ai_calves_head,

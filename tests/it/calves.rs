@@ -2,9 +2,9 @@
 
 use chrono::{Days, NaiveDate};
 use proptest::prelude::*;
-use thawline::calves::{Answer, Calving, From, forecast};
-use thawline::forecast::Money;
-use thawline::output::calves::{Table, csv, text};
+use thawline::figures::Money;
+use thawline::forecast::{Answer, Calving, From, forecast};
+use thawline::output::forecast::{Table, csv, text};
 use thawline::pipeline;
 use thawline::plan::Plan;
 use thawline::season::Season;

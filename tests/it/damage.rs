@@ -224,7 +224,7 @@ const DAMAGE: &[Damage] = &[
         p.road.as_mut().unwrap().cost.as_mut().unwrap().0 += 10.0;
     }),
     ("another price of the road", |p| {
-        p.road.as_mut().unwrap().price_per_hour = thawline::forecast::Price::new(41.0);
+        p.road.as_mut().unwrap().price_per_hour = thawline::figures::Price::new(41.0);
     }),
     ("somebody said to have no home", |p| {
         p.road.as_mut().unwrap().without_home.push("ana".into());

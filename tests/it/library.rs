@@ -3,7 +3,7 @@
 
 use std::path::Path;
 
-use thawline::forecast::heat::between;
+use thawline::figures::heat::between;
 use thawline::protocol::heat::Heats;
 use thawline::protocol::{Action, Cattle, Class, Delay, Library, Protocol, Semen, dose};
 use thawline::{output, sources};

@@ -3,7 +3,7 @@
 
 use chrono::{Datelike, NaiveDate};
 use proptest::prelude::*;
-use thawline::forecast::{
+use thawline::figures::{
     Breed, Bull, Calving, CalvingSpan, GENERAL, Gestation, Money, PartialBudget, Price, Prices,
     Work, bred_for_due, bred_for_first, cost_a_head, cumulative, first_week, pregnant_head,
 };

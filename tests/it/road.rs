@@ -1,6 +1,6 @@
 //! Hours on the road and what they cost: counted by hand, and nothing that a plan is chosen by.
 
-use thawline::forecast::Money;
+use thawline::figures::Money;
 use thawline::plan::{OwnRoad, Plan};
 use thawline::verify::verify;
 

@@ -63,12 +63,12 @@ fn schemas_are_valid_and_take_what_we_ship() {
     assert!(jsonschema::is_valid(&schema, &value));
     let again: thawline::supplies::Answer = serde_json::from_value(value).unwrap();
     assert_eq!(again, told);
-    let schema = thawline::calves::Answer::schema();
+    let schema = thawline::forecast::Answer::schema();
     assert!(jsonschema::meta::is_valid(&schema));
-    let told = thawline::calves::forecast(&season, &made);
-    let printed: Value = serde_json::from_str(&thawline::output::calves::json(&told)).unwrap();
+    let told = thawline::forecast::forecast(&season, &made);
+    let printed: Value = serde_json::from_str(&thawline::output::forecast::json(&told)).unwrap();
     assert!(jsonschema::is_valid(&schema, &printed));
-    let again: thawline::calves::Answer = serde_json::from_value(printed).unwrap();
+    let again: thawline::forecast::Answer = serde_json::from_value(printed).unwrap();
     assert_eq!(again, told);
     let schema = thawline::mate::Matings::schema();
     assert!(jsonschema::meta::is_valid(&schema));
@@ -145,7 +145,11 @@ fn every_key_of_a_season_is_documented() {
         &thawline::supplies::Answer::schema(),
         &mut found,
     );
-    undocumented("forecast", &thawline::calves::Answer::schema(), &mut found);
+    undocumented(
+        "forecast",
+        &thawline::forecast::Answer::schema(),
+        &mut found,
+    );
     undocumented("thaw", &thawline::thaw::Thaw::schema(), &mut found);
     undocumented("matings", &thawline::mate::Matings::schema(), &mut found);
     found.retain(|f| {

@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 
 use serde::{Serialize, de::DeserializeOwned};
 use serde_json::Value;
-use thawline::calves::forecast;
 use thawline::error::Finding;
+use thawline::forecast::forecast;
 use thawline::supplies::of_plan;
 
 use crate::oracle;

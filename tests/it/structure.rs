@@ -21,7 +21,7 @@ const ORDER: &[(&str, &[&str])] = &[
     (
         "trade",
         &[
-            "sources", "protocol", "forecast", "season", "glossary", "herd",
+            "sources", "protocol", "figures", "season", "glossary", "herd",
         ],
     ),
     (
@@ -30,7 +30,7 @@ const ORDER: &[(&str, &[&str])] = &[
     ),
     (
         "analysis",
-        &["tank", "chance", "thaw", "mate", "supplies", "calves"],
+        &["tank", "chance", "thaw", "mate", "supplies", "forecast"],
     ),
     ("verify", &[]),
     ("service", &["pipeline", "files", "cover"]),

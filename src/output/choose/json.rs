@@ -8,7 +8,7 @@ use serde::Serialize;
 use super::super::json::{schema_of, text};
 use crate::base::units::hundredths;
 use crate::planning::choose::{Chosen, Criterion, GroupChoice, Row, Together};
-use crate::trade::forecast::Cost;
+use crate::trade::figures::Cost;
 use crate::trade::season::Season;
 
 /// The answer of `thawline choose`.

@@ -5,7 +5,7 @@ use maud::{Markup, html};
 
 use super::drawing::{WIDE, tenth};
 use super::words::date;
-use crate::analysis::calves::{Answer, Calving};
+use crate::analysis::forecast::{Answer, Calving};
 
 const HIGH: f64 = 200.0;
 /// Where the columns stand, and how high the highest is.

@@ -24,7 +24,7 @@ mod tests;
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use crate::analysis::calves;
+use crate::analysis::forecast;
 use crate::analysis::tank;
 use crate::analysis::thaw::SessionThaw;
 use crate::base::units::count;
@@ -46,7 +46,7 @@ pub fn page(plan: &Plan) -> String {
 pub fn page_with(
     plan: &Plan,
     tanks: Option<&tank::Answer>,
-    forecast: Option<&calves::Answer>,
+    forecast: Option<&forecast::Answer>,
 ) -> String {
     let book = Book::new(plan);
     html! {
@@ -84,14 +84,14 @@ fn is_long(plan: &Plan) -> bool {
 pub(super) fn on_paper(
     plan: &Plan,
     tanks: Option<&tank::Answer>,
-    forecast: Option<&calves::Answer>,
+    forecast: Option<&forecast::Answer>,
     rounds: &[SessionThaw],
 ) -> String {
     body(&Book::with_rounds(plan, rounds), tanks, forecast).into_string()
 }
 
 /// What is read, in the order in which it is turned to.
-fn body(book: &Book, tanks: Option<&tank::Answer>, forecast: Option<&calves::Answer>) -> Markup {
+fn body(book: &Book, tanks: Option<&tank::Answer>, forecast: Option<&forecast::Answer>) -> Markup {
     let plan = book.plan;
     let days = agenda(book);
     html! {

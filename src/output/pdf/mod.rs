@@ -41,7 +41,7 @@ pub use paper::{Paper, Printed};
 use print::print;
 
 use super::{page, thaw_page};
-use crate::analysis::calves;
+use crate::analysis::forecast;
 use crate::analysis::tank;
 use crate::analysis::thaw::{SessionThaw, Thaw};
 use crate::base::error::Error;
@@ -57,7 +57,7 @@ use crate::planning::plan::Plan;
 pub fn season(
     plan: &Plan,
     tanks: Option<&tank::Answer>,
-    forecast: Option<&calves::Answer>,
+    forecast: Option<&forecast::Answer>,
     rounds: &[SessionThaw],
     paper: Paper,
 ) -> Result<Printed, Error> {

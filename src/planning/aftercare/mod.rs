@@ -19,13 +19,13 @@ pub use withdrawal::{Stated, WITHDRAWALS};
 
 use crate::base::time::human_date;
 use crate::base::units::count;
-use crate::trade::forecast::{COMMON_PRACTICE, Calving, CalvingSpan};
+use crate::trade::figures::{COMMON_PRACTICE, Calving, CalvingSpan};
 use crate::trade::protocol::dose::Drug;
 use crate::trade::season::{BULLS_GAP_DAYS, CleanupBulls, Group};
 
 /// Days after AI on which a return heat is watched for, the first and the last: 21 days
 /// (TIMED-2010, ANDERSON-RESYNC), and three either side (common practice, no source). Cycles of 17
-/// days are published too ([`crate::trade::forecast::cycle::CYCLE_RANGE`]): calves are counted with them, but
+/// days are published too ([`crate::trade::figures::cycle::CYCLE_RANGE`]): calves are counted with them, but
 /// few are so short, and nobody is sent out to watch for them.
 pub const RETURN_HEAT_DAYS: [u32; 2] = [18, 24];
 

@@ -7,7 +7,7 @@
 use chrono::TimeDelta;
 
 use crate::base::units::Percent;
-use crate::trade::forecast::{Cost, GENERAL, Money, Prices, Work, cost_a_head};
+use crate::trade::figures::{Cost, GENERAL, Money, Prices, Work, cost_a_head};
 use crate::trade::protocol::{Kind, Protocol, Rate, Semen};
 use crate::trade::season::{Season, Undecided, Weights};
 

@@ -31,7 +31,7 @@ use crate::base::time::Instant;
 use crate::base::units::{Head, Id};
 use crate::base::watch::{Unwatched, Watch};
 use crate::planning::crew;
-use crate::trade::forecast::Calving;
+use crate::trade::figures::Calving;
 use crate::trade::protocol::{Class, Library, Protocol};
 use crate::trade::season::{Group, Season, Undecided, Weights, Wishes};
 use cover::Scene;

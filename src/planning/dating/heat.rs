@@ -16,7 +16,7 @@ use super::due::{Due, Synchronizing, instant_pace};
 use super::half::Half;
 use crate::base::time::Instant;
 use crate::base::units::Head;
-use crate::trade::forecast::heat::{
+use crate::trade::figures::heat::{
     BAND, LASTS_HOURS, Spread, band, between, cycling, whole, whole_of,
 };
 use crate::trade::protocol::heat::{Heat, Heats as Known};

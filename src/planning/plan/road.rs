@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 
 use super::{Moment, Plan, Session, Technician as Person};
 use crate::base::units::hundredths;
-use crate::trade::forecast::{Money, Price};
+use crate::trade::figures::{Money, Price};
 use crate::trade::season::{Season, Technician};
 
 /// Two sessions with fewer hours between lie on one outing though midnight is between them, too:

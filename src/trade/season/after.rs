@@ -7,7 +7,7 @@ use super::raw;
 use super::rules::Rulebook;
 use crate::base::error::{Code, Finding, Place, quoted};
 use crate::base::time::parse_date;
-use crate::trade::forecast::Gestation;
+use crate::trade::figures::Gestation;
 
 /// Bulls that run with a group after AI: those of its `clean_up` ([`super::CleanUp`]), from which they
 /// are made, or those whose turn-out its wishes name.

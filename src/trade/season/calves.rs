@@ -6,7 +6,7 @@ use super::raw;
 use crate::base::error::Place;
 use crate::base::time::parse_date;
 use crate::base::units::{Head, LB_PER_KG, Percent};
-use crate::trade::forecast::{Breed, Bull, Gestation, Price};
+use crate::trade::figures::{Breed, Bull, Gestation, Price};
 
 /// Of a group: its calves and its clean-up bulls.
 #[derive(Clone, Debug, PartialEq)]

@@ -45,7 +45,7 @@ pub use wishes::{BULLS_GAP_DAYS, Undecided, Weights, Wishes};
 use crate::base::error::Place;
 use crate::base::time::{Instant, Zone};
 use crate::base::units::{Head, HeadPerHour, Id, Seconds, Straws, Units};
-use crate::trade::forecast::Prices;
+use crate::trade::figures::Prices;
 use crate::trade::protocol::{Action, Class, Protocol, Step, Window};
 
 /// Form and version of season files.

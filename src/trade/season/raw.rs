@@ -16,7 +16,7 @@ pub use semen::{Goblet, Reading, Semen, Tank};
 pub use supplies::{Bag, Bottle, Changed, Counted, Feed, Injectable, Pack, Supplies, Used};
 
 use crate::base::units::Units;
-use crate::trade::forecast::{Breed, Prices};
+use crate::trade::figures::{Breed, Prices};
 use crate::trade::protocol::{Cattle, Class, Semen as SemenSort};
 use limits::{Length, Minutes};
 

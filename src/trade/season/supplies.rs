@@ -6,7 +6,7 @@ use super::raw;
 use crate::base::document::Tree;
 use crate::base::error::Place;
 use crate::base::units::LB_PER_KG;
-use crate::trade::forecast::Price;
+use crate::trade::figures::Price;
 
 /// Head that one needle serves unless the season says: the careful end of "at least every 10 to 15
 /// head" (UI-BUL923).

@@ -7,7 +7,7 @@ use super::{After, Calves, Group, HeatHours, HerdFile, Order, PenStarts};
 use crate::base::error::Place;
 use crate::base::time::{parse_clock, parse_date};
 use crate::base::units::{Head, Id};
-use crate::trade::forecast::{self, Breed, Gestation};
+use crate::trade::figures::{self, Breed, Gestation};
 use crate::trade::protocol::{Cattle, Class, Protocol, Semen};
 
 /// Days from the last AI to the bulls' turn-out (ANDERSON).
@@ -74,7 +74,7 @@ impl Wishes {
     #[must_use]
     pub fn first_for_calves(&self) -> Option<NaiveDate> {
         self.first_calves_from
-            .map(|d| forecast::bred_for_first(d, &self.gestation))
+            .map(|d| figures::bred_for_first(d, &self.gestation))
     }
 }
 

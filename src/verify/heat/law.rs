@@ -129,7 +129,7 @@ mod tests {
     /// many, treated in a moment or in months, with narrow and wide spreads.
     #[test]
     fn shares_and_ends_are_the_planners() {
-        use crate::trade::forecast::heat::{Spread, band, between};
+        use crate::trade::figures::heat::{Spread, band, between};
         let mut seed = 11u64;
         let mut roll = |from: f64, to: f64| {
             seed = seed

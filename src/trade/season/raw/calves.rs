@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use crate::trade::forecast::{Breed, Price};
+use crate::trade::figures::{Breed, Price};
 
 /// Of a group, for `thawline forecast`: its calves and its clean-up bulls.
 #[derive(Debug, Default, Deserialize, JsonSchema)]

@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use crate::trade::forecast::Price;
+use crate::trade::figures::Price;
 
 /// What you buy, for `thawline supplies`: sizes of packages and what your labels say. Whatever is
 /// left out is counted all the same, as far as it can be.

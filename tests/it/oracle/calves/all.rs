@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::row::Herd;
 use super::{Again, Found, HEAD};
-use thawline::calves::{Answer, Expected, MoneyAnswer, Outcome};
+use thawline::forecast::{Answer, Expected, MoneyAnswer, Outcome};
 use thawline::plan::Plan;
 use thawline::protocol::{Action, Semen};
 use thawline::season::Season;

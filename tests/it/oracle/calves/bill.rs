@@ -1,6 +1,6 @@
 //! What the steps of a protocol take for each head, at the season's prices.
 
-use thawline::forecast::{Price, Prices};
+use thawline::figures::{Price, Prices};
 use thawline::protocol::{Action, Step};
 use thawline::season::{Group, Season};
 

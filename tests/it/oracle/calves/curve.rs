@@ -7,7 +7,7 @@ use chrono::{NaiveDate, TimeDelta};
 use super::law::Days;
 use super::row::{Herd, Rows};
 use super::{Found, HEAD, PERCENT};
-use thawline::calves::{Calving, First21Days};
+use thawline::forecast::{Calving, First21Days};
 
 /// A mean and a deviation of gestation, in days.
 #[derive(Clone, Copy, PartialEq)]

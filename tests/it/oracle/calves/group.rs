@@ -5,7 +5,7 @@ use chrono::{NaiveDate, TimeDelta};
 use super::row::Herd;
 use super::{Again, Found, HEAD, PERCENT, law};
 use crate::oracle::moments;
-use thawline::calves::{AiDay, Expected, GroupCalves, Outcome};
+use thawline::forecast::{AiDay, Expected, GroupCalves, Outcome};
 use thawline::plan::Plan;
 use thawline::season::Group;
 use thawline::time::Zone;

@@ -2,8 +2,8 @@
 
 use super::bill::{Due, bill, in_heat};
 use super::{Again, Found};
-use thawline::calves::{Answer, Entry, GroupCost, MoneyAnswer, Spent};
-use thawline::forecast::{Bull, Money, Prices};
+use thawline::figures::{Bull, Money, Prices};
+use thawline::forecast::{Answer, Entry, GroupCost, MoneyAnswer, Spent};
 use thawline::plan::Plan;
 use thawline::season::{MoneyFacts, Season};
 

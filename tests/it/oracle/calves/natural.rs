@@ -8,7 +8,7 @@ use super::money::{CENT, most_at_once};
 use super::rates;
 use super::row::Herd;
 use super::{Again, Found, HEAD};
-use thawline::calves::{Answer, Budget, MoneyAnswer, Natural, Spent};
+use thawline::forecast::{Answer, Budget, MoneyAnswer, Natural, Spent};
 use thawline::season::MoneyFacts;
 
 /// Calves of one way of breeding.

@@ -2,8 +2,8 @@
 
 use super::Found;
 use super::curve::Carried;
-use thawline::calves::{From, Gestation, Rate};
-use thawline::forecast::Breed;
+use thawline::figures::Breed;
+use thawline::forecast::{From, Gestation, Rate};
 use thawline::plan::Plan;
 use thawline::protocol::{Kind, Pregnant, Semen};
 use thawline::season::{Group, OwnGestation, Season, Share};

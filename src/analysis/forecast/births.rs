@@ -4,9 +4,9 @@ use chrono::{Days, NaiveDate};
 
 use super::answer::{Calving, Day, First21Days};
 use super::model::rounded;
-use crate::trade::forecast::Gestation;
-use crate::trade::forecast::curve::{day_by, mean_day, share_within};
-use crate::trade::forecast::cycle::ByDay;
+use crate::trade::figures::Gestation;
+use crate::trade::figures::curve::{day_by, mean_day, share_within};
+use crate::trade::figures::cycle::ByDay;
 
 /// Days of the first part of a calving season.
 const PART: u64 = 21;

@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 
 use super::answer::Entry;
 use crate::base::units::hundredths;
-use crate::trade::forecast::Money;
+use crate::trade::figures::Money;
 
 pub(super) fn cents(m: Money) -> Money {
     Money(hundredths(m.0))

@@ -10,9 +10,9 @@ use super::group::Told;
 use super::model::{rounded, spread};
 use super::rates;
 use crate::base::units::Head;
-use crate::trade::forecast::curve::{mean_day, mean_days};
-use crate::trade::forecast::cycle::{ByDay, Settling};
-use crate::trade::forecast::{Money, PartialBudget};
+use crate::trade::figures::curve::{mean_day, mean_days};
+use crate::trade::figures::cycle::{ByDay, Settling};
+use crate::trade::figures::{Money, PartialBudget};
 use crate::trade::season::{self, MoneyFacts};
 
 /// What calves there are, and when on average, counted in days from any fixed day.

@@ -3,7 +3,7 @@
 
 use chrono::{Datelike, Days, NaiveDate};
 
-use crate::analysis::calves::{Calving, Day};
+use crate::analysis::forecast::{Calving, Day};
 
 /// Columns of the longest bar.
 const BAR: usize = 40;

@@ -2,7 +2,7 @@
 //! formulas begin with an apostrophe; numbers stay numbers.
 
 use super::super::table;
-use crate::analysis::calves::{Answer, Calving, Entry};
+use crate::analysis::forecast::{Answer, Calving, Entry};
 
 /// Which table.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -60,33 +60,34 @@ fn groups(answer: &Answer) -> String {
     let mut rows = vec![heading(
         "group,head,bred_head,ai_head,ai_least_head,ai_most_head,bulls_head,bulls_least_head,bulls_most_head,open_head,open_least_head,open_most_head,calves_head,ai_calves_percent,first_calves,first_due,mean_calving,born_5_percent,born_50_percent,born_95_percent,percent_in_21_days,percent_by_21_days_from_due",
     )];
-    let mut add = |name: &str, o: &crate::analysis::calves::Outcome, calving: Option<&Calving>| {
-        let mut cells = vec![name.to_owned(), o.head.to_string(), o.bred_head.to_string()];
-        for e in [o.ai, o.bulls, o.open] {
-            cells.extend([
-                e.head.to_string(),
-                e.least_head.to_string(),
-                e.most_head.to_string(),
-            ]);
-        }
-        if let Some(c) = calving {
-            cells.extend([c.calves_head.to_string(), c.ai_percent.to_string()]);
-            let dates = [
-                c.first,
-                c.first_due,
-                c.mean,
-                c.born_5_percent,
-                c.born_50_percent,
-                c.born_95_percent,
-            ];
-            cells.extend(dates.map(|d| d.to_string()));
-            cells.push(c.percent_in_21_days.to_string());
-            cells.push(c.percent_by_21_days_from_due.to_string());
-        } else {
-            cells.extend(std::iter::repeat_n(String::new(), 10));
-        }
-        rows.push(cells);
-    };
+    let mut add =
+        |name: &str, o: &crate::analysis::forecast::Outcome, calving: Option<&Calving>| {
+            let mut cells = vec![name.to_owned(), o.head.to_string(), o.bred_head.to_string()];
+            for e in [o.ai, o.bulls, o.open] {
+                cells.extend([
+                    e.head.to_string(),
+                    e.least_head.to_string(),
+                    e.most_head.to_string(),
+                ]);
+            }
+            if let Some(c) = calving {
+                cells.extend([c.calves_head.to_string(), c.ai_percent.to_string()]);
+                let dates = [
+                    c.first,
+                    c.first_due,
+                    c.mean,
+                    c.born_5_percent,
+                    c.born_50_percent,
+                    c.born_95_percent,
+                ];
+                cells.extend(dates.map(|d| d.to_string()));
+                cells.push(c.percent_in_21_days.to_string());
+                cells.push(c.percent_by_21_days_from_due.to_string());
+            } else {
+                cells.extend(std::iter::repeat_n(String::new(), 10));
+            }
+            rows.push(cells);
+        };
     add(ALL, &answer.all, answer.calving.as_ref());
     for g in &answer.groups {
         add(&g.group, &g.outcome, g.calving.as_ref());
@@ -128,7 +129,7 @@ fn money(answer: &Answer) -> String {
             }
         }
     }
-    let mut sum = |group: &str, what: &str, amount: Option<crate::trade::forecast::Money>| {
+    let mut sum = |group: &str, what: &str, amount: Option<crate::trade::figures::Money>| {
         if let Some(amount) = amount {
             rows.push(vec![
                 group.to_owned(),

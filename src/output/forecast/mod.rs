@@ -8,7 +8,7 @@ mod text;
 pub use csv::{Table, csv};
 pub use text::text;
 
-use crate::analysis::calves::Answer;
+use crate::analysis::forecast::Answer;
 
 /// The whole answer as JSON: `thawline.forecast/1`.
 #[must_use]

@@ -2,8 +2,8 @@
 //!
 //! [`forecast`] takes a season with its finished plan. Each group's animals are followed in expected
 //! head: bred to AI on the plan's days, back in heat 21 days later, settled by clean-up bulls heat
-//! after heat ([`crate::trade::forecast::cycle`]); every conception is spread by the gestation of its breed
-//! ([`crate::trade::forecast::curve`]). Costs and budgets are in `money`.
+//! after heat ([`crate::trade::figures::cycle`]); every conception is spread by the gestation of its breed
+//! ([`crate::trade::figures::curve`]). Costs and budgets are in `money`.
 
 mod amounts;
 mod answer;

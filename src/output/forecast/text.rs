@@ -7,7 +7,7 @@ use super::chart::chart;
 use super::money::money;
 use chrono::{Days, NaiveDate};
 
-use crate::analysis::calves::{
+use crate::analysis::forecast::{
     Answer, Calving, CleanUp, Expected, From, Gestation, GroupCalves, Rate,
 };
 use crate::base::time::human_date;
@@ -83,7 +83,7 @@ fn table(text: &mut String, answer: &Answer) {
         "{:<18} {:>5} {:>5}  {:>14} {:>14} {:>12}",
         "", "head", "bred", "to AI", "to bulls", "open"
     );
-    let mut row = |name: &str, o: &crate::analysis::calves::Outcome, counted: bool| {
+    let mut row = |name: &str, o: &crate::analysis::forecast::Outcome, counted: bool| {
         // A long name has a line of its own.
         let wide = textwrap::core::display_width(name);
         if wide > 18 {

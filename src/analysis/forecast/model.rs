@@ -7,9 +7,9 @@ use chrono::{Days, NaiveDate};
 use super::answer::Expected;
 use crate::base::time::Zone;
 use crate::planning::plan::Plan;
-use crate::trade::forecast::GestationLaw;
-use crate::trade::forecast::cycle::{Bulls, ByDay, Settling, any_day, next_heats, settle};
-use crate::trade::forecast::heat::band;
+use crate::trade::figures::GestationLaw;
+use crate::trade::figures::cycle::{Bulls, ByDay, Settling, any_day, next_heats, settle};
+use crate::trade::figures::heat::band;
 use crate::trade::season::{Group, OwnGestation};
 
 /// A group's animals as they are planned.

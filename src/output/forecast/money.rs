@@ -3,10 +3,10 @@
 use std::fmt::Write as _;
 
 use super::super::line;
-use crate::analysis::calves::{Answer, Budget, Entry, First21Days, MoneyAnswer, Natural, Spent};
+use crate::analysis::forecast::{Answer, Budget, Entry, First21Days, MoneyAnswer, Natural, Spent};
 use crate::base::time::human_date;
 use crate::base::units::{KG_PER_LB, Units, Weight, count};
-use crate::trade::forecast::Money;
+use crate::trade::figures::Money;
 
 pub(super) fn money(text: &mut String, m: &MoneyAnswer, answer: &Answer) {
     let unit = m.currency.as_ref().map_or("the prices' currency", |c| c);

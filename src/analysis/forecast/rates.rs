@@ -5,7 +5,7 @@ use super::answer::{From, Rate};
 use crate::analysis::tank::take::Taking;
 use crate::base::error::{Code, Finding, quoted};
 use crate::planning::plan::{self, Plan};
-use crate::trade::forecast::{GENERAL, GeneralRate};
+use crate::trade::figures::{GENERAL, GeneralRate};
 use crate::trade::protocol::{self, Kind, Protocol, Semen};
 use crate::trade::season::{Group, Season, Share};
 

@@ -6,7 +6,7 @@
 //!
 //! ```
 //! use chrono::NaiveDate;
-//! use thawline::forecast::{Breed, Calving, Gestation};
+//! use thawline::figures::{Breed, Calving, Gestation};
 //!
 //! let bred = NaiveDate::from_ymd_opt(2027, 5, 20).unwrap();
 //! let calving = Calving::of(bred, &Gestation::of(Breed::Angus));

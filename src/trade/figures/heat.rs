@@ -7,7 +7,7 @@
 //! with their mean says, so bands are on the safe side.
 //!
 //! ```
-//! use thawline::forecast::heat::{Spread, between, band};
+//! use thawline::figures::heat::{Spread, between, band};
 //!
 //! let spread = Spread { mean: 60.0, sd: 14.0 };
 //! // A pen that took an hour, from 48 to 60 h after its first animal: a third of it.

@@ -10,7 +10,7 @@ use crate::base::error::Finding;
 use crate::base::units::hundredths;
 use crate::planning::choose::cost_of_group;
 use crate::planning::plan::Plan;
-use crate::trade::forecast::{Line, Money};
+use crate::trade::figures::{Line, Money};
 use crate::trade::season::{MoneyFacts, Season};
 
 pub(super) fn look(

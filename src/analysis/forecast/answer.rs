@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::base::units::Units;
 use crate::planning::plan::Remark;
-use crate::trade::forecast::Money;
+use crate::trade::figures::Money;
 
 /// Form and version.
 pub const FORMAT: &str = "thawline.forecast/1";

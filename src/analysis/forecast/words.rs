@@ -7,8 +7,8 @@ use crate::base::error::{Code, Finding, quoted};
 use crate::base::units::count;
 use crate::planning::aftercare::RETURN_HEAT_DAYS;
 use crate::planning::plan::Plan;
-use crate::trade::forecast::COMMON_PRACTICE;
-use crate::trade::forecast::cycle::{CYCLE_SOURCE, CYCLING_SOURCE};
+use crate::trade::figures::COMMON_PRACTICE;
+use crate::trade::figures::cycle::{CYCLE_SOURCE, CYCLING_SOURCE};
 use crate::trade::season::{BULLS_GAP_DAYS, Group, Season};
 
 /// Head for each bull after AI (ANDERSON).

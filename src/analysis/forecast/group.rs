@@ -10,8 +10,8 @@ use crate::analysis::tank::take::Taking;
 use crate::base::error::Finding;
 use crate::planning::aftercare::RETURN_HEAT_DAYS;
 use crate::planning::plan::Plan;
-use crate::trade::forecast::GestationLaw;
-use crate::trade::forecast::cycle::{ByDay, CYCLE_DAYS};
+use crate::trade::figures::GestationLaw;
+use crate::trade::figures::cycle::{ByDay, CYCLE_DAYS};
 use crate::trade::season::{Group, Season};
 
 /// A group as it is told, and what money is counted from.
@@ -152,7 +152,7 @@ fn ai_days(herd: &Herd) -> Vec<AiDay> {
 }
 
 fn returns(bred: &ByDay, head: f64) -> Option<Returns> {
-    let (first, days) = crate::trade::forecast::curve::mean_days(bred)?;
+    let (first, days) = crate::trade::figures::curve::mean_days(bred)?;
     let (last, _) = bred.last_key_value()?;
     let [soonest, latest] = RETURN_HEAT_DAYS.map(u64::from);
     let mean = u64::from(CYCLE_DAYS) + days.round() as u64;
@@ -164,7 +164,7 @@ fn returns(bred: &ByDay, head: f64) -> Option<Returns> {
     })
 }
 
-fn heat(h: &crate::trade::forecast::cycle::BullHeat) -> Heat {
+fn heat(h: &crate::trade::figures::cycle::BullHeat) -> Heat {
     Heat {
         mean: h.mean,
         in_heat_head: rounded(h.in_heat),
