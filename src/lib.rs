@@ -25,7 +25,7 @@
 //! |---|---|
 //! | [`error`] | the one public error; a finding: code, place, cause, remedy |
 //! | [`units`] | quantities with their unit in the type, and ids |
-//! | [`watch`] | looking on at long work, and asking it to end early |
+//! | [`progress`] | looking on at long work, and asking it to end early |
 //! | [`time`] | the one home of zones: days against elapsed hours, skipped and repeated times (RFC 5545) |
 //! | [`solver`] | linear programs with whole variables: the one file that names the solver |
 //! | [`document`] | YAML as a tree with places, held against a JSON Schema |
@@ -124,7 +124,7 @@ pub mod guide {
 }
 
 pub use analysis::{chance, forecast, mate, supplies, tank, thaw};
-pub use base::{document, error, sheet, solver, time, units, watch};
+pub use base::{document, error, progress, sheet, solver, time, units};
 pub use planning::{aftercare, choose, crew, dating, plan};
 pub use service::{cover, files, pipeline};
 pub use trade::{figures, glossary, herd, protocol, season, sources};

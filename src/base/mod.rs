@@ -2,8 +2,8 @@
 
 pub mod document;
 pub mod error;
+pub mod progress;
 pub mod sheet;
 pub mod solver;
 pub mod time;
 pub mod units;
-pub mod watch;

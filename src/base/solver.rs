@@ -12,7 +12,7 @@ use good_lp::{
     variable, variables,
 };
 
-use crate::base::watch::{Unwatched, Watch};
+use crate::base::progress::{NoProgress, Progress};
 
 /// Nodes that a search opens before it asks whether to go on. It then goes on from the best node left
 /// in place of the deepest, so fewer would find good values later.
@@ -112,7 +112,7 @@ impl Program {
     /// # Errors
     /// What the solver says, if no values fit or it fails; if its limit came before any answer.
     pub fn cheapest(&self, nodes: usize) -> Result<Answer, String> {
-        self.cheapest_until(nodes, &Unwatched)
+        self.cheapest_until(nodes, &NoProgress)
     }
 
     /// Values in fractions at least cost, and what one more of each row's limit would save: zero
@@ -157,14 +157,19 @@ impl Program {
     ///
     /// # Errors
     /// As [`Program::cheapest`].
-    pub fn cheapest_until(&self, nodes: usize, watch: &dyn Watch) -> Result<Answer, String> {
+    pub fn cheapest_until(&self, nodes: usize, progress: &dyn Progress) -> Result<Answer, String> {
         #[cfg(feature = "highs")]
-        return self.answer(nodes, by_highs, watch);
+        return self.answer(nodes, by_highs, progress);
         #[cfg(not(feature = "highs"))]
-        self.answer(nodes, embedded, watch)
+        self.answer(nodes, embedded, progress)
     }
 
-    fn answer(&self, nodes: usize, solver: Solver, watch: &dyn Watch) -> Result<Answer, String> {
+    fn answer(
+        &self,
+        nodes: usize,
+        solver: Solver,
+        progress: &dyn Progress,
+    ) -> Result<Answer, String> {
         let mut vars = variables!();
         let all: Vec<Variable> = self
             .vars
@@ -187,7 +192,12 @@ impl Program {
             }
         });
         let search = self.vars.iter().any(|v| v.whole).then_some(nodes);
-        let found = solver(vars.minimise(cost), rows.collect(), &all, (search, watch))?;
+        let found = solver(
+            vars.minimise(cost),
+            rows.collect(),
+            &all,
+            (search, progress),
+        )?;
         let cost: f64 = self
             .vars
             .iter()
@@ -219,7 +229,7 @@ type Solver = fn(
     UnsolvedProblem,
     Vec<Constraint>,
     &[Variable],
-    (Option<usize>, &dyn Watch),
+    (Option<usize>, &dyn Progress),
 ) -> Result<Found, String>;
 
 /// The solver that is always there: pure Rust.
@@ -228,7 +238,7 @@ fn embedded(
     program: UnsolvedProblem,
     rows: Vec<Constraint>,
     all: &[Variable],
-    (search, watch): (Option<usize>, &dyn Watch),
+    (search, progress): (Option<usize>, &dyn Progress),
 ) -> Result<Found, String> {
     let mut model = program.using(microlp);
     for row in rows {
@@ -255,18 +265,18 @@ fn embedded(
         outcome.stats().lp_iterations as usize * (360 + all.len()) / 60
     };
     let mut told = work(&outcome);
-    watch.worked(told);
+    progress.worked(told);
     // Cut in the same pieces whether anybody looks on or not: the answer is the same.
     while outcome.termination_reason() == ::microlp::TerminationReason::NodeLimit {
         left = left.saturating_sub(NODES_BETWEEN);
-        if left == 0 || watch.stop() {
+        if left == 0 || progress.stop() {
             break;
         }
         let mut more = ::microlp::ResumeOptions::default();
         more.node_limit = Some(at_once(left));
         outcome = outcome.resume_with(more).map_err(|e| e.to_string())?;
         let so_far = work(&outcome);
-        watch.worked(so_far - told);
+        progress.worked(so_far - told);
         told = so_far;
     }
     let found = outcome
@@ -287,11 +297,11 @@ fn by_highs(
     program: UnsolvedProblem,
     rows: Vec<Constraint>,
     all: &[Variable],
-    (search, watch): (Option<usize>, &dyn Watch),
+    (search, progress): (Option<usize>, &dyn Progress),
 ) -> Result<Found, String> {
     use good_lp::solvers::SolutionStatus;
     if all.is_empty() {
-        return embedded(program, rows, all, (search, watch));
+        return embedded(program, rows, all, (search, progress));
     }
     // One thread, and simplex, so that the answer is the same each time and lies in a corner.
     let mut model = program
@@ -378,7 +388,7 @@ mod tests {
     /// Stops when asked for the so-manieth time.
     struct After(std::sync::atomic::AtomicUsize);
 
-    impl Watch for After {
+    impl Progress for After {
         fn stop(&self) -> bool {
             use std::sync::atomic::Ordering::Relaxed;
             let before = self
@@ -437,7 +447,7 @@ mod tests {
                 p.row(terms, Sense::AtMost, 5.0 + below(30) as f64);
             }
             let costs = [embedded as Solver, by_highs].map(|solver| {
-                let answer = p.answer(5_000, solver, &Unwatched).unwrap();
+                let answer = p.answer(5_000, solver, &NoProgress).unwrap();
                 assert!(answer.proven);
                 answer.cost
             });

@@ -12,8 +12,8 @@ use thawline::plan::Plan;
 use thawline::season::Season;
 use thawline::time::Instant;
 
+use super::progress::Shown;
 use super::reading::read;
-use super::watching::Watching;
 use super::words::{plural, verdict};
 use super::writing::Over;
 use super::{Outcome, SeasonFile, files, matings, writing};
@@ -34,7 +34,7 @@ pub(super) fn run(
     }
     let beside = previous.map_or_else(String::new, mixed);
     let previous = previous.map(earlier).transpose()?;
-    let plan = matings::planned(&mut season, &file.season, &found, &Watching::new())?;
+    let plan = matings::planned(&mut season, &file.season, &found, &Shown::new())?;
     let stamp = stamp()?;
     let mut outcome = Outcome::printed(String::new());
     outcome.err = beside;

@@ -6,8 +6,8 @@ use thawline::error::{Code, Error, Finding, quoted};
 use thawline::output;
 use thawline::plan::Plan;
 
+use super::progress::Shown;
 use super::reading::read;
-use super::watching::Watching;
 use super::words::{beside, known, stopped};
 use super::{Outcome, SeasonFile, matings};
 
@@ -41,7 +41,7 @@ pub(super) fn run(args: &Chances) -> Result<Outcome, Error> {
         let crew = season.crew.iter().map(|t| t.id.as_str());
         known("technician", id, crew, "see `crew` in the season file")?;
     }
-    let watching = Watching::new();
+    let watching = Shown::new();
     let plan = matings::planned(&mut season, &args.season.season, &found, &watching)?;
     if let Some(id) = &args.session {
         let all = plan.sessions.iter().map(|s| s.id.as_str());

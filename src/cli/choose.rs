@@ -7,8 +7,8 @@ use thawline::choose::{self, Limits};
 use thawline::error::{Code, Error, Finding};
 use thawline::output;
 
+use super::progress::Shown;
 use super::reading::{library, season as season_of};
-use super::watching::Watching;
 use super::words::lines;
 use super::writing::Over;
 use super::{Outcome, SeasonFile, files, writing};
@@ -55,7 +55,7 @@ pub(super) fn run(args: &Choose) -> Result<Outcome, Error> {
         &library,
         args.group.as_deref(),
         limits,
-        &Watching::new(),
+        &Shown::new(),
     )?;
     let mut err = lines(&found);
     if let Some(path) = &args.write {

@@ -9,8 +9,8 @@ use thawline::plan::Plan;
 use thawline::tank as tank_of;
 use thawline::{dating, output, pipeline, protocol, season};
 
+use super::progress::Shown;
 use super::reading::read;
-use super::watching::Watching;
 use super::words::{beside, lines, plural};
 use super::writing::Over;
 use super::{Form, Outcome, Printed, SeasonFile, calendar, files, matings, writing};
@@ -70,7 +70,7 @@ pub(super) fn plan(
         Some((dir, _)) => calendar::Before::read(dir)?,
         None => calendar::Before::default(),
     };
-    let plan = matings::planned(&mut season, &file.season, &found, &Watching::new())?;
+    let plan = matings::planned(&mut season, &file.season, &found, &Shown::new())?;
     let mut err = String::new();
     let mut left_out = LeftOut::default();
     if let Some((dir, over)) = out {

@@ -5,8 +5,8 @@ use thawline::cover::{self, Crew, Question};
 use thawline::error::{Code, Error, Finding};
 use thawline::output;
 
+use super::progress::Shown;
 use super::reading::{library, season as season_of};
-use super::watching::Watching;
 use super::words::{lines, stopped};
 use super::{Outcome, SeasonFile, files};
 
@@ -66,7 +66,7 @@ pub(super) fn run(args: &Cover) -> Result<Outcome, Error> {
         crew: crew.map_or(Crew::All, |text| Crew::parse(&text, &season)),
         least_margin_minutes: i64::from(args.margin),
     };
-    let answer = cover::cover_watched(&season, &library, &question, &Watching::new())?.answer;
+    let answer = cover::cover_watched(&season, &library, &question, &Shown::new())?.answer;
     let mut err = lines(&found);
     // A table has no place for it.
     if args.csv && !answer.not_tried.is_empty() {

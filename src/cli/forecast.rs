@@ -5,8 +5,8 @@ use thawline::error::Error;
 use thawline::output::forecast::{self as forms, Table};
 use thawline::pipeline;
 
+use super::progress::Shown;
 use super::reading::read;
-use super::watching::Watching;
 use super::words::{beside, known};
 use super::{Outcome, SeasonFile, matings};
 
@@ -49,7 +49,7 @@ pub(super) fn run(args: &Forecast) -> Result<Outcome, Error> {
         let all = season.groups.iter().map(|g| g.id.as_str());
         known("group", id, all, "see `groups` in the season file")?;
     }
-    let plan = matings::planned(&mut season, &args.season.season, &found, &Watching::new())?;
+    let plan = matings::planned(&mut season, &args.season.season, &found, &Shown::new())?;
     let mut answer = pipeline::forecast(&season, &plan)?;
     if let Some(id) = &args.group {
         answer = answer.only(id);

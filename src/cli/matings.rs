@@ -6,13 +6,13 @@ use clap::Args;
 use thawline::error::{Error, Finding};
 use thawline::files::{self, ForMatings};
 use thawline::plan::Plan;
+use thawline::progress::Progress;
 use thawline::season::Season;
-use thawline::watch::Watch;
 use thawline::{output, pipeline};
 
 use super::files::Beside;
+use super::progress::Shown;
 use super::reading::read;
-use super::watching::Watching;
 use super::words::known;
 use super::{Outcome, SeasonFile};
 
@@ -36,9 +36,9 @@ pub(super) fn planned(
     season: &mut Season,
     file: &Path,
     found: &[Finding],
-    watch: &dyn Watch,
+    progress: &dyn Progress,
 ) -> Result<Plan, Error> {
-    files::plan(season, &Beside(file), found, watch)
+    files::plan(season, &Beside(file), found, progress)
 }
 
 pub(super) fn run(args: &Asked) -> Result<Outcome, Error> {
@@ -53,7 +53,7 @@ pub(super) fn run(args: &Asked) -> Result<Outcome, Error> {
     let mut made = pipeline::matings(&input, &files.found)?;
     if season.open.is_empty() {
         let all = pipeline::with_given(&season, &made);
-        let plan = pipeline::plan_mated(&all, &[], Some(&made), &Watching::new())?;
+        let plan = pipeline::plan_mated(&all, &[], Some(&made), &Shown::new())?;
         pipeline::place(&mut made, &input, &plan)?;
     }
     let group = args.group.as_deref();

@@ -12,12 +12,12 @@ mod files;
 mod forecast;
 mod herd;
 mod matings;
+mod progress;
 mod protocols;
 mod reading;
 mod supplies;
 mod tank;
 mod thaw;
-mod watching;
 mod words;
 mod writing;
 

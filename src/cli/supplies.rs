@@ -4,8 +4,8 @@ use clap::Args;
 use thawline::error::Error;
 use thawline::{output, pipeline};
 
+use super::progress::Shown;
 use super::reading::read;
-use super::watching::Watching;
 use super::words::beside;
 use super::{Outcome, SeasonFile, matings};
 
@@ -23,7 +23,7 @@ pub(super) struct Order {
 
 pub(super) fn run(args: &Order) -> Result<Outcome, Error> {
     let (mut season, found) = read(&args.season)?;
-    let plan = matings::planned(&mut season, &args.season.season, &found, &Watching::new())?;
+    let plan = matings::planned(&mut season, &args.season.season, &found, &Shown::new())?;
     let told = pipeline::supplies(&season, &plan)?;
     let err = beside(&plan, &found);
     Ok(Outcome {

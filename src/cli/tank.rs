@@ -4,8 +4,8 @@ use clap::Args;
 use thawline::error::{Error, unknown_id};
 use thawline::{output, tank};
 
+use super::progress::Shown;
 use super::reading::read;
-use super::watching::Watching;
 use super::words::lines;
 use super::{Outcome, SeasonFile, matings};
 
@@ -26,7 +26,7 @@ pub(super) struct Tanks {
 
 pub(super) fn run(args: &Tanks) -> Result<Outcome, Error> {
     let (mut season, found) = read(&args.season)?;
-    let plan = matings::planned(&mut season, &args.season.season, &found, &Watching::new())?;
+    let plan = matings::planned(&mut season, &args.season.season, &found, &Shown::new())?;
     let answer = tank::look_at(&season, &plan, args.tank.as_deref());
     if let Some(id) = args.tank.as_deref().filter(|_| answer.tanks.is_empty()) {
         return Err(no_such_tank(id, &tank::look(&season, &plan)));

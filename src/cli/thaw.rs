@@ -6,8 +6,8 @@ use clap::Args;
 use thawline::error::{Code, Error, Finding, Severity};
 use thawline::{output, pipeline};
 
+use super::progress::Shown;
 use super::reading::read;
-use super::watching::Watching;
 use super::words::{beside, known};
 use super::writing::Over;
 use super::{Outcome, PaperSize, SeasonFile, matings, writing};
@@ -47,7 +47,7 @@ pub(super) fn run(args: &Rounds) -> Result<Outcome, Error> {
         let crew = season.crew.iter().map(|t| t.id.as_str());
         known("technician", id, crew, "see `crew` in the season file")?;
     }
-    let plan = matings::planned(&mut season, &args.season.season, &found, &Watching::new())?;
+    let plan = matings::planned(&mut season, &args.season.season, &found, &Shown::new())?;
     let with_cows = plan.sessions.iter().filter(|s| s.head > 0);
     if let Some(id) = &args.session {
         let all = with_cows.clone().map(|s| s.id.as_str());

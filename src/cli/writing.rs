@@ -14,7 +14,7 @@ use clap::Args;
 use thawline::error::{Code, Finding, visible};
 
 use super::files::{fault, place};
-use super::watching;
+use super::progress;
 
 /// Whether files of others may be replaced.
 #[derive(Args, Clone, Copy)]
@@ -242,7 +242,7 @@ pub(super) fn write_all<T: AsRef<[u8]>>(files: &[(PathBuf, T)], over: Over) -> R
         ready.push((path, target, temporary));
     }
     // From here on all files are replaced, even if somebody ends the program.
-    let _whole = watching::replacing();
+    let _whole = progress::replacing();
     for (path, target, temporary) in ready {
         fs::rename(&temporary, target).map_err(|e| fault(path, DOING, &e))?;
     }
@@ -270,7 +270,7 @@ impl Desk {
             let _ = lock.as_file().lock();
             // Somebody may have cleared it before it was locked.
             if lock.path().exists() {
-                watching::not_ready(lock.path());
+                progress::not_ready(lock.path());
                 return Ok(Self {
                     lock,
                     ready: Vec::new(),
@@ -289,7 +289,7 @@ impl Desk {
             .path()
             .with_file_name(format!("{stem}-{}{SUFFIX}", self.ready.len()));
         let before = fs::metadata(target).ok().map(|m| m.permissions());
-        watching::not_ready(&path);
+        progress::not_ready(&path);
         self.ready.push(path.clone());
         let mut file = create(&path, before.is_some())?;
         #[cfg(unix)]

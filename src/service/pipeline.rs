@@ -13,7 +13,7 @@ use crate::analysis::tank;
 use crate::analysis::tank::{stays, turns};
 use crate::analysis::{supplies, thaw};
 use crate::base::error::{Code, Error, Finding, Place, quoted};
-use crate::base::watch::{Budget, Unwatched, Watch};
+use crate::base::progress::{Budget, NoProgress, Progress};
 use crate::planning::crew::{self, Reasons, Workload};
 use crate::planning::dating;
 use crate::planning::dating::DatedSeason;
@@ -27,7 +27,7 @@ use crate::verify;
 /// A finding for each group that has wishes in place of a protocol and a start. An internal error if the model fails, or if the finished plan does not hold against the
 /// season: no plan leaves this function unverified.
 pub fn plan(season: &Season, findings: &[Finding]) -> Result<Plan, Error> {
-    plan_watched(season, findings, &Unwatched)
+    plan_watched(season, findings, &NoProgress)
 }
 
 /// The same, with somebody looking on. Asked to stop, it searches no further, but the plan is whole
@@ -38,9 +38,9 @@ pub fn plan(season: &Season, findings: &[Finding]) -> Result<Plan, Error> {
 pub fn plan_watched(
     season: &Season,
     findings: &[Finding],
-    watch: &dyn Watch,
+    progress: &dyn Progress,
 ) -> Result<Plan, Error> {
-    plan_mated(season, findings, None, watch)
+    plan_mated(season, findings, None, progress)
 }
 
 /// The same, with straws as the season's matings have them.
@@ -51,9 +51,9 @@ pub fn plan_mated(
     season: &Season,
     findings: &[Finding],
     matings: Option<&Matings>,
-    watch: &dyn Watch,
+    progress: &dyn Progress,
 ) -> Result<Plan, Error> {
-    planned(season, findings, matings, Reasons::Told, watch)
+    planned(season, findings, matings, Reasons::Told, progress)
 }
 
 /// A plan of a season that is only tried: as [`plan`] makes it, but for the reasons for what is not
@@ -61,8 +61,8 @@ pub fn plan_mated(
 ///
 /// # Errors
 /// As for [`plan`].
-pub fn plan_without_reasons(season: &Season, watch: &dyn Watch) -> Result<Plan, Error> {
-    planned(season, &[], None, Reasons::LeftOut, watch)
+pub fn plan_without_reasons(season: &Season, progress: &dyn Progress) -> Result<Plan, Error> {
+    planned(season, &[], None, Reasons::LeftOut, progress)
 }
 
 fn planned(
@@ -70,7 +70,7 @@ fn planned(
     findings: &[Finding],
     matings: Option<&Matings>,
     reasons: Reasons,
-    watch: &dyn Watch,
+    progress: &dyn Progress,
 ) -> Result<Plan, Error> {
     let open: Vec<Finding> = season.open.iter().map(still_open).collect();
     if !open.is_empty() {
@@ -78,7 +78,7 @@ fn planned(
     }
     let mut findings = findings.to_vec();
     let settled = if season.has_open_pens() {
-        let (settled, said) = crew::starts::settle(season, watch).map_err(|f| at_fault(&f))?;
+        let (settled, said) = crew::starts::settle(season, progress).map_err(|f| at_fault(&f))?;
         findings.extend(said);
         Cow::Owned(settled)
     } else {
@@ -86,13 +86,13 @@ fn planned(
     };
     let mut dated = dating::date(&settled);
     let numbers = matings.map(|m| m.numbers(&settled));
-    let draft = |dated: &DatedSeason, watch: &dyn Watch| {
-        crew::draft(&settled, dated, numbers.as_deref(), watch).map_err(|f| at_fault(&f))
+    let draft = |dated: &DatedSeason, progress: &dyn Progress| {
+        crew::draft(&settled, dated, numbers.as_deref(), progress).map_err(|f| at_fault(&f))
     };
-    let mut drafted = draft(&dated, watch)?;
+    let mut drafted = draft(&dated, progress)?;
     let left_anyway = left(&dated, &drafted.workload);
     let may_clash = stays::may_clash(&settled);
-    let rounds = Budget::new(watch, ROUNDS_WORK);
+    let rounds = Budget::new(progress, ROUNDS_WORK);
     for _ in (0..turns::MOST_ROUNDS).take_while(|_| may_clash) {
         let now = &drafted.workload;
         let plan = assemble(&settled, &dated, now, &[], &[]);
@@ -103,14 +103,14 @@ fn planned(
         drafted = draft(&dated, &rounds)?;
     }
     if rounds.used_up() {
-        drafted = draft(&dated, watch)?;
+        drafted = draft(&dated, progress)?;
     }
-    let workload = drafted.explained(&settled, &dated, reasons, watch);
-    findings.extend(share_spread(&settled, left_anyway.iter().sum(), watch)?);
-    let half_days = crew::full_half_days(&settled, &dated, watch).map_err(|f| at_fault(&f))?;
+    let workload = drafted.explained(&settled, &dated, reasons, progress);
+    findings.extend(share_spread(&settled, left_anyway.iter().sum(), progress)?);
+    let half_days = crew::full_half_days(&settled, &dated, progress).map_err(|f| at_fault(&f))?;
     let full = &half_days.full;
     findings.extend(crew::full_findings(&settled, &half_days));
-    if let Some(heats) = dated.heats.first().filter(|_| watch.stop()) {
+    if let Some(heats) = dated.heats.first().filter(|_| progress.stop()) {
         let place = settled.groups[heats.group].start_place.clone();
         findings.push(not_counted(
             place,
@@ -309,7 +309,7 @@ fn missed(workload: &Workload) -> u32 {
 /// Groups planned with a published share in heat are planned again with the lowest and the
 /// highest published: more animals left then than `now` is worth knowing before the day. Tanks are
 /// everywhere in all of this.
-fn share_spread(season: &Season, now: u32, watch: &dyn Watch) -> Result<Vec<Finding>, Error> {
+fn share_spread(season: &Season, now: u32, progress: &dyn Progress) -> Result<Vec<Finding>, Error> {
     let mut found = Vec::new();
     for high in [false, true] {
         let mut other = season.clone();
@@ -329,11 +329,11 @@ fn share_spread(season: &Season, now: u32, watch: &dyn Watch) -> Result<Vec<Find
         let Some(place) = place else {
             continue;
         };
-        if watch.stop() {
+        if progress.stop() {
             found.push(not_counted(place, OTHER_SHARES));
             break;
         }
-        let spread = Budget::new(watch, SPREAD_WORK);
+        let spread = Budget::new(progress, SPREAD_WORK);
         let other = crew::draft(&other, &dating::date(&other), None, &spread);
         let other = other.map_err(|f| at_fault(&f))?.workload;
         if spread.used_up() {
@@ -346,7 +346,7 @@ fn share_spread(season: &Season, now: u32, watch: &dyn Watch) -> Result<Vec<Find
             );
             continue;
         }
-        if watch.stop() {
+        if progress.stop() {
             found.push(not_counted(place, OTHER_SHARES));
             break;
         }

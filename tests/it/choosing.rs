@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use proptest::prelude::*;
 use thawline::choose::{Chosen, Limits, choose};
-use thawline::watch::Unwatched;
+use thawline::progress::NoProgress;
 use thawline::{crew, dating, season};
 
 use crate::support::{Dice, LIBRARY};
@@ -183,7 +183,7 @@ fn points_of(season: &season::Season, rows: &[&thawline::choose::Row]) -> f64 {
         let planned: u32 = uncovered.map(|u| u.head.0).sum();
         // A choice is counted with everybody at whole sessions: a plan never leaves more, and where
         // a day is divided between sessions it may leave fewer.
-        let counted = crew::count(&one, &dated, &Unwatched).unwrap();
+        let counted = crew::count(&one, &dated, &NoProgress).unwrap();
         let left = counted.iter().map(|c| c.head - c.covered).sum();
         assert!(planned <= left, "{planned} {left}");
         left

@@ -657,8 +657,8 @@ fn mated(files: &[Vec<u8>], planned: bool) -> Result<Vec<Remark>, Error> {
     let input = mate::Input::of(&season, &herds, &own, scores.as_ref());
     let made = pipeline::matings(&input, &[])?;
     if planned {
-        let watch = thawline::watch::Unwatched;
-        return Ok(pipeline::plan_mated(&season, &[], Some(&made), &watch)?.findings);
+        let progress = thawline::progress::NoProgress;
+        return Ok(pipeline::plan_mated(&season, &[], Some(&made), &progress)?.findings);
     }
     Ok(made.findings)
 }

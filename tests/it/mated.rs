@@ -8,9 +8,9 @@ use serde_json::Value;
 use thawline::herd::{self, Herd};
 use thawline::mate::{Input, Matings};
 use thawline::plan::Plan;
+use thawline::progress::NoProgress;
 use thawline::season::{self, Season};
 use thawline::thaw::{SessionThaw, of_session};
-use thawline::watch::Unwatched;
 use thawline::{pipeline, tank, verify};
 
 use crate::bad_input::{Folder, thawline};
@@ -132,7 +132,8 @@ impl Made {
     fn all(&self) -> All {
         self.with(|input| {
             let mut matings = pipeline::matings(input, &[]).unwrap();
-            let plan = pipeline::plan_mated(&self.season, &[], Some(&matings), &Unwatched).unwrap();
+            let plan =
+                pipeline::plan_mated(&self.season, &[], Some(&matings), &NoProgress).unwrap();
             pipeline::place(&mut matings, input, &plan).unwrap();
             let sessions = plan.sessions.iter();
             let rounds: Vec<SessionThaw> = sessions
@@ -249,7 +250,7 @@ fn a_bull_given_is_planned_though_he_is_not_of_the_group() {
     made.with(|input| {
         let matings = pipeline::matings(input, &[]).unwrap();
         let season = pipeline::with_given(&made.season, &matings);
-        let plan = pipeline::plan_mated(&season, &[], Some(&matings), &Unwatched).unwrap();
+        let plan = pipeline::plan_mated(&season, &[], Some(&matings), &NoProgress).unwrap();
         let straws: Vec<(&str, u32)> = plan.groups[0]
             .straws
             .iter()

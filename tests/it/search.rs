@@ -7,7 +7,7 @@ use thawline::choose::{self, Limits};
 use thawline::cover::{self, Question};
 use thawline::error::Code;
 use thawline::plan::Plan;
-use thawline::watch::{Stage, Watch};
+use thawline::progress::{Progress, Stage};
 use thawline::{chance, output, pipeline, season, verify};
 
 use crate::support::{LIBRARY, Size, territory, wishes};
@@ -26,9 +26,9 @@ fn week() -> String {
     )
 }
 
-fn planned(watch: &dyn Watch) -> (season::Season, Plan) {
+fn planned(progress: &dyn Progress) -> (season::Season, Plan) {
     let (season, found) = season::read("week.yaml", week().as_bytes(), &LIBRARY).unwrap();
-    let plan = pipeline::plan_watched(&season, &found, watch).unwrap();
+    let plan = pipeline::plan_watched(&season, &found, progress).unwrap();
     (season, plan)
 }
 
@@ -102,7 +102,7 @@ struct After {
     stages: [AtomicUsize; 5],
 }
 
-impl Watch for After {
+impl Progress for After {
     fn reached(&self, stage: Stage, done: usize, of: usize) {
         assert!(done <= of);
         self.stages[stage as usize].fetch_max(done, Ordering::Relaxed);
@@ -115,20 +115,20 @@ impl Watch for After {
 
 #[test]
 fn a_search_stopped_on_the_way_keeps_what_is_proven() {
-    let watch = After {
+    let progress = After {
         calls: AtomicUsize::new(0),
         most: 12,
         stages: Default::default(),
     };
-    let (season, plan) = planned(&watch);
+    let (season, plan) = planned(&progress);
     assert_eq!(verify::verify(&season, &plan), []);
     // Told to the last part and the last session, stopped or not.
     assert_eq!(
-        watch.stages[Stage::Crew as usize].load(Ordering::Relaxed),
+        progress.stages[Stage::Crew as usize].load(Ordering::Relaxed),
         plan.search.parts as usize
     );
     assert_eq!(
-        watch.stages[Stage::Margins as usize].load(Ordering::Relaxed),
+        progress.stages[Stage::Margins as usize].load(Ordering::Relaxed),
         plan.sessions.len()
     );
 }
@@ -158,19 +158,19 @@ fn starts_of_pens_stopped_on_the_way_leave_a_whole_plan() {
     let (season, found) = season::read("pens.yaml", open_pens().as_bytes(), &LIBRARY).unwrap();
     let mut most_left = 0;
     for most in [0, 1, 2, 5, 20, 60, 200] {
-        let watch = After {
+        let progress = After {
             calls: AtomicUsize::new(0),
             most,
             stages: Default::default(),
         };
-        let plan = pipeline::plan_watched(&season, &found, &watch).unwrap();
+        let plan = pipeline::plan_watched(&season, &found, &progress).unwrap();
         assert_eq!(verify::verify(&season, &plan), [], "{most}");
         let code = Code::StoppedByHand.as_str();
         let said = plan.findings.iter().filter(|f| f.code == code);
         let starts = said.filter(|f| f.what.contains("starts of pens")).count();
         assert_eq!(starts, 1, "{most}: {:?}", plan.findings);
         // Asked often, but each time it ends soon: nothing more is counted.
-        assert!(watch.calls.load(Ordering::Relaxed) < most + 2_000);
+        assert!(progress.calls.load(Ordering::Relaxed) < most + 2_000);
         most_left = most_left.max(plan.verdict.uncovered_head);
     }
     let full = pipeline::plan(&season, &found).unwrap();
@@ -188,8 +188,8 @@ fn a_choice_stopped_by_hand_gives_the_best_so_far_and_the_gap() {
     let (season, _) = season::read("wishes.yaml", text.as_bytes(), &LIBRARY).unwrap();
     let limits = Limits::default();
     let choose = |stop: bool| {
-        let watch = AtomicBool::new(stop);
-        choose::choose_watched(&season, &LIBRARY, None, limits, &watch).unwrap()
+        let progress = AtomicBool::new(stop);
+        choose::choose_watched(&season, &LIBRARY, None, limits, &progress).unwrap()
     };
     let (full, stopped) = (choose(false), choose(true));
     let (full_pick, pick) = (
@@ -224,8 +224,8 @@ fn cover_stopped_on_the_way_says_what_it_did_not_try() {
     let season = season::read("season.yaml", SHORT.as_bytes(), &LIBRARY)
         .unwrap()
         .0;
-    let ask = |watch: &dyn Watch| {
-        cover::cover_watched(&season, &LIBRARY, &Question::default(), watch).unwrap()
+    let ask = |progress: &dyn Progress| {
+        cover::cover_watched(&season, &LIBRARY, &Question::default(), progress).unwrap()
     };
     let full = ask(&AtomicBool::new(false)).answer;
     assert!(full.not_tried.is_empty() && !full.remedies[0].covering.is_empty());
@@ -239,13 +239,13 @@ fn cover_stopped_on_the_way_says_what_it_did_not_try() {
     );
     let mut remedied = 0;
     for most in [1, 5, 20, 40, 60, 80, 120, 200, 400, 1600, 1_000_000] {
-        let watch = After {
+        let progress = After {
             calls: AtomicUsize::new(0),
             most,
             stages: Default::default(),
         };
-        let found = ask(&watch);
-        let asked = watch.calls.load(Ordering::Relaxed);
+        let found = ask(&progress);
+        let asked = progress.calls.load(Ordering::Relaxed);
         let answer = &found.answer;
         assert_eq!(answer.not_tried.is_empty(), asked <= most, "{most}");
         assert!(!answer.is_well());

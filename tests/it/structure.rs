@@ -15,7 +15,7 @@ const ORDER: &[(&str, &[&str])] = &[
     (
         "base",
         &[
-            "error", "units", "watch", "time", "solver", "document", "sheet",
+            "error", "units", "progress", "time", "solver", "document", "sheet",
         ],
     ),
     (

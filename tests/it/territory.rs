@@ -5,8 +5,8 @@ use std::fmt::Write as _;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use thawline::plan::Plan;
+use thawline::progress::Progress;
 use thawline::season::{self, Season};
-use thawline::watch::Watch;
 use thawline::{pipeline, verify};
 
 use crate::support::{Dice, LIBRARY, plan_of};
@@ -173,7 +173,7 @@ fn rests_and_longest_days_hold_over_many_sessions() {
 #[derive(Default)]
 struct Sum(AtomicUsize);
 
-impl Watch for Sum {
+impl Progress for Sum {
     fn worked(&self, work: usize) {
         self.0.fetch_add(work, Ordering::Relaxed);
     }

@@ -7,9 +7,9 @@ use chrono::{DateTime, TimeDelta, Utc};
 use proptest::prelude::*;
 use thawline::mate::Input;
 use thawline::plan::{Plan, Uncovered};
+use thawline::progress::NoProgress;
 use thawline::season::{self, Season};
 use thawline::thaw::SessionThaw;
-use thawline::watch::Unwatched;
 use thawline::{pipeline, tank, verify};
 
 use crate::support::{Dice, LIBRARY};
@@ -27,7 +27,7 @@ fn all(text: &str) -> All {
     let (herds, own) = (BTreeMap::new(), BTreeMap::new());
     let input = Input::of(&season, &herds, &own, None);
     let mut matings = pipeline::matings(&input, &[]).unwrap();
-    let plan = pipeline::plan_mated(&season, &[], Some(&matings), &Unwatched).unwrap();
+    let plan = pipeline::plan_mated(&season, &[], Some(&matings), &NoProgress).unwrap();
     pipeline::place(&mut matings, &input, &plan).unwrap();
     let rounds = pipeline::rounds(&season, &plan).unwrap();
     All {

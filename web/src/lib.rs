@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 
 use serde::Deserialize;
 use thawline::files::{self, InMemory};
-use thawline::watch::Unwatched;
+use thawline::progress::NoProgress;
 use thawline::{Error, Finding, Library, error, output};
 
 /// A season with the files that it names.
@@ -39,7 +39,7 @@ fn planned(asked: &str) -> Result<String, Error> {
     let library = Library::built_in();
     let text = asked.season.as_bytes();
     let (mut season, found) = files::read_season(&held.season, text, &library, &held)?;
-    let plan = files::plan(&mut season, &held, &found, &Unwatched)?;
+    let plan = files::plan(&mut season, &held, &found, &NoProgress)?;
     Ok(output::json::plan(&plan))
 }
 

@@ -31,8 +31,8 @@ pub use answer::{
 };
 pub use law::Law;
 
+use crate::base::progress::{NoProgress, Progress, Stage};
 use crate::base::units::Seconds;
-use crate::base::watch::{Stage, Unwatched, Watch};
 use crate::planning::plan::{Moment, Plan, Session};
 use crate::trade::season::Season;
 use crate::trade::season::pace::{MOST_STRAWS, rounds_of};
@@ -72,7 +72,7 @@ pub fn collect(season: &Season, trial: Trial, sessions: Vec<SessionChance>) -> S
 /// Never: nobody asks it to stop.
 #[must_use]
 pub fn of_session(season: &Season, plan: &Plan, session: &Session, trial: Trial) -> SessionChance {
-    of_session_watched(season, plan, session, trial, &Unwatched).expect("nobody stops it")
+    of_session_watched(season, plan, session, trial, &NoProgress).expect("nobody stops it")
 }
 
 /// The same, with somebody looking on: `None` if asked to stop before all days were played, since fewer
@@ -83,7 +83,7 @@ pub fn of_session_watched(
     plan: &Plan,
     session: &Session,
     trial: Trial,
-    watch: &dyn Watch,
+    progress: &dyn Progress,
 ) -> Option<SessionChance> {
     /// Days between one look and the next.
     const LOOK: u32 = 100;
@@ -97,10 +97,10 @@ pub fn of_session_watched(
     let mut whole = Whole::new(session.pens.len(), trial);
     for run in 0..trial.runs.max(1) {
         if run % LOOK == 0 {
-            if watch.stop() {
+            if progress.stop() {
                 return None;
             }
-            watch.reached(Stage::Days, run as usize, trial.runs as usize);
+            progress.reached(Stage::Days, run as usize, trial.runs as usize);
         }
         let (mut finish, mut last_outside, mut late) = (f64::NEG_INFINITY, false, 0);
         for t in &mut tries {

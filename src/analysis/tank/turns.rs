@@ -12,8 +12,8 @@ use chrono::TimeDelta;
 
 use super::stays::{Stay, clashes, pairs, stays};
 use crate::base::error::{Code, Finding, quoted};
+use crate::base::progress::Progress;
 use crate::base::time::Instant;
-use crate::base::watch::Watch;
 use crate::planning::crew::{self, Fault, Workload};
 use crate::planning::dating::{DatedSeason, Due, Turn};
 use crate::planning::plan::Plan;
@@ -63,7 +63,7 @@ pub fn settle(
     workload: &Workload,
     plan: &Plan,
     left_anyway: &[u32],
-    watch: &dyn Watch,
+    progress: &dyn Progress,
 ) -> Result<bool, Fault> {
     let all = stays(season, plan);
     let mut settled: Vec<usize> = Vec::new();
@@ -74,7 +74,7 @@ pub fn settle(
         }
         settled.extend(pair);
         let visits = [first, then].map(|s| visit(season, dated, workload, s));
-        let order = best(season, dated, &visits, watch)?;
+        let order = best(season, dated, &visits, progress)?;
         apply(season, dated, &first.tank, &visits, order, left_anyway);
     }
     Ok(!settled.is_empty())
@@ -116,7 +116,7 @@ fn best(
     season: &Season,
     dated: &DatedSeason,
     visits: &[Visit; 2],
-    watch: &dyn Watch,
+    progress: &dyn Progress,
 ) -> Result<Order, Fault> {
     let near = near(dated, visits);
     let slot = season.rules.slot.num_seconds().max(60);
@@ -146,15 +146,15 @@ fn best(
         let mut here: Option<(Worth, Order)> = None;
         loop {
             for at in &tried {
-                if here.is_some() && watch.stop() {
+                if here.is_some() && progress.stop() {
                     break;
                 }
-                let worth = worth(season, dated, &near, visits, order(*at), watch)?;
+                let worth = worth(season, dated, &near, visits, order(*at), progress)?;
                 if here.as_ref().is_none_or(|(w, _)| worth > *w) {
                     here = Some((worth, order(*at)));
                 }
             }
-            let Some((_, found)) = here.as_ref().filter(|_| step > slot && !watch.stop()) else {
+            let Some((_, found)) = here.as_ref().filter(|_| step > slot && !progress.stop()) else {
                 break;
             };
             let middle = found.leaves;
@@ -198,7 +198,7 @@ fn worth(
     near: &[usize],
     visits: &[Visit; 2],
     order: Order,
-    watch: &dyn Watch,
+    progress: &dyn Progress,
 ) -> Result<Worth, Fault> {
     let dues: Vec<Due> = near
         .iter()
@@ -208,7 +208,7 @@ fn worth(
         dues,
         ..DatedSeason::default()
     };
-    let counted = crew::count(season, &some, watch)?;
+    let counted = crew::count(season, &some, progress)?;
     let own = |d: &usize| visits.iter().any(|v| v.dues.contains(&near[*d]));
     let spare = counted.iter().filter(|c| c.dues.iter().any(own));
     let spare = spare.map(|c| c.spare).min().unwrap_or_default();

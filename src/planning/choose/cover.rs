@@ -8,8 +8,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::TimeDelta;
 
 use super::judge::SPARE;
+use crate::base::progress::NoProgress;
 use crate::base::time::Instant;
-use crate::base::watch::Unwatched;
 use crate::planning::crew::{self, Counted, Fault};
 use crate::planning::dating::{self, DatedSeason, Due, Work};
 use crate::trade::season::{Group, Season};
@@ -110,7 +110,7 @@ impl<'a> Scene<'a> {
     fn count(&mut self, groups: Vec<Group>) -> Result<Vec<Counted>, Fault> {
         self.trial.groups = groups;
         let dated = dating::date_groups(self.season, &self.trial.groups);
-        crew::count(&self.trial, &dated, &Unwatched)
+        crew::count(&self.trial, &dated, &NoProgress)
     }
 
     /// Fixed groups that are bred about the same days.

@@ -27,9 +27,9 @@ pub use together::Picked;
 pub use write::write;
 
 use crate::base::error::{Code, Error, Finding, Place, quoted, unknown_id};
+use crate::base::progress::{NoProgress, Progress};
 use crate::base::time::Instant;
 use crate::base::units::{Head, Id};
-use crate::base::watch::{Unwatched, Watch};
 use crate::planning::crew;
 use crate::trade::figures::Calving;
 use crate::trade::protocol::{Class, Library, Protocol};
@@ -184,7 +184,7 @@ pub fn choose(
     only: Option<&str>,
     limits: Limits,
 ) -> Result<Chosen, Error> {
-    choose_watched(season, library, only, limits, &Unwatched)
+    choose_watched(season, library, only, limits, &NoProgress)
 }
 
 /// The same, with somebody looking on. Asked to stop while starts are chosen together, it gives the
@@ -197,7 +197,7 @@ pub fn choose_watched(
     library: &Library,
     only: Option<&str>,
     limits: Limits,
-    watch: &dyn Watch,
+    progress: &dyn Progress,
 ) -> Result<Chosen, Error> {
     let (wanting, fixed) = wanting(season, only)?;
     let mut scene = Scene::new(season, &fixed);
@@ -279,7 +279,7 @@ pub fn choose_watched(
     }
     let together = if entries.len() > 1 && entries.iter().all(|e| !e.is_empty()) {
         let picked = Table::new(season, weights, &mut scene, entries)
-            .pick(watch)
+            .pick(progress)
             .map_err(|f| Error::internal(vec![fault(&f)]))?;
         Some(Together {
             candidates: varied_rows,

@@ -19,7 +19,7 @@ use std::collections::BTreeMap;
 use super::cover::Quarter;
 use super::model::Model;
 use super::table::{At, SAME, Table};
-use crate::base::watch::{Stage, Watch};
+use crate::base::progress::{Progress, Stage};
 use crate::planning::crew::Fault;
 
 /// Proposals of the model before the best one so far is taken: fewer where there are many candidates,
@@ -134,13 +134,13 @@ impl Table<'_, '_> {
         &mut self,
         picks: &mut [At],
         cost: &mut f64,
-        watch: &dyn Watch,
+        progress: &dyn Progress,
     ) -> Result<(), Fault> {
         // Each round costs less than the one before, so this ends; the bound is for many groups.
         for _ in 0..MOST_IMPROVING {
             let before = *cost;
             for n in 0..picks.len() {
-                if watch.stop() {
+                if progress.stop() {
                     return Ok(());
                 }
                 let (g, mut stays) = picks[n];
@@ -167,12 +167,12 @@ impl Table<'_, '_> {
     }
 
     /// The choice for all groups. Asked to stop, it gives the best that it has found.
-    pub(super) fn pick(&mut self, watch: &dyn Watch) -> Result<Picked, Fault> {
+    pub(super) fn pick(&mut self, progress: &dyn Progress) -> Result<Picked, Fault> {
         let most = most_rounds(self.groups.iter().map(Vec::len).sum());
-        watch.reached(Stage::Choosing, 0, most);
+        progress.reached(Stage::Choosing, 0, most);
         let (mut best, one_by_one) = self.one_by_one()?;
         let mut points = one_by_one;
-        self.improve(&mut best, &mut points, watch)?;
+        self.improve(&mut best, &mut points, progress)?;
         let mut model = Model::new(self);
         // Candidates come by points, and collisions only add to them.
         let first = self.groups.iter().filter_map(|g| g.first());
@@ -180,11 +180,11 @@ impl Table<'_, '_> {
         let mut rounds = 0;
         let mut stopped = false;
         while rounds < most && points - bound > SAME {
-            if watch.stop() {
+            if progress.stop() {
                 stopped = true;
                 break;
             }
-            watch.reached(Stage::Choosing, rounds, most);
+            progress.reached(Stage::Choosing, rounds, most);
             rounds += 1;
             let Ok(answer) = model.proposal() else {
                 break;
@@ -193,7 +193,7 @@ impl Table<'_, '_> {
             let cost = self.cost(&picks)?;
             let (mut better, mut less) = (picks.clone(), cost);
             if cost < points * NEARLY {
-                self.improve(&mut better, &mut less, watch)?;
+                self.improve(&mut better, &mut less, progress)?;
             }
             if less < points - SAME {
                 (best, points) = (better, less);

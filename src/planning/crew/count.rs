@@ -9,8 +9,8 @@ use std::collections::BTreeMap;
 
 use chrono::TimeDelta;
 
+use crate::base::progress::{NoProgress, Progress};
 use crate::base::time::Instant;
-use crate::base::watch::{Unwatched, Watch};
 use crate::planning::crew::assign::best::{self, Task};
 use crate::planning::crew::assign::greedy::Tried;
 use crate::planning::crew::assign::model::{Model, Ways};
@@ -54,9 +54,9 @@ pub struct Counted {
 pub fn count(
     season: &Season,
     dated: &DatedSeason,
-    watch: &dyn Watch,
+    progress: &dyn Progress,
 ) -> Result<Vec<Counted>, Fault> {
-    Ok(count_by(season, dated, Ask::WholeSessions, watch)?.counted)
+    Ok(count_by(season, dated, Ask::WholeSessions, progress)?.counted)
 }
 
 /// Counts what a plan would breed in each session.
@@ -64,7 +64,7 @@ pub fn count(
 /// # Errors
 /// As [`count`].
 pub fn count_as_planned(season: &Season, dated: &DatedSeason) -> Result<Vec<Counted>, Fault> {
-    Ok(count_by(season, dated, Ask::AsPlanned, &Unwatched)?.counted)
+    Ok(count_by(season, dated, Ask::AsPlanned, &NoProgress)?.counted)
 }
 
 /// Head that a plan would leave; or, where everybody goes to whole sessions, would be left at the most.
@@ -72,14 +72,14 @@ pub(crate) fn left(
     season: &Season,
     dated: &DatedSeason,
     as_planned: bool,
-    watch: &dyn Watch,
+    progress: &dyn Progress,
 ) -> Result<u32, Fault> {
     let ask = if as_planned {
         Ask::HeadAsPlanned
     } else {
         Ask::WholeSessions
     };
-    let all = count_by(season, dated, ask, watch)?;
+    let all = count_by(season, dated, ask, progress)?;
     Ok(all.counted.iter().map(|c| c.head - c.covered).sum())
 }
 
@@ -106,7 +106,7 @@ pub(crate) fn hang_together(
 /// # Errors
 /// As [`count`].
 pub fn planned_at_most(season: &Season, dated: &DatedSeason) -> Result<(u32, u32, u32), Fault> {
-    let Count { counted, most, .. } = count_by(season, dated, Ask::AsPlanned, &Unwatched)?;
+    let Count { counted, most, .. } = count_by(season, dated, Ask::AsPlanned, &NoProgress)?;
     let due = counted.iter().map(|c| c.head).sum();
     let covered: u32 = counted.iter().map(|c| c.covered).sum();
     Ok((due, covered, most.max(covered)))
@@ -137,7 +137,7 @@ fn count_by(
     season: &Season,
     dated: &DatedSeason,
     ask: Ask,
-    watch: &dyn Watch,
+    progress: &dyn Progress,
 ) -> Result<Count, Fault> {
     let divide = ask != Ask::WholeSessions;
     let only_head = ask == Ask::HeadAsPlanned;
@@ -152,7 +152,7 @@ fn count_by(
     {
         let here = shapes_of(part, &shapes);
         let size: u64 = here.iter().map(|s| s.people_slots()).sum();
-        watch.worked(SESSION * here.len() + size as usize);
+        progress.worked(SESSION * here.len() + size as usize);
         let model = formulate::formulate(season, dated, &shapes, part, &short, Ways::Whole);
         let mut guess = greedy::by_rule(season, here.clone(), &model);
         guess.only_head = only_head;
@@ -181,9 +181,11 @@ fn count_by(
                 only_head,
             };
             let way =
-                best::best_from(task, (model, &guess), divide, watch).map_err(|cause| Fault {
-                    day: season.zone.human(here[0].open),
-                    cause,
+                best::best_from(task, (model, &guess), divide, progress).map_err(|cause| {
+                    Fault {
+                        day: season.zone.human(here[0].open),
+                        cause,
+                    }
                 })?;
             most += way.bound;
             let read = readback::sessions(season, dated, &shapes, part, &way);

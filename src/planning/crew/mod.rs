@@ -36,7 +36,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use rayon::iter::{ParallelBridge, ParallelIterator};
 
 use crate::base::error::Finding;
-use crate::base::watch::{Budget, Stage, Unwatched, Watch};
+use crate::base::progress::{Budget, NoProgress, Progress, Stage};
 use crate::planning::dating::DatedSeason;
 use crate::trade::season::Season;
 
@@ -89,11 +89,11 @@ fn plan_part(
     shapes: &[shape::Shape],
     short: &parts::Short,
     part: &parts::Part,
-    watch: &dyn Watch,
+    progress: &dyn Progress,
 ) -> Result<Planned, Fault> {
-    let before = watch.by_hand();
-    let (way, sessions) =
-        drives::without_idle(season, dated, shapes, part, short, watch).map_err(|cause| Fault {
+    let before = progress.by_hand();
+    let (way, sessions) = drives::without_idle(season, dated, shapes, part, short, progress)
+        .map_err(|cause| Fault {
             day: season.zone.human(shapes[part.sessions[0]].open),
             cause,
         })?;
@@ -101,7 +101,7 @@ fn plan_part(
         parts: 1,
         with_choices: usize::from(!way.model.network.decisions.is_empty()),
         // Stopped while it was searched: it counts only where something is left to prove.
-        stopped: (before || watch.by_hand()) && !way.proven(),
+        stopped: (before || progress.by_hand()) && !way.proven(),
         ..Search::default()
     };
     let set_aside = part_of_reserved(dated, shapes, part, short);
@@ -151,17 +151,17 @@ fn kept_by_tank(dated: &DatedSeason, sessions: &mut [Session]) {
 /// comes back is in the order of the parts, whoever was done first.
 fn plan_parts(
     parts: &[parts::Part],
-    watch: &dyn Watch,
+    progress: &dyn Progress,
     plan: impl Fn(usize) -> Result<Planned, Fault> + Sync,
 ) -> Result<Vec<Planned>, Fault> {
     let mut order: Vec<usize> = (0..parts.len()).collect();
     order.sort_by_key(|n| std::cmp::Reverse(parts[*n].sessions.len()));
     let done = AtomicUsize::new(0);
-    watch.reached(Stage::Crew, 0, parts.len());
+    progress.reached(Stage::Crew, 0, parts.len());
     let one = |n: usize| {
         let planned = plan(n);
         let now = done.fetch_add(1, Ordering::Relaxed) + 1;
-        watch.reached(Stage::Crew, now, parts.len());
+        progress.reached(Stage::Crew, now, parts.len());
         (n, planned)
     };
     let order = order.into_iter();
@@ -178,8 +178,8 @@ fn plan_parts(
 /// # Errors
 /// A [`Fault`] if the solver fails on a model that always has an answer.
 pub fn assign(season: &Season, dated: &DatedSeason) -> Result<Workload, Fault> {
-    let draft = draft(season, dated, None, &Unwatched)?;
-    Ok(draft.explained(season, dated, Reasons::Told, &Unwatched))
+    let draft = draft(season, dated, None, &NoProgress)?;
+    Ok(draft.explained(season, dated, Reasons::Told, &NoProgress))
 }
 
 /// A workload that does not say yet why something is not covered, nor what margin there is.
@@ -200,15 +200,15 @@ pub fn draft(
     season: &Season,
     dated: &DatedSeason,
     mated: Option<&[Mated]>,
-    watch: &dyn Watch,
+    progress: &dyn Progress,
 ) -> Result<Draft, Fault> {
     let slots = Slots::new(season);
     let shapes = gather::sessions(season, dated, slots);
     let short = reserve::short(season, dated);
     let parts = parts::cut(season, dated, &shapes, &short);
-    let works = parts::works(&parts, &shapes, watch.left());
-    let planned = plan_parts(&parts, watch, |n| {
-        let own = Budget::apart(watch, works[n]);
+    let works = parts::works(&parts, &shapes, progress.left());
+    let planned = plan_parts(&parts, progress, |n| {
+        let own = Budget::apart(progress, works[n]);
         plan_part(season, dated, &shapes, &short, &parts[n], &own)
     })?;
     let mut sessions = Vec::new();
@@ -250,7 +250,7 @@ impl Draft {
         season: &Season,
         dated: &DatedSeason,
         reasons: Reasons,
-        watch: &dyn Watch,
+        progress: &dyn Progress,
     ) -> Workload {
         let Self {
             mut workload,
@@ -259,7 +259,14 @@ impl Draft {
         } = self;
         let sessions = &mut workload.sessions;
         let straws = &workload.straws;
-        let short = explain::explain(season, dated, &shapes, straws, sessions, (reasons, watch));
+        let short = explain::explain(
+            season,
+            dated,
+            &shapes,
+            straws,
+            sessions,
+            (reasons, progress),
+        );
         for (group, lacking) in short {
             *workload.straws_short.entry(group).or_default() += lacking;
         }

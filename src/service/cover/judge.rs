@@ -20,8 +20,8 @@ use super::remedies::broken_wishes;
 pub(super) use super::target::Target;
 use super::target::place;
 use crate::base::error::Error;
+use crate::base::progress::{OnlyStop, Progress, Stage};
 use crate::base::time::Instant;
-use crate::base::watch::{Stage, Untold, Watch};
 use crate::planning::crew;
 use crate::planning::dating::{self, DatedSeason, Due};
 use crate::planning::plan::{Moment, Plan, Remark, Session};
@@ -115,7 +115,7 @@ pub(super) struct Judge<'a> {
     others: BTreeMap<usize, u32>,
     /// Head left of what is asked about in the plan as it is.
     pub(super) left: u32,
-    watch: &'a dyn Watch,
+    progress: &'a dyn Progress,
     /// True if straws of any bull run short in the plan as it is.
     straws_short: bool,
     /// What is noticed of the dates as they are.
@@ -134,7 +134,7 @@ impl<'a> Judge<'a> {
         plan: &'a Plan,
         target: Target,
         margin: i64,
-        watch: &'a dyn Watch,
+        progress: &'a dyn Progress,
     ) -> Self {
         let mut others: BTreeMap<usize, u32> = BTreeMap::new();
         let mut left = 0;
@@ -155,7 +155,7 @@ impl<'a> Judge<'a> {
             margin,
             others,
             left,
-            watch,
+            progress,
             straws_short: plan.findings.iter().any(|f| f.code == "W103"),
             dated: dating::date(season)
                 .findings
@@ -181,13 +181,13 @@ impl<'a> Judge<'a> {
 
     /// True if the search is to end with what it has.
     pub(super) fn stopped(&self) -> bool {
-        self.watch.stop()
+        self.progress.stop()
     }
 
     /// The same where so many kinds of changes of so many are tried.
     pub(super) fn stops_at(&self, done: usize, of: usize) -> bool {
-        self.watch.reached(Stage::Changes, done, of);
-        self.watch.stop()
+        self.progress.reached(Stage::Changes, done, of);
+        self.progress.stop()
     }
 
     /// Head left elsewhere in the plan as it is.
@@ -387,7 +387,7 @@ impl<'a> Judge<'a> {
         // Straws and margins are a plan's; warnings of dates need none.
         if self.straws_short || self.margin > 0 {
             let some = Self::only(now, &groups);
-            let plan = pipeline::plan_without_reasons(&some, &Untold(self.watch))?;
+            let plan = pipeline::plan_without_reasons(&some, &OnlyStop(self.progress))?;
             let outlook = self.outlook(now, &plan);
             if !self.suffices(&outlook, others) {
                 return Ok(Trial {
@@ -419,7 +419,7 @@ impl<'a> Judge<'a> {
         let mut season = now.clone();
         let mut stated = Vec::new();
         loop {
-            let plan = pipeline::plan_without_reasons(&season, &Untold(self.watch))?;
+            let plan = pipeline::plan_without_reasons(&season, &OnlyStop(self.progress))?;
             let more = self.ordinary.to_state(&season, &plan);
             if more.is_empty() {
                 let outlook = self.outlook(&season, &plan);

@@ -5,8 +5,8 @@ use super::answer::{Largest, LargestRow};
 use super::change::even_pens;
 use super::question::fastest_first;
 use crate::base::error::{Code, Error, Finding};
+use crate::base::progress::Progress;
 use crate::base::units::Id;
-use crate::base::watch::Watch;
 use crate::planning::crew;
 use crate::planning::dating;
 use crate::trade::season::pace::rounds_at;
@@ -146,7 +146,7 @@ pub(super) fn largest(
     season: &Season,
     left_out: &[Technician],
     group: usize,
-    watch: &dyn Watch,
+    progress: &dyn Progress,
 ) -> Result<Largest, Error> {
     let of = &season.groups[group];
     let alone = Alone::new(season, group);
@@ -174,7 +174,7 @@ pub(super) fn largest(
     let boxes = season.sites[of.site].breeding_boxes;
     let mut rows = Vec::new();
     for n in 1..=people.len() {
-        if watch.stop() {
+        if progress.stop() {
             break;
         }
         let crew = &people[..n];

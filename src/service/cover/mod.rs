@@ -33,8 +33,8 @@ pub use question::{Crew, Question};
 use question::{MANY_GROUPS, left_in};
 
 use crate::base::error::{Error, Finding};
+use crate::base::progress::{NoProgress, Progress};
 use crate::base::units::Head;
-use crate::base::watch::{Unwatched, Watch};
 use crate::planning::plan::{Plan, Session};
 use crate::service::pipeline;
 use crate::trade::protocol::Library;
@@ -63,7 +63,7 @@ pub struct Found {
 /// A finding for an id that names nothing, for more technicians than there are, and for each group
 /// that has wishes in place of a protocol and a start. An internal error if a plan fails.
 pub fn cover(season: &Season, library: &Library, question: &Question) -> Result<Found, Error> {
-    cover_watched(season, library, question, &Unwatched)
+    cover_watched(season, library, question, &NoProgress)
 }
 
 /// The same, with somebody looking on. Asked to stop, it answers with what it has, and says what it did not
@@ -75,7 +75,7 @@ pub fn cover_watched(
     season: &Season,
     library: &Library,
     question: &Question,
-    watch: &dyn Watch,
+    progress: &dyn Progress,
 ) -> Result<Found, Error> {
     let group = match &question.group {
         Some(id) => Some(question::group(season, id)?),
@@ -91,7 +91,7 @@ pub fn cover_watched(
     });
     let site = group.map(|g| season.groups[g].site).or(site_of_session);
     let (mut season, left_out) = question::with_crew(season, question, site)?;
-    let plan = pipeline::plan_watched(&season, &[], watch)?;
+    let plan = pipeline::plan_watched(&season, &[], progress)?;
     let mut not_tried = Vec::new();
     if let Some(id) = &question.session {
         question::session(&plan, id)?;
@@ -119,7 +119,7 @@ pub fn cover_watched(
         };
         if let Some(mine) = sessions.iter_mut().find(|f| f.id == s.id) {
             mine.looked_at_closely = true;
-            if watch.stop() {
+            if progress.stop() {
                 not_tried.push(format!("what limits {} cost", s.id));
             } else {
                 mine.limits = figures::limits(&season, g)?;
@@ -127,8 +127,8 @@ pub fn cover_watched(
         }
         let id = season.groups[g].id.as_str();
         if largest.iter().all(|l: &Largest| l.group != id) {
-            largest.push(largest::largest(&season, &left_out, g, watch)?);
-            if watch.stop() {
+            largest.push(largest::largest(&season, &left_out, g, progress)?);
+            if progress.stop() {
                 not_tried.push(format!("every size of the group {id}"));
             }
         }
@@ -140,7 +140,7 @@ pub fn cover_watched(
         library,
         left_out: &left_out,
         pinned: &pinned,
-        watch,
+        progress,
     }
     .remedies(short, question, group, &mut not_tried)?;
     let ids = |all: &[Technician]| all.iter().map(|t| t.id.to_string()).collect();
@@ -202,7 +202,7 @@ struct Shortfalls<'a> {
     library: &'a Library,
     left_out: &'a [Technician],
     pinned: &'a [(usize, &'static str)],
-    watch: &'a dyn Watch,
+    progress: &'a dyn Progress,
 }
 
 impl Shortfalls<'_> {
@@ -221,7 +221,7 @@ impl Shortfalls<'_> {
             MOST_REMEDIED
         };
         for s in short.iter().take(most) {
-            if self.watch.stop() {
+            if self.progress.stop() {
                 not_tried.push(format!("what would cover {}", s.id));
                 continue;
             }
@@ -241,7 +241,7 @@ impl Shortfalls<'_> {
                 self.plan,
                 target,
                 question.least_margin_minutes,
-                self.watch,
+                self.progress,
             );
             let field = Field {
                 judge: &judge,

@@ -6,7 +6,7 @@ use std::path::Path;
 use super::{Files, herds};
 use crate::analysis::mate::{Input, Matings};
 use crate::base::error::{Code, Error, Finding, Severity};
-use crate::base::watch::Watch;
+use crate::base::progress::Progress;
 use crate::planning::plan::Plan;
 use crate::service::pipeline;
 use crate::trade::herd::Herd;
@@ -74,17 +74,17 @@ pub fn plan(
     season: &mut Season,
     files: &dyn Files,
     found: &[Finding],
-    watch: &dyn Watch,
+    progress: &dyn Progress,
 ) -> Result<Plan, Error> {
     if !season.open.is_empty() {
-        return pipeline::plan_watched(season, found, watch);
+        return pipeline::plan_watched(season, found, progress);
     }
     let named = named(season);
     match made(season, files) {
         Ok(made) => {
             let all = pipeline::with_given(season, &made);
-            match pipeline::plan_mated(&all, found, Some(&made), watch) {
-                Err(e) if !e.is_input() => without(season, found, &e, watch),
+            match pipeline::plan_mated(&all, found, Some(&made), progress) {
+                Err(e) if !e.is_input() => without(season, found, &e, progress),
                 plan => {
                     *season = all;
                     plan
@@ -95,9 +95,9 @@ pub fn plan(
             let mut found = found.to_vec();
             let named = at_fault(season, &e).or(named.as_ref());
             found.extend(named.map(|named| unread(&e, named)));
-            pipeline::plan_watched(season, &found, watch)
+            pipeline::plan_watched(season, &found, progress)
         }
-        Err(e) => without(season, found, &e, watch),
+        Err(e) => without(season, found, &e, progress),
     }
 }
 
@@ -107,7 +107,7 @@ fn without(
     season: &Season,
     found: &[Finding],
     error: &Error,
-    watch: &dyn Watch,
+    progress: &dyn Progress,
 ) -> Result<Plan, Error> {
     let mut found = found.to_vec();
     let named = season.groups.iter().find_map(|g| g.herd.as_ref());
@@ -118,7 +118,7 @@ fn without(
                 .hint("the plan holds without them; please report this with the season file")
         }
     }));
-    pipeline::plan_watched(season, &found, watch)
+    pipeline::plan_watched(season, &found, progress)
 }
 
 /// Bulls that herd files give to animals join those of their group, as in a plan. Herd files that

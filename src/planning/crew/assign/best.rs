@@ -10,7 +10,7 @@ use std::sync::atomic::AtomicBool;
 use super::formulate::formulate;
 use super::model::{Model, Ways};
 use super::{columns, greedy, pricing};
-use crate::base::watch::Watch;
+use crate::base::progress::Progress;
 use crate::planning::crew::flow::guess::Guess;
 use crate::planning::crew::flow::solve::{self, Solved};
 use crate::planning::crew::routes::list::Known;
@@ -78,8 +78,8 @@ impl<'a> Task<'a> {
     }
 
     /// The choice by plain rules.
-    fn guess(&self, model: &Model, watch: &dyn Watch) -> Guess {
-        watch.worked(PIECE * model.columns.len());
+    fn guess(&self, model: &Model, progress: &dyn Progress) -> Guess {
+        progress.worked(PIECE * model.columns.len());
         Guess {
             only_head: self.only_head,
             ..greedy::by_rule(self.season, self.here(), model)
@@ -125,23 +125,27 @@ impl<'a> Task<'a> {
 }
 
 /// The best way found for a part.
-pub(crate) fn best(task: Task<'_>, watch: &dyn Watch) -> Result<Way, String> {
+pub(crate) fn best(task: Task<'_>, progress: &dyn Progress) -> Result<Way, String> {
     let model = task.model(Ways::Whole);
-    let guess = task.guess(&model, watch);
-    best_from(task, (model, &guess), true, watch)
+    let guess = task.guess(&model, progress);
+    best_from(task, (model, &guess), true, progress)
 }
 
 /// Another way for a part that is bred by `way`, with people left out here and there: of whole
 /// sessions if that is what it takes, else of the routes that are left of those searched. Its bounds
 /// are those of the first. `None` for a large part where the plain rules breed fewer head.
-pub(crate) fn again(task: Task<'_>, way: &Way, watch: &dyn Watch) -> Result<Option<Way>, String> {
+pub(crate) fn again(
+    task: Task<'_>,
+    way: &Way,
+    progress: &dyn Progress,
+) -> Result<Option<Way>, String> {
     let mut model = task.model(Ways::Whole);
     let known = way.routes.as_ref();
     let known = known.map(|k| columns::left(&task.here(), &model, &way.model, k));
     if let Some(known) = &known {
         model = task.model(Ways::Routes(known));
     }
-    let mut guess = task.guess(&model, watch);
+    let mut guess = task.guess(&model, progress);
     // As many are enough.
     guess.bound = guess.bound.min(way.solved.head);
     guess.node_arcs = SHORT_SEARCH / 5;
@@ -149,7 +153,7 @@ pub(crate) fn again(task: Task<'_>, way: &Way, watch: &dyn Watch) -> Result<Opti
     if large && guess.head(&task.here()) < way.solved.head {
         return Ok(None);
     }
-    let solved = solve::solve(&model.network, &guess, watch)?;
+    let solved = solve::solve(&model.network, &guess, progress)?;
     Ok(Some(Way {
         model,
         solved,
@@ -165,10 +169,10 @@ pub(crate) fn best_from(
     task: Task<'_>,
     (model, guess): (Model, &Guess),
     divide: bool,
-    watch: &dyn Watch,
+    progress: &dyn Progress,
 ) -> Result<Way, String> {
     let whole = |model: Model| -> Result<Way, String> {
-        let solved = solve::solve(&model.network, guess, watch)?;
+        let solved = solve::solve(&model.network, guess, progress)?;
         // Sessions kept apart to be on the safe side may yet go together.
         let bound = if model.wary {
             guess.bound
@@ -189,16 +193,16 @@ pub(crate) fn best_from(
     // Routes might breed more than anybody at whole sessions.
     let due = task.due();
     let supplied = due.min(task.straws());
-    if guess.head(&task.here()) >= supplied || watch.stop() {
+    if guess.head(&task.here()) >= supplied || progress.stop() {
         return Ok(Way {
             bound: supplied,
             apart: due,
             ..whole(model)?
         });
     }
-    let routed = match columns::all(task.season, &task.here(), &model, MOST_SEARCHED, watch) {
-        Some(routes) => Some(among_all(task, guess, routes, watch)?),
-        None => among_priced(task, &model, watch),
+    let routed = match columns::all(task.season, &task.here(), &model, MOST_SEARCHED, progress) {
+        Some(routes) => Some(among_all(task, guess, routes, progress)?),
+        None => among_priced(task, &model, progress),
     };
     let Some(routed) = routed else {
         return Ok(Way {
@@ -207,7 +211,7 @@ pub(crate) fn best_from(
             ..whole(model)?
         });
     };
-    let (routed, solved) = routed.solved(task, watch)?;
+    let (routed, solved) = routed.solved(task, progress)?;
     let among_routes = if routed.all {
         routed.bound.min(solved.bound)
     } else {
@@ -219,7 +223,7 @@ pub(crate) fn best_from(
     let most_whole = if model.wary {
         guess.bound
     } else {
-        solve::most(&model.network, watch)?.min(guess.bound)
+        solve::most(&model.network, progress)?.min(guess.bound)
     };
     let by_routes = Way {
         model: routed.model,
@@ -261,10 +265,10 @@ struct Routed {
 
 impl Routed {
     /// Who takes which. Where much may be left to gain, more routes are looked at, by plain rules.
-    fn solved(self, task: Task<'_>, watch: &dyn Watch) -> Result<(Self, Solved), String> {
-        let solved = solve::solve(&self.model.network, &self.guess, watch)?;
+    fn solved(self, task: Task<'_>, progress: &dyn Progress) -> Result<(Self, Solved), String> {
+        let solved = solve::solve(&self.model.network, &self.guess, progress)?;
         let near = f64::from(solved.head) >= f64::from(self.bound) * (1.0 - NEAR);
-        if self.all || near || task.only_head || watch.stop() {
+        if self.all || near || task.only_head || progress.stop() {
             return Ok((self, solved));
         }
         let mut routes = self.routes.clone();
@@ -274,10 +278,10 @@ impl Routed {
             &self.model,
             &mut routes,
             MOST_MORE,
-            watch,
+            progress,
         );
         let model = task.model(Ways::Routes(&routes));
-        let mut guess = task.guess(&model, watch);
+        let mut guess = task.guess(&model, progress);
         guess.bound = guess.bound.min(self.bound);
         guess.node_arcs = SHORT_SEARCH;
         let few = model.columns.len() <= MOST_SEARCHED;
@@ -285,8 +289,8 @@ impl Routed {
             return Ok((self, solved));
         }
         let by_rule = AtomicBool::new(true);
-        let watch = if few { watch } else { &by_rule };
-        let better = solve::solve(&model.network, &guess, watch)?;
+        let progress = if few { progress } else { &by_rule };
+        let better = solve::solve(&model.network, &guess, progress)?;
         if better.head <= solved.head {
             return Ok((self, solved));
         }
@@ -305,12 +309,12 @@ fn among_all(
     task: Task<'_>,
     whole: &Guess,
     routes: Known,
-    watch: &dyn Watch,
+    progress: &dyn Progress,
 ) -> Result<Routed, String> {
     let model = task.model(Ways::Routes(&routes));
-    let guess = task.guess(&model, watch);
+    let guess = task.guess(&model, progress);
     Ok(Routed {
-        bound: solve::most(&model.network, watch)?.min(guess.bound.max(whole.bound)),
+        bound: solve::most(&model.network, progress)?.min(guess.bound.max(whole.bound)),
         apart: guess.bound.max(whole.bound),
         all: true,
         model,
@@ -320,10 +324,10 @@ fn among_all(
 }
 
 /// Some routes, where they are too many to try all.
-fn among_priced(task: Task<'_>, whole: &Model, watch: &dyn Watch) -> Option<Routed> {
-    let priced = pricing::priced(task.season, &task.here(), whole, MOST_PRICED, watch)?;
+fn among_priced(task: Task<'_>, whole: &Model, progress: &dyn Progress) -> Option<Routed> {
+    let priced = pricing::priced(task.season, &task.here(), whole, MOST_PRICED, progress)?;
     let model = task.model(Ways::Routes(&priced.routes));
-    let mut guess = task.guess(&model, watch);
+    let mut guess = task.guess(&model, progress);
     guess.bound = guess.bound.min(priced.bound);
     guess.node_arcs = SHORT_SEARCH;
     Some(Routed {
@@ -426,14 +430,15 @@ mod tests {
                     &task.here(),
                     &model,
                     900,
-                    &crate::base::watch::Unwatched,
+                    &crate::base::progress::NoProgress,
                 ) else {
                     continue;
                 };
-                let watch = crate::base::watch::Unwatched;
-                let priced = pricing::priced(&season, &task.here(), &model, 300, &watch).unwrap();
+                let progress = crate::base::progress::NoProgress;
+                let priced =
+                    pricing::priced(&season, &task.here(), &model, 300, &progress).unwrap();
                 let all = task.model(Ways::Routes(&routes));
-                let most = solve::most(&all.network, &watch).unwrap();
+                let most = solve::most(&all.network, &progress).unwrap();
                 assert!(most <= priced.bound, "{most} {}\n{text}", priced.bound);
                 assert!(
                     priced.bound <= most + 1 + most / 50,

@@ -1,7 +1,7 @@
 //! Routes as decisions: how many of a class of technicians take each.
 
 use super::model::{Class, Model, RouteColumn, able_of, road};
-use crate::base::watch::Watch;
+use crate::base::progress::Progress;
 use crate::planning::crew::flow::network::{Decision, Limit};
 use crate::planning::crew::routes::list::{Known, Route, Visit, routes, some_routes};
 use crate::planning::crew::sessions::shape::Shape;
@@ -13,14 +13,14 @@ pub(crate) fn all(
     here: &[&Shape],
     model: &Model,
     most: usize,
-    watch: &dyn Watch,
+    progress: &dyn Progress,
 ) -> Option<Known> {
     let mut left = most;
     let mut known = Known::new();
     for (class, components) in model.classes.iter().zip(&model.components) {
         let mut of_class = Vec::new();
         for component in components {
-            let found = routes(season, here, component, class.members[0], watch)?;
+            let found = routes(season, here, component, class.members[0], progress)?;
             left = left.checked_sub(found.len())?;
             of_class.push(found);
         }
@@ -36,12 +36,12 @@ pub(crate) fn more(
     model: &Model,
     known: &mut Known,
     most: usize,
-    watch: &dyn Watch,
+    progress: &dyn Progress,
 ) {
     let each = most / model.components.iter().map(Vec::len).sum::<usize>().max(1);
     for ((class, components), of_class) in model.classes.iter().zip(&model.components).zip(known) {
         for (component, routes) in components.iter().zip(of_class) {
-            for route in some_routes(season, here, component, class.members[0], each, watch) {
+            for route in some_routes(season, here, component, class.members[0], each, progress) {
                 if !routes.contains(&route) {
                     routes.push(route);
                 }

@@ -14,8 +14,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::model::{Model, able_of};
+use crate::base::progress::Progress;
 use crate::base::solver::{Program, Sense, Var};
-use crate::base::watch::Watch;
 use crate::planning::crew::routes::graph::{Net, Path, Prices, nets};
 use crate::planning::crew::routes::list::{Known, Route, Search};
 use crate::planning::crew::sessions::shape::Shape;
@@ -98,7 +98,7 @@ pub(crate) fn priced(
     here: &[&Shape],
     model: &Model,
     most: usize,
-    watch: &dyn Watch,
+    progress: &dyn Progress,
 ) -> Option<Priced> {
     let mut market = Market::new(season, here, model);
     let nets: usize = market
@@ -107,20 +107,20 @@ pub(crate) fn priced(
         .flat_map(|k| &k.nets)
         .map(Net::size)
         .sum();
-    watch.worked(nets / 8);
+    progress.worked(nets / 8);
     let mut bound = f64::INFINITY;
     let mut last = None;
     for _ in 0..MOST_ROUNDS {
-        let Some(quote) = market.quote(watch) else {
+        let Some(quote) = market.quote(progress) else {
             break;
         };
         let (sum, ways) = market.at_most(&quote.prices);
         bound = bound.min(sum);
         let new = market.learn(&ways);
-        watch.worked(nets / 16);
+        progress.worked(nets / 16);
         let near = bound - quote.head < NEAR || bound.floor() <= quote.head.floor();
         last = Some(quote);
-        if near || !new || watch.stop() {
+        if near || !new || progress.stop() {
             break;
         }
     }
@@ -239,7 +239,7 @@ impl<'a> Market<'a> {
     }
 
     /// Shares the known routes out in fractions so that most cows are bred.
-    fn quote(&self, watch: &dyn Watch) -> Option<Quote> {
+    fn quote(&self, progress: &dyn Progress) -> Option<Quote> {
         let mut program = Program::default();
         let var = |cost: f64, high: f64| Var {
             low: 0.0,
@@ -308,10 +308,10 @@ impl<'a> Market<'a> {
             program.row(terms, Sense::AtMost, self.boxes(session));
         }
         let work = program.priced_work();
-        if work as i64 > watch.left().min(MOST_OF_QUOTE) {
+        if work as i64 > progress.left().min(MOST_OF_QUOTE) {
             return None;
         }
-        watch.worked(work);
+        progress.worked(work);
         let (values, shadow) = program.priced().ok()?;
         let mut prices: Vec<Prices> = self
             .here

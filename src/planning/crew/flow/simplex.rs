@@ -5,7 +5,7 @@
 //! rules out going in circles. `optimal_face` proves what comes out of it.
 
 use super::network::{Network, SINK, SOURCE};
-use crate::base::watch::Watch;
+use crate::base::progress::Progress;
 
 /// Lines and nodes looked at in a microsecond.
 const TOUCHED: usize = 100;
@@ -48,11 +48,11 @@ pub(crate) fn cheapest(
     network: &Network,
     bounds: &[(u32, u32)],
     cost: &[i64],
-    watch: &dyn Watch,
+    progress: &dyn Progress,
 ) -> Result<Vec<u32>, String> {
     let mut tree = Tree::new(network, bounds, cost)?;
     tree.improve();
-    watch.worked(tree.touched / TOUCHED);
+    progress.worked(tree.touched / TOUCHED);
     if tree.lines[network.arcs.len() + 1..]
         .iter()
         .any(|l| l.cost > 0 && l.flow > 0)
@@ -309,8 +309,8 @@ impl Node {
 mod tests {
     use super::super::optimal_face::optimal_face;
     use super::*;
+    use crate::base::progress::NoProgress;
     use crate::base::solver::{Program, Sense, Var};
-    use crate::base::watch::Unwatched;
 
     /// Lots, slots and technicians, with hours, paces and costs of all kinds.
     fn network(seed: u64) -> (Network, Vec<i64>) {
@@ -380,7 +380,7 @@ mod tests {
             let mut bounds: Vec<(u32, u32)> = uppers.iter().map(|u| (0, *u)).collect();
             let mut costs = cost.clone();
             for again in [false, true] {
-                let flow = cheapest(&network, &bounds, &costs, &Unwatched).unwrap();
+                let flow = cheapest(&network, &bounds, &costs, &NoProgress).unwrap();
                 let balance = |node: usize| -> i64 {
                     let arcs = network.arcs.iter().zip(&flow);
                     let at = |(a, f): (&super::super::network::Arc, &u32)| {
@@ -412,7 +412,7 @@ mod tests {
         let node = n.node();
         n.arc(SOURCE, node, 5);
         n.arc(node, SINK, 3);
-        let found = cheapest(&n, &[(4, 5), (0, 3)], &[0, 0], &Unwatched);
+        let found = cheapest(&n, &[(4, 5), (0, 3)], &[0, 0], &NoProgress);
         assert!(found.is_err());
     }
 }

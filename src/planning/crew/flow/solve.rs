@@ -11,8 +11,8 @@ use super::guess::{Guess, MOST_NODE_ARCS};
 use super::network::{Arc, Network, SINK, SOURCE};
 use super::optimal_face::optimal_face;
 use super::simplex;
+use crate::base::progress::Progress;
 use crate::base::solver::{Program, Sense, Var};
-use crate::base::watch::Watch;
 
 /// Networks with more arcs are not searched: the choice by plain rules stands, unproven.
 const MOST_ARCS: usize = 20_000;
@@ -41,14 +41,18 @@ pub(crate) struct Solved {
 /// Solves a network. `guess` sets the decisions by plain rules; it is kept where no other choice
 /// covers more, where the choices are too many to search for the best distance, or where no search
 /// is wanted.
-pub(crate) fn solve(network: &Network, guess: &Guess, watch: &dyn Watch) -> Result<Solved, String> {
+pub(crate) fn solve(
+    network: &Network,
+    guess: &Guess,
+    progress: &dyn Progress,
+) -> Result<Solved, String> {
     let cost = coverage_then_distance(network);
-    let lp = |bounds: &[(u32, u32)], cost: &[i64]| lp(network, bounds, cost, watch);
+    let lp = |bounds: &[(u32, u32)], cost: &[i64]| lp(network, bounds, cost, progress);
     let mut decisions = guess.decisions.clone();
     let mut flow = lp(&within(network, &decisions), &cost)?;
     let mut bound = head(network, &flow);
     if !network.decisions.is_empty() {
-        let better = choose(network, guess, bound, watch)?;
+        let better = choose(network, guess, bound, progress)?;
         bound = better.bound;
         if better.decisions != decisions {
             decisions = better.decisions;
@@ -83,11 +87,11 @@ pub(crate) fn solve(network: &Network, guess: &Guess, watch: &dyn Watch) -> Resu
 
 /// No choice covers more head than this: what fractions of people would cover, where the network is not
 /// too large to tell.
-pub(crate) fn most(network: &Network, watch: &dyn Watch) -> Result<u32, String> {
+pub(crate) fn most(network: &Network, progress: &dyn Progress) -> Result<u32, String> {
     if network.arcs.len() > MOST_ARCS_BOUNDED {
         return Ok(u32::MAX);
     }
-    Ok(most_head(network, None, watch)?.most_head())
+    Ok(most_head(network, None, progress)?.most_head())
 }
 
 fn within(network: &Network, decisions: &[u32]) -> Vec<(u32, u32)> {
@@ -120,10 +124,10 @@ fn lp(
     network: &Network,
     bounds: &[(u32, u32)],
     cost: &[i64],
-    watch: &dyn Watch,
+    progress: &dyn Progress,
 ) -> Result<Vec<u32>, String> {
     if network.arcs.len() > MOST_ARCS_OF_PROGRAM {
-        return simplex::cheapest(network, bounds, cost, watch);
+        return simplex::cheapest(network, bounds, cost, progress);
     }
     let mut program = Program::default();
     for ((low, high), cost) in bounds.iter().zip(cost) {
@@ -135,7 +139,7 @@ fn lp(
         });
     }
     balance(network, &mut program);
-    watch.worked(program.work());
+    progress.worked(program.work());
     let answer = program.cheapest(0)?;
     answer.values.iter().map(|x| whole(*x)).collect()
 }
@@ -190,13 +194,17 @@ fn nodes(program: &Program, node_arcs: usize) -> usize {
 }
 
 /// The decisions for most head: in whole numbers, by so much of a search, or in fractions for a bound.
-fn most_head(network: &Network, whole: Option<usize>, watch: &dyn Watch) -> Result<Chosen, String> {
+fn most_head(
+    network: &Network,
+    whole: Option<usize>,
+    progress: &dyn Progress,
+) -> Result<Chosen, String> {
     let program = compact(network, whole.is_some());
     let nodes = nodes(&program, whole.unwrap_or(0));
     if whole.is_none() {
-        watch.worked(program.work());
+        progress.worked(program.work());
     }
-    let found = program.cheapest_until(nodes, watch)?;
+    let found = program.cheapest_until(nodes, progress)?;
     Ok(Chosen {
         total: -found.cost,
         decisions: found.values[..network.decisions.len()].to_vec(),
@@ -206,7 +214,11 @@ fn most_head(network: &Network, whole: Option<usize>, watch: &dyn Watch) -> Resu
 }
 
 /// The decisions for least distance and road, with at least so much head.
-fn least_distance(network: &Network, least: f64, watch: &dyn Watch) -> Result<Vec<f64>, String> {
+fn least_distance(
+    network: &Network,
+    least: f64,
+    progress: &dyn Progress,
+) -> Result<Vec<f64>, String> {
     let mut program = Program::default();
     for arc in &network.arcs {
         program.var(Var {
@@ -244,7 +256,7 @@ fn least_distance(network: &Network, least: f64, watch: &dyn Watch) -> Result<Ve
     }
     let total = from_source(network).map(|n| (n, 1.0)).collect();
     program.row(total, Sense::AtLeast, least);
-    let found = program.cheapest_until(nodes(&program, MOST_NODE_ARCS), watch)?;
+    let found = program.cheapest_until(nodes(&program, MOST_NODE_ARCS), progress)?;
     Ok(found.values[network.arcs.len()..].to_vec())
 }
 
@@ -260,24 +272,24 @@ fn choose(
     network: &Network,
     guess: &Guess,
     mut head: u32,
-    watch: &dyn Watch,
+    progress: &dyn Progress,
 ) -> Result<Better, String> {
     let mut best = guess.decisions.clone();
     let mut bound = guess.bound.max(head);
-    if watch.stop() || (head < bound && network.arcs.len() > MOST_ARCS) {
+    if progress.stop() || (head < bound && network.arcs.len() > MOST_ARCS) {
         return Ok(Better {
             decisions: best,
             bound,
         });
     }
     if head < bound
-        && let Ok(most) = most(network, watch)
+        && let Ok(most) = most(network, progress)
     {
         bound = bound.min(most).max(head);
     }
     if head < bound
-        && !watch.stop()
-        && let Ok(found) = most_head(network, Some(guess.node_arcs), watch)
+        && !progress.stop()
+        && let Ok(found) = most_head(network, Some(guess.node_arcs), progress)
     {
         bound = bound.min(found.most_head()).max(head);
         let total = found.total.round() as u32;
@@ -291,10 +303,10 @@ fn choose(
     }
     let few =
         network.decisions.len() <= MOST_DECISIONS_FOR_DISTANCE && network.arcs.len() <= MOST_ARCS;
-    if few && !guess.only_head && !watch.stop() {
+    if few && !guess.only_head && !progress.stop() {
         // This only improves on what stands: where it fails, that stands.
         let least = f64::from(head) - 1e-6;
-        if let Ok(found) = least_distance(network, least, watch) {
+        if let Ok(found) = least_distance(network, least, progress) {
             best = all_whole(&found)?;
         }
     }

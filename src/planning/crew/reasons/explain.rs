@@ -14,9 +14,9 @@ use rayon::iter::{IndexedParallelIterator, IntoParallelRefMutIterator, ParallelI
 use super::lift;
 use super::shortfall::Why;
 use crate::base::error::quoted;
+use crate::base::progress::{Progress, Stage};
 use crate::base::time::Instant;
 use crate::base::units::{Head, human_minutes};
-use crate::base::watch::{Stage, Watch};
 use crate::planning::crew::bounds::coverage::{covered, places};
 use crate::planning::crew::margin::{Binding, Margin, Reasons};
 use crate::planning::crew::sessions::parts::conflict;
@@ -220,7 +220,7 @@ pub(crate) fn explain(
     shapes: &[Shape],
     straws: &[Allotted],
     sessions: &mut [Session],
-    (told, watch): (Reasons, &dyn Watch),
+    (told, progress): (Reasons, &dyn Progress),
 ) -> BTreeMap<usize, u32> {
     // A due is in one session only.
     let by_due: BTreeMap<usize, &Shape> = shapes.iter().map(|s| (s.dues[0], s)).collect();
@@ -234,14 +234,14 @@ pub(crate) fn explain(
                 .collect()
         })
         .collect();
-    let why = Why::new(season, dated, straws, sessions, (told, watch));
+    let why = Why::new(season, dated, straws, sessions, (told, progress));
     let without: Vec<(Binding, Season)> = SEASON_LIMITS
         .into_iter()
         .filter_map(|limit| Some((limit, lift::without(season, limit)?)))
         .collect();
     let all = sessions.len();
     let done = AtomicUsize::new(0);
-    watch.reached(Stage::Margins, 0, all);
+    progress.reached(Stage::Margins, 0, all);
     let fill = |(session, busy): (&mut Session, BTreeSet<usize>)| {
         let shape = by_due[&session.dues[0]];
         if session.uncovered.is_empty() {
@@ -265,7 +265,7 @@ pub(crate) fn explain(
             why.fill(session, shape, &busy);
         }
         let now = done.fetch_add(1, Ordering::Relaxed) + 1;
-        watch.reached(Stage::Margins, now, all);
+        progress.reached(Stage::Margins, now, all);
     };
     match crate::planning::crew::threads() {
         Some(threads) => threads.install(|| sessions.par_iter_mut().zip(busy).for_each(fill)),

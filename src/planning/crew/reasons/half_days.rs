@@ -6,7 +6,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::base::error::{Code, Finding, quoted};
-use crate::base::watch::{Budget, Watch};
+use crate::base::progress::{Budget, Progress};
 use crate::planning::crew::sessions::parts::NEAR;
 use crate::planning::crew::{Fault, count};
 use crate::planning::dating::{DatedSeason, Due, Half};
@@ -53,17 +53,17 @@ fn near(a: &Due, b: &Due) -> bool {
 pub fn full_half_days(
     season: &Season,
     dated: &DatedSeason,
-    watch: &dyn Watch,
+    progress: &dyn Progress,
 ) -> Result<HalfDays, Fault> {
     let mut found = HalfDays::default();
-    let all = Budget::new(watch, MOST_WORK);
+    let all = Budget::new(progress, MOST_WORK);
     // Of half-days near each other what they are planned beside is often the same.
     let mut known: Vec<(Vec<Due>, u32)> = Vec::new();
     for heats in &dated.heats {
         let site = season.groups[heats.group].site;
         for half_day in &heats.half_days {
             let high = heats.band(half_day).high;
-            if high == half_day.head || watch.by_hand() {
+            if high == half_day.head || progress.by_hand() {
                 continue;
             }
             let due = heats.due(season, site, half_day, high);
@@ -73,7 +73,7 @@ pub fn full_half_days(
             } else {
                 missing(season, dated, &due, &mut known, &one)?
             };
-            if watch.by_hand() {
+            if progress.by_hand() {
                 continue;
             }
             if one.stop() {
@@ -98,7 +98,7 @@ fn missing(
     dated: &DatedSeason,
     due: &Due,
     known: &mut Vec<(Vec<Due>, u32)>,
-    watch: &dyn Watch,
+    progress: &dyn Progress,
 ) -> Result<u32, Fault> {
     let key = |d: &Due| (d.group, d.pen, d.step, d.half_day);
     let mine = |d: &Due| (d.group, d.step, d.half_day) == (due.group, due.step, due.half_day);
@@ -111,11 +111,11 @@ fn missing(
     // With everybody at whole sessions first: that is fast, and days divided between sites
     // never leave more.
     let more = DatedSeason::of(more);
-    if count::left(season, &more, false, watch)? == 0 || watch.stop() {
+    if count::left(season, &more, false, progress)? == 0 || progress.stop() {
         return Ok(0);
     }
-    let left = count::left(season, &more, true, watch)?;
-    if left == 0 || watch.stop() {
+    let left = count::left(season, &more, true, progress)?;
+    if left == 0 || progress.stop() {
         return Ok(0);
     }
     let planned = beside().filter(|d| mine(d) || keys.contains(&key(d)));
@@ -125,8 +125,8 @@ fn missing(
         *before
     } else {
         let of = DatedSeason::of(planned.clone());
-        let before = count::left(season, &of, true, watch)?;
-        if !watch.stop() {
+        let before = count::left(season, &of, true, progress)?;
+        if !progress.stop() {
             known.push((planned, before));
         }
         before

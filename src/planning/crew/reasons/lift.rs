@@ -3,16 +3,16 @@
 //!
 //! Arithmetic on one session says what people could breed there. It does not know that they then lack
 //! straws, or are wanted elsewhere; so limits are lifted in the season and the season is planned again.
-//! Work is counted from sizes (`watch::Budget`), never timed. A large part is not planned again, only
+//! Work is counted from sizes (`progress::Budget`), never timed. A large part is not planned again, only
 //! its session, by those who are nowhere else; what is left when the work is used up is not told as
 //! looked for.
 
 use std::cell::Cell;
 use std::collections::{BTreeMap, BTreeSet};
 
+use crate::base::progress::{Budget, Progress};
 use crate::base::time::Instant;
 use crate::base::units::Straws;
-use crate::base::watch::{Budget, Watch};
 use crate::planning::crew::assign::best::{self, Task};
 use crate::planning::crew::schedule::readback;
 use crate::planning::crew::sessions::gather;
@@ -63,7 +63,7 @@ pub(crate) struct Bench<'a> {
     /// Those who breed at another session about that time.
     pub(crate) away: BTreeSet<usize>,
     /// Asks for an end when enough was planned again.
-    pub(crate) watch: Budget<'a>,
+    pub(crate) progress: Budget<'a>,
     /// True once something was too much work to be planned again.
     pub(crate) left_out: Cell<bool>,
 }
@@ -117,7 +117,7 @@ fn planned(
     changed: &Changed,
     away: &BTreeSet<usize>,
     together: Option<u64>,
-    watch: &dyn Watch,
+    progress: &dyn Progress,
 ) -> Option<BTreeMap<Key, u32>> {
     let Changed { season, dated } = changed;
     let mut shapes: Vec<Shape> = gather::sessions(season, dated, Slots::new(season));
@@ -127,18 +127,18 @@ fn planned(
     let short = reserve::short(season, dated);
     let mut bred = BTreeMap::new();
     let parts = parts::cut(season, dated, &shapes, &short);
-    let works = parts::works(&parts, &shapes, watch.left());
+    let works = parts::works(&parts, &shapes, progress.left());
     for (part, work) in parts.iter().zip(works) {
         let here = shapes_of(part, &shapes);
         let size: u64 = here.iter().map(|s| s.people_slots()).sum();
-        watch.worked(size as usize + 1);
+        progress.worked(size as usize + 1);
         let flows = LOT_SLOT * here.iter().map(|s| s.lot_slots()).sum::<u64>();
-        let too_much = |most: u64| size > most || flows as i64 > watch.left();
-        if together.is_some_and(too_much) || watch.stop() {
+        let too_much = |most: u64| size > most || flows as i64 > progress.left();
+        if together.is_some_and(too_much) || progress.stop() {
             return None;
         }
-        let own = Budget::apart(watch, work);
-        let own: &dyn Watch = if together.is_some() { watch } else { &own };
+        let own = Budget::apart(progress, work);
+        let own: &dyn Progress = if together.is_some() { progress } else { &own };
         let task = Task {
             season,
             dated,
@@ -148,7 +148,7 @@ fn planned(
             only_head: false,
         };
         let way = best::best(task, own).ok()?;
-        if watch.stop() {
+        if progress.stop() {
             return None;
         }
         let read = readback::sessions(season, dated, &shapes, part, &way);
@@ -219,8 +219,8 @@ impl Bench<'_> {
     /// What a changed season breeds more; none if nothing, or if that would be too much work.
     pub(crate) fn gain(&self, changed: &Changed) -> Option<Gain> {
         // Dues are gone through for those near, and for who is short of straws.
-        self.watch.worked(20 * changed.dated.dues.len());
-        if self.watch.stop() {
+        self.progress.worked(20 * changed.dated.dues.len());
+        if self.progress.stop() {
             self.left_out.set(true);
             return None;
         }
@@ -237,7 +237,7 @@ impl Bench<'_> {
         let everybody = BTreeSet::new();
         let whole = if near.len() <= MOST_DUES {
             let all = with(near);
-            planned(&all, &everybody, Some(MOST_TOGETHER), &self.watch)
+            planned(&all, &everybody, Some(MOST_TOGETHER), &self.progress)
         } else {
             None
         };
@@ -249,7 +249,7 @@ impl Bench<'_> {
             let mine = changed.dated.dues.iter();
             let mine = mine.filter(|d| keys.contains(&key(d))).cloned();
             let alone = with(mine.collect());
-            planned(&alone, &self.away, Some(MOST_TOGETHER * 4), &self.watch)?
+            planned(&alone, &self.away, Some(MOST_TOGETHER * 4), &self.progress)?
         };
         let before = |k: &Key| self.bred.get(k).copied().unwrap_or(0);
         let (mut all, mut here) = (0i64, 0i64);
@@ -384,7 +384,7 @@ pub(crate) fn short_of(
     dated: &DatedSeason,
     straws: &[Allotted],
     bred: &BTreeMap<Key, u32>,
-    watch: &dyn Watch,
+    progress: &dyn Progress,
 ) -> Option<BTreeMap<Key, u32>> {
     let short = reserve::short(season, dated);
     if short.bulls.is_empty() {
@@ -405,7 +405,7 @@ pub(crate) fn short_of(
         dated: dated.clone(),
     };
     let everybody = BTreeSet::new();
-    let then = planned(&changed, &everybody, None, watch)?;
+    let then = planned(&changed, &everybody, None, progress)?;
     let before = |k: &Key| bred.get(k).copied().unwrap_or(0);
     // No more than are bred more in all; and where people then breed others, still those who lack a
     // straw now.

@@ -14,8 +14,8 @@ use chrono::TimeDelta;
 use super::hints::{Helps, hints};
 use super::lift::{self, Bench, Gain, Key, LIMITS, key};
 use crate::base::error::{Code, Finding, quoted};
+use crate::base::progress::{Budget, Progress};
 use crate::base::units::human_minutes;
-use crate::base::watch::{Budget, Watch};
 use crate::planning::crew::bounds::by_slot;
 use crate::planning::crew::sessions::shape::{Shape, Slots, lots};
 use crate::planning::crew::straws::allot;
@@ -39,7 +39,7 @@ pub(crate) struct Why<'a> {
     dated: &'a DatedSeason,
     straws: &'a [Allotted],
     told: Reasons,
-    watch: &'a dyn Watch,
+    progress: &'a dyn Progress,
     bred: BTreeMap<Key, u32>,
     /// Head that lack a straw, by due; none where nobody does, or where it is not known.
     short: Option<BTreeMap<Key, u32>>,
@@ -60,12 +60,12 @@ impl<'a> Why<'a> {
         dated: &'a DatedSeason,
         straws: &'a [Allotted],
         sessions: &[Session],
-        (told, watch): (Reasons, &'a dyn Watch),
+        (told, progress): (Reasons, &'a dyn Progress),
     ) -> Self {
         let falls_short = sessions.iter().filter(|s| !s.uncovered.is_empty()).count();
         let bred = lift::bred_of(dated, sessions);
         let short = (told == Reasons::Told && falls_short > 0)
-            .then(|| lift::short_of(season, dated, straws, &bred, watch))
+            .then(|| lift::short_of(season, dated, straws, &bred, progress))
             .flatten();
         let busy = |s: &Session| {
             let who = s.crew.iter().filter(|p| p.head.0 > 0);
@@ -81,7 +81,7 @@ impl<'a> Why<'a> {
             dated,
             straws,
             told,
-            watch,
+            progress,
             bred,
             short,
             at_work: sessions.iter().map(busy).collect(),
@@ -107,7 +107,7 @@ impl<'a> Why<'a> {
             .filter(|t| !busy.contains(t) || session.crew.iter().any(|p| p.technician == *t))
             .collect();
         let found = match self.told {
-            Reasons::Told if !self.watch.stop() => self.found(session),
+            Reasons::Told if !self.progress.stop() => self.found(session),
             _ => Found::default(),
         };
         let about = About {
@@ -138,7 +138,7 @@ impl<'a> Why<'a> {
             bred: &self.bred,
             straws: self.straws,
             away: others.flat_map(|(.., who)| who.iter().copied()).collect(),
-            watch: Budget::apart(self.watch, self.work),
+            progress: Budget::apart(self.progress, self.work),
             left_out: Cell::new(false),
         }
     }
@@ -185,7 +185,7 @@ impl<'a> Why<'a> {
             limits,
             hints,
             // Nothing is said of what was not looked for.
-            whole: !bench.left_out.get() && !bench.watch.stop(),
+            whole: !bench.left_out.get() && !bench.progress.stop(),
             looked: true,
         }
     }

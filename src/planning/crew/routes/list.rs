@@ -10,8 +10,8 @@
 
 use chrono::TimeDelta;
 
+use crate::base::progress::Progress;
 use crate::base::time::Instant;
-use crate::base::watch::Watch;
 use crate::planning::crew::sessions::place::{Hours, NIGHT, Place, Relax, next_minute};
 use crate::planning::crew::sessions::shape::{Able, Shape, Slots};
 use crate::trade::season::Season;
@@ -49,13 +49,13 @@ pub(crate) fn routes(
     here: &[&Shape],
     sessions: &[usize],
     technician: usize,
-    watch: &dyn Watch,
+    progress: &dyn Progress,
 ) -> Option<Vec<Route>> {
     if sessions.len() > MOST_VISITS {
         return None;
     }
     let mut search = Search::new(season, here, sessions, technician);
-    search.all(MOST_ROUTES, 1, watch).then_some(search.found)
+    search.all(MOST_ROUTES, 1, progress).then_some(search.found)
 }
 
 /// As many of the routes of a technician through these sessions as there may be: with every sixteenth
@@ -66,12 +66,12 @@ pub(crate) fn some_routes(
     sessions: &[usize],
     technician: usize,
     most: usize,
-    watch: &dyn Watch,
+    progress: &dyn Progress,
 ) -> Vec<Route> {
     let mut search = Search::new(season, here, sessions, technician);
     let mut found = Vec::new();
     for stride in [16, 12, 8, 6, 4, 3, 2, 1] {
-        if watch.stop() || !search.all(most, stride, watch) {
+        if progress.stop() || !search.all(most, stride, progress) {
             break;
         }
         found = std::mem::take(&mut search.found);
@@ -185,11 +185,11 @@ impl<'a> Search<'a> {
 
     /// Finds all routes of `MOST_VISITS` that leave at every so-many-th moment. False if they are
     /// too many.
-    fn all(&mut self, most: usize, stride: usize, watch: &dyn Watch) -> bool {
+    fn all(&mut self, most: usize, stride: usize, progress: &dyn Progress) -> bool {
         (self.most, self.stride, self.left) = (most, stride, MOST_LOOKED_AT * most);
         self.found.clear();
         let all = self.each().is_some();
-        watch.worked(STEP * (MOST_LOOKED_AT * most - self.left));
+        progress.worked(STEP * (MOST_LOOKED_AT * most - self.left));
         all
     }
 

@@ -2,7 +2,7 @@
 //! stays away, unless fewer animals would then be bred.
 
 use super::readback;
-use crate::base::watch::Watch;
+use crate::base::progress::Progress;
 use crate::planning::crew::assign::best::{self, Task, Way};
 use crate::planning::crew::sessions::parts::{Part, Short};
 use crate::planning::crew::sessions::shape::Shape;
@@ -20,7 +20,7 @@ pub(crate) fn without_idle(
     shapes: &[Shape],
     part: &Part,
     short: &Short,
-    watch: &dyn Watch,
+    progress: &dyn Progress,
 ) -> Result<(Way, Vec<Session>), String> {
     // The part's own shapes alone: they are copied with people left out.
     let shapes: &[Shape] = &shapes_of(part, shapes)
@@ -39,10 +39,10 @@ pub(crate) fn without_idle(
         only_head: false,
     };
     let read = |shapes: &[Shape], way: &Way| readback::sessions(season, dated, shapes, part, way);
-    let mut way = best::best(task, watch)?;
+    let mut way = best::best(task, progress)?;
     let mut sessions = read(shapes, &way);
     let mut idle = drives(season, part, shapes, &sessions);
-    if idle.is_empty() || watch.stop() {
+    if idle.is_empty() || progress.stop() {
         return Ok((way, sessions));
     }
     let mut now: Vec<Shape> = shapes.to_vec();
@@ -55,7 +55,7 @@ pub(crate) fn without_idle(
             fewer[*shape].able.retain(|a| a.technician != *technician);
         }
         let shapes = &fewer;
-        let other = best::again(Task { shapes, ..task }, &way, watch)?;
+        let other = best::again(Task { shapes, ..task }, &way, progress)?;
         tried += 1;
         let other = other.filter(|o| o.solved.head >= way.solved.head);
         if let Some(other) = other {

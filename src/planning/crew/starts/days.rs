@@ -12,9 +12,9 @@ use std::collections::BTreeMap;
 use chrono::{NaiveDateTime, TimeDelta};
 
 use crate::base::error::{Code, Finding, quoted};
+use crate::base::progress::Progress;
 use crate::base::time::{Instant, human_date};
 use crate::base::units::Head;
-use crate::base::watch::Watch;
 use crate::planning::crew::sessions::parts::NEAR;
 use crate::planning::crew::{Fault, count};
 use crate::planning::dating::{self, DatedSeason, Due, Work};
@@ -55,7 +55,7 @@ pub struct Days<'a> {
     others: Vec<Due>,
     /// Head of the others that are left without the group.
     left: u32,
-    watch: &'a dyn Watch,
+    progress: &'a dyn Progress,
     /// The most head that a lot begun so many days later could have, and when it begins.
     room: BTreeMap<i64, (u32, NaiveDateTime)>,
 }
@@ -75,7 +75,7 @@ impl<'a> Days<'a> {
         season: &'a Season,
         group: usize,
         whole: bool,
-        watch: &'a dyn Watch,
+        progress: &'a dyn Progress,
     ) -> Result<Self, Fault> {
         let all = dating::date_groups(season, &season.groups);
         let mine = |d: &&Due| d.group == group;
@@ -105,7 +105,7 @@ impl<'a> Days<'a> {
             held,
             others,
             left: 0,
-            watch,
+            progress,
             room: BTreeMap::new(),
         };
         days.left = days.uncovered(Vec::new(), false)?;
@@ -119,7 +119,7 @@ impl<'a> Days<'a> {
     fn uncovered(&self, mut dues: Vec<Due>, as_planned: bool) -> Result<u32, Fault> {
         dues.extend(self.others.iter().cloned());
         let some = DatedSeason::of(dues);
-        count::left(self.season, &some, as_planned, self.watch)
+        count::left(self.season, &some, as_planned, self.progress)
     }
 
     fn dated(&self, spread: &Spread) -> DatedSeason {
@@ -306,11 +306,11 @@ impl<'a> Days<'a> {
         let mut least = (held, self.uncovered(dues, true)?);
         let mut best = None;
         for days in 2..=most {
-            if least.1 <= self.left || self.watch.stop() {
+            if least.1 <= self.left || self.progress.stop() {
                 break;
             }
             for way in self.ways(days)? {
-                if self.watch.stop() {
+                if self.progress.stop() {
                     break;
                 }
                 let cost = self.cost(&way)?;
@@ -414,7 +414,10 @@ fn whole_pens(pens: &[Head], room: &[u32]) -> Vec<Vec<Head>> {
 }
 
 /// The season with each group spread over days that may be, and what to say of it.
-pub(crate) fn settle(season: &Season, watch: &dyn Watch) -> Result<(Season, Vec<Finding>), Fault> {
+pub(crate) fn settle(
+    season: &Season,
+    progress: &dyn Progress,
+) -> Result<(Season, Vec<Finding>), Fault> {
     let mut settled = season.clone();
     let mut findings = Vec::new();
     for g in 0..season.groups.len() {
@@ -423,7 +426,7 @@ pub(crate) fn settle(season: &Season, watch: &dyn Watch) -> Result<(Season, Vec<
             continue;
         }
         let whole = settled.groups[g].pens_stated;
-        let best = Days::new(&settled, g, whole, watch)?.best(most)?;
+        let best = Days::new(&settled, g, whole, progress)?.best(most)?;
         settled.groups[g].days = 1;
         if let Some(spread) = best {
             spread.given_to(&mut settled.groups[g]);

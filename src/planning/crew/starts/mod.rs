@@ -22,7 +22,7 @@ use chrono::NaiveDateTime;
 
 use self::candidates::{Open, Pen};
 use crate::base::error::{Code, Finding, quoted};
-use crate::base::watch::{Budget, Watch};
+use crate::base::progress::{Budget, Progress};
 use crate::planning::crew::bounds::by_slot;
 use crate::planning::crew::{Fault, count};
 use crate::planning::dating::{DatedSeason, Due};
@@ -57,8 +57,8 @@ impl Cost {
 ///
 /// # Errors
 /// A [`Fault`] if the crew cannot be counted.
-pub fn settle(season: &Season, watch: &dyn Watch) -> Result<(Season, Vec<Finding>), Fault> {
-    let budget = Budget::new(watch, MOST_WORK);
+pub fn settle(season: &Season, progress: &dyn Progress) -> Result<(Season, Vec<Finding>), Fault> {
+    let budget = Budget::new(progress, MOST_WORK);
     let of_days = Budget::new(&budget, MOST_WORK / 3);
     let (season, mut findings) = days::settle(season, &of_days)?;
     let season = &season;
@@ -76,7 +76,7 @@ pub fn settle(season: &Season, watch: &dyn Watch) -> Result<(Season, Vec<Finding
         known: BTreeMap::new(),
         bounds: BTreeMap::new(),
         all_tried: false,
-        watch: &budget,
+        progress: &budget,
     };
     let best = search.best()?;
     let said = if search.all_tried {
@@ -116,7 +116,7 @@ pub fn settle(season: &Season, watch: &dyn Watch) -> Result<(Season, Vec<Finding
     if let Some(pen) = open
         .pens
         .first()
-        .filter(|_| watch.stop() && !search.all_tried)
+        .filter(|_| progress.stop() && !search.all_tried)
     {
         findings.push(
             Finding::warning(
@@ -140,14 +140,14 @@ struct Search<'a> {
     bounds: BTreeMap<Vec<usize>, u32>,
     /// True if no choice was left out that could be better.
     all_tried: bool,
-    watch: &'a dyn Watch,
+    progress: &'a dyn Progress,
 }
 
 impl Search<'_> {
     /// The best choice found: a candidate for each pen.
     fn best(&mut self) -> Result<Vec<usize>, Fault> {
         let mut best = self.in_turn();
-        if self.watch.stop() {
+        if self.progress.stop() {
             return Ok(best);
         }
         if !self.cost(&best)?.is_ideal() {
@@ -160,7 +160,7 @@ impl Search<'_> {
         let least = self.left_at_least(&[]);
         if self.cost(&best)?.uncovered > least
             && !self.is_over()
-            && let Some(choice) = model::propose(self.season, self.open, self.watch)
+            && let Some(choice) = model::propose(self.season, self.open, self.progress)
         {
             let mut other = choice;
             self.improve(&mut other)?;
@@ -172,7 +172,7 @@ impl Search<'_> {
 
     /// True if nothing more is to be counted.
     fn is_over(&self) -> bool {
-        self.watch.stop()
+        self.progress.stop()
     }
 
     fn keep_better(&mut self, best: &mut Vec<usize>, other: Vec<usize>) -> Result<(), Fault> {
@@ -267,7 +267,7 @@ impl Search<'_> {
             return *known;
         }
         let dated = self.dated(choice);
-        self.watch.worked(by_slot::work(self.season, &dated));
+        self.progress.worked(by_slot::work(self.season, &dated));
         let (due, bred) = by_slot::bound_by_slot(self.season, &dated);
         let mut left = due - bred;
         let one_site = self.season.sites.len() == 1;
@@ -283,7 +283,7 @@ impl Search<'_> {
         if let Some(known) = self.known.get(choice) {
             return Ok(*known);
         }
-        let left = count::left(self.season, &self.dated(choice), true, self.watch)?;
+        let left = count::left(self.season, &self.dated(choice), true, self.progress)?;
         let cost = Cost {
             uncovered: left,
             ..self.uncounted(choice)

@@ -8,8 +8,8 @@
 use std::collections::BTreeMap;
 
 use super::candidates::Open;
+use crate::base::progress::Progress;
 use crate::base::solver::{Program, Sense, Var};
-use crate::base::watch::Watch;
 use crate::planning::crew::bounds::coverage::places;
 use crate::planning::crew::sessions::gather;
 use crate::planning::crew::sessions::shape::{Slots, lots};
@@ -23,7 +23,7 @@ const MOST_VARS: usize = 12_000;
 const NODES: usize = 200;
 
 /// A candidate for each pen, if the model is small enough and gives one.
-pub(crate) fn propose(season: &Season, open: &Open, watch: &dyn Watch) -> Option<Vec<usize>> {
+pub(crate) fn propose(season: &Season, open: &Open, progress: &dyn Progress) -> Option<Vec<usize>> {
     let slots = Slots::new(season);
     let mut program = Program::default();
     let (room, in_all) = crew_places(season, open, slots);
@@ -92,7 +92,7 @@ pub(crate) fn propose(season: &Season, open: &Open, watch: &dyn Watch) -> Option
         program.row(terms, Sense::AtMost, f64::from(most));
     }
     chutes(open, &starts, &mut program);
-    let answer = program.cheapest_until(NODES, watch).ok()?;
+    let answer = program.cheapest_until(NODES, progress).ok()?;
     let choice = starts.iter().map(|mine| {
         let yes = |a: &&usize, b: &&usize| answer.values[**a].total_cmp(&answer.values[**b]);
         let best = mine.iter().max_by(yes);

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::base::watch::Unwatched;
+use crate::base::progress::NoProgress;
 use crate::planning::crew::Allotted;
 use crate::planning::crew::flow::guess::Guess;
 use crate::planning::crew::flow::network::{Network, SINK, SOURCE};
@@ -151,7 +151,7 @@ pub(crate) fn flow(
     for arc in by_heat {
         network.arcs[arc].distance = dear;
     }
-    let solved = solve::solve(&network, &Guess::none(), &Unwatched)?;
+    let solved = solve::solve(&network, &Guess::none(), &NoProgress)?;
     Ok(arcs
         .into_iter()
         .map(|(arc, group, bull)| Allotted {

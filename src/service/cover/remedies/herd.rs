@@ -3,7 +3,7 @@
 use chrono::{NaiveDateTime, TimeDelta};
 
 use super::{Field, Ladder};
-use crate::base::watch::Unwatched;
+use crate::base::progress::NoProgress;
 use crate::planning::crew::starts::days::Days;
 use crate::service::cover::change::{Change, may_begin};
 use crate::trade::season::{Group, Order, PenStarts, Season};
@@ -166,7 +166,7 @@ pub(super) fn days(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
     let season = &*field.judge.ordinary.assumed(season);
     let of = |g: usize| -> Option<Ladder> {
         let whole = season.groups[g].pens.len() > 1;
-        let mut days = Days::new(season, g, whole, &Unwatched).ok()?;
+        let mut days = Days::new(season, g, whole, &NoProgress).ok()?;
         let mut ladder = Vec::new();
         for n in 2..=MOST_SPREAD {
             ladder.extend(days.ways(n).ok()?.into_iter().map(|way| Change::Days {

@@ -10,7 +10,7 @@ use std::thread::{self, JoinHandle};
 use std::time::Duration;
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
-use thawline::watch::{Stage, Watch};
+use thawline::progress::{Progress, Stage};
 
 /// Work that is done sooner shows no bar.
 const SHOWN_AFTER: Duration = Duration::from_millis(500);
@@ -59,7 +59,7 @@ fn interrupted() {
 }
 
 /// Looks on at one long piece of work. Dropped, it takes its bar away.
-pub(super) struct Watching {
+pub(super) struct Shown {
     bar: ProgressBar,
     stage: Mutex<Option<Stage>>,
     /// Dropped or sent to when the work is done.
@@ -67,7 +67,7 @@ pub(super) struct Watching {
     shows: Option<JoinHandle<()>>,
 }
 
-impl Watching {
+impl Shown {
     pub(super) fn new() -> Self {
         static ONCE: Once = Once::new();
         // Without a handler Ctrl-C ends the program as ever: no reason not to plan.
@@ -105,7 +105,7 @@ fn show(bar: &ProgressBar, ended: &Receiver<()>) {
     }
 }
 
-impl Watch for Watching {
+impl Progress for Shown {
     fn reached(&self, stage: Stage, done: usize, of: usize) {
         let mut now = self.stage.lock().unwrap_or_else(PoisonError::into_inner);
         let (done, of) = (done as u64, of as u64);
@@ -125,7 +125,7 @@ impl Watch for Watching {
     }
 }
 
-impl Drop for Watching {
+impl Drop for Shown {
     fn drop(&mut self) {
         drop(self.done.take());
         if let Some(shows) = self.shows.take() {

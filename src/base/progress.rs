@@ -1,6 +1,6 @@
 //! Looking on at long work: how far it is, and asking it to end early.
 //!
-//! The library prints nothing and reads no clock. Whoever calls it may hand in a [`Watch`], which
+//! The library prints nothing and reads no clock. Whoever calls it may hand in a [`Progress`], which
 //! is told how far the work is and is asked, between one piece and the next, whether to end.
 //! Ending early never leaves half a result: what is left is done by plain rules.
 //!
@@ -39,7 +39,7 @@ impl Stage {
 }
 
 /// Looks on at long work. Asked from several threads at once.
-pub trait Watch: Sync {
+pub trait Progress: Sync {
     /// So many pieces of so many are done: of several threads, not always in rising order.
     fn reached(&self, stage: Stage, done: usize, of: usize) {
         let _ = (stage, done, of);
@@ -70,15 +70,15 @@ pub trait Watch: Sync {
 
 /// Nobody looks on.
 #[derive(Clone, Copy, Debug, Default)]
-pub struct Unwatched;
+pub struct NoProgress;
 
-impl Watch for Unwatched {}
+impl Progress for NoProgress {}
 
 /// Asks another whether to end, and tells it nothing: for plans that are made on the way to an answer.
 #[derive(Clone, Copy)]
-pub(crate) struct Untold<'a>(pub(crate) &'a dyn Watch);
+pub(crate) struct OnlyStop<'a>(pub(crate) &'a dyn Progress);
 
-impl Watch for Untold<'_> {
+impl Progress for OnlyStop<'_> {
     fn worked(&self, work: usize) {
         self.0.worked(work);
     }
@@ -99,16 +99,16 @@ impl Watch for Untold<'_> {
 /// Asks for an end after so much work, or when another does: for plans that are made on the way to an
 /// answer.
 pub(crate) struct Budget<'a> {
-    watch: &'a dyn Watch,
+    progress: &'a dyn Progress,
     left: AtomicI64,
     /// True if what others spend does not end this.
     apart: bool,
 }
 
 impl<'a> Budget<'a> {
-    pub(crate) const fn new(watch: &'a dyn Watch, work: i64) -> Self {
+    pub(crate) const fn new(progress: &'a dyn Progress, work: i64) -> Self {
         Self {
-            watch,
+            progress,
             left: AtomicI64::new(work),
             apart: false,
         }
@@ -116,10 +116,10 @@ impl<'a> Budget<'a> {
 
     /// The same, for one of several threads: it ends after its own work or by hand, and never because
     /// others were faster.
-    pub(crate) const fn apart(watch: &'a dyn Watch, work: i64) -> Self {
+    pub(crate) const fn apart(progress: &'a dyn Progress, work: i64) -> Self {
         Self {
             apart: true,
-            ..Self::new(watch, work)
+            ..Self::new(progress, work)
         }
     }
 
@@ -129,25 +129,25 @@ impl<'a> Budget<'a> {
     }
 }
 
-impl Watch for Budget<'_> {
+impl Progress for Budget<'_> {
     fn worked(&self, work: usize) {
         self.left.fetch_sub(work as i64, Ordering::Relaxed);
-        self.watch.worked(work);
+        self.progress.worked(work);
     }
 
     fn stop(&self) -> bool {
         let others = || {
             if self.apart {
-                self.watch.by_hand()
+                self.progress.by_hand()
             } else {
-                self.watch.stop()
+                self.progress.stop()
             }
         };
         self.used_up() || others()
     }
 
     fn by_hand(&self) -> bool {
-        self.watch.by_hand()
+        self.progress.by_hand()
     }
 
     fn left(&self) -> i64 {
@@ -155,13 +155,13 @@ impl Watch for Budget<'_> {
         if self.apart {
             own
         } else {
-            own.min(self.watch.left())
+            own.min(self.progress.left())
         }
     }
 }
 
 /// A flag alone: set it, and the work ends with what it has.
-impl Watch for AtomicBool {
+impl Progress for AtomicBool {
     fn stop(&self) -> bool {
         self.load(Ordering::Relaxed)
     }
@@ -173,7 +173,7 @@ mod tests {
 
     #[test]
     fn a_budget_ends_after_its_work_or_when_another_does() {
-        let all = Budget::new(&Unwatched, 100);
+        let all = Budget::new(&NoProgress, 100);
         let one = Budget::new(&all, 60);
         one.worked(60);
         assert!(!one.stop() && !all.stop());
