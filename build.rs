@@ -6,6 +6,8 @@ use std::{env, fs};
 
 fn main() {
     println!("cargo::rerun-if-changed=protocols");
+    // Files are named by their whole path, so a folder that was moved asks for another list.
+    println!("cargo::rerun-if-env-changed=CARGO_MANIFEST_DIR");
     println!("cargo::rerun-if-changed=build.rs");
     let folder = Path::new(&env::var("CARGO_MANIFEST_DIR").unwrap()).join("protocols");
     let files = fs::read_dir(folder)
