@@ -74,7 +74,7 @@ pub struct NoProgress;
 
 impl Progress for NoProgress {}
 
-/// Asks another whether to end, and tells it nothing: for plans that are made on the way to an answer.
+/// Asks another whether to end, and does not tell it how far the work is: for plans that are made on the way to an answer.
 #[derive(Clone, Copy)]
 pub(crate) struct OnlyStop<'a>(pub(crate) &'a dyn Progress);
 

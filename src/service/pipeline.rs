@@ -103,7 +103,12 @@ fn planned(
         drafted = draft(&dated, &rounds)?;
     }
     if rounds.used_up() {
-        drafted = draft(&dated, progress)?;
+        // Searched further, a plan may want a tank at two sites again: then the last of the rounds stands.
+        let further = draft(&dated, progress)?;
+        let plan = assemble(&settled, &dated, &further.workload, &[], &[]);
+        if stays::clashes(&settled, &stays::stays(&settled, &plan)).is_empty() {
+            drafted = further;
+        }
     }
     let workload = drafted.explained(&settled, &dated, reasons, progress);
     findings.extend(share_spread(&settled, left_anyway.iter().sum(), progress)?);
@@ -337,11 +342,11 @@ fn share_spread(season: &Season, now: u32, progress: &dyn Progress) -> Result<Ve
         let other = crew::draft(&other, &dating::date(&other), None, &spread);
         let other = other.map_err(|f| at_fault(&f))?.workload;
         if spread.used_up() {
-            let what = format!("{OTHER_SHARES} was not counted: that is too much work");
+            let what = format!("{OTHER_SHARES} was not counted: too many sessions fall together");
             let finding = Finding::note(Code::SearchStopped, what).at(place);
             found.push(
                 finding
-                    .expected("sessions few enough to be planned again with other shares")
+                    .expected("fewer sessions on the same days")
                     .hint("the plan holds as it is; set `in_heat_percent` from your own counts"),
             );
             continue;

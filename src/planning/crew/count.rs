@@ -298,12 +298,7 @@ mod tests {
 
     #[test]
     fn spare_is_what_can_be_left_out_at_the_front() {
-        let lot = Lot {
-            cow: 0,
-            head: 4,
-            first: 1,
-            last: 6,
-        };
+        let lot = Lot::within(1, 6, 4);
         let places: BTreeMap<i64, u32> = (0..8).map(|k| (k, 2)).collect();
         // Slots 5 and 6 suffice: four slots later than slot 1.
         assert_eq!(spare(&[lot], &places, 4), 4);

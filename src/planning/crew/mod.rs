@@ -1,9 +1,18 @@
 //! The crew model: who breeds how many, where, in which slot.
 //!
-//! A season passes through these stages, one folder each, and each uses only those before it: `sessions` (what is due, and
-//! who could do it when), `bounds`, `flow` (a network with decisions, solved), `straws`, `routes`, `assign` (who
-//! goes where), `schedule` (cows and moments), `reasons`. [`starts`] chooses starts and [`count`](count()) counts a season
-//! without planning it. The page of each stage gives its sets, variables and constraints.
+//! A season passes through these stages. Each has a folder, uses only those before it, and says on its page
+//! what its sets, variables and constraints are:
+//!
+//! 1. `sessions`: what is due, and who could breed it when;
+//! 2. `bounds`: what nobody can breed more than;
+//! 3. `flow`: a network with decisions, solved;
+//! 4. `straws`: which bulls run short, and who gets which straws;
+//! 5. `routes`: ways through sessions at one time;
+//! 6. `assign`: who goes where;
+//! 7. `schedule`: cows, names and moments;
+//! 8. `reasons`: why something is not bred, and what margin there is.
+//!
+//! [`starts`] chooses when groups start, and [`count`](count()) counts a season without planning it.
 //!
 //! Objectives, each before the next: head covered; distance from the aim; even load; early finish.
 //!

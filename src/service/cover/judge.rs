@@ -5,7 +5,7 @@
 //! nothing is shown that a plan would not bear out. Counting goes first only to save time, and rules
 //! out by bounds that no plan beats: groups left out can only take people away. Where nobody could
 //! divide a day the count is exact. Elsewhere rounds begin anew with each visit, and
-//! `crew::at_most` counts stretches of hours in place of slots. Straws are not counted; the plan
+//! `crew::bounds::by_slot` counts stretches of hours in place of slots. Straws are not counted; the plan
 //! sees them.
 
 use std::collections::{BTreeMap, BTreeSet};

@@ -39,7 +39,7 @@ const NEAR: f64 = 0.02;
 const MOST_MORE: usize = 1_200;
 
 /// Work of choosing by plain rules for each route, in about microseconds.
-const PIECE: usize = 40;
+const ROUTE: usize = 40;
 
 /// How a part is bred.
 pub(crate) struct Way {
@@ -79,7 +79,7 @@ impl<'a> Task<'a> {
 
     /// The choice by plain rules.
     fn guess(&self, model: &Model, progress: &dyn Progress) -> Guess {
-        progress.worked(PIECE * model.columns.len());
+        progress.worked(ROUTE * model.columns.len());
         Guess {
             only_head: self.only_head,
             ..greedy::by_rule(self.season, self.here(), model)
@@ -345,6 +345,7 @@ mod tests {
     use std::fmt::Write as _;
 
     use super::*;
+    use crate::base::dice::Dice;
     use crate::planning::crew::sessions::gather;
     use crate::planning::crew::sessions::parts;
     use crate::planning::crew::sessions::shape;
@@ -352,13 +353,8 @@ mod tests {
     /// Two or three corrals near each other, a group at each, and a few people with or without rules of
     /// rest and of the longest day.
     fn season(seed: u64) -> String {
-        let mut state = seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) | 1;
-        let mut below = |n: u64| {
-            state = state
-                .wrapping_mul(6_364_136_223_846_793_005)
-                .wrapping_add(1);
-            (state >> 33) % n
-        };
+        let mut dice = Dice::of(seed);
+        let mut below = |n: u64| dice.below(n);
         let mut y =
             String::from("format: thawline.season/1\nname: Made\nzone: America/Denver\nsites:\n");
         let corrals = if seed.is_multiple_of(5) { 3 } else { 2 };

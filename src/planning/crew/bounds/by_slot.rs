@@ -429,24 +429,26 @@ fn joined(mut hours: Vec<(usize, Instant, Instant)>) -> Vec<(usize, Instant, Ins
 mod tests {
     use super::*;
 
-    fn lot(first: i64, last: i64, head: u32) -> Lot {
-        Lot {
-            cow: 0,
-            head,
-            first,
-            last,
-        }
-    }
-
     #[test]
     fn stretches_that_share_no_slot_add_up() {
         let two_a_slot = |i: i64, j: i64| 2 * (j - i + 1) as u32;
         // 5 in 2 slots, 9 in 3 slots, and 1 that may wait.
-        let lots = [lot(0, 1, 5), lot(2, 4, 9), lot(0, 9, 1)];
+        let lots = [
+            Lot::within(0, 1, 5),
+            Lot::within(2, 4, 9),
+            Lot::within(0, 9, 1),
+        ];
         assert_eq!(left(&lots, 100, two_a_slot), 1 + 3);
         // With no more than 2 slots in a stretch the second is not seen.
         assert_eq!(left(&lots, 1, two_a_slot), 1);
         // Those of one slot within another's hours.
-        assert_eq!(left(&[lot(0, 3, 6), lot(1, 1, 4)], 100, two_a_slot), 2);
+        assert_eq!(
+            left(
+                &[Lot::within(0, 3, 6), Lot::within(1, 1, 4)],
+                100,
+                two_a_slot
+            ),
+            2
+        );
     }
 }

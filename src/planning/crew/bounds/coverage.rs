@@ -69,23 +69,14 @@ pub(crate) fn best_at(by_slot: BTreeMap<i64, Vec<u32>>, boxes: u32) -> BTreeMap<
 mod tests {
     use super::*;
 
-    fn lot(first: i64, last: i64, head: u32) -> Lot {
-        Lot {
-            cow: 0,
-            head,
-            first,
-            last,
-        }
-    }
-
     #[test]
     fn earliest_deadline_covers_most() {
         let places = BTreeMap::from([(0, 2), (1, 2), (2, 2)]);
         // Four that must be done by slot 1 and two that may wait.
-        let bred = coverage(&[lot(0, 2, 2), lot(0, 1, 4)], &places);
+        let bred = coverage(&[Lot::within(0, 2, 2), Lot::within(0, 1, 4)], &places);
         assert_eq!(bred, [2, 4]);
         // A lot whose hours hold no slot is never covered.
-        assert_eq!(coverage(&[lot(3, 2, 5)], &places), [0]);
-        assert_eq!(coverage(&[lot(0, 0, 5)], &places), [2]);
+        assert_eq!(coverage(&[Lot::within(3, 2, 5)], &places), [0]);
+        assert_eq!(coverage(&[Lot::within(0, 0, 5)], &places), [2]);
     }
 }

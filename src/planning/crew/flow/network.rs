@@ -42,7 +42,7 @@ pub(crate) struct Network {
     pub(crate) arcs: Vec<Arc>,
     pub(crate) decisions: Vec<Decision>,
     pub(crate) limits: Vec<Limit>,
-    /// Openings of arcs that hang on decisions; an arc lets through no more than each of them.
+    /// Capacities of arcs that hang on decisions; an arc lets through no more than each of them.
     pub(crate) capacities: BTreeMap<usize, Capacity>,
 }
 

@@ -309,18 +309,14 @@ impl Node {
 mod tests {
     use super::super::optimal_face::optimal_face;
     use super::*;
+    use crate::base::dice::Dice;
     use crate::base::progress::NoProgress;
     use crate::base::solver::{Program, Sense, Var};
 
     /// Lots, slots and technicians, with hours, paces and costs of all kinds.
     fn network(seed: u64) -> (Network, Vec<i64>) {
-        let mut state = seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) | 1;
-        let mut below = |n: u64| {
-            state = state
-                .wrapping_mul(6_364_136_223_846_793_005)
-                .wrapping_add(1);
-            (state >> 33) % n
-        };
+        let mut dice = Dice::of(seed);
+        let mut below = |n: u64| dice.below(n);
         let mut n = Network::new();
         let slots: Vec<usize> = (0..3 + below(20)).map(|_| n.node()).collect();
         let technicians: Vec<usize> = (0..=below(3)).map(|_| n.node()).collect();

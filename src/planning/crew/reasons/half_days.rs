@@ -147,13 +147,13 @@ pub fn full_findings(season: &Season, counted: &HalfDays) -> Vec<Finding> {
             format!("{n} half-days")
         };
         let what = format!(
-            "of {}, whether the crew could breed the most that may be in heat was not counted for {half_days}: that is too much work",
+            "the heaviest heat of {} was not counted for {half_days}: too many sessions fall together",
             quoted(group.id.as_str())
         );
         Finding::note(Code::SearchStopped, what)
             .at(group.start_place.clone())
-            .expected("sessions few enough to count each half-day with its most in heat")
-            .hint("the plan holds as it is; start some of the groups on another day")
+            .expected("fewer sessions on the same days")
+            .hint("the plan itself holds; to have each half-day counted, start some groups on other days")
     });
     let full = counted.full.iter();
     full

@@ -170,7 +170,7 @@ impl<'a> Hands<'a> {
                     return members;
                 }
                 // Members not wanted elsewhere at the same time: earlier sessions take from the
-                // front, as `send` limits their numbers; see `members_free`.
+                // front, as `greedy` limits their numbers; see `members_free`.
                 members_free(c, class.members.len(), s, model, solved)
                     .into_iter()
                     .map(|n| class.members[n])

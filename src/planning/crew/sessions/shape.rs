@@ -74,6 +74,19 @@ pub(crate) struct Lot {
     pub(crate) last: i64,
 }
 
+#[cfg(test)]
+impl Lot {
+    /// So many animals from a slot to another.
+    pub(crate) const fn within(first: i64, last: i64, head: u32) -> Self {
+        Self {
+            cow: 0,
+            head,
+            first,
+            last,
+        }
+    }
+}
+
 /// The lots of a due: one for order mixed, one for each run of equal slots for order kept.
 pub(crate) fn lots(due: &Due, slots: Slots) -> Vec<Lot> {
     let mut found: Vec<Lot> = Vec::new();
