@@ -11,6 +11,7 @@ pub mod cover;
 pub mod dates;
 pub mod dates_csv;
 pub mod dates_json;
+pub mod document;
 pub mod findings_csv;
 pub mod forecast;
 pub mod glossary;

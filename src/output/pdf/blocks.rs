@@ -1,8 +1,9 @@
-//! From the page's tree to blocks that can be laid on paper: headings, paragraphs, lists, tables.
+//! What a document comes to on paper: what is set in one way, whatever it is.
 
-use super::drawing::Drawing;
 use super::letters::Face;
-use super::markup::{Element, Node};
+use crate::output::document::{
+    self, Drawing, Hold, Kind, Line, ListKind, Role, Row, Section, Span,
+};
 
 /// What a line is made of.
 #[derive(Clone, Debug, PartialEq)]
@@ -84,39 +85,13 @@ pub(super) struct Cell {
     pub(super) text: Vec<Piece>,
 }
 
-/// Elements that are read within a line.
-const IN_LINE: [&str; 6] = ["a", "b", "br", "small", "span", "time"];
-
-/// The blocks of a page.
-pub(super) fn blocks(page: &Element) -> Vec<Block> {
+/// The blocks of a document.
+pub(super) fn blocks(blocks: &[document::Block]) -> Vec<Block> {
     let mut found = Vec::new();
-    within(&page.children, &mut found);
+    for block in blocks {
+        one(block, &mut found);
+    }
     found
-}
-
-/// What is in an element; text between blocks becomes a paragraph.
-fn within(children: &[Node], found: &mut Vec<Block>) {
-    let mut loose: Vec<Piece> = Vec::new();
-    for child in children {
-        match child {
-            Node::Text(text) => loose.push(Piece::Text(Face::Regular, text.clone())),
-            Node::Element(e) if IN_LINE.contains(&e.name.as_str()) => {
-                in_line(e, Face::Regular, &mut loose);
-            }
-            Node::Element(e) => {
-                close(&mut loose, found);
-                block(e, found);
-            }
-        }
-    }
-    close(&mut loose, found);
-}
-
-fn close(loose: &mut Vec<Piece>, found: &mut Vec<Block>) {
-    let text = std::mem::take(loose);
-    if says_something(&text) {
-        found.push(Block::Paragraph { text, small: false });
-    }
 }
 
 fn says_something(text: &[Piece]) -> bool {
@@ -127,73 +102,81 @@ fn says_something(text: &[Piece]) -> bool {
     })
 }
 
-fn block(e: &Element, found: &mut Vec<Block>) {
-    let for_screens = ["back", "skip"].iter().any(|c| e.is_of(c));
-    if for_screens || e.attribute("hidden").is_some() {
-        return;
-    }
-    match e.name.as_str() {
-        "h1" | "h2" | "h3" | "h4" => heading(e, found),
-        "p" => paragraph(e, found),
-        "ul" | "ol" if e.is_of("days") => found.extend(e.elements().filter_map(entry)),
-        "ul" | "ol" => list(e, found),
-        "dl" => terms(e, found),
-        "table" => found.push(Block::Table(table(e))),
-        "article" => {
-            let mut inner = Vec::new();
-            within(&e.children, &mut inner);
-            found.push(Block::Card(inner));
+fn one(block: &document::Block, found: &mut Vec<Block>) {
+    match block {
+        document::Block::Heading(h) => {
+            let mut text = Vec::new();
+            if h.tick {
+                text.push(Piece::Tick);
+            }
+            pieces(&h.line, Face::Bold, &mut text);
+            if says_something(&text) {
+                found.push(Block::Heading {
+                    level: h.level,
+                    text,
+                    anchor: h.id.clone(),
+                });
+            }
         }
-        "section" if e.is_of("verdict") => {
-            let mut inner = Vec::new();
-            within(&e.children, &mut inner);
-            found.push(Block::Framed(inner));
+        document::Block::Paragraph(role, line) => paragraph(*role, line, found),
+        document::Block::Text(line) => paragraph(Role::Plain, line, found),
+        document::Block::Section(s) => section(s, found),
+        document::Block::List(ListKind::Days, items) => {
+            found.extend(items.iter().filter_map(entry));
         }
-        "section" if e.is_of("day") => day(e, found),
-        "section" if e.is_of("sheet") => {
-            found.push(Block::Sheet);
-            within(&e.children, found);
+        document::Block::List(kind, items) => list(*kind, items, found),
+        document::Block::Terms(_, terms) => {
+            for term in terms {
+                let mut text = Vec::new();
+                pieces(&term.name, Face::Bold, &mut text);
+                text.push(Piece::Text(Face::Bold, ": ".to_owned()));
+                pieces(&term.said, Face::Regular, &mut text);
+                found.push(Block::Paragraph { text, small: false });
+            }
         }
-        "svg" => found.extend(Drawing::read(e).map(Block::Drawing)),
-        "script" | "style" => {}
-        _ => within(&e.children, found),
-    }
-}
-
-fn heading(e: &Element, found: &mut Vec<Block>) {
-    let mut text = Vec::new();
-    inner(e, Face::Bold, &mut text);
-    if says_something(&text) {
-        let level = e.name.as_bytes()[1] - b'0';
-        found.push(Block::Heading {
-            level,
-            text,
-            anchor: e.attribute("id").map(str::to_owned),
-        });
+        document::Block::Table(t) => found.push(Block::Table(table(t))),
+        document::Block::Drawing(d) => found.push(Block::Drawing(d.clone())),
     }
 }
 
-fn paragraph(e: &Element, found: &mut Vec<Block>) {
+fn paragraph(role: Role, line: &Line, found: &mut Vec<Block>) {
+    let face = match role {
+        Role::Label | Role::Where | Role::Lead => Face::Bold,
+        _ => Face::Regular,
+    };
     let mut text = Vec::new();
-    let bold = ["label", "where", "lead"].iter().any(|c| e.is_of(c));
-    inner(e, if bold { Face::Bold } else { Face::Regular }, &mut text);
+    pieces(line, face, &mut text);
     if says_something(&text) {
-        let small = e.is_of("small") || e.is_of("soft");
+        let small = matches!(role, Role::Small | Role::Soft | Role::SmallSoft);
         found.push(Block::Paragraph { text, small });
     }
 }
 
+fn section(s: &Section, found: &mut Vec<Block>) {
+    let inner = blocks(&s.blocks);
+    match s.kind {
+        Kind::Card | Kind::Session => found.push(Block::Card(inner)),
+        Kind::Verdict(_) => found.push(Block::Framed(inner)),
+        Kind::Day => day(s, inner, found),
+        Kind::Sheet => {
+            found.push(Block::Sheet);
+            found.extend(inner);
+        }
+        Kind::Part | Kind::GoingOn | Kind::Contents | Kind::Wide(_) | Kind::Rows => {
+            found.extend(inner);
+        }
+    }
+}
+
 /// A day: one with a session has sheets of its own, others follow each other.
-fn day(e: &Element, found: &mut Vec<Block>) {
-    let session = e.holds("table");
+fn day(s: &Section, mut inner: Vec<Block>, found: &mut Vec<Block>) {
+    let session = holds_table(&s.blocks);
     if session {
         found.push(Block::Sheet);
     }
-    let mut inner = Vec::new();
-    within(&e.children, &mut inner);
     if let Some(Block::Heading { text, anchor, .. }) = inner.first_mut() {
         found.push(Block::Day(plain(text)));
-        *anchor = e.attribute("id").map(str::to_owned);
+        anchor.clone_from(&s.id);
     }
     if session {
         found.extend(inner);
@@ -202,6 +185,14 @@ fn day(e: &Element, found: &mut Vec<Block>) {
         found.push(Block::Whole(inner));
     }
     found.push(Block::Day(String::new()));
+}
+
+fn holds_table(blocks: &[document::Block]) -> bool {
+    blocks.iter().any(|b| match b {
+        document::Block::Table(_) => true,
+        document::Block::Section(s) => holds_table(&s.blocks),
+        _ => false,
+    })
 }
 
 /// The words alone.
@@ -217,32 +208,31 @@ pub(super) fn plain(text: &[Piece]) -> String {
     words.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
-fn entry(item: &Element) -> Option<Block> {
-    let link = item.elements().next()?;
+/// A line of the contents: the first way that it names.
+fn entry(item: &document::Item) -> Option<Block> {
+    let document::Block::Text(line) = item.blocks.first()? else {
+        return None;
+    };
+    let Span::Link(to, words) = line.0.first()? else {
+        return None;
+    };
     let mut text = Vec::new();
-    inner(link, Face::Regular, &mut text);
-    let anchor = link.attribute("href")?.strip_prefix('#')?.to_owned();
-    Some(Block::Entry { text, anchor })
+    pieces(words, Face::Regular, &mut text);
+    Some(Block::Entry {
+        text,
+        anchor: to.clone(),
+    })
 }
 
-fn list(e: &Element, found: &mut Vec<Block>) {
-    let bullet = if e.is_of("plain") || e.is_of("kit") {
-        Label::None
-    } else {
-        Label::Bullet
-    };
-    let items = e.elements().map(|li| {
-        let mut children = li.children.as_slice();
-        let mut label = bullet;
-        if let Some((Node::Element(first), rest)) = children.split_first()
-            && is_tick(first)
-        {
-            label = Label::Tick;
-            children = rest;
-        }
-        let mut body = Vec::new();
-        within(children, &mut body);
-        Item { label, body }
+fn list(kind: ListKind, items: &[document::Item], found: &mut Vec<Block>) {
+    let items = items.iter().map(|item| Item {
+        label: match kind {
+            ListKind::Bring | ListKind::Kit => Label::Tick,
+            _ if item.tick => Label::Tick,
+            ListKind::Plain | ListKind::Rows => Label::None,
+            ListKind::Bullets | ListKind::Care | ListKind::Days => Label::Bullet,
+        },
+        body: blocks(&item.blocks),
     });
     let items: Vec<Item> = items.filter(|i| !i.body.is_empty()).collect();
     if !items.is_empty() {
@@ -250,96 +240,68 @@ fn list(e: &Element, found: &mut Vec<Block>) {
     }
 }
 
-fn is_tick(e: &Element) -> bool {
-    e.is_of("tick") || (e.is_of("box") && e.children.is_empty())
-}
-
-/// Terms with what is said of them, a paragraph each.
-fn terms(e: &Element, found: &mut Vec<Block>) {
-    for pair in e.elements() {
+fn table(t: &document::Table) -> Table {
+    let mut caption = Vec::new();
+    pieces(&t.caption.as_str().into(), Face::Bold, &mut caption);
+    let over = t.over.iter().map(|line| {
         let mut text = Vec::new();
-        for part in pair.elements() {
-            let face = if part.name == "dt" {
-                Face::Bold
-            } else {
-                Face::Regular
-            };
-            if !text.is_empty() {
-                text.push(Piece::Text(Face::Bold, ": ".to_owned()));
-            }
-            inner(part, face, &mut text);
-        }
-        if says_something(&text) {
-            found.push(Block::Paragraph { text, small: false });
-        }
-    }
-}
-
-fn table(e: &Element) -> Table {
-    let mut table = Table::default();
-    for part in e.elements() {
-        match part.name.as_str() {
-            "caption" => {
-                inner(part, Face::Bold, &mut table.caption);
-                table.caption_shown = !part.is_of("unseen");
-            }
-            "thead" => table.head.extend(part.elements().map(row)),
-            _ => table.rows.extend(part.elements().map(row)),
-        }
-    }
-    table
-}
-
-fn row(e: &Element) -> Vec<Cell> {
-    let cells = e.elements().map(|cell| {
-        let heads = cell.name == "th";
-        let mut text = Vec::new();
-        let face = if heads { Face::Bold } else { Face::Regular };
-        inner(cell, face, &mut text);
-        while text.last() == Some(&Piece::Break) {
-            text.pop();
-        }
-        Cell { heads, text }
+        pieces(line, Face::Bold, &mut text);
+        vec![Cell { heads: true, text }]
     });
-    cells.collect()
-}
-
-/// What is in an element, as one line.
-fn inner(e: &Element, face: Face, pieces: &mut Vec<Piece>) {
-    for child in &e.children {
-        match child {
-            Node::Text(text) => pieces.push(Piece::Text(face, text.clone())),
-            Node::Element(e) => in_line(e, face, pieces),
-        }
+    let names = t.columns.iter().map(|c| cell(c, true));
+    Table {
+        caption,
+        caption_shown: t.caption_shown,
+        head: over.chain([names.collect()]).collect(),
+        rows: t.parts.iter().flatten().map(row).collect(),
     }
 }
 
-fn in_line(e: &Element, face: Face, pieces: &mut Vec<Piece>) {
-    if is_tick(e) {
-        pieces.push(Piece::Tick);
-        return;
+fn row(r: &Row) -> Vec<Cell> {
+    r.cells.iter().map(|c| cell(c, c.heads)).collect()
+}
+
+fn cell(c: &document::Cell, heads: bool) -> Cell {
+    let face = if heads { Face::Bold } else { Face::Regular };
+    let mut text = Vec::new();
+    if c.tick {
+        text.push(Piece::Tick);
     }
-    if e.is_of("back") {
-        return;
+    for line in &c.lines {
+        pieces(line, face, &mut text);
+        if c.hold == Hold::Entries {
+            text.push(Piece::Break);
+        }
     }
-    match e.name.as_str() {
-        "br" => pieces.push(Piece::Break),
-        // A box to tick with its words is not torn apart.
-        "span" if e.is_of("box") => {
-            let mut bound = Vec::new();
-            inner(e, face, &mut bound);
-            pieces.extend(bound.into_iter().map(|piece| match piece {
-                Piece::Text(face, text) => Piece::Text(face, text.replace(' ', "\u{a0}")),
-                other => other,
-            }));
+    while text.last() == Some(&Piece::Break) {
+        text.pop();
+    }
+    Cell { heads, text }
+}
+
+/// A line's words, each with its face.
+fn pieces(line: &Line, face: Face, found: &mut Vec<Piece>) {
+    for span in &line.0 {
+        match span {
+            Span::Text(words) | Span::Time(_, words) => {
+                found.push(Piece::Text(face, words.clone()));
+            }
+            Span::Tick => found.push(Piece::Tick),
+            Span::Break => found.push(Piece::Break),
+            // A box to tick with its words is not torn apart.
+            Span::Box(inner) => {
+                found.push(Piece::Tick);
+                let words = inner.plain().replace(' ', "\u{a0}");
+                found.push(Piece::Text(face, words));
+            }
+            Span::Strong(inner) | Span::Clock(inner) | Span::Figure(inner) | Span::Word(inner) => {
+                pieces(inner, Face::Bold, found);
+            }
+            other => {
+                if let Some(inner) = other.inner() {
+                    pieces(inner, face, found);
+                }
+            }
         }
-        "b" => inner(e, Face::Bold, pieces),
-        "svg" => {}
-        // Entries of a cell, one below the other.
-        "div" | "p" | "li" => {
-            inner(e, face, pieces);
-            pieces.push(Piece::Break);
-        }
-        _ => inner(e, face, pieces),
     }
 }

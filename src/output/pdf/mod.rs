@@ -1,8 +1,8 @@
-//! The day pages as a PDF file, for plain paper: the page's own markup, laid on sheets.
+//! A document as a PDF file, for plain paper: the pages' own words, laid on sheets.
 //!
-//! `page` makes the markup, and nothing here has words of its own about a plan: `markup` reads it
-//! back as a tree, `blocks` takes headings, paragraphs, lists, tables and drawings from it, `lines`,
-//! `rows` and `drawing` set them in columns, `sheets` divides them, and `write` makes the file.
+//! Nothing here has words of its own about a plan: `blocks` takes from the document what is set in
+//! one way, `lines`, `rows` and `drawing` set it in columns, `sheets` divides it, and `write` makes
+//! the file.
 //!
 //! All of it is behind the feature `pdf`, which is a default one.
 
@@ -16,8 +16,6 @@ mod drawing;
 mod letters;
 #[cfg(feature = "pdf")]
 mod lines;
-#[cfg(feature = "pdf")]
-mod markup;
 mod paper;
 #[cfg(feature = "pdf")]
 mod print;
@@ -40,6 +38,8 @@ pub use paper::{Paper, Printed};
 #[cfg(feature = "pdf")]
 use print::print;
 
+#[cfg(not(feature = "pdf"))]
+use super::document::Document;
 use super::{page, thaw_page};
 use crate::analysis::forecast;
 use crate::analysis::tank;
@@ -61,10 +61,9 @@ pub fn season(
     rounds: &[SessionThaw],
     paper: Paper,
 ) -> Result<Printed, Error> {
-    let markup = page::on_paper(plan, tanks, forecast, rounds);
-    let title = page::title(plan);
+    let document = page::on_paper(plan, tanks, forecast, rounds);
     let program = super::page::made_by(plan);
-    print(&markup, &title, &plan.season, 10.5, &program, paper)
+    print(document, &plan.season, 10.5, &program, paper)
 }
 
 /// The sheets of a session for the wall, one or more for each technician, with larger type.
@@ -72,21 +71,14 @@ pub fn season(
 /// # Errors
 /// As for [`season`].
 pub fn wall(thaw: &Thaw, session: &SessionThaw, paper: Paper) -> Result<Printed, Error> {
-    let markup = thaw_page::on_paper(thaw, session);
-    let title = thaw_page::title(session);
-    print(
-        &markup,
-        &title,
-        &title,
-        12.5,
-        env!("CARGO_PKG_VERSION"),
-        paper,
-    )
+    let document = thaw_page::document(thaw, session);
+    let title = document.title.clone();
+    print(document, &title, 12.5, env!("CARGO_PKG_VERSION"), paper)
 }
 
 /// A program built without the feature `pdf` says so.
 #[cfg(not(feature = "pdf"))]
-fn print(_: &str, _: &str, _: &str, _: f32, _: &str, _: Paper) -> Result<Printed, Error> {
+fn print(_: Document, _: &str, _: f32, _: &str, _: Paper) -> Result<Printed, Error> {
     Err(Finding::error(
         Code::FileUnreadable,
         "cannot write a PDF: this program was built without the feature `pdf`",

@@ -1,4 +1,4 @@
-//! From markup to the file: what each step hands to the next.
+//! From a document to the file: what each step hands to the next.
 
 use std::collections::BTreeMap;
 
@@ -7,32 +7,33 @@ use super::draw::{Kind, LEADING, Measures, Place, Structure};
 use super::letters::{Face, Letters};
 use super::paper::{Paper, Printed, instead_words};
 use super::setter::Setter;
-use super::{lines, markup, sheets, write};
+use super::{lines, sheets, write};
 use crate::base::error::{Code, Error, Finding};
+use crate::output::document::{self, Document};
 
 /// Most lines of a name at the foot of each sheet; it stands whole at the top of the first.
 const FOOT_LINES: usize = 2;
 
-/// Markup on sheets, as a file. `of` stands at the foot of each, and most letters have this size.
+/// A document on sheets, as a file. `of` stands at the foot of each, and most letters have this size.
 pub(super) fn print(
-    markup: &str,
-    title: &str,
+    mut document: Document,
     of: &str,
     size: f32,
     program: &str,
     paper: Paper,
 ) -> Result<Printed, Error> {
     let letters = Letters::new().ok_or_else(|| fault("a font is damaged"))?;
-    let mut tree = markup::read(markup).map_err(|e| fault(&e))?;
     let mut instead = BTreeMap::new();
-    tree.each_text(&mut |text| *text = letters.written(text, &mut instead));
-    let mut title = letters.written(title, &mut instead);
+    document::each_text(&mut document.blocks, &mut |text| {
+        *text = letters.written(text, &mut instead);
+    });
+    let mut title = letters.written(&document.title, &mut instead);
     if title.trim().is_empty() {
         // A file of this kind has a title.
         "Thawline".clone_into(&mut title);
     }
     let of = letters.written(of, &mut instead);
-    let mut blocks = blocks::blocks(&tree);
+    let mut blocks = blocks::blocks(&document.blocks);
     if let Some(words) = instead_words(&instead) {
         let words = vec![Piece::Text(Face::Regular, words)];
         let text = Block::Paragraph {

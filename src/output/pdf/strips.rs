@@ -2,6 +2,7 @@
 
 use super::blocks::{Block, Item, Label, Piece, plain};
 use super::draw::{Draw, Kind, Place, STAND, Strip};
+use super::drawing;
 use super::rows::table;
 use super::setter::{Setter, tick, whole};
 
@@ -41,7 +42,7 @@ impl Setter<'_> {
                 Block::List(items) => self.list(items, at),
                 Block::Table(t) => table(self, t, at),
                 Block::Drawing(d) => {
-                    let strip = d.strip(self.letters, at, self.measures.high);
+                    let strip = drawing::strip(d, self.letters, at, self.measures.high);
                     strip.into_iter().collect()
                 }
                 Block::Framed(inner) => self.framed(inner, at),
