@@ -1,37 +1,38 @@
-//! Chances of planned sessions for the terminal: the verdict first, then the figures, then what
-//! other numbers of straws at once would do.
+//! Chances of planned sessions in words: the verdict first, then the figures, then what other numbers
+//! of straws at once would do.
 
-use std::fmt::Write as _;
-
-use super::wrapped;
+use super::document::{Block, Cell, Document, Row, Table, TableKind, Term, TermsKind, terminal};
 use crate::analysis::chance::words::figure;
-use crate::analysis::chance::{
-    ByStraws, Chance, Finish, SeasonChance, SessionChance, TechnicianChance,
-};
+use crate::analysis::chance::{ByStraws, Chance, SeasonChance, SessionChance, TechnicianChance};
 use crate::base::time::human_date;
 use crate::planning::plan::Moment;
 
 /// Sessions by time, then what the figures rest on.
 #[must_use]
-pub fn text(chance: &SeasonChance) -> String {
-    let mut text = format!(
-        "{}\nChances of the planned sessions. Times are local, {}.\n",
-        chance.season, chance.zone
+pub fn document(chance: &SeasonChance) -> Document {
+    let times = format!(
+        "Chances of the planned sessions. Times are local, {}.",
+        chance.zone
     );
-    if chance.sessions.is_empty() {
-        text.push_str("\nNo session of this plan breeds any cow at set hours.\n");
+    let mut blocks = vec![Block::heading(1, &chance.season), Block::paragraph(times)];
+    let sessions = chance.sessions.iter().enumerate();
+    blocks.extend(sessions.map(|(n, s)| session(n, s)));
+    blocks.push(if chance.sessions.is_empty() {
+        Block::paragraph("No session of this plan breeds any cow at set hours.")
+    } else {
+        let notes = vec![Block::bullets(&chance.notes)];
+        Block::part("reading", "How to read it", notes)
+    });
+    Document {
+        title: format!("{} – chances", chance.season),
+        blocks,
     }
-    for s in &chance.sessions {
-        text.push('\n');
-        session(s, &mut text);
-    }
-    if !chance.sessions.is_empty() {
-        text.push_str("\nHow to read it\n");
-        for note in &chance.notes {
-            let _ = writeln!(text, "{}", wrapped(note, "  - ", "    "));
-        }
-    }
-    text
+}
+
+/// The document for the terminal.
+#[must_use]
+pub fn text(chance: &SeasonChance) -> String {
+    terminal::text(&document(chance))
 }
 
 /// `thawline.chance/1`.
@@ -40,72 +41,51 @@ pub fn json(chance: &SeasonChance) -> String {
     super::json::text(chance)
 }
 
-fn session(s: &SessionChance, text: &mut String) {
-    let head = format!(
+fn session(n: usize, s: &SessionChance) -> Block {
+    let title = format!(
         "{}, {}, {} head (session {})",
         human_date(s.planned_last_cow.date_naive()),
         s.site_name,
         s.head,
         s.session
     );
-    let _ = writeln!(text, "{}", wrapped(&head, "", "  "));
-    for sentence in &s.words {
-        let _ = writeln!(text, "{}", wrapped(sentence, "  ", "    "));
-    }
     let day = s.planned_last_cow;
-    let rows = [
-        (
-            "last cow bred",
-            format!(
-                "by {} on 5 % of days, {} on 50 %, {} on 95 %",
-                clock(s.last_cow.by_5_percent, day),
-                clock(s.last_cow.by_50_percent, day),
-                clock(s.last_cow.by_95_percent, day)
-            ),
-        ),
-        (
-            "outside hours",
-            format!(
-                "any cow {}; the last cow {}",
-                sure(s.any_cow_outside),
-                sure(s.last_cow_outside)
-            ),
-        ),
-    ];
-    for (name, said) in rows {
-        row(name, &said, text);
-    }
-    if s.pens.len() > 1 {
-        for p in &s.pens {
-            row(
-                &format!("  {}", p.name),
-                &format!(
-                    "any cow {}; {} of {} head on average",
-                    sure(p.any_cow_outside),
-                    figure(p.outside.mean_head),
-                    p.head
-                ),
-                text,
-            );
-        }
-    }
-    row(
-        "straw too old",
-        &format!("any {}", sure(s.any_straw_late)),
-        text,
+    let bred = format!(
+        "by {} on 5 % of days, {} on 50 %, {} on 95 %",
+        clock(s.last_cow.by_5_percent, day),
+        clock(s.last_cow.by_50_percent, day),
+        clock(s.last_cow.by_95_percent, day)
     );
-    for t in &s.technicians {
-        technician(t, day, text);
+    let outside = format!(
+        "any cow {}; the last cow {}",
+        sure(s.any_cow_outside),
+        sure(s.last_cow_outside)
+    );
+    let fact = |name: &str, said: String| Term {
+        name: name.into(),
+        said: said.into(),
+        ..Term::default()
+    };
+    let mut facts = vec![fact("last cow bred", bred), fact("outside hours", outside)];
+    for p in s.pens.iter().filter(|_| s.pens.len() > 1) {
+        let said = format!(
+            "any cow {}; {} of {} head on average",
+            sure(p.any_cow_outside),
+            figure(p.outside.mean_head),
+            p.head
+        );
+        facts.push(fact(&p.name, said));
     }
+    let too_old = format!("any {}", sure(s.any_straw_late));
+    facts.push(fact("straw too old", too_old));
+    let mut blocks: Vec<Block> = s.words.iter().map(Block::paragraph).collect();
+    blocks.push(Block::Terms(TermsKind::Facts, facts));
+    blocks.extend(s.technicians.iter().flat_map(|t| technician(t, day)));
+    Block::part(&format!("session-{}", n + 1), title, blocks)
 }
 
-fn row(name: &str, said: &str, text: &mut String) {
-    let lead = format!("  {name:<14}  ");
-    let _ = writeln!(text, "{}", wrapped(said, &lead, &" ".repeat(18)));
-}
-
-fn technician(t: &TechnicianChance, day: Moment, text: &mut String) {
-    let line = format!(
+fn technician(t: &TechnicianChance, day: Moment) -> Vec<Block> {
+    let title = format!(
         "{}: {} head, {} min a cow, spread {} min{}, {}",
         t.name,
         t.head,
@@ -114,28 +94,26 @@ fn technician(t: &TechnicianChance, day: Moment, text: &mut String) {
         if t.spread_assumed { " (assumed)" } else { "" },
         if t.helper { "with a helper" } else { "alone" },
     );
-    let _ = writeln!(text, "\n{}", wrapped(&line, "  ", "    "));
-    let formula = if t.helper {
-        ["        ", " (formula)"]
-    } else {
-        [""; 2]
-    };
-    let _ = writeln!(
-        text,
-        "  straws     head   last cow bred by, on  straw too old, % of{} late cow,\n  \
-         at once  an hour     5 %   50 %   95 %   rounds{}  sessions % of days",
-        formula[0], formula[1]
-    );
+    let mut columns = vec![
+        "straws at once",
+        "head an hour",
+        "last cow by, 5 %",
+        "50 %",
+        "95 %",
+    ];
+    columns.push("rounds too old, %");
+    columns.extend(t.helper.then_some("by formula"));
+    columns.extend(["sessions too old, %", "late cow, % of days"]);
+    let mut rows = Vec::new();
+    let mut hopeless = None;
     for (n, b) in t.by_straws.iter().enumerate() {
-        by_straws(b, t.helper, day, text);
-        let rest = &t.by_straws[n + 1..];
-        if b.is_hopeless() && b.straws_at_once > t.straws_at_once && rest.len() > 1 {
-            let _ = writeln!(
-                text,
-                "  {} to {}: some straw too old on nearly every day.",
-                b.straws_at_once + 1,
-                b.straws_at_once + rest.len() as u32
-            );
+        rows.push(by_straws(b, t.helper, day));
+        let rest = t.by_straws.len() - n - 1;
+        if b.is_hopeless() && b.straws_at_once > t.straws_at_once && rest > 1 {
+            let (from, to) = (b.straws_at_once + 1, b.straws_at_once + rest as u32);
+            hopeless = Some(format!(
+                "{from} to {to}: some straw too old on nearly every day."
+            ));
             break;
         }
     }
@@ -144,37 +122,32 @@ fn technician(t: &TechnicianChance, day: Moment, text: &mut String) {
             .iter()
             .any(|at| at.date_naive() != day.date_naive())
     };
-    if t.by_straws.iter().any(other_day) {
-        let _ = writeln!(text, "  + is on the next day, - on the day before.");
-    }
+    let sign = t.by_straws.iter().any(other_day);
+    let sign = sign.then_some("+ is on the next day, - on the day before.");
+    let table = Table {
+        parts: vec![rows],
+        ..Table::new(TableKind::Narrow, "By straws at once", &columns)
+    };
+    let mut blocks = vec![Block::heading(3, title), Block::Table(table)];
+    blocks.extend(hopeless.map(Block::paragraph));
+    blocks.extend(sign.map(Block::paragraph));
+    blocks
 }
 
-fn by_straws(b: &ByStraws, helper: bool, day: Moment, text: &mut String) {
-    let Finish {
-        by_5_percent,
-        by_50_percent,
-        by_95_percent,
-    } = b.last_cow;
-    let [low, middle, high] =
-        [by_5_percent, by_50_percent, by_95_percent].map(|at| narrow_clock(at, day));
-    let round = b.late_round.map_or("-".to_owned(), |c| short(c.percent));
-    let formula = if helper {
-        format!(
-            "{:>10}",
-            format!("({})", short(b.late_round_formula_percent))
-        )
-    } else {
-        String::new()
-    };
-    let _ = writeln!(
-        text,
-        "  {}{:>6}{:>9}  {low:>6} {middle:>6} {high:>6}{round:>9}{formula}{:>10}{:>10}",
-        if b.planned { '>' } else { ' ' },
-        b.straws_at_once,
+fn by_straws(b: &ByStraws, helper: bool, day: Moment) -> Row {
+    let planned = if b.planned { "> " } else { "" };
+    let f = &b.last_cow;
+    let mut cells = vec![
+        format!("{planned}{}", b.straws_at_once),
         format!("{:.1}", b.head_per_hour),
-        short(b.late_session.percent),
-        short(b.any_cow_outside.percent),
-    );
+    ];
+    let finish = [f.by_5_percent, f.by_50_percent, f.by_95_percent];
+    cells.extend(finish.map(|at| narrow_clock(at, day)));
+    cells.push(b.late_round.map_or("-".to_owned(), |c| short(c.percent)));
+    cells.extend(helper.then(|| format!("({})", short(b.late_round_formula_percent))));
+    cells.push(short(b.late_session.percent));
+    cells.push(short(b.any_cow_outside.percent));
+    Row::of(cells.into_iter().map(Cell::text).collect())
 }
 
 /// `2.4 % (2.1 to 2.7)`.
@@ -213,7 +186,7 @@ fn clock(at: Moment, beside: Moment) -> String {
 fn narrow_clock(at: Moment, beside: Moment) -> String {
     let sign = match at.date_naive().cmp(&beside.date_naive()) {
         std::cmp::Ordering::Less => "-",
-        std::cmp::Ordering::Equal => " ",
+        std::cmp::Ordering::Equal => "",
         std::cmp::Ordering::Greater => "+",
     };
     format!("{}{sign}", at.format("%H:%M"))

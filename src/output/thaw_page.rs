@@ -1,8 +1,13 @@
 //! The sheet of a session to print and tape to the wall: one for each technician, black on white,
 //! with clock times that can be read at arm's length.
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{DOCTYPE, PreEscaped, html};
 
+use super::document::html::blocks;
+use super::document::{
+    Block, Cell, Document, Hold, Item, Kind, Line, ListKind, Role, Row, Span, Table, TableKind,
+    line,
+};
 use super::thaw::{back, cows, hot, several, sources_words};
 use crate::analysis::thaw::bath::BathFigures;
 use crate::analysis::thaw::words::figure;
@@ -26,6 +31,7 @@ const CARE: [&str; 6] = [
 /// A sheet for each technician of the session.
 #[must_use]
 pub fn page(thaw: &Thaw, session: &SessionThaw) -> String {
+    let document = document(thaw, session);
     html! {
         (DOCTYPE)
         html lang="en" {
@@ -33,127 +39,149 @@ pub fn page(thaw: &Thaw, session: &SessionThaw) -> String {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta name="format-detection" content="telephone=no, date=no, address=no";
-                title { (title(session)) }
+                title { (document.title) }
                 style { (PreEscaped(STYLE)) }
             }
-            body {
-                main { @for t in &session.technicians { (sheet(thaw, session, t)) } }
-            }
+            body { main { (blocks(&document.blocks)) } }
         }
     }
     .into_string()
 }
 
-/// The same sheets without the frame of a file: markup that [`super::pdf`] lays on paper.
-pub(super) fn on_paper(thaw: &Thaw, session: &SessionThaw) -> String {
-    html! { @for t in &session.technicians { (sheet(thaw, session, t)) } }.into_string()
-}
-
-/// What a window or a viewer calls the sheets.
-pub(super) fn title(session: &SessionThaw) -> String {
-    format!("{} – thaw rounds", session.site_name)
+/// The same sheets, for paper and screens.
+pub(super) fn document(thaw: &Thaw, session: &SessionThaw) -> Document {
+    let sheets = session.technicians.iter().map(|t| sheet(thaw, session, t));
+    Document {
+        title: format!("{} – thaw rounds", session.site_name),
+        blocks: sheets.collect(),
+    }
 }
 
 /// Each technician's rounds, for the pages of a season: cautions stand there already.
-pub(super) fn of_day(session: &SessionThaw) -> Markup {
-    html! {
-        (mind(session))
-        @for t in &session.technicians {
-            h4 { "Thaw rounds of " (t.name) }
-            (facts(session, t))
-            (rounds(t, t.rounds.first().map(|r| human_date(r.bath_at.date_naive())).as_deref()))
-        }
+pub(super) fn of_day(session: &SessionThaw) -> Vec<Block> {
+    let mut all = mind(session);
+    for t in &session.technicians {
+        let day = t.rounds.first().map(|r| human_date(r.bath_at.date_naive()));
+        all.extend([
+            Block::heading(4, line!["Thaw rounds of ", &t.name]),
+            facts(session, t),
+            rounds(t, day.as_deref()),
+        ]);
     }
+    all
 }
 
-fn mind(s: &SessionThaw) -> Markup {
-    html! {
-        // A wrong bull cannot be mended, so that note stands on the wall too.
-        @let by_tag = crate::base::error::Code::BullByTag.as_str();
-        @for f in s.findings.iter().filter(|f| f.severity != "note" || f.code == by_tag) {
-            p class="warn" { b { "Mind: " } (f.what) "." }
-        }
-    }
+/// A wrong bull cannot be mended, so that note stands on the wall too.
+fn mind(s: &SessionThaw) -> Vec<Block> {
+    let by_tag = crate::base::error::Code::BullByTag.as_str();
+    let found = s.findings.iter();
+    let found = found.filter(|f| f.severity != "note" || f.code == by_tag);
+    found
+        .map(|f| Block::of_role(Role::Warning, line![Span::strong("Mind: "), &f.what, "."]))
+        .collect()
 }
 
-fn facts(s: &SessionThaw, t: &TechnicianThaw) -> Markup {
-    html! {
-        p class="facts" {
-            (t.head) " head in " (count(t.rounds.len() as u32, "round", "rounds"))
-            ". Never more than " b { (count(t.straws_at_once, "straw", "straws")) }
-            " in the bath. " b { (figure(s.thaw_seconds)) " seconds" } " at "
-            b { (s.units.degrees(&figure(s.bath.range_f[0]), &figure(s.bath.range_c[0]))) }
-            ", never below "
-            b { (s.units.degrees(&figure(s.bath.range_f[1]), &format!("{:.1}", s.bath.range_c[1]))) } "."
-        }
-    }
+fn facts(s: &SessionThaw, t: &TechnicianThaw) -> Block {
+    let [at, never_below] = [
+        s.units
+            .degrees(&figure(s.bath.range_f[0]), &figure(s.bath.range_c[0])),
+        s.units.degrees(
+            &figure(s.bath.range_f[1]),
+            &format!("{:.1}", s.bath.range_c[1]),
+        ),
+    ];
+    let in_rounds = format!(
+        "{} head in {}. Never more than ",
+        t.head,
+        count(t.rounds.len() as u32, "round", "rounds")
+    );
+    Block::of_role(
+        Role::Facts,
+        line![
+            in_rounds,
+            Span::strong(count(t.straws_at_once, "straw", "straws")),
+            " in the bath. ",
+            Span::strong(format!("{} seconds", figure(s.thaw_seconds))),
+            " at ",
+            Span::strong(at),
+            ", never below ",
+            Span::strong(never_below),
+            "."
+        ],
+    )
 }
 
-fn sheet(thaw: &Thaw, s: &SessionThaw, t: &TechnicianThaw) -> Markup {
+fn sheet(thaw: &Thaw, s: &SessionThaw, t: &TechnicianThaw) -> Block {
     let day = t.rounds.first().map(|r| human_date(r.bath_at.date_naive()));
-    html! {
-        section class="sheet" {
-            h1 { (t.name) }
-            p class="day" { @if let Some(day) = &day { (day) ", " } (s.site_name) }
-            (facts(s, t))
-            ul class="care" { @for c in CARE { li { (c) } } }
-            (mind(s))
-            (rounds(t, day.as_deref()))
-            (bath(&s.bath, s.units))
-            (kit(s, t))
-            p class="soft" {
-                (thaw.season) ", session " (s.session) ". Times are local (" (thaw.zone)
-                "), on the 24-hour clock."
-            }
-        }
-    }
+    let when = line![day.as_ref().map(|day| format!("{day}, ")), &s.site_name];
+    let care = CARE.into_iter().map(Item::text).collect();
+    let mut all = vec![
+        Block::heading(1, &t.name),
+        Block::of_role(Role::Day, when),
+        facts(s, t),
+        Block::List(ListKind::Care, care),
+    ];
+    all.extend(mind(s));
+    all.push(rounds(t, day.as_deref()));
+    all.extend(bath(&s.bath, s.units));
+    all.extend(kit(s, t));
+    let about = format!(
+        "{}, session {}. Times are local ({}), on the 24-hour clock.",
+        thaw.season, s.session, thaw.zone
+    );
+    all.push(Block::of_role(Role::Soft, about));
+    Block::section(Kind::Sheet, all)
 }
 
-fn rounds(t: &TechnicianThaw, day: Option<&str>) -> Markup {
+fn rounds(t: &TechnicianThaw, day: Option<&str>) -> Block {
+    const COLUMNS: [&str; 7] = [
+        "Done",
+        "No.",
+        "Into bath",
+        "Out from",
+        "Cows",
+        "Last cow",
+        "In cow by",
+    ];
     let several = several(t);
     let mut before = String::new();
-    html! {
-        // Focusable, so that a keyboard can scroll it on a phone.
-        section class="scroll" aria-label={ "Thaw rounds of " (t.name) } tabindex="0" { table {
-            thead {
-                // Comes again on each sheet of paper.
-                tr { th class="who" colspan="7" { (t.name) @if let Some(day) = day { ", " (day) } } }
-                tr {
-                    th { "Done" }
-                    th { "No." }
-                    th { "Into bath" }
-                    th { "Out from" }
-                    th { "Cows" }
-                    th { "Last cow" }
-                    th { "In cow by" }
-                }
-            }
-            tbody {
-                @for r in &t.rounds {
-                    @let from = sources_words(r);
-                    @if from != before {
-                        tr class="from" { td colspan="7" { (from) } }
-                    }
-                    ({ before = from; row(r, several) })
-                }
-            }
-        } }
+    let mut rows = Vec::new();
+    for r in &t.rounds {
+        let from = sources_words(r);
+        if from != before {
+            rows.push(Row::over_all(&from));
+        }
+        before = from;
+        rows.push(row(r, several));
     }
+    let table = Block::Table(Table {
+        // Comes again on each sheet of paper.
+        over: Some(line![&t.name, day.map(|day| format!(", {day}"))]),
+        parts: vec![rows],
+        ..Table::new(TableKind::Rounds, "", &COLUMNS)
+    });
+    Block::section(
+        Kind::Wide(format!("Thaw rounds of {}", t.name)),
+        vec![table],
+    )
 }
 
-fn row(r: &Round, several: bool) -> Markup {
+fn row(r: &Round, several: bool) -> Row {
     let last = r.straws.last().map_or(r.bath_at, |s| s.bred_at);
-    html! {
-        tr {
-            td { span class="box" {} }
-            td class="n" { (r.number) }
-            td class="clock bath" { (clock(r.bath_at)) }
-            td class="clock" { (clock(r.earliest_out)) }
-            td class="cows" { b { (r.straws.len()) } " " (cows(r, several)) }
-            td class="clock" { (minute(last)) }
-            td class="clock limit" { (minute(r.cow_by)) }
-        }
-    }
+    let done = Cell {
+        tick: true,
+        ..Cell::default()
+    };
+    let who = line![Span::strong(r.straws.len()), " ", cows(r, several)];
+    Row::of(vec![
+        done,
+        Cell::of(Hold::Number, r.number),
+        Cell::of(Hold::Start, clock(r.bath_at)),
+        Cell::of(Hold::Clock, clock(r.earliest_out)),
+        Cell::of(Hold::Cows, who),
+        Cell::of(Hold::Clock, minute(last)),
+        Cell::of(Hold::Limit, minute(r.cow_by)),
+    ])
 }
 
 fn minute(at: Moment) -> String {
@@ -161,29 +189,37 @@ fn minute(at: Moment) -> String {
 }
 
 /// Hours and minutes large, seconds small.
-fn clock(at: Moment) -> Markup {
-    html! { (minute(at)) small { ":" (at.format("%S").to_string()) } }
+fn clock(at: Moment) -> Line {
+    let seconds = at.format(":%S").to_string();
+    line![minute(at), Span::Seconds(seconds.into())]
 }
 
 /// How to bring the bath back.
-fn bath(b: &BathFigures, units: Units) -> Markup {
-    html! {
-        @if let (Some(_), Some(v)) = (b.liters, b.volumes.first()) {
-            h2 { "Bath of " (figure(v.liters)) " L" }
-            p class="facts" {
-                "Good for " b { (count(v.straws, "straw", "straws")) } " without heat. "
-                @if let (Some(add), Some(swap)) = (v.add_liters, v.swap_liters) {
-                    "At " (back(b, 1, units)) " add " b { (format!("{add:.2}")) " L" } " of water at "
-                    (hot(b, units)) ", or pour out and replace "
-                    b { (format!("{swap:.2}")) " L" } ". Stir, and read the thermometer."
-                }
-            }
-        }
-    }
+fn bath(b: &BathFigures, units: Units) -> Vec<Block> {
+    let (Some(_), Some(v)) = (b.liters, b.volumes.first()) else {
+        return Vec::new();
+    };
+    let water = v.add_liters.zip(v.swap_liters).map(|(add, swap)| {
+        line![
+            format!("At {} add ", back(b, 1, units)),
+            Span::strong(format!("{add:.2} L")),
+            format!(" of water at {}, or pour out and replace ", hot(b, units)),
+            Span::strong(format!("{swap:.2} L")),
+            ". Stir, and read the thermometer."
+        ]
+    });
+    let straws = Span::strong(count(v.straws, "straw", "straws"));
+    vec![
+        Block::heading(2, format!("Bath of {} L", figure(v.liters))),
+        Block::of_role(
+            Role::Facts,
+            line!["Good for ", straws, " without heat. ", water],
+        ),
+    ]
 }
 
 /// What to have at hand.
-fn kit(s: &SessionThaw, t: &TechnicianThaw) -> Markup {
+fn kit(s: &SessionThaw, t: &TechnicianThaw) -> Vec<Block> {
     let mut sizes: Vec<f64> = t
         .rounds
         .iter()
@@ -240,9 +276,11 @@ fn kit(s: &SessionThaw, t: &TechnicianThaw) -> Markup {
             count(wasted, "straw", "straws")
         ));
     }
-    html! {
-        h2 { "To have at hand" }
-        ul class="kit" { @for i in items { li { span class="box" {} span { (i) } } } }
-        p class="soft" { "Common practice, no source. Spares: a gun, and one sheath and glove in ten." }
-    }
+    let items = items.into_iter().map(Item::to_tick).collect();
+    let spares = "Common practice, no source. Spares: a gun, and one sheath and glove in ten.";
+    vec![
+        Block::heading(2, "To have at hand"),
+        Block::List(ListKind::Kit, items),
+        Block::of_role(Role::Soft, spares),
+    ]
 }

@@ -1,6 +1,8 @@
 //! Drawings: lines, boxes and rings on a field of their own units, with words beside them. All that
 //! they show stands in words too.
 
+use super::Bar;
+
 /// A drawing.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Drawing {
@@ -70,6 +72,44 @@ pub enum Look {
     Before,
     /// A number that stands out.
     Number,
+}
+
+impl Drawing {
+    /// Bars below each other, their names before them and their figures behind.
+    #[must_use]
+    pub fn of_bars(bars: &[Bar]) -> Self {
+        const WIDE: f64 = 720.0;
+        const ROW: f64 = 18.0;
+        /// Where bars begin, and how long the longest is.
+        const FROM: f64 = 170.0;
+        const LONGEST: f64 = 400.0;
+        let most = bars.iter().map(Bar::sum).fold(f64::MIN_POSITIVE, f64::max);
+        let long = |share: f64| (10.0 * LONGEST * share / most).round() / 10.0;
+        let mut marks = Vec::new();
+        for (n, bar) in bars.iter().enumerate() {
+            let top = ROW * n as f64;
+            marks.push(Mark::words(Look::Plain, [2.0, top + 13.0], &*bar.name));
+            let mut sum = 0.0;
+            for (part, look) in bar
+                .parts
+                .iter()
+                .zip([Look::Full, Look::Open, Look::OpenThin])
+            {
+                let at = Shape::Box([FROM + long(sum), top + 3.0, long(*part), ROW - 6.0]);
+                marks.push(Mark::new(look, at));
+                sum += part;
+            }
+            let after = [FROM + long(sum) + 6.0, top + 13.0];
+            marks.push(Mark::words(Look::Plain, after, bar.said.join(", ")));
+        }
+        Self {
+            label: "Bars; their figures stand behind them".to_owned(),
+            wide: WIDE,
+            high: ROW * bars.len() as f64,
+            marks,
+            ..Self::default()
+        }
+    }
 }
 
 impl Mark {

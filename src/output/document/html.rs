@@ -28,6 +28,7 @@ fn one(block: &Block) -> Markup {
         Block::List(kind, items) => list(*kind, items),
         Block::Terms(kind, all) => terms(*kind, all),
         Block::Table(t) => table(t),
+        Block::Bars(bars) => drawing(&Drawing::of_bars(bars)),
         Block::Drawing(d) => drawing(d),
     }
 }
@@ -60,9 +61,17 @@ fn data(data: &[(&'static str, String)]) -> PreEscaped<String> {
 }
 
 /// An element whose attributes are known when it is written only.
-fn element(name: &str, class: Option<&str>, id: Option<&str>, facts: &[(&'static str, String)], inner: &Markup) -> Markup {
+fn element(
+    name: &str,
+    class: Option<&str>,
+    id: Option<&str>,
+    facts: &[(&'static str, String)],
+    inner: &Markup,
+) -> Markup {
     let class = class.map_or_else(String::new, |c| format!(" class=\"{c}\""));
-    let id = id.map_or_else(String::new, |id| format!(" id=\"{}\"", html! { (id) }.into_string()));
+    let id = id.map_or_else(String::new, |id| {
+        format!(" id=\"{}\"", html! { (id) }.into_string())
+    });
     let facts = data(facts).into_string();
     PreEscaped(format!("<{name}{class}{id}{facts}>{}</{name}>", inner.0))
 }
@@ -107,7 +116,9 @@ fn section(s: &Section) -> Markup {
         Kind::GoingOn => html! { div class="card going-on" { (inner) } },
         Kind::Sheet => html! { section class="sheet" { (inner) } },
         // Focusable, so that a keyboard can scroll it too.
-        Kind::Wide(label) => html! { section class="scroll" aria-label=(label) tabindex="0" { (inner) } },
+        Kind::Wide(label) => {
+            html! { section class="scroll" aria-label=(label) tabindex="0" { (inner) } }
+        }
         Kind::Rows => inner,
     }
 }
@@ -192,7 +203,11 @@ fn table(t: &Table) -> Markup {
 }
 
 fn plain(c: &Cell) -> String {
-    c.lines.iter().map(Line::plain).collect::<Vec<_>>().join(" ")
+    c.lines
+        .iter()
+        .map(Line::plain)
+        .collect::<Vec<_>>()
+        .join(" ")
 }
 
 const fn hold_class(hold: Hold) -> Option<&'static str> {

@@ -69,7 +69,10 @@ impl Line {
 
     /// Lines behind each other, with something between.
     #[must_use]
-    pub fn joined<L: Into<Self>>(lines: impl IntoIterator<Item = L>, between: impl Into<Self>) -> Self {
+    pub fn joined<L: Into<Self>>(
+        lines: impl IntoIterator<Item = L>,
+        between: impl Into<Self>,
+    ) -> Self {
         let between = between.into();
         let mut all = Self::default();
         for (n, line) in lines.into_iter().enumerate() {

@@ -10,8 +10,8 @@ mod line;
 pub mod terminal;
 
 pub use drawing::{Drawing, Look, Mark, Shape};
-pub use line::{Line, Span};
 pub(crate) use line::line;
+pub use line::{Line, Span};
 
 /// What is read, from the top down.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -39,6 +39,8 @@ pub enum Block {
     Terms(TermsKind, Vec<Term>),
     /// A table.
     Table(Table),
+    /// Bars beside each other, each as long as it is much.
+    Bars(Vec<Bar>),
     /// A drawing.
     Drawing(Drawing),
 }
@@ -56,6 +58,8 @@ pub struct Heading {
     pub part: bool,
     /// True if there is a box to tick before it.
     pub tick: bool,
+    /// True if it stands close under what is before it.
+    pub tight: bool,
 }
 
 /// What a paragraph is to its reader.
@@ -227,6 +231,25 @@ pub struct Table {
     pub parts: Vec<Vec<Row>>,
 }
 
+/// A bar.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Bar {
+    /// Its name.
+    pub name: String,
+    /// What it is made of, one after the other; three at the most.
+    pub parts: Vec<f64>,
+    /// Figures behind it.
+    pub said: Vec<String>,
+}
+
+impl Bar {
+    /// All of it.
+    #[must_use]
+    pub fn sum(&self) -> f64 {
+        self.parts.iter().sum()
+    }
+}
+
 /// How a table is read where it is wider than the screen.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum TableKind {
@@ -338,6 +361,17 @@ impl Block {
         })
     }
 
+    /// A heading close under what is before it.
+    #[must_use]
+    pub fn tight(level: u8, line: impl Into<Line>) -> Self {
+        Self::Heading(Heading {
+            level,
+            line: line.into(),
+            tight: true,
+            ..Heading::default()
+        })
+    }
+
     /// A list of lines, each with a bullet.
     #[must_use]
     pub fn bullets<L: Into<Line>>(lines: impl IntoIterator<Item = L>) -> Self {
@@ -365,6 +399,12 @@ pub fn each_text(blocks: &mut [Block], change: &mut dyn FnMut(&mut String)) {
                 }
             }
             Block::Table(t) => t.each_text(change),
+            Block::Bars(bars) => {
+                for bar in bars {
+                    change(&mut bar.name);
+                    bar.said.iter_mut().for_each(&mut *change);
+                }
+            }
             Block::Drawing(d) => {
                 for mark in &mut d.marks {
                     if let Shape::Words(_, words) = &mut mark.shape {

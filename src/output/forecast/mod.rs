@@ -1,14 +1,19 @@
-//! Calves and money: text, JSON and tables.
+//! Calves and money: in words, as JSON, and as tables.
 
-mod chart;
 mod csv;
+mod document;
 mod money;
-mod text;
 
 pub use csv::{Table, csv};
-pub use text::text;
+pub use document::document;
 
 use crate::analysis::forecast::Answer;
+
+/// The whole answer for the terminal.
+#[must_use]
+pub fn text(answer: &Answer) -> String {
+    super::document::terminal::text(&document(answer))
+}
 
 /// The whole answer as JSON: `thawline.forecast/1`.
 #[must_use]

@@ -1,47 +1,39 @@
-//! Costs and the partial budget for the terminal.
+//! Costs and the partial budget in words.
 
-use std::fmt::Write as _;
-
-use super::super::line;
 use crate::analysis::forecast::{Answer, Budget, Entry, First21Days, MoneyAnswer, Natural, Spent};
 use crate::base::time::human_date;
 use crate::base::units::{KG_PER_LB, Units, Weight, count};
+use crate::output::document::{Block, Cell, Hold, Row, Table, TableKind};
 use crate::trade::figures::Money;
 
-pub(super) fn money(text: &mut String, m: &MoneyAnswer, answer: &Answer) {
+pub(super) fn money(m: &MoneyAnswer, answer: &Answer) -> Block {
     let unit = m.currency.as_ref().map_or("the prices' currency", |c| c);
-    let _ = writeln!(text);
-    line(text, &format!("Money, in {unit}"), "");
-    if !m.groups.is_empty() {
-        let _ = writeln!(
-            text,
-            "  {:<18} {:>10} {:>16} {:>16}",
-            "AI costs", "a head", "a pregnancy", "a calf of AI"
-        );
-    }
+    let mut blocks = Vec::new();
+    let columns = ["AI costs", "a head", "a pregnancy", "a calf of AI"];
+    let mut rows = Vec::new();
     for g in m.groups.iter().filter(|g| shown(answer, &g.group)) {
-        row(text, &g.group, Some(g.a_head), g.a_pregnancy, g.an_ai_calf);
-        for e in &g.entries {
-            detail(text, e, answer.units);
-        }
+        rows.push(row(&g.group, [Some(g.a_head), g.a_pregnancy, g.an_ai_calf]));
+        rows.extend(g.entries.iter().map(|e| detail(e, answer.units)));
         if !g.missing.is_empty() {
-            let words = format!("not in it: {}", g.missing.join(", "));
-            line(text, &words, "      ");
+            let words = format!("    not in it: {}", g.missing.join(", "));
+            rows.push(Row::over_all(words));
         }
         if let (Some(p), Some(source)) = (g.in_heat_percent, &g.in_heat_source) {
-            line(text, &format!("{p} % seen in heat ({source})"), "      ");
+            rows.push(Row::over_all(format!("    {p} % seen in heat ({source})")));
         }
     }
-    spent(text, &m.spent);
-    if let Some(n) = &m.natural {
-        natural(text, n, answer);
-    }
+    rows.extend(of_season(&m.spent));
+    blocks.push(Block::Table(Table {
+        parts: vec![rows],
+        ..Table::new(TableKind::Narrow, "What AI costs", &columns)
+    }));
+    blocks.extend(spent(&m.spent));
+    blocks.extend(m.natural.iter().flat_map(|n| natural(n, answer)));
     if !m.missing.is_empty() {
-        line(text, "Not given, so in no sum:", "  ");
-        for key in &m.missing {
-            line(text, key, "    ");
-        }
+        blocks.push(Block::heading(3, "Not given, so in no sum"));
+        blocks.push(Block::bullets(&m.missing));
     }
+    Block::part("money", format!("Money, in {unit}"), blocks)
 }
 
 fn shown(answer: &Answer, group: &str) -> bool {
@@ -52,26 +44,15 @@ fn told(m: Option<Money>) -> String {
     m.map_or_else(|| "-".to_owned(), |m| m.to_string())
 }
 
-fn row(text: &mut String, name: &str, a: Option<Money>, b: Option<Money>, c: Option<Money>) {
-    let wide = textwrap::core::display_width(name);
-    if wide > 18 {
-        let _ = writeln!(text, "  {name}");
-    }
-    let name = if wide > 18 { "" } else { name };
-    let pad = " ".repeat(18 - textwrap::core::display_width(name));
-    let _ = writeln!(
-        text,
-        "  {name}{pad} {:>10} {:>16} {:>16}",
-        told(a),
-        told(b),
-        told(c)
-    );
+fn row(name: &str, amounts: [Option<Money>; 3]) -> Row {
+    let cells = amounts.map(|m| Cell::text(told(m)));
+    let name = Cell::head(Hold::Names, name);
+    Row::of([name].into_iter().chain(cells).collect())
 }
 
 /// `GnRH: 2 x 2.75 per dose = 5.50`.
-fn detail(text: &mut String, e: &Entry, units: Units) {
-    let words = format!("{} = {}", counted(e, units), e.amount);
-    line(text, &words, "      ");
+fn detail(e: &Entry, units: Units) -> Row {
+    Row::over_all(format!("    {} = {}", counted(e, units), e.amount))
 }
 
 /// `GnRH: 2 x 2.75 per dose`.
@@ -93,52 +74,41 @@ fn counted(e: &Entry, units: Units) -> String {
     format!("{}: {} x {price} per {}", e.what, e.units, e.unit)
 }
 
-fn spent(text: &mut String, s: &Spent) {
-    let ai = s.ai.map(|ai| ai + s.road.unwrap_or_default());
-    if ai.is_some() {
-        let name = if s.road.is_some() {
-            "all, with road"
-        } else {
-            "all groups"
-        };
-        row(text, name, s.a_head, s.a_pregnancy, s.an_ai_calf);
-    }
-    let mut words = Vec::new();
-    if let Some(ai) = s.ai {
-        words.push(format!("synchronization and AI {ai}"));
-    }
-    if let Some(road) = s.road {
-        words.push(format!("road {road}"));
-    }
-    if let Some(bulls) = s.bulls {
-        words.push(format!(
+fn of_season(s: &Spent) -> Option<Row> {
+    let name = if s.road.is_some() {
+        "all, with road"
+    } else {
+        "all groups"
+    };
+    let amounts = [s.a_head, s.a_pregnancy, s.an_ai_calf];
+    s.ai.map(|_| row(name, amounts))
+}
+
+fn spent(s: &Spent) -> Vec<Block> {
+    let bulls = s.bulls.map(|bulls| {
+        format!(
             "{} {bulls} a year ({} each)",
             count(s.bulls_head, "clean-up bull", "clean-up bulls"),
             told(s.bull_a_year)
-        ));
-    }
-    if !words.is_empty() {
-        line(text, &format!("Season: {}.", words.join(", ")), "  ");
-    }
-    if let Some(m) = s.a_bull_pregnancy {
-        line(text, &format!("A pregnancy to clean-up bulls: {m}."), "  ");
-    }
-    if let Some(m) = s.any_pregnancy {
-        line(
-            text,
-            &format!("A pregnancy of either, AI, road and bulls together: {m}."),
-            "  ",
-        );
-    }
+        )
+    });
+    let words = [
+        s.ai.map(|ai| format!("synchronization and AI {ai}")),
+        s.road.map(|road| format!("road {road}")),
+        bulls,
+    ];
+    let words: Vec<String> = words.into_iter().flatten().collect();
+    let lines = [
+        (!words.is_empty()).then(|| format!("Season: {}.", words.join(", "))),
+        s.a_bull_pregnancy
+            .map(|m| format!("A pregnancy to clean-up bulls: {m}.")),
+        s.any_pregnancy
+            .map(|m| format!("A pregnancy of either, AI, road and bulls together: {m}.")),
+    ];
+    lines.into_iter().flatten().map(Block::paragraph).collect()
 }
 
-fn natural(text: &mut String, n: &Natural, answer: &Answer) {
-    let _ = writeln!(text);
-    line(
-        text,
-        "Against natural service: bulls alone from each group's first day of AI",
-        "",
-    );
+fn natural(n: &Natural, answer: &Answer) -> Vec<Block> {
     let percent = |a: f64, of: f64| if of > 0.0 { 100.0 * a / of } else { 0.0 };
     let cost = n.bulls.map_or(String::new(), |b| {
         format!(", {b} a year, {} a pregnancy", told(n.a_pregnancy))
@@ -149,8 +119,8 @@ fn natural(text: &mut String, n: &Natural, answer: &Answer) {
         n.settled.percent,
         n.settled.source
     );
-    line(text, &bulls, "  ");
     let head = f64::from(answer.all.head);
+    let all = &answer.all;
     let with = answer.calving.as_ref();
     let part =
         |f: Option<First21Days>| f.map_or("-".to_owned(), |f| format!("{:.0}", f.percent_from_due));
@@ -158,15 +128,12 @@ fn natural(text: &mut String, n: &Natural, answer: &Answer) {
         (
             "pregnant, %",
             format!("{:.0}", percent(n.pregnant.head, head)),
-            format!("{:.0}", percent(answer.all.pregnant.head, head)),
+            format!("{:.0}", percent(all.pregnant.head, head)),
         ),
         (
             "calves",
             format!("{:.1}", n.calves_head),
-            format!(
-                "{:.1}",
-                answer.all.ai_calves_head + answer.all.bull_calves_head
-            ),
+            format!("{:.1}", all.ai_calves_head + all.bull_calves_head),
         ),
         (
             "mean calving",
@@ -179,48 +146,64 @@ fn natural(text: &mut String, n: &Natural, answer: &Answer) {
             part(answer.first_21_days),
         ),
     ];
-    let _ = writeln!(
-        text,
-        "  {:<20} {:>16} {:>16}",
-        "", "bulls alone", "AI and bulls"
-    );
-    for (what, alone, ai) in compared {
-        let _ = writeln!(text, "  {what:<20} {alone:>16} {ai:>16}");
-    }
-    budget(text, &n.budget, answer.units);
+    let rows = compared.map(|(what, alone, ai)| {
+        Row::of(vec![
+            Cell::head(Hold::Words, what),
+            Cell::text(alone),
+            Cell::text(ai),
+        ])
+    });
+    let title = "Against natural service: bulls alone from each group's first day of AI";
+    let columns = ["", "bulls alone", "AI and bulls"];
+    let mut blocks = vec![
+        Block::heading(3, title),
+        Block::paragraph(bulls),
+        Block::Table(Table {
+            parts: vec![rows.into()],
+            ..Table::new(TableKind::Narrow, title, &columns)
+        }),
+    ];
+    blocks.extend(budget(&n.budget, answer.units));
+    blocks
 }
 
-fn budget(text: &mut String, b: &Budget, units: Units) {
-    let _ = writeln!(text);
-    line(text, "Partial budget of AI in place of bulls alone", "  ");
+fn budget(b: &Budget, units: Units) -> Vec<Block> {
     let [returns, saved, costs, lost] = b.sums();
-    for (name, side, sum) in [
+    let sides = [
         ("Added returns", &b.added_returns, returns),
         ("Reduced costs", &b.reduced_costs, saved),
         ("Added costs", &b.added_costs, costs),
         ("Reduced returns", &b.reduced_returns, lost),
-    ] {
-        let _ = writeln!(text, "  {name:<57} {:>14}", sum.to_string());
-        for e in side {
-            let _ = writeln!(
-                text,
-                "    {:<55} {:>14}",
-                counted(e, units),
-                e.amount.to_string()
-            );
-        }
+    ];
+    let row = |what: String, m: Money| {
+        Row::of(vec![
+            Cell::head(Hold::Words, what),
+            Cell::of(Hold::Figure, m.to_string()),
+        ])
+    };
+    let mut rows = Vec::new();
+    for (name, side, sum) in sides {
+        rows.push(row(name.to_owned(), sum));
+        rows.extend(
+            side.iter()
+                .map(|e| row(format!("  {}", counted(e, units)), e.amount)),
+        );
     }
-    let _ = writeln!(
-        text,
-        "  {:<57} {:>14}",
-        "Net: returns added and costs reduced, less the others",
-        b.net.to_string()
-    );
+    let net = "Net: returns added and costs reduced, less the others";
+    rows.push(row(net.to_owned(), b.net));
     let ends = format!(
         "from {} to {} at the lowest and highest percent pregnant to AI; {} a head",
         b.net_low,
         b.net_high,
         told(b.net_a_head)
     );
-    line(text, &ends, "    ");
+    let title = "Partial budget of AI in place of bulls alone";
+    vec![
+        Block::heading(3, title),
+        Block::Table(Table {
+            parts: vec![rows],
+            ..Table::new(TableKind::Narrow, title, &["", "amount"])
+        }),
+        Block::paragraph(ends),
+    ]
 }

@@ -15,7 +15,7 @@ pub(super) struct Day<'a> {
     /// The day, or the last of the stretch.
     pub(super) to: NaiveDate,
     /// What begins, by time.
-    pub(super) items: Vec<Item<'a>>,
+    pub(super) items: Vec<Begun<'a>>,
     /// What goes on from earlier days.
     pub(super) going_on: Vec<Trip<'a>>,
 }
@@ -41,14 +41,14 @@ impl<'a> Trip<'a> {
 }
 
 /// Work that begins on a day.
-pub(super) enum Item<'a> {
+pub(super) enum Begun<'a> {
     /// Through the chute, or the first day of a feeding or watch.
     Trip(Trip<'a>),
     /// Breeding at set hours, with its place in the plan's list.
     Session(usize, &'a Session),
 }
 
-impl Item<'_> {
+impl Begun<'_> {
     fn at(&self) -> Moment {
         match self {
             Self::Trip(t) => t.first().start,
@@ -72,7 +72,7 @@ fn span(pass: &Pass) -> Option<(NaiveDate, NaiveDate)> {
 
 /// The season by days, in order.
 pub(super) fn agenda<'a>(book: &Book<'a>) -> Vec<Day<'a>> {
-    let mut items: BTreeMap<NaiveDate, Vec<Item<'a>>> = BTreeMap::new();
+    let mut items: BTreeMap<NaiveDate, Vec<Begun<'a>>> = BTreeMap::new();
     let mut going_on: BTreeMap<NaiveDate, Vec<&'a Pass>> = BTreeMap::new();
     let mut begun: BTreeMap<NaiveDate, Vec<&'a Pass>> = BTreeMap::new();
     let in_session: std::collections::BTreeSet<&str> = book
@@ -97,13 +97,13 @@ pub(super) fn agenda<'a>(book: &Book<'a>) -> Vec<Day<'a>> {
         items
             .entry(day)
             .or_default()
-            .extend(trips(&passes).into_iter().map(Item::Trip));
+            .extend(trips(&passes).into_iter().map(Begun::Trip));
     }
     for (n, session) in book.plan.sessions.iter().enumerate() {
         items
             .entry(begins(session).date_naive())
             .or_default()
-            .push(Item::Session(n, session));
+            .push(Begun::Session(n, session));
     }
     weave(items, going_on)
 }
@@ -124,7 +124,7 @@ fn trips<'a>(passes: &[&'a Pass]) -> Vec<Trip<'a>> {
 
 /// Days with work of their own stand alone; days that only go on are put together.
 fn weave<'a>(
-    mut items: BTreeMap<NaiveDate, Vec<Item<'a>>>,
+    mut items: BTreeMap<NaiveDate, Vec<Begun<'a>>>,
     mut going_on: BTreeMap<NaiveDate, Vec<&'a Pass>>,
 ) -> Vec<Day<'a>> {
     let dates: std::collections::BTreeSet<NaiveDate> =
@@ -133,7 +133,7 @@ fn weave<'a>(
     let mut before: Vec<&str> = Vec::new();
     for date in dates {
         let mut own = items.remove(&date).unwrap_or_default();
-        own.sort_by_key(Item::at);
+        own.sort_by_key(Begun::at);
         let on = going_on.remove(&date).unwrap_or_default();
         let names: Vec<&str> = on.iter().map(|p| p.id.as_str()).collect();
         match days.last_mut() {

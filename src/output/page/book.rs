@@ -2,9 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use maud::{Markup, html};
-
 use crate::analysis::thaw::SessionThaw;
+use crate::output::document::{Line, Span, line};
 use crate::planning::plan::{Bull, Group, Pass, Plan, Site, Technician};
 
 /// A plan and where to find things in it.
@@ -110,9 +109,7 @@ impl<'a> Book<'a> {
 }
 
 /// A name, with the short name that sentences use where it differs.
-pub(super) fn named(name: &str, id: &str) -> Markup {
-    html! {
-        (name)
-        @if name != id { " " span class="id" { "(" (id) ")" } }
-    }
+pub(super) fn named(name: &str, id: &str) -> Line {
+    let short = (name != id).then(|| line![" ", Span::Short(line!["(", id, ")"])]);
+    line![name, short]
 }

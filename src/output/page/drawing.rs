@@ -1,7 +1,22 @@
 //! What the drawings of the page share: their width, and places on it.
 
+use crate::output::document::{Block, Drawing, Kind, Mark};
+
 /// Width of a drawing, in its own units; text is 13 of them high.
 pub(super) const WIDE: f64 = 720.0;
+
+/// A chart that may be wider than a screen: its name, and what it shows, for those who do not see
+/// it.
+pub(super) fn chart(name: impl Into<String>, shows: &str, high: f64, marks: Vec<Mark>) -> Block {
+    let drawing = Block::Drawing(Drawing {
+        label: shows.to_owned(),
+        wide: WIDE,
+        high,
+        marks,
+        ..Drawing::default()
+    });
+    Block::section(Kind::Wide(name.into()), vec![drawing])
+}
 
 /// To a tenth of a unit: finer is not seen.
 pub(super) fn tenth(x: f64) -> f64 {

@@ -2,38 +2,37 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use maud::{Markup, PreEscaped, html};
-
 use super::book::{Book, named};
 use super::words::{date, hours, prose, ranges, sentence};
+use super::work::titled;
+use crate::output::document::{
+    self, Block, Heading, Item, Kind, Line, ListKind, Role, Span, Term, TermsKind, Verdict, line,
+};
 use crate::planning::plan::{Plan, Remark, Uncovered};
 use crate::trade::protocol::Caution;
 
-/// Signs that differ in shape, so that neither colour nor print quality matters.
-const CHECK: &str = r#"<svg viewBox="0 0 48 48" aria-hidden="true"><circle cx="24" cy="24" r="20"/><path d="M14 25l7 7 13-15"/></svg>"#;
-const TRIANGLE: &str = r#"<svg viewBox="0 0 48 48" aria-hidden="true"><path d="M24 5L45 43H3z"/><path d="M24 18v13M24 36v2"/></svg>"#;
-const OCTAGON: &str = r#"<svg viewBox="0 0 48 48" aria-hidden="true"><path class="full" d="M16 4h16l12 12v16L32 44H16L4 32V16z"/><path class="on-full" d="M24 12v16M24 33v3"/></svg>"#;
-
 /// The answer.
-pub(super) fn verdict(plan: &Plan) -> Markup {
-    let (class, sign) = if !plan.verdict.covered {
-        ("verdict short", OCTAGON)
+pub(super) fn verdict(plan: &Plan) -> Block {
+    let verdict = if !plan.verdict.covered {
+        Verdict::Short
     } else if plan.verdict.rules_broken {
-        ("verdict warned", TRIANGLE)
+        Verdict::Warned
     } else {
-        ("verdict well", CHECK)
+        Verdict::Well
     };
     let mut words = plan.verdict.words.iter();
     let first = words.next().map_or("No verdict", String::as_str);
+    let heading = Block::Heading(Heading {
+        level: 2,
+        line: prose(first),
+        id: Some("verdict".to_owned()),
+        ..Heading::default()
+    });
     // What is said of single pens stands in the list of those not covered, with more.
-    let rest: Vec<&String> = words.filter(|w| !says_why(plan, w)).collect();
-    html! {
-        section class=(class) aria-labelledby="verdict" {
-            (PreEscaped(sign))
-            h2 id="verdict" { (prose(first)) }
-            @for sentence in rest { p { (prose(sentence)) } }
-        }
-    }
+    let rest = words.filter(|w| !says_why(plan, w));
+    let rest = rest.map(|sentence| Block::paragraph(prose(sentence)));
+    let blocks = [heading].into_iter().chain(rest);
+    Block::section(Kind::Verdict(verdict), blocks.collect())
 }
 
 fn says_why(plan: &Plan, sentence: &str) -> bool {
@@ -44,68 +43,62 @@ fn says_why(plan: &Plan, sentence: &str) -> bool {
 }
 
 /// Who cannot be bred, and why.
-pub(super) fn uncovered(book: &Book) -> Markup {
+pub(super) fn uncovered(book: &Book) -> Option<Block> {
     let list = &book.plan.uncovered;
-    html! {
-        @if !list.is_empty() {
-            section aria-labelledby="uncovered" {
-                h2 id="uncovered" { "Not covered" }
-                ul class="plain" {
-                    @for u in list { (one_uncovered(book, u)) }
-                }
-            }
-        }
-    }
+    let items = list.iter().map(|u| one_uncovered(book, u)).collect();
+    let list_of = || vec![Block::List(ListKind::Plain, items)];
+    (!list.is_empty()).then(|| Block::part("uncovered", "Not covered", list_of()))
 }
 
-fn one_uncovered(book: &Book, u: &Uncovered) -> Markup {
+fn one_uncovered(book: &Book, u: &Uncovered) -> Item {
     let day = u.hours.earliest.date_naive();
-    html! {
-        li class="remark short" {
-            p class="lead" {
-                b { (u.head) " head" } " of "
-                @match book.group(&u.group) {
-                    Some(g) => { (named(&g.name, &g.id)) }
-                    None => { (u.group) }
-                }
-                @if let Some(pen) = book.pen(&u.group, u.pen) { ", " (pen) }
-            }
-            p {
-                @match book.session_anchor(&u.session) {
-                    Some(anchor) => { a href={ "#" (anchor) } { (date(day)) } }
-                    None => { (date(day)) }
-                }
-                ". Hours: " (hours(&u.hours, day)) " (" (u.hours.window) ")."
-            }
-            @if !u.animals.is_empty() {
-                p { "Animals no. " (ranges(&u.animals)) " in the order of the earlier pass." }
-            }
-            @if !u.why.is_empty() {
-                p { "Why:" }
-                ul { @for why in &u.why { li { (prose(&sentence(why))) } } }
-            }
-        }
+    let group = match book.group(&u.group) {
+        Some(g) => named(&g.name, &g.id),
+        None => (&u.group).into(),
+    };
+    let pen = book.pen(&u.group, u.pen).map(|pen| format!(", {pen}"));
+    let head = Span::strong(line![u.head, " head"]);
+    let when = match book.session_anchor(&u.session) {
+        Some(anchor) => Span::link(anchor, date(day)).into(),
+        None => Line::from(date(day)),
+    };
+    let window = format!(" ({}).", u.hours.window);
+    let mut blocks = vec![
+        Block::of_role(Role::Lead, line![head, " of ", group, pen]),
+        Block::paragraph(line![when, ". Hours: ", hours(&u.hours, day), window]),
+    ];
+    if !u.animals.is_empty() {
+        let animals = ranges(&u.animals);
+        let words = format!("Animals no. {animals} in the order of the earlier pass.");
+        blocks.push(Block::paragraph(words));
+    }
+    if !u.why.is_empty() {
+        blocks.push(Block::paragraph("Why:"));
+        blocks.push(Block::bullets(
+            u.why.iter().map(|why| prose(&sentence(why))),
+        ));
+    }
+    Item {
+        mark: document::Remark::Short,
+        blocks,
+        ..Item::default()
     }
 }
 
 /// Warnings first, then notes.
-pub(super) fn findings(plan: &Plan) -> Markup {
+pub(super) fn findings(plan: &Plan) -> Vec<Block> {
     let (notes, warnings): (Vec<&Remark>, Vec<&Remark>) =
         plan.findings.iter().partition(|f| f.severity == "note");
-    html! {
-        @if !warnings.is_empty() {
-            section aria-labelledby="warnings" {
-                h2 id="warnings" { "Warnings" }
-                ul class="plain" { @for alike in alike(&warnings) { (remark(&alike)) } }
-            }
-        }
-        @if !notes.is_empty() {
-            section aria-labelledby="notes" {
-                h2 id="notes" { "Worth knowing" }
-                ul class="plain" { @for alike in alike(&notes) { (remark(&alike)) } }
-            }
-        }
-    }
+    let lists = [
+        ("warnings", "Warnings", warnings),
+        ("notes", "Worth knowing", notes),
+    ];
+    let some = lists.into_iter().filter(|(.., all)| !all.is_empty());
+    some.map(|(id, title, all)| {
+        let items = alike(&all).iter().map(|alike| remark(alike)).collect();
+        Block::part(id, title, vec![Block::List(ListKind::Plain, items)])
+    })
+    .collect()
 }
 
 /// Findings of one kind with one remedy together, in the order of the first.
@@ -125,40 +118,47 @@ fn alike<'a>(findings: &[&'a Remark]) -> Vec<Vec<&'a Remark>> {
 }
 
 /// Findings that share a remedy; never empty.
-fn remark(alike: &[&Remark]) -> Markup {
+fn remark(alike: &[&Remark]) -> Item {
     let first = alike[0];
     let single = alike.len() == 1;
-    html! {
-        li class=(if first.severity == "note" { "remark" } else { "remark warned" }) {
-            p {
-                b class="word" {
-                    (sentence(&first.severity).trim_end_matches('.'))
-                    @if !single { ", " (alike.len()) " times" }
-                    "."
-                }
-                @if single { " " (said(first)) }
-            }
-            @if !single { ul { @for f in alike { li { (said(f)) } } } }
-            @if let Some(hint) = &first.hint {
-                p { b { "What to do:" } " " (prose(&sentence(hint))) }
-            }
-        }
+    let times = (!single).then(|| format!(", {} times", alike.len()));
+    let severity = sentence(&first.severity);
+    let word = Span::Word(line![severity.trim_end_matches('.'), times, "."]);
+    let words = single.then(|| line![" ", said(first)]);
+    let mut blocks = vec![Block::paragraph(line![word, words])];
+    if !single {
+        blocks.push(Block::bullets(alike.iter().map(|f| said(f))));
+    }
+    if let Some(hint) = &first.hint {
+        let hint = prose(&sentence(hint));
+        blocks.push(Block::paragraph(line![
+            Span::strong("What to do:"),
+            " ",
+            hint
+        ]));
+    }
+    Item {
+        mark: if first.severity == "note" {
+            document::Remark::Note
+        } else {
+            document::Remark::Warning
+        },
+        blocks,
+        ..Item::default()
     }
 }
 
 /// What is wrong, what was expected, and where.
-fn said(f: &Remark) -> Markup {
-    html! {
-        (prose(&sentence(&f.what)))
-        @if let Some(expected) = &f.expected { " Expected: " (prose(expected)) "." }
-        " " span class="soft small" {
-            "[" (f.code) @if let Some(place) = &f.place { " " (place) } "]"
-        }
-    }
+fn said(f: &Remark) -> Line {
+    let expected = f.expected.as_ref();
+    let expected = expected.map(|expected| line![" Expected: ", prose(expected), "."]);
+    let place = f.place.as_ref().map(|place| format!(" {place}"));
+    let code = line!["[", &f.code, place, "]"];
+    line![prose(&sentence(&f.what)), expected, " ", Span::Soft(code)]
 }
 
 /// The warnings that the season's work calls for, each once, with its source.
-pub(super) fn care(book: &Book) -> Markup {
+pub(super) fn care(book: &Book) -> Block {
     let plan = book.plan;
     let called: BTreeSet<Caution> = plan
         .passes
@@ -167,46 +167,40 @@ pub(super) fn care(book: &Book) -> Markup {
         .chain(plan.sessions.iter().flat_map(|s| &s.cautions))
         .copied()
         .collect();
-    html! {
-        section id="care" aria-labelledby="care-title" {
-            h2 id="care-title" { "Take care" }
-            p {
-                "The products given here are animal medicines, in many places on prescription only: "
-                "their labels and your veterinarian come before this page."
-            }
-            @if plan.groups.iter().any(|g| g.unverified) {
-                p { "Some times are partly from memory; " a href="#from-memory" { "the groups are marked" } "." }
-            }
-            @if !called.is_empty() {
-                dl class="care" {
-                    @for caution in Caution::ALL.into_iter().filter(|c| called.contains(c)) {
-                        div {
-                            dt id={ "care-" (caution.as_str()) } { (label(caution)) }
-                            dd {
-                                (caution.words())
-                                " " span class="soft small" { "Source: " (caution.source()) "." }
-                            }
-                        }
-                    }
-                }
-            }
-        }
+    let mut blocks = vec![Block::paragraph(
+        "The products given here are animal medicines, in many places on prescription only: \
+         their labels and your veterinarian come before this page.",
+    )];
+    if plan.groups.iter().any(|g| g.unverified) {
+        let marked = Span::link("from-memory", "the groups are marked");
+        blocks.push(Block::paragraph(line![
+            "Some times are partly from memory; ",
+            marked,
+            "."
+        ]));
     }
+    let terms = Caution::ALL.into_iter().filter(|c| called.contains(c));
+    let terms = terms.map(|caution| Term {
+        id: Some(format!("care-{}", caution.as_str())),
+        name: label(caution).into(),
+        said: line![
+            caution.words(),
+            " ",
+            Span::Soft(line!["Source: ", caution.source(), "."])
+        ],
+    });
+    if !called.is_empty() {
+        blocks.push(Block::Terms(TermsKind::Care, terms.collect()));
+    }
+    titled(Kind::Part, "care", "Take care", blocks)
 }
 
 /// Short words beside the work, each leading to its warning.
-pub(super) fn markers(cautions: &[Caution]) -> Markup {
-    html! {
-        @if !cautions.is_empty() {
-            p class="markers" {
-                b { "Take care:" }
-                @for (n, caution) in Caution::ALL.into_iter().filter(|c| cautions.contains(c)).enumerate() {
-                    @if n > 0 { ", " } @else { " " }
-                    a href={ "#care-" (caution.as_str()) } { (label(caution)) }
-                }
-            }
-        }
-    }
+pub(super) fn markers(cautions: &[Caution]) -> Option<Block> {
+    let used = Caution::ALL.into_iter().filter(|c| cautions.contains(c));
+    let links = used.map(|c| Span::link(format!("care-{}", c.as_str()), label(c)));
+    let words = line![Span::strong("Take care:"), " ", Line::joined(links, ", ")];
+    (!cautions.is_empty()).then(|| Block::of_role(Role::Cautions, words))
 }
 
 const fn label(caution: Caution) -> &'static str {

@@ -4,11 +4,11 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{DurationRound, NaiveDate, TimeDelta, Timelike};
-use maud::{Markup, html};
 
 use super::book::Book;
-use super::drawing::{WIDE, across, tenth};
+use super::drawing::{WIDE, across, chart, tenth};
 use crate::base::units::human_minutes;
+use crate::output::document::{Block, Look, Mark, Role, Shape};
 use crate::planning::plan::{AtSession, DuePen, Moment, Session};
 
 /// Height of a pen's row, and of a technician's.
@@ -33,30 +33,33 @@ impl Scale {
 }
 
 /// The drawing; nothing for a session that breeds nobody.
-pub(super) fn load(book: &Book, session: &Session, day: NaiveDate, number: usize) -> Markup {
+pub(super) fn load(book: &Book, session: &Session, day: NaiveDate, number: usize) -> Vec<Block> {
     let Some(scale) = scale(session) else {
-        return html! {};
+        return Vec::new();
     };
     let pens = session.pens.len() as f64;
     let high = TOP + PEN * pens + WORK * session.technicians.len() as f64 + 4.0;
     let most = most_a_slot(session);
-    html! {
-        section class="scroll" aria-label={ "Session " (number) ": hours and work, drawn" } tabindex="0" {
-            svg class="chart" viewBox={ "0 0 " (WIDE) " " (high) } role="img"
-                aria-label="Hours of each pen, work of each technician and the margin; the figures stand in the tables" {
-                (hours(&scale, day, high))
-                @for (n, pen) in session.pens.iter().enumerate() {
-                    (window(book, pen, TOP + PEN * n as f64, &scale))
-                }
-                @for (n, t) in session.technicians.iter().enumerate() {
-                    (work(book, session, t, TOP + PEN * pens + WORK * n as f64, &scale, most))
-                }
-            }
-        }
-        p class="small soft" {
-            "Open boxes: hours that are safe for the pen, with the aim as a line across. Full columns: head bred in each slot of the plan. Thin line before: straws in the bath. Dashed: how much later the last cow could be."
-        }
+    let mut marks = hours(&scale, day, high);
+    for (n, pen) in session.pens.iter().enumerate() {
+        marks.extend(window(book, pen, TOP + PEN * n as f64, &scale));
     }
+    for (n, t) in session.technicians.iter().enumerate() {
+        let top = TOP + PEN * pens + WORK * n as f64;
+        marks.extend(work(book, session, t, top, &scale, most));
+    }
+    vec![
+        chart(
+            format!("Session {number}: hours and work, drawn"),
+            "Hours of each pen, work of each technician and the margin; the figures stand in the tables",
+            high,
+            marks,
+        ),
+        Block::of_role(
+            Role::SmallSoft,
+            "Open boxes: hours that are safe for the pen, with the aim as a line across. Full columns: head bred in each slot of the plan. Thin line before: straws in the bath. Dashed: how much later the last cow could be.",
+        ),
+    ]
 }
 
 /// From the first to the last moment shown, on whole hours.
@@ -98,42 +101,42 @@ fn slot_length(session: &Session) -> TimeDelta {
     steps.min().map_or(usual, |step| step.min(usual))
 }
 
-fn hours(scale: &Scale, day: NaiveDate, high: f64) -> Markup {
+fn hours(scale: &Scale, day: NaiveDate, high: f64) -> Vec<Mark> {
     let count = (scale.to - scale.from).num_hours();
     let each = if count > MANY_HOURS { 3 } else { 1 };
-    html! {
-        @for n in 0..=count {
-            @let at = scale.from + TimeDelta::hours(n);
-            @let x = scale.x(at);
-            line class="faint" x1=(x) y1=(TOP - 6.0) x2=(x) y2=(high) {}
-            @if n % each == 0 {
-                text class="middle" x=(x.clamp(20.0, WIDE - 20.0)) y="13" {
-                    @if at.date_naive() != day && at.hour() == 0 { (at.format("%-d %b")) }
-                    @else { (at.format("%H:%M")) }
-                }
-            }
+    let mut marks = Vec::new();
+    for n in 0..=count {
+        let at = scale.from + TimeDelta::hours(n);
+        let x = scale.x(at);
+        marks.push(Mark::new(Look::Faint, Shape::Line([x, TOP - 6.0, x, high])));
+        if n % each == 0 {
+            let midnight = at.date_naive() != day && at.hour() == 0;
+            let words = at.format(if midnight { "%-d %b" } else { "%H:%M" });
+            let at = [x.clamp(20.0, WIDE - 20.0), 13.0];
+            marks.push(Mark::words(Look::Middle, at, words.to_string()));
         }
     }
+    marks
 }
 
-fn window(book: &Book, pen: &DuePen, top: f64, scale: &Scale) -> Markup {
+fn window(book: &Book, pen: &DuePen, top: f64, scale: &Scale) -> Vec<Mark> {
     let h = &pen.hours;
     let name = format!("{}, {} head", book.pen_of(&pen.group, pen.pen), pen.head);
-    html! {
-        text class="name" x=(EDGE) y=(top + 13.0) { (name) }
-        @if h.earliest <= h.latest {
-            @let (a, b) = (scale.x(h.earliest), scale.x(h.latest));
-            rect class="open" x=(a) y=(top + 18.0) width=(tenth((b - a).max(2.0))) height="12" {
-                title { (h.window) }
-            }
-            @if h.earliest <= h.aim && h.aim <= h.latest {
-                @let x = scale.x(h.aim);
-                line class="strong" x1=(x) y1=(top + 15.0) x2=(x) y2=(top + 33.0) {}
-            }
-        } @else {
-            text x=(EDGE) y=(top + 29.0) { "no hours that are safe for every animal" }
+    let mut marks = vec![Mark::words(Look::Name, [EDGE, top + 13.0], name)];
+    if h.earliest <= h.latest {
+        let (a, b) = (scale.x(h.earliest), scale.x(h.latest));
+        let safe = Shape::Box([a, top + 18.0, tenth((b - a).max(2.0)), 12.0]);
+        marks.push(Mark::titled(Look::Open, safe, &h.window));
+        if h.earliest <= h.aim && h.aim <= h.latest {
+            let x = scale.x(h.aim);
+            let across = Shape::Line([x, top + 15.0, x, top + 33.0]);
+            marks.push(Mark::new(Look::Strong, across));
         }
+    } else {
+        let words = "no hours that are safe for every animal";
+        marks.push(Mark::words(Look::Plain, [EDGE, top + 29.0], words));
     }
+    marks
 }
 
 fn work(
@@ -143,7 +146,7 @@ fn work(
     top: f64,
     scale: &Scale,
     most: u32,
-) -> Markup {
+) -> Vec<Mark> {
     let mut slots: BTreeMap<Moment, u32> = BTreeMap::new();
     for s in session.slots.iter().filter(|s| s.technician == t.id) {
         *slots.entry(s.start).or_default() += s.head;
@@ -153,20 +156,23 @@ fn work(
     let margin = TimeDelta::minutes(session.margin_minutes.max(0));
     let (a, b) = (scale.x(t.begins), scale.x(t.last_cow));
     let late = scale.x(t.last_cow + margin);
-    html! {
-        text class="name" x=(EDGE) y=(top + 13.0) { (book.technician_name(&t.id)) ", " (t.head) " head" }
-        line x1=(a) y1=(foot) x2=(b) y2=(foot) {}
-        @for (start, head) in &slots {
-            @let (from, to) = (scale.x(*start), scale.x(*start + long));
-            @let high = tenth(30.0 * f64::from(*head) / f64::from(most));
-            rect class="full" x=(tenth(from + 1.0)) y=(tenth(foot - high)) width=(tenth((to - from - 2.0).max(1.0))) height=(high) {
-                title { (start.format("%H:%M")) ": " (head) " head" }
-            }
-        }
-        @if late > b + 1.0 {
-            line class="dashed" x1=(b) y1=(foot - 6.0) x2=(late) y2=(foot - 6.0) {
-                title { "could be " (human_minutes(session.margin_minutes)) " later" }
-            }
-        }
+    let name = format!("{}, {} head", book.technician_name(&t.id), t.head);
+    let mut marks = vec![
+        Mark::words(Look::Name, [EDGE, top + 13.0], name),
+        Mark::new(Look::Plain, Shape::Line([a, foot, b, foot])),
+    ];
+    for (start, head) in slots {
+        let (from, to) = (scale.x(start), scale.x(start + long));
+        let high = tenth(30.0 * f64::from(head) / f64::from(most));
+        let wide = tenth((to - from - 2.0).max(1.0));
+        let column = Shape::Box([tenth(from + 1.0), tenth(foot - high), wide, high]);
+        let words = format!("{}: {head} head", start.format("%H:%M"));
+        marks.push(Mark::titled(Look::Full, column, words));
     }
+    if late > b + 1.0 {
+        let margin = Shape::Line([b, foot - 6.0, late, foot - 6.0]);
+        let words = format!("could be {} later", human_minutes(session.margin_minutes));
+        marks.push(Mark::titled(Look::Dashed, margin, words));
+    }
+    marks
 }

@@ -1,8 +1,8 @@
 //! The printed and phone page: one self-contained HTML file, read without its script too, for a phone
 //! out of signal and for plain paper in either common size.
 //!
-//! Everything that came from a person goes through the markup macro and comes out escaped;
-//! anchors are made from dates and places in lists, never from names.
+//! Its words are a document's blocks, which screens and paper share; anchors are made from dates and
+//! places in lists, never from names.
 
 mod after;
 mod agenda;
@@ -28,6 +28,8 @@ use crate::analysis::forecast;
 use crate::analysis::tank;
 use crate::analysis::thaw::SessionThaw;
 use crate::base::units::count;
+use crate::output::document::html::blocks;
+use crate::output::document::{Block, Document, Role};
 use crate::planning::plan::Plan;
 use agenda::agenda;
 use book::Book;
@@ -80,41 +82,71 @@ fn is_long(plan: &Plan) -> bool {
     plan.passes.len() + plan.sessions.len() > LONG
 }
 
-/// The same for paper alone, with the thaw rounds of sessions: markup that [`super::pdf`] lays on sheets.
+/// The same for paper alone, with the thaw rounds of sessions.
 pub(super) fn on_paper(
     plan: &Plan,
     tanks: Option<&tank::Answer>,
     forecast: Option<&forecast::Answer>,
     rounds: &[SessionThaw],
-) -> String {
-    body(&Book::with_rounds(plan, rounds), tanks, forecast).into_string()
+) -> Document {
+    let book = Book::with_rounds(plan, rounds);
+    let mut blocks = header(plan);
+    blocks.extend(answer(&book));
+    blocks.extend(work(&book, tanks, forecast));
+    blocks.push(footer(plan));
+    Document {
+        title: title(plan),
+        blocks,
+    }
 }
 
 /// What is read, in the order in which it is turned to.
 fn body(book: &Book, tanks: Option<&tank::Answer>, forecast: Option<&forecast::Answer>) -> Markup {
     let plan = book.plan;
-    let days = agenda(book);
     html! {
-        (header(plan))
+        header { (blocks(&header(plan))) }
         main {
-            (front::verdict(plan))
-            (front::uncovered(book))
-            (front::findings(plan))
+            (blocks(&answer(book)))
             (now::now(plan))
-            (work::index(&days))
-            (timeline::timeline(book))
-            (front::care(book))
-            (work::days(book, &days))
-            (after::after(book))
-            @if let Some(forecast) = forecast { (calving::calving(forecast)) }
-            (tables::groups(book))
-            (tables::technicians(plan))
-            (tables::bulls(plan))
-            @if let Some(tanks) = tanks { (tanks::tanks(tanks, book)) }
-            (tables::sources(plan))
+            (blocks(&work(book, tanks, forecast)))
         }
-        (footer(plan))
+        footer {
+            (blocks(&[footer(plan)]))
+            p { a class="back" href="#days" { "Back to the days" } }
+        }
     }
+}
+
+/// How it turned out.
+fn answer(book: &Book) -> Vec<Block> {
+    let mut blocks = vec![front::verdict(book.plan)];
+    blocks.extend(front::uncovered(book));
+    blocks.extend(front::findings(book.plan));
+    blocks
+}
+
+/// What is done when, what follows, and the season's lists.
+fn work(
+    book: &Book,
+    tanks: Option<&tank::Answer>,
+    forecast: Option<&forecast::Answer>,
+) -> Vec<Block> {
+    let plan = book.plan;
+    let days = agenda(book);
+    let mut blocks = vec![work::index(&days)];
+    blocks.extend(timeline::timeline(book));
+    blocks.push(front::care(book));
+    blocks.push(work::days(book, &days));
+    blocks.extend(after::after(book));
+    blocks.extend(forecast.and_then(calving::calving));
+    blocks.extend([
+        tables::groups(book),
+        tables::technicians(plan),
+        tables::bulls(plan),
+    ]);
+    blocks.extend(tanks.and_then(|tanks| tanks::tanks(tanks, book)));
+    blocks.extend(tables::sources(plan));
+    blocks
 }
 
 /// The program's version, and which plan this is: files of two plans can be told apart.
@@ -127,25 +159,22 @@ pub(super) fn title(plan: &Plan) -> String {
     format!("{} – breeding plan", plan.season)
 }
 
-fn header(plan: &Plan) -> Markup {
-    html! {
-        header {
-            p class="kind" { "Breeding plan" }
-            h1 { (plan.season) }
-            p class="soft" { "Times are local (" (plan.zone) "), on the 24-hour clock." }
-        }
-    }
+fn header(plan: &Plan) -> Vec<Block> {
+    let clock = format!("Times are local ({}), on the 24-hour clock.", plan.zone);
+    vec![
+        Block::of_role(Role::Kind, "Breeding plan"),
+        Block::heading(1, &plan.season),
+        Block::of_role(Role::Soft, clock),
+    ]
 }
 
-fn footer(plan: &Plan) -> Markup {
-    html! {
-        footer {
-            p {
-                "Plan " (plan.id) ", made by Thawline " (plan.program) ", plan form " (plan.format) ". "
-                "Plan proven best in " (plan.search.proven) " of "
-                (count(plan.search.parts, "part", "parts")) " of the season."
-            }
-            p { a class="back" href="#days" { "Back to the days" } }
-        }
-    }
+fn footer(plan: &Plan) -> Block {
+    Block::paragraph(format!(
+        "Plan {}, made by Thawline {}, plan form {}. Plan proven best in {} of {} of the season.",
+        plan.id,
+        plan.program,
+        plan.format,
+        plan.search.proven,
+        count(plan.search.parts, "part", "parts")
+    ))
 }

@@ -3,14 +3,18 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::NaiveDate;
-use maud::{Markup, html};
 
 use super::book::Book;
 use super::front::markers;
 use super::load::load;
-use super::words::{begins, ends, hours, prose, ranges, sentence, short_date, tick};
+use super::words::{begins, ends, hours, prose, ranges, sentence, short_date};
+use super::work::clocks_change;
 use crate::base::units::count;
 use crate::base::units::human_minutes;
+use crate::output::document::{
+    Block, Cell, Heading, Hold, Item, Kind, Line, ListKind, Role, Row, Section, Span, Table,
+    TableKind, line,
+};
 use crate::output::{first_and_last, thaw_page};
 use crate::planning::plan::{AtSession, DuePen, Moment, Session, Slot};
 
@@ -18,32 +22,50 @@ use crate::planning::plan::{AtSession, DuePen, Moment, Session, Slot};
 const ABREAST: usize = 6;
 
 /// The card of a session, `n` its place in the plan's list.
-pub(super) fn card(book: &Book, n: usize, session: &Session, day: NaiveDate) -> Markup {
-    html! {
-        article class="card session" id={ "session-" (n + 1) } data-session=(session.id) {
-            h4 { (tick()) (title(session)) }
-            p class="where" { (book.site_name(&session.site)) }
-            p class="lead" {
-                @match session.first_cow.zip(session.last_cow) {
-                    Some((first, last)) => {
-                        @let (first, last) = first_and_last(first, last);
-                        "First cow " b class="clock" { (begins(first, day)) }
-                        ", last cow " b class="clock" { (ends(last, day)) }
-                    }
-                    None => { "No cow can be bred in these hours" }
-                }
-                ". Hours: " (begins(session.open, day)) " to " (ends(session.close, day)) "."
-            }
-            (due(book, session, day))
-            (remarks(book, session))
-            (bring(book, session))
-            (margin(session))
-            (markers(&session.cautions))
-            (load(book, session, day, n + 1))
-            (boards(book, n, session, day))
-            @if let Some(rounds) = book.rounds(&session.id) { (thaw_page::of_day(rounds)) }
-        }
+pub(super) fn card(book: &Book, n: usize, session: &Session, day: NaiveDate) -> Block {
+    let mut blocks = vec![
+        Block::Heading(Heading {
+            level: 4,
+            line: title(session).into(),
+            tick: true,
+            ..Heading::default()
+        }),
+        Block::of_role(Role::Where, book.site_name(&session.site)),
+        Block::of_role(Role::Lead, first_to_last(session, day)),
+        due(book, session, day),
+    ];
+    blocks.extend(remarks(book, session));
+    blocks.extend(bring(book, session));
+    blocks.push(margin(session));
+    blocks.extend(markers(&session.cautions));
+    blocks.extend(load(book, session, day, n + 1));
+    blocks.extend(boards(book, n, session, day));
+    if let Some(rounds) = book.rounds(&session.id) {
+        blocks.extend(thaw_page::of_day(rounds));
     }
+    Block::Section(Section {
+        kind: Kind::Session,
+        id: Some(format!("session-{}", n + 1)),
+        data: vec![("session", session.id.clone())],
+        blocks,
+    })
+}
+
+fn first_to_last(session: &Session, day: NaiveDate) -> Line {
+    let cows = match session.first_cow.zip(session.last_cow) {
+        Some((first, last)) => {
+            let (first, last) = first_and_last(first, last);
+            line![
+                "First cow ",
+                Span::Clock(begins(first, day)),
+                ", last cow ",
+                Span::Clock(ends(last, day))
+            ]
+        }
+        None => "No cow can be bred in these hours".into(),
+    };
+    let (open, close) = (begins(session.open, day), ends(session.close, day));
+    line![cows, ". Hours: ", open, " to ", close, "."]
 }
 
 /// How many are bred, and of how many if not all can be.
@@ -58,65 +80,65 @@ pub(super) fn title(session: &Session) -> String {
 }
 
 /// The pens due.
-fn due(book: &Book, session: &Session, day: NaiveDate) -> Markup {
-    html! {
-        table class="stack" {
-            caption { "Who is due" }
-            thead {
-                tr {
-                    th scope="col" { "Pen" }
-                    th scope="col" { "Due" }
-                    th scope="col" { "Hours" }
-                    th scope="col" { "Order" }
-                    th scope="col" { "Counts from" }
-                }
-            }
-            tbody {
-                @for pen in &session.pens { (due_row(book, pen, day)) }
-            }
-        }
-    }
+fn due(book: &Book, session: &Session, day: NaiveDate) -> Block {
+    let columns = ["Pen", "Due", "Hours", "Order", "Counts from"];
+    let pens = session.pens.iter().map(|pen| due_row(book, pen, day));
+    Block::Table(Table {
+        caption_shown: true,
+        parts: vec![pens.collect()],
+        ..Table::new(TableKind::Stack, "Who is due", &columns)
+    })
 }
 
-fn due_row(book: &Book, pen: &DuePen, day: NaiveDate) -> Markup {
+fn due_row(book: &Book, pen: &DuePen, day: NaiveDate) -> Row {
     let from = pen.counted_from.date_naive();
-    html! {
-        tr data-pass=(pen.pass) {
-            th scope="row" class="any" { span class="ticked" { (tick()) span { (book.pen_of(&pen.group, pen.pen)) } } }
-            td data-label="Due" {
-                span {
-                    b { (pen.head_words()) } ": " (pen.what)
-                    @if let Some(seen) = pen.seen_words() { ", " (seen) }
-                    @if pen.bred_head < pen.head {
-                        "; " b { (pen.bred_head) " bred, " (pen.head - pen.bred_head) " not covered" }
-                    }
-                }
-            }
-            td data-label="Hours" {
-                span {
-                    (hours(&pen.hours, day))
-                    @if pen.order == "kept" { "; each animal " (pen.hours.window) " after her own" }
-                    @else { " (" (pen.hours.window) ")" }
-                }
-            }
-            td data-label="Order" {
-                span {
-                    @if pen.order == "kept" { "kept, as in the earlier pass" }
-                    @else { "any order" }
-                }
-            }
-            td data-label="Counts from" {
-                span {
-                    (short_date(from)) " " (begins(pen.counted_from, from))
-                    @if pen.counted_to != pen.counted_from { " to " (ends(pen.counted_to, from)) }
-                }
-            }
-        }
+    let kept = pen.order == "kept";
+    let left = (pen.bred_head < pen.head).then(|| {
+        let words = format!(
+            "{} bred, {} not covered",
+            pen.bred_head,
+            pen.head - pen.bred_head
+        );
+        line!["; ", Span::strong(words)]
+    });
+    let due = line![
+        Span::strong(pen.head_words()),
+        ": ",
+        &pen.what,
+        pen.seen_words().map(|seen| format!(", {seen}")),
+        left
+    ];
+    let window = if kept {
+        format!("; each animal {} after her own", pen.hours.window)
+    } else {
+        format!(" ({})", pen.hours.window)
+    };
+    let order = if kept {
+        "kept, as in the earlier pass"
+    } else {
+        "any order"
+    };
+    let to =
+        (pen.counted_to != pen.counted_from).then(|| line![" to ", ends(pen.counted_to, from)]);
+    let counted = line![short_date(from), " ", begins(pen.counted_from, from), to];
+    Row {
+        data: vec![("pass", pen.pass.clone())],
+        cells: vec![
+            Cell {
+                tick: true,
+                ..Cell::head(Hold::Names, book.pen_of(&pen.group, pen.pen))
+            },
+            Cell::text(due),
+            Cell::text(line![hours(&pen.hours, day), window]),
+            Cell::text(order),
+            Cell::text(counted),
+        ],
+        ..Row::default()
     }
 }
 
 /// Notes of the protocol, remarks of the season and clock changes, each once.
-fn remarks(book: &Book, session: &Session) -> Markup {
+fn remarks(book: &Book, session: &Session) -> Vec<Block> {
     let mut notes: Vec<&str> = Vec::new();
     let mut clocks: Vec<&str> = Vec::new();
     for pen in &session.pens {
@@ -128,126 +150,124 @@ fn remarks(book: &Book, session: &Session) -> Markup {
     let mut said = BTreeSet::new();
     notes.retain(|n| said.insert(*n));
     clocks.dedup();
-    html! {
-        @for note in notes { p { (sentence(note)) } }
-        @for clock in clocks { p { b { "Clocks change:" } " " (sentence(clock)) } }
-    }
+    let notes = notes
+        .into_iter()
+        .map(|note| Block::paragraph(sentence(note)));
+    notes.chain(clocks.into_iter().map(clocks_change)).collect()
 }
 
 /// Straws to bring.
-fn bring(book: &Book, session: &Session) -> Markup {
-    html! {
-        @if !session.straws.is_empty() {
-            p class="label" { "Straws to bring" }
-            ul class="plain bring" {
-                @for s in &session.straws {
-                    li {
-                        (tick())
-                        span {
-                            b { (count(s.straws, "straw", "straws")) } " of " (book.bull_name(&s.bull)) (crate::output::sexed(s))
-                            @if let Some(spare) = session.spare_for(s) {
-                                ", and " b { (spare.straws) } " to spare for cows that never come"
-                            }
-                        }
-                    }
-                }
-            }
-        }
+fn bring(book: &Book, session: &Session) -> Vec<Block> {
+    if session.straws.is_empty() {
+        return Vec::new();
     }
+    let straws = session.straws.iter().map(|s| {
+        let spare = session.spare_for(s).map(|spare| {
+            let straws = Span::strong(spare.straws);
+            line![", and ", straws, " to spare for cows that never come"]
+        });
+        Item::to_tick(line![
+            Span::strong(count(s.straws, "straw", "straws")),
+            " of ",
+            book.bull_name(&s.bull),
+            crate::output::sexed(s),
+            spare
+        ])
+    });
+    vec![
+        Block::of_role(Role::Label, "Straws to bring"),
+        Block::List(ListKind::Bring, straws.collect()),
+    ]
 }
 
 /// How much room there is, and what sets the limit.
-fn margin(session: &Session) -> Markup {
-    html! {
-        p {
-            b { "Margin:" } " "
-            @if session.margin_head > 0 {
-                "room for " (session.margin_head) " head more in the tightest pen; "
-            } @else {
-                "no room for more head in the tightest pen; "
-            }
-            @if session.margin_minutes > 0 {
-                "the crew could start " (human_minutes(session.margin_minutes)) " later. "
-            } @else {
-                "the crew cannot start later. "
-            }
-            (prose(&sentence(&session.binding_words)))
+fn margin(session: &Session) -> Block {
+    let head = match session.margin_head {
+        head if head > 0 => format!("room for {head} head more in the tightest pen; "),
+        _ => "no room for more head in the tightest pen; ".to_owned(),
+    };
+    let later = match session.margin_minutes {
+        minutes if minutes > 0 => {
+            format!("the crew could start {} later. ", human_minutes(minutes))
         }
-    }
+        _ => "the crew cannot start later. ".to_owned(),
+    };
+    let binding = prose(&sentence(&session.binding_words));
+    Block::paragraph(line![Span::strong("Margin:"), " ", head, later, binding])
 }
 
 /// Who breeds when: a column for each technician. `n` is the session's place in the plan's list.
-fn boards(book: &Book, n: usize, session: &Session, day: NaiveDate) -> Markup {
+fn boards(book: &Book, n: usize, session: &Session, day: NaiveDate) -> Vec<Block> {
     let parts: Vec<&[AtSession]> = session.technicians.chunks(ABREAST).collect();
-    html! {
-        @for (k, crew) in parts.iter().enumerate() {
-            @let part = if parts.len() > 1 {
-                format!(", part {} of {}", k + 1, parts.len())
-            } else {
-                String::new()
-            };
-            // Focusable, so that a keyboard can scroll it too.
-            section class="scroll" aria-label={ "Session " (n + 1) ": who breeds when" (part) } tabindex="0" {
-                table class="board" {
-                    caption { "Who breeds when" (part) }
-                    thead {
-                        tr {
-                            // The head comes again on each sheet of paper, and says the day.
-                            th scope="col" { (short_date(day)) }
-                            @for t in *crew {
-                                th scope="col" class="any" { (book.technician_name(&t.id)) }
-                            }
-                        }
-                    }
-                    (facts(book, crew, day))
-                    (slots(book, session, crew, day))
-                }
-            }
-        }
-        @if session.slots.iter().any(|s| !s.animals.is_empty()) {
-            p class="soft small" {
-                "“no.” is the animal’s place in the order of the earlier pass."
-            }
-        }
-    }
+    let boards = parts.iter().enumerate().map(|(k, crew)| {
+        let part = if parts.len() > 1 {
+            format!(", part {} of {}", k + 1, parts.len())
+        } else {
+            String::new()
+        };
+        let names = crew
+            .iter()
+            .map(|t| Cell::of(Hold::Names, book.technician_name(&t.id)));
+        // The head comes again on each sheet of paper, and says the day.
+        let columns = [Cell::text(short_date(day))].into_iter().chain(names);
+        let board = Block::Table(Table {
+            kind: TableKind::Board,
+            caption: format!("Who breeds when{part}"),
+            caption_shown: true,
+            columns: columns.collect(),
+            parts: vec![facts(book, crew, day), slots(book, session, crew, day)],
+            ..Table::default()
+        });
+        let label = format!("Session {}: who breeds when{part}", n + 1);
+        Block::section(Kind::Wide(label), vec![board])
+    });
+    let numbered = session.slots.iter().any(|s| !s.animals.is_empty());
+    let place = "“no.” is the animal’s place in the order of the earlier pass.";
+    let place = numbered.then(|| Block::of_role(Role::SmallSoft, place));
+    boards.chain(place).collect()
 }
 
-fn facts(book: &Book, crew: &[AtSession], day: NaiveDate) -> Markup {
-    let row = |name: &str, cell: &dyn Fn(&AtSession) -> Markup| {
-        html! {
-            tr {
-                th scope="row" { (name) }
-                @for t in crew { td { (cell(t)) } }
-            }
-        }
+fn facts(book: &Book, crew: &[AtSession], day: NaiveDate) -> Vec<Row> {
+    let row = |name: &str, cell: &dyn Fn(&AtSession) -> Line| {
+        let cells = crew.iter().map(|t| Cell::text(cell(t)));
+        let name = Cell::head(Hold::Words, name);
+        Row::of([name].into_iter().chain(cells).collect())
     };
-    html! {
-        tbody class="facts" {
-            (row("Breeds", &|t| html! { b class="whole" { (t.head) " head" } }))
-            (row("Thaws", &|t| html! {
-                @if book.technician(&t.id).is_some_and(|t| t.helper) { "a helper" } @else { "alone" }
-            }))
-            @if crew.iter().any(|t| t.leaves.is_some()) {
-                (row("Leaves for here", &|t| html! {
-                    @if let Some(l) = &t.leaves {
-                        (book.site_name(&l.site)) " by " b { (ends(l.by, day)) } (book.plan.drive_words(l))
-                    } @else { "is here" }
-                }))
-            }
-            (row("First straws in the bath", &|t| html! { b { (ends(t.begins, day)) } }))
-            (row("First to last cow", &|t| html! {
-                @let (first, last) = first_and_last(t.first_cow, t.last_cow);
-                (begins(first, day)) " to " (ends(last, day))
-            }))
-            (row("Straws at once", &|t| html! { b { (t.straws_at_once) } }))
-            (row("At the cow", &|t| html! { (t.minutes_per_cow) " min" }))
-            (row("Oldest straw", &|t| html! { (t.last_straw_minutes) " min" }))
-            (row("Chance it is too old", &|t| html! { (t.late_percent) " %" }))
-        }
+    let helped = |t: &AtSession| book.technician(&t.id).is_some_and(|t| t.helper);
+    let mut rows = vec![
+        row("Breeds", &|t| Span::Figure(line![t.head, " head"]).into()),
+        row("Thaws", &|t| {
+            if helped(t) { "a helper" } else { "alone" }.into()
+        }),
+    ];
+    if crew.iter().any(|t| t.leaves.is_some()) {
+        rows.push(row("Leaves for here", &|t| match &t.leaves {
+            Some(l) => line![
+                book.site_name(&l.site),
+                " by ",
+                Span::strong(ends(l.by, day)),
+                book.plan.drive_words(l)
+            ],
+            None => "is here".into(),
+        }));
     }
+    rows.extend([
+        row("First straws in the bath", &|t| {
+            Span::strong(ends(t.begins, day)).into()
+        }),
+        row("First to last cow", &|t| {
+            let (first, last) = first_and_last(t.first_cow, t.last_cow);
+            line![begins(first, day), " to ", ends(last, day)]
+        }),
+        row("Straws at once", &|t| Span::strong(t.straws_at_once).into()),
+        row("At the cow", &|t| line![t.minutes_per_cow, " min"]),
+        row("Oldest straw", &|t| line![t.last_straw_minutes, " min"]),
+        row("Chance it is too old", &|t| line![t.late_percent, " %"]),
+    ]);
+    rows
 }
 
-fn slots(book: &Book, session: &Session, crew: &[AtSession], day: NaiveDate) -> Markup {
+fn slots(book: &Book, session: &Session, crew: &[AtSession], day: NaiveDate) -> Vec<Row> {
     let place: BTreeMap<&str, usize> = crew
         .iter()
         .enumerate()
@@ -261,21 +281,22 @@ fn slots(book: &Book, session: &Session, crew: &[AtSession], day: NaiveDate) -> 
                 .push(slot);
         }
     }
-    html! {
-        tbody class="slots" {
-            @for (start, cells) in &rows {
-                tr {
-                    th scope="row" { (begins(*start, day)) }
-                    @for cell in cells {
-                        td {
-                            @if cell.is_empty() { span class="soft" { "–" } }
-                            @for slot in cell { (entry(book, session, slot)) }
-                        }
-                    }
-                }
-            }
+    let cell = |slots: &Vec<&Slot>| {
+        if slots.is_empty() {
+            return Cell::text(Span::Nothing("–".into()));
         }
-    }
+        let entries = slots.iter().map(|slot| entry(book, session, slot));
+        Cell {
+            hold: Hold::Entries,
+            lines: entries.collect(),
+            ..Cell::default()
+        }
+    };
+    let row = |(start, cells): (&Moment, &Vec<Vec<&Slot>>)| {
+        let name = Cell::head(Hold::Words, begins(*start, day));
+        Row::of([name].into_iter().chain(cells.iter().map(cell)).collect())
+    };
+    rows.iter().map(row).collect()
 }
 
 /// Which half-day's heats a slot is of.
@@ -285,23 +306,24 @@ fn seen(session: &Session, slot: &Slot) -> String {
 }
 
 /// Head of one pen in one slot, and which animals.
-fn entry(book: &Book, session: &Session, slot: &Slot) -> Markup {
-    let several = session.pens.len() > 1;
+fn entry(book: &Book, session: &Session, slot: &Slot) -> Line {
     let many_groups = session
         .pens
         .iter()
         .any(|p| p.group != session.pens[0].group);
-    html! {
-        div class="entry" {
-            b class="whole" { (slot.head) " head" }
-            @if several {
-                " " span {
-                    @if many_groups { (book.pen_of(&slot.group, slot.pen)) }
-                    @else if let Some(pen) = slot.pen { "pen " (pen) }
-                    @else { (seen(session, slot)) }
-                }
-            }
-            @if !slot.animals.is_empty() { " " span { "no. " (ranges(&slot.animals)) } }
-        }
-    }
+    let pen = (session.pens.len() > 1).then(|| {
+        let pen = if many_groups {
+            book.pen_of(&slot.group, slot.pen)
+        } else if let Some(pen) = slot.pen {
+            format!("pen {pen}")
+        } else {
+            seen(session, slot)
+        };
+        line![" ", Span::Beside(pen.into())]
+    });
+    let animals = (!slot.animals.is_empty()).then(|| {
+        let numbers = format!("no. {}", ranges(&slot.animals));
+        line![" ", Span::Beside(numbers.into())]
+    });
+    line![Span::Figure(line![slot.head, " head"]), pen, animals]
 }

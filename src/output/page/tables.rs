@@ -2,82 +2,68 @@
 
 use std::collections::BTreeSet;
 
-use maud::{Markup, html};
-
 use super::book::{Book, named};
 use super::words::{begins, date, prose, sentence};
+use crate::output::document::{
+    Block, Cell, Hold, Line, Role, Row, Section, Span, Table, TableKind, Term, TermsKind, line,
+};
+use crate::output::sexed;
 use crate::planning::plan::{Group, Plan};
-use crate::trade::sources::{self, Source};
+use crate::trade::sources;
 
 /// The groups and their protocols.
-pub(super) fn groups(book: &Book) -> Markup {
-    let unverified = book.plan.groups.iter().any(|g| g.unverified);
-    html! {
-        section aria-labelledby="groups" {
-            h2 id="groups" { "Groups" }
-            table class="stack" {
-                caption class="unseen" { "Groups of the season" }
-                thead {
-                    tr {
-                        th scope="col" { "Group" }
-                        th scope="col" { "Protocol" }
-                        th scope="col" { "Animals" }
-                        th scope="col" { "Start" }
-                        th scope="col" { "Straws" }
-                    }
-                }
-                tbody { @for g in &book.plan.groups { (group(book, g)) } }
-            }
-            @if unverified {
-                p id="from-memory" {
-                    b { "* Times partly from memory:" }
-                    " check with the current protocol sheet and your veterinarian."
-                }
-            }
-        }
+pub(super) fn groups(book: &Book) -> Block {
+    let mut table = Table::new(
+        TableKind::Stack,
+        "Groups of the season",
+        &["Group", "Protocol", "Animals", "Start", "Straws"],
+    );
+    let rows = book.plan.groups.iter().map(|g| group(book, g));
+    table.parts = vec![rows.collect()];
+    let mut blocks = vec![Block::Table(table)];
+    if book.plan.groups.iter().any(|g| g.unverified) {
+        blocks.push(Block::Section(Section {
+            id: Some("from-memory".to_owned()),
+            blocks: vec![Block::paragraph(line![
+                Span::strong("* Times partly from memory:"),
+                " check with the current protocol sheet and your veterinarian.",
+            ])],
+            ..Section::default()
+        }));
     }
+    Block::part("groups", "Groups", blocks)
 }
 
-fn group(book: &Book, g: &Group) -> Markup {
+fn group(book: &Book, g: &Group) -> Row {
     let day = g.start.date_naive();
     let all: u32 = g.pen_head.iter().sum();
-    html! {
-        tr {
-            th scope="row" class="any" {
-                (named(&g.name, &g.id))
-            }
-            td class="any" data-label="Protocol" {
-                span {
-                    (g.protocol_name)
-                    @if g.unverified { "; " a href="#from-memory" { "times partly from memory*" } }
-                }
-            }
-            td class="any" data-label="Animals" {
-                span {
-                    (all) " head, " (g.class) ", " (book.site_name(&g.site))
-                    @if g.pen_head.len() > 1 {
-                        "; pens of "
-                        @for (n, head) in g.pen_head.iter().enumerate() {
-                            @if n > 0 { " + " }
-                            (head)
-                        }
-                    }
-                    "; " (order(&g.order))
-                    @if let Some(note) = &g.note { ". " (sentence(note)) }
-                }
-            }
-            td data-label="Start" { span { (date(day)) " " (begins(g.start, day)) } }
-            td class="any" data-label="Straws" {
-                span {
-                    @for (n, s) in g.straws.iter().enumerate() {
-                        @if n > 0 { br; }
-                        (s.straws) " of " (book.bull_name(&s.bull)) (crate::output::sexed(s))
-                    }
-                    @if g.straws.is_empty() { "none set aside" }
-                }
-            }
-        }
-    }
+    let marked = || Span::link("from-memory", "times partly from memory*");
+    let unverified = g.unverified.then(|| line!["; ", marked()]);
+    let pens = Line::joined(g.pen_head.iter().copied(), " + ");
+    let pens = (g.pen_head.len() > 1).then(|| line!["; pens of ", pens]);
+    let animals = line![
+        format!("{all} head, {}, {}", g.class, book.site_name(&g.site)),
+        pens,
+        "; ",
+        order(&g.order),
+        g.note.as_ref().map(|note| line![". ", sentence(note)]),
+    ];
+    let straws = g.straws.iter().map(|s| {
+        let bull = book.bull_name(&s.bull);
+        format!("{} of {bull}{}", s.straws, sexed(s))
+    });
+    let straws = if g.straws.is_empty() {
+        "none set aside".into()
+    } else {
+        Line::joined(straws, Span::Break)
+    };
+    Row::of(vec![
+        Cell::head(Hold::Names, named(&g.name, &g.id)),
+        Cell::of(Hold::Names, line![&g.protocol_name, unverified]),
+        Cell::of(Hold::Names, animals),
+        Cell::text(line![date(day), " ", begins(g.start, day)]),
+        Cell::of(Hold::Names, straws),
+    ])
 }
 
 fn order(word: &str) -> &str {
@@ -89,78 +75,49 @@ fn order(word: &str) -> &str {
 }
 
 /// The technicians' share.
-pub(super) fn technicians(plan: &Plan) -> Markup {
-    html! {
-        section aria-labelledby="technicians" {
-            h2 id="technicians" { "Technicians" }
-            table class="stack" {
-                caption class="unseen" { "Share of the season" }
-                thead {
-                    tr {
-                        th scope="col" { "Name" }
-                        th scope="col" { "Sessions" }
-                        th scope="col" { "Head" }
-                        th scope="col" { "Bath to last cow" }
-                        @if plan.road.is_some() { th scope="col" { "On the road" } }
-                    }
-                }
-                tbody {
-                    @for t in &plan.technicians {
-                        tr {
-                            th scope="row" class="any" {
-                                (named(&t.name, &t.id))
-                                @if t.helper { span class="id" { ", with a helper" } }
-                            }
-                            td data-label="Sessions" { span { (t.sessions) } }
-                            td data-label="Head" { span { (t.head) } }
-                            td class="whole" data-label="Bath to last cow" { span { (t.hours) " h" } }
-                            @if plan.road.is_some() {
-                                @match &t.road {
-                                    Some(road) => { td data-label="On the road" { span { (plan.road_figures(road)) } } }
-                                    None => { td data-label="On the road" { span { "no home" } } }
-                                }
-                            }
-                        }
-                    }
-                }
-            }
-            @for sentence in plan.road_total() { p class="soft" { (prose(&sentence)) } }
+pub(super) fn technicians(plan: &Plan) -> Block {
+    let mut columns = vec!["Name", "Sessions", "Head", "Bath to last cow"];
+    columns.extend(plan.road.as_ref().map(|_| "On the road"));
+    let mut table = Table::new(TableKind::Stack, "Share of the season", &columns);
+    let rows = plan.technicians.iter().map(|t| {
+        let helper = t.helper.then(|| Span::Short(", with a helper".into()));
+        let mut cells = vec![
+            Cell::head(Hold::Names, line![named(&t.name, &t.id), helper]),
+            Cell::text(t.sessions),
+            Cell::text(t.head),
+            Cell::of(Hold::Figure, line![t.hours, " h"]),
+        ];
+        if plan.road.is_some() {
+            let road = t.road.as_ref().map(|road| plan.road_figures(road));
+            cells.push(Cell::text(road.unwrap_or_else(|| "no home".to_owned())));
         }
-    }
+        Row::of(cells)
+    });
+    table.parts = vec![rows.collect()];
+    let mut blocks = vec![Block::Table(table)];
+    let total = plan.road_total();
+    blocks.extend(total.iter().map(|s| Block::of_role(Role::Soft, prose(s))));
+    Block::part("technicians", "Technicians", blocks)
 }
 
 /// The bulls' straws.
-pub(super) fn bulls(plan: &Plan) -> Markup {
-    html! {
-        section aria-labelledby="bulls" {
-            h2 id="bulls" { "Bulls" }
-            table {
-                caption class="unseen" { "Straws" }
-                thead {
-                    tr {
-                        th scope="col" { "Bull" }
-                        th scope="col" { "Straws on hand" }
-                        th scope="col" { "Planned" }
-                        th scope="col" { "Left" }
-                    }
-                }
-                tbody {
-                    @for b in &plan.bulls {
-                        tr {
-                            th scope="row" class="any" { (named(&b.name, &b.id)) }
-                            td { (b.straws) }
-                            td { (b.planned_straws) }
-                            td { (b.left_straws) }
-                        }
-                    }
-                }
-            }
-        }
-    }
+pub(super) fn bulls(plan: &Plan) -> Block {
+    let columns = ["Bull", "Straws on hand", "Planned", "Left"];
+    let mut table = Table::new(TableKind::Narrow, "Straws", &columns);
+    let rows = plan.bulls.iter().map(|b| {
+        Row::of(vec![
+            Cell::head(Hold::Names, named(&b.name, &b.id)),
+            Cell::text(b.straws),
+            Cell::text(b.planned_straws),
+            Cell::text(b.left_straws),
+        ])
+    });
+    table.parts = vec![rows.collect()];
+    Block::part("bulls", "Bulls", vec![Block::Table(table)])
 }
 
 /// The publications whose tags stand in the notes and warnings shown.
-pub(super) fn sources(plan: &Plan) -> Markup {
+pub(super) fn sources(plan: &Plan) -> Option<Block> {
     let notes = plan.passes.iter().filter_map(|p| p.note.as_deref());
     let cautions = plan
         .passes
@@ -171,20 +128,18 @@ pub(super) fn sources(plan: &Plan) -> Markup {
     let after = after.flat_map(|e| e.words.iter().chain(&e.sources));
     let texts = notes.chain(cautions).chain(after.map(String::as_str));
     let texts: BTreeSet<&str> = texts.collect();
-    let named: Vec<&Source> = sources::all()
+    let named = sources::all()
         .iter()
-        .filter(|s| texts.iter().any(|text| names(text, &s.tag)))
+        .filter(|s| texts.iter().any(|text| names(text, &s.tag)));
+    let terms: Vec<Term> = named
+        .map(|s| Term {
+            name: (&s.tag).into(),
+            said: (&s.title).into(),
+            ..Term::default()
+        })
         .collect();
-    html! {
-        @if !named.is_empty() {
-            section aria-labelledby="sources" {
-                h2 id="sources" { "Sources" }
-                dl class="sources" {
-                    @for s in named { div { dt { (s.tag) } dd { (s.title) } } }
-                }
-            }
-        }
-    }
+    let list = |terms| vec![Block::Terms(TermsKind::Sources, terms)];
+    (!terms.is_empty()).then(|| Block::part("sources", "Sources", list(terms)))
 }
 
 /// True if the tag stands in the text as a word of its own.

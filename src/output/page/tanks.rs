@@ -2,107 +2,92 @@
 //!
 //! The map is lines and numbers only, so that it prints well and needs no colour.
 
-use maud::{Markup, html};
-
 use super::book::{Book, named};
 use super::words::{date, prose, short_date};
 use crate::analysis::tank::{Answer, Canister, Holding, NitrogenAnswer, Taken, TankView};
+use crate::output::document::{
+    Block, Cell, Drawing, Heading, Hold, Line, Look, Mark, Role, Row, Shape, Span, Table,
+    TableKind, line,
+};
 use crate::output::up_to_minute;
 
 /// More canisters than this are listed without a map.
 const MOST_DRAWN: usize = 16;
 
 /// The section, if any tank is named.
-pub(super) fn tanks<'a>(answer: &'a Answer, book: &Book<'a>) -> Markup {
-    let named: Vec<&'a TankView> = answer.tanks.iter().filter(|t| !t.id.is_empty()).collect();
-    html! {
-        @if !named.is_empty() {
-            section aria-labelledby="tanks" {
-                h2 id="tanks" { "Tanks" }
-                @for tank in named { (one(tank, book)) }
-            }
-        }
-    }
+pub(super) fn tanks<'a>(answer: &'a Answer, book: &Book<'a>) -> Option<Block> {
+    let named = answer.tanks.iter().filter(|t| !t.id.is_empty());
+    let blocks: Vec<Block> = named.flat_map(|tank| one(tank, book)).collect();
+    (!blocks.is_empty()).then(|| Block::part("tanks", "Tanks", blocks))
 }
 
-fn one<'a>(tank: &'a TankView, book: &Book<'a>) -> Markup {
-    html! {
-        h3 class="part" { (named(&tank.name, &tank.id)) }
-        p { (tank.straws) " straws; " (tank.left_straws) " left after the season." }
-        (map(tank))
-        @if let Some(n) = &tank.nitrogen { (nitrogen(n)) }
-        table class="stack" {
-            caption class="unseen" { "What is in the canisters" }
-            thead {
-                tr {
-                    th scope="col" { "Canister" }
-                    th scope="col" { "Canes" }
-                    th scope="col" { "Straws" }
-                    th scope="col" { "Left" }
-                }
-            }
-            tbody {
-                @for c in tank.canisters.iter().filter(|c| !c.holdings.is_empty()) {
-                    tr {
-                        th scope="row" class="any" {
-                            @match c.number {
-                                Some(n) => { "Canister " (n) }
-                                None => { "No canister named" }
-                            }
-                        }
-                        td class="any" data-label="Canes" { span { (canes(c)) } }
-                        td data-label="Straws" { span { (c.straws) } }
-                        td data-label="Left" { span { (c.left_straws) } }
-                    }
-                }
-            }
-        }
-        @if !tank.sessions.is_empty() { (sessions(tank, book)) }
-    }
+fn one<'a>(tank: &'a TankView, book: &Book<'a>) -> Vec<Block> {
+    let straws = tank.straws;
+    let mut blocks = vec![
+        Block::Heading(Heading {
+            level: 3,
+            line: named(&tank.name, &tank.id),
+            part: true,
+            ..Heading::default()
+        }),
+        Block::paragraph(format!(
+            "{straws} straws; {} left after the season.",
+            tank.left_straws
+        )),
+    ];
+    blocks.extend(map(tank));
+    blocks.extend(tank.nitrogen.iter().flat_map(nitrogen));
+    let mut table = Table::new(
+        TableKind::Stack,
+        "What is in the canisters",
+        &["Canister", "Canes", "Straws", "Left"],
+    );
+    let full = tank.canisters.iter().filter(|c| !c.holdings.is_empty());
+    let rows = full.map(|c| {
+        let name = match c.number {
+            Some(n) => format!("Canister {n}"),
+            None => "No canister named".to_owned(),
+        };
+        Row::of(vec![
+            Cell::head(Hold::Names, name),
+            Cell::of(Hold::Names, canes(c)),
+            Cell::text(c.straws),
+            Cell::text(c.left_straws),
+        ])
+    });
+    table.parts = vec![rows.collect()];
+    blocks.push(Block::Table(table));
+    blocks.extend((!tank.sessions.is_empty()).then(|| sessions(tank, book)));
+    blocks
 }
 
 /// What each session takes and leaves.
-fn sessions<'a>(tank: &'a TankView, book: &Book<'a>) -> Markup {
+fn sessions<'a>(tank: &'a TankView, book: &Book<'a>) -> Block {
     let unit = tank.nitrogen.as_ref().map(|n| n.unit.as_str());
-    html! {
-        table class="stack" {
-            caption class="unseen" { "What each session takes and leaves" }
-            thead {
-                tr {
-                    th scope="col" { "Session" }
-                    th scope="col" { "Takes" }
-                    th scope="col" { "Straws left" }
-                    @if unit.is_some() { th scope="col" { "Level that evening" } }
-                }
-            }
-            tbody {
-                @for s in &tank.sessions {
-                    tr {
-                        th scope="row" class="any" { (short_date(s.begins.date_naive())) " " (up_to_minute(s.begins).format("%H:%M")) }
-                        td class="any" data-label="Takes" {
-                            span {
-                                @for (n, (bull, canister, canes)) in runs(&s.taken, book).iter().enumerate() {
-                                    @if n > 0 { br; }
-                                    b { (bull) } (canister) ": " (canes.join(", "))
-                                }
-                            }
-                        }
-                        td data-label="Straws left" { span { (s.left_straws) } }
-                        @if let Some(unit) = unit {
-                            td data-label="Level that evening" {
-                                span {
-                                    @match s.level {
-                                        Some(level) => { (format!("{level:.1} {unit}")) }
-                                        None => { "not known" }
-                                    }
-                                }
-                            }
-                        }
-                    }
-                }
-            }
-        }
-    }
+    let mut columns = vec!["Session", "Takes", "Straws left"];
+    columns.extend(unit.map(|_| "Level that evening"));
+    let caption = "What each session takes and leaves";
+    let mut table = Table::new(TableKind::Stack, caption, &columns);
+    let rows = tank.sessions.iter().map(|s| {
+        let clock = up_to_minute(s.begins).format("%H:%M");
+        let begins = format!("{} {clock}", short_date(s.begins.date_naive()));
+        let runs = runs(&s.taken, book).into_iter();
+        let takes = runs.map(|(bull, canister, canes)| {
+            line![Span::strong(bull), canister, ": ", canes.join(", ")]
+        });
+        let mut cells = vec![
+            Cell::head(Hold::Names, begins),
+            Cell::of(Hold::Names, Line::joined(takes, Span::Break)),
+            Cell::text(s.left_straws),
+        ];
+        cells.extend(unit.map(|unit| {
+            let level = s.level.map(|level| format!("{level:.1} {unit}"));
+            Cell::text(level.unwrap_or_else(|| "not known".to_owned()))
+        }));
+        Row::of(cells)
+    });
+    table.parts = vec![rows.collect()];
+    Block::Table(table)
 }
 
 /// Runs of one bull and one canister, with the straws from each cane.
@@ -125,34 +110,48 @@ fn runs<'a>(taken: &'a [Taken], book: &Book<'a>) -> Vec<(&'a str, String, Vec<St
 }
 
 /// The ring of canisters round the neck; number 1 at the far side, the others clockwise.
-fn map(tank: &TankView) -> Markup {
+fn map(tank: &TankView) -> Vec<Block> {
     let ring: Vec<&Canister> = tank
         .canisters
         .iter()
         .filter(|c| c.number.is_some())
         .collect();
-    let radius = if ring.len() > 10 { 13 } else { 18 };
-    html! {
-        @if !ring.is_empty() && ring.len() <= MOST_DRAWN {
-            p class="small soft" { "From above, with the straws in each canister before the season:" }
-            svg class="map" viewBox="0 0 200 200" role="img" aria-label="Canisters from above" {
-                circle cx="100" cy="100" r="97" {}
-                circle cx="100" cy="100" r="38" stroke-dasharray="6 5" {}
-                text x="100" y="106" { "neck" }
-                @for (n, c) in ring.iter().enumerate() {
-                    @let turn = std::f64::consts::TAU * n as f64 / ring.len() as f64;
-                    @let x = (100.0 + 68.3 * turn.sin()).round();
-                    @let y = (100.0 - 68.3 * turn.cos()).round();
-                    circle cx=(x) cy=(y) r=(radius) {}
-                    text class="number" x=(x) y=(y - 1.0) { (c.number.unwrap_or(0)) }
-                    text x=(x) y=(y + 11.0) { (c.straws) }
-                }
-            }
-        }
+    if ring.is_empty() || ring.len() > MOST_DRAWN {
+        return Vec::new();
     }
+    let radius = if ring.len() > 10 { 13.0 } else { 18.0 };
+    let mut marks = vec![
+        Mark::new(Look::Plain, Shape::Ring([100.0, 100.0, 97.0])),
+        Mark::new(Look::Dashed, Shape::Ring([100.0, 100.0, 38.0])),
+        Mark::words(Look::Plain, [100.0, 106.0], "neck"),
+    ];
+    for (n, c) in ring.iter().enumerate() {
+        let turn = std::f64::consts::TAU * n as f64 / ring.len() as f64;
+        let x = (100.0 + 68.3 * turn.sin()).round();
+        let y = (100.0 - 68.3 * turn.cos()).round();
+        let number = c.number.unwrap_or(0).to_string();
+        marks.extend([
+            Mark::new(Look::Plain, Shape::Ring([x, y, radius])),
+            Mark::words(Look::Number, [x, y - 1.0], number),
+            Mark::words(Look::Plain, [x, y + 11.0], c.straws.to_string()),
+        ]);
+    }
+    vec![
+        Block::of_role(
+            Role::SmallSoft,
+            "From above, with the straws in each canister before the season:",
+        ),
+        Block::Drawing(Drawing {
+            map: true,
+            label: "Canisters from above".to_owned(),
+            wide: 200.0,
+            high: 200.0,
+            marks,
+        }),
+    ]
 }
 
-fn canes(c: &Canister) -> Markup {
+fn canes(c: &Canister) -> Line {
     let words = |h: &Holding| {
         let cane = match (&h.cane, &h.goblet) {
             (Some(cane), Some(goblet)) => format!("{cane} {goblet}"),
@@ -179,20 +178,21 @@ fn canes(c: &Canister) -> Markup {
             _ => runs.push((h, vec![words(h)])),
         }
     }
-    html! {
-        @for (n, (h, all)) in runs.iter().enumerate() {
-            @if n > 0 { br; }
-            b { (h.bull_name) } ", " (h.straw_ml) " mL, " (h.sort) ": " (all.join(", "))
-        }
-    }
+    let runs = runs.into_iter().map(|(h, all)| {
+        let what = format!(", {} mL, {}: ", h.straw_ml, h.sort);
+        line![Span::strong(&h.bull_name), what, all.join(", ")]
+    });
+    Line::joined(runs, Span::Break)
 }
 
-fn nitrogen(n: &NitrogenAnswer) -> Markup {
-    html! {
-        @if n.runs_low { p { b { "The nitrogen runs low before the last session." } } }
-        @if let Some(by) = n.refill_by { p { b { "Refill by " (date(by)) "." } } }
-        @for words in n.words.iter().filter(|w| !w.is_empty() && !w.starts_with("REFILL")) {
-            p class="small" { (prose(words)) }
-        }
-    }
+fn nitrogen(n: &NitrogenAnswer) -> Vec<Block> {
+    let low = "The nitrogen runs low before the last session.";
+    let low = n.runs_low.then(|| low.to_owned());
+    let by = n.refill_by.map(|by| format!("Refill by {}.", date(by)));
+    let strong = low.into_iter().chain(by).map(Span::strong);
+    let strong = strong.map(Block::paragraph);
+    let words = n.words.iter();
+    let words = words.filter(|w| !w.is_empty() && !w.starts_with("REFILL"));
+    let small = words.map(|words| Block::of_role(Role::Small, prose(words)));
+    strong.chain(small).collect()
 }

@@ -5,11 +5,11 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{Datelike, NaiveDate, TimeDelta};
-use maud::{Markup, html};
 
 use super::book::Book;
-use super::drawing::{WIDE, across, tenth};
+use super::drawing::{WIDE, across, chart, tenth};
 use super::words::{date, short_date};
+use crate::output::document::{Block, Look, Mark, Role, Shape};
 use crate::planning::plan::{Group, Pass, Work};
 
 /// Height of a group's row.
@@ -35,7 +35,7 @@ impl Scale {
 
 /// What one step of a group looks like.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-enum Shape {
+enum Form {
     /// Breeding first: its date is written even where others have no room.
     Bred,
     Chute,
@@ -44,22 +44,22 @@ enum Shape {
 
 /// A step's days, and its words.
 #[derive(PartialEq, Eq, PartialOrd, Ord)]
-struct Mark<'a> {
-    shape: Shape,
+struct Step<'a> {
+    form: Form,
     from: NaiveDate,
     to: NaiveDate,
     what: &'a str,
 }
 
-fn mark(p: &Pass) -> Mark<'_> {
+fn step(p: &Pass) -> Step<'_> {
     let day = p.start.date_naive();
-    let shape = match p.work {
-        Work::Breeding => Shape::Bred,
-        Work::Chute => Shape::Chute,
-        Work::Feeding | Work::HeatWatch => Shape::Days,
+    let form = match p.work {
+        Work::Breeding => Form::Bred,
+        Work::Chute => Form::Chute,
+        Work::Feeding | Work::HeatWatch => Form::Days,
     };
-    Mark {
-        shape,
+    Step {
+        form,
         from: p.first_day.unwrap_or(day),
         to: p.last_day.unwrap_or(day),
         what: &p.what,
@@ -67,112 +67,114 @@ fn mark(p: &Pass) -> Mark<'_> {
 }
 
 /// The section; nothing for a plan without work.
-pub(super) fn timeline(book: &Book) -> Markup {
+pub(super) fn timeline(book: &Book) -> Option<Block> {
     let plan = book.plan;
-    let marks = || plan.passes.iter().map(mark);
-    let scale = marks()
-        .map(|m| m.from)
-        .min()
-        .zip(marks().map(|m| m.to).max());
-    html! {
-        @if let Some((first, last)) = scale {
-            @let scale = Scale { first, last };
-            @let marks = by_group(book);
-            @let high = TOP + ROW * plan.groups.len() as f64;
-            section aria-labelledby="timeline" {
-                h2 id="timeline" { "Timeline" }
-                section class="scroll" aria-label="Timeline of the groups" tabindex="0" {
-                    svg class="chart" viewBox={ "0 0 " (WIDE) " " (high) } role="img"
-                        aria-label="Each group's work on a scale of days; all of it stands in the work day by day" {
-                        (days(&scale, high))
-                        @for (n, g) in plan.groups.iter().enumerate() {
-                            (group(g, marks.get(g.id.as_str()), TOP + ROW * n as f64, &scale))
-                        }
-                    }
-                }
-                p class="small soft" {
-                    "Ring: through the chute. Long box: feeding or heat watch. Full square: breeding. "
-                    "From " (date(first)) " to " (date(last)) "."
-                }
-            }
+    let steps = || plan.passes.iter().map(step);
+    let first = steps().map(|s| s.from).min()?;
+    let last = steps().map(|s| s.to).max()?;
+    let scale = Scale { first, last };
+    let steps = by_group(book);
+    let high = TOP + ROW * plan.groups.len() as f64;
+    let mut marks = days(&scale, high);
+    for (n, g) in plan.groups.iter().enumerate() {
+        if let Some(steps) = steps.get(g.id.as_str()) {
+            marks.extend(group(g, steps, TOP + ROW * n as f64, &scale));
         }
     }
+    let drawn = chart(
+        "Timeline of the groups",
+        "Each group's work on a scale of days; all of it stands in the work day by day",
+        high,
+        marks,
+    );
+    let words = format!(
+        "Ring: through the chute. Long box: feeding or heat watch. Full square: breeding. \
+         From {} to {}.",
+        date(first),
+        date(last)
+    );
+    let words = Block::of_role(Role::SmallSoft, words);
+    Some(Block::part("timeline", "Timeline", vec![drawn, words]))
 }
 
 /// Mondays as ticks, months as lines with their names.
-fn days(scale: &Scale, high: f64) -> Markup {
+fn days(scale: &Scale, high: f64) -> Vec<Mark> {
     let all = scale.first.iter_days().take_while(|d| *d <= scale.last);
     let shown = |d: &NaiveDate| d.day() == 1 || d.weekday() == chrono::Weekday::Mon;
     let wide = (scale.last - scale.first) > TimeDelta::days(500);
-    html! {
-        @for d in all.filter(shown) {
-            @let x = scale.x(d);
-            @if d.day() == 1 {
-                line class="faint" x1=(x) y1="4" x2=(x) y2=(high) {}
-                @if !wide || d.month() % 3 == 1 {
-                    text x=(x + 4.0) y="14" { (d.format("%b %Y")) }
-                }
-            } @else if !wide {
-                line class="faint" x1=(x) y1=(TOP - 8.0) x2=(x) y2=(TOP - 2.0) {}
+    let faint = |x: f64, from: f64, to: f64| Mark::new(Look::Faint, Shape::Line([x, from, x, to]));
+    let mut marks = Vec::new();
+    for d in all.filter(shown) {
+        let x = scale.x(d);
+        if d.day() == 1 {
+            marks.push(faint(x, 4.0, high));
+            if !wide || d.month() % 3 == 1 {
+                let words = d.format("%b %Y").to_string();
+                marks.push(Mark::words(Look::Plain, [x + 4.0, 14.0], words));
             }
+        } else if !wide {
+            marks.push(faint(x, TOP - 8.0, TOP - 2.0));
         }
     }
+    marks
 }
 
-/// Each group's marks: pens of one step on one day are one.
-fn by_group<'a>(book: &Book<'a>) -> BTreeMap<&'a str, BTreeSet<Mark<'a>>> {
-    let mut all: BTreeMap<&str, BTreeSet<Mark>> = BTreeMap::new();
+/// Each group's steps: pens of one step on one day are one.
+fn by_group<'a>(book: &Book<'a>) -> BTreeMap<&'a str, BTreeSet<Step<'a>>> {
+    let mut all: BTreeMap<&str, BTreeSet<Step>> = BTreeMap::new();
     for p in &book.plan.passes {
-        all.entry(&p.group).or_default().insert(mark(p));
+        all.entry(&p.group).or_default().insert(step(p));
     }
     all
 }
 
-fn group(g: &Group, marks: Option<&BTreeSet<Mark>>, top: f64, scale: &Scale) -> Markup {
-    let Some(marks) = marks else {
-        return html! {};
+fn group(g: &Group, steps: &BTreeSet<Step>, top: f64, scale: &Scale) -> Vec<Mark> {
+    let from = steps.iter().map(|s| s.from).min();
+    let ends = from.zip(steps.iter().map(|s| s.to).max());
+    let Some((from, to)) = ends.map(|(from, to)| (scale.x(from), scale.x(to))) else {
+        return Vec::new();
     };
-    let ends = marks
-        .iter()
-        .map(|m| m.from)
-        .min()
-        .zip(marks.iter().map(|m| m.to).max());
     let mut written: Vec<(f64, f64)> = Vec::new();
     let y = top + 26.0;
-    html! {
-        @if let Some((from, to)) = ends {
-            // The name begins where the group does, or as far left as it must to be whole.
-            @let long = g.name.chars().count() as f64 * 7.2;
-            text class="name" x=(tenth(scale.x(from).min(WIDE - long).max(2.0))) y=(top + 13.0) { (g.name) }
-            line x1=(scale.x(from)) y1=(y) x2=(scale.x(to)) y2=(y) {}
-            @for m in marks {
-                (shape(m, y, scale))
-                @let middle = scale.x(m.from);
-                @let words = m.from.format("%-d %b").to_string();
-                @let half = words.chars().count() as f64 * 3.4 + 3.0;
-                @let middle = tenth(middle.clamp(half, WIDE - half));
-                @if written.iter().all(|(a, b)| middle + half < *a || middle - half > *b) {
-                    text class="middle" x=(middle) y=(top + 47.0) { (words) }
-                    ({ written.push((middle - half, middle + half)); html! {} })
-                }
-            }
+    // The name begins where the group does, or as far left as it must to be whole.
+    let long = g.name.chars().count() as f64 * 7.2;
+    let at = [tenth(from.min(WIDE - long).max(2.0)), top + 13.0];
+    let mut marks = vec![
+        Mark::words(Look::Name, at, &g.name),
+        Mark::new(Look::Plain, Shape::Line([from, y, to, y])),
+    ];
+    for s in steps {
+        marks.push(mark(s, y, scale));
+        let words = s.from.format("%-d %b").to_string();
+        let half = words.chars().count() as f64 * 3.4 + 3.0;
+        let middle = tenth(scale.x(s.from).clamp(half, WIDE - half));
+        let (begins, ends) = (middle - half, middle + half);
+        if written.iter().all(|(a, b)| ends < *a || begins > *b) {
+            marks.push(Mark::words(Look::Middle, [middle, top + 47.0], words));
+            written.push((begins, ends));
         }
     }
+    marks
 }
 
-fn shape(m: &Mark, y: f64, scale: &Scale) -> Markup {
-    let (a, b) = (scale.x(m.from), scale.x(m.to));
-    let when = if m.from == m.to {
-        short_date(m.from)
+fn mark(s: &Step, y: f64, scale: &Scale) -> Mark {
+    let (a, b) = (scale.x(s.from), scale.x(s.to));
+    let when = if s.from == s.to {
+        short_date(s.from)
     } else {
-        format!("{} to {}", short_date(m.from), short_date(m.to))
+        format!("{} to {}", short_date(s.from), short_date(s.to))
     };
-    let words = format!("{when}: {}", m.what);
-    html! {
-        @match m.shape {
-            Shape::Bred => rect class="full" x=(tenth(a - 5.0)) y=(y - 7.0) width=(tenth(b - a + 10.0)) height="14" { title { (words) } },
-            Shape::Chute => circle class="open" cx=(a) cy=(y) r="5.5" { title { (words) } },
-            Shape::Days => rect class="open" x=(a) y=(y - 4.0) width=(tenth((b - a).max(4.0))) height="8" { title { (words) } },
+    let words = format!("{when}: {}", s.what);
+    let (look, shape) = match s.form {
+        Form::Bred => {
+            let (left, wide) = (tenth(a - 5.0), tenth(b - a + 10.0));
+            (Look::Full, Shape::Box([left, y - 7.0, wide, 14.0]))
         }
-    }
+        Form::Chute => (Look::Open, Shape::Ring([a, y, 5.5])),
+        Form::Days => {
+            let wide = tenth((b - a).max(4.0));
+            (Look::Open, Shape::Box([a, y - 4.0, wide, 8.0]))
+        }
+    };
+    Mark::titled(look, shape, words)
 }

@@ -1,8 +1,8 @@
 //! Times, counts and sentences for people.
 
 use chrono::NaiveDate;
-use maud::{Markup, html};
 
+use crate::output::document::{Line, Span, line};
 use crate::output::up_to_minute;
 use crate::planning::plan::{Hours, Moment};
 
@@ -19,40 +19,42 @@ pub(super) fn short_date(day: NaiveDate) -> String {
     day.format("%a %-d %b").to_string()
 }
 
-/// A time element: the reading for people, the whole moment for programs.
-fn time(at: Moment, day: NaiveDate) -> Markup {
+/// A moment: the reading for people, the whole of it for programs.
+fn time(at: Moment, day: NaiveDate) -> Line {
     let there = at.date_naive();
-    html! {
-        time datetime=(at.format("%Y-%m-%dT%H:%M%:z")) {
-            @if there != day { (short_date(there)) " " }
-            (at.format("%H:%M"))
-        }
-    }
+    let clock = at.format("%H:%M");
+    let words = if there == day {
+        clock.to_string()
+    } else {
+        format!("{} {clock}", short_date(there))
+    };
+    Span::Time(at, words).into()
 }
 
 /// The clock time of a beginning. Times are shown to the whole minute; beginnings go up and ends
 /// go down, so that what is read never lies outside what is meant.
-pub(super) fn begins(at: Moment, day: NaiveDate) -> Markup {
+pub(super) fn begins(at: Moment, day: NaiveDate) -> Line {
     time(up_to_minute(at), day)
 }
 
 /// The clock time of an end, or of an aim.
-pub(super) fn ends(at: Moment, day: NaiveDate) -> Markup {
+pub(super) fn ends(at: Moment, day: NaiveDate) -> Line {
     time(at, day)
 }
 
 /// `03:02 to 10:34, aim 06:48`, or that there are no such hours.
-pub(super) fn hours(hours: &Hours, day: NaiveDate) -> Markup {
-    html! {
-        @if hours.earliest <= hours.latest {
-            (begins(hours.earliest, day)) " to " (ends(hours.latest, day))
-            @if hours.earliest <= hours.aim && hours.aim <= hours.latest {
-                ", aim " (ends(hours.aim, day))
-            }
-        } @else {
-            "none that are safe for every animal; aim " (ends(hours.aim, day))
-        }
+pub(super) fn hours(hours: &Hours, day: NaiveDate) -> Line {
+    let aim = || line!["aim ", ends(hours.aim, day)];
+    if hours.earliest > hours.latest {
+        return line!["none that are safe for every animal; ", aim()];
     }
+    let inside = hours.earliest <= hours.aim && hours.aim <= hours.latest;
+    line![
+        begins(hours.earliest, day),
+        " to ",
+        ends(hours.latest, day),
+        inside.then(|| line![", ", aim()])
+    ]
 }
 
 /// The sentence with a capital at its beginning and a full stop at its end.
@@ -66,18 +68,21 @@ pub(super) fn sentence(text: &str) -> String {
 }
 
 /// A sentence in which short names stand between backticks.
-pub(super) fn prose(text: &str) -> Markup {
+pub(super) fn prose(text: &str) -> Line {
     let parts: Vec<&str> = text.split('`').collect();
-    html! {
-        // An odd backtick belongs to somebody's name: leave the sentence as it is.
-        @if parts.len().is_multiple_of(2) {
-            (text)
-        } @else {
-            @for (n, part) in parts.iter().enumerate() {
-                @if n % 2 == 1 { b { (part) } } @else { (part) }
-            }
+    // An odd backtick belongs to somebody's name: leave the sentence as it is.
+    if parts.len().is_multiple_of(2) {
+        return text.into();
+    }
+    let mut all = Line::default();
+    for (n, part) in parts.into_iter().enumerate() {
+        if n % 2 == 1 {
+            all.add(Span::strong(part));
+        } else {
+            all.add(part);
         }
     }
+    all
 }
 
 /// `1–4, 7, 9–12` from numbers in rising order.
@@ -99,11 +104,6 @@ pub(super) fn ranges(numbers: &[u32]) -> String {
     runs.join(", ")
 }
 
-/// A box to tick on paper.
-pub(super) fn tick() -> Markup {
-    html! { span class="tick" aria-hidden="true" {} }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -118,26 +118,20 @@ mod tests {
     fn beginnings_go_up_and_ends_go_down_to_the_minute() {
         let at: Moment = "2027-03-15T03:01:30-06:00".parse().unwrap();
         let day = at.date_naive();
-        assert!(begins(at, day).into_string().contains(">03:02<"));
-        assert!(ends(at, day).into_string().contains(">03:01<"));
+        assert_eq!(begins(at, day).plain(), "03:02");
+        assert_eq!(ends(at, day).plain(), "03:01");
         let whole: Moment = "2027-03-15T03:01:00-06:00".parse().unwrap();
-        assert!(begins(whole, day).into_string().contains(">03:01<"));
+        assert_eq!(begins(whole, day).plain(), "03:01");
         let eve = day.pred_opt().unwrap();
-        assert!(
-            begins(whole, eve)
-                .into_string()
-                .contains(">Mon 15 Mar 03:01<")
-        );
+        assert_eq!(begins(whole, eve).plain(), "Mon 15 Mar 03:01");
     }
 
     #[test]
     fn a_sentence_is_closed_and_short_names_stand_out() {
         assert_eq!(sentence("straws bind"), "Straws bind.");
         assert_eq!(sentence("Done."), "Done.");
-        assert_eq!(
-            prose("of `a<b` here").into_string(),
-            "of <b>a&lt;b</b> here"
-        );
-        assert_eq!(prose("a ` b").into_string(), "a ` b");
+        let parts = line!["of ", Span::strong("a<b"), " here"];
+        assert_eq!(prose("of `a<b` here"), parts);
+        assert_eq!(prose("a ` b"), Line::from("a ` b"));
     }
 }

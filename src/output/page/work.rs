@@ -1,34 +1,50 @@
 //! The work day by day, and the list of days that leads to it.
 
 use chrono::NaiveDate;
-use maud::{Markup, html};
 
-use super::agenda::{Day, Item, Trip};
+use super::agenda::{Begun, Day, Trip};
 use super::book::Book;
 use super::front::markers;
 use super::session;
-use super::words::{begins, date, ends, hours, prose, sentence, short_date, tick};
+use super::words::{begins, date, ends, hours, prose, sentence, short_date};
+use crate::output::document::{
+    Block, Heading, Item, Kind, Line, ListKind, Role, Section, Span, line,
+};
 use crate::output::first_and_last;
 use crate::planning::plan::{Pass, Work};
 use crate::trade::protocol::Caution;
 
 /// Links to the days, with what each is about.
-pub(super) fn index(days: &[Day]) -> Markup {
-    html! {
-        nav id="days" aria-labelledby="days-title" {
-            h2 id="days-title" { "Days" }
-            ol class="days" {
-                @for day in days {
-                    li data-from=(day.from) data-to=(day.to) {
-                        a href={ "#" (day.anchor()) } {
-                            b { (when(day)) }
-                            " " span { (about(day)) }
-                        }
-                    }
-                }
-            }
+pub(super) fn index(days: &[Day]) -> Block {
+    let entries = days.iter().map(|day| {
+        let words = line![
+            Span::strong(when(day)),
+            " ",
+            Span::Beside(about(day).into())
+        ];
+        Item {
+            data: vec![("from", day.from.to_string()), ("to", day.to.to_string())],
+            ..Item::text(Span::link(day.anchor(), words))
         }
-    }
+    });
+    let entries = Block::List(ListKind::Days, entries.collect());
+    titled(Kind::Contents, "days", "Days", vec![entries])
+}
+
+/// A section with an anchor of its own, under a heading with another.
+pub(super) fn titled(kind: Kind, id: &str, title: &str, blocks: Vec<Block>) -> Block {
+    let heading = Block::Heading(Heading {
+        level: 2,
+        line: title.into(),
+        id: Some(format!("{id}-title")),
+        ..Heading::default()
+    });
+    Block::Section(Section {
+        kind,
+        id: Some(id.to_owned()),
+        blocks: [heading].into_iter().chain(blocks).collect(),
+        ..Section::default()
+    })
 }
 
 /// The date of a day, or the first and last of a stretch.
@@ -45,8 +61,8 @@ fn about(day: &Day) -> String {
     let mut words: Vec<String> = Vec::new();
     for item in &day.items {
         let word = match item {
-            Item::Session(_, s) => session::title(s),
-            Item::Trip(t) => t.first().what.clone(),
+            Begun::Session(_, s) => session::title(s),
+            Begun::Trip(t) => t.first().what.clone(),
         };
         if !words.contains(&word) {
             words.push(word);
@@ -60,45 +76,45 @@ fn about(day: &Day) -> String {
 }
 
 /// A card for each day.
-pub(super) fn days(book: &Book, days: &[Day]) -> Markup {
-    html! {
-        section id="work" aria-labelledby="work-title" {
-            h2 id="work-title" { "Work day by day" }
-            @for day in days {
-                section class="day" id=(day.anchor()) {
-                    h3 { (when(day)) }
-                    @for item in &day.items {
-                        @match item {
-                            Item::Trip(trip) => { (card(book, trip, day.from)) }
-                            Item::Session(n, s) => { (session::card(book, *n, s, day.from)) }
-                        }
-                    }
-                    @if !day.going_on.is_empty() { (going_on(book, day)) }
-                    p class="back" { a href="#days" { "All days" } }
-                }
-            }
-        }
-    }
+pub(super) fn days(book: &Book, days: &[Day]) -> Block {
+    let days = days.iter().map(|day| {
+        let items = day.items.iter().map(|item| match item {
+            Begun::Trip(trip) => card(book, trip, day.from),
+            Begun::Session(n, s) => session::card(book, *n, s, day.from),
+        });
+        let going_on = (!day.going_on.is_empty()).then(|| going_on(book, day));
+        let heading = Block::heading(3, when(day));
+        Block::Section(Section {
+            kind: Kind::Day,
+            id: Some(day.anchor()),
+            blocks: [heading].into_iter().chain(items).chain(going_on).collect(),
+            ..Section::default()
+        })
+    });
+    titled(Kind::Part, "work", "Work day by day", days.collect())
 }
 
 /// Work of one group: a row for each pen.
-fn card(book: &Book, trip: &Trip, day: NaiveDate) -> Markup {
+fn card(book: &Book, trip: &Trip, day: NaiveDate) -> Block {
     let pass = trip.first();
     let group = book.group(&pass.group);
-    html! {
-        article class="card" {
-            h4 { (title(trip)) }
-            p class="where" {
-                (book.group_name(&pass.group)) ", " (book.site_name(&pass.site))
-            }
-            ul class="plain rows" {
-                @for pass in &trip.passes { (row(book, pass, day)) }
-            }
-            @for note in notes(trip) { p { (prose(&sentence(note))) } }
-            @if let Some(note) = group.and_then(|g| g.note.as_ref()) { p { (sentence(note)) } }
-            (markers(&cautions(trip)))
-        }
-    }
+    let place = line![
+        book.group_name(&pass.group),
+        ", ",
+        book.site_name(&pass.site)
+    ];
+    let rows = trip.passes.iter().map(|pass| row(book, pass, day));
+    let mut blocks = vec![
+        Block::heading(4, title(trip)),
+        Block::of_role(Role::Where, place),
+        Block::List(ListKind::Rows, rows.collect()),
+    ];
+    let said = notes(trip).into_iter().map(|note| prose(&sentence(note)));
+    blocks.extend(said.map(Block::paragraph));
+    let note = group.and_then(|g| g.note.as_ref());
+    blocks.extend(note.map(|note| Block::paragraph(sentence(note))));
+    blocks.extend(markers(&cautions(trip)));
+    Block::section(Kind::Card, blocks)
 }
 
 /// What is done, and until when if it goes on.
@@ -112,35 +128,37 @@ fn title(trip: &Trip) -> String {
     }
 }
 
-fn row(book: &Book, pass: &Pass, day: NaiveDate) -> Markup {
-    html! {
-        li data-pass=(pass.id) {
-            (tick())
-            div {
-                b class="clock" {
-                    @let (first, last) = first_and_last(pass.start, pass.end);
-                    (begins(first, day))
-                    @if pass.work == Work::Chute && pass.end > pass.start {
-                        " to " (ends(last, day))
-                    }
-                }
-                " " span class="who" {
-                    @if let Some(pen) = book.pen(&pass.group, pass.pen) { (sentence_case(&pen)) ", " }
-                    (pass.head) " head"
-                }
-                @if let Some(heat) = book.plan.heats(pass) {
-                    p { (sentence(&heat.words())) }
-                    ul { @for day in &heat.half_days { li { (sentence(&day.words())) } } }
-                }
-                @if let Some(h) = &pass.hours {
-                    p { "Start within: " (hours(h, day)) " (" (h.window) ")." }
-                }
-                @if let Some(clock) = &pass.clock {
-                    p { b { "Clocks change:" } " " (sentence(clock)) }
-                }
-            }
-        }
+fn row(book: &Book, pass: &Pass, day: NaiveDate) -> Item {
+    let (first, last) = first_and_last(pass.start, pass.end);
+    let until = pass.work == Work::Chute && pass.end > pass.start;
+    let clock = line![
+        begins(first, day),
+        until.then(|| line![" to ", ends(last, day)])
+    ];
+    let pen = book.pen(&pass.group, pass.pen);
+    let pen = pen.map(|pen| format!("{}, ", sentence_case(&pen)));
+    let who = line![pen, pass.head, " head"];
+    let mut blocks = vec![Block::Text(line![Span::Clock(clock), " ", Span::Who(who)])];
+    if let Some(heat) = book.plan.heats(pass) {
+        let half_days = heat.half_days.iter();
+        blocks.push(Block::paragraph(sentence(&heat.words())));
+        blocks.push(Block::bullets(half_days.map(|d| sentence(&d.words()))));
     }
+    if let Some(h) = &pass.hours {
+        let within = line!["Start within: ", hours(h, day), " (", &h.window, ")."];
+        blocks.push(Block::paragraph(within));
+    }
+    blocks.extend(pass.clock.iter().map(|clock| clocks_change(clock)));
+    Item {
+        tick: true,
+        data: vec![("pass", pass.id.clone())],
+        blocks,
+        ..Item::default()
+    }
+}
+
+pub(super) fn clocks_change(words: &str) -> Block {
+    Block::paragraph(line![Span::strong("Clocks change:"), " ", sentence(words)])
 }
 
 fn sentence_case(text: &str) -> String {
@@ -148,41 +166,48 @@ fn sentence_case(text: &str) -> String {
 }
 
 /// Feeding and watching begun on earlier days, with a box for each day and pen.
-fn going_on(book: &Book, day: &Day) -> Markup {
-    html! {
-        div class="card going-on" {
-            h4 { @if day.items.is_empty() { "Going on each day" } @else { "Also going on" } }
-            ul class="plain rows" {
-                @for trip in &day.going_on {
-                    @for pass in &trip.passes {
-                        li {
-                            @if day.from == day.to { (tick()) }
-                            div {
-                                // Heat is watched for at the season's checks, not when it began.
-                                @if pass.work != Work::HeatWatch {
-                                    b class="clock" { (begins(pass.start, pass.start.date_naive())) }
-                                    " "
-                                }
-                                span class="who" {
-                                    (sentence_case(&pass.what)) ": "
-                                    (book.pen_of(&pass.group, pass.pen)) ", " (pass.head) " head, "
-                                    (book.site_name(&pass.site))
-                                    @if let Some(last) = pass.last_day { ", through " (short_date(last)) }
-                                }
-                                @if day.from < day.to {
-                                    p class="paper" {
-                                        @for on in day.from.iter_days().take_while(|d| *d <= day.to) {
-                                            span class="box" { (tick()) (short_date(on)) }
-                                            " "
-                                        }
-                                    }
-                                }
-                            }
-                        }
-                    }
-                }
-            }
-        }
+fn going_on(book: &Book, day: &Day) -> Block {
+    let title = if day.items.is_empty() {
+        "Going on each day"
+    } else {
+        "Also going on"
+    };
+    let passes = day.going_on.iter().flat_map(|trip| &trip.passes);
+    let rows = passes.map(|pass| on_with(book, pass, day));
+    let rows = Block::List(ListKind::Rows, rows.collect());
+    Block::section(Kind::GoingOn, vec![Block::heading(4, title), rows])
+}
+
+fn on_with(book: &Book, pass: &Pass, day: &Day) -> Item {
+    // Heat is watched for at the season's checks, not when it began.
+    let clock = (pass.work != Work::HeatWatch).then(|| {
+        let at = begins(pass.start, pass.start.date_naive());
+        line![Span::Clock(at), " "]
+    });
+    let last = pass
+        .last_day
+        .map(|last| format!(", through {}", short_date(last)));
+    let who = line![
+        sentence_case(&pass.what),
+        ": ",
+        book.pen_of(&pass.group, pass.pen),
+        ", ",
+        pass.head,
+        " head, ",
+        book.site_name(&pass.site),
+        last
+    ];
+    let mut blocks = vec![Block::Text(line![clock, Span::Who(who)])];
+    let one_day = day.from == day.to;
+    if !one_day {
+        let all = day.from.iter_days().take_while(|d| *d <= day.to);
+        let boxes = all.map(|on| line![Span::Box(short_date(on).into()), " "]);
+        blocks.push(Block::of_role(Role::Paper, Line::joined(boxes, "")));
+    }
+    Item {
+        tick: one_day,
+        blocks,
+        ..Item::default()
     }
 }
 

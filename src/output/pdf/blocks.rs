@@ -135,6 +135,7 @@ fn one(block: &document::Block, found: &mut Vec<Block>) {
             }
         }
         document::Block::Table(t) => found.push(Block::Table(table(t))),
+        document::Block::Bars(bars) => found.push(Block::Drawing(Drawing::of_bars(bars))),
         document::Block::Drawing(d) => found.push(Block::Drawing(d.clone())),
     }
 }

@@ -164,7 +164,12 @@ mod tests {
     #[test]
     fn words_stay_within_the_drawing() {
         let long = "a long name ".repeat(20);
-        let looks = [(10.0, Look::Name), (360.0, Look::Middle), (700.0, Look::Before), (719.0, Look::Plain)];
+        let looks = [
+            (10.0, Look::Name),
+            (360.0, Look::Middle),
+            (700.0, Look::Before),
+            (719.0, Look::Plain),
+        ];
         for (x, look) in looks {
             let strip = laid(Mark::words(look, [x, 50.0], &*long));
             for draw in strip.unwrap().draws {

@@ -7,6 +7,7 @@ use super::draw::{Draw, Measures};
 use super::letters::{Face, Letters};
 use super::print::lay;
 use super::*;
+use crate::output::document::{self, Block as Said, Document, Hold, ListKind, TableKind, Verdict};
 
 const MEASURES: Measures = Measures {
     wide: 532.0,
@@ -302,7 +303,7 @@ fn contents_name_the_sheet_of_their_anchor() {
     );
 }
 
-/// Any markup with any names makes a file that holds the rules of PDF/UA which the writer checks.
+/// Any names make a file that holds the rules of PDF/UA which the writer checks.
 #[test]
 fn hostile_names_make_a_file() {
     let names = [
@@ -315,43 +316,49 @@ fn hostile_names_make_a_file() {
         &"W".repeat(300),
     ];
     for name in names {
-        let markup = maud::html! {
-            h1 { (name) } h2 { (name) " x" }
-            section class="verdict" { h2 { (name) } p { (name) } }
-            article { h4 { (name) } ul class="plain" { li { span class="tick" {} (name) } } }
-            table { caption { (name) } thead { tr { th { (name) } th { "b" } } }
-                tbody { tr { th { (name) } td { (name) } } tr { td colspan="2" { (name) } } } }
+        let answer = vec![Said::heading(2, name), Said::paragraph(name)];
+        let work = Said::List(ListKind::Plain, vec![document::Item::to_tick(name)]);
+        let row = |name: &str| document::Cell::head(Hold::Names, name);
+        let table = document::Table {
+            parts: vec![vec![
+                document::Row::of(vec![row(name), document::Cell::text(name)]),
+                document::Row::over_all(name),
+            ]],
+            caption_shown: true,
+            ..document::Table::new(TableKind::Stack, name, &[name, "b"])
         };
-        let markup = markup.into_string();
+        let document = Document {
+            title: name.to_owned(),
+            blocks: vec![
+                Said::heading(1, name),
+                Said::heading(2, document::line![name, " x"]),
+                Said::section(document::Kind::Verdict(Verdict::Well), answer),
+                Said::section(document::Kind::Card, vec![Said::heading(4, name), work]),
+                Said::Table(table),
+            ],
+        };
         for paper in [Paper::Letter, Paper::A4] {
-            let made = print(&markup, name, name, 10.5, "0", paper);
-            let made = made.unwrap_or_else(|e| panic!("{name:?}: {e}"));
+            let print = || print(document.clone(), name, 10.5, "0", paper);
+            let made = print().unwrap_or_else(|e| panic!("{name:?}: {e}"));
             assert!(made.bytes.starts_with(b"%PDF-1.7"));
-            assert_eq!(made, print(&markup, name, name, 10.5, "0", paper).unwrap());
+            assert_eq!(made, print().unwrap());
         }
     }
 }
 
 #[test]
 fn letters_written_otherwise_are_told_on_the_first_sheet() {
-    let made = print(
-        "<h1>\u{1f402} \u{5317}</h1>",
-        "t",
-        "t",
-        10.5,
-        "0",
-        Paper::Letter,
-    )
-    .unwrap();
-    let words = made.instead_words().unwrap();
+    let print = |heading: &str| {
+        let document = Document {
+            title: "t".to_owned(),
+            blocks: vec![Said::heading(1, heading)],
+        };
+        print(document, "t", 10.5, "0", Paper::Letter).unwrap()
+    };
+    let words = print("\u{1f402} \u{5317}").instead_words().unwrap();
     assert!(
         words.ends_with("otherwise: U+5317 as Bei, U+1F402 as ox."),
         "{words}"
     );
-    assert_eq!(
-        print("<h1>x</h1>", "t", "t", 10.5, "0", Paper::A4)
-            .unwrap()
-            .instead_words(),
-        None
-    );
+    assert_eq!(print("x").instead_words(), None);
 }
