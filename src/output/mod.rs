@@ -93,7 +93,7 @@ fn remarks(findings: &[crate::planning::plan::Remark]) -> Option<document::Block
         let place = r.place.as_ref().map(|place| format!(" {place}"));
         let said = r.expected.as_ref().map(|text| format!("expected: {text}"));
         let hint = r.hint.as_ref().map(|text| format!("hint: {text}"));
-        let mut item = Item::text(document::line![&r.severity, " ", &r.code, place]);
+        let mut item = Item::text(document::words![&r.severity, " ", &r.code, place]);
         let below = [Some(r.what.clone()), said, hint];
         let below = below.into_iter().flatten();
         item.blocks.extend(below.map(Block::paragraph));

@@ -6,7 +6,7 @@ use maud::{DOCTYPE, PreEscaped, html};
 use super::document::html::blocks;
 use super::document::{
     Block, Cell, Document, Hold, Item, Kind, Line, ListKind, Role, Row, Span, Table, TableKind,
-    line,
+    words,
 };
 use super::thaw::{back, cows, hot, several, sources_words};
 use crate::analysis::thaw::bath::BathFigures;
@@ -63,7 +63,7 @@ pub(super) fn of_day(session: &SessionThaw) -> Vec<Block> {
     for t in &session.technicians {
         let day = t.rounds.first().map(|r| human_date(r.bath_at.date_naive()));
         all.extend([
-            Block::heading(4, line!["Thaw rounds of ", &t.name]),
+            Block::heading(4, words!["Thaw rounds of ", &t.name]),
             facts(session, t),
             rounds(t, day.as_deref()),
         ]);
@@ -77,7 +77,7 @@ fn mind(s: &SessionThaw) -> Vec<Block> {
     let found = s.findings.iter();
     let found = found.filter(|f| f.severity != "note" || f.code == by_tag);
     found
-        .map(|f| Block::of_role(Role::Warning, line![Span::strong("Mind: "), &f.what, "."]))
+        .map(|f| Block::of_role(Role::Warning, words![Span::strong("Mind: "), &f.what, "."]))
         .collect()
 }
 
@@ -97,7 +97,7 @@ fn facts(s: &SessionThaw, t: &TechnicianThaw) -> Block {
     );
     Block::of_role(
         Role::Facts,
-        line![
+        words![
             in_rounds,
             Span::strong(count(t.straws_at_once, "straw", "straws")),
             " in the bath. ",
@@ -113,7 +113,7 @@ fn facts(s: &SessionThaw, t: &TechnicianThaw) -> Block {
 
 fn sheet(thaw: &Thaw, s: &SessionThaw, t: &TechnicianThaw) -> Block {
     let day = t.rounds.first().map(|r| human_date(r.bath_at.date_naive()));
-    let when = line![day.as_ref().map(|day| format!("{day}, ")), &s.site_name];
+    let when = words![day.as_ref().map(|day| format!("{day}, ")), &s.site_name];
     let care = CARE.into_iter().map(Item::text).collect();
     let mut all = vec![
         Block::heading(1, &t.name),
@@ -156,7 +156,7 @@ fn rounds(t: &TechnicianThaw, day: Option<&str>) -> Block {
     }
     let table = Block::Table(Table {
         // Comes again on each sheet of paper.
-        over: Some(line![&t.name, day.map(|day| format!(", {day}"))]),
+        over: Some(words![&t.name, day.map(|day| format!(", {day}"))]),
         parts: vec![rows],
         ..Table::new(TableKind::Rounds, "", &COLUMNS)
     });
@@ -172,7 +172,7 @@ fn row(r: &Round, several: bool) -> Row {
         tick: true,
         ..Cell::default()
     };
-    let who = line![Span::strong(r.straws.len()), " ", cows(r, several)];
+    let who = words![Span::strong(r.straws.len()), " ", cows(r, several)];
     Row::of(vec![
         done,
         Cell::of(Hold::Number, r.number),
@@ -191,7 +191,7 @@ fn minute(at: Moment) -> String {
 /// Hours and minutes large, seconds small.
 fn clock(at: Moment) -> Line {
     let seconds = at.format(":%S").to_string();
-    line![minute(at), Span::Seconds(seconds.into())]
+    words![minute(at), Span::Seconds(seconds.into())]
 }
 
 /// How to bring the bath back.
@@ -200,7 +200,7 @@ fn bath(b: &BathFigures, units: Units) -> Vec<Block> {
         return Vec::new();
     };
     let water = v.add_liters.zip(v.swap_liters).map(|(add, swap)| {
-        line![
+        words![
             format!("At {} add ", back(b, 1, units)),
             Span::strong(format!("{add:.2} L")),
             format!(" of water at {}, or pour out and replace ", hot(b, units)),
@@ -213,7 +213,7 @@ fn bath(b: &BathFigures, units: Units) -> Vec<Block> {
         Block::heading(2, format!("Bath of {} L", figure(v.liters))),
         Block::of_role(
             Role::Facts,
-            line!["Good for ", straws, " without heat. ", water],
+            words!["Good for ", straws, " without heat. ", water],
         ),
     ]
 }

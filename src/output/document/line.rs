@@ -46,7 +46,7 @@ pub enum Span {
 }
 
 /// A line of parts: words, numbers, spans, other lines, and options of these.
-macro_rules! line {
+macro_rules! words {
     ($($part:expr),* $(,)?) => {{
         #[allow(unused_mut)]
         let mut line = $crate::output::document::Line::default();
@@ -54,7 +54,7 @@ macro_rules! line {
         line
     }};
 }
-pub(crate) use line;
+pub(crate) use words;
 
 impl Line {
     /// Puts more behind it.

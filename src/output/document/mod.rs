@@ -10,7 +10,7 @@ mod line;
 pub mod terminal;
 
 pub use drawing::{Drawing, Look, Mark, Shape};
-pub(crate) use line::line;
+pub(crate) use line::words;
 pub use line::{Line, Span};
 
 /// What is read, from the top down.

@@ -1,7 +1,5 @@
 //! Blocks as text in 80 columns: parts are set in under their heading, a blank line before each.
 
-use comfy_table::{CellAlignment, ContentArrangement, presets};
-
 use super::{Bar, Block, Cell, Document, Item, Kind, Line, ListKind, Row, Table, Term};
 use crate::output::{COLUMNS, wrapped};
 
@@ -25,21 +23,22 @@ struct Page {
 
 impl Page {
     fn blocks(&mut self, blocks: &[Block], indent: usize) {
+        let outer = indent;
         let mut indent = indent;
-        let (outer, mut under) = (indent, false);
+        // Headings that what follows stands under: level, and how far each is set in.
+        let mut above: Vec<(u8, usize)> = Vec::new();
         for block in blocks {
             match block {
                 Block::Heading(h) if h.level == 1 => self.paragraph(&h.line, 0),
                 Block::Heading(h) => {
-                    // A second heading ends what the first one set in.
-                    if under {
-                        indent = outer;
-                    }
+                    while above.pop_if(|(level, _)| *level >= h.level).is_some() {}
+                    indent = above.last().map_or(outer, |(_, at)| at + STEP);
                     if !h.tight {
                         self.blank();
                     }
                     self.paragraph(&h.line, indent);
-                    (indent, under) = (indent + STEP, true);
+                    above.push((h.level, indent));
+                    indent += STEP;
                 }
                 Block::Paragraph(_, line) | Block::Text(line) => self.paragraph(line, indent),
                 Block::Section(s) => match s.kind {
@@ -123,41 +122,75 @@ impl Page {
         if let Some(over) = &t.over {
             self.paragraph(over, indent);
         }
-        for part in runs(t) {
-            self.rows(t, &part, indent);
+        let names: Vec<String> = t.columns.iter().map(words_of).collect();
+        let rows: Vec<&Row> = t.parts.iter().flatten().collect();
+        let cells = |r: &Row| r.cells.iter().map(words_of).collect::<Vec<String>>();
+        let plain = rows.iter().filter(|r| !r.over_all);
+        let mut all: Vec<Vec<String>> = plain.map(|r| cells(r)).collect();
+        all.push(names.clone());
+        let Some(widths) = widths(&all, COLUMNS - indent) else {
+            self.stacked(&names, &rows, indent);
+            return;
+        };
+        let figures: Vec<bool> = (0..widths.len())
+            .map(|n| {
+                let column = rows.iter().filter(|r| !r.over_all);
+                let column = column.filter_map(|r| r.cells.get(n));
+                column.clone().all(is_figure) && column.clone().any(|c| !c.heads)
+            })
+            .collect();
+        if names.iter().any(|n| !n.is_empty()) {
+            self.row(&names, &widths, &figures, indent);
+        }
+        for row in rows {
+            if row.over_all {
+                self.paragraph(&words_of(&row.cells[0]).into(), indent + STEP);
+            } else {
+                self.row(&cells(row), &widths, &figures, indent);
+            }
         }
     }
 
-    /// Rows between two that go over all columns.
-    fn rows(&mut self, t: &Table, rows: &[&Row], indent: usize) {
-        let [first, ..] = rows else { return };
-        if first.over_all {
-            for cell in &first.cells {
-                self.paragraph(&line_of(cell), indent);
+    /// Cells beside each other, in as many lines as the highest has; heads stand on their last line.
+    fn row(&mut self, cells: &[String], widths: &[usize], figures: &[bool], indent: usize) {
+        let set: Vec<Vec<_>> = cells
+            .iter()
+            .zip(widths)
+            .map(|(cell, wide)| {
+                cell.split('\n')
+                    .flat_map(|l| textwrap::wrap(l, *wide))
+                    .collect()
+            })
+            .collect();
+        let high = set.iter().map(Vec::len).max().unwrap_or(0);
+        for n in 0..high {
+            let mut line = " ".repeat(indent);
+            for ((cell, wide), figure) in set.iter().zip(widths).zip(figures) {
+                let words = cell.get(n).map_or("", |l| l.as_ref());
+                let free = " ".repeat(wide.saturating_sub(textwrap::core::display_width(words)));
+                let (before, after) = if *figure { (&*free, "") } else { ("", &*free) };
+                line.extend([before, words, after, "  "]);
             }
-            return;
-        }
-        let mut set = comfy_table::Table::new();
-        set.load_style(presets::NOTHING)
-            .set_content_arrangement(ContentArrangement::Dynamic)
-            .set_width((COLUMNS - indent) as u16);
-        if t.columns.iter().any(|c| !line_of(c).0.is_empty()) {
-            set.set_header(t.columns.iter().map(|c| line_of(c).plain()));
-        }
-        for row in rows {
-            set.add_row(row.cells.iter().map(|c| line_of(c).plain()));
-        }
-        for (n, column) in set.column_iter_mut().enumerate() {
-            column.set_padding((0, STEP as u16));
-            let cells = rows.iter().filter_map(|r| r.cells.get(n));
-            if cells.clone().all(is_figure) && cells.clone().any(|c| !c.heads) {
-                column.set_cell_alignment(CellAlignment::Right);
-            }
-        }
-        for line in set.lines() {
-            let line = format!("{}{}", " ".repeat(indent), line.trim_end());
             self.text.push_str(line.trim_end());
             self.text.push('\n');
+        }
+    }
+
+    /// A block for each row, where there is no room for columns beside each other.
+    fn stacked(&mut self, names: &[String], rows: &[&Row], indent: usize) {
+        for row in rows {
+            for (n, cell) in row.cells.iter().enumerate() {
+                let words = words_of(cell);
+                match names.get(n).filter(|name| n > 0 && !name.is_empty()) {
+                    None if n == 0 => self.paragraph(&words.into(), indent),
+                    None => self.paragraph(&words.into(), indent + STEP),
+                    Some(_) if words.is_empty() => {}
+                    Some(name) => {
+                        let line = format!("{name}: {words}");
+                        self.paragraph(&line.into(), indent + STEP);
+                    }
+                }
+            }
         }
     }
 
@@ -197,25 +230,36 @@ impl Page {
     }
 }
 
-/// Rows in a row, divided where one goes over all columns.
-fn runs(t: &Table) -> Vec<Vec<&Row>> {
-    let mut runs: Vec<Vec<&Row>> = Vec::new();
-    for row in t.parts.iter().flatten() {
-        match runs.last_mut() {
-            Some(run) if !row.over_all && !run[0].over_all => run.push(row),
-            _ => runs.push(vec![row]),
-        }
-    }
-    runs
+fn words_of(cell: &Cell) -> String {
+    let lines: Vec<String> = cell.lines.iter().map(Line::plain).collect();
+    lines.join("\n")
 }
 
-fn line_of(cell: &Cell) -> Line {
-    Line::joined(cell.lines.iter().cloned(), super::Span::Break)
+/// How wide each column is: as its cells like it, or narrower where room is short, but never so that a
+/// word is torn. Nothing where even that has no room.
+fn widths(rows: &[Vec<String>], room: usize) -> Option<Vec<usize>> {
+    let columns = rows.iter().map(Vec::len).max()?;
+    let longest = |n: usize, parts: &dyn Fn(&str) -> usize| {
+        let cells = rows.iter().filter_map(|r| r.get(n));
+        cells.map(|c| parts(c)).max().unwrap_or(0)
+    };
+    let wide = textwrap::core::display_width;
+    let line = |c: &str| c.split('\n').map(wide).max().unwrap_or(0);
+    let word = |c: &str| c.split_whitespace().map(wide).max().unwrap_or(0);
+    let mut widths: Vec<usize> = (0..columns).map(|n| longest(n, &line)).collect();
+    let least: Vec<usize> = (0..columns).map(|n| longest(n, &word)).collect();
+    let room = room.checked_sub(STEP * columns.saturating_sub(1))?;
+    while widths.iter().sum::<usize>() > room {
+        let wider = (0..columns).filter(|n| widths[*n] > least[*n]);
+        let widest = wider.max_by_key(|n| widths[*n])?;
+        widths[widest] -= 1;
+    }
+    Some(widths)
 }
 
 /// True for a number, with what may stand around one.
 fn is_figure(cell: &Cell) -> bool {
-    let words = line_of(cell).plain();
+    let words = words_of(cell);
     let bare = words.trim_start_matches(['<', '>', '(', '-', '+', '~', ' ']);
     words.trim_matches('-').is_empty() || bare.starts_with(|c: char| c.is_ascii_digit())
 }

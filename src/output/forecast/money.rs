@@ -15,11 +15,11 @@ pub(super) fn money(m: &MoneyAnswer, answer: &Answer) -> Block {
         rows.push(row(&g.group, [Some(g.a_head), g.a_pregnancy, g.an_ai_calf]));
         rows.extend(g.entries.iter().map(|e| detail(e, answer.units)));
         if !g.missing.is_empty() {
-            let words = format!("    not in it: {}", g.missing.join(", "));
+            let words = format!("not in it: {}", g.missing.join(", "));
             rows.push(Row::over_all(words));
         }
         if let (Some(p), Some(source)) = (g.in_heat_percent, &g.in_heat_source) {
-            rows.push(Row::over_all(format!("    {p} % seen in heat ({source})")));
+            rows.push(Row::over_all(format!("{p} % seen in heat ({source})")));
         }
     }
     rows.extend(of_season(&m.spent));
@@ -52,7 +52,7 @@ fn row(name: &str, amounts: [Option<Money>; 3]) -> Row {
 
 /// `GnRH: 2 x 2.75 per dose = 5.50`.
 fn detail(e: &Entry, units: Units) -> Row {
-    Row::over_all(format!("    {} = {}", counted(e, units), e.amount))
+    Row::over_all(format!("{} = {}", counted(e, units), e.amount))
 }
 
 /// `GnRH: 2 x 2.75 per dose`.

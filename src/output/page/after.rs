@@ -2,7 +2,7 @@
 
 use super::book::Book;
 use super::words::date;
-use crate::output::document::{Block, Heading, Item, ListKind, Role, Span, line};
+use crate::output::document::{Block, Heading, Item, ListKind, Role, Span, words};
 use crate::planning::plan::FollowUp;
 
 /// The section; nothing where nothing follows.
@@ -29,7 +29,7 @@ pub(super) fn after(book: &Book) -> Option<Block> {
 fn row(event: &FollowUp, anchor: String, group: &str) -> Item {
     let last = event.last_day.unwrap_or(event.first_day);
     let told = format!("{group}: {}, {}", event.what, days(event));
-    let what = line![Span::strong(days(event)), ": ", &event.what];
+    let what = words![Span::strong(days(event)), ": ", &event.what];
     let mut blocks = vec![Block::Text(what)];
     blocks.extend(event.words.iter().map(|w| Block::of_role(Role::Small, w)));
     if !event.sources.is_empty() {

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::analysis::thaw::SessionThaw;
-use crate::output::document::{Line, Span, line};
+use crate::output::document::{Line, Span, words};
 use crate::planning::plan::{Bull, Group, Pass, Plan, Site, Technician};
 
 /// A plan and where to find things in it.
@@ -110,6 +110,6 @@ impl<'a> Book<'a> {
 
 /// A name, with the short name that sentences use where it differs.
 pub(super) fn named(name: &str, id: &str) -> Line {
-    let short = (name != id).then(|| line![" ", Span::Short(line!["(", id, ")"])]);
-    line![name, short]
+    let short = (name != id).then(|| words![" ", Span::Short(words!["(", id, ")"])]);
+    words![name, short]
 }

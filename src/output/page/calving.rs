@@ -5,7 +5,7 @@ use chrono::{Datelike, NaiveDate};
 use super::drawing::{WIDE, chart, tenth};
 use super::words::date;
 use crate::analysis::forecast::{Answer, Calving};
-use crate::output::document::{Block, Look, Mark, Role, Shape, Span, line};
+use crate::output::document::{Block, Look, Mark, Role, Shape, Span, words};
 
 const HIGH: f64 = 200.0;
 /// Where the columns stand, and how high the highest is.
@@ -16,7 +16,7 @@ const EDGE: f64 = 46.0;
 /// The section; nothing where no calves are expected.
 pub(super) fn calving(answer: &Answer) -> Option<Block> {
     let c = answer.calving.as_ref()?;
-    let mut blocks = vec![Block::paragraph(line![
+    let mut blocks = vec![Block::paragraph(words![
         Span::strong(format!("{:.0} calves", c.calves_head)),
         format!(", {:.0} % of them of AI. ", c.ai_percent),
         format!("First ones are looked for on {}; ", date(c.first)),

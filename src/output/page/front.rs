@@ -6,7 +6,7 @@ use super::book::{Book, named};
 use super::words::{date, hours, prose, ranges, sentence};
 use super::work::titled;
 use crate::output::document::{
-    self, Block, Heading, Item, Kind, Line, ListKind, Role, Span, Term, TermsKind, Verdict, line,
+    self, Block, Heading, Item, Kind, Line, ListKind, Role, Span, Term, TermsKind, Verdict, words,
 };
 use crate::planning::plan::{Plan, Remark, Uncovered};
 use crate::trade::protocol::Caution;
@@ -57,15 +57,15 @@ fn one_uncovered(book: &Book, u: &Uncovered) -> Item {
         None => (&u.group).into(),
     };
     let pen = book.pen(&u.group, u.pen).map(|pen| format!(", {pen}"));
-    let head = Span::strong(line![u.head, " head"]);
+    let head = Span::strong(words![u.head, " head"]);
     let when = match book.session_anchor(&u.session) {
         Some(anchor) => Span::link(anchor, date(day)).into(),
         None => Line::from(date(day)),
     };
     let window = format!(" ({}).", u.hours.window);
     let mut blocks = vec![
-        Block::of_role(Role::Lead, line![head, " of ", group, pen]),
-        Block::paragraph(line![when, ". Hours: ", hours(&u.hours, day), window]),
+        Block::of_role(Role::Lead, words![head, " of ", group, pen]),
+        Block::paragraph(words![when, ". Hours: ", hours(&u.hours, day), window]),
     ];
     if !u.animals.is_empty() {
         let animals = ranges(&u.animals);
@@ -123,15 +123,15 @@ fn remark(alike: &[&Remark]) -> Item {
     let single = alike.len() == 1;
     let times = (!single).then(|| format!(", {} times", alike.len()));
     let severity = sentence(&first.severity);
-    let word = Span::Word(line![severity.trim_end_matches('.'), times, "."]);
-    let words = single.then(|| line![" ", said(first)]);
-    let mut blocks = vec![Block::paragraph(line![word, words])];
+    let word = Span::Word(words![severity.trim_end_matches('.'), times, "."]);
+    let words = single.then(|| words![" ", said(first)]);
+    let mut blocks = vec![Block::paragraph(words![word, words])];
     if !single {
         blocks.push(Block::bullets(alike.iter().map(|f| said(f))));
     }
     if let Some(hint) = &first.hint {
         let hint = prose(&sentence(hint));
-        blocks.push(Block::paragraph(line![
+        blocks.push(Block::paragraph(words![
             Span::strong("What to do:"),
             " ",
             hint
@@ -151,10 +151,10 @@ fn remark(alike: &[&Remark]) -> Item {
 /// What is wrong, what was expected, and where.
 fn said(f: &Remark) -> Line {
     let expected = f.expected.as_ref();
-    let expected = expected.map(|expected| line![" Expected: ", prose(expected), "."]);
+    let expected = expected.map(|expected| words![" Expected: ", prose(expected), "."]);
     let place = f.place.as_ref().map(|place| format!(" {place}"));
-    let code = line!["[", &f.code, place, "]"];
-    line![prose(&sentence(&f.what)), expected, " ", Span::Soft(code)]
+    let code = words!["[", &f.code, place, "]"];
+    words![prose(&sentence(&f.what)), expected, " ", Span::Soft(code)]
 }
 
 /// The warnings that the season's work calls for, each once, with its source.
@@ -173,7 +173,7 @@ pub(super) fn care(book: &Book) -> Block {
     )];
     if plan.groups.iter().any(|g| g.unverified) {
         let marked = Span::link("from-memory", "the groups are marked");
-        blocks.push(Block::paragraph(line![
+        blocks.push(Block::paragraph(words![
             "Some times are partly from memory; ",
             marked,
             "."
@@ -183,10 +183,10 @@ pub(super) fn care(book: &Book) -> Block {
     let terms = terms.map(|caution| Term {
         id: Some(format!("care-{}", caution.as_str())),
         name: label(caution).into(),
-        said: line![
+        said: words![
             caution.words(),
             " ",
-            Span::Soft(line!["Source: ", caution.source(), "."])
+            Span::Soft(words!["Source: ", caution.source(), "."])
         ],
     });
     if !called.is_empty() {
@@ -199,7 +199,7 @@ pub(super) fn care(book: &Book) -> Block {
 pub(super) fn markers(cautions: &[Caution]) -> Option<Block> {
     let used = Caution::ALL.into_iter().filter(|c| cautions.contains(c));
     let links = used.map(|c| Span::link(format!("care-{}", c.as_str()), label(c)));
-    let words = line![Span::strong("Take care:"), " ", Line::joined(links, ", ")];
+    let words = words![Span::strong("Take care:"), " ", Line::joined(links, ", ")];
     (!cautions.is_empty()).then(|| Block::of_role(Role::Cautions, words))
 }
 

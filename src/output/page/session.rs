@@ -13,7 +13,7 @@ use crate::base::units::count;
 use crate::base::units::human_minutes;
 use crate::output::document::{
     Block, Cell, Heading, Hold, Item, Kind, Line, ListKind, Role, Row, Section, Span, Table,
-    TableKind, line,
+    TableKind, words,
 };
 use crate::output::{first_and_last, thaw_page};
 use crate::planning::plan::{AtSession, DuePen, Moment, Session, Slot};
@@ -55,7 +55,7 @@ fn first_to_last(session: &Session, day: NaiveDate) -> Line {
     let cows = match session.first_cow.zip(session.last_cow) {
         Some((first, last)) => {
             let (first, last) = first_and_last(first, last);
-            line![
+            words![
                 "First cow ",
                 Span::Clock(begins(first, day)),
                 ", last cow ",
@@ -65,7 +65,7 @@ fn first_to_last(session: &Session, day: NaiveDate) -> Line {
         None => "No cow can be bred in these hours".into(),
     };
     let (open, close) = (begins(session.open, day), ends(session.close, day));
-    line![cows, ". Hours: ", open, " to ", close, "."]
+    words![cows, ". Hours: ", open, " to ", close, "."]
 }
 
 /// How many are bred, and of how many if not all can be.
@@ -99,9 +99,9 @@ fn due_row(book: &Book, pen: &DuePen, day: NaiveDate) -> Row {
             pen.bred_head,
             pen.head - pen.bred_head
         );
-        line!["; ", Span::strong(words)]
+        words!["; ", Span::strong(words)]
     });
-    let due = line![
+    let due = words![
         Span::strong(pen.head_words()),
         ": ",
         &pen.what,
@@ -119,8 +119,8 @@ fn due_row(book: &Book, pen: &DuePen, day: NaiveDate) -> Row {
         "any order"
     };
     let to =
-        (pen.counted_to != pen.counted_from).then(|| line![" to ", ends(pen.counted_to, from)]);
-    let counted = line![short_date(from), " ", begins(pen.counted_from, from), to];
+        (pen.counted_to != pen.counted_from).then(|| words![" to ", ends(pen.counted_to, from)]);
+    let counted = words![short_date(from), " ", begins(pen.counted_from, from), to];
     Row {
         data: vec![("pass", pen.pass.clone())],
         cells: vec![
@@ -129,7 +129,7 @@ fn due_row(book: &Book, pen: &DuePen, day: NaiveDate) -> Row {
                 ..Cell::head(Hold::Names, book.pen_of(&pen.group, pen.pen))
             },
             Cell::text(due),
-            Cell::text(line![hours(&pen.hours, day), window]),
+            Cell::text(words![hours(&pen.hours, day), window]),
             Cell::text(order),
             Cell::text(counted),
         ],
@@ -164,9 +164,9 @@ fn bring(book: &Book, session: &Session) -> Vec<Block> {
     let straws = session.straws.iter().map(|s| {
         let spare = session.spare_for(s).map(|spare| {
             let straws = Span::strong(spare.straws);
-            line![", and ", straws, " to spare for cows that never come"]
+            words![", and ", straws, " to spare for cows that never come"]
         });
-        Item::to_tick(line![
+        Item::to_tick(words![
             Span::strong(count(s.straws, "straw", "straws")),
             " of ",
             book.bull_name(&s.bull),
@@ -193,7 +193,7 @@ fn margin(session: &Session) -> Block {
         _ => "the crew cannot start later. ".to_owned(),
     };
     let binding = prose(&sentence(&session.binding_words));
-    Block::paragraph(line![Span::strong("Margin:"), " ", head, later, binding])
+    Block::paragraph(words![Span::strong("Margin:"), " ", head, later, binding])
 }
 
 /// Who breeds when: a column for each technician. `n` is the session's place in the plan's list.
@@ -235,14 +235,14 @@ fn facts(book: &Book, crew: &[AtSession], day: NaiveDate) -> Vec<Row> {
     };
     let helped = |t: &AtSession| book.technician(&t.id).is_some_and(|t| t.helper);
     let mut rows = vec![
-        row("Breeds", &|t| Span::Figure(line![t.head, " head"]).into()),
+        row("Breeds", &|t| Span::Figure(words![t.head, " head"]).into()),
         row("Thaws", &|t| {
             if helped(t) { "a helper" } else { "alone" }.into()
         }),
     ];
     if crew.iter().any(|t| t.leaves.is_some()) {
         rows.push(row("Leaves for here", &|t| match &t.leaves {
-            Some(l) => line![
+            Some(l) => words![
                 book.site_name(&l.site),
                 " by ",
                 Span::strong(ends(l.by, day)),
@@ -257,12 +257,12 @@ fn facts(book: &Book, crew: &[AtSession], day: NaiveDate) -> Vec<Row> {
         }),
         row("First to last cow", &|t| {
             let (first, last) = first_and_last(t.first_cow, t.last_cow);
-            line![begins(first, day), " to ", ends(last, day)]
+            words![begins(first, day), " to ", ends(last, day)]
         }),
         row("Straws at once", &|t| Span::strong(t.straws_at_once).into()),
-        row("At the cow", &|t| line![t.minutes_per_cow, " min"]),
-        row("Oldest straw", &|t| line![t.last_straw_minutes, " min"]),
-        row("Chance it is too old", &|t| line![t.late_percent, " %"]),
+        row("At the cow", &|t| words![t.minutes_per_cow, " min"]),
+        row("Oldest straw", &|t| words![t.last_straw_minutes, " min"]),
+        row("Chance it is too old", &|t| words![t.late_percent, " %"]),
     ]);
     rows
 }
@@ -319,11 +319,11 @@ fn entry(book: &Book, session: &Session, slot: &Slot) -> Line {
         } else {
             seen(session, slot)
         };
-        line![" ", Span::Beside(pen.into())]
+        words![" ", Span::Beside(pen.into())]
     });
     let animals = (!slot.animals.is_empty()).then(|| {
         let numbers = format!("no. {}", ranges(&slot.animals));
-        line![" ", Span::Beside(numbers.into())]
+        words![" ", Span::Beside(numbers.into())]
     });
-    line![Span::Figure(line![slot.head, " head"]), pen, animals]
+    words![Span::Figure(words![slot.head, " head"]), pen, animals]
 }

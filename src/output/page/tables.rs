@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use super::book::{Book, named};
 use super::words::{begins, date, prose, sentence};
 use crate::output::document::{
-    Block, Cell, Hold, Line, Role, Row, Section, Span, Table, TableKind, Term, TermsKind, line,
+    Block, Cell, Hold, Line, Role, Row, Section, Span, Table, TableKind, Term, TermsKind, words,
 };
 use crate::output::sexed;
 use crate::planning::plan::{Group, Plan};
@@ -24,7 +24,7 @@ pub(super) fn groups(book: &Book) -> Block {
     if book.plan.groups.iter().any(|g| g.unverified) {
         blocks.push(Block::Section(Section {
             id: Some("from-memory".to_owned()),
-            blocks: vec![Block::paragraph(line![
+            blocks: vec![Block::paragraph(words![
                 Span::strong("* Times partly from memory:"),
                 " check with the current protocol sheet and your veterinarian.",
             ])],
@@ -38,15 +38,15 @@ fn group(book: &Book, g: &Group) -> Row {
     let day = g.start.date_naive();
     let all: u32 = g.pen_head.iter().sum();
     let marked = || Span::link("from-memory", "times partly from memory*");
-    let unverified = g.unverified.then(|| line!["; ", marked()]);
+    let unverified = g.unverified.then(|| words!["; ", marked()]);
     let pens = Line::joined(g.pen_head.iter().copied(), " + ");
-    let pens = (g.pen_head.len() > 1).then(|| line!["; pens of ", pens]);
-    let animals = line![
+    let pens = (g.pen_head.len() > 1).then(|| words!["; pens of ", pens]);
+    let animals = words![
         format!("{all} head, {}, {}", g.class, book.site_name(&g.site)),
         pens,
         "; ",
         order(&g.order),
-        g.note.as_ref().map(|note| line![". ", sentence(note)]),
+        g.note.as_ref().map(|note| words![". ", sentence(note)]),
     ];
     let straws = g.straws.iter().map(|s| {
         let bull = book.bull_name(&s.bull);
@@ -59,9 +59,9 @@ fn group(book: &Book, g: &Group) -> Row {
     };
     Row::of(vec![
         Cell::head(Hold::Names, named(&g.name, &g.id)),
-        Cell::of(Hold::Names, line![&g.protocol_name, unverified]),
+        Cell::of(Hold::Names, words![&g.protocol_name, unverified]),
         Cell::of(Hold::Names, animals),
-        Cell::text(line![date(day), " ", begins(g.start, day)]),
+        Cell::text(words![date(day), " ", begins(g.start, day)]),
         Cell::of(Hold::Names, straws),
     ])
 }
@@ -82,10 +82,10 @@ pub(super) fn technicians(plan: &Plan) -> Block {
     let rows = plan.technicians.iter().map(|t| {
         let helper = t.helper.then(|| Span::Short(", with a helper".into()));
         let mut cells = vec![
-            Cell::head(Hold::Names, line![named(&t.name, &t.id), helper]),
+            Cell::head(Hold::Names, words![named(&t.name, &t.id), helper]),
             Cell::text(t.sessions),
             Cell::text(t.head),
-            Cell::of(Hold::Figure, line![t.hours, " h"]),
+            Cell::of(Hold::Figure, words![t.hours, " h"]),
         ];
         if plan.road.is_some() {
             let road = t.road.as_ref().map(|road| plan.road_figures(road));

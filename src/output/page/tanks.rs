@@ -7,7 +7,7 @@ use super::words::{date, prose, short_date};
 use crate::analysis::tank::{Answer, Canister, Holding, NitrogenAnswer, Taken, TankView};
 use crate::output::document::{
     Block, Cell, Drawing, Heading, Hold, Line, Look, Mark, Role, Row, Shape, Span, Table,
-    TableKind, line,
+    TableKind, words,
 };
 use crate::output::up_to_minute;
 
@@ -73,7 +73,7 @@ fn sessions<'a>(tank: &'a TankView, book: &Book<'a>) -> Block {
         let begins = format!("{} {clock}", short_date(s.begins.date_naive()));
         let runs = runs(&s.taken, book).into_iter();
         let takes = runs.map(|(bull, canister, canes)| {
-            line![Span::strong(bull), canister, ": ", canes.join(", ")]
+            words![Span::strong(bull), canister, ": ", canes.join(", ")]
         });
         let mut cells = vec![
             Cell::head(Hold::Names, begins),
@@ -180,7 +180,7 @@ fn canes(c: &Canister) -> Line {
     }
     let runs = runs.into_iter().map(|(h, all)| {
         let what = format!(", {} mL, {}: ", h.straw_ml, h.sort);
-        line![Span::strong(&h.bull_name), what, all.join(", ")]
+        words![Span::strong(&h.bull_name), what, all.join(", ")]
     });
     Line::joined(runs, Span::Break)
 }

@@ -2,7 +2,7 @@
 
 use chrono::NaiveDate;
 
-use crate::output::document::{Line, Span, line};
+use crate::output::document::{Line, Span, words};
 use crate::output::up_to_minute;
 use crate::planning::plan::{Hours, Moment};
 
@@ -44,16 +44,16 @@ pub(super) fn ends(at: Moment, day: NaiveDate) -> Line {
 
 /// `03:02 to 10:34, aim 06:48`, or that there are no such hours.
 pub(super) fn hours(hours: &Hours, day: NaiveDate) -> Line {
-    let aim = || line!["aim ", ends(hours.aim, day)];
+    let aim = || words!["aim ", ends(hours.aim, day)];
     if hours.earliest > hours.latest {
-        return line!["none that are safe for every animal; ", aim()];
+        return words!["none that are safe for every animal; ", aim()];
     }
     let inside = hours.earliest <= hours.aim && hours.aim <= hours.latest;
-    line![
+    words![
         begins(hours.earliest, day),
         " to ",
         ends(hours.latest, day),
-        inside.then(|| line![", ", aim()])
+        inside.then(|| words![", ", aim()])
     ]
 }
 
@@ -130,7 +130,7 @@ mod tests {
     fn a_sentence_is_closed_and_short_names_stand_out() {
         assert_eq!(sentence("straws bind"), "Straws bind.");
         assert_eq!(sentence("Done."), "Done.");
-        let parts = line!["of ", Span::strong("a<b"), " here"];
+        let parts = words!["of ", Span::strong("a<b"), " here"];
         assert_eq!(prose("of `a<b` here"), parts);
         assert_eq!(prose("a ` b"), Line::from("a ` b"));
     }

@@ -8,7 +8,7 @@ use super::front::markers;
 use super::session;
 use super::words::{begins, date, ends, hours, prose, sentence, short_date};
 use crate::output::document::{
-    Block, Heading, Item, Kind, Line, ListKind, Role, Section, Span, line,
+    Block, Heading, Item, Kind, Line, ListKind, Role, Section, Span, words,
 };
 use crate::output::first_and_last;
 use crate::planning::plan::{Pass, Work};
@@ -17,7 +17,7 @@ use crate::trade::protocol::Caution;
 /// Links to the days, with what each is about.
 pub(super) fn index(days: &[Day]) -> Block {
     let entries = days.iter().map(|day| {
-        let words = line![
+        let words = words![
             Span::strong(when(day)),
             " ",
             Span::Beside(about(day).into())
@@ -98,7 +98,7 @@ pub(super) fn days(book: &Book, days: &[Day]) -> Block {
 fn card(book: &Book, trip: &Trip, day: NaiveDate) -> Block {
     let pass = trip.first();
     let group = book.group(&pass.group);
-    let place = line![
+    let place = words![
         book.group_name(&pass.group),
         ", ",
         book.site_name(&pass.site)
@@ -131,21 +131,21 @@ fn title(trip: &Trip) -> String {
 fn row(book: &Book, pass: &Pass, day: NaiveDate) -> Item {
     let (first, last) = first_and_last(pass.start, pass.end);
     let until = pass.work == Work::Chute && pass.end > pass.start;
-    let clock = line![
+    let clock = words![
         begins(first, day),
-        until.then(|| line![" to ", ends(last, day)])
+        until.then(|| words![" to ", ends(last, day)])
     ];
     let pen = book.pen(&pass.group, pass.pen);
     let pen = pen.map(|pen| format!("{}, ", sentence_case(&pen)));
-    let who = line![pen, pass.head, " head"];
-    let mut blocks = vec![Block::Text(line![Span::Clock(clock), " ", Span::Who(who)])];
+    let who = words![pen, pass.head, " head"];
+    let mut blocks = vec![Block::Text(words![Span::Clock(clock), " ", Span::Who(who)])];
     if let Some(heat) = book.plan.heats(pass) {
         let half_days = heat.half_days.iter();
         blocks.push(Block::paragraph(sentence(&heat.words())));
         blocks.push(Block::bullets(half_days.map(|d| sentence(&d.words()))));
     }
     if let Some(h) = &pass.hours {
-        let within = line!["Start within: ", hours(h, day), " (", &h.window, ")."];
+        let within = words!["Start within: ", hours(h, day), " (", &h.window, ")."];
         blocks.push(Block::paragraph(within));
     }
     blocks.extend(pass.clock.iter().map(|clock| clocks_change(clock)));
@@ -158,7 +158,7 @@ fn row(book: &Book, pass: &Pass, day: NaiveDate) -> Item {
 }
 
 pub(super) fn clocks_change(words: &str) -> Block {
-    Block::paragraph(line![Span::strong("Clocks change:"), " ", sentence(words)])
+    Block::paragraph(words![Span::strong("Clocks change:"), " ", sentence(words)])
 }
 
 fn sentence_case(text: &str) -> String {
@@ -182,12 +182,12 @@ fn on_with(book: &Book, pass: &Pass, day: &Day) -> Item {
     // Heat is watched for at the season's checks, not when it began.
     let clock = (pass.work != Work::HeatWatch).then(|| {
         let at = begins(pass.start, pass.start.date_naive());
-        line![Span::Clock(at), " "]
+        words![Span::Clock(at), " "]
     });
     let last = pass
         .last_day
         .map(|last| format!(", through {}", short_date(last)));
-    let who = line![
+    let who = words![
         sentence_case(&pass.what),
         ": ",
         book.pen_of(&pass.group, pass.pen),
@@ -197,11 +197,11 @@ fn on_with(book: &Book, pass: &Pass, day: &Day) -> Item {
         book.site_name(&pass.site),
         last
     ];
-    let mut blocks = vec![Block::Text(line![clock, Span::Who(who)])];
+    let mut blocks = vec![Block::Text(words![clock, Span::Who(who)])];
     let one_day = day.from == day.to;
     if !one_day {
         let all = day.from.iter_days().take_while(|d| *d <= day.to);
-        let boxes = all.map(|on| line![Span::Box(short_date(on).into()), " "]);
+        let boxes = all.map(|on| words![Span::Box(short_date(on).into()), " "]);
         blocks.push(Block::of_role(Role::Paper, Line::joined(boxes, "")));
     }
     Item {

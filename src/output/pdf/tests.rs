@@ -331,7 +331,7 @@ fn hostile_names_make_a_file() {
             title: name.to_owned(),
             blocks: vec![
                 Said::heading(1, name),
-                Said::heading(2, document::line![name, " x"]),
+                Said::heading(2, document::words![name, " x"]),
                 Said::section(document::Kind::Verdict(Verdict::Well), answer),
                 Said::section(document::Kind::Card, vec![Said::heading(4, name), work]),
                 Said::Table(table),
