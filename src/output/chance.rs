@@ -61,12 +61,10 @@ fn session(n: usize, s: &SessionChance) -> Block {
         sure(s.any_cow_outside),
         sure(s.last_cow_outside)
     );
-    let fact = |name: &str, said: String| Term {
-        name: name.into(),
-        said: said.into(),
-        ..Term::default()
-    };
-    let mut facts = vec![fact("last cow bred", bred), fact("outside hours", outside)];
+    let mut facts = vec![
+        Term::new("last cow bred", bred),
+        Term::new("outside hours", outside),
+    ];
     for p in s.pens.iter().filter(|_| s.pens.len() > 1) {
         let said = format!(
             "any cow {}; {} of {} head on average",
@@ -74,10 +72,10 @@ fn session(n: usize, s: &SessionChance) -> Block {
             figure(p.outside.mean_head),
             p.head
         );
-        facts.push(fact(&p.name, said));
+        facts.push(Term::new(&p.name, said));
     }
     let too_old = format!("any {}", sure(s.any_straw_late));
-    facts.push(fact("straw too old", too_old));
+    facts.push(Term::new("straw too old", too_old));
     let mut blocks: Vec<Block> = s.words.iter().map(Block::paragraph).collect();
     blocks.push(Block::Terms(TermsKind::Facts, facts));
     blocks.extend(s.technicians.iter().flat_map(|t| technician(t, day)));

@@ -88,25 +88,28 @@ fn sexed(straws: &crate::planning::plan::BullStraws) -> String {
 
 /// Findings as a list; nothing where there are none.
 fn remarks(findings: &[crate::planning::plan::Remark]) -> Option<document::Block> {
-    use document::{Block, Item, ListKind};
-    let items = findings.iter().map(|r| {
-        let place = r.place.as_ref().map(|place| format!(" {place}"));
-        let said = r.expected.as_ref().map(|text| format!("expected: {text}"));
-        let hint = r.hint.as_ref().map(|text| format!("hint: {text}"));
-        let mut item = Item::text(document::words![&r.severity, " ", &r.code, place]);
-        let below = [Some(r.what.clone()), said, hint];
-        let below = below.into_iter().flatten();
-        item.blocks.extend(below.map(Block::paragraph));
-        item.mark = if r.severity == "note" {
-            document::Remark::Note
-        } else {
-            document::Remark::Warning
-        };
-        item
-    });
+    use document::{Block, ListKind};
+    let items = findings.iter().map(remark_item);
     let list = Block::List(ListKind::Plain, items.collect());
-    let title = Block::heading(2, "Findings");
-    (!findings.is_empty()).then(|| Block::section(document::Kind::Part, vec![title, list]))
+    (!findings.is_empty()).then(|| Block::part("findings", "Findings", vec![list]))
+}
+
+/// A finding: code and place, then what, expected and hint.
+fn remark_item(r: &crate::planning::plan::Remark) -> document::Item {
+    use document::{Block, Item};
+    let place = r.place.as_ref().map(|place| format!(" {place}"));
+    let said = r.expected.as_ref().map(|text| format!("expected: {text}"));
+    let hint = r.hint.as_ref().map(|text| format!("hint: {text}"));
+    let mut item = Item::text(document::words![&r.severity, " ", &r.code, place]);
+    let below = [Some(r.what.clone()), said, hint];
+    let below = below.into_iter().flatten();
+    item.blocks.extend(below.map(Block::paragraph));
+    item.mark = if r.severity == "note" {
+        document::Remark::Note
+    } else {
+        document::Remark::Warning
+    };
+    item
 }
 
 /// A finding's lines: code and place, then what, expected and hint, wrapped.

@@ -1,92 +1,100 @@
-//! The plan for the terminal: the verdict first, then the dated work, in 80 columns. A plan that
-//! is longer than a person reads is shortened, and the text says so.
+//! The plan for the terminal: the verdict first, then the dated work. A plan that is longer than a
+//! person reads is shortened, and the text says so.
 
 mod crew;
 mod follow;
 mod item;
+mod session;
 mod short;
 
 use std::collections::BTreeMap;
-use std::fmt::Write as _;
 
 use chrono::NaiveDate;
 
-use self::item::{Item, begins, bred_words, ends, span};
+use self::item::{Item, begins, ends, span};
 use self::short::Extent;
-use super::wrapped;
+use super::document::{Block, Document, Line, Term, TermsKind, terminal, words};
 use crate::base::time::human_date;
-use crate::base::units::human_minutes;
-use crate::planning::plan::{BullStraws, GroupHeat, Moment, Pass, Plan, Session, Work};
+use crate::planning::plan::{GroupHeat, Moment, Pass, Plan, Work};
 use crate::trade::protocol::Caution;
 
 /// The plan, shortened where it is long: of many sessions that fall short the worst, of many
 /// findings alike the first few, and of a large season's work what a day or a session comes to.
 #[must_use]
 pub fn plan(plan: &Plan) -> String {
-    printed(plan, Extent::of(plan), false)
+    terminal::text(&document(plan, Extent::of(plan), false))
 }
 
 /// The whole plan, however long.
 #[must_use]
 pub fn plan_in_full(plan: &Plan) -> String {
-    printed(plan, Extent::Whole, true)
+    terminal::text(&document(plan, Extent::Whole, true))
 }
 
-fn printed(plan: &Plan, extent: Extent, in_full: bool) -> String {
-    let mut text = format!(
-        "{}\nTimes are local, {}.\n\n",
-        wrapped(&plan.season, "", "  "),
-        plan.zone
-    );
-    for (n, sentence) in plan.verdict.words.iter().enumerate() {
-        let lead = if n == 0 { "" } else { "  " };
-        let _ = writeln!(text, "{}", wrapped(sentence, lead, "  "));
-    }
+fn document(plan: &Plan, extent: Extent, in_full: bool) -> Document {
+    let mut blocks = vec![
+        Block::heading(1, &plan.season),
+        Block::paragraph(format!("Times are local, {}.", plan.zone)),
+    ];
+    let mut verdict = plan.verdict.words.iter();
+    let first = verdict.next().map_or("No verdict", String::as_str);
+    blocks.push(Block::part(
+        "verdict",
+        first,
+        verdict.map(Block::paragraph).collect(),
+    ));
     if !in_full && (extent != Extent::Whole || short::leaves_out(plan)) {
-        let _ = writeln!(text, "\n{}", wrapped(SHORTENED, "", "  "));
+        blocks.push(Block::heading(2, SHORTENED));
     }
-    short::uncovered(plan, in_full, &mut text);
-    for (title, severity) in [("Warnings", "warning"), ("Notes", "note")] {
-        let found: Vec<_> = plan
-            .findings
-            .iter()
-            .filter(|f| f.severity == severity)
-            .collect();
+    blocks.extend(short::uncovered(plan, in_full));
+    for (id, title, severity) in [
+        ("warnings", "Warnings", "warning"),
+        ("notes", "Notes", "note"),
+    ] {
+        let found = plan.findings.iter().filter(|f| f.severity == severity);
+        let found: Vec<_> = found.collect();
         if !found.is_empty() {
-            let _ = write!(text, "\n{title}\n");
-            short::findings(&found, in_full, &mut text);
+            blocks.push(Block::part(id, title, short::findings(&found, in_full)));
         }
     }
-    if extent == Extent::Days {
-        text.push_str("\nDay by day\n");
-    }
-    for (date, work) in days(plan) {
-        if extent == Extent::Days {
-            short::day_line(date, &work, &mut text);
-            continue;
-        }
-        let _ = write!(text, "\n{}\n", human_date(date));
-        if extent == Extent::Short {
-            short::day(plan, &work, &mut text);
-            continue;
-        }
-        for item in work {
-            match item {
-                Item::Pass(p) => pass(plan, p, &mut text),
-                Item::Session(s) => session(plan, s, &mut text),
-            }
-        }
-    }
-    crew::crew(plan, in_full, &mut text);
+    blocks.extend(work(plan, extent));
+    blocks.push(crew::crew(plan, in_full));
     if extent == Extent::Whole {
-        follow::follow_up(plan, in_full, &mut text);
+        blocks.extend(follow::follow_up(plan, in_full));
     }
-    take_care(plan, &mut text);
-    text
+    blocks.push(take_care(plan));
+    Document {
+        title: super::page::title(plan),
+        blocks,
+    }
 }
 
 /// Said where anything is left out.
 const SHORTENED: &str = "This text is shortened. `thawline plan SEASON --full` prints every pen, session and finding; `--out DIR` writes the page and the calendars; `--json` prints the plan as data.";
+
+fn work(plan: &Plan, extent: Extent) -> Vec<Block> {
+    let days = days(plan);
+    if extent == Extent::Days {
+        let days = days.iter().map(|(date, work)| short::day_line(*date, work));
+        let days = Block::Terms(TermsKind::Facts, days.collect());
+        return vec![Block::part("days", "Day by day", vec![days])];
+    }
+    let day = |(date, work): (NaiveDate, Vec<Item<'_>>)| {
+        let terms = match extent {
+            Extent::Short => short::day(plan, &work),
+            _ => work
+                .iter()
+                .map(|item| match item {
+                    Item::Pass(p) => pass(plan, p),
+                    Item::Session(s) => session::whole(plan, s),
+                })
+                .collect(),
+        };
+        let terms = Block::Terms(TermsKind::Facts, terms);
+        Block::part(&format!("day-{date}"), human_date(date), vec![terms])
+    };
+    days.into_iter().map(day).collect()
+}
 
 fn days(plan: &Plan) -> BTreeMap<NaiveDate, Vec<Item<'_>>> {
     let mut all: Vec<(Moment, Item<'_>)> = plan
@@ -108,169 +116,47 @@ fn days(plan: &Plan) -> BTreeMap<NaiveDate, Vec<Item<'_>>> {
     days
 }
 
-fn pass(plan: &Plan, p: &Pass, text: &mut String) {
-    let who = plan.group_pen(&p.group, p.pen);
+fn pass(plan: &Plan, p: &Pass) -> Term {
     let day = p.start.date_naive();
-    let when = match (p.last_day, p.work) {
-        (Some(last), _) => format!("to {}", last.format("%a %-d %b")),
-        _ => span(p.start, p.end, day, "-"),
+    let when = match p.last_day {
+        Some(last) => format!("to {}", last.format("%a %-d %b")),
+        None => span(p.start, p.end, day, "-"),
     };
-    let line = format!(
-        "{}: {}, {} head, at {}",
-        p.what,
-        who,
+    let what = words![
+        &p.what,
+        ": ",
+        plan.group_pen(&p.group, p.pen),
+        ", ",
         p.head,
+        " head, at ",
         plan.site_name(&p.site)
-    );
-    let _ = writeln!(
-        text,
-        "{}",
-        wrapped(&line, &format!("  {when:<13} "), &" ".repeat(16))
-    );
-    let mut more = Vec::new();
+    ];
+    let mut more: Vec<Line> = Vec::new();
     if let Some(h) = &p.hours {
         more.push(if h.earliest <= h.latest {
-            format!(
-                "{}: begin between {} and {}",
-                h.window,
-                begins(h.earliest, day),
-                ends(h.latest, day)
-            )
+            let (from, to) = (begins(h.earliest, day), ends(h.latest, day));
+            format!("{}: begin between {from} and {to}", h.window).into()
         } else {
-            format!("{}: no beginning keeps it for every animal", h.window)
+            format!("{}: no beginning keeps it for every animal", h.window).into()
         });
     }
-    more.extend(p.clock.clone());
-    more.extend(plan.heats(p).map(GroupHeat::words));
-    for m in more {
-        let _ = writeln!(text, "{}", wrapped(&m, &" ".repeat(16), &" ".repeat(16)));
+    more.extend(p.clock.as_ref().map(Line::from));
+    more.extend(plan.heats(p).map(|heat| GroupHeat::words(heat).into()));
+    Term {
+        more: more.into_iter().map(Block::paragraph).collect(),
+        ..Term::new(when, what)
     }
 }
 
-fn session(plan: &Plan, s: &Session, text: &mut String) {
-    let day = s.first_cow.unwrap_or(s.open).date_naive();
-    let when = match (s.first_cow, s.last_cow) {
-        (Some(a), Some(b)) => span(a, b, day, "-"),
-        _ => span(s.open, s.close, day, "-"),
-    };
-    let indent = " ".repeat(16);
-    let by_heat = s.is_by_heat();
-    let line = format!(
-        "{} at {}{}",
-        bred_words(s),
-        plan.site_name(&s.site),
-        if by_heat { ", by heat" } else { "" }
-    );
-    let _ = writeln!(
-        text,
-        "{}",
-        wrapped(&line, &format!("  {when:<13} "), &indent)
-    );
-    let deep = " ".repeat(18);
-    for pen in &s.pens {
-        let short = if pen.bred_head < pen.head {
-            format!(
-                "{} of {} head, {} NOT COVERED",
-                pen.bred_head,
-                pen.head,
-                pen.head - pen.bred_head
-            )
-        } else {
-            pen.head_words()
-        };
-        let order = pen
-            .seen_words()
-            .unwrap_or_else(|| format!("order {}", pen.order));
-        let hours = if pen.hours.earliest <= pen.hours.latest {
-            format!(
-                "{} to {}",
-                begins(pen.hours.earliest, day),
-                ends(pen.hours.latest, day)
-            )
-        } else {
-            "no hour suits every animal".to_owned()
-        };
-        let line = format!(
-            "{}: {short}, {}, {hours} ({}; {order})",
-            plan.group_pen(&pen.group, pen.pen),
-            pen.what,
-            pen.hours.window,
-        );
-        let _ = writeln!(text, "{}", wrapped(&line, &indent, &deep));
-    }
-    for t in &s.technicians {
-        let line = format!(
-            "{}: {} head, {}first straws in the bath {}, cows {}, {} straw{} at once",
-            plan.technician_name(&t.id),
-            t.head,
-            t.leaves
-                .as_ref()
-                .map(|l| {
-                    let far = plan.drive_words(l);
-                    format!("leave {} by {}{far}, ", l.site, ends(l.by, day))
-                })
-                .unwrap_or_default(),
-            ends(t.begins, day),
-            span(t.first_cow, t.last_cow, day, " to "),
-            t.straws_at_once,
-            if t.straws_at_once == 1 { "" } else { "s" }
-        );
-        let _ = writeln!(text, "{}", wrapped(&line, &indent, &deep));
-    }
-    if !s.straws.is_empty() {
-        let straws: Vec<String> = s
-            .straws
-            .iter()
-            .map(|b| {
-                format!(
-                    "{} x {}{}{}",
-                    b.straws,
-                    b.bull,
-                    super::sexed(b),
-                    to_spare(s, b)
-                )
-            })
-            .collect();
-        let line = format!("straws: {}", straws.join(", "));
-        let _ = writeln!(text, "{}", wrapped(&line, &indent, &deep));
-    }
-    let covered = s.pens.iter().all(|p| p.bred_head == p.head);
-    let line = if covered {
-        format!(
-            "margin: {} head, {}; {}",
-            s.margin_head,
-            human_minutes(s.margin_minutes),
-            s.binding_words
-        )
-    } else {
-        format!("why: {}", s.binding_words)
-    };
-    let _ = writeln!(text, "{}", wrapped(&line, &indent, &deep));
-}
-
-fn take_care(plan: &Plan, text: &mut String) {
-    let used: Vec<Caution> = Caution::ALL
-        .into_iter()
-        .filter(|c| {
-            plan.passes.iter().any(|p| p.cautions.contains(c))
-                || plan.sessions.iter().any(|s| s.cautions.contains(c))
-        })
-        .collect();
-    text.push_str("\nTake care\n");
-    for c in used {
-        let _ = writeln!(text, "{}", wrapped(c.words(), "  - ", "    "));
-    }
+fn take_care(plan: &Plan) -> Block {
+    let used = Caution::ALL.into_iter().filter(|c| {
+        plan.passes.iter().any(|p| p.cautions.contains(c))
+            || plan.sessions.iter().any(|s| s.cautions.contains(c))
+    });
     let drugs =
         "Drugs are prescription products: follow the label, your veterinarian and local rules.";
-    let _ = writeln!(text, "{}", wrapped(drugs, "  - ", "    "));
-    if plan.groups.iter().any(|g| g.unverified) {
-        let unverified = "Some protocol times are from memory: check them with the current protocol sheet (thawline protocols ID shows which).";
-        let _ = writeln!(text, "{}", wrapped(unverified, "  - ", "    "));
-    }
-}
-
-/// Straws of a bull for cows that never come.
-fn to_spare(s: &Session, straws: &BullStraws) -> String {
-    s.spare_for(straws)
-        .map_or_else(String::new, |b| format!(" and {} to spare", b.straws))
+    let memory = plan.groups.iter().any(|g| g.unverified);
+    let memory = memory.then_some("Some protocol times are from memory: check them with the current protocol sheet (thawline protocols ID shows which).");
+    let all = used.map(Caution::words).chain([drugs]).chain(memory);
+    Block::part("care", "Take care", vec![Block::bullets(all)])
 }

@@ -162,7 +162,7 @@ fn terms(kind: TermsKind, all: &[Term]) -> Markup {
     };
     html! {
         dl class=(class) {
-            @for t in all { div { dt id=[t.id.as_deref()] { (line(&t.name)) } dd { (line(&t.said)) } } }
+            @for t in all { div { dt id=[t.id.as_deref()] { (line(&t.name)) } dd { (line(&t.said)) (blocks(&t.more)) } } }
         }
     }
 }

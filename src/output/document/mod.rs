@@ -212,6 +212,8 @@ pub struct Term {
     pub name: Line,
     /// What is said of it.
     pub said: Line,
+    /// More of it, below.
+    pub more: Vec<Block>,
 }
 
 /// A table.
@@ -396,6 +398,7 @@ pub fn each_text(blocks: &mut [Block], change: &mut dyn FnMut(&mut String)) {
                 for term in terms {
                     term.name.each_text(change);
                     term.said.each_text(change);
+                    each_text(&mut term.more, change);
                 }
             }
             Block::Table(t) => t.each_text(change),
@@ -448,6 +451,18 @@ impl Item {
         Self {
             tick: true,
             ..Self::text(line)
+        }
+    }
+}
+
+impl Term {
+    /// A term and what is said of it.
+    #[must_use]
+    pub fn new(name: impl Into<Line>, said: impl Into<Line>) -> Self {
+        Self {
+            name: name.into(),
+            said: said.into(),
+            ..Self::default()
         }
     }
 }

@@ -95,19 +95,16 @@ impl Page {
         let wide = |t: &Term| textwrap::core::display_width(&t.name.plain());
         let column = terms.iter().map(wide).max().unwrap_or(0).min(BESIDE);
         for term in terms {
-            let free = column.saturating_sub(wide(term));
-            let lead = " ".repeat(indent);
-            if wide(term) > column {
+            let (name, under) = (term.name.plain(), indent + column + STEP);
+            let beside = wide(term) <= column;
+            if !beside {
                 self.paragraph(&term.name, indent);
-                self.words(
-                    &term.said,
-                    &" ".repeat(indent + column + STEP),
-                    indent + column + STEP,
-                );
-                continue;
             }
-            let first = format!("{lead}{}{}", term.name.plain(), " ".repeat(free + STEP));
-            self.words(&term.said, &first, indent + column + STEP);
+            let name = if beside { &*name } else { "" };
+            let free = column - textwrap::core::display_width(name) + STEP;
+            let first = format!("{}{name}{}", " ".repeat(indent), " ".repeat(free));
+            self.words(&term.said, &first, under);
+            self.blocks(&term.more, under);
         }
     }
 

@@ -180,14 +180,12 @@ pub(super) fn care(book: &Book) -> Block {
         ]));
     }
     let terms = Caution::ALL.into_iter().filter(|c| called.contains(c));
-    let terms = terms.map(|caution| Term {
-        id: Some(format!("care-{}", caution.as_str())),
-        name: label(caution).into(),
-        said: words![
-            caution.words(),
-            " ",
-            Span::Soft(words!["Source: ", caution.source(), "."])
-        ],
+    let terms = terms.map(|caution| {
+        let source = Span::Soft(words!["Source: ", caution.source(), "."]);
+        Term {
+            id: Some(format!("care-{}", caution.as_str())),
+            ..Term::new(label(caution), words![caution.words(), " ", source])
+        }
     });
     if !called.is_empty() {
         blocks.push(Block::Terms(TermsKind::Care, terms.collect()));

@@ -132,6 +132,7 @@ fn one(block: &document::Block, found: &mut Vec<Block>) {
                 text.push(Piece::Text(Face::Bold, ": ".to_owned()));
                 pieces(&term.said, Face::Regular, &mut text);
                 found.push(Block::Paragraph { text, small: false });
+                found.extend(blocks(&term.more));
             }
         }
         document::Block::Table(t) => found.push(Block::Table(table(t))),

@@ -1,9 +1,7 @@
 //! What follows AI: the next dates of each group in a line, or everything with its reasons.
 
-use std::fmt::Write as _;
-
-use super::super::line;
 use crate::base::time::human_date;
+use crate::output::document::{Block, Item, ListKind};
 use crate::planning::plan::{FollowKind, FollowUp, Plan};
 
 /// What a line tells of each group; `--full` has the rest.
@@ -14,50 +12,53 @@ const IN_SHORT: [(FollowKind, &str); 4] = [
     (FollowKind::MeanCalving, "mean"),
 ];
 
-pub(super) fn follow_up(plan: &Plan, in_full: bool, text: &mut String) {
-    if plan.follow_up.is_empty() {
-        return;
-    }
-    text.push_str("\nAfter AI\n");
-    for group in &plan.follow_up {
-        if in_full {
-            let _ = writeln!(text, "  {}", group.group);
-            for event in &group.events {
-                line(text, &in_words(event), "    ");
-                for said in &event.words {
-                    line(text, said, "      ");
-                }
-                if !event.sources.is_empty() {
-                    line(text, &format!("[{}]", event.sources.join(", ")), "      ");
-                }
-            }
-            continue;
-        }
-        let told: Vec<String> = IN_SHORT
-            .iter()
-            .filter_map(|(kind, what)| {
-                let event = group.events.iter().find(|e| e.kind == *kind)?;
-                let until = match (kind, event.last_day) {
-                    (FollowKind::ReturnHeat, Some(last)) => format!(" to {}", human_date(last)),
-                    _ => String::new(),
-                };
-                Some(format!("{what} {}{until}", human_date(event.first_day)))
-            })
-            .collect();
-        let told = if told.is_empty() {
-            "no cow is bred".to_owned()
-        } else {
-            told.join(", ")
-        };
-        line(text, &format!("{}: {told}", group.group), "  ");
-    }
+pub(super) fn follow_up(plan: &Plan, in_full: bool) -> Option<Block> {
+    let groups = plan.follow_up.iter();
+    let mut blocks: Vec<Block> = if in_full {
+        groups.flat_map(|f| of_group(&f.group, &f.events)).collect()
+    } else {
+        groups.map(|f| next_dates(&f.group, &f.events)).collect()
+    };
     if !in_full {
-        line(
-            text,
+        blocks.push(Block::paragraph(
             "Pregnancy checks, bulls, withdrawal and where the days come from: `--full`.",
-            "  ",
-        );
+        ));
     }
+    (!plan.follow_up.is_empty()).then(|| Block::part("after", "After AI", blocks))
+}
+
+fn of_group(group: &str, events: &[FollowUp]) -> Vec<Block> {
+    let events = events.iter().map(|event| {
+        let mut item = Item::text(in_words(event));
+        item.blocks.extend(event.words.iter().map(Block::paragraph));
+        if !event.sources.is_empty() {
+            let sources = format!("[{}]", event.sources.join(", "));
+            item.blocks.push(Block::paragraph(sources));
+        }
+        item
+    });
+    let events = Block::List(ListKind::Plain, events.collect());
+    vec![Block::tight(3, group), events]
+}
+
+fn next_dates(group: &str, events: &[FollowUp]) -> Block {
+    let dates: Vec<String> = IN_SHORT
+        .iter()
+        .filter_map(|(kind, what)| {
+            let event = events.iter().find(|e| e.kind == *kind)?;
+            let until = match (kind, event.last_day) {
+                (FollowKind::ReturnHeat, Some(last)) => format!(" to {}", human_date(last)),
+                _ => String::new(),
+            };
+            Some(format!("{what} {}{until}", human_date(event.first_day)))
+        })
+        .collect();
+    let dates = if dates.is_empty() {
+        "no cow is bred".to_owned()
+    } else {
+        dates.join(", ")
+    };
+    Block::paragraph(format!("{group}: {dates}"))
 }
 
 /// `Mon 14 Jun 2027 to Sun 20 Jun 2027  watch for return heat`.

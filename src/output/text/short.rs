@@ -2,13 +2,14 @@
 //! of it is.
 
 use std::collections::BTreeMap;
-use std::fmt::Write as _;
 
 use chrono::NaiveDate;
 
-use super::super::{remark, wrapped};
-use super::{Item, ends, span};
+use super::{Item, ends, session, span};
 use crate::base::time::human_date;
+use crate::base::units::count;
+use crate::output::document::{self, Block, Line, ListKind, Term, words};
+use crate::output::remark_item;
 use crate::planning::plan::{Pass, Plan, Remark, Session, Uncovered, Work};
 
 /// How much of the dated work is printed.
@@ -40,15 +41,14 @@ const ALIKE: usize = 5;
 const FIRST: usize = 3;
 
 /// Sessions that fall short, the most head first, where the verdict does not name each pen.
-pub(super) fn uncovered(plan: &Plan, in_full: bool, text: &mut String) {
+pub(super) fn uncovered(plan: &Plan, in_full: bool) -> Option<Block> {
     if plan.uncovered.len() <= crate::planning::plan::PENS_NAMED {
-        return;
+        return None;
     }
     let mut at: BTreeMap<&str, Vec<&Uncovered>> = BTreeMap::new();
     for u in &plan.uncovered {
         at.entry(&u.session).or_default().push(u);
     }
-    let head = |pens: &[&Uncovered]| pens.iter().map(|u| u.head).sum::<u32>();
     // In the order of the plan, by time, where as many are missed.
     let mut short: Vec<(&Session, Vec<&Uncovered>)> = plan
         .sessions
@@ -57,45 +57,53 @@ pub(super) fn uncovered(plan: &Plan, in_full: bool, text: &mut String) {
         .collect();
     short.sort_by_key(|(_, pens)| std::cmp::Reverse(head(pens)));
     let most = if in_full { short.len() } else { WORST };
-    text.push_str("\nNot covered, the most head first\n");
-    for (s, pens) in short.iter().take(most) {
-        let day = s.pens.first().map_or(s.open, |p| p.hours.aim);
-        let due: u32 = s.pens.iter().map(|p| p.head).sum();
-        let mut pens = pens.clone();
-        pens.sort_by_key(|u| std::cmp::Reverse(u.head));
-        let mut named: Vec<String> = pens
-            .iter()
-            .take(3)
-            .map(|u| format!("{} of {}", u.head, plan.group_pen(&u.group, u.pen)))
-            .collect();
-        if pens.len() > 3 {
-            let more = pens.len() - 3;
-            let plural = if more == 1 { "" } else { "s" };
-            named.push(format!("{} in {more} pen{plural} more", head(&pens[3..])));
-        }
-        let line = format!(
-            "{} of {due} head, {} at {}: {}",
-            head(&pens),
-            day.format("%a %-d %b"),
-            plan.site_name(&s.site),
-            named.join(", ")
-        );
-        let _ = writeln!(text, "{}", wrapped(&line, "  ", "    "));
-        let why = format!("why: {}", pens[0].why.join("; "));
-        let _ = writeln!(text, "{}", wrapped(&why, "    ", "    "));
-    }
+    let items = short.iter().take(most);
+    let items = items.map(|(s, pens)| falls_short(plan, s, pens)).collect();
+    let mut blocks = vec![Block::List(ListKind::Plain, items)];
     if short.len() > most {
         let rest: u32 = short[most..].iter().map(|(_, pens)| head(pens)).sum();
-        let line = format!(
+        blocks.push(Block::paragraph(format!(
             "and {} sessions more with {rest} head: `uncovered` in the plan's JSON has every pen",
             short.len() - most
-        );
-        let _ = writeln!(text, "{}", wrapped(&line, "  ", "    "));
+        )));
     }
+    Some(Block::part(
+        "uncovered",
+        "Not covered, the most head first",
+        blocks,
+    ))
 }
 
-/// Findings under a title; of many with the same code the first few, and how many more.
-pub(super) fn findings(found: &[&Remark], in_full: bool, text: &mut String) {
+fn head(pens: &[&Uncovered]) -> u32 {
+    pens.iter().map(|u| u.head).sum()
+}
+
+fn falls_short(plan: &Plan, s: &Session, pens: &[&Uncovered]) -> document::Item {
+    let day = s.pens.first().map_or(s.open, |p| p.hours.aim);
+    let due: u32 = s.pens.iter().map(|p| p.head).sum();
+    let mut pens = pens.to_vec();
+    pens.sort_by_key(|u| std::cmp::Reverse(u.head));
+    let named = pens.iter().take(3);
+    let named = named.map(|u| format!("{} of {}", u.head, plan.group_pen(&u.group, u.pen)));
+    let mut named: Vec<String> = named.collect();
+    if let Some(more @ [_, ..]) = pens.get(3..) {
+        let many = count(more.len() as u32, "pen", "pens");
+        named.push(format!("{} in {many} more", head(more)));
+    }
+    let mut item = document::Item::text(format!(
+        "{} of {due} head, {} at {}: {}",
+        head(&pens),
+        day.format("%a %-d %b"),
+        plan.site_name(&s.site),
+        named.join(", ")
+    ));
+    let why = format!("why: {}", pens[0].why.join("; "));
+    item.blocks.push(Block::paragraph(why));
+    item
+}
+
+/// Findings; of many with the same code the first few, and how many more.
+pub(super) fn findings(found: &[&Remark], in_full: bool) -> Vec<Block> {
     let mut all: BTreeMap<&str, usize> = BTreeMap::new();
     for f in found {
         *all.entry(&f.code).or_default() += 1;
@@ -107,23 +115,21 @@ pub(super) fn findings(found: &[&Remark], in_full: bool, text: &mut String) {
         found.sort_by_key(|f| codes.iter().position(|c| *c == f.code));
     }
     let mut shown: BTreeMap<&str, usize> = BTreeMap::new();
+    let mut items = Vec::new();
     for f in found {
         let all = all[f.code.as_str()];
         let n = shown.entry(&f.code).or_default();
         *n += 1;
         if in_full || all <= ALIKE || *n <= FIRST {
-            let _ = writeln!(text, "{}", remark(f));
+            items.push(remark_item(f));
         }
         if !in_full && all > ALIKE && *n == FIRST {
-            let _ = writeln!(
-                text,
-                "  and {} {}s {} more like these",
-                all - FIRST,
-                f.severity,
-                f.code
-            );
+            let more = all - FIRST;
+            let words = format!("and {more} {}s {} more like these", f.severity, f.code);
+            items.push(document::Item::text(words));
         }
     }
+    vec![Block::List(ListKind::Plain, items)]
 }
 
 /// True if anything of this code is left out.
@@ -136,11 +142,12 @@ pub(super) fn leaves_out(plan: &Plan) -> bool {
 }
 
 /// A day's work with each session in a few lines and the pens of a treatment together.
-pub(super) fn day(plan: &Plan, work: &[Item<'_>], text: &mut String) {
+pub(super) fn day(plan: &Plan, work: &[Item<'_>]) -> Vec<Term> {
     let mut done = vec![false; work.len()];
+    let mut terms = Vec::new();
     for (n, item) in work.iter().enumerate() {
         match item {
-            Item::Session(s) => session(plan, s, text),
+            Item::Session(s) => terms.push(of_session(plan, s)),
             Item::Pass(p) if !done[n] => {
                 let mut pens = vec![*p];
                 for (later, other) in work.iter().enumerate().skip(n + 1) {
@@ -152,15 +159,16 @@ pub(super) fn day(plan: &Plan, work: &[Item<'_>], text: &mut String) {
                         done[later] = true;
                     }
                 }
-                passes(plan, &pens, text);
+                terms.push(passes(plan, &pens));
             }
             Item::Pass(_) => {}
         }
     }
+    terms
 }
 
 /// One treatment of a group's pens.
-fn passes(plan: &Plan, pens: &[&Pass], text: &mut String) {
+fn passes(plan: &Plan, pens: &[&Pass]) -> Term {
     let first = pens[0];
     let day = first.start.date_naive();
     let last = pens.iter().map(|p| p.end).max().unwrap_or(first.end);
@@ -174,70 +182,57 @@ fn passes(plan: &Plan, pens: &[&Pass], text: &mut String) {
         format!("{}, {} pens", first.group, pens.len())
     };
     let head: u32 = pens.iter().map(|p| p.head).sum();
-    let mut line = format!(
-        "{}: {who}, {head} head, at {}",
-        first.what,
-        plan.site_name(&first.site)
-    );
-    for clock in pens.iter().filter_map(|p| p.clock.as_ref()) {
-        let _ = write!(line, "; {clock}");
-    }
-    let _ = writeln!(
-        text,
-        "{}",
-        wrapped(&line, &format!("  {when:<13} "), &" ".repeat(16))
-    );
+    let clocks = pens.iter().filter_map(|p| p.clock.as_ref());
+    let clocks = Line::joined(clocks.map(|clock| format!("; {clock}")), "");
+    let site = plan.site_name(&first.site);
+    Term::new(
+        when,
+        words![
+            &first.what,
+            ": ",
+            who,
+            ", ",
+            head,
+            " head, at ",
+            site,
+            clocks
+        ],
+    )
 }
 
-fn session(plan: &Plan, s: &Session, text: &mut String) {
+fn of_session(plan: &Plan, s: &Session) -> Term {
     let day = s.first_cow.unwrap_or(s.open).date_naive();
-    let when = match (s.first_cow, s.last_cow) {
-        (Some(a), Some(b)) => span(a, b, day, "-"),
-        _ => span(s.open, s.close, day, "-"),
-    };
     let due: u32 = s.pens.iter().map(|p| p.head).sum();
     let about = if s.is_by_heat() { "about " } else { "" };
     let head = match s.head {
-        0 => super::bred_words(s),
+        0 => super::item::bred_words(s),
         head if head < due => format!("BREED {about}{head} of {due} head"),
         _ => format!("BREED {about}{due} head"),
     };
     let mut groups: Vec<&str> = s.pens.iter().map(|p| p.group.as_str()).collect();
     groups.sort_unstable();
     groups.dedup();
-    let line = format!(
-        "{head} at {}: {}{}",
-        plan.site_name(&s.site),
-        groups.join(", "),
-        if s.head == 0 {
-            String::new()
-        } else if s.head < due {
-            format!("; {} NOT COVERED", due - s.head)
-        } else {
-            format!("; margin {} head", s.margin_head)
-        }
-    );
-    let indent = " ".repeat(16);
-    let _ = writeln!(
-        text,
-        "{}",
-        wrapped(&line, &format!("  {when:<13} "), &indent)
-    );
-    let people: Vec<String> = s
-        .technicians
-        .iter()
-        .map(|t| {
-            let begins = ends(t.begins, day);
-            format!("{}: {} from {begins}", plan.technician_name(&t.id), t.head)
-        })
-        .collect();
-    if !people.is_empty() {
-        let _ = writeln!(text, "{}", wrapped(&people.join("; "), &indent, &indent));
+    let room = match s.head {
+        0 => String::new(),
+        head if head < due => format!("; {} NOT COVERED", due - head),
+        _ => format!("; margin {} head", s.margin_head),
+    };
+    let site = plan.site_name(&s.site);
+    let said = format!("{head} at {site}: {}{room}", groups.join(", "));
+    let people = s.technicians.iter().map(|t| {
+        let begins = ends(t.begins, day);
+        format!("{}: {} from {begins}", plan.technician_name(&t.id), t.head)
+    });
+    let people: Vec<String> = people.collect();
+    let more = (!people.is_empty()).then(|| Block::paragraph(people.join("; ")));
+    Term {
+        more: more.into_iter().collect(),
+        ..Term::new(session::when(s), said)
     }
 }
 
 /// A day in numbers.
-pub(super) fn day_line(date: NaiveDate, work: &[Item<'_>], text: &mut String) {
+pub(super) fn day_line(date: NaiveDate, work: &[Item<'_>]) -> Term {
     let (mut chute, mut treated, mut others) = (0, 0, 0);
     let (mut sessions, mut bred, mut due) = (0, 0, 0);
     for item in work {
@@ -256,39 +251,26 @@ pub(super) fn day_line(date: NaiveDate, work: &[Item<'_>], text: &mut String) {
     }
     let mut parts = Vec::new();
     if sessions > 0 {
-        let missed = if bred < due {
-            format!(" of {due} head, {} NOT COVERED", due - bred)
-        } else {
-            " head".to_owned()
-        };
         let words = match bred {
             0 if due == 0 => "no cows to breed".to_owned(),
             0 => format!("NOT COVERED: none of {due} head bred"),
-            _ => format!("BREED {bred}{missed}"),
+            _ if bred < due => format!("BREED {bred} of {due} head, {} NOT COVERED", due - bred),
+            _ => format!("BREED {bred} head"),
         };
-        parts.push(format!("{words}, {}", many(sessions, "session")));
+        parts.push(format!(
+            "{words}, {}",
+            count(sessions, "session", "sessions")
+        ));
     }
     if chute > 0 {
-        parts.push(format!("chute {treated} head, {}", many(chute, "pen")));
+        parts.push(format!(
+            "chute {treated} head, {}",
+            count(chute, "pen", "pens")
+        ));
     }
     if others > 0 {
-        parts.push(format!("{} begun", many(others, "feeding or watch")));
+        let begun = count(others, "feeding or watch", "feedings or watches");
+        parts.push(format!("{begun} begun"));
     }
-    let _ = writeln!(
-        text,
-        "{}",
-        wrapped(
-            &parts.join("; "),
-            &format!("  {:<17}", human_date(date)),
-            &" ".repeat(19)
-        )
-    );
-}
-
-fn many(n: u32, what: &str) -> String {
-    match (n, what) {
-        (1, _) => format!("1 {what}"),
-        (_, "feeding or watch") => format!("{n} feedings or watches"),
-        _ => format!("{n} {what}s"),
-    }
+    Term::new(human_date(date), parts.join("; "))
 }
