@@ -1,9 +1,18 @@
 //! What was found for the wishes of groups.
 
 mod csv;
+mod document;
 mod json;
-mod text;
 
 pub use csv::csv;
+pub use document::document;
 pub use json::{json, schema};
-pub use text::text;
+
+use crate::planning::choose::Chosen;
+use crate::trade::season::Season;
+
+/// The lists of all groups, and the choice for them together, for the terminal.
+#[must_use]
+pub fn text(chosen: &Chosen, season: &Season) -> String {
+    super::document::terminal::text(&document(chosen, season))
+}

@@ -1,10 +1,18 @@
 //! Whether a crew can breed what was asked about, and what would make it so.
 
 mod csv;
+mod document;
 mod json;
 mod remedies;
-mod text;
 
 pub use csv::csv;
+pub use document::document;
 pub use json::json;
-pub use text::text;
+
+use crate::service::cover::Answer;
+
+/// The whole answer for the terminal.
+#[must_use]
+pub fn text(answer: &Answer) -> String {
+    super::document::terminal::text(&document(answer))
+}

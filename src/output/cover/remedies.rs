@@ -1,163 +1,151 @@
-//! What would help, for the terminal: what covers, what lessens, and what was tried.
+//! What would help, in words: what covers, what lessens, and what was tried.
 
-use std::fmt::Write as _;
-
-use super::super::{line, wrapped};
-use crate::base::units::human_minutes;
-use crate::service::cover::{Remedies, Remedy};
+use super::document::row;
+use crate::base::units::{count, human_minutes};
+use crate::output::document::{Block, Item, ListKind};
+use crate::service::cover::{Remedies, Remedy, Tried};
 
 /// Remarks of a plan that are shown of a remedy.
 const BRINGS: usize = 2;
 
-pub(super) fn remedies(text: &mut String, r: &Remedies) {
-    text.push('\n');
+pub(super) fn remedies(n: usize, r: &Remedies) -> Block {
     let of = r.groups.join(", ");
-    let thin = r.uncovered_head == 0;
-    if r.nothing_covers {
-        let what = if thin {
-            "gives that margin to the breeding"
-        } else {
-            "covers the breeding"
-        };
-        line(text, &nothing(r, what, &of), "");
+    let what = if r.uncovered_head == 0 {
+        "gives that margin to the breeding"
     } else {
-        line(
-            text,
-            &format!(
-                "What {} of {of}, the least asked first; each is planned and verified:",
-                if thin {
-                    "gives that margin to the breeding"
-                } else {
-                    "covers the breeding"
-                }
-            ),
-            "",
-        );
-        for (n, remedy) in r.covering.iter().enumerate() {
-            one(text, r, remedy, n + 1);
-        }
-    }
+        "covers the breeding"
+    };
+    let (title, mut blocks) = if r.nothing_covers {
+        nothing(r, what, &of)
+    } else {
+        let title = format!("What {what} of {of}, the least asked first");
+        let each = "Each of these changes was planned and verified.";
+        (title, vec![Block::paragraph(each), list(r, &r.covering)])
+    };
     if !r.lessening.is_empty() {
-        line(
-            text,
-            &format!(
-                "What only lessens the shortfall of {} head:",
-                r.uncovered_head
-            ),
-            "",
+        let title = format!(
+            "What only lessens the shortfall of {} head",
+            r.uncovered_head
         );
-        for (n, remedy) in r.lessening.iter().enumerate() {
-            one(text, r, remedy, n + 1);
-        }
+        blocks.push(Block::heading(3, title));
+        blocks.push(list(r, &r.lessening));
     }
-    tried(text, r);
+    blocks.extend(tried(r));
+    blocks.push(Block::paragraph(
+        "How much a change asks is weighed in points of our own (common practice, no source).",
+    ));
+    Block::part(&format!("remedies-{n}"), title, blocks)
 }
 
 /// That nothing helps; or only that nothing was found, and what was not settled.
-fn nothing(r: &Remedies, what: &str, of: &str) -> String {
+fn nothing(r: &Remedies, what: &str, of: &str) -> (String, Vec<Block>) {
     if r.proven {
-        return format!(
-            "Nothing {what} of {of}: no plan does with any change below, nor with any two of different kinds."
+        let why = "No plan does with any change below, nor with any two of different kinds.";
+        return (
+            format!("Nothing {what} of {of}"),
+            vec![Block::paragraph(why)],
         );
     }
-    let mut why = Vec::new();
+    let mut why = vec!["Changes below were tried, and two of different kinds together.".to_owned()];
     if !r.not_tried.is_empty() {
-        why.push("the search was stopped by hand".to_owned());
+        why.push("The search was stopped by hand.".to_owned());
     } else if !r.every_pair_counted {
-        why.push("there were too many pairs of changes to count each".to_owned());
+        why.push("There were too many pairs of changes to count each.".to_owned());
     }
     if r.undecided > 0 {
         why.push(format!(
-            "of {} changes it is not certain that no other plan would",
-            r.undecided
+            "With {}, it is not certain that no other plan would.",
+            count(r.undecided, "change", "changes")
         ));
     }
-    format!(
-        "Nothing was found that {what} of {of}, with any change below or with two of different kinds; {}.",
-        why.join(", and ")
+    (
+        format!("Nothing was found that {what} of {of}"),
+        vec![Block::paragraph(why.join(" "))],
     )
 }
 
-fn one(text: &mut String, of: &Remedies, remedy: &Remedy, n: usize) {
-    let asks = remedy.asks.join(" And: ");
-    let _ = writeln!(text, "{}", wrapped(&asks, &format!("{n:>4}. "), "      "));
-    let left = if remedy.uncovered_head == 0 {
+fn list(of: &Remedies, all: &[Remedy]) -> Block {
+    let items = all.iter().enumerate().map(|(n, remedy)| {
+        let mut item = Item::text(format!("{}. {}", n + 1, remedy.asks.join(" And: ")));
+        item.blocks.push(Block::facts(facts(of, remedy)));
+        item
+    });
+    Block::List(ListKind::Plain, items.collect())
+}
+
+fn facts(of: &Remedies, remedy: &Remedy) -> Vec<(&'static str, String)> {
+    let mut facts = Vec::new();
+    if remedy.uncovered_head == 0 {
         let hours = match (remedy.first_cow, remedy.last_cow) {
-            (Some(a), Some(b)) => format!(
-                ", cows {} to {}",
-                a.format("%a %-d %b %H:%M"),
-                b.format("%H:%M")
-            ),
+            (Some(a), Some(b)) => {
+                format!(", {} to {}", a.format("%a %-d %b %H:%M"), b.format("%H:%M"))
+            }
             _ => String::new(),
         };
-        format!(
-            "Leaves nobody{hours}; margin {} or {} head ({}).",
+        let margin = format!(
+            "{} or {} head ({})",
             human_minutes(remedy.margin_minutes),
             remedy.margin_head,
             remedy.binding
-        )
+        );
+        facts.push(("Then", format!("all are bred{hours}")));
+        facts.push(("Margin", margin));
     } else {
-        format!(
-            "Leaves {} head ({}).",
+        let left = format!(
+            "{} head are left ({})",
             remedy.uncovered_head, remedy.binding
-        )
-    };
-    let more = remedy
-        .elsewhere_uncovered_head
-        .saturating_sub(of.elsewhere_uncovered_head);
-    let elsewhere = if more > 0 {
-        format!(" {more} head more are left elsewhere.")
-    } else {
-        String::new()
-    };
-    let _ = writeln!(
-        text,
-        "{}",
-        wrapped(&format!("{left}{elsewhere}"), "      ", "        ")
-    );
-    for remark in remedy.brings.iter().take(BRINGS) {
-        let _ = writeln!(
-            text,
-            "{}",
-            wrapped(&format!("Brings: {remark}"), "      ", "        ")
         );
+        facts.push(("Then", left));
     }
-    if remedy.brings.len() > BRINGS {
-        let more = remedy.brings.len() - BRINGS;
-        let _ = writeln!(text, "      Brings {more} more such (--json names them).");
+    let more = remedy.elsewhere_uncovered_head;
+    let more = more.saturating_sub(of.elsewhere_uncovered_head);
+    if more > 0 {
+        facts.push(("Elsewhere", format!("{more} head more are left")));
     }
-    for write in &remedy.write {
-        let _ = writeln!(
-            text,
-            "{}",
-            wrapped(&format!("Write: {write}"), "      ", "        ")
-        );
+    let brings = remedy.brings.iter().take(BRINGS);
+    facts.extend(brings.map(|b| ("Brings", b.clone())));
+    let more = remedy.brings.len().saturating_sub(BRINGS);
+    if more > 0 {
+        facts.push(("Brings", format!("{more} more such (--json names them)")));
     }
+    facts.extend(remedy.write.iter().map(|w| ("Write", w.clone())));
+    facts
 }
 
-fn tried(text: &mut String, r: &Remedies) {
-    let useless: Vec<String> = r
-        .tried
-        .iter()
-        .filter(|t| r.covering.iter().all(|c| c.kinds != [t.kind.as_str()]))
-        .map(|t| match (t.counted, t.fewest_left_head) {
-            (0, _) | (_, None) => format!("{}: none to try", t.words),
+/// Kinds of change that did not help by themselves.
+fn tried(r: &Remedies) -> Vec<Block> {
+    let alone = |t: &&Tried| r.covering.iter().all(|c| c.kinds != [t.kind.as_str()]);
+    let mut rows = Vec::new();
+    let mut none = Vec::new();
+    for t in r.tried.iter().filter(alone) {
+        match t.fewest_left_head.filter(|_| t.counted > 0) {
+            None => none.push(t.words.clone()),
             // What counting lets through, the plan then did not bear out.
-            (n, Some(0)) => format!("{}: {n} tried, 0 left by counting", t.words),
-            (n, Some(left)) => format!("{}: {n} tried, {left} left at the least", t.words),
-        })
-        .collect();
-    if !useless.is_empty() {
-        let head = if r.nothing_covers {
-            "Tried"
-        } else {
-            "Tried as well"
-        };
-        line(text, &format!("{head}: {}.", useless.join("; ")), "");
+            Some(0) => rows.push(row(
+                &t.words,
+                [t.counted.to_string(), "0 by counting".to_owned()],
+            )),
+            Some(left) => rows.push(row(&t.words, [t.counted, left].map(|n| n.to_string()))),
+        }
     }
-    line(
-        text,
-        "What is asked is weighed in points of our own (common practice, no source).",
-        "",
-    );
+    let title = if r.nothing_covers {
+        "What was tried"
+    } else {
+        "What was tried as well"
+    };
+    let mut blocks = Vec::new();
+    if !rows.is_empty() || !none.is_empty() {
+        blocks.push(Block::heading(3, title));
+    }
+    if !rows.is_empty() {
+        let columns = ["change", "tried", "left at the least"];
+        blocks.push(Block::table(title, &columns, rows));
+    }
+    if !none.is_empty() {
+        blocks.push(Block::paragraph(format!(
+            "None to try: {}.",
+            none.join("; ")
+        )));
+    }
+    blocks
 }

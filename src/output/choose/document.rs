@@ -1,0 +1,444 @@
+//! What was found for the groups' wishes, in words: the choice for all groups, each group's list, how
+//! points are counted.
+
+use crate::base::error::visible;
+use crate::base::units::{count, human_minutes};
+use crate::output::document::{Block, Cell, Document, Hold, Role, Row as TableRow};
+use crate::planning::choose::{ASSUMED, Chosen, Criterion, GroupChoice, Row, Standing, Together};
+use crate::trade::protocol::{Class, Protocol, Step};
+use crate::trade::season::Season;
+
+/// Protocols that the wishes keep out, named before the rest are only counted.
+const NAMED: usize = 6;
+/// Wishes to give up, in so many ways.
+const WAYS: usize = 5;
+/// Other starts that are shown of a row.
+const EQUAL: usize = 6;
+
+/// The choice for all groups together, then the list of each.
+#[must_use]
+pub fn document(chosen: &Chosen, season: &Season) -> Document {
+    let name = visible(&season.name);
+    let times = format!("Times are local, {}.", season.zone.name());
+    let mut blocks = vec![Block::heading(1, &name), Block::paragraph(times)];
+    if chosen.straws_lacking > 0 {
+        let short = format!(
+            "You are {} short: the bulls of all groups do not have a straw for each animal, whenever she is bred. Order straws, or name other bulls.",
+            count(chosen.straws_lacking, "straw", "straws")
+        );
+        blocks.push(Block::of_role(Role::Warning, short));
+    }
+    blocks.extend(chosen.together.iter().map(|t| of_all(chosen, t, season)));
+    let groups = chosen.groups.iter().enumerate();
+    blocks.extend(groups.map(|(n, g)| of_group(n + 1, g, season)));
+    if chosen.groups.iter().any(|g| g.fitting > 0) {
+        blocks.push(weights(chosen, season));
+        blocks.extend(cautions(chosen));
+    }
+    Document {
+        title: format!("{name} – protocols and starts"),
+        blocks,
+    }
+}
+
+fn of_all(chosen: &Chosen, together: &Together, season: &Season) -> Block {
+    let mut blocks = vec![Block::paragraph(verdict(together))];
+    let by_heat = together.rows().filter(|r| by_heat_unknown(&r.protocol));
+    let by_heat = by_heat.count() as u32;
+    if by_heat > 0 {
+        blocks.push(Block::paragraph(format!(
+            "{} bred as heat is seen, and no source says when that is. Whether the crew can be there is not counted.",
+            count(by_heat, "of them is", "of them are")
+        )));
+    }
+    blocks.push(Block::paragraph(proof(together)));
+    for (group, row) in chosen.groups.iter().zip(together.rows()) {
+        blocks.push(Block::heading(
+            3,
+            format!("{}: {}", group.id, row.protocol.id),
+        ));
+        let mut facts = dates(row, season);
+        facts.push(("Crew", crew(row)));
+        blocks.push(Block::facts(facts));
+    }
+    let title = format!("{} groups chosen together", together.candidates.len());
+    Block::part("together", title, blocks)
+}
+
+/// Whether the groups get in each other's way, and who is left in any case.
+fn verdict(together: &Together) -> String {
+    let picked = &together.picked;
+    let twice = human_minutes(i64::from(picked.chute_quarters) * 15);
+    let twice = format!("Two groups want one chute at the same time for {twice}.");
+    let left = format!(
+        "{} head cannot be bred because the groups need the crew at the same time.",
+        picked.head_not_bred
+    );
+    let mut words = match (picked.head_not_bred, picked.chute_quarters) {
+        (0, 0) => "No two groups need the crew or a chute at the same time.".to_owned(),
+        (0, _) => twice,
+        (_, 0) => left,
+        _ => format!("{left} {twice}"),
+    };
+    // Else the first sentence could be read as "all are bred".
+    let alone = together
+        .rows()
+        .map(|r| r.cover.not_bred + r.cover.other_head);
+    let alone: u32 = alone.sum();
+    if alone > 0 {
+        let more = if picked.head_not_bred > 0 {
+            " more"
+        } else {
+            ""
+        };
+        words += &format!(
+            " {alone} head{more} cannot be bred in their hours in any case: see each group."
+        );
+    }
+    words
+}
+
+/// How good the choice is, and whether any other could be better.
+fn proof(together: &Together) -> String {
+    let picked = &together.picked;
+    let mut words = if picked.gap() <= 1e-9 {
+        let starts = together.candidates.iter().map(Vec::len).sum::<usize>();
+        format!(
+            "It has {} points, the fewest of all choices from {starts} starts.",
+            points(picked.points)
+        )
+    } else {
+        format!(
+            "It has {} points, the fewest that were found. Another choice might have up to {:.1} % fewer.",
+            points(picked.points),
+            100.0 * picked.gap()
+        )
+    };
+    if picked.stopped {
+        words += " The search was stopped by hand.";
+    }
+    if picked.one_by_one > picked.points + 0.05 {
+        words += &format!(
+            " Chosen one group after the other, it would have {}.",
+            points(picked.one_by_one)
+        );
+    }
+    words
+}
+
+fn of_group(n: usize, group: &GroupChoice, season: &Season) -> Block {
+    let animals = match group.class {
+        Class::Heifer => "heifers",
+        _ => "cows",
+    };
+    let mut name = visible(&group.name);
+    if group.name != group.id.as_str() {
+        name += &format!(" ({})", group.id);
+    }
+    let looked_at = format!(
+        "{} starts of {} protocols were looked at. {} of them keep every wish that must hold.",
+        group.looked_at, group.protocols, group.fitting
+    );
+    let mut blocks = Vec::new();
+    if group.fitting == 0 {
+        blocks.push(Block::paragraph(format!("Nothing fits. {looked_at}")));
+        blocks.extend(nothing(group, season));
+    } else {
+        blocks.push(Block::paragraph(looked_at));
+        blocks.push(Block::paragraph(
+            "No other start is better than one of these in everything.",
+        ));
+        for (n, row) in group.rows.iter().enumerate() {
+            let protocol = &row.protocol.id;
+            let title = format!("{}. {protocol}: {} points", n + 1, points(row.points));
+            blocks.push(Block::heading(3, title));
+            blocks.push(Block::facts(facts(row, season)));
+        }
+    }
+    blocks.extend(wishes(group));
+    let title = format!("{name}: {} {animals}", group.head.0);
+    Block::part(&format!("group-{n}"), title, blocks)
+}
+
+fn nothing(group: &GroupChoice, season: &Season) -> [Block; 2] {
+    if group.give_up.is_empty() {
+        let title = Block::heading(3, "Why");
+        let why = "No protocol is published for these animals.";
+        return [title, Block::paragraph(why)];
+    }
+    let ways = group.give_up.iter().take(WAYS).map(|way| {
+        format!(
+            "{}. Then {} {}: for instance {} from {}, bred from {}.",
+            way.wishes.join("; and "),
+            way.candidates,
+            if way.candidates == 1 {
+                "start fits"
+            } else {
+                "starts fit"
+            },
+            way.example.0,
+            way.example.1.format("%a %-d %b %Y %H:%M"),
+            season.zone.human_short(way.example.2)
+        )
+    });
+    let title = "Give up one of these, the fewest wishes that suffice";
+    [Block::heading(3, title), Block::bullets(ways)]
+}
+
+/// When it begins, when they are bred, when they calve.
+fn dates(row: &Row, season: &Season) -> Vec<(&'static str, String)> {
+    let by_heat = row.protocol.steps.iter().any(Step::is_heat_breeding);
+    let calves = format!(
+        "from {}, on average {}",
+        row.first_calves.format("%-d %b %Y"),
+        row.mean_calving.format("%-d %b %Y")
+    );
+    vec![
+        ("Start", row.start.format("%a %-d %b %Y %H:%M").to_string()),
+        (
+            if by_heat { "Heat from" } else { "AI" },
+            season.zone.human_short(row.breeding),
+        ),
+        ("Calves", calves),
+    ]
+}
+
+fn number(x: f64) -> String {
+    format!("{}", (x * 10.0).round() / 10.0)
+}
+
+fn points(x: f64) -> String {
+    format!("{x:.1}")
+}
+
+fn facts(row: &Row, season: &Season) -> Vec<(&'static str, String)> {
+    let mut facts = vec![("Protocol", row.protocol.name.clone())];
+    facts.extend(dates(row, season));
+    facts.push(("Pregnant to AI", pregnant(&row.standing)));
+    facts.push(("Time", time(&row.standing)));
+    facts.push(("Work", work(row)));
+    facts.extend(cost(row, season).map(|c| ("Cost", c)));
+    facts.push(("Crew", crew(row)));
+    if !row.equal.is_empty() {
+        facts.push(("Just as good", equal(row)));
+    }
+    if !row.broken.is_empty() {
+        facts.push(("Breaks", row.broken.join("; ")));
+    }
+    facts
+}
+
+fn time(s: &Standing) -> String {
+    format!(
+        "{} days, {} through the chute{}",
+        s.days,
+        count(s.passes as u32, "trip", "trips"),
+        if s.breeding_apart {
+            ", and one more for each animal on the day she is bred"
+        } else {
+            ""
+        }
+    )
+}
+
+fn work(row: &Row) -> String {
+    let h = &row.standing.hours;
+    let parts = [
+        (true, "chute", h.chute),
+        (true, "technicians", h.technicians),
+        (h.heat_watch > 0.0, "heat watch", h.heat_watch),
+        (h.feeding > 0.0, "feeding", h.feeding),
+    ];
+    let parts = parts.into_iter().filter(|(shown, ..)| *shown);
+    let parts: Vec<String> = parts
+        .map(|(_, what, hours)| format!("{what} {}", number(hours)))
+        .collect();
+    let night = row.values.get(Criterion::NightHours);
+    let night = if night > 0.0 {
+        format!("; {} of them at night", number(night))
+    } else {
+        String::new()
+    };
+    format!("{} hours: {}{night}", number(h.sum()), parts.join(", "))
+}
+
+fn pregnant(s: &Standing) -> String {
+    let counted = number(s.counted_percent);
+    if s.rate_general {
+        return format!("no figure is published; {counted} % counts");
+    }
+    let spread = if s.rate.low < s.rate.high {
+        format!("{} to {}, ", number(s.rate.low), number(s.rate.high))
+    } else {
+        String::new()
+    };
+    format!("{counted} % ({spread}{})", s.rate.tags.join(", "))
+}
+
+fn cost(row: &Row, season: &Season) -> Option<String> {
+    let cost = row.standing.cost.as_ref()?;
+    let currency = season.prices.as_ref()?.currency.as_deref();
+    let currency = currency.map_or(String::new(), |c| format!(" {c}"));
+    let mut words = format!("{}{currency} a head", cost.total);
+    if let Some(p) = row.standing.cost_a_pregnancy() {
+        words += &format!(", {p}{currency} a pregnancy");
+    }
+    let unpriced = row.standing.unpriced();
+    if !unpriced.is_empty() {
+        words += &format!(", or more: there is no price for {}", unpriced.join(", "));
+    }
+    let lines = cost.lines.iter();
+    // Answers for programs keep their old spelling.
+    let lines = lines.map(|l| format!("{} {}", l.what.replace("labour", "labor"), l.amount));
+    words += &format!(". {}.", lines.collect::<Vec<_>>().join(", "));
+    if let Some(h) = cost.in_heat.as_ref().filter(|h| h.source == ASSUMED) {
+        words += &format!(
+            " It counts {} % as seen in heat: how many will be is not known.",
+            number(h.percent)
+        );
+    }
+    Some(words)
+}
+
+/// True for breeding by heat of which nothing is published that says when heat comes.
+fn by_heat_unknown(protocol: &Protocol) -> bool {
+    let mut watches = protocol.steps.iter().filter(|s| s.is_heat_breeding());
+    watches.any(|s| s.heat.is_none())
+}
+
+fn crew(row: &Row) -> String {
+    let c = &row.cover;
+    let steps = &row.protocol.steps;
+    let mut words = if c.not_bred > 0 {
+        let why = row.why.as_ref().map(|w| format!(": {w}"));
+        format!(
+            "{} head cannot be bred in their hours{}.",
+            c.not_bred,
+            why.unwrap_or_default()
+        )
+    } else if !steps.iter().any(Step::is_timed_breeding) && by_heat_unknown(&row.protocol) {
+        "They are bred as they come in heat, at no set hours.".to_owned()
+    } else {
+        let all = if steps.iter().any(Step::is_heat_breeding) {
+            "as many as are expected on each half-day"
+        } else {
+            "all"
+        };
+        format!(
+            "The crew breeds {all} in their hours. It could begin up to {} after they open.",
+            human_minutes(c.spare.num_minutes())
+        )
+    };
+    if c.other_head > 0 {
+        words += &format!(
+            " {} head of other groups can then not be bred.",
+            c.other_head
+        );
+    }
+    if c.chute_quarters > 0 {
+        words += &format!(
+            " Another group needs the chute at the same time for {}.",
+            human_minutes(i64::from(c.chute_quarters) * 15)
+        );
+    }
+    words
+}
+
+fn equal(row: &Row) -> String {
+    let shown = row.equal.iter().take(EQUAL);
+    let shown: Vec<String> = shown
+        .map(|s| s.format("%a %-d %b %H:%M").to_string())
+        .collect();
+    let more = row.equal.len().saturating_sub(EQUAL);
+    let more = if more > 0 {
+        format!(" and {more} more")
+    } else {
+        String::new()
+    };
+    format!("start {}{more}", shown.join(", "))
+}
+
+/// What each wish keeps out, and the protocols that none of their starts got through.
+fn wishes(group: &GroupChoice) -> Vec<Block> {
+    let rows = group.wishes.iter().map(|w| {
+        let may_break = if w.hard { "" } else { " (may be broken)" };
+        TableRow::of(vec![
+            Cell::head(Hold::Words, format!("{}{may_break}", w.words)),
+            Cell::text(w.breaks),
+            Cell::text(w.alone),
+        ])
+    });
+    let title = "Starts that break each wish";
+    let columns = ["wish", "starts", "break no other"];
+    let mut blocks = vec![
+        Block::heading(3, title),
+        Block::table(title, &columns, rows),
+    ];
+    if group.fitting > 0 && !group.kept_out.is_empty() {
+        let named = group.kept_out.iter().take(NAMED);
+        let named = named.map(|k| format!("{}: {}", k.protocol, k.wishes.join("; and ")));
+        let more = group.kept_out.len().saturating_sub(NAMED);
+        let more = (more > 0).then(|| format!("and {more} more (--json names them)"));
+        let title = "Protocols of which no start fits, with the fewest wishes that keep each out";
+        blocks.push(Block::heading(3, title));
+        blocks.push(Block::bullets(named.chain(more)));
+    }
+    blocks
+}
+
+fn weights(chosen: &Chosen, season: &Season) -> Block {
+    let weighed = Criterion::ALL.map(|c| (c, c.weight(&chosen.weights)));
+    let rows = weighed.into_iter().filter(|(_, weight)| *weight > 0.0);
+    let rows = rows.map(|(c, weight)| {
+        TableRow::of(vec![Cell::text(weight), Cell::head(Hold::Words, c.words())])
+    });
+    let title = "How points are counted";
+    let mut blocks = vec![
+        Block::paragraph("Fewer points are better."),
+        Block::table(title, &["points", "for each"], rows),
+    ];
+    if season.prices.is_none() {
+        blocks.push(Block::paragraph(
+            "Costs do not count: the season file has no `prices`.",
+        ));
+    } else if !chosen.unpriced.is_empty() {
+        blocks.push(Block::paragraph(format!(
+            "Costs do not count: `prices` in the season file lacks {}.",
+            chosen.unpriced.join(", ")
+        )));
+    }
+    blocks.push(Block::paragraph(
+        "These weights are common practice, with no source. Set your own under `weights` in the season file.",
+    ));
+    Block::part("points", title, blocks)
+}
+
+/// What counts where nothing is published, and what is from memory.
+fn cautions(chosen: &Chosen) -> Option<Block> {
+    let rows = || chosen.groups.iter().flat_map(|g| &g.rows);
+    let mut cautions = Vec::new();
+    if let Some(row) = rows().find(|r| r.standing.rate_general) {
+        let general = &row.standing.rate;
+        let known = rows().map(|r| &r.standing).filter(|s| !s.rate_general);
+        let least = known.min_by(|a, b| a.rate.mean.total_cmp(&b.rate.mean));
+        let least = least.map(|s| {
+            format!(
+                " (in these lists {} %, {})",
+                number(s.rate.mean),
+                s.rate.tags.join(", ")
+            )
+        });
+        cautions.push(format!(
+            "No percentage pregnant is published for some protocols. For these the least counts that is published for these animals{}, or that of timed AI in general ({} to {} %, {}).",
+            least.unwrap_or_default(),
+            number(general.low),
+            number(general.high),
+            general.tags.join(", ")
+        ));
+    }
+    if rows().any(|r| r.protocol.has_unverified()) {
+        cautions.push("Some times of these protocols are from memory. Check them with the current protocol sheet and your veterinarian.".to_owned());
+    }
+    let list = (!cautions.is_empty()).then(|| vec![Block::bullets(cautions)]);
+    list.map(|list| Block::part("cautions", "Cautions", list))
+}

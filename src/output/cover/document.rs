@@ -1,0 +1,335 @@
+//! The answer in words: the verdict, the figures behind it, the largest groups, what would help.
+
+use super::remedies::remedies;
+use crate::base::error::visible;
+use crate::base::units::{count, human_minutes};
+use crate::output::document::{Bar, Block, Cell, Document, Heading, Hold, Kind, Row, Verdict};
+use crate::output::up_to_minute;
+use crate::planning::plan::Moment;
+use crate::service::cover::{
+    Answer, AtWork, Cow, Largest, LargestRow, Limit, PenFigures, SessionFigures,
+};
+
+/// The whole answer.
+#[must_use]
+pub fn document(answer: &Answer) -> Document {
+    let season = visible(&answer.season);
+    let mut blocks = vec![
+        Block::heading(1, &season),
+        Block::paragraph(format!("Times are local, {}.", answer.zone)),
+        Block::paragraph(crew(answer)),
+        verdict(answer),
+    ];
+    if answer.sessions.len() > 1 {
+        blocks.push(sessions(&answer.sessions));
+    }
+    let closely = answer.sessions.iter().filter(|s| s.looked_at_closely);
+    blocks.extend(closely.enumerate().map(|(n, s)| session(n + 1, s)));
+    let all = answer.largest.iter().enumerate();
+    blocks.extend(all.map(|(n, l)| largest(n + 1, l)));
+    let all = answer.remedies.iter().enumerate();
+    blocks.extend(all.map(|(n, r)| remedies(n + 1, r)));
+    let mut open = Vec::new();
+    if !answer.not_tried.is_empty() {
+        open.push(Block::paragraph(format!(
+            "The search was stopped by hand. Not tried, or not all of it: {}.",
+            answer.not_tried.join("; ")
+        )));
+    }
+    open.extend(not_looked_at(answer).map(Block::paragraph));
+    if !open.is_empty() {
+        blocks.push(Block::part("open", "Not looked at", open));
+    }
+    Document {
+        title: format!("{season} – cover"),
+        blocks,
+    }
+}
+
+fn crew(answer: &Answer) -> String {
+    let asked = &answer.asked;
+    let without = if asked.left_out.is_empty() {
+        String::new()
+    } else {
+        format!(", without {}", asked.left_out.join(", "))
+    };
+    let margin = if asked.least_margin_minutes > 0 {
+        format!(
+            " You ask for a margin of {}.",
+            human_minutes(asked.least_margin_minutes)
+        )
+    } else {
+        String::new()
+    };
+    format!(
+        "With {} ({}){without}.{margin}",
+        asked.crew_words,
+        asked.technicians.join(", ")
+    )
+}
+
+fn verdict(answer: &Answer) -> Block {
+    let v = &answer.verdict;
+    let kind = match (v.covered, v.margin_kept) {
+        (true, true) => Verdict::Well,
+        (true, false) => Verdict::Warned,
+        (false, _) => Verdict::Short,
+    };
+    let mut words = v.words.iter();
+    let mut blocks = vec![Block::Heading(Heading {
+        level: 2,
+        line: words.next().into(),
+        id: Some("verdict".to_owned()),
+        ..Heading::default()
+    })];
+    blocks.extend(words.map(Block::paragraph));
+    if v.elsewhere_uncovered_head > 0 {
+        blocks.push(Block::paragraph(format!(
+            "{} head more are left in breeding that you did not ask about.",
+            v.elsewhere_uncovered_head
+        )));
+    }
+    Block::section(Kind::Verdict(kind), blocks)
+}
+
+/// A row: its name, then its cells.
+pub(super) fn row(name: impl Into<String>, cells: impl IntoIterator<Item = String>) -> Row {
+    let head = Cell::head(Hold::Names, name.into());
+    let cells = cells.into_iter().map(Cell::text);
+    Row::of([head].into_iter().chain(cells).collect())
+}
+
+fn sessions(all: &[SessionFigures]) -> Block {
+    let rows = all.iter().map(|s| {
+        let day = s.first_cow.unwrap_or(s.open).format("%a %-d %b");
+        let left = match s.due_head - s.bred_head.min(s.due_head) {
+            _ if s.covered => "0".to_owned(),
+            left => format!("{left} NOT COVERED"),
+        };
+        let margin = if s.covered {
+            let time = human_minutes(s.margin_minutes);
+            format!("{time} or {} head", s.margin_head)
+        } else {
+            "none".to_owned()
+        };
+        let bred = format!("{} of {}", s.bred_head, s.due_head);
+        row(
+            day.to_string(),
+            [s.id.clone(), bred, left, margin, s.binding.clone()],
+        )
+    });
+    let columns = ["day", "session", "head bred", "left", "margin", "limit"];
+    let table = Block::table("Sessions", &columns, rows);
+    Block::part("sessions", "Sessions", vec![table])
+}
+
+/// Beginnings are rounded up to the minute, so that no reading lies before the moment.
+fn begins(moment: Moment, day: Moment) -> String {
+    at(up_to_minute(moment), day)
+}
+
+/// A reading to the minute, with the day where it is another.
+fn at(moment: Moment, day: Moment) -> String {
+    if moment.date_naive() == day.date_naive() {
+        moment.format("%H:%M").to_string()
+    } else {
+        moment.format("%a %-d %b %H:%M").to_string()
+    }
+}
+
+fn session(n: usize, s: &SessionFigures) -> Block {
+    let day = s.first_cow.unwrap_or(s.open);
+    let mut facts = vec![
+        ("Session", s.id.clone()),
+        (
+            if s.covered { "Limit" } else { "Why" },
+            s.binding_words.clone(),
+        ),
+    ];
+    if let (Some(oldest), Some(late)) = (s.oldest_straw_minutes, s.late_percent) {
+        let straws = format!(
+            "the last straw of a round is {oldest:.1} min from bath to cow on average, {:.0} at the most; {late:.1} % of rounds take longer",
+            s.most_straw_minutes
+        );
+        facts.push(("Straws", straws));
+    }
+    facts.push(("Work", format!("{:.1} hours", s.work_hours)));
+    let mut blocks = vec![Block::facts(facts)];
+    for p in &s.pens {
+        let alike = s.pens.iter().filter(|o| o.group == p.group).count();
+        blocks.extend(pen(p, day, alike));
+    }
+    if !s.technicians.is_empty() {
+        let title = "Who breeds";
+        let columns = [
+            "technician",
+            "head",
+            "from",
+            "to",
+            "straws at once",
+            "hours",
+        ];
+        let rows = s.technicians.iter().map(|t| technician(t, day));
+        blocks.push(Block::heading(3, title));
+        blocks.push(Block::table(title, &columns, rows));
+    }
+    blocks.extend(limits(&s.limits));
+    let title = format!("{}, {}", day.format("%a %-d %b %Y"), s.site_name);
+    Block::part(&format!("session-{n}"), title, blocks)
+}
+
+fn pen(p: &PenFigures, day: Moment, of_group: usize) -> [Block; 2] {
+    let who = match p.pen {
+        Some(pen) if of_group > 1 => format!("{} pen {pen}", p.group),
+        _ => p.group.clone(),
+    };
+    let bred = if p.bred_head == p.due_head {
+        format!("{} head", p.due_head)
+    } else {
+        format!("{} of {} head", p.bred_head, p.due_head)
+    };
+    let hours = if p.earliest <= p.latest {
+        format!("{} to {}", begins(p.earliest, day), at(p.latest, day))
+    } else {
+        "no hour suits every animal".to_owned()
+    };
+    let window = format!(
+        "{} after {} ({} to {})",
+        p.window,
+        p.counted_from_what,
+        at(p.counted_from, day),
+        p.counted_to.format("%H:%M")
+    );
+    let mut facts = vec![
+        ("Hours", hours),
+        ("Window", window),
+        ("Order", p.order.clone()),
+    ];
+    if let (Some(first), Some(last)) = (&p.first_cow, &p.last_cow) {
+        facts.push(("First cow", cow(first, day)));
+        facts.push(("Last cow", cow(last, day)));
+        if let (Some(a), Some(b)) = (p.fewest_hours, p.most_hours) {
+            facts.push(("All cows", format!("from {a:.1} to {b:.1} h")));
+        }
+    }
+    [
+        Block::heading(3, format!("{who}: {bred}, {}", p.what)),
+        Block::facts(facts),
+    ]
+}
+
+fn cow(c: &Cow, day: Moment) -> String {
+    let hours = if c.animal.is_some() {
+        format!("{:.1} h after her own", c.most_hours)
+    } else {
+        format!("{:.1} to {:.1} h", c.fewest_hours, c.most_hours)
+    };
+    format!("{} ({hours})", begins(c.bred, day))
+}
+
+fn technician(t: &AtWork, day: Moment) -> Row {
+    let cells = [
+        t.head.to_string(),
+        at(t.begins, day),
+        at(t.last_cow, day),
+        t.straws_at_once.to_string(),
+        format!("{:.1}", t.work_hours),
+    ];
+    row(&t.name, cells)
+}
+
+fn limits(limits: &[Limit]) -> Option<Block> {
+    let first = limits.first()?;
+    let rows = limits.iter().map(|l| {
+        let head = l.lifted_head.map_or("any".to_owned(), |h| h.to_string());
+        row(&l.words, [head])
+    });
+    let now = row("as it is", [first.largest_head.to_string()]);
+    let title = "The largest such group that this crew covers, with nothing else to do";
+    let blocks = vec![
+        Block::heading(3, title),
+        Block::table(title, &["", "head"], [now].into_iter().chain(rows)),
+    ];
+    Some(Block::section(Kind::Rows, blocks))
+}
+
+fn largest(n: usize, l: &Largest) -> Block {
+    let head = |head: Option<u32>| {
+        head.map_or_else(|| format!("{}+", l.most_looked_at_head), |h| h.to_string())
+    };
+    let rows = l.rows.iter().map(|r| {
+        let cells = [
+            with(r),
+            format!("{:.1}", r.head_per_hour),
+            head(r.mixed_head),
+            head(r.kept_head),
+        ];
+        row(r.technicians.to_string(), cells)
+    });
+    let title = format!(
+        "The largest group like `{}` that so many technicians cover",
+        l.group
+    );
+    let columns = ["crew", "with", "head an hour", "mixed", "kept"];
+    let mut blocks = vec![
+        Block::paragraph(format!(
+            "Counted in {}, with nothing else to do, in mixed order and in the order kept. `{}` has {} head now, order {}.",
+            count(l.pens, "pen", "pens"),
+            l.group,
+            l.head,
+            l.order
+        )),
+        Block::table(&title, &columns, rows),
+        Block::heading(3, "Head, by technicians and order"),
+        Block::Bars(bars(l)),
+    ];
+    if l.rows.iter().any(|r| r.boxes_short) {
+        blocks.push(Block::paragraph(
+            "With more technicians than breeding boxes at the site they take turns.",
+        ));
+    }
+    Block::part(&format!("largest-{n}"), title, blocks)
+}
+
+/// A bar for the group now, and two for each number of technicians; any number is as long as the longest.
+fn bars(l: &Largest) -> Vec<Bar> {
+    let figures = l.rows.iter().flat_map(|r| [r.mixed_head, r.kept_head]);
+    let most = figures.flatten().max().unwrap_or(0).max(l.head);
+    let bar = |name: String, head: Option<u32>| Bar {
+        name,
+        parts: vec![f64::from(head.unwrap_or(most))],
+        said: vec![head.map_or_else(|| "any".to_owned(), |h| h.to_string())],
+    };
+    let rows = l.rows.iter().flat_map(|r| {
+        [
+            bar(format!("{} mixed", r.technicians), r.mixed_head),
+            bar(format!("{} kept", r.technicians), r.kept_head),
+        ]
+    });
+    let now = bar("now".to_owned(), Some(l.head));
+    [now].into_iter().chain(rows).collect()
+}
+
+fn with(r: &LargestRow) -> String {
+    if r.hired {
+        format!("+ one like {}", r.with)
+    } else if r.technicians == 1 {
+        r.with.clone()
+    } else {
+        format!("+ {}", r.with)
+    }
+}
+
+/// Sessions that fall short and were only counted.
+fn not_looked_at(answer: &Answer) -> Option<String> {
+    let others = answer.sessions.iter().filter(|s| !s.covered);
+    let others = others.filter(|s| answer.remedies.iter().all(|r| r.session != s.id));
+    let others: Vec<&str> = others.map(|s| s.id.as_str()).collect();
+    let falls = if others.len() == 1 { "falls" } else { "fall" };
+    others.first().map(|first| {
+        format!(
+            "{} {falls} short too. For what would help one, ask about it: --session '{first}'.",
+            count(others.len() as u32, "other session", "other sessions")
+        )
+    })
+}
