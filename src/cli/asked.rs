@@ -3,6 +3,11 @@
 use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
+use thawline::error::Finding;
+use thawline::output::answer::Answer;
+use thawline::output::document::terminal;
+
+use super::words::known;
 
 #[derive(Args)]
 pub(super) struct SeasonFile {
@@ -58,42 +63,48 @@ impl From<PaperSize> for thawline::output::pdf::Paper {
     }
 }
 
-#[derive(Clone, Copy, ValueEnum)]
-pub(super) enum Form {
-    /// The season file.
-    Season,
-    /// A protocol file.
-    Protocol,
-    /// The plan as JSON.
-    Plan,
-    /// The chances of planned sessions as JSON.
-    Chance,
-    /// The answer of `thawline cover` as JSON.
-    Cover,
-    /// The answer of `thawline tank` as JSON.
-    Tank,
-    /// Thaw rounds as JSON.
-    Thaw,
-    /// The order list as JSON.
-    Supplies,
-    /// The answer of `thawline forecast` as JSON.
-    Forecast,
-    /// Matings as JSON.
-    Matings,
-    /// The answer of `thawline choose` as JSON.
-    Choose,
-    /// The answer of `thawline herd` as JSON.
-    Herd,
-    /// Findings of `thawline check`, and of protocol files checked, as JSON.
-    Check,
-    /// Protocols as JSON; one alone has the form that it has in the list.
-    Protocols,
-    /// The dates of one protocol as JSON.
-    Dates,
-    /// The starts of several protocols for one target as JSON.
-    Starts,
-    /// The answer of `thawline explain` as JSON.
-    Explain,
+/// In which form a command prints its answer.
+#[derive(Args)]
+pub(super) struct Printing {
+    /// Print JSON.
+    #[arg(long)]
+    json: bool,
+    /// Print a table as comma-separated values, for spreadsheets: the first one, or with =NAME another;
+    /// a wrong name lists them.
+    #[arg(long, value_name = "NAME", num_args = 0..=1, require_equals = true, default_missing_value = "", conflicts_with = "json")]
+    csv: Option<String>,
+}
+
+impl Printing {
+    pub(super) fn form(&self) -> Printed {
+        match (self.json, &self.csv) {
+            (true, _) => Printed::Json,
+            (_, Some(_)) => Printed::Csv,
+            _ => Printed::Text,
+        }
+    }
+
+    /// In which form findings are printed where a command with an answer fails.
+    pub(super) fn failing(&self) -> Printed {
+        match self.form() {
+            Printed::Json => Printed::Json,
+            _ => Printed::Text,
+        }
+    }
+
+    /// An answer in the form that was asked for.
+    pub(super) fn print(&self, answer: &impl Answer) -> Result<String, Finding> {
+        match (self.json, self.csv.as_deref()) {
+            (true, _) => Ok(answer.json()),
+            (_, None) => Ok(terminal::text(&answer.document())),
+            (_, Some("")) => Ok(answer.table("")),
+            (_, Some(name)) => {
+                let all = answer.tables().iter().copied();
+                known("table", name, all, "`--csv` alone prints the first one")?;
+                Ok(answer.table(name))
+            }
+        }
+    }
 }
 
 /// In which form a command prints.
@@ -102,16 +113,6 @@ pub(super) enum Printed {
     Text,
     Json,
     Csv,
-}
-
-impl Printed {
-    pub(super) fn of(json: bool, csv: bool) -> Self {
-        match (json, csv) {
-            (true, _) => Self::Json,
-            (_, true) => Self::Csv,
-            _ => Self::Text,
-        }
-    }
 }
 
 /// What a command prints, and how it ends.

@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use std::time::SystemTime;
 
 use chrono::{Datelike as _, TimeDelta};
+use clap::Args;
 use thawline::error::{Code, Error, Finding, unknown_id, visible};
 use thawline::output;
 use thawline::output::calendar::{MOST_BYTES, Previous, calendar, calendar_after, read_previous};
@@ -15,64 +16,88 @@ use thawline::time::Instant;
 use super::progress::Shown;
 use super::reading::read;
 use super::words::{plural, verdict};
-use super::writing::Over;
-use super::{Outcome, SeasonFile, files, matings, writing};
+use super::{Outcome, Run, SeasonFile, files, matings, writing};
 
-pub(super) fn run(
-    file: &SeasonFile,
-    technician: Option<&str>,
-    previous: Option<&Path>,
-    output: Option<(&Path, Over)>,
-) -> Result<Outcome, Error> {
-    let (mut season, found) = read(file)?;
-    if let Some(id) = technician
+/// Print the season's calendar, for phones.
+///
+/// An iCalendar file (RFC 5545) with every pass and session, and with what follows AI: return
+/// heats, bulls, pregnancy checks, calving, withdrawal. Importing a later one updates the
+/// events of an earlier one; with --previous, events that went away are cancelled, too.
+/// `SOURCE_DATE_EPOCH` sets its time stamp, for output that is the same from run to run.
+#[derive(Args)]
+pub(super) struct Calendar {
+    #[command(flatten)]
+    season: SeasonFile,
+    /// Only what this technician does, by id.
+    #[arg(long = "for", value_name = "TECHNICIAN")]
+    technician: Option<String>,
+    /// The calendar that was exported before: what changed counts on from it, and what went
+    /// away is cancelled.
+    #[arg(long, value_name = "OLD.ics")]
+    previous: Option<PathBuf>,
+    /// Write to this file in place of standard output.
+    #[arg(short, long, value_name = "FILE")]
+    output: Option<PathBuf>,
+    #[command(flatten)]
+    over: writing::Over,
+}
+
+impl Run for Calendar {
+    fn run(&self) -> Result<Outcome, Error> {
+        let file = &self.season;
+        let technician = self.technician.as_deref();
+        let previous = self.previous.as_deref();
+        let output = self.output.as_deref().map(|path| (path, self.over));
+        let (mut season, found) = read(file)?;
+        if let Some(id) = technician
         && !season.crew.iter().any(|t| t.id.as_str() == id)
         // The calendar of somebody who left is made to cancel what is in it.
         && previous.is_none()
-    {
-        return Err(no_such_technician(id, &season, &file.season));
-    }
-    let beside = previous.map_or_else(String::new, mixed);
-    let previous = previous.map(earlier).transpose()?;
-    let plan = matings::planned(&mut season, &file.season, &found, &Shown::new())?;
-    let stamp = stamp()?;
-    let mut outcome = Outcome::printed(String::new());
-    outcome.err = beside;
-    outcome.out = match &previous {
-        None => calendar(&plan, technician, stamp),
-        Some((path, old)) => {
-            let name = path.display().to_string();
-            if let Some(other) = old.season.as_ref().filter(|s| **s != plan.season) {
-                let said = format!(
-                    "The earlier calendar is of the season {other}: all its events are cancelled."
-                );
-                outcome.err += &(output::wrapped(&visible(&said), "", "  ") + "\n");
-            }
-            let text = calendar_after(&plan, technician, stamp, old, &name)?;
-            let cancelled = text.lines().filter(|l| *l == "STATUS:CANCELLED").count();
-            if cancelled > 0 {
-                let said = format!(
-                    "{cancelled} event{} that the plan no longer has: cancelled.\n",
-                    plural(cancelled)
-                );
-                outcome.err += &said;
-            }
-            text
+        {
+            return Err(no_such_technician(id, &season, &file.season));
         }
-    };
-    if let Some((path, over)) = output.filter(|(p, _)| *p != Path::new("-")) {
-        let written = [(
-            path.to_owned(),
-            std::mem::take(&mut outcome.out).into_bytes(),
-        )];
-        writing::write_all(&written, over)?;
-        outcome.err += &writing::written(path);
+        let beside = previous.map_or_else(String::new, mixed);
+        let previous = previous.map(earlier).transpose()?;
+        let plan = matings::planned(&mut season, &file.season, &found, &Shown::new())?;
+        let stamp = stamp()?;
+        let mut outcome = Outcome::printed(String::new());
+        outcome.err = beside;
+        outcome.out = match &previous {
+            None => calendar(&plan, technician, stamp),
+            Some((path, old)) => {
+                let name = path.display().to_string();
+                if let Some(other) = old.season.as_ref().filter(|s| **s != plan.season) {
+                    let said = format!(
+                        "The earlier calendar is of the season {other}: all its events are cancelled."
+                    );
+                    outcome.err += &(output::wrapped(&visible(&said), "", "  ") + "\n");
+                }
+                let text = calendar_after(&plan, technician, stamp, old, &name)?;
+                let cancelled = text.lines().filter(|l| *l == "STATUS:CANCELLED").count();
+                if cancelled > 0 {
+                    let said = format!(
+                        "{cancelled} event{} that the plan no longer has: cancelled.\n",
+                        plural(cancelled)
+                    );
+                    outcome.err += &said;
+                }
+                text
+            }
+        };
+        if let Some((path, over)) = output.filter(|(p, _)| *p != Path::new("-")) {
+            let written = [(
+                path.to_owned(),
+                std::mem::take(&mut outcome.out).into_bytes(),
+            )];
+            writing::write_all(&written, over)?;
+            outcome.err += &writing::written(path);
+        }
+        if !plan.is_well() {
+            outcome.err += &verdict(&plan);
+            outcome.code = 1;
+        }
+        Ok(outcome)
     }
-    if !plan.is_well() {
-        outcome.err += &verdict(&plan);
-        outcome.code = 1;
-    }
-    Ok(outcome)
 }
 
 fn no_such_technician(id: &str, season: &Season, file: &Path) -> Error {

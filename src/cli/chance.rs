@@ -3,14 +3,18 @@
 use clap::Args;
 use thawline::chance::{self, SessionChance, Trial};
 use thawline::error::{Code, Error, Finding, quoted};
-use thawline::output;
 use thawline::plan::Plan;
 
 use super::progress::Shown;
 use super::reading::read;
 use super::words::{beside, known, stopped};
-use super::{Outcome, SeasonFile, matings};
+use super::{Outcome, Printed, Printing, Run, SeasonFile, matings};
 
+/// Say how sure the planned sessions are, as minutes a cow vary.
+///
+/// Each session is tried on thousands of days, every cow taking a time of her own: when the
+/// last cow is bred, how often a cow is outside her hours or a straw too old, and what other
+/// numbers of straws at once would do. The same seed gives the same figures.
 #[derive(Args)]
 pub(super) struct Chances {
     #[command(flatten)]
@@ -27,64 +31,60 @@ pub(super) struct Chances {
     /// Another seed tries other days; the same one the same days.
     #[arg(long, value_name = "N", default_value_t = Trial::default().seed, allow_negative_numbers = true)]
     seed: u64,
-    /// Print JSON.
-    #[arg(long)]
-    pub(super) json: bool,
-    /// Print a table as comma-separated values, for spreadsheets.
-    #[arg(long, conflicts_with = "json")]
-    csv: bool,
+    #[command(flatten)]
+    printing: Printing,
 }
 
-pub(super) fn run(args: &Chances) -> Result<Outcome, Error> {
-    let (mut season, found) = read(&args.season)?;
-    if let Some(id) = &args.technician {
-        let crew = season.crew.iter().map(|t| t.id.as_str());
-        known("technician", id, crew, "see `crew` in the season file")?;
+impl Run for Chances {
+    fn failing(&self) -> Printed {
+        self.printing.failing()
     }
-    let watching = Shown::new();
-    let plan = matings::planned(&mut season, &args.season.season, &found, &watching)?;
-    if let Some(id) = &args.session {
-        let all = plan.sessions.iter().map(|s| s.id.as_str());
-        known("session", id, all, "`thawline chance SEASON` shows the ids")?;
-    }
-    let trial = Trial {
-        runs: args.runs,
-        seed: args.seed,
-        ..Trial::default()
-    };
-    let asked = plan.sessions.iter().filter(|s| {
-        let session = args.session.as_ref().is_none_or(|id| *id == s.id);
-        let here = |id: &String| s.technicians.iter().any(|t| t.id == *id);
-        s.head > 0 && session && args.technician.as_ref().is_none_or(here)
-    });
-    let (mut sessions, mut not_tried): (Vec<SessionChance>, Vec<&str>) = Default::default();
-    for s in asked {
-        match chance::of_session_watched(&season, &plan, s, trial, &watching) {
-            Some(tried) => sessions.push(only(tried, args.technician.as_deref())),
-            None => not_tried.push(&s.id),
+
+    fn run(&self) -> Result<Outcome, Error> {
+        let (mut season, found) = read(&self.season)?;
+        if let Some(id) = &self.technician {
+            let crew = season.crew.iter().map(|t| t.id.as_str());
+            known("technician", id, crew, "see `crew` in the season file")?;
         }
+        let watching = Shown::new();
+        let plan = matings::planned(&mut season, &self.season.season, &found, &watching)?;
+        if let Some(id) = &self.session {
+            let all = plan.sessions.iter().map(|s| s.id.as_str());
+            known("session", id, all, "`thawline chance SEASON` shows the ids")?;
+        }
+        let trial = Trial {
+            runs: self.runs,
+            seed: self.seed,
+            ..Trial::default()
+        };
+        let asked = plan.sessions.iter().filter(|s| {
+            let session = self.session.as_ref().is_none_or(|id| *id == s.id);
+            let here = |id: &String| s.technicians.iter().any(|t| t.id == *id);
+            s.head > 0 && session && self.technician.as_ref().is_none_or(here)
+        });
+        let (mut sessions, mut not_tried): (Vec<SessionChance>, Vec<&str>) = Default::default();
+        for s in asked {
+            match chance::of_session_watched(&season, &plan, s, trial, &watching) {
+                Some(tried) => sessions.push(only(tried, self.technician.as_deref())),
+                None => not_tried.push(&s.id),
+            }
+        }
+        drop(watching);
+        let mut err = beside(&plan, &found);
+        if !not_tried.is_empty() {
+            err += &stopped(&not_tried.join(", "));
+        }
+        let nobody_asked = sessions.is_empty() && not_tried.is_empty();
+        if nobody_asked && (self.session.is_some() || self.technician.is_some()) {
+            return Err(nobody(self, &plan).into());
+        }
+        let told = chance::collect(&season, trial, sessions);
+        Ok(Outcome {
+            out: self.printing.print(&told)?,
+            err,
+            code: u8::from(!plan.is_well() || !not_tried.is_empty()),
+        })
     }
-    drop(watching);
-    let mut err = beside(&plan, &found);
-    if !not_tried.is_empty() {
-        err += &stopped(&not_tried.join(", "));
-    }
-    let nobody_asked = sessions.is_empty() && not_tried.is_empty();
-    if nobody_asked && (args.session.is_some() || args.technician.is_some()) {
-        return Err(nobody(args, &plan).into());
-    }
-    let told = chance::collect(&season, trial, sessions);
-    Ok(Outcome {
-        out: if args.json {
-            output::chance::json(&told)
-        } else if args.csv {
-            output::chance_csv::csv(&told)
-        } else {
-            output::chance::text(&told)
-        },
-        err,
-        code: u8::from(!plan.is_well() || !not_tried.is_empty()),
-    })
 }
 
 fn only(mut session: SessionChance, technician: Option<&str>) -> SessionChance {

@@ -11,8 +11,13 @@ use super::progress::Shown;
 use super::reading::{library, season as season_of};
 use super::words::lines;
 use super::writing::Over;
-use super::{Outcome, SeasonFile, files, writing};
+use super::{Outcome, Printed, Printing, Run, SeasonFile, files, writing};
 
+/// Choose protocols and starts by the wishes of groups.
+///
+/// A group may have `wishes` in place of, or beside, a protocol and a start. Every protocol
+/// at every start is looked at; what breaks a wish is dropped, with the reason; the rest is
+/// judged by what people weigh.
 #[derive(Args)]
 pub(super) struct Choose {
     #[command(flatten)]
@@ -32,50 +37,50 @@ pub(super) struct Choose {
     row: Option<u8>,
     #[command(flatten)]
     over: Over,
-    /// Print JSON.
-    #[arg(long)]
-    pub(super) json: bool,
-    /// Print a table as comma-separated values, for spreadsheets.
-    #[arg(long, conflicts_with = "json")]
-    csv: bool,
+    #[command(flatten)]
+    printing: Printing,
 }
 
-pub(super) fn run(args: &Choose) -> Result<Outcome, Error> {
-    let (library, mut found) = library(&args.season.own)?;
-    let bytes = files::read(&args.season.season)?;
-    let file = args.season.season.display().to_string();
-    let (season, more) = season_of(&args.season, &bytes, &library)?;
-    found.extend(more);
-    let limits = Limits {
-        rows: usize::from(args.rows.max(args.row.unwrap_or(0))),
-        ..Limits::default()
-    };
-    let chosen = choose::choose_watched(
-        &season,
-        &library,
-        args.group.as_deref(),
-        limits,
-        &Shown::new(),
-    )?;
-    let mut err = lines(&found);
-    if let Some(path) = &args.write {
-        not_the_same(&args.season.season, path)?;
-        let picked = chosen.picked(args.row.map(|n| usize::from(n) - 1))?;
-        let text = choose::write(&file, &bytes, &picked)?;
-        writing::write_all(&[(path.clone(), text)], args.over)?;
-        err += &writing::written(path);
+impl Run for Choose {
+    fn failing(&self) -> Printed {
+        self.printing.failing()
     }
-    Ok(Outcome {
-        out: if args.json {
-            output::choose::json(&chosen, &season)
-        } else if args.csv {
-            output::choose::csv(&chosen, &season)
-        } else {
-            output::choose::text(&chosen, &season)
-        },
-        err,
-        code: u8::from(!chosen.is_well()),
-    })
+
+    fn run(&self) -> Result<Outcome, Error> {
+        let (library, mut found) = library(&self.season.own)?;
+        let bytes = files::read(&self.season.season)?;
+        let file = self.season.season.display().to_string();
+        let (season, more) = season_of(&self.season, &bytes, &library)?;
+        found.extend(more);
+        let limits = Limits {
+            rows: usize::from(self.rows.max(self.row.unwrap_or(0))),
+            ..Limits::default()
+        };
+        let chosen = choose::choose_watched(
+            &season,
+            &library,
+            self.group.as_deref(),
+            limits,
+            &Shown::new(),
+        )?;
+        let mut err = lines(&found);
+        if let Some(path) = &self.write {
+            not_the_same(&self.season.season, path)?;
+            let picked = chosen.picked(self.row.map(|n| usize::from(n) - 1))?;
+            let text = choose::write(&file, &bytes, &picked)?;
+            writing::write_all(&[(path.clone(), text)], self.over)?;
+            err += &writing::written(path);
+        }
+        Ok(Outcome {
+            out: match self.printing.form() {
+                Printed::Json => output::choose::json(&chosen, &season),
+                Printed::Csv => output::choose::csv(&chosen, &season),
+                Printed::Text => output::choose::text(&chosen, &season),
+            },
+            err,
+            code: u8::from(!chosen.is_well()),
+        })
+    }
 }
 
 /// A file of its own: the season file itself is the user's.

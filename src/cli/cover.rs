@@ -3,13 +3,18 @@
 use clap::Args;
 use thawline::cover::{self, Crew, Question};
 use thawline::error::{Code, Error, Finding};
-use thawline::output;
 
 use super::progress::Shown;
 use super::reading::{library, season as season_of};
 use super::words::{lines, stopped};
-use super::{Outcome, SeasonFile, files};
+use super::{Outcome, Printed, Printing, Run, SeasonFile, files};
 
+/// Say whether the crew, or some of it, can breed a group, and what would make it so.
+///
+/// The verdict with its margin and what binds; the hours of each pen, the first and last cow
+/// with the hours since her own treatment; the largest group that one technician, two, three
+/// cover; and, where animals are left, the changes that cover them, the least asked first, each
+/// planned and verified before it is shown.
 #[derive(Args)]
 pub(super) struct Cover {
     #[command(flatten)]
@@ -27,12 +32,8 @@ pub(super) struct Cover {
     /// Ask for a margin: minutes by which the crew must be able to start later.
     #[arg(long, value_name = "MINUTES", default_value_t = 0, allow_negative_numbers = true, value_parser = clap::value_parser!(u16).range(0..=1440))]
     margin: u16,
-    /// Print JSON.
-    #[arg(long)]
-    pub(super) json: bool,
-    /// Print a table as comma-separated values, for spreadsheets.
-    #[arg(long, conflicts_with = "json")]
-    csv: bool,
+    #[command(flatten)]
+    printing: Printing,
 }
 
 /// What was given for `--technicians`, with each id once and no empty ones.
@@ -53,34 +54,34 @@ fn crew(text: &str) -> Result<String, Error> {
     Ok(ids.join(","))
 }
 
-pub(super) fn run(args: &Cover) -> Result<Outcome, Error> {
-    let (library, mut found) = library(&args.season.own)?;
-    let bytes = files::read(&args.season.season)?;
-    let (mut season, more) = season_of(&args.season, &bytes, &library)?;
-    found.extend(more);
-    thawline::files::give(&mut season, &files::Beside(&args.season.season))?;
-    let crew = args.technicians.as_deref().map(crew).transpose()?;
-    let question = Question {
-        group: args.group.clone(),
-        session: args.session.clone(),
-        crew: crew.map_or(Crew::All, |text| Crew::parse(&text, &season)),
-        least_margin_minutes: i64::from(args.margin),
-    };
-    let answer = cover::cover_watched(&season, &library, &question, &Shown::new())?.answer;
-    let mut err = lines(&found);
-    // A table has no place for it.
-    if args.csv && !answer.not_tried.is_empty() {
-        err += &stopped(&answer.not_tried.join("; "));
+impl Run for Cover {
+    fn failing(&self) -> Printed {
+        self.printing.failing()
     }
-    Ok(Outcome {
-        out: if args.json {
-            output::cover::json(&answer)
-        } else if args.csv {
-            output::cover::csv(&answer)
-        } else {
-            output::cover::text(&answer)
-        },
-        err,
-        code: u8::from(!answer.is_well()),
-    })
+
+    fn run(&self) -> Result<Outcome, Error> {
+        let (library, mut found) = library(&self.season.own)?;
+        let bytes = files::read(&self.season.season)?;
+        let (mut season, more) = season_of(&self.season, &bytes, &library)?;
+        found.extend(more);
+        thawline::files::give(&mut season, &files::Beside(&self.season.season))?;
+        let crew = self.technicians.as_deref().map(crew).transpose()?;
+        let question = Question {
+            group: self.group.clone(),
+            session: self.session.clone(),
+            crew: crew.map_or(Crew::All, |text| Crew::parse(&text, &season)),
+            least_margin_minutes: i64::from(self.margin),
+        };
+        let answer = cover::cover_watched(&season, &library, &question, &Shown::new())?.answer;
+        let mut err = lines(&found);
+        // A table has no place for it.
+        if self.printing.form() == Printed::Csv && !answer.not_tried.is_empty() {
+            err += &stopped(&answer.not_tried.join("; "));
+        }
+        Ok(Outcome {
+            out: self.printing.print(&answer)?,
+            err,
+            code: u8::from(!answer.is_well()),
+        })
+    }
 }

@@ -6,55 +6,56 @@ use clap::Args;
 use thawline::error::{Error, Finding, unknown_id};
 use thawline::{glossary, output};
 
-use super::writing::{self, Over};
-use super::{Outcome, System};
+use super::{Outcome, Printed, Printing, Run, System, program, writing};
 
+/// Say what a word, a caution, the code of a finding, a protocol or a key of a file means.
+///
+/// Without a word all of them are listed.
 #[derive(Args)]
 pub(super) struct Asked {
     /// A word, a code such as W102, a caution, a protocol's id, a source's tag, or a key of a file such as
     /// `groups.head`. Without it all of them are listed.
     term: Vec<String>,
-    /// Print JSON.
-    #[arg(long)]
-    pub(super) json: bool,
-    /// Print a table as comma-separated values, for spreadsheets.
-    #[arg(long, conflicts_with = "json")]
-    csv: bool,
+    #[command(flatten)]
+    printing: Printing,
     #[arg(from_global)]
     units: Option<System>,
 }
 
-pub(super) fn run(args: &Asked) -> Result<Outcome, Error> {
-    // Data have both units.
-    let text = !args.json && !args.csv;
-    let units = args.units.filter(|_| text).map(System::units);
-    let units = units.unwrap_or_default();
-    let found = if args.term.is_empty() {
-        glossary::all_in(units)
-    } else {
-        // The words of one term, or terms of a word each.
-        let term = args.term.join(" ");
-        let mut found = glossary::find_in(&term, units);
-        if found.is_empty() {
-            for word in &args.term {
-                let of_it = glossary::find_in(word, units);
-                if of_it.is_empty() {
-                    return Err(unknown(word).into());
+impl Run for Asked {
+    fn failing(&self) -> Printed {
+        self.printing.failing()
+    }
+
+    fn run(&self) -> Result<Outcome, Error> {
+        // Data have both units.
+        let text = self.printing.form() == Printed::Text;
+        let units = self.units.filter(|_| text).map(System::units);
+        let units = units.unwrap_or_default();
+        let found = if self.term.is_empty() {
+            glossary::all_in(units)
+        } else {
+            // The words of one term, or terms of a word each.
+            let term = self.term.join(" ");
+            let mut found = glossary::find_in(&term, units);
+            if found.is_empty() {
+                for word in &self.term {
+                    let of_it = glossary::find_in(word, units);
+                    if of_it.is_empty() {
+                        return Err(unknown(word).into());
+                    }
+                    found.extend(of_it);
                 }
-                found.extend(of_it);
             }
-        }
-        found
-    };
-    Ok(Outcome::printed(if args.json {
-        output::glossary::json(&found)
-    } else if args.csv {
-        output::glossary::csv(&found)
-    } else if args.term.is_empty() {
-        output::glossary::list(&found)
-    } else {
-        output::glossary::text(&found)
-    }))
+            found
+        };
+        Ok(Outcome::printed(match self.printing.form() {
+            Printed::Json => output::glossary::json(&found),
+            Printed::Csv => output::glossary::csv(&found),
+            Printed::Text if self.term.is_empty() => output::glossary::list(&found),
+            Printed::Text => output::glossary::text(&found),
+        }))
+    }
 }
 
 fn unknown(term: &str) -> Finding {
@@ -64,28 +65,51 @@ fn unknown(term: &str) -> Finding {
     unknown_id("word or code", term, known, "a known word", see)
 }
 
-/// A completion script for a shell.
-pub(super) fn completions(shell: clap_complete::Shell, mut program: clap::Command) -> Outcome {
-    let mut script = Vec::new();
-    clap_complete::generate(shell, &mut program, "thawline", &mut script);
-    Outcome::printed(String::from_utf8_lossy(&script).into_owned())
+/// Print a completion script for a shell.
+///
+/// For bash: thawline completions bash > ~/.local/share/bash-completion/completions/thawline
+#[derive(Args)]
+pub(super) struct Completions {
+    /// Which shell.
+    shell: clap_complete::Shell,
 }
 
-/// A manual page for the program and one for each command.
-pub(super) fn manual(dir: &Path, over: Over, program: clap::Command) -> Result<Outcome, Error> {
-    let program = program.disable_help_subcommand(true);
-    let mut pages = vec![page(dir, program.clone(), "thawline")];
-    for command in program.get_subcommands() {
-        let name = format!("thawline-{}", command.get_name());
-        pages.push(page(dir, command.clone(), &name));
+impl Run for Completions {
+    fn run(&self) -> Result<Outcome, Error> {
+        let mut script = Vec::new();
+        clap_complete::generate(self.shell, &mut program(), "thawline", &mut script);
+        let script = String::from_utf8_lossy(&script).into_owned();
+        Ok(Outcome::printed(script))
     }
-    let count = pages.len();
-    writing::write_all(&pages, over)?;
-    Ok(Outcome::printed(format!(
-        "Written to {}: {count} manual pages. Read one with `man {}`.\n",
-        dir.display(),
-        dir.join("thawline.1").display()
-    )))
+}
+
+/// Write manual pages: one of the program, and one of each command.
+#[derive(Args)]
+pub(super) struct Man {
+    /// The directory for the pages; made if it is not there.
+    #[arg(long, value_name = "DIR")]
+    out: PathBuf,
+    #[command(flatten)]
+    over: writing::Over,
+}
+
+impl Run for Man {
+    fn run(&self) -> Result<Outcome, Error> {
+        let dir = &self.out;
+        let program = program().disable_help_subcommand(true);
+        let mut pages = vec![page(dir, program.clone(), "thawline")];
+        for command in program.get_subcommands() {
+            let name = format!("thawline-{}", command.get_name());
+            pages.push(page(dir, command.clone(), &name));
+        }
+        let count = pages.len();
+        writing::write_all(&pages, self.over)?;
+        Ok(Outcome::printed(format!(
+            "Written to {}: {count} manual pages. Read one with `man {}`.\n",
+            dir.display(),
+            dir.join("thawline.1").display()
+        )))
+    }
 }
 
 fn page(dir: &Path, command: clap::Command, name: &str) -> (PathBuf, String) {

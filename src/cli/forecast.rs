@@ -1,15 +1,22 @@
 //! What comes of a season: pregnancies, calves, money.
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 use thawline::error::Error;
-use thawline::output::forecast::{self as forms, Table};
 use thawline::pipeline;
 
 use super::progress::Shown;
 use super::reading::read;
 use super::words::{beside, known};
-use super::{Outcome, SeasonFile, matings};
+use super::{Outcome, Printed, Printing, Run, SeasonFile, matings};
 
+/// Say what comes of the season: pregnancies, calves by day, and money.
+///
+/// By group: pregnant to AI by the published percentages of its protocol or your own, those
+/// that come back in heat, what clean-up bulls settle, and who stays open, each with its
+/// spread; when calves come, day by day, and how many in the first 21 days. What AI costs a head, a
+/// pregnancy and a calf at your own prices, and a partial budget against natural service; what has
+/// no price is named and in no sum. Groups have their facts under `calves`, the season under `prices`
+/// and `money`.
 #[derive(Args)]
 pub(super) struct Forecast {
     #[command(flatten)]
@@ -17,58 +24,31 @@ pub(super) struct Forecast {
     /// Show only this group, by id; sums and money stay those of all.
     #[arg(long, value_name = "ID")]
     group: Option<String>,
-    /// Print JSON.
-    #[arg(long)]
-    pub(super) json: bool,
-    /// Print a table as comma-separated values, for spreadsheets: the calving curve by day, the
-    /// groups, or money.
-    #[arg(
-        long,
-        conflicts_with = "json",
-        value_name = "TABLE",
-        num_args = 0..=1,
-        require_equals = true,
-        default_missing_value = "curve"
-    )]
-    csv: Option<Sheet>,
+    #[command(flatten)]
+    printing: Printing,
 }
 
-#[derive(Clone, Copy, ValueEnum)]
-enum Sheet {
-    /// Calves of each group, and of all, by day.
-    Curve,
-    /// A row for each group, and for all.
-    Groups,
-    /// A row for each amount.
-    Money,
-}
+impl Run for Forecast {
+    fn failing(&self) -> Printed {
+        self.printing.failing()
+    }
 
-pub(super) fn run(args: &Forecast) -> Result<Outcome, Error> {
-    let (mut season, found) = read(&args.season)?;
-    if let Some(id) = &args.group {
-        let all = season.groups.iter().map(|g| g.id.as_str());
-        known("group", id, all, "see `groups` in the season file")?;
+    fn run(&self) -> Result<Outcome, Error> {
+        let (mut season, found) = read(&self.season)?;
+        if let Some(id) = &self.group {
+            let all = season.groups.iter().map(|g| g.id.as_str());
+            known("group", id, all, "see `groups` in the season file")?;
+        }
+        let plan = matings::planned(&mut season, &self.season.season, &found, &Shown::new())?;
+        let mut answer = pipeline::forecast(&season, &plan)?;
+        if let Some(id) = &self.group {
+            answer = answer.only(id);
+        }
+        let err = beside(&plan, &[]);
+        Ok(Outcome {
+            out: self.printing.print(&answer)?,
+            err,
+            code: u8::from(!plan.is_well()),
+        })
     }
-    let plan = matings::planned(&mut season, &args.season.season, &found, &Shown::new())?;
-    let mut answer = pipeline::forecast(&season, &plan)?;
-    if let Some(id) = &args.group {
-        answer = answer.only(id);
-    }
-    let err = beside(&plan, &[]);
-    Ok(Outcome {
-        out: if args.json {
-            forms::json(&answer)
-        } else if let Some(sheet) = args.csv {
-            let table = match sheet {
-                Sheet::Curve => Table::Curve,
-                Sheet::Groups => Table::Groups,
-                Sheet::Money => Table::Money,
-            };
-            forms::csv(&answer, table)
-        } else {
-            forms::text(&answer)
-        },
-        err,
-        code: u8::from(!plan.is_well()),
-    })
 }

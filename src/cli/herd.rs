@@ -2,6 +2,7 @@
 
 use std::path::Path;
 
+use clap::Args;
 use thawline::error::{Code, Error, Finding, Place, Severity, quoted, unknown_id};
 use thawline::files::Herds;
 use thawline::output;
@@ -11,30 +12,59 @@ use thawline::season::Season;
 use super::files::Beside;
 use super::reading::read;
 use super::words::lines;
-use super::{Outcome, Printed, SeasonFile};
+use super::{Outcome, Printed, Printing, Run, SeasonFile};
 
-pub(super) fn run(
-    file: &SeasonFile,
-    group: Option<&str>,
-    form: Printed,
+/// Say which animals of the herds are ready on their group's first day.
+///
+/// For groups that name a herd file (`herd: cows.csv`): how many are ready, who should wait
+/// and until when, who needs a progestin, and whose cells are blank; with the published
+/// thresholds and where they come from.
+///
+/// A herd file is a table as comma-separated values (CSV; semicolons or tabs will do), one
+/// row for each animal. Its first line names the columns, in any order: animal must be there
+/// (a tag, or 15 digits of an electronic id); the others if known: class, `birth_date`,
+/// `last_calving_date`, breed, `body_condition` (1 to 9), `weight_lb` or `weight_kg`, `weighed_date`,
+/// `mature_weight_lb` or `mature_weight_kg`, `frame_score`, `tract_score` (1 to 5), sire, dam,
+/// mating and `second_mating` (bulls that you give her), sexed (`yes` for sexed semen), pen and
+/// `chute_order` (her number in it, for thaw rounds that name her), notes.
+/// Dates are written 2027-05-17; a blank cell is not known.
+#[derive(Args)]
+pub(super) struct Herd {
+    #[command(flatten)]
+    season: SeasonFile,
+    /// Only this group, by id.
+    #[arg(long, value_name = "ID")]
+    group: Option<String>,
+    #[command(flatten)]
+    printing: Printing,
+    /// List the animals that are ready too.
+    #[arg(long)]
     all: bool,
-) -> Result<Outcome, Error> {
-    let (season, _) = read(file)?;
-    let groups = chosen(&season, &file.season, group)?;
-    let read = Herds::read(&season, &Beside(&file.season), &groups, false)?;
-    let reports = read.reports(&season);
-    let found = read.findings(&season, &reports);
-    debug_assert!(found.iter().all(|f| f.severity != Severity::Error));
-    let mut err = String::new();
-    let out = match form {
-        Printed::Json => output::json::herds(&season.name, &reports, &found),
-        Printed::Csv => {
-            err = lines(&found);
-            output::herd_csv::csv(&reports)
-        }
-        Printed::Text => output::herd::text(&season.name, &reports, &found, all),
-    };
-    Ok(Outcome { out, err, code: 0 })
+}
+
+impl Run for Herd {
+    fn failing(&self) -> Printed {
+        self.printing.failing()
+    }
+
+    fn run(&self) -> Result<Outcome, Error> {
+        let (season, _) = read(&self.season)?;
+        let groups = chosen(&season, &self.season.season, self.group.as_deref())?;
+        let read = Herds::read(&season, &Beside(&self.season.season), &groups, false)?;
+        let reports = read.reports(&season);
+        let found = read.findings(&season, &reports);
+        debug_assert!(found.iter().all(|f| f.severity != Severity::Error));
+        let mut err = String::new();
+        let out = match self.printing.form() {
+            Printed::Json => output::json::herds(&season.name, &reports, &found),
+            Printed::Csv => {
+                err = lines(&found);
+                output::herd_csv::csv(&reports)
+            }
+            Printed::Text => output::herd::text(&season.name, &reports, &found, self.all),
+        };
+        Ok(Outcome { out, err, code: 0 })
+    }
 }
 
 /// The groups asked for that name a herd.

@@ -14,8 +14,16 @@ use super::files::Beside;
 use super::progress::Shown;
 use super::reading::read;
 use super::words::known;
-use super::{Outcome, SeasonFile};
+use super::{Outcome, Printed, Printing, Run, SeasonFile};
 
+/// Say which animal gets which bull, and where the straw sits.
+///
+/// For each animal of the groups' herd files a bull and a backup bull: as many as can get one,
+/// calving-ease bulls for heifers, then the best sum of scores that the straws on hand allow,
+/// proven; never a sire, a half-brother or a son, as far as parents are known; sexed straws
+/// for those marked only. What herd files give in `mating` and `second_mating` is kept. The
+/// straw is the one that `tank` and `thaw` take for her group. Bulls have their facts under
+/// `bulls` in the season file; scores are a CSV file under `scores`.
 #[derive(Args)]
 pub(super) struct Asked {
     #[command(flatten)]
@@ -23,12 +31,8 @@ pub(super) struct Asked {
     /// List only this group, by id. Straws are shared among all groups all the same.
     #[arg(long, value_name = "ID")]
     group: Option<String>,
-    /// Print JSON.
-    #[arg(long)]
-    pub(super) json: bool,
-    /// Print a table as comma-separated values, for spreadsheets.
-    #[arg(long, conflicts_with = "json")]
-    csv: bool,
+    #[command(flatten)]
+    printing: Printing,
 }
 
 /// The plan of a season, with the files beside it.
@@ -41,31 +45,35 @@ pub(super) fn planned(
     files::plan(season, &Beside(file), found, progress)
 }
 
-pub(super) fn run(args: &Asked) -> Result<Outcome, Error> {
-    let (season, _) = read(&args.season)?;
-    if let Some(id) = &args.group {
-        let open = season.open.iter().map(|g| g.id.as_str());
-        let all = season.groups.iter().map(|g| g.id.as_str()).chain(open);
-        known("group", id, all, "see `groups` in the season file")?;
+impl Run for Asked {
+    fn failing(&self) -> Printed {
+        self.printing.failing()
     }
-    let files = ForMatings::read(&season, &Beside(&args.season.season))?;
-    let input = files.input(&season);
-    let mut made = pipeline::matings(&input, &files.found)?;
-    if season.open.is_empty() {
-        let all = pipeline::with_given(&season, &made);
-        let plan = pipeline::plan_mated(&all, &[], Some(&made), &Shown::new())?;
-        pipeline::place(&mut made, &input, &plan)?;
+
+    fn run(&self) -> Result<Outcome, Error> {
+        let (season, _) = read(&self.season)?;
+        if let Some(id) = &self.group {
+            let open = season.open.iter().map(|g| g.id.as_str());
+            let all = season.groups.iter().map(|g| g.id.as_str()).chain(open);
+            known("group", id, all, "see `groups` in the season file")?;
+        }
+        let files = ForMatings::read(&season, &Beside(&self.season.season))?;
+        let input = files.input(&season);
+        let mut made = pipeline::matings(&input, &files.found)?;
+        if season.open.is_empty() {
+            let all = pipeline::with_given(&season, &made);
+            let plan = pipeline::plan_mated(&all, &[], Some(&made), &Shown::new())?;
+            pipeline::place(&mut made, &input, &plan)?;
+        }
+        let group = self.group.as_deref();
+        Ok(Outcome {
+            out: match self.printing.form() {
+                Printed::Json => output::matings::json(&made, group),
+                Printed::Csv => output::matings::csv(&made, group),
+                Printed::Text => output::matings::text(&made, group),
+            },
+            err: String::new(),
+            code: u8::from(made.verdict.with_bull < made.verdict.head),
+        })
     }
-    let group = args.group.as_deref();
-    Ok(Outcome {
-        out: if args.json {
-            output::matings::json(&made, group)
-        } else if args.csv {
-            output::matings::csv(&made, group)
-        } else {
-            output::matings::text(&made, group)
-        },
-        err: String::new(),
-        code: u8::from(made.verdict.with_bull < made.verdict.head),
-    })
 }

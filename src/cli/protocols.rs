@@ -16,8 +16,13 @@ use thawline::time::{Zone, read};
 
 use super::reading::library;
 use super::words::lines;
-use super::{Outcome, OwnProtocols, Printed, System, files};
+use super::{Outcome, OwnProtocols, Printed, Printing, Run, System, files};
 
+/// List the synchronization protocols, show or date one, or check your own.
+///
+/// Without ID: every protocol that suits, with the days from the first treatment to breeding,
+/// the trips through the chute, and a timeline. With ID: its steps as a timed table, who it
+/// suits, its sources and cautions. With --start, --breed-at or --first-calf: dates.
 #[derive(Args)]
 #[command(group = ArgGroup::new("moment").multiple(false).requires("zone"))]
 pub(super) struct Protocols {
@@ -25,13 +30,8 @@ pub(super) struct Protocols {
     id: Option<String>,
     #[command(flatten)]
     own: OwnProtocols,
-    /// Print JSON.
-    #[arg(long)]
-    json: bool,
-    /// Print a table as comma-separated values, for spreadsheets: protocols, steps, dates, or with
-    /// --check findings.
-    #[arg(long, conflicts_with = "json")]
-    csv: bool,
+    #[command(flatten)]
+    printing: Printing,
     #[arg(from_global)]
     units: Option<System>,
     #[command(flatten)]
@@ -149,7 +149,7 @@ impl Moment {
 
 impl Protocols {
     pub(super) fn form(&self) -> Printed {
-        Printed::of(self.json, self.csv)
+        self.printing.form()
     }
 
     pub(super) fn checks(&self) -> bool {
@@ -157,53 +157,57 @@ impl Protocols {
     }
 }
 
-pub(super) fn run(args: &Protocols) -> Result<Outcome, Error> {
-    if let Some(dir) = &args.check {
-        return check(dir, args.form());
+impl Run for Protocols {
+    fn failing(&self) -> Printed {
+        self.printing.failing()
     }
-    let (library, found) = library(&args.own)?;
-    let zone = args.moment.zone.as_deref().map(read::zone).transpose()?;
-    let target = args.moment.target()?;
-    // A table has no place for what is to be said of it.
-    let mut said = found;
-    let out = match (&args.id, zone, target) {
-        (Some(id), zone, target) => {
-            let protocol = library
-                .get(id)
-                .ok_or_else(|| library.unknown(id, Class::Both))?;
-            match (zone, target, &args.moment.start) {
-                (Some(zone), Some(target), _) => {
-                    back(protocol, zone, &target, args.form(), &mut said)?
-                }
-                (Some(zone), None, Some(start)) => {
-                    forwards(protocol, zone, start, args.form(), &mut said)?
-                }
-                _ if args.json => output::json::protocol(protocol, &library),
-                _ if args.csv => output::protocols_csv::steps(protocol),
-                _ => {
-                    let units = args.units.map(System::units).unwrap_or_default();
-                    output::protocols::show_in(protocol, &library, units)
+
+    fn run(&self) -> Result<Outcome, Error> {
+        if let Some(dir) = &self.check {
+            return check(dir, self.form());
+        }
+        let (library, found) = library(&self.own)?;
+        let zone = self.moment.zone.as_deref().map(read::zone).transpose()?;
+        let target = self.moment.target()?;
+        // A table has no place for what is to be said of it.
+        let mut said = found;
+        let out = match (&self.id, zone, target) {
+            (Some(id), zone, target) => {
+                let protocol = library
+                    .get(id)
+                    .ok_or_else(|| library.unknown(id, Class::Both))?;
+                match (zone, target, &self.moment.start) {
+                    (Some(zone), Some(target), _) => {
+                        back(protocol, zone, &target, self.form(), &mut said)?
+                    }
+                    (Some(zone), None, Some(start)) => {
+                        forwards(protocol, zone, start, self.form(), &mut said)?
+                    }
+                    _ if self.form() == Printed::Json => output::json::protocol(protocol, &library),
+                    _ if self.form() == Printed::Csv => output::protocols_csv::steps(protocol),
+                    _ => {
+                        let units = self.units.map(System::units).unwrap_or_default();
+                        output::protocols::show_in(protocol, &library, units)
+                    }
                 }
             }
-        }
-        (None, Some(zone), Some(target)) => starts(args, &library, zone, &target, &mut said)?,
-        (None, ..) => list(args, &library),
-    };
-    Ok(Outcome {
-        out,
-        err: lines(&said),
-        code: 0,
-    })
+            (None, Some(zone), Some(target)) => starts(self, &library, zone, &target, &mut said)?,
+            (None, ..) => list(self, &library),
+        };
+        Ok(Outcome {
+            out,
+            err: lines(&said),
+            code: 0,
+        })
+    }
 }
 
 fn list(args: &Protocols, library: &Library) -> String {
     let selection = library.select(&args.filters.wishes());
-    if args.json {
-        output::json::protocols(&selection, library)
-    } else if args.csv {
-        output::protocols_csv::list(&selection, library)
-    } else {
-        output::protocol_list::list(&selection)
+    match args.printing.form() {
+        Printed::Json => output::json::protocols(&selection, library),
+        Printed::Csv => output::protocols_csv::list(&selection, library),
+        Printed::Text => output::protocol_list::list(&selection),
     }
 }
 
@@ -279,13 +283,13 @@ fn starts(
         return Err(Error::input(left_out.into_iter().map(|(_, f)| f).collect()));
     }
     all.sort_by_key(|(_, back)| back.start());
-    Ok(if args.json {
-        dates_json::starts(target, zone, &all, &left_out, &found)
-    } else if args.csv {
-        said.extend(found);
-        dates_csv::starts(zone, &all, &left_out)
-    } else {
-        dates::starts(target, zone, &all, &left_out, &found)
+    Ok(match args.printing.form() {
+        Printed::Json => dates_json::starts(target, zone, &all, &left_out, &found),
+        Printed::Csv => {
+            said.extend(found);
+            dates_csv::starts(zone, &all, &left_out)
+        }
+        Printed::Text => dates::starts(target, zone, &all, &left_out, &found),
     })
 }
 

@@ -7,34 +7,40 @@ use thawline::{output, pipeline};
 use super::progress::Shown;
 use super::reading::read;
 use super::words::beside;
-use super::{Outcome, SeasonFile, matings};
+use super::{Outcome, Printed, Printing, Run, SeasonFile, matings};
 
+/// List what to have at hand for the season, and by which day.
+///
+/// Doses of each drug by class and by day, with the volume at each published strength; MGA feed
+/// by head and day; inserts, patches, needles, sheaths, gloves and towels; straws by bull; liquid
+/// nitrogen. With `supplies` in the season file (sizes of packages, doses by your labels): which
+/// packages to buy, with the fewest leftovers, and when each bottle is opened.
 #[derive(Args)]
 pub(super) struct Order {
     #[command(flatten)]
     season: SeasonFile,
-    /// Print JSON.
-    #[arg(long)]
-    pub(super) json: bool,
-    /// Print a table as comma-separated values, for spreadsheets.
-    #[arg(long, conflicts_with = "json")]
-    csv: bool,
+    #[command(flatten)]
+    printing: Printing,
 }
 
-pub(super) fn run(args: &Order) -> Result<Outcome, Error> {
-    let (mut season, found) = read(&args.season)?;
-    let plan = matings::planned(&mut season, &args.season.season, &found, &Shown::new())?;
-    let told = pipeline::supplies(&season, &plan)?;
-    let err = beside(&plan, &found);
-    Ok(Outcome {
-        out: if args.json {
-            output::supplies::json(&told)
-        } else if args.csv {
-            output::supplies_csv::csv(&told)
-        } else {
-            output::supplies::text(&told)
-        },
-        err,
-        code: u8::from(!plan.is_well()),
-    })
+impl Run for Order {
+    fn failing(&self) -> Printed {
+        self.printing.failing()
+    }
+
+    fn run(&self) -> Result<Outcome, Error> {
+        let (mut season, found) = read(&self.season)?;
+        let plan = matings::planned(&mut season, &self.season.season, &found, &Shown::new())?;
+        let told = pipeline::supplies(&season, &plan)?;
+        let err = beside(&plan, &found);
+        Ok(Outcome {
+            out: match self.printing.form() {
+                Printed::Json => output::supplies::json(&told),
+                Printed::Csv => output::supplies_csv::csv(&told),
+                Printed::Text => output::supplies::text(&told),
+            },
+            err,
+            code: u8::from(!plan.is_well()),
+        })
+    }
 }

@@ -7,8 +7,13 @@ use thawline::{output, tank};
 use super::progress::Shown;
 use super::reading::read;
 use super::words::lines;
-use super::{Outcome, SeasonFile, matings};
+use super::{Outcome, Printed, Printing, Run, SeasonFile, matings};
 
+/// Show the tanks: what is where, what each session leaves, and when to refill.
+///
+/// Each tank from above with its canisters; canes, goblets, bulls, straw size and sort; which
+/// straws each session of the plan takes and what is left; and, where the season lists `tanks`
+/// with dipstick readings, what the nitrogen loses a day and the day to refill by.
 #[derive(Args)]
 pub(super) struct Tanks {
     #[command(flatten)]
@@ -16,32 +21,32 @@ pub(super) struct Tanks {
     /// Only this tank, by id.
     #[arg(long, value_name = "ID")]
     tank: Option<String>,
-    /// Print JSON.
-    #[arg(long)]
-    pub(super) json: bool,
-    /// Print a table as comma-separated values, for spreadsheets.
-    #[arg(long, conflicts_with = "json")]
-    csv: bool,
+    #[command(flatten)]
+    printing: Printing,
 }
 
-pub(super) fn run(args: &Tanks) -> Result<Outcome, Error> {
-    let (mut season, found) = read(&args.season)?;
-    let plan = matings::planned(&mut season, &args.season.season, &found, &Shown::new())?;
-    let answer = tank::look_at(&season, &plan, args.tank.as_deref());
-    if let Some(id) = args.tank.as_deref().filter(|_| answer.tanks.is_empty()) {
-        return Err(no_such_tank(id, &tank::look(&season, &plan)));
+impl Run for Tanks {
+    fn failing(&self) -> Printed {
+        self.printing.failing()
     }
-    Ok(Outcome {
-        out: if args.json {
-            output::tank::json(&answer)
-        } else if args.csv {
-            output::tank::csv(&answer)
-        } else {
-            output::tank::text(&answer)
-        },
-        err: lines(&found),
-        code: u8::from(!answer.is_well()),
-    })
+
+    fn run(&self) -> Result<Outcome, Error> {
+        let (mut season, found) = read(&self.season)?;
+        let plan = matings::planned(&mut season, &self.season.season, &found, &Shown::new())?;
+        let answer = tank::look_at(&season, &plan, self.tank.as_deref());
+        if let Some(id) = self.tank.as_deref().filter(|_| answer.tanks.is_empty()) {
+            return Err(no_such_tank(id, &tank::look(&season, &plan)));
+        }
+        Ok(Outcome {
+            out: match self.printing.form() {
+                Printed::Json => output::tank::json(&answer),
+                Printed::Csv => output::tank::csv(&answer),
+                Printed::Text => output::tank::text(&answer),
+            },
+            err: lines(&found),
+            code: u8::from(!answer.is_well()),
+        })
+    }
 }
 
 fn no_such_tank(id: &str, answer: &tank::Answer) -> Error {

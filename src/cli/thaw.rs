@@ -10,8 +10,15 @@ use super::progress::Shown;
 use super::reading::read;
 use super::words::{beside, known};
 use super::writing::Over;
-use super::{Outcome, PaperSize, SeasonFile, matings, writing};
+use super::{Outcome, PaperSize, Printed, Printing, Run, SeasonFile, matings, writing};
 
+/// Show a session's thaw rounds by the minute, from tank to cow.
+///
+/// For each technician which straws, out of which canister, go into the bath when, the
+/// earliest moment to take them out, and by when they must be in their cows; how often each
+/// canister is lifted; straws for cows that never come; what the bath's water can do; and
+/// the pace with 1 to 8 straws at once, alone and with a helper. Without --session the
+/// sessions are listed. --page writes a sheet for each technician, to tape to the wall.
 #[derive(Args)]
 pub(super) struct Rounds {
     #[command(flatten)]
@@ -33,71 +40,71 @@ pub(super) struct Rounds {
     paper: PaperSize,
     #[command(flatten)]
     over: Over,
-    /// Print JSON.
-    #[arg(long)]
-    pub(super) json: bool,
-    /// Print a table as comma-separated values, for spreadsheets.
-    #[arg(long, conflicts_with = "json")]
-    csv: bool,
+    #[command(flatten)]
+    printing: Printing,
 }
 
-pub(super) fn run(args: &Rounds) -> Result<Outcome, Error> {
-    let (mut season, found) = read(&args.season)?;
-    if let Some(id) = &args.technician {
-        let crew = season.crew.iter().map(|t| t.id.as_str());
-        known("technician", id, crew, "see `crew` in the season file")?;
+impl Run for Rounds {
+    fn failing(&self) -> Printed {
+        self.printing.failing()
     }
-    let plan = matings::planned(&mut season, &args.season.season, &found, &Shown::new())?;
-    let with_cows = plan.sessions.iter().filter(|s| s.head > 0);
-    if let Some(id) = &args.session {
-        let all = with_cows.clone().map(|s| s.id.as_str());
-        known("session", id, all, "`thawline thaw SEASON` shows the ids")?;
-    }
-    let mut told = pipeline::thaw(&season, &plan, args.session.as_deref())?;
-    let mut warned = false;
-    if let Some(s) = &mut told.session {
-        warned = s
-            .findings
-            .iter()
-            .any(|f| f.severity == Severity::Warning.as_str());
-        if let Some(id) = &args.technician {
-            s.technicians.retain(|t| t.id == *id);
-            if s.technicians.is_empty() {
-                return Err(nobody(id, &s.session).into());
+
+    fn run(&self) -> Result<Outcome, Error> {
+        let (mut season, found) = read(&self.season)?;
+        if let Some(id) = &self.technician {
+            let crew = season.crew.iter().map(|t| t.id.as_str());
+            known("technician", id, crew, "see `crew` in the season file")?;
+        }
+        let plan = matings::planned(&mut season, &self.season.season, &found, &Shown::new())?;
+        let with_cows = plan.sessions.iter().filter(|s| s.head > 0);
+        if let Some(id) = &self.session {
+            let all = with_cows.clone().map(|s| s.id.as_str());
+            known("session", id, all, "`thawline thaw SEASON` shows the ids")?;
+        }
+        let mut told = pipeline::thaw(&season, &plan, self.session.as_deref())?;
+        let mut warned = false;
+        if let Some(s) = &mut told.session {
+            warned = s
+                .findings
+                .iter()
+                .any(|f| f.severity == Severity::Warning.as_str());
+            if let Some(id) = &self.technician {
+                s.technicians.retain(|t| t.id == *id);
+                if s.technicians.is_empty() {
+                    return Err(nobody(id, &s.session).into());
+                }
             }
         }
+        let mut err = beside(&plan, &found);
+        let mut written: Vec<(PathBuf, Vec<u8>)> = Vec::new();
+        let mut otherwise = None;
+        if let (Some(file), Some(s)) = (&self.page, &told.session) {
+            let page = output::thaw_page::page(&told, s);
+            written.push((file.clone(), page.into_bytes()));
+        }
+        if let (Some(file), Some(s)) = (&self.pdf, &told.session) {
+            let printed = output::pdf::wall(&told, s, self.paper.into())?;
+            otherwise = printed.instead_words();
+            written.push((file.clone(), printed.bytes));
+        }
+        writing::not_twice(&written)?;
+        writing::write_all(&written, self.over)?;
+        for (file, _) in &written {
+            err += &writing::written(file);
+        }
+        if let Some(words) = otherwise {
+            err += &(output::wrapped(&words, "", "  ") + "\n");
+        }
+        Ok(Outcome {
+            out: match self.printing.form() {
+                Printed::Json => output::thaw::json(&told),
+                Printed::Csv => output::thaw_csv::csv(&told),
+                Printed::Text => output::thaw::text(&told),
+            },
+            err,
+            code: u8::from(!plan.is_well() || warned),
+        })
     }
-    let mut err = beside(&plan, &found);
-    let mut written: Vec<(PathBuf, Vec<u8>)> = Vec::new();
-    let mut otherwise = None;
-    if let (Some(file), Some(s)) = (&args.page, &told.session) {
-        let page = output::thaw_page::page(&told, s);
-        written.push((file.clone(), page.into_bytes()));
-    }
-    if let (Some(file), Some(s)) = (&args.pdf, &told.session) {
-        let printed = output::pdf::wall(&told, s, args.paper.into())?;
-        otherwise = printed.instead_words();
-        written.push((file.clone(), printed.bytes));
-    }
-    writing::not_twice(&written)?;
-    writing::write_all(&written, args.over)?;
-    for (file, _) in &written {
-        err += &writing::written(file);
-    }
-    if let Some(words) = otherwise {
-        err += &(output::wrapped(&words, "", "  ") + "\n");
-    }
-    Ok(Outcome {
-        out: if args.json {
-            output::thaw::json(&told)
-        } else if args.csv {
-            output::thaw_csv::csv(&told)
-        } else {
-            output::thaw::text(&told)
-        },
-        err,
-        code: u8::from(!plan.is_well() || warned),
-    })
 }
 
 fn nobody(technician: &str, session: &str) -> Finding {

@@ -3,6 +3,7 @@
 //! [`crate::planning::plan::Plan`], in the herd reports of [`crate::trade::herd::summary`], or in what
 //! [`crate::planning::choose`], [`crate::service::cover`], [`crate::analysis::tank`], [`crate::analysis::forecast`] and [`crate::analysis::thaw`] found.
 
+pub mod answer;
 pub mod calendar;
 pub mod chance;
 pub mod chance_csv;

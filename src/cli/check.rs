@@ -1,0 +1,73 @@
+//! Everything that is wrong with a season, or worth knowing.
+
+use clap::Args;
+use thawline::error::{Error, Finding, Severity, has_errors, sort_findings, visible};
+use thawline::{dating, output, pipeline};
+
+use super::reading::read;
+use super::words::{lines, plural};
+use super::{Outcome, Printed, Printing, Run, SeasonFile, files};
+
+/// Read a season and print everything that is wrong or worth knowing.
+///
+/// Each finding has a code, file, line, column and field, what was expected and what to do.
+/// All of them are printed, not only the first.
+#[derive(Args)]
+pub(super) struct Check {
+    #[command(flatten)]
+    season: SeasonFile,
+    #[command(flatten)]
+    printing: Printing,
+    /// Exit with 1 when there are warnings.
+    #[arg(long)]
+    strict: bool,
+}
+
+impl Run for Check {
+    fn failing(&self) -> Printed {
+        self.printing.form()
+    }
+
+    fn run(&self) -> Result<Outcome, Error> {
+        let (season, mut found) = read(&self.season)?;
+        found.extend(dating::date(&season).findings);
+        // Before the choice, a season with open groups is as it should be.
+        found.extend(season.open.iter().map(|g| Finding {
+            severity: Severity::Note,
+            ..pipeline::still_open(g)
+        }));
+        found.extend(thawline::files::check(
+            &season,
+            &files::Beside(&self.season.season),
+        )?);
+        sort_findings(&mut found);
+        found.dedup();
+        debug_assert!(!has_errors(&found));
+        let warnings = found
+            .iter()
+            .filter(|f| f.severity == Severity::Warning)
+            .count();
+        let out = match self.printing.form() {
+            Printed::Json => output::json::findings(&found),
+            Printed::Csv => output::findings_csv::csv(&found),
+            Printed::Text => format!(
+                "{}{}: {}; {warnings} warning{}, {} note{}.\n",
+                lines(&found),
+                visible(&self.season.season.display().to_string()),
+                if season.open.is_empty() {
+                    "a season that can be planned"
+                } else {
+                    "a season to choose for, and then to plan"
+                },
+                plural(warnings),
+                found.len() - warnings,
+                plural(found.len() - warnings),
+            ),
+        };
+        Ok(Outcome {
+            out,
+            err: String::new(),
+            code: u8::from(self.strict && warnings > 0),
+        })
+    }
+}

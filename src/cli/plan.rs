@@ -1,0 +1,209 @@
+//! The main job: a season planned, and its files written.
+
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+use thawline::error::{Code, Error, Finding};
+use thawline::plan::Plan as Planned;
+use thawline::{output, pipeline, tank};
+
+use super::asked::PaperSize;
+use super::progress::Shown;
+use super::reading::read;
+use super::words::{beside, lines};
+use super::{Outcome, Printed, Printing, Run, SeasonFile, calendar, files, matings, writing};
+
+/// Plan a season: the main job.
+///
+/// Prints the verdict and the dated work. With --out, writes plan.json, season.ics, one
+/// technician-ID.ics for each technician, and season.html. Files of an earlier plan are
+/// replaced only when every new one is complete. Its calendars are read before: the new ones
+/// count on from them, and cancel the events that went away.
+#[derive(Args)]
+pub(super) struct Plan {
+    #[command(flatten)]
+    season: SeasonFile,
+    /// The directory for the files; made if it is not there.
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+    /// Write season.pdf too: the pages of season.html for plain paper, with thaw rounds; each
+    /// day of breeding on sheets of its own.
+    #[arg(long, requires = "out")]
+    pdf: bool,
+    /// The size of its paper.
+    #[arg(long, value_name = "SIZE", default_value = "letter", requires = "pdf")]
+    paper: PaperSize,
+    #[command(flatten)]
+    printing: Printing,
+    /// Print every pen, session and finding, however long the text: that of a large season is
+    /// shortened otherwise.
+    #[arg(long, conflicts_with_all = ["json", "csv"])]
+    full: bool,
+    #[command(flatten)]
+    over: writing::Over,
+}
+
+impl Run for Plan {
+    fn failing(&self) -> Printed {
+        self.printing.failing()
+    }
+
+    fn run(&self) -> Result<Outcome, Error> {
+        let (mut season, found) = read(&self.season)?;
+        let before = match &self.out {
+            Some(dir) => calendar::Before::read(dir)?,
+            None => calendar::Before::default(),
+        };
+        let plan = matings::planned(&mut season, &self.season.season, &found, &Shown::new())?;
+        let mut err = String::new();
+        let mut left_out = LeftOut::default();
+        if let Some(dir) = &self.out {
+            let forecast = left_out.unless("calves and money", pipeline::forecast(&season, &plan));
+            let tanks = tank::look(&season, &plan);
+            let mut files = plan_files(&plan, &tanks, forecast.as_ref(), dir, &before)?;
+            let mut otherwise = None;
+            if self.pdf {
+                let rounds = left_out.unless("thaw rounds", pipeline::rounds(&season, &plan));
+                let rounds = rounds.unwrap_or_default();
+                let printed = output::pdf::season(
+                    &plan,
+                    Some(&tanks),
+                    forecast.as_ref(),
+                    &rounds,
+                    self.paper.into(),
+                );
+                if let Some(printed) = left_out.unless("the PDF", printed) {
+                    otherwise = printed.instead_words();
+                    files.push((dir.join(files::PDF), printed.bytes));
+                }
+            }
+            err += &before.of_other_seasons(&plan)?;
+            let mixed = writing::of_several_plans(files.iter().map(|(p, _)| p.as_path()));
+            writing::write_all(&files, self.over)?;
+            let names: Vec<String> = files
+                .iter()
+                .filter_map(|(p, _)| p.file_name().map(|n| n.to_string_lossy().into_owned()))
+                .collect();
+            err += &output::wrapped(
+                &format!(
+                    "Written to {}, plan {}: {}.",
+                    dir.display(),
+                    plan.id,
+                    names.join(", ")
+                ),
+                "",
+                "  ",
+            );
+            err.push('\n');
+            if let Some(words) = otherwise {
+                err += &output::wrapped(&words, "", "  ");
+                err.push('\n');
+            }
+            if let Some(mixed) = mixed {
+                let said = format!(
+                    "There were files of several plans here, as a run was ended while it replaced them \
+                 ({mixed}). All of them are of this plan now."
+                );
+                err += &(output::wrapped(&said, "", "  ") + "\n");
+            }
+            let left = files::left_over(dir, &files);
+            if !left.is_empty() {
+                let left = left.join(", ");
+                let said = format!("Left from an earlier plan, and not of this one: {left}.");
+                err += &(output::wrapped(&said, "", "  ") + "\n");
+            }
+        }
+        if self.printing.form() == Printed::Csv {
+            // A table has no place for the verdict.
+            err += &beside(&plan, &found);
+        }
+        err += &lines(&left_out.0);
+        Ok(Outcome {
+            out: match self.printing.form() {
+                Printed::Json => output::json::plan(&plan),
+                Printed::Csv => output::plan_csv::csv(&plan),
+                Printed::Text if self.full => output::text::plan_in_full(&plan),
+                Printed::Text => output::text::plan(&plan),
+            },
+            err,
+            code: u8::from(!plan.is_well() || !left_out.0.is_empty()),
+        })
+    }
+}
+
+/// Parts of the files that do not hold when they are counted again. The plan is written without them.
+#[derive(Default)]
+struct LeftOut(Vec<Finding>);
+
+impl LeftOut {
+    /// A part, or what is wrong with it.
+    fn unless<T>(&mut self, part: &str, made: Result<T, Error>) -> Option<T> {
+        let error = match made {
+            Ok(made) => return Some(made),
+            Err(error) => error,
+        };
+        let found = error.findings();
+        let why = found.first().map_or_else(String::new, |f| f.what.clone());
+        let more = match found.len() {
+            0 | 1 => String::new(),
+            n => format!(" (and {} more)", n - 1),
+        };
+        let first = Finding::warning(
+            Code::Verify,
+            format!("the files leave out {part}: {why}{more}"),
+        );
+        let expected = found.first().and_then(|f| f.expected.clone());
+        self.0.push(Finding {
+            expected,
+            ..first.hint("the plan holds without it; please report this with the season file")
+        });
+        None
+    }
+}
+
+fn plan_files(
+    plan: &Planned,
+    tanks: &tank::Answer,
+    forecast: Option<&thawline::forecast::Answer>,
+    dir: &Path,
+    before: &calendar::Before,
+) -> Result<Vec<(PathBuf, Vec<u8>)>, Error> {
+    let mut files = vec![
+        (dir.join("plan.json"), output::json::plan(plan)),
+        (
+            dir.join("season.html"),
+            output::page::page_with(plan, Some(tanks), forecast),
+        ),
+    ];
+    files.splice(1..1, before.calendars(plan, dir)?);
+    let bytes = |(path, text): (PathBuf, String)| (path, text.into_bytes());
+    Ok(files.into_iter().map(bytes).collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_part_that_does_not_hold_is_told_and_left_out() {
+        let mut left_out = LeftOut::default();
+        assert_eq!(left_out.unless("the PDF", Ok(7)), Some(7));
+        assert!(left_out.0.is_empty());
+        let wrong = |what| Finding::error(Code::Verify, what).expected("1.50 a head");
+        let faults = vec![wrong("a pregnancy: the forecast has 2.50"), wrong("any")];
+        let made: Result<u8, Error> = Err(Error::internal(faults));
+        assert_eq!(left_out.unless("calves and money", made), None);
+        // Sentences are wrapped to the terminal.
+        let told = lines(&left_out.0);
+        let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
+        for words in [
+            "warning V101",
+            "leave out calves and money",
+            "the forecast has 2.50 (and 1 more)",
+            "expected: 1.50 a head",
+            "the plan holds without it",
+        ] {
+            assert!(told.contains(words), "{words}: {told}");
+        }
+    }
+}

@@ -1,0 +1,80 @@
+//! The forms of files and answers, for editors and programs.
+
+use clap::{Args, ValueEnum};
+use thawline::chance::SeasonChance;
+use thawline::error::Error;
+use thawline::plan::Plan;
+use thawline::{output, protocol, season};
+
+use super::{Outcome, Run};
+
+/// Print the JSON Schema of a file form, for editors.
+#[derive(Args)]
+pub(super) struct Schema {
+    /// Which form.
+    form: Form,
+}
+
+#[derive(Clone, Copy, ValueEnum)]
+enum Form {
+    /// The season file.
+    Season,
+    /// A protocol file.
+    Protocol,
+    /// The plan as JSON.
+    Plan,
+    /// The chances of planned sessions as JSON.
+    Chance,
+    /// The answer of `thawline cover` as JSON.
+    Cover,
+    /// The answer of `thawline tank` as JSON.
+    Tank,
+    /// Thaw rounds as JSON.
+    Thaw,
+    /// The order list as JSON.
+    Supplies,
+    /// The answer of `thawline forecast` as JSON.
+    Forecast,
+    /// Matings as JSON.
+    Matings,
+    /// The answer of `thawline choose` as JSON.
+    Choose,
+    /// The answer of `thawline herd` as JSON.
+    Herd,
+    /// Findings of `thawline check`, and of protocol files checked, as JSON.
+    Check,
+    /// Protocols as JSON; one alone has the form that it has in the list.
+    Protocols,
+    /// The dates of one protocol as JSON.
+    Dates,
+    /// The starts of several protocols for one target as JSON.
+    Starts,
+    /// The answer of `thawline explain` as JSON.
+    Explain,
+}
+
+impl Run for Schema {
+    fn run(&self) -> Result<Outcome, Error> {
+        let schema = match self.form {
+            Form::Season => season::schema().clone(),
+            Form::Protocol => protocol::schema().clone(),
+            Form::Plan => Plan::schema(),
+            Form::Chance => SeasonChance::schema(),
+            Form::Cover => thawline::cover::Answer::schema(),
+            Form::Tank => thawline::tank::Answer::schema(),
+            Form::Thaw => thawline::thaw::Thaw::schema(),
+            Form::Supplies => thawline::supplies::Answer::schema(),
+            Form::Forecast => thawline::forecast::Answer::schema(),
+            Form::Matings => thawline::mate::Matings::schema(),
+            Form::Choose => output::choose::schema(),
+            Form::Herd => output::json::herds_schema(),
+            Form::Check => output::json::findings_schema(),
+            Form::Protocols => output::json::protocols_schema(),
+            Form::Dates => output::dates_json::dated_schema(),
+            Form::Starts => output::dates_json::starts_schema(),
+            Form::Explain => output::glossary::schema(),
+        };
+        let text = serde_json::to_string_pretty(&schema).unwrap_or_default();
+        Ok(Outcome::printed(text + "\n"))
+    }
+}
