@@ -104,12 +104,12 @@ fn proof(together: &Together) -> String {
     let mut words = if picked.gap() <= 1e-9 {
         let starts = together.candidates.iter().map(Vec::len).sum::<usize>();
         format!(
-            "It has {} points, the fewest of all choices from {starts} starts.",
+            "This choice has {} points, the fewest of all choices from {starts} starts.",
             points(picked.points)
         )
     } else {
         format!(
-            "It has {} points, the fewest that were found. Another choice might have up to {:.1} % fewer.",
+            "This choice has {} points, the fewest that were found. Another choice might have up to {:.1} % fewer.",
             points(picked.points),
             100.0 * picked.gap()
         )
@@ -230,7 +230,7 @@ fn facts(row: &Row, season: &Season) -> Vec<(&'static str, String)> {
 
 fn time(s: &Standing) -> String {
     format!(
-        "{} days, {} through the chute{}",
+        "{} days from first treatment to breeding, {} through the chute{}",
         s.days,
         count(s.passes as u32, "trip", "trips"),
         if s.breeding_apart {
@@ -265,7 +265,7 @@ fn work(row: &Row) -> String {
 fn pregnant(s: &Standing) -> String {
     let counted = number(s.counted_percent);
     if s.rate_general {
-        return format!("no figure is published; {counted} % counts");
+        return format!("no figure is published; counted as {counted} %");
     }
     let spread = if s.rate.low < s.rate.high {
         format!("{} to {}, ", number(s.rate.low), number(s.rate.high))
@@ -361,7 +361,7 @@ fn equal(row: &Row) -> String {
 /// What each wish keeps out, and the protocols that none of their starts got through.
 fn wishes(group: &GroupChoice) -> Vec<Block> {
     let rows = group.wishes.iter().map(|w| {
-        let may_break = if w.hard { "" } else { " (may be broken)" };
+        let may_break = if w.hard { "" } else { ", may be broken" };
         TableRow::of(vec![
             Cell::head(Hold::Words, format!("{}{may_break}", w.words)),
             Cell::text(w.breaks),

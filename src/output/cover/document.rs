@@ -102,25 +102,27 @@ pub(super) fn row(name: impl Into<String>, cells: impl IntoIterator<Item = Strin
 fn sessions(all: &[SessionFigures]) -> Block {
     let rows = all.iter().map(|s| {
         let day = s.first_cow.unwrap_or(s.open).format("%a %-d %b");
-        let left = match s.due_head - s.bred_head.min(s.due_head) {
-            _ if s.covered => "0".to_owned(),
-            left => format!("{left} NOT COVERED"),
-        };
-        let margin = if s.covered {
-            let time = human_minutes(s.margin_minutes);
-            format!("{time} or {} head", s.margin_head)
-        } else {
-            "none".to_owned()
-        };
-        let bred = format!("{} of {}", s.bred_head, s.due_head);
-        row(
-            day.to_string(),
-            [s.id.clone(), bred, left, margin, s.binding.clone()],
-        )
+        let left = s.due_head - s.bred_head.min(s.due_head);
+        let heads = [s.due_head, s.bred_head, left].map(|n| n.to_string());
+        let margin = s.covered.then(|| {
+            let later = human_minutes(s.margin_minutes);
+            [later, s.margin_head.to_string()]
+        });
+        let margin = margin.unwrap_or_else(|| ["-", "-"].map(str::to_owned));
+        let cells = [s.id.clone()].into_iter().chain(heads).chain(margin);
+        row(day.to_string(), cells.chain([s.binding.clone()]))
     });
-    let columns = ["day", "session", "head bred", "left", "margin", "limit"];
+    let columns = [
+        "day", "session", "due", "bred", "left", "margin", "head", "limit",
+    ];
     let table = Block::table("Sessions", &columns, rows);
-    Block::part("sessions", "Sessions", vec![table])
+    let margin =
+        "The margin is how much later the crew could begin, or how many head more it could breed.";
+    Block::part(
+        "sessions",
+        "Sessions",
+        vec![table, Block::paragraph(margin)],
+    )
 }
 
 /// Beginnings are rounded up to the minute, so that no reading lies before the moment.
@@ -148,7 +150,7 @@ fn session(n: usize, s: &SessionFigures) -> Block {
     ];
     if let (Some(oldest), Some(late)) = (s.oldest_straw_minutes, s.late_percent) {
         let straws = format!(
-            "the last straw of a round is {oldest:.1} min from bath to cow on average, {:.0} at the most; {late:.1} % of rounds take longer",
+            "The oldest straw of a round takes {oldest:.1} min from bath to cow on average. {:.0} min is allowed; {late:.1} % of rounds take longer.",
             s.most_straw_minutes
         );
         facts.push(("Straws", straws));
@@ -173,7 +175,7 @@ fn session(n: usize, s: &SessionFigures) -> Block {
         blocks.push(Block::heading(3, title));
         blocks.push(Block::table(title, &columns, rows));
     }
-    blocks.extend(limits(&s.limits));
+    blocks.extend(limits(&s.limits).into_iter().flatten());
     let title = format!("{}, {}", day.format("%a %-d %b %Y"), s.site_name);
     Block::part(&format!("session-{n}"), title, blocks)
 }
@@ -206,8 +208,8 @@ fn pen(p: &PenFigures, day: Moment, of_group: usize) -> [Block; 2] {
         ("Order", p.order.clone()),
     ];
     if let (Some(first), Some(last)) = (&p.first_cow, &p.last_cow) {
-        facts.push(("First cow", cow(first, day)));
-        facts.push(("Last cow", cow(last, day)));
+        facts.push(("First cow", cow(first, p, day)));
+        facts.push(("Last cow", cow(last, p, day)));
         if let (Some(a), Some(b)) = (p.fewest_hours, p.most_hours) {
             facts.push(("All cows", format!("from {a:.1} to {b:.1} h")));
         }
@@ -218,13 +220,14 @@ fn pen(p: &PenFigures, day: Moment, of_group: usize) -> [Block; 2] {
     ]
 }
 
-fn cow(c: &Cow, day: Moment) -> String {
+fn cow(c: &Cow, p: &PenFigures, day: Moment) -> String {
     let hours = if c.animal.is_some() {
         format!("{:.1} h after her own", c.most_hours)
     } else {
-        format!("{:.1} to {:.1} h", c.fewest_hours, c.most_hours)
+        format!("{:.1} to {:.1} h after", c.fewest_hours, c.most_hours)
     };
-    format!("{} ({hours})", begins(c.bred, day))
+    let from = &p.counted_from_what;
+    format!("{} ({hours} {from})", begins(c.bred, day))
 }
 
 fn technician(t: &AtWork, day: Moment) -> Row {
@@ -238,7 +241,7 @@ fn technician(t: &AtWork, day: Moment) -> Row {
     row(&t.name, cells)
 }
 
-fn limits(limits: &[Limit]) -> Option<Block> {
+fn limits(limits: &[Limit]) -> Option<[Block; 2]> {
     let first = limits.first()?;
     let rows = limits.iter().map(|l| {
         let head = l.lifted_head.map_or("any".to_owned(), |h| h.to_string());
@@ -246,11 +249,9 @@ fn limits(limits: &[Limit]) -> Option<Block> {
     });
     let now = row("as it is", [first.largest_head.to_string()]);
     let title = "The largest such group that this crew covers, with nothing else to do";
-    let blocks = vec![
-        Block::heading(3, title),
-        Block::table(title, &["", "head"], [now].into_iter().chain(rows)),
-    ];
-    Some(Block::section(Kind::Rows, blocks))
+    let rows = [now].into_iter().chain(rows);
+    let table = Block::table(title, &["", "head"], rows);
+    Some([Block::heading(3, title), table])
 }
 
 fn largest(n: usize, l: &Largest) -> Block {
@@ -271,23 +272,21 @@ fn largest(n: usize, l: &Largest) -> Block {
         l.group
     );
     let columns = ["crew", "with", "head an hour", "mixed", "kept"];
-    let mut blocks = vec![
-        Block::paragraph(format!(
-            "Counted in {}, with nothing else to do, in mixed order and in the order kept. `{}` has {} head now, order {}.",
-            count(l.pens, "pen", "pens"),
-            l.group,
-            l.head,
-            l.order
-        )),
-        Block::table(&title, &columns, rows),
-        Block::heading(3, "Head, by technicians and order"),
-        Block::Bars(bars(l)),
-    ];
-    if l.rows.iter().any(|r| r.boxes_short) {
-        blocks.push(Block::paragraph(
-            "With more technicians than breeding boxes at the site they take turns.",
-        ));
-    }
+    let counted = format!(
+        "Counted in {}, with nothing else to do: in mixed order, and with the order kept. `{}` has {} head now, order {}.",
+        count(l.pens, "pen", "pens"),
+        l.group,
+        l.head,
+        l.order
+    );
+    let short = l.rows.iter().any(|r| r.boxes_short);
+    let turns =
+        "Where there are more technicians than breeding boxes at the site, they take turns.";
+    let mut blocks = vec![Block::paragraph(counted)];
+    blocks.extend(short.then(|| Block::paragraph(turns)));
+    blocks.push(Block::table(&title, &columns, rows));
+    blocks.push(Block::heading(3, "Head, by technicians and order"));
+    blocks.push(Block::Bars(bars(l)));
     Block::part(&format!("largest-{n}"), title, blocks)
 }
 

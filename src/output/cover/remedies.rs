@@ -20,8 +20,14 @@ pub(super) fn remedies(n: usize, r: &Remedies) -> Block {
     } else {
         let title = format!("What {what} of {of}, the least asked first");
         let each = "Each of these changes was planned and verified.";
-        (title, vec![Block::paragraph(each), list(r, &r.covering)])
+        (title, vec![Block::paragraph(each)])
     };
+    blocks.push(Block::paragraph(
+        "How much a change asks is weighed in points of our own (common practice, no source).",
+    ));
+    if !r.covering.is_empty() {
+        blocks.push(list(r, &r.covering));
+    }
     if !r.lessening.is_empty() {
         let title = format!(
             "What only lessens the shortfall of {} head",
@@ -31,9 +37,6 @@ pub(super) fn remedies(n: usize, r: &Remedies) -> Block {
         blocks.push(list(r, &r.lessening));
     }
     blocks.extend(tried(r));
-    blocks.push(Block::paragraph(
-        "How much a change asks is weighed in points of our own (common practice, no source).",
-    ));
     Block::part(&format!("remedies-{n}"), title, blocks)
 }
 
@@ -117,15 +120,17 @@ fn tried(r: &Remedies) -> Vec<Block> {
     let alone = |t: &&Tried| r.covering.iter().all(|c| c.kinds != [t.kind.as_str()]);
     let mut rows = Vec::new();
     let mut none = Vec::new();
+    let mut counted = None;
     for t in r.tried.iter().filter(alone) {
         match t.fewest_left_head.filter(|_| t.counted > 0) {
             None => none.push(t.words.clone()),
-            // What counting lets through, the plan then did not bear out.
-            Some(0) => rows.push(row(
-                &t.words,
-                [t.counted.to_string(), "0 by counting".to_owned()],
-            )),
-            Some(left) => rows.push(row(&t.words, [t.counted, left].map(|n| n.to_string()))),
+            Some(left) => {
+                // What counting lets through, the plan then did not bear out.
+                counted = counted.or((left == 0).then_some(
+                    "Where 0 are left, that is by counting alone: no plan was found that breeds all.",
+                ));
+                rows.push(row(&t.words, [t.counted, left].map(|n| n.to_string())));
+            }
         }
     }
     let title = if r.nothing_covers {
@@ -141,6 +146,7 @@ fn tried(r: &Remedies) -> Vec<Block> {
         let columns = ["change", "tried", "left at the least"];
         blocks.push(Block::table(title, &columns, rows));
     }
+    blocks.extend(counted.map(Block::paragraph));
     if !none.is_empty() {
         blocks.push(Block::paragraph(format!(
             "None to try: {}.",
