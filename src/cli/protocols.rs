@@ -182,7 +182,7 @@ pub(super) fn run(args: &Protocols) -> Result<Outcome, Error> {
                 _ if args.csv => output::protocols_csv::steps(protocol),
                 _ => {
                     let units = args.units.map(System::units).unwrap_or_default();
-                    output::protocols::show_in(protocol, &library, units)
+                    output::protocols::text(protocol, &library, units)
                 }
             }
         }
@@ -203,7 +203,7 @@ fn list(args: &Protocols, library: &Library) -> String {
     } else if args.csv {
         output::protocols_csv::list(&selection, library)
     } else {
-        output::protocol_list::list(&selection)
+        output::protocol_list::text(&selection)
     }
 }
 
@@ -222,7 +222,7 @@ fn forwards(
             said.extend(found);
             dates_csv::dated(protocol, &dates)
         }
-        Printed::Text => dates::dated(protocol, &dates, &found),
+        Printed::Text => dates::text(protocol, &dates, None, &found),
     })
 }
 
@@ -251,7 +251,7 @@ fn back(
             said.extend(found);
             dates_csv::dated(protocol, &back.timetable)
         }
-        Printed::Text => dates::dated_back(protocol, target, &back, &found),
+        Printed::Text => dates::text(protocol, &back.timetable, Some((target, &back)), &found),
     })
 }
 
@@ -299,6 +299,6 @@ fn check(dir: &Path, form: Printed) -> Result<Outcome, Error> {
     Ok(Outcome::printed(match form {
         Printed::Json => output::json::checked(&checked),
         Printed::Csv => output::findings_csv::csv(&checked.found),
-        Printed::Text => output::own_protocols::checked(&checked),
+        Printed::Text => output::own_protocols::text(&checked),
     }))
 }

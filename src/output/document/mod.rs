@@ -374,6 +374,22 @@ impl Block {
         })
     }
 
+    /// Facts, each beside its name.
+    #[must_use]
+    pub fn facts<N: Into<Line>, L: Into<Line>>(facts: impl IntoIterator<Item = (N, L)>) -> Self {
+        let terms = facts.into_iter().map(|(name, said)| Term::new(name, said));
+        Self::Terms(TermsKind::Facts, terms.collect())
+    }
+
+    /// A narrow table in one part; its name is told and not shown.
+    #[must_use]
+    pub fn table(caption: &str, columns: &[&str], rows: impl IntoIterator<Item = Row>) -> Self {
+        Self::Table(Table {
+            parts: vec![rows.into_iter().collect()],
+            ..Table::new(TableKind::Narrow, caption, columns)
+        })
+    }
+
     /// A list of lines, each with a bullet.
     #[must_use]
     pub fn bullets<L: Into<Line>>(lines: impl IntoIterator<Item = L>) -> Self {
