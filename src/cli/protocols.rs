@@ -148,18 +148,17 @@ impl Moment {
 }
 
 impl Protocols {
-    pub(super) fn form(&self) -> Printed {
+    fn form(&self) -> Printed {
         self.printing.form()
-    }
-
-    pub(super) fn checks(&self) -> bool {
-        self.check.is_some()
     }
 }
 
 impl Run for Protocols {
     fn failing(&self) -> Printed {
-        self.printing.failing()
+        match self.check {
+            Some(_) => self.form(),
+            None => self.printing.failing(),
+        }
     }
 
     fn run(&self) -> Result<Outcome, Error> {
@@ -187,7 +186,7 @@ impl Run for Protocols {
                     _ if self.form() == Printed::Csv => output::protocols_csv::steps(protocol),
                     _ => {
                         let units = self.units.map(System::units).unwrap_or_default();
-                        output::protocols::show_in(protocol, &library, units)
+                        output::protocols::text(protocol, &library, units)
                     }
                 }
             }
@@ -207,7 +206,7 @@ fn list(args: &Protocols, library: &Library) -> String {
     match args.printing.form() {
         Printed::Json => output::json::protocols(&selection, library),
         Printed::Csv => output::protocols_csv::list(&selection, library),
-        Printed::Text => output::protocol_list::list(&selection),
+        Printed::Text => output::protocol_list::text(&selection),
     }
 }
 
@@ -226,7 +225,7 @@ fn forwards(
             said.extend(found);
             dates_csv::dated(protocol, &dates)
         }
-        Printed::Text => dates::dated(protocol, &dates, &found),
+        Printed::Text => dates::text(protocol, &dates, None, &found),
     })
 }
 
@@ -255,7 +254,7 @@ fn back(
             said.extend(found);
             dates_csv::dated(protocol, &back.timetable)
         }
-        Printed::Text => dates::dated_back(protocol, target, &back, &found),
+        Printed::Text => dates::text(protocol, &back.timetable, Some((target, &back)), &found),
     })
 }
 
@@ -303,6 +302,6 @@ fn check(dir: &Path, form: Printed) -> Result<Outcome, Error> {
     Ok(Outcome::printed(match form {
         Printed::Json => output::json::checked(&checked),
         Printed::Csv => output::findings_csv::csv(&checked.found),
-        Printed::Text => output::own_protocols::checked(&checked),
+        Printed::Text => output::own_protocols::text(&checked),
     }))
 }

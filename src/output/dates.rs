@@ -1,83 +1,83 @@
-//! One protocol on the calendar, and the starts of several, for the terminal.
+//! One protocol on the calendar, and the starts of several, in words.
 
-use std::fmt::Write as _;
-
-use super::{remark, wrapped};
+use super::document::{Block, Cell, Document, Hold, Row, terminal};
 use crate::base::error::{Finding, Severity};
 use crate::base::time::{Zone, human_date};
 use crate::planning::plan::Remark;
 use crate::trade::protocol::backwards::{Backwards, GESTATION_SPREAD_DAYS, MEAN_GESTATION_DAYS};
 use crate::trade::protocol::target::Target;
-use crate::trade::protocol::timetable::{Part, Timetable};
+use crate::trade::protocol::timetable::{Entry, Part, Timetable};
 use crate::trade::protocol::{Anchor, Delay, Kind, Protocol, Step};
 
-/// Columns of the day and of the clock time.
-const DAY: usize = 16;
-const CLOCK: usize = 11;
-
-/// A protocol dated from its start.
+/// A protocol dated from its start, or back from breeding or from the first calf.
 #[must_use]
-pub fn dated(protocol: &Protocol, dates: &Timetable, found: &[Finding]) -> String {
-    format!(
-        "{}\n{}",
-        title(protocol, dates.zone),
-        table(protocol, dates, None, found)
-    )
+pub fn document(
+    protocol: &Protocol,
+    dates: &Timetable,
+    back: Option<(&Target, &Backwards)>,
+    found: &[Finding],
+) -> Document {
+    let title = format!("{} ({})", protocol.name, protocol.id);
+    let mut blocks = vec![Block::heading(1, &title), local(dates.zone)];
+    blocks.extend(back.iter().flat_map(|(t, b)| asked(protocol, t, b)));
+    let back = back.map(|(_, back)| back);
+    let rows = dates.diary();
+    let rows = rows.iter().map(|entry| row(protocol, dates, back, entry));
+    let table = Block::table("Work by day", &["day", "time", "work"], rows);
+    blocks.push(Block::part("days", "Work by day", vec![table]));
+    blocks.extend(super::findings(found));
+    let memory = protocol.has_unverified().then_some(
+        "Some times of this protocol are from memory. Check them with the current protocol sheet and your veterinarian.",
+    );
+    let notes = [
+        "These times are for one animal.",
+        "A group takes its time in the chute: `thawline plan` counts it.",
+    ];
+    let notes = Block::bullets(notes.into_iter().chain(memory));
+    blocks.push(Block::part("reading", "How to read it", vec![notes]));
+    Document { title, blocks }
 }
 
-/// A protocol dated back from breeding or from the first calf.
+/// The document for the terminal.
 #[must_use]
-pub fn dated_back(
+pub fn text(
     protocol: &Protocol,
-    target: &Target,
-    back: &Backwards,
+    dates: &Timetable,
+    back: Option<(&Target, &Backwards)>,
     found: &[Finding],
 ) -> String {
+    terminal::text(&document(protocol, dates, back, found))
+}
+
+fn local(zone: Zone) -> Block {
+    Block::paragraph(format!("Times are local, {}.", zone.name()))
+}
+
+/// When to start for what was asked.
+fn asked(protocol: &Protocol, target: &Target, back: &Backwards) -> Vec<Block> {
     let dates = &back.timetable;
     let step = &protocol.steps[back.step];
-    let start = format!("start {}.", dates.zone.human(dates.began.at));
-    let what = match target {
-        Target::Breeding { .. } if step.is_timed_breeding() => format!(
-            "To breed on {} ({}): {start}",
-            dates.zone.human(back.wanted),
-            after(protocol, back)
-        ),
-        Target::Breeding { .. } => format!(
-            "For a heat watch that begins on {}: {start}",
-            dates.zone.human(back.wanted)
-        ),
-        Target::FirstCalf { .. } => format!(
-            "{} {} {}; {start}",
-            calves(target),
-            if step.is_timed_breeding() {
-                "Breeding is on"
-            } else {
-                "The heat watch begins on"
-            },
-            dates.zone.human(back.wanted)
-        ),
+    let start = dates.zone.human(dates.began.at);
+    let wanted = dates.zone.human(back.wanted);
+    let from = anchor(protocol, step);
+    let what = match (target, step.is_timed_breeding()) {
+        (Target::Breeding { .. }, true) => {
+            let after = hours(back);
+            format!("To breed on {wanted} ({after} after {from}), start on {start}.")
+        }
+        (Target::Breeding { .. }, false) => {
+            format!("For a heat watch that begins on {wanted}, start on {start}.")
+        }
+        (Target::FirstCalf { .. }, true) => {
+            format!("Start on {start}. Breeding is on {wanted}.")
+        }
+        (Target::FirstCalf { .. }, false) => {
+            format!("Start on {start}. The heat watch begins on {wanted}.")
+        }
     };
-    format!(
-        "{}{}\n\n{}",
-        title(protocol, dates.zone),
-        wrapped(&what, "", ""),
-        table(protocol, dates, Some(back), found)
-    )
-}
-
-fn title(protocol: &Protocol, zone: Zone) -> String {
-    format!(
-        "{}  ({})\nTimes are local, {}.\n",
-        protocol.name,
-        protocol.id,
-        zone.name()
-    )
-}
-
-/// `66 h after pg`.
-fn after(protocol: &Protocol, back: &Backwards) -> String {
-    let step = &protocol.steps[back.step];
-    format!("{} after {}", hours(back), anchor(protocol, step))
+    let mut blocks = vec![Block::paragraph(what)];
+    blocks.extend(calves(target));
+    blocks
 }
 
 fn hours(back: &Backwards) -> String {
@@ -92,7 +92,8 @@ fn anchor<'a>(protocol: &'a Protocol, step: &Step) -> &'a str {
     }
 }
 
-fn calves(target: &Target) -> String {
+/// What the days are counted back by, where calves are asked for.
+fn calves(target: &Target) -> Vec<Block> {
     let (
         Target::FirstCalf {
             date,
@@ -102,82 +103,111 @@ fn calves(target: &Target) -> String {
         Some((first, last)),
     ) = (target, target.calves())
     else {
-        return String::new();
+        return Vec::new();
     };
     let source = if *gestation_days == MEAN_GESTATION_DAYS {
         "the mean of all breeds, TORELL"
     } else {
         "as given"
     };
-    format!(
-        "For calves on {} at {gestation_days} days of gestation ({source}). They come \
-         {GESTATION_SPREAD_DAYS} days either way (TORELL): from {} to {}.",
-        human_date(*date),
+    let counted = format!(
+        "This is for calves on {} at {gestation_days} days of gestation ({source}).",
+        human_date(*date)
+    );
+    let spread = format!(
+        "Calves come {GESTATION_SPREAD_DAYS} days either way (TORELL): from {} to {}.",
         human_date(first),
         human_date(last)
-    )
+    );
+    [counted, spread].map(Block::paragraph).into()
 }
 
-fn table(
-    protocol: &Protocol,
-    dates: &Timetable,
-    back: Option<&Backwards>,
-    found: &[Finding],
-) -> String {
-    let mut text = format!("{:<DAY$}{:<CLOCK$}WHAT\n", "DAY", "CLOCK");
-    let indent = " ".repeat(DAY + CLOCK);
-    for entry in dates.diary() {
-        let step = &protocol.steps[entry.step];
-        let (clock, what) = match entry.part {
-            Part::FirstDay => ("first day".to_owned(), step.words()),
-            Part::LastDay => (
-                "last day".to_owned(),
-                format!("{} ({} days)", step.words(), step.lasts_days.unwrap_or(1)),
-            ),
-            Part::Whole(at) => (dates.zone.clock(at), step.words()),
-        };
-        let first = format!("{:<DAY$}{clock:<CLOCK$}", human_date(entry.day));
-        let _ = writeln!(text, "{}", wrapped(&what, &first, &indent));
-        let dated = &dates.steps[entry.step];
-        if let (Delay::Elapsed(window), Some(between), true) =
-            (step.delay, dated.hours, entry.part != Part::LastDay)
-        {
-            let chosen = back
-                .filter(|b| {
-                    b.step == entry.step && b.after() != window.aim && step.is_timed_breeding()
-                })
-                .map(|b| format!("; here at {}", hours(b)))
-                .unwrap_or_default();
-            let line = format!(
-                "{} ({}, after {}{chosen})",
-                dates.zone.human_range(between.earliest, between.latest),
-                window.words(),
-                anchor(protocol, step),
-            );
-            let _ = writeln!(text, "{}", wrapped(&line, &indent, &indent));
+/// A day of the diary; hours that leave a choice stand below the work.
+fn row(protocol: &Protocol, dates: &Timetable, back: Option<&Backwards>, entry: &Entry) -> Row {
+    let step = &protocol.steps[entry.step];
+    let (time, what) = match entry.part {
+        Part::FirstDay => ("first day".to_owned(), step.words()),
+        Part::LastDay => {
+            let days = step.lasts_days.unwrap_or(1);
+            let what = format!("{} ({days} days)", step.words());
+            ("last day".to_owned(), what)
         }
-    }
-    if !found.is_empty() {
-        text.push('\n');
-        for finding in found {
-            text += &(remark(&Remark::from(finding)) + "\n");
-        }
-    }
-    text.push('\n');
-    let memory = if protocol.has_unverified() {
-        " Some times of this protocol are from memory: check with the current protocol sheet and \
-         your veterinarian."
-    } else {
-        ""
+        Part::Whole(at) => (dates.zone.clock(at), step.words()),
     };
-    let line = format!(
-        "These are one animal's times: a group takes its time in the chute, which `thawline plan` \
-         counts.{memory}"
-    );
-    text + &wrapped(&line, "", "") + "\n"
+    let mut work = Cell::of(Hold::Entries, what);
+    if let (Delay::Elapsed(window), Some(between), true) = (
+        step.delay,
+        dates.steps[entry.step].hours,
+        entry.part != Part::LastDay,
+    ) {
+        let chosen = back.filter(|b| {
+            b.step == entry.step && b.after() != window.aim && step.is_timed_breeding()
+        });
+        let chosen = chosen.map(|b| format!("; here at {}", hours(b)));
+        let said = format!(
+            "{} ({}, after {}{})",
+            dates.zone.human_range(between.earliest, between.latest),
+            window.words(),
+            anchor(protocol, step),
+            chosen.unwrap_or_default()
+        );
+        work.lines.push(said.into());
+    }
+    let day = Cell::head(Hold::Words, human_date(entry.day));
+    Row::of(vec![day, Cell::of(Hold::Clock, time), work])
 }
 
 /// The starts of several protocols, the earliest first.
+#[must_use]
+pub fn starts_document(
+    target: &Target,
+    zone: Zone,
+    starts: &[(&Protocol, Backwards)],
+    left_out: &[(&Protocol, Finding)],
+    found: &[Finding],
+) -> Document {
+    let title = "Starts";
+    let wanted = starts.first().map(|(_, b)| zone.human(b.wanted));
+    let wanted = wanted.unwrap_or_default();
+    let what = match target {
+        Target::Breeding { .. } => format!(
+            "When to start to breed on {wanted}. With heat alone, the heat watch begins then."
+        ),
+        Target::FirstCalf { .. } => {
+            format!("When to start for the first breeding, or the heat watch, to be on {wanted}.")
+        }
+    };
+    let mut blocks = vec![Block::heading(1, title), Block::paragraph(what)];
+    blocks.extend(calves(target));
+    blocks.push(local(zone));
+    let rows = starts.iter().map(|(p, back)| start_row(zone, p, back));
+    let table = Block::table("Starts", &["start", "protocol", "breeding"], rows);
+    blocks.push(Block::part("starts", "The earliest first", vec![table]));
+    if !left_out.is_empty() {
+        let rows = left_out.iter().map(|(p, f)| {
+            let asks = f.expected.as_deref().unwrap_or(&f.what);
+            Row::of(vec![
+                Cell::head(Hold::Names, p.id.as_str()),
+                Cell::text(asks),
+            ])
+        });
+        let table = Block::table("Left out", &["protocol", "what it asks for"], rows);
+        blocks.push(Block::part("left-out", "Left out", vec![table]));
+    }
+    blocks.extend(super::remarks(&of_starts(starts, found)));
+    let night = starts.iter().any(|(p, b)| at_night(p, b)).then_some(
+        "night: some work in the chute falls between 22:00 and 04:00 (common practice, no source). Another clock time of breeding moves all of it.",
+    );
+    let own = "One of them with all its dates: thawline protocols ID with the same times";
+    let notes = vec![Block::bullets(night.into_iter().chain([own]))];
+    blocks.push(Block::part("reading", "How to read it", notes));
+    Document {
+        title: title.to_owned(),
+        blocks,
+    }
+}
+
+/// The starts for the terminal.
 #[must_use]
 pub fn starts(
     target: &Target,
@@ -186,69 +216,40 @@ pub fn starts(
     left_out: &[(&Protocol, Finding)],
     found: &[Finding],
 ) -> String {
-    let wanted = starts.first().map(|(_, b)| zone.human(b.wanted));
-    let wanted = wanted.unwrap_or_default();
-    let head = match target {
-        Target::Breeding { .. } => format!(
-            "To breed on {wanted}; with heat alone, for the watch to begin then. Times are local, {}.",
-            zone.name()
-        ),
-        Target::FirstCalf { .. } => format!(
-            "{} The first breeding, or heat watch, is on {wanted}. Times are local, {}.",
-            calves(target),
-            zone.name()
-        ),
+    terminal::text(&starts_document(target, zone, starts, left_out, found))
+}
+
+/// Findings of all, and of each what is more than a note.
+fn of_starts(starts: &[(&Protocol, Backwards)], found: &[Finding]) -> Vec<Remark> {
+    let each = starts.iter().flat_map(|(protocol, back)| {
+        let found = back.findings(protocol).into_iter();
+        let found = found.filter(|f| f.severity > Severity::Note);
+        found.map(|mut f| {
+            f.what = format!("`{}`: {}", protocol.id, f.what);
+            Remark::from(&f)
+        })
+    });
+    found.iter().map(Remark::from).chain(each).collect()
+}
+
+fn at_night(protocol: &Protocol, back: &Backwards) -> bool {
+    !back.timetable.night_work(protocol).is_empty()
+}
+
+fn start_row(zone: Zone, protocol: &Protocol, back: &Backwards) -> Row {
+    let step = &protocol.steps[back.step];
+    let mut then = match protocol.kind {
+        _ if !step.is_timed_breeding() => "heat watch".to_owned(),
+        Kind::EstrusDetectionThenTimed => format!("clean-up {}", hours(back)),
+        Kind::SplitTime => format!("split {}", hours(back)),
+        _ => format!("AI {}", hours(back)),
     };
-    let mut text = wrapped(&head, "", "") + "\n\n";
-    let _ = writeln!(text, "{:<23}{:<34}THEN", "START", "PROTOCOL");
-    let mut night = false;
-    for (protocol, back) in starts {
-        let step = &protocol.steps[back.step];
-        let mut then = match protocol.kind {
-            _ if !step.is_timed_breeding() => "heat watch".to_owned(),
-            Kind::EstrusDetectionThenTimed => format!("clean-up {}", hours(back)),
-            Kind::SplitTime => format!("split {}", hours(back)),
-            _ => format!("AI {}", hours(back)),
-        };
-        if !back.timetable.night_work(protocol).is_empty() {
-            night = true;
-            then += ", night";
-        }
-        let first = format!(
-            "{:<23}{:<32}  ",
-            zone.human(back.timetable.began.at),
-            protocol.id.as_str()
-        );
-        let _ = writeln!(text, "{}", wrapped(&then, &first, &" ".repeat(57)));
+    if at_night(protocol, back) {
+        then += ", night";
     }
-    text.push('\n');
-    if night {
-        text += &wrapped(
-            "night: some work in the chute falls between 22:00 and 04:00 (common practice, no \
-             source); another clock time of breeding moves all of it.",
-            "",
-            "",
-        );
-        text.push('\n');
-    }
-    if !left_out.is_empty() {
-        let each: Vec<String> = left_out
-            .iter()
-            .map(|(p, f)| format!("{} ({})", p.id, f.expected.as_deref().unwrap_or(&f.what)))
-            .collect();
-        let line = format!("Left out, with what they ask: {}.", each.join("; "));
-        text += &(wrapped(&line, "", "  ") + "\n");
-    }
-    for finding in found {
-        text += &(remark(&Remark::from(finding)) + "\n");
-    }
-    for (protocol, back) in starts {
-        for mut finding in back.findings(protocol) {
-            if finding.severity > Severity::Note {
-                finding.what = format!("`{}`: {}", protocol.id, finding.what);
-                text += &(remark(&Remark::from(&finding)) + "\n");
-            }
-        }
-    }
-    text + "One of them with all its dates: thawline protocols ID with the same times\n"
+    Row::of(vec![
+        Cell::text(zone.human(back.timetable.began.at)),
+        Cell::head(Hold::Names, protocol.id.as_str()),
+        Cell::text(then),
+    ])
 }

@@ -1,10 +1,9 @@
 //! What words, codes and cautions mean, for the terminal and as JSON.
 
-use std::fmt::Write as _;
-
 use serde::Serialize;
 
-use super::{json, line, table};
+use super::document::{Block, Document, terminal};
+use super::{json, table};
 use crate::trade::glossary::Entry;
 
 /// More entries of one name than these are told in a line each.
@@ -12,38 +11,54 @@ const MOST_IN_FULL: usize = 6;
 
 /// Entries in full; of very many, the first sentence of each.
 #[must_use]
+pub fn document(entries: &[Entry]) -> Document {
+    let blocks = if entries.len() > MOST_IN_FULL {
+        entries.iter().map(in_short).collect()
+    } else {
+        let all = entries.iter().enumerate();
+        all.map(|(n, e)| in_full(n, e)).collect()
+    };
+    Document {
+        title: "Words".to_owned(),
+        blocks,
+    }
+}
+
+/// The document for the terminal.
+#[must_use]
 pub fn text(entries: &[Entry]) -> String {
-    let mut text = String::new();
-    if entries.len() > MOST_IN_FULL {
-        for e in entries {
-            let first = e.means.split(". ").next().unwrap_or_default();
-            let first = first.trim_end_matches('.');
-            line(&mut text, &format!("{} ({}): {first}.", e.name, e.kind), "");
-        }
-        return text;
-    }
-    for (n, e) in entries.iter().enumerate() {
-        if n > 0 {
-            text.push('\n');
-        }
-        let _ = writeln!(text, "{} ({})", e.name, e.kind);
-        line(&mut text, &e.means, "  ");
-        for (word, all) in [("Also", &e.also), ("See", &e.see)] {
-            if !all.is_empty() {
-                line(&mut text, &format!("{word}: {}.", all.join(", ")), "  ");
-            }
-        }
-        if let Some(source) = &e.source {
-            line(&mut text, &format!("Source: {source}."), "  ");
-        }
-    }
-    text
+    terminal::text(&document(entries))
+}
+
+fn in_short(e: &Entry) -> Block {
+    let first = e.means.split(". ").next().unwrap_or_default();
+    let first = first.trim_end_matches('.');
+    Block::paragraph(format!("{} ({}): {first}.", e.name, e.kind))
+}
+
+fn in_full(n: usize, e: &Entry) -> Block {
+    let named = |word: &str, all: &[String]| {
+        (!all.is_empty()).then(|| format!("{word}: {}.", all.join(", ")))
+    };
+    let said = [
+        Some(e.means.clone()),
+        named("Also", &e.also),
+        named("See", &e.see),
+        e.source.as_ref().map(|source| format!("Source: {source}.")),
+    ];
+    let said = said.into_iter().flatten().map(Block::paragraph).collect();
+    let title = format!("{} ({})", e.name, e.kind);
+    Block::part(&format!("entry-{}", n + 1), title, said)
 }
 
 /// All names, by kind.
 #[must_use]
-pub fn list(entries: &[Entry]) -> String {
-    let mut text = String::new();
+pub fn list_document(entries: &[Entry]) -> Document {
+    let title = "Words, cautions, codes and keys";
+    let mut blocks = vec![
+        Block::heading(1, title),
+        Block::paragraph("What one means: thawline explain WORD"),
+    ];
     for (kind, title) in [
         ("word", "Words"),
         ("caution", "Cautions"),
@@ -63,12 +78,19 @@ pub fn list(entries: &[Entry]) -> String {
         if kind == "word" {
             names.sort_by_key(|n| n.to_lowercase());
         }
-        let _ = writeln!(text, "{title}");
-        line(&mut text, &names.join(", "), "  ");
-        text.push('\n');
+        let names = vec![Block::paragraph(names.join(", "))];
+        blocks.push(Block::part(&kind.replace(' ', "-"), title, names));
     }
-    text.push_str("What one means: thawline explain WORD\n");
-    text
+    Document {
+        title: title.to_owned(),
+        blocks,
+    }
+}
+
+/// The names for the terminal.
+#[must_use]
+pub fn list(entries: &[Entry]) -> String {
+    terminal::text(&list_document(entries))
 }
 
 /// The schema of [`json()`].

@@ -1,114 +1,100 @@
-//! The readiness of herds for the terminal: the verdict first, then the counts, the spreads, and
-//! the animals that need something.
+//! The readiness of herds in words: the verdict first, then the counts, the spreads, and the
+//! animals that need something.
 
-use std::fmt::Write as _;
-
-use super::{COLUMNS, remark, wrapped};
+use super::document::{Bar, Block, Cell, Document, Hold, Item, ListKind, Row, terminal};
 use crate::base::error::{Finding, visible};
 use crate::base::time::human_date;
 use crate::base::units::Units;
-use crate::planning::plan::Remark;
 use crate::trade::herd::readiness::{Answer, Reason};
-use crate::trade::herd::summary::{AnimalReport, GroupReport, Histogram};
+use crate::trade::herd::summary::{AnimalReport, AnswerCount, GroupReport, Histogram};
 
 /// Groups in the season's order. With `all`, animals that are ready are listed too.
 #[must_use]
-pub fn text(season: &str, groups: &[GroupReport<'_>], findings: &[Finding], all: bool) -> String {
-    let mut text = format!("{season}\nReadiness of the herds on each group's first day.\n");
-    for group in groups {
-        text.push('\n');
-        head(group, &mut text);
+pub fn document(
+    season: &str,
+    groups: &[GroupReport<'_>],
+    found: &[Finding],
+    all: bool,
+) -> Document {
+    let mut blocks = vec![
+        Block::heading(1, season),
+        Block::paragraph("Which animals are ready on their group's first day."),
+    ];
+    for (n, g) in groups.iter().enumerate() {
+        let title = format!(
+            "{} ({}): {} from {}, breeding about {}",
+            g.name,
+            g.group,
+            g.protocol,
+            human_date(g.first_day),
+            human_date(g.breeding_day)
+        );
+        let words = g.words.iter().map(Block::paragraph).collect();
+        blocks.push(Block::part(&format!("group-{}", n + 1), title, words));
     }
-    if !findings.is_empty() {
-        text.push_str("\nFindings\n");
-        for f in findings {
-            let _ = writeln!(text, "{}", remark(&Remark::from(f)));
-        }
+    blocks.extend(super::findings(found));
+    for (n, g) in groups.iter().enumerate() {
+        let file = format!("Herd file: {}", visible(g.herd_file));
+        let answers = g.answers.iter().filter(|a| a.head > 0).map(count);
+        let mut detail = vec![
+            Block::paragraph(file),
+            Block::List(ListKind::Plain, answers.collect()),
+        ];
+        detail.extend(g.histograms.iter().flat_map(histogram));
+        detail.extend(lists(g, all));
+        let title = format!("{} in detail", g.name);
+        blocks.push(Block::part(&format!("detail-{}", n + 1), title, detail));
     }
-    for group in groups {
-        let _ = write!(text, "\n{} in detail\n", group.name);
-        counts(group, &mut text);
-        for h in &group.histograms {
-            histogram(h, &mut text);
-        }
-        lists(group, all, &mut text);
-    }
-    text.push('\n');
-    text.push_str(&wrapped(
-        "Your veterinarian and your own eye decide. Pregnant animals must not get PG: confirm \
-         open (CFR-690).",
-        "",
-        "",
-    ));
-    text.push('\n');
-    text
-}
-
-fn head(g: &GroupReport<'_>, text: &mut String) {
-    let line = format!(
-        "{} ({}): {} from {}, breeding about {}",
-        g.name,
-        g.group,
-        g.protocol,
-        human_date(g.first_day),
-        human_date(g.breeding_day)
-    );
-    let _ = writeln!(text, "{}", wrapped(&line, "", "  "));
-    for sentence in &g.words {
-        let _ = writeln!(text, "{}", wrapped(sentence, "  ", "    "));
-    }
-}
-
-fn counts(g: &GroupReport<'_>, text: &mut String) {
-    let _ = writeln!(text, "  from {}", visible(g.herd_file));
-    for a in g.answers.iter().filter(|a| a.head > 0) {
-        let _ = writeln!(text, "  {:>6}  {}", a.head, a.words);
-        for r in &a.reasons {
-            let source = if r.source.is_empty() {
-                String::new()
-            } else {
-                format!(" ({})", r.source)
-            };
-            let line = format!("{}{source}", r.words);
-            let first = format!("          {:>6}  ", r.head);
-            let _ = writeln!(text, "{}", wrapped(&line, &first, &" ".repeat(18)));
-        }
+    let care = [
+        "Your veterinarian and your own eye decide.",
+        "Never give PG to a pregnant animal: make sure that she is open (CFR-690).",
+    ];
+    blocks.push(Block::part("care", "Take care", vec![Block::bullets(care)]));
+    Document {
+        title: format!("{season} – herds"),
+        blocks,
     }
 }
 
-fn histogram(h: &Histogram, text: &mut String) {
-    const WIDE: usize = 40;
-    let _ = write!(text, "\n  {}\n", h.words);
-    let most = h.bins.iter().map(|b| b.head).max().unwrap_or(0).max(1);
-    for b in &h.bins {
-        let label = if h.width < 1.0 {
-            format!("{}", b.from)
+/// The document for the terminal.
+#[must_use]
+pub fn text(season: &str, groups: &[GroupReport<'_>], found: &[Finding], all: bool) -> String {
+    terminal::text(&document(season, groups, found, all))
+}
+
+fn count(a: &AnswerCount) -> Item {
+    let mut item = Item::text(format!("{} head: {}", a.head, a.words));
+    let reasons = a.reasons.iter().map(|r| match r.source {
+        "" => format!("{}: {}", r.head, r.words),
+        source => format!("{}: {} ({source})", r.head, r.words),
+    });
+    item.blocks.push(Block::bullets(reasons));
+    item
+}
+
+fn histogram(h: &Histogram) -> [Block; 2] {
+    let bar = |name: String, head: usize, long: usize| Bar {
+        name,
+        parts: vec![long as f64],
+        said: vec![head.to_string()],
+    };
+    let bins = h.bins.iter().map(|b| {
+        let name = if h.width < 1.0 {
+            b.from.to_string()
         } else {
             format!("{}-{}", b.from, b.from + h.width - 1.0)
         };
-        // A bin with any animal shows a mark.
-        let long = (b.head * WIDE).div_ceil(most);
-        let bar = if long == 0 {
-            String::new()
-        } else {
-            format!(" {}", "#".repeat(long))
-        };
-        let _ = writeln!(text, "  {label:>9} |{bar} {}", b.head);
-    }
-    if h.unknown_head > 0 {
-        let _ = writeln!(text, "  {:>9} | {}", "not known", h.unknown_head);
-    }
+        bar(name, b.head, b.head)
+    });
+    let unknown = (h.unknown_head > 0).then(|| bar("not known".to_owned(), h.unknown_head, 0));
+    [
+        Block::heading(3, &h.words),
+        Block::Bars(bins.chain(unknown).collect()),
+    ]
 }
 
-fn lists(g: &GroupReport<'_>, all: bool, text: &mut String) {
-    let wide = g
-        .animals
-        .iter()
-        .map(|a| a.animal.chars().count())
-        .max()
-        .unwrap_or(0)
-        .min(20);
-    let rest = " ".repeat(wide + 4);
+fn lists(g: &GroupReport<'_>, all: bool) -> Vec<Block> {
+    let mut blocks = Vec::new();
     let mut unlisted = 0;
     for answer in [
         Answer::NotNow,
@@ -127,113 +113,96 @@ fn lists(g: &GroupReport<'_>, all: bool, text: &mut String) {
         }
         let mut words = answer.words().to_owned();
         words[..1].make_ascii_uppercase();
-        let _ = write!(text, "\n  {words}\n");
-        for a in g.animals.iter().filter(|a| a.answer == answer) {
-            animal(a, g.units, wide, &rest, text);
-        }
+        let animals = g.animals.iter().filter(|a| a.answer == answer);
+        let rows = animals.map(|a| {
+            Row::of(vec![
+                Cell::head(Hold::Names, a.animal),
+                Cell::text(facts(a, g.units)),
+            ])
+        });
+        let table = Block::table(&words, &["animal", "facts"], rows);
+        blocks.extend([Block::heading(3, &words), table]);
     }
     if unlisted > 0 {
-        let _ = write!(
-            text,
-            "\n  {unlisted} that can start as planned are not listed: --all lists them.\n"
-        );
+        let said =
+            format!("{unlisted} that can start as planned are not listed: --all lists them.");
+        blocks.push(Block::heading(3, said));
     }
-}
-
-fn animal(a: &AnimalReport<'_>, units: Units, wide: usize, rest: &str, text: &mut String) {
-    let facts = facts(a, units);
-    let line_end = text.len();
-    let _ = write!(text, "  {:<wide$}  {facts}", a.animal);
-    // Most lines fit: only the others are worth wrapping.
-    if text[line_end..].chars().count() > COLUMNS || a.animal.chars().count() > wide {
-        text.truncate(line_end);
-        let first = format!("  {:<wide$}  ", a.animal);
-        if a.animal.chars().count() > wide {
-            let _ = writeln!(text, "  {}", a.animal);
-            text.push_str(&wrapped(&facts, rest, rest));
-        } else {
-            text.push_str(&wrapped(&facts, &first, rest));
-        }
-    }
-    text.push('\n');
+    blocks
 }
 
 /// What speaks for or against an animal, with the numbers.
 fn facts(a: &AnimalReport<'_>, units: Units) -> String {
     let mut parts: Vec<String> = Vec::new();
-    let add = |parts: &mut Vec<String>, text: String| {
-        if !text.is_empty() && !parts.contains(&text) {
-            parts.push(text);
-        }
+    let mut add = |text: Option<String>| {
+        parts.extend(text.filter(|text| !parts.contains(text)));
     };
     if a.reasons.is_empty() {
-        for fact in [days(a), condition(a), tract(a), percent(a)] {
-            add(&mut parts, fact);
-        }
+        [days(a), condition(a), tract(a), percent(a)]
+            .into_iter()
+            .for_each(&mut add);
     }
     for reason in &a.reasons {
-        let fact = match reason {
-            Reason::CalvesAfterStart => "calves after the first day".to_owned(),
+        add(match reason {
+            Reason::CalvesAfterStart => Some("calves after the first day".to_owned()),
             Reason::CalvedTooLate | Reason::CalvedLate => days(a),
-            Reason::InsertTooSoon => "too soon for an insert".to_owned(),
+            Reason::InsertTooSoon => Some("too soon for an insert".to_owned()),
             Reason::Thin => condition(a),
-            Reason::FirstCalf | Reason::TooYoung => a
-                .months_at_breeding
-                .map_or(String::new(), |m| format!("{m} months old")),
+            Reason::FirstCalf | Reason::TooYoung => {
+                a.months_at_breeding.map(|m| format!("{m} months old"))
+            }
             Reason::InfantileTract | Reason::PrepubertalTract | Reason::PeripubertalTract => {
                 tract(a)
             }
             Reason::Light | Reason::TooLight => percent(a),
-            Reason::CellsBlank => format!("blank: {}", a.blank.join(", ")),
-        };
-        add(&mut parts, fact);
+            Reason::CellsBlank => Some(format!("blank: {}", a.blank.join(", "))),
+        });
     }
-    if let Some(gain) = a.gain_needed_lb_per_day
-        && a.answer != Answer::Ready
-    {
+    let gain = a.gain_needed_lb_per_day;
+    let gain = gain.filter(|_| a.answer != Answer::Ready);
+    parts.extend(gain.map(|gain| {
         let (gain, unit) = units.pounds(gain);
-        parts.push(format!("{gain} {unit} a day needed"));
+        format!("needs {gain} {unit} a day")
+    }));
+    parts.join(", ") + &later(a)
+}
+
+/// From when on she can start.
+fn later(a: &AnimalReport<'_>) -> String {
+    if !matches!(a.answer, Answer::Wait | Answer::NotNow) {
+        return String::new();
     }
-    let mut text = parts.join(", ");
-    if matches!(a.answer, Answer::Wait | Answer::NotNow) {
-        match a.ready_from {
-            Some(day) => {
-                let with = match a.answer_then {
-                    Some(Answer::WithProgestin) => "with a progestin ",
-                    _ => "",
-                };
-                let _ = write!(text, "; {with}ready for a start from {day}");
-            }
-            None if a.tract_score.is_some_and(|t| t < 3) => text.push_str("; score again later"),
-            None => {}
+    match a.ready_from {
+        Some(day) => {
+            let with = match a.answer_then {
+                Some(Answer::WithProgestin) => " with a progestin",
+                _ => "",
+            };
+            format!("; can start on {} or later{with}", human_date(day))
         }
-    }
-    text
-}
-
-fn days(a: &AnimalReport<'_>) -> String {
-    match (
-        a.days_since_calving_at_first_day,
-        a.days_since_calving_at_breeding,
-    ) {
-        (Some(first), Some(then)) => {
-            format!("{then} d from calving at breeding ({first} at start)")
-        }
-        _ => String::new(),
+        None if a.tract_score.is_some_and(|t| t < 3) => "; score her again later".to_owned(),
+        None => String::new(),
     }
 }
 
-fn condition(a: &AnimalReport<'_>) -> String {
-    a.body_condition
-        .map_or(String::new(), |c| format!("condition {c}"))
+fn days(a: &AnimalReport<'_>) -> Option<String> {
+    let (first, then) = a
+        .days_since_calving_at_first_day
+        .zip(a.days_since_calving_at_breeding)?;
+    Some(format!(
+        "{then} days from calving at breeding ({first} at start)"
+    ))
 }
 
-fn tract(a: &AnimalReport<'_>) -> String {
-    a.tract_score
-        .map_or(String::new(), |t| format!("tract score {t}"))
+fn condition(a: &AnimalReport<'_>) -> Option<String> {
+    a.body_condition.map(|c| format!("body condition {c}"))
 }
 
-fn percent(a: &AnimalReport<'_>) -> String {
+fn tract(a: &AnimalReport<'_>) -> Option<String> {
+    a.tract_score.map(|t| format!("tract score {t}"))
+}
+
+fn percent(a: &AnimalReport<'_>) -> Option<String> {
     a.mature_weight_percent
-        .map_or(String::new(), |p| format!("{p} % of mature weight"))
+        .map(|p| format!("{p} % of mature weight"))
 }

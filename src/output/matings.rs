@@ -1,50 +1,58 @@
 //! Matings for the terminal, as JSON, and as a table for spreadsheets.
 
-use std::fmt::Write as _;
+use std::collections::BTreeMap;
 
-use super::{COLUMNS, remark, wrapped};
-use crate::analysis::mate::{Count, GroupMatings, Mating, Matings, Straw};
+use super::document::{Block, Cell, Document, Hold, Row, terminal};
+use crate::analysis::mate::{BullTotals, Count, GroupMatings, Mating, Matings, Straw};
 use crate::base::error::visible;
 
-/// The verdict first, then each group's animals, then the bulls. With `group`, only that one.
+/// The verdict first, then the bulls, then each group's animals. With `group`, only that one.
 #[must_use]
-pub fn text(m: &Matings, group: Option<&str>) -> String {
-    let mut text = format!("{}\nMatings: who gets which bull.\n\n", visible(&m.season));
-    for sentence in &m.verdict.words {
-        let _ = writeln!(text, "{}", wrapped(sentence, "  ", "    "));
-    }
-    if !m.findings.is_empty() {
-        text.push_str("\nFindings\n");
-        for f in &m.findings {
-            let _ = writeln!(text, "{}", remark(f));
-        }
-    }
-    text.push_str("\nBulls, in straws\n");
-    bulls(m, &mut text);
-    for g in &m.groups {
+pub fn document(m: &Matings, group: Option<&str>) -> Document {
+    let season = visible(&m.season).to_string();
+    let mut blocks = vec![
+        Block::heading(1, &season),
+        Block::paragraph("Matings: who gets which bull."),
+        Block::part(
+            "verdict",
+            "Verdict",
+            m.verdict.words.iter().map(Block::paragraph).collect(),
+        ),
+    ];
+    blocks.extend(super::remarks(&m.findings));
+    blocks.push(Block::part("bulls", "Bulls, in straws", vec![bulls(m)]));
+    for (n, g) in m.groups.iter().enumerate() {
         if group.is_none_or(|id| id == g.group) {
-            of_group(g, &mut text);
+            blocks.push(of_group(&format!("group-{}", n + 1), g));
         }
     }
-    text.push_str("\nHow to read it\n");
-    for note in NOTES {
-        let _ = writeln!(text, "{}", wrapped(note, "  - ", "    "));
+    let notes = vec![Block::bullets(NOTES)];
+    blocks.push(Block::part("reading", "How to read it", notes));
+    Document {
+        title: format!("{season} – matings"),
+        blocks,
     }
-    text
 }
 
-const NOTES: [&str; 5] = [
-    "A quotation mark at the end of a line: for the same reason as the animal before.",
-    "The straw is the one that her session takes (`thawline tank`, `thawline thaw`); a backup is from what \
-     is left. The place is tank/canister/cane, and goblet if it is given; ?/?/? where the plan has taken \
-     it for an animal that has no mating.",
-    "First choice: the bull of the group with the highest score, whether she may have him or not; those \
-     who may not are not among \"wanted first\". \
-     Without a score the order of the group's bulls counts: of n bulls the first is worth 100, each next \
-     one 100/n less.",
-    "The straws are shared for the best sum of scores that there is, proven by prices; as many as can get \
-     a bull come first, and calving ease for heifers second.",
-    "Animals that should wait get a bull too: `thawline herd` lists them.",
+/// The document for the terminal.
+#[must_use]
+pub fn text(m: &Matings, group: Option<&str>) -> String {
+    terminal::text(&document(m, group))
+}
+
+const NOTES: [&str; 7] = [
+    "Straw: the one that her session takes (`thawline tank`, `thawline thaw`). A backup comes from the \
+     straws that are left.",
+    "A straw's place is tank/canister/cane, and the goblet if it is given. ?/?/? means that the plan \
+     takes that straw for an animal that has no mating.",
+    "First choice: the bull of the group with the highest score, whether she may have him or not. \
+     Animals that may not have him do not count as \"wanted first\".",
+    "Without scores the order of the group's bulls counts. Of n bulls the first is worth 100, and each \
+     next one 100/n less.",
+    "As many animals as can get a bull come first, calving ease for heifers second.",
+    "Then the straws are shared for the highest sum of scores. Prices for the straws prove that no \
+     other sharing has a higher sum.",
+    "Animals that should wait get a bull too. `thawline herd` lists them.",
 ];
 
 /// `thawline.matings/1`. With `group`, only that one among the groups.
@@ -157,116 +165,91 @@ fn cells(straw: Option<&Straw>) -> [String; 6] {
     ]
 }
 
-fn bulls(m: &Matings, text: &mut String) {
-    let wide = width(m.bulls.iter().map(|b| b.bull.as_str()), 18);
-    let _ = writeln!(
-        text,
-        "  {:<wide$}  on hand  wanted first  given  backup  left",
-        ""
-    );
-    for b in &m.bulls {
-        let short = match b.wanted_first.saturating_sub(b.straws) {
-            0 => String::new(),
-            n => format!("  short by {n}"),
-        };
-        // A long name has a line of its own.
-        let name = if chars(&b.bull) > wide {
-            let _ = writeln!(text, "  {}", b.bull);
-            ""
-        } else {
-            &b.bull
-        };
-        let _ = writeln!(
-            text,
-            "  {}  {:>7}  {:>12}  {:>5}  {:>6}  {:>4}{short}{}",
-            padded(name, wide),
-            b.straws,
-            b.wanted_first,
-            b.given,
-            b.backup,
-            b.left,
-            if b.sexed { "  sexed" } else { "" }
-        );
-    }
+fn bulls(m: &Matings) -> Block {
+    let row = |b: &BullTotals| {
+        let short = b.wanted_first.saturating_sub(b.straws);
+        Row::of(vec![
+            Cell::head(Hold::Names, bull(&b.bull, b.sexed)),
+            Cell::text(b.straws),
+            Cell::text(b.wanted_first),
+            Cell::text((short > 0).then_some(short)),
+            Cell::text(b.given),
+            Cell::text(b.backup),
+            Cell::text(b.left),
+        ])
+    };
+    let columns = [
+        "bull",
+        "on hand",
+        "wanted first",
+        "short by",
+        "given",
+        "backup",
+        "left",
+    ];
+    Block::table("Bulls, in straws", &columns, m.bulls.iter().map(row))
 }
 
-fn of_group(g: &GroupMatings, text: &mut String) {
-    let _ = writeln!(text);
-    let said = format!(
+fn bull(name: &str, sexed: bool) -> String {
+    format!("{name}{}", if sexed { ", sexed" } else { "" })
+}
+
+fn of_group(id: &str, g: &GroupMatings) -> Block {
+    let title = format!(
         "{} ({}): {} head, {} with the first choice",
         visible(&g.name),
         g.group,
         g.head,
         g.first_choice
     );
-    let _ = writeln!(text, "{}", wrapped(&said, "", "  "));
-    for c in &g.by_bull {
-        let sort = if c.sexed { ", sexed" } else { "" };
-        let _ = writeln!(
-            text,
-            "{}",
-            wrapped(
-                &format!("{}{sort}; {} more as backup", c.bull, c.backup_head),
-                &format!("  {:>5}  ", c.head),
-                "         "
-            )
-        );
+    let row = |c: &Count| {
+        Row::of(vec![
+            Cell::head(Hold::Names, bull(&c.bull, c.sexed)),
+            Cell::text(c.head),
+            Cell::text(c.backup_head),
+        ])
+    };
+    let rows = g.by_bull.iter().map(row);
+    let mut blocks = vec![Block::table(
+        "Head by bull",
+        &["bull", "head", "more as backup"],
+        rows,
+    )];
+    if !g.animals.is_empty() {
+        blocks.extend(animals(g));
     }
-    if g.animals.is_empty() {
-        return;
-    }
-    let animal = width(g.animals.iter().map(|a| a.animal.as_str()), 16);
-    let straws = g
-        .animals
-        .iter()
-        .flat_map(|a| a.straw.iter().chain(&a.backup));
-    let bull = width(straws.map(|s| s.bull.as_str()), 18);
-    let places: Vec<String> = g
-        .animals
-        .iter()
-        .filter_map(|a| a.straw.as_ref())
-        .map(place)
-        .collect();
-    let spot = width(places.iter().map(String::as_str), 20);
-    let _ = write!(
-        text,
-        "\n  {}  {}  {}  backup\n",
-        padded("animal", animal),
-        padded("bull", bull),
-        padded("straw", spot)
-    );
-    let mut reason = "";
-    for a in &g.animals {
-        row(a, [animal, bull, spot], text);
-        // The same words for many in turn are said once.
-        if !a.why.is_empty() && a.why != reason {
-            let _ = writeln!(text, "{}", wrapped(&a.why, "      ", "      "));
-        } else if !a.why.is_empty() {
-            text.truncate(text.trim_end().len());
-            text.push_str(" \"\n");
-        }
-        reason = &a.why;
-    }
+    Block::part(id, title, blocks)
 }
 
-fn row(a: &Mating, wide: [usize; 3], text: &mut String) {
-    let bull = a.straw.as_ref().map_or("none", |s| s.bull.as_str());
-    let spot = a.straw.as_ref().map_or(String::new(), place);
-    let backup = a.backup.as_ref().map_or("-", |s| s.bull.as_str());
-    let mut said = format!(
-        "  {}  {}  {}  {backup}",
-        padded(&a.animal, wide[0]),
-        padded(bull, wide[1]),
-        padded(&spot, wide[2])
-    );
-    if chars(&said) > COLUMNS - 2 {
-        said = wrapped(
-            &format!("{}  {bull}  {spot}  backup {backup}", a.animal),
-            "  ",
-            "      ",
-        );
+/// Each animal with the number of its reason, then the reasons: many animals have the same.
+fn animals(g: &GroupMatings) -> Vec<Block> {
+    let (mut reasons, mut numbers) = (Vec::new(), BTreeMap::new());
+    let rows = g.animals.iter().map(|a| {
+        let number = (!a.why.is_empty()).then(|| {
+            *numbers.entry(a.why.as_str()).or_insert_with(|| {
+                reasons.push((reasons.len() + 1, &a.why));
+                reasons.len()
+            })
+        });
+        let straw = a.straw.as_ref();
+        let backup = a.backup.as_ref();
+        Row::of(vec![
+            Cell::head(Hold::Names, &a.animal),
+            Cell::of(Hold::Names, straw.map_or("none", |s| s.bull.as_str())),
+            Cell::of(Hold::Names, straw.map(place)),
+            Cell::of(Hold::Names, backup.map_or("-", |s| s.bull.as_str())),
+            Cell::text(number),
+        ])
+    });
+    let columns = ["animal", "bull", "straw", "backup", "reason"];
+    let mut blocks = vec![
+        Block::heading(3, "Each animal"),
+        Block::table("Each animal", &columns, rows),
+    ];
+    if !reasons.is_empty() {
+        blocks.extend([Block::heading(3, "Reasons"), Block::facts(reasons)]);
     }
-    let _ = writeln!(text, "{said}");
+    blocks
 }
 
 /// Tank, canister and cane, as far as they are known.
@@ -277,16 +260,4 @@ fn place(s: &Straw) -> String {
     let sexed = if s.sexed { " sexed" } else { "" };
     let goblet = s.goblet.as_ref().map_or(String::new(), |g| format!("/{g}"));
     format!("{tank}/{canister}/{cane}{goblet}{sexed}")
-}
-
-fn chars(text: &str) -> usize {
-    textwrap::core::display_width(text)
-}
-
-fn width<'a>(texts: impl Iterator<Item = &'a str>, most: usize) -> usize {
-    texts.map(chars).max().unwrap_or(0).clamp(6, most)
-}
-
-fn padded(text: &str, wide: usize) -> String {
-    format!("{text}{}", " ".repeat(wide.saturating_sub(chars(text))))
 }

@@ -95,6 +95,12 @@ fn remarks(findings: &[crate::planning::plan::Remark]) -> Option<document::Block
     (!findings.is_empty()).then(|| Block::part("findings", "Findings", vec![list]))
 }
 
+/// The same, of findings that are in no answer.
+fn findings(found: &[crate::base::error::Finding]) -> Option<document::Block> {
+    let found: Vec<_> = found.iter().map(From::from).collect();
+    remarks(&found)
+}
+
 /// A finding: code and place, then what, expected and hint.
 fn remark_item(r: &crate::planning::plan::Remark) -> document::Item {
     use document::{Block, Item};

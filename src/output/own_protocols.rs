@@ -1,36 +1,32 @@
 //! What a user's own protocol files hold, where nothing in them is wrong.
 
-use std::fmt::Write as _;
-
-use super::timeline::{INDENT, facts, key, line};
-use super::{remark, wrapped};
+use super::document::{Block, Document, ListKind, terminal};
+use super::timeline::{entry, key};
 use crate::base::error::visible;
-use crate::planning::plan::Remark;
 use crate::trade::protocol::advice::Checked;
 
-/// Findings, then each file with its protocol and timeline.
+/// Each file with its protocol and timeline, then findings.
 #[must_use]
-pub fn checked(checked: &Checked) -> String {
-    let mut text: String = checked
-        .found
-        .iter()
-        .map(|f| remark(&Remark::from(f)) + "\n")
-        .collect();
-    if !text.is_empty() {
-        text.push('\n');
+pub fn document(checked: &Checked) -> Document {
+    let title = "Protocol files";
+    let entries = checked.protocols.iter().map(|(file, p)| {
+        let lead = format!("{}: can be used. {} ({})", visible(file), p.name, p.id);
+        entry(&lead, p)
+    });
+    let mut blocks = vec![
+        Block::heading(1, title),
+        Block::List(ListKind::Plain, entries.collect()),
+    ];
+    blocks.extend(super::findings(&checked.found));
+    blocks.push(key(checked.protocols.iter().map(|(_, p)| p)));
+    Document {
+        title: title.to_owned(),
+        blocks,
     }
-    for (file, protocol) in &checked.protocols {
-        let name = format!(
-            "{}: well. {} ({})",
-            visible(file),
-            protocol.name,
-            protocol.id
-        );
-        let _ = writeln!(text, "{}", wrapped(&name, "", "  "));
-        let facts = format!("  {}", facts(protocol));
-        let _ = writeln!(text, "{facts:<INDENT$}{}", line(protocol));
-    }
-    text.push('\n');
-    text.push_str(&key(checked.protocols.iter().map(|(_, p)| p)));
-    text
+}
+
+/// The document for the terminal.
+#[must_use]
+pub fn text(checked: &Checked) -> String {
+    terminal::text(&document(checked))
 }

@@ -1,85 +1,89 @@
 //! Protocols as a list: name, days, passes and a timeline of each.
 
-use std::fmt::Write as _;
-
-use super::timeline::{INDENT, facts, key, line};
-use super::wrapped;
+use super::document::{Block, Document, ListKind, terminal};
+use super::timeline::{entry, key};
 use crate::trade::protocol::select::Selection;
 use crate::trade::protocol::{Class, Protocol};
 
+const TITLE: &str = "Protocols";
+
 /// The protocols that suit what was wished, cows before heifers.
 #[must_use]
-pub fn list(selection: &Selection) -> String {
+pub fn document(selection: &Selection) -> Document {
+    let mut blocks = vec![Block::heading(1, TITLE)];
     if selection.protocols.is_empty() {
-        return none_left(selection);
+        blocks.extend(none_left(selection));
+    } else {
+        blocks.extend(listed(selection));
     }
-    let mut text = String::new();
-    for (class, title) in [
-        (Class::Cow, "COWS"),
-        (Class::Heifer, "HEIFERS"),
-        (Class::Both, "COWS AND HEIFERS"),
-    ] {
-        let of_class: Vec<&&Protocol> = selection
-            .protocols
-            .iter()
-            .filter(|p| p.class == class)
-            .collect();
-        if of_class.is_empty() {
-            continue;
-        }
-        let _ = writeln!(text, "{title}");
-        for protocol in of_class {
-            text.push_str(&entry(protocol));
-        }
-        text.push('\n');
+    Document {
+        title: TITLE.to_owned(),
+        blocks,
     }
-    text.push_str(&key(selection.protocols.iter().copied()));
-    text.push('\n');
-    let memory = selection.protocols.iter().any(|p| p.has_unverified());
-    text.push_str(&wrapped(
-        &format!(
-            "Days: from the first treatment to the first breeding. Passes: trips through the \
-             chute, breeding included; where all are bred by heat, breeding is not counted.{}",
-            if memory { MEMORY } else { "" }
-        ),
-        "",
-        "",
-    ));
-    text.push_str("\n\nOne protocol with its steps and sources: thawline protocols ID\n");
-    text
 }
 
-const MEMORY: &str = " * Some of its times are from memory: check with the current protocol sheet \
-                      and your veterinarian.";
+/// The document for the terminal.
+#[must_use]
+pub fn text(selection: &Selection) -> String {
+    terminal::text(&document(selection))
+}
 
-fn entry(protocol: &Protocol) -> String {
-    let id = protocol.id.as_str();
-    let research = if protocol.research { " (research)" } else { "" };
-    let star = if protocol.has_unverified() { " *" } else { "" };
-    let first = format!("{id:<width$}  ", width = INDENT - 2);
-    let name = wrapped(
-        &format!("{}{research}{star}", protocol.name),
-        &first,
-        &" ".repeat(INDENT),
-    );
-    let facts = format!("  {}", facts(protocol));
-    format!("{name}\n{facts:<INDENT$}{}\n", line(protocol))
+fn listed(selection: &Selection) -> Vec<Block> {
+    let all = &selection.protocols;
+    let classes = [
+        (Class::Cow, "Cows"),
+        (Class::Heifer, "Heifers"),
+        (Class::Both, "Cows and heifers"),
+    ];
+    let mut blocks: Vec<Block> = Vec::new();
+    for (class, title) in classes {
+        let items: Vec<_> = all
+            .iter()
+            .filter(|p| p.class == class)
+            .map(|p| entry(&named(p), p))
+            .collect();
+        if !items.is_empty() {
+            let list = Block::List(ListKind::Plain, items);
+            blocks.push(Block::part(class.as_str(), title, vec![list]));
+        }
+    }
+    blocks.push(key(all.iter().copied()));
+    let memory = all.iter().any(|p| p.has_unverified());
+    let notes = [
+        Some("Days: from the first treatment to the first breeding."),
+        Some(
+            "Passes: trips through the chute, breeding included. Where all are bred by heat, breeding is not counted.",
+        ),
+        memory.then_some(
+            "*: some times of this protocol are from memory. Check them with the current protocol sheet and your veterinarian.",
+        ),
+        Some("One protocol with its steps and sources: thawline protocols ID"),
+    ];
+    let notes = Block::bullets(notes.into_iter().flatten());
+    blocks.push(Block::part("reading", "How to read it", vec![notes]));
+    blocks
+}
+
+fn named(p: &Protocol) -> String {
+    let research = if p.research { " (research)" } else { "" };
+    let star = if p.has_unverified() { " *" } else { "" };
+    format!("{}: {}{research}{star}", p.id, p.name)
 }
 
 /// That nothing suits all of it, and what giving up one thing would leave.
-pub(super) fn none_left(selection: &Selection) -> String {
+fn none_left(selection: &Selection) -> Vec<Block> {
     let options: Vec<String> = selection.wishes.iter().map(|w| w.option()).collect();
-    let mut text = format!("No protocol suits {}.", options.join(" "));
-    let helps: Vec<String> = selection
-        .without
-        .iter()
-        .filter(|w| w.left > 0)
-        .map(|w| format!("without {} there would be {}", w.wish.option(), w.left))
-        .collect();
+    let none = format!("No protocol suits {}.", options.join(" "));
+    let helps = selection.without.iter().filter(|w| w.left > 0);
+    let helps = helps.map(|w| format!("without {} there would be {}", w.wish.option(), w.left));
+    let helps: Vec<String> = helps.collect();
+    let mut blocks = vec![Block::paragraph(none)];
     if helps.is_empty() {
-        text += " Giving up one of these alone leaves none either.";
+        let said = "Giving up one of these alone leaves none either.";
+        blocks.push(Block::paragraph(said));
     } else {
-        let _ = write!(text, " But {}.", helps.join(", "));
+        blocks.push(Block::paragraph("Give up one of these:"));
+        blocks.push(Block::bullets(helps));
     }
-    wrapped(&text, "", "") + "\n"
+    blocks
 }

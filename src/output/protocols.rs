@@ -1,142 +1,113 @@
-//! The protocol library for the terminal.
+//! One protocol of the library in words.
 
 use std::fmt::Write as _;
 
-use comfy_table::{ColumnConstraint, ContentArrangement, Table, presets};
-
-use super::{COLUMNS, protocol_facts, wrapped};
-use crate::base::units::Units;
+use super::document::{Block, Cell, Document, Hold, Row, terminal};
+use super::protocol_facts;
+use crate::base::error::visible;
+use crate::base::units::{Units, count};
 use crate::trade::protocol::{
-    Anchor, Caution, Class, Delay, Kind, Library, Origin, Protocol, Step,
+    Anchor, Caution, Cited, Class, Delay, Kind, Library, Origin, Protocol, Step,
 };
-
-pub(super) fn table(header: &[&str]) -> Table {
-    let mut table = Table::new();
-    table
-        .load_style(presets::NOTHING)
-        .set_content_arrangement(ContentArrangement::Dynamic)
-        .set_width(COLUMNS as u16)
-        .set_header(header.iter().map(|h| h.to_uppercase()));
-    for column in table.column_iter_mut() {
-        column.set_padding((0, 2));
-    }
-    table
-}
-
-pub(super) fn lines(table: &Table) -> String {
-    let mut text = String::new();
-    for line in table.lines() {
-        text.push_str(line.trim_end());
-        text.push('\n');
-    }
-    text
-}
-
-/// Keeps a column's entries on one line each.
-fn whole(table: &mut Table, column: usize) {
-    if let Some(column) = table.column_mut(column) {
-        column.set_constraint(ColumnConstraint::ContentWidth);
-    }
-}
 
 /// One protocol as a timed table, with who it suits, its sources and cautions.
 #[must_use]
-pub fn show(protocol: &Protocol, library: &Library) -> String {
-    show_in(protocol, library, Units::default())
+pub fn document(protocol: &Protocol, library: &Library, units: Units) -> Document {
+    let title = format!("{} ({})", protocol.name, protocol.id);
+    let mut blocks = vec![
+        Block::heading(1, &title),
+        Block::paragraph(breeding(protocol)),
+        Block::paragraph(protocol_facts::published_for(protocol)),
+    ];
+    if let Some(Origin::File(file)) = library.origin(protocol.id.as_str()) {
+        blocks.push(Block::paragraph(format!("From {}.", visible(file))));
+    }
+    let steps = protocol.steps.iter().enumerate().map(|(n, step)| {
+        Row::of(vec![
+            Cell::head(Hold::Names, step.id.as_str()),
+            Cell::text(when(protocol, n)),
+            Cell::text(what(step)),
+        ])
+    });
+    let steps = Block::table("Steps", &["step", "when", "what"], steps);
+    blocks.push(Block::part("steps", "Steps", vec![steps]));
+    let sources = protocol.sources.iter().map(source).collect();
+    for (id, title, items) in [
+        ("suits", "Suits", vec![protocol.suits.clone()]),
+        ("notes", "Notes", protocol.notes.clone()),
+        (
+            "disagreements",
+            "Where sources disagree",
+            protocol.disagreements.clone(),
+        ),
+        (
+            "pregnant",
+            "Published percent pregnant to AI",
+            protocol_facts::pregnant(protocol),
+        ),
+        ("heat", "When heat comes", protocol_facts::heats(protocol)),
+        (
+            "doses",
+            "Label doses",
+            protocol_facts::doses(protocol, units),
+        ),
+        ("sources", "Sources", sources),
+        ("care", "Take care", care(protocol)),
+    ] {
+        if !items.is_empty() {
+            blocks.push(Block::part(id, title, vec![Block::bullets(items)]));
+        }
+    }
+    Document { title, blocks }
 }
 
-/// The same, with weights in the units chosen.
+/// The document for the terminal.
 #[must_use]
-pub fn show_in(protocol: &Protocol, library: &Library, units: Units) -> String {
-    let mut text = String::new();
+pub fn text(protocol: &Protocol, library: &Library, units: Units) -> String {
+    terminal::text(&document(protocol, library, units))
+}
+
+/// For whom it is, how often they go through the chute, and when they are bred.
+fn breeding(protocol: &Protocol) -> String {
     let class = match protocol.class {
         Class::Cow => "cows",
         Class::Heifer => "heifers",
         Class::Both => "cows and heifers",
     };
-    let _ = writeln!(text, "{}  ({})", protocol.name, protocol.id);
-    let passes = protocol.chute_passes();
-    let trips = if passes == 1 { "trip" } else { "trips" };
     let days = protocol.days_to_breeding();
     let breeding = if protocol.kind == Kind::EstrusDetection {
-        format!("and breeding by heat from day {days} on")
+        format!("breeding by heat from day {days} on")
     } else {
         format!("breeding after {days} days")
     };
-    let passes = format!(
-        "For {class}: {}; {passes} {trips} through the chute, {breeding}.",
-        protocol.kind.words()
-    );
-    let _ = writeln!(text, "{}", wrapped(&passes, "", ""));
-    let published_for = protocol_facts::published_for(protocol);
-    let _ = writeln!(text, "{}", wrapped(&published_for, "", ""));
-    if let Some(Origin::File(file)) = library.origin(protocol.id.as_str()) {
-        let _ = writeln!(text, "From {}.", crate::base::error::visible(file));
-    }
-    text.push('\n');
-    let mut table = table(&["step", "when", "what"]);
-    for (n, step) in protocol.steps.iter().enumerate() {
-        table.add_row([step.id.to_string(), when(protocol, n), what(step)]);
-    }
-    whole(&mut table, 0);
-    text.push_str(&lines(&table));
-    text.push('\n');
-    let mut section = |title: &str, items: &[String]| {
-        if !items.is_empty() {
-            let _ = writeln!(text, "{title}");
-            for item in items {
-                let _ = writeln!(text, "{}", wrapped(item, "  - ", "    "));
-            }
-            text.push('\n');
-        }
+    format!(
+        "For {class}: {}. {} through the chute, {breeding}.",
+        protocol.kind.words(),
+        count(protocol.chute_passes() as u32, "trip", "trips")
+    )
+}
+
+fn source(c: &Cited) -> String {
+    let checked = match (c.unverified, &c.tag) {
+        (false, _) => "",
+        (true, Some(_)) => " [from memory: check with the current sheet]",
+        (true, None) => " [not checked]",
     };
-    section("Suits", std::slice::from_ref(&protocol.suits));
-    section("Notes", &protocol.notes);
-    section("Where sources disagree", &protocol.disagreements);
-    section(
-        "Published percent pregnant to AI",
-        &protocol_facts::pregnant(protocol),
-    );
-    section("When heat comes", &protocol_facts::heats(protocol));
-    section("Label doses", &protocol_facts::doses(protocol, units));
-    let sources: Vec<String> = protocol
-        .sources
-        .iter()
-        .map(|c| {
-            format!(
-                "{}{}: {}{}",
-                c.tag.as_ref().map(|t| format!("{t}, ")).unwrap_or_default(),
-                c.title,
-                c.supports,
-                match (c.unverified, &c.tag) {
-                    (false, _) => "",
-                    (true, Some(_)) => " [from memory: check with the current sheet]",
-                    (true, None) => " [not checked]",
-                }
-            )
-        })
-        .collect();
-    section("Sources", &sources);
-    let cautions: Vec<String> = Caution::ALL
-        .into_iter()
-        .filter(|c| {
-            protocol
-                .steps
-                .iter()
-                .flat_map(|s| &s.actions)
-                .any(|a| a.cautions().contains(c))
-        })
+    let tag = c.tag.as_ref().map(|t| format!("{t}, "));
+    let tag = tag.unwrap_or_default();
+    format!("{tag}{}: {}{checked}", c.title, c.supports)
+}
+
+fn care(protocol: &Protocol) -> Vec<String> {
+    let actions = protocol.steps.iter().flat_map(|s| &s.actions);
+    let called = |c: &Caution| actions.clone().any(|a| a.cautions().contains(c));
+    let cautions = Caution::ALL.into_iter().filter(called);
+    let prescription = "GnRH, PG and inserts are prescription products in many places. Follow the \
+        label, your veterinarian and local rules.";
+    cautions
         .map(|c| format!("{} ({})", c.words(), c.source()))
-        .collect();
-    section("Take care", &cautions);
-    text.push_str(&wrapped(
-        "GnRH, PG and inserts are prescription products in many places: follow the label, your \
-         veterinarian and local rules.",
-        "",
-        "",
-    ));
-    text.push('\n');
-    text
+        .chain([prescription.to_owned()])
+        .collect()
 }
 
 fn when(protocol: &Protocol, n: usize) -> String {

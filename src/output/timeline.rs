@@ -3,11 +3,11 @@
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
-use super::COLUMNS;
+use super::document::{Block, Item};
 use crate::trade::protocol::{Kind, Mark, Protocol};
 
-/// Columns in front of a timeline.
-pub(super) const INDENT: usize = 34;
+/// Columns that a timeline has.
+const ROOM: usize = 46;
 
 fn sign(mark: Mark) -> char {
     match mark {
@@ -45,16 +45,14 @@ fn words(mark: Mark) -> &'static str {
     }
 }
 
-/// The line of a protocol: one sign a day; where that is too long for the terminal, one for the
+/// The line of a protocol: one sign a day; where that is too long, one for the
 /// same number of days each, which then stands behind it, as in `x2`.
 pub(super) fn line(protocol: &Protocol) -> String {
     let days = protocol.timeline();
-    let room = COLUMNS - INDENT;
-    let scaled = room - 6;
-    let each = if days.len() <= room {
+    let each = if days.len() <= ROOM {
         1
     } else {
-        days.len().div_ceil(scaled)
+        days.len().div_ceil(ROOM - 6)
     };
     let mut text: String = days
         .chunks(each)
@@ -68,39 +66,34 @@ pub(super) fn line(protocol: &Protocol) -> String {
 }
 
 /// What the signs in these timelines mean.
-pub(super) fn key<'a>(protocols: impl IntoIterator<Item = &'a Protocol>) -> String {
-    let (mut used, mut lines) = (BTreeSet::new(), Vec::new());
+pub(super) fn key<'a>(protocols: impl IntoIterator<Item = &'a Protocol>) -> Block {
+    let (mut used, mut scaled) = (BTreeSet::new(), false);
     for protocol in protocols {
         used.extend(protocol.timeline());
-        lines.push(line(protocol));
+        scaled |= line(protocol).contains(" x");
     }
-    let mut text = super::wrapped(
-        "One sign a day, from the first treatment on. Of several things on one day the first of \
-         these is drawn:",
-        "",
-        "",
-    );
-    let mut column = COLUMNS;
-    for mark in used {
-        let item = format!("{} {}", sign(mark), words(mark));
-        if column + 3 + item.len() > COLUMNS {
-            text += "\n  ";
-            column = 2;
-        } else {
-            text += "   ";
-            column += 3;
-        }
-        text += &item;
-        column += item.len();
-    }
-    if lines.iter().any(|l| l.contains(" x")) {
-        text += "\n  x2, x3, ... each sign stands for that many days";
-    }
-    text + "\n"
+    let signs = used.into_iter().map(|m| (sign(m).to_string(), words(m)));
+    let more = ("x2, x3".to_owned(), "each sign stands for that many days");
+    let facts = signs.chain(scaled.then_some(more));
+    Block::part(
+        "signs",
+        "Signs, one for each day from the first treatment on",
+        vec![
+            Block::paragraph("Of several things on one day, the first in this list is drawn."),
+            Block::facts(facts),
+        ],
+    )
+}
+
+/// A protocol after some words: its facts, and below them its timeline.
+pub(super) fn entry(lead: &str, protocol: &Protocol) -> Item {
+    let mut item = Item::text(format!("{lead}; {}", facts(protocol)));
+    item.blocks.push(Block::paragraph(line(protocol)));
+    item
 }
 
 /// How a protocol breeds, in a word or two.
-pub(super) fn breeds(kind: Kind) -> &'static str {
+fn breeds(kind: Kind) -> &'static str {
     match kind {
         Kind::FixedTime => "timed",
         Kind::EstrusDetection => "heat",
@@ -110,7 +103,7 @@ pub(super) fn breeds(kind: Kind) -> &'static str {
 }
 
 /// `10 days, 3 passes, timed`.
-pub(super) fn facts(protocol: &Protocol) -> String {
+fn facts(protocol: &Protocol) -> String {
     let passes = protocol.chute_passes();
     format!(
         "{} days, {passes} {}, {}",

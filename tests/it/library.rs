@@ -6,6 +6,7 @@ use std::path::Path;
 use thawline::figures::heat::between;
 use thawline::protocol::heat::Heats;
 use thawline::protocol::{Action, Cattle, Class, Delay, Library, Protocol, Semen, dose};
+use thawline::units::Units;
 use thawline::{output, sources};
 
 use crate::demo::same_as;
@@ -242,7 +243,7 @@ fn what_the_label_limits_is_said() {
 fn every_protocol_fits_the_terminal() {
     let library = Library::built_in();
     for p in LIBRARY.iter() {
-        let wide: Vec<String> = output::protocols::show(p, &library)
+        let wide: Vec<String> = output::protocols::text(p, &library, Units::default())
             .lines()
             .filter(|l| l.chars().count() > 80)
             .map(str::to_owned)

@@ -251,7 +251,7 @@ fn folders_of_ones_own_protocols() {
     let run = check("good");
     assert_eq!(run.code, 0, "{}", run.err);
     assert!(
-        run.out.contains("good/\\u{1b}[2J.yaml: well."),
+        run.out.contains("good/\\u{1b}[2J.yaml: can be used."),
         "{}",
         run.out
     );
