@@ -1,13 +1,12 @@
 //! Which protocol, starting when: every protocol at every start that a group's wishes allow, judged
 //! by what people weigh; and the starts of several groups chosen together.
 //!
-//! [`choose`] enumerates (`candidates`), drops what breaks a wish and keeps the reason (`demand`, `reasons`),
+//! [`choose`] enumerates (`candidates`), drops what breaks a wish and keeps the reason (`wishes`, `reasons`),
 //! counts what is left for what people weigh (`judge`, `cover`), lists the best (`shortlist`) and
 //! picks for all groups at once (`together`, by `model` and `pairs`).
 
 mod candidates;
 mod cover;
-mod demand;
 mod judge;
 mod learn;
 mod model;
@@ -31,11 +30,11 @@ use crate::base::progress::{NoProgress, Progress};
 use crate::base::time::Instant;
 use crate::base::units::{Head, Id};
 use crate::planning::crew;
+use crate::planning::wishes::Demands;
 use crate::trade::figures::Calving;
 use crate::trade::protocol::{Class, Library, Protocol};
 use crate::trade::season::{Group, Season, Undecided, Weights, Wishes};
 use cover::Scene;
-use demand::Demands;
 use reasons::{give_up, kept_out, tally};
 use shortlist::{Field, Judged};
 use table::{Entry, Table};

@@ -3,10 +3,10 @@
 use chrono::NaiveDateTime;
 
 use super::candidates::Candidate;
-use super::demand::Demands;
 use super::shortlist::Field;
 use crate::base::time::Instant;
 use crate::base::units::Id;
+use crate::planning::wishes::Demands;
 
 pub(super) fn tally(demands: &Demands<'_>, candidates: &[Candidate]) -> Vec<Wish> {
     demands
