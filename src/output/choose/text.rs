@@ -222,9 +222,11 @@ fn of_row(n: usize, row: &Row, season: &Season) -> String {
 
 fn dates(row: &Row, season: &Season) -> String {
     let by_heat = row.protocol.steps.iter().any(Step::is_heat_breeding);
+    let spread = row.spread.as_ref().map(|s| format!(", {}", s.words()));
     format!(
-        "Start {}, {} {}. Calves from {}, on average {}.",
+        "Start {}{}, {} {}. Calves from {}, on average {}.",
         row.start.format("%a %-d %b %Y %H:%M"),
+        spread.unwrap_or_default(),
         if by_heat { "heat from" } else { "AI" },
         season.zone.human_short(row.breeding),
         row.first_calves.format("%-d %b %Y"),

@@ -30,6 +30,7 @@ use crate::base::progress::{NoProgress, Progress};
 use crate::base::time::Instant;
 use crate::base::units::{Head, Id};
 use crate::planning::crew;
+use crate::planning::crew::starts::days::Spread;
 use crate::planning::wishes::Demands;
 use crate::trade::figures::Calving;
 use crate::trade::protocol::{Class, Library, Protocol};
@@ -151,6 +152,8 @@ pub struct Row {
     pub protocol: Protocol,
     /// Local start.
     pub start: NaiveDateTime,
+    /// Over which days the group is spread, where one start leaves somebody: what all else is told for.
+    pub spread: Option<Spread>,
     /// Other starts, just as good.
     pub equal: Vec<NaiveDateTime>,
     /// The first breeding: its aim for the first animal, or the first day of heat watch.
@@ -199,7 +202,7 @@ pub fn choose_watched(
     progress: &dyn Progress,
 ) -> Result<Chosen, Error> {
     let (wanting, fixed) = wanting(season, only)?;
-    let mut scene = Scene::new(season, &fixed);
+    let mut scene = Scene::new(season, fixed).map_err(|f| Error::internal(vec![fault(&f)]))?;
     let unpriced = unpriced(season, library, &wanting);
     let weights = weights(season, &unpriced);
     let mut groups = Vec::new();
@@ -223,7 +226,7 @@ pub fn choose_watched(
             protocols: &protocols,
             standings: &standings,
             candidates: &candidates,
-            hard: demands.hard,
+            demands: &demands,
             weights,
         };
         let with_some: std::collections::BTreeSet<usize> =
@@ -240,15 +243,10 @@ pub fn choose_watched(
             entries.push(
                 varied
                     .iter()
-                    .map(|j| Entry::new(season, &scene, field.group(&j.candidate), j))
+                    .map(|j| Entry::new(season, &scene, field.decided(j), j))
                     .collect::<Vec<_>>(),
             );
-            varied_rows.push(
-                varied
-                    .iter()
-                    .map(|j| row(&field, wishes, &demands, j))
-                    .collect(),
-            );
+            varied_rows.push(varied.iter().map(|j| row(&field, wishes, j)).collect());
         }
         groups.push(GroupChoice {
             nth: group.nth,
@@ -261,14 +259,14 @@ pub fn choose_watched(
             protocols: protocols.len(),
             looked_at: candidates.len(),
             fitting: field.fitting().count(),
-            kept_out: kept_out(&field, &demands),
-            give_up: give_up(&field, &demands),
+            kept_out: kept_out(&field),
+            give_up: give_up(&field),
             rows: rows
                 .iter()
                 .map(|j| {
-                    let mut row = row(&field, wishes, &demands, j);
+                    let mut row = row(&field, wishes, j);
                     if j.cover.not_bred > 0 {
-                        row.why = scene.why(&field.group(&j.candidate))?;
+                        row.why = scene.why(&field.decided(j))?;
                     }
                     Ok(row)
                 })
@@ -392,13 +390,14 @@ fn none_wanting(season: &Season, only: Option<&str>) -> Finding {
     unknown_id("group", id, ids, "a season with a group", see)
 }
 
-fn row(field: &Field<'_>, wishes: &Wishes, demands: &Demands<'_>, judged: &Judged) -> Row {
+fn row(field: &Field<'_>, wishes: &Wishes, judged: &Judged) -> Row {
     let c = &judged.candidate;
     let zone = field.season.zone;
     let due = |day: NaiveDate| Calving::of(day, &wishes.gestation);
     Row {
         protocol: field.protocols[c.protocol].clone(),
         start: c.start,
+        spread: judged.spread.clone(),
         equal: judged.equal.clone(),
         breeding: c.first,
         first_calves: due(c.first_day).first,
@@ -406,7 +405,7 @@ fn row(field: &Field<'_>, wishes: &Wishes, demands: &Demands<'_>, judged: &Judge
         standing: field.standings[c.protocol].clone(),
         cover: judged.cover.clone(),
         why: None,
-        broken: demands.words(c.broken),
+        broken: field.demands.words(c.broken),
         values: judged.values,
         points: judged.points,
     }

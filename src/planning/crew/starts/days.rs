@@ -20,6 +20,7 @@ use crate::planning::crew::sessions::parts::NEAR;
 use crate::planning::crew::{Fault, count};
 use crate::planning::dating::{self, DatedSeason, Due, Work};
 use crate::planning::wishes::{Broken, Demands};
+use crate::trade::protocol::{Anchor, Protocol};
 use crate::trade::season::{Group, PenStarts, Season};
 
 /// Days after the group's start on which a lot may begin: a week later the next treatment of the first is
@@ -92,10 +93,10 @@ pub struct Days<'a> {
     room: BTreeMap<i64, (u32, NaiveDateTime)>,
 }
 
-/// True if a group may be spread over days at all: it is neither fed nor watched as one.
+/// True if a group on a protocol may be spread over days at all: it is neither fed nor watched as one.
 #[must_use]
-pub fn may_spread(group: &Group) -> bool {
-    group.protocol.steps.iter().all(|s| s.lasts_days.is_none())
+pub fn may_spread(protocol: &Protocol) -> bool {
+    protocol.steps.iter().all(|s| s.lasts_days.is_none())
 }
 
 impl<'a> Days<'a> {
@@ -280,7 +281,7 @@ impl<'a> Days<'a> {
         } else {
             self.of().head().0
         };
-        if days < 2 || days > most || !may_spread(self.of()) {
+        if days < 2 || days > most || !may_spread(&self.of().protocol) {
             return Ok(Vec::new());
         }
         let plain: Vec<i64> = (0..i64::from(days)).collect();
@@ -317,10 +318,11 @@ impl<'a> Days<'a> {
     /// Lots with their starts: each as found for its day, its pens in turn.
     fn begun(&self, laters: &[i64], lots: &[Vec<Head>]) -> Option<Spread> {
         let group = self.of();
-        let first =
-            group.protocol.steps.iter().find(|s| {
-                s.lasts_days.is_none() && s.anchor == crate::trade::protocol::Anchor::Start
-            });
+        let first = group
+            .protocol
+            .steps
+            .iter()
+            .find(|s| s.lasts_days.is_none() && s.anchor == Anchor::Start);
         let (mut pens, mut starts) = (Vec::new(), Vec::new());
         for (later, lot) in laters.iter().zip(lots) {
             let mut at = self.room.get(later)?.1;
@@ -474,7 +476,7 @@ pub fn spread(
     progress: &dyn Progress,
 ) -> Result<Option<Spread>, Fault> {
     let of = &season.groups[group];
-    if of.days < 2 || !may_spread(of) {
+    if of.days < 2 || !may_spread(&of.protocol) {
         return Ok(None);
     }
     Days::new(season, group, of.pens_stated, progress)?.best(of.days)
