@@ -9,8 +9,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::TimeDelta;
 
 use super::judge::SPARE;
-use crate::base::progress::{Budget, NoProgress};
+use crate::base::progress::{Budget, NoProgress, Progress as _};
 use crate::base::time::Instant;
+use crate::base::units::Id;
 use crate::planning::crew::starts::days::Spread;
 use crate::planning::crew::starts::{self, spread};
 use crate::planning::crew::{self, Counted, Fault};
@@ -50,13 +51,14 @@ pub(super) struct Scene<'a> {
     chute: BTreeSet<Quarter>,
     /// What is not bred of some of the fixed groups alone.
     known: BTreeMap<Vec<usize>, u32>,
-    /// Work left for spreading groups over days.
-    spreading: Budget<'a>,
+    /// Work left for spreading over days, by group and protocol.
+    spreading: BTreeMap<(usize, Id), i64>,
+    share: i64,
 }
 
-/// Work for spreading all that is counted over days, in about microseconds: what is counted later stays on
-/// one day.
-const SPREAD_WORK: i64 = 10_000_000;
+/// Work for spreading over days all starts of a protocol, of all groups together, in about microseconds: what
+/// is counted later stays on one day.
+const SPREAD_WORK: i64 = 3_000_000;
 
 /// The breeding hours of a group's pens.
 fn hours(dues: &[Due]) -> Vec<(Instant, Instant)> {
@@ -91,7 +93,11 @@ fn not_bred(counted: &[Counted]) -> u32 {
 
 impl<'a> Scene<'a> {
     /// What the plan is to settle of the groups is settled.
-    pub(super) fn new(season: &'a Season, fixed: Vec<Group>) -> Result<Self, Fault> {
+    pub(super) fn new(
+        season: &'a Season,
+        fixed: Vec<Group>,
+        wanting: usize,
+    ) -> Result<Self, Fault> {
         let mut trial = season.clone();
         trial.groups = fixed;
         trial.open = Vec::new();
@@ -113,7 +119,8 @@ impl<'a> Scene<'a> {
             hours: all_hours,
             chute,
             known: BTreeMap::new(),
-            spreading: Budget::new(&NoProgress, SPREAD_WORK),
+            spreading: BTreeMap::new(),
+            share: SPREAD_WORK / wanting.max(1) as i64,
         })
     }
 
@@ -194,10 +201,14 @@ impl<'a> Scene<'a> {
     pub(super) fn cover(&mut self, group: &Group) -> Result<(Cover, Option<Spread>), Fault> {
         let one = self.covered(group)?;
         let short = one.not_bred + one.other_head > 0;
-        if group.days < 2 || !short || self.spreading.used_up() {
+        let key = (group.nth, group.protocol.id.clone());
+        let left = self.spreading.entry(key).or_insert(self.share);
+        if group.days < 2 || !short || *left == 0 {
             return Ok((one, None));
         }
-        let spread = spread::chosen(&self.fixed, group, &mut self.trial, &self.spreading)?;
+        let budget = Budget::new(&NoProgress, *left);
+        let spread = spread::chosen(&self.fixed, group, &mut self.trial, &budget)?;
+        *left = budget.left();
         let cover = match &spread {
             Some(spread) => self.covered(&spread.of(group))?,
             None => one,

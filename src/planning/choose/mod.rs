@@ -202,7 +202,8 @@ pub fn choose_watched(
     progress: &dyn Progress,
 ) -> Result<Chosen, Error> {
     let (wanting, fixed) = wanting(season, only)?;
-    let mut scene = Scene::new(season, fixed).map_err(|f| Error::internal(vec![fault(&f)]))?;
+    let mut scene =
+        Scene::new(season, fixed, wanting.len()).map_err(|f| Error::internal(vec![fault(&f)]))?;
     let unpriced = unpriced(season, library, &wanting);
     let weights = weights(season, &unpriced);
     let mut groups = Vec::new();

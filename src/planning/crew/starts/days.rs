@@ -217,8 +217,7 @@ impl<'a> Days<'a> {
             if at.date() != own.date() || (later == 0 && at < own) {
                 continue;
             }
-            let room = self.room_at(at)?;
-            if room > best.0 {
+            if let Some(room) = self.room_at(at, best.0)? {
                 best = (room, at);
             }
             if best.0 >= self.half() {
@@ -236,7 +235,8 @@ impl<'a> Days<'a> {
         if self.whole { half.max(largest) } else { half }
     }
 
-    fn room_at(&self, at: NaiveDateTime) -> Result<u32, Fault> {
+    /// The same for a lot that begins then, where it is more than is known of another start.
+    fn room_at(&self, at: NaiveDateTime, known: u32) -> Result<Option<u32>, Fault> {
         let first = at == self.of().start;
         let fits = |head: u32| -> Result<bool, Fault> {
             let dated = self.dated(&Spread {
@@ -248,9 +248,15 @@ impl<'a> Days<'a> {
                 && self.uncovered(dated.dues, false)? <= self.left)
         };
         let (mut low, mut high) = (0, self.half() + 1);
+        if known > 0 {
+            low = known + 1;
+            if !fits(low)? {
+                return Ok(None);
+            }
+        }
         // Few may fit where many do not: first down by halves, then between.
         let mut head = self.half();
-        while head > 0 {
+        while low == 0 && head > 0 {
             if fits(head)? {
                 low = head;
                 break;
@@ -266,7 +272,7 @@ impl<'a> Days<'a> {
                 high = middle;
             }
         }
-        Ok(low)
+        Ok((low > 0).then_some(low))
     }
 
     /// Ways to spread the group over so many days, the plainest first: days that follow each other, with
