@@ -9,7 +9,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::TimeDelta;
 
 use super::judge::SPARE;
-use crate::base::progress::{Budget, NoProgress, Progress as _};
+use crate::base::progress::{Budget, NoProgress, Progress};
 use crate::base::time::Instant;
 use crate::base::units::Id;
 use crate::planning::crew::starts::days::Spread;
@@ -202,18 +202,30 @@ impl<'a> Scene<'a> {
         let one = self.covered(group)?;
         let short = one.not_bred + one.other_head > 0;
         let key = (group.nth, group.protocol.id.clone());
-        let left = self.spreading.entry(key).or_insert(self.share);
-        if group.days < 2 || !short || *left == 0 {
+        let left = self.spreading.get(&key).copied().unwrap_or(self.share);
+        if group.days < 2 || !short || left == 0 {
             return Ok((one, None));
         }
-        let budget = Budget::new(&NoProgress, *left);
-        let spread = spread::chosen(&self.fixed, group, &mut self.trial, &budget)?;
-        *left = budget.left();
+        let budget = Budget::new(&NoProgress, left);
+        let spread = self.spread(group, &budget)?;
+        self.spreading.insert(key, budget.left());
         let cover = match &spread {
             Some(spread) => self.covered(&spread.of(group))?,
             None => one,
         };
         Ok((cover, spread))
+    }
+
+    /// How the plan spreads a group over days.
+    pub(super) fn spread(
+        &mut self,
+        group: &Group,
+        progress: &dyn Progress,
+    ) -> Result<Option<Spread>, Fault> {
+        if group.days < 2 {
+            return Ok(None);
+        }
+        spread::chosen(&self.fixed, group, &mut self.trial, progress)
     }
 
     fn covered(&mut self, group: &Group) -> Result<Cover, Fault> {
