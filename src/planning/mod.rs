@@ -5,3 +5,4 @@ pub mod choose;
 pub mod crew;
 pub mod dating;
 pub mod plan;
+pub(crate) mod wishes;

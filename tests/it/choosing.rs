@@ -374,7 +374,7 @@ fn a_chute_is_for_one_group_at_a_time() {
 }
 
 /// What breaks a wish in a finished plan: each cow, each treatment, first to last.
-fn broken_in_plan(season: &season::Season, plan: &thawline::plan::Plan) -> Vec<String> {
+pub(crate) fn broken_in_plan(season: &season::Season, plan: &thawline::plan::Plan) -> Vec<String> {
     let mut broken = Vec::new();
     for (n, group) in season.groups.iter().enumerate() {
         let Some(w) = &group.wishes else { continue };

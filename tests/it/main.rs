@@ -10,6 +10,7 @@ mod calendars;
 mod calves;
 mod chance;
 mod choosing;
+mod choosing_days;
 mod codes;
 mod cover;
 mod cover_bounds;

@@ -26,7 +26,7 @@ const ORDER: &[(&str, &[&str])] = &[
     ),
     (
         "planning",
-        &["dating", "crew", "choose", "aftercare", "plan"],
+        &["dating", "wishes", "crew", "choose", "aftercare", "plan"],
     ),
     (
         "analysis",

@@ -247,9 +247,13 @@ class Checker:
         named = [r["animal"] for r in rows if r["animal"]]
         self.same("matings", "animals", named, [a["animal"] for g in said["groups"] for a in g["animals"]])
         rows, said = self.both("choose", "demo/wishes.yaml")
-        every = [(g["id"], r["protocol"], r["points"], r["start"][:16]) for g in said["groups"] for r in g["rows"]]
+        every = [
+            (g["id"], r["protocol"], r["points"], r["start"][:16], len(r["lots"] or [1]))
+            for g in said["groups"]
+            for r in g["rows"]
+        ]
         told = [
-            (r["group"], r["protocol"], float(r["points"]), f"{r['start_date']}T{r['start']}")
+            (r["group"], r["protocol"], float(r["points"]), f"{r['start_date']}T{r['start']}", int(r["start_days"]))
             for r in rows
             if r["row"] == "candidate"
         ]

@@ -193,8 +193,10 @@ fn dates(row: &Row, season: &Season) -> Vec<(&'static str, String)> {
         row.first_calves.format("%-d %b %Y"),
         row.mean_calving.format("%-d %b %Y")
     );
+    let spread = row.spread.as_ref().map(|s| format!(", {}", s.words()));
+    let start = row.start.format("%a %-d %b %Y %H:%M");
     vec![
-        ("Start", row.start.format("%a %-d %b %Y %H:%M").to_string()),
+        ("Start", format!("{start}{}", spread.unwrap_or_default())),
         (
             if by_heat { "Heat from" } else { "AI" },
             season.zone.human_short(row.breeding),

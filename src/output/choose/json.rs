@@ -137,6 +137,9 @@ struct RowView<'a> {
     protocol: &'a str,
     /// The start, with the offset.
     start: String,
+    /// What begins on each day, where the group is spread over days as the plan would spread it; null where
+    /// all begin on one.
+    lots: Option<Vec<LotView>>,
     /// Other starts that are just as good, with the offset.
     equal_starts: Vec<String>,
     /// The first breeding, with the offset.
@@ -175,6 +178,15 @@ struct RowView<'a> {
     units: BTreeMap<Criterion, f64>,
     /// Points in all; fewer are better.
     points: f64,
+}
+
+/// What begins on one day.
+#[derive(Serialize, JsonSchema)]
+struct LotView {
+    /// When it begins, with the offset.
+    start: String,
+    /// Head.
+    head: u32,
 }
 
 /// Hours of work.
@@ -302,14 +314,17 @@ fn group<'a>(g: &'a GroupChoice, season: &Season) -> GroupView<'a> {
 
 fn row<'a>(r: &'a Row, season: &Season) -> RowView<'a> {
     let s = &r.standing;
+    let told = |local| season.zone.rfc3339(season.zone.resolve(local).at);
+    let lot = |(start, head)| LotView {
+        start: told(start),
+        head,
+    };
+    let spread = r.spread.as_ref();
     RowView {
         protocol: r.protocol.id.as_str(),
-        start: season.zone.rfc3339(season.zone.resolve(r.start).at),
-        equal_starts: r
-            .equal
-            .iter()
-            .map(|e| season.zone.rfc3339(season.zone.resolve(*e).at))
-            .collect(),
+        start: told(r.start),
+        lots: spread.map(|s| s.lots().into_iter().map(lot).collect()),
+        equal_starts: r.equal.iter().map(|e| told(*e)).collect(),
         first_breeding: season.zone.rfc3339(r.breeding),
         first_calves: r.first_calves.to_string(),
         mean_calving: r.mean_calving.to_string(),

@@ -2,10 +2,9 @@
 
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime, TimeDelta, Timelike};
 
-use super::demand::{Broken, Demands};
 use crate::base::time::{Instant, Zone};
-use crate::base::units::Head;
 use crate::planning::dating::{self, DatedSeason, Work};
+use crate::planning::wishes::{Broken, Demands};
 use crate::trade::protocol::{Library, Protocol};
 use crate::trade::season::{Group, Season, Undecided, Wishes};
 
@@ -29,6 +28,28 @@ pub(super) struct Candidate {
     pub(super) mean: Instant,
     /// Chute work, and breeding at its aim, at night.
     pub(super) night: TimeDelta,
+}
+
+impl Candidate {
+    /// Of a group with its dates: `protocol` is the place of its protocol. `None` if it is not bred.
+    pub(super) fn of(
+        season: &Season,
+        demands: &Demands<'_>,
+        protocol: usize,
+        group: &Group,
+    ) -> Option<Self> {
+        let dated = dating::date_groups(season, std::slice::from_ref(group));
+        let (bred, broken) = demands.of_dates(group, &dated)?;
+        Some(Self {
+            protocol,
+            start: group.start,
+            broken: demands.of_protocol(&group.protocol) | broken,
+            first: bred.first,
+            first_day: bred.first_day,
+            mean: bred.mean,
+            night: night(season.zone, &dated),
+        })
+    }
 }
 
 /// The protocols that are published for these animals and this semen, for a first service.
@@ -66,7 +87,6 @@ pub(super) fn enumerate(
     };
     let every = wishes.start_every.num_minutes().max(15) as usize;
     for (n, protocol) in protocols.iter().enumerate() {
-        let always = demands.of_protocol(protocol);
         let lead = TimeDelta::days(protocol.days_to_breeding());
         let mut one = group
             .clone()
@@ -77,93 +97,14 @@ pub(super) fn enumerate(
             for minute in (0..24 * 60).step_by(every) {
                 let clock = NaiveTime::MIN + TimeDelta::minutes(i64::from(minute));
                 one.start = date.and_time(clock);
-                let dated = dating::date_groups(season, std::slice::from_ref(&one));
-                let Some(bred) = Bred::of(season, &one, &dated) else {
-                    continue;
-                };
-                let first = season.zone.date(bred.first);
-                if (from..=to).contains(&first) {
-                    found.push(Candidate {
-                        protocol: n,
-                        start: one.start,
-                        broken: always
-                            | demands.of_dates(&dated.passes, bred.first_day, bred.last_day),
-                        first: bred.first,
-                        first_day: bred.first_day,
-                        mean: bred.mean,
-                        night: night(season.zone, &dated),
-                    });
-                }
+                let candidate = Candidate::of(season, demands, n, &one);
+                let looked_at = |c: &Candidate| (from..=to).contains(&season.zone.date(c.first));
+                found.extend(candidate.filter(looked_at));
             }
             date += TimeDelta::days(1);
         }
     }
     found
-}
-
-/// When a group is bred.
-struct Bred {
-    first: Instant,
-    mean: Instant,
-    /// The first and the last day on which any animal of any pen may be bred: somewhere in her hours.
-    first_day: NaiveDate,
-    last_day: NaiveDate,
-}
-
-impl Bred {
-    fn of(season: &Season, group: &Group, dated: &DatedSeason) -> Option<Self> {
-        let zone = season.zone;
-        let breeding = season.rules.heat.breeding;
-        let mut first = None::<Instant>;
-        let mut days: Vec<NaiveDate> = Vec::new();
-        // Moments from the first breeding, each weighed by its animals.
-        let mut moments: Vec<(Instant, f64)> = Vec::new();
-        let timed: u32 = dated.dues.iter().map(|d| d.head.0).sum();
-        // Where half-days are planned they say when heat is bred; else it is the middle of the watch.
-        let by_heat = if dated.heats.is_empty() {
-            f64::from(group.head().0.saturating_sub(timed)).max(1.0)
-        } else {
-            0.0
-        };
-        for pass in &dated.passes {
-            let (at, middle, head) = match pass.work {
-                Work::Breeding if pass.head > Head(0) => {
-                    let hours = pass.hours?;
-                    days.extend([hours.earliest, hours.latest].map(|at| zone.date(at)));
-                    (pass.start, hours.aim, f64::from(pass.head.0))
-                }
-                Work::HeatWatch { first, last } => {
-                    days.extend([first, last]);
-                    // Who is seen at the last check is bred hours later.
-                    let check = season.rules.heat.checks.last().filter(|_| by_heat > 0.0);
-                    let seen = check.map(|c| zone.resolve(last.and_time(*c)).at);
-                    days.extend(seen.map(|at| zone.date(at + breeding.latest)));
-                    let middle = pass.start + (pass.end - pass.start) / 2;
-                    (pass.start, middle, by_heat)
-                }
-                _ => continue,
-            };
-            first = Some(first.map_or(at, |f| f.min(at)));
-            moments.push((middle, head));
-        }
-        // Somebody may come in heat where nobody is expected.
-        for half_day in dated.heats.iter().flat_map(|h| &h.half_days) {
-            let window = [breeding.earliest, breeding.latest];
-            days.extend(window.map(|after| zone.date(half_day.check + after)));
-        }
-        let first = first?;
-        let all: f64 = moments.iter().map(|(_, w)| w).sum();
-        let late: f64 = moments
-            .iter()
-            .map(|(at, w)| (*at - first).num_seconds() as f64 * w)
-            .sum();
-        Some(Self {
-            first,
-            first_day: days.iter().min().copied()?,
-            last_day: days.iter().max().copied()?,
-            mean: first + TimeDelta::seconds((late / all.max(1.0)).round() as i64),
-        })
-    }
 }
 
 /// The night: nobody likes to work from nine in the evening to five in the morning.

@@ -1,15 +1,19 @@
 //! How well the crew covers a choice, and what it does to other groups: by the same sessions, crew
 //! and choices as in a plan.
 //!
-//! Whole sessions alone are counted, without divided days. That is fast, and a plan never covers fewer.
+//! Whole sessions are counted, without a technician's day divided between sites. That is fast, and a plan never
+//! covers fewer. A group with `days` that one start does not serve is spread by the plan's own search.
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::TimeDelta;
 
 use super::judge::SPARE;
-use crate::base::progress::NoProgress;
+use crate::base::progress::{Budget, NoProgress, Progress};
 use crate::base::time::Instant;
+use crate::base::units::Id;
+use crate::planning::crew::starts::days::Spread;
+use crate::planning::crew::starts::{self, spread};
 use crate::planning::crew::{self, Counted, Fault};
 use crate::planning::dating::{self, DatedSeason, Due, Work};
 use crate::trade::season::{Group, Season};
@@ -42,12 +46,19 @@ pub(super) struct Scene<'a> {
     season: &'a Season,
     /// A copy whose groups change.
     trial: Season,
-    fixed: &'a [Group],
+    fixed: Vec<Group>,
     hours: Vec<Vec<(Instant, Instant)>>,
     chute: BTreeSet<Quarter>,
     /// What is not bred of some of the fixed groups alone.
     known: BTreeMap<Vec<usize>, u32>,
+    /// Work left for spreading over days, by group and protocol.
+    spreading: BTreeMap<(usize, Id), i64>,
+    share: i64,
 }
+
+/// Work for spreading over days all starts of a protocol, of all groups together, in about microseconds: what
+/// is counted later stays on one day.
+const SPREAD_WORK: i64 = 3_000_000;
 
 /// The breeding hours of a group's pens.
 fn hours(dues: &[Due]) -> Vec<(Instant, Instant)> {
@@ -81,25 +92,36 @@ fn not_bred(counted: &[Counted]) -> u32 {
 }
 
 impl<'a> Scene<'a> {
-    pub(super) fn new(season: &'a Season, fixed: &'a [Group]) -> Self {
+    /// What the plan is to settle of the groups is settled.
+    pub(super) fn new(
+        season: &'a Season,
+        fixed: Vec<Group>,
+        wanting: usize,
+    ) -> Result<Self, Fault> {
         let mut trial = season.clone();
-        trial.groups = Vec::new();
+        trial.groups = fixed;
         trial.open = Vec::new();
+        if trial.has_open_pens() {
+            trial = starts::apart(&trial, &NoProgress)?.0;
+        }
+        let fixed = std::mem::take(&mut trial.groups);
         let mut all_hours = Vec::new();
         let mut chute = BTreeSet::new();
-        for group in fixed {
+        for group in &fixed {
             let dated = dating::date_groups(season, std::slice::from_ref(group));
             all_hours.push(hours(&dated.dues));
             chute.extend(quarters(group.site, &dated));
         }
-        Self {
+        Ok(Self {
             season,
             trial,
             fixed,
             hours: all_hours,
             chute,
             known: BTreeMap::new(),
-        }
+            spreading: BTreeMap::new(),
+            share: SPREAD_WORK / wanting.max(1) as i64,
+        })
     }
 
     /// True if a fixed group is in that chute then.
@@ -175,8 +197,38 @@ impl<'a> Scene<'a> {
         }))
     }
 
-    /// How a group is covered.
-    pub(super) fn cover(&mut self, group: &Group) -> Result<Cover, Fault> {
+    /// How a group is covered, and how it is spread over days for it.
+    pub(super) fn cover(&mut self, group: &Group) -> Result<(Cover, Option<Spread>), Fault> {
+        let one = self.covered(group)?;
+        let short = one.not_bred + one.other_head > 0;
+        let key = (group.nth, group.protocol.id.clone());
+        let left = self.spreading.get(&key).copied().unwrap_or(self.share);
+        if group.days < 2 || !short || left == 0 {
+            return Ok((one, None));
+        }
+        let budget = Budget::new(&NoProgress, left);
+        let spread = self.spread(group, &budget)?;
+        self.spreading.insert(key, budget.left());
+        let cover = match &spread {
+            Some(spread) => self.covered(&spread.of(group))?,
+            None => one,
+        };
+        Ok((cover, spread))
+    }
+
+    /// How the plan spreads a group over days.
+    pub(super) fn spread(
+        &mut self,
+        group: &Group,
+        progress: &dyn Progress,
+    ) -> Result<Option<Spread>, Fault> {
+        if group.days < 2 {
+            return Ok(None);
+        }
+        spread::chosen(&self.fixed, group, &mut self.trial, progress)
+    }
+
+    fn covered(&mut self, group: &Group) -> Result<Cover, Fault> {
         let dated = dating::date_groups(self.season, std::slice::from_ref(group));
         let alone = self.count(vec![group.clone()])?;
         let own = not_bred(&alone);

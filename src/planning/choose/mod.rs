@@ -1,13 +1,12 @@
 //! Which protocol, starting when: every protocol at every start that a group's wishes allow, judged
 //! by what people weigh; and the starts of several groups chosen together.
 //!
-//! [`choose`] enumerates (`candidates`), drops what breaks a wish and keeps the reason (`demand`, `reasons`),
+//! [`choose`] enumerates (`candidates`), drops what breaks a wish and keeps the reason (`wishes`, `reasons`),
 //! counts what is left for what people weigh (`judge`, `cover`), lists the best (`shortlist`) and
 //! picks for all groups at once (`together`, by `model` and `pairs`).
 
 mod candidates;
 mod cover;
-mod demand;
 mod judge;
 mod learn;
 mod model;
@@ -31,11 +30,12 @@ use crate::base::progress::{NoProgress, Progress};
 use crate::base::time::Instant;
 use crate::base::units::{Head, Id};
 use crate::planning::crew;
+use crate::planning::crew::starts::days::Spread;
+use crate::planning::wishes::Demands;
 use crate::trade::figures::Calving;
 use crate::trade::protocol::{Class, Library, Protocol};
 use crate::trade::season::{Group, Season, Undecided, Weights, Wishes};
 use cover::Scene;
-use demand::Demands;
 use reasons::{give_up, kept_out, tally};
 use shortlist::{Field, Judged};
 use table::{Entry, Table};
@@ -152,6 +152,8 @@ pub struct Row {
     pub protocol: Protocol,
     /// Local start.
     pub start: NaiveDateTime,
+    /// Over which days the group is spread, where one start leaves somebody: what all else is told for.
+    pub spread: Option<Spread>,
     /// Other starts, just as good.
     pub equal: Vec<NaiveDateTime>,
     /// The first breeding: its aim for the first animal, or the first day of heat watch.
@@ -200,7 +202,8 @@ pub fn choose_watched(
     progress: &dyn Progress,
 ) -> Result<Chosen, Error> {
     let (wanting, fixed) = wanting(season, only)?;
-    let mut scene = Scene::new(season, &fixed);
+    let mut scene =
+        Scene::new(season, fixed, wanting.len()).map_err(|f| Error::internal(vec![fault(&f)]))?;
     let unpriced = unpriced(season, library, &wanting);
     let weights = weights(season, &unpriced);
     let mut groups = Vec::new();
@@ -224,7 +227,7 @@ pub fn choose_watched(
             protocols: &protocols,
             standings: &standings,
             candidates: &candidates,
-            hard: demands.hard,
+            demands: &demands,
             weights,
         };
         let with_some: std::collections::BTreeSet<usize> =
@@ -241,15 +244,10 @@ pub fn choose_watched(
             entries.push(
                 varied
                     .iter()
-                    .map(|j| Entry::new(season, &scene, field.group(&j.candidate), j))
+                    .map(|j| Entry::new(season, &scene, field.decided(j), j))
                     .collect::<Vec<_>>(),
             );
-            varied_rows.push(
-                varied
-                    .iter()
-                    .map(|j| row(&field, wishes, &demands, j))
-                    .collect(),
-            );
+            varied_rows.push(varied.iter().map(|j| row(&field, wishes, j)).collect());
         }
         groups.push(GroupChoice {
             nth: group.nth,
@@ -262,14 +260,14 @@ pub fn choose_watched(
             protocols: protocols.len(),
             looked_at: candidates.len(),
             fitting: field.fitting().count(),
-            kept_out: kept_out(&field, &demands),
-            give_up: give_up(&field, &demands),
+            kept_out: kept_out(&field),
+            give_up: give_up(&field),
             rows: rows
                 .iter()
                 .map(|j| {
-                    let mut row = row(&field, wishes, &demands, j);
+                    let mut row = row(&field, wishes, j);
                     if j.cover.not_bred > 0 {
-                        row.why = scene.why(&field.group(&j.candidate))?;
+                        row.why = scene.why(&field.decided(j))?;
                     }
                     Ok(row)
                 })
@@ -393,13 +391,14 @@ fn none_wanting(season: &Season, only: Option<&str>) -> Finding {
     unknown_id("group", id, ids, "a season with a group", see)
 }
 
-fn row(field: &Field<'_>, wishes: &Wishes, demands: &Demands<'_>, judged: &Judged) -> Row {
+fn row(field: &Field<'_>, wishes: &Wishes, judged: &Judged) -> Row {
     let c = &judged.candidate;
     let zone = field.season.zone;
     let due = |day: NaiveDate| Calving::of(day, &wishes.gestation);
     Row {
         protocol: field.protocols[c.protocol].clone(),
         start: c.start,
+        spread: judged.spread.clone(),
         equal: judged.equal.clone(),
         breeding: c.first,
         first_calves: due(c.first_day).first,
@@ -407,7 +406,7 @@ fn row(field: &Field<'_>, wishes: &Wishes, demands: &Demands<'_>, judged: &Judge
         standing: field.standings[c.protocol].clone(),
         cover: judged.cover.clone(),
         why: None,
-        broken: demands.words(c.broken),
+        broken: field.demands.words(c.broken),
         values: judged.values,
         points: judged.points,
     }

@@ -3,10 +3,10 @@
 use chrono::NaiveDateTime;
 
 use super::candidates::Candidate;
-use super::demand::Demands;
 use super::shortlist::Field;
 use crate::base::time::Instant;
 use crate::base::units::Id;
+use crate::planning::wishes::Demands;
 
 pub(super) fn tally(demands: &Demands<'_>, candidates: &[Candidate]) -> Vec<Wish> {
     demands
@@ -52,22 +52,22 @@ fn fewest<'c>(
     ways
 }
 
-pub(super) fn kept_out(field: &Field<'_>, demands: &Demands<'_>) -> Vec<KeptOut> {
+pub(super) fn kept_out(field: &Field<'_>) -> Vec<KeptOut> {
     (0..field.protocols.len())
         .filter_map(|p| {
             let mine = field.candidates.iter().filter(|c| c.protocol == p);
-            let ways = fewest(field.hard, mine);
+            let ways = fewest(field.demands.hard, mine);
             let (set, _, _) = ways.first().filter(|(set, _, _)| *set != 0)?;
             Some(KeptOut {
                 protocol: field.protocols[p].id.clone(),
-                wishes: demands.words(*set),
+                wishes: field.demands.words(*set),
             })
         })
         .collect()
 }
 
-pub(super) fn give_up(field: &Field<'_>, demands: &Demands<'_>) -> Vec<GiveUp> {
-    let (from, to) = demands.bounds();
+pub(super) fn give_up(field: &Field<'_>) -> Vec<GiveUp> {
+    let (from, to) = field.demands.bounds();
     let outside = |c: &&Candidate| {
         let day = field.season.zone.date(c.first);
         let early = from.map_or(0, |d| (d - day).num_days().max(0));
@@ -76,15 +76,15 @@ pub(super) fn give_up(field: &Field<'_>, demands: &Demands<'_>) -> Vec<GiveUp> {
     };
     let nearest = |set: u128| {
         let mine = field.candidates.iter();
-        mine.filter(|c| c.broken & field.hard == set)
+        mine.filter(|c| c.broken & field.demands.hard == set)
             .min_by_key(outside)
     };
-    fewest(field.hard, field.candidates.iter())
+    fewest(field.demands.hard, field.candidates.iter())
         .into_iter()
         .filter(|(set, _, _)| *set != 0)
         .filter_map(|(set, candidates, _)| Some((set, candidates, nearest(set)?)))
         .map(|(set, candidates, one)| GiveUp {
-            wishes: demands.words(set),
+            wishes: field.demands.words(set),
             candidates,
             example: (
                 field.protocols[one.protocol].id.clone(),

@@ -2,7 +2,8 @@
 //!
 //! What the crew can do takes a moment to count, so it is counted only for what may yet be listed.
 //! Before that a choice has points as if everyone were bred with an hour to spare; it can only
-//! fall back when counted. So what comes first with its points counted has its true place.
+//! fall back when counted. So what comes first with its points counted has its true place. What may be spread
+//! over days has points as if that took it out of the night and into all wishes for hours.
 
 use std::cmp::{Ordering, Reverse};
 use std::collections::{BTreeMap, BinaryHeap};
@@ -13,6 +14,8 @@ use super::candidates::Candidate;
 use super::cover::{Cover, Scene};
 use super::judge::{Criterion, Standing, Values};
 use crate::planning::crew::Fault;
+use crate::planning::crew::starts::days::{Spread, may_spread};
+use crate::planning::wishes::Demands;
 use crate::trade::protocol::Protocol;
 use crate::trade::season::{Group, Season, Undecided, Weights};
 
@@ -22,6 +25,8 @@ pub(super) struct Judged {
     pub(super) candidate: Candidate,
     pub(super) values: Values,
     pub(super) cover: Cover,
+    /// Over which days, where that breeds more: what all else is counted for.
+    pub(super) spread: Option<Spread>,
     pub(super) points: f64,
     /// Other starts, just as good.
     pub(super) equal: Vec<NaiveDateTime>,
@@ -34,8 +39,7 @@ pub(super) struct Field<'a> {
     pub(super) protocols: &'a [&'a Protocol],
     pub(super) standings: &'a [Standing],
     pub(super) candidates: &'a [Candidate],
-    /// Wishes that must hold.
-    pub(super) hard: u128,
+    pub(super) demands: &'a Demands<'a>,
     /// What counts at all, and how much.
     pub(super) weights: Weights,
 }
@@ -45,8 +49,14 @@ impl Field<'_> {
         &self.weights
     }
 
+    /// The group with what was chosen for it.
+    pub(super) fn decided(&self, judged: &Judged) -> Group {
+        let group = self.group(&judged.candidate);
+        judged.spread.iter().fold(group, |g, spread| spread.of(&g))
+    }
+
     /// The group with a candidate's protocol and start.
-    pub(super) fn group(&self, c: &Candidate) -> Group {
+    fn group(&self, c: &Candidate) -> Group {
         self.group
             .clone()
             .decided(self.protocols[c.protocol].clone(), c.start)
@@ -54,19 +64,25 @@ impl Field<'_> {
 
     /// Those that break no wish that must hold.
     pub(super) fn fitting(&self) -> impl Iterator<Item = &Candidate> {
-        self.candidates.iter().filter(|c| c.broken & self.hard == 0)
+        self.candidates
+            .iter()
+            .filter(|c| c.broken & self.demands.hard == 0)
     }
 
     /// The values of each fitting candidate before its cover is counted.
     pub(super) fn hopeful(&self) -> Vec<(Candidate, Values)> {
-        let zone = self.season.zone;
-        let earliest = self.fitting().map(|c| zone.date(c.mean)).min();
+        let earliest = self.earliest();
         self.fitting()
             .map(|c| {
+                let protocol = self.protocols[c.protocol];
                 let s = &self.standings[c.protocol];
                 let mut v = Values::none(!s.rate_general);
-                let late = earliest.map_or(0, |e| (zone.date(c.mean) - e).num_days());
-                v.set(Criterion::Wishes, f64::from(c.broken.count_ones()));
+                let mut best = *c;
+                if self.group.days > 1 && may_spread(protocol) {
+                    best.night = TimeDelta::zero();
+                    best.broken = self.demands.of_protocol(protocol);
+                }
+                self.set_dates(&mut v, &best, earliest);
                 v.set(Criterion::PercentOpen, 100.0 - s.counted_percent);
                 if let (Some(cost), Some(pregnancy)) = (&s.cost, s.cost_a_pregnancy()) {
                     v.set(Criterion::CostAHead, cost.total.0);
@@ -76,21 +92,43 @@ impl Field<'_> {
                 v.set(Criterion::Passes, passes as f64);
                 v.set(Criterion::Days, s.days as f64);
                 v.set(Criterion::WorkHours, s.hours.sum());
-                v.set(Criterion::NightHours, c.night.num_minutes() as f64 / 60.0);
-                v.set(Criterion::CalvingDays, late as f64);
                 (*c, v)
             })
             .collect()
     }
 
+    /// The first day of a mean breeding.
+    fn earliest(&self) -> Option<NaiveDate> {
+        let zone = self.season.zone;
+        self.fitting().map(|c| zone.date(c.mean)).min()
+    }
+
+    /// Values that hang on the dates.
+    fn set_dates(&self, v: &mut Values, c: &Candidate, earliest: Option<NaiveDate>) {
+        let mean = self.season.zone.date(c.mean);
+        let late = earliest.map_or(0, |e| (mean - e).num_days());
+        v.set(Criterion::Wishes, f64::from(c.broken.count_ones()));
+        v.set(Criterion::NightHours, c.night.num_minutes() as f64 / 60.0);
+        v.set(Criterion::CalvingDays, late.max(0) as f64);
+    }
+
     pub(super) fn judge(
         &self,
         scene: &mut Scene<'_>,
-        candidate: Candidate,
+        mut candidate: Candidate,
         hopeful: &Values,
     ) -> Result<Judged, Fault> {
-        let cover = scene.cover(&self.group(&candidate))?;
+        let group = self.group(&candidate);
+        let (cover, spread) = scene.cover(&group)?;
+        let dated = spread.as_ref().and_then(|spread| {
+            let group = spread.of(&group);
+            Candidate::of(self.season, self.demands, candidate.protocol, &group)
+        });
+        candidate = dated.unwrap_or(candidate);
         let mut values = *hopeful;
+        if group.days > 1 {
+            self.set_dates(&mut values, &candidate, self.earliest());
+        }
         values.set(Criterion::HeadNotBred, f64::from(cover.not_bred));
         values.set(Criterion::OtherHead, f64::from(cover.other_head));
         values.set(Criterion::ChuteQuarters, f64::from(cover.chute_quarters));
@@ -99,6 +137,7 @@ impl Field<'_> {
             candidate,
             values,
             cover,
+            spread,
             points: values.points(self.weights()),
             equal: Vec::new(),
         })

@@ -6,6 +6,7 @@ use chrono::{NaiveDate, TimeDelta};
 
 use super::cover::{Quarter, Scene, quarters};
 use super::shortlist::Judged;
+use crate::base::progress::NoProgress;
 use crate::base::time::Instant;
 use crate::planning::crew::Fault;
 use crate::planning::dating;
@@ -136,7 +137,21 @@ impl<'s, 'a> Table<'s, 'a> {
         Ok(extra)
     }
 
-    /// The same, or a little less: counted faster.
+    /// The same with what was left on one day, for want of work, spread as the plan spreads it.
+    pub(super) fn extra_as_spread(&mut self, set: &[At]) -> Result<u32, Fault> {
+        let (mut groups, base) = self.groups_of(set);
+        if groups.len() < 2 || groups.iter().all(|g| g.days < 2) {
+            return Ok(0);
+        }
+        for group in &mut groups {
+            if let Some(spread) = self.scene.spread(group, &NoProgress)? {
+                *group = spread.of(group);
+            }
+        }
+        Ok(self.scene.not_bred(&groups)?.saturating_sub(base))
+    }
+
+    /// As `extra`, or a little less: counted faster.
     pub(super) fn extra_at_least(&mut self, set: &[At]) -> Result<u32, Fault> {
         if let Some(known) = self.known.get(set).or_else(|| self.at_least.get(set)) {
             return Ok(*known);

@@ -213,7 +213,7 @@ impl Table<'_, '_> {
         best.sort_unstable();
         let mut collisions = self.collisions(&best)?;
         let known = self.cost_of(collisions);
-        collisions.head = self.extra(&best)?;
+        collisions.head = self.extra(&best)?.max(self.extra_as_spread(&best)?);
         points += self.cost_of(collisions) - known;
         Ok(Picked {
             picks: best.iter().map(|(_, c)| *c).collect(),

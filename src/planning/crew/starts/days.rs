@@ -2,7 +2,9 @@
 //!
 //! A lot is what begins on one day: it keeps the protocol's own hours, and is bred on a day of its own.
 //! Which days, and how many head on each, follows from what each day could breed of the group beside all
-//! others; each way is then counted as for a plan. The fewest days that breed most are taken.
+//! others; each way is then counted as for a plan. The fewest days that breed most are taken. No way leaves
+//! more than the one before it, so a search cut short never promises what a longer one does not keep; none
+//! breaks a wish of the group that must hold and that its one start keeps.
 //!
 //! Days are settled first, by the room that each has: lots on days after the first share hardly
 //! anybody, so rooms add up. A few ways suffice where all cuts of a group into lots would be thousands.
@@ -11,13 +13,14 @@ use std::collections::BTreeMap;
 
 use chrono::{NaiveDateTime, TimeDelta};
 
-use crate::base::error::{Code, Finding, quoted};
 use crate::base::progress::Progress;
 use crate::base::time::{Instant, human_date};
 use crate::base::units::Head;
 use crate::planning::crew::sessions::parts::NEAR;
 use crate::planning::crew::{Fault, count};
 use crate::planning::dating::{self, DatedSeason, Due, Work};
+use crate::planning::wishes::{Broken, Demands};
+use crate::trade::protocol::{Anchor, Protocol};
 use crate::trade::season::{Group, PenStarts, Season};
 
 /// Days after the group's start on which a lot may begin: a week later the next treatment of the first is
@@ -36,11 +39,39 @@ pub struct Spread {
 }
 
 impl Spread {
-    fn given_to(&self, group: &mut Group) {
-        group.pens.clone_from(&self.pens);
-        group.pen_starts = PenStarts::Given(self.starts.clone());
-        group.starts_planned = true;
-        group.days = 1;
+    /// The group, spread.
+    pub(crate) fn of(&self, group: &Group) -> Group {
+        Group {
+            pens: self.pens.clone(),
+            pen_starts: PenStarts::Given(self.starts.clone()),
+            starts_planned: true,
+            days: 1,
+            ..group.clone()
+        }
+    }
+
+    /// What begins on each day: from when on, and how many head.
+    #[must_use]
+    pub fn lots(&self) -> Vec<(NaiveDateTime, u32)> {
+        let mut by_day = BTreeMap::new();
+        for (at, head) in self.starts.iter().zip(&self.pens) {
+            let (from, all) = by_day.entry(at.date()).or_insert((*at, 0));
+            *from = at.min(from).to_owned();
+            *all += head.0;
+        }
+        by_day.into_values().collect()
+    }
+
+    /// As in "over 2 days: 60 head on Mon 24 May 2027, 50 on Tue 25 May 2027".
+    #[must_use]
+    pub fn words(&self) -> String {
+        let lots = self.lots();
+        let each = lots.iter().enumerate().map(|(n, (from, head))| {
+            let unit = if n == 0 { " head" } else { "" };
+            format!("{head}{unit} on {}", human_date(from.date()))
+        });
+        let each: Vec<String> = each.collect();
+        format!("over {} days: {}", lots.len(), each.join(", "))
     }
 }
 
@@ -55,15 +86,17 @@ pub struct Days<'a> {
     others: Vec<Due>,
     /// Head of the others that are left without the group.
     left: u32,
+    /// Its wishes, and those of them that no way may break.
+    wishes: Option<(Demands<'a>, Broken)>,
     progress: &'a dyn Progress,
     /// The most head that a lot begun so many days later could have, and when it begins.
     room: BTreeMap<i64, (u32, NaiveDateTime)>,
 }
 
-/// True if a group may be spread over days at all: it is neither fed nor watched as one.
+/// True if a group on a protocol may be spread over days at all: it is neither fed nor watched as one.
 #[must_use]
-pub fn may_spread(group: &Group) -> bool {
-    group.protocol.steps.iter().all(|s| s.lasts_days.is_none())
+pub fn may_spread(protocol: &Protocol) -> bool {
+    protocol.steps.iter().all(|s| s.lasts_days.is_none())
 }
 
 impl<'a> Days<'a> {
@@ -98,6 +131,14 @@ impl<'a> Days<'a> {
             .into_iter()
             .filter(|d| d.group != group && near(d))
             .collect();
+        let of = &season.groups[group];
+        let wishes = of.wishes.as_ref().map(|wishes| {
+            let demands = Demands::new(season, wishes);
+            let one = dating::date_groups(season, std::slice::from_ref(of));
+            let broken = demands.of_dates(of, &one).map_or(0, |(_, broken)| broken);
+            let kept = demands.hard & !broken;
+            (demands, kept)
+        });
         let mut days = Self {
             season,
             group,
@@ -105,6 +146,7 @@ impl<'a> Days<'a> {
             held,
             others,
             left: 0,
+            wishes,
             progress,
             room: BTreeMap::new(),
         };
@@ -122,9 +164,17 @@ impl<'a> Days<'a> {
         count::left(self.season, &some, as_planned, self.progress)
     }
 
+    /// True if a way breaks a wish that must hold.
+    fn breaks(&self, dated: &DatedSeason) -> bool {
+        let of = |(demands, kept): &(Demands<'_>, Broken)| {
+            let broken = demands.of_dates(self.of(), dated);
+            broken.is_some_and(|(_, broken)| broken & kept != 0)
+        };
+        self.wishes.as_ref().is_some_and(of)
+    }
+
     fn dated(&self, spread: &Spread) -> DatedSeason {
-        let mut group = self.of().clone();
-        spread.given_to(&mut group);
+        let group = spread.of(self.of());
         let mut dated = dating::date_groups(self.season, std::slice::from_ref(&group));
         dated.dues.iter_mut().for_each(|d| d.group = self.group);
         dated
@@ -167,8 +217,7 @@ impl<'a> Days<'a> {
             if at.date() != own.date() || (later == 0 && at < own) {
                 continue;
             }
-            let room = self.room_at(at)?;
-            if room > best.0 {
+            if let Some(room) = self.room_at(at, best.0)? {
                 best = (room, at);
             }
             if best.0 >= self.half() {
@@ -186,21 +235,28 @@ impl<'a> Days<'a> {
         if self.whole { half.max(largest) } else { half }
     }
 
-    fn room_at(&self, at: NaiveDateTime) -> Result<u32, Fault> {
+    /// The same for a lot that begins then, where it is more than is known of another start.
+    fn room_at(&self, at: NaiveDateTime, known: u32) -> Result<Option<u32>, Fault> {
         let first = at == self.of().start;
-        let fits =
-            |head: u32| -> Result<bool, Fault> {
-                let dated = self.dated(&Spread {
-                    pens: vec![Head(head)],
-                    starts: vec![at],
-                });
-                Ok((first || self.held(&dated) == 0)
-                    && self.uncovered(dated.dues, false)? <= self.left)
-            };
+        let fits = |head: u32| -> Result<bool, Fault> {
+            let dated = self.dated(&Spread {
+                pens: vec![Head(head)],
+                starts: vec![at],
+            });
+            Ok((first || self.held(&dated) == 0)
+                && !self.breaks(&dated)
+                && self.uncovered(dated.dues, false)? <= self.left)
+        };
         let (mut low, mut high) = (0, self.half() + 1);
+        if known > 0 {
+            low = known + 1;
+            if !fits(low)? {
+                return Ok(None);
+            }
+        }
         // Few may fit where many do not: first down by halves, then between.
         let mut head = self.half();
-        while head > 0 {
+        while low == 0 && head > 0 {
             if fits(head)? {
                 low = head;
                 break;
@@ -216,7 +272,7 @@ impl<'a> Days<'a> {
                 high = middle;
             }
         }
-        Ok(low)
+        Ok((low > 0).then_some(low))
     }
 
     /// Ways to spread the group over so many days, the plainest first: days that follow each other, with
@@ -231,7 +287,7 @@ impl<'a> Days<'a> {
         } else {
             self.of().head().0
         };
-        if days < 2 || days > most || !may_spread(self.of()) {
+        if days < 2 || days > most || !may_spread(&self.of().protocol) {
             return Ok(Vec::new());
         }
         let plain: Vec<i64> = (0..i64::from(days)).collect();
@@ -261,16 +317,18 @@ impl<'a> Days<'a> {
             }
         }
         found.dedup();
+        found.retain(|way| !self.breaks(&self.dated(way)));
         Ok(found)
     }
 
     /// Lots with their starts: each as found for its day, its pens in turn.
     fn begun(&self, laters: &[i64], lots: &[Vec<Head>]) -> Option<Spread> {
         let group = self.of();
-        let first =
-            group.protocol.steps.iter().find(|s| {
-                s.lasts_days.is_none() && s.anchor == crate::trade::protocol::Anchor::Start
-            });
+        let first = group
+            .protocol
+            .steps
+            .iter()
+            .find(|s| s.lasts_days.is_none() && s.anchor == Anchor::Start);
         let (mut pens, mut starts) = (Vec::new(), Vec::new());
         for (later, lot) in laters.iter().zip(lots) {
             let mut at = self.room.get(later)?.1;
@@ -314,7 +372,7 @@ impl<'a> Days<'a> {
                     break;
                 }
                 let cost = self.cost(&way)?;
-                if cost < least {
+                if cost != least && cost.0 <= least.0 && cost.1 <= least.1 {
                     (least, best) = (cost, Some(way));
                 }
             }
@@ -413,54 +471,19 @@ fn whole_pens(pens: &[Head], room: &[u32]) -> Vec<Vec<Head>> {
     lots
 }
 
-/// The season with each group spread over days that may be, and what to say of it.
-pub(crate) fn settle(
+/// How a group of the season is spread over days, beside all others as they stand; `None` if it begins on
+/// one day.
+///
+/// # Errors
+/// A [`Fault`] if the crew cannot be counted.
+pub fn spread(
     season: &Season,
+    group: usize,
     progress: &dyn Progress,
-) -> Result<(Season, Vec<Finding>), Fault> {
-    let mut settled = season.clone();
-    let mut findings = Vec::new();
-    for g in 0..season.groups.len() {
-        let most = settled.groups[g].days;
-        if most < 2 {
-            continue;
-        }
-        let whole = settled.groups[g].pens_stated;
-        let best = Days::new(&settled, g, whole, progress)?.best(most)?;
-        settled.groups[g].days = 1;
-        if let Some(spread) = best {
-            spread.given_to(&mut settled.groups[g]);
-            findings.push(told(&settled.groups[g]));
-        }
+) -> Result<Option<Spread>, Fault> {
+    let of = &season.groups[group];
+    if of.days < 2 || !may_spread(&of.protocol) {
+        return Ok(None);
     }
-    Ok((settled, findings))
-}
-
-fn told(group: &Group) -> Finding {
-    let mut by_day: BTreeMap<chrono::NaiveDate, u32> = BTreeMap::new();
-    if let PenStarts::Given(starts) = &group.pen_starts {
-        for (at, head) in starts.iter().zip(&group.pens) {
-            *by_day.entry(at.date()).or_default() += head.0;
-        }
-    }
-    let days: Vec<String> = by_day
-        .iter()
-        .enumerate()
-        .map(|(n, (day, head))| {
-            let unit = if n == 0 { " head" } else { "" };
-            format!("{head}{unit} on {}", human_date(*day))
-        })
-        .collect();
-    Finding::note(
-        Code::DaysChosen,
-        format!(
-            "{} is spread over {} days: {} begin; each lot keeps the protocol's own hours",
-            quoted(group.id.as_str()),
-            by_day.len(),
-            days.join(", ")
-        ),
-    )
-    .at(group.start_place.clone())
-    .expected("the fewest days found that breed most")
-    .hint("give `pens` or `pen_head` and `pen_starts` to fix them")
+    Days::new(season, group, of.pens_stated, progress)?.best(of.days)
 }

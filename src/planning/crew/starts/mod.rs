@@ -15,6 +15,7 @@ mod branch;
 mod candidates;
 pub mod days;
 mod model;
+pub mod spread;
 
 use std::collections::BTreeMap;
 
@@ -25,7 +26,7 @@ use crate::base::error::{Code, Finding, quoted};
 use crate::base::progress::{Budget, Progress};
 use crate::planning::crew::bounds::by_slot;
 use crate::planning::crew::{Fault, count};
-use crate::planning::dating::{DatedSeason, Due};
+use crate::planning::dating::{self, DatedSeason, Due};
 use crate::trade::season::{PenStarts, Season};
 
 /// Rounds of moving one pen after the other.
@@ -53,15 +54,66 @@ impl Cost {
 
 /// The season with a start for each pen of the groups that leave it open, and what to say of it.
 ///
+/// Groups with wishes were chosen each by itself. As chosen ([`apart`]) they may be bred better than settled
+/// one after the other: what breeds more is taken, so that a plan keeps what a choice says.
+///
 /// Asked to stop, it takes the best found so far and says so.
 ///
 /// # Errors
 /// A [`Fault`] if the crew cannot be counted.
 pub fn settle(season: &Season, progress: &dyn Progress) -> Result<(Season, Vec<Finding>), Fault> {
+    let mut settled = in_turn(season, progress)?;
+    if season
+        .groups
+        .iter()
+        .any(|g| g.days > 1 && g.wishes.is_some())
+    {
+        let other = apart(season, progress)?;
+        let left = |(s, _): &(Season, Vec<Finding>)| {
+            let dated = dating::date_groups(s, &s.groups);
+            count::left(s, &dated, true, &Budget::new(progress, MOST_WORK / 3))
+        };
+        if other.0 != settled.0 && left(&other)? < left(&settled)? {
+            settled = other;
+        }
+    }
+    let (settled, said) = settled;
+    let mut findings = spread::told(season, &settled);
+    findings.extend(said);
+    Ok((settled, findings))
+}
+
+/// The season with each group that has wishes as if chosen for alone, beside those without: as `choose` counts
+/// it.
+///
+/// # Errors
+/// A [`Fault`] if the crew cannot be counted.
+pub fn apart(season: &Season, progress: &dyn Progress) -> Result<(Season, Vec<Finding>), Fault> {
+    let mut fixed = season.clone();
+    fixed.groups.retain(|g| g.wishes.is_none());
+    let (fixed, mut findings) = in_turn(&fixed, progress)?;
+    let (mut settled, mut all) = (fixed.clone(), fixed.groups.clone());
+    for group in season.groups.iter().filter(|g| g.wishes.is_some()) {
+        let spread = spread::chosen(&fixed.groups, group, &mut settled, progress)?;
+        all.push(spread::given(group, spread));
+    }
+    all.sort_by_key(|g| g.nth);
+    settled.groups = all;
+    let (settled, said) = pens(&settled, &Budget::new(progress, MOST_WORK))?;
+    findings.extend(said);
+    Ok((settled, findings))
+}
+
+/// Days of each group, one after the other, and then the pens of all.
+fn in_turn(season: &Season, progress: &dyn Progress) -> Result<(Season, Vec<Finding>), Fault> {
     let budget = Budget::new(progress, MOST_WORK);
     let of_days = Budget::new(&budget, MOST_WORK / 3);
-    let (season, mut findings) = days::settle(season, &of_days)?;
-    let season = &season;
+    pens(&spread::in_turn(season, &of_days)?, &budget)
+}
+
+/// A start for each pen that leaves it open.
+fn pens(season: &Season, progress: &dyn Progress) -> Result<(Season, Vec<Finding>), Fault> {
+    let mut findings = Vec::new();
     if season
         .groups
         .iter()
@@ -76,7 +128,7 @@ pub fn settle(season: &Season, progress: &dyn Progress) -> Result<(Season, Vec<F
         known: BTreeMap::new(),
         bounds: BTreeMap::new(),
         all_tried: false,
-        progress: &budget,
+        progress,
     };
     let best = search.best()?;
     let said = if search.all_tried {
@@ -116,7 +168,7 @@ pub fn settle(season: &Season, progress: &dyn Progress) -> Result<(Season, Vec<F
     if let Some(pen) = open
         .pens
         .first()
-        .filter(|_| progress.stop() && !search.all_tried)
+        .filter(|_| progress.by_hand() && !search.all_tried)
     {
         findings.push(
             Finding::warning(

@@ -1,36 +1,43 @@
 //! A group's wishes as tests that a protocol and its dates pass or fail.
 //!
+//! `bred` says when a group is bred. A choice keeps the wishes that must hold, and so does a plan that
+//! spreads a group over days.
+//!
 //! Wishes must bound breeding on both sides. Then what fits is a finite set that every wish makes
 //! smaller, and a test holds that a wish added never adds a choice. Starts three weeks to either side
 //! are looked at only to tell what a wish keeps out.
+
+mod bred;
 
 use std::ops::Range;
 
 use chrono::{NaiveDate, NaiveTime, TimeDelta};
 
 use crate::base::time::{human_date, in_range};
-use crate::planning::dating::{Pass, Work};
+use crate::planning::dating::{DatedSeason, Pass, Work};
 use crate::trade::protocol::{Protocol, Step};
-use crate::trade::season::{HeatWatch, Season, WishName, Wishes};
+use crate::trade::season::{Group, HeatWatch, Season, WishName, Wishes};
+
+pub(crate) use bred::Bred;
 
 /// The wishes that a choice breaks, one bit each.
-pub(super) type Broken = u128;
+pub(crate) type Broken = u128;
 
 /// No more wishes than bits.
 const MOST: usize = 128;
 
 /// One wish.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Demand {
-    pub(super) name: WishName,
-    pub(super) what: What,
+pub(crate) struct Demand {
+    pub(crate) name: WishName,
+    pub(crate) what: What,
     /// In words, as in "give up: ...".
-    pub(super) words: String,
+    pub(crate) words: String,
 }
 
 /// What a wish asks for.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) enum What {
+pub(crate) enum What {
     /// No breeding before.
     From(NaiveDate),
     /// No breeding after.
@@ -70,16 +77,16 @@ fn some(ids: &[String]) -> String {
 
 /// All wishes of a group, those of the season for everybody included.
 #[derive(Clone, Debug)]
-pub(super) struct Demands<'a> {
-    pub(super) list: Vec<Demand>,
+pub(crate) struct Demands<'a> {
+    pub(crate) list: Vec<Demand>,
     /// Those that must hold.
-    pub(super) hard: Broken,
+    pub(crate) hard: Broken,
     season: &'a Season,
     wishes: &'a Wishes,
 }
 
 impl<'a> Demands<'a> {
-    pub(super) fn new(season: &'a Season, wishes: &'a Wishes) -> Self {
+    pub(crate) fn new(season: &'a Season, wishes: &'a Wishes) -> Self {
         let w = wishes;
         let mut list = Vec::new();
         let mut add = |name, what, words: String| list.push(Demand { name, what, words });
@@ -181,7 +188,7 @@ impl<'a> Demands<'a> {
     }
 
     /// The dates between which the first breeding must lie, as far as wishes bound it.
-    pub(super) fn bounds(&self) -> (Option<NaiveDate>, Option<NaiveDate>) {
+    pub(crate) fn bounds(&self) -> (Option<NaiveDate>, Option<NaiveDate>) {
         let from = self.list.iter().filter_map(|d| match d.what {
             What::From(d) => Some(d),
             _ => None,
@@ -202,7 +209,7 @@ impl<'a> Demands<'a> {
     }
 
     /// What a protocol breaks at any start.
-    pub(super) fn of_protocol(&self, protocol: &Protocol) -> Broken {
+    pub(crate) fn of_protocol(&self, protocol: &Protocol) -> Broken {
         let named = |list: &[String]| list.iter().any(|id| id == protocol.id.as_str());
         let watched = protocol.steps.iter().any(Step::is_heat_breeding);
         self.broken_where(|what| match what {
@@ -216,19 +223,21 @@ impl<'a> Demands<'a> {
         })
     }
 
-    /// What its dates break: `first` and `last` are the first and last day on which any animal may be
-    /// bred.
-    pub(super) fn of_dates(&self, passes: &[Pass], first: NaiveDate, last: NaiveDate) -> Broken {
-        self.broken_where(|what| match what {
-            What::From(d) => first < *d,
-            What::To(d) => last > *d,
+    /// When a group is bred, and what its dates break; `None` for one that is not bred.
+    pub(crate) fn of_dates(&self, group: &Group, dated: &DatedSeason) -> Option<(Bred, Broken)> {
+        let bred = Bred::of(self.season, group, dated)?;
+        let passes = &dated.passes;
+        let broken = self.broken_where(|what| match what {
+            What::From(d) => bred.first_day < *d,
+            What::To(d) => bred.last_day > *d,
             What::Hours(from, to) => passes
                 .iter()
                 .filter(|p| p.work == Work::Chute)
                 .any(|p| !self.within(p, *from, *to)),
             What::Free(which) => passes.iter().any(|p| self.in_free_hours(p, which)),
             _ => false,
-        })
+        });
+        Some((bred, broken))
     }
 
     fn within(&self, pass: &Pass, from: NaiveTime, to: NaiveTime) -> bool {
@@ -276,7 +285,7 @@ impl<'a> Demands<'a> {
     }
 
     /// The wishes of a set, in words.
-    pub(super) fn words(&self, broken: Broken) -> Vec<String> {
+    pub(crate) fn words(&self, broken: Broken) -> Vec<String> {
         self.list
             .iter()
             .enumerate()
