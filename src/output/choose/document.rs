@@ -364,11 +364,7 @@ fn equal(row: &Row) -> String {
 fn wishes(group: &GroupChoice) -> Vec<Block> {
     let rows = group.wishes.iter().map(|w| {
         let may_break = if w.hard { "" } else { ", may be broken" };
-        TableRow::of(vec![
-            Cell::head(Hold::Words, format!("{}{may_break}", w.words)),
-            Cell::text(w.breaks),
-            Cell::text(w.alone),
-        ])
+        TableRow::named(format!("{}{may_break}", w.words), [w.breaks, w.alone])
     });
     let title = "Starts that break each wish";
     let columns = ["wish", "starts", "break no other"];

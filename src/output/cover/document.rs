@@ -3,7 +3,7 @@
 use super::remedies::remedies;
 use crate::base::error::visible;
 use crate::base::units::{count, human_minutes};
-use crate::output::document::{Bar, Block, Cell, Document, Heading, Hold, Kind, Row, Verdict};
+use crate::output::document::{Bar, Block, Document, Heading, Kind, Row, Verdict};
 use crate::output::up_to_minute;
 use crate::planning::plan::Moment;
 use crate::service::cover::{
@@ -92,13 +92,6 @@ fn verdict(answer: &Answer) -> Block {
     Block::section(Kind::Verdict(kind), blocks)
 }
 
-/// A row: its name, then its cells.
-pub(super) fn row(name: impl Into<String>, cells: impl IntoIterator<Item = String>) -> Row {
-    let head = Cell::head(Hold::Names, name.into());
-    let cells = cells.into_iter().map(Cell::text);
-    Row::of([head].into_iter().chain(cells).collect())
-}
-
 fn sessions(all: &[SessionFigures]) -> Block {
     let rows = all.iter().map(|s| {
         let day = s.first_cow.unwrap_or(s.open).format("%a %-d %b");
@@ -110,7 +103,7 @@ fn sessions(all: &[SessionFigures]) -> Block {
         });
         let margin = margin.unwrap_or_else(|| ["-", "-"].map(str::to_owned));
         let cells = [s.id.clone()].into_iter().chain(heads).chain(margin);
-        row(day.to_string(), cells.chain([s.binding.clone()]))
+        Row::named(day.to_string(), cells.chain([s.binding.clone()]))
     });
     let columns = [
         "day", "session", "due", "bred", "left", "margin", "head", "limit",
@@ -238,16 +231,16 @@ fn technician(t: &AtWork, day: Moment) -> Row {
         t.straws_at_once.to_string(),
         format!("{:.1}", t.work_hours),
     ];
-    row(&t.name, cells)
+    Row::named(&t.name, cells)
 }
 
 fn limits(limits: &[Limit]) -> Option<[Block; 2]> {
     let first = limits.first()?;
     let rows = limits.iter().map(|l| {
         let head = l.lifted_head.map_or("any".to_owned(), |h| h.to_string());
-        row(&l.words, [head])
+        Row::named(&l.words, [head])
     });
-    let now = row("as it is", [first.largest_head.to_string()]);
+    let now = Row::named("as it is", [first.largest_head.to_string()]);
     let title = "The largest such group that this crew covers, with nothing else to do";
     let rows = [now].into_iter().chain(rows);
     let table = Block::table(title, &["", "head"], rows);
@@ -265,7 +258,7 @@ fn largest(n: usize, l: &Largest) -> Block {
             head(r.mixed_head),
             head(r.kept_head),
         ];
-        row(r.technicians.to_string(), cells)
+        Row::named(r.technicians.to_string(), cells)
     });
     let title = format!(
         "The largest group like `{}` that so many technicians cover",

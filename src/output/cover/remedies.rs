@@ -1,8 +1,7 @@
 //! What would help, in words: what covers, what lessens, and what was tried.
 
-use super::document::row;
 use crate::base::units::{count, human_minutes};
-use crate::output::document::{Block, Item, ListKind};
+use crate::output::document::{Block, Item, ListKind, Row};
 use crate::service::cover::{Remedies, Remedy, Tried};
 
 /// Remarks of a plan that are shown of a remedy.
@@ -129,7 +128,10 @@ fn tried(r: &Remedies) -> Vec<Block> {
                 counted = counted.or((left == 0).then_some(
                     "Where 0 are left, that is by counting alone: no plan was found that breeds all.",
                 ));
-                rows.push(row(&t.words, [t.counted, left].map(|n| n.to_string())));
+                rows.push(Row::named(
+                    &t.words,
+                    [t.counted, left].map(|n| n.to_string()),
+                ));
             }
         }
     }

@@ -520,6 +520,14 @@ impl Row {
         }
     }
 
+    /// A row's name, then its cells.
+    #[must_use]
+    pub fn named<L: Into<Line>>(name: impl Into<Line>, cells: impl IntoIterator<Item = L>) -> Self {
+        let name = Cell::head(Hold::Words, name);
+        let cells = cells.into_iter().map(Cell::text);
+        Self::of([name].into_iter().chain(cells).collect())
+    }
+
     /// A row of one cell over all columns.
     #[must_use]
     pub fn over_all(line: impl Into<Line>) -> Self {
