@@ -1,8 +1,6 @@
 //! Drawings: lines, boxes and rings on a field of their own units, with words beside them. All that
 //! they show stands in words too.
 
-use super::Bar;
-
 /// A drawing.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Drawing {
@@ -72,6 +70,25 @@ pub enum Look {
     Before,
     /// A number that stands out.
     Number,
+}
+
+/// A bar.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Bar {
+    /// Its name.
+    pub name: String,
+    /// What it is made of, one after the other; three at the most.
+    pub parts: Vec<f64>,
+    /// Figures behind it.
+    pub said: Vec<String>,
+}
+
+impl Bar {
+    /// All of it.
+    #[must_use]
+    pub fn sum(&self) -> f64 {
+        self.parts.iter().sum()
+    }
 }
 
 impl Drawing {

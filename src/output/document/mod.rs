@@ -9,7 +9,7 @@ pub mod html;
 mod line;
 pub mod terminal;
 
-pub use drawing::{Drawing, Look, Mark, Shape};
+pub use drawing::{Bar, Drawing, Look, Mark, Shape};
 pub(crate) use line::words;
 pub use line::{Line, Span};
 
@@ -231,25 +231,6 @@ pub struct Table {
     pub columns: Vec<Cell>,
     /// Its rows, in one or more parts.
     pub parts: Vec<Vec<Row>>,
-}
-
-/// A bar.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Bar {
-    /// Its name.
-    pub name: String,
-    /// What it is made of, one after the other; three at the most.
-    pub parts: Vec<f64>,
-    /// Figures behind it.
-    pub said: Vec<String>,
-}
-
-impl Bar {
-    /// All of it.
-    #[must_use]
-    pub fn sum(&self) -> f64 {
-        self.parts.iter().sum()
-    }
 }
 
 /// How a table is read where it is wider than the screen.

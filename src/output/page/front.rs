@@ -3,8 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::book::{Book, named};
-use super::words::{date, hours, prose, ranges, sentence};
-use super::work::titled;
+use super::words::{date, hours, prose, ranges, sentence, titled};
 use crate::output::document::{
     self, Block, Heading, Item, Kind, Line, ListKind, Role, Span, Term, TermsKind, Verdict, words,
 };

@@ -7,8 +7,7 @@ use chrono::NaiveDate;
 use super::book::Book;
 use super::front::markers;
 use super::load::load;
-use super::words::{begins, ends, hours, prose, ranges, sentence, short_date};
-use super::work::clocks_change;
+use super::words::{begins, clocks_change, ends, hours, prose, ranges, sentence, short_date};
 use crate::base::units::count;
 use crate::base::units::human_minutes;
 use crate::output::document::{

@@ -2,7 +2,7 @@
 
 use chrono::NaiveDate;
 
-use crate::output::document::{Line, Span, words};
+use crate::output::document::{Block, Heading, Kind, Line, Section, Span, words};
 use crate::output::up_to_minute;
 use crate::planning::plan::{Hours, Moment};
 
@@ -102,6 +102,27 @@ pub(super) fn ranges(numbers: &[u32]) -> String {
         })
         .collect();
     runs.join(", ")
+}
+
+/// A section with an anchor of its own, under a heading with another.
+pub(super) fn titled(kind: Kind, id: &str, title: &str, blocks: Vec<Block>) -> Block {
+    let heading = Block::Heading(Heading {
+        level: 2,
+        line: title.into(),
+        id: Some(format!("{id}-title")),
+        ..Heading::default()
+    });
+    Block::Section(Section {
+        kind,
+        id: Some(id.to_owned()),
+        blocks: [heading].into_iter().chain(blocks).collect(),
+        ..Section::default()
+    })
+}
+
+/// What a change of the clocks does to a step.
+pub(super) fn clocks_change(words: &str) -> Block {
+    Block::paragraph(words![Span::strong("Clocks change:"), " ", sentence(words)])
 }
 
 #[cfg(test)]

@@ -6,10 +6,8 @@ use super::agenda::{Begun, Day, Trip};
 use super::book::Book;
 use super::front::markers;
 use super::session;
-use super::words::{begins, date, ends, hours, prose, sentence, short_date};
-use crate::output::document::{
-    Block, Heading, Item, Kind, Line, ListKind, Role, Section, Span, words,
-};
+use super::words::{begins, clocks_change, date, ends, hours, prose, sentence, short_date, titled};
+use crate::output::document::{Block, Item, Kind, Line, ListKind, Role, Section, Span, words};
 use crate::output::first_and_last;
 use crate::planning::plan::{Pass, Work};
 use crate::trade::protocol::Caution;
@@ -29,22 +27,6 @@ pub(super) fn index(days: &[Day]) -> Block {
     });
     let entries = Block::List(ListKind::Days, entries.collect());
     titled(Kind::Contents, "days", "Days", vec![entries])
-}
-
-/// A section with an anchor of its own, under a heading with another.
-pub(super) fn titled(kind: Kind, id: &str, title: &str, blocks: Vec<Block>) -> Block {
-    let heading = Block::Heading(Heading {
-        level: 2,
-        line: title.into(),
-        id: Some(format!("{id}-title")),
-        ..Heading::default()
-    });
-    Block::Section(Section {
-        kind,
-        id: Some(id.to_owned()),
-        blocks: [heading].into_iter().chain(blocks).collect(),
-        ..Section::default()
-    })
 }
 
 /// The date of a day, or the first and last of a stretch.
@@ -155,10 +137,6 @@ fn row(book: &Book, pass: &Pass, day: NaiveDate) -> Item {
         blocks,
         ..Item::default()
     }
-}
-
-pub(super) fn clocks_change(words: &str) -> Block {
-    Block::paragraph(words![Span::strong("Clocks change:"), " ", sentence(words)])
 }
 
 fn sentence_case(text: &str) -> String {
