@@ -198,8 +198,11 @@ pub fn starts_document(
     let night = starts.iter().any(|(p, b)| at_night(p, b)).then_some(
         "night: some work in the chute falls between 22:00 and 04:00 (common practice, no source). Another clock time of breeding moves all of it.",
     );
-    let own = "One of them with all its dates: thawline protocols ID with the same times";
-    let notes = vec![Block::bullets(night.into_iter().chain([own]))];
+    let notes = [
+        "AI 66 h: AI is 66 h after the step that its hours count from.",
+        "One of them with all its dates: thawline protocols ID with the same times",
+    ];
+    let notes = vec![Block::bullets(night.into_iter().chain(notes))];
     blocks.push(Block::part("reading", "How to read it", notes));
     Document {
         title: title.to_owned(),

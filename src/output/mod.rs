@@ -47,15 +47,18 @@ pub const COLUMNS: usize = 80;
 /// A paragraph wrapped to the terminal, with the same indent on every line.
 #[must_use]
 pub fn wrapped(text: &str, first: &str, rest: &str) -> String {
+    let at_spaces = at_spaces(COLUMNS);
     textwrap::fill(
         text,
-        textwrap::Options::new(COLUMNS)
-            .initial_indent(first)
-            .subsequent_indent(rest)
-            // Dates, times and ids hold hyphens: they are copied whole or not at all.
-            .word_separator(textwrap::WordSeparator::AsciiSpace)
-            .word_splitter(textwrap::WordSplitter::NoHyphenation),
+        at_spaces.initial_indent(first).subsequent_indent(rest),
     )
+}
+
+/// Dates, times and ids hold hyphens: they are copied whole or not at all.
+fn at_spaces<'a>(wide: usize) -> textwrap::Options<'a> {
+    textwrap::Options::new(wide)
+        .word_separator(textwrap::WordSeparator::AsciiSpace)
+        .word_splitter(textwrap::WordSplitter::NoHyphenation)
 }
 
 /// Adds a paragraph, its further lines indented by two more.

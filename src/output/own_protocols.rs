@@ -1,7 +1,7 @@
 //! What a user's own protocol files hold, where nothing in them is wrong.
 
-use super::document::{Block, Document, ListKind, terminal};
-use super::timeline::{entry, key};
+use super::document::{Block, Document, terminal};
+use super::timeline::{key, table};
 use crate::base::error::visible;
 use crate::trade::protocol::advice::Checked;
 
@@ -10,13 +10,10 @@ use crate::trade::protocol::advice::Checked;
 pub fn document(checked: &Checked) -> Document {
     let title = "Protocol files";
     let entries = checked.protocols.iter().map(|(file, p)| {
-        let lead = format!("{}: can be used. {} ({})", visible(file), p.name, p.id);
-        entry(&lead, p)
+        let words = format!("{}: can be used. {} ({})", visible(file), p.name, p.id);
+        (words, p)
     });
-    let mut blocks = vec![
-        Block::heading(1, title),
-        Block::List(ListKind::Plain, entries.collect()),
-    ];
+    let mut blocks = vec![Block::heading(1, title), table(title, entries)];
     blocks.extend(super::findings(&checked.found));
     blocks.push(key(checked.protocols.iter().map(|(_, p)| p)));
     Document {

@@ -1,7 +1,7 @@
 //! Protocols as a list: name, days, passes and a timeline of each.
 
-use super::document::{Block, Document, ListKind, terminal};
-use super::timeline::{entry, key};
+use super::document::{Block, Document, terminal};
+use super::timeline::{key, table};
 use crate::trade::protocol::select::Selection;
 use crate::trade::protocol::{Class, Protocol};
 
@@ -37,14 +37,11 @@ fn listed(selection: &Selection) -> Vec<Block> {
     ];
     let mut blocks: Vec<Block> = Vec::new();
     for (class, title) in classes {
-        let items: Vec<_> = all
-            .iter()
-            .filter(|p| p.class == class)
-            .map(|p| entry(&named(p), p))
-            .collect();
-        if !items.is_empty() {
-            let list = Block::List(ListKind::Plain, items);
-            blocks.push(Block::part(class.as_str(), title, vec![list]));
+        let of_class = all.iter().filter(|p| p.class == class);
+        let mut of_class = of_class.map(|p| (named(p), *p)).peekable();
+        if of_class.peek().is_some() {
+            let table = table(title, of_class);
+            blocks.push(Block::part(class.as_str(), title, vec![table]));
         }
     }
     blocks.push(key(all.iter().copied()));

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
-use super::document::{Block, Item};
+use super::document::{Block, Cell, Row};
 use crate::trade::protocol::{Kind, Mark, Protocol};
 
 /// Columns that a timeline has.
@@ -85,11 +85,22 @@ pub(super) fn key<'a>(protocols: impl IntoIterator<Item = &'a Protocol>) -> Bloc
     )
 }
 
-/// A protocol after some words: its facts, and below them its timeline.
-pub(super) fn entry(lead: &str, protocol: &Protocol) -> Item {
-    let mut item = Item::text(format!("{lead}; {}", facts(protocol)));
-    item.blocks.push(Block::paragraph(line(protocol)));
-    item
+/// Protocols, each under some words, with its timeline.
+pub(super) fn table<'a>(
+    caption: &str,
+    protocols: impl IntoIterator<Item = (String, &'a Protocol)>,
+) -> Block {
+    let rows = protocols.into_iter().flat_map(|(words, p)| {
+        let cells = vec![
+            Cell::text(p.days_to_breeding()),
+            Cell::text(p.chute_passes()),
+            Cell::text(breeds(p.kind)),
+            Cell::text(line(p)),
+        ];
+        [Row::over_all(words), Row::of(cells)]
+    });
+    let columns = ["days", "passes", "bred by", "day by day"];
+    Block::table(caption, &columns, rows)
 }
 
 /// How a protocol breeds, in a word or two.
@@ -100,15 +111,4 @@ fn breeds(kind: Kind) -> &'static str {
         Kind::EstrusDetectionThenTimed => "heat + timed",
         Kind::SplitTime => "split",
     }
-}
-
-/// `10 days, 3 passes, timed`.
-fn facts(protocol: &Protocol) -> String {
-    let passes = protocol.chute_passes();
-    format!(
-        "{} days, {passes} {}, {}",
-        protocol.days_to_breeding(),
-        if passes == 1 { "pass" } else { "passes" },
-        breeds(protocol.kind)
-    )
 }

@@ -1,7 +1,7 @@
 //! Blocks as text in 80 columns: parts are set in under their heading, a blank line before each.
 
 use super::{Bar, Block, Cell, Document, Item, Kind, Line, ListKind, Row, Table, Term};
-use crate::output::{COLUMNS, wrapped};
+use crate::output::{COLUMNS, at_spaces, wrapped};
 
 /// Columns by which what belongs to something is set in under it.
 const STEP: usize = 2;
@@ -155,7 +155,7 @@ impl Page {
             .zip(widths)
             .map(|(cell, wide)| {
                 cell.split('\n')
-                    .flat_map(|l| textwrap::wrap(l, *wide))
+                    .flat_map(|l| textwrap::wrap(l, at_spaces(*wide)))
                     .collect()
             })
             .collect();

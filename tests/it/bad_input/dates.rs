@@ -207,7 +207,11 @@ fn filters_that_leave_nothing() {
     let dated = ["--first-calf", "2027-03-01"];
     let run = folder.run(&[&protocols(&none)[..], &dated, &ZONE].concat());
     assert_eq!(run.code, 0);
-    assert!(run.out.starts_with("No protocol suits"), "{}", run.out);
+    assert!(
+        run.out.starts_with("Protocols\nNo protocol suits"),
+        "{}",
+        run.out
+    );
 }
 
 #[test]

@@ -148,7 +148,7 @@ fn folders_of_protocols() {
     folder.write("good/b.yaml", PROTOCOL.replacen("Our own", "Another", 1));
     let run = folder.run(&["protocols", "--protocols", "good"]);
     assert_eq!(run.code, 0);
-    assert!(run.out.contains("\n  own: "), "{}", run.out);
+    assert!(run.out.contains("\n    own: "), "{}", run.out);
     assert!(
         run.err.contains("note P112 good/a.yaml:1:5 id"),
         "{}",
