@@ -1,13 +1,12 @@
-//! The order list for the terminal, and as JSON.
+//! The order list in words, and as JSON.
 
-use std::fmt::Write as _;
-
-use chrono::NaiveDate;
-
-use super::{line, remark};
+use super::document::{
+    Block, Cell, Document, Hold, Line, Row, Span, Table, TableKind, terminal, words,
+};
+use super::remarks;
 use crate::analysis::supplies::words::packages;
 use crate::analysis::supplies::{
-    Answer, BullNeed, DayUse, Item, LabelDose, Purchase, TankNitrogen,
+    Answer, BullNeed, DayUse, Fill, Item, LabelDose, Lacking, OpenedOn, Purchase, TankNitrogen,
 };
 use crate::base::error::visible;
 use crate::base::time::human_date;
@@ -15,46 +14,33 @@ use crate::base::units::count;
 
 /// The list by date first, then what to buy, then each class by day, straws and nitrogen.
 #[must_use]
-pub fn text(a: &Answer) -> String {
-    let mut text = String::new();
-    line(&mut text, &visible(&a.season), "");
-    let _ = writeln!(text, "Order list. Days are local, {}.\n", a.zone);
-    for sentence in &a.words {
-        line(&mut text, sentence, "");
-    }
-    on_hand(a, &mut text);
-    buy(a, &mut text);
-    for item in &a.items {
-        of_item(item, &mut text);
-    }
-    if !a.straws.is_empty() || !a.lacking_straws.is_empty() {
-        text.push_str("\nStraws by bull\n");
-        for bull in &a.straws {
-            of_bull(bull, &mut text);
-        }
-        for group in &a.lacking_straws {
-            let words = format!(
-                "{}: {} short, to buy of {}: all on hand are set aside.",
-                group.group,
-                count(group.straws, "straw", "straws"),
-                group.bulls.join(" or ")
-            );
-            line(&mut text, &words, "  ");
-        }
-    }
+pub fn document(a: &Answer) -> Document {
+    let season = visible(&a.season);
+    let times = format!("Order list. Days are local, {}.", a.zone);
+    let mut blocks = vec![
+        Block::heading(1, &season),
+        Block::paragraph(times),
+        Block::bullets(&a.words),
+    ];
+    blocks.extend(on_hand(a));
+    blocks.extend(buy(a));
+    blocks.extend(a.items.iter().map(of_item));
+    blocks.extend(straws(a));
     if !a.nitrogen.is_empty() {
-        text.push_str("\nLiquid nitrogen\n");
-        for tank in &a.nitrogen {
-            of_tank(tank, &mut text);
-        }
+        let tanks = a.nitrogen.iter().flat_map(of_tank).collect();
+        blocks.push(Block::part("nitrogen", "Liquid nitrogen", tanks));
     }
-    if !a.findings.is_empty() {
-        text.push('\n');
+    blocks.extend(remarks(&a.findings));
+    Document {
+        title: format!("{season} – order list"),
+        blocks,
     }
-    for finding in &a.findings {
-        let _ = writeln!(text, "{}", remark(finding));
-    }
-    text
+}
+
+/// The document for the terminal.
+#[must_use]
+pub fn text(a: &Answer) -> String {
+    terminal::text(&document(a))
 }
 
 /// `thawline.supplies/1`.
@@ -63,93 +49,90 @@ pub fn json(a: &Answer) -> String {
     super::json::text(a)
 }
 
-fn on_hand(a: &Answer, text: &mut String) {
-    if a.on_hand.is_empty() {
-        return;
-    }
-    text.push_str("\nOn hand by date, the day of first use\n");
-    for o in &a.on_hand {
-        let order = o
-            .order_by
-            .map_or(String::new(), |d| format!("; order by {}", short(d)));
-        let words = format!("{}: {}{order}", o.what, o.amount);
-        dated(text, o.by, &words);
-    }
+/// A table of these columns, without those that are empty in each row. The first names its row.
+fn table<const N: usize>(name: &str, columns: [&str; N], rows: Vec<[Line; N]>) -> Block {
+    let shown = |n: usize| n == 0 || rows.iter().any(|r| r[n] != Line::default());
+    let columns: Vec<(usize, &str)> = columns.into_iter().enumerate().collect();
+    let columns: Vec<(usize, &str)> = columns.into_iter().filter(|(n, _)| shown(*n)).collect();
+    let names: Vec<&str> = columns.iter().map(|(_, name)| *name).collect();
+    let of = |row: &[Line; N]| {
+        let cell = |(n, _): &(usize, &str)| Cell {
+            heads: *n == 0,
+            ..Cell::of(Hold::Names, row[*n].clone())
+        };
+        Row::of(columns.iter().map(cell).collect())
+    };
+    Block::Table(Table {
+        parts: vec![rows.iter().map(of).collect()],
+        ..Table::new(TableKind::Stack, name, &names)
+    })
 }
 
-/// A day in a column of its own, and words beside it.
-fn dated(text: &mut String, date: NaiveDate, words: &str) {
-    let first = format!("  {:>15}  ", human_date(date));
-    text.push_str(&super::wrapped(words, &first, &" ".repeat(21)));
-    text.push('\n');
+fn on_hand(a: &Answer) -> Option<Block> {
+    let rows = a.on_hand.iter().map(|o| {
+        [
+            human_date(o.by).into(),
+            o.order_by.map(human_date).into(),
+            words![&o.what],
+            words![&o.amount],
+        ]
+    });
+    let title = "On hand by date, the day of first use";
+    let columns = ["On hand by", "Order by", "What", "How much"];
+    let list = table(title, columns, rows.collect());
+    (!a.on_hand.is_empty()).then(|| Block::part("on-hand", title, vec![list]))
 }
 
-/// `Fri 5 Mar`.
-fn short(date: NaiveDate) -> String {
-    date.format("%a %-d %b").to_string()
-}
-
-fn buy(a: &Answer, text: &mut String) {
-    let known = a.items.iter().filter(|i| i.buy.is_some());
-    let mut any = false;
-    for item in known {
-        if !any {
-            text.push_str("\nWhat to buy, with the fewest leftovers\n");
-            any = true;
-        }
+fn buy(a: &Answer) -> Option<Block> {
+    let mut rows = Vec::new();
+    for item in &a.items {
         let (Some(buy), Some(need)) = (&item.buy, item.to_cover) else {
             continue;
         };
         let unit = item.buy_unit.as_deref().unwrap_or_default();
-        let mut words = format!(
-            "{}: {}",
-            item.own_name.as_ref().unwrap_or(&item.name),
-            packages(&buy.packages, unit)
-        );
-        let _ = write!(words, " for {}", amount(need, unit));
-        if item.spoilage_percent > 0.0 {
-            let _ = write!(words, " ({} % on top)", item.spoilage_percent);
-        }
-        let _ = write!(words, "; {} left over", amount(buy.left_over, unit));
-        if buy.too_old > 0.0 {
-            let _ = write!(words, ", {} of it too long open", amount(buy.too_old, unit));
-        }
-        words += &cost(a, buy);
-        words += if buy.proven {
-            "."
-        } else {
-            "; the best found, as there are too many ways to try each."
-        };
-        line(text, &words, "  ");
-        if let Some(less) = &item.cheaper {
-            let words = format!(
-                "cheaper: {}, {} left over{}.",
-                packages(&less.packages, unit),
-                amount(less.left_over, unit),
-                cost(a, less)
-            );
-            line(text, &words, "    ");
-        }
+        let on_top =
+            (item.spoilage_percent > 0.0).then(|| format!(" ({} % on top)", item.spoilage_percent));
+        let need = words![amount(need, unit), on_top];
+        let name = item.own_name.as_ref().unwrap_or(&item.name);
+        rows.push(bought(name.into(), need, buy, unit));
+        let cheaper = item.cheaper.iter();
+        rows.extend(cheaper.map(|p| bought("  or cheaper".into(), Line::default(), p, unit)));
     }
+    if rows.is_empty() && a.price.is_none() {
+        return None;
+    }
+    let currency = a.currency.as_ref().map(|c| format!(" {c}"));
+    let currency = currency.unwrap_or_default();
+    let price = format!("Price{}", currency.replacen(' ', ", ", 1));
+    let columns = ["What", "Packages", "To cover", "Left over", price.as_str()];
+    let title = "What to buy, with the fewest leftovers";
+    let mut blocks = vec![table(title, columns, rows)];
     if let Some(price) = a.price {
-        let currency = a.currency.as_deref().map(|c| format!(" {c}"));
-        let mut words = format!("In all {price:.2}{}", currency.unwrap_or_default());
+        blocks.push(Block::paragraph(format!(
+            "All of it costs {price:.2}{currency}. Straws and nitrogen are not in that sum."
+        )));
         if !a.without_price.is_empty() {
-            let _ = write!(words, ", without {}", a.without_price.join(", "));
+            let without = a.without_price.join(", ");
+            let without = format!("Not in it for lack of a price: {without}.");
+            blocks.push(Block::paragraph(without));
         }
-        line(
-            text,
-            &format!("{words}; straws and nitrogen are not in it."),
-            "  ",
-        );
     }
+    Some(Block::part("buy", title, blocks))
 }
 
-fn cost(a: &Answer, p: &Purchase) -> String {
-    p.price.map_or(String::new(), |x| {
-        let currency = a.currency.as_deref().map(|c| format!(" {c}"));
-        format!("; {x:.2}{}", currency.unwrap_or_default())
-    })
+fn bought(name: Line, need: Line, p: &Purchase, unit: &str) -> [Line; 5] {
+    let best = (!p.proven).then_some(" (the best found: there are too many ways to try each)");
+    let too_old = (p.too_old > 0.0).then(|| {
+        let old = amount(p.too_old, unit);
+        format!(", {old} of it too long open")
+    });
+    [
+        name,
+        words![packages(&p.packages, unit), best],
+        need,
+        words![amount(p.left_over, unit), too_old],
+        p.price.map(|x| format!("{x:.2}")).into(),
+    ]
 }
 
 fn amount(n: f64, unit: &str) -> String {
@@ -160,135 +143,112 @@ fn amount(n: f64, unit: &str) -> String {
     }
 }
 
-fn of_item(item: &Item, text: &mut String) {
-    let total = item
-        .amount
-        .map_or(String::new(), |n| format!(": {n} {}", item.unit));
-    let _ = writeln!(text, "\n{}{total}", item.name);
-    for sentence in &item.basis {
-        line(text, sentence, "  ");
+fn of_item(item: &Item) -> Block {
+    let total = item.amount.map(|n| format!(": {n} {}", item.unit));
+    let title = words![&item.name, total];
+    let mut said = item.basis.clone();
+    let own = item.own_ml_a_dose;
+    said.extend(own.map(|ml| format!("Volumes are at {ml} mL a dose, as you state.")));
+    let mut blocks: Vec<Block> = said.iter().map(Block::paragraph).collect();
+    let labels: Vec<String> = item.labels.iter().filter_map(|l| label(l, item)).collect();
+    if !labels.is_empty() {
+        blocks.push(Block::bullets(labels));
     }
-    if let Some(own) = item.own_ml_a_dose {
-        let words = format!("Volumes are at {own} mL a dose, as you state.");
-        line(text, &words, "  ");
+    if !item.days.is_empty() {
+        blocks.push(days(item));
     }
-    for label in &item.labels {
-        label_dose(label, item, text);
+    let opened: Vec<&OpenedOn> = item.buy.iter().flat_map(|b| &b.opened).collect();
+    if let (Some(keeps), false) = (item.opened_days, opened.is_empty()) {
+        let keeps = format!("Use a package for {keeps} days once it is open. Open:");
+        blocks.push(Block::paragraph(keeps));
     }
-    days(item, text);
-    let opened: Vec<_> = item.buy.iter().flat_map(|b| &b.opened).collect();
-    if let (Some(days), false) = (item.opened_days, opened.is_empty()) {
-        let words = format!("Opened when, as one keeps {days} days once open:");
-        line(text, &words, "  ");
-    }
-    for o in opened {
+    if !opened.is_empty() {
         let unit = item.buy_unit.as_deref().unwrap_or_default();
-        let left = if o.left > 0.0 {
-            format!(
-                "; {} left, good to {}",
-                amount(o.left, unit),
-                human_date(o.use_by)
-            )
-        } else {
-            String::new()
-        };
-        dated(
-            text,
-            o.date,
-            &format!("{}{left}", packages(&o.packages, unit)),
-        );
+        let rows = opened.iter().map(|o| {
+            let left = (o.left > 0.0).then(|| (amount(o.left, unit), human_date(o.use_by)));
+            let (left, until) = left.unzip();
+            let open = packages(&o.packages, unit);
+            [
+                human_date(o.date).into(),
+                open.into(),
+                left.into(),
+                until.into(),
+            ]
+        });
+        let columns = ["Open on", "Packages", "Left", "Good to"];
+        blocks.push(table("What to open when", columns, rows.collect()));
     }
+    let id = format!("item-{}", item.item.replace('_', "-"));
+    Block::part(&id, title, blocks)
 }
 
-fn label_dose(label: &LabelDose, item: &Item, text: &mut String) {
+/// A label's dose, and its volume at each strength. What is fed stands in the basis already.
+fn label(label: &LabelDose, item: &Item) -> Option<String> {
+    let dose = format!("{}, {} ({})", label.substance, label.dose, label.source);
     if label.strengths.is_empty() {
-        if item.feed.is_none() {
-            let words = format!("{}, {} ({}).", label.substance, label.dose, label.source);
-            line(text, &words, "  ");
-        }
-        return;
+        return item.feed.is_none().then(|| format!("{dose}."));
     }
-    let volumes: Vec<String> = label
-        .strengths
-        .iter()
-        .map(|s| {
-            format!(
-                "{} mL of {}/mL ({}), {} mL in all",
-                s.ml_a_dose,
-                s.in_each_ml,
-                s.source.as_deref().unwrap_or("strength from memory"),
-                s.ml
-            )
-        })
-        .collect();
-    let words = format!(
-        "{}, {} ({}): {}.",
-        label.substance,
-        label.dose,
-        label.source,
-        volumes.join("; or ")
-    );
-    line(text, &words, "  ");
+    let volumes = label.strengths.iter().map(|s| {
+        format!(
+            "{} mL of {}/mL ({}), {} mL in all",
+            s.ml_a_dose,
+            s.in_each_ml,
+            s.source.as_deref().unwrap_or("strength from memory"),
+            s.ml
+        )
+    });
+    let volumes: Vec<String> = volumes.collect();
+    Some(format!("{dose}: {}.", volumes.join("; or ")))
 }
 
-/// Days in turn that are alike, as those of a feeding, are one line.
-fn days(item: &Item, text: &mut String) {
+/// Days in turn that are alike, as those of a feeding, are one row.
+fn days(item: &Item) -> Block {
     let alike = |a: &DayUse, b: &DayUse| {
         a.date.succ_opt() == Some(b.date)
             && a.amount.total_cmp(&b.amount).is_eq()
             && a.passes == b.passes
     };
-    let mut first = 0;
-    while first < item.days.len() {
-        let mut last = first;
-        while last + 1 < item.days.len() && alike(&item.days[last], &item.days[last + 1]) {
-            last += 1;
-        }
-        let d = &item.days[first];
-        let words = day_words(item, d);
-        if last > first {
-            let span = format!("to {}, each day: {words}", human_date(item.days[last].date));
-            dated(text, d.date, &span);
-        } else {
-            dated(text, d.date, &words);
-        }
-        first = last + 1;
-    }
+    let rows = item.days.chunk_by(alike).map(|run| {
+        let first = &run[0];
+        let day = human_date(first.date);
+        let last = run.last().filter(|_| run.len() > 1);
+        let span = last.map(|d| format!(" to {}, each day", human_date(d.date)));
+        day_row(words![day, span], item, first)
+    });
+    let feed = item.feed.as_ref();
+    let feed = feed.map_or_else(String::new, |f| format!("Feed, {}", f.unit));
+    let used = match item.feed {
+        Some(_) => "Head",
+        None => "Number",
+    };
+    let columns = ["Day", used, "MGA, mg", &feed, "mL", "For"];
+    table("Used by day", columns, rows.collect())
 }
 
-fn day_words(item: &Item, d: &DayUse) -> String {
-    let mut words = if item.feed.is_some() {
-        format!("{} head", d.amount)
-    } else {
-        d.amount.to_string()
-    };
-    if let Some(mg) = d.mga_mg {
-        let _ = write!(words, ", {mg} mg");
-    }
-    if let (Some((least, most)), Some(f)) = (d.feed, &item.feed) {
+fn day_row(day: Line, item: &Item, d: &DayUse) -> [Line; 6] {
+    let feed = d.feed.map(|(least, most)| {
         if least < most {
-            let _ = write!(words, " in {least} to {most} {}", f.unit);
+            format!("{least} to {most}")
         } else {
-            let _ = write!(words, " in {most} {}", f.unit);
+            most.to_string()
         }
-    }
-    if !d.volumes.is_empty() {
-        let all: Vec<String> = d.volumes.iter().map(|v| v.ml.to_string()).collect();
-        let _ = write!(words, " = {} mL", any_of(&all));
-    }
+    });
+    let volumes: Vec<String> = d.volumes.iter().map(|v| v.ml.to_string()).collect();
     // Who it is for stands beside drugs, feed, patches and sheaths; other goods follow these.
-    if ["needles", "syringes", "gloves", "towels"].contains(&item.item.as_str()) {
-        return words;
-    }
-    let who: Vec<String> = d
-        .passes
-        .iter()
-        .map(|p| match p.pen {
-            Some(pen) => format!("{} pen {pen}: {} head", p.group, p.head),
-            None => format!("{}: {} head", p.group, p.head),
-        })
-        .collect();
-    format!("{words} ({})", who.join(", "))
+    let follows = ["needles", "syringes", "gloves", "towels"].contains(&item.item.as_str());
+    let passes = d.passes.iter().filter(|_| !follows);
+    let who = passes.map(|p| {
+        let pen = p.pen.map(|pen| format!(" pen {pen}"));
+        words![&p.group, pen, ": ", p.head, " head"]
+    });
+    [
+        day,
+        d.amount.into(),
+        d.mga_mg.into(),
+        feed.into(),
+        any_of(&volumes).into(),
+        Line::joined(who, ", "),
+    ]
 }
 
 /// `a, b or c`.
@@ -299,38 +259,63 @@ fn any_of(all: &[String]) -> String {
     }
 }
 
-fn of_bull(b: &BullNeed, text: &mut String) {
-    let mut words = format!("{}: {} to use", b.name, b.set_aside);
-    if b.waste > 0 {
-        let _ = write!(words, ", {} on top as waste", b.waste);
+fn straws(a: &Answer) -> Option<Block> {
+    let short = |g: &Lacking| {
+        let straws = count(g.straws, "straw", "straws");
+        let bulls = g.bulls.join(" or ");
+        format!(
+            "{}: {straws} short. Buy them of {bulls}: all straws on hand are set aside.",
+            g.group
+        )
+    };
+    let mut blocks = Vec::new();
+    if !a.lacking_straws.is_empty() {
+        blocks.push(Block::bullets(a.lacking_straws.iter().map(short)));
     }
-    let _ = write!(words, ", {} on hand", b.on_hand);
-    if b.to_buy > 0 {
-        let _ = write!(words, ", {} TO BUY", b.to_buy);
+    if !a.straws.is_empty() {
+        let columns = [
+            "Bull",
+            "To use",
+            "Waste on top",
+            "On hand",
+            "TO BUY",
+            "Used on",
+        ];
+        let rows = a.straws.iter().map(of_bull).collect();
+        blocks.push(table("Straws by bull", columns, rows));
     }
-    line(text, &words, "  ");
-    for d in &b.days {
-        dated(text, d.date, &format!("{} ({})", d.straws, d.session));
-    }
+    (!blocks.is_empty()).then(|| Block::part("straws", "Straws by bull", blocks))
 }
 
-fn of_tank(t: &TankNitrogen, text: &mut String) {
-    for (n, words) in t.words.iter().enumerate() {
-        if n == 0 {
-            line(text, &format!("{}: {words}", t.name), "  ");
-        } else {
-            line(text, words, "    ");
-        }
-    }
-    for f in &t.fills {
-        let liters = f
-            .liters
-            .map_or(String::new(), |l| format!(", about {l:.0} L"));
-        let stated = if f.stated { ", as you state" } else { "" };
-        dated(
-            text,
-            f.date,
-            &format!("fill: {:.0} % of the tank{liters}{stated}", f.percent),
+fn of_bull(b: &BullNeed) -> [Line; 6] {
+    let some = |n: u32| Line::from((n > 0).then_some(n));
+    let days = b.days.iter();
+    let days = days.map(|d| format!("{}: {} ({})", human_date(d.date), d.straws, d.session));
+    [
+        words![&b.name],
+        b.set_aside.into(),
+        some(b.waste),
+        b.on_hand.into(),
+        some(b.to_buy),
+        Line::joined(days, Span::Break),
+    ]
+}
+
+fn of_tank(t: &TankNitrogen) -> Vec<Block> {
+    let fill = |f: &Fill| {
+        let liters = f.liters.map(|l| format!(", about {l:.0} L"));
+        let stated = f.stated.then_some(", as you state");
+        let fill = format!(
+            "Fill {:.0} % of the tank on {}",
+            f.percent,
+            human_date(f.date)
         );
+        words![fill, liters, stated, "."]
+    };
+    let mut blocks = vec![Block::heading(3, &t.name)];
+    blocks.extend(t.words.iter().map(Block::paragraph));
+    if !t.fills.is_empty() {
+        blocks.push(Block::bullets(t.fills.iter().map(fill)));
     }
+    blocks
 }

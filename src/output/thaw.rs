@@ -1,38 +1,50 @@
-//! Thaw rounds for the terminal: the verdict first, then each technician's rounds, then canisters,
-//! waste, the bath and the paces.
+//! Thaw rounds in words: the verdict first, then each technician's rounds, then canisters, waste, the
+//! bath and the paces.
 
 use std::fmt::Write as _;
 
-use super::{first_and_last, up_to_minute, wrapped};
+use super::document::{Block, Cell, Document, Hold, Line, Row, Table, TableKind, terminal};
+use super::{first_and_last, remarks, up_to_minute};
 use crate::analysis::thaw::bath::{BathFigures, Volume};
 use crate::analysis::thaw::words::{canister, figure};
-use crate::analysis::thaw::{PaceRow, Round, SessionThaw, Straw, TechnicianThaw, Thaw};
+use crate::analysis::thaw::{
+    Listed, MOST_SHOWN, PaceRow, Round, SessionThaw, Straw, TechnicianThaw, Thaw, Waste,
+};
 use crate::base::time::human_date;
 use crate::base::units::{Temperature, Units, count};
 use crate::planning::plan::Moment;
 
 /// The rounds of the session that was asked about, or the sessions there are.
 #[must_use]
-pub fn text(thaw: &Thaw) -> String {
-    let mut text = format!(
-        "{}\nThaw rounds. Times are local, {}.\n\n",
-        thaw.season, thaw.zone
-    );
+pub fn document(thaw: &Thaw) -> Document {
+    let mut blocks = vec![
+        Block::heading(1, &thaw.season),
+        Block::paragraph(format!("Thaw rounds. Times are local, {}.", thaw.zone)),
+    ];
     match &thaw.session {
-        Some(s) => session(s, &mut text),
-        None => list(thaw, &mut text),
+        Some(s) => blocks.extend(session(s)),
+        None if thaw.sessions.is_empty() => {
+            let none = "No session of this plan breeds any cow.";
+            blocks.push(Block::paragraph(none));
+        }
+        None => blocks.push(list(&thaw.sessions)),
     }
-    text
+    Document {
+        title: format!("{} – thaw rounds", thaw.season),
+        blocks,
+    }
+}
+
+/// The document for the terminal.
+#[must_use]
+pub fn text(thaw: &Thaw) -> String {
+    terminal::text(&document(thaw))
 }
 
 /// `thawline.thaw/1`.
 #[must_use]
 pub fn json(thaw: &Thaw) -> String {
     super::json::text(thaw)
-}
-
-fn para(said: &str, text: &mut String) {
-    let _ = writeln!(text, "{}", wrapped(said, "  ", "    "));
 }
 
 fn clock(at: Moment) -> String {
@@ -43,62 +55,70 @@ fn seconds(at: Moment) -> String {
     at.format("%H:%M:%S").to_string()
 }
 
-fn list(thaw: &Thaw, text: &mut String) {
-    if thaw.sessions.is_empty() {
-        text.push_str("No session of this plan breeds any cow.\n");
-        return;
-    }
-    text.push_str("Sessions; ask for one with --session ID\n");
-    for s in &thaw.sessions {
-        para(&s.session, text);
-        let said = format!(
-            "{}, {} to {}, {}: {} head; {}",
-            human_date(s.first_cow.date_naive()),
-            clock(up_to_minute(first_and_last(s.first_cow, s.last_cow).0)),
-            clock(s.last_cow),
-            s.site_name,
-            s.head,
-            s.technicians.join(", ")
-        );
-        let _ = writeln!(text, "{}", wrapped(&said, "      ", "        "));
-    }
+/// A table of these columns.
+fn table(kind: TableKind, name: &str, columns: &[&str], rows: Vec<Row>) -> Block {
+    Block::Table(Table {
+        parts: vec![rows],
+        ..Table::new(kind, name, columns)
+    })
 }
 
-fn session(s: &SessionThaw, text: &mut String) {
-    let first = s
-        .technicians
-        .iter()
-        .flat_map(|t| &t.rounds)
-        .map(|r| r.bath_at)
-        .min();
+fn row<L: Into<Line>>(name: impl Into<Line>, rest: impl IntoIterator<Item = L>) -> Row {
+    let name = Cell::head(Hold::Words, name);
+    let rest = rest.into_iter().map(Cell::text);
+    Row::of([name].into_iter().chain(rest).collect())
+}
+
+fn list(sessions: &[Listed]) -> Block {
+    let rows = sessions.iter().map(|s| {
+        let first = up_to_minute(first_and_last(s.first_cow, s.last_cow).0);
+        let cells = [
+            human_date(s.first_cow.date_naive()),
+            format!("{} to {}", clock(first), clock(s.last_cow)),
+            s.site_name.clone(),
+            s.head.to_string(),
+            s.technicians.join(", "),
+        ];
+        row(&s.session, cells)
+    });
+    let columns = ["Session", "Day", "Cows bred", "Site", "Head", "Technicians"];
+    let title = "Sessions";
+    let ask = "Ask for the rounds of one with --session ID.";
+    let sessions = table(TableKind::Stack, title, &columns, rows.collect());
+    Block::part("sessions", title, vec![Block::paragraph(ask), sessions])
+}
+
+fn session(s: &SessionThaw) -> Vec<Block> {
+    let rounds = s.technicians.iter().flat_map(|t| &t.rounds);
+    let first = rounds.map(|r| r.bath_at).min();
     let day = first.map_or(String::new(), |at| human_date(at.date_naive()) + ", ");
-    let head = format!(
+    let title = format!(
         "{day}{}, {} head (session {})",
         s.site_name, s.head, s.session
     );
-    let _ = writeln!(text, "{}", wrapped(&head, "", "  "));
-    for words in &s.words {
-        para(words, text);
+    let words = s.words.iter().map(Block::paragraph).collect();
+    let mut blocks = vec![Block::part("session", title, words)];
+    blocks.extend(remarks(&s.findings));
+    let technicians = s.technicians.iter().enumerate();
+    blocks.extend(technicians.map(|(n, t)| technician(n, t)));
+    blocks.push(canisters(s));
+    if !s.waste.is_empty() {
+        let spare = Block::bullets(s.waste.iter().map(waste));
+        blocks.push(Block::part(
+            "spare",
+            "For cows that never come",
+            vec![spare],
+        ));
     }
-    if !s.findings.is_empty() {
-        text.push_str("\nNotes\n");
-        for f in &s.findings {
-            let _ = writeln!(text, "{}", super::remark(f));
-        }
-    }
-    for t in &s.technicians {
-        text.push('\n');
-        technician(t, text);
-    }
-    canisters(s, text);
-    bath(&s.bath, s.units, text);
-    for t in &s.technicians {
-        pace(t, text);
-    }
-    text.push_str("\nHow to read it\n");
-    for note in &s.notes {
-        let _ = writeln!(text, "{}", wrapped(note, "  - ", "    "));
-    }
+    blocks.push(Block::part("bath", "Bath", bath(&s.bath, s.units)));
+    let mut paces = vec![Block::paragraph(
+        "> is the plan. At ! a straw is older than the limit, or the risk of that is higher than the rules allow. At - the pace is too fast for so many straws at once.",
+    )];
+    paces.extend(s.technicians.iter().flat_map(pace));
+    blocks.push(Block::part("pace", "Pace by straws at once", paces));
+    let notes = vec![Block::bullets(&s.notes)];
+    blocks.push(Block::part("reading", "How to read it", notes));
+    blocks
 }
 
 /// What a round takes from where: count, bull and place, in order.
@@ -162,7 +182,7 @@ pub(super) fn cows(round: &Round, several: bool) -> String {
                 (false, true) => format!("no. {a}-{b}"),
                 (false, false) => {
                     let all: Vec<String> = animals.iter().map(u32::to_string).collect();
-                    format!("no. {}", all.join(","))
+                    format!("no. {}", all.join(", "))
                 }
             };
             part += &numbers;
@@ -199,8 +219,8 @@ pub(super) fn sources_words(round: &Round) -> String {
     format!("{by_tag}{}", parts.join("; "))
 }
 
-fn technician(t: &TechnicianThaw, text: &mut String) {
-    let head = format!(
+fn technician(n: usize, t: &TechnicianThaw) -> Block {
+    let title = format!(
         "{}: {} head, {} at once, {} min a cow, {}",
         t.name,
         t.head,
@@ -212,107 +232,125 @@ fn technician(t: &TechnicianThaw, text: &mut String) {
             "alone"
         }
     );
-    para(&head, text);
-    for head in [
-        ["", "into", "out", "first", "last", "cow", ""],
-        ["round", "bath", "from", "gun", "cow", "by", "straws"],
-    ] {
-        let [round, bath, out, gun, cow, by, straws] = head;
-        let row =
-            format!("  {round:>5}  {bath:>8}  {out:>8}  {gun:>8}  {cow:>5}  {by:>5}  {straws}");
-        let _ = writeln!(text, "{}", row.trim_end());
-    }
     let several = several(t);
+    let whose: Vec<String> = t.rounds.iter().map(|r| cows(r, several)).collect();
+    let named = whose.iter().any(|w| !w.is_empty());
+    let mut columns = vec![
+        "Round",
+        "Into bath",
+        "Out from",
+        "First gun",
+        "Last cow",
+        "Cow by",
+        "Straws",
+    ];
+    columns.extend(named.then_some("Cows"));
     let mut before = String::new();
-    for r in &t.rounds {
+    let mut rows = Vec::new();
+    for (r, whose) in t.rounds.iter().zip(whose) {
         let from = sources_words(r);
         if from != before {
-            let _ = writeln!(text, "{}", wrapped(&from, "    ", "      "));
+            rows.push(Row::over_all(&from));
             before = from;
         }
         let last = r.straws.last().map_or(r.bath_at, |s| s.bred_at);
-        let cows = cows(r, several);
-        let cows = if cows.is_empty() {
-            cows
-        } else {
-            format!("  {cows}")
-        };
-        let row = format!(
-            "  {:>5}  {}  {}  {}  {}  {}  {:>2}{cows}",
-            r.number,
+        let times = [
             seconds(r.bath_at),
             seconds(r.earliest_out),
             seconds(r.first_gun),
             clock(last),
             clock(r.cow_by),
-            r.straws.len(),
-        );
-        let _ = writeln!(text, "{}", wrapped(&row, "", &" ".repeat(55)));
+            r.straws.len().to_string(),
+        ];
+        rows.push(row(
+            r.number,
+            times.into_iter().chain(named.then_some(whose)),
+        ));
     }
+    let name = format!("Rounds of {}", t.name);
+    let rounds = table(TableKind::Stack, &name, &columns, rows);
+    Block::part(&format!("technician-{}", n + 1), title, vec![rounds])
 }
 
-fn canisters(s: &SessionThaw, text: &mut String) {
-    text.push_str("\nCanisters                       straws  lifts  s in the neck  most a lift\n");
-    for c in &s.canisters {
-        let name = canister(c.tank.as_deref(), c.canister);
-        let figures = format!(
-            "{:>6}  {:>5}  {:>13}  {:>9} s",
-            c.straws,
-            c.lifts,
+fn canisters(s: &SessionThaw) -> Block {
+    let rows = s.canisters.iter().map(|c| {
+        let figures = [
+            c.straws.to_string(),
+            c.lifts.to_string(),
             figure(c.seconds),
-            figure(c.most_seconds_a_lift)
-        );
-        if name.chars().count() > 28 {
-            let _ = writeln!(text, "{}\n{:32}{figures}", wrapped(&name, "  ", "    "), "");
-        } else {
-            let _ = writeln!(text, "  {name:<30}{figures}");
-        }
-    }
-    if !s.waste.is_empty() {
-        text.push_str("\nFor cows that never come\n");
-        for w in &s.waste {
-            let mut said = format!("{} of {}", count(w.straws, "straw", "straws"), w.bull);
-            if !w.places.is_empty() {
-                let _ = write!(said, ": {}", w.places.join("; "));
-            }
-            if w.lacking_straws > 0 {
-                let _ = write!(said, "; {} not there", w.lacking_straws);
-            }
-            para(&said, text);
-        }
-    }
+            figure(c.most_seconds_a_lift),
+        ];
+        row(canister(c.tank.as_deref(), c.canister), figures)
+    });
+    let columns = [
+        "Canister",
+        "Straws",
+        "Lifts",
+        "Seconds in the neck",
+        "Most seconds a lift",
+    ];
+    let title = "Canisters";
+    let lifts = table(TableKind::Narrow, title, &columns, rows.collect());
+    Block::part("canisters", title, vec![lifts])
 }
 
-fn bath(b: &BathFigures, units: Units, text: &mut String) {
-    text.push_str("\nBath\n");
-    para(
-        &format!(
-            "A straw of {} mL takes {:.0} J. Start at {}, never below {}.",
-            b.straw_ml,
-            b.joules_a_straw,
-            range(b, 0, units),
-            range(b, 1, units)
+fn waste(w: &Waste) -> String {
+    let mut said = format!("{} of {}", count(w.straws, "straw", "straws"), w.bull);
+    if !w.places.is_empty() {
+        let _ = write!(said, ": {}", w.places.join("; "));
+    }
+    if w.lacking_straws > 0 {
+        let _ = write!(said, "; {} not there", w.lacking_straws);
+    }
+    said
+}
+
+fn bath(b: &BathFigures, units: Units) -> Vec<Block> {
+    let [start, least] = [range(b, 0, units), range(b, 1, units)];
+    let mut lines = vec![
+        format!("Start at {start}. Never let it fall below {least}."),
+        format!(
+            "A straw of {} mL takes {:.0} J of heat.",
+            b.straw_ml, b.joules_a_straw
         ),
-        text,
-    );
-    para(
-        &format!(
-            "{} at once stay in that range in {:.2} L or more without heat; at the session's pace a heater of {:.0} W makes good what straws take.",
+        format!(
+            "{} at once stay in that range in {:.2} L or more without a heater.",
             count(b.straws_at_once, "straw", "straws"),
-            b.least_liters,
+            b.least_liters
+        ),
+        format!(
+            "At the session's pace a heater of {:.0} W makes good what straws take.",
             b.watts_for_pace.ceil()
         ),
-        text,
-    );
+    ];
     if b.liters.is_none() {
-        para(
-            "How much water the bath has is not given (`bath_liters` of the site); usual volumes:",
-            text,
-        );
+        lines.push("How much water the bath holds is not given (`bath_liters` of the site). The table shows usual volumes.".to_owned());
     }
-    for v in &b.volumes {
-        para(&volume(b, v, units), text);
+    let heated = b.volumes.iter().any(|v| v.heater_seconds_a_straw.is_some());
+    let hot = b.volumes.iter().any(|v| v.add_liters.is_some());
+    let mut columns = vec!["Water, L", "A straw takes", "Straws without heat"];
+    if heated {
+        lines.push(format!("The heater has {} W.", figure(b.heater_watts)));
+        columns.extend(["Heater, a minute", "Heater, s a straw"]);
     }
+    if hot {
+        lines.push(format!(
+            "To bring it from {} back to {}, add water of {}, or replace some by it. The table says how much.",
+            back(b, 1, units),
+            back(b, 0, units),
+            self::hot(b, units)
+        ));
+        columns.extend(["Add, L", "Or replace, L"]);
+    }
+    let rows = b.volumes.iter().map(|v| volume(v, heated, hot, units));
+    let mut blocks: Vec<Block> = lines.into_iter().map(Block::paragraph).collect();
+    blocks.push(table(
+        TableKind::Stack,
+        "What volumes of water can do",
+        &columns,
+        rows.collect(),
+    ));
+    blocks
 }
 
 /// The upper or the lower end of the bath's temperatures.
@@ -323,35 +361,23 @@ fn range(b: &BathFigures, end: usize, units: Units) -> String {
     )
 }
 
-fn volume(b: &BathFigures, v: &Volume, units: Units) -> String {
-    let mut said = format!(
-        "{} L: {} lost a straw, {} in range without heat",
-        figure(v.liters),
-        units.degrees_celsius(&format!("{:.3}", v.straw_c), &format!("{:.2}", v.straw_f)),
-        count(v.straws, "straw", "straws")
-    );
-    if let Some(s) = v.heater_seconds_a_straw {
-        let _ = write!(
-            said,
-            "; {} W win back {} a minute, a straw in {:.0} s",
-            figure(b.heater_watts),
-            units.degrees_celsius(
-                &format!("{:.2}", v.heater_c_a_minute),
-                &format!("{:.2}", v.heater_f_a_minute)
-            ),
-            s.ceil()
-        );
+fn volume(v: &Volume, heated: bool, hot: bool, units: Units) -> Row {
+    let liters = |l: Option<f64>| l.map_or("-".to_owned(), |l| format!("{l:.2}"));
+    let (c, f) = (v.straw_c, v.straw_f);
+    let mut cells = vec![
+        units.degrees_celsius(&format!("{c:.3}"), &format!("{f:.2}")),
+        v.straws.to_string(),
+    ];
+    if heated {
+        let (c, f) = (v.heater_c_a_minute, v.heater_f_a_minute);
+        let seconds = v.heater_seconds_a_straw.map(|s| format!("{:.0}", s.ceil()));
+        cells.push(units.degrees_celsius(&format!("{c:.2}"), &format!("{f:.2}")));
+        cells.push(seconds.unwrap_or_else(|| "-".to_owned()));
     }
-    if let (Some(add), Some(swap)) = (v.add_liters, v.swap_liters) {
-        let _ = write!(
-            said,
-            "; from {} back to {}: add {add:.2} L at {}, or {swap:.2} L in place of as much",
-            back(b, 1, units),
-            back(b, 0, units),
-            hot(b, units)
-        );
+    if hot {
+        cells.extend([liters(v.add_liters), liters(v.swap_liters)]);
     }
-    said + "."
+    row(figure(v.liters), cells)
 }
 
 /// An end of the range where it was told before: in degrees Fahrenheit unless Celsius is chosen.
@@ -368,46 +394,38 @@ pub(super) fn hot(b: &BathFigures, units: Units) -> String {
     units.degrees(&format!("{f:.0}"), &format!("{c:.0}"))
 }
 
-fn pace(t: &TechnicianThaw, text: &mut String) {
-    text.push('\n');
-    let head = format!(
-        "Pace of {}, {} min a cow; > the plan, ! over the limit or the risk",
-        t.name,
-        figure(t.minutes_per_cow)
-    );
-    let _ = writeln!(text, "{}", wrapped(&head, "", "  "));
-    text.push_str(
-        "  straws   alone: head  last straw  too old   helper: head  last straw  too old\n",
-    );
-    text.push_str(
-        "  at once      an hour         min        %        an hour         min        %\n",
-    );
-    for k in 1..=crate::analysis::thaw::MOST_SHOWN {
-        let row = |rows: &[PaceRow], wide: usize| {
-            rows.iter().find(|r| r.straws_at_once == k).map_or_else(
-                || format!("{:>w$}", "too fast", w = wide + 23),
-                |r| {
-                    let mark = match (r.planned, r.safe) {
-                        (true, _) => ">",
-                        (false, true) => " ",
-                        (false, false) => "!",
-                    };
-                    let per_hour = format!("{mark}{:.1}", r.head_per_hour);
-                    format!(
-                        "{per_hour:>wide$}  {:>10.1}  {:>7}",
-                        r.last_straw_minutes,
-                        percent(r.late_percent)
-                    )
-                },
-            )
+fn pace(t: &TechnicianThaw) -> [Block; 2] {
+    let figures = |rows: &[PaceRow], k: u32| {
+        let Some(r) = rows.iter().find(|r| r.straws_at_once == k) else {
+            return ["-"; 3].map(str::to_owned);
         };
-        let _ = writeln!(
-            text,
-            "  {k:>7}  {}  {}",
-            row(&t.alone, 11),
-            row(&t.helped, 13)
-        );
-    }
+        let mark = match (r.planned, r.safe) {
+            (true, _) => ">",
+            (false, true) => "",
+            (false, false) => "!",
+        };
+        [
+            format!("{mark}{:.1}", r.head_per_hour),
+            format!("{:.1}", r.last_straw_minutes),
+            percent(r.late_percent),
+        ]
+    };
+    let rows = (1..=MOST_SHOWN).map(|k| {
+        let both = [figures(&t.alone, k), figures(&t.helped, k)];
+        row(k, both.into_iter().flatten())
+    });
+    let columns = [
+        "straws at once",
+        "alone: head an hour",
+        "last straw, min",
+        "too old, %",
+        "helper: head an hour",
+        "last straw, min",
+        "too old, %",
+    ];
+    let name = format!("{}, {} min a cow", t.name, figure(t.minutes_per_cow));
+    let paces = table(TableKind::Narrow, &name, &columns, rows.collect());
+    [Block::heading(3, name), paces]
 }
 
 fn percent(p: f64) -> String {

@@ -257,7 +257,7 @@ fn widths(rows: &[Vec<String>], room: usize) -> Option<Vec<usize>> {
 /// True for a number, with what may stand around one.
 fn is_figure(cell: &Cell) -> bool {
     let words = words_of(cell);
-    let bare = words.trim_start_matches(['<', '>', '(', '-', '+', '~', ' ']);
+    let bare = words.trim_start_matches(['<', '>', '!', '(', '-', '+', '~', ' ']);
     words.trim_matches('-').is_empty() || bare.starts_with(|c: char| c.is_ascii_digit())
 }
 

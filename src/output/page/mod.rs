@@ -144,7 +144,7 @@ fn work(
         tables::technicians(plan),
         tables::bulls(plan),
     ]);
-    blocks.extend(tanks.and_then(|tanks| tanks::tanks(tanks, book)));
+    blocks.extend(tanks.and_then(tanks::tanks));
     blocks.extend(tables::sources(plan));
     blocks
 }

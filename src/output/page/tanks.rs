@@ -1,27 +1,22 @@
 //! The tanks: a map of each from above, what is in which canister, and the day to refill.
-//!
-//! The map is lines and numbers only, so that it prints well and needs no colour.
 
-use super::book::{Book, named};
+use super::book::named;
 use super::words::{date, prose, short_date};
-use crate::analysis::tank::{Answer, Canister, Holding, NitrogenAnswer, Taken, TankView};
+use crate::analysis::tank::{Answer, Canister, Holding, NitrogenAnswer, TankView};
 use crate::output::document::{
-    Block, Cell, Drawing, Heading, Hold, Line, Look, Mark, Role, Row, Shape, Span, Table,
-    TableKind, words,
+    Block, Cell, Heading, Hold, Line, Role, Row, Span, Table, TableKind, words,
 };
+use crate::output::tank::{self, place, runs};
 use crate::output::up_to_minute;
 
-/// More canisters than this are listed without a map.
-const MOST_DRAWN: usize = 16;
-
 /// The section, if any tank is named.
-pub(super) fn tanks<'a>(answer: &'a Answer, book: &Book<'a>) -> Option<Block> {
+pub(super) fn tanks(answer: &Answer) -> Option<Block> {
     let named = answer.tanks.iter().filter(|t| !t.id.is_empty());
-    let blocks: Vec<Block> = named.flat_map(|tank| one(tank, book)).collect();
+    let blocks: Vec<Block> = named.flat_map(one).collect();
     (!blocks.is_empty()).then(|| Block::part("tanks", "Tanks", blocks))
 }
 
-fn one<'a>(tank: &'a TankView, book: &Book<'a>) -> Vec<Block> {
+fn one(tank: &TankView) -> Vec<Block> {
     let straws = tank.straws;
     let mut blocks = vec![
         Block::Heading(Heading {
@@ -57,12 +52,12 @@ fn one<'a>(tank: &'a TankView, book: &Book<'a>) -> Vec<Block> {
     });
     table.parts = vec![rows.collect()];
     blocks.push(Block::Table(table));
-    blocks.extend((!tank.sessions.is_empty()).then(|| sessions(tank, book)));
+    blocks.extend((!tank.sessions.is_empty()).then(|| sessions(tank)));
     blocks
 }
 
 /// What each session takes and leaves.
-fn sessions<'a>(tank: &'a TankView, book: &Book<'a>) -> Block {
+fn sessions(tank: &TankView) -> Block {
     let unit = tank.nitrogen.as_ref().map(|n| n.unit.as_str());
     let mut columns = vec!["Session", "Takes", "Straws left"];
     columns.extend(unit.map(|_| "Level that evening"));
@@ -71,9 +66,9 @@ fn sessions<'a>(tank: &'a TankView, book: &Book<'a>) -> Block {
     let rows = tank.sessions.iter().map(|s| {
         let clock = up_to_minute(s.begins).format("%H:%M");
         let begins = format!("{} {clock}", short_date(s.begins.date_naive()));
-        let runs = runs(&s.taken, book).into_iter();
-        let takes = runs.map(|(bull, canister, canes)| {
-            words![Span::strong(bull), canister, ": ", canes.join(", ")]
+        let takes = runs(tank, s).into_iter().map(|(bull, canister, _, canes)| {
+            let canister = canister.map(|n| format!(", canister {n}"));
+            words![Span::strong(bull), canister, ": ", canes]
         });
         let mut cells = vec![
             Cell::head(Hold::Names, begins),
@@ -90,75 +85,23 @@ fn sessions<'a>(tank: &'a TankView, book: &Book<'a>) -> Block {
     Block::Table(table)
 }
 
-/// Runs of one bull and one canister, with the straws from each cane.
-fn runs<'a>(taken: &'a [Taken], book: &Book<'a>) -> Vec<(&'a str, String, Vec<String>)> {
-    let mut runs: Vec<(&str, String, Vec<String>)> = Vec::new();
-    for t in taken {
-        let bull = book.bull_name(&t.bull);
-        let canister = t
-            .canister
-            .map_or_else(String::new, |n| format!(", canister {n}"));
-        let place = [t.cane.as_deref(), t.goblet.as_deref()];
-        let place: Vec<&str> = place.into_iter().flatten().collect();
-        let words = format!("{} {}", place.join(" "), t.straws);
-        match runs.last_mut() {
-            Some(run) if run.0 == bull && run.1 == canister => run.2.push(words),
-            _ => runs.push((bull, canister, vec![words])),
-        }
-    }
-    runs
-}
-
-/// The ring of canisters round the neck; number 1 at the far side, the others clockwise.
+/// Canisters from above.
 fn map(tank: &TankView) -> Vec<Block> {
-    let ring: Vec<&Canister> = tank
-        .canisters
-        .iter()
-        .filter(|c| c.number.is_some())
-        .collect();
-    if ring.is_empty() || ring.len() > MOST_DRAWN {
+    let Some(map) = tank::map(tank) else {
         return Vec::new();
-    }
-    let radius = if ring.len() > 10 { 13.0 } else { 18.0 };
-    let mut marks = vec![
-        Mark::new(Look::Plain, Shape::Ring([100.0, 100.0, 97.0])),
-        Mark::new(Look::Dashed, Shape::Ring([100.0, 100.0, 38.0])),
-        Mark::words(Look::Plain, [100.0, 106.0], "neck"),
-    ];
-    for (n, c) in ring.iter().enumerate() {
-        let turn = std::f64::consts::TAU * n as f64 / ring.len() as f64;
-        let x = (100.0 + 68.3 * turn.sin()).round();
-        let y = (100.0 - 68.3 * turn.cos()).round();
-        let number = c.number.unwrap_or(0).to_string();
-        marks.extend([
-            Mark::new(Look::Plain, Shape::Ring([x, y, radius])),
-            Mark::words(Look::Number, [x, y - 1.0], number),
-            Mark::words(Look::Plain, [x, y + 11.0], c.straws.to_string()),
-        ]);
-    }
+    };
     vec![
         Block::of_role(
             Role::SmallSoft,
             "From above, with the straws in each canister before the season:",
         ),
-        Block::Drawing(Drawing {
-            map: true,
-            label: "Canisters from above".to_owned(),
-            wide: 200.0,
-            high: 200.0,
-            marks,
-        }),
+        Block::Drawing(map),
     ]
 }
 
 fn canes(c: &Canister) -> Line {
     let words = |h: &Holding| {
-        let cane = match (&h.cane, &h.goblet) {
-            (Some(cane), Some(goblet)) => format!("{cane} {goblet}"),
-            (Some(cane), None) => cane.clone(),
-            (None, Some(goblet)) => goblet.clone(),
-            (None, None) => "no cane named".to_owned(),
-        };
+        let cane = place(h.cane.as_deref(), h.goblet.as_deref());
         if h.left_straws == h.straws {
             format!("{cane} {}", h.straws)
         } else {

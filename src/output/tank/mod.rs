@@ -1,11 +1,13 @@
 //! The tanks: what is where, what is left, and the nitrogen.
 
 mod csv;
+mod document;
 mod drawing;
-mod text;
 
 pub use csv::csv;
-pub use text::text;
+pub use document::{document, text};
+pub(super) use document::{place, runs};
+pub(super) use drawing::map;
 
 use crate::analysis::tank::Answer;
 
