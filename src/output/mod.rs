@@ -61,12 +61,6 @@ fn at_spaces<'a>(wide: usize) -> textwrap::Options<'a> {
         .word_splitter(textwrap::WordSplitter::NoHyphenation)
 }
 
-/// Adds a paragraph, its further lines indented by two more.
-fn line(text: &mut String, sentence: &str, indent: &str) {
-    text.push_str(&wrapped(sentence, indent, &format!("{indent}  ")));
-    text.push('\n');
-}
-
 /// A beginning as it is read: up to the minute. Ends go down, so that no reading lies outside what is meant.
 pub(crate) fn up_to_minute(at: crate::planning::plan::Moment) -> crate::planning::plan::Moment {
     let over = at.timestamp().rem_euclid(60);

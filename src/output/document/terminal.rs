@@ -254,11 +254,14 @@ fn widths(rows: &[Vec<String>], room: usize) -> Option<Vec<usize>> {
     Some(widths)
 }
 
-/// True for a number, with what may stand around one.
+/// True for a number, alone or with its unit.
 fn is_figure(cell: &Cell) -> bool {
     let words = words_of(cell);
-    let bare = words.trim_start_matches(['<', '>', '!', '(', '-', '+', '~', ' ']);
-    words.trim_matches('-').is_empty() || bare.starts_with(|c: char| c.is_ascii_digit())
+    let bare = words.trim_start_matches(['<', '>', '(', '-', '+', '~', ' ']);
+    let letters = |w: &&str| w.starts_with(char::is_alphabetic);
+    let units = words.split_whitespace().filter(letters).count();
+    words.trim_matches('-').is_empty()
+        || (bare.starts_with(|c: char| c.is_ascii_digit()) && units < 2)
 }
 
 #[cfg(test)]
