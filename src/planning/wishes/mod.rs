@@ -75,6 +75,33 @@ fn some(ids: &[String]) -> String {
     }
 }
 
+/// Hours kept free, as so many wishes at the most: of hundreds of free days the first are wishes of their
+/// own, the rest are one together.
+fn free_hours(season: &Season, most: usize) -> Vec<Demand> {
+    let free = &season.rules.free;
+    let own = free.len().min(most - 1);
+    let demand = |which, words| Demand {
+        name: WishName::NoWork,
+        what: What::Free(which),
+        words,
+    };
+    let each = free[..own].iter().enumerate();
+    let mut list: Vec<Demand> = each
+        .map(|(n, hours)| demand(n..n + 1, format!("no work {}", hours.words())))
+        .collect();
+    if own < free.len() {
+        let words = format!("no work on {} more days or hours", free.len() - own);
+        list.push(demand(own..free.len(), words));
+    }
+    list
+}
+
+/// The wishes of a list of which something is true.
+fn bits(list: &[Demand], is: impl Fn(&Demand) -> bool) -> Broken {
+    let those = list.iter().enumerate().filter(|(_, d)| is(d));
+    those.fold(0, |bits, (n, _)| bits | 1 << n)
+}
+
 /// All wishes of a group, those of the season for everybody included.
 #[derive(Clone, Debug)]
 pub(crate) struct Demands<'a> {
@@ -156,29 +183,8 @@ impl<'a> Demands<'a> {
             );
             add(WishName::WorkHours, What::Hours(from, to), words);
         }
-        let free = &season.rules.free;
-        // Of hundreds of free days the first are wishes of their own, the rest are one together.
-        let own = free.len().min(MOST - 1 - list.len());
-        for (n, hours) in free[..own].iter().enumerate() {
-            let words = format!("no work {}", hours.words());
-            list.push(Demand {
-                name: WishName::NoWork,
-                what: What::Free(n..n + 1),
-                words,
-            });
-        }
-        if own < free.len() {
-            list.push(Demand {
-                name: WishName::NoWork,
-                what: What::Free(own..free.len()),
-                words: format!("no work on {} more days or hours", free.len() - own),
-            });
-        }
-        let hard = list
-            .iter()
-            .enumerate()
-            .filter(|(_, d)| !w.may_break.contains(&d.name))
-            .fold(0, |bits, (n, _)| bits | 1 << n);
+        list.extend(free_hours(season, MOST - list.len()));
+        let hard = bits(&list, |d| !w.may_break.contains(&d.name));
         Self {
             list,
             hard,
@@ -201,11 +207,7 @@ impl<'a> Demands<'a> {
     }
 
     fn broken_where(&self, breaks: impl Fn(&What) -> bool) -> Broken {
-        self.list
-            .iter()
-            .enumerate()
-            .filter(|(_, d)| breaks(&d.what))
-            .fold(0, |bits, (n, _)| bits | 1 << n)
+        bits(&self.list, |d| breaks(&d.what))
     }
 
     /// What a protocol breaks at any start.
