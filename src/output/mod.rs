@@ -46,15 +46,16 @@ pub const COLUMNS: usize = 80;
 /// A paragraph wrapped to the terminal, with the same indent on every line.
 #[must_use]
 pub fn wrapped(text: &str, first: &str, rest: &str) -> String {
-    textwrap::fill(
-        text,
-        textwrap::Options::new(COLUMNS)
-            .initial_indent(first)
-            .subsequent_indent(rest)
-            // Dates, times and ids hold hyphens: they are copied whole or not at all.
-            .word_separator(textwrap::WordSeparator::AsciiSpace)
-            .word_splitter(textwrap::WordSplitter::NoHyphenation),
-    )
+    let options = options(COLUMNS).initial_indent(first);
+    textwrap::fill(text, options.subsequent_indent(rest))
+}
+
+/// How lines of so many columns end.
+fn options<'a>(columns: usize) -> textwrap::Options<'a> {
+    textwrap::Options::new(columns)
+        // Dates, times and ids hold hyphens: they are copied whole or not at all.
+        .word_separator(textwrap::WordSeparator::AsciiSpace)
+        .word_splitter(textwrap::WordSplitter::NoHyphenation)
 }
 
 /// Adds a paragraph, its further lines indented by two more.

@@ -1,7 +1,7 @@
 //! Blocks as text in 80 columns: parts are set in under their heading, a blank line before each.
 
 use super::{Bar, Block, Cell, Document, Item, Kind, Line, ListKind, Row, Table, Term};
-use crate::output::{COLUMNS, wrapped};
+use crate::output::{COLUMNS, options, wrapped};
 
 /// Columns by which what belongs to something is set in under it.
 const STEP: usize = 2;
@@ -158,7 +158,7 @@ impl Page {
             .zip(widths)
             .map(|(cell, wide)| {
                 cell.split('\n')
-                    .flat_map(|l| textwrap::wrap(l, *wide))
+                    .flat_map(|l| textwrap::wrap(l, options(*wide)))
                     .collect()
             })
             .collect();
@@ -257,11 +257,12 @@ fn widths(rows: &[Vec<String>], room: usize) -> Option<Vec<usize>> {
     Some(widths)
 }
 
-/// True for a number, with what may stand around one.
+/// True for a number, with what may stand around one, and one word behind it.
 fn is_figure(cell: &Cell) -> bool {
     let words = words_of(cell);
     let bare = words.trim_start_matches(['<', '>', '!', '(', '-', '+', '~', ' ']);
-    words.trim_matches('-').is_empty() || bare.starts_with(|c: char| c.is_ascii_digit())
+    let few = words.split_whitespace().nth(2).is_none();
+    words.trim_matches('-').is_empty() || few && bare.starts_with(|c: char| c.is_ascii_digit())
 }
 
 #[cfg(test)]
