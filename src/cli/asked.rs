@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
-use thawline::error::Finding;
+use thawline::error::{Error, Finding};
 use thawline::output::answer::Answer;
 use thawline::output::document::terminal;
 
@@ -130,4 +130,14 @@ impl Outcome {
             code: 0,
         }
     }
+}
+
+/// What a command's arguments ask for.
+pub(super) trait Run {
+    /// In which form it prints findings where it fails.
+    fn failing(&self) -> Printed {
+        Printed::Text
+    }
+
+    fn run(&self) -> Result<Outcome, Error>;
 }

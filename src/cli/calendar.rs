@@ -13,10 +13,11 @@ use thawline::plan::Plan;
 use thawline::season::Season;
 use thawline::time::Instant;
 
+use super::asked::{Outcome, Run, SeasonFile};
 use super::progress::Shown;
 use super::reading::read;
 use super::words::{plural, verdict};
-use super::{Outcome, Run, SeasonFile, files, matings, writing};
+use super::{files, matings, writing};
 
 /// Print the season's calendar, for phones.
 ///

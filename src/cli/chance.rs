@@ -5,10 +5,11 @@ use thawline::chance::{self, SessionChance, Trial};
 use thawline::error::{Code, Error, Finding, quoted};
 use thawline::plan::Plan;
 
+use super::asked::{Outcome, Printed, Printing, Run, SeasonFile};
+use super::matings;
 use super::progress::Shown;
 use super::reading::read;
 use super::words::{beside, known, stopped};
-use super::{Outcome, Printed, Printing, Run, SeasonFile, matings};
 
 /// Say how sure the planned sessions are, as minutes a cow vary.
 ///

@@ -4,9 +4,10 @@ use clap::Args;
 use thawline::error::{Error, Finding, Severity, has_errors, sort_findings, visible};
 use thawline::{dating, output, pipeline};
 
+use super::asked::{Outcome, Printed, Printing, Run, SeasonFile};
+use super::files;
 use super::reading::read;
 use super::words::{lines, plural};
-use super::{Outcome, Printed, Printing, Run, SeasonFile, files};
 
 /// Read a season and print everything that is wrong or worth knowing.
 ///

@@ -7,11 +7,12 @@ use thawline::choose::{self, Limits};
 use thawline::error::{Code, Error, Finding};
 use thawline::output;
 
+use super::asked::{Outcome, Printed, Printing, Run, SeasonFile};
 use super::progress::Shown;
 use super::reading::{library, season as season_of};
 use super::words::lines;
 use super::writing::Over;
-use super::{Outcome, Printed, Printing, Run, SeasonFile, files, writing};
+use super::{files, writing};
 
 /// Choose protocols and starts by the wishes of groups.
 ///

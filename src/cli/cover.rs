@@ -4,10 +4,11 @@ use clap::Args;
 use thawline::cover::{self, Crew, Question};
 use thawline::error::{Code, Error, Finding};
 
+use super::asked::{Outcome, Printed, Printing, Run, SeasonFile};
+use super::files;
 use super::progress::Shown;
 use super::reading::{library, season as season_of};
 use super::words::{lines, stopped};
-use super::{Outcome, Printed, Printing, Run, SeasonFile, files};
 
 /// Say whether the crew, or some of it, can breed a group, and what would make it so.
 ///

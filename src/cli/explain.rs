@@ -6,7 +6,8 @@ use clap::Args;
 use thawline::error::{Error, Finding, unknown_id};
 use thawline::{glossary, output};
 
-use super::{Outcome, Printed, Printing, Run, System, program, writing};
+use super::asked::{Outcome, Printed, Printing, Run, System};
+use super::writing;
 
 /// Say what a word, a caution, the code of a finding, a protocol or a key of a file means.
 ///
@@ -74,12 +75,11 @@ pub(super) struct Completions {
     shell: clap_complete::Shell,
 }
 
-impl Run for Completions {
-    fn run(&self) -> Result<Outcome, Error> {
+impl Completions {
+    pub(super) fn of(&self, mut program: clap::Command) -> Outcome {
         let mut script = Vec::new();
-        clap_complete::generate(self.shell, &mut program(), "thawline", &mut script);
-        let script = String::from_utf8_lossy(&script).into_owned();
-        Ok(Outcome::printed(script))
+        clap_complete::generate(self.shell, &mut program, "thawline", &mut script);
+        Outcome::printed(String::from_utf8_lossy(&script).into_owned())
     }
 }
 
@@ -93,10 +93,10 @@ pub(super) struct Man {
     over: writing::Over,
 }
 
-impl Run for Man {
-    fn run(&self) -> Result<Outcome, Error> {
+impl Man {
+    pub(super) fn of(&self, program: clap::Command) -> Result<Outcome, Error> {
         let dir = &self.out;
-        let program = program().disable_help_subcommand(true);
+        let program = program.disable_help_subcommand(true);
         let mut pages = vec![page(dir, program.clone(), "thawline")];
         for command in program.get_subcommands() {
             let name = format!("thawline-{}", command.get_name());

@@ -4,10 +4,11 @@ use clap::Args;
 use thawline::error::Error;
 use thawline::pipeline;
 
+use super::asked::{Outcome, Printed, Printing, Run, SeasonFile};
+use super::matings;
 use super::progress::Shown;
 use super::reading::read;
 use super::words::{beside, known};
-use super::{Outcome, Printed, Printing, Run, SeasonFile, matings};
 
 /// Say what comes of the season: pregnancies, calves by day, and money.
 ///

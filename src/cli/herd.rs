@@ -9,10 +9,10 @@ use thawline::output;
 use thawline::pipeline;
 use thawline::season::Season;
 
+use super::asked::{Outcome, Printed, Printing, Run, SeasonFile};
 use super::files::Beside;
 use super::reading::read;
 use super::words::lines;
-use super::{Outcome, Printed, Printing, Run, SeasonFile};
 
 /// Say which animals of the herds are ready on their group's first day.
 ///

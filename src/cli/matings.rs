@@ -10,11 +10,11 @@ use thawline::progress::Progress;
 use thawline::season::Season;
 use thawline::{output, pipeline};
 
+use super::asked::{Outcome, Printed, Printing, Run, SeasonFile};
 use super::files::Beside;
 use super::progress::Shown;
 use super::reading::read;
 use super::words::known;
-use super::{Outcome, Printed, Printing, Run, SeasonFile};
 
 /// Say which animal gets which bull, and where the straw sits.
 ///

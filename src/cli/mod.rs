@@ -31,7 +31,7 @@ use std::process::ExitCode;
 use clap::{CommandFactory as _, Parser, Subcommand};
 use thawline::error::{Error, Severity, visible_text};
 
-use asked::{Outcome, OwnProtocols, PaperSize, Printed, Printing, SeasonFile, System};
+use asked::{Outcome, Printed, Run, System};
 
 /// Plan a cattle breeding season: protocols become dated chute work, breeding is spread over
 /// technicians and thawed straws, and the result goes to phones, paper and JSON.
@@ -57,16 +57,6 @@ Exit codes:
      of its files left out, which standard error names
   2  the input is wrong; what and where is printed
   3  a fault of this program: there is no answer";
-
-/// What a command's arguments ask for.
-trait Run {
-    /// In which form it prints findings where it fails.
-    fn failing(&self) -> Printed {
-        Printed::Text
-    }
-
-    fn run(&self) -> Result<Outcome, Error>;
-}
 
 /// The table of commands: a name and its arguments, which say in their first lines what it is for and
 /// know how to run it. Help, completions and manual pages follow from it.
@@ -159,9 +149,16 @@ pub(crate) fn run() -> ExitCode {
     }
 }
 
-/// The program's arguments, which completions and manual pages are made from.
-fn program() -> clap::Command {
-    Cli::command()
+impl Run for explain::Completions {
+    fn run(&self) -> Result<Outcome, Error> {
+        Ok(self.of(Cli::command()))
+    }
+}
+
+impl Run for explain::Man {
+    fn run(&self) -> Result<Outcome, Error> {
+        self.of(Cli::command())
+    }
 }
 
 /// What a command prints; one that fails, its findings.

@@ -7,11 +7,11 @@ use thawline::error::{Code, Error, Finding};
 use thawline::plan::Plan as Planned;
 use thawline::{output, pipeline, tank};
 
-use super::asked::PaperSize;
+use super::asked::{Outcome, PaperSize, Printed, Printing, Run, SeasonFile};
 use super::progress::Shown;
 use super::reading::read;
 use super::words::{beside, lines};
-use super::{Outcome, Printed, Printing, Run, SeasonFile, calendar, files, matings, writing};
+use super::{calendar, files, matings, writing};
 
 /// Plan a season: the main job.
 ///

@@ -14,9 +14,10 @@ use thawline::protocol::timetable::timetable;
 use thawline::protocol::{Cattle, Class, Kind, Library, Protocol, Semen, advice};
 use thawline::time::{Zone, read};
 
+use super::asked::{Outcome, OwnProtocols, Printed, Printing, Run, System};
+use super::files;
 use super::reading::library;
 use super::words::lines;
-use super::{Outcome, OwnProtocols, Printed, Printing, Run, System, files};
 
 /// List the synchronization protocols, show or date one, or check your own.
 ///

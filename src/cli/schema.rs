@@ -6,7 +6,7 @@ use thawline::error::Error;
 use thawline::plan::Plan;
 use thawline::{output, protocol, season};
 
-use super::{Outcome, Run};
+use super::asked::{Outcome, Run};
 
 /// Print the JSON Schema of a file form, for editors.
 #[derive(Args)]

@@ -4,10 +4,11 @@ use clap::Args;
 use thawline::error::Error;
 use thawline::{output, pipeline};
 
+use super::asked::{Outcome, Printed, Printing, Run, SeasonFile};
+use super::matings;
 use super::progress::Shown;
 use super::reading::read;
 use super::words::beside;
-use super::{Outcome, Printed, Printing, Run, SeasonFile, matings};
 
 /// List what to have at hand for the season, and by which day.
 ///

@@ -4,10 +4,11 @@ use clap::Args;
 use thawline::error::{Error, unknown_id};
 use thawline::{output, tank};
 
+use super::asked::{Outcome, Printed, Printing, Run, SeasonFile};
+use super::matings;
 use super::progress::Shown;
 use super::reading::read;
 use super::words::lines;
-use super::{Outcome, Printed, Printing, Run, SeasonFile, matings};
 
 /// Show the tanks: what is where, what each session leaves, and when to refill.
 ///

@@ -6,11 +6,12 @@ use clap::Args;
 use thawline::error::{Code, Error, Finding, Severity};
 use thawline::{output, pipeline};
 
+use super::asked::{Outcome, PaperSize, Printed, Printing, Run, SeasonFile};
 use super::progress::Shown;
 use super::reading::read;
 use super::words::{beside, known};
 use super::writing::Over;
-use super::{Outcome, PaperSize, Printed, Printing, Run, SeasonFile, matings, writing};
+use super::{matings, writing};
 
 /// Show a session's thaw rounds by the minute, from tank to cow.
 ///

@@ -72,7 +72,7 @@ fn on_hand(a: &Answer) -> Option<Block> {
     let rows = a.on_hand.iter().map(|o| {
         [
             human_date(o.by).into(),
-            o.order_by.map(human_date).into(),
+            o.order_by.map(|d| d.format("%a %-d %b").to_string()).into(),
             words![&o.what],
             words![&o.amount],
         ]
@@ -159,7 +159,7 @@ fn of_item(item: &Item) -> Block {
     }
     let opened: Vec<&OpenedOn> = item.buy.iter().flat_map(|b| &b.opened).collect();
     if let (Some(keeps), false) = (item.opened_days, opened.is_empty()) {
-        let keeps = format!("Use a package for {keeps} days once it is open. Open:");
+        let keeps = format!("A package keeps {keeps} days once it is open. When to open which:");
         blocks.push(Block::paragraph(keeps));
     }
     if !opened.is_empty() {

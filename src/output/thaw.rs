@@ -112,7 +112,7 @@ fn session(s: &SessionThaw) -> Vec<Block> {
     }
     blocks.push(Block::part("bath", "Bath", bath(&s.bath, s.units)));
     let mut paces = vec![Block::paragraph(
-        "> is the plan. At ! a straw is older than the limit, or the risk of that is higher than the rules allow. At - the pace is too fast for so many straws at once.",
+        "> is the plan. At ! a straw is older than the limit, or the risk of that is higher than the rules allow.",
     )];
     paces.extend(s.technicians.iter().flat_map(pace));
     blocks.push(Block::part("pace", "Pace by straws at once", paces));
@@ -236,13 +236,7 @@ fn technician(n: usize, t: &TechnicianThaw) -> Block {
     let whose: Vec<String> = t.rounds.iter().map(|r| cows(r, several)).collect();
     let named = whose.iter().any(|w| !w.is_empty());
     let mut columns = vec![
-        "Round",
-        "Into bath",
-        "Out from",
-        "First gun",
-        "Last cow",
-        "Cow by",
-        "Straws",
+        "Round", "Bath at", "Out from", "Gun at", "Last cow", "Cow by", "Straws",
     ];
     columns.extend(named.then_some("Cows"));
     let mut before = String::new();
@@ -397,7 +391,7 @@ pub(super) fn hot(b: &BathFigures, units: Units) -> String {
 fn pace(t: &TechnicianThaw) -> [Block; 2] {
     let figures = |rows: &[PaceRow], k: u32| {
         let Some(r) = rows.iter().find(|r| r.straws_at_once == k) else {
-            return ["-"; 3].map(str::to_owned);
+            return ["too fast", "-", "-"].map(str::to_owned);
         };
         let mark = match (r.planned, r.safe) {
             (true, _) => ">",
@@ -417,11 +411,11 @@ fn pace(t: &TechnicianThaw) -> [Block; 2] {
     let columns = [
         "straws at once",
         "alone: head an hour",
-        "last straw, min",
-        "too old, %",
+        "alone: last straw, min",
+        "alone: too old, %",
         "helper: head an hour",
-        "last straw, min",
-        "too old, %",
+        "helper: last straw, min",
+        "helper: too old, %",
     ];
     let name = format!("{}, {} min a cow", t.name, figure(t.minutes_per_cow));
     let paces = table(TableKind::Narrow, &name, &columns, rows.collect());

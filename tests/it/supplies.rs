@@ -253,6 +253,12 @@ fn needles_follow_the_interval_and_syringes_only_if_stated() {
     assert_eq!(told.item("syringes").unwrap().amount, Some(3.0));
 }
 
+/// True if a line of the text ends in these words, however far apart.
+fn has_row(text: &str, words: &str) -> bool {
+    let said = |l: &str| l.split_whitespace().collect::<Vec<_>>().join(" ");
+    text.lines().any(|l| said(l).ends_with(words))
+}
+
 /// Nothing stated: doses, volumes and counts all the same, one note of what to state, and one sentence that defers to
 /// the veterinarian.
 #[test]
@@ -262,7 +268,7 @@ fn a_season_that_states_nothing_gets_a_list() {
     assert_eq!(told.findings[0].code, "O104");
     let text = output::supplies::text(&told);
     assert_eq!(text.matches("veterinarian").count(), 1);
-    assert!(text.contains("20 = 40 or 100 mL (cows: 20 head)"), "{text}");
+    assert!(has_row(&text, "20 40 or 100 cows: 20 head"), "{text}");
     assert!(text.lines().all(|l| l.chars().count() <= 80));
     assert!(told.on_hand.iter().all(|o| o.order_by.is_none()));
 }
@@ -280,10 +286,8 @@ fn on_hand_by_date_less_the_lead() {
     assert_eq!(day("sheaths"), ("2027-05-13".into(), "2027-05-06".into()));
     assert!(told.on_hand.is_sorted_by_key(|o| o.by));
     let text = output::supplies::text(&told);
-    assert!(
-        text.contains("   Mon 3 May 2027  GnRH: 40 doses; order by Mon 26 Apr"),
-        "{text}"
-    );
+    let row = "Mon 3 May 2027 Mon 26 Apr GnRH 40 doses";
+    assert!(has_row(&text, row), "{text}");
 }
 
 /// By hand: 20 in. are 40 L; 18 in. after ten days are 0.2 in. a day; 6 in. are reached 60 days after 11 March, and
@@ -623,7 +627,7 @@ fn the_command() {
     assert!(
         String::from_utf8(short.stdout)
             .unwrap()
-            .contains("5 straws short, to buy of Ash 1")
+            .contains("5 straws short. Buy them of Ash 1")
     );
     // A feed that does not carry the label's dose is refused, with its place.
     std::fs::write(

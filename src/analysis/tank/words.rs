@@ -161,7 +161,7 @@ fn words(tank: &Tank, o: &Outlook, last: Option<NaiveDate>) -> Vec<String> {
             "REFILL NOW: no day is left for the margin.".to_owned()
         } else {
             format!(
-                "REFILL {}BY {}: {days} {} before that, to be on the safe side.",
+                "REFILL {}BY {}, {days} {} before it may run below the limit.",
                 if o.filled_since.is_some() {
                     "AGAIN "
                 } else {

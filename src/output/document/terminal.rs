@@ -257,7 +257,7 @@ fn widths(rows: &[Vec<String>], room: usize) -> Option<Vec<usize>> {
 /// True for a number, alone or with its unit.
 fn is_figure(cell: &Cell) -> bool {
     let words = words_of(cell);
-    let bare = words.trim_start_matches(['<', '>', '(', '-', '+', '~', ' ']);
+    let bare = words.trim_start_matches(['<', '>', '!', '(', '-', '+', '~', ' ']);
     let letters = |w: &&str| w.starts_with(char::is_alphabetic);
     let units = words.split_whitespace().filter(letters).count();
     words.trim_matches('-').is_empty()

@@ -71,7 +71,7 @@ fn one(n: usize, tank: &TankView) -> Block {
         blocks.push(Block::paragraph(turn));
     }
     blocks.extend(super::map(tank).map(Block::Drawing));
-    blocks.extend([canisters(tank), holdings(tank)]);
+    blocks.extend([canisters(tank), Block::heading(3, "Canes"), holdings(tank)]);
     blocks.push(Block::heading(3, "What each session takes and leaves"));
     if tank.sessions.is_empty() {
         blocks.push(Block::paragraph("No session takes straws from this tank."));
