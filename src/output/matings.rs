@@ -9,7 +9,7 @@ use crate::base::error::visible;
 /// The verdict first, then the bulls, then each group's animals. With `group`, only that one.
 #[must_use]
 pub fn document(m: &Matings, group: Option<&str>) -> Document {
-    let season = visible(&m.season).to_string();
+    let season = visible(&m.season).clone();
     let mut blocks = vec![
         Block::heading(1, &season),
         Block::paragraph("Matings: who gets which bull."),

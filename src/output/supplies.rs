@@ -50,7 +50,7 @@ pub fn json(a: &Answer) -> String {
 }
 
 /// A table of these columns, without those that are empty in each row. The first names its row.
-fn table<const N: usize>(name: &str, columns: [&str; N], rows: Vec<[Line; N]>) -> Block {
+fn table<const N: usize>(name: &str, columns: [&str; N], rows: &[[Line; N]]) -> Block {
     let shown = |n: usize| n == 0 || rows.iter().any(|r| r[n] != Line::default());
     let columns: Vec<(usize, &str)> = columns.into_iter().enumerate().collect();
     let columns: Vec<(usize, &str)> = columns.into_iter().filter(|(n, _)| shown(*n)).collect();
@@ -79,7 +79,7 @@ fn on_hand(a: &Answer) -> Option<Block> {
     });
     let title = "On hand by date, the day of first use";
     let columns = ["On hand by", "Order by", "What", "How much"];
-    let list = table(title, columns, rows.collect());
+    let list = table(title, columns, &rows.collect::<Vec<_>>());
     (!a.on_hand.is_empty()).then(|| Block::part("on-hand", title, vec![list]))
 }
 
@@ -106,7 +106,7 @@ fn buy(a: &Answer) -> Option<Block> {
     let price = format!("Price{}", currency.replacen(' ', ", ", 1));
     let columns = ["What", "Packages", "To cover", "Left over", price.as_str()];
     let title = "What to buy, with the fewest leftovers";
-    let mut blocks = vec![table(title, columns, rows)];
+    let mut blocks = vec![table(title, columns, &rows)];
     if let Some(price) = a.price {
         blocks.push(Block::paragraph(format!(
             "All of it costs {price:.2}{currency}. Straws and nitrogen are not in that sum."
@@ -176,7 +176,11 @@ fn of_item(item: &Item) -> Block {
             ]
         });
         let columns = ["Open on", "Packages", "Left", "Good to"];
-        blocks.push(table("What to open when", columns, rows.collect()));
+        blocks.push(table(
+            "What to open when",
+            columns,
+            &rows.collect::<Vec<_>>(),
+        ));
     }
     let id = format!("item-{}", item.item.replace('_', "-"));
     Block::part(&id, title, blocks)
@@ -222,7 +226,7 @@ fn days(item: &Item) -> Block {
         None => "Number",
     };
     let columns = ["Day", used, "MGA, mg", &feed, "mL", "For"];
-    table("Used by day", columns, rows.collect())
+    table("Used by day", columns, &rows.collect::<Vec<_>>())
 }
 
 fn day_row(day: Line, item: &Item, d: &DayUse) -> [Line; 6] {
@@ -282,7 +286,7 @@ fn straws(a: &Answer) -> Option<Block> {
             "Used on",
         ];
         let rows = a.straws.iter().map(of_bull).collect();
-        blocks.push(table("Straws by bull", columns, rows));
+        blocks.push(table("Straws by bull", columns, &rows));
     }
     (!blocks.is_empty()).then(|| Block::part("straws", "Straws by bull", blocks))
 }

@@ -1,6 +1,8 @@
 //! What was found for the groups' wishes, in words: the choice for all groups, each group's list, how
 //! points are counted.
 
+use std::fmt::Write as _;
+
 use crate::base::error::visible;
 use crate::base::units::{count, human_minutes};
 use crate::output::document::{Block, Cell, Document, Hold, Role, Row as TableRow};
@@ -91,7 +93,8 @@ fn verdict(together: &Together) -> String {
         } else {
             ""
         };
-        words += &format!(
+        let _ = write!(
+            words,
             " {alone} head{more} cannot be bred in their hours in any case: see each group."
         );
     }
@@ -118,7 +121,8 @@ fn proof(together: &Together) -> String {
         words += " The search was stopped by hand.";
     }
     if picked.one_by_one > picked.points + 0.05 {
-        words += &format!(
+        let _ = write!(
+            words,
             " Chosen one group after the other, it would have {}.",
             points(picked.one_by_one)
         );
@@ -133,7 +137,7 @@ fn of_group(n: usize, group: &GroupChoice, season: &Season) -> Block {
     };
     let mut name = visible(&group.name);
     if group.name != group.id.as_str() {
-        name += &format!(" ({})", group.id);
+        let _ = write!(name, " ({})", group.id);
     }
     let looked_at = format!(
         "{} starts of {} protocols were looked at. {} of them keep every wish that must hold.",
@@ -283,18 +287,23 @@ fn cost(row: &Row, season: &Season) -> Option<String> {
     let currency = currency.map_or(String::new(), |c| format!(" {c}"));
     let mut words = format!("{}{currency} a head", cost.total);
     if let Some(p) = row.standing.cost_a_pregnancy() {
-        words += &format!(", {p}{currency} a pregnancy");
+        let _ = write!(words, ", {p}{currency} a pregnancy");
     }
     let unpriced = row.standing.unpriced();
     if !unpriced.is_empty() {
-        words += &format!(", or more: there is no price for {}", unpriced.join(", "));
+        let _ = write!(
+            words,
+            ", or more: there is no price for {}",
+            unpriced.join(", ")
+        );
     }
     let lines = cost.lines.iter();
     // Answers for programs keep their old spelling.
     let lines = lines.map(|l| format!("{} {}", l.what.replace("labour", "labor"), l.amount));
-    words += &format!(". {}.", lines.collect::<Vec<_>>().join(", "));
+    let _ = write!(words, ". {}.", lines.collect::<Vec<_>>().join(", "));
     if let Some(h) = cost.in_heat.as_ref().filter(|h| h.source == ASSUMED) {
-        words += &format!(
+        let _ = write!(
+            words,
             " It counts {} % as seen in heat: how many will be is not known.",
             number(h.percent)
         );
@@ -332,13 +341,15 @@ fn crew(row: &Row) -> String {
         )
     };
     if c.other_head > 0 {
-        words += &format!(
+        let _ = write!(
+            words,
             " {} head of other groups can then not be bred.",
             c.other_head
         );
     }
     if c.chute_quarters > 0 {
-        words += &format!(
+        let _ = write!(
+            words,
             " Another group needs the chute at the same time for {}.",
             human_minutes(i64::from(c.chute_quarters) * 15)
         );

@@ -174,7 +174,7 @@ fn table(t: &Table) -> Markup {
         TableKind::Board => Some("board"),
     };
     let over_all = t.columns.len();
-    let names: Vec<String> = t.columns.iter().map(|c| plain(c)).collect();
+    let names: Vec<String> = t.columns.iter().map(plain).collect();
     html! {
         table class=[class] {
             @if !t.caption.is_empty() {

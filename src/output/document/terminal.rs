@@ -1,5 +1,7 @@
 //! Blocks as text in 80 columns: parts are set in under their heading, a blank line before each.
 
+use std::fmt::Write as _;
+
 use super::{Bar, Block, Cell, Document, Item, Kind, Line, ListKind, Row, Table, Term};
 use crate::output::{COLUMNS, at_spaces, wrapped};
 
@@ -216,10 +218,10 @@ impl Page {
             }
             let free = name - wide(&bar.name);
             let mut line = format!("{}{}{} |", " ".repeat(indent), bar.name, " ".repeat(free));
-            line.push_str(&format!("{signs:<room$}"));
+            let _ = write!(line, "{signs:<room$}");
             for words in &bar.said {
                 let free = last.saturating_sub(wide(words));
-                line.push_str(&format!("{}{words}", " ".repeat(free + STEP)));
+                let _ = write!(line, "{}{words}", " ".repeat(free + STEP));
             }
             self.text.push_str(line.trim_end());
             self.text.push('\n');

@@ -15,7 +15,7 @@ use crate::output::remarks;
 /// The whole answer.
 #[must_use]
 pub fn document(answer: &Answer) -> Document {
-    let season = visible(&answer.season).to_string();
+    let season = visible(&answer.season).clone();
     let mut blocks = vec![
         Block::heading(1, &season),
         Block::paragraph(
