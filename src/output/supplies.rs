@@ -285,7 +285,7 @@ fn straws(a: &Answer) -> Option<Block> {
             "TO BUY",
             "Used on",
         ];
-        let rows = a.straws.iter().map(of_bull).collect();
+        let rows: Vec<_> = a.straws.iter().map(of_bull).collect();
         blocks.push(table("Straws by bull", columns, &rows));
     }
     (!blocks.is_empty()).then(|| Block::part("straws", "Straws by bull", blocks))
