@@ -12,23 +12,29 @@ use crate::analysis::chance::{ByStraws, Finish, SeasonChance, SessionChance, Tec
 const TABLES: &[Kind] = &[
     Kind {
         name: "sessions",
-        columns: "session site site_name head not_planned_head date weekday planned_last_cow \
-            last_cow_by_5_percent last_cow_by_50_percent last_cow_by_95_percent utc_offset_minutes \
-            any_cow_outside_percent any_cow_outside_low_percent any_cow_outside_high_percent \
-            mean_outside_head any_straw_late_percent",
+        columns: &[
+            "session site site_name head not_planned_head date weekday planned_last_cow",
+            "last_cow_by_5_percent last_cow_by_50_percent last_cow_by_95_percent utc_offset_minutes",
+            "any_cow_outside_percent any_cow_outside_low_percent any_cow_outside_high_percent",
+            "mean_outside_head any_straw_late_percent",
+        ],
     },
     Kind {
         name: "pens",
-        columns: "session site site_name group pen head any_cow_outside_percent \
-            any_cow_outside_low_percent any_cow_outside_high_percent mean_outside_head",
+        columns: &[
+            "session site site_name group pen head any_cow_outside_percent",
+            "any_cow_outside_low_percent any_cow_outside_high_percent mean_outside_head",
+        ],
     },
     Kind {
         name: "straws-at-once",
-        columns: "session site site_name technician technician_name helper head straws_at_once planned \
-            head_per_hour minutes_per_cow minutes_spread date weekday last_cow_by_5_percent \
-            last_cow_by_50_percent last_cow_by_95_percent utc_offset_minutes any_cow_outside_percent \
-            any_cow_outside_low_percent any_cow_outside_high_percent any_straw_late_percent \
-            late_round_percent late_round_formula_percent mean_late_straws",
+        columns: &[
+            "session site site_name technician technician_name helper head straws_at_once planned",
+            "head_per_hour minutes_per_cow minutes_spread date weekday last_cow_by_5_percent",
+            "last_cow_by_50_percent last_cow_by_95_percent utc_offset_minutes any_cow_outside_percent",
+            "any_cow_outside_low_percent any_cow_outside_high_percent any_straw_late_percent",
+            "late_round_percent late_round_formula_percent mean_late_straws",
+        ],
     },
 ];
 

@@ -55,12 +55,14 @@ struct StartRow<'a> {
 const STARTS: &[Kind] = &[
     Kind {
         name: "starts",
-        columns: "protocol name start_date start_weekday start start_utc_offset_minutes step step_date \
-            step_weekday step_time step_utc_offset_minutes hours exact off_minutes night_work from_memory",
+        columns: &[
+            "protocol name start_date start_weekday start start_utc_offset_minutes step step_date",
+            "step_weekday step_time step_utc_offset_minutes hours exact off_minutes night_work from_memory",
+        ],
     },
     Kind {
         name: "left-out",
-        columns: "protocol name why=note",
+        columns: &["protocol name why=note"],
     },
 ];
 

@@ -70,12 +70,14 @@ pub fn json(m: &Matings, group: Option<&str>) -> String {
 const TABLES: &[Kind] = &[
     Kind {
         name: "animals",
-        columns: "group animal bull sexed tank canister cane goblet score first_choice backup_bull \
-            backup_sexed backup_tank backup_canister backup_cane backup_goblet why",
+        columns: &[
+            "group animal bull sexed tank canister cane goblet score first_choice backup_bull",
+            "backup_sexed backup_tank backup_canister backup_cane backup_goblet why",
+        ],
     },
     Kind {
         name: "bulls",
-        columns: "group bull sexed head backup_head",
+        columns: &["group bull sexed head backup_head"],
     },
 ];
 

@@ -15,33 +15,42 @@ use crate::planning::plan::{Moment, Pass, Plan, Session, Work};
 const TABLES: &[Kind] = &[
     Kind {
         name: "passes",
-        columns: "work date weekday start end_date end utc_offset_minutes pass=id site site_name group \
-            pen head what window not_before not_after note",
+        columns: &["work pass=id", WHEN, PEN, "note"],
     },
     Kind {
         name: "sessions",
-        columns: "session date weekday start end_date end utc_offset_minutes site site_name head \
-            technicians=technician technician_names=technician_name straws margin_head margin_minutes note",
+        columns: &[
+            "session",
+            WHEN,
+            "head technicians=technician technician_names=technician_name straws margin_head",
+            "margin_minutes note",
+        ],
     },
     Kind {
         name: "breeding",
-        columns: "session pass=id date weekday start end_date end utc_offset_minutes site site_name \
-            group pen head what window not_before not_after technician technician_name straws_at_once note",
+        columns: &[
+            "session pass=id",
+            WHEN,
+            PEN,
+            "technician technician_name straws_at_once note",
+        ],
     },
     Kind {
         name: "straws",
-        columns: "session date weekday site site_name bull straws sexed_straws spare_straws",
+        columns: &["session date weekday site site_name bull straws sexed_straws spare_straws"],
     },
     Kind {
         name: "not-bred",
-        columns: "session pass=id date weekday start end_date end utc_offset_minutes site site_name \
-            group pen head what window not_before not_after note",
+        columns: &["session pass=id", WHEN, PEN, "note"],
     },
     Kind {
         name: "follow-up",
-        columns: "work date weekday end_date event=id site site_name group head what note",
+        columns: &["work event=id date weekday end_date site site_name group head what note"],
     },
 ];
+
+const WHEN: &str = "date weekday start end_date end utc_offset_minutes site site_name";
+const PEN: &str = "group pen head what window not_before not_after";
 
 /// A plan as it is printed.
 pub struct Printed<'a> {

@@ -11,20 +11,22 @@ use crate::analysis::supplies::Answer;
 const TABLES: &[Kind] = &[
     Kind {
         name: "buy",
-        columns: "item name first_use=date order_by group amount unit package_size package_unit packages \
-            price",
+        columns: &[
+            "item name first_use=date order_by group amount unit package_size package_unit packages",
+            "price",
+        ],
     },
     Kind {
         name: "uses",
-        columns: "item name date group pen pass head amount unit",
+        columns: &["item name date group pen pass head amount unit"],
     },
     Kind {
         name: "straws",
-        columns: "bull=item name date session=pass straws=amount",
+        columns: &["bull=item name date session=pass straws=amount"],
     },
     Kind {
         name: "nitrogen",
-        columns: "tank=item name date order_by liters=amount",
+        columns: &["tank=item name date order_by liters=amount"],
     },
 ];
 

@@ -17,15 +17,15 @@ use crate::planning::plan::Moment;
 pub struct Kind {
     /// What `--csv=NAME` calls it.
     pub name: &'static str,
-    /// Its columns with blanks between: fields of its rows, or a heading and its field as `heading=field`.
-    /// Without any, it has all fields.
-    pub columns: &'static str,
+    /// Its columns, with blanks between: fields of its rows, or a heading and its field as
+    /// `heading=field`. Without any, it has all fields.
+    pub columns: &'static [&'static str],
 }
 
 impl Kind {
     /// A table with all fields of its rows.
     pub(super) const fn whole(name: &'static str) -> Self {
-        Self { name, columns: "" }
+        Self { name, columns: &[] }
     }
 
     /// This table of rows that may be of several kinds: those whose field `row`, if they have one, is
@@ -39,10 +39,14 @@ impl Kind {
         let fields = all.first().map_or(&[][..], Vec::as_slice);
         let at = |name: &str| fields.iter().position(|f| f == name);
         let kind = at("row");
-        let columns = self.columns.split_whitespace().filter_map(|c| {
-            let (heading, field) = c.split_once('=').unwrap_or((c, c));
-            Some((heading.to_owned(), at(field)?))
-        });
+        let columns = self
+            .columns
+            .iter()
+            .flat_map(|c| c.split(' '))
+            .filter_map(|c| {
+                let (heading, field) = c.split_once('=').unwrap_or((c, c));
+                Some((heading.to_owned(), at(field)?))
+            });
         let mut columns: Vec<(String, usize)> = columns.collect();
         if self.columns.is_empty() {
             columns = fields.iter().cloned().zip(0..).collect();
@@ -236,7 +240,7 @@ mod tests {
         // One kind, in the columns that it asks for.
         let cows = Kind {
             name: "cows",
-            columns: "day number=head",
+            columns: &["day number=head"],
         };
         assert_eq!(cows.of(&rows), "day,number\n,7\n");
         assert_eq!(cows.of(&rows[..2]), "day,number\n");

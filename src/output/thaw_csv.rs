@@ -14,13 +14,15 @@ const LIST: &[Kind] = &[Kind::whole("sessions")];
 const ROUNDS: &[Kind] = &[
     Kind {
         name: "straws",
-        columns: "session site_name date weekday utc_offset_minutes technician technician_name round straw \
-            bull straw_ml tank canister cane goblet in_bath out_of_bath first_gun bred in_cow_by group pen \
-            animal_number animal",
+        columns: &[
+            "session site_name date weekday utc_offset_minutes technician technician_name round straw",
+            "bull straw_ml tank canister cane goblet in_bath out_of_bath first_gun bred in_cow_by group pen",
+            "animal_number animal",
+        ],
     },
     Kind {
         name: "waste",
-        columns: "session site_name bull straws places=note",
+        columns: &["session site_name bull straws places=note"],
     },
 ];
 

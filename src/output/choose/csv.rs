@@ -10,27 +10,23 @@ use crate::base::units::hundredths;
 use crate::planning::choose::{Chosen, Criterion, GroupChoice, Row as Candidate};
 use crate::trade::season::Season;
 
-macro_rules! columns {
-    () => {
-        "protocol protocol_name start_date start_weekday start start_utc_offset_minutes \
-         breeding_date breeding_weekday breeding breeding_utc_offset_minutes first_calves \
-         mean_calving days chute_passes breeding_apart chute_hours technician_hours \
-         heat_watch_hours feeding_hours night_hours pregnant_counted_percent \
-         pregnant_low_percent pregnant_high_percent published_for_the_protocol currency \
-         cost_a_head cost_a_pregnancy head_not_bred other_head_not_bred chute_quarters \
-         spare_minutes broken_wishes equal_starts points"
-    };
-}
+const CANDIDATE: &str = "protocol protocol_name start_date start_weekday start start_utc_offset_minutes \
+    breeding_date breeding_weekday breeding breeding_utc_offset_minutes first_calves \
+    mean_calving days chute_passes breeding_apart chute_hours technician_hours \
+    heat_watch_hours feeding_hours night_hours pregnant_counted_percent \
+    pregnant_low_percent pregnant_high_percent published_for_the_protocol currency \
+    cost_a_head cost_a_pregnancy head_not_bred other_head_not_bred chute_quarters \
+    spare_minutes broken_wishes equal_starts points";
 
 /// The candidates of each group's list, and for several groups what is chosen for them together.
 pub(super) const TABLES: &[Kind] = &[
     Kind {
         name: "candidates",
-        columns: concat!("group group_name head rank ", columns!()),
+        columns: &["group group_name head rank", CANDIDATE],
     },
     Kind {
         name: "choice",
-        columns: concat!("group group_name head ", columns!()),
+        columns: &["group group_name head", CANDIDATE],
     },
 ];
 

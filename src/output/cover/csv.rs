@@ -15,37 +15,47 @@ use crate::service::cover::{Answer, Remedies, Remedy, SessionFigures};
 pub(super) const TABLES: &[Kind] = &[
     Kind {
         name: "sessions",
-        columns: "session site site_name groups=group date weekday first_cow last_cow_date last_cow \
-            utc_offset_minutes not_before not_after due_head bred_head not_bred_head margin_head \
-            margin_minutes binding what",
+        columns: &[
+            "session site site_name groups=group date weekday first_cow last_cow_date last_cow",
+            "utc_offset_minutes not_before not_after due_head bred_head not_bred_head margin_head",
+            "margin_minutes binding what",
+        ],
     },
     Kind {
         name: "pens",
-        columns: "session site site_name group pen date weekday first_cow last_cow_date last_cow \
-            utc_offset_minutes not_before not_after due_head bred_head not_bred_head what",
+        columns: &[
+            "session site site_name group pen date weekday first_cow last_cow_date last_cow",
+            "utc_offset_minutes not_before not_after due_head bred_head not_bred_head what",
+        ],
     },
     Kind {
         name: "technicians",
-        columns: "session site site_name technician technician_name straws_at_once bred_head date weekday \
-            first_cow last_cow_date last_cow utc_offset_minutes",
+        columns: &[
+            "session site site_name technician technician_name straws_at_once bred_head date weekday",
+            "first_cow last_cow_date last_cow utc_offset_minutes",
+        ],
     },
     Kind {
         name: "limits",
-        columns: "session site site_name limit=binding largest_head what",
+        columns: &["session site site_name limit=binding largest_head what"],
     },
     Kind {
         name: "largest",
-        columns: "group technicians with=technician head_per_hour largest_head largest_kept_head",
+        columns: &[
+            "group technicians with=technician head_per_hour largest_head largest_kept_head",
+        ],
     },
     Kind {
         name: "remedies",
-        columns: "session groups=group outcome kind what write effort_points not_bred_head \
-            elsewhere_not_bred_head margin_head margin_minutes binding date weekday first_cow \
-            last_cow_date last_cow utc_offset_minutes",
+        columns: &[
+            "session groups=group outcome kind what write effort_points not_bred_head",
+            "elsewhere_not_bred_head margin_head margin_minutes binding date weekday first_cow",
+            "last_cow_date last_cow utc_offset_minutes",
+        ],
     },
     Kind {
         name: "tried",
-        columns: "session groups=group kind fewest_not_bred_head=not_bred_head what",
+        columns: &["session groups=group kind fewest_not_bred_head=not_bred_head what"],
     },
 ];
 

@@ -4,42 +4,43 @@
 use super::super::answer::Kind;
 use crate::analysis::forecast::{Answer, Calving, Entry};
 
+const DAY: &str = "date ai_calves_head bull_calves_head calves_head born_percent";
+const OUTCOME: &str = "head bred_head ai_head ai_least_head ai_most_head bulls_head \
+    bulls_least_head bulls_most_head open_head open_least_head open_most_head calves_head \
+    ai_calves_percent first_calves first_due mean_calving born_5_percent born_50_percent \
+    born_95_percent percent_in_21_days percent_by_21_days_from_due";
+const AMOUNT: &str = "what units unit price amount";
+
 /// Calves by day of each group, and what comes of it; the same of the season; what AI costs a head; the
 /// amounts of the partial budget; what all of it comes to.
 pub(super) const TABLES: &[Kind] = &[
     Kind {
         name: "curve",
-        columns: "group date ai_calves_head bull_calves_head calves_head born_percent",
+        columns: &["group", DAY],
     },
     Kind {
         name: "groups",
-        columns: "group head bred_head ai_head ai_least_head ai_most_head bulls_head \
-            bulls_least_head bulls_most_head open_head open_least_head open_most_head calves_head \
-            ai_calves_percent first_calves first_due mean_calving born_5_percent born_50_percent \
-            born_95_percent percent_in_21_days percent_by_21_days_from_due",
+        columns: &["group", OUTCOME],
     },
     Kind {
         name: "season-curve",
-        columns: "date ai_calves_head bull_calves_head calves_head born_percent",
+        columns: &[DAY],
     },
     Kind {
         name: "season",
-        columns: "head bred_head ai_head ai_least_head ai_most_head bulls_head \
-            bulls_least_head bulls_most_head open_head open_least_head open_most_head calves_head \
-            ai_calves_percent first_calves first_due mean_calving born_5_percent born_50_percent \
-            born_95_percent percent_in_21_days percent_by_21_days_from_due",
+        columns: &[OUTCOME],
     },
     Kind {
         name: "money",
-        columns: "group what units unit price amount",
+        columns: &["group", AMOUNT],
     },
     Kind {
         name: "budget",
-        columns: "side what units unit price amount",
+        columns: &["side", AMOUNT],
     },
     Kind {
         name: "money-sums",
-        columns: "group what amount",
+        columns: &["group what amount"],
     },
 ];
 
@@ -55,15 +56,14 @@ pub(super) fn table(answer: &Answer, kind: &Kind) -> String {
 /// What stands in the column of groups for all of them.
 const ALL: &str = "all groups";
 
-/// The first row, from names with commas between.
-fn heading(names: &str) -> Vec<String> {
-    names.split(',').map(str::to_owned).collect()
+/// The first row.
+fn heading(names: &[&str]) -> Vec<String> {
+    let names = names.iter().flat_map(|n| n.split(' '));
+    names.map(str::to_owned).collect()
 }
 
 fn curve(answer: &Answer) -> Vec<Vec<String>> {
-    let mut rows = vec![heading(
-        "row,group,date,ai_calves_head,bull_calves_head,calves_head,born_percent",
-    )];
+    let mut rows = vec![heading(&["row group", DAY])];
     let mut add = |row: &str, name: &str, calving: Option<&Calving>| {
         for day in calving.iter().flat_map(|c| &c.curve) {
             rows.push(vec![
@@ -85,9 +85,7 @@ fn curve(answer: &Answer) -> Vec<Vec<String>> {
 }
 
 fn groups(answer: &Answer) -> Vec<Vec<String>> {
-    let mut rows = vec![heading(
-        "row,group,head,bred_head,ai_head,ai_least_head,ai_most_head,bulls_head,bulls_least_head,bulls_most_head,open_head,open_least_head,open_most_head,calves_head,ai_calves_percent,first_calves,first_due,mean_calving,born_5_percent,born_50_percent,born_95_percent,percent_in_21_days,percent_by_21_days_from_due",
-    )];
+    let mut rows = vec![heading(&["row group", OUTCOME])];
     let mut add = |row: &str,
                    name: &str,
                    o: &crate::analysis::forecast::Outcome,
@@ -131,7 +129,7 @@ fn groups(answer: &Answer) -> Vec<Vec<String>> {
 }
 
 fn money(answer: &Answer) -> Vec<Vec<String>> {
-    let mut rows = vec![heading("row,group,side,what,units,unit,price,amount")];
+    let mut rows = vec![heading(&["row group side", AMOUNT])];
     let Some(m) = &answer.money else {
         return rows;
     };

@@ -12,21 +12,25 @@ use crate::analysis::tank::Answer;
 pub(super) const TABLES: &[Kind] = &[
     Kind {
         name: "straws",
-        columns: "tank tank_name canister cane goblet bull bull_name sort straw_ml straws_before \
-            straws_taken straws_left",
+        columns: &[
+            "tank tank_name canister cane goblet bull bull_name sort straw_ml straws_before",
+            "straws_taken straws_left",
+        ],
     },
     Kind {
         name: "sessions",
-        columns: "tank tank_name session date weekday straws_taken straws_left",
+        columns: &["tank tank_name session date weekday straws_taken straws_left"],
     },
     Kind {
         name: "taken",
-        columns: "tank tank_name session date weekday canister cane goblet bull straws_taken",
+        columns: &["tank tank_name session date weekday canister cane goblet bull straws_taken"],
     },
     Kind {
         name: "tanks",
-        columns: "tank tank_name straws_before straws_taken straws_left level_unit last_level loss_a_day \
-            least_level refill_by",
+        columns: &[
+            "tank tank_name straws_before straws_taken straws_left level_unit last_level loss_a_day",
+            "least_level refill_by",
+        ],
     },
 ];
 
