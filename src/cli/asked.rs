@@ -3,11 +3,8 @@
 use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
-use thawline::error::{Error, Finding};
-use thawline::output::answer::Answer;
-use thawline::output::document::terminal;
-
-use super::words::known;
+use thawline::error::{Error, Finding, unknown_id};
+use thawline::output::answer::{Answer, Kind};
 
 #[derive(Args)]
 pub(super) struct SeasonFile {
@@ -96,12 +93,16 @@ impl Printing {
     pub(super) fn print(&self, answer: &impl Answer) -> Result<String, Finding> {
         match (self.json, self.csv.as_deref()) {
             (true, _) => Ok(answer.json()),
-            (_, None) => Ok(terminal::text(&answer.document())),
-            (_, Some("")) => Ok(answer.table("")),
+            (_, None) => Ok(answer.text()),
             (_, Some(name)) => {
-                let all = answer.tables().iter().copied();
-                known("table", name, all, "`--csv` alone prints the first one")?;
-                Ok(answer.table(name))
+                let all = answer.tables();
+                let asked = |t: &&Kind| name.is_empty() || t.name == name;
+                if let Some(table) = all.iter().find(asked) {
+                    return Ok(answer.table(table));
+                }
+                let all = all.iter().map(|t| t.name);
+                let see = "`--csv` alone prints the first one";
+                Err(unknown_id("table", name, all, "no table", see))
             }
         }
     }

@@ -48,23 +48,23 @@ impl Run for Check {
             .iter()
             .filter(|f| f.severity == Severity::Warning)
             .count();
-        let out = match self.printing.form() {
-            Printed::Json => output::json::findings(&found),
-            Printed::Csv => output::findings_csv::csv(&found),
-            Printed::Text => format!(
-                "{}{}: {}; {warnings} warning{}, {} note{}.\n",
-                lines(&found),
-                visible(&self.season.season.display().to_string()),
-                if season.open.is_empty() {
-                    "a season that can be planned"
-                } else {
-                    "a season to choose for, and then to plan"
-                },
-                plural(warnings),
-                found.len() - warnings,
-                plural(found.len() - warnings),
-            ),
-        };
+        let words = format!(
+            "{}{}: {}; {warnings} warning{}, {} note{}.\n",
+            lines(&found),
+            visible(&self.season.season.display().to_string()),
+            if season.open.is_empty() {
+                "a season that can be planned"
+            } else {
+                "a season to choose for, and then to plan"
+            },
+            plural(warnings),
+            found.len() - warnings,
+            plural(found.len() - warnings),
+        );
+        let out = self.printing.print(&output::findings_csv::Told {
+            found: &found,
+            words: &words,
+        })?;
         Ok(Outcome {
             out,
             err: String::new(),

@@ -64,6 +64,11 @@ impl Run for Choose {
             limits,
             &Shown::new(),
         )?;
+        // Before a copy is written: the name of a table may be wrong.
+        let out = self.printing.print(&output::choose::Told {
+            chosen: &chosen,
+            season: &season,
+        })?;
         let mut err = lines(&found);
         if let Some(path) = &self.write {
             not_the_same(&self.season.season, path)?;
@@ -73,11 +78,7 @@ impl Run for Choose {
             err += &writing::written(path);
         }
         Ok(Outcome {
-            out: match self.printing.form() {
-                Printed::Json => output::choose::json(&chosen, &season),
-                Printed::Csv => output::choose::csv(&chosen, &season),
-                Printed::Text => output::choose::text(&chosen, &season),
-            },
+            out,
             err,
             code: u8::from(!chosen.is_well()),
         })

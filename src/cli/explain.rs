@@ -50,12 +50,11 @@ impl Run for Asked {
             }
             found
         };
-        Ok(Outcome::printed(match self.printing.form() {
-            Printed::Json => output::glossary::json(&found),
-            Printed::Csv => output::glossary::csv(&found),
-            Printed::Text if self.term.is_empty() => output::glossary::list(&found),
-            Printed::Text => output::glossary::text(&found),
-        }))
+        let told = output::glossary::Told {
+            entries: &found,
+            names: self.term.is_empty(),
+        };
+        Ok(Outcome::printed(self.printing.print(&told)?))
     }
 }
 

@@ -54,14 +54,15 @@ impl Run for Herd {
         let reports = read.reports(&season);
         let found = read.findings(&season, &reports);
         debug_assert!(found.iter().all(|f| f.severity != Severity::Error));
-        let mut err = String::new();
-        let out = match self.printing.form() {
-            Printed::Json => output::json::herds(&season.name, &reports, &found),
-            Printed::Csv => {
-                err = lines(&found);
-                output::herd_csv::csv(&reports)
-            }
-            Printed::Text => output::herd::text(&season.name, &reports, &found, self.all),
+        let out = self.printing.print(&output::herd_csv::Told {
+            season: &season.name,
+            groups: &reports,
+            found: &found,
+            all: self.all,
+        })?;
+        let err = match self.printing.form() {
+            Printed::Csv => lines(&found),
+            _ => String::new(),
         };
         Ok(Outcome { out, err, code: 0 })
     }

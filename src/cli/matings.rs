@@ -65,13 +65,11 @@ impl Run for Asked {
             let plan = pipeline::plan_mated(&all, &[], Some(&made), &Shown::new())?;
             pipeline::place(&mut made, &input, &plan)?;
         }
-        let group = self.group.as_deref();
         Ok(Outcome {
-            out: match self.printing.form() {
-                Printed::Json => output::matings::json(&made, group),
-                Printed::Csv => output::matings::csv(&made, group),
-                Printed::Text => output::matings::text(&made, group),
-            },
+            out: self.printing.print(&output::matings::Told {
+                made: &made,
+                group: self.group.as_deref(),
+            })?,
             err: String::new(),
             code: u8::from(made.verdict.with_bull < made.verdict.head),
         })

@@ -55,6 +55,11 @@ impl Run for Plan {
             None => calendar::Before::default(),
         };
         let plan = matings::planned(&mut season, &self.season.season, &found, &Shown::new())?;
+        // Before any file is written: the name of a table may be wrong.
+        let out = self.printing.print(&output::plan_csv::Printed {
+            plan: &plan,
+            full: self.full,
+        })?;
         let mut err = String::new();
         let mut left_out = LeftOut::default();
         if let Some(dir) = &self.out {
@@ -119,12 +124,7 @@ impl Run for Plan {
         }
         err += &lines(&left_out.0);
         Ok(Outcome {
-            out: match self.printing.form() {
-                Printed::Json => output::json::plan(&plan),
-                Printed::Csv => output::plan_csv::csv(&plan),
-                Printed::Text if self.full => output::text::plan_in_full(&plan),
-                Printed::Text => output::text::plan(&plan),
-            },
+            out,
             err,
             code: u8::from(!plan.is_well() || !left_out.0.is_empty()),
         })

@@ -6,7 +6,7 @@ use clap::builder::{PossibleValuesParser, TypedValueParser};
 use clap::{ArgGroup, Args};
 use serde::de::DeserializeOwned;
 use thawline::error::{Error, Finding, has_errors};
-use thawline::output::{self, dates, dates_csv, dates_json};
+use thawline::output::{dates_csv, protocols_csv};
 use thawline::protocol::backwards::{BREEDING_CLOCK, Backwards, MEAN_GESTATION_DAYS};
 use thawline::protocol::select::Wish;
 use thawline::protocol::target::Target;
@@ -148,28 +148,21 @@ impl Moment {
     }
 }
 
-impl Protocols {
-    fn form(&self) -> Printed {
-        self.printing.form()
-    }
-}
-
 impl Run for Protocols {
     fn failing(&self) -> Printed {
         match self.check {
-            Some(_) => self.form(),
+            Some(_) => self.printing.form(),
             None => self.printing.failing(),
         }
     }
 
     fn run(&self) -> Result<Outcome, Error> {
         if let Some(dir) = &self.check {
-            return check(dir, self.form());
+            return check(dir, &self.printing);
         }
         let (library, found) = library(&self.own)?;
         let zone = self.moment.zone.as_deref().map(read::zone).transpose()?;
         let target = self.moment.target()?;
-        // A table has no place for what is to be said of it.
         let mut said = found;
         let out = match (&self.id, zone, target) {
             (Some(id), zone, target) => {
@@ -178,21 +171,20 @@ impl Run for Protocols {
                     .ok_or_else(|| library.unknown(id, Class::Both))?;
                 match (zone, target, &self.moment.start) {
                     (Some(zone), Some(target), _) => {
-                        back(protocol, zone, &target, self.form(), &mut said)?
+                        back(protocol, zone, &target, &self.printing, &mut said)?
                     }
                     (Some(zone), None, Some(start)) => {
-                        forwards(protocol, zone, start, self.form(), &mut said)?
+                        forwards(protocol, zone, start, &self.printing, &mut said)?
                     }
-                    _ if self.form() == Printed::Json => output::json::protocol(protocol, &library),
-                    _ if self.form() == Printed::Csv => output::protocols_csv::steps(protocol),
-                    _ => {
-                        let units = self.units.map(System::units).unwrap_or_default();
-                        output::protocols::text(protocol, &library, units)
-                    }
+                    _ => self.printing.print(&protocols_csv::One {
+                        protocol,
+                        library: &library,
+                        units: self.units.map(System::units).unwrap_or_default(),
+                    })?,
                 }
             }
             (None, Some(zone), Some(target)) => starts(self, &library, zone, &target, &mut said)?,
-            (None, ..) => list(self, &library),
+            (None, ..) => list(self, &library)?,
         };
         Ok(Outcome {
             out,
@@ -202,32 +194,31 @@ impl Run for Protocols {
     }
 }
 
-fn list(args: &Protocols, library: &Library) -> String {
+fn list(args: &Protocols, library: &Library) -> Result<String, Finding> {
     let selection = library.select(&args.filters.wishes());
-    match args.printing.form() {
-        Printed::Json => output::json::protocols(&selection, library),
-        Printed::Csv => output::protocols_csv::list(&selection, library),
-        Printed::Text => output::protocol_list::text(&selection),
-    }
+    args.printing.print(&protocols_csv::Chosen {
+        selection: &selection,
+        library,
+    })
 }
 
 fn forwards(
     protocol: &Protocol,
     zone: Zone,
     start: &str,
-    form: Printed,
+    printing: &Printing,
     said: &mut Vec<Finding>,
 ) -> Result<String, Error> {
     let dates = timetable(protocol, zone, read::local(start)?);
     let found = dates.findings(protocol);
-    Ok(match form {
-        Printed::Json => dates_json::dated(protocol, &dates, None, &found),
-        Printed::Csv => {
-            said.extend(found);
-            dates_csv::dated(protocol, &dates)
-        }
-        Printed::Text => dates::text(protocol, &dates, None, &found),
-    })
+    let out = printing.print(&dates_csv::Dated {
+        protocol,
+        dates: &dates,
+        back: None,
+        found: &found,
+    })?;
+    beside_table(printing, found, said);
+    Ok(out)
 }
 
 /// A skipped or repeated time that was asked for.
@@ -241,22 +232,27 @@ fn back(
     protocol: &Protocol,
     zone: Zone,
     target: &Target,
-    form: Printed,
+    printing: &Printing,
     said: &mut Vec<Finding>,
 ) -> Result<String, Error> {
     let mut found = asked(zone, target)?;
     let back = target.start(protocol, zone)?;
     found.extend(back.findings(protocol));
-    Ok(match form {
-        Printed::Json => {
-            dates_json::dated(protocol, &back.timetable, Some((target, &back)), &found)
-        }
-        Printed::Csv => {
-            said.extend(found);
-            dates_csv::dated(protocol, &back.timetable)
-        }
-        Printed::Text => dates::text(protocol, &back.timetable, Some((target, &back)), &found),
-    })
+    let out = printing.print(&dates_csv::Dated {
+        protocol,
+        dates: &back.timetable,
+        back: Some((target, &back)),
+        found: &found,
+    })?;
+    beside_table(printing, found, said);
+    Ok(out)
+}
+
+/// A table has no place for what is to be said of it.
+fn beside_table(printing: &Printing, found: Vec<Finding>, said: &mut Vec<Finding>) {
+    if printing.form() == Printed::Csv {
+        said.extend(found);
+    }
 }
 
 fn starts(
@@ -268,7 +264,7 @@ fn starts(
 ) -> Result<String, Error> {
     let selection = library.select(&args.filters.wishes());
     if selection.protocols.is_empty() {
-        return Ok(list(args, library));
+        return Ok(list(args, library)?);
     }
     let found = asked(zone, target)?;
     let mut all: Vec<(&Protocol, Backwards)> = Vec::new();
@@ -283,26 +279,23 @@ fn starts(
         return Err(Error::input(left_out.into_iter().map(|(_, f)| f).collect()));
     }
     all.sort_by_key(|(_, back)| back.start());
-    Ok(match args.printing.form() {
-        Printed::Json => dates_json::starts(target, zone, &all, &left_out, &found),
-        Printed::Csv => {
-            said.extend(found);
-            dates_csv::starts(zone, &all, &left_out)
-        }
-        Printed::Text => dates::starts(target, zone, &all, &left_out, &found),
-    })
+    let out = args.printing.print(&dates_csv::Starts {
+        target,
+        zone,
+        starts: &all,
+        left_out: &left_out,
+        found: &found,
+    })?;
+    beside_table(&args.printing, found, said);
+    Ok(out)
 }
 
-fn check(dir: &Path, form: Printed) -> Result<Outcome, Error> {
+fn check(dir: &Path, printing: &Printing) -> Result<Outcome, Error> {
     let (files, unreadable) = files::read_each_protocol(dir)?;
     let mut checked = advice::check(files.iter().map(|(n, b)| (n.as_str(), b.as_slice())));
     checked.found.extend(unreadable);
     if has_errors(&checked.found) {
         return Err(Error::input(checked.found));
     }
-    Ok(Outcome::printed(match form {
-        Printed::Json => output::json::checked(&checked),
-        Printed::Csv => output::findings_csv::csv(&checked.found),
-        Printed::Text => output::own_protocols::text(&checked),
-    }))
+    Ok(Outcome::printed(printing.print(&checked)?))
 }

@@ -2,7 +2,7 @@
 
 use clap::Args;
 use thawline::error::Error;
-use thawline::{output, pipeline};
+use thawline::pipeline;
 
 use super::asked::{Outcome, Printed, Printing, Run, SeasonFile};
 use super::matings;
@@ -35,11 +35,7 @@ impl Run for Order {
         let told = pipeline::supplies(&season, &plan)?;
         let err = beside(&plan, &found);
         Ok(Outcome {
-            out: match self.printing.form() {
-                Printed::Json => output::supplies::json(&told),
-                Printed::Csv => output::supplies_csv::csv(&told),
-                Printed::Text => output::supplies::text(&told),
-            },
+            out: self.printing.print(&told)?,
             err,
             code: u8::from(!plan.is_well()),
         })

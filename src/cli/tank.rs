@@ -2,7 +2,7 @@
 
 use clap::Args;
 use thawline::error::{Error, unknown_id};
-use thawline::{output, tank};
+use thawline::tank;
 
 use super::asked::{Outcome, Printed, Printing, Run, SeasonFile};
 use super::matings;
@@ -39,11 +39,7 @@ impl Run for Tanks {
             return Err(no_such_tank(id, &tank::look(&season, &plan)));
         }
         Ok(Outcome {
-            out: match self.printing.form() {
-                Printed::Json => output::tank::json(&answer),
-                Printed::Csv => output::tank::csv(&answer),
-                Printed::Text => output::tank::text(&answer),
-            },
+            out: self.printing.print(&answer)?,
             err: lines(&found),
             code: u8::from(!answer.is_well()),
         })

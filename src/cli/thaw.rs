@@ -76,6 +76,8 @@ impl Run for Rounds {
                 }
             }
         }
+        // Before any file is written: the name of a table may be wrong.
+        let out = self.printing.print(&told)?;
         let mut err = beside(&plan, &found);
         let mut written: Vec<(PathBuf, Vec<u8>)> = Vec::new();
         let mut otherwise = None;
@@ -97,11 +99,7 @@ impl Run for Rounds {
             err += &(output::wrapped(&words, "", "  ") + "\n");
         }
         Ok(Outcome {
-            out: match self.printing.form() {
-                Printed::Json => output::thaw::json(&told),
-                Printed::Csv => output::thaw_csv::csv(&told),
-                Printed::Text => output::thaw::text(&told),
-            },
+            out,
             err,
             code: u8::from(!plan.is_well() || warned),
         })

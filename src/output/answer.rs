@@ -1,18 +1,18 @@
 //! What every answer is printed as: words, JSON and tables. A command that has an answer has all forms.
 
-use super::document::Document;
+pub use super::table::Kind;
 
 /// An answer that can be printed.
 pub trait Answer {
-    /// In words.
-    fn document(&self) -> Document;
+    /// In words, for the terminal.
+    fn text(&self) -> String;
 
     /// As JSON, with its form's name and version.
     fn json(&self) -> String;
 
-    /// The names of its tables, the first one first.
-    fn tables(&self) -> &'static [&'static str];
+    /// Its tables, the first one first. What they hold never changes which there are.
+    fn tables(&self) -> &'static [Kind];
 
-    /// One of its tables as comma-separated values; of a name that it does not have, the first.
-    fn table(&self, name: &str) -> String;
+    /// One of its tables as comma-separated values.
+    fn table(&self, kind: &Kind) -> String;
 }

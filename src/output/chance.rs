@@ -41,24 +41,6 @@ pub fn json(chance: &SeasonChance) -> String {
     super::json::text(chance)
 }
 
-impl crate::output::answer::Answer for SeasonChance {
-    fn document(&self) -> Document {
-        document(self)
-    }
-
-    fn json(&self) -> String {
-        json(self)
-    }
-
-    fn tables(&self) -> &'static [&'static str] {
-        &["sessions"]
-    }
-
-    fn table(&self, _: &str) -> String {
-        super::chance_csv::csv(self)
-    }
-}
-
 fn session(n: usize, s: &SessionChance) -> Block {
     let title = format!(
         "{}, {}, {} head (session {})",

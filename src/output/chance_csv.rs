@@ -1,10 +1,60 @@
-//! Chances of sessions as a table for spreadsheets.
+//! Chances of sessions as tables for spreadsheets.
 
 use chrono::NaiveDate;
 use serde::Serialize;
 
-use super::table;
+use super::answer::{Answer, Kind};
+use super::{chance, table};
 use crate::analysis::chance::{ByStraws, Finish, SeasonChance, SessionChance, TechnicianChance};
+
+/// The sessions, their pens, and what each technician would do with each number of straws at once. Clock
+/// times of ends go up to the second, as in the JSON.
+const TABLES: &[Kind] = &[
+    Kind {
+        name: "sessions",
+        columns: &[
+            "session site site_name head not_planned_head date weekday planned_last_cow",
+            "last_cow_by_5_percent last_cow_by_50_percent last_cow_by_95_percent utc_offset_minutes",
+            "any_cow_outside_percent any_cow_outside_low_percent any_cow_outside_high_percent",
+            "mean_outside_head any_straw_late_percent",
+        ],
+    },
+    Kind {
+        name: "pens",
+        columns: &[
+            "session site site_name group pen head any_cow_outside_percent",
+            "any_cow_outside_low_percent any_cow_outside_high_percent mean_outside_head",
+        ],
+    },
+    Kind {
+        name: "straws-at-once",
+        columns: &[
+            "session site site_name technician technician_name helper head straws_at_once planned",
+            "head_per_hour minutes_per_cow minutes_spread date weekday last_cow_by_5_percent",
+            "last_cow_by_50_percent last_cow_by_95_percent utc_offset_minutes any_cow_outside_percent",
+            "any_cow_outside_low_percent any_cow_outside_high_percent any_straw_late_percent",
+            "late_round_percent late_round_formula_percent mean_late_straws",
+        ],
+    },
+];
+
+impl Answer for SeasonChance {
+    fn text(&self) -> String {
+        chance::text(self)
+    }
+
+    fn json(&self) -> String {
+        chance::json(self)
+    }
+
+    fn tables(&self) -> &'static [Kind] {
+        TABLES
+    }
+
+    fn table(&self, kind: &Kind) -> String {
+        kind.of(&rows(self))
+    }
+}
 
 #[derive(Default, Serialize)]
 struct Row<'a> {
@@ -41,17 +91,13 @@ struct Row<'a> {
     mean_late_straws: Option<f64>,
 }
 
-/// One table: a row for each session (`session`), for each pen of it (`pen`), and for each technician
-/// and number of straws at once (`straws`). Clock times of ends go up to the second, as in the JSON. Cells
-/// that a spreadsheet would run as formulas begin with an apostrophe.
-#[must_use]
-pub fn csv(chance: &SeasonChance) -> String {
+fn rows(chance: &SeasonChance) -> Vec<Row<'_>> {
     let mut rows = Vec::new();
     for s in &chance.sessions {
         rows.push(ends(
             s.last_cow,
             Row {
-                row: "session",
+                row: "sessions",
                 head: s.head,
                 not_planned_head: Some(s.not_planned_head),
                 planned_last_cow: table::to_the_second(s.planned_last_cow),
@@ -64,7 +110,7 @@ pub fn csv(chance: &SeasonChance) -> String {
             },
         ));
         rows.extend(s.pens.iter().map(|p| Row {
-            row: "pen",
+            row: "pens",
             group: &p.group,
             pen: p.pen,
             head: p.head,
@@ -78,7 +124,7 @@ pub fn csv(chance: &SeasonChance) -> String {
             rows.extend(t.by_straws.iter().map(|b| straws(s, t, b)));
         }
     }
-    table::of(&rows)
+    rows
 }
 
 fn here(s: &SessionChance) -> Row<'_> {
@@ -107,7 +153,7 @@ fn straws<'a>(s: &'a SessionChance, t: &'a TechnicianChance, b: &ByStraws) -> Ro
     ends(
         b.last_cow,
         Row {
-            row: "straws",
+            row: "straws-at-once",
             technician: &t.id,
             technician_name: &t.name,
             helper: Some(t.helper),

@@ -3,11 +3,13 @@
 use chrono::NaiveDate;
 use serde::Serialize;
 
-use super::table;
+use super::answer::{Answer, Kind};
+use super::{dates, dates_json, table};
 use crate::base::error::Finding;
 use crate::base::time::Zone;
 use crate::trade::protocol::Protocol;
 use crate::trade::protocol::backwards::Backwards;
+use crate::trade::protocol::target::Target;
 use crate::trade::protocol::timetable::Timetable;
 
 #[derive(Default, Serialize)]
@@ -46,15 +48,92 @@ struct StartRow<'a> {
     off_minutes: Option<f64>,
     night_work: Option<bool>,
     from_memory: Option<bool>,
-    note: &'a str,
+    note: String,
 }
 
-/// A row for each step of a protocol on the calendar. Work that lasts some days has its last date, too.
-/// Cells that a spreadsheet would run as formulas begin with an apostrophe.
-#[must_use]
-pub fn dated(protocol: &Protocol, dates: &Timetable) -> String {
+/// Protocols that have a start, the earliest first, and those that have none, with the reason.
+const STARTS: &[Kind] = &[
+    Kind {
+        name: "starts",
+        columns: &[
+            "protocol name start_date start_weekday start start_utc_offset_minutes step step_date",
+            "step_weekday step_time step_utc_offset_minutes hours exact off_minutes night_work from_memory",
+        ],
+    },
+    Kind {
+        name: "left-out",
+        columns: &["protocol name why=note"],
+    },
+];
+
+/// One protocol on the calendar, as it is printed.
+pub struct Dated<'a> {
+    /// The protocol.
+    pub protocol: &'a Protocol,
+    /// Its dates.
+    pub dates: &'a Timetable,
+    /// What it was dated back from.
+    pub back: Option<(&'a Target, &'a Backwards)>,
+    /// What is to be said of it.
+    pub found: &'a [Finding],
+}
+
+impl Answer for Dated<'_> {
+    fn text(&self) -> String {
+        dates::text(self.protocol, self.dates, self.back, self.found)
+    }
+
+    fn json(&self) -> String {
+        dates_json::dated(self.protocol, self.dates, self.back, self.found)
+    }
+
+    fn tables(&self) -> &'static [Kind] {
+        const { &[Kind::whole("steps")] }
+    }
+
+    fn table(&self, kind: &Kind) -> String {
+        kind.of(&dated(self.protocol, self.dates))
+    }
+}
+
+/// Starts of several protocols, as they are printed.
+pub struct Starts<'a> {
+    /// What they are for.
+    pub target: &'a Target,
+    /// The zone of local times.
+    pub zone: Zone,
+    /// Those that have one.
+    pub starts: &'a [(&'a Protocol, Backwards)],
+    /// Those that have none.
+    pub left_out: &'a [(&'a Protocol, Finding)],
+    /// What is to be said of them.
+    pub found: &'a [Finding],
+}
+
+impl Answer for Starts<'_> {
+    fn text(&self) -> String {
+        let s = self;
+        dates::starts(s.target, s.zone, s.starts, s.left_out, s.found)
+    }
+
+    fn json(&self) -> String {
+        let s = self;
+        dates_json::starts(s.target, s.zone, s.starts, s.left_out, s.found)
+    }
+
+    fn tables(&self) -> &'static [Kind] {
+        STARTS
+    }
+
+    fn table(&self, kind: &Kind) -> String {
+        kind.of(&starts(self))
+    }
+}
+
+/// Work that lasts some days has its last date, too.
+fn dated<'a>(protocol: &'a Protocol, dates: &Timetable) -> Vec<StepRow<'a>> {
     let read = |at| table::read_in(dates.zone, at);
-    let rows: Vec<StepRow<'_>> = protocol
+    protocol
         .steps
         .iter()
         .zip(&dates.steps)
@@ -90,25 +169,17 @@ pub fn dated(protocol: &Protocol, dates: &Timetable) -> String {
                     .map_or_else(String::new, |h| table::day_and_clock(read(h.latest))),
             }
         })
-        .collect();
-    table::of(&rows)
+        .collect()
 }
 
-/// A row for each protocol that has a start (`start`), the earliest first, and for each that has none
-/// (`left-out`), with the reason.
-#[must_use]
-pub fn starts(
-    zone: Zone,
-    starts: &[(&Protocol, Backwards)],
-    left_out: &[(&Protocol, Finding)],
-) -> String {
+fn starts<'a>(told: &Starts<'a>) -> Vec<StartRow<'a>> {
     let mut rows: Vec<StartRow<'_>> = Vec::new();
-    for (protocol, back) in starts {
-        let start = table::read_in(zone, back.timetable.began.at);
+    for (protocol, back) in told.starts {
+        let start = table::read_in(told.zone, back.timetable.began.at);
         let step = &protocol.steps[back.step];
-        let at = table::read_in(zone, back.timetable.steps[back.step].at);
+        let at = table::read_in(told.zone, back.timetable.steps[back.step].at);
         rows.push(StartRow {
-            row: "start",
+            row: "starts",
             protocol: protocol.id.as_str(),
             name: &protocol.name,
             start_date: Some(start.date_naive()),
@@ -127,22 +198,18 @@ pub fn starts(
             off_minutes: Some(back.off.num_seconds() as f64 / 60.0),
             night_work: Some(!back.timetable.night_work(protocol).is_empty()),
             from_memory: Some(protocol.has_unverified()),
-            note: "",
+            note: String::new(),
         });
     }
-    let notes: Vec<String> = left_out
-        .iter()
-        .map(|(_, f)| match &f.expected {
-            Some(expected) => format!("asks {expected}"),
-            None => f.what.clone(),
-        })
-        .collect();
-    rows.extend(left_out.iter().zip(&notes).map(|((p, _), note)| StartRow {
+    rows.extend(told.left_out.iter().map(|(p, f)| StartRow {
         row: "left-out",
         protocol: p.id.as_str(),
         name: &p.name,
-        note,
+        note: match &f.expected {
+            Some(expected) => format!("asks {expected}"),
+            None => f.what.clone(),
+        },
         ..StartRow::default()
     }));
-    table::of(&rows)
+    rows
 }

@@ -2,8 +2,10 @@
 
 use serde::Serialize;
 
-use super::table;
+use super::answer::{Answer, Kind};
+use super::{json, own_protocols};
 use crate::base::error::Finding;
+use crate::trade::protocol::advice::Checked;
 
 #[derive(Default, Serialize)]
 struct Row<'a> {
@@ -18,10 +20,60 @@ struct Row<'a> {
     hint: &'a str,
 }
 
-/// A row for each finding. Cells that a spreadsheet would run as formulas begin with an apostrophe.
+const FINDINGS: Kind = Kind::whole("findings");
+
+/// Findings as they are printed.
+pub struct Told<'a> {
+    /// The findings.
+    pub found: &'a [Finding],
+    /// In words.
+    pub words: &'a str,
+}
+
+impl Answer for Told<'_> {
+    fn text(&self) -> String {
+        self.words.to_owned()
+    }
+
+    fn json(&self) -> String {
+        json::findings(self.found)
+    }
+
+    fn tables(&self) -> &'static [Kind] {
+        &[FINDINGS]
+    }
+
+    fn table(&self, kind: &Kind) -> String {
+        kind.of(&rows(self.found))
+    }
+}
+
+impl Answer for Checked {
+    fn text(&self) -> String {
+        own_protocols::text(self)
+    }
+
+    fn json(&self) -> String {
+        json::checked(self)
+    }
+
+    fn tables(&self) -> &'static [Kind] {
+        &[FINDINGS]
+    }
+
+    fn table(&self, kind: &Kind) -> String {
+        kind.of(&rows(&self.found))
+    }
+}
+
+/// A row for each finding.
 #[must_use]
 pub fn csv(found: &[Finding]) -> String {
-    let rows: Vec<Row<'_>> = found
+    FINDINGS.of(&rows(found))
+}
+
+fn rows(found: &[Finding]) -> Vec<Row<'_>> {
+    found
         .iter()
         .map(|f| {
             let place = f.place.as_ref();
@@ -37,6 +89,5 @@ pub fn csv(found: &[Finding]) -> String {
                 hint: f.hint.as_deref().unwrap_or(""),
             }
         })
-        .collect();
-    table::of(&rows)
+        .collect()
 }

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::answer::{Answer, Kind};
 use super::document::{Block, Document, terminal};
 use super::{json, table};
 use crate::trade::glossary::Entry;
@@ -115,10 +116,38 @@ struct Row<'a> {
     source: &'a str,
 }
 
-/// Entries as a table of comma-separated values.
-#[must_use]
-pub fn csv(entries: &[Entry]) -> String {
-    let rows: Vec<Row<'_>> = entries
+/// Entries as they are printed.
+pub struct Told<'a> {
+    /// The entries.
+    pub entries: &'a [Entry],
+    /// Whether the text has their names alone.
+    pub names: bool,
+}
+
+impl Answer for Told<'_> {
+    fn text(&self) -> String {
+        if self.names {
+            list(self.entries)
+        } else {
+            text(self.entries)
+        }
+    }
+
+    fn json(&self) -> String {
+        json(self.entries)
+    }
+
+    fn tables(&self) -> &'static [Kind] {
+        const { &[Kind::whole("words")] }
+    }
+
+    fn table(&self, kind: &Kind) -> String {
+        kind.of(&rows(self.entries))
+    }
+}
+
+fn rows(entries: &[Entry]) -> Vec<Row<'_>> {
+    entries
         .iter()
         .map(|e| Row {
             name: &e.name,
@@ -128,6 +157,5 @@ pub fn csv(entries: &[Entry]) -> String {
             see: table::joined(&e.see),
             source: e.source.as_deref().unwrap_or(""),
         })
-        .collect();
-    table::of(&rows)
+        .collect()
 }

@@ -3,7 +3,9 @@
 use chrono::NaiveDate;
 use serde::Serialize;
 
-use super::table;
+use super::answer::{Answer, Kind};
+use super::{herd, json, table};
+use crate::base::error::Finding;
 use crate::trade::herd::summary::GroupReport;
 
 #[derive(Default, Serialize)]
@@ -35,10 +37,38 @@ struct Row<'a> {
     blank_columns: String,
 }
 
-/// A row for each animal, in the order of groups and files. Cells that a spreadsheet would run as
-/// formulas begin with an apostrophe.
-#[must_use]
-pub fn csv(groups: &[GroupReport<'_>]) -> String {
+/// Herds as they are printed.
+pub struct Told<'a> {
+    /// The name of the season.
+    pub season: &'a str,
+    /// The groups.
+    pub groups: &'a [GroupReport<'a>],
+    /// What was found in their files.
+    pub found: &'a [Finding],
+    /// Whether the text lists animals that are ready too.
+    pub all: bool,
+}
+
+impl Answer for Told<'_> {
+    fn text(&self) -> String {
+        herd::text(self.season, self.groups, self.found, self.all)
+    }
+
+    fn json(&self) -> String {
+        json::herds(self.season, self.groups, self.found)
+    }
+
+    fn tables(&self) -> &'static [Kind] {
+        const { &[Kind::whole("animals")] }
+    }
+
+    fn table(&self, kind: &Kind) -> String {
+        kind.of(&rows(self.groups))
+    }
+}
+
+/// A row for each animal, in the order of groups and files.
+fn rows<'a>(groups: &'a [GroupReport<'a>]) -> Vec<Row<'a>> {
     let mut rows = Vec::new();
     for g in groups {
         for a in &g.animals {
@@ -77,5 +107,5 @@ pub fn csv(groups: &[GroupReport<'_>]) -> String {
             });
         }
     }
-    table::of(&rows)
+    rows
 }

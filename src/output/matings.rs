@@ -1,7 +1,10 @@
-//! Matings for the terminal, as JSON, and as a table for spreadsheets.
+//! Matings for the terminal, as JSON, and as tables for spreadsheets.
 
 use std::collections::BTreeMap;
 
+use serde::Serialize;
+
+use super::answer::{Answer, Kind};
 use super::document::{Block, Cell, Document, Hold, Row, terminal};
 use crate::analysis::mate::{BullTotals, Count, GroupMatings, Mating, Matings, Straw};
 use crate::base::error::visible;
@@ -63,106 +66,121 @@ pub fn json(m: &Matings, group: Option<&str>) -> String {
     super::json::text(&m)
 }
 
-const COLUMNS_OF: usize = 18;
-
-/// The columns of the table.
-const COLUMNS_OF_TABLE: [&str; COLUMNS_OF] = [
-    "group",
-    "animal",
-    "head",
-    "bull",
-    "sexed",
-    "tank",
-    "canister",
-    "cane",
-    "goblet",
-    "score",
-    "first_choice",
-    "backup_bull",
-    "backup_sexed",
-    "backup_tank",
-    "backup_canister",
-    "backup_cane",
-    "backup_goblet",
-    "why",
+/// Who gets which bull; of groups without a herd file, how many get which.
+const TABLES: &[Kind] = &[
+    Kind {
+        name: "animals",
+        columns: &[
+            "group animal bull sexed tank canister cane goblet score first_choice backup_bull",
+            "backup_sexed backup_tank backup_canister backup_cane backup_goblet why",
+        ],
+    },
+    Kind {
+        name: "bulls",
+        columns: &["group bull sexed head backup_head"],
+    },
 ];
 
-/// One row an animal, or a bull of a group without a herd. Cells that a spreadsheet would run as
-/// formulas begin with an apostrophe.
-#[must_use]
-pub fn csv(m: &Matings, group: Option<&str>) -> String {
-    let mut rows = vec![COLUMNS_OF_TABLE.map(str::to_owned)];
-    for g in m
-        .groups
-        .iter()
-        .filter(|g| group.is_none_or(|id| id == g.group))
-    {
+/// Matings as they are printed: of all groups, or of one.
+pub struct Told<'a> {
+    /// The matings.
+    pub made: &'a Matings,
+    /// The one group.
+    pub group: Option<&'a str>,
+}
+
+impl Answer for Told<'_> {
+    fn text(&self) -> String {
+        text(self.made, self.group)
+    }
+
+    fn json(&self) -> String {
+        json(self.made, self.group)
+    }
+
+    fn tables(&self) -> &'static [Kind] {
+        TABLES
+    }
+
+    fn table(&self, kind: &Kind) -> String {
+        kind.of(&rows(self.made, self.group))
+    }
+}
+
+#[derive(Default, Serialize)]
+struct Listed<'a> {
+    row: &'static str,
+    group: &'a str,
+    animal: &'a str,
+    head: Option<u32>,
+    bull: &'a str,
+    sexed: &'static str,
+    tank: &'a str,
+    canister: Option<u32>,
+    cane: &'a str,
+    goblet: &'a str,
+    score: String,
+    first_choice: &'a str,
+    backup_head: Option<u32>,
+    backup_bull: &'a str,
+    backup_sexed: &'static str,
+    backup_tank: &'a str,
+    backup_canister: Option<u32>,
+    backup_cane: &'a str,
+    backup_goblet: &'a str,
+    why: &'a str,
+}
+
+fn rows<'a>(m: &'a Matings, group: Option<&str>) -> Vec<Listed<'a>> {
+    let mut rows = Vec::new();
+    for g in &m.groups {
+        if group.is_some_and(|id| id != g.group) {
+            continue;
+        }
         rows.extend(g.animals.iter().map(|a| animal_row(g, a)));
         if g.herd_file.is_none() {
-            rows.extend(g.by_bull.iter().map(|c| count_row(g, c)));
+            rows.extend(g.by_bull.iter().map(|c| Listed {
+                row: "bulls",
+                group: &g.group,
+                head: Some(c.head),
+                bull: &c.bull,
+                sexed: yes_or_no(c.sexed),
+                backup_head: Some(c.backup_head),
+                ..Listed::default()
+            }));
         }
     }
-    super::table::table(&rows)
+    rows
 }
 
-fn animal_row(g: &GroupMatings, a: &Mating) -> [String; COLUMNS_OF] {
-    let [bull, sexed, tank, canister, cane, goblet] = cells(a.straw.as_ref());
-    let [
-        backup,
-        backup_sexed,
-        backup_tank,
-        backup_canister,
-        backup_cane,
-        backup_goblet,
-    ] = cells(a.backup.as_ref());
-    [
-        g.group.clone(),
-        a.animal.clone(),
-        "1".to_owned(),
-        bull,
-        sexed,
-        tank,
-        canister,
-        cane,
-        goblet,
-        a.score.map_or(String::new(), |s| s.to_string()),
-        a.first_choice.clone().unwrap_or_default(),
-        backup,
-        backup_sexed,
-        backup_tank,
-        backup_canister,
-        backup_cane,
-        backup_goblet,
-        a.why.clone(),
-    ]
-}
-
-fn count_row(g: &GroupMatings, c: &Count) -> [String; COLUMNS_OF] {
-    let mut row: [String; COLUMNS_OF] = Default::default();
-    row[0].clone_from(&g.group);
-    row[2] = c.head.to_string();
-    row[3].clone_from(&c.bull);
-    yes_or_no(c.sexed).clone_into(&mut row[4]);
-    row[COLUMNS_OF - 1] = format!("no herd file; {} more as backup", c.backup_head);
-    row
+fn animal_row<'a>(g: &'a GroupMatings, a: &'a Mating) -> Listed<'a> {
+    let (straw, backup) = (a.straw.as_ref(), a.backup.as_ref());
+    let text = |s: Option<&'a String>| s.map_or("", String::as_str);
+    Listed {
+        row: "animals",
+        group: &g.group,
+        animal: &a.animal,
+        bull: text(straw.map(|s| &s.bull)),
+        sexed: straw.map_or("", |s| yes_or_no(s.sexed)),
+        tank: text(straw.and_then(|s| s.tank.as_ref())),
+        canister: straw.and_then(|s| s.canister),
+        cane: text(straw.and_then(|s| s.cane.as_ref())),
+        goblet: text(straw.and_then(|s| s.goblet.as_ref())),
+        score: a.score.map_or(String::new(), |s| s.to_string()),
+        first_choice: text(a.first_choice.as_ref()),
+        backup_bull: text(backup.map(|s| &s.bull)),
+        backup_sexed: backup.map_or("", |s| yes_or_no(s.sexed)),
+        backup_tank: text(backup.and_then(|s| s.tank.as_ref())),
+        backup_canister: backup.and_then(|s| s.canister),
+        backup_cane: text(backup.and_then(|s| s.cane.as_ref())),
+        backup_goblet: text(backup.and_then(|s| s.goblet.as_ref())),
+        why: &a.why,
+        ..Listed::default()
+    }
 }
 
 const fn yes_or_no(yes: bool) -> &'static str {
     if yes { "yes" } else { "no" }
-}
-
-fn cells(straw: Option<&Straw>) -> [String; 6] {
-    let Some(s) = straw else {
-        return Default::default();
-    };
-    [
-        s.bull.clone(),
-        yes_or_no(s.sexed).to_owned(),
-        s.tank.clone().unwrap_or_default(),
-        s.canister.map_or(String::new(), |c| c.to_string()),
-        s.cane.clone().unwrap_or_default(),
-        s.goblet.clone().unwrap_or_default(),
-    ]
 }
 
 fn bulls(m: &Matings) -> Block {

@@ -1,17 +1,92 @@
-//! The plan as a table for spreadsheets.
+//! The plan as tables for spreadsheets.
 
 use std::collections::BTreeMap;
 
 use chrono::{NaiveDate, TimeDelta};
 use serde::Serialize;
 
-use super::{table, up_to_minute};
+use super::answer::{Answer, Kind};
+use super::{json, table, text, up_to_minute};
 use crate::planning::plan::{Moment, Pass, Plan, Session, Work};
+
+/// By time: each pen's passes through the chute, feedings and heat watches; the sessions; what each
+/// technician breeds of a pen in them; their straws by bull; what cannot be bred; what follows AI. Days
+/// of work that lasts some days have no clock time.
+const TABLES: &[Kind] = &[
+    Kind {
+        name: "passes",
+        columns: &["work pass=id", WHEN, PEN, "note"],
+    },
+    Kind {
+        name: "sessions",
+        columns: &[
+            "session",
+            WHEN,
+            "head technicians=technician technician_names=technician_name straws margin_head",
+            "margin_minutes note",
+        ],
+    },
+    Kind {
+        name: "breeding",
+        columns: &[
+            "session pass=id",
+            WHEN,
+            PEN,
+            "technician technician_name straws_at_once note",
+        ],
+    },
+    Kind {
+        name: "straws",
+        columns: &["session date weekday site site_name bull straws sexed_straws spare_straws"],
+    },
+    Kind {
+        name: "not-bred",
+        columns: &["session pass=id", WHEN, PEN, "note"],
+    },
+    Kind {
+        name: "follow-up",
+        columns: &["work event=id date weekday end_date site site_name group head what note"],
+    },
+];
+
+const WHEN: &str = "date weekday start end_date end utc_offset_minutes site site_name";
+const PEN: &str = "group pen head what window not_before not_after";
+
+/// A plan as it is printed.
+pub struct Printed<'a> {
+    /// The plan.
+    pub plan: &'a Plan,
+    /// Whether its text is not shortened.
+    pub full: bool,
+}
+
+impl Answer for Printed<'_> {
+    fn text(&self) -> String {
+        if self.full {
+            text::plan_in_full(self.plan)
+        } else {
+            text::plan(self.plan)
+        }
+    }
+
+    fn json(&self) -> String {
+        json::plan(self.plan)
+    }
+
+    fn tables(&self) -> &'static [Kind] {
+        TABLES
+    }
+
+    fn table(&self, kind: &Kind) -> String {
+        kind.of(&rows(self.plan))
+    }
+}
 
 /// One piece of dated work.
 #[derive(Clone, Default, Serialize)]
 struct Row {
-    row: String,
+    row: &'static str,
+    work: String,
     date: Option<NaiveDate>,
     weekday: String,
     start: String,
@@ -43,13 +118,7 @@ struct Row {
     order: Option<Moment>,
 }
 
-/// One table, by time: a row for each pen's pass through the chute (`chute`), feeding (`feeding`) and
-/// heat watch (`heat-watch`), for each session (`session`), what each technician breeds of a pen in it
-/// (`breeding`), what cannot be bred (`not-bred`) and its straws by bull (`straws`), and for what
-/// follows AI, by its kind. Days of work that lasts some days have no clock time. Cells that a
-/// spreadsheet would run as formulas begin with an apostrophe.
-#[must_use]
-pub fn csv(plan: &Plan) -> String {
+fn rows(plan: &Plan) -> Vec<Row> {
     let mut rows: Vec<Row> = Vec::new();
     let chute = plan.passes.iter().filter(|p| p.work != Work::Breeding);
     rows.extend(chute.map(|p| pass(plan, p)));
@@ -77,7 +146,8 @@ pub fn csv(plan: &Plan) -> String {
     }
     for f in &plan.follow_up {
         for e in &f.events {
-            let mut row = days(e.kind.as_str(), e.first_day, e.last_day);
+            let mut row = days("follow-up", e.first_day, e.last_day);
+            e.kind.as_str().clone_into(&mut row.work);
             e.id.clone_into(&mut row.id);
             f.group.clone_into(&mut row.group);
             if let Some(g) = plan.group(&f.group) {
@@ -90,12 +160,12 @@ pub fn csv(plan: &Plan) -> String {
         }
     }
     rows.sort_by_key(|r| (r.date, r.order));
-    table::of(&rows)
+    rows
 }
 
-fn days(kind: &str, first: NaiveDate, last: Option<NaiveDate>) -> Row {
+fn days(kind: &'static str, first: NaiveDate, last: Option<NaiveDate>) -> Row {
     Row {
-        row: kind.to_owned(),
+        row: kind,
         date: Some(first),
         weekday: table::weekday(first),
         end_date: last,
@@ -103,7 +173,7 @@ fn days(kind: &str, first: NaiveDate, last: Option<NaiveDate>) -> Row {
     }
 }
 
-fn timed(kind: &str, first: Moment, last: Moment) -> Row {
+fn timed(kind: &'static str, first: Moment, last: Moment) -> Row {
     let (start, end) = table::span(first, last);
     let day = start.date_naive();
     Row {
@@ -127,11 +197,11 @@ fn hours(h: &crate::planning::plan::Hours, row: &mut Row) {
 }
 
 fn pass(plan: &Plan, p: &Pass) -> Row {
-    let kind = table::word(&p.work);
     let mut row = match p.first_day {
-        Some(first) => days(&kind, first, p.last_day),
-        None => timed(&kind, p.start, p.end),
+        Some(first) => days("passes", first, p.last_day),
+        None => timed("passes", p.start, p.end),
     };
+    row.work = table::word(&p.work);
     p.id.clone_into(&mut row.id);
     at_site(plan, &p.site, &mut row);
     p.group.clone_into(&mut row.group);
@@ -152,8 +222,7 @@ fn pass(plan: &Plan, p: &Pass) -> Row {
 
 fn session(plan: &Plan, s: &Session, rows: &mut Vec<Row>) {
     let (first, last) = (s.first_cow.unwrap_or(s.open), s.last_cow.unwrap_or(s.close));
-    let mut row = timed("session", first, last);
-    s.id.clone_into(&mut row.id);
+    let mut row = timed("sessions", first, last);
     s.id.clone_into(&mut row.session);
     at_site(plan, &s.site, &mut row);
     row.head = Some(s.head);
@@ -165,7 +234,6 @@ fn session(plan: &Plan, s: &Session, rows: &mut Vec<Row>) {
     row.margin_head = Some(s.margin_head);
     row.margin_minutes = Some(s.margin_minutes);
     s.binding_words.clone_into(&mut row.note);
-    "breeding".clone_into(&mut row.what);
     let day = row.date;
     rows.push(row);
     breeding(plan, s, rows);
@@ -173,7 +241,6 @@ fn session(plan: &Plan, s: &Session, rows: &mut Vec<Row>) {
         let mut row = days("straws", day.unwrap_or_default(), day);
         s.id.clone_into(&mut row.session);
         at_site(plan, &s.site, &mut row);
-        "straws to bring".clone_into(&mut row.what);
         b.bull.clone_into(&mut row.bull);
         row.straws = Some(b.straws);
         row.sexed_straws = b.sexed_straws;
@@ -189,7 +256,6 @@ fn session(plan: &Plan, s: &Session, rows: &mut Vec<Row>) {
         let mut row = days("straws", day.unwrap_or_default(), day);
         s.id.clone_into(&mut row.session);
         at_site(plan, &s.site, &mut row);
-        "straws to bring".clone_into(&mut row.what);
         b.bull.clone_into(&mut row.bull);
         row.straws = Some(0);
         row.spare_straws = Some(b.straws);

@@ -2,7 +2,9 @@
 
 use serde::Serialize;
 
-use super::{protocol_facts, table};
+use super::answer::{Answer, Kind};
+use super::{json, protocol_facts, protocol_list, protocols, table};
+use crate::base::units::Units;
 use crate::trade::protocol::select::Selection;
 use crate::trade::protocol::{Anchor, Delay, Library, Origin, Protocol};
 
@@ -43,11 +45,62 @@ struct StepRow<'a> {
     note: &'a str,
 }
 
-/// A row for each protocol that suits. Cells that a spreadsheet would run as formulas begin with an
-/// apostrophe.
-#[must_use]
-pub fn list(selection: &Selection<'_>, library: &Library) -> String {
-    let rows: Vec<Listed<'_>> = selection
+/// Protocols as they are listed.
+pub struct Chosen<'a> {
+    /// Those that suit.
+    pub selection: &'a Selection<'a>,
+    /// All.
+    pub library: &'a Library,
+}
+
+impl Answer for Chosen<'_> {
+    fn text(&self) -> String {
+        protocol_list::text(self.selection)
+    }
+
+    fn json(&self) -> String {
+        json::protocols(self.selection, self.library)
+    }
+
+    fn tables(&self) -> &'static [Kind] {
+        const { &[Kind::whole("protocols")] }
+    }
+
+    fn table(&self, kind: &Kind) -> String {
+        kind.of(&list(self.selection, self.library))
+    }
+}
+
+/// One protocol as it is printed.
+pub struct One<'a> {
+    /// The protocol.
+    pub protocol: &'a Protocol,
+    /// Of which library.
+    pub library: &'a Library,
+    /// The units of its text.
+    pub units: Units,
+}
+
+impl Answer for One<'_> {
+    fn text(&self) -> String {
+        protocols::text(self.protocol, self.library, self.units)
+    }
+
+    fn json(&self) -> String {
+        json::protocol(self.protocol, self.library)
+    }
+
+    fn tables(&self) -> &'static [Kind] {
+        const { &[Kind::whole("steps")] }
+    }
+
+    fn table(&self, kind: &Kind) -> String {
+        kind.of(&steps(self.protocol))
+    }
+}
+
+fn list<'a>(selection: &'a Selection<'_>, library: &'a Library) -> Vec<Listed<'a>> {
+    selection
         .protocols
         .iter()
         .map(|p| Listed {
@@ -69,16 +122,13 @@ pub fn list(selection: &Selection<'_>, library: &Library) -> String {
             from_memory: p.has_unverified(),
             suits: &p.suits,
         })
-        .collect();
-    table::of(&rows)
+        .collect()
 }
 
-/// A row for each step of a protocol.
-#[must_use]
-pub fn steps(protocol: &Protocol) -> String {
+fn steps(protocol: &Protocol) -> Vec<StepRow<'_>> {
     let hours = |d: chrono::TimeDelta| d.num_seconds() as f64 / 3600.0;
     let offsets = protocol.nominal_offsets();
-    let rows: Vec<StepRow<'_>> = protocol
+    protocol
         .steps
         .iter()
         .zip(offsets)
@@ -114,6 +164,5 @@ pub fn steps(protocol: &Protocol) -> String {
                 note: s.note.as_deref().unwrap_or(""),
             }
         })
-        .collect();
-    table::of(&rows)
+        .collect()
 }

@@ -1,10 +1,52 @@
-//! The order list as a table for spreadsheets.
+//! The order list as tables for spreadsheets.
 
 use chrono::NaiveDate;
 use serde::Serialize;
 
-use super::table;
+use super::answer::{self, Kind};
+use super::supplies;
 use crate::analysis::supplies::Answer;
+
+/// Each size of package to buy, each use of a pass, straws by session, and fillings.
+const TABLES: &[Kind] = &[
+    Kind {
+        name: "buy",
+        columns: &[
+            "item name first_use=date order_by group amount unit package_size package_unit packages",
+            "price",
+        ],
+    },
+    Kind {
+        name: "uses",
+        columns: &["item name date group pen pass head amount unit"],
+    },
+    Kind {
+        name: "straws",
+        columns: &["bull=item name date session=pass straws=amount"],
+    },
+    Kind {
+        name: "nitrogen",
+        columns: &["tank=item name date order_by liters=amount"],
+    },
+];
+
+impl answer::Answer for Answer {
+    fn text(&self) -> String {
+        supplies::text(self)
+    }
+
+    fn json(&self) -> String {
+        supplies::json(self)
+    }
+
+    fn tables(&self) -> &'static [Kind] {
+        TABLES
+    }
+
+    fn table(&self, kind: &Kind) -> String {
+        kind.of(&rows(self))
+    }
+}
 
 #[derive(Default, Serialize)]
 struct Row<'a> {
@@ -26,11 +68,7 @@ struct Row<'a> {
     price: String,
 }
 
-/// One table: a row for each use of a pass (`use`), for each size of package to buy (`buy`), for
-/// straws (`straws`) and fillings (`nitrogen`). Cells that a spreadsheet would run as formulas
-/// begin with an apostrophe.
-#[must_use]
-pub fn csv(a: &Answer) -> String {
+fn rows(a: &Answer) -> Vec<Row<'_>> {
     let mut rows = Vec::new();
     for item in &a.items {
         let name = item.own_name.as_ref().unwrap_or(&item.name);
@@ -55,7 +93,7 @@ pub fn csv(a: &Answer) -> String {
                 head: Some(p.head),
                 amount: p.amount.to_string(),
                 unit: &item.unit,
-                ..row("use")
+                ..row("uses")
             }));
         }
         let packages = item.buy.iter().flat_map(|b| &b.packages);
@@ -120,5 +158,5 @@ pub fn csv(a: &Answer) -> String {
             ..Row::default()
         }));
     }
-    table::of(&rows)
+    rows
 }

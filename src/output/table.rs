@@ -11,9 +11,57 @@ use crate::base::error::visible_text;
 use crate::base::time::{Instant, Zone};
 use crate::planning::plan::Moment;
 
+/// One of the tables of an answer, with one kind of row. Cells that a spreadsheet would run as formulas
+/// begin with an apostrophe.
+#[derive(Debug)]
+pub struct Kind {
+    /// What `--csv=NAME` calls it.
+    pub name: &'static str,
+    /// Its columns, with blanks between: fields of its rows, or a heading and its field as
+    /// `heading=field`. Without any, it has all fields.
+    pub columns: &'static [&'static str],
+}
+
+impl Kind {
+    /// A table with all fields of its rows.
+    pub(super) const fn whole(name: &'static str) -> Self {
+        Self { name, columns: &[] }
+    }
+
+    /// This table of rows that may be of several kinds: those whose field `row`, if they have one, is
+    /// its name.
+    pub(super) fn of<R: Serialize + Default>(&self, rows: &[R]) -> String {
+        self.pick(&cells(rows))
+    }
+
+    /// The same of cells as text, the heading among them.
+    pub(super) fn pick(&self, all: &[Vec<String>]) -> String {
+        let fields = all.first().map_or(&[][..], Vec::as_slice);
+        let at = |name: &str| fields.iter().position(|f| f == name);
+        let kind = at("row");
+        let columns = self
+            .columns
+            .iter()
+            .flat_map(|c| c.split(' '))
+            .filter_map(|c| {
+                let (heading, field) = c.split_once('=').unwrap_or((c, c));
+                Some((heading.to_owned(), at(field)?))
+            });
+        let mut columns: Vec<(String, usize)> = columns.collect();
+        if self.columns.is_empty() {
+            columns = fields.iter().cloned().zip(0..).collect();
+        }
+        let mine = all.iter().skip(1);
+        let mine = mine.filter(|row| kind.is_none_or(|k| row[k] == self.name));
+        let mut rows: Vec<Vec<String>> = vec![columns.iter().map(|c| c.0.clone()).collect()];
+        rows.extend(mine.map(|row| columns.iter().map(|c| row[c.1].clone()).collect()));
+        table(&rows)
+    }
+}
+
 /// A line for each row, under a heading with the names of its fields. Fields are single values:
 /// text, numbers, `true` and `false`, dates, or none of them.
-pub(super) fn of<R: Serialize + Default>(rows: &[R]) -> String {
+fn cells<R: Serialize + Default>(rows: &[R]) -> Vec<Vec<String>> {
     let mut writer = csv::Writer::from_writer(Vec::new());
     // A table without rows has its heading all the same: that comes with the first row.
     let nothing = R::default();
@@ -27,12 +75,12 @@ pub(super) fn of<R: Serialize + Default>(rows: &[R]) -> String {
     let cells = |row: csv::StringRecord| row.iter().map(str::to_owned).collect();
     let mut all: Vec<Vec<String>> = reader.records().flatten().map(cells).collect();
     all.remove(1);
-    table(&all)
+    all
 }
 
 /// Rows of cells as text, the heading among them. A cell that a spreadsheet would take for a formula
 /// begins with an apostrophe.
-pub(super) fn table<R: AsRef<[String]>>(rows: &[R]) -> String {
+fn table<R: AsRef<[String]>>(rows: &[R]) -> String {
     let mut writer = csv::Writer::from_writer(Vec::new());
     for row in rows {
         // Writing to memory cannot fail, and all rows are of one length.
@@ -157,6 +205,7 @@ mod tests {
 
     #[derive(Serialize, Default)]
     struct Row<'a> {
+        row: &'a str,
         name: &'a str,
         head: Option<u32>,
         day: Option<NaiveDate>,
@@ -165,19 +214,36 @@ mod tests {
     /// A heading even without rows; what is not known is blank.
     #[test]
     fn rows_have_the_names_of_their_fields() {
-        assert_eq!(of::<Row<'_>>(&[]), "name,head,day\n");
+        let all = Kind::whole("all");
+        assert_eq!(all.of::<Row<'_>>(&[]), "row,name,head,day\n");
         let rows = [
             Row {
+                row: "all",
                 name: "=a, \"b\"\nc",
                 head: Some(3),
                 day: NaiveDate::from_ymd_opt(2027, 5, 17),
             },
-            Row::default(),
+            Row {
+                row: "all",
+                ..Row::default()
+            },
+            Row {
+                row: "cows",
+                head: Some(7),
+                ..Row::default()
+            },
         ];
         assert_eq!(
-            of(&rows),
-            "name,head,day\n\"'=a, \"\"b\"\"\nc\",3,2027-05-17\n,,\n"
+            all.of(&rows),
+            "row,name,head,day\nall,\"'=a, \"\"b\"\"\nc\",3,2027-05-17\nall,,,\n"
         );
+        // One kind, in the columns that it asks for.
+        let cows = Kind {
+            name: "cows",
+            columns: &["day number=head"],
+        };
+        assert_eq!(cows.of(&rows), "day,number\n,7\n");
+        assert_eq!(cows.of(&rows[..2]), "day,number\n");
     }
 
     #[test]

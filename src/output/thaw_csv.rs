@@ -1,10 +1,51 @@
-//! Thaw rounds as a table for spreadsheets.
+//! Thaw rounds as tables for spreadsheets.
 
 use chrono::NaiveDate;
 use serde::Serialize;
 
-use super::table;
+use super::answer::{Answer, Kind};
+use super::{table, thaw};
 use crate::analysis::thaw::{SessionThaw, Thaw};
+
+/// Without a session.
+const LIST: &[Kind] = &[Kind::whole("sessions")];
+
+/// Of one session: its straws in the order of the rounds, and those set aside for cows that never come.
+const ROUNDS: &[Kind] = &[
+    Kind {
+        name: "straws",
+        columns: &[
+            "session site_name date weekday utc_offset_minutes technician technician_name round straw",
+            "bull straw_ml tank canister cane goblet in_bath out_of_bath first_gun bred in_cow_by group pen",
+            "animal_number animal",
+        ],
+    },
+    Kind {
+        name: "waste",
+        columns: &["session site_name bull straws places=note"],
+    },
+];
+
+impl Answer for Thaw {
+    fn text(&self) -> String {
+        thaw::text(self)
+    }
+
+    fn json(&self) -> String {
+        thaw::json(self)
+    }
+
+    fn tables(&self) -> &'static [Kind] {
+        if self.session.is_some() { ROUNDS } else { LIST }
+    }
+
+    fn table(&self, kind: &Kind) -> String {
+        match &self.session {
+            Some(session) => kind.of(&straws(session)),
+            None => kind.of(&sessions(self)),
+        }
+    }
+}
 
 #[derive(Default, Serialize)]
 struct Listed<'a> {
@@ -50,16 +91,8 @@ struct Row<'a> {
     note: String,
 }
 
-/// With a session: a row for each straw (`straw`), in the order of the rounds, and for straws set aside
-/// for cows that never come (`waste`). Without: a row for each session. Cells that a spreadsheet would
-/// run as formulas begin with an apostrophe.
-#[must_use]
-pub fn csv(thaw: &Thaw) -> String {
-    if let Some(s) = &thaw.session {
-        return straws(s);
-    }
-    let rows: Vec<Listed<'_>> = thaw
-        .sessions
+fn sessions(thaw: &Thaw) -> Vec<Listed<'_>> {
+    thaw.sessions
         .iter()
         .map(|s| {
             let (first, last) = table::span(s.first_cow, s.last_cow);
@@ -75,18 +108,17 @@ pub fn csv(thaw: &Thaw) -> String {
                 technicians: table::joined(&s.technicians),
             }
         })
-        .collect();
-    table::of(&rows)
+        .collect()
 }
 
-fn straws(s: &SessionThaw) -> String {
+fn straws(s: &SessionThaw) -> Vec<Row<'_>> {
     let mut rows = Vec::new();
     for t in &s.technicians {
         for r in &t.rounds {
             for (n, x) in r.straws.iter().enumerate() {
                 let day = x.in_at.date_naive();
                 rows.push(Row {
-                    row: "straw",
+                    row: "straws",
                     session: &s.session,
                     site_name: &s.site_name,
                     date: Some(day),
@@ -126,5 +158,5 @@ fn straws(s: &SessionThaw) -> String {
         note: w.places.join("; "),
         ..Row::default()
     }));
-    table::of(&rows)
+    rows
 }

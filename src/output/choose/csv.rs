@@ -1,16 +1,37 @@
-//! What was found for wishes as a table for spreadsheets.
+//! What was found for wishes as tables for spreadsheets.
 
 use chrono::NaiveDate;
 use serde::Serialize;
 
+use super::super::answer::Kind;
 use super::super::table;
 use crate::base::time::Zone;
 use crate::base::units::hundredths;
 use crate::planning::choose::{Chosen, Criterion, GroupChoice, Row as Candidate};
 use crate::trade::season::Season;
 
+const CANDIDATE: &str = "protocol protocol_name start_date start_weekday start start_utc_offset_minutes \
+    breeding_date breeding_weekday breeding breeding_utc_offset_minutes first_calves \
+    mean_calving days chute_passes breeding_apart chute_hours technician_hours \
+    heat_watch_hours feeding_hours night_hours pregnant_counted_percent \
+    pregnant_low_percent pregnant_high_percent published_for_the_protocol currency \
+    cost_a_head cost_a_pregnancy head_not_bred other_head_not_bred chute_quarters \
+    spare_minutes broken_wishes equal_starts points";
+
+/// The candidates of each group's list, and for several groups what is chosen for them together.
+pub(super) const TABLES: &[Kind] = &[
+    Kind {
+        name: "candidates",
+        columns: &["group group_name head rank", CANDIDATE],
+    },
+    Kind {
+        name: "choice",
+        columns: &["group group_name head", CANDIDATE],
+    },
+];
+
 #[derive(Default, Serialize)]
-struct Row<'a> {
+pub(super) struct Row<'a> {
     row: &'static str,
     group: &'a str,
     group_name: &'a str,
@@ -53,11 +74,7 @@ struct Row<'a> {
     points: f64,
 }
 
-/// A row for each candidate of each group's list (`candidate`), and for several groups one for what is
-/// chosen for them together (`choice`). Cells that a spreadsheet would run as formulas begin with an
-/// apostrophe.
-#[must_use]
-pub fn csv(chosen: &Chosen, season: &Season) -> String {
+pub(super) fn rows<'a>(chosen: &'a Chosen, season: &'a Season) -> Vec<Row<'a>> {
     let mut rows = Vec::new();
     if let Some(t) = &chosen.together {
         let picked = chosen.groups.iter().zip(t.rows());
@@ -65,9 +82,9 @@ pub fn csv(chosen: &Chosen, season: &Season) -> String {
     }
     for g in &chosen.groups {
         let listed = g.rows.iter().enumerate();
-        rows.extend(listed.map(|(n, r)| row("candidate", g, Some(n + 1), r, season)));
+        rows.extend(listed.map(|(n, r)| row("candidates", g, Some(n + 1), r, season)));
     }
-    table::of(&rows)
+    rows
 }
 
 fn row<'a>(

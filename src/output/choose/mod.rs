@@ -4,10 +4,10 @@ mod csv;
 mod document;
 mod json;
 
-pub use csv::csv;
 pub use document::document;
 pub use json::{json, schema};
 
+use super::answer::{Answer, Kind};
 use crate::planning::choose::Chosen;
 use crate::trade::season::Season;
 
@@ -15,4 +15,30 @@ use crate::trade::season::Season;
 #[must_use]
 pub fn text(chosen: &Chosen, season: &Season) -> String {
     super::document::terminal::text(&document(chosen, season))
+}
+
+/// What was found, with its season.
+pub struct Told<'a> {
+    /// What was found.
+    pub chosen: &'a Chosen,
+    /// For which season.
+    pub season: &'a Season,
+}
+
+impl Answer for Told<'_> {
+    fn text(&self) -> String {
+        text(self.chosen, self.season)
+    }
+
+    fn json(&self) -> String {
+        json(self.chosen, self.season)
+    }
+
+    fn tables(&self) -> &'static [Kind] {
+        csv::TABLES
+    }
+
+    fn table(&self, kind: &Kind) -> String {
+        kind.of(&csv::rows(self.chosen, self.season))
+    }
 }

@@ -1,15 +1,66 @@
-//! The answer as a table for spreadsheets.
+//! The answer as tables for spreadsheets.
 
 use crate::output::up_to_minute;
 use chrono::NaiveDate;
 use serde::Serialize;
 
+use super::super::answer::Kind;
 use super::super::table;
 use crate::planning::plan::Moment;
 use crate::service::cover::{Answer, Remedies, Remedy, SessionFigures};
 
+/// The sessions, the pens due in them and the technicians at work there; what a limit costs; the largest
+/// group that one technician, two, three cover; changes that cover or only lessen what is left; each kind
+/// of change that was tried.
+pub(super) const TABLES: &[Kind] = &[
+    Kind {
+        name: "sessions",
+        columns: &[
+            "session site site_name groups=group date weekday first_cow last_cow_date last_cow",
+            "utc_offset_minutes not_before not_after due_head bred_head not_bred_head margin_head",
+            "margin_minutes binding what",
+        ],
+    },
+    Kind {
+        name: "pens",
+        columns: &[
+            "session site site_name group pen date weekday first_cow last_cow_date last_cow",
+            "utc_offset_minutes not_before not_after due_head bred_head not_bred_head what",
+        ],
+    },
+    Kind {
+        name: "technicians",
+        columns: &[
+            "session site site_name technician technician_name straws_at_once bred_head date weekday",
+            "first_cow last_cow_date last_cow utc_offset_minutes",
+        ],
+    },
+    Kind {
+        name: "limits",
+        columns: &["session site site_name limit=binding largest_head what"],
+    },
+    Kind {
+        name: "largest",
+        columns: &[
+            "group technicians with=technician head_per_hour largest_head largest_kept_head",
+        ],
+    },
+    Kind {
+        name: "remedies",
+        columns: &[
+            "session groups=group outcome kind what write effort_points not_bred_head",
+            "elsewhere_not_bred_head margin_head margin_minutes binding date weekday first_cow",
+            "last_cow_date last_cow utc_offset_minutes",
+        ],
+    },
+    Kind {
+        name: "tried",
+        columns: &["session groups=group kind fewest_not_bred_head=not_bred_head what"],
+    },
+];
+
 #[derive(Default, Serialize)]
-struct Row<'a> {
+pub(super) struct Row<'a> {
     row: &'static str,
     session: &'a str,
     site: &'a str,
@@ -38,19 +89,14 @@ struct Row<'a> {
     head_per_hour: Option<f64>,
     largest_head: Option<u32>,
     largest_kept_head: Option<u32>,
+    outcome: &'static str,
     kind: String,
     what: String,
     write: String,
     effort_points: Option<u32>,
 }
 
-/// One table: a row for each session (`session`), for each pen due in it (`pen`) and technician at work
-/// there (`technician`), for what a limit costs (`limit`), for the largest group that one technician,
-/// two, three cover (`largest`), for each change that covers (`covers`) or only lessens what is left
-/// (`lessens`), and for each kind that was tried (`tried`). Cells that a spreadsheet would run as
-/// formulas begin with an apostrophe.
-#[must_use]
-pub fn csv(answer: &Answer) -> String {
+pub(super) fn rows(answer: &Answer) -> Vec<Row<'_>> {
     let mut rows = Vec::new();
     for s in &answer.sessions {
         session(s, &mut rows);
@@ -70,7 +116,7 @@ pub fn csv(answer: &Answer) -> String {
     for r in &answer.remedies {
         remedies(r, &mut rows);
     }
-    table::of(&rows)
+    rows
 }
 
 /// Days and clock times of the first and the last cow.
@@ -107,7 +153,7 @@ fn session<'a>(s: &'a SessionFigures, rows: &mut Vec<Row<'a>>) {
         ..Row::default()
     };
     let row = Row {
-        row: "session",
+        row: "sessions",
         group: table::joined(&s.groups),
         due_head: Some(s.due_head),
         bred_head: Some(s.bred_head),
@@ -121,7 +167,7 @@ fn session<'a>(s: &'a SessionFigures, rows: &mut Vec<Row<'a>>) {
     rows.push(hours(s.open, s.close, cows(s.first_cow, s.last_cow, row)));
     for p in &s.pens {
         let row = Row {
-            row: "pen",
+            row: "pens",
             group: p.group.clone(),
             pen: p.pen,
             due_head: Some(p.due_head),
@@ -136,7 +182,7 @@ fn session<'a>(s: &'a SessionFigures, rows: &mut Vec<Row<'a>>) {
     }
     for t in &s.technicians {
         let row = Row {
-            row: "technician",
+            row: "technicians",
             bred_head: Some(t.head),
             technician: &t.id,
             technician_name: &t.name,
@@ -146,7 +192,7 @@ fn session<'a>(s: &'a SessionFigures, rows: &mut Vec<Row<'a>>) {
         rows.push(cows(Some(t.first_cow), Some(t.last_cow), row));
     }
     rows.extend(s.limits.iter().map(|l| Row {
-        row: "limit",
+        row: "limits",
         binding: &l.limit,
         largest_head: l.lifted_head,
         what: l.words.clone(),
@@ -156,9 +202,10 @@ fn session<'a>(s: &'a SessionFigures, rows: &mut Vec<Row<'a>>) {
 
 fn remedies<'a>(r: &'a Remedies, rows: &mut Vec<Row<'a>>) {
     let groups = table::joined(&r.groups);
-    let of = |kind: &'static str, x: &'a Remedy| {
+    let of = |outcome: &'static str, x: &'a Remedy| {
         let row = Row {
-            row: kind,
+            row: "remedies",
+            outcome,
             session: &r.session,
             group: groups.clone(),
             not_bred_head: Some(x.uncovered_head),

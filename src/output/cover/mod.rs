@@ -5,11 +5,10 @@ mod document;
 mod json;
 mod remedies;
 
-pub use csv::csv;
 pub use document::document;
 pub use json::json;
 
-use super::document::Document;
+use super::answer::Kind;
 use crate::service::cover::Answer;
 
 /// The whole answer for the terminal.
@@ -18,20 +17,20 @@ pub fn text(answer: &Answer) -> String {
     super::document::terminal::text(&document(answer))
 }
 
-impl crate::output::answer::Answer for Answer {
-    fn document(&self) -> Document {
-        document(self)
+impl super::answer::Answer for Answer {
+    fn text(&self) -> String {
+        text(self)
     }
 
     fn json(&self) -> String {
         json(self)
     }
 
-    fn tables(&self) -> &'static [&'static str] {
-        &["sessions"]
+    fn tables(&self) -> &'static [Kind] {
+        csv::TABLES
     }
 
-    fn table(&self, _: &str) -> String {
-        csv(self)
+    fn table(&self, kind: &Kind) -> String {
+        kind.of(&csv::rows(self))
     }
 }

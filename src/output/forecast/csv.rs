@@ -1,45 +1,73 @@
 //! Calves and money as tables of comma-separated values. Cells that a spreadsheet would run as
 //! formulas begin with an apostrophe; numbers stay numbers.
 
-use super::super::table;
+use super::super::answer::Kind;
 use crate::analysis::forecast::{Answer, Calving, Entry};
 
-/// Which table.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Table {
-    /// Calves of each group, and of all, by day.
-    Curve,
-    /// A row for each group, and for all.
-    Groups,
-    /// A row for each amount.
-    Money,
+const DAY: &str = "date ai_calves_head bull_calves_head calves_head born_percent";
+const OUTCOME: &str = "head bred_head ai_head ai_least_head ai_most_head bulls_head \
+    bulls_least_head bulls_most_head open_head open_least_head open_most_head calves_head \
+    ai_calves_percent first_calves first_due mean_calving born_5_percent born_50_percent \
+    born_95_percent percent_in_21_days percent_by_21_days_from_due";
+const AMOUNT: &str = "what units unit price amount";
+
+/// Calves by day of each group, and what comes of it; the same of the season; what AI costs a head; the
+/// amounts of the partial budget; what all of it comes to.
+pub(super) const TABLES: &[Kind] = &[
+    Kind {
+        name: "curve",
+        columns: &["group", DAY],
+    },
+    Kind {
+        name: "groups",
+        columns: &["group", OUTCOME],
+    },
+    Kind {
+        name: "season-curve",
+        columns: &[DAY],
+    },
+    Kind {
+        name: "season",
+        columns: &[OUTCOME],
+    },
+    Kind {
+        name: "money",
+        columns: &["group", AMOUNT],
+    },
+    Kind {
+        name: "budget",
+        columns: &["side", AMOUNT],
+    },
+    Kind {
+        name: "money-sums",
+        columns: &["group what amount"],
+    },
+];
+
+/// One of these tables.
+pub(super) fn table(answer: &Answer, kind: &Kind) -> String {
+    kind.pick(&match kind.name {
+        "curve" | "season-curve" => curve(answer),
+        "groups" | "season" => groups(answer),
+        _ => money(answer),
+    })
 }
 
 /// What stands in the column of groups for all of them.
 const ALL: &str = "all groups";
 
-/// One table.
-#[must_use]
-pub fn csv(answer: &Answer, table: Table) -> String {
-    match table {
-        Table::Curve => curve(answer),
-        Table::Groups => groups(answer),
-        Table::Money => money(answer),
-    }
+/// The first row.
+fn heading(names: &[&str]) -> Vec<String> {
+    let names = names.iter().flat_map(|n| n.split(' '));
+    names.map(str::to_owned).collect()
 }
 
-/// The first row, from names with commas between.
-fn heading(names: &str) -> Vec<String> {
-    names.split(',').map(str::to_owned).collect()
-}
-
-fn curve(answer: &Answer) -> String {
-    let mut rows = vec![heading(
-        "group,date,ai_calves_head,bull_calves_head,calves_head,born_percent",
-    )];
-    let mut add = |name: &str, calving: Option<&Calving>| {
+fn curve(answer: &Answer) -> Vec<Vec<String>> {
+    let mut rows = vec![heading(&["row group", DAY])];
+    let mut add = |row: &str, name: &str, calving: Option<&Calving>| {
         for day in calving.iter().flat_map(|c| &c.curve) {
             rows.push(vec![
+                row.to_owned(),
                 name.to_owned(),
                 day.date.to_string(),
                 day.ai_head.to_string(),
@@ -49,59 +77,65 @@ fn curve(answer: &Answer) -> String {
             ]);
         }
     };
-    add(ALL, answer.calving.as_ref());
+    add("season-curve", ALL, answer.calving.as_ref());
     for g in &answer.groups {
-        add(&g.group, g.calving.as_ref());
+        add("curve", &g.group, g.calving.as_ref());
     }
-    table::table(&rows)
+    rows
 }
 
-fn groups(answer: &Answer) -> String {
-    let mut rows = vec![heading(
-        "group,head,bred_head,ai_head,ai_least_head,ai_most_head,bulls_head,bulls_least_head,bulls_most_head,open_head,open_least_head,open_most_head,calves_head,ai_calves_percent,first_calves,first_due,mean_calving,born_5_percent,born_50_percent,born_95_percent,percent_in_21_days,percent_by_21_days_from_due",
-    )];
-    let mut add =
-        |name: &str, o: &crate::analysis::forecast::Outcome, calving: Option<&Calving>| {
-            let mut cells = vec![name.to_owned(), o.head.to_string(), o.bred_head.to_string()];
-            for e in [o.ai, o.bulls, o.open] {
-                cells.extend([
-                    e.head.to_string(),
-                    e.least_head.to_string(),
-                    e.most_head.to_string(),
-                ]);
-            }
-            if let Some(c) = calving {
-                cells.extend([c.calves_head.to_string(), c.ai_percent.to_string()]);
-                let dates = [
-                    c.first,
-                    c.first_due,
-                    c.mean,
-                    c.born_5_percent,
-                    c.born_50_percent,
-                    c.born_95_percent,
-                ];
-                cells.extend(dates.map(|d| d.to_string()));
-                cells.push(c.percent_in_21_days.to_string());
-                cells.push(c.percent_by_21_days_from_due.to_string());
-            } else {
-                cells.extend(std::iter::repeat_n(String::new(), 10));
-            }
-            rows.push(cells);
-        };
-    add(ALL, &answer.all, answer.calving.as_ref());
-    for g in &answer.groups {
-        add(&g.group, &g.outcome, g.calving.as_ref());
-    }
-    table::table(&rows)
-}
-
-fn money(answer: &Answer) -> String {
-    let mut rows = vec![heading("group,side,what,units,unit,price,amount")];
-    let Some(m) = &answer.money else {
-        return table::table(&rows);
+fn groups(answer: &Answer) -> Vec<Vec<String>> {
+    let mut rows = vec![heading(&["row group", OUTCOME])];
+    let mut add = |row: &str,
+                   name: &str,
+                   o: &crate::analysis::forecast::Outcome,
+                   calving: Option<&Calving>| {
+        let mut cells = vec![
+            row.to_owned(),
+            name.to_owned(),
+            o.head.to_string(),
+            o.bred_head.to_string(),
+        ];
+        for e in [o.ai, o.bulls, o.open] {
+            cells.extend([
+                e.head.to_string(),
+                e.least_head.to_string(),
+                e.most_head.to_string(),
+            ]);
+        }
+        if let Some(c) = calving {
+            cells.extend([c.calves_head.to_string(), c.ai_percent.to_string()]);
+            let dates = [
+                c.first,
+                c.first_due,
+                c.mean,
+                c.born_5_percent,
+                c.born_50_percent,
+                c.born_95_percent,
+            ];
+            cells.extend(dates.map(|d| d.to_string()));
+            cells.push(c.percent_in_21_days.to_string());
+            cells.push(c.percent_by_21_days_from_due.to_string());
+        } else {
+            cells.extend(std::iter::repeat_n(String::new(), 10));
+        }
+        rows.push(cells);
     };
-    let mut add = |group: &str, side: &str, e: &Entry| {
+    add("season", ALL, &answer.all, answer.calving.as_ref());
+    for g in &answer.groups {
+        add("groups", &g.group, &g.outcome, g.calving.as_ref());
+    }
+    rows
+}
+
+fn money(answer: &Answer) -> Vec<Vec<String>> {
+    let mut rows = vec![heading(&["row group side", AMOUNT])];
+    let Some(m) = &answer.money else {
+        return rows;
+    };
+    let mut add = |row: &str, group: &str, side: &str, e: &Entry| {
         rows.push(vec![
+            row.to_owned(),
             group.to_owned(),
             side.to_owned(),
             e.what.clone(),
@@ -113,7 +147,7 @@ fn money(answer: &Answer) -> String {
     };
     for g in &m.groups {
         for e in &g.entries {
-            add(&g.group, "cost a head", e);
+            add("money", &g.group, "", e);
         }
     }
     if let Some(n) = &m.natural {
@@ -125,15 +159,16 @@ fn money(answer: &Answer) -> String {
             ("reduced returns", &b.reduced_returns),
         ] {
             for e in entries {
-                add(ALL, side, e);
+                add("budget", ALL, side, e);
             }
         }
     }
     let mut sum = |group: &str, what: &str, amount: Option<crate::trade::figures::Money>| {
         if let Some(amount) = amount {
             rows.push(vec![
+                "money-sums".into(),
                 group.to_owned(),
-                "sum".into(),
+                String::new(),
                 what.into(),
                 String::new(),
                 String::new(),
@@ -172,5 +207,5 @@ fn money(answer: &Answer) -> String {
         );
         sum(ALL, "net a head", n.budget.net_a_head);
     }
-    table::table(&rows)
+    rows
 }

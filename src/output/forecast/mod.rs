@@ -4,10 +4,9 @@ mod csv;
 mod document;
 mod money;
 
-pub use csv::{Table, csv};
 pub use document::document;
 
-use super::document::Document;
+use super::answer::Kind;
 use crate::analysis::forecast::Answer;
 
 /// The whole answer for the terminal.
@@ -22,27 +21,20 @@ pub fn json(answer: &Answer) -> String {
     super::json::text(answer)
 }
 
-impl crate::output::answer::Answer for Answer {
-    fn document(&self) -> Document {
-        document(self)
+impl super::answer::Answer for Answer {
+    fn text(&self) -> String {
+        text(self)
     }
 
     fn json(&self) -> String {
         json(self)
     }
 
-    fn tables(&self) -> &'static [&'static str] {
-        &["curve", "groups", "money"]
+    fn tables(&self) -> &'static [Kind] {
+        csv::TABLES
     }
 
-    fn table(&self, name: &str) -> String {
-        csv(
-            self,
-            match name {
-                "groups" => Table::Groups,
-                "money" => Table::Money,
-                _ => Table::Curve,
-            },
-        )
+    fn table(&self, kind: &Kind) -> String {
+        csv::table(self, kind)
     }
 }

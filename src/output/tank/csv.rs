@@ -1,13 +1,41 @@
-//! The tanks as a table for spreadsheets.
+//! The tanks as tables for spreadsheets.
 
 use chrono::NaiveDate;
 use serde::Serialize;
 
+use super::super::answer::Kind;
 use super::super::table;
 use crate::analysis::tank::Answer;
 
+/// What is where, what each session leaves in a tank, what it takes from each place, and the tanks, with
+/// their liquid nitrogen where that is known.
+pub(super) const TABLES: &[Kind] = &[
+    Kind {
+        name: "straws",
+        columns: &[
+            "tank tank_name canister cane goblet bull bull_name sort straw_ml straws_before",
+            "straws_taken straws_left",
+        ],
+    },
+    Kind {
+        name: "sessions",
+        columns: &["tank tank_name session date weekday straws_taken straws_left"],
+    },
+    Kind {
+        name: "taken",
+        columns: &["tank tank_name session date weekday canister cane goblet bull straws_taken"],
+    },
+    Kind {
+        name: "tanks",
+        columns: &[
+            "tank tank_name straws_before straws_taken straws_left level_unit last_level loss_a_day",
+            "least_level refill_by",
+        ],
+    },
+];
+
 #[derive(Default, Serialize)]
-struct Row<'a> {
+pub(super) struct Row<'a> {
     row: &'static str,
     tank: &'a str,
     tank_name: &'a str,
@@ -31,12 +59,7 @@ struct Row<'a> {
     refill_by: Option<NaiveDate>,
 }
 
-/// One table: a row for each place of straws (`place`), for what each session takes from each place
-/// (`taken`), for what it leaves in the tank (`session`), and for each tank (`tank`), with its liquid
-/// nitrogen where that is known. Cells that a spreadsheet would run as formulas begin with an
-/// apostrophe.
-#[must_use]
-pub fn csv(answer: &Answer) -> String {
+pub(super) fn rows(answer: &Answer) -> Vec<Row<'_>> {
     let mut rows = Vec::new();
     for t in &answer.tanks {
         let tank = || Row {
@@ -46,7 +69,7 @@ pub fn csv(answer: &Answer) -> String {
         };
         let n = t.nitrogen.as_ref();
         rows.push(Row {
-            row: "tank",
+            row: "tanks",
             straws_before: Some(t.straws),
             straws_taken: Some(t.straws - t.left_straws.min(t.straws)),
             straws_left: Some(t.left_straws),
@@ -60,7 +83,7 @@ pub fn csv(answer: &Answer) -> String {
         for c in &t.canisters {
             for h in &c.holdings {
                 rows.push(Row {
-                    row: "place",
+                    row: "straws",
                     canister: c.number,
                     cane: h.cane.as_deref().unwrap_or(""),
                     goblet: h.goblet.as_deref().unwrap_or(""),
@@ -95,12 +118,12 @@ pub fn csv(answer: &Answer) -> String {
                 });
             }
             rows.push(Row {
-                row: "session",
+                row: "sessions",
                 straws_taken: Some(s.taken.iter().map(|x| x.straws).sum()),
                 straws_left: Some(s.left_straws),
                 ..session()
             });
         }
     }
-    table::of(&rows)
+    rows
 }

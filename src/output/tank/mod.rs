@@ -4,15 +4,33 @@ mod csv;
 mod document;
 mod drawing;
 
-pub use csv::csv;
 pub use document::{document, text};
 pub(super) use document::{place, runs};
 pub(super) use drawing::map;
 
+use super::answer::Kind;
 use crate::analysis::tank::Answer;
 
 /// The whole answer as JSON: `thawline.tank/1`.
 #[must_use]
 pub fn json(answer: &Answer) -> String {
     super::json::text(answer)
+}
+
+impl super::answer::Answer for Answer {
+    fn text(&self) -> String {
+        text(self)
+    }
+
+    fn json(&self) -> String {
+        json(self)
+    }
+
+    fn tables(&self) -> &'static [Kind] {
+        csv::TABLES
+    }
+
+    fn table(&self, kind: &Kind) -> String {
+        kind.of(&csv::rows(self))
+    }
 }
