@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 use thawline::error::{Error, Finding, unknown_id};
 use thawline::output::answer::{Answer, Kind};
+use thawline::output::document::terminal;
 
 #[derive(Args)]
 pub(super) struct SeasonFile {
@@ -93,7 +94,7 @@ impl Printing {
     pub(super) fn print(&self, answer: &impl Answer) -> Result<String, Finding> {
         match (self.json, self.csv.as_deref()) {
             (true, _) => Ok(answer.json()),
-            (_, None) => Ok(answer.text()),
+            (_, None) => Ok(terminal::text(&answer.document())),
             (_, Some(name)) => {
                 let all = answer.tables();
                 let asked = |t: &&Kind| name.is_empty() || t.name == name;

@@ -7,7 +7,7 @@ use thawline::{dating, output, pipeline};
 use super::asked::{Outcome, Printed, Printing, Run, SeasonFile};
 use super::files;
 use super::reading::read;
-use super::words::{lines, plural};
+use super::words::plural;
 
 /// Read a season and print everything that is wrong or worth knowing.
 ///
@@ -48,9 +48,8 @@ impl Run for Check {
             .iter()
             .filter(|f| f.severity == Severity::Warning)
             .count();
-        let words = format!(
-            "{}{}: {}; {warnings} warning{}, {} note{}.\n",
-            lines(&found),
+        let summary = format!(
+            "{}: {}; {warnings} warning{}, {} note{}.",
             visible(&self.season.season.display().to_string()),
             if season.open.is_empty() {
                 "a season that can be planned"
@@ -61,9 +60,9 @@ impl Run for Check {
             found.len() - warnings,
             plural(found.len() - warnings),
         );
-        let out = self.printing.print(&output::findings_csv::Told {
+        let out = self.printing.print(&output::findings_csv::Printed {
             found: &found,
-            words: &words,
+            summary: &summary,
         })?;
         Ok(Outcome {
             out,

@@ -65,7 +65,7 @@ impl Run for Choose {
             &Shown::new(),
         )?;
         // Before a copy is written: the name of a table may be wrong.
-        let out = self.printing.print(&output::choose::Told {
+        let out = self.printing.print(&output::choose::Printed {
             chosen: &chosen,
             season: &season,
         })?;

@@ -50,7 +50,7 @@ impl Run for Asked {
             }
             found
         };
-        let told = output::glossary::Told {
+        let told = output::glossary::Printed {
             entries: &found,
             names: self.term.is_empty(),
         };

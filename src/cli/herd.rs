@@ -54,7 +54,7 @@ impl Run for Herd {
         let reports = read.reports(&season);
         let found = read.findings(&season, &reports);
         debug_assert!(found.iter().all(|f| f.severity != Severity::Error));
-        let out = self.printing.print(&output::herd_csv::Told {
+        let out = self.printing.print(&output::herd_csv::Printed {
             season: &season.name,
             groups: &reports,
             found: &found,

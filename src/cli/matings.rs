@@ -66,7 +66,7 @@ impl Run for Asked {
             pipeline::place(&mut made, &input, &plan)?;
         }
         Ok(Outcome {
-            out: self.printing.print(&output::matings::Told {
+            out: self.printing.print(&output::matings::Printed {
                 made: &made,
                 group: self.group.as_deref(),
             })?,

@@ -1,11 +1,12 @@
 //! What every answer is printed as: words, JSON and tables. A command that has an answer has all forms.
 
+use super::document::Document;
 pub use super::table::Kind;
 
 /// An answer that can be printed.
 pub trait Answer {
-    /// In words, for the terminal.
-    fn text(&self) -> String;
+    /// In words.
+    fn document(&self) -> Document;
 
     /// As JSON, with its form's name and version.
     fn json(&self) -> String;

@@ -1,5 +1,6 @@
 //! Chances of sessions as tables for spreadsheets.
 
+use crate::output::document::Document;
 use chrono::NaiveDate;
 use serde::Serialize;
 
@@ -39,8 +40,8 @@ const TABLES: &[Kind] = &[
 ];
 
 impl Answer for SeasonChance {
-    fn text(&self) -> String {
-        chance::text(self)
+    fn document(&self) -> Document {
+        chance::document(self)
     }
 
     fn json(&self) -> String {

@@ -1,5 +1,6 @@
 //! Dates of protocols as tables for spreadsheets.
 
+use crate::output::document::Document;
 use chrono::NaiveDate;
 use serde::Serialize;
 
@@ -79,8 +80,8 @@ pub struct Dated<'a> {
 }
 
 impl Answer for Dated<'_> {
-    fn text(&self) -> String {
-        dates::text(self.protocol, self.dates, self.back, self.found)
+    fn document(&self) -> Document {
+        dates::document(self.protocol, self.dates, self.back, self.found)
     }
 
     fn json(&self) -> String {
@@ -111,9 +112,9 @@ pub struct Starts<'a> {
 }
 
 impl Answer for Starts<'_> {
-    fn text(&self) -> String {
+    fn document(&self) -> Document {
         let s = self;
-        dates::starts(s.target, s.zone, s.starts, s.left_out, s.found)
+        dates::starts_document(s.target, s.zone, s.starts, s.left_out, s.found)
     }
 
     fn json(&self) -> String {

@@ -3,8 +3,10 @@
 use serde::Serialize;
 
 use super::answer::{Answer, Kind};
-use super::{json, own_protocols};
+use super::document::{Block, Document, ListKind};
+use super::{json, own_protocols, remark_item};
 use crate::base::error::Finding;
+use crate::planning::plan::Remark;
 use crate::trade::protocol::advice::Checked;
 
 #[derive(Default, Serialize)]
@@ -23,16 +25,23 @@ struct Row<'a> {
 const FINDINGS: Kind = Kind::whole("findings");
 
 /// Findings as they are printed.
-pub struct Told<'a> {
+pub struct Printed<'a> {
     /// The findings.
     pub found: &'a [Finding],
-    /// In words.
-    pub words: &'a str,
+    /// What they come to.
+    pub summary: &'a str,
 }
 
-impl Answer for Told<'_> {
-    fn text(&self) -> String {
-        self.words.to_owned()
+impl Answer for Printed<'_> {
+    fn document(&self) -> Document {
+        let items = self.found.iter().map(|f| remark_item(&Remark::from(f)));
+        Document {
+            title: "Findings".to_owned(),
+            blocks: vec![
+                Block::List(ListKind::Plain, items.collect()),
+                Block::paragraph(self.summary),
+            ],
+        }
     }
 
     fn json(&self) -> String {
@@ -49,8 +58,8 @@ impl Answer for Told<'_> {
 }
 
 impl Answer for Checked {
-    fn text(&self) -> String {
-        own_protocols::text(self)
+    fn document(&self) -> Document {
+        own_protocols::document(self)
     }
 
     fn json(&self) -> String {

@@ -117,19 +117,19 @@ struct Row<'a> {
 }
 
 /// Entries as they are printed.
-pub struct Told<'a> {
+pub struct Printed<'a> {
     /// The entries.
     pub entries: &'a [Entry],
     /// Whether the text has their names alone.
     pub names: bool,
 }
 
-impl Answer for Told<'_> {
-    fn text(&self) -> String {
+impl Answer for Printed<'_> {
+    fn document(&self) -> Document {
         if self.names {
-            list(self.entries)
+            list_document(self.entries)
         } else {
-            text(self.entries)
+            document(self.entries)
         }
     }
 

@@ -1,5 +1,6 @@
 //! Readiness of animals as a table for spreadsheets.
 
+use crate::output::document::Document;
 use chrono::NaiveDate;
 use serde::Serialize;
 
@@ -38,7 +39,7 @@ struct Row<'a> {
 }
 
 /// Herds as they are printed.
-pub struct Told<'a> {
+pub struct Printed<'a> {
     /// The name of the season.
     pub season: &'a str,
     /// The groups.
@@ -49,9 +50,9 @@ pub struct Told<'a> {
     pub all: bool,
 }
 
-impl Answer for Told<'_> {
-    fn text(&self) -> String {
-        herd::text(self.season, self.groups, self.found, self.all)
+impl Answer for Printed<'_> {
+    fn document(&self) -> Document {
+        herd::document(self.season, self.groups, self.found, self.all)
     }
 
     fn json(&self) -> String {

@@ -82,16 +82,16 @@ const TABLES: &[Kind] = &[
 ];
 
 /// Matings as they are printed: of all groups, or of one.
-pub struct Told<'a> {
+pub struct Printed<'a> {
     /// The matings.
     pub made: &'a Matings,
     /// The one group.
     pub group: Option<&'a str>,
 }
 
-impl Answer for Told<'_> {
-    fn text(&self) -> String {
-        text(self.made, self.group)
+impl Answer for Printed<'_> {
+    fn document(&self) -> Document {
+        document(self.made, self.group)
     }
 
     fn json(&self) -> String {

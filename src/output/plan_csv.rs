@@ -1,5 +1,6 @@
 //! The plan as tables for spreadsheets.
 
+use crate::output::document::Document;
 use std::collections::BTreeMap;
 
 use chrono::{NaiveDate, TimeDelta};
@@ -61,12 +62,8 @@ pub struct Printed<'a> {
 }
 
 impl Answer for Printed<'_> {
-    fn text(&self) -> String {
-        if self.full {
-            text::plan_in_full(self.plan)
-        } else {
-            text::plan(self.plan)
-        }
+    fn document(&self) -> Document {
+        text::document(self.plan, self.full)
     }
 
     fn json(&self) -> String {

@@ -1,5 +1,6 @@
 //! The library and one protocol as tables for spreadsheets.
 
+use crate::output::document::Document;
 use serde::Serialize;
 
 use super::answer::{Answer, Kind};
@@ -54,8 +55,8 @@ pub struct Chosen<'a> {
 }
 
 impl Answer for Chosen<'_> {
-    fn text(&self) -> String {
-        protocol_list::text(self.selection)
+    fn document(&self) -> Document {
+        protocol_list::document(self.selection)
     }
 
     fn json(&self) -> String {
@@ -82,8 +83,8 @@ pub struct One<'a> {
 }
 
 impl Answer for One<'_> {
-    fn text(&self) -> String {
-        protocols::text(self.protocol, self.library, self.units)
+    fn document(&self) -> Document {
+        protocols::document(self.protocol, self.library, self.units)
     }
 
     fn json(&self) -> String {

@@ -1,5 +1,6 @@
 //! The order list as tables for spreadsheets.
 
+use crate::output::document::Document;
 use chrono::NaiveDate;
 use serde::Serialize;
 
@@ -31,8 +32,8 @@ const TABLES: &[Kind] = &[
 ];
 
 impl answer::Answer for Answer {
-    fn text(&self) -> String {
-        supplies::text(self)
+    fn document(&self) -> Document {
+        supplies::document(self)
     }
 
     fn json(&self) -> String {

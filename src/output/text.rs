@@ -22,16 +22,23 @@ use crate::trade::protocol::Caution;
 /// findings alike the first few, and of a large season's work what a day or a session comes to.
 #[must_use]
 pub fn plan(plan: &Plan) -> String {
-    terminal::text(&document(plan, Extent::of(plan), false))
+    terminal::text(&document(plan, false))
 }
 
 /// The whole plan, however long.
 #[must_use]
 pub fn plan_in_full(plan: &Plan) -> String {
-    terminal::text(&document(plan, Extent::Whole, true))
+    terminal::text(&document(plan, true))
 }
 
-fn document(plan: &Plan, extent: Extent, in_full: bool) -> Document {
+/// The plan in words, whole or shortened where it is long.
+#[must_use]
+pub fn document(plan: &Plan, in_full: bool) -> Document {
+    let extent = if in_full {
+        Extent::Whole
+    } else {
+        Extent::of(plan)
+    };
     let mut blocks = vec![
         Block::heading(1, &plan.season),
         Block::paragraph(format!("Times are local, {}.", plan.zone)),

@@ -1,5 +1,6 @@
 //! Thaw rounds as tables for spreadsheets.
 
+use crate::output::document::Document;
 use chrono::NaiveDate;
 use serde::Serialize;
 
@@ -27,8 +28,8 @@ const ROUNDS: &[Kind] = &[
 ];
 
 impl Answer for Thaw {
-    fn text(&self) -> String {
-        thaw::text(self)
+    fn document(&self) -> Document {
+        thaw::document(self)
     }
 
     fn json(&self) -> String {

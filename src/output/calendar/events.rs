@@ -17,7 +17,7 @@ use crate::planning::plan::{
 };
 
 /// What is said of one event.
-pub(super) struct Told<'a> {
+pub(super) struct Printed<'a> {
     /// Property that holds the id.
     key: &'static str,
     id: &'a str,
@@ -29,7 +29,7 @@ pub(super) struct Told<'a> {
     kind: &'static str,
 }
 
-impl Told<'_> {
+impl Printed<'_> {
     /// Events come by start, then id, then whether they are a pass or a session.
     pub(super) fn order(&self, zone: Zone) -> (Instant, String) {
         (self.when.start(zone), format!("{} {}", self.id, self.key))
@@ -45,7 +45,7 @@ pub(super) struct Maker<'a> {
 impl<'a> Maker<'a> {
     /// Everything: chute passes, feeding, heat watch, sessions, and what follows AI. A breeding
     /// pass at set hours is told by its session.
-    pub(super) fn season(&self) -> Vec<Told<'a>> {
+    pub(super) fn season(&self) -> Vec<Printed<'a>> {
         let passes = self.plan.passes.iter().filter(|p| p.work != Work::Breeding);
         let passes = passes.map(|p| self.pass(p));
         let sessions = self.plan.sessions.iter().map(|s| self.session(s));
@@ -58,7 +58,7 @@ impl<'a> Maker<'a> {
 
     /// The sessions that a technician is in, each for as long as he or she is in it, and the
     /// return heats of the groups that he or she bred.
-    pub(super) fn technician(&self, id: &str) -> Vec<Told<'a>> {
+    pub(super) fn technician(&self, id: &str) -> Vec<Printed<'a>> {
         let sessions = self.plan.sessions.iter();
         let turns = sessions
             .filter_map(|s| Some((s, s.technicians.iter().find(|t| t.id == id)?)))
@@ -76,11 +76,11 @@ impl<'a> Maker<'a> {
         turns.chain(returns).collect()
     }
 
-    fn follow(&self, group: &'a str, f: &'a FollowUp, whose: &[&str]) -> Told<'a> {
+    fn follow(&self, group: &'a str, f: &'a FollowUp, whose: &[&str]) -> Printed<'a> {
         let names = [&["follow", group, f.kind.as_str()], whose].concat();
         let first = f.first_day;
         let last = f.last_day.unwrap_or(first);
-        Told {
+        Printed {
             key: "X-THAWLINE-FOLLOW",
             id: &f.id,
             uid: uid(&self.plan.season, &names),
@@ -103,9 +103,9 @@ impl<'a> Maker<'a> {
         }
     }
 
-    fn pass(&self, p: &'a Pass) -> Told<'a> {
+    fn pass(&self, p: &'a Pass) -> Printed<'a> {
         let pen = p.pen.map_or("all".to_owned(), |n| n.to_string());
-        Told {
+        Printed {
             key: "X-THAWLINE-PASS",
             id: &p.id,
             uid: uid(&self.plan.season, &["pass", &p.group, &pen, &p.step]),
@@ -125,10 +125,10 @@ impl<'a> Maker<'a> {
         }
     }
 
-    fn session(&self, s: &'a Session) -> Told<'a> {
+    fn session(&self, s: &'a Session) -> Printed<'a> {
         let begins = s.technicians.iter().map(|t| t.begins);
         let begins = begins.chain(s.first_cow).min();
-        Told {
+        Printed {
             uid: uid(&self.plan.season, &session_names(s)),
             when: match (begins, s.last_cow) {
                 (Some(begins), Some(last)) => between(begins, last),
@@ -141,9 +141,9 @@ impl<'a> Maker<'a> {
         }
     }
 
-    fn turn(&self, s: &'a Session, t: &'a AtSession) -> Told<'a> {
+    fn turn(&self, s: &'a Session, t: &'a AtSession) -> Printed<'a> {
         let names = [&session_names(s)[..], &["technician", &t.id]].concat();
-        Told {
+        Printed {
             uid: uid(&self.plan.season, &names),
             when: between(t.begins, t.last_cow),
             summary: self.words().turn_summary(s, t),
@@ -153,7 +153,7 @@ impl<'a> Maker<'a> {
     }
 
     /// An event as it stands in a file.
-    pub(super) fn event(&self, told: &Told<'_>, revision: Revision) -> Component {
+    pub(super) fn event(&self, told: &Printed<'_>, revision: Revision) -> Component {
         let site = self.plan.site_name(told.site);
         let made = Component::new("VEVENT").text("UID", &told.uid);
         let mut made = revision.tell(made, "CONFIRMED");
@@ -197,8 +197,8 @@ fn degrees(of: f64) -> String {
 }
 
 /// What every event of a session shares.
-fn breeding(s: &Session) -> Told<'_> {
-    Told {
+fn breeding(s: &Session) -> Printed<'_> {
+    Printed {
         key: "X-THAWLINE-SESSION",
         id: &s.id,
         uid: String::new(),

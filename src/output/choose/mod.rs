@@ -8,6 +8,7 @@ pub use document::document;
 pub use json::{json, schema};
 
 use super::answer::{Answer, Kind};
+use crate::output::document::Document;
 use crate::planning::choose::Chosen;
 use crate::trade::season::Season;
 
@@ -18,16 +19,16 @@ pub fn text(chosen: &Chosen, season: &Season) -> String {
 }
 
 /// What was found, with its season.
-pub struct Told<'a> {
+pub struct Printed<'a> {
     /// What was found.
     pub chosen: &'a Chosen,
     /// For which season.
     pub season: &'a Season,
 }
 
-impl Answer for Told<'_> {
-    fn text(&self) -> String {
-        text(self.chosen, self.season)
+impl Answer for Printed<'_> {
+    fn document(&self) -> Document {
+        document(self.chosen, self.season)
     }
 
     fn json(&self) -> String {

@@ -9,6 +9,7 @@ pub use document::document;
 pub use json::json;
 
 use super::answer::Kind;
+use crate::output::document::Document;
 use crate::service::cover::Answer;
 
 /// The whole answer for the terminal.
@@ -18,8 +19,8 @@ pub fn text(answer: &Answer) -> String {
 }
 
 impl super::answer::Answer for Answer {
-    fn text(&self) -> String {
-        text(self)
+    fn document(&self) -> Document {
+        document(self)
     }
 
     fn json(&self) -> String {

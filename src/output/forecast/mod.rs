@@ -8,6 +8,7 @@ pub use document::document;
 
 use super::answer::Kind;
 use crate::analysis::forecast::Answer;
+use crate::output::document::Document;
 
 /// The whole answer for the terminal.
 #[must_use]
@@ -22,8 +23,8 @@ pub fn json(answer: &Answer) -> String {
 }
 
 impl super::answer::Answer for Answer {
-    fn text(&self) -> String {
-        text(self)
+    fn document(&self) -> Document {
+        document(self)
     }
 
     fn json(&self) -> String {

@@ -10,6 +10,7 @@ pub(super) use drawing::map;
 
 use super::answer::Kind;
 use crate::analysis::tank::Answer;
+use crate::output::document::Document;
 
 /// The whole answer as JSON: `thawline.tank/1`.
 #[must_use]
@@ -18,8 +19,8 @@ pub fn json(answer: &Answer) -> String {
 }
 
 impl super::answer::Answer for Answer {
-    fn text(&self) -> String {
-        text(self)
+    fn document(&self) -> Document {
+        document(self)
     }
 
     fn json(&self) -> String {
