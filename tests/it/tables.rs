@@ -49,15 +49,13 @@ fn sheet(args: &str, table: &str) -> Sheet {
     Sheet::read(&out(args, &format!("--csv={table}")))
 }
 
-/// The names of the tables, as they are listed for a wrong one, for which nothing is printed.
+/// The names of the tables, as they are listed for a wrong one. Nothing is printed for it, unless findings
+/// are the answer.
 fn names(command: &mut assert_cmd::Command) -> Vec<String> {
     let out = command.arg("--csv=xyz").output().unwrap();
     let said = String::from_utf8(out.stderr).unwrap();
-    assert_eq!(
-        (out.status.code(), out.stdout.len()),
-        (Some(2), 0),
-        "{said}"
-    );
+    assert_eq!(out.status.code(), Some(2), "{said}");
+    assert!(out.stdout.is_empty() || out.stdout.starts_with(b"severity,code,"));
     let known = said.split("expected: ").nth(1).expect(&said);
     let known = known.split("hint:").next().unwrap();
     let quoted = known.split('`').skip(1).step_by(2);
@@ -120,7 +118,12 @@ fn runs(cell: &str) -> bool {
 #[test]
 fn every_command_has_a_table_that_any_reader_takes() {
     for args in ANSWERS {
-        let names = demo_names(args);
+        // A file with faults has them as its answer, whatever table is asked for.
+        let names = if args.ends_with("faults.yaml") {
+            vec!["findings".to_owned()]
+        } else {
+            demo_names(args)
+        };
         let first = out(args, "--csv");
         assert_eq!(first, out(args, &format!("--csv={}", names[0])), "{args}");
         assert!(!Sheet::read(&first).rows.is_empty(), "{args}");
@@ -226,7 +229,8 @@ fn tables_of_groups_hold_no_sums() {
     let args = "forecast demo/season.yaml";
     let said = json(args);
     let (groups, season) = (sheet(args, "groups"), sheet(args, "season"));
-    assert_eq!(groups.sum("head"), total(all(&said["groups"]), "head"));
+    let outcomes = all(&said["groups"]).iter().map(|g| &g["outcome"]);
+    assert_eq!(groups.sum("head"), total(outcomes, "head"));
     assert_eq!(groups.sum("head"), season.sum("head"));
     assert_eq!(season.rows.len(), 1);
     let calves = |name: &str| -> f64 {
