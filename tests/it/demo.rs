@@ -159,6 +159,18 @@ const GOLDEN: &[(&str, &str)] = &[
         "forecast demo/season.yaml --csv=money",
     ),
     (
+        "forecast-budget.csv",
+        "forecast demo/season.yaml --csv=budget",
+    ),
+    (
+        "forecast-money-sums.csv",
+        "forecast demo/season.yaml --csv=money-sums",
+    ),
+    (
+        "forecast-season.csv",
+        "forecast demo/season.yaml --csv=season",
+    ),
+    (
         "forecast.json",
         "forecast demo/season.yaml --group late --json",
     ),
@@ -169,6 +181,7 @@ const GOLDEN: &[(&str, &str)] = &[
         "matings.json",
         "matings demo/season.yaml --group late --json",
     ),
+    ("matings-bulls.csv", "matings demo/season.yaml --csv=bulls"),
     (
         "matings-first-calf.csv",
         "matings demo/season.yaml --group first-calf --csv",
@@ -178,18 +191,56 @@ const GOLDEN: &[(&str, &str)] = &[
     ("supplies-by-heat.txt", "supplies tests/golden/by-heat.yaml"),
     ("supplies.json", "supplies demo/season.yaml --json"),
     ("plan.csv", "plan demo/season.yaml --csv"),
+    ("plan-sessions.csv", "plan demo/season.yaml --csv=sessions"),
+    ("plan-breeding.csv", "plan demo/season.yaml --csv=breeding"),
+    ("plan-straws.csv", "plan demo/season.yaml --csv=straws"),
+    (
+        "plan-follow-up.csv",
+        "plan demo/season.yaml --csv=follow-up",
+    ),
     ("tank.csv", "tank demo/season.yaml --csv"),
+    ("tank-sessions.csv", "tank demo/season.yaml --csv=sessions"),
+    ("tank-taken.csv", "tank demo/season.yaml --csv=taken"),
+    ("tank-tanks.csv", "tank demo/season.yaml --csv=tanks"),
     ("thaw.csv", "thaw demo/season.yaml --csv"),
     (
         "thaw-late.csv",
         "thaw demo/season.yaml --session late/1/ai@creek --csv",
     ),
     ("herd.csv", "herd demo/season.yaml --group first-calf --csv"),
-    ("choice.csv", "choose demo/wishes.yaml --rows 2 --csv"),
+    ("candidates.csv", "choose demo/wishes.yaml --rows 2 --csv"),
+    (
+        "choice.csv",
+        "choose demo/wishes.yaml --rows 2 --csv=choice",
+    ),
     ("cover.csv", "cover demo/season.yaml --group mature --csv"),
+    (
+        "cover-pens.csv",
+        "cover demo/season.yaml --group mature --csv=pens",
+    ),
+    (
+        "cover-technicians.csv",
+        "cover demo/season.yaml --group mature --csv=technicians",
+    ),
+    (
+        "cover-limits.csv",
+        "cover demo/season.yaml --group mature --csv=limits",
+    ),
+    (
+        "cover-largest.csv",
+        "cover demo/season.yaml --group mature --csv=largest",
+    ),
     (
         "chance.csv",
         "chance demo/season.yaml --session late/1/ai@creek --runs 1000 --csv",
+    ),
+    (
+        "chance-pens.csv",
+        "chance demo/season.yaml --session late/1/ai@creek --runs 1000 --csv=pens",
+    ),
+    (
+        "chance-straws-at-once.csv",
+        "chance demo/season.yaml --session late/1/ai@creek --runs 1000 --csv=straws-at-once",
     ),
     ("protocols.csv", "protocols --class heifer --csv"),
     (
@@ -230,6 +281,15 @@ const GOLDEN: &[(&str, &str)] = &[
         "supplies tests/golden/by-heat.yaml --units us",
     ),
     ("supplies.csv", "supplies demo/season.yaml --csv"),
+    ("supplies-uses.csv", "supplies demo/season.yaml --csv=uses"),
+    (
+        "supplies-straws.csv",
+        "supplies demo/season.yaml --csv=straws",
+    ),
+    (
+        "supplies-nitrogen.csv",
+        "supplies demo/season.yaml --csv=nitrogen",
+    ),
     ("supplies-help.txt", "supplies --help"),
     ("check.txt", "check demo/season.yaml"),
     ("help.txt", "--help"),

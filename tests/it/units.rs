@@ -109,9 +109,15 @@ fn money_is_the_same_in_either_unit() {
 fn data_keep_their_units() {
     for args in [
         "plan demo/season.yaml --csv",
+        "plan demo/season.yaml --csv=sessions",
+        "plan demo/season.yaml --csv=breeding",
+        "plan demo/season.yaml --csv=straws",
+        "plan demo/season.yaml --csv=follow-up",
         "thaw demo/season.yaml --session late/1/ai@creek --csv",
         "herd demo/season.yaml --csv",
         "forecast demo/season.yaml --csv=money",
+        "forecast demo/season.yaml --csv=budget",
+        "forecast demo/season.yaml --csv=money-sums",
         "explain tank --json",
         "protocols heifer-mga-pg --json",
     ] {

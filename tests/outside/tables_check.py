@@ -54,7 +54,7 @@ def twelve_groups():
 
 class Checker:
     def __init__(self, program):
-        self.program, self.tables, self.rows, self.faults = program, 0, 0, []
+        self.program, self.tables, self.rows, self.faults, self.headings = program, 0, 0, [], {}
 
     def run(self, *args):
         done = subprocess.run(
@@ -64,14 +64,26 @@ class Checker:
             sys.exit(f"{args}: exit code {done.returncode}\n{done.stderr.decode()}")
         return done.stdout.decode()
 
-    def both(self, *args, table="--csv"):
-        """The rows of the table, by column, and the JSON."""
-        text = self.run(*args, table)
+    def both(self, *args):
+        """The rows of the first table, by column, and the JSON."""
+        return self.table(args, "--csv"), json.loads(self.run(*args, "--json"))
+
+    def all_of(self, args, *names):
+        """The rows of each of these tables, by its name, and the JSON."""
+        kinds = {name: self.table(args, f"--csv={name}") for name in names}
+        return kinds, json.loads(self.run(*args, "--json"))
+
+    def table(self, args, form):
+        text = self.run(*args, form)
         lines = list(csv.reader(io.StringIO(text), strict=True))
         heading, rows = lines[0], lines[1:]
         self.tables += 1
         self.rows += len(rows)
         self.same(args, "columns", len(set(heading)), len(heading))
+        # Whatever the season: a table has the same columns.
+        name = (args[0], "--session" in args, form)
+        if args[0] != "protocols":
+            self.same(args, f"{form}: columns", heading, self.headings.setdefault(name, heading))
         for row in rows:
             self.same(args, "cells of a row", len(row), len(heading))
             for cell in row:
@@ -85,7 +97,7 @@ class Checker:
                     of = of if of in row else column.removesuffix("_weekday")
                     day = date.fromisoformat(row[of])
                     self.same(args, "weekday", row[column], WEEKDAYS[day.weekday()])
-        return rows, json.loads(self.run(*args, "--json"))
+        return rows
 
     def same(self, args, what, got, expected):
         if got != expected:
@@ -93,24 +105,25 @@ class Checker:
 
     def plan(self, season):
         args = ("plan", season)
-        rows, plan = self.both(*args)
-        kinds = by(rows, "row")
+        tables = ("sessions", "breeding", "straws", "not-bred", "follow-up")
+        kinds, plan = self.all_of(args, "passes", *tables)
+        kinds = by(kinds["passes"], "work") | {name: kinds[name] for name in tables}
         passes = [p for p in plan["passes"] if p["work"] != "breeding"]
         for work in ("chute", "feeding", "heat-watch"):
             mine = [p for p in passes if p["work"] == work]
-            self.same(args, work, sorted(r["id"] for r in kinds.get(work, [])), sorted(p["id"] for p in mine))
+            self.same(args, work, sorted(r["pass"] for r in kinds.get(work, [])), sorted(p["id"] for p in mine))
             self.same(args, f"{work} head", total(kinds.get(work, []), "head"), sum(p["head"] for p in mine))
         at = {p["id"]: p for p in passes}
         for r in kinds["chute"]:
-            p = at[r["id"]]
-            self.same(args, r["id"], moment(r, "date", "start"), up(p["start"]))
-            self.same(args, r["id"], moment(r, "end_date", "end"), down(p["end"]))
+            p = at[r["pass"]]
+            self.same(args, r["pass"], moment(r, "date", "start"), up(p["start"]))
+            self.same(args, r["pass"], moment(r, "end_date", "end"), down(p["end"]))
         for r in kinds.get("feeding", []) + kinds.get("heat-watch", []):
-            p = at[r["id"]]
-            self.same(args, r["id"], (r["date"], r["end_date"]), (p["first_day"], p["last_day"]))
-        self.same(args, "sessions", len(kinds["session"]), len(plan["sessions"]))
+            p = at[r["pass"]]
+            self.same(args, r["pass"], (r["date"], r["end_date"]), (p["first_day"], p["last_day"]))
+        self.same(args, "sessions", len(kinds["sessions"]), len(plan["sessions"]))
         for s in plan["sessions"]:
-            row = next(r for r in kinds["session"] if r["id"] == s["id"])
+            row = next(r for r in kinds["sessions"] if r["session"] == s["id"])
             self.same(args, s["id"], int(row["head"]), s["head"])
             self.same(args, s["id"], int(row["straws"]), sum(b["straws"] for b in s["straws"]))
             if s["first_cow"]:
@@ -120,7 +133,7 @@ class Checker:
                 self.same(args, s["id"], moment(row, "end_date", "end"), max(first, last))
                 offset = datetime.fromisoformat(s["first_cow"]).utcoffset() / timedelta(minutes=1)
                 self.same(args, s["id"], int(row["utc_offset_minutes"]), offset)
-            bred = [r for r in kinds.get("breeding", []) if r["session"] == s["id"]]
+            bred = [r for r in kinds["breeding"] if r["session"] == s["id"]]
             self.same(args, s["id"], total(bred, "head"), s["head"])
             for t in s["technicians"]:
                 mine = [r for r in bred if r["technician"] == t["id"]]
@@ -128,40 +141,41 @@ class Checker:
                 end = max(up(t["first_cow"]), down(t["last_cow"]))
                 self.same(args, t["id"], max(moment(r, "end_date", "end") for r in mine), end)
             for p in s["pens"]:
-                mine = [r for r in bred if r["id"] == p["pass"]]
+                mine = [r for r in bred if r["pass"] == p["pass"]]
                 self.same(args, p["pass"], total(mine, "head"), p["bred_head"])
-            straws = [r for r in kinds.get("straws", []) if r["session"] == s["id"]]
+            straws = [r for r in kinds["straws"] if r["session"] == s["id"]]
             self.same(
                 args,
                 s["id"],
                 {r["bull"]: int(r["straws"]) for r in straws},
                 {b["bull"]: b["straws"] for b in s["straws"]},
             )
-        missed = kinds.get("not-bred", [])
+        missed = kinds["not-bred"]
         self.same(args, "not bred", total(missed, "head"), plan["verdict"]["uncovered_head"])
         events = [e for f in plan["follow_up"] for e in f["events"]]
-        told = {r["id"]: (r["row"], r["date"], r["end_date"] or None, int(r["head"])) for r in rows if r["id"]}
+        rows = kinds["follow-up"]
+        self.same(args, "follow-up", len(rows), len(events))
+        told = {r["event"]: (r["work"], r["date"], r["end_date"] or None, int(r["head"])) for r in rows}
         for e in events:
             self.same(args, e["id"], told.get(e["id"]), (e["kind"], e["first_day"], e["last_day"], e["head"]))
         return plan
 
     def tank(self, season):
         args = ("tank", season)
-        rows, said = self.both(*args)
-        kinds = by(rows, "row")
+        kinds, said = self.all_of(args, "straws", "sessions", "taken", "tanks")
         for t in said["tanks"]:
             mine = {k: [r for r in v if r["tank"] == t["id"]] for k, v in kinds.items()}
             holds = [h for c in t["canisters"] for h in c["holdings"]]
-            self.same(args, t["id"], len(mine["place"]), len(holds))
+            self.same(args, t["id"], len(mine["straws"]), len(holds))
             for key, column in (("straws", "straws_before"), ("left_straws", "straws_left")):
-                self.same(args, key, total(mine["place"], column), t[key])
-                self.same(args, key, total(mine["tank"], column), t[key])
+                self.same(args, key, total(mine["straws"], column), t[key])
+                self.same(args, key, total(mine["tanks"], column), t[key])
             taken = [x for s in t["sessions"] for x in s["taken"]]
-            self.same(args, "taken", total(mine.get("taken", []), "straws_taken"), sum(x["straws"] for x in taken))
-            left = [(r["session"], r["date"], int(r["straws_left"])) for r in mine.get("session", [])]
+            self.same(args, "taken", total(mine["taken"], "straws_taken"), sum(x["straws"] for x in taken))
+            left = [(r["session"], r["date"], int(r["straws_left"])) for r in mine["sessions"]]
             self.same(args, "left", left, [(s["session"], s["begins"][:10], s["left_straws"]) for s in t["sessions"]])
             refill = (t["nitrogen"] or {}).get("refill_by")
-            self.same(args, "refill", mine["tank"][0]["refill_by"] or None, refill)
+            self.same(args, "refill", mine["tanks"][0]["refill_by"] or None, refill)
 
     def thaw(self, season, plan):
         rows, said = self.both("thaw", season)
@@ -180,15 +194,19 @@ class Checker:
             told = [
                 (r["technician"], int(r["round"]), r["bull"], r["in_bath"], r["out_of_bath"], r["bred"])
                 for r in rows
-                if r["row"] == "straw"
             ]
             self.same(args, "straws", told, straws)
+            waste = self.table(args, "--csv=waste")
+            self.same(args, "waste", total(waste, "straws"), sum(w["straws"] for w in said["session"]["waste"]))
 
     def cover(self, season, *more):
         args = ("cover", season, *more)
-        rows, said = self.both(*args)
-        kinds = by(rows, "row")
-        for kind in ("session", "pen"):
+        tables = ("sessions", "pens", "technicians", "limits", "largest", "tried")
+        kinds, said = self.all_of(args, "remedies", *tables)
+        kinds = by(kinds["remedies"], "outcome") | {name: kinds[name] for name in tables}
+        for kind, key in (("technicians", "technicians"), ("limits", "limits")):
+            self.same(args, kind, len(kinds[kind]), sum(len(s[key]) for s in said["sessions"]))
+        for kind in ("sessions", "pens"):
             self.same(args, kind, total(kinds[kind], "due_head"), said["verdict"]["due_head"])
             self.same(args, kind, total(kinds[kind], "not_bred_head"), said["verdict"]["uncovered_head"])
         for kind, key in (("covers", "covering"), ("lessens", "lessening"), ("tried", "tried")):
@@ -196,25 +214,30 @@ class Checker:
             self.same(args, key, len(kinds.get(kind, [])), len(every))
         for r, x in zip(kinds.get("covers", []), (x for r in said["remedies"] for x in r["covering"])):
             self.same(args, "points", int(r["effort_points"]), x["effort_points"])
-        self.same(args, "largest", len(kinds.get("largest", [])), sum(len(x["rows"]) for x in said["largest"]))
+        self.same(args, "largest", len(kinds["largest"]), sum(len(x["rows"]) for x in said["largest"]))
 
     def chance(self, season):
         args = ("chance", season, "--runs", 40)
-        rows, said = self.both(*args)
-        kinds = by(rows, "row")
-        self.same(args, "head", total(kinds["session"], "head"), sum(s["head"] for s in said["sessions"]))
+        kinds, said = self.all_of(args, "sessions", "pens", "straws-at-once")
+        self.same(args, "head", total(kinds["sessions"], "head"), sum(s["head"] for s in said["sessions"]))
+        pens = [(p["group"], p["head"]) for s in said["sessions"] for p in s["pens"]]
+        self.same(args, "pens", [(r["group"], int(r["head"])) for r in kinds["pens"]], pens)
         every = [b for s in said["sessions"] for t in s["technicians"] for b in t["by_straws"]]
         self.same(
             args,
             "straws",
-            [(int(r["straws_at_once"]), r["last_cow_by_95_percent"], float(r["head_per_hour"])) for r in kinds["straws"]],
+            [(int(r["straws_at_once"]), r["last_cow_by_95_percent"], float(r["head_per_hour"])) for r in kinds["straws-at-once"]],
             [(b["straws_at_once"], b["last_cow"]["by_95_percent"][11:19], b["head_per_hour"]) for b in every],
         )
 
     def supplies(self, season):
         args = ("supplies", season)
-        rows, said = self.both(*args)
-        uses = by(rows, "row").get("use", [])
+        kinds, said = self.all_of(args, "buy", "uses", "straws", "nitrogen")
+        uses = kinds["uses"]
+        days = [(b["bull"], d["session"], d["straws"]) for b in said["straws"] for d in b["days"]]
+        self.same(args, "straws", [(r["bull"], r["session"], int(r["straws"])) for r in kinds["straws"]], days)
+        fills = [(n["tank"], f["date"]) for n in said["nitrogen"] for f in n["fills"]]
+        self.same(args, "nitrogen", [(r["tank"], r["date"]) for r in kinds["nitrogen"]], fills)
         for item in said["items"]:
             mine = [r for r in uses if r["item"] == item["item"]]
             every = [p for d in item["days"] for p in d["passes"]]
@@ -224,13 +247,20 @@ class Checker:
                 self.faults.append(f"{args}: {item['item']}: {amount}")
 
     def forecast(self, season):
-        rows, said = self.both("forecast", season, table="--csv=groups")
-        self.same("forecast", "groups", [r["group"] for r in rows[1:]], [g["group"] for g in said["groups"]])
-        self.same("forecast", "head", total(rows[1:], "head"), total(rows[:1], "head"))
-        rows, _ = self.both("forecast", season, table="--csv=curve")
-        curve = [r for r in rows if r["group"] == "all groups"]
+        tables = ("curve", "groups", "season-curve", "season", "money", "budget", "money-sums")
+        kinds, said = self.all_of(("forecast", season), *tables)
+        rows, whole = kinds["groups"], kinds["season"]
+        self.same("forecast", "groups", [r["group"] for r in rows], [g["group"] for g in said["groups"]])
+        self.same("forecast", "seasons", len(whole), 1)
+        self.same("forecast", "head", total(rows, "head"), total(whole, "head"))
+        curve = kinds["season-curve"]
         self.same("forecast", "days", [r["date"] for r in curve], [d["date"] for d in said["calving"]["curve"]])
-        self.both("forecast", season, table="--csv=money")
+        curves = [(g["group"], d["date"]) for g in said["groups"] if g["calving"] for d in g["calving"]["curve"]]
+        self.same("forecast", "days of groups", [(r["group"], r["date"]) for r in kinds["curve"]], curves)
+        money = said["money"] or {"groups": []}
+        entries = [(g["group"], e["what"], float(e["amount"])) for g in money["groups"] for e in g["entries"]]
+        told = [(r["group"], r["what"], float(r["amount"])) for r in kinds["money"]]
+        self.same("forecast", "money", told, entries)
 
     def findings(self, *args):
         rows, said = self.both(*args)
@@ -243,9 +273,11 @@ class Checker:
         animals = [(g["group"], a["animal"], a["answer"]) for g in said["groups"] for a in g["animals"]]
         self.same("herd", "animals", [(r["group"], r["animal"], r["answer"]) for r in rows], animals)
         rows, said = self.both("matings", demo)
-        # Groups without a herd file have a row for each bull.
-        named = [r["animal"] for r in rows if r["animal"]]
+        named = [r["animal"] for r in rows]
         self.same("matings", "animals", named, [a["animal"] for g in said["groups"] for a in g["animals"]])
+        bulls = self.table(("matings", demo), "--csv=bulls")
+        every = [(g["group"], c["bull"], c["head"]) for g in said["groups"] if not g["herd_file"] for c in g["by_bull"]]
+        self.same("matings", "bulls", [(r["group"], r["bull"], int(r["head"])) for r in bulls], every)
         rows, said = self.both("choose", "demo/wishes.yaml")
         every = [
             (g["id"], r["protocol"], r["points"], r["start"][:16], len(r["lots"] or [1]))
@@ -255,9 +287,10 @@ class Checker:
         told = [
             (r["group"], r["protocol"], float(r["points"]), f"{r['start_date']}T{r['start']}", int(r["start_days"]))
             for r in rows
-            if r["row"] == "candidate"
         ]
         self.same("choose", "rows", told, every)
+        choice = self.table(("choose", "demo/wishes.yaml"), "--csv=choice")
+        self.same("choose", "choice", [r["group"] for r in choice], [g["id"] for g in said["groups"]])
 
     def library(self):
         rows, said = self.both("protocols")
@@ -278,8 +311,10 @@ class Checker:
                     self.same(args, s["id"], r["time"], s["at"][11:16])
         args = ("protocols", "--first-calf", "2027-03-01", "--zone", "America/Denver")
         rows, said = self.both(*args)
-        told = [(r["protocol"], f"{r['start_date']}T{r['start']}") for r in rows if r["row"] == "start"]
+        told = [(r["protocol"], f"{r['start_date']}T{r['start']}") for r in rows]
         self.same(args, "starts", told, [(s["protocol"], s["start"][:16]) for s in said["starts"]])
+        told = [r["protocol"] for r in self.table(args, "--csv=left-out")]
+        self.same(args, "left out", told, [s["protocol"] for s in said["left_out"]])
         rows, said = self.both("explain")
         self.same("explain", "words", [(r["name"], r["means"]) for r in rows], [(e["name"], e["means"]) for e in said])
 
