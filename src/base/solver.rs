@@ -64,7 +64,7 @@ pub struct Program {
 
 /// The cheapest values found.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Answer {
+pub struct Solved {
     /// A value for each variable.
     pub values: Vec<f64>,
     /// What they cost.
@@ -111,7 +111,7 @@ impl Program {
     ///
     /// # Errors
     /// What the solver says, if no values fit or it fails; if its limit came before any answer.
-    pub fn cheapest(&self, nodes: usize) -> Result<Answer, String> {
+    pub fn cheapest(&self, nodes: usize) -> Result<Solved, String> {
         self.cheapest_until(nodes, &NoProgress)
     }
 
@@ -157,7 +157,7 @@ impl Program {
     ///
     /// # Errors
     /// As [`Program::cheapest`].
-    pub fn cheapest_until(&self, nodes: usize, progress: &dyn Progress) -> Result<Answer, String> {
+    pub fn cheapest_until(&self, nodes: usize, progress: &dyn Progress) -> Result<Solved, String> {
         #[cfg(feature = "highs")]
         return self.answer(nodes, by_highs, progress);
         #[cfg(not(feature = "highs"))]
@@ -169,7 +169,7 @@ impl Program {
         nodes: usize,
         solver: Solver,
         progress: &dyn Progress,
-    ) -> Result<Answer, String> {
+    ) -> Result<Solved, String> {
         let mut vars = variables!();
         let all: Vec<Variable> = self
             .vars
@@ -204,7 +204,7 @@ impl Program {
             .zip(&found.values)
             .map(|(v, x)| v.cost * x)
             .sum();
-        Ok(Answer {
+        Ok(Solved {
             values: found.values,
             cost,
             proven: found.proven,

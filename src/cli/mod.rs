@@ -108,13 +108,14 @@ fn version() -> &'static str {
 }
 
 /// Takes zone data from the folder that `TZDIR` names, as other programs of the system do. A zone that
-/// is not there is taken from the compiled data.
-fn use_zone_folder() {
-    let Some(folder) = std::env::var_os("TZDIR").map(PathBuf::from) else {
-        return;
-    };
+/// is not there is taken from the compiled data. Says so where it names no folder.
+fn use_zone_folder() -> Option<String> {
+    let folder = PathBuf::from(std::env::var_os("TZDIR").filter(|dir| !dir.is_empty())?);
     if !folder.is_dir() {
-        return;
+        let folder = folder.display();
+        return Some(format!(
+            "TZDIR names {folder}, which is no folder: zone data of the program itself are used.\n"
+        ));
     }
     let release = |name: &str| {
         let text = std::fs::read_to_string(folder.join(name)).ok()?;
@@ -132,13 +133,18 @@ fn use_zone_folder() {
     };
     // A second call finds the first one's source in use.
     drop(thawline::time::use_source(source));
+    None
 }
 
 /// Runs the command of the process's arguments.
 pub(crate) fn run() -> ExitCode {
-    use_zone_folder();
+    let zones = use_zone_folder();
     match Cli::try_parse() {
-        Ok(asked) => print(&done(&asked.command)),
+        Ok(asked) => {
+            let mut outcome = done(&asked.command);
+            outcome.err.insert_str(0, &zones.unwrap_or_default());
+            print(&outcome)
+        }
         Err(e) if e.use_stderr() => print(&Outcome {
             out: String::new(),
             err: e.render().to_string(),

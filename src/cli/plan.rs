@@ -163,8 +163,8 @@ impl LeftOut {
 
 fn plan_files(
     plan: &Planned,
-    tanks: &tank::Answer,
-    forecast: Option<&thawline::forecast::Answer>,
+    tanks: &tank::TankReport,
+    forecast: Option<&thawline::forecast::Forecast>,
     dir: &Path,
     before: &calendar::Before,
 ) -> Result<Vec<(PathBuf, Vec<u8>)>, Error> {

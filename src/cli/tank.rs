@@ -46,7 +46,7 @@ impl Run for Tanks {
     }
 }
 
-fn no_such_tank(id: &str, answer: &tank::Answer) -> Error {
+fn no_such_tank(id: &str, answer: &tank::TankReport) -> Error {
     let ids = answer.tanks.iter().map(|t| t.id.as_str());
     let known = ids.filter(|t| !t.is_empty());
     let see = "see `tanks` and `semen` in the season file";

@@ -5,7 +5,7 @@ use super::document::{Bar, Block, Cell, Document, Hold, Item, ListKind, Row, ter
 use crate::base::error::{Finding, visible};
 use crate::base::time::human_date;
 use crate::base::units::Units;
-use crate::trade::herd::readiness::{Answer, Reason};
+use crate::trade::herd::readiness::{Readiness, Reason};
 use crate::trade::herd::summary::{AnimalReport, AnswerCount, GroupReport, Histogram};
 
 /// Groups in the season's order. With `all`, animals that are ready are listed too.
@@ -97,17 +97,19 @@ fn lists(g: &GroupReport<'_>, all: bool) -> Vec<Block> {
     let mut blocks = Vec::new();
     let mut unlisted = 0;
     for answer in [
-        Answer::NotNow,
-        Answer::Wait,
-        Answer::Unknown,
-        Answer::WithProgestin,
-        Answer::Ready,
+        Readiness::NotNow,
+        Readiness::Wait,
+        Readiness::Unknown,
+        Readiness::WithProgestin,
+        Readiness::Ready,
     ] {
         if g.head_of(answer) == 0 {
             continue;
         }
         // Those whose protocol gives what they need, need nothing more.
-        if !all && (answer == Answer::Ready || (answer == Answer::WithProgestin && g.progestin)) {
+        if !all
+            && (answer == Readiness::Ready || (answer == Readiness::WithProgestin && g.progestin))
+        {
             unlisted += g.head_of(answer);
             continue;
         }
@@ -159,7 +161,7 @@ fn facts(a: &AnimalReport<'_>, units: Units) -> String {
         });
     }
     let gain = a.gain_needed_lb_per_day;
-    let gain = gain.filter(|_| a.answer != Answer::Ready);
+    let gain = gain.filter(|_| a.answer != Readiness::Ready);
     parts.extend(gain.map(|gain| {
         let (gain, unit) = units.pounds(gain);
         format!("needs {gain} {unit} a day")
@@ -169,13 +171,13 @@ fn facts(a: &AnimalReport<'_>, units: Units) -> String {
 
 /// From when on she can start.
 fn later(a: &AnimalReport<'_>) -> String {
-    if !matches!(a.answer, Answer::Wait | Answer::NotNow) {
+    if !matches!(a.answer, Readiness::Wait | Readiness::NotNow) {
         return String::new();
     }
     match a.ready_from {
         Some(day) => {
             let with = match a.answer_then {
-                Some(Answer::WithProgestin) => " with a progestin",
+                Some(Readiness::WithProgestin) => " with a progestin",
                 _ => "",
             };
             format!("; can start on {} or later{with}", human_date(day))

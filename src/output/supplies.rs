@@ -6,7 +6,7 @@ use super::document::{
 use super::remarks;
 use crate::analysis::supplies::words::packages;
 use crate::analysis::supplies::{
-    Answer, BullNeed, DayUse, Fill, Item, LabelDose, Lacking, OpenedOn, Purchase, TankNitrogen,
+    BullNeed, DayUse, Fill, Item, LabelDose, Lacking, OpenedOn, OrderList, Purchase, TankNitrogen,
 };
 use crate::base::error::visible;
 use crate::base::time::human_date;
@@ -14,7 +14,7 @@ use crate::base::units::count;
 
 /// The list by date first, then what to buy, then each class by day, straws and nitrogen.
 #[must_use]
-pub fn document(a: &Answer) -> Document {
+pub fn document(a: &OrderList) -> Document {
     let season = visible(&a.season);
     let times = format!("Order list. Days are local, {}.", a.zone);
     let mut blocks = vec![
@@ -39,13 +39,13 @@ pub fn document(a: &Answer) -> Document {
 
 /// The document for the terminal.
 #[must_use]
-pub fn text(a: &Answer) -> String {
+pub fn text(a: &OrderList) -> String {
     terminal::text(&document(a))
 }
 
 /// `thawline.supplies/1`.
 #[must_use]
-pub fn json(a: &Answer) -> String {
+pub fn json(a: &OrderList) -> String {
     super::json::text(a)
 }
 
@@ -68,7 +68,7 @@ fn table<const N: usize>(name: &str, columns: [&str; N], rows: &[[Line; N]]) -> 
     })
 }
 
-fn on_hand(a: &Answer) -> Option<Block> {
+fn on_hand(a: &OrderList) -> Option<Block> {
     let rows = a.on_hand.iter().map(|o| {
         [
             human_date(o.by).into(),
@@ -83,7 +83,7 @@ fn on_hand(a: &Answer) -> Option<Block> {
     (!a.on_hand.is_empty()).then(|| Block::part("on-hand", title, vec![list]))
 }
 
-fn buy(a: &Answer) -> Option<Block> {
+fn buy(a: &OrderList) -> Option<Block> {
     let mut rows = Vec::new();
     for item in &a.items {
         let (Some(buy), Some(need)) = (&item.buy, item.to_cover) else {
@@ -263,7 +263,7 @@ fn any_of(all: &[String]) -> String {
     }
 }
 
-fn straws(a: &Answer) -> Option<Block> {
+fn straws(a: &OrderList) -> Option<Block> {
     let short = |g: &Lacking| {
         let straws = count(g.straws, "straw", "straws");
         let bulls = g.bulls.join(" or ");

@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::answer::{self, Kind};
 use super::supplies;
-use crate::analysis::supplies::Answer;
+use crate::analysis::supplies::OrderList;
 
 /// Each size of package to buy, each use of a pass, straws by session, and fillings.
 const TABLES: &[Kind] = &[
@@ -31,7 +31,7 @@ const TABLES: &[Kind] = &[
     },
 ];
 
-impl answer::Answer for Answer {
+impl answer::Answer for OrderList {
     fn document(&self) -> Document {
         supplies::document(self)
     }
@@ -69,7 +69,7 @@ struct Row<'a> {
     price: String,
 }
 
-fn rows(a: &Answer) -> Vec<Row<'_>> {
+fn rows(a: &OrderList) -> Vec<Row<'_>> {
     let mut rows = Vec::new();
     for item in &a.items {
         let name = item.own_name.as_ref().unwrap_or(&item.name);

@@ -173,7 +173,7 @@ pub fn matings(input: &mate::Input<'_>, findings: &[Finding]) -> Result<Matings,
 ///
 /// # Errors
 /// An internal error if the forecast does not hold.
-pub fn forecast(season: &Season, plan: &Plan) -> Result<forecast::Answer, Error> {
+pub fn forecast(season: &Season, plan: &Plan) -> Result<forecast::Forecast, Error> {
     held(forecast::forecast(season, plan), |told| {
         verify::calves(season, plan, told)
     })
@@ -183,7 +183,7 @@ pub fn forecast(season: &Season, plan: &Plan) -> Result<forecast::Answer, Error>
 ///
 /// # Errors
 /// An internal error if the list does not hold.
-pub fn supplies(season: &Season, plan: &Plan) -> Result<supplies::Answer, Error> {
+pub fn supplies(season: &Season, plan: &Plan) -> Result<supplies::OrderList, Error> {
     let told = supplies::of_plan(season, plan);
     held(told, |told| verify::supplies(season, plan, told))
 }

@@ -16,7 +16,7 @@ const AMOUNT: f64 = 0.011;
 
 /// Sums that do not agree in a forecast: each group's animals, calves and amounts, and all groups together.
 #[must_use]
-pub fn calves(season: &Season, plan: &Plan, told: &forecast::Answer) -> Vec<Finding> {
+pub fn calves(season: &Season, plan: &Plan, told: &forecast::Forecast) -> Vec<Finding> {
     let mut r = Reading::new(season, plan);
     let counted = told.groups.iter().filter(|g| g.counted);
     let mut all = Sums::default();
@@ -175,7 +175,7 @@ fn budget(r: &mut Reading<'_>, b: &Budget) {
 
 /// What does not agree in an order list: sums of days and packages, and needs that are not covered.
 #[must_use]
-pub fn supplies(season: &Season, plan: &Plan, told: &supplies::Answer) -> Vec<Finding> {
+pub fn supplies(season: &Season, plan: &Plan, told: &supplies::OrderList) -> Vec<Finding> {
     let mut r = Reading::new(season, plan);
     let mut price = None;
     for item in &told.items {

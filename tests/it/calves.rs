@@ -3,7 +3,7 @@
 use chrono::{Days, NaiveDate};
 use proptest::prelude::*;
 use thawline::figures::Money;
-use thawline::forecast::{Answer, Calving, From, forecast};
+use thawline::forecast::{Calving, Forecast, From, forecast};
 use thawline::output::answer::Answer as _;
 use thawline::output::forecast::text;
 use thawline::pipeline;
@@ -32,13 +32,13 @@ fn with(calves: &str, season: &str) -> String {
     ) + season
 }
 
-fn told(text: &str) -> (Season, Plan, Answer) {
+fn told(text: &str) -> (Season, Plan, Forecast) {
     let (season, plan) = plan_of(text);
     let answer = pipeline::forecast(&season, &plan).unwrap_or_else(|e| panic!("{e}"));
     (season, plan, answer)
 }
 
-fn calving(answer: &Answer) -> &Calving {
+fn calving(answer: &Forecast) -> &Calving {
     answer.calving.as_ref().unwrap()
 }
 
@@ -376,7 +376,7 @@ fn bulls_of_groups_that_do_not_overlap_are_the_same() {
 }
 
 /// A harm done to an answer.
-type Spoil = fn(&mut Answer);
+type Spoil = fn(&mut Forecast);
 
 /// The verifier sees what does not hold.
 #[test]

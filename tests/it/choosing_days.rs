@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 use thawline::choose::{Chosen, Limits, Row, choose, write};
 use thawline::crew::{self, starts};
 use thawline::dating;
+use thawline::output::answer::Answer as _;
 use thawline::plan::Plan;
 use thawline::progress::NoProgress;
 use thawline::season::{self, Season};
@@ -79,7 +80,11 @@ fn a_choice_over_days_is_what_the_plan_does() {
     let heads: Vec<_> = lots.iter().map(|l| l["head"].as_u64().unwrap()).collect();
     assert_eq!(heads, [60, 60, 60]);
     assert_eq!(lots[1]["start"], "2027-05-11T08:00:00-06:00");
-    let csv = thawline::output::choose::csv(&chosen, &season);
+    let printed = thawline::output::choose::Printed {
+        chosen: &chosen,
+        season: &season,
+    };
+    let csv = printed.table(&printed.tables()[0]);
     let column = csv.lines().next().unwrap().split(',');
     let column = column.clone().position(|c| c == "start_days").unwrap();
     assert_eq!(

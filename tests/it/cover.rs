@@ -2,7 +2,7 @@
 
 use proptest::prelude::*;
 use serde_json::{Value, json};
-use thawline::cover::{Answer, Crew, Found, Question, Remedy, cover};
+use thawline::cover::{Crew, Found, Question, Remedy, Staffing, cover};
 use thawline::document::Tree;
 use thawline::{pipeline, season};
 
@@ -18,7 +18,7 @@ fn asked(text: &str, question: &Question) -> Found {
     cover(&read(text), &LIBRARY, question).unwrap_or_else(|e| panic!("{e}\n{text}"))
 }
 
-fn answer(text: &str) -> Answer {
+fn answer(text: &str) -> Staffing {
     asked(text, &Question::default()).answer
 }
 

@@ -1,6 +1,6 @@
 //! `cover` for groups that are bred as they are seen in heat, half-day by half-day.
 
-use thawline::cover::{Answer, Crew, Found, Question, cover};
+use thawline::cover::{Crew, Found, Question, Staffing, cover};
 use thawline::plan::Plan;
 use thawline::season::Season;
 use thawline::{pipeline, season};
@@ -45,7 +45,7 @@ fn left_of(plan: &Plan, session: &str) -> u32 {
     mine.map(|u| u.head).sum()
 }
 
-fn kinds(answer: &Answer) -> Vec<String> {
+fn kinds(answer: &Staffing) -> Vec<String> {
     let all = answer.remedies[0].covering.iter();
     all.map(|r| r.kinds.join("+")).collect()
 }

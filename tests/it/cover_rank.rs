@@ -1,7 +1,7 @@
 //! What remedies ask, in points reckoned here from what they say to write; their order; and the figures
 //! of the verdict, from the plan.
 
-use thawline::cover::{Answer, Question, Remedy, cover};
+use thawline::cover::{Question, Remedy, Staffing, cover};
 use thawline::plan::Plan;
 use thawline::season::Season;
 use thawline::{pipeline, season};
@@ -14,7 +14,7 @@ fn read(text: &str) -> Season {
         .0
 }
 
-fn answered(text: &str) -> (Answer, Plan) {
+fn answered(text: &str) -> (Staffing, Plan) {
     let season = read(text);
     let answer = cover(&season, &LIBRARY, &Question::default())
         .unwrap()

@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use chrono::{Days, NaiveDate};
 use proptest::prelude::*;
-use thawline::herd::readiness::{Answer, Course, judge};
+use thawline::herd::readiness::{Course, Readiness, judge};
 use thawline::herd::{self, Animal};
 use thawline::protocol::Class;
 use thawline::season::ReadyRules;
@@ -251,7 +251,7 @@ proptest! {
         let then = on(first + Days::new(later));
         prop_assert!(then.answer <= now.answer, "{now:?} {then:?}");
         if let Some(day) = now.ready_from {
-            prop_assert!(on(day).answer < Answer::Wait, "{now:?}");
+            prop_assert!(on(day).answer < Readiness::Wait, "{now:?}");
         }
     }
 }

@@ -3,7 +3,7 @@
 use proptest::prelude::*;
 use serde_json::Value;
 use thawline::chance::{self, SeasonChance, Trial};
-use thawline::cover::{Answer, Crew, Question, cover};
+use thawline::cover::{Crew, Question, Staffing, cover};
 use thawline::document::{Tree, shape};
 use thawline::plan::Plan;
 use thawline::{protocol, season};
@@ -56,19 +56,19 @@ fn schemas_are_valid_and_take_what_we_ship() {
         &schema,
         &serde_json::to_value(told).unwrap()
     ));
-    let schema = thawline::supplies::Answer::schema();
+    let schema = thawline::supplies::OrderList::schema();
     assert!(jsonschema::meta::is_valid(&schema));
     let told = thawline::supplies::of_plan(&season, &made);
     let value = serde_json::to_value(&told).unwrap();
     assert!(jsonschema::is_valid(&schema, &value));
-    let again: thawline::supplies::Answer = serde_json::from_value(value).unwrap();
+    let again: thawline::supplies::OrderList = serde_json::from_value(value).unwrap();
     assert_eq!(again, told);
-    let schema = thawline::forecast::Answer::schema();
+    let schema = thawline::forecast::Forecast::schema();
     assert!(jsonschema::meta::is_valid(&schema));
     let told = thawline::forecast::forecast(&season, &made);
     let printed: Value = serde_json::from_str(&thawline::output::forecast::json(&told)).unwrap();
     assert!(jsonschema::is_valid(&schema, &printed));
-    let again: thawline::forecast::Answer = serde_json::from_value(printed).unwrap();
+    let again: thawline::forecast::Forecast = serde_json::from_value(printed).unwrap();
     assert_eq!(again, told);
     let schema = thawline::mate::Matings::schema();
     assert!(jsonschema::meta::is_valid(&schema));
@@ -90,7 +90,7 @@ fn schemas_are_valid_and_take_what_we_ship() {
 /// What `cover` prints keeps its schema, covered or not.
 #[test]
 fn answers_of_cover_keep_their_schema() {
-    let schema = Answer::schema();
+    let schema = Staffing::schema();
     assert!(jsonschema::meta::is_valid(&schema));
     let judge = jsonschema::validator_for(&schema).unwrap();
     let texts = (0..5).map(small).chain([demo()]);
@@ -106,7 +106,7 @@ fn answers_of_cover_keep_their_schema() {
             let printed = thawline::output::cover::json(&answer);
             let value: Value = serde_json::from_str(&printed).unwrap();
             assert!(judge.is_valid(&value), "{printed}");
-            let again: Answer = serde_json::from_value(value).unwrap();
+            let again: Staffing = serde_json::from_value(value).unwrap();
             assert_eq!(again, answer);
             let text = thawline::output::cover::text(&answer);
             assert!(
@@ -138,16 +138,16 @@ fn every_key_of_a_season_is_documented() {
     undocumented("protocol", protocol::schema(), &mut found);
     undocumented("plan", &Plan::schema(), &mut found);
     undocumented("chance", &SeasonChance::schema(), &mut found);
-    undocumented("cover", &Answer::schema(), &mut found);
-    undocumented("tank", &thawline::tank::Answer::schema(), &mut found);
+    undocumented("cover", &Staffing::schema(), &mut found);
+    undocumented("tank", &thawline::tank::TankReport::schema(), &mut found);
     undocumented(
         "supplies",
-        &thawline::supplies::Answer::schema(),
+        &thawline::supplies::OrderList::schema(),
         &mut found,
     );
     undocumented(
         "forecast",
-        &thawline::forecast::Answer::schema(),
+        &thawline::forecast::Forecast::schema(),
         &mut found,
     );
     undocumented("thaw", &thawline::thaw::Thaw::schema(), &mut found);

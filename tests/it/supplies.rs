@@ -6,7 +6,7 @@ use thawline::output::answer::Answer as _;
 use thawline::plan::Plan;
 use thawline::season::Season;
 use thawline::supplies::packages::{Aim, GRAIN, Need, Size, choose};
-use thawline::supplies::{self, Answer, Item};
+use thawline::supplies::{self, Item, OrderList};
 use thawline::tank;
 use thawline::{output, season};
 
@@ -15,13 +15,13 @@ use crate::codes::SEASON;
 use crate::oracle::supplies::check;
 use crate::support::{demo, plan_of, small};
 
-fn wrong(season: &Season, plan: &Plan, told: &Answer) -> Vec<String> {
+fn wrong(season: &Season, plan: &Plan, told: &OrderList) -> Vec<String> {
     let found = check(season, plan, told);
     found.iter().map(ToString::to_string).collect()
 }
 
 /// The list of a season, which the verifier finds nothing wrong with.
-fn listed(text: &str) -> (Season, Plan, Answer) {
+fn listed(text: &str) -> (Season, Plan, OrderList) {
     let (season, plan) = plan_of(text);
     let told = supplies::of_plan(&season, &plan);
     assert_eq!(wrong(&season, &plan, &told), [""; 0]);
@@ -34,7 +34,7 @@ fn stated(supplies: &str) -> String {
 }
 
 /// Twenty heifers on MGA, with this feed.
-fn fed(feed: &str) -> Answer {
+fn fed(feed: &str) -> OrderList {
     let text = SEASON
         .replace("class: cow", "class: heifer")
         .replace("cow-7-day-co-synch-insert", "heifer-mga-pg");
@@ -197,7 +197,7 @@ fn a_bottle_is_opened_on_the_day_that_needs_it() {
     assert_eq!(opened, [(0, vec![1, 0], 25), (1, vec![0, 1], 5)]);
 }
 
-fn table(told: &Answer, name: &str) -> String {
+fn table(told: &OrderList, name: &str) -> String {
     let kind = told.tables().iter().find(|k| k.name == name);
     told.table(kind.unwrap())
 }
@@ -624,7 +624,7 @@ fn the_command() {
         thawline().args(all).output().unwrap()
     };
     assert_eq!(run(&[]).status.code(), Some(0));
-    let json: Answer = serde_json::from_slice(&run(&["--json"]).stdout).unwrap();
+    let json: OrderList = serde_json::from_slice(&run(&["--json"]).stdout).unwrap();
     assert_eq!(json.format, supplies::FORMAT);
     assert!(run(&["--csv"]).stdout.starts_with(b"item,name,first_use,"));
     assert_eq!(run(&["--csv", "--json"]).status.code(), Some(2));

@@ -532,7 +532,7 @@ fn columns_are_fields() {
     let wishes = include_bytes!("../../demo/wishes.yaml");
     let (season, _) = season::read("wishes.yaml", wishes, &library).unwrap();
     let chosen = choose::choose(&season, &library, None, choose::Limits::default()).unwrap();
-    each(&output::choose::Told {
+    each(&output::choose::Printed {
         chosen: &chosen,
         season: &season,
     });

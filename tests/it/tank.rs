@@ -290,11 +290,11 @@ fn the_command_says_when_a_tank_runs_low() {
     assert_eq!((low.count(), plan.verdict.rules_broken), (1, true));
     let (code, json, _) = run(&["--json", "--tank", "big"]);
     assert_eq!(code, Some(1));
-    let answer: tank::Answer = serde_json::from_str(&json).unwrap();
+    let answer: tank::TankReport = serde_json::from_str(&json).unwrap();
     let n = answer.tanks[0].nitrogen.as_ref().unwrap();
     assert_eq!(n.below_on, NaiveDate::from_ymd_opt(2027, 5, 11));
     assert_eq!(answer.findings.len(), 1);
-    let judge = jsonschema::validator_for(&tank::Answer::schema()).unwrap();
+    let judge = jsonschema::validator_for(&tank::TankReport::schema()).unwrap();
     assert!(judge.is_valid(&serde_json::from_str(&json).unwrap()));
     let (code, _, err) = run(&["--tank", "bg"]);
     assert_eq!(code, Some(2));

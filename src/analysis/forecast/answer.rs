@@ -16,7 +16,7 @@ pub const FORMAT: &str = "thawline.forecast/1";
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(deny_unknown_fields)]
 #[schemars(title = "Thawline forecast")]
-pub struct Answer {
+pub struct Forecast {
     /// `thawline.forecast/1`.
     pub format: String,
     /// Version of the program that made it.
@@ -271,7 +271,7 @@ pub struct Day {
     pub born_percent: f64,
 }
 
-impl Answer {
+impl Forecast {
     /// The JSON Schema of the answer.
     #[must_use]
     pub fn schema() -> serde_json::Value {

@@ -16,7 +16,7 @@ mod rates;
 mod words;
 
 pub use answer::{
-    AiDay, Answer, Budget, Calving, CleanUp, Day, Entry, Expected, FORMAT, First21Days, From,
+    AiDay, Budget, Calving, CleanUp, Day, Entry, Expected, FORMAT, First21Days, Forecast, From,
     Gestation, GroupCalves, GroupCost, Heat, MoneyAnswer, Natural, Outcome, Rate, Returns, Spent,
 };
 
@@ -30,7 +30,7 @@ use model::{rounded, spread};
 
 /// What comes of a season, by its plan.
 #[must_use]
-pub fn forecast(season: &Season, plan: &Plan) -> Answer {
+pub fn forecast(season: &Season, plan: &Plan) -> Forecast {
     let mut findings = Vec::new();
     let taking = take(season, plan);
     let groups: Vec<Told> = season
@@ -49,7 +49,7 @@ pub fn forecast(season: &Season, plan: &Plan) -> Answer {
     }
     let money = money::look(season, plan, &groups, &mut findings);
     sort_findings(&mut findings);
-    Answer {
+    Forecast {
         format: FORMAT.to_owned(),
         program: env!("CARGO_PKG_VERSION").to_owned(),
         season: season.name.clone(),

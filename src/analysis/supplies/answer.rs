@@ -13,7 +13,7 @@ pub const FORMAT: &str = "thawline.supplies/1";
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(deny_unknown_fields)]
 #[schemars(title = "Thawline order list")]
-pub struct Answer {
+pub struct OrderList {
     /// `thawline.supplies/1`.
     pub format: String,
     /// Version of the program that made it.
@@ -324,7 +324,7 @@ pub struct Fill {
     pub liters: Option<f64>,
 }
 
-impl Answer {
+impl OrderList {
     /// The JSON Schema of the order list.
     #[must_use]
     pub fn schema() -> serde_json::Value {

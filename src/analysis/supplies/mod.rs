@@ -12,8 +12,8 @@ mod uses;
 pub mod words;
 
 pub use answer::{
-    Answer, BullNeed, DayUse, FORMAT, FeedDose, Fill, Item, LabelDose, Lacking, OnHand, OpenedOn,
-    PackageCount, PassUse, Purchase, StrawDay, StrengthVolume, TankNitrogen, Volume,
+    BullNeed, DayUse, FORMAT, FeedDose, Fill, Item, LabelDose, Lacking, OnHand, OpenedOn,
+    OrderList, PackageCount, PassUse, Purchase, StrawDay, StrengthVolume, TankNitrogen, Volume,
 };
 
 use std::collections::BTreeMap;
@@ -31,7 +31,7 @@ use uses::{Use, drug_of};
 
 /// The order list of a plan of this season.
 #[must_use]
-pub fn of_plan(season: &Season, plan: &Plan) -> Answer {
+pub fn of_plan(season: &Season, plan: &Plan) -> OrderList {
     let uses = uses::uses(plan, &season.supplies);
     let mut items = Vec::new();
     for kind in Kind::ALL {
@@ -44,7 +44,7 @@ pub fn of_plan(season: &Season, plan: &Plan) -> Answer {
     let taking = crate::analysis::tank::take::take(season, plan);
     let mut findings: Vec<Finding> = words::unstated(season, &items).into_iter().collect();
     findings.extend(words::unused(season, &items));
-    let mut answer = Answer {
+    let mut answer = OrderList {
         format: FORMAT.to_owned(),
         program: env!("CARGO_PKG_VERSION").to_owned(),
         season: season.name.clone(),

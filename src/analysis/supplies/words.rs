@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use super::answer::{Answer, FeedDose, Item, OnHand, PackageCount};
+use super::answer::{FeedDose, Item, OnHand, OrderList, PackageCount};
 use super::uses::Use;
 use crate::base::error::{Code, Finding, quoted};
 use crate::base::units::{count, hundredths};
@@ -39,7 +39,7 @@ fn any_injected(items: &[Item]) -> bool {
 }
 
 /// What holds for the whole list.
-pub(super) fn all(plan: &Plan, answer: &Answer) -> Vec<String> {
+pub(super) fn all(plan: &Plan, answer: &OrderList) -> Vec<String> {
     let mut words = vec![
         "Doses and volumes are those that labels and the law publish: the label of the product in hand, and your veterinarian, decide."
             .to_owned(),
@@ -247,7 +247,7 @@ fn amount(item: &Item) -> String {
 }
 
 /// What must be on hand by which day.
-pub(super) fn on_hand(answer: &Answer) -> Vec<OnHand> {
+pub(super) fn on_hand(answer: &OrderList) -> Vec<OnHand> {
     let mut all = Vec::new();
     for item in &answer.items {
         let Some(by) = item.first_use else { continue };

@@ -14,7 +14,7 @@ pub const FORMAT: &str = "thawline.tank/1";
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(deny_unknown_fields)]
 #[schemars(title = "Thawline tank")]
-pub struct Answer {
+pub struct TankReport {
     /// `thawline.tank/1`.
     pub format: String,
     /// Version of the program that made it.
@@ -218,7 +218,7 @@ pub struct Day {
     pub filled: bool,
 }
 
-impl Answer {
+impl TankReport {
     /// The JSON Schema of the answer.
     #[must_use]
     pub fn schema() -> serde_json::Value {

@@ -15,8 +15,8 @@ pub mod turns;
 mod words;
 
 pub use answer::{
-    Answer, Canister, Day, FORMAT, Holding, LackingStraws, Loss, Minimum, NitrogenAnswer,
-    SessionLeft, Taken, TankView,
+    Canister, Day, FORMAT, Holding, LackingStraws, Loss, Minimum, NitrogenAnswer, SessionLeft,
+    Taken, TankReport, TankView,
 };
 
 use std::collections::BTreeMap;
@@ -31,13 +31,13 @@ use take::{Drawn, Taking};
 
 /// The tanks of a season, by its plan.
 #[must_use]
-pub fn look(season: &Season, plan: &Plan) -> Answer {
+pub fn look(season: &Season, plan: &Plan) -> TankReport {
     look_at(season, plan, None)
 }
 
 /// The same of one tank, by id: it alone, with what is found in it.
 #[must_use]
-pub fn look_at(season: &Season, plan: &Plan, only: Option<&str>) -> Answer {
+pub fn look_at(season: &Season, plan: &Plan, only: Option<&str>) -> TankReport {
     let taking = take::take(season, plan);
     let mut findings = Vec::new();
     let mut tanks = Vec::new();
@@ -55,7 +55,7 @@ pub fn look_at(season: &Season, plan: &Plan, only: Option<&str>) -> Answer {
         }
         tanks.push(view);
     }
-    Answer {
+    TankReport {
         format: FORMAT.to_owned(),
         program: env!("CARGO_PKG_VERSION").to_owned(),
         season: season.name.clone(),

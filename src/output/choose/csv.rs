@@ -10,7 +10,7 @@ use crate::base::units::hundredths;
 use crate::planning::choose::{Chosen, Criterion, GroupChoice, Row as Candidate};
 use crate::trade::season::Season;
 
-const CANDIDATE: &str = "protocol protocol_name start_date start_weekday start start_utc_offset_minutes \
+const CANDIDATE: &str = "protocol protocol_name start_date start_weekday start start_utc_offset_minutes start_days \
     breeding_date breeding_weekday breeding breeding_utc_offset_minutes first_calves \
     mean_calving days chute_passes breeding_apart chute_hours technician_hours \
     heat_watch_hours feeding_hours night_hours pregnant_counted_percent \

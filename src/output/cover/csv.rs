@@ -7,7 +7,7 @@ use serde::Serialize;
 use super::super::answer::Kind;
 use super::super::table;
 use crate::planning::plan::Moment;
-use crate::service::cover::{Answer, Remedies, Remedy, SessionFigures};
+use crate::service::cover::{Remedies, Remedy, SessionFigures, Staffing};
 
 /// The sessions, the pens due in them and the technicians at work there; what a limit costs; the largest
 /// group that one technician, two, three cover; changes that cover or only lessen what is left; each kind
@@ -96,7 +96,7 @@ pub(super) struct Row<'a> {
     effort_points: Option<u32>,
 }
 
-pub(super) fn rows(answer: &Answer) -> Vec<Row<'_>> {
+pub(super) fn rows(answer: &Staffing) -> Vec<Row<'_>> {
     let mut rows = Vec::new();
     for s in &answer.sessions {
         session(s, &mut rows);

@@ -7,12 +7,12 @@ use crate::output::document::{Bar, Block, Document, Heading, Kind, Row, Verdict}
 use crate::output::up_to_minute;
 use crate::planning::plan::Moment;
 use crate::service::cover::{
-    Answer, AtWork, Cow, Largest, LargestRow, Limit, PenFigures, SessionFigures,
+    AtWork, Cow, Largest, LargestRow, Limit, PenFigures, SessionFigures, Staffing,
 };
 
 /// The whole answer.
 #[must_use]
-pub fn document(answer: &Answer) -> Document {
+pub fn document(answer: &Staffing) -> Document {
     let season = visible(&answer.season);
     let mut blocks = vec![
         Block::heading(1, &season),
@@ -46,7 +46,7 @@ pub fn document(answer: &Answer) -> Document {
     }
 }
 
-fn crew(answer: &Answer) -> String {
+fn crew(answer: &Staffing) -> String {
     let asked = &answer.asked;
     let without = if asked.left_out.is_empty() {
         String::new()
@@ -68,7 +68,7 @@ fn crew(answer: &Answer) -> String {
     )
 }
 
-fn verdict(answer: &Answer) -> Block {
+fn verdict(answer: &Staffing) -> Block {
     let v = &answer.verdict;
     let kind = match (v.covered, v.margin_kept) {
         (true, true) => Verdict::Well,
@@ -313,7 +313,7 @@ fn with(r: &LargestRow) -> String {
 }
 
 /// Sessions that fall short and were only counted.
-fn not_looked_at(answer: &Answer) -> Option<String> {
+fn not_looked_at(answer: &Staffing) -> Option<String> {
     let others = answer.sessions.iter().filter(|s| !s.covered);
     let others = others.filter(|s| answer.remedies.iter().all(|r| r.session != s.id));
     let others: Vec<&str> = others.map(|s| s.id.as_str()).collect();

@@ -1,9 +1,9 @@
 //! The answer as JSON: `thawline.cover/1`.
 
-use crate::service::cover::Answer;
+use crate::service::cover::Staffing;
 
 /// The whole answer.
 #[must_use]
-pub fn json(answer: &Answer) -> String {
+pub fn json(answer: &Staffing) -> String {
     super::super::json::text(answer)
 }

@@ -10,15 +10,15 @@ pub use json::json;
 
 use super::answer::Kind;
 use crate::output::document::Document;
-use crate::service::cover::Answer;
+use crate::service::cover::Staffing;
 
 /// The whole answer for the terminal.
 #[must_use]
-pub fn text(answer: &Answer) -> String {
+pub fn text(answer: &Staffing) -> String {
     super::document::terminal::text(&document(answer))
 }
 
-impl super::answer::Answer for Answer {
+impl super::answer::Answer for Staffing {
     fn document(&self) -> Document {
         document(self)
     }

@@ -2,7 +2,7 @@
 //! formulas begin with an apostrophe; numbers stay numbers.
 
 use super::super::answer::Kind;
-use crate::analysis::forecast::{Answer, Calving, Entry};
+use crate::analysis::forecast::{Calving, Entry, Forecast};
 
 const DAY: &str = "date ai_calves_head bull_calves_head calves_head born_percent";
 const OUTCOME: &str = "head bred_head ai_head ai_least_head ai_most_head bulls_head \
@@ -45,7 +45,7 @@ pub(super) const TABLES: &[Kind] = &[
 ];
 
 /// One of these tables.
-pub(super) fn table(answer: &Answer, kind: &Kind) -> String {
+pub(super) fn table(answer: &Forecast, kind: &Kind) -> String {
     kind.pick(&match kind.name {
         "curve" | "season-curve" => curve(answer),
         "groups" | "season" => groups(answer),
@@ -62,7 +62,7 @@ fn heading(names: &[&str]) -> Vec<String> {
     names.map(str::to_owned).collect()
 }
 
-fn curve(answer: &Answer) -> Vec<Vec<String>> {
+fn curve(answer: &Forecast) -> Vec<Vec<String>> {
     let mut rows = vec![heading(&["row group", DAY])];
     let mut add = |row: &str, name: &str, calving: Option<&Calving>| {
         for day in calving.iter().flat_map(|c| &c.curve) {
@@ -84,7 +84,7 @@ fn curve(answer: &Answer) -> Vec<Vec<String>> {
     rows
 }
 
-fn groups(answer: &Answer) -> Vec<Vec<String>> {
+fn groups(answer: &Forecast) -> Vec<Vec<String>> {
     let mut rows = vec![heading(&["row group", OUTCOME])];
     let mut add = |row: &str,
                    name: &str,
@@ -128,7 +128,7 @@ fn groups(answer: &Answer) -> Vec<Vec<String>> {
     rows
 }
 
-fn money(answer: &Answer) -> Vec<Vec<String>> {
+fn money(answer: &Forecast) -> Vec<Vec<String>> {
     let mut rows = vec![heading(&["row group side", AMOUNT])];
     let Some(m) = &answer.money else {
         return rows;

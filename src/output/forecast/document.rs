@@ -4,7 +4,7 @@ use chrono::{Datelike, Days, NaiveDate};
 
 use super::money::money;
 use crate::analysis::forecast::{
-    Answer, Calving, CleanUp, Day, Expected, From, Gestation, GroupCalves, Outcome, Rate,
+    Calving, CleanUp, Day, Expected, Forecast, From, Gestation, GroupCalves, Outcome, Rate,
 };
 use crate::base::error::visible;
 use crate::base::time::human_date;
@@ -14,7 +14,7 @@ use crate::output::remarks;
 
 /// The whole answer.
 #[must_use]
-pub fn document(answer: &Answer) -> Document {
+pub fn document(answer: &Forecast) -> Document {
     let season = visible(&answer.season).clone();
     let mut blocks = vec![
         Block::heading(1, &season),
@@ -72,7 +72,7 @@ fn head(e: &Expected) -> String {
     format!("{:.0} ({}-{})", e.head, e.least_head, e.most_head)
 }
 
-fn pregnancies(answer: &Answer) -> Vec<Block> {
+fn pregnancies(answer: &Forecast) -> Vec<Block> {
     let columns = ["", "head", "bred", "to AI", "to bulls", "open"];
     let groups = answer.groups.iter();
     let rows = groups.map(|g| row(&g.group, &g.outcome, g.counted));

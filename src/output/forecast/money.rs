@@ -1,12 +1,14 @@
 //! Costs and the partial budget in words.
 
-use crate::analysis::forecast::{Answer, Budget, Entry, First21Days, MoneyAnswer, Natural, Spent};
+use crate::analysis::forecast::{
+    Budget, Entry, First21Days, Forecast, MoneyAnswer, Natural, Spent,
+};
 use crate::base::time::human_date;
 use crate::base::units::{KG_PER_LB, Units, Weight, count};
 use crate::output::document::{Block, Cell, Hold, Row, Table, TableKind};
 use crate::trade::figures::Money;
 
-pub(super) fn money(m: &MoneyAnswer, answer: &Answer) -> Block {
+pub(super) fn money(m: &MoneyAnswer, answer: &Forecast) -> Block {
     let unit = m.currency.as_ref().map_or("the prices' currency", |c| c);
     let mut blocks = Vec::new();
     let columns = ["AI costs", "a head", "a pregnancy", "a calf of AI"];
@@ -36,7 +38,7 @@ pub(super) fn money(m: &MoneyAnswer, answer: &Answer) -> Block {
     Block::part("money", format!("Money, in {unit}"), blocks)
 }
 
-fn shown(answer: &Answer, group: &str) -> bool {
+fn shown(answer: &Forecast, group: &str) -> bool {
     answer.groups.iter().any(|g| g.group == group)
 }
 
@@ -108,7 +110,7 @@ fn spent(s: &Spent) -> Vec<Block> {
     lines.into_iter().flatten().map(Block::paragraph).collect()
 }
 
-fn natural(n: &Natural, answer: &Answer) -> Vec<Block> {
+fn natural(n: &Natural, answer: &Forecast) -> Vec<Block> {
     let percent = |a: f64, of: f64| if of > 0.0 { 100.0 * a / of } else { 0.0 };
     let cost = n.bulls.map_or(String::new(), |b| {
         format!(", {b} a year, {} a pregnancy", told(n.a_pregnancy))

@@ -4,7 +4,7 @@ use chrono::{Datelike, NaiveDate};
 
 use super::drawing::{WIDE, chart, tenth};
 use super::words::date;
-use crate::analysis::forecast::{Answer, Calving};
+use crate::analysis::forecast::{Calving, Forecast};
 use crate::output::document::{Block, Look, Mark, Role, Shape, Span, words};
 
 const HIGH: f64 = 200.0;
@@ -14,7 +14,7 @@ const TALL: f64 = 140.0;
 const EDGE: f64 = 46.0;
 
 /// The section; nothing where no calves are expected.
-pub(super) fn calving(answer: &Answer) -> Option<Block> {
+pub(super) fn calving(answer: &Forecast) -> Option<Block> {
     let c = answer.calving.as_ref()?;
     let mut blocks = vec![Block::paragraph(words![
         Span::strong(format!("{:.0} calves", c.calves_head)),

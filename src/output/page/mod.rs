@@ -47,8 +47,8 @@ pub fn page(plan: &Plan) -> String {
 #[must_use]
 pub fn page_with(
     plan: &Plan,
-    tanks: Option<&tank::Answer>,
-    forecast: Option<&forecast::Answer>,
+    tanks: Option<&tank::TankReport>,
+    forecast: Option<&forecast::Forecast>,
 ) -> String {
     let book = Book::new(plan);
     html! {
@@ -85,8 +85,8 @@ fn is_long(plan: &Plan) -> bool {
 /// The same for paper alone, with the thaw rounds of sessions.
 pub(super) fn on_paper(
     plan: &Plan,
-    tanks: Option<&tank::Answer>,
-    forecast: Option<&forecast::Answer>,
+    tanks: Option<&tank::TankReport>,
+    forecast: Option<&forecast::Forecast>,
     rounds: &[SessionThaw],
 ) -> Document {
     let book = Book::with_rounds(plan, rounds);
@@ -101,7 +101,11 @@ pub(super) fn on_paper(
 }
 
 /// What is read, in the order in which it is turned to.
-fn body(book: &Book, tanks: Option<&tank::Answer>, forecast: Option<&forecast::Answer>) -> Markup {
+fn body(
+    book: &Book,
+    tanks: Option<&tank::TankReport>,
+    forecast: Option<&forecast::Forecast>,
+) -> Markup {
     let plan = book.plan;
     html! {
         header { (blocks(&header(plan))) }
@@ -128,8 +132,8 @@ fn answer(book: &Book) -> Vec<Block> {
 /// What is done when, what follows, and the season's lists.
 fn work(
     book: &Book,
-    tanks: Option<&tank::Answer>,
-    forecast: Option<&forecast::Answer>,
+    tanks: Option<&tank::TankReport>,
+    forecast: Option<&forecast::Forecast>,
 ) -> Vec<Block> {
     let plan = book.plan;
     let days = agenda(book);

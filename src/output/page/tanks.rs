@@ -2,7 +2,7 @@
 
 use super::book::named;
 use super::words::{date, prose, short_date};
-use crate::analysis::tank::{Answer, Canister, Holding, NitrogenAnswer, TankView};
+use crate::analysis::tank::{Canister, Holding, NitrogenAnswer, TankReport, TankView};
 use crate::output::document::{
     Block, Cell, Heading, Hold, Line, Role, Row, Span, Table, TableKind, words,
 };
@@ -10,7 +10,7 @@ use crate::output::tank::{self, place, runs};
 use crate::output::up_to_minute;
 
 /// The section, if any tank is named.
-pub(super) fn tanks(answer: &Answer) -> Option<Block> {
+pub(super) fn tanks(answer: &TankReport) -> Option<Block> {
     let named = answer.tanks.iter().filter(|t| !t.id.is_empty());
     let blocks: Vec<Block> = named.flat_map(one).collect();
     (!blocks.is_empty()).then(|| Block::part("tanks", "Tanks", blocks))

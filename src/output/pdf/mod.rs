@@ -56,8 +56,8 @@ use crate::planning::plan::Plan;
 /// An internal error if the file cannot be made; an error of input if the feature `pdf` is not there.
 pub fn season(
     plan: &Plan,
-    tanks: Option<&tank::Answer>,
-    forecast: Option<&forecast::Answer>,
+    tanks: Option<&tank::TankReport>,
+    forecast: Option<&forecast::Forecast>,
     rounds: &[SessionThaw],
     paper: Paper,
 ) -> Result<Printed, Error> {

@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use super::super::answer::Kind;
 use super::super::table;
-use crate::analysis::tank::Answer;
+use crate::analysis::tank::TankReport;
 
 /// What is where, what each session leaves in a tank, what it takes from each place, and the tanks, with
 /// their liquid nitrogen where that is known.
@@ -59,7 +59,7 @@ pub(super) struct Row<'a> {
     refill_by: Option<NaiveDate>,
 }
 
-pub(super) fn rows(answer: &Answer) -> Vec<Row<'_>> {
+pub(super) fn rows(answer: &TankReport) -> Vec<Row<'_>> {
     let mut rows = Vec::new();
     for t in &answer.tanks {
         let tank = || Row {

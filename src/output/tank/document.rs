@@ -1,7 +1,7 @@
 //! The tanks in words: the nitrogen of each, what is where, and what each session takes and leaves.
 
 use crate::analysis::tank::{
-    Answer, Canister, Holding, NitrogenAnswer, SessionLeft, Taken, TankView,
+    Canister, Holding, NitrogenAnswer, SessionLeft, Taken, TankReport, TankView,
 };
 use crate::base::units::count;
 use crate::output::document::{
@@ -12,7 +12,7 @@ use crate::trade::protocol::Caution;
 
 /// The whole answer.
 #[must_use]
-pub fn document(answer: &Answer) -> Document {
+pub fn document(answer: &TankReport) -> Document {
     let times = format!("Tanks. Times are local, {}.", answer.zone);
     let mut blocks = vec![
         Block::heading(1, &answer.season),
@@ -48,7 +48,7 @@ pub fn document(answer: &Answer) -> Document {
 
 /// The document for the terminal.
 #[must_use]
-pub fn text(answer: &Answer) -> String {
+pub fn text(answer: &TankReport) -> String {
     terminal::text(&document(answer))
 }
 

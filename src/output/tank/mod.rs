@@ -9,16 +9,16 @@ pub(super) use document::{place, runs};
 pub(super) use drawing::map;
 
 use super::answer::Kind;
-use crate::analysis::tank::Answer;
+use crate::analysis::tank::TankReport;
 use crate::output::document::Document;
 
 /// The whole answer as JSON: `thawline.tank/1`.
 #[must_use]
-pub fn json(answer: &Answer) -> String {
+pub fn json(answer: &TankReport) -> String {
     super::json::text(answer)
 }
 
-impl super::answer::Answer for Answer {
+impl super::answer::Answer for TankReport {
     fn document(&self) -> Document {
         document(self)
     }

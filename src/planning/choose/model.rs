@@ -6,7 +6,7 @@ use chrono::NaiveDate;
 
 use super::cover::Quarter;
 use super::table::{At, Entry, Table};
-use crate::base::solver::{Answer, Program, Sense, Var};
+use crate::base::solver::{Program, Sense, Solved, Var};
 
 /// Nodes that the search for one proposal may open, in rows of the model: each takes longer in a
 /// large one.
@@ -97,7 +97,7 @@ impl Model {
     }
 
     /// The cheapest choice, by what is known.
-    pub(super) fn proposal(&self) -> Result<Answer, String> {
+    pub(super) fn proposal(&self) -> Result<Solved, String> {
         let rows = self.program.rows.len().max(1);
         self.program
             .cheapest((MOST_NODE_ROWS / rows).clamp(200, 20_000))

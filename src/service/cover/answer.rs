@@ -14,7 +14,7 @@ pub const FORMAT: &str = "thawline.cover/1";
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(deny_unknown_fields)]
 #[schemars(title = "Thawline cover")]
-pub struct Answer {
+pub struct Staffing {
     /// `thawline.cover/1`.
     pub format: String,
     /// Version of the program that made it.
@@ -336,7 +336,7 @@ pub struct Tried {
     pub fewest_left_head: Option<u32>,
 }
 
-impl Answer {
+impl Staffing {
     /// The JSON Schema of the answer.
     #[must_use]
     pub fn schema() -> serde_json::Value {

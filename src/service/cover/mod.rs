@@ -25,8 +25,8 @@ mod words;
 mod write;
 
 pub use answer::{
-    Answer, Asked, AtWork, Cow, FORMAT, Largest, LargestRow, Limit, PenFigures, Remedies, Remedy,
-    SessionFigures, Tried, Verdict,
+    Asked, AtWork, Cow, FORMAT, Largest, LargestRow, Limit, PenFigures, Remedies, Remedy,
+    SessionFigures, Staffing, Tried, Verdict,
 };
 pub use change::Change;
 pub use question::{Crew, Question};
@@ -49,10 +49,10 @@ const MOST_REMEDIED: usize = 2;
 #[derive(Clone, Debug)]
 pub struct Found {
     /// The answer.
-    pub answer: Answer,
+    pub answer: Staffing,
     /// The season with the crew asked about.
     pub season: Season,
-    /// For each of [`Answer::remedies`]: the changed season of each that covers, then of each that
+    /// For each of [`Staffing::remedies`]: the changed season of each that covers, then of each that
     /// lessens.
     pub changed: Vec<Vec<Season>>,
 }
@@ -152,7 +152,7 @@ pub fn cover_watched(
         left_out: ids(&left_out),
         least_margin_minutes: question.least_margin_minutes,
     };
-    let answer = Answer {
+    let answer = Staffing {
         format: FORMAT.to_owned(),
         program: env!("CARGO_PKG_VERSION").to_owned(),
         season: season.name.clone(),

@@ -10,8 +10,8 @@
 use chrono::{Days, Months, NaiveDate, NaiveDateTime};
 
 use super::Animal;
-pub use super::reasons::{Answer, Reason};
 use super::reasons::{INSERT_DAYS, LEAST_MATURE_PERCENT, PUBERTY_MONTHS, TRIAL_DAYS, YOUNG_MONTHS};
+pub use super::reasons::{Readiness, Reason};
 use crate::trade::protocol::{Action, Class, Protocol};
 use crate::trade::season::ReadyRules;
 
@@ -85,7 +85,7 @@ impl Course {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Judged {
     /// The answer.
-    pub answer: Answer,
+    pub answer: Readiness,
     /// Why, the gravest first.
     pub reasons: Vec<Reason>,
     /// Days from calving to the first day and to breeding.
@@ -100,7 +100,7 @@ pub struct Judged {
     /// every reason to wait has a date.
     pub ready_from: Option<NaiveDate>,
     /// The answer on that day.
-    pub answer_then: Option<Answer>,
+    pub answer_then: Option<Readiness>,
     /// The columns that would decide and are blank.
     pub blank: Vec<&'static str>,
 }
@@ -110,7 +110,7 @@ pub struct Judged {
 pub fn judge(animal: &Animal, class: Class, course: &Course, rules: &ReadyRules) -> Judged {
     let bench = Bench::of(animal, class, course, rules);
     let answer = bench.answer();
-    let then = later(&bench, class).filter(|_| answer >= Answer::Wait);
+    let then = later(&bench, class).filter(|_| answer >= Readiness::Wait);
     let mut reasons = bench.reasons;
     reasons.sort_unstable();
     Judged {
@@ -132,13 +132,13 @@ pub fn judge(animal: &Animal, class: Class, course: &Course, rules: &ReadyRules)
 
 /// The first later start on which she need not wait, with the answer then: each reason says from
 /// when on it is none, and another may show in its place. Nothing where a reason has no day.
-fn later(bench: &Bench<'_>, class: Class) -> Option<(NaiveDate, Answer)> {
+fn later(bench: &Bench<'_>, class: Class) -> Option<(NaiveDate, Readiness)> {
     let mut day = bench.until?;
     // No reason comes back, so each is met once at the most.
     for _ in Reason::ALL {
         let course = bench.course.begun(day)?;
         let then = Bench::of(bench.animal, class, &course, bench.rules);
-        if then.answer() < Answer::Wait {
+        if then.answer() < Readiness::Wait {
             return Some((day, then.answer()));
         }
         day = then.until.filter(|d| *d > day)?;
@@ -204,15 +204,15 @@ impl<'a> Bench<'a> {
         bench
     }
 
-    fn answer(&self) -> Answer {
+    fn answer(&self) -> Readiness {
         let answers = self.reasons.iter().map(|r| r.answer());
-        answers.max().unwrap_or(Answer::Ready)
+        answers.max().unwrap_or(Readiness::Ready)
     }
 
     /// A reason, and the first day on which it is none any more.
     fn because(&mut self, reason: Reason, until: Option<NaiveDate>) {
         self.reasons.push(reason);
-        if reason.answer() < Answer::Wait {
+        if reason.answer() < Readiness::Wait {
             return;
         }
         self.until = match (self.until, until) {
@@ -413,19 +413,19 @@ mod tests {
     /// 50 days (COWS-2015), 45 days (SEXED-CALV), 20 days at the insert (CFR-1940).
     #[test]
     fn days_since_calving() {
-        assert_eq!(cow("2027-03-24", 5.0).answer, Answer::Ready);
+        assert_eq!(cow("2027-03-24", 5.0).answer, Readiness::Ready);
         let late = cow("2027-03-25", 5.0);
         assert_eq!(
             (late.answer, &late.reasons[..]),
-            (Answer::WithProgestin, &[Reason::CalvedLate][..])
+            (Readiness::WithProgestin, &[Reason::CalvedLate][..])
         );
         assert_eq!(late.days_since_calving, Some([39, 49]));
-        assert_eq!(cow("2027-03-29", 5.0).answer, Answer::WithProgestin);
+        assert_eq!(cow("2027-03-29", 5.0).answer, Readiness::WithProgestin);
         let wait = cow("2027-03-30", 5.0);
-        assert_eq!(wait.answer, Answer::Wait);
+        assert_eq!(wait.answer, Readiness::Wait);
         // 30 March + 45 days - 10 days from the start to breeding: late then, and not too late.
         assert_eq!(wait.ready_from, Some(day("2027-05-04")));
-        assert_eq!(wait.answer_then, Some(Answer::WithProgestin));
+        assert_eq!(wait.answer_then, Some(Readiness::WithProgestin));
         assert_eq!(cow("2027-04-13", 5.0).reasons, [Reason::CalvedTooLate]);
         let label = cow("2027-04-14", 5.0);
         assert_eq!(
@@ -436,7 +436,7 @@ mod tests {
         let after = cow("2027-05-04", 5.0);
         assert_eq!(
             (after.answer, &after.reasons[..]),
-            (Answer::NotNow, &[Reason::CalvesAfterStart][..])
+            (Readiness::NotNow, &[Reason::CalvesAfterStart][..])
         );
     }
 
@@ -454,7 +454,7 @@ mod tests {
         let young = judge(&animal, Class::Cow, &cows(), &ReadyRules::default());
         assert_eq!(
             (young.answer, &young.reasons[..]),
-            (Answer::WithProgestin, &[Reason::FirstCalf][..])
+            (Readiness::WithProgestin, &[Reason::FirstCalf][..])
         );
         assert_eq!(young.months, Some(27));
     }
@@ -467,7 +467,7 @@ mod tests {
             &cows(),
             &ReadyRules::default(),
         );
-        assert_eq!(unknown.answer, Answer::Unknown);
+        assert_eq!(unknown.answer, Readiness::Unknown);
         assert_eq!(unknown.blank, ["last_calving_date", "body_condition"]);
         let animal = Animal {
             calved: Some(day("2027-04-20")),
@@ -476,7 +476,7 @@ mod tests {
         let wait = judge(&animal, Class::Cow, &cows(), &ReadyRules::default());
         assert_eq!(
             (wait.answer, wait.ready_from),
-            (Answer::Wait, Some(day("2027-05-25")))
+            (Readiness::Wait, Some(day("2027-05-25")))
         );
         let c = course("heifer-mga-pg", "2027-04-12T08:00:00");
         let heifer = judge(
@@ -512,22 +512,22 @@ mod tests {
     fn heifers_by_weight_and_tract_score() {
         let rules = ReadyRules::default();
         let answer = |w, t| heifer(w, t, &rules).answer;
-        assert_eq!(answer(650.0, None), Answer::Ready);
-        assert_eq!(answer(649.0, None), Answer::WithProgestin);
-        assert_eq!(answer(600.0, None), Answer::WithProgestin);
-        assert_eq!(answer(649.0, Some(4)), Answer::Ready);
-        assert_eq!(answer(599.0, Some(5)), Answer::Wait);
-        assert_eq!(answer(700.0, Some(3)), Answer::WithProgestin);
-        assert_eq!(answer(700.0, Some(2)), Answer::Wait);
-        assert_eq!(answer(700.0, Some(1)), Answer::NotNow);
+        assert_eq!(answer(650.0, None), Readiness::Ready);
+        assert_eq!(answer(649.0, None), Readiness::WithProgestin);
+        assert_eq!(answer(600.0, None), Readiness::WithProgestin);
+        assert_eq!(answer(649.0, Some(4)), Readiness::Ready);
+        assert_eq!(answer(599.0, Some(5)), Readiness::Wait);
+        assert_eq!(answer(700.0, Some(3)), Readiness::WithProgestin);
+        assert_eq!(answer(700.0, Some(2)), Readiness::Wait);
+        assert_eq!(answer(700.0, Some(1)), Readiness::NotNow);
         // With a gain of 1.5 lb a day, 35 days to breeding make 52.5 lb.
         let gaining = ReadyRules {
             gain_lb_per_day: Some(1.5),
             ..rules
         };
-        assert_eq!(heifer(598.0, None, &gaining).answer, Answer::Ready);
+        assert_eq!(heifer(598.0, None, &gaining).answer, Readiness::Ready);
         let light = heifer(540.0, None, &gaining);
-        assert_eq!(light.answer, Answer::Wait);
+        assert_eq!(light.answer, Readiness::Wait);
         // Whenever she is asked for, she is taken as weighed on that day.
         assert_eq!(light.ready_from, None);
     }
@@ -536,7 +536,10 @@ mod tests {
     /// 4, or is light and has a progestin.
     #[test]
     fn a_heifer_too_light_is_ready_at_the_least_weight() {
-        for (tract, answer) in [(Some(4), Answer::Ready), (None, Answer::WithProgestin)] {
+        for (tract, answer) in [
+            (Some(4), Readiness::Ready),
+            (None, Readiness::WithProgestin),
+        ] {
             let animal = Animal {
                 weight_lb: Some(540.0),
                 weighed: Some(day("2027-04-12")),
@@ -550,7 +553,7 @@ mod tests {
             };
             let c = course("heifer-mga-pg", "2027-04-12T08:00:00");
             let light = judge(&animal, Class::Heifer, &c, &rules);
-            assert_eq!(light.answer, Answer::Wait);
+            assert_eq!(light.answer, Readiness::Wait);
             assert_eq!(light.ready_from, Some(day("2027-04-17")));
             assert_eq!(light.answer_then, Some(answer));
         }
@@ -600,16 +603,16 @@ mod tests {
                 judge(&animal, class, &course(protocol, &start), &rules)
             };
             let now = at(first);
-            if now.answer < Answer::Wait {
+            if now.answer < Readiness::Wait {
                 prop_assert_eq!(now.ready_from, None);
             }
             if let Some(from) = now.ready_from {
                 let then = at(from);
                 prop_assert_eq!(Some(then.answer), now.answer_then);
-                prop_assert!(then.answer < Answer::Wait);
+                prop_assert!(then.answer < Readiness::Wait);
                 for n in 1..=(from - first).num_days().min(40) {
                     let day = from - chrono::TimeDelta::days(n);
-                    prop_assert!(at(day).answer >= Answer::Wait, "{} of {}", day, from);
+                    prop_assert!(at(day).answer >= Readiness::Wait, "{} of {}", day, from);
                 }
             }
         }
@@ -627,7 +630,7 @@ mod tests {
         let young = judge(&animal, Class::Heifer, &c, &ReadyRules::default());
         assert_eq!(
             (young.answer, young.ready_from),
-            (Answer::Wait, Some(day("2027-04-14")))
+            (Readiness::Wait, Some(day("2027-04-14")))
         );
     }
 

@@ -23,7 +23,7 @@ pub(super) const YOUNG_MONTHS: u32 = 36;
     Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, schemars::JsonSchema,
 )]
 #[serde(rename_all = "kebab-case")]
-pub enum Answer {
+pub enum Readiness {
     /// Ready.
     Ready,
     /// Ready with a protocol that gives a progestin: likely not cycling, and a progestin brings
@@ -37,7 +37,7 @@ pub enum Answer {
     NotNow,
 }
 
-impl Answer {
+impl Readiness {
     /// Every answer, as people are shown them.
     pub const ALL: [Self; 5] = [
         Self::Ready,
@@ -102,20 +102,20 @@ impl Reason {
 
     /// What follows from it.
     #[must_use]
-    pub const fn answer(self) -> Answer {
+    pub const fn answer(self) -> Readiness {
         match self {
-            Self::CalvesAfterStart | Self::InfantileTract => Answer::NotNow,
+            Self::CalvesAfterStart | Self::InfantileTract => Readiness::NotNow,
             Self::InsertTooSoon
             | Self::CalvedTooLate
             | Self::TooYoung
             | Self::PrepubertalTract
-            | Self::TooLight => Answer::Wait,
-            Self::CellsBlank => Answer::Unknown,
+            | Self::TooLight => Readiness::Wait,
+            Self::CellsBlank => Readiness::Unknown,
             Self::CalvedLate
             | Self::Thin
             | Self::FirstCalf
             | Self::PeripubertalTract
-            | Self::Light => Answer::WithProgestin,
+            | Self::Light => Readiness::WithProgestin,
         }
     }
 

@@ -4,7 +4,7 @@
 use chrono::{NaiveDate, NaiveDateTime};
 use serde::Serialize;
 
-use super::readiness::{Answer, Course, Judged, Reason, judge};
+use super::readiness::{Course, Judged, Readiness, Reason, judge};
 use super::{Animal, Herd};
 use crate::base::error::{Code, Finding, Place, quoted};
 use crate::base::time::human_date;
@@ -73,7 +73,7 @@ pub struct Thresholds {
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, schemars::JsonSchema)]
 pub struct AnswerCount {
     /// The answer.
-    pub answer: Answer,
+    pub answer: Readiness,
     /// In words.
     pub words: &'static str,
     /// Head.
@@ -153,7 +153,7 @@ pub struct AnimalReport<'a> {
     /// Its line in the herd file.
     pub line: u32,
     /// The answer.
-    pub answer: Answer,
+    pub answer: Readiness,
     /// Why, the gravest first.
     pub reasons: Vec<Reason>,
     /// From calving to the protocol's first day.
@@ -173,7 +173,7 @@ pub struct AnimalReport<'a> {
     /// First day of the same protocol on which she need not wait any more.
     pub ready_from: Option<NaiveDate>,
     /// The answer on that day.
-    pub answer_then: Option<Answer>,
+    pub answer_then: Option<Readiness>,
     /// Columns that would decide and are blank.
     pub blank: Vec<&'static str>,
 }
@@ -229,7 +229,7 @@ pub fn of<'a>(
 impl GroupReport<'_> {
     /// Head of an answer.
     #[must_use]
-    pub fn head_of(&self, answer: Answer) -> usize {
+    pub fn head_of(&self, answer: Readiness) -> usize {
         self.answers
             .iter()
             .find(|a| a.answer == answer)
@@ -240,7 +240,7 @@ impl GroupReport<'_> {
     #[must_use]
     pub fn findings(&self, place: &Place) -> Vec<Finding> {
         let mut found = Vec::new();
-        let need = self.head_of(Answer::WithProgestin);
+        let need = self.head_of(Readiness::WithProgestin);
         if need > 0 && !self.progestin {
             found.push(
                 Finding::warning(
@@ -292,15 +292,15 @@ fn each(a: &Animal, j: Judged) -> AnimalReport<'_> {
 }
 
 fn answers(judged: &[(&Animal, Judged)], rules: &ReadyRules) -> Vec<AnswerCount> {
-    let mut heads = [0; Answer::ALL.len()];
-    let mut of_reason = [[0; Reason::ALL.len()]; Answer::ALL.len()];
+    let mut heads = [0; Readiness::ALL.len()];
+    let mut of_reason = [[0; Reason::ALL.len()]; Readiness::ALL.len()];
     for (_, j) in judged {
         heads[j.answer as usize] += 1;
         for r in &j.reasons {
             of_reason[j.answer as usize][*r as usize] += 1;
         }
     }
-    Answer::ALL
+    Readiness::ALL
         .into_iter()
         .map(|answer| AnswerCount {
             answer,
@@ -427,7 +427,7 @@ fn words(r: &GroupReport<'_>) -> Vec<String> {
         (class, 1) => class.to_owned(),
         (class, _) => format!("{class}s"),
     };
-    let (ready, need) = (of(Answer::Ready), of(Answer::WithProgestin));
+    let (ready, need) = (of(Readiness::Ready), of(Readiness::WithProgestin));
     let mut parts = Vec::new();
     if ready > 0 || need == 0 || !r.progestin {
         parts.push(format!("{} ready", are(ready)));
@@ -445,17 +445,20 @@ fn words(r: &GroupReport<'_>) -> Vec<String> {
             (true, _) => format!("{need} more with the progestin that this protocol gives"),
         });
     }
-    let wait = of(Answer::Wait);
+    let wait = of(Readiness::Wait);
     if wait > 0 {
         parts.push(format!("{wait} should wait for a later group"));
     }
-    if of(Answer::NotNow) > 0 {
-        parts.push(format!("{} not for breeding now", are(of(Answer::NotNow))));
+    if of(Readiness::NotNow) > 0 {
+        parts.push(format!(
+            "{} not for breeding now",
+            are(of(Readiness::NotNow))
+        ));
     }
-    if of(Answer::Unknown) > 0 {
+    if of(Readiness::Unknown) > 0 {
         parts.push(format!(
             "{} not known: cells are blank",
-            are(of(Answer::Unknown))
+            are(of(Readiness::Unknown))
         ));
     }
     let mut words = vec![format!("Of {} {kind}, {}.", r.head, parts.join("; "))];
@@ -468,7 +471,7 @@ fn words(r: &GroupReport<'_>) -> Vec<String> {
     let dates: Vec<NaiveDate> = r
         .animals
         .iter()
-        .filter(|a| a.answer == Answer::Wait)
+        .filter(|a| a.answer == Readiness::Wait)
         .filter_map(|a| a.ready_from)
         .collect();
     if let Some(last) = dates.iter().max() {

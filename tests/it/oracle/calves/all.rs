@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::row::Herd;
 use super::{Again, Found, HEAD};
-use thawline::forecast::{Answer, Expected, MoneyAnswer, Outcome};
+use thawline::forecast::{Expected, Forecast, MoneyAnswer, Outcome};
 use thawline::plan::Plan;
 use thawline::protocol::{Action, Semen};
 use thawline::season::Season;
@@ -14,7 +14,7 @@ type Pick = fn(&Outcome) -> Expected;
 
 impl Found {
     /// Sums of the groups that are counted; their ends as if all came at once.
-    pub(super) fn all(&mut self, read: &[Again<'_>], answer: &Answer) {
+    pub(super) fn all(&mut self, read: &[Again<'_>], answer: &Forecast) {
         let counted: Vec<&Outcome> = answer
             .groups
             .iter()
@@ -51,7 +51,7 @@ impl Found {
     }
 
     /// As many findings of each code as there are reasons for them.
-    pub(super) fn findings(&mut self, season: &Season, plan: &Plan, answer: &Answer) {
+    pub(super) fn findings(&mut self, season: &Season, plan: &Plan, answer: &Forecast) {
         let mut right: BTreeMap<&str, usize> = BTreeMap::new();
         let mut add = |code: &'static str, reason: bool| {
             *right.entry(code).or_default() += usize::from(reason);

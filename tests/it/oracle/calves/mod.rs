@@ -19,7 +19,7 @@ use curve::{Born, Carried, first_parts};
 use rates::Known;
 use row::{Herd, Rows};
 use thawline::error::{Code, Finding};
-use thawline::forecast::{Answer, FORMAT};
+use thawline::forecast::{FORMAT, Forecast};
 use thawline::plan::Plan;
 use thawline::season::{Group, Season};
 use thawline::time::Zone;
@@ -32,7 +32,7 @@ const PERCENT: f64 = 1e-4;
 
 /// Everything in which a forecast disagrees with the season and its plan; empty for a sound one.
 #[must_use]
-pub(crate) fn calves(season: &Season, plan: &Plan, answer: &Answer) -> Vec<Finding> {
+pub(crate) fn calves(season: &Season, plan: &Plan, answer: &Forecast) -> Vec<Finding> {
     let mut found = Found(Vec::new());
     found.head(season, answer);
     let sexed = rates::sexed_shares(season, plan);
@@ -133,7 +133,7 @@ impl Found {
         }
     }
 
-    fn head(&mut self, season: &Season, answer: &Answer) {
+    fn head(&mut self, season: &Season, answer: &Forecast) {
         let right = [
             FORMAT,
             env!("CARGO_PKG_VERSION"),

@@ -3,7 +3,7 @@
 use super::bill::{Due, bill, in_heat};
 use super::{Again, Found};
 use thawline::figures::{Bull, Money, Prices};
-use thawline::forecast::{Answer, Entry, GroupCost, MoneyAnswer, Spent};
+use thawline::forecast::{Entry, Forecast, GroupCost, MoneyAnswer, Spent};
 use thawline::plan::Plan;
 use thawline::season::{MoneyFacts, Season};
 
@@ -47,7 +47,7 @@ impl Found {
         season: &Season,
         plan: &Plan,
         read: &[Again<'_>],
-        answer: &Answer,
+        answer: &Forecast,
     ) {
         let asked = season.prices.is_some() || season.money.is_some();
         self.exactly("money", &asked, &answer.money.is_some());
@@ -89,7 +89,7 @@ impl Found {
         plan: &Plan,
         prices: &Prices,
         again: &Again<'_>,
-        answer: &Answer,
+        answer: &Forecast,
         told: &GroupCost,
     ) -> Vec<&'static str> {
         let who = format!("cost of {}", told.group);
@@ -185,7 +185,7 @@ impl Found {
         &mut self,
         plan: &Plan,
         facts: &MoneyFacts,
-        answer: &Answer,
+        answer: &Forecast,
         told: &MoneyAnswer,
         missing: &mut Vec<String>,
     ) {

@@ -8,7 +8,7 @@ use super::money::{CENT, most_at_once};
 use super::rates;
 use super::row::Herd;
 use super::{Again, Found, HEAD};
-use thawline::forecast::{Answer, Budget, MoneyAnswer, Natural, Spent};
+use thawline::forecast::{Budget, Forecast, MoneyAnswer, Natural, Spent};
 use thawline::season::MoneyFacts;
 
 /// Calves of one way of breeding.
@@ -34,7 +34,7 @@ impl Found {
         &mut self,
         facts: &MoneyFacts,
         read: &[Again<'_>],
-        answer: &Answer,
+        answer: &Forecast,
         told: &MoneyAnswer,
         missing: &mut Vec<String>,
     ) {
@@ -118,7 +118,7 @@ impl Found {
     fn told(
         &mut self,
         t: &Natural,
-        answer: &Answer,
+        answer: &Forecast,
         bulls: u32,
         pregnant: &[f64; 3],
         alone: &Born,

@@ -18,11 +18,11 @@ use super::Reading;
 use thawline::error::Finding;
 use thawline::plan::{Plan, Session};
 use thawline::season::{Kind, Season};
-use thawline::supplies::{Answer, FORMAT, Item, OnHand, TankNitrogen};
+use thawline::supplies::{FORMAT, Item, OnHand, OrderList, TankNitrogen};
 
 /// Everything in which the list disagrees with plan and season; empty for a sound one.
 #[must_use]
-pub(crate) fn check(season: &Season, plan: &Plan, told: &Answer) -> Vec<Finding> {
+pub(crate) fn check(season: &Season, plan: &Plan, told: &OrderList) -> Vec<Finding> {
     let season = match thawline::verify::as_spread(season, plan) {
         Ok(spread) => spread,
         Err(faults) => return faults,
@@ -48,7 +48,7 @@ pub(crate) fn check(season: &Season, plan: &Plan, told: &Answer) -> Vec<Finding>
     r.found
 }
 
-fn head(r: &mut Reading<'_>, told: &Answer) {
+fn head(r: &mut Reading<'_>, told: &OrderList) {
     let season = r.season;
     let prices = season.prices.as_ref();
     let currency = prices.and_then(|p| p.currency.clone());
@@ -114,7 +114,7 @@ fn close_if(r: &mut Reading<'_>, who: &str, right: Option<f64>, told: Option<f64
 }
 
 /// What all costs, and what has no price.
-fn totals(r: &mut Reading<'_>, told: &Answer) {
+fn totals(r: &mut Reading<'_>, told: &OrderList) {
     let (mut sum, mut any, mut without) = (0.0, false, Vec::new());
     for item in &told.items {
         match item.buy.as_ref().and_then(|b| b.price) {
@@ -130,7 +130,7 @@ fn totals(r: &mut Reading<'_>, told: &Answer) {
 }
 
 /// One note of what is not stated, if anything is not, and one for each thing stated in vain.
-fn findings(r: &mut Reading<'_>, told: &Answer) {
+fn findings(r: &mut Reading<'_>, told: &OrderList) {
     let stated = &r.season.supplies.stated;
     let listed = |k: &Kind| told.items.iter().any(|i| i.item == k.key());
     let vain = stated.keys().filter(|k| !listed(k)).count();
@@ -157,7 +157,7 @@ fn findings(r: &mut Reading<'_>, told: &Answer) {
 }
 
 /// The list by date: everything once, the first to use first, with its numbers.
-fn on_hand(r: &mut Reading<'_>, told: &Answer) {
+fn on_hand(r: &mut Reading<'_>, told: &OrderList) {
     type Row<'a> = (NaiveDate, Option<NaiveDate>, &'a str, String, Vec<f64>);
     let mut right: Vec<Row<'_>> = Vec::new();
     for item in &told.items {
@@ -231,6 +231,6 @@ fn first_cow(session: &Session) -> NaiveDate {
 }
 
 /// The tank of an id.
-fn tank_of<'a>(told: &'a Answer, id: &str) -> Option<&'a TankNitrogen> {
+fn tank_of<'a>(told: &'a OrderList, id: &str) -> Option<&'a TankNitrogen> {
     told.nitrogen.iter().find(|t| t.tank == id)
 }

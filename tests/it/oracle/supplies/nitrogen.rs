@@ -5,7 +5,7 @@ use chrono::{Days, NaiveDate};
 use super::{before, close, close_if, first_cow, tank_of};
 use crate::oracle::Reading;
 use thawline::season::{Nitrogen, Tank};
-use thawline::supplies::Answer;
+use thawline::supplies::OrderList;
 use thawline::tank::take::take;
 
 /// A hair below the limit is rounding.
@@ -20,7 +20,7 @@ const RISE: f64 = 0.05;
 /// Fillings are counted to there at the most.
 const MOST: usize = 400;
 
-pub(super) fn check(r: &mut Reading<'_>, told: &Answer) {
+pub(super) fn check(r: &mut Reading<'_>, told: &OrderList) {
     let taking = take(r.season, r.plan);
     let opened = |n: usize| first_cow(&r.plan.sessions[n]);
     let sessions = 0..r.plan.sessions.len();

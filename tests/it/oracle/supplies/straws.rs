@@ -5,7 +5,7 @@ use chrono::NaiveDate;
 use super::{before, first_cow};
 use crate::oracle::Reading;
 use thawline::plan::{Pass, Plan, Work};
-use thawline::supplies::{Answer, StrawDay};
+use thawline::supplies::{OrderList, StrawDay};
 
 fn first_day(plan: &Plan, pass: &Pass) -> NaiveDate {
     let mut sessions = plan.sessions.iter();
@@ -13,7 +13,7 @@ fn first_day(plan: &Plan, pass: &Pass) -> NaiveDate {
     session.map_or(pass.start.date_naive(), first_cow)
 }
 
-pub(super) fn check(r: &mut Reading<'_>, told: &Answer) {
+pub(super) fn check(r: &mut Reading<'_>, told: &OrderList) {
     let (plan, season) = (r.plan, r.season);
     let lead = season.supplies.lead_days;
     let aside = |bull: &str| -> u32 {
@@ -72,7 +72,7 @@ pub(super) fn check(r: &mut Reading<'_>, told: &Answer) {
 }
 
 /// Groups that the plan says are short of straws.
-fn lacking(r: &mut Reading<'_>, told: &Answer) {
+fn lacking(r: &mut Reading<'_>, told: &OrderList) {
     let (plan, season) = (r.plan, r.season);
     let mut right = Vec::new();
     for group in &season.groups {
