@@ -270,7 +270,8 @@ fn an_order_that_is_not_complete_says_what_is_lacking() {
         std::fs::write(folder.path().join("s.yaml"), season).unwrap();
         std::fs::write(folder.path().join("cows.csv"), herd).unwrap();
         let (_, out, err) = run(&folder, &["check", "s.yaml"]);
-        let all = format!("{out}{err}").replace("\n  ", " ");
+        let all = format!("{out}{err}").replace("\n    ", " ");
+        let all = all.replace("\n  ", " ");
         let mut lines = all.lines();
         let line = lines.find(|l| l.contains("H119"));
         line.map_or(String::new(), |l| {
