@@ -65,10 +65,7 @@ impl Run for Rounds {
         let mut told = pipeline::thaw(&season, &plan, self.session.as_deref())?;
         let mut warned = false;
         if let Some(s) = &mut told.session {
-            warned = s
-                .findings
-                .iter()
-                .any(|f| f.severity == Severity::Warning.as_str());
+            warned = s.findings.iter().any(|f| f.severity == Severity::Warning);
             if let Some(id) = &self.technician {
                 s.technicians.retain(|t| t.id == *id);
                 if s.technicians.is_empty() {

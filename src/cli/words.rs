@@ -21,7 +21,10 @@ pub(super) fn beside(plan: &Plan, found: &[Finding]) -> String {
     if plan.is_well() {
         return lines(found);
     }
-    let warnings = plan.findings.iter().filter(|f| f.severity != "note");
+    let warnings = plan
+        .findings
+        .iter()
+        .filter(|f| f.severity != thawline::error::Severity::Note);
     let warnings: String = warnings.map(|f| output::remark(f) + "\n").collect();
     verdict(plan) + &warnings
 }

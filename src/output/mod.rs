@@ -104,11 +104,11 @@ fn remark_item(r: &crate::planning::plan::Remark) -> document::Item {
     let place = r.place.as_ref().map(|place| format!(" {place}"));
     let said = r.expected.as_ref().map(|text| format!("expected: {text}"));
     let hint = r.hint.as_ref().map(|text| format!("hint: {text}"));
-    let mut item = Item::text(document::words![&r.severity, " ", &r.code, place]);
+    let mut item = Item::text(document::words![r.severity.as_str(), " ", &r.code, place]);
     let below = [Some(r.what.clone()), said, hint];
     let below = below.into_iter().flatten();
     item.blocks.extend(below.map(Block::paragraph));
-    item.mark = if r.severity == "note" {
+    item.mark = if r.severity == crate::base::error::Severity::Note {
         document::Remark::Note
     } else {
         document::Remark::Warning

@@ -14,6 +14,7 @@ use chrono::NaiveDate;
 use self::item::{Item, begins, ends, span};
 use self::short::Extent;
 use super::document::{Block, Document, Line, Term, TermsKind, terminal, words};
+use crate::base::error::Severity;
 use crate::base::time::human_date;
 use crate::planning::plan::{GroupHeat, Moment, Pass, Plan, Work};
 use crate::trade::protocol::Caution;
@@ -55,8 +56,8 @@ pub fn document(plan: &Plan, in_full: bool) -> Document {
     }
     blocks.extend(short::uncovered(plan, in_full));
     for (id, title, severity) in [
-        ("warnings", "Warnings", "warning"),
-        ("notes", "Notes", "note"),
+        ("warnings", "Warnings", Severity::Warning),
+        ("notes", "Notes", Severity::Note),
     ] {
         let found = plan.findings.iter().filter(|f| f.severity == severity);
         let found: Vec<_> = found.collect();

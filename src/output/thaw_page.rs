@@ -75,7 +75,8 @@ pub(super) fn of_day(session: &SessionThaw) -> Vec<Block> {
 fn mind(s: &SessionThaw) -> Vec<Block> {
     let by_tag = crate::base::error::Code::BullByTag.as_str();
     let found = s.findings.iter();
-    let found = found.filter(|f| f.severity != "note" || f.code == by_tag);
+    let found =
+        found.filter(|f| f.severity != crate::base::error::Severity::Note || f.code == by_tag);
     found
         .map(|f| Block::of_role(Role::Warning, words![Span::strong("Mind: "), &f.what, "."]))
         .collect()

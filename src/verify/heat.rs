@@ -44,7 +44,10 @@ pub(super) fn check(r: &mut Reading<'_>) -> BTreeSet<String> {
     }
     for pen in plan.sessions.iter().flat_map(|s| &s.pens) {
         r.same(&pen.pass, &ids.contains(&pen.pass), &pen.by_heat.is_some());
-        if pen.by_heat.is_some() && (pen.counted_from != pen.counted_to || pen.order != "mixed") {
+        if pen.by_heat.is_some()
+            && (pen.counted_from != pen.counted_to
+                || pen.order != crate::trade::season::Order::Mixed)
+        {
             r.wrong(&pen.pass, "hours from one check, in any order", &pen.order);
         }
     }

@@ -52,7 +52,9 @@ pub(super) fn check(r: &mut Reading<'_>) {
         // Said by the plan where it could not be done.
         let said = r.plan.findings.iter().any(|f| {
             let twice = f.code == crate::base::error::Code::TankTwice.as_str();
-            twice && f.severity == "warning" && f.what.contains(&format!("tank `{tank}` "))
+            twice
+                && f.severity == crate::base::error::Severity::Warning
+                && f.what.contains(&format!("tank `{tank}` "))
         });
         let listed = r.season.tanks.iter().find(|t| t.id.as_str() == tank);
         let many = listed.map_or(1, |t| t.places_at_once) as usize;

@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::Reading;
+use crate::base::error::Severity;
 use crate::planning::plan::{BullStraws, Work};
 use crate::trade::protocol::Step;
 
@@ -292,9 +293,9 @@ fn verdict(r: &mut Reading<'_>) {
         &(by_heat, unplanned, not_seen),
         &(v.by_heat_head, v.unplanned_head, v.not_seen_head),
     );
-    let broken = plan.findings.iter().any(|f| f.severity != "note");
+    let broken = plan.findings.iter().any(|f| f.severity != Severity::Note);
     r.same("verdict: rules broken", &broken, &v.rules_broken);
-    if plan.findings.iter().any(|f| f.severity == "error") {
+    if plan.findings.iter().any(|f| f.severity == Severity::Error) {
         r.wrong("findings", "no error in a plan", "one");
     }
     if missed > 0

@@ -841,12 +841,12 @@ fn each_code_comes_from_its_input_at_the_marked_place() {
         let Some(got) = found.iter().find(|r| r.code == code) else {
             panic!("no {code} among {found:#?}");
         };
-        assert_eq!(got.severity, case.severity.as_str(), "{code}");
+        assert_eq!(got.severity, case.severity, "{code}");
         let place = place.map(|p| format!("{p} {}", case.field).trim_end().to_owned());
         assert_eq!(got.place, place, "{code}");
         let unexpected: Vec<_> = found
             .iter()
-            .filter(|r| r.severity == "error" && r.code != code)
+            .filter(|r| r.severity == thawline::error::Severity::Error && r.code != code)
             .collect();
         assert!(unexpected.is_empty(), "{code} and {unexpected:#?}");
     }
@@ -858,7 +858,10 @@ fn errors_and_warnings_say_what_was_expected_and_what_to_do() {
         let (found, _) = provoke(case.how);
         for r in found {
             let told = r.expected.is_some() && r.hint.is_some();
-            assert!(told || r.severity == "note", "{r:#?}");
+            assert!(
+                told || r.severity == thawline::error::Severity::Note,
+                "{r:#?}"
+            );
             for text in [Some(r.what), r.expected].into_iter().flatten() {
                 assert!(!text.starts_with(char::is_uppercase), "{text}");
                 assert!(!text.ends_with('.'), "{text}");

@@ -492,7 +492,10 @@ fn hours_of_cows_keep_the_window() {
                 "{p:?}"
             );
             let (first, last) = (p.first_cow.as_ref().unwrap(), p.last_cow.as_ref().unwrap());
-            assert!(first.bred <= last.bred && first.animal.is_some() == (p.order == "kept"));
+            assert!(
+                first.bred <= last.bred
+                    && first.animal.is_some() == (p.order == thawline::season::Order::Kept)
+            );
         }
     }
 }

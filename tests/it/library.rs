@@ -303,7 +303,7 @@ semen: [{{bull: b, straws: 9}}]
         let codes: Vec<&str> = plan
             .findings
             .iter()
-            .filter(|f| f.severity != "note")
+            .filter(|f| f.severity != thawline::error::Severity::Note)
             .map(|f| f.code.as_str())
             .collect();
         assert_eq!(codes, [""; 0], "{}", p.id);

@@ -31,7 +31,7 @@ fn short_of(pens: u32) -> Plan {
         plan.sessions.push(session);
         plan.findings.push(thawline::plan::Remark {
             code: "W102".to_owned(),
-            severity: "warning".to_owned(),
+            severity: thawline::error::Severity::Warning,
             place: None,
             what: format!("made-up warning {n}"),
             expected: None,

@@ -222,7 +222,7 @@ mod tests {
                         && d.head.0 == pen.head
                 })
                 .unwrap();
-            let is_kept = pen.order == "kept";
+            let is_kept = pen.order == crate::trade::season::Order::Kept;
             for n in 0..pen.head {
                 let base = pen.counted_from;
                 let (opens, closes) = hours(pen, is_kept.then_some(n + 1), base);

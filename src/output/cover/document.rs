@@ -198,7 +198,7 @@ fn pen(p: &PenFigures, day: Moment, of_group: usize) -> [Block; 2] {
     let mut facts = vec![
         ("Hours", hours),
         ("Window", window),
-        ("Order", p.order.clone()),
+        ("Order", p.order.to_string()),
     ];
     if let (Some(first), Some(last)) = (&p.first_cow, &p.last_cow) {
         facts.push(("First cow", cow(first, p, day)));

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::book::{Book, named};
 use super::words::{date, hours, prose, ranges, sentence, titled};
+use crate::base::error::Severity;
 use crate::output::document::{
     self, Block, Heading, Item, Kind, Line, ListKind, Role, Span, Term, TermsKind, Verdict, words,
 };
@@ -86,8 +87,10 @@ fn one_uncovered(book: &Book, u: &Uncovered) -> Item {
 
 /// Warnings first, then notes.
 pub(super) fn findings(plan: &Plan) -> Vec<Block> {
-    let (notes, warnings): (Vec<&Remark>, Vec<&Remark>) =
-        plan.findings.iter().partition(|f| f.severity == "note");
+    let (notes, warnings): (Vec<&Remark>, Vec<&Remark>) = plan
+        .findings
+        .iter()
+        .partition(|f| f.severity == Severity::Note);
     let lists = [
         ("warnings", "Warnings", warnings),
         ("notes", "Worth knowing", notes),
@@ -103,10 +106,10 @@ pub(super) fn findings(plan: &Plan) -> Vec<Block> {
 /// Findings of one kind with one remedy together, in the order of the first.
 fn alike<'a>(findings: &[&'a Remark]) -> Vec<Vec<&'a Remark>> {
     let mut found: Vec<Vec<&'a Remark>> = Vec::new();
-    let mut places: BTreeMap<(&str, &str, Option<&str>), usize> = BTreeMap::new();
+    let mut places: BTreeMap<(Severity, &str, Option<&str>), usize> = BTreeMap::new();
     for f in findings {
         let place = *places
-            .entry((&f.severity, &f.code, f.hint.as_deref()))
+            .entry((f.severity, &f.code, f.hint.as_deref()))
             .or_insert_with(|| {
                 found.push(Vec::new());
                 found.len() - 1
@@ -121,7 +124,7 @@ fn remark(alike: &[&Remark]) -> Item {
     let first = alike[0];
     let single = alike.len() == 1;
     let times = (!single).then(|| format!(", {} times", alike.len()));
-    let severity = sentence(&first.severity);
+    let severity = sentence(first.severity.as_str());
     let word = Span::Word(words![severity.trim_end_matches('.'), times, "."]);
     let words = single.then(|| words![" ", said(first)]);
     let mut blocks = vec![Block::paragraph(words![word, words])];
@@ -137,7 +140,7 @@ fn remark(alike: &[&Remark]) -> Item {
         ]));
     }
     Item {
-        mark: if first.severity == "note" {
+        mark: if first.severity == Severity::Note {
             document::Remark::Note
         } else {
             document::Remark::Warning

@@ -16,6 +16,7 @@ use crate::output::document::{
 };
 use crate::output::{first_and_last, thaw_page};
 use crate::planning::plan::{AtSession, DuePen, Moment, Session, Slot};
+use crate::trade::season::Order;
 
 /// Technicians side by side in one table: as many as fit a sheet of paper.
 const ABREAST: usize = 6;
@@ -91,7 +92,7 @@ fn due(book: &Book, session: &Session, day: NaiveDate) -> Block {
 
 fn due_row(book: &Book, pen: &DuePen, day: NaiveDate) -> Row {
     let from = pen.counted_from.date_naive();
-    let kept = pen.order == "kept";
+    let kept = pen.order == Order::Kept;
     let left = (pen.bred_head < pen.head).then(|| {
         let words = format!(
             "{} bred, {} not covered",

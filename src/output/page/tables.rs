@@ -9,6 +9,7 @@ use crate::output::document::{
 };
 use crate::output::sexed;
 use crate::planning::plan::{Group, Plan};
+use crate::trade::season::Order;
 use crate::trade::sources;
 
 /// The groups and their protocols.
@@ -45,7 +46,7 @@ fn group(book: &Book, g: &Group) -> Row {
         format!("{all} head, {}, {}", g.class, book.site_name(&g.site)),
         pens,
         "; ",
-        order(&g.order),
+        order(g.order),
         g.note.as_ref().map(|note| words![". ", sentence(note)]),
     ];
     let straws = g.straws.iter().map(|s| {
@@ -66,11 +67,10 @@ fn group(book: &Book, g: &Group) -> Row {
     ])
 }
 
-fn order(word: &str) -> &str {
-    if word == "kept" {
-        "order kept"
-    } else {
-        "any order"
+const fn order(order: Order) -> &'static str {
+    match order {
+        Order::Kept => "order kept",
+        Order::Mixed => "any order",
     }
 }
 

@@ -17,6 +17,7 @@ mod spare;
 pub mod straws;
 mod verdict;
 
+use crate::trade::season::Order;
 use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta, Utc};
 use serde::{Deserialize, Serialize};
 
@@ -165,7 +166,7 @@ pub struct Group {
     /// Head in each pen.
     pub pen_head: Vec<u32>,
     /// mixed or kept.
-    pub order: String,
+    pub order: Order,
     /// Straws set aside, by bull.
     pub straws: Vec<BullStraws>,
     /// Straws short: for animals that people could breed, or that are bred as they come in heat.
@@ -361,7 +362,7 @@ pub struct DuePen {
     /// Head bred.
     pub bred_head: u32,
     /// mixed or kept.
-    pub order: String,
+    pub order: Order,
     /// When the first animal had the treatment that the hours count from.
     pub counted_from: Moment,
     /// When the last animal had it.

@@ -1,5 +1,6 @@
 //! Findings as a plan and other answers carry them, and head that are not covered, with why.
 
+use crate::base::error::Severity;
 use serde::{Deserialize, Serialize};
 
 use super::Hours;
@@ -13,7 +14,7 @@ pub struct Remark {
     /// Stable code.
     pub code: String,
     /// note, warning or error.
-    pub severity: String,
+    pub severity: Severity,
     /// `file:line:column field`, where it stands in a file.
     pub place: Option<String>,
     /// What is wrong.
@@ -29,7 +30,7 @@ impl From<&crate::base::error::Finding> for Remark {
     fn from(f: &crate::base::error::Finding) -> Self {
         Self {
             code: f.code.to_string(),
-            severity: f.severity.to_string(),
+            severity: f.severity,
             place: f.place.as_ref().map(ToString::to_string),
             what: visible(&f.what),
             expected: f.expected.as_deref().map(visible),

@@ -3,6 +3,7 @@
 //! Times carry their offset; pens, and animals within a pen, count from 1; quantities carry their
 //! unit in the key.
 
+use crate::trade::season::Order;
 use serde::{Deserialize, Serialize};
 
 use crate::planning::plan::Moment;
@@ -156,7 +157,7 @@ pub struct PenFigures {
     /// What is done.
     pub what: String,
     /// mixed or kept.
-    pub order: String,
+    pub order: Order,
     /// Animals due.
     pub due_head: u32,
     /// Of these, bred.
@@ -230,7 +231,7 @@ pub struct Largest {
     /// Its head now.
     pub head: u32,
     /// Its order now.
-    pub order: String,
+    pub order: Order,
     /// Pens of about equal size.
     pub pens: u32,
     /// The most head that were looked at.

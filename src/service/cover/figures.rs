@@ -65,7 +65,7 @@ fn pen(season: &Season, session: &Session, pen: &DuePen) -> PenFigures {
         group: pen.group.clone(),
         pen: pen.pen,
         what: pen.what.clone(),
-        order: pen.order.clone(),
+        order: pen.order,
         due_head: pen.head,
         bred_head: pen.bred_head,
         window: pen.hours.window.clone(),

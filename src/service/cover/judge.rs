@@ -20,6 +20,7 @@ use super::remedies::broken_wishes;
 pub(super) use super::target::Target;
 use super::target::place;
 use crate::base::error::Error;
+use crate::base::error::Severity;
 use crate::base::progress::{OnlyStop, Progress, Stage};
 use crate::base::time::Instant;
 use crate::planning::crew;
@@ -495,7 +496,7 @@ fn new_remarks(before: &[Remark], now: &[Remark]) -> Brings {
     let mut found = Vec::new();
     let mut seen: BTreeMap<&str, usize> = BTreeMap::new();
     for f in now {
-        let warning = f.severity == "warning";
+        let warning = f.severity == Severity::Warning;
         let told = TOLD_APART.contains(&f.code.as_str());
         if told || !(warning || NIGHT.contains(&f.code.as_str())) {
             continue;

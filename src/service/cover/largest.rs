@@ -208,7 +208,7 @@ pub(super) fn largest(
     Ok(Largest {
         group: of.id.to_string(),
         head: of.head().0,
-        order: of.order.as_str().to_owned(),
+        order: of.order,
         pens: alone.pens,
         most_looked_at_head: MOST_HEAD,
         rows,

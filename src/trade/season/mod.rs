@@ -156,7 +156,10 @@ impl Site {
 }
 
 /// In which order animals come to be bred.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, serde::Serialize, serde::Deserialize, schemars::JsonSchema,
+)]
+#[serde(rename_all = "kebab-case")]
 pub enum Order {
     /// Any order: the window must hold for each against every other's PG time.
     Mixed,
@@ -172,6 +175,12 @@ impl Order {
             Self::Mixed => "mixed",
             Self::Kept => "kept",
         }
+    }
+}
+
+impl std::fmt::Display for Order {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(self.as_str())
     }
 }
 

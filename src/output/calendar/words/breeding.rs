@@ -4,6 +4,7 @@ use super::{DRUGS, Words, capital, cautions, is_drug, protocol, short};
 use crate::base::units::human_minutes;
 use crate::output::{first_and_last, sexed};
 use crate::planning::plan::{AtSession, DuePen, Session, Uncovered};
+use crate::trade::season::Order;
 
 impl Words<'_> {
     /// `Breed 80 head: Mature cows`, with the shortfall first.
@@ -163,7 +164,7 @@ impl Words<'_> {
     fn due(&self, p: &DuePen) -> Vec<String> {
         let order = match p.seen_words() {
             Some(seen) => seen,
-            None if p.order == "kept" => {
+            None if p.order == Order::Kept => {
                 "in the order of the earlier pass, each in her own hours".to_owned()
             }
             None => "in any order".to_owned(),
