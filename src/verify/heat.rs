@@ -48,7 +48,7 @@ pub(super) fn check(r: &mut Reading<'_>) -> BTreeSet<String> {
             && (pen.counted_from != pen.counted_to
                 || pen.order != crate::trade::season::Order::Mixed)
         {
-            r.wrong(&pen.pass, "hours from one check, in any order", &pen.order);
+            r.wrong(&pen.pass, "hours from one check, in any order", pen.order);
         }
     }
     ids
