@@ -273,7 +273,7 @@ fn span(s: &Span) -> Markup {
         Span::Who(l) => html! { span class="who" { (line(l)) } },
         Span::Short(l) => html! { span class="id" { (line(l)) } },
         Span::Nothing(l) => html! { span class="soft" { (line(l)) } },
-        Span::Soft(l) | Span::Small(l) => html! { span class="soft small" { (line(l)) } },
+        Span::Soft(l) => html! { span class="soft small" { (line(l)) } },
         Span::Beside(l) => html! { span { (line(l)) } },
         Span::Seconds(l) => html! { small { (line(l)) } },
         Span::Time(at, words) => html! {

@@ -23,10 +23,8 @@ pub enum Span {
     Who(Line),
     /// A short name beside a name.
     Short(Line),
-    /// Words beside the matter.
-    Soft(Line),
     /// Words beside the matter, smaller.
-    Small(Line),
+    Soft(Line),
     /// What stands for nothing.
     Nothing(Line),
     /// Words of their own beside an entry's figure.
@@ -118,45 +116,36 @@ impl Line {
     }
 }
 
+/// The line that a span holds, borrowed as the span is.
+macro_rules! held {
+    ($span:expr) => {
+        match $span {
+            Self::Strong(line)
+            | Self::Clock(line)
+            | Self::Figure(line)
+            | Self::Word(line)
+            | Self::Who(line)
+            | Self::Short(line)
+            | Self::Soft(line)
+            | Self::Nothing(line)
+            | Self::Beside(line)
+            | Self::Seconds(line)
+            | Self::Link(_, line)
+            | Self::Box(line) => Some(line),
+            Self::Text(_) | Self::Time(..) | Self::Tick | Self::Break => None,
+        }
+    };
+}
+
 impl Span {
     /// The line in it, if it holds one.
     #[must_use]
     pub const fn inner(&self) -> Option<&Line> {
-        match self {
-            Self::Strong(line)
-            | Self::Clock(line)
-            | Self::Figure(line)
-            | Self::Word(line)
-            | Self::Who(line)
-            | Self::Short(line)
-            | Self::Soft(line)
-            | Self::Small(line)
-            | Self::Nothing(line)
-            | Self::Beside(line)
-            | Self::Seconds(line)
-            | Self::Link(_, line)
-            | Self::Box(line) => Some(line),
-            Self::Text(_) | Self::Time(..) | Self::Tick | Self::Break => None,
-        }
+        held!(self)
     }
 
     fn inner_mut(&mut self) -> Option<&mut Line> {
-        match self {
-            Self::Strong(line)
-            | Self::Clock(line)
-            | Self::Figure(line)
-            | Self::Word(line)
-            | Self::Who(line)
-            | Self::Short(line)
-            | Self::Soft(line)
-            | Self::Small(line)
-            | Self::Nothing(line)
-            | Self::Beside(line)
-            | Self::Seconds(line)
-            | Self::Link(_, line)
-            | Self::Box(line) => Some(line),
-            Self::Text(_) | Self::Time(..) | Self::Tick | Self::Break => None,
-        }
+        held!(self)
     }
 
     /// Words that stand out.
