@@ -13,12 +13,12 @@ use crate::analysis::tank;
 use crate::analysis::tank::{stays, turns};
 use crate::analysis::{supplies, thaw};
 use crate::base::error::{Code, Error, Finding, Place, quoted};
-use crate::base::progress::{Budget, NoProgress, Progress};
-use crate::planning::crew::{self, Reasons, Workload};
+use crate::base::progress::{Budget, NoProgress, OnlyStop, Progress};
+use crate::planning::crew::{self, Draft, Reasons, Workload};
 use crate::planning::dating;
 use crate::planning::dating::DatedSeason;
 use crate::planning::plan::{Plan, assemble};
-use crate::trade::season::{Season, Undecided};
+use crate::trade::season::{Group, Season, Undecided};
 use crate::verify;
 
 /// Plans a season. `findings` are those that came with reading it; they go into the plan.
@@ -53,7 +53,7 @@ pub fn plan_mated(
     matings: Option<&Matings>,
     progress: &dyn Progress,
 ) -> Result<Plan, Error> {
-    planned(season, findings, matings, Reasons::Told, progress)
+    planned(season, findings, matings, Reasons::Told(None), progress)
 }
 
 /// A plan of a season that is only tried: as [`plan`] makes it, but for the reasons for what is not
@@ -69,7 +69,7 @@ fn planned(
     season: &Season,
     findings: &[Finding],
     matings: Option<&Matings>,
-    reasons: Reasons,
+    reasons: Reasons<'_>,
     progress: &dyn Progress,
 ) -> Result<Plan, Error> {
     let open: Vec<Finding> = season.open.iter().map(still_open).collect();
@@ -77,40 +77,29 @@ fn planned(
         return Err(Error::input(open));
     }
     let mut findings = findings.to_vec();
-    let settled = if season.has_open_pens() {
-        let (settled, said) = crew::starts::settle(season, progress).map_err(|f| at_fault(&f))?;
-        findings.extend(said);
-        Cow::Owned(settled)
-    } else {
-        Cow::Borrowed(season)
+    let (settled, said) = settled(season, progress)?;
+    findings.extend(said);
+    let Drafted {
+        dated,
+        draft,
+        left_anyway,
+        turns_by_rule,
+    } = drafted(&settled, matings, progress)?;
+    findings.extend(turns_by_rule.then(turns_not_searched));
+    // Pens and tanks are settled anew with every change.
+    let replan = |changed: &Season, progress: &dyn Progress| {
+        let changed = unsettled(season, changed);
+        let progress = OnlyStop(progress);
+        let (settled, _) = self::settled(&changed, &progress).ok()?;
+        let again = drafted(&settled, matings, &progress).ok()?;
+        (!progress.stop()).then(|| again.draft.bred())
     };
-    let mut dated = dating::date(&settled);
-    let numbers = matings.map(|m| m.numbers(&settled));
-    let draft = |dated: &DatedSeason, progress: &dyn Progress| {
-        crew::draft(&settled, dated, numbers.as_deref(), progress).map_err(|f| at_fault(&f))
+    let more_settled = season.has_open_pens() || stays::may_clash(season);
+    let reasons = match reasons {
+        Reasons::Told(_) if more_settled => Reasons::Told(Some(&replan)),
+        as_asked => as_asked,
     };
-    let mut drafted = draft(&dated, progress)?;
-    let left_anyway = left(&dated, &drafted.workload);
-    let may_clash = stays::may_clash(&settled);
-    let rounds = Budget::new(progress, ROUNDS_WORK);
-    for _ in (0..turns::MOST_ROUNDS).take_while(|_| may_clash) {
-        let now = &drafted.workload;
-        let plan = assemble(&settled, &dated, now, &[], &[]);
-        let narrowed = turns::settle(&settled, &mut dated, now, &plan, &left_anyway, &rounds);
-        if !narrowed.map_err(|f| at_fault(&f))? {
-            break;
-        }
-        drafted = draft(&dated, &rounds)?;
-    }
-    if rounds.used_up() {
-        // Searched further, a plan may want a tank at two sites again: then the last of the rounds stands.
-        let further = draft(&dated, progress)?;
-        let plan = assemble(&settled, &dated, &further.workload, &[], &[]);
-        if stays::clashes(&settled, &stays::stays(&settled, &plan)).is_empty() {
-            drafted = further;
-        }
-    }
-    let workload = drafted.explained(&settled, &dated, reasons, progress);
+    let workload = draft.explained(&settled, &dated, reasons, progress);
     findings.extend(share_spread(&settled, left_anyway.iter().sum(), progress)?);
     let half_days = crew::full_half_days(&settled, &dated, progress).map_err(|f| at_fault(&f))?;
     let full = &half_days.full;
@@ -141,6 +130,83 @@ fn planned(
     } else {
         Err(Error::internal(faults))
     }
+}
+
+/// The season with the starts of pens chosen where it leaves them open, and what is said of that.
+fn settled<'a>(
+    season: &'a Season,
+    progress: &dyn Progress,
+) -> Result<(Cow<'a, Season>, Vec<Finding>), Error> {
+    if !season.has_open_pens() {
+        return Ok((Cow::Borrowed(season), Vec::new()));
+    }
+    let (settled, said) = crew::starts::settle(season, progress).map_err(|f| at_fault(&f))?;
+    Ok((Cow::Owned(settled), said))
+}
+
+/// A changed season with the pens open that this one leaves open.
+fn unsettled(season: &Season, changed: &Season) -> Season {
+    let mut changed = changed.clone();
+    for (open, group) in season.groups.iter().zip(&mut changed.groups) {
+        if group.starts_planned {
+            *group = Group {
+                order: group.order,
+                ..open.clone()
+            };
+        }
+    }
+    changed
+}
+
+/// A season, its crew drafted.
+struct Drafted {
+    /// Its dues, with the turns of tanks.
+    dated: DatedSeason,
+    draft: Draft,
+    /// Head left of each due if tanks were everywhere.
+    left_anyway: Vec<u32>,
+    /// True where the work was used up before every turn of a tank was searched.
+    turns_by_rule: bool,
+}
+
+/// Drafts the crew, and again until each tank is at one place at a time.
+fn drafted(
+    season: &Season,
+    matings: Option<&Matings>,
+    progress: &dyn Progress,
+) -> Result<Drafted, Error> {
+    let mut dated = dating::date(season);
+    let numbers = matings.map(|m| m.numbers(season));
+    let drafted = |dated: &DatedSeason, progress: &dyn Progress| {
+        crew::draft(season, dated, numbers.as_deref(), progress).map_err(|f| at_fault(&f))
+    };
+    let mut draft = drafted(&dated, progress)?;
+    let left_anyway = left(&dated, &draft.workload);
+    let may_clash = stays::may_clash(season);
+    let rounds = Budget::new(progress, ROUNDS_WORK);
+    for _ in (0..turns::MOST_ROUNDS).take_while(|_| may_clash) {
+        let now = &draft.workload;
+        let plan = assemble(season, &dated, now, &[], &[]);
+        let narrowed = turns::settle(season, &mut dated, now, &plan, &left_anyway, &rounds);
+        if !narrowed.map_err(|f| at_fault(&f))? {
+            break;
+        }
+        draft = drafted(&dated, &rounds)?;
+    }
+    if rounds.used_up() {
+        // Searched further, a plan may want a tank at two sites again: then the last of the rounds stands.
+        let further = drafted(&dated, progress)?;
+        let plan = assemble(season, &dated, &further.workload, &[], &[]);
+        if stays::clashes(season, &stays::stays(season, &plan)).is_empty() {
+            draft = further;
+        }
+    }
+    Ok(Drafted {
+        dated,
+        draft,
+        left_anyway,
+        turns_by_rule: rounds.used_up(),
+    })
 }
 
 /// Gives a plan its id: what it plans, hashed. Findings name files as they were called for, and units are
@@ -295,6 +361,14 @@ fn not_counted(place: Place, what: &str) -> Finding {
     .at(place)
     .expected("a search that runs to its end")
     .hint("the plan holds as it is; let the search run to its end to know")
+}
+
+fn turns_not_searched() -> Finding {
+    let what =
+        "which site a tank goes to first was not searched to the end: other turns might breed more";
+    Finding::note(Code::SearchStopped, what)
+        .expected("few sessions at other sites that want a tank at the same time")
+        .hint("the plan holds as it is; list a second tank with a part of the straws, or start groups on other days")
 }
 
 /// Head left of each due.

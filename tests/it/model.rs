@@ -232,3 +232,37 @@ fn reasons_are_true() {
     let (missed, binding, words) = why(&short);
     assert_eq!((missed, binding.as_str()), (10, "straws"), "{words}");
 }
+
+/// Work is half an hour at a time with a rest of 7 minutes, but what a round leaves takes half an hour to put
+/// in order: the next cow comes a whole round later, rest or not.
+#[test]
+fn a_rest_puts_nothing_in_order() {
+    let text = "
+format: thawline.season/1
+name: Short rests (invented)
+zone: America/Denver
+sites: [{id: home, injections_head_per_hour: 45, breeding_boxes: 1}]
+groups:
+  - {id: cows, site: home, class: cow, head: 31, bulls: [A], order: kept, protocol: cow-7-day-co-synch-insert,
+     start: 2060-08-23T17:30}
+crew: [{id: ann, minutes_per_cow: 8}]
+rules: {reset_seconds: 1800, rest_after_hours: 0.5, rest_minutes: 6.7}
+semen: [{bull: A, straws: 60}]
+";
+    let (_, plan) = plan_of(text);
+    let at = |s: &thawline::plan::Slot| {
+        let start = s.start.timestamp() as f64 / 60.0;
+        s.bred_minutes
+            .iter()
+            .map(move |m| start + m)
+            .collect::<Vec<f64>>()
+    };
+    let mut cows: Vec<f64> = plan.sessions[0].slots.iter().flat_map(at).collect();
+    cows.sort_by(f64::total_cmp);
+    assert!(cows.len() > 3);
+    let least = cows
+        .windows(2)
+        .map(|w| w[1] - w[0])
+        .fold(f64::INFINITY, f64::min);
+    assert!(least >= 30.0 + 8.0 - 0.1, "{least} minutes");
+}

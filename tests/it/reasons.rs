@@ -159,7 +159,7 @@ fn made(seed: u64) -> Value {
                 json!(format!("{}T{}", &start[..10], clock(d.from(74, 80) * 15)));
         }
     }
-    json!({
+    let mut season = json!({
         "format": "thawline.season/1",
         "name": "Made",
         "zone": "America/Denver",
@@ -168,7 +168,17 @@ fn made(seed: u64) -> Value {
         "crew": crew,
         "semen": semen,
         "rules": rules,
-    })
+    });
+    // One tank for sites that want it at the same time.
+    let mut d = Dice(seed ^ 0x7a2c);
+    if sites > 1 && d.below(3) == 0 {
+        season["tanks"] = json!([{"id": "t"}]);
+        season["semen"][0]["tank"] = json!("t");
+        if d.below(2) == 0 {
+            season["semen"][1]["tank"] = json!("t");
+        }
+    }
+    season
 }
 
 /// The season without one of the limits that a plan names.

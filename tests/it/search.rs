@@ -287,3 +287,37 @@ fn chances_stopped_on_the_way_are_of_whole_sessions() {
     let unwatched = chance::of_session(&season, &plan, session, trial);
     assert_eq!(whole, serde_json::to_value(unwatched).unwrap());
 }
+
+/// Straws of some groups are set aside beforehand, so only a bound that knows of no straws holds; and that
+/// is no more than is due.
+#[test]
+fn a_bound_is_no_more_than_is_due() {
+    let text = "
+format: thawline.season/1
+name: Straws set aside (invented)
+zone: America/Denver
+sites: [{id: home, injections_head_per_hour: 59.713, breeding_boxes: 2}]
+groups:
+  - {id: heifers, site: home, class: heifer, head: 5, bulls: [A, B, C], protocol: heifer-1-shot-pg,
+     start: 2082-10-28T11:00}
+  - {id: cows, site: home, class: cow, head: 14, bulls: [D], protocol: cow-7-and-7-synch-70h,
+     start: 2082-10-11T15:00}
+  - {id: one, site: home, class: cow, head: 1, bulls: [C, D, E, B, A],
+     protocol: cow-7-day-co-synch-insert-split, start: 2082-10-18T18:15}
+crew: [{id: ann, minutes_per_cow: 1}]
+rules: {longest_day_hours: 10, rest_after_hours: 4.5, rest_minutes: 60}
+semen:
+  - {bull: A, straws: 177}
+  - {bull: B, straws: 296}
+  - {bull: C, straws: 66}
+  - {bull: D, straws: 10}
+  - {bull: E, straws: 40}
+";
+    let (season, _) = season::read("s.yaml", text.as_bytes(), &LIBRARY).unwrap();
+    let plan = pipeline::plan(&season, &[]).unwrap();
+    assert_eq!(
+        plan.search.open.len(),
+        1,
+        "straws are set aside in one part"
+    );
+}

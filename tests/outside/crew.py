@@ -19,6 +19,11 @@ class Rounds:
     last_age: Fraction
     load: Fraction
 
+    @property
+    def reset(self):
+        """Seconds, rounded up, that whoever works alone needs after a round; none with a helper."""
+        return math.ceil(max(0, self.period - self.last_age))
+
     def breedings(self, begin, end):
         """Whole seconds at which cows are bred, if the first straws go into the bath at `begin`."""
         n = 0
@@ -183,11 +188,13 @@ def _able(season, session):
         # Straws may thaw before the hours open.
         early = max(begin - math.ceil(rounds.lead), session.after)
         able = Able(technician, rounds, {}, set(), set())
+        ready = early
         for a, b in presence(season, technician, session.site, early, end):
             a, b = max(a, early), min(b, end)
             if a >= b:
                 continue
-            for at in rounds.breedings(a, b):
+            for at in rounds.breedings(max(a, ready), b):
+                ready = at + rounds.reset
                 k = slot_of(at, season.slot)
                 if k in slots and not blocked(k):
                     able.ticks.setdefault(k, []).append(at)

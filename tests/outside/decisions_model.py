@@ -167,9 +167,16 @@ class World:
         ]
         spans = self._short_days(t, session, self._rested(spans), (opens + closes) / 2)
         caps, there, ends = {}, set(), []
+        ready = spans[0][0] if spans else 0
         for begin, end in spans:
-            for a, b in self._work(begin, end):
+            a = begin
+            while a < end:
+                # A rest puts nothing in order for the next round.
+                a = max(a, ready)
+                after, long = self.limits.rest or (max(1, end - a), 0)
+                b = min(a + after, end)
                 done = [a + c for c in cows if a + c <= b]
+                ready = done[-1] + rounds.reset if done else ready
                 for at in done:
                     k = -(-at // slot) - 1
                     if first <= k <= last:
@@ -177,6 +184,7 @@ class World:
                 ends += done[rounds.straws - 1 :: rounds.straws]
                 if done and (not ends or ends[-1] != done[-1]):
                     ends.append(done[-1])
+                a += after + long
             there.update(range(max(begin // slot, first), min(-(-end // slot) - 1, last) + 1))
         free = free_hours(self.season, opens, closes) if self.season.free else []
         kept = [k for k in there if any(a < (k + 1) * slot and k * slot < b for a, b in free)]
@@ -210,17 +218,6 @@ class World:
             begin = max(day[0][0], begin // 60 * 60)
             kept += [[max(a, begin), min(b, begin + longest)] for a, b in day]
         return [s for s in kept if s[0] < s[1]]
-
-    def _work(self, begin, end):
-        """Stretches of work with the rests between."""
-        if not self.limits.rest:
-            return [(begin, end)]
-        after, long = self.limits.rest
-        found = []
-        while not found or begin < end:
-            found.append((begin, min(end, begin + after)))
-            begin += after + long
-        return found
 
     def clash(self, t, one, two):
         """True if a technician cannot serve both sessions whole; `one` opens first."""

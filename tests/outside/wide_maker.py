@@ -282,8 +282,9 @@ class Wide(Groups, Goods):
             rules["heat_checks"] = rng.sample(checks, rng.randint(1, 4))
         if self.one_in(3 if self.kind == "heat" else 8):
             a, b, c = sorted(self.pick(0, 6, 8, 9, 10, 11.5, 12, 14, 16, 24, 36) for _ in range(3))
-            # Some time between, or the file is refused.
-            rules["heat_breeding_hours"] = {"earliest": a, "aim": b, "latest": c if a < c else a + 1}
+            # Some time between, or the file is refused; and no more than 36 hours.
+            a, c = (a, c) if a < c else (a, a + 1) if a < 36 else (a - 1, a)
+            rules["heat_breeding_hours"] = {"earliest": a, "aim": b, "latest": c}
         if self.one_in(3):
             rules["no_chute_work"] = [self.free_hours() for _ in range(self.pick(0, 1, 1, 2, 5))]
         return rules

@@ -1,5 +1,8 @@
 //! What margin a session has, what binds it, and reasons in words.
 
+use crate::base::progress::Progress;
+use crate::trade::season::Season;
+
 /// What is left over in a session, and what binds.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Margin {
@@ -57,11 +60,16 @@ impl Binding {
     }
 }
 
+/// Head bred by a season, planned with all that a plan settles besides the crew; none where the search is
+/// asked to stop.
+pub type Replan<'a> = dyn Fn(&Season, &dyn Progress) -> Option<u32> + Sync + 'a;
+
 /// How far the reasons for what is not covered are looked for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Reasons {
-    /// Every limit is lifted and the season planned again.
-    Told,
+#[derive(Clone, Copy)]
+pub enum Reasons<'a> {
+    /// Every limit is lifted and the season planned again. Where more is settled than the crew, such as
+    /// turns of a tank, this plans it.
+    Told(Option<&'a Replan<'a>>),
     /// Left out, where nobody reads them.
     LeftOut,
 }

@@ -56,7 +56,7 @@ pub use answer::{
 pub use bounds::by_session::bound_by_session;
 pub use bounds::by_slot::bound_by_slot;
 pub use count::{Counted, count, count_as_planned, covered_at_most, most_between, planned_at_most};
-pub use margin::{Binding, Margin, Reasons};
+pub use margin::{Binding, Margin, Reasons, Replan};
 pub use reasons::half_days::{FullHalfDay, HalfDays, full_findings, full_half_days};
 pub use search::gap_percent;
 pub(crate) use sessions::parts::NEAR;
@@ -64,7 +64,7 @@ pub use sessions::shape::Slots;
 pub use straws::demand::Mated;
 pub use straws::reserve::lacking as straws_lacking;
 
-use reasons::{explain, shortfall};
+use reasons::{explain, words};
 use schedule::{drives, readback};
 use sessions::gather::{self, shapes_of};
 use sessions::{parts, shape};
@@ -188,7 +188,7 @@ fn plan_parts(
 /// A [`Fault`] if the solver fails on a model that always has an answer.
 pub fn assign(season: &Season, dated: &DatedSeason) -> Result<Workload, Fault> {
     let draft = draft(season, dated, None, &NoProgress)?;
-    Ok(draft.explained(season, dated, Reasons::Told, &NoProgress))
+    Ok(draft.explained(season, dated, Reasons::Told(None), &NoProgress))
 }
 
 /// A workload that does not say yet why something is not covered, nor what margin there is.
@@ -253,12 +253,19 @@ pub fn draft(
 }
 
 impl Draft {
+    /// Head bred.
+    #[must_use]
+    pub fn bred(&self) -> u32 {
+        let bred = self.workload.sessions.iter().flat_map(|s| &s.bred);
+        bred.map(|b| b.at.len()).sum::<usize>() as u32
+    }
+
     /// The workload with reasons, or only with who is left; and with findings for all that is not covered.
     pub fn explained(
         self,
         season: &Season,
         dated: &DatedSeason,
-        reasons: Reasons,
+        reasons: Reasons<'_>,
         progress: &dyn Progress,
     ) -> Workload {
         let Self {
@@ -295,7 +302,7 @@ impl Draft {
         }
         let findings = &mut workload.findings;
         for session in &*sessions {
-            findings.extend(shortfall::findings(season, dated, session, &unproven));
+            findings.extend(words::findings(season, dated, session, &unproven));
         }
         findings.extend(readback::chute_in_use(season, dated, sessions));
         if workload.search.stopped {

@@ -11,6 +11,7 @@
 //! average with a deviation of `s √k`; taken as normal, that gives the chance that the last straw
 //! is older than allowed. The largest `k` whose chance stays within the season's risk is used.
 
+use chrono::TimeDelta;
 use statrs::distribution::{ContinuousCDF, Normal};
 
 use super::{Pace, Rules, Season, Site, Technician};
@@ -40,6 +41,14 @@ pub struct Rounds {
 }
 
 impl Rounds {
+    /// From the last cow of a round to the begin of the next, in whole seconds; none where a helper loads.
+    #[must_use]
+    pub fn reset(&self) -> TimeDelta {
+        let seconds = (self.period.0 - self.last_age.0).max(0.0);
+        // A small allowance keeps whole seconds whole.
+        TimeDelta::seconds((seconds - 1e-6).ceil() as i64)
+    }
+
     /// Cows an hour over whole rounds.
     #[must_use]
     pub fn cows_per_hour(&self) -> f64 {

@@ -181,7 +181,7 @@ pub(crate) fn best_from(
         };
         Ok(Way {
             bound,
-            apart: guess.bound,
+            apart: guess.bound.min(task.due()),
             model,
             solved,
             routes: None,
@@ -228,7 +228,7 @@ pub(crate) fn best_from(
     let by_routes = Way {
         model: routed.model,
         bound: at_most(among_routes, most_whole).min(supplied),
-        apart: at_most(routed.apart, guess.bound),
+        apart: at_most(routed.apart, guess.bound).min(due),
         solved,
         routes: Some(routed.routes),
     };

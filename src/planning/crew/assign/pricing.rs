@@ -16,7 +16,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::model::{Model, able_of};
 use crate::base::progress::Progress;
 use crate::base::solver::{Program, Sense, Var};
-use crate::planning::crew::routes::graph::{Net, Path, Prices, nets};
+use crate::planning::crew::routes::graph::{MOST_STAYS, Net, Path, Prices, nets};
 use crate::planning::crew::routes::list::{Known, Route, Search};
 use crate::planning::crew::sessions::shape::Shape;
 use crate::trade::season::Season;
@@ -92,7 +92,7 @@ struct Quote {
 }
 
 /// Looks for routes through a part. `model` is that of whole sessions. Stops early where it is told
-/// to. `None` if the solver gives no prices.
+/// to. `None` if the solver gives no prices, or if there are too many stays.
 pub(crate) fn priced(
     season: &Season,
     here: &[&Shape],
@@ -100,7 +100,10 @@ pub(crate) fn priced(
     most: usize,
     progress: &dyn Progress,
 ) -> Option<Priced> {
-    let mut market = Market::new(season, here, model);
+    let Some(mut market) = Market::new(season, here, model) else {
+        progress.worked(MOST_STAYS / 16);
+        return None;
+    };
     let nets: usize = market
         .components
         .iter()
@@ -132,7 +135,8 @@ pub(crate) fn priced(
 }
 
 impl<'a> Market<'a> {
-    fn new(season: &'a Season, here: &'a [&'a Shape], model: &'a Model) -> Self {
+    fn new(season: &'a Season, here: &'a [&'a Shape], model: &'a Model) -> Option<Self> {
+        let mut room = MOST_STAYS;
         let mut market = Self {
             season,
             here,
@@ -150,7 +154,7 @@ impl<'a> Market<'a> {
                 market.components.push(Component {
                     class: c,
                     nth: component,
-                    nets: nets(season, here, sessions, who),
+                    nets: nets(season, here, sessions, who, &mut room)?,
                     search: Search::new(season, here, sessions, who),
                 });
                 routed.extend(sessions);
@@ -201,7 +205,7 @@ impl<'a> Market<'a> {
             ways.extend(at.nets.iter().flat_map(Net::whole).map(|path| (k, path)));
         }
         market.learn(&ways);
-        market
+        Some(market)
     }
 
     fn members(&self, class: usize) -> f64 {

@@ -220,7 +220,7 @@ pub(crate) fn explain(
     shapes: &[Shape],
     straws: &[Allotted],
     sessions: &mut [Session],
-    (told, progress): (Reasons, &dyn Progress),
+    (told, progress): (Reasons<'_>, &dyn Progress),
 ) -> BTreeMap<usize, u32> {
     // A due is in one session only.
     let by_due: BTreeMap<usize, &Shape> = shapes.iter().map(|s| (s.dues[0], s)).collect();

@@ -19,7 +19,7 @@ use crate::planning::crew::sessions::gather;
 use crate::planning::crew::sessions::parts::{self, NEAR};
 use crate::planning::crew::sessions::shape::{Shape, Slots};
 use crate::planning::crew::straws::{allot, reserve};
-use crate::planning::crew::{Allotted, Binding, Session, shapes_of};
+use crate::planning::crew::{Allotted, Binding, Replan, Session, shapes_of};
 use crate::planning::dating::{self, DatedSeason, Due, Half};
 use crate::trade::season::{Order, Season};
 
@@ -35,7 +35,7 @@ pub(crate) fn key(due: &Due) -> Key {
 const MOST_TOGETHER: u64 = 4_000;
 
 /// More than so many dues are not looked through for those that hang together.
-const MOST_DUES: usize = 120;
+pub(crate) const MOST_DUES: usize = 120;
 
 /// So many dues are all planned again: a limit that costs head here may save some elsewhere.
 const FEW_DUES: usize = 40;
@@ -60,12 +60,26 @@ pub(crate) struct Bench<'a> {
     pub(crate) bred: &'a BTreeMap<Key, u32>,
     /// Straws set aside.
     pub(crate) straws: &'a [Allotted],
+    /// True where so many dues hang together with these that only these are at hand.
+    pub(crate) crowded: bool,
     /// Those who breed at another session about that time.
     pub(crate) away: BTreeSet<usize>,
+    /// None where the crew is all that is settled.
+    pub(crate) proof: Option<Proof<'a>>,
     /// Asks for an end when enough was planned again.
     pub(crate) progress: Budget<'a>,
     /// True once something was too much work to be planned again.
     pub(crate) left_out: Cell<bool>,
+}
+
+/// Where a plan settles more than the crew: planned again with all of it.
+pub(crate) struct Proof<'a> {
+    pub(crate) replan: &'a Replan<'a>,
+    /// The whole season of one that is changed here.
+    pub(crate) whole: Box<dyn Fn(&Season) -> Season + 'a>,
+    /// Head bred in all now.
+    pub(crate) before: u32,
+    pub(crate) progress: Budget<'a>,
 }
 
 /// Head that a changed season breeds more.
@@ -235,7 +249,7 @@ impl Bench<'_> {
             },
         };
         let everybody = BTreeSet::new();
-        let whole = if near.len() <= MOST_DUES {
+        let whole = if near.len() <= MOST_DUES && !self.crowded {
             let all = with(near);
             planned(&all, &everybody, Some(MOST_TOGETHER), &self.progress)
         } else {
@@ -245,10 +259,25 @@ impl Bench<'_> {
         let bred = if let Some(bred) = whole {
             bred
         } else {
-            // The others as in the plan: that is one way to do it, so no less is bred in all.
+            // The others as in the plan, with their straws: that is one way to do it, so no less is bred in all.
             let mine = changed.dated.dues.iter();
             let mine = mine.filter(|d| keys.contains(&key(d))).cloned();
-            let alone = with(mine.collect());
+            let mut alone = with(mine.collect());
+            let groups = self.groups();
+            let elsewhere = self.bred.iter().filter(|(k, _)| !keys.contains(k));
+            let mut of_others: BTreeMap<usize, u32> = BTreeMap::new();
+            for (k, head) in elsewhere {
+                *of_others.entry(k.0).or_default() += head;
+            }
+            for a in self.straws {
+                let mut theirs = a.straws;
+                if groups.contains(&a.group) {
+                    let left = of_others.entry(a.group).or_default();
+                    theirs = theirs.min(*left);
+                    *left -= theirs;
+                }
+                take_straws(&mut alone.season, a.bull, theirs);
+            }
             planned(&alone, &self.away, Some(MOST_TOGETHER * 4), &self.progress)?
         };
         let before = |k: &Key| self.bred.get(k).copied().unwrap_or(0);
@@ -271,6 +300,25 @@ impl Bench<'_> {
         })
     }
 
+    /// A gain as the whole plan bears it out; none where it does not, or where that was not looked for.
+    pub(crate) fn proven(&self, changed: &Season, gain: Gain) -> Option<Gain> {
+        let Some(proof) = &self.proof else {
+            return Some(gain);
+        };
+        let then = if proof.progress.stop() {
+            None
+        } else {
+            (proof.replan)(&(proof.whole)(changed), &proof.progress)
+        };
+        self.left_out.set(self.left_out.get() || then.is_none());
+        let all = then?.saturating_sub(proof.before).min(gain.all);
+        (all > 0).then(|| Gain {
+            all,
+            here: gain.here.min(all),
+            of: gain.of,
+        })
+    }
+
     /// Head of a group that the plan breeds in dues that a changed season does not have.
     pub(crate) fn bred_before(&self, group: usize, changed: &Changed) -> u32 {
         let still: BTreeSet<Key> = changed.dated.dues.iter().map(key).collect();
@@ -283,53 +331,73 @@ impl Bench<'_> {
 
     /// The season with one limit more lifted; none where it sets no limit here.
     pub(crate) fn lifted(&self, from: &Changed, limit: Binding) -> Option<Changed> {
-        let mut season = from.season.clone();
+        let as_before = |season: Season| Changed {
+            season,
+            dated: from.dated.clone(),
+        };
         match limit {
             Binding::Straws => {
                 let missing = self.missing();
                 let short = reserve::short(self.season, self.dated);
-                for group in self.groups() {
-                    let bull = season.groups[group].bulls.first().copied();
-                    if let Some(bull) = bull.filter(|b| short.bulls.contains_key(b)) {
-                        add_straws(&mut season, bull, missing);
-                    }
+                let bulls: Vec<usize> = self
+                    .groups()
+                    .into_iter()
+                    .filter_map(|g| from.season.groups[g].bulls.first().copied())
+                    .filter(|b| short.bulls.contains_key(b))
+                    .collect();
+                if bulls.is_empty() || missing == 0 {
+                    return None;
                 }
+                let mut season = from.season.clone();
+                for bull in bulls {
+                    add_straws(&mut season, bull, missing);
+                }
+                Some(as_before(season))
             }
             Binding::Window => {
+                let kept = |g: &usize| from.season.groups[*g].order == Order::Kept;
+                if self.groups().iter().all(kept) {
+                    return None;
+                }
+                let mut season = from.season.clone();
                 for group in self.groups() {
                     season.groups[group].order = Order::Kept;
                 }
-                return (season != from.season).then(|| Changed::dated(season));
+                Some(Changed::dated(season))
             }
             Binding::Shifts | Binding::LongestDay | Binding::Rest | Binding::FreeHours => {
-                season = without(&season, limit)?;
+                Some(as_before(without(&from.season, limit)?))
             }
             Binding::Elsewhere => {
-                let site = self.session.site;
-                let mut dated = from.dated.clone();
-                let before = dated.dues.len();
-                dated.dues.retain(|d| d.site == site);
+                let (site, dues) = (self.session.site, &from.dated.dues);
+                if dues.iter().all(|d| d.site == site) {
+                    return None;
+                }
+                let mut changed = from.clone();
+                changed.dated.dues.retain(|d| d.site == site);
                 // Their straws stay theirs.
                 for a in self.straws {
-                    if season.groups[a.group].site != site {
-                        take_straws(&mut season, a.bull, a.straws);
+                    if changed.season.groups[a.group].site != site {
+                        take_straws(&mut changed.season, a.bull, a.straws);
                     }
                 }
-                let fewer = dated.dues.len() < before;
-                return fewer.then_some(Changed { season, dated });
+                Some(changed)
             }
             Binding::Boxes => {
-                let most = season.crew.len() as u32;
-                let site = &mut season.sites[self.session.site];
-                site.set_boxes(most.max(site.breeding_boxes));
+                let site = &from.season.sites[self.session.site];
+                let most = (from.season.crew.len() as u32).max(site.breeding_boxes);
+                let mut free = site.clone();
+                free.set_boxes(most);
+                if free == *site {
+                    return None;
+                }
+                let mut season = from.season.clone();
+                season.sites[self.session.site] = free;
+                Some(as_before(season))
             }
             // A tank's turns are lifted where they are made.
-            Binding::Pace | Binding::Tank => return None,
+            Binding::Pace | Binding::Tank => None,
         }
-        (season != from.season).then(|| Changed {
-            season,
-            dated: from.dated.clone(),
-        })
     }
 
     pub(crate) fn as_it_is(&self) -> Changed {
@@ -342,6 +410,17 @@ impl Bench<'_> {
 
 /// The season without one of the limits that hold for all sessions; none where it does not have it.
 pub(crate) fn without(season: &Season, limit: Binding) -> Option<Season> {
+    let (rules, mut crew) = (&season.rules, season.crew.iter());
+    let stated = match limit {
+        Binding::Shifts => crew.any(|t| !t.shifts.is_empty() || !t.days_off.is_empty()),
+        Binding::LongestDay => rules.longest_day.is_some() || crew.any(|t| t.longest_day.is_some()),
+        Binding::Rest => rules.rest.is_some(),
+        Binding::FreeHours => !rules.free.is_empty(),
+        _ => false,
+    };
+    if !stated {
+        return None;
+    }
     let mut free = season.clone();
     match limit {
         Binding::Shifts => {
@@ -357,10 +436,9 @@ pub(crate) fn without(season: &Season, limit: Binding) -> Option<Season> {
             }
         }
         Binding::Rest => free.rules.rest = None,
-        Binding::FreeHours => free.rules.free.clear(),
-        _ => return None,
+        _ => free.rules.free.clear(),
     }
-    (free != *season).then_some(free)
+    Some(free)
 }
 
 /// So many straws more of a bull.
@@ -369,7 +447,7 @@ pub(crate) fn add_straws(season: &mut Season, bull: usize, more: u32) {
     season.bulls[bull].places.push(bought);
 }
 
-fn take_straws(season: &mut Season, bull: usize, mut fewer: u32) {
+pub(crate) fn take_straws(season: &mut Season, bull: usize, mut fewer: u32) {
     for place in &mut season.bulls[bull].places {
         let less = fewer.min(place.straws.0);
         place.straws.0 -= less;

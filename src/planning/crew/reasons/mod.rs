@@ -7,4 +7,6 @@ pub(crate) mod explain;
 pub(crate) mod half_days;
 pub(crate) mod hints;
 pub(crate) mod lift;
+pub(crate) mod near;
 pub(crate) mod shortfall;
+pub(crate) mod words;

@@ -8,20 +8,23 @@
 
 use std::cell::Cell;
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::OnceLock;
 
 use chrono::TimeDelta;
 
 use super::hints::{Helps, hints};
-use super::lift::{self, Bench, Gain, Key, LIMITS, key};
-use crate::base::error::{Code, Finding, quoted};
+use super::lift::{self, Bench, Gain, Key, LIMITS, Proof, key};
+use super::near::{Near, Runs};
+use super::words;
 use crate::base::progress::{Budget, Progress};
-use crate::base::units::human_minutes;
 use crate::planning::crew::bounds::by_slot;
 use crate::planning::crew::sessions::shape::{Shape, Slots, lots};
 use crate::planning::crew::straws::allot;
-use crate::planning::crew::{Allotted, Binding, Lifted, Margin, Reasons, Session, Uncovered};
+use crate::planning::crew::{
+    Allotted, Binding, Lifted, Margin, Reasons, Replan, Session, Uncovered,
+};
 use crate::planning::dating::{DatedSeason, Due};
-use crate::trade::season::{Order, Season};
+use crate::trade::season::Season;
 
 /// Work of planning again for all sessions that fall short together, in about microseconds; of one at
 /// the most, and at the least.
@@ -38,7 +41,7 @@ pub(crate) struct Why<'a> {
     season: &'a Season,
     dated: &'a DatedSeason,
     straws: &'a [Allotted],
-    told: Reasons,
+    told: Reasons<'a>,
     progress: &'a dyn Progress,
     bred: BTreeMap<Key, u32>,
     /// Head that lack a straw, by due; none where nobody does, or where it is not known.
@@ -52,6 +55,10 @@ pub(crate) struct Why<'a> {
     )>,
     /// Work for each session.
     work: i64,
+    /// What hangs together in time, in a large season.
+    runs: Option<Runs>,
+    /// The season in which everybody may work at all hours.
+    all_hours: OnceLock<Season>,
 }
 
 impl<'a> Why<'a> {
@@ -60,11 +67,12 @@ impl<'a> Why<'a> {
         dated: &'a DatedSeason,
         straws: &'a [Allotted],
         sessions: &[Session],
-        (told, progress): (Reasons, &'a dyn Progress),
+        (told, progress): (Reasons<'a>, &'a dyn Progress),
     ) -> Self {
         let falls_short = sessions.iter().filter(|s| !s.uncovered.is_empty()).count();
         let bred = lift::bred_of(dated, sessions);
-        let short = (told == Reasons::Told && falls_short > 0)
+        let is_told = matches!(told, Reasons::Told(_));
+        let short = (is_told && falls_short > 0)
             .then(|| lift::short_of(season, dated, straws, &bred, progress))
             .flatten();
         let busy = |s: &Session| {
@@ -86,6 +94,8 @@ impl<'a> Why<'a> {
             short,
             at_work: sessions.iter().map(busy).collect(),
             work: (MOST_WORK / falls_short.max(1) as i64).clamp(LEAST_OF_ONE, MOST_OF_ONE),
+            runs: is_told.then(|| Runs::of(season, dated)).flatten(),
+            all_hours: OnceLock::new(),
         }
     }
 
@@ -107,7 +117,7 @@ impl<'a> Why<'a> {
             .filter(|t| !busy.contains(t) || session.crew.iter().any(|p| p.technician == *t))
             .collect();
         let found = match self.told {
-            Reasons::Told if !self.progress.stop() => self.found(session),
+            Reasons::Told(_) if !self.progress.stop() => self.found(session),
             _ => Found::default(),
         };
         let about = About {
@@ -127,34 +137,83 @@ impl<'a> Why<'a> {
         session.margin = margin;
     }
 
-    fn bench<'s>(&'s self, session: &'s Session) -> Bench<'s> {
+    fn bench<'s>(&'s self, session: &'s Session, near: Option<&'s Near>) -> Bench<'s> {
         let others = self.at_work.iter().filter(|(due, open, close, _)| {
             *due != session.dues[0] && *open < session.close + NEAR && session.open < *close + NEAR
         });
-        Bench {
+        let whole = Bench {
             season: self.season,
             dated: self.dated,
             session,
             bred: &self.bred,
             straws: self.straws,
+            crowded: false,
             away: others.flat_map(|(.., who)| who.iter().copied()).collect(),
+            proof: None,
             progress: Budget::apart(self.progress, self.work),
             left_out: Cell::new(false),
+        };
+        let whole = match self.told {
+            Reasons::Told(Some(replan)) => Bench {
+                proof: Some(self.proof(replan, near)),
+                ..whole
+            },
+            _ => whole,
+        };
+        let Some(near) = near else { return whole };
+        Bench {
+            season: &near.season,
+            dated: &near.dated,
+            session: &near.session,
+            bred: &near.bred,
+            straws: &near.straws,
+            crowded: near.crowded,
+            ..whole
+        }
+    }
+
+    fn proof<'s>(&'s self, replan: &'s Replan<'s>, near: Option<&'s Near>) -> Proof<'s> {
+        let whole = move |changed: &Season| match near {
+            Some(near) => near.onto(self.season, changed),
+            None => changed.clone(),
+        };
+        Proof {
+            replan,
+            whole: Box::new(whole),
+            before: self.bred.values().sum(),
+            progress: Budget::apart(self.progress, self.work),
         }
     }
 
     /// What each limit costs; and what to change.
     fn found(&self, session: &Session) -> Found {
-        let bench = self.bench(session);
+        let near = self.runs.as_ref().map(|runs| {
+            let whole = (self.season, self.dated);
+            Near::new(runs, whole, session, &self.bred, self.straws)
+        });
+        let near = near.as_ref();
+        let bench = self.bench(session, near);
         let now = bench.as_it_is();
         let mut limits: Vec<(Vec<Binding>, Gain)> = Vec::new();
-        limits.extend(self.straws_gain(&bench).map(|g| (vec![Binding::Straws], g)));
+        limits.extend(
+            self.straws_gain(&bench, near)
+                .map(|g| (vec![Binding::Straws], g)),
+        );
         let lifted: Vec<(Binding, lift::Changed)> = LIMITS
             .into_iter()
             .filter_map(|l| Some((l, bench.lifted(&now, l)?)))
             .collect();
+        let proven = |limits: &[Binding], changed: &lift::Changed, gain: Gain| {
+            // Nobody can write these into a season.
+            let only_here = [Binding::Elsewhere, Binding::Straws];
+            if limits.iter().any(|l| only_here.contains(l)) {
+                return Some(gain);
+            }
+            bench.proven(&changed.season, gain)
+        };
         for (limit, changed) in &lifted {
             let gain = bench.gain(changed);
+            let gain = gain.and_then(|g| proven(&[*limit], changed, g));
             limits.extend(gain.map(|g| (vec![*limit], g)));
         }
         if limits.is_empty() {
@@ -165,22 +224,35 @@ impl<'a> Why<'a> {
                     .map(|c| (Binding::Straws, c)),
             );
             from.extend(lifted);
-            let mut best: Option<(Vec<Binding>, Gain)> = None;
+            let mut best: Option<(Vec<Binding>, Gain, lift::Changed)> = None;
             for (n, (second, _)) in from.iter().enumerate() {
                 for (first, changed) in &from[..n] {
-                    let both = bench.lifted(changed, *second);
-                    let Some(gain) = both.and_then(|b| bench.gain(&b)) else {
+                    let Some(both) = bench.lifted(changed, *second) else {
                         continue;
                     };
-                    if best.as_ref().is_none_or(|(_, g)| g.here < gain.here) {
-                        best = Some((vec![*first, *second], gain));
+                    let Some(gain) = bench.gain(&both) else {
+                        continue;
+                    };
+                    if best.as_ref().is_none_or(|(_, g, _)| g.here < gain.here) {
+                        best = Some((vec![*first, *second], gain, both));
                     }
                 }
             }
-            limits.extend(best);
+            limits.extend(best.and_then(|(limits, gain, both)| {
+                let gain = proven(&limits, &both, gain)?;
+                Some((limits, gain))
+            }));
         }
         limits.sort_by_key(|(l, g)| (std::cmp::Reverse(g.here), l[0]));
-        let hints = hints(&bench, &limits);
+        let mut hints = hints(&bench, &limits);
+        if let Some(near) = near {
+            for (_, gain) in &mut limits {
+                let of = std::mem::take(&mut gain.of).into_iter();
+                gain.of = of.map(|(k, n)| (near.in_whole(k), n)).collect();
+            }
+            let helped = hints.iter_mut().flat_map(|h| &mut h.of);
+            helped.for_each(|k| *k = near.in_whole(*k));
+        }
         Found {
             limits,
             hints,
@@ -190,12 +262,13 @@ impl<'a> Why<'a> {
         }
     }
 
-    fn straws_gain(&self, bench: &Bench<'_>) -> Option<Gain> {
+    fn straws_gain(&self, bench: &Bench<'_>, near: Option<&Near>) -> Option<Gain> {
         let short = self.short.as_ref()?;
+        let whole = |k: Key| near.map_or(k, |near| near.in_whole(k));
         let of: BTreeMap<Key, u32> = bench
             .keys()
             .into_iter()
-            .filter_map(|k| Some((k, *short.get(&k)?)))
+            .filter_map(|k| Some((k, *short.get(&whole(k))?)))
             .collect();
         let here: u32 = of.values().sum();
         (here > 0).then_some(Gain {
@@ -289,9 +362,12 @@ impl About<'_> {
             None => Binding::Pace,
         };
         let at_most = self.at_most(&hints);
-        let mut why: Vec<String> = lifted.iter().map(|l| self.words(u, l)).collect();
+        let mut why: Vec<String> = lifted
+            .iter()
+            .map(|l| words::limit(&self.why.season.sites[self.session.site], u, l))
+            .collect();
         if no_slot && lifted.iter().all(|l| l.limits != [Binding::Window]) {
-            why.push(window_reason(self.why.season, due));
+            why.push(words::window(self.why.season, due));
         }
         if !self.found.looked && binding == Binding::Straws {
             why.push("the straws of this group's bulls are used up".to_owned());
@@ -324,23 +400,17 @@ impl About<'_> {
         if !self.found.whole || !self.found.limits.is_empty() || !hints.iter().all(more_people) {
             return None;
         }
-        let all_hours = [
-            Binding::Shifts,
-            Binding::LongestDay,
-            Binding::Rest,
-            Binding::FreeHours,
-        ];
-        let mut season = self.why.season.clone();
-        for limit in all_hours {
-            season = lift::without(&season, limit).unwrap_or(season);
-        }
         let dues: Vec<Due> = self
             .session
             .dues
             .iter()
             .map(|d| self.why.dated.dues[*d].clone())
             .collect();
-        let (_, most) = by_slot::by_the_minute(&season, &dues, &|t| self.at_hand.contains(&t));
+        let all_hours = self
+            .why
+            .all_hours
+            .get_or_init(|| at_all_hours(self.why.season));
+        let (_, most) = by_slot::by_the_minute(all_hours, &dues, &|t| self.at_hand.contains(&t));
         (most as usize <= bred).then_some(most)
     }
 
@@ -356,131 +426,17 @@ impl About<'_> {
             n => format!("the {n} technicians at hand breed {head} in these hours"),
         }
     }
-
-    fn words(&self, u: &Uncovered, lifted: &Lifted) -> String {
-        let all = lifted.head >= u.head.0;
-        let some = if all {
-            "they".to_owned()
-        } else {
-            format!("up to {} of them", lifted.head)
-        };
-        let phrase = |b: &Binding| match b {
-            Binding::Straws => "with straws for all".to_owned(),
-            Binding::Window => "with the order of the earlier pass kept".to_owned(),
-            Binding::Shifts => "if no shift or day off stood in the way".to_owned(),
-            Binding::LongestDay => "without a longest day".to_owned(),
-            Binding::Rest => "without the hours of rest".to_owned(),
-            Binding::Elsewhere => "if nobody were held by a session at another site".to_owned(),
-            Binding::Boxes => {
-                let site = &self.why.season.sites[self.session.site];
-                match site.thaw_bath.0 {
-                    n if n < site.stated_boxes => {
-                        format!("with a thaw bath for more straws than {n}")
-                    }
-                    _ => format!("with more breeding boxes than {}", site.stated_boxes),
-                }
-            }
-            Binding::FreeHours => "without the hours kept free".to_owned(),
-            Binding::Pace => "with more technicians".to_owned(),
-            Binding::Tank => "if the tank were at both sites".to_owned(),
-        };
-        match &lifted.limits[..] {
-            [Binding::Straws] => {
-                let some = if all {
-                    "they have".to_owned()
-                } else {
-                    format!("{} of them have", lifted.head)
-                };
-                format!("{some} no straw: the bulls of this group are used up")
-            }
-            [one] => format!("{some} could be bred {}", phrase(one)),
-            more => {
-                let both: Vec<String> = more.iter().map(phrase).collect();
-                format!(
-                    "no limit alone keeps them from being bred, but {some} could be bred {}",
-                    both.join(" and ")
-                )
-            }
-        }
-    }
 }
 
-fn window_reason(season: &Season, due: &Due) -> String {
-    let taken = due.from.end() - due.from.start;
-    let width = due.window.latest - due.window.earliest;
-    match due.order {
-        Order::Mixed => format!(
-            "the pass that the hours count from takes {} and the window is {} wide: with cows in any order only {} are left{}",
-            human_minutes(taken.num_minutes()),
-            human_minutes(width.num_minutes()),
-            human_minutes((width - taken).num_minutes().max(0)),
-            if width - taken < season.rules.slot {
-                ", less than one slot"
-            } else {
-                ", and no whole slot"
-            }
-        ),
-        Order::Kept => format!(
-            "between the latest that an animal may have been treated and the window of {}, no whole slot of {} is left",
-            human_minutes(width.num_minutes()),
-            human_minutes(season.rules.slot.num_minutes())
-        ),
-    }
-}
-
-/// What is not covered, as findings.
-pub(crate) fn findings(
-    season: &Season,
-    dated: &DatedSeason,
-    session: &Session,
-    unproven: &BTreeSet<usize>,
-) -> Vec<Finding> {
-    session
-        .uncovered
-        .iter()
-        .map(|u| {
-            let due = &dated.dues[u.due];
-            let group = &season.groups[due.group];
-            let hours = due.safe_hours();
-            let straws = u.binding == Binding::Straws;
-            let cannot = if unproven.contains(&u.due) {
-                "are not bred in this plan"
-            } else {
-                "cannot be bred in their hours"
-            };
-            let when = if hours.earliest <= hours.latest {
-                season.zone.human_range(hours.earliest, hours.latest)
-            } else {
-                format!("around {}", season.zone.human_short(hours.aim))
-            };
-            let hints: Vec<&str> = u.hints.iter().map(|h| h.words.as_str()).collect();
-            let finding = Finding::warning(
-                if straws {
-                    Code::StrawsShort
-                } else {
-                    Code::Uncovered
-                },
-                format!(
-                    "{} of {}{} {cannot}, {when}: {}",
-                    u.head,
-                    quoted(group.id.as_str()),
-                    if group.pens.len() > 1 && due.half_day.is_none() {
-                        format!(" pen {}", due.pen + 1)
-                    } else {
-                        String::new()
-                    },
-                    u.why.join("; ")
-                ),
-            )
-            .at(group.start_place.clone())
-            .expected("every animal bred inside her own hours");
-            if u.binding == Binding::Tank {
-                finding.hint("start one of the groups on another day, or take a part of the straws in a second tank: list it under `tanks` with its straws, or set `places_at_once`")
-            } else if hints.is_empty() {
-                finding.hint("`thawline cover` looks for changes that cover more, two of them together as well")
-            } else {
-                finding.hint(hints.join("; "))
-            }
-        })
-        .collect()
+fn at_all_hours(season: &Season) -> Season {
+    let limits = [
+        Binding::Shifts,
+        Binding::LongestDay,
+        Binding::Rest,
+        Binding::FreeHours,
+    ];
+    let season = season.clone();
+    limits.into_iter().fold(season, |season, limit| {
+        lift::without(&season, limit).unwrap_or(season)
+    })
 }

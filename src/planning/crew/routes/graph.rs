@@ -32,6 +32,9 @@ const MOST_DAYS: usize = 8;
 /// and fewer where they would have more minutes times slots.
 const MOST_SIZE: usize = 3_000_000;
 
+/// Slots and rounds of all stays of a part at the most: of a part with more there are no nets.
+pub(crate) const MOST_STAYS: usize = 8_000_000;
+
 /// Minutes between arrivals of such days, at the most.
 const MOST_APART: i64 = 5;
 
@@ -98,13 +101,15 @@ struct Ground<'a> {
     places: Vec<(usize, Place<'a>, Hours)>,
 }
 
-/// The nets of a technician through sessions, by place in the part: every route is a way of one.
+/// The nets of a technician through sessions, by place in the part: every route is a way of one. `room` is
+/// what is left of [`MOST_STAYS`]; `None` where that is not enough.
 pub(crate) fn nets(
     season: &Season,
     here: &[&Shape],
     sessions: &[usize],
     technician: usize,
-) -> Vec<Net> {
+    room: &mut usize,
+) -> Option<Vec<Net>> {
     let who = &season.crew[technician];
     let longest = who.longest_day.or(season.rules.longest_day);
     let ruled = longest.is_some() || season.rules.rest.is_some();
@@ -132,7 +137,7 @@ pub(crate) fn nets(
     };
     let all: Vec<usize> = (0..ground.places.len()).collect();
     if !ruled || night {
-        return vec![ground.net(&all, None, ruled)];
+        return Some(vec![ground.net(&all, None, ruled, room)?]);
     }
     let day = |n: &usize| {
         let (session, place, hours) = &ground.places[*n];
@@ -159,8 +164,8 @@ pub(crate) fn nets(
             _ => nets.push((same[0].0, starts.collect())),
         }
     }
-    let net = |(day, starts): (Day, Vec<usize>)| ground.net(&starts, Some(day), false);
-    nets.into_iter().map(net).collect()
+    let mut net = |(day, starts): (Day, Vec<usize>)| ground.net(&starts, Some(day), false, room);
+    nets.into_iter().map(&mut net).collect()
 }
 
 /// When a day began, and when it must be over, but for the road home.
@@ -208,7 +213,13 @@ impl Ground<'_> {
         (between / 60).clamp(1, MOST_APART)
     }
 
-    fn net(&self, starts: &[usize], day: Option<Day>, waits: bool) -> Net {
+    fn net(
+        &self,
+        starts: &[usize],
+        day: Option<Day>,
+        waits: bool,
+        room: &mut usize,
+    ) -> Option<Net> {
         let site = |n: usize| self.here[self.places[n].0].site;
         let mut all: Vec<Arrivals> = Vec::new();
         let step = self.step();
@@ -234,9 +245,12 @@ impl Ground<'_> {
                 }
                 Some(stay)
             };
-            let mut stays: Vec<Stay> = (0..=(last - first) / step)
-                .map(|m| stay(m).unwrap_or_default())
-                .collect();
+            let mut stays: Vec<Stay> = Vec::new();
+            for m in 0..=(last - first) / step {
+                let stay = stay(m).unwrap_or_default();
+                *room = room.checked_sub(stay.slots.len() + stay.ends.len())?;
+                stays.push(stay);
+            }
             while stays.last().is_some_and(|s| s.ends.is_empty()) {
                 stays.pop();
             }
@@ -261,14 +275,14 @@ impl Ground<'_> {
             Some((*n, place.stay(hours, None, None)?.0))
         };
         let roads = || all.iter().flat_map(|a| &a.road);
-        Net {
+        Some(Net {
             first: all.iter().map(|a| a.first).min().unwrap_or(0),
             whole_minutes: roads().all(|r| r % 60 == 0),
             starts: starts.iter().filter_map(start).collect(),
             all,
             order,
             waits,
-        }
+        })
     }
 }
 

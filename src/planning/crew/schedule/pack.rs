@@ -238,9 +238,7 @@ impl Worker<'_> {
 
     /// Between two runs of one who works alone.
     fn reset(&self) -> TimeDelta {
-        let alone = self.able.rounds.load.0 <= 0.0;
-        let reset = self.season.rules.reset.0.ceil() as i64;
-        TimeDelta::seconds(if alone { reset } else { 0 })
+        self.able.rounds.reset()
     }
 
     /// From the first straws in the bath to the first cow bred.

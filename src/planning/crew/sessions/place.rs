@@ -202,16 +202,16 @@ impl<'a> Place<'a> {
             for k in self.slots_of((*begin, *end)) {
                 there[(k - first) as usize] = true;
             }
-            let slot = |at: i64| (at - 1).div_euclid(self.slots.seconds());
-            each_bred(&hours.rounds, self.rest(), *begin, *end, |at, done| {
-                let Some(slot) = place(slot(at)) else { return };
-                cows[slot] += u32::from(!done);
-                if done {
-                    let cows = cows[slot];
-                    ends.push(End { slot, cows, at });
-                }
-            });
         }
+        let slot = |at: i64| (at - 1).div_euclid(self.slots.seconds());
+        each_bred(&hours.rounds, self.rest(), &stretches, |at, done| {
+            let Some(slot) = place(slot(at)) else { return };
+            cows[slot] += u32::from(!done);
+            if done {
+                let cows = cows[slot];
+                ends.push(End { slot, cows, at });
+            }
+        });
         for (k, there) in there.iter_mut().enumerate() {
             if *there && self.blocked(first + k as i64) {
                 *there = false;
@@ -252,17 +252,17 @@ impl<'a> Place<'a> {
             chain: None,
             hours: all,
         };
-        for (begin, end) in stretches.iter().copied() {
-            let (moments, ends) = breedings(&rounds, self.rest(), begin, end);
-            able.ends.extend(ends);
-            for same in moments.chunk_by(|a, b| slots.holding(*a) == slots.holding(*b)) {
-                let slot = slots.holding(same[0]);
-                if (shape.first..=shape.last).contains(&slot) {
-                    able.ticks.entry(slot).or_default().extend(same);
-                }
+        each_bred(&rounds, self.rest(), &stretches, |at, done| {
+            let at = Instant::from_timestamp(at, 0).unwrap_or_default();
+            let slot = slots.holding(at);
+            if done {
+                able.ends.push(at);
+            } else if (shape.first..=shape.last).contains(&slot) {
+                able.ticks.entry(slot).or_default().push(at);
             }
-            able.there.extend(self.slots_of((begin, end)));
-        }
+        });
+        let there = stretches.iter().flat_map(|stretch| self.slots_of(*stretch));
+        able.there.extend(there);
         able.stretches = stretches;
         able.ticks.retain(|slot, _| !self.blocked(*slot));
         able.there.retain(|slot| !self.blocked(*slot));
@@ -302,49 +302,39 @@ pub(crate) fn to_the_second(season: &Season, shape: &Shape, able: &Able) -> Stre
     stretches
 }
 
-/// When each cow is bred by one who works from `begin` to `end` and rests as the rules say; and
-/// when each round is done.
-pub(crate) fn breedings(
-    rounds: &Rounds,
-    rest: Option<Rest>,
-    begin: Instant,
-    end: Instant,
-) -> (Vec<Instant>, Vec<Instant>) {
-    let (mut all, mut ends) = (Vec::new(), Vec::new());
-    each_bred(rounds, rest, begin, end, |at, done| {
-        let to = if done { &mut ends } else { &mut all };
-        to.push(Instant::from_timestamp(at, 0).unwrap_or_default());
-    });
-    (all, ends)
-}
-
-/// Tells of each cow bred, and once more, with true, after the last one of each round: seconds since
-/// the epoch.
+/// Tells of each cow bred in these stretches of work by one who rests as the rules say, and once more, with
+/// true, after the last one of each round: seconds since the epoch. A rest or a break puts nothing in
+/// order for the next round.
 fn each_bred(
     rounds: &Rounds,
     rest: Option<Rest>,
-    begin: Instant,
-    end: Instant,
+    stretches: &[(Instant, Instant)],
     mut tell: impl FnMut(i64, bool),
 ) {
-    let mut from = begin;
-    loop {
-        let until = rest.map_or(end, |r| end.min(from + r.after));
-        let mut last = None;
-        for (n, at) in rounds.breedings(from, until).enumerate() {
-            tell(at, false);
-            let done = (n + 1) % rounds.straws.0 as usize == 0;
-            if done {
+    let mut last: Option<i64> = None;
+    for (begin, end) in stretches {
+        let mut from = *begin;
+        while from < *end {
+            let last_at = last.and_then(|at| Instant::from_timestamp(at, 0));
+            from = last_at.map_or(from, |at| from.max(at + rounds.reset()));
+            let until = rest.map_or(*end, |r| (from + r.after).min(*end));
+            let mut open = None;
+            for (n, at) in rounds.breedings(from, until).enumerate() {
+                tell(at, false);
+                let done = (n + 1) % rounds.straws.0 as usize == 0;
+                if done {
+                    tell(at, true);
+                }
+                open = Some(at).filter(|_| !done);
+                last = Some(at);
+            }
+            if let Some(at) = open {
                 tell(at, true);
             }
-            last = Some(at).filter(|_| !done);
-        }
-        if let Some(at) = last {
-            tell(at, true);
-        }
-        match rest {
-            Some(r) if from + r.after + r.long < end => from += r.after + r.long,
-            _ => return,
+            from = match rest {
+                Some(r) => from + r.after + r.long,
+                None => *end,
+            };
         }
     }
 }

@@ -35,6 +35,7 @@ fn clock(t: NaiveTime) -> String {
 
 /// A change, tried.
 struct Tried {
+    season: Season,
     limit: Binding,
     what: String,
     set: Vec<Set>,
@@ -111,6 +112,7 @@ impl Bag<'_> {
         };
         let all = gain.all;
         self.found.push(Tried {
+            season: change.season,
             limit,
             what: change.what,
             set: change.set,
@@ -293,6 +295,7 @@ impl Bag<'_> {
             }
             gain.here = gain.here.min(gain.all);
             self.found.push(Tried {
+                season: changed.season,
                 limit: Binding::Elsewhere,
                 what: format!(
                     "a start of {} at {} on {}",
@@ -372,10 +375,19 @@ impl Bag<'_> {
     fn told(mut self) -> Vec<Helps> {
         let missing = self.bench.missing();
         // What is short first, what covers all before what does not, then the most head.
-        self.found.sort_by_key(|t| {
+        let first = |t: &Tried| {
             let more = t.gain.all.min(missing);
             (t.limit != Binding::Straws, std::cmp::Reverse(more), t.limit)
-        });
+        };
+        self.found.sort_by_key(first);
+        let tried = self.found.into_iter();
+        self.found = tried
+            .filter_map(|t| {
+                let gain = self.bench.proven(&t.season, t.gain)?;
+                Some(Tried { gain, ..t })
+            })
+            .collect();
+        self.found.sort_by_key(first);
         let told = self.found.into_iter().take(MOST);
         told.map(|t| Helps {
             of: t.gain.of.keys().copied().collect(),

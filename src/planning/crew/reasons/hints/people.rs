@@ -195,6 +195,7 @@ impl Bag<'_> {
         let tried = |n: i64| {
             let (changed, what, set) = with(season, minutes(n));
             self.gain(&changed).map(|gain| Tried {
+                season: changed,
                 limit: Binding::Shifts,
                 what,
                 set,
