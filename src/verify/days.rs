@@ -76,7 +76,9 @@ fn lots(r: &mut Reading<'_>, group: &Group, given: &plan::Group, starts: &[DateT
         let first = days.insert(later);
         let fits = match through.filter(|_| !first) {
             None => {
-                let apart = (*at - own).num_seconds().abs();
+                // Where clocks change between, by either count of the hours.
+                let by_clock = r.local(*at) - group.start - TimeDelta::days(later);
+                let apart = (*at - own).abs().min(by_clock.abs()).num_seconds();
                 apart <= 3 * 3600 && apart % 900 == 0 && (later > 0 || *at >= own)
             }
             Some(free) => {

@@ -424,3 +424,37 @@ fn pens_are_kept_whole_over_days() {
     let (_, whole) = plan_of(&many(", days: up to 3, pens: 1"));
     assert!(whole.groups[0].pen_starts.is_none());
 }
+
+/// Lots begin about the group's clock time, also on a day whose clocks change: by the clock or by hours.
+#[test]
+fn a_group_is_spread_over_days_on_which_clocks_change() {
+    let changes = [
+        ("America/Mazatlan", "2022-10-30"),
+        ("America/Denver", "2027-03-14"),
+        ("America/Denver", "2027-11-07"),
+        ("Australia/Lord_Howe", "2027-04-04"),
+    ];
+    let mut spread = 0;
+    for (zone, day) in changes {
+        for start in ["00:00", "00:30", "01:00", "01:45", "02:30", "04:00"] {
+            for work in ["from: '03:07', to: '10:00'", "from: '17:00', to: '23:00'"] {
+                let text = format!(
+                    "
+format: thawline.season/1
+name: Clocks (invented)
+zone: {zone}
+sites: [{{id: home, injections_head_per_hour: 60, breeding_boxes: 1}}]
+groups: [{{id: cows, site: home, class: cow, head: 80, days: up to 3, bulls: [b], order: kept,
+  protocol: cow-7-day-co-synch-insert, start: {day}T{start}}}]
+crew: [{{id: ann, minutes_per_cow: 5, shifts: [{{{work}}}]}}]
+semen: [{{bull: b, straws: 100}}]
+"
+                );
+                let (_, plan) = plan_of(&text);
+                let starts = plan.groups[0].pen_starts.iter().flatten();
+                spread += usize::from(starts.count() > 1);
+            }
+        }
+    }
+    assert!(spread > 10, "{spread} of 48 are spread");
+}

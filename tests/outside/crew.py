@@ -48,7 +48,8 @@ def rounds_of(technician, season, k):
     else:
         # An overall pace of one who works alone holds thawing, loading and reset.
         cow = technician.overall - load - (thaw + reset) / k
-    if cow <= 0:
+    # As the least `minutes_per_cow`.
+    if cow < 6:
         return None
     if technician.helper:
         age = max(thaw + load + k * cow, thaw + k * load + cow)

@@ -62,7 +62,7 @@ fn paces(tree: &Tree, season: &Season, found: &mut Vec<Finding>) {
                     format!("{} cannot bring even one straw into a cow within {limit} minutes of the bath", quoted(t.id.as_str())),
                 )
                 .at(tree.place(&format!("crew[{n}]")))
-                .expected("a pace, spread and risk that leave room for one straw")
+                .expected("a pace, spread and risk that leave room for one straw, and 6 seconds at the cow")
                 .hint("check the pace and its spread; a helper who thaws and loads saves minutes"),
             ),
             Some(safe) => {

@@ -80,6 +80,9 @@ impl Rounds {
     }
 }
 
+/// Seconds a cow at the least, whatever an overall pace leaves of them: as the least `minutes_per_cow`.
+const LEAST_AT_COW: f64 = 6.0;
+
 /// The rounds of `k` straws, if the pace allows any such.
 #[must_use]
 pub fn rounds_of(technician: &Technician, rules: &Rules, k: u32) -> Option<Rounds> {
@@ -91,7 +94,7 @@ pub fn rounds_of(technician: &Technician, rules: &Rules, k: u32) -> Option<Round
         // The overall pace of one who works alone holds the thawing, loading and reset.
         Pace::Overall(pace) => 3600.0 / pace.get() - l - (t + r) / n,
     };
-    if cow <= 0.0 {
+    if cow < LEAST_AT_COW {
         return None;
     }
     let (last_age, period, lead) = if technician.helper {
@@ -258,6 +261,18 @@ mod tests {
             r.breedings(begin, end).collect::<Vec<_>>(),
             [240, 360, 660, 780]
         );
+    }
+
+    /// 30 s a cow over all leave a second or two at the cow, once guns are loaded.
+    #[test]
+    fn an_overall_pace_that_leaves_no_time_at_the_cow_is_none() {
+        let mut loads_long = rules();
+        loads_long.load = Seconds(19.0);
+        let pace = HeadPerHour::new(120.0).unwrap();
+        let alone = person(Pace::Overall(pace), false, 0.0);
+        assert!(safest(&alone, &loads_long, MOST_STRAWS).is_none());
+        let helped = person(Pace::Overall(pace), true, 0.0);
+        assert!(safest(&helped, &loads_long, MOST_STRAWS).is_some());
     }
 
     #[test]
