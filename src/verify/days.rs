@@ -73,22 +73,27 @@ fn lots(r: &mut Reading<'_>, group: &Group, given: &plan::Group, starts: &[DateT
         let later = (r.local(*at).date() - group.start.date()).num_days();
         let in_turn = days.last().copied().is_none_or(|last| last <= later);
         let own = r.instant(group.start + TimeDelta::days(later));
-        let first = days.insert(later);
-        let fits = match through.filter(|_| !first) {
-            None => {
-                // Where clocks change between, by either count of the hours.
-                let by_clock = r.local(*at) - group.start - TimeDelta::days(later);
-                let apart = (*at - own).abs().min(by_clock.abs()).num_seconds();
-                apart <= 3 * 3600 && apart % 900 == 0 && (later > 0 || *at >= own)
-            }
-            Some(free) => {
-                *at >= free
-                    && *at < free + TimeDelta::minutes(1)
-                    && at.timestamp() % 60 == 0
-                    && group.pens_stated
-            }
+        // Where clocks change between, by either count of the hours.
+        let by_clock = r.local(*at) - group.start - TimeDelta::days(later);
+        let apart = (*at - own).abs().min(by_clock.abs()).num_seconds();
+        let begins_a_day = !days.contains(&later)
+            && apart <= 3 * 3600
+            && apart % 900 == 0
+            && (later > 0 || *at >= own);
+        // It may follow past midnight, and is of the day before then.
+        let follows = through.is_some_and(|free| {
+            let whole_minute = at.timestamp() % 60 == 0;
+            group.pens_stated && whole_minute && (free..free + TimeDelta::minutes(1)).contains(at)
+        });
+        if begins_a_day {
+            days.insert(later);
+        }
+        let fits = if begins_a_day {
+            (0..=MOST_LATER).contains(&later)
+        } else {
+            follows
         };
-        if !fits || !in_turn || !(0..=MOST_LATER).contains(&later) || *head == 0 {
+        if !fits || !in_turn || *head == 0 {
             r.wrong(&who, "lots that begin about the group's clock time", at);
         }
         let long = first_step.map(|s| r.seconds_in_chute(group, s, Head(*head)));

@@ -458,3 +458,24 @@ semen: [{{bull: b, straws: 100}}]
     }
     assert!(spread > 10, "{spread} of 48 are spread");
 }
+
+/// A pen that follows in the chute past midnight is of the day on which its lot began.
+#[test]
+fn a_lot_goes_on_past_midnight() {
+    let text = "
+format: thawline.season/1
+name: Past midnight (invented)
+zone: America/Toronto
+sites: [{id: home, injections_head_per_hour: 12, breeding_boxes: 2}]
+groups: [{id: cows, site: home, class: cow, head: 210, pen_head: [60, 90, 60], days: up to 2, order: kept,
+  bulls: [b], protocol: cow-ovsynch-48, start: 2006-10-22T20:00}]
+crew: [{id: ann, cows_per_hour: 12, shifts: [{from: '12:00', to: '22:00'}]}]
+semen: [{bull: b, straws: 300}]
+";
+    let (_, plan) = plan_of(text);
+    let starts = plan.groups[0].pen_starts.iter().flatten();
+    let days: Vec<u32> = starts
+        .map(|s| chrono::Datelike::day(&s.date_naive()))
+        .collect();
+    assert_eq!(days, [22, 23, 24]);
+}

@@ -122,8 +122,12 @@ pub(crate) fn bred_of(dated: &DatedSeason, sessions: &[Session]) -> BTreeMap<Key
     bred
 }
 
-/// Work of the flows of a part, in about microseconds for each slot of a lot.
-const LOT_SLOT: u64 = 10;
+/// Work of the flows of a part with so many slots of lots, in about microseconds. Of many more than this the
+/// solver may take its time.
+fn flows_work(lot_slots: u64) -> u64 {
+    const MANY: u64 = 4_000;
+    10 * lot_slots + lot_slots.saturating_sub(MANY).pow(2) / 10
+}
 
 /// Head bred of each due, where that is not too much work: of no part more people times slots than
 /// `together`, and no more than is left of the work; or, as for a plan, each part with work of its own.
@@ -146,7 +150,7 @@ fn planned(
         let here = shapes_of(part, &shapes);
         let size: u64 = here.iter().map(|s| s.people_slots()).sum();
         progress.worked(size as usize + 1);
-        let flows = LOT_SLOT * here.iter().map(|s| s.lot_slots()).sum::<u64>();
+        let flows = flows_work(here.iter().map(|s| s.lot_slots()).sum());
         let too_much = |most: u64| size > most || flows as i64 > progress.left();
         if together.is_some_and(too_much) || progress.stop() {
             return None;
