@@ -8,7 +8,7 @@
 //! A cow holds a box for the minutes a cow before she is bred, so turns at a box begin when it is free,
 //! and not with a slot. Whoever has a single cow leaves her to another where that loses nothing.
 
-use std::collections::{BTreeSet, VecDeque};
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 use chrono::TimeDelta;
 
@@ -222,12 +222,13 @@ impl Worker<'_> {
     /// Cuts cows, by time, where work breaks off between pens.
     fn parts(&self, cows: &[Cow]) -> Vec<Vec<Cow>> {
         let idle = self.idle();
+        let last: BTreeMap<usize, usize> = cows.iter().map(|c| c.due).zip(0..).collect();
         let mut parts: Vec<Vec<Cow>> = Vec::new();
+        // The last cow of all pens begun so far.
+        let mut begun = 0;
         for (n, cow) in cows.iter().enumerate() {
-            let dues = |cows: &[Cow]| cows.iter().map(|c| c.due).collect::<BTreeSet<usize>>();
-            let goes_on = n > 0
-                && (cow.tick - cows[n - 1].tick <= idle
-                    || !dues(&cows[..n]).is_disjoint(&dues(&cows[n..])));
+            let goes_on = n > 0 && (cow.tick - cows[n - 1].tick <= idle || begun >= n);
+            begun = begun.max(last[&cow.due]);
             match parts.last_mut() {
                 Some(part) if goes_on => part.push(*cow),
                 _ => parts.push(vec![*cow]),
