@@ -31,6 +31,14 @@ pub struct Session {
     pub margin: Margin,
 }
 
+impl Session {
+    /// Head bred.
+    #[must_use]
+    pub fn head_bred(&self) -> u32 {
+        self.bred.iter().map(|b| b.at.len() as u32).sum()
+    }
+}
+
 /// A technician at a session.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Present {

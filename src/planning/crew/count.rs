@@ -21,7 +21,7 @@ use crate::planning::crew::sessions::parts::Short;
 use crate::planning::crew::sessions::place::{self, Relax};
 use crate::planning::crew::sessions::shape::{Lot, Shape, Slots};
 use crate::planning::crew::sessions::{gather, parts};
-use crate::planning::crew::{Fault, shapes_of};
+use crate::planning::crew::{Fault, Session, shapes_of};
 use crate::planning::dating::{DatedSeason, Due};
 use crate::trade::season::Season;
 use crate::trade::season::pace::rounds_at;
@@ -191,7 +191,7 @@ fn count_by(
             let read = readback::sessions(season, dated, &shapes, part, &way);
             let bred = |shape: &Shape| {
                 let mine = read.iter().filter(|s| s.dues == shape.dues);
-                mine.flat_map(|s| &s.bred).map(|b| b.at.len() as u32).sum()
+                mine.map(Session::head_bred).sum()
             };
             (here.iter().map(|s| bred(s)).collect(), guess.places)
         };

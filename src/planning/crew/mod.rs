@@ -115,8 +115,7 @@ fn plan_part(
     };
     let set_aside = part_of_reserved(dated, shapes, part, short);
     search.add(&sessions, &way, set_aside);
-    let bred = sessions.iter().flat_map(|s| &s.bred);
-    let covered = bred.map(|b| b.at.len()).sum::<usize>() as u32;
+    let covered: u32 = sessions.iter().map(Session::head_bred).sum();
     let finding = (covered < way.bound)
         .then(|| search::not_to_the_end(season, shapes, part, (covered, way.bound), way.proven()));
     Ok(Planned {
@@ -256,8 +255,7 @@ impl Draft {
     /// Head bred.
     #[must_use]
     pub fn bred(&self) -> u32 {
-        let bred = self.workload.sessions.iter().flat_map(|s| &s.bred);
-        bred.map(|b| b.at.len()).sum::<usize>() as u32
+        self.workload.sessions.iter().map(Session::head_bred).sum()
     }
 
     /// The workload with reasons, or only with who is left; and with findings for all that is not covered.

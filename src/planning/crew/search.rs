@@ -43,12 +43,7 @@ impl Search {
     /// Takes note of a part. `set_aside` is true if straws were set aside beforehand for one of its
     /// groups, which others might have used better: then only the bound that knows of no straws holds.
     pub(crate) fn add(&mut self, sessions: &[Session], way: &Way, set_aside: bool) {
-        let covered: usize = sessions
-            .iter()
-            .flat_map(|s| &s.bred)
-            .map(|b| b.at.len())
-            .sum();
-        let covered = covered as u32;
+        let covered: u32 = sessions.iter().map(Session::head_bred).sum();
         let bound = if set_aside { way.apart } else { way.bound };
         if covered >= bound {
             self.proven += 1;
@@ -102,8 +97,7 @@ pub(crate) fn not_to_the_end(
 /// Somebody ended the search.
 pub(crate) fn stopped_by_hand(workload: &Workload) -> Finding {
     let search = &workload.search;
-    let head = workload.sessions.iter().flat_map(|s| &s.bred);
-    let covered: usize = head.map(|b| b.at.len()).sum();
+    let covered: u32 = workload.sessions.iter().map(Session::head_bred).sum();
     let more = search.at_most_more();
     Finding::warning(
         Code::StoppedByHand,
@@ -111,7 +105,7 @@ pub(crate) fn stopped_by_hand(workload: &Workload) -> Finding {
             "the search was stopped by hand: {} of {} parts of the season are proven; in the others, planned by plain rules, up to {more} head more might be bred ({} %)",
             search.proven,
             search.parts,
-            gap_percent(covered as u32, covered as u32 + more)
+            gap_percent(covered, covered + more)
         ),
     )
     .expected("a search that runs to its end")

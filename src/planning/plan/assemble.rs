@@ -110,13 +110,12 @@ pub fn assemble(
 
 fn search(maker: &Maker<'_>, workload: &Workload) -> Search {
     let of = &workload.search;
-    let bred = workload.sessions.iter().flat_map(|s| &s.bred);
-    let covered: usize = bred.map(|b| b.at.len()).sum();
+    let covered: u32 = workload.sessions.iter().map(crew::Session::head_bred).sum();
     Search {
         parts: of.parts as u32,
         proven: of.proven as u32,
         with_choices: of.with_choices as u32,
-        gap_percent: gap_percent(covered as u32, covered as u32 + of.at_most_more()),
+        gap_percent: gap_percent(covered, covered + of.at_most_more()),
         open: of
             .open
             .iter()

@@ -204,14 +204,6 @@ fn grow(due: &Due, more: u32) -> Due {
 /// How much longer a pen's hours may become when it grows.
 const GROWTH_HOURS: i64 = 12;
 
-/// Limits of the whole season that are lifted to see what margin they leave.
-const SEASON_LIMITS: [Binding; 4] = [
-    Binding::Shifts,
-    Binding::LongestDay,
-    Binding::Rest,
-    Binding::FreeHours,
-];
-
 /// Fills in margin, binding limit and the reasons for what is not covered. Straws that are short for
 /// want of straws alone, by group.
 pub(crate) fn explain(
@@ -235,7 +227,7 @@ pub(crate) fn explain(
         })
         .collect();
     let why = Why::new(season, dated, straws, sessions, (told, progress));
-    let without: Vec<(Binding, Season)> = SEASON_LIMITS
+    let without: Vec<(Binding, Season)> = lift::SEASON_LIMITS
         .into_iter()
         .filter_map(|limit| Some((limit, lift::without(season, limit)?)))
         .collect();

@@ -82,6 +82,39 @@ pub(crate) struct Proof<'a> {
     pub(crate) progress: Budget<'a>,
 }
 
+/// Dues whose hours follow each other with less than [`NEAR`] between them.
+pub(crate) struct Run {
+    pub(crate) from: Instant,
+    pub(crate) to: Instant,
+    /// By their place in the list.
+    pub(crate) dues: Vec<usize>,
+}
+
+/// The runs of some dues, by time.
+pub(crate) fn runs(dues: &[Due]) -> Vec<Run> {
+    let hours = dues.iter().enumerate().map(|(n, due)| {
+        let h = due.safe_hours();
+        (h.earliest.min(h.latest), h.earliest.max(h.latest), n)
+    });
+    let mut by_time: Vec<(Instant, Instant, usize)> = hours.collect();
+    by_time.sort_unstable();
+    let mut runs: Vec<Run> = Vec::new();
+    for (from, to, n) in by_time {
+        match runs.last_mut().filter(|run| from <= run.to + NEAR) {
+            Some(run) => {
+                run.to = run.to.max(to);
+                run.dues.push(n);
+            }
+            None => runs.push(Run {
+                from,
+                to,
+                dues: vec![n],
+            }),
+        }
+    }
+    runs
+}
+
 /// Head that a changed season breeds more.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub(crate) struct Gain {
@@ -208,36 +241,12 @@ impl Bench<'_> {
         if dues.len() <= FEW_DUES || !short.bulls.is_empty() {
             return dues.clone();
         }
-        let span = |d: &Due| {
-            let h = d.safe_hours();
-            (h.earliest.min(h.latest), h.earliest.max(h.latest))
-        };
-        let mut by_time: Vec<(Instant, Instant, &Due)> = dues
-            .iter()
-            .map(|d| {
-                let (a, b) = span(d);
-                (a, b, d)
-            })
+        let mine = |run: &Run| run.dues.iter().any(|d| groups.contains(&dues[*d].group));
+        let near = runs(dues).into_iter().filter(mine);
+        let mut found: Vec<Due> = near
+            .flat_map(|run| run.dues)
+            .map(|d| dues[d].clone())
             .collect();
-        by_time.sort_by_key(|(a, ..)| *a);
-        // Runs of hours with less than that between them; those with one of these groups.
-        let mut found: Vec<Due> = Vec::new();
-        let mut run: Vec<&Due> = Vec::new();
-        let mut end: Option<Instant> = None;
-        let mut take = |run: &mut Vec<&Due>| {
-            if run.iter().any(|d| groups.contains(&d.group)) {
-                found.extend(run.iter().map(|d| (*d).clone()));
-            }
-            run.clear();
-        };
-        for (a, b, due) in by_time {
-            if end.is_some_and(|end| a > end + NEAR) {
-                take(&mut run);
-            }
-            run.push(due);
-            end = Some(end.map_or(b, |end| end.max(b)));
-        }
-        take(&mut run);
         found.sort_by_key(|d| (d.safe_hours().earliest, d.group, d.pen, d.step, d.half_day));
         found
     }
@@ -419,6 +428,14 @@ impl Bench<'_> {
         }
     }
 }
+
+/// Limits that hold for all sessions.
+pub(crate) const SEASON_LIMITS: [Binding; 4] = [
+    Binding::Shifts,
+    Binding::LongestDay,
+    Binding::Rest,
+    Binding::FreeHours,
+];
 
 /// The season without one of the limits that hold for all sessions; none where it does not have it.
 pub(crate) fn without(season: &Season, limit: Binding) -> Option<Season> {

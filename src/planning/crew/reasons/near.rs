@@ -3,8 +3,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::lift::{Key, MOST_DUES, key, take_straws};
-use crate::base::time::Instant;
+use super::lift::{self, Key, MOST_DUES, Run, key, take_straws};
 use crate::planning::crew::sessions::parts::NEAR;
 use crate::planning::crew::{Allotted, Session};
 use crate::planning::dating::{self, DatedSeason};
@@ -13,13 +12,6 @@ use chrono::TimeDelta;
 
 /// A start is moved by no more than this.
 const MOST_MOVED: TimeDelta = TimeDelta::days(2);
-
-/// Dues that follow each other within [`NEAR`]: first moment, last moment, and the dues.
-struct Run {
-    from: Instant,
-    to: Instant,
-    dues: Vec<usize>,
-}
 
 /// The runs of a season that is too large to be planned again as a whole.
 pub(crate) struct Runs {
@@ -35,27 +27,10 @@ impl Runs {
         if dated.dues.len() <= MOST_DUES {
             return None;
         }
-        let mut by_time: Vec<(Instant, Instant, usize)> = Vec::new();
-        for (n, due) in dated.dues.iter().enumerate() {
-            let h = due.safe_hours();
-            by_time.push((h.earliest.min(h.latest), h.earliest.max(h.latest), n));
-        }
-        by_time.sort_unstable();
-        let mut runs: Vec<Run> = Vec::new();
+        let runs = lift::runs(&dated.dues);
         let mut of_due = vec![0; dated.dues.len()];
-        for (from, to, n) in by_time {
-            match runs.last_mut().filter(|run| from <= run.to + NEAR) {
-                Some(run) => {
-                    run.to = run.to.max(to);
-                    run.dues.push(n);
-                }
-                None => runs.push(Run {
-                    from,
-                    to,
-                    dues: vec![n],
-                }),
-            }
-            of_due[n] = runs.len() - 1;
+        for (n, run) in runs.iter().enumerate() {
+            run.dues.iter().for_each(|d| of_due[*d] = n);
         }
         let mut bare = season.clone();
         bare.groups.clear();

@@ -395,7 +395,7 @@ impl About<'_> {
     /// Head that the technicians at hand breed in these hours at the most, whatever their shifts and the
     /// plan's slots; none where they might breed more.
     fn at_most(&self, hints: &[crate::planning::crew::Hint]) -> Option<u32> {
-        let bred: usize = self.session.bred.iter().map(|b| b.at.len()).sum();
+        let bred = self.session.head_bred();
         let more_people = |h: &crate::planning::crew::Hint| h.set.iter().all(|s| s.at == "/crew/-");
         if !self.found.whole || !self.found.limits.is_empty() || !hints.iter().all(more_people) {
             return None;
@@ -411,11 +411,11 @@ impl About<'_> {
             .all_hours
             .get_or_init(|| at_all_hours(self.why.season));
         let (_, most) = by_slot::by_the_minute(all_hours, &dues, &|t| self.at_hand.contains(&t));
-        (most as usize <= bred).then_some(most)
+        (most <= bred).then_some(most)
     }
 
     fn pace(&self, at_most: Option<u32>) -> String {
-        let bred: usize = self.session.bred.iter().map(|b| b.at.len()).sum();
+        let bred = self.session.head_bred();
         let head = match at_most {
             Some(most) => format!("at most {most} head"),
             None => format!("about {bred} head"),
@@ -429,14 +429,10 @@ impl About<'_> {
 }
 
 fn at_all_hours(season: &Season) -> Season {
-    let limits = [
-        Binding::Shifts,
-        Binding::LongestDay,
-        Binding::Rest,
-        Binding::FreeHours,
-    ];
     let season = season.clone();
-    limits.into_iter().fold(season, |season, limit| {
-        lift::without(&season, limit).unwrap_or(season)
-    })
+    lift::SEASON_LIMITS
+        .into_iter()
+        .fold(season, |season, limit| {
+            lift::without(&season, limit).unwrap_or(season)
+        })
 }
