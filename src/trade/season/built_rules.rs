@@ -1,6 +1,6 @@
 //! The rules that need the built season: paces that can be kept, and straws on hand.
 
-use super::{Season, pace, raw, roads};
+use super::{Rules, Season, Technician, pace, raw, roads};
 use crate::base::document::Tree;
 use crate::base::error::{Code, Finding, quoted};
 
@@ -52,20 +52,36 @@ fn wish_span(tree: &Tree, season: &Season, found: &mut Vec<Finding>) {
     }
 }
 
+/// Why a technician cannot bring one straw into a cow.
+fn no_straw_in_time(t: &Technician, rules: &Rules) -> Finding {
+    let who = quoted(t.id.as_str());
+    if (1..=pace::MOST_STRAWS).all(|k| pace::rounds_of(t, rules, k).is_none()) {
+        let least = pace::LEAST_AT_COW;
+        return Finding::error(
+            Code::PaceTooSlow,
+            format!("the overall pace of {who} leaves less than {least} seconds at the cow once straws are thawed and loaded"),
+        )
+        .expected(format!("at least {least} seconds at the cow (our own limit)"))
+        .hint("check `cows_per_hour` and the seconds of thawing, loading and reset; or give `minutes_per_cow`");
+    }
+    let limit = rules.bath_to_cow.minutes();
+    Finding::error(
+        Code::PaceTooSlow,
+        format!("{who} cannot bring even one straw into a cow within {limit} minutes of the bath"),
+    )
+    .expected("a pace, spread and risk that leave room for one straw")
+    .hint("check the pace and its spread; a helper who thaws and loads saves minutes")
+}
+
 fn paces(tree: &Tree, season: &Season, found: &mut Vec<Finding>) {
     for (n, t) in season.crew.iter().enumerate() {
-        let limit = season.rules.bath_to_cow.minutes();
         match pace::safest(t, &season.rules, pace::MOST_STRAWS) {
-            None => found.push(
-                Finding::error(
-                    Code::PaceTooSlow,
-                    format!("{} cannot bring even one straw into a cow within {limit} minutes of the bath", quoted(t.id.as_str())),
-                )
-                .at(tree.place(&format!("crew[{n}]")))
-                .expected("a pace, spread and risk that leave room for one straw, and 6 seconds at the cow")
-                .hint("check the pace and its spread; a helper who thaws and loads saves minutes"),
-            ),
+            None => {
+                found
+                    .push(no_straw_in_time(t, &season.rules).at(tree.place(&format!("crew[{n}]"))));
+            }
             Some(safe) => {
+                let limit = season.rules.bath_to_cow.minutes();
                 if let Some(wish) = t.straws_at_once
                     && wish > safe.straws
                 {

@@ -80,8 +80,9 @@ impl Rounds {
     }
 }
 
-/// Seconds a cow at the least, whatever an overall pace leaves of them: as the least `minutes_per_cow`.
-const LEAST_AT_COW: f64 = 6.0;
+/// Seconds at the cow at the least, whatever an overall pace leaves of them (our own limit): as the least
+/// `minutes_per_cow`.
+pub(crate) const LEAST_AT_COW: f64 = 6.0;
 
 /// The rounds of `k` straws, if the pace allows any such.
 #[must_use]
