@@ -54,7 +54,12 @@ pub(super) struct Scene<'a> {
     /// Work left for spreading over days, by group and protocol.
     spreading: BTreeMap<(usize, Id), i64>,
     share: i64,
+    /// Work left for counting to the minute.
+    counting: i64,
 }
+
+/// Work for counting to the minute, in about microseconds: what is counted later is counted by plain rules.
+const COUNT_WORK: i64 = 8_000_000;
 
 /// Work for spreading over days all starts of a protocol, of all groups together, in about microseconds: what
 /// is counted later stays on one day.
@@ -121,6 +126,7 @@ impl<'a> Scene<'a> {
             known: BTreeMap::new(),
             spreading: BTreeMap::new(),
             share: SPREAD_WORK / wanting.max(1) as i64,
+            counting: COUNT_WORK,
         })
     }
 
@@ -132,7 +138,10 @@ impl<'a> Scene<'a> {
     fn count(&mut self, groups: Vec<Group>) -> Result<Vec<Counted>, Fault> {
         self.trial.groups = groups;
         let dated = dating::date_groups(self.season, &self.trial.groups);
-        crew::count(&self.trial, &dated, &NoProgress)
+        let budget = Budget::new(&NoProgress, self.counting);
+        let counted = crew::count(&self.trial, &dated, &budget);
+        self.counting = budget.left();
+        counted
     }
 
     /// Fixed groups that are bred about the same days.

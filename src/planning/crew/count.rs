@@ -47,7 +47,8 @@ pub struct Counted {
 }
 
 /// Counts what can be bred in each session, if everybody goes to whole sessions: fast, and never
-/// more than a plan covers, which may divide a technician's day between sites as well.
+/// more than a plan covers, which may divide a technician's day between sites as well. Asked to stop,
+/// it counts by plain rules: a little less now and then.
 ///
 /// # Errors
 /// A [`Fault`] if the solver fails on a model that always has an answer.
@@ -171,6 +172,9 @@ fn count_by(
             let all: u32 = exact.0.iter().sum();
             most += if divided { due } else { all };
             exact
+        } else if progress.stop() {
+            most += if divided { due } else { guess.bound };
+            (by_count, guess.places)
         } else {
             let task = Task {
                 season,
@@ -188,7 +192,7 @@ fn count_by(
                     }
                 })?;
             most += way.bound;
-            let read = readback::sessions(season, dated, &shapes, part, &way);
+            let read = readback::sessions(season, dated, &shapes, part, &way, progress);
             let bred = |shape: &Shape| {
                 let mine = read.iter().filter(|s| s.dues == shape.dues);
                 mine.map(Session::head_bred).sum()

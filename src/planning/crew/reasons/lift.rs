@@ -162,12 +162,6 @@ fn flows_work(lot_slots: u64) -> u64 {
     10 * lot_slots + lot_slots.saturating_sub(MANY).pow(2) / 10
 }
 
-/// Work of laying out so many cows by the minute, the same way.
-fn laying_work(head: u64) -> u64 {
-    const MANY: u64 = 1_000;
-    head.saturating_sub(MANY).pow(2) * 4
-}
-
 /// Head bred of each due, where that is not too much work: of no part more people times slots than
 /// `together`, and no more than is left of the work; or, as for a plan, each part with work of its own.
 fn planned(
@@ -189,9 +183,7 @@ fn planned(
         let here = shapes_of(part, &shapes);
         let size: u64 = here.iter().map(|s| s.people_slots()).sum();
         progress.worked(size as usize + 1);
-        let lots = here.iter().flat_map(|s| s.lots.iter().flatten());
-        let flows = flows_work(here.iter().map(|s| s.lot_slots()).sum())
-            + laying_work(lots.map(|l| u64::from(l.head)).sum());
+        let flows = flows_work(here.iter().map(|s| s.lot_slots()).sum());
         let too_much = |most: u64| size > most || flows as i64 > progress.left();
         if together.is_some_and(too_much) || progress.stop() {
             return None;
@@ -210,7 +202,7 @@ fn planned(
         if progress.stop() {
             return None;
         }
-        let read = readback::sessions(season, dated, &shapes, part, &way);
+        let read = readback::sessions(season, dated, &shapes, part, &way, own);
         bred.append(&mut bred_of(dated, &read));
     }
     Some(bred)

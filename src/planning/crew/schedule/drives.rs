@@ -2,7 +2,7 @@
 //! stays away, unless fewer animals would then be bred.
 
 use super::readback;
-use crate::base::progress::Progress;
+use crate::base::progress::{Budget, Progress};
 use crate::planning::crew::assign::best::{self, Task, Way};
 use crate::planning::crew::sessions::parts::{Part, Short};
 use crate::planning::crew::sessions::shape::Shape;
@@ -12,6 +12,9 @@ use crate::trade::season::Season;
 
 /// Drives of a part that are tried to be left out, one by one.
 const MOST_TRIED: usize = 12;
+
+/// Work of these tries, in about microseconds.
+const WORK: i64 = 4_000_000;
 
 /// A part's way without drives that nobody needs, and its sessions.
 pub(crate) fn without_idle(
@@ -38,7 +41,10 @@ pub(crate) fn without_idle(
         short,
         only_head: false,
     };
-    let read = |shapes: &[Shape], way: &Way| readback::sessions(season, dated, shapes, part, way);
+    let budget = Budget::apart(progress, WORK);
+    let read = |shapes: &[Shape], way: &Way| {
+        readback::sessions(season, dated, shapes, part, way, &budget)
+    };
     let mut way = best::best(task, progress)?;
     let mut sessions = read(shapes, &way);
     let mut idle = drives(season, part, shapes, &sessions);
@@ -49,7 +55,7 @@ pub(crate) fn without_idle(
     // All at once, if that costs no cow; else one by one.
     let mut tries: Vec<Vec<(usize, usize)>> = vec![idle.clone()];
     let mut tried = 0;
-    while let Some(out) = tries.pop() {
+    while let Some(out) = tries.pop().filter(|_| !budget.stop()) {
         let mut fewer = now.clone();
         for (shape, technician) in &out {
             fewer[*shape].able.retain(|a| a.technician != *technician);

@@ -22,6 +22,7 @@
 use std::collections::BTreeSet;
 
 use super::pack::{Cow, Laid, Shared, Site, Taken, Worker};
+use crate::base::progress::{Budget, Progress};
 use crate::base::time::Instant;
 use crate::planning::crew::Bred;
 use crate::planning::crew::sessions::place;
@@ -35,6 +36,10 @@ const MOST_AGAIN: usize = 4;
 /// Cows that are given to somebody else, one after the other, so that none is left out.
 const MOST_GIVEN: usize = 8;
 
+/// Work of finding cows to give to somebody else, in about microseconds: of many that are left out some are
+/// tried, evenly spread.
+const GIVEN_WORK: i64 = 500_000;
+
 /// Lays the moments of a session's technicians anew. What cannot be bred so is left out of `bred`.
 /// `able` says what each can do here, and whether that is a visit on the way through a day.
 pub(crate) fn lay<'a>(
@@ -43,6 +48,7 @@ pub(crate) fn lay<'a>(
     shape: &Shape,
     bred: &mut Vec<Bred>,
     able: &dyn Fn(usize) -> (&'a Able, bool),
+    progress: &dyn Progress,
 ) {
     let free: Vec<(Instant, Instant)> = season
         .free_between(shape.open, shape.close)
@@ -54,6 +60,7 @@ pub(crate) fn lay<'a>(
     people.dedup();
     let site = &season.sites[shape.site];
     let straws: u32 = people.iter().map(|t| able(*t).0.rounds.straws.0).sum();
+    let budget = Budget::apart(progress, GIVEN_WORK);
     let arranged = |to_the_second: bool, soon: bool| {
         let workers = people.iter().map(|t| {
             let (able, visit) = able(*t);
@@ -67,6 +74,7 @@ pub(crate) fn lay<'a>(
                 },
                 free: &free,
                 soon,
+                progress: &budget,
             }
         });
         let session = At {
@@ -74,12 +82,13 @@ pub(crate) fn lay<'a>(
             workers: workers.collect(),
             boxes: Some(site.breeding_boxes).filter(|most| people.len() > *most as usize),
             bath: Some(site.thaw_bath.0).filter(|most| straws > *most),
+            budget: &budget,
         };
         session.arrange(people.iter().map(|t| share(dated, bred, *t)).collect())
     };
     let mut laid = arranged(false, false);
     for soon in [false, true] {
-        if score(&laid).0 > 0 {
+        if score(&laid).0 > 0 && !budget.stop() {
             let wider = arranged(true, soon);
             if score(&wider).0 < score(&laid).0 {
                 laid = wider;
@@ -121,6 +130,8 @@ struct At<'a> {
     boxes: Option<u32>,
     /// Straws that the bath takes, where it cannot take everybody's.
     bath: Option<u32>,
+    /// Work that is left to look for cows to give.
+    budget: &'a Budget<'a>,
 }
 
 /// What speaks against a lay-out, the gravest first: cows lost, breaks, people, squared distance
@@ -162,10 +173,18 @@ impl At<'_> {
     /// The best lay-out of these shares, or of those in which somebody leaves a cow to another: one
     /// that is left out, or a single one.
     fn arrange(&self, mut shares: Vec<Vec<Cow>>) -> Vec<Laid> {
+        let before = self.budget.left();
         let mut best = self.lay(&shares, true);
+        // A cow is tried with everybody else.
+        let each = ((before - self.budget.left()) * shares.len() as i64).max(1);
         for _ in 0..MOST_GIVEN {
             let left = left_out(&shares, &best);
-            let given = left.into_iter().map(|(n, cow)| self.given(&shares, n, cow));
+            let tries = (self.budget.left() / each) as usize;
+            if tries == 0 {
+                break;
+            }
+            let given = left.iter().step_by(left.len().div_ceil(tries).max(1));
+            let given = given.map(|(n, cow)| self.given(&shares, *n, *cow));
             let better = least(given.flatten()).filter(|g| g.0.0 < score(&best).0);
             let Some((_, tried, laid)) = better else {
                 break;

@@ -12,14 +12,19 @@ use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 use chrono::TimeDelta;
 
+use crate::base::progress::Progress;
 use crate::base::time::Instant;
 use crate::planning::crew::sessions::place::next_minute;
 use crate::planning::crew::sessions::shape::{Able, Slots};
 use crate::planning::dating::Hours;
 use crate::trade::season::Season;
 
-/// Begins that are tried for one stretch of work: counted, not timed.
+/// Begins that are tried for one stretch of work, and cows laid out for them: counted, not timed.
 const MOST_BEGINS: usize = 48;
+const MOST_LAID: usize = 48 * 250;
+
+/// Cows laid out in about a microsecond.
+const LAID: usize = 4;
 
 /// An animal to be bred by a technician.
 #[derive(Clone, Copy, Debug)]
@@ -67,13 +72,15 @@ impl Shared {
     /// it goes.
     fn busy(&self, (from, to, wanted): Taken) -> Option<(Instant, Instant)> {
         let most = self.most?;
-        let first = self.taken.partition_point(|t| t.0 <= from - self.longest);
+        let gone = from - self.longest;
+        let first = self.taken.partition_point(|t| t.0 <= gone);
         let near = self.taken[first..].iter().take_while(|t| t.0 < to);
-        let here: Vec<Taken> = near.filter(|t| t.1 > from).copied().collect();
+        let mut here = near.filter(|t| t.1 > from);
+        let all = here.clone();
         // It is most as one of them comes.
-        here.iter().find_map(|(came, ..)| {
+        here.find_map(|(came, ..)| {
             let then = (*came).max(from);
-            let with = here.iter().filter(|t| t.0 <= then && then < t.1);
+            let with = all.clone().filter(|t| t.0 <= then && then < t.1);
             let goes = with.clone().map(|t| t.1).min()?;
             (with.map(|t| t.2).sum::<u32>() + wanted > most).then_some((*came, goes))
         })
@@ -147,6 +154,7 @@ pub(crate) struct Worker<'a> {
     pub(crate) free: &'a [(Instant, Instant)],
     /// True if work is to be done soon, and not near the aims: others wait for the box.
     pub(crate) soon: bool,
+    pub(crate) progress: &'a dyn Progress,
 }
 
 impl Worker<'_> {
@@ -266,10 +274,11 @@ impl Worker<'_> {
             let soonest = self.begin(soonest, worked).unwrap_or(soonest);
             queue.extend([next_minute(soonest), soonest]);
         }
+        let most = MOST_BEGINS.min((MOST_LAID / cows.len()).max(6));
         let mut seen = BTreeSet::new();
         let mut best: Option<(Score, (Laid, Worked))> = None;
         while let Some(begin) = queue.pop_front() {
-            if seen.len() >= MOST_BEGINS {
+            if seen.len() >= most {
                 break;
             }
             let Some(begin) = self.begin(begin, worked).filter(|b| seen.insert(*b)) else {
@@ -311,6 +320,7 @@ impl Worker<'_> {
                 best = Some((score, (laid, then)));
             }
         }
+        self.progress.worked(seen.len() * cows.len() / LAID);
         best.map_or_else(
             || {
                 let none = Laid {

@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 use super::moments;
 use crate::base::error::{Code, Finding, quoted};
+use crate::base::progress::Progress;
 use crate::base::time::Instant;
 use crate::base::units::Head;
 use crate::planning::crew::assign::best::Way;
@@ -25,15 +26,23 @@ pub(crate) fn sessions(
     shapes: &[Shape],
     part: &Part,
     way: &Way,
+    progress: &dyn Progress,
 ) -> Vec<Session> {
     part.sessions
         .iter()
         .enumerate()
-        .map(|(s, shape)| session(season, dated, &shapes[*shape], s, way))
+        .map(|(s, shape)| session(season, dated, &shapes[*shape], s, way, progress))
         .collect()
 }
 
-fn session(season: &Season, dated: &DatedSeason, shape: &Shape, s: usize, way: &Way) -> Session {
+fn session(
+    season: &Season,
+    dated: &DatedSeason,
+    shape: &Shape,
+    s: usize,
+    way: &Way,
+    progress: &dyn Progress,
+) -> Session {
     let (model, solved) = (&way.model, &way.solved);
     // Head by (slot, due), and by (due, lot).
     let mut by_slot: BTreeMap<(i64, usize), u32> = BTreeMap::new();
@@ -83,9 +92,8 @@ fn session(season: &Season, dated: &DatedSeason, shape: &Shape, s: usize, way: &
             }
         }
     }
-    moments::lay(season, dated, shape, &mut bred, &|t| {
-        (hands.able(t), hands.visits.contains_key(&t))
-    });
+    let able = |t| (hands.able(t), hands.visits.contains_key(&t));
+    moments::lay(season, dated, shape, &mut bred, &able, progress);
     let uncovered = uncovered(dated, shape, &bred);
     let crew = hands.present(&bred);
     Session {
