@@ -13,7 +13,7 @@ use thawline::season::Season;
 use crate::bad_input::{Folder, thawline};
 use crate::codes::SEASON;
 use crate::oracle;
-use crate::support::{Dice, demo, plan_of, small};
+use crate::support::{Dice, cases, demo, plan_of, small};
 
 fn day(text: &str) -> NaiveDate {
     text.parse().unwrap()
@@ -661,7 +661,7 @@ fn random(seed: u64) -> String {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(60))]
+    #![proptest_config(crate::support::config(15, 60))]
 
     /// Every animal is pregnant to AI, to bulls, or open; the curve adds up to the calves; the
     /// verifier, which counts otherwise, agrees; and texts fit the terminal.
@@ -814,7 +814,7 @@ fn large_prices_are_forecast() {
         );
     }
     assert_ne!(money, MONEY);
-    for seed in 0..60 {
+    for seed in 0..u64::from(cases(10, 60)) {
         let text = random(seed).replace(MONEY, &money);
         let Ok((season, found)) =
             thawline::season::read("s.yaml", text.as_bytes(), &crate::support::LIBRARY)

@@ -12,7 +12,7 @@ use thawline::plan::{Moment, Plan};
 use thawline::season::Season;
 
 use crate::bad_input::thawline;
-use crate::support::{crew_season, demo, plan_of, small};
+use crate::support::{cases, crew_season, demo, plan_of, small};
 
 fn tried(text: &str, trial: Trial) -> (Season, Plan, SeasonChance) {
     let (season, plan) = plan_of(text);
@@ -68,7 +68,7 @@ fn without_spread_the_day_is_the_plan() {
         })
     };
     let mut seen = 0;
-    for seed in 0..150 {
+    for seed in 0..u64::from(cases(20, 150)) {
         let (_, plan, told) = tried(&steady(small(seed)), runs(2));
         for s in &told.sessions {
             let planned = plan.sessions.iter().find(|p| p.id == s.session).unwrap();
@@ -317,7 +317,7 @@ fn in_turn(f: Finish) -> bool {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(60))]
+    #![proptest_config(crate::support::config(15, 60))]
 
     #[test]
     fn random_plans_are_tried_without_harm(seed in any::<u64>(), days in 0u32..20, trial in any::<u64>(), lognormal in any::<bool>()) {

@@ -7,7 +7,7 @@ use thawline::choose::{Chosen, Limits, choose};
 use thawline::progress::NoProgress;
 use thawline::{crew, dating, season};
 
-use crate::support::{Dice, LIBRARY};
+use crate::support::{Dice, LIBRARY, cases};
 
 fn read(text: &str) -> season::Season {
     season::read("season.yaml", text.as_bytes(), &LIBRARY)
@@ -94,7 +94,7 @@ fn fitting(text: &str) -> usize {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(crate::support::config(3, 24))]
 
     /// A wish more never lets more in, and what is listed keeps each wish.
     #[test]
@@ -216,7 +216,8 @@ fn points_of(season: &season::Season, rows: &[&thawline::choose::Row]) -> f64 {
 #[test]
 fn the_choice_for_several_groups_is_the_best_of_all() {
     let mut collided = 0;
-    for seed in 0..6 {
+    let seeds = cases(2, 6);
+    for seed in 0..u64::from(seeds) {
         let text = season_of(seed, 3, &[5], true);
         let season = read(&text);
         let found = choose(&season, &LIBRARY, None, FEW).unwrap();
@@ -243,14 +244,14 @@ fn the_choice_for_several_groups_is_the_best_of_all() {
             }
         }
         let firsts: Vec<&thawline::choose::Row> = all.iter().map(|rows| &rows[0]).collect();
-        collided += usize::from(points_of(&season, &firsts) > best + 1e-6);
+        collided += u32::from(points_of(&season, &firsts) > best + 1e-6);
         assert!(
             (best - picked.points).abs() < 1e-6,
             "seed {seed}: {best} {picked:?}\n{text}"
         );
     }
     // Else nothing was tested.
-    assert!(collided > 2, "{collided}");
+    assert!(2 * collided >= seeds, "{collided}");
 }
 
 /// The wishes that the guide shows are wishes that something fits.
@@ -328,7 +329,7 @@ fn free_hours_hold_however_many_there_are() {
         (found.groups[0].fitting, found.groups[1].fitting)
     };
     let days = || (5..=28).map(|d| format!("2027-05-{d:02}"));
-    let far = || (0..200).map(|n| format!("2029-{:02}-{:02}", 1 + n / 28, 1 + n % 28));
+    let far = || (0..140).map(|n| format!("2029-{:02}-{:02}", 1 + n / 28, 1 + n % 28));
     let near = fitting(&mut days());
     assert_eq!(fitting(&mut far().chain(days())), near);
     assert_eq!(fitting(&mut days().chain(far())), near);
@@ -458,7 +459,8 @@ pub(crate) fn broken_in_plan(season: &season::Season, plan: &thawline::plan::Pla
 #[test]
 fn a_choice_that_is_planned_keeps_its_wishes() {
     let mut planned = 0;
-    for seed in 0..700u64 {
+    let seeds = cases(40, 700);
+    for seed in 0..u64::from(seeds) {
         let mut dice = Dice(seed);
         let some: Vec<u64> = (0..KINDS).filter(|_| dice.below(4) == 0).collect();
         let mut text = season_of(seed, 1, &some, dice.below(2) == 0);
@@ -514,7 +516,7 @@ fn a_choice_that_is_planned_keeps_its_wishes() {
         );
         planned += 1;
     }
-    assert!(planned > 150, "{planned}");
+    assert!(planned > seeds / 5, "{planned}");
 }
 
 /// Forty cows whose hours begin on the evening before the wished day: such a start is not offered.

@@ -646,7 +646,7 @@ fn work_fits(n: f64, pace: f64, hours: f64) -> bool {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 12, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(crate::support::config(6, 12))]
 
     /// One pen given PG at `r` an hour, a window of W hours, `t` technicians at `p` an hour: mixed
     /// order covers while n/r + n/(pt) <= W, kept order while n/(pt) <= W + n/r; each but for what the
@@ -721,7 +721,7 @@ proptest! {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 6, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(crate::support::config(1, 6))]
 
     #[test]
     fn remedies_do_what_they_say(seed in any::<u64>()) {

@@ -144,7 +144,7 @@ rules: {{late_straw_risk_percent: 50, slot_minutes: 30}}
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(12))]
+    #![proptest_config(crate::support::config(2, 12))]
 
     /// The starts that a plan picks leave no more than the best of all starts that there are,
     /// each planned for itself.

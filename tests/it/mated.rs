@@ -460,7 +460,7 @@ fn random(seed: u64) -> (String, Vec<String>) {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(80))]
+    #![proptest_config(crate::support::config(20, 80))]
 
     /// Whatever herds, sorts and orders: where the matings are kept, rounds thaw the straws that they
     /// name, each of them.

@@ -30,6 +30,28 @@ impl Dice {
     }
 }
 
+/// How many cases a large property is tried with: `few` as a rule, `all` where `THAWLINE_CASES` is
+/// `all`, and so many times as many as `all` where it is a number.
+pub(crate) fn cases(few: u32, all: u32) -> u32 {
+    match std::env::var("THAWLINE_CASES").as_deref() {
+        Err(_) => few,
+        Ok("all") => all,
+        Ok(times) => {
+            let times: u32 = times.parse().expect("THAWLINE_CASES: `all`, or a number");
+            all * times
+        }
+    }
+}
+
+/// The same for a property of proptest. Cases that fail are printed, and kept as tests of their own.
+pub(crate) fn config(few: u32, all: u32) -> proptest::test_runner::Config {
+    proptest::test_runner::Config {
+        cases: cases(few, all),
+        failure_persistence: None,
+        ..proptest::test_runner::Config::default()
+    }
+}
+
 /// What a large season is made of.
 pub(crate) struct Size {
     pub(crate) groups: u64,

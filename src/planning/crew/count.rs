@@ -15,6 +15,7 @@ use crate::planning::crew::assign::best::{self, Task};
 use crate::planning::crew::assign::greedy::Tried;
 use crate::planning::crew::assign::model::{Model, Ways};
 use crate::planning::crew::assign::{formulate, greedy};
+use crate::planning::crew::flow::guess::Guess;
 use crate::planning::crew::bounds::coverage::covered;
 use crate::planning::crew::schedule::readback;
 use crate::planning::crew::sessions::parts::Short;
@@ -184,20 +185,9 @@ fn count_by(
                 short: &short,
                 only_head,
             };
-            let way =
-                best::best_from(task, (model, &guess), divide, progress).map_err(|cause| {
-                    Fault {
-                        day: season.zone.human(here[0].open),
-                        cause,
-                    }
-                })?;
-            most += way.bound;
-            let read = readback::sessions(season, dated, &shapes, part, &way, progress);
-            let bred = |shape: &Shape| {
-                let mine = read.iter().filter(|s| s.dues == shape.dues);
-                mine.map(Session::head_bred).sum()
-            };
-            (here.iter().map(|s| bred(s)).collect(), guess.places)
+            let (bred, bound) = solved(task, model, &guess, divide, progress)?;
+            most += bound;
+            (bred, guess.places)
         };
         for ((shape, places), covered) in here.iter().zip(&places).zip(head) {
             let lots = lots(shape);
@@ -219,6 +209,35 @@ fn count_by(
     }
     counted.sort_by_key(|c| (c.open, c.site));
     Ok(Count { counted, most })
+}
+
+/// Head bred in each session of a part as its plan has it, and the most that any could breed in all.
+fn solved(
+    task: Task<'_>,
+    model: Model,
+    guess: &Guess,
+    divide: bool,
+    progress: &dyn Progress,
+) -> Result<(Vec<u32>, u32), Fault> {
+    let here = shapes_of(task.part, task.shapes);
+    let fault = |cause| Fault {
+        day: task.season.zone.human(here[0].open),
+        cause,
+    };
+    let way = best::best_from(task, (model, guess), divide, progress).map_err(fault)?;
+    let read = readback::sessions(
+        task.season,
+        task.dated,
+        task.shapes,
+        task.part,
+        &way,
+        progress,
+    );
+    let bred = |shape: &&Shape| {
+        let mine = read.iter().filter(|s| s.dues == shape.dues);
+        mine.map(Session::head_bred).sum()
+    };
+    Ok((here.iter().map(bred).collect(), way.bound))
 }
 
 /// With everybody at whole sessions no plan covers more head than this, and few cover less: what

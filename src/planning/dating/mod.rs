@@ -324,49 +324,14 @@ impl<'a> Timeline<'a> {
                 .at;
         } else if let (true, Delay::Elapsed(window)) = (step.is_timed_breeding(), step.delay) {
             let due = self.due(n, step, pen, base, window);
-            let hours = due.safe_hours();
             pass.work = Work::Breeding;
-            pass.hours = Some(hours);
+            pass.hours = Some(due.safe_hours());
             pass.head = due.head;
-            pass.end = pass.start;
             if due.head > Head(0) {
                 self.dues.push(due);
             }
         } else {
-            let long = TimeDelta::seconds(self.site().pace(step).seconds_for(head));
-            let counted = match step.delay {
-                Delay::Elapsed(window) => Some((window, self.anchor_pass(step, pen, base))),
-                Delay::Days(_) => None,
-            };
-            if let Some((window, anchor)) = &counted {
-                let taken = anchor.end() - anchor.start;
-                // From middle to middle, so that a slower chute is early and late by as much.
-                // To the minute: nobody starts a pass by the second.
-                let half = TimeDelta::minutes((taken - long).num_minutes() / 2);
-                let middle = pass.start + half;
-                let hours = begin_hours(self.of.order, anchor, window, long, middle);
-                pass.start = hours.aim;
-                pass.hours = Some(hours);
-            }
-            if let Some(free) = *chute_free
-                && pass.start < free
-            {
-                self.findings.push(rules::pen_shifted(
-                    self.season,
-                    self.of,
-                    pen,
-                    n,
-                    pass.start,
-                    free,
-                ));
-                pass.start = free;
-            }
-            pass.end = pass.start + long;
-            *chute_free = Some(pass.end);
-            if let Some((window, anchor)) = &counted {
-                let late = rules::outside_window(self.season, self.of, n, anchor, window, &pass);
-                self.findings.extend(late);
-            }
+            self.in_chute(step, base, &mut pass, chute_free);
         }
         let start = pass.start;
         if step.lasts_days.is_none() {
@@ -376,6 +341,46 @@ impl<'a> Timeline<'a> {
             self.passes.push(pass);
         }
         start
+    }
+
+    /// Sets a pass's hours in the chute, which is free from a moment on.
+    fn in_chute(
+        &mut self,
+        step: &Step,
+        base: Instant,
+        pass: &mut Pass,
+        chute_free: &mut Option<Instant>,
+    ) {
+        let (n, pen) = (pass.step, pass.pen);
+        let long = TimeDelta::seconds(self.site().pace(step).seconds_for(pass.head));
+        let counted = match step.delay {
+            Delay::Elapsed(window) => Some((window, self.anchor_pass(step, pen, base))),
+            Delay::Days(_) => None,
+        };
+        if let Some((window, anchor)) = &counted {
+            let taken = anchor.end() - anchor.start;
+            // From middle to middle, so that a slower chute is early and late by as much.
+            // To the minute: nobody starts a pass by the second.
+            let half = TimeDelta::minutes((taken - long).num_minutes() / 2);
+            let middle = pass.start + half;
+            let hours = begin_hours(self.of.order, anchor, window, long, middle);
+            pass.start = hours.aim;
+            pass.hours = Some(hours);
+        }
+        if let Some(free) = *chute_free
+            && pass.start < free
+        {
+            let start = pass.start;
+            let shifted = rules::pen_shifted(self.season, self.of, pen, n, start, free);
+            self.findings.push(shifted);
+            pass.start = free;
+        }
+        pass.end = pass.start + long;
+        *chute_free = Some(pass.end);
+        if let Some((window, anchor)) = &counted {
+            let late = rules::outside_window(self.season, self.of, n, anchor, window, pass);
+            self.findings.extend(late);
+        }
     }
 
     fn due(&self, n: usize, step: &Step, pen: usize, base: Instant, window: Window) -> Due {

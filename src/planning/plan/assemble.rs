@@ -13,7 +13,7 @@ use crate::base::units::hundredths;
 use crate::planning::crew::{self, FullHalfDay, Workload, gap_percent};
 use crate::planning::dating::{self, DatedSeason, Due};
 use crate::trade::protocol::{Action, Caution};
-use crate::trade::season::{PenStarts, Season};
+use crate::trade::season::{self, PenStarts, Season};
 
 /// Puts a plan together. `findings` are those of reading the season, `full` the half-days on which
 /// more may be in heat than the crew could breed.
@@ -65,16 +65,7 @@ pub fn assemble(
             rules_broken,
             &workload.search,
         ),
-        sites: season
-            .sites
-            .iter()
-            .map(|s| Site {
-                id: s.id.to_string(),
-                name: s.name.clone(),
-                latitude: s.position.map(|p| p.0),
-                longitude: s.position.map(|p| p.1),
-            })
-            .collect(),
+        sites: season.sites.iter().map(site).collect(),
         groups: maker.groups(workload),
         passes,
         follow_up,
@@ -106,6 +97,15 @@ pub fn assemble(
         );
     }
     plan
+}
+
+fn site(s: &season::Site) -> Site {
+    Site {
+        id: s.id.to_string(),
+        name: s.name.clone(),
+        latitude: s.position.map(|p| p.0),
+        longitude: s.position.map(|p| p.1),
+    }
 }
 
 fn search(maker: &Maker<'_>, workload: &Workload) -> Search {

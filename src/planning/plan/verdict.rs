@@ -82,78 +82,20 @@ fn words(
     search: &Search,
 ) -> Vec<String> {
     let mut words = Vec::new();
-    let plural = if sessions == 1 { "session" } else { "sessions" };
+    let sessions = match sessions {
+        1 => "1 session".to_owned(),
+        n => format!("{n} sessions"),
+    };
     if verdict.due_head == 0 {
         words.push("No animal is due at set hours, or expected on a half-day.".to_owned());
     } else if verdict.covered {
         words.push(format!(
-            "Covered: all {} head are bred inside their hours, in {sessions} {plural}.",
+            "Covered: all {} head are bred inside their hours, in {sessions}.",
             verdict.due_head
         ));
+        words.extend(tightest.map(|s| tightest_words(season, s)));
     } else {
-        words.push(format!(
-            "Not covered: {} of {} head {} inside their hours.",
-            verdict.uncovered_head,
-            verdict.due_head,
-            if search.proven == search.parts {
-                "cannot be bred"
-            } else {
-                "are not bred"
-            }
-        ));
-        let more = search.at_most_more();
-        if more > 0 {
-            words.push(format!(
-                "A better choice of who goes where could breed at most {more} of them ({} %).",
-                gap_percent(verdict.covered_head, verdict.covered_head + more)
-            ));
-        }
-        if uncovered.len() > PENS_NAMED {
-            let mut at: Vec<&str> = uncovered.iter().map(|u| u.session.as_str()).collect();
-            at.dedup();
-            words.push(format!(
-                "They are in {} pens, in {} of {sessions} {plural}.",
-                uncovered.len(),
-                at.len()
-            ));
-        }
-        let few = uncovered.len() <= PENS_NAMED;
-        for u in uncovered.iter().filter(|_| few) {
-            let pens = season.groups.iter().find(|g| g.id.as_str() == u.group);
-            let pen = match (pens, u.pen) {
-                (Some(g), Some(pen)) if g.pens.len() > 1 => format!(" pen {pen}"),
-                _ => String::new(),
-            };
-            words.push(format!(
-                "{} head of {}{pen} ({}): {}.",
-                u.head,
-                u.group,
-                u.hours.aim.format("%a %-d %b"),
-                u.why.join("; ")
-            ));
-        }
-    }
-    if let Some(s) = tightest.filter(|_| verdict.covered) {
-        let name = |id: &str| {
-            let group = season.groups.iter().find(|g| g.id.as_str() == id);
-            group.map_or_else(|| id.to_owned(), |g| g.name.clone())
-        };
-        let mut groups: Vec<String> = s.pens.iter().map(|p| name(&p.group)).collect();
-        groups.dedup();
-        let site = season.sites.iter().find(|x| x.id.as_str() == s.site);
-        words.push(format!(
-            "Tightest is {} at {} ({}): room for {} head more in its tightest pen, {}; {}.",
-            s.first_cow.unwrap_or(s.open).format("%a %-d %b"),
-            site.map_or(s.site.as_str(), |x| x.name.as_str()),
-            groups.join(", "),
-            s.margin_head,
-            if s.margin_minutes > 0 {
-                format!("or a start up to {} later", human_minutes(s.margin_minutes))
-            } else {
-                "and no later start".to_owned()
-            },
-            s.binding_words
-        ));
+        words.extend(not_covered(season, verdict, uncovered, &sessions, search));
     }
     let heat = verdict.by_heat_head;
     if heat > 0 {
@@ -177,4 +119,78 @@ fn words(
         words.push("There are warnings: read them before you rely on this plan.".to_owned());
     }
     words
+}
+
+fn not_covered(
+    season: &Season,
+    verdict: &Verdict,
+    uncovered: &[Uncovered],
+    sessions: &str,
+    search: &Search,
+) -> Vec<String> {
+    let mut words = vec![format!(
+        "Not covered: {} of {} head {} inside their hours.",
+        verdict.uncovered_head,
+        verdict.due_head,
+        if search.proven == search.parts {
+            "cannot be bred"
+        } else {
+            "are not bred"
+        }
+    )];
+    let more = search.at_most_more();
+    if more > 0 {
+        words.push(format!(
+            "A better choice of who goes where could breed at most {more} of them ({} %).",
+            gap_percent(verdict.covered_head, verdict.covered_head + more)
+        ));
+    }
+    if uncovered.len() > PENS_NAMED {
+        let mut at: Vec<&str> = uncovered.iter().map(|u| u.session.as_str()).collect();
+        at.dedup();
+        words.push(format!(
+            "They are in {} pens, in {} of {sessions}.",
+            uncovered.len(),
+            at.len()
+        ));
+        return words;
+    }
+    for u in uncovered {
+        let group = season.groups.iter().find(|g| g.id.as_str() == u.group);
+        let pen = match (group, u.pen) {
+            (Some(g), Some(pen)) if g.pens.len() > 1 => format!(" pen {pen}"),
+            _ => String::new(),
+        };
+        words.push(format!(
+            "{} head of {}{pen} ({}): {}.",
+            u.head,
+            u.group,
+            u.hours.aim.format("%a %-d %b"),
+            u.why.join("; ")
+        ));
+    }
+    words
+}
+
+fn tightest_words(season: &Season, s: &Session) -> String {
+    let name = |id: &str| {
+        let group = season.groups.iter().find(|g| g.id.as_str() == id);
+        group.map_or_else(|| id.to_owned(), |g| g.name.clone())
+    };
+    let mut groups: Vec<String> = s.pens.iter().map(|p| name(&p.group)).collect();
+    groups.dedup();
+    let site = season.sites.iter().find(|x| x.id.as_str() == s.site);
+    format!(
+        "Tightest is {} at {} ({}): room for {} head more in its tightest pen, {}; {}.",
+        s.first_cow.unwrap_or(s.open).format("%a %-d %b"),
+        site.map_or(s.site.as_str(), |x| x.name.as_str()),
+        groups.join(", "),
+        s.margin_head,
+        if s.margin_minutes > 0 {
+            format!("or a start up to {} later", human_minutes(s.margin_minutes))
+        } else {
+            "and no later start".to_owned()
+        },
+        s.binding_words
+    )
 }

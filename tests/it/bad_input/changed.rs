@@ -7,7 +7,7 @@ use thawline::{output, pipeline, protocol, season};
 
 use super::{DEMO, planned, small};
 use crate::codes::{PROTOCOL, SEASON};
-use crate::support::{Dice, Size, large};
+use crate::support::{Dice, Size, cases, large};
 
 /// Ids may hold slashes; what is made of them must still be told apart.
 #[test]
@@ -140,14 +140,6 @@ fn survives(bytes: &[u8], library: &Library, what: &str) -> bool {
         true
     });
     tried.unwrap_or_else(|_| panic!("{what}:\n{}", String::from_utf8_lossy(bytes)))
-}
-
-/// Rounds of a random test: more by hand, where `THAWLINE_ROUNDS` says how many times as many.
-fn rounds(few: u64) -> u64 {
-    let times = std::env::var("THAWLINE_ROUNDS")
-        .ok()
-        .and_then(|t| t.parse().ok());
-    few * times.unwrap_or(1)
 }
 
 const JUNK: &[&str] = &[
@@ -382,7 +374,7 @@ fn changed(text: &str, dice: &mut Dice) -> Vec<u8> {
 fn changed_seasons_are_refused_or_planned() {
     let library = Library::built_in();
     let mut planned = 0;
-    let all = rounds(250);
+    let all = u64::from(cases(60, 250));
     let size = Size {
         groups: 8,
         head: 400,
@@ -416,7 +408,7 @@ fn changed_protocols_are_refused_or_planned() {
         .map(|p| std::fs::read_to_string(p).unwrap())
         .collect();
     let mut planned = 0;
-    let all = rounds(300);
+    let all = u64::from(cases(100, 300));
     for seed in 0..all {
         let mut dice = Dice(seed ^ 0xb0b);
         let text = dice.pick(&texts);

@@ -174,17 +174,24 @@ pub(crate) fn best_from(
     let whole = |model: Model| -> Result<Way, String> {
         let solved = solve::solve(&model.network, guess, progress)?;
         // Sessions kept apart to be on the safe side may yet go together.
-        let bound = if model.wary {
-            guess.bound
-        } else {
-            solved.bound.min(guess.bound)
-        };
         Ok(Way {
-            bound,
+            bound: if model.wary {
+                guess.bound
+            } else {
+                solved.bound.min(guess.bound)
+            },
             apart: guess.bound.min(task.due()),
             model,
             solved,
             routes: None,
+        })
+    };
+    // By whole sessions after all, and no proof that routes would not breed more.
+    let no_routes = |model: Model, bound: u32, apart: u32| -> Result<Way, String> {
+        Ok(Way {
+            bound,
+            apart,
+            ..whole(model)?
         })
     };
     if !divide || model.clashes.iter().all(Vec::is_empty) {
@@ -194,22 +201,14 @@ pub(crate) fn best_from(
     let due = task.due();
     let supplied = due.min(task.straws());
     if guess.head(&task.here()) >= supplied || progress.stop() {
-        return Ok(Way {
-            bound: supplied,
-            apart: due,
-            ..whole(model)?
-        });
+        return no_routes(model, supplied, due);
     }
     let routed = match columns::all(task.season, &task.here(), &model, MOST_SEARCHED, progress) {
         Some(routes) => Some(among_all(task, guess, routes, progress)?),
         None => among_priced(task, &model, progress),
     };
     let Some(routed) = routed else {
-        return Ok(Way {
-            bound: supplied,
-            apart: due,
-            ..whole(model)?
-        });
+        return no_routes(model, supplied, due);
     };
     let (routed, solved) = routed.solved(task, progress)?;
     let among_routes = if routed.all {

@@ -82,6 +82,31 @@ struct Market<'a> {
     columns: Vec<Column>,
 }
 
+/// A session, and a slot of it from its first.
+type SessionSlot = (usize, usize);
+
+/// Variables and how much of something one of them uses.
+type Terms = Vec<(usize, f64)>;
+
+/// What the variables use.
+#[derive(Default)]
+struct Uses {
+    cows: BTreeMap<SessionSlot, Terms>,
+    boxes: BTreeMap<SessionSlot, Terms>,
+    /// By class and component.
+    people: BTreeMap<(usize, usize), Terms>,
+}
+
+/// A variable of no whole number, at least 0.
+fn continuous(cost: f64, high: f64) -> Var {
+    Var {
+        low: 0.0,
+        high,
+        cost,
+        whole: false,
+    }
+}
+
 /// What the program in fractions says.
 struct Quote {
     prices: Vec<Prices>,
@@ -245,70 +270,23 @@ impl<'a> Market<'a> {
     /// Shares the known routes out in fractions so that most cows are bred.
     fn quote(&self, progress: &dyn Progress) -> Option<Quote> {
         let mut program = Program::default();
-        let var = |cost: f64, high: f64| Var {
-            low: 0.0,
-            high,
-            cost,
-            whole: false,
-        };
-        let mut cows: BTreeMap<(usize, usize), Vec<(usize, f64)>> = BTreeMap::new();
-        let mut boxes: BTreeMap<(usize, usize), Vec<(usize, f64)>> = BTreeMap::new();
-        let mut people: BTreeMap<(usize, usize), Vec<(usize, f64)>> = BTreeMap::new();
+        let mut uses = Uses::default();
         for column in &self.columns {
-            let z = program.var(var(0.0, f64::INFINITY));
-            people
-                .entry((column.class, column.component))
-                .or_default()
-                .push((z, 1.0));
-            for visit in &column.route {
-                let slot = |k: &i64| (visit.session, (k - self.here[visit.session].first) as usize);
-                for (k, ticks) in &visit.able.ticks {
-                    cows.entry(slot(k))
-                        .or_default()
-                        .push((z, -(ticks.len() as f64)));
-                }
-                for k in &visit.able.there {
-                    boxes.entry(slot(k)).or_default().push((z, 1.0));
-                }
-            }
+            self.add_column(column, &mut program, &mut uses);
         }
-        for fixed in &self.fixed {
-            for (k, n) in &fixed.cows {
-                let w = program.var(var(0.0, f64::from(fixed.people)));
-                cows.entry((fixed.session, *k))
-                    .or_default()
-                    .push((w, -f64::from(*n)));
-                boxes.entry((fixed.session, *k)).or_default().push((w, 1.0));
-            }
-        }
-        let mut lots: Vec<Vec<(usize, f64)>> = Vec::new();
-        for lot in &self.lots {
-            let mut mine = Vec::new();
-            for k in lot.slots.clone() {
-                if let Some(bred) = cows.get_mut(&(lot.session, k)) {
-                    let x = program.var(var(-1.0, f64::INFINITY));
-                    bred.push((x, 1.0));
-                    mine.push((x, 1.0));
-                }
-            }
-            lots.push(mine);
-        }
-        let mut bred: Vec<usize> = Vec::new();
-        for (lot, terms) in self.lots.iter().zip(lots) {
-            bred.extend(terms.iter().map(|(x, _)| *x));
-            program.row(terms, Sense::AtMost, lot.head);
-        }
-        for ((class, _), terms) in people {
+        self.add_fixed(&mut program, &mut uses);
+        let bred = self.add_lots(&mut program, &mut uses);
+        for ((class, _), terms) in uses.people {
             program.row(terms, Sense::AtMost, self.members(class));
         }
         let first = program.rows.len();
-        let slots: Vec<(usize, usize)> = cows.keys().copied().collect();
-        for terms in cows.into_values() {
+        let slots: Vec<SessionSlot> = uses.cows.keys().copied().collect();
+        for terms in uses.cows.into_values() {
             program.row(terms, Sense::AtMost, 0.0);
         }
         let then = program.rows.len();
-        let rents: Vec<(usize, usize)> = boxes.keys().copied().collect();
-        for ((session, _), terms) in boxes {
+        let rents: Vec<SessionSlot> = uses.boxes.keys().copied().collect();
+        for ((session, _), terms) in uses.boxes {
             program.row(terms, Sense::AtMost, self.boxes(session));
         }
         let work = program.priced_work();
@@ -339,6 +317,57 @@ impl<'a> Market<'a> {
             head: bred.iter().map(|x| values[*x]).sum(),
             taken: values[..self.columns.len()].to_vec(),
         })
+    }
+
+    /// A variable for a route: the share of a technician of its class who takes it.
+    fn add_column(&self, column: &Column, program: &mut Program, uses: &mut Uses) {
+        let z = program.var(continuous(0.0, f64::INFINITY));
+        let who = uses.people.entry((column.class, column.component));
+        who.or_default().push((z, 1.0));
+        for visit in &column.route {
+            let slot = |k: &i64| (visit.session, (k - self.here[visit.session].first) as usize);
+            for (k, ticks) in &visit.able.ticks {
+                let cows = uses.cows.entry(slot(k)).or_default();
+                cows.push((z, -(ticks.len() as f64)));
+            }
+            for k in &visit.able.there {
+                uses.boxes.entry(slot(k)).or_default().push((z, 1.0));
+            }
+        }
+    }
+
+    /// Variables for those who are at a session in any case.
+    fn add_fixed(&self, program: &mut Program, uses: &mut Uses) {
+        for fixed in &self.fixed {
+            for (k, n) in &fixed.cows {
+                let w = program.var(continuous(0.0, f64::from(fixed.people)));
+                let slot = (fixed.session, *k);
+                let cows = uses.cows.entry(slot).or_default();
+                cows.push((w, -f64::from(*n)));
+                uses.boxes.entry(slot).or_default().push((w, 1.0));
+            }
+        }
+    }
+
+    /// Variables for the head of each lot bred in each slot, and no more of a lot than it has.
+    fn add_lots(&self, program: &mut Program, uses: &mut Uses) -> Vec<usize> {
+        let mut of_lots = Vec::new();
+        for lot in &self.lots {
+            let mut mine = Vec::new();
+            for k in lot.slots.clone() {
+                if let Some(cows) = uses.cows.get_mut(&(lot.session, k)) {
+                    let x = program.var(continuous(-1.0, f64::INFINITY));
+                    cows.push((x, 1.0));
+                    mine.push((x, 1.0));
+                }
+            }
+            of_lots.push(mine);
+        }
+        let bred = of_lots.iter().flatten().map(|(x, _)| *x).collect();
+        for (lot, terms) in self.lots.iter().zip(of_lots) {
+            program.row(terms, Sense::AtMost, lot.head);
+        }
+        bred
     }
 
     /// What all cows, boxes and technicians are worth at some prices, and the best ways.

@@ -72,6 +72,24 @@ struct At<'a> {
     able: &'a Able,
 }
 
+/// The longest day and the rest, where they hold for a technician.
+fn rules_of(season: &Season, technician: usize) -> Vec<Rule> {
+    let longest = season.crew[technician].longest_day;
+    let day = longest.or(season.rules.longest_day).map(|most| Rule {
+        most,
+        home: true,
+        pause: NIGHT,
+        road: false,
+    });
+    let rest = season.rules.rest.map(|rest| Rule {
+        most: rest.after,
+        home: false,
+        pause: rest.long,
+        road: true,
+    });
+    day.into_iter().chain(rest).collect()
+}
+
 /// What keeps a technician from serving all of these sessions, which come by opening time.
 pub(crate) fn clashes(season: &Season, here: &[&Shape], technician: usize) -> Clashes {
     let who = &season.crew[technician];
@@ -83,23 +101,7 @@ pub(crate) fn clashes(season: &Season, here: &[&Shape], technician: usize) -> Cl
             Some(At { n, shape, able })
         })
         .collect();
-    let mut rules = Vec::new();
-    if let Some(most) = who.longest_day.or(season.rules.longest_day) {
-        rules.push(Rule {
-            most,
-            home: true,
-            pause: NIGHT,
-            road: false,
-        });
-    }
-    if let Some(rest) = season.rules.rest {
-        rules.push(Rule {
-            most: rest.after,
-            home: false,
-            pause: rest.long,
-            road: true,
-        });
-    }
+    let rules = rules_of(season, technician);
     let pause = |rule: &Rule, a: &At<'_>, b: &At<'_>| {
         let road = season.sites[a.shape.site].road[b.shape.site];
         rule.pause + if rule.road { road } else { TimeDelta::zero() }

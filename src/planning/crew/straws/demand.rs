@@ -91,39 +91,59 @@ pub(crate) fn allot(
         });
         given.push(mine);
     }
-    let mut findings = Vec::new();
-    if rest.iter().any(|w| w.timed + w.by_heat > 0) {
-        let groups: Vec<usize> = (0..rest.len()).collect();
-        let stock = |b: usize| left[&(b, false)] + left[&(b, true)];
-        let more = flow(season, &groups, &rest, stock)?;
-        let of = |g: usize| -> u32 {
-            let mine = more.iter().filter(|a| a.group == g);
-            mine.map(|a| a.straws).sum()
-        };
-        if groups.iter().any(|g| of(*g) < rest[*g].timed) {
-            return Ok(None);
-        }
-        findings.extend(
-            groups
-                .iter()
-                .filter(|g| of(**g) > 0)
-                .map(|g| beyond(season, *g, of(*g))),
-        );
-        for a in more {
-            let has = left[&(a.bull, false)];
-            let plain = a.straws.min(has);
-            left.insert((a.bull, false), has - plain);
-            for (sexed, straws) in [(false, plain), (true, a.straws - plain)] {
-                *given[a.group].entry((a.bull, sexed)).or_default() += straws;
-            }
+    let Some(findings) = beyond_matings(season, &rest, &mut left, &mut given)? else {
+        return Ok(None);
+    };
+    Ok(Some(ByMatings {
+        given: by_sort(season, &given),
+        findings,
+        in_order: known,
+    }))
+}
+
+/// Straws that the matings do not name, for who wants more than they do; none where set hours lack some.
+fn beyond_matings(
+    season: &Season,
+    rest: &[Want],
+    left: &mut BTreeMap<Sort, u32>,
+    given: &mut [BTreeMap<Sort, u32>],
+) -> Result<Option<Vec<Finding>>, String> {
+    if rest.iter().all(|w| w.timed + w.by_heat == 0) {
+        return Ok(Some(Vec::new()));
+    }
+    let groups: Vec<usize> = (0..rest.len()).collect();
+    let stock = |b: usize| left[&(b, false)] + left[&(b, true)];
+    let more = flow(season, &groups, rest, stock)?;
+    let straws_of = |g: usize| -> u32 {
+        let mine = more.iter().filter(|a| a.group == g);
+        mine.map(|a| a.straws).sum()
+    };
+    if groups.iter().any(|g| straws_of(*g) < rest[*g].timed) {
+        return Ok(None);
+    }
+    let beyond = groups
+        .iter()
+        .filter(|g| straws_of(**g) > 0)
+        .map(|g| beyond(season, *g, straws_of(*g)));
+    let findings = beyond.collect();
+    for a in more {
+        let has = left[&(a.bull, false)];
+        let plain = a.straws.min(has);
+        left.insert((a.bull, false), has - plain);
+        for (sexed, straws) in [(false, plain), (true, a.straws - plain)] {
+            *given[a.group].entry((a.bull, sexed)).or_default() += straws;
         }
     }
+    Ok(Some(findings))
+}
+
+/// Straws of each group and bull, by sort where the bull has both.
+fn by_sort(season: &Season, given: &[BTreeMap<Sort, u32>]) -> Vec<Allotted> {
     let mut all = Vec::new();
     for (group, mine) in given.iter().enumerate() {
         for bull in &season.groups[group].bulls {
-            let both = has_both(season, *bull);
             let straws = |sexed| mine.get(&(*bull, sexed)).copied().unwrap_or(0);
-            let lots = if both {
+            let lots = if has_both(season, *bull) {
                 vec![(Some(false), straws(false)), (Some(true), straws(true))]
             } else {
                 vec![(None, straws(false) + straws(true))]
@@ -137,11 +157,7 @@ pub(crate) fn allot(
         }
     }
     all.retain(|a| a.straws > 0);
-    Ok(Some(ByMatings {
-        given: all,
-        findings,
-        in_order: known,
-    }))
+    all
 }
 
 /// Only of these bulls the sort must be said.
