@@ -169,5 +169,8 @@ fn remedies_are_held_at_their_word() {
         "{short} fell short, {held} remedies held, slowest {:.1} s",
         units::hundredths(slow)
     );
-    assert!(short > seeds / 4 && held > short as usize, "{short}, {held}");
+    assert!(
+        short > seeds / 4 && held > short as usize,
+        "{short}, {held}"
+    );
 }

@@ -25,7 +25,7 @@ fn season(more: &str) -> Season {
 }
 
 /// Events as `kind first last`.
-fn told(more: &str, first: &str, last: &str, treated: &[(Drug, &str)]) -> Vec<String> {
+fn words_of(more: &str, first: &str, last: &str, treated: &[(Drug, &str)]) -> Vec<String> {
     let done = Done {
         bred: Some((day(first), day(last))),
         treated: treated.iter().map(|(d, t)| (*d, day(t))).collect(),
@@ -43,7 +43,7 @@ fn told(more: &str, first: &str, last: &str, treated: &[(Drug, &str)]) -> Vec<St
 fn days_after_one_day_of_breeding() {
     // ANDERSON-RESYNC: AI on 21 May, the twenty-first day is 11 June; calves by TORELL after 283 days.
     assert_eq!(
-        told("", "2027-05-21", "2027-05-21", &[]),
+        words_of("", "2027-05-21", "2027-05-21", &[]),
         [
             "return-heat 2027-06-08 2027-06-14",
             "ultrasound 2027-06-18 2027-08-19",
@@ -58,7 +58,7 @@ fn days_after_one_day_of_breeding() {
 #[test]
 fn bulls_and_breed() {
     let more = ", calves: {breed: angus, clean_up: {in: 2027-06-04, out: 2027-07-19, head: 2}}";
-    let found = told(more, "2027-05-20", "2027-05-22", &[]);
+    let found = words_of(more, "2027-05-20", "2027-05-22", &[]);
     for wanted in [
         "return-heat 2027-06-07 2027-06-15",
         "bulls-in 2027-06-04 2027-06-04",
@@ -79,7 +79,7 @@ fn bulls_and_breed() {
 #[test]
 fn first_calves_of_bulls_come_about_when_looked_for() {
     let more = ", calves: {clean_up: {in: 2027-08-01, out: 2027-09-15, head: 1}}";
-    let found = told(more, "2027-05-20", "2027-05-20", &[]);
+    let found = words_of(more, "2027-05-20", "2027-05-20", &[]);
     let looked_for = day("2027-08-01") + Days::new(283 - 12);
     let last = day("2027-09-15") + Days::new(283 + 12);
     assert!(found.contains(&format!("bull-calving {looked_for} {last}")));

@@ -66,11 +66,11 @@ pub(super) fn of(group: &Group, treated: &BTreeMap<Drug, NaiveDate>) -> Option<F
             unlisted = true;
             continue;
         }
-        let told: Vec<String> = all
+        let parts: Vec<String> = all
             .iter()
             .map(|s| format!("{} ({}, {})", count(s.days, "day", "days"), s.of, s.source))
             .collect();
-        words.push(format!("{lead}: {}.", told.join("; ")));
+        words.push(format!("{lead}: {}.", parts.join("; ")));
         sources.extend(all.iter().map(|s| s.source));
         let longest = all.iter().map(|s| s.days).max().unwrap_or(0);
         end = end.max(Some(later(*day, longest)));

@@ -15,14 +15,14 @@ use crate::planning::crew::assign::best::{self, Task};
 use crate::planning::crew::assign::greedy::Tried;
 use crate::planning::crew::assign::model::{Model, Ways};
 use crate::planning::crew::assign::{formulate, greedy};
-use crate::planning::crew::flow::guess::Guess;
 use crate::planning::crew::bounds::coverage::covered;
+use crate::planning::crew::flow::guess::Guess;
 use crate::planning::crew::schedule::readback;
 use crate::planning::crew::sessions::parts::Short;
 use crate::planning::crew::sessions::place::{self, Relax};
-use crate::planning::crew::sessions::shape::{Lot, Shape, Slots};
+use crate::planning::crew::sessions::unstaffed::{Lot, Slots, Unstaffed};
 use crate::planning::crew::sessions::{gather, parts};
-use crate::planning::crew::{Fault, Session, shapes_of};
+use crate::planning::crew::{Fault, Session, unstaffed_of};
 use crate::planning::dating::{DatedSeason, Due};
 use crate::trade::season::Season;
 use crate::trade::season::pace::rounds_at;
@@ -92,10 +92,10 @@ pub(crate) fn hang_together(
     dated: &DatedSeason,
     meant: impl Fn(&Due) -> bool,
 ) -> Vec<Due> {
-    let shapes = gather::sessions(season, dated, Slots::new(season));
-    let parts = parts::cut(season, dated, &shapes, &Short::default());
+    let all_unstaffed = gather::sessions(season, dated, Slots::new(season));
+    let parts = parts::cut(season, dated, &all_unstaffed, &Short::default());
     let dues = |part: &parts::Part| -> Vec<&Due> {
-        let all = part.sessions.iter().flat_map(|s| &shapes[*s].dues);
+        let all = part.sessions.iter().flat_map(|s| &all_unstaffed[*s].dues);
         all.map(|d| &dated.dues[*d]).collect()
     };
     let mine = parts.iter().map(dues);
@@ -144,24 +144,24 @@ fn count_by(
     let divide = ask != Ask::WholeSessions;
     let only_head = ask == Ask::HeadAsPlanned;
     let slots = Slots::new(season);
-    let shapes = gather::sessions(season, dated, slots);
+    let all_unstaffed = gather::sessions(season, dated, slots);
     let short = Short::default();
     let mut counted = Vec::new();
     let mut most = 0;
-    for (n, part) in parts::cut(season, dated, &shapes, &short)
+    for (n, part) in parts::cut(season, dated, &all_unstaffed, &short)
         .iter()
         .enumerate()
     {
-        let here = shapes_of(part, &shapes);
+        let here = unstaffed_of(part, &all_unstaffed);
         let size: u64 = here.iter().map(|s| s.people_slots()).sum();
         progress.worked(SESSION * here.len() + size as usize);
-        let model = formulate::formulate(season, dated, &shapes, part, &short, Ways::Whole);
+        let model = formulate::formulate(season, dated, &all_unstaffed, part, &short, Ways::Whole);
         let mut guess = greedy::by_rule(season, here.clone(), &model);
         guess.only_head = only_head;
         let by_count: Vec<u32> = here
             .iter()
             .zip(&guess.places)
-            .map(|(shape, places)| covered(&lots(shape), places))
+            .map(|(unstaffed, places)| covered(&lots(unstaffed), places))
             .collect();
         let due: u32 = here.iter().flat_map(|s| lots(s)).map(|l| l.head).sum();
         let divided = model.clashes.iter().any(|c| !c.is_empty());
@@ -180,7 +180,7 @@ fn count_by(
             let task = Task {
                 season,
                 dated,
-                shapes: &shapes,
+                all_unstaffed: &all_unstaffed,
                 part,
                 short: &short,
                 only_head,
@@ -189,14 +189,14 @@ fn count_by(
             most += bound;
             (bred, guess.places)
         };
-        for ((shape, places), covered) in here.iter().zip(&places).zip(head) {
-            let lots = lots(shape);
+        for ((unstaffed, places), covered) in here.iter().zip(&places).zip(head) {
+            let lots = lots(unstaffed);
             let due = lots.iter().map(|l| l.head).sum();
             counted.push(Counted {
                 part: n,
-                site: shape.site,
-                dues: shape.dues.clone(),
-                open: shape.open,
+                site: unstaffed.site,
+                dues: unstaffed.dues.clone(),
+                open: unstaffed.open,
                 head: due,
                 covered,
                 spare: if covered == due {
@@ -219,7 +219,7 @@ fn solved(
     divide: bool,
     progress: &dyn Progress,
 ) -> Result<(Vec<u32>, u32), Fault> {
-    let here = shapes_of(task.part, task.shapes);
+    let here = unstaffed_of(task.part, task.all_unstaffed);
     let fault = |cause| Fault {
         day: task.season.zone.human(here[0].open),
         cause,
@@ -228,13 +228,13 @@ fn solved(
     let read = readback::sessions(
         task.season,
         task.dated,
-        task.shapes,
+        task.all_unstaffed,
         task.part,
         &way,
         progress,
     );
-    let bred = |shape: &&Shape| {
-        let mine = read.iter().filter(|s| s.dues == shape.dues);
+    let bred = |unstaffed: &&Unstaffed| {
+        let mine = read.iter().filter(|s| s.dues == unstaffed.dues);
         mine.map(Session::head_bred).sum()
     };
     Ok((here.iter().map(bred).collect(), way.bound))
@@ -244,17 +244,17 @@ fn solved(
 /// [`count`] counts, without ever asking the solver.
 #[must_use]
 pub fn covered_at_most(season: &Season, dated: &DatedSeason) -> u32 {
-    let shapes = gather::sessions(season, dated, Slots::new(season));
+    let all_unstaffed = gather::sessions(season, dated, Slots::new(season));
     let short = Short::default();
-    let parts = parts::cut(season, dated, &shapes, &short);
+    let parts = parts::cut(season, dated, &all_unstaffed, &short);
     let of_part = |part: &parts::Part| {
-        let here = shapes_of(part, &shapes);
-        let model = formulate::formulate(season, dated, &shapes, part, &short, Ways::Whole);
+        let here = unstaffed_of(part, &all_unstaffed);
+        let model = formulate::formulate(season, dated, &all_unstaffed, part, &short, Ways::Whole);
         let guess = greedy::by_rule(season, here.clone(), &model);
         let by_count: u32 = here
             .iter()
             .zip(&guess.places)
-            .map(|(shape, places)| covered(&lots(shape), places))
+            .map(|(unstaffed, places)| covered(&lots(unstaffed), places))
             .sum();
         if by_count >= guess.bound {
             return by_count;
@@ -291,7 +291,7 @@ pub fn most_between(season: &Season, from: Instant, to: Instant, boxes: u32) -> 
 }
 
 /// Every choice tried, where nobody may divide a day between sessions or could.
-fn tried(season: &Season, here: &[&Shape], model: &Model, divide: bool) -> Option<Tried> {
+fn tried(season: &Season, here: &[&Unstaffed], model: &Model, divide: bool) -> Option<Tried> {
     let divided = model.clashes.iter().any(|c| !c.is_empty());
     if divide && divided {
         return None;
@@ -299,8 +299,8 @@ fn tried(season: &Season, here: &[&Shape], model: &Model, divide: bool) -> Optio
     greedy::by_trying(season, here.to_vec(), model)
 }
 
-fn lots(shape: &Shape) -> Vec<Lot> {
-    shape.lots.iter().flatten().copied().collect()
+fn lots(unstaffed: &Unstaffed) -> Vec<Lot> {
+    unstaffed.lots.iter().flatten().copied().collect()
 }
 
 /// Slots by which everybody could begin later than in the first slot with places.

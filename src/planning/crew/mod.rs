@@ -60,14 +60,14 @@ pub use margin::{Binding, Margin, Reasons, Replan};
 pub use reasons::half_days::{FullHalfDay, HalfDays, full_findings, full_half_days};
 pub use search::gap_percent;
 pub(crate) use sessions::parts::NEAR;
-pub use sessions::shape::Slots;
+pub use sessions::unstaffed::Slots;
 pub use straws::demand::Mated;
 pub use straws::reserve::lacking as straws_lacking;
 
 use reasons::{explain, words};
 use schedule::{drives, readback};
-use sessions::gather::{self, shapes_of};
-use sessions::{parts, shape};
+use sessions::gather::{self, unstaffed_of};
+use sessions::{parts, unstaffed};
 use straws::{allot, reserve};
 use threads::threads;
 
@@ -75,11 +75,11 @@ use threads::threads;
 /// have used better.
 fn part_of_reserved(
     dated: &DatedSeason,
-    shapes: &[shape::Shape],
+    all_unstaffed: &[unstaffed::Unstaffed],
     part: &parts::Part,
     short: &parts::Short,
 ) -> bool {
-    let dues = part.sessions.iter().flat_map(|s| &shapes[*s].dues);
+    let dues = part.sessions.iter().flat_map(|s| &all_unstaffed[*s].dues);
     dues.map(|d| dated.dues[*d].group)
         .any(|g| short.reserved.contains_key(&g))
 }
@@ -95,15 +95,15 @@ struct Planned {
 fn plan_part(
     season: &Season,
     dated: &DatedSeason,
-    shapes: &[shape::Shape],
+    all_unstaffed: &[unstaffed::Unstaffed],
     short: &parts::Short,
     part: &parts::Part,
     progress: &dyn Progress,
 ) -> Result<Planned, Fault> {
     let before = progress.by_hand();
-    let (way, sessions) = drives::without_idle(season, dated, shapes, part, short, progress)
+    let (way, sessions) = drives::without_idle(season, dated, all_unstaffed, part, short, progress)
         .map_err(|cause| Fault {
-            day: season.zone.human(shapes[part.sessions[0]].open),
+            day: season.zone.human(all_unstaffed[part.sessions[0]].open),
             cause,
         })?;
     let mut search = Search {
@@ -113,11 +113,18 @@ fn plan_part(
         stopped: (before || progress.by_hand()) && !way.proven(),
         ..Search::default()
     };
-    let set_aside = part_of_reserved(dated, shapes, part, short);
+    let set_aside = part_of_reserved(dated, all_unstaffed, part, short);
     search.add(&sessions, &way, set_aside);
     let covered: u32 = sessions.iter().map(Session::head_bred).sum();
-    let finding = (covered < way.bound)
-        .then(|| search::not_to_the_end(season, shapes, part, (covered, way.bound), way.proven()));
+    let finding = (covered < way.bound).then(|| {
+        search::not_to_the_end(
+            season,
+            all_unstaffed,
+            part,
+            (covered, way.bound),
+            way.proven(),
+        )
+    });
     Ok(Planned {
         sessions,
         finding,
@@ -194,7 +201,7 @@ pub fn assign(season: &Season, dated: &DatedSeason) -> Result<Workload, Fault> {
 pub struct Draft {
     /// Who breeds what, and who is left.
     pub workload: Workload,
-    shapes: Vec<shape::Shape>,
+    all_unstaffed: Vec<unstaffed::Unstaffed>,
     /// Dues of parts that were not searched to the end.
     unproven: BTreeSet<usize>,
 }
@@ -211,13 +218,13 @@ pub fn draft(
     progress: &dyn Progress,
 ) -> Result<Draft, Fault> {
     let slots = Slots::new(season);
-    let shapes = gather::sessions(season, dated, slots);
+    let all_unstaffed = gather::sessions(season, dated, slots);
     let short = reserve::short(season, dated);
-    let parts = parts::cut(season, dated, &shapes, &short);
-    let works = parts::works(&parts, &shapes, progress.left());
+    let parts = parts::cut(season, dated, &all_unstaffed, &short);
+    let works = parts::works(&parts, &all_unstaffed, progress.left());
     let planned = plan_parts(&parts, progress, |n| {
         let own = Budget::apart(progress, works[n]);
-        plan_part(season, dated, &shapes, &short, &parts[n], &own)
+        plan_part(season, dated, &all_unstaffed, &short, &parts[n], &own)
     })?;
     let mut sessions = Vec::new();
     let mut findings = Vec::new();
@@ -246,7 +253,7 @@ pub fn draft(
             findings,
             search,
         },
-        shapes,
+        all_unstaffed,
         unproven,
     })
 }
@@ -268,7 +275,7 @@ impl Draft {
     ) -> Workload {
         let Self {
             mut workload,
-            shapes,
+            all_unstaffed,
             unproven,
         } = self;
         let sessions = &mut workload.sessions;
@@ -276,7 +283,7 @@ impl Draft {
         let short = explain::explain(
             season,
             dated,
-            &shapes,
+            &all_unstaffed,
             straws,
             sessions,
             (reasons, progress),

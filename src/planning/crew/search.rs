@@ -9,7 +9,7 @@ use crate::base::error::{Code, Finding, quoted};
 use crate::base::units::Head;
 use crate::planning::crew::assign::best::Way;
 use crate::planning::crew::sessions::parts::Part;
-use crate::planning::crew::sessions::shape::Shape;
+use crate::planning::crew::sessions::unstaffed::Unstaffed;
 use crate::planning::crew::{Open, Search, Session, Workload};
 use crate::trade::season::Season;
 
@@ -61,12 +61,12 @@ impl Search {
 /// who is at a box and has straws in the bath by the minute.
 pub(crate) fn not_to_the_end(
     season: &Season,
-    shapes: &[Shape],
+    all_unstaffed: &[Unstaffed],
     part: &Part,
     (covered, bound): (u32, u32),
     settled: bool,
 ) -> Finding {
-    let first = &shapes[part.sessions[0]];
+    let first = &all_unstaffed[part.sessions[0]];
     let (what, expected, hint) = if settled {
         (
             "how technicians share the boxes and the thaw bath, minute by minute,",

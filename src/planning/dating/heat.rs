@@ -271,14 +271,14 @@ fn known(group: &Group, step: &Step) -> Option<(Spread, f64)> {
 fn source(group: &Group, step: &Step) -> (String, Option<String>) {
     let published = step.heat.as_ref();
     let own = group.heat_hours;
-    let told = match (own.mean.is_some(), own.spread.is_some()) {
+    let stated = match (own.mean.is_some(), own.spread.is_some()) {
         (false, false) => None,
         (true, true) => Some("hours as the season gives them"),
         (true, false) => Some("mean as the season gives it"),
         (false, true) => Some("spread as the season gives it"),
     };
     let heats = published.map(|h| &h.heats);
-    let tags = match (told, heats) {
+    let tags = match (stated, heats) {
         (_, None) => "share TIMED-2010".to_owned(),
         // Of the publications only the one of the share is left.
         (Some(_), Some(Known::After { shows, .. }))
@@ -288,8 +288,8 @@ fn source(group: &Group, step: &Step) -> (String, Option<String>) {
         }
         (_, Some(_)) => published.map(Heat::sources).unwrap_or_default(),
     };
-    let words = match told {
-        Some(told) => format!("{told}; {tags}"),
+    let words = match stated {
+        Some(stated) => format!("{stated}; {tags}"),
         None => tags,
     };
     (words, published.and_then(|h| h.borrowed.clone()))

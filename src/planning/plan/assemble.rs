@@ -227,13 +227,13 @@ impl Maker<'_> {
     }
 
     fn in_order(&self, pens: &[Vec<crew::Ordered>]) -> Vec<Vec<InOrder>> {
-        let told = |a: &crew::Ordered| InOrder {
+        let in_order = |a: &crew::Ordered| InOrder {
             animal: a.animal.clone(),
             bull: a.straw.map(|(b, _)| self.season.bulls[b].id.to_string()),
             sexed: a.straw.is_some_and(|(_, sexed)| sexed),
         };
         let pens = pens.iter();
-        pens.map(|p| p.iter().map(told).collect()).collect()
+        pens.map(|p| p.iter().map(in_order).collect()).collect()
     }
 
     fn pass_id(&self, group: usize, pen: usize, step: usize) -> String {

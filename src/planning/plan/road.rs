@@ -129,7 +129,7 @@ impl Way {
     }
 
     /// Kilometres to the meter, and whether they are of straight lines.
-    fn told(self) -> (Option<f64>, bool) {
+    fn length(self) -> (Option<f64>, bool) {
         // To the meter: people read tenths, which are rounded once.
         let meters = |km: f64| (km * 1000.0).round() / 1000.0;
         (self.km.map(meters), self.km.is_some() && self.straight)
@@ -138,7 +138,7 @@ impl Way {
 
 /// When to leave one site for another.
 pub(super) fn leave(season: &Season, from: usize, to: usize, by: Moment) -> Leave {
-    let (km, straight_line) = Way::of(season, from, to).told();
+    let (km, straight_line) = Way::of(season, from, to).length();
     Leave {
         site: season.sites[from].id.to_string(),
         by,
@@ -192,7 +192,7 @@ fn outings(
             long += road(at, home);
             way = way.and(Way::of(season, at, home));
             let (hours, cost) = priced(season, long);
-            let (km, straight_line) = way.told();
+            let (km, straight_line) = way.length();
             let outing = Outing {
                 day: out[0].0.date_naive(),
                 sessions: out.iter().map(|(.., s)| s.id.clone()).collect(),
@@ -218,7 +218,7 @@ pub(super) fn own(
     let way = outings
         .iter()
         .fold(Way::NONE, |all, (_, _, way)| all.and(*way));
-    let (km, straight_line) = way.told();
+    let (km, straight_line) = way.length();
     Some(OwnRoad {
         hours,
         km,
@@ -237,7 +237,7 @@ pub(super) fn of_all(season: &Season, sessions: &[Session]) -> Option<Road> {
         .collect();
     let (hours, cost) = priced(season, all.iter().map(|(_, long, _)| *long).sum());
     let way = all.iter().fold(Way::NONE, |sum, (_, _, way)| sum.and(*way));
-    let (km, straight_line) = way.told();
+    let (km, straight_line) = way.length();
     let breeds = |id: &str| {
         let mut at = sessions.iter().flat_map(|s| &s.technicians);
         at.any(|a| a.id == id)

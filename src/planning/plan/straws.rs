@@ -190,8 +190,8 @@ pub fn by_bull(season: &Season, wants: &[Want]) -> Vec<BullStraws> {
             *sexed.get_or_insert(0) += if is { want.straws } else { 0 };
         }
     }
-    let told = all.into_iter();
-    told.map(|(bull, (straws, sexed_straws))| BullStraws {
+    let all = all.into_iter();
+    all.map(|(bull, (straws, sexed_straws))| BullStraws {
         bull: season.bulls[bull].id.to_string(),
         straws,
         sexed_straws,

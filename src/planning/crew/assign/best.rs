@@ -15,8 +15,8 @@ use crate::planning::crew::flow::guess::Guess;
 use crate::planning::crew::flow::solve::{self, Solved};
 use crate::planning::crew::routes::list::Known;
 use crate::planning::crew::sessions::parts::{Part, Short};
-use crate::planning::crew::sessions::shape::Shape;
-use crate::planning::crew::shapes_of;
+use crate::planning::crew::sessions::unstaffed::Unstaffed;
+use crate::planning::crew::unstaffed_of;
 use crate::planning::dating::DatedSeason;
 use crate::trade::season::Season;
 
@@ -64,7 +64,7 @@ impl Way {
 pub(crate) struct Task<'a> {
     pub(crate) season: &'a Season,
     pub(crate) dated: &'a DatedSeason,
-    pub(crate) shapes: &'a [Shape],
+    pub(crate) all_unstaffed: &'a [Unstaffed],
     pub(crate) part: &'a Part,
     pub(crate) short: &'a Short,
     /// True if only the head bred counts.
@@ -74,7 +74,14 @@ pub(crate) struct Task<'a> {
 impl<'a> Task<'a> {
     fn model(&self, ways: Ways) -> Model {
         let (dated, short) = (self.dated, self.short);
-        formulate(self.season, dated, self.shapes, self.part, short, ways)
+        formulate(
+            self.season,
+            dated,
+            self.all_unstaffed,
+            self.part,
+            short,
+            ways,
+        )
     }
 
     /// The choice by plain rules.
@@ -86,8 +93,8 @@ impl<'a> Task<'a> {
         }
     }
 
-    fn here(&self) -> Vec<&'a Shape> {
-        shapes_of(self.part, self.shapes)
+    fn here(&self) -> Vec<&'a Unstaffed> {
+        unstaffed_of(self.part, self.all_unstaffed)
     }
 
     /// Head due.
@@ -102,8 +109,8 @@ impl<'a> Task<'a> {
     fn straws(&self) -> u32 {
         let (mut all, mut shared) = (0, 0);
         let mut reserved: BTreeMap<(usize, usize), u32> = BTreeMap::new();
-        for shape in self.here() {
-            for (due, lots) in shape.dues.iter().zip(&shape.lots) {
+        for unstaffed in self.here() {
+            for (due, lots) in unstaffed.dues.iter().zip(&unstaffed.lots) {
                 let due = &self.dated.dues[*due];
                 let group = due.group;
                 let head: u32 = lots.iter().map(|l| l.head).sum();
@@ -347,7 +354,7 @@ mod tests {
     use crate::base::dice::Dice;
     use crate::planning::crew::sessions::gather;
     use crate::planning::crew::sessions::parts;
-    use crate::planning::crew::sessions::shape;
+    use crate::planning::crew::sessions::unstaffed;
 
     /// Two or three corrals near each other, a group at each, and a few people with or without rules of
     /// rest and of the longest day.
@@ -405,13 +412,13 @@ mod tests {
             let (season, _) = crate::trade::season::read("s.yaml", text.as_bytes(), &library)
                 .unwrap_or_else(|e| panic!("{e}\n{text}"));
             let dated = crate::planning::dating::date(&season);
-            let shapes = gather::sessions(&season, &dated, shape::Slots::new(&season));
+            let all_unstaffed = gather::sessions(&season, &dated, unstaffed::Slots::new(&season));
             let short = Short::default();
-            for part in &parts::cut(&season, &dated, &shapes, &short) {
+            for part in &parts::cut(&season, &dated, &all_unstaffed, &short) {
                 let task = Task {
                     season: &season,
                     dated: &dated,
-                    shapes: &shapes,
+                    all_unstaffed: &all_unstaffed,
                     part,
                     short: &short,
                     only_head: false,

@@ -4,13 +4,13 @@ use super::model::{Class, Model, RouteColumn, able_of, road};
 use crate::base::progress::Progress;
 use crate::planning::crew::flow::network::{Decision, Limit};
 use crate::planning::crew::routes::list::{Known, Route, Visit, routes, some_routes};
-use crate::planning::crew::sessions::shape::Shape;
+use crate::planning::crew::sessions::unstaffed::Unstaffed;
 use crate::trade::season::Season;
 
 /// Every route of each class that cannot be everywhere, unless they are more than `most`.
 pub(crate) fn all(
     season: &Season,
-    here: &[&Shape],
+    here: &[&Unstaffed],
     model: &Model,
     most: usize,
     progress: &dyn Progress,
@@ -32,7 +32,7 @@ pub(crate) fn all(
 /// More routes beside those known, so many in all.
 pub(crate) fn more(
     season: &Season,
-    here: &[&Shape],
+    here: &[&Unstaffed],
     model: &Model,
     known: &mut Known,
     most: usize,
@@ -52,7 +52,7 @@ pub(crate) fn more(
 
 /// Of the routes known for another model of the same sessions, those that are left with people
 /// missing here and there.
-pub(crate) fn left(here: &[&Shape], model: &Model, before: &Model, known: &Known) -> Known {
+pub(crate) fn left(here: &[&Unstaffed], model: &Model, before: &Model, known: &Known) -> Known {
     let of_class = |(class, components): (&Class, &Vec<Vec<usize>>)| {
         let who = class.members[0];
         let was = before.classes.iter().position(|c| c.members.contains(&who));
@@ -74,7 +74,7 @@ pub(crate) fn left(here: &[&Shape], model: &Model, before: &Model, known: &Known
 /// Decisions who takes which route, for a class that cannot be everywhere.
 pub(crate) fn add(
     season: &Season,
-    here: &[&Shape],
+    here: &[&Unstaffed],
     model: &mut Model,
     c: usize,
     known: &[Vec<Route>],
@@ -107,7 +107,7 @@ pub(crate) fn add(
 }
 
 /// Minutes on the road to the first session of a route and on to the others.
-fn road_of(season: &Season, here: &[&Shape], technician: usize, route: &Route) -> i64 {
+fn road_of(season: &Season, here: &[&Unstaffed], technician: usize, route: &Route) -> i64 {
     let site = |v: &Visit| here[v.session].site;
     let between = route.windows(2).map(|w| {
         let road = season.sites[site(&w[0])].road[site(&w[1])];

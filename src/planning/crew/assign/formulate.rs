@@ -23,25 +23,25 @@ use crate::planning::crew::flow::network::{Capacity, Decision, Limit, Network, S
 use crate::planning::crew::routes::list::Visit;
 use crate::planning::crew::sessions::parts::Short;
 use crate::planning::crew::sessions::parts::{Part, clashes};
-use crate::planning::crew::sessions::shape::{Able, Shape, Slots};
+use crate::planning::crew::sessions::unstaffed::{Able, Slots, Unstaffed};
 use crate::planning::dating::{DatedSeason, Due};
 use crate::trade::season::Season;
 
 pub(crate) fn formulate(
     season: &Season,
     dated: &DatedSeason,
-    shapes: &[Shape],
+    all_unstaffed: &[Unstaffed],
     part: &Part,
     short: &Short,
     ways: Ways<'_>,
 ) -> Model {
-    let here: Vec<&Shape> = part.sessions.iter().map(|s| &shapes[*s]).collect();
+    let here: Vec<&Unstaffed> = part.sessions.iter().map(|s| &all_unstaffed[*s]).collect();
     let mut model = Model {
         network: Network::new(),
         to_slot: Vec::new(),
         to_class: Vec::new(),
         classes: Vec::new(),
-        sent: BTreeMap::new(),
+        assigned: BTreeMap::new(),
         at_box: BTreeMap::new(),
         clashes: Vec::new(),
         components: Vec::new(),
@@ -65,15 +65,15 @@ pub(crate) fn formulate(
         model.add(class, found);
     }
     send(season, &here, &mut model, ways);
-    for (s, shape) in here.iter().enumerate() {
-        let slots = demand(season, dated, shape, s, &mut supply, &mut model);
-        boxes(season, shape, s, &mut model);
-        staff(season, shape, s, &slots, &mut model);
+    for (s, unstaffed) in here.iter().enumerate() {
+        let slots = demand(season, dated, unstaffed, s, &mut supply, &mut model);
+        boxes(season, unstaffed, s, &mut model);
+        staff(season, unstaffed, s, &slots, &mut model);
     }
     model
 }
 
-fn classes(season: &Season, here: &[&Shape]) -> Vec<Class> {
+fn classes(season: &Season, here: &[&Unstaffed]) -> Vec<Class> {
     let mut found: Vec<Class> = Vec::new();
     'next: for t in 0..season.crew.len() {
         let mine: Vec<Option<&Able>> = here
@@ -142,7 +142,7 @@ fn sets_that_clash(pairs: &[(usize, usize)], sessions: Vec<usize>) -> Vec<Vec<us
 }
 
 /// Decisions who is sent where, for classes that cannot be everywhere.
-fn send(season: &Season, here: &[&Shape], model: &mut Model, ways: Ways<'_>) {
+fn send(season: &Season, here: &[&Unstaffed], model: &mut Model, ways: Ways<'_>) {
     for c in 0..model.classes.len() {
         if model.clashes[c].is_empty() {
             continue;
@@ -153,15 +153,15 @@ fn send(season: &Season, here: &[&Shape], model: &mut Model, ways: Ways<'_>) {
         }
         let class = &model.classes[c];
         let size = class.members.len() as u32;
-        for (s, shape) in here.iter().enumerate() {
-            if able_of(shape, class).is_some() {
-                let road = road(season, class.members[0], shape.site);
+        for (s, unstaffed) in here.iter().enumerate() {
+            if able_of(unstaffed, class).is_some() {
+                let road = road(season, class.members[0], unstaffed.site);
                 model.network.decisions.push(Decision {
                     most: size,
                     cost: road / season.rules.slot.num_minutes().max(1),
                 });
                 let decision = model.network.decisions.len() - 1;
-                model.sent.insert((c, s), decision);
+                model.assigned.insert((c, s), decision);
             }
         }
         // Sessions come by opening time. Whoever is at one cannot be at those that clash with it and
@@ -173,7 +173,7 @@ fn send(season: &Season, here: &[&Shape], model: &mut Model, ways: Ways<'_>) {
             for mut set in sets {
                 set.push(s);
                 model.network.limits.push(Limit {
-                    plus: set.iter().map(|k| model.sent[&(c, *k)]).collect(),
+                    plus: set.iter().map(|k| model.assigned[&(c, *k)]).collect(),
                     minus: Vec::new(),
                     most: size,
                 });
@@ -241,7 +241,7 @@ impl<'a> Supply<'a> {
 fn demand(
     season: &Season,
     dated: &DatedSeason,
-    shape: &Shape,
+    unstaffed: &Unstaffed,
     session: usize,
     supply: &mut Supply<'_>,
     model: &mut Model,
@@ -249,13 +249,14 @@ fn demand(
     let grain = Slots::new(season);
     let network = &mut model.network;
     let visits: Vec<&Visit> = model.columns.iter().filter_map(|p| p.at(session)).collect();
-    let slots: BTreeMap<i64, usize> = (shape.first..=shape.last)
+    let slots: BTreeMap<i64, usize> = (unstaffed.first..=unstaffed.last)
         .filter(|k| {
-            shape.able.iter().any(|a| a.cap(*k) > 0) || visits.iter().any(|v| v.able.cap(*k) > 0)
+            unstaffed.able.iter().any(|a| a.cap(*k) > 0)
+                || visits.iter().any(|v| v.able.cap(*k) > 0)
         })
         .map(|k| (k, network.node()))
         .collect();
-    for (d, (due, lots)) in shape.dues.iter().zip(&shape.lots).enumerate() {
+    for (d, (due, lots)) in unstaffed.dues.iter().zip(&unstaffed.lots).enumerate() {
         let due = &dated.dues[*due];
         let (from, most) = supply.of(season, due, network);
         let node = network.node();
@@ -272,7 +273,7 @@ fn demand(
                 // Squared, so that one animal far off weighs more than two a little off: of two
                 // that are late the later one goes first, and pens are bred one after the other.
                 network.arcs[arc].distance = grain.distance(*slot, middle).pow(2);
-                network.arcs[arc].late = slot - shape.first;
+                network.arcs[arc].late = slot - unstaffed.first;
                 model.to_slot.push(ToSlot {
                     arc,
                     session,
@@ -288,8 +289,8 @@ fn demand(
 
 /// Boxes for fewer than could come: who stands at a box is a decision, for each stretch with the
 /// same people on duty.
-fn boxes(season: &Season, shape: &Shape, session: usize, model: &mut Model) {
-    let boxes = season.sites[shape.site].breeding_boxes;
+fn boxes(season: &Season, unstaffed: &Unstaffed, session: usize, model: &mut Model) {
+    let boxes = season.sites[unstaffed.site].breeding_boxes;
     // A route may bring somebody in hours that are not those of the whole visit.
     let by_route: BTreeSet<(usize, i64)> = model
         .columns
@@ -299,7 +300,7 @@ fn boxes(season: &Season, shape: &Shape, session: usize, model: &mut Model) {
         .collect();
     let on_duty = |k: i64| -> Vec<usize> {
         let there =
-            |c: &Class| able_of(shape, c).is_some_and(|a| a.there.binary_search(&k).is_ok());
+            |c: &Class| able_of(unstaffed, c).is_some_and(|a| a.there.binary_search(&k).is_ok());
         (0..model.classes.len())
             .filter(|c| there(&model.classes[*c]) || by_route.contains(&(*c, k)))
             .collect()
@@ -307,7 +308,7 @@ fn boxes(season: &Season, shape: &Shape, session: usize, model: &mut Model) {
     let mut stretch: Option<Vec<(usize, usize)>> = None;
     let mut duty_before: Vec<usize> = Vec::new();
     let mut limited: BTreeSet<Vec<usize>> = BTreeSet::new();
-    for k in shape.first..=shape.last {
+    for k in unstaffed.first..=unstaffed.last {
         let duty = on_duty(k);
         let people: u32 = duty
             .iter()
@@ -326,10 +327,10 @@ fn boxes(season: &Season, shape: &Shape, session: usize, model: &mut Model) {
                     cost: 0,
                 });
                 let p = model.network.decisions.len() - 1;
-                if let Some(sent) = model.sent.get(&(*c, session)) {
+                if let Some(assigned) = model.assigned.get(&(*c, session)) {
                     model.network.limits.push(Limit {
                         plus: vec![p],
-                        minus: vec![*sent],
+                        minus: vec![*assigned],
                         most: 0,
                     });
                 }
@@ -363,13 +364,13 @@ fn boxes(season: &Season, shape: &Shape, session: usize, model: &mut Model) {
 /// Technicians of a session: what each class can breed in each slot.
 fn staff(
     season: &Season,
-    shape: &Shape,
+    unstaffed: &Unstaffed,
     session: usize,
     slots: &BTreeMap<i64, usize>,
     model: &mut Model,
 ) {
     for c in 0..model.classes.len() {
-        let Some(able) = able_of(shape, &model.classes[c]) else {
+        let Some(able) = able_of(unstaffed, &model.classes[c]) else {
             continue;
         };
         let size = model.classes[c].members.len() as u32;
@@ -385,7 +386,7 @@ fn staff(
                 let decision = model
                     .at_box
                     .get(&(c, session, *slot))
-                    .or_else(|| model.sent.get(&(c, session)));
+                    .or_else(|| model.assigned.get(&(c, session)));
                 decision
                     .map(|s| (*s, able.cap(*slot)))
                     .into_iter()

@@ -14,11 +14,11 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::model::{Model, able_of, road};
 use crate::planning::crew::bounds::coverage::{best_at, covered, places};
 use crate::planning::crew::flow::guess::{Guess, MOST_NODE_ARCS};
-use crate::planning::crew::sessions::shape::{Shape, Ticks};
+use crate::planning::crew::sessions::unstaffed::{Ticks, Unstaffed};
 use crate::trade::season::Season;
 
 /// The choice by plain rules.
-pub(crate) fn by_rule(season: &Season, here: Vec<&Shape>, model: &Model) -> Guess {
+pub(crate) fn by_rule(season: &Season, here: Vec<&Unstaffed>, model: &Model) -> Guess {
     // Each session for itself, with everyone who could come and the best at its boxes.
     let bound = (0..here.len())
         .map(|s| {
@@ -26,22 +26,22 @@ pub(crate) fn by_rule(season: &Season, here: Vec<&Shape>, model: &Model) -> Gues
             covered(&lots, &most_places(season, here[s], s, model))
         })
         .sum();
-    let mut sender = Greedy::new(season, here, model);
-    while sender.send_one(true) {}
-    while sender.take_one() {}
-    sender.improve();
-    while sender.take_better() {}
-    while sender.send_one(true) || sender.send_one(false) || sender.take_one() {}
+    let mut assignment = Greedy::new(season, here, model);
+    while assignment.send_one(true) {}
+    while assignment.take_one() {}
+    assignment.improve();
+    while assignment.take_better() {}
+    while assignment.send_one(true) || assignment.send_one(false) || assignment.take_one() {}
     let mut decisions = vec![0; model.network.decisions.len()];
-    for ((c, s), decision) in &model.sent {
-        decisions[*decision] = sender.number(*c, *s);
+    for ((c, s), decision) in &model.assigned {
+        decisions[*decision] = assignment.number(*c, *s);
     }
-    for (column, taken) in model.columns.iter().zip(&sender.taken) {
+    for (column, taken) in model.columns.iter().zip(&assignment.taken) {
         decisions[column.decision] = *taken;
     }
-    sender.at_boxes(&mut decisions);
-    let places = (0..sender.here.len())
-        .map(|s| sender.places_with(s, &decisions))
+    assignment.at_boxes(&mut decisions);
+    let places = (0..assignment.here.len())
+        .map(|s| assignment.places_with(s, &decisions))
         .collect();
     Guess {
         decisions,
@@ -54,10 +54,10 @@ pub(crate) fn by_rule(season: &Season, here: Vec<&Shape>, model: &Model) -> Gues
 
 /// Places by slot with everyone who could come. Rounds begin anew with each visit of a route, and a
 /// short one needs no rest: in a slot, a visit may breed more than one who is there throughout.
-fn most_places(season: &Season, shape: &Shape, s: usize, model: &Model) -> Places {
+fn most_places(season: &Season, unstaffed: &Unstaffed, s: usize, model: &Model) -> Places {
     let mut by_slot: BTreeMap<i64, Vec<u32>> = BTreeMap::new();
     for (c, class) in model.classes.iter().enumerate() {
-        let whole = able_of(shape, class).into_iter();
+        let whole = able_of(unstaffed, class).into_iter();
         let visits = model.visits(c, s).map(|(_, v)| &v.able);
         let mut most: BTreeMap<i64, u32> = BTreeMap::new();
         for (slot, ticks) in whole.chain(visits).flat_map(|a| &a.ticks) {
@@ -69,7 +69,7 @@ fn most_places(season: &Season, shape: &Shape, s: usize, model: &Model) -> Place
             all.extend(class.members.iter().map(|_| cap));
         }
     }
-    best_at(by_slot, season.sites[shape.site].breeding_boxes)
+    best_at(by_slot, season.sites[unstaffed.site].breeding_boxes)
 }
 
 /// Places by slot.
@@ -88,19 +88,19 @@ pub(crate) struct Tried {
 const MOST_TRIED: (usize, usize) = (4_096, 400);
 
 /// Tries every choice of who goes where. `None` where there are too many.
-pub(crate) fn by_trying(season: &Season, here: Vec<&Shape>, model: &Model) -> Option<Tried> {
-    let mut sender = Greedy::new(season, here, model);
-    let keys: Vec<(usize, usize)> = model.sent.keys().copied().collect();
+pub(crate) fn by_trying(season: &Season, here: Vec<&Unstaffed>, model: &Model) -> Option<Tried> {
+    let mut assignment = Greedy::new(season, here, model);
+    let keys: Vec<(usize, usize)> = model.assigned.keys().copied().collect();
     let mut tries = Tries::default();
-    tries.each(&mut sender, &keys)?;
-    let (most, sent) = tries.best?;
-    sender.sent = sent;
+    tries.each(&mut assignment, &keys)?;
+    let (most, assigned) = tries.best?;
+    assignment.assigned = assigned;
     let mut decisions = vec![0; model.network.decisions.len()];
-    sender.at_boxes(&mut decisions);
-    let places: Vec<_> = (0..sender.here.len())
-        .map(|s| sender.places_with(s, &decisions))
+    assignment.at_boxes(&mut decisions);
+    let places: Vec<_> = (0..assignment.here.len())
+        .map(|s| assignment.places_with(s, &decisions))
         .collect();
-    let lots = |s: usize| -> Vec<_> { sender.here[s].lots.iter().flatten().copied().collect() };
+    let lots = |s: usize| -> Vec<_> { assignment.here[s].lots.iter().flatten().copied().collect() };
     let head: Vec<u32> = places
         .iter()
         .enumerate()
@@ -114,46 +114,46 @@ pub(crate) fn by_trying(season: &Season, here: Vec<&Shape>, model: &Model) -> Op
 }
 
 /// How many of a class are sent to a session, where that is a decision.
-pub(crate) type Sent = BTreeMap<(usize, usize), u32>;
+pub(crate) type Assigned = BTreeMap<(usize, usize), u32>;
 
 #[derive(Default)]
 struct Tries {
     ways: usize,
     /// Head covered at a session by so many of each class.
     known: BTreeMap<(usize, Vec<u32>), u32>,
-    best: Option<(u32, Sent)>,
+    best: Option<(u32, Assigned)>,
 }
 
 impl Tries {
     /// Tries every number for each key that is left. `None` if that takes too long.
-    fn each(&mut self, sender: &mut Greedy<'_>, keys: &[(usize, usize)]) -> Option<()> {
+    fn each(&mut self, assignment: &mut Greedy<'_>, keys: &[(usize, usize)]) -> Option<()> {
         let Some((first, rest)) = keys.split_first() else {
-            return self.count(sender);
+            return self.count(assignment);
         };
-        self.each(sender, rest)?;
+        self.each(assignment, rest)?;
         let mut more = 0;
-        while sender.may_go(first.0, first.1) {
-            *sender.sent.entry(*first).or_default() += 1;
+        while assignment.may_go(first.0, first.1) {
+            *assignment.assigned.entry(*first).or_default() += 1;
             more += 1;
-            self.each(sender, rest)?;
+            self.each(assignment, rest)?;
         }
-        *sender.sent.entry(*first).or_default() -= more;
+        *assignment.assigned.entry(*first).or_default() -= more;
         Some(())
     }
 
-    fn count(&mut self, sender: &Greedy<'_>) -> Option<()> {
+    fn count(&mut self, assignment: &Greedy<'_>) -> Option<()> {
         self.ways += 1;
         let mut all = 0;
-        for s in 0..sender.here.len() {
-            let classes = 0..sender.model.classes.len();
-            let crew: Vec<u32> = classes.map(|c| sender.number(c, s)).collect();
+        for s in 0..assignment.here.len() {
+            let classes = 0..assignment.model.classes.len();
+            let crew: Vec<u32> = classes.map(|c| assignment.number(c, s)).collect();
             all += *self
                 .known
                 .entry((s, crew))
-                .or_insert_with(|| sender.cover(s));
+                .or_insert_with(|| assignment.cover(s));
         }
         if self.best.as_ref().is_none_or(|(most, _)| all > *most) {
-            self.best = Some((all, sender.sent.clone()));
+            self.best = Some((all, assignment.assigned.clone()));
         }
         (self.ways < MOST_TRIED.0 && self.known.len() < MOST_TRIED.1).then_some(())
     }
@@ -164,9 +164,9 @@ type Change = (Vec<(usize, usize)>, Vec<(usize, usize)>);
 
 pub(crate) struct Greedy<'a> {
     pub(crate) season: &'a Season,
-    pub(crate) here: Vec<&'a Shape>,
+    pub(crate) here: Vec<&'a Unstaffed>,
     pub(crate) model: &'a Model,
-    pub(crate) sent: Sent,
+    pub(crate) assigned: Assigned,
     /// How many take each route.
     pub(crate) taken: Vec<u32>,
     /// Routes that visit each session.
@@ -178,7 +178,7 @@ pub(crate) struct Greedy<'a> {
 }
 
 impl<'a> Greedy<'a> {
-    fn new(season: &'a Season, here: Vec<&'a Shape>, model: &'a Model) -> Self {
+    fn new(season: &'a Season, here: Vec<&'a Unstaffed>, model: &'a Model) -> Self {
         let visiting = (0..here.len())
             .map(|s| {
                 let columns = model.columns.iter().enumerate();
@@ -186,13 +186,13 @@ impl<'a> Greedy<'a> {
                 mine.map(|(n, _)| n).collect()
             })
             .collect();
-        let head = |s: &&Shape| s.lots.iter().flatten().map(|l| l.head).sum();
+        let head = |s: &&Unstaffed| s.lots.iter().flatten().map(|l| l.head).sum();
         let here_due = here.iter().map(head).collect();
         Self {
             season,
             here,
             model,
-            sent: BTreeMap::new(),
+            assigned: BTreeMap::new(),
             taken: vec![0; model.columns.len()],
             visiting,
             due: here_due,
@@ -202,8 +202,8 @@ impl<'a> Greedy<'a> {
 
     /// How many of a class are at a session for all of it: everyone where nobody has to choose.
     fn number(&self, c: usize, s: usize) -> u32 {
-        if self.model.sent.contains_key(&(c, s)) {
-            self.sent.get(&(c, s)).copied().unwrap_or(0)
+        if self.model.assigned.contains_key(&(c, s)) {
+            self.assigned.get(&(c, s)).copied().unwrap_or(0)
         } else if self.model.is_routed(c, s) {
             0
         } else if able_of(self.here[s], &self.model.classes[c]).is_some() {
@@ -254,17 +254,17 @@ impl<'a> Greedy<'a> {
     /// a box is free.
     fn send_one(&mut self, for_head: bool) -> bool {
         let mut best: Option<((i64, i64), (usize, usize))> = None;
-        for (c, s) in self.model.sent.keys() {
+        for (c, s) in self.model.assigned.keys() {
             if !self.may_go(*c, *s) {
                 continue;
             }
-            let shape = self.here[*s];
+            let unstaffed = self.here[*s];
             let class = &self.model.classes[*c];
-            let Some(able) = able_of(shape, class) else {
+            let Some(able) = able_of(unstaffed, class) else {
                 continue;
             };
             let mut crew = self.crew(*s);
-            let lots: Vec<_> = shape.lots.iter().flatten().copied().collect();
+            let lots: Vec<_> = unstaffed.lots.iter().flatten().copied().collect();
             let before = places(crew.iter().copied(), self.boxes(*s));
             crew.push(&able.ticks);
             let after = places(crew.iter().copied(), self.boxes(*s));
@@ -280,13 +280,13 @@ impl<'a> Greedy<'a> {
                     0
                 }
             };
-            let road = road(self.season, class.members[0], shape.site);
+            let road = road(self.season, class.members[0], unstaffed.site);
             if gain > 0 && best.is_none_or(|(b, _)| (gain, -road) > b) {
                 best = Some(((gain, -road), (*c, *s)));
             }
         }
         if let Some((_, at)) = best {
-            *self.sent.entry(at).or_default() += 1;
+            *self.assigned.entry(at).or_default() += 1;
         }
         best.is_some()
     }
@@ -302,24 +302,24 @@ impl<'a> Greedy<'a> {
         // Each round covers at least one head more, so this ends; the bound is for large parts.
         for _ in 0..200 {
             let now: Vec<u32> = (0..self.here.len()).map(|s| self.cover(s)).collect();
-            let sent: Vec<(usize, usize)> = self
-                .sent
+            let assigned: Vec<(usize, usize)> = self
+                .assigned
                 .iter()
                 .filter(|(_, n)| **n > 0)
                 .map(|(at, _)| *at)
                 .collect();
             let mut best: Option<(u32, Change)> = None;
             let mut moves: Vec<Change> = Vec::new();
-            for (n, from) in sent.iter().enumerate() {
+            for (n, from) in assigned.iter().enumerate() {
                 for to in self
                     .model
-                    .sent
+                    .assigned
                     .keys()
                     .filter(|to| to.0 == from.0 && to != &from)
                 {
                     moves.push((vec![*from], vec![*to]));
                 }
-                for other in &sent[n + 1..] {
+                for other in &assigned[n + 1..] {
                     if from.0 != other.0 && from.1 != other.1 {
                         moves.push((
                             vec![*from, *other],
@@ -329,7 +329,7 @@ impl<'a> Greedy<'a> {
                 }
             }
             for (out, into) in moves {
-                if into.iter().any(|at| !self.model.sent.contains_key(at)) {
+                if into.iter().any(|at| !self.model.assigned.contains_key(at)) {
                     continue;
                 }
                 if let Some(gain) = self.gain(&now, &out, &into)
@@ -345,10 +345,10 @@ impl<'a> Greedy<'a> {
 
     fn shift(&mut self, out: &[(usize, usize)], into: &[(usize, usize)]) {
         for at in out {
-            *self.sent.entry(*at).or_default() -= 1;
+            *self.assigned.entry(*at).or_default() -= 1;
         }
         for at in into {
-            *self.sent.entry(*at).or_default() += 1;
+            *self.assigned.entry(*at).or_default() += 1;
         }
     }
 
@@ -384,10 +384,11 @@ impl<'a> Greedy<'a> {
             let Some(able) = able_of(self.here[s], class) else {
                 continue;
             };
-            let sent = self.number(c, s);
+            let assigned = self.number(c, s);
             for (slot, ticks) in &able.ticks {
                 let at_boxes = self.model.at_box.get(&(c, s, *slot));
-                let there = at_boxes.map_or(sent, |decision| decisions[*decision].min(sent));
+                let there =
+                    at_boxes.map_or(assigned, |decision| decisions[*decision].min(assigned));
                 *found.entry(*slot).or_default() += there * ticks.len() as u32;
             }
         }

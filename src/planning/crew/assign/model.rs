@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use crate::planning::crew::flow::network::Network;
 use crate::planning::crew::routes::list::{Known, Route, Visit};
 use crate::planning::crew::sessions::parts::Clashes;
-use crate::planning::crew::sessions::shape::{Able, Shape};
+use crate::planning::crew::sessions::unstaffed::{Able, Unstaffed};
 use crate::trade::season::Season;
 
 /// The network, and what its arcs mean.
@@ -17,7 +17,7 @@ pub(crate) struct Model {
     pub(crate) to_class: Vec<ToClass>,
     pub(crate) classes: Vec<Class>,
     /// Decision of a class at a session of the part, where that is a decision.
-    pub(crate) sent: BTreeMap<(usize, usize), usize>,
+    pub(crate) assigned: BTreeMap<(usize, usize), usize>,
     /// Decision of a class at the boxes of a session in a slot, where that is a decision.
     pub(crate) at_box: BTreeMap<(usize, usize, i64), usize>,
     /// For each class the pairs of sessions it cannot serve both.
@@ -91,8 +91,11 @@ pub(crate) struct ToClass {
     pub(crate) class: usize,
 }
 
-pub(crate) fn able_of<'a>(shape: &'a Shape, class: &Class) -> Option<&'a Able> {
-    shape.able.iter().find(|a| a.technician == class.members[0])
+pub(crate) fn able_of<'a>(unstaffed: &'a Unstaffed, class: &Class) -> Option<&'a Able> {
+    unstaffed
+        .able
+        .iter()
+        .find(|a| a.technician == class.members[0])
 }
 
 /// Minutes on the road from a technician's home.

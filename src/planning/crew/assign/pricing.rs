@@ -18,7 +18,7 @@ use crate::base::progress::Progress;
 use crate::base::solver::{Program, Sense, Var};
 use crate::planning::crew::routes::graph::{MOST_STAYS, Net, Path, Prices, nets};
 use crate::planning::crew::routes::list::{Known, Route, Search};
-use crate::planning::crew::sessions::shape::Shape;
+use crate::planning::crew::sessions::unstaffed::Unstaffed;
 use crate::trade::season::Season;
 
 /// Rounds of new routes, at the most.
@@ -72,7 +72,7 @@ struct Lots {
 
 struct Market<'a> {
     season: &'a Season,
-    here: &'a [&'a Shape],
+    here: &'a [&'a Unstaffed],
     model: &'a Model,
     components: Vec<Component<'a>>,
     fixed: Vec<Fixed>,
@@ -120,7 +120,7 @@ struct Quote {
 /// to. `None` if the solver gives no prices, or if there are too many stays.
 pub(crate) fn priced(
     season: &Season,
-    here: &[&Shape],
+    here: &[&Unstaffed],
     model: &Model,
     most: usize,
     progress: &dyn Progress,
@@ -160,7 +160,7 @@ pub(crate) fn priced(
 }
 
 impl<'a> Market<'a> {
-    fn new(season: &'a Season, here: &'a [&'a Shape], model: &'a Model) -> Option<Self> {
+    fn new(season: &'a Season, here: &'a [&'a Unstaffed], model: &'a Model) -> Option<Self> {
         let mut room = MOST_STAYS;
         let mut market = Self {
             season,
@@ -184,9 +184,9 @@ impl<'a> Market<'a> {
                 });
                 routed.extend(sessions);
             }
-            for (s, shape) in here.iter().enumerate() {
-                if let Some(able) = able_of(shape, class).filter(|_| !routed.contains(&s)) {
-                    let slot = |k: &i64| (k - shape.first) as usize;
+            for (s, unstaffed) in here.iter().enumerate() {
+                if let Some(able) = able_of(unstaffed, class).filter(|_| !routed.contains(&s)) {
+                    let slot = |k: &i64| (k - unstaffed.first) as usize;
                     market.fixed.push(Fixed {
                         people: class.members.len() as u32,
                         session: s,
@@ -208,12 +208,17 @@ impl<'a> Market<'a> {
                 .open
                 .extend(f.cows.iter().map(|(k, _)| (f.session, *k)));
         }
-        for (s, shape) in here.iter().enumerate() {
+        for (s, unstaffed) in here.iter().enumerate() {
             let mut alike: BTreeMap<(usize, usize), u32> = BTreeMap::new();
-            for lot in shape.lots.iter().flatten().filter(|l| l.first <= l.last) {
+            for lot in unstaffed
+                .lots
+                .iter()
+                .flatten()
+                .filter(|l| l.first <= l.last)
+            {
                 let slots = (
-                    (lot.first - shape.first) as usize,
-                    (lot.last - shape.first) as usize,
+                    (lot.first - unstaffed.first) as usize,
+                    (lot.last - unstaffed.first) as usize,
                 );
                 *alike.entry(slots).or_default() += lot.head;
             }
@@ -298,8 +303,8 @@ impl<'a> Market<'a> {
         let mut prices: Vec<Prices> = self
             .here
             .iter()
-            .map(|shape| {
-                let slots = usize::try_from(shape.last - shape.first + 1).unwrap_or(0);
+            .map(|unstaffed| {
+                let slots = usize::try_from(unstaffed.last - unstaffed.first + 1).unwrap_or(0);
                 Prices {
                     cow: vec![1.0; slots],
                     r#box: vec![0.0; slots],

@@ -2,7 +2,7 @@
 
 use super::coverage::{covered, places};
 use crate::planning::crew::sessions::gather;
-use crate::planning::crew::sessions::shape::Slots;
+use crate::planning::crew::sessions::unstaffed::Slots;
 use crate::planning::dating::DatedSeason;
 use crate::trade::season::Season;
 
@@ -13,11 +13,14 @@ use crate::trade::season::Season;
 pub fn bound_by_session(season: &Season, dated: &DatedSeason) -> (u32, u32) {
     let mut due = 0;
     let mut bred = 0;
-    for shape in gather::sessions(season, dated, Slots::new(season)) {
-        let lots: Vec<_> = shape.lots.iter().flatten().copied().collect();
-        let all = shape.able.iter().map(|a| &a.ticks);
+    for unstaffed in gather::sessions(season, dated, Slots::new(season)) {
+        let lots: Vec<_> = unstaffed.lots.iter().flatten().copied().collect();
+        let all = unstaffed.able.iter().map(|a| &a.ticks);
         due += lots.iter().map(|l| l.head).sum::<u32>();
-        bred += covered(&lots, &places(all, season.sites[shape.site].breeding_boxes));
+        bred += covered(
+            &lots,
+            &places(all, season.sites[unstaffed.site].breeding_boxes),
+        );
     }
     (due, bred)
 }

@@ -12,7 +12,7 @@ use chrono::TimeDelta;
 
 use crate::base::time::Instant;
 use crate::planning::crew::sessions::place::{self, NIGHT, Relax};
-use crate::planning::crew::sessions::shape::{Lot, Slots, lots};
+use crate::planning::crew::sessions::unstaffed::{Lot, Slots, lots};
 use crate::planning::dating::{DatedSeason, Due};
 use crate::trade::season::pace::{Rounds, rounds_at};
 use crate::trade::season::{Order, Season, Technician};

@@ -4,7 +4,7 @@
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BinaryHeap};
 
-use crate::planning::crew::sessions::shape::{Lot, Ticks};
+use crate::planning::crew::sessions::unstaffed::{Lot, Ticks};
 
 /// How many of each lot can be bred with so many places a slot.
 fn coverage(lots: &[Lot], places: &BTreeMap<i64, u32>) -> Vec<u32> {

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::planning::crew::bounds::coverage::covered;
-use crate::planning::crew::sessions::shape::Shape;
+use crate::planning::crew::sessions::unstaffed::Unstaffed;
 
 /// A first choice, and how much any choice could cover at the most.
 pub(crate) struct Guess {
@@ -21,10 +21,10 @@ pub(crate) struct Guess {
 
 impl Guess {
     /// Head covered, had they straws for all.
-    pub(crate) fn head(&self, here: &[&Shape]) -> u32 {
-        let lots = |s: &Shape| s.lots.iter().flatten().copied().collect::<Vec<_>>();
+    pub(crate) fn head(&self, here: &[&Unstaffed]) -> u32 {
+        let lots = |s: &Unstaffed| s.lots.iter().flatten().copied().collect::<Vec<_>>();
         let each = here.iter().zip(&self.places);
-        each.map(|(shape, places)| covered(&lots(shape), places))
+        each.map(|(unstaffed, places)| covered(&lots(unstaffed), places))
             .sum()
     }
 

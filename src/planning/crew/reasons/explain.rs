@@ -21,7 +21,7 @@ use crate::planning::crew::bounds::coverage::{covered, places};
 use crate::planning::crew::margin::{Binding, Margin, Reasons};
 use crate::planning::crew::sessions::parts::conflict;
 use crate::planning::crew::sessions::place::{Place, Relax};
-use crate::planning::crew::sessions::shape::{self, Able, Lot, Shape, Slots};
+use crate::planning::crew::sessions::unstaffed::{self, Able, Lot, Slots, Unstaffed};
 use crate::planning::crew::straws::allot;
 use crate::planning::crew::{Allotted, Present, Session};
 use crate::planning::dating::{DatedSeason, Due};
@@ -33,7 +33,7 @@ struct Study<'a> {
     /// The season with one limit lifted each.
     without: &'a [(Binding, Season)],
     dated: &'a DatedSeason,
-    shape: &'a Shape,
+    unstaffed: &'a Unstaffed,
     session: &'a Session,
     slots: Slots,
     /// Technicians who breed elsewhere at the same time.
@@ -65,9 +65,9 @@ impl<'s> Crew<'s> {
             boxes,
             wide: BTreeMap::new(),
         };
-        let shape = study.shape;
-        if shape.first <= shape.last {
-            crew.wide = crew.until(shape.last + study.slots.in_hours(GROWTH_HOURS));
+        let unstaffed = study.unstaffed;
+        if unstaffed.first <= unstaffed.last {
+            crew.wide = crew.until(unstaffed.last + study.slots.in_hours(GROWTH_HOURS));
         }
         crew
     }
@@ -75,9 +75,9 @@ impl<'s> Crew<'s> {
     /// Places of a session that lasts to a slot.
     fn until(&self, last: i64) -> BTreeMap<i64, u32> {
         let study = self.study;
-        let mut shape = study.shape.clone();
-        shape.last = last;
-        let place = Place::new(self.season, &shape, study.slots, Relax::default());
+        let mut unstaffed = study.unstaffed.clone();
+        unstaffed.last = last;
+        let place = Place::new(self.season, &unstaffed, study.slots, Relax::default());
         let stay = |t: usize| study.stays.get(&t).copied().filter(|_| !self.all).unzip();
         let comes = |t: &usize| self.all || !study.busy.contains(t);
         let able: Vec<Able> = (0..self.season.crew.len())
@@ -96,7 +96,7 @@ impl<'s> Crew<'s> {
             || people.clone().any(|t| t.longest_day.is_some())
         {
             let last = lots.iter().filter(|l| l.first <= l.last).map(|l| l.last);
-            let last = last.max().unwrap_or(self.study.shape.last);
+            let last = last.max().unwrap_or(self.study.unstaffed.last);
             return covered(lots, &self.until(last)) == all;
         }
         covered(lots, &self.wide) == all
@@ -105,15 +105,15 @@ impl<'s> Crew<'s> {
 
 impl<'s> Study<'s> {
     fn lots(&self) -> Vec<Lot> {
-        self.shape.lots.iter().flatten().copied().collect()
+        self.unstaffed.lots.iter().flatten().copied().collect()
     }
 
     fn due(&self, n: usize) -> &Due {
-        &self.dated.dues[self.shape.dues[n]]
+        &self.dated.dues[self.unstaffed.dues[n]]
     }
 
     fn boxes(&self) -> u32 {
-        self.season.sites[self.shape.site].breeding_boxes
+        self.season.sites[self.unstaffed.site].breeding_boxes
     }
 
     /// The crew with one limit lifted, for each that might be one.
@@ -136,13 +136,13 @@ impl<'s> Study<'s> {
     /// The most head that due `n` could have more, taken as `due`, with this crew.
     fn room(&self, n: usize, due: &Due, crew: &Crew<'_>) -> u32 {
         const MOST: u32 = 2000;
-        let others: Vec<Lot> = (0..self.shape.lots.len())
+        let others: Vec<Lot> = (0..self.unstaffed.lots.len())
             .filter(|k| *k != n)
-            .flat_map(|k| self.shape.lots[k].iter().copied())
+            .flat_map(|k| self.unstaffed.lots[k].iter().copied())
             .collect();
         let fits = |more: u32| {
             let mut lots = others.clone();
-            lots.extend(shape::lots(&grow(due, more), self.slots));
+            lots.extend(unstaffed::lots(&grow(due, more), self.slots));
             crew.covers(&lots)
         };
         let (mut low, mut high) = (0, 1);
@@ -162,7 +162,7 @@ impl<'s> Study<'s> {
     }
 
     fn tightest(&self, crew: &Crew<'_>) -> (usize, u32) {
-        (0..self.shape.dues.len())
+        (0..self.unstaffed.dues.len())
             .map(|n| (n, self.room(n, self.due(n), crew)))
             .min_by_key(|(_, room)| *room)
             .unwrap_or((0, 0))
@@ -179,8 +179,8 @@ impl<'s> Study<'s> {
             .map(|b| self.slots.holding(b.at[0]))
             .min();
         let Some(first) = planned else { return 0 };
-        let places = crew.until(self.shape.last);
-        let most = self.shape.last - first + 1;
+        let places = crew.until(self.unstaffed.last);
+        let most = self.unstaffed.last - first + 1;
         let late = (1..=most)
             .take_while(|n| {
                 let later: BTreeMap<i64, u32> =
@@ -209,13 +209,14 @@ const GROWTH_HOURS: i64 = 12;
 pub(crate) fn explain(
     season: &Season,
     dated: &DatedSeason,
-    shapes: &[Shape],
+    all_unstaffed: &[Unstaffed],
     straws: &[Allotted],
     sessions: &mut [Session],
-    (told, progress): (Reasons<'_>, &dyn Progress),
+    (reasons, progress): (Reasons<'_>, &dyn Progress),
 ) -> BTreeMap<usize, u32> {
     // A due is in one session only.
-    let by_due: BTreeMap<usize, &Shape> = shapes.iter().map(|s| (s.dues[0], s)).collect();
+    let by_due: BTreeMap<usize, &Unstaffed> =
+        all_unstaffed.iter().map(|s| (s.dues[0], s)).collect();
     let shape_of = |s: &Session| by_due[&s.dues[0]];
     let busy: Vec<BTreeSet<usize>> = sessions
         .iter()
@@ -226,7 +227,7 @@ pub(crate) fn explain(
                 .collect()
         })
         .collect();
-    let why = Why::new(season, dated, straws, sessions, (told, progress));
+    let why = Why::new(season, dated, straws, sessions, (reasons, progress));
     let without: Vec<(Binding, Season)> = lift::SEASON_LIMITS
         .into_iter()
         .filter_map(|limit| Some((limit, lift::without(season, limit)?)))
@@ -235,7 +236,7 @@ pub(crate) fn explain(
     let done = AtomicUsize::new(0);
     progress.reached(Stage::Margins, 0, all);
     let fill = |(session, busy): (&mut Session, BTreeSet<usize>)| {
-        let shape = by_due[&session.dues[0]];
+        let unstaffed = by_due[&session.dues[0]];
         if session.uncovered.is_empty() {
             let stay = |p: &Present| Some((p.technician, p.stay?));
             let stays: Stays = session.crew.iter().filter_map(stay).collect();
@@ -243,7 +244,7 @@ pub(crate) fn explain(
                 season,
                 without: &without,
                 dated,
-                shape,
+                unstaffed,
                 session,
                 slots: Slots::new(season),
                 busy: busy
@@ -254,7 +255,7 @@ pub(crate) fn explain(
             };
             session.margin = margin(&study, straws);
         } else {
-            why.fill(session, shape, &busy);
+            why.fill(session, unstaffed, &busy);
         }
         let now = done.fetch_add(1, Ordering::Relaxed) + 1;
         progress.reached(Stage::Margins, now, all);
@@ -267,13 +268,14 @@ pub(crate) fn explain(
 }
 
 /// Those who breed at another session and therefore cannot be at this one.
-fn clashing(season: &Season, mine: &Shape, other: &Session, theirs: &Shape) -> Vec<usize> {
+fn clashing(season: &Season, mine: &Unstaffed, other: &Session, theirs: &Unstaffed) -> Vec<usize> {
     // No road takes more than a day.
     let far = chrono::TimeDelta::days(2);
     if theirs.open > mine.close + far || mine.open > theirs.close + far {
         return Vec::new();
     }
-    let able = |shape: &Shape, t: usize| shape.able.iter().position(|a| a.technician == t);
+    let able =
+        |unstaffed: &Unstaffed, t: usize| unstaffed.able.iter().position(|a| a.technician == t);
     other
         .crew
         .iter()
@@ -370,7 +372,7 @@ fn margin_words(
         Binding::FreeHours => format!("hours kept free bind: without them, {gain} head more"),
         Binding::Pace | Binding::Tank => format!(
             "pace binds: {who} about {} head in these hours",
-            now.until(study.shape.last).values().sum::<u32>()
+            now.until(study.unstaffed.last).values().sum::<u32>()
         ),
     }
 }

@@ -17,9 +17,9 @@ use crate::planning::crew::assign::best::{self, Task};
 use crate::planning::crew::schedule::readback;
 use crate::planning::crew::sessions::gather;
 use crate::planning::crew::sessions::parts::{self, NEAR};
-use crate::planning::crew::sessions::shape::{Shape, Slots};
+use crate::planning::crew::sessions::unstaffed::{Slots, Unstaffed};
 use crate::planning::crew::straws::{allot, reserve};
-use crate::planning::crew::{Allotted, Binding, Replan, Session, shapes_of};
+use crate::planning::crew::{Allotted, Binding, Replan, Session, unstaffed_of};
 use crate::planning::dating::{self, DatedSeason, Due, Half};
 use crate::trade::season::{Order, Season};
 
@@ -171,16 +171,16 @@ fn planned(
     progress: &dyn Progress,
 ) -> Option<BTreeMap<Key, u32>> {
     let Changed { season, dated } = changed;
-    let mut shapes: Vec<Shape> = gather::sessions(season, dated, Slots::new(season));
-    for shape in &mut shapes {
-        shape.able.retain(|a| !away.contains(&a.technician));
+    let mut all_unstaffed: Vec<Unstaffed> = gather::sessions(season, dated, Slots::new(season));
+    for unstaffed in &mut all_unstaffed {
+        unstaffed.able.retain(|a| !away.contains(&a.technician));
     }
     let short = reserve::short(season, dated);
     let mut bred = BTreeMap::new();
-    let parts = parts::cut(season, dated, &shapes, &short);
-    let works = parts::works(&parts, &shapes, progress.left());
+    let parts = parts::cut(season, dated, &all_unstaffed, &short);
+    let works = parts::works(&parts, &all_unstaffed, progress.left());
     for (part, work) in parts.iter().zip(works) {
-        let here = shapes_of(part, &shapes);
+        let here = unstaffed_of(part, &all_unstaffed);
         let size: u64 = here.iter().map(|s| s.people_slots()).sum();
         progress.worked(size as usize + 1);
         let flows = flows_work(here.iter().map(|s| s.lot_slots()).sum());
@@ -193,7 +193,7 @@ fn planned(
         let task = Task {
             season,
             dated,
-            shapes: &shapes,
+            all_unstaffed: &all_unstaffed,
             part,
             short: &short,
             only_head: false,
@@ -202,7 +202,7 @@ fn planned(
         if progress.stop() {
             return None;
         }
-        let read = readback::sessions(season, dated, &shapes, part, &way, own);
+        let read = readback::sessions(season, dated, &all_unstaffed, part, &way, own);
         bred.append(&mut bred_of(dated, &read));
     }
     Some(bred)

@@ -18,7 +18,7 @@ use super::near::{Near, Runs};
 use super::words;
 use crate::base::progress::{Budget, Progress};
 use crate::planning::crew::bounds::by_slot;
-use crate::planning::crew::sessions::shape::{Shape, Slots, lots};
+use crate::planning::crew::sessions::unstaffed::{Slots, Unstaffed, lots};
 use crate::planning::crew::straws::allot;
 use crate::planning::crew::{
     Allotted, Binding, Lifted, Margin, Reasons, Replan, Session, Uncovered,
@@ -41,7 +41,7 @@ pub(crate) struct Why<'a> {
     season: &'a Season,
     dated: &'a DatedSeason,
     straws: &'a [Allotted],
-    told: Reasons<'a>,
+    reasons: Reasons<'a>,
     progress: &'a dyn Progress,
     bred: BTreeMap<Key, u32>,
     /// Head that lack a straw, by due; none where nobody does, or where it is not known.
@@ -67,12 +67,12 @@ impl<'a> Why<'a> {
         dated: &'a DatedSeason,
         straws: &'a [Allotted],
         sessions: &[Session],
-        (told, progress): (Reasons<'a>, &'a dyn Progress),
+        (reasons, progress): (Reasons<'a>, &'a dyn Progress),
     ) -> Self {
         let falls_short = sessions.iter().filter(|s| !s.uncovered.is_empty()).count();
         let bred = lift::bred_of(dated, sessions);
-        let is_told = matches!(told, Reasons::Told(_));
-        let short = (is_told && falls_short > 0)
+        let with_reasons = matches!(reasons, Reasons::Told(_));
+        let short = (with_reasons && falls_short > 0)
             .then(|| lift::short_of(season, dated, straws, &bred, progress))
             .flatten();
         let busy = |s: &Session| {
@@ -88,13 +88,13 @@ impl<'a> Why<'a> {
             season,
             dated,
             straws,
-            told,
+            reasons,
             progress,
             bred,
             short,
             at_work: sessions.iter().map(busy).collect(),
             work: (MOST_WORK / falls_short.max(1) as i64).clamp(LEAST_OF_ONE, MOST_OF_ONE),
-            runs: is_told.then(|| Runs::of(season, dated)).flatten(),
+            runs: with_reasons.then(|| Runs::of(season, dated)).flatten(),
             all_hours: OnceLock::new(),
         }
     }
@@ -109,14 +109,19 @@ impl<'a> Why<'a> {
     }
 
     /// Fills in why a session falls short.
-    pub(crate) fn fill(&self, session: &mut Session, shape: &Shape, busy: &BTreeSet<usize>) {
-        let at_hand: BTreeSet<usize> = shape
+    pub(crate) fn fill(
+        &self,
+        session: &mut Session,
+        unstaffed: &Unstaffed,
+        busy: &BTreeSet<usize>,
+    ) {
+        let at_hand: BTreeSet<usize> = unstaffed
             .able
             .iter()
             .map(|a| a.technician)
             .filter(|t| !busy.contains(t) || session.crew.iter().any(|p| p.technician == *t))
             .collect();
-        let found = match self.told {
+        let found = match self.reasons {
             Reasons::Told(_) if !self.progress.stop() => self.found(session),
             _ => Found::default(),
         };
@@ -153,7 +158,7 @@ impl<'a> Why<'a> {
             progress: Budget::apart(self.progress, self.work),
             left_out: Cell::new(false),
         };
-        let whole = match self.told {
+        let whole = match self.reasons {
             Reasons::Told(Some(replan)) => Bench {
                 proof: Some(self.proof(replan, near)),
                 ..whole

@@ -15,7 +15,7 @@ use chrono::TimeDelta;
 
 use crate::base::time::Instant;
 use crate::planning::crew::sessions::place::{Hours, NIGHT, Place, Relax, Stay, next_minute};
-use crate::planning::crew::sessions::shape::{Shape, Slots};
+use crate::planning::crew::sessions::unstaffed::{Slots, Unstaffed};
 use crate::trade::season::Season;
 
 /// What a cow bred in a slot is worth, and what a box costs there; by slot of a session from its
@@ -95,7 +95,7 @@ fn worth(stay: &Stay, prices: &Prices, mut left: impl FnMut(f64, i64)) -> f64 {
 /// A technician's sessions that clash.
 struct Ground<'a> {
     season: &'a Season,
-    here: &'a [&'a Shape],
+    here: &'a [&'a Unstaffed],
     technician: usize,
     grain: Slots,
     places: Vec<(usize, Place<'a>, Hours)>,
@@ -105,7 +105,7 @@ struct Ground<'a> {
 /// what is left of [`MOST_STAYS`]; `None` where that is not enough.
 pub(crate) fn nets(
     season: &Season,
-    here: &[&Shape],
+    here: &[&Unstaffed],
     sessions: &[usize],
     technician: usize,
     room: &mut usize,

@@ -13,7 +13,7 @@ use chrono::TimeDelta;
 use crate::base::progress::Progress;
 use crate::base::time::Instant;
 use crate::planning::crew::sessions::place::{Hours, NIGHT, Place, Relax, next_minute};
-use crate::planning::crew::sessions::shape::{Able, Shape, Slots};
+use crate::planning::crew::sessions::unstaffed::{Able, Slots, Unstaffed};
 use crate::trade::season::Season;
 
 /// A stay at a session of the part.
@@ -46,7 +46,7 @@ const STEP: usize = 30;
 /// where there are too many, or some with more visits.
 pub(crate) fn routes(
     season: &Season,
-    here: &[&Shape],
+    here: &[&Unstaffed],
     sessions: &[usize],
     technician: usize,
     progress: &dyn Progress,
@@ -62,7 +62,7 @@ pub(crate) fn routes(
 /// moment to leave, or more of them, and so on to all.
 pub(crate) fn some_routes(
     season: &Season,
-    here: &[&Shape],
+    here: &[&Unstaffed],
     sessions: &[usize],
     technician: usize,
     most: usize,
@@ -98,7 +98,7 @@ pub(crate) struct Search<'a> {
 impl<'a> Search<'a> {
     pub(crate) fn new(
         season: &'a Season,
-        here: &[&'a Shape],
+        here: &[&'a Unstaffed],
         sessions: &[usize],
         technician: usize,
     ) -> Self {

@@ -5,8 +5,8 @@ use super::readback;
 use crate::base::progress::{Budget, Progress};
 use crate::planning::crew::assign::best::{self, Task, Way};
 use crate::planning::crew::sessions::parts::{Part, Short};
-use crate::planning::crew::sessions::shape::Shape;
-use crate::planning::crew::{Session, shapes_of};
+use crate::planning::crew::sessions::unstaffed::Unstaffed;
+use crate::planning::crew::{Session, unstaffed_of};
 use crate::planning::dating::DatedSeason;
 use crate::trade::season::Season;
 
@@ -20,48 +20,57 @@ const WORK: i64 = 4_000_000;
 pub(crate) fn without_idle(
     season: &Season,
     dated: &DatedSeason,
-    shapes: &[Shape],
+    all_unstaffed: &[Unstaffed],
     part: &Part,
     short: &Short,
     progress: &dyn Progress,
 ) -> Result<(Way, Vec<Session>), String> {
     // The part's own shapes alone: they are copied with people left out.
-    let shapes: &[Shape] = &shapes_of(part, shapes)
+    let all_unstaffed: &[Unstaffed] = &unstaffed_of(part, all_unstaffed)
         .into_iter()
         .cloned()
         .collect::<Vec<_>>();
     let part = &Part {
-        sessions: (0..shapes.len()).collect(),
+        sessions: (0..all_unstaffed.len()).collect(),
     };
     let task = Task {
         season,
         dated,
-        shapes,
+        all_unstaffed,
         part,
         short,
         only_head: false,
     };
     let budget = Budget::apart(progress, WORK);
-    let read = |shapes: &[Shape], way: &Way| {
-        readback::sessions(season, dated, shapes, part, way, &budget)
+    let read = |all_unstaffed: &[Unstaffed], way: &Way| {
+        readback::sessions(season, dated, all_unstaffed, part, way, &budget)
     };
     let mut way = best::best(task, progress)?;
-    let mut sessions = read(shapes, &way);
-    let mut idle = drives(season, part, shapes, &sessions);
+    let mut sessions = read(all_unstaffed, &way);
+    let mut idle = drives(season, part, all_unstaffed, &sessions);
     if idle.is_empty() || progress.stop() {
         return Ok((way, sessions));
     }
-    let mut now: Vec<Shape> = shapes.to_vec();
+    let mut now: Vec<Unstaffed> = all_unstaffed.to_vec();
     // All at once, if that costs no cow; else one by one.
     let mut tries: Vec<Vec<(usize, usize)>> = vec![idle.clone()];
     let mut tried = 0;
     while let Some(out) = tries.pop().filter(|_| !budget.stop()) {
         let mut fewer = now.clone();
-        for (shape, technician) in &out {
-            fewer[*shape].able.retain(|a| a.technician != *technician);
+        for (unstaffed, technician) in &out {
+            fewer[*unstaffed]
+                .able
+                .retain(|a| a.technician != *technician);
         }
-        let shapes = &fewer;
-        let other = best::again(Task { shapes, ..task }, &way, progress)?;
+        let all_unstaffed = &fewer;
+        let other = best::again(
+            Task {
+                all_unstaffed,
+                ..task
+            },
+            &way,
+            progress,
+        )?;
         tried += 1;
         let other = other.filter(|o| o.solved.head >= way.solved.head);
         if let Some(other) = other {
@@ -86,15 +95,15 @@ pub(crate) fn without_idle(
 fn drives(
     season: &Season,
     part: &Part,
-    shapes: &[Shape],
+    all_unstaffed: &[Unstaffed],
     sessions: &[Session],
 ) -> Vec<(usize, usize)> {
     let mut found = Vec::new();
-    for (n, shape) in part.sessions.iter().zip(shapes_of(part, shapes)) {
-        for session in sessions.iter().filter(|s| s.dues == shape.dues) {
+    for (n, unstaffed) in part.sessions.iter().zip(unstaffed_of(part, all_unstaffed)) {
+        for session in sessions.iter().filter(|s| s.dues == unstaffed.dues) {
             for present in &session.crew {
                 let who = &season.crew[present.technician];
-                let there_and_back = season.road_home(who, shape.site) * 2;
+                let there_and_back = season.road_home(who, unstaffed.site) * 2;
                 let most = season.rules.road_a_head * present.head.0 as i32;
                 if there_and_back > most {
                     found.push((*n, present.technician));

@@ -26,7 +26,7 @@ use crate::base::progress::{Budget, Progress};
 use crate::base::time::Instant;
 use crate::planning::crew::Bred;
 use crate::planning::crew::sessions::place;
-use crate::planning::crew::sessions::shape::{Able, Shape, Slots};
+use crate::planning::crew::sessions::unstaffed::{Able, Slots, Unstaffed};
 use crate::planning::dating::DatedSeason;
 use crate::trade::season::{Order, Season};
 
@@ -45,20 +45,20 @@ const GIVEN_WORK: i64 = 500_000;
 pub(crate) fn lay<'a>(
     season: &'a Season,
     dated: &'a DatedSeason,
-    shape: &Shape,
+    unstaffed: &Unstaffed,
     bred: &mut Vec<Bred>,
     able: &dyn Fn(usize) -> (&'a Able, bool),
     progress: &dyn Progress,
 ) {
     let free: Vec<(Instant, Instant)> = season
-        .free_between(shape.open, shape.close)
+        .free_between(unstaffed.open, unstaffed.close)
         .into_iter()
         .map(|(a, b, _)| (a, b))
         .collect();
     let mut people: Vec<usize> = bred.iter().map(|b| b.technician).collect();
     people.sort_unstable();
     people.dedup();
-    let site = &season.sites[shape.site];
+    let site = &season.sites[unstaffed.site];
     let straws: u32 = people.iter().map(|t| able(*t).0.rounds.straws.0).sum();
     let budget = Budget::apart(progress, GIVEN_WORK);
     let arranged = |to_the_second: bool, soon: bool| {
@@ -68,7 +68,7 @@ pub(crate) fn lay<'a>(
                 season,
                 able,
                 stretches: if to_the_second && !visit {
-                    place::to_the_second(season, shape, able)
+                    place::to_the_second(season, unstaffed, able)
                 } else {
                     able.stretches.clone()
                 },

@@ -15,7 +15,7 @@ use chrono::TimeDelta;
 use crate::base::progress::Progress;
 use crate::base::time::Instant;
 use crate::planning::crew::sessions::place::next_minute;
-use crate::planning::crew::sessions::shape::{Able, Slots};
+use crate::planning::crew::sessions::unstaffed::{Able, Slots};
 use crate::planning::dating::Hours;
 use crate::trade::season::Season;
 

@@ -14,7 +14,7 @@ use crate::planning::crew::flow::solve::Solved;
 use crate::planning::crew::margin::Margin;
 use crate::planning::crew::routes::list::Visit;
 use crate::planning::crew::sessions::parts::Part;
-use crate::planning::crew::sessions::shape::{Able, Lot, Shape, Slots};
+use crate::planning::crew::sessions::unstaffed::{Able, Lot, Slots, Unstaffed};
 use crate::planning::crew::{Binding, Bred, Present, Session, Uncovered};
 use crate::planning::dating::{DatedSeason, Work};
 use crate::trade::season::{Order, Season};
@@ -23,7 +23,7 @@ use crate::trade::season::{Order, Season};
 pub(crate) fn sessions(
     season: &Season,
     dated: &DatedSeason,
-    shapes: &[Shape],
+    all_unstaffed: &[Unstaffed],
     part: &Part,
     way: &Way,
     progress: &dyn Progress,
@@ -31,14 +31,14 @@ pub(crate) fn sessions(
     part.sessions
         .iter()
         .enumerate()
-        .map(|(s, shape)| session(season, dated, &shapes[*shape], s, way, progress))
+        .map(|(s, unstaffed)| session(season, dated, &all_unstaffed[*unstaffed], s, way, progress))
         .collect()
 }
 
 fn session(
     season: &Season,
     dated: &DatedSeason,
-    shape: &Shape,
+    unstaffed: &Unstaffed,
     s: usize,
     way: &Way,
     progress: &dyn Progress,
@@ -55,12 +55,12 @@ fn session(
         }
     }
     let mut queues: Vec<VecDeque<u32>> = Vec::new();
-    for (d, lots) in shape.lots.iter().enumerate() {
+    for (d, lots) in unstaffed.lots.iter().enumerate() {
         queues.push(bred_of(lots, |l| by_lot.get(&(d, l)).copied().unwrap_or(0)));
     }
-    let mut hands = Hands::new(shape, s, model, solved);
+    let mut hands = Hands::new(unstaffed, s, model, solved);
     let mut bred = Vec::new();
-    for slot in shape.first..=shape.last {
+    for slot in unstaffed.first..=unstaffed.last {
         let mut work: Vec<(usize, u32)> = by_slot
             .range((slot, 0)..=(slot, usize::MAX))
             .map(|((_, d), head)| (*d, *head))
@@ -76,10 +76,10 @@ fn session(
                 let (d, left) = work[at];
                 let take = (ticks.len() as u32).min(left);
                 let cows: Vec<u32> = queues[d].drain(..take as usize).collect();
-                let kept = dated.dues[shape.dues[d]].order == Order::Kept;
+                let kept = dated.dues[unstaffed.dues[d]].order == Order::Kept;
                 bred.push(Bred {
                     slot: Slots::new(season).start(slot),
-                    due: shape.dues[d],
+                    due: unstaffed.dues[d],
                     technician,
                     at: ticks.drain(..take as usize).collect(),
                     cows: if kept { cows } else { Vec::new() },
@@ -93,14 +93,14 @@ fn session(
         }
     }
     let able = |t| (hands.able(t), hands.visits.contains_key(&t));
-    moments::lay(season, dated, shape, &mut bred, &able, progress);
-    let uncovered = uncovered(dated, shape, &bred);
+    moments::lay(season, dated, unstaffed, &mut bred, &able, progress);
+    let uncovered = uncovered(dated, unstaffed, &bred);
     let crew = hands.present(&bred);
     Session {
-        site: shape.site,
-        dues: shape.dues.clone(),
-        open: shape.open,
-        close: shape.close,
+        site: unstaffed.site,
+        dues: unstaffed.dues.clone(),
+        open: unstaffed.open,
+        close: unstaffed.close,
         crew,
         bred,
         uncovered,
@@ -115,9 +115,9 @@ fn bred_of(lots: &[Lot], head: impl Fn(usize) -> u32) -> VecDeque<u32> {
 }
 
 /// What is due at a session and not bred.
-fn uncovered(dated: &DatedSeason, shape: &Shape, bred: &[Bred]) -> Vec<Uncovered> {
+fn uncovered(dated: &DatedSeason, unstaffed: &Unstaffed, bred: &[Bred]) -> Vec<Uncovered> {
     let mut found = Vec::new();
-    for due in &shape.dues {
+    for due in &unstaffed.dues {
         let all = &dated.dues[*due];
         let mine = || bred.iter().filter(|b| b.due == *due);
         let head: u32 = mine().map(|b| b.at.len() as u32).sum();
@@ -141,9 +141,9 @@ fn uncovered(dated: &DatedSeason, shape: &Shape, bred: &[Bred]) -> Vec<Uncovered
 
 /// Technicians at a session, and how much each has done.
 struct Hands<'a> {
-    shape: &'a Shape,
+    unstaffed: &'a Unstaffed,
     /// Members of each class sent here.
-    sent: Vec<Vec<usize>>,
+    assigned: Vec<Vec<usize>>,
     /// What those can do who are here for a visit of a route.
     visits: BTreeMap<usize, &'a Visit>,
     /// Head by class and slot.
@@ -158,7 +158,7 @@ struct Hands<'a> {
 }
 
 impl<'a> Hands<'a> {
-    fn new(shape: &'a Shape, s: usize, model: &'a Model, solved: &'a Solved) -> Self {
+    fn new(unstaffed: &'a Unstaffed, s: usize, model: &'a Model, solved: &'a Solved) -> Self {
         let mut head = BTreeMap::new();
         for to in model.to_class.iter().filter(|t| t.session == s) {
             if solved.flow[to.arc] > 0 {
@@ -166,7 +166,7 @@ impl<'a> Hands<'a> {
             }
         }
         let mut visits = BTreeMap::new();
-        let sent = model
+        let assigned = model
             .classes
             .iter()
             .enumerate()
@@ -186,8 +186,8 @@ impl<'a> Hands<'a> {
             })
             .collect();
         Self {
-            shape,
-            sent,
+            unstaffed,
+            assigned,
             visits,
             head,
             done: BTreeMap::new(),
@@ -202,7 +202,7 @@ impl<'a> Hands<'a> {
     /// Those of a class who may breed in a slot: where boxes are few, the same few for as long as
     /// the same people are on duty, whoever has done least first.
     fn at_boxes(&mut self, c: usize, slot: i64) -> Vec<usize> {
-        let mut members = self.sent[c].clone();
+        let mut members = self.assigned[c].clone();
         members.sort_by_key(|t| (self.done.get(t).copied().unwrap_or(0), *t));
         let Some(decision) = self.model.at_box.get(&(c, self.s, slot)) else {
             return members;
@@ -218,17 +218,17 @@ impl<'a> Hands<'a> {
         if let Some(visit) = self.visits.get(&technician) {
             return &visit.able;
         }
-        self.shape
+        self.unstaffed
             .able
             .iter()
             .find(|a| a.technician == technician)
-            .expect("only those who are able are sent")
+            .expect("only those who are able are assigned")
     }
 
     /// Who breeds in a slot, and at which moments: those of a class who did least go first.
     fn of_slot(&mut self, slot: i64) -> Vec<(usize, Vec<Instant>)> {
         let mut all = Vec::new();
-        for c in 0..self.sent.len() {
+        for c in 0..self.assigned.len() {
             let Some(mut left) = self.head.get(&(slot, c)).copied() else {
                 continue;
             };
@@ -256,7 +256,7 @@ impl<'a> Hands<'a> {
 
     fn present(&self, bred: &[Bred]) -> Vec<Present> {
         let mut found = Vec::new();
-        for members in &self.sent {
+        for members in &self.assigned {
             for t in members {
                 let mine: Vec<Instant> = bred
                     .iter()
@@ -310,12 +310,12 @@ fn on_routes<'a>(
 /// Which members of a class serve a session, by place in the class. Sessions are gone through by
 /// opening time; each takes the members who are not at an earlier session that clashes with it.
 fn members_free(c: usize, size: usize, s: usize, model: &Model, solved: &Solved) -> Vec<usize> {
-    let Some(_) = model.sent.get(&(c, s)) else {
+    let Some(_) = model.assigned.get(&(c, s)) else {
         return (0..size).collect();
     };
     let mut taken: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
     for k in 0..=s {
-        let Some(decision) = model.sent.get(&(c, k)) else {
+        let Some(decision) = model.assigned.get(&(c, k)) else {
             continue;
         };
         let clash = |other: usize| {

@@ -8,14 +8,14 @@
 
 use super::parts::{self, Part};
 use super::place::{Relax, able};
-use super::shape::{Lot, Shape, Slots, lots};
+use super::unstaffed::{Lot, Slots, Unstaffed, lots};
 use crate::base::time::Instant;
 use crate::planning::dating::{DatedSeason, Due};
 use crate::trade::season::Season;
 
 /// Groups dues into sessions: one site, hours that touch.
-pub(crate) fn sessions(season: &Season, dated: &DatedSeason, slots: Slots) -> Vec<Shape> {
-    let mut shapes: Vec<Shape> = Vec::new();
+pub(crate) fn sessions(season: &Season, dated: &DatedSeason, slots: Slots) -> Vec<Unstaffed> {
+    let mut all_unstaffed: Vec<Unstaffed> = Vec::new();
     for site in 0..season.sites.len() {
         let mut here: Vec<(usize, Vec<Lot>, Instant, Instant)> = dated
             .dues
@@ -32,17 +32,17 @@ pub(crate) fn sessions(season: &Season, dated: &DatedSeason, slots: Slots) -> Ve
             })
             .collect();
         here.sort_by_key(|(n, _, a, _)| (*a, *n));
-        let mut current: Option<Shape> = None;
+        let mut current: Option<Unstaffed> = None;
         for (n, lots, open, close) in here {
             match &mut current {
-                Some(shape) if open <= shape.close => {
-                    shape.dues.push(n);
-                    shape.lots.push(lots);
-                    shape.close = shape.close.max(close);
+                Some(unstaffed) if open <= unstaffed.close => {
+                    unstaffed.dues.push(n);
+                    unstaffed.lots.push(lots);
+                    unstaffed.close = unstaffed.close.max(close);
                 }
                 _ => {
-                    shapes.extend(current.take());
-                    current = Some(Shape {
+                    all_unstaffed.extend(current.take());
+                    current = Some(Unstaffed {
                         site,
                         dues: vec![n],
                         lots: vec![lots],
@@ -57,37 +57,43 @@ pub(crate) fn sessions(season: &Season, dated: &DatedSeason, slots: Slots) -> Ve
                 }
             }
         }
-        shapes.extend(current.take());
+        all_unstaffed.extend(current.take());
     }
     // Shapes of a site stand together, by opening time.
-    for n in 1..shapes.len() {
-        if shapes[n].site == shapes[n - 1].site {
-            shapes[n].after = shapes[n - 1].close;
+    for n in 1..all_unstaffed.len() {
+        if all_unstaffed[n].site == all_unstaffed[n - 1].site {
+            all_unstaffed[n].after = all_unstaffed[n - 1].close;
         }
     }
-    for shape in &mut shapes {
-        let usable = || shape.lots.iter().flatten().filter(|l| l.first <= l.last);
-        shape.first = usable().map(|l| l.first).min().unwrap_or(0);
-        shape.last = usable().map(|l| l.last).max().unwrap_or(-1);
-        shape.with_straws = (shape.open, shape.close);
-        let dues = shape.dues.iter().map(|d| &dated.dues[*d]);
+    for unstaffed in &mut all_unstaffed {
+        let usable = || {
+            unstaffed
+                .lots
+                .iter()
+                .flatten()
+                .filter(|l| l.first <= l.last)
+        };
+        unstaffed.first = usable().map(|l| l.first).min().unwrap_or(0);
+        unstaffed.last = usable().map(|l| l.last).max().unwrap_or(-1);
+        unstaffed.with_straws = (unstaffed.open, unstaffed.close);
+        let dues = unstaffed.dues.iter().map(|d| &dated.dues[*d]);
         if dues.clone().any(|d| d.turn.is_some()) {
             let hours = dues.map(Due::safe_hours_with_straws);
-            let (open, close) = (shape.open, shape.close);
-            shape.with_straws = (
+            let (open, close) = (unstaffed.open, unstaffed.close);
+            unstaffed.with_straws = (
                 hours.clone().map(|h| h.earliest).min().unwrap_or(open),
                 hours.map(|h| h.latest).max().unwrap_or(close),
             );
         }
-        shape.able = able(season, shape, slots, Relax::default());
+        unstaffed.able = able(season, unstaffed, slots, Relax::default());
     }
-    shapes.sort_by_key(|s| (s.open, s.site));
+    all_unstaffed.sort_by_key(|s| (s.open, s.site));
     for technician in 0..season.crew.len() {
-        parts::chain(season, &mut shapes, technician);
+        parts::chain(season, &mut all_unstaffed, technician);
     }
-    shapes
+    all_unstaffed
 }
 
-pub(crate) fn shapes_of<'a>(part: &Part, shapes: &'a [Shape]) -> Vec<&'a Shape> {
-    part.sessions.iter().map(|s| &shapes[*s]).collect()
+pub(crate) fn unstaffed_of<'a>(part: &Part, all_unstaffed: &'a [Unstaffed]) -> Vec<&'a Unstaffed> {
+    part.sessions.iter().map(|s| &all_unstaffed[*s]).collect()
 }

@@ -21,4 +21,4 @@
 pub(crate) mod gather;
 pub(crate) mod parts;
 pub(crate) mod place;
-pub(crate) mod shape;
+pub(crate) mod unstaffed;

@@ -14,7 +14,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::TimeDelta;
 
 use super::place::NIGHT;
-use super::shape::{Able, Shape};
+use super::unstaffed::{Able, Unstaffed};
 use crate::base::time::Instant;
 use crate::planning::dating::DatedSeason;
 use crate::trade::season::Season;
@@ -68,7 +68,7 @@ struct Rule {
 #[derive(Clone, Copy)]
 struct At<'a> {
     n: usize,
-    shape: &'a Shape,
+    unstaffed: &'a Unstaffed,
     able: &'a Able,
 }
 
@@ -91,19 +91,19 @@ fn rules_of(season: &Season, technician: usize) -> Vec<Rule> {
 }
 
 /// What keeps a technician from serving all of these sessions, which come by opening time.
-pub(crate) fn clashes(season: &Season, here: &[&Shape], technician: usize) -> Clashes {
+pub(crate) fn clashes(season: &Season, here: &[&Unstaffed], technician: usize) -> Clashes {
     let who = &season.crew[technician];
     let all: Vec<At<'_>> = here
         .iter()
         .enumerate()
-        .filter_map(|(n, shape)| {
-            let able = shape.able.iter().find(|a| a.technician == technician)?;
-            Some(At { n, shape, able })
+        .filter_map(|(n, unstaffed)| {
+            let able = unstaffed.able.iter().find(|a| a.technician == technician)?;
+            Some(At { n, unstaffed, able })
         })
         .collect();
     let rules = rules_of(season, technician);
     let pause = |rule: &Rule, a: &At<'_>, b: &At<'_>| {
-        let road = season.sites[a.shape.site].road[b.shape.site];
+        let road = season.sites[a.unstaffed.site].road[b.unstaffed.site];
         rule.pause + if rule.road { road } else { TimeDelta::zero() }
     };
     let longest_pause = rules.iter().map(|r| r.pause).max().unwrap_or_default();
@@ -112,10 +112,10 @@ pub(crate) fn clashes(season: &Season, here: &[&Shape], technician: usize) -> Cl
     for (i, a) in all.iter().enumerate() {
         for (j, b) in all.iter().enumerate().skip(i + 1) {
             // Sessions come by opening time; no road takes more than a day.
-            if b.shape.open > a.shape.close + TimeDelta::days(2) + longest_pause {
+            if b.unstaffed.open > a.unstaffed.close + TimeDelta::days(2) + longest_pause {
                 break;
             }
-            if conflict(season, (a.shape, a.able), (b.shape, b.able)) {
+            if conflict(season, (a.unstaffed, a.able), (b.unstaffed, b.able)) {
                 found.pairs.push((i, j));
             }
             let (x, y) = (a.able.presence(), b.able.presence());
@@ -128,7 +128,7 @@ pub(crate) fn clashes(season: &Season, here: &[&Shape], technician: usize) -> Cl
     for rule in &rules {
         let goes_on = |a: &At<'_>, b: &At<'_>| b.able.span.0 - a.able.span.1 < pause(rule, a, b);
         let too_long = |a: &At<'_>, b: &At<'_>| {
-            let home = |at: &At<'_>| season.road_home(who, at.shape.site);
+            let home = |at: &At<'_>| season.road_home(who, at.unstaffed.site);
             let road = if rule.home {
                 home(a) + home(b)
             } else {
@@ -201,8 +201,8 @@ impl Clashes {
 }
 
 /// True if a technician cannot serve both sessions, one after the other.
-pub(crate) fn conflict(season: &Season, a: (&Shape, &Able), b: (&Shape, &Able)) -> bool {
-    let opens = |s: (&Shape, &Able)| s.0.with_straws.0;
+pub(crate) fn conflict(season: &Season, a: (&Unstaffed, &Able), b: (&Unstaffed, &Able)) -> bool {
+    let opens = |s: (&Unstaffed, &Able)| s.0.with_straws.0;
     let (early, late) = if opens(a) <= opens(b) { (a, b) } else { (b, a) };
     let road = season.sites[early.0.site].road[late.0.site];
     let lead = TimeDelta::seconds(late.1.rounds.lead.0.ceil() as i64);
@@ -215,23 +215,28 @@ pub(crate) fn conflict(season: &Season, a: (&Shape, &Able), b: (&Shape, &Able)) 
 
 /// Marks a technician's sessions that hang together, one by one, where all of them would break the
 /// rules of rest or of the longest day: two with a night between are one day if a third fills it.
-pub(crate) fn chain(season: &Season, shapes: &mut [Shape], technician: usize) {
+pub(crate) fn chain(season: &Season, all_unstaffed: &mut [Unstaffed], technician: usize) {
     let who = &season.crew[technician];
     let rest = season.rules.rest;
     let longest = who.longest_day.or(season.rules.longest_day);
     if rest.is_none() && longest.is_none() {
         return;
     }
-    let able = |s: &Shape| s.able.iter().position(|a| a.technician == technician);
+    let able = |s: &Unstaffed| s.able.iter().position(|a| a.technician == technician);
     let mut stays: Vec<(usize, usize)> = Vec::new();
     stays.extend(
-        shapes
+        all_unstaffed
             .iter()
             .enumerate()
             .filter_map(|(n, s)| Some((n, able(s)?))),
     );
-    stays.sort_by_key(|(n, a)| (shapes[*n].able[*a].span, *n));
-    let of = |n: usize| (&shapes[stays[n].0], &shapes[stays[n].0].able[stays[n].1]);
+    stays.sort_by_key(|(n, a)| (all_unstaffed[*n].able[*a].span, *n));
+    let of = |n: usize| {
+        (
+            &all_unstaffed[stays[n].0],
+            &all_unstaffed[stays[n].0].able[stays[n].1],
+        )
+    };
     let mut chains: Vec<Option<Instant>> = vec![None; stays.len()];
     for first in 0..stays.len() {
         for by_day in [true, false] {
@@ -239,10 +244,10 @@ pub(crate) fn chain(season: &Season, shapes: &mut [Shape], technician: usize) {
             // What may be served one after the other, from the first on.
             let mut reached = vec![first];
             for next in first + 1..stays.len() {
-                let (shape, able) = of(next);
+                let (unstaffed, able) = of(next);
                 let hangs = |n: usize| {
                     let (before, then) = of(n);
-                    let road = season.sites[before.site].road[shape.site];
+                    let road = season.sites[before.site].road[unstaffed.site];
                     let apart = match rest {
                         _ if by_day => NIGHT,
                         Some(rest) => rest.long + road,
@@ -258,7 +263,7 @@ pub(crate) fn chain(season: &Season, shapes: &mut [Shape], technician: usize) {
                     continue;
                 }
                 reached.push(next);
-                let home = season.road_home(who, from) + season.road_home(who, shape.site);
+                let home = season.road_home(who, from) + season.road_home(who, unstaffed.site);
                 let long = able.span.1 - begins;
                 let broken = if by_day {
                     longest.is_some_and(|longest| long + home > longest)
@@ -281,15 +286,15 @@ pub(crate) fn chain(season: &Season, shapes: &mut [Shape], technician: usize) {
         }
     }
     for ((n, able), chain) in stays.into_iter().zip(chains) {
-        shapes[n].able[able].chain = chain;
+        all_unstaffed[n].able[able].chain = chain;
     }
 }
 
 /// True if the rules of rest and of the longest day let a technician serve both sessions whole.
 fn is_one_day(
     season: &Season,
-    early: (&Shape, &Able),
-    late: (&Shape, &Able),
+    early: (&Unstaffed, &Able),
+    late: (&Unstaffed, &Able),
     road: TimeDelta,
 ) -> bool {
     let who = &season.crew[early.1.technician];
@@ -310,11 +315,11 @@ fn is_one_day(
 pub(crate) fn cut(
     season: &Season,
     dated: &DatedSeason,
-    shapes: &[Shape],
+    all_unstaffed: &[Unstaffed],
     short: &Short,
 ) -> Vec<Part> {
-    let mut union = Union::new(shapes.len());
-    let here: Vec<&Shape> = shapes.iter().collect();
+    let mut union = Union::new(all_unstaffed.len());
+    let here: Vec<&Unstaffed> = all_unstaffed.iter().collect();
     for technician in 0..season.crew.len() {
         for component in clashes(season, &here, technician).components {
             for n in &component {
@@ -323,8 +328,8 @@ pub(crate) fn cut(
         }
     }
     let mut with_short: Option<usize> = None;
-    for (i, shape) in shapes.iter().enumerate() {
-        let draws = shape.dues.iter().any(|d| {
+    for (i, unstaffed) in all_unstaffed.iter().enumerate() {
+        let draws = unstaffed.dues.iter().any(|d| {
             let group = &season.groups[dated.dues[*d].group];
             group.bulls.iter().any(|b| short.bulls.contains_key(b))
         });
@@ -347,13 +352,13 @@ const MOST_WORK: i64 = 6_000_000;
 
 /// Work that each part may take, whichever is planned first: shared out by people times slots, and something
 /// for each. Where a part is a single session there is next to nothing to search.
-pub(crate) fn works(parts: &[Part], shapes: &[Shape], left: i64) -> Vec<i64> {
+pub(crate) fn works(parts: &[Part], all_unstaffed: &[Unstaffed], left: i64) -> Vec<i64> {
     let size = |part: &Part| -> i64 {
         if part.sessions.len() < 2 {
             return 0;
         }
-        let shapes = part.sessions.iter().map(|s| &shapes[*s]);
-        shapes.map(|s| s.people_slots() as i64).sum()
+        let all_unstaffed = part.sessions.iter().map(|s| &all_unstaffed[*s]);
+        all_unstaffed.map(|s| s.people_slots() as i64).sum()
     };
     let sizes: Vec<i64> = parts.iter().map(size).collect();
     let all: i64 = sizes.iter().sum();

@@ -9,7 +9,7 @@
 
 use chrono::{Days, TimeDelta};
 
-use super::shape::{Able, Shape, Slots, Ticks};
+use super::unstaffed::{Able, Slots, Ticks, Unstaffed};
 use crate::base::time::Instant;
 use crate::trade::season::pace::{Rounds, rounds_at};
 use crate::trade::season::{Rest, Season, Technician};
@@ -24,8 +24,13 @@ pub(crate) struct Relax {
 }
 
 /// What each technician could breed at a session.
-pub(crate) fn able(season: &Season, shape: &Shape, slots: Slots, relax: Relax) -> Vec<Able> {
-    let place = Place::new(season, shape, slots, relax);
+pub(crate) fn able(
+    season: &Season,
+    unstaffed: &Unstaffed,
+    slots: Slots,
+    relax: Relax,
+) -> Vec<Able> {
+    let place = Place::new(season, unstaffed, slots, relax);
     let all = (0..season.crew.len()).filter_map(|t| place.able(t, None, None));
     all.collect()
 }
@@ -71,7 +76,7 @@ pub(crate) type Stretches = Vec<(Instant, Instant)>;
 /// A session as a place of work, to ask what a technician could breed there.
 pub(crate) struct Place<'a> {
     season: &'a Season,
-    shape: &'a Shape,
+    unstaffed: &'a Unstaffed,
     slots: Slots,
     relax: Relax,
     open: Instant,
@@ -80,10 +85,15 @@ pub(crate) struct Place<'a> {
 }
 
 impl<'a> Place<'a> {
-    pub(crate) fn new(season: &'a Season, shape: &'a Shape, slots: Slots, relax: Relax) -> Self {
-        let open = slots.start(shape.first);
-        let close = slots.start(shape.last + 1);
-        let free = if relax.free_hours || shape.last < shape.first {
+    pub(crate) fn new(
+        season: &'a Season,
+        unstaffed: &'a Unstaffed,
+        slots: Slots,
+        relax: Relax,
+    ) -> Self {
+        let open = slots.start(unstaffed.first);
+        let close = slots.start(unstaffed.last + 1);
+        let free = if relax.free_hours || unstaffed.last < unstaffed.first {
             Vec::new()
         } else {
             let free = season.free_between(open, close).into_iter();
@@ -91,7 +101,7 @@ impl<'a> Place<'a> {
         };
         Self {
             season,
-            shape,
+            unstaffed,
             slots,
             relax,
             open,
@@ -102,19 +112,26 @@ impl<'a> Place<'a> {
 
     /// When a technician can be here at all. `None` for never.
     pub(crate) fn hours(&self, technician: usize) -> Option<Hours> {
-        let shape = self.shape;
-        if shape.last < shape.first {
+        let unstaffed = self.unstaffed;
+        if unstaffed.last < unstaffed.first {
             return None;
         }
         let who = &self.season.crew[technician];
-        let rounds = rounds_at(self.season, who, &self.season.sites[shape.site])?;
+        let rounds = rounds_at(self.season, who, &self.season.sites[unstaffed.site])?;
         // Straws may thaw before the hours open, so that the first cow is bred as they do.
         let lead = TimeDelta::seconds(rounds.lead.0.ceil() as i64);
-        let early = (self.open - lead).max(shape.after);
+        let early = (self.open - lead).max(unstaffed.after);
         if early >= self.close {
             return None;
         }
-        let stretches = present(self.season, who, shape.site, early, self.close, self.relax);
+        let stretches = present(
+            self.season,
+            who,
+            unstaffed.site,
+            early,
+            self.close,
+            self.relax,
+        );
         Some(Hours {
             technician,
             rounds,
@@ -170,7 +187,7 @@ impl<'a> Place<'a> {
             self.slots.holding(begin + TimeDelta::seconds(1)),
             self.slots.holding(end),
         );
-        a.max(self.shape.first)..=b.min(self.shape.last)
+        a.max(self.unstaffed.first)..=b.min(self.unstaffed.last)
     }
 
     fn rest(&self) -> Option<Rest> {
@@ -192,7 +209,7 @@ impl<'a> Place<'a> {
         to: Option<Instant>,
     ) -> Option<(Stay, (Instant, Instant))> {
         let (_, stretches) = self.reach(hours, from, to)?;
-        let (first, last) = (self.shape.first, self.shape.last);
+        let (first, last) = (self.unstaffed.first, self.unstaffed.last);
         let slots = usize::try_from(last - first + 1).ok()?;
         let mut there = vec![false; slots];
         let mut cows = vec![0u32; slots];
@@ -238,7 +255,7 @@ impl<'a> Place<'a> {
         from: Option<Instant>,
         to: Option<Instant>,
     ) -> Option<Able> {
-        let (shape, slots) = (self.shape, self.slots);
+        let (unstaffed, slots) = (self.unstaffed, self.slots);
         let (technician, rounds) = (hours.technician, hours.rounds);
         let (all, stretches) = self.reach(hours, from, to)?;
         let mut able = Able {
@@ -257,7 +274,7 @@ impl<'a> Place<'a> {
             let slot = slots.holding(at);
             if done {
                 able.ends.push(at);
-            } else if (shape.first..=shape.last).contains(&slot) {
+            } else if (unstaffed.first..=unstaffed.last).contains(&slot) {
                 able.ticks.entry(slot).or_default().push(at);
             }
         });
@@ -277,7 +294,7 @@ impl<'a> Place<'a> {
             return None;
         }
         let longest = who.longest_day.or(self.season.rules.longest_day)?;
-        let road = self.season.road_home(who, self.shape.site);
+        let road = self.season.road_home(who, self.unstaffed.site);
         Some((longest - road * 2).max(TimeDelta::zero()))
     }
 }
@@ -285,16 +302,16 @@ impl<'a> Place<'a> {
 /// When a technician may be at work at a session whose hours are open to the second: whole slots leave
 /// out minutes at either end. Where a rest or the longest day bounds the work, whole slots must do:
 /// what goes before and after was chosen by them.
-pub(crate) fn to_the_second(season: &Season, shape: &Shape, able: &Able) -> Stretches {
+pub(crate) fn to_the_second(season: &Season, unstaffed: &Unstaffed, able: &Able) -> Stretches {
     let who = &season.crew[able.technician];
     let longest = who.longest_day.or(season.rules.longest_day);
     if season.rules.rest.is_some() || longest.is_some() {
         return able.stretches.clone();
     }
     let lead = TimeDelta::seconds(able.rounds.lead.0.ceil() as i64);
-    let (open, close) = shape.with_straws;
-    let from = (open - lead).max(shape.after);
-    let mut stretches = present(season, who, shape.site, from, close, Relax::default());
+    let (open, close) = unstaffed.with_straws;
+    let from = (open - lead).max(unstaffed.after);
+    let mut stretches = present(season, who, unstaffed.site, from, close, Relax::default());
     for (a, b) in &mut stretches {
         (*a, *b) = ((*a).max(from), (*b).min(close));
     }

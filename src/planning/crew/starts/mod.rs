@@ -78,7 +78,7 @@ pub fn settle(season: &Season, progress: &dyn Progress) -> Result<(Season, Vec<F
         }
     }
     let (settled, said) = settled;
-    let mut findings = spread::told(season, &settled);
+    let mut findings = spread::findings(season, &settled);
     findings.extend(said);
     Ok((settled, findings))
 }

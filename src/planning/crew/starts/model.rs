@@ -12,7 +12,7 @@ use crate::base::progress::Progress;
 use crate::base::solver::{Program, Sense, Var};
 use crate::planning::crew::bounds::coverage::places;
 use crate::planning::crew::sessions::gather;
-use crate::planning::crew::sessions::shape::{Slots, lots};
+use crate::planning::crew::sessions::unstaffed::{Slots, lots};
 use crate::planning::dating::{DatedSeason, Due};
 use crate::trade::season::Season;
 
@@ -120,11 +120,14 @@ fn crew_places(season: &Season, open: &Open, slots: Slots) -> Places {
     };
     let mut room: BTreeMap<(usize, i64), u32> = BTreeMap::new();
     let mut each: BTreeMap<(usize, i64), u32> = BTreeMap::new();
-    for shape in gather::sessions(season, &dated, slots) {
-        let boxes = season.sites[shape.site].breeding_boxes;
-        let here = places(shape.able.iter().map(|a| &a.ticks), boxes);
-        room.extend(here.into_iter().map(|(slot, n)| ((shape.site, slot), n)));
-        for a in &shape.able {
+    for unstaffed in gather::sessions(season, &dated, slots) {
+        let boxes = season.sites[unstaffed.site].breeding_boxes;
+        let here = places(unstaffed.able.iter().map(|a| &a.ticks), boxes);
+        room.extend(
+            here.into_iter()
+                .map(|(slot, n)| ((unstaffed.site, slot), n)),
+        );
+        for a in &unstaffed.able {
             for (slot, ticks) in &a.ticks {
                 let most = each.entry((a.technician, *slot)).or_default();
                 *most = (*most).max(ticks.len() as u32);

@@ -47,7 +47,7 @@ pub(super) fn given(group: &Group, spread: Option<Spread>) -> Group {
 }
 
 /// What to say of each group that is spread.
-pub(super) fn told(season: &Season, settled: &Season) -> Vec<Finding> {
+pub(super) fn findings(season: &Season, settled: &Season) -> Vec<Finding> {
     let both = season.groups.iter().zip(&settled.groups);
     let spread = both.filter_map(|(before, group)| match &group.pen_starts {
         PenStarts::Given(starts) if before.days > 1 => {

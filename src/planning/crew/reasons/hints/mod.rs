@@ -93,7 +93,7 @@ pub(crate) fn hints(bench: &Bench<'_>, limits: &[(Vec<Binding>, Gain)]) -> Vec<H
         bag.chute();
         bag.grain();
     }
-    bag.told()
+    bag.best()
 }
 
 impl Bag<'_> {
@@ -192,13 +192,13 @@ impl Bag<'_> {
         for more in [1, 2, 3, 4, 6] {
             let mut season = self.bench.season.clone();
             let mut sets = Vec::new();
-            let mut told = Vec::new();
+            let mut lengths = Vec::new();
             let mut grow = |longest: &mut Option<TimeDelta>, at: String| {
                 let new = longest.map(|l| (l + TimeDelta::hours(more)).min(TimeDelta::hours(24)));
                 if let Some(new) = new.filter(|n| Some(*n) != *longest) {
                     *longest = Some(new);
                     let hours = new.num_seconds() as f64 / 3600.0;
-                    told.push(human_minutes(new.num_minutes()));
+                    lengths.push(human_minutes(new.num_minutes()));
                     sets.push(set(at, hours));
                 }
             };
@@ -209,8 +209,8 @@ impl Bag<'_> {
             for (t, who) in season.crew.iter_mut().enumerate() {
                 grow(&mut who.longest_day, format!("/crew/{t}/longest_day_hours"));
             }
-            told.dedup();
-            let what = format!("a longest day of {}", told.join(" and "));
+            lengths.dedup();
+            let what = format!("a longest day of {}", lengths.join(" and "));
             let change = Change {
                 season,
                 what,
@@ -372,7 +372,7 @@ impl Bag<'_> {
         self.try_one(Binding::Window, change);
     }
 
-    fn told(mut self) -> Vec<Helps> {
+    fn best(mut self) -> Vec<Helps> {
         let missing = self.bench.missing();
         // What is short first, what covers all before what does not, then the most head.
         let first = |t: &Tried| {
@@ -388,8 +388,8 @@ impl Bag<'_> {
             })
             .collect();
         self.found.sort_by_key(first);
-        let told = self.found.into_iter().take(MOST);
-        told.map(|t| Helps {
+        let best = self.found.into_iter().take(MOST);
+        best.map(|t| Helps {
             of: t.gain.of.keys().copied().collect(),
             hint: Hint {
                 limit: t.limit,

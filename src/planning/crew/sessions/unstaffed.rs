@@ -118,7 +118,7 @@ pub(crate) fn lots(due: &Due, slots: Slots) -> Vec<Lot> {
 
 /// A session before anyone is sent there.
 #[derive(Clone, Debug)]
-pub(crate) struct Shape {
+pub(crate) struct Unstaffed {
     pub(crate) site: usize,
     /// Places in `DatedSeason::dues`.
     pub(crate) dues: Vec<usize>,
@@ -136,7 +136,7 @@ pub(crate) struct Shape {
     pub(crate) able: Vec<Able>,
 }
 
-impl Shape {
+impl Unstaffed {
     /// People times slots.
     pub(crate) fn people_slots(&self) -> u64 {
         let slots = u64::try_from(self.last - self.first + 1).unwrap_or(0);
