@@ -217,13 +217,13 @@ pub(crate) fn explain(
     // A due is in one session only.
     let by_due: BTreeMap<usize, &Unstaffed> =
         all_unstaffed.iter().map(|s| (s.dues[0], s)).collect();
-    let shape_of = |s: &Session| by_due[&s.dues[0]];
+    let unstaffed = |s: &Session| by_due[&s.dues[0]];
     let busy: Vec<BTreeSet<usize>> = sessions
         .iter()
         .map(|s| {
             let others = sessions.iter().filter(|o| o.dues[0] != s.dues[0]);
             others
-                .flat_map(|o| clashing(season, shape_of(s), o, shape_of(o)))
+                .flat_map(|o| clashing(season, unstaffed(s), o, unstaffed(o)))
                 .collect()
         })
         .collect();

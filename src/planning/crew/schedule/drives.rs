@@ -25,7 +25,7 @@ pub(crate) fn without_idle(
     short: &Short,
     progress: &dyn Progress,
 ) -> Result<(Way, Vec<Session>), String> {
-    // The part's own shapes alone: they are copied with people left out.
+    // The part's own sessions alone: they are copied with people left out.
     let all_unstaffed: &[Unstaffed] = &unstaffed_of(part, all_unstaffed)
         .into_iter()
         .cloned()
@@ -91,7 +91,7 @@ pub(crate) fn without_idle(
     Ok((way, sessions))
 }
 
-/// Technicians who drive too far for what they breed, with the session's shape.
+/// Technicians who drive too far for what they breed, with the session as it was unstaffed.
 fn drives(
     season: &Season,
     part: &Part,

@@ -34,7 +34,7 @@ pub(crate) struct Short {
 /// breeding window more than two.
 pub(crate) const NEAR: TimeDelta = TimeDelta::days(3);
 
-/// Sessions to be planned together, by their place among the shapes.
+/// Sessions to be planned together, by their place among all of the season.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct Part {
     pub(crate) sessions: Vec<usize>,
