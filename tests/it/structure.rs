@@ -473,3 +473,61 @@ fn files_are_of_one_idea() {
         assert!(lines <= 560, "{path} has {lines} lines of code");
     }
 }
+
+/// Functions of more than 80 lines, each with its reason. An entry goes when its function gets shorter; a new one
+/// needs a reason as good.
+const LONG: &[(&str, &str)] = &[];
+
+/// Every function of a file, with its lines from `fn` to its closing brace.
+fn functions(code: &str) -> Vec<(String, usize)> {
+    let lines: Vec<&str> = code.lines().collect();
+    let mut found = Vec::new();
+    for (n, line) in lines.iter().enumerate() {
+        let text = line.trim_start();
+        let Some(at) = text.find("fn ").filter(|_| !text.starts_with("//")) else {
+            continue;
+        };
+        let before = ["pub", "const", "async", "unsafe"];
+        let plain = |w: &str| before.iter().any(|b| w.starts_with(b));
+        if !text[..at].split_whitespace().all(plain) {
+            continue;
+        }
+        let indent = &line[..line.len() - text.len()];
+        let end = lines[n..].iter().position(|l| {
+            let after = l.strip_prefix(indent);
+            after.is_some_and(|rest| rest == "}" || (rest == text && rest.ends_with(['}', ';'])))
+        });
+        let name = text[at + 3..].split(['(', '<']).next().unwrap_or_default();
+        found.push((name.to_owned(), end.map_or(0, |end| end + 1)));
+    }
+    found
+}
+
+#[test]
+fn functions_are_of_one_idea() {
+    let mut long = BTreeSet::new();
+    for (path, code) in code() {
+        for (name, lines) in functions(&code) {
+            if lines > 80 {
+                let told = LONG.iter().any(|(p, f)| *p == path && *f == name);
+                assert!(told, "{path}: `{name}` has {lines} lines");
+                long.insert((path.clone(), name));
+            }
+        }
+    }
+    assert_eq!(
+        long.len(),
+        LONG.len(),
+        "of these some are short by now: {LONG:?}"
+    );
+}
+
+#[test]
+fn a_long_function_is_found() {
+    let body = "        let x = 1;\n".repeat(79);
+    let code = format!(
+        "impl A {{\n    pub(crate) fn long(&self) {{\n{body}    }}\n\n    fn short() {{}}\n}}\n"
+    );
+    let found = functions(&code);
+    assert_eq!(found, [("long".to_owned(), 81), ("short".to_owned(), 1)]);
+}
