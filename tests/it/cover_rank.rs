@@ -168,7 +168,7 @@ fn figures_are_those_of_the_plan() {
         (0, false, false)
     );
     assert!(v.words[0].starts_with(&format!(
-        "Not covered: {} of 116 head cannot be bred",
+        "Short: {} of 116 head cannot be bred",
         v.uncovered_head
     )));
     assert!(

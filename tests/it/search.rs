@@ -90,7 +90,7 @@ fn a_search_stopped_by_hand_leaves_a_whole_plan_that_says_so() {
         .iter()
         .map(|p| p.bound_head - p.covered_head)
         .sum();
-    assert!(said[0].what.contains(&format!("up to {more} head more")));
+    assert!(said[0].what.contains(&format!("up to {more} more head")));
     assert!(stopped.verdict.covered_head <= full.verdict.covered_head);
     assert!(full.verdict.covered_head <= stopped.verdict.covered_head + more);
 }

@@ -38,7 +38,7 @@ fn ultrasound(m: &Maker<'_>) -> FollowUp {
     )];
     if until.is_some() {
         words.push(format!(
-            "Age is read well until about day {AGED_UNTIL_DAYS} (computed)."
+            "Fetal age is reliable to about day {AGED_UNTIL_DAYS} (computed)."
         ));
     }
     m.event(
@@ -92,16 +92,16 @@ fn ai_or_bull(m: &Maker<'_>) -> Option<FollowUp> {
     let to = later(m.first, AGED_UNTIL_DAYS);
     let words = vec![
         format!(
-            "Pregnancies by bulls are {BULL_PREGNANCY_DAYS} days old at the least and those by AI \
-             not over about {AGED_UNTIL_DAYS}, so that age tells them apart (computed)."
+            "The oldest bull pregnancies are at least {BULL_PREGNANCY_DAYS} days and AI pregnancies no more \
+             than about {AGED_UNTIL_DAYS}, so fetal age tells them apart (computed)."
         ),
         format!(
-            "The bulls go in on {}: what they settle later is not seen yet at first.",
+            "The bulls go in on {}: later bull pregnancies will not show yet, so recheck open animals.",
             human_date(bulls.turned_out)
         ),
     ];
     (from <= to).then(|| {
-        let what = "pregnancy check that tells AI from bulls";
+        let what = "pregnancy check to sort AI from bull pregnancies";
         m.event(
             Kind::AiOrBull,
             what,

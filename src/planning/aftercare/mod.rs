@@ -134,14 +134,14 @@ impl Maker<'_> {
         vec![
             self.event(
                 Kind::FirstCalving,
-                "first calves of AI looked for",
+                "earliest AI calves due",
                 (start.first, Some(start.first)),
                 because.clone(),
                 &tags,
             ),
             self.event(
                 Kind::MeanCalving,
-                "mean calving date of AI",
+                "average due date of AI calves",
                 (start.mean, Some(end.mean)),
                 because,
                 &tags,
@@ -166,7 +166,7 @@ fn bulls_of(group: &Group, bulls: &CleanupBulls, last_bred: Option<NaiveDate>) -
     }];
     if gap.is_some_and(|gap| gap < i64::from(BULLS_GAP_DAYS)) {
         words.push(format!(
-            "With less than {BULLS_GAP_DAYS} days between, calves of AI and of the bulls \
+            "With less than {BULLS_GAP_DAYS} days between, AI calves and bull calves \
              cannot be told apart by their dates ({BULLS_GAP_DAYS} days: ANDERSON; why: common \
              practice, no source)."
         ));
@@ -207,7 +207,7 @@ fn bulls_of(group: &Group, bulls: &CleanupBulls, last_bred: Option<NaiveDate>) -
             g.source
         )];
         let until = bulls.out.map(|_| s.last);
-        let what = "first calves of the bulls looked for";
+        let what = "bull calves due";
         event(
             group,
             Kind::BullCalving,

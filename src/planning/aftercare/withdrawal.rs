@@ -60,9 +60,9 @@ pub(super) fn of(group: &Group, treated: &BTreeMap<Drug, NaiveDate>) -> Option<F
     let (mut words, mut sources) = (Vec::new(), Vec::new());
     for (drug, day) in treated {
         let all: Vec<&Stated> = WITHDRAWALS.iter().filter(|s| s.drug == *drug).collect();
-        let lead = format!("{}, last on {}", drug.words(), human_date(*day));
+        let lead = format!("{}, last given {}", drug.words(), human_date(*day));
         if all.is_empty() {
-            words.push(format!("{lead}: no time is listed here, read the label."));
+            words.push(format!("{lead}: no time is listed here. Read the label."));
             unlisted = true;
             continue;
         }
@@ -84,7 +84,7 @@ pub(super) fn of(group: &Group, treated: &BTreeMap<Drug, NaiveDate>) -> Option<F
     let (what, day) = match end {
         Some(end) if unlisted => ("slaughter withdrawal: read the labels", end.max(last)),
         Some(end) => (
-            "end of slaughter withdrawal by the times listed",
+            "slaughter withdrawal ends by the times listed: read the labels",
             end.max(last),
         ),
         None => ("slaughter withdrawal: read the labels", last),

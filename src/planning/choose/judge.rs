@@ -68,18 +68,18 @@ impl Criterion {
     pub const fn words(self) -> &'static str {
         match self {
             Self::Wishes => "broken wish",
-            Self::HeadNotBred => "head not bred in its hours",
+            Self::HeadNotBred => "head not bred in time",
             Self::OtherHead => "head of another group not bred for it",
-            Self::ChuteQuarters => "quarter of an hour with the chute wanted twice",
+            Self::ChuteQuarters => "15 minutes with two groups at one chute",
             Self::PercentOpen => "percent not pregnant to AI",
-            Self::CostAPregnancy => "unit of currency per pregnancy",
-            Self::CostAHead => "unit of currency a head",
+            Self::CostAPregnancy => "unit of money per pregnancy",
+            Self::CostAHead => "unit of money a head",
             Self::Passes => "trip through the chute",
             Self::Days => "day from first treatment to breeding",
             Self::WorkHours => "hour of anybody's work",
             Self::NightHours => "hour of work from 21:00 to 05:00",
-            Self::CalvingDays => "day of mean calving after the earliest",
-            Self::ShortMinutes => "minute short of an hour to spare",
+            Self::CalvingDays => "day that the average due date is later than the earliest",
+            Self::ShortMinutes => "minute of spare time under one hour",
         }
     }
 

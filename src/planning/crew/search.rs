@@ -102,7 +102,7 @@ pub(crate) fn stopped_by_hand(workload: &Workload) -> Finding {
     Finding::warning(
         Code::StoppedByHand,
         format!(
-            "the search was stopped by hand: {} of {} parts of the season are proven; in the others, planned by plain rules, up to {more} head more might be bred ({} %)",
+            "the search was stopped by hand: {} of {} parts of the season are proven; in the others, planned by plain rules, up to {more} more head might be bred ({} %)",
             search.proven,
             search.parts,
             gap_percent(covered, covered + more)

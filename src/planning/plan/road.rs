@@ -267,7 +267,7 @@ impl Person {
             return "breeds nobody".to_owned();
         }
         format!(
-            "{} head in {} session{plural}, {:.1} h from bath to last cow",
+            "{} head in {} session{plural}, {:.1} h of breeding",
             self.head, self.sessions, self.hours
         )
     }

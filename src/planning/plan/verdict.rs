@@ -87,10 +87,10 @@ fn words(
         n => format!("{n} sessions"),
     };
     if verdict.due_head == 0 {
-        words.push("No animal is due at set hours, or expected on a half-day.".to_owned());
+        words.push("No animal is to be bred at a set time, or expected in heat on a half-day.".to_owned());
     } else if verdict.covered {
         words.push(format!(
-            "Covered: all {} head are bred inside their hours, in {sessions}.",
+            "On time: all {} head are bred in their AI windows, in {sessions}.",
             verdict.due_head
         ));
         words.extend(tightest.map(|s| tightest_words(season, s)));
@@ -100,12 +100,12 @@ fn words(
     let heat = verdict.by_heat_head;
     if heat > 0 {
         words.push(format!(
-            "{heat} of these are expected by detected heat, half-day by half-day: chance will make them more or fewer."
+            "{heat} of these are expected in heat, half-day by half-day: the real number will be higher or lower."
         ));
     }
     if verdict.not_seen_head > 0 {
         words.push(format!(
-            "{} head more are not expected to be seen in heat: no breeding is planned for them.",
+            "{} more head are not expected to show heat: no breeding is planned for them.",
             verdict.not_seen_head
         ));
     }
@@ -129,7 +129,7 @@ fn not_covered(
     search: &Search,
 ) -> Vec<String> {
     let mut words = vec![format!(
-        "Not covered: {} of {} head {} inside their hours.",
+        "Short: {} of {} head {} in their AI windows.",
         verdict.uncovered_head,
         verdict.due_head,
         if search.proven == search.parts {
@@ -181,7 +181,7 @@ fn tightest_words(season: &Season, s: &Session) -> String {
     groups.dedup();
     let site = season.sites.iter().find(|x| x.id.as_str() == s.site);
     format!(
-        "Tightest is {} at {} ({}): room for {} head more in its tightest pen, {}; {}.",
+        "Tightest is {} at {} ({}): room for {} more head in its tightest pen, {}; {}.",
         s.first_cow.unwrap_or(s.open).format("%a %-d %b"),
         site.map_or(s.site.as_str(), |x| x.name.as_str()),
         groups.join(", "),

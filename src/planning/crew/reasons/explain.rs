@@ -320,13 +320,13 @@ fn margin(study: &Study<'_>, straws: &[Allotted]) -> Margin {
     if head > 0 && minutes == 0 {
         let _ = write!(
             words,
-            "; {slot} min later, cows whose hours end first would be missed, but {head} head more could come after them"
+            "; no later start: the first cows would miss their window, but there is room for {head} more head after the last"
         );
     }
     if head == 0 && minutes > 0 {
         let _ = write!(
             words,
-            "; {} later, all of these could still be bred, but for more head the hours would end too soon",
+            "; a start up to {} later, but no more head",
             human_minutes(minutes)
         );
     }
@@ -354,24 +354,24 @@ fn margin_words(
         format!("{people} technicians breed")
     };
     match binding {
-        Binding::Straws => format!("straws bind: {spare} are left of the bulls of {group}"),
+        Binding::Straws => format!("limit: straws, {spare} left of the bulls of {group}"),
         Binding::Window => format!(
-            "the window binds for cows in any order: kept in the order of the earlier pass, {group} could have {gain} head more"
+            "limit: the AI window. In the order of the last treatment {group} could have {gain} more head"
         ),
         Binding::Shifts => {
-            format!("shifts bind: at work all day, the crew could breed {gain} head more")
+            format!("limit: shifts. With shifts through the whole AI window the crew could breed {gain} more head")
         }
         Binding::LongestDay => {
-            format!("the longest day binds: without that limit, {gain} head more")
+            format!("limit: the longest day. Without it the crew could breed {gain} more head")
         }
-        Binding::Rest => format!("rest binds: without it, {gain} head more"),
+        Binding::Rest => format!("limit: rest. Without it the crew could breed {gain} more head"),
         Binding::Elsewhere => {
-            format!("the crew binds: with everyone on shift sent here, {gain} head more")
+            format!("limit: the crew. With everyone on shift here {gain} more head could be bred")
         }
-        Binding::Boxes => format!("breeding boxes bind: with a box for everyone, {gain} head more"),
-        Binding::FreeHours => format!("hours kept free bind: without them, {gain} head more"),
+        Binding::Boxes => format!("limit: breeding boxes. With a box for everyone {gain} more head could be bred"),
+        Binding::FreeHours => format!("limit: hours without work. Without them {gain} more head could be bred"),
         Binding::Pace | Binding::Tank => format!(
-            "pace binds: {who} about {} head in these hours",
+            "limit: pace, {who} about {} head in the AI window",
             now.until(study.unstaffed.last).values().sum::<u32>()
         ),
     }

@@ -160,7 +160,7 @@ pub fn full_findings(season: &Season, counted: &HalfDays) -> Vec<Finding> {
         .map(|f| {
             let group = &season.groups[f.group];
             let what = format!(
-                "of {}, {} may be first seen in heat on {} in the {}: {} head more than the crew could breed then",
+                "of {}, {} may be first seen in heat on {} in the {}: {} more head than the crew could breed then",
                 quoted(group.id.as_str()),
                 f.high,
                 crate::base::time::human_date(f.half.seen),

@@ -375,14 +375,14 @@ impl About<'_> {
             why.push(words::window(self.why.season, due));
         }
         if !self.found.looked && binding == Binding::Straws {
-            why.push("the straws of this group's bulls are used up".to_owned());
+            why.push("out of straws: every straw of this group's bulls is spoken for".to_owned());
         }
         let best = lifted.iter().filter(|l| l.limits.len() == 1);
         if best.map(|l| l.head).max().unwrap_or(0) < u.head.0 && (why.is_empty() || !no_slot) {
             why.push(self.pace(at_most));
             if self.found.limits.is_empty() && self.found.whole && !self.at_hand.is_empty() {
                 why.push(
-                    "no other limit alone, nor two of them together, keep more from being bred"
+                    "nothing else, alone or two together, keeps more from being bred"
                         .to_owned(),
                 );
             }
@@ -426,9 +426,9 @@ impl About<'_> {
             None => format!("about {bred} head"),
         };
         match self.at_hand.len() {
-            0 => "no technician is there in these hours".to_owned(),
-            1 => format!("the one technician at hand breeds {head} in these hours"),
-            n => format!("the {n} technicians at hand breed {head} in these hours"),
+            0 => "no technician is there in the AI window".to_owned(),
+            1 => format!("the one technician at hand breeds {head} in the AI window"),
+            n => format!("the {n} technicians at hand breed {head} in the AI window"),
         }
     }
 }

@@ -18,10 +18,10 @@ pub(crate) fn limit(site: &Site, u: &Uncovered, lifted: &Lifted) -> String {
     };
     let phrase = |b: &Binding| match b {
         Binding::Straws => "with straws for all".to_owned(),
-        Binding::Window => "with the order of the earlier pass kept".to_owned(),
+        Binding::Window => "if they came in the order of the last treatment".to_owned(),
         Binding::Shifts => "if no shift or day off stood in the way".to_owned(),
         Binding::LongestDay => "without a longest day".to_owned(),
-        Binding::Rest => "without the hours of rest".to_owned(),
+        Binding::Rest => "without the rest".to_owned(),
         Binding::Elsewhere => "if nobody were held by a session at another site".to_owned(),
         Binding::Boxes => match site.thaw_bath.0 {
             n if n < site.stated_boxes => {
@@ -36,17 +36,17 @@ pub(crate) fn limit(site: &Site, u: &Uncovered, lifted: &Lifted) -> String {
     match &lifted.limits[..] {
         [Binding::Straws] => {
             let some = if all {
-                "they have".to_owned()
+                "they are".to_owned()
             } else {
-                format!("{} of them have", lifted.head)
+                format!("{} of them are", lifted.head)
             };
-            format!("{some} no straw: the bulls of this group are used up")
+            format!("{some} out of straws: every straw of this group's bulls is spoken for")
         }
         [one] => format!("{some} could be bred {}", phrase(one)),
         more => {
             let both: Vec<String> = more.iter().map(phrase).collect();
             format!(
-                "no limit alone keeps them from being bred, but {some} could be bred {}",
+                "more than one limit is in the way: {some} could be bred {}",
                 both.join(" and ")
             )
         }
@@ -59,7 +59,7 @@ pub(crate) fn window(season: &Season, due: &Due) -> String {
     let width = due.window.latest - due.window.earliest;
     match due.order {
         Order::Mixed => format!(
-            "the pass that the hours count from takes {} and the window is {} wide: with cows in any order only {} are left{}",
+            "the treatment before AI takes {} and the AI window is {} wide: with cows in any order only {} are left{}",
             human_minutes(taken.num_minutes()),
             human_minutes(width.num_minutes()),
             human_minutes((width - taken).num_minutes().max(0)),
@@ -70,7 +70,7 @@ pub(crate) fn window(season: &Season, due: &Due) -> String {
             }
         ),
         Order::Kept => format!(
-            "between the latest that an animal may have been treated and the window of {}, no whole slot of {} is left",
+            "the AI window is {} wide: counted from the last animal treated, no whole slot of {} is left",
             human_minutes(width.num_minutes()),
             human_minutes(season.rules.slot.num_minutes())
         ),

@@ -208,7 +208,7 @@ pub(crate) fn not_kept(season: &Season) -> Finding {
     let group = season.groups.iter().find(|g| g.herd.is_some());
     let mut finding = Finding::warning(
         Code::BeyondMatings,
-        "by the matings some animals would have no straw: straws are set aside by number alone, and not as `thawline matings` has them",
+        "the matings leave some animals without a straw, so this plan counts straws by head only and does not follow `thawline matings`",
     )
     .expected("straws for all animals of bulls that they may have")
     .hint("order straws, or name another bull for a group");
