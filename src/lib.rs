@@ -49,7 +49,7 @@
 //! | [`verify`] | re-reads a plan, and matings, against the season by plain arithmetic |
 //! | [`pipeline`] | the one way from a season to a verified plan |
 //! | [`files`] | a season with the files that it names, wherever they are kept |
-//! | [`cover`] | whether a crew can breed a group, and the cheapest change that makes it so |
+//! | [`staffing`] | whether a crew can breed a group, and the cheapest change that makes it so |
 //! | [`output`] | the plan as text, tables, JSON, calendar, page and PDF |
 //!
 //! The manual is [`guide`]. No clock, no unseeded randomness and no hash order: the same input gives the same bytes.
@@ -126,7 +126,7 @@ pub mod guide {
 pub use analysis::{chance, forecast, mate, supplies, tank, thaw};
 pub use base::{document, error, progress, sheet, solver, time, units};
 pub use planning::{aftercare, choose, crew, dating, plan};
-pub use service::{cover, files, pipeline};
+pub use service::{files, pipeline, staffing};
 pub use trade::{figures, glossary, herd, protocol, season, sources};
 
 pub use error::{Error, Finding};

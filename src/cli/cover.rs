@@ -1,8 +1,8 @@
 //! Whether a crew can breed what is asked about, and what would make it so.
 
 use clap::Args;
-use thawline::cover::{self, Crew, Question};
 use thawline::error::{Code, Error, Finding};
+use thawline::staffing::{self, Crew, Question};
 
 use super::asked::{Outcome, Printed, Printing, Run, SeasonFile};
 use super::files;
@@ -73,7 +73,7 @@ impl Run for Cover {
             crew: crew.map_or(Crew::All, |text| Crew::parse(&text, &season)),
             least_margin_minutes: i64::from(self.margin),
         };
-        let answer = cover::cover_watched(&season, &library, &question, &Shown::new())?.answer;
+        let answer = staffing::assess_watched(&season, &library, &question, &Shown::new())?.answer;
         let mut err = lines(&found);
         // A table has no place for it.
         if self.printing.form() == Printed::Csv && !answer.not_tried.is_empty() {

@@ -60,7 +60,7 @@ impl Run for Schema {
             Form::Protocol => protocol::schema().clone(),
             Form::Plan => Plan::schema(),
             Form::Chance => SeasonChance::schema(),
-            Form::Cover => thawline::cover::Staffing::schema(),
+            Form::Cover => thawline::staffing::Staffing::schema(),
             Form::Tank => thawline::tank::TankReport::schema(),
             Form::Thaw => thawline::thaw::Thaw::schema(),
             Form::Supplies => thawline::supplies::OrderList::schema(),

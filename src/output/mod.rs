@@ -1,14 +1,13 @@
 //! The finished plan in the forms that people and programs read: one pure function and one file
 //! a form. Nothing here computes; everything shown stands in the
 //! [`crate::planning::plan::Plan`], in the herd reports of [`crate::trade::herd::summary`], or in what
-//! [`crate::planning::choose`], [`crate::service::cover`], [`crate::analysis::tank`], [`crate::analysis::forecast`] and [`crate::analysis::thaw`] found.
+//! [`crate::planning::choose`], [`crate::service::staffing`], [`crate::analysis::tank`], [`crate::analysis::forecast`] and [`crate::analysis::thaw`] found.
 
 pub mod answer;
 pub mod calendar;
 pub mod chance;
 pub mod chance_csv;
 pub mod choose;
-pub mod cover;
 pub mod dates;
 pub mod dates_csv;
 pub mod dates_json;
@@ -21,6 +20,7 @@ pub mod herd_csv;
 pub mod json;
 pub mod library_page;
 pub mod matings;
+pub mod staffing;
 
 pub mod own_protocols;
 pub mod page;

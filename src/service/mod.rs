@@ -1,5 +1,5 @@
 //! What people ask for: a season's verified plan, and whether a crew can breed it.
 
-pub mod cover;
 pub mod files;
 pub mod pipeline;
+pub mod staffing;

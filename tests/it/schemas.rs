@@ -3,9 +3,9 @@
 use proptest::prelude::*;
 use serde_json::Value;
 use thawline::chance::{self, SeasonChance, Trial};
-use thawline::cover::{Crew, Question, Staffing, cover};
 use thawline::document::{Tree, shape};
 use thawline::plan::Plan;
+use thawline::staffing::{Crew, Question, Staffing, assess};
 use thawline::{protocol, season};
 
 use crate::bad_input::thawline;
@@ -102,13 +102,13 @@ fn answers_of_cover_keep_their_schema() {
                 least_margin_minutes: 15 * (n as i64 % 3),
                 ..Question::default()
             };
-            let answer = cover(&season, &LIBRARY, &question).unwrap().answer;
-            let printed = thawline::output::cover::json(&answer);
+            let answer = assess(&season, &LIBRARY, &question).unwrap().answer;
+            let printed = thawline::output::staffing::json(&answer);
             let value: Value = serde_json::from_str(&printed).unwrap();
             assert!(judge.is_valid(&value), "{printed}");
             let again: Staffing = serde_json::from_value(value).unwrap();
             assert_eq!(again, answer);
-            let text = thawline::output::cover::text(&answer);
+            let text = thawline::output::staffing::text(&answer);
             assert!(
                 text.is_ascii() && text.lines().all(|l| l.len() <= 80),
                 "{text}"

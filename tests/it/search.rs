@@ -4,10 +4,10 @@ use std::process::Command;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
 use thawline::choose::{self, Limits};
-use thawline::cover::{self, Question};
 use thawline::error::Code;
 use thawline::plan::Plan;
 use thawline::progress::{Progress, Stage};
+use thawline::staffing::{self, Question};
 use thawline::{chance, output, pipeline, season, verify};
 
 use crate::support::{LIBRARY, Size, territory, wishes};
@@ -225,14 +225,14 @@ fn cover_stopped_on_the_way_says_what_it_did_not_try() {
         .unwrap()
         .0;
     let ask = |progress: &dyn Progress| {
-        cover::cover_watched(&season, &LIBRARY, &Question::default(), progress).unwrap()
+        staffing::assess_watched(&season, &LIBRARY, &Question::default(), progress).unwrap()
     };
     let full = ask(&AtomicBool::new(false)).answer;
     assert!(full.not_tried.is_empty() && !full.remedies[0].covering.is_empty());
     let at_once = ask(&AtomicBool::new(true)).answer;
     assert_eq!(at_once.verdict, full.verdict);
     assert!(at_once.remedies.is_empty());
-    let text = output::cover::text(&at_once);
+    let text = output::staffing::text(&at_once);
     assert!(
         text.contains("The search was stopped by hand. Not tried"),
         "{text}"

@@ -33,7 +33,7 @@ const ORDER: &[(&str, &[&str])] = &[
         &["tank", "chance", "thaw", "mate", "supplies", "forecast"],
     ),
     ("verify", &[]),
-    ("service", &["pipeline", "files", "cover"]),
+    ("service", &["pipeline", "files", "staffing"]),
     ("output", &[]),
     ("cli", &[]),
 ];
@@ -58,7 +58,7 @@ const PLANNER: &[&str] = &[
 /// An entry goes when what both need has a file of its own; none may come.
 const ONE_WITH_CHILDREN: &[&str] = &[
     "planning::plan",
-    "service::cover::remedies",
+    "service::staffing::remedies",
     "trade::season",
 ];
 

@@ -8,7 +8,7 @@ use thawline::output::answer::Answer;
 use thawline::plan::Plan;
 use thawline::protocol::Library;
 use thawline::protocol::target::Target;
-use thawline::{choose, cover, output, pipeline, season, tank, thaw};
+use thawline::{choose, output, pipeline, season, staffing, tank, thaw};
 
 use crate::bad_input::{Folder, thawline};
 
@@ -522,13 +522,17 @@ fn columns_are_fields() {
         found: &[],
     });
     let library = Library::built_in();
-    let question = cover::Question {
+    let question = staffing::Question {
         group: Some("late".to_owned()),
         session: None,
-        crew: cover::Crew::All,
+        crew: staffing::Crew::All,
         least_margin_minutes: 0,
     };
-    each(&cover::cover(&season, &library, &question).unwrap().answer);
+    each(
+        &staffing::assess(&season, &library, &question)
+            .unwrap()
+            .answer,
+    );
     let wishes = include_bytes!("../../demo/wishes.yaml");
     let (season, _) = season::read("wishes.yaml", wishes, &library).unwrap();
     let chosen = choose::choose(&season, &library, None, choose::Limits::default()).unwrap();

@@ -1,9 +1,9 @@
 //! What remedies ask, in points reckoned here from what they say to write; their order; and the figures
 //! of the verdict, from the plan.
 
-use thawline::cover::{Question, Remedy, Staffing, cover};
 use thawline::plan::Plan;
 use thawline::season::Season;
+use thawline::staffing::{Question, Remedy, Staffing, assess};
 use thawline::{pipeline, season};
 
 use crate::support::LIBRARY;
@@ -16,7 +16,7 @@ fn read(text: &str) -> Season {
 
 fn answered(text: &str) -> (Staffing, Plan) {
     let season = read(text);
-    let answer = cover(&season, &LIBRARY, &Question::default())
+    let answer = assess(&season, &LIBRARY, &Question::default())
         .unwrap()
         .answer;
     (answer, pipeline::plan(&season, &[]).unwrap())
@@ -190,7 +190,7 @@ fn figures_are_those_of_the_plan() {
         group: Some("h".into()),
         ..Question::default()
     };
-    let one = cover(&read(&text), &LIBRARY, &question).unwrap().answer;
+    let one = assess(&read(&text), &LIBRARY, &question).unwrap().answer;
     let of_h: u32 = plan
         .uncovered
         .iter()
@@ -231,7 +231,7 @@ fn no_remedy_takes_from_others() {
         ..Question::default()
     };
     let season = read(&text);
-    let found = cover(&season, &LIBRARY, &question).unwrap();
+    let found = assess(&season, &LIBRARY, &question).unwrap();
     let r = &found.answer.remedies[0];
     assert!(!r.covering.is_empty());
     for (remedy, changed) in r.covering.iter().zip(&found.changed[0]) {

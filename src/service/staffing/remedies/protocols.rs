@@ -4,8 +4,8 @@ use chrono::{NaiveDateTime, TimeDelta};
 
 use super::dates::may_start;
 use super::{Field, Ladder};
-use crate::service::cover::change::Change;
-use crate::service::cover::words::window;
+use crate::service::staffing::change::Change;
+use crate::service::staffing::words::window;
 use crate::trade::protocol::{Protocol, Semen};
 use crate::trade::season::{Group, HeatWatch, Season, WishName};
 

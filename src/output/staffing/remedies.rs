@@ -2,7 +2,7 @@
 
 use crate::base::units::{count, human_minutes};
 use crate::output::document::{Block, Item, ListKind, Row};
-use crate::service::cover::{Remedies, Remedy, Tried};
+use crate::service::staffing::{Remedies, Remedy, Tried};
 
 /// Remarks of a plan that are shown of a remedy.
 const BRINGS: usize = 2;

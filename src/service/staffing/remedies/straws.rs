@@ -1,7 +1,7 @@
 //! Straws: another bull of the season for the group, or more straws of one of its own.
 
 use super::{Field, Ladder};
-use crate::service::cover::change::Change;
+use crate::service::staffing::change::Change;
 use crate::trade::season::Season;
 
 /// Only where the plan says that straws are short: no other change brings any.

@@ -1,8 +1,8 @@
 //! `cover` for groups that are bred as they are seen in heat, half-day by half-day.
 
-use thawline::cover::{Crew, Found, Question, Staffing, cover};
 use thawline::plan::Plan;
 use thawline::season::Season;
+use thawline::staffing::{Assessment, Crew, Question, Staffing, assess};
 use thawline::{pipeline, season};
 
 use crate::support::LIBRARY;
@@ -31,13 +31,13 @@ rules: {{late_straw_risk_percent: 50}}
     )
 }
 
-fn asked(text: &str, session: Option<&str>) -> Found {
+fn asked(text: &str, session: Option<&str>) -> Assessment {
     let question = Question {
         crew: Crew::Named(vec!["a".into()]),
         session: session.map(str::to_owned),
         ..Question::default()
     };
-    cover(&read(text), &LIBRARY, &question).unwrap()
+    assess(&read(text), &LIBRARY, &question).unwrap()
 }
 
 fn left_of(plan: &Plan, session: &str) -> u32 {

@@ -10,7 +10,7 @@ pub use json::json;
 
 use super::answer::Kind;
 use crate::output::document::Document;
-use crate::service::cover::Staffing;
+use crate::service::staffing::Staffing;
 
 /// The whole answer for the terminal.
 #[must_use]

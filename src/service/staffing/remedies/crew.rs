@@ -4,8 +4,8 @@ use chrono::{NaiveDate, NaiveTime, TimeDelta};
 
 use super::{Field, Ladder, Scene};
 use crate::base::units::Seconds;
-use crate::service::cover::change::Change;
-use crate::service::cover::ordinary::Ordinary;
+use crate::service::staffing::change::Change;
+use crate::service::staffing::ordinary::Ordinary;
 use crate::trade::season::pace::rounds_at;
 use crate::trade::season::{Pace, Season, Shift, Technician};
 

@@ -6,7 +6,7 @@ use crate::base::units::{count, human_minutes};
 use crate::output::document::{Bar, Block, Document, Heading, Kind, Row, Verdict};
 use crate::output::up_to_minute;
 use crate::planning::plan::Moment;
-use crate::service::cover::{
+use crate::service::staffing::{
     AtWork, Cow, Largest, LargestRow, Limit, PenFigures, SessionFigures, Staffing,
 };
 

@@ -5,7 +5,7 @@ use chrono::{NaiveDateTime, TimeDelta};
 use super::{Field, Ladder};
 use crate::base::progress::NoProgress;
 use crate::planning::crew::starts::days::Days;
-use crate::service::cover::change::{Change, may_begin};
+use crate::service::staffing::change::{Change, may_begin};
 use crate::trade::season::{Group, Order, PenStarts, Season};
 
 /// Pens beyond those there are, and at the most.

@@ -1,6 +1,6 @@
 //! Can this crew breed this group, and if not, what is the cheapest change that makes it work?
 //!
-//! [`cover`] reads the question (`question`), plans the season with the crew asked about, and takes
+//! [`assess`] reads the question (`question`), plans the season with the crew asked about, and takes
 //! the figures from that plan (`figures`). How large a group so many technicians cover is found by
 //! counting as the plan counts (`largest`). Where it falls short, every kind of change (`remedies`,
 //! each a [`Change`]) is climbed from the least on: counted by `judge`, which leaves out what no
@@ -45,9 +45,10 @@ use remedies::Field;
 /// Sessions that are looked at closely, and those that remedies are looked for.
 const MOST_CLOSE: usize = 3;
 const MOST_REMEDIED: usize = 2;
+
 /// The answer, and the seasons behind it.
 #[derive(Clone, Debug)]
-pub struct Found {
+pub struct Assessment {
     /// The answer.
     pub answer: Staffing,
     /// The season with the crew asked about.
@@ -62,21 +63,25 @@ pub struct Found {
 /// # Errors
 /// A finding for an id that names nothing, for more technicians than there are, and for each group
 /// that has wishes in place of a protocol and a start. An internal error if a plan fails.
-pub fn cover(season: &Season, library: &Library, question: &Question) -> Result<Found, Error> {
-    cover_watched(season, library, question, &NoProgress)
+pub fn assess(
+    season: &Season,
+    library: &Library,
+    question: &Question,
+) -> Result<Assessment, Error> {
+    assess_watched(season, library, question, &NoProgress)
 }
 
 /// The same, with somebody looking on. Asked to stop, it answers with what it has, and says what it did not
 /// try.
 ///
 /// # Errors
-/// As for [`cover`].
-pub fn cover_watched(
+/// As for [`assess`].
+pub fn assess_watched(
     season: &Season,
     library: &Library,
     question: &Question,
     progress: &dyn Progress,
-) -> Result<Found, Error> {
+) -> Result<Assessment, Error> {
     let group = match &question.group {
         Some(id) => Some(question::group(season, id)?),
         None => None,
@@ -164,7 +169,7 @@ pub fn cover_watched(
         remedies,
         not_tried,
     };
-    Ok(Found {
+    Ok(Assessment {
         answer,
         season,
         changed,

@@ -5,8 +5,8 @@ use chrono::{NaiveDate, TimeDelta};
 use super::{Field, Ladder};
 use crate::base::time::Instant;
 use crate::base::units::{HeadPerHour, Id, Seconds};
-use crate::service::cover::change::Change;
-use crate::service::cover::question::fastest_first;
+use crate::service::staffing::change::Change;
+use crate::service::staffing::question::fastest_first;
 use crate::trade::season::pace::rounds_at;
 use crate::trade::season::{Pace, Season, Shift, Technician, weekday};
 

@@ -1,7 +1,7 @@
 //! What is done at the chute: its pace, and how many boxes to breed in.
 
 use super::{Field, Ladder};
-use crate::service::cover::change::Change;
+use crate::service::staffing::change::Change;
 use crate::trade::protocol::{Action, Anchor, Delay};
 use crate::trade::season::{Order, Season};
 

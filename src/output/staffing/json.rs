@@ -1,6 +1,6 @@
 //! The answer as JSON: `thawline.cover/1`.
 
-use crate::service::cover::Staffing;
+use crate::service::staffing::Staffing;
 
 /// The whole answer.
 #[must_use]

@@ -7,7 +7,7 @@ use serde::Serialize;
 use super::super::answer::Kind;
 use super::super::table;
 use crate::planning::plan::Moment;
-use crate::service::cover::{Remedies, Remedy, SessionFigures, Staffing};
+use crate::service::staffing::{Remedies, Remedy, SessionFigures, Staffing};
 
 /// The sessions, the pens due in them and the technicians at work there; what a limit costs; the largest
 /// group that one technician, two, three cover; changes that cover or only lessen what is left; each kind

@@ -6,7 +6,7 @@ use chrono::{NaiveDateTime, TimeDelta};
 use super::{Field, Ladder};
 use crate::base::time::in_range;
 use crate::planning::dating::{self, Pass, Work};
-use crate::service::cover::change::Change;
+use crate::service::staffing::change::Change;
 use crate::trade::season::{Group, Season, WishName};
 
 /// Half hours earlier and later on the same day.
@@ -72,7 +72,7 @@ fn broken(season: &Season, group: &Group) -> Vec<String> {
 }
 
 /// The wishes of all groups that are broken so, in words.
-pub(in crate::service::cover) fn broken_wishes(season: &Season) -> Vec<String> {
+pub(in crate::service::staffing) fn broken_wishes(season: &Season) -> Vec<String> {
     season
         .groups
         .iter()
@@ -136,7 +136,7 @@ pub(super) fn hours(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
 
 /// Times within half an hour of some starts, and of the group's own: quarters of an hour first, then
 /// by five minutes; those nearest to its own first.
-pub(in crate::service::cover) fn finer(season: &Season, near: &[&Change]) -> Ladder {
+pub(in crate::service::staffing) fn finer(season: &Season, near: &[&Change]) -> Ladder {
     let mut found: Vec<(i64, i64, Change)> = Vec::new();
     let starts = near.iter().filter_map(|c| match c {
         Change::Start { group, start } => Some((*group, *start)),

@@ -4,12 +4,12 @@
 use std::fmt::Write as _;
 
 use chrono::{TimeDelta, Timelike};
-use thawline::cover::{Question, cover};
 use thawline::plan::Plan;
 use thawline::season::{self, Season};
+use thawline::staffing::{Question, assess};
 use thawline::{pipeline, units};
 
-use crate::cover::written;
+use crate::staffing::written;
 use crate::support::{Dice, LIBRARY, cases, plan_of};
 
 fn read(text: &str) -> Season {
@@ -114,7 +114,7 @@ fn holds(seed: u64) -> usize {
     let longest = longest.unwrap_or_default().max(TimeDelta::hours(14));
     let first = season.groups.iter().map(|g| g.start.date()).min().unwrap();
     let found =
-        cover(&season, &LIBRARY, &Question::default()).unwrap_or_else(|e| panic!("{e}\n{text}"));
+        assess(&season, &LIBRARY, &Question::default()).unwrap_or_else(|e| panic!("{e}\n{text}"));
     let mut held = 0;
     for remedies in &found.answer.remedies {
         for (n, remedy) in remedies
