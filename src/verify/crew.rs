@@ -6,11 +6,12 @@ use std::collections::BTreeSet;
 use chrono::{DateTime, Days, TimeDelta, Utc};
 use statrs::distribution::{ContinuousCDF, Normal};
 
+use super::stays::{Cow, Stay, rounds};
 use super::{CLOSE, Reading, close, sessions::moments};
 use crate::planning::plan::{AtSession, Session};
-use crate::trade::season::{Pace, Site, Technician};
+use crate::trade::season::{Site, Technician};
 
-pub(super) fn check(r: &mut Reading<'_>) {
+pub(super) fn check(r: &mut Reading<'_>, stays: &[Stay<'_>]) {
     let plan = r.plan;
     for session in &plan.sessions {
         let Some(site) = r
@@ -42,56 +43,27 @@ pub(super) fn check(r: &mut Reading<'_>) {
             one(r, session, site, at, t);
         }
     }
-    two_places(r);
     for t in &r.season.crew {
-        rests(r, t);
-        longest_day(r, t);
-    }
-}
-
-/// A technician's stay at a site: each cow, with the moment from which she keeps him or her busy.
-struct Stay {
-    site: usize,
-    cows: Vec<(DateTime<Utc>, DateTime<Utc>)>,
-}
-
-fn stays(r: &Reading<'_>, t: &Technician) -> Vec<Stay> {
-    let mut found = Vec::new();
-    for session in &r.plan.sessions {
-        let site = r
-            .season
-            .sites
+        let mut mine: Vec<&Stay<'_>> = stays
             .iter()
-            .position(|s| s.id.as_str() == session.site);
-        let at = session.technicians.iter().find(|a| a.id == t.id.as_str());
-        let (Some(site), Some(at)) = (site, at) else {
-            continue;
-        };
-        let (cow, _, _, lead) = rounds(r, t, f64::from(at.straws_at_once.max(1)));
-        let busy = TimeDelta::milliseconds(((lead + cow) * 1000.0) as i64);
-        let mut cows: Vec<_> = session
-            .slots
-            .iter()
-            .filter(|s| s.technician == at.id)
-            .flat_map(moments)
-            .map(|bred| (bred - busy, bred))
+            .filter(|s| std::ptr::eq(s.technician, t))
             .collect();
-        cows.sort();
-        found.push(Stay { site, cows });
+        mine.sort_by_key(|s| (s.begins, s.ends()));
+        one_place(r, t, &mine);
+        rests(r, t, &mine);
+        longest_day(r, t, &mine);
     }
-    found.sort_by_key(|s| s.cows.first().copied());
-    found
 }
 
 /// Nobody works longer than the rules allow without a rest; the road is no rest.
-fn rests(r: &mut Reading<'_>, t: &Technician) {
+fn rests(r: &mut Reading<'_>, t: &Technician, mine: &[&Stay<'_>]) {
     let Some(rest) = r.season.rules.rest else {
         return;
     };
     let mut since: Option<DateTime<Utc>> = None;
     let mut before: Option<(DateTime<Utc>, usize)> = None;
-    for stay in stays(r, t) {
-        for (busy, bred) in &stay.cows {
+    for stay in mine {
+        for Cow { busy, at: bred, .. } in &stay.cows {
             let road = before.map_or(TimeDelta::zero(), |(_, site)| {
                 r.season.sites[site].road[stay.site]
             });
@@ -119,7 +91,7 @@ fn rests(r: &mut Reading<'_>, t: &Technician) {
 }
 
 /// From leaving home to being back, between two nights of at least eight hours.
-fn longest_day(r: &mut Reading<'_>, t: &Technician) {
+fn longest_day(r: &mut Reading<'_>, t: &Technician, mine: &[&Stay<'_>]) {
     let Some(longest) = t.longest_day.or(r.season.rules.longest_day) else {
         return;
     };
@@ -129,8 +101,8 @@ fn longest_day(r: &mut Reading<'_>, t: &Technician) {
     };
     let mut day: Option<(DateTime<Utc>, DateTime<Utc>)> = None;
     let mut wrong = None;
-    for stay in stays(r, t) {
-        for (busy, bred) in &stay.cows {
+    for stay in mine {
+        for Cow { busy, at: bred, .. } in &stay.cows {
             let out = *busy - road(stay.site);
             let left = match day {
                 Some((left, last)) if *busy - last < TimeDelta::hours(8) => left,
@@ -148,25 +120,6 @@ fn longest_day(r: &mut Reading<'_>, t: &Technician) {
             format!("a day of at most {} min", longest.num_minutes()),
             format!("out at {left}, last cow at {last}"),
         );
-    }
-}
-
-/// The technician's time a cow, age of the last straw, length of a round, and time to the first
-/// gun, for `k` straws at once: the arithmetic of the season's rules, done again.
-pub(super) fn rounds(r: &Reading<'_>, t: &Technician, k: f64) -> (f64, f64, f64, f64) {
-    let rules = &r.season.rules;
-    let (bath, load, reset) = (rules.thaw.0, rules.load.0, rules.reset.0);
-    let cow = match (t.pace, t.helper) {
-        (Pace::AtTheCow(m), _) => m.0,
-        (Pace::Overall(p), true) => 3600.0 / p.get(),
-        (Pace::Overall(p), false) => (k * 3600.0 / p.get() - bath - k * load - reset) / k,
-    };
-    if t.helper {
-        let age = f64::max(bath + load + k * cow, bath + k * load + cow);
-        (cow, age, f64::max(k * cow, bath + k * load), bath + load)
-    } else {
-        let age = bath + k * load + k * cow;
-        (cow, age, age + reset, bath + k * load)
     }
 }
 
@@ -356,35 +309,20 @@ fn leaves(r: &mut Reading<'_>, who: &str, t: &Technician, site: usize, at: &AtSe
     r.same(who, &wanted, &given);
 }
 
-fn two_places(r: &mut Reading<'_>) {
-    let plan = r.plan;
-    let season = r.season;
-    for t in &season.crew {
-        let mut stays: Vec<(DateTime<Utc>, DateTime<Utc>, &str)> = plan
-            .sessions
-            .iter()
-            .flat_map(|s| s.technicians.iter().map(move |a| (s, a)))
-            .filter(|(_, a)| a.id == t.id.as_str())
-            .map(|(s, a)| {
-                (
-                    a.begins.with_timezone(&Utc),
-                    a.last_cow.with_timezone(&Utc),
-                    s.site.as_str(),
-                )
-            })
-            .collect();
-        stays.sort();
-        for pair in stays.windows(2) {
-            let site = |id: &str| season.sites.iter().position(|s| s.id.as_str() == id);
-            if let (Some(a), Some(b)) = (site(pair[0].2), site(pair[1].2))
-                && pair[1].0 < pair[0].1 + season.sites[a].road[b] - CLOSE
-            {
-                r.wrong(
-                    t.id.as_str(),
-                    format!("time for the road from {} to {}", pair[0].2, pair[1].2),
-                    format!("{} to {}", pair[0].1, pair[1].0),
-                );
-            }
+/// Nobody is at two sites at once, nor at one sooner than the road from the other allows.
+fn one_place(r: &mut Reading<'_>, t: &Technician, mine: &[&Stay<'_>]) {
+    let sites = &r.season.sites;
+    for pair in mine.windows(2) {
+        let (a, b) = (pair[0], pair[1]);
+        if b.begins < a.ends() + sites[a.site].road[b.site] - CLOSE {
+            r.wrong(
+                t.id.as_str(),
+                format!(
+                    "time for the road from {} to {}",
+                    sites[a.site].id, sites[b.site].id
+                ),
+                format!("{} to {}", a.ends(), b.begins),
+            );
         }
     }
 }

@@ -122,124 +122,107 @@ fn one(r: &mut Reading<'_>, group: &Group, pen: usize, step: &Step, pass: &Pass)
     if pass.head > head.0 || (!bred_by_share && pass.head != head.0) {
         r.wrong(&who, head, pass.head);
     }
-    let Some(base) = base(r, group, pen, step) else {
+    let Some(treated) = r.treated(group, pen, step) else {
         return;
     };
     if let Some(lasts) = step.lasts_days {
-        if pen > 0 {
-            return;
+        if pen == 0 {
+            days(r, &who, group, step, lasts, pass);
         }
-        span(r, &who, step, lasts, base, pass);
-        watched(r, &who, group, step, lasts, pass);
         return;
     }
-    let Some(treated) = r
-        .treated(group, pen, step)
-        .filter(|_| matches!(step.delay, Delay::Elapsed(_)))
-    else {
-        // Days: the same clock time on the local calendar.
-        if let Delay::Days(days) = step.delay {
-            let wanted = r.local(base) + Days::new(u64::from(days));
-            let means = r.instant(wanted);
-            queued(r, &who, group, pen, step, means, start);
-            r.same(
-                &who,
-                &(start + r.seconds_in_chute(group, step, group.pens[pen])),
-                &end,
-            );
-        }
-        return;
-    };
+    let long = r.seconds_in_chute(group, step, group.pens[pen]);
     let Delay::Elapsed(window) = step.delay else {
+        queued(
+            r,
+            &who,
+            group,
+            pen,
+            step,
+            due(r, step, treated.start),
+            start,
+        );
+        r.same(&who, &(start + long), &end);
         return;
     };
     if pass.work == Work::Breeding {
         hours(r, &who, group, treated, &window, pass);
-        r.same(&who, &(base + window.aim), &start);
-    } else {
-        let long = r.seconds_in_chute(group, step, group.pens[pen]);
-        r.same(&who, &(start + long), &end);
-        let anchor_long = seconds(treated.seconds_each * f64::from(group.pens[pen].0));
-        let half = TimeDelta::minutes((anchor_long - long).num_minutes() / 2);
-        let middle = base + window.aim + half;
-        let anchor = (treated.start, treated.start + anchor_long);
-        let wanted = begins(group.order, &window, anchor, long, middle);
-        let aim = pass.hours.as_ref().map(|h| h.aim.with_timezone(&Utc));
-        r.same(&who, &Some(wanted), &aim);
-        queued(r, &who, group, pen, step, wanted, start);
-        chute_window(
-            r,
+        r.same(&who, &(treated.start + window.aim), &start);
+        return;
+    }
+    r.same(&who, &(start + long), &end);
+    let anchor_long = seconds(treated.seconds_each * f64::from(group.pens[pen].0));
+    let half = TimeDelta::minutes((anchor_long - long).num_minutes() / 2);
+    let anchor = (treated.start, treated.start + anchor_long);
+    let room = to_begin_in(group.order, &window, anchor, long);
+    let wanted = nearest(room, treated.start + window.aim + half);
+    let given = pass.hours.as_ref();
+    let aim = given.map(|h| h.aim.with_timezone(&Utc));
+    r.same(&who, &Some(wanted), &aim);
+    queued(r, &who, group, pen, step, wanted, start);
+    let given = given.map(|h| (h.earliest.to_utc(), h.latest.to_utc()));
+    r.same(&who, &Some(room), &given);
+    let kept = room.0 <= start && start <= room.1;
+    if !kept && !reported(r, "D104", group.id.as_str()) {
+        r.wrong(
             &who,
-            group,
-            &window,
-            (treated.start, treated.start + anchor_long),
-            (start, end),
+            format!("{} held, or a finding D104", window.words()),
+            "neither",
         );
     }
 }
 
-/// The nearest moment to the middle at which a pass may begin so that each animal keeps the window: a
-/// whole minute, unless the middle itself will do.
-fn begins(
+/// The first and the last moment at which a pass may begin so that each animal keeps the window: the
+/// first later than the last where no moment suits all.
+fn to_begin_in(
     order: Order,
     window: &Window,
     (first, last): (DateTime<Utc>, DateTime<Utc>),
     long: TimeDelta,
+) -> (DateTime<Utc>, DateTime<Utc>) {
+    let (from_last, from_first) = match order {
+        Order::Mixed => (last, first - long),
+        // The animal treated first and the one treated last, each from her own treatment.
+        Order::Kept => (first.max(last - long), first.min(last - long)),
+    };
+    (from_last + window.earliest, from_first + window.latest)
+}
+
+/// The moment of these that is nearest to the middle: a whole minute, unless the middle itself will do.
+fn nearest(
+    (earliest, latest): (DateTime<Utc>, DateTime<Utc>),
     middle: DateTime<Utc>,
 ) -> DateTime<Utc> {
-    let kept = |at: DateTime<Utc>| {
-        let (short, most) = match order {
-            Order::Mixed => (at - last, at + long - first),
-            Order::Kept => {
-                let (a, b) = (at - first, at + long - last);
-                (a.min(b), a.max(b))
-            }
-        };
-        (short - window.earliest, window.latest - most)
-    };
-    let (early, late) = kept(middle);
-    let none = TimeDelta::zero();
-    // Too early and too late at once: no moment suits, or none was asked to.
-    if early + late < none || (early >= none && late >= none) {
+    if earliest > latest || (earliest <= middle && middle <= latest) {
         return middle;
     }
     let minute = TimeDelta::minutes(1);
-    if early < none {
-        let at = middle - early;
-        let full = at.duration_trunc(minute).unwrap_or(at);
-        let full = if full < at { full + minute } else { full };
-        return if kept(full).1 >= none { full } else { at };
+    let whole = |at: DateTime<Utc>| at.duration_trunc(minute).unwrap_or(at);
+    let (edge, full) = if middle < earliest {
+        (
+            earliest,
+            whole(earliest + minute - TimeDelta::nanoseconds(1)),
+        )
+    } else {
+        (latest, whole(latest))
+    };
+    if earliest <= full && full <= latest {
+        full
+    } else {
+        edge
     }
-    let at = middle + late;
-    let full = at.duration_trunc(minute).unwrap_or(at);
-    if kept(full).0 >= none { full } else { at }
 }
 
 fn seconds(exact: f64) -> TimeDelta {
     TimeDelta::seconds((exact - 1e-6).ceil() as i64)
 }
 
-/// The moment a step counts from: the start of its anchor's pass, or the pen's own start.
-fn base(r: &Reading<'_>, group: &Group, pen: usize, step: &Step) -> Option<DateTime<Utc>> {
-    match step.anchor {
-        Anchor::Step(a) => {
-            let anchor = &group.protocol.steps[a];
-            let start = |pen| {
-                let pass = r.pass_of(group, pen, anchor)?;
-                Some(pass.start.with_timezone(&Utc))
-            };
-            // Feeding and heat watch are of the whole group: they count from its first pen, and
-            // a pen that begins later counts from them by as much.
-            if step.lasts_days.is_some() {
-                (0..group.pens.len()).filter_map(start).min()
-            } else if anchor.lasts_days.is_some() && group.pen_starts != PenStarts::InTurn {
-                Some(start(pen)? + (r.pen_start(group, pen) - r.instant(group.start)))
-            } else {
-                start(pen)
-            }
-        }
-        Anchor::Start if step.lasts_days.is_some() => Some(r.instant(group.start)),
-        Anchor::Start => Some(r.pen_start(group, pen)),
+/// When a step is due that counts from this moment: days later at the same clock time on the local
+/// calendar, or at the first of its hours.
+fn due(r: &Reading<'_>, step: &Step, from: DateTime<Utc>) -> DateTime<Utc> {
+    match step.delay {
+        Delay::Days(days) => r.instant(r.local(from) + Days::new(u64::from(days))),
+        Delay::Elapsed(window) => from + window.earliest,
     }
 }
 
@@ -268,51 +251,38 @@ fn queued(
     }
 }
 
-fn span(r: &mut Reading<'_>, who: &str, step: &Step, lasts: u32, base: DateTime<Utc>, pass: &Pass) {
-    let start = match step.delay {
-        Delay::Days(days) => r.instant(r.local(base) + Days::new(u64::from(days))),
-        Delay::Elapsed(window) => base + window.earliest,
+/// Feeding and heat watch are of the whole group: they begin with its first pen. A watch goes on for the
+/// last: each pen is watched for so many days from its own first, and nobody watches longer.
+fn days(r: &mut Reading<'_>, who: &str, group: &Group, step: &Step, lasts: u32, pass: &Pass) {
+    let pens = 0..group.pens.len();
+    let base = match step.anchor {
+        Anchor::Start => Some(r.instant(group.start)),
+        Anchor::Step(a) => {
+            let passes = pens
+                .clone()
+                .filter_map(|pen| r.pass_of(group, pen, &group.protocol.steps[a]));
+            passes.map(|p| p.start.with_timezone(&Utc)).min()
+        }
     };
+    let Some(base) = base else {
+        return;
+    };
+    let start = due(r, step, base);
     r.same(who, &start, &pass.start.with_timezone(&Utc));
     let first = r.local(start).date();
     r.same(who, &Some(first), &pass.first_day);
-    // A watch goes on for the last pen.
-    if step.actions.contains(&Action::FeedMga) {
-        let last = first + Days::new(u64::from(lasts) - 1);
-        r.same(who, &Some(last), &pass.last_day);
-    }
-}
-
-/// Each pen is watched for so many days from its own first; nobody watches longer.
-fn watched(r: &mut Reading<'_>, who: &str, group: &Group, step: &Step, lasts: u32, pass: &Pass) {
-    if step.actions.contains(&Action::FeedMga) {
-        return;
-    }
-    let later = |pen: usize| match group.pen_starts {
-        PenStarts::InTurn => TimeDelta::zero(),
-        _ => r.pen_start(group, pen) - r.instant(group.start),
-    };
-    let first = |pen: usize| {
-        let base = match step.anchor {
-            Anchor::Start => r.pen_start(group, pen),
-            Anchor::Step(a) => {
-                let anchor = &group.protocol.steps[a];
-                let start = r.pass_of(group, pen, anchor)?.start.with_timezone(&Utc);
-                if anchor.lasts_days.is_some() {
-                    start + later(pen)
-                } else {
-                    start
-                }
-            }
+    let first_of_last = if step.actions.contains(&Action::FeedMga) {
+        Some(first)
+    } else {
+        let of_pen = |pen| {
+            Some(
+                r.local(due(r, step, r.treated(group, pen, step)?.start))
+                    .date(),
+            )
         };
-        let at = match step.delay {
-            Delay::Days(days) => r.instant(r.local(base) + Days::new(u64::from(days))),
-            Delay::Elapsed(window) => base + window.earliest,
-        };
-        Some(r.local(at).date())
+        pens.filter_map(of_pen).max()
     };
-    let last = (0..group.pens.len()).filter_map(first).max();
-    let last = last.map(|day| day + Days::new(u64::from(lasts) - 1));
+    let last = first_of_last.map(|day| day + Days::new(u64::from(lasts) - 1));
     r.same(who, &last, &pass.last_day);
 }
 
@@ -365,44 +335,6 @@ fn hours(
     }
 }
 
-fn chute_window(
-    r: &mut Reading<'_>,
-    who: &str,
-    group: &Group,
-    window: &Window,
-    anchor: (DateTime<Utc>, DateTime<Utc>),
-    pass: (DateTime<Utc>, DateTime<Utc>),
-) {
-    let (short, long) = match group.order {
-        Order::Mixed => (pass.0 - anchor.1, pass.1 - anchor.0),
-        Order::Kept => {
-            let (a, b) = (pass.0 - anchor.0, pass.1 - anchor.1);
-            (a.min(b), a.max(b))
-        }
-    };
-    let begins = r.passes.get(who).and_then(|p| p.hours.clone());
-    let kept = short >= window.earliest && long <= window.latest;
-    // The hours to begin in are as far before and after this beginning as the window leaves room.
-    let room = begins.is_some_and(|h| {
-        h.earliest.with_timezone(&Utc) == pass.0 - (short - window.earliest)
-            && h.latest.with_timezone(&Utc) == pass.0 + (window.latest - long)
-    });
-    if !room {
-        r.wrong(
-            who,
-            "hours to begin in that hold for every animal",
-            "others, or none",
-        );
-    }
-    if !kept && !reported(r, "D104", group.id.as_str()) {
-        r.wrong(
-            who,
-            format!("{} held, or a finding D104", window.words()),
-            "neither",
-        );
-    }
-}
-
 fn reported(r: &Reading<'_>, code: &str, name: &str) -> bool {
     r.plan
         .findings
@@ -418,12 +350,7 @@ fn shares(r: &mut Reading<'_>) {
         if given.heat.is_some() {
             continue;
         }
-        let published = group.protocol.steps.iter().find_map(|s| {
-            let share = s.share.as_ref()?.expected;
-            let in_heat = s.actions.contains(&Action::InseminateInHeat);
-            Some(if in_heat { share } else { 100.0 - share })
-        });
-        let Some(share) = group.in_heat_percent.or(published) else {
+        let Some(share) = super::heat::said(group) else {
             continue;
         };
         for (pen, head) in group.pens.iter().enumerate() {

@@ -404,8 +404,8 @@ fn of_pen(
     Some(found)
 }
 
-/// The percent that somebody says will be seen.
-fn said(group: &Group) -> Option<f64> {
+/// The percent that the season or a publication says will be seen in heat.
+pub(super) fn said(group: &Group) -> Option<f64> {
     let published = group.protocol.steps.iter().find_map(|s| {
         let share = s.share.as_ref()?.expected;
         let in_heat = s.actions.contains(&Action::InseminateInHeat);

@@ -2,7 +2,7 @@
 //!
 //! It shares no code with what made the plan: dates are worked out again from the protocol's
 //! steps on the zone's own calendar, each animal's hours from her own treatment time, each
-//! technician's day from shifts and roads; and once more minute by minute. What disagrees comes back as a finding `V101` that
+//! technician's day from shifts and roads, straws and boxes cow by cow. What disagrees comes back as a finding `V101` that
 //! says what was expected and what stands in the plan.
 
 mod alley;
@@ -44,11 +44,12 @@ pub fn verify(season: &Season, plan: &Plan) -> Vec<Finding> {
     let half_days = heat::check(&mut reading);
     dates::check(&mut reading, half_days);
     sessions::check(&mut reading);
-    crew::check(&mut reading);
+    let stays = stays::stays(&reading);
+    crew::check(&mut reading, &stays);
     road::check(&mut reading);
     follow::check(&mut reading);
     totals::check(&mut reading);
-    minute::check(&mut reading);
+    minute::check(&mut reading, &stays);
     tank::check(&mut reading);
     reading.found
 }

@@ -4,10 +4,9 @@ use std::collections::BTreeMap;
 
 use chrono::{DateTime, TimeDelta, Utc};
 
-use super::{Reading, crew, sessions};
+use super::{Reading, sessions};
 use crate::planning::plan::{Session, Slot};
-use crate::trade::protocol::Delay;
-use crate::trade::season::{Order, Technician};
+use crate::trade::season::{Pace, Technician};
 
 /// What was seen to be wrong: who and what was expected, the first time, and how many times.
 #[derive(Default)]
@@ -33,11 +32,12 @@ impl Seen {
 
 pub(super) struct Cow {
     pub(super) at: DateTime<Utc>,
+    /// From when she keeps the technician busy, were she the first: thawing and loading before her.
+    pub(super) busy: DateTime<Utc>,
     /// When she enters the box: that long before, as a cow takes.
     pub(super) enters: DateTime<Utc>,
     /// Her place in the pen, for order kept.
     pub(super) animal: Option<u32>,
-    pub(super) hours: Option<(DateTime<Utc>, DateTime<Utc>)>,
     pub(super) pass: String,
 }
 
@@ -81,16 +81,17 @@ pub(super) fn stays<'a>(r: &Reading<'a>) -> Vec<Stay<'a>> {
                 continue;
             };
             let straws = said.map_or(1, |s| s.straws_at_once).max(1);
-            let in_box = seconds(crew::rounds(r, technician, f64::from(straws)).0);
+            let (cow, _, _, lead) = rounds(r, technician, f64::from(straws));
+            let in_box = seconds(cow);
+            let from_bath = seconds(lead + cow);
             let mut cows: Vec<Cow> = Vec::new();
             for slot in slots {
-                let hours = hours(r, slot);
                 let animal = |n: usize| slot.animals.get(n).copied();
                 cows.extend(sessions::moments(slot).enumerate().map(|(n, at)| Cow {
                     at,
+                    busy: at - from_bath,
                     enters: at - in_box,
                     animal: animal(n),
-                    hours: hours.as_ref().map(|h| h.of(animal(n))),
                     pass: slot.pass.clone(),
                 }));
             }
@@ -109,55 +110,25 @@ pub(super) fn stays<'a>(r: &Reading<'a>) -> Vec<Stay<'a>> {
     stays
 }
 
-pub(super) fn seconds(s: f64) -> TimeDelta {
-    TimeDelta::milliseconds((s * 1000.0) as i64)
-}
-
-/// The hours of animals of a pen, from the treatment pass as it stands in the plan.
-struct PenHours {
-    treated: DateTime<Utc>,
-    seconds_each: f64,
-    head: u32,
-    earliest: TimeDelta,
-    latest: TimeDelta,
-}
-
-impl PenHours {
-    /// Of the animal in this place from 1, or of any.
-    fn of(&self, animal: Option<u32>) -> (DateTime<Utc>, DateTime<Utc>) {
-        let after = |animals: f64| {
-            self.treated + TimeDelta::milliseconds((animals * self.seconds_each * 1000.0) as i64)
-        };
-        // Treated between the animal before her and the one after.
-        let (from, to) = match animal {
-            Some(n) => (after(f64::from(n.max(1) - 1)), after(f64::from(n))),
-            None => (self.treated, after(f64::from(self.head))),
-        };
-        (to + self.earliest, from + self.latest)
+/// The technician's time a cow, age of the last straw, length of a round, and time to the first
+/// gun, for `k` straws at once: the arithmetic of the season's rules, done again.
+pub(super) fn rounds(r: &Reading<'_>, t: &Technician, k: f64) -> (f64, f64, f64, f64) {
+    let rules = &r.season.rules;
+    let (bath, load, reset) = (rules.thaw.0, rules.load.0, rules.reset.0);
+    let cow = match (t.pace, t.helper) {
+        (Pace::AtTheCow(m), _) => m.0,
+        (Pace::Overall(p), true) => 3600.0 / p.get(),
+        (Pace::Overall(p), false) => (k * 3600.0 / p.get() - bath - k * load - reset) / k,
+    };
+    if t.helper {
+        let age = f64::max(bath + load + k * cow, bath + k * load + cow);
+        (cow, age, f64::max(k * cow, bath + k * load), bath + load)
+    } else {
+        let age = bath + k * load + k * cow;
+        (cow, age, age + reset, bath + k * load)
     }
 }
 
-fn hours(r: &Reading<'_>, slot: &Slot) -> Option<PenHours> {
-    let pass = r.passes.get(slot.pass.as_str())?;
-    let group = r.group(&pass.group)?;
-    let mut steps = group.protocol.steps.iter();
-    let step = steps.find(|s| s.id.as_str() == pass.step)?;
-    let Delay::Elapsed(window) = step.delay else {
-        return None;
-    };
-    let pen = (pass.pen? as usize).checked_sub(1)?;
-    let treated = r.treated(group, pen, step)?;
-    let all = treated.seconds_each * f64::from(group.pens.get(pen)?.0);
-    let head = match sessions::order_of(group, pass) {
-        // Nobody knows which of them it is: all must suit.
-        Order::Mixed => 1,
-        Order::Kept => pass.head.max(1),
-    };
-    Some(PenHours {
-        treated: treated.start,
-        seconds_each: all / f64::from(head),
-        head,
-        earliest: window.earliest,
-        latest: window.latest,
-    })
+pub(super) fn seconds(s: f64) -> TimeDelta {
+    TimeDelta::milliseconds((s * 1000.0) as i64)
 }

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{DateTime, TimeDelta, Utc};
 
-use super::{CLOSE, Reading, crew, sessions, totals};
+use super::{CLOSE, Reading, sessions, stays, totals};
 use crate::analysis::thaw::{Round, SessionThaw, Straw, TechnicianThaw, Thaw};
 use crate::base::error::Finding;
 use crate::planning::plan::{AtSession, Moment, Plan, Session};
@@ -161,7 +161,7 @@ fn moments(
     let rules = &r.season.rules;
     let (thaw, load) = (seconds(rules.thaw.0), seconds(rules.load.0));
     let limit = seconds(rules.bath_to_cow.0);
-    let (cow, _, _, lead) = crew::rounds(r, of, f64::from(at.straws_at_once.max(1)));
+    let (cow, _, _, lead) = stays::rounds(r, of, f64::from(at.straws_at_once.max(1)));
     let Some(first) = round.straws.first() else {
         return;
     };
