@@ -82,14 +82,6 @@ impl Printing {
         }
     }
 
-    /// In which form findings are printed where a command with an answer fails.
-    pub(super) fn failing(&self) -> Printed {
-        match self.form() {
-            Printed::Json => Printed::Json,
-            _ => Printed::Text,
-        }
-    }
-
     /// An answer in the form that was asked for.
     pub(super) fn print(&self, answer: &impl Answer) -> Result<String, Finding> {
         match (self.json, self.csv.as_deref()) {
@@ -125,20 +117,22 @@ pub(super) struct Outcome {
 }
 
 impl Outcome {
+    /// An answer, what is said beside it, and whether all is well.
+    pub(super) fn answered(out: String, err: String, well: bool) -> Self {
+        let code = u8::from(!well);
+        Self { out, err, code }
+    }
+
     pub(super) fn printed(out: String) -> Self {
-        Self {
-            out,
-            err: String::new(),
-            code: 0,
-        }
+        Self::answered(out, String::new(), true)
     }
 }
 
 /// What a command's arguments ask for.
 pub(super) trait Run {
-    /// In which form it prints findings where it fails.
-    fn failing(&self) -> Printed {
-        Printed::Text
+    /// True if findings are its answer: a table of them is printed where it fails, too.
+    fn answers_with_findings(&self) -> bool {
+        false
     }
 
     fn run(&self) -> Result<Outcome, Error>;

@@ -7,7 +7,6 @@ use std::time::SystemTime;
 use chrono::{Datelike as _, TimeDelta};
 use clap::Args;
 use thawline::error::{Code, Error, Finding, unknown_id, visible};
-use thawline::output;
 use thawline::output::calendar::{MOST_BYTES, Previous, calendar, calendar_after, read_previous};
 use thawline::plan::Plan;
 use thawline::season::Season;
@@ -15,9 +14,9 @@ use thawline::time::Instant;
 
 use super::asked::{Outcome, Run, SeasonFile};
 use super::progress::Shown;
-use super::reading::read;
-use super::words::{plural, verdict};
-use super::{files, matings, writing};
+use super::reading::{planned, read};
+use super::words::{paragraph, plural, verdict};
+use super::{files, writing};
 
 /// Print the season's calendar, for phones.
 ///
@@ -59,7 +58,7 @@ impl Run for Calendar {
         }
         let beside = previous.map_or_else(String::new, mixed);
         let previous = previous.map(earlier).transpose()?;
-        let plan = matings::planned(&mut season, &file.season, &found, &Shown::new())?;
+        let plan = planned(&mut season, file, &found, &Shown::new())?;
         let stamp = stamp()?;
         let mut outcome = Outcome::printed(String::new());
         outcome.err = beside;
@@ -71,7 +70,7 @@ impl Run for Calendar {
                     let said = format!(
                         "The earlier calendar is of the season {other}: all its events are cancelled."
                     );
-                    outcome.err += &(output::wrapped(&visible(&said), "", "  ") + "\n");
+                    outcome.err += &paragraph(&visible(&said));
                 }
                 let text = calendar_after(&plan, technician, stamp, old, &name)?;
                 let cancelled = text.lines().filter(|l| *l == "STATUS:CANCELLED").count();
@@ -120,7 +119,7 @@ fn mixed(path: &Path) -> String {
             "The earlier calendar stands among files of several plans ({mixed}): \
              `thawline plan SEASON --out` writes all of them anew."
         );
-        output::wrapped(&said, "", "  ") + "\n"
+        paragraph(&said)
     })
 }
 
@@ -246,7 +245,7 @@ impl Before {
             old.season.as_deref().unwrap_or("unnamed"),
             kept.display()
         );
-        Ok(output::wrapped(&visible(&said), "", "  ") + "\n")
+        Ok(paragraph(&visible(&said)))
     }
 }
 

@@ -5,10 +5,9 @@ use thawline::chance::{self, SessionChance, Trial};
 use thawline::error::{Code, Error, Finding, quoted};
 use thawline::plan::Plan;
 
-use super::asked::{Outcome, Printed, Printing, Run, SeasonFile};
-use super::matings;
+use super::asked::{Outcome, Printing, Run, SeasonFile};
 use super::progress::Shown;
-use super::reading::read;
+use super::reading::{planned, read};
 use super::words::{beside, known, stopped};
 
 /// Say how sure the planned sessions are, as minutes a cow vary.
@@ -37,10 +36,6 @@ pub(super) struct Chances {
 }
 
 impl Run for Chances {
-    fn failing(&self) -> Printed {
-        self.printing.failing()
-    }
-
     fn run(&self) -> Result<Outcome, Error> {
         let (mut season, found) = read(&self.season)?;
         if let Some(id) = &self.technician {
@@ -48,7 +43,7 @@ impl Run for Chances {
             known("technician", id, crew, "see `crew` in the season file")?;
         }
         let watching = Shown::new();
-        let plan = matings::planned(&mut season, &self.season.season, &found, &watching)?;
+        let plan = planned(&mut season, &self.season, &found, &watching)?;
         if let Some(id) = &self.session {
             let all = plan.sessions.iter().map(|s| s.id.as_str());
             known("session", id, all, "`thawline chance SEASON` shows the ids")?;
@@ -80,11 +75,11 @@ impl Run for Chances {
             return Err(nobody(self, &plan).into());
         }
         let told = chance::collect(&season, trial, sessions);
-        Ok(Outcome {
-            out: self.printing.print(&told)?,
+        Ok(Outcome::answered(
+            self.printing.print(&told)?,
             err,
-            code: u8::from(!plan.is_well() || !not_tried.is_empty()),
-        })
+            plan.is_well() || !not_tried.is_empty(),
+        ))
     }
 }
 

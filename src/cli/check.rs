@@ -4,7 +4,7 @@ use clap::Args;
 use thawline::error::{Error, Finding, Severity, has_errors, sort_findings, visible};
 use thawline::{dating, output, pipeline};
 
-use super::asked::{Outcome, Printed, Printing, Run, SeasonFile};
+use super::asked::{Outcome, Printing, Run, SeasonFile};
 use super::files;
 use super::reading::read;
 use super::words::plural;
@@ -25,8 +25,8 @@ pub(super) struct Check {
 }
 
 impl Run for Check {
-    fn failing(&self) -> Printed {
-        self.printing.form()
+    fn answers_with_findings(&self) -> bool {
+        true
     }
 
     fn run(&self) -> Result<Outcome, Error> {
@@ -64,10 +64,7 @@ impl Run for Check {
             found: &found,
             summary: &summary,
         })?;
-        Ok(Outcome {
-            out,
-            err: String::new(),
-            code: u8::from(self.strict && warnings > 0),
-        })
+        let well = !self.strict || warnings == 0;
+        Ok(Outcome::answered(out, String::new(), well))
     }
 }

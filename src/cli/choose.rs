@@ -7,7 +7,7 @@ use thawline::choose::{self, Limits};
 use thawline::error::{Code, Error, Finding};
 use thawline::output;
 
-use super::asked::{Outcome, Printed, Printing, Run, SeasonFile};
+use super::asked::{Outcome, Printing, Run, SeasonFile};
 use super::progress::Shown;
 use super::reading::{library, season as season_of};
 use super::words::lines;
@@ -43,10 +43,6 @@ pub(super) struct Choose {
 }
 
 impl Run for Choose {
-    fn failing(&self) -> Printed {
-        self.printing.failing()
-    }
-
     fn run(&self) -> Result<Outcome, Error> {
         let (library, mut found) = library(&self.season.own)?;
         let bytes = files::read(&self.season.season)?;
@@ -77,11 +73,7 @@ impl Run for Choose {
             writing::write_all(&[(path.clone(), text)], self.over)?;
             err += &writing::written(path);
         }
-        Ok(Outcome {
-            out,
-            err,
-            code: u8::from(!chosen.is_well()),
-        })
+        Ok(Outcome::answered(out, err, chosen.is_well()))
     }
 }
 

@@ -56,10 +56,6 @@ fn crew(text: &str) -> Result<String, Error> {
 }
 
 impl Run for Cover {
-    fn failing(&self) -> Printed {
-        self.printing.failing()
-    }
-
     fn run(&self) -> Result<Outcome, Error> {
         let (library, mut found) = library(&self.season.own)?;
         let bytes = files::read(&self.season.season)?;
@@ -79,10 +75,10 @@ impl Run for Cover {
         if self.printing.form() == Printed::Csv && !answer.not_tried.is_empty() {
             err += &stopped(&answer.not_tried.join("; "));
         }
-        Ok(Outcome {
-            out: self.printing.print(&answer)?,
+        Ok(Outcome::answered(
+            self.printing.print(&answer)?,
             err,
-            code: u8::from(!answer.is_well()),
-        })
+            answer.is_well(),
+        ))
     }
 }

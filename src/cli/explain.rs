@@ -24,10 +24,6 @@ pub(super) struct Asked {
 }
 
 impl Run for Asked {
-    fn failing(&self) -> Printed {
-        self.printing.failing()
-    }
-
     fn run(&self) -> Result<Outcome, Error> {
         // Data have both units.
         let text = self.printing.form() == Printed::Text;

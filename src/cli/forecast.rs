@@ -4,10 +4,9 @@ use clap::Args;
 use thawline::error::Error;
 use thawline::pipeline;
 
-use super::asked::{Outcome, Printed, Printing, Run, SeasonFile};
-use super::matings;
+use super::asked::{Outcome, Printing, Run, SeasonFile};
 use super::progress::Shown;
-use super::reading::read;
+use super::reading::{planned, read};
 use super::words::{beside, known};
 
 /// Say what comes of the season: pregnancies, calves by day, and money.
@@ -30,26 +29,22 @@ pub(super) struct Forecast {
 }
 
 impl Run for Forecast {
-    fn failing(&self) -> Printed {
-        self.printing.failing()
-    }
-
     fn run(&self) -> Result<Outcome, Error> {
         let (mut season, found) = read(&self.season)?;
         if let Some(id) = &self.group {
             let all = season.groups.iter().map(|g| g.id.as_str());
             known("group", id, all, "see `groups` in the season file")?;
         }
-        let plan = matings::planned(&mut season, &self.season.season, &found, &Shown::new())?;
+        let plan = planned(&mut season, &self.season, &found, &Shown::new())?;
         let mut answer = pipeline::forecast(&season, &plan)?;
         if let Some(id) = &self.group {
             answer = answer.only(id);
         }
         let err = beside(&plan, &[]);
-        Ok(Outcome {
-            out: self.printing.print(&answer)?,
+        Ok(Outcome::answered(
+            self.printing.print(&answer)?,
             err,
-            code: u8::from(!plan.is_well()),
-        })
+            plan.is_well(),
+        ))
     }
 }

@@ -43,10 +43,6 @@ pub(super) struct Herd {
 }
 
 impl Run for Herd {
-    fn failing(&self) -> Printed {
-        self.printing.failing()
-    }
-
     fn run(&self) -> Result<Outcome, Error> {
         let (season, _) = read(&self.season)?;
         let groups = chosen(&season, &self.season.season, self.group.as_deref())?;
@@ -64,7 +60,7 @@ impl Run for Herd {
             Printed::Csv => lines(&found),
             _ => String::new(),
         };
-        Ok(Outcome { out, err, code: 0 })
+        Ok(Outcome::answered(out, err, true))
     }
 }
 

@@ -1,16 +1,11 @@
 //! Which animal gets which bull.
 
-use std::path::Path;
-
 use clap::Args;
-use thawline::error::{Error, Finding};
-use thawline::files::{self, ForMatings};
-use thawline::plan::Plan;
-use thawline::progress::Progress;
-use thawline::season::Season;
+use thawline::error::Error;
+use thawline::files::ForMatings;
 use thawline::{output, pipeline};
 
-use super::asked::{Outcome, Printed, Printing, Run, SeasonFile};
+use super::asked::{Outcome, Printing, Run, SeasonFile};
 use super::files::Beside;
 use super::progress::Shown;
 use super::reading::read;
@@ -35,21 +30,7 @@ pub(super) struct Asked {
     printing: Printing,
 }
 
-/// The plan of a season, with the files beside it.
-pub(super) fn planned(
-    season: &mut Season,
-    file: &Path,
-    found: &[Finding],
-    progress: &dyn Progress,
-) -> Result<Plan, Error> {
-    files::plan(season, &Beside(file), found, progress)
-}
-
 impl Run for Asked {
-    fn failing(&self) -> Printed {
-        self.printing.failing()
-    }
-
     fn run(&self) -> Result<Outcome, Error> {
         let (season, _) = read(&self.season)?;
         if let Some(id) = &self.group {
@@ -65,13 +46,11 @@ impl Run for Asked {
             let plan = pipeline::plan_mated(&all, &[], Some(&made), &Shown::new())?;
             pipeline::place(&mut made, &input, &plan)?;
         }
-        Ok(Outcome {
-            out: self.printing.print(&output::matings::Printed {
-                made: &made,
-                group: self.group.as_deref(),
-            })?,
-            err: String::new(),
-            code: u8::from(made.verdict.with_bull < made.verdict.head),
-        })
+        let out = self.printing.print(&output::matings::Printed {
+            made: &made,
+            group: self.group.as_deref(),
+        })?;
+        let well = made.verdict.with_bull >= made.verdict.head;
+        Ok(Outcome::answered(out, String::new(), well))
     }
 }

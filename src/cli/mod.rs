@@ -28,7 +28,7 @@ use std::io::Write as _;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use clap::{CommandFactory as _, Parser, Subcommand};
+use clap::{ArgMatches, CommandFactory as _, FromArgMatches as _, Parser, Subcommand};
 use thawline::error::{Error, Severity, visible_text};
 
 use asked::{Outcome, Printed, Run, System};
@@ -139,9 +139,16 @@ fn use_zone_folder() -> Option<String> {
 /// Runs the command of the process's arguments.
 pub(crate) fn run() -> ExitCode {
     let zones = use_zone_folder();
-    match Cli::try_parse() {
-        Ok(asked) => {
-            let mut outcome = done(&asked.command);
+    let matches = Cli::command().try_get_matches().and_then(|matches| {
+        let asked = Cli::from_arg_matches(&matches);
+        let asked = asked.map_err(|e| e.format(&mut Cli::command()))?;
+        Ok((asked.command, matches))
+    });
+    match matches {
+        Ok((command, matches)) => {
+            let asked = command.asked();
+            let form = || failing(asked, &matches);
+            let mut outcome = asked.run().unwrap_or_else(|error| failed(&error, form()));
             outcome.err.insert_str(0, &zones.unwrap_or_default());
             print(&outcome)
         }
@@ -167,12 +174,17 @@ impl Run for explain::Man {
     }
 }
 
-/// What a command prints; one that fails, its findings.
-fn done(command: &Command) -> Outcome {
-    let asked = command.asked();
-    asked
-        .run()
-        .unwrap_or_else(|error| failed(&error, asked.failing()))
+/// In which form a command that fails prints its findings: in that of its answer, but as a table only
+/// where they are the answer.
+fn failing(asked: &dyn Run, matches: &ArgMatches) -> Printed {
+    let given = matches.subcommand().map(|(_, given)| given);
+    let json = given.and_then(|g| g.try_get_one::<bool>("json").ok()?);
+    let csv = given.and_then(|g| g.try_get_one::<String>("csv").ok()?);
+    match (json, csv) {
+        (Some(true), _) => Printed::Json,
+        (_, Some(_)) if asked.answers_with_findings() => Printed::Csv,
+        _ => Printed::Text,
+    }
 }
 
 fn failed(error: &Error, form: Printed) -> Outcome {

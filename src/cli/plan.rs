@@ -5,13 +5,14 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use thawline::error::{Code, Error, Finding};
 use thawline::plan::Plan as Planned;
+use thawline::season::Season;
 use thawline::{output, pipeline, tank};
 
 use super::asked::{Outcome, PaperSize, Printed, Printing, Run, SeasonFile};
 use super::progress::Shown;
-use super::reading::read;
-use super::words::{beside, lines};
-use super::{calendar, files, matings, writing};
+use super::reading::{planned, read};
+use super::words::{beside, lines, paragraph};
+use super::{calendar, files, writing};
 
 /// Plan a season: the main job.
 ///
@@ -44,90 +45,77 @@ pub(super) struct Plan {
 }
 
 impl Run for Plan {
-    fn failing(&self) -> Printed {
-        self.printing.failing()
-    }
-
     fn run(&self) -> Result<Outcome, Error> {
         let (mut season, found) = read(&self.season)?;
         let before = match &self.out {
             Some(dir) => calendar::Before::read(dir)?,
             None => calendar::Before::default(),
         };
-        let plan = matings::planned(&mut season, &self.season.season, &found, &Shown::new())?;
+        let plan = planned(&mut season, &self.season, &found, &Shown::new())?;
         // Before any file is written: the name of a table may be wrong.
         let out = self.printing.print(&output::plan_csv::Printed {
             plan: &plan,
             full: self.full,
         })?;
-        let mut err = String::new();
         let mut left_out = LeftOut::default();
-        if let Some(dir) = &self.out {
-            let forecast = left_out.unless("calves and money", pipeline::forecast(&season, &plan));
-            let tanks = tank::look(&season, &plan);
-            let mut files = plan_files(&plan, &tanks, forecast.as_ref(), dir, &before)?;
-            let mut otherwise = None;
-            if self.pdf {
-                let rounds = left_out.unless("thaw rounds", pipeline::rounds(&season, &plan));
-                let rounds = rounds.unwrap_or_default();
-                let printed = output::pdf::season(
-                    &plan,
-                    Some(&tanks),
-                    forecast.as_ref(),
-                    &rounds,
-                    self.paper.into(),
-                );
-                if let Some(printed) = left_out.unless("the PDF", printed) {
-                    otherwise = printed.instead_words();
-                    files.push((dir.join(files::PDF), printed.bytes));
-                }
-            }
-            err += &before.of_other_seasons(&plan)?;
-            let mixed = writing::of_several_plans(files.iter().map(|(p, _)| p.as_path()));
-            writing::write_all(&files, self.over)?;
-            let names: Vec<String> = files
-                .iter()
-                .filter_map(|(p, _)| p.file_name().map(|n| n.to_string_lossy().into_owned()))
-                .collect();
-            err += &output::wrapped(
-                &format!(
-                    "Written to {}, plan {}: {}.",
-                    dir.display(),
-                    plan.id,
-                    names.join(", ")
-                ),
-                "",
-                "  ",
-            );
-            err.push('\n');
-            if let Some(words) = otherwise {
-                err += &output::wrapped(&words, "", "  ");
-                err.push('\n');
-            }
-            if let Some(mixed) = mixed {
-                let said = format!(
-                    "There were files of several plans here, as a run was ended while it replaced them \
-                 ({mixed}). All of them are of this plan now."
-                );
-                err += &(output::wrapped(&said, "", "  ") + "\n");
-            }
-            let left = files::left_over(dir, &files);
-            if !left.is_empty() {
-                let left = left.join(", ");
-                let said = format!("Left from an earlier plan, and not of this one: {left}.");
-                err += &(output::wrapped(&said, "", "  ") + "\n");
-            }
-        }
+        let mut err = match &self.out {
+            Some(dir) => self.write(dir, &season, &plan, &before, &mut left_out)?,
+            None => String::new(),
+        };
         if self.printing.form() == Printed::Csv {
             // A table has no place for the verdict.
             err += &beside(&plan, &found);
         }
         err += &lines(&left_out.0);
-        Ok(Outcome {
-            out,
-            err,
-            code: u8::from(!plan.is_well() || !left_out.0.is_empty()),
-        })
+        let well = plan.is_well() && left_out.0.is_empty();
+        Ok(Outcome::answered(out, err, well))
+    }
+}
+
+impl Plan {
+    /// Writes the files of a plan, and says which.
+    fn write(
+        &self,
+        dir: &Path,
+        season: &Season,
+        plan: &Planned,
+        before: &calendar::Before,
+        left_out: &mut LeftOut,
+    ) -> Result<String, Error> {
+        let forecast = left_out.unless("calves and money", pipeline::forecast(season, plan));
+        let tanks = tank::look(season, plan);
+        let mut files = plan_files(plan, &tanks, forecast.as_ref(), dir, before)?;
+        let mut otherwise = None;
+        if self.pdf {
+            let rounds = left_out.unless("thaw rounds", pipeline::rounds(season, plan));
+            let rounds = rounds.unwrap_or_default();
+            let paper = self.paper.into();
+            let printed =
+                output::pdf::season(plan, Some(&tanks), forecast.as_ref(), &rounds, paper);
+            if let Some(printed) = left_out.unless("the PDF", printed) {
+                otherwise = printed.instead_words();
+                files.push((dir.join(files::PDF), printed.bytes));
+            }
+        }
+        let of_others = before.of_other_seasons(plan)?;
+        let mixed = writing::of_several_plans(files.iter().map(|(p, _)| p.as_path()));
+        writing::write_all(&files, self.over)?;
+        let names = files.iter().filter_map(|(p, _)| p.file_name());
+        let names: Vec<_> = names.map(|n| n.to_string_lossy()).collect();
+        let (folder, names) = (dir.display(), names.join(", "));
+        let written = format!("Written to {folder}, plan {}: {names}.", plan.id);
+        let mixed = mixed.map(|mixed| {
+            format!(
+                "There were files of several plans here, as a run was ended while it replaced them \
+                 ({mixed}). All of them are of this plan now."
+            )
+        });
+        let left = files::left_over(dir, &files).join(", ");
+        let left = (!left.is_empty())
+            .then(|| format!("Left from an earlier plan, and not of this one: {left}."));
+        let said = [Some(written), otherwise, mixed, left];
+        let said = said.iter().flatten().map(|s| paragraph(s));
+        Ok(of_others + &said.collect::<String>())
     }
 }
 

@@ -149,11 +149,8 @@ impl Moment {
 }
 
 impl Run for Protocols {
-    fn failing(&self) -> Printed {
-        match self.check {
-            Some(_) => self.printing.form(),
-            None => self.printing.failing(),
-        }
+    fn answers_with_findings(&self) -> bool {
+        self.check.is_some()
     }
 
     fn run(&self) -> Result<Outcome, Error> {
@@ -186,11 +183,7 @@ impl Run for Protocols {
             (None, Some(zone), Some(target)) => starts(self, &library, zone, &target, &mut said)?,
             (None, ..) => list(self, &library)?,
         };
-        Ok(Outcome {
-            out,
-            err: lines(&said),
-            code: 0,
-        })
+        Ok(Outcome::answered(out, lines(&said), true))
     }
 }
 

@@ -1,6 +1,8 @@
 //! Seasons and protocols, read from their files.
 
 use thawline::error::{Error, Finding};
+use thawline::plan::Plan;
+use thawline::progress::Progress;
 use thawline::protocol::Library;
 use thawline::season::Season;
 
@@ -25,6 +27,16 @@ pub(super) fn read(file: &SeasonFile) -> Result<(Season, Vec<Finding>), Error> {
     let (season, more) = season(file, &bytes, &library)?;
     found.extend(more);
     Ok((season, found))
+}
+
+/// The plan of a season, with the files beside it.
+pub(super) fn planned(
+    season: &mut Season,
+    file: &SeasonFile,
+    found: &[Finding],
+    progress: &dyn Progress,
+) -> Result<Plan, Error> {
+    thawline::files::plan(season, &files::Beside(&file.season), found, progress)
 }
 
 /// A season from its bytes; a table of straws is read from the folder of its file.

@@ -4,10 +4,9 @@ use clap::Args;
 use thawline::error::Error;
 use thawline::pipeline;
 
-use super::asked::{Outcome, Printed, Printing, Run, SeasonFile};
-use super::matings;
+use super::asked::{Outcome, Printing, Run, SeasonFile};
 use super::progress::Shown;
-use super::reading::read;
+use super::reading::{planned, read};
 use super::words::beside;
 
 /// List what to have at hand for the season, and by which day.
@@ -25,19 +24,15 @@ pub(super) struct Order {
 }
 
 impl Run for Order {
-    fn failing(&self) -> Printed {
-        self.printing.failing()
-    }
-
     fn run(&self) -> Result<Outcome, Error> {
         let (mut season, found) = read(&self.season)?;
-        let plan = matings::planned(&mut season, &self.season.season, &found, &Shown::new())?;
+        let plan = planned(&mut season, &self.season, &found, &Shown::new())?;
         let told = pipeline::supplies(&season, &plan)?;
         let err = beside(&plan, &found);
-        Ok(Outcome {
-            out: self.printing.print(&told)?,
+        Ok(Outcome::answered(
+            self.printing.print(&told)?,
             err,
-            code: u8::from(!plan.is_well()),
-        })
+            plan.is_well(),
+        ))
     }
 }

@@ -4,10 +4,9 @@ use clap::Args;
 use thawline::error::{Error, unknown_id};
 use thawline::tank;
 
-use super::asked::{Outcome, Printed, Printing, Run, SeasonFile};
-use super::matings;
+use super::asked::{Outcome, Printing, Run, SeasonFile};
 use super::progress::Shown;
-use super::reading::read;
+use super::reading::{planned, read};
 use super::words::lines;
 
 /// Show the tanks: what is where, what each session leaves, and when to refill.
@@ -27,22 +26,18 @@ pub(super) struct Tanks {
 }
 
 impl Run for Tanks {
-    fn failing(&self) -> Printed {
-        self.printing.failing()
-    }
-
     fn run(&self) -> Result<Outcome, Error> {
         let (mut season, found) = read(&self.season)?;
-        let plan = matings::planned(&mut season, &self.season.season, &found, &Shown::new())?;
+        let plan = planned(&mut season, &self.season, &found, &Shown::new())?;
         let answer = tank::look_at(&season, &plan, self.tank.as_deref());
         if let Some(id) = self.tank.as_deref().filter(|_| answer.tanks.is_empty()) {
             return Err(no_such_tank(id, &tank::look(&season, &plan)));
         }
-        Ok(Outcome {
-            out: self.printing.print(&answer)?,
-            err: lines(&found),
-            code: u8::from(!answer.is_well()),
-        })
+        Ok(Outcome::answered(
+            self.printing.print(&answer)?,
+            lines(&found),
+            answer.is_well(),
+        ))
     }
 }
 

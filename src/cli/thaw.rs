@@ -6,12 +6,12 @@ use clap::Args;
 use thawline::error::{Code, Error, Finding, Severity};
 use thawline::{output, pipeline};
 
-use super::asked::{Outcome, PaperSize, Printed, Printing, Run, SeasonFile};
+use super::asked::{Outcome, PaperSize, Printing, Run, SeasonFile};
 use super::progress::Shown;
-use super::reading::read;
-use super::words::{beside, known};
+use super::reading::{planned, read};
+use super::words::{beside, known, paragraph};
+use super::writing;
 use super::writing::Over;
-use super::{matings, writing};
 
 /// Show a session's thaw rounds by the minute, from tank to cow.
 ///
@@ -46,17 +46,13 @@ pub(super) struct Rounds {
 }
 
 impl Run for Rounds {
-    fn failing(&self) -> Printed {
-        self.printing.failing()
-    }
-
     fn run(&self) -> Result<Outcome, Error> {
         let (mut season, found) = read(&self.season)?;
         if let Some(id) = &self.technician {
             let crew = season.crew.iter().map(|t| t.id.as_str());
             known("technician", id, crew, "see `crew` in the season file")?;
         }
-        let plan = matings::planned(&mut season, &self.season.season, &found, &Shown::new())?;
+        let plan = planned(&mut season, &self.season, &found, &Shown::new())?;
         let with_cows = plan.sessions.iter().filter(|s| s.head > 0);
         if let Some(id) = &self.session {
             let all = with_cows.clone().map(|s| s.id.as_str());
@@ -93,13 +89,9 @@ impl Run for Rounds {
             err += &writing::written(file);
         }
         if let Some(words) = otherwise {
-            err += &(output::wrapped(&words, "", "  ") + "\n");
+            err += &paragraph(&words);
         }
-        Ok(Outcome {
-            out,
-            err,
-            code: u8::from(!plan.is_well() || warned),
-        })
+        Ok(Outcome::answered(out, err, plan.is_well() && !warned))
     }
 }
 

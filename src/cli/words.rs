@@ -32,13 +32,18 @@ pub(super) fn beside(plan: &Plan, found: &[Finding]) -> String {
 /// What is said of work that was stopped by hand.
 pub(super) fn stopped(not_tried: &str) -> String {
     let said = format!("The search was stopped by hand. Not tried, or not all of it: {not_tried}.");
-    output::wrapped(&said, "", "  ") + "\n"
+    paragraph(&said)
+}
+
+/// A sentence or two, wrapped.
+pub(super) fn paragraph(said: &str) -> String {
+    output::wrapped(said, "", "  ") + "\n"
 }
 
 /// The answer of a plan.
 pub(super) fn verdict(plan: &Plan) -> String {
     let words = plan.verdict.words.iter();
-    words.map(|w| output::wrapped(w, "", "  ") + "\n").collect()
+    words.map(|w| paragraph(w)).collect()
 }
 
 /// Refuses an id that is not among those known.
