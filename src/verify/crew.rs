@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use chrono::{DateTime, Days, TimeDelta, Utc};
 use statrs::distribution::{ContinuousCDF, Normal};
 
-use super::stays::{Cow, Stay, rounds};
+use super::stays::{self, Cow, Stay, rounds};
 use super::{CLOSE, Reading, close, sessions::moments};
 use crate::planning::plan::{AtSession, Session};
 use crate::trade::season::{Site, Technician};
@@ -14,12 +14,7 @@ use crate::trade::season::{Site, Technician};
 pub(super) fn check(r: &mut Reading<'_>, stays: &[Stay<'_>]) {
     let plan = r.plan;
     for session in &plan.sessions {
-        let Some(site) = r
-            .season
-            .sites
-            .iter()
-            .position(|s| s.id.as_str() == session.site)
-        else {
+        let Some(site) = r.site(&session.site) else {
             r.wrong(&session.id, "a site of the season", &session.site);
             continue;
         };
@@ -36,19 +31,16 @@ pub(super) fn check(r: &mut Reading<'_>, stays: &[Stay<'_>]) {
             &session.technicians.len(),
         );
         for at in &session.technicians {
-            let Some(t) = r.season.crew.iter().find(|t| t.id.as_str() == at.id) else {
+            let Some(t) = r.technician(&at.id) else {
                 r.wrong(&session.id, "a technician of the season", &at.id);
                 continue;
             };
             one(r, session, site, at, t);
+            leaves(r, stays, session, site, at, t);
         }
     }
     for t in &r.season.crew {
-        let mut mine: Vec<&Stay<'_>> = stays
-            .iter()
-            .filter(|s| std::ptr::eq(s.technician, t))
-            .collect();
-        mine.sort_by_key(|s| (s.begins, s.ends()));
+        let mine = stays::of(stays, t);
         one_place(r, t, &mine);
         rests(r, t, &mine);
         longest_day(r, t, &mine);
@@ -137,9 +129,7 @@ fn one(r: &mut Reading<'_>, session: &Session, site: usize, at: &AtSession, t: &
     let (Some(first), Some(last)) = (cows.first().copied(), cows.last().copied()) else {
         return;
     };
-    if !close(first, at.first_cow.with_timezone(&Utc))
-        || !close(last, at.last_cow.with_timezone(&Utc))
-    {
+    if !close(first, at.first_cow.to_utc()) || !close(last, at.last_cow.to_utc()) {
         r.wrong(&who, format!("cows from {first} to {last}"), at.first_cow);
     }
     let boxes = place.breeding_boxes.min(r.season.crew.len() as u32).max(1);
@@ -195,8 +185,7 @@ fn one(r: &mut Reading<'_>, session: &Session, site: usize, at: &AtSession, t: &
             "a faster pace",
         );
     }
-    let begins = at.begins.with_timezone(&Utc);
-    leaves(r, &who, t, site, at);
+    let begins = at.begins.to_utc();
     if first - begins < span(lead + cow) {
         r.wrong(
             &who,
@@ -274,26 +263,22 @@ fn at_site(
 }
 
 /// Whoever comes from another site has time for the road from there.
-fn leaves(r: &mut Reading<'_>, who: &str, t: &Technician, site: usize, at: &AtSession) {
-    let place = |id: &str| r.season.sites.iter().position(|s| s.id.as_str() == id);
-    let before = r
-        .plan
-        .sessions
-        .iter()
-        .flat_map(|s| s.technicians.iter().map(move |a| (s.site.as_str(), a)))
-        .filter(|(_, a)| a.id == at.id)
-        .filter(|(_, a)| {
-            let (last, begins) = (
-                a.last_cow.with_timezone(&Utc),
-                at.begins.with_timezone(&Utc),
-            );
-            super::road::goes_on(r, last, begins)
-        })
-        .max_by_key(|(_, a)| a.last_cow)
-        .map(|(site, _)| site);
-    let from = before.map_or(t.home, place).filter(|from| *from != site);
+fn leaves(
+    r: &mut Reading<'_>,
+    stays: &[Stay<'_>],
+    session: &Session,
+    site: usize,
+    at: &AtSession,
+    t: &Technician,
+) {
+    let who = &format!("{} at {}", at.id, session.id);
+    let begins = at.begins.to_utc();
+    let mut before = stays::of(stays, t);
+    before.retain(|s| super::road::goes_on(r, s.last, begins));
+    let before = before.iter().max_by_key(|s| s.last).map(|s| s.site);
+    let from = before.or(t.home).filter(|from| *from != site);
     let wanted = from.map(|f| {
-        let by = at.begins.with_timezone(&Utc) - r.season.sites[f].road[site];
+        let by = begins - r.season.sites[f].road[site];
         (r.season.sites[f].id.to_string(), by)
     });
     let far = from.and_then(|f| super::road::far(r.season, f, site));
@@ -302,10 +287,7 @@ fn leaves(r: &mut Reading<'_>, who: &str, t: &Technician, site: usize, at: &AtSe
         .as_ref()
         .and_then(|l| Some((l.km?, l.straight_line)));
     super::road::distance(r, who, far, told);
-    let given = at
-        .leaves
-        .as_ref()
-        .map(|l| (l.site.clone(), l.by.with_timezone(&Utc)));
+    let given = at.leaves.as_ref().map(|l| (l.site.clone(), l.by.to_utc()));
     r.same(who, &wanted, &given);
 }
 
@@ -314,14 +296,14 @@ fn one_place(r: &mut Reading<'_>, t: &Technician, mine: &[&Stay<'_>]) {
     let sites = &r.season.sites;
     for pair in mine.windows(2) {
         let (a, b) = (pair[0], pair[1]);
-        if b.begins < a.ends() + sites[a.site].road[b.site] - CLOSE {
+        if b.begins < a.last + sites[a.site].road[b.site] - CLOSE {
             r.wrong(
                 t.id.as_str(),
                 format!(
                     "time for the road from {} to {}",
                     sites[a.site].id, sites[b.site].id
                 ),
-                format!("{} to {}", a.ends(), b.begins),
+                format!("{} to {}", a.last, b.begins),
             );
         }
     }

@@ -46,11 +46,7 @@ fn groups(r: &mut Reading<'_>) {
     for (group, given) in season.groups.iter().zip(&plan.groups) {
         let who = format!("group {}", group.id);
         r.same(&who, &group.id.as_str(), &given.id.as_str());
-        r.same(
-            &who,
-            &r.instant(group.start),
-            &given.start.with_timezone(&Utc),
-        );
+        r.same(&who, &r.instant(group.start), &given.start.to_utc());
         r.offset(&who, given.start);
         pen_starts(r, &who, group, given.pen_starts.as_deref());
         let pens: Vec<u32> = group.pens.iter().map(|p| p.0).collect();
@@ -66,7 +62,7 @@ fn pen_starts(r: &mut Reading<'_>, who: &str, group: &Group, given: Option<&[Mom
         r.offset(who, *at);
     }
     let given: Option<Vec<DateTime<Utc>>> =
-        given.map(|all| all.iter().map(|at| at.with_timezone(&Utc)).collect());
+        given.map(|all| all.iter().map(|at| at.to_utc()).collect());
     let latest = match &group.pen_starts {
         PenStarts::InTurn => return r.same(who, &None, &given),
         PenStarts::Given(starts) => {
@@ -94,8 +90,8 @@ fn pen_starts(r: &mut Reading<'_>, who: &str, group: &Group, given: Option<&[Mom
 
 fn one(r: &mut Reading<'_>, group: &Group, pen: usize, step: &Step, pass: &Pass) {
     let who = pass.id.clone();
-    let start = pass.start.with_timezone(&Utc);
-    let end = pass.end.with_timezone(&Utc);
+    let start = pass.start.to_utc();
+    let end = pass.end.to_utc();
     r.offset(&who, pass.start);
     r.offset(&who, pass.end);
     let whole = step.lasts_days.is_some();
@@ -157,7 +153,7 @@ fn one(r: &mut Reading<'_>, group: &Group, pen: usize, step: &Step, pass: &Pass)
     let room = to_begin_in(group.order, &window, anchor, long);
     let wanted = nearest(room, treated.start + window.aim + half);
     let given = pass.hours.as_ref();
-    let aim = given.map(|h| h.aim.with_timezone(&Utc));
+    let aim = given.map(|h| h.aim.to_utc());
     r.same(&who, &Some(wanted), &aim);
     queued(r, &who, group, pen, step, wanted, start);
     let given = given.map(|h| (h.earliest.to_utc(), h.latest.to_utc()));
@@ -245,7 +241,7 @@ fn queued(
     let before = earlier
         .max_by_key(|p| turn(*p))
         .and_then(|p| r.pass_of(group, p, step))
-        .map(|p| p.end.with_timezone(&Utc));
+        .map(|p| p.end.to_utc());
     if start < wanted || before != Some(start) {
         r.wrong(who, format!("a start at {wanted}"), start);
     }
@@ -261,14 +257,14 @@ fn days(r: &mut Reading<'_>, who: &str, group: &Group, step: &Step, lasts: u32, 
             let passes = pens
                 .clone()
                 .filter_map(|pen| r.pass_of(group, pen, &group.protocol.steps[a]));
-            passes.map(|p| p.start.with_timezone(&Utc)).min()
+            passes.map(|p| p.start.to_utc()).min()
         }
     };
     let Some(base) = base else {
         return;
     };
     let start = due(r, step, base);
-    r.same(who, &start, &pass.start.with_timezone(&Utc));
+    r.same(who, &start, &pass.start.to_utc());
     let first = r.local(start).date();
     r.same(who, &Some(first), &pass.first_day);
     let first_of_last = if step.actions.contains(&Action::FeedMga) {
@@ -328,7 +324,7 @@ fn hours(
         ("aim", aim, hours.aim),
     ] {
         r.offset(who, given);
-        let given = given.with_timezone(&Utc);
+        let given = given.to_utc();
         if !super::close(wanted, given) {
             r.wrong(&format!("{who} {name}"), wanted, given);
         }
@@ -407,7 +403,7 @@ fn chute_overlaps(r: &mut Reading<'_>) {
 fn free_hours(r: &mut Reading<'_>) {
     let plan = r.plan;
     for p in plan.passes.iter().filter(|p| p.work == Work::Chute) {
-        let (from, to) = (p.start.with_timezone(&Utc), p.end.with_timezone(&Utc));
+        let (from, to) = (p.start.to_utc(), p.end.to_utc());
         if r.is_free(from, to) && !reported(r, "D106", &p.group) {
             r.wrong(&p.id, "a finding D106: these hours are kept free", "none");
         }

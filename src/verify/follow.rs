@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use chrono::{NaiveDate, TimeDelta, Utc};
+use chrono::{NaiveDate, TimeDelta};
 
 use super::Reading;
 use crate::planning::plan::{GroupFollowUp, Pass, Work};
@@ -146,7 +146,7 @@ impl<'a> Done<'a> {
         }
         let mut of_group: BTreeMap<&str, Vec<_>> = BTreeMap::new();
         for pass in &r.plan.passes {
-            let end = r.local(pass.end.with_timezone(&Utc)).date();
+            let end = r.local(pass.end.to_utc()).date();
             let days = cows
                 .get(pass.id.as_str())
                 .cloned()

@@ -175,7 +175,7 @@ fn half_day(
     let check = counted_from(r, day, late);
     let wanted = (given.head > 0).then(|| id.clone());
     r.same(&id, &wanted, &given.pass);
-    r.same(&id, &(check + breeding.aim), &given.aim.with_timezone(&Utc));
+    r.same(&id, &(check + breeding.aim), &given.aim.to_utc());
     r.offset(&id, given.aim);
     let told = |f: &plan::Remark| f.code == "W107" && f.what.contains(&format!("`{}`", group.id));
     let over = given.high_uncovered_head;
@@ -219,9 +219,9 @@ fn half_day(
     r.same(&id, &given.aim, &pass.end);
     let hours = pass.hours.as_ref();
     let fits = hours.is_some_and(|h| {
-        close(check + breeding.earliest, h.earliest.with_timezone(&Utc))
-            && close(check + breeding.aim, h.aim.with_timezone(&Utc))
-            && close(check + breeding.latest, h.latest.with_timezone(&Utc))
+        close(check + breeding.earliest, h.earliest.to_utc())
+            && close(check + breeding.aim, h.aim.to_utc())
+            && close(check + breeding.latest, h.latest.to_utc())
     });
     if !fits {
         r.wrong(
@@ -259,10 +259,7 @@ pub(super) fn in_hours(r: &mut Reading<'_>, pass: &Pass, cows: &[DateTime<Utc>],
     let Some(hours) = &pass.hours else {
         return;
     };
-    let (from, to) = (
-        hours.earliest.with_timezone(&Utc),
-        hours.latest.with_timezone(&Utc),
-    );
+    let (from, to) = (hours.earliest.to_utc(), hours.latest.to_utc());
     for at in cows {
         if *at < from - super::CLOSE || *at > to + super::CLOSE {
             r.wrong(&pass.id, format!("cows from {from} to {to}"), at);
@@ -374,7 +371,7 @@ fn of_pen(
 ) -> Option<BTreeMap<Seen, f64>> {
     let steps = &group.protocol.steps;
     let rest = match steps.get(until) {
-        Some(step) => Some(r.pass_of(group, pen, step)?.start.with_timezone(&Utc)),
+        Some(step) => Some(r.pass_of(group, pen, step)?.start.to_utc()),
         None => None,
     };
     let bred_by = |seen: &Seen| {
@@ -466,8 +463,5 @@ fn treated(
     };
     let counted = steps.get(at).filter(|_| at < until)?;
     let pass = r.pass_of(group, pen, counted)?;
-    Some((
-        pass.start.with_timezone(&Utc),
-        r.seconds_each(group, counted),
-    ))
+    Some((pass.start.to_utc(), r.seconds_each(group, counted)))
 }

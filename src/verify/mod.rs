@@ -46,7 +46,7 @@ pub fn verify(season: &Season, plan: &Plan) -> Vec<Finding> {
     sessions::check(&mut reading);
     let stays = stays::stays(&reading);
     crew::check(&mut reading, &stays);
-    road::check(&mut reading);
+    road::check(&mut reading, &stays);
     follow::check(&mut reading);
     totals::check(&mut reading);
     minute::check(&mut reading, &stays);

@@ -10,7 +10,7 @@ use crate::base::time::Zone;
 use crate::base::units::Head;
 use crate::planning::plan::{Moment, Pass, Plan};
 use crate::trade::protocol::{Action, Step};
-use crate::trade::season::{Group, PenStarts, Season, Site};
+use crate::trade::season::{Bull, Group, PenStarts, Season, Site, Technician};
 
 pub(super) struct Reading<'a> {
     pub(super) season: &'a Season,
@@ -108,6 +108,19 @@ impl<'a> Reading<'a> {
         self.groups.get(id).copied()
     }
 
+    /// A site's place in the season.
+    pub(super) fn site(&self, id: &str) -> Option<usize> {
+        self.season.sites.iter().position(|s| s.id.as_str() == id)
+    }
+
+    pub(super) fn technician(&self, id: &str) -> Option<&'a Technician> {
+        self.season.crew.iter().find(|t| t.id.as_str() == id)
+    }
+
+    pub(super) fn bull(&self, id: &str) -> Option<&'a Bull> {
+        self.season.bulls.iter().find(|b| b.id.as_str() == id)
+    }
+
     pub(super) fn site_of(&self, group: &Group) -> &'a Site {
         &self.season.sites[group.site]
     }
@@ -148,7 +161,7 @@ impl<'a> Reading<'a> {
             crate::trade::protocol::Anchor::Step(a) => {
                 let anchor = &group.protocol.steps[a];
                 let pass = self.pass_of(group, pen, anchor)?;
-                let start = pass.start.with_timezone(&Utc);
+                let start = pass.start.to_utc();
                 let as_one = anchor.lasts_days.is_some();
                 let later = if as_one && group.pen_starts != PenStarts::InTurn {
                     self.pen_start(group, pen) - self.instant(group.start)
@@ -177,7 +190,7 @@ impl<'a> Reading<'a> {
                 let plan = self.plan.group(group.id.as_str());
                 let starts = plan.and_then(|g| g.pen_starts.as_ref());
                 if let Some(start) = starts.and_then(|s| s.get(pen)) {
-                    return start.with_timezone(&Utc);
+                    return start.to_utc();
                 }
             }
         }

@@ -6,15 +6,8 @@ use std::collections::BTreeMap;
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 
 use super::Reading;
-use crate::trade::season::{Season, Technician};
-
-/// A technician at a session.
-struct Stay<'a> {
-    session: &'a str,
-    site: usize,
-    begins: DateTime<Utc>,
-    last: DateTime<Utc>,
-}
+use super::stays::{self, Stay};
+use crate::trade::season::Season;
 
 /// Whoever breeds again before the day is over, or before a night of eight hours is, has not been
 /// home. Sites may be no minutes apart: then the last cow at one and the first straws at the other may be
@@ -134,7 +127,7 @@ fn ways(r: &mut Reading<'_>) {
     }
 }
 
-pub(super) fn check(r: &mut Reading<'_>) {
+pub(super) fn check(r: &mut Reading<'_>, stays: &[Stay<'_>]) {
     ways(r);
     let (season, plan) = (r.season, r.plan);
     let price = season.prices.as_ref().and_then(|p| p.road_per_hour);
@@ -146,7 +139,7 @@ pub(super) fn check(r: &mut Reading<'_>) {
         let who = format!("road of {}", t.id);
         let given = plan.technicians.iter().find(|x| x.id == t.id.as_str());
         let given = given.and_then(|x| x.road.as_ref());
-        let stays = stays(r, t);
+        let stays = stays::of(stays, t);
         let Some(home) = t.home else {
             r.same(&who, &false, &given.is_some());
             if !stays.is_empty() {
@@ -214,23 +207,6 @@ pub(super) fn check(r: &mut Reading<'_>) {
     }
 }
 
-fn stays<'a>(r: &Reading<'a>, t: &Technician) -> Vec<Stay<'a>> {
-    let mut found = Vec::new();
-    for s in &r.plan.sessions {
-        let site = r.season.sites.iter().position(|x| x.id.as_str() == s.site);
-        for at in s.technicians.iter().filter(|a| a.id == t.id.as_str()) {
-            found.extend(site.map(|site| Stay {
-                session: &s.id,
-                site,
-                begins: at.begins.with_timezone(&Utc),
-                last: at.last_cow.with_timezone(&Utc),
-            }));
-        }
-    }
-    found.sort_by_key(|s| (s.begins, s.last));
-    found
-}
-
 /// A time out and back.
 struct Out<'a> {
     day: NaiveDate,
@@ -240,12 +216,12 @@ struct Out<'a> {
 }
 
 /// Each outing that leaves the home site, by its first moment.
-fn legs<'a>(r: &Reading<'_>, stays: &[Stay<'a>], home: usize) -> BTreeMap<DateTime<Utc>, Out<'a>> {
+fn legs<'a>(r: &Reading<'_>, stays: &[&Stay<'a>], home: usize) -> BTreeMap<DateTime<Utc>, Out<'a>> {
     let seconds = |a: usize, b: usize| r.season.sites[a].road[b].num_seconds();
     let mut found: BTreeMap<DateTime<Utc>, Out<'a>> = BTreeMap::new();
     let mut out = None;
     for (n, stay) in stays.iter().enumerate() {
-        let before = n.checked_sub(1).map(|b| &stays[b]);
+        let before = n.checked_sub(1).map(|b| stays[b]);
         let before = before.filter(|b| goes_on(r, b.last, stay.begins));
         let next = stays.get(n + 1);
         let next = next.filter(|next| goes_on(r, stay.last, next.begins));
@@ -258,7 +234,7 @@ fn legs<'a>(r: &Reading<'_>, stays: &[Stay<'a>], home: usize) -> BTreeMap<DateTi
             seconds: 0,
             ways: Vec::new(),
         });
-        outing.sessions.push(stay.session);
+        outing.sessions.push(&stay.session.id);
         outing.seconds += seconds(from, stay.site);
         outing.ways.push(far(r.season, from, stay.site));
         if next.is_none() {

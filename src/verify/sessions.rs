@@ -6,7 +6,7 @@ use chrono::{DateTime, TimeDelta, Utc};
 
 use super::{CLOSE, Reading, close};
 use crate::planning::plan::{Pass, Session, Slot, Uncovered, Work};
-use crate::trade::protocol::{Caution, Delay, Step, Window};
+use crate::trade::protocol::{Caution, Delay, Window};
 use crate::trade::season::{Group, Order};
 
 pub(super) fn check(r: &mut Reading<'_>) {
@@ -51,7 +51,7 @@ fn shape(r: &mut Reading<'_>, session: &Session) {
         ("last cow", moments.iter().max(), session.last_cow),
     ] {
         let fits = match (wanted, given) {
-            (Some(w), Some(g)) => close(*w, g.with_timezone(&Utc)),
+            (Some(w), Some(g)) => close(*w, g.to_utc()),
             (None, None) => true,
             _ => false,
         };
@@ -63,10 +63,7 @@ fn shape(r: &mut Reading<'_>, session: &Session) {
             );
         }
     }
-    let (open, close) = (
-        session.open.with_timezone(&Utc),
-        session.close.with_timezone(&Utc),
-    );
+    let (open, close) = (session.open.to_utc(), session.close.to_utc());
     for at in &moments {
         if *at < open - CLOSE || *at > close + CLOSE {
             r.wrong(who, format!("cows bred from {open} to {close}"), at);
@@ -139,8 +136,8 @@ fn slots(r: &mut Reading<'_>, session: &Session) {
             );
         }
         let (from, to) = (
-            slot.start.with_timezone(&Utc),
-            slot.start.with_timezone(&Utc) + r.season.rules.slot,
+            slot.start.to_utc(),
+            slot.start.to_utc() + r.season.rules.slot,
         );
         if r.is_free(from, to) {
             r.wrong(who, "no breeding in hours kept free", slot.start);
@@ -156,7 +153,7 @@ fn slots(r: &mut Reading<'_>, session: &Session) {
 }
 
 pub(super) fn moments(slot: &Slot) -> impl Iterator<Item = DateTime<Utc>> {
-    let start = slot.start.with_timezone(&Utc);
+    let start = slot.start.to_utc();
     slot.bred_minutes
         .iter()
         .map(move |m| start + TimeDelta::milliseconds((m * 60_000.0).round() as i64))
@@ -207,9 +204,14 @@ fn animals_hours(r: &mut Reading<'_>, pass: &Pass, slots: &[&Slot], missed: &[&U
     let Delay::Elapsed(window) = step.delay else {
         return;
     };
+    let pen = pass.pen.map_or(0, |p| p as usize - 1);
+    let Some(treated) = r.treated(group, pen, step) else {
+        return;
+    };
+    let all = treated.seconds_each * f64::from(group.pens[pen].0);
     match order_of(group, pass) {
-        Order::Mixed => mixed(r, group, step, &window, pass, slots),
-        Order::Kept => kept(r, group, step, &window, pass, slots, missed),
+        Order::Mixed => mixed(r, treated.start, all, &window, pass, slots),
+        Order::Kept => kept(r, treated.start, all, &window, pass, slots, missed),
     }
 }
 
@@ -222,23 +224,18 @@ pub(super) fn order_of(group: &Group, pass: &Pass) -> Order {
     if whole { group.order } else { Order::Mixed }
 }
 
-/// Any animal may come at any moment: it must suit the first treated and the last.
+/// Any animal may come at any moment: it must suit the first treated and the last, so many seconds later.
 fn mixed(
     r: &mut Reading<'_>,
-    group: &Group,
-    step: &Step,
+    treated: DateTime<Utc>,
+    seconds: f64,
     window: &Window,
     pass: &Pass,
     slots: &[&Slot],
 ) {
-    let pen = pass.pen.map_or(0, |p| p as usize - 1);
-    let Some(treated) = r.treated(group, pen, step) else {
-        return;
-    };
-    let all = treated.seconds_each * f64::from(group.pens[pen].0);
-    let last = treated.start + TimeDelta::milliseconds((all * 1000.0) as i64);
+    let last = treated + TimeDelta::milliseconds((seconds * 1000.0) as i64);
     for at in slots.iter().flat_map(|s| moments(s)) {
-        let (longest, shortest) = (at - treated.start, at - last);
+        let (longest, shortest) = (at - treated, at - last);
         if shortest < window.earliest - CLOSE || longest > window.latest + CLOSE {
             r.wrong(&pass.id, format!("{} for any animal", window.words()), at);
         }
@@ -254,18 +251,14 @@ fn mixed(
 
 fn kept(
     r: &mut Reading<'_>,
-    group: &Group,
-    step: &Step,
+    treated: DateTime<Utc>,
+    seconds: f64,
     window: &Window,
     pass: &Pass,
     slots: &[&Slot],
     missed: &[&Uncovered],
 ) {
-    let pen = pass.pen.map_or(0, |p| p as usize - 1);
-    let Some(treated) = r.treated(group, pen, step) else {
-        return;
-    };
-    let each = treated.seconds_each * f64::from(group.pens[pen].0) / f64::from(pass.head.max(1));
+    let each = seconds / f64::from(pass.head.max(1));
     let mut seen: Vec<u32> = missed
         .iter()
         .flat_map(|u| u.animals.iter().copied())
@@ -275,9 +268,8 @@ fn kept(
         for (animal, at) in slot.animals.iter().zip(moments(slot)) {
             seen.push(*animal);
             let place = f64::from(*animal) - 1.0;
-            let from = treated.start + TimeDelta::milliseconds((each * place * 1000.0) as i64);
-            let to =
-                treated.start + TimeDelta::milliseconds((each * (place + 1.0) * 1000.0) as i64);
+            let from = treated + TimeDelta::milliseconds((each * place * 1000.0) as i64);
+            let to = treated + TimeDelta::milliseconds((each * (place + 1.0) * 1000.0) as i64);
             if at - to < window.earliest - CLOSE || at - from > window.latest + CLOSE {
                 r.wrong(
                     &format!("{} animal {animal}", pass.id),

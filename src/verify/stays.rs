@@ -46,7 +46,9 @@ pub(super) struct Stay<'a> {
     pub(super) session: &'a Session,
     pub(super) site: usize,
     pub(super) technician: &'a Technician,
+    /// The first straws in the bath and the last cow, as the session says.
     pub(super) begins: DateTime<Utc>,
+    pub(super) last: DateTime<Utc>,
     pub(super) straws: u32,
     /// By time.
     pub(super) cows: Vec<Cow>,
@@ -56,17 +58,20 @@ impl Stay<'_> {
     pub(super) fn who(&self) -> String {
         format!("{} at {}", self.technician.id, self.session.id)
     }
+}
 
-    pub(super) fn ends(&self) -> DateTime<Utc> {
-        self.cows.last().map_or(self.begins, |c| c.at)
-    }
+/// Those of one technician, by time.
+pub(super) fn of<'s, 'a>(stays: &'s [Stay<'a>], t: &Technician) -> Vec<&'s Stay<'a>> {
+    let mine = stays.iter().filter(|s| std::ptr::eq(s.technician, t));
+    let mut mine: Vec<_> = mine.collect();
+    mine.sort_by_key(|s| (s.begins, s.last));
+    mine
 }
 
 pub(super) fn stays<'a>(r: &Reading<'a>) -> Vec<Stay<'a>> {
     let mut stays = Vec::new();
     for session in &r.plan.sessions {
-        let mut sites = r.season.sites.iter();
-        let Some(site) = sites.position(|s| s.id.as_str() == session.site) else {
+        let Some(site) = r.site(&session.site) else {
             continue;
         };
         let mut by_technician: BTreeMap<&str, Vec<&Slot>> = BTreeMap::new();
@@ -75,7 +80,7 @@ pub(super) fn stays<'a>(r: &Reading<'a>) -> Vec<Stay<'a>> {
             mine.push(slot);
         }
         for (id, slots) in by_technician {
-            let technician = r.season.crew.iter().find(|t| t.id.as_str() == id);
+            let technician = r.technician(id);
             let said = session.technicians.iter().find(|t| t.id == id);
             let Some(technician) = technician else {
                 continue;
@@ -96,12 +101,14 @@ pub(super) fn stays<'a>(r: &Reading<'a>) -> Vec<Stay<'a>> {
                 }));
             }
             cows.sort_by_key(|c| c.at);
-            let first = cows.first().map(|c| c.at).unwrap_or_default();
+            let at = |cow: Option<&Cow>| cow.map(|c| c.at).unwrap_or_default();
+            let (first, last) = (at(cows.first()), at(cows.last()));
             stays.push(Stay {
                 session,
                 site,
                 technician,
-                begins: said.map_or(first, |s| s.begins.with_timezone(&Utc)),
+                begins: said.map_or(first, |s| s.begins.to_utc()),
+                last: said.map_or(last, |s| s.last_cow.to_utc()),
                 straws,
                 cows,
             });

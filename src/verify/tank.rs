@@ -25,8 +25,7 @@ pub(super) fn check(r: &mut Reading<'_>) {
     let taking = take(r.season, r.plan);
     let mut all: BTreeMap<&str, Vec<Stay<'_>>> = BTreeMap::new();
     for (session, lots) in r.plan.sessions.iter().zip(&taking.for_groups) {
-        let mut sites = r.season.sites.iter();
-        let Some(site) = sites.position(|s| s.id.as_str() == session.site) else {
+        let Some(site) = r.site(&session.site) else {
             continue;
         };
         let mut groups: BTreeMap<&str, BTreeSet<&str>> = BTreeMap::new();

@@ -52,7 +52,7 @@ fn seconds(s: f64) -> TimeDelta {
 
 fn technician(r: &mut Reading<'_>, session: &Session, told: &TechnicianThaw) {
     let who = format!("{} at {}", told.id, session.id);
-    let of = r.season.crew.iter().find(|t| t.id.as_str() == told.id);
+    let of = r.technician(&told.id);
     let at = session.technicians.iter().find(|t| t.id == told.id);
     let (Some(of), Some(at)) = (of, at) else {
         r.wrong(&who, "a technician of the session", "somebody else");
@@ -133,7 +133,7 @@ fn own_matings(r: &mut Reading<'_>, who: &str, told: &TechnicianThaw) {
         let known = pens.and_then(|p| p.get(place(s.pen)?)?.get(place(s.animal)?));
         r.same(who, &known.map(|k| k.animal.as_str()), &s.tag.as_deref());
         let Some(known) = known else { continue };
-        let lots = r.season.bulls.iter().find(|b| b.id.as_str() == s.bull);
+        let lots = r.bull(&s.bull);
         let lot = lots.and_then(|b| Some((b, b.places.get(place(Some(s.place))?)?)));
         let sexed = lot.is_some_and(|(b, p)| b.facts.sexed || p.sort == Semen::Sexed);
         // Animals without a mating are beyond it themselves, and take nobody's straw.
@@ -381,7 +381,7 @@ fn by_tag(r: &mut Reading<'_>, told: &SessionThaw) {
     let mut kinds: BTreeMap<&str, BTreeSet<(&str, bool)>> = BTreeMap::new();
     for s in straws(told) {
         let herd = r.group(&s.group).is_some_and(|g| g.herd.is_some());
-        let bull = r.season.bulls.iter().find(|b| b.id.as_str() == s.bull);
+        let bull = r.bull(&s.bull);
         if let Some(bull) = bull.filter(|_| herd && s.tag.is_none()) {
             let mut places = bull.places.iter().zip(1..);
             let sexed = places.any(|(p, n)| n == s.place && p.sort == Semen::Sexed);
@@ -431,7 +431,7 @@ fn waste(r: &mut Reading<'_>, session: &Session, told: &SessionThaw) {
 fn places(r: &mut Reading<'_>, all: &[&SessionThaw]) {
     let mut taken: BTreeMap<(&str, u32, &str), BTreeMap<&str, u32>> = BTreeMap::new();
     for s in all.iter().flat_map(|told| straws(told)) {
-        let bull = r.season.bulls.iter().find(|b| b.id.as_str() == s.bull);
+        let bull = r.bull(&s.bull);
         let place = (s.place as usize).checked_sub(1);
         let place = bull.and_then(|b| b.places.get(place?));
         let there = place.is_some_and(|p| {
@@ -463,7 +463,7 @@ fn places(r: &mut Reading<'_>, all: &[&SessionThaw]) {
         *sums.entry((bull, *place)).or_default() += straws;
     }
     for ((bull, place), straws) in sums {
-        let of = r.season.bulls.iter().find(|b| b.id.as_str() == bull);
+        let of = r.bull(bull);
         let has = of.and_then(|b| b.places.get((place as usize).checked_sub(1)?));
         let has = has.map_or(0, |p| p.straws.0);
         if straws > has {
