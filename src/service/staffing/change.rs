@@ -9,7 +9,12 @@ use crate::base::time::Instant;
 use crate::base::units::{Head, HeadPerHour, Seconds, Straws};
 use crate::trade::protocol::Protocol;
 use crate::trade::season::raw::Weekday;
-use crate::trade::season::{Group, Order, Pace, PenStarts, Season, Shift, Technician, weekday};
+use crate::trade::season::{
+    Group, Order, Pace, PenStarts, Season, Shift, Site, Technician, weekday,
+};
+
+/// Technician, place of the shift, and the new clock times.
+pub(super) type NewShift = (usize, usize, NaiveTime, NaiveTime);
 
 /// One change.
 #[derive(Clone, Debug, PartialEq)]
@@ -54,7 +59,7 @@ pub enum Change {
         /// The date; its weekday is what is changed.
         date: NaiveDate,
         /// Technician, place of the shift, and the new clock times.
-        new: Vec<(usize, usize, NaiveTime, NaiveTime)>,
+        new: Vec<NewShift>,
     },
     /// A group is spread over days: lots, and when each begins.
     Days {
@@ -139,6 +144,16 @@ const WEEK: [Weekday; 7] = [
     Weekday::Sun,
 ];
 
+/// Head an hour through a chute, in passes with inserts or in others.
+pub(super) fn pace(site: &Site, inserts: bool) -> f64 {
+    let pace = if inserts {
+        site.inserts
+    } else {
+        site.injections
+    };
+    pace.get()
+}
+
 /// Pens of about equal size, as a season file's `pens: N` makes them.
 pub(super) fn even_pens(head: u32, pens: u32) -> Vec<Head> {
     let (each, more) = (head / pens, head % pens);
@@ -186,31 +201,17 @@ impl Change {
                 inserts,
                 head_per_hour,
             } => {
-                let pace = HeadPerHour::new(*head_per_hour)?;
                 let site = season.sites.get_mut(*site)?;
-                if *inserts {
-                    site.inserts = pace;
+                let now = if *inserts {
+                    &mut site.inserts
                 } else {
-                    site.injections = pace;
-                }
+                    &mut site.injections
+                };
+                *now = HeadPerHour::new(*head_per_hour)?;
             }
-            Self::Pens { group, pens } => {
-                let group = season.groups.get_mut(*group)?;
-                let head = group.head().0;
-                if *pens == 0 || *pens > head {
-                    return None;
-                }
-                group.pens = even_pens(head, *pens);
-                group.pens_stated = true;
-                group.pen_starts = PenStarts::InTurn;
-            }
+            Self::Pens { group, pens } => split(season.groups.get_mut(*group)?, *pens)?,
             Self::PenStarts { group, starts } => {
-                let group = season.groups.get_mut(*group)?;
-                if !may_begin(group, starts) {
-                    return None;
-                }
-                group.pen_starts = PenStarts::Given(starts.clone());
-                group.days = 1;
+                begin_pens(season.groups.get_mut(*group)?, starts)?;
             }
             Self::Days {
                 group,
@@ -280,18 +281,33 @@ impl Change {
     }
 }
 
-fn spread_over(group: &mut Group, pens: &[u32], starts: &[NaiveDateTime]) -> Option<()> {
-    if pens.iter().sum::<u32>() != group.head().0 || pens.contains(&0) {
+fn split(group: &mut Group, pens: u32) -> Option<()> {
+    let head = group.head().0;
+    if pens == 0 || pens > head {
         return None;
     }
-    group.pens = pens.iter().map(|h| Head(*h)).collect();
+    group.pens = even_pens(head, pens);
     group.pens_stated = true;
+    group.pen_starts = PenStarts::InTurn;
+    Some(())
+}
+
+fn begin_pens(group: &mut Group, starts: &[NaiveDateTime]) -> Option<()> {
     if !may_begin(group, starts) {
         return None;
     }
     group.pen_starts = PenStarts::Given(starts.to_vec());
     group.days = 1;
     Some(())
+}
+
+fn spread_over(group: &mut Group, pens: &[u32], starts: &[NaiveDateTime]) -> Option<()> {
+    if pens.iter().sum::<u32>() != group.head().0 || pens.contains(&0) {
+        return None;
+    }
+    group.pens = pens.iter().map(|h| Head(*h)).collect();
+    group.pens_stated = true;
+    begin_pens(group, starts)
 }
 
 fn move_start(group: &mut Group, start: NaiveDateTime) {

@@ -2,7 +2,7 @@
 
 use chrono::TimeDelta;
 
-use super::change::Change;
+use super::change::{Change, pace};
 use crate::trade::season::Season;
 
 impl Change {
@@ -18,13 +18,7 @@ impl Change {
                 inserts,
                 head_per_hour,
             } => {
-                let site = &before.sites[*site];
-                let now = if *inserts {
-                    site.inserts
-                } else {
-                    site.injections
-                }
-                .get();
+                let now = pace(&before.sites[*site], *inserts);
                 let percent = (100.0 * (head_per_hour - now) / now).round();
                 // To work faster asks for more hands; to work slower for time only.
                 20 + if percent > 0.0 {
@@ -87,4 +81,17 @@ impl Change {
             }
         }
     }
+}
+
+/// How much changes ask, one after the other.
+pub(super) fn effort(season: &Season, changes: &[Change]) -> u32 {
+    let mut now = season.clone();
+    let mut sum = 0;
+    for change in changes {
+        sum += change.effort(&now);
+        if let Some(next) = change.applied(&now) {
+            now = next;
+        }
+    }
+    sum
 }

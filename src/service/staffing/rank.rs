@@ -7,13 +7,13 @@ use std::cmp::Reverse;
 use super::MANY_GROUPS;
 use super::answer::{Remedies, Remedy, Tried};
 use super::change::Change;
+use super::effort::effort;
 use super::judge::Brings;
 use super::remedies::{Field, Kind, Ladder, finer};
-use super::way::effort;
 pub(super) use super::way::{Way, all_applied, last_holds_all};
-use super::write::stamp;
+use super::write::found_starts;
 use crate::base::error::Error;
-use crate::trade::season::{PenStarts, Season};
+use crate::trade::season::Season;
 
 /// What is shown, at the most.
 const MOST_COVERING: usize = 12;
@@ -350,21 +350,7 @@ impl Search<'_> {
             }
         }
         for (g, key) in self.field.pinned {
-            let group = &way.season.groups[*g];
-            if let PenStarts::Given(starts) = &group.pen_starts {
-                let starts: Vec<String> = starts.iter().map(|s| stamp(*s)).collect();
-                let heads: Vec<String> = group.pens.iter().map(|h| h.0.to_string()).collect();
-                let heads = if *key == "days" {
-                    format!("pen_head: [{}], ", heads.join(", "))
-                } else {
-                    String::new()
-                };
-                write.push(format!(
-                    "groups, {}: {heads}pen_starts: [{}], in place of {key}",
-                    group.id,
-                    starts.join(", ")
-                ));
-            }
+            write.extend(found_starts(&way.season.groups[*g], key));
         }
         let remedy = Remedy {
             kinds: way.kinds.iter().map(|k| k.as_str().to_owned()).collect(),

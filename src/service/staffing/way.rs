@@ -43,15 +43,3 @@ pub(super) fn last_holds_all(season: &Season, ladder: &Ladder) -> bool {
     };
     all.iter().all(|s| last.0 <= s.0 && s.1 <= last.1)
 }
-
-pub(super) fn effort(season: &Season, changes: &[Change]) -> u32 {
-    let mut now = season.clone();
-    let mut sum = 0;
-    for change in changes {
-        sum += change.effort(&now);
-        if let Some(next) = change.applied(&now) {
-            now = next;
-        }
-    }
-    sum
-}

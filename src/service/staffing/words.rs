@@ -2,7 +2,7 @@
 
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime};
 
-use super::change::Change;
+use super::change::{self, Change, NewShift};
 use crate::base::time::human_date;
 use crate::base::units::{human_minutes, hundredths};
 use crate::trade::protocol::{Anchor, Delay, Protocol, Window};
@@ -54,12 +54,7 @@ pub(super) fn number(x: f64) -> String {
 
 fn pace(before: &Season, site: usize, inserts: bool, head_per_hour: f64) -> String {
     let site = &before.sites[site];
-    let now = if inserts {
-        site.inserts
-    } else {
-        site.injections
-    }
-    .get();
+    let now = change::pace(site, inserts);
     let kind = if inserts {
         "passes with inserts"
     } else {
@@ -89,31 +84,17 @@ fn pace(before: &Season, site: usize, inserts: bool, head_per_hour: f64) -> Stri
     )
 }
 
-fn shifts(
-    before: &Season,
-    date: NaiveDate,
-    new: &[(usize, usize, NaiveTime, NaiveTime)],
-) -> String {
-    let each: Vec<String> = new
-        .iter()
-        .filter_map(|(t, nth, from, to)| {
-            let technician = before.crew.get(*t)?;
-            let shift = technician.shifts.get(*nth)?;
-            Some(format!(
-                "{} {} to {} in place of {} to {}",
-                technician.name,
-                clock(*from),
-                clock(*to),
-                clock(shift.from),
-                clock(shift.to)
-            ))
-        })
-        .collect();
-    format!(
-        "Other hours of work on {}: {}.",
-        human_date(date),
-        each.join("; ")
-    )
+fn shifts(before: &Season, date: NaiveDate, new: &[NewShift]) -> String {
+    let each = new.iter().map(|(t, nth, from, to)| {
+        let technician = &before.crew[*t];
+        let (shift, name) = (&technician.shifts[*nth], &technician.name);
+        let (from, to) = (clock(*from), clock(*to));
+        let now = format!("{} to {}", clock(shift.from), clock(shift.to));
+        format!("{name} {from} to {to} in place of {now}")
+    });
+    let each: Vec<String> = each.collect();
+    let date = human_date(date);
+    format!("Other hours of work on {date}: {}.", each.join("; "))
 }
 
 fn other_protocol(group: &Group, protocol: &Protocol, start: NaiveDateTime) -> String {
@@ -186,13 +167,13 @@ fn spread(group: &Group, pens: &[u32], starts: &[NaiveDateTime]) -> String {
 }
 
 fn hours(
-    who: Option<&Technician>,
+    who: &Technician,
     (from, to): (NaiveTime, NaiveTime),
     longest: chrono::TimeDelta,
 ) -> String {
     format!(
         "Have {} work {} to {}, {} h from leaving home to being back at the most, as is assumed of those who state no shifts.",
-        who.map_or("the technician", |t| t.name.as_str()),
+        who.name,
         clock(from),
         clock(to),
         number(longest.num_minutes() as f64 / 60.0)
@@ -218,24 +199,18 @@ impl Change {
                 head_per_hour,
             } => pace(before, *site, *inserts, *head_per_hour),
             Self::Pens { group, pens } => {
-                let group = &before.groups[*group];
-                let now = group.pens.len();
+                let (id, now) = (&before.groups[*group].id, before.groups[*group].pens.len());
                 format!(
-                    "Split `{}` into {pens} pens, each kept apart with its own hours, in place of {now}.",
-                    group.id
+                    "Split `{id}` into {pens} pens, each kept apart with its own hours, in place of {now}."
                 )
             }
             Self::PenStarts { group, starts } => {
-                let group = &before.groups[*group];
-                let list: Vec<String> = starts
-                    .iter()
-                    .enumerate()
-                    .map(|(n, s)| format!("pen {} {}", n + 1, when(*s)))
-                    .collect();
+                let pens = starts.iter().zip(1..);
+                let pens = pens.map(|(s, n): (_, u32)| format!("pen {n} {}", when(*s)));
                 format!(
                     "Begin the pens of `{}` at times of their own: {}.",
-                    group.id,
-                    list.join(", ")
+                    before.groups[*group].id,
+                    pens.collect::<Vec<_>>().join(", ")
                 )
             }
             Self::Days {
@@ -248,7 +223,7 @@ impl Change {
                 from,
                 to,
                 longest,
-            } => hours(before.crew.get(*technician), (*from, *to), *longest),
+            } => hours(&before.crew[*technician], (*from, *to), *longest),
             Self::Start { group, start } => {
                 let group = &before.groups[*group];
                 format!(
@@ -261,13 +236,9 @@ impl Change {
             }
             Self::Shifts { date, new } => shifts(before, *date, new),
             Self::Helper { technician, cow } => {
-                let name = before
-                    .crew
-                    .get(*technician)
-                    .map_or("the technician", |t| t.name.as_str());
+                let (name, minutes) = (&before.crew[*technician].name, number(cow.minutes()));
                 format!(
-                    "Give {name} a helper who thaws and loads: then {} min a cow with loaded guns at hand.",
-                    number(cow.minutes())
+                    "Give {name} a helper who thaws and loads: then {minutes} min a cow with loaded guns at hand."
                 )
             }
             Self::Boxes { site, boxes } => {

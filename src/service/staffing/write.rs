@@ -1,15 +1,12 @@
 //! What to write in the season file for a change.
 
-use chrono::{NaiveDate, NaiveDateTime, NaiveTime};
+use chrono::{NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
 use serde_json::Value;
 
-use super::change::{Change, even_pens};
+use super::change::{Change, NewShift, even_pens};
 use super::words::{clock, number};
 use crate::base::units::{Head, Straws};
 use crate::trade::season::{Group, Pace, PenStarts, Season, Technician, weekday};
-
-/// Technician, place of the shift, and the new clock times.
-type NewShift = (usize, usize, NaiveTime, NaiveTime);
 
 fn pace_keys(technician: &Technician) -> String {
     match technician.pace {
@@ -35,90 +32,97 @@ fn in_place(group: &Group) -> &'static str {
     }
 }
 
-pub(super) fn stamp(t: NaiveDateTime) -> String {
+fn stamp(t: NaiveDateTime) -> String {
     t.format("%Y-%m-%dT%H:%M").to_string()
 }
 
+/// Starts of pens, as a list.
+fn stamps(starts: &[NaiveDateTime]) -> String {
+    let each: Vec<String> = starts.iter().map(|s| stamp(*s)).collect();
+    format!("pen_starts: [{}]", each.join(", "))
+}
+
+fn heads(pens: &[Head]) -> String {
+    let each: Vec<String> = pens.iter().map(|h| h.0.to_string()).collect();
+    format!("pen_head: [{}], ", each.join(", "))
+}
+
+/// The starts of pens that the plan found, to be written in place of the key that let it.
+pub(super) fn found_starts(group: &Group, key: &str) -> Option<String> {
+    let PenStarts::Given(starts) = &group.pen_starts else {
+        return None;
+    };
+    let heads = if key == "days" {
+        heads(&group.pens)
+    } else {
+        String::new()
+    };
+    let (id, starts) = (&group.id, stamps(starts));
+    Some(format!("groups, {id}: {heads}{starts}, in place of {key}"))
+}
+
+fn span(from: NaiveTime, to: NaiveTime) -> String {
+    format!("from: \"{}\", to: \"{}\"", clock(from), clock(to))
+}
+
+fn day(date: NaiveDate) -> String {
+    format!("days: [{:?}]", weekday(date)).to_lowercase()
+}
+
+fn longest(day: TimeDelta) -> String {
+    let hours = day.num_minutes() as f64 / 60.0;
+    format!("longest_day_hours: {}", number(hours))
+}
+
 fn shifts_to_write(before: &Season, date: NaiveDate, new: &[NewShift]) -> String {
-    let day = format!("{:?}", weekday(date)).to_lowercase();
-    let each: Vec<String> = new
-        .iter()
-        .filter_map(|(t, nth, from, to)| {
-            let technician = before.crew.get(*t)?;
-            let shift = technician.shifts.get(*nth)?;
-            Some(format!(
-                "crew, {}: shifts: {{days: [{day}], from: \"{}\", to: \"{}\"}}, on that day in place of {} to {}",
-                technician.id,
-                clock(*from),
-                clock(*to),
-                clock(shift.from),
-                clock(shift.to)
-            ))
-        })
-        .collect();
-    each.join("; ")
+    let each = new.iter().map(|(t, nth, from, to)| {
+        let technician = &before.crew[*t];
+        let (id, shift) = (&technician.id, &technician.shifts[*nth]);
+        let (day, new) = (day(date), span(*from, *to));
+        let now = format!("{} to {}", clock(shift.from), clock(shift.to));
+        format!("crew, {id}: shifts: {{{day}, {new}}}, on that day in place of {now}")
+    });
+    each.collect::<Vec<_>>().join("; ")
 }
 
 fn person_to_write(before: &Season, technician: &Technician, date: NaiveDate) -> String {
+    let mut keys = vec![format!("id: {}", technician.id), pace_keys(technician)];
+    let spread = technician.spread.map(|s| number(s.minutes()));
+    keys.extend(spread.map(|minutes| format!("minutes_spread: {minutes}")));
+    keys.push(format!("helper: {}", technician.helper));
+    let straws = technician.straws_at_once;
+    keys.extend(straws.map(|n| format!("straws_at_once: {}", n.0)));
+    keys.extend(technician.longest_day.map(longest));
+    let home = technician.home.map(|h| &before.sites[h].id);
+    keys.extend(home.map(|site| format!("home_site: {site}")));
     let shift = technician.shifts.first();
-    let hours = shift.map_or_else(String::new, |s| {
-        let day = format!("{:?}", weekday(date)).to_lowercase();
-        format!(
-            ", shifts: [{{days: [{day}], from: \"{}\", to: \"{}\"}}]",
-            clock(s.from),
-            clock(s.to)
-        )
-    });
-    let fewer = technician
-        .straws_at_once
-        .map_or_else(String::new, |n| format!(", straws_at_once: {}", n.0));
-    let spread = technician.spread.map_or_else(String::new, |s| {
-        format!(", minutes_spread: {}", number(s.minutes()))
-    });
-    let home = technician.home.map_or_else(String::new, |h| {
-        format!(", home_site: {}", before.sites[h].id)
-    });
-    let longest = technician.longest_day.map_or_else(String::new, |l| {
-        format!(
-            ", longest_day_hours: {}",
-            number(l.num_minutes() as f64 / 60.0)
-        )
-    });
-    let off = if technician.days_off.is_empty() {
-        String::new()
-    } else {
-        let days: Vec<String> = technician
-            .days_off
-            .iter()
-            .map(NaiveDate::to_string)
-            .collect();
-        format!(", days_off: [{}]", days.join(", "))
-    };
-    format!(
-        "crew: - {{id: {}, {}{spread}, helper: {}{fewer}{longest}{home}{hours}{off}}}",
-        technician.id,
-        pace_keys(technician),
-        technician.helper
-    )
+    keys.extend(shift.map(|s| format!("shifts: [{{{}, {}}}]", day(date), span(s.from, s.to))));
+    let off: Vec<String> = technician
+        .days_off
+        .iter()
+        .map(NaiveDate::to_string)
+        .collect();
+    if !off.is_empty() {
+        keys.push(format!("days_off: [{}]", off.join(", ")));
+    }
+    format!("crew: - {{{}}}", keys.join(", "))
 }
 
 fn days_to_write(before: &Group, pens: &[u32], starts: &[NaiveDateTime]) -> String {
-    let list: Vec<String> = starts.iter().map(|s| stamp(*s)).collect();
-    let heads: Vec<Head> = pens.iter().map(|h| Head(*h)).collect();
-    let pens = if heads == before.pens {
+    let new: Vec<Head> = pens.iter().map(|h| Head(*h)).collect();
+    let pens_key = if new == before.pens {
         String::new()
-    } else if heads == even_pens(before.head().0, pens.len() as u32) {
+    } else if new == even_pens(before.head().0, pens.len() as u32) {
         format!("pens: {}, ", pens.len())
     } else {
-        let each: Vec<String> = pens.iter().map(u32::to_string).collect();
-        format!("pen_head: [{}], ", each.join(", "))
+        heads(&new)
     };
-    let no_more = if before.pens_stated && !pens.is_empty() {
+    let no_more = if before.pens_stated && !pens_key.is_empty() {
         ", in place of the pens given"
     } else {
         in_place(before)
     };
-    format!("{pens}pen_starts: [{}]{no_more}", list.join(", "))
+    format!("{pens_key}{}{no_more}", stamps(starts))
 }
 
 impl Change {
@@ -144,9 +148,8 @@ impl Change {
             ),
             Self::Pens { group: g, pens } => format!("{} pens: {pens}", group(g)),
             Self::PenStarts { group: g, starts } => {
-                let list: Vec<String> = starts.iter().map(|s| stamp(*s)).collect();
                 let no_more = in_place(&before.groups[*g]);
-                format!("{} pen_starts: [{}]{no_more}", group(g), list.join(", "))
+                format!("{} {}{no_more}", group(g), stamps(starts))
             }
             Self::Days {
                 group: g,
@@ -161,29 +164,21 @@ impl Change {
                 technician,
                 from,
                 to,
-                longest,
+                longest: day,
             } => format!(
-                "crew, {}: longest_day_hours: {}, shifts: [{{from: \"{}\", to: \"{}\"}}]",
-                before.crew.get(*technician).map_or("", |t| t.id.as_str()),
-                number(longest.num_minutes() as f64 / 60.0),
-                clock(*from),
-                clock(*to)
+                "crew, {}: {}, shifts: [{{{}}}]",
+                before.crew[*technician].id,
+                longest(*day),
+                span(*from, *to)
             ),
             Self::Start { group: g, start } => {
-                format!(
-                    "{} start: {}{}",
-                    group(g),
-                    stamp(*start),
-                    along(&before.groups[*g])
-                )
+                let along = along(&before.groups[*g]);
+                format!("{} start: {}{along}", group(g), stamp(*start))
             }
             Self::Shifts { date, new } => shifts_to_write(before, *date, new),
             Self::Helper { technician, cow } => {
-                let id = before.crew.get(*technician).map_or("", |t| t.id.as_str());
-                format!(
-                    "crew, {id}: helper: true, minutes_per_cow: {}",
-                    number(cow.minutes())
-                )
+                let (id, minutes) = (&before.crew[*technician].id, number(cow.minutes()));
+                format!("crew, {id}: helper: true, minutes_per_cow: {minutes}")
             }
             Self::Boxes { site, boxes } => {
                 let site = &before.sites[*site];

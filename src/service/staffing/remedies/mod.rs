@@ -56,42 +56,35 @@ impl Kind {
         Self::Hire,
     ];
 
-    pub(super) const fn as_str(self) -> &'static str {
+    /// Its name in the answer, and in words.
+    const fn names(self) -> (&'static str, &'static str) {
         match self {
-            Self::KeepOrder => "keep-order",
-            Self::Bulls => "straws",
-            Self::Pace => "pass-pace",
-            Self::Pens => "pens",
-            Self::PenStarts => "pen-starts",
-            Self::Days => "days",
-            Self::Start => "start-hour",
-            Self::Shifts => "shifts",
-            Self::Boxes => "boxes",
-            Self::Send => "left-out-technician",
-            Self::Helper => "helper",
-            Self::Day => "start-day",
-            Self::Protocol => "protocol",
-            Self::Hire => "technician",
+            Self::KeepOrder => ("keep-order", "the order of the earlier pass kept"),
+            Self::Bulls => ("straws", "straws of another bull, or more straws"),
+            Self::Pace => ("pass-pace", "the chute slower or faster"),
+            Self::Pens => ("pens", "more or fewer pens"),
+            Self::PenStarts => ("pen-starts", "pens begun at times of their own"),
+            Self::Days => ("days", "a group spread over days"),
+            Self::Start => ("start-hour", "the group begun earlier or later on its day"),
+            Self::Shifts => ("shifts", "the crew's hours begun earlier or ended later"),
+            Self::Boxes => ("boxes", "more breeding boxes"),
+            Self::Send => (
+                "left-out-technician",
+                "technicians of the season who were left out",
+            ),
+            Self::Helper => ("helper", "a helper for a technician who works alone"),
+            Self::Day => ("start-day", "the group moved to another day"),
+            Self::Protocol => ("protocol", "a protocol with a wider window"),
+            Self::Hire => ("technician", "one technician more"),
         }
     }
 
+    pub(super) const fn as_str(self) -> &'static str {
+        self.names().0
+    }
+
     pub(super) const fn words(self) -> &'static str {
-        match self {
-            Self::KeepOrder => "the order of the earlier pass kept",
-            Self::Bulls => "straws of another bull, or more straws",
-            Self::Pace => "the chute slower or faster",
-            Self::Pens => "more or fewer pens",
-            Self::PenStarts => "pens begun at times of their own",
-            Self::Days => "a group spread over days",
-            Self::Start => "the group begun earlier or later on its day",
-            Self::Shifts => "the crew's hours begun earlier or ended later",
-            Self::Boxes => "more breeding boxes",
-            Self::Send => "technicians of the season who were left out",
-            Self::Helper => "a helper for a technician who works alone",
-            Self::Day => "the group moved to another day",
-            Self::Protocol => "a protocol with a wider window",
-            Self::Hire => "one technician more",
-        }
+        self.names().1
     }
 }
 
