@@ -82,10 +82,8 @@ pub fn assess_watched(
     question: &Question,
     progress: &dyn Progress,
 ) -> Result<Assessment, Error> {
-    let group = match &question.group {
-        Some(id) => Some(question::group(season, id)?),
-        None => None,
-    };
+    let group = question.group.as_deref();
+    let group = group.map(|id| question::group(season, id)).transpose()?;
     let open: Vec<Finding> = season.open.iter().map(pipeline::still_open).collect();
     if !open.is_empty() {
         return Err(Error::input(open));
@@ -97,57 +95,27 @@ pub fn assess_watched(
     let site = group.map(|g| season.groups[g].site).or(site_of_session);
     let (mut season, left_out) = question::with_crew(season, question, site)?;
     let plan = pipeline::plan_watched(&season, &[], progress)?;
-    let mut not_tried = Vec::new();
     if let Some(id) = &question.session {
         question::session(&plan, id)?;
     }
     let pinned = pin_pen_starts(&mut season, &plan);
 
-    let asked: Vec<&Session> = plan
-        .sessions
-        .iter()
-        .filter(|s| question.session.as_ref().is_none_or(|id| s.id == *id))
-        .filter(|s| {
-            let of = |id: &String| s.pens.iter().any(|p| p.group == *id);
-            question.group.as_ref().is_none_or(of)
-        })
-        .collect();
+    let asked: Vec<&Session> = plan.sessions.iter().filter(|s| question.is_of(s)).collect();
     let (close, falls_short) = looked_at(&plan, &asked, question);
-    let mut sessions: Vec<SessionFigures> = asked
-        .iter()
-        .map(|s| figures::figures(&season, &plan, s))
-        .collect();
-    let mut largest = Vec::new();
-    for s in &close {
-        let Some(g) = first_group(&season, s, question) else {
-            continue;
-        };
-        if let Some(mine) = sessions.iter_mut().find(|f| f.id == s.id) {
-            mine.looked_at_closely = true;
-            if progress.stop() {
-                not_tried.push(format!("what limits {} cost", s.id));
-            } else {
-                mine.limits = figures::limits(&season, g)?;
-            }
-        }
-        let id = season.groups[g].id.as_str();
-        if largest.iter().all(|l: &Largest| l.group != id) {
-            largest.push(largest::largest(&season, &left_out, g, progress)?);
-            if progress.stop() {
-                not_tried.push(format!("every size of the group {id}"));
-            }
-        }
-    }
-    let short = &close[..falls_short.min(close.len())];
-    let (remedies, changed) = Shortfalls {
+    let figures = asked.iter().map(|s| figures::figures(&season, &plan, s));
+    let mut sessions: Vec<SessionFigures> = figures.collect();
+    let within = Within {
         season: &season,
         plan: &plan,
         library,
         left_out: &left_out,
         pinned: &pinned,
         progress,
-    }
-    .remedies(short, question, group, &mut not_tried)?;
+    };
+    let mut not_tried = Vec::new();
+    let largest = within.closely(&close, question, &mut sessions, &mut not_tried)?;
+    let short = &close[..falls_short.min(close.len())];
+    let (remedies, changed) = within.remedies(short, question, group, &mut not_tried)?;
     let ids = |all: &[Technician]| all.iter().map(|t| t.id.to_string()).collect();
     let asked_for = Asked {
         group: question.group.clone(),
@@ -200,8 +168,8 @@ fn looked_at<'a>(
     (close, falls_short)
 }
 
-/// What remedies are looked for in.
-struct Shortfalls<'a> {
+/// The season with the crew asked about, its plan, and all that changes are made of.
+struct Within<'a> {
     season: &'a Season,
     plan: &'a Plan,
     library: &'a Library,
@@ -210,7 +178,44 @@ struct Shortfalls<'a> {
     progress: &'a dyn Progress,
 }
 
-impl Shortfalls<'_> {
+impl Within<'_> {
+    /// What limits cost in the sessions looked at closely, and the largest group of each.
+    fn closely(
+        &self,
+        close: &[&Session],
+        question: &Question,
+        sessions: &mut [SessionFigures],
+        not_tried: &mut Vec<String>,
+    ) -> Result<Vec<Largest>, Error> {
+        let mut all: Vec<Largest> = Vec::new();
+        for s in close {
+            let Some(g) = first_group(self.season, s, question) else {
+                continue;
+            };
+            if let Some(mine) = sessions.iter_mut().find(|f| f.id == s.id) {
+                mine.looked_at_closely = true;
+                if self.progress.stop() {
+                    not_tried.push(format!("what limits {} cost", s.id));
+                } else {
+                    mine.limits = figures::limits(self.season, g)?;
+                }
+            }
+            let id = self.season.groups[g].id.as_str();
+            if all.iter().all(|l| l.group != id) {
+                all.push(largest::largest(
+                    self.season,
+                    self.left_out,
+                    g,
+                    self.progress,
+                )?);
+                if self.progress.stop() {
+                    not_tried.push(format!("every size of the group {id}"));
+                }
+            }
+        }
+        Ok(all)
+    }
+
     fn remedies(
         &self,
         short: &[&Session],
@@ -232,15 +237,8 @@ impl Shortfalls<'_> {
             }
             let mut target = Target::of(self.season, self.plan, s);
             if let Some(g) = group {
-                target.groups.retain(|x| *x == g);
-                target.steps.retain(|(x, _)| *x == g);
-                target.halves.retain(|(x, _)| *x == g);
+                target.keep(g);
             }
-            let groups = target
-                .groups
-                .iter()
-                .map(|g| self.season.groups[*g].id.to_string());
-            let groups: Vec<String> = groups.collect();
             let judge = Judge::new(
                 self.season,
                 self.plan,
@@ -256,7 +254,7 @@ impl Shortfalls<'_> {
                 beside: judge.beside(),
                 fine: true,
             };
-            let (found, seasons) = rank::remedies(&field, &s.id, groups, not_tried)?;
+            let (found, seasons) = rank::remedies(&field, &s.id, not_tried)?;
             remedies.push(found);
             changed.push(seasons);
         }

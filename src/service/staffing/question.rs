@@ -167,6 +167,15 @@ impl Default for Question {
     }
 }
 
+impl Question {
+    /// True if it is about a session.
+    pub(super) fn is_of(&self, session: &Session) -> bool {
+        let group = |id: &String| session.pens.iter().any(|p| p.group == *id);
+        self.session.as_ref().is_none_or(|id| session.id == *id)
+            && self.group.as_ref().is_none_or(group)
+    }
+}
+
 /// Head of a session left, of those asked about.
 pub(super) fn left_in(plan: &Plan, session: &Session, question: &Question) -> u32 {
     let mine = |group: &String| question.group.as_ref().is_none_or(|g| g == group);

@@ -56,6 +56,15 @@ fn brought(brings: &Brings) -> u32 {
     brings.iter().map(|(w, _)| points(w)).sum()
 }
 
+/// What is shown, planned, each with its season.
+#[derive(Default)]
+struct Shown {
+    covering: Vec<(Remedy, Season)>,
+    lessening: Vec<(Remedy, Season)>,
+    /// False if there were too many changes to count.
+    all_counted: bool,
+}
+
 pub(super) struct Search<'a> {
     pub(super) field: &'a Field<'a>,
     /// For two changes together: at a coarser grain, of what is asked about alone.
@@ -369,16 +378,51 @@ impl Search<'_> {
         Ok(Some((good, remedy, whole.season)))
     }
 
+    /// What covers: by one change, or else by two, or else of all that there are. And what only lessens,
+    /// by one change.
+    fn found(&mut self) -> Result<(Vec<(u32, Way)>, Shown), Error> {
+        let mut shown = Shown {
+            all_counted: true,
+            ..Shown::default()
+        };
+        let (good, some) = self.singles()?;
+        // Each is planned with the whole season.
+        let many = self.base().groups.len() > MANY_GROUPS;
+        let most = if many {
+            MOST_COVERING / 2
+        } else {
+            MOST_COVERING
+        };
+        self.plan_all(good, most, &mut shown)?;
+        if shown.covering.is_empty() && !self.stopped() {
+            let (pairs, best) = self.pairs()?;
+            self.plan_all(pairs, MOST_PAIRS, &mut shown)?;
+            if shown.covering.is_empty() && !self.stopped() {
+                let swept = self.sweep(many)?;
+                shown.all_counted = swept.all_counted;
+                self.plan_all(swept.good, MOST_PAIRS, &mut shown)?;
+            }
+            if let Some(way) = best.filter(|_| shown.covering.is_empty()) {
+                self.plan_one(&way, &mut shown)?;
+            }
+        }
+        if self.stopped() && shown.covering.is_empty() {
+            self.not_tried.push("any two of these together".into());
+        }
+        Ok((some, shown))
+    }
+
+    fn target_groups(&self) -> Vec<String> {
+        let groups = self.field.groups().iter();
+        groups
+            .map(|g| self.base().groups[*g].id.to_string())
+            .collect()
+    }
+
     /// Plans ways from the least effort on, until enough of them suffice; those that do not are
     /// kept where they lessen what is left.
-    fn plan_all(
-        &self,
-        mut ways: Vec<Way>,
-        most: usize,
-        lessening: &mut Vec<(Remedy, Season)>,
-    ) -> Result<Vec<(Remedy, Season)>, Error> {
+    fn plan_all(&self, mut ways: Vec<Way>, most: usize, shown: &mut Shown) -> Result<(), Error> {
         ways.sort_by_key(|w| w.effort);
-        let mut shown: Vec<(Remedy, Season)> = Vec::new();
         for way in ways {
             let kinds: Vec<&str> = way.kinds.iter().map(|k| k.as_str()).collect();
             // Of a kind the one that asks least; of people, each.
@@ -387,49 +431,45 @@ impl Search<'_> {
                 [Kind::Shifts | Kind::Bulls | Kind::Helper] => 2,
                 _ => 1,
             };
-            let same = shown.iter().filter(|(r, _)| r.kinds == kinds).count();
+            let covering = &mut shown.covering;
+            let same = covering.iter().filter(|(r, _)| r.kinds == kinds).count();
             if same >= most_of_it {
                 continue;
             }
             let most = if self.stopped() { most.min(2) } else { most };
-            if shown.len() >= most {
+            if covering.len() >= most {
                 break;
             }
             let Some((good, remedy, season)) = self.planned(&way)? else {
                 continue;
             };
             if !good {
-                self.keep_lessening(remedy, season, lessening);
-            } else if shown.iter().all(|(_, s)| *s != season) {
-                shown.push((remedy, season));
+                self.keep_lessening(remedy, season, shown);
+            } else if covering.iter().all(|(_, s)| *s != season) {
+                covering.push((remedy, season));
             }
         }
-        in_order(&mut shown);
-        Ok(shown)
+        in_order(&mut shown.covering);
+        Ok(())
     }
 
     /// Plans a way of which the count said that it leaves some; the plan has the last word.
-    fn plan_one(
-        &self,
-        way: &Way,
-        covering: &mut Vec<(Remedy, Season)>,
-        lessening: &mut Vec<(Remedy, Season)>,
-    ) -> Result<(), Error> {
+    fn plan_one(&self, way: &Way, shown: &mut Shown) -> Result<(), Error> {
         match self.planned(way)? {
-            Some((true, remedy, season)) => covering.push((remedy, season)),
-            Some((false, remedy, season)) => self.keep_lessening(remedy, season, lessening),
+            Some((true, remedy, season)) => shown.covering.push((remedy, season)),
+            Some((false, remedy, season)) => self.keep_lessening(remedy, season, shown),
             None => {}
         }
         Ok(())
     }
 
-    fn keep_lessening(&self, remedy: Remedy, season: Season, kept: &mut Vec<(Remedy, Season)>) {
+    fn keep_lessening(&self, remedy: Remedy, season: Season, shown: &mut Shown) {
         let judge = self.field.judge;
         let before = judge.left + judge.elsewhere();
         if remedy.uncovered_head < judge.left
             && remedy.uncovered_head + remedy.elsewhere_uncovered_head < before
         {
-            kept.push((remedy, season));
+            shown.lessening.push((remedy, season));
         }
     }
 }
@@ -445,7 +485,6 @@ fn in_order(covering: &mut [(Remedy, Season)]) {
 pub(super) fn remedies(
     field: &Field<'_>,
     session: &str,
-    groups: Vec<String>,
     not_tried: &mut Vec<String>,
 ) -> Result<(Remedies, Vec<Season>), Error> {
     let coarse = Field {
@@ -461,41 +500,19 @@ pub(super) fn remedies(
         doubt: Cell::new(0),
         not_tried: Vec::new(),
     };
-    let mut lessening = Vec::new();
-    let (good, some) = search.singles()?;
-    let mut all_counted = true;
-    // Each is planned with the whole season.
-    let many = field.judge.season.groups.len() > MANY_GROUPS;
-    let most = if many {
-        MOST_COVERING / 2
-    } else {
-        MOST_COVERING
-    };
-    let mut covering = search.plan_all(good, most, &mut lessening)?;
-    if covering.is_empty() && !search.stopped() {
-        let (pairs, best) = search.pairs()?;
-        covering = search.plan_all(pairs, MOST_PAIRS, &mut lessening)?;
-        if covering.is_empty() && !search.stopped() {
-            let swept = search.sweep(many)?;
-            all_counted = swept.all_counted;
-            covering = search.plan_all(swept.good, MOST_PAIRS, &mut lessening)?;
-        }
-        if covering.is_empty()
-            && let Some(way) = best
-        {
-            search.plan_one(&way, &mut covering, &mut lessening)?;
-        }
-    }
-    if search.stopped() && covering.is_empty() {
-        search.not_tried.push("any two of these together".into());
-    }
+    let (some, mut found) = search.found()?;
     for (_, way) in some {
         let kind = way.kinds[0].as_str();
-        let covers = covering.iter().any(|(r, _)| r.kinds == [kind]);
-        if !covers && lessening.len() < MOST_LESSENING {
-            search.plan_one(&way, &mut covering, &mut lessening)?;
+        let covers = found.covering.iter().any(|(r, _)| r.kinds == [kind]);
+        if !covers && found.lessening.len() < MOST_LESSENING {
+            search.plan_one(&way, &mut found)?;
         }
     }
+    let Shown {
+        mut covering,
+        mut lessening,
+        all_counted,
+    } = found;
     let stopped = search.stopped();
     if stopped && search.not_tried.is_empty() {
         search.not_tried.push("a plan for each change found".into());
@@ -517,7 +534,7 @@ pub(super) fn remedies(
         .collect();
     let found = Remedies {
         session: session.to_owned(),
-        groups,
+        groups: search.target_groups(),
         uncovered_head: field.judge.left,
         elsewhere_uncovered_head: field.judge.elsewhere(),
         covering: covering.into_iter().map(|(r, _)| r).collect(),

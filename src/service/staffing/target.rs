@@ -44,6 +44,13 @@ impl Target {
         found
     }
 
+    /// Leaves what is not of a group.
+    pub(super) fn keep(&mut self, group: usize) {
+        self.groups.retain(|g| *g == group);
+        self.steps.retain(|(g, _)| *g == group);
+        self.halves.retain(|(g, _)| *g == group);
+    }
+
     /// True if a breeding of a season is what is asked about. Where a group that is bred as heat is seen
     /// begins at another time, its half-days are others: then all of them are.
     pub(super) fn holds(

@@ -24,10 +24,10 @@ pub(super) fn verdict(
         .filter(|p| mine(&p.group));
     let due: u32 = pens.map(|p| p.head).sum();
     let left: u32 = asked.iter().map(|s| left_in(plan, s, of)).sum();
-    let thin: Vec<&&Session> = asked
+    let thin = asked
         .iter()
         .filter(|s| s.margin_minutes < of.least_margin_minutes)
-        .collect();
+        .count();
     let half_days = asked
         .iter()
         .flat_map(|s| &s.pens)
@@ -38,70 +38,76 @@ pub(super) fn verdict(
         None if of.session.is_none() => plan.verdict.unplanned_head,
         _ => 0,
     };
-    let mut words = Vec::new();
-    if due == 0 {
-        words.push("Nobody is due at set hours: there is nothing to cover.".to_owned());
-    } else if left == 0 {
-        words.push(format!(
-            "Covered: all {due} head are bred inside their hours, in {} session{}.",
-            asked.len(),
-            plural(asked.len())
-        ));
-        let tightest = asked
-            .iter()
-            .min_by_key(|s| (s.margin_minutes, s.margin_head));
-        if let Some(s) = tightest {
-            words.push(format!(
-                "{} margin is {} or {} head, at {} on {}; {}.",
-                if asked.len() == 1 { "The" } else { "The least" },
-                human_minutes(s.margin_minutes),
-                s.margin_head,
-                plan.site_name(&s.site),
-                s.first_cow.unwrap_or(s.open).format("%a %-d %b"),
-                s.binding_words
-            ));
-        }
-    } else {
-        let short = asked.iter().filter(|s| left_in(plan, s, of) > 0).count();
-        let all_proven = plan.search.proven == plan.search.parts;
-        words.push(format!(
-            "Not covered: {left} of {due} head {} inside their hours, in {short} of {} session{}.",
-            if all_proven {
-                "cannot be bred"
-            } else {
-                "are not bred"
-            },
-            asked.len(),
-            plural(asked.len())
-        ));
-    }
-    if left == 0 && !thin.is_empty() {
-        words.push(format!(
-            "{} session{} leave{} less than the margin of {} asked for.",
-            thin.len(),
-            plural(thin.len()),
-            if thin.len() == 1 { "s" } else { "" },
-            human_minutes(of.least_margin_minutes)
-        ));
-    }
-    if by_heat > 0 {
-        words.push(format!(
-            "{by_heat} of these are expected by detected heat, half-day by half-day: chance will make them more or fewer."
-        ));
-    }
-    if unplanned > 0 {
-        words.push(format!(
-            "{unplanned} head are bred as they come in heat, and nobody says how many on which day: this command is about set hours, and says nothing of them."
-        ));
-    }
-    Verdict {
+    let mut verdict = Verdict {
         covered: left == 0,
-        margin_kept: left == 0 && thin.is_empty(),
+        margin_kept: left == 0 && thin == 0,
         due_head: due,
         uncovered_head: left,
         elsewhere_uncovered_head: plan.verdict.uncovered_head - left,
         by_heat_head: by_heat,
         unplanned_head: unplanned,
-        words,
+        words: Vec::new(),
+    };
+    verdict.words = if due == 0 {
+        vec!["Nobody is due at set hours: there is nothing to cover.".to_owned()]
+    } else if left == 0 {
+        covered(plan, asked, due)
+    } else {
+        vec![not_covered(plan, asked, of, &verdict)]
+    };
+    if left == 0 && thin > 0 {
+        verdict.words.push(format!(
+            "{thin} session{} leave{} less than the margin of {} asked for.",
+            plural(thin),
+            if thin == 1 { "s" } else { "" },
+            human_minutes(of.least_margin_minutes)
+        ));
     }
+    if by_heat > 0 {
+        verdict.words.push(format!(
+            "{by_heat} of these are expected by detected heat, half-day by half-day: chance will make them more or fewer."
+        ));
+    }
+    if unplanned > 0 {
+        verdict.words.push(format!(
+            "{unplanned} head are bred as they come in heat, and nobody says how many on which day: this command is about set hours, and says nothing of them."
+        ));
+    }
+    verdict
+}
+
+fn covered(plan: &Plan, asked: &[&Session], due: u32) -> Vec<String> {
+    let (sessions, s) = (asked.len(), plural(asked.len()));
+    let mut words = vec![format!(
+        "Covered: all {due} head are bred inside their hours, in {sessions} session{s}."
+    )];
+    let tightest = asked
+        .iter()
+        .min_by_key(|s| (s.margin_minutes, s.margin_head));
+    words.extend(tightest.map(|s| {
+        format!(
+            "{} margin is {} or {} head, at {} on {}; {}.",
+            if sessions == 1 { "The" } else { "The least" },
+            human_minutes(s.margin_minutes),
+            s.margin_head,
+            plan.site_name(&s.site),
+            s.first_cow.unwrap_or(s.open).format("%a %-d %b"),
+            s.binding_words
+        )
+    }));
+    words
+}
+
+fn not_covered(plan: &Plan, asked: &[&Session], of: &Question, verdict: &Verdict) -> String {
+    let (left, due) = (verdict.uncovered_head, verdict.due_head);
+    let short = asked.iter().filter(|s| left_in(plan, s, of) > 0).count();
+    let are = if plan.search.proven == plan.search.parts {
+        "cannot be bred"
+    } else {
+        "are not bred"
+    };
+    let (sessions, s) = (asked.len(), plural(asked.len()));
+    format!(
+        "Not covered: {left} of {due} head {are} inside their hours, in {short} of {sessions} session{s}."
+    )
 }
