@@ -132,45 +132,10 @@ fn one(r: &mut Reading<'_>, session: &Session, site: usize, at: &AtSession, t: &
     if !close(first, at.first_cow.to_utc()) || !close(last, at.last_cow.to_utc()) {
         r.wrong(&who, format!("cows from {first} to {last}"), at.first_cow);
     }
-    let boxes = place.breeding_boxes.min(r.season.crew.len() as u32).max(1);
-    let most = t
-        .straws_at_once
-        .map_or(10, |s| s.0)
-        .min((place.thaw_bath.0 / boxes).max(1))
-        .min(10);
-    if at.straws_at_once == 0 || at.straws_at_once > most {
-        r.wrong(
-            &who,
-            format!("1 to {most} straws at once"),
-            at.straws_at_once,
-        );
+    if !straws_at_once(r, &who, place, at, t) {
         return;
     }
-    let k = f64::from(at.straws_at_once);
-    let (cow, age, period, lead) = rounds(r, t, k);
-    let limit = r.season.rules.bath_to_cow.0;
-    let spread = t.spread.map_or(cow / 3.0, |s| s.0);
-    let late = if spread > 0.0 {
-        Normal::new(age, spread * k.sqrt()).map_or(1.0, |n| 1.0 - n.cdf(limit))
-    } else {
-        f64::from(u8::from(age > limit))
-    };
-    if age > limit + 1e-6 || late > r.season.rules.late_straw_risk + 1e-9 {
-        r.wrong(
-            &who,
-            format!("straws in cows within {limit} s, but for the season's risk"),
-            format!("age {age} s, chance {late}"),
-        );
-    }
-    for (name, wanted, given) in [
-        ("minutes a cow", cow / 60.0, at.minutes_per_cow),
-        ("age of the last straw", age / 60.0, at.last_straw_minutes),
-        ("chance of a late straw", late * 100.0, at.late_percent),
-    ] {
-        if (wanted - given).abs() > 0.0051 {
-            r.wrong(&format!("{who} {name}"), wanted, given);
-        }
-    }
+    let (cow, _, period, lead) = rounds(r, t, f64::from(at.straws_at_once));
     // Cows follow each other no faster than the pace, and no more than k in a round.
     let span = |seconds: f64| TimeDelta::milliseconds((seconds * 1000.0) as i64) - CLOSE * 2;
     let straws = at.straws_at_once as usize;
@@ -206,6 +171,57 @@ fn one(r: &mut Reading<'_>, session: &Session, site: usize, at: &AtSession, t: &
     if let Some(off) = off.or((!at_work(begins, first)).then_some(&first)) {
         r.wrong(&who, "work within shifts, less the road", off);
     }
+}
+
+/// No more straws at once than bath and technician allow, and none that grows too old; false if there is
+/// no such number.
+fn straws_at_once(
+    r: &mut Reading<'_>,
+    who: &str,
+    place: &Site,
+    at: &AtSession,
+    t: &Technician,
+) -> bool {
+    let boxes = place.breeding_boxes.min(r.season.crew.len() as u32).max(1);
+    let most = t
+        .straws_at_once
+        .map_or(10, |s| s.0)
+        .min((place.thaw_bath.0 / boxes).max(1))
+        .min(10);
+    if at.straws_at_once == 0 || at.straws_at_once > most {
+        r.wrong(
+            who,
+            format!("1 to {most} straws at once"),
+            at.straws_at_once,
+        );
+        return false;
+    }
+    let k = f64::from(at.straws_at_once);
+    let (cow, age, ..) = rounds(r, t, k);
+    let limit = r.season.rules.bath_to_cow.0;
+    let spread = t.spread.map_or(cow / 3.0, |s| s.0);
+    let late = if spread > 0.0 {
+        Normal::new(age, spread * k.sqrt()).map_or(1.0, |n| 1.0 - n.cdf(limit))
+    } else {
+        f64::from(u8::from(age > limit))
+    };
+    if age > limit + 1e-6 || late > r.season.rules.late_straw_risk + 1e-9 {
+        r.wrong(
+            who,
+            format!("straws in cows within {limit} s, but for the season's risk"),
+            format!("age {age} s, chance {late}"),
+        );
+    }
+    for (name, wanted, given) in [
+        ("minutes a cow", cow / 60.0, at.minutes_per_cow),
+        ("age of the last straw", age / 60.0, at.last_straw_minutes),
+        ("chance of a late straw", late * 100.0, at.late_percent),
+    ] {
+        if (wanted - given).abs() > 0.0051 {
+            r.wrong(&format!("{who} {name}"), wanted, given);
+        }
+    }
+    true
 }
 
 /// When the technician can be at a site: hours of work, those that touch joined, less the road

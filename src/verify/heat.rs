@@ -198,38 +198,7 @@ fn half_day(
         r.wrong(&id, "a pass", "none");
         return;
     };
-    let form = (pass.group.as_str(), pass.pen, pass.work, pass.head);
-    r.same(
-        &id,
-        &(group.id.as_str(), None, Work::Breeding, given.head),
-        &form,
-    );
-    r.same(&id, &r.site_of(group).id.as_str(), &pass.site.as_str());
-    r.same(
-        &id,
-        &vec![Action::InseminateInHeat.as_str().to_owned()],
-        &pass.actions,
-    );
-    for caution in Action::InseminateInHeat.cautions() {
-        if !pass.cautions.contains(caution) {
-            r.wrong(&id, format!("the caution {}", caution.as_str()), "none");
-        }
-    }
-    r.same(&id, &given.aim, &pass.start);
-    r.same(&id, &given.aim, &pass.end);
-    let hours = pass.hours.as_ref();
-    let fits = hours.is_some_and(|h| {
-        close(check + breeding.earliest, h.earliest.to_utc())
-            && close(check + breeding.aim, h.aim.to_utc())
-            && close(check + breeding.latest, h.latest.to_utc())
-    });
-    if !fits {
-        r.wrong(
-            &id,
-            format!("{} from {check}", breeding.words()),
-            "other hours",
-        );
-    }
+    of_half_day(r, group, pass, given, check);
     let due = r
         .plan
         .sessions
@@ -252,6 +221,53 @@ fn half_day(
         &Some((day, half, given.low_head, given.high_head, over)),
         &told,
     );
+}
+
+/// The pass of a half-day is of the whole group, at its aim, with hours from its check.
+fn of_half_day(
+    r: &mut Reading<'_>,
+    group: &Group,
+    pass: &Pass,
+    given: &plan::HalfDay,
+    check: DateTime<Utc>,
+) {
+    let breeding = r.season.rules.heat.breeding;
+    let form = (pass.group.as_str(), pass.pen, pass.work, pass.head);
+    r.same(
+        &pass.id,
+        &(group.id.as_str(), None, Work::Breeding, given.head),
+        &form,
+    );
+    r.same(&pass.id, &r.site_of(group).id.as_str(), &pass.site.as_str());
+    r.same(
+        &pass.id,
+        &vec![Action::InseminateInHeat.as_str().to_owned()],
+        &pass.actions,
+    );
+    for caution in Action::InseminateInHeat.cautions() {
+        if !pass.cautions.contains(caution) {
+            r.wrong(
+                &pass.id,
+                format!("the caution {}", caution.as_str()),
+                "none",
+            );
+        }
+    }
+    r.same(&pass.id, &given.aim, &pass.start);
+    r.same(&pass.id, &given.aim, &pass.end);
+    let hours = pass.hours.as_ref();
+    let fits = hours.is_some_and(|h| {
+        close(check + breeding.earliest, h.earliest.to_utc())
+            && close(check + breeding.aim, h.aim.to_utc())
+            && close(check + breeding.latest, h.latest.to_utc())
+    });
+    if !fits {
+        r.wrong(
+            &pass.id,
+            format!("{} from {check}", breeding.words()),
+            "other hours",
+        );
+    }
 }
 
 /// Cows of a half-day are bred in its hours, and none is named.

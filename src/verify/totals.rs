@@ -68,10 +68,6 @@ fn straws(r: &mut Reading<'_>) {
     let (season, plan) = (r.season, r.plan);
     let timed = timed_head(r);
     let twice = planned_twice(r, &timed);
-    let mut unbred: BTreeMap<&str, u32> = BTreeMap::new();
-    for u in &plan.uncovered {
-        *unbred.entry(&u.group).or_default() += u.head;
-    }
     r.same("bulls", &season.bulls.len(), &plan.bulls.len());
     for (bull, given) in season.bulls.iter().zip(&plan.bulls) {
         let who = format!("bull {}", bull.id);
@@ -108,6 +104,18 @@ fn straws(r: &mut Reading<'_>) {
             );
         }
     }
+    of_groups(r, &timed);
+    brought(r);
+    spare(r);
+}
+
+/// Each group has a straw an animal bred, of its bulls, and lacks no more than it says.
+fn of_groups(r: &mut Reading<'_>, timed: &BTreeMap<&str, u32>) {
+    let (season, plan) = (r.season, r.plan);
+    let mut unbred: BTreeMap<&str, u32> = BTreeMap::new();
+    for u in &plan.uncovered {
+        *unbred.entry(&u.group).or_default() += u.head;
+    }
     for (group, given) in season.groups.iter().zip(&plan.groups) {
         let who = format!("straws of {}", group.id);
         let allowed: Vec<&str> = group
@@ -125,7 +133,7 @@ fn straws(r: &mut Reading<'_>) {
         let straws: u32 = given.straws.iter().map(|s| s.straws).sum();
         let head = group.head().0;
         let of = |heads: &BTreeMap<&str, u32>| heads.get(given.id.as_str()).copied().unwrap_or(0);
-        let (timed, missed) = (of(&timed), of(&unbred));
+        let (timed, missed) = (of(timed), of(&unbred));
         // Animals in no session are bred by heat.
         let wanted = head.min(head.saturating_sub(timed) + timed - missed.min(timed));
         // Straws may be short for animals bred by heat, where the plan says so. A group planned
@@ -148,8 +156,6 @@ fn straws(r: &mut Reading<'_>) {
             r.wrong(&who, format!("at most {most}"), given.straws_short);
         }
     }
-    brought(r);
-    spare(r);
 }
 
 /// The fewest wasted, of straws of which so many are used, when the share is wasted.

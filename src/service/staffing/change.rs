@@ -261,14 +261,7 @@ impl Change {
                 protocol,
                 start,
             } => {
-                let group = season.groups.get_mut(*group)?;
-                group.protocol = (**protocol).clone();
-                move_start(group, *start);
-                if let PenStarts::Given(starts) = &group.pen_starts
-                    && !may_begin(group, starts)
-                {
-                    return None;
-                }
+                put_on(season.groups.get_mut(*group)?, protocol, *start)?;
             }
             Self::Send { technician } | Self::Hire { technician, .. } => {
                 if season.crew.iter().any(|t| t.id == technician.id) {
@@ -317,6 +310,15 @@ fn move_start(group: &mut Group, start: NaiveDateTime) {
         PenStarts::InTurn => {}
         PenStarts::Given(starts) => starts.iter_mut().for_each(|s| *s += by),
         PenStarts::Until(latest) => *latest += by,
+    }
+}
+
+fn put_on(group: &mut Group, protocol: &Protocol, start: NaiveDateTime) -> Option<()> {
+    group.protocol = protocol.clone();
+    move_start(group, start);
+    match &group.pen_starts {
+        PenStarts::Given(starts) if !may_begin(group, starts) => None,
+        _ => Some(()),
     }
 }
 

@@ -141,18 +141,9 @@ pub(super) fn figures(season: &Season, plan: &Plan, session: &Session) -> Sessio
 
 type Lift = (&'static str, String, fn(&mut Season));
 
-/// Each limit lifted, and the largest group then; the dearest first. Those that cost nothing are
-/// left out.
-///
-/// # Errors
-/// An internal error of the model.
-pub(super) fn limits(season: &Season, group: usize) -> Result<Vec<Limit>, Error> {
-    let alone = Alone::new(season, group);
-    let Some(now) = alone.head()? else {
-        return Ok(Vec::new());
-    };
-    let kept = season.groups[group].order == Order::Kept;
-    let lifts: [Lift; 6] = [
+/// Limits of a group whose order is kept or not: what is lifted in words, and how.
+fn lifts(kept: bool) -> [Lift; 6] {
+    [
         (
             "straws-at-once",
             format!("with {MOST_STRAWS} straws at once, however old they grow"),
@@ -212,9 +203,22 @@ pub(super) fn limits(season: &Season, group: usize) -> Result<Vec<Limit>, Error>
                 s.rules.free.clear();
             },
         ),
-    ];
+    ]
+}
+
+/// Each limit lifted, and the largest group then; the dearest first. Those that cost nothing are
+/// left out.
+///
+/// # Errors
+/// An internal error of the model.
+pub(super) fn limits(season: &Season, group: usize) -> Result<Vec<Limit>, Error> {
+    let alone = Alone::new(season, group);
+    let Some(now) = alone.head()? else {
+        return Ok(Vec::new());
+    };
+    let kept = season.groups[group].order == Order::Kept;
     let mut found = Vec::new();
-    for (limit, words, lift) in lifts {
+    for (limit, words, lift) in lifts(kept) {
         let lifted = alone.with(lift).head()?;
         if lifted.is_none_or(|l| l > now) {
             found.push(Limit {

@@ -29,6 +29,15 @@ fn moved(from: NaiveDateTime, to: NaiveDateTime) -> String {
     }
 }
 
+fn begin(group: &Group, start: NaiveDateTime) -> String {
+    let by = moved(group.start, start);
+    let (now, then) = (when(group.start), when(start));
+    format!(
+        "Start `{}` {by}, {then} in place of {now}; every pass moves along.",
+        group.id
+    )
+}
+
 /// The window of a group's first breeding at set hours, and the words of the step that it counts
 /// from.
 pub(super) fn window(group: &Group) -> Option<(Window, String)> {
@@ -224,16 +233,7 @@ impl Change {
                 to,
                 longest,
             } => hours(&before.crew[*technician], (*from, *to), *longest),
-            Self::Start { group, start } => {
-                let group = &before.groups[*group];
-                format!(
-                    "Start `{}` {}, {} in place of {}; every pass moves along.",
-                    group.id,
-                    moved(group.start, *start),
-                    when(*start),
-                    when(group.start)
-                )
-            }
+            Self::Start { group, start } => begin(&before.groups[*group], *start),
             Self::Shifts { date, new } => shifts(before, *date, new),
             Self::Helper { technician, cow } => {
                 let (name, minutes) = (&before.crew[*technician].name, number(cow.minutes()));

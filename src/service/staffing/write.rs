@@ -6,7 +6,7 @@ use serde_json::Value;
 use super::change::{Change, NewShift, even_pens};
 use super::words::{clock, number};
 use crate::base::units::{Head, Straws};
-use crate::trade::season::{Group, Pace, PenStarts, Season, Technician, weekday};
+use crate::trade::season::{Bull, Group, Pace, PenStarts, Season, Technician, weekday};
 
 fn pace_keys(technician: &Technician) -> String {
     match technician.pace {
@@ -125,6 +125,13 @@ fn days_to_write(before: &Group, pens: &[u32], starts: &[NaiveDateTime]) -> Stri
     format!("{pens_key}{}{no_more}", stamps(starts))
 }
 
+fn straws_to_write(bull: &Bull, more: u32) -> String {
+    let keys = bull.bought_keys(Straws(more)).into_iter();
+    let plain = |v: Value| v.as_str().map_or_else(|| v.to_string(), str::to_owned);
+    let keys: Vec<String> = keys.map(|(k, v)| format!("{k}: {}", plain(v))).collect();
+    format!("semen: - {{{}}}", keys.join(", "))
+}
+
 impl Change {
     /// What to write in the season file.
     #[must_use]
@@ -189,12 +196,7 @@ impl Change {
             Self::Bull { group: g, bull } => {
                 format!("{} bulls: add {}", group(g), before.bulls[*bull].id)
             }
-            Self::Straws { bull, more } => {
-                let keys = before.bulls[*bull].bought_keys(Straws(*more)).into_iter();
-                let plain = |v: Value| v.as_str().map_or_else(|| v.to_string(), str::to_owned);
-                let keys: Vec<String> = keys.map(|(k, v)| format!("{k}: {}", plain(v))).collect();
-                format!("semen: - {{{}}}", keys.join(", "))
-            }
+            Self::Straws { bull, more } => straws_to_write(&before.bulls[*bull], *more),
             Self::Protocol {
                 group: g,
                 protocol,
