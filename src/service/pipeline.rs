@@ -339,7 +339,8 @@ pub fn still_open(group: &Undecided) -> Finding {
     .hint("`thawline choose` finds them, and writes them into a copy of the season file with `--write`")
 }
 
-fn at_fault(fault: &crew::Fault) -> Error {
+/// A fault of the model, as an error of the program.
+pub(super) fn at_fault(fault: &crew::Fault) -> Error {
     Error::internal(vec![
         Finding::error(Code::Verify, fault.to_string())
             .hint("please report this with the season file"),

@@ -13,7 +13,6 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::TimeDelta;
 
 use super::change::Change;
-use super::largest::at_fault;
 use super::nearby::{grown, hours, within};
 use super::ordinary::Ordinary;
 use super::remedies::broken_wishes;
@@ -26,7 +25,7 @@ use crate::base::time::Instant;
 use crate::planning::crew;
 use crate::planning::dating::{self, DatedSeason, Due};
 use crate::planning::plan::{Moment, Plan, Remark, Session};
-use crate::service::pipeline;
+use crate::service::pipeline::{self, at_fault};
 use crate::trade::season::{Group, Season};
 
 /// From the first straws in the bath to the first cow, at the most.

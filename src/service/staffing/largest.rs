@@ -4,11 +4,12 @@
 use super::answer::{Largest, LargestRow};
 use super::change::even_pens;
 use super::question::fastest_first;
-use crate::base::error::{Code, Error, Finding};
+use crate::base::error::Error;
 use crate::base::progress::Progress;
 use crate::base::units::Id;
 use crate::planning::crew;
 use crate::planning::dating;
+use crate::service::pipeline::at_fault;
 use crate::trade::season::pace::rounds_at;
 use crate::trade::season::{Order, PenStarts, Season, Technician};
 
@@ -94,26 +95,13 @@ impl Alone {
                 let some = order.iter().take(boxes).map(|n| season.crew[*n].clone());
                 s.crew = some.collect();
             });
-            let (mut low, mut high) = (largest_to(most, |head| Ok(first.reaches(head)))?, most);
-            while high - low > 1 {
-                let middle = low + (high - low) / 2;
-                if self.covers(middle)? {
-                    low = middle;
-                } else {
-                    high = middle;
-                }
-            }
-            return Ok(Some(low));
+            let least = largest_to(most, |head| Ok(first.reaches(head)))?;
+            return Ok(Some(largest_between(least, most, |head| {
+                self.covers(head)
+            })?));
         }
         Ok((most < MOST_HEAD).then_some(most))
     }
-}
-
-pub(super) fn at_fault(fault: &crew::Fault) -> Error {
-    Error::internal(vec![
-        Finding::error(Code::Verify, fault.to_string())
-            .hint("please report this with the season file"),
-    ])
 }
 
 /// The largest number up to `most` that holds, where fewer hold if more do.
@@ -126,6 +114,15 @@ fn largest_to(most: u32, mut holds: impl FnMut(u32) -> Result<bool, Error>) -> R
     if high == most && holds(most)? {
         return Ok(most);
     }
+    largest_between(low, high, holds)
+}
+
+/// The largest number from `low`, which holds, that is below `high`, which does not.
+fn largest_between(
+    mut low: u32,
+    mut high: u32,
+    mut holds: impl FnMut(u32) -> Result<bool, Error>,
+) -> Result<u32, Error> {
     while high - low > 1 {
         let middle = low + (high - low) / 2;
         if holds(middle)? {

@@ -44,6 +44,11 @@ pub(super) struct Ordinary {
     night: bool,
 }
 
+/// The longest day that is stated of somebody.
+fn longest(season: &Season, who: &Technician) -> Option<TimeDelta> {
+    who.longest_day.or(season.rules.longest_day)
+}
+
 fn stretches(season: &Season, plan: &Plan, who: &Technician) -> Vec<(Instant, Instant)> {
     let mut found: Vec<(Instant, Instant)> = Vec::new();
     for session in &plan.sessions {
@@ -154,9 +159,8 @@ impl Ordinary {
 
     fn bounds(&self, season: &Season, who: &Technician) -> Bounds {
         let bounds = self.wider.get(who.id.as_str()).copied().unwrap_or(ORDINARY);
-        let stated = who.longest_day.or(season.rules.longest_day);
         Bounds {
-            longest: stated.unwrap_or(bounds.longest),
+            longest: longest(season, who).unwrap_or(bounds.longest),
             ..bounds
         }
     }
@@ -169,10 +173,7 @@ impl Ordinary {
         (was, new): (&Shift, &Shift),
         date: NaiveDate,
     ) -> bool {
-        let longest = who
-            .longest_day
-            .or(season.rules.longest_day)
-            .unwrap_or(LONGEST);
+        let longest = longest(season, who).unwrap_or(LONGEST);
         let (before, after) = (was.span(season.zone, date), new.span(season.zone, date));
         let usual = ORDINARY.shift().span(season.zone, date);
         let long = after.1 - after.0;
@@ -223,10 +224,7 @@ impl Ordinary {
         date: NaiveDate,
         span: (Instant, Instant),
     ) -> bool {
-        let longest = like
-            .longest_day
-            .or(season.rules.longest_day)
-            .unwrap_or(LONGEST);
+        let longest = longest(season, like).unwrap_or(LONGEST);
         let usual = ORDINARY.shift().span(season.zone, date);
         span.1 - span.0 <= longest && (self.night || (usual.0 <= span.0 && span.1 <= usual.1))
     }

@@ -69,13 +69,19 @@ impl Sweep<'_, '_> {
         self.search.base().clone()
     }
 
+    /// True if a ladder only adds hours, and not even its last change suffices by counting.
+    fn ruled_out(&mut self, kind: Kind, season: &Season, ladder: &Ladder) -> bool {
+        adds_hours(kind, season, ladder)
+            && ladder
+                .last()
+                .and_then(|c| c.applied(season))
+                .is_some_and(|all| self.left_by_hours(&all) > 0)
+    }
+
     /// Every change of a ladder by itself.
     fn alone(&mut self, kind: Kind, ladder: &Ladder) -> Result<(), Error> {
         let base = self.base();
-        if adds_hours(kind, &base, ladder)
-            && let Some(all) = ladder.last().and_then(|c| c.applied(&base))
-            && self.left_by_hours(&all) > 0
-        {
+        if self.ruled_out(kind, &base, ladder) {
             return Ok(());
         }
         for change in ladder {
@@ -111,10 +117,7 @@ impl Sweep<'_, '_> {
                 return Ok(());
             }
             for other in field.ladders(second, &after) {
-                if adds_hours(second, &after, &other)
-                    && let Some(all) = other.last().and_then(|c| c.applied(&after))
-                    && self.left_by_hours(&all) > 0
-                {
+                if self.ruled_out(second, &after, &other) {
                     continue;
                 }
                 for change in &other {

@@ -52,15 +52,9 @@ pub(super) fn boxes(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
     };
     let now = season.sites[scene.site].breeding_boxes;
     let most = (season.crew.len() as u32).min(now + 3);
-    let rungs: Ladder = ((now + 1)..=most)
-        .map(|boxes| Change::Boxes {
-            site: scene.site,
-            boxes,
-        })
-        .collect();
-    if rungs.is_empty() {
-        Vec::new()
-    } else {
-        vec![rungs]
-    }
+    let rungs = ((now + 1)..=most).map(|boxes| Change::Boxes {
+        site: scene.site,
+        boxes,
+    });
+    vec![rungs.collect()]
 }

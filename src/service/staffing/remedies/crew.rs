@@ -4,7 +4,7 @@ use chrono::{NaiveDate, NaiveTime, TimeDelta};
 
 use super::{Field, Ladder, Scene};
 use crate::base::units::Seconds;
-use crate::service::staffing::change::Change;
+use crate::service::staffing::change::{Change, NewShift};
 use crate::service::staffing::ordinary::Ordinary;
 use crate::trade::season::pace::rounds_at;
 use crate::trade::season::{Pace, Season, Shift, Technician};
@@ -48,8 +48,8 @@ fn near(season: &Season, scene: &Scene) -> (Vec<Near>, Vec<Near>) {
     (begin, end)
 }
 
-/// True if it is no more than an ordinary day.
-fn may_be(season: &Season, at: &Near, from: NaiveTime, to: NaiveTime) -> bool {
+/// The shift with other clock times, if it is no more than an ordinary day.
+fn changed(season: &Season, at: &Near, from: NaiveTime, to: NaiveTime) -> Option<NewShift> {
     let who = &season.crew[at.technician];
     let was = &who.shifts[at.nth];
     let new = Shift {
@@ -57,32 +57,20 @@ fn may_be(season: &Season, at: &Near, from: NaiveTime, to: NaiveTime) -> bool {
         from,
         to,
     };
-    Ordinary::may_change(season, who, (was, &new), at.date)
+    let fits = Ordinary::may_change(season, who, (was, &new), at.date);
+    fits.then_some((at.technician, at.nth, from, to))
 }
 
-fn earlier(
-    season: &Season,
-    at: &Near,
-    quarters: i64,
-) -> Option<(usize, usize, NaiveTime, NaiveTime)> {
+fn earlier(season: &Season, at: &Near, quarters: i64) -> Option<NewShift> {
     let shift = &season.crew[at.technician].shifts[at.nth];
     let (from, wrapped) = shift
         .from
         .overflowing_sub_signed(TimeDelta::minutes(15 * quarters));
     // Before midnight it would be another day's shift.
-    (wrapped == 0 && may_be(season, at, from, shift.to)).then_some((
-        at.technician,
-        at.nth,
-        from,
-        shift.to,
-    ))
+    (wrapped == 0).then(|| changed(season, at, from, shift.to))?
 }
 
-fn later(
-    season: &Season,
-    at: &Near,
-    quarters: i64,
-) -> Option<(usize, usize, NaiveTime, NaiveTime)> {
+fn later(season: &Season, at: &Near, quarters: i64) -> Option<NewShift> {
     let shift = &season.crew[at.technician].shifts[at.nth];
     let (to, days) = shift
         .to
@@ -93,7 +81,7 @@ fn later(
     } else {
         days == 0 || to < shift.from
     };
-    (fits && may_be(season, at, shift.from, to)).then_some((at.technician, at.nth, shift.from, to))
+    fits.then(|| changed(season, at, shift.from, to))?
 }
 
 /// Each technician begins earlier, or ends later; then all who can.
@@ -128,7 +116,6 @@ pub(super) fn shifts(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
             found.push(rungs.collect());
         }
     }
-    found.retain(|l| !l.is_empty());
     found
 }
 

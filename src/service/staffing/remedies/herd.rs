@@ -112,7 +112,6 @@ pub(super) fn stagger(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
             found.push(one_by_one);
         }
     }
-    found.retain(|l| !l.is_empty());
     found
 }
 

@@ -58,11 +58,7 @@ pub(super) fn hire(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
             }
         }
     }
-    if ladder.is_empty() {
-        Vec::new()
-    } else {
-        vec![ladder]
-    }
+    vec![ladder]
 }
 
 /// Somebody as the season file would have it: pace, spread and longest day to the hundredth, none
