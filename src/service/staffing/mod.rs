@@ -3,25 +3,23 @@
 //! [`assess`] reads the question (`question`), plans the season with the crew asked about, and takes
 //! the figures from that plan (`figures`). How large a group so many technicians cover is found by
 //! counting as the plan counts (`largest`). Where it falls short, every kind of change (`remedies`,
-//! each a [`Change`]) is climbed from the least on: counted by `judge`, which leaves out what no
+//! each a [`Change`]) is climbed from the least on: counted by `evaluate`, which leaves out what no
 //! plan could cover, and planned and verified before it is shown (`rank`).
 
 mod answer;
+mod candidate;
 mod change;
-mod effort;
+mod enumerate;
+mod evaluate;
 mod figures;
-mod judge;
 mod largest;
-mod nearby;
-mod ordinary;
 mod question;
 mod rank;
 mod remedies;
-mod sweep;
-mod target;
+mod scope;
 mod verdict;
-mod way;
 mod words;
+mod workday;
 mod write;
 
 pub use answer::{
@@ -39,8 +37,8 @@ use crate::planning::plan::{Plan, Session};
 use crate::service::pipeline;
 use crate::trade::protocol::Library;
 use crate::trade::season::{PenStarts, Season, Technician};
-use judge::{Judge, Target};
-use remedies::Field;
+use evaluate::{Evaluator, Target};
+use remedies::Neighborhood;
 
 /// Sessions that are looked at closely, and those that remedies are looked for.
 const MOST_CLOSE: usize = 3;
@@ -239,19 +237,19 @@ impl Within<'_> {
             if let Some(g) = group {
                 target.keep(g);
             }
-            let judge = Judge::new(
+            let evaluator = Evaluator::new(
                 self.season,
                 self.plan,
                 target,
                 question.least_margin_minutes,
                 self.progress,
             );
-            let field = Field {
-                judge: &judge,
+            let field = Neighborhood {
+                evaluator: &evaluator,
                 library: self.library,
                 left_out: self.left_out,
                 pinned: self.pinned,
-                beside: judge.beside(),
+                beside: evaluator.beside(),
                 fine: true,
             };
             let (found, seasons) = rank::remedies(&field, &s.id, not_tried)?;

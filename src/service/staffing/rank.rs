@@ -6,11 +6,11 @@ use std::cmp::Reverse;
 
 use super::MANY_GROUPS;
 use super::answer::{Remedies, Remedy, Tried};
+use super::candidate::effort;
+pub(super) use super::candidate::{Candidate, all_applied, last_holds_all};
 use super::change::Change;
-use super::effort::effort;
-use super::judge::Brings;
-use super::remedies::{Field, Kind, Ladder, finer};
-pub(super) use super::way::{Way, all_applied, last_holds_all};
+use super::evaluate::Brings;
+use super::remedies::{Kind, Ladder, Neighborhood, finer};
 use super::write::found_starts;
 use crate::base::error::Error;
 use crate::trade::season::Season;
@@ -30,8 +30,8 @@ const FINER: usize = 3;
 const WARNING_POINTS: u32 = 15;
 const NIGHT_POINTS: u32 = 5;
 
-/// Ways that suffice; and those that lessen, with the head that each leaves at the least.
-type Singles = (Vec<Way>, Vec<(u32, Way)>);
+/// Candidates that suffice; and those that lessen, with the head that each leaves at the least.
+type Singles = (Vec<Candidate>, Vec<(u32, Candidate)>);
 
 /// What climbing a ladder came to.
 #[derive(Default)]
@@ -66,9 +66,9 @@ struct Shown {
 }
 
 pub(super) struct Search<'a> {
-    pub(super) field: &'a Field<'a>,
+    pub(super) field: &'a Neighborhood<'a>,
     /// For two changes together: at a coarser grain, of what is asked about alone.
-    pub(super) coarse: &'a Field<'a>,
+    pub(super) coarse: &'a Neighborhood<'a>,
     pub(super) tried: Vec<Tried>,
     /// Seasons planned so far to see what they leave.
     trials: Cell<u32>,
@@ -81,15 +81,15 @@ pub(super) struct Search<'a> {
 
 impl Search<'_> {
     pub(super) fn stopped(&self) -> bool {
-        self.field.judge.stopped()
+        self.field.evaluator.stopped()
     }
 
     pub(super) fn base(&self) -> &Season {
-        self.field.judge.season
+        self.field.evaluator.season
     }
 
-    pub(super) fn way(&self, kinds: &[Kind], changes: Vec<Change>) -> Option<Way> {
-        Some(Way {
+    pub(super) fn candidate(&self, kinds: &[Kind], changes: Vec<Change>) -> Option<Candidate> {
+        Some(Candidate {
             kinds: kinds.to_vec(),
             season: all_applied(self.base(), &changes)?,
             effort: effort(self.base(), &changes),
@@ -100,17 +100,17 @@ impl Search<'_> {
 
     /// Tries one rung: the head it leaves at the least, and whether it suffices; and what it brings.
     pub(super) fn rung(&self, changed: &Season) -> Result<(u32, Option<u32>), Error> {
-        let judge = self.field.judge;
-        let left = judge.left_at_least(changed);
+        let evaluator = self.field.evaluator;
+        let left = evaluator.left_at_least(changed);
         if left > 0 {
             return Ok((left, None));
         }
         if self.trials.get() == MOST_TRIALS {
             self.doubt.set(self.doubt.get() + 1);
-            return Ok((judge.left_about(changed), None));
+            return Ok((evaluator.left_about(changed), None));
         }
         self.trials.set(self.trials.get() + 1);
-        let trial = judge.trial(changed)?;
+        let trial = evaluator.trial(changed)?;
         if !trial.certain {
             self.doubt.set(self.doubt.get() + 1);
         }
@@ -188,19 +188,19 @@ impl Search<'_> {
         });
     }
 
-    /// Ways that suffice by one change; and of each kind the one that lessens most, with the head
+    /// Candidates that suffice by one change; and of each kind the one that lessens most, with the head
     /// that it leaves at the least, the fewest first.
     fn singles(&mut self) -> Result<Singles, Error> {
         let mut good = Vec::new();
-        let mut some: Vec<(u32, Way)> = Vec::new();
+        let mut some: Vec<(u32, Candidate)> = Vec::new();
         for (n, kind) in Kind::ALL.into_iter().enumerate() {
-            if self.field.judge.stops_at(n, 2 * Kind::ALL.len()) {
+            if self.field.evaluator.stops_at(n, 2 * Kind::ALL.len()) {
                 self.not_tried.push(kind.words().to_owned());
                 continue;
             }
             let ladders = self.field.ladders(kind, self.base());
             let mut climbed = Vec::new();
-            let mut best: Option<(u32, Way)> = None;
+            let mut best: Option<(u32, Candidate)> = None;
             for ladder in ladders {
                 let mut ladder = ladder;
                 let mut c = self.climb(self.base(), &ladder, PATIENCE)?;
@@ -221,15 +221,15 @@ impl Search<'_> {
                     c.counted = counted;
                 }
                 if let Some(n) = c.good {
-                    good.extend(self.way(&[kind], vec![ladder[n].clone()]));
+                    good.extend(self.candidate(&[kind], vec![ladder[n].clone()]));
                 } else if let Some((left, n)) = c.fewest
-                    && left < self.field.judge.left
-                    && let Some(way) = self.way(&[kind], vec![ladder[n].clone()])
+                    && left < self.field.evaluator.left
+                    && let Some(candidate) = self.candidate(&[kind], vec![ladder[n].clone()])
                     && best
                         .as_ref()
-                        .is_none_or(|(l, w)| (left, way.effort) < (*l, w.effort))
+                        .is_none_or(|(l, w)| (left, candidate.effort) < (*l, w.effort))
                 {
-                    best = Some((left, way.only_lessens()));
+                    best = Some((left, candidate.only_lessens()));
                 }
                 climbed.push(c);
             }
@@ -239,7 +239,7 @@ impl Search<'_> {
             }
             some.extend(best);
         }
-        some.sort_by_key(|(left, way)| (*left, way.effort));
+        some.sort_by_key(|(left, candidate)| (*left, candidate.effort));
         Ok((good, some))
     }
 
@@ -247,14 +247,14 @@ impl Search<'_> {
     /// leaves fewest; the fewest left come first.
     fn partners(&self, kind: Kind) -> Vec<(Ladder, usize)> {
         const MOST: usize = 4;
-        let judge = self.field.judge;
+        let evaluator = self.field.evaluator;
         let mut found: Vec<(u32, Ladder, usize)> = Vec::new();
         for ladder in self.coarse.ladders(kind, self.base()) {
             let left: Vec<u32> = ladder
                 .iter()
                 .map(|c| {
                     c.applied(self.base())
-                        .map_or(u32::MAX, |s| judge.left_about(&s))
+                        .map_or(u32::MAX, |s| evaluator.left_about(&s))
                 })
                 .collect();
             let fewest = (0..left.len()).min_by_key(|n| (left[*n], *n));
@@ -275,14 +275,14 @@ impl Search<'_> {
         found.into_iter().map(|(_, l, n)| (l, n)).collect()
     }
 
-    /// Ways that suffice by two changes of different kinds; and the one that lessens most.
-    fn pairs(&mut self) -> Result<(Vec<Way>, Option<Way>), Error> {
-        let mut good: Vec<Way> = Vec::new();
-        let mut some: Option<(u32, Way)> = None;
+    /// Candidates that suffice by two changes of different kinds; and the one that lessens most.
+    fn pairs(&mut self) -> Result<(Vec<Candidate>, Option<Candidate>), Error> {
+        let mut good: Vec<Candidate> = Vec::new();
+        let mut some: Option<(u32, Candidate)> = None;
         let mut climbed = Vec::new();
         for (n, first) in Kind::ALL.into_iter().enumerate() {
             let kinds = Kind::ALL.len();
-            if self.field.judge.stops_at(kinds + n, 2 * kinds) {
+            if self.field.evaluator.stops_at(kinds + n, 2 * kinds) {
                 break;
             }
             for (ladder, rung) in self.partners(first) {
@@ -303,14 +303,14 @@ impl Search<'_> {
                         if let Some(k) = c.good {
                             let least = self.least_first(&ladder, rung, &other[k])?;
                             let changes = vec![ladder[least].clone(), other[k].clone()];
-                            good.extend(self.way(&[first, second], changes));
+                            good.extend(self.candidate(&[first, second], changes));
                             good.sort_by_key(|w| w.effort);
                         } else if let Some((left, k)) = c.fewest
-                            && left < some.as_ref().map_or(self.field.judge.left, |(l, _)| *l)
+                            && left < some.as_ref().map_or(self.field.evaluator.left, |(l, _)| *l)
                         {
                             let changes = vec![ladder[rung].clone(), other[k].clone()];
-                            let way = self.way(&[first, second], changes);
-                            some = way.map(|w| (left, w.only_lessens())).or(some);
+                            let candidate = self.candidate(&[first, second], changes);
+                            some = candidate.map(|w| (left, w.only_lessens())).or(some);
                         }
                         climbed.push(c);
                     }
@@ -322,7 +322,7 @@ impl Search<'_> {
             "any two of these together".to_owned(),
             &climbed,
         );
-        Ok((good, some.map(|(_, way)| way)))
+        Ok((good, some.map(|(_, candidate)| candidate)))
     }
 
     /// The least of the first change that suffices with the second.
@@ -338,20 +338,20 @@ impl Search<'_> {
         Ok(most)
     }
 
-    /// Plans the whole season with a way, and says what it leaves; nothing where it asks for more than an
+    /// Plans the whole season with a candidate, and says what it leaves; nothing where it asks for more than an
     /// ordinary day of somebody, or only lessens and asks for a statement too.
-    fn planned(&self, way: &Way) -> Result<Option<(bool, Remedy, Season)>, Error> {
-        let whole = self.field.judge.whole(&way.season)?;
+    fn planned(&self, candidate: &Candidate) -> Result<Option<(bool, Remedy, Season)>, Error> {
+        let whole = self.field.evaluator.whole(&candidate.season)?;
         let Some(whole) = whole.filter(|w| w.good || w.stated.is_empty()) else {
             return Ok(None);
         };
         let (good, outlook) = (whole.good, whole.outlook);
-        if !good && !outlook.certain && way.hopeful {
+        if !good && !outlook.certain && candidate.hopeful {
             self.doubt.set(self.doubt.get() + 1);
         }
         let mut now = self.base().clone();
         let (mut asks, mut write) = (Vec::new(), Vec::new());
-        for change in way.changes.iter().chain(&whole.stated) {
+        for change in candidate.changes.iter().chain(&whole.stated) {
             asks.push(change.asks(&now));
             write.push(change.write(&now));
             if let Some(next) = change.applied(&now) {
@@ -359,13 +359,17 @@ impl Search<'_> {
             }
         }
         for (g, key) in self.field.pinned {
-            write.extend(found_starts(&way.season.groups[*g], key));
+            write.extend(found_starts(&candidate.season.groups[*g], key));
         }
         let remedy = Remedy {
-            kinds: way.kinds.iter().map(|k| k.as_str().to_owned()).collect(),
+            kinds: candidate
+                .kinds
+                .iter()
+                .map(|k| k.as_str().to_owned())
+                .collect(),
             asks,
             write,
-            effort_points: way.effort + brought(&outlook.brings),
+            effort_points: candidate.effort + brought(&outlook.brings),
             uncovered_head: outlook.left,
             elsewhere_uncovered_head: outlook.elsewhere,
             margin_head: outlook.margin_head,
@@ -380,7 +384,7 @@ impl Search<'_> {
 
     /// What covers: by one change, or else by two, or else of all that there are. And what only lessens,
     /// by one change.
-    fn found(&mut self) -> Result<(Vec<(u32, Way)>, Shown), Error> {
+    fn found(&mut self) -> Result<(Vec<(u32, Candidate)>, Shown), Error> {
         let mut shown = Shown {
             all_counted: true,
             ..Shown::default()
@@ -398,12 +402,12 @@ impl Search<'_> {
             let (pairs, best) = self.pairs()?;
             self.plan_all(pairs, MOST_PAIRS, &mut shown)?;
             if shown.covering.is_empty() && !self.stopped() {
-                let swept = self.sweep(many)?;
-                shown.all_counted = swept.all_counted;
-                self.plan_all(swept.good, MOST_PAIRS, &mut shown)?;
+                let enumerated = self.enumerate(many)?;
+                shown.all_counted = enumerated.all_counted;
+                self.plan_all(enumerated.good, MOST_PAIRS, &mut shown)?;
             }
-            if let Some(way) = best.filter(|_| shown.covering.is_empty()) {
-                self.plan_one(&way, &mut shown)?;
+            if let Some(candidate) = best.filter(|_| shown.covering.is_empty()) {
+                self.plan_one(&candidate, &mut shown)?;
             }
         }
         if self.stopped() && shown.covering.is_empty() {
@@ -419,14 +423,19 @@ impl Search<'_> {
             .collect()
     }
 
-    /// Plans ways from the least effort on, until enough of them suffice; those that do not are
+    /// Plans candidates from the least effort on, until enough of them suffice; those that do not are
     /// kept where they lessen what is left.
-    fn plan_all(&self, mut ways: Vec<Way>, most: usize, shown: &mut Shown) -> Result<(), Error> {
-        ways.sort_by_key(|w| w.effort);
-        for way in ways {
-            let kinds: Vec<&str> = way.kinds.iter().map(|k| k.as_str()).collect();
+    fn plan_all(
+        &self,
+        mut candidates: Vec<Candidate>,
+        most: usize,
+        shown: &mut Shown,
+    ) -> Result<(), Error> {
+        candidates.sort_by_key(|w| w.effort);
+        for candidate in candidates {
+            let kinds: Vec<&str> = candidate.kinds.iter().map(|k| k.as_str()).collect();
             // Of a kind the one that asks least; of people, each.
-            let most_of_it = match way.kinds[..] {
+            let most_of_it = match candidate.kinds[..] {
                 [Kind::Send] => 4,
                 [Kind::Shifts | Kind::Bulls | Kind::Helper] => 2,
                 _ => 1,
@@ -440,7 +449,7 @@ impl Search<'_> {
             if covering.len() >= most {
                 break;
             }
-            let Some((good, remedy, season)) = self.planned(&way)? else {
+            let Some((good, remedy, season)) = self.planned(&candidate)? else {
                 continue;
             };
             if !good {
@@ -453,9 +462,9 @@ impl Search<'_> {
         Ok(())
     }
 
-    /// Plans a way of which the count said that it leaves some; the plan has the last word.
-    fn plan_one(&self, way: &Way, shown: &mut Shown) -> Result<(), Error> {
-        match self.planned(way)? {
+    /// Plans a candidate of which the count said that it leaves some; the plan has the last word.
+    fn plan_one(&self, candidate: &Candidate, shown: &mut Shown) -> Result<(), Error> {
+        match self.planned(candidate)? {
             Some((true, remedy, season)) => shown.covering.push((remedy, season)),
             Some((false, remedy, season)) => self.keep_lessening(remedy, season, shown),
             None => {}
@@ -464,9 +473,9 @@ impl Search<'_> {
     }
 
     fn keep_lessening(&self, remedy: Remedy, season: Season, shown: &mut Shown) {
-        let judge = self.field.judge;
-        let before = judge.left + judge.elsewhere();
-        if remedy.uncovered_head < judge.left
+        let evaluator = self.field.evaluator;
+        let before = evaluator.left + evaluator.elsewhere();
+        if remedy.uncovered_head < evaluator.left
             && remedy.uncovered_head + remedy.elsewhere_uncovered_head < before
         {
             shown.lessening.push((remedy, season));
@@ -483,11 +492,11 @@ fn in_order(covering: &mut [(Remedy, Season)]) {
 /// # Errors
 /// An internal error of a plan.
 pub(super) fn remedies(
-    field: &Field<'_>,
+    field: &Neighborhood<'_>,
     session: &str,
     not_tried: &mut Vec<String>,
 ) -> Result<(Remedies, Vec<Season>), Error> {
-    let coarse = Field {
+    let coarse = Neighborhood {
         fine: false,
         beside: Vec::new(),
         ..*field
@@ -501,11 +510,11 @@ pub(super) fn remedies(
         not_tried: Vec::new(),
     };
     let (some, mut found) = search.found()?;
-    for (_, way) in some {
-        let kind = way.kinds[0].as_str();
+    for (_, candidate) in some {
+        let kind = candidate.kinds[0].as_str();
         let covers = found.covering.iter().any(|(r, _)| r.kinds == [kind]);
         if !covers && found.lessening.len() < MOST_LESSENING {
-            search.plan_one(&way, &mut found)?;
+            search.plan_one(&candidate, &mut found)?;
         }
     }
     let Shown {
@@ -535,8 +544,8 @@ pub(super) fn remedies(
     let found = Remedies {
         session: session.to_owned(),
         groups: search.target_groups(),
-        uncovered_head: field.judge.left,
-        elsewhere_uncovered_head: field.judge.elsewhere(),
+        uncovered_head: field.evaluator.left,
+        elsewhere_uncovered_head: field.evaluator.elsewhere(),
         covering: covering.into_iter().map(|(r, _)| r).collect(),
         lessening: lessening.into_iter().map(|(r, _)| r).collect(),
         tried: search.tried,

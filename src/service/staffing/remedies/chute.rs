@@ -1,6 +1,6 @@
 //! What is done at the chute: its pace, and how many boxes to breed in.
 
-use super::{Field, Ladder};
+use super::{Ladder, Neighborhood};
 use crate::service::staffing::change::Change;
 use crate::trade::protocol::{Action, Anchor, Delay};
 use crate::trade::season::{Order, Season};
@@ -11,9 +11,9 @@ const FASTER: [u32; 10] = [110, 120, 130, 140, 150, 160, 170, 180, 190, 200];
 
 /// The pace of the pass that the breeding hours count from: slower where the order is kept, as that
 /// spreads the hours; faster where it is not, as the hours must suit all at once.
-pub(super) fn pace(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
+pub(super) fn pace(field: &Neighborhood<'_>, season: &Season) -> Vec<Ladder> {
     let mut found: Vec<Ladder> = Vec::new();
-    for (g, n) in &field.judge.target.steps {
+    for (g, n) in &field.evaluator.target.steps {
         let group = &season.groups[*g];
         let steps = &group.protocol.steps;
         let Some(step) = steps.get(*n) else { continue };
@@ -46,7 +46,7 @@ pub(super) fn pace(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
     found
 }
 
-pub(super) fn boxes(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
+pub(super) fn boxes(field: &Neighborhood<'_>, season: &Season) -> Vec<Ladder> {
     let Some(scene) = field.scene(season) else {
         return Vec::new();
     };

@@ -3,7 +3,7 @@
 
 use chrono::{NaiveDateTime, TimeDelta};
 
-use super::{Field, Ladder};
+use super::{Ladder, Neighborhood};
 use crate::base::time::in_range;
 use crate::planning::dating::{self, Pass, Work};
 use crate::service::staffing::change::Change;
@@ -121,7 +121,7 @@ fn start(season: &Season, g: usize, at: NaiveDateTime) -> Option<Change> {
 }
 
 /// Half hours, the fewest first, earlier and later, on a group's own day.
-pub(super) fn hours(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
+pub(super) fn hours(field: &Neighborhood<'_>, season: &Season) -> Vec<Ladder> {
     let of = |g: usize| -> Ladder {
         let now = season.groups[g].start;
         (1..=MOST_HALVES)
@@ -162,7 +162,7 @@ pub(in crate::service::staffing) fn finer(season: &Season, near: &[&Change]) -> 
 }
 
 /// Days, the fewest first, at the group's own clock time and then at hours around it.
-pub(super) fn days(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
+pub(super) fn days(field: &Neighborhood<'_>, season: &Season) -> Vec<Ladder> {
     let of = |g: usize| -> Ladder {
         let now = season.groups[g].start;
         let mut ladder = Vec::new();

@@ -2,7 +2,7 @@
 
 use chrono::{NaiveDateTime, TimeDelta};
 
-use super::{Field, Ladder};
+use super::{Ladder, Neighborhood};
 use crate::base::progress::NoProgress;
 use crate::planning::crew::starts::days::Days;
 use crate::service::staffing::change::{Change, may_begin};
@@ -17,7 +17,7 @@ const MOST_HOURS: i64 = 12;
 /// Days over which a group is spread, at the most.
 const MOST_SPREAD: u32 = 7;
 
-pub(super) fn keep(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
+pub(super) fn keep(field: &Neighborhood<'_>, season: &Season) -> Vec<Ladder> {
     let groups = field.movable().into_iter();
     groups
         .filter(|g| season.groups[*g].order == Order::Mixed)
@@ -25,7 +25,7 @@ pub(super) fn keep(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
         .collect()
 }
 
-pub(super) fn pens(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
+pub(super) fn pens(field: &Neighborhood<'_>, season: &Season) -> Vec<Ladder> {
     let of = |g: &usize| {
         let group = &season.groups[*g];
         let now = group.pens.len() as u32;
@@ -76,7 +76,7 @@ fn spread(group: &Group, now: &[NaiveDateTime], by: &[TimeDelta]) -> Option<Vec<
 
 /// Offsets in whole slots: first the same pause after each pen, then a pause at one place only, then
 /// one pen after the other as far as it helps.
-pub(super) fn stagger(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
+pub(super) fn stagger(field: &Neighborhood<'_>, season: &Season) -> Vec<Ladder> {
     let mut found = Vec::new();
     for g in field.groups() {
         let group = &season.groups[*g];
@@ -117,7 +117,7 @@ pub(super) fn stagger(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
 
 /// From the pens as they are, the pen and pause that leave the fewest, again and again.
 fn climb(
-    field: &Field<'_>,
+    field: &Neighborhood<'_>,
     season: &Season,
     g: usize,
     now: &[NaiveDateTime],
@@ -126,7 +126,7 @@ fn climb(
 ) -> Ladder {
     let group = &season.groups[g];
     let mut by = vec![TimeDelta::zero(); now.len()];
-    let mut least = field.judge.left_about(season);
+    let mut least = field.evaluator.left_about(season);
     let mut found = Vec::new();
     for _ in 0..now.len() {
         let mut best: Option<(u32, Vec<TimeDelta>, Change)> = None;
@@ -142,7 +142,7 @@ fn climb(
                 let Some(changed) = change.applied(season) else {
                     continue;
                 };
-                let left = field.judge.left_about(&changed);
+                let left = field.evaluator.left_about(&changed);
                 if best.as_ref().is_none_or(|(b, _, _)| left < *b) {
                     best = Some((left, trial, change));
                 }
@@ -161,8 +161,8 @@ fn climb(
 
 /// A group spread over two days, then three, and so on: about even lots on days that follow each other, or
 /// the days and lots for which there is most room. Pens are kept whole.
-pub(super) fn days(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
-    let season = &*field.judge.ordinary.assumed(season);
+pub(super) fn days(field: &Neighborhood<'_>, season: &Season) -> Vec<Ladder> {
+    let season = &*field.evaluator.workday.assumed(season);
     let of = |g: usize| -> Option<Ladder> {
         let whole = season.groups[g].pens.len() > 1;
         let mut days = Days::new(season, g, whole, &NoProgress).ok()?;

@@ -5,7 +5,6 @@ mod chute;
 mod crew;
 mod dates;
 mod herd;
-mod hire;
 mod protocols;
 mod straws;
 
@@ -14,7 +13,7 @@ use chrono::TimeDelta;
 pub(super) use dates::{broken_wishes, finer};
 
 use super::change::Change;
-use super::judge::Judge;
+use super::evaluate::Evaluator;
 use crate::base::time::Instant;
 use crate::trade::protocol::Library;
 use crate::trade::season::{Season, Technician};
@@ -92,8 +91,8 @@ impl Kind {
 pub(super) type Ladder = Vec<Change>;
 
 /// What ladders are made for.
-pub(super) struct Field<'a> {
-    pub(super) judge: &'a Judge<'a>,
+pub(super) struct Neighborhood<'a> {
+    pub(super) evaluator: &'a Evaluator<'a>,
     pub(super) library: &'a Library,
     /// Technicians of the season who are not counted on.
     pub(super) left_out: &'a [Technician],
@@ -112,10 +111,10 @@ pub(super) struct Scene {
     pub(super) close: Instant,
 }
 
-impl Field<'_> {
+impl Neighborhood<'_> {
     /// The groups asked about.
     pub(super) fn groups(&self) -> &[usize] {
-        &self.judge.target.groups
+        &self.evaluator.target.groups
     }
 
     /// Those, and one by one others that are bred about the same hours: with them somebody may be
@@ -127,7 +126,7 @@ impl Field<'_> {
 
     /// `None` where nobody is due.
     pub(super) fn scene(&self, season: &Season) -> Option<Scene> {
-        let dues = self.judge.dues(season);
+        let dues = self.evaluator.dues(season);
         let hours = || dues.iter().map(crate::planning::dating::Due::safe_hours);
         let open = hours().map(|h| h.earliest.min(h.latest)).min()?;
         let close = hours().map(|h| h.earliest.max(h.latest)).max()?;
@@ -157,7 +156,7 @@ impl Field<'_> {
             Kind::Send => crew::send(self, season),
             Kind::Boxes => chute::boxes(self, season),
             Kind::Protocol => protocols::wider(self, season),
-            Kind::Hire => hire::hire(self, season),
+            Kind::Hire => crew::hire(self, season),
         };
         // A group of one head has no pens to split into.
         all.retain(|ladder| !ladder.is_empty());

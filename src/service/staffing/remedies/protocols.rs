@@ -3,7 +3,7 @@
 use chrono::{NaiveDateTime, TimeDelta};
 
 use super::dates::may_start;
-use super::{Field, Ladder};
+use super::{Ladder, Neighborhood};
 use crate::service::staffing::change::Change;
 use crate::service::staffing::words::window;
 use crate::trade::protocol::{Protocol, Semen};
@@ -61,7 +61,7 @@ fn suits(group: &Group, protocol: &Protocol) -> bool {
     same && wished
 }
 
-pub(super) fn wider(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
+pub(super) fn wider(field: &Neighborhood<'_>, season: &Season) -> Vec<Ladder> {
     let of = |g: &usize| -> Ladder {
         let group = &season.groups[*g];
         let Some((now, _)) = window(group) else {

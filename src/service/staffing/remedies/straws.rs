@@ -1,24 +1,24 @@
 //! Straws: another bull of the season for the group, or more straws of one of its own.
 
-use super::{Field, Ladder};
+use super::{Ladder, Neighborhood};
 use crate::service::staffing::change::Change;
 use crate::trade::season::Season;
 
 /// Only where the plan says that straws are short: no other change brings any.
-pub(super) fn ladders(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
-    let judge = field.judge;
+pub(super) fn ladders(field: &Neighborhood<'_>, season: &Season) -> Vec<Ladder> {
+    let evaluator = field.evaluator;
     let mut found = Vec::new();
     for g in field.groups() {
         let group = &season.groups[*g];
         let mine = |u: &&crate::planning::plan::Uncovered| u.group == group.id.as_str();
-        let left: u32 = judge
+        let left: u32 = evaluator
             .plan
             .uncovered
             .iter()
             .filter(mine)
             .map(|u| u.head)
             .sum();
-        let short = judge
+        let short = evaluator
             .plan
             .sessions
             .iter()
@@ -29,7 +29,7 @@ pub(super) fn ladders(field: &Field<'_>, season: &Season) -> Vec<Ladder> {
         }
         let spare = |b: usize| {
             let id = season.bulls[b].id.as_str();
-            let bull = judge.plan.bulls.iter().find(|x| x.id == id);
+            let bull = evaluator.plan.bulls.iter().find(|x| x.id == id);
             bull.map_or(0, |x| x.left_straws)
         };
         let others = (0..season.bulls.len()).filter(|b| !group.bulls.contains(b) && spare(*b) > 0);

@@ -38,7 +38,7 @@ const ORDINARY: Bounds = Bounds {
 };
 
 /// What may be asked of those who state no shifts: an ordinary day, or as much as the plan does as it is.
-pub(super) struct Ordinary {
+pub(super) struct Workday {
     wider: BTreeMap<String, Bounds>,
     /// True if somebody works at other hours than these, as stated or as planned.
     night: bool,
@@ -133,7 +133,7 @@ impl Bounds {
     }
 }
 
-impl Ordinary {
+impl Workday {
     /// Widened to what the plan as it is asks of people.
     pub(super) fn new(season: &Season, plan: &Plan) -> Self {
         let of = |t: &Technician| {

@@ -11,7 +11,7 @@
 //! happened.
 
 use super::change::Change;
-use super::rank::{Search, Way, all_applied, last_holds_all};
+use super::rank::{Candidate, Search, all_applied, last_holds_all};
 use super::remedies::{Kind, Ladder};
 use crate::base::error::Error;
 use crate::trade::season::Season;
@@ -22,10 +22,10 @@ const MOST_COUNTED_OF_MANY: u32 = 2_000;
 /// Changes that are counted to make a ladder of pens' starts, about.
 const TO_STAGGER: u32 = 50;
 
-/// What a sweep came to.
-pub(super) struct Swept {
-    /// Ways that suffice by counting.
-    pub(super) good: Vec<Way>,
+/// What counting every change came to.
+pub(super) struct Enumerated {
+    /// Candidates that suffice by counting.
+    pub(super) good: Vec<Candidate>,
     /// True if none suffices, and there were not too many to count.
     pub(super) all_counted: bool,
 }
@@ -35,17 +35,17 @@ fn adds_hours(kind: Kind, season: &Season, ladder: &Ladder) -> bool {
     kind == Kind::Shifts || last_holds_all(season, ladder)
 }
 
-struct Sweep<'a, 'b> {
+struct Enumeration<'a, 'b> {
     search: &'b Search<'a>,
     counted: u32,
     most: u32,
-    good: Vec<Way>,
+    good: Vec<Candidate>,
 }
 
-impl Sweep<'_, '_> {
+impl Enumeration<'_, '_> {
     fn left_by_hours(&mut self, season: &Season) -> u32 {
         self.counted += 1;
-        self.search.field.judge.left_by_hours(season)
+        self.search.field.evaluator.left_by_hours(season)
     }
 
     fn is_over(&self) -> bool {
@@ -60,7 +60,7 @@ impl Sweep<'_, '_> {
         season: &Season,
     ) -> Result<(), Error> {
         if self.left_by_hours(season) == 0 && self.search.rung(season)?.1.is_some() {
-            self.good.extend(self.search.way(kinds, changes));
+            self.good.extend(self.search.candidate(kinds, changes));
         }
         Ok(())
     }
@@ -156,10 +156,10 @@ impl Search<'_> {
     ///
     /// # Errors
     /// An internal error of a plan.
-    pub(super) fn sweep(&mut self, many: bool) -> Result<Swept, Error> {
+    pub(super) fn enumerate(&mut self, many: bool) -> Result<Enumerated, Error> {
         // What was doubted before is looked at again.
         self.doubt.set(0);
-        let mut sweep = Sweep {
+        let mut enumeration = Enumeration {
             search: self,
             counted: 0,
             most: if many {
@@ -170,22 +170,26 @@ impl Search<'_> {
             good: Vec::new(),
         };
         for (n, kind) in Kind::ALL.into_iter().enumerate() {
-            if sweep.search.stopped() {
+            if enumeration.search.stopped() {
                 break;
             }
-            for ladder in sweep.search.coarse.ladders(kind, sweep.search.base()) {
-                sweep.alone(kind, &ladder)?;
+            for ladder in enumeration
+                .search
+                .coarse
+                .ladders(kind, enumeration.search.base())
+            {
+                enumeration.alone(kind, &ladder)?;
                 for second in Kind::ALL.into_iter().skip(n + 1) {
-                    sweep.pairs(kind, second, &ladder)?;
+                    enumeration.pairs(kind, second, &ladder)?;
                 }
             }
         }
-        let (good, counted, most) = (sweep.good, sweep.counted, sweep.most);
+        let (good, counted, most) = (enumeration.good, enumeration.counted, enumeration.most);
         let two = self.tried.iter_mut().find(|t| t.kind == "two-together");
         if let Some(two) = two {
             two.counted += counted;
         }
-        Ok(Swept {
+        Ok(Enumerated {
             all_counted: counted < most && good.is_empty(),
             good,
         })

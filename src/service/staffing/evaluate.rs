@@ -13,11 +13,11 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::TimeDelta;
 
 use super::change::Change;
-use super::nearby::{grown, hours, within};
-use super::ordinary::Ordinary;
 use super::remedies::broken_wishes;
-pub(super) use super::target::Target;
-use super::target::place;
+pub(super) use super::scope::Target;
+use super::scope::place;
+use super::scope::{grown, hours, within};
+use super::workday::Workday;
 use crate::base::error::Error;
 use crate::base::error::Severity;
 use crate::base::progress::{OnlyStop, Progress, Stage};
@@ -64,7 +64,7 @@ pub(super) struct Whole {
     pub(super) outlook: Outlook,
     /// With what must be stated.
     pub(super) season: Season,
-    /// Ordinary days that must be stated.
+    /// Workday days that must be stated.
     pub(super) stated: Vec<Change>,
 }
 
@@ -105,7 +105,7 @@ fn is_best(plan: &Plan) -> bool {
     plan.search.proven == plan.search.parts
 }
 
-pub(super) struct Judge<'a> {
+pub(super) struct Evaluator<'a> {
     pub(super) season: &'a Season,
     pub(super) plan: &'a Plan,
     pub(super) target: Target,
@@ -123,12 +123,12 @@ pub(super) struct Judge<'a> {
     /// Dues of each group as it is.
     dates: Vec<Vec<Due>>,
     /// What may be asked of those who state no shifts.
-    pub(super) ordinary: Ordinary,
+    pub(super) workday: Workday,
     /// Wishes of groups that the season as it is does not keep.
     broken: Vec<String>,
 }
 
-impl<'a> Judge<'a> {
+impl<'a> Evaluator<'a> {
     pub(super) fn new(
         season: &'a Season,
         plan: &'a Plan,
@@ -165,7 +165,7 @@ impl<'a> Judge<'a> {
             dates: (0..season.groups.len())
                 .map(|g| dues_of(season, g))
                 .collect(),
-            ordinary: Ordinary::new(season, plan),
+            workday: Workday::new(season, plan),
             broken: broken_wishes(season),
         }
     }
@@ -288,7 +288,7 @@ impl<'a> Judge<'a> {
         if lacking > 0 {
             return lacking;
         }
-        let now = &*self.ordinary.assumed(now);
+        let now = &*self.workday.assumed(now);
         let near = self.near(now);
         self.left_by(&near, |some| {
             if near.may_divide {
@@ -322,7 +322,7 @@ impl<'a> Judge<'a> {
         if lacking > 0 {
             return lacking;
         }
-        let now = &*self.ordinary.assumed(now);
+        let now = &*self.workday.assumed(now);
         let (due, bred) = crew::bound_by_slot(now, &DatedSeason::of(self.dues(now)));
         if due > bred {
             return due - bred;
@@ -332,7 +332,7 @@ impl<'a> Judge<'a> {
 
     /// About the head that is left: with everybody at whole sessions.
     pub(super) fn left_about(&self, now: &Season) -> u32 {
-        let now = &*self.ordinary.assumed(now);
+        let now = &*self.workday.assumed(now);
         self.left_by(&self.near(now), |some| Self::at_whole_sessions(now, some))
     }
 
@@ -366,7 +366,7 @@ impl<'a> Judge<'a> {
     /// # Errors
     /// An internal error of the plan.
     pub(super) fn trial(&self, now: &Season) -> Result<Trial, Error> {
-        let now = &*self.ordinary.assumed(now);
+        let now = &*self.workday.assumed(now);
         let near = self.near(now);
         // Days that hang together with too many others are planned in part, and prove nothing.
         let whole_days = near.may_divide.then(|| self.whole_days(now));
@@ -420,7 +420,7 @@ impl<'a> Judge<'a> {
         let mut stated = Vec::new();
         loop {
             let plan = pipeline::plan_without_reasons(&season, &OnlyStop(self.progress))?;
-            let more = self.ordinary.to_state(&season, &plan);
+            let more = self.workday.to_state(&season, &plan);
             if more.is_empty() {
                 let outlook = self.outlook(&season, &plan);
                 return Ok(Some(Whole {
