@@ -10,9 +10,10 @@
 //! it is `undecided`. With too many pairs `every_pair_counted` is false. `proven` says that neither
 //! happened.
 
+use super::candidate::{Candidate, all_applied, last_holds_all};
 use super::change::Change;
-use super::rank::{Candidate, Search, all_applied, last_holds_all};
 use super::remedies::{Kind, Ladder};
+use super::search::Search;
 use crate::base::error::Error;
 use crate::trade::season::Season;
 

@@ -3,8 +3,9 @@
 //! [`assess`] reads the question (`question`), plans the season with the crew asked about, and takes
 //! the figures from that plan (`figures`). How large a group so many technicians cover is found by
 //! counting as the plan counts (`largest`). Where it falls short, every kind of change (`remedies`,
-//! each a [`Change`]) is climbed from the least on: counted by `evaluate`, which leaves out what no
-//! plan could cover, and planned and verified before it is shown (`rank`).
+//! each a [`Change`]) is climbed from the least on (`search`; `enumerate` where that finds nothing):
+//! counted by `evaluate`, which leaves out what no plan could cover, and planned and verified before it
+//! is shown (`rank`).
 
 mod answer;
 mod candidate;
@@ -17,6 +18,7 @@ mod question;
 mod rank;
 mod remedies;
 mod scope;
+mod search;
 mod verdict;
 mod words;
 mod workday;
