@@ -160,7 +160,7 @@ impl Run for Protocols {
         let (library, found) = library(&self.own)?;
         let zone = self.moment.zone.as_deref().map(read::zone).transpose()?;
         let target = self.moment.target()?;
-        let mut said = found;
+        let mut of_dates = Vec::new();
         let out = match (&self.id, zone, target) {
             (Some(id), zone, target) => {
                 let protocol = library
@@ -168,10 +168,10 @@ impl Run for Protocols {
                     .ok_or_else(|| library.unknown(id, Class::Both))?;
                 match (zone, target, &self.moment.start) {
                     (Some(zone), Some(target), _) => {
-                        back(protocol, zone, &target, &self.printing, &mut said)?
+                        back(protocol, zone, &target, &self.printing, &mut of_dates)?
                     }
                     (Some(zone), None, Some(start)) => {
-                        forwards(protocol, zone, start, &self.printing, &mut said)?
+                        forwards(protocol, zone, start, &self.printing, &mut of_dates)?
                     }
                     _ => self.printing.print(&protocols_csv::One {
                         protocol,
@@ -180,9 +180,16 @@ impl Run for Protocols {
                     })?,
                 }
             }
-            (None, Some(zone), Some(target)) => starts(self, &library, zone, &target, &mut said)?,
+            (None, Some(zone), Some(target)) => {
+                starts(self, &library, zone, &target, &mut of_dates)?
+            }
             (None, ..) => list(self, &library)?,
         };
+        let mut said = found;
+        // A table has no place for what is to be said of it.
+        if self.printing.form() == Printed::Csv {
+            said.extend(of_dates);
+        }
         Ok(Outcome::answered(out, lines(&said), true))
     }
 }
@@ -210,7 +217,7 @@ fn forwards(
         back: None,
         found: &found,
     })?;
-    beside_table(printing, found, said);
+    said.extend(found);
     Ok(out)
 }
 
@@ -237,15 +244,8 @@ fn back(
         back: Some((target, &back)),
         found: &found,
     })?;
-    beside_table(printing, found, said);
+    said.extend(found);
     Ok(out)
-}
-
-/// A table has no place for what is to be said of it.
-fn beside_table(printing: &Printing, found: Vec<Finding>, said: &mut Vec<Finding>) {
-    if printing.form() == Printed::Csv {
-        said.extend(found);
-    }
 }
 
 fn starts(
@@ -279,7 +279,7 @@ fn starts(
         left_out: &left_out,
         found: &found,
     })?;
-    beside_table(&args.printing, found, said);
+    said.extend(found);
     Ok(out)
 }
 

@@ -118,18 +118,12 @@ fn planned(
         findings.extend(of_tanks);
         plan = assemble(&settled, &dated, &workload, &findings, full);
     }
-    let mut faults = verify::verify(season, &plan);
-    faults.extend(
-        matings
-            .into_iter()
-            .flat_map(|m| verify::mated(season, &plan, m)),
-    );
-    if faults.is_empty() {
-        name(&mut plan);
-        Ok(plan)
-    } else {
-        Err(Error::internal(faults))
-    }
+    let mut plan = held(plan, |plan| {
+        let of_matings = matings.map(|m| verify::mated(season, plan, m));
+        [verify::verify(season, plan), of_matings.unwrap_or_default()].concat()
+    })?;
+    name(&mut plan);
+    Ok(plan)
 }
 
 /// The season with the starts of pens chosen where it leaves them open, and what is said of that.
@@ -317,11 +311,7 @@ pub fn place(made: &mut Matings, input: &mate::Input<'_>, plan: &Plan) -> Result
     mate::place(made, input.season, Some(plan));
     let mut faults = verify::matings(input, made);
     faults.extend(verify::placed(input.season, plan, made));
-    if faults.is_empty() {
-        Ok(())
-    } else {
-        Err(Error::internal(faults))
-    }
+    held((), |()| faults)
 }
 
 /// A group whose protocol and start are still to be chosen.

@@ -12,6 +12,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::TimeDelta;
 
+use super::answer::Remedy;
 use super::change::Change;
 use super::remedies::broken_wishes;
 pub(super) use super::scope::Target;
@@ -24,7 +25,7 @@ use crate::base::progress::{OnlyStop, Progress, Stage};
 use crate::base::time::Instant;
 use crate::planning::crew;
 use crate::planning::dating::{self, DatedSeason, Due};
-use crate::planning::plan::{Moment, Plan, Remark, Session};
+use crate::planning::plan::{Plan, Remark, Session};
 use crate::service::pipeline::{self, at_fault};
 use crate::trade::season::{Group, Season};
 
@@ -44,13 +45,8 @@ pub(super) type Brings = Vec<(bool, String)>;
 /// What a plan leaves of what is asked about, and elsewhere.
 #[derive(Clone, Debug)]
 pub(super) struct Outlook {
-    pub(super) left: u32,
-    pub(super) elsewhere: u32,
-    pub(super) margin_head: u32,
-    pub(super) margin_minutes: i64,
-    pub(super) binding: String,
-    pub(super) first_cow: Option<Moment>,
-    pub(super) last_cow: Option<Moment>,
+    /// With the figures of the plan, to be filled in with what it asks.
+    pub(super) remedy: Remedy,
     /// Warnings and night work that the plan before did not have.
     pub(super) brings: Brings,
     /// True if no plan leaves less.
@@ -391,7 +387,7 @@ impl<'a> Evaluator<'a> {
             let outlook = self.outlook(now, &plan);
             if !self.suffices(&outlook, others) {
                 return Ok(Trial {
-                    left: outlook.left,
+                    left: outlook.remedy.uncovered_head,
                     certain: is_best(&plan) && !near.may_divide,
                     brings: None,
                 });
@@ -448,7 +444,10 @@ impl<'a> Evaluator<'a> {
     }
 
     fn suffices(&self, outlook: &Outlook, elsewhere: u32) -> bool {
-        outlook.left == 0 && outlook.elsewhere <= elsewhere && outlook.margin_minutes >= self.margin
+        let left = &outlook.remedy;
+        left.uncovered_head == 0
+            && left.elsewhere_uncovered_head <= elsewhere
+            && left.margin_minutes >= self.margin
     }
 
     fn outlook(&self, now: &Season, plan: &Plan) -> Outlook {
@@ -472,15 +471,24 @@ impl<'a> Evaluator<'a> {
         let tightest = sessions
             .iter()
             .min_by_key(|s| (s.margin_minutes, s.margin_head));
-        Outlook {
-            left,
-            elsewhere,
+        let brings = self.with_wishes(now, new_remarks(&self.plan.findings, &plan.findings));
+        let remedy = Remedy {
+            kinds: Vec::new(),
+            asks: Vec::new(),
+            write: Vec::new(),
+            effort_points: 0,
+            uncovered_head: left,
+            elsewhere_uncovered_head: elsewhere,
             margin_head: tightest.map_or(0, |s| s.margin_head),
             margin_minutes: tightest.map_or(0, |s| s.margin_minutes),
             binding: tightest.map_or_else(String::new, |s| s.binding.clone()),
             first_cow: sessions.iter().filter_map(|s| s.first_cow).min(),
             last_cow: sessions.iter().filter_map(|s| s.last_cow).max(),
-            brings: self.with_wishes(now, new_remarks(&self.plan.findings, &plan.findings)),
+            brings: brings.iter().map(|(_, words)| words.clone()).collect(),
+        };
+        Outlook {
+            remedy,
+            brings,
             certain: is_best(plan),
         }
     }

@@ -8,9 +8,10 @@ use crate::trade::season::pace::rounds_at;
 use crate::trade::season::{Season, Technician};
 
 /// Who is counted on.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub enum Crew {
     /// Everyone.
+    #[default]
     All,
     /// So many, the fastest by whole rounds at the site asked about, thawing and loading counted.
     Fastest(u32),
@@ -143,8 +144,8 @@ pub(super) fn with_crew(
 /// with the whole season.
 pub(super) const MANY_GROUPS: usize = 20;
 
-/// What is asked.
-#[derive(Clone, Debug, PartialEq, Eq)]
+/// What is asked: unless more is said, all sessions with everyone.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Question {
     /// One group's sessions only.
     pub group: Option<String>,
@@ -154,17 +155,6 @@ pub struct Question {
     pub crew: Crew,
     /// Minutes by which the crew must be able to start later.
     pub least_margin_minutes: i64,
-}
-
-impl Default for Question {
-    fn default() -> Self {
-        Self {
-            group: None,
-            session: None,
-            crew: Crew::All,
-            least_margin_minutes: 0,
-        }
-    }
 }
 
 impl Question {

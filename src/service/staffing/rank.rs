@@ -58,14 +58,7 @@ impl Search<'_> {
             asks,
             write,
             effort_points: candidate.effort + brought(&outlook.brings),
-            uncovered_head: outlook.left,
-            elsewhere_uncovered_head: outlook.elsewhere,
-            margin_head: outlook.margin_head,
-            margin_minutes: outlook.margin_minutes,
-            binding: outlook.binding.clone(),
-            first_cow: outlook.first_cow,
-            last_cow: outlook.last_cow,
-            brings: outlook.brings.into_iter().map(|(_, w)| w).collect(),
+            ..outlook.remedy
         };
         Ok(Some((good, remedy, whole.season)))
     }

@@ -1,6 +1,6 @@
 //! What is done at the chute: its pace, and how many boxes to breed in.
 
-use super::{Ladder, Neighborhood};
+use super::{Ladder, Neighborhood, Scene};
 use crate::service::staffing::change::Change;
 use crate::trade::protocol::{Action, Anchor, Delay};
 use crate::trade::season::{Order, Season};
@@ -46,10 +46,7 @@ pub(super) fn pace(field: &Neighborhood<'_>, season: &Season) -> Vec<Ladder> {
     found
 }
 
-pub(super) fn boxes(field: &Neighborhood<'_>, season: &Season) -> Vec<Ladder> {
-    let Some(scene) = field.scene(season) else {
-        return Vec::new();
-    };
+pub(super) fn boxes(season: &Season, scene: &Scene) -> Vec<Ladder> {
     let now = season.sites[scene.site].breeding_boxes;
     let most = (season.crew.len() as u32).min(now + 3);
     let rungs = ((now + 1)..=most).map(|boxes| Change::Boxes {

@@ -87,11 +87,8 @@ fn later(season: &Season, at: &Near, quarters: i64) -> Option<NewShift> {
 }
 
 /// Each technician begins earlier, or ends later; then all who can.
-pub(super) fn shifts(field: &Neighborhood<'_>, season: &Season) -> Vec<Ladder> {
-    let Some(scene) = field.scene(season) else {
-        return Vec::new();
-    };
-    let (begin, end) = near(season, &scene);
+pub(super) fn shifts(season: &Season, scene: &Scene) -> Vec<Ladder> {
+    let (begin, end) = near(season, scene);
     let mut found: Vec<Ladder> = Vec::new();
     for (list, change) in [
         (&begin, earlier as fn(&Season, &Near, i64) -> _),
@@ -131,10 +128,7 @@ pub(super) fn cow_pace(season: &Season, technician: &Technician, site: usize) ->
     Some(Seconds((exact.0 / 0.6 - 1e-9).ceil() * 0.6))
 }
 
-pub(super) fn helper(field: &Neighborhood<'_>, season: &Season) -> Vec<Ladder> {
-    let Some(scene) = field.scene(season) else {
-        return Vec::new();
-    };
+pub(super) fn helper(season: &Season, scene: &Scene) -> Vec<Ladder> {
     let alone = season.crew.iter().enumerate().filter(|(_, t)| !t.helper);
     alone
         .filter_map(|(n, t)| {
@@ -144,7 +138,7 @@ pub(super) fn helper(field: &Neighborhood<'_>, season: &Season) -> Vec<Ladder> {
         .collect()
 }
 
-pub(super) fn send(field: &Neighborhood<'_>, _: &Season) -> Vec<Ladder> {
+pub(super) fn send(field: &Neighborhood<'_>) -> Vec<Ladder> {
     let each = field.left_out.iter().map(|t| Change::Send {
         technician: Box::new(t.clone()),
     });
@@ -155,10 +149,7 @@ pub(super) fn send(field: &Neighborhood<'_>, _: &Season) -> Vec<Ladder> {
 const MOST_STEPS: i64 = 24;
 
 /// Spans of hours within the session's, the shortest first; the last is the whole of it.
-pub(super) fn hire(field: &Neighborhood<'_>, season: &Season) -> Vec<Ladder> {
-    let Some(scene) = field.scene(season) else {
-        return Vec::new();
-    };
+pub(super) fn hire(field: &Neighborhood<'_>, season: &Season, scene: &Scene) -> Vec<Ladder> {
     // The season's slowest, alone or with a helper as that one is: no better than who is known.
     let mut all = field.evaluator.season.clone();
     all.crew.extend(field.left_out.iter().cloned());

@@ -142,6 +142,10 @@ impl Neighborhood<'_> {
 
     /// The ladders of a kind for a season.
     pub(super) fn ladders(&self, kind: Kind, season: &Season) -> Vec<Ladder> {
+        let here = |of: &dyn Fn(&Season, &Scene) -> Vec<Ladder>| {
+            let scene = self.scene(season);
+            scene.map_or_else(Vec::new, |scene| of(season, &scene))
+        };
         let mut all = match kind {
             Kind::KeepOrder => herd::keep(self, season),
             Kind::Bulls => straws::ladders(self, season),
@@ -151,12 +155,12 @@ impl Neighborhood<'_> {
             Kind::Days => herd::days(self, season),
             Kind::Start => dates::hours(self, season),
             Kind::Day => dates::days(self, season),
-            Kind::Shifts => crew::shifts(self, season),
-            Kind::Helper => crew::helper(self, season),
-            Kind::Send => crew::send(self, season),
-            Kind::Boxes => chute::boxes(self, season),
+            Kind::Shifts => here(&crew::shifts),
+            Kind::Helper => here(&crew::helper),
+            Kind::Send => crew::send(self),
+            Kind::Boxes => here(&chute::boxes),
             Kind::Protocol => protocols::wider(self, season),
-            Kind::Hire => crew::hire(self, season),
+            Kind::Hire => here(&|season, scene| crew::hire(self, season, scene)),
         };
         // A group of one head has no pens to split into.
         all.retain(|ladder| !ladder.is_empty());
