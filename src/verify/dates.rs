@@ -62,7 +62,7 @@ fn pen_starts(r: &mut Reading<'_>, who: &str, group: &Group, given: Option<&[Mom
         r.offset(who, *at);
     }
     let given: Option<Vec<DateTime<Utc>>> =
-        given.map(|all| all.iter().map(|at| at.to_utc()).collect());
+        given.map(|all| all.iter().map(Moment::to_utc).collect());
     let latest = match &group.pen_starts {
         PenStarts::InTurn => return r.same(who, &None, &given),
         PenStarts::Given(starts) => {

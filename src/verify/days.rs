@@ -33,7 +33,7 @@ pub fn as_spread<'a>(season: &'a Season, plan: &Plan) -> Result<Cow<'a, Season>,
         if group.days < 2 {
             continue;
         }
-        let starts: Vec<DateTime<Utc>> = starts.iter().map(|s| s.to_utc()).collect();
+        let starts: Vec<DateTime<Utc>> = starts.iter().map(DateTime::to_utc).collect();
         lots(&mut r, group, given, &starts);
         group.pens = given.pen_head.iter().map(|h| Head(*h)).collect();
         group.pen_starts = PenStarts::Given(starts.iter().map(|s| r.local(*s)).collect());
