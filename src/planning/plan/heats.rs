@@ -109,7 +109,10 @@ impl ByHeat {
     fn words(&self) -> String {
         let more = match self.high_uncovered_head {
             0 => String::new(),
-            n => format!("; if {} come in heat, the crew breeds all but {n}", self.high_head),
+            n => format!(
+                "; if {} come in heat, the crew breeds all but {n}",
+                self.high_head
+            ),
         };
         format!(
             "seen in heat {}, {}{more}",

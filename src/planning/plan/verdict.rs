@@ -87,7 +87,9 @@ fn words(
         n => format!("{n} sessions"),
     };
     if verdict.due_head == 0 {
-        words.push("No animal is to be bred at a set time, or expected in heat on a half-day.".to_owned());
+        words.push(
+            "No animal is to be bred at a set time, or expected in heat on a half-day.".to_owned(),
+        );
     } else if verdict.covered {
         words.push(format!(
             "On time: all {} head are bred in their AI windows, in {sessions}.",

@@ -170,6 +170,15 @@ pub(crate) fn again(
     }))
 }
 
+/// No choice of whole sessions breeds more head.
+fn most_whole(model: &Model, guess: &Guess, progress: &dyn Progress) -> Result<u32, String> {
+    // Sessions kept apart to be on the safe side may yet go together.
+    if model.wary {
+        return Ok(guess.bound);
+    }
+    Ok(solve::most(&model.network, progress)?.min(guess.bound))
+}
+
 /// The same, with the model of whole sessions and a first choice at hand; days are divided only
 /// where that is asked for.
 pub(crate) fn best_from(
@@ -226,11 +235,7 @@ pub(crate) fn best_from(
     // Who takes turns at boxes of a session does so only if sent there whole.
     let turns = !model.at_box.is_empty();
     let at_most = |routes: u32, whole: u32| if turns { routes.max(whole) } else { routes };
-    let most_whole = if model.wary {
-        guess.bound
-    } else {
-        solve::most(&model.network, progress)?.min(guess.bound)
-    };
+    let most_whole = most_whole(&model, guess, progress)?;
     let by_routes = Way {
         model: routed.model,
         bound: at_most(among_routes, most_whole).min(supplied),

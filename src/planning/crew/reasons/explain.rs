@@ -359,7 +359,9 @@ fn margin_words(
             "limit: the AI window. In the order of the last treatment {group} could have {gain} more head"
         ),
         Binding::Shifts => {
-            format!("limit: shifts. With shifts through the whole AI window the crew could breed {gain} more head")
+            format!(
+                "limit: shifts. With shifts through the whole AI window the crew could breed {gain} more head"
+            )
         }
         Binding::LongestDay => {
             format!("limit: the longest day. Without it the crew could breed {gain} more head")
@@ -368,8 +370,12 @@ fn margin_words(
         Binding::Elsewhere => {
             format!("limit: the crew. With everyone on shift here {gain} more head could be bred")
         }
-        Binding::Boxes => format!("limit: breeding boxes. With a box for everyone {gain} more head could be bred"),
-        Binding::FreeHours => format!("limit: hours without work. Without them {gain} more head could be bred"),
+        Binding::Boxes => {
+            format!("limit: breeding boxes. With a box for everyone {gain} more head could be bred")
+        }
+        Binding::FreeHours => {
+            format!("limit: hours without work. Without them {gain} more head could be bred")
+        }
         Binding::Pace | Binding::Tank => format!(
             "limit: pace, {who} about {} head in the AI window",
             now.until(study.unstaffed.last).values().sum::<u32>()

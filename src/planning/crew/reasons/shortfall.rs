@@ -382,8 +382,7 @@ impl About<'_> {
             why.push(self.pace(at_most));
             if self.found.limits.is_empty() && self.found.whole && !self.at_hand.is_empty() {
                 why.push(
-                    "nothing else, alone or two together, keeps more from being bred"
-                        .to_owned(),
+                    "nothing else, alone or two together, keeps more from being bred".to_owned(),
                 );
             }
         }
