@@ -10,8 +10,8 @@ fn style(line: &str) -> Option<(usize, Style)> {
         ("error ", bold.fg_color(Some(AnsiColor::Red.into()))),
         ("warning ", bold.fg_color(Some(AnsiColor::Yellow.into()))),
         ("note ", bold),
-        ("Not covered", bold),
-        ("Covered", bold),
+        ("Short:", bold),
+        ("On time:", bold),
     ];
     let found = words.into_iter().find(|(w, _)| line.starts_with(w));
     found.map(|(w, style)| (w.trim_end().len(), style))

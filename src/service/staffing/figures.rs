@@ -72,7 +72,7 @@ fn pen(season: &Season, session: &Session, pen: &DuePen) -> PenFigures {
         counted_from_what: match group.and_then(window) {
             _ if pen.by_heat.is_some() => "being first seen in heat".to_owned(),
             Some((_, from)) => from,
-            None => "the earlier pass".to_owned(),
+            None => "the last treatment".to_owned(),
         },
         counted_from: pen.counted_from,
         counted_to: pen.counted_to,
@@ -146,7 +146,7 @@ fn lifts(kept: bool) -> [Lift; 6] {
     [
         (
             "straws-at-once",
-            format!("with {MOST_STRAWS} straws at once, however old they grow"),
+            format!("with {MOST_STRAWS} straws thawed at once, however old they get"),
             |s| {
                 let everyone = s.crew.len() as u32;
                 s.rules.bath_to_cow = Seconds::from_minutes(600.0);
@@ -158,15 +158,15 @@ fn lifts(kept: bool) -> [Lift; 6] {
         ),
         (
             "window",
-            "with each kept to her own hours, in the order of the earlier pass".to_owned(),
+            "in the order of the last treatment, each in her own AI window".to_owned(),
             |s| s.groups[0].order = Order::Kept,
         ),
         (
             "chute",
             if kept {
-                "with the earlier passes at half the pace, which spreads the hours".to_owned()
+                "with treatments at half the pace, which spreads the AI windows".to_owned()
             } else {
-                "with the earlier passes at twice the pace".to_owned()
+                "with treatments at twice the pace".to_owned()
             },
             |s| {
                 let by = if s.groups[0].order == Order::Kept {
@@ -180,12 +180,16 @@ fn lifts(kept: bool) -> [Lift; 6] {
                 }
             },
         ),
-        ("shifts", "at work all day".to_owned(), |s| {
-            for t in &mut s.crew {
-                t.shifts.clear();
-                t.days_off.clear();
-            }
-        }),
+        (
+            "shifts",
+            "with shifts through the whole AI window".to_owned(),
+            |s| {
+                for t in &mut s.crew {
+                    t.shifts.clear();
+                    t.days_off.clear();
+                }
+            },
+        ),
         (
             "boxes",
             "with a breeding box for everyone".to_owned(),
@@ -198,7 +202,7 @@ fn lifts(kept: bool) -> [Lift; 6] {
         ),
         (
             "free-hours",
-            "without the hours kept free".to_owned(),
+            "without the hours kept free of work".to_owned(),
             |s| {
                 s.rules.free.clear();
             },

@@ -49,7 +49,7 @@ pub(super) fn verdict(
         words: Vec::new(),
     };
     verdict.words = if due == 0 {
-        vec!["Nobody is due at set hours: there is nothing to cover.".to_owned()]
+        vec!["No animal is to be bred at a set time: there is nothing to staff.".to_owned()]
     } else if left == 0 {
         covered(plan, asked, due)
     } else {
@@ -57,7 +57,7 @@ pub(super) fn verdict(
     };
     if left == 0 && thin > 0 {
         verdict.words.push(format!(
-            "{thin} session{} leave{} less than the margin of {} asked for.",
+            "{thin} session{} leave{} less room than the {} you asked for.",
             plural(thin),
             if thin == 1 { "s" } else { "" },
             human_minutes(of.least_margin_minutes)
@@ -65,12 +65,12 @@ pub(super) fn verdict(
     }
     if by_heat > 0 {
         verdict.words.push(format!(
-            "{by_heat} of these are expected by detected heat, half-day by half-day: chance will make them more or fewer."
+            "{by_heat} of these are expected in heat, half-day by half-day: the real number will be higher or lower."
         ));
     }
     if unplanned > 0 {
         verdict.words.push(format!(
-            "{unplanned} head are bred as they come in heat, and nobody says how many on which day: this command is about set hours, and says nothing of them."
+            "{unplanned} head are bred as they come in heat, and the file does not say how many on which day: they are left out here."
         ));
     }
     verdict
@@ -79,14 +79,14 @@ pub(super) fn verdict(
 fn covered(plan: &Plan, asked: &[&Session], due: u32) -> Vec<String> {
     let (sessions, s) = (asked.len(), plural(asked.len()));
     let mut words = vec![format!(
-        "Covered: all {due} head are bred inside their hours, in {sessions} session{s}."
+        "On time: all {due} head are bred in their AI windows, in {sessions} session{s}."
     )];
     let tightest = asked
         .iter()
         .min_by_key(|s| (s.margin_minutes, s.margin_head));
     words.extend(tightest.map(|s| {
         format!(
-            "{} margin is {} or {} head, at {} on {}; {}.",
+            "{} room to spare is {} or {} head, at {} on {}; {}.",
             if sessions == 1 { "The" } else { "The least" },
             human_minutes(s.margin_minutes),
             s.margin_head,
@@ -108,6 +108,6 @@ fn not_covered(plan: &Plan, asked: &[&Session], of: &Question, verdict: &Verdict
     };
     let (sessions, s) = (asked.len(), plural(asked.len()));
     format!(
-        "Not covered: {left} of {due} head {are} inside their hours, in {short} of {sessions} session{s}."
+        "Short: {left} of {due} head {are} in their AI windows, in {short} of {sessions} session{s}."
     )
 }

@@ -33,7 +33,7 @@ fn begin(group: &Group, start: NaiveDateTime) -> String {
     let by = moved(group.start, start);
     let (now, then) = (when(group.start), when(start));
     format!(
-        "Start `{}` {by}, {then} in place of {now}; every pass moves along.",
+        "Start `{}` {by}, {then} in place of {now}; every treatment moves with it.",
         group.id
     )
 }
@@ -64,13 +64,9 @@ pub(super) fn number(x: f64) -> String {
 fn pace(before: &Season, site: usize, inserts: bool, head_per_hour: f64) -> String {
     let site = &before.sites[site];
     let now = change::pace(site, inserts);
-    let kind = if inserts {
-        "passes with inserts"
-    } else {
-        "injections"
-    };
+    let kind = if inserts { "inserts" } else { "injections" };
     let way = if head_per_hour < now {
-        "Slow"
+        "Slow down"
     } else {
         "Speed up"
     };
@@ -86,10 +82,10 @@ fn pace(before: &Season, site: usize, inserts: bool, head_per_hour: f64) -> Stri
         ""
     };
     format!(
-        "{way} {kind} at {} from {} to {} head an hour.{all}",
+        "{way} chute work with {kind} at {}: {} head an hour in place of {}.{all}",
         site.name,
-        number(now),
-        number(head_per_hour)
+        number(head_per_hour),
+        number(now)
     )
 }
 
@@ -125,7 +121,7 @@ fn other_protocol(group: &Group, protocol: &Protocol, start: NaiveDateTime) -> S
         ),
     };
     let memory = if protocol.has_unverified() {
-        " Some of its times are from memory: check the current sheet."
+        " Some of its times were not checked against the published sheet: check them."
     } else {
         ""
     };
@@ -144,7 +140,7 @@ fn person(technician: &Technician, like: &str, date: NaiveDate) -> String {
         |s| format!("from {} to {}", clock(s.from), clock(s.to)),
     );
     format!(
-        "Find one technician more for {} {hours}, at the pace of {like}{}.",
+        "Find one more technician for {} {hours}, at the pace of {like}{}.",
         human_date(date),
         if technician.helper {
             ", with a helper"
@@ -181,7 +177,7 @@ fn hours(
     longest: chrono::TimeDelta,
 ) -> String {
     format!(
-        "Have {} work {} to {}, {} h from leaving home to being back at the most, as is assumed of those who state no shifts.",
+        "Have {} work {} to {}, at most {} h from leaving home to being back, as is assumed for anyone without shifts in the file.",
         who.name,
         clock(from),
         clock(to),
@@ -196,9 +192,9 @@ impl Change {
         match self {
             Self::Keep { group } => {
                 let group = &before.groups[*group];
-                let pass = window(group).map_or_else(|| "earlier".to_owned(), |w| w.1);
+                let pass = window(group).map_or_else(|| "last".to_owned(), |w| w.1);
                 format!(
-                    "Bring `{}` to breeding in the order of the {pass} pass, or by tag and time.",
+                    "Bring `{}` to breeding in the order of the {pass} treatment, or by tag and time.",
                     group.id
                 )
             }
@@ -217,7 +213,7 @@ impl Change {
                 let pens = starts.iter().zip(1..);
                 let pens = pens.map(|(s, n): (_, u32)| format!("pen {n} {}", when(*s)));
                 format!(
-                    "Begin the pens of `{}` at times of their own: {}.",
+                    "Start the pens of `{}` at their own times: {}.",
                     before.groups[*group].id,
                     pens.collect::<Vec<_>>().join(", ")
                 )
@@ -252,7 +248,7 @@ impl Change {
                 before.groups[*group].id, before.bulls[*bull].name
             ),
             Self::Straws { bull, more } => {
-                format!("Order {more} straws more of {}.", before.bulls[*bull].name)
+                format!("Order {more} more straws of {}.", before.bulls[*bull].name)
             }
             Self::Protocol {
                 group,

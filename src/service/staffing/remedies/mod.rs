@@ -58,7 +58,7 @@ impl Kind {
     /// Its name in the answer, and in words.
     const fn names(self) -> (&'static str, &'static str) {
         match self {
-            Self::KeepOrder => ("keep-order", "the order of the earlier pass kept"),
+            Self::KeepOrder => ("keep-order", "the order of the last treatment kept"),
             Self::Bulls => ("straws", "straws of another bull, or more straws"),
             Self::Pace => ("pass-pace", "the chute slower or faster"),
             Self::Pens => ("pens", "more or fewer pens"),
