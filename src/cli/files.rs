@@ -48,12 +48,7 @@ pub(super) fn fault(path: &Path, doing: &str, e: &io::Error) -> Finding {
 }
 
 pub(super) fn place(path: &Path) -> Place {
-    Place {
-        file: path.display().to_string(),
-        line: 1,
-        column: 1,
-        field: String::new(),
-    }
+    Place::top(path.display().to_string())
 }
 
 /// Reads a file, or standard input for `-`, no further than a little past the limit.

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use super::choice::{Bar, Choice};
 use super::transport::{Supply, Worth, share};
 use super::{Input, Party, Proof};
-use crate::base::error::{Code, Error, Finding, Place, nearest, quoted};
+use crate::base::error::{Code, Error, Finding, Place, did_you_mean, nearest, quoted};
 use crate::base::sheet::Findings;
 use crate::trade::herd::{Animal, Herd, Spot};
 
@@ -63,12 +63,7 @@ pub(super) struct Found<'a> {
 }
 
 fn place(herd: &Herd, spot: Spot, field: &str) -> Place {
-    Place {
-        file: herd.file.clone(),
-        line: spot.line,
-        column: spot.column,
-        field: field.to_owned(),
-    }
+    spot.in_file(&herd.file, field)
 }
 
 /// What the user gives, held against the rules.
@@ -147,9 +142,9 @@ fn unknown(name: &str, choice: &Choice<'_>) -> Finding {
         format!("there is no bull {}", quoted(name)),
     )
     .expected("the id of a bull of this season, or a blank cell")
-    .hint(nearest(name, ids).map_or_else(
-        || "add his straws under `semen`, or leave the cell blank".to_owned(),
-        |n| format!("did you mean `{n}`?"),
+    .hint(did_you_mean(
+        nearest(name, ids),
+        "add his straws under `semen`, or leave the cell blank",
     ))
 }
 

@@ -172,12 +172,7 @@ fn unused(input: &Input<'_>, choice: &Choice<'_>, said: &mut Vec<Finding>) {
 }
 
 fn at(file: &Scores, spot: Spot) -> Place {
-    Place {
-        file: file.file.clone(),
-        line: spot.line,
-        column: spot.column,
-        field: "animal".to_owned(),
-    }
+    spot.in_file(&file.file, "animal")
 }
 
 /// Scores of animals that are in no herd.

@@ -17,9 +17,9 @@ use std::collections::BTreeMap;
 use serde::de::DeserializeOwned;
 use serde_yaml::budget::BudgetBreach;
 
-pub use node::{Key, Node, Spot, Value};
+pub use node::{Key, Node, Value};
 
-use crate::base::error::{Code, Finding, Place, quoted};
+use crate::base::error::{Code, Finding, Place, Spot, quoted, utf8};
 
 /// No season or protocol file needs more: a season of 2,000 groups takes under 1 MB.
 pub const MOST_BYTES: u64 = 8 * 1024 * 1024;
@@ -46,77 +46,48 @@ impl Tree {
     /// A finding with line and column: not UTF-8, too large, malformed, a key twice, aliases
     /// that expand without end, or nothing there at all.
     pub fn parse(file: &str, bytes: &[u8]) -> Result<Self, Finding> {
-        let top = || Place {
-            file: file.to_owned(),
-            line: 1,
-            column: 1,
-            field: String::new(),
-        };
+        let at = |spot: Spot| spot.in_file(file, "");
         if bytes.len() as u64 > MOST_BYTES {
             return Err(Finding::error(
                 Code::FileTooLarge,
                 "the file is larger than any season or protocol needs",
             )
-            .at(top())
+            .at(at(Spot::FIRST))
             .expected(format!("at most {MOST_BYTES} bytes"))
             .hint("is this the right file? Notes, photographs and exports do not belong in it"));
         }
-        let text = std::str::from_utf8(bytes).map_err(|e| {
-            let good = String::from_utf8_lossy(&bytes[..e.valid_up_to()]);
-            let line = good.matches('\n').count() as u32 + 1;
-            let column = good.rsplit('\n').next().unwrap_or("").chars().count() as u32 + 1;
+        let text = utf8(bytes).map_err(|end| {
             Finding::error(Code::FileNotText, "the file is not UTF-8 text")
-                .at(Place { line, column, ..top() })
+                .at(at(end))
                 .expected("a YAML text file")
                 .hint("save it as plain text in UTF-8; a spreadsheet or word processor file will not do")
         })?;
-        if let Some((line, column, c)) = text.split('\n').zip(1..).find_map(|(l, n)| {
-            l.chars()
-                .zip(1..)
-                .find(|(c, _)| c.is_control() && !matches!(c, '\t' | '\r'))
-                .map(|(c, column)| (n, column, c))
-        }) {
+        if let Some(n) = text.find(|c: char| c.is_control() && !matches!(c, '\t' | '\r' | '\n')) {
+            let hidden = text[n..].chars().next().unwrap_or_default();
             return Err(Finding::error(
                 Code::FileNotText,
                 format!(
                     "the file holds the control character {}",
-                    c.escape_unicode()
+                    hidden.escape_unicode()
                 ),
             )
-            .at(Place {
-                line,
-                column,
-                ..top()
-            })
+            .at(at(Spot::behind(&text[..n])))
             .expected("a YAML text file")
             .hint("is this the right file? Save it as plain text in UTF-8"));
         }
         let root: Node = serde_yaml::from_str_with_options(text, options()).map_err(|e| {
-            let (line, column) = e
-                .location()
-                .map_or((1, 1), |l| (l.line() as u32, l.column() as u32));
-            let (line, column) = (line.max(1), column.max(1));
-            match tab_in_indent(text, line).filter(|_| e.to_string().contains("tab")) {
-                Some((line, column)) => {
-                    Finding::error(Code::YamlSyntax, "a tab stands where only spaces may")
-                        .expected("lines indented by spaces")
-                        .hint("put spaces in its place: two for each level")
-                        .at(Place {
-                            line,
-                            column,
-                            ..top()
-                        })
-                }
-                None => yaml_fault(&e).at(Place {
-                    line,
-                    column,
-                    ..top()
-                }),
+            let spot = e.location().map_or(Spot::FIRST, node::spot);
+            match tab_in_indent(text, spot.line).filter(|_| e.to_string().contains("tab")) {
+                Some(tab) => Finding::error(Code::YamlSyntax, "a tab stands where only spaces may")
+                    .expected("lines indented by spaces")
+                    .hint("put spaces in its place: two for each level")
+                    .at(at(tab)),
+                None => yaml_fault(&e).at(at(spot)),
             }
         })?;
         if matches!(root.value, Value::Null) {
             return Err(Finding::error(Code::YamlSyntax, "the file is empty")
-                .at(top())
+                .at(at(Spot::FIRST))
                 .expected("keys and values, one to a line")
                 .hint("is this the right file? What was written may not have been saved yet"));
         }
@@ -146,13 +117,7 @@ impl Tree {
         if let Some(place) = self.elsewhere(field) {
             return place;
         }
-        let spot = self.root.find(field);
-        Place {
-            file: self.file.clone(),
-            line: spot.line,
-            column: spot.column,
-            field: field.to_owned(),
-        }
+        self.root.find(field).in_file(&self.file, field)
     }
 
     /// Says that a field, and what is below it, stands in another file.
@@ -228,14 +193,15 @@ fn options() -> serde_yaml::Options {
 
 /// The first tab in the indentation of a line, or of the two after it: the parser points at what
 /// stands before the tab.
-fn tab_in_indent(text: &str, line: u32) -> Option<(u32, u32)> {
+fn tab_in_indent(text: &str, line: u32) -> Option<Spot> {
     (1..)
         .zip(text.split('\n'))
         .skip(line as usize - 1)
         .take(3)
         .find_map(|(n, l)| {
             let indent = l.len() - l.trim_start().len();
-            l[..indent].find('\t').map(|at| (n, at as u32 + 1))
+            let column = l[..indent].find('\t')? as u32 + 1;
+            Some(Spot { line: n, column })
         })
 }
 

@@ -5,14 +5,7 @@ use std::fmt;
 use serde::de::{self, Deserialize, Deserializer, MapAccess, SeqAccess, Visitor};
 use serde_yaml::Spanned;
 
-/// A line and column, from 1.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Spot {
-    /// Line.
-    pub line: u32,
-    /// Column.
-    pub column: u32,
-}
+use crate::base::error::Spot;
 
 /// A value and where it stands.
 #[derive(Clone, Debug)]
@@ -80,6 +73,38 @@ impl Node {
         found.then_some(node)
     }
 
+    /// Every text under a key of one of these names, or in a list under it, with its field.
+    #[must_use]
+    pub fn texts_under(&self, keys: &[&str]) -> Vec<(String, &str)> {
+        let mut found = Vec::new();
+        self.add_texts(keys, false, String::new(), &mut found);
+        found
+    }
+
+    fn add_texts<'a>(
+        &'a self,
+        keys: &[&str],
+        under: bool,
+        field: String,
+        found: &mut Vec<(String, &'a str)>,
+    ) {
+        match &self.value {
+            Value::Text(text) if under => found.push((field, text)),
+            Value::List(items) => {
+                for (n, item) in items.iter().enumerate() {
+                    item.add_texts(keys, under, format!("{field}[{n}]"), found);
+                }
+            }
+            Value::Map(entries) => {
+                for (key, value) in entries {
+                    let under = keys.contains(&key.name.as_str());
+                    value.add_texts(keys, under, join(&field, &key.name), found);
+                }
+            }
+            _ => {}
+        }
+    }
+
     /// The node of an item of a list under a key, such as `groups[1]`, for changing.
     pub fn item_mut(&mut self, field: &str) -> Option<&mut Node> {
         let (key, index) = field.strip_suffix(']')?.split_once('[')?;
@@ -143,7 +168,16 @@ impl Node {
     }
 }
 
-fn spot(location: serde_yaml::Location) -> Spot {
+/// The field of a key below another.
+pub(super) fn join(field: &str, name: &str) -> String {
+    if field.is_empty() {
+        name.to_owned()
+    } else {
+        format!("{field}.{name}")
+    }
+}
+
+pub(super) fn spot(location: serde_yaml::Location) -> Spot {
     Spot {
         line: (location.line() as u32).max(1),
         column: (location.column() as u32).max(1),

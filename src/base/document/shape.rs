@@ -12,8 +12,9 @@ use std::collections::BTreeMap;
 
 use serde_json::Value as Json;
 
+use super::node::join;
 use super::{Node, Tree, Value};
-use crate::base::error::{Code, Finding, Place, nearest, quoted};
+use crate::base::error::{Code, Finding, Spot, nearest, quoted};
 
 /// Every misfit between the tree and the schema.
 #[must_use]
@@ -56,14 +57,9 @@ struct Walk<'a> {
 }
 
 impl<'a> Walk<'a> {
-    fn add(&mut self, node_spot: super::Spot, field: &str, finding: Finding) {
+    fn add(&mut self, spot: Spot, field: &str, finding: Finding) {
         if self.found.len() < MOST_FINDINGS {
-            self.found.push(finding.at(Place {
-                file: self.file.to_owned(),
-                line: node_spot.line,
-                column: node_spot.column,
-                field: field.to_owned(),
-            }));
+            self.found.push(finding.at(spot.in_file(self.file, field)));
         }
     }
 
@@ -374,14 +370,6 @@ fn also_called<'a>(known: &BTreeMap<&'a str, &'a Json>, word: &str) -> Option<&'
             .any(|w| w.as_str() == Some(word.as_str()))
             .then_some(*key)
     })
-}
-
-fn join(field: &str, name: &str) -> String {
-    if field.is_empty() {
-        name.to_owned()
-    } else {
-        format!("{field}.{name}")
-    }
 }
 
 fn list<'a>(words: impl Iterator<Item = &'a str>) -> String {

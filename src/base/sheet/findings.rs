@@ -54,12 +54,7 @@ impl Findings {
                     Code::MoreFindings,
                     format!("{left} more findings of this kind of file are not listed"),
                 )
-                .at(Place {
-                    file: file.to_owned(),
-                    line: 1,
-                    column: 1,
-                    field: String::new(),
-                }),
+                .at(Place::top(file)),
             );
         }
         all

@@ -4,19 +4,10 @@ mod findings;
 
 pub(crate) use findings::Findings;
 
-use crate::base::error::{Code, Finding, Place};
+use crate::base::error::{Code, Finding, Place, Spot, utf8};
 
 /// No table needs more: 100,000 animals with every cell filled take under 20 MB.
 pub const MOST_BYTES: u64 = 64 * 1024 * 1024;
-
-/// Line and column of a cell, from 1.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Spot {
-    /// Line.
-    pub line: u32,
-    /// Column in characters.
-    pub column: u32,
-}
 
 /// What a kind of table is called where it is found fault with.
 pub(crate) struct Form {
@@ -85,28 +76,19 @@ impl<'a> Sheet<'a> {
         bytes: &'a [u8],
         form: &'static Form,
     ) -> Result<Self, Finding> {
-        let place = |line, column| Place {
-            file: file.to_owned(),
-            line,
-            column,
-            field: String::new(),
-        };
         if bytes.len() as u64 > MOST_BYTES {
             return Err(Finding::error(
                 Code::FileTooLarge,
                 format!("the file is larger than any {} needs", form.whole),
             )
-            .at(place(1, 1))
+            .at(Place::top(file))
             .expected(format!("at most {MOST_BYTES} bytes"))
             .hint(form.hint()));
         }
         let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
-        let text = std::str::from_utf8(bytes).map_err(|e| {
-            let good = String::from_utf8_lossy(&bytes[..e.valid_up_to()]);
-            let line = good.matches('\n').count() as u32 + 1;
-            let column = good.rsplit('\n').next().unwrap_or("").chars().count() as u32 + 1;
+        let text = utf8(bytes).map_err(|end| {
             Finding::error(Code::FileNotText, "the file is not UTF-8 text")
-                .at(place(line, column))
+                .at(end.in_file(file, ""))
                 .expected("a text file with comma-separated values (CSV)")
                 .hint("in the spreadsheet, save as `CSV UTF-8`; a workbook itself will not do")
         })?;
@@ -188,12 +170,7 @@ impl<'a> Sheet<'a> {
     }
 
     pub(crate) fn place(&self, spot: Spot, field: &str) -> Place {
-        Place {
-            file: self.file.to_owned(),
-            line: spot.line,
-            column: spot.column,
-            field: field.to_owned(),
-        }
+        spot.in_file(self.file, field)
     }
 }
 

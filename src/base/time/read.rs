@@ -4,7 +4,7 @@
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime};
 
 use super::{Zone, in_range, parse_clock, parse_date, parse_local};
-use crate::base::error::{Code, Finding, quoted};
+use crate::base::error::{Code, Finding, did_you_mean, quoted};
 
 /// The zone of a place.
 ///
@@ -25,9 +25,9 @@ pub fn zone(name: &str) -> Result<Zone, Finding> {
         format!("{} names no place's time zone", quoted(name)),
     )
     .expected("an IANA name: continent, slash, city")
-    .hint(near.map_or_else(
-        || "for instance `America/Denver` or `America/Chicago`".to_owned(),
-        |n| format!("did you mean `{n}`?"),
+    .hint(did_you_mean(
+        near,
+        "for instance `America/Denver` or `America/Chicago`",
     )))
 }
 

@@ -72,12 +72,7 @@ pub fn calendar_after(
                 whose(technician)
             ),
         )
-        .at(Place {
-            file: file.to_owned(),
-            line: 1,
-            column: 1,
-            field: String::new(),
-        })
+        .at(Place::top(file))
         .expected("an earlier export of the same calendar")
         .hint("name the other file, or choose with `--for`"));
     }

@@ -11,18 +11,7 @@ use serde::{Deserialize, Serialize};
 
 /// A breed whose mean gestation is published.
 #[derive(
-    Clone,
-    Copy,
-    Debug,
-    Default,
-    PartialEq,
-    Eq,
-    PartialOrd,
-    Ord,
-    Hash,
-    Deserialize,
-    Serialize,
-    JsonSchema,
+    Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Deserialize, Serialize, JsonSchema,
 )]
 #[serde(rename_all = "kebab-case")]
 pub enum Breed {

@@ -98,38 +98,34 @@ pub(super) fn half_score(
 
 /// A whole score.
 pub(super) fn whole_score(column: Column, text: &str, least: u8, most: u8) -> Result<u8, Finding> {
-    let value = number(column, text, f64::from(least), f64::from(most))?;
-    if value.fract() == 0.0 {
-        return Ok(value as u8);
-    }
-    Err(Finding::error(
-        Code::OutOfRange,
-        format!(
-            "{} has no fractions, as in {}",
-            column.as_str(),
-            quoted(text)
-        ),
-    )
-    .expected(format!("a whole number from {least} to {most}"))
-    .hint("score again, or leave the cell blank"))
+    let hint = "score again, or leave the cell blank";
+    whole(column, text, (least.into(), most.into()), hint).map(|n| n as u8)
 }
 
 /// A number that counts from 1.
 pub(super) fn counted(column: Column, text: &str, most: u32) -> Result<u32, Finding> {
-    let value = number(column, text, 1.0, f64::from(most))?;
+    let hint = "correct the cell, or leave it blank if it is not known";
+    whole(column, text, (1, most), hint)
+}
+
+fn whole(
+    column: Column,
+    text: &str,
+    (least, most): (u32, u32),
+    hint: &str,
+) -> Result<u32, Finding> {
+    let value = number(column, text, least.into(), most.into())?;
     if value.fract() == 0.0 {
         return Ok(value as u32);
     }
-    Err(Finding::error(
-        Code::OutOfRange,
-        format!(
-            "{} has no fractions, as in {}",
-            column.as_str(),
-            quoted(text)
-        ),
-    )
-    .expected(format!("a whole number from 1 to {most}"))
-    .hint("correct the cell, or leave it blank if it is not known"))
+    let what = format!(
+        "{} has no fractions, as in {}",
+        column.as_str(),
+        quoted(text)
+    );
+    Err(Finding::error(Code::OutOfRange, what)
+        .expected(format!("a whole number from {least} to {most}"))
+        .hint(hint))
 }
 
 /// Text of one line.

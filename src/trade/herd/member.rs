@@ -20,10 +20,5 @@ pub struct Member<'a> {
 }
 
 pub(super) fn place(m: &Member<'_>, spot: Spot, column: Column) -> Place {
-    Place {
-        file: m.herd.file.clone(),
-        line: spot.line,
-        column: spot.column,
-        field: column.as_str().to_owned(),
-    }
+    spot.in_file(&m.herd.file, column.as_str())
 }

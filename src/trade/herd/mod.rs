@@ -30,7 +30,8 @@ pub use order::of_pens;
 pub use read::read;
 pub use rules::compare;
 
-pub use crate::base::sheet::{MOST_BYTES, Spot};
+pub use crate::base::error::Spot;
+pub use crate::base::sheet::MOST_BYTES;
 pub use crate::base::units::same_id;
 
 use crate::trade::protocol::Class;

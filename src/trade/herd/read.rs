@@ -9,7 +9,7 @@ use super::{
     Animal, Column, Herd, MOST_ANIMALS, Spot, cells, electronic_id, mature_lb_by_frame, rules,
     same_id,
 };
-use crate::base::error::{Code, Error, Finding, quoted};
+use crate::base::error::{Code, Error, Finding, Place, quoted};
 use crate::base::sheet::{Findings, RowStart, Sheet};
 use crate::base::units::LB_PER_KG;
 use crate::trade::protocol::Class;
@@ -106,8 +106,8 @@ impl Reading<'_> {
             }
         }
         if header.is_none() {
-            let place = || self.sheet.place(Spot { line: 1, column: 1 }, "");
-            self.found.add(no_header(""), place);
+            self.found
+                .add(no_header(""), || Place::top(self.sheet.file));
         }
     }
 
@@ -155,14 +155,8 @@ impl Reading<'_> {
             found: &mut self.found,
         };
         let (id, electronic) = cells.id();
-        let mature = cells
-            .read(Column::MatureWeightLb, |c, t| {
-                cells::number(c, t, WEIGHT_LB.0, WEIGHT_LB.1)
-            })
-            .or_else(|| cells.kilograms(Column::MatureWeightKg));
-        let frame = cells.read(Column::FrameScore, |c, t| {
-            cells::number(c, t, FRAME.0, FRAME.1)
-        });
+        let mature = cells.weight(Column::MatureWeightLb, Column::MatureWeightKg);
+        let frame = cells.number(Column::FrameScore, FRAME);
         let text = |c, t: &str| cells::line(c, t, MOST_ID);
         let animal = Animal {
             id,
@@ -174,11 +168,7 @@ impl Reading<'_> {
             body_condition: cells.read(Column::BodyCondition, |c, t| {
                 cells::half_score(c, t, 1.0, 9.0)
             }),
-            weight_lb: cells
-                .read(Column::WeightLb, |c, t| {
-                    cells::number(c, t, WEIGHT_LB.0, WEIGHT_LB.1)
-                })
-                .or_else(|| cells.kilograms(Column::WeightKg)),
+            weight_lb: cells.weight(Column::WeightLb, Column::WeightKg),
             weighed: cells.read(Column::WeighedDate, cells::date),
             mature_lb: mature.or(frame.map(mature_lb_by_frame)),
             frame,
@@ -192,30 +182,9 @@ impl Reading<'_> {
             chute_order: cells.read(Column::ChuteOrder, |c, t| cells::counted(c, t, MOST_ORDER)),
             notes: cells.read(Column::Notes, |c, t| cells::line(c, t, MOST_NOTE)),
             spot: cells.spot(Column::Animal),
-            dam_spot: Spot::default(),
-            mating_spots: [Spot::default(); 2],
-            order_spots: [Spot::default(); 2],
-        };
-        let order_spots = [
-            (Column::Pen, animal.pen),
-            (Column::ChuteOrder, animal.chute_order),
-        ]
-        .map(|(column, given)| match given {
-            Some(_) => cells.spot(column),
-            None => Spot::default(),
-        });
-        let mating_spots = [
-            (Column::Mating, &animal.mating),
-            (Column::SecondMating, &animal.second_mating),
-        ]
-        .map(|(column, bull)| match bull {
-            Some(_) => cells.spot(column),
-            None => Spot::default(),
-        });
-        let dam_spot = if animal.dam.is_some() {
-            cells.spot(Column::Dam)
-        } else {
-            Spot::default()
+            dam_spot: cells.spot_if_given(Column::Dam),
+            mating_spots: [Column::Mating, Column::SecondMating].map(|c| cells.spot_if_given(c)),
+            order_spots: [Column::Pen, Column::ChuteOrder].map(|c| cells.spot_if_given(c)),
         };
         for (column, finding) in rules::animal(&animal, self.class, self.first_day) {
             cells.add(column, finding);
@@ -231,12 +200,7 @@ impl Reading<'_> {
         } else if !animal.id.is_empty() {
             self.seen.insert(same_id(&animal.id), animal.spot.line);
         }
-        Animal {
-            dam_spot,
-            mating_spots,
-            order_spots,
-            ..animal
-        }
+        animal
     }
 }
 
@@ -258,6 +222,13 @@ impl<'a> Row<'a> {
     fn spot(&self, column: Column) -> Spot {
         let cell = self.header.position(column).unwrap_or(0);
         self.sheet.spot(self.start, cell)
+    }
+
+    fn spot_if_given(&self, column: Column) -> Spot {
+        match self.text(column) {
+            Some(_) => self.spot(column),
+            None => Spot::default(),
+        }
     }
 
     fn add(&mut self, column: Column, finding: Finding) {
@@ -282,9 +253,14 @@ impl<'a> Row<'a> {
         }
     }
 
-    fn kilograms(&mut self, column: Column) -> Option<f64> {
-        self.read(column, |c, t| cells::number(c, t, WEIGHT_KG.0, WEIGHT_KG.1))
-            .map(|kg| kg * LB_PER_KG)
+    fn number(&mut self, column: Column, (least, most): (f64, f64)) -> Option<f64> {
+        self.read(column, |c, t| cells::number(c, t, least, most))
+    }
+
+    /// A weight in pounds, from the column of either unit.
+    fn weight(&mut self, lb: Column, kg: Column) -> Option<f64> {
+        let kilograms = |row: &mut Self| Some(row.number(kg, WEIGHT_KG)? * LB_PER_KG);
+        self.number(lb, WEIGHT_LB).or_else(|| kilograms(self))
     }
 
     /// The id, and whether it is an electronic one.

@@ -1,6 +1,8 @@
 //! The answers and the reasons for them: what each says, what follows from it, and its source.
 
 use crate::trade::season::ReadyRules;
+use schemars::JsonSchema;
+use serde::Serialize;
 
 /// Days from calving to breeding used in a trial (SEXED-CALV): from here to the season's own
 /// limit a cow is late, below it too late.
@@ -19,9 +21,7 @@ pub(super) const PUBERTY_MONTHS: u32 = 12;
 pub(super) const YOUNG_MONTHS: u32 = 36;
 
 /// What can be said of an animal on the protocol's first day, the best first.
-#[derive(
-    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, schemars::JsonSchema,
-)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Readiness {
     /// Ready.
@@ -61,9 +61,7 @@ impl Readiness {
 }
 
 /// Why an animal is not simply ready.
-#[derive(
-    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, schemars::JsonSchema,
-)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 #[allow(missing_docs)]
 pub enum Reason {

@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use super::{Spot, same_id};
-use crate::base::error::{Code, Error, Finding, nearest, quoted};
+use crate::base::error::{Code, Error, Finding, Place, did_you_mean, nearest, quoted};
 use crate::base::sheet::{self, Findings, RowStart, Sheet};
 use crate::trade::season::Bull;
 
@@ -141,8 +141,9 @@ pub fn read(file: &str, bytes: &[u8], bulls: &[Bull]) -> Result<(Scores, Vec<Fin
         }
     }
     if form.is_none() && !found.any_error() {
-        let place = || sheet.place(Spot { line: 1, column: 1 }, "");
-        found.add(no_header("the file is empty".to_owned()), place);
+        found.add(no_header("the file is empty".to_owned()), || {
+            Place::top(file)
+        });
     }
     let failed = found.any_error();
     let found = found.listed(file);
@@ -225,12 +226,10 @@ fn no_bull(name: &str, bulls: &[Bull]) -> Finding {
         format!("there is no bull {}", quoted(name)),
     )
     .expected("the id of a bull of this season")
-    .hint(
-        nearest(name, bulls.iter().map(|b| b.id.as_str())).map_or_else(
-            || "add his straws under `semen`, or name another".to_owned(),
-            |n| format!("did you mean `{n}`?"),
-        ),
-    )
+    .hint(did_you_mean(
+        nearest(name, bulls.iter().map(|b| b.id.as_str())),
+        "add his straws under `semen`, or name another",
+    ))
 }
 
 fn not_a_score(text: &str) -> Finding {

@@ -1,8 +1,9 @@
 //! From a raw form whose rules were checked to a [`Protocol`], its steps in the order of time.
 
-use super::heat::{ByHours, Figure, Heat, Heats};
+use super::heat::{ByHours, Heat, Heats};
 use super::{
-    Anchor, Cattle, Cited, Class, Delay, Kind, Pregnant, Protocol, Semen, Share, Step, Window, raw,
+    Anchor, Cattle, Cited, Delay, Pregnant, Protocol, Semen, Share, Step, Window, nominal_offsets,
+    raw,
 };
 use crate::base::time::hours;
 use crate::base::units::Id;
@@ -10,7 +11,7 @@ use crate::trade::sources;
 
 pub(super) fn build(raw: &raw::Protocol, order: &[usize]) -> Protocol {
     let id = |text: &str| Id::new(text).expect("ids were checked");
-    let mut steps: Vec<Step> = order
+    let steps: Vec<Step> = order
         .iter()
         .map(|n| {
             let s = &raw.steps[*n];
@@ -33,13 +34,12 @@ pub(super) fn build(raw: &raw::Protocol, order: &[usize]) -> Protocol {
                     (None, None) => unreachable!("step forms were checked"),
                 },
                 lasts_days: s.lasts_days,
-                share: s.share_percent.as_ref().map(share),
+                share: s.share_percent.clone(),
                 heat: s.heat.as_ref().map(heat),
                 note: s.note.clone(),
             }
         })
         .collect();
-    in_time_order(&mut steps);
     Protocol {
         id: id(&raw.id),
         name: raw.name.clone(),
@@ -86,32 +86,16 @@ pub(super) fn build(raw: &raw::Protocol, order: &[usize]) -> Protocol {
                 unverified: c.unverified,
             })
             .collect(),
-        steps,
-    }
-}
-
-fn share(p: &raw::Share) -> Share {
-    Share {
-        low: p.low,
-        expected: p.expected,
-        high: p.high,
-        tag: p.tag.clone(),
+        steps: in_time_order(&steps),
     }
 }
 
 /// When animals come in heat, from a form whose rules were checked.
 pub(super) fn heat(raw: &raw::Heat) -> Heat {
-    let figure = |f: &raw::Figure| Figure {
-        low: f.low,
-        expected: f.expected,
-        high: f.high,
-        tag: f.tag.clone(),
-        unverified: f.unverified,
-    };
     let heats = match (&raw.every_days, &raw.after, &raw.shows_percent) {
         (None, Some(after), Some(shows)) => Heats::After {
             step: Id::new(after).expect("steps were checked"),
-            shows: share(shows),
+            shows: shows.clone(),
             by_hours: raw
                 .by_hours
                 .iter()
@@ -126,8 +110,8 @@ pub(super) fn heat(raw: &raw::Heat) -> Heat {
                     head: p.head,
                 })
                 .collect(),
-            mean: raw.mean_hours.as_ref().map(figure),
-            spread: raw.spread_hours.as_ref().map(figure),
+            mean: raw.mean_hours.clone(),
+            spread: raw.spread_hours.clone(),
         },
         (Some(every), ..) => Heats::Cycling {
             days: every.days,
@@ -143,35 +127,19 @@ pub(super) fn heat(raw: &raw::Heat) -> Heat {
 
 /// Puts steps in the order they happen. A step never falls before its anchor, so a stable sort by
 /// nominal time keeps anchors first.
-fn in_time_order(steps: &mut Vec<Step>) {
-    let probe = Protocol {
-        id: Id::new("x").expect("a letter is an id"),
-        name: String::new(),
-        class: Class::Both,
-        cattle: Vec::new(),
-        semen: Vec::new(),
-        research: false,
-        second_service: false,
-        kind: Kind::FixedTime,
-        suits: String::new(),
-        notes: Vec::new(),
-        disagreements: Vec::new(),
-        pregnant: Vec::new(),
-        sources: Vec::new(),
-        steps: std::mem::take(steps),
-    };
-    let offsets = probe.nominal_offsets();
+fn in_time_order(steps: &[Step]) -> Vec<Step> {
+    let offsets = nominal_offsets(steps);
     let mut order: Vec<usize> = (0..offsets.len()).collect();
     order.sort_by_key(|n| offsets[*n]);
-    *steps = order
+    order
         .iter()
         .map(|n| {
-            let mut step = probe.steps[*n].clone();
+            let mut step = steps[*n].clone();
             if let Anchor::Step(a) = step.anchor {
                 let at = order.iter().position(|k| *k == a);
                 step.anchor = Anchor::Step(at.expect("every step is in the order"));
             }
             step
         })
-        .collect();
+        .collect()
 }

@@ -6,7 +6,7 @@ use super::build::build;
 use super::dose::MGA_MOST_DAYS;
 use super::{Kind, Protocol, Step, raw};
 use crate::base::document::{Tree, shape};
-use crate::base::error::{Code, Finding, has_errors, nearest, quoted};
+use crate::base::error::{Code, Finding, did_you_mean, has_errors, is_hidden, nearest, quoted};
 use crate::base::units::{Id, is_plain_line};
 use crate::trade::protocol::Action;
 use crate::trade::sources;
@@ -72,6 +72,19 @@ fn with_rules(tree: &Tree, fit: shape::Fit) -> Vec<Finding> {
     found
 }
 
+/// Keys whose text is shown as it is, wherever they stand.
+const TEXTS: [&str; 9] = [
+    "name",
+    "suits",
+    "note",
+    "borrowed_from",
+    "notes",
+    "disagreements",
+    "supports",
+    "cite",
+    "of",
+];
+
 pub(super) struct Rules<'a> {
     tree: &'a Tree,
     pub(super) raw: &'a raw::Protocol,
@@ -105,6 +118,19 @@ impl<'a> Rules<'a> {
         self.found.push(finding.at(self.tree.place(field)));
     }
 
+    /// What makes the protocol unusable: what is wrong at a field, what was expected, what to do.
+    pub(super) fn fault(
+        &mut self,
+        code: Code,
+        field: &str,
+        what: impl Into<String>,
+        expected: impl Into<String>,
+        hint: impl Into<String>,
+    ) {
+        let finding = Finding::error(code, what).expected(expected).hint(hint);
+        self.add(field, finding);
+    }
+
     fn ids(&mut self) {
         let mut all = vec![("id".to_owned(), self.raw.id.clone())];
         all.extend(
@@ -120,56 +146,29 @@ impl<'a> Rules<'a> {
                 .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-')
                 && Id::new(&id).is_some();
             if !fits || id == "start" {
-                self.add(
+                self.fault(
+                    Code::BadId,
                     &field,
-                    Finding::error(Code::BadId, format!("{} cannot be an id here", quoted(&id)))
-                        .expected(
-                            "1 to 40 lowercase letters, digits and hyphens, other than `start`",
-                        )
-                        .hint("write the published name under `name`, and a short id here"),
+                    format!("{} cannot be an id here", quoted(&id)),
+                    "1 to 40 lowercase letters, digits and hyphens, other than `start`",
+                    "write the published name under `name`, and a short id here",
                 );
             }
         }
     }
 
     fn texts(&mut self) {
-        let raw = self.raw;
-        let mut all = vec![
-            ("name".to_owned(), &raw.name),
-            ("suits".to_owned(), &raw.suits),
-        ];
-        for (n, s) in raw.steps.iter().enumerate() {
-            all.extend(s.note.as_ref().map(|t| (format!("steps[{n}].note"), t)));
-            let borrowed = s.heat.as_ref().and_then(|h| h.borrowed_from.as_ref());
-            all.extend(borrowed.map(|t| (format!("steps[{n}].heat.borrowed_from"), t)));
-        }
-        for (n, t) in raw.notes.iter().enumerate() {
-            all.push((format!("notes[{n}]"), t));
-        }
-        for (n, t) in raw.disagreements.iter().enumerate() {
-            all.push((format!("disagreements[{n}]"), t));
-        }
-        for (n, s) in raw.sources.iter().enumerate() {
-            all.push((format!("sources[{n}].supports"), &s.supports));
-            all.extend(s.cite.as_ref().map(|t| (format!("sources[{n}].cite"), t)));
-        }
-        for (n, p) in raw.pregnancy_percent.iter().enumerate() {
-            all.push((format!("pregnancy_percent[{n}].of"), &p.of));
-        }
-        for (field, text) in all {
-            let long_ok = field != "name";
-            let bad = text.chars().any(crate::base::error::is_hidden)
-                || (!long_ok && !is_plain_line(text))
+        for (field, text) in self.tree.root().texts_under(&TEXTS) {
+            let bad = text.chars().any(is_hidden)
+                || (field == "name" && !is_plain_line(text))
                 || text.trim().is_empty();
             if bad {
-                self.add(
+                self.fault(
+                    Code::BadText,
                     &field,
-                    Finding::error(
-                        Code::BadText,
-                        format!("{} is not a line of plain text", quoted(text)),
-                    )
-                    .expected("text on one line, without control characters")
-                    .hint("for long text use YAML's `>-`, which joins lines with spaces"),
+                    format!("{} is not a line of plain text", quoted(text)),
+                    "text on one line, without control characters",
+                    "for long text use YAML's `>-`, which joins lines with spaces",
                 );
             }
         }
@@ -181,11 +180,12 @@ impl<'a> Rules<'a> {
             match (&cited.tag, &cited.cite) {
                 (Some(tag), None) => self.tag_known(&format!("{field}.tag"), tag),
                 (None, Some(_)) => {}
-                _ => self.add(
+                _ => self.fault(
+                    Code::SourceUnknown,
                     &field,
-                    Finding::error(Code::SourceUnknown, "a source needs either `tag` or `cite`")
-                        .expected("the tag of a listed publication, or a citation of your own")
-                        .hint("write `cite: who, what, where, year`"),
+                    "a source needs either `tag` or `cite`",
+                    "the tag of a listed publication, or a citation of your own",
+                    "write `cite: who, what, where, year`",
                 ),
             }
         }
@@ -195,11 +195,12 @@ impl<'a> Rules<'a> {
                     self.tag_known(&format!("steps[{n}].share_percent.tag"), tag);
                 }
                 if !(share.low <= share.expected && share.expected <= share.high) {
-                    self.add(
+                    self.fault(
+                        Code::WindowTurned,
                         &format!("steps[{n}].share_percent"),
-                        Finding::error(Code::WindowTurned, "the share is out of order")
-                            .expected("low <= expected <= high")
-                            .hint("put the three numbers in order"),
+                        "the share is out of order",
+                        "low <= expected <= high",
+                        "put the three numbers in order",
                     );
                 }
             }
@@ -210,11 +211,12 @@ impl<'a> Rules<'a> {
         for (n, p) in self.raw.pregnancy_percent.iter().enumerate() {
             self.tag_known(&format!("pregnancy_percent[{n}].tag"), &p.tag);
             if p.low > p.high {
-                self.add(
+                self.fault(
+                    Code::WindowTurned,
                     &format!("pregnancy_percent[{n}]"),
-                    Finding::error(Code::WindowTurned, "the percentages are out of order")
-                        .expected("low <= high; the same number twice for a single figure")
-                        .hint("put the two numbers in order"),
+                    "the percentages are out of order",
+                    "low <= high; the same number twice for a single figure",
+                    "put the two numbers in order",
                 );
             }
         }
@@ -223,17 +225,15 @@ impl<'a> Rules<'a> {
     pub(super) fn tag_known(&mut self, field: &str, tag: &str) {
         if sources::find(tag).is_none() {
             let near = nearest(tag, sources::all().iter().map(|s| s.tag.as_str()));
-            self.add(
+            self.fault(
+                Code::SourceUnknown,
                 field,
-                Finding::error(
-                    Code::SourceUnknown,
-                    format!("no publication has the tag {}", quoted(tag)),
-                )
-                .expected("the tag of a listed publication")
-                .hint(near.map_or_else(
-                    || "cite it in your own words with `cite` in place of `tag`".to_owned(),
-                    |n| format!("did you mean `{n}`?"),
-                )),
+                format!("no publication has the tag {}", quoted(tag)),
+                "the tag of a listed publication",
+                did_you_mean(
+                    near,
+                    "cite it in your own words with `cite` in place of `tag`",
+                ),
             );
         }
     }
@@ -241,14 +241,12 @@ impl<'a> Rules<'a> {
     fn steps_named_once(&mut self) {
         for (n, step) in self.raw.steps.iter().enumerate() {
             if self.raw.steps[..n].iter().any(|s| s.id == step.id) {
-                self.add(
+                self.fault(
+                    Code::StepTwice,
                     &format!("steps[{n}].id"),
-                    Finding::error(
-                        Code::StepTwice,
-                        format!("two steps are called {}", quoted(&step.id)),
-                    )
-                    .expected("an id of its own for each step")
-                    .hint("rename one of them"),
+                    format!("two steps are called {}", quoted(&step.id)),
+                    "an id of its own for each step",
+                    "rename one of them",
                 );
             }
         }
@@ -260,59 +258,52 @@ impl<'a> Rules<'a> {
         match (step.days, step.hours) {
             (Some(days), None) if days < 0 => self.before(&format!("{field}.days")),
             (None, Some(h)) if h.earliest < 0.0 => self.before(&format!("{field}.hours.earliest")),
-            (None, Some(h)) if !(h.earliest <= h.aim && h.aim <= h.latest) => self.add(
+            (None, Some(h)) if !(h.earliest <= h.aim && h.aim <= h.latest) => self.fault(
+                Code::WindowTurned,
                 &format!("{field}.hours"),
-                Finding::error(
-                    Code::WindowTurned,
-                    format!("the window {} to {} h with aim {} is out of order", h.earliest, h.latest, h.aim),
-                )
-                .expected("earliest <= aim <= latest")
-                .hint("put the three numbers in order"),
+                format!(
+                    "the window {} to {} h with aim {} is out of order",
+                    h.earliest, h.latest, h.aim
+                ),
+                "earliest <= aim <= latest",
+                "put the three numbers in order",
             ),
             (None, Some(h))
                 if h.latest - h.earliest > WIDEST_BREEDING
                     && step.lasts_days.is_none()
                     && step.actions.iter().any(|a| a.breeds()) =>
             {
-                self.add(
-                    &format!("{field}.hours"),
-                    Finding::error(
-                        Code::OutOfRange,
-                        format!("the breeding window is {} h wide", h.latest - h.earliest),
-                    )
-                    .expected(format!("at most {WIDEST_BREEDING} h from earliest to latest"))
-                    .hint("to breed over days use `detect-estrus` and `inseminate-in-heat` with `lasts_days`"),
-                );
+                self.fault(Code::OutOfRange, &format!("{field}.hours"), format!("the breeding window is {} h wide", h.latest - h.earliest), format!("at most {WIDEST_BREEDING} h from earliest to latest"), "to breed over days use `detect-estrus` and `inseminate-in-heat` with `lasts_days`");
             }
             (Some(_), None)
                 if step.lasts_days.is_none() && step.actions.iter().any(|a| a.breeds()) =>
             {
-                self.add(
+                self.fault(
+                    Code::StepAnchorForm,
                     &format!("{field}.days"),
-                    Finding::error(Code::StepAnchorForm, "timed breeding is counted in days here")
-                        .expected("`hours: {earliest, aim, latest}` from PG or insert removal")
-                        .hint("72 elapsed hours in place of 3 days, with the window your source gives"),
+                    "timed breeding is counted in days here",
+                    "`hours: {earliest, aim, latest}` from PG or insert removal",
+                    "72 elapsed hours in place of 3 days, with the window your source gives",
                 );
             }
             (Some(_), None) | (None, Some(_)) => {}
-            _ => self.add(
+            _ => self.fault(
+                Code::StepAnchorForm,
                 &field,
-                Finding::error(Code::StepAnchorForm, "this step needs either `days` or `hours`")
-                    .expected("one of `days: N` (same clock time) and `hours: {earliest, aim, latest}` (elapsed)")
-                    .hint("use hours where the interval itself matters, as from PG to AI"),
+                "this step needs either `days` or `hours`",
+                "one of `days: N` (same clock time) and `hours: {earliest, aim, latest}` (elapsed)",
+                "use hours where the interval itself matters, as from PG to AI",
             ),
         }
     }
 
     fn before(&mut self, field: &str) {
-        self.add(
+        self.fault(
+            Code::StepBeforeStart,
             field,
-            Finding::error(
-                Code::StepBeforeStart,
-                "this step would fall before what it counts from",
-            )
-            .expected("0 or more")
-            .hint("let `start` be the first treatment, and count forwards from it"),
+            "this step would fall before what it counts from",
+            "0 or more",
+            "let `start` be the first treatment, and count forwards from it",
         );
     }
 
@@ -338,12 +329,7 @@ impl<'a> Rules<'a> {
             _ => None,
         };
         if let Some(fault) = fault {
-            self.add(
-                &format!("steps[{n}]"),
-                Finding::error(Code::SpanForm, format!("this step has {fault}"))
-                    .expected("`feed-mga` or `detect-estrus` with `lasts_days`, or chute actions without, each once")
-                    .hint("make two steps of it"),
-            );
+            self.fault(Code::SpanForm, &format!("steps[{n}]"), format!("this step has {fault}"), "`feed-mga` or `detect-estrus` with `lasts_days`, or chute actions without, each once", "make two steps of it");
         }
     }
 
@@ -352,13 +338,12 @@ impl<'a> Rules<'a> {
         let step = &self.raw.steps[n];
         let days = step.lasts_days.unwrap_or(0);
         if step.actions.contains(&Action::FeedMga) && days > MGA_MOST_DAYS {
-            self.add(
+            self.fault(
+                Code::OutOfRange,
                 &format!("steps[{n}].lasts_days"),
-                Finding::error(Code::OutOfRange, format!("MGA is fed for {days} days"))
-                    .expected(format!(
-                        "at most {MGA_MOST_DAYS} days, the label's limit (CFR-342)"
-                    ))
-                    .hint("published protocols feed it for 14 days (HEIFER-GUIDE)"),
+                format!("MGA is fed for {days} days"),
+                format!("at most {MGA_MOST_DAYS} days, the label's limit (CFR-342)"),
+                "published protocols feed it for 14 days (HEIFER-GUIDE)",
             );
         }
     }
@@ -388,10 +373,7 @@ impl<'a> Rules<'a> {
                 )
                 .at(self.tree.place(&format!("steps[{n}].after")))
                 .expected("`start` or the id of another step")
-                .hint(near.map_or_else(
-                    || "add that step, or count from another".to_owned(),
-                    |k| format!("did you mean `{k}`?"),
-                )),
+                .hint(did_you_mean(near, "add that step, or count from another")),
             );
         }
         let mut order: Vec<usize> = Vec::new();
@@ -410,14 +392,12 @@ impl<'a> Rules<'a> {
                 .map(|n| format!("`{}` after `{}`", steps[n].id, steps[n].after))
                 .collect();
             let first = (0..steps.len()).find(|n| !order.contains(n)).unwrap_or(0);
-            self.add(
+            self.fault(
+                Code::StepCircle,
                 &format!("steps[{first}].after"),
-                Finding::error(
-                    Code::StepCircle,
-                    format!("these steps wait for each other: {}", stuck.join(", ")),
-                )
-                .expected("steps that lead back to `start`")
-                .hint("let one of them count from `start`"),
+                format!("these steps wait for each other: {}", stuck.join(", ")),
+                "steps that lead back to `start`",
+                "let one of them count from `start`",
             );
         }
         (unknown.is_empty() && order.len() == steps.len()).then_some(order)

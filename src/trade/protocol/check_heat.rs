@@ -3,7 +3,7 @@
 use super::build;
 use super::check::Rules;
 use super::raw;
-use crate::base::error::{Code, Finding, nearest, quoted};
+use crate::base::error::{Code, did_you_mean, nearest, quoted};
 use crate::trade::protocol::Action;
 
 /// A spread wider than this, or a mean this far off, is no spread of synchronized heats.
@@ -24,15 +24,7 @@ impl Rules<'_> {
             Some("it stands on a step without heat watch and breeding of those in heat")
         };
         if let Some(fault) = fault {
-            self.add(
-                &field,
-                Finding::error(
-                    Code::HeatForm,
-                    format!("when heat comes cannot be told from this: {fault}"),
-                )
-                .expected("`every_days`; or `after` and `shows_percent`, with `by_hours`, or with `mean_hours` and `spread_hours`")
-                .hint("two or more `by_hours` make a mean and a spread; one needs `spread_hours` beside it"),
-            );
+            self.fault(Code::HeatForm, &field, format!("when heat comes cannot be told from this: {fault}"), "`every_days`; or `after` and `shows_percent`, with `by_hours`, or with `mean_hours` and `spread_hours`", "two or more `by_hours` make a mean and a spread; one needs `spread_hours` beside it");
         }
         if let Some(after) = &heat.after {
             self.heat_step(n, &format!("{field}.after"), after);
@@ -47,17 +39,12 @@ impl Rules<'_> {
             return;
         }
         let near = nearest(after, steps.iter().filter(fits).map(|s| s.id.as_str()));
-        self.add(
+        self.fault(
+            Code::StepAnchorUnknown,
             field,
-            Finding::error(
-                Code::StepAnchorUnknown,
-                format!("no treatment is called {}", quoted(after)),
-            )
-            .expected("the id of a step of one pass, such as the one with PG")
-            .hint(near.map_or_else(
-                || "add that step, or count from another".to_owned(),
-                |k| format!("did you mean `{k}`?"),
-            )),
+            format!("no treatment is called {}", quoted(after)),
+            "the id of a step of one pass, such as the one with PG",
+            did_you_mean(near, "add that step, or count from another"),
         );
     }
 
@@ -91,11 +78,12 @@ impl Rules<'_> {
         let all: Vec<_> = shares.chain(points).chain(figures).chain(cycle).collect();
         for (place, [low, expected, high], tag, unverified) in all {
             if !(low <= expected && expected <= high) {
-                self.add(
+                self.fault(
+                    Code::WindowTurned,
                     &place,
-                    Finding::error(Code::WindowTurned, "the three numbers are out of order")
-                        .expected("low <= expected <= high; the same number for a single figure")
-                        .hint("put the three numbers in order"),
+                    "the three numbers are out of order",
+                    "low <= expected <= high; the same number for a single figure",
+                    "put the three numbers in order",
                 );
             }
             match tag {
@@ -104,11 +92,12 @@ impl Rules<'_> {
                         self.tag_known(&format!("{place}.tag"), tag);
                     }
                 }
-                None if !unverified => self.add(
+                None if !unverified => self.fault(
+                    Code::SourceUnknown,
                     &place,
-                    Finding::error(Code::SourceUnknown, "this figure has no source")
-                        .expected("`tag` of a listed publication, or `unverified: true`")
-                        .hint("write `unverified: true` for a figure of your own or from memory"),
+                    "this figure has no source",
+                    "`tag` of a listed publication, or `unverified: true`",
+                    "write `unverified: true` for a figure of your own or from memory",
                 ),
                 None => {}
             }

@@ -14,22 +14,8 @@
 
 use statrs::distribution::{Continuous, ContinuousCDF, Normal};
 
+pub use super::raw::{Figure, Share};
 use crate::base::units::Id;
-
-/// A stated figure with its range.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Figure {
-    /// Lowest stated.
-    pub low: f64,
-    /// Counted with.
-    pub expected: f64,
-    /// Highest stated.
-    pub high: f64,
-    /// Source tags, if it is published.
-    pub tag: Option<String>,
-    /// True if it is from memory.
-    pub unverified: bool,
-}
 
 impl Figure {
     /// `CFR-460`, `BRTF, from memory`, or `from memory`.
@@ -201,19 +187,6 @@ fn fit(by_hours: &[ByHours], shows: f64, sd: Option<f64>) -> Option<Spread> {
     });
     let mean = t - sd * z;
     (sd.is_finite() && sd > 0.0 && mean.is_finite()).then_some(Spread { mean, sd })
-}
-
-/// A published share of the group that is bred at a step, in percent.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Share {
-    /// Lowest published.
-    pub low: f64,
-    /// Planned for.
-    pub expected: f64,
-    /// Highest published.
-    pub high: f64,
-    /// Source tag.
-    pub tag: String,
 }
 
 /// Animals that a figure counts for whose number is not published: a small trial's.

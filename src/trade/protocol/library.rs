@@ -5,7 +5,9 @@ use std::sync::OnceLock;
 
 use super::{Class, Protocol, read};
 use crate::base::document::Tree;
-use crate::base::error::{Code, Error, Finding, has_errors, nearest, quoted, visible};
+use crate::base::error::{
+    Code, Error, Finding, did_you_mean, has_errors, nearest, quoted, visible,
+};
 
 /// Where a protocol comes from.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -178,9 +180,9 @@ impl Library {
             format!("there is no protocol {}", quoted(id)),
         )
         .expected("the id of a protocol: `thawline protocols` lists them")
-        .hint(near.map_or_else(
-            || "for a protocol of your own give its folder with `--protocols`".to_owned(),
-            |k| format!("did you mean `{k}`?"),
+        .hint(did_you_mean(
+            near,
+            "for a protocol of your own give its folder with `--protocols`",
         ))
     }
 

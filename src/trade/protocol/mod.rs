@@ -19,6 +19,8 @@ mod timeline;
 pub mod timetable;
 
 use chrono::TimeDelta;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
 
 pub use action::{Action, Caution};
 pub use check::{read, schema};
@@ -31,17 +33,7 @@ use crate::base::units::Id;
 
 /// Which cattle a protocol, or a group, is of.
 #[derive(
-    Clone,
-    Copy,
-    Debug,
-    PartialEq,
-    Eq,
-    PartialOrd,
-    Ord,
-    Hash,
-    serde::Deserialize,
-    serde::Serialize,
-    schemars::JsonSchema,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize, Serialize, JsonSchema,
 )]
 #[serde(rename_all = "kebab-case")]
 pub enum Class {
@@ -73,17 +65,7 @@ impl Class {
 
 /// Which cattle a protocol is published for, beside their class.
 #[derive(
-    Clone,
-    Copy,
-    Debug,
-    PartialEq,
-    Eq,
-    PartialOrd,
-    Ord,
-    Hash,
-    serde::Deserialize,
-    serde::Serialize,
-    schemars::JsonSchema,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize, Serialize, JsonSchema,
 )]
 #[serde(rename_all = "kebab-case")]
 pub enum Cattle {
@@ -109,18 +91,7 @@ impl Cattle {
 
 /// Which semen a protocol is published for.
 #[derive(
-    Clone,
-    Copy,
-    Debug,
-    Default,
-    PartialEq,
-    Eq,
-    PartialOrd,
-    Ord,
-    Hash,
-    serde::Deserialize,
-    serde::Serialize,
-    schemars::JsonSchema,
+    Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Deserialize, Serialize, JsonSchema,
 )]
 #[serde(rename_all = "kebab-case")]
 pub enum Semen {
@@ -144,17 +115,7 @@ impl Semen {
 
 /// How a protocol breeds.
 #[derive(
-    Clone,
-    Copy,
-    Debug,
-    PartialEq,
-    Eq,
-    PartialOrd,
-    Ord,
-    Hash,
-    serde::Deserialize,
-    serde::Serialize,
-    schemars::JsonSchema,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize, Serialize, JsonSchema,
 )]
 #[serde(rename_all = "kebab-case")]
 pub enum Kind {
@@ -380,18 +341,7 @@ impl Protocol {
     /// for the order of steps. Real dates come from `dating`.
     #[must_use]
     pub fn nominal_offsets(&self) -> Vec<TimeDelta> {
-        let mut offsets: Vec<TimeDelta> = Vec::with_capacity(self.steps.len());
-        for step in &self.steps {
-            let base = match step.anchor {
-                Anchor::Start => TimeDelta::zero(),
-                Anchor::Step(n) => offsets[n],
-            };
-            offsets.push(match step.delay {
-                Delay::Days(days) => base + TimeDelta::days(i64::from(days)),
-                Delay::Elapsed(window) => base + window.aim,
-            });
-        }
-        offsets
+        nominal_offsets(&self.steps)
     }
 
     /// Days from the start to the first breeding, to the nearest day.
@@ -440,4 +390,21 @@ impl Protocol {
     pub fn step_at(&self, id: &Id) -> Option<usize> {
         self.steps.iter().position(|s| s.id == *id)
     }
+}
+
+/// Elapsed time from the start to each step's aim, a day counted as 24 hours; each step's anchor stands
+/// before it.
+fn nominal_offsets(steps: &[Step]) -> Vec<TimeDelta> {
+    let mut offsets: Vec<TimeDelta> = Vec::with_capacity(steps.len());
+    for step in steps {
+        let base = match step.anchor {
+            Anchor::Start => TimeDelta::zero(),
+            Anchor::Step(n) => offsets[n],
+        };
+        offsets.push(match step.delay {
+            Delay::Days(days) => base + TimeDelta::days(i64::from(days)),
+            Delay::Elapsed(window) => base + window.aim,
+        });
+    }
+    offsets
 }

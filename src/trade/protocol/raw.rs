@@ -144,7 +144,7 @@ pub struct Hours {
 }
 
 /// A published share of a group, in percent.
-#[derive(Debug, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Share {
     /// Lowest published.
@@ -214,7 +214,7 @@ pub struct ByHours {
 }
 
 /// Hours with their range.
-#[derive(Debug, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Figure {
     /// Lowest stated.

@@ -5,7 +5,7 @@ use chrono::NaiveDate;
 use super::calves::{Calves, OwnGestation};
 use super::raw;
 use super::rules::Rulebook;
-use crate::base::error::{Code, Finding, Place, quoted};
+use crate::base::error::{Code, Place, quoted};
 use crate::base::time::parse_date;
 use crate::trade::figures::Gestation;
 
@@ -81,14 +81,12 @@ impl Rulebook<'_> {
                 (None, Some(_)) => ("longitude", "latitude"),
                 _ => continue,
             };
-            self.add(
+            self.fault(
+                Code::OutOfRange,
                 &format!("sites[{n}].{given}"),
-                Finding::error(
-                    Code::OutOfRange,
-                    format!("{} has a `{given}` and no `{missing}`", quoted(&s.id)),
-                )
-                .expected("both, in degrees, or neither")
-                .hint(format!("add `{missing}`: south and west are below zero")),
+                format!("{} has a `{given}` and no `{missing}`", quoted(&s.id)),
+                "both, in degrees, or neither",
+                format!("add `{missing}`: south and west are below zero"),
             );
         }
     }

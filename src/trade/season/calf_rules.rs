@@ -2,7 +2,7 @@
 
 use super::raw;
 use super::rules::Rulebook;
-use crate::base::error::{Code, Finding};
+use crate::base::error::Code;
 use crate::base::time::{parse_date, parse_local, read};
 
 /// Longer than this, bulls are with the group all year.
@@ -10,12 +10,7 @@ const MOST_BULL_DAYS: i64 = 366;
 
 impl Rulebook<'_> {
     fn calf_fault(&mut self, field: &str, what: impl Into<String>, expected: &str, hint: &str) {
-        self.add(
-            field,
-            Finding::error(Code::CalfNumbers, what)
-                .expected(expected)
-                .hint(hint),
-        );
+        self.fault(Code::CalfNumbers, field, what, expected, hint);
     }
 
     /// A group's own percentages and its clean-up bulls.

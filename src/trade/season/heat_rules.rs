@@ -23,17 +23,15 @@ impl Rulebook<'_> {
         if let Some(h) = rules.heat_breeding_hours
             && !(h.earliest <= h.aim && h.aim <= h.latest && h.earliest < h.latest)
         {
-            self.add(
+            self.fault(
+                Code::HeatNumbers,
                 "rules.heat_breeding_hours",
-                Finding::error(
-                    Code::HeatNumbers,
-                    format!(
-                        "{} to {} h with aim {} are no hours to breed in",
-                        h.earliest, h.latest, h.aim
-                    ),
-                )
-                .expected("earliest <= aim <= latest, and some time between")
-                .hint("about 12 h after heat is first seen is usual: 9, 12 and 15"),
+                format!(
+                    "{} to {} h with aim {} are no hours to breed in",
+                    h.earliest, h.latest, h.aim
+                ),
+                "earliest <= aim <= latest, and some time between",
+                "about 12 h after heat is first seen is usual: 9, 12 and 15",
             );
         }
     }
@@ -73,13 +71,12 @@ impl Rulebook<'_> {
                 protocol.id,
                 quoted(&g.id)
             );
-            self.add(
+            self.fault(
+                Code::HeatNumbers,
                 &field,
-                Finding::error(Code::HeatNumbers, what)
-                    .expected("both `heat_mean_hours` and `heat_spread_hours`")
-                    .hint(
-                        "for the spread half the hours in which two thirds of heats come will do",
-                    ),
+                what,
+                "both `heat_mean_hours` and `heat_spread_hours`",
+                "for the spread half the hours in which two thirds of heats come will do",
             );
         }
     }

@@ -26,6 +26,8 @@ mod wish_rules;
 mod wishes;
 
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
 
 pub use after::{After, CleanupBulls};
 pub use calves::{Calves, CleanUp, MoneyFacts, Natural, OwnGestation, Share};
@@ -156,9 +158,7 @@ impl Site {
 }
 
 /// In which order animals come to be bred.
-#[derive(
-    Clone, Copy, Debug, PartialEq, Eq, serde::Serialize, serde::Deserialize, schemars::JsonSchema,
-)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Order {
     /// Any order: the window must hold for each against every other's PG time.

@@ -5,13 +5,28 @@ use std::collections::BTreeSet;
 
 use super::{raw, roads};
 use crate::base::document::Tree;
-use crate::base::error::{Code, Finding, nearest, quoted};
+use crate::base::error::{Code, Finding, did_you_mean, nearest, quoted};
 use crate::base::time;
 use crate::base::units::{Id, is_plain_line};
 use crate::trade::protocol::{Class, Library};
 
 /// A season with hundreds of faults is the wrong file: the first ones say so.
 const MOST_FINDINGS: usize = 200;
+
+/// Keys whose text is shown as it is, wherever they stand.
+const TEXTS: [&str; 11] = [
+    "name",
+    "note",
+    "herd",
+    "scores",
+    "tank",
+    "cane",
+    "semen_file",
+    "sire",
+    "dam",
+    "currency",
+    "why",
+];
 
 pub(super) struct Rulebook<'a> {
     tree: &'a Tree,
@@ -77,16 +92,27 @@ impl<'a> Rulebook<'a> {
         }
     }
 
+    /// What makes the season unusable: what is wrong at a field, what was expected, what to do.
+    pub(super) fn fault(
+        &mut self,
+        code: Code,
+        field: &str,
+        what: impl Into<String>,
+        expected: impl Into<String>,
+        hint: impl Into<String>,
+    ) {
+        let finding = Finding::error(code, what).expected(expected).hint(hint);
+        self.add(field, finding);
+    }
+
     fn format(&mut self) {
         if self.raw.format != super::FORMAT {
-            self.add(
+            self.fault(
+                Code::FormatVersion,
                 "format",
-                Finding::error(
-                    Code::FormatVersion,
-                    format!("this program does not read {}", quoted(&self.raw.format)),
-                )
-                .expected(format!("`{}`", super::FORMAT))
-                .hint("if the file was made for a later version, use that version"),
+                format!("this program does not read {}", quoted(&self.raw.format)),
+                format!("`{}`", super::FORMAT),
+                "if the file was made for a later version, use that version",
             );
         }
     }
@@ -123,70 +149,36 @@ impl<'a> Rulebook<'a> {
         }
         for (field, kind, id) in all {
             if Id::new(id).is_none() {
-                self.add(
+                self.fault(
+                    Code::BadId,
                     &field,
-                    Finding::error(
-                        Code::BadId,
-                        format!("{} cannot be the id of a {kind}", quoted(id)),
-                    )
-                    .expected(Id::FORM)
-                    .hint("keep the id short and plain; the full name goes under `name`"),
+                    format!("{} cannot be the id of a {kind}", quoted(id)),
+                    Id::FORM,
+                    "keep the id short and plain; the full name goes under `name`",
                 );
             }
         }
     }
 
     fn texts(&mut self) {
-        let raw = self.raw;
-        let mut all = vec![("name".to_owned(), raw.name.as_str())];
-        let mut push = |field: String, text: &'a Option<String>| {
-            all.extend(text.as_deref().map(|t| (field, t)));
-        };
-        for (n, s) in raw.sites.iter().enumerate() {
-            push(format!("sites[{n}].name"), &s.name);
-        }
-        for (n, g) in raw.groups.iter().enumerate() {
-            push(format!("groups[{n}].name"), &g.name);
-            push(format!("groups[{n}].note"), &g.note);
-            push(format!("groups[{n}].herd"), &g.herd);
-            push(format!("groups[{n}].scores"), &g.scores);
-        }
-        for (n, t) in raw.crew.iter().enumerate() {
-            push(format!("crew[{n}].name"), &t.name);
-        }
-        for (n, s) in raw.semen.iter().enumerate() {
-            push(format!("semen[{n}].name"), &s.name);
-            push(format!("semen[{n}].tank"), &s.tank);
-            push(format!("semen[{n}].cane"), &s.cane);
-        }
-        push("semen_file".to_owned(), &raw.semen_file);
-        for (n, t) in raw.tanks.iter().enumerate() {
-            push(format!("tanks[{n}].name"), &t.name);
-        }
-        for (n, b) in raw.bulls.iter().enumerate() {
-            push(format!("bulls[{n}].sire"), &b.sire);
-            push(format!("bulls[{n}].dam"), &b.dam);
-        }
-        push("scores".to_owned(), &raw.scores);
-        for (field, name) in raw.supplies.iter().flat_map(super::raw::Supplies::names) {
-            push(field, name);
-        }
-        if let Some(prices) = &raw.prices {
-            push("prices.currency".to_owned(), &prices.currency);
-        }
-        for (field, f) in raw.free_hours() {
-            push(format!("{field}.why"), &f.why);
+        let mut all = self.tree.root().texts_under(&TEXTS);
+        // Straws of the table that the season names stand in no tree.
+        for (n, s) in self.raw.semen.iter().enumerate() {
+            if !self.tree.has(&format!("semen[{n}]")) {
+                let cells = [("name", &s.name), ("tank", &s.tank), ("cane", &s.cane)];
+                all.extend(cells.into_iter().filter_map(|(key, text)| {
+                    Some((format!("semen[{n}].{key}"), text.as_deref()?))
+                }));
+            }
         }
         for (field, text) in all {
             if !is_plain_line(text) || text.trim().is_empty() {
-                self.add(
+                self.fault(
+                    Code::BadText,
                     &field,
-                    Finding::error(
-                        Code::BadText,
-                        format!("{} is not a line of plain text", quoted(text)),
-                    )
-                    .expected("one line of at most 200 characters, without control characters")
-                    .hint("shorten it, and remove line breaks and invisible characters"),
+                    format!("{} is not a line of plain text", quoted(text)),
+                    "one line of at most 200 characters, without control characters",
+                    "shorten it, and remove line breaks and invisible characters",
                 );
             }
         }
@@ -196,17 +188,15 @@ impl<'a> Rulebook<'a> {
         let mut seen = std::collections::BTreeMap::new();
         for (field, kind, id) in self.each_id() {
             if let Some(first) = seen.insert((kind, id.to_lowercase()), field.clone()) {
-                self.add(
+                self.fault(
+                    Code::IdTwice,
                     &field,
-                    Finding::error(
-                        Code::IdTwice,
-                        format!(
-                            "the {kind} id {} is given twice, first at {first}",
-                            quoted(id)
-                        ),
-                    )
-                    .expected("an id of its own; upper and lower case count as the same")
-                    .hint("rename one of them, and what refers to it"),
+                    format!(
+                        "the {kind} id {} is given twice, first at {first}",
+                        quoted(id)
+                    ),
+                    "an id of its own; upper and lower case count as the same",
+                    "rename one of them, and what refers to it",
                 );
             }
         }
@@ -215,17 +205,12 @@ impl<'a> Rulebook<'a> {
     pub(super) fn refer(&mut self, field: &str, kind: &str, id: &str, known: &BTreeSet<&str>) {
         if !known.contains(id) && self.found.len() < MOST_FINDINGS {
             let near = nearest(id, known.iter().copied());
-            self.add(
+            self.fault(
+                Code::UnknownId,
                 field,
-                Finding::error(
-                    Code::UnknownId,
-                    format!("there is no {kind} {}", quoted(id)),
-                )
-                .expected(format!("the id of a {kind} of this season"))
-                .hint(near.map_or_else(
-                    || format!("add that {kind}, or name another"),
-                    |n| format!("did you mean `{n}`?"),
-                )),
+                format!("there is no {kind} {}", quoted(id)),
+                format!("the id of a {kind} of this season"),
+                did_you_mean(near, format!("add that {kind}, or name another")),
             );
         }
     }
@@ -261,18 +246,16 @@ impl<'a> Rulebook<'a> {
                 if let (Some(x), Some(y)) = (a.minutes_to.get(&b.id), b.minutes_to.get(&a.id))
                     && (x - y).abs() > f64::EPSILON
                 {
-                    self.add(
+                    self.fault(
+                        Code::OutOfRange,
                         &format!("sites[{n}].minutes_to.{}", b.id),
-                        Finding::error(
-                            Code::OutOfRange,
-                            format!(
-                                "the road between {} and {} takes {x} minutes here and {y} there",
-                                quoted(&a.id),
-                                quoted(&b.id)
-                            ),
-                        )
-                        .expected("one time for each pair of sites")
-                        .hint("give it at one of the two sites only"),
+                        format!(
+                            "the road between {} and {} takes {x} minutes here and {y} there",
+                            quoted(&a.id),
+                            quoted(&b.id)
+                        ),
+                        "one time for each pair of sites",
+                        "give it at one of the two sites only",
                     );
                 }
             }
@@ -326,15 +309,7 @@ impl<'a> Rulebook<'a> {
             None => self.add(&field, self.library.unknown(id, class)),
             Some(protocol) if !protocol.class.serves(class) => {
                 let other = protocol.class.as_str();
-                self.add(
-                    &field,
-                    Finding::error(
-                        Code::ClassMismatch,
-                        format!("`{}` is published for {other}s, and this group is of {}s", protocol.id, class.as_str()),
-                    )
-                    .expected(format!("a protocol for {}s", class.as_str()))
-                    .hint("cows and heifers differ in the hours to AI: `thawline protocols` shows the class of each"),
-                );
+                self.fault(Code::ClassMismatch, &field, format!("`{}` is published for {other}s, and this group is of {}s", protocol.id, class.as_str()), format!("a protocol for {}s", class.as_str()), "cows and heifers differ in the hours to AI: `thawline protocols` shows the class of each");
             }
             Some(_) => {}
         }
@@ -360,11 +335,12 @@ impl<'a> Rulebook<'a> {
             _ => None,
         };
         if let Some((key, what)) = fault {
-            self.add(
+            self.fault(
+                Code::PensForm,
                 &format!("groups[{n}].{key}"),
-                Finding::error(Code::PensForm, what)
-                    .expected("`pens: N`, or `pen_head` whose numbers add up to `head`")
-                    .hint("correct the pens or the group's head"),
+                what,
+                "`pens: N`, or `pen_head` whose numbers add up to `head`",
+                "correct the pens or the group's head",
             );
         }
     }
@@ -375,14 +351,12 @@ impl<'a> Rulebook<'a> {
             let field = format!("groups[{n}].bulls[{k}]");
             self.refer(&field, "bull", bull, known);
             if raw.groups[n].bulls[..k].contains(bull) {
-                self.add(
+                self.fault(
+                    Code::IdTwice,
                     &field,
-                    Finding::error(
-                        Code::IdTwice,
-                        format!("the bull {} is named twice", quoted(bull)),
-                    )
-                    .expected("each bull once")
-                    .hint("remove one"),
+                    format!("the bull {} is named twice", quoted(bull)),
+                    "each bull once",
+                    "remove one",
                 );
             }
         }
@@ -395,26 +369,22 @@ impl<'a> Rulebook<'a> {
             let field = format!("bulls[{n}].id");
             self.refer(&field, "bull", &bull.id, known);
             if !seen.insert(bull.id.as_str()) {
-                self.add(
+                self.fault(
+                    Code::IdTwice,
                     &field,
-                    Finding::error(
-                        Code::IdTwice,
-                        format!("the bull {} is described twice", quoted(&bull.id)),
-                    )
-                    .expected("each bull once")
-                    .hint("put what is known of him under one entry"),
+                    format!("the bull {} is described twice", quoted(&bull.id)),
+                    "each bull once",
+                    "put what is known of him under one entry",
                 );
             }
             for (key, parent) in [("sire", &bull.sire), ("dam", &bull.dam)] {
                 if parent.as_ref().is_some_and(|p| p.trim() == bull.id) {
-                    self.add(
+                    self.fault(
+                        Code::BullParents,
                         &format!("bulls[{n}].{key}"),
-                        Finding::error(
-                            Code::BullParents,
-                            format!("{} is given as his own {key}", quoted(&bull.id)),
-                        )
-                        .expected("another animal, or no such key")
-                        .hint("correct the name, or take the line out"),
+                        format!("{} is given as his own {key}", quoted(&bull.id)),
+                        "another animal, or no such key",
+                        "correct the name, or take the line out",
                     );
                 }
             }
@@ -424,37 +394,27 @@ impl<'a> Rulebook<'a> {
     fn pace_form(&mut self, n: usize) {
         let t = &self.raw.crew[n];
         if t.cows_per_hour.is_some() == t.minutes_per_cow.is_some() {
-            self.add(
-                &format!("crew[{n}]"),
-                Finding::error(
-                    Code::PaceForm,
-                    if t.cows_per_hour.is_some() {
+            self.fault(Code::PaceForm, &format!("crew[{n}]"), if t.cows_per_hour.is_some() {
                         "a technician has two paces here"
                     } else {
                         "a technician needs a pace"
-                    },
-                )
-                    .expected("either `cows_per_hour` (a whole session as counted) or `minutes_per_cow` (at the cow, guns loaded)")
-                    .hint(if t.cows_per_hour.is_some() {
+                    }, "either `cows_per_hour` (a whole session as counted) or `minutes_per_cow` (at the cow, guns loaded)", if t.cows_per_hour.is_some() {
                         "remove the one you trust less"
                     } else {
                         "count cows over an hour on the next breeding day, or guess low for now"
-                    }),
-            );
+                    });
         }
     }
 
     fn hot_water(&mut self) {
         for (n, s) in self.raw.sites.iter().enumerate() {
             if s.hot_water_f.is_some() && s.hot_water_c.is_some() {
-                self.add(
+                self.fault(
+                    Code::OutOfRange,
                     &format!("sites[{n}].hot_water_c"),
-                    Finding::error(
-                        Code::OutOfRange,
-                        format!("{} has hot water of two temperatures", quoted(&s.id)),
-                    )
-                    .expected("either `hot_water_f` or `hot_water_c`")
-                    .hint("remove one of them"),
+                    format!("{} has hot water of two temperatures", quoted(&s.id)),
+                    "either `hot_water_f` or `hot_water_c`",
+                    "remove one of them",
                 );
             }
         }
@@ -467,14 +427,12 @@ impl<'a> Rulebook<'a> {
             (None, Some(_)) => ("rest_minutes", "rest_after_hours"),
             _ => return,
         };
-        self.add(
+        self.fault(
+            Code::HourForm,
             &format!("rules.{given}"),
-            Finding::error(
-                Code::HourForm,
-                format!("`{given}` is given without `{missing}`"),
-            )
-            .expected("both, or neither: after how many hours of work, and how long")
-            .hint(format!("add `{missing}`")),
+            format!("`{given}` is given without `{missing}`"),
+            "both, or neither: after how many hours of work, and how long",
+            format!("add `{missing}`"),
         );
     }
 
@@ -482,11 +440,12 @@ impl<'a> Rulebook<'a> {
         if let Some(slot) = self.raw.rules.as_ref().and_then(|r| r.slot_minutes)
             && ![5, 10, 15, 20, 30].contains(&slot)
         {
-            self.add(
+            self.fault(
+                Code::OutOfRange,
                 "rules.slot_minutes",
-                Finding::error(Code::OutOfRange, format!("{slot} minutes is no time grain"))
-                    .expected("5, 10, 15, 20 or 30")
-                    .hint("15 suits most seasons"),
+                format!("{slot} minutes is no time grain"),
+                "5, 10, 15, 20 or 30",
+                "15 suits most seasons",
             );
         }
     }

@@ -58,11 +58,12 @@ impl Rulebook<'_> {
 
     fn semen_given(&mut self) {
         if self.raw.semen.is_empty() && self.raw.semen_file.is_none() {
-            self.add(
+            self.fault(
+                Code::MissingKey,
                 "",
-                Finding::error(Code::MissingKey, "the key `semen` is missing here")
-                    .expected("`semen` with an entry for each bull, or `semen_file`")
-                    .hint("list the straws on hand, such as `semen: [{bull: Ash 1, straws: 40}]`"),
+                "the key `semen` is missing here",
+                "`semen` with an entry for each bull, or `semen_file`",
+                "list the straws on hand, such as `semen: [{bull: Ash 1, straws: 40}]`",
             );
         }
     }
@@ -74,18 +75,16 @@ impl Rulebook<'_> {
         for (n, s) in self.raw.semen.iter().enumerate() {
             let first = writings.entry(same_id(&s.bull)).or_insert(&s.bull);
             if *first != s.bull && said.insert(&s.bull) {
-                self.add(
+                self.fault(
+                    Code::IdTwice,
                     &format!("semen[{n}].bull"),
-                    Finding::error(
-                        Code::IdTwice,
-                        format!(
-                            "the bull {} is written {} before",
-                            quoted(&s.bull),
-                            quoted(first)
-                        ),
-                    )
-                    .expected("one writing of each bull; upper and lower case count as the same")
-                    .hint("write him as before, or give another bull another id"),
+                    format!(
+                        "the bull {} is written {} before",
+                        quoted(&s.bull),
+                        quoted(first)
+                    ),
+                    "one writing of each bull; upper and lower case count as the same",
+                    "write him as before, or give another bull another id",
                 );
             }
         }
@@ -98,11 +97,12 @@ impl Rulebook<'_> {
                 && (ml - 0.5).abs() > 1e-9
                 && (ml - 0.25).abs() > 1e-9
             {
-                self.add(
+                self.fault(
+                    Code::OutOfRange,
                     &format!("semen[{n}].straw_ml"),
-                    Finding::error(Code::OutOfRange, format!("there is no straw of {ml} mL"))
-                        .expected("0.5 or 0.25")
-                        .hint("read the size off the straw or the invoice"),
+                    format!("there is no straw of {ml} mL"),
+                    "0.5 or 0.25",
+                    "read the size off the straw or the invoice",
                 );
             }
             let size = (s.straw_ml.unwrap_or(0.5) * 100.0) as i64;
@@ -110,14 +110,12 @@ impl Rulebook<'_> {
                 .entry((&s.bull, &s.tank, s.canister, &s.cane))
                 .or_insert(size);
             if *first != size {
-                self.add(
+                self.fault(
+                    Code::StrawSizeMixed,
                     &format!("semen[{n}].straw_ml"),
-                    Finding::error(
-                        Code::StrawSizeMixed,
-                        format!("{} has straws of two sizes in one place", quoted(&s.bull)),
-                    )
-                    .expected("one size for each bull and place")
-                    .hint("give them canes of their own: guns and thaw times differ by size"),
+                    format!("{} has straws of two sizes in one place", quoted(&s.bull)),
+                    "one size for each bull and place",
+                    "give them canes of their own: guns and thaw times differ by size",
                 );
             }
         }
@@ -219,14 +217,12 @@ impl Rulebook<'_> {
             if let (Some(tank), Some(canister)) = (tank, s.canister)
                 && canister > tank.canisters
             {
-                self.add(
+                self.fault(
+                    Code::CanisterUnknown,
                     &format!("semen[{n}].canister"),
-                    Finding::error(
-                        Code::CanisterUnknown,
-                        format!("the tank {} has no canister {canister}", quoted(named)),
-                    )
-                    .expected(format!("a canister from 1 to {}", tank.canisters))
-                    .hint("correct the number, or `canisters` of the tank"),
+                    format!("the tank {} has no canister {canister}", quoted(named)),
+                    format!("a canister from 1 to {}", tank.canisters),
+                    "correct the number, or `canisters` of the tank",
                 );
             }
         }

@@ -3,7 +3,7 @@
 use super::{StrawFile, raw};
 use crate::base::document::Tree;
 use crate::base::error::{Code, Finding, Place, has_errors, nearest, quoted};
-use crate::base::sheet::{Findings, Form, RowStart, Sheet, Spot};
+use crate::base::sheet::{Findings, Form, RowStart, Sheet};
 use crate::base::units::count;
 use crate::trade::protocol::Semen as Sort;
 
@@ -133,9 +133,7 @@ fn read(file: &str, bytes: &[u8]) -> (Vec<Row>, Vec<Finding>) {
         }
     }
     if header.is_none() {
-        found.add(no_header(""), || {
-            sheet.place(Spot { line: 1, column: 1 }, "")
-        });
+        found.add(no_header(""), || Place::top(file));
     }
     (rows, found.listed(file))
 }

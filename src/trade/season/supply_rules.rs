@@ -56,12 +56,7 @@ impl Rulebook<'_> {
     }
 
     fn supply_fault(&mut self, field: &str, what: &str, expected: &str, hint: &str) {
-        self.add(
-            field,
-            Finding::error(Code::SupplyForm, what)
-                .expected(expected)
-                .hint(hint),
-        );
+        self.fault(Code::SupplyForm, field, what, expected, hint);
     }
 
     /// Every package in one unit, the first one's.
@@ -200,11 +195,12 @@ impl Rulebook<'_> {
         } else {
             return;
         };
-        self.add(
+        self.fault(
+            Code::FeedStrength,
             field,
-            Finding::error(Code::FeedStrength, what)
-                .expected(expected)
-                .hint("read the feed's label again: strength and daily amount belong together"),
+            what,
+            expected,
+            "read the feed's label again: strength and daily amount belong together",
         );
     }
 }

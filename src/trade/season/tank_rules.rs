@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::raw;
 use super::rules::Rulebook;
-use crate::base::error::{Code, Finding};
+use crate::base::error::Code;
 use crate::base::time::{parse_date, read};
 
 impl Rulebook<'_> {
@@ -19,12 +19,7 @@ impl Rulebook<'_> {
     }
 
     fn tank_fault(&mut self, field: &str, what: &str, expected: &str, hint: &str) {
-        self.add(
-            field,
-            Finding::error(Code::TankForm, what)
-                .expected(expected)
-                .hint(hint),
-        );
+        self.fault(Code::TankForm, field, what, expected, hint);
     }
 
     fn tank_full(&mut self, n: usize) {

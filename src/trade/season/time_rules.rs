@@ -1,7 +1,7 @@
 //! The rules for dates, clock times and hours.
 
 use super::rules::Rulebook;
-use crate::base::error::{Code, Finding};
+use crate::base::error::Code;
 use crate::base::time::{in_range, parse_clock, parse_date, parse_local, read};
 
 /// Pens further apart than this are groups of their own.
@@ -60,11 +60,12 @@ impl Rulebook<'_> {
             None
         };
         if let Some(what) = fault {
-            self.add(
+            self.fault(
+                Code::PenStartForm,
                 &first,
-                Finding::error(Code::PenStartForm, what)
-                    .expected("`start`, and either a time for each pen under `pen_starts` or one `latest_start`")
-                    .hint("leave both out for pens that begin one after the other"),
+                what,
+                "`start`, and either a time for each pen under `pen_starts` or one `latest_start`",
+                "leave both out for pens that begin one after the other",
             );
             return;
         }
@@ -82,15 +83,16 @@ impl Rulebook<'_> {
                     } else {
                         continue;
                     };
-                    self.add(
+                    self.fault(
+                        Code::PenStartForm,
                         &field,
-                        Finding::error(Code::PenStartForm, what)
-                            .expected(if one_day {
-                                "a later hour of the day on which the group starts"
-                            } else {
-                                "a time at or after the group's `start`, within a week of it"
-                            })
-                            .hint("pens that begin far apart are better planned as groups of their own"),
+                        what,
+                        if one_day {
+                            "a later hour of the day on which the group starts"
+                        } else {
+                            "a time at or after the group's `start`, within a week of it"
+                        },
+                        "pens that begin far apart are better planned as groups of their own",
                     );
                 }
             }
@@ -122,11 +124,12 @@ impl Rulebook<'_> {
             ),
             Some(_) => return,
         };
-        self.add(
+        self.fault(
+            Code::DaysForm,
             &format!("groups[{n}].days"),
-            Finding::error(Code::DaysForm, what)
-                .expected("`up to` and a whole number from 2 to 7, or 1")
-                .hint(hint),
+            what,
+            "`up to` and a whole number from 2 to 7, or 1",
+            hint,
         );
     }
 
@@ -143,11 +146,12 @@ impl Rulebook<'_> {
                 }
             }
             if shift.from == shift.to {
-                self.add(
+                self.fault(
+                    Code::ShiftForm,
                     &field,
-                    Finding::error(Code::ShiftForm, "this shift ends when it begins")
-                        .expected("an end other than the start")
-                        .hint("for a whole day write `from: \"00:00\"` and `to: \"24:00\"`"),
+                    "this shift ends when it begins",
+                    "an end other than the start",
+                    "for a whole day write `from: \"00:00\"` and `to: \"24:00\"`",
                 );
             }
         }
@@ -192,18 +196,16 @@ impl Rulebook<'_> {
                 _ => false,
             };
             if f.date.is_some() == f.weekday.is_some() || turned {
-                self.add(
+                self.fault(
+                    Code::HourForm,
                     &field,
-                    Finding::error(
-                        Code::HourForm,
-                        if turned {
-                            "these hours end before they begin"
-                        } else {
-                            "these hours name no day, or two"
-                        },
-                    )
-                    .expected("either `date` or `weekday`, and `from` before `to` on that day")
-                    .hint("for hours over midnight write two entries"),
+                    if turned {
+                        "these hours end before they begin"
+                    } else {
+                        "these hours name no day, or two"
+                    },
+                    "either `date` or `weekday`, and `from` before `to` on that day",
+                    "for hours over midnight write two entries",
                 );
             }
         }

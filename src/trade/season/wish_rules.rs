@@ -2,7 +2,7 @@
 
 use super::raw;
 use super::rules::Rulebook;
-use crate::base::error::{Code, Finding, nearest, quoted};
+use crate::base::error::{Code, did_you_mean, nearest, quoted};
 use crate::base::time::parse_clock;
 use crate::trade::protocol::Cattle;
 
@@ -16,11 +16,12 @@ impl Rulebook<'_> {
             (None, Some(_), _) => "a start and no protocol",
             (None, None, None) => "no protocol and no start",
         };
-        self.add(
+        self.fault(
+            Code::GroupForm,
             &format!("groups[{n}]"),
-            Finding::error(Code::GroupForm, format!("this group has {missing}"))
-                .expected("`protocol` and `start`, or `wishes` and neither of the two")
-                .hint("with wishes, `thawline choose` looks for a protocol and a start"),
+            format!("this group has {missing}"),
+            "`protocol` and `start`, or `wishes` and neither of the two",
+            "with wishes, `thawline choose` looks for a protocol and a start",
         );
     }
 
@@ -43,14 +44,12 @@ impl Rulebook<'_> {
         if let (Some(a), Some(b)) = (&w.breed_from, &w.breed_to)
             && a > b
         {
-            self.add(
+            self.fault(
+                Code::WishForm,
                 &format!("{field}.breed_to"),
-                Finding::error(
-                    Code::WishForm,
-                    format!("breeding is to end on {b}, before it may begin on {a}"),
-                )
-                .expected("a date not before `breed_from`")
-                .hint("correct one of the two"),
+                format!("breeding is to end on {b}, before it may begin on {a}"),
+                "a date not before `breed_from`",
+                "correct one of the two",
             );
         }
         self.wish_bounds(&field, w);
@@ -59,14 +58,12 @@ impl Rulebook<'_> {
         self.suited(&field, w);
         for (k, both) in w.protocols.iter().enumerate() {
             if w.leave_out.contains(both) {
-                self.add(
+                self.fault(
+                    Code::WishForm,
                     &format!("{field}.protocols[{k}]"),
-                    Finding::error(
-                        Code::WishForm,
-                        format!("{} is also to be left out", quoted(both)),
-                    )
-                    .expected("a protocol in one of the two lists")
-                    .hint("remove it from one of them"),
+                    format!("{} is also to be left out", quoted(both)),
+                    "a protocol in one of the two lists",
+                    "remove it from one of them",
                 );
             }
         }
@@ -76,14 +73,12 @@ impl Rulebook<'_> {
         if let Some(every) = w.start_every_minutes
             && ![15, 30, 60].contains(&every)
         {
-            self.add(
+            self.fault(
+                Code::OutOfRange,
                 &format!("{field}.start_every_minutes"),
-                Finding::error(
-                    Code::OutOfRange,
-                    format!("starts are not looked at every {every} minutes"),
-                )
-                .expected("15, 30 or 60")
-                .hint("60 suits most groups"),
+                format!("starts are not looked at every {every} minutes"),
+                "15, 30 or 60",
+                "60 suits most groups",
             );
         }
     }
@@ -98,11 +93,12 @@ impl Rulebook<'_> {
             (Some(_), None) => "these wishes do not say until when to breed",
             (Some(_), Some(_)) => return,
         };
-        self.add(
+        self.fault(
+            Code::WishForm,
             field,
-            Finding::error(Code::WishForm, open)
-                .expected("`breed_from` or `first_calves_from`, and `breed_to` or `bulls_in`")
-                .hint("for instance `breed_from: 2027-05-20` and `breed_to: 2027-06-05`"),
+            open,
+            "`breed_from` or `first_calves_from`, and `breed_to` or `bulls_in`",
+            "for instance `breed_from: 2027-05-20` and `breed_to: 2027-06-05`",
         );
     }
 
@@ -119,11 +115,12 @@ impl Rulebook<'_> {
         if let (Some(from), Some(to)) = (parse_clock(&span.from), parse_clock(&span.to))
             && from >= to
         {
-            self.add(
+            self.fault(
+                Code::HourForm,
                 field,
-                Finding::error(Code::HourForm, "these hours end before they begin")
-                    .expected("`from` before `to`, on one day")
-                    .hint("for work at any hour leave `work_hours` out"),
+                "these hours end before they begin",
+                "`from` before `to`, on one day",
+                "for work at any hour leave `work_hours` out",
             );
         }
     }
@@ -152,21 +149,19 @@ impl Rulebook<'_> {
             } else {
                 continue;
             };
-            self.add(
+            self.fault(
+                Code::WishForm,
                 &format!("{field}.protocols[{k}]"),
-                Finding::error(
-                    Code::WishForm,
-                    format!(
-                        "{} is published for {is}, and the wish is for {wants}",
-                        quoted(id)
-                    ),
-                )
-                .expected(format!("a protocol for {wants}"))
-                .hint(if p.second_service {
+                format!(
+                    "{} is published for {is}, and the wish is for {wants}",
+                    quoted(id)
+                ),
+                format!("a protocol for {wants}"),
+                if p.second_service {
                     "plan it as a group of its own, with `protocol` and `start`".to_owned()
                 } else {
                     format!("name another, or say `{key}` in the wishes")
-                }),
+                },
             );
         }
     }
@@ -185,27 +180,20 @@ impl Rulebook<'_> {
                             .filter(|p| p.class.serves(class))
                             .map(|p| p.id.as_str()),
                     );
-                    self.add(
+                    self.fault(
+                        Code::ClassMismatch,
                         &at,
-                        Finding::error(
-                            Code::ClassMismatch,
-                            format!(
-                                "{} is published for {}s, and this group is of {}s",
-                                quoted(id),
-                                p.class.as_str(),
-                                class.as_str()
-                            ),
-                        )
-                        .expected(format!("a protocol for {}s", class.as_str()))
-                        .hint(near.map_or_else(
-                            || {
-                                format!(
-                                    "`thawline protocols --class {}` lists them",
-                                    class.as_str()
-                                )
-                            },
-                            |n| format!("did you mean `{n}`?"),
-                        )),
+                        format!(
+                            "{} is published for {}s, and this group is of {}s",
+                            quoted(id),
+                            p.class.as_str(),
+                            class.as_str()
+                        ),
+                        format!("a protocol for {}s", class.as_str()),
+                        did_you_mean(
+                            near,
+                            format!("`thawline protocols --class {}` lists them", class.as_str()),
+                        ),
                     );
                 }
                 Some(_) => {}

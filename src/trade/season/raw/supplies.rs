@@ -52,29 +52,6 @@ pub struct Supplies {
     pub towels: Option<Used>,
 }
 
-impl Supplies {
-    /// What each thing is called, with its field.
-    pub(in crate::trade::season) fn names(
-        &self,
-    ) -> impl Iterator<Item = (String, &Option<String>)> {
-        let all = [
-            ("gnrh", self.gnrh.as_ref().map(|x| &x.name)),
-            ("pg", self.pg.as_ref().map(|x| &x.name)),
-            ("estradiol", self.estradiol.as_ref().map(|x| &x.name)),
-            ("inserts", self.inserts.as_ref().map(|x| &x.name)),
-            ("mga_feed", self.mga_feed.as_ref().map(|x| &x.name)),
-            ("patches", self.patches.as_ref().map(|x| &x.name)),
-            ("needles", self.needles.as_ref().map(|x| &x.name)),
-            ("syringes", self.syringes.as_ref().map(|x| &x.name)),
-            ("sheaths", self.sheaths.as_ref().map(|x| &x.name)),
-            ("gloves", self.gloves.as_ref().map(|x| &x.name)),
-            ("towels", self.towels.as_ref().map(|x| &x.name)),
-        ];
-        all.into_iter()
-            .filter_map(|(key, name)| Some((format!("supplies.{key}.name"), name?)))
-    }
-}
-
 /// A drug that is injected.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
