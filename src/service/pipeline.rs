@@ -18,7 +18,7 @@ use crate::planning::crew::{self, Draft, Reasons, Workload};
 use crate::planning::dating;
 use crate::planning::dating::DatedSeason;
 use crate::planning::plan::{Plan, assemble};
-use crate::trade::season::{Group, Season, Undecided};
+use crate::trade::season::{GroupFacts, Season};
 use crate::verify;
 
 /// Plans a season. `findings` are those that came with reading it; they go into the plan.
@@ -143,10 +143,9 @@ fn unsettled(season: &Season, changed: &Season) -> Season {
     let mut changed = changed.clone();
     for (open, group) in season.groups.iter().zip(&mut changed.groups) {
         if group.starts_planned {
-            *group = Group {
-                order: group.order,
-                ..open.clone()
-            };
+            let order = group.order;
+            group.clone_from(open);
+            group.order = order;
         }
     }
     changed
@@ -289,6 +288,7 @@ pub fn with_given(season: &Season, made: &Matings) -> Season {
     let bulls = season.bulls.iter().enumerate();
     let bulls: BTreeMap<String, usize> = bulls.map(|(n, b)| (b.id.to_string(), n)).collect();
     for group in &mut season.groups {
+        let group = &mut group.facts;
         let mine = made.groups.iter().filter(|m| m.group == group.id.as_str());
         for animal in mine.flat_map(|m| &m.animals) {
             let straw = animal.straw.as_ref().map(|s| &s.bull);
@@ -316,7 +316,7 @@ pub fn place(made: &mut Matings, input: &mate::Input<'_>, plan: &Plan) -> Result
 
 /// A group whose protocol and start are still to be chosen.
 #[must_use]
-pub fn still_open(group: &Undecided) -> Finding {
+pub fn still_open(group: &GroupFacts) -> Finding {
     Finding::error(
         Code::GroupOpen,
         format!(

@@ -6,7 +6,7 @@ use crate::base::time::{Instant, Zone};
 use crate::planning::dating::{self, DatedSeason, Work};
 use crate::planning::wishes::{Broken, Demands};
 use crate::trade::protocol::{Library, Protocol};
-use crate::trade::season::{Group, Season, Undecided, Wishes};
+use crate::trade::season::{Group, GroupFacts, Season, Wishes};
 
 /// Days beyond the wished dates that are looked at too, so that giving up a date can be weighed:
 /// one cycle (WYLR).
@@ -55,7 +55,7 @@ impl Candidate {
 /// The protocols that are published for these animals and this semen, for a first service.
 pub(super) fn considered<'a>(
     library: &'a Library,
-    group: &Undecided,
+    group: &GroupFacts,
     wishes: &Wishes,
 ) -> Vec<&'a Protocol> {
     library
@@ -76,7 +76,7 @@ fn span(demands: &Demands<'_>) -> Option<(NaiveDate, NaiveDate)> {
 /// All candidates, by protocol and start.
 pub(super) fn enumerate(
     season: &Season,
-    group: &Undecided,
+    group: &GroupFacts,
     wishes: &Wishes,
     protocols: &[&Protocol],
     demands: &Demands<'_>,

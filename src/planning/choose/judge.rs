@@ -9,7 +9,7 @@ use chrono::TimeDelta;
 use crate::base::units::Percent;
 use crate::trade::figures::{Cost, GENERAL, Money, Prices, Work, cost_a_head};
 use crate::trade::protocol::{Kind, Protocol, Rate, Semen};
-use crate::trade::season::{Season, Undecided, Weights};
+use crate::trade::season::{GroupFacts, Season, Weights};
 
 /// One thing that people weigh.
 #[derive(
@@ -252,7 +252,7 @@ pub(super) fn count_unknown(standings: &mut [Standing]) {
 
 pub(super) fn standing(
     season: &Season,
-    group: &Undecided,
+    group: &GroupFacts,
     protocol: &Protocol,
     semen: Semen,
 ) -> Standing {
@@ -304,7 +304,7 @@ pub const AS_PLANNED: &str = "as planned, by published or your own hours to heat
 
 /// What it costs a head. Where nobody knows the share in heat, all or none are taken to be seen in
 /// heat, whichever costs more.
-fn cost_of(group: &Undecided, protocol: &Protocol, prices: &Prices, hours: &WorkHours) -> Cost {
+fn cost_of(group: &GroupFacts, protocol: &Protocol, prices: &Prices, hours: &WorkHours) -> Cost {
     let labour = hours.chute + hours.heat_watch + hours.feeding;
     let with = |in_heat: Option<f64>| {
         let work = Work {
@@ -335,8 +335,8 @@ pub fn cost_of_group(
     group: &crate::trade::season::Group,
     planned_percent: Option<f64>,
 ) -> Option<Cost> {
-    let mut undecided = Undecided::from(group.clone());
-    let cost = |u: &Undecided| standing(season, u, &group.protocol, Semen::Conventional).cost;
+    let mut undecided = group.facts.clone();
+    let cost = |u: &GroupFacts| standing(season, u, &group.protocol, Semen::Conventional).cost;
     let known = cost(&undecided)?;
     let assumed = known.in_heat.as_ref().is_some_and(|h| h.source == ASSUMED);
     if !assumed || planned_percent.is_none() {

@@ -34,7 +34,7 @@ use crate::planning::crew::starts::days::Spread;
 use crate::planning::wishes::Demands;
 use crate::trade::figures::Calving;
 use crate::trade::protocol::{Class, Library, Protocol};
-use crate::trade::season::{Group, Season, Undecided, Weights, Wishes};
+use crate::trade::season::{Group, GroupFacts, Season, Weights, Wishes};
 use cover::Scene;
 use reasons::{give_up, kept_out, tally};
 use shortlist::{Field, Judged};
@@ -296,12 +296,16 @@ pub fn choose_watched(
 }
 
 /// Every group wants a straw an animal, whatever its protocol and start.
-fn straws_lacking(season: &Season, library: &Library, wanting: &[Undecided]) -> Result<u32, Error> {
+fn straws_lacking(
+    season: &Season,
+    library: &Library,
+    wanting: &[GroupFacts],
+) -> Result<u32, Error> {
     let mut all = season.clone();
     all.groups
         .retain(|g| wanting.iter().all(|w| w.nth != g.nth));
     if let Some(any) = library.iter().next() {
-        let decided = |g: &Undecided| g.clone().decided(any.clone(), NaiveDateTime::MIN);
+        let decided = |g: &GroupFacts| g.clone().decided(any.clone(), NaiveDateTime::MIN);
         all.groups.extend(wanting.iter().map(decided));
     }
     crew::straws_lacking(&all).map_err(|cause| {
@@ -311,7 +315,7 @@ fn straws_lacking(season: &Season, library: &Library, wanting: &[Undecided]) -> 
 }
 
 /// What lacks a price for any protocol that is considered for any group.
-fn unpriced(season: &Season, library: &Library, wanting: &[Undecided]) -> Vec<&'static str> {
+fn unpriced(season: &Season, library: &Library, wanting: &[GroupFacts]) -> Vec<&'static str> {
     let mut found: Vec<&'static str> = Vec::new();
     for group in wanting {
         let Some(wishes) = &group.wishes else {
@@ -345,9 +349,9 @@ fn fault(fault: &crew::Fault) -> Finding {
 }
 
 /// The groups to choose for, and those that stand as they are.
-fn wanting(season: &Season, only: Option<&str>) -> Result<(Vec<Undecided>, Vec<Group>), Error> {
+fn wanting(season: &Season, only: Option<&str>) -> Result<(Vec<GroupFacts>, Vec<Group>), Error> {
     let is_meant = |id: &Id| only.is_none_or(|o| o == id.as_str());
-    let mut wanting: Vec<Undecided> = season
+    let mut wanting: Vec<GroupFacts> = season
         .open
         .iter()
         .filter(|g| is_meant(&g.id))
@@ -356,7 +360,7 @@ fn wanting(season: &Season, only: Option<&str>) -> Result<(Vec<Undecided>, Vec<G
     let mut fixed = Vec::new();
     for group in &season.groups {
         if is_meant(&group.id) && group.wishes.is_some() {
-            wanting.push(group.clone().into());
+            wanting.push(group.facts.clone());
         } else {
             fixed.push(group.clone());
         }

@@ -17,7 +17,7 @@ use crate::planning::crew::Fault;
 use crate::planning::crew::starts::days::{Spread, may_spread};
 use crate::planning::wishes::Demands;
 use crate::trade::protocol::Protocol;
-use crate::trade::season::{Group, Season, Undecided, Weights};
+use crate::trade::season::{Group, GroupFacts, Season, Weights};
 
 /// A candidate whose points are counted.
 #[derive(Clone, Debug)]
@@ -35,7 +35,7 @@ pub(super) struct Judged {
 /// What all candidates of a group have in common.
 pub(super) struct Field<'a> {
     pub(super) season: &'a Season,
-    pub(super) group: &'a Undecided,
+    pub(super) group: &'a GroupFacts,
     pub(super) protocols: &'a [&'a Protocol],
     pub(super) standings: &'a [Standing],
     pub(super) candidates: &'a [Candidate],

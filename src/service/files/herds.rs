@@ -168,9 +168,8 @@ pub fn check(season: &Season, files: &dyn Files) -> Result<Vec<Finding>, Error> 
     let all: Vec<usize> = (0..season.groups.len()).collect();
     let read = Herds::read(season, files, &all, true)?;
     let mut found = read.findings(season, &read.reports(season));
-    let own = season.groups.iter().filter_map(|g| g.scores.as_ref());
-    let open = season.open.iter().filter_map(|g| g.scores.as_ref());
-    for named in season.scores.iter().chain(own).chain(open) {
+    let own = season.every_group().filter_map(|g| g.scores.as_ref());
+    for named in season.scores.iter().chain(own) {
         found.extend(read_scores(files, named, &season.bulls)?.1);
     }
     Ok(found)

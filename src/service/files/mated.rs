@@ -43,9 +43,9 @@ impl ForMatings {
             };
         let scores = season.scores.as_ref().and_then(&mut read_scores);
         let mut own = BTreeMap::new();
-        let decided = season.groups.iter().map(|g| (g.nth, &g.scores));
-        for (nth, named) in decided.chain(season.open.iter().map(|g| (g.nth, &g.scores))) {
-            own.extend(named.as_ref().and_then(&mut read_scores).map(|s| (nth, s)));
+        for g in season.every_group() {
+            let read = g.scores.as_ref().and_then(&mut read_scores);
+            own.extend(read.map(|s| (g.nth, s)));
         }
         if !faults.is_empty() {
             return Err(Error::input(faults));

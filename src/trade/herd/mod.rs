@@ -18,9 +18,11 @@ mod order;
 mod read;
 pub mod readiness;
 mod reasons;
+mod report;
 mod rules;
 pub mod scores;
 pub mod summary;
+mod verdict;
 
 use chrono::NaiveDate;
 

@@ -1,13 +1,14 @@
 //! What is said of a whole group: counts by answer and reason, the group rule for heifers, the
-//! spread of days, weights and condition, and each animal. This is the form of the report as JSON.
+//! spread of days, weights and condition, and each animal.
 
-use chrono::{NaiveDate, NaiveDateTime};
-use serde::Serialize;
+use chrono::NaiveDateTime;
 
 use super::readiness::{Course, Judged, Readiness, Reason, judge};
-use super::{Animal, Herd};
+pub use super::report::{
+    AnimalReport, AnswerCount, Bin, Cycling, Gain, GroupReport, Histogram, ReasonCount, Thresholds,
+};
+use super::{Animal, Herd, verdict};
 use crate::base::error::{Code, Finding, Place, quoted};
-use crate::base::time::human_date;
 use crate::base::units::{Units, hundredths};
 use crate::trade::protocol::{Class, Protocol};
 use crate::trade::season::ReadyRules;
@@ -15,168 +16,6 @@ use crate::trade::season::ReadyRules;
 /// Least share of a group of heifers at tract score 4 or 5, in percent, 4 to 6 weeks before
 /// breeding (PATT12).
 const LEAST_CYCLING_PERCENT: f64 = 50.0;
-
-/// The readiness of a group on the first day of a protocol.
-#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
-pub struct GroupReport<'a> {
-    /// Its id.
-    pub group: &'a str,
-    /// Its name.
-    pub name: &'a str,
-    /// cow or heifer.
-    pub class: &'static str,
-    /// Its herd file.
-    pub herd_file: &'a str,
-    /// The protocol's id.
-    pub protocol: &'a str,
-    /// The protocol's first day.
-    pub first_day: NaiveDate,
-    /// The first breeding, by the protocol's aim.
-    pub breeding_day: NaiveDate,
-    /// True if the protocol gives a progestin.
-    pub progestin: bool,
-    /// Thresholds used.
-    pub thresholds: Thresholds,
-    /// Animals in the file.
-    pub head: usize,
-    /// The verdict in sentences.
-    pub words: Vec<String>,
-    /// Head by answer.
-    pub answers: Vec<AnswerCount>,
-    /// The group rule, for heifers with tract scores.
-    pub cycling: Option<Cycling>,
-    /// Daily gain for heifers below the percentage of mature weight.
-    pub gain: Option<Gain>,
-    /// Spreads.
-    pub histograms: Vec<Histogram>,
-    /// Each animal, in the file's order.
-    pub animals: Vec<AnimalReport<'a>>,
-    /// Units that people read.
-    #[serde(skip)]
-    pub units: Units,
-}
-
-/// Thresholds, as in the season's rules.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, schemars::JsonSchema)]
-pub struct Thresholds {
-    /// Days from calving to breeding.
-    pub calving_to_breeding_days: i64,
-    /// Body condition of cows.
-    pub least_body_condition: f64,
-    /// Percent of mature weight of heifers.
-    pub heifer_mature_weight_percent: f64,
-    /// Gain counted on, pounds a day.
-    pub heifer_gain_lb_per_day: Option<f64>,
-}
-
-/// Head of one answer.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, schemars::JsonSchema)]
-pub struct AnswerCount {
-    /// The answer.
-    pub answer: Readiness,
-    /// In words.
-    pub words: &'static str,
-    /// Head.
-    pub head: usize,
-    /// Reasons that lead to this answer, by head; an animal may have several.
-    pub reasons: Vec<ReasonCount>,
-}
-
-/// Head with one reason.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, schemars::JsonSchema)]
-pub struct ReasonCount {
-    /// The reason.
-    pub reason: Reason,
-    /// In words, with the threshold.
-    pub words: String,
-    /// Source tags of the threshold.
-    pub source: &'static str,
-    /// Head.
-    pub head: usize,
-}
-
-/// The group rule for heifers: at least half at tract score 4 or 5 (PATT12).
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, schemars::JsonSchema)]
-pub struct Cycling {
-    /// Heifers with a score.
-    pub scored_head: usize,
-    /// Of these, at 4 or 5.
-    pub cycling_head: usize,
-    /// In percent.
-    pub percent: f64,
-    /// True if it is enough.
-    pub enough: bool,
-}
-
-/// Daily gain from weighing to breeding for heifers below the percentage of mature weight.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, schemars::JsonSchema)]
-pub struct Gain {
-    /// Heifers below it.
-    pub head: usize,
-    /// Mean, pounds a day.
-    pub mean_lb_per_day: f64,
-    /// Of the one that needs most.
-    pub most_lb_per_day: f64,
-}
-
-/// A spread over bins of one width, without gaps.
-#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
-pub struct Histogram {
-    /// Of what: days-since-calving, percent-of-mature-weight or body-condition.
-    pub of: &'static str,
-    /// In words.
-    pub words: String,
-    /// Width of a bin.
-    pub width: f64,
-    /// Bins, the lowest first.
-    pub bins: Vec<Bin>,
-    /// Head for whom it is not known.
-    pub unknown_head: usize,
-}
-
-/// One bin: from its lower end up to the next bin's.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, schemars::JsonSchema)]
-pub struct Bin {
-    /// Lower end.
-    pub from: f64,
-    /// Head.
-    pub head: usize,
-}
-
-/// What is said of one animal.
-#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
-pub struct AnimalReport<'a> {
-    /// Its id.
-    pub animal: &'a str,
-    /// True for an electronic id.
-    pub electronic: bool,
-    /// Its line in the herd file.
-    pub line: u32,
-    /// The answer.
-    pub answer: Readiness,
-    /// Why, the gravest first.
-    pub reasons: Vec<Reason>,
-    /// From calving to the protocol's first day.
-    pub days_since_calving_at_first_day: Option<i64>,
-    /// From calving to breeding.
-    pub days_since_calving_at_breeding: Option<i64>,
-    /// Full months of age at breeding.
-    pub months_at_breeding: Option<u32>,
-    /// Body condition, 1 to 9.
-    pub body_condition: Option<f64>,
-    /// Percent of mature weight.
-    pub mature_weight_percent: Option<f64>,
-    /// Tract score, 1 to 5.
-    pub tract_score: Option<u8>,
-    /// Daily gain that brings her to the season's percentage by breeding.
-    pub gain_needed_lb_per_day: Option<f64>,
-    /// First day of the same protocol on which she need not wait any more.
-    pub ready_from: Option<NaiveDate>,
-    /// The answer on that day.
-    pub answer_then: Option<Readiness>,
-    /// Columns that would decide and are blank.
-    pub blank: Vec<&'static str>,
-}
 
 /// Judges every animal of a herd. Class, protocol and start need not be a group's.
 #[must_use]
@@ -222,20 +61,11 @@ pub fn of<'a>(
         animals: judged.into_iter().map(|(a, j)| each(a, j)).collect(),
         units,
     };
-    report.words = words(&report);
+    report.words = verdict::words(&report);
     report
 }
 
 impl GroupReport<'_> {
-    /// Head of an answer.
-    #[must_use]
-    pub fn head_of(&self, answer: Readiness) -> usize {
-        self.answers
-            .iter()
-            .find(|a| a.answer == answer)
-            .map_or(0, |a| a.head)
-    }
-
     /// What is wrong with the group as a whole; `place` is where the season names the herd.
     #[must_use]
     pub fn findings(&self, place: &Place) -> Vec<Finding> {
@@ -419,99 +249,6 @@ fn histogram(
             .collect(),
         unknown_head: values.filter(Option::is_none).count(),
     })
-}
-
-fn words(r: &GroupReport<'_>) -> Vec<String> {
-    let of = |answer| r.head_of(answer);
-    let kind = match (r.class, r.head) {
-        (class, 1) => class.to_owned(),
-        (class, _) => format!("{class}s"),
-    };
-    let (ready, need) = (of(Readiness::Ready), of(Readiness::WithProgestin));
-    let mut parts = Vec::new();
-    if ready > 0 || need == 0 || !r.progestin {
-        parts.push(format!("{} ready", are(ready)));
-    }
-    if need > 0 {
-        parts.push(match (r.progestin, ready) {
-            (false, _) => format!(
-                "{} likely not cycling, and this protocol gives no progestin",
-                are(need)
-            ),
-            (true, 0) => format!(
-                "{} ready with the progestin that this protocol gives",
-                are(need)
-            ),
-            (true, _) => format!("{need} more with the progestin that this protocol gives"),
-        });
-    }
-    let wait = of(Readiness::Wait);
-    if wait > 0 {
-        parts.push(format!("{wait} should wait for a later group"));
-    }
-    if of(Readiness::NotNow) > 0 {
-        parts.push(format!(
-            "{} not for breeding now",
-            are(of(Readiness::NotNow))
-        ));
-    }
-    if of(Readiness::Unknown) > 0 {
-        parts.push(format!(
-            "{} not known: cells are blank",
-            are(of(Readiness::Unknown))
-        ));
-    }
-    let mut words = vec![format!("Of {} {kind}, {}.", r.head, parts.join("; "))];
-    if need > 0 {
-        words.push(
-            "A progestin brings some animals that do not cycle into heat, not all (COWS-2015)."
-                .to_owned(),
-        );
-    }
-    let dates: Vec<NaiveDate> = r
-        .animals
-        .iter()
-        .filter(|a| a.answer == Readiness::Wait)
-        .filter_map(|a| a.ready_from)
-        .collect();
-    if let Some(last) = dates.iter().max() {
-        let day = human_date(*last);
-        words.push(if dates.len() < wait {
-            format!(
-                "Of the {wait} that should wait, {} could start on {day} or later; for the others no day can be computed.",
-                dates.len()
-            )
-        } else if wait == 1 {
-            format!("The one that should wait could start on {day} or later.")
-        } else {
-            format!("The {wait} that should wait could all start on {day} or later.")
-        });
-    }
-    if let Some(c) = r.cycling {
-        words.push(format!(
-            "{} of {} scored heifers are at tract score 4 or 5: {} %, and at least half of the group are wanted 4 to 6 weeks before breeding (PATT12).",
-            c.cycling_head, c.scored_head, c.percent
-        ));
-    }
-    if let Some(g) = r.gain {
-        let (mean, unit) = r.units.pounds(g.mean_lb_per_day);
-        let (most, _) = r.units.pounds(g.most_lb_per_day);
-        words.push(format!(
-            "To reach {} % of mature weight by breeding, {} need{} a gain of {mean} {unit} a day from weighing on, on average; the most that one needs is {most} {unit}.",
-            r.thresholds.heifer_mature_weight_percent,
-            heifers(g.head),
-            if g.head == 1 { "s" } else { "" }
-        ));
-    }
-    words
-}
-
-fn heifers(n: usize) -> String {
-    format!("{n} heifer{}", if n == 1 { "" } else { "s" })
-}
-
-fn are(n: usize) -> String {
-    format!("{n} {}", if n == 1 { "is" } else { "are" })
 }
 
 #[cfg(test)]

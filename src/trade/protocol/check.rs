@@ -3,7 +3,6 @@
 use std::sync::LazyLock;
 
 use super::build::build;
-use super::dose::MGA_MOST_DAYS;
 use super::{Kind, Protocol, Step, raw};
 use crate::base::document::{Tree, shape};
 use crate::base::error::{Code, Finding, did_you_mean, has_errors, is_hidden, nearest, quoted};
@@ -13,10 +12,6 @@ use crate::trade::sources;
 
 static SCHEMA: LazyLock<serde_json::Value> =
     LazyLock::new(|| schemars::schema_for!(raw::Protocol).to_value());
-
-/// Hours from earliest to latest of a timed breeding. Published windows have 12 at the most; with
-/// weeks of them the model of a large group would fill any machine.
-const WIDEST_BREEDING: f64 = 48.0;
 
 /// The JSON Schema of a protocol file.
 #[must_use]
@@ -86,9 +81,9 @@ const TEXTS: [&str; 9] = [
 ];
 
 pub(super) struct Rules<'a> {
-    tree: &'a Tree,
+    pub(super) tree: &'a Tree,
     pub(super) raw: &'a raw::Protocol,
-    found: Vec<Finding>,
+    pub(super) found: Vec<Finding>,
 }
 
 impl<'a> Rules<'a> {
@@ -236,171 +231,6 @@ impl<'a> Rules<'a> {
                 ),
             );
         }
-    }
-
-    fn steps_named_once(&mut self) {
-        for (n, step) in self.raw.steps.iter().enumerate() {
-            if self.raw.steps[..n].iter().any(|s| s.id == step.id) {
-                self.fault(
-                    Code::StepTwice,
-                    &format!("steps[{n}].id"),
-                    format!("two steps are called {}", quoted(&step.id)),
-                    "an id of its own for each step",
-                    "rename one of them",
-                );
-            }
-        }
-    }
-
-    fn step_form(&mut self, n: usize) {
-        let step = &self.raw.steps[n];
-        let field = format!("steps[{n}]");
-        match (step.days, step.hours) {
-            (Some(days), None) if days < 0 => self.before(&format!("{field}.days")),
-            (None, Some(h)) if h.earliest < 0.0 => self.before(&format!("{field}.hours.earliest")),
-            (None, Some(h)) if !(h.earliest <= h.aim && h.aim <= h.latest) => self.fault(
-                Code::WindowTurned,
-                &format!("{field}.hours"),
-                format!(
-                    "the window {} to {} h with aim {} is out of order",
-                    h.earliest, h.latest, h.aim
-                ),
-                "earliest <= aim <= latest",
-                "put the three numbers in order",
-            ),
-            (None, Some(h))
-                if h.latest - h.earliest > WIDEST_BREEDING
-                    && step.lasts_days.is_none()
-                    && step.actions.iter().any(|a| a.breeds()) =>
-            {
-                self.fault(Code::OutOfRange, &format!("{field}.hours"), format!("the breeding window is {} h wide", h.latest - h.earliest), format!("at most {WIDEST_BREEDING} h from earliest to latest"), "to breed over days use `detect-estrus` and `inseminate-in-heat` with `lasts_days`");
-            }
-            (Some(_), None)
-                if step.lasts_days.is_none() && step.actions.iter().any(|a| a.breeds()) =>
-            {
-                self.fault(
-                    Code::StepAnchorForm,
-                    &format!("{field}.days"),
-                    "timed breeding is counted in days here",
-                    "`hours: {earliest, aim, latest}` from PG or insert removal",
-                    "72 elapsed hours in place of 3 days, with the window your source gives",
-                );
-            }
-            (Some(_), None) | (None, Some(_)) => {}
-            _ => self.fault(
-                Code::StepAnchorForm,
-                &field,
-                "this step needs either `days` or `hours`",
-                "one of `days: N` (same clock time) and `hours: {earliest, aim, latest}` (elapsed)",
-                "use hours where the interval itself matters, as from PG to AI",
-            ),
-        }
-    }
-
-    fn before(&mut self, field: &str) {
-        self.fault(
-            Code::StepBeforeStart,
-            field,
-            "this step would fall before what it counts from",
-            "0 or more",
-            "let `start` be the first treatment, and count forwards from it",
-        );
-    }
-
-    fn span_form(&mut self, n: usize) {
-        let step = &self.raw.steps[n];
-        let spans = step.actions.iter().any(|a| a.spans_days());
-        let only = step.actions.iter().all(|a| {
-            a.spans_days()
-                || (*a == Action::InseminateInHeat && step.actions.contains(&Action::DetectEstrus))
-        });
-        let twice = step.actions.iter().enumerate().any(|(i, a)| {
-            step.actions[..i].contains(a)
-                || (a.breeds() && step.actions[..i].iter().any(|b| b.breeds()))
-        });
-        let fault = match (spans, step.lasts_days) {
-            (true, None) => Some("feeding or heat watch without `lasts_days`"),
-            (false, Some(_)) => Some("`lasts_days` on a step that is one pass"),
-            _ if spans && !only => Some("chute work in the same step as feeding or heat watch"),
-            _ if twice => Some("the same action twice, or two ways of breeding, in one step"),
-            _ if step.share_percent.is_some() && !step.actions.iter().any(|a| a.breeds()) => {
-                Some("`share_percent` on a step that breeds nobody")
-            }
-            _ => None,
-        };
-        if let Some(fault) = fault {
-            self.fault(Code::SpanForm, &format!("steps[{n}]"), format!("this step has {fault}"), "`feed-mga` or `detect-estrus` with `lasts_days`, or chute actions without, each once", "make two steps of it");
-        }
-    }
-
-    /// The label's limit on feeding MGA (CFR-342).
-    fn mga_days(&mut self, n: usize) {
-        let step = &self.raw.steps[n];
-        let days = step.lasts_days.unwrap_or(0);
-        if step.actions.contains(&Action::FeedMga) && days > MGA_MOST_DAYS {
-            self.fault(
-                Code::OutOfRange,
-                &format!("steps[{n}].lasts_days"),
-                format!("MGA is fed for {days} days"),
-                format!("at most {MGA_MOST_DAYS} days, the label's limit (CFR-342)"),
-                "published protocols feed it for 14 days (HEIFER-GUIDE)",
-            );
-        }
-    }
-
-    /// An order in which every step's anchor stands before it, or findings.
-    fn anchors(&mut self) -> Option<Vec<usize>> {
-        let steps = &self.raw.steps;
-        let mut anchors: Vec<Option<usize>> = Vec::new();
-        let mut unknown = Vec::new();
-        for (n, step) in steps.iter().enumerate() {
-            if step.after == "start" {
-                anchors.push(None);
-            } else if let Some(at) = steps.iter().position(|s| s.id == step.after) {
-                anchors.push(Some(at));
-            } else {
-                anchors.push(None);
-                unknown.push(n);
-            }
-        }
-        for n in &unknown {
-            let after = &steps[*n].after;
-            let near = nearest(after, steps.iter().map(|s| s.id.as_str()).chain(["start"]));
-            self.found.push(
-                Finding::error(
-                    Code::StepAnchorUnknown,
-                    format!("no step is called {}", quoted(after)),
-                )
-                .at(self.tree.place(&format!("steps[{n}].after")))
-                .expected("`start` or the id of another step")
-                .hint(did_you_mean(near, "add that step, or count from another")),
-            );
-        }
-        let mut order: Vec<usize> = Vec::new();
-        loop {
-            let ready: Vec<usize> = (0..steps.len())
-                .filter(|n| !order.contains(n) && anchors[*n].is_none_or(|a| order.contains(&a)))
-                .collect();
-            if ready.is_empty() {
-                break;
-            }
-            order.extend(ready);
-        }
-        if order.len() < steps.len() {
-            let stuck: Vec<_> = (0..steps.len())
-                .filter(|n| !order.contains(n))
-                .map(|n| format!("`{}` after `{}`", steps[n].id, steps[n].after))
-                .collect();
-            let first = (0..steps.len()).find(|n| !order.contains(n)).unwrap_or(0);
-            self.fault(
-                Code::StepCircle,
-                &format!("steps[{first}].after"),
-                format!("these steps wait for each other: {}", stuck.join(", ")),
-                "steps that lead back to `start`",
-                "let one of them count from `start`",
-            );
-        }
-        (unknown.is_empty() && order.len() == steps.len()).then_some(order)
     }
 }
 

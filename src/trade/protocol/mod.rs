@@ -9,6 +9,7 @@ pub mod backwards;
 mod build;
 mod check;
 mod check_heat;
+mod check_steps;
 pub mod dose;
 pub mod heat;
 mod library;

@@ -19,10 +19,8 @@ const MOST_WISHED_DAYS: i64 = 190;
 
 /// Every start between the first and the last wished date is looked at: of one season, not of two.
 fn wish_span(tree: &Tree, season: &Season, found: &mut Vec<Finding>) {
-    let decided = season.groups.iter().map(|g| (g.nth, &g.wishes));
-    let open = season.open.iter().map(|g| (g.nth, &g.wishes));
-    for (n, wishes) in decided.chain(open) {
-        let Some(w) = wishes else { continue };
+    for group in season.every_group() {
+        let Some(w) = &group.wishes else { continue };
         let from = w.breed_from.max(w.first_for_calves());
         let to = [w.breed_to, w.last_before_bulls()]
             .into_iter()
@@ -44,7 +42,7 @@ fn wish_span(tree: &Tree, season: &Season, found: &mut Vec<Finding>) {
                         )
                     },
                 )
-                .at(tree.place(&format!("groups[{n}].wishes")))
+                .at(tree.place(&format!("groups[{}].wishes", group.nth)))
                 .expected(format!("dates at most {MOST_WISHED_DAYS} days apart"))
                 .hint("look at one season at a time, and check the years of the dates"),
             );
@@ -101,34 +99,26 @@ fn paces(tree: &Tree, season: &Season, found: &mut Vec<Finding>) {
 }
 
 fn straws(tree: &Tree, raw: &raw::Season, season: &Season, found: &mut Vec<Finding>) {
-    let decided = season
-        .groups
-        .iter()
-        .map(|g| (g.nth, &g.id, &g.bulls, g.head()));
-    let open = season
-        .open
-        .iter()
-        .map(|g| (g.nth, &g.id, &g.bulls, g.head()));
-    for (n, id, bulls, head) in decided.chain(open) {
-        let have = season.straws_of_bulls(bulls);
+    for group in season.every_group() {
+        let head = group.head();
+        let have = season.straws_of_bulls(&group.bulls);
         if have < u64::from(head.0) {
             found.push(
                 Finding::warning(
                     Code::GroupNeedsStraws,
                     format!(
                         "the bulls of {} have {have} straws for {head}",
-                        quoted(id.as_str())
+                        quoted(group.id.as_str())
                     ),
                 )
-                .at(tree.place(&format!("groups[{n}].bulls")))
+                .at(tree.place(&format!("groups[{}].bulls", group.nth)))
                 .expected("a straw for each animal")
                 .hint("order straws, or name another bull"),
             );
         }
     }
     for (b, bull) in season.bulls.iter().enumerate() {
-        let used = season.groups.iter().any(|g| g.bulls.contains(&b))
-            || season.open.iter().any(|g| g.bulls.contains(&b));
+        let used = season.every_group().any(|g| g.bulls.contains(&b));
         if !used && bull.straws().0 > 0 {
             let first = raw.semen.iter().position(|s| s.bull == bull.id.as_str());
             let field = format!("semen[{}].bull", first.unwrap_or(0));

@@ -25,6 +25,8 @@ mod time_rules;
 mod wish_rules;
 mod wishes;
 
+use std::ops::{Deref, DerefMut};
+
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -42,13 +44,13 @@ pub use straw_table::Load;
 pub use supplies::{Kind, PackUnit, Supplies, Supply};
 pub use supply_rules::published_ml;
 pub use thawing::{Bath, StrawRules};
-pub use wishes::{BULLS_GAP_DAYS, Undecided, Weights, Wishes};
+pub use wishes::{BULLS_GAP_DAYS, GroupFacts, Weights, Wishes};
 
 use crate::base::error::Place;
 use crate::base::time::{Instant, Zone};
 use crate::base::units::{Head, HeadPerHour, Id, Seconds, Straws, Units};
 use crate::trade::figures::Prices;
-use crate::trade::protocol::{Action, Class, Protocol, Step, Window};
+use crate::trade::protocol::{Action, Protocol, Step, Window};
 
 /// Form and version of season files.
 pub const FORMAT: &str = "thawline.season/1";
@@ -65,7 +67,7 @@ pub struct Season {
     /// Groups with a protocol and a start, in the file's order.
     pub groups: Vec<Group>,
     /// Groups that have wishes only, in the file's order.
-    pub open: Vec<Undecided>,
+    pub open: Vec<GroupFacts>,
     /// Technicians, in the file's order.
     pub crew: Vec<Technician>,
     /// Bulls, in the order they are first named, with all their straws.
@@ -196,55 +198,33 @@ pub enum PenStarts {
     Until(NaiveDateTime),
 }
 
-/// Animals on one protocol and one start.
+/// Animals on one protocol and one start. What holds of them on any is read as if it were its own.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Group {
-    /// Its place among all groups of the file.
-    pub nth: usize,
-    /// Short name.
-    pub id: Id,
-    /// Full name.
-    pub name: String,
-    /// Site, by its place in [`Season::sites`].
-    pub site: usize,
-    /// Cow or heifer.
-    pub class: Class,
+    /// What is known of them, whatever the protocol and start.
+    pub facts: GroupFacts,
     /// The protocol.
     pub protocol: Protocol,
     /// Local start.
     pub start: NaiveDateTime,
-    /// Head in each pen, in the order they are worked.
-    pub pens: Vec<Head>,
-    /// When each of them begins.
+    /// When each pen begins.
     pub pen_starts: PenStarts,
     /// True if the plan has chosen these times, and the file does not state them.
     pub starts_planned: bool,
-    /// Days over which the plan may spread the group; 1 for a group whose pens begin as stated.
-    pub days: u32,
-    /// True if the pens are stated, and not the plan's to make.
-    pub pens_stated: bool,
-    /// Order at the breeding chute.
-    pub order: Order,
-    /// Bulls that may be used, by their place in [`Season::bulls`], the first choice first.
-    pub bulls: Vec<usize>,
-    /// Percent planned to be seen in heat, if the user says.
-    pub in_heat_percent: Option<f64>,
-    /// Hours to heat, as far as the user says.
-    pub heat_hours: HeatHours,
-    /// A remark.
-    pub note: Option<String>,
-    /// Where its start stands in the file.
-    pub start_place: Place,
-    /// What it wants, for another choice.
-    pub wishes: Option<Wishes>,
-    /// What it meets after AI.
-    pub after: After,
-    /// Its herd file, if it names one.
-    pub herd: Option<HerdFile>,
-    /// Its own scores file, if it names one.
-    pub scores: Option<HerdFile>,
-    /// Its calves and clean-up bulls.
-    pub calves: Calves,
+}
+
+impl Deref for Group {
+    type Target = GroupFacts;
+
+    fn deref(&self) -> &GroupFacts {
+        &self.facts
+    }
+}
+
+impl DerefMut for Group {
+    fn deref_mut(&mut self) -> &mut GroupFacts {
+        &mut self.facts
+    }
 }
 
 /// Hours from treatment to heat, as far as the user says.
@@ -279,12 +259,6 @@ impl Group {
                 [share.high, share.expected, share.low].map(|rest| 100.0 - rest)
             })
         })
-    }
-
-    /// All its animals.
-    #[must_use]
-    pub fn head(&self) -> Head {
-        Head(self.pens.iter().map(|p| p.0).sum())
     }
 }
 
@@ -468,6 +442,11 @@ impl Season {
     pub fn has_open_pens(&self) -> bool {
         let open = |g: &Group| g.days > 1 || matches!(g.pen_starts, PenStarts::Until(_));
         self.groups.iter().any(open)
+    }
+
+    /// Every group, those with a protocol and a start first.
+    pub(crate) fn every_group(&self) -> impl Iterator<Item = &GroupFacts> {
+        self.groups.iter().map(|g| &g.facts).chain(&self.open)
     }
 
     /// All animals of all groups.

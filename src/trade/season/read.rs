@@ -9,9 +9,9 @@ use super::built_rules;
 use super::calves::{self, Calves};
 use super::rules::Rulebook;
 use super::{
-    After, Bath, Bull, BullFacts, FreeHours, Group, HeatHours, HeatRules, HerdFile, Load, Order,
-    Pace, PenStarts, ReadyRules, Rest, Rules, Season, Shift, Site, StrawPlace, StrawRules, Tank,
-    Technician, Undecided, Weights, When, raw, roads, semen, straw_table, supplies, wishes,
+    After, Bath, Bull, BullFacts, FreeHours, Group, GroupFacts, HeatHours, HeatRules, HerdFile,
+    Load, Order, Pace, PenStarts, ReadyRules, Rest, Rules, Season, Shift, Site, StrawPlace,
+    StrawRules, Tank, Technician, Weights, When, raw, roads, semen, straw_table, supplies, wishes,
 };
 use crate::base::document::{Tree, shape};
 use crate::base::error::{Code, Error, Finding, Severity, has_errors, sort_findings};
@@ -116,7 +116,7 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
     for (nth, g) in raw.groups.iter().enumerate() {
         let field = if g.start.is_some() { ".start" } else { "" };
         let calves = build_calves(tree, nth, g);
-        let group = Undecided {
+        let group = GroupFacts {
             nth,
             id: id(&g.id),
             name: g.name.clone().unwrap_or_else(|| g.id.clone()),

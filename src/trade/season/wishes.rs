@@ -118,9 +118,10 @@ pub(super) fn gestation(raw: &raw::Wishes) -> Gestation {
     gestation
 }
 
-/// A group whose protocol and start are still to be chosen.
+/// What is known of a group, whatever its protocol and start: all there is where they are still to be
+/// chosen.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Undecided {
+pub struct GroupFacts {
     /// Its place among all groups of the file.
     pub nth: usize,
     /// Short name.
@@ -133,13 +134,13 @@ pub struct Undecided {
     pub class: Class,
     /// Head in each pen, in the order they are worked.
     pub pens: Vec<Head>,
-    /// Days over which the plan may spread the group.
+    /// Days over which the plan may spread the group; 1 for a group whose pens begin as stated.
     pub days: u32,
-    /// True if the pens are stated.
+    /// True if the pens are stated, and not the plan's to make.
     pub pens_stated: bool,
     /// Order at the breeding chute.
     pub order: Order,
-    /// Bulls that may be used, by their place in [`super::Season::bulls`].
+    /// Bulls that may be used, by their place in [`super::Season::bulls`], the first choice first.
     pub bulls: Vec<usize>,
     /// Percent planned to be seen in heat, if the user says.
     pub in_heat_percent: Option<f64>,
@@ -161,34 +162,16 @@ pub struct Undecided {
     pub calves: Calves,
 }
 
-impl Undecided {
+impl GroupFacts {
     /// The group, with a protocol and a start.
     #[must_use]
     pub fn decided(self, protocol: Protocol, start: NaiveDateTime) -> Group {
         Group {
-            nth: self.nth,
-            id: self.id,
-            name: self.name,
-            site: self.site,
-            class: self.class,
+            facts: self,
             protocol,
             start,
-            pens: self.pens,
             pen_starts: PenStarts::InTurn,
-            days: self.days,
             starts_planned: false,
-            pens_stated: self.pens_stated,
-            order: self.order,
-            bulls: self.bulls,
-            in_heat_percent: self.in_heat_percent,
-            heat_hours: self.heat_hours,
-            note: self.note,
-            start_place: self.start_place,
-            wishes: self.wishes,
-            after: self.after,
-            herd: self.herd,
-            scores: self.scores,
-            calves: self.calves,
         }
     }
 
@@ -196,32 +179,6 @@ impl Undecided {
     #[must_use]
     pub fn head(&self) -> Head {
         Head(self.pens.iter().map(|p| p.0).sum())
-    }
-}
-
-impl From<Group> for Undecided {
-    fn from(group: Group) -> Self {
-        Self {
-            nth: group.nth,
-            id: group.id,
-            name: group.name,
-            site: group.site,
-            class: group.class,
-            pens: group.pens,
-            days: group.days,
-            pens_stated: group.pens_stated,
-            order: group.order,
-            bulls: group.bulls,
-            in_heat_percent: group.in_heat_percent,
-            heat_hours: group.heat_hours,
-            note: group.note,
-            start_place: group.start_place,
-            wishes: group.wishes,
-            after: group.after,
-            herd: group.herd,
-            scores: group.scores,
-            calves: group.calves,
-        }
     }
 }
 

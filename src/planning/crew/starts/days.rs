@@ -41,13 +41,14 @@ pub struct Spread {
 impl Spread {
     /// The group, spread.
     pub(crate) fn of(&self, group: &Group) -> Group {
-        Group {
-            pens: self.pens.clone(),
+        let mut spread = Group {
             pen_starts: PenStarts::Given(self.starts.clone()),
             starts_planned: true,
-            days: 1,
             ..group.clone()
-        }
+        };
+        spread.pens.clone_from(&self.pens);
+        spread.days = 1;
+        spread
     }
 
     /// What begins on each day: from when on, and how many head.
