@@ -3,7 +3,7 @@
 pub(crate) struct Dice(u64);
 
 impl Dice {
-    pub(crate) const fn of(seed: u64) -> Self {
+    pub(crate) const fn seeded(seed: u64) -> Self {
         Self(seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) | 1)
     }
 

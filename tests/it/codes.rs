@@ -585,7 +585,7 @@ fn herded(season: &[u8], herd: &[u8]) -> Result<Vec<Finding>, Error> {
     for (m, (g, herd)) in members.iter().zip(&herds) {
         let names = (g.id.as_str(), g.name.as_str());
         let ready = &season.rules.ready;
-        let report = herd::summary::of(
+        let report = herd::summary::report(
             names,
             herd,
             g.class,

@@ -244,7 +244,7 @@ proptest! {
         };
         let rules = ReadyRules { days_since_calving: wanted, ..ReadyRules::default() };
         let on = |day: NaiveDate| {
-            let course = Course::of(protocol, day.and_hms_opt(hour, 0, 0).unwrap());
+            let course = Course::from_start(protocol, day.and_hms_opt(hour, 0, 0).unwrap());
             judge(&animal, Class::Cow, &course, &rules)
         };
         let now = on(first);

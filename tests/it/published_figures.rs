@@ -29,13 +29,13 @@ fn days(days: u32) -> Gestation {
 
 /// The due date by the average of all breeds, 283 days (TORELL, BIF-GL).
 fn due(bred: &str) -> NaiveDate {
-    Calving::of(day(bred), &Gestation::default()).mean
+    Calving::from_breeding(day(bred), &Gestation::default()).mean
 }
 
 /// Bred and due dates of a printed table, and the days of gestation that they stand for.
 fn stands_for(bred: &str, printed: &str, gestation: u32) {
     assert_eq!(
-        Calving::of(day(bred), &days(gestation)).mean,
+        Calving::from_breeding(day(bred), &days(gestation)).mean,
         day(printed),
         "{bred}"
     );
@@ -133,7 +133,7 @@ fn actual_earliest_calves() {
         ("2013-08-01", "2014-04-27", 269, 2),
     ] {
         stands_for(bulls_in, first_calf, gestation);
-        let forecast = Calving::of(day(bulls_in), &Gestation::default()).first;
+        let forecast = Calving::from_breeding(day(bulls_in), &Gestation::default()).first;
         assert_eq!((forecast - day(first_calf)).num_days(), before);
     }
 }
@@ -145,19 +145,19 @@ fn actual_earliest_calves() {
 fn a_year_plan_from_ai_to_the_last_calf() {
     for date in 15..=21 {
         let ai = NaiveDate::from_ymd_opt(2000, 5, date).unwrap();
-        let calving = Calving::of(ai, &Gestation::default());
+        let calving = Calving::from_breeding(ai, &Gestation::default());
         assert_eq!((calving.mean.year(), calving.mean.month()), (2001, 2));
         assert!(calving.mean.day() >= 22, "{}", calving.mean);
         let bulls_out = ai + chrono::Days::new(45);
         for after in [2, 12] {
             let bulls_in = ai + chrono::Days::new(after);
-            let span = CalvingSpan::of(bulls_in, bulls_out, &Gestation::default()).unwrap();
+            let span = CalvingSpan::from_stay(bulls_in, bulls_out, &Gestation::default()).unwrap();
             assert!(span.last_due <= day("2001-04-15"), "{}", span.last_due);
             assert!(span.last <= day("2001-04-26"), "{}", span.last);
         }
     }
     // Counted from bulls in, the latest would be due after 15 April.
-    let late = CalvingSpan::of(day("2000-06-02"), day("2000-07-17"), &Gestation::default());
+    let late = CalvingSpan::from_stay(day("2000-06-02"), day("2000-07-17"), &Gestation::default());
     assert_eq!(late.unwrap().last_due, day("2001-04-26"));
 }
 
@@ -230,7 +230,7 @@ fn printed_charts_are_a_day_or_two_short() {
 
 fn gestations() -> impl Strategy<Value = Gestation> {
     prop_oneof![
-        proptest::sample::select(&Breed::ALL[..]).prop_map(Gestation::of),
+        proptest::sample::select(&Breed::ALL[..]).prop_map(Gestation::for_breed),
         (250..=310_u32).prop_map(days),
     ]
 }
@@ -264,13 +264,13 @@ fn priced(values: &[Option<f64>], by: f64) -> Prices {
 proptest! {
     #[test]
     fn due_dates_and_their_inverses(bred in dates(), g in gestations()) {
-        let c = Calving::of(bred, &g);
+        let c = Calving::from_breeding(bred, &g);
         prop_assert_eq!(bred_for_due(c.mean, &g), bred);
         prop_assert_eq!(bred_for_first(c.first, &g), bred);
         prop_assert_eq!((c.mean - bred).num_days(), i64::from(g.days));
         prop_assert_eq!((c.mean - c.first).num_days(), i64::from(g.early_days));
         prop_assert_eq!((c.last - c.mean).num_days(), i64::from(g.late_days));
-        prop_assert_eq!(Calving::of(bred_for_due(bred, &g), &g).mean, bred);
+        prop_assert_eq!(Calving::from_breeding(bred_for_due(bred, &g), &g).mean, bred);
     }
 
     #[test]
@@ -278,8 +278,8 @@ proptest! {
         bulls_in in dates(), stay in 0..120_u64, more in 1..60_u64, g in gestations()
     ) {
         let out = bulls_in + chrono::Days::new(stay);
-        let short = CalvingSpan::of(bulls_in, out, &g).unwrap();
-        let long = CalvingSpan::of(bulls_in, out + chrono::Days::new(more), &g).unwrap();
+        let short = CalvingSpan::from_stay(bulls_in, out, &g).unwrap();
+        let long = CalvingSpan::from_stay(bulls_in, out + chrono::Days::new(more), &g).unwrap();
         prop_assert_eq!(short.first, long.first);
         prop_assert_eq!(long.days() - short.days(), more as i64);
         prop_assert_eq!(short.days(), stay as i64 + 1 + i64::from(g.early_days + g.late_days));

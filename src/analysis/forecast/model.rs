@@ -41,7 +41,7 @@ pub(super) struct Run {
 }
 
 pub(super) fn law(own: &OwnGestation) -> GestationLaw {
-    GestationLaw::of(own.breed).with_own(own.days, own.spread_days)
+    GestationLaw::for_breed(own.breed).with_own(own.days, own.spread_days)
 }
 
 impl Herd {

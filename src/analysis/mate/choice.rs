@@ -167,8 +167,8 @@ impl<'a> Choice<'a> {
     /// each next one 100 / n less.
     pub(super) fn score(&self, group: &Party<'_>, animal: Option<&Animal>, bull: usize) -> i64 {
         let stated = animal.and_then(|a| {
-            let own = group.scores.and_then(|s| s.of(&a.id, bull));
-            own.or_else(|| self.scores.and_then(|s| s.of(&a.id, bull)))
+            let own = group.scores.and_then(|s| s.score(&a.id, bull));
+            own.or_else(|| self.scores.and_then(|s| s.score(&a.id, bull)))
         });
         stated.unwrap_or_else(|| {
             let n = group.bulls.len();

@@ -117,7 +117,10 @@ impl Maker<'_> {
 
     fn calving(&self) -> Vec<FollowUp> {
         let g = &self.group.after.gestation;
-        let (start, end) = (Calving::of(self.first, g), Calving::of(self.last, g));
+        let (start, end) = (
+            Calving::from_breeding(self.first, g),
+            Calving::from_breeding(self.last, g),
+        );
         let mut because = vec![format!(
             "{} days after {}, give or take {}: {}.",
             g.days,
@@ -197,7 +200,7 @@ fn bulls_of(group: &Group, bulls: &CleanupBulls, last_bred: Option<NaiveDate>) -
     }
     let g = &bulls.gestation;
     let tags = source_tags(&g.source);
-    let span = CalvingSpan::of(day, bulls.out.unwrap_or(day), g);
+    let span = CalvingSpan::from_stay(day, bulls.out.unwrap_or(day), g);
     found.extend(span.map(|s| {
         let words = vec![format!(
             "Bulls in on {}, {} days of gestation, give or take {}: {}.",

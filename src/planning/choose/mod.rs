@@ -398,7 +398,7 @@ fn none_wanting(season: &Season, only: Option<&str>) -> Finding {
 fn row(field: &Field<'_>, wishes: &Wishes, judged: &Judged) -> Row {
     let c = &judged.candidate;
     let zone = field.season.zone;
-    let due = |day: NaiveDate| Calving::of(day, &wishes.gestation);
+    let due = |day: NaiveDate| Calving::from_breeding(day, &wishes.gestation);
     Row {
         protocol: field.protocols[c.protocol].clone(),
         start: c.start,

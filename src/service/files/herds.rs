@@ -133,7 +133,7 @@ impl Herds {
             .iter()
             .map(|(n, herd)| {
                 let g: &Group = &season.groups[*n];
-                summary::of(
+                summary::report(
                     (g.id.as_str(), &g.name),
                     herd,
                     g.class,

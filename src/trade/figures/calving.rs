@@ -26,7 +26,7 @@ pub struct Calving {
 impl Calving {
     /// The calving of animals bred on that day.
     #[must_use]
-    pub fn of(bred: NaiveDate, gestation: &Gestation) -> Self {
+    pub fn from_breeding(bred: NaiveDate, gestation: &Gestation) -> Self {
         let mean = later(bred, gestation.days);
         Self {
             bred,
@@ -67,10 +67,14 @@ impl CalvingSpan {
     /// With bulls in from the morning of `bulls_in`, and out on `bulls_out`, the last day on which
     /// they breed. `None` if they come out before they go in.
     #[must_use]
-    pub fn of(bulls_in: NaiveDate, bulls_out: NaiveDate, gestation: &Gestation) -> Option<Self> {
+    pub fn from_stay(
+        bulls_in: NaiveDate,
+        bulls_out: NaiveDate,
+        gestation: &Gestation,
+    ) -> Option<Self> {
         let (start, end) = (
-            Calving::of(bulls_in, gestation),
-            Calving::of(bulls_out, gestation),
+            Calving::from_breeding(bulls_in, gestation),
+            Calving::from_breeding(bulls_out, gestation),
         );
         (bulls_in <= bulls_out).then_some(Self {
             first: start.first,
@@ -108,7 +112,7 @@ mod tests {
 
     #[test]
     fn twelve_days_either_side_of_the_due_date() {
-        let c = Calving::of(day("2026-05-20"), &Gestation::default());
+        let c = Calving::from_breeding(day("2026-05-20"), &Gestation::default());
         assert_eq!(c.first, day("2027-02-15"));
         assert_eq!(c.mean, day("2027-02-27"));
         assert_eq!(c.last, day("2027-03-11"));
@@ -124,22 +128,25 @@ mod tests {
     #[test]
     fn bulls_in_and_out() {
         let g = Gestation::of_days(280).unwrap();
-        let span = CalvingSpan::of(day("2026-06-01"), day("2026-07-16"), &g).unwrap();
+        let span = CalvingSpan::from_stay(day("2026-06-01"), day("2026-07-16"), &g).unwrap();
         assert_eq!(span.first, day("2027-02-24"));
         assert_eq!(span.first_due, day("2027-03-08"));
         assert_eq!(span.last_due, day("2027-04-22"));
         assert_eq!(span.last, day("2027-05-04"));
         // 46 days with bulls and 12 more at either end.
         assert_eq!(span.days(), 46 + 24);
-        assert!(CalvingSpan::of(day("2026-06-02"), day("2026-06-01"), &g).is_none());
-        assert!(CalvingSpan::of(day("2026-06-01"), day("2026-06-01"), &g).is_some());
+        assert!(CalvingSpan::from_stay(day("2026-06-02"), day("2026-06-01"), &g).is_none());
+        assert!(CalvingSpan::from_stay(day("2026-06-01"), day("2026-06-01"), &g).is_some());
     }
 
     #[test]
     fn the_ends_of_the_calendar_do_not_panic() {
         let g = Gestation::default();
-        assert_eq!(Calving::of(NaiveDate::MAX, &g).mean, NaiveDate::MAX);
+        assert_eq!(
+            Calving::from_breeding(NaiveDate::MAX, &g).mean,
+            NaiveDate::MAX
+        );
         assert_eq!(bred_for_due(NaiveDate::MIN, &g), NaiveDate::MIN);
-        assert!(CalvingSpan::of(NaiveDate::MIN, NaiveDate::MAX, &g).is_some());
+        assert!(CalvingSpan::from_stay(NaiveDate::MIN, NaiveDate::MAX, &g).is_some());
     }
 }

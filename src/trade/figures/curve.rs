@@ -32,7 +32,7 @@ impl GestationLaw {
     /// for all others, which are published within 12 days of their mean (TORELL): 97 in 100
     /// calves by this law.
     #[must_use]
-    pub fn of(breed: Breed) -> Self {
+    pub fn for_breed(breed: Breed) -> Self {
         let figure = breed.figure();
         let (sd_days, sd_source) = Self::sd(breed);
         Self {
@@ -156,7 +156,7 @@ mod tests {
     /// 100 are born then (2 x 0.98527 - 1 = 0.9764 to 12.5 days, tables of the normal law).
     #[test]
     fn the_published_spread_holds_nearly_all() {
-        let law = GestationLaw::of(Breed::Other);
+        let law = GestationLaw::for_breed(Breed::Other);
         assert_eq!((law.mean_days, law.sd_days), (283.0, 5.52));
         let born = law.born(&ByDay::from([(day(0), 100.0)]));
         let within = share_within(&born, day(271), 25);
@@ -166,7 +166,7 @@ mod tests {
     /// The normal law's own quantiles: 5 and 95 in 100 lie 1.645 standard deviations off the mean.
     #[test]
     fn quantiles_of_one_day_are_the_normal_ones() {
-        let law = GestationLaw::of(Breed::Other).with_own(Some(283.0), Some(6.0));
+        let law = GestationLaw::for_breed(Breed::Other).with_own(Some(283.0), Some(6.0));
         let born = law.born(&ByDay::from([(day(0), 40.0)]));
         // 9.87 days: with half days, the 10th before the mean holds the 5 %.
         assert_eq!(day_by(&born, 0.05), Some(day(273)));
@@ -183,7 +183,7 @@ mod tests {
     #[test]
     fn mean_and_variance_are_those_of_the_breed() {
         for breed in Breed::ALL {
-            let law = GestationLaw::of(breed);
+            let law = GestationLaw::for_breed(breed);
             let shares = law.shares();
             let mean: f64 = shares.iter().map(|s| s.0 as f64 * s.1).sum();
             let square: f64 = shares
@@ -202,7 +202,7 @@ mod tests {
     /// Without spread every calf comes on the due date; all that is conceived is born.
     #[test]
     fn a_curve_without_spread_is_a_day() {
-        let law = GestationLaw::of(Breed::Other).with_own(Some(283.0), Some(0.0));
+        let law = GestationLaw::for_breed(Breed::Other).with_own(Some(283.0), Some(0.0));
         let born = law.born(&ByDay::from([(day(0), 30.0), (day(2), 10.0)]));
         let there: Vec<(NaiveDate, f64)> = born.into_iter().filter(|b| b.1 > 0.0).collect();
         assert_eq!(there, [(day(283), 30.0), (day(285), 10.0)]);
@@ -212,7 +212,7 @@ mod tests {
     /// deviations, which are 10, 20 and 30 days and a half with a deviation of 10.
     #[test]
     fn the_integral_is_the_normal_laws() {
-        let law = GestationLaw::of(Breed::Other).with_own(Some(283.0), Some(10.0));
+        let law = GestationLaw::for_breed(Breed::Other).with_own(Some(283.0), Some(10.0));
         let born = law.born(&ByDay::from([(day(0), 1.0)]));
         for (days, within) in [(10, 0.7063), (20, 0.9596), (30, 0.9977)] {
             let got = share_within(&born, day(283 - days), 2 * days + 1);

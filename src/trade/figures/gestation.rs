@@ -194,7 +194,7 @@ impl Gestation {
 
     /// The published mean of a breed, to the nearest day.
     #[must_use]
-    pub fn of(breed: Breed) -> Self {
+    pub fn for_breed(breed: Breed) -> Self {
         let used = breed.figure();
         Self {
             days: used.days.round() as u32,
@@ -223,7 +223,7 @@ impl Gestation {
 impl Default for Gestation {
     /// The average of all breeds.
     fn default() -> Self {
-        Self::of(Breed::Other)
+        Self::for_breed(Breed::Other)
     }
 }
 
@@ -269,10 +269,10 @@ mod tests {
     fn the_published_means() {
         // TORELL, but for Simmental (BIF-GL) and Brown Swiss (REV-GL).
         let expected = [283, 281, 292, 292, 289, 285, 279, 289, 282, 284];
-        let days = Breed::ALL.map(|b| Gestation::of(b).days);
+        let days = Breed::ALL.map(|b| Gestation::for_breed(b).days);
         assert_eq!(days, expected);
         for breed in Breed::ALL {
-            let g = Gestation::of(breed);
+            let g = Gestation::for_breed(breed);
             assert_eq!((g.early_days, g.late_days), (12, 12));
             assert_eq!(Gestation::of_days(g.days).unwrap().days, g.days);
         }
@@ -281,20 +281,20 @@ mod tests {
     #[test]
     fn sources_that_differ_are_all_shown() {
         assert_eq!(
-            Gestation::of(Breed::Angus).disagreement.unwrap(),
+            Gestation::for_breed(Breed::Angus).disagreement.unwrap(),
             "Angus: 281 d (TORELL), but 281.7 d (OLD-GL) and 273 d (REV-GL; an old review)"
         );
         assert_eq!(
-            Gestation::of(Breed::Simmental).disagreement.unwrap(),
+            Gestation::for_breed(Breed::Simmental).disagreement.unwrap(),
             "Simmental: 284.3 d, SD 5.52 (BIF-GL), but 289 d (TORELL; Charolais, Simmental and \
              Limousin together)"
         );
         for breed in Breed::ALL {
             let differ = !breed.other_figures().is_empty();
-            assert_eq!(Gestation::of(breed).disagreement.is_some(), differ);
+            assert_eq!(Gestation::for_breed(breed).disagreement.is_some(), differ);
         }
         assert_eq!(
-            Gestation::of(Breed::Charolais).source,
+            Gestation::for_breed(Breed::Charolais).source,
             "mean TORELL; Charolais, Simmental and Limousin together; spread TORELL"
         );
     }

@@ -9,7 +9,7 @@
 //! use thawline::figures::{Breed, Calving, Gestation};
 //!
 //! let bred = NaiveDate::from_ymd_opt(2027, 5, 20).unwrap();
-//! let calving = Calving::of(bred, &Gestation::of(Breed::Angus));
+//! let calving = Calving::from_breeding(bred, &Gestation::for_breed(Breed::Angus));
 //! assert_eq!(calving.mean.to_string(), "2028-02-25");
 //! ```
 

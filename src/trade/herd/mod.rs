@@ -3,7 +3,7 @@
 //!
 //! A file is read by [`read()`], which knows the group's class and, if there is one, its first day;
 //! herds are held against each other and their groups by [`compare`]; [`readiness::judge`] says of
-//! one animal, and [`summary::of`] of a group, who is ready. Class, protocol and start are
+//! one animal, and [`summary::report()`] of a group, who is ready. Class, protocol and start are
 //! arguments everywhere, so that a group without a start can be asked about any.
 //!
 //! A plan rests on the group's `head`, not on the herd: a herd file changes from day to day and is for

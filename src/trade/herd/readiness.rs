@@ -32,7 +32,7 @@ impl Course {
     /// Of a protocol that begins at this local time. Hours are counted without changes of the
     /// clocks, which move no breeding by more than an hour.
     #[must_use]
-    pub fn of(protocol: &Protocol, start: NaiveDateTime) -> Self {
+    pub fn from_start(protocol: &Protocol, start: NaiveDateTime) -> Self {
         let first = |which: &dyn Fn(&crate::trade::protocol::Step) -> bool| {
             protocol
                 .steps
@@ -108,7 +108,7 @@ pub struct Judged {
 /// Judges an animal of a group of this class.
 #[must_use]
 pub fn judge(animal: &Animal, class: Class, course: &Course, rules: &ReadyRules) -> Judged {
-    let bench = Bench::of(animal, class, course, rules);
+    let bench = Bench::new(animal, class, course, rules);
     let answer = bench.answer();
     let then = later(&bench, class).filter(|_| answer >= Readiness::Wait);
     let mut reasons = bench.reasons;
@@ -137,7 +137,7 @@ fn later(bench: &Bench<'_>, class: Class) -> Option<(NaiveDate, Readiness)> {
     // No reason comes back, so each is met once at the most.
     for _ in Reason::ALL {
         let course = bench.course.begun(day)?;
-        let then = Bench::of(bench.animal, class, &course, bench.rules);
+        let then = Bench::new(bench.animal, class, &course, bench.rules);
         if then.answer() < Readiness::Wait {
             return Some((day, then.answer()));
         }
@@ -182,7 +182,7 @@ struct Bench<'a> {
 }
 
 impl<'a> Bench<'a> {
-    fn of(animal: &'a Animal, class: Class, course: &'a Course, rules: &'a ReadyRules) -> Self {
+    fn new(animal: &'a Animal, class: Class, course: &'a Course, rules: &'a ReadyRules) -> Self {
         let mut bench = Self {
             animal,
             course,

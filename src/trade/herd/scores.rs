@@ -42,7 +42,7 @@ pub struct Scored {
 impl Scores {
     /// The score of a bull for an animal, in hundredths.
     #[must_use]
-    pub fn of(&self, animal: &str, bull: usize) -> Option<i64> {
+    pub fn score(&self, animal: &str, bull: usize) -> Option<i64> {
         *self.animals.get(&same_id(animal))?.by_bull.get(bull)?
     }
 }
@@ -69,9 +69,10 @@ pub fn bull_named(bulls: &[Bull], name: &str) -> Option<usize> {
 /// Every finding of the file: the first 200, and a count of the rest.
 pub fn read(file: &str, bytes: &[u8], bulls: &[Bull]) -> Result<(Scores, Vec<Finding>), Error> {
     let sheet = Sheet::new(file, bytes, &FORM)?;
-    let mut found = Findings::default();
-    let mut scores = Scores {
-        file: file.to_owned(),
+    let mut reading = Reading {
+        sheet: &sheet,
+        bulls,
+        found: Findings::default(),
         animals: BTreeMap::new(),
     };
     let mut reader = sheet.reader();
@@ -80,66 +81,21 @@ pub fn read(file: &str, bytes: &[u8], bulls: &[Bull]) -> Result<(Scores, Vec<Fin
     let mut form = None;
     while matches!(reader.read_record(&mut record), Ok(true)) {
         row = sheet.row_start(&record, row);
-        let at = |cell: usize, field: &str| sheet.place(sheet.spot(row, cell), field);
+        if let Some(form) = &form {
+            reading.row(form, &record, row);
+            continue;
+        }
+        let found = &mut reading.found;
+        form = header(&record, bulls, |cell, f| {
+            found.add(f, || sheet.place(sheet.spot(row, cell), ""));
+        });
         if form.is_none() {
-            form = header(&record, bulls, |cell, f| found.add(f, || at(cell, "")));
-            if form.is_none() {
-                break;
-            }
-            continue;
-        }
-        if record.iter().all(|c| c.trim().is_empty()) {
-            continue;
-        }
-        let Some(form) = &form else { break };
-        let cell = |n: usize| record.get(n).unwrap_or_default().trim();
-        let of = match form {
-            Form::Long([animal, ..]) | Form::Wide(animal, _) => *animal,
-        };
-        if cell(of).is_empty() {
-            found.add(no_animal(), || at(of, "animal"));
-            continue;
-        }
-        // Bull and score of each cell that has one.
-        let mut pairs = Vec::new();
-        match form {
-            Form::Long([_, bull, score]) => match bull_named(bulls, cell(*bull)) {
-                Some(b) => pairs.push((b, *score)),
-                None => found.add(no_bull(cell(*bull), bulls), || at(*bull, "bull")),
-            },
-            Form::Wide(_, columns) => {
-                let cells = columns.iter().enumerate();
-                pairs.extend(cells.filter_map(|(n, b)| Some(((*b)?, n))));
-            }
-        }
-        let scored = scores
-            .animals
-            .entry(same_id(cell(of)))
-            .or_insert_with(|| Scored {
-                id: cell(of).to_owned(),
-                spot: sheet.spot(row, of),
-                by_bull: vec![None; bulls.len()],
-            });
-        for (bull, n) in pairs {
-            let text = cell(n);
-            let long = matches!(form, Form::Long(_));
-            if text.is_empty() && !long {
-                continue;
-            }
-            let field = if long {
-                "score"
-            } else {
-                bulls[bull].id.as_str()
-            };
-            match hundredths(text) {
-                None => found.add(not_a_score(text), || at(n, field)),
-                Some(_) if scored.by_bull[bull].is_some() => {
-                    found.add(twice(cell(of), &bulls[bull]), || at(n, field));
-                }
-                some => scored.by_bull[bull] = some,
-            }
+            break;
         }
     }
+    let Reading {
+        mut found, animals, ..
+    } = reading;
     if form.is_none() && !found.any_error() {
         found.add(no_header("the file is empty".to_owned()), || {
             Place::top(file)
@@ -150,7 +106,65 @@ pub fn read(file: &str, bytes: &[u8], bulls: &[Bull]) -> Result<(Scores, Vec<Fin
     if failed {
         return Err(Error::input(found));
     }
-    Ok((scores, found))
+    let file = file.to_owned();
+    Ok((Scores { file, animals }, found))
+}
+
+struct Reading<'a> {
+    sheet: &'a Sheet<'a>,
+    bulls: &'a [Bull],
+    found: Findings,
+    animals: BTreeMap<String, Scored>,
+}
+
+impl Reading<'_> {
+    fn row(&mut self, form: &Form, record: &csv::StringRecord, row: RowStart) {
+        if record.iter().all(|c| c.trim().is_empty()) {
+            return;
+        }
+        let (sheet, bulls, found) = (self.sheet, self.bulls, &mut self.found);
+        let at = |cell: usize, field: &str| sheet.place(sheet.spot(row, cell), field);
+        let cell = |n: usize| record.get(n).unwrap_or_default().trim();
+        let of = match form {
+            Form::Long([animal, ..]) | Form::Wide(animal, _) => *animal,
+        };
+        if cell(of).is_empty() {
+            found.add(no_animal(), || at(of, "animal"));
+            return;
+        }
+        // Bull and score of each cell that has one.
+        let mut pairs = Vec::new();
+        match form {
+            Form::Long([_, bull, score]) => match bull_named(bulls, cell(*bull)) {
+                Some(b) => pairs.push((b, *score)),
+                None => found.add(no_bull(cell(*bull), bulls), || at(*bull, "bull")),
+            },
+            Form::Wide(_, columns) => {
+                let cells = columns.iter().enumerate();
+                let filled = cells.filter(|(n, _)| !cell(*n).is_empty());
+                pairs.extend(filled.filter_map(|(n, b)| Some(((*b)?, n))));
+            }
+        }
+        let entry = self.animals.entry(same_id(cell(of)));
+        let scored = entry.or_insert_with(|| Scored {
+            id: cell(of).to_owned(),
+            spot: sheet.spot(row, of),
+            by_bull: vec![None; bulls.len()],
+        });
+        for (bull, n) in pairs {
+            let field = match form {
+                Form::Long(_) => "score",
+                Form::Wide(..) => bulls[bull].id.as_str(),
+            };
+            match hundredths(cell(n)) {
+                None => found.add(not_a_score(cell(n)), || at(n, field)),
+                Some(_) if scored.by_bull[bull].is_some() => {
+                    found.add(twice(cell(of), &bulls[bull]), || at(n, field));
+                }
+                some => scored.by_bull[bull] = some,
+            }
+        }
+    }
 }
 
 fn header(
@@ -277,10 +291,10 @@ mod tests {
         for bytes in [&long[..], &wide[..]] {
             let (scores, found) = read("s.csv", bytes, &bulls()).unwrap();
             assert_eq!(found, []);
-            assert_eq!(scores.of("a1", 0), Some(9000));
-            assert_eq!(scores.of("A1 ", 1), Some(750));
-            assert_eq!(scores.of("A2", 0), None);
-            assert_eq!(scores.of("A2", 1), Some(10_000));
+            assert_eq!(scores.score("a1", 0), Some(9000));
+            assert_eq!(scores.score("A1 ", 1), Some(750));
+            assert_eq!(scores.score("A2", 0), None);
+            assert_eq!(scores.score("A2", 1), Some(10_000));
         }
     }
 

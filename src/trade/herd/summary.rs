@@ -19,7 +19,7 @@ const LEAST_CYCLING_PERCENT: f64 = 50.0;
 
 /// Judges every animal of a herd. Class, protocol and start need not be a group's.
 #[must_use]
-pub fn of<'a>(
+pub fn report<'a>(
     group: (&'a str, &'a str),
     herd: &'a Herd,
     class: Class,
@@ -28,7 +28,7 @@ pub fn of<'a>(
     rules: &ReadyRules,
     units: Units,
 ) -> GroupReport<'a> {
-    let course = Course::of(protocol, start);
+    let course = Course::from_start(protocol, start);
     let judged: Vec<(&Animal, Judged)> = herd
         .animals
         .iter()
@@ -267,7 +267,7 @@ mod tests {
         let start = "2027-05-03T08:00:00".parse().unwrap();
         let rules = ReadyRules::default();
         let protocol = library.get(protocol).unwrap();
-        look(&of(
+        look(&super::report(
             ("g", "Group"),
             &herd,
             class,

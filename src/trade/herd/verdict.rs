@@ -6,47 +6,17 @@ use super::reasons::Readiness;
 use super::report::GroupReport;
 use crate::base::time::human_date;
 
+/// What is said of the group, the count by answers first.
 pub(super) fn words(r: &GroupReport<'_>) -> Vec<String> {
-    let of = |answer| r.head_of(answer);
     let kind = match (r.class, r.head) {
         (class, 1) => class.to_owned(),
         (class, _) => format!("{class}s"),
     };
-    let (ready, need) = (of(Readiness::Ready), of(Readiness::WithProgestin));
-    let mut parts = Vec::new();
-    if ready > 0 || need == 0 || !r.progestin {
-        parts.push(format!("{} ready", are(ready)));
-    }
-    if need > 0 {
-        parts.push(match (r.progestin, ready) {
-            (false, _) => format!(
-                "{} likely not cycling, and this protocol gives no progestin",
-                are(need)
-            ),
-            (true, 0) => format!(
-                "{} ready with the progestin that this protocol gives",
-                are(need)
-            ),
-            (true, _) => format!("{need} more with the progestin that this protocol gives"),
-        });
-    }
-    let wait = of(Readiness::Wait);
-    if wait > 0 {
-        parts.push(format!("{wait} should wait for a later group"));
-    }
-    if of(Readiness::NotNow) > 0 {
-        parts.push(format!(
-            "{} not for breeding now",
-            are(of(Readiness::NotNow))
-        ));
-    }
-    if of(Readiness::Unknown) > 0 {
-        parts.push(format!(
-            "{} not known: cells are blank",
-            are(of(Readiness::Unknown))
-        ));
-    }
-    let mut words = vec![format!("Of {} {kind}, {}.", r.head, parts.join("; "))];
+    let (need, wait) = (
+        r.head_of(Readiness::WithProgestin),
+        r.head_of(Readiness::Wait),
+    );
+    let mut words = vec![format!("Of {} {kind}, {}.", r.head, counts(r).join("; "))];
     if need > 0 {
         words.push(
             "A progestin brings some animals that do not cycle into heat, not all (COWS-2015)."
@@ -89,6 +59,43 @@ pub(super) fn words(r: &GroupReport<'_>) -> Vec<String> {
         ));
     }
     words
+}
+
+/// Head of each answer that there is, in words.
+fn counts(r: &GroupReport<'_>) -> Vec<String> {
+    let of = |answer| r.head_of(answer);
+    let (ready, need) = (of(Readiness::Ready), of(Readiness::WithProgestin));
+    let mut parts = Vec::new();
+    if ready > 0 || need == 0 || !r.progestin {
+        parts.push(format!("{} ready", are(ready)));
+    }
+    match (need, r.progestin, ready) {
+        (0, ..) => {}
+        (_, false, _) => parts.push(format!(
+            "{} likely not cycling, and this protocol gives no progestin",
+            are(need)
+        )),
+        (_, true, 0) => parts.push(format!(
+            "{} ready with the progestin that this protocol gives",
+            are(need)
+        )),
+        (_, true, _) => parts.push(format!(
+            "{need} more with the progestin that this protocol gives"
+        )),
+    }
+    match of(Readiness::Wait) {
+        0 => {}
+        wait => parts.push(format!("{wait} should wait for a later group")),
+    }
+    for (answer, what) in [
+        (Readiness::NotNow, "not for breeding now"),
+        (Readiness::Unknown, "not known: cells are blank"),
+    ] {
+        if of(answer) > 0 {
+            parts.push(format!("{} {what}", are(of(answer))));
+        }
+    }
+    parts
 }
 
 fn heifers(n: usize) -> String {

@@ -40,7 +40,7 @@ impl OwnGestation {
     pub fn whole(&self) -> Gestation {
         let own = self.days.map(|d| d.round() as u32);
         own.and_then(Gestation::of_days)
-            .unwrap_or_else(|| Gestation::of(self.breed))
+            .unwrap_or_else(|| Gestation::for_breed(self.breed))
     }
 }
 

@@ -203,33 +203,84 @@ pub(super) fn build(tree: &Tree, raw: Option<&raw::Supplies>) -> Supplies {
     let Some(raw) = raw else {
         return Supplies::default();
     };
-    let mut built = Supplies {
+    let bare =
+        |kind: Kind, name: &Option<String>, spoilage: Option<f64>, lead: Option<u32>| Supply {
+            name: name.clone(),
+            unit: PackUnit::Pieces,
+            packages: Vec::new(),
+            ml_a_dose: None,
+            opened_days: None,
+            feed: FeedStated::default(),
+            head_each: None,
+            a_head: None,
+            spoilage_percent: spoilage.or(raw.spoilage_percent).unwrap_or(0.0),
+            lead_days: lead.or(raw.lead_days).unwrap_or(0),
+            place: tree.place(&format!("supplies.{}", kind.key())),
+        };
+    let mut stated = BTreeMap::new();
+    for (kind, given) in [
+        (Kind::Gnrh, &raw.gnrh),
+        (Kind::Pg, &raw.pg),
+        (Kind::Estradiol, &raw.estradiol),
+    ] {
+        stated.extend(given.iter().map(|d| {
+            let bare = bare(kind, &d.name, d.spoilage_percent, d.lead_days);
+            (kind, injectable(d, bare))
+        }));
+    }
+    for (kind, given) in [
+        (Kind::Insert, &raw.inserts),
+        (Kind::Patch, &raw.patches),
+        (Kind::Sheath, &raw.sheaths),
+    ] {
+        stated.extend(given.iter().map(|c| {
+            let bare = bare(kind, &c.name, c.spoilage_percent, c.lead_days);
+            let packages = boxes(&c.packages);
+            (kind, Supply { packages, ..bare })
+        }));
+    }
+    for (kind, given) in [(Kind::Needle, &raw.needles), (Kind::Syringe, &raw.syringes)] {
+        stated.extend(given.iter().map(|c| {
+            let bare = bare(kind, &c.name, c.spoilage_percent, c.lead_days);
+            let (packages, head_each) = (boxes(&c.packages), c.head_each);
+            (
+                kind,
+                Supply {
+                    packages,
+                    head_each,
+                    ..bare
+                },
+            )
+        }));
+    }
+    for (kind, given) in [(Kind::Glove, &raw.gloves), (Kind::Towel, &raw.towels)] {
+        stated.extend(given.iter().map(|u| {
+            let bare = bare(kind, &u.name, u.spoilage_percent, u.lead_days);
+            let (packages, a_head) = (boxes(&u.packages), u.a_head);
+            (
+                kind,
+                Supply {
+                    packages,
+                    a_head,
+                    ..bare
+                },
+            )
+        }));
+    }
+    stated.extend(raw.mga_feed.iter().map(|f| {
+        let bare = bare(Kind::Mga, &f.name, f.spoilage_percent, f.lead_days);
+        (Kind::Mga, feed(f, bare))
+    }));
+    Supplies {
         spoilage_percent: raw.spoilage_percent.unwrap_or(0.0),
         lead_days: raw.lead_days.unwrap_or(0),
-        stated: BTreeMap::new(),
+        stated,
         place: Some(tree.place("supplies")),
-    };
-    let mut add = |kind: Kind, supply: Option<Supply>| {
-        if let Some(mut supply) = supply {
-            supply.packages.sort_by_key(|p| std::cmp::Reverse(p.size));
-            supply.place = tree.place(&format!("supplies.{}", kind.key()));
-            built.stated.insert(kind, supply);
-        }
-    };
-    let empty = |name: &Option<String>, spoilage: Option<f64>, lead: Option<u32>| Supply {
-        place: tree.place("supplies"),
-        name: name.clone(),
-        unit: PackUnit::Pieces,
-        packages: Vec::new(),
-        ml_a_dose: None,
-        opened_days: None,
-        feed: FeedStated::default(),
-        head_each: None,
-        a_head: None,
-        spoilage_percent: spoilage.or(raw.spoilage_percent).unwrap_or(0.0),
-        lead_days: lead.or(raw.lead_days).unwrap_or(0),
-    };
-    let injectable = |d: &raw::Injectable| Supply {
+    }
+}
+
+fn injectable(d: &raw::Injectable, bare: Supply) -> Supply {
+    Supply {
         unit: if d.packages.iter().any(|p| p.doses.is_some()) {
             PackUnit::Doses
         } else {
@@ -238,12 +289,15 @@ pub(super) fn build(tree: &Tree, raw: Option<&raw::Supplies>) -> Supplies {
         packages: sizes(d.packages.iter().map(|p| (p.ml.or(p.doses), p.price))),
         ml_a_dose: d.ml_a_dose,
         opened_days: d.opened_days,
-        ..empty(&d.name, d.spoilage_percent, d.lead_days)
-    };
-    let feed = |f: &raw::Feed| Supply {
-        unit: if f.packages.iter().any(|p| p.kg.is_some())
-            || (f.packages.is_empty() && (f.kg_a_head.is_some() || f.mg_per_kg.is_some()))
-        {
+        ..bare
+    }
+}
+
+fn feed(f: &raw::Feed, bare: Supply) -> Supply {
+    let by_kg = f.packages.iter().any(|p| p.kg.is_some());
+    let stated_by_kg = f.kg_a_head.is_some() || f.mg_per_kg.is_some();
+    Supply {
+        unit: if by_kg || (f.packages.is_empty() && stated_by_kg) {
             PackUnit::Kg
         } else {
             PackUnit::Lb
@@ -253,38 +307,19 @@ pub(super) fn build(tree: &Tree, raw: Option<&raw::Supplies>) -> Supplies {
             mg_per_lb: f.strengths().first().copied(),
             lb_a_head: f.daily().first().copied(),
         },
-        ..empty(&f.name, f.spoilage_percent, f.lead_days)
-    };
-    let boxes = |all: &[raw::Pack]| sizes(all.iter().map(|p| (Some(p.count), p.price)));
-    let counted = |c: &raw::Counted| Supply {
-        packages: boxes(&c.packages),
-        ..empty(&c.name, c.spoilage_percent, c.lead_days)
-    };
-    let changed = |c: &raw::Changed| Supply {
-        packages: boxes(&c.packages),
-        head_each: c.head_each,
-        ..empty(&c.name, c.spoilage_percent, c.lead_days)
-    };
-    let used = |u: &raw::Used| Supply {
-        packages: boxes(&u.packages),
-        a_head: u.a_head,
-        ..empty(&u.name, u.spoilage_percent, u.lead_days)
-    };
-    add(Kind::Gnrh, raw.gnrh.as_ref().map(injectable));
-    add(Kind::Pg, raw.pg.as_ref().map(injectable));
-    add(Kind::Estradiol, raw.estradiol.as_ref().map(injectable));
-    add(Kind::Insert, raw.inserts.as_ref().map(counted));
-    add(Kind::Mga, raw.mga_feed.as_ref().map(feed));
-    add(Kind::Patch, raw.patches.as_ref().map(counted));
-    add(Kind::Needle, raw.needles.as_ref().map(changed));
-    add(Kind::Syringe, raw.syringes.as_ref().map(changed));
-    add(Kind::Sheath, raw.sheaths.as_ref().map(counted));
-    add(Kind::Glove, raw.gloves.as_ref().map(used));
-    add(Kind::Towel, raw.towels.as_ref().map(used));
-    built
+        ..bare
+    }
 }
 
+fn boxes(all: &[raw::Pack]) -> Vec<Package> {
+    sizes(all.iter().map(|p| (Some(p.count), p.price)))
+}
+
+/// Packages, the largest first.
 fn sizes(all: impl Iterator<Item = (Option<u32>, Option<Price>)>) -> Vec<Package> {
-    all.filter_map(|(size, price)| Some(Package { size: size?, price }))
-        .collect()
+    let mut sizes: Vec<Package> = all
+        .filter_map(|(size, price)| Some(Package { size: size?, price }))
+        .collect();
+    sizes.sort_by_key(|p| std::cmp::Reverse(p.size));
+    sizes
 }

@@ -107,7 +107,7 @@ pub(super) fn build(raw: &raw::Wishes) -> Wishes {
 
 /// Days were checked.
 pub(super) fn gestation(raw: &raw::Wishes) -> Gestation {
-    let breed = Gestation::of(raw.breed.unwrap_or(Breed::Other));
+    let breed = Gestation::for_breed(raw.breed.unwrap_or(Breed::Other));
     let mut gestation = raw
         .gestation_days
         .and_then(Gestation::of_days)

@@ -364,7 +364,7 @@ mod tests {
     /// Two or three corrals near each other, a group at each, and a few people with or without rules of
     /// rest and of the longest day.
     fn season(seed: u64) -> String {
-        let mut dice = Dice::of(seed);
+        let mut dice = Dice::seeded(seed);
         let mut below = |n: u64| dice.below(n);
         let mut y =
             String::from("format: thawline.season/1\nname: Made\nzone: America/Denver\nsites:\n");

@@ -315,7 +315,7 @@ mod tests {
 
     /// Lots, slots and technicians, with hours, paces and costs of all kinds.
     fn network(seed: u64) -> (Network, Vec<i64>) {
-        let mut dice = Dice::of(seed);
+        let mut dice = Dice::seeded(seed);
         let mut below = |n: u64| dice.below(n);
         let mut n = Network::new();
         let slots: Vec<usize> = (0..3 + below(20)).map(|_| n.node()).collect();

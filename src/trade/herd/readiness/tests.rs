@@ -40,7 +40,7 @@ fn blank(class: Class) -> Animal {
 
 fn course(protocol: &str, start: &str) -> Course {
     let library = Library::built_in();
-    Course::of(library.get(protocol).unwrap(), start.parse().unwrap())
+    Course::from_start(library.get(protocol).unwrap(), start.parse().unwrap())
 }
 
 /// Insert on 3 May, AI 7 days and 63 hours later.
