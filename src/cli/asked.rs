@@ -5,7 +5,6 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 use thawline::error::{Error, Finding, unknown_id};
 use thawline::output::answer::{Answer, Kind};
-use thawline::output::document::terminal;
 
 #[derive(Args)]
 pub(super) struct SeasonFile {
@@ -83,15 +82,15 @@ impl Printing {
     }
 
     /// An answer in the form that was asked for.
-    pub(super) fn print(&self, answer: &impl Answer) -> Result<String, Finding> {
+    pub(super) fn print<A: Answer>(&self, answer: &A) -> Result<String, Finding> {
         match (self.json, self.csv.as_deref()) {
             (true, _) => Ok(answer.json()),
-            (_, None) => Ok(terminal::text(&answer.document())),
+            (_, None) => Ok(answer.text()),
             (_, Some(name)) => {
                 let all = answer.tables();
-                let asked = |t: &&Kind| name.is_empty() || t.name == name;
+                let asked = |t: &&Kind<A>| name.is_empty() || t.name == name;
                 if let Some(table) = all.iter().find(asked) {
-                    return Ok(answer.table(table));
+                    return Ok(table.of(answer));
                 }
                 let all = all.iter().map(|t| t.name);
                 let see = "`--csv` alone prints the first one";

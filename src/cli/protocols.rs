@@ -6,7 +6,7 @@ use clap::builder::{PossibleValuesParser, TypedValueParser};
 use clap::{ArgGroup, Args};
 use serde::de::DeserializeOwned;
 use thawline::error::{Error, Finding, has_errors};
-use thawline::output::{dates_csv, protocols_csv};
+use thawline::output::{dates, protocols_csv};
 use thawline::protocol::backwards::{BREEDING_CLOCK, Backwards, MEAN_GESTATION_DAYS};
 use thawline::protocol::select::Wish;
 use thawline::protocol::target::Target;
@@ -211,7 +211,7 @@ fn forwards(
 ) -> Result<String, Error> {
     let dates = timetable(protocol, zone, read::local(start)?);
     let found = dates.findings(protocol);
-    let out = printing.print(&dates_csv::Dated {
+    let out = printing.print(&dates::Dated {
         protocol,
         dates: &dates,
         back: None,
@@ -238,7 +238,7 @@ fn back(
     let mut found = asked(zone, target)?;
     let back = target.start(protocol, zone)?;
     found.extend(back.findings(protocol));
-    let out = printing.print(&dates_csv::Dated {
+    let out = printing.print(&dates::Dated {
         protocol,
         dates: &back.timetable,
         back: Some((target, &back)),
@@ -272,7 +272,7 @@ fn starts(
         return Err(Error::input(left_out.into_iter().map(|(_, f)| f).collect()));
     }
     all.sort_by_key(|(_, back)| back.start());
-    let out = args.printing.print(&dates_csv::Starts {
+    let out = args.printing.print(&dates::Starts {
         target,
         zone,
         starts: &all,

@@ -1,6 +1,6 @@
 //! What every answer is printed as: words, JSON and tables. A command that has an answer has all forms.
 
-use super::document::Document;
+use super::document::{Document, terminal};
 pub use super::table::Kind;
 
 /// An answer that can be printed.
@@ -12,8 +12,10 @@ pub trait Answer {
     fn json(&self) -> String;
 
     /// Its tables, the first one first. What they hold never changes which there are.
-    fn tables(&self) -> &'static [Kind];
+    fn tables(&self) -> Vec<Kind<Self>>;
 
-    /// One of its tables as comma-separated values.
-    fn table(&self, kind: &Kind) -> String;
+    /// Its words for the terminal.
+    fn text(&self) -> String {
+        terminal::text(&self.document())
+    }
 }

@@ -1,15 +1,15 @@
 //! Chances of planned sessions in words: the verdict first, then the figures, then what other numbers
 //! of straws at once would do.
 
-use super::document::{Block, Cell, Document, Row, Table, TableKind, Term, TermsKind, terminal};
+use super::document::{Block, Cell, Document, Row, Term, TermsKind};
+use super::times;
 use crate::analysis::chance::words::figure;
 use crate::analysis::chance::{ByStraws, Chance, SeasonChance, SessionChance, TechnicianChance};
 use crate::base::time::human_date;
 use crate::planning::plan::Moment;
 
 /// Sessions by time, then what the figures rest on.
-#[must_use]
-pub fn document(chance: &SeasonChance) -> Document {
+pub(super) fn document(chance: &SeasonChance) -> Document {
     let times = format!(
         "Chances of the planned sessions. Times are local, {}.",
         chance.zone
@@ -27,18 +27,6 @@ pub fn document(chance: &SeasonChance) -> Document {
         title: format!("{} – chances", chance.season),
         blocks,
     }
-}
-
-/// The document for the terminal.
-#[must_use]
-pub fn text(chance: &SeasonChance) -> String {
-    terminal::text(&document(chance))
-}
-
-/// `thawline.chance/1`.
-#[must_use]
-pub fn json(chance: &SeasonChance) -> String {
-    super::json::text(chance)
 }
 
 fn session(n: usize, s: &SessionChance) -> Block {
@@ -122,11 +110,8 @@ fn technician(t: &TechnicianChance, day: Moment) -> Vec<Block> {
     };
     let sign = t.by_straws.iter().any(other_day);
     let sign = sign.then_some("+ is on the next day, - on the day before.");
-    let table = Table {
-        parts: vec![rows],
-        ..Table::new(TableKind::Narrow, "By straws at once", &columns)
-    };
-    let mut blocks = vec![Block::heading(3, title), Block::Table(table)];
+    let table = Block::table("By straws at once", &columns, rows);
+    let mut blocks = vec![Block::heading(3, title), table];
     blocks.extend(hopeless.map(Block::paragraph));
     blocks.extend(sign.map(Block::paragraph));
     blocks
@@ -174,7 +159,7 @@ fn short(percent: f64) -> String {
 /// The clock time, with the day where it is another.
 fn clock(at: Moment, beside: Moment) -> String {
     if at.date_naive() == beside.date_naive() {
-        at.format("%H:%M").to_string()
+        times::clock(at)
     } else {
         at.format("%a %H:%M").to_string()
     }
@@ -187,5 +172,5 @@ fn narrow_clock(at: Moment, beside: Moment) -> String {
         std::cmp::Ordering::Equal => "",
         std::cmp::Ordering::Greater => "+",
     };
-    format!("{}{sign}", at.format("%H:%M"))
+    format!("{}{sign}", times::clock(at))
 }

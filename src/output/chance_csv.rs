@@ -1,43 +1,11 @@
 //! Chances of sessions as tables for spreadsheets.
 
-use crate::output::document::Document;
-use chrono::NaiveDate;
-use serde::Serialize;
-
 use super::answer::{Answer, Kind};
-use super::{chance, table};
-use crate::analysis::chance::{ByStraws, Finish, SeasonChance, SessionChance, TechnicianChance};
-
-/// The sessions, their pens, and what each technician would do with each number of straws at once. Clock
-/// times of ends go up to the second, as in the JSON.
-const TABLES: &[Kind] = &[
-    Kind {
-        name: "sessions",
-        columns: &[
-            "session site site_name head not_planned_head date weekday planned_last_cow",
-            "last_cow_by_5_percent last_cow_by_50_percent last_cow_by_95_percent utc_offset_minutes",
-            "any_cow_outside_percent any_cow_outside_low_percent any_cow_outside_high_percent",
-            "mean_outside_head any_straw_late_percent",
-        ],
-    },
-    Kind {
-        name: "pens",
-        columns: &[
-            "session site site_name group pen head any_cow_outside_percent",
-            "any_cow_outside_low_percent any_cow_outside_high_percent mean_outside_head",
-        ],
-    },
-    Kind {
-        name: "straws-at-once",
-        columns: &[
-            "session site site_name technician technician_name helper head straws_at_once planned",
-            "head_per_hour minutes_per_cow minutes_spread date weekday last_cow_by_5_percent",
-            "last_cow_by_50_percent last_cow_by_95_percent utc_offset_minutes any_cow_outside_percent",
-            "any_cow_outside_low_percent any_cow_outside_high_percent any_straw_late_percent",
-            "late_round_percent late_round_formula_percent mean_late_straws",
-        ],
-    },
-];
+use super::document::Document;
+use super::table::Table;
+use super::times::to_the_second;
+use super::{chance, json};
+use crate::analysis::chance::{Chance, Finish, SeasonChance, SessionChance};
 
 impl Answer for SeasonChance {
     fn document(&self) -> Document {
@@ -45,133 +13,96 @@ impl Answer for SeasonChance {
     }
 
     fn json(&self) -> String {
-        chance::json(self)
+        json::text(self)
     }
 
-    fn tables(&self) -> &'static [Kind] {
-        TABLES
-    }
-
-    fn table(&self, kind: &Kind) -> String {
-        kind.of(&rows(self))
-    }
-}
-
-#[derive(Default, Serialize)]
-struct Row<'a> {
-    row: &'static str,
-    session: &'a str,
-    site: &'a str,
-    site_name: &'a str,
-    group: &'a str,
-    pen: Option<u32>,
-    technician: &'a str,
-    technician_name: &'a str,
-    helper: Option<bool>,
-    head: u32,
-    not_planned_head: Option<u32>,
-    straws_at_once: Option<u32>,
-    planned: Option<bool>,
-    head_per_hour: Option<f64>,
-    minutes_per_cow: Option<f64>,
-    minutes_spread: Option<f64>,
-    date: Option<NaiveDate>,
-    weekday: String,
-    planned_last_cow: String,
-    last_cow_by_5_percent: String,
-    last_cow_by_50_percent: String,
-    last_cow_by_95_percent: String,
-    utc_offset_minutes: Option<i32>,
-    any_cow_outside_percent: Option<f64>,
-    any_cow_outside_low_percent: Option<f64>,
-    any_cow_outside_high_percent: Option<f64>,
-    mean_outside_head: Option<f64>,
-    any_straw_late_percent: Option<f64>,
-    late_round_percent: Option<f64>,
-    late_round_formula_percent: Option<f64>,
-    mean_late_straws: Option<f64>,
-}
-
-fn rows(chance: &SeasonChance) -> Vec<Row<'_>> {
-    let mut rows = Vec::new();
-    for s in &chance.sessions {
-        rows.push(ends(
-            s.last_cow,
-            Row {
-                row: "sessions",
-                head: s.head,
-                not_planned_head: Some(s.not_planned_head),
-                planned_last_cow: table::to_the_second(s.planned_last_cow),
-                any_cow_outside_percent: Some(s.any_cow_outside.percent),
-                any_cow_outside_low_percent: Some(s.any_cow_outside.low_percent),
-                any_cow_outside_high_percent: Some(s.any_cow_outside.high_percent),
-                mean_outside_head: Some(s.outside.mean_head),
-                any_straw_late_percent: Some(s.any_straw_late.percent),
-                ..here(s)
-            },
-        ));
-        rows.extend(s.pens.iter().map(|p| Row {
-            row: "pens",
-            group: &p.group,
-            pen: p.pen,
-            head: p.head,
-            any_cow_outside_percent: Some(p.any_cow_outside.percent),
-            any_cow_outside_low_percent: Some(p.any_cow_outside.low_percent),
-            any_cow_outside_high_percent: Some(p.any_cow_outside.high_percent),
-            mean_outside_head: Some(p.outside.mean_head),
-            ..here(s)
-        }));
-        for t in &s.technicians {
-            rows.extend(t.by_straws.iter().map(|b| straws(s, t, b)));
-        }
-    }
-    rows
-}
-
-fn here(s: &SessionChance) -> Row<'_> {
-    Row {
-        session: &s.session,
-        site: &s.site,
-        site_name: &s.site_name,
-        ..Row::default()
+    /// The sessions, their pens, and what each technician would do with each number of straws at once.
+    /// Clock times of ends go up to the second, as in the JSON.
+    fn tables(&self) -> Vec<Kind<Self>> {
+        vec![
+            Kind::new("sessions", sessions),
+            Kind::new("pens", pens),
+            Kind::new("straws-at-once", straws),
+        ]
     }
 }
 
-fn ends(f: Finish, row: Row<'_>) -> Row<'_> {
-    let day = f.by_50_percent.date_naive();
-    Row {
-        date: Some(day),
-        weekday: table::weekday(day),
-        last_cow_by_5_percent: table::to_the_second(f.by_5_percent),
-        last_cow_by_50_percent: table::to_the_second(f.by_50_percent),
-        last_cow_by_95_percent: table::to_the_second(f.by_95_percent),
-        utc_offset_minutes: table::offset(f.by_50_percent),
-        ..row
-    }
+fn session<'a, R: Copy>(t: &mut Table<R>, of: impl Fn(R) -> &'a SessionChance) {
+    t.column("session", |r| &of(r).session);
+    t.column("site", |r| &of(r).site);
+    t.column("site_name", |r| &of(r).site_name);
 }
 
-fn straws<'a>(s: &'a SessionChance, t: &'a TechnicianChance, b: &ByStraws) -> Row<'a> {
-    ends(
-        b.last_cow,
-        Row {
-            row: "straws-at-once",
-            technician: &t.id,
-            technician_name: &t.name,
-            helper: Some(t.helper),
-            head: t.head,
-            straws_at_once: Some(b.straws_at_once),
-            planned: Some(b.planned),
-            head_per_hour: Some(b.head_per_hour),
-            minutes_per_cow: Some(t.minutes_per_cow),
-            minutes_spread: Some(t.minutes_spread),
-            any_cow_outside_percent: Some(b.any_cow_outside.percent),
-            any_cow_outside_low_percent: Some(b.any_cow_outside.low_percent),
-            any_cow_outside_high_percent: Some(b.any_cow_outside.high_percent),
-            any_straw_late_percent: Some(b.late_session.percent),
-            late_round_percent: b.late_round.map(|c| c.percent),
-            late_round_formula_percent: Some(b.late_round_formula_percent),
-            mean_late_straws: Some(b.late_straws.mean_head),
-            ..here(s)
-        },
-    )
+fn day<R: Copy>(t: &mut Table<R>, of: impl Fn(R) -> Finish) {
+    let day = |r| Some(of(r).by_50_percent.date_naive());
+    t.day(["date", "weekday"], day);
+}
+
+fn ends<R: Copy>(t: &mut Table<R>, of: impl Fn(R) -> Finish) {
+    let clock = to_the_second;
+    t.column("last_cow_by_5_percent", |r| clock(of(r).by_5_percent));
+    t.column("last_cow_by_50_percent", |r| clock(of(r).by_50_percent));
+    t.column("last_cow_by_95_percent", |r| clock(of(r).by_95_percent));
+    t.offset("utc_offset_minutes", |r| Some(of(r).by_50_percent));
+}
+
+fn outside<R: Copy>(t: &mut Table<R>, of: impl Fn(R) -> Chance) {
+    t.column("any_cow_outside_percent", |r| of(r).percent);
+    t.column("any_cow_outside_low_percent", |r| of(r).low_percent);
+    t.column("any_cow_outside_high_percent", |r| of(r).high_percent);
+}
+
+fn sessions(chance: &SeasonChance) -> String {
+    let mut t = Table::of(&chance.sessions);
+    session(&mut t, |s| s);
+    t.column("head", |s| s.head);
+    t.column("not_planned_head", |s| s.not_planned_head);
+    day(&mut t, |s| s.last_cow);
+    t.column("planned_last_cow", |s| to_the_second(s.planned_last_cow));
+    ends(&mut t, |s| s.last_cow);
+    outside(&mut t, |s| s.any_cow_outside);
+    t.column("mean_outside_head", |s| s.outside.mean_head);
+    t.column("any_straw_late_percent", |s| s.any_straw_late.percent);
+    t.csv()
+}
+
+fn pens(chance: &SeasonChance) -> String {
+    let sessions = chance.sessions.iter();
+    let mut t = Table::of(sessions.flat_map(|s| s.pens.iter().map(move |p| (s, p))));
+    session(&mut t, |(s, _)| s);
+    t.column("group", |(_, p)| &p.group);
+    t.column("pen", |(_, p)| p.pen);
+    t.column("head", |(_, p)| p.head);
+    outside(&mut t, |(_, p)| p.any_cow_outside);
+    t.column("mean_outside_head", |(_, p)| p.outside.mean_head);
+    t.csv()
+}
+
+fn straws(chance: &SeasonChance) -> String {
+    let technicians = chance.sessions.iter();
+    let technicians = technicians.flat_map(|s| s.technicians.iter().map(move |t| (s, t)));
+    let straws = technicians.flat_map(|(s, t)| t.by_straws.iter().map(move |b| (s, t, b)));
+    let mut t = Table::of(straws);
+    session(&mut t, |(s, ..)| s);
+    t.column("technician", |(_, t, _)| &t.id);
+    t.column("technician_name", |(_, t, _)| &t.name);
+    t.column("helper", |(_, t, _)| t.helper);
+    t.column("head", |(_, t, _)| t.head);
+    t.column("straws_at_once", |(.., b)| b.straws_at_once);
+    t.column("planned", |(.., b)| b.planned);
+    t.column("head_per_hour", |(.., b)| b.head_per_hour);
+    t.column("minutes_per_cow", |(_, t, _)| t.minutes_per_cow);
+    t.column("minutes_spread", |(_, t, _)| t.minutes_spread);
+    day(&mut t, |(.., b)| b.last_cow);
+    ends(&mut t, |(.., b)| b.last_cow);
+    outside(&mut t, |(.., b)| b.any_cow_outside);
+    t.column("any_straw_late_percent", |(.., b)| b.late_session.percent);
+    t.column("late_round_percent", |(.., b)| {
+        b.late_round.map(|c| c.percent)
+    });
+    t.column("late_round_formula_percent", |(.., b)| {
+        b.late_round_formula_percent
+    });
+    t.column("mean_late_straws", |(.., b)| b.late_straws.mean_head);
+    t.csv()
 }

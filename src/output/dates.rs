@@ -1,22 +1,50 @@
 //! One protocol on the calendar, and the starts of several, in words.
 
-use super::document::{Block, Cell, Document, Hold, Row, terminal};
+use super::document::{Block, Cell, Document, Hold, Row};
+use super::protocol_facts::anchor;
 use crate::base::error::{Finding, Severity};
 use crate::base::time::{Zone, human_date};
 use crate::planning::plan::Remark;
 use crate::trade::protocol::backwards::{Backwards, GESTATION_SPREAD_DAYS, MEAN_GESTATION_DAYS};
 use crate::trade::protocol::target::Target;
 use crate::trade::protocol::timetable::{Entry, Part, Timetable};
-use crate::trade::protocol::{Anchor, Delay, Kind, Protocol, Step};
+use crate::trade::protocol::{Delay, Kind, Protocol};
+
+/// One protocol on the calendar, as it is printed.
+pub struct Dated<'a> {
+    /// The protocol.
+    pub protocol: &'a Protocol,
+    /// Its dates.
+    pub dates: &'a Timetable,
+    /// What it was dated back from.
+    pub back: Option<(&'a Target, &'a Backwards)>,
+    /// What is to be said of it.
+    pub found: &'a [Finding],
+}
+
+/// Starts of several protocols, as they are printed.
+pub struct Starts<'a> {
+    /// What they are for.
+    pub target: &'a Target,
+    /// The zone of local times.
+    pub zone: Zone,
+    /// Those that have one.
+    pub starts: &'a [(&'a Protocol, Backwards)],
+    /// Those that have none.
+    pub left_out: &'a [(&'a Protocol, Finding)],
+    /// What is to be said of them.
+    pub found: &'a [Finding],
+}
 
 /// A protocol dated from its start, or back from breeding or from the first calf.
 #[must_use]
-pub fn document(
-    protocol: &Protocol,
-    dates: &Timetable,
-    back: Option<(&Target, &Backwards)>,
-    found: &[Finding],
-) -> Document {
+pub(super) fn document(dated: &Dated<'_>) -> Document {
+    let &Dated {
+        protocol,
+        dates,
+        back,
+        found,
+    } = dated;
     let title = format!("{} ({})", protocol.name, protocol.id);
     let mut blocks = vec![Block::heading(1, &title), local(dates.zone)];
     blocks.extend(back.iter().flat_map(|(t, b)| asked(protocol, t, b)));
@@ -36,17 +64,6 @@ pub fn document(
     let notes = Block::bullets(notes.into_iter().chain(memory));
     blocks.push(Block::part("reading", "How to read it", vec![notes]));
     Document { title, blocks }
-}
-
-/// The document for the terminal.
-#[must_use]
-pub fn text(
-    protocol: &Protocol,
-    dates: &Timetable,
-    back: Option<(&Target, &Backwards)>,
-    found: &[Finding],
-) -> String {
-    terminal::text(&document(protocol, dates, back, found))
 }
 
 fn local(zone: Zone) -> Block {
@@ -80,16 +97,20 @@ fn asked(protocol: &Protocol, target: &Target, back: &Backwards) -> Vec<Block> {
     blocks
 }
 
+/// Elapsed hours of the breeding after the step that it is counted from; none if it is not by the clock.
+pub(super) fn hours_after(protocol: &Protocol, back: &Backwards) -> Option<f64> {
+    let timed = protocol.steps[back.step].is_timed_breeding();
+    timed.then(|| back.after().num_seconds() as f64 / 3600.0)
+}
+
+/// Minutes by which the target is missed.
+pub(super) fn off_minutes(back: &Backwards) -> f64 {
+    back.off.num_seconds() as f64 / 60.0
+}
+
 fn hours(back: &Backwards) -> String {
     let hours = back.after().num_seconds() as f64 / 3600.0;
     format!("{} h", (hours * 100.0).round() / 100.0)
-}
-
-fn anchor<'a>(protocol: &'a Protocol, step: &Step) -> &'a str {
-    match step.anchor {
-        Anchor::Start => "start",
-        Anchor::Step(a) => protocol.steps[a].id.as_str(),
-    }
 }
 
 /// What the days are counted back by, where calves are asked for.
@@ -159,13 +180,14 @@ fn row(protocol: &Protocol, dates: &Timetable, back: Option<&Backwards>, entry: 
 
 /// The starts of several protocols, the earliest first.
 #[must_use]
-pub fn starts_document(
-    target: &Target,
-    zone: Zone,
-    starts: &[(&Protocol, Backwards)],
-    left_out: &[(&Protocol, Finding)],
-    found: &[Finding],
-) -> Document {
+pub(super) fn starts_document(asked: &Starts<'_>) -> Document {
+    let &Starts {
+        target,
+        zone,
+        starts,
+        left_out,
+        found,
+    } = asked;
     let title = "Starts";
     let wanted = starts.first().map(|(_, b)| zone.human(b.wanted));
     let wanted = wanted.unwrap_or_default();
@@ -210,18 +232,6 @@ pub fn starts_document(
     }
 }
 
-/// The starts for the terminal.
-#[must_use]
-pub fn starts(
-    target: &Target,
-    zone: Zone,
-    starts: &[(&Protocol, Backwards)],
-    left_out: &[(&Protocol, Finding)],
-    found: &[Finding],
-) -> String {
-    terminal::text(&starts_document(target, zone, starts, left_out, found))
-}
-
 /// Findings of all, and of each what is more than a note.
 fn of_starts(starts: &[(&Protocol, Backwards)], found: &[Finding]) -> Vec<Remark> {
     let each = starts.iter().flat_map(|(protocol, back)| {
@@ -235,7 +245,7 @@ fn of_starts(starts: &[(&Protocol, Backwards)], found: &[Finding]) -> Vec<Remark
     found.iter().map(Remark::from).chain(each).collect()
 }
 
-fn at_night(protocol: &Protocol, back: &Backwards) -> bool {
+pub(super) fn at_night(protocol: &Protocol, back: &Backwards) -> bool {
     !back.timetable.night_work(protocol).is_empty()
 }
 

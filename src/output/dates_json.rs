@@ -3,7 +3,9 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::dates::{self, hours_after, off_minutes};
 use super::json::{schema_of, text};
+use super::protocol_facts::actions;
 use crate::base::error::Finding;
 use crate::base::time::Zone;
 use crate::planning::plan::Remark;
@@ -159,10 +161,8 @@ fn dated_view<'a>(
         counted_back_from: back.map(|b| BackView {
             step: protocol.steps[b.step].id.as_str(),
             exact: b.is_exact(),
-            off_minutes: b.off.num_seconds() as f64 / 60.0,
-            hours: protocol.steps[b.step]
-                .is_timed_breeding()
-                .then(|| b.after().num_seconds() as f64 / 3600.0),
+            off_minutes: off_minutes(b),
+            hours: hours_after(protocol, b),
         }),
         steps: protocol
             .steps
@@ -170,7 +170,7 @@ fn dated_view<'a>(
             .zip(&dates.steps)
             .map(|(step, dated)| StepView {
                 id: step.id.as_str(),
-                actions: step.actions.iter().map(|a| a.as_str()).collect(),
+                actions: actions(step),
                 at: zone.rfc3339(dated.at),
                 earliest: dated.hours.map(|h| zone.rfc3339(h.earliest)),
                 latest: dated.hours.map(|h| zone.rfc3339(h.latest)),
@@ -195,13 +195,13 @@ pub fn starts_schema() -> serde_json::Value {
 }
 
 /// One protocol on the calendar: `thawline.dates/1`.
-#[must_use]
-pub fn dated(
-    protocol: &Protocol,
-    dates: &Timetable,
-    back: Option<(&Target, &Backwards)>,
-    found: &[Finding],
-) -> String {
+pub(super) fn dated(dated: &dates::Dated<'_>) -> String {
+    let &dates::Dated {
+        protocol,
+        dates,
+        back,
+        found,
+    } = dated;
     text(&Dates {
         format: "thawline.dates/1",
         zone: dates.zone.name(),
@@ -211,29 +211,20 @@ pub fn dated(
 }
 
 /// The starts of several protocols, the earliest first: `thawline.starts/1`.
-#[must_use]
-pub fn starts(
-    target: &Target,
-    zone: Zone,
-    starts: &[(&Protocol, Backwards)],
-    left_out: &[(&Protocol, Finding)],
-    found: &[Finding],
-) -> String {
+pub(super) fn starts(asked: &dates::Starts<'_>) -> String {
+    let starts = asked.starts.iter();
+    let left_out = asked.left_out.iter().map(|(p, f)| LeftOut {
+        protocol: p.id.as_str(),
+        why: f.into(),
+    });
     text(&Starts {
         format: "thawline.starts/1",
-        zone: zone.name(),
-        target: target_view(target, zone),
-        findings: found.iter().map(Remark::from).collect(),
+        zone: asked.zone.name(),
+        target: target_view(asked.target, asked.zone),
+        findings: asked.found.iter().map(Remark::from).collect(),
         all: starts
-            .iter()
             .map(|(p, b)| dated_view(p, &b.timetable, Some(b), &b.findings(p)))
             .collect(),
-        left_out: left_out
-            .iter()
-            .map(|(p, f)| LeftOut {
-                protocol: p.id.as_str(),
-                why: f.into(),
-            })
-            .collect(),
+        left_out: left_out.collect(),
     })
 }

@@ -1,28 +1,12 @@
 //! Findings as a table for spreadsheets.
 
-use serde::Serialize;
-
 use super::answer::{Answer, Kind};
 use super::document::{Block, Document, ListKind};
+use super::table::Table;
 use super::{json, own_protocols, remark_item};
 use crate::base::error::Finding;
 use crate::planning::plan::Remark;
 use crate::trade::protocol::advice::Checked;
-
-#[derive(Default, Serialize)]
-struct Row<'a> {
-    severity: &'static str,
-    code: &'static str,
-    file: &'a str,
-    line: Option<u32>,
-    column: Option<u32>,
-    field: &'a str,
-    what: &'a str,
-    expected: &'a str,
-    hint: &'a str,
-}
-
-const FINDINGS: Kind = Kind::whole("findings");
 
 /// Findings as they are printed.
 pub struct Printed<'a> {
@@ -48,12 +32,8 @@ impl Answer for Printed<'_> {
         json::findings(self.found)
     }
 
-    fn tables(&self) -> &'static [Kind] {
-        &[FINDINGS]
-    }
-
-    fn table(&self, kind: &Kind) -> String {
-        kind.of(&rows(self.found))
+    fn tables(&self) -> Vec<Kind<Self>> {
+        vec![Kind::new("findings", |printed| csv(printed.found))]
     }
 }
 
@@ -66,37 +46,23 @@ impl Answer for Checked {
         json::checked(self)
     }
 
-    fn tables(&self) -> &'static [Kind] {
-        &[FINDINGS]
-    }
-
-    fn table(&self, kind: &Kind) -> String {
-        kind.of(&rows(&self.found))
+    fn tables(&self) -> Vec<Kind<Self>> {
+        vec![Kind::new("findings", |checked| csv(&checked.found))]
     }
 }
 
 /// A row for each finding.
 #[must_use]
 pub fn csv(found: &[Finding]) -> String {
-    FINDINGS.of(&rows(found))
-}
-
-fn rows(found: &[Finding]) -> Vec<Row<'_>> {
-    found
-        .iter()
-        .map(|f| {
-            let place = f.place.as_ref();
-            Row {
-                severity: f.severity.as_str(),
-                code: f.code.as_str(),
-                file: place.map_or("", |p| p.file.as_str()),
-                line: place.map(|p| p.line),
-                column: place.map(|p| p.column),
-                field: place.map_or("", |p| p.field.as_str()),
-                what: &f.what,
-                expected: f.expected.as_deref().unwrap_or(""),
-                hint: f.hint.as_deref().unwrap_or(""),
-            }
-        })
-        .collect()
+    let mut t = Table::of(found);
+    t.column("severity", |f| f.severity.as_str());
+    t.column("code", |f| f.code.as_str());
+    t.column("file", |f| f.place.as_ref().map(|p| &p.file));
+    t.column("line", |f| f.place.as_ref().map(|p| p.line));
+    t.column("column", |f| f.place.as_ref().map(|p| p.column));
+    t.column("field", |f| f.place.as_ref().map(|p| &p.field));
+    t.column("what", |f| &f.what);
+    t.column("expected", |f| &f.expected);
+    t.column("hint", |f| &f.hint);
+    t.csv()
 }

@@ -1,18 +1,16 @@
 //! What words, codes and cautions mean, for the terminal and as JSON.
 
-use serde::Serialize;
-
 use super::answer::{Answer, Kind};
-use super::document::{Block, Document, terminal};
-use super::{json, table};
+use super::document::{Block, Document};
+use super::json;
+use super::table::Table;
 use crate::trade::glossary::Entry;
 
 /// More entries of one name than these are told in a line each.
 const MOST_IN_FULL: usize = 6;
 
 /// Entries in full; of very many, the first sentence of each.
-#[must_use]
-pub fn document(entries: &[Entry]) -> Document {
+pub(super) fn document(entries: &[Entry]) -> Document {
     let blocks = if entries.len() > MOST_IN_FULL {
         entries.iter().map(in_short).collect()
     } else {
@@ -23,12 +21,6 @@ pub fn document(entries: &[Entry]) -> Document {
         title: "Words".to_owned(),
         blocks,
     }
-}
-
-/// The document for the terminal.
-#[must_use]
-pub fn text(entries: &[Entry]) -> String {
-    terminal::text(&document(entries))
 }
 
 fn in_short(e: &Entry) -> Block {
@@ -53,8 +45,7 @@ fn in_full(n: usize, e: &Entry) -> Block {
 }
 
 /// All names, by kind.
-#[must_use]
-pub fn list_document(entries: &[Entry]) -> Document {
+fn list_document(entries: &[Entry]) -> Document {
     let title = "Words, cautions, codes and keys";
     let mut blocks = vec![
         Block::heading(1, title),
@@ -88,32 +79,10 @@ pub fn list_document(entries: &[Entry]) -> Document {
     }
 }
 
-/// The names for the terminal.
-#[must_use]
-pub fn list(entries: &[Entry]) -> String {
-    terminal::text(&list_document(entries))
-}
-
-/// The schema of [`json()`].
+/// The schema of entries as JSON.
 #[must_use]
 pub fn schema() -> serde_json::Value {
     json::schema_of::<Vec<Entry>>()
-}
-
-/// Entries as JSON.
-#[must_use]
-pub fn json(entries: &[Entry]) -> String {
-    json::text(&entries)
-}
-
-#[derive(Default, Serialize)]
-struct Row<'a> {
-    name: &'a str,
-    kind: &'static str,
-    means: &'a str,
-    also: String,
-    see: String,
-    source: &'a str,
 }
 
 /// Entries as they are printed.
@@ -134,28 +103,21 @@ impl Answer for Printed<'_> {
     }
 
     fn json(&self) -> String {
-        json(self.entries)
+        json::text(&self.entries)
     }
 
-    fn tables(&self) -> &'static [Kind] {
-        const { &[Kind::whole("words")] }
-    }
-
-    fn table(&self, kind: &Kind) -> String {
-        kind.of(&rows(self.entries))
+    fn tables(&self) -> Vec<Kind<Self>> {
+        vec![Kind::new("words", words)]
     }
 }
 
-fn rows(entries: &[Entry]) -> Vec<Row<'_>> {
-    entries
-        .iter()
-        .map(|e| Row {
-            name: &e.name,
-            kind: e.kind,
-            means: &e.means,
-            also: table::joined(&e.also),
-            see: table::joined(&e.see),
-            source: e.source.as_deref().unwrap_or(""),
-        })
-        .collect()
+fn words(printed: &Printed<'_>) -> String {
+    let mut t = Table::of(printed.entries);
+    t.column("name", |e| &e.name);
+    t.column("kind", |e| e.kind);
+    t.column("means", |e| &e.means);
+    t.column("also", |e| &e.also);
+    t.column("see", |e| &e.see);
+    t.column("source", |e| &e.source);
+    t.csv()
 }

@@ -1,7 +1,7 @@
 //! The readiness of herds in words: the verdict first, then the counts, the spreads, and the
 //! animals that need something.
 
-use super::document::{Bar, Block, Cell, Document, Hold, Item, ListKind, Row, terminal};
+use super::document::{Bar, Block, Cell, Document, Hold, Item, ListKind, Row};
 use crate::base::error::{Finding, visible};
 use crate::base::time::human_date;
 use crate::base::units::Units;
@@ -9,8 +9,7 @@ use crate::trade::herd::readiness::{Readiness, Reason};
 use crate::trade::herd::summary::{AnimalReport, AnswerCount, GroupReport, Histogram};
 
 /// Groups in the season's order. With `all`, animals that are ready are listed too.
-#[must_use]
-pub fn document(
+pub(super) fn document(
     season: &str,
     groups: &[GroupReport<'_>],
     found: &[Finding],
@@ -54,12 +53,6 @@ pub fn document(
         title: format!("{season} – herds"),
         blocks,
     }
-}
-
-/// The document for the terminal.
-#[must_use]
-pub fn text(season: &str, groups: &[GroupReport<'_>], found: &[Finding], all: bool) -> String {
-    terminal::text(&document(season, groups, found, all))
 }
 
 fn count(a: &AnswerCount) -> Item {

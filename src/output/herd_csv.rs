@@ -1,42 +1,11 @@
 //! Readiness of animals as a table for spreadsheets.
 
-use crate::output::document::Document;
-use chrono::NaiveDate;
-use serde::Serialize;
-
 use super::answer::{Answer, Kind};
-use super::{herd, json, table};
+use super::document::Document;
+use super::table::Table;
+use super::{herd, json};
 use crate::base::error::Finding;
-use crate::trade::herd::summary::GroupReport;
-
-#[derive(Default, Serialize)]
-struct Row<'a> {
-    group: &'a str,
-    group_name: &'a str,
-    class: &'a str,
-    protocol: &'a str,
-    first_day: Option<NaiveDate>,
-    first_day_weekday: String,
-    breeding_day: Option<NaiveDate>,
-    breeding_day_weekday: String,
-    animal: &'a str,
-    electronic_id: bool,
-    herd_file_line: u32,
-    answer: String,
-    answer_words: &'static str,
-    reasons: String,
-    reason_words: String,
-    ready_from: Option<NaiveDate>,
-    ready_from_weekday: String,
-    days_since_calving_at_first_day: Option<i64>,
-    days_since_calving_at_breeding: Option<i64>,
-    months_at_breeding: Option<u32>,
-    body_condition: Option<f64>,
-    mature_weight_percent: Option<f64>,
-    tract_score: Option<u8>,
-    gain_needed_lb_per_day: Option<f64>,
-    blank_columns: String,
-}
+use crate::trade::herd::summary::{AnimalReport, GroupReport};
 
 /// Herds as they are printed.
 pub struct Printed<'a> {
@@ -59,54 +28,55 @@ impl Answer for Printed<'_> {
         json::herds(self.season, self.groups, self.found)
     }
 
-    fn tables(&self) -> &'static [Kind] {
-        const { &[Kind::whole("animals")] }
-    }
-
-    fn table(&self, kind: &Kind) -> String {
-        kind.of(&rows(self.groups))
+    fn tables(&self) -> Vec<Kind<Self>> {
+        vec![Kind::new("animals", animals)]
     }
 }
 
+/// The words of an animal's reasons. Reasons that lead to another answer are counted under none: their
+/// words stay with the code.
+fn reason_words<'a>(g: &'a GroupReport<'_>, a: &AnimalReport<'_>) -> Vec<&'a str> {
+    let counted = g.answers.iter().flat_map(|x| &x.reasons);
+    let words = a.reasons.iter().filter_map(|reason| {
+        let of = counted.clone().find(|x| x.reason == *reason);
+        of.map(|x| x.words.as_str())
+    });
+    words.collect()
+}
+
 /// A row for each animal, in the order of groups and files.
-fn rows<'a>(groups: &'a [GroupReport<'a>]) -> Vec<Row<'a>> {
-    let mut rows = Vec::new();
-    for g in groups {
-        for a in &g.animals {
-            // Reasons that lead to another answer are counted under none: their words stay with the code.
-            let known = g.answers.iter().flat_map(|x| &x.reasons);
-            let said = a.reasons.iter().filter_map(|r| {
-                let of = known.clone().find(|x| x.reason == *r);
-                of.map(|x| x.words.as_str())
-            });
-            rows.push(Row {
-                group: g.group,
-                group_name: g.name,
-                class: g.class,
-                protocol: g.protocol,
-                first_day: Some(g.first_day),
-                first_day_weekday: table::weekday(g.first_day),
-                breeding_day: Some(g.breeding_day),
-                breeding_day_weekday: table::weekday(g.breeding_day),
-                animal: a.animal,
-                electronic_id: a.electronic,
-                herd_file_line: a.line,
-                answer: table::word(&a.answer),
-                answer_words: a.answer.words(),
-                reason_words: table::joined(&said.collect::<Vec<_>>()),
-                reasons: table::joined(&a.reasons.iter().map(table::word).collect::<Vec<_>>()),
-                ready_from: a.ready_from,
-                ready_from_weekday: a.ready_from.map_or_else(String::new, table::weekday),
-                days_since_calving_at_first_day: a.days_since_calving_at_first_day,
-                days_since_calving_at_breeding: a.days_since_calving_at_breeding,
-                months_at_breeding: a.months_at_breeding,
-                body_condition: a.body_condition,
-                mature_weight_percent: a.mature_weight_percent,
-                tract_score: a.tract_score,
-                gain_needed_lb_per_day: a.gain_needed_lb_per_day,
-                blank_columns: table::joined(&a.blank),
-            });
-        }
-    }
-    rows
+fn animals(printed: &Printed<'_>) -> String {
+    let groups = printed.groups.iter();
+    let mut t = Table::of(groups.flat_map(|g| g.animals.iter().map(move |a| (g, a))));
+    t.column("group", |(g, _)| g.group);
+    t.column("group_name", |(g, _)| g.name);
+    t.column("class", |(g, _)| g.class);
+    t.column("protocol", |(g, _)| g.protocol);
+    t.day(["first_day", "first_day_weekday"], |(g, _)| {
+        Some(g.first_day)
+    });
+    t.day(["breeding_day", "breeding_day_weekday"], |(g, _)| {
+        Some(g.breeding_day)
+    });
+    t.column("animal", |(_, a)| a.animal);
+    t.column("electronic_id", |(_, a)| a.electronic);
+    t.column("herd_file_line", |(_, a)| a.line);
+    t.column("answer", |(_, a)| a.answer);
+    t.column("answer_words", |(_, a)| a.answer.words());
+    t.column("reasons", |(_, a)| &a.reasons);
+    t.column("reason_words", |(g, a)| reason_words(g, a));
+    t.day(["ready_from", "ready_from_weekday"], |(_, a)| a.ready_from);
+    t.column("days_since_calving_at_first_day", |(_, a)| {
+        a.days_since_calving_at_first_day
+    });
+    t.column("days_since_calving_at_breeding", |(_, a)| {
+        a.days_since_calving_at_breeding
+    });
+    t.column("months_at_breeding", |(_, a)| a.months_at_breeding);
+    t.column("body_condition", |(_, a)| a.body_condition);
+    t.column("mature_weight_percent", |(_, a)| a.mature_weight_percent);
+    t.column("tract_score", |(_, a)| a.tract_score);
+    t.column("gain_needed_lb_per_day", |(_, a)| a.gain_needed_lb_per_day);
+    t.column("blank_columns", |(_, a)| &a.blank);
+    t.csv()
 }

@@ -7,6 +7,7 @@ use schemars::generate::SchemaSettings;
 use serde::Serialize;
 use serde_json::Value;
 
+use super::protocol_facts;
 use super::timeline::line;
 use crate::base::error::{Finding, Severity, is_hidden};
 use crate::planning::plan::{Plan, Remark};
@@ -14,7 +15,7 @@ use crate::trade::herd::summary::GroupReport;
 use crate::trade::protocol::advice::Checked;
 use crate::trade::protocol::dose::{Drug, Form, Micrograms};
 use crate::trade::protocol::select::Selection;
-use crate::trade::protocol::{Anchor, Delay, Library, Origin, Protocol};
+use crate::trade::protocol::{Library, Protocol, Step};
 
 /// A value as JSON text with a closing line break. What a terminal would obey stands as its number.
 pub(super) fn text(value: &impl Serialize) -> String {
@@ -347,15 +348,28 @@ struct SourceView<'a> {
     unverified: bool,
 }
 
+fn step_view<'a>(protocol: &'a Protocol, step: &'a Step) -> StepView<'a> {
+    let hours = protocol_facts::delay_hours(step);
+    StepView {
+        id: step.id.as_str(),
+        actions: protocol_facts::actions(step),
+        after: protocol_facts::anchor(protocol, step),
+        days: protocol_facts::delay_days(step),
+        earliest_hours: hours.map(|h| h[0]),
+        aim_hours: hours.map(|h| h[1]),
+        latest_hours: hours.map(|h| h[2]),
+        lasts_days: step.lasts_days,
+        share_percent: step.share.as_ref().map(|p| p.expected),
+        cautions: protocol_facts::cautions(step),
+        note: step.note.as_deref(),
+    }
+}
+
 fn view<'a>(protocol: &'a Protocol, library: &'a Library) -> ProtocolView<'a> {
-    let hours = |d: chrono::TimeDelta| d.num_seconds() as f64 / 3600.0;
     ProtocolView {
         id: protocol.id.as_str(),
         name: &protocol.name,
-        origin: match library.origin(protocol.id.as_str()) {
-            Some(Origin::File(file)) => file,
-            _ => "built-in",
-        },
+        origin: protocol_facts::origin(protocol, library),
         class: protocol.class.as_str(),
         cattle: protocol.cattle.iter().map(|c| c.as_str()).collect(),
         semen: protocol.semen.iter().map(|s| s.as_str()).collect(),
@@ -387,34 +401,7 @@ fn view<'a>(protocol: &'a Protocol, library: &'a Library) -> ProtocolView<'a> {
         steps: protocol
             .steps
             .iter()
-            .map(|s| {
-                let (days, window) = match s.delay {
-                    Delay::Days(d) => (Some(d), None),
-                    Delay::Elapsed(w) => (None, Some(w)),
-                };
-                let mut cautions: Vec<&'static str> = Vec::new();
-                for c in s.actions.iter().flat_map(|a| a.cautions()) {
-                    if !cautions.contains(&c.as_str()) {
-                        cautions.push(c.as_str());
-                    }
-                }
-                StepView {
-                    id: s.id.as_str(),
-                    actions: s.actions.iter().map(|a| a.as_str()).collect(),
-                    after: match s.anchor {
-                        Anchor::Start => "start",
-                        Anchor::Step(a) => protocol.steps[a].id.as_str(),
-                    },
-                    days,
-                    earliest_hours: window.map(|w| hours(w.earliest)),
-                    aim_hours: window.map(|w| hours(w.aim)),
-                    latest_hours: window.map(|w| hours(w.latest)),
-                    lasts_days: s.lasts_days,
-                    share_percent: s.share.as_ref().map(|p| p.expected),
-                    cautions,
-                    note: s.note.as_deref(),
-                }
-            })
+            .map(|step| step_view(protocol, step))
             .collect(),
         sources: protocol
             .sources

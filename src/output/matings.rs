@@ -2,16 +2,14 @@
 
 use std::collections::BTreeMap;
 
-use serde::Serialize;
-
 use super::answer::{Answer, Kind};
-use super::document::{Block, Cell, Document, Hold, Row, terminal};
-use crate::analysis::mate::{BullTotals, Count, GroupMatings, Mating, Matings, Straw};
+use super::document::{Block, Cell, Document, Hold, Row};
+use super::table::Table;
+use crate::analysis::mate::{BullTotals, Count, GroupMatings, Matings, Straw};
 use crate::base::error::visible;
 
 /// The verdict first, then the bulls, then each group's animals. With `group`, only that one.
-#[must_use]
-pub fn document(m: &Matings, group: Option<&str>) -> Document {
+pub(super) fn document(m: &Matings, group: Option<&str>) -> Document {
     let season = visible(&m.season).clone();
     let mut blocks = vec![
         Block::heading(1, &season),
@@ -37,12 +35,6 @@ pub fn document(m: &Matings, group: Option<&str>) -> Document {
     }
 }
 
-/// The document for the terminal.
-#[must_use]
-pub fn text(m: &Matings, group: Option<&str>) -> String {
-    terminal::text(&document(m, group))
-}
-
 const NOTES: [&str; 7] = [
     "Straw: the one that her session takes (`thawline tank`, `thawline thaw`). A backup comes from the \
      straws that are left.",
@@ -56,29 +48,6 @@ const NOTES: [&str; 7] = [
     "Then the straws are shared for the highest sum of scores. Prices for the straws prove that no \
      other sharing has a higher sum.",
     "Animals that should wait get a bull too. `thawline herd` lists them.",
-];
-
-/// `thawline.matings/1`. With `group`, only that one among the groups.
-#[must_use]
-pub fn json(m: &Matings, group: Option<&str>) -> String {
-    let mut m = m.clone();
-    m.groups.retain(|g| group.is_none_or(|id| id == g.group));
-    super::json::text(&m)
-}
-
-/// Who gets which bull; of groups without a herd file, how many get which.
-const TABLES: &[Kind] = &[
-    Kind {
-        name: "animals",
-        columns: &[
-            "group animal bull sexed tank canister cane goblet score first_choice backup_bull",
-            "backup_sexed backup_tank backup_canister backup_cane backup_goblet why",
-        ],
-    },
-    Kind {
-        name: "bulls",
-        columns: &["group bull sexed head backup_head"],
-    },
 ];
 
 /// Matings as they are printed: of all groups, or of one.
@@ -95,88 +64,63 @@ impl Answer for Printed<'_> {
     }
 
     fn json(&self) -> String {
-        json(self.made, self.group)
+        let mut made = self.made.clone();
+        made.groups.retain(|g| self.has(g));
+        super::json::text(&made)
     }
 
-    fn tables(&self) -> &'static [Kind] {
-        TABLES
-    }
-
-    fn table(&self, kind: &Kind) -> String {
-        kind.of(&rows(self.made, self.group))
+    /// Who gets which bull; of groups without a herd file, how many get which.
+    fn tables(&self) -> Vec<Kind<Self>> {
+        vec![
+            Kind::new("animals", animals_table),
+            Kind::new("bulls", bulls_table),
+        ]
     }
 }
 
-#[derive(Default, Serialize)]
-struct Listed<'a> {
-    row: &'static str,
-    group: &'a str,
-    animal: &'a str,
-    head: Option<u32>,
-    bull: &'a str,
-    sexed: &'static str,
-    tank: &'a str,
-    canister: Option<u32>,
-    cane: &'a str,
-    goblet: &'a str,
-    score: String,
-    first_choice: &'a str,
-    backup_head: Option<u32>,
-    backup_bull: &'a str,
-    backup_sexed: &'static str,
-    backup_tank: &'a str,
-    backup_canister: Option<u32>,
-    backup_cane: &'a str,
-    backup_goblet: &'a str,
-    why: &'a str,
+impl<'a> Printed<'a> {
+    fn has(&self, g: &GroupMatings) -> bool {
+        self.group.is_none_or(|id| id == g.group)
+    }
+
+    fn groups(&self) -> impl Iterator<Item = &'a GroupMatings> {
+        self.made.groups.iter().filter(|g| self.has(g))
+    }
 }
 
-fn rows<'a>(m: &'a Matings, group: Option<&str>) -> Vec<Listed<'a>> {
-    let mut rows = Vec::new();
-    for g in &m.groups {
-        if group.is_some_and(|id| id != g.group) {
-            continue;
-        }
-        rows.extend(g.animals.iter().map(|a| animal_row(g, a)));
-        if g.herd_file.is_none() {
-            rows.extend(g.by_bull.iter().map(|c| Listed {
-                row: "bulls",
-                group: &g.group,
-                head: Some(c.head),
-                bull: &c.bull,
-                sexed: yes_or_no(c.sexed),
-                backup_head: Some(c.backup_head),
-                ..Listed::default()
-            }));
-        }
-    }
-    rows
+fn animals_table(printed: &Printed<'_>) -> String {
+    let groups = printed.groups();
+    let mut t = Table::of(groups.flat_map(|g| g.animals.iter().map(move |a| (g, a))));
+    t.column("group", |(g, _)| &g.group);
+    t.column("animal", |(_, a)| &a.animal);
+    straw_columns(&mut t, "", |(_, a)| a.straw.as_ref());
+    t.column("score", |(_, a)| a.score.map(|s| s.to_string()));
+    t.column("first_choice", |(_, a)| &a.first_choice);
+    straw_columns(&mut t, "backup_", |(_, a)| a.backup.as_ref());
+    t.column("why", |(_, a)| &a.why);
+    t.csv()
 }
 
-fn animal_row<'a>(g: &'a GroupMatings, a: &'a Mating) -> Listed<'a> {
-    let (straw, backup) = (a.straw.as_ref(), a.backup.as_ref());
-    let text = |s: Option<&'a String>| s.map_or("", String::as_str);
-    Listed {
-        row: "animals",
-        group: &g.group,
-        animal: &a.animal,
-        bull: text(straw.map(|s| &s.bull)),
-        sexed: straw.map_or("", |s| yes_or_no(s.sexed)),
-        tank: text(straw.and_then(|s| s.tank.as_ref())),
-        canister: straw.and_then(|s| s.canister),
-        cane: text(straw.and_then(|s| s.cane.as_ref())),
-        goblet: text(straw.and_then(|s| s.goblet.as_ref())),
-        score: a.score.map_or(String::new(), |s| s.to_string()),
-        first_choice: text(a.first_choice.as_ref()),
-        backup_bull: text(backup.map(|s| &s.bull)),
-        backup_sexed: backup.map_or("", |s| yes_or_no(s.sexed)),
-        backup_tank: text(backup.and_then(|s| s.tank.as_ref())),
-        backup_canister: backup.and_then(|s| s.canister),
-        backup_cane: text(backup.and_then(|s| s.cane.as_ref())),
-        backup_goblet: text(backup.and_then(|s| s.goblet.as_ref())),
-        why: &a.why,
-        ..Listed::default()
-    }
+/// A straw and its place.
+fn straw_columns<'a, R: Copy>(t: &mut Table<R>, before: &str, of: impl Fn(R) -> Option<&'a Straw>) {
+    let named = |name| format!("{before}{name}");
+    t.column(&named("bull"), |r| of(r).map(|s| &s.bull));
+    t.column(&named("sexed"), |r| of(r).map(|s| yes_or_no(s.sexed)));
+    t.column(&named("tank"), |r| of(r)?.tank.as_ref());
+    t.column(&named("canister"), |r| of(r)?.canister);
+    t.column(&named("cane"), |r| of(r)?.cane.as_ref());
+    t.column(&named("goblet"), |r| of(r)?.goblet.as_ref());
+}
+
+fn bulls_table(printed: &Printed<'_>) -> String {
+    let groups = printed.groups().filter(|g| g.herd_file.is_none());
+    let mut t = Table::of(groups.flat_map(|g| g.by_bull.iter().map(move |c| (g, c))));
+    t.column("group", |(g, _)| &g.group);
+    t.column("bull", |(_, c)| &c.bull);
+    t.column("sexed", |(_, c)| yes_or_no(c.sexed));
+    t.column("head", |(_, c)| c.head);
+    t.column("backup_head", |(_, c)| c.backup_head);
+    t.csv()
 }
 
 const fn yes_or_no(yes: bool) -> &'static str {

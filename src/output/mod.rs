@@ -40,6 +40,7 @@ pub mod thaw_csv;
 pub mod thaw_page;
 
 mod timeline;
+mod times;
 
 /// Columns of a terminal that every text fits in.
 pub const COLUMNS: usize = 80;
@@ -61,19 +62,14 @@ fn at_spaces<'a>(wide: usize) -> textwrap::Options<'a> {
         .word_splitter(textwrap::WordSplitter::NoHyphenation)
 }
 
-/// A beginning as it is read: up to the minute. Ends go down, so that no reading lies outside what is meant.
-pub(crate) fn up_to_minute(at: crate::planning::plan::Moment) -> crate::planning::plan::Moment {
-    let over = at.timestamp().rem_euclid(60);
-    at + chrono::TimeDelta::seconds(if over > 0 { 60 - over } else { 0 })
-}
-
-/// The first and the last of some moments, for readings in which a beginning goes up to the next
-/// minute and an end down: an end is never before its beginning.
-pub(crate) fn first_and_last(
-    first: crate::planning::plan::Moment,
-    last: crate::planning::plan::Moment,
-) -> (crate::planning::plan::Moment, crate::planning::plan::Moment) {
-    (first, last.max(up_to_minute(first)))
+/// `1 to 4, 7, 9 to 12` from numbers in rising order, with ` to ` between the ends of a run.
+fn ranges(numbers: &[u32], between: &str) -> String {
+    let runs = numbers.chunk_by(|a, b| a.checked_add(1) == Some(*b));
+    let runs = runs.map(|run| match run {
+        [only] => only.to_string(),
+        _ => format!("{}{between}{}", run[0], run[run.len() - 1]),
+    });
+    runs.collect::<Vec<_>>().join(", ")
 }
 
 /// ` (3 sexed)` behind straws of a bull, where the plan says so.
@@ -98,14 +94,20 @@ fn findings(found: &[crate::base::error::Finding]) -> Option<document::Block> {
     remarks(&found)
 }
 
-/// A finding: code and place, then what, expected and hint.
+/// What is said of a finding: code and place, then what, expected and hint.
+fn remark_lines(r: &crate::planning::plan::Remark) -> (String, [Option<String>; 3]) {
+    let place = r.place.as_ref().map_or(String::new(), |p| format!(" {p}"));
+    let expected = r.expected.as_ref().map(|text| format!("expected: {text}"));
+    let hint = r.hint.as_ref().map(|text| format!("hint: {text}"));
+    let head = format!("{} {}{place}", r.severity, r.code);
+    (head, [Some(r.what.clone()), expected, hint])
+}
+
+/// A finding as an item of a list.
 fn remark_item(r: &crate::planning::plan::Remark) -> document::Item {
     use document::{Block, Item};
-    let place = r.place.as_ref().map(|place| format!(" {place}"));
-    let said = r.expected.as_ref().map(|text| format!("expected: {text}"));
-    let hint = r.hint.as_ref().map(|text| format!("hint: {text}"));
-    let mut item = Item::text(document::words![r.severity.as_str(), " ", &r.code, place]);
-    let below = [Some(r.what.clone()), said, hint];
+    let (head, below) = remark_lines(r);
+    let mut item = Item::text(head);
     let below = below.into_iter().flatten();
     item.blocks.extend(below.map(Block::paragraph));
     item.mark = if r.severity == crate::base::error::Severity::Note {
@@ -119,16 +121,12 @@ fn remark_item(r: &crate::planning::plan::Remark) -> document::Item {
 /// A finding's lines: code and place, then what, expected and hint, wrapped.
 #[must_use]
 pub fn remark(r: &crate::planning::plan::Remark) -> String {
-    let mut lines = vec![match &r.place {
-        Some(place) => format!("{} {} {place}", r.severity, r.code),
-        None => format!("{} {}", r.severity, r.code),
-    }];
-    lines.push(wrapped(&r.what, "  ", "  "));
-    if let Some(text) = &r.expected {
-        lines.push(wrapped(&format!("expected: {text}"), "  ", "    "));
+    let (mut text, below) = remark_lines(r);
+    // What goes on after the first of them stands further in.
+    for (line, rest) in below.iter().zip(["  ", "    ", "    "]) {
+        if let Some(line) = line {
+            text = text + "\n" + &wrapped(line, "  ", rest);
+        }
     }
-    if let Some(text) = &r.hint {
-        lines.push(wrapped(&format!("hint: {text}"), "  ", "    "));
-    }
-    lines.join("\n")
+    text
 }

@@ -1,13 +1,12 @@
 //! What a user's own protocol files hold, where nothing in them is wrong.
 
-use super::document::{Block, Document, terminal};
+use super::document::{Block, Document};
 use super::timeline::{key, table};
 use crate::base::error::visible;
 use crate::trade::protocol::advice::Checked;
 
 /// Each file with its protocol and timeline, then findings.
-#[must_use]
-pub fn document(checked: &Checked) -> Document {
+pub(super) fn document(checked: &Checked) -> Document {
     let title = "Protocol files";
     let entries = checked.protocols.iter().map(|(file, p)| {
         let words = format!("{}: can be used. {} ({})", visible(file), p.name, p.id);
@@ -20,10 +19,4 @@ pub fn document(checked: &Checked) -> Document {
         title: title.to_owned(),
         blocks,
     }
-}
-
-/// The document for the terminal.
-#[must_use]
-pub fn text(checked: &Checked) -> String {
-    terminal::text(&document(checked))
 }

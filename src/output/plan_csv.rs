@@ -1,57 +1,17 @@
 //! The plan as tables for spreadsheets.
 
-use crate::output::document::Document;
 use std::collections::BTreeMap;
 
 use chrono::{NaiveDate, TimeDelta};
-use serde::Serialize;
 
 use super::answer::{Answer, Kind};
-use super::{json, table, text, up_to_minute};
-use crate::planning::plan::{Moment, Pass, Plan, Session, Work};
-
-/// By time: each pen's passes through the chute, feedings and heat watches; the sessions; what each
-/// technician breeds of a pen in them; their straws by bull; what cannot be bred; what follows AI. Days
-/// of work that lasts some days have no clock time.
-const TABLES: &[Kind] = &[
-    Kind {
-        name: "passes",
-        columns: &["work pass=id", WHEN, PEN, "note"],
-    },
-    Kind {
-        name: "sessions",
-        columns: &[
-            "session",
-            WHEN,
-            "head technicians=technician technician_names=technician_name straws margin_head",
-            "margin_minutes note",
-        ],
-    },
-    Kind {
-        name: "breeding",
-        columns: &[
-            "session pass=id",
-            WHEN,
-            PEN,
-            "technician technician_name straws_at_once note",
-        ],
-    },
-    Kind {
-        name: "straws",
-        columns: &["session date weekday site site_name bull straws sexed_straws spare_straws"],
-    },
-    Kind {
-        name: "not-bred",
-        columns: &["session pass=id", WHEN, PEN, "note"],
-    },
-    Kind {
-        name: "follow-up",
-        columns: &["work event=id date weekday end_date site site_name group head what note"],
-    },
-];
-
-const WHEN: &str = "date weekday start end_date end utc_offset_minutes site site_name";
-const PEN: &str = "group pen head what window not_before not_after";
+use super::document::Document;
+use super::table::{Table, day_and_clock};
+use super::times::{clock, span, up_to_minute};
+use super::{json, text};
+use crate::planning::plan::{
+    AtSession, BullStraws, DuePen, Hours, Moment, Pass, Plan, Session, Uncovered, Work,
+};
 
 /// A plan as it is printed.
 pub struct Printed<'a> {
@@ -67,201 +27,169 @@ impl Answer for Printed<'_> {
     }
 
     fn json(&self) -> String {
-        json::plan(self.plan)
+        json::text(self.plan)
     }
 
-    fn tables(&self) -> &'static [Kind] {
-        TABLES
-    }
-
-    fn table(&self, kind: &Kind) -> String {
-        kind.of(&rows(self.plan))
+    /// By time: each pen's passes through the chute, feedings and heat watches; the sessions; what each
+    /// technician breeds of a pen in them; their straws by bull; what cannot be bred; what follows AI.
+    /// Days of work that lasts some days have no clock time.
+    fn tables(&self) -> Vec<Kind<Self>> {
+        vec![
+            Kind::new("passes", passes),
+            Kind::new("sessions", sessions),
+            Kind::new("breeding", breeding),
+            Kind::new("straws", straws),
+            Kind::new("not-bred", not_bred),
+            Kind::new("follow-up", follow_up),
+        ]
     }
 }
 
-/// One piece of dated work.
-#[derive(Clone, Default, Serialize)]
-struct Row {
-    row: &'static str,
-    work: String,
-    date: Option<NaiveDate>,
-    weekday: String,
-    start: String,
-    end_date: Option<NaiveDate>,
-    end: String,
-    utc_offset_minutes: Option<i32>,
-    id: String,
-    session: String,
-    site: String,
-    site_name: String,
-    group: String,
+/// When work is done: over days, or from one moment to another.
+#[derive(Clone, Copy)]
+struct When {
+    first: NaiveDate,
+    last: Option<NaiveDate>,
+    times: Option<(Moment, Moment)>,
+}
+
+impl When {
+    const fn days(first: NaiveDate, last: Option<NaiveDate>) -> Self {
+        Self {
+            first,
+            last,
+            times: None,
+        }
+    }
+
+    fn timed(first: Moment, last: Moment) -> Self {
+        let (start, end) = span(first, last);
+        Self {
+            first: start.date_naive(),
+            last: Some(end.date_naive()),
+            times: Some((start, end)),
+        }
+    }
+
+    fn of_pass(p: &Pass) -> Self {
+        match p.first_day {
+            Some(first) => Self::days(first, p.last_day),
+            None => Self::timed(p.start, p.end),
+        }
+    }
+
+    fn of_session(s: &Session) -> Self {
+        Self::timed(s.first_cow.unwrap_or(s.open), s.last_cow.unwrap_or(s.close))
+    }
+}
+
+/// A table of rows by time.
+fn by_time<R: Copy>(rows: impl Iterator<Item = R>, when: impl Fn(R) -> When) -> Table<R> {
+    let mut rows: Vec<R> = rows.collect();
+    rows.sort_by_cached_key(|row| {
+        let when = when(*row);
+        (when.first, when.times.map(|t| t.0))
+    });
+    Table::of(rows)
+}
+
+fn date<R: Copy>(t: &mut Table<R>, when: impl Fn(R) -> When) {
+    t.day(["date", "weekday"], |r| Some(when(r).first));
+}
+
+fn times<R: Copy>(t: &mut Table<R>, when: impl Fn(R) -> When) {
+    date(t, &when);
+    t.column("start", |r| when(r).times.map(|t| clock(t.0)));
+    t.column("end_date", |r| when(r).last);
+    t.column("end", |r| when(r).times.map(|t| clock(t.1)));
+    t.offset("utc_offset_minutes", |r| Some(when(r).times?.0));
+}
+
+fn site<'a, R: Copy>(t: &mut Table<R>, plan: &'a Plan, of: impl Fn(R) -> Option<&'a str>) {
+    t.column("site", &of);
+    t.column("site_name", |r| of(r).map(|id| plan.site_name(id)));
+}
+
+/// A pen, or a whole group, that something is done with.
+struct Handled<'a> {
+    group: &'a str,
     pen: Option<u32>,
-    head: Option<u32>,
-    what: String,
-    window: String,
-    not_before: String,
-    not_after: String,
-    technician: String,
-    technician_name: String,
-    straws_at_once: Option<u32>,
-    bull: String,
-    straws: Option<u32>,
-    sexed_straws: Option<u32>,
-    spare_straws: Option<u32>,
-    margin_head: Option<u32>,
-    margin_minutes: Option<i64>,
-    note: String,
-    #[serde(skip)]
-    order: Option<Moment>,
+    head: u32,
+    what: Option<&'a str>,
+    hours: Option<&'a Hours>,
 }
 
-fn rows(plan: &Plan) -> Vec<Row> {
-    let mut rows: Vec<Row> = Vec::new();
+fn pen<'a, R: Copy>(t: &mut Table<R>, of: impl Fn(R) -> Handled<'a>) {
+    t.column("group", |r| of(r).group);
+    t.column("pen", |r| of(r).pen);
+    t.column("head", |r| of(r).head);
+    t.column("what", |r| of(r).what);
+    t.column("window", |r| of(r).hours.map(|h| &h.window));
+    t.column("not_before", |r| {
+        let hours = of(r).hours;
+        hours.map(|h| day_and_clock(up_to_minute(h.earliest)))
+    });
+    t.column("not_after", |r| {
+        of(r).hours.map(|h| day_and_clock(h.latest))
+    });
+}
+
+fn passes(printed: &Printed<'_>) -> String {
+    let plan = printed.plan;
     let chute = plan.passes.iter().filter(|p| p.work != Work::Breeding);
-    rows.extend(chute.map(|p| pass(plan, p)));
-    for s in &plan.sessions {
-        session(plan, s, &mut rows);
-    }
-    for u in &plan.uncovered {
-        let mut row = timed(
-            "not-bred",
-            u.hours.earliest,
-            u.hours.latest.max(u.hours.earliest),
-        );
-        u.pass.clone_into(&mut row.id);
-        u.session.clone_into(&mut row.session);
-        u.group.clone_into(&mut row.group);
-        row.pen = u.pen;
-        row.head = Some(u.head);
-        row.note = u.why.join(" ");
-        if let Some(p) = plan.passes.iter().find(|p| p.id == u.pass) {
-            p.what.clone_into(&mut row.what);
-            at_site(plan, &p.site, &mut row);
-        }
-        hours(&u.hours, &mut row);
-        rows.push(row);
-    }
-    for f in &plan.follow_up {
-        for e in &f.events {
-            let mut row = days("follow-up", e.first_day, e.last_day);
-            e.kind.as_str().clone_into(&mut row.work);
-            e.id.clone_into(&mut row.id);
-            f.group.clone_into(&mut row.group);
-            if let Some(g) = plan.group(&f.group) {
-                at_site(plan, &g.site, &mut row);
-            }
-            row.head = Some(e.head);
-            e.what.clone_into(&mut row.what);
-            row.note = e.words.join(" ");
-            rows.push(row);
-        }
-    }
-    rows.sort_by_key(|r| (r.date, r.order));
-    rows
+    let mut t = by_time(chute, When::of_pass);
+    t.column("work", |p| p.work);
+    t.column("pass", |p| &p.id);
+    times(&mut t, When::of_pass);
+    site(&mut t, plan, |p| Some(&p.site));
+    pen(&mut t, |p| Handled {
+        group: &p.group,
+        pen: p.pen,
+        head: p.head,
+        what: Some(&p.what),
+        hours: p.hours.as_ref(),
+    });
+    t.column("note", |p| {
+        let heats = plan.heats(p).map(crate::planning::plan::GroupHeat::words);
+        let said = [p.note.clone(), p.clock.clone(), heats];
+        said.into_iter().flatten().collect::<Vec<_>>()
+    });
+    t.csv()
 }
 
-fn days(kind: &'static str, first: NaiveDate, last: Option<NaiveDate>) -> Row {
-    Row {
-        row: kind,
-        date: Some(first),
-        weekday: table::weekday(first),
-        end_date: last,
-        ..Row::default()
-    }
+fn sessions(printed: &Printed<'_>) -> String {
+    let plan = printed.plan;
+    let mut t = by_time(plan.sessions.iter(), When::of_session);
+    t.column("session", |s| &s.id);
+    times(&mut t, When::of_session);
+    site(&mut t, plan, |s| Some(&s.site));
+    t.column("head", |s| s.head);
+    t.column("technicians", |s| {
+        let ids = s.technicians.iter().map(|t| &t.id);
+        ids.collect::<Vec<_>>()
+    });
+    t.column("technician_names", |s| {
+        let names = s.technicians.iter().map(|t| plan.technician_name(&t.id));
+        names.collect::<Vec<_>>()
+    });
+    t.column("straws", |s| s.straws.iter().map(|b| b.straws).sum::<u32>());
+    t.column("margin_head", |s| s.margin_head);
+    t.column("margin_minutes", |s| s.margin_minutes);
+    t.column("note", |s| &s.binding_words);
+    t.csv()
 }
 
-fn timed(kind: &'static str, first: Moment, last: Moment) -> Row {
-    let (start, end) = table::span(first, last);
-    let day = start.date_naive();
-    Row {
-        start: table::clock(start),
-        end: table::clock(end),
-        utc_offset_minutes: table::offset(start),
-        order: Some(start),
-        ..days(kind, day, Some(end.date_naive()))
-    }
+/// What a technician breeds of a pen in a session.
+struct Bred<'a> {
+    session: &'a Session,
+    pen: &'a DuePen,
+    technician: &'a AtSession,
+    head: u32,
+    first: Moment,
+    last: Moment,
 }
 
-fn at_site(plan: &Plan, site: &str, row: &mut Row) {
-    site.clone_into(&mut row.site);
-    plan.site_name(site).clone_into(&mut row.site_name);
-}
-
-fn hours(h: &crate::planning::plan::Hours, row: &mut Row) {
-    h.window.clone_into(&mut row.window);
-    row.not_before = table::day_and_clock(up_to_minute(h.earliest));
-    row.not_after = table::day_and_clock(h.latest);
-}
-
-fn pass(plan: &Plan, p: &Pass) -> Row {
-    let mut row = match p.first_day {
-        Some(first) => days("passes", first, p.last_day),
-        None => timed("passes", p.start, p.end),
-    };
-    row.work = table::word(&p.work);
-    p.id.clone_into(&mut row.id);
-    at_site(plan, &p.site, &mut row);
-    p.group.clone_into(&mut row.group);
-    row.pen = p.pen;
-    row.head = Some(p.head);
-    p.what.clone_into(&mut row.what);
-    if let Some(h) = &p.hours {
-        hours(h, &mut row);
-    }
-    let said = [
-        p.note.clone(),
-        p.clock.clone(),
-        plan.heats(p).map(crate::planning::plan::GroupHeat::words),
-    ];
-    row.note = said.into_iter().flatten().collect::<Vec<_>>().join("; ");
-    row
-}
-
-fn session(plan: &Plan, s: &Session, rows: &mut Vec<Row>) {
-    let (first, last) = (s.first_cow.unwrap_or(s.open), s.last_cow.unwrap_or(s.close));
-    let mut row = timed("sessions", first, last);
-    s.id.clone_into(&mut row.session);
-    at_site(plan, &s.site, &mut row);
-    row.head = Some(s.head);
-    let ids: Vec<&str> = s.technicians.iter().map(|t| t.id.as_str()).collect();
-    row.technician = table::joined(&ids);
-    let names = s.technicians.iter().map(|t| plan.technician_name(&t.id));
-    row.technician_name = table::joined(&names.collect::<Vec<_>>());
-    row.straws = Some(s.straws.iter().map(|b| b.straws).sum());
-    row.margin_head = Some(s.margin_head);
-    row.margin_minutes = Some(s.margin_minutes);
-    s.binding_words.clone_into(&mut row.note);
-    let day = row.date;
-    rows.push(row);
-    breeding(plan, s, rows);
-    for b in &s.straws {
-        let mut row = days("straws", day.unwrap_or_default(), day);
-        s.id.clone_into(&mut row.session);
-        at_site(plan, &s.site, &mut row);
-        b.bull.clone_into(&mut row.bull);
-        row.straws = Some(b.straws);
-        row.sexed_straws = b.sexed_straws;
-        row.spare_straws = Some(s.spare_for(b).map_or(0, |b| b.straws));
-        rows.push(row);
-    }
-    // Straws to spare of a bull of whom no cow is due here.
-    let of_others = s
-        .spare_straws
-        .iter()
-        .filter(|b| s.straws.iter().all(|x| x.bull != b.bull));
-    for b in of_others {
-        let mut row = days("straws", day.unwrap_or_default(), day);
-        s.id.clone_into(&mut row.session);
-        at_site(plan, &s.site, &mut row);
-        b.bull.clone_into(&mut row.bull);
-        row.straws = Some(0);
-        row.spare_straws = Some(b.straws);
-        rows.push(row);
-    }
-}
-
-/// What each technician breeds of each pen.
-fn breeding(plan: &Plan, s: &Session, rows: &mut Vec<Row>) {
+fn bred(s: &Session) -> Vec<Bred<'_>> {
     let mut of: BTreeMap<(&str, &str), (u32, Moment, Moment)> = BTreeMap::new();
     for slot in &s.slots {
         let at = |minutes: &f64| slot.start + TimeDelta::seconds((minutes * 60.0).round() as i64);
@@ -272,26 +200,112 @@ fn breeding(plan: &Plan, s: &Session, rows: &mut Vec<Row>) {
             (*first, *last) = (bred.min(*first), bred.max(*last));
         }
     }
-    for pen in &s.pens {
-        for t in &s.technicians {
-            let Some((head, first, last)) = of.get(&(pen.pass.as_str(), t.id.as_str())) else {
-                continue;
-            };
-            let mut row = timed("breeding", *first, *last);
-            pen.pass.clone_into(&mut row.id);
-            s.id.clone_into(&mut row.session);
-            at_site(plan, &s.site, &mut row);
-            pen.group.clone_into(&mut row.group);
-            row.pen = pen.pen;
-            row.head = Some(*head);
-            pen.what.clone_into(&mut row.what);
-            hours(&pen.hours, &mut row);
-            t.id.clone_into(&mut row.technician);
-            plan.technician_name(&t.id)
-                .clone_into(&mut row.technician_name);
-            row.straws_at_once = Some(t.straws_at_once);
-            row.note = pen.seen_words().unwrap_or_default();
-            rows.push(row);
-        }
-    }
+    let pairs = s.pens.iter();
+    let pairs = pairs.flat_map(|pen| s.technicians.iter().map(move |t| (pen, t)));
+    let bred = pairs.filter_map(|(pen, technician)| {
+        let (head, first, last) = *of.get(&(pen.pass.as_str(), technician.id.as_str()))?;
+        Some(Bred {
+            session: s,
+            pen,
+            technician,
+            head,
+            first,
+            last,
+        })
+    });
+    bred.collect()
+}
+
+fn breeding(printed: &Printed<'_>) -> String {
+    let plan = printed.plan;
+    let all: Vec<Bred<'_>> = plan.sessions.iter().flat_map(bred).collect();
+    let when = |b: &Bred<'_>| When::timed(b.first, b.last);
+    let mut t = by_time(all.iter(), when);
+    t.column("session", |b| &b.session.id);
+    t.column("pass", |b| &b.pen.pass);
+    times(&mut t, when);
+    site(&mut t, plan, |b| Some(&b.session.site));
+    pen(&mut t, |b| Handled {
+        group: &b.pen.group,
+        pen: b.pen.pen,
+        head: b.head,
+        what: Some(&b.pen.what),
+        hours: Some(&b.pen.hours),
+    });
+    t.column("technician", |b| &b.technician.id);
+    t.column("technician_name", |b| {
+        plan.technician_name(&b.technician.id)
+    });
+    t.column("straws_at_once", |b| b.technician.straws_at_once);
+    t.column("note", |b| b.pen.seen_words());
+    t.csv()
+}
+
+fn straws(printed: &Printed<'_>) -> String {
+    type InSession<'a> = (&'a Session, &'a str, Option<&'a BullStraws>, u32);
+    let rows = printed.plan.sessions.iter().flat_map(|s| {
+        let taken = s.straws.iter().map(move |b| {
+            let spare = s.spare_for(b).map_or(0, |b| b.straws);
+            (s, b.bull.as_str(), Some(b), spare)
+        });
+        // Straws to spare of a bull of whom no cow is due here.
+        let of_others = s.spare_straws.iter();
+        let of_others = of_others.filter(|b| s.straws.iter().all(|x| x.bull != b.bull));
+        taken.chain(of_others.map(move |b| (s, b.bull.as_str(), None, b.straws)))
+    });
+    let day = |(s, ..): InSession<'_>| {
+        let first = When::of_session(s).first;
+        When::days(first, Some(first))
+    };
+    let mut t = by_time(rows, day);
+    t.column("session", |(s, ..)| &s.id);
+    date(&mut t, day);
+    site(&mut t, printed.plan, |(s, ..)| Some(&s.site));
+    t.column("bull", |(_, bull, ..)| bull);
+    t.column("straws", |(_, _, taken, _)| taken.map_or(0, |b| b.straws));
+    t.column("sexed_straws", |(_, _, taken, _)| taken?.sexed_straws);
+    t.column("spare_straws", |(.., spare)| spare);
+    t.csv()
+}
+
+fn not_bred(printed: &Printed<'_>) -> String {
+    let plan = printed.plan;
+    let pass = |u: &Uncovered| plan.passes.iter().find(|p| p.id == u.pass);
+    let when = |u: &Uncovered| {
+        let last = u.hours.latest.max(u.hours.earliest);
+        When::timed(u.hours.earliest, last)
+    };
+    let mut t = by_time(plan.uncovered.iter(), when);
+    t.column("session", |u| &u.session);
+    t.column("pass", |u| &u.pass);
+    times(&mut t, when);
+    site(&mut t, plan, |u| pass(u).map(|p| p.site.as_str()));
+    pen(&mut t, |u| Handled {
+        group: &u.group,
+        pen: u.pen,
+        head: u.head,
+        what: pass(u).map(|p| p.what.as_str()),
+        hours: Some(&u.hours),
+    });
+    t.column("note", |u| u.why.join(" "));
+    t.csv()
+}
+
+fn follow_up(printed: &Printed<'_>) -> String {
+    let plan = printed.plan;
+    let events = plan.follow_up.iter();
+    let events = events.flat_map(|f| f.events.iter().map(move |e| (f, e)));
+    let mut t = by_time(events, |(_, e)| When::days(e.first_day, e.last_day));
+    t.column("work", |(_, e)| e.kind.as_str());
+    t.column("event", |(_, e)| &e.id);
+    t.day(["date", "weekday"], |(_, e)| Some(e.first_day));
+    t.column("end_date", |(_, e)| e.last_day);
+    site(&mut t, plan, |(f, _)| {
+        plan.group(&f.group).map(|g| g.site.as_str())
+    });
+    t.column("group", |(f, _)| &f.group);
+    t.column("head", |(_, e)| e.head);
+    t.column("what", |(_, e)| &e.what);
+    t.column("note", |(_, e)| e.words.join(" "));
+    t.csv()
 }

@@ -1,6 +1,6 @@
 //! Protocols as a list: name, days, passes and a timeline of each.
 
-use super::document::{Block, Document, terminal};
+use super::document::{Block, Document};
 use super::timeline::{key, table};
 use crate::trade::protocol::select::Selection;
 use crate::trade::protocol::{Class, Protocol};
@@ -8,8 +8,7 @@ use crate::trade::protocol::{Class, Protocol};
 const TITLE: &str = "Protocols";
 
 /// The protocols that suit what was wished, cows before heifers.
-#[must_use]
-pub fn document(selection: &Selection) -> Document {
+pub(super) fn document(selection: &Selection) -> Document {
     let mut blocks = vec![Block::heading(1, TITLE)];
     if selection.protocols.is_empty() {
         blocks.extend(none_left(selection));
@@ -20,12 +19,6 @@ pub fn document(selection: &Selection) -> Document {
         title: TITLE.to_owned(),
         blocks,
     }
-}
-
-/// The document for the terminal.
-#[must_use]
-pub fn text(selection: &Selection) -> String {
-    terminal::text(&document(selection))
 }
 
 fn listed(selection: &Selection) -> Vec<Block> {

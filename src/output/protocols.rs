@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use super::document::{Block, Cell, Document, Hold, Row, terminal};
+use super::document::{Block, Cell, Document, Hold, Row};
 use super::protocol_facts;
 use crate::base::error::visible;
 use crate::base::units::{Units, count};
@@ -11,8 +11,7 @@ use crate::trade::protocol::{
 };
 
 /// One protocol as a timed table, with who it suits, its sources and cautions.
-#[must_use]
-pub fn document(protocol: &Protocol, library: &Library, units: Units) -> Document {
+pub(super) fn document(protocol: &Protocol, library: &Library, units: Units) -> Document {
     let title = format!("{} ({})", protocol.name, protocol.id);
     let mut blocks = vec![
         Block::heading(1, &title),
@@ -59,12 +58,6 @@ pub fn document(protocol: &Protocol, library: &Library, units: Units) -> Documen
         }
     }
     Document { title, blocks }
-}
-
-/// The document for the terminal.
-#[must_use]
-pub fn text(protocol: &Protocol, library: &Library, units: Units) -> String {
-    terminal::text(&document(protocol, library, units))
 }
 
 /// For whom it is, how often they go through the chute, and when they are bred.

@@ -1,50 +1,13 @@
 //! The library and one protocol as tables for spreadsheets.
 
-use crate::output::document::Document;
-use serde::Serialize;
-
 use super::answer::{Answer, Kind};
-use super::{json, protocol_facts, protocol_list, protocols, table};
+use super::document::Document;
+use super::protocol_facts::{self, delay_days, delay_hours};
+use super::table::Table;
+use super::{json, protocol_list, protocols};
 use crate::base::units::Units;
 use crate::trade::protocol::select::Selection;
-use crate::trade::protocol::{Anchor, Delay, Library, Origin, Protocol};
-
-#[derive(Default, Serialize)]
-struct Listed<'a> {
-    protocol: &'a str,
-    name: &'a str,
-    origin: &'a str,
-    class: &'static str,
-    cattle: String,
-    semen: String,
-    kind: &'static str,
-    days_to_breeding: i64,
-    chute_passes: usize,
-    pregnancy: String,
-    research: bool,
-    second_service: bool,
-    from_memory: bool,
-    suits: &'a str,
-}
-
-#[derive(Default, Serialize)]
-struct StepRow<'a> {
-    protocol: &'a str,
-    name: &'a str,
-    step: &'a str,
-    actions: String,
-    what: String,
-    after: &'a str,
-    day: i64,
-    after_days: Option<u32>,
-    earliest_hours: Option<f64>,
-    aim_hours: Option<f64>,
-    latest_hours: Option<f64>,
-    lasts_days: Option<u32>,
-    share_percent: Option<f64>,
-    cautions: String,
-    note: &'a str,
-}
+use crate::trade::protocol::{Library, Protocol};
 
 /// Protocols as they are listed.
 pub struct Chosen<'a> {
@@ -63,12 +26,8 @@ impl Answer for Chosen<'_> {
         json::protocols(self.selection, self.library)
     }
 
-    fn tables(&self) -> &'static [Kind] {
-        const { &[Kind::whole("protocols")] }
-    }
-
-    fn table(&self, kind: &Kind) -> String {
-        kind.of(&list(self.selection, self.library))
+    fn tables(&self) -> Vec<Kind<Self>> {
+        vec![Kind::new("protocols", list)]
     }
 }
 
@@ -91,79 +50,53 @@ impl Answer for One<'_> {
         json::protocol(self.protocol, self.library)
     }
 
-    fn tables(&self) -> &'static [Kind] {
-        const { &[Kind::whole("steps")] }
-    }
-
-    fn table(&self, kind: &Kind) -> String {
-        kind.of(&steps(self.protocol))
+    fn tables(&self) -> Vec<Kind<Self>> {
+        vec![Kind::new("steps", steps)]
     }
 }
 
-fn list<'a>(selection: &'a Selection<'_>, library: &'a Library) -> Vec<Listed<'a>> {
-    selection
-        .protocols
-        .iter()
-        .map(|p| Listed {
-            protocol: p.id.as_str(),
-            name: &p.name,
-            origin: match library.origin(p.id.as_str()) {
-                Some(Origin::File(file)) => file,
-                _ => "built-in",
-            },
-            class: p.class.as_str(),
-            cattle: table::joined(&p.cattle.iter().map(|c| c.as_str()).collect::<Vec<_>>()),
-            semen: table::joined(&p.semen.iter().map(|s| s.as_str()).collect::<Vec<_>>()),
-            kind: p.kind.as_str(),
-            days_to_breeding: p.days_to_breeding(),
-            chute_passes: p.chute_passes(),
-            pregnancy: protocol_facts::pregnant(p).join("; "),
-            research: p.research,
-            second_service: p.second_service,
-            from_memory: p.has_unverified(),
-            suits: &p.suits,
-        })
-        .collect()
+fn list(chosen: &Chosen<'_>) -> String {
+    let mut t = Table::of(chosen.selection.protocols.iter().copied());
+    t.column("protocol", |p| p.id.as_str());
+    t.column("name", |p| &p.name);
+    t.column("origin", |p| protocol_facts::origin(p, chosen.library));
+    t.column("class", |p| p.class.as_str());
+    t.column("cattle", |p| {
+        p.cattle.iter().map(|c| c.as_str()).collect::<Vec<_>>()
+    });
+    t.column("semen", |p| {
+        p.semen.iter().map(|s| s.as_str()).collect::<Vec<_>>()
+    });
+    t.column("kind", |p| p.kind.as_str());
+    t.column("days_to_breeding", Protocol::days_to_breeding);
+    t.column("chute_passes", Protocol::chute_passes);
+    t.column("pregnancy", protocol_facts::pregnant);
+    t.column("research", |p| p.research);
+    t.column("second_service", |p| p.second_service);
+    t.column("from_memory", Protocol::has_unverified);
+    t.column("suits", |p| &p.suits);
+    t.csv()
 }
 
-fn steps(protocol: &Protocol) -> Vec<StepRow<'_>> {
-    let hours = |d: chrono::TimeDelta| d.num_seconds() as f64 / 3600.0;
-    let offsets = protocol.nominal_offsets();
-    protocol
-        .steps
-        .iter()
-        .zip(offsets)
-        .map(|(s, offset)| {
-            let (after_days, window) = match s.delay {
-                Delay::Days(d) => (Some(d), None),
-                Delay::Elapsed(w) => (None, Some(w)),
-            };
-            let mut cautions: Vec<&str> = Vec::new();
-            for c in s.actions.iter().flat_map(|a| a.cautions()) {
-                if !cautions.contains(&c.as_str()) {
-                    cautions.push(c.as_str());
-                }
-            }
-            StepRow {
-                protocol: protocol.id.as_str(),
-                name: &protocol.name,
-                step: s.id.as_str(),
-                actions: table::joined(&s.actions.iter().map(|a| a.as_str()).collect::<Vec<_>>()),
-                what: s.words(),
-                after: match s.anchor {
-                    Anchor::Start => "start",
-                    Anchor::Step(a) => protocol.steps[a].id.as_str(),
-                },
-                day: offset.num_days(),
-                after_days,
-                earliest_hours: window.map(|w| hours(w.earliest)),
-                aim_hours: window.map(|w| hours(w.aim)),
-                latest_hours: window.map(|w| hours(w.latest)),
-                lasts_days: s.lasts_days,
-                share_percent: s.share.as_ref().map(|p| p.expected),
-                cautions: table::joined(&cautions),
-                note: s.note.as_deref().unwrap_or(""),
-            }
-        })
-        .collect()
+fn steps(one: &One<'_>) -> String {
+    let protocol = one.protocol;
+    let mut t = Table::of(protocol.steps.iter().zip(protocol.nominal_offsets()));
+    t.column("protocol", |_| protocol.id.as_str());
+    t.column("name", |_| &protocol.name);
+    t.column("step", |(s, _)| s.id.as_str());
+    t.column("actions", |(s, _)| protocol_facts::actions(s));
+    t.column("what", |(s, _)| s.words());
+    t.column("after", |(s, _)| protocol_facts::anchor(protocol, s));
+    t.column("day", |(_, offset)| offset.num_days());
+    t.column("after_days", |(s, _)| delay_days(s));
+    t.column("earliest_hours", |(s, _)| delay_hours(s).map(|h| h[0]));
+    t.column("aim_hours", |(s, _)| delay_hours(s).map(|h| h[1]));
+    t.column("latest_hours", |(s, _)| delay_hours(s).map(|h| h[2]));
+    t.column("lasts_days", |(s, _)| s.lasts_days);
+    t.column("share_percent", |(s, _)| {
+        s.share.as_ref().map(|p| p.expected)
+    });
+    t.column("cautions", |(s, _)| protocol_facts::cautions(s));
+    t.column("note", |(s, _)| &s.note);
+    t.csv()
 }

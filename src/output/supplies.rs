@@ -1,9 +1,8 @@
 //! The order list in words, and as JSON.
 
-use super::document::{
-    Block, Cell, Document, Hold, Line, Row, Span, Table, TableKind, terminal, words,
-};
+use super::document::{Block, Cell, Document, Hold, Line, Row, Span, TableKind, words};
 use super::remarks;
+use super::times::short_date;
 use crate::analysis::supplies::words::packages;
 use crate::analysis::supplies::{
     BullNeed, DayUse, Fill, Item, LabelDose, Lacking, OpenedOn, OrderList, Purchase, TankNitrogen,
@@ -13,8 +12,7 @@ use crate::base::time::human_date;
 use crate::base::units::count;
 
 /// The list by date first, then what to buy, then each class by day, straws and nitrogen.
-#[must_use]
-pub fn document(a: &OrderList) -> Document {
+pub(super) fn document(a: &OrderList) -> Document {
     let season = visible(&a.season);
     let times = format!("Order list. Days are local, {}.", a.zone);
     let mut blocks = vec![
@@ -37,18 +35,6 @@ pub fn document(a: &OrderList) -> Document {
     }
 }
 
-/// The document for the terminal.
-#[must_use]
-pub fn text(a: &OrderList) -> String {
-    terminal::text(&document(a))
-}
-
-/// `thawline.supplies/1`.
-#[must_use]
-pub fn json(a: &OrderList) -> String {
-    super::json::text(a)
-}
-
 /// A table of these columns, without those that are empty in each row. The first names its row.
 fn table<const N: usize>(name: &str, columns: [&str; N], rows: &[[Line; N]]) -> Block {
     let shown = |n: usize| n == 0 || rows.iter().any(|r| r[n] != Line::default());
@@ -62,17 +48,14 @@ fn table<const N: usize>(name: &str, columns: [&str; N], rows: &[[Line; N]]) -> 
         };
         Row::of(columns.iter().map(cell).collect())
     };
-    Block::Table(Table {
-        parts: vec![rows.iter().map(of).collect()],
-        ..Table::new(TableKind::Stack, name, &names)
-    })
+    Block::table_of(TableKind::Stack, name, &names, rows.iter().map(of))
 }
 
 fn on_hand(a: &OrderList) -> Option<Block> {
     let rows = a.on_hand.iter().map(|o| {
         [
             human_date(o.by).into(),
-            o.order_by.map(|d| d.format("%a %-d %b").to_string()).into(),
+            o.order_by.map(short_date).into(),
             words![&o.what],
             words![&o.amount],
         ]

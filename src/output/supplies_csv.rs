@@ -1,163 +1,153 @@
 //! The order list as tables for spreadsheets.
 
-use crate::output::document::Document;
 use chrono::NaiveDate;
-use serde::Serialize;
 
-use super::answer::{self, Kind};
-use super::supplies;
+use super::answer::{Answer, Kind};
+use super::document::Document;
+use super::table::Table;
+use super::{json, supplies};
 use crate::analysis::supplies::OrderList;
 
-/// Each size of package to buy, each use of a pass, straws by session, and fillings.
-const TABLES: &[Kind] = &[
-    Kind {
-        name: "buy",
-        columns: &[
-            "item name first_use=date order_by group amount unit package_size package_unit packages",
-            "price",
-        ],
-    },
-    Kind {
-        name: "uses",
-        columns: &["item name date group pen pass head amount unit"],
-    },
-    Kind {
-        name: "straws",
-        columns: &["bull=item name date session=pass straws=amount"],
-    },
-    Kind {
-        name: "nitrogen",
-        columns: &["tank=item name date order_by liters=amount"],
-    },
-];
-
-impl answer::Answer for OrderList {
+impl Answer for OrderList {
     fn document(&self) -> Document {
         supplies::document(self)
     }
 
     fn json(&self) -> String {
-        supplies::json(self)
+        json::text(self)
     }
 
-    fn tables(&self) -> &'static [Kind] {
-        TABLES
-    }
-
-    fn table(&self, kind: &Kind) -> String {
-        kind.of(&rows(self))
+    /// Each size of package to buy, each use of a pass, straws by session, and fillings.
+    fn tables(&self) -> Vec<Kind<Self>> {
+        vec![
+            Kind::new("buy", buy),
+            Kind::new("uses", uses),
+            Kind::new("straws", straws),
+            Kind::new("nitrogen", nitrogen),
+        ]
     }
 }
 
-#[derive(Default, Serialize)]
-struct Row<'a> {
-    row: &'static str,
+/// What is to be bought: packages of one size, or an amount where no package is known.
+#[derive(Clone, Default)]
+struct Order<'a> {
     item: &'a str,
     name: String,
-    date: Option<NaiveDate>,
+    first_use: Option<NaiveDate>,
     order_by: Option<NaiveDate>,
     group: &'a str,
-    pen: Option<u32>,
-    pass: &'a str,
-    head: Option<u32>,
     // Numbers as short as they are told elsewhere.
-    amount: String,
+    amount: Option<String>,
     unit: &'a str,
     package_size: Option<u32>,
     package_unit: &'a str,
     packages: Option<u64>,
-    price: String,
+    price: Option<String>,
 }
 
-fn rows(a: &OrderList) -> Vec<Row<'_>> {
-    let mut rows = Vec::new();
+fn orders(a: &OrderList) -> Vec<Order<'_>> {
+    let mut orders = Vec::new();
     for item in &a.items {
-        let name = item.own_name.as_ref().unwrap_or(&item.name);
-        let row = |row: &'static str| Row {
-            row,
+        let order = Order {
             item: &item.item,
-            name: name.clone(),
-            ..Row::default()
-        };
-        let buy = || Row {
-            date: item.first_use,
+            name: item.own_name.as_ref().unwrap_or(&item.name).clone(),
+            first_use: item.first_use,
             order_by: item.order_by,
-            ..row("buy")
+            ..Order::default()
         };
-        let buy_unit = item.buy_unit.as_deref().unwrap_or_default();
-        for d in &item.days {
-            rows.extend(d.passes.iter().map(|p| Row {
-                date: Some(d.date),
-                group: &p.group,
-                pen: p.pen,
-                pass: &p.pass,
-                head: Some(p.head),
-                amount: p.amount.to_string(),
-                unit: &item.unit,
-                ..row("uses")
-            }));
-        }
+        let unit = item.buy_unit.as_deref().unwrap_or_default();
         let packages = item.buy.iter().flat_map(|b| &b.packages);
-        rows.extend(packages.map(|p| Row {
+        orders.extend(packages.map(|p| Order {
             package_size: Some(p.size),
-            package_unit: buy_unit,
+            package_unit: unit,
             packages: Some(p.count),
-            price: p.price.map_or(String::new(), |x| x.to_string()),
-            ..buy()
+            price: p.price.map(|x| x.to_string()),
+            ..order.clone()
         }));
-        if item.buy.is_none()
-            && let Some(n) = item.to_cover
-        {
-            rows.push(Row {
-                amount: n.to_string(),
-                unit: buy_unit,
-                ..buy()
-            });
-        }
-    }
-    for b in &a.straws {
-        let row = |row: &'static str, date: Option<NaiveDate>, straws: u32| Row {
-            row,
-            item: &b.bull,
-            name: b.name.clone(),
-            date,
-            amount: straws.to_string(),
-            unit: "straws",
-            ..Row::default()
-        };
-        rows.extend(b.days.iter().map(|d| Row {
-            pass: &d.session,
-            ..row("straws", Some(d.date), d.straws)
+        let loose = item.to_cover.filter(|_| item.buy.is_none());
+        orders.extend(loose.map(|n| Order {
+            amount: Some(n.to_string()),
+            unit,
+            ..order
         }));
-        if b.to_buy > 0 {
-            rows.push(Row {
-                order_by: b.order_by,
-                ..row("buy", b.first_use, b.to_buy)
-            });
-        }
     }
-    rows.extend(a.lacking_straws.iter().map(|g| Row {
-        row: "buy",
+    let short = a.straws.iter().filter(|b| b.to_buy > 0);
+    orders.extend(short.map(|b| Order {
+        item: &b.bull,
+        name: b.name.clone(),
+        first_use: b.first_use,
+        order_by: b.order_by,
+        amount: Some(b.to_buy.to_string()),
+        unit: "straws",
+        ..Order::default()
+    }));
+    orders.extend(a.lacking_straws.iter().map(|g| Order {
         item: "straws",
         name: g.bulls.join(" or "),
-        date: g.first_use,
+        first_use: g.first_use,
         order_by: g.order_by,
         group: &g.group,
-        amount: g.straws.to_string(),
+        amount: Some(g.straws.to_string()),
         unit: "straws",
-        ..Row::default()
+        ..Order::default()
     }));
-    for t in &a.nitrogen {
-        rows.extend(t.fills.iter().map(|f| Row {
-            row: "nitrogen",
-            item: &t.tank,
-            name: t.name.clone(),
-            date: Some(f.date),
-            order_by: f.order_by,
-            amount: f.liters.map_or(String::new(), |l| l.to_string()),
-            unit: "L",
-            ..Row::default()
-        }));
-    }
-    rows
+    orders
+}
+
+fn buy(a: &OrderList) -> String {
+    let orders = orders(a);
+    let mut t = Table::of(&orders);
+    t.column("item", |o| o.item);
+    t.column("name", |o| &o.name);
+    t.column("first_use", |o| o.first_use);
+    t.column("order_by", |o| o.order_by);
+    t.column("group", |o| o.group);
+    t.column("amount", |o| &o.amount);
+    t.column("unit", |o| o.unit);
+    t.column("package_size", |o| o.package_size);
+    t.column("package_unit", |o| o.package_unit);
+    t.column("packages", |o| o.packages);
+    t.column("price", |o| &o.price);
+    t.csv()
+}
+
+fn uses(a: &OrderList) -> String {
+    let days = a.items.iter();
+    let days = days.flat_map(|item| item.days.iter().map(move |d| (item, d)));
+    let uses = days.flat_map(|(item, d)| d.passes.iter().map(move |p| (item, d, p)));
+    let mut t = Table::of(uses);
+    t.column("item", |(item, ..)| &item.item);
+    t.column("name", |(item, ..)| {
+        item.own_name.as_ref().unwrap_or(&item.name)
+    });
+    t.column("date", |(_, d, _)| d.date);
+    t.column("group", |(.., p)| &p.group);
+    t.column("pen", |(.., p)| p.pen);
+    t.column("pass", |(.., p)| &p.pass);
+    t.column("head", |(.., p)| p.head);
+    t.column("amount", |(.., p)| p.amount.to_string());
+    t.column("unit", |(item, ..)| &item.unit);
+    t.csv()
+}
+
+fn straws(a: &OrderList) -> String {
+    let bulls = a.straws.iter();
+    let mut t = Table::of(bulls.flat_map(|b| b.days.iter().map(move |d| (b, d))));
+    t.column("bull", |(b, _)| &b.bull);
+    t.column("name", |(b, _)| &b.name);
+    t.column("date", |(_, d)| d.date);
+    t.column("session", |(_, d)| &d.session);
+    t.column("straws", |(_, d)| d.straws);
+    t.csv()
+}
+
+fn nitrogen(a: &OrderList) -> String {
+    let tanks = a.nitrogen.iter();
+    let mut t = Table::of(tanks.flat_map(|t| t.fills.iter().map(move |f| (t, f))));
+    t.column("tank", |(t, _)| &t.tank);
+    t.column("name", |(t, _)| &t.name);
+    t.column("date", |(_, f)| f.date);
+    t.column("order_by", |(_, f)| f.order_by);
+    t.column("liters", |(_, f)| f.liters.map(|l| l.to_string()));
+    t.csv()
 }

@@ -5,77 +5,113 @@
 
 use chrono::{FixedOffset, NaiveDate};
 use serde::Serialize;
+use serde_json::Value;
 
-use super::{first_and_last, up_to_minute};
+use super::times::{clock, span};
 use crate::base::error::visible_text;
 use crate::base::time::{Instant, Zone};
 use crate::planning::plan::Moment;
 
 /// One of the tables of an answer, with one kind of row. Cells that a spreadsheet would run as formulas
 /// begin with an apostrophe.
-#[derive(Debug)]
-pub struct Kind {
+pub struct Kind<A: ?Sized> {
     /// What `--csv=NAME` calls it.
     pub name: &'static str,
-    /// Its columns, with blanks between: fields of its rows, or a heading and its field as
-    /// `heading=field`. Without any, it has all fields.
-    pub columns: &'static [&'static str],
+    table: fn(&A) -> String,
 }
 
-impl Kind {
-    /// A table with all fields of its rows.
-    pub(super) const fn whole(name: &'static str) -> Self {
-        Self { name, columns: &[] }
+impl<A: ?Sized> Kind<A> {
+    pub(super) const fn new(name: &'static str, table: fn(&A) -> String) -> Self {
+        Self { name, table }
     }
 
-    /// This table of rows that may be of several kinds: those whose field `row`, if they have one, is
-    /// its name.
-    pub(super) fn of<R: Serialize + Default>(&self, rows: &[R]) -> String {
-        self.pick(&cells(rows))
+    /// This table of an answer as comma-separated values.
+    #[must_use]
+    pub fn of(&self, answer: &A) -> String {
+        (self.table)(answer)
+    }
+}
+
+/// A table in the making: its rows, and column by column what they hold.
+pub(super) struct Table<R> {
+    rows: Vec<R>,
+    /// The headings, then the cells of each row.
+    lines: Vec<Vec<String>>,
+}
+
+impl<R: Copy> Table<R> {
+    /// A table of these rows, without columns yet.
+    pub(super) fn of(rows: impl IntoIterator<Item = R>) -> Self {
+        let rows: Vec<R> = rows.into_iter().collect();
+        let lines = vec![Vec::new(); rows.len() + 1];
+        Self { rows, lines }
     }
 
-    /// The same of cells as text, the heading among them.
-    pub(super) fn pick(&self, all: &[Vec<String>]) -> String {
-        let fields = all.first().map_or(&[][..], Vec::as_slice);
-        let at = |name: &str| fields.iter().position(|f| f == name);
-        let kind = at("row");
-        let columns = self
-            .columns
-            .iter()
-            .flat_map(|c| c.split(' '))
-            .filter_map(|c| {
-                let (heading, field) = c.split_once('=').unwrap_or((c, c));
-                Some((heading.to_owned(), at(field)?))
-            });
-        let mut columns: Vec<(String, usize)> = columns.collect();
-        if self.columns.is_empty() {
-            columns = fields.iter().cloned().zip(0..).collect();
+    /// One more column: its heading, and what it holds of a row, as [`cell`] writes it.
+    pub(super) fn column<T: Serialize>(&mut self, heading: &str, value: impl Fn(R) -> T) {
+        let values = self.rows.iter().map(|row| cell(&value(*row)));
+        let cells = std::iter::once(heading.to_owned()).chain(values);
+        for (line, cell) in self.lines.iter_mut().zip(cells) {
+            line.push(cell);
         }
-        let mine = all.iter().skip(1);
-        let mine = mine.filter(|row| kind.is_none_or(|k| row[k] == self.name));
-        let mut rows: Vec<Vec<String>> = vec![columns.iter().map(|c| c.0.clone()).collect()];
-        rows.extend(mine.map(|row| columns.iter().map(|c| row[c.1].clone()).collect()));
-        table(&rows)
+    }
+
+    /// A day, and its weekday beside it: `date` and `weekday`.
+    pub(super) fn day(&mut self, [date, weekday]: [&str; 2], day: impl Fn(R) -> Option<NaiveDate>) {
+        self.column(date, &day);
+        let name = |day: NaiveDate| day.format("%a").to_string();
+        self.column(weekday, |row| day(row).map(name));
+    }
+
+    /// Minutes by which the zone's clocks are ahead of universal time. A number, since a spreadsheet
+    /// would take `-06:00` for a formula.
+    pub(super) fn offset(&mut self, heading: &str, at: impl Fn(R) -> Option<Moment>) {
+        let minutes = |at: Moment| at.offset().local_minus_utc() / 60;
+        self.column(heading, |row| at(row).map(minutes));
+    }
+
+    /// A moment: its day and weekday, its clock time, and the offset of that.
+    pub(super) fn moment(
+        &mut self,
+        [date, weekday, time, offset]: [&str; 4],
+        at: impl Fn(R) -> Moment,
+    ) {
+        self.day([date, weekday], |row| Some(at(row).date_naive()));
+        self.column(time, |row| clock(at(row)));
+        self.offset(offset, |row| Some(at(row)));
+    }
+
+    /// A beginning and an end: the day, both clock times, the last day before its time.
+    pub(super) fn span(
+        &mut self,
+        [first, last_date, last]: [&str; 3],
+        of: impl Fn(R) -> Option<(Moment, Moment)>,
+    ) {
+        let of = |row| of(row).map(|(a, b)| span(a, b));
+        self.day(["date", "weekday"], |row| of(row).map(|s| s.0.date_naive()));
+        self.column(first, |row| of(row).map(|s| clock(s.0)));
+        self.column(last_date, |row| of(row).map(|s| s.1.date_naive()));
+        self.column(last, |row| of(row).map(|s| clock(s.1)));
+        self.offset("utc_offset_minutes", |row| of(row).map(|s| s.0));
+    }
+
+    /// The table as comma-separated values.
+    pub(super) fn csv(&self) -> String {
+        table(&self.lines)
     }
 }
 
-/// A line for each row, under a heading with the names of its fields. Fields are single values:
-/// text, numbers, `true` and `false`, dates, or none of them.
-fn cells<R: Serialize + Default>(rows: &[R]) -> Vec<Vec<String>> {
-    let mut writer = csv::Writer::from_writer(Vec::new());
-    // A table without rows has its heading all the same: that comes with the first row.
-    let nothing = R::default();
-    for row in std::iter::once(&nothing).chain(rows) {
-        let _ = writer.serialize(row);
+/// A value of the JSON form as a cell: none is blank, and several stand in one cell.
+fn cell(value: &impl Serialize) -> String {
+    fn of(value: Value) -> String {
+        match value {
+            Value::Null => String::new(),
+            Value::String(text) => text,
+            Value::Array(all) => all.into_iter().map(of).collect::<Vec<_>>().join("; "),
+            other => other.to_string(),
+        }
     }
-    let plain = writer.into_inner().unwrap_or_default();
-    let mut reader = csv::ReaderBuilder::new()
-        .has_headers(false)
-        .from_reader(plain.as_slice());
-    let cells = |row: csv::StringRecord| row.iter().map(str::to_owned).collect();
-    let mut all: Vec<Vec<String>> = reader.records().flatten().map(cells).collect();
-    all.remove(1);
-    all
+    of(serde_json::to_value(value).unwrap_or_default())
 }
 
 /// Rows of cells as text, the heading among them. A cell that a spreadsheet would take for a formula
@@ -96,50 +132,9 @@ pub(super) fn read_in(zone: Zone, at: Instant) -> Moment {
     offset.map_or_else(|| at.fixed_offset(), |o| at.with_timezone(&o))
 }
 
-/// `Mon`.
-pub(super) fn weekday(day: NaiveDate) -> String {
-    day.format("%a").to_string()
-}
-
-/// `07:18`.
-pub(super) fn clock(at: Moment) -> String {
-    at.format("%H:%M").to_string()
-}
-
-/// `07:18:30`.
-pub(super) fn to_the_second(at: Moment) -> String {
-    at.format("%H:%M:%S").to_string()
-}
-
-/// Minutes by which the zone's clocks are ahead of universal time. A number, since a spreadsheet would
-/// take `-06:00` for a formula.
-#[allow(clippy::unnecessary_wraps)] // Cells of rows without a moment are blank.
-pub(super) fn offset(at: Moment) -> Option<i32> {
-    Some(at.offset().local_minus_utc() / 60)
-}
-
 /// Day and clock in one cell: `2027-05-17 07:18`.
 pub(super) fn day_and_clock(at: Moment) -> String {
     at.format("%Y-%m-%d %H:%M").to_string()
-}
-
-/// A beginning and an end on whole minutes, as all forms show them.
-pub(super) fn span(first: Moment, last: Moment) -> (Moment, Moment) {
-    let (first, last) = first_and_last(first, last);
-    (up_to_minute(first), last)
-}
-
-/// Several in one cell.
-pub(super) fn joined<T: AsRef<str>>(all: &[T]) -> String {
-    all.iter().map(AsRef::as_ref).collect::<Vec<_>>().join("; ")
-}
-
-/// A word of the JSON form as a cell.
-pub(super) fn word(value: &impl Serialize) -> String {
-    match serde_json::to_value(value) {
-        Ok(serde_json::Value::String(word)) => word,
-        _ => String::new(),
-    }
 }
 
 /// Neither blanks nor what cannot be seen before it stops a spreadsheet from running a formula, and
@@ -203,66 +198,33 @@ mod tests {
         }
     }
 
-    #[derive(Serialize, Default)]
-    struct Row<'a> {
-        row: &'a str,
-        name: &'a str,
-        head: Option<u32>,
-        day: Option<NaiveDate>,
+    /// Headings even without rows; what is not known is blank, and several stand in one cell.
+    #[test]
+    fn columns_hold_what_is_known_of_each_row() {
+        type Row<'a> = (&'a str, Option<u32>, Option<NaiveDate>);
+        fn csv(rows: &[Row<'_>]) -> String {
+            let mut t = Table::of(rows);
+            t.column("name", |r| r.0);
+            t.column("head", |r| r.1);
+            t.day(["day", "weekday"], |r| r.2);
+            t.column("both", |r| [r.0, "c"]);
+            t.column("half", |_| 0.5);
+            t.csv()
+        }
+        assert_eq!(csv(&[]), "name,head,day,weekday,both,half\n");
+        let day = NaiveDate::from_ymd_opt(2027, 5, 17);
+        assert_eq!(
+            csv(&[("=a, \"b\"\nc", Some(3), day), ("", None, None)]),
+            "name,head,day,weekday,both,half\n\
+             \"'=a, \"\"b\"\"\nc\",3,2027-05-17,Mon,\"'=a, \"\"b\"\"\nc; c\",0.5\n,,,,; c,0.5\n"
+        );
     }
 
-    /// A heading even without rows; what is not known is blank.
+    /// Of universal time, in minutes.
     #[test]
-    fn rows_have_the_names_of_their_fields() {
-        let all = Kind::whole("all");
-        assert_eq!(all.of::<Row<'_>>(&[]), "row,name,head,day\n");
-        let rows = [
-            Row {
-                row: "all",
-                name: "=a, \"b\"\nc",
-                head: Some(3),
-                day: NaiveDate::from_ymd_opt(2027, 5, 17),
-            },
-            Row {
-                row: "all",
-                ..Row::default()
-            },
-            Row {
-                row: "cows",
-                head: Some(7),
-                ..Row::default()
-            },
-        ];
-        assert_eq!(
-            all.of(&rows),
-            "row,name,head,day\nall,\"'=a, \"\"b\"\"\nc\",3,2027-05-17\nall,,,\n"
-        );
-        // One kind, in the columns that it asks for.
-        let cows = Kind {
-            name: "cows",
-            columns: &["day number=head"],
-        };
-        assert_eq!(cows.of(&rows), "day,number\n,7\n");
-        assert_eq!(cows.of(&rows[..2]), "day,number\n");
-    }
-
-    #[test]
-    fn beginnings_go_up_to_the_minute_and_ends_down() {
-        let at = |text: &str| Moment::parse_from_rfc3339(text).unwrap();
-        let (a, b) = span(
-            at("2027-05-17T06:59:30-06:00"),
-            at("2027-05-17T08:00:59-06:00"),
-        );
-        assert_eq!(
-            (clock(a), clock(b)),
-            ("07:00".to_owned(), "08:00".to_owned())
-        );
-        let one = at("2027-05-17T06:59:30-06:00");
-        let (a, b) = span(one, one);
-        assert_eq!(
-            (clock(a), clock(b)),
-            ("07:00".to_owned(), "07:00".to_owned())
-        );
-        assert_eq!(offset(one), Some(-360));
+    fn an_offset_is_a_number() {
+        let mut t = Table::of([Moment::parse_from_rfc3339("2027-05-17T06:59:30-06:00").unwrap()]);
+        t.offset("minutes", Some);
+        assert_eq!(t.csv(), "minutes\n-360\n");
     }
 }

@@ -11,9 +11,10 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
-use self::item::{Item, begins, ends, span};
+use self::item::{Item, span};
 use self::short::Extent;
 use super::document::{Block, Document, Line, Term, TermsKind, terminal, words};
+use super::times::{begins, ends, short_date};
 use crate::base::error::Severity;
 use crate::base::time::human_date;
 use crate::planning::plan::{GroupHeat, Moment, Pass, Plan, Work};
@@ -33,8 +34,7 @@ pub fn plan_in_full(plan: &Plan) -> String {
 }
 
 /// The plan in words, whole or shortened where it is long.
-#[must_use]
-pub fn document(plan: &Plan, in_full: bool) -> Document {
+pub(super) fn document(plan: &Plan, in_full: bool) -> Document {
     let extent = if in_full {
         Extent::Whole
     } else {
@@ -127,7 +127,7 @@ fn days(plan: &Plan) -> BTreeMap<NaiveDate, Vec<Item<'_>>> {
 fn pass(plan: &Plan, p: &Pass) -> Term {
     let day = p.start.date_naive();
     let when = match p.last_day {
-        Some(last) => format!("to {}", last.format("%a %-d %b")),
+        Some(last) => format!("to {}", short_date(last)),
         None => span(p.start, p.end, day, "-"),
     };
     let what = words![

@@ -3,8 +3,9 @@
 
 use std::fmt::Write as _;
 
-use super::document::{Block, Cell, Document, Hold, Line, Row, Table, TableKind, terminal};
-use super::{first_and_last, remarks, up_to_minute};
+use super::document::{Block, Cell, Document, Hold, Line, Row, TableKind};
+use super::remarks;
+use super::times::{clock, span, to_the_second};
 use crate::analysis::thaw::bath::{BathFigures, Volume};
 use crate::analysis::thaw::words::{canister, figure};
 use crate::analysis::thaw::{
@@ -12,11 +13,9 @@ use crate::analysis::thaw::{
 };
 use crate::base::time::human_date;
 use crate::base::units::{Temperature, Units, count};
-use crate::planning::plan::Moment;
 
 /// The rounds of the session that was asked about, or the sessions there are.
-#[must_use]
-pub fn document(thaw: &Thaw) -> Document {
+pub(super) fn document(thaw: &Thaw) -> Document {
     let mut blocks = vec![
         Block::heading(1, &thaw.season),
         Block::paragraph(format!("Thaw rounds. Times are local, {}.", thaw.zone)),
@@ -35,34 +34,6 @@ pub fn document(thaw: &Thaw) -> Document {
     }
 }
 
-/// The document for the terminal.
-#[must_use]
-pub fn text(thaw: &Thaw) -> String {
-    terminal::text(&document(thaw))
-}
-
-/// `thawline.thaw/1`.
-#[must_use]
-pub fn json(thaw: &Thaw) -> String {
-    super::json::text(thaw)
-}
-
-fn clock(at: Moment) -> String {
-    at.format("%H:%M").to_string()
-}
-
-fn seconds(at: Moment) -> String {
-    at.format("%H:%M:%S").to_string()
-}
-
-/// A table of these columns.
-fn table(kind: TableKind, name: &str, columns: &[&str], rows: Vec<Row>) -> Block {
-    Block::Table(Table {
-        parts: vec![rows],
-        ..Table::new(kind, name, columns)
-    })
-}
-
 fn row<L: Into<Line>>(name: impl Into<Line>, rest: impl IntoIterator<Item = L>) -> Row {
     let name = Cell::head(Hold::Words, name);
     let rest = rest.into_iter().map(Cell::text);
@@ -71,10 +42,10 @@ fn row<L: Into<Line>>(name: impl Into<Line>, rest: impl IntoIterator<Item = L>) 
 
 fn list(sessions: &[Listed]) -> Block {
     let rows = sessions.iter().map(|s| {
-        let first = up_to_minute(first_and_last(s.first_cow, s.last_cow).0);
+        let (first, last) = span(s.first_cow, s.last_cow);
         let cells = [
             human_date(s.first_cow.date_naive()),
-            format!("{} to {}", clock(first), clock(s.last_cow)),
+            format!("{} to {}", clock(first), clock(last)),
             s.site_name.clone(),
             s.head.to_string(),
             s.technicians.join(", "),
@@ -84,7 +55,7 @@ fn list(sessions: &[Listed]) -> Block {
     let columns = ["Session", "Day", "Cows bred", "Site", "Head", "Technicians"];
     let title = "Sessions";
     let ask = "Ask for the rounds of one with --session ID.";
-    let sessions = table(TableKind::Stack, title, &columns, rows.collect());
+    let sessions = Block::table_of(TableKind::Stack, title, &columns, rows);
     Block::part("sessions", title, vec![Block::paragraph(ask), sessions])
 }
 
@@ -249,9 +220,9 @@ fn technician(n: usize, t: &TechnicianThaw) -> Block {
         }
         let last = r.straws.last().map_or(r.bath_at, |s| s.bred_at);
         let times = [
-            seconds(r.bath_at),
-            seconds(r.earliest_out),
-            seconds(r.first_gun),
+            to_the_second(r.bath_at),
+            to_the_second(r.earliest_out),
+            to_the_second(r.first_gun),
             clock(last),
             clock(r.cow_by),
             r.straws.len().to_string(),
@@ -262,7 +233,7 @@ fn technician(n: usize, t: &TechnicianThaw) -> Block {
         ));
     }
     let name = format!("Rounds of {}", t.name);
-    let rounds = table(TableKind::Stack, &name, &columns, rows);
+    let rounds = Block::table_of(TableKind::Stack, &name, &columns, rows);
     Block::part(&format!("technician-{}", n + 1), title, vec![rounds])
 }
 
@@ -284,7 +255,7 @@ fn canisters(s: &SessionThaw) -> Block {
         "Most seconds a lift",
     ];
     let title = "Canisters";
-    let lifts = table(TableKind::Narrow, title, &columns, rows.collect());
+    let lifts = Block::table(title, &columns, rows);
     Block::part("canisters", title, vec![lifts])
 }
 
@@ -338,11 +309,11 @@ fn bath(b: &BathFigures, units: Units) -> Vec<Block> {
     }
     let rows = b.volumes.iter().map(|v| volume(v, heated, hot, units));
     let mut blocks: Vec<Block> = lines.into_iter().map(Block::paragraph).collect();
-    blocks.push(table(
+    blocks.push(Block::table_of(
         TableKind::Stack,
         "What volumes of water can do",
         &columns,
-        rows.collect(),
+        rows,
     ));
     blocks
 }
@@ -418,7 +389,7 @@ fn pace(t: &TechnicianThaw) -> [Block; 2] {
         "helper: too old, %",
     ];
     let name = format!("{}, {} min a cow", t.name, figure(t.minutes_per_cow));
-    let paces = table(TableKind::Narrow, &name, &columns, rows.collect());
+    let paces = Block::table(&name, &columns, rows);
     [Block::heading(3, name), paces]
 }
 

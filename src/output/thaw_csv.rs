@@ -1,31 +1,11 @@
 //! Thaw rounds as tables for spreadsheets.
 
-use crate::output::document::Document;
-use chrono::NaiveDate;
-use serde::Serialize;
-
 use super::answer::{Answer, Kind};
-use super::{table, thaw};
-use crate::analysis::thaw::{SessionThaw, Thaw};
-
-/// Without a session.
-const LIST: &[Kind] = &[Kind::whole("sessions")];
-
-/// Of one session: its straws in the order of the rounds, and those set aside for cows that never come.
-const ROUNDS: &[Kind] = &[
-    Kind {
-        name: "straws",
-        columns: &[
-            "session site_name date weekday utc_offset_minutes technician technician_name round straw",
-            "bull straw_ml tank canister cane goblet in_bath out_of_bath first_gun bred in_cow_by group pen",
-            "animal_number animal",
-        ],
-    },
-    Kind {
-        name: "waste",
-        columns: &["session site_name bull straws places=note"],
-    },
-];
+use super::document::Document;
+use super::table::Table;
+use super::times::{clock, span, to_the_second};
+use super::{json, thaw};
+use crate::analysis::thaw::Thaw;
 
 impl Answer for Thaw {
     fn document(&self) -> Document {
@@ -33,131 +13,76 @@ impl Answer for Thaw {
     }
 
     fn json(&self) -> String {
-        thaw::json(self)
+        json::text(self)
     }
 
-    fn tables(&self) -> &'static [Kind] {
-        if self.session.is_some() { ROUNDS } else { LIST }
-    }
-
-    fn table(&self, kind: &Kind) -> String {
-        match &self.session {
-            Some(session) => kind.of(&straws(session)),
-            None => kind.of(&sessions(self)),
+    /// Without a session, the list of them. Of one session, its straws in the order of the rounds, and
+    /// those set aside for cows that never come.
+    fn tables(&self) -> Vec<Kind<Self>> {
+        if self.session.is_some() {
+            vec![Kind::new("straws", straws), Kind::new("waste", waste)]
+        } else {
+            vec![Kind::new("sessions", sessions)]
         }
     }
 }
 
-#[derive(Default, Serialize)]
-struct Listed<'a> {
-    session: &'a str,
-    site_name: &'a str,
-    date: Option<NaiveDate>,
-    weekday: String,
-    first_cow: String,
-    last_cow: String,
-    utc_offset_minutes: Option<i32>,
-    head: u32,
-    technicians: String,
+fn sessions(thaw: &Thaw) -> String {
+    let sessions = thaw.sessions.iter();
+    let mut t = Table::of(sessions.map(|s| (s, span(s.first_cow, s.last_cow))));
+    t.column("session", |(s, _)| &s.session);
+    t.column("site_name", |(s, _)| &s.site_name);
+    t.day(["date", "weekday"], |(_, cows)| Some(cows.0.date_naive()));
+    t.column("first_cow", |(_, cows)| clock(cows.0));
+    t.column("last_cow", |(_, cows)| clock(cows.1));
+    t.offset("utc_offset_minutes", |(_, cows)| Some(cows.0));
+    t.column("head", |(s, _)| s.head);
+    t.column("technicians", |(s, _)| &s.technicians);
+    t.csv()
 }
 
-#[derive(Default, Serialize)]
-struct Row<'a> {
-    row: &'static str,
-    session: &'a str,
-    site_name: &'a str,
-    date: Option<NaiveDate>,
-    weekday: String,
-    utc_offset_minutes: Option<i32>,
-    technician: &'a str,
-    technician_name: &'a str,
-    round: Option<u32>,
-    straw: Option<usize>,
-    straws: u32,
-    bull: &'a str,
-    straw_ml: Option<f64>,
-    tank: &'a str,
-    canister: Option<u32>,
-    cane: &'a str,
-    goblet: &'a str,
-    in_bath: String,
-    out_of_bath: String,
-    first_gun: String,
-    bred: String,
-    in_cow_by: String,
-    group: &'a str,
-    pen: Option<u32>,
-    animal_number: Option<u32>,
-    animal: &'a str,
-    note: String,
+fn straws(thaw: &Thaw) -> String {
+    let technicians = thaw.session.iter();
+    let technicians = technicians.flat_map(|s| s.technicians.iter().map(move |t| (s, t)));
+    let rounds = technicians.flat_map(|(s, t)| t.rounds.iter().map(move |r| (s, t, r)));
+    let straws = rounds.flat_map(|(s, t, r)| {
+        let straws = r.straws.iter().enumerate();
+        straws.map(move |(n, x)| (s, t, r, n, x))
+    });
+    let mut t = Table::of(straws);
+    t.column("session", |(s, ..)| &s.session);
+    t.column("site_name", |(s, ..)| &s.site_name);
+    t.day(["date", "weekday"], |(.., x)| Some(x.in_at.date_naive()));
+    t.offset("utc_offset_minutes", |(.., x)| Some(x.in_at));
+    t.column("technician", |(_, t, ..)| &t.id);
+    t.column("technician_name", |(_, t, ..)| &t.name);
+    t.column("round", |(_, _, r, ..)| r.number);
+    t.column("straw", |(.., n, _)| n + 1);
+    t.column("bull", |(.., x)| &x.bull);
+    t.column("straw_ml", |(.., x)| x.straw_ml);
+    t.column("tank", |(.., x)| &x.tank);
+    t.column("canister", |(.., x)| x.canister);
+    t.column("cane", |(.., x)| &x.cane);
+    t.column("goblet", |(.., x)| &x.goblet);
+    t.column("in_bath", |(.., x)| to_the_second(x.in_at));
+    t.column("out_of_bath", |(.., x)| to_the_second(x.out_at));
+    t.column("first_gun", |(_, _, r, ..)| to_the_second(r.first_gun));
+    t.column("bred", |(.., x)| to_the_second(x.bred_at));
+    t.column("in_cow_by", |(_, _, r, ..)| to_the_second(r.cow_by));
+    t.column("group", |(.., x)| &x.group);
+    t.column("pen", |(.., x)| x.pen);
+    t.column("animal_number", |(.., x)| x.animal);
+    t.column("animal", |(.., x)| &x.tag);
+    t.csv()
 }
 
-fn sessions(thaw: &Thaw) -> Vec<Listed<'_>> {
-    thaw.sessions
-        .iter()
-        .map(|s| {
-            let (first, last) = table::span(s.first_cow, s.last_cow);
-            Listed {
-                session: &s.session,
-                site_name: &s.site_name,
-                date: Some(first.date_naive()),
-                weekday: table::weekday(first.date_naive()),
-                first_cow: table::clock(first),
-                last_cow: table::clock(last),
-                utc_offset_minutes: table::offset(first),
-                head: s.head,
-                technicians: table::joined(&s.technicians),
-            }
-        })
-        .collect()
-}
-
-fn straws(s: &SessionThaw) -> Vec<Row<'_>> {
-    let mut rows = Vec::new();
-    for t in &s.technicians {
-        for r in &t.rounds {
-            for (n, x) in r.straws.iter().enumerate() {
-                let day = x.in_at.date_naive();
-                rows.push(Row {
-                    row: "straws",
-                    session: &s.session,
-                    site_name: &s.site_name,
-                    date: Some(day),
-                    weekday: table::weekday(day),
-                    utc_offset_minutes: table::offset(x.in_at),
-                    technician: &t.id,
-                    technician_name: &t.name,
-                    round: Some(r.number),
-                    straw: Some(n + 1),
-                    straws: 1,
-                    bull: &x.bull,
-                    straw_ml: Some(x.straw_ml),
-                    tank: x.tank.as_deref().unwrap_or(""),
-                    canister: x.canister,
-                    cane: x.cane.as_deref().unwrap_or(""),
-                    goblet: x.goblet.as_deref().unwrap_or(""),
-                    in_bath: table::to_the_second(x.in_at),
-                    out_of_bath: table::to_the_second(x.out_at),
-                    first_gun: table::to_the_second(r.first_gun),
-                    bred: table::to_the_second(x.bred_at),
-                    in_cow_by: table::to_the_second(r.cow_by),
-                    group: &x.group,
-                    pen: x.pen,
-                    animal_number: x.animal,
-                    animal: x.tag.as_deref().unwrap_or(""),
-                    note: String::new(),
-                });
-            }
-        }
-    }
-    rows.extend(s.waste.iter().map(|w| Row {
-        row: "waste",
-        session: &s.session,
-        site_name: &s.site_name,
-        straws: w.straws,
-        bull: &w.bull,
-        note: w.places.join("; "),
-        ..Row::default()
-    }));
-    rows
+fn waste(thaw: &Thaw) -> String {
+    let sessions = thaw.session.iter();
+    let mut t = Table::of(sessions.flat_map(|s| s.waste.iter().map(move |w| (s, w))));
+    t.column("session", |(s, _)| &s.session);
+    t.column("site_name", |(s, _)| &s.site_name);
+    t.column("bull", |(_, w)| &w.bull);
+    t.column("straws", |(_, w)| w.straws);
+    t.column("places", |(_, w)| &w.places);
+    t.csv()
 }

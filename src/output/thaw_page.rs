@@ -9,6 +9,7 @@ use super::document::{
     words,
 };
 use super::thaw::{back, cows, hot, several, sources_words};
+use super::times::clock;
 use crate::analysis::thaw::bath::BathFigures;
 use crate::analysis::thaw::words::figure;
 use crate::analysis::thaw::{Round, SessionThaw, TechnicianThaw, Thaw};
@@ -177,22 +178,18 @@ fn row(r: &Round, several: bool) -> Row {
     Row::of(vec![
         done,
         Cell::of(Hold::Number, r.number),
-        Cell::of(Hold::Start, clock(r.bath_at)),
-        Cell::of(Hold::Clock, clock(r.earliest_out)),
+        Cell::of(Hold::Start, large_clock(r.bath_at)),
+        Cell::of(Hold::Clock, large_clock(r.earliest_out)),
         Cell::of(Hold::Cows, who),
-        Cell::of(Hold::Clock, minute(last)),
-        Cell::of(Hold::Limit, minute(r.cow_by)),
+        Cell::of(Hold::Clock, clock(last)),
+        Cell::of(Hold::Limit, clock(r.cow_by)),
     ])
 }
 
-fn minute(at: Moment) -> String {
-    at.format("%H:%M").to_string()
-}
-
 /// Hours and minutes large, seconds small.
-fn clock(at: Moment) -> Line {
+fn large_clock(at: Moment) -> Line {
     let seconds = at.format(":%S").to_string();
-    words![minute(at), Span::Seconds(seconds.into())]
+    words![clock(at), Span::Seconds(seconds.into())]
 }
 
 /// How to bring the bath back.

@@ -5,7 +5,6 @@ use proptest::prelude::*;
 use thawline::figures::Money;
 use thawline::forecast::{Calving, Forecast, From, forecast};
 use thawline::output::answer::Answer as _;
-use thawline::output::forecast::text;
 use thawline::pipeline;
 use thawline::plan::Plan;
 use thawline::season::Season;
@@ -423,7 +422,7 @@ fn a_spoiled_forecast_is_seen() {
 #[test]
 fn units_are_shown_to_as_many_digits_as_the_amount_needs() {
     let (_, _, a) = told(&demo());
-    let text = text(&a);
+    let text = a.text();
     let mut lines = 0;
     for line in text.lines() {
         let Some((_, product)) = line.split_once(": ").filter(|l| l.1.contains(" x ")) else {
@@ -457,7 +456,7 @@ fn a_group_planned_twice_is_one_group() {
     let plan = pipeline::plan(&season, &found).unwrap();
     let a = pipeline::forecast(&season, &plan).unwrap();
     assert_eq!(a.groups[0].outcome.bred_head, 20);
-    let flat = text(&a).replace("\n    ", " ");
+    let flat = a.text().replace("\n    ", " ");
     assert!(
         flat.contains("bred to AI: 20 head, each once, on one of 2 days: the day of each is not known, so all are planned for each (20 on"),
         "{flat}"
@@ -690,7 +689,7 @@ proptest! {
             prop_assert!((c.curve.last().unwrap().born_percent - 100.0).abs() < 1e-3);
             prop_assert!(c.born_5_percent <= c.born_50_percent && c.born_50_percent <= c.born_95_percent);
         }
-        let printed = text(&a);
+        let printed = a.text();
         prop_assert!(printed.is_ascii() && printed.lines().all(|l| l.len() <= 80), "{}", printed);
         // Where nobody calves there is no day to list.
         let calves = a.groups.iter().any(|g| g.calving.is_some());
@@ -702,7 +701,7 @@ proptest! {
                 "money" | "money-sums" => a.money.is_some(),
                 _ => false,
             };
-            prop_assert!(a.table(table).lines().count() > usize::from(rows), "{:?}", table);
+            prop_assert!(table.of(&a).lines().count() > usize::from(rows), "{}", table.name);
         }
     }
 
@@ -875,7 +874,8 @@ fn the_due_date_count_ends_on_the_twenty_first_day_after() {
         .replace("2027-05-03", &(bred - Days::new(10)).to_string());
     let (.., answer) = told(&moved);
     assert_eq!(calving(&answer).first_due, day("2028-01-10"));
-    let said = text(&answer)
+    let said = answer
+        .text()
         .split_whitespace()
         .collect::<Vec<_>>()
         .join(" ");

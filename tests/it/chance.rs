@@ -8,6 +8,7 @@ use proptest::prelude::*;
 use thawline::chance::{
     ByStraws, Chance, Finish, Law, SeasonChance, SessionChance, Trial, of_season, of_session,
 };
+use thawline::output::answer::Answer as _;
 use thawline::plan::{Moment, Plan};
 use thawline::season::Season;
 
@@ -338,7 +339,7 @@ proptest! {
                 prop_assert!(sound(b.late_session) && b.late_round.is_none_or(sound));
             }
         }
-        let text = thawline::output::chance::text(&told);
+        let text = told.text();
         for line in text.lines() {
             prop_assert!(line.chars().count() <= 80, "{}", line);
         }

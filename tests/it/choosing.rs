@@ -4,6 +4,7 @@ use std::fmt::Write as _;
 
 use proptest::prelude::*;
 use thawline::choose::{Chosen, Limits, choose};
+use thawline::output::answer::Answer as _;
 use thawline::progress::NoProgress;
 use thawline::{crew, dating, season};
 
@@ -13,6 +14,10 @@ fn read(text: &str) -> season::Season {
     season::read("season.yaml", text.as_bytes(), &LIBRARY)
         .unwrap_or_else(|e| panic!("{e}\n{text}"))
         .0
+}
+
+fn printed(chosen: &Chosen, season: &season::Season) -> String {
+    thawline::output::choose::Printed { chosen, season }.text()
 }
 
 fn chosen(text: &str, limits: Limits) -> Chosen {
@@ -307,7 +312,7 @@ fn the_choice_for_several_groups_knows_the_rows_of_the_lists() {
     assert!(together.picked.points <= firsts + 1e-6);
     let left: u32 = together.rows().map(|r| r.cover.not_bred).sum();
     assert!(left > 0 && together.picked.head_not_bred == 0);
-    let text = thawline::output::choose::text(&found, &season);
+    let text = printed(&found, &season);
     let verdict = text.split("\n\n").nth(1).unwrap();
     let verdict = verdict.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(
@@ -346,7 +351,7 @@ fn straws_that_groups_share_are_counted_once() {
     assert_eq!(found.straws_lacking, 15);
     assert_eq!(chosen(&text, FEW).straws_lacking, 0);
     let season = read(&short);
-    assert!(thawline::output::choose::text(&found, &season).contains("You are 15 straws short"));
+    assert!(printed(&found, &season).contains("You are 15 straws short"));
 }
 
 /// Two groups that fit the chute one at a time, in the only hours of work there are: one of them is

@@ -71,20 +71,20 @@ fn a_choice_over_days_is_what_the_plan_does() {
     assert!(d117.what.contains(told), "{}", d117.what);
     // Half of the calves come a day later than those of the first day's cows.
     assert_eq!(row.mean_calving.to_string(), "2028-02-28");
-    let text = thawline::output::choose::text(&chosen, &season);
+    let printed = thawline::output::choose::Printed {
+        chosen: &chosen,
+        season: &season,
+    };
+    let text = printed.text();
     let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(flat.contains(told), "{text}");
-    let json = thawline::output::choose::json(&chosen, &season);
+    let json = printed.json();
     let json: serde_json::Value = serde_json::from_str(&json).unwrap();
     let lots = json["groups"][0]["rows"][0]["lots"].as_array().unwrap();
     let heads: Vec<_> = lots.iter().map(|l| l["head"].as_u64().unwrap()).collect();
     assert_eq!(heads, [60, 60, 60]);
     assert_eq!(lots[1]["start"], "2027-05-11T08:00:00-06:00");
-    let printed = thawline::output::choose::Printed {
-        chosen: &chosen,
-        season: &season,
-    };
-    let csv = printed.table(&printed.tables()[0]);
+    let csv = printed.tables()[0].of(&printed);
     let column = csv.lines().next().unwrap().split(',');
     let column = column.clone().position(|c| c == "start_days").unwrap();
     assert_eq!(

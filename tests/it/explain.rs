@@ -1,6 +1,7 @@
 //! `explain`, completions and manual pages.
 
 use crate::bad_input::{Folder, thawline};
+use thawline::output::answer::Answer as _;
 
 fn run(args: &[&str]) -> (Option<i32>, String, String) {
     let out = thawline().args(args).output().unwrap();
@@ -24,7 +25,11 @@ fn every_name_listed_is_explained() {
         let name = e["name"].as_str().unwrap();
         let found = thawline::glossary::find(name);
         assert!(found.iter().any(|f| f.name == name), "{name}");
-        let text = thawline::output::glossary::text(&found);
+        let printed = thawline::output::glossary::Printed {
+            entries: &found,
+            names: false,
+        };
+        let text = printed.text();
         assert!(text.lines().all(|l| l.chars().count() <= 80), "{text}");
         let flat: String = list.split_whitespace().collect();
         let flat_name: String = name.split_whitespace().collect();

@@ -4,6 +4,7 @@
 use std::path::Path;
 
 use thawline::figures::heat::between;
+use thawline::output::answer::Answer as _;
 use thawline::protocol::heat::Heats;
 use thawline::protocol::{Action, Cattle, Class, Delay, Library, Protocol, Semen, dose};
 use thawline::units::Units;
@@ -243,11 +244,16 @@ fn what_the_label_limits_is_said() {
 fn every_protocol_fits_the_terminal() {
     let library = Library::built_in();
     for p in LIBRARY.iter() {
-        let wide: Vec<String> = output::protocols::text(p, &library, Units::default())
-            .lines()
-            .filter(|l| l.chars().count() > 80)
-            .map(str::to_owned)
-            .collect();
+        let wide: Vec<String> = output::protocols_csv::One {
+            protocol: p,
+            library: &library,
+            units: Units::default(),
+        }
+        .text()
+        .lines()
+        .filter(|l| l.chars().count() > 80)
+        .map(str::to_owned)
+        .collect();
         assert_eq!(wide, [""; 0], "{}", p.id);
     }
 }

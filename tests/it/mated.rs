@@ -7,6 +7,7 @@ use proptest::prelude::*;
 use serde_json::Value;
 use thawline::herd::{self, Herd};
 use thawline::mate::{Input, Matings};
+use thawline::output::answer::Answer as _;
 use thawline::plan::Plan;
 use thawline::progress::NoProgress;
 use thawline::season::{self, Season};
@@ -204,7 +205,7 @@ fn rounds_name_the_animals_and_take_their_straws() {
         assert_eq!(straw.goblet.as_deref(), top);
     }
     let thaw = thawline::thaw::of_plan(&made.season, &plan, Some(&plan.sessions[0].id));
-    let shown = thawline::output::thaw::text(&thaw);
+    let shown = thaw.text();
     let whose = "F (Ash 1, a), E (Ash 1, s), D (Ash 1, a)";
     let words = shown.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(words.contains(whose), "{shown}");

@@ -4,6 +4,7 @@ use proptest::prelude::*;
 use serde_json::Value;
 use thawline::chance::{self, SeasonChance, Trial};
 use thawline::document::{Tree, shape};
+use thawline::output::answer::Answer as _;
 use thawline::plan::Plan;
 use thawline::staffing::{Crew, Question, Staffing, assess};
 use thawline::{protocol, season};
@@ -66,7 +67,7 @@ fn schemas_are_valid_and_take_what_we_ship() {
     let schema = thawline::forecast::Forecast::schema();
     assert!(jsonschema::meta::is_valid(&schema));
     let told = thawline::forecast::forecast(&season, &made);
-    let printed: Value = serde_json::from_str(&thawline::output::forecast::json(&told)).unwrap();
+    let printed: Value = serde_json::from_str(&told.json()).unwrap();
     assert!(jsonschema::is_valid(&schema, &printed));
     let again: thawline::forecast::Forecast = serde_json::from_value(printed).unwrap();
     assert_eq!(again, told);
@@ -103,12 +104,12 @@ fn answers_of_cover_keep_their_schema() {
                 ..Question::default()
             };
             let answer = assess(&season, &LIBRARY, &question).unwrap().answer;
-            let printed = thawline::output::staffing::json(&answer);
+            let printed = answer.json();
             let value: Value = serde_json::from_str(&printed).unwrap();
             assert!(judge.is_valid(&value), "{printed}");
             let again: Staffing = serde_json::from_value(value).unwrap();
             assert_eq!(again, answer);
-            let text = thawline::output::staffing::text(&answer);
+            let text = answer.text();
             assert!(
                 text.is_ascii() && text.lines().all(|l| l.len() <= 80),
                 "{text}"

@@ -5,10 +5,11 @@ use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
 use thawline::choose::{self, Limits};
 use thawline::error::Code;
+use thawline::output::answer::Answer as _;
 use thawline::plan::Plan;
 use thawline::progress::{Progress, Stage};
 use thawline::staffing::{self, Question};
-use thawline::{chance, output, pipeline, season, verify};
+use thawline::{chance, pipeline, season, verify};
 
 use crate::support::{LIBRARY, Size, territory, wishes};
 
@@ -203,7 +204,11 @@ fn a_choice_stopped_by_hand_gives_the_best_so_far_and_the_gap() {
     // Where one after the other was the best at once, nothing was left to stop.
     if pick.gap() > 1e-9 {
         assert!(pick.stopped && !stopped.is_well());
-        let text = thawline::output::choose::text(&stopped, &season);
+        let text = thawline::output::choose::Printed {
+            chosen: &stopped,
+            season: &season,
+        }
+        .text();
         assert!(text.contains("stopped by hand"), "{text}");
     }
 }
@@ -232,7 +237,7 @@ fn cover_stopped_on_the_way_says_what_it_did_not_try() {
     let at_once = ask(&AtomicBool::new(true)).answer;
     assert_eq!(at_once.verdict, full.verdict);
     assert!(at_once.remedies.is_empty());
-    let text = output::staffing::text(&at_once);
+    let text = at_once.text();
     assert!(
         text.contains("The search was stopped by hand. Not tried"),
         "{text}"

@@ -4,11 +4,11 @@
 use proptest::prelude::*;
 use thawline::output::answer::Answer as _;
 use thawline::plan::Plan;
+use thawline::season;
 use thawline::season::Season;
 use thawline::supplies::packages::{Aim, GRAIN, Need, Size, choose};
 use thawline::supplies::{self, Item, OrderList};
 use thawline::tank;
-use thawline::{output, season};
 
 use crate::bad_input::{Folder, thawline};
 use crate::codes::SEASON;
@@ -198,8 +198,8 @@ fn a_bottle_is_opened_on_the_day_that_needs_it() {
 }
 
 fn table(told: &OrderList, name: &str) -> String {
-    let kind = told.tables().iter().find(|k| k.name == name);
-    told.table(kind.unwrap())
+    let kind = told.tables().into_iter().find(|k| k.name == name);
+    kind.unwrap().of(told)
 }
 
 /// What is bought has its day of order in the table, too: 13 May 2027 less a week, for the straws that
@@ -272,7 +272,7 @@ fn a_season_that_states_nothing_gets_a_list() {
     let (_, _, told) = listed(SEASON);
     assert_eq!(told.findings.len(), 1);
     assert_eq!(told.findings[0].code, "O104");
-    let text = output::supplies::text(&told);
+    let text = told.text();
     assert_eq!(text.matches("veterinarian").count(), 1);
     assert!(has_row(&text, "20 40 or 100 cows: 20 head"), "{text}");
     assert!(text.lines().all(|l| l.chars().count() <= 80));
@@ -291,7 +291,7 @@ fn on_hand_by_date_less_the_lead() {
     assert_eq!(day("pg"), ("2027-05-10".into(), "2027-04-30".into()));
     assert_eq!(day("sheaths"), ("2027-05-13".into(), "2027-05-06".into()));
     assert!(told.on_hand.is_sorted_by_key(|o| o.by));
-    let text = output::supplies::text(&told);
+    let text = told.text();
     let row = "Mon 3 May 2027 Mon 26 Apr GnRH 40 doses";
     assert!(has_row(&text, row), "{text}");
 }
@@ -571,7 +571,7 @@ proptest! {
                 prop_assert!(buy.holds + 0.011 >= need && buy.proven);
             }
         }
-        let text = output::supplies::text(&told);
+        let text = told.text();
         prop_assert!(text.lines().all(|l| l.chars().count() <= 80), "{}", text);
     }
 }

@@ -3,6 +3,7 @@
 
 use chrono::TimeDelta;
 use proptest::prelude::*;
+use thawline::output::answer::Answer as _;
 use thawline::plan::Plan;
 use thawline::season::Season;
 use thawline::thaw::{self, SessionThaw, of_session};
@@ -417,7 +418,7 @@ proptest! {
         prop_assert!(found.is_empty(), "{:#?}", found);
         for s in told {
             let thaw = thaw::of_plan(&season, &plan, Some(&s.session));
-            for line in thawline::output::thaw::text(&thaw).lines() {
+            for line in thaw.text().lines() {
                 prop_assert!(line.chars().count() <= 80, "{}", line);
             }
         }

@@ -4,7 +4,7 @@ mod breeding;
 mod follow;
 
 use crate::base::time::{Instant, Zone, human_date};
-use crate::output::{first_and_last, up_to_minute};
+use crate::output::times::{first_and_last, up_to_minute};
 use crate::planning::plan::{Group, HalfDay, Hours, Moment, Pass, Plan, Work};
 use crate::trade::protocol::{Action, Caution};
 

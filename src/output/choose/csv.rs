@@ -1,150 +1,104 @@
 //! What was found for wishes as tables for spreadsheets.
 
-use chrono::NaiveDate;
-use serde::Serialize;
-
-use super::super::answer::Kind;
-use super::super::table;
-use crate::base::time::Zone;
+use super::super::table::{Table, day_and_clock, read_in};
+use super::Printed;
 use crate::base::units::hundredths;
-use crate::planning::choose::{Chosen, Criterion, GroupChoice, Row as Candidate};
+use crate::planning::choose::{Criterion, GroupChoice, Row};
 use crate::trade::season::Season;
 
-const CANDIDATE: &str = "protocol protocol_name start_date start_weekday start start_utc_offset_minutes start_days \
-    breeding_date breeding_weekday breeding breeding_utc_offset_minutes first_calves \
-    mean_calving days chute_passes breeding_apart chute_hours technician_hours \
-    heat_watch_hours feeding_hours night_hours pregnant_counted_percent \
-    pregnant_low_percent pregnant_high_percent published_for_the_protocol currency \
-    cost_a_head cost_a_pregnancy head_not_bred other_head_not_bred chute_quarters \
-    spare_minutes broken_wishes equal_starts points";
-
-/// The candidates of each group's list, and for several groups what is chosen for them together.
-pub(super) const TABLES: &[Kind] = &[
-    Kind {
-        name: "candidates",
-        columns: &["group group_name head rank", CANDIDATE],
-    },
-    Kind {
-        name: "choice",
-        columns: &["group group_name head", CANDIDATE],
-    },
-];
-
-#[derive(Default, Serialize)]
-pub(super) struct Row<'a> {
-    row: &'static str,
-    group: &'a str,
-    group_name: &'a str,
-    head: u32,
-    rank: Option<usize>,
-    protocol: &'a str,
-    protocol_name: &'a str,
-    start_date: Option<NaiveDate>,
-    start_weekday: String,
-    start: String,
-    start_utc_offset_minutes: Option<i32>,
-    start_days: usize,
-    breeding_date: Option<NaiveDate>,
-    breeding_weekday: String,
-    breeding: String,
-    breeding_utc_offset_minutes: Option<i32>,
-    first_calves: Option<NaiveDate>,
-    mean_calving: Option<NaiveDate>,
-    days: i64,
-    chute_passes: usize,
-    breeding_apart: bool,
-    chute_hours: f64,
-    technician_hours: f64,
-    heat_watch_hours: f64,
-    feeding_hours: f64,
-    night_hours: f64,
-    pregnant_counted_percent: f64,
-    pregnant_low_percent: f64,
-    pregnant_high_percent: f64,
-    published_for_the_protocol: bool,
-    currency: &'a str,
-    cost_a_head: Option<f64>,
-    cost_a_pregnancy: Option<f64>,
-    head_not_bred: u32,
-    other_head_not_bred: u32,
-    chute_quarters: u32,
-    spare_minutes: i64,
-    broken_wishes: String,
-    equal_starts: String,
-    points: f64,
-}
-
-pub(super) fn rows<'a>(chosen: &'a Chosen, season: &'a Season) -> Vec<Row<'a>> {
-    let mut rows = Vec::new();
-    if let Some(t) = &chosen.together {
-        let picked = chosen.groups.iter().zip(t.rows());
-        rows.extend(picked.map(|(g, r)| row("choice", g, None, r, season)));
-    }
-    for g in &chosen.groups {
-        let listed = g.rows.iter().enumerate();
-        rows.extend(listed.map(|(n, r)| row("candidates", g, Some(n + 1), r, season)));
-    }
-    rows
-}
-
-fn row<'a>(
-    kind: &'static str,
-    g: &'a GroupChoice,
-    rank: Option<usize>,
-    r: &'a Candidate,
-    season: &'a Season,
-) -> Row<'a> {
-    let (s, zone): (_, Zone) = (&r.standing, season.zone);
-    let start = table::read_in(zone, zone.resolve(r.start).at);
-    let breeding = table::read_in(zone, r.breeding);
-    let equal = r.equal.iter().map(|e| {
-        let at = zone.resolve(*e).at;
-        table::day_and_clock(table::read_in(zone, at))
+/// The candidates of each group's list.
+pub(super) fn candidates(printed: &Printed<'_>) -> String {
+    let groups = printed.chosen.groups.iter();
+    let listed = groups.flat_map(|g| {
+        let rows = g.rows.iter().zip(1..);
+        rows.map(move |(row, rank)| (g, row, rank))
     });
-    Row {
-        row: kind,
-        group: g.id.as_str(),
-        group_name: &g.name,
-        head: g.head.0,
-        rank,
-        protocol: r.protocol.id.as_str(),
-        protocol_name: &r.protocol.name,
-        start_date: Some(start.date_naive()),
-        start_weekday: table::weekday(start.date_naive()),
-        start: table::clock(start),
-        start_utc_offset_minutes: table::offset(start),
-        start_days: r.spread.as_ref().map_or(1, |s| s.lots().len()),
-        breeding_date: Some(breeding.date_naive()),
-        breeding_weekday: table::weekday(breeding.date_naive()),
-        breeding: table::clock(breeding),
-        breeding_utc_offset_minutes: table::offset(breeding),
-        first_calves: Some(r.first_calves),
-        mean_calving: Some(r.mean_calving),
-        days: s.days,
-        chute_passes: s.passes,
-        breeding_apart: s.breeding_apart,
-        chute_hours: hundredths(s.hours.chute),
-        technician_hours: hundredths(s.hours.technicians),
-        heat_watch_hours: hundredths(s.hours.heat_watch),
-        feeding_hours: hundredths(s.hours.feeding),
-        night_hours: r.values.get(Criterion::NightHours),
-        pregnant_counted_percent: hundredths(s.counted_percent),
-        pregnant_low_percent: s.rate.low,
-        pregnant_high_percent: s.rate.high,
-        published_for_the_protocol: !s.rate_general,
-        currency: season
-            .prices
-            .as_ref()
-            .and_then(|p| p.currency.as_deref())
-            .unwrap_or(""),
-        cost_a_head: s.cost.as_ref().map(|c| hundredths(c.total.0)),
-        cost_a_pregnancy: s.cost_a_pregnancy().map(|m| hundredths(m.0)),
-        head_not_bred: r.cover.not_bred,
-        other_head_not_bred: r.cover.other_head,
-        chute_quarters: r.cover.chute_quarters,
-        spare_minutes: r.cover.spare.num_minutes(),
-        broken_wishes: table::joined(&r.broken),
-        equal_starts: table::joined(&equal.collect::<Vec<_>>()),
-        points: hundredths(r.points),
-    }
+    let mut t = Table::of(listed);
+    group(&mut t, |(g, ..)| g);
+    t.column("rank", |(.., rank): (_, _, u32)| rank);
+    candidate(&mut t, printed.season, |(_, row, _)| row);
+    t.csv()
+}
+
+/// For several groups, what is chosen for them together.
+pub(super) fn choice(printed: &Printed<'_>) -> String {
+    let chosen = printed.chosen;
+    let together = chosen.together.iter();
+    let mut t = Table::of(together.flat_map(|t| chosen.groups.iter().zip(t.rows())));
+    group(&mut t, |(g, _)| g);
+    candidate(&mut t, printed.season, |(_, row)| row);
+    t.csv()
+}
+
+fn group<'a, R: Copy>(t: &mut Table<R>, of: impl Fn(R) -> &'a GroupChoice) {
+    t.column("group", |r| of(r).id.as_str());
+    t.column("group_name", |r| &of(r).name);
+    t.column("head", |r| of(r).head.0);
+}
+
+fn candidate<'a, R: Copy>(t: &mut Table<R>, season: &Season, of: impl Fn(R) -> &'a Row) {
+    let zone = season.zone;
+    let standing = |r| &of(r).standing;
+    t.column("protocol", |r| of(r).protocol.id.as_str());
+    t.column("protocol_name", |r| &of(r).protocol.name);
+    let start = |r| read_in(zone, zone.resolve(of(r).start).at);
+    t.moment(
+        [
+            "start_date",
+            "start_weekday",
+            "start",
+            "start_utc_offset_minutes",
+        ],
+        start,
+    );
+    let days = |r| of(r).spread.as_ref().map_or(1, |s| s.lots().len());
+    t.column("start_days", days);
+    let breeding = |r| read_in(zone, of(r).breeding);
+    t.moment(
+        [
+            "breeding_date",
+            "breeding_weekday",
+            "breeding",
+            "breeding_utc_offset_minutes",
+        ],
+        breeding,
+    );
+    t.column("first_calves", |r| of(r).first_calves);
+    t.column("mean_calving", |r| of(r).mean_calving);
+    t.column("days", |r| standing(r).days);
+    t.column("chute_passes", |r| standing(r).passes);
+    t.column("breeding_apart", |r| standing(r).breeding_apart);
+    t.column("chute_hours", |r| hundredths(standing(r).hours.chute));
+    t.column("technician_hours", |r| {
+        hundredths(standing(r).hours.technicians)
+    });
+    t.column("heat_watch_hours", |r| {
+        hundredths(standing(r).hours.heat_watch)
+    });
+    t.column("feeding_hours", |r| hundredths(standing(r).hours.feeding));
+    t.column("night_hours", |r| of(r).values.get(Criterion::NightHours));
+    t.column("pregnant_counted_percent", |r| {
+        hundredths(standing(r).counted_percent)
+    });
+    t.column("pregnant_low_percent", |r| standing(r).rate.low);
+    t.column("pregnant_high_percent", |r| standing(r).rate.high);
+    t.column("published_for_the_protocol", |r| !standing(r).rate_general);
+    t.column("currency", |_| season.prices.as_ref()?.currency.as_deref());
+    t.column("cost_a_head", |r| {
+        Some(hundredths(standing(r).cost.as_ref()?.total.0))
+    });
+    t.column("cost_a_pregnancy", |r| {
+        Some(hundredths(standing(r).cost_a_pregnancy()?.0))
+    });
+    t.column("head_not_bred", |r| of(r).cover.not_bred);
+    t.column("other_head_not_bred", |r| of(r).cover.other_head);
+    t.column("chute_quarters", |r| of(r).cover.chute_quarters);
+    t.column("spare_minutes", |r| of(r).cover.spare.num_minutes());
+    t.column("broken_wishes", |r| &of(r).broken);
+    t.column("equal_starts", |r| {
+        let starts = of(r).equal.iter().map(|start| zone.resolve(*start).at);
+        let starts = starts.map(|at| day_and_clock(read_in(zone, at)));
+        starts.collect::<Vec<_>>()
+    });
+    t.column("points", |r| hundredths(of(r).points));
 }

@@ -18,8 +18,7 @@ const WAYS: usize = 5;
 const EQUAL: usize = 6;
 
 /// The choice for all groups together, then the list of each.
-#[must_use]
-pub fn document(chosen: &Chosen, season: &Season) -> Document {
+pub(super) fn document(chosen: &Chosen, season: &Season) -> Document {
     let name = visible(&season.name);
     let times = format!("Times are local, {}.", season.zone.name());
     let mut blocks = vec![Block::heading(1, &name), Block::paragraph(times)];

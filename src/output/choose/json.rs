@@ -228,8 +228,7 @@ pub fn schema() -> serde_json::Value {
 }
 
 /// The whole choice.
-#[must_use]
-pub fn json(chosen: &Chosen, season: &Season) -> String {
+pub(super) fn json(chosen: &Chosen, season: &Season) -> String {
     let choice = Choice {
         format: "thawline.choice/1",
         season: &season.name,

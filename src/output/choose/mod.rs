@@ -4,19 +4,12 @@ mod csv;
 mod document;
 mod json;
 
-pub use document::document;
-pub use json::{json, schema};
+pub use json::schema;
 
 use super::answer::{Answer, Kind};
-use crate::output::document::Document;
+use super::document::Document;
 use crate::planning::choose::Chosen;
 use crate::trade::season::Season;
-
-/// The lists of all groups, and the choice for them together, for the terminal.
-#[must_use]
-pub fn text(chosen: &Chosen, season: &Season) -> String {
-    super::document::terminal::text(&document(chosen, season))
-}
 
 /// What was found, with its season.
 pub struct Printed<'a> {
@@ -28,18 +21,18 @@ pub struct Printed<'a> {
 
 impl Answer for Printed<'_> {
     fn document(&self) -> Document {
-        document(self.chosen, self.season)
+        document::document(self.chosen, self.season)
     }
 
     fn json(&self) -> String {
-        json(self.chosen, self.season)
+        json::json(self.chosen, self.season)
     }
 
-    fn tables(&self) -> &'static [Kind] {
-        csv::TABLES
-    }
-
-    fn table(&self, kind: &Kind) -> String {
-        kind.of(&csv::rows(self.chosen, self.season))
+    /// The candidates of each group's list, and for several groups what is chosen for them together.
+    fn tables(&self) -> Vec<Kind<Self>> {
+        vec![
+            Kind::new("candidates", csv::candidates),
+            Kind::new("choice", csv::choice),
+        ]
     }
 }

@@ -365,9 +365,20 @@ impl Block {
     /// A narrow table in one part; its name is told and not shown.
     #[must_use]
     pub fn table(caption: &str, columns: &[&str], rows: impl IntoIterator<Item = Row>) -> Self {
+        Self::table_of(TableKind::Narrow, caption, columns, rows)
+    }
+
+    /// A table in one part; its name is told and not shown.
+    #[must_use]
+    pub fn table_of(
+        kind: TableKind,
+        caption: &str,
+        columns: &[&str],
+        rows: impl IntoIterator<Item = Row>,
+    ) -> Self {
         Self::Table(Table {
             parts: vec![rows.into_iter().collect()],
-            ..Table::new(TableKind::Narrow, caption, columns)
+            ..Table::new(kind, caption, columns)
         })
     }
 

@@ -1,211 +1,169 @@
-//! Calves and money as tables of comma-separated values. Cells that a spreadsheet would run as
-//! formulas begin with an apostrophe; numbers stay numbers.
+//! Calves and money as tables for spreadsheets.
 
 use super::super::answer::Kind;
-use crate::analysis::forecast::{Calving, Entry, Forecast};
-
-const DAY: &str = "date ai_calves_head bull_calves_head calves_head born_percent";
-const OUTCOME: &str = "head bred_head ai_head ai_least_head ai_most_head bulls_head \
-    bulls_least_head bulls_most_head open_head open_least_head open_most_head calves_head \
-    ai_calves_percent first_calves first_due mean_calving born_5_percent born_50_percent \
-    born_95_percent percent_in_21_days percent_by_21_days_from_due";
-const AMOUNT: &str = "what units unit price amount";
+use super::super::table::Table;
+use crate::analysis::forecast::{Calving, Day, Entry, Expected, Forecast, Outcome};
+use crate::trade::figures::Money;
 
 /// Calves by day of each group, and what comes of it; the same of the season; what AI costs a head; the
 /// amounts of the partial budget; what all of it comes to.
-pub(super) const TABLES: &[Kind] = &[
-    Kind {
-        name: "curve",
-        columns: &["group", DAY],
-    },
-    Kind {
-        name: "groups",
-        columns: &["group", OUTCOME],
-    },
-    Kind {
-        name: "season-curve",
-        columns: &[DAY],
-    },
-    Kind {
-        name: "season",
-        columns: &[OUTCOME],
-    },
-    Kind {
-        name: "money",
-        columns: &["group", AMOUNT],
-    },
-    Kind {
-        name: "budget",
-        columns: &["side", AMOUNT],
-    },
-    Kind {
-        name: "money-sums",
-        columns: &["group what amount"],
-    },
-];
-
-/// One of these tables.
-pub(super) fn table(answer: &Forecast, kind: &Kind) -> String {
-    kind.pick(&match kind.name {
-        "curve" | "season-curve" => curve(answer),
-        "groups" | "season" => groups(answer),
-        _ => money(answer),
-    })
+pub(super) fn tables() -> Vec<Kind<Forecast>> {
+    vec![
+        Kind::new("curve", curve),
+        Kind::new("groups", groups),
+        Kind::new("season-curve", season_curve),
+        Kind::new("season", season),
+        Kind::new("money", money),
+        Kind::new("budget", budget),
+        Kind::new("money-sums", sums),
+    ]
 }
 
 /// What stands in the column of groups for all of them.
 const ALL: &str = "all groups";
 
-/// The first row.
-fn heading(names: &[&str]) -> Vec<String> {
-    let names = names.iter().flat_map(|n| n.split(' '));
-    names.map(str::to_owned).collect()
+/// Numbers are as short as they can be.
+fn days<'a, R: Copy>(t: &mut Table<R>, of: impl Fn(R) -> &'a Day) {
+    t.column("date", |r| of(r).date);
+    t.column("ai_calves_head", |r| of(r).ai_head.to_string());
+    t.column("bull_calves_head", |r| of(r).bulls_head.to_string());
+    t.column("calves_head", |r| {
+        format!("{:.4}", of(r).ai_head + of(r).bulls_head)
+    });
+    t.column("born_percent", |r| of(r).born_percent.to_string());
 }
 
-fn curve(answer: &Forecast) -> Vec<Vec<String>> {
-    let mut rows = vec![heading(&["row group", DAY])];
-    let mut add = |row: &str, name: &str, calving: Option<&Calving>| {
-        for day in calving.iter().flat_map(|c| &c.curve) {
-            rows.push(vec![
-                row.to_owned(),
-                name.to_owned(),
-                day.date.to_string(),
-                day.ai_head.to_string(),
-                day.bulls_head.to_string(),
-                format!("{:.4}", day.ai_head + day.bulls_head),
-                day.born_percent.to_string(),
-            ]);
-        }
-    };
-    add("season-curve", ALL, answer.calving.as_ref());
-    for g in &answer.groups {
-        add("curve", &g.group, g.calving.as_ref());
-    }
-    rows
+fn curve(answer: &Forecast) -> String {
+    let groups = answer.groups.iter();
+    let calving = groups.flat_map(|g| g.calving.iter().map(move |c| (g, c)));
+    let mut t = Table::of(calving.flat_map(|(g, c)| c.curve.iter().map(move |d| (g, d))));
+    t.column("group", |(g, _)| &g.group);
+    days(&mut t, |(_, day)| day);
+    t.csv()
 }
 
-fn groups(answer: &Forecast) -> Vec<Vec<String>> {
-    let mut rows = vec![heading(&["row group", OUTCOME])];
-    let mut add = |row: &str,
-                   name: &str,
-                   o: &crate::analysis::forecast::Outcome,
-                   calving: Option<&Calving>| {
-        let mut cells = vec![
-            row.to_owned(),
-            name.to_owned(),
-            o.head.to_string(),
-            o.bred_head.to_string(),
-        ];
-        for e in [o.ai, o.bulls, o.open] {
-            cells.extend([
-                e.head.to_string(),
-                e.least_head.to_string(),
-                e.most_head.to_string(),
-            ]);
-        }
-        if let Some(c) = calving {
-            cells.extend([c.calves_head.to_string(), c.ai_percent.to_string()]);
-            let dates = [
-                c.first,
-                c.first_due,
-                c.mean,
-                c.born_5_percent,
-                c.born_50_percent,
-                c.born_95_percent,
-            ];
-            cells.extend(dates.map(|d| d.to_string()));
-            cells.push(c.percent_in_21_days.to_string());
-            cells.push(c.percent_by_21_days_from_due.to_string());
-        } else {
-            cells.extend(std::iter::repeat_n(String::new(), 10));
-        }
-        rows.push(cells);
-    };
-    add("season", ALL, &answer.all, answer.calving.as_ref());
-    for g in &answer.groups {
-        add("groups", &g.group, &g.outcome, g.calving.as_ref());
-    }
-    rows
+fn season_curve(answer: &Forecast) -> String {
+    let mut t = Table::of(answer.calving.iter().flat_map(|c| &c.curve));
+    days(&mut t, |day| day);
+    t.csv()
 }
 
-fn money(answer: &Forecast) -> Vec<Vec<String>> {
-    let mut rows = vec![heading(&["row group side", AMOUNT])];
-    let Some(m) = &answer.money else {
-        return rows;
-    };
-    let mut add = |row: &str, group: &str, side: &str, e: &Entry| {
-        rows.push(vec![
-            row.to_owned(),
-            group.to_owned(),
-            side.to_owned(),
-            e.what.clone(),
-            e.units.to_string(),
-            e.unit.clone(),
-            e.price.to_string(),
-            e.amount.to_string(),
-        ]);
-    };
-    for g in &m.groups {
-        for e in &g.entries {
-            add("money", &g.group, "", e);
-        }
-    }
-    if let Some(n) = &m.natural {
+fn outcome<'a, R: Copy>(t: &mut Table<R>, of: impl Fn(R) -> (&'a Outcome, Option<&'a Calving>)) {
+    let (outcome, calving) = (|r| of(r).0, |r| of(r).1);
+    t.column("head", |r| outcome(r).head);
+    t.column("bred_head", |r| outcome(r).bred_head);
+    expected(t, "ai", |r| outcome(r).ai);
+    expected(t, "bulls", |r| outcome(r).bulls);
+    expected(t, "open", |r| outcome(r).open);
+    t.column("calves_head", |r| {
+        calving(r).map(|c| c.calves_head.to_string())
+    });
+    t.column("ai_calves_percent", |r| {
+        calving(r).map(|c| c.ai_percent.to_string())
+    });
+    t.column("first_calves", |r| calving(r).map(|c| c.first));
+    t.column("first_due", |r| calving(r).map(|c| c.first_due));
+    t.column("mean_calving", |r| calving(r).map(|c| c.mean));
+    t.column("born_5_percent", |r| calving(r).map(|c| c.born_5_percent));
+    t.column("born_50_percent", |r| calving(r).map(|c| c.born_50_percent));
+    t.column("born_95_percent", |r| calving(r).map(|c| c.born_95_percent));
+    t.column("percent_in_21_days", |r| {
+        calving(r).map(|c| c.percent_in_21_days.to_string())
+    });
+    t.column("percent_by_21_days_from_due", |r| {
+        calving(r).map(|c| c.percent_by_21_days_from_due.to_string())
+    });
+}
+
+fn expected<R: Copy>(t: &mut Table<R>, name: &str, of: impl Fn(R) -> Expected) {
+    t.column(&format!("{name}_head"), |r| of(r).head.to_string());
+    t.column(&format!("{name}_least_head"), |r| of(r).least_head);
+    t.column(&format!("{name}_most_head"), |r| of(r).most_head);
+}
+
+fn groups(answer: &Forecast) -> String {
+    let mut t = Table::of(&answer.groups);
+    t.column("group", |g| &g.group);
+    outcome(&mut t, |g| (&g.outcome, g.calving.as_ref()));
+    t.csv()
+}
+
+fn season(answer: &Forecast) -> String {
+    let mut t = Table::of([answer]);
+    outcome(&mut t, |a| (&a.all, a.calving.as_ref()));
+    t.csv()
+}
+
+fn amounts<'a, R: Copy>(t: &mut Table<R>, of: impl Fn(R) -> &'a Entry) {
+    t.column("what", |r| &of(r).what);
+    t.column("units", |r| of(r).units.to_string());
+    t.column("unit", |r| &of(r).unit);
+    t.column("price", |r| of(r).price.to_string());
+    t.column("amount", |r| of(r).amount.to_string());
+}
+
+fn money(answer: &Forecast) -> String {
+    let groups = answer.money.iter().flat_map(|m| &m.groups);
+    let mut t = Table::of(groups.flat_map(|g| g.entries.iter().map(move |e| (g, e))));
+    t.column("group", |(g, _)| &g.group);
+    amounts(&mut t, |(_, entry)| entry);
+    t.csv()
+}
+
+fn budget(answer: &Forecast) -> String {
+    let natural = answer.money.iter().flat_map(|m| &m.natural);
+    let sides = natural.flat_map(|n| {
         let b = &n.budget;
-        for (side, entries) in [
+        [
             ("added returns", &b.added_returns),
             ("reduced costs", &b.reduced_costs),
             ("added costs", &b.added_costs),
             ("reduced returns", &b.reduced_returns),
-        ] {
-            for e in entries {
-                add("budget", ALL, side, e);
-            }
+        ]
+    });
+    let mut t = Table::of(sides.flat_map(|(side, all)| all.iter().map(move |e| (side, e))));
+    t.column("side", |(side, _)| side);
+    amounts(&mut t, |(_, entry)| entry);
+    t.csv()
+}
+
+fn sums(answer: &Forecast) -> String {
+    let mut sums: Vec<(&str, &str, Option<Money>)> = Vec::new();
+    if let Some(m) = &answer.money {
+        for g in &m.groups {
+            sums.push((&g.group, "AI a head", Some(g.a_head)));
+            sums.push((&g.group, "AI a pregnancy", g.a_pregnancy));
+            sums.push((&g.group, "AI a calf of AI", g.an_ai_calf));
         }
-    }
-    let mut sum = |group: &str, what: &str, amount: Option<crate::trade::figures::Money>| {
-        if let Some(amount) = amount {
-            rows.push(vec![
-                "money-sums".into(),
-                group.to_owned(),
-                String::new(),
-                what.into(),
-                String::new(),
-                String::new(),
-                String::new(),
-                amount.to_string(),
+        let s = &m.spent;
+        sums.extend([
+            (ALL, "synchronization and AI", s.ai),
+            (ALL, "road", s.road),
+            (ALL, "AI and road a head", s.a_head),
+            (ALL, "AI and road a pregnancy", s.a_pregnancy),
+            (ALL, "AI and road a calf of AI", s.an_ai_calf),
+            (ALL, "clean-up bulls a year", s.bulls),
+            (ALL, "bulls a pregnancy to bulls", s.a_bull_pregnancy),
+            (ALL, "all a pregnancy of either", s.any_pregnancy),
+        ]);
+        if let Some(n) = &m.natural {
+            let (low, high) = (n.budget.net_low, n.budget.net_high);
+            let lowest = "net at the lowest percent pregnant to AI";
+            let highest = "net at the highest percent pregnant to AI";
+            sums.extend([
+                (ALL, "bulls of natural service a year", n.bulls),
+                (ALL, "natural service a pregnancy", n.a_pregnancy),
+                (ALL, "net", Some(n.budget.net)),
+                (ALL, lowest, Some(low)),
+                (ALL, highest, Some(high)),
+                (ALL, "net a head", n.budget.net_a_head),
             ]);
         }
-    };
-    for g in &m.groups {
-        sum(&g.group, "AI a head", Some(g.a_head));
-        sum(&g.group, "AI a pregnancy", g.a_pregnancy);
-        sum(&g.group, "AI a calf of AI", g.an_ai_calf);
     }
-    let s = &m.spent;
-    sum(ALL, "synchronization and AI", s.ai);
-    sum(ALL, "road", s.road);
-    sum(ALL, "AI and road a head", s.a_head);
-    sum(ALL, "AI and road a pregnancy", s.a_pregnancy);
-    sum(ALL, "AI and road a calf of AI", s.an_ai_calf);
-    sum(ALL, "clean-up bulls a year", s.bulls);
-    sum(ALL, "bulls a pregnancy to bulls", s.a_bull_pregnancy);
-    sum(ALL, "all a pregnancy of either", s.any_pregnancy);
-    if let Some(n) = &m.natural {
-        sum(ALL, "bulls of natural service a year", n.bulls);
-        sum(ALL, "natural service a pregnancy", n.a_pregnancy);
-        sum(ALL, "net", Some(n.budget.net));
-        sum(
-            ALL,
-            "net at the lowest percent pregnant to AI",
-            Some(n.budget.net_low),
-        );
-        sum(
-            ALL,
-            "net at the highest percent pregnant to AI",
-            Some(n.budget.net_high),
-        );
-        sum(ALL, "net a head", n.budget.net_a_head);
-    }
-    rows
+    let known = |(group, what, sum): (_, _, Option<Money>)| Some((group, what, sum?));
+    let mut t = Table::of(sums.into_iter().filter_map(known));
+    t.column("group", |(group, ..)| group);
+    t.column("what", |(_, what, _)| what);
+    t.column("amount", |(.., sum)| sum.to_string());
+    t.csv()
 }

@@ -9,12 +9,11 @@ use crate::analysis::forecast::{
 use crate::base::error::visible;
 use crate::base::time::human_date;
 use crate::base::units::count;
-use crate::output::document::{Bar, Block, Cell, Document, Hold, Kind, Row, Table, TableKind};
+use crate::output::document::{Bar, Block, Cell, Document, Hold, Kind, Row};
 use crate::output::remarks;
 
 /// The whole answer.
-#[must_use]
-pub fn document(answer: &Forecast) -> Document {
+pub(super) fn document(answer: &Forecast) -> Document {
     let season = visible(&answer.season).clone();
     let mut blocks = vec![
         Block::heading(1, &season),
@@ -77,12 +76,9 @@ fn pregnancies(answer: &Forecast) -> Vec<Block> {
     let groups = answer.groups.iter();
     let rows = groups.map(|g| row(&g.group, &g.outcome, g.counted));
     let all = &answer.all;
-    let rows = rows.chain([row("all groups", all, true)]).collect();
+    let rows = rows.chain([row("all groups", all, true)]);
     vec![
-        Block::Table(Table {
-            parts: vec![rows],
-            ..Table::new(TableKind::Narrow, "Pregnancies", &columns)
-        }),
+        Block::table("Pregnancies", &columns, rows),
         Block::paragraph(format!(
             "{} of {} head pregnant at the end ({} to {}); {:.0} calves, {:.0} of them of AI.",
             all.pregnant.head.round(),

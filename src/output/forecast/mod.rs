@@ -4,38 +4,21 @@ mod csv;
 mod document;
 mod money;
 
-pub use document::document;
-
-use super::answer::Kind;
+use super::answer::{Answer, Kind};
+use super::document::Document;
+use super::json;
 use crate::analysis::forecast::Forecast;
-use crate::output::document::Document;
 
-/// The whole answer for the terminal.
-#[must_use]
-pub fn text(answer: &Forecast) -> String {
-    super::document::terminal::text(&document(answer))
-}
-
-/// The whole answer as JSON: `thawline.forecast/1`.
-#[must_use]
-pub fn json(answer: &Forecast) -> String {
-    super::json::text(answer)
-}
-
-impl super::answer::Answer for Forecast {
+impl Answer for Forecast {
     fn document(&self) -> Document {
-        document(self)
+        document::document(self)
     }
 
     fn json(&self) -> String {
-        json(self)
+        json::text(self)
     }
 
-    fn tables(&self) -> &'static [Kind] {
-        csv::TABLES
-    }
-
-    fn table(&self, kind: &Kind) -> String {
-        csv::table(self, kind)
+    fn tables(&self) -> Vec<Kind<Self>> {
+        csv::tables()
     }
 }

@@ -5,7 +5,7 @@ use crate::analysis::forecast::{
 };
 use crate::base::time::human_date;
 use crate::base::units::{KG_PER_LB, Units, Weight, count};
-use crate::output::document::{Block, Cell, Hold, Row, Table, TableKind};
+use crate::output::document::{Block, Cell, Hold, Row};
 use crate::trade::figures::Money;
 
 pub(super) fn money(m: &MoneyAnswer, answer: &Forecast) -> Block {
@@ -25,10 +25,7 @@ pub(super) fn money(m: &MoneyAnswer, answer: &Forecast) -> Block {
         }
     }
     rows.extend(of_season(&m.spent));
-    blocks.push(Block::Table(Table {
-        parts: vec![rows],
-        ..Table::new(TableKind::Narrow, "What AI costs", &columns)
-    }));
+    blocks.push(Block::table("What AI costs", &columns, rows));
     blocks.extend(spent(&m.spent));
     blocks.extend(m.natural.iter().flat_map(|n| natural(n, answer)));
     if !m.missing.is_empty() {
@@ -160,10 +157,7 @@ fn natural(n: &Natural, answer: &Forecast) -> Vec<Block> {
     let mut blocks = vec![
         Block::heading(3, title),
         Block::paragraph(bulls),
-        Block::Table(Table {
-            parts: vec![rows.into()],
-            ..Table::new(TableKind::Narrow, title, &columns)
-        }),
+        Block::table(title, &columns, rows),
     ];
     blocks.extend(budget(&n.budget, answer.units));
     blocks
@@ -202,10 +196,7 @@ fn budget(b: &Budget, units: Units) -> Vec<Block> {
     let title = "Partial budget of AI in place of bulls alone";
     vec![
         Block::heading(3, title),
-        Block::Table(Table {
-            parts: vec![rows],
-            ..Table::new(TableKind::Narrow, title, &["", "amount"])
-        }),
+        Block::table(title, &["", "amount"], rows),
         Block::paragraph(ends),
     ]
 }

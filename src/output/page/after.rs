@@ -1,7 +1,7 @@
 //! What follows AI, group by group: return heats, bulls, pregnancy checks, calving, withdrawal.
 
 use super::book::Book;
-use super::words::date;
+use crate::base::time::human_date;
 use crate::output::document::{Block, Heading, Item, ListKind, Role, Span, words};
 use crate::planning::plan::FollowUp;
 
@@ -52,8 +52,8 @@ fn row(event: &FollowUp, anchor: String, group: &str) -> Item {
 
 fn days(event: &FollowUp) -> String {
     match event.last_day {
-        Some(last) if last == event.first_day => date(last),
-        Some(last) => format!("{} to {}", date(event.first_day), date(last)),
-        None => format!("from {} on", date(event.first_day)),
+        Some(last) if last == event.first_day => human_date(last),
+        Some(last) => format!("{} to {}", human_date(event.first_day), human_date(last)),
+        None => format!("from {} on", human_date(event.first_day)),
     }
 }

@@ -3,8 +3,8 @@
 use chrono::{Datelike, NaiveDate};
 
 use super::drawing::{WIDE, chart, tenth};
-use super::words::date;
 use crate::analysis::forecast::{Calving, Forecast};
+use crate::base::time::human_date;
 use crate::output::document::{Block, Look, Mark, Role, Shape, Span, words};
 
 const HIGH: f64 = 200.0;
@@ -19,10 +19,13 @@ pub(super) fn calving(answer: &Forecast) -> Option<Block> {
     let mut blocks = vec![Block::paragraph(words![
         Span::strong(format!("{:.0} calves", c.calves_head)),
         format!(", {:.0} % of them of AI. ", c.ai_percent),
-        format!("First ones are looked for on {}; ", date(c.first)),
-        format!("5 in 100 are born by {}, half by ", date(c.born_5_percent)),
-        Span::strong(date(c.born_50_percent)),
-        format!(", 95 in 100 by {}.", date(c.born_95_percent)),
+        format!("First ones are looked for on {}; ", human_date(c.first)),
+        format!(
+            "5 in 100 are born by {}, half by ",
+            human_date(c.born_5_percent)
+        ),
+        Span::strong(human_date(c.born_50_percent)),
+        format!(", 95 in 100 by {}.", human_date(c.born_95_percent)),
     ])];
     if let Some(first) = &answer.first_21_days {
         blocks.push(Block::paragraph(format!(

@@ -3,11 +3,13 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::book::{Book, named};
-use super::words::{date, hours, prose, ranges, sentence, titled};
+use super::words::{hours, prose, sentence, titled};
 use crate::base::error::Severity;
+use crate::base::time::human_date;
 use crate::output::document::{
     self, Block, Heading, Item, Kind, Line, ListKind, Role, Span, Term, TermsKind, Verdict, words,
 };
+use crate::output::ranges;
 use crate::planning::plan::{Plan, Remark, Uncovered};
 use crate::trade::protocol::Caution;
 
@@ -59,8 +61,8 @@ fn one_uncovered(book: &Book, u: &Uncovered) -> Item {
     let pen = book.pen(&u.group, u.pen).map(|pen| format!(", {pen}"));
     let head = Span::strong(words![u.head, " head"]);
     let when = match book.session_anchor(&u.session) {
-        Some(anchor) => Span::link(anchor, date(day)).into(),
-        None => Line::from(date(day)),
+        Some(anchor) => Span::link(anchor, human_date(day)).into(),
+        None => Line::from(human_date(day)),
     };
     let window = format!(" ({}).", u.hours.window);
     let mut blocks = vec![
@@ -68,7 +70,7 @@ fn one_uncovered(book: &Book, u: &Uncovered) -> Item {
         Block::paragraph(words![when, ". Hours: ", hours(&u.hours, day), window]),
     ];
     if !u.animals.is_empty() {
-        let animals = ranges(&u.animals);
+        let animals = ranges(&u.animals, "–");
         let words = format!("Animals no. {animals} in the order of the earlier pass.");
         blocks.push(Block::paragraph(words));
     }

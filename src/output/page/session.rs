@@ -7,14 +7,16 @@ use chrono::NaiveDate;
 use super::book::Book;
 use super::front::markers;
 use super::load::load;
-use super::words::{begins, clocks_change, ends, hours, prose, ranges, sentence, short_date};
+use super::words::{begins, clocks_change, ends, hours, prose, sentence};
 use crate::base::units::count;
 use crate::base::units::human_minutes;
 use crate::output::document::{
     Block, Cell, Heading, Hold, Item, Kind, Line, ListKind, Role, Row, Section, Span, Table,
     TableKind, words,
 };
-use crate::output::{first_and_last, thaw_page};
+use crate::output::ranges;
+use crate::output::thaw_page;
+use crate::output::times::{first_and_last, short_date};
 use crate::planning::plan::{AtSession, DuePen, Moment, Session, Slot};
 use crate::trade::season::Order;
 
@@ -322,7 +324,7 @@ fn entry(book: &Book, session: &Session, slot: &Slot) -> Line {
         words![" ", Span::Beside(pen.into())]
     });
     let animals = (!slot.animals.is_empty()).then(|| {
-        let numbers = format!("no. {}", ranges(&slot.animals));
+        let numbers = format!("no. {}", ranges(&slot.animals, "–"));
         words![" ", Span::Beside(numbers.into())]
     });
     words![Span::Figure(words![slot.head, " head"]), pen, animals]

@@ -3,9 +3,10 @@
 use std::collections::BTreeSet;
 
 use super::book::{Book, named};
-use super::words::{begins, date, prose, sentence};
+use super::words::{begins, prose, sentence};
+use crate::base::time::human_date;
 use crate::output::document::{
-    Block, Cell, Hold, Line, Role, Row, Section, Span, Table, TableKind, Term, TermsKind, words,
+    Block, Cell, Hold, Line, Role, Row, Section, Span, TableKind, Term, TermsKind, words,
 };
 use crate::output::sexed;
 use crate::planning::plan::{Group, Plan};
@@ -14,14 +15,10 @@ use crate::trade::sources;
 
 /// The groups and their protocols.
 pub(super) fn groups(book: &Book) -> Block {
-    let mut table = Table::new(
-        TableKind::Stack,
-        "Groups of the season",
-        &["Group", "Protocol", "Animals", "Start", "Straws"],
-    );
+    let columns = ["Group", "Protocol", "Animals", "Start", "Straws"];
     let rows = book.plan.groups.iter().map(|g| group(book, g));
-    table.parts = vec![rows.collect()];
-    let mut blocks = vec![Block::Table(table)];
+    let title = "Groups of the season";
+    let mut blocks = vec![Block::table_of(TableKind::Stack, title, &columns, rows)];
     if book.plan.groups.iter().any(|g| g.unverified) {
         blocks.push(Block::Section(Section {
             id: Some("from-memory".to_owned()),
@@ -62,7 +59,7 @@ fn group(book: &Book, g: &Group) -> Row {
         Cell::head(Hold::Names, named(&g.name, &g.id)),
         Cell::of(Hold::Names, words![&g.protocol_name, unverified]),
         Cell::of(Hold::Names, animals),
-        Cell::text(words![date(day), " ", begins(g.start, day)]),
+        Cell::text(words![human_date(day), " ", begins(g.start, day)]),
         Cell::of(Hold::Names, straws),
     ])
 }
@@ -78,7 +75,6 @@ const fn order(order: Order) -> &'static str {
 pub(super) fn technicians(plan: &Plan) -> Block {
     let mut columns = vec!["Name", "Sessions", "Head", "Bath to last cow"];
     columns.extend(plan.road.as_ref().map(|_| "On the road"));
-    let mut table = Table::new(TableKind::Stack, "Share of the season", &columns);
     let rows = plan.technicians.iter().map(|t| {
         let helper = t.helper.then(|| Span::Short(", with a helper".into()));
         let mut cells = vec![
@@ -93,8 +89,8 @@ pub(super) fn technicians(plan: &Plan) -> Block {
         }
         Row::of(cells)
     });
-    table.parts = vec![rows.collect()];
-    let mut blocks = vec![Block::Table(table)];
+    let title = "Share of the season";
+    let mut blocks = vec![Block::table_of(TableKind::Stack, title, &columns, rows)];
     let total = plan.road_total();
     blocks.extend(total.iter().map(|s| Block::of_role(Role::Soft, prose(s))));
     Block::part("technicians", "Technicians", blocks)
@@ -103,7 +99,6 @@ pub(super) fn technicians(plan: &Plan) -> Block {
 /// The bulls' straws.
 pub(super) fn bulls(plan: &Plan) -> Block {
     let columns = ["Bull", "Straws on hand", "Planned", "Left"];
-    let mut table = Table::new(TableKind::Narrow, "Straws", &columns);
     let rows = plan.bulls.iter().map(|b| {
         Row::of(vec![
             Cell::head(Hold::Names, named(&b.name, &b.id)),
@@ -112,8 +107,8 @@ pub(super) fn bulls(plan: &Plan) -> Block {
             Cell::text(b.left_straws),
         ])
     });
-    table.parts = vec![rows.collect()];
-    Block::part("bulls", "Bulls", vec![Block::Table(table)])
+    let table = Block::table("Straws", &columns, rows);
+    Block::part("bulls", "Bulls", vec![table])
 }
 
 /// The publications whose tags stand in the notes and warnings shown.

@@ -1,13 +1,14 @@
 //! The tanks: a map of each from above, what is in which canister, and the day to refill.
 
 use super::book::named;
-use super::words::{date, prose, short_date};
+use super::words::prose;
 use crate::analysis::tank::{Canister, Holding, NitrogenAnswer, TankReport, TankView};
+use crate::base::time::human_date;
 use crate::output::document::{
-    Block, Cell, Heading, Hold, Line, Role, Row, Span, Table, TableKind, words,
+    Block, Cell, Heading, Hold, Line, Role, Row, Span, TableKind, words,
 };
 use crate::output::tank::{self, place, runs};
-use crate::output::up_to_minute;
+use crate::output::times::{clock, short_date, up_to_minute};
 
 /// The section, if any tank is named.
 pub(super) fn tanks(answer: &TankReport) -> Option<Block> {
@@ -32,11 +33,6 @@ fn one(tank: &TankView) -> Vec<Block> {
     ];
     blocks.extend(map(tank));
     blocks.extend(tank.nitrogen.iter().flat_map(nitrogen));
-    let mut table = Table::new(
-        TableKind::Stack,
-        "What is in the canisters",
-        &["Canister", "Canes", "Straws", "Left"],
-    );
     let full = tank.canisters.iter().filter(|c| !c.holdings.is_empty());
     let rows = full.map(|c| {
         let name = match c.number {
@@ -50,8 +46,9 @@ fn one(tank: &TankView) -> Vec<Block> {
             Cell::text(c.left_straws),
         ])
     });
-    table.parts = vec![rows.collect()];
-    blocks.push(Block::Table(table));
+    let title = "What is in the canisters";
+    let columns = ["Canister", "Canes", "Straws", "Left"];
+    blocks.push(Block::table_of(TableKind::Stack, title, &columns, rows));
     blocks.extend((!tank.sessions.is_empty()).then(|| sessions(tank)));
     blocks
 }
@@ -62,9 +59,8 @@ fn sessions(tank: &TankView) -> Block {
     let mut columns = vec!["Session", "Takes", "Straws left"];
     columns.extend(unit.map(|_| "Level that evening"));
     let caption = "What each session takes and leaves";
-    let mut table = Table::new(TableKind::Stack, caption, &columns);
     let rows = tank.sessions.iter().map(|s| {
-        let clock = up_to_minute(s.begins).format("%H:%M");
+        let clock = clock(up_to_minute(s.begins));
         let begins = format!("{} {clock}", short_date(s.begins.date_naive()));
         let takes = runs(tank, s).into_iter().map(|(bull, canister, _, canes)| {
             let canister = canister.map(|n| format!(", canister {n}"));
@@ -81,8 +77,7 @@ fn sessions(tank: &TankView) -> Block {
         }));
         Row::of(cells)
     });
-    table.parts = vec![rows.collect()];
-    Block::Table(table)
+    Block::table_of(TableKind::Stack, caption, &columns, rows)
 }
 
 /// Canisters from above.
@@ -131,7 +126,9 @@ fn canes(c: &Canister) -> Line {
 fn nitrogen(n: &NitrogenAnswer) -> Vec<Block> {
     let low = "The nitrogen runs low before the last session.";
     let low = n.runs_low.then(|| low.to_owned());
-    let by = n.refill_by.map(|by| format!("Refill by {}.", date(by)));
+    let by = n
+        .refill_by
+        .map(|by| format!("Refill by {}.", human_date(by)));
     let strong = low.into_iter().chain(by).map(Span::strong);
     let strong = strong.map(Block::paragraph);
     let words = n.words.iter();

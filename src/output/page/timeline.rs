@@ -8,8 +8,9 @@ use chrono::{Datelike, NaiveDate, TimeDelta};
 
 use super::book::Book;
 use super::drawing::{WIDE, across, chart, tenth};
-use super::words::{date, short_date};
+use crate::base::time::human_date;
 use crate::output::document::{Block, Look, Mark, Role, Shape};
+use crate::output::times::short_date;
 use crate::planning::plan::{Group, Pass, Work};
 
 /// Height of a group's row.
@@ -90,8 +91,8 @@ pub(super) fn timeline(book: &Book) -> Option<Block> {
     let words = format!(
         "Ring: through the chute. Long box: feeding or heat watch. Full square: breeding. \
          From {} to {}.",
-        date(first),
-        date(last)
+        human_date(first),
+        human_date(last)
     );
     let words = Block::of_role(Role::SmallSoft, words);
     Some(Block::part("timeline", "Timeline", vec![drawn, words]))

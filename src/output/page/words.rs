@@ -3,43 +3,17 @@
 use chrono::NaiveDate;
 
 use crate::output::document::{Block, Heading, Kind, Line, Section, Span, words};
-use crate::output::up_to_minute;
+use crate::output::times;
 use crate::planning::plan::{Hours, Moment};
 
-/// How dates read.
-const DATE: &str = "%a %-d %b %Y";
-
-/// `Mon 15 Mar 2027`.
-pub(super) fn date(day: NaiveDate) -> String {
-    day.format(DATE).to_string()
-}
-
-/// A date without its year, where the year stands nearby.
-pub(super) fn short_date(day: NaiveDate) -> String {
-    day.format("%a %-d %b").to_string()
-}
-
-/// A moment: the reading for people, the whole of it for programs.
-fn time(at: Moment, day: NaiveDate) -> Line {
-    let there = at.date_naive();
-    let clock = at.format("%H:%M");
-    let words = if there == day {
-        clock.to_string()
-    } else {
-        format!("{} {clock}", short_date(there))
-    };
-    Span::Time(at, words).into()
-}
-
-/// The clock time of a beginning. Times are shown to the whole minute; beginnings go up and ends
-/// go down, so that what is read never lies outside what is meant.
+/// The clock time of a beginning: the reading for people, the whole of it for programs.
 pub(super) fn begins(at: Moment, day: NaiveDate) -> Line {
-    time(up_to_minute(at), day)
+    ends(times::up_to_minute(at), day)
 }
 
 /// The clock time of an end, or of an aim.
 pub(super) fn ends(at: Moment, day: NaiveDate) -> Line {
-    time(at, day)
+    Span::Time(at, times::ends(at, day)).into()
 }
 
 /// `03:02 to 10:34, aim 06:48`, or that there are no such hours.
@@ -85,25 +59,6 @@ pub(super) fn prose(text: &str) -> Line {
     all
 }
 
-/// `1–4, 7, 9–12` from numbers in rising order.
-pub(super) fn ranges(numbers: &[u32]) -> String {
-    let mut runs: Vec<(u32, u32)> = Vec::new();
-    for n in numbers {
-        match runs.last_mut() {
-            Some((_, last)) if last.checked_add(1) == Some(*n) => *last = *n,
-            _ => runs.push((*n, *n)),
-        }
-    }
-    let runs: Vec<String> = runs
-        .into_iter()
-        .map(|(from, to)| match to - from {
-            0 => from.to_string(),
-            _ => format!("{from}–{to}"),
-        })
-        .collect();
-    runs.join(", ")
-}
-
 /// A section with an anchor of its own, under a heading with another.
 pub(super) fn titled(kind: Kind, id: &str, title: &str, blocks: Vec<Block>) -> Block {
     let heading = Block::Heading(Heading {
@@ -128,12 +83,6 @@ pub(super) fn clocks_change(words: &str) -> Block {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn animals_in_a_row_are_one_range() {
-        assert_eq!(ranges(&[1, 2, 3, 4, 7, 9, 10]), "1–4, 7, 9–10");
-        assert_eq!(ranges(&[]), "");
-    }
 
     #[test]
     fn beginnings_go_up_and_ends_go_down_to_the_minute() {

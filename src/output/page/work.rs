@@ -6,9 +6,10 @@ use super::agenda::{Begun, Day, Trip};
 use super::book::Book;
 use super::front::markers;
 use super::session;
-use super::words::{begins, clocks_change, date, ends, hours, prose, sentence, short_date, titled};
+use super::words::{begins, clocks_change, ends, hours, prose, sentence, titled};
+use crate::base::time::human_date;
 use crate::output::document::{Block, Item, Kind, Line, ListKind, Role, Section, Span, words};
-use crate::output::first_and_last;
+use crate::output::times::{first_and_last, short_date};
 use crate::planning::plan::{Pass, Work};
 use crate::trade::protocol::Caution;
 
@@ -32,9 +33,9 @@ pub(super) fn index(days: &[Day]) -> Block {
 /// The date of a day, or the first and last of a stretch.
 fn when(day: &Day) -> String {
     if day.from == day.to {
-        date(day.from)
+        human_date(day.from)
     } else {
-        format!("{} to {}", short_date(day.from), date(day.to))
+        format!("{} to {}", short_date(day.from), human_date(day.to))
     }
 }
 
@@ -105,7 +106,7 @@ fn title(trip: &Trip) -> String {
     let what = sentence(&pass.what);
     let what = what.trim_end_matches('.');
     match pass.last_day.filter(|last| Some(*last) != pass.first_day) {
-        Some(last) => format!("{what}, each day through {}", date(last)),
+        Some(last) => format!("{what}, each day through {}", human_date(last)),
         None => what.to_owned(),
     }
 }

@@ -2,17 +2,17 @@
 
 use super::remedies::remedies;
 use crate::base::error::visible;
+use crate::base::time::human_date;
 use crate::base::units::{count, human_minutes};
 use crate::output::document::{Bar, Block, Document, Heading, Kind, Row, Verdict};
-use crate::output::up_to_minute;
+use crate::output::times::{begins, clock, ends, short_date};
 use crate::planning::plan::Moment;
 use crate::service::staffing::{
     AtWork, Cow, Largest, LargestRow, Limit, PenFigures, SessionFigures, Staffing,
 };
 
 /// The whole answer.
-#[must_use]
-pub fn document(answer: &Staffing) -> Document {
+pub(super) fn document(answer: &Staffing) -> Document {
     let season = visible(&answer.season);
     let mut blocks = vec![
         Block::heading(1, &season),
@@ -94,7 +94,7 @@ fn verdict(answer: &Staffing) -> Block {
 
 fn sessions(all: &[SessionFigures]) -> Block {
     let rows = all.iter().map(|s| {
-        let day = s.first_cow.unwrap_or(s.open).format("%a %-d %b");
+        let day = short_date(s.first_cow.unwrap_or(s.open).date_naive());
         let left = s.due_head - s.bred_head.min(s.due_head);
         let heads = [s.due_head, s.bred_head, left].map(|n| n.to_string());
         let margin = s.covered.then(|| {
@@ -103,7 +103,7 @@ fn sessions(all: &[SessionFigures]) -> Block {
         });
         let margin = margin.unwrap_or_else(|| ["-", "-"].map(str::to_owned));
         let cells = [s.id.clone()].into_iter().chain(heads).chain(margin);
-        Row::named(day.to_string(), cells.chain([s.binding.clone()]))
+        Row::named(day, cells.chain([s.binding.clone()]))
     });
     let columns = [
         "day", "session", "due", "bred", "left", "margin", "head", "limit",
@@ -116,20 +116,6 @@ fn sessions(all: &[SessionFigures]) -> Block {
         "Sessions",
         vec![table, Block::paragraph(margin)],
     )
-}
-
-/// Beginnings are rounded up to the minute, so that no reading lies before the moment.
-fn begins(moment: Moment, day: Moment) -> String {
-    at(up_to_minute(moment), day)
-}
-
-/// A reading to the minute, with the day where it is another.
-fn at(moment: Moment, day: Moment) -> String {
-    if moment.date_naive() == day.date_naive() {
-        moment.format("%H:%M").to_string()
-    } else {
-        moment.format("%a %-d %b %H:%M").to_string()
-    }
 }
 
 fn session(n: usize, s: &SessionFigures) -> Block {
@@ -169,7 +155,7 @@ fn session(n: usize, s: &SessionFigures) -> Block {
         blocks.push(Block::table(title, &columns, rows));
     }
     blocks.extend(limits(&s.limits).into_iter().flatten());
-    let title = format!("{}, {}", day.format("%a %-d %b %Y"), s.site_name);
+    let title = format!("{}, {}", human_date(day.date_naive()), s.site_name);
     Block::part(&format!("session-{n}"), title, blocks)
 }
 
@@ -184,7 +170,11 @@ fn pen(p: &PenFigures, day: Moment, of_group: usize) -> [Block; 2] {
         format!("{} of {} head", p.bred_head, p.due_head)
     };
     let hours = if p.earliest <= p.latest {
-        format!("{} to {}", begins(p.earliest, day), at(p.latest, day))
+        format!(
+            "{} to {}",
+            begins(p.earliest, day.date_naive()),
+            ends(p.latest, day.date_naive())
+        )
     } else {
         "no hour suits every animal".to_owned()
     };
@@ -192,8 +182,8 @@ fn pen(p: &PenFigures, day: Moment, of_group: usize) -> [Block; 2] {
         "{} after {} ({} to {})",
         p.window,
         p.counted_from_what,
-        at(p.counted_from, day),
-        p.counted_to.format("%H:%M")
+        ends(p.counted_from, day.date_naive()),
+        clock(p.counted_to)
     );
     let mut facts = vec![
         ("Hours", hours),
@@ -220,14 +210,14 @@ fn cow(c: &Cow, p: &PenFigures, day: Moment) -> String {
         format!("{:.1} to {:.1} h after", c.fewest_hours, c.most_hours)
     };
     let from = &p.counted_from_what;
-    format!("{} ({hours} {from})", begins(c.bred, day))
+    format!("{} ({hours} {from})", begins(c.bred, day.date_naive()))
 }
 
 fn technician(t: &AtWork, day: Moment) -> Row {
     let cells = [
         t.head.to_string(),
-        at(t.begins, day),
-        at(t.last_cow, day),
+        ends(t.begins, day.date_naive()),
+        ends(t.last_cow, day.date_naive()),
         t.straws_at_once.to_string(),
         format!("{:.1}", t.work_hours),
     ];

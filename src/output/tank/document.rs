@@ -4,15 +4,13 @@ use crate::analysis::tank::{
     Canister, Holding, NitrogenAnswer, SessionLeft, Taken, TankReport, TankView,
 };
 use crate::base::units::count;
-use crate::output::document::{
-    Block, Cell, Document, Hold, Item, ListKind, Role, Row, Table, TableKind, terminal,
-};
-use crate::output::{remarks, up_to_minute};
+use crate::output::document::{Block, Cell, Document, Hold, Item, ListKind, Role, Row, TableKind};
+use crate::output::remarks;
+use crate::output::times::up_to_minute;
 use crate::trade::protocol::Caution;
 
 /// The whole answer.
-#[must_use]
-pub fn document(answer: &TankReport) -> Document {
+pub(super) fn document(answer: &TankReport) -> Document {
     let times = format!("Tanks. Times are local, {}.", answer.zone);
     let mut blocks = vec![
         Block::heading(1, &answer.season),
@@ -44,12 +42,6 @@ pub fn document(answer: &TankReport) -> Document {
         title: format!("{} – tanks", answer.season),
         blocks,
     }
-}
-
-/// The document for the terminal.
-#[must_use]
-pub fn text(answer: &TankReport) -> String {
-    terminal::text(&document(answer))
 }
 
 fn one(n: usize, tank: &TankView) -> Block {
@@ -95,10 +87,7 @@ fn canisters(tank: &TankView) -> Block {
         Row::of([named(c)].into_iter().chain(left).collect())
     });
     let columns = ["Canister", "Straws", "Left after the season"];
-    Block::Table(Table {
-        parts: vec![rows.collect()],
-        ..Table::new(TableKind::Narrow, "Straws in each canister", &columns)
-    })
+    Block::table("Straws in each canister", &columns, rows)
 }
 
 fn holdings(tank: &TankView) -> Block {
@@ -116,10 +105,7 @@ fn holdings(tank: &TankView) -> Block {
     let rows = tank.canisters.iter();
     let rows = rows.flat_map(|c| c.holdings.iter().map(move |h| row(c, h)));
     let columns = ["Canister", "Cane", "Bull", "mL", "Sort", "Straws", "Left"];
-    Block::Table(Table {
-        parts: vec![rows.collect()],
-        ..Table::new(TableKind::Stack, "What is in the canisters", &columns)
-    })
+    Block::table_of(TableKind::Stack, "What is in the canisters", &columns, rows)
 }
 
 /// A cane and its goblet.

@@ -2,20 +2,12 @@
 
 use chrono::NaiveDate;
 
-use crate::output::{first_and_last, up_to_minute};
+use crate::output::times::{begins, ends, first_and_last};
 use crate::planning::plan::{Moment, Pass, Session};
 
 pub(super) enum Item<'a> {
     Pass(&'a Pass),
     Session(&'a Session),
-}
-
-pub(super) fn ends(at: Moment, day: NaiveDate) -> String {
-    if at.date_naive() == day {
-        at.format("%H:%M").to_string()
-    } else {
-        at.format("%a %-d %b %H:%M").to_string()
-    }
 }
 
 /// The first and the last of some cows.
@@ -33,10 +25,4 @@ pub(super) fn bred_words(s: &Session) -> String {
         (head, _) if s.is_by_heat() => format!("BREED about {head} head"),
         (head, _) => format!("BREED {head} head"),
     }
-}
-
-/// Beginnings are rounded up to the minute and ends down, so that no reading lies outside the
-/// hours; the day stands with a reading on another day.
-pub(super) fn begins(at: Moment, day: NaiveDate) -> String {
-    ends(up_to_minute(at), day)
 }

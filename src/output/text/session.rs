@@ -1,8 +1,9 @@
 //! A session, with every pen, technician and straw.
 
-use super::item::{begins, bred_words, ends, span};
+use super::item::{bred_words, span};
 use crate::base::units::{count, human_minutes};
 use crate::output::document::{Block, Term, words};
+use crate::output::times::{begins, ends};
 use crate::planning::plan::{AtSession, DuePen, Moment, Plan, Session};
 
 pub(super) fn whole(plan: &Plan, s: &Session) -> Term {

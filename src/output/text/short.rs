@@ -5,11 +5,12 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
-use super::{Item, ends, session, span};
+use super::{Item, session, span};
 use crate::base::time::human_date;
 use crate::base::units::count;
 use crate::output::document::{self, Block, Line, ListKind, Term, words};
 use crate::output::remark_item;
+use crate::output::times::{ends, short_date};
 use crate::planning::plan::{Pass, Plan, Remark, Session, Uncovered, Work};
 
 /// How much of the dated work is printed.
@@ -93,7 +94,7 @@ fn falls_short(plan: &Plan, s: &Session, pens: &[&Uncovered]) -> document::Item 
     let mut item = document::Item::text(format!(
         "{} of {due} head, {} at {}: {}",
         head(&pens),
-        day.format("%a %-d %b"),
+        short_date(day.date_naive()),
         plan.site_name(&s.site),
         named.join(", ")
     ));
@@ -173,7 +174,7 @@ fn passes(plan: &Plan, pens: &[&Pass]) -> Term {
     let day = first.start.date_naive();
     let last = pens.iter().map(|p| p.end).max().unwrap_or(first.end);
     let when = match first.last_day {
-        Some(last) => format!("to {}", last.format("%a %-d %b")),
+        Some(last) => format!("to {}", short_date(last)),
         None => span(first.start, last, day, "-"),
     };
     let who = if pens.len() == 1 {

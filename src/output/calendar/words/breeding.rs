@@ -2,7 +2,8 @@
 
 use super::{DRUGS, Words, capital, cautions, is_drug, protocol, short};
 use crate::base::units::human_minutes;
-use crate::output::{first_and_last, sexed};
+use crate::output::times::first_and_last;
+use crate::output::{ranges, sexed};
 use crate::planning::plan::{AtSession, DuePen, Session, Uncovered};
 use crate::trade::season::Order;
 
@@ -286,29 +287,12 @@ fn at_once(t: &AtSession) -> String {
 
 /// `animals 1 to 5, 9`.
 fn animals(numbers: &[u32]) -> String {
-    let mut runs: Vec<(u32, u32)> = Vec::new();
-    for n in numbers {
-        match runs.last_mut() {
-            Some(run) if run.1 + 1 == *n => run.1 = *n,
-            _ => runs.push((*n, *n)),
-        }
-    }
-    let runs: Vec<String> = runs
-        .into_iter()
-        .map(|(a, b)| {
-            if a == b {
-                a.to_string()
-            } else {
-                format!("{a} to {b}")
-            }
-        })
-        .collect();
     let word = if numbers.len() == 1 {
         "animal"
     } else {
         "animals"
     };
-    format!("{word} {}", runs.join(", "))
+    format!("{word} {}", ranges(numbers, " to "))
 }
 
 #[cfg(test)]
