@@ -42,10 +42,10 @@ fn row<L: Into<Line>>(name: impl Into<Line>, rest: impl IntoIterator<Item = L>) 
 
 fn list(sessions: &[Listed]) -> Block {
     let rows = sessions.iter().map(|s| {
-        let (first, last) = span(s.first_cow, s.last_cow);
+        let (first, _) = span(s.first_cow, s.last_cow);
         let cells = [
             human_date(s.first_cow.date_naive()),
-            format!("{} to {}", clock(first), clock(last)),
+            format!("{} to {}", clock(first), clock(s.last_cow)),
             s.site_name.clone(),
             s.head.to_string(),
             s.technicians.join(", "),

@@ -204,7 +204,8 @@ impl Reading<'_> {
             )
     }
 
-    fn calendar(&self, bytes: &[u8]) -> Result<Previous, Finding> {
+    /// The file's text, if that is not too large to be read.
+    fn text<'b>(&self, bytes: &'b [u8]) -> Result<&'b str, Finding> {
         if bytes.len() as u64 > MOST_BYTES {
             return Err(Finding::error(
                 Code::FileTooLarge,
@@ -224,7 +225,11 @@ impl Reading<'_> {
             let what = format!("this line is longer than {MOST_LINE_BYTES} bytes");
             return Err(self.broken(line, what));
         }
-        let lines = unfolded(text);
+        Ok(text)
+    }
+
+    fn calendar(&self, bytes: &[u8]) -> Result<Previous, Finding> {
+        let lines = unfolded(self.text(bytes)?);
         let mut open: Vec<String> = Vec::new();
         let mut frame: Vec<(u32, Line)> = Vec::new();
         let mut found = BTreeMap::new();

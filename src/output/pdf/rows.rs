@@ -32,72 +32,77 @@ pub(super) fn table(setter: &mut Setter, t: &Table, at: Place) -> Vec<Strip> {
     let widths = widths(setter, t, columns, at.right - at.left);
     let name = plain(&t.caption);
     let part = setter.structure.add(Kind::Table(name), at.part);
+    let head = head(setter, t, &widths, Place { part, ..at });
+    strips.extend(head.iter().cloned());
+    // A head that fills much of a sheet (long names in narrow columns) would leave no room for rows.
+    let again = if fills_much(setter, &head) {
+        Vec::new()
+    } else {
+        head
+    };
+    let again = Rc::new(again);
+    strips.extend(rows(setter, t, &widths, Place { part, ..at }, &again));
+    whole(&mut strips, setter.measures.high / 3.0);
+    strips
+}
+
+/// True for strips that would leave too little of a sheet if they came again on it.
+fn fills_much(setter: &Setter, strips: &[Strip]) -> bool {
+    let high: f32 = strips.iter().map(|s| s.above + s.high).sum();
+    high > setter.measures.high * 0.3
+}
+
+/// The names of the columns, kept with what follows.
+fn head(setter: &mut Setter, t: &Table, widths: &[f32], at: Place) -> Vec<Strip> {
     let mut head: Vec<Strip> = Vec::new();
     if !t.head.is_empty() {
-        let head_part = setter.structure.add(Kind::Head, part);
+        let part = setter.structure.add(Kind::Head, at.part);
         for row in &t.head {
-            head.extend(set_row(
-                setter,
-                row,
-                &widths,
-                Place {
-                    part: head_part,
-                    ..at
-                },
-                true,
-            ));
+            head.extend(set_row(setter, row, widths, Place { part, ..at }, true));
         }
     }
     for strip in &mut head {
         strip.keep = true;
     }
     if let Some(first) = head.first_mut() {
-        first.above = 0.4 * size;
+        first.above = 0.4 * setter.measures.size;
     }
-    strips.extend(head.iter().cloned());
-    // A head that fills much of a sheet (long names in narrow columns) would leave no room for rows.
-    let high: f32 = head.iter().map(|s| s.above + s.high).sum();
-    let again = if high > setter.measures.high * 0.3 {
-        Vec::new()
-    } else {
-        head
-    };
-    let again = Rc::new(again);
-    let rows_part = setter.structure.add(Kind::Rows, part);
+    head
+}
+
+/// The rows; `again` is the head that comes again on each further sheet.
+fn rows(
+    setter: &mut Setter,
+    t: &Table,
+    widths: &[f32],
+    at: Place,
+    again: &Rc<Vec<Strip>>,
+) -> Vec<Strip> {
+    let part = setter.structure.add(Kind::Rows, at.part);
     let many = t.rows.len();
+    let mut strips = Vec::new();
     // What is said of the rows below comes again with them: where their straws are, above all.
-    let mut below = Rc::clone(&again);
+    let mut below = Rc::clone(again);
     for (n, row) in t.rows.iter().enumerate() {
-        let mut more = set_row(
-            setter,
-            row,
-            &widths,
-            Place {
-                part: rows_part,
-                ..at
-            },
-            false,
-        );
-        let line_over_all = row.len() == 1 && columns > 1;
-        let head = if line_over_all { &again } else { &below };
+        let mut more = set_row(setter, row, widths, Place { part, ..at }, false);
+        let line_over_all = row.len() == 1 && widths.len() > 1;
+        let head = if line_over_all { again } else { &below };
         for strip in &mut more {
             strip.head = Some(Rc::clone(head));
-            strip.table = part;
+            strip.table = at.part;
             // What is said of the rows below, and the last two rows, are not left alone.
             strip.keep = (line_over_all && n + 1 < many) || (n + 2 == many && many > 2);
         }
         if line_over_all {
             let both: Vec<Strip> = again.iter().chain(&more).cloned().collect();
-            let high: f32 = both.iter().map(|s| s.above + s.high).sum();
-            below = if high > setter.measures.high * 0.3 {
-                Rc::clone(&again)
+            below = if fills_much(setter, &both) {
+                Rc::clone(again)
             } else {
                 Rc::new(both)
             };
         }
         strips.append(&mut more);
     }
-    whole(&mut strips, setter.measures.high / 3.0);
     strips
 }
 

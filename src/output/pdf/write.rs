@@ -164,23 +164,27 @@ impl Pen<'_, '_> {
         self.surface.draw_path(&path);
     }
 
-    fn beside(&mut self, kind: ArtifactType) {
+    /// Draws what stands beside the text, for readers that speak the page.
+    fn beside(&mut self, kind: ArtifactType, draw: impl FnOnce(&mut Self)) {
         let artifact = ContentTag::Artifact(Artifact::with_kind(kind));
         self.surface.start_tagged(artifact);
+        draw(self);
+        self.surface.end_tagged();
     }
 }
 
 fn draw(file: &File, pen: &mut Pen, placed: &Placed, found: &mut [Vec<Identifier>]) {
     let (left, top) = (Paper::MARGIN, Paper::MARGIN + placed.down);
-    let mut said = |pen: &mut Pen, part: usize, draw: &mut dyn FnMut(&mut Pen)| {
+    let at = |x: f32, y: f32| (left + x, top + y);
+    let mut said = |pen: &mut Pen, part: usize, draw: &dyn Fn(&mut Pen)| {
         if placed.again {
-            pen.beside(ArtifactType::PaginationOther);
+            pen.beside(ArtifactType::PaginationOther, draw);
         } else {
             let id = pen.surface.start_tagged(ContentTag::Span(SpanTag::empty()));
             found[part].push(id);
+            draw(pen);
+            pen.surface.end_tagged();
         }
-        draw(pen);
-        pen.surface.end_tagged();
     };
     match &placed.draw {
         Draw::Words {
@@ -190,8 +194,8 @@ fn draw(file: &File, pen: &mut Pen, placed: &Placed, found: &mut [Vec<Identifier
             size,
             text,
             part,
-        } => said(pen, *part, &mut |pen| {
-            pen.words(*face, *size, (left + x, top + y), text);
+        } => said(pen, *part, &|pen| {
+            pen.words(*face, *size, at(*x, *y), text);
         }),
         Draw::SheetOf {
             x,
@@ -205,8 +209,9 @@ fn draw(file: &File, pen: &mut Pen, placed: &Placed, found: &mut [Vec<Identifier
             };
             let number = format!(" {}", sheet + 1);
             let wide = pen.letters.width(Face::Regular, &number, *size);
-            said(pen, *part, &mut |pen| {
-                pen.words(Face::Regular, *size, (left + x - wide, top + y), &number);
+            let (x, y) = at(*x, *y);
+            said(pen, *part, &|pen| {
+                pen.words(Face::Regular, *size, (x - wide, y), &number);
             });
         }
         Draw::Tick { x, y, side } => {
@@ -214,38 +219,26 @@ fn draw(file: &File, pen: &mut Pen, placed: &Placed, found: &mut [Vec<Identifier
             if let Some(rect) = Rect::from_xywh(left + x, top + y, *side, *side) {
                 path.push_rect(rect);
             }
-            pen.beside(ArtifactType::Layout);
-            pen.path(1.0, path);
-            pen.surface.end_tagged();
+            pen.beside(ArtifactType::Layout, |pen| pen.path(1.0, path));
         }
         Draw::Chain {
             points,
             closed,
             pen: line,
         } => {
-            let mut path = PathBuilder::new();
-            for (n, (x, y)) in points.iter().enumerate() {
-                if n == 0 {
-                    path.move_to(left + x, top + y);
-                } else {
-                    path.line_to(left + x, top + y);
-                }
-            }
+            let mut path = chain(points.iter().map(|(x, y)| at(*x, *y)));
             if *closed {
                 path.close();
             }
-            pen.beside(ArtifactType::Layout);
-            pen.line(*line, path);
-            pen.surface.end_tagged();
+            pen.beside(ArtifactType::Layout, |pen| pen.line(*line, path));
         }
         Draw::Ring {
-            at,
+            at: (x, y),
             radius,
             pen: line,
         } => {
-            pen.beside(ArtifactType::Layout);
-            pen.line(*line, ring((left + at.0, top + at.1), *radius));
-            pen.surface.end_tagged();
+            let ring = ring(at(*x, *y), *radius);
+            pen.beside(ArtifactType::Layout, |pen| pen.line(*line, ring));
         }
         Draw::Label {
             x,
@@ -253,20 +246,27 @@ fn draw(file: &File, pen: &mut Pen, placed: &Placed, found: &mut [Vec<Identifier
             face,
             size,
             text,
-        } => {
-            pen.beside(ArtifactType::Layout);
-            pen.words(*face, *size, (left + x, top + y), text);
-            pen.surface.end_tagged();
-        }
+        } => pen.beside(ArtifactType::Layout, |pen| {
+            pen.words(*face, *size, at(*x, *y), text);
+        }),
         Draw::Rule { from, to, wide } => {
-            let mut path = PathBuilder::new();
-            path.move_to(left + from.0, top + from.1);
-            path.line_to(left + to.0, top + to.1);
-            pen.beside(ArtifactType::Layout);
-            pen.path(*wide, path);
-            pen.surface.end_tagged();
+            let path = chain([from, to].into_iter().map(|(x, y)| at(*x, *y)));
+            pen.beside(ArtifactType::Layout, |pen| pen.path(*wide, path));
         }
     }
+}
+
+/// Points, joined.
+fn chain(points: impl Iterator<Item = (f32, f32)>) -> PathBuilder {
+    let mut path = PathBuilder::new();
+    for (n, (x, y)) in points.enumerate() {
+        if n == 0 {
+            path.move_to(x, y);
+        } else {
+            path.line_to(x, y);
+        }
+    }
+    path
 }
 
 /// A ring of four curves; the share of the radius that makes each a quarter of a circle to 0.03 % is
@@ -290,20 +290,20 @@ fn foot(file: &File, pen: &mut Pen, n: usize, days: &[String]) {
     let leading = size * LEADING;
     let lines = file.foot.of.len() as f32;
     let mut y = high - Paper::MARGIN - leading * lines;
-    pen.beside(ArtifactType::Footer);
-    for line in &file.foot.of {
-        pen.words(Face::Regular, size, (Paper::MARGIN, y), line);
-        y += leading;
-    }
-    let number = format!("{} of {}", n + 1, file.sheets.laid.len());
-    let x = wide - Paper::MARGIN - pen.letters.width(Face::Bold, &number, size);
-    let room = x - Paper::MARGIN - size;
-    let fits = |count: &usize| pen.letters.width(Face::Bold, &told(days, *count), size) <= room;
-    if let Some(count) = (1..=days.len()).rev().find(fits) {
-        pen.words(Face::Bold, size, (Paper::MARGIN, y), &told(days, count));
-    }
-    pen.words(Face::Bold, size, (x, y), &number);
-    pen.surface.end_tagged();
+    pen.beside(ArtifactType::Footer, |pen| {
+        for line in &file.foot.of {
+            pen.words(Face::Regular, size, (Paper::MARGIN, y), line);
+            y += leading;
+        }
+        let number = format!("{} of {}", n + 1, file.sheets.laid.len());
+        let x = wide - Paper::MARGIN - pen.letters.width(Face::Bold, &number, size);
+        let room = x - Paper::MARGIN - size;
+        let fits = |count: &usize| pen.letters.width(Face::Bold, &told(days, *count), size) <= room;
+        if let Some(count) = (1..=days.len()).rev().find(fits) {
+            pen.words(Face::Bold, size, (Paper::MARGIN, y), &told(days, count));
+        }
+        pen.words(Face::Bold, size, (x, y), &number);
+    });
 }
 
 /// The first days, and how many more there are.
