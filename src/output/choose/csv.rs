@@ -1,14 +1,13 @@
 //! What was found for wishes as tables for spreadsheets.
 
 use super::super::table::{Table, day_and_clock, read_in};
-use super::Printed;
 use crate::base::units::hundredths;
-use crate::planning::choose::{Criterion, GroupChoice, Row};
+use crate::planning::choose::{Chosen, Criterion, GroupChoice, Row};
 use crate::trade::season::Season;
 
 /// The candidates of each group's list.
-pub(super) fn candidates(printed: &Printed<'_>) -> String {
-    let groups = printed.chosen.groups.iter();
+pub(super) fn candidates(chosen: &Chosen, season: &Season) -> String {
+    let groups = chosen.groups.iter();
     let listed = groups.flat_map(|g| {
         let rows = g.rows.iter().zip(1..);
         rows.map(move |(row, rank)| (g, row, rank))
@@ -16,17 +15,16 @@ pub(super) fn candidates(printed: &Printed<'_>) -> String {
     let mut t = Table::of(listed);
     group(&mut t, |(g, ..)| g);
     t.column("rank", |(.., rank): (_, _, u32)| rank);
-    candidate(&mut t, printed.season, |(_, row, _)| row);
+    candidate(&mut t, season, |(_, row, _)| row);
     t.csv()
 }
 
 /// For several groups, what is chosen for them together.
-pub(super) fn choice(printed: &Printed<'_>) -> String {
-    let chosen = printed.chosen;
+pub(super) fn choice(chosen: &Chosen, season: &Season) -> String {
     let together = chosen.together.iter();
     let mut t = Table::of(together.flat_map(|t| chosen.groups.iter().zip(t.rows())));
     group(&mut t, |(g, _)| g);
-    candidate(&mut t, printed.season, |(_, row)| row);
+    candidate(&mut t, season, |(_, row)| row);
     t.csv()
 }
 

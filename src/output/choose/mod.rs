@@ -31,8 +31,8 @@ impl Answer for Printed<'_> {
     /// The candidates of each group's list, and for several groups what is chosen for them together.
     fn tables(&self) -> Vec<Kind<Self>> {
         vec![
-            Kind::new("candidates", csv::candidates),
-            Kind::new("choice", csv::choice),
+            Kind::new("candidates", |p| csv::candidates(p.chosen, p.season)),
+            Kind::new("choice", |p| csv::choice(p.chosen, p.season)),
         ]
     }
 }
