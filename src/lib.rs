@@ -41,9 +41,9 @@
 //! | [`aftercare`] | what follows AI: return heats, bulls, pregnancy checks, calving, withdrawal |
 //! | [`plan`] | the finished plan, as written to JSON |
 //! | [`tank`] | what is where in the nitrogen, what is left after each session, and the day to refill |
-//! | [`chance`] | a planned session played over and over: how sure it is |
+//! | [`simulate`] | a planned session played over and over: how sure it is |
 //! | [`thaw`] | a planned session's rounds by the minute, from tank to cow; the bath's heat |
-//! | [`mate`] | which animal gets which bull, within straws, kinship and scores |
+//! | [`matings`] | which animal gets which bull, within straws, kinship and scores |
 //! | [`supplies`] | what to have at hand and when: drugs, feed, goods, straws, nitrogen, in packages |
 //! | [`forecast`] | what comes of a planned season: pregnancies, calves by day, money |
 //! | [`verify`] | re-reads a plan, and matings, against the season by plain arithmetic |
@@ -123,7 +123,7 @@ pub mod guide {
     pub mod safety {}
 }
 
-pub use analysis::{chance, forecast, mate, supplies, tank, thaw};
+pub use analysis::{forecast, matings, simulate, supplies, tank, thaw};
 pub use base::{document, error, progress, sheet, solver, time, units};
 pub use planning::{aftercare, choose, crew, dating, plan};
 pub use service::{files, pipeline, staffing};

@@ -1,9 +1,9 @@
 //! How sure the planned sessions are.
 
 use clap::Args;
-use thawline::chance::{self, SessionChance, Trial};
 use thawline::error::{Code, Error, Finding, quoted};
 use thawline::plan::Plan;
+use thawline::simulate::{self, SessionChance, Trial};
 
 use super::asked::{Outcome, Printing, Run, SeasonFile};
 use super::progress::Shown;
@@ -60,7 +60,7 @@ impl Run for Chances {
         });
         let (mut sessions, mut not_tried): (Vec<SessionChance>, Vec<&str>) = Default::default();
         for s in asked {
-            match chance::of_session_watched(&season, &plan, s, trial, &watching) {
+            match simulate::of_session(&season, &plan, s, trial, &watching) {
                 Some(tried) => sessions.push(only(tried, self.technician.as_deref())),
                 None => not_tried.push(&s.id),
             }
@@ -74,7 +74,7 @@ impl Run for Chances {
         if nobody_asked && (self.session.is_some() || self.technician.is_some()) {
             return Err(nobody(self, &plan).into());
         }
-        let told = chance::collect(&season, trial, sessions);
+        let told = simulate::collect(&season, trial, sessions);
         Ok(Outcome::answered(
             self.printing.print(&told)?,
             err,

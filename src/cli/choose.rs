@@ -53,7 +53,7 @@ impl Run for Choose {
             rows: usize::from(self.rows.max(self.row.unwrap_or(0))),
             ..Limits::default()
         };
-        let chosen = choose::choose_watched(
+        let chosen = choose::choose(
             &season,
             &library,
             self.group.as_deref(),

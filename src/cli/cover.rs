@@ -69,7 +69,7 @@ impl Run for Cover {
             crew: crew.map_or(Crew::All, |text| Crew::parse(&text, &season)),
             least_margin_minutes: i64::from(self.margin),
         };
-        let answer = staffing::assess_watched(&season, &library, &question, &Shown::new())?.answer;
+        let answer = staffing::assess(&season, &library, &question, &Shown::new())?.answer;
         let mut err = lines(&found);
         // A table has no place for it.
         if self.printing.form() == Printed::Csv && !answer.not_tried.is_empty() {

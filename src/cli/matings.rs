@@ -3,6 +3,7 @@
 use clap::Args;
 use thawline::error::Error;
 use thawline::files::ForMatings;
+use thawline::pipeline::Options;
 use thawline::{output, pipeline};
 
 use super::asked::{Outcome, Printing, Run, SeasonFile};
@@ -43,8 +44,16 @@ impl Run for Asked {
         let mut made = pipeline::matings(&input, &files.found)?;
         if season.open.is_empty() {
             let all = pipeline::with_given(&season, &made);
-            let plan = pipeline::plan_mated(&all, &[], Some(&made), &Shown::new())?;
-            pipeline::place(&mut made, &input, &plan)?;
+            let plan = pipeline::plan_with(
+                &all,
+                &[],
+                Options {
+                    matings: Some(&made),
+                    progress: &Shown::new(),
+                    ..Options::default()
+                },
+            )?;
+            pipeline::locate_straws(&mut made, &input, &plan)?;
         }
         let out = self.printing.print(&output::matings::Printed {
             made: &made,

@@ -1,9 +1,9 @@
 //! The forms of files and answers, for editors and programs.
 
 use clap::{Args, ValueEnum};
-use thawline::chance::SeasonChance;
 use thawline::error::Error;
 use thawline::plan::Plan;
+use thawline::simulate::SeasonChance;
 use thawline::{output, protocol, season};
 
 use super::asked::{Outcome, Run};
@@ -65,7 +65,7 @@ impl Run for Schema {
             Form::Thaw => thawline::thaw::Thaw::schema(),
             Form::Supplies => thawline::supplies::OrderList::schema(),
             Form::Forecast => thawline::forecast::Forecast::schema(),
-            Form::Matings => thawline::mate::Matings::schema(),
+            Form::Matings => thawline::matings::Matings::schema(),
             Form::Choose => output::choose::schema(),
             Form::Herd => output::json::herds_schema(),
             Form::Check => output::json::findings_schema(),

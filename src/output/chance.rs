@@ -3,8 +3,8 @@
 
 use super::document::{Block, Cell, Document, Row, Term, TermsKind};
 use super::times;
-use crate::analysis::chance::words::figure;
-use crate::analysis::chance::{ByStraws, Chance, SeasonChance, SessionChance, TechnicianChance};
+use crate::analysis::simulate::words::figure;
+use crate::analysis::simulate::{ByStraws, Chance, SeasonChance, SessionChance, TechnicianChance};
 use crate::base::time::human_date;
 use crate::planning::plan::Moment;
 

@@ -5,7 +5,7 @@ use super::document::Document;
 use super::table::Table;
 use super::times::to_the_second;
 use super::{chance, json};
-use crate::analysis::chance::{Chance, Finish, SeasonChance, SessionChance};
+use crate::analysis::simulate::{Chance, Finish, SeasonChance, SessionChance};
 
 impl Answer for SeasonChance {
     fn document(&self) -> Document {

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::answer::{Answer, Kind};
 use super::document::{Block, Cell, Document, Hold, Row};
 use super::table::Table;
-use crate::analysis::mate::{BullTotals, Count, GroupMatings, Matings, Straw};
+use crate::analysis::matings::{BullTotals, Count, GroupMatings, Matings, Straw};
 use crate::base::error::visible;
 
 /// The verdict first, then the bulls, then each group's animals. With `group`, only that one.

@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use uuid::Uuid;
 
 use crate::analysis::forecast;
-use crate::analysis::mate::{self, Matings};
+use crate::analysis::matings::{self, Matings};
 use crate::analysis::tank;
 use crate::analysis::tank::{stays, turns};
 use crate::analysis::{supplies, thaw};
@@ -21,57 +21,49 @@ use crate::planning::plan::{Plan, assemble};
 use crate::trade::season::{GroupFacts, Season};
 use crate::verify;
 
+/// How a season is planned.
+#[derive(Clone, Copy)]
+pub struct Options<'a> {
+    /// The season's matings, for the straws to be as they have them.
+    pub matings: Option<&'a Matings>,
+    /// False for a season that is only tried: no reasons are looked for why head are not covered.
+    pub reasons: bool,
+    /// Who looks on. Asked to stop, planning searches no further, but the plan is whole and verified
+    /// all the same, and a finding says what is proven.
+    pub progress: &'a dyn Progress,
+}
+
+impl Default for Options<'_> {
+    fn default() -> Self {
+        Self {
+            matings: None,
+            reasons: true,
+            progress: &NoProgress,
+        }
+    }
+}
+
 /// Plans a season. `findings` are those that came with reading it; they go into the plan.
 ///
 /// # Errors
 /// A finding for each group that has wishes in place of a protocol and a start. An internal error if the model fails, or if the finished plan does not hold against the
 /// season: no plan leaves this function unverified.
 pub fn plan(season: &Season, findings: &[Finding]) -> Result<Plan, Error> {
-    plan_watched(season, findings, &NoProgress)
+    plan_with(season, findings, Options::default())
 }
 
-/// The same, with somebody looking on. Asked to stop, it searches no further, but the plan is whole
-/// and verified all the same, and a finding says what is proven.
+/// The same, with options.
 ///
 /// # Errors
 /// As for [`plan`].
-pub fn plan_watched(
+pub fn plan_with(
     season: &Season,
     findings: &[Finding],
-    progress: &dyn Progress,
+    options: Options<'_>,
 ) -> Result<Plan, Error> {
-    plan_mated(season, findings, None, progress)
-}
-
-/// The same, with straws as the season's matings have them.
-///
-/// # Errors
-/// As for [`plan`].
-pub fn plan_mated(
-    season: &Season,
-    findings: &[Finding],
-    matings: Option<&Matings>,
-    progress: &dyn Progress,
-) -> Result<Plan, Error> {
-    planned(season, findings, matings, Reasons::Told(None), progress)
-}
-
-/// A plan of a season that is only tried: as [`plan`] makes it, but for the reasons for what is not
-/// covered.
-///
-/// # Errors
-/// As for [`plan`].
-pub fn plan_without_reasons(season: &Season, progress: &dyn Progress) -> Result<Plan, Error> {
-    planned(season, &[], None, Reasons::LeftOut, progress)
-}
-
-fn planned(
-    season: &Season,
-    findings: &[Finding],
-    matings: Option<&Matings>,
-    reasons: Reasons<'_>,
-    progress: &dyn Progress,
-) -> Result<Plan, Error> {
+    let Options {
+        matings, progress, ..
+    } = options;
     let open: Vec<Finding> = season.open.iter().map(still_open).collect();
     if !open.is_empty() {
         return Err(Error::input(open));
@@ -95,9 +87,10 @@ fn planned(
         (!progress.stop()).then(|| again.draft.bred())
     };
     let more_settled = season.has_open_pens() || stays::may_clash(season);
-    let reasons = match reasons {
-        Reasons::Told(_) if more_settled => Reasons::Told(Some(&replan)),
-        as_asked => as_asked,
+    let reasons = match options.reasons {
+        true if more_settled => Reasons::Told(Some(&replan)),
+        true => Reasons::Told(None),
+        false => Reasons::LeftOut,
     };
     let workload = draft.explained(&settled, &dated, reasons, progress);
     findings.extend(share_spread(&settled, left_anyway.iter().sum(), progress)?);
@@ -119,7 +112,7 @@ fn planned(
         plan = assemble(&settled, &dated, &workload, &findings, full);
     }
     let mut plan = held(plan, |plan| {
-        let of_matings = matings.map(|m| verify::mated(season, plan, m));
+        let of_matings = matings.map(|m| verify::plan_matings(season, plan, m));
         [verify::verify(season, plan), of_matings.unwrap_or_default()].concat()
     })?;
     name(&mut plan);
@@ -169,7 +162,7 @@ fn drafted(
     progress: &dyn Progress,
 ) -> Result<Drafted, Error> {
     let mut dated = dating::date(season);
-    let numbers = matings.map(|m| m.numbers(season));
+    let numbers = matings.map(|m| m.straw_demand(season));
     let drafted = |dated: &DatedSeason, progress: &dyn Progress| {
         crew::draft(season, dated, numbers.as_deref(), progress).map_err(|f| at_fault(&f))
     };
@@ -220,10 +213,10 @@ fn name(plan: &mut Plan) {
 /// reading the files; they go into the matings.
 ///
 /// # Errors
-/// More bulls than [`mate::MOST_BULLS`]; matings given with bulls that are none. An internal error if
+/// More bulls than [`matings::MOST_BULLS`]; matings given with bulls that are none. An internal error if
 /// the finished matings do not hold, or are not proven the best.
-pub fn matings(input: &mate::Input<'_>, findings: &[Finding]) -> Result<Matings, Error> {
-    held(mate::propose(input, findings)?, |made| {
+pub fn matings(input: &matings::Input<'_>, findings: &[Finding]) -> Result<Matings, Error> {
+    held(matings::propose(input, findings)?, |made| {
         verify::matings(input, made)
     })
 }
@@ -307,10 +300,14 @@ pub fn with_given(season: &Season, made: &Matings) -> Season {
 ///
 /// # Errors
 /// An internal error if tank and matings then name different straws.
-pub fn place(made: &mut Matings, input: &mate::Input<'_>, plan: &Plan) -> Result<(), Error> {
-    mate::place(made, input.season, Some(plan));
+pub fn locate_straws(
+    made: &mut Matings,
+    input: &matings::Input<'_>,
+    plan: &Plan,
+) -> Result<(), Error> {
+    matings::locate_straws(made, input.season, Some(plan));
     let mut faults = verify::matings(input, made);
-    faults.extend(verify::placed(input.season, plan, made));
+    faults.extend(verify::straw_places(input.season, plan, made));
     held((), |()| faults)
 }
 

@@ -4,7 +4,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::analysis::mate::{Input, Mating, Matings, Party, Straw};
+use crate::analysis::matings::{Input, InputGroup, Mating, Matings, Straw};
 use crate::base::error::{Code, Finding};
 use crate::trade::herd::Animal;
 use crate::trade::protocol::{Class, Semen};
@@ -236,7 +236,7 @@ impl Check<'_> {
     }
 
     /// Score of each bull for an animal.
-    fn scores(&self, group: &Party<'_>, animal: Option<&Animal>) -> Vec<i64> {
+    fn scores(&self, group: &InputGroup<'_>, animal: Option<&Animal>) -> Vec<i64> {
         let files = [group.scores, self.input.scores].map(|s| {
             let scored = s?.animals.get(&plain(&animal?.id))?;
             Some(&scored.by_bull)
@@ -254,7 +254,7 @@ impl Check<'_> {
 
     /// What each bull's straws of a sort are worth to an animal whose matings are free; none if she
     /// may not have them.
-    fn worths(&self, group: &Party<'_>, animal: Option<&Animal>) -> Vec<Option<Worth>> {
+    fn worths(&self, group: &InputGroup<'_>, animal: Option<&Animal>) -> Vec<Option<Worth>> {
         let heifer = animal.map_or(group.class, |a| a.class) == Class::Heifer;
         let scores = self.scores(group, animal);
         let sire = self.known(animal.and_then(|a| a.sire.as_ref()));
@@ -285,7 +285,7 @@ impl Check<'_> {
     }
 
     /// Each animal with what was made for her; all of a group without a herd as none.
-    fn each(&self) -> Vec<(&Party<'_>, Option<&Animal>, Option<&Mating>)> {
+    fn each(&self) -> Vec<(&InputGroup<'_>, Option<&Animal>, Option<&Mating>)> {
         let mut all = Vec::new();
         for (g, m) in self.input.groups.iter().zip(&self.made.groups) {
             match g.herd {

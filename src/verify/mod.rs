@@ -12,9 +12,9 @@ mod dates;
 mod days;
 mod follow;
 mod heat;
-mod mated;
 mod matings;
 mod minute;
+mod plan_matings;
 mod reading;
 mod road;
 mod sessions;
@@ -25,8 +25,8 @@ mod totals;
 
 pub use answers::{calves, supplies};
 pub use days::as_spread;
-pub use mated::{mated, placed};
 pub use matings::matings;
+pub use plan_matings::{plan_matings, straw_places};
 
 use crate::base::error::Finding;
 use crate::planning::plan::Plan;

@@ -6,7 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::{DateTime, TimeDelta, Utc};
 
 use super::{Reading, sessions};
-use crate::analysis::tank::take::take;
+use crate::analysis::tank::allocation::allocate;
 
 /// A tank at a session.
 struct Stay<'a> {
@@ -22,15 +22,15 @@ pub(super) fn check(r: &mut Reading<'_>) {
     if tanks.is_empty() || r.season.sites.len() < 2 {
         return;
     }
-    let taking = take(r.season, r.plan);
+    let allocation = allocate(r.season, r.plan);
     let mut all: BTreeMap<&str, Vec<Stay<'_>>> = BTreeMap::new();
-    for (session, lots) in r.plan.sessions.iter().zip(&taking.for_groups) {
+    for (session, lots) in r.plan.sessions.iter().zip(&allocation.for_groups) {
         let Some(site) = r.site(&session.site) else {
             continue;
         };
         let mut groups: BTreeMap<&str, BTreeSet<&str>> = BTreeMap::new();
         for (group, lot) in lots {
-            let tank = taking.stocks[lot.stock].place.tank.as_deref();
+            let tank = allocation.stocks[lot.stock].place.tank.as_deref();
             if let Some(tank) = tank.and_then(|t| tanks.get(t)) {
                 let group = r.plan.groups[*group].id.as_str();
                 groups.entry(tank).or_default().insert(group);

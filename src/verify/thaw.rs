@@ -139,7 +139,8 @@ fn own_matings(r: &mut Reading<'_>, who: &str, told: &TechnicianThaw) {
         // Animals without a mating are beyond it themselves, and take nobody's straw.
         let all = pens.into_iter().flatten().flatten();
         let without = all.filter(|k| k.bull.is_none()).count() as u32;
-        let beyond = known.bull.is_none() || super::mated::beyond(r.plan, &s.group) > without;
+        let beyond =
+            known.bull.is_none() || super::plan_matings::beyond(r.plan, &s.group) > without;
         if !beyond && (known.bull.as_deref(), known.sexed) != (Some(s.bull.as_str()), sexed) {
             r.wrong(
                 who,

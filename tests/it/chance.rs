@@ -5,12 +5,13 @@
 
 use chrono::TimeDelta;
 use proptest::prelude::*;
-use thawline::chance::{
-    ByStraws, Chance, Finish, Law, SeasonChance, SessionChance, Trial, of_season, of_session,
-};
 use thawline::output::answer::Answer as _;
 use thawline::plan::{Moment, Plan};
+use thawline::progress::NoProgress;
 use thawline::season::Season;
+use thawline::simulate::{
+    ByStraws, Chance, Finish, Law, SeasonChance, SessionChance, Trial, of_season, of_session,
+};
 
 use crate::bad_input::thawline;
 use crate::support::{cases, crew_season, demo, plan_of, small};
@@ -182,7 +183,7 @@ fn where_hours_are_tight_cows_are_outside() {
         pen.hours.latest = last;
     }
     let session = plan.sessions[0].clone();
-    let s = of_session(&season, &plan, &session, runs(5000));
+    let s = of_session(&season, &plan, &session, runs(5000), &NoProgress).unwrap();
     let (last, any) = (s.last_cow_outside.percent, s.any_cow_outside.percent);
     assert!(last > 20.0 && last < 99.0, "{last}");
     assert!(any >= last);
@@ -260,7 +261,7 @@ fn the_same_seed_tries_the_same_days_and_another_others() {
     assert_ne!(of_season(&season, &plan, other).sessions, told.sessions);
     // A session is tried alike whether others are or not.
     let s = plan.sessions.last().unwrap();
-    let alone = of_session(&season, &plan, s, runs(300));
+    let alone = of_session(&season, &plan, s, runs(300), &NoProgress).unwrap();
     assert_eq!(told.sessions.last(), Some(&alone));
 }
 

@@ -21,7 +21,8 @@ fn printed(chosen: &Chosen, season: &season::Season) -> String {
 }
 
 fn chosen(text: &str, limits: Limits) -> Chosen {
-    choose(&read(text), &LIBRARY, None, limits).unwrap_or_else(|e| panic!("{e}\n{text}"))
+    choose(&read(text), &LIBRARY, None, limits, &NoProgress)
+        .unwrap_or_else(|e| panic!("{e}\n{text}"))
 }
 
 const FEW: Limits = Limits {
@@ -157,7 +158,7 @@ proptest! {
     fn a_row_is_covered_as_its_plan_is(seed: u64) {
         let text = season_of(seed, 1, &[], true);
         let season = read(&text);
-        let found = choose(&season, &LIBRARY, None, FEW).unwrap();
+        let found = choose(&season, &LIBRARY, None, FEW, &NoProgress).unwrap();
         for row in &found.groups[0].rows {
             let mut one = season.clone();
             let group = one.open.pop().unwrap();
@@ -225,7 +226,7 @@ fn the_choice_for_several_groups_is_the_best_of_all() {
     for seed in 0..u64::from(seeds) {
         let text = season_of(seed, 3, &[5], true);
         let season = read(&text);
-        let found = choose(&season, &LIBRARY, None, FEW).unwrap();
+        let found = choose(&season, &LIBRARY, None, FEW, &NoProgress).unwrap();
         let together = found.together.as_ref().expect("all groups have candidates");
         let picked = &together.picked;
         assert!(picked.points <= picked.one_by_one + 1e-9);
@@ -270,7 +271,7 @@ fn the_guide_shows_wishes_that_something_fits() {
         "format: thawline.season/1\nname: N\nzone: America/Denver\nsites: [{{id: s, injections_head_per_hour: 60, breeding_boxes: 1}}]\ngroups:\n  - id: g\n    site: s\n    class: heifer\n    head: 20\n    bulls: [b]\n{wishes}crew: [{{id: t, minutes_per_cow: 3}}]\nsemen: [{{bull: b, straws: 20}}]\n"
     );
     let season = read(&text);
-    let found = choose(&season, &LIBRARY, None, FEW).unwrap();
+    let found = choose(&season, &LIBRARY, None, FEW, &NoProgress).unwrap();
     assert!(found.groups[0].fitting > 0);
 }
 
@@ -293,7 +294,7 @@ fn tight_heifers(more: &str) -> String {
 #[test]
 fn the_choice_for_several_groups_knows_the_rows_of_the_lists() {
     let season = read(&tight_heifers(""));
-    let found = choose(&season, &LIBRARY, None, Limits::default()).unwrap();
+    let found = choose(&season, &LIBRARY, None, Limits::default(), &NoProgress).unwrap();
     let together = found.together.as_ref().unwrap();
     for (group, candidates) in found.groups.iter().zip(&together.candidates) {
         for row in &group.rows {
@@ -506,7 +507,7 @@ fn a_choice_that_is_planned_keeps_its_wishes() {
         let Ok((season, _)) = season::read("season.yaml", text.as_bytes(), &LIBRARY) else {
             continue;
         };
-        let Ok(found) = choose(&season, &LIBRARY, None, FEW) else {
+        let Ok(found) = choose(&season, &LIBRARY, None, FEW, &NoProgress) else {
             continue;
         };
         let Ok(picked) = found.picked(None) else {
@@ -546,7 +547,7 @@ fn the_first_cow_is_not_bred_on_the_day_before() {
 #[test]
 fn a_choice_is_not_written_beside_other_starts() {
     let text = "format: thawline.season/1\nname: c\nzone: America/Denver\nsites: [{id: s, injections_head_per_hour: 120, breeding_boxes: 2}]\ngroups:\n  - {id: g, site: s, class: cow, head: 40, pens: 2, bulls: [b], protocol: cow-co-synch, start: 2028-05-05T08:00, pen_starts: [2028-05-05T08:00, 2028-05-05T10:00], wishes: {breed_from: 2028-05-14, breed_to: 2028-05-18}}\ncrew: [{id: t, minutes_per_cow: 3}]\nsemen: [{bull: b, straws: 900}]\n";
-    let found = choose(&read(text), &LIBRARY, Some("g"), FEW).unwrap();
+    let found = choose(&read(text), &LIBRARY, Some("g"), FEW, &NoProgress).unwrap();
     let picked = found.picked(None).unwrap();
     let fault = thawline::choose::write("s.yaml", text.as_bytes(), &picked).unwrap_err();
     assert!(fault.to_string().contains("pen_starts"), "{fault}");

@@ -48,7 +48,7 @@ semen: [{{bull: b, straws: 250}}]
 fn of_many(wishes: &str) -> (Season, Chosen, Plan) {
     let text = many(wishes);
     let season = read(&text);
-    let chosen = choose(&season, &LIBRARY, None, FEW).unwrap();
+    let chosen = choose(&season, &LIBRARY, None, FEW, &NoProgress).unwrap();
     let (_, plan) = planned(&text, &chosen, None);
     (season, chosen, plan)
 }
@@ -196,7 +196,7 @@ fn no_plan_of_a_choice_leaves_more_than_the_choice_says() {
         let text = season_of(seed);
         let season = read(&text);
         let anyway = left_of_those_that_stand(&season);
-        let chosen = choose(&season, &LIBRARY, None, FEW).unwrap();
+        let chosen = choose(&season, &LIBRARY, None, FEW, &NoProgress).unwrap();
         if chosen.groups.iter().any(|g| g.rows.is_empty()) {
             continue;
         }

@@ -7,9 +7,11 @@ use std::collections::BTreeSet;
 use thawline::document::MOST_BYTES;
 use thawline::error::{Code, Error, Finding, Severity};
 use thawline::output::calendar;
+use thawline::pipeline::Options;
 use thawline::plan::Remark;
+use thawline::progress::NoProgress;
 use thawline::protocol::Library;
-use thawline::{choose, herd, mate, pipeline, protocol, season, supplies, tank, thaw};
+use thawline::{choose, herd, matings, pipeline, protocol, season, supplies, tank, thaw};
 
 use crate::bad_input::{Folder, thawline};
 
@@ -556,7 +558,13 @@ fn planned(bytes: &[u8]) -> Result<Vec<Remark>, Error> {
 fn chosen(bytes: &[u8]) -> Result<String, Error> {
     let library = Library::built_in();
     let (season, _) = season::read(FILE, bytes, &library)?;
-    let chosen = choose::choose(&season, &library, None, choose::Limits::default())?;
+    let chosen = choose::choose(
+        &season,
+        &library,
+        None,
+        choose::Limits::default(),
+        &NoProgress,
+    )?;
     choose::write(FILE, bytes, &chosen.picked(None)?)
 }
 
@@ -654,11 +662,18 @@ fn mated(files: &[Vec<u8>], planned: bool) -> Result<Vec<Remark>, Error> {
         None => None,
     };
     let own = std::collections::BTreeMap::new();
-    let input = mate::Input::of(&season, &herds, &own, scores.as_ref());
+    let input = matings::Input::of(&season, &herds, &own, scores.as_ref());
     let made = pipeline::matings(&input, &[])?;
     if planned {
-        let progress = thawline::progress::NoProgress;
-        return Ok(pipeline::plan_mated(&season, &[], Some(&made), &progress)?.findings);
+        return Ok(pipeline::plan_with(
+            &season,
+            &[],
+            Options {
+                matings: Some(&made),
+                ..Options::default()
+            },
+        )?
+        .findings);
     }
     Ok(made.findings)
 }

@@ -22,12 +22,12 @@ mod guide;
 mod herd;
 mod library;
 mod long_text;
-mod mated;
 mod matings;
 mod model;
 mod oracle;
 #[cfg(feature = "pdf")]
 mod pdf;
+mod plan_matings;
 mod published_figures;
 mod reasons;
 mod road;

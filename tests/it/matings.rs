@@ -6,7 +6,7 @@ use std::fmt::Write as _;
 use proptest::prelude::*;
 use thawline::error::Error;
 use thawline::herd::{self, Herd, scores};
-use thawline::mate::{self, Input, Matings};
+use thawline::matings::{self, Input, Matings};
 use thawline::protocol::{Class, Library};
 use thawline::season::{self, Season};
 use thawline::{pipeline, verify};
@@ -657,7 +657,7 @@ fn animals_of_another_class_than_their_group_count_by_their_own() {
     let made = Made::of(&season, Some("animal,sire\n1,x\n2,x\n"), None);
     assert_eq!(made.season.groups[0].class, Class::Cow);
     assert_eq!(
-        made.with(|i| mate::propose(i, &[])).unwrap().proof.worth,
+        made.with(|i| matings::propose(i, &[])).unwrap().proof.worth,
         [2, 0, 20_000, 0]
     );
 }

@@ -2,6 +2,7 @@
 //! season, and the season is planned again.
 
 use serde_json::{Value, json};
+use thawline::pipeline::Options;
 use thawline::plan::{Plan, Uncovered};
 use thawline::{pipeline, season};
 
@@ -15,7 +16,14 @@ fn read(season: &Value) -> Result<season::Season, String> {
 
 /// A changed season's plan: what it says of reasons is not looked at.
 fn plan(season: &Value) -> Result<Plan, String> {
-    let planned = pipeline::plan_without_reasons(&read(season)?, &thawline::progress::NoProgress);
+    let planned = pipeline::plan_with(
+        &read(season)?,
+        &[],
+        Options {
+            reasons: false,
+            ..Options::default()
+        },
+    );
     planned.map_err(|e| e.to_string())
 }
 

@@ -2,10 +2,11 @@
 
 use proptest::prelude::*;
 use serde_json::Value;
-use thawline::chance::{self, SeasonChance, Trial};
 use thawline::document::{Tree, shape};
 use thawline::output::answer::Answer as _;
 use thawline::plan::Plan;
+use thawline::progress::NoProgress;
+use thawline::simulate::{self, SeasonChance, Trial};
 use thawline::staffing::{Crew, Question, Staffing, assess};
 use thawline::{protocol, season};
 
@@ -37,7 +38,7 @@ fn schemas_are_valid_and_take_what_we_ship() {
     let schema = SeasonChance::schema();
     assert!(jsonschema::meta::is_valid(&schema));
     let (season, made) = plan_of(&demo());
-    let told = chance::of_season(
+    let told = simulate::of_season(
         &season,
         &made,
         Trial {
@@ -71,13 +72,13 @@ fn schemas_are_valid_and_take_what_we_ship() {
     assert!(jsonschema::is_valid(&schema, &printed));
     let again: thawline::forecast::Forecast = serde_json::from_value(printed).unwrap();
     assert_eq!(again, told);
-    let schema = thawline::mate::Matings::schema();
+    let schema = thawline::matings::Matings::schema();
     assert!(jsonschema::meta::is_valid(&schema));
     let (none, own) = (
         std::collections::BTreeMap::new(),
         std::collections::BTreeMap::new(),
     );
-    let input = thawline::mate::Input::of(&season, &none, &own, None);
+    let input = thawline::matings::Input::of(&season, &none, &own, None);
     let told = thawline::pipeline::matings(&input, &[]).unwrap();
     let told = serde_json::to_value(told).unwrap();
     assert!(jsonschema::is_valid(&schema, &told));
@@ -103,7 +104,9 @@ fn answers_of_cover_keep_their_schema() {
                 least_margin_minutes: 15 * (n as i64 % 3),
                 ..Question::default()
             };
-            let answer = assess(&season, &LIBRARY, &question).unwrap().answer;
+            let answer = assess(&season, &LIBRARY, &question, &NoProgress)
+                .unwrap()
+                .answer;
             let printed = answer.json();
             let value: Value = serde_json::from_str(&printed).unwrap();
             assert!(judge.is_valid(&value), "{printed}");
@@ -152,7 +155,7 @@ fn every_key_of_a_season_is_documented() {
         &mut found,
     );
     undocumented("thaw", &thawline::thaw::Thaw::schema(), &mut found);
-    undocumented("matings", &thawline::mate::Matings::schema(), &mut found);
+    undocumented("matings", &thawline::matings::Matings::schema(), &mut found);
     found.retain(|f| {
         ![
             "Site.id",

@@ -6,10 +6,11 @@ use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use thawline::choose::{self, Limits};
 use thawline::error::Code;
 use thawline::output::answer::Answer as _;
+use thawline::pipeline::Options;
 use thawline::plan::Plan;
-use thawline::progress::{Progress, Stage};
+use thawline::progress::{NoProgress, Progress, Stage};
 use thawline::staffing::{self, Question};
-use thawline::{chance, pipeline, season, verify};
+use thawline::{pipeline, season, simulate, verify};
 
 use crate::support::{LIBRARY, Size, territory, wishes};
 
@@ -29,7 +30,15 @@ fn week() -> String {
 
 fn planned(progress: &dyn Progress) -> (season::Season, Plan) {
     let (season, found) = season::read("week.yaml", week().as_bytes(), &LIBRARY).unwrap();
-    let plan = pipeline::plan_watched(&season, &found, progress).unwrap();
+    let plan = pipeline::plan_with(
+        &season,
+        &found,
+        Options {
+            progress,
+            ..Options::default()
+        },
+    )
+    .unwrap();
     (season, plan)
 }
 
@@ -164,7 +173,15 @@ fn starts_of_pens_stopped_on_the_way_leave_a_whole_plan() {
             most,
             stages: Default::default(),
         };
-        let plan = pipeline::plan_watched(&season, &found, &progress).unwrap();
+        let plan = pipeline::plan_with(
+            &season,
+            &found,
+            Options {
+                progress: &progress,
+                ..Options::default()
+            },
+        )
+        .unwrap();
         assert_eq!(verify::verify(&season, &plan), [], "{most}");
         let code = Code::StoppedByHand.as_str();
         let said = plan.findings.iter().filter(|f| f.code == code);
@@ -190,7 +207,7 @@ fn a_choice_stopped_by_hand_gives_the_best_so_far_and_the_gap() {
     let limits = Limits::default();
     let choose = |stop: bool| {
         let progress = AtomicBool::new(stop);
-        choose::choose_watched(&season, &LIBRARY, None, limits, &progress).unwrap()
+        choose::choose(&season, &LIBRARY, None, limits, &progress).unwrap()
     };
     let (full, stopped) = (choose(false), choose(true));
     let (full_pick, pick) = (
@@ -230,7 +247,7 @@ fn cover_stopped_on_the_way_says_what_it_did_not_try() {
         .unwrap()
         .0;
     let ask = |progress: &dyn Progress| {
-        staffing::assess_watched(&season, &LIBRARY, &Question::default(), progress).unwrap()
+        staffing::assess(&season, &LIBRARY, &Question::default(), progress).unwrap()
     };
     let full = ask(&AtomicBool::new(false)).answer;
     assert!(full.not_tried.is_empty() && !full.remedies[0].covering.is_empty());
@@ -280,16 +297,15 @@ fn chances_stopped_on_the_way_are_of_whole_sessions() {
         .0;
     let plan = pipeline::plan(&season, &[]).unwrap();
     let session = plan.sessions.iter().find(|s| s.head > 0).unwrap();
-    let trial = chance::Trial {
+    let trial = simulate::Trial {
         runs: 1000,
-        ..chance::Trial::default()
+        ..simulate::Trial::default()
     };
-    let tried = |stop: bool| {
-        chance::of_session_watched(&season, &plan, session, trial, &AtomicBool::new(stop))
-    };
+    let tried =
+        |stop: bool| simulate::of_session(&season, &plan, session, trial, &AtomicBool::new(stop));
     assert!(tried(true).is_none());
     let whole = serde_json::to_value(tried(false).unwrap()).unwrap();
-    let unwatched = chance::of_session(&season, &plan, session, trial);
+    let unwatched = simulate::of_session(&season, &plan, session, trial, &NoProgress);
     assert_eq!(whole, serde_json::to_value(unwatched).unwrap());
 }
 

@@ -3,6 +3,7 @@
 use proptest::prelude::*;
 use serde_json::{Value, json};
 use thawline::document::Tree;
+use thawline::progress::NoProgress;
 use thawline::staffing::{Assessment, Crew, Question, Remedy, Staffing, assess};
 use thawline::{pipeline, season};
 
@@ -15,7 +16,7 @@ fn read(text: &str) -> season::Season {
 }
 
 fn asked(text: &str, question: &Question) -> Assessment {
-    assess(&read(text), &LIBRARY, question).unwrap_or_else(|e| panic!("{e}\n{text}"))
+    assess(&read(text), &LIBRARY, question, &NoProgress).unwrap_or_else(|e| panic!("{e}\n{text}"))
 }
 
 fn answer(text: &str) -> Staffing {
@@ -541,7 +542,7 @@ fn a_question_is_about_what_it_names() {
 fn wrong_ids_are_told_with_the_nearest() {
     let season = read(&demo());
     let fault = |question: Question| {
-        let error = assess(&season, &LIBRARY, &question).unwrap_err();
+        let error = assess(&season, &LIBRARY, &question, &NoProgress).unwrap_err();
         assert!(error.is_input());
         error.to_string()
     };
@@ -591,7 +592,7 @@ fn wrong_ids_are_told_with_the_nearest() {
     // Groups with wishes only are for another command, as a plan says.
     let text =
         std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/demo/wishes.yaml")).unwrap();
-    let error = assess(&read(&text), &LIBRARY, &none())
+    let error = assess(&read(&text), &LIBRARY, &none(), &NoProgress)
         .unwrap_err()
         .to_string();
     assert!(error.contains("S120"), "{error}");

@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 
 use chrono::TimeDelta;
 use proptest::prelude::*;
+use thawline::progress::NoProgress;
 use thawline::season::Season;
 use thawline::staffing::{Change, Question, assess};
 use thawline::{crew, dating, pipeline, season};
@@ -149,7 +150,7 @@ proptest! {
     fn where_nothing_helps_nothing_does(seed in any::<u64>()) {
         let text = neighbours(seed);
         let season = read(&text);
-        let found = assess(&season, &LIBRARY, &Question::default()).unwrap();
+        let found = assess(&season, &LIBRARY, &Question::default(), &NoProgress).unwrap();
         for remedies in found.answer.remedies.iter().filter(|r| r.nothing_covers && r.proven) {
             let groups: Vec<usize> = (0..season.groups.len())
                 .filter(|g| remedies.groups.iter().any(|id| *id == season.groups[*g].id.as_str()))

@@ -1,6 +1,7 @@
 //! `cover` for groups that are bred as they are seen in heat, half-day by half-day.
 
 use thawline::plan::Plan;
+use thawline::progress::NoProgress;
 use thawline::season::Season;
 use thawline::staffing::{Assessment, Crew, Question, Staffing, assess};
 use thawline::{pipeline, season};
@@ -37,7 +38,7 @@ fn asked(text: &str, session: Option<&str>) -> Assessment {
         session: session.map(str::to_owned),
         ..Question::default()
     };
-    assess(&read(text), &LIBRARY, &question).unwrap()
+    assess(&read(text), &LIBRARY, &question, &NoProgress).unwrap()
 }
 
 fn left_of(plan: &Plan, session: &str) -> u32 {

@@ -2,6 +2,7 @@
 //! of the verdict, from the plan.
 
 use thawline::plan::Plan;
+use thawline::progress::NoProgress;
 use thawline::season::Season;
 use thawline::staffing::{Question, Remedy, Staffing, assess};
 use thawline::{pipeline, season};
@@ -16,7 +17,7 @@ fn read(text: &str) -> Season {
 
 fn answered(text: &str) -> (Staffing, Plan) {
     let season = read(text);
-    let answer = assess(&season, &LIBRARY, &Question::default())
+    let answer = assess(&season, &LIBRARY, &Question::default(), &NoProgress)
         .unwrap()
         .answer;
     (answer, pipeline::plan(&season, &[]).unwrap())
@@ -190,7 +191,9 @@ fn figures_are_those_of_the_plan() {
         group: Some("h".into()),
         ..Question::default()
     };
-    let one = assess(&read(&text), &LIBRARY, &question).unwrap().answer;
+    let one = assess(&read(&text), &LIBRARY, &question, &NoProgress)
+        .unwrap()
+        .answer;
     let of_h: u32 = plan
         .uncovered
         .iter()
@@ -231,7 +234,7 @@ fn no_remedy_takes_from_others() {
         ..Question::default()
     };
     let season = read(&text);
-    let found = assess(&season, &LIBRARY, &question).unwrap();
+    let found = assess(&season, &LIBRARY, &question, &NoProgress).unwrap();
     let r = &found.answer.remedies[0];
     assert!(!r.covering.is_empty());
     for (remedy, changed) in r.covering.iter().zip(&found.changed[0]) {

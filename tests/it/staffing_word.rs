@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 
 use chrono::{TimeDelta, Timelike};
 use thawline::plan::Plan;
+use thawline::progress::NoProgress;
 use thawline::season::{self, Season};
 use thawline::staffing::{Question, assess};
 use thawline::{pipeline, units};
@@ -113,8 +114,8 @@ fn holds(seed: u64) -> usize {
     let longest = longest_days(&before).into_iter().map(|d| d.1).max();
     let longest = longest.unwrap_or_default().max(TimeDelta::hours(14));
     let first = season.groups.iter().map(|g| g.start.date()).min().unwrap();
-    let found =
-        assess(&season, &LIBRARY, &Question::default()).unwrap_or_else(|e| panic!("{e}\n{text}"));
+    let found = assess(&season, &LIBRARY, &Question::default(), &NoProgress)
+        .unwrap_or_else(|e| panic!("{e}\n{text}"));
     let mut held = 0;
     for remedies in &found.answer.remedies {
         for (n, remedy) in remedies

@@ -30,7 +30,9 @@ const ORDER: &[(&str, &[&str])] = &[
     ),
     (
         "analysis",
-        &["tank", "chance", "thaw", "mate", "supplies", "forecast"],
+        &[
+            "tank", "simulate", "thaw", "matings", "supplies", "forecast",
+        ],
     ),
     ("verify", &[]),
     ("service", &["pipeline", "files", "staffing"]),

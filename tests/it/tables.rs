@@ -6,6 +6,7 @@ use std::collections::BTreeSet;
 use serde_json::Value;
 use thawline::output::answer::Answer;
 use thawline::plan::Plan;
+use thawline::progress::NoProgress;
 use thawline::protocol::Library;
 use thawline::protocol::target::Target;
 use thawline::{choose, output, pipeline, season, staffing, tank, thaw};
@@ -506,9 +507,9 @@ fn headings_differ() {
     each(&thaw::of_plan(&season, &plan, Some("heifers/1/ai@creek")));
     each(&pipeline::supplies(&season, &plan).unwrap());
     each(&pipeline::forecast(&season, &plan).unwrap());
-    each(&thawline::chance::collect(
+    each(&thawline::simulate::collect(
         &season,
-        thawline::chance::Trial::default(),
+        thawline::simulate::Trial::default(),
         Vec::new(),
     ));
     let at = thawline::time::read::local("2027-05-28T07:00").unwrap();
@@ -528,13 +529,20 @@ fn headings_differ() {
         least_margin_minutes: 0,
     };
     each(
-        &staffing::assess(&season, &library, &question)
+        &staffing::assess(&season, &library, &question, &NoProgress)
             .unwrap()
             .answer,
     );
     let wishes = include_bytes!("../../demo/wishes.yaml");
     let (season, _) = season::read("wishes.yaml", wishes, &library).unwrap();
-    let chosen = choose::choose(&season, &library, None, choose::Limits::default()).unwrap();
+    let chosen = choose::choose(
+        &season,
+        &library,
+        None,
+        choose::Limits::default(),
+        &NoProgress,
+    )
+    .unwrap();
     each(&output::choose::Printed {
         chosen: &chosen,
         season: &season,

@@ -10,7 +10,7 @@ use thawline::protocol::Library;
 use thawline::season::{self, LevelUnit, Nitrogen, Reading, Season};
 use thawline::sources;
 use thawline::tank::nitrogen::{MINIMUMS, Outlook, USUAL_INCHES, fit, stretches};
-use thawline::tank::{self, take};
+use thawline::tank::{self, allocation};
 
 use crate::bad_input::{Folder, thawline};
 use crate::codes::SEASON;
@@ -195,8 +195,8 @@ fn straws_are_taken_in_the_order_told() {
 ",
     ));
     assert_eq!(plan.sessions.len(), 1);
-    let taking = take::take(&season, &plan);
-    let drawn: Vec<(usize, u32)> = taking.drawn[0]
+    let allocation = allocation::allocate(&season, &plan);
+    let drawn: Vec<(usize, u32)> = allocation.drawn[0]
         .iter()
         .map(|d| (d.stock, d.straws))
         .collect();
@@ -383,17 +383,17 @@ proptest! {
             );
         }
         let (season, plan) = planned(&with_semen(&semen));
-        let taking = take::take(&season, &plan);
+        let allocation = allocation::allocate(&season, &plan);
         let wanted: u32 = plan.sessions.iter().flat_map(|s| &s.straws).map(|s| s.straws).sum();
         let had: u32 = canes.iter().map(|c| c.1).sum();
         prop_assert_eq!(wanted, had.min(20));
-        let taken: u32 = taking.drawn.iter().flatten().map(|d| d.straws).sum();
-        prop_assert_eq!((taken, taking.short), (wanted, 0));
-        let left: u32 = taking.stocks.iter().map(|s| s.left).sum();
+        let taken: u32 = allocation.drawn.iter().flatten().map(|d| d.straws).sum();
+        prop_assert_eq!((taken, allocation.short), (wanted, 0));
+        let left: u32 = allocation.stocks.iter().map(|s| s.left).sum();
         prop_assert_eq!(left + taken, had);
-        for drawn in &taking.drawn {
+        for drawn in &allocation.drawn {
             let mut order: Vec<Option<u32>> =
-                drawn.iter().map(|d| taking.stocks[d.stock].place.canister).collect();
+                drawn.iter().map(|d| allocation.stocks[d.stock].place.canister).collect();
             order.dedup();
             let mut once = order.clone();
             once.sort();

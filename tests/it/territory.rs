@@ -4,6 +4,7 @@
 use std::fmt::Write as _;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
+use thawline::pipeline::Options;
 use thawline::plan::Plan;
 use thawline::progress::Progress;
 use thawline::season::{self, Season};
@@ -193,7 +194,15 @@ fn a_season_with_too_much_to_search_ends_and_says_what_was_not_counted() {
     let (season, found) =
         season::read("season.yaml", territory(3, &kind).as_bytes(), &LIBRARY).unwrap();
     let sum = Sum::default();
-    let plan = pipeline::plan_watched(&season, &found, &sum).unwrap();
+    let plan = pipeline::plan_with(
+        &season,
+        &found,
+        Options {
+            progress: &sum,
+            ..Options::default()
+        },
+    )
+    .unwrap();
     assert_eq!(verify::verify(&season, &plan), []);
     let work = sum.0.into_inner();
     assert!(

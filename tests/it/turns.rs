@@ -5,9 +5,9 @@ use std::fmt::Write as _;
 
 use chrono::{DateTime, TimeDelta, Utc};
 use proptest::prelude::*;
-use thawline::mate::Input;
+use thawline::matings::Input;
+use thawline::pipeline::Options;
 use thawline::plan::{Plan, Uncovered};
-use thawline::progress::NoProgress;
 use thawline::season::{self, Season};
 use thawline::thaw::SessionThaw;
 use thawline::{pipeline, tank, verify};
@@ -19,7 +19,7 @@ struct All {
     season: Season,
     plan: Plan,
     rounds: Vec<SessionThaw>,
-    matings: thawline::mate::Matings,
+    matings: thawline::matings::Matings,
 }
 
 fn all(text: &str) -> All {
@@ -27,8 +27,16 @@ fn all(text: &str) -> All {
     let (herds, own) = (BTreeMap::new(), BTreeMap::new());
     let input = Input::of(&season, &herds, &own, None);
     let mut matings = pipeline::matings(&input, &[]).unwrap();
-    let plan = pipeline::plan_mated(&season, &[], Some(&matings), &NoProgress).unwrap();
-    pipeline::place(&mut matings, &input, &plan).unwrap();
+    let plan = pipeline::plan_with(
+        &season,
+        &[],
+        Options {
+            matings: Some(&matings),
+            ..Options::default()
+        },
+    )
+    .unwrap();
+    pipeline::locate_straws(&mut matings, &input, &plan).unwrap();
     let rounds = pipeline::rounds(&season, &plan).unwrap();
     All {
         season,

@@ -6,7 +6,7 @@ use super::answer::{AiDay, CleanUp, Gestation, GroupCalves, Heat, Outcome, Rate,
 use super::births::Births;
 use super::model::{Herd, Run, expected, rounded};
 use super::rates;
-use crate::analysis::tank::take::Taking;
+use crate::analysis::tank::allocation::Allocation;
 use crate::base::error::Finding;
 use crate::planning::aftercare::RETURN_HEAT_DAYS;
 use crate::planning::plan::Plan;
@@ -33,11 +33,11 @@ impl Told {
         group: &Group,
         planned: &crate::planning::plan::Group,
         plan: &Plan,
-        taking: &Taking,
+        allocation: &Allocation,
         findings: &mut Vec<Finding>,
     ) -> Self {
         let herd = Herd::of(group, plan, season.zone);
-        let sexed = rates::sexed_share(season, plan, planned, taking);
+        let sexed = rates::sexed_share(season, plan, planned, allocation);
         let ai_rate = rates::to_ai(group, sexed, findings);
         let clean_up = group.calves.clean_up.as_ref();
         let settled_rate = rates::settled(clean_up.and_then(|c| c.settled.as_ref()));

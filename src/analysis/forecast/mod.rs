@@ -20,7 +20,7 @@ pub use answer::{
     Gestation, GroupCalves, GroupCost, Heat, MoneyAnswer, Natural, Outcome, Rate, Returns, Spent,
 };
 
-use crate::analysis::tank::take::take;
+use crate::analysis::tank::allocation::allocate;
 use crate::base::error::{Code, sort_findings};
 use crate::planning::plan::{Plan, Remark};
 use crate::trade::season::Season;
@@ -32,13 +32,13 @@ use model::{rounded, spread};
 #[must_use]
 pub fn forecast(season: &Season, plan: &Plan) -> Forecast {
     let mut findings = Vec::new();
-    let taking = take(season, plan);
+    let allocation = allocate(season, plan);
     let groups: Vec<Told> = season
         .groups
         .iter()
         .filter_map(|g| {
             let planned = plan.group(g.id.as_str())?;
-            let told = Told::of(season, g, planned, plan, &taking, &mut findings);
+            let told = Told::of(season, g, planned, plan, &allocation, &mut findings);
             words::of_group(g, &told.herd, plan, &mut findings);
             Some(told)
         })

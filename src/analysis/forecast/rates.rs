@@ -2,7 +2,7 @@
 //! general; with what is to be said of them.
 
 use super::answer::{From, Rate};
-use crate::analysis::tank::take::Taking;
+use crate::analysis::tank::allocation::Allocation;
 use crate::base::error::{Code, Finding, quoted};
 use crate::planning::plan::{self, Plan};
 use crate::trade::figures::{GENERAL, GeneralRate};
@@ -63,14 +63,14 @@ pub(super) fn sexed_share(
     season: &Season,
     plan: &Plan,
     group: &plan::Group,
-    taking: &Taking,
+    allocation: &Allocation,
 ) -> f64 {
     let nth = plan.groups.iter().position(|g| g.id == group.id);
-    let drawn = taking.for_groups.iter().flatten();
+    let drawn = allocation.for_groups.iter().flatten();
     let drawn = drawn.filter(|(g, d)| Some(*g) == nth && !d.again);
     let mut straws: Vec<(u32, bool)> = drawn
         .map(|(_, d)| {
-            let stock = &taking.stocks[d.stock];
+            let stock = &allocation.stocks[d.stock];
             (d.straws, season.bulls[stock.bull].is_sexed(&stock.place))
         })
         .collect();

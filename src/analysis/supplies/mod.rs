@@ -41,7 +41,7 @@ pub fn of_plan(season: &Season, plan: &Plan) -> OrderList {
             items.push(item(season, plan, kind, &mine));
         }
     }
-    let taking = crate::analysis::tank::take::take(season, plan);
+    let allocation = crate::analysis::tank::allocation::allocate(season, plan);
     let mut findings: Vec<Finding> = words::unstated(season, &items).into_iter().collect();
     findings.extend(words::unused(season, &items));
     let mut answer = OrderList {
@@ -54,7 +54,7 @@ pub fn of_plan(season: &Season, plan: &Plan) -> OrderList {
         on_hand: Vec::new(),
         straws: straws::bulls(season, plan),
         lacking_straws: straws::lacking(season, plan),
-        nitrogen: nitrogen::tanks(season, plan, &taking),
+        nitrogen: nitrogen::tanks(season, plan, &allocation),
         price: price(&items),
         without_price: words::without_price(&items),
         items,

@@ -6,8 +6,8 @@
 use chrono::NaiveDate;
 
 use super::answer::{Fill, TankNitrogen};
+use crate::analysis::tank::allocation::Allocation;
 use crate::analysis::tank::nitrogen::Outlook;
-use crate::analysis::tank::take::Taking;
 use crate::base::time::human_date;
 use crate::base::units::{count, hundredths};
 use crate::planning::plan::Plan;
@@ -17,21 +17,21 @@ use crate::trade::season::{Season, Tank};
 const MOST: usize = 400;
 
 /// All tanks that the season lists.
-pub(super) fn tanks(season: &Season, plan: &Plan, taking: &Taking) -> Vec<TankNitrogen> {
+pub(super) fn tanks(season: &Season, plan: &Plan, allocation: &Allocation) -> Vec<TankNitrogen> {
     let tanks = season.tanks.iter();
     tanks
-        .map(|t| of_tank(t, plan, taking, season.supplies.lead_days))
+        .map(|t| of_tank(t, plan, allocation, season.supplies.lead_days))
         .collect()
 }
 
-fn of_tank(tank: &Tank, plan: &Plan, taking: &Taking, lead_days: u32) -> TankNitrogen {
+fn of_tank(tank: &Tank, plan: &Plan, allocation: &Allocation, lead_days: u32) -> TankNitrogen {
     let day = |k: usize| {
         let s = &plan.sessions[k];
         s.first_cow.unwrap_or(s.open).date_naive()
     };
     let inside = |k: &usize| {
-        let mut drawn = taking.drawn[*k].iter();
-        drawn.any(|d| taking.stocks[d.stock].place.tank.as_deref() == Some(tank.id.as_str()))
+        let mut drawn = allocation.drawn[*k].iter();
+        drawn.any(|d| allocation.stocks[d.stock].place.tank.as_deref() == Some(tank.id.as_str()))
     };
     let sessions = 0..plan.sessions.len();
     let openings: Vec<NaiveDate> = sessions.clone().filter(inside).map(day).collect();

@@ -1,16 +1,16 @@
 //! What is where in the tanks, what is left after each session, and when to refill the nitrogen.
 //!
 //! [`look`] takes a season with its finished plan. Straws are taken from canes in one order
-//! ([`take`]), so that everybody who asks finds the same straw; the nitrogen's loss a day is fitted
+//! ([`allocation`]), so that everybody who asks finds the same straw; the nitrogen's loss a day is fitted
 //! from the readings ([`nitrogen`]) and carried on through the season, with its openings. A tank is at
 //! one place at a time ([`stays`]), and goes from site to site in turn ([`turns`]).
 
+pub mod allocation;
 mod answer;
 pub mod nitrogen;
 mod spans;
 pub mod stays;
 mod student;
-pub mod take;
 pub mod turns;
 mod words;
 
@@ -26,8 +26,8 @@ use chrono::NaiveDate;
 use crate::base::error::{Code, Finding, Severity};
 use crate::planning::plan::{Plan, Remark};
 use crate::trade::season::{Season, Tank};
+use allocation::{Allocation, Drawn};
 use nitrogen::Outlook;
-use take::{Drawn, Taking};
 
 /// The tanks of a season, by its plan.
 #[must_use]
@@ -38,10 +38,10 @@ pub fn look(season: &Season, plan: &Plan) -> TankReport {
 /// The same of one tank, by id: it alone, with what is found in it.
 #[must_use]
 pub fn look_at(season: &Season, plan: &Plan, only: Option<&str>) -> TankReport {
-    let taking = take::take(season, plan);
+    let allocation = allocation::allocate(season, plan);
     let mut findings = Vec::new();
     let mut tanks = Vec::new();
-    for name in names(season, &taking) {
+    for name in names(season, &allocation) {
         if only.is_some() && name.as_deref() != only {
             continue;
         }
@@ -49,7 +49,7 @@ pub fn look_at(season: &Season, plan: &Plan, only: Option<&str>) -> TankReport {
             .tanks
             .iter()
             .find(|t| Some(t.id.as_str()) == name.as_deref());
-        let mut view = view(name.as_deref(), listed, season, plan, &taking);
+        let mut view = view(name.as_deref(), listed, season, plan, &allocation);
         if let Some(tank) = listed {
             view.nitrogen = nitrogen_of(tank, plan, &mut view.sessions, &mut findings);
         }
@@ -61,7 +61,7 @@ pub fn look_at(season: &Season, plan: &Plan, only: Option<&str>) -> TankReport {
         season: season.name.clone(),
         zone: season.zone.name().to_owned(),
         tanks,
-        short_straws: taking.short,
+        short_straws: allocation.short,
         lacking_straws: plan
             .groups
             .iter()
@@ -81,11 +81,11 @@ pub fn low(season: &Season, plan: &Plan) -> Vec<Finding> {
     if season.tanks.is_empty() {
         return Vec::new();
     }
-    let taking = take::take(season, plan);
+    let allocation = allocation::allocate(season, plan);
     let mut findings = Vec::new();
     for tank in &season.tanks {
         let name = Some(tank.id.as_str());
-        let mut view = view(name, Some(tank), season, plan, &taking);
+        let mut view = view(name, Some(tank), season, plan, &allocation);
         nitrogen_of(tank, plan, &mut view.sessions, &mut findings);
     }
     findings.retain(|f| f.code == Code::TankLow && f.severity == Severity::Warning);
@@ -93,13 +93,13 @@ pub fn low(season: &Season, plan: &Plan) -> Vec<Finding> {
 }
 
 /// The tanks listed, those only named, and straws of no tank, in this order.
-fn names(season: &Season, taking: &Taking) -> Vec<Option<String>> {
+fn names(season: &Season, allocation: &Allocation) -> Vec<Option<String>> {
     let mut names: Vec<Option<String>> = season
         .tanks
         .iter()
         .map(|t| Some(t.id.as_str().to_owned()))
         .collect();
-    for stock in &taking.stocks {
+    for stock in &allocation.stocks {
         if !names.contains(&stock.place.tank) {
             names.push(stock.place.tank.clone());
         }
@@ -113,12 +113,12 @@ fn view(
     listed: Option<&Tank>,
     season: &Season,
     plan: &Plan,
-    taking: &Taking,
+    allocation: &Allocation,
 ) -> TankView {
-    let inside = |n: &usize| taking.stocks[*n].place.tank.as_deref() == name;
+    let inside = |n: &usize| allocation.stocks[*n].place.tank.as_deref() == name;
     let mut canisters: BTreeMap<Option<u32>, Vec<usize>> = BTreeMap::new();
-    for n in (0..taking.stocks.len()).filter(inside) {
-        let number = taking.stocks[n].place.canister;
+    for n in (0..allocation.stocks.len()).filter(inside) {
+        let number = allocation.stocks[n].place.canister;
         canisters.entry(number).or_default().push(n);
     }
     let count = listed.map_or_else(
@@ -132,9 +132,12 @@ fn view(
         .into_iter()
         .map(|(number, stocks)| Canister {
             number,
-            straws: stocks.iter().map(|n| taking.stocks[*n].had).sum(),
-            left_straws: stocks.iter().map(|n| taking.stocks[*n].left).sum(),
-            holdings: stocks.iter().map(|n| holding(season, taking, *n)).collect(),
+            straws: stocks.iter().map(|n| allocation.stocks[*n].had).sum(),
+            left_straws: stocks.iter().map(|n| allocation.stocks[*n].left).sum(),
+            holdings: stocks
+                .iter()
+                .map(|n| holding(season, allocation, *n))
+                .collect(),
         })
         .collect();
     // Straws of no canister come last.
@@ -143,7 +146,7 @@ fn view(
     let mut left = straws;
     let mut sessions = Vec::new();
     for (k, session) in plan.sessions.iter().enumerate() {
-        let drawn: Vec<&Drawn> = taking.drawn[k]
+        let drawn: Vec<&Drawn> = allocation.drawn[k]
             .iter()
             .filter(|d| inside(&d.stock))
             .collect();
@@ -152,7 +155,7 @@ fn view(
         }
         let new = drawn.iter().filter(|d| !d.again);
         left -= new.map(|d| d.straws).sum::<u32>();
-        let taken: Vec<Taken> = drawn.iter().map(|d| taken(season, taking, d)).collect();
+        let taken: Vec<Taken> = drawn.iter().map(|d| taken(season, allocation, d)).collect();
         let mut lifted: Vec<u32> = taken.iter().filter_map(|t| t.canister).collect();
         lifted.sort_unstable();
         lifted.dedup();
@@ -181,8 +184,8 @@ fn view(
     }
 }
 
-fn holding(season: &Season, taking: &Taking, n: usize) -> Holding {
-    let stock = &taking.stocks[n];
+fn holding(season: &Season, allocation: &Allocation, n: usize) -> Holding {
+    let stock = &allocation.stocks[n];
     Holding {
         cane: stock.place.cane.clone(),
         goblet: stock.place.goblet.map(|g| g.as_str().to_owned()),
@@ -195,8 +198,8 @@ fn holding(season: &Season, taking: &Taking, n: usize) -> Holding {
     }
 }
 
-fn taken(season: &Season, taking: &Taking, drawn: &Drawn) -> Taken {
-    let stock = &taking.stocks[drawn.stock];
+fn taken(season: &Season, allocation: &Allocation, drawn: &Drawn) -> Taken {
+    let stock = &allocation.stocks[drawn.stock];
     Taken {
         bull: season.bulls[stock.bull].id.as_str().to_owned(),
         canister: stock.place.canister,

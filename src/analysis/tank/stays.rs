@@ -2,8 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::allocation::allocate;
 use super::spans::{site, span};
-use super::take::take;
 use crate::base::time::Instant;
 use crate::planning::plan::Plan;
 use crate::trade::season::Season;
@@ -38,15 +38,15 @@ pub fn stays(season: &Season, plan: &Plan) -> Vec<Stay> {
     if !may_clash(season) {
         return Vec::new();
     }
-    let taking = take(season, plan);
+    let allocation = allocate(season, plan);
     let mut all = Vec::new();
-    for (n, (session, lots)) in plan.sessions.iter().zip(&taking.for_groups).enumerate() {
+    for (n, (session, lots)) in plan.sessions.iter().zip(&allocation.for_groups).enumerate() {
         let Some(site) = site(season, session) else {
             continue;
         };
         let mut groups: BTreeMap<&str, BTreeSet<usize>> = BTreeMap::new();
         for (group, lot) in lots {
-            if let Some(tank) = &taking.stocks[lot.stock].place.tank {
+            if let Some(tank) = &allocation.stocks[lot.stock].place.tank {
                 groups.entry(tank).or_default().insert(*group);
             }
         }

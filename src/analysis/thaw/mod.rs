@@ -2,7 +2,7 @@
 //! and by when they must be in their cows.
 //!
 //! Rounds and moments are the plan's own; straws at once are never more than the plan's. Straws are
-//! those that [`crate::analysis::tank::take`] takes for the session, one canister before the next (`stock`); one
+//! those that [`crate::analysis::tank::allocation`] takes for the session, one canister before the next (`stock`); one
 //! canister of a tank is lifted at a time (`rounds`). What a bath of water can do stands in [`bath`].
 
 mod answer;

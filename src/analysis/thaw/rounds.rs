@@ -11,7 +11,7 @@ use chrono::{DateTime, TimeDelta, Utc};
 
 use super::stock::{Lot, Supply};
 use super::{Lift, Round, Straw, place_words};
-use crate::analysis::chance::rounds_of_plan;
+use crate::analysis::simulate::rounds_of_plan;
 use crate::base::units::hundredths;
 use crate::planning::plan::{AtSession, Moment, Plan, Session};
 use crate::trade::season::Season;

@@ -8,7 +8,7 @@
 use std::collections::{BTreeMap, VecDeque};
 
 use super::Waste;
-use crate::analysis::tank::take::{self, Taking};
+use crate::analysis::tank::allocation::{self, Allocation};
 use crate::planning::plan::{Plan, Session, spares};
 use crate::trade::season::{Season, StrawPlace};
 
@@ -33,17 +33,17 @@ pub(super) type Supply = BTreeMap<String, VecDeque<Lot>>;
 pub(super) struct Stock<'a> {
     season: &'a Season,
     plan: &'a Plan,
-    taking: Taking,
+    allocation: Allocation,
     /// Left of each bull when all is set aside, in the order in which it is taken.
     left: Vec<Vec<Lot>>,
 }
 
 impl<'a> Stock<'a> {
     pub(super) fn new(season: &'a Season, plan: &'a Plan) -> Self {
-        let taking = take::take(season, plan);
+        let allocation = allocation::allocate(season, plan);
         let mut left: Vec<Vec<Lot>> = vec![Vec::new(); season.bulls.len()];
-        for n in 0..taking.stocks.len() {
-            let lot = lot(&taking, n, taking.stocks[n].left);
+        for n in 0..allocation.stocks.len() {
+            let lot = lot(&allocation, n, allocation.stocks[n].left);
             left[lot.bull].push(lot);
         }
         for lots in &mut left {
@@ -63,7 +63,7 @@ impl<'a> Stock<'a> {
         Self {
             season,
             plan,
-            taking,
+            allocation,
             left,
         }
     }
@@ -72,9 +72,9 @@ impl<'a> Stock<'a> {
     pub(super) fn supply(&self, session: &Session) -> Supply {
         let mut supply: BTreeMap<String, Vec<Lot>> = BTreeMap::new();
         let nth = self.plan.sessions.iter().position(|s| s.id == session.id);
-        for (group, drawn) in nth.iter().flat_map(|n| &self.taking.for_groups[*n]) {
+        for (group, drawn) in nth.iter().flat_map(|n| &self.allocation.for_groups[*n]) {
             let mine = supply.entry(self.plan.groups[*group].id.clone());
-            let lot = lot(&self.taking, drawn.stock, drawn.straws);
+            let lot = lot(&self.allocation, drawn.stock, drawn.straws);
             mine.or_default().push(lot);
         }
         let ordered = |(g, lots): (String, Vec<Lot>)| {
@@ -184,9 +184,9 @@ fn spread(season: &Season, lots: VecDeque<Lot>) -> VecDeque<Lot> {
 }
 
 /// So many straws of a place.
-fn lot(taking: &Taking, stock: usize, straws: u32) -> Lot {
-    let bull = taking.stocks[stock].bull;
-    let place = taking.stocks[..stock].iter().rev();
+fn lot(allocation: &Allocation, stock: usize, straws: u32) -> Lot {
+    let bull = allocation.stocks[stock].bull;
+    let place = allocation.stocks[..stock].iter().rev();
     Lot {
         bull,
         place: place.take_while(|s| s.bull == bull).count(),

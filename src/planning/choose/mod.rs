@@ -26,7 +26,7 @@ pub use together::Picked;
 pub use write::write;
 
 use crate::base::error::{Code, Error, Finding, Place, quoted, unknown_id};
-use crate::base::progress::{NoProgress, Progress};
+use crate::base::progress::Progress;
 use crate::base::time::Instant;
 use crate::base::units::{Head, Id};
 use crate::planning::crew;
@@ -176,25 +176,12 @@ pub struct Row {
     pub points: f64,
 }
 
-/// Looks for a protocol and a start: for one group, or for each that has wishes.
+/// Looks for a protocol and a start: for one group, or for each that has wishes. Asked to stop while
+/// starts are chosen together, it gives the best choice so far, and how far off it can be.
 ///
 /// # Errors
 /// A finding if no group has that id, or has wishes. An internal error if the model fails.
 pub fn choose(
-    season: &Season,
-    library: &Library,
-    only: Option<&str>,
-    limits: Limits,
-) -> Result<Chosen, Error> {
-    choose_watched(season, library, only, limits, &NoProgress)
-}
-
-/// The same, with somebody looking on. Asked to stop while starts are chosen together, it gives the
-/// best choice so far, and how far off it can be.
-///
-/// # Errors
-/// As for [`choose`].
-pub fn choose_watched(
     season: &Season,
     library: &Library,
     only: Option<&str>,

@@ -61,7 +61,7 @@ pub use reasons::half_days::{FullHalfDay, HalfDays, full_findings, full_half_day
 pub use search::gap_percent;
 pub(crate) use sessions::parts::NEAR;
 pub use sessions::unstaffed::Slots;
-pub use straws::demand::Mated;
+pub use straws::demand::StrawDemand;
 pub use straws::reserve::lacking as straws_lacking;
 
 use reasons::{explain, words};
@@ -214,7 +214,7 @@ pub struct Draft {
 pub fn draft(
     season: &Season,
     dated: &DatedSeason,
-    mated: Option<&[Mated]>,
+    demand: Option<&[StrawDemand]>,
     progress: &dyn Progress,
 ) -> Result<Draft, Fault> {
     let slots = Slots::new(season);
@@ -238,7 +238,7 @@ pub fn draft(
         }
         sessions.extend(part.sessions);
     }
-    let aside = allot::allot(season, dated, &short, &sessions, mated).map_err(|cause| Fault {
+    let aside = allot::allot(season, dated, &short, &sessions, demand).map_err(|cause| Fault {
         day: "the whole season".into(),
         cause,
     })?;

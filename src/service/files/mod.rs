@@ -2,14 +2,14 @@
 //! asks knows: in a folder, or in memory.
 
 mod herds;
-mod mated;
+mod matings;
 
 use std::cell::OnceCell;
 use std::collections::BTreeMap;
 use std::path::Path;
 
 pub use herds::{Herds, check};
-pub use mated::{ForMatings, give, plan};
+pub use matings::{ForMatings, give, plan};
 
 use crate::base::error::{Code, Error, Finding, Place, quoted};
 use crate::trade::protocol::Library;

@@ -26,7 +26,7 @@ use crate::base::time::Instant;
 use crate::planning::crew;
 use crate::planning::dating::{self, DatedSeason, Due};
 use crate::planning::plan::{Plan, Remark, Session};
-use crate::service::pipeline::{self, at_fault};
+use crate::service::pipeline::{self, Options, at_fault};
 use crate::trade::season::{Group, Season};
 
 /// From the first straws in the bath to the first cow, at the most.
@@ -383,7 +383,7 @@ impl<'a> Evaluator<'a> {
         // Straws and margins are a plan's; warnings of dates need none.
         if self.straws_short || self.margin > 0 {
             let some = Self::only(now, &groups);
-            let plan = pipeline::plan_without_reasons(&some, &OnlyStop(self.progress))?;
+            let plan = self.plan_tried(&some)?;
             let outlook = self.outlook(now, &plan);
             if !self.suffices(&outlook, others) {
                 return Ok(Trial {
@@ -405,6 +405,16 @@ impl<'a> Evaluator<'a> {
         })
     }
 
+    /// The plan of a season that is only tried: its reasons are not asked for.
+    fn plan_tried(&self, season: &Season) -> Result<Plan, Error> {
+        let options = Options {
+            reasons: false,
+            progress: &OnlyStop(self.progress),
+            ..Options::default()
+        };
+        pipeline::plan_with(season, &[], options)
+    }
+
     /// The whole changed season planned and verified: what it leaves, and whether that suffices. Where
     /// the plan would ask for more than an ordinary day of somebody who states no shifts, that day is
     /// stated as well; nothing, where even so it asks for more.
@@ -415,7 +425,7 @@ impl<'a> Evaluator<'a> {
         let mut season = now.clone();
         let mut stated = Vec::new();
         loop {
-            let plan = pipeline::plan_without_reasons(&season, &OnlyStop(self.progress))?;
+            let plan = self.plan_tried(&season)?;
             let more = self.workday.to_state(&season, &plan);
             if more.is_empty() {
                 let outlook = self.outlook(&season, &plan);

@@ -33,10 +33,10 @@ pub use question::{Crew, Question};
 use question::{MANY_GROUPS, left_in};
 
 use crate::base::error::{Error, Finding};
-use crate::base::progress::{NoProgress, Progress};
+use crate::base::progress::Progress;
 use crate::base::units::Head;
 use crate::planning::plan::{Plan, Session};
-use crate::service::pipeline;
+use crate::service::pipeline::{self, Options};
 use crate::trade::protocol::Library;
 use crate::trade::season::{PenStarts, Season, Technician};
 use evaluate::{Evaluator, Target};
@@ -58,25 +58,12 @@ pub struct Assessment {
     pub changed: Vec<Vec<Season>>,
 }
 
-/// Answers a question.
+/// Answers a question. Asked to stop, it answers with what it has, and says what it did not try.
 ///
 /// # Errors
 /// A finding for an id that names nothing, for more technicians than there are, and for each group
 /// that has wishes in place of a protocol and a start. An internal error if a plan fails.
 pub fn assess(
-    season: &Season,
-    library: &Library,
-    question: &Question,
-) -> Result<Assessment, Error> {
-    assess_watched(season, library, question, &NoProgress)
-}
-
-/// The same, with somebody looking on. Asked to stop, it answers with what it has, and says what it did not
-/// try.
-///
-/// # Errors
-/// As for [`assess`].
-pub fn assess_watched(
     season: &Season,
     library: &Library,
     question: &Question,
@@ -94,7 +81,14 @@ pub fn assess_watched(
     });
     let site = group.map(|g| season.groups[g].site).or(site_of_session);
     let (mut season, left_out) = question::with_crew(season, question, site)?;
-    let plan = pipeline::plan_watched(&season, &[], progress)?;
+    let plan = pipeline::plan_with(
+        &season,
+        &[],
+        Options {
+            progress,
+            ..Options::default()
+        },
+    )?;
     if let Some(id) = &question.session {
         question::session(&plan, id)?;
     }

@@ -114,7 +114,7 @@ impl Drug {
         }
     }
 
-    /// The class that an action gives, and how many doses of it. Taking an insert out gives none.
+    /// The class that an action gives, and how many doses of it. Allocation an insert out gives none.
     #[must_use]
     pub const fn given_by(action: Action) -> Option<(Self, u32)> {
         match action {

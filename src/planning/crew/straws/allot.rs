@@ -10,7 +10,7 @@
 
 use std::collections::BTreeMap;
 
-use super::demand::{self, Mated};
+use super::demand::{self, StrawDemand};
 use super::reserve::{Want, due_head, flow, on_hand, tied};
 use crate::base::error::{Code, Finding, quoted};
 use crate::planning::crew::sessions::parts::Short;
@@ -35,7 +35,7 @@ pub(crate) fn allot(
     dated: &DatedSeason,
     short: &Short,
     sessions: &[Session],
-    mated: Option<&[Mated]>,
+    demand: Option<&[StrawDemand]>,
 ) -> Result<SetAside, String> {
     let due = due_head(season, dated);
     let mut missed = vec![0u32; season.groups.len()];
@@ -56,8 +56,8 @@ pub(crate) fn allot(
         .collect();
     let all: Vec<usize> = (0..season.groups.len()).collect();
     let mut aside = SetAside::default();
-    if let Some(mated) = mated {
-        match demand::allot(season, dated, sessions, &wants, mated)? {
+    if let Some(demand) = demand {
+        match demand::allot(season, dated, sessions, &wants, demand)? {
             Some(by) => {
                 aside = SetAside {
                     straws: by.given,

@@ -5,7 +5,7 @@
 //!
 //! The plan keeps to the matings, and not the matings to the plan: matings know kinship, marks and
 //! scores, the plan knows who is bred when. Numbers by group, bull and sort go from matings to plan,
-//! and places come back (`mate::place`). Numbers do not depend on places, so nothing goes round in a
+//! and places come back (`matings::locate_straws`). Numbers do not depend on places, so nothing goes round in a
 //! circle. A cow at the chute counts before a list.
 
 use std::collections::BTreeMap;
@@ -18,7 +18,7 @@ use crate::trade::season::{Order, Season};
 
 /// What matings say of a group's straws.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Mated {
+pub struct StrawDemand {
     /// Head by bull and sort of straw.
     pub by_bull: BTreeMap<Sort, u32>,
     /// Where the order of all its animals is known: these, by pen.
@@ -31,9 +31,9 @@ pub(crate) fn in_order<'a>(
     season: &Season,
     dated: &DatedSeason,
     group: usize,
-    mated: &'a Mated,
+    demand: &'a StrawDemand,
 ) -> Option<&'a Vec<Vec<Ordered>>> {
-    let pens = mated.in_order.as_ref()?;
+    let pens = demand.in_order.as_ref()?;
     let own = &season.groups[group].pens;
     let heads = pens.iter().map(|p| p.len() as u32);
     let dues = || dated.dues.iter().filter(|d| d.group == group);
@@ -55,7 +55,7 @@ pub(crate) fn allot(
     dated: &DatedSeason,
     sessions: &[Session],
     wants: &[Want],
-    mated: &[Mated],
+    demand: &[StrawDemand],
 ) -> Result<Option<ByMatings>, String> {
     let mut left: BTreeMap<Sort, u32> = BTreeMap::new();
     for (b, bull) in season.bulls.iter().enumerate() {
@@ -66,9 +66,9 @@ pub(crate) fn allot(
     let mut given: Vec<BTreeMap<Sort, u32>> = Vec::new();
     let mut rest = Vec::new();
     let mut known = BTreeMap::new();
-    for (g, mated) in mated.iter().enumerate() {
-        let mut heads = mated.by_bull.clone();
-        if let Some(pens) = in_order(season, dated, g, mated) {
+    for (g, demand) in demand.iter().enumerate() {
+        let mut heads = demand.by_bull.clone();
+        if let Some(pens) = in_order(season, dated, g, demand) {
             heads = bred(dated, sessions, g, pens);
             known.insert(g, pens.clone());
         }

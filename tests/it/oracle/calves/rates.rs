@@ -7,7 +7,7 @@ use thawline::forecast::{From, Gestation, Rate};
 use thawline::plan::Plan;
 use thawline::protocol::{Kind, Pregnant, Semen};
 use thawline::season::{Group, OwnGestation, Season, Share};
-use thawline::tank::take::{Taking, take};
+use thawline::tank::allocation::{Allocation, allocate};
 use thawline::units::Percent;
 
 /// Animals of a trial whose number is not published.
@@ -128,7 +128,7 @@ pub(super) fn to_ai(group: &Group, sexed: f64) -> Known {
 /// Share of the straws of each group that is sexed: of those that its sessions take, or else of all
 /// that its bulls have.
 pub(super) fn sexed_shares(season: &Season, plan: &Plan) -> Vec<f64> {
-    let taking: Taking = take(season, plan);
+    let allocation: Allocation = allocate(season, plan);
     let share = |straws: &mut dyn Iterator<Item = (u32, bool)>| {
         let (mut all, mut sexed) = (0, 0);
         for (n, is) in straws {
@@ -140,9 +140,9 @@ pub(super) fn sexed_shares(season: &Season, plan: &Plan) -> Vec<f64> {
     let groups = plan.groups.iter().enumerate();
     groups
         .map(|(nth, group)| {
-            let drawn = taking.for_groups.iter().flatten();
+            let drawn = allocation.for_groups.iter().flatten();
             let mut taken = drawn.filter(|(g, d)| *g == nth && !d.again).map(|(_, d)| {
-                let stock = &taking.stocks[d.stock];
+                let stock = &allocation.stocks[d.stock];
                 let bull = &season.bulls[stock.bull];
                 let sexed = bull.facts.sexed || stock.place.sort == Semen::Sexed;
                 (d.straws, sexed)

@@ -6,7 +6,7 @@ use super::{before, close, close_if, first_cow, tank_of};
 use crate::oracle::Reading;
 use thawline::season::{Nitrogen, Tank};
 use thawline::supplies::OrderList;
-use thawline::tank::take::take;
+use thawline::tank::allocation::allocate;
 
 /// A hair below the limit is rounding.
 const HAIR: f64 = 1e-9;
@@ -21,7 +21,7 @@ const RISE: f64 = 0.05;
 const MOST: usize = 400;
 
 pub(super) fn check(r: &mut Reading<'_>, told: &OrderList) {
-    let taking = take(r.season, r.plan);
+    let allocation = allocate(r.season, r.plan);
     let opened = |n: usize| first_cow(&r.plan.sessions[n]);
     let sessions = 0..r.plan.sessions.len();
     let ids: Vec<&str> = r.season.tanks.iter().map(|t| t.id.as_str()).collect();
@@ -32,9 +32,9 @@ pub(super) fn check(r: &mut Reading<'_>, told: &OrderList) {
         let Some(t) = tank_of(told, id) else { continue };
         let who = format!("nitrogen of {id}");
         let takes = |n: &usize| {
-            let mut places = taking.drawn[*n]
+            let mut places = allocation.drawn[*n]
                 .iter()
-                .map(|d| &taking.stocks[d.stock].place);
+                .map(|d| &allocation.stocks[d.stock].place);
             places.any(|p| p.tank.as_deref() == Some(id))
         };
         let openings: Vec<NaiveDate> = sessions.clone().filter(takes).map(opened).collect();

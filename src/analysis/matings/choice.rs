@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use super::transport::Worth;
-use super::{Input, Party};
+use super::{Input, InputGroup};
 use crate::trade::herd::{Animal, same_id, scores};
 use crate::trade::protocol::Class;
 use crate::trade::season::{Bull, Season};
@@ -165,7 +165,12 @@ impl<'a> Choice<'a> {
     /// The score of a bull for an animal of a group, in hundredths: by the group's file, else by
     /// the season's, else by the order of the group's bulls: of n bulls the first is worth 100, and
     /// each next one 100 / n less.
-    pub(super) fn score(&self, group: &Party<'_>, animal: Option<&Animal>, bull: usize) -> i64 {
+    pub(super) fn score(
+        &self,
+        group: &InputGroup<'_>,
+        animal: Option<&Animal>,
+        bull: usize,
+    ) -> i64 {
         let stated = animal.and_then(|a| {
             let own = group.scores.and_then(|s| s.score(&a.id, bull));
             own.or_else(|| self.scores.and_then(|s| s.score(&a.id, bull)))
@@ -178,7 +183,11 @@ impl<'a> Choice<'a> {
     }
 
     /// Her first choice among the group's bulls, and his score. Of equal ones the group's first.
-    pub(super) fn first(&self, group: &Party<'_>, animal: Option<&Animal>) -> Option<(usize, i64)> {
+    pub(super) fn first(
+        &self,
+        group: &InputGroup<'_>,
+        animal: Option<&Animal>,
+    ) -> Option<(usize, i64)> {
         let mut best: Option<(usize, i64)> = None;
         for b in group.bulls {
             let score = self.score(group, animal, *b);
@@ -193,7 +202,7 @@ impl<'a> Choice<'a> {
     /// bull whom she has already.
     pub(super) fn worth(
         &self,
-        group: &Party<'_>,
+        group: &InputGroup<'_>,
         animal: Option<&Animal>,
         not: Option<usize>,
     ) -> Vec<Option<Worth>> {
@@ -231,7 +240,7 @@ impl<'a> Choice<'a> {
     }
 
     /// What speaks against a bull for an animal, by the rules.
-    pub(super) fn bars(&self, group: &Party<'_>, animal: &Animal, bull: usize) -> Vec<Bar> {
+    pub(super) fn bars(&self, group: &InputGroup<'_>, animal: &Animal, bull: usize) -> Vec<Bar> {
         let mut all = Vec::new();
         all.extend(self.kin(animal)[bull].map(Bar::Kin));
         if !group.bulls.contains(&bull) {

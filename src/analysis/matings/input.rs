@@ -17,14 +17,14 @@ pub struct Input<'a> {
     /// The season.
     pub season: &'a Season,
     /// Its groups, in the file's order, with a start or without.
-    pub groups: Vec<Party<'a>>,
+    pub groups: Vec<InputGroup<'a>>,
     /// Scores for animals of any group.
     pub scores: Option<&'a Scores>,
 }
 
 /// A group, as far as matings need it.
 #[derive(Clone, Debug)]
-pub struct Party<'a> {
+pub struct InputGroup<'a> {
     /// Short name.
     pub id: &'a str,
     /// Full name.
@@ -53,10 +53,10 @@ impl<'a> Input<'a> {
         scores: Option<&'a Scores>,
     ) -> Self {
         // Groups with a start and without have the same fields, and no type in common.
-        macro_rules! party {
+        macro_rules! input_group {
             ($g:expr) => {{
                 let g = $g;
-                let party = Party {
+                let input_group = InputGroup {
                     id: g.id.as_str(),
                     name: &g.name,
                     class: g.class,
@@ -66,12 +66,12 @@ impl<'a> Input<'a> {
                     herd: herds.get(&g.nth),
                     scores: own.get(&g.nth),
                 };
-                (g.nth, party)
+                (g.nth, input_group)
             }};
         }
-        let open = season.open.iter().map(|g| party!(g));
-        let decided = season.groups.iter().map(|g| party!(g));
-        let mut groups: Vec<(usize, Party<'a>)> = decided.chain(open).collect();
+        let open = season.open.iter().map(|g| input_group!(g));
+        let decided = season.groups.iter().map(|g| input_group!(g));
+        let mut groups: Vec<(usize, InputGroup<'a>)> = decided.chain(open).collect();
         groups.sort_by_key(|(nth, _)| *nth);
         Self {
             season,

@@ -1,7 +1,7 @@
 //! Why an animal has not her first choice, and what is short: plain counting, never the solver's.
 
 use super::Input;
-use super::assign::{Found, Unit};
+use super::assign::{Assignment, Unit};
 use super::choice::{Bar, Choice};
 use crate::base::units::Straws;
 
@@ -15,11 +15,11 @@ pub(super) struct Wanted {
 }
 
 /// Head for whom each bull is the first choice, and who may have him.
-pub(super) fn wanted(input: &Input<'_>, choice: &Choice<'_>, found: &Found<'_>) -> Wanted {
+pub(super) fn wanted(input: &Input<'_>, choice: &Choice<'_>, assigned: &Assignment<'_>) -> Wanted {
     let bulls = choice.season.bulls.len();
     // Those not marked, and those marked.
     let mut heads = vec![[0; 2]; bulls];
-    for (unit, given) in found.units.iter().zip(&found.given) {
+    for (unit, given) in assigned.units.iter().zip(&assigned.given) {
         let group = &input.groups[unit.group];
         let bull = given.first.or_else(|| {
             let (bull, _) = choice.first(group, unit.animal)?;
@@ -52,7 +52,12 @@ pub(super) fn wanted(input: &Input<'_>, choice: &Choice<'_>, found: &Found<'_>) 
     Wanted { of_store, of_bull }
 }
 
-fn bar(choice: &Choice<'_>, group: &super::Party<'_>, unit: &Unit<'_>, bull: usize) -> Option<Bar> {
+fn bar(
+    choice: &Choice<'_>,
+    group: &super::InputGroup<'_>,
+    unit: &Unit<'_>,
+    bull: usize,
+) -> Option<Bar> {
     match unit.animal {
         Some(animal) => choice.bars(group, animal, bull).into_iter().next(),
         None => choice
@@ -64,18 +69,18 @@ fn bar(choice: &Choice<'_>, group: &super::Party<'_>, unit: &Unit<'_>, bull: usi
 pub(super) fn why(
     input: &Input<'_>,
     choice: &Choice<'_>,
-    found: &Found<'_>,
+    assigned: &Assignment<'_>,
     n: usize,
     wanted: &Wanted,
     has: bool,
 ) -> String {
-    let unit = &found.units[n];
+    let unit = &assigned.units[n];
     let (Some(animal), group) = (unit.animal, &input.groups[unit.group]) else {
         return String::new();
     };
     let name = |b: usize| choice.season.bulls[b].id.as_str();
-    let got = found.first.stores[n].first();
-    if let Some(bull) = found.given[n].first {
+    let got = assigned.first.stores[n].first();
+    if let Some(bull) = assigned.given[n].first {
         let has = got.map(|(store, _)| choice.stores[*store].bull);
         if has != Some(bull) {
             let next = has.map_or_else(String::new, |b| format!(": {} is the next best", name(b)));

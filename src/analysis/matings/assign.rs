@@ -4,8 +4,8 @@
 use std::collections::BTreeMap;
 
 use super::choice::{Bar, Choice};
-use super::transport::{Supply, Worth, share};
-use super::{Input, Party, Proof};
+use super::transport::{Supply, Worth, solve};
+use super::{Input, InputGroup, Proof};
 use crate::base::error::{Code, Error, Finding, Place, did_you_mean, nearest, quoted};
 use crate::base::sheet::Findings;
 use crate::trade::herd::{Animal, Herd, Spot};
@@ -55,7 +55,7 @@ pub(super) struct Round {
     pub(super) left: Vec<u32>,
 }
 
-pub(super) struct Found<'a> {
+pub(super) struct Assignment<'a> {
     pub(super) units: Vec<Unit<'a>>,
     pub(super) given: Vec<Given>,
     pub(super) first: Round,
@@ -116,7 +116,12 @@ pub(super) fn given(
 const FIELDS: [&str; 2] = ["mating", "second_mating"];
 
 /// A finding for each rule that a mating given breaks.
-fn broken(group: &Party<'_>, animal: &Animal, bull: usize, choice: &Choice<'_>) -> Vec<Finding> {
+fn broken(
+    group: &InputGroup<'_>,
+    animal: &Animal,
+    bull: usize,
+    choice: &Choice<'_>,
+) -> Vec<Finding> {
     let his = quoted(choice.season.bulls[bull].id.as_str());
     let of = |bar: Bar| {
         let what = format!(
@@ -148,7 +153,11 @@ fn unknown(name: &str, choice: &Choice<'_>) -> Finding {
     ))
 }
 
-pub(super) fn rounds<'a>(input: &Input<'a>, choice: &Choice<'_>, given: Vec<Given>) -> Found<'a> {
+pub(super) fn assign<'a>(
+    input: &Input<'a>,
+    choice: &Choice<'_>,
+    given: Vec<Given>,
+) -> Assignment<'a> {
     let units = units(input);
     let straws: Vec<u32> = choice.stores.iter().map(|s| s.straws).collect();
     // One ask for each unit: what she has already is none yet.
@@ -163,7 +172,7 @@ pub(super) fn rounds<'a>(input: &Input<'a>, choice: &Choice<'_>, given: Vec<Give
             not: None,
         })
         .collect();
-    let first = round(input, choice, &units, &asks, straws);
+    let first = assign_round(input, choice, &units, &asks, straws);
     let mut asks = Vec::new();
     for (unit, u) in units.iter().enumerate() {
         let mut rest = u.head;
@@ -185,8 +194,8 @@ pub(super) fn rounds<'a>(input: &Input<'a>, choice: &Choice<'_>, given: Vec<Give
             });
         }
     }
-    let backup = round(input, choice, &units, &asks, first.left.clone());
-    Found {
+    let backup = assign_round(input, choice, &units, &asks, first.left.clone());
+    Assignment {
         units,
         given,
         first,
@@ -202,7 +211,7 @@ struct Ask {
     not: Option<usize>,
 }
 
-fn round(
+fn assign_round(
     input: &Input<'_>,
     choice: &Choice<'_>,
     units: &[Unit<'_>],
@@ -230,7 +239,7 @@ fn round(
         supplies[n].head += ask.head;
         members[n].push((ask.unit, ask.head));
     }
-    let shared = share(&supplies, &left);
+    let shared = solve(&supplies, &left);
     let mut worth = Worth::default();
     let mut bound = Worth::default();
     for (price, straws) in shared.prices.iter().zip(&left) {

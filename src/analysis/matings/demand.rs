@@ -4,25 +4,27 @@
 use std::collections::BTreeMap;
 
 use super::{GroupMatings, Matings, Straw};
-use crate::planning::crew::{Mated, Ordered, Sort};
+use crate::planning::crew::{Ordered, Sort, StrawDemand};
 use crate::trade::season::Season;
 
 impl Matings {
     /// By group, in the season's order. Groups of which nothing is known have no number.
     #[must_use]
-    pub fn numbers(&self, season: &Season) -> Vec<Mated> {
+    pub fn straw_demand(&self, season: &Season) -> Vec<StrawDemand> {
         let bulls = season.bulls.iter().enumerate();
         let bulls: BTreeMap<&str, usize> = bulls.map(|(n, b)| (b.id.as_str(), n)).collect();
         let of = |group: &crate::trade::season::Group| {
             let told = self.groups.iter().find(|g| g.group == group.id.as_str());
-            told.map_or_else(Mated::default, |g| g.numbers(&bulls, group.pens.len()))
+            told.map_or_else(StrawDemand::default, |g| {
+                g.straw_demand(&bulls, group.pens.len())
+            })
         };
         season.groups.iter().map(of).collect()
     }
 }
 
 impl GroupMatings {
-    fn numbers(&self, bulls: &BTreeMap<&str, usize>, pens: usize) -> Mated {
+    fn straw_demand(&self, bulls: &BTreeMap<&str, usize>, pens: usize) -> StrawDemand {
         let sort = |bull: &str, sexed: bool| Some((*bulls.get(bull)?, sexed));
         let counts = self.by_bull.iter();
         let counts = counts.filter_map(|c| Some((sort(&c.bull, c.sexed)?, c.head)));
@@ -35,7 +37,7 @@ impl GroupMatings {
             let pens = pens.into_iter();
             pens.map(|p| p.into_iter().map(ordered).collect()).collect()
         });
-        Mated {
+        StrawDemand {
             by_bull: counts.collect(),
             in_order,
         }

@@ -45,8 +45,9 @@ use work::{CLOSE, Work};
 #[must_use]
 pub fn of_season(season: &Season, plan: &Plan, trial: Trial) -> SeasonChance {
     let bred = plan.sessions.iter().filter(|s| s.head > 0);
-    let sessions = bred.map(|s| of_session(season, plan, s, trial)).collect();
-    collect(season, trial, sessions)
+    // Nobody stops it, so none is missing.
+    let sessions = bred.filter_map(|s| of_session(season, plan, s, trial, &NoProgress));
+    collect(season, trial, sessions.collect())
 }
 
 /// Sessions tried one by one, put together.
@@ -66,19 +67,10 @@ pub fn collect(season: &Season, trial: Trial, sessions: Vec<SessionChance>) -> S
 }
 
 /// Tries a session of a plan of this season. With the same trial, every technician meets the same
-/// cows' minutes in any plan, so that plans can be compared.
-///
-/// # Panics
-/// Never: nobody asks it to stop.
+/// cows' minutes in any plan, so that plans can be compared. `None` if asked to stop before all days
+/// were played, since fewer days would give other shares.
 #[must_use]
-pub fn of_session(season: &Season, plan: &Plan, session: &Session, trial: Trial) -> SessionChance {
-    of_session_watched(season, plan, session, trial, &NoProgress).expect("nobody stops it")
-}
-
-/// The same, with somebody looking on: `None` if asked to stop before all days were played, since fewer
-/// days would give other shares.
-#[must_use]
-pub fn of_session_watched(
+pub fn of_session(
     season: &Season,
     plan: &Plan,
     session: &Session,

@@ -39,7 +39,7 @@ pub struct Stock {
 /// Straws that a session takes from a place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Drawn {
-    /// The place, among [`Taking::stocks`].
+    /// The place, among [`Allocation::stocks`].
     pub stock: usize,
     /// How many.
     pub straws: u32,
@@ -49,7 +49,7 @@ pub struct Drawn {
 
 /// A season's straws, session by session.
 #[derive(Clone, Debug)]
-pub struct Taking {
+pub struct Allocation {
     /// All straws, by bull and place in the file.
     pub stocks: Vec<Stock>,
     /// What each session of the plan takes, in the order of taking.
@@ -101,8 +101,8 @@ impl Held {
 
 /// Takes the straws of every session, by time.
 #[must_use]
-pub fn take(season: &Season, plan: &Plan) -> Taking {
-    let mut shelf = Shelf::new(season);
+pub fn allocate(season: &Season, plan: &Plan) -> Allocation {
+    let mut inventory = Inventory::new(season);
     let wants = wants(season, plan);
     let mut drawn = vec![Vec::new(); plan.sessions.len()];
     let mut for_groups = vec![Vec::new(); plan.sessions.len()];
@@ -115,7 +115,7 @@ pub fn take(season: &Season, plan: &Plan) -> Taking {
     });
     let mut spans = Spans::of(season, plan, &wants);
     for n in order {
-        shelf.away = spans.away(n);
+        inventory.away = spans.away(n);
         let mut lifted: BTreeSet<Can<'_>> = BTreeSet::new();
         let mut by_bull: BTreeMap<(usize, Option<bool>), Vec<&Want>> = BTreeMap::new();
         for want in &wants[n] {
@@ -141,7 +141,7 @@ pub fn take(season: &Season, plan: &Plan) -> Taking {
                 for_groups[n].extend(again.into_iter().map(|d| (want.group, d)));
             }
             let all = rest.iter().map(|(_, more)| more).sum();
-            let mut new = shelf.draw(bull, sexed, all, &mut lifted);
+            let mut new = inventory.draw(bull, sexed, all, &mut lifted);
             drawn[n].extend(&new);
             for (want, mut more) in rest {
                 for lot in &mut new {
@@ -163,13 +163,13 @@ pub fn take(season: &Season, plan: &Plan) -> Taking {
             }
         }
         let from = drawn[n].iter();
-        let from = from.map(|d: &Drawn| shelf.place(d.stock).tank.as_deref());
+        let from = from.map(|d: &Drawn| inventory.place(d.stock).tank.as_deref());
         spans.took(n, from.flatten());
     }
-    let stocks = shelf
+    let stocks = inventory
         .places
         .iter()
-        .zip(shelf.left)
+        .zip(inventory.left)
         .map(|((bull, place), left)| Stock {
             bull: *bull,
             place: (*place).clone(),
@@ -177,7 +177,7 @@ pub fn take(season: &Season, plan: &Plan) -> Taking {
             left,
         })
         .collect();
-    Taking {
+    Allocation {
         stocks,
         drawn,
         for_groups,
@@ -187,7 +187,7 @@ pub fn take(season: &Season, plan: &Plan) -> Taking {
 
 /// All places, and what is left in them.
 #[derive(Debug)]
-pub struct Shelf<'a> {
+pub struct Inventory<'a> {
     season: &'a Season,
     places: Vec<(usize, &'a StrawPlace)>,
     /// Places of each bull.
@@ -201,7 +201,7 @@ pub struct Shelf<'a> {
     away: BTreeSet<&'a str>,
 }
 
-impl<'a> Shelf<'a> {
+impl<'a> Inventory<'a> {
     /// All straws of a season.
     #[must_use]
     pub fn new(season: &'a Season) -> Self {
@@ -227,15 +227,15 @@ impl<'a> Shelf<'a> {
 
     /// What is left when all sessions have taken theirs.
     #[must_use]
-    pub fn after(season: &'a Season, taking: &Taking) -> Self {
-        let mut shelf = Self::new(season);
-        shelf.left = taking.stocks.iter().map(|s| s.left).collect();
-        for (stock, (bull, place)) in taking.stocks.iter().zip(&shelf.places) {
+    pub fn after(season: &'a Season, allocation: &Allocation) -> Self {
+        let mut inventory = Self::new(season);
+        inventory.left = allocation.stocks.iter().map(|s| s.left).collect();
+        for (stock, (bull, place)) in allocation.stocks.iter().zip(&inventory.places) {
             if stock.left < stock.had {
-                shelf.begun.insert((*bull, can(place)));
+                inventory.begun.insert((*bull, can(place)));
             }
         }
-        shelf
+        inventory
     }
 
     /// The place of a stock.

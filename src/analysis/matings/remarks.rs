@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use super::assign::Found;
+use super::assign::Assignment;
 use super::choice::Choice;
 use super::{GroupMatings, Input};
 use crate::base::error::{Code, Finding, Place, quoted};
@@ -26,27 +26,28 @@ fn named(names: &[&str]) -> String {
 pub(super) fn findings(
     input: &Input<'_>,
     choice: &Choice<'_>,
-    found: &Found<'_>,
+    assigned: &Assignment<'_>,
     groups: &[GroupMatings],
     said: &mut Vec<Finding>,
 ) {
     for (n, (group, told)) in input.groups.iter().zip(groups).enumerate() {
         let id = quoted(group.id);
         let here = || {
-            let all = found.units.iter().enumerate();
+            let all = assigned.units.iter().enumerate();
             all.filter(move |(_, u)| u.group == n)
         };
-        let got = |k: &usize| -> u32 { found.first.stores[*k].iter().map(|(_, h)| h).sum() };
+        let got = |k: &usize| -> u32 { assigned.first.stores[*k].iter().map(|(_, h)| h).sum() };
         let none: u32 = told.head - here().map(|(k, _)| got(&k)).sum::<u32>();
         let names: Vec<&str> = here()
-            .filter(|(k, u)| got(k) < u.head && found.given[*k].first.is_none())
+            .filter(|(k, u)| got(k) < u.head && assigned.given[*k].first.is_none())
             .filter_map(|(_, u)| Some(u.animal?.id.as_str()))
             .collect();
         let lost: Vec<&str> = here()
-            .filter(|(k, _)| found.given[*k].first.is_some() && !has_given(choice, found, *k))
+            .filter(|(k, _)| assigned.given[*k].first.is_some() && !has_given(choice, assigned, *k))
             .filter_map(|(_, u)| Some(u.animal?.id.as_str()))
             .collect();
-        let given_none = here().filter(|(k, u)| got(k) < u.head && found.given[*k].first.is_some());
+        let given_none =
+            here().filter(|(k, u)| got(k) < u.head && assigned.given[*k].first.is_some());
         let proposed = none - given_none.count() as u32;
         if proposed > 0 {
             let who = if names.is_empty() {
@@ -78,7 +79,7 @@ pub(super) fn findings(
                     .hint("they have the next best that is left, if any: name another bull, or leave the cell blank"),
             );
         }
-        heifers(choice, found, n, group, said);
+        heifers(choice, assigned, n, group, said);
         if group.herd.is_none() {
             let what = format!(
                 "{id} names no herd file: its bulls are given by number, and kinship is not seen"
@@ -101,28 +102,33 @@ pub(super) fn findings(
 }
 
 /// True if an animal, by her place among the units, has the bull that the user gave her.
-fn has_given(choice: &Choice<'_>, found: &Found<'_>, k: usize) -> bool {
-    let has = found.first.stores[k].first();
+fn has_given(choice: &Choice<'_>, assigned: &Assignment<'_>, k: usize) -> bool {
+    let has = assigned.first.stores[k].first();
     let has = has.map(|(store, _)| choice.stores[*store].bull);
-    has.is_some() && has == found.given[k].first
+    has.is_some() && has == assigned.given[k].first
 }
 
 fn heifers(
     choice: &Choice<'_>,
-    found: &Found<'_>,
+    assigned: &Assignment<'_>,
     n: usize,
-    group: &super::Party<'_>,
+    group: &super::InputGroup<'_>,
     said: &mut Vec<Finding>,
 ) {
     let mut head = 0;
     let mut names = Vec::new();
-    for (k, u) in found.units.iter().enumerate().filter(|(_, u)| u.group == n) {
+    for (k, u) in assigned
+        .units
+        .iter()
+        .enumerate()
+        .filter(|(_, u)| u.group == n)
+    {
         let class = u.animal.map_or(group.class, |a| a.class);
         // What is given has a finding of its own.
-        if class != Class::Heifer || has_given(choice, found, k) {
+        if class != Class::Heifer || has_given(choice, assigned, k) {
             continue;
         }
-        let other = found.first.stores[k].iter();
+        let other = assigned.first.stores[k].iter();
         let other: u32 = other
             .filter(|(s, _)| choice.not_for_heifers(class, choice.stores[*s].bull))
             .map(|(_, h)| h)

@@ -1,6 +1,6 @@
-//! Where each straw sits: the places that the plan's sessions take a group's straws from.
+//! Where each straw located: the places that the plan's sessions take a group's straws from.
 //!
-//! One order for everybody (`tank::take`). First come the straws that sessions take for a group, in
+//! One order for everybody (`tank::allocation`). First come the straws that sessions take for a group, in
 //! the order in which they take them, for its animals in the order of the herd file, or, where the
 //! order at the chute is known, for the animals that the rounds name. Then, from what is left, straws
 //! of animals that no session breeds, and then backups.
@@ -8,18 +8,18 @@
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 use super::{GroupMatings, Matings, Straw};
-use crate::analysis::tank::take::{self, Shelf, Taking};
+use crate::analysis::tank::allocation::{self, Allocation, Inventory};
 use crate::analysis::thaw;
 use crate::planning::plan::Plan;
 use crate::trade::season::{Season, StrawPlace};
 
 /// Names the place of each straw, as the sessions of a plan of this season take them; without a plan,
 /// as if each group were bred in a session of its own.
-pub fn place(made: &mut Matings, season: &Season, plan: Option<&Plan>) {
+pub fn locate_straws(made: &mut Matings, season: &Season, plan: Option<&Plan>) {
     for group in &mut made.groups {
         for a in &mut group.animals {
             for straw in a.straw.iter_mut().chain(&mut a.backup) {
-                straw.sit(None);
+                straw.set_place(None);
             }
         }
     }
@@ -27,31 +27,31 @@ pub fn place(made: &mut Matings, season: &Season, plan: Option<&Plan>) {
     let bulls: BTreeMap<&str, usize> = bulls.map(|(n, b)| (b.id.as_str(), n)).collect();
     // Which first straws have a place.
     let heads = made.groups.iter().map(|g| vec![false; g.animals.len()]);
-    let mut sits: Vec<Vec<bool>> = heads.collect();
-    let mut shelf = match plan {
+    let mut located: Vec<Vec<bool>> = heads.collect();
+    let mut inventory = match plan {
         Some(plan) => {
-            let taking = take::take(season, plan);
-            for (group, sits) in made.groups.iter_mut().zip(&mut sits) {
-                as_taken(group, sits, season, plan, &taking, &bulls);
+            let allocation = allocation::allocate(season, plan);
+            for (group, located) in made.groups.iter_mut().zip(&mut located) {
+                by_sessions(group, located, season, plan, &allocation, &bulls);
             }
-            Shelf::after(season, &taking)
+            Inventory::after(season, &allocation)
         }
-        None => Shelf::new(season),
+        None => Inventory::new(season),
     };
-    for (group, sits) in made.groups.iter_mut().zip(&sits) {
-        let rest = group.animals.iter_mut().zip(sits).filter(|(_, s)| !**s);
+    for (group, located) in made.groups.iter_mut().zip(&located) {
+        let rest = group.animals.iter_mut().zip(located).filter(|(_, s)| !**s);
         let straws = rest.filter_map(|(a, _)| a.straw.as_mut()).collect();
-        from_rest(straws, &mut shelf, &bulls);
+        from_remaining(straws, &mut inventory, &bulls);
     }
     for group in &mut made.groups {
         let backups = group.animals.iter_mut();
         let straws = backups.filter_map(|a| a.backup.as_mut()).collect();
-        from_rest(straws, &mut shelf, &bulls);
+        from_remaining(straws, &mut inventory, &bulls);
     }
 }
 
 impl Straw {
-    fn sit(&mut self, place: Option<&StrawPlace>) {
+    fn set_place(&mut self, place: Option<&StrawPlace>) {
         self.tank = place.and_then(|p| p.tank.clone());
         self.canister = place.and_then(|p| p.canister);
         self.cane = place.and_then(|p| p.cane.clone());
@@ -63,19 +63,19 @@ impl Straw {
 type Sort = (usize, bool);
 
 /// Straws of animals that a session breeds.
-fn as_taken(
+fn by_sessions(
     group: &mut GroupMatings,
-    sits: &mut [bool],
+    located: &mut [bool],
     season: &Season,
     plan: &Plan,
-    taking: &Taking,
+    allocation: &Allocation,
     bulls: &BTreeMap<&str, usize>,
 ) {
     let Some(n) = plan.groups.iter().position(|g| g.id == group.group) else {
         return;
     };
     if plan.groups[n].animals_in_order.is_some() {
-        as_named(group, sits, season, plan, bulls);
+        by_animals(group, located, season, plan, bulls);
         return;
     }
     let mut order: Vec<usize> = (0..plan.sessions.len()).collect();
@@ -85,15 +85,15 @@ fn as_taken(
             .unwrap_or(plan.sessions[*k].open)
     });
     let mut drawn: BTreeMap<Sort, VecDeque<(usize, u32)>> = BTreeMap::new();
-    for (of, lot) in order.iter().flat_map(|k| &taking.for_groups[*k]) {
+    for (of, lot) in order.iter().flat_map(|k| &allocation.for_groups[*k]) {
         if *of == n && !lot.again {
-            let stock = &taking.stocks[lot.stock];
+            let stock = &allocation.stocks[lot.stock];
             let sexed = season.bulls[stock.bull].is_sexed(&stock.place);
             let mine = drawn.entry((stock.bull, sexed)).or_default();
             mine.push_back((lot.stock, lot.straws));
         }
     }
-    for (a, sits) in group.animals.iter_mut().zip(sits) {
+    for (a, located) in group.animals.iter_mut().zip(located) {
         let Some(straw) = &mut a.straw else { continue };
         let sort = bulls.get(straw.bull.as_str()).map(|b| (*b, straw.sexed));
         let Some(lots) = sort.and_then(|s| drawn.get_mut(&s)) else {
@@ -105,15 +105,15 @@ fn as_taken(
         if left > 1 {
             lots.push_front((stock, left - 1));
         }
-        straw.sit(Some(&taking.stocks[stock].place));
-        *sits = true;
+        straw.set_place(Some(&allocation.stocks[stock].place));
+        *located = true;
     }
 }
 
 /// The same where the rounds name the animals.
-fn as_named(
+fn by_animals(
     group: &mut GroupMatings,
-    sits: &mut [bool],
+    located: &mut [bool],
     season: &Season,
     plan: &Plan,
     bulls: &BTreeMap<&str, usize>,
@@ -136,8 +136,8 @@ fn as_named(
                 && straw.bull == taken.bull
                 && straw.sexed == bull.is_sexed(place)
             {
-                straw.sit(Some(place));
-                sits[*n] = true;
+                straw.set_place(Some(place));
+                located[*n] = true;
             }
         }
     }
@@ -145,7 +145,11 @@ fn as_named(
 
 /// A group's straws from what is left. Those that the plan has taken for animals that are not in the
 /// herd file have no place any more.
-fn from_rest(straws: Vec<&mut Straw>, shelf: &mut Shelf<'_>, bulls: &BTreeMap<&str, usize>) {
+fn from_remaining(
+    straws: Vec<&mut Straw>,
+    inventory: &mut Inventory<'_>,
+    bulls: &BTreeMap<&str, usize>,
+) {
     let mut wants: BTreeMap<Sort, Vec<&mut Straw>> = BTreeMap::new();
     for straw in straws {
         if let Some(bull) = bulls.get(straw.bull.as_str()) {
@@ -155,12 +159,12 @@ fn from_rest(straws: Vec<&mut Straw>, shelf: &mut Shelf<'_>, bulls: &BTreeMap<&s
     }
     let mut lifted = BTreeSet::new();
     for ((bull, sexed), straws) in wants {
-        let drawn = shelf.draw(bull, Some(sexed), straws.len() as u32, &mut lifted);
+        let drawn = inventory.draw(bull, Some(sexed), straws.len() as u32, &mut lifted);
         let places = drawn
             .iter()
-            .flat_map(|d| std::iter::repeat_n(shelf.place(d.stock), d.straws as usize));
+            .flat_map(|d| std::iter::repeat_n(inventory.place(d.stock), d.straws as usize));
         for (straw, place) in straws.into_iter().zip(places) {
-            straw.sit(Some(place));
+            straw.set_place(Some(place));
         }
     }
 }

@@ -6,10 +6,10 @@ use std::fmt::Write as _;
 use proptest::prelude::*;
 use serde_json::Value;
 use thawline::herd::{self, Herd};
-use thawline::mate::{Input, Matings};
+use thawline::matings::{Input, Matings};
 use thawline::output::answer::Answer as _;
+use thawline::pipeline::Options;
 use thawline::plan::Plan;
-use thawline::progress::NoProgress;
 use thawline::season::{self, Season};
 use thawline::thaw::{SessionThaw, of_session};
 use thawline::{pipeline, tank, verify};
@@ -19,6 +19,14 @@ use crate::support::{Dice, LIBRARY, crew_season, small};
 
 /// Where a straw is: bull, tank, canister, cane.
 type At = (String, Option<String>, Option<u64>, Option<String>);
+
+/// A plan is made with straws as in these matings.
+fn as_in(matings: &Matings) -> Options<'_> {
+    Options {
+        matings: Some(matings),
+        ..Options::default()
+    }
+}
 
 fn json(args: &[&str]) -> Value {
     let out = thawline()
@@ -133,9 +141,8 @@ impl Made {
     fn all(&self) -> All {
         self.with(|input| {
             let mut matings = pipeline::matings(input, &[]).unwrap();
-            let plan =
-                pipeline::plan_mated(&self.season, &[], Some(&matings), &NoProgress).unwrap();
-            pipeline::place(&mut matings, input, &plan).unwrap();
+            let plan = pipeline::plan_with(&self.season, &[], as_in(&matings)).unwrap();
+            pipeline::locate_straws(&mut matings, input, &plan).unwrap();
             let sessions = plan.sessions.iter();
             let rounds: Vec<SessionThaw> = sessions
                 .filter_map(|s| of_session(&self.season, &plan, s))
@@ -251,7 +258,7 @@ fn a_bull_given_is_planned_though_he_is_not_of_the_group() {
     made.with(|input| {
         let matings = pipeline::matings(input, &[]).unwrap();
         let season = pipeline::with_given(&made.season, &matings);
-        let plan = pipeline::plan_mated(&season, &[], Some(&matings), &NoProgress).unwrap();
+        let plan = pipeline::plan_with(&season, &[], as_in(&matings)).unwrap();
         let straws: Vec<(&str, u32)> = plan.groups[0]
             .straws
             .iter()
@@ -310,7 +317,7 @@ fn without_the_order_nobody_is_named() {
 fn damage_between_plan_and_matings_is_seen() {
     let made = Made::of(&six(), &[SIX]);
     let good = made.all();
-    let wrong = |plan: &Plan, m: &Matings| verify::mated(&made.season, plan, m).len();
+    let wrong = |plan: &Plan, m: &Matings| verify::plan_matings(&made.season, plan, m).len();
     assert_eq!(wrong(&good.plan, &good.matings), 0);
     let harm: [fn(&mut Plan); 6] = [
         |p| p.groups[0].straws[0].sexed_straws = Some(1),
@@ -328,7 +335,7 @@ fn damage_between_plan_and_matings_is_seen() {
         assert!(wrong(&plan, &good.matings) > 0, "{n}");
     }
     // Other places than the tank's.
-    let placed = |m: &Matings| verify::placed(&made.season, &good.plan, m).len();
+    let placed = |m: &Matings| verify::straw_places(&made.season, &good.plan, m).len();
     assert_eq!(placed(&good.matings), 0);
     let mut bad = good.matings.clone();
     bad.groups[0].animals[0].straw.as_mut().unwrap().cane = Some("b".into());
@@ -361,7 +368,7 @@ fn animals_that_are_not_in_the_herd_file_have_what_is_left() {
     let mut other = all.plan.clone();
     other.findings.retain(|f| f.code != "W114");
     let season = Made::of(&text, &[SIX]).season;
-    assert!(!verify::mated(&season, &other, &all.matings).is_empty());
+    assert!(!verify::plan_matings(&season, &other, &all.matings).is_empty());
 }
 
 /// Kin may leave straws that only another group could use: the matings cannot be kept, and the plan

@@ -6,7 +6,7 @@
 //! given his daughter, nor a half-sister or his dam, as far as parents are known, and only animals
 //! marked get sexed straws. A second bull for each comes in the same way from what is left.
 //!
-//! Which straw it is, of a bull's, is the plan's: [`place`] names those that its sessions take.
+//! Which straw it is, of a bull's, is the plan's: [`locate_straws`] names those that its sessions take.
 //!
 //! [`transport`] finds the best, whole by its structure, with prices for straws that prove it; the
 //! verifier holds every rule and that proof against the files again.
@@ -14,22 +14,22 @@
 mod answer;
 mod assign;
 mod choice;
+mod demand;
 mod input;
-mod numbers;
 mod places;
 mod reasons;
 mod remarks;
-mod told;
+mod report;
 pub mod transport;
 
 use crate::base::error::{Code, Error, Finding};
 use transport::Worth;
 
 pub use answer::{BullTotals, Count, FORMAT, GroupMatings, Mating, Matings, Proof, Straw, Verdict};
-pub use input::{Input, MOST_BULLS, Party};
-pub use places::place;
+pub use input::{Input, InputGroup, MOST_BULLS};
+pub use places::locate_straws;
 
-/// Finds the matings, with places for a season that is not planned: see [`place`]. They are not held
+/// Finds the matings, with places for a season that is not planned: see [`locate_straws`]. They are not held
 /// against the files again: `pipeline::matings` does.
 ///
 /// # Errors
@@ -49,9 +49,9 @@ pub fn propose(input: &Input<'_>, findings: &[Finding]) -> Result<Matings, Error
     let choice = choice::Choice::of(input);
     let mut said = findings.to_vec();
     let given = assign::given(input, &choice, &mut said)?;
-    let found = assign::rounds(input, &choice, given);
-    let mut made = told::matings(input, &choice, &found, said);
-    place(&mut made, input.season, None);
+    let assigned = assign::assign(input, &choice, given);
+    let mut made = report::matings(input, &choice, &assigned, said);
+    locate_straws(&mut made, input.season, None);
     Ok(made)
 }
 

@@ -61,7 +61,7 @@ pub struct Supply {
 
 /// How straws are shared out.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Shared {
+pub struct Solution {
     /// Head of each supply by store; the last store is going without.
     pub head: Vec<Vec<u32>>,
     /// What one straw more of each store would be worth.
@@ -84,7 +84,7 @@ struct State<'a> {
 
 /// Shares out the straws of the stores for the most worth.
 #[must_use]
-pub fn share(supplies: &[Supply], straws: &[u32]) -> Shared {
+pub fn solve(supplies: &[Supply], straws: &[u32]) -> Solution {
     let without = straws.len();
     let mut state = State {
         supplies,
@@ -108,7 +108,7 @@ pub fn share(supplies: &[Supply], straws: &[u32]) -> Shared {
         }
     }
     let prices = state.prices();
-    Shared {
+    Solution {
         head: state.head,
         prices,
     }
@@ -264,9 +264,9 @@ mod tests {
     use super::*;
     use proptest::prelude::*;
 
-    fn total(supplies: &[Supply], shared: &Shared) -> Worth {
+    fn total(supplies: &[Supply], solution: &Solution) -> Worth {
         let mut sum = Worth::default();
-        for (s, head) in supplies.iter().zip(&shared.head) {
+        for (s, head) in supplies.iter().zip(&solution.head) {
             assert_eq!(head.iter().sum::<u32>(), s.head);
             for (n, w) in head.iter().zip(&s.worth) {
                 if *n > 0 {
@@ -331,16 +331,16 @@ mod tests {
             supplies in proptest::collection::vec(supply(2), 1..5),
             straws in proptest::collection::vec(0..4_u32, 3),
         ) {
-            let shared = share(&supplies, &straws);
+            let solution = solve(&supplies, &straws);
             let animals: Vec<&Supply> = supplies
                 .iter()
                 .flat_map(|s| std::iter::repeat_n(s, s.head as usize))
                 .collect();
-            let made = total(&supplies, &shared);
+            let made = total(&supplies, &solution);
             prop_assert_eq!(made, tried(&animals, &mut straws.clone()));
-            prop_assert_eq!(made, bound(&supplies, &straws, &shared.prices));
+            prop_assert_eq!(made, bound(&supplies, &straws, &solution.prices));
             for j in 0..3 {
-                let used: u32 = shared.head.iter().map(|h| h[j]).sum();
+                let used: u32 = solution.head.iter().map(|h| h[j]).sum();
                 prop_assert!(used <= straws[j]);
             }
         }
@@ -351,10 +351,10 @@ mod tests {
             supplies in proptest::collection::vec(supply(30), 1..40),
             straws in proptest::collection::vec(0..120_u32, 3),
         ) {
-            let shared = share(&supplies, &straws);
+            let solution = solve(&supplies, &straws);
             prop_assert_eq!(
-                total(&supplies, &shared),
-                bound(&supplies, &straws, &shared.prices)
+                total(&supplies, &solution),
+                bound(&supplies, &straws, &solution.prices)
             );
         }
     }

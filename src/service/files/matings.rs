@@ -4,11 +4,11 @@ use std::collections::BTreeMap;
 use std::path::Path;
 
 use super::{Files, herds};
-use crate::analysis::mate::{Input, Matings};
+use crate::analysis::matings::{Input, Matings};
 use crate::base::error::{Code, Error, Finding, Severity};
 use crate::base::progress::Progress;
 use crate::planning::plan::Plan;
-use crate::service::pipeline;
+use crate::service::pipeline::{self, Options};
 use crate::trade::herd::Herd;
 use crate::trade::herd::scores::Scores;
 use crate::trade::season::{HerdFile, Season};
@@ -76,15 +76,26 @@ pub fn plan(
     found: &[Finding],
     progress: &dyn Progress,
 ) -> Result<Plan, Error> {
+    let options = Options {
+        progress,
+        ..Options::default()
+    };
     if !season.open.is_empty() {
-        return pipeline::plan_watched(season, found, progress);
+        return pipeline::plan_with(season, found, options);
     }
     let named = named(season);
     match made(season, files) {
         Ok(made) => {
             let all = pipeline::with_given(season, &made);
-            match pipeline::plan_mated(&all, found, Some(&made), progress) {
-                Err(e) if !e.is_input() => without(season, found, &e, progress),
+            match pipeline::plan_with(
+                &all,
+                found,
+                Options {
+                    matings: Some(&made),
+                    ..options
+                },
+            ) {
+                Err(e) if !e.is_input() => without(season, found, &e, options),
                 plan => {
                     *season = all;
                     plan
@@ -95,9 +106,9 @@ pub fn plan(
             let mut found = found.to_vec();
             let named = at_fault(season, &e).or(named.as_ref());
             found.extend(named.map(|named| unread(&e, named)));
-            pipeline::plan_watched(season, &found, progress)
+            pipeline::plan_with(season, &found, options)
         }
-        Err(e) => without(season, found, &e, progress),
+        Err(e) => without(season, found, &e, options),
     }
 }
 
@@ -107,7 +118,7 @@ fn without(
     season: &Season,
     found: &[Finding],
     error: &Error,
-    progress: &dyn Progress,
+    options: Options<'_>,
 ) -> Result<Plan, Error> {
     let mut found = found.to_vec();
     let named = season.groups.iter().find_map(|g| g.herd.as_ref());
@@ -118,7 +129,7 @@ fn without(
                 .hint("the plan holds without them; please report this with the season file")
         }
     }));
-    pipeline::plan_watched(season, &found, progress)
+    pipeline::plan_with(season, &found, options)
 }
 
 /// Bulls that herd files give to animals join those of their group, as in a plan. Herd files that

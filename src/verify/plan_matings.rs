@@ -4,8 +4,8 @@
 use std::collections::BTreeMap;
 
 use super::Reading;
-use crate::analysis::mate::{GroupMatings, Mating, Matings};
-use crate::analysis::tank::take::take;
+use crate::analysis::matings::{GroupMatings, Mating, Matings};
+use crate::analysis::tank::allocation::allocate;
 use crate::planning::plan::{Group, Plan};
 use crate::trade::protocol::Semen;
 use crate::trade::season::{Season, StrawPlace};
@@ -13,7 +13,11 @@ use crate::trade::season::{Season, StrawPlace};
 /// Everything in which the plan sets aside other straws than the matings have, and does not say so;
 /// and animals whose order is not the herd's.
 #[must_use]
-pub fn mated(season: &Season, plan: &Plan, made: &Matings) -> Vec<crate::base::error::Finding> {
+pub fn plan_matings(
+    season: &Season,
+    plan: &Plan,
+    made: &Matings,
+) -> Vec<crate::base::error::Finding> {
     let season = match super::days::as_spread(season, plan) {
         Ok(spread) => spread,
         Err(faults) => return faults,
@@ -117,9 +121,13 @@ fn at(p: &StrawPlace) -> At<'_> {
 /// The straws that the sessions take for a group are those of its matings: of each bull and sort, and
 /// for each place, all of the one are among the other.
 #[must_use]
-pub fn placed(season: &Season, plan: &Plan, made: &Matings) -> Vec<crate::base::error::Finding> {
+pub fn straw_places(
+    season: &Season,
+    plan: &Plan,
+    made: &Matings,
+) -> Vec<crate::base::error::Finding> {
     let mut r = Reading::new(season, plan);
-    let taking = take(season, plan);
+    let allocation = allocate(season, plan);
     for (n, given) in plan.groups.iter().enumerate() {
         let told = made.groups.iter().find(|m| m.group == given.id);
         let Some(told) = told.filter(|m| m.herd_file.is_some()) else {
@@ -131,13 +139,13 @@ pub fn placed(season: &Season, plan: &Plan, made: &Matings) -> Vec<crate::base::
         }
         // Taken and told, by bull and sort, and by place.
         let mut all: BTreeMap<(&str, bool), BTreeMap<At<'_>, [u32; 2]>> = BTreeMap::new();
-        for (_, lot) in taking
+        for (_, lot) in allocation
             .for_groups
             .iter()
             .flatten()
             .filter(|(g, d)| *g == n && !d.again)
         {
-            let stock = &taking.stocks[lot.stock];
+            let stock = &allocation.stocks[lot.stock];
             let bull = &season.bulls[stock.bull];
             let sexed = bull.facts.sexed || stock.place.sort == Semen::Sexed;
             let of = all.entry((bull.id.as_str(), sexed)).or_default();

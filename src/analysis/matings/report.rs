@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::assign::Found;
+use super::assign::Assignment;
 use super::choice::Choice;
 use super::reasons::{Wanted, wanted, why};
 use super::remarks::findings;
@@ -18,13 +18,13 @@ const SHORT_NAMED: usize = 5;
 pub(super) fn matings(
     input: &Input<'_>,
     choice: &Choice<'_>,
-    found: &Found<'_>,
+    assigned: &Assignment<'_>,
     mut said: Vec<Finding>,
 ) -> Matings {
-    let wanted = wanted(input, choice, found);
-    let groups = groups(input, choice, found, &wanted);
-    let bulls = bulls(choice, found, &wanted);
-    findings(input, choice, found, &groups, &mut said);
+    let wanted = wanted(input, choice, assigned);
+    let groups = groups(input, choice, assigned, &wanted);
+    let bulls = bulls(choice, assigned, &wanted);
+    findings(input, choice, assigned, &groups, &mut said);
     sort_findings(&mut said);
     let mut verdict = Verdict {
         head: groups.iter().map(|g| g.head).sum(),
@@ -40,8 +40,8 @@ pub(super) fn matings(
         verdict,
         groups,
         bulls,
-        proof: found.first.proof,
-        backup_proof: found.backup.proof,
+        proof: assigned.first.proof,
+        backup_proof: assigned.backup.proof,
         findings: said.iter().map(Remark::from).collect(),
     }
 }
@@ -50,10 +50,10 @@ pub(super) fn matings(
 fn groups(
     input: &Input<'_>,
     choice: &Choice<'_>,
-    found: &Found<'_>,
+    assigned: &Assignment<'_>,
     wanted: &Wanted,
 ) -> Vec<GroupMatings> {
-    let counts = counts(choice, found, input.groups.len());
+    let counts = counts(choice, assigned, input.groups.len());
     let mut groups: Vec<GroupMatings> = input
         .groups
         .iter()
@@ -68,16 +68,19 @@ fn groups(
             by_bull,
         })
         .collect();
-    for (n, unit) in found.units.iter().enumerate() {
+    for (n, unit) in assigned.units.iter().enumerate() {
         let group = &mut groups[unit.group];
-        let party = &input.groups[unit.group];
-        let best = choice.first(party, unit.animal).map(|(_, score)| score);
-        let score = |store: usize| choice.score(party, unit.animal, choice.stores[store].bull);
-        let with_first = found.first.stores[n].iter();
+        let input_group = &input.groups[unit.group];
+        let best = choice
+            .first(input_group, unit.animal)
+            .map(|(_, score)| score);
+        let score =
+            |store: usize| choice.score(input_group, unit.animal, choice.stores[store].bull);
+        let with_first = assigned.first.stores[n].iter();
         let with_first = with_first.filter(|(s, _)| Some(score(*s)) == best);
         group.first_choice += with_first.map(|(_, head)| head).sum::<u32>();
         if let Some(animal) = unit.animal {
-            let told = mating(input, choice, found, n, wanted, animal);
+            let told = mating(input, choice, assigned, n, wanted, animal);
             group.animals.push(told);
         }
     }
@@ -102,16 +105,16 @@ fn straw(choice: &Choice<'_>, taken: &[(usize, u32)]) -> Option<Straw> {
 fn mating(
     input: &Input<'_>,
     choice: &Choice<'_>,
-    found: &Found<'_>,
+    assigned: &Assignment<'_>,
     n: usize,
     wanted: &Wanted,
     animal: &Animal,
 ) -> Mating {
-    let unit = &found.units[n];
-    let party = &input.groups[unit.group];
-    let best = choice.first(party, unit.animal);
-    let bull = found.first.stores[n].first();
-    let score = bull.map(|(s, _)| choice.score(party, unit.animal, choice.stores[*s].bull));
+    let unit = &assigned.units[n];
+    let input_group = &input.groups[unit.group];
+    let best = choice.first(input_group, unit.animal);
+    let bull = assigned.first.stores[n].first();
+    let score = bull.map(|(s, _)| choice.score(input_group, unit.animal, choice.stores[*s].bull));
     let has = score.is_some() && score == best.map(|(_, s)| s);
     let name = |b: usize| choice.season.bulls[b].id.as_str().to_owned();
     Mating {
@@ -120,16 +123,16 @@ fn mating(
         chute_order: animal.chute_order,
         first_choice: best.map(|(b, _)| name(b)),
         has_first_choice: has,
-        given: found.given[n].first.map(name),
-        straw: straw(choice, &found.first.stores[n]),
+        given: assigned.given[n].first.map(name),
+        straw: straw(choice, &assigned.first.stores[n]),
         score: score.map(|s| s as f64 / 100.0),
-        backup_given: found.given[n].backup.map(name),
-        backup: straw(choice, &found.backup.stores[n]),
-        why: why(input, choice, found, n, wanted, has),
+        backup_given: assigned.given[n].backup.map(name),
+        backup: straw(choice, &assigned.backup.stores[n]),
+        why: why(input, choice, assigned, n, wanted, has),
     }
 }
 
-fn bulls(choice: &Choice<'_>, found: &Found<'_>, wanted: &Wanted) -> Vec<BullTotals> {
+fn bulls(choice: &Choice<'_>, assigned: &Assignment<'_>, wanted: &Wanted) -> Vec<BullTotals> {
     let each = choice.stores.iter().enumerate();
     each.map(|(j, s)| {
         let taken = |stores: &[Vec<(usize, u32)>]| -> u32 {
@@ -141,21 +144,21 @@ fn bulls(choice: &Choice<'_>, found: &Found<'_>, wanted: &Wanted) -> Vec<BullTot
             sexed: s.sexed,
             straws: s.straws,
             wanted_first: wanted.of_store[j],
-            given: taken(&found.first.stores),
-            backup: taken(&found.backup.stores),
-            left: found.backup.left[j],
-            price: found.first.prices[j].into(),
-            backup_price: found.backup.prices[j].into(),
+            given: taken(&assigned.first.stores),
+            backup: taken(&assigned.backup.stores),
+            left: assigned.backup.left[j],
+            price: assigned.first.prices[j].into(),
+            backup_price: assigned.backup.prices[j].into(),
         }
     })
     .collect()
 }
 
 /// Head by bull and sort of each group.
-fn counts(choice: &Choice<'_>, found: &Found<'_>, groups: usize) -> Vec<Vec<Count>> {
+fn counts(choice: &Choice<'_>, assigned: &Assignment<'_>, groups: usize) -> Vec<Vec<Count>> {
     let mut heads = vec![BTreeMap::<usize, [u32; 2]>::new(); groups];
-    for (n, unit) in found.units.iter().enumerate() {
-        for (round, of) in [&found.first, &found.backup].into_iter().enumerate() {
+    for (n, unit) in assigned.units.iter().enumerate() {
+        for (round, of) in [&assigned.first, &assigned.backup].into_iter().enumerate() {
             for (store, head) in &of.stores[n] {
                 heads[unit.group].entry(*store).or_default()[round] += head;
             }
