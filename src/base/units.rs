@@ -6,6 +6,7 @@ use std::fmt;
 
 pub use measure::{
     Distance, KG_PER_LB, KM_PER_MILE, Temperature, Units, Weight, celsius, fahrenheit, hundredths,
+    rounded,
 };
 
 use crate::base::error::is_hidden;

@@ -1,6 +1,7 @@
 //! The forms of files and answers, for editors and programs.
 
 use clap::{Args, ValueEnum};
+use thawline::document::schema_of;
 use thawline::error::Error;
 use thawline::plan::Plan;
 use thawline::simulate::SeasonChance;
@@ -58,14 +59,14 @@ impl Run for Schema {
         let schema = match self.form {
             Form::Season => season::schema().clone(),
             Form::Protocol => protocol::schema().clone(),
-            Form::Plan => Plan::schema(),
-            Form::Chance => SeasonChance::schema(),
-            Form::Cover => thawline::staffing::Staffing::schema(),
-            Form::Tank => thawline::tank::TankReport::schema(),
-            Form::Thaw => thawline::thaw::Thaw::schema(),
-            Form::Supplies => thawline::supplies::OrderList::schema(),
-            Form::Forecast => thawline::forecast::Forecast::schema(),
-            Form::Matings => thawline::matings::Matings::schema(),
+            Form::Plan => schema_of::<Plan>(),
+            Form::Chance => schema_of::<SeasonChance>(),
+            Form::Cover => schema_of::<thawline::staffing::Staffing>(),
+            Form::Tank => schema_of::<thawline::tank::TankReport>(),
+            Form::Thaw => schema_of::<thawline::thaw::Thaw>(),
+            Form::Supplies => schema_of::<thawline::supplies::OrderList>(),
+            Form::Forecast => schema_of::<thawline::forecast::Forecast>(),
+            Form::Matings => schema_of::<thawline::matings::Matings>(),
             Form::Choose => output::choose::schema(),
             Form::Herd => output::json::herds_schema(),
             Form::Check => output::json::findings_schema(),

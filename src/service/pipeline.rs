@@ -183,7 +183,8 @@ fn drafted(
         // Searched further, a plan may want a tank at two sites again: then the last of the rounds stands.
         let further = drafted(&dated, progress)?;
         let plan = assemble(season, &dated, &further.workload, &[], &[]);
-        if stays::clashes(season, &stays::stays(season, &plan)).is_empty() {
+        let stays = stays::stays(season, &plan);
+        if stays::clashes(season, &stays, |tank| season.places_at_once(tank)).is_empty() {
             draft = further;
         }
     }

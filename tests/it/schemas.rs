@@ -2,7 +2,7 @@
 
 use proptest::prelude::*;
 use serde_json::Value;
-use thawline::document::{Tree, shape};
+use thawline::document::{Tree, schema_of, shape};
 use thawline::output::answer::Answer as _;
 use thawline::plan::Plan;
 use thawline::progress::NoProgress;
@@ -31,11 +31,11 @@ fn schemas_are_valid_and_take_what_we_ship() {
             );
         }
     }
-    let schema = Plan::schema();
+    let schema = schema_of::<Plan>();
     assert!(jsonschema::meta::is_valid(&schema));
     let plan = serde_json::to_value(plan_of(&demo()).1).unwrap();
     assert!(jsonschema::is_valid(&schema, &plan));
-    let schema = SeasonChance::schema();
+    let schema = schema_of::<SeasonChance>();
     assert!(jsonschema::meta::is_valid(&schema));
     let (season, made) = plan_of(&demo());
     let told = simulate::of_season(
@@ -50,7 +50,7 @@ fn schemas_are_valid_and_take_what_we_ship() {
         &schema,
         &serde_json::to_value(told).unwrap()
     ));
-    let schema = thawline::thaw::Thaw::schema();
+    let schema = schema_of::<thawline::thaw::Thaw>();
     assert!(jsonschema::meta::is_valid(&schema));
     let told = thawline::thaw::of_plan(&season, &made, Some(&made.sessions[0].id));
     assert!(told.session.is_some());
@@ -58,21 +58,21 @@ fn schemas_are_valid_and_take_what_we_ship() {
         &schema,
         &serde_json::to_value(told).unwrap()
     ));
-    let schema = thawline::supplies::OrderList::schema();
+    let schema = schema_of::<thawline::supplies::OrderList>();
     assert!(jsonschema::meta::is_valid(&schema));
     let told = thawline::supplies::of_plan(&season, &made);
     let value = serde_json::to_value(&told).unwrap();
     assert!(jsonschema::is_valid(&schema, &value));
     let again: thawline::supplies::OrderList = serde_json::from_value(value).unwrap();
     assert_eq!(again, told);
-    let schema = thawline::forecast::Forecast::schema();
+    let schema = schema_of::<thawline::forecast::Forecast>();
     assert!(jsonschema::meta::is_valid(&schema));
     let told = thawline::forecast::forecast(&season, &made);
     let printed: Value = serde_json::from_str(&told.json()).unwrap();
     assert!(jsonschema::is_valid(&schema, &printed));
     let again: thawline::forecast::Forecast = serde_json::from_value(printed).unwrap();
     assert_eq!(again, told);
-    let schema = thawline::matings::Matings::schema();
+    let schema = schema_of::<thawline::matings::Matings>();
     assert!(jsonschema::meta::is_valid(&schema));
     let (none, own) = (
         std::collections::BTreeMap::new(),
@@ -92,7 +92,7 @@ fn schemas_are_valid_and_take_what_we_ship() {
 /// What `cover` prints keeps its schema, covered or not.
 #[test]
 fn answers_of_cover_keep_their_schema() {
-    let schema = Staffing::schema();
+    let schema = schema_of::<Staffing>();
     assert!(jsonschema::meta::is_valid(&schema));
     let judge = jsonschema::validator_for(&schema).unwrap();
     let texts = (0..5).map(small).chain([demo()]);
@@ -140,22 +140,30 @@ fn every_key_of_a_season_is_documented() {
     let mut found = Vec::new();
     undocumented("season", season::schema(), &mut found);
     undocumented("protocol", protocol::schema(), &mut found);
-    undocumented("plan", &Plan::schema(), &mut found);
-    undocumented("chance", &SeasonChance::schema(), &mut found);
-    undocumented("cover", &Staffing::schema(), &mut found);
-    undocumented("tank", &thawline::tank::TankReport::schema(), &mut found);
+    undocumented("plan", &schema_of::<Plan>(), &mut found);
+    undocumented("chance", &schema_of::<SeasonChance>(), &mut found);
+    undocumented("cover", &schema_of::<Staffing>(), &mut found);
+    undocumented(
+        "tank",
+        &schema_of::<thawline::tank::TankReport>(),
+        &mut found,
+    );
     undocumented(
         "supplies",
-        &thawline::supplies::OrderList::schema(),
+        &schema_of::<thawline::supplies::OrderList>(),
         &mut found,
     );
     undocumented(
         "forecast",
-        &thawline::forecast::Forecast::schema(),
+        &schema_of::<thawline::forecast::Forecast>(),
         &mut found,
     );
-    undocumented("thaw", &thawline::thaw::Thaw::schema(), &mut found);
-    undocumented("matings", &thawline::matings::Matings::schema(), &mut found);
+    undocumented("thaw", &schema_of::<thawline::thaw::Thaw>(), &mut found);
+    undocumented(
+        "matings",
+        &schema_of::<thawline::matings::Matings>(),
+        &mut found,
+    );
     found.retain(|f| {
         ![
             "Site.id",

@@ -4,6 +4,7 @@ use std::fmt::Write as _;
 
 use chrono::{Days, NaiveDate};
 use proptest::prelude::*;
+use thawline::document::schema_of;
 use thawline::pipeline;
 use thawline::plan::Plan;
 use thawline::protocol::Library;
@@ -294,7 +295,7 @@ fn the_command_says_when_a_tank_runs_low() {
     let n = answer.tanks[0].nitrogen.as_ref().unwrap();
     assert_eq!(n.below_on, NaiveDate::from_ymd_opt(2027, 5, 11));
     assert_eq!(answer.findings.len(), 1);
-    let judge = jsonschema::validator_for(&tank::TankReport::schema()).unwrap();
+    let judge = jsonschema::validator_for(&schema_of::<tank::TankReport>()).unwrap();
     assert!(judge.is_valid(&serde_json::from_str(&json).unwrap()));
     let (code, _, err) = run(&["--tank", "bg"]);
     assert_eq!(code, Some(2));

@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 
 use super::answer::Entry;
-use crate::base::units::hundredths;
+use crate::base::units::{hundredths, rounded};
 use crate::trade::figures::Money;
 
 pub(super) fn cents(m: Money) -> Money {
@@ -20,20 +20,17 @@ const DIGITS: i32 = 9;
 /// An amount with its units and price told to as many digits as the amount needs: what is told of
 /// them, multiplied, is the amount to the cent.
 pub(super) fn entry(what: &str, units: f64, unit: &str, price: f64) -> Entry {
-    let to = |x: f64, digits: i32| {
-        let by = 10_f64.powi(digits);
-        // Adding zero turns -0 into 0.
-        (x * by).round() / by + 0.0
-    };
     // Rounded first: a product between two cents must not hang on digits that nobody is told.
-    let (units, price) = (to(units, DIGITS), to(price, DIGITS));
+    let (units, price) = (rounded(units, DIGITS), rounded(price, DIGITS));
     let amount = cents(Money(units * price));
-    let enough = |d: &i32| cents(Money(units * to(price, *d))) == amount;
-    let price = (2..DIGITS).find(enough).map_or(price, |d| to(price, d));
-    let whole = |d: &i32| cents(Money(to(units, *d) * price)) == amount;
+    let enough = |d: &i32| cents(Money(units * rounded(price, *d))) == amount;
+    let price = (2..DIGITS)
+        .find(enough)
+        .map_or(price, |d| rounded(price, d));
+    let whole = |d: &i32| cents(Money(rounded(units, *d) * price)) == amount;
     Entry {
         what: what.to_owned(),
-        units: (2..DIGITS).find(whole).map_or(units, |d| to(units, d)),
+        units: (2..DIGITS).find(whole).map_or(units, |d| rounded(units, d)),
         unit: unit.to_owned(),
         price,
         amount,

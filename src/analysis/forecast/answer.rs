@@ -272,12 +272,6 @@ pub struct Day {
 }
 
 impl Forecast {
-    /// The JSON Schema of the answer.
-    #[must_use]
-    pub fn schema() -> serde_json::Value {
-        schemars::schema_for!(Self).to_value()
-    }
-
     /// The answer with one group alone; sums, money and what was noticed stay those of all.
     #[must_use]
     pub fn only(mut self, group: &str) -> Self {

@@ -151,8 +151,7 @@ impl Herd {
 
 /// To the ten-thousandth.
 pub(super) fn rounded(x: f64) -> f64 {
-    // Adding zero turns -0 into 0.
-    (x * 10_000.0).round() / 10_000.0 + 0.0
+    crate::base::units::rounded(x, 4)
 }
 
 /// A number of `of` animals with its spread; the least and the most of all that are given.

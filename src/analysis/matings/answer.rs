@@ -165,11 +165,3 @@ pub struct Proof {
     /// Of any.
     pub bound: [i64; 4],
 }
-
-impl Matings {
-    /// The JSON Schema.
-    #[must_use]
-    pub fn schema() -> serde_json::Value {
-        schemars::schema_for!(Self).to_value()
-    }
-}

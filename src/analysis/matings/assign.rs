@@ -3,39 +3,12 @@
 
 use std::collections::BTreeMap;
 
-use super::choice::{Bar, Choice};
+use super::Proof;
+use super::choice::{Bar, Choice, Unit};
 use super::transport::{Supply, Worth, solve};
-use super::{Input, InputGroup, Proof};
 use crate::base::error::{Code, Error, Finding, Place, did_you_mean, nearest, quoted};
 use crate::base::sheet::Findings;
-use crate::trade::herd::{Animal, Herd, Spot};
-
-/// An animal, or all of a group without a herd.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Unit<'a> {
-    pub(super) group: usize,
-    pub(super) animal: Option<&'a Animal>,
-    pub(super) head: u32,
-}
-
-pub(super) fn units<'a>(input: &Input<'a>) -> Vec<Unit<'a>> {
-    let mut all = Vec::new();
-    for (group, g) in input.groups.iter().enumerate() {
-        match g.herd {
-            Some(herd) => all.extend(herd.animals.iter().map(|a| Unit {
-                group,
-                animal: Some(a),
-                head: 1,
-            })),
-            None => all.push(Unit {
-                group,
-                animal: None,
-                head: g.head,
-            }),
-        }
-    }
-    all
-}
+use crate::trade::herd::{Herd, Spot};
 
 /// Bulls that the user gives, by unit.
 #[derive(Clone, Copy, Debug, Default)]
@@ -71,21 +44,21 @@ fn place(herd: &Herd, spot: Spot, field: &str) -> Place {
 /// # Errors
 /// A finding for each bull that the season does not have.
 pub(super) fn given(
-    input: &Input<'_>,
+    units: &[Unit<'_>],
     choice: &Choice<'_>,
     said: &mut Vec<Finding>,
 ) -> Result<Vec<Given>, Error> {
     let mut all = Vec::new();
     let mut failed = false;
     let mut listed = Vec::new();
-    for (n, group) in input.groups.iter().enumerate() {
-        let Some(herd) = group.herd else {
+    for group in units.chunk_by(|a, b| a.nth == b.nth) {
+        let Some(herd) = group[0].group.herd else {
             all.push(Given::default());
             continue;
         };
         // Of each file the first so many, and a count of the rest.
         let mut found = Findings::default();
-        for animal in &herd.animals {
+        for (unit, animal) in group.iter().filter_map(|u| Some((u, u.animal?))) {
             let wanted = [&animal.mating, &animal.second_mating];
             let mut bulls = [None; 2];
             for (k, name) in wanted.into_iter().enumerate() {
@@ -93,7 +66,7 @@ pub(super) fn given(
                 let at = || place(herd, animal.mating_spots[k], FIELDS[k]);
                 bulls[k] = choice.bull(name);
                 match bulls[k] {
-                    Some(bull) => broken(&input.groups[n], animal, bull, choice)
+                    Some(bull) => broken(unit, &animal.id, bull, choice)
                         .into_iter()
                         .for_each(|f| found.add(f, at)),
                     None => found.add(unknown(name, choice), at),
@@ -116,28 +89,15 @@ pub(super) fn given(
 const FIELDS: [&str; 2] = ["mating", "second_mating"];
 
 /// A finding for each rule that a mating given breaks.
-fn broken(
-    group: &InputGroup<'_>,
-    animal: &Animal,
-    bull: usize,
-    choice: &Choice<'_>,
-) -> Vec<Finding> {
+fn broken(unit: &Unit<'_>, animal: &str, bull: usize, choice: &Choice<'_>) -> Vec<Finding> {
     let his = quoted(choice.season.bulls[bull].id.as_str());
     let of = |bar: Bar| {
-        let what = format!(
-            "{his} is given to {}: he {}",
-            quoted(&animal.id),
-            bar.words()
-        );
+        let what = format!("{his} is given to {}: he {}", quoted(animal), bar.words());
         Finding::warning(Code::MatingRule, what)
             .expected("a mating that keeps the rules")
             .hint("it is kept as given; name another bull, or leave the cell blank to have one proposed")
     };
-    choice
-        .bars(group, animal, bull)
-        .into_iter()
-        .map(of)
-        .collect()
+    choice.bars(unit, bull).into_iter().map(of).collect()
 }
 
 fn unknown(name: &str, choice: &Choice<'_>) -> Finding {
@@ -154,11 +114,10 @@ fn unknown(name: &str, choice: &Choice<'_>) -> Finding {
 }
 
 pub(super) fn assign<'a>(
-    input: &Input<'a>,
     choice: &Choice<'_>,
+    units: Vec<Unit<'a>>,
     given: Vec<Given>,
 ) -> Assignment<'a> {
-    let units = units(input);
     let straws: Vec<u32> = choice.stores.iter().map(|s| s.straws).collect();
     // One ask for each unit: what she has already is none yet.
     let asks: Vec<Ask> = units
@@ -172,7 +131,7 @@ pub(super) fn assign<'a>(
             not: None,
         })
         .collect();
-    let first = assign_round(input, choice, &units, &asks, straws);
+    let first = assign_round(choice, &units, &asks, straws);
     let mut asks = Vec::new();
     for (unit, u) in units.iter().enumerate() {
         let mut rest = u.head;
@@ -194,7 +153,7 @@ pub(super) fn assign<'a>(
             });
         }
     }
-    let backup = assign_round(input, choice, &units, &asks, first.left.clone());
+    let backup = assign_round(choice, &units, &asks, first.left.clone());
     Assignment {
         units,
         given,
@@ -212,7 +171,6 @@ struct Ask {
 }
 
 fn assign_round(
-    input: &Input<'_>,
     choice: &Choice<'_>,
     units: &[Unit<'_>],
     asks: &[Ask],
@@ -225,9 +183,7 @@ fn assign_round(
     let mut supplies: Vec<Supply> = Vec::new();
     let mut members: Vec<Vec<(usize, u32)>> = Vec::new();
     for (ask, _) in asks.iter().zip(kept).filter(|(_, kept)| !kept) {
-        let unit = &units[ask.unit];
-        let group = &input.groups[unit.group];
-        let worth = choice.worth(group, unit.animal, ask.not);
+        let worth = choice.worth(&units[ask.unit], ask.not);
         let n = *alike.entry(worth).or_insert_with_key(|worth| {
             supplies.push(Supply {
                 worth: worth.clone(),
@@ -299,7 +255,7 @@ fn give(
     let given = given.filter_map(|(n, a)| Some((n, a.unit, a.given?)));
     let mut second = Vec::new();
     for (ask, unit, bull) in given {
-        let marked = units[unit].animal.is_some_and(|a| a.sexed);
+        let marked = units[unit].marked();
         let other = choice.store(bull, !marked);
         let some = |n: &usize| choice.stores[*n].straws > 0 || other.is_none();
         let own = choice.store(bull, marked).filter(some);

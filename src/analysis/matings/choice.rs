@@ -9,6 +9,45 @@ use crate::trade::herd::{Animal, same_id, scores};
 use crate::trade::protocol::Class;
 use crate::trade::season::{Bull, Season};
 
+/// An animal, or all of a group without a herd.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Unit<'a> {
+    /// The group's place in the input.
+    pub(super) nth: usize,
+    pub(super) group: &'a InputGroup<'a>,
+    pub(super) animal: Option<&'a Animal>,
+    pub(super) head: u32,
+}
+
+impl<'a> Unit<'a> {
+    /// Those of all groups, in the files' order.
+    pub(super) fn all(input: &'a Input<'a>) -> Vec<Self> {
+        let mut all = Vec::new();
+        for (nth, group) in input.groups.iter().enumerate() {
+            let unit = |animal, head| Self {
+                nth,
+                group,
+                animal,
+                head,
+            };
+            match group.herd {
+                Some(herd) => all.extend(herd.animals.iter().map(|a| unit(Some(a), 1))),
+                None => all.push(unit(None, group.head)),
+            }
+        }
+        all
+    }
+
+    pub(super) fn class(&self) -> Class {
+        self.animal.map_or(self.group.class, |a| a.class)
+    }
+
+    /// True if she is marked for sexed straws.
+    pub(super) fn marked(&self) -> bool {
+        self.animal.is_some_and(|a| a.sexed)
+    }
+}
+
 /// Straws of one bull and one sort.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Store {
@@ -162,16 +201,12 @@ impl<'a> Choice<'a> {
         class == Class::Heifer && self.ease && !self.season.bulls[bull].facts.calving_ease
     }
 
-    /// The score of a bull for an animal of a group, in hundredths: by the group's file, else by
+    /// The score of a bull for an animal, in hundredths: by her group's file, else by
     /// the season's, else by the order of the group's bulls: of n bulls the first is worth 100, and
     /// each next one 100 / n less.
-    pub(super) fn score(
-        &self,
-        group: &InputGroup<'_>,
-        animal: Option<&Animal>,
-        bull: usize,
-    ) -> i64 {
-        let stated = animal.and_then(|a| {
+    pub(super) fn score(&self, unit: &Unit<'_>, bull: usize) -> i64 {
+        let group = unit.group;
+        let stated = unit.animal.and_then(|a| {
             let own = group.scores.and_then(|s| s.score(&a.id, bull));
             own.or_else(|| self.scores.and_then(|s| s.score(&a.id, bull)))
         });
@@ -183,42 +218,26 @@ impl<'a> Choice<'a> {
     }
 
     /// Her first choice among the group's bulls, and his score. Of equal ones the group's first.
-    pub(super) fn first(
-        &self,
-        group: &InputGroup<'_>,
-        animal: Option<&Animal>,
-    ) -> Option<(usize, i64)> {
-        let mut best: Option<(usize, i64)> = None;
-        for b in group.bulls {
-            let score = self.score(group, animal, *b);
-            if best.is_none_or(|(_, s)| score > s) {
-                best = Some((*b, score));
-            }
-        }
-        best
+    pub(super) fn first(&self, unit: &Unit<'_>) -> Option<(usize, i64)> {
+        let bulls = unit.group.bulls.iter().rev();
+        let scored = bulls.map(|b| (*b, self.score(unit, *b)));
+        scored.max_by_key(|(_, score)| *score)
     }
 
-    /// What each store is worth to an animal of a group; none where she may not have it. `not` is a
-    /// bull whom she has already.
-    pub(super) fn worth(
-        &self,
-        group: &InputGroup<'_>,
-        animal: Option<&Animal>,
-        not: Option<usize>,
-    ) -> Vec<Option<Worth>> {
-        let kin = animal.map(|a| self.kin(a));
-        let class = animal.map_or(group.class, |a| a.class);
+    /// What each store is worth to an animal; none where she may not have it. `not` is a bull whom she
+    /// has already.
+    pub(super) fn worth(&self, unit: &Unit<'_>, not: Option<usize>) -> Vec<Option<Worth>> {
+        let kin = unit.animal.map(|a| self.kin(a));
         // Of a group without a herd file nobody can be marked: what its bulls have is for all of it.
-        let any_sort = animal.is_none_or(|a| a.sexed);
-        let marked = animal.is_some_and(|a| a.sexed);
-        let ease = i64::from(class == Class::Heifer && self.ease);
+        let any_sort = unit.animal.is_none() || unit.marked();
+        let ease = i64::from(unit.class() == Class::Heifer && self.ease);
         let of = |s: &Store| {
             let related = kin.as_ref().is_some_and(|k| k[s.bull].is_some());
-            let fits = group.bulls.contains(&s.bull) && (any_sort || !s.sexed);
+            let fits = unit.group.bulls.contains(&s.bull) && (any_sort || !s.sexed);
             (fits && !related && Some(s.bull) != not).then(|| {
                 let easy = i64::from(self.season.bulls[s.bull].facts.calving_ease);
-                let score = self.score(group, animal, s.bull);
-                Worth([1, ease * easy, score, i64::from(s.sexed && marked)])
+                let score = self.score(unit, s.bull);
+                Worth([1, ease * easy, score, i64::from(s.sexed && unit.marked())])
             })
         };
         self.stores.iter().map(of).collect()
@@ -239,17 +258,20 @@ impl<'a> Choice<'a> {
         }
     }
 
-    /// What speaks against a bull for an animal, by the rules.
-    pub(super) fn bars(&self, group: &InputGroup<'_>, animal: &Animal, bull: usize) -> Vec<Bar> {
+    /// What speaks against a bull for an animal, by the rules; of those not known one by one, that he is
+    /// not for heifers.
+    pub(super) fn bars(&self, unit: &Unit<'_>, bull: usize) -> Vec<Bar> {
         let mut all = Vec::new();
-        all.extend(self.kin(animal)[bull].map(Bar::Kin));
-        if !group.bulls.contains(&bull) {
-            all.push(Bar::NotOfGroup);
+        if let Some(animal) = unit.animal {
+            all.extend(self.kin(animal)[bull].map(Bar::Kin));
+            if !unit.group.bulls.contains(&bull) {
+                all.push(Bar::NotOfGroup);
+            }
+            if !animal.sexed && self.sexed_only(bull) {
+                all.push(Bar::NotMarked);
+            }
         }
-        if !animal.sexed && self.sexed_only(bull) {
-            all.push(Bar::NotMarked);
-        }
-        if self.not_for_heifers(animal.class, bull) {
+        if self.not_for_heifers(unit.class(), bull) {
             all.push(Bar::NotForHeifers);
         }
         all

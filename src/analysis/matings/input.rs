@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::base::error::Place;
+use crate::base::units::Head;
 use crate::trade::herd::Herd;
 use crate::trade::herd::scores::Scores;
 use crate::trade::protocol::Class;
@@ -52,25 +53,44 @@ impl<'a> Input<'a> {
         own: &'a BTreeMap<usize, Scores>,
         scores: Option<&'a Scores>,
     ) -> Self {
+        let group = |nth: usize, id, name, class, head: Head, bulls, place| {
+            let group = InputGroup {
+                id,
+                name,
+                class,
+                head: head.0,
+                bulls,
+                place,
+                herd: herds.get(&nth),
+                scores: own.get(&nth),
+            };
+            (nth, group)
+        };
         // Groups with a start and without have the same fields, and no type in common.
-        macro_rules! input_group {
-            ($g:expr) => {{
-                let g = $g;
-                let input_group = InputGroup {
-                    id: g.id.as_str(),
-                    name: &g.name,
-                    class: g.class,
-                    head: g.head().0,
-                    bulls: &g.bulls,
-                    place: g.herd.as_ref().map_or(&g.start_place, |h| &h.place),
-                    herd: herds.get(&g.nth),
-                    scores: own.get(&g.nth),
-                };
-                (g.nth, input_group)
-            }};
-        }
-        let open = season.open.iter().map(|g| input_group!(g));
-        let decided = season.groups.iter().map(|g| input_group!(g));
+        let decided = season.groups.iter().map(|g| {
+            let place = g.herd.as_ref().map_or(&g.start_place, |h| &h.place);
+            group(
+                g.nth,
+                g.id.as_str(),
+                g.name.as_str(),
+                g.class,
+                g.head(),
+                g.bulls.as_slice(),
+                place,
+            )
+        });
+        let open = season.open.iter().map(|g| {
+            let place = g.herd.as_ref().map_or(&g.start_place, |h| &h.place);
+            group(
+                g.nth,
+                g.id.as_str(),
+                &g.name,
+                g.class,
+                g.head(),
+                &g.bulls,
+                place,
+            )
+        });
         let mut groups: Vec<(usize, InputGroup<'a>)> = decided.chain(open).collect();
         groups.sort_by_key(|(nth, _)| *nth);
         Self {

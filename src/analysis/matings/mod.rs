@@ -48,8 +48,9 @@ pub fn propose(input: &Input<'_>, findings: &[Finding]) -> Result<Matings, Error
     }
     let choice = choice::Choice::of(input);
     let mut said = findings.to_vec();
-    let given = assign::given(input, &choice, &mut said)?;
-    let assigned = assign::assign(input, &choice, given);
+    let units = choice::Unit::all(input);
+    let given = assign::given(&units, &choice, &mut said)?;
+    let assigned = assign::assign(&choice, units, given);
     let mut made = report::matings(input, &choice, &assigned, said);
     locate_straws(&mut made, input.season, None);
     Ok(made)

@@ -1,7 +1,6 @@
 //! Why an animal has not her first choice, and what is short: plain counting, never the solver's.
 
-use super::Input;
-use super::assign::{Assignment, Unit};
+use super::assign::Assignment;
 use super::choice::{Bar, Choice};
 use crate::base::units::Straws;
 
@@ -15,19 +14,17 @@ pub(super) struct Wanted {
 }
 
 /// Head for whom each bull is the first choice, and who may have him.
-pub(super) fn wanted(input: &Input<'_>, choice: &Choice<'_>, assigned: &Assignment<'_>) -> Wanted {
+pub(super) fn wanted(choice: &Choice<'_>, assigned: &Assignment<'_>) -> Wanted {
     let bulls = choice.season.bulls.len();
     // Those not marked, and those marked.
     let mut heads = vec![[0; 2]; bulls];
     for (unit, given) in assigned.units.iter().zip(&assigned.given) {
-        let group = &input.groups[unit.group];
         let bull = given.first.or_else(|| {
-            let (bull, _) = choice.first(group, unit.animal)?;
-            bar(choice, group, unit, bull).is_none().then_some(bull)
+            let (bull, _) = choice.first(unit)?;
+            choice.bars(unit, bull).is_empty().then_some(bull)
         });
         if let Some(bull) = bull {
-            let marked = unit.animal.is_some_and(|a| a.sexed);
-            heads[bull][usize::from(marked)] += unit.head;
+            heads[bull][usize::from(unit.marked())] += unit.head;
         }
     }
     let mut of_store = vec![0; choice.stores.len()];
@@ -52,22 +49,7 @@ pub(super) fn wanted(input: &Input<'_>, choice: &Choice<'_>, assigned: &Assignme
     Wanted { of_store, of_bull }
 }
 
-fn bar(
-    choice: &Choice<'_>,
-    group: &super::InputGroup<'_>,
-    unit: &Unit<'_>,
-    bull: usize,
-) -> Option<Bar> {
-    match unit.animal {
-        Some(animal) => choice.bars(group, animal, bull).into_iter().next(),
-        None => choice
-            .not_for_heifers(group.class, bull)
-            .then_some(Bar::NotForHeifers),
-    }
-}
-
 pub(super) fn why(
-    input: &Input<'_>,
     choice: &Choice<'_>,
     assigned: &Assignment<'_>,
     n: usize,
@@ -75,9 +57,9 @@ pub(super) fn why(
     has: bool,
 ) -> String {
     let unit = &assigned.units[n];
-    let (Some(animal), group) = (unit.animal, &input.groups[unit.group]) else {
+    if unit.animal.is_none() {
         return String::new();
-    };
+    }
     let name = |b: usize| choice.season.bulls[b].id.as_str();
     let got = assigned.first.stores[n].first();
     if let Some(bull) = assigned.given[n].first {
@@ -89,11 +71,7 @@ pub(super) fn why(
                 name(bull)
             );
         }
-        let bars: Vec<_> = choice
-            .bars(group, animal, bull)
-            .iter()
-            .map(|b| b.words())
-            .collect();
+        let bars: Vec<_> = choice.bars(unit, bull).iter().map(|b| b.words()).collect();
         return if bars.is_empty() {
             "as given".to_owned()
         } else {
@@ -103,10 +81,10 @@ pub(super) fn why(
     if has {
         return String::new();
     }
-    let Some((bull, _)) = choice.first(group, Some(animal)) else {
+    let Some((bull, _)) = choice.first(unit) else {
         return String::new();
     };
-    let reason = match bar(choice, group, unit, bull) {
+    let reason = match choice.bars(unit, bull).first() {
         Some(bar) => format!("{}, the first choice, {}", name(bull), bar.words()),
         None => short(name(bull), wanted.of_bull[bull]),
     };
@@ -114,9 +92,9 @@ pub(super) fn why(
         return reason;
     }
     // Without any: what speaks against each of the others.
-    let others = group.bulls.iter().filter(|b| **b != bull);
+    let others = unit.group.bulls.iter().filter(|b| **b != bull);
     let each: Vec<String> = others
-        .map(|b| match choice.bars(group, animal, *b).first() {
+        .map(|b| match choice.bars(unit, *b).first() {
             Some(bar) if *bar != Bar::NotForHeifers => format!("{} {}", name(*b), bar.words()),
             _ => format!("{} has no straw left", name(*b)),
         })

@@ -4,11 +4,10 @@
 use std::collections::BTreeMap;
 
 use super::assign::Assignment;
-use super::choice::Choice;
-use super::{GroupMatings, Input};
+use super::choice::{Choice, Unit};
+use super::{Input, InputGroup};
 use crate::base::error::{Code, Finding, Place, quoted};
 use crate::trade::herd::{Spot, same_id, scores::Scores};
-use crate::trade::protocol::Class;
 
 /// Animals that are named in a finding.
 const NAMED: usize = 8;
@@ -23,82 +22,89 @@ fn named(names: &[&str]) -> String {
     }
 }
 
+/// The same behind a colon; nothing where nobody has a name.
+fn who(names: &[&str]) -> String {
+    if names.is_empty() {
+        String::new()
+    } else {
+        format!(": {}", named(names))
+    }
+}
+
 pub(super) fn findings(
     input: &Input<'_>,
     choice: &Choice<'_>,
     assigned: &Assignment<'_>,
-    groups: &[GroupMatings],
     said: &mut Vec<Finding>,
 ) {
-    for (n, (group, told)) in input.groups.iter().zip(groups).enumerate() {
-        let id = quoted(group.id);
-        let here = || {
-            let all = assigned.units.iter().enumerate();
-            all.filter(move |(_, u)| u.group == n)
-        };
-        let got = |k: &usize| -> u32 { assigned.first.stores[*k].iter().map(|(_, h)| h).sum() };
-        let none: u32 = told.head - here().map(|(k, _)| got(&k)).sum::<u32>();
-        let names: Vec<&str> = here()
-            .filter(|(k, u)| got(k) < u.head && assigned.given[*k].first.is_none())
-            .filter_map(|(_, u)| Some(u.animal?.id.as_str()))
-            .collect();
-        let lost: Vec<&str> = here()
-            .filter(|(k, _)| assigned.given[*k].first.is_some() && !has_given(choice, assigned, *k))
-            .filter_map(|(_, u)| Some(u.animal?.id.as_str()))
-            .collect();
-        let given_none =
-            here().filter(|(k, u)| got(k) < u.head && assigned.given[*k].first.is_some());
-        let proposed = none - given_none.count() as u32;
-        if proposed > 0 {
-            let who = if names.is_empty() {
-                String::new()
-            } else {
-                format!(": {}", named(&names))
-            };
-            let what = format!(
-                "{proposed} of {} animals of {id} get no bull{who}",
-                told.head
-            );
-            said.push(
-                Finding::warning(Code::NoBull, what)
-                    .at(group.place.clone())
-                    .expected("a straw for each animal of a bull that she may have")
-                    .hint("buy straws, or name another bull under the group's `bulls`"),
-            );
-        }
-        if !lost.is_empty() {
-            let what = format!(
-                "{} of {id} are given a bull of whom no straw is left for them: {}",
-                lost.len(),
-                named(&lost)
-            );
-            said.push(
-                Finding::warning(Code::MatingStraws, what)
-                    .at(group.place.clone())
-                    .expected("no more matings given with a bull than he has straws")
-                    .hint("they have the next best that is left, if any: name another bull, or leave the cell blank"),
-            );
-        }
-        heifers(choice, assigned, n, group, said);
-        if group.herd.is_none() {
-            let what = format!(
-                "{id} names no herd file: its bulls are given by number, and kinship is not seen"
-            );
-            said.push(Finding::note(Code::CountsOnly, what).at(group.place.clone()));
-        }
-        let unknown = here()
-            .filter_map(|(_, u)| u.animal)
-            .filter(|a| a.sire.is_none() && a.dam.is_none())
-            .count();
-        if unknown > 0 {
-            let what = format!(
-                "{unknown} of {} animals of {id} name neither sire nor dam: kinship with a bull cannot be seen",
-                told.head
-            );
-            said.push(Finding::note(Code::ParentsUnknown, what).at(group.place.clone()));
-        }
+    for (nth, group) in input.groups.iter().enumerate() {
+        let units = assigned.units.iter().enumerate();
+        let here: Vec<(usize, &Unit<'_>)> = units.filter(|(_, u)| u.nth == nth).collect();
+        let head = here.iter().map(|(_, u)| u.head).sum();
+        said.extend(without_bull(assigned, group, head, &here));
+        said.extend(without_given(choice, assigned, group, &here));
+        said.extend(heifers(choice, assigned, group, &here));
+        said.extend(kinship_unseen(group, head, &here));
     }
     unused(input, choice, said);
+}
+
+/// Animals that get no bull, but for those whose bull the user gave.
+fn without_bull(
+    assigned: &Assignment<'_>,
+    group: &InputGroup<'_>,
+    head: u32,
+    here: &[(usize, &Unit<'_>)],
+) -> Option<Finding> {
+    let lacking = |(k, u): &(usize, &Unit<'_>)| {
+        u.head
+            - assigned.first.stores[*k]
+                .iter()
+                .map(|(_, h)| h)
+                .sum::<u32>()
+    };
+    let proposed = here.iter();
+    let proposed = proposed.filter(|(k, _)| assigned.given[*k].first.is_none());
+    let short: Vec<_> = proposed.filter(|u| lacking(u) > 0).collect();
+    let none: u32 = short.iter().map(|u| lacking(u)).sum();
+    let names = short
+        .iter()
+        .filter_map(|(_, u)| Some(u.animal?.id.as_str()));
+    let who = who(&names.collect::<Vec<_>>());
+    (none > 0).then(|| {
+        let id = quoted(group.id);
+        let what = format!("{none} of {head} animals of {id} get no bull{who}");
+        Finding::warning(Code::NoBull, what)
+            .at(group.place.clone())
+            .expected("a straw for each animal of a bull that she may have")
+            .hint("buy straws, or name another bull under the group's `bulls`")
+    })
+}
+
+/// Animals that do not get the bull whom the user gave.
+fn without_given(
+    choice: &Choice<'_>,
+    assigned: &Assignment<'_>,
+    group: &InputGroup<'_>,
+    here: &[(usize, &Unit<'_>)],
+) -> Option<Finding> {
+    let lost: Vec<&str> = here
+        .iter()
+        .filter(|(k, _)| assigned.given[*k].first.is_some() && !has_given(choice, assigned, *k))
+        .filter_map(|(_, u)| Some(u.animal?.id.as_str()))
+        .collect();
+    (!lost.is_empty()).then(|| {
+        let what = format!(
+            "{} of {} are given a bull of whom no straw is left for them: {}",
+            lost.len(),
+            quoted(group.id),
+            named(&lost)
+        );
+        Finding::warning(Code::MatingStraws, what)
+            .at(group.place.clone())
+            .expected("no more matings given with a bull than he has straws")
+            .hint("they have the next best that is left, if any: name another bull, or leave the cell blank")
+    })
 }
 
 /// True if an animal, by her place among the units, has the bull that the user gave her.
@@ -111,26 +117,19 @@ fn has_given(choice: &Choice<'_>, assigned: &Assignment<'_>, k: usize) -> bool {
 fn heifers(
     choice: &Choice<'_>,
     assigned: &Assignment<'_>,
-    n: usize,
-    group: &super::InputGroup<'_>,
-    said: &mut Vec<Finding>,
-) {
+    group: &InputGroup<'_>,
+    here: &[(usize, &Unit<'_>)],
+) -> Option<Finding> {
     let mut head = 0;
     let mut names = Vec::new();
-    for (k, u) in assigned
-        .units
+    // What is given has a finding of its own.
+    for (k, u) in here
         .iter()
-        .enumerate()
-        .filter(|(_, u)| u.group == n)
+        .filter(|(k, _)| !has_given(choice, assigned, *k))
     {
-        let class = u.animal.map_or(group.class, |a| a.class);
-        // What is given has a finding of its own.
-        if class != Class::Heifer || has_given(choice, assigned, k) {
-            continue;
-        }
-        let other = assigned.first.stores[k].iter();
+        let other = assigned.first.stores[*k].iter();
         let other: u32 = other
-            .filter(|(s, _)| choice.not_for_heifers(class, choice.stores[*s].bull))
+            .filter(|(s, _)| choice.not_for_heifers(u.class(), choice.stores[*s].bull))
             .map(|(_, h)| h)
             .sum();
         head += other;
@@ -138,25 +137,42 @@ fn heifers(
             names.extend(u.animal.map(|a| a.id.as_str()));
         }
     }
-    if head > 0 {
-        let who = if names.is_empty() {
-            String::new()
-        } else {
-            format!(": {}", named(&names))
-        };
-        said.push(
-            Finding::warning(
-                Code::HeiferBull,
-                format!(
-                    "{head} heifers of {} get a bull that is not marked for calving ease{who}",
-                    quoted(group.id)
-                ),
-            )
+    (head > 0).then(|| {
+        let what = format!(
+            "{head} heifers of {} get a bull that is not marked for calving ease{}",
+            quoted(group.id),
+            who(&names)
+        );
+        Finding::warning(Code::HeiferBull, what)
             .at(group.place.clone())
             .expected("a calving-ease bull with a straw for each heifer")
-            .hint("no such straw is left that they may have: buy some, or name another such bull under `bulls` of the group"),
+            .hint("no such straw is left that they may have: buy some, or name another such bull under `bulls` of the group")
+    })
+}
+
+/// Animals of which nobody knows whom they are kin to.
+fn kinship_unseen(
+    group: &InputGroup<'_>,
+    head: u32,
+    here: &[(usize, &Unit<'_>)],
+) -> Option<Finding> {
+    let id = quoted(group.id);
+    if group.herd.is_none() {
+        let what = format!(
+            "{id} names no herd file: its bulls are given by number, and kinship is not seen"
         );
+        return Some(Finding::note(Code::CountsOnly, what).at(group.place.clone()));
     }
+    let animals = here.iter().filter_map(|(_, u)| u.animal);
+    let unknown = animals
+        .filter(|a| a.sire.is_none() && a.dam.is_none())
+        .count();
+    (unknown > 0).then(|| {
+        let what = format!(
+            "{unknown} of {head} animals of {id} name neither sire nor dam: kinship with a bull cannot be seen"
+        );
+        Finding::note(Code::ParentsUnknown, what).at(group.place.clone())
+    })
 }
 
 /// Scores that nothing is done with.

@@ -21,10 +21,10 @@ pub(super) fn matings(
     assigned: &Assignment<'_>,
     mut said: Vec<Finding>,
 ) -> Matings {
-    let wanted = wanted(input, choice, assigned);
+    let wanted = wanted(choice, assigned);
     let groups = groups(input, choice, assigned, &wanted);
     let bulls = bulls(choice, assigned, &wanted);
-    findings(input, choice, assigned, &groups, &mut said);
+    findings(input, choice, assigned, &mut said);
     sort_findings(&mut said);
     let mut verdict = Verdict {
         head: groups.iter().map(|g| g.head).sum(),
@@ -69,18 +69,14 @@ fn groups(
         })
         .collect();
     for (n, unit) in assigned.units.iter().enumerate() {
-        let group = &mut groups[unit.group];
-        let input_group = &input.groups[unit.group];
-        let best = choice
-            .first(input_group, unit.animal)
-            .map(|(_, score)| score);
-        let score =
-            |store: usize| choice.score(input_group, unit.animal, choice.stores[store].bull);
+        let group = &mut groups[unit.nth];
+        let best = choice.first(unit).map(|(_, score)| score);
+        let score = |store: usize| choice.score(unit, choice.stores[store].bull);
         let with_first = assigned.first.stores[n].iter();
         let with_first = with_first.filter(|(s, _)| Some(score(*s)) == best);
         group.first_choice += with_first.map(|(_, head)| head).sum::<u32>();
         if let Some(animal) = unit.animal {
-            let told = mating(input, choice, assigned, n, wanted, animal);
+            let told = mating(choice, assigned, n, wanted, animal);
             group.animals.push(told);
         }
     }
@@ -103,7 +99,6 @@ fn straw(choice: &Choice<'_>, taken: &[(usize, u32)]) -> Option<Straw> {
 
 /// One animal's, by her place among the units.
 fn mating(
-    input: &Input<'_>,
     choice: &Choice<'_>,
     assigned: &Assignment<'_>,
     n: usize,
@@ -111,10 +106,9 @@ fn mating(
     animal: &Animal,
 ) -> Mating {
     let unit = &assigned.units[n];
-    let input_group = &input.groups[unit.group];
-    let best = choice.first(input_group, unit.animal);
+    let best = choice.first(unit);
     let bull = assigned.first.stores[n].first();
-    let score = bull.map(|(s, _)| choice.score(input_group, unit.animal, choice.stores[*s].bull));
+    let score = bull.map(|(s, _)| choice.score(unit, choice.stores[*s].bull));
     let has = score.is_some() && score == best.map(|(_, s)| s);
     let name = |b: usize| choice.season.bulls[b].id.as_str().to_owned();
     Mating {
@@ -128,7 +122,7 @@ fn mating(
         score: score.map(|s| s as f64 / 100.0),
         backup_given: assigned.given[n].backup.map(name),
         backup: straw(choice, &assigned.backup.stores[n]),
-        why: why(input, choice, assigned, n, wanted, has),
+        why: why(choice, assigned, n, wanted, has),
     }
 }
 
@@ -160,7 +154,7 @@ fn counts(choice: &Choice<'_>, assigned: &Assignment<'_>, groups: usize) -> Vec<
     for (n, unit) in assigned.units.iter().enumerate() {
         for (round, of) in [&assigned.first, &assigned.backup].into_iter().enumerate() {
             for (store, head) in &of.stores[n] {
-                heads[unit.group].entry(*store).or_default()[round] += head;
+                heads[unit.nth].entry(*store).or_default()[round] += head;
             }
         }
     }

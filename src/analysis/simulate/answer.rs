@@ -192,14 +192,6 @@ impl ByStraws {
     }
 }
 
-impl SeasonChance {
-    /// The JSON Schema.
-    #[must_use]
-    pub fn schema() -> serde_json::Value {
-        schemars::schema_for!(Self).to_value()
-    }
-}
-
 /// When work ends: on so many percent of the days, not later than this. Rounded up to the second.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, schemars::JsonSchema)]
 #[serde(deny_unknown_fields)]

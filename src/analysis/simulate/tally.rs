@@ -93,7 +93,7 @@ fn share(p: f64, n: f64) -> Chance {
 
 /// To four decimals: more than any number of days tried can tell.
 pub(super) fn rounded(x: f64) -> f64 {
-    (x * 1e4).round() / 1e4
+    crate::base::units::rounded(x, 4)
 }
 
 /// The 5, 50 and 95 % quantiles: the least value that so many of the days do not exceed.

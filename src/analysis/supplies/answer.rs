@@ -325,12 +325,6 @@ pub struct Fill {
 }
 
 impl OrderList {
-    /// The JSON Schema of the order list.
-    #[must_use]
-    pub fn schema() -> serde_json::Value {
-        schemars::schema_for!(Self).to_value()
-    }
-
     /// The item of a key.
     #[must_use]
     pub fn item(&self, key: &str) -> Option<&Item> {

@@ -219,12 +219,6 @@ pub struct Day {
 }
 
 impl TankReport {
-    /// The JSON Schema of the answer.
-    #[must_use]
-    pub fn schema() -> serde_json::Value {
-        schemars::schema_for!(Self).to_value()
-    }
-
     /// True if no tank runs low.
     #[must_use]
     pub fn is_well(&self) -> bool {

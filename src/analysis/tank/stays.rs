@@ -78,35 +78,23 @@ impl Stay {
     }
 }
 
-/// Stays of one tank that one tank cannot make, the earlier first, however many of it there are.
+/// Stays of one tank that cannot both be, the earlier first, by tank and time, where the tank can be at
+/// so many sites at once: with one, the first two that clash; with more, one that comes where as many
+/// others are elsewhere.
 #[must_use]
-pub fn pairs<'a>(season: &Season, stays: &'a [Stay]) -> Vec<(&'a Stay, &'a Stay)> {
-    let mine = |a: &Stay, b: &Stay| a.tank == b.tank;
-    let mut found = Vec::new();
-    for mine in stays.chunk_by(mine) {
-        for (n, stay) in mine.iter().enumerate() {
-            let before = mine[..n].iter().filter(|s| s.clashes(season, stay));
-            found.extend(before.map(|s| (s, stay)));
-        }
-    }
-    found
-}
-
-/// Stays of one tank that cannot both be, the earlier first, by tank and time. Where its straws can be
-/// at several sites at once, as many others as that may be elsewhere.
-#[must_use]
-pub fn clashes<'a>(season: &Season, stays: &'a [Stay]) -> Vec<(&'a Stay, &'a Stay)> {
+pub fn clashes<'a>(
+    season: &Season,
+    stays: &'a [Stay],
+    at_once: impl Fn(&str) -> u32,
+) -> Vec<(&'a Stay, &'a Stay)> {
     let mut found = Vec::new();
     for mine in stays.chunk_by(|a, b| a.tank == b.tank) {
-        let places = season.places_at_once(&mine[0].tank) as usize;
+        let at_once = at_once(&mine[0].tank) as usize;
         for (n, stay) in mine.iter().enumerate() {
-            let before: Vec<&Stay> = mine[..n]
-                .iter()
-                .filter(|s| s.clashes(season, stay))
-                .collect();
-            let sites: BTreeSet<usize> = before.iter().map(|s| s.site).collect();
-            if sites.len() >= places {
-                found.extend(before.into_iter().map(|s| (s, stay)));
+            let before = || mine[..n].iter().filter(|s| s.clashes(season, stay));
+            let sites: BTreeSet<usize> = before().map(|s| s.site).collect();
+            if sites.len() >= at_once {
+                found.extend(before().map(|s| (s, stay)));
             }
         }
     }

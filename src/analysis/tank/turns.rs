@@ -10,7 +10,7 @@
 
 use chrono::TimeDelta;
 
-use super::stays::{Stay, clashes, pairs, stays};
+use super::stays::{Stay, clashes, stays};
 use crate::base::error::{Code, Finding, quoted};
 use crate::base::progress::Progress;
 use crate::base::time::Instant;
@@ -67,7 +67,7 @@ pub fn settle(
 ) -> Result<bool, Fault> {
     let all = stays(season, plan);
     let mut settled: Vec<usize> = Vec::new();
-    for (first, then) in clashes(season, &all) {
+    for (first, then) in clashes(season, &all, |tank| season.places_at_once(tank)) {
         let pair = [first.session, then.session];
         if pair.iter().any(|s| settled.contains(s)) {
             continue;
@@ -290,7 +290,7 @@ pub fn findings(season: &Season, dated: &DatedSeason, plan: &Plan) -> Vec<Findin
     }
     let all = stays(season, plan);
     // Where more tanks go along, each pair is said once, as one to carry.
-    for (first, then) in pairs(season, &all) {
+    for (first, then) in clashes(season, &all, |_| 1) {
         let site = |s: &Stay| season.sites[s.site].name.clone();
         let when = |s: &Stay| season.zone.human_range(s.from, s.to);
         let what = format!(

@@ -6,6 +6,7 @@ use super::answer::{Day, Loss, Minimum, NitrogenAnswer};
 use super::nitrogen::{MINIMUMS, Outlook, USUAL_INCHES};
 use crate::base::error::{Code, Finding, quoted};
 use crate::base::time::human_date;
+use crate::base::units::rounded;
 use crate::trade::season::Tank;
 
 /// The full tank and its unit; shares are told in percent where neither depth nor liters are known.
@@ -72,11 +73,6 @@ pub(super) fn answer(tank: &Tank, o: &Outlook, last: Option<NaiveDate>) -> Optio
             .map(|w| w.replace("in..", "in."))
             .collect(),
     })
-}
-
-fn rounded(x: f64, places: i32) -> f64 {
-    let by = 10_f64.powi(places);
-    (x * by).round() / by
 }
 
 fn words(tank: &Tank, o: &Outlook, last: Option<NaiveDate>) -> Vec<String> {

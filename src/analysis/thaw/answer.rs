@@ -243,14 +243,6 @@ pub struct PaceRow {
     pub planned: bool,
 }
 
-impl Thaw {
-    /// The JSON Schema.
-    #[must_use]
-    pub fn schema() -> serde_json::Value {
-        schemars::schema_for!(Self).to_value()
-    }
-}
-
 /// The bath of a session.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(deny_unknown_fields)]

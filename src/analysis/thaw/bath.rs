@@ -6,7 +6,7 @@
 
 use super::answer::TechnicianThaw;
 pub use super::answer::{BathFigures, Volume};
-use crate::base::units::{celsius, fahrenheit, hundredths};
+use crate::base::units::{celsius, fahrenheit, hundredths, rounded};
 use crate::trade::season::{Bath, Season};
 
 /// Boiling point of nitrogen, kelvin (from memory).
@@ -109,6 +109,7 @@ pub(super) fn figures(season: &Season, bath: &Bath, crew: &[TechnicianThaw]) -> 
         })
         .sum();
     let volumes: Vec<f64> = bath.liters.map_or(SHOWN.to_vec(), |l| vec![l]);
+    let thousandths = |x: f64| rounded(x, 3);
     let volume = |liters: f64| {
         let lost = degrees_a_straw(straw_ml, liters);
         let won = degrees_a_minute(bath.heater_watts, liters);
@@ -141,10 +142,6 @@ pub(super) fn figures(season: &Season, bath: &Bath, crew: &[TechnicianThaw]) -> 
         watts_for_pace: hundredths(watts),
         volumes: volumes.into_iter().map(volume).collect(),
     }
-}
-
-fn thousandths(x: f64) -> f64 {
-    (x * 1000.0).round() / 1000.0
 }
 
 #[cfg(test)]

@@ -189,7 +189,7 @@ fn canisters(season: &Season, technicians: &[TechnicianThaw]) -> Vec<CanisterUse
             let mine = |s: &&Straw| s.tank == lift.tank && s.canister == lift.canister;
             let sizes = round.straws.iter().filter(mine).map(|s| s.straw_ml);
             let most = sizes
-                .map(limits::neck_seconds)
+                .map(|ml| limits::neck(ml).0)
                 .fold(f64::INFINITY, f64::min);
             let known = all
                 .iter()

@@ -132,7 +132,7 @@ pub(super) fn findings(season: &Season, s: &SessionThaw) -> Vec<Remark> {
 fn by_size(season: &Season, s: &SessionThaw, found: &mut Vec<Finding>) {
     let rules = &season.rules;
     for ml in sizes(s) {
-        let least = limits::thaw_seconds(ml);
+        let (least, source) = limits::thaw(ml);
         if rules.thaw.0 < least {
             found.push(
                 Finding::warning(
@@ -142,11 +142,11 @@ fn by_size(season: &Season, s: &SessionThaw, found: &mut Vec<Finding>) {
                         figure(rules.thaw.0)
                     ),
                 )
-                .expected(format!("at least {least} s ({})", limits::thaw_source(ml)))
+                .expected(format!("at least {least} s ({source})"))
                 .hint("set `thaw_seconds` of the rules; follow the semen's own directions"),
             );
         }
-        let most = limits::neck_seconds(ml);
+        let (most, source) = limits::neck(ml);
         if rules.straws.lift.0 > most {
             found.push(
                 Finding::warning(
@@ -156,7 +156,7 @@ fn by_size(season: &Season, s: &SessionThaw, found: &mut Vec<Finding>) {
                         figure(rules.straws.lift.0)
                     ),
                 )
-                .expected(format!("at most {most} s ({})", limits::neck_source(ml)))
+                .expected(format!("at most {most} s ({source})"))
                 .hint("take fewer straws a lift, and lower the canister when a cane is not found; then set `lift_seconds`"),
             );
         }

@@ -30,6 +30,12 @@ const MOST_NODES: usize = 400_000;
 /// The deepest that values may stand in each other.
 const MOST_DEPTH: usize = 24;
 
+/// The JSON Schema of a form: of a plan, or of an answer.
+#[must_use]
+pub fn schema_of<T: schemars::JsonSchema>() -> serde_json::Value {
+    schemars::schema_for!(T).to_value()
+}
+
 /// A parsed file.
 #[derive(Debug)]
 pub struct Tree {

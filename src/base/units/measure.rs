@@ -164,7 +164,14 @@ fn marked(text: &str) -> Option<(&str, [&str; 2], &str)> {
 /// To two decimals; never `-0`, as which an empty sum and a little less than nothing would be written.
 #[must_use]
 pub fn hundredths(x: f64) -> f64 {
-    (x * 100.0).round() / 100.0 + 0.0
+    rounded(x, 2)
+}
+
+/// The same to so many decimals.
+#[must_use]
+pub fn rounded(x: f64, decimals: i32) -> f64 {
+    let by = 10_f64.powi(decimals);
+    (x * by).round() / by + 0.0
 }
 
 #[cfg(test)]

@@ -497,12 +497,6 @@ pub struct OpenPart {
 }
 
 impl Plan {
-    /// The JSON Schema of a plan file.
-    #[must_use]
-    pub fn schema() -> serde_json::Value {
-        schemars::schema_for!(Self).to_value()
-    }
-
     /// True if nothing falls short and no rule is broken.
     #[must_use]
     pub fn is_well(&self) -> bool {

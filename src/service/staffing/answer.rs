@@ -338,12 +338,6 @@ pub struct Tried {
 }
 
 impl Staffing {
-    /// The JSON Schema of the answer.
-    #[must_use]
-    pub fn schema() -> serde_json::Value {
-        schemars::schema_for!(Self).to_value()
-    }
-
     /// True if everyone asked about is bred, with the margin asked for, and the search was not stopped.
     #[must_use]
     pub fn is_well(&self) -> bool {
