@@ -9,94 +9,94 @@ use crate::planning::aftercare::RETURN_HEAT_DAYS;
 use crate::planning::plan::Plan;
 use crate::trade::figures::COMMON_PRACTICE;
 use crate::trade::figures::cycle::{CYCLE_SOURCE, CYCLING_SOURCE};
-use crate::trade::season::{BULLS_GAP_DAYS, Group, Season};
+use crate::trade::protocol::Step;
+use crate::trade::season::{BULLS_GAP_DAYS, CleanUp, Group, Season};
 
 /// Head for each bull after AI (ANDERSON).
 const HEAD_A_BULL: u32 = 50;
 
 pub(super) fn of_group(group: &Group, herd: &Herd, plan: &Plan, findings: &mut Vec<Finding>) {
     let name = quoted(group.id.as_str());
+    findings.extend(days_unknown(group, herd, plan, &name));
     if !herd.is_counted() {
-        findings.push(
-            Finding::note(
-                Code::HeatDaysUnknown,
-                format!("{name} is bred by detected heat, and nobody knows how many on which day: its calves are not counted"),
-            )
-            .at(group.start_place.clone())
-            .expected("hours to heat, published or your own")
-            .hint("give `heat_mean_hours` and `heat_spread_hours` of the group"),
-        );
         return;
     }
-    let unplanned = plan
-        .group(group.id.as_str())
-        .is_some_and(|g| g.heat.is_none())
-        && group
-            .protocol
-            .steps
-            .iter()
-            .any(crate::trade::protocol::Step::is_heat_breeding);
-    if unplanned {
-        findings.push(
-            Finding::note(
-                Code::HeatDaysUnknown,
-                format!("some of {name} are bred by detected heat on days that nobody knows: they are counted on the day of the clean-up AI"),
-            )
-            .at(group.start_place.clone())
-            .expected("hours to heat, published or your own")
-            .hint("give `heat_mean_hours` and `heat_spread_hours` of the group"),
-        );
-    }
-    let Some(bulls) = &group.calves.clean_up else {
-        let wished = group.wishes.as_ref().and_then(|w| w.bulls_in);
-        if let Some(day) = wished {
-            findings.push(
-                Finding::note(
-                    Code::NoCleanUp,
-                    format!("the wishes of {name} name bulls for {day}, and its calves are counted without bulls"),
-                )
-                .at(group.calves.place.clone())
-                .expected("`clean_up` under `calves`, with `in`, `out` and `head`")
-                .hint("add it, so that bulls' calves are counted"),
-            );
+    match &group.calves.clean_up {
+        Some(bulls) => {
+            findings.extend(bulls_soon(herd, bulls, &name));
+            findings.extend(bulls_few(herd, bulls, &name));
         }
-        return;
+        None => findings.extend(bulls_wished(group, &name)),
+    }
+}
+
+/// Where nobody knows the days on which all or some are bred.
+fn days_unknown(group: &Group, herd: &Herd, plan: &Plan, name: &str) -> Option<Finding> {
+    let planned = plan.group(group.id.as_str());
+    let mut steps = group.protocol.steps.iter();
+    let what = if !herd.is_counted() {
+        format!(
+            "{name} is bred by detected heat, and nobody knows how many on which day: its calves are not counted"
+        )
+    } else if planned.is_some_and(|g| g.heat.is_none()) && steps.any(Step::is_heat_breeding) {
+        format!(
+            "some of {name} are bred by detected heat on days that nobody knows: they are counted on the day of the clean-up AI"
+        )
+    } else {
+        return None;
     };
-    let last_ai = herd.days().map(|d| d.1);
-    if let Some(gap) = last_ai.map(|d| (bulls.first - d).num_days())
-        // Bulls that are in before the last AI are the plan's finding, which is told here too.
-        && (1..i64::from(BULLS_GAP_DAYS)).contains(&gap)
-    {
-        findings.push(
-            Finding::warning(
-                Code::BullsSoon,
-                format!(
-                    "bulls go to {name} {} after the last AI: some calves could be of either",
-                    count(gap as u32, "day", "days")
-                ),
-            )
+    Some(
+        Finding::note(Code::HeatDaysUnknown, what)
+            .at(group.start_place.clone())
+            .expected("hours to heat, published or your own")
+            .hint("give `heat_mean_hours` and `heat_spread_hours` of the group"),
+    )
+}
+
+/// Bulls that the wishes name, and that are not counted.
+fn bulls_wished(group: &Group, name: &str) -> Option<Finding> {
+    let day = group.wishes.as_ref()?.bulls_in?;
+    let what = format!(
+        "the wishes of {name} name bulls for {day}, and its calves are counted without bulls"
+    );
+    Some(
+        Finding::note(Code::NoCleanUp, what)
+            .at(group.calves.place.clone())
+            .expected("`clean_up` under `calves`, with `in`, `out` and `head`")
+            .hint("add it, so that bulls' calves are counted"),
+    )
+}
+
+/// Bulls so soon after the last AI that calves could be of either. Those that are in before it are the
+/// plan's finding, which is told here too.
+fn bulls_soon(herd: &Herd, bulls: &CleanUp, name: &str) -> Option<Finding> {
+    let gap = (bulls.first - herd.days()?.1).num_days();
+    (1..i64::from(BULLS_GAP_DAYS)).contains(&gap).then(|| {
+        let what = format!(
+            "bulls go to {name} {} after the last AI: some calves could be of either",
+            count(gap as u32, "day", "days")
+        );
+        Finding::warning(Code::BullsSoon, what)
             .at(bulls.place.clone())
             .expected(format!("{BULLS_GAP_DAYS} days or more (ANDERSON)"))
             .hint(
                 "turn them out later, or tell calves apart by other means than their day of birth",
-            ),
-        );
-    }
-    if herd.head > HEAD_A_BULL * bulls.head.0 {
-        findings.push(
-            Finding::note(
-                Code::BullsFew,
-                format!(
-                    "{name} has {} for {} head",
-                    count(bulls.head.0, "clean-up bull", "clean-up bulls"),
-                    herd.head
-                ),
             )
+    })
+}
+
+fn bulls_few(herd: &Herd, bulls: &CleanUp, name: &str) -> Option<Finding> {
+    (herd.head > HEAD_A_BULL * bulls.head.0).then(|| {
+        let what = format!(
+            "{name} has {} for {} head",
+            count(bulls.head.0, "clean-up bull", "clean-up bulls"),
+            herd.head
+        );
+        Finding::note(Code::BullsFew, what)
             .at(bulls.place.clone())
             .expected(format!("a bull for {HEAD_A_BULL} head after AI (ANDERSON)"))
-            .hint("open animals come back in heat within a few days of each other: bring more bulls, or give your own `settled_percent`"),
-        );
-    }
+            .hint("open animals come back in heat within a few days of each other: bring more bulls, or give your own `settled_percent`")
+    })
 }
 
 /// A key of a cost a head, with its place in the season file and what it pays for.

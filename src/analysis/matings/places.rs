@@ -78,12 +78,7 @@ fn by_sessions(
         by_animals(group, located, season, plan, bulls);
         return;
     }
-    let mut order: Vec<usize> = (0..plan.sessions.len()).collect();
-    order.sort_by_key(|k| {
-        plan.sessions[*k]
-            .first_cow
-            .unwrap_or(plan.sessions[*k].open)
-    });
+    let order = plan.sessions_in_time();
     let mut drawn: BTreeMap<Sort, VecDeque<(usize, u32)>> = BTreeMap::new();
     for (of, lot) in order.iter().flat_map(|k| &allocation.for_groups[*k]) {
         if *of == n && !lot.again {

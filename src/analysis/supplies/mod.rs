@@ -222,29 +222,28 @@ fn in_packages(kind: Kind, item: &Item, unit: PackUnit) -> Option<f64> {
     }
 }
 
+/// What packages are counted in: MGA as its feed is weighed; bottles whose doses have no stated volume,
+/// in doses.
+fn buy_unit(kind: Kind, item: &Item, stated: Option<&Supply>) -> PackUnit {
+    if let Some(feed) = &item.feed {
+        return if feed.unit == PackUnit::Kg.as_str() {
+            PackUnit::Kg
+        } else {
+            PackUnit::Lb
+        };
+    }
+    match (kind, stated) {
+        (_, Some(s)) if s.unit == PackUnit::Ml && s.ml_a_dose.is_none() => PackUnit::Doses,
+        (_, Some(s)) => s.unit,
+        (Kind::Mga, None) => PackUnit::Lb,
+        (Kind::Gnrh | Kind::Pg | Kind::Estradiol, None) => PackUnit::Doses,
+        (_, None) => PackUnit::Pieces,
+    }
+}
+
 /// Adds what is to be covered, and the packages that do it.
 fn bought(item: &mut Item, kind: Kind, stated: Option<&Supply>) {
-    let injected = matches!(kind, Kind::Gnrh | Kind::Pg | Kind::Estradiol);
-    let unit = stated.map_or(
-        match kind {
-            Kind::Mga => PackUnit::Lb,
-            _ if injected => PackUnit::Doses,
-            _ => PackUnit::Pieces,
-        },
-        |s| {
-            // Bottles of no stated size are counted in doses, unless their volume is known.
-            if s.unit == PackUnit::Ml && s.ml_a_dose.is_none() {
-                PackUnit::Doses
-            } else {
-                s.unit
-            }
-        },
-    );
-    let unit = match item.feed.as_ref().map(|f| f.unit.as_str()) {
-        Some("kg") => PackUnit::Kg,
-        Some(_) => PackUnit::Lb,
-        None => unit,
-    };
+    let unit = buy_unit(kind, item, stated);
     let Some(each) = in_packages(kind, item, unit) else {
         return;
     };
@@ -266,7 +265,7 @@ fn bought(item: &mut Item, kind: Kind, stated: Option<&Supply>) {
         .price
         .and_then(|_| choose(Aim::LeastPrice))
         .filter(|c| c.price < choice.price);
-    let made = |c: Choice| purchase(stated, keeps, &needs, total, &c);
+    let made = |c: Choice| purchase(stated, keeps, total, &c);
     item.buy = Some(made(choice));
     item.cheaper = cheaper.map(made);
 }
@@ -314,13 +313,7 @@ fn size(package: &Package) -> Size {
     }
 }
 
-fn purchase(
-    stated: &Supply,
-    keeps: Option<u32>,
-    needs: &[Need],
-    total: u64,
-    choice: &Choice,
-) -> Purchase {
+fn purchase(stated: &Supply, keeps: Option<u32>, total: u64, choice: &Choice) -> Purchase {
     let in_units = |grains: u64| hundredths(grains as f64 / GRAIN as f64);
     let counted = |counts: &[u64]| -> Vec<PackageCount> {
         let all = stated.packages.iter().zip(counts).filter(|(_, n)| **n > 0);
@@ -340,7 +333,7 @@ fn purchase(
             use_by: date(last),
         }
     });
-    debug_assert!(needs.iter().map(|n| n.amount).sum::<u64>() == total);
+
     Purchase {
         packages: counted(&choice.counts),
         holds: in_units(choice.bought),

@@ -25,10 +25,7 @@ pub(super) fn tanks(season: &Season, plan: &Plan, allocation: &Allocation) -> Ve
 }
 
 fn of_tank(tank: &Tank, plan: &Plan, allocation: &Allocation, lead_days: u32) -> TankNitrogen {
-    let day = |k: usize| {
-        let s = &plan.sessions[k];
-        s.first_cow.unwrap_or(s.open).date_naive()
-    };
+    let day = |k: usize| plan.sessions[k].begins().date_naive();
     let inside = |k: &usize| {
         let mut drawn = allocation.drawn[*k].iter();
         drawn.any(|d| allocation.stocks[d.stock].place.tank.as_deref() == Some(tank.id.as_str()))
@@ -38,28 +35,21 @@ fn of_tank(tank: &Tank, plan: &Plan, allocation: &Allocation, lead_days: u32) ->
     // A tank from which nothing is taken keeps its semen all the same.
     let last = openings.iter().max().copied();
     let last = last.or_else(|| sessions.map(day).max());
-    let mut told = TankNitrogen {
+    let outlook = Outlook::of(&tank.nitrogen, &openings, last);
+    let mut fills = last.map_or(Vec::new(), |last| fills(tank, &openings, last, &outlook));
+    for fill in &mut fills {
+        fill.order_by = super::uses::order_by(fill.date, lead_days);
+    }
+    let filled = fills.iter().filter_map(|f| f.liters);
+    let liters = tank.liters.map(|_| hundredths(filled.sum()));
+    TankNitrogen {
         tank: tank.id.to_string(),
         name: tank.name.clone(),
         last_day: last,
-        fills: Vec::new(),
-        liters: None,
-        words: Vec::new(),
-    };
-    told.fills = fills(tank, &openings, last);
-    for fill in &mut told.fills {
-        fill.order_by = super::uses::order_by(fill.date, lead_days);
+        words: last.map_or(Vec::new(), |last| words(last, &fills, liters, &outlook)),
+        fills,
+        liters,
     }
-    told.liters = tank.liters.map(|_| {
-        hundredths(
-            told.fills
-                .iter()
-                .filter_map(|f| f.liters)
-                .fold(0.0, |a, b| a + b),
-        )
-    });
-    told.words = words(tank, &told, &Outlook::of(&tank.nitrogen, &openings, last));
-    told
 }
 
 /// A tank day by day, at the mean loss and at the highest that the readings allow.
@@ -98,9 +88,8 @@ impl Days<'_> {
 
 /// Fillings after the last reading up to the last day: those stated, and those due so many days
 /// before the level may be below the limit on a day on which it must hold.
-fn fills(tank: &Tank, openings: &[NaiveDate], last: Option<NaiveDate>) -> Vec<Fill> {
-    let outlook = Outlook::of(&tank.nitrogen, openings, last);
-    let (Some(from), Some(fit), Some(last)) = (outlook.from, outlook.fit, last) else {
+fn fills(tank: &Tank, openings: &[NaiveDate], last: NaiveDate, outlook: &Outlook) -> Vec<Fill> {
+    let (Some(from), Some(fit)) = (outlook.from, outlook.fit) else {
         return Vec::new();
     };
     let days = Days {
@@ -141,41 +130,26 @@ fn fills(tank: &Tank, openings: &[NaiveDate], last: Option<NaiveDate>) -> Vec<Fi
     fills
 }
 
-fn words(tank: &Tank, told: &TankNitrogen, outlook: &Outlook) -> Vec<String> {
-    let mut words = Vec::new();
-    let Some(last) = told.last_day else {
-        return words;
-    };
-    let unknown = outlook.from.is_none() || outlook.fit.is_none() || outlook.limit.is_none();
-    if unknown {
-        words.push(
+fn words(last: NaiveDate, fills: &[Fill], liters: Option<f64>, outlook: &Outlook) -> Vec<String> {
+    if outlook.from.is_none() || outlook.fit.is_none() || outlook.limit.is_none() {
+        return vec![
             "What it needs is not known: add readings and a limit under `tanks`; see `thawline tank`."
                 .to_owned(),
-        );
-        return words;
+        ];
     }
-    if told.fills.is_empty() {
-        words.push(format!(
-            "Needs no filling before its last session, {}.",
-            human_date(last)
-        ));
-        return words;
+    let last = human_date(last);
+    if fills.is_empty() {
+        return vec![format!("Needs no filling before its last session, {last}.")];
     }
-    let n = told.fills.len() as u32;
-    let liters = match told.liters {
-        Some(l) => format!(", about {l:.0} L in all"),
-        None => "; state `liters` of the tank to know how much".to_owned(),
-    };
-    words.push(format!(
-        "{} up to its last session, {}{liters}.",
-        count(n, "filling", "fillings"),
-        human_date(last)
-    ));
-    if tank.liters.is_some() {
-        words.push(
+    let n = count(fills.len() as u32, "filling", "fillings");
+    match liters {
+        None => vec![format!(
+            "{n} up to its last session, {last}; state `liters` of the tank to know how much."
+        )],
+        Some(l) => vec![
+            format!("{n} up to its last session, {last}, about {l:.0} L in all."),
             "Liters are what goes in at the mean loss a day; what boils off in pouring comes on top, and no figure of it is published."
                 .to_owned(),
-        );
+        ],
     }
-    words
 }

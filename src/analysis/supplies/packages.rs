@@ -80,6 +80,9 @@ type Cost = [u64; 3];
 /// What is left, and the day on which it was opened. Nothing left: day 0.
 type State = (u64, i64);
 
+/// How a state is reached best: at what cost, from which state, by opening how much.
+type Reached = (Cost, State, u64);
+
 /// The best packages for these needs; a package keeps `keeps` days after that of opening, or for
 /// good. `None` where there is no size, or nothing is needed.
 #[must_use]
@@ -96,64 +99,7 @@ pub fn choose(sizes: &[Size], needs: &[Need], keeps: Option<u32>, aim: Aim) -> O
     };
     let most = needs.iter().map(|n| n.amount).max().filter(|a| *a > 0)?;
     let sums = Sums::of(sizes, most)?;
-    let fresh = |state: &State, day: i64| keeps.is_none_or(|k| day <= state.1 + i64::from(k));
-    // For each day: from which state, by buying what, each state is reached best.
-    let mut days: Vec<BTreeMap<State, (Cost, State, u64)>> = Vec::new();
-    let mut proven = true;
-    let mut now: BTreeMap<State, Cost> = BTreeMap::from([((0, 0), [0; 3])]);
-    for need in needs {
-        let mut next: BTreeMap<State, (Cost, State, u64)> = BTreeMap::new();
-        let mut reach = |to: State, cost: Cost, from: State, bought: u64| {
-            let to = if to.0 == 0 { (0, 0) } else { to };
-            let better = next.get(&to).is_none_or(|(c, ..)| cost < *c);
-            if better {
-                next.insert(to, (cost, from, bought));
-            }
-        };
-        let width = sums.largest / sums.step + 1;
-        let most_states = (MOST_WORK / width.min(MOST_WORK as u64) as usize).max(1);
-        if now.len() > most_states {
-            proven = false;
-            let mut all: Vec<(State, Cost)> = now.into_iter().collect();
-            all.sort_by_key(|(state, cost)| (*cost, std::cmp::Reverse(*state)));
-            all.truncate(most_states);
-            now = all.into_iter().collect();
-        }
-        for (state, cost) in &now {
-            let left = if fresh(state, need.day) { state.0 } else { 0 };
-            if left >= need.amount {
-                reach((left - need.amount, state.1), *cost, *state, 0);
-                continue;
-            }
-            let lacking = need.amount - left;
-            let first = lacking.div_ceil(sums.step);
-            // A package that stays full is not opened.
-            for k in first..=(lacking + sums.largest - 1) / sums.step {
-                let bought = k * sums.step;
-                let Some((price, packages)) = sums.cost(bought) else {
-                    continue;
-                };
-                let more = match aim {
-                    Aim::FewestLeftovers => [bought, price, packages],
-                    Aim::LeastPrice => [price, bought, packages],
-                };
-                let cost = [0, 1, 2].map(|i| cost[i] + more[i]);
-                reach((bought - lacking, need.day), cost, *state, bought);
-            }
-        }
-        now = next.iter().map(|(s, (c, ..))| (*s, *c)).collect();
-        days.push(next);
-    }
-    let (mut state, _) = now
-        .into_iter()
-        .min_by_key(|(state, cost)| (*cost, *state))?;
-    let mut batches = Vec::new();
-    for reached in days.iter().rev() {
-        let (_, from, bought) = reached[&state];
-        batches.push(sums.counts(bought));
-        state = from;
-    }
-    batches.reverse();
+    let (batches, proven) = shortest_path(&sums, needs, keeps, aim)?;
     let (opened, too_old) = as_needed(sizes, needs, keeps, &batches);
     let mut counts = vec![0; sizes.len()];
     for o in &opened {
@@ -173,6 +119,84 @@ pub fn choose(sizes: &[Size], needs: &[Need], keeps: Option<u32>, aim: Aim) -> O
         too_old,
         proven,
     })
+}
+
+/// How many of each size to open each day, at the least cost in all; and whether that is proven.
+fn shortest_path(
+    sums: &Sums<'_>,
+    needs: &[Need],
+    keeps: Option<u32>,
+    aim: Aim,
+) -> Option<(Vec<Vec<u64>>, bool)> {
+    let mut days: Vec<BTreeMap<State, Reached>> = Vec::new();
+    let mut proven = true;
+    let mut now: BTreeMap<State, Cost> = BTreeMap::from([((0, 0), [0; 3])]);
+    let width = sums.largest / sums.step + 1;
+    let most_states = (MOST_WORK / width.min(MOST_WORK as u64) as usize).max(1);
+    for need in needs {
+        if now.len() > most_states {
+            proven = false;
+            let mut all: Vec<(State, Cost)> = now.into_iter().collect();
+            all.sort_by_key(|(state, cost)| (*cost, std::cmp::Reverse(*state)));
+            all.truncate(most_states);
+            now = all.into_iter().collect();
+        }
+        let next = states_after(sums, &now, *need, keeps, aim);
+        now = next.iter().map(|(s, (c, ..))| (*s, *c)).collect();
+        days.push(next);
+    }
+    let (mut state, _) = now
+        .into_iter()
+        .min_by_key(|(state, cost)| (*cost, *state))?;
+    let mut batches = Vec::new();
+    for reached in days.iter().rev() {
+        let (_, from, bought) = reached[&state];
+        batches.push(sums.counts(bought));
+        state = from;
+    }
+    batches.reverse();
+    Some((batches, proven))
+}
+
+/// The states after a day, each as it is reached best.
+fn states_after(
+    sums: &Sums<'_>,
+    now: &BTreeMap<State, Cost>,
+    need: Need,
+    keeps: Option<u32>,
+    aim: Aim,
+) -> BTreeMap<State, Reached> {
+    let fresh = |state: &State| keeps.is_none_or(|k| need.day <= state.1 + i64::from(k));
+    let mut next: BTreeMap<State, Reached> = BTreeMap::new();
+    let mut reach = |to: State, cost: Cost, from: State, bought: u64| {
+        let to = if to.0 == 0 { (0, 0) } else { to };
+        if next.get(&to).is_none_or(|(c, ..)| cost < *c) {
+            next.insert(to, (cost, from, bought));
+        }
+    };
+    for (state, cost) in now {
+        let left = if fresh(state) { state.0 } else { 0 };
+        if left >= need.amount {
+            reach((left - need.amount, state.1), *cost, *state, 0);
+            continue;
+        }
+        let lacking = need.amount - left;
+        let first = lacking.div_ceil(sums.step);
+        // A package that stays full is not opened.
+        for k in first..=(lacking + sums.largest - 1) / sums.step {
+            let bought = k * sums.step;
+            let Some((price, packages)) = sums.cost(bought) else {
+                continue;
+            };
+            let more = match aim {
+                Aim::FewestLeftovers => [bought, price, packages],
+                Aim::LeastPrice => [price, bought, packages],
+            };
+            let cost = [0, 1, 2].map(|i| cost[i] + more[i]);
+            reach((bought - lacking, need.day), cost, *state, bought);
+        }
+    }
+    next
 }
 
 /// Opens the packages that were chosen, each no sooner than it is needed, and tells what gets too old:

@@ -21,7 +21,7 @@ pub(super) fn bulls(season: &Season, plan: &Plan) -> Vec<BullNeed> {
             let straws: u32 = mine.map(|s| s.straws).sum();
             if straws > 0 {
                 days.push(StrawDay {
-                    date: session.first_cow.unwrap_or(session.open).date_naive(),
+                    date: session.begins().date_naive(),
                     session: session.id.clone(),
                     straws,
                 });

@@ -40,7 +40,7 @@ pub(super) fn drug_of(kind: Kind) -> Option<Drug> {
 /// The day on which the cows of each breeding pass begin to be bred, by its session.
 pub(super) fn breeding_days(plan: &Plan) -> BTreeMap<&str, NaiveDate> {
     let sessions = plan.sessions.iter().flat_map(|s| {
-        let day = s.first_cow.unwrap_or(s.open).date_naive();
+        let day = s.begins().date_naive();
         s.pens.iter().map(move |p| (p.pass.as_str(), day))
     });
     sessions.collect()

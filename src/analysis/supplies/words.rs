@@ -1,7 +1,5 @@
 //! What is said of the order list: how things are counted, what to state, and what is on hand when.
 
-use std::fmt::Write as _;
-
 use super::answer::{FeedDose, Item, OnHand, OrderList, PackageCount};
 use super::uses::Use;
 use crate::base::error::{Code, Finding, quoted};
@@ -248,64 +246,52 @@ fn amount(item: &Item) -> String {
 
 /// What must be on hand by which day.
 pub(super) fn on_hand(answer: &OrderList) -> Vec<OnHand> {
-    let mut all = Vec::new();
-    for item in &answer.items {
-        let Some(by) = item.first_use else { continue };
-        all.push(OnHand {
-            by,
-            order_by: item.order_by,
-            item: item.item.clone(),
-            what: item.own_name.clone().unwrap_or_else(|| item.name.clone()),
-            amount: amount(item),
-        });
-    }
-    for bull in &answer.straws {
-        let Some(by) = bull.first_use else { continue };
-        let need = bull.set_aside + bull.waste;
-        let mut words = format!(
-            "{} ({} on hand)",
-            count(need, "straw", "straws"),
-            bull.on_hand
-        );
-        if bull.to_buy > 0 {
-            let _ = write!(words, ", of which {} to buy", bull.to_buy);
-        }
-        all.push(OnHand {
-            by,
+    let items = answer.items.iter().filter_map(|i| {
+        Some(OnHand {
+            by: i.first_use?,
+            order_by: i.order_by,
+            item: i.item.clone(),
+            what: i.own_name.clone().unwrap_or_else(|| i.name.clone()),
+            amount: amount(i),
+        })
+    });
+    let bulls = answer.straws.iter().filter_map(|bull| {
+        let need = count(bull.set_aside + bull.waste, "straw", "straws");
+        let lacking = match bull.to_buy {
+            0 => String::new(),
+            n => format!(", of which {n} to buy"),
+        };
+        Some(OnHand {
+            by: bull.first_use?,
             order_by: bull.order_by,
             item: "straws".to_owned(),
             what: bull.name.clone(),
-            amount: words,
-        });
-    }
-    for group in &answer.lacking_straws {
-        let Some(by) = group.first_use else { continue };
-        all.push(OnHand {
-            by,
-            order_by: group.order_by,
+            amount: format!("{need} ({} on hand){lacking}", bull.on_hand),
+        })
+    });
+    let lacking = answer.lacking_straws.iter().filter_map(|l| {
+        let straws = count(l.straws, "straw", "straws");
+        Some(OnHand {
+            by: l.first_use?,
+            order_by: l.order_by,
             item: "straws".to_owned(),
-            what: format!("Short for {}", group.group),
-            amount: format!(
-                "{} to buy, of {}",
-                count(group.straws, "straw", "straws"),
-                group.bulls.join(" or ")
-            ),
-        });
-    }
-    for tank in &answer.nitrogen {
-        for fill in &tank.fills {
-            all.push(OnHand {
-                by: fill.date,
-                order_by: fill.order_by,
-                item: "nitrogen".to_owned(),
-                what: format!("Nitrogen for {}", tank.name),
-                amount: match fill.liters {
-                    Some(liters) => format!("about {liters:.0} L"),
-                    None => format!("{:.0} % of the tank", fill.percent),
-                },
-            });
-        }
-    }
+            what: format!("Short for {}", l.group),
+            amount: format!("{straws} to buy, of {}", l.bulls.join(" or ")),
+        })
+    });
+    let fills = answer.nitrogen.iter().flat_map(|tank| {
+        tank.fills.iter().map(|fill| OnHand {
+            by: fill.date,
+            order_by: fill.order_by,
+            item: "nitrogen".to_owned(),
+            what: format!("Nitrogen for {}", tank.name),
+            amount: match fill.liters {
+                Some(liters) => format!("about {liters:.0} L"),
+                None => format!("{:.0} % of the tank", fill.percent),
+            },
+        })
+    });
+    let mut all: Vec<OnHand> = items.chain(bulls).chain(lacking).chain(fills).collect();
     all.sort_by_key(|o| (o.by, o.order_by));
     all
 }

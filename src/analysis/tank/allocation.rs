@@ -99,86 +99,47 @@ impl Held {
     }
 }
 
+/// What the breedings of each group have, by group, bull and sort.
+type HeldByGroup = BTreeMap<(usize, usize, Option<bool>), Held>;
+
 /// Takes the straws of every session, by time.
 #[must_use]
 pub fn allocate(season: &Season, plan: &Plan) -> Allocation {
-    let mut inventory = Inventory::new(season);
     let wants = wants(season, plan);
+    let mut inventory = Inventory::new(season);
     let mut drawn = vec![Vec::new(); plan.sessions.len()];
     let mut for_groups = vec![Vec::new(); plan.sessions.len()];
     let mut short = 0;
-    let mut held: BTreeMap<(usize, usize, Option<bool>), Held> = BTreeMap::new();
-    let mut order: Vec<usize> = (0..plan.sessions.len()).collect();
-    order.sort_by_key(|n| {
-        let s = &plan.sessions[*n];
-        s.first_cow.unwrap_or(s.open)
-    });
+    let mut held = HeldByGroup::new();
     let mut spans = Spans::of(season, plan, &wants);
-    for n in order {
+    for n in plan.sessions_in_time() {
         inventory.away = spans.away(n);
-        let mut lifted: BTreeSet<Can<'_>> = BTreeSet::new();
+        let mut lifted = BTreeSet::new();
         let mut by_bull: BTreeMap<(usize, Option<bool>), Vec<&Want>> = BTreeMap::new();
         for want in &wants[n] {
             let of = (want.bull, want.sexed);
             by_bull.entry(of).or_default().push(want);
         }
-        for ((bull, sexed), wants) in by_bull {
-            // What other breedings of the groups have is taken again; the rest is new.
-            let mut rest = Vec::new();
-            for want in wants {
-                let again = match &want.step {
-                    Some(step) => {
-                        let held = held.entry((want.group, bull, sexed)).or_default();
-                        held.take(step, want.straws)
-                    }
-                    None => Vec::new(),
-                };
-                rest.push((
-                    want,
-                    want.straws - again.iter().map(|d| d.straws).sum::<u32>(),
-                ));
-                drawn[n].extend(&again);
-                for_groups[n].extend(again.into_iter().map(|d| (want.group, d)));
-            }
-            let all = rest.iter().map(|(_, more)| more).sum();
-            let mut new = inventory.draw(bull, sexed, all, &mut lifted);
-            drawn[n].extend(&new);
-            for (want, mut more) in rest {
-                for lot in &mut new {
-                    let straws = more.min(lot.straws);
-                    if straws == 0 {
-                        continue;
-                    }
-                    lot.straws -= straws;
-                    more -= straws;
-                    let mine = Drawn { straws, ..*lot };
-                    for_groups[n].push((want.group, mine));
-                    if let Some(step) = &want.step {
-                        let held = held.entry((want.group, bull, sexed)).or_default();
-                        held.lots.push(mine);
-                        *held.again.entry(step.clone()).or_default() += straws;
-                    }
-                }
-                short += more;
-            }
+        for (of, wants) in by_bull {
+            let (lots, shares) = inventory.of_bull(of, &wants, &mut held, &mut lifted);
+            let wanted: u32 = wants.iter().map(|w| w.straws).sum();
+            short += wanted - lots.iter().map(|d| d.straws).sum::<u32>();
+            drawn[n].extend(lots);
+            for_groups[n].extend(shares);
         }
         let from = drawn[n].iter();
         let from = from.map(|d: &Drawn| inventory.place(d.stock).tank.as_deref());
         spans.took(n, from.flatten());
     }
-    let stocks = inventory
-        .places
-        .iter()
-        .zip(inventory.left)
-        .map(|((bull, place), left)| Stock {
-            bull: *bull,
-            place: (*place).clone(),
-            had: place.straws.0,
-            left,
-        })
-        .collect();
+    let places = inventory.places.iter().zip(inventory.left);
+    let stocks = places.map(|((bull, place), left)| Stock {
+        bull: *bull,
+        place: (*place).clone(),
+        had: place.straws.0,
+        left,
+    });
     Allocation {
-        stocks,
+        stocks: stocks.collect(),
         drawn,
         for_groups,
         short,
@@ -242,6 +203,49 @@ impl<'a> Inventory<'a> {
     #[must_use]
     pub fn place(&self, stock: usize) -> &'a StrawPlace {
         self.places[stock].1
+    }
+
+    /// A bull's straws for the groups of a session: as they are drawn, and by group. What other
+    /// breedings of a group have is taken again; the rest is new.
+    fn of_bull(
+        &mut self,
+        (bull, sexed): (usize, Option<bool>),
+        wants: &[&Want],
+        held: &mut HeldByGroup,
+        lifted: &mut BTreeSet<Can<'a>>,
+    ) -> (Vec<Drawn>, Vec<(usize, Drawn)>) {
+        let (mut drawn, mut shares, mut rest) = (Vec::new(), Vec::new(), Vec::new());
+        for want in wants {
+            let again = want.step.as_ref().map_or(Vec::new(), |step| {
+                let held = held.entry((want.group, bull, sexed)).or_default();
+                held.take(step, want.straws)
+            });
+            let more = want.straws - again.iter().map(|d| d.straws).sum::<u32>();
+            rest.push((want, more));
+            drawn.extend(&again);
+            shares.extend(again.into_iter().map(|d| (want.group, d)));
+        }
+        let all = rest.iter().map(|(_, more)| more).sum();
+        let mut new = self.draw(bull, sexed, all, lifted);
+        drawn.extend(&new);
+        for (want, mut more) in rest {
+            for lot in &mut new {
+                let straws = more.min(lot.straws);
+                if straws == 0 {
+                    continue;
+                }
+                lot.straws -= straws;
+                more -= straws;
+                let mine = Drawn { straws, ..*lot };
+                shares.push((want.group, mine));
+                if let Some(step) = &want.step {
+                    let held = held.entry((want.group, bull, sexed)).or_default();
+                    held.lots.push(mine);
+                    *held.again.entry(step.clone()).or_default() += straws;
+                }
+            }
+        }
+        (drawn, shares)
     }
 
     /// Draws so many straws of a bull, of one sort or of any, or all there are. `lifted` are the

@@ -39,22 +39,9 @@ pub fn look(season: &Season, plan: &Plan) -> TankReport {
 #[must_use]
 pub fn look_at(season: &Season, plan: &Plan, only: Option<&str>) -> TankReport {
     let allocation = allocation::allocate(season, plan);
-    let mut findings = Vec::new();
-    let mut tanks = Vec::new();
-    for name in names(season, &allocation) {
-        if only.is_some() && name.as_deref() != only {
-            continue;
-        }
-        let listed = season
-            .tanks
-            .iter()
-            .find(|t| Some(t.id.as_str()) == name.as_deref());
-        let mut view = view(name.as_deref(), listed, season, plan, &allocation);
-        if let Some(tank) = listed {
-            view.nitrogen = nitrogen_of(tank, plan, &mut view.sessions, &mut findings);
-        }
-        tanks.push(view);
-    }
+    let mut names = names(season, &allocation);
+    names.retain(|name| only.is_none() || name.as_deref() == only);
+    let (tanks, findings) = views(season, plan, &allocation, &names);
     TankReport {
         format: FORMAT.to_owned(),
         program: env!("CARGO_PKG_VERSION").to_owned(),
@@ -78,18 +65,36 @@ pub fn look_at(season: &Season, plan: &Plan, only: Option<&str>) -> TankReport {
 /// Tanks whose nitrogen runs low before their last session is over: warnings for the plan.
 #[must_use]
 pub fn low(season: &Season, plan: &Plan) -> Vec<Finding> {
-    if season.tanks.is_empty() {
+    let tanks = season.tanks.iter();
+    let listed: Vec<_> = tanks.map(|t| Some(t.id.as_str().to_owned())).collect();
+    if listed.is_empty() {
         return Vec::new();
     }
     let allocation = allocation::allocate(season, plan);
-    let mut findings = Vec::new();
-    for tank in &season.tanks {
-        let name = Some(tank.id.as_str());
-        let mut view = view(name, Some(tank), season, plan, &allocation);
-        nitrogen_of(tank, plan, &mut view.sessions, &mut findings);
-    }
+    let (_, mut findings) = views(season, plan, &allocation, &listed);
     findings.retain(|f| f.code == Code::TankLow && f.severity == Severity::Warning);
     findings
+}
+
+/// Tanks by name, with what is found in the nitrogen of those listed.
+fn views(
+    season: &Season,
+    plan: &Plan,
+    allocation: &Allocation,
+    names: &[Option<String>],
+) -> (Vec<TankView>, Vec<Finding>) {
+    let mut findings = Vec::new();
+    let of = |name: &Option<String>| {
+        let name = name.as_deref();
+        let listed = season.tanks.iter().find(|t| Some(t.id.as_str()) == name);
+        let mut view = view(name, listed, season, plan, allocation);
+        if let Some(tank) = listed {
+            view.nitrogen = nitrogen_of(tank, plan, &mut view.sessions, &mut findings);
+        }
+        view
+    };
+    let views = names.iter().map(of).collect();
+    (views, findings)
 }
 
 /// The tanks listed, those only named, and straws of no tank, in this order.
@@ -161,7 +166,7 @@ fn view(
         lifted.dedup();
         sessions.push(SessionLeft {
             session: session.id.clone(),
-            begins: session.first_cow.unwrap_or(session.open),
+            begins: session.begins(),
             lifted_canisters: lifted,
             taken,
             left_straws: left,
@@ -220,8 +225,7 @@ fn nitrogen_of(
     // A tank from which nothing is taken keeps its semen all the same.
     let last = openings.last().copied().or_else(|| {
         let all = plan.sessions.iter();
-        all.map(|s| s.first_cow.unwrap_or(s.open).date_naive())
-            .max()
+        all.map(|s| s.begins().date_naive()).max()
     });
     let outlook = Outlook::of(&tank.nitrogen, &openings, last);
     findings.extend(words::findings(tank, &outlook));

@@ -6,7 +6,7 @@ use super::answer::{Day, Loss, Minimum, NitrogenAnswer};
 use super::nitrogen::{MINIMUMS, Outlook, USUAL_INCHES};
 use crate::base::error::{Code, Finding, quoted};
 use crate::base::time::human_date;
-use crate::base::units::rounded;
+use crate::base::units::{count, rounded};
 use crate::trade::season::Tank;
 
 /// The full tank and its unit; shares are told in percent where neither depth nor liters are known.
@@ -85,49 +85,18 @@ fn words(tank: &Tank, o: &Outlook, last: Option<NaiveDate>) -> Vec<String> {
         "Last read"
     };
     words.push(format!(
-        "{read} {}: {} of {:.1} {unit}.",
+        "{read} {}: {} of {full:.1} {unit}.",
         human_date(from.date),
         level(tank, from.share),
-        full
     ));
-    match o.fit {
-        None => words.push(
-            "What it loses a day is not known: two readings some days apart, with no filling between, tell it."
-                .to_owned(),
-        ),
-        Some(f) => {
-            let sure = match (f.error, f.at_most()) {
-                (Some(error), Some(most)) => format!(
-                    " (standard error {:.3}; 19 times in 20 it is at most {:.3})",
-                    error * full,
-                    most * full
-                ),
-                _ => " (two levels only: how sure that is nobody can tell; read once more)".to_owned(),
-            };
-            words.push(format!(
-                "Loses {:.3} {unit} a day, by {} levels{sure}.",
-                f.a_day * full,
-                f.levels
-            ));
-        }
-    }
-    if o.fit.is_some() {
-        words.push(match tank.nitrogen.opening {
-            Some(x) if x > 0.0 => format!(
-                "Each session that lifts canisters takes {} more, as you state.",
-                level(tank, x)
-            ),
-            _ => "What openings take is not counted: no figure is published. State `liters_lost_an_opening` if you know yours."
-                .to_owned(),
-        });
-    }
+    words.extend(loss(tank, o));
     if let Some((share, own)) = o.limit {
+        let limit = level(tank, share);
         words.push(if own {
-            format!("Refill below {}, your own limit.", level(tank, share))
+            format!("Refill below {limit}, your own limit.")
         } else {
             format!(
-                "Refill below {} ({USUAL_INCHES} in., KSU-BT), as no limit of your own is given.",
-                level(tank, share)
+                "Refill below {limit} ({USUAL_INCHES} in., KSU-BT), as no limit of your own is given."
             )
         });
     }
@@ -138,35 +107,7 @@ fn words(tank: &Tank, o: &Outlook, last: Option<NaiveDate>) -> Vec<String> {
         ));
     }
     if let Some(by) = o.refill_by {
-        let when = match (o.below_on, o.earliest) {
-            (Some(on), Some(early)) if early < on => format!(
-                "It runs below the limit on {}, or as early as {}.",
-                human_date(on),
-                human_date(early)
-            ),
-            (Some(on), _) => format!("It runs below the limit on {}.", human_date(on)),
-            (None, Some(early)) => {
-                format!("It may run below the limit on {}.", human_date(early))
-            }
-            (None, None) => String::new(),
-        };
-        words.push(when);
-        let days = tank.nitrogen.margin_days;
-        let first = o.filled_since.or(o.from.map(|f| f.date));
-        words.push(if Some(by) == first {
-            "REFILL NOW: no day is left for the margin.".to_owned()
-        } else {
-            format!(
-                "REFILL {}BY {}, {days} {} before it may run below the limit.",
-                if o.filled_since.is_some() {
-                    "AGAIN "
-                } else {
-                    ""
-                },
-                human_date(by),
-                if days == 1 { "day" } else { "days" }
-            )
-        });
+        words.extend(refill(tank, o, by));
     }
     if let (Some(last), Some(_)) = (last, o.fit) {
         let at = o.days.last().filter(|d| d.date == last);
@@ -176,6 +117,69 @@ fn words(tank: &Tank, o: &Outlook, last: Option<NaiveDate>) -> Vec<String> {
         words.push(format!("Last session {}{level}.", human_date(last)));
     }
     words
+}
+
+/// What it loses standing, and by being opened.
+fn loss(tank: &Tank, o: &Outlook) -> Vec<String> {
+    let Some(fit) = o.fit else {
+        return vec![
+            "What it loses a day is not known: two readings some days apart, with no filling between, tell it."
+                .to_owned(),
+        ];
+    };
+    let (full, unit) = scale(tank);
+    let sure = match (fit.error, fit.at_most()) {
+        (Some(error), Some(most)) => format!(
+            " (standard error {:.3}; 19 times in 20 it is at most {:.3})",
+            error * full,
+            most * full
+        ),
+        _ => " (two levels only: how sure that is nobody can tell; read once more)".to_owned(),
+    };
+    let a_day = format!(
+        "Loses {:.3} {unit} a day, by {} levels{sure}.",
+        fit.a_day * full,
+        fit.levels
+    );
+    let opened = match tank.nitrogen.opening {
+        Some(x) if x > 0.0 => format!(
+            "Each session that lifts canisters takes {} more, as you state.",
+            level(tank, x)
+        ),
+        _ => "What openings take is not counted: no figure is published. State `liters_lost_an_opening` if you know yours."
+            .to_owned(),
+    };
+    vec![a_day, opened]
+}
+
+/// When it runs low, and the day to refill by.
+fn refill(tank: &Tank, o: &Outlook, by: NaiveDate) -> [String; 2] {
+    let when = match (o.below_on, o.earliest) {
+        (Some(on), Some(early)) if early < on => format!(
+            "It runs below the limit on {}, or as early as {}.",
+            human_date(on),
+            human_date(early)
+        ),
+        (Some(on), _) => format!("It runs below the limit on {}.", human_date(on)),
+        (None, Some(early)) => format!("It may run below the limit on {}.", human_date(early)),
+        (None, None) => String::new(),
+    };
+    let first = o.filled_since.or(o.from.map(|f| f.date));
+    let refill = if Some(by) == first {
+        "REFILL NOW: no day is left for the margin.".to_owned()
+    } else {
+        format!(
+            "REFILL {}BY {}, {} before it may run below the limit.",
+            if o.filled_since.is_some() {
+                "AGAIN "
+            } else {
+                ""
+            },
+            human_date(by),
+            count(tank.nitrogen.margin_days, "day", "days")
+        )
+    };
+    [when, refill]
 }
 
 /// What is found in the nitrogen.
@@ -231,32 +235,23 @@ fn unknown(tank: &Tank, o: &Outlook) -> Option<Finding> {
 }
 
 fn low(tank: &Tank, o: &Outlook) -> Option<Finding> {
-    let id = quoted(tank.id.as_str());
     let (limit, _) = o.limit?;
-    let finding = if o.runs_low {
-        Finding::warning(
-            Code::TankLow,
-            format!(
-                "{id} runs below {} on {}, before its last session is over",
-                level(tank, limit),
-                human_date(o.below_on?)
-            ),
-        )
+    let (finding, runs, day): (fn(Code, String) -> Finding, _, _) = if o.runs_low {
+        (Finding::warning, "runs", o.below_on?)
     } else if o.may_run_low {
-        Finding::note(
-            Code::TankLow,
-            format!(
-                "{id} may run below {} on {}, before its last session is over",
-                level(tank, limit),
-                human_date(o.earliest?)
-            ),
-        )
+        (Finding::note, "may run", o.earliest?)
     } else {
         return None;
     };
+    let what = format!(
+        "{} {runs} below {} on {}, before its last session is over",
+        quoted(tank.id.as_str()),
+        level(tank, limit),
+        human_date(day)
+    );
     let by = human_date(o.refill_by?);
     Some(
-        finding
+        finding(Code::TankLow, what)
             .expected("nitrogen above the limit to the end of the last session")
             .hint(format!("refill by {by}, and add that day to `filled`")),
     )

@@ -178,16 +178,12 @@ fn with_straws(
     all
 }
 
-/// Lifts for a round: canisters in the order of their first straw, a few straws a lift, one canister
-/// of a tank up at a time. The first straws are in the bath at the round's moment.
-fn lifted(season: &Season, number: u32, wanted: &Wanted, free: &mut Free) -> Round {
+/// Lifts for a round, and when each of its straws is in the bath: canisters in the order of their
+/// first straw, a few straws a lift, one canister of a tank up at a time. The first straws are in the
+/// bath at the round's moment.
+fn lifts(season: &Season, wanted: &Wanted, free: &mut Free) -> (Vec<Lift>, Vec<Moment>) {
     let rules = &season.rules;
-    let (lift, thaw, load) = (
-        seconds(rules.straws.lift.0),
-        seconds(rules.thaw.0),
-        seconds(rules.load.0),
-    );
-    let bath = wanted.bath;
+    let lift = seconds(rules.straws.lift.0);
     let mut canisters: Vec<(Option<String>, Option<u32>, Vec<usize>)> = Vec::new();
     for (n, (_, lot)) in wanted.cows.iter().enumerate() {
         let p = lot.place_in(season);
@@ -200,8 +196,8 @@ fn lifted(season: &Season, number: u32, wanted: &Wanted, free: &mut Free) -> Rou
         }
     }
     let mut lifts = Vec::new();
-    let mut in_at = vec![bath; wanted.cows.len()];
-    let mut done = bath - lift;
+    let mut in_at = vec![wanted.bath; wanted.cows.len()];
+    let mut done = wanted.bath - lift;
     for (tank, canister, straws) in canisters {
         for few in straws.chunks(rules.straws.a_lift.0.max(1) as usize) {
             let at = free
@@ -221,7 +217,14 @@ fn lifted(season: &Season, number: u32, wanted: &Wanted, free: &mut Free) -> Rou
             });
         }
     }
-    // One straw after the other comes out, is dried and loaded.
+    (lifts, in_at)
+}
+
+/// A round with its lifts: one straw after the other comes out, is dried and loaded.
+fn lifted(season: &Season, number: u32, wanted: &Wanted, free: &mut Free) -> Round {
+    let (lifts, in_at) = lifts(season, wanted, free);
+    let rules = &season.rules;
+    let (bath, thaw, load) = (wanted.bath, seconds(rules.thaw.0), seconds(rules.load.0));
     let (mut out, mut late) = (bath + thaw, TimeDelta::zero());
     let mut straws = Vec::new();
     for (n, (cow, lot)) in wanted.cows.iter().enumerate() {

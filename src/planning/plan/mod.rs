@@ -336,6 +336,12 @@ pub struct Session {
 }
 
 impl Session {
+    /// Its first cow, or where there is none its first open hour.
+    #[must_use]
+    pub fn begins(&self) -> Moment {
+        self.first_cow.unwrap_or(self.open)
+    }
+
     /// What is brought to spare of the bull of some straws.
     #[must_use]
     pub fn spare_for(&self, straws: &BullStraws) -> Option<&BullStraws> {
@@ -497,6 +503,14 @@ pub struct OpenPart {
 }
 
 impl Plan {
+    /// The places of its sessions, the earliest first.
+    #[must_use]
+    pub fn sessions_in_time(&self) -> Vec<usize> {
+        let mut order: Vec<usize> = (0..self.sessions.len()).collect();
+        order.sort_by_key(|n| self.sessions[*n].begins());
+        order
+    }
+
     /// True if nothing falls short and no rule is broken.
     #[must_use]
     pub fn is_well(&self) -> bool {
