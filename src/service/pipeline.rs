@@ -3,7 +3,6 @@
 //! It stands above the plan's types and the verifier, because it calls both.
 
 use std::borrow::Cow;
-use std::collections::BTreeMap;
 
 use uuid::Uuid;
 
@@ -278,16 +277,15 @@ pub fn rounds(season: &Season, plan: &Plan) -> Result<Vec<thaw::SessionThaw>, Er
 /// given is kept, and so is its straw.
 #[must_use]
 pub fn with_given(season: &Season, made: &Matings) -> Season {
+    let bulls = season.bulls_by_id();
     let mut season = season.clone();
-    let bulls = season.bulls.iter().enumerate();
-    let bulls: BTreeMap<String, usize> = bulls.map(|(n, b)| (b.id.to_string(), n)).collect();
     for group in &mut season.groups {
         let group = &mut group.facts;
         let mine = made.groups.iter().filter(|m| m.group == group.id.as_str());
         for animal in mine.flat_map(|m| &m.animals) {
             let straw = animal.straw.as_ref().map(|s| &s.bull);
             let given = animal.given.as_ref().filter(|g| straw == Some(*g));
-            if let Some(bull) = given.and_then(|g| bulls.get(g))
+            if let Some(bull) = given.and_then(|g| bulls.get(g.as_str()))
                 && !group.bulls.contains(bull)
             {
                 group.bulls.push(*bull);

@@ -207,7 +207,7 @@ fn another_law_changes_little() {
             ..runs(4000)
         },
     );
-    assert_eq!(other.minutes_law, "lognormal");
+    assert_eq!(other.minutes_law, Law::LogNormal);
     for (a, b) in gamma.sessions.iter().zip(&other.sessions) {
         for (x, y) in [
             (a.last_cow.by_5_percent, b.last_cow.by_5_percent),

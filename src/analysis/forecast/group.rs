@@ -14,9 +14,9 @@ use crate::trade::figures::GestationLaw;
 use crate::trade::figures::cycle::{ByDay, CYCLE_DAYS};
 use crate::trade::season::{Group, Season};
 
-/// A group as it is told, and what money is counted from.
-pub(super) struct Told {
-    pub(super) group: GroupCalves,
+/// A group as it is answered, and what money is counted from.
+pub(super) struct GroupForecast {
+    pub(super) calves: GroupCalves,
     pub(super) herd: Herd,
     pub(super) births: Births,
     /// Shares, of 1, pregnant to AI: low, expected, high.
@@ -27,7 +27,7 @@ pub(super) struct Told {
     pub(super) kept: f64,
 }
 
-impl Told {
+impl GroupForecast {
     pub(super) fn of(
         season: &Season,
         group: &Group,
@@ -58,7 +58,7 @@ impl Told {
         let returning: f64 = herd.bred_head() * (1.0 - ai[1]);
         let gestation = gestation(&herd.laws[0]);
         let bulls_gestation = self::gestation(&herd.laws[1]);
-        let told = GroupCalves {
+        let calves = GroupCalves {
             group: group.id.as_str().to_owned(),
             name: group.name.clone(),
             protocol: group.protocol.id.as_str().to_owned(),
@@ -91,7 +91,7 @@ impl Told {
             calving: births.calving(),
         };
         Self {
-            group: told,
+            calves,
             herd,
             births,
             ai,

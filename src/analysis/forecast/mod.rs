@@ -25,7 +25,7 @@ use crate::base::error::{Code, sort_findings};
 use crate::planning::plan::{Plan, Remark};
 use crate::trade::season::Season;
 use births::Births;
-use group::Told;
+use group::GroupForecast;
 use model::{rounded, spread};
 
 /// What comes of a season, by its plan.
@@ -33,19 +33,19 @@ use model::{rounded, spread};
 pub fn forecast(season: &Season, plan: &Plan) -> Forecast {
     let mut findings = Vec::new();
     let allocation = allocate(season, plan);
-    let groups: Vec<Told> = season
+    let groups: Vec<GroupForecast> = season
         .groups
         .iter()
         .filter_map(|g| {
             let planned = plan.group(g.id.as_str())?;
-            let told = Told::of(season, g, planned, plan, &allocation, &mut findings);
-            words::of_group(g, &told.herd, plan, &mut findings);
-            Some(told)
+            let group = GroupForecast::of(season, g, planned, plan, &allocation, &mut findings);
+            words::of_group(g, &group.herd, plan, &mut findings);
+            Some(group)
         })
         .collect();
     let mut births = Births::default();
-    for told in &groups {
-        births.add(&told.births);
+    for group in &groups {
+        births.add(&group.births);
     }
     let money = money::look(season, plan, &groups, &mut findings);
     sort_findings(&mut findings);
@@ -58,7 +58,7 @@ pub fn forecast(season: &Season, plan: &Plan) -> Forecast {
         calving: births.calving(),
         first_21_days: births::first_21_days(groups.iter().map(|t| &t.births)),
         notes: words::notes(&groups, money.as_ref()),
-        groups: groups.into_iter().map(|t| t.group).collect(),
+        groups: groups.into_iter().map(|t| t.calves).collect(),
         money,
         findings: bulls_early(plan)
             .chain(findings.iter().map(Remark::from))
@@ -77,11 +77,11 @@ fn bulls_early(plan: &Plan) -> impl Iterator<Item = Remark> + '_ {
 }
 
 /// All groups that are counted: lows and highs of all at once.
-fn all(groups: &[Told]) -> Outcome {
+fn all(groups: &[GroupForecast]) -> Outcome {
     let counted: Vec<&Outcome> = groups
         .iter()
-        .filter(|t| t.group.counted)
-        .map(|t| &t.group.outcome)
+        .filter(|t| t.calves.counted)
+        .map(|t| &t.calves.outcome)
         .collect();
     let head: u32 = counted.iter().map(|o| o.head).sum();
     let bred_head: u32 = counted.iter().map(|o| o.bred_head).sum();

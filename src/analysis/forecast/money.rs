@@ -3,7 +3,7 @@
 
 use super::amounts::{at_one_time, cents, entry, over};
 use super::answer::{GroupCost, MoneyAnswer, Spent};
-use super::group::Told;
+use super::group::GroupForecast;
 use super::natural::natural;
 use super::words;
 use crate::base::error::Finding;
@@ -16,14 +16,14 @@ use crate::trade::season::{MoneyFacts, Season};
 pub(super) fn look(
     season: &Season,
     plan: &Plan,
-    groups: &[Told],
+    groups: &[GroupForecast],
     findings: &mut Vec<Finding>,
 ) -> Option<MoneyAnswer> {
     if season.prices.is_none() && season.money.is_none() {
         return None;
     }
     let facts = season.money.clone().unwrap_or_default();
-    let counted: Vec<&Told> = groups.iter().filter(|t| t.group.counted).collect();
+    let counted: Vec<&GroupForecast> = groups.iter().filter(|t| t.calves.counted).collect();
     let costs: Vec<GroupCost> = counted
         .iter()
         .filter_map(|t| group_cost(season, plan, t))
@@ -57,15 +57,15 @@ fn share_percent(part: u32, all: u32) -> f64 {
     hundredths(100.0 * f64::from(part) / f64::from(all.max(1)))
 }
 
-fn group_cost(season: &Season, plan: &Plan, told: &Told) -> Option<GroupCost> {
+fn group_cost(season: &Season, plan: &Plan, forecast: &GroupForecast) -> Option<GroupCost> {
     let group = season
         .groups
         .iter()
-        .find(|g| g.id.as_str() == told.group.group)?;
+        .find(|g| g.id.as_str() == forecast.calves.group)?;
     let planned = plan.group(group.id.as_str()).and_then(|g| g.heat.as_ref());
     let planned = planned.map(|h| share_percent(h.bred_head, group.head().0));
     let cost = cost_of_group(season, group, planned)?;
-    let outcome = &told.group.outcome;
+    let outcome = &forecast.calves.outcome;
     // Straws and the technician are for those who are bred; the rest of the work is done to all.
     let bred = f64::from(outcome.bred_head) / f64::from(outcome.head.max(1));
     let units = |l: &Line| match l.what {
@@ -77,7 +77,7 @@ fn group_cost(season: &Season, plan: &Plan, told: &Told) -> Option<GroupCost> {
     let line = |l: &Line| entry(l.what, units(l), l.unit, l.price.into());
     let entries = cost.lines.iter().map(line);
     Some(GroupCost {
-        group: told.group.group.clone(),
+        group: forecast.calves.group.clone(),
         head: outcome.head,
         entries: entries.collect(),
         a_head: cents(total),
@@ -98,12 +98,12 @@ fn group_cost(season: &Season, plan: &Plan, told: &Told) -> Option<GroupCost> {
 fn spent(
     plan: &Plan,
     facts: &MoneyFacts,
-    counted: &[&Told],
+    counted: &[&GroupForecast],
     costs: &[GroupCost],
     missing: &mut Vec<String>,
 ) -> Spent {
     let sum = |pick: fn(&super::Outcome) -> f64| -> f64 {
-        counted.iter().map(|t| pick(&t.group.outcome)).sum()
+        counted.iter().map(|t| pick(&t.calves.outcome)).sum()
     };
     let (pregnant_ai, pregnant_bulls) = (sum(|o| o.ai.head), sum(|o| o.bulls.head));
     let ai = (!costs.is_empty()).then(|| {
@@ -118,7 +118,7 @@ fn spent(
     let stays: Vec<_> = counted
         .iter()
         .filter_map(|t| {
-            let c = t.group.clean_up.as_ref()?;
+            let c = t.calves.clean_up.as_ref()?;
             Some((c.turned_in, c.taken_out, c.bulls_head))
         })
         .collect();

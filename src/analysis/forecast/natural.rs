@@ -6,7 +6,7 @@ use chrono::{Days, NaiveDate};
 use super::amounts::{at_one_time, cents, entry, over};
 use super::answer::{Budget, Entry, Natural, Spent};
 use super::births::{Births, first_21_days};
-use super::group::Told;
+use super::group::GroupForecast;
 use super::model::{rounded, spread};
 use super::rates;
 use crate::base::units::Head;
@@ -54,7 +54,7 @@ struct Alone {
 pub(super) fn natural(
     facts: &MoneyFacts,
     asked: season::Natural,
-    counted: &[&Told],
+    counted: &[&GroupForecast],
     spent: &Spent,
     missing: &mut Vec<String>,
 ) -> Option<Natural> {
@@ -70,10 +70,10 @@ pub(super) fn natural(
         births: Births::default(),
         each: Vec::new(),
     };
-    for told in counted {
-        let first = told.herd.first_ai()?;
+    for group in counted {
+        let first = group.herd.first_ai()?;
         let days = asked.days.map(|d| u64::from(d.saturating_sub(1)));
-        let last = match (days, &told.group.clean_up) {
+        let last = match (days, &group.calves.clean_up) {
             (Some(days), _) => first.checked_add_days(Days::new(days))?,
             (None, Some(bulls)) => bulls.taken_out,
             (None, None) => {
@@ -83,21 +83,21 @@ pub(super) fn natural(
                 return None;
             }
         };
-        let runs: [Settling; 3] = at.map(|s| told.herd.natural(last, s));
+        let runs: [Settling; 3] = at.map(|s| group.herd.natural(last, s));
         for (sum, run) in alone.pregnant.iter_mut().zip(&runs) {
             *sum += run.by_day.values().sum::<f64>();
         }
-        let kept = runs[1].by_day.iter().map(|(d, h)| (*d, h * told.kept));
+        let kept = runs[1].by_day.iter().map(|(d, h)| (*d, h * group.kept));
         let births = Births {
             ai: ByDay::new(),
-            bulls: told.herd.laws[1].born(&kept.collect()),
-            first_due: Some(told.herd.laws[1].due(first)),
+            bulls: group.herd.laws[1].born(&kept.collect()),
+            first_due: Some(group.herd.laws[1].due(first)),
         };
         alone.births.add(&births);
         alone.each.push(births);
         alone
             .stays
-            .push((first, last, told.herd.head.div_ceil(cows)));
+            .push((first, last, group.herd.head.div_ceil(cows)));
     }
     let head: u32 = counted.iter().map(|t| t.herd.head).sum();
     let bulls_head = at_one_time(&alone.stays);
@@ -124,18 +124,18 @@ pub(super) fn natural(
 }
 
 /// What AI and clean-up bring at a share of those pregnant to AI: low, expected or high.
-fn crop(counted: &[&Told], end: usize) -> Crop {
+fn crop(counted: &[&GroupForecast], end: usize) -> Crop {
     let mut births = Births::default();
-    for told in counted {
-        let run = told.herd.run(told.ai[end], told.settled);
-        births.add(&super::group::births(&told.herd, &run, told.kept));
+    for group in counted {
+        let run = group.herd.run(group.ai[end], group.settled);
+        births.add(&super::group::births(&group.herd, &run, group.kept));
     }
     Crop::of(&births)
 }
 
 fn budget(
     facts: &MoneyFacts,
-    counted: &[&Told],
+    counted: &[&GroupForecast],
     spent: &Spent,
     alone: &Alone,
     bulls_head: u32,
@@ -217,7 +217,7 @@ impl Budget {
         side.push(entry(what, bulls, "bull-year", each.0));
     }
 
-    fn ai(&mut self, spent: &Spent, counted: &[&Told]) {
+    fn ai(&mut self, spent: &Spent, counted: &[&GroupForecast]) {
         let head: f64 = counted.iter().map(|t| f64::from(t.herd.head)).sum();
         if let Some(ai) = spent.ai.filter(|_| head > 0.0) {
             let line = entry("synchronization and AI", head, "head", ai.0 / head);

@@ -1,7 +1,7 @@
 //! What is said of a forecast: findings, and how it is counted.
 
 use super::answer::MoneyAnswer;
-use super::group::Told;
+use super::group::GroupForecast;
 use super::model::Herd;
 use crate::base::error::{Code, Finding, quoted};
 use crate::base::units::count;
@@ -144,17 +144,17 @@ pub(super) fn lacking(season: &Season, missing: &[String], findings: &mut Vec<Fi
 }
 
 /// How it is counted.
-pub(super) fn notes(groups: &[Told], money: Option<&MoneyAnswer>) -> Vec<String> {
+pub(super) fn notes(groups: &[GroupForecast], money: Option<&MoneyAnswer>) -> Vec<String> {
     let [from, to] = RETURN_HEAT_DAYS;
     let mut notes = vec![
         "Head are expected ones, means of many such seasons. In brackets: fewer, and more, in at most 5 of 100 seasons each, at the lowest and the highest percentage (binomial, exact). The ends of all groups are added up as if all fell short, or did well, at once.".to_owned(),
         format!("Animals that are not pregnant are in heat again 21 days later on average, 17 to 24 ({CYCLE_SOURCE}): a normal law, of which 2 in 100 come before and 2 in 100 after the watch for return heat, days {from} to {to} (three either side of 21: {COMMON_PRACTICE}). Of those never seen in heat one in 21 is each day ({CYCLING_SOURCE}). All are taken to come back, and bulls to settle the same share of heats each time (common practice, no source): herds with animals that do not cycle do worse. Published seasons end at 81 to 90 % pregnant (SYNCH-BUDGET)."),
     ];
-    if groups.iter().any(|t| t.group.calving.is_some()) {
+    if groups.iter().any(|t| t.calves.calving.is_some()) {
         notes.push("Calves come by a normal law around the mean gestation; the day after breeding is day 1. One source has about 12 calves of 100 cows on the peak day of one AI day (TIMED-COWS): more than this law, whose spread is published of one breed. Give your own `gestation_spread_days` if yours come closer together.".to_owned());
         notes.push("Two counts of the first 21 days are in use, and both are given. Due-date count: calves born by the 21st day after the first due date, early ones too; the day after the due date is day 1. Published tables count so (from memory): due on the 10th, the 21 days end on the 31st. Earliest-calf count: the 21 days that begin with the earliest calves, 12 days before that due date (TORELL). The first due date is mean gestation after the first cow bred.".to_owned());
     }
-    if groups.iter().all(|t| t.group.lost_percent.is_none()) {
+    if groups.iter().all(|t| t.calves.lost_percent.is_none()) {
         notes.push("No pregnancy is counted lost: no general figure is published. `lost_percent` takes your own.".to_owned());
     }
     if money.is_some() {

@@ -11,11 +11,10 @@ impl Matings {
     /// By group, in the season's order. Groups of which nothing is known have no number.
     #[must_use]
     pub fn straw_demand(&self, season: &Season) -> Vec<StrawDemand> {
-        let bulls = season.bulls.iter().enumerate();
-        let bulls: BTreeMap<&str, usize> = bulls.map(|(n, b)| (b.id.as_str(), n)).collect();
+        let bulls = season.bulls_by_id();
         let of = |group: &crate::trade::season::Group| {
-            let told = self.groups.iter().find(|g| g.group == group.id.as_str());
-            told.map_or_else(StrawDemand::default, |g| {
+            let own = self.groups.iter().find(|g| g.group == group.id.as_str());
+            own.map_or_else(StrawDemand::default, |g| {
                 g.straw_demand(&bulls, group.pens.len())
             })
         };

@@ -23,8 +23,7 @@ pub fn locate_straws(made: &mut Matings, season: &Season, plan: Option<&Plan>) {
             }
         }
     }
-    let bulls = season.bulls.iter().enumerate();
-    let bulls: BTreeMap<&str, usize> = bulls.map(|(n, b)| (b.id.as_str(), n)).collect();
+    let bulls = season.bulls_by_id();
     // Which first straws have a place.
     let heads = made.groups.iter().map(|g| vec![false; g.animals.len()]);
     let mut located: Vec<Vec<bool>> = heads.collect();
@@ -117,8 +116,8 @@ fn by_animals(
     let by_tag: BTreeMap<String, usize> = animals.map(|(n, a)| (a.animal.clone(), n)).collect();
     let here = plan.sessions.iter();
     let here = here.filter(|s| s.pens.iter().any(|p| p.group == group.group));
-    for told in here.filter_map(|s| thaw::of_session(season, plan, s)) {
-        let rounds = told.technicians.iter().flat_map(|t| &t.rounds);
+    for session in here.filter_map(|s| thaw::of_session(season, plan, s)) {
+        let rounds = session.technicians.iter().flat_map(|t| &t.rounds);
         for taken in rounds.flat_map(|r| &r.straws) {
             let tag = taken.tag.as_ref().filter(|_| taken.group == group.group);
             let Some(n) = tag.and_then(|t| by_tag.get(t)) else {

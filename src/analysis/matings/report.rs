@@ -1,4 +1,4 @@
-//! The matings as told: each animal's bulls, what is left of each bull, the verdict.
+//! The matings as an answer: each animal's bulls, what is left of each bull, the verdict.
 
 use std::collections::BTreeMap;
 
@@ -76,8 +76,8 @@ fn groups(
         let with_first = with_first.filter(|(s, _)| Some(score(*s)) == best);
         group.first_choice += with_first.map(|(_, head)| head).sum::<u32>();
         if let Some(animal) = unit.animal {
-            let told = mating(choice, assigned, n, wanted, animal);
-            group.animals.push(told);
+            let mating = mating(choice, assigned, n, wanted, animal);
+            group.animals.push(mating);
         }
     }
     groups
@@ -158,7 +158,7 @@ fn counts(choice: &Choice<'_>, assigned: &Assignment<'_>, groups: usize) -> Vec<
             }
         }
     }
-    let told = |(n, [head, backup_head]): (usize, [u32; 2])| Count {
+    let count = |(n, [head, backup_head]): (usize, [u32; 2])| Count {
         bull: choice.season.bulls[choice.stores[n].bull]
             .id
             .as_str()
@@ -169,7 +169,7 @@ fn counts(choice: &Choice<'_>, assigned: &Assignment<'_>, groups: usize) -> Vec<
     };
     let by_group = heads.into_iter();
     by_group
-        .map(|h| h.into_iter().map(told).collect())
+        .map(|h| h.into_iter().map(count).collect())
         .collect()
 }
 

@@ -45,7 +45,8 @@ pub struct SeasonChance {
     /// Seed of the draws.
     pub seed: u64,
     /// Law of the minutes a cow: gamma or lognormal.
-    pub minutes_law: String,
+    #[schemars(with = "String")]
+    pub minutes_law: Law,
     /// Most minutes from bath to cow, by the season's rules.
     pub bath_to_cow_minutes: f64,
     /// Sessions with cows to breed, by time.

@@ -15,24 +15,14 @@ use rand_chacha::rand_core::SeedableRng;
 use rand_distr::{Distribution, Gamma, LogNormal};
 
 /// The law of the minutes a cow.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Law {
     /// Gamma.
     #[default]
     Gamma,
     /// Lognormal, for comparison: the same mean and deviation, a longer tail.
     LogNormal,
-}
-
-impl Law {
-    /// The word in JSON.
-    #[must_use]
-    pub const fn as_str(self) -> &'static str {
-        match self {
-            Self::Gamma => "gamma",
-            Self::LogNormal => "lognormal",
-        }
-    }
 }
 
 /// Draws of one technician's seconds a cow.

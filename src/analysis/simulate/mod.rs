@@ -59,7 +59,7 @@ pub fn collect(season: &Season, trial: Trial, sessions: Vec<SessionChance>) -> S
         zone: season.zone.name().to_owned(),
         runs: trial.runs.max(1),
         seed: trial.seed,
-        minutes_law: trial.law.as_str().to_owned(),
+        minutes_law: trial.law,
         bath_to_cow_minutes: rounded(season.rules.bath_to_cow.minutes()),
         notes: words::notes(season, trial, &sessions),
         sessions,
@@ -138,7 +138,10 @@ pub fn of_session(
                 outside: sums.mean_head(),
             })
             .collect(),
-        technicians: tries.into_iter().map(|t| t.told(season, moment)).collect(),
+        technicians: tries
+            .into_iter()
+            .map(|t| t.answer(season, moment))
+            .collect(),
     };
     found.words = words::session(season, trial, &found);
     Some(found)
@@ -284,7 +287,7 @@ impl<'a> Try<'a> {
         }
     }
 
-    fn told(self, season: &Season, moment: impl Fn(f64) -> Moment) -> TechnicianChance {
+    fn answer(self, season: &Season, moment: impl Fn(f64) -> Moment) -> TechnicianChance {
         let work = self.work;
         let steady = work.by_cow();
         TechnicianChance {

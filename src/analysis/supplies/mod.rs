@@ -185,7 +185,7 @@ fn feed(stated: Option<&Supply>, units: Units) -> Option<FeedDose> {
         return None;
     };
     let dose = f64::from(label.dose.0) / 1000.0;
-    let told = stated.map(|s| s.feed).unwrap_or_default();
+    let fed = stated.map(|s| s.feed).unwrap_or_default();
     // What is bought in packages is weighed as they are.
     let packed = stated.filter(|s| !s.packages.is_empty());
     let unit = match (packed, units.weight) {
@@ -198,8 +198,8 @@ fn feed(stated: Option<&Supply>, units: Units) -> Option<FeedDose> {
         PackUnit::Kg => lb / LB_PER_KG,
         _ => lb,
     };
-    let lb = told.lb_a_head.or(told.mg_per_lb.map(|mg| dose / mg));
-    let mg_per_lb = told.mg_per_lb.or(told.lb_a_head.map(|lb| dose / lb));
+    let lb = fed.lb_a_head.or(fed.mg_per_lb.map(|mg| dose / mg));
+    let mg_per_lb = fed.mg_per_lb.or(fed.lb_a_head.map(|lb| dose / lb));
     Some(FeedDose {
         mg_a_head: dose,
         source: label.source.to_owned(),

@@ -279,10 +279,10 @@ impl<'a> Sums<'a> {
             let across = |x: &Size, y: &Size| u128::from(price(x)) * u128::from(y.holds);
             across(a, b).cmp(&across(b, a)).then(b.holds.cmp(&a.holds))
         })?;
-        let told = (sizes[best].holds / step) * (largest / step) + sizes[best].holds / step;
+        let enough = (sizes[best].holds / step) * (largest / step) + sizes[best].holds / step;
         let asked = (most_needed + largest) / step + 1;
         let mut table: Vec<Option<(u64, u64, usize)>> = vec![Some((0, 0, 0))];
-        for k in 1..=told.min(asked) {
+        for k in 1..=enough.min(asked) {
             let with = |n: usize| {
                 let before = k.checked_sub(sizes[n].holds / step)?;
                 let (p, count, _) = table[usize::try_from(before).ok()?]?;

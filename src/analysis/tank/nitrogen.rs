@@ -118,12 +118,12 @@ pub fn stretches(n: &Nitrogen) -> (Vec<Stretch>, Vec<NaiveDate>) {
 /// The loss a day by least squares; nothing where no stretch has two days.
 #[must_use]
 pub fn fit(stretches: &[Stretch]) -> Option<Fit> {
-    let told: Vec<&Stretch> = stretches.iter().filter(|s| s.len() > 1).collect();
-    let first = told.first()?.first()?.date;
+    let fitted: Vec<&Stretch> = stretches.iter().filter(|s| s.len() > 1).collect();
+    let first = fitted.first()?.first()?.date;
     let day = |l: &Level| (l.date - first).num_days() as f64;
     let (mut across, mut down) = (0.0, 0.0);
     let mut centred = Vec::new();
-    for stretch in &told {
+    for stretch in &fitted {
         let count = stretch.len() as f64;
         let mean_day = stretch.iter().map(day).sum::<f64>() / count;
         let mean = stretch.iter().map(|l| l.share).sum::<f64>() / count;
@@ -138,7 +138,7 @@ pub fn fit(stretches: &[Stretch]) -> Option<Fit> {
         return None;
     }
     let a_day = -down / across;
-    let spare = centred.len().saturating_sub(told.len() + 1);
+    let spare = centred.len().saturating_sub(fitted.len() + 1);
     let squares: f64 = centred.iter().map(|(x, y)| (y + a_day * x).powi(2)).sum();
     Some(Fit {
         a_day,

@@ -25,11 +25,11 @@ fn level(tank: &Tank, share: f64) -> String {
 pub(super) fn answer(tank: &Tank, o: &Outlook, last: Option<NaiveDate>) -> Option<NitrogenAnswer> {
     let from = o.from?;
     let (full, unit) = scale(tank);
-    let told = |share: f64| rounded(share * full, 3);
+    let in_unit = |share: f64| rounded(share * full, 3);
     Some(NitrogenAnswer {
         unit: unit.to_owned(),
         full,
-        last_level: told(from.share),
+        last_level: in_unit(from.share),
         last_date: from.date,
         loss: o.fit.map(|f| Loss {
             a_day: rounded(f.a_day * full, 4),
@@ -38,8 +38,8 @@ pub(super) fn answer(tank: &Tank, o: &Outlook, last: Option<NaiveDate>) -> Optio
             levels: f.levels,
             spare: f.spare,
         }),
-        lost_an_opening: told(tank.nitrogen.opening.unwrap_or(0.0)),
-        limit: o.limit.map(|(share, _)| told(share)),
+        lost_an_opening: in_unit(tank.nitrogen.opening.unwrap_or(0.0)),
+        limit: o.limit.map(|(share, _)| in_unit(share)),
         limit_from: o
             .limit
             .map(|(_, own)| if own { "your own" } else { "KSU-BT" }.to_owned()),
@@ -56,7 +56,7 @@ pub(super) fn answer(tank: &Tank, o: &Outlook, last: Option<NaiveDate>) -> Optio
             .iter()
             .map(|d| Day {
                 date: d.date,
-                level: told(d.share),
+                level: in_unit(d.share),
                 openings: d.openings,
                 filled: d.filled,
             })

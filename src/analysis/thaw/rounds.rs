@@ -111,8 +111,7 @@ fn local(season: &Season, at: Moment) -> Moment {
 
 /// A technician's cows in the order in which they are bred.
 fn cows(season: &Season, plan: &Plan, session: &Session, at: &AtSession) -> Vec<Cow> {
-    let bulls = season.bulls.iter().enumerate();
-    let bulls: BTreeMap<&str, usize> = bulls.map(|(n, b)| (b.id.as_str(), n)).collect();
+    let bulls = season.bulls_by_id();
     let mut cows = Vec::new();
     for slot in session.slots.iter().filter(|s| s.technician == at.id) {
         if !session.pens.iter().any(|p| p.pass == slot.pass) {

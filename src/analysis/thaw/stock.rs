@@ -21,6 +21,11 @@ pub(super) struct Lot {
 }
 
 impl Lot {
+    /// One canister after the other, whichever bull.
+    fn order(self, season: &Season) -> (Option<&str>, Option<u32>, usize, usize) {
+        let place = self.place_in(season);
+        (place.tank.as_deref(), place.canister, self.bull, self.place)
+    }
     pub(super) fn place_in(self, season: &Season) -> &StrawPlace {
         &season.bulls[self.bull].places[self.place]
     }
@@ -47,13 +52,7 @@ impl<'a> Stock<'a> {
             left[lot.bull].push(lot);
         }
         for lots in &mut left {
-            lots.sort_by(|a, b| {
-                let key = |l: &Lot| {
-                    let p = l.place_in(season);
-                    (p.tank.clone(), p.canister, l.place)
-                };
-                key(a).cmp(&key(b))
-            });
+            lots.sort_by_key(|l| l.order(season));
         }
         // Straws set aside for animals of no session are not for waste.
         for (lots, bull) in left.iter_mut().zip(&season.bulls) {
@@ -93,19 +92,13 @@ impl<'a> Stock<'a> {
     fn by_tag(&self, group: &str) -> bool {
         let mut groups = self.season.groups.iter();
         let herd = groups.any(|g| g.id.as_str() == group && g.herd.is_some());
-        let told = self.plan.group(group);
-        herd && told.is_some_and(|g| g.animals_in_order.is_none())
+        let planned = self.plan.group(group);
+        herd && planned.is_some_and(|g| g.animals_in_order.is_none())
     }
 
     /// One canister after the other, whichever bull; what lies in one place in one lot.
     fn by_canister(&self, mut lots: Vec<Lot>) -> VecDeque<Lot> {
-        lots.sort_by(|a, b| {
-            let key = |l: &Lot| {
-                let p = l.place_in(self.season);
-                (p.tank.clone(), p.canister, l.bull, l.place)
-            };
-            key(a).cmp(&key(b))
-        });
+        lots.sort_by_key(|l| l.order(self.season));
         let mut joined: VecDeque<Lot> = VecDeque::new();
         for lot in lots {
             match joined.back_mut() {

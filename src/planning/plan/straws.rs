@@ -54,8 +54,7 @@ fn twice(plan: &Plan) -> Vec<bool> {
 /// of those it breeds, else of the straws set aside for it the first bull's first.
 #[must_use]
 pub fn wants(season: &Season, plan: &Plan) -> Vec<Vec<Want>> {
-    let bulls = season.bulls.iter().enumerate();
-    let bulls: BTreeMap<&str, usize> = bulls.map(|(n, b)| (b.id.as_str(), n)).collect();
+    let bulls = season.bulls_by_id();
     let groups = plan.groups.iter().enumerate();
     let groups: BTreeMap<&str, usize> = groups.map(|(n, g)| (g.id.as_str(), n)).collect();
     let passes = plan.passes.iter();

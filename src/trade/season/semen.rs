@@ -1,5 +1,7 @@
 //! Bulls, their straws, and the tanks that hold them.
 
+use std::collections::BTreeMap;
+
 use chrono::NaiveDate;
 use serde_json::Value;
 
@@ -43,6 +45,13 @@ impl super::Season {
     pub fn places_at_once(&self, tank: &str) -> u32 {
         let listed = self.tanks.iter().find(|t| t.id.as_str() == tank);
         listed.map_or(1, |t| t.places_at_once)
+    }
+
+    /// The bulls' places, by id.
+    #[must_use]
+    pub fn bulls_by_id(&self) -> BTreeMap<&str, usize> {
+        let bulls = self.bulls.iter().enumerate();
+        bulls.map(|(n, b)| (b.id.as_str(), n)).collect()
     }
 
     /// Straws of all these bulls together.
