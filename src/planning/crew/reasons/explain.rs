@@ -316,7 +316,6 @@ fn margin(study: &Study<'_>, straws: &[Allotted]) -> Margin {
     };
     let head = room.min(spare);
     let mut words = margin_words(study, due, binding, gain, spare, &now);
-    let slot = study.season.rules.slot.num_minutes();
     if head > 0 && minutes == 0 {
         let _ = write!(
             words,
