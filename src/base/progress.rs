@@ -32,7 +32,7 @@ impl Stage {
             Self::Crew => "spreading the breeding over the crew",
             Self::Margins => "counting what margin is left",
             Self::Choosing => "choosing starts together",
-            Self::Changes => "trying what would cover",
+            Self::Changes => "trying what would get all bred",
             Self::Days => "playing the days",
         }
     }

@@ -63,7 +63,7 @@ fn by_hand(tree: &Tree, setting: &Setting) -> Finding {
         ),
     )
     .at(tree.place(&setting.holder))
-    .expected("keys and values in plain YAML, without aliases or merged keys")
+    .expected("keys and values written out, without `&`, `*` or `<<`")
     .hint(format!("write {} there by hand", lines.join(" and ")))
 }
 

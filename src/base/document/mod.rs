@@ -230,8 +230,8 @@ fn yaml_fault(e: &serde_yaml::Error) -> Finding {
         | E::Budget {
             breach: BudgetBreach::Documents { .. },
             ..
-        } => fault("there is more than one document in the file")
-            .expected("one document")
+        } => fault("a line `---` divides the file into several")
+            .expected("one season or protocol in a file")
             .hint("remove the line `---`, or make two files of it"),
         E::Budget { .. }
         | E::AliasReplayCounterOverflow { .. }
@@ -239,7 +239,7 @@ fn yaml_fault(e: &serde_yaml::Error) -> Finding {
         | E::AliasExpansionLimitExceeded { .. }
         | E::AliasReplayStackDepthExceeded { .. }
         | E::RecursiveReferencesRequireWeakTypes { .. } => {
-            fault("the text is nested too deep, or holds or repeats too many values")
+            fault("the file has too many levels, or holds or repeats too many values")
                 .expected(format!(
                     "at most {MOST_NODES} values, {MOST_DEPTH} levels deep, repeats by `*` counted"
                 ))
@@ -262,9 +262,9 @@ fn yaml_fault(e: &serde_yaml::Error) -> Finding {
                 .filter(|c| !crate::base::error::is_hidden(*c))
                 .take(200)
                 .collect();
-            fault(&format!("this is not well-formed YAML: {kept}"))
+            fault(&format!("the file cannot be read at this line (YAML: {kept})"))
                 .expected("keys and values, one to a line: `key: value`")
-                .hint("check the indentation (spaces, no tabs), the colons and the quotes on this line and the one above")
+                .hint("check the spaces before the key (no tabs), the colon and the quotes here and on the line above")
         }
     }
 }

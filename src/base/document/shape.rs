@@ -279,7 +279,7 @@ impl<'a> Walk<'a> {
         let allowed = list(words.iter().map(String::as_str));
         let finding = Finding::error(
             Code::UnknownWord,
-            format!("{} is not a word used here", quoted(&given)),
+            format!("{} is not one of the words used here", quoted(&given)),
         )
         .expected(format!("one of {allowed}"));
         let finding = match nearest(&given, words.iter().map(String::as_str)) {
@@ -306,7 +306,7 @@ impl<'a> Walk<'a> {
                     format!("{} is outside the limits", shown(&node.value)),
                 )
                 .expected(describe(schema))
-                .hint("check the digits and the unit in the key's name"),
+                .hint("check the digits and the unit"),
             );
         }
     }
@@ -353,11 +353,11 @@ impl<'a> Walk<'a> {
         } else if wants.contains(&"array") {
             finding.hint("write a list: one entry a line, each after `- `")
         } else if wants.contains(&"object") {
-            finding.hint("write keys and values, one to a line, indented")
+            finding.hint("write `key: value`, one to a line, indented with spaces")
         } else if wants.contains(&"boolean") {
             finding.hint("write `true` or `false`")
         } else {
-            finding.hint("write a plain number without unit or thousands mark")
+            finding.hint("write only the number, without a unit and without commas")
         };
         self.add(node.spot, field, finding);
     }

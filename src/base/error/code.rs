@@ -5,7 +5,7 @@ use std::fmt;
 macro_rules! codes {
     ($($(#[$doc:meta])* $name:ident = $text:literal, $summary:literal;)*) => {
         /// The stable code of a finding. F: file, Y: YAML, K: keys and values, P: protocol,
-        /// S: season, T: straws and tanks, H: herds, D: dates and passes, W: crew,
+        /// S: season, T: straws and tanks, H: herds, D: dates and chute work, W: crew,
         /// O: orders, C: calves and money, E: calendars, V: verification.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
         #[allow(missing_docs)]
@@ -31,8 +31,8 @@ macro_rules! codes {
 codes! {
     FileUnreadable = "F101", "a file or directory cannot be read or written";
     FileTooLarge = "F102", "a file is larger than any season needs";
-    FileNotText = "F103", "a file is not UTF-8 text";
-    YamlSyntax = "Y101", "the text is not well-formed YAML, repeats a key, or expands without end";
+    FileNotText = "F103", "a file is not plain text (UTF-8)";
+    YamlSyntax = "Y101", "a file that cannot be read at a line, repeats a key, or expands without end";
     WriteUnsure = "Y102", "a file that cannot be changed in one place without changing more";
     UnknownKey = "K101", "a key that the form does not have";
     MissingKey = "K102", "a key that must be there is missing";
@@ -85,7 +85,7 @@ codes! {
     RoadLength = "S126", "a road between two sites that is given two lengths";
     RoadTooFast = "S127", "a road that would have to be driven faster than anybody does";
     DaysForm = "S128", "days over which a group cannot be spread";
-    RoadDetour = "S129", "a road that takes longer than a way over other sites";
+    RoadDetour = "S129", "a road that takes longer than the way through another site";
     StrawHeader = "T101", "a table of straws whose first line does not name the columns `bull` and `straws`";
     StrawColumn = "T102", "a column that tables of straws do not have, or that stands twice";
     StrawRow = "T103", "a row of a table of straws with more or fewer cells than its header";
@@ -134,8 +134,8 @@ codes! {
     MatingStraws = "M108", "more matings given with a bull than he has straws";
     HeiferBull = "M109", "heifers that get a bull not marked for calving ease";
     NoBull = "M110", "animals that no straw is left for";
-    CountsOnly = "M111", "a group without a herd file, whose bulls are given by number";
-    ParentsUnknown = "M112", "animals whose parents are not known, so that kinship cannot be seen";
+    CountsOnly = "M111", "a group without a herd file, whose straws are split by head count";
+    ParentsUnknown = "M112", "animals whose parents are not known, so that inbreeding cannot be checked";
     TooManyBulls = "M113", "more bulls than matings are found for";
     SupplyForm = "O101", "packages or strengths of supplies that do not fit each other";
     FeedStrength = "O102", "a feed that does not carry the label's dose of MGA";
@@ -144,11 +144,11 @@ codes! {
     SupplyUnused = "O105", "supplies stated that nothing in the season uses";
     ClockGap = "D101", "a local time that the clocks skip";
     ClockFold = "D102", "a local time that comes twice";
-    ClockChange = "D103", "clocks change between two steps counted in hours";
-    PassOutsideWindow = "D104", "chute work that cannot keep its hours for every animal";
-    ChuteBusy = "D105", "two passes that need one chute at one time";
+    ClockChange = "D103", "the clocks change between two steps counted in hours";
+    PassOutsideWindow = "D104", "chute work that comes too early or too late for some animals";
+    ChuteBusy = "D105", "chute work that needs one chute twice at one time";
     NoWorkHours = "D106", "chute work in hours the season keeps free";
-    PenShifted = "D107", "a pen's pass waits for the pen before it";
+    PenShifted = "D107", "a pen that waits for the pen before it";
     BredByHeat = "D108", "a group bred by detected heat: how many, and where the hours come from";
     NightWork = "D109", "breeding hours that lie in the night";
     ShareAssumed = "D110", "a share of the group that a step is planned for";
@@ -159,26 +159,26 @@ codes! {
     PenStartsChosen = "D115", "pens whose starts the plan has picked";
     BullsEarly = "D116", "clean-up bulls that go in before the last AI of their group";
     DaysChosen = "D117", "a group that the plan may spread over days, and how it does";
-    Uncovered = "W102", "head that no technician can breed in their hours";
+    Uncovered = "W102", "head that no technician can breed in time";
     StrawsShort = "W103", "head that no straw is left for";
-    SearchStopped = "W104", "who goes where, or who has a box, was not searched to the end; more might be covered";
-    ShareSpread = "W105", "heads that would be left if more, or fewer, are in heat than planned";
+    SearchStopped = "W104", "who goes where, or who has a box, was not searched to the end; more might be bred";
+    ShareSpread = "W105", "head that would be left if more, or fewer, are in heat than planned";
     StoppedByHand = "W106", "a search that was stopped by hand before its end";
     HalfDayFull = "W107", "a half-day on which more may be in heat than the crew can breed";
     StrawsForWaste = "W108", "fewer straws left of a bull than are set aside for waste";
     ThawShort = "W109", "straws that come out of the bath before their published time";
     LiftLong = "W110", "a canister lifted longer than its straws may be in the neck";
-    GunsWait = "W111", "guns that are ready later than planned, as straws wait for the tank";
+    GunsWait = "W111", "guns that are ready later than planned, as the tank is in use";
     BathCools = "W112", "a bath that a round of straws cools below its range";
     StrawsMisplaced = "W113", "straws whose tank or canister is not given";
     CalendarForm = "E101", "an earlier calendar that cannot be read";
     CalendarOther = "E102", "an earlier calendar of another program or another person";
-    BullsSoon = "C101", "clean-up bulls turned out so soon after the last AI that their calves cannot be told from those of AI";
+    BullsSoon = "C101", "clean-up bulls turned out so soon after the last AI that their calves cannot be told from AI calves";
     BullsFew = "C102", "more head for each clean-up bull than is published after AI";
-    RateGeneral = "C103", "a percentage pregnant that is not published for the protocol or the semen";
+    RateGeneral = "C103", "a pregnancy rate that is not published for the protocol or the semen";
     HeatDaysUnknown = "C104", "animals bred by detected heat on days that nobody knows: their calves are not counted";
     NoCleanUp = "C105", "a turn-out of bulls among the wishes, and no clean-up bulls to count with";
-    PriceLacks = "C106", "prices that are not given: what they would pay for is in no sum";
+    PriceLacks = "C106", "prices that are not given: what they would pay for is left out of totals";
     BeyondMatings = "W114", "animals bred with other straws than the matings give them";
     MatingsUnread = "W115", "a plan without the matings, as a file they need cannot be used";
     Verify = "V101", "the finished plan disagrees with the season: a fault of the program";

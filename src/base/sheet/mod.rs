@@ -87,7 +87,7 @@ impl<'a> Sheet<'a> {
         }
         let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
         let text = utf8(bytes).map_err(|end| {
-            Finding::error(Code::FileNotText, "the file is not UTF-8 text")
+            Finding::error(Code::FileNotText, "the file is not plain text (UTF-8)")
                 .at(end.in_file(file, ""))
                 .expected("a text file with comma-separated values (CSV)")
                 .hint("in the spreadsheet, save as `CSV UTF-8`; a workbook itself will not do")

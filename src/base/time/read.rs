@@ -22,12 +22,12 @@ pub fn zone(name: &str) -> Result<Zone, Finding> {
     let near = Zone::meant_by(name).or(near.filter(|_| !abbreviated));
     Err(Finding::error(
         Code::BadZone,
-        format!("{} names no place's time zone", quoted(name)),
+        format!("{} is not a time zone that this program takes", quoted(name)),
     )
-    .expected("an IANA name: continent, slash, city")
+    .expected("the time zone of a place, as continent/city")
     .hint(did_you_mean(
         near,
-        "for instance `America/Denver` or `America/Chicago`",
+        "write one such as `America/Denver` or `America/Chicago`",
     )))
 }
 
@@ -104,5 +104,5 @@ fn meant(text: &str) -> String {
     if let Some(meant) = meant {
         return format!("write the time as {}", meant.format("%H:%M"));
     }
-    "a 24-hour clock with two digits, and dates as year-month-day; no zone or offset".to_owned()
+    "write dates as 2027-05-17 and times on a 24-hour clock as 06:00; no time zone behind them".to_owned()
 }

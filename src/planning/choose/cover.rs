@@ -24,9 +24,9 @@ pub(super) type Quarter = (usize, i64);
 /// What the crew can do for a choice.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Cover {
-    /// Head that cannot be bred in their hours, with no other group there.
+    /// Head that cannot be bred in time, with no other group there.
     pub not_bred: u32,
-    /// Head more, of this group or another, that cannot be bred for both being there.
+    /// More head, of this group or another, that cannot be bred for both being there.
     pub other_head: u32,
     /// Quarters of an hour in which the chute is wanted by another group too.
     pub chute_quarters: u32,
@@ -189,7 +189,7 @@ impl<'a> Scene<'a> {
         Ok((all, before))
     }
 
-    /// Why some of a group cannot be bred in their hours, in words: as a plan says it.
+    /// Why some of a group cannot be bred in time, in words: as a plan says it.
     pub(super) fn why(&mut self, group: &Group) -> Result<Option<String>, Fault> {
         self.trial.groups = vec![group.clone()];
         let dated = dating::date_groups(self.season, &self.trial.groups);

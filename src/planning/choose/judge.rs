@@ -19,9 +19,9 @@ use crate::trade::season::{GroupFacts, Season, Weights};
 pub enum Criterion {
     /// Wishes that are broken.
     Wishes,
-    /// Head that the crew cannot breed in its hours.
+    /// Head that the crew cannot breed in time.
     HeadNotBred,
-    /// Head of other groups that can then not be bred in its hours.
+    /// Head of other groups that can then not be bred in time.
     OtherHead,
     /// Quarters of an hour in which a chute is wanted twice.
     ChuteQuarters,
@@ -325,7 +325,7 @@ fn cost_of(group: &GroupFacts, protocol: &Protocol, prices: &Prices, hours: &Wor
     dearer
 }
 
-/// What the protocol of a planned group costs a head, counted as for a choice: one hour of labour
+/// What the protocol of a planned group costs a head, counted as for a choice: one hour of labor
 /// for each hour at the chute, of heat watch and of feeding. Where neither the group nor its protocol has
 /// a share in heat, `planned_percent` of a plan that counts heats counts. Nothing where the season has no
 /// prices.

@@ -166,7 +166,7 @@ pub struct Row {
     pub standing: Standing,
     /// What the crew can do.
     pub cover: Cover,
-    /// Why some cannot be bred in their hours, in words.
+    /// Why some cannot be bred in time, in words.
     pub why: Option<String>,
     /// Wishes that are broken.
     pub broken: Vec<String>,

@@ -6,7 +6,7 @@ use super::{Heats, Pass, Synchronizing, Work};
 use crate::base::error::{Code, Finding, quoted};
 use crate::base::time::{Doubt, Instant};
 use crate::base::units::human_minutes;
-use crate::trade::protocol::timetable::{change_words, is_night};
+use crate::trade::protocol::timetable::{CLOCKS_COUNTED, change_words, is_night};
 use crate::trade::protocol::{Anchor, Delay, Kind, Window};
 use crate::trade::season::{Group, Order, Season};
 
@@ -93,7 +93,7 @@ pub(super) fn outside_window(
         )
         .at(group.start_place.clone())
         .expected(format!("{} ({})", window.words(), season.zone.human_short(pass.start)))
-        .hint("keep the order of the animals from pass to pass (`order: kept`), or make more and smaller pens"),
+        .hint("bring the animals in the same order each time (`order: kept`), or make more and smaller pens"),
     )
 }
 
@@ -123,7 +123,7 @@ pub(super) fn chute_busy(season: &Season, passes: &[Pass]) -> Vec<Finding> {
                     Finding::warning(
                         Code::ChuteBusy,
                         format!(
-                            "two passes need the chute at {} at once from {}: {}, and {}",
+                            "the chute at {} is needed twice at once from {}: {}, and {}",
                             quoted(season.sites[site].id.as_str()),
                             season.zone.human_short(b.start),
                             name(season, a),
@@ -196,7 +196,8 @@ pub(super) fn clock_changes(season: &Season, passes: &[Pass]) -> Vec<Finding> {
                 (step, due),
             );
             let what = format!("{}: {words}", quoted(group.id.as_str()));
-            found.push(Finding::note(Code::ClockChange, what).at(group.start_place.clone()));
+            let note = Finding::note(Code::ClockChange, what).hint(CLOCKS_COUNTED);
+            found.push(note.at(group.start_place.clone()));
         }
     }
     found
@@ -216,7 +217,7 @@ pub(super) fn bred_by_heat(
     let name = quoted(group.id.as_str());
     let Some(heats) = heats else {
         let what = format!(
-            "{name} is bred as animals come in heat: the watch is dated and straws are set aside, but the number on each half-day is not planned, as nobody says when heat comes"
+            "{name} is bred as animals come in heat: the watch is dated and straws are set aside, but the number on each half-day is not planned, as no hours to heat are known"
         );
         let finding = Finding::note(Code::BredByHeat, what).at(group.start_place.clone());
         return Some(finding.hint("give `heat_mean_hours` and `heat_spread_hours`; breed about 12 hours after first seen in heat"));
@@ -321,6 +322,6 @@ pub(super) fn night_hours(season: &Season, pass: &Pass) -> Option<Finding> {
             ),
         )
         .at(group.start_place.clone())
-        .hint("the clock time of the start fixes them: start the group at another hour")
+        .hint("the clock time of the start decides them: start the group at another hour")
     })
 }

@@ -138,7 +138,7 @@ pub fn cost_a_head(protocol: &Protocol, prices: &Prices, work: &Work) -> Cost {
     }
     let labour = Item {
         key: "labour_per_hour",
-        what: "labour",
+        what: "labor",
         unit: "hour",
         price: prices.labour_per_hour,
         counts: &[],

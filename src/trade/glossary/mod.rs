@@ -122,7 +122,7 @@ fn room(code: Code) -> &'static str {
         b'O' => "Orders",
         b'C' => "Calves and money",
         b'E' => "Earlier calendars",
-        b'D' => "Dates and passes",
+        b'D' => "Dates and chute work",
         b'W' => "The crew's work",
         _ => "The program's own check",
     }

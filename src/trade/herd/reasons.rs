@@ -29,7 +29,7 @@ pub enum Readiness {
     /// Ready with a protocol that gives a progestin: likely not cycling, and a progestin brings
     /// some of them into heat, not all (COWS-2015).
     WithProgestin,
-    /// Not known: cells are blank.
+    /// Cannot be judged: information is missing in the herd file.
     Unknown,
     /// Should wait for a later group.
     Wait,
@@ -53,7 +53,7 @@ impl Readiness {
         match self {
             Self::Ready => "ready",
             Self::WithProgestin => "ready with a progestin protocol",
-            Self::Unknown => "not known: cells are blank",
+            Self::Unknown => "cannot be judged: information is missing in the herd file",
             Self::Wait => "should wait for a later group",
             Self::NotNow => "not for breeding now",
         }
@@ -137,13 +137,13 @@ impl Reason {
                 "under {} % of mature weight",
                 LEAST_MATURE_PERCENT.min(rules.mature_percent)
             ),
-            Self::CellsBlank => "cells that decide are blank".to_owned(),
+            Self::CellsBlank => "information that decides is missing in the herd file".to_owned(),
             Self::CalvedLate => format!(
                 "late: {TRIAL_DAYS} to {} days from calving at breeding",
                 least_days - 1
             ),
             Self::Thin => format!("thin: body condition under {}", rules.body_condition),
-            Self::FirstCalf => format!("young: a cow under {YOUNG_MONTHS} months at breeding"),
+            Self::FirstCalf => format!("young: a cow under {YOUNG_MONTHS} months old at breeding"),
             Self::PeripubertalTract => "tract score 3: on the verge of puberty".to_owned(),
             Self::Light => format!(
                 "light: {LEAST_MATURE_PERCENT} to {} % of mature weight",

@@ -180,7 +180,7 @@ fn gain(judged: &[(&Animal, Judged)]) -> Option<Gain> {
 fn histograms(class: Class, judged: &[(&Animal, Judged)], rules: &ReadyRules) -> Vec<Histogram> {
     let first = if class == Class::Heifer {
         let when = if rules.gain_lb_per_day.is_some() {
-            "at breeding, the gain counted on"
+            "at breeding, with the gain planned"
         } else {
             "as weighed"
         };
@@ -303,7 +303,7 @@ mod tests {
             assert_eq!((days.unknown_head, r.histograms[1].bins.len()), (1, 5));
             assert_eq!(
                 r.words[0],
-                "Of 4 cows, 2 are ready; 1 should wait for a later group; 1 is not known: cells are blank."
+                "Of 4 cows, 2 are ready; 1 should wait for a later group; 1 cannot be judged: information is missing in the herd file."
             );
         });
     }

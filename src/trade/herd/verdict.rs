@@ -19,7 +19,7 @@ pub(super) fn words(r: &GroupReport<'_>) -> Vec<String> {
     let mut words = vec![format!("Of {} {kind}, {}.", r.head, counts(r).join("; "))];
     if need > 0 {
         words.push(
-            "A progestin brings some animals that do not cycle into heat, not all (COWS-2015)."
+            "A progestin brings some animals that are not cycling into heat, but not all (COWS-2015)."
                 .to_owned(),
         );
     }
@@ -87,13 +87,13 @@ fn counts(r: &GroupReport<'_>) -> Vec<String> {
         0 => {}
         wait => parts.push(format!("{wait} should wait for a later group")),
     }
-    for (answer, what) in [
-        (Readiness::NotNow, "not for breeding now"),
-        (Readiness::Unknown, "not known: cells are blank"),
-    ] {
-        if of(answer) > 0 {
-            parts.push(format!("{} {what}", are(of(answer))));
-        }
+    match of(Readiness::NotNow) {
+        0 => {}
+        n => parts.push(format!("{} not for breeding now", are(n))),
+    }
+    match of(Readiness::Unknown) {
+        0 => {}
+        n => parts.push(format!("{n} {}", Readiness::Unknown.words())),
     }
     parts
 }

@@ -175,23 +175,23 @@ impl Caution {
     pub const fn words(self) -> &'static str {
         match self {
             Self::Prostaglandin => {
-                "PG goes through skin and may cause abortion and closing of the airways (bronchospasm) in people. Women of child-bearing age and people with asthma or other breathing trouble must use extreme caution; wear gloves, do not eat or smoke, and wash spills off at once with soap and water. PG makes a pregnant animal abort: confirm open."
+                "PG goes through skin and may cause abortion and closing of the airways (bronchospasm) in people. Women of child-bearing age and people with asthma or other breathing trouble must use extreme caution; wear gloves, do not eat or smoke, and wash spills off at once with soap and water. PG aborts pregnant cattle: make sure she is open before you give it."
             }
             Self::Insert => {
-                "Wear protective gloves for inserts; put used ones in a sealed container and dispose of them by the rules."
+                "Wear protective gloves to handle inserts. Put used inserts in a sealed container and dispose of them as local rules require."
             }
             Self::Mga => "Keep MGA feed off your skin; follow the feed label.",
             Self::Nitrogen => {
-                "Liquid nitrogen burns and its gas takes the air away: gloves, eye cover, closed shoes, an aired room; never ride with a venting tank in a closed cab."
+                "Liquid nitrogen burns skin and eyes, and its vapor displaces oxygen. Wear gloves, eye protection and closed shoes, keep the room ventilated, and never ride with a venting tank in a closed cab."
             }
             Self::Thaw => {
                 "Keep your face away from the thaw bath: a straw with nitrogen in it can burst."
             }
             Self::Needles => {
-                "Never recap or pocket a needle; if you inject yourself, get medical advice and take the label along."
+                "Never recap or pocket a needle; if you inject yourself, get medical help and take the label with you."
             }
             Self::Chute => {
-                "Keep hands and arms clear of moving gates, bars and tails; agree who works the chute."
+                "Keep hands and arms clear of moving gates, bars and tails; agree on who runs the chute."
             }
         }
     }
@@ -203,7 +203,7 @@ impl Caution {
             Self::Prostaglandin => "CFR-690, NOAH-PG",
             Self::Insert => "CFR-1940",
             Self::Mga => "MGA-LABEL",
-            Self::Nitrogen => "LN2-MAN; closed cab from memory",
+            Self::Nitrogen => "LN2-MAN; closed cab: not checked against a publication",
             Self::Thaw | Self::Chute => "common practice, no source",
             Self::Needles => "NOAH-PG; common practice, no source",
         }

@@ -43,7 +43,7 @@ impl Rules<'_> {
             Code::StepAnchorUnknown,
             field,
             format!("no treatment is called {}", quoted(after)),
-            "the id of a step of one pass, such as the one with PG",
+            "the id of a step that is one trip through the chute, such as the one with PG",
             did_you_mean(near, "add that step, or count from another"),
         );
     }
@@ -82,7 +82,7 @@ impl Rules<'_> {
                     Code::WindowTurned,
                     &place,
                     "the three numbers are out of order",
-                    "low <= expected <= high; the same number for a single figure",
+                    "`low`, `expected` and `high` from small to large; the same number for a single figure",
                     "put the three numbers in order",
                 );
             }
@@ -97,7 +97,7 @@ impl Rules<'_> {
                     &place,
                     "this figure has no source",
                     "`tag` of a listed publication, or `unverified: true`",
-                    "write `unverified: true` for a figure of your own or from memory",
+                    "write `unverified: true` for a figure of your own, or one that you did not look up",
                 ),
                 None => {}
             }

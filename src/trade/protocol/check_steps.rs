@@ -37,7 +37,7 @@ impl Rules<'_> {
                     "the window {} to {} h with aim {} is out of order",
                     h.earliest, h.latest, h.aim
                 ),
-                "earliest <= aim <= latest",
+                "`earliest`, `aim` and `latest` from small to large",
                 "put the three numbers in order",
             ),
             (None, Some(h))
@@ -92,7 +92,7 @@ impl Rules<'_> {
         });
         let fault = match (spans, step.lasts_days) {
             (true, None) => Some("feeding or heat watch without `lasts_days`"),
-            (false, Some(_)) => Some("`lasts_days` on a step that is one pass"),
+            (false, Some(_)) => Some("`lasts_days` on a step that is one trip through the chute"),
             _ if spans && !only => Some("chute work in the same step as feeding or heat watch"),
             _ if twice => Some("the same action twice, or two ways of breeding, in one step"),
             _ if step.share_percent.is_some() && !step.actions.iter().any(|a| a.breeds()) => {

@@ -203,7 +203,7 @@ pub struct Product {
     pub unit: Unit,
     /// Where it goes, if the source says.
     pub route: Option<&'static str>,
-    /// Source tag of the strength; `None` where it is from memory.
+    /// Source tag of the strength; `None` where it was not checked against a label.
     pub source: Option<&'static str>,
 }
 
@@ -328,7 +328,7 @@ mod tests {
     }
 
     /// The same from the list: published volumes of every product (CFR-690, CFR-1077; those of
-    /// buserelin and cloprostenol from memory).
+    /// buserelin and cloprostenol were not checked).
     #[test]
     fn the_list_gives_the_published_volumes() {
         let listed: Vec<(&str, u32, f64)> = LABELS

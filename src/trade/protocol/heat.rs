@@ -17,14 +17,17 @@ use statrs::distribution::{Continuous, ContinuousCDF, Normal};
 pub use super::raw::{Figure, Share};
 use crate::base::units::Id;
 
+/// The mark of a figure that no publication was opened for.
+const UNCHECKED: &str = "not checked against a publication";
+
 impl Figure {
-    /// `CFR-460`, `BRTF, from memory`, or `from memory`.
+    /// `CFR-460`, `BRTF, not checked against a publication`, or that remark alone.
     #[must_use]
     pub fn source(&self) -> String {
         match (&self.tag, self.unverified) {
             (Some(tag), false) => tag.clone(),
-            (Some(tag), true) => format!("{tag}, from memory"),
-            (None, _) => "from memory".to_owned(),
+            (Some(tag), true) => format!("{tag}, {UNCHECKED}"),
+            (None, _) => UNCHECKED.to_owned(),
         }
     }
 }
@@ -110,7 +113,7 @@ impl Heat {
         fit(by_hours, shows.expected, sd)
     }
 
-    /// True if any of it is from memory.
+    /// True if any of it was not checked against a publication.
     #[must_use]
     pub fn is_unverified(&self) -> bool {
         match &self.heats {
@@ -150,11 +153,11 @@ impl Heat {
                 add(&shows.tag);
             }
         }
-        // What is from memory is said last, once.
-        let memory = tags.iter().any(|t| t == "from memory");
-        tags.retain(|t| t != "from memory");
-        if memory {
-            tags.push("from memory".to_owned());
+        // What was not checked is said last, once.
+        let unchecked = tags.iter().any(|t| t == UNCHECKED);
+        tags.retain(|t| t != UNCHECKED);
+        if unchecked {
+            tags.push(UNCHECKED.to_owned());
         }
         tags.join(", ")
     }

@@ -203,7 +203,7 @@ impl Timetable {
             .into_iter()
             .map(|d| {
                 d.finding(zone)
-                    .hint("start at another hour if this matters")
+                    .hint("if this matters, start at another hour")
             })
             .collect();
         for (step, dated) in protocol.steps.iter().zip(&self.steps) {
@@ -218,7 +218,7 @@ impl Timetable {
             for change in zone.transitions(dated.from, at) {
                 let what =
                     change_words(zone, &change, (&protocol.steps[a], dated.from), (step, at));
-                found.push(Finding::note(Code::ClockChange, what));
+                found.push(Finding::note(Code::ClockChange, what).hint(CLOCKS_COUNTED));
             }
         }
         let nights: Vec<String> = self
@@ -236,7 +236,7 @@ impl Timetable {
             let what = format!("chute work falls in the night: {}", nights.join("; "));
             found.push(
                 Finding::note(Code::NightTreatment, what)
-                    .hint("another clock time of the start or of breeding moves all of it"),
+                    .hint("start or breed at another hour of the day: all of it moves along"),
             );
         }
         found
@@ -251,6 +251,9 @@ impl Timetable {
             .collect()
     }
 }
+
+/// What to do about a change of the clocks among elapsed hours.
+pub const CLOCKS_COUNTED: &str = "nothing to do: the dates count it";
 
 /// True from 22:00 to 04:00 local time (common practice, no source).
 #[must_use]
@@ -268,13 +271,13 @@ pub fn change_words(
 ) -> String {
     let shift = change.after - change.before;
     format!(
-        "clocks go {} by {} on {}, between {} on {} and `{}`; {} elapsed hours later reads {}",
+        "the clocks go {} {} on {}, between {} ({}) and {}: {} elapsed hours later the clock shows {}",
         if shift > 0 { "forward" } else { "back" },
         human_minutes(i64::from(shift.abs()) / 60),
         zone.human_short(change.at),
         anchor.words(),
         zone.human_short(from),
-        step.id,
+        step.words(),
         ((at - from).num_minutes() as f64) / 60.0,
         zone.human_short(at)
     )

@@ -165,7 +165,7 @@ impl Site {
 pub enum Order {
     /// Any order: the window must hold for each against every other's PG time.
     Mixed,
-    /// The order of the PG pass: the window holds for each against its own PG time.
+    /// The order in which they got PG: the window holds for each against her own PG time.
     Kept,
 }
 

@@ -53,7 +53,7 @@ fn doses_are_counted_from_the_steps() {
             ("insert", 1.0),
             ("semen", 1.0),
             ("technician", 1.0),
-            ("labour", 0.5),
+            ("labor", 0.5),
             ("other", 1.0)
         ]
     );

@@ -150,7 +150,7 @@ pub(super) fn bill(season: &Season, group: &Group, prices: &Prices, in_heat: f64
     }
     if hours > 0.0 {
         let price = prices.labour_per_hour;
-        add(&mut bill, "labour_per_hour", "labour", "hour", hours, price);
+        add(&mut bill, "labour_per_hour", "labor", "hour", hours, price);
     }
     if let Some(other) = prices.other_per_head {
         add(&mut bill, "", "other", "head", 1.0, Some(other));
