@@ -20,9 +20,9 @@ use super::{files, writing};
 
 /// Print the season's calendar, for phones.
 ///
-/// An iCalendar file (RFC 5545) with every pass and session, and with what follows AI: return
-/// heats, bulls, pregnancy checks, calving, withdrawal. Importing a later one updates the
-/// events of an earlier one; with --previous, events that went away are cancelled, too.
+/// An iCalendar file (RFC 5545) with every day of chute work and breeding, and with what follows AI:
+/// return heats, bulls, pregnancy checks, calving, withdrawal. Importing a later one updates the
+/// events of an earlier one; with --previous, dropped events are cancelled, too.
 /// `SOURCE_DATE_EPOCH` sets its time stamp, for output that is the same from run to run.
 #[derive(Args)]
 pub(super) struct Calendar {
@@ -31,8 +31,8 @@ pub(super) struct Calendar {
     /// Only what this technician does, by id.
     #[arg(long = "for", value_name = "TECHNICIAN")]
     technician: Option<String>,
-    /// The calendar that was exported before: what changed counts on from it, and what went
-    /// away is cancelled.
+    /// The calendar that was exported before: changed events are updated, and dropped ones are
+    /// cancelled.
     #[arg(long, value_name = "OLD.ics")]
     previous: Option<PathBuf>,
     /// Write to this file in place of standard output.

@@ -14,11 +14,11 @@ use super::words::lines;
 use super::writing::Over;
 use super::{files, writing};
 
-/// Choose protocols and starts by the wishes of groups.
+/// Pick a protocol and start date for each group from what you want.
 ///
 /// A group may have `wishes` in place of, or beside, a protocol and a start. Every protocol
 /// at every start is looked at; what breaks a wish is dropped, with the reason; the rest is
-/// judged by what people weigh.
+/// ranked by what it costs, how well it fits the crew, and the other things people weigh.
 #[derive(Args)]
 pub(super) struct Choose {
     #[command(flatten)]

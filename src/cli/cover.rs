@@ -12,10 +12,10 @@ use super::words::{lines, stopped};
 
 /// Say whether the crew, or some of it, can breed a group, and what would make it so.
 ///
-/// The verdict with its margin and what binds; the hours of each pen, the first and last cow
-/// with the hours since her own treatment; the largest group that one technician, two, three
-/// cover; and, where animals are left, the changes that cover them, the least asked first, each
-/// planned and verified before it is shown.
+/// The verdict, how much room is left and what the limit is; the AI window of each pen, the first
+/// and last cow with the hours since her own treatment; the most head that one technician, two
+/// or three can breed; and, where animals are left, the changes that get them all bred, easiest
+/// first, each planned and verified before it is shown.
 #[derive(Args)]
 pub(super) struct Cover {
     #[command(flatten)]
@@ -30,7 +30,7 @@ pub(super) struct Cover {
     /// thawing and loading counted), or ids with commas between.
     #[arg(long, value_name = "N|IDS", allow_hyphen_values = true)]
     technicians: Option<String>,
-    /// Ask for a margin: minutes by which the crew must be able to start later.
+    /// Ask for room to spare: minutes by which the crew must be able to start later.
     #[arg(long, value_name = "MINUTES", default_value_t = 0, allow_negative_numbers = true, value_parser = clap::value_parser!(u16).range(0..=1440))]
     margin: u16,
     #[command(flatten)]

@@ -14,7 +14,7 @@ use super::writing;
 /// Without a word all of them are listed.
 #[derive(Args)]
 pub(super) struct Asked {
-    /// A word, a code such as W102, a caution, a protocol's id, a source's tag, or a key of a file such as
+    /// A word, a code such as W102, a caution, a protocol's id, a source's tag, or a key of the season file such as
     /// `groups.head`. Without it all of them are listed.
     term: Vec<String>,
     #[command(flatten)]

@@ -9,19 +9,19 @@ use super::progress::Shown;
 use super::reading::{planned, read};
 use super::words::{beside, known};
 
-/// Say what comes of the season: pregnancies, calves by day, and money.
+/// Show what comes of the season: pregnancies, calves by day, and money.
 ///
 /// By group: pregnant to AI by the published percentages of its protocol or your own, those
 /// that come back in heat, what clean-up bulls settle, and who stays open, each with its
 /// spread; when calves come, day by day, and how many in the first 21 days. What AI costs a head, a
-/// pregnancy and a calf at your own prices, and a partial budget against natural service; what has
-/// no price is named and in no sum. Groups have their facts under `calves`, the season under `prices`
+/// pregnancy and a calf at your own prices, and a partial budget against natural service. Unpriced
+/// items are listed and left out of totals. Groups have their facts under `calves`, the season under `prices`
 /// and `money`.
 #[derive(Args)]
 pub(super) struct Forecast {
     #[command(flatten)]
     season: SeasonFile,
-    /// Show only this group, by id; sums and money stay those of all.
+    /// Show only this group, by id; totals and money stay those of all groups.
     #[arg(long, value_name = "ID")]
     group: Option<String>,
     #[command(flatten)]

@@ -17,7 +17,7 @@ use super::words::lines;
 /// Say which animals of the herds are ready on their group's first day.
 ///
 /// For groups that name a herd file (`herd: cows.csv`): how many are ready, who should wait
-/// and until when, who needs a progestin, and whose cells are blank; with the published
+/// and until when, who needs a progestin, and for whom information is missing; with the published
 /// thresholds and where they come from.
 ///
 /// A herd file is a table as comma-separated values (CSV; semicolons or tabs will do), one

@@ -52,7 +52,7 @@ struct Cli {
 const EXIT_CODES: &str = "\
 Exit codes:
   0  all well
-  1  the plan is made but falls short: animals not covered, a rule broken,
+  1  the plan is made but falls short: animals not bred in time, a rule broken,
      the search stopped by hand (Ctrl-C; a second one ends at once), or a part
      of its files left out, which standard error names
   2  the input is wrong; what and where is printed
@@ -199,13 +199,14 @@ fn failed(error: &Error, form: Printed) -> Outcome {
             .iter()
             .filter(|f| f.severity == Severity::Error)
             .count();
+        let it = if errors == 1 { "it" } else { "them" };
         let _ = writeln!(
             outcome.err,
-            "{errors} error{}; nothing was written.",
+            "{errors} error{}. Fix {it} and run the command again; no file was changed.",
             words::plural(errors)
         );
     } else {
-        outcome.err += "This is a fault of thawline, not of your file; nothing was written.\n";
+        outcome.err += "This is a fault of thawline, not of your file; no file was changed.\n";
     }
     match form {
         Printed::Json => outcome.out = thawline::output::json::findings(error.findings()),

@@ -17,9 +17,9 @@ use super::{calendar, files, writing};
 /// Plan a season: the main job.
 ///
 /// Prints the verdict and the dated work. With --out, writes plan.json, season.ics, one
-/// technician-ID.ics for each technician, and season.html. Files of an earlier plan are
-/// replaced only when every new one is complete. Its calendars are read before: the new ones
-/// count on from them, and cancel the events that went away.
+/// technician-ID.ics for each technician, and season.html. Older plan files are replaced once
+/// all new ones are written. Phone calendars are updated: changed events change, and dropped
+/// events are cancelled.
 #[derive(Args)]
 pub(super) struct Plan {
     #[command(flatten)]

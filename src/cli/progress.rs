@@ -54,7 +54,7 @@ fn interrupted() {
         process::exit(INTERRUPTED);
     }
     eprintln!(
-        "\nStopping: what is left is done by plain rules. Ctrl-C again ends at once,\nand writes nothing."
+        "\nStopping: what is left is planned by simple rules. Ctrl-C again ends at once\nand writes nothing."
     );
 }
 

@@ -120,7 +120,7 @@ fn an_earlier_calendar_that_is_broken_or_foreign_stops_everything_and_loses_noth
             assert_eq!(out.status.code(), Some(2));
             let said = String::from_utf8(out.stderr).unwrap();
             assert!(said.contains(code) && said.contains(".ics:"), "{said}");
-            assert!(said.contains("nothing was written"), "{said}");
+            assert!(said.contains("no file was changed"), "{said}");
         }
         assert_eq!(texts(&dir.join("plan")), before);
         assert_eq!(fs::read_to_string(dir.join("old.ics")).unwrap(), *text);

@@ -78,7 +78,7 @@ fn where_the_pdf_cannot_be_written_nothing_is() {
     let err = String::from_utf8(done.stderr).unwrap();
     assert_eq!(done.status.code(), Some(2), "{err}");
     assert!(
-        err.contains("season.pdf") && err.contains("nothing was written"),
+        err.contains("season.pdf") && err.contains("no file was changed"),
         "{err}"
     );
     assert_eq!(

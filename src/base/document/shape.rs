@@ -298,12 +298,13 @@ impl<'a> Walk<'a> {
             && above.is_none_or(|l| x > l)
             && most.is_none_or(|m| x <= m);
         if !fits {
+            let key = field.rsplit('.').next().unwrap_or(field);
             self.add(
                 node.spot,
                 field,
                 Finding::error(
                     Code::OutOfRange,
-                    format!("{} is outside the limits", shown(&node.value)),
+                    format!("{} is outside the limits of `{key}`", shown(&node.value)),
                 )
                 .expected(describe(schema))
                 .hint("check the digits and the unit"),
@@ -341,7 +342,10 @@ impl<'a> Walk<'a> {
         let given = match &node.value {
             Value::Null => "there is no value here".to_owned(),
             Value::List(_) => "this is a list".to_owned(),
-            Value::Map(_) => "this is a set of keys".to_owned(),
+            Value::Map(_) => "these are keys and values".to_owned(),
+            Value::Text(text) if is_table(text, field) => {
+                "this is a table (CSV), not a season or protocol file".to_owned()
+            }
             other => format!("{} does not fit here", shown(other)),
         };
         let mut finding = Finding::error(Code::WrongType, given).expected(describe(schema));
@@ -352,6 +356,8 @@ impl<'a> Walk<'a> {
             finding.hint("put it in quotes, exactly as you wrote it")
         } else if wants.contains(&"array") {
             finding.hint("write a list: one entry a line, each after `- `")
+        } else if matches!(&node.value, Value::Text(text) if is_table(text, field)) {
+            finding.hint("give the season file, such as season.yaml; a herd file is named in it, under `herd` of its group")
         } else if wants.contains(&"object") {
             finding.hint("write `key: value`, one to a line, indented with spaces")
         } else if wants.contains(&"boolean") {
@@ -361,6 +367,11 @@ impl<'a> Walk<'a> {
         };
         self.add(node.spot, field, finding);
     }
+}
+
+/// True for a whole file that is text with commas: a herd file given in place of a season reads so.
+fn is_table(text: &str, field: &str) -> bool {
+    field.is_empty() && text.contains([',', ';'])
 }
 
 /// The key that goes by another word too: `x-also-called` in the schema lists such words.

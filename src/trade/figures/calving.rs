@@ -15,11 +15,11 @@ use super::Gestation;
 pub struct Calving {
     /// The day of breeding.
     pub bred: NaiveDate,
-    /// First calves are looked for: the mean less the spread.
+    /// Earliest calves due: the mean less the spread.
     pub first: NaiveDate,
     /// The due date.
     pub mean: NaiveDate,
-    /// Last calves are looked for: the mean and the spread.
+    /// Last calves due: the mean and the spread.
     pub last: NaiveDate,
 }
 
@@ -53,13 +53,13 @@ pub fn bred_for_first(first: NaiveDate, gestation: &Gestation) -> NaiveDate {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct CalvingSpan {
-    /// First calves are looked for.
+    /// Earliest calves due.
     pub first: NaiveDate,
     /// Due date of animals bred on the first day.
     pub first_due: NaiveDate,
     /// Due date of animals bred on the last day.
     pub last_due: NaiveDate,
-    /// Last calves are looked for.
+    /// Last calves due.
     pub last: NaiveDate,
 }
 

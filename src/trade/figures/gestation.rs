@@ -169,9 +169,9 @@ impl Breed {
 pub struct Gestation {
     /// Mean, in whole days; the day after breeding is day 1.
     pub days: u32,
-    /// Days before the mean from which calves are looked for.
+    /// Days before the mean from which calves are due.
     pub early_days: u32,
-    /// Days after the mean until which calves are looked for.
+    /// Days after the mean until which calves are due.
     pub late_days: u32,
     /// Where the mean and the spread come from: source tags, or the user.
     pub source: String,

@@ -72,7 +72,7 @@ impl Rulebook<'_> {
             self.calf_fault(
                 field,
                 format!("{} % expected lies outside {low} to {high} %", s.expected),
-                "low <= expected <= high",
+                "`low`, `expected` and `high` from small to large",
                 "put the three in order, or leave `low` and `high` out",
             );
         }

@@ -11,7 +11,7 @@ use crate::trade::figures::{Breed, Bull, Gestation, Price};
 /// Of a group: its calves and its clean-up bulls.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Calves {
-    /// Gestation of the calves of AI.
+    /// Gestation of the AI calves.
     pub gestation: OwnGestation,
     /// Percent pregnant of those bred to AI, if the user says.
     pub pregnant: Option<Share>,
@@ -81,7 +81,7 @@ pub struct MoneyFacts {
     pub calf_price_per_lb: Option<Price>,
     /// What a calf gains a day, in pounds.
     pub calf_gain_lb_per_day: Option<f64>,
-    /// What a calf of AI brings more.
+    /// What an AI calf brings more.
     pub ai_calf_premium: Option<Price>,
     /// What a bull costs. Its cows and pregnancies are one each: they are counted, not given.
     pub bull: Option<Bull>,

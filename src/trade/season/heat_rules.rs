@@ -30,7 +30,7 @@ impl Rulebook<'_> {
                     "{} to {} h with aim {} are no hours to breed in",
                     h.earliest, h.latest, h.aim
                 ),
-                "earliest <= aim <= latest, and some time between",
+                "`earliest`, `aim` and `latest` from small to large, and some time between",
                 "about 12 h after heat is first seen is usual: 9, 12 and 15",
             );
         }

@@ -33,7 +33,7 @@ pub struct Season {
     /// What the season is called.
     #[schemars(length(min = 1, max = 200))]
     pub name: String,
-    /// IANA time zone of all local times in this file, such as `America/Denver`.
+    /// Time zone of all local times in this file, such as `America/Denver`.
     #[schemars(length(min = 1, max = 60))]
     #[schemars(extend("x-also-called" = ["timezone", "time_zone", "tz"]))]
     pub zone: String,
@@ -136,7 +136,7 @@ pub struct Site {
     /// 10 unless given.
     #[schemars(range(min = 1, max = 100))]
     pub thaw_bath_straws: Option<u32>,
-    /// Litres of water in the thaw bath, for its heat balance (`thawline thaw`).
+    /// Liters of water in the thaw bath, for its heat balance (`thawline thaw`).
     #[schemars(extend("exclusiveMinimum" = 0), range(max = 100))]
     #[schemars(extend("x-also-called" = ["bath_litres", "bath_volume", "bath_l", "thermos_liters"]))]
     pub bath_liters: Option<f64>,
@@ -161,7 +161,7 @@ pub struct Site {
     #[schemars(extend("x-also-called" = ["lon", "lng", "long"]))]
     pub longitude: Option<f64>,
     /// Minutes on the road to other sites, by their id. Give each pair once, at either site. Where a
-    /// way over other sites is shorter, by minutes that are given, that way is planned.
+    /// way through another site is shorter, by minutes that are given, that way is planned.
     #[serde(default)]
     #[schemars(with = "std::collections::BTreeMap<String, Minutes>")]
     pub minutes_to: std::collections::BTreeMap<String, f64>,
@@ -170,7 +170,7 @@ pub struct Site {
     #[serde(default)]
     #[schemars(with = "std::collections::BTreeMap<String, Length>")]
     pub miles_to: std::collections::BTreeMap<String, f64>,
-    /// The same in kilometres; give one of the two.
+    /// The same in kilometers; give one of the two.
     #[serde(default)]
     #[schemars(with = "std::collections::BTreeMap<String, Length>")]
     pub km_to: std::collections::BTreeMap<String, f64>,
@@ -221,7 +221,7 @@ pub struct Group {
     #[schemars(extend("x-also-called" = ["start_latest", "start_until", "latest"]))]
     pub latest_start: Option<String>,
     /// `up to 3` lets the plan spread the group over so many days, up to 7: each lot begins a day or
-    /// more after the one before, about the clock time of `start`, keeps the protocol's own hours and is
+    /// more after the one before, about the clock time of `start`, has AI windows of its own and is
     /// bred on a day of its own. The plan takes the fewest days that breed most. Pens that are given are kept
     /// whole; else the plan makes a pen for each day. `1` unless given: all begin on one day.
     #[serde(default)]
@@ -296,7 +296,7 @@ impl From<GroupClass> for Class {
 pub enum OrderWord {
     /// Any order.
     Mixed,
-    /// The order of the PG pass.
+    /// The order in which they got PG.
     Kept,
 }
 

@@ -213,7 +213,7 @@ pub(super) fn detours(sites: &[raw::Site], ways: &[Vec<Option<Way>>]) -> Vec<(St
         let here = a.minutes_to.contains_key(&b.id);
         let (at, to) = if here { (n, &b.id) } else { (m, &a.id) };
         let what = format!(
-            "the road between {} and {} takes {}, and the way over {} takes {}: that is planned",
+            "the road between {} and {} takes {}, and the way through {} takes {}: that is planned",
             quoted(&a.id),
             quoted(&b.id),
             minutes(direct),
@@ -221,14 +221,14 @@ pub(super) fn detours(sites: &[raw::Site], ways: &[Vec<Option<Way>>]) -> Vec<(St
             minutes(way.seconds),
         );
         let finding = Finding::warning(Code::RoadDetour, what)
-            .expected("no road that takes longer than a way over other sites")
+            .expected("no road that takes longer than the way through another site")
             .hint("check `minutes_to` of these sites: one of the times may be mistyped");
         (format!("sites[{at}].minutes_to.{to}"), finding)
     });
     let mut told: Vec<(String, Finding)> = told.collect();
     if all > MOST_TOLD {
         let what = format!(
-            "{} more roads take longer than a way over other sites: the shorter way is planned",
+            "{} more roads take longer than the way through another site: the shorter way is planned",
             all - MOST_TOLD
         );
         told.push(("sites".into(), Finding::warning(Code::RoadDetour, what)));

@@ -205,13 +205,22 @@ impl<'a> Rulebook<'a> {
     pub(super) fn refer(&mut self, field: &str, kind: &str, id: &str, known: &BTreeSet<&str>) {
         if !known.contains(id) && self.found.len() < MOST_FINDINGS {
             let near = nearest(id, known.iter().copied());
-            self.fault(
-                Code::UnknownId,
-                field,
-                format!("there is no {kind} {}", quoted(id)),
-                format!("the id of a {kind} of this season"),
-                did_you_mean(near, format!("add that {kind}, or name another")),
-            );
+            // There is no list of bulls: one is known by his straws.
+            let (what, wants, add) = if kind == "bull" {
+                (
+                    format!("{} has no straws in this season", quoted(id)),
+                    "a bull whose straws are listed".to_owned(),
+                    "list his straws under `semen`".to_owned(),
+                )
+            } else {
+                (
+                    format!("there is no {kind} {}", quoted(id)),
+                    format!("the id of a {kind} of this season"),
+                    format!("add that {kind}"),
+                )
+            };
+            let add = did_you_mean(near, format!("{add}, or name another"));
+            self.fault(Code::UnknownId, field, what, wants, add);
         }
     }
 
@@ -288,7 +297,7 @@ impl<'a> Rulebook<'a> {
                 "sites",
                 Finding::note(
                     Code::RoadAssumed,
-                    format!("no minutes on the road are given between {} and {}; 60 are planned wherever none are given and no way over other sites is known to be shorter", quoted(&a), quoted(&b)),
+                    format!("no minutes on the road are given between {} and {}; 60 are planned wherever none are given and no way through another site is known to be shorter", quoted(&a), quoted(&b)),
                 )
                 .hint("add `minutes_to` to a site, or `road_minutes` to the rules"),
             );
@@ -443,7 +452,7 @@ impl<'a> Rulebook<'a> {
             self.fault(
                 Code::OutOfRange,
                 "rules.slot_minutes",
-                format!("{slot} minutes is no time grain"),
+                format!("breeding cannot be planned in steps of {slot} minutes"),
                 "5, 10, 15, 20 or 30",
                 "15 suits most seasons",
             );

@@ -114,7 +114,7 @@ impl Rulebook<'_> {
         if given.ml_a_dose.is_none() && given.packages.iter().any(|p| p.ml.is_some()) {
             self.supply_fault(
                 &format!("{field}.packages"),
-                "packages in mL say nothing without the mL of a dose",
+                "packages in mL cannot be counted without the mL of a dose",
                 "`ml_a_dose` beside them",
                 "add `ml_a_dose` as the label of your product has it, or give the packages in `doses`",
             );

@@ -116,7 +116,7 @@ impl Rulebook<'_> {
             };
             self.tank_fault(
                 field,
-                &format!("this {kind} says nothing without the {of} of the full tank"),
+                &format!("this {kind} cannot be used without the {of} of the full tank"),
                 &format!("{wants} of the tank beside it"),
                 "measure it on the day of the next filling",
             );

@@ -9,11 +9,11 @@ use crate::trade::figures::{Breed, Price};
 #[derive(Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Calves {
-    /// The breed that sires the calves of AI, for the published gestation length. That of the wishes,
+    /// The breed that sires the AI calves, for the published gestation length. That of the wishes,
     /// or else `other`, unless given.
     #[schemars(extend("x-also-called" = ["sire_breed", "calf_breed"]))]
     pub breed: Option<Breed>,
-    /// Mean gestation length of the calves of AI in days. That of the breed unless given.
+    /// Mean gestation length of the AI calves in days. That of the breed unless given.
     #[schemars(range(min = 250, max = 310))]
     pub gestation_days: Option<f64>,
     /// How much it varies: one standard deviation. 5.52 unless given, as published of Simmental
@@ -69,7 +69,7 @@ pub struct CleanUp {
     /// published of one service at a natural heat (DEJ-ES).
     #[schemars(extend("x-also-called" = ["settle_percent", "conception_percent"]))]
     pub settled_percent: Option<Share>,
-    /// Their breed, for the published gestation length. That of the calves of AI unless given.
+    /// Their breed, for the published gestation length. That of the AI calves unless given.
     pub breed: Option<Breed>,
     /// Mean gestation length of their calves in days. That of the breed unless given.
     #[schemars(range(min = 250, max = 310))]
@@ -77,7 +77,7 @@ pub struct CleanUp {
 }
 
 /// What calves bring and bulls cost, beside `prices`, for `thawline forecast`. All of it is your own, in
-/// one currency; what is not given is named, and left out of the sums.
+/// one currency; what is not given is listed, and left out of totals.
 #[derive(Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct MoneyFacts {
@@ -101,7 +101,7 @@ pub struct MoneyFacts {
     /// The same in kilograms.
     #[schemars(range(min = 0, max = 5))]
     pub calf_gain_kg_per_day: Option<f64>,
-    /// What a calf of AI brings more than one of a bull.
+    /// What an AI calf brings more than a bull calf (one by a clean-up bull).
     #[schemars(extend("x-also-called" = ["premium", "ai_premium"]))]
     pub ai_calf_premium: Option<Price>,
     /// What a bull of your own is bought for, kept for and used for.

@@ -134,7 +134,7 @@ pub(super) struct Minutes(
     f64,
 );
 
-/// Miles or kilometres on the road.
+/// Miles or kilometers on the road.
 #[derive(JsonSchema)]
 pub(super) struct Length(
     #[schemars(range(min = 0, max = 2000))]

@@ -18,7 +18,7 @@ pub struct Semen {
     #[schemars(range(min = 0, max = 100_000))]
     #[schemars(extend("x-also-called" = ["units", "doses", "count", "number"]))]
     pub straws: u32,
-    /// Size of a straw in millilitres: 0.5 or 0.25. 0.5 unless given.
+    /// Size of a straw in milliliters: 0.5 or 0.25. 0.5 unless given.
     #[schemars(extend("exclusiveMinimum" = 0), range(max = 1))]
     #[schemars(extend("x-also-called" = ["straw_size", "size", "ml"]))]
     pub straw_ml: Option<f64>,

@@ -10,7 +10,7 @@ use crate::trade::figures::Price;
 #[derive(Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Supplies {
-    /// Percent that is bought on top of what is used, for spills and misses. Nothing unless given.
+    /// Percent bought extra, beside what is used, for spills and misses. Nothing unless given.
     /// It holds for all that comes in packages.
     #[schemars(range(min = 0, max = 100))]
     #[schemars(extend("x-also-called" = ["spoilage", "spill_percent", "waste_percent", "spoilage_share"]))]
@@ -59,7 +59,7 @@ pub struct Injectable {
     /// What you call it.
     #[schemars(length(min = 1, max = 200))]
     pub name: Option<String>,
-    /// Millilitres of one dose, as the label of your product has it.
+    /// Milliliters of one dose, as the label of your product has it.
     #[schemars(extend("exclusiveMinimum" = 0), range(max = 50))]
     #[schemars(extend("x-also-called" = ["ml_per_dose", "dose_ml", "ml_dose"]))]
     pub ml_a_dose: Option<f64>,
@@ -73,7 +73,7 @@ pub struct Injectable {
     #[schemars(length(max = 8))]
     #[schemars(extend("x-also-called" = ["bottles", "sizes"]))]
     pub packages: Vec<Bottle>,
-    /// Percent on top for this, in place of that of all.
+    /// Percent extra for this, in place of that of all.
     #[schemars(range(min = 0, max = 100))]
     pub spoilage_percent: Option<f64>,
     /// Days from the order to delivery of this, in place of those of all.
@@ -85,7 +85,7 @@ pub struct Injectable {
 #[derive(Clone, Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Bottle {
-    /// Millilitres in it.
+    /// Milliliters in it.
     #[schemars(range(min = 1, max = 1000))]
     pub ml: Option<u32>,
     /// Doses in it.
@@ -125,7 +125,7 @@ pub struct Feed {
     #[schemars(length(max = 8))]
     #[schemars(extend("x-also-called" = ["bags", "sizes"]))]
     pub packages: Vec<Bag>,
-    /// Percent on top for this, in place of that of all.
+    /// Percent extra for this, in place of that of all.
     #[schemars(range(min = 0, max = 100))]
     pub spoilage_percent: Option<f64>,
     /// Days from the order to delivery of this, in place of those of all.
@@ -159,7 +159,7 @@ pub struct Counted {
     #[schemars(length(max = 8))]
     #[schemars(extend("x-also-called" = ["boxes", "bags", "sizes"]))]
     pub packages: Vec<Pack>,
-    /// Percent on top for this, in place of that of all.
+    /// Percent extra for this, in place of that of all.
     #[schemars(range(min = 0, max = 100))]
     pub spoilage_percent: Option<f64>,
     /// Days from the order to delivery of this, in place of those of all.
@@ -184,7 +184,7 @@ pub struct Changed {
     #[schemars(length(max = 8))]
     #[schemars(extend("x-also-called" = ["boxes", "sizes"]))]
     pub packages: Vec<Pack>,
-    /// Percent on top for this, in place of that of all.
+    /// Percent extra for this, in place of that of all.
     #[schemars(range(min = 0, max = 100))]
     pub spoilage_percent: Option<f64>,
     /// Days from the order to delivery of this, in place of those of all.
@@ -208,7 +208,7 @@ pub struct Used {
     #[schemars(length(max = 8))]
     #[schemars(extend("x-also-called" = ["boxes", "rolls", "sizes"]))]
     pub packages: Vec<Pack>,
-    /// Percent on top for this, in place of that of all.
+    /// Percent extra for this, in place of that of all.
     #[schemars(range(min = 0, max = 100))]
     pub spoilage_percent: Option<f64>,
     /// Days from the order to delivery of this, in place of those of all.

@@ -56,7 +56,7 @@ pub struct Wishes {
     #[schemars(extend("x-also-called" = ["bull_turnout", "turnout", "bulls_in_on"]))]
     pub bulls_in: Option<String>,
     /// Days that must lie between the last AI and `bulls_in`, so that calves of the bulls can be
-    /// told from those of AI. 10 unless given (ANDERSON).
+    /// told from AI calves. 10 unless given (ANDERSON).
     #[schemars(range(min = 0, max = 60))]
     pub bulls_gap_days: Option<u32>,
     /// Days or hours when nobody works: a sale, a branding. As nobody works then, they hold for
@@ -133,10 +133,10 @@ pub struct Weights {
     /// For each hour of chute work or breeding between 21:00 and 05:00.
     #[schemars(range(min = 0, max = 1000))]
     pub night_hour: Option<f64>,
-    /// For each unit of currency of the cost a head.
+    /// For each dollar, or other unit of money, of the cost a head.
     #[schemars(range(min = 0, max = 1000))]
     pub cost_a_head: Option<f64>,
-    /// For each unit of currency of the expected cost per pregnancy.
+    /// For each dollar, or other unit of money, of the expected cost per pregnancy.
     #[schemars(range(min = 0, max = 1000))]
     pub cost_a_pregnancy: Option<f64>,
     /// For each percent not pregnant, by the mean of the published figures.
@@ -145,16 +145,16 @@ pub struct Weights {
     /// For each day of the mean calving date after the earliest of the list.
     #[schemars(range(min = 0, max = 1000))]
     pub calving_day: Option<f64>,
-    /// For each head that the crew cannot breed in its hours.
+    /// For each head that the crew cannot breed in time.
     #[schemars(range(min = 0, max = 1000))]
     pub head_not_bred: Option<f64>,
     /// For each minute by which the crew has less than an hour to spare.
     #[schemars(range(min = 0, max = 1000))]
     pub short_minute: Option<f64>,
-    /// For each head of another group that can then not be bred in its hours.
+    /// For each head of another group that can then not be bred in time.
     #[schemars(range(min = 0, max = 1000))]
     pub other_head: Option<f64>,
-    /// For each quarter of an hour in which a chute is wanted by two passes at once.
+    /// For each quarter of an hour in which two groups want one chute at once.
     #[schemars(range(min = 0, max = 1000))]
     pub chute_quarter: Option<f64>,
     /// For each wish that is broken.
