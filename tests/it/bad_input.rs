@@ -320,7 +320,11 @@ fn times_and_zones_that_do_not_exist() {
         "../../etc/passwd",
         "\" UTC\"",
     ] {
-        let words = ["S102 s.yaml:3:7 zone", "expected: the time zone of a place", "hint:"];
+        let words = [
+            "S102 s.yaml:3:7 zone",
+            "expected: the time zone of a place",
+            "hint:",
+        ];
         refused(small("America/Denver", value), &words);
     }
     for value in [

@@ -22,7 +22,10 @@ pub fn zone(name: &str) -> Result<Zone, Finding> {
     let near = Zone::meant_by(name).or(near.filter(|_| !abbreviated));
     Err(Finding::error(
         Code::BadZone,
-        format!("{} is not a time zone that this program takes", quoted(name)),
+        format!(
+            "{} is not a time zone that this program takes",
+            quoted(name)
+        ),
     )
     .expected("the time zone of a place, as continent/city")
     .hint(did_you_mean(
@@ -104,5 +107,6 @@ fn meant(text: &str) -> String {
     if let Some(meant) = meant {
         return format!("write the time as {}", meant.format("%H:%M"));
     }
-    "write dates as 2027-05-17 and times on a 24-hour clock as 06:00; no time zone behind them".to_owned()
+    "write dates as 2027-05-17 and times on a 24-hour clock as 06:00; no time zone behind them"
+        .to_owned()
 }

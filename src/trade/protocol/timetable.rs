@@ -270,6 +270,11 @@ pub fn change_words(
     (step, at): (&Step, Instant),
 ) -> String {
     let shift = change.after - change.before;
+    let what = if step.is_timed_breeding() || step.is_heat_breeding() {
+        "AI".to_owned()
+    } else {
+        step.words()
+    };
     format!(
         "the clocks go {} {} on {}, between {} ({}) and {}: {} elapsed hours later the clock shows {}",
         if shift > 0 { "forward" } else { "back" },
@@ -277,7 +282,7 @@ pub fn change_words(
         zone.human_short(change.at),
         anchor.words(),
         zone.human_short(from),
-        step.words(),
+        what,
         ((at - from).num_minutes() as f64) / 60.0,
         zone.human_short(at)
     )

@@ -77,12 +77,12 @@ pub struct Season {
     pub scores: Option<String>,
     /// Limits that hold for the whole season.
     pub rules: Option<Rules>,
-    /// Units that people read, of temperature, distance and weight; `--units` goes before them.
+    /// Units that people read, of temperature, distance and weight; `--units` overrides them.
     pub units: Option<Units>,
     /// How `thawline choose` weighs one choice against another.
     pub weights: Option<Weights>,
     /// What things cost, for `thawline choose` and `thawline forecast`, and on the road for
-    /// `thawline plan`. No price is taken for granted.
+    /// `thawline plan`. No price is assumed.
     pub prices: Option<Prices>,
     /// What you buy, for `thawline supplies`.
     #[schemars(extend("x-also-called" = ["order", "orders", "drugs", "shopping"]))]
@@ -263,7 +263,7 @@ pub struct Group {
     #[schemars(extend("x-also-called" = ["csv", "file", "herd_file", "herds", "animal_list"]))]
     pub herd: Option<String>,
     /// Scores of bulls for the animals of this group, in the form of the season's `scores`, which
-    /// they go before.
+    /// they override.
     #[schemars(length(min = 1, max = 200))]
     pub scores: Option<String>,
     /// Its calves and clean-up bulls, for `thawline forecast`.

@@ -38,13 +38,13 @@ pub struct Calves {
 #[derive(Clone, Copy, Debug, PartialEq, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Share {
-    /// Lowest to reckon with. As expected unless given.
+    /// The lowest likely. As expected unless given.
     #[schemars(range(min = 0, max = 100))]
     pub low: Option<f64>,
     /// Expected.
     #[schemars(range(min = 0, max = 100))]
     pub expected: f64,
-    /// Highest to reckon with. As expected unless given.
+    /// The highest likely. As expected unless given.
     #[schemars(range(min = 0, max = 100))]
     pub high: Option<f64>,
 }
@@ -101,12 +101,12 @@ pub struct MoneyFacts {
     /// The same in kilograms.
     #[schemars(range(min = 0, max = 5))]
     pub calf_gain_kg_per_day: Option<f64>,
-    /// What an AI calf brings more than a bull calf (one by a clean-up bull).
+    /// What an AI calf brings more than a calf by a bull.
     #[schemars(extend("x-also-called" = ["premium", "ai_premium"]))]
     pub ai_calf_premium: Option<Price>,
     /// What a bull of your own is bought for, kept for and used for.
     pub bull: Option<BullFigures>,
-    /// Natural service, to hold AI against: bulls alone, turned out on the day of AI.
+    /// Natural service, to compare AI with: bulls alone, turned out on the day of AI.
     #[schemars(extend("x-also-called" = ["natural_service"]))]
     pub natural: Option<Natural>,
 }

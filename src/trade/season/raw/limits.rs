@@ -9,7 +9,7 @@ use super::days::Weekday;
 #[derive(Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Rules {
-    /// The time grain of the plan in minutes: 5, 10, 15, 20 or 30. 15 unless given.
+    /// The plan counts breeding in steps of so many minutes: 5, 10, 15, 20 or 30. 15 unless given.
     #[schemars(range(min = 5, max = 30))]
     pub slot_minutes: Option<u32>,
     /// Most minutes from thaw bath to cow, counted from when the straw goes into the bath.

@@ -76,7 +76,7 @@ pub struct Tank {
     #[schemars(range(min = 1, max = 50))]
     #[schemars(extend("x-also-called" = ["places", "sites_at_once", "tanks"]))]
     pub places_at_once: Option<u32>,
-    /// Canes that one canister holds. Unless given, more than nine are remarked on.
+    /// Canes that one canister holds. Unless given, more than nine bring a note.
     #[schemars(range(min = 1, max = 1000))]
     #[schemars(extend("x-also-called" = ["canes", "canes_per_canister"]))]
     pub canes_a_canister: Option<u32>,
