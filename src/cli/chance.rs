@@ -13,7 +13,7 @@ use super::words::{beside, known, stopped};
 /// Show how likely each session is to finish on time when cows take more or less time.
 ///
 /// Each session is tried on thousands of days, every cow taking a time of her own: when the
-/// last cow is bred, how often a cow is outside her AI window or a straw too old, and what other
+/// last cow is bred, how often a cow is outside her AI window or a straw too late, and what other
 /// numbers of straws at once would do. The same seed gives the same figures.
 #[derive(Args)]
 pub(super) struct Chances {

@@ -46,7 +46,7 @@ fn crew(text: &str) -> Result<String, Error> {
         }
     }
     if ids.is_empty() {
-        let finding = Finding::error(Code::UnknownId, "`--technicians` names nobody");
+        let finding = Finding::error(Code::UnknownId, "`--technicians` names no technician");
         return Err(finding
             .expected("a number, or ids of technicians with commas between")
             .hint("leave the option out to ask about the whole crew")

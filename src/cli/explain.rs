@@ -9,12 +9,12 @@ use thawline::{glossary, output};
 use super::asked::{Outcome, Printed, Printing, Run, System};
 use super::writing;
 
-/// Say what a word, a caution, the code of a finding, a protocol or a key of a file means.
+/// Say what a word, a caution, a code such as W102, a protocol or a key of a file means.
 ///
 /// Without a word all of them are listed.
 #[derive(Args)]
 pub(super) struct Asked {
-    /// A word, a code such as W102, a caution, a protocol's id, a source's tag, or a key of the season file such as
+    /// A word, a code such as W102, a caution, a protocol's id, a source's tag, or a key of a season or protocol file such as
     /// `groups.head`. Without it all of them are listed.
     term: Vec<String>,
     #[command(flatten)]

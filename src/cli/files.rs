@@ -16,7 +16,7 @@ use thawline::sheet;
 pub(super) fn fault(path: &Path, doing: &str, e: &io::Error) -> Finding {
     let hint = match e.kind() {
         io::ErrorKind::NotFound => "check the name and the folder you are in",
-        io::ErrorKind::PermissionDenied => "check the rights on the file and its folder",
+        io::ErrorKind::PermissionDenied => "check the permissions of the file and its folder",
         io::ErrorKind::AlreadyExists | io::ErrorKind::NotADirectory => {
             "a file stands where a folder is meant: name another folder, or move that file"
         }
@@ -24,7 +24,7 @@ pub(super) fn fault(path: &Path, doing: &str, e: &io::Error) -> Finding {
         io::ErrorKind::StorageFull => {
             "make room on the disk; files of an earlier plan are still there"
         }
-        _ => "check the name, the rights and the disk",
+        _ => "check the name, the permissions and the disk",
     };
     let expected = if doing.starts_with("read") {
         "a file or folder that is there and may be read"

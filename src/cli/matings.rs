@@ -16,8 +16,8 @@ use super::words::known;
 ///
 /// For each animal of the groups' herd files a bull and a backup bull: as many as can get one,
 /// calving-ease bulls for heifers, then the best sum of scores that the straws on hand allow,
-/// proven; never a sire, a half-brother or a son, as far as parents are known; sexed straws
-/// for those marked only. What herd files give in `mating` and `second_mating` is kept. The
+/// proven. No bull is her sire, half-brother or son, as far as parents are known, and only
+/// animals marked get sexed straws. What herd files give in `mating` and `second_mating` is kept. The
 /// straw is the one that `tank` and `thaw` take for her group. Bulls have their facts under
 /// `bulls` in the season file; scores are a CSV file under `scores`.
 #[derive(Args)]

@@ -221,8 +221,8 @@ fn yaml_fault(e: &serde_yaml::Error) -> Finding {
     let fault = |what: &str| Finding::error(Code::YamlSyntax, what);
     match cause {
         E::DuplicateMappingKey { key, .. } => fault(&match key {
-            Some(key) => format!("the key {} stands twice", quoted(key)),
-            None => "a key stands twice".to_owned(),
+            Some(key) => format!("the key {} is there twice", quoted(key)),
+            None => "a key is there twice".to_owned(),
         })
         .expected("each key once")
         .hint("remove one of the two, or begin a new entry with `- `"),

@@ -49,7 +49,7 @@ codes! {
     WindowTurned = "P106", "a window whose earliest, aim and latest are out of order";
     StepBeforeStart = "P107", "a step that would fall before what it counts from";
     SpanForm = "P108", "feeding and heat watch last days; other actions do not";
-    NoBreeding = "P109", "a protocol that breeds nobody, or whose kind and steps disagree";
+    NoBreeding = "P109", "a protocol that breeds no animal, or whose kind and steps disagree";
     InsertBalance = "P110", "an insert that comes out before it goes in, or never comes out";
     SourceUnknown = "P111", "a source tag that is not in the list, or no source at all";
     ProtocolOverrides = "P112", "a protocol of the user's takes the place of a built-in one";
@@ -87,7 +87,7 @@ codes! {
     DaysForm = "S128", "days over which a group cannot be spread";
     RoadDetour = "S129", "a road that takes longer than the way through another site";
     StrawHeader = "T101", "a table of straws whose first line does not name the columns `bull` and `straws`";
-    StrawColumn = "T102", "a column that tables of straws do not have, or that stands twice";
+    StrawColumn = "T102", "a column that tables of straws do not have, or that is there twice";
     StrawRow = "T103", "a row of a table of straws with more or fewer cells than its header";
     StrawCell = "T104", "a cell of a table of straws that cannot be read as what its column holds";
     CaneOfTwoBulls = "T105", "a cane with straws of two bulls";
@@ -112,7 +112,7 @@ codes! {
     HerdCell = "H105", "a cell that cannot be read as what its column holds";
     HerdDate = "H106", "a date of a herd file in another form than 2027-05-17, or outside 2000 to 2100";
     ElectronicId = "H107", "an electronic id that does not keep ISO 11784";
-    AnimalTwice = "H108", "an animal that stands twice in one herd file";
+    AnimalTwice = "H108", "an animal that is twice in one herd file";
     AnimalClass = "H109", "an animal of another class than its group, or with a cell of the other class";
     DatesOrder = "H110", "dates of an animal that contradict each other or the group's start";
     AnimalInTwoHerds = "H111", "an animal, or a whole file, in the herds of two groups";
@@ -176,7 +176,7 @@ codes! {
     BullsSoon = "C101", "clean-up bulls turned out so soon after the last AI that their calves cannot be told from AI calves";
     BullsFew = "C102", "more head for each clean-up bull than is published after AI";
     RateGeneral = "C103", "a pregnancy rate that is not published for the protocol or the semen";
-    HeatDaysUnknown = "C104", "animals bred by detected heat on days that nobody knows: their calves are not counted";
+    HeatDaysUnknown = "C104", "animals bred by detected heat on days that are not known: their calves are not counted";
     NoCleanUp = "C105", "a turn-out of bulls among the wishes, and no clean-up bulls to count with";
     PriceLacks = "C106", "prices that are not given: what they would pay for is left out of totals";
     BeyondMatings = "W114", "animals bred with other straws than the matings give them";

@@ -127,7 +127,7 @@ fn twice(column: Column, before: &[Option<Column>]) -> Option<Finding> {
         .flatten()
         .find(|c| **c == column || **c == other)?;
     let what = if *first == column {
-        format!("the column `{}` stands twice", column.as_str())
+        format!("the column `{}` is there twice", column.as_str())
     } else {
         format!(
             "both `{}` and `{}` are given",

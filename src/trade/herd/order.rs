@@ -40,7 +40,7 @@ pub(super) fn check(m: &Member<'_>, found: &mut Findings) {
         if let Some(pen) = a.pen.filter(|p| *p > pens) {
             faulty = true;
             let what = format!(
-                "{} stands in pen {pen}, and {} has {pens}",
+                "{} is put in pen {pen}, and {} has {pens}",
                 quoted(&a.id),
                 quoted(m.group)
             );
@@ -85,7 +85,7 @@ pub(super) fn check(m: &Member<'_>, found: &mut Findings) {
         found.add(
             Finding::warning(Code::ChuteOrderPart, what)
                 .expected("in each pen the numbers from 1 to its head, each once, and a pen for each animal where the group has several")
-                .hint("fill `pen` and `chute_order` for all: until then nobody is named at the thaw bath"),
+                .hint("fill `pen` and `chute_order` for all: until then no animal is named at the thaw bath"),
             || m.place.clone(),
         );
     }
@@ -115,7 +115,7 @@ fn lacking(animals: &[Animal], pens: &[Head]) -> String {
             );
         }
         if let Some((free, next)) = (1..).zip(&numbers).find(|(k, at)| k != *at) {
-            return format!("in pen {n} nobody is number {free}, and somebody is {next}");
+            return format!("in pen {n} no animal is number {free}, but one is number {next}");
         }
     }
     "its numbers do not follow each other".to_owned()

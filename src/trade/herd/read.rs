@@ -192,7 +192,7 @@ impl Reading<'_> {
         if let Some(first) = self.seen.get(&same_id(&animal.id)) {
             let finding = Finding::error(
                 Code::AnimalTwice,
-                format!("{} stands on line {first} already", quoted(&animal.id)),
+                format!("{} is on line {first} already", quoted(&animal.id)),
             )
             .expected("each animal once; upper and lower case count as the same")
             .hint("take one of the two rows out, or correct the id");

@@ -192,7 +192,7 @@ fn header(
                     quoted(record[n].trim())
                 ))),
                 Some(_) if columns.contains(&bull) => Some(no_header(format!(
-                    "the column {} stands twice",
+                    "the column {} is there twice",
                     quoted(record[n].trim())
                 ))),
                 Some(_) => None,
@@ -237,12 +237,12 @@ fn no_animal() -> Finding {
 fn no_bull(name: &str, bulls: &[Bull]) -> Finding {
     Finding::error(
         Code::UnknownId,
-        format!("there is no bull {}", quoted(name)),
+        format!("{} has no straws in this season", quoted(name)),
     )
-    .expected("the id of a bull of this season")
+    .expected("a bull whose straws are listed")
     .hint(did_you_mean(
         nearest(name, bulls.iter().map(|b| b.id.as_str())),
-        "add his straws under `semen`, or name another",
+        "list his straws under `semen`, or name another",
     ))
 }
 

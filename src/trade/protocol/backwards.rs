@@ -83,14 +83,14 @@ impl Backwards {
                 Finding::warning(
                     Code::NoExactStart,
                     format!(
-                        "no start leads to {} exactly, as the clocks change on the way: the nearest leads to {}, {} {word}",
+                        "no start leads to {} exactly, as the clocks change in between: the nearest leads to {}, {} {word}",
                         zone.human(self.wanted),
                         zone.human_short(self.timetable.steps[self.step].at),
                         human_minutes(self.off.abs().num_minutes())
                     ),
                 )
-                .expected("a moment that a start on the local clock leads to")
-                .hint("breed at that moment, or ask for another one"),
+                .expected("a time of breeding that some start leads to")
+                .hint("breed at that time, or ask for another one"),
             );
         }
         found
@@ -186,7 +186,7 @@ pub fn breeding_day(calf: NaiveDate, gestation_days: u32) -> Result<NaiveDate, F
 fn nobody(protocol: &Protocol) -> Finding {
     Finding::error(
         Code::NoBreeding,
-        format!("{} breeds nobody", quoted(protocol.id.as_str())),
+        format!("{} breeds no animal", quoted(protocol.id.as_str())),
     )
     .expected("a step that breeds")
     .hint("check the steps of the protocol")

@@ -21,7 +21,7 @@ impl Rules<'_> {
         let fault = if watch {
             Self::heat_fault(heat)
         } else {
-            Some("it stands on a step without heat watch and breeding of those in heat")
+            Some("it is on a step without heat watch and breeding of those in heat")
         };
         if let Some(fault) = fault {
             self.fault(Code::HeatForm, &field, format!("when heat comes cannot be told from this: {fault}"), "`every_days`; or `after` and `shows_percent`, with `by_hours`, or with `mean_hours` and `spread_hours`", "two or more `by_hours` make a mean and a spread; one needs `spread_hours` beside it");
@@ -117,7 +117,7 @@ impl Rules<'_> {
             return Some("`after` or `shows_percent` is missing");
         };
         if shows.expected <= 0.0 {
-            return Some("nobody shows heat");
+            return Some("no animal shows heat");
         }
         let (points, mean, spread) = (
             !heat.by_hours.is_empty(),

@@ -96,7 +96,7 @@ impl Rules<'_> {
             _ if spans && !only => Some("chute work in the same step as feeding or heat watch"),
             _ if twice => Some("the same action twice, or two ways of breeding, in one step"),
             _ if step.share_percent.is_some() && !step.actions.iter().any(|a| a.breeds()) => {
-                Some("`share_percent` on a step that breeds nobody")
+                Some("`share_percent` on a step that breeds no animal")
             }
             _ => None,
         };

@@ -90,7 +90,7 @@ fn paces(tree: &Tree, season: &Season, found: &mut Vec<Finding>) {
                         )
                         .at(tree.place(&format!("crew[{n}].straws_at_once")))
                         .expected(format!("at most {}", safe.straws.0))
-                        .hint(format!("with more, the last straw would too often be older than {limit} minutes")),
+                        .hint(format!("with more, the last straw would too often take more than {limit} minutes from bath to cow")),
                     );
                 }
             }

@@ -67,7 +67,7 @@ impl Rulebook<'_> {
             }
         } else if watches.any(unknown) && (mean.is_none() || spread.is_none()) {
             let what = format!(
-                "nothing is published of hours to heat on `{}`, and {} gives one of the two numbers",
+                "no hours to heat are published for `{}`, and {} gives only one of the two numbers",
                 protocol.id,
                 quoted(&g.id)
             );
@@ -76,7 +76,7 @@ impl Rulebook<'_> {
                 &field,
                 what,
                 "both `heat_mean_hours` and `heat_spread_hours`",
-                "for the spread half the hours in which two thirds of heats come will do",
+                "for the spread take half the hours within which two thirds of the heats come",
             );
         }
     }

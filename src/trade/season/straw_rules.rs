@@ -83,7 +83,7 @@ impl Rulebook<'_> {
                         quoted(&s.bull),
                         quoted(first)
                     ),
-                    "one writing of each bull; upper and lower case count as the same",
+                    "each bull written one way; upper and lower case count as the same",
                     "write him as before, or give another bull another id",
                 );
             }
@@ -162,7 +162,7 @@ impl Rulebook<'_> {
                     &format!("semen[{n}].cane"),
                     finding
                         .expected("each cane code in one place")
-                        .hint("look which is right; canes that are two need codes that differ"),
+                        .hint("find out which is right; two canes need two codes"),
                 );
             }
         }

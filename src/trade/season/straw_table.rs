@@ -167,7 +167,7 @@ fn heading(
             }),
             Some(name) if columns[..n].contains(&Some(name)) => Finding::error(
                 Code::StrawColumn,
-                format!("the column `{name}` stands twice"),
+                format!("the column `{name}` is there twice"),
             )
             .expected("each column once")
             .hint("take one of the two out"),
@@ -356,7 +356,7 @@ impl Cells<'_> {
         if number.is_none() {
             self.fault(
                 column,
-                format!("{} is no such number", quoted(&text)),
+                format!("{} is not a number that fits here", quoted(&text)),
                 format!("a whole number from {least} to {most}"),
                 "write digits alone",
             );

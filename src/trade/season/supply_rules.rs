@@ -100,7 +100,7 @@ impl Rulebook<'_> {
             if size.is_some_and(|s| !seen.insert(s)) {
                 self.supply_fault(
                     &format!("{field}.packages[{n}]"),
-                    "this size stands twice",
+                    "this size is there twice",
                     "each size once",
                     "keep the one with the price that you pay",
                 );
@@ -153,7 +153,7 @@ impl Rulebook<'_> {
                 field,
                 "the strength of the feed is given more than once",
                 "one of `mg_per_lb`, `mg_per_kg` and `g_per_ton`",
-                "keep the one that stands on the feed's label",
+                "keep the one on the feed's label",
             );
         }
         if daily.len() > 1 {
