@@ -14,7 +14,7 @@ fn main() {
     let protocol = library
         .get("cow-7-day-co-synch-insert")
         .expect("it is built in");
-    let zone = Zone::parse("America/Denver").expect("it is an IANA name");
+    let zone = Zone::parse("America/Denver").expect("it is a time zone");
     let start = parse_local("2027-03-05T14:00").expect("it is a date and time");
 
     println!("{}", protocol.name);

@@ -225,7 +225,7 @@ fn yaml_that_does_not_hold_together() {
     }
     refused(
         small("head: 20", "head: 20\n    head: 30"),
-        &["the key `head` stands twice", "expected: each key once"],
+        &["the key `head` is there twice", "expected: each key once"],
     );
 }
 

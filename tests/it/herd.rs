@@ -288,7 +288,7 @@ fn an_order_that_is_not_complete_says_what_is_lacking() {
         (
             one,
             "animal,chute_order\na,1\nb,2\nc,4\nd,5\n",
-            "in pen 1 nobody is number 3, and somebody is 4",
+            "in pen 1 no animal is number 3, but one is number 4",
         ),
         (
             two,

@@ -73,7 +73,7 @@ fn dates_that_cannot_be_read_or_kept() {
         ),
         (
             &["cow-co-synch", "--start", "2027-05-18T07:00Z"],
-            ["S103", "no zone or offset"],
+            ["S103", "no time zone behind them"],
         ),
         (
             &["cow-co-synch", "--start", "1999-05-18T07:00"],
