@@ -137,7 +137,7 @@ pub struct GroupChoice {
     pub looked_at: usize,
     /// Of these, how many break no wish that must hold.
     pub fitting: usize,
-    /// Protocols of which none fits, each with the fewest wishes that keep it out.
+    /// Protocols ruled out, each with the fewest wishes that would have to be dropped for it.
     pub kept_out: Vec<KeptOut>,
     /// Where nothing fits: the fewest wishes to give up, in each way there is.
     pub give_up: Vec<GiveUp>,
