@@ -60,7 +60,7 @@ pub struct Work {
     /// The share seen in heat and bred by it. Where a protocol publishes one, that is taken unless
     /// given.
     pub in_heat: Option<Percent>,
-    /// Hours of labour for each head over the whole protocol, those of all workers added. Anything
+    /// Hours of labor for each head over the whole protocol, those of all workers added. Anything
     /// but a finite number from 0 up counts as not given.
     pub labour_hours: Option<f64>,
 }
@@ -112,7 +112,7 @@ impl Cost {
     }
 }
 
-/// Hours of labour a head for a number of trips through a chute, with so many workers at it.
+/// Hours of labor a head for a number of trips through a chute, with so many workers at it.
 #[must_use]
 pub fn chute_hours_a_head(passes: usize, pace: HeadPerHour, workers: u32) -> f64 {
     passes as f64 * f64::from(workers) / pace.get()

@@ -9,16 +9,16 @@ use super::{Action, Protocol};
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Micrograms(pub u32);
 
-/// A volume, in millilitres.
+/// A volume, in milliliters.
 #[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
 pub struct Millilitres(pub f64);
 
-/// Active substance in each millilitre, above zero.
+/// Active substance in each milliliter, above zero.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Strength(Micrograms);
 
 impl Strength {
-    /// `None` for nothing in a millilitre.
+    /// `None` for nothing in a milliliter.
     #[must_use]
     pub const fn new(in_each_ml: Micrograms) -> Option<Self> {
         if in_each_ml.0 == 0 {
@@ -28,7 +28,7 @@ impl Strength {
         }
     }
 
-    /// Micrograms in a millilitre.
+    /// Micrograms in a milliliter.
     #[must_use]
     pub const fn in_each_ml(self) -> Micrograms {
         self.0
