@@ -39,7 +39,7 @@ fn session(n: usize, s: &SessionChance) -> Block {
     );
     let day = s.planned_last_cow;
     let bred = format!(
-        "by {} on 5 % of days, {} on 50 %, {} on 95 %",
+        "by {} on 5 % of days, by {} on 50 %, by {} on 95 %",
         clock(s.last_cow.by_5_percent, day),
         clock(s.last_cow.by_50_percent, day),
         clock(s.last_cow.by_95_percent, day)
@@ -51,7 +51,7 @@ fn session(n: usize, s: &SessionChance) -> Block {
     );
     let mut facts = vec![
         Term::new("last cow bred", bred),
-        Term::new("outside hours", outside),
+        Term::new("bred outside AI window", outside),
     ];
     for p in s.pens.iter().filter(|_| s.pens.len() > 1) {
         let said = format!(
@@ -63,7 +63,7 @@ fn session(n: usize, s: &SessionChance) -> Block {
         facts.push(Term::new(&p.name, said));
     }
     let too_old = format!("any {}", sure(s.any_straw_late));
-    facts.push(Term::new("straw too old", too_old));
+    facts.push(Term::new("straw past the limit", too_old));
     let mut blocks: Vec<Block> = s.words.iter().map(Block::paragraph).collect();
     blocks.push(Block::Terms(TermsKind::Facts, facts));
     blocks.extend(s.technicians.iter().flat_map(|t| technician(t, day)));
@@ -98,7 +98,7 @@ fn technician(t: &TechnicianChance, day: Moment) -> Vec<Block> {
         if b.is_hopeless() && b.straws_at_once > t.straws_at_once && rest > 1 {
             let (from, to) = (b.straws_at_once + 1, b.straws_at_once + rest as u32);
             hopeless = Some(format!(
-                "{from} to {to}: some straw too old on nearly every day."
+                "{from} to {to}: some straw past the limit on nearly every day."
             ));
             break;
         }

@@ -55,7 +55,7 @@ pub(super) fn document(dated: &Dated<'_>) -> Document {
     blocks.push(Block::part("days", "Work by day", vec![table]));
     blocks.extend(super::findings(found));
     let memory = protocol.has_unverified().then_some(
-        "Some times of this protocol are from memory. Check them with the current protocol sheet and your veterinarian.",
+        "Some times of this protocol were not checked against the published sheet. Check them with it and your veterinarian before you use them.",
     );
     let notes = [
         "These times are for one animal.",
@@ -129,7 +129,7 @@ fn calves(target: &Target) -> Vec<Block> {
     let source = if *gestation_days == MEAN_GESTATION_DAYS {
         "the mean of all breeds, TORELL"
     } else {
-        "as given"
+        "your own figure"
     };
     let counted = format!(
         "This is for calves on {} at {gestation_days} days of gestation ({source}).",

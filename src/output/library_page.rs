@@ -33,11 +33,11 @@ pub fn markdown(library: &Library) -> String {
         "# The protocol library\n\n\
          Made from the files in this folder; the tests rewrite it with `THAWLINE_BLESS=1`. One \
          protocol with its steps, hours, doses and sources: `thawline protocols ID`.\n\n\
-         Days: from the first treatment to the first breeding. Passes: trips through the chute, \
+         Days: from the first treatment to the first breeding. Trips: through the chute, \
          breeding included; where all are bred by heat, breeding is not counted. Pregnant: published percent pregnant to AI with this very protocol, \
          lowest to highest, and its source; empty where none is published. In the last column, \
-         `*` says that some of its times are from memory: check them with the current protocol \
-         sheet and your veterinarian; `research` says that it was tried in trials only.\n",
+         `*` says that some of its times were not checked against the published sheet: check them with it \
+         and your veterinarian; `research` says that it was tried in trials only.\n",
     );
     let _ = writeln!(text, "\n{} protocols.", library.iter().count());
     for (heading, holds) in PARTS {
@@ -48,7 +48,7 @@ pub fn markdown(library: &Library) -> String {
         let _ = write!(
             text,
             "\n## {heading}\n\n\
-             | id | name | class | cattle | semen | breeds by | days | passes | pregnant | |\n\
+             | id | name | class | cattle | semen | breeds by | days | trips | pregnant | |\n\
              |---|---|---|---|---|---|---:|---:|---|---|\n"
         );
         for protocol in part {

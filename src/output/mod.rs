@@ -72,6 +72,28 @@ fn ranges(numbers: &[u32], between: &str) -> String {
     runs.collect::<Vec<_>>().join(", ")
 }
 
+/// How the cows of a pen come to be bred. The season file has shorter words for it.
+const fn order_words(order: crate::trade::season::Order) -> &'static str {
+    use crate::trade::season::Order;
+    match order {
+        Order::Kept => "treatment order",
+        Order::Mixed => "any order",
+    }
+}
+
+/// `5 more head in the tightest pen, or a start up to 1 h later`: what is to spare where all are bred.
+fn spare_words(s: &crate::planning::plan::Session) -> String {
+    let head = format!("{} more head in the tightest pen", s.margin_head);
+    let later = crate::base::units::human_minutes(s.margin_minutes);
+    let later = format!("a start up to {later} later");
+    match (s.margin_head > 0, s.margin_minutes > 0) {
+        (true, true) => format!("{head}, or {later}"),
+        (true, false) => head,
+        (false, true) => later,
+        (false, false) => "none".to_owned(),
+    }
+}
+
 /// ` (3 sexed)` behind straws of a bull, where the plan says so.
 fn sexed(straws: &crate::planning::plan::BullStraws) -> String {
     match straws.sexed_straws {

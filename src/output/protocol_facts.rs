@@ -226,6 +226,8 @@ fn volume(product: &Product, dose: Micrograms) -> String {
         product.strength.volume(dose).0,
         product.unit.words(product.strength.in_each_ml()),
         product.route.map(|r| format!(" {r}")).unwrap_or_default(),
-        product.source.unwrap_or("strength from memory")
+        product
+            .source
+            .unwrap_or("strength not checked against a label")
     )
 }

@@ -42,10 +42,10 @@ fn listed(selection: &Selection) -> Vec<Block> {
     let notes = [
         Some("Days: from the first treatment to the first breeding."),
         Some(
-            "Passes: trips through the chute, breeding included. Where all are bred by heat, breeding is not counted.",
+            "Trips: through the chute, breeding included. Where all are bred by heat, breeding is not counted.",
         ),
         memory.then_some(
-            "*: some times of this protocol are from memory. Check them with the current protocol sheet and your veterinarian.",
+            "*: some times of this protocol were not checked against the published sheet. Check them with it and your veterinarian before you use them.",
         ),
         Some("One protocol with its steps and sources: thawline protocols ID"),
     ];

@@ -83,7 +83,7 @@ fn breeding(protocol: &Protocol) -> String {
 fn source(c: &Cited) -> String {
     let checked = match (c.unverified, &c.tag) {
         (false, _) => "",
-        (true, Some(_)) => " [from memory: check with the current sheet]",
+        (true, Some(_)) => " [not checked against the published sheet]",
         (true, None) => " [not checked]",
     };
     let tag = c.tag.as_ref().map(|t| format!("{t}, "));

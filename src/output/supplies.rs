@@ -73,8 +73,8 @@ fn buy(a: &OrderList) -> Option<Block> {
             continue;
         };
         let unit = item.buy_unit.as_deref().unwrap_or_default();
-        let on_top =
-            (item.spoilage_percent > 0.0).then(|| format!(" ({} % on top)", item.spoilage_percent));
+        let on_top = (item.spoilage_percent > 0.0)
+            .then(|| format!(" (with {} % extra)", item.spoilage_percent));
         let need = words![amount(need, unit), on_top];
         let name = item.own_name.as_ref().unwrap_or(&item.name);
         rows.push(bought(name.into(), need, buy, unit));
@@ -87,16 +87,16 @@ fn buy(a: &OrderList) -> Option<Block> {
     let currency = a.currency.as_ref().map(|c| format!(" {c}"));
     let currency = currency.unwrap_or_default();
     let price = format!("Price{}", currency.replacen(' ', ", ", 1));
-    let columns = ["What", "Packages", "To cover", "Left over", price.as_str()];
+    let columns = ["What", "Packages", "Needed", "Left over", price.as_str()];
     let title = "What to buy, with the fewest leftovers";
     let mut blocks = vec![table(title, columns, &rows)];
     if let Some(price) = a.price {
         blocks.push(Block::paragraph(format!(
-            "All of it costs {price:.2}{currency}. Straws and nitrogen are not in that sum."
+            "All of it costs {price:.2}{currency}. That leaves out straws and nitrogen."
         )));
         if !a.without_price.is_empty() {
             let without = a.without_price.join(", ");
-            let without = format!("Not in it for lack of a price: {without}.");
+            let without = format!("Unpriced items, left out of the total: {without}.");
             blocks.push(Block::paragraph(without));
         }
     }
@@ -107,7 +107,7 @@ fn bought(name: Line, need: Line, p: &Purchase, unit: &str) -> [Line; 5] {
     let best = (!p.proven).then_some(" (the best found: there are too many ways to try each)");
     let too_old = (p.too_old > 0.0).then(|| {
         let old = amount(p.too_old, unit);
-        format!(", {old} of it too long open")
+        format!(", of which {old} goes out of date once opened")
     });
     [
         name,
@@ -180,7 +180,9 @@ fn label(label: &LabelDose, item: &Item) -> Option<String> {
             "{} mL of {}/mL ({}), {} mL in all",
             s.ml_a_dose,
             s.in_each_ml,
-            s.source.as_deref().unwrap_or("strength from memory"),
+            s.source
+                .as_deref()
+                .unwrap_or("strength not checked against a label"),
             s.ml
         )
     });
@@ -263,7 +265,7 @@ fn straws(a: &OrderList) -> Option<Block> {
         let columns = [
             "Bull",
             "To use",
-            "Waste on top",
+            "Extra for waste",
             "On hand",
             "TO BUY",
             "Used on",
@@ -290,14 +292,13 @@ fn of_bull(b: &BullNeed) -> [Line; 6] {
 
 fn of_tank(t: &TankNitrogen) -> Vec<Block> {
     let fill = |f: &Fill| {
-        let liters = f.liters.map(|l| format!(", about {l:.0} L"));
-        let stated = f.stated.then_some(", as you state");
-        let fill = format!(
-            "Fill {:.0} % of the tank on {}",
-            f.percent,
-            human_date(f.date)
-        );
-        words![fill, liters, stated, "."]
+        let (day, percent) = (human_date(f.date), f.percent);
+        let fill = match f.liters {
+            Some(l) => format!("{day}: add about {l:.0} L ({percent:.0} % of the tank)"),
+            None => format!("{day}: add {percent:.0} % of a full tank"),
+        };
+        let stated = f.stated.then_some(", the filling you entered");
+        words![fill, stated, "."]
     };
     let mut blocks = vec![Block::heading(3, &t.name)];
     blocks.extend(t.words.iter().map(Block::paragraph));

@@ -143,9 +143,9 @@ fn pass(plan: &Plan, p: &Pass) -> Term {
     if let Some(h) = &p.hours {
         more.push(if h.earliest <= h.latest {
             let (from, to) = (begins(h.earliest, day), ends(h.latest, day));
-            format!("{}: begin between {from} and {to}", h.window).into()
+            format!("{}: start between {from} and {to}", h.window).into()
         } else {
-            format!("{}: no beginning keeps it for every animal", h.window).into()
+            format!("{}: no start suits every animal", h.window).into()
         });
     }
     more.extend(p.clock.as_ref().map(Line::from));
@@ -164,7 +164,7 @@ fn take_care(plan: &Plan) -> Block {
     let drugs =
         "Drugs are prescription products: follow the label, your veterinarian and local rules.";
     let memory = plan.groups.iter().any(|g| g.unverified);
-    let memory = memory.then_some("Some protocol times are from memory: check them with the current protocol sheet (thawline protocols ID shows which).");
+    let memory = memory.then_some("Some protocol times were not checked against the published sheet: check them before you use them (`thawline protocols ID` shows which).");
     let all = used.map(Caution::words).chain([drugs]).chain(memory);
     Block::part("care", "Take care", vec![Block::bullets(all)])
 }

@@ -83,7 +83,7 @@ fn session(s: &SessionThaw) -> Vec<Block> {
     }
     blocks.push(Block::part("bath", "Bath", bath(&s.bath, s.units)));
     let mut paces = vec![Block::paragraph(
-        "> is the plan. At ! a straw is older than the limit, or the risk of that is higher than the rules allow.",
+        "> is the plan. ! a straw takes longer than the limit, or the risk of that is higher than the rules allow.",
     )];
     paces.extend(s.technicians.iter().flat_map(pace));
     blocks.push(Block::part("pace", "Pace by straws at once", paces));
@@ -186,7 +186,11 @@ pub(super) fn sources_words(round: &Round) -> String {
             format!("{n}{} ({} mL) from {}", s.bull, s.straw_ml, s.where_words)
         })
         .collect();
-    let by_tag = if round.by_tag { "by tag, about " } else { "" };
+    let by_tag = if round.by_tag {
+        "Read the tags first. Expect about "
+    } else {
+        ""
+    };
     format!("{by_tag}{}", parts.join("; "))
 }
 
@@ -279,12 +283,12 @@ fn bath(b: &BathFigures, units: Units) -> Vec<Block> {
             b.straw_ml, b.joules_a_straw
         ),
         format!(
-            "{} at once stay in that range in {:.2} L or more without a heater.",
-            count(b.straws_at_once, "straw", "straws"),
-            b.least_liters
+            "Use at least {:.2} L to thaw {} at once without a heater.",
+            b.least_liters,
+            count(b.straws_at_once, "straw", "straws")
         ),
         format!(
-            "At the session's pace a heater of {:.0} W makes good what straws take.",
+            "At this session's pace a {:.0} W heater keeps the bath warm.",
             b.watts_for_pace.ceil()
         ),
     ];
@@ -293,19 +297,23 @@ fn bath(b: &BathFigures, units: Units) -> Vec<Block> {
     }
     let heated = b.volumes.iter().any(|v| v.heater_seconds_a_straw.is_some());
     let hot = b.volumes.iter().any(|v| v.add_liters.is_some());
-    let mut columns = vec!["Water, L", "A straw takes", "Straws without heat"];
+    let mut columns = vec![
+        "Water, L",
+        "Each straw cools it by",
+        "Straws before hot water",
+    ];
     if heated {
         lines.push(format!("The heater has {} W.", figure(b.heater_watts)));
         columns.extend(["Heater, a minute", "Heater, s a straw"]);
     }
     if hot {
         lines.push(format!(
-            "To bring it from {} back to {}, add water of {}, or replace some by it. The table says how much.",
+            "To bring the bath from {} back to {}, add water of {}, or dip some out and pour in as much of it. The table says how much.",
             back(b, 1, units),
             back(b, 0, units),
             self::hot(b, units)
         ));
-        columns.extend(["Add, L", "Or replace, L"]);
+        columns.extend(["Add, L", "Or swap, L"]);
     }
     let rows = b.volumes.iter().map(|v| volume(v, heated, hot, units));
     let mut blocks: Vec<Block> = lines.into_iter().map(Block::paragraph).collect();

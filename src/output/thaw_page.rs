@@ -21,8 +21,8 @@ const STYLE: &str = include_str!("thaw_page.css");
 
 /// The few that matter at the tank and the bath.
 const CARE: [&str; 6] = [
-    "Nitrogen: gloves, eye cover, closed shoes",
-    "Door open: the gas takes the air away",
+    "Nitrogen: gloves, eye protection, closed shoes",
+    "Keep the door open: nitrogen vapor displaces oxygen",
     "Face away from the bath: straws can burst",
     "Out of the sun and the wind",
     "Dry each straw before it is cut",
@@ -201,7 +201,7 @@ fn bath(b: &BathFigures, units: Units) -> Vec<Block> {
         words![
             format!("At {} add ", back(b, 1, units)),
             Span::strong(format!("{add:.2} L")),
-            format!(" of water at {}, or pour out and replace ", hot(b, units)),
+            format!(" of water at {}, or dip out and replace ", hot(b, units)),
             Span::strong(format!("{swap:.2} L")),
             ". Stir, and read the thermometer."
         ]
@@ -211,7 +211,7 @@ fn bath(b: &BathFigures, units: Units) -> Vec<Block> {
         Block::heading(2, format!("Bath of {} L", figure(v.liters))),
         Block::of_role(
             Role::Facts,
-            words!["Good for ", straws, " without heat. ", water],
+            words!["Good for ", straws, " before it needs hot water. ", water],
         ),
     ]
 }
@@ -262,7 +262,7 @@ fn kit(s: &SessionThaw, t: &TechnicianThaw) -> Vec<Block> {
             t.head + t.head.div_ceil(10)
         ),
         "gun warmer, clean and dry".to_owned(),
-        "nitrogen gloves, eye cover".to_owned(),
+        "nitrogen gloves, eye protection".to_owned(),
         "tank, level measured; stick".to_owned(),
         "list of canes; flashlight".to_owned(),
         "record sheet, two pens".to_owned(),

@@ -77,9 +77,9 @@ pub(super) fn key<'a>(protocols: impl IntoIterator<Item = &'a Protocol>) -> Bloc
     let facts = signs.chain(scaled.then_some(more));
     Block::part(
         "signs",
-        "Signs, one for each day from the first treatment on",
+        "Key: one sign for each day, starting with the first treatment",
         vec![
-            Block::paragraph("Of several things on one day, the first in this list is drawn."),
+            Block::paragraph("If two things fall on a day, the one higher in this list is shown."),
             Block::facts(facts),
         ],
     )
@@ -99,7 +99,7 @@ pub(super) fn table<'a>(
         ];
         [Row::over_all(words), Row::of(cells)]
     });
-    let columns = ["days", "passes", "bred by", "day by day"];
+    let columns = ["days", "trips", "bred by", "day by day"];
     Block::table(caption, &columns, rows)
 }
 

@@ -297,7 +297,7 @@ fn calves_that_are_older_are_heavier() {
         let e = b
             .added_returns
             .iter()
-            .find(|e| e.what == "calves born sooner")
+            .find(|e| e.what == "earlier calves, heavier at sale")
             .unwrap()
             .clone();
         (e, b.net)

@@ -191,7 +191,7 @@ fn where_hours_are_tight_cows_are_outside() {
     assert_eq!(s.pens.len(), 1);
     assert_eq!(s.pens[0].any_cow_outside, s.any_cow_outside);
     assert_eq!(s.pens[0].outside, s.outside);
-    assert!(s.words[1].contains("some cow is outside her hours; "));
+    assert!(s.words[1].contains("at least one cow is bred outside her AI window; "));
 }
 
 /// No publication says which law holds. For the demo the choice moves a finish by no more than

@@ -403,8 +403,8 @@ fn many_bulls_that_are_short_are_told_shortly() {
         .unwrap();
     assert_eq!(
         made.verdict.words[1],
-        "Short as first choice: B6 by 7 straws, B5 by 6 straws, B4 by 5 straws, B3 by 4 straws, \
-         B2 by 3 straws, and 2 more bulls by 3 straws in all."
+        "Too few straws for all first choices: B6 is 7 straws short, B5 is 6 straws short, B4 is 5 straws \
+         short, B3 is 4 straws short, B2 is 3 straws short, and 2 more bulls are 3 straws short in all."
     );
 }
 
@@ -417,13 +417,19 @@ fn what_is_given_is_kept_and_held_against_the_rules() {
     assert_eq!(bulls(&made), ["Ash 1", "Elm 2", "Elm 2", "Elm 2"]);
     assert_eq!(codes(&made), ["M107", "M108"]);
     let rule = &made.findings[0];
-    assert_eq!(rule.what, "`Elm 2` is given to `2`: he is her sire");
+    assert_eq!(
+        rule.what,
+        "the herd file gives `Elm 2` to `2`: he is her sire"
+    );
     assert_eq!(rule.place.as_deref(), Some("herd.csv:3:9 mating"));
     let one = &made.groups[0].animals;
-    assert_eq!(one[1].why, "as given, though he is her sire");
+    assert_eq!(
+        one[1].why,
+        "bull named in your herd file, though he is her sire"
+    );
     assert_eq!(
         one[2].why,
-        "Ash 1 is given, and no straw of his is left for her: Elm 2 is the next best"
+        "your herd file names Ash 1, but no straw of his is left for her: Elm 2 is the next best"
     );
     assert_eq!(one[3].backup.as_ref().unwrap().bull, "Elm 2");
     let bad = Made::of(&season, Some("animal,mating\n1,Asch 1\n"), None);

@@ -76,9 +76,9 @@ pub struct Outcome {
     pub pregnant: Expected,
     /// Open at the end.
     pub open: Expected,
-    /// Calves of AI.
+    /// AI calves.
     pub ai_calves_head: f64,
-    /// Calves of bulls.
+    /// Clean-up bull calves.
     pub bull_calves_head: f64,
 }
 
@@ -136,9 +136,9 @@ pub struct GroupCalves {
     pub clean_up: Option<CleanUp>,
     /// Percent of pregnancies lost before calving, where the season says.
     pub lost_percent: Option<f64>,
-    /// Gestation of the calves of AI.
+    /// Gestation of the AI calves.
     pub gestation: Gestation,
-    /// Gestation of the calves of bulls, where it is another.
+    /// Gestation of the clean-up bull calves, where it is another.
     pub bulls_gestation: Option<Gestation>,
     /// Its calves by day; absent where none is expected.
     pub calving: Option<Calving>,
@@ -223,9 +223,9 @@ pub struct Gestation {
 pub struct Calving {
     /// Expected calves.
     pub calves_head: f64,
-    /// Of these, percent of AI.
+    /// Of these, percent AI calves.
     pub ai_percent: f64,
-    /// First calves are looked for: 12 days before the first due date (TORELL).
+    /// Earliest calves are expected: 12 days before the first due date (TORELL).
     pub first: NaiveDate,
     /// The due date of the first animals bred.
     pub first_due: NaiveDate,
@@ -240,7 +240,7 @@ pub struct Calving {
     /// Percent born in 21 days that begin with `first`: the earliest-calf count.
     pub percent_in_21_days: f64,
     /// Percent born by the end of the 21st day after `first_due`, those before it too: the due-date count,
-    /// which published tables use (from memory). Due on the 10th, it ends with the 31st.
+    /// which published tables use (not checked against them). Due on the 10th, it ends with the 31st.
     pub percent_by_21_days_from_due: f64,
     /// Day by day, without gaps.
     pub curve: Vec<Day>,
@@ -253,7 +253,7 @@ pub struct First21Days {
     /// In 21 days that begin with the group's earliest calves: the earliest-calf count.
     pub percent: f64,
     /// By the end of the 21st day after the group's first due date, those before it too: the due-date
-    /// count, which published tables use (from memory).
+    /// count, which published tables use (not checked against them).
     pub percent_from_due: f64,
 }
 
@@ -263,9 +263,9 @@ pub struct First21Days {
 pub struct Day {
     /// Local day.
     pub date: NaiveDate,
-    /// Expected calves of AI.
+    /// Expected AI calves.
     pub ai_head: f64,
-    /// Expected calves of bulls.
+    /// Expected clean-up bull calves.
     pub bulls_head: f64,
     /// Percent of all born by its end.
     pub born_percent: f64,
@@ -290,7 +290,7 @@ pub struct MoneyAnswer {
     pub groups: Vec<GroupCost>,
     /// The same of all groups, and their bulls.
     pub spent: Spent,
-    /// Natural service in the place of AI, where it is to be held against.
+    /// Natural service in place of AI, where it is to be compared.
     pub natural: Option<Natural>,
     /// Keys of the season file that are needed and not given, each with what it leaves out.
     pub missing: Vec<String>,
@@ -326,7 +326,7 @@ pub struct GroupCost {
     pub a_head: Money,
     /// For each expected pregnancy to AI.
     pub a_pregnancy: Option<Money>,
-    /// For each expected calf of AI.
+    /// For each expected AI calf.
     pub an_ai_calf: Option<Money>,
     /// Percent seen in heat that it was counted with, where that matters.
     pub in_heat_percent: Option<f64>,
@@ -348,7 +348,7 @@ pub struct Spent {
     pub a_head: Option<Money>,
     /// Both, for each expected pregnancy to AI.
     pub a_pregnancy: Option<Money>,
-    /// Both, for each expected calf of AI.
+    /// Both, for each expected AI calf.
     pub an_ai_calf: Option<Money>,
     /// Clean-up bulls that are needed at one time.
     pub bulls_head: u32,

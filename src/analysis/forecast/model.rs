@@ -25,7 +25,7 @@ pub(super) struct Herd {
     pub(super) missed: ByDay,
     /// Not seen in heat, or not due at all.
     pub(super) unseen: f64,
-    /// Mean gestation of calves of AI, and of bulls.
+    /// Mean gestation of AI calves, and of clean-up bull calves.
     pub(super) laws: [GestationLaw; 2],
     /// First and last day of clean-up bulls.
     pub(super) bulls: Option<(NaiveDate, NaiveDate)>,

@@ -1,5 +1,5 @@
 //! What AI costs a head, a pregnancy and a calf, and what bulls cost. All prices are the user's; what
-//! has none is named and in no sum.
+//! has none is named and left out of totals.
 
 use super::amounts::{at_one_time, cents, entry, over};
 use super::answer::{GroupCost, MoneyAnswer, Spent};

@@ -145,11 +145,11 @@ fn budget(
     let lacks = [
         (
             facts.calf_weight_lb.is_none(),
-            "money.calf_weight_lb: calves more or fewer",
+            "money.calf_weight_lb: more or fewer calves",
         ),
         (
             facts.calf_price_per_lb.is_none(),
-            "money.calf_price_per_lb: calves more or fewer, and their age",
+            "money.calf_price_per_lb: more or fewer calves, and their age",
         ),
         (
             facts.calf_gain_lb_per_day.is_none(),
@@ -157,7 +157,7 @@ fn budget(
         ),
         (
             facts.ai_calf_premium.is_none(),
-            "money.ai_calf_premium: what calves of AI bring more",
+            "money.ai_calf_premium: what an AI calf brings more",
         ),
     ];
     missing.extend(lacks.iter().filter(|l| l.0).map(|l| l.1.to_owned()));
@@ -181,9 +181,9 @@ impl Budget {
         let more = with.all - without.all;
         if let (Some(weight), Some(price)) = (facts.calf_weight_lb, facts.calf_price_per_lb) {
             let (side, what) = if more >= 0.0 {
-                (&mut self.added_returns, "calves more")
+                (&mut self.added_returns, "more calves")
             } else {
-                (&mut self.reduced_returns, "calves fewer")
+                (&mut self.reduced_returns, "fewer calves")
             };
             let price: f64 = price.into();
             side.push(entry(what, more.abs() * weight, "lb", price));
@@ -191,16 +191,16 @@ impl Budget {
         if let (Some(gain), Some(price)) = (facts.calf_gain_lb_per_day, facts.calf_price_per_lb) {
             let sooner = with.sooner(without);
             let (side, what) = if sooner >= 0.0 {
-                (&mut self.added_returns, "calves born sooner")
+                (&mut self.added_returns, "earlier calves, heavier at sale")
             } else {
-                (&mut self.reduced_returns, "calves born later")
+                (&mut self.reduced_returns, "later calves, lighter at sale")
             };
             let pounds = with.all.min(without.all) * sooner.abs() * gain;
             side.push(entry(what, pounds, "lb", price.into()));
         }
         if let Some(premium) = facts.ai_calf_premium {
             let side = &mut self.added_returns;
-            side.push(entry("calves of AI", with.ai, "calf", premium.into()));
+            side.push(entry("AI calf premium", with.ai, "calf", premium.into()));
         }
     }
 
@@ -209,9 +209,9 @@ impl Budget {
             return;
         };
         let (side, what) = if without >= spent.bulls_head {
-            (&mut self.reduced_costs, "bulls fewer")
+            (&mut self.reduced_costs, "fewer bulls")
         } else {
-            (&mut self.added_costs, "bulls more")
+            (&mut self.added_costs, "more bulls")
         };
         let bulls = f64::from(without.abs_diff(spent.bulls_head));
         side.push(entry(what, bulls, "bull-year", each.0));

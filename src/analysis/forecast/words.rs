@@ -36,11 +36,11 @@ fn days_unknown(group: &Group, herd: &Herd, plan: &Plan, name: &str) -> Option<F
     let mut steps = group.protocol.steps.iter();
     let what = if !herd.is_counted() {
         format!(
-            "{name} is bred by detected heat, and nobody knows how many on which day: its calves are not counted"
+            "{name} is bred by detected heat, and how many on which day is not known: its calves are not counted"
         )
     } else if planned.is_some_and(|g| g.heat.is_none()) && steps.any(Step::is_heat_breeding) {
         format!(
-            "some of {name} are bred by detected heat on days that nobody knows: they are counted on the day of the clean-up AI"
+            "some of {name} are bred by detected heat on days that are not known: they are counted on the day of the clean-up AI"
         )
     } else {
         return None;
@@ -103,7 +103,7 @@ fn bulls_few(herd: &Herd, bulls: &CleanUp, name: &str) -> Option<Finding> {
 pub(super) fn cost_key(key: &str) -> String {
     match key {
         "in_heat" => "groups: in_heat_percent: what depends on heat".to_owned(),
-        "labour_hours" => "hours of labour".to_owned(),
+        "labour_hours" => "hours of labor".to_owned(),
         _ => {
             let what = key
                 .trim_end_matches("_per_dose")
@@ -127,7 +127,7 @@ pub(super) fn lacking(season: &Season, missing: &[String], findings: &mut Vec<Fi
     let place = season.groups.first().map(|g| g.calves.place.clone());
     let mut finding = Finding::note(
         Code::PriceLacks,
-        format!("not given, and in no sum: {}", keys.join(", ")),
+        format!("not given, and left out of totals: {}", keys.join(", ")),
     )
     .expected("your own prices; 0 for what costs nothing")
     .hint("add them to `prices` and `money` of the season file");
@@ -147,18 +147,18 @@ pub(super) fn lacking(season: &Season, missing: &[String], findings: &mut Vec<Fi
 pub(super) fn notes(groups: &[GroupForecast], money: Option<&MoneyAnswer>) -> Vec<String> {
     let [from, to] = RETURN_HEAT_DAYS;
     let mut notes = vec![
-        "Head are expected ones, means of many such seasons. In brackets: fewer, and more, in at most 5 of 100 seasons each, at the lowest and the highest percentage (binomial, exact). The ends of all groups are added up as if all fell short, or did well, at once.".to_owned(),
-        format!("Animals that are not pregnant are in heat again 21 days later on average, 17 to 24 ({CYCLE_SOURCE}): a normal law, of which 2 in 100 come before and 2 in 100 after the watch for return heat, days {from} to {to} (three either side of 21: {COMMON_PRACTICE}). Of those never seen in heat one in 21 is each day ({CYCLING_SOURCE}). All are taken to come back, and bulls to settle the same share of heats each time (common practice, no source): herds with animals that do not cycle do worse. Published seasons end at 81 to 90 % pregnant (SYNCH-BUDGET)."),
+        "Head are averages of many such seasons. The range in brackets, from the lowest to the highest percentage, holds in at least 90 seasons of 100 (binomial, exact). The range for all groups assumes that all do poorly, or all do well, together.".to_owned(),
+        format!("Animals that are not pregnant are in heat again 21 days later on average, 17 to 24 ({CYCLE_SOURCE}): a bell curve, with 2 in 100 before and 2 in 100 after the watch for return heat, days {from} to {to} (three either side of 21: {COMMON_PRACTICE}). Of those never seen in heat one in 21 is each day ({CYCLING_SOURCE}). All are taken to come back, and bulls to settle the same share of heats each time (common practice, no source): herds with animals that do not cycle do worse. Published seasons end at 81 to 90 % pregnant (SYNCH-BUDGET)."),
     ];
     if groups.iter().any(|t| t.calves.calving.is_some()) {
-        notes.push("Calves come by a normal law around the mean gestation; the day after breeding is day 1. One source has about 12 calves of 100 cows on the peak day of one AI day (TIMED-COWS): more than this law, whose spread is published of one breed. Give your own `gestation_spread_days` if yours come closer together.".to_owned());
-        notes.push("Two counts of the first 21 days are in use, and both are given. Due-date count: calves born by the 21st day after the first due date, early ones too; the day after the due date is day 1. Published tables count so (from memory): due on the 10th, the 21 days end on the 31st. Earliest-calf count: the 21 days that begin with the earliest calves, 12 days before that due date (TORELL). The first due date is mean gestation after the first cow bred.".to_owned());
+        notes.push("Calving days follow a bell curve around the mean gestation; the day after breeding is day 1. One source has about 12 calves of 100 cows on the peak day of one AI day (TIMED-COWS): more than this curve, whose spread is published for one breed. Give your own `gestation_spread_days` if yours come closer together.".to_owned());
+        notes.push("Two counts of the first 21 days are in use, and both are given. Due-date count: calves born by the 21st day after the first due date, early ones too; the day after the due date is day 1. Published tables count this way (not checked against them): due on the 10th, the 21 days end on the 31st. Earliest-calf count: the 21 days that begin with the earliest calves, 12 days before that due date (TORELL). The first due date is mean gestation after the first cow bred.".to_owned());
     }
     if groups.iter().all(|t| t.calves.lost_percent.is_none()) {
-        notes.push("No pregnancy is counted lost: no general figure is published. `lost_percent` takes your own.".to_owned());
+        notes.push("No pregnancy is counted as lost: no general figure is published. Give your own as `lost_percent`.".to_owned());
     }
     if money.is_some() {
-        notes.push("Prices are the season's own. Labour is one worker's hours at the chute, watching heat and feeding. Bulls cost loss of value, risk, keep and interest a year (the form of BULL-BUDGET); those of groups that do not overlap are the same bulls.".to_owned());
+        notes.push("Prices are the season's own. Labor is one worker's hours at the chute, watching heat and feeding. Bulls cost loss of value, risk, keep and interest a year (the form of BULL-BUDGET); those of groups that do not overlap are the same bulls.".to_owned());
         notes.push("In natural service bulls are in from each group's first day of AI; one animal in 21 is in heat each day. A calf born sooner is heavier by its days times the gain a day; it is sold on the same day. The range of the net is that of the percentage pregnant to AI alone.".to_owned());
     }
     notes

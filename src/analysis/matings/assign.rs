@@ -92,10 +92,14 @@ const FIELDS: [&str; 2] = ["mating", "second_mating"];
 fn broken(unit: &Unit<'_>, animal: &str, bull: usize, choice: &Choice<'_>) -> Vec<Finding> {
     let his = quoted(choice.season.bulls[bull].id.as_str());
     let of = |bar: Bar| {
-        let what = format!("{his} is given to {}: he {}", quoted(animal), bar.words());
+        let what = format!(
+            "the herd file gives {his} to {}: he {}",
+            quoted(animal),
+            bar.words()
+        );
         Finding::warning(Code::MatingRule, what)
             .expected("a mating that keeps the rules")
-            .hint("it is kept as given; name another bull, or leave the cell blank to have one proposed")
+            .hint("it is kept as you gave it; name another bull, or leave the cell blank to have one proposed")
     };
     choice.bars(unit, bull).into_iter().map(of).collect()
 }

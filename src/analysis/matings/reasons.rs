@@ -67,15 +67,18 @@ pub(super) fn why(
         if has != Some(bull) {
             let next = has.map_or_else(String::new, |b| format!(": {} is the next best", name(b)));
             return format!(
-                "{} is given, and no straw of his is left for her{next}",
+                "your herd file names {}, but no straw of his is left for her{next}",
                 name(bull)
             );
         }
         let bars: Vec<_> = choice.bars(unit, bull).iter().map(|b| b.words()).collect();
         return if bars.is_empty() {
-            "as given".to_owned()
+            "bull named in your herd file".to_owned()
         } else {
-            format!("as given, though he {}", bars.join(" and "))
+            format!(
+                "bull named in your herd file, though he {}",
+                bars.join(" and ")
+            )
         };
     }
     if has {
@@ -109,7 +112,7 @@ fn short(name: &str, (straws, lacking): (u32, u32)) -> String {
     match (straws, lacking) {
         (0, _) => format!("{name}, the first choice, has no straws"),
         (_, 0) => format!(
-            "{name}, the first choice: his {} do more for others, whose first choice is short",
+            "{name}, the first choice: his {} do more for animals whose own first choice is short of straws",
             Straws(straws)
         ),
         _ => format!("{name}, the first choice, is short by {}", Straws(lacking)),

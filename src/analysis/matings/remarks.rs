@@ -95,14 +95,14 @@ fn without_given(
         .collect();
     (!lost.is_empty()).then(|| {
         let what = format!(
-            "{} of {} are given a bull of whom no straw is left for them: {}",
+            "for {} of {} the herd file names a bull with no straw left: {}",
             lost.len(),
             quoted(group.id),
             named(&lost)
         );
         Finding::warning(Code::MatingStraws, what)
             .at(group.place.clone())
-            .expected("no more matings given with a bull than he has straws")
+            .expected("no more matings with a bull than he has straws")
             .hint("they have the next best that is left, if any: name another bull, or leave the cell blank")
     })
 }
@@ -159,7 +159,7 @@ fn kinship_unseen(
     let id = quoted(group.id);
     if group.herd.is_none() {
         let what = format!(
-            "{id} names no herd file: its bulls are given by number, and kinship is not seen"
+            "{id} has no herd file, so straws are split by head count and inbreeding is not checked"
         );
         return Some(Finding::note(Code::CountsOnly, what).at(group.place.clone()));
     }
@@ -169,7 +169,7 @@ fn kinship_unseen(
         .count();
     (unknown > 0).then(|| {
         let what = format!(
-            "{unknown} of {head} animals of {id} name neither sire nor dam: kinship with a bull cannot be seen"
+            "{unknown} of {head} animals of {id} have neither sire nor dam in the herd file: inbreeding cannot be checked"
         );
         Finding::note(Code::ParentsUnknown, what).at(group.place.clone())
     })

@@ -204,7 +204,7 @@ fn words(v: &Verdict, bulls: &[BullTotals]) -> Vec<String> {
     words
 }
 
-/// The bulls that are short as first choice: those that lack most, and how many more there are.
+/// The bulls that have too few straws for all first choices: those that lack most, and how many more there are.
 fn short(bulls: &[BullTotals]) -> Option<String> {
     let lacking = bulls.iter();
     let mut lacking: Vec<(u32, &str)> = lacking
@@ -217,15 +217,20 @@ fn short(bulls: &[BullTotals]) -> Option<String> {
     let (worst, rest) = lacking.split_at(lacking.len().min(SHORT_NAMED));
     let worst: Vec<String> = worst
         .iter()
-        .map(|(straws, bull)| format!("{bull} by {}", Straws(*straws)))
+        .map(|(straws, bull)| format!("{bull} is {} short", Straws(*straws)))
         .collect();
     let more = match rest.len() as u32 {
         0 => String::new(),
         n => format!(
-            ", and {} by {} in all",
-            count(n, "more bull", "more bulls"),
+            ", and {} {} short in all",
+            count(n, "more bull is", "more bulls are"),
             Straws(rest.iter().map(|(straws, _)| straws).sum())
         ),
     };
-    (!worst.is_empty()).then(|| format!("Short as first choice: {}{more}.", worst.join(", ")))
+    (!worst.is_empty()).then(|| {
+        format!(
+            "Too few straws for all first choices: {}{more}.",
+            worst.join(", ")
+        )
+    })
 }

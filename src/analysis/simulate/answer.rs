@@ -75,11 +75,11 @@ pub struct SessionChance {
     pub planned_last_cow: Moment,
     /// When the last cow is bred.
     pub last_cow: Finish,
-    /// That the last cow of the day is outside her hours.
+    /// That the last cow of the day is bred outside her AI window.
     pub last_cow_outside: Chance,
-    /// That any cow is outside her hours.
+    /// That any cow is bred outside her AI window.
     pub any_cow_outside: Chance,
-    /// Cows outside their hours.
+    /// Cows bred outside their AI windows.
     pub outside: MeanHead,
     /// That any straw is older in the cow than the season allows.
     pub any_straw_late: Chance,
@@ -101,9 +101,9 @@ pub struct PenChance {
     pub name: String,
     /// Head that the plan breeds.
     pub head: u32,
-    /// That any of its cows is outside her hours.
+    /// That any of its cows is bred outside her AI window.
     pub any_cow_outside: Chance,
-    /// Cows outside their hours.
+    /// Cows bred outside their AI windows.
     pub outside: MeanHead,
 }
 
@@ -155,7 +155,7 @@ pub struct ByStraws {
     pub late_session: Chance,
     /// Straws of the session that are too old.
     pub late_straws: MeanHead,
-    /// That any of this technician's cows is outside her hours.
+    /// That any of this technician's cows is bred outside her AI window.
     pub any_cow_outside: Chance,
 }
 

@@ -7,7 +7,7 @@
 //! cows that is what the plan counts on. If a last cow then takes long, the new straws wait
 //! loaded, and that is why a helper's rounds are late more often than by the plan's formula.
 //!
-//! Nobody is bred before her hours open. Straws go in only when, at the mean minutes, no cow of the
+//! Nobody is bred before her AI window begins. Straws go in only when, at the mean minutes, no cow of the
 //! round would have to be waited for; if one comes too soon all the same, the straws in hand age.
 
 /// Seconds of a technician's work.

@@ -2,7 +2,7 @@
 //!
 //! The plan counts on the mean minutes a cow. Here every technician works through the plan's cows
 //! in order, in rounds of straws (`day` says how), from the planned moment on, resting where the
-//! plan rests. What is counted: cows outside their hours, straws too old in the cow, and when the
+//! plan rests. What is counted: cows bred outside their AI windows, straws too old in the cow, and when the
 //! last cow is bred. The same is done for every number of straws at once, under the same luck.
 //!
 //! Not in it: tired technicians, broken things, cows that do not come, waiting for a box, coming
@@ -161,7 +161,7 @@ struct Whole {
     outside: Sums,
     late: Sums,
     pens: Vec<Sums>,
-    /// Cows outside their hours today, by pen.
+    /// Cows bred outside their AI windows today, by pen.
     today: Vec<u32>,
 }
 
@@ -325,7 +325,7 @@ impl<'a> Try<'a> {
     }
 }
 
-/// Bred after her hours. Before them nobody is.
+/// Bred after her AI window. Before it nobody is.
 fn is_late(bred: f64, cow: &day::Cow) -> bool {
     bred > cow.closes + CLOSE
 }

@@ -10,34 +10,35 @@ pub(super) fn session(season: &Season, trial: Trial, s: &SessionChance) -> Vec<S
     let limit = figure(season.rules.bath_to_cow.minutes());
     let mut words = vec![
         format!(
-            "On 19 days in 20 the last cow is bred by {}; planned is {}.",
+            "The last cow is bred by {} on half of all days, by {} on 19 days in 20; planned is {}.",
+            clock(s.last_cow.by_50_percent, s.planned_last_cow),
             clock(s.last_cow.by_95_percent, s.planned_last_cow),
             clock(s.planned_last_cow, s.planned_last_cow)
         ),
         if s.any_cow_outside.percent > 0.0 {
             format!(
-                "On {} some cow is outside her hours; {} head a day on average.",
+                "On {} at least one cow is bred outside her AI window; {} head a day on average.",
                 days(s.any_cow_outside, runs),
                 figure(s.outside.mean_head)
             )
         } else {
-            format!("On {} every cow is inside her hours.", all(runs))
+            format!("On {} every cow is bred in her AI window.", all(runs))
         },
         if s.any_straw_late.percent > 0.0 {
             format!(
-                "On {} some straw is older than {limit} min in the cow.",
+                "On {} at least one straw takes more than {limit} min from thaw bath to cow.",
                 days(s.any_straw_late, runs)
             )
         } else {
             format!(
-                "On {} no straw is older than {limit} min in the cow.",
+                "On {} no straw takes more than {limit} min from thaw bath to cow.",
                 all(runs)
             )
         },
     ];
     if s.not_planned_head > 0 {
         words.push(format!(
-            "{} head that the plan cannot breed are in none of these figures.",
+            "These figures leave out {} head that the plan cannot breed.",
             s.not_planned_head
         ));
     }
@@ -47,16 +48,16 @@ pub(super) fn session(season: &Season, trial: Trial, s: &SessionChance) -> Vec<S
 /// What all figures rest on.
 pub(super) fn notes(season: &Season, trial: Trial, sessions: &[SessionChance]) -> Vec<String> {
     let law = match trial.law {
-        Law::Gamma => "a gamma law",
-        Law::LogNormal => "a lognormal law",
+        Law::Gamma => "a gamma distribution",
+        Law::LogNormal => "a lognormal distribution",
     };
     let mut notes = vec![format!(
-        "Tried on {} for each session, seed {}. Minutes a cow vary by {law} with each technician's mean and spread; which law holds is not published.",
+        "Tried on {} for each session, seed {}. Minutes a cow vary by {law} with each technician's mean and spread; which distribution holds is not published.",
         counted(trial.runs.max(1)),
         trial.seed
     )];
     notes.push(format!(
-        "For having tried only so many days, no percentage is off by more than {:.1} points (95 % sure).",
+        "Only so many days were tried, so each percentage may be off by up to {:.1} points (95 % sure).",
         (most_error(sessions) * 10.0).ceil() / 10.0
     ));
     let named = |assumed: fn(&super::TechnicianChance) -> bool| {
@@ -72,7 +73,7 @@ pub(super) fn notes(season: &Season, trial: Trial, sessions: &[SessionChance]) -
     let assumed = named(|t| t.spread_assumed);
     if !assumed.is_empty() {
         notes.push(format!(
-            "The spread of {assumed} is not given, and a third of the mean is taken (common practice, no source): count some of your own cows, and set `minutes_spread`."
+            "The spread of {assumed} is not given, so a third of the mean is used (common practice, no source): count some of your own cows, and set `minutes_spread`."
         ));
     }
     let overall = named(|t| t.from_cows_per_hour);

@@ -88,11 +88,11 @@ pub struct Item {
     pub first_use: Option<NaiveDate>,
     /// That day less the days from order to delivery, where these are stated.
     pub order_by: Option<NaiveDate>,
-    /// Percent bought on top.
+    /// Percent bought extra.
     pub spoilage_percent: f64,
     /// Days that a package keeps once open, if stated.
     pub opened_days: Option<u32>,
-    /// What is used with what is bought on top, in `buy_unit`; absent where that cannot be told.
+    /// What is used and what is bought extra, in `buy_unit`; absent where that cannot be told.
     pub to_cover: Option<f64>,
     /// What packages are counted in: `mL`, `doses`, `lb`, `kg` or `pieces`.
     pub buy_unit: Option<String>,
@@ -124,9 +124,9 @@ pub struct StrengthVolume {
     pub in_each_ml: String,
     /// Millilitres of one dose.
     pub ml_a_dose: f64,
-    /// Millilitres of all doses of the season, nothing on top.
+    /// Millilitres of all doses of the season, without extra.
     pub ml: f64,
-    /// Source tag of the strength; absent where it is from memory.
+    /// Source tag of the strength; absent where it was not checked against a label.
     pub source: Option<String>,
 }
 
@@ -166,7 +166,7 @@ pub struct DayUse {
     pub feed: Option<(f64, f64)>,
 }
 
-/// What one pass uses.
+/// What one treatment of a pen uses.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PassUse {
@@ -202,7 +202,7 @@ pub struct Purchase {
     pub holds: f64,
     /// What is left over, too old or at the end, when all that is to be covered is used.
     pub left_over: f64,
-    /// Of that, thrown away as too long open.
+    /// Of that, what goes out of date once opened.
     pub too_old: f64,
     /// Price of all; absent where a price is not stated.
     pub price: Option<f64>,
@@ -250,7 +250,7 @@ pub struct BullNeed {
     pub on_hand: u32,
     /// Set aside by the plan.
     pub set_aside: u32,
-    /// Straws on top for cows that never come, at the season's share.
+    /// Extra straws for cows that never come, at the season's share.
     pub waste: u32,
     /// Straws to buy, so that both are there.
     pub to_buy: u32,

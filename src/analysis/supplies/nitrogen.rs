@@ -139,16 +139,24 @@ fn words(last: NaiveDate, fills: &[Fill], liters: Option<f64>, outlook: &Outlook
     }
     let last = human_date(last);
     if fills.is_empty() {
-        return vec![format!("Needs no filling before its last session, {last}.")];
+        let by = outlook.refill_by.map_or_else(String::new, |by| {
+            format!(
+                " To keep semen safe after that, refill by {}.",
+                human_date(by)
+            )
+        });
+        return vec![format!(
+            "Needs no filling before its last session, {last}.{by}"
+        )];
     }
     let n = count(fills.len() as u32, "filling", "fillings");
     match liters {
         None => vec![format!(
-            "{n} up to its last session, {last}; state `liters` of the tank to know how much."
+            "{n} by its last session, {last}; add `liters` of the tank to know how much."
         )],
         Some(l) => vec![
-            format!("{n} up to its last session, {last}, about {l:.0} L in all."),
-            "Liters are what goes in at the mean loss a day; what boils off in pouring comes on top, and no figure of it is published."
+            format!("{n} by its last session, {last}, about {l:.0} L in all."),
+            "Liters assume the average daily loss. Buy extra for what boils off when you pour; no figure is published."
                 .to_owned(),
         ],
     }

@@ -39,22 +39,22 @@ fn any_injected(items: &[Item]) -> bool {
 /// What holds for the whole list.
 pub(super) fn all(plan: &Plan, answer: &OrderList) -> Vec<String> {
     let mut words = vec![
-        "Doses and volumes are those that labels and the law publish: the label of the product in hand, and your veterinarian, decide."
+        "Doses and volumes are those that labels and the law publish. The label of the product in hand and your veterinarian decide."
             .to_owned(),
     ];
     if any_injected(&answer.items) {
         words.push(
-            "How warm a bottle may be, and for how long it keeps once open, is by its label: no figure of either is published here. Heat and sun spoil an opened bottle: keep it shaded and cool, and write the day of opening on it (common practice, no source)."
+            "Storage temperature and days after opening: read the bottle's label. None is listed here. Heat and sun spoil an opened bottle: keep it shaded and cool, and write the day of opening on it (common practice, no source)."
                 .to_owned(),
         );
         words.push(
-            "Passes of one day share what is open, whatever their site; where two sites work at once, each needs a bottle of its own."
+            "Pens treated on one day share what is open, whatever their site. Where two sites work at once, each needs a bottle of its own."
                 .to_owned(),
         );
     }
     if plan.groups.iter().any(|g| g.heat.is_some()) {
         words.push(
-            "Of animals bred by detected heat, and of the rest, the numbers are those planned for; the plan has the most and the fewest that may come."
+            "For animals bred by detected heat, and for the rest of their group, the planned numbers are used. The plan shows the most and the fewest that may come."
                 .to_owned(),
         );
     }
@@ -89,15 +89,17 @@ pub(super) fn basis(
         Kind::Patch => "One for each animal.".to_owned(),
         Kind::Needle => match stated.and_then(|s| s.head_each) {
             Some(n) => format!(
-                "A new one for each drug and pass, and after every {n} head, as you state (UI-BUL923: at least every 10 to 15 head)."
+                "A new one for each drug and pen treated, and after every {n} head, as you state (UI-BUL923: at least every 10 to 15 head)."
             ),
             None => format!(
-                "A new one for each drug and pass, and after every {HEAD_A_NEEDLE} head (UI-BUL923: at least every 10 to 15 head)."
+                "A new one for each drug and pen treated, and after every {HEAD_A_NEEDLE} head (UI-BUL923: at least every 10 to 15 head)."
             ),
         },
         Kind::Syringe => match stated.and_then(|s| s.head_each) {
             Some(n) => {
-                format!("A new one for each drug and pass, and after every {n} head, as you state.")
+                format!(
+                    "A new one for each drug and pen treated, and after every {n} head, as you state."
+                )
             }
             None => "Not counted: nothing is published on when to change them. State `head_each`."
                 .to_owned(),
@@ -109,7 +111,7 @@ pub(super) fn basis(
                 None => "One for each head bred (common practice, no source).".to_owned(),
             }];
             all.push(
-                "Protective gloves for handling PG and inserts come on top (CFR-690, NOAH-PG, CFR-1940): one pair for each person and pass at the least (common practice, no source)."
+                "Protective gloves for handling PG and inserts are extra (CFR-690, NOAH-PG, CFR-1940): at least one pair for each person and pen treated (common practice, no source)."
                     .to_owned(),
             );
             return all;
@@ -170,7 +172,7 @@ pub(super) fn unstated(season: &Season, items: &[Item]) -> Option<Finding> {
     let note = Finding::note(
         Code::SuppliesUnstated,
         format!(
-            "{} without packages to buy, as something is not stated",
+            "{} without packages to buy, because information is missing",
             count(n, "thing is listed", "things are listed")
         ),
     )

@@ -107,7 +107,7 @@ fn words(tank: &Tank, o: &Outlook, last: Option<NaiveDate>) -> Vec<String> {
         ));
     }
     if let Some(by) = o.refill_by {
-        words.extend(refill(tank, o, by));
+        words.extend(refill(tank, o, by, last));
     }
     if let (Some(last), Some(_)) = (last, o.fit) {
         let at = o.days.last().filter(|d| d.date == last);
@@ -123,21 +123,20 @@ fn words(tank: &Tank, o: &Outlook, last: Option<NaiveDate>) -> Vec<String> {
 fn loss(tank: &Tank, o: &Outlook) -> Vec<String> {
     let Some(fit) = o.fit else {
         return vec![
-            "What it loses a day is not known: two readings some days apart, with no filling between, tell it."
+            "What it loses a day is not known. Read the dipstick twice, some days apart, with no filling between."
                 .to_owned(),
         ];
     };
     let (full, unit) = scale(tank);
     let sure = match (fit.error, fit.at_most()) {
-        (Some(error), Some(most)) => format!(
-            " (standard error {:.3}; 19 times in 20 it is at most {:.3})",
-            error * full,
+        (Some(_), Some(most)) => format!(
+            ". To be safe the refill day uses {:.3} (19 times in 20 it loses no more)",
             most * full
         ),
-        _ => " (two levels only: how sure that is nobody can tell; read once more)".to_owned(),
+        _ => " (from two levels only: read it once more to know how sure that is)".to_owned(),
     };
     let a_day = format!(
-        "Loses {:.3} {unit} a day, by {} levels{sure}.",
+        "Loses about {:.3} {unit} a day, from {} levels{sure}.",
         fit.a_day * full,
         fit.levels
     );
@@ -146,14 +145,14 @@ fn loss(tank: &Tank, o: &Outlook) -> Vec<String> {
             "Each session that lifts canisters takes {} more, as you state.",
             level(tank, x)
         ),
-        _ => "What openings take is not counted: no figure is published. State `liters_lost_an_opening` if you know yours."
+        _ => "Nitrogen lost each time the tank is opened is not counted (no published figure). If you know yours, add `liters_lost_an_opening`."
             .to_owned(),
     };
     vec![a_day, opened]
 }
 
 /// When it runs low, and the day to refill by.
-fn refill(tank: &Tank, o: &Outlook, by: NaiveDate) -> [String; 2] {
+fn refill(tank: &Tank, o: &Outlook, by: NaiveDate, last: Option<NaiveDate>) -> [String; 2] {
     let when = match (o.below_on, o.earliest) {
         (Some(on), Some(early)) if early < on => format!(
             "It runs below the limit on {}, or as early as {}.",
@@ -166,10 +165,16 @@ fn refill(tank: &Tank, o: &Outlook, by: NaiveDate) -> [String; 2] {
     };
     let first = o.filled_since.or(o.from.map(|f| f.date));
     let refill = if Some(by) == first {
-        "REFILL NOW: no day is left for the margin.".to_owned()
+        "REFILL NOW: no days are left to spare.".to_owned()
     } else {
+        let after = last.is_some_and(|last| last < by);
+        let safe = if after {
+            " to keep semen safe after the season"
+        } else {
+            ""
+        };
         format!(
-            "REFILL {}BY {}, {} before it may run below the limit.",
+            "REFILL {}BY {}{safe}, {} before it may run below the limit.",
             if o.filled_since.is_some() {
                 "AGAIN "
             } else {

@@ -7,11 +7,11 @@ const BETWEEN: f64 = 0.4;
 pub type Limit = (f64, &'static str);
 
 /// How long a straw stays in the bath at the least: 45 s for 0.5 mL (SUMMER-AI), 30 s for 0.25 mL
-/// (from memory).
+/// (no published source checked).
 #[must_use]
 pub fn thaw(straw_ml: f64) -> Limit {
     if straw_ml < BETWEEN {
-        (30.0, "from memory")
+        (30.0, "no published source checked")
     } else {
         (45.0, "SUMMER-AI")
     }

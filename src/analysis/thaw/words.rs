@@ -46,7 +46,7 @@ pub(super) fn verdict(s: &SessionThaw) -> Vec<String> {
     let lifts: u32 = s.canisters.iter().map(|c| c.lifts).sum();
     let seconds: f64 = s.canisters.iter().map(|c| c.seconds).sum();
     let mut words = vec![format!(
-        "{} in {}: by the plan the oldest straw is in its cow {} min after its bath; {} is the limit.",
+        "{} in {}. As planned the slowest straw is in its cow {} min after it goes into the bath; the limit is {}.",
         count(s.head, "straw", "straws"),
         count(n, "round", "rounds"),
         figure(oldest),
@@ -56,7 +56,7 @@ pub(super) fn verdict(s: &SessionThaw) -> Vec<String> {
     if let Some(most) = most {
         let places = s.canisters.len() as u32;
         let mut said = format!(
-            "{} of {}, {} s in the neck in all",
+            "{} of {}: they spend {} s up in the tank neck in all",
             count(lifts, "lift", "lifts"),
             count(places, "canister", "canisters"),
             figure(seconds)
@@ -102,11 +102,11 @@ pub(super) fn findings(season: &Season, s: &SessionThaw) -> Vec<Remark> {
             Finding::note(
                 Code::GunsWait,
                 format!(
-                    "in {} a gun is ready up to {most} s later than planned: straws wait for the tank",
+                    "in {} straws come from the tank one lift after another, so a gun is up to {most} s late",
                     count(late, "round", "rounds")
                 ),
             )
-            .hint("lift for both at once where two thaw at one moment, or allow more seconds to load"),
+            .hint("take out both people's straws in one lift where two thaw at the same time, or allow more seconds to load"),
         );
     }
     cooling(s, &mut found);
@@ -199,7 +199,7 @@ fn without_names(season: &Season, s: &SessionThaw, found: &mut Vec<Finding>) {
             Finding::note(
                 Code::BullByTag,
                 format!(
-                    "the order in which the animals of {} come to the chute is not known, and they have {of}: no round can name their straws; read the tags in the alley, and thaw for each animal her own",
+                    "the order in which the animals of {} come to the chute is not known, and they have {of}: this list cannot say which straw each round needs; read the tags in the alley, and thaw each animal's own straw",
                     quoted(group)
                 ),
             )
@@ -253,7 +253,7 @@ pub(super) fn notes(season: &Season, s: &SessionThaw) -> Vec<String> {
     let rules = &season.rules;
     let mut notes = vec![
         format!(
-            "A straw stays {} s in the bath (`thaw_seconds`); at least 45 s for 0.5 mL (SUMMER-AI), 30 s for 0.25 mL (from memory). It is in its cow {} min after its bath at the latest (`bath_to_cow_minutes`; 15, SUMMER-AI), at most 10 straws at once (SUMMER-AI).",
+            "A straw stays {} s in the bath (`thaw_seconds`); at least 45 s for 0.5 mL (SUMMER-AI), 30 s for 0.25 mL (no published source checked). It is in its cow {} min after it goes into the bath at the latest (`bath_to_cow_minutes`; 15, SUMMER-AI), at most 10 straws at once (SUMMER-AI).",
             figure(s.thaw_seconds),
             figure(s.bath_to_cow_minutes)
         ),
@@ -264,11 +264,11 @@ pub(super) fn notes(season: &Season, s: &SessionThaw) -> Vec<String> {
         ),
         "Straws are those that `thawline tank` shows for the session; of them one canister is finished before the next is begun, and each technician has a part of his or her own. Of one tank one canister is up at a time.".to_owned(),
         format!(
-            "The bath starts at {} and is never below {} (SUMMER-AI). Its heat is counted with constants from memory, a straw as plain water without its wall; wet straws, forceps and air take more: go by the thermometer.",
+            "The bath starts at {} and is never below {} (SUMMER-AI). Its heat is counted with textbook constants (no published source checked), a straw as plain water without its wall; wet straws, forceps and air take more: go by the thermometer.",
             s.units.degrees("95", "35"),
             s.units.degrees("92", "33.3")
         ),
-        "The pace tables count with steady rounds and a normal law (`thawline chance` plays whole days).".to_owned(),
+        "The pace tables assume steady rounds and a bell curve (`thawline chance` plays whole days).".to_owned(),
     ];
     if rules.straws.wasted > 0.0 {
         notes.push(format!(

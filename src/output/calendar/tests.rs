@@ -368,7 +368,7 @@ fn a_session_with_nobody_bred_says_so_over_its_hours() {
         .unwrap();
     assert_eq!(
         value(event, "SUMMARY"),
-        Some("NOT COVERED: Yearling heifers\\, 88 head")
+        Some("NOT BRED: Yearling heifers\\, 88 head")
     );
     let local = |t: crate::planning::plan::Moment| t.format("%Y%m%dT%H%M%S").to_string();
     assert_eq!(
@@ -380,7 +380,9 @@ fn a_session_with_nobody_bred_says_so_over_its_hours() {
         Some(local(s.close).as_str())
     );
     let text = value(event, "DESCRIPTION").unwrap();
-    assert!(text.contains("NOT COVERED: 44 head of Yearling heifers\\, pen 1 of 2 (animals 1 to 3): nobody is on shift"));
+    assert!(text.contains(
+        "NOT BRED: 44 head of Yearling heifers\\, pen 1 of 2 (animals 1 to 3): nobody is on shift"
+    ));
     assert!(!text.contains("Margin"));
 }
 

@@ -58,7 +58,11 @@ impl<'a> Words<'a> {
             lines.extend(heat.half_days.iter().map(HalfDay::words));
         }
         lines.extend(self.group(&p.group).map(protocol));
-        lines.extend(p.hours.as_ref().map(|h| self.hours(h)));
+        lines.extend(
+            p.hours
+                .as_ref()
+                .map(|h| format!("Start within: {}", self.hours(h))),
+        );
         lines.extend(p.note.as_ref().map(|n| format!("Note: {n}")));
         lines.extend(
             self.group(&p.group)
@@ -106,7 +110,7 @@ impl<'a> Words<'a> {
         self.group(group).map_or(0, |g| g.pen_head.len())
     }
 
-    /// `Hours: Thu 27 May 03:13 to 10:58, aim 06:24; window 60 to 66 h, aim 63`.
+    /// `Thu 27 May 03:13 to 10:58, aim 06:24; 60 to 66 h, aim 63`.
     fn hours(&self, h: &Hours) -> String {
         let same_day = self.zone.date(utc(h.aim)) == self.zone.date(utc(h.latest));
         let aim = if same_day {
@@ -116,13 +120,13 @@ impl<'a> Words<'a> {
         };
         if h.earliest <= h.latest {
             format!(
-                "Hours: {}, aim {aim}; window {}",
+                "{}, aim {aim}; {}",
                 self.range(h.earliest, h.latest),
                 h.window
             )
         } else {
             format!(
-                "Hours: no moment suits every animal, as the earlier pass takes long; aim {}; window {}",
+                "no time suits every animal, as the treatment before takes long; aim {}; {}",
                 self.zone.human_short(utc(h.aim)),
                 h.window
             )
@@ -154,7 +158,7 @@ fn utc(at: Moment) -> Instant {
 
 fn protocol(group: &Group) -> String {
     let doubt = if group.unverified {
-        " (not all of it checked against its publications)"
+        " (some times not checked against the published sheet)"
     } else {
         ""
     };

@@ -94,7 +94,7 @@ fn verdict(together: &Together) -> String {
         };
         let _ = write!(
             words,
-            " {alone} head{more} cannot be bred in their hours in any case: see each group."
+            " {alone} head{more} cannot be bred in their AI windows in any case: see each group."
         );
     }
     words
@@ -106,12 +106,12 @@ fn proof(together: &Together) -> String {
     let mut words = if picked.gap() <= 1e-9 {
         let starts = together.candidates.iter().map(Vec::len).sum::<usize>();
         format!(
-            "This choice has {} points, the fewest of all choices from {starts} starts.",
+            "Best overall: {} points (fewer is better), the fewest of every combination of {starts} starts.",
             points(picked.points)
         )
     } else {
         format!(
-            "This choice has {} points, the fewest that were found. Another choice might have up to {:.1} % fewer.",
+            "Best found: {} points (fewer is better). Another choice might have up to {:.1} % fewer.",
             points(picked.points),
             100.0 * picked.gap()
         )
@@ -149,7 +149,7 @@ fn of_group(n: usize, group: &GroupChoice, season: &Season) -> Block {
     } else {
         blocks.push(Block::paragraph(looked_at));
         blocks.push(Block::paragraph(
-            "No other start is better than one of these in everything.",
+            "No start left off this list beats a listed one on every count.",
         ));
         for (n, row) in group.rows.iter().enumerate() {
             let protocol = &row.protocol.id;
@@ -184,7 +184,7 @@ fn nothing(group: &GroupChoice, season: &Season) -> [Block; 2] {
             season.zone.human_short(way.example.2)
         )
     });
-    let title = "Give up one of these, the fewest wishes that suffice";
+    let title = "Drop the wishes on one of these lines, the fewest that will do";
     [Block::heading(3, title), Block::bullets(ways)]
 }
 
@@ -303,7 +303,7 @@ fn cost(row: &Row, season: &Season) -> Option<String> {
     if let Some(h) = cost.in_heat.as_ref().filter(|h| h.source == ASSUMED) {
         let _ = write!(
             words,
-            " It counts {} % as seen in heat: how many will be is not known.",
+            " This cost assumes that {} % are seen in heat: no published figure says how many will be.",
             number(h.percent)
         );
     }
@@ -322,7 +322,7 @@ fn crew(row: &Row) -> String {
     let mut words = if c.not_bred > 0 {
         let why = row.why.as_ref().map(|w| format!(": {w}"));
         format!(
-            "{} head cannot be bred in their hours{}.",
+            "{} head cannot be bred in their AI windows{}.",
             c.not_bred,
             why.unwrap_or_default()
         )
@@ -332,10 +332,10 @@ fn crew(row: &Row) -> String {
         let all = if steps.iter().any(Step::is_heat_breeding) {
             "as many as are expected on each half-day"
         } else {
-            "all"
+            "every head"
         };
         format!(
-            "The crew breeds {all} in their hours. It could begin up to {} after they open.",
+            "The crew breeds {all} in time. It could start up to {} after the AI window begins.",
             human_minutes(c.spare.num_minutes())
         )
     };
@@ -377,7 +377,7 @@ fn wishes(group: &GroupChoice) -> Vec<Block> {
         TableRow::named(format!("{}{may_break}", w.words), [w.breaks, w.alone])
     });
     let title = "Starts that break each wish";
-    let columns = ["wish", "starts", "break no other"];
+    let columns = ["wish", "starts", "by this one alone"];
     let mut blocks = vec![
         Block::heading(3, title),
         Block::table(title, &columns, rows),
@@ -387,7 +387,7 @@ fn wishes(group: &GroupChoice) -> Vec<Block> {
         let named = named.map(|k| format!("{}: {}", k.protocol, k.wishes.join("; and ")));
         let more = group.kept_out.len().saturating_sub(NAMED);
         let more = (more > 0).then(|| format!("and {more} more (--json names them)"));
-        let title = "Protocols of which no start fits, with the fewest wishes that keep each out";
+        let title = "Protocols ruled out, and the fewest wishes you would have to drop";
         blocks.push(Block::heading(3, title));
         blocks.push(Block::bullets(named.chain(more)));
     }
@@ -421,7 +421,7 @@ fn weights(chosen: &Chosen, season: &Season) -> Block {
     Block::part("points", title, blocks)
 }
 
-/// What counts where nothing is published, and what is from memory.
+/// What counts where nothing is published, and what was not checked.
 fn cautions(chosen: &Chosen) -> Option<Block> {
     let rows = || chosen.groups.iter().flat_map(|g| &g.rows);
     let mut cautions = Vec::new();
@@ -431,13 +431,13 @@ fn cautions(chosen: &Chosen) -> Option<Block> {
         let least = known.min_by(|a, b| a.rate.mean.total_cmp(&b.rate.mean));
         let least = least.map(|s| {
             format!(
-                " (in these lists {} %, {})",
+                " (the lowest in these lists is {} %, {})",
                 number(s.rate.mean),
                 s.rate.tags.join(", ")
             )
         });
         cautions.push(format!(
-            "No percentage pregnant is published for some protocols. For these the least counts that is published for these animals{}, or that of timed AI in general ({} to {} %, {}).",
+            "Some protocols have no published pregnancy rate. For these the lowest published rate for the same class of cattle is used{}, or the rate for timed AI in general ({} to {} %, {}).",
             least.unwrap_or_default(),
             number(general.low),
             number(general.high),
@@ -445,7 +445,7 @@ fn cautions(chosen: &Chosen) -> Option<Block> {
         ));
     }
     if rows().any(|r| r.protocol.has_unverified()) {
-        cautions.push("Some times of these protocols are from memory. Check them with the current protocol sheet and your veterinarian.".to_owned());
+        cautions.push("Some times of these protocols were not checked against the published sheet. Check them with it and your veterinarian before you use them.".to_owned());
     }
     let list = (!cautions.is_empty()).then(|| vec![Block::bullets(cautions)]);
     list.map(|list| Block::part("cautions", "Cautions", list))

@@ -49,7 +49,7 @@ struct TogetherView<'a> {
     proposals: usize,
     /// True if the search was stopped by hand.
     stopped_by_hand: bool,
-    /// Head of all groups that the crew cannot breed in their hours.
+    /// Head of all groups that the crew cannot breed in their AI windows.
     head_not_bred: u32,
     /// Quarter hours in which two groups need one chute.
     chute_quarters: u32,
@@ -152,7 +152,7 @@ struct RowView<'a> {
     days: i64,
     /// Times that the group goes through the chute, breeding among them.
     chute_passes: usize,
-    /// True if breeding needs a pass of its own.
+    /// True if breeding needs a trip through the chute of its own.
     breeding_apart: bool,
     /// Hours of work.
     work_hours: WorkView,

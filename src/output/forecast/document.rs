@@ -18,7 +18,7 @@ pub(super) fn document(answer: &Forecast) -> Document {
     let mut blocks = vec![
         Block::heading(1, &season),
         Block::paragraph(
-            "What comes of it: pregnancies, calves, money. Estimates, with their sources.",
+            "What to expect: pregnancies, calves, money. Estimates, with their sources.",
         ),
         Block::part("pregnant", "Pregnancies", pregnancies(answer)),
     ];
@@ -26,7 +26,7 @@ pub(super) fn document(answer: &Forecast) -> Document {
         let mut of_all = of_calving(calving);
         of_all.extend(answer.first_21_days.map(|f| {
             Block::paragraph(format!(
-                "each group counted by itself: {:.0} % in the first 21 days by the due-date count; {:.0} % by the earliest-calf count",
+                "each group counted by itself: {:.0} % born by 21 days after its first due date; {:.0} % in the 21 days from its earliest calves",
                 f.percent_from_due, f.percent
             ))
         }));
@@ -53,7 +53,7 @@ pub(super) fn document(answer: &Forecast) -> Document {
             "money",
             "Money",
             vec![Block::paragraph(
-                "The season has no prices, so none is counted. Give your own under `prices` and `money`.",
+                "The season file has no prices, so no costs are counted. Give your own under `prices` and `money`.",
             )],
         ),
     });
@@ -80,7 +80,7 @@ fn pregnancies(answer: &Forecast) -> Vec<Block> {
     vec![
         Block::table("Pregnancies", &columns, rows),
         Block::paragraph(format!(
-            "{} of {} head pregnant at the end ({} to {}); {:.0} calves, {:.0} of them of AI.",
+            "{} of {} head pregnant at the end ({} to {}); {:.0} calves, {:.0} of them AI calves.",
             all.pregnant.head.round(),
             all.head,
             all.pregnant.least_head,
@@ -106,7 +106,7 @@ fn row(name: &str, o: &Outcome, counted: bool) -> Row {
 fn of_calving(c: &Calving) -> Vec<Block> {
     let lines = [
         format!(
-            "first calves from {}, first due date {}, mean {}",
+            "earliest calves {}, first due date {}, average calving date {}",
             human_date(c.first),
             human_date(c.first_due),
             human_date(c.mean)
@@ -118,15 +118,18 @@ fn of_calving(c: &Calving) -> Vec<Block> {
             human_date(c.born_95_percent)
         ),
         format!(
-            "first 21 days: {:.0} % by the due-date count (as published tables: due {}, born by {}); {:.0} % by the earliest-calf count ({} to {})",
-            c.percent_by_21_days_from_due,
+            "Born by 21 days after the first due date (due {}, born by {}): {:.0} %, the count that published tables use. In the 21 days from the earliest calves ({} to {}): {:.0} %.",
             c.first_due.format("%-d %b"),
             after(c.first_due, 21).format("%-d %b"),
-            c.percent_in_21_days,
+            c.percent_by_21_days_from_due,
             c.first.format("%-d %b"),
-            after(c.first, 20).format("%-d %b")
+            after(c.first, 20).format("%-d %b"),
+            c.percent_in_21_days
         ),
-        format!("{:.1} calves, {:.0} % of AI", c.calves_head, c.ai_percent),
+        format!(
+            "{:.1} calves, {:.0} % AI calves",
+            c.calves_head, c.ai_percent
+        ),
     ];
     lines.map(Block::paragraph).into()
 }
@@ -194,7 +197,7 @@ fn of_group(g: &GroupCalves) -> Vec<Block> {
     let own = format!("gestation: {}", gestation(&g.gestation));
     blocks.extend([open, own].map(Block::paragraph));
     let of_bulls = g.bulls_gestation.as_ref();
-    let of_bulls = of_bulls.map(|b| format!("of bulls' calves: {}", gestation(b)));
+    let of_bulls = of_bulls.map(|b| format!("gestation of clean-up bull calves: {}", gestation(b)));
     blocks.extend(of_bulls.map(Block::paragraph));
     blocks.extend(g.calving.iter().flat_map(of_calving));
     blocks
@@ -237,7 +240,7 @@ fn of_bulls(c: &CleanUp, pregnant: &Expected) -> Vec<Block> {
         c.head_a_bull
     );
     let settled = format!(
-        "pregnant to bulls: {} at {} a heat",
+        "settled by bulls: {}; of those in heat, each time {}",
         head(pregnant),
         rate(&c.settled)
     );
@@ -268,7 +271,8 @@ fn gestation(g: &Gestation) -> String {
     )
 }
 
-/// A bar for each week that begins on Monday: calves of AI, then of bulls.
+/// A bar for each week that begins on Monday: AI calves, then clean-up bull calves. The terminal draws
+/// the first with `#`, the others with `o`.
 fn curve(calving: &Calving) -> Option<Block> {
     let bars = weeks(&calving.curve).into_iter().map(|w| Bar {
         name: w.monday.format("%a %-d %b %Y").to_string(),
@@ -279,7 +283,7 @@ fn curve(calving: &Calving) -> Option<Block> {
         ],
     });
     let bars: Vec<Bar> = bars.collect();
-    let key = "Week of, calves of AI then of bulls, calves, percent born so far";
+    let key = "Week of; bar of AI calves (#), then clean-up bull calves (o); calves that week; percent born so far";
     let title = Block::heading(3, key);
     (!bars.is_empty()).then(|| Block::section(Kind::Rows, vec![title, Block::Bars(bars)]))
 }

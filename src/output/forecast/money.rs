@@ -11,13 +11,13 @@ use crate::trade::figures::Money;
 pub(super) fn money(m: &MoneyAnswer, answer: &Forecast) -> Block {
     let unit = m.currency.as_ref().map_or("the prices' currency", |c| c);
     let mut blocks = Vec::new();
-    let columns = ["AI costs", "a head", "a pregnancy", "a calf of AI"];
+    let columns = ["AI costs", "a head", "a pregnancy", "an AI calf"];
     let mut rows = Vec::new();
     for g in m.groups.iter().filter(|g| shown(answer, &g.group)) {
         rows.push(row(&g.group, [Some(g.a_head), g.a_pregnancy, g.an_ai_calf]));
         rows.extend(g.entries.iter().map(|e| detail(e, answer.units)));
         if !g.missing.is_empty() {
-            let words = format!("not in it: {}", g.missing.join(", "));
+            let words = format!("no price, left out: {}", g.missing.join(", "));
             rows.push(Row::over_all(words));
         }
         if let (Some(p), Some(source)) = (g.in_heat_percent, &g.in_heat_source) {
@@ -29,7 +29,7 @@ pub(super) fn money(m: &MoneyAnswer, answer: &Forecast) -> Block {
     blocks.extend(spent(&m.spent));
     blocks.extend(m.natural.iter().flat_map(|n| natural(n, answer)));
     if !m.missing.is_empty() {
-        blocks.push(Block::heading(3, "Not given, so in no sum"));
+        blocks.push(Block::heading(3, "Not given, so left out of totals"));
         blocks.push(Block::bullets(&m.missing));
     }
     Block::part("money", format!("Money, in {unit}"), blocks)
@@ -70,7 +70,14 @@ fn counted(e: &Entry, units: Units) -> String {
     } else {
         short
     };
-    format!("{}: {} x {price} per {}", e.what, e.units, e.unit)
+    // What the animals weigh is no number of animals.
+    let pounds = match e.unit.as_str() {
+        unit @ ("lb" | "kg") => format!(" {unit}"),
+        _ => String::new(),
+    };
+    // Answers for programs keep their old spelling.
+    let what = e.what.replace("labour", "labor");
+    format!("{what}: {}{pounds} x {price} per {}", e.units, e.unit)
 }
 
 fn of_season(s: &Spent) -> Option<Row> {
@@ -102,7 +109,7 @@ fn spent(s: &Spent) -> Vec<Block> {
         s.a_bull_pregnancy
             .map(|m| format!("A pregnancy to clean-up bulls: {m}.")),
         s.any_pregnancy
-            .map(|m| format!("A pregnancy of either, AI, road and bulls together: {m}.")),
+            .map(|m| format!("A pregnancy of any kind, with AI, road and bulls together: {m}.")),
     ];
     lines.into_iter().flatten().map(Block::paragraph).collect()
 }
@@ -135,7 +142,7 @@ fn natural(n: &Natural, answer: &Forecast) -> Vec<Block> {
             format!("{:.1}", all.ai_calves_head + all.bull_calves_head),
         ),
         (
-            "mean calving",
+            "average calving date",
             n.mean_calving.map_or("-".to_owned(), human_date),
             with.map_or("-".to_owned(), |c| human_date(c.mean)),
         ),
@@ -152,7 +159,7 @@ fn natural(n: &Natural, answer: &Forecast) -> Vec<Block> {
             Cell::text(ai),
         ])
     });
-    let title = "Against natural service: bulls alone from each group's first day of AI";
+    let title = "Compared with natural service: bulls alone from each group's first day of AI";
     let columns = ["", "bulls alone", "AI and bulls"];
     let mut blocks = vec![
         Block::heading(3, title),
@@ -185,7 +192,7 @@ fn budget(b: &Budget, units: Units) -> Vec<Block> {
                 .map(|e| row(format!("  {}", counted(e, units)), e.amount)),
         );
     }
-    let net = "Net: returns added and costs reduced, less the others";
+    let net = "Net gain from AI: (added returns + reduced costs) - (added costs + reduced returns)";
     rows.push(row(net.to_owned(), b.net));
     let ends = format!(
         "from {} to {} at the lowest and highest percent pregnant to AI; {} a head",
@@ -193,7 +200,7 @@ fn budget(b: &Budget, units: Units) -> Vec<Block> {
         b.net_high,
         told(b.net_a_head)
     );
-    let title = "Partial budget of AI in place of bulls alone";
+    let title = "Partial budget: AI in place of bulls alone";
     vec![
         Block::heading(3, title),
         Block::table(title, &["", "amount"], rows),

@@ -1,4 +1,4 @@
-//! Calves expected, day by day: those of AI and those of bulls, and how many are born by then.
+//! Calves expected, day by day: AI calves and clean-up bull calves, and how many are born by then.
 
 use chrono::{Datelike, NaiveDate};
 
@@ -18,8 +18,8 @@ pub(super) fn calving(answer: &Forecast) -> Option<Block> {
     let c = answer.calving.as_ref()?;
     let mut blocks = vec![Block::paragraph(words![
         Span::strong(format!("{:.0} calves", c.calves_head)),
-        format!(", {:.0} % of them of AI. ", c.ai_percent),
-        format!("First ones are looked for on {}; ", human_date(c.first)),
+        format!(", {:.0} % of them AI calves. ", c.ai_percent),
+        format!("The earliest are expected on {}; ", human_date(c.first)),
         format!(
             "5 in 100 are born by {}, half by ",
             human_date(c.born_5_percent)
@@ -29,9 +29,9 @@ pub(super) fn calving(answer: &Forecast) -> Option<Block> {
     ])];
     if let Some(first) = &answer.first_21_days {
         blocks.push(Block::paragraph(format!(
-            "Born in the first 21 days, each group by itself: {:.0} % by the due-date count \
-             (as published tables: by the 21st day after the first due date), {:.0} % by the \
-             earliest-calf count (from 12 days before it).",
+            "Each group by itself: {:.0} % born by 21 days after its first due date, the count that \
+             published tables use; {:.0} % born in the 21 days from its earliest calves (12 days \
+             before that date).",
             first.percent_from_due, first.percent
         )));
     }
@@ -39,7 +39,7 @@ pub(super) fn calving(answer: &Forecast) -> Option<Block> {
         curve(c),
         Block::of_role(
             Role::SmallSoft,
-            "Full columns: calves of AI each day; open ones on top: of bulls. Dashed: percent born so far, to the right. \
+            "Solid columns: AI calves each day; outlined columns on top: clean-up bull calves. Dashed line: percent born so far, to the right. \
              How it is counted, with sources: thawline forecast.",
         ),
     ]);
@@ -92,7 +92,7 @@ fn curve(c: &Calving) -> Block {
     marks.push(Mark::new(Look::Dashed, Shape::Chain(born.collect())));
     chart(
         "Calves by day, drawn",
-        "Expected calves of each day, of AI and of bulls, and the percent born so far",
+        "AI calves and clean-up bull calves expected each day, and the percent born so far",
         HIGH,
         marks,
     )

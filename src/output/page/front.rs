@@ -49,7 +49,7 @@ pub(super) fn uncovered(book: &Book) -> Option<Block> {
     let list = &book.plan.uncovered;
     let items = list.iter().map(|u| one_uncovered(book, u)).collect();
     let list_of = || vec![Block::List(ListKind::Plain, items)];
-    (!list.is_empty()).then(|| Block::part("uncovered", "Not covered", list_of()))
+    (!list.is_empty()).then(|| Block::part("uncovered", "Not bred in time", list_of()))
 }
 
 fn one_uncovered(book: &Book, u: &Uncovered) -> Item {
@@ -67,11 +67,11 @@ fn one_uncovered(book: &Book, u: &Uncovered) -> Item {
     let window = format!(" ({}).", u.hours.window);
     let mut blocks = vec![
         Block::of_role(Role::Lead, words![head, " of ", group, pen]),
-        Block::paragraph(words![when, ". Hours: ", hours(&u.hours, day), window]),
+        Block::paragraph(words![when, ". AI window: ", hours(&u.hours, day), window]),
     ];
     if !u.animals.is_empty() {
         let animals = ranges(&u.animals, "–");
-        let words = format!("Animals no. {animals} in the order of the earlier pass.");
+        let words = format!("Animals no. {animals} in the order of the last treatment.");
         blocks.push(Block::paragraph(words));
     }
     if !u.why.is_empty() {
@@ -178,7 +178,7 @@ pub(super) fn care(book: &Book) -> Block {
     if plan.groups.iter().any(|g| g.unverified) {
         let marked = Span::link("from-memory", "the groups are marked");
         blocks.push(Block::paragraph(words![
-            "Some times are partly from memory; ",
+            "Some protocol times were not checked against the published sheet: check them before you use them; ",
             marked,
             "."
         ]));

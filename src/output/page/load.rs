@@ -50,14 +50,14 @@ pub(super) fn load(book: &Book, session: &Session, day: NaiveDate, number: usize
     }
     vec![
         chart(
-            format!("Session {number}: hours and work, drawn"),
-            "Hours of each pen, work of each technician and the margin; the figures stand in the tables",
+            format!("Session {number}: AI windows and work, drawn"),
+            "The AI window of each pen, the work of each technician and what is to spare; the figures are in the tables",
             high,
             marks,
         ),
         Block::of_role(
             Role::SmallSoft,
-            "Open boxes: hours that are safe for the pen, with the aim as a line across. Full columns: head bred in each slot of the plan. Thin line before: straws in the bath. Dashed: how much later the last cow could be.",
+            "Outlined bars: each pen's AI window; the line across is the aim. Solid bars: head bred in each slot of the plan. Thin line before them: straws in the bath. Dashed line: how late the last cow could still be bred.",
         ),
     ]
 }
@@ -133,7 +133,7 @@ fn window(book: &Book, pen: &DuePen, top: f64, scale: &Scale) -> Vec<Mark> {
             marks.push(Mark::new(Look::Strong, across));
         }
     } else {
-        let words = "no hours that are safe for every animal";
+        let words = "no time suits every animal";
         marks.push(Mark::words(Look::Plain, [EDGE, top + 29.0], words));
     }
     marks

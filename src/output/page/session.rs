@@ -9,14 +9,13 @@ use super::front::markers;
 use super::load::load;
 use super::words::{begins, clocks_change, ends, hours, prose, sentence};
 use crate::base::units::count;
-use crate::base::units::human_minutes;
 use crate::output::document::{
     Block, Cell, Heading, Hold, Item, Kind, Line, ListKind, Role, Row, Section, Span, Table,
     TableKind, words,
 };
-use crate::output::ranges;
 use crate::output::thaw_page;
 use crate::output::times::{first_and_last, short_date};
+use crate::output::{order_words, ranges, spare_words};
 use crate::planning::plan::{AtSession, DuePen, Moment, Session, Slot};
 use crate::trade::season::Order;
 
@@ -64,10 +63,10 @@ fn first_to_last(session: &Session, day: NaiveDate) -> Line {
                 Span::Clock(ends(last, day))
             ]
         }
-        None => "No cow can be bred in these hours".into(),
+        None => "No cow can be bred in this AI window".into(),
     };
     let (open, close) = (begins(session.open, day), ends(session.close, day));
-    words![cows, ". Hours: ", open, " to ", close, "."]
+    words![cows, ". AI window: ", open, " to ", close, "."]
 }
 
 /// How many are bred, and of how many if not all can be.
@@ -76,19 +75,19 @@ pub(super) fn title(session: &Session) -> String {
     match session.head {
         head if head == due && session.is_by_heat() => format!("Breed about {head} head, by heat"),
         head if head == due => format!("Breed {head} head"),
-        0 => format!("Breed none of {due} head due"),
-        head => format!("Breed {head} of {due} head due"),
+        0 => format!("Breed none of {due} head"),
+        head => format!("Breed {head} of {due} head"),
     }
 }
 
 /// The pens due.
 fn due(book: &Book, session: &Session, day: NaiveDate) -> Block {
-    let columns = ["Pen", "Due", "Hours", "Order", "Counts from"];
+    let columns = ["Pen", "Head and work", "AI window", "Order", "Counted from"];
     let pens = session.pens.iter().map(|pen| due_row(book, pen, day));
     Block::Table(Table {
         caption_shown: true,
         parts: vec![pens.collect()],
-        ..Table::new(TableKind::Stack, "Who is due", &columns)
+        ..Table::new(TableKind::Stack, "Pens to breed", &columns)
     })
 }
 
@@ -97,7 +96,7 @@ fn due_row(book: &Book, pen: &DuePen, day: NaiveDate) -> Row {
     let kept = pen.order == Order::Kept;
     let left = (pen.bred_head < pen.head).then(|| {
         let words = format!(
-            "{} bred, {} not covered",
+            "{} bred, {} not bred in time",
             pen.bred_head,
             pen.head - pen.bred_head
         );
@@ -115,11 +114,6 @@ fn due_row(book: &Book, pen: &DuePen, day: NaiveDate) -> Row {
     } else {
         format!(" ({})", pen.hours.window)
     };
-    let order = if kept {
-        "kept, as in the earlier pass"
-    } else {
-        "any order"
-    };
     let to =
         (pen.counted_to != pen.counted_from).then(|| words![" to ", ends(pen.counted_to, from)]);
     let counted = words![short_date(from), " ", begins(pen.counted_from, from), to];
@@ -132,7 +126,7 @@ fn due_row(book: &Book, pen: &DuePen, day: NaiveDate) -> Row {
             },
             Cell::text(due),
             Cell::text(words![hours(&pen.hours, day), window]),
-            Cell::text(order),
+            Cell::text(order_words(pen.order)),
             Cell::text(counted),
         ],
         ..Row::default()
@@ -184,18 +178,9 @@ fn bring(book: &Book, session: &Session) -> Vec<Block> {
 
 /// How much room there is, and what sets the limit.
 fn margin(session: &Session) -> Block {
-    let head = match session.margin_head {
-        head if head > 0 => format!("room for {head} head more in the tightest pen; "),
-        _ => "no room for more head in the tightest pen; ".to_owned(),
-    };
-    let later = match session.margin_minutes {
-        minutes if minutes > 0 => {
-            format!("the crew could start {} later. ", human_minutes(minutes))
-        }
-        _ => "the crew cannot start later. ".to_owned(),
-    };
-    let binding = prose(&sentence(&session.binding_words));
-    Block::paragraph(words![Span::strong("Margin:"), " ", head, later, binding])
+    let spare = spare_words(session);
+    let limit = prose(&sentence(&session.binding_words));
+    Block::paragraph(words![Span::strong("Spare:"), " ", spare, ". ", limit])
 }
 
 /// Who breeds when: a column for each technician. `n` is the session's place in the plan's list.
@@ -224,7 +209,7 @@ fn boards(book: &Book, n: usize, session: &Session, day: NaiveDate) -> Vec<Block
         Block::section(Kind::Wide(label), vec![board])
     });
     let numbered = session.slots.iter().any(|s| !s.animals.is_empty());
-    let place = "“no.” is the animal’s place in the order of the earlier pass.";
+    let place = "“no.” is the animal’s place in the order of the last treatment.";
     let place = numbered.then(|| Block::of_role(Role::SmallSoft, place));
     boards.chain(place).collect()
 }
@@ -262,9 +247,13 @@ fn facts(book: &Book, crew: &[AtSession], day: NaiveDate) -> Vec<Row> {
             words![begins(first, day), " to ", ends(last, day)]
         }),
         row("Straws at once", &|t| Span::strong(t.straws_at_once).into()),
-        row("At the cow", &|t| words![t.minutes_per_cow, " min"]),
-        row("Oldest straw", &|t| words![t.last_straw_minutes, " min"]),
-        row("Chance it is too old", &|t| words![t.late_percent, " %"]),
+        row("Time at each cow", &|t| words![t.minutes_per_cow, " min"]),
+        row("Slowest straw, bath to cow", &|t| {
+            words![t.last_straw_minutes, " min"]
+        }),
+        row("Full rounds past the limit", &|t| {
+            words![t.late_percent, " %"]
+        }),
     ]);
     rows
 }

@@ -8,9 +8,8 @@ use crate::base::time::human_date;
 use crate::output::document::{
     Block, Cell, Hold, Line, Role, Row, Section, Span, TableKind, Term, TermsKind, words,
 };
-use crate::output::sexed;
+use crate::output::{order_words, sexed};
 use crate::planning::plan::{Group, Plan};
-use crate::trade::season::Order;
 use crate::trade::sources;
 
 /// The groups and their protocols.
@@ -23,8 +22,8 @@ pub(super) fn groups(book: &Book) -> Block {
         blocks.push(Block::Section(Section {
             id: Some("from-memory".to_owned()),
             blocks: vec![Block::paragraph(words![
-                Span::strong("* Times partly from memory:"),
-                " check with the current protocol sheet and your veterinarian.",
+                Span::strong("* Some times not checked against the published sheet:"),
+                " check them with it and your veterinarian before you use them.",
             ])],
             ..Section::default()
         }));
@@ -35,7 +34,7 @@ pub(super) fn groups(book: &Book) -> Block {
 fn group(book: &Book, g: &Group) -> Row {
     let day = g.start.date_naive();
     let all: u32 = g.pen_head.iter().sum();
-    let marked = || Span::link("from-memory", "times partly from memory*");
+    let marked = || Span::link("from-memory", "some times not checked*");
     let unverified = g.unverified.then(|| words!["; ", marked()]);
     let pens = Line::joined(g.pen_head.iter().copied(), " + ");
     let pens = (g.pen_head.len() > 1).then(|| words!["; pens of ", pens]);
@@ -43,7 +42,7 @@ fn group(book: &Book, g: &Group) -> Row {
         format!("{all} head, {}, {}", g.class, book.site_name(&g.site)),
         pens,
         "; ",
-        order(g.order),
+        order_words(g.order),
         g.note.as_ref().map(|note| words![". ", sentence(note)]),
     ];
     let straws = g.straws.iter().map(|s| {
@@ -64,16 +63,9 @@ fn group(book: &Book, g: &Group) -> Row {
     ])
 }
 
-const fn order(order: Order) -> &'static str {
-    match order {
-        Order::Kept => "order kept",
-        Order::Mixed => "any order",
-    }
-}
-
 /// The technicians' share.
 pub(super) fn technicians(plan: &Plan) -> Block {
-    let mut columns = vec!["Name", "Sessions", "Head", "Bath to last cow"];
+    let mut columns = vec!["Name", "Sessions", "Head", "Breeding time"];
     columns.extend(plan.road.as_ref().map(|_| "On the road"));
     let rows = plan.technicians.iter().map(|t| {
         let helper = t.helper.then(|| Span::Short(", with a helper".into()));

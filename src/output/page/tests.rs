@@ -251,7 +251,7 @@ fn what_is_not_covered_is_said_first_and_why() {
     let pen = plan.sessions[0].pens[0].clone();
     plan.verdict.covered = false;
     plan.verdict.words = vec![
-        "Not covered: 3 of 344 head cannot be bred inside their hours.".to_owned(),
+        "Short: 3 of 344 head cannot be bred in their AI windows.".to_owned(),
         "3 head of first-calf pen 1 (Mon 15 Mar): nobody is on shift.".to_owned(),
     ];
     plan.uncovered = vec![Uncovered {
@@ -270,7 +270,7 @@ fn what_is_not_covered_is_said_first_and_why() {
     }];
     let page = page(&plan);
     let at = |text: &str| page.find(text).unwrap_or_else(|| panic!("{text}"));
-    assert!(at("Not covered: 3 of 344 head") < at("Animals no. 62–64"));
+    assert!(at("Short: 3 of 344 head") < at("Animals no. 62–64"));
     assert!(at("Animals no. 62–64") < at("id=\"days\""));
     assert_eq!(count(&page, "obody is on shift"), 1);
 }

@@ -20,7 +20,7 @@ pub(super) fn ends(at: Moment, day: NaiveDate) -> Line {
 pub(super) fn hours(hours: &Hours, day: NaiveDate) -> Line {
     let aim = || words!["aim ", ends(hours.aim, day)];
     if hours.earliest > hours.latest {
-        return words!["none that are safe for every animal; ", aim()];
+        return words!["no time suits every animal; ", aim()];
     }
     let inside = hours.earliest <= hours.aim && hours.aim <= hours.latest;
     words![
@@ -98,7 +98,7 @@ mod tests {
 
     #[test]
     fn a_sentence_is_closed_and_short_names_stand_out() {
-        assert_eq!(sentence("straws bind"), "Straws bind.");
+        assert_eq!(sentence("limit: straws"), "Limit: straws.");
         assert_eq!(sentence("Done."), "Done.");
         let parts = words!["of ", Span::strong("a<b"), " here"];
         assert_eq!(prose("of `a<b` here"), parts);

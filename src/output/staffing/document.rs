@@ -5,6 +5,7 @@ use crate::base::error::visible;
 use crate::base::time::human_date;
 use crate::base::units::{count, human_minutes};
 use crate::output::document::{Bar, Block, Document, Heading, Kind, Row, Verdict};
+use crate::output::order_words;
 use crate::output::times::{begins, clock, ends, short_date};
 use crate::planning::plan::Moment;
 use crate::service::staffing::{
@@ -85,7 +86,7 @@ fn verdict(answer: &Staffing) -> Block {
     blocks.extend(words.map(Block::paragraph));
     if v.elsewhere_uncovered_head > 0 {
         blocks.push(Block::paragraph(format!(
-            "{} head more are left in breeding that you did not ask about.",
+            "{} more head are left unbred in sessions that you did not ask about.",
             v.elsewhere_uncovered_head
         )));
     }
@@ -106,11 +107,11 @@ fn sessions(all: &[SessionFigures]) -> Block {
         Row::named(day, cells.chain([s.binding.clone()]))
     });
     let columns = [
-        "day", "session", "due", "bred", "left", "margin", "head", "limit",
+        "day", "session", "to breed", "bred", "left", "margin", "head", "limit",
     ];
     let table = Block::table("Sessions", &columns, rows);
     let margin =
-        "The margin is how much later the crew could begin, or how many head more it could breed.";
+        "The margin is how much later the crew could begin, or how many more head it could breed.";
     Block::part(
         "sessions",
         "Sessions",
@@ -129,8 +130,9 @@ fn session(n: usize, s: &SessionFigures) -> Block {
     ];
     if let (Some(oldest), Some(late)) = (s.oldest_straw_minutes, s.late_percent) {
         let straws = format!(
-            "The oldest straw of a round takes {oldest:.1} min from bath to cow on average. {:.0} min is allowed; {late:.1} % of rounds take longer.",
-            s.most_straw_minutes
+            "The slowest straw of a round takes {oldest:.1} min from bath to cow on average. {:.0} min is allowed; {} of full rounds should take longer. `thawline chance` shows whole days.",
+            s.most_straw_minutes,
+            share(late)
         );
         facts.push(("Straws", straws));
     }
@@ -176,7 +178,7 @@ fn pen(p: &PenFigures, day: Moment, of_group: usize) -> [Block; 2] {
             ends(p.latest, day.date_naive())
         )
     } else {
-        "no hour suits every animal".to_owned()
+        "no time suits every animal".to_owned()
     };
     let window = format!(
         "{} after {} ({} to {})",
@@ -186,9 +188,9 @@ fn pen(p: &PenFigures, day: Moment, of_group: usize) -> [Block; 2] {
         clock(p.counted_to)
     );
     let mut facts = vec![
-        ("Hours", hours),
-        ("Window", window),
-        ("Order", p.order.to_string()),
+        ("AI window", hours),
+        ("Counted", window),
+        ("Order", order_words(p.order).to_owned()),
     ];
     if let (Some(first), Some(last)) = (&p.first_cow, &p.last_cow) {
         facts.push(("First cow", cow(first, p, day)));
@@ -213,6 +215,15 @@ fn cow(c: &Cow, p: &PenFigures, day: Moment) -> String {
     format!("{} ({hours} {from})", begins(c.bred, day.date_naive()))
 }
 
+/// `2.4 %`; what is not none is not shown as none.
+fn share(percent: f64) -> String {
+    if percent > 0.0 && percent < 0.05 {
+        "less than 0.1 %".to_owned()
+    } else {
+        format!("{percent:.1} %")
+    }
+}
+
 fn technician(t: &AtWork, day: Moment) -> Row {
     let cells = [
         t.head.to_string(),
@@ -230,8 +241,8 @@ fn limits(limits: &[Limit]) -> Option<[Block; 2]> {
         let head = l.lifted_head.map_or("any".to_owned(), |h| h.to_string());
         Row::named(&l.words, [head])
     });
-    let now = Row::named("as it is", [first.largest_head.to_string()]);
-    let title = "The largest such group that this crew covers, with nothing else to do";
+    let now = Row::named("with nothing changed", [first.largest_head.to_string()]);
+    let title = "Most head this crew can breed that day if it does no other work";
     let rows = [now].into_iter().chain(rows);
     let table = Block::table(title, &["", "head"], rows);
     Some([Block::heading(3, title), table])
@@ -250,17 +261,20 @@ fn largest(n: usize, l: &Largest) -> Block {
         ];
         Row::named(r.technicians.to_string(), cells)
     });
-    let title = format!(
-        "The largest group like `{}` that so many technicians cover",
-        l.group
-    );
-    let columns = ["crew", "with", "head an hour", "mixed", "kept"];
+    let title = format!("Most head like `{}` each crew can breed", l.group);
+    let columns = [
+        "crew",
+        "with",
+        "head an hour",
+        "any order",
+        "treatment order",
+    ];
     let counted = format!(
-        "Counted in {}, with nothing else to do: in mixed order, and with the order kept. `{}` has {} head now, order {}.",
+        "Counted in {}, with no other work that day: in any order, and in treatment order. `{}` has {} head now, in {}.",
         count(l.pens, "pen", "pens"),
         l.group,
         l.head,
-        l.order
+        order_words(l.order)
     );
     let short = l.rows.iter().any(|r| r.boxes_short);
     let turns =
@@ -284,8 +298,8 @@ fn bars(l: &Largest) -> Vec<Bar> {
     };
     let rows = l.rows.iter().flat_map(|r| {
         [
-            bar(format!("{} mixed", r.technicians), r.mixed_head),
-            bar(format!("{} kept", r.technicians), r.kept_head),
+            bar(format!("{} any order", r.technicians), r.mixed_head),
+            bar(format!("{} treatment order", r.technicians), r.kept_head),
         ]
     });
     let now = bar("now".to_owned(), Some(l.head));

@@ -9,29 +9,26 @@ const BRINGS: usize = 2;
 
 pub(super) fn remedies(n: usize, r: &Remedies) -> Block {
     let of = r.groups.join(", ");
-    let what = if r.uncovered_head == 0 {
-        "gives that margin to the breeding"
+    let goal = if r.uncovered_head == 0 {
+        format!("give {of} that margin")
     } else {
-        "covers the breeding"
+        format!("get all of {of} bred in time")
     };
     let (title, mut blocks) = if r.nothing_covers {
-        nothing(r, what, &of)
+        nothing(r, &goal)
     } else {
-        let title = format!("What {what} of {of}, the least asked first");
+        let title = format!("Ways to {goal}, easiest first");
         let each = "Each of these changes was planned and verified.";
         (title, vec![Block::paragraph(each)])
     };
     blocks.push(Block::paragraph(
-        "How much a change asks is weighed in points of our own (common practice, no source).",
+        "How easy a change is, is our own ranking (common practice, no source).",
     ));
     if !r.covering.is_empty() {
         blocks.push(list(r, &r.covering));
     }
     if !r.lessening.is_empty() {
-        let title = format!(
-            "What only lessens the shortfall of {} head",
-            r.uncovered_head
-        );
+        let title = format!("Ways to leave fewer than {} head unbred", r.uncovered_head);
         blocks.push(Block::heading(3, title));
         blocks.push(list(r, &r.lessening));
     }
@@ -40,13 +37,10 @@ pub(super) fn remedies(n: usize, r: &Remedies) -> Block {
 }
 
 /// That nothing helps; or only that nothing was found, and what was not settled.
-fn nothing(r: &Remedies, what: &str, of: &str) -> (String, Vec<Block>) {
+fn nothing(r: &Remedies, goal: &str) -> (String, Vec<Block>) {
     if r.proven {
-        let why = "No plan does with any change below, nor with any two of different kinds.";
-        return (
-            format!("Nothing {what} of {of}"),
-            vec![Block::paragraph(why)],
-        );
+        let why = "No plan does it with any change below, nor with any two of different kinds.";
+        return (format!("No way to {goal}"), vec![Block::paragraph(why)]);
     }
     let mut why = vec!["Changes below were tried, and two of different kinds together.".to_owned()];
     if !r.not_tried.is_empty() {
@@ -61,7 +55,7 @@ fn nothing(r: &Remedies, what: &str, of: &str) -> (String, Vec<Block>) {
         ));
     }
     (
-        format!("Nothing was found that {what} of {of}"),
+        format!("No way was found to {goal}"),
         vec![Block::paragraph(why.join(" "))],
     )
 }
@@ -84,17 +78,16 @@ fn facts(of: &Remedies, remedy: &Remedy) -> Vec<(&'static str, String)> {
             }
             _ => String::new(),
         };
-        let margin = format!(
-            "{} or {} head ({})",
-            human_minutes(remedy.margin_minutes),
-            remedy.margin_head,
-            remedy.binding
-        );
+        let spare = match (remedy.margin_minutes, remedy.margin_head) {
+            (..=0, 0) => "none".to_owned(),
+            (minutes, head) => format!("{} or {head} more head", human_minutes(minutes)),
+        };
+        let margin = format!("{spare} (limit: {})", remedy.binding);
         facts.push(("Then", format!("all are bred{hours}")));
         facts.push(("Margin", margin));
     } else {
         let left = format!(
-            "{} head are left ({})",
+            "{} head are left unbred (limit: {})",
             remedy.uncovered_head, remedy.binding
         );
         facts.push(("Then", left));
@@ -102,7 +95,7 @@ fn facts(of: &Remedies, remedy: &Remedy) -> Vec<(&'static str, String)> {
     let more = remedy.elsewhere_uncovered_head;
     let more = more.saturating_sub(of.elsewhere_uncovered_head);
     if more > 0 {
-        facts.push(("Elsewhere", format!("{more} head more are left")));
+        facts.push(("Elsewhere", format!("{more} more head are left unbred")));
     }
     let brings = remedy.brings.iter().take(BRINGS);
     facts.extend(brings.map(|b| ("Brings", b.clone())));
@@ -126,7 +119,7 @@ fn tried(r: &Remedies) -> Vec<Block> {
             Some(left) => {
                 // What counting lets through, the plan then did not bear out.
                 counted = counted.or((left == 0).then_some(
-                    "Where 0 are left, that is by counting alone: no plan was found that breeds all.",
+                    "Where 0 are left, that is by counting alone: no plan was found that breeds all in time.",
                 ));
                 rows.push(Row::named(
                     &t.words,
@@ -138,20 +131,20 @@ fn tried(r: &Remedies) -> Vec<Block> {
     let title = if r.nothing_covers {
         "What was tried"
     } else {
-        "What was tried as well"
+        "Also tried"
     };
     let mut blocks = Vec::new();
     if !rows.is_empty() || !none.is_empty() {
         blocks.push(Block::heading(3, title));
     }
     if !rows.is_empty() {
-        let columns = ["change", "tried", "left at the least"];
+        let columns = ["change", "tried", "fewest left"];
         blocks.push(Block::table(title, &columns, rows));
     }
     blocks.extend(counted.map(Block::paragraph));
     if !none.is_empty() {
         blocks.push(Block::paragraph(format!(
-            "None to try: {}.",
+            "Did not apply here: {}.",
             none.join("; ")
         )));
     }

@@ -24,7 +24,7 @@ pub(super) fn crew(plan: &Plan, in_full: bool) -> Block {
         let head: u32 = plan.technicians.iter().map(|t| t.head).sum();
         let listed: u32 = people.iter().map(|t| t.head).sum();
         lines.push(format!(
-            "and {} technicians more, who breed {} head",
+            "and {} more technicians, who breed {} head",
             all - people.len(),
             head - listed
         ));

@@ -6,10 +6,10 @@ use crate::planning::plan::{FollowKind, FollowUp, Plan};
 
 /// What a line tells of each group; `--full` has the rest.
 const IN_SHORT: [(FollowKind, &str); 4] = [
-    (FollowKind::ReturnHeat, "return heats"),
+    (FollowKind::ReturnHeat, "watch for return heat"),
     (FollowKind::Ultrasound, "ultrasound from"),
-    (FollowKind::FirstCalving, "first calves"),
-    (FollowKind::MeanCalving, "mean"),
+    (FollowKind::FirstCalving, "earliest calves"),
+    (FollowKind::MeanCalving, "average due date"),
 ];
 
 pub(super) fn follow_up(plan: &Plan, in_full: bool) -> Option<Block> {
@@ -21,7 +21,7 @@ pub(super) fn follow_up(plan: &Plan, in_full: bool) -> Option<Block> {
     };
     if !in_full {
         blocks.push(Block::paragraph(
-            "Pregnancy checks, bulls, withdrawal and where the days come from: `--full`.",
+            "For pregnancy checks, bulls, withdrawal and where the days come from: `--full`.",
         ));
     }
     (!plan.follow_up.is_empty()).then(|| Block::part("after", "After AI", blocks))

@@ -21,7 +21,7 @@ pub(super) fn bred_words(s: &Session) -> String {
     let due: u32 = s.pens.iter().map(|p| p.head).sum();
     match (s.head, due) {
         (0, 0) => "No cows to breed".to_owned(),
-        (0, _) => format!("NOT COVERED: none of {due} head bred"),
+        (0, _) => format!("NOT BRED: none of {due} head"),
         (head, _) if s.is_by_heat() => format!("BREED about {head} head"),
         (head, _) => format!("BREED {head} head"),
     }

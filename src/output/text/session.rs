@@ -1,9 +1,10 @@
 //! A session, with every pen, technician and straw.
 
 use super::item::{bred_words, span};
-use crate::base::units::{count, human_minutes};
+use crate::base::units::count;
 use crate::output::document::{Block, Term, words};
 use crate::output::times::{begins, ends};
+use crate::output::{order_words, spare_words};
 use crate::planning::plan::{AtSession, DuePen, Moment, Plan, Session};
 
 pub(super) fn whole(plan: &Plan, s: &Session) -> Term {
@@ -14,11 +15,7 @@ pub(super) fn whole(plan: &Plan, s: &Session) -> Term {
     let people = s.technicians.iter().map(|t| breeds(plan, t, day));
     let covered = s.pens.iter().all(|p| p.bred_head == p.head);
     let limit = if covered {
-        let later = human_minutes(s.margin_minutes);
-        format!(
-            "margin: {} head, {later}; {}",
-            s.margin_head, s.binding_words
-        )
+        format!("spare: {}; {}", spare_words(s), s.binding_words)
     } else {
         format!("why: {}", s.binding_words)
     };
@@ -40,7 +37,7 @@ fn due(plan: &Plan, pen: &DuePen, day: Moment) -> String {
     let day = day.date_naive();
     let head = if pen.bred_head < pen.head {
         format!(
-            "{} of {} head, {} NOT COVERED",
+            "{} of {} head, {} NOT BRED",
             pen.bred_head,
             pen.head,
             pen.head - pen.bred_head
@@ -49,12 +46,12 @@ fn due(plan: &Plan, pen: &DuePen, day: Moment) -> String {
         pen.head_words()
     };
     let order = pen.seen_words();
-    let order = order.unwrap_or_else(|| format!("order {}", pen.order));
+    let order = order.unwrap_or_else(|| order_words(pen.order).to_owned());
     let hours = if pen.hours.earliest <= pen.hours.latest {
         let (from, to) = (begins(pen.hours.earliest, day), ends(pen.hours.latest, day));
         format!("{from} to {to}")
     } else {
-        "no hour suits every animal".to_owned()
+        "no time suits every animal".to_owned()
     };
     format!(
         "{}: {head}, {}, {hours} ({}; {order})",
@@ -68,7 +65,8 @@ fn breeds(plan: &Plan, t: &AtSession, day: Moment) -> String {
     let day = day.date_naive();
     let leaves = t.leaves.as_ref().map_or_else(String::new, |l| {
         let far = plan.drive_words(l);
-        format!("leave {} by {}{far}, ", l.site, ends(l.by, day))
+        let from = plan.site_name(&l.site);
+        format!("leave {from} by {}{far}, ", ends(l.by, day))
     });
     format!(
         "{}: {} head, {leaves}first straws in the bath {}, cows {}, {} at once",

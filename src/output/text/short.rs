@@ -64,13 +64,13 @@ pub(super) fn uncovered(plan: &Plan, in_full: bool) -> Option<Block> {
     if short.len() > most {
         let rest: u32 = short[most..].iter().map(|(_, pens)| head(pens)).sum();
         blocks.push(Block::paragraph(format!(
-            "and {} sessions more with {rest} head: `uncovered` in the plan's JSON has every pen",
+            "and {} more sessions with {rest} head: `uncovered` in the plan's JSON has every pen",
             short.len() - most
         )));
     }
     Some(Block::part(
         "uncovered",
-        "Not covered, the most head first",
+        "Not bred in time, the most head first",
         blocks,
     ))
 }
@@ -215,8 +215,8 @@ fn of_session(plan: &Plan, s: &Session) -> Term {
     groups.dedup();
     let room = match s.head {
         0 => String::new(),
-        head if head < due => format!("; {} NOT COVERED", due - head),
-        _ => format!("; margin {} head", s.margin_head),
+        head if head < due => format!("; {} NOT BRED", due - head),
+        _ => format!("; {} more head to spare", s.margin_head),
     };
     let site = plan.site_name(&s.site);
     let said = format!("{head} at {site}: {}{room}", groups.join(", "));
@@ -254,8 +254,8 @@ pub(super) fn day_line(date: NaiveDate, work: &[Item<'_>]) -> Term {
     if sessions > 0 {
         let words = match bred {
             0 if due == 0 => "no cows to breed".to_owned(),
-            0 => format!("NOT COVERED: none of {due} head bred"),
-            _ if bred < due => format!("BREED {bred} of {due} head, {} NOT COVERED", due - bred),
+            0 => format!("NOT BRED: none of {due} head"),
+            _ if bred < due => format!("BREED {bred} of {due} head, {} NOT BRED", due - bred),
             _ => format!("BREED {bred} head"),
         };
         parts.push(format!(

@@ -1,9 +1,8 @@
 //! Words for sessions, and for one technician's part in one.
 
 use super::{DRUGS, Words, capital, cautions, is_drug, protocol, short};
-use crate::base::units::human_minutes;
 use crate::output::times::first_and_last;
-use crate::output::{ranges, sexed};
+use crate::output::{ranges, sexed, spare_words};
 use crate::planning::plan::{AtSession, DuePen, Session, Uncovered};
 use crate::trade::season::Order;
 
@@ -13,10 +12,10 @@ impl Words<'_> {
         let due: u32 = s.pens.iter().map(|p| p.head).sum();
         let groups = self.groups(&all(s));
         if s.head == 0 {
-            format!("NOT COVERED: {groups}, {due} head")
+            format!("NOT BRED: {groups}, {due} head")
         } else if s.head < due {
             format!(
-                "Breed {} of {due} head, {} NOT COVERED: {groups}",
+                "Breed {} of {due} head, {} NOT BRED: {groups}",
                 s.head,
                 due - s.head
             )
@@ -36,7 +35,7 @@ impl Words<'_> {
         let short = self.short_of(s);
         if s.head == 0 {
             lines.push(format!(
-                "NOT COVERED: nobody is bred; the hours are {}.",
+                "NOT BRED: no cow can be bred; the AI window is {}.",
                 self.range(s.open, s.close)
             ));
         }
@@ -55,12 +54,7 @@ impl Words<'_> {
         }));
         lines.extend(self.straws(s));
         if s.head > 0 && short.is_empty() {
-            lines.push(format!(
-                "Margin: room for {} head more in the tightest pen; the crew could start {} later; {}",
-                s.margin_head,
-                human_minutes(s.margin_minutes),
-                s.binding_words
-            ));
+            lines.push(format!("Spare: {}; {}", spare_words(s), s.binding_words));
         }
         lines.extend(self.rest(s));
         lines.join("\n")
@@ -105,7 +99,7 @@ impl Words<'_> {
         let mine = || s.slots.iter().filter(|l| l.technician == t.id);
         let placed = mine().any(|l| !l.animals.is_empty());
         lines.push(if placed {
-            "By slot (animals by their place in the PG pass):".to_owned()
+            "By slot (animals by their place in the order of the last treatment):".to_owned()
         } else {
             "By slot:".to_owned()
         });
@@ -166,7 +160,7 @@ impl Words<'_> {
         let order = match p.seen_words() {
             Some(seen) => seen,
             None if p.order == Order::Kept => {
-                "in the order of the earlier pass, each in her own hours".to_owned()
+                "in the order of the last treatment, each in her own AI window".to_owned()
             }
             None => "in any order".to_owned(),
         };
@@ -179,7 +173,7 @@ impl Words<'_> {
         let mut lines = vec![
             format!("{}: {bred}, {}, {order}", self.pen(&p.group, p.pen), p.what),
             format!(
-                "{}, counted from {}",
+                "AI window: {}, counted from {}",
                 self.hours(&p.hours),
                 self.range(p.counted_from, p.counted_to)
             ),
@@ -228,7 +222,7 @@ impl Words<'_> {
             some => format!(" ({})", animals(some)),
         };
         format!(
-            "NOT COVERED: {} head of {}{which}: {}",
+            "NOT BRED: {} head of {}{which}: {}",
             u.head,
             self.pen(&u.group, u.pen),
             u.why.join("; ")

@@ -237,7 +237,7 @@ fn sides(
             ));
         } else {
             returns.push(less(
-                "calves more",
+                "more calves",
                 "lb",
                 more * weight,
                 price,
@@ -256,18 +256,24 @@ fn sides(
         if sooner < 0.0 {
             lost.push(less("calves born later", "lb", pounds, price, of));
         } else {
-            returns.push(less("calves born sooner", "lb", pounds, price, of));
+            returns.push(less(
+                "earlier calves, heavier at sale",
+                "lb",
+                pounds,
+                price,
+                of,
+            ));
         }
     }
     if let Some(premium) = facts.ai_calf_premium {
-        returns.push(due("calves of AI", "calf", with.ai, premium.into()));
+        returns.push(due("AI calf premium", "calf", with.ai, premium.into()));
     }
     if let Some(year) = spent.bull_a_year.map(|m| m.0) {
         let fewer = f64::from(bulls) - f64::from(spent.bulls_head);
         if fewer < 0.0 {
             costs.push(due("bulls more", "bull-year", -fewer, year));
         } else {
-            saved.push(due("bulls fewer", "bull-year", fewer, year));
+            saved.push(due("fewer bulls", "bull-year", fewer, year));
         }
     }
     let head: u32 = read.iter().map(|a| a.group.head().0).sum();
