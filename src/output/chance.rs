@@ -31,7 +31,7 @@ pub(super) fn document(chance: &SeasonChance) -> Document {
 
 fn session(n: usize, s: &SessionChance) -> Block {
     let title = format!(
-        "{}, {}, {} head (session {})",
+        "{}, {}, {} head (--session {})",
         human_date(s.planned_last_cow.date_naive()),
         s.site_name,
         s.head,

@@ -64,7 +64,7 @@ fn session(s: &SessionThaw) -> Vec<Block> {
     let first = rounds.map(|r| r.bath_at).min();
     let day = first.map_or(String::new(), |at| human_date(at.date_naive()) + ", ");
     let title = format!(
-        "{day}{}, {} head (session {})",
+        "{day}{}, {} head (--session {})",
         s.site_name, s.head, s.session
     );
     let words = s.words.iter().map(Block::paragraph).collect();
@@ -319,7 +319,7 @@ fn bath(b: &BathFigures, units: Units) -> Vec<Block> {
     let mut blocks: Vec<Block> = lines.into_iter().map(Block::paragraph).collect();
     blocks.push(Block::table_of(
         TableKind::Stack,
-        "What volumes of water can do",
+        "What each volume of water can do",
         &columns,
         rows,
     ));

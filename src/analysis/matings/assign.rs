@@ -99,7 +99,7 @@ fn broken(unit: &Unit<'_>, animal: &str, bull: usize, choice: &Choice<'_>) -> Ve
         );
         Finding::warning(Code::MatingRule, what)
             .expected("a mating that keeps the rules")
-            .hint("it is kept as you gave it; name another bull, or leave the cell blank to have one proposed")
+            .hint("it is kept as you gave it; name another bull, or leave it blank to have one proposed")
     };
     choice.bars(unit, bull).into_iter().map(of).collect()
 }
@@ -110,10 +110,10 @@ fn unknown(name: &str, choice: &Choice<'_>) -> Finding {
         Code::MatingUnknown,
         format!("there is no bull {}", quoted(name)),
     )
-    .expected("the id of a bull of this season, or a blank cell")
+    .expected("the id of a bull of this season, or nothing")
     .hint(did_you_mean(
         nearest(name, ids),
-        "add his straws under `semen`, or leave the cell blank",
+        "add his straws under `semen`, or leave it blank",
     ))
 }
 

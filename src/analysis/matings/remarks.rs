@@ -103,7 +103,7 @@ fn without_given(
         Finding::warning(Code::MatingStraws, what)
             .at(group.place.clone())
             .expected("no more matings with a bull than he has straws")
-            .hint("they have the next best that is left, if any: name another bull, or leave the cell blank")
+            .hint("they have the next best that is left, if any: name another bull, or leave it blank")
     })
 }
 

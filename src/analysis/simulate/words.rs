@@ -101,7 +101,7 @@ pub(super) fn notes(season: &Season, trial: Trial, sessions: &[SessionChance]) -
         );
     }
     notes.push(
-        "Not in it: fatigue (some technicians lose efficiency after 30 cows, others after 50, a few after about 100: BREEDER-PACE), broken things, cows that do not come, waiting for a box, coming late from another site, shifts that end, technicians who take over each other's cows."
+        "Not counted: fatigue (some technicians lose efficiency after 30 cows, others after 50, a few after about 100: BREEDER-PACE), broken things, cows that do not come, waiting for a box, coming late from another site, shifts that end, technicians who take over each other's cows."
             .to_owned(),
     );
     notes

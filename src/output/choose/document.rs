@@ -184,7 +184,7 @@ fn nothing(group: &GroupChoice, season: &Season) -> [Block; 2] {
             season.zone.human_short(way.example.2)
         )
     });
-    let title = "Drop the wishes on one of these lines, the fewest that will do";
+    let title = "For a start that fits, drop the wishes of any one line below";
     [Block::heading(3, title), Block::bullets(ways)]
 }
 

@@ -240,7 +240,7 @@ fn of_bulls(c: &CleanUp, pregnant: &Expected) -> Vec<Block> {
         c.head_a_bull
     );
     let settled = format!(
-        "settled by bulls: {}; of those in heat, each time {}",
+        "settled by bulls: {}; at each heat {}",
         head(pregnant),
         rate(&c.settled)
     );

@@ -123,10 +123,11 @@ fn session(n: usize, s: &SessionFigures) -> Block {
     let day = s.first_cow.unwrap_or(s.open);
     let mut facts = vec![
         ("Session", s.id.clone()),
-        (
-            if s.covered { "Limit" } else { "Why" },
-            s.binding_words.clone(),
-        ),
+        match s.binding_words.strip_prefix("limit: ") {
+            Some(limit) => ("Limit", limit.to_owned()),
+            None if s.covered => ("Limit", s.binding_words.clone()),
+            None => ("Why", s.binding_words.clone()),
+        },
     ];
     if let (Some(oldest), Some(late)) = (s.oldest_straw_minutes, s.late_percent) {
         let straws = format!(

@@ -181,7 +181,7 @@ fn nitrogen(n: &NitrogenAnswer) -> Vec<Block> {
     });
     let published: Vec<String> = published.collect();
     let limits = format!(
-        "Published least levels disagree: {}. Your own value decides.",
+        "Published minimum levels disagree: {}. Your own value decides.",
         published.join(", ")
     );
     // What to do stands first.

@@ -24,7 +24,7 @@ impl Words<'_> {
     pub(in super::super) fn follow(&self, group: &str, f: &FollowUp) -> String {
         let first = human_date(f.first_day);
         let mut lines = vec![
-            format!("{}: {} head at the most", self.pen(group, None), f.head),
+            format!("{}: at most {} head", self.pen(group, None), f.head),
             match f.last_day {
                 Some(last) if last == f.first_day => format!("{}: {first}", capital(&f.what)),
                 Some(last) => format!(
