@@ -284,7 +284,7 @@ fn picture(plan: &str) -> String {
         .enumerate()
         .filter(|(_, line)| !line.is_empty())
     {
-        let told = line.starts_with("Covered") || line.contains("BREED");
+        let told = line.starts_with("On time") || line.contains("BREED");
         let weight = if told { " font-weight=\"bold\"" } else { "" };
         let text = line.replace('&', "&amp;").replace('<', "&lt;");
         // Spaces that no reader of SVG folds.

@@ -54,7 +54,7 @@ fn the_worst_stand_first_and_the_rest_is_counted() {
     assert!(!short.contains("why: reason 20\n"), "{short}");
     // 1 + 2 + ... + 20.
     assert!(
-        short.contains("and 20 sessions more with 210 head"),
+        short.contains("and 20 more sessions with 210 head"),
         "{short}"
     );
     assert!(short.contains("made-up warning 3\n") && !short.contains("made-up warning 4\n"));

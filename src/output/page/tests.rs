@@ -306,6 +306,6 @@ fn a_session_without_a_cow_says_so() {
     session.pens[0].hours.earliest = latest;
     session.pens[0].hours.latest = earliest;
     let page = page(&plan);
-    assert!(page.contains("No cow can be bred in these hours"));
-    assert!(page.contains("none that are safe for every animal"));
+    assert!(page.contains("No cow can be bred in this AI window"));
+    assert!(page.contains("no time suits every animal"));
 }
