@@ -215,10 +215,7 @@ fn draw(file: &File, pen: &mut Pen, placed: &Placed, found: &mut [Vec<Identifier
             });
         }
         Draw::Tick { x, y, side } => {
-            let mut path = PathBuilder::new();
-            if let Some(rect) = Rect::from_xywh(left + x, top + y, *side, *side) {
-                path.push_rect(rect);
-            }
+            let path = square(at(*x, *y), *side);
             pen.beside(ArtifactType::Layout, |pen| pen.path(1.0, path));
         }
         Draw::Chain {
@@ -254,6 +251,14 @@ fn draw(file: &File, pen: &mut Pen, placed: &Placed, found: &mut [Vec<Identifier
             pen.beside(ArtifactType::Layout, |pen| pen.path(*wide, path));
         }
     }
+}
+
+fn square((x, y): (f32, f32), side: f32) -> PathBuilder {
+    let mut path = PathBuilder::new();
+    if let Some(rect) = Rect::from_xywh(x, y, side, side) {
+        path.push_rect(rect);
+    }
+    path
 }
 
 /// Points, joined.

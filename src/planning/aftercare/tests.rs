@@ -107,7 +107,7 @@ fn withdrawal_is_what_is_listed_and_no_more() {
     // Of GnRH nothing is listed: no title says that the time is over.
     assert_eq!(found.what, "slaughter withdrawal: read the labels");
     let listed = of(&treated[1..]).unwrap();
-    assert!(listed.what.starts_with("end of slaughter withdrawal"));
+    assert!(listed.what.starts_with("slaughter withdrawal ends"));
     assert_eq!(
         found.words,
         [

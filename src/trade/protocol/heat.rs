@@ -12,10 +12,51 @@
 //! With the stated 14 h all published percentages are met within their own differences. Where figures
 //! span the spread, as of PG at three stages of the cycle, both are fitted.
 
+use schemars::JsonSchema;
+use serde::Deserialize;
 use statrs::distribution::{Continuous, ContinuousCDF, Normal};
 
-pub use super::raw::{Figure, Share};
 use crate::base::units::Id;
+
+/// A published share of a group, in percent.
+#[derive(Clone, Debug, PartialEq, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Share {
+    /// Lowest published.
+    #[schemars(range(min = 0, max = 100))]
+    pub low: f64,
+    /// Planned for.
+    #[schemars(range(min = 0, max = 100))]
+    pub expected: f64,
+    /// Highest published.
+    #[schemars(range(min = 0, max = 100))]
+    pub high: f64,
+    /// Tag of the publication. Where the lowest and the highest come from different ones, both:
+    /// `STAI-SEXED, THOMAS-STAI2`.
+    #[schemars(length(min = 1, max = 80))]
+    pub tag: String,
+}
+
+/// Hours with their range.
+#[derive(Clone, Debug, PartialEq, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Figure {
+    /// Lowest stated.
+    #[schemars(range(min = 1, max = 400))]
+    pub low: f64,
+    /// Counted with.
+    #[schemars(range(min = 1, max = 400))]
+    pub expected: f64,
+    /// Highest stated.
+    #[schemars(range(min = 1, max = 400))]
+    pub high: f64,
+    /// Tag of the publication, or several. Give this, or `unverified: true`.
+    #[schemars(length(min = 1, max = 80))]
+    pub tag: Option<String>,
+    /// True where it could not be checked against a publication.
+    #[serde(default)]
+    pub unverified: bool,
+}
 
 /// The mark of a figure that no publication was opened for.
 const UNCHECKED: &str = "not checked against a publication";

@@ -3,6 +3,7 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use super::heat::{Figure, Share};
 use super::{Action, Cattle, Class, Kind, Semen};
 
 /// A published synchronization protocol: timed steps.
@@ -143,25 +144,6 @@ pub struct Hours {
     pub latest: f64,
 }
 
-/// A published share of a group, in percent.
-#[derive(Clone, Debug, PartialEq, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct Share {
-    /// Lowest published.
-    #[schemars(range(min = 0, max = 100))]
-    pub low: f64,
-    /// Planned for.
-    #[schemars(range(min = 0, max = 100))]
-    pub expected: f64,
-    /// Highest published.
-    #[schemars(range(min = 0, max = 100))]
-    pub high: f64,
-    /// Tag of the publication. Where the lowest and the highest come from different ones, both:
-    /// `STAI-SEXED, THOMAS-STAI2`.
-    #[schemars(length(min = 1, max = 80))]
-    pub tag: String,
-}
-
 /// When animals of a heat watch come in heat. Hours from a treatment to heat are taken to be
 /// normally distributed among those that show heat. Give `every_days`; or `after` and
 /// `shows_percent`, with `by_hours`, or with `mean_hours` and `spread_hours`.
@@ -211,27 +193,6 @@ pub struct ByHours {
     /// Tag of the publication.
     #[schemars(length(min = 1, max = 80))]
     pub tag: String,
-}
-
-/// Hours with their range.
-#[derive(Clone, Debug, PartialEq, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct Figure {
-    /// Lowest stated.
-    #[schemars(range(min = 1, max = 400))]
-    pub low: f64,
-    /// Counted with.
-    #[schemars(range(min = 1, max = 400))]
-    pub expected: f64,
-    /// Highest stated.
-    #[schemars(range(min = 1, max = 400))]
-    pub high: f64,
-    /// Tag of the publication, or several. Give this, or `unverified: true`.
-    #[schemars(length(min = 1, max = 80))]
-    pub tag: Option<String>,
-    /// True where it could not be checked against a publication.
-    #[serde(default)]
-    pub unverified: bool,
 }
 
 /// A cycle.
