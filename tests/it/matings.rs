@@ -123,7 +123,7 @@ fn what_is_short_is_counted() {
     // Six backups of the four who have Ash 1 and none of the others: his straws are gone.
     assert_eq!(made.verdict.with_backup, 4);
     assert_eq!(made.bulls[1].left, 20);
-    assert!(made.verdict.words[1].contains("Ash 1 by 6 straws"));
+    assert!(made.verdict.words[1].contains("Ash 1 is 6 straws short"));
 }
 
 #[test]
@@ -254,7 +254,7 @@ fn a_bull_may_have_straws_of_both_sorts() {
             .all(|s| s.sexed == (s.cane.as_deref() == Some("Ash-s")))
     );
     assert!(
-        made.verdict.words[1].contains("Ash 1 by 1 straw"),
+        made.verdict.words[1].contains("Ash 1 is 1 straw short"),
         "{:?}",
         made.verdict.words
     );

@@ -184,7 +184,7 @@ fn a_way_over_another_site_is_taken_where_it_is_shorter() {
         .filter(|f| f.code == "S129")
         .map(|f| f.what.as_str())
         .collect();
-    let words = "the road between `town` and `corral` takes 90 minutes, and the way over `mill` takes 50 minutes: that is planned";
+    let words = "the road between `town` and `corral` takes 90 minutes, and the way through `mill` takes 50 minutes: that is planned";
     assert_eq!(told, [words]);
     assert!(!plan.findings.iter().any(|f| f.code == "S117"));
     // Out and back, and the length of the way that is taken.

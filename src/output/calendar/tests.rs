@@ -165,7 +165,7 @@ fn a_chute_pass_in_full() {
         .unwrap();
     let description = "Mature cows\\, pen 1 of 2: 80 head\\n\
         PG + insert out\\, Mon 24 May 14:00 to 15:36\\n\
-        Protocol: 7-day CO-Synch + CIDR (not all of it checked against its publications)\\n\
+        Protocol: 7-day CO-Synch + CIDR (some times not checked against the published sheet)\\n\
         Note: Write down when the first and the last cow get PG\\; the breeding hours run from here.\\n\
         Drugs: follow the label and your veterinarian.";
     let cautions: String = DEMO

@@ -153,7 +153,9 @@ fn what_follows_and_the_calves_are_shown() {
             assert!(page.contains(&format!("<dt>{tag}</dt>")), "{tag}");
         }
     }
-    let (_, chart) = page.split_once("Expected calves of each day").unwrap();
+    let (_, chart) = page
+        .split_once("AI calves and clean-up bull calves expected each day")
+        .unwrap();
     let (chart, _) = chart.split_once("</svg>").unwrap();
     let heights = |kind: &str| -> f64 {
         let begin = format!("<rect class=\"{kind} thin\"");

@@ -216,7 +216,7 @@ fn of_session(plan: &Plan, s: &Session) -> Term {
     let room = match s.head {
         0 => String::new(),
         head if head < due => format!("; {} NOT BRED", due - head),
-        _ => format!("; {} more head to spare", s.margin_head),
+        _ => format!("; room for {}", s.margin_head),
     };
     let site = plan.site_name(&s.site);
     let said = format!("{head} at {site}: {}{room}", groups.join(", "));

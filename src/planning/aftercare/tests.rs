@@ -111,10 +111,10 @@ fn withdrawal_is_what_is_listed_and_no_more() {
     assert_eq!(
         found.words,
         [
-            "GnRH, last on Thu 13 May 2027: no time is listed here, read the label.",
-            "PG, last on Wed 12 May 2027: 2 days (dinoprost, United Kingdom, NOAH-PG); 1 day \
+            "GnRH, last given Thu 13 May 2027: no time is listed here. Read the label.",
+            "PG, last given Wed 12 May 2027: 2 days (dinoprost, United Kingdom, NOAH-PG); 1 day \
              (d-cloprostenol, United Kingdom, NOAH-CLOPROSTENOL).",
-            "Insert, last on Wed 12 May 2027: 0 days (progesterone insert, European Union, NOAH-INSERT).",
+            "Insert, last given Wed 12 May 2027: 0 days (progesterone insert, European Union, NOAH-INSERT).",
             "Times differ by product and country: the label in hand and your veterinarian decide.",
         ]
     );

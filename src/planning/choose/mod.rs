@@ -17,6 +17,8 @@ mod table;
 mod together;
 mod write;
 
+use std::collections::BTreeSet;
+
 use chrono::{NaiveDate, NaiveDateTime};
 
 pub use cover::Cover;
@@ -203,10 +205,8 @@ pub fn choose(
         let demands = Demands::new(season, wishes);
         let protocols = candidates::considered(library, group, wishes);
         let candidates = candidates::enumerate(season, group, wishes, &protocols, &demands);
-        let mut standings: Vec<Standing> = protocols
-            .iter()
-            .map(|p| judge::standing(season, group, p, wishes.semen))
-            .collect();
+        let standing = |p: &&Protocol| judge::standing(season, group, p, wishes.semen);
+        let mut standings: Vec<Standing> = protocols.iter().map(standing).collect();
         judge::count_unknown(&mut standings);
         let field = Field {
             season,
@@ -217,23 +217,15 @@ pub fn choose(
             demands: &demands,
             weights,
         };
-        let with_some: std::collections::BTreeSet<usize> =
-            field.fitting().map(|c| c.protocol).collect();
-        let each = limits
-            .rows_a_protocol
-            .max(limits.rows / with_some.len().max(1));
+        let each = limits.rows_of_a_protocol(&field);
         let rows = shortlist::shortlist(&field, &mut scene, limits.rows, each)
             .map_err(|f| Error::internal(vec![fault(&f)]))?;
         if wanting.len() > 1 {
             let most = limits.candidates.min(MOST_ENTRIES / wanting.len()).max(2);
             let varied = shortlist::varied(&field, &mut scene, &rows, most)
                 .map_err(|f| Error::internal(vec![fault(&f)]))?;
-            entries.push(
-                varied
-                    .iter()
-                    .map(|j| Entry::new(season, &scene, field.decided(j), j))
-                    .collect::<Vec<_>>(),
-            );
+            let entry = |j: &Judged| Entry::new(season, &scene, field.decided(j), j);
+            entries.push(varied.iter().map(entry).collect::<Vec<_>>());
             varied_rows.push(varied.iter().map(|j| row(&field, wishes, j)).collect());
         }
         groups.push(GroupChoice {
@@ -249,30 +241,18 @@ pub fn choose(
             fitting: field.fitting().count(),
             kept_out: kept_out(&field),
             give_up: give_up(&field),
-            rows: rows
-                .iter()
-                .map(|j| {
-                    let mut row = row(&field, wishes, j);
-                    if j.cover.not_bred > 0 {
-                        row.why = scene.why(&field.decided(j))?;
-                    }
-                    Ok(row)
-                })
-                .collect::<Result<_, _>>()
+            rows: with_reasons(&field, &mut scene, wishes, &rows)
                 .map_err(|f| Error::internal(vec![fault(&f)]))?,
         });
     }
-    let together = if entries.len() > 1 && entries.iter().all(|e| !e.is_empty()) {
-        let picked = Table::new(season, weights, &mut scene, entries)
-            .pick(progress)
-            .map_err(|f| Error::internal(vec![fault(&f)]))?;
-        Some(Together {
+    let mut together = None;
+    if entries.len() > 1 && entries.iter().all(|e| !e.is_empty()) {
+        let picked = Table::new(season, weights, &mut scene, entries).pick(progress);
+        together = Some(Together {
             candidates: varied_rows,
-            picked,
-        })
-    } else {
-        None
-    };
+            picked: picked.map_err(|f| Error::internal(vec![fault(&f)]))?,
+        });
+    }
     Ok(Chosen {
         weights,
         unpriced,
@@ -280,6 +260,31 @@ pub fn choose(
         groups,
         together,
     })
+}
+
+impl Limits {
+    /// Of few protocols that fit, more rows each.
+    fn rows_of_a_protocol(&self, field: &Field<'_>) -> usize {
+        let fitting: BTreeSet<usize> = field.fitting().map(|c| c.protocol).collect();
+        self.rows_a_protocol.max(self.rows / fitting.len().max(1))
+    }
+}
+
+/// The rows of a list; where some animals are not bred, with the reason.
+fn with_reasons(
+    field: &Field<'_>,
+    scene: &mut Scene<'_>,
+    wishes: &Wishes,
+    rows: &[Judged],
+) -> Result<Vec<Row>, crew::Fault> {
+    let with_reason = |j: &Judged| {
+        let mut row = row(field, wishes, j);
+        if j.cover.not_bred > 0 {
+            row.why = scene.why(&field.decided(j))?;
+        }
+        Ok(row)
+    };
+    rows.iter().map(with_reason).collect()
 }
 
 /// Every group wants a straw an animal, whatever its protocol and start.

@@ -61,7 +61,6 @@ pub use reasons::half_days::{FullHalfDay, HalfDays, full_findings, full_half_day
 pub use search::gap_percent;
 pub(crate) use sessions::parts::NEAR;
 pub use sessions::unstaffed::Slots;
-pub(crate) use straws::demand::MATINGS_NOT_KEPT;
 pub use straws::demand::StrawDemand;
 pub use straws::reserve::lacking as straws_lacking;
 

@@ -148,7 +148,7 @@ fn dates_that_cannot_be_read_or_kept() {
         ("Denver", "did you mean `America/Denver`?"),
         ("MST", "did you mean `America/Denver`?"),
         ("\u{1b}[2J", "\\u{1b}[2J"),
-        ("", "for instance"),
+        ("", "such as"),
     ] {
         folder
             .run(&["protocols", "--first-calf", "2027-03-01", "--zone", zone])

@@ -203,13 +203,13 @@ fn beyond(season: &Season, group: usize, head: u32) -> Finding {
     .hint("they have straws that are left, kin or not: `thawline matings` shows who has none; bring the herd file up to date, or name another bull under the group's `bulls`")
 }
 
-/// What is said where the matings' numbers cannot hold.
-pub(crate) const MATINGS_NOT_KEPT: &str = "the matings leave some animals without a straw, so this plan counts straws by head only and does not follow `thawline matings`";
-
 /// Said where the matings' numbers cannot hold.
 pub(crate) fn not_kept(season: &Season) -> Finding {
     let group = season.groups.iter().find(|g| g.herd.is_some());
-    let mut finding = Finding::warning(Code::BeyondMatings, MATINGS_NOT_KEPT)
+    let mut finding = Finding::warning(
+        Code::BeyondMatings,
+        "the matings leave some animals without a straw, so this plan counts straws by head only and does not follow `thawline matings`",
+    )
         .expected("straws for all animals of bulls that they may have")
         .hint("order straws, or name another bull for a group");
     finding.place = group.and_then(|g| Some(g.herd.as_ref()?.place.clone()));

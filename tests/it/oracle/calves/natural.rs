@@ -229,7 +229,7 @@ fn sides(
         let more = with.all - without.all;
         if more < 0.0 {
             lost.push(less(
-                "calves fewer",
+                "fewer calves",
                 "lb",
                 -more * weight,
                 price,
@@ -254,7 +254,13 @@ fn sides(
         // Each mean is a sum over a season of days.
         let of = gain * both * 366.0;
         if sooner < 0.0 {
-            lost.push(less("calves born later", "lb", pounds, price, of));
+            lost.push(less(
+                "later calves, lighter at sale",
+                "lb",
+                pounds,
+                price,
+                of,
+            ));
         } else {
             returns.push(less(
                 "earlier calves, heavier at sale",
@@ -271,7 +277,7 @@ fn sides(
     if let Some(year) = spent.bull_a_year.map(|m| m.0) {
         let fewer = f64::from(bulls) - f64::from(spent.bulls_head);
         if fewer < 0.0 {
-            costs.push(due("bulls more", "bull-year", -fewer, year));
+            costs.push(due("more bulls", "bull-year", -fewer, year));
         } else {
             saved.push(due("fewer bulls", "bull-year", fewer, year));
         }
