@@ -182,13 +182,13 @@ fn dated_view<'a>(
     }
 }
 
-/// The schema of [`dated`].
+/// The schema of dates of one protocol.
 #[must_use]
 pub fn dated_schema() -> serde_json::Value {
     schema_of::<Dates<'_>>()
 }
 
-/// The schema of [`starts`].
+/// The schema of the starts that fit.
 #[must_use]
 pub fn starts_schema() -> serde_json::Value {
     schema_of::<Starts<'_>>()

@@ -45,7 +45,7 @@ pub struct InputGroup<'a> {
 }
 
 impl<'a> Input<'a> {
-    /// Herds and groups' own scores are by [`crate::trade::season::Group::nth`].
+    /// Herds and groups' own scores are by [`crate::trade::season::GroupFacts::nth`].
     #[must_use]
     pub fn of(
         season: &'a Season,

@@ -221,7 +221,7 @@ struct RateView<'a> {
     published_for_the_protocol: bool,
 }
 
-/// The schema of [`json`].
+/// The schema of the JSON of a choice.
 #[must_use]
 pub fn schema() -> serde_json::Value {
     schema_of::<Choice<'_>>()
