@@ -173,6 +173,26 @@ proptest! {
     }
 }
 
+/// At 02:30 no clock shows that time: the group starts at 03:30, and no pen at 03:00 before it.
+#[test]
+fn pens_begin_no_sooner_than_a_start_that_the_clocks_skip() {
+    let text = "format: thawline.season/1
+name: Pens (invented)
+zone: America/Denver
+sites: [{id: s, injections_head_per_hour: 60, breeding_boxes: 1}]
+groups: [{id: g, site: s, class: heifer, head: 60, pens: 3, protocol: heifer-7-day-co-synch-insert, start: \"2027-03-14T02:30\", latest_start: \"2027-03-14T06:30\", order: mixed, bulls: [b]}]
+crew: [{id: t, minutes_per_cow: 5, helper: true}]
+semen: [{bull: b, straws: 99}]
+";
+    let (_, plan) = plan_of(text);
+    let starts = plan.groups[0].pen_starts.clone().unwrap();
+    let clock = |s: &thawline::plan::Moment| s.format("%H:%M").to_string();
+    assert!(
+        starts.iter().all(|s| clock(s).as_str() >= "03:30"),
+        "{starts:?}"
+    );
+}
+
 #[test]
 fn staggered_pens_cover_what_pens_in_turn_do_not() {
     // Mixed: three pens of 40, each an hour in the chute, of 52 to 56 h, at 12 cows an hour.

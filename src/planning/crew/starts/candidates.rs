@@ -114,9 +114,18 @@ fn pen_of(season: &Season, n: usize, group: &Group, pen: usize) -> Pen {
     let stride = slots / MOST_CANDIDATES + 1;
     let mut alone = group.clone();
     alone.pens = vec![group.pens[pen]];
+    let at = |local| season.zone.resolve(local).at;
+    let (first, last) = (at(group.start), at(latest));
+    // Where clocks change, a later reading may be an earlier moment, or off the slots.
+    let on_time = |local: &NaiveDateTime| {
+        let slot = season.rules.slot.num_seconds();
+        let at = at(*local);
+        first <= at && at <= last && (at - first).num_seconds() % slot == 0
+    };
     let candidates = (0..=slots / stride)
-        .map(|k| {
-            let local = group.start + season.rules.slot * (k * stride) as i32;
+        .map(|k| group.start + season.rules.slot * (k * stride) as i32)
+        .filter(on_time)
+        .map(|local| {
             alone.pen_starts = PenStarts::Given(vec![local]);
             let dated = dating::date_groups(season, std::slice::from_ref(&alone));
             let chute = dated.passes.iter().filter(|p| p.work == Work::Chute);
