@@ -328,7 +328,8 @@ fn the_choice_for_several_groups_knows_the_rows_of_the_lists() {
 fn free_hours_hold_however_many_there_are() {
     let fitting = |dates: &mut dyn Iterator<Item = String>| {
         let free: Vec<String> = dates.map(|d| format!("{{date: {d}}}")).collect();
-        let text = tight_heifers(&format!(", no_work: [{}]", free.join(", ")));
+        let few = "protocols: [heifer-7-day-co-synch-insert, heifer-5-day-co-synch-insert]";
+        let text = tight_heifers(&format!(", {few}, no_work: [{}]", free.join(", ")));
         let found = chosen(&text, FEW);
         let wishes = &found.groups[0].wishes;
         assert!(wishes.len() <= 128);

@@ -14,7 +14,7 @@ fn sum(plan: &Plan) -> (u32, u32) {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(200))]
+    #![proptest_config(crate::support::config(40, 200))]
 
     /// The pipeline verifies every plan; here the totals are counted once more, and planning
     /// again gives the same bytes.
@@ -99,7 +99,7 @@ fn brute_force(windows: &[(i64, i64)], ticks: &[i64]) -> usize {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(60))]
+    #![proptest_config(crate::support::config(20, 60))]
 
     /// One slow technician and a handful of cows: brute force over whole slots covers as many.
     #[test]
