@@ -297,8 +297,7 @@ fn cost(row: &Row, season: &Season) -> Option<String> {
         );
     }
     let lines = cost.lines.iter();
-    // Answers for programs keep their old spelling.
-    let lines = lines.map(|l| format!("{} {}", l.what.replace("labour", "labor"), l.amount));
+    let lines = lines.map(|l| format!("{} {}", l.what, l.amount));
     let _ = write!(words, ". {}.", lines.collect::<Vec<_>>().join(", "));
     if let Some(h) = cost.in_heat.as_ref().filter(|h| h.source == ASSUMED) {
         let _ = write!(

@@ -75,9 +75,7 @@ fn counted(e: &Entry, units: Units) -> String {
         unit @ ("lb" | "kg") => format!(" {unit}"),
         _ => String::new(),
     };
-    // Answers for programs keep their old spelling.
-    let what = e.what.replace("labour", "labor");
-    format!("{what}: {}{pounds} x {price} per {}", e.units, e.unit)
+    format!("{}: {}{pounds} x {price} per {}", e.what, e.units, e.unit)
 }
 
 fn of_season(s: &Spent) -> Option<Row> {
