@@ -129,7 +129,7 @@ def check(job):
             world = World(season, Limits.read(text))
             try:
                 with at_most(model_seconds):
-                    divided = most_divided(world, world.sessions(dues)).head
+                    divided = most_divided(world, world.sessions(dues), got).head
             except TooLong:
                 result["unjudged"] = True
                 return result

@@ -3,7 +3,8 @@
 Said in plain words:
 
 * Somebody who cannot serve two sessions whole goes to one of them, or to part of one and, after the
-  road, to part of another: three visits at the most, no session twice. A visit begins as it would
+  road, to part of another, and so on, no session twice: of routes with more than three visits there may be
+  very many, so these are listed only where they are asked for. A visit begins as it would
   were it the only one, or as the road, and the rest if one is due, allow. It is left as a round of
   thawed straws is done.
 * A rest is due on arrival where work from the first visit's begin to the end of this visit, as long
@@ -32,7 +33,7 @@ from scipy.sparse import coo_array
 from crew import MOST_STRAWS, free_hours, lots_of, presence, safest
 
 NIGHT = 8 * 3600
-MOST_VISITS = 3
+VISITS = 3  # of a route, unless more are asked for
 
 
 def next_minute(at):
@@ -102,7 +103,7 @@ class World:
     """A season whose dues may change: stays and lots are worked out once."""
 
     def __init__(self, season, limits):
-        self.season, self.limits = season, limits
+        self.season, self.limits, self.visits = season, limits, VISITS
         self.known, self.lots, self.pace = {}, {}, {}
 
     def sessions(self, dues):
@@ -241,7 +242,7 @@ class World:
             route = [*before, (n, stay)]
             if self._one_day(t, sessions, route):
                 found.append(Route(route))
-            if len(route) == MOST_VISITS:
+            if len(route) == self.visits:
                 return
             for m in knot:
                 if m == n or any(m == v for v, _ in before) or self.stay(t, sessions[m]) is None:
@@ -363,8 +364,19 @@ class Most:
         return max(self.whole, self.routes)
 
 
-def most(world, sessions):
+def most(world, sessions, more_than=None):
+    """The most head; where a plan has more, with routes of as many visits as there are sessions that clash."""
     clashes = clashes_of(world, sessions)
+    longest = max((len(k) for pairs in clashes.values() for k in knots_of(pairs)), default=0)
+    found = _most(world, sessions, clashes)
+    if more_than is not None and more_than > found.head and longest > VISITS:
+        world.visits = longest
+        found = _most(world, sessions, clashes)
+        world.visits = VISITS
+    return found
+
+
+def _most(world, sessions, clashes):
     whole = _Program(world, sessions).whole(clashes)
     divided = any(clashes.values())
     program = _Program(world, sessions)

@@ -214,7 +214,7 @@ impl<'a> Place<'a> {
         let mut there = vec![false; slots];
         let mut cows = vec![0u32; slots];
         let place = |k: i64| usize::try_from(k - first).ok().filter(|k| *k < slots);
-        let mut ends: Vec<End> = Vec::new();
+        let mut ends: Vec<(i64, u32, i64)> = Vec::new();
         for (begin, end) in &stretches {
             for k in self.slots_of((*begin, *end)) {
                 there[(k - first) as usize] = true;
@@ -222,11 +222,12 @@ impl<'a> Place<'a> {
         }
         let slot = |at: i64| (at - 1).div_euclid(self.slots.seconds());
         each_bred(&hours.rounds, self.rest(), &stretches, |at, done| {
-            let Some(slot) = place(slot(at)) else { return };
-            cows[slot] += u32::from(!done);
             if done {
-                let cows = cows[slot];
-                ends.push(End { slot, cows, at });
+                let here = (slot(at) - first).clamp(-1, slots as i64);
+                let cows = place(slot(at)).map_or(0, |k| cows[k]);
+                ends.push((here, cows, at));
+            } else if let Some(slot) = place(slot(at)) {
+                cows[slot] += 1;
             }
         });
         for (k, there) in there.iter_mut().enumerate() {
@@ -238,11 +239,20 @@ impl<'a> Place<'a> {
         if cows.iter().all(|n| *n == 0) {
             return None;
         }
-        ends.retain(|end| there[end.slot] && end.cows > 0);
         let all: Vec<usize> = (0..slots).filter(|k| there[*k]).collect();
-        for end in &mut ends {
-            end.slot = all.partition_point(|k| *k < end.slot);
-        }
+        // The last cow of a round may come when none may be bred here: those before her were.
+        let end = |(slot, bred, at): (i64, u32, i64)| {
+            let before = all.partition_point(|k| (*k as i64) < slot);
+            if all.get(before).is_some_and(|k| *k as i64 == slot) {
+                let (slot, cows) = (before, bred);
+                return Some(End { slot, cows, at });
+            }
+            let slot = before.checked_sub(1)?;
+            let cows = cows[all[slot]];
+            Some(End { slot, cows, at })
+        };
+        let mut ends: Vec<End> = ends.into_iter().filter_map(end).collect();
+        ends.dedup_by_key(|e| (e.slot, e.cows));
         let slots = all.into_iter().map(|k| (k, cows[k])).collect();
         let span = (stretches[0].0, stretches[stretches.len() - 1].1);
         Some((Stay { slots, ends }, span))
