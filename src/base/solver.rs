@@ -151,7 +151,37 @@ impl Program {
         Ok((values, prices))
     }
 
-    /// The same, ended early if so asked: with the best values found so far, or an error if there are
+    /// No values, in fractions or whole, cost less than this: the sum that the prices of
+    /// [`Program::priced`] give at the best values within each variable's bounds. Weak duality makes it a
+    /// bound whatever the prices are; good ones make it a close one. `None` where there are none.
+    #[must_use]
+    pub fn bound_by_prices(&self) -> Option<f64> {
+        let (_, prices) = self.priced().ok()?;
+        let mut reduced: Vec<f64> = self.vars.iter().map(|v| v.cost).collect();
+        let mut bound = 0.0;
+        for (row, price) in self.rows.iter().zip(prices) {
+            let price = match row.sense {
+                Sense::AtMost => price.max(0.0),
+                Sense::Equal => price,
+                Sense::AtLeast => price.min(0.0),
+            };
+            bound -= price * row.limit;
+            for (n, weight) in &row.terms {
+                reduced[*n] += price * weight;
+            }
+        }
+        let least = |(v, cost): (&Var, f64)| {
+            if cost < 0.0 {
+                cost * v.high
+            } else {
+                cost * v.low
+            }
+        };
+        bound += self.vars.iter().zip(reduced).map(least).sum::<f64>();
+        bound.is_finite().then_some(bound)
+    }
+
+    /// As [`Program::cheapest`], ended early if so asked: with the best values found so far, or an error if there are
     /// none. Asked every few nodes of the tree; its root, and a program without whole variables, are
     /// not broken off.
     ///
@@ -407,6 +437,20 @@ mod tests {
         assert!(!cut.proven && cut.bound <= whole.cost + 1e-6 && cut.cost >= whole.cost - 1e-6);
         let limited = p.cheapest(NODES_BETWEEN * 3).unwrap();
         assert!(!limited.proven && limited.cost >= whole.cost - 1e-6);
+    }
+
+    #[test]
+    fn prices_bound_the_cost_from_below() {
+        let mut bag = knapsack();
+        for var in &mut bag.vars {
+            var.whole = false;
+        }
+        let cheapest = bag.cheapest(0).unwrap().cost;
+        let bound = bag.bound_by_prices().unwrap();
+        assert!(
+            bound <= cheapest + 1e-9 && bound > cheapest - 1e-3,
+            "{bound} {cheapest}"
+        );
     }
 
     #[test]

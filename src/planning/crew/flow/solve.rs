@@ -20,6 +20,10 @@ const MOST_ARCS: usize = 20_000;
 /// Nor is it counted how much fractions of people would cover, where there are more than this.
 const MOST_ARCS_BOUNDED: usize = 80_000;
 
+/// With more variables than this the bound in fractions comes from an interior point: the simplex may take
+/// a thousand times as long as its like of the same size.
+const MOST_VARS_OF_SIMPLEX: usize = 2_000;
+
 /// Of larger networks a flow is found by the network simplex: the solver's own takes time by their square.
 const MOST_ARCS_OF_PROGRAM: usize = 10_000;
 
@@ -91,7 +95,26 @@ pub(crate) fn most(network: &Network, progress: &dyn Progress) -> Result<u32, St
     if network.arcs.len() > MOST_ARCS_BOUNDED {
         return Ok(u32::MAX);
     }
-    Ok(most_head(network, None, progress)?.most_head())
+    let program = compact(network, false);
+    let by_prices = if program.vars.len() > MOST_VARS_OF_SIMPLEX {
+        progress.worked(program.priced_work());
+        program.bound_by_prices()
+    } else {
+        None
+    };
+    let cost = match by_prices {
+        Some(cost) => cost,
+        None => {
+            progress.worked(program.work());
+            program.cheapest(0)?.cost
+        }
+    };
+    Ok(most_at(cost))
+}
+
+/// The most head, where no choice costs less; a head costs -1.
+fn most_at(cost: f64) -> u32 {
+    (-cost + 1e-6).floor().clamp(0.0, f64::from(u32::MAX)) as u32
 }
 
 fn within(network: &Network, decisions: &[u32]) -> Vec<(u32, u32)> {
@@ -179,7 +202,7 @@ struct Chosen {
 impl Chosen {
     /// After a search for most head: no choice covers more.
     fn most_head(&self) -> u32 {
-        (-self.bound + 1e-6).floor().clamp(0.0, f64::from(u32::MAX)) as u32
+        most_at(self.bound)
     }
 }
 
@@ -193,17 +216,14 @@ fn nodes(program: &Program, node_arcs: usize) -> usize {
     (node_arcs / program.vars.len().max(1)).clamp(10, 5_000)
 }
 
-/// The decisions for most head: in whole numbers, by so much of a search, or in fractions for a bound.
+/// The decisions for most head, by so much of a search.
 fn most_head(
     network: &Network,
-    whole: Option<usize>,
+    node_arcs: usize,
     progress: &dyn Progress,
 ) -> Result<Chosen, String> {
-    let program = compact(network, whole.is_some());
-    let nodes = nodes(&program, whole.unwrap_or(0));
-    if whole.is_none() {
-        progress.worked(program.work());
-    }
+    let program = compact(network, true);
+    let nodes = nodes(&program, node_arcs);
     let found = program.cheapest_until(nodes, progress)?;
     Ok(Chosen {
         total: -found.cost,
@@ -289,7 +309,7 @@ fn choose(
     }
     if head < bound
         && !progress.stop()
-        && let Ok(found) = most_head(network, Some(guess.node_arcs), progress)
+        && let Ok(found) = most_head(network, guess.node_arcs, progress)
     {
         bound = bound.min(found.most_head()).max(head);
         let total = found.total.round() as u32;
