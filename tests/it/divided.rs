@@ -121,6 +121,39 @@ fn a_day_shorter_than_a_session_is_divided() {
     assert!(day <= chrono::TimeDelta::hours(4), "{day}");
 }
 
+/// One box all day, and people who may work for a part of it each: one after the other they breed all.
+#[test]
+fn days_shorter_than_a_session_follow_each_other() {
+    let season = |people: u32| {
+        let crew: String = (1..=people)
+            .map(|n| format!("  - {{id: p{n}, minutes_per_cow: 3, helper: true}}\n"))
+            .collect();
+        format!(
+            "format: thawline.season/1
+name: Short days (invented)
+zone: America/Denver
+sites: [{{id: home, injections_head_per_hour: 60, inserts_head_per_hour: 30, breeding_boxes: 1}}]
+groups:
+  - {{id: a, site: home, class: cow, head: 200, pens: 4, protocol: cow-7-day-co-synch-insert, start: \"2027-05-10T15:00\", order: kept, bulls: [Ash 1]}}
+crew:
+{crew}semen: [{{bull: Ash 1, straws: 400}}]
+rules: {{longest_day_hours: 6}}
+"
+        )
+    };
+    let covered = |people| plan_of(&season(people)).1.verdict.covered_head;
+    // Six hours hold 120 cows at 3 minutes each, less the lead of the first straws.
+    assert!((115..=120).contains(&covered(1)), "{}", covered(1));
+    let (_, plan) = plan_of(&season(2));
+    assert_eq!(plan.verdict.covered_head, 200);
+    let stays = stays(&plan);
+    assert!(stays[0].1.last_cow <= stays[1].1.begins, "{stays:?}");
+    for (_, at) in stays {
+        let long = at.last_cow - at.begins;
+        assert!(long <= chrono::TimeDelta::hours(6), "{long}");
+    }
+}
+
 /// Pens of one group, a technician, and other starts that are open until `latest`.
 fn pens(seed: u64, own: &str) -> String {
     let mut dice = Dice(seed);

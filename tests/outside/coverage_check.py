@@ -31,7 +31,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 from cover_model import most_covered, twice_planned  # noqa: E402
 from crew import sessions_of  # noqa: E402
 from dates import date_season  # noqa: E402
-from decisions_model import Limits, World  # noqa: E402
+from decisions_model import Limits, World, clashes_of  # noqa: E402
 from decisions_model import most as most_divided  # noqa: E402
 from plan_rules import Judge  # noqa: E402
 from reading import read_protocols, read_season  # noqa: E402
@@ -116,7 +116,9 @@ def check(job):
         if cover is None:
             result["unjudged"] = True
             return result
-        choices = cover.choices > 0
+        world = World(season, Limits.read(text))
+        here = world.sessions(dues)
+        choices = cover.choices > 0 or any(clashes_of(world, here).values())
         result["faults"] += Judge(season, passes, dues, sessions, plan, cover).judge()
         got = plan["verdict"]["covered_head"]
         result["got"] = got
@@ -126,10 +128,9 @@ def check(job):
         least, most = cover.least, cover.most
         if choices:
             # Days may be divided between sites as well; that model knows no straws.
-            world = World(season, Limits.read(text))
             try:
                 with at_most(model_seconds):
-                    divided = most_divided(world, world.sessions(dues), got).head
+                    divided = most_divided(world, here, got).head
             except TooLong:
                 result["unjudged"] = True
                 return result

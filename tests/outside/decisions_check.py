@@ -193,6 +193,7 @@ def check(job):
         result.update(
             most=reached.head,
             divided=mine.routes > mine.whole,
+            other_days=mine.routes > mine.whole and kind == "days",
             better_starts=in_turn is not None and reached.head > in_turn.head,
             columns=reached.columns,
             gap=reached.head - got,
@@ -257,6 +258,7 @@ def main():
     parser.add_argument("--thawline", default=str(ROOT / "target/release/thawline"), help="the program")
     parser.add_argument("--seasons", type=int, default=300)
     parser.add_argument("--tiny", type=int, default=12, help="tiny seasons, every choice tried one by one")
+    parser.add_argument("--days", type=int, default=50, help="seasons with days shorter than sessions")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--only", help="one season by its number, shown in full")
     parser.add_argument("--file", type=Path, help="one season file instead of random ones")
@@ -270,6 +272,7 @@ def main():
     else:
         made = [(str(n), *make(args.seed, n, protocols)) for n in range(args.seasons)]
         made += [(f"t{n}", *make(args.seed, n, protocols, "tiny")) for n in range(args.tiny)]
+        made += [(f"d{n}", *make(args.seed, n, protocols, "days")) for n in range(args.days)]
         if args.only is not None:
             made = [m for m in made if m[0] == args.only]
     alone = len(made) == 1
@@ -295,7 +298,12 @@ def main():
         f"the program took {sum(seconds):.1f} s, most {max(seconds):.2f} s; our models {sum(solver):.1f} s of "
         f"processor, most {max(solver):.2f} s; all in {time.monotonic() - begin:.0f} s"
     )
-    missing = [] if alone else mix_of([r for r in results if r["kind"] != "tiny"], args.seasons)
+    missing = [] if alone else mix_of([r for r in results if r["kind"] not in ("tiny", "days")], args.seasons)
+    days = sum(r.get("other_days", False) for r in results)
+    if not alone and args.days:
+        print(f"{days} need a day that lies elsewhere than round the middle of a session")
+        if days < args.days / 10:
+            missing.append(f"too few seasons with days that may lie elsewhere: {days}")
     for words in missing:
         print(words)
     print(f"{len(results) - len(failed)} passed, {len(failed) + len(missing)} failed")

@@ -10,7 +10,8 @@ Said in plain words:
 * A rest is due on arrival where work from the first visit's begin to the end of this visit, as long
   as it could last, is longer than allowed without a rest. Rounds begin anew after each rest.
 * From leaving home to being back no day is longer than the longest; 8 hours without work are a
-  night. Who is at a session for longer than that is there round its middle.
+  night. Who could be at a session for longer than that is there round its middle, or, with no other
+  session that day, from the first moment on, from the beginning of any slot, or to the last.
 * Where boxes are fewer than people, those sent to whole sessions may take turns, by stretches with
   the same people on duty; whoever is there on a route has a box for the whole visit.
 
@@ -195,6 +196,25 @@ class World:
             return None
         return Stay(caps, frozenset(there), ends, spans[0][0], spans[-1][1])
 
+    def other_days(self, t, session):
+        """From when to when somebody may be there else, where the longest day leaves a part of the hours."""
+        paced, longest = self.rounds(t, session.site), self.limits.longest.get(t.id)
+        if session.span is None or not paced or longest is None:
+            return []
+        longest = max(0, longest - 2 * self.home(t, session.site))
+        slot, (first, last) = self.season.slot, session.span
+        early, late = max(first * slot - paced[1], session.after), (last + 1) * slot
+        spans = [s for s in presence(self.season, t, session.site, early, late) if s[0] < late and early < s[1]]
+        if not spans or any(b[0] - a[1] >= NIGHT for a, b in zip(spans, spans[1:])):
+            return []
+        begin, end = max(early, spans[0][0]), min(late, spans[-1][1])
+        if end - begin <= longest:
+            return []
+        latest = next_minute(end - longest)
+        between = [next_minute(k * slot) for k in range(first, last + 1)]
+        begins = [begin, *(at for at in between if begin < at < latest), latest]
+        return [(at, at + longest) for at in begins]
+
     def _rested(self, spans):
         """Hours off that are too short for a rest are made up for."""
         if self.limits.rest:
@@ -265,6 +285,10 @@ class World:
             stay = self.stay(t, sessions[n])
             if stay is not None:
                 go([], n, stay, stay.begin)
+            for start, stop in self.other_days(t, sessions[n]):
+                stay = self.stay(t, sessions[n], start, stop)
+                if stay is not None:
+                    found.append(Route([(n, stay)]))
         return found
 
     def _arrive(self, t, sessions, first, begun, m, leave, road):
@@ -338,6 +362,7 @@ def clashes_of(world, sessions):
     for t in world.season.crew:
         able = [n for n, s in enumerate(sessions) if world.stay(t, s)]
         found[t.id] = [(i, j) for i, j in combinations(able, 2) if world.clash(t, sessions[i], sessions[j])]
+        found[t.id] += [(i, i) for i in able if world.other_days(t, sessions[i])]
     return found
 
 
@@ -416,6 +441,8 @@ class _Program:
                 for n in pair:
                     if (t.id, n) not in sent:
                         sent[t.id, n] = self.var(1, 1)
+                if pair[0] == pair[1]:
+                    continue
                 self.rows.append(([(1, sent[t.id, n]) for n in pair], 1))
         for n in range(len(self.sessions)):
             self.turns(n, {t.id: sent.get((t.id, n)) for t in self.world.season.crew}, {}, set())

@@ -1,7 +1,7 @@
 """Random small seasons in which decisions matter, the same for the same seed. All names are invented.
 
-`sites`: sessions at two or three sites that clash, with too few people. `starts`: pens whose starts
-are open. `both`: both. `tiny`: so small that every choice can be tried one by one.
+`sites`: sessions at two or three sites that clash, with too few people. `days`: the same, with days shorter
+than sessions. `starts`: pens whose starts are open. `both`: both. `tiny`: so small that every choice can be tried one by one.
 """
 
 import random
@@ -37,7 +37,8 @@ def _suits(p):
 
 class _Maker:
     def __init__(self, rng, kind, protocols):
-        self.rng, self.kind = rng, kind
+        self.rng, self.kind = rng, "sites" if kind == "days" else kind
+        self.short_days = kind == "days"
         self.protocols = [p for p in protocols.values() if _suits(p)]
         self.choices = 1
         self.most_starts = MANY_STARTS if kind == "starts" and self.one_in(10) else MOST_STARTS
@@ -181,4 +182,6 @@ class _Maker:
             rules.update(rest_after_hours=rng.choice([1, 1.5, 2, 3, 4]), rest_minutes=rng.choice([10, 15, 30, 60]))
         if self.kind != "starts" and self.one_in(5):
             rules["longest_day_hours"] = rng.choice([5, 6, 7.5, 9, 11])
+        if self.short_days:
+            rules["longest_day_hours"] = rng.choice([2, 2.5, 3, 3.5, 4, 5])
         return rules

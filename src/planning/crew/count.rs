@@ -165,7 +165,10 @@ fn count_by(
             .collect();
         let due: u32 = here.iter().flat_map(|s| lots(s)).map(|l| l.head).sum();
         let divided = model.clashes.iter().any(|c| !c.is_empty());
-        let (head, places) = if by_count.iter().sum::<u32>() >= guess.bound {
+        let all: u32 = by_count.iter().sum();
+        // A day that the longest one cuts short may lie elsewhere than round the middle.
+        let at_best = all == due || all >= guess.bound && !(divide && model.is_cut_by_day());
+        let (head, places) = if at_best {
             // Rounds begin anew with each visit: where days may be divided, that may be worth a cow.
             most += if divided { due } else { guess.bound };
             (by_count, guess.places)

@@ -111,7 +111,7 @@ fn classes(season: &Season, here: &[&Unstaffed]) -> Vec<Class> {
 fn earlier(pairs: &[(usize, usize)], s: usize) -> Vec<usize> {
     pairs
         .iter()
-        .filter_map(|(i, j)| (*j == s).then_some(*i))
+        .filter_map(|(i, j)| (*j == s && i != j).then_some(*i))
         .collect()
 }
 

@@ -241,6 +241,7 @@ impl<'a> Greedy<'a> {
         let busy: u32 = self.model.clashes[c]
             .iter()
             .filter_map(|(a, b)| match (*a == s, *b == s) {
+                (true, true) => None,
                 (true, _) => Some(*b),
                 (_, true) => Some(*a),
                 _ => None,

@@ -61,6 +61,11 @@ impl Model {
             .filter_map(move |(n, p)| Some((n, p.at(session)?)))
     }
 
+    /// True if somebody can serve no more than a part of a session, for the longest day.
+    pub(crate) fn is_cut_by_day(&self) -> bool {
+        self.clashes.iter().flatten().any(|(a, b)| a == b)
+    }
+
     /// True if members of a class come to a session by routes alone: also where no route that is
     /// known visits it, for then nobody of them comes.
     pub(crate) fn is_routed(&self, class: usize, session: usize) -> bool {

@@ -229,13 +229,25 @@ impl<'a> Market<'a> {
             });
             market.lots.extend(lots);
         }
-        // To begin with, everybody may go to any whole session.
+        market.begin();
+        Some(market)
+    }
+
+    /// To begin with, everybody may go to any whole session, or to a part of one that is longer than a day may be.
+    fn begin(&mut self) {
         let mut ways: Vec<(usize, Path)> = Vec::new();
-        for (k, at) in market.components.iter().enumerate() {
+        for (k, at) in self.components.iter().enumerate() {
             ways.extend(at.nets.iter().flat_map(Net::whole).map(|path| (k, path)));
         }
-        market.learn(&ways);
-        Some(market)
+        self.learn(&ways);
+        for at in &self.components {
+            let days = (0..at.search.places()).flat_map(|n| at.search.other_days(n));
+            self.columns.extend(days.map(|visit| Column {
+                class: at.class,
+                component: at.nth,
+                route: vec![visit],
+            }));
+        }
     }
 
     fn members(&self, class: usize) -> f64 {

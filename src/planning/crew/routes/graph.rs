@@ -137,22 +137,30 @@ pub(crate) fn nets(
     };
     let all: Vec<usize> = (0..ground.places.len()).collect();
     if !ruled || night {
-        return Some(vec![ground.net(&all, None, ruled, room)?]);
+        let starts: Vec<Start> = all.into_iter().map(|n| (n, None)).collect();
+        return Some(vec![ground.net(&starts, None, ruled, room)?]);
     }
-    let day = |n: &usize| {
-        let (session, place, hours) = &ground.places[*n];
-        let (_, (begun, _)) = place.stay(hours, None, None)?;
-        let back = longest.map(|longest| begun + longest - ground.home(*session));
-        Some((Day { begun, back }, *n))
+    let here = &ground;
+    let begun = |n: usize| {
+        let (session, place, hours) = &here.places[n];
+        let stay = place.stay(hours, None, None);
+        let whole = stay.map(|(_, (begun, _))| (begun, None));
+        let others = place.other_days(hours).into_iter();
+        let others = others.map(|(from, to)| (from, Some((from, to))));
+        let days = whole.into_iter().chain(others);
+        days.map(move |(begun, hours)| {
+            let back = longest.map(|longest| begun + longest - here.home(*session));
+            (Day { begun, back }, (n, hours))
+        })
     };
-    let mut days: Vec<(Day, usize)> = all.iter().filter_map(day).collect();
+    let mut days: Vec<(Day, Start)> = all.into_iter().flat_map(begun).collect();
     days.sort_unstable();
     let alike = days.chunk_by(|a, b| a.0 == b.0).count();
     let size: usize = ground.places.iter().map(|p| ground.size(p.0)).sum();
     let most = (MOST_SIZE / size.max(1)).clamp(1, MOST_DAYS);
     // Of many days some share a net, whose hours are the widest and whose work begins last: so still
     // no route is better than the best way.
-    let mut nets: Vec<(Day, Vec<usize>)> = Vec::new();
+    let mut nets: Vec<(Day, Vec<Start>)> = Vec::new();
     for (n, same) in days.chunk_by(|a, b| a.0 == b.0).enumerate() {
         let starts = same.iter().map(|s| s.1);
         match nets.last_mut() {
@@ -164,9 +172,12 @@ pub(crate) fn nets(
             _ => nets.push((same[0].0, starts.collect())),
         }
     }
-    let mut net = |(day, starts): (Day, Vec<usize>)| ground.net(&starts, Some(day), false, room);
+    let mut net = |(day, starts): (Day, Vec<Start>)| ground.net(&starts, Some(day), false, room);
     nets.into_iter().map(&mut net).collect()
 }
+
+/// A session to begin with, by its place; and from when to when, where it is not for its whole hours.
+type Start = (usize, Option<(Instant, Instant)>);
 
 /// When a day began, and when it must be over, but for the road home.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -215,7 +226,7 @@ impl Ground<'_> {
 
     fn net(
         &self,
-        starts: &[usize],
+        starts: &[Start],
         day: Option<Day>,
         waits: bool,
         room: &mut usize,
@@ -270,9 +281,10 @@ impl Ground<'_> {
             order.extend((0..a.stays.len()).map(|m| (n, m)));
         }
         order.sort_by_key(|(n, m)| (Reverse(all[*n].first + *m as i64 * step), *n));
-        let start = |n: &usize| {
+        let start = |(n, part): &Start| {
             let (_, place, hours) = &self.places[*n];
-            Some((*n, place.stay(hours, None, None)?.0))
+            let (from, to) = part.unzip();
+            Some((*n, place.stay(hours, from, to)?.0))
         };
         let roads = || all.iter().flat_map(|a| &a.road);
         Some(Net {

@@ -183,6 +183,23 @@ impl<'a> Search<'a> {
         })
     }
 
+    /// Visits of a session's whole hours but for the longest day, as it may lie else.
+    pub(crate) fn other_days(&self, n: usize) -> Vec<Visit> {
+        let (session, place, hours) = &self.places[n];
+        let days = place.other_days(hours).into_iter().step_by(self.stride);
+        let visit = |(from, to)| {
+            let able = place.able_in(hours, Some(from), Some(to))?;
+            let (session, cut) = (*session, true);
+            Some(Visit { session, able, cut })
+        };
+        days.filter_map(visit).collect()
+    }
+
+    /// How many of the sessions the technician can be at.
+    pub(crate) fn places(&self) -> usize {
+        self.places.len()
+    }
+
     /// Finds all routes of `MOST_VISITS` that leave at every so-many-th moment. False if they are
     /// too many.
     fn all(&mut self, most: usize, stride: usize, progress: &dyn Progress) -> bool {
@@ -204,6 +221,10 @@ impl<'a> Search<'a> {
                 cut: false,
             };
             self.add(&[], visit.clone())?;
+            for visit in self.other_days(n) {
+                self.left = self.left.checked_sub(1)?;
+                self.add(&[], visit)?;
+            }
             self.go_on(&[], n, &visit)?;
         }
         Some(())

@@ -13,7 +13,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::TimeDelta;
 
-use super::place::NIGHT;
+use super::place::{NIGHT, is_cut_by_day};
 use super::unstaffed::{Able, Unstaffed};
 use crate::base::time::Instant;
 use crate::planning::dating::DatedSeason;
@@ -43,7 +43,8 @@ pub(crate) struct Part {
 /// What keeps a technician from serving all sessions, each by its place among those given.
 #[derive(Clone, Default)]
 pub(crate) struct Clashes {
-    /// Sessions that cannot both be served whole, the earlier one first.
+    /// Sessions that cannot both be served whole, the earlier one first; and with itself one that cannot be
+    /// served whole at all, for the longest day.
     pub(crate) pairs: Vec<(usize, usize)>,
     /// Sessions that clash, directly or by others. Where a rule bounds days or work without a rest,
     /// also those so near them that one visit may decide how long another may last: so visits of
@@ -110,6 +111,9 @@ pub(crate) fn clashes(season: &Season, here: &[&Unstaffed], technician: usize) -
     let mut found = Clashes::default();
     let mut near = Vec::new();
     for (i, a) in all.iter().enumerate() {
+        if rules.iter().any(|rule| rule.home) && is_cut_by_day(a.able) {
+            found.pairs.push((i, i));
+        }
         for (j, b) in all.iter().enumerate().skip(i + 1) {
             // Sessions come by opening time; no road takes more than a day.
             if b.unstaffed.open > a.unstaffed.close + TimeDelta::days(2) + longest_pause {

@@ -298,6 +298,28 @@ impl<'a> Place<'a> {
         (!able.ticks.is_empty()).then_some(able)
     }
 
+    /// From when to when one could be here else, where the longest day leaves only a part of the hours: from
+    /// the first moment, from the beginning of each slot, or to the last.
+    pub(crate) fn other_days(&self, hours: &Hours) -> Vec<(Instant, Instant)> {
+        let who = &self.season.crew[hours.technician];
+        let stretches = &hours.stretches;
+        let (Some(longest), Some(first), Some(last)) =
+            (self.longest_at(who), stretches.first(), stretches.last())
+        else {
+            return Vec::new();
+        };
+        let (begin, end) = (first.0.max(hours.early), last.1.min(self.close));
+        if end - begin <= longest || !are_one_day(stretches) {
+            return Vec::new();
+        }
+        let latest = next_minute(end - longest);
+        let slots = self.unstaffed.first..=self.unstaffed.last;
+        let slots = slots.map(|k| next_minute(self.slots.start(k)));
+        let between = slots.filter(|at| begin < *at && *at < latest);
+        let all = std::iter::once(begin).chain(between).chain([latest]);
+        all.map(|from| (from, from + longest)).collect()
+    }
+
     /// The longest day at this site, less the road from and to the home site.
     fn longest_at(&self, who: &Technician) -> Option<TimeDelta> {
         if self.relax.shifts || self.relax.day {
@@ -364,6 +386,17 @@ fn each_bred(
             };
         }
     }
+}
+
+/// True if no night lies between these stretches of work.
+fn are_one_day(stretches: &[(Instant, Instant)]) -> bool {
+    stretches.windows(2).all(|w| w[1].0 - w[0].1 < NIGHT)
+}
+
+/// True if the longest day leaves a technician only a part of the hours at a session, all of one day: which
+/// part is then a choice.
+pub(crate) fn is_cut_by_day(able: &Able) -> bool {
+    able.span != able.presence() && are_one_day(&able.hours)
 }
 
 /// Work apart by at least this is of two days, with a night between (common practice, no source).
