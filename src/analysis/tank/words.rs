@@ -181,7 +181,7 @@ fn refill(tank: &Tank, o: &Outlook, by: NaiveDate, last: Option<NaiveDate>) -> [
                 ""
             },
             human_date(by),
-            count(tank.nitrogen.margin_days, "day", "days")
+            count(tank.nitrogen.margin_days, "full day", "full days")
         )
     };
     [when, refill]

@@ -232,12 +232,11 @@ impl<'a> Walk<'a> {
                 .expected(format!("one of {}", list(known.keys().copied())));
                 let near = also_called(&known, &key.name)
                     .or_else(|| nearest(&key.name, known.keys().copied()));
-                if let Some(near) = near {
-                    finding = finding.hint(format!("did you mean `{near}`?"));
-                } else {
-                    finding =
-                        finding.hint("remove it, or see `thawline schema season` (or `protocol`)");
-                }
+                let hint = match near {
+                    Some(near) => format!("did you mean `{near}`?"),
+                    None => self.elsewhere(&key.name),
+                };
+                finding = finding.hint(hint);
                 self.add(key.spot, &below, finding);
                 // What stands under the wrong word is looked at as if it were the right one.
                 if let Some(near) = near.filter(|n| !entries.iter().any(|(k, _)| k.name == **n)) {
@@ -266,6 +265,30 @@ impl<'a> Walk<'a> {
             }
         }
         Json::Object(fitting)
+    }
+
+    /// What to do with a key that is not known here: move it to where it is.
+    fn elsewhere(&self, key: &str) -> String {
+        let root = self.resolve(self.schema);
+        let forms = root.get("properties").and_then(Json::as_object);
+        let holds = |form: &'a Json| {
+            let form = self.resolve(form);
+            let form = self.resolve(form.get("items").unwrap_or(form));
+            form.get("properties").is_some_and(|p| p.get(key).is_some())
+        };
+        let here = root.get("properties").is_some_and(|p| p.get(key).is_some());
+        let parents = forms.into_iter().flatten().filter(|(_, form)| holds(form));
+        let parents: Vec<&str> = parents.map(|(name, _)| name.as_str()).collect();
+        if here {
+            "it belongs at the top level of the file: move it there".to_owned()
+        } else if parents.is_empty() {
+            "remove it, or see `thawline schema season` (or `protocol`)".to_owned()
+        } else {
+            format!(
+                "it belongs under {}: move it there",
+                list(parents.into_iter())
+            )
+        }
     }
 
     fn word(&mut self, node: &Node, words: &[String], field: &str) {
@@ -451,6 +474,16 @@ mod tests {
                 "K103 7:5 parts[2]",
             ]
         );
+    }
+
+    #[test]
+    fn a_key_in_the_wrong_place_is_sent_to_the_right_one() {
+        let tree = Tree::parse("t", b"name: x\nratio: 1\nparts: [{ratio: 1, head: 2}]\n").unwrap();
+        let schema = schemars::schema_for!(Thing);
+        let found = check(&tree, schema.as_value());
+        let hints: Vec<_> = found.iter().map(|f| f.hint.as_deref().unwrap()).collect();
+        let top = "it belongs at the top level of the file: move it there";
+        assert_eq!(hints, ["it belongs under `parts`: move it there", top]);
     }
 
     #[test]
