@@ -72,6 +72,8 @@ fn pen_starts(r: &mut Reading<'_>, who: &str, group: &Group, given: Option<&[Mom
         PenStarts::Until(latest) => r.instant(*latest),
     };
     let first = r.instant(group.start);
+    // A later reading of a clock that skips an hour may be no later as a moment.
+    let latest = latest.max(first);
     let slot = r.season.rules.slot.num_seconds();
     let fits = given.as_ref().is_some_and(|all| {
         let fit = |at: &DateTime<Utc>| {

@@ -224,6 +224,10 @@ semen: [{bull: b, straws: 99}]
         starts.iter().all(|s| clock(s).as_str() >= "03:30"),
         "{starts:?}"
     );
+    // As moments, 03:00 comes before that start: nothing is open.
+    let (_, plan) = plan_of(&text.replace("T06:30", "T03:00"));
+    let starts = plan.groups[0].pen_starts.clone().unwrap();
+    assert!(starts.iter().all(|s| clock(s) == "03:30"), "{starts:?}");
 }
 
 #[test]

@@ -115,7 +115,8 @@ fn pen_of(season: &Season, n: usize, group: &Group, pen: usize) -> Pen {
     let mut alone = group.clone();
     alone.pens = vec![group.pens[pen]];
     let at = |local| season.zone.resolve(local).at;
-    let (first, last) = (at(group.start), at(latest));
+    // A latest start that is the later reading of the clock may be no later as a moment.
+    let (first, last) = (at(group.start), at(latest).max(at(group.start)));
     // Where clocks change, a later reading may be an earlier moment, or off the slots.
     let on_time = |local: &NaiveDateTime| {
         let slot = season.rules.slot.num_seconds();
