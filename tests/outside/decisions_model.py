@@ -11,7 +11,8 @@ Said in plain words:
   as it could last, is longer than allowed without a rest. Rounds begin anew after each rest.
 * From leaving home to being back no day is longer than the longest; 8 hours without work are a
   night. Who could be at a session for longer than that is there round its middle, or, with no other
-  session that day, from the first moment on, from the beginning of any slot, or to the last.
+  session that day, from the first moment on, to the last, or from the beginning of a slot: of so many
+  slots that of one in so many that no more than 12 are tried.
 * Where boxes are fewer than people, those sent to whole sessions may take turns, by stretches with
   the same people on duty; whoever is there on a route has a box for the whole visit.
 
@@ -34,6 +35,7 @@ from scipy.sparse import coo_array
 from crew import MOST_STRAWS, free_hours, lots_of, presence, safest
 
 NIGHT = 8 * 3600
+MOST_DAYS = 12
 VISITS = 3  # of a route, unless more are asked for
 
 
@@ -212,7 +214,8 @@ class World:
             return []
         latest = next_minute(end - longest)
         between = [next_minute(k * slot) for k in range(first, last + 1)]
-        begins = [begin, *(at for at in between if begin < at < latest), latest]
+        between = [at for at in between if begin < at < latest]
+        begins = [begin, *between[:: len(between) // MOST_DAYS + 1], latest]
         return [(at, at + longest) for at in begins]
 
     def _rested(self, spans):

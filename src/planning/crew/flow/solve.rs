@@ -22,7 +22,7 @@ const MOST_ARCS_BOUNDED: usize = 80_000;
 
 /// With more variables than this the bound in fractions comes from an interior point: the simplex may take
 /// a thousand times as long as its like of the same size.
-const MOST_VARS_OF_SIMPLEX: usize = 2_000;
+const MOST_VARS_OF_SIMPLEX: usize = 1_000;
 
 /// Of larger networks a flow is found by the network simplex: the solver's own takes time by their square.
 const MOST_ARCS_OF_PROGRAM: usize = 10_000;

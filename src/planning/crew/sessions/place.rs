@@ -299,7 +299,7 @@ impl<'a> Place<'a> {
     }
 
     /// From when to when one could be here else, where the longest day leaves only a part of the hours: from
-    /// the first moment, from the beginning of each slot, or to the last.
+    /// the first moment, from the beginning of a slot, or to the last.
     pub(crate) fn other_days(&self, hours: &Hours) -> Vec<(Instant, Instant)> {
         let who = &self.season.crew[hours.technician];
         let stretches = &hours.stretches;
@@ -315,7 +315,9 @@ impl<'a> Place<'a> {
         let latest = next_minute(end - longest);
         let slots = self.unstaffed.first..=self.unstaffed.last;
         let slots = slots.map(|k| next_minute(self.slots.start(k)));
-        let between = slots.filter(|at| begin < *at && *at < latest);
+        let between: Vec<Instant> = slots.filter(|at| begin < *at && *at < latest).collect();
+        let stride = between.len() / MOST_DAYS + 1;
+        let between = between.into_iter().step_by(stride);
         let all = std::iter::once(begin).chain(between).chain([latest]);
         all.map(|from| (from, from + longest)).collect()
     }
@@ -439,6 +441,9 @@ fn within_days(
     }
     kept
 }
+
+/// Beginnings between that are looked at, at the most: of many slots only every second, third ...
+const MOST_DAYS: usize = 12;
 
 /// A stretch of work may begin and end days away: only its own ends are shortened by the road.
 const DAYS_AROUND: u64 = 3;
