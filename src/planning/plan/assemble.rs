@@ -1,13 +1,15 @@
 //! From dated passes and assigned work to the finished plan.
 
+use std::collections::BTreeSet;
+
 use chrono::NaiveDateTime;
 
 use super::{
-    AtSession, Bull, BullStraws, DuePen, FORMAT, Group, Hint, Hours, InOrder, Leave, Limit, Moment,
-    OpenPart, Pass, Plan, Remark, Search, Session, Site, Slot, Technician, Uncovered, Work,
-    followed, road, spare, straws, verdict::verdict,
+    AtSession, Binding, Bull, BullStraws, DuePen, FORMAT, Group, Hint, Hours, InOrder, Leave,
+    Limit, Moment, OpenPart, Pass, Plan, Remark, Search, Session, Site, Slot, Technician,
+    Uncovered, Work, followed, road, spare, straws, verdict::verdict,
 };
-use crate::base::error::{Code, Finding, Severity, sort_findings};
+use crate::base::error::{Code, Finding, Place, Severity, sort_findings};
 use crate::base::time::{Doubt, Instant};
 use crate::base::units::hundredths;
 use crate::planning::crew::{self, FullHalfDay, Workload, gap_percent};
@@ -137,26 +139,13 @@ fn search(maker: &Maker<'_>, workload: &Workload) -> Search {
 /// Straws that are short for a group are said by the plan with figures; the remark of the reading
 /// on the same group then says nothing new. Nor does it where bulls given to single animals bring enough.
 fn say_once(season: &Season, all: &mut Vec<Finding>) {
-    let enough: Vec<String> = season
-        .groups
-        .iter()
-        .filter(|g| season.straws_of_bulls(&g.bulls) >= u64::from(g.head().0))
-        .map(|g| format!("groups[{}]", g.nth))
-        .collect();
-    let short: Vec<String> = all
-        .iter()
-        .filter(|f| f.code == Code::StrawsShort)
-        .filter_map(|f| Some(group_of(f)?.to_owned()))
-        .collect();
-    all.retain(|f| {
-        f.code != Code::GroupNeedsStraws
-            || group_of(f).is_none_or(|g| !short.iter().chain(&enough).any(|s| s == g))
-    });
-}
-
-/// `groups[2]` of a field such as `groups[2].start`.
-fn group_of(f: &Finding) -> Option<&str> {
-    f.place.as_ref()?.field.split('.').next()
+    let short = all.iter().filter(|f| f.code == Code::StrawsShort);
+    let short: BTreeSet<Place> = short.filter_map(|f| f.place.clone()).collect();
+    let enough = |g: &season::Group| season.straws_of_bulls(&g.bulls) >= u64::from(g.head().0);
+    let groups = season.groups.iter();
+    let said = groups.filter(|g| short.contains(&g.start_place) || enough(g));
+    let said: BTreeSet<Option<&Place>> = said.map(|g| Some(&g.bulls_place)).collect();
+    all.retain(|f| f.code != Code::GroupNeedsStraws || !said.contains(&f.place.as_ref()));
 }
 
 pub(super) struct Maker<'a> {
@@ -180,10 +169,10 @@ impl Maker<'_> {
                 id: g.id.to_string(),
                 name: g.name.clone(),
                 site: self.season.sites[g.site].id.to_string(),
-                class: g.class.as_str().to_owned(),
+                class: g.class,
                 protocol: g.protocol.id.to_string(),
                 protocol_name: g.protocol.name.clone(),
-                kind: g.protocol.kind.as_str().to_owned(),
+                kind: g.protocol.kind,
                 pen_head: g.pens.iter().map(|p| p.0).collect(),
                 order: g.order,
                 straws: self.set_aside(workload, n),
@@ -283,7 +272,7 @@ impl Maker<'_> {
             site: self.season.sites[group.site].id.to_string(),
             work,
             what: actions_words(actions),
-            actions: actions.iter().map(|a| a.as_str().to_owned()).collect(),
+            actions: actions.to_vec(),
             start: self.at(p.start),
             end: self.at(p.end),
             first_day: days.map(|d| d.0),
@@ -365,11 +354,7 @@ impl Maker<'_> {
             spare_straws: Vec::new(),
             margin_head: s.margin.head,
             margin_minutes: s.margin.minutes,
-            binding: s
-                .margin
-                .binding
-                .map_or("pace", crew::Binding::as_str)
-                .to_owned(),
+            binding: s.margin.binding.unwrap_or(Binding::Pace),
             binding_words: s.margin.words.clone(),
             cautions: Caution::ALL
                 .into_iter()
@@ -467,7 +452,7 @@ impl Maker<'_> {
                     animals: u.cows.iter().map(|c| c + 1).collect(),
                     hours: self.hours(&due.safe_hours(), due.window.words()),
                     why: u.why.clone(),
-                    binding: u.binding.as_str().to_owned(),
+                    binding: Some(u.binding),
                     limits: u.lifted.iter().map(Limit::from).collect(),
                     at_most_head: u.at_most,
                     hints: u.hints.iter().map(Hint::from).collect(),

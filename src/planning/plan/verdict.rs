@@ -58,7 +58,7 @@ pub(super) fn verdict(
             session: s.id.clone(),
             margin_head: s.margin_head,
             margin_minutes: s.margin_minutes,
-            binding: s.binding.clone(),
+            binding: s.binding,
         }),
         words: Vec::new(),
     };
