@@ -3,7 +3,7 @@
 
 use serde_json::{Value, json};
 use thawline::pipeline::Options;
-use thawline::plan::{Plan, Uncovered};
+use thawline::plan::{Binding, Plan, Uncovered};
 use thawline::{pipeline, season};
 
 use crate::support::{Dice, LIBRARY};
@@ -324,8 +324,8 @@ fn held(seed: u64, season: &Value, met: &mut Met) -> Vec<String> {
     for u in &old.uncovered {
         met.pens += 1;
         let session = old.sessions.iter().find(|s| s.id == u.session).unwrap();
-        let here = |limits: &[String]| {
-            let alone = limits.iter().any(|l| l == "elsewhere");
+        let here = |limits: &[Binding]| {
+            let alone = limits.contains(&Binding::Elsewhere);
             alone.then_some(session.site.as_str())
         };
         let mut fault = |what: String| faults.push(format!("seed {seed} {}: {what}", u.pass));
@@ -334,7 +334,7 @@ fn held(seed: u64, season: &Value, met: &mut Met) -> Vec<String> {
             met.pairs += u32::from(limit.limits.len() > 1);
             let mut lifted = season.clone();
             for one in &limit.limits {
-                lifted = without(&lifted, one, u, &old);
+                lifted = without(&lifted, one.as_str(), u, &old);
             }
             match plan(&lifted) {
                 Ok(new) => {

@@ -31,17 +31,12 @@ pub(super) fn verdict(plan: &Plan) -> Block {
         ..Heading::default()
     });
     // What is said of single pens stands in the list of those not covered, with more.
-    let rest = words.filter(|w| !says_why(plan, w));
+    let pen = |u: &Uncovered| u.words(&plan.group_pen(&u.group, u.pen));
+    let pens: Vec<String> = plan.uncovered.iter().map(pen).collect();
+    let rest = words.filter(|w| !pens.contains(w));
     let rest = rest.map(|sentence| Block::paragraph(prose(sentence)));
     let blocks = [heading].into_iter().chain(rest);
     Block::section(Kind::Verdict(verdict), blocks.collect())
-}
-
-fn says_why(plan: &Plan, sentence: &str) -> bool {
-    plan.uncovered.iter().any(|u| {
-        sentence.starts_with(&format!("{} head of {} ", u.head, u.group))
-            && sentence.contains(&u.why.join("; "))
-    })
 }
 
 /// Who cannot be bred, and why.

@@ -101,6 +101,19 @@ pub fn assemble(
     plan
 }
 
+/// The site of a session, by the id that it will have in the plan of a dated season.
+#[must_use]
+pub fn site_of_session(season: &Season, dated: &DatedSeason, id: &str) -> Option<usize> {
+    let maker = Maker {
+        season,
+        dated,
+        full: &[],
+    };
+    let mut firsts = dated.dues.iter();
+    let first = firsts.find(|d| maker.session_id(d) == id)?;
+    Some(first.site)
+}
+
 fn site(s: &season::Site) -> Site {
     Site {
         id: s.id.to_string(),
@@ -126,7 +139,7 @@ fn search(maker: &Maker<'_>, workload: &Workload) -> Search {
                     .sessions
                     .iter()
                     .filter(|s| part.dues.contains(&s.dues[0]))
-                    .map(|s| maker.session_id(s))
+                    .map(|s| maker.session_id(&maker.dated.dues[s.dues[0]]))
                     .collect(),
                 covered_head: part.covered.0,
                 bound_head: part.bound.0,
@@ -311,10 +324,13 @@ impl Maker<'_> {
         self.season.groups[due.group].protocol.steps[due.step].words()
     }
 
-    /// Named for its first pen's breeding pass, which is in no other session. Ids hold no `@`.
-    fn session_id(&self, s: &crew::Session) -> String {
-        let due = &self.dated.dues[s.dues[0]];
-        format!("{}@{}", self.due_id(due), self.season.sites[s.site].id)
+    /// Named for its first pen's breeding pass, which is in no other session.
+    fn session_id(&self, first: &Due) -> String {
+        format!(
+            "{}@{}",
+            self.due_id(first),
+            self.season.sites[first.site].id
+        )
     }
 
     /// Without its straws: which these are follows from all sessions.
@@ -322,7 +338,7 @@ impl Maker<'_> {
         let head: u32 = s.crew.iter().map(|c| c.head.0).sum();
         let firsts = s.crew.iter().filter_map(|c| c.cows);
         Session {
-            id: self.session_id(s),
+            id: self.session_id(&self.dated.dues[s.dues[0]]),
             site: self.season.sites[s.site].id.to_string(),
             open: self.at(s.open),
             close: self.at(s.close),

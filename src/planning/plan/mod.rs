@@ -21,7 +21,7 @@ use crate::trade::season::Order;
 use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta, Utc};
 use serde::{Deserialize, Serialize};
 
-pub use assemble::assemble;
+pub use assemble::{assemble, site_of_session};
 pub use heats::{ByHeat, GroupHeat, HalfDay};
 pub use remark::{Hint, Limit, Remark, Set, Uncovered};
 pub use road::{Leave, Outing, OwnRoad, Road};

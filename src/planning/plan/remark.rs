@@ -131,3 +131,16 @@ pub struct Uncovered {
     #[serde(default)]
     pub hints: Vec<Hint>,
 }
+
+impl Uncovered {
+    /// The verdict's sentence, of the group and its pen.
+    #[must_use]
+    pub fn words(&self, who: &str) -> String {
+        format!(
+            "{} head of {who} ({}): {}.",
+            self.head,
+            self.hours.aim.format("%a %-d %b"),
+            self.why.join("; ")
+        )
+    }
+}
