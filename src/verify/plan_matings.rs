@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use super::Reading;
 use crate::analysis::matings::{GroupMatings, Mating, Matings};
 use crate::analysis::tank::allocation::allocate;
-use crate::base::error::Code;
+use crate::base::error::{Code, Severity};
 use crate::planning::plan::{BullStraws, Group, Plan};
 use crate::trade::protocol::Semen;
 use crate::trade::season::{Season, StrawPlace};
@@ -26,7 +26,7 @@ pub fn plan_matings(
     let mut r = Reading::new(&season, plan);
     // Numbers alone for all groups: said of the season as a whole.
     let herd = season.groups.iter().find_map(|g| g.herd.as_ref());
-    let without = herd.is_some_and(|h| r.told_at(Code::BeyondMatings, &h.place));
+    let without = herd.is_some_and(|h| r.told_at(Code::BeyondMatings, Severity::Warning, &h.place));
     for (group, given) in season.groups.iter().zip(&plan.groups) {
         let Some(told) = made.groups.iter().find(|m| m.group == given.id) else {
             r.wrong(&given.id, "a group of the matings", "none");

@@ -5,7 +5,7 @@ use std::fmt::Display;
 
 use chrono::{DateTime, NaiveDateTime, Offset, TimeDelta, TimeZone, Utc};
 
-use crate::base::error::{Code, Finding, Place};
+use crate::base::error::{Code, Finding, Place, Severity};
 use crate::base::time::Zone;
 use crate::base::units::Head;
 use crate::planning::plan::{Moment, Pass, Plan};
@@ -19,8 +19,8 @@ pub(super) struct Reading<'a> {
     pub(super) passes: BTreeMap<&'a str, &'a Pass>,
     pub(super) groups: BTreeMap<&'a str, &'a Group>,
     pub(super) found: Vec<Finding>,
-    /// What the plan says, by code and place.
-    told: BTreeSet<(Code, &'a str)>,
+    /// What the plan says, by code, weight and place.
+    told: BTreeSet<(Code, Severity, &'a str)>,
 }
 
 /// A treatment pass as the plan has it, from which animals' own times follow.
@@ -42,7 +42,7 @@ impl<'a> Reading<'a> {
             told: plan
                 .findings
                 .iter()
-                .filter_map(|f| Some((f.code, f.place.as_deref()?)))
+                .filter_map(|f| Some((f.code, f.severity, f.place.as_deref()?)))
                 .collect(),
         }
     }
@@ -55,15 +55,16 @@ impl<'a> Reading<'a> {
         );
     }
 
-    /// True if the plan says this of a group: it stands at the group's start.
+    /// True if the plan says this of a group, as a note or a warning: it stands at the group's start.
     pub(super) fn told(&self, code: Code, group: &Group) -> bool {
-        self.told_at(code, &group.start_place)
+        let said = |severity| self.told_at(code, severity, &group.start_place);
+        said(Severity::Note) || said(Severity::Warning)
     }
 
-    /// The same of a place in a file.
-    pub(super) fn told_at(&self, code: Code, place: &Place) -> bool {
+    /// True if it says this, with this weight, of a place in a file.
+    pub(super) fn told_at(&self, code: Code, severity: Severity, place: &Place) -> bool {
         let place = place.to_string();
-        self.told.contains(&(code, place.as_str()))
+        self.told.contains(&(code, severity, place.as_str()))
     }
 
     /// Complains unless the two are equal.

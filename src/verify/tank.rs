@@ -7,7 +7,7 @@ use chrono::{DateTime, TimeDelta, Utc};
 
 use super::{Reading, sessions};
 use crate::analysis::tank::allocation::allocate;
-use crate::base::error::Code;
+use crate::base::error::{Code, Severity};
 use crate::trade::season::Group;
 
 /// A tank at a session.
@@ -64,8 +64,9 @@ pub(super) fn check(r: &mut Reading<'_>) {
             });
             let others: BTreeMap<usize, &Stay<'_>> = others.map(|s| (s.site, s)).collect();
             // Said by the plan where it could not be done.
+            let warned = |g: &&Group| r.told_at(Code::TankTwice, Severity::Warning, &g.start_place);
             let mut here = others.values().chain([&stay]).flat_map(|s| &s.groups);
-            let said = many == 1 && here.any(|g| r.told(Code::TankTwice, g));
+            let said = here.any(warned);
             if others.len() >= many && !said {
                 let at: Vec<&str> = others.values().map(|s| s.session).collect();
                 r.wrong(

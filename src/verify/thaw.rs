@@ -265,8 +265,8 @@ fn of_straw(s: &Straw) -> Canister<'_> {
     (s.tank.as_deref(), s.canister)
 }
 
-/// From when to when.
-type Stretch = (DateTime<Utc>, DateTime<Utc>);
+/// From when to when, in which session.
+type Lifted<'a> = (DateTime<Utc>, DateTime<Utc>, &'a str);
 
 /// A canister is up as long as the rule says, and brings the straws of its round.
 fn lifts(r: &mut Reading<'_>, told: &SessionThaw) {
@@ -309,22 +309,24 @@ fn lifts(r: &mut Reading<'_>, told: &SessionThaw) {
 /// One canister of a tank is up at a time, whichever session lifts it. Where a tank's straws are at
 /// several sites at once, one at each.
 fn up_at_once(r: &mut Reading<'_>, all: &[&SessionThaw]) {
-    let mut up: BTreeMap<(Option<&str>, &str), Vec<(Stretch, &str)>> = BTreeMap::new();
+    let mut up: BTreeMap<(Option<&str>, &str), Vec<Lifted<'_>>> = BTreeMap::new();
     for told in all {
         let rounds = told.technicians.iter().flat_map(|t| &t.rounds);
         for lift in rounds.flat_map(|r| &r.lifts) {
             let tank = lift.tank.as_deref();
             let one = tank.is_some_and(|t| r.season.places_at_once(t) == 1);
             let site = if one { "" } else { told.site.as_str() };
-            up.entry((tank, site))
-                .or_default()
-                .push(((lift.at.to_utc(), lift.down.to_utc()), &told.session));
+            up.entry((tank, site)).or_default().push((
+                lift.at.to_utc(),
+                lift.down.to_utc(),
+                &told.session,
+            ));
         }
     }
     for ((tank, _), mut all) in up {
         all.sort_unstable();
-        let twice = all.windows(2).filter(|w| w[1].0.0 < w[0].0.1);
-        if !twice.map(|w| [w[0].1, w[1].1]).all(|at| said_of(r, at)) {
+        let twice = all.windows(2).filter(|w| w[1].0 < w[0].1);
+        if !twice.map(|w| [w[0].2, w[1].2]).all(|at| said_of(r, at)) {
             let tank = tank.unwrap_or("the tank");
             r.wrong(tank, "one canister up at a time", "two");
         }

@@ -298,6 +298,9 @@ const BY_HEAT: &[Damage] = &[
     ("head beyond the crew that nobody mentions", |p| {
         p.findings.retain(|f| f.code.as_str() != "W107");
     }),
+    ("head beyond the crew that is told of no group", |p| {
+        p.findings.iter_mut().for_each(|f| f.place = None);
+    }),
     ("heat that is planned for nobody", |p| {
         p.groups[1].heat = None;
     }),

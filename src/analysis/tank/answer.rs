@@ -181,7 +181,6 @@ pub struct NitrogenAnswer {
 
 impl NitrogenAnswer {
     /// The words: the day to refill by, and what else is said.
-    #[must_use]
     pub fn refill_and_rest(&self) -> (Option<&String>, impl Iterator<Item = &String>) {
         let rest = self.words.iter().enumerate();
         let rest = rest.filter(|(n, w)| Some(*n) != self.refill && !w.is_empty());
