@@ -13,9 +13,12 @@ use thawline::error::{Code, Finding, Place, quoted};
 use thawline::files::{Files, Table};
 use thawline::sheet;
 
+/// What to do about a file that is not there.
+const NOT_THERE: &str = "check the name and the folder you are in";
+
 pub(super) fn fault(path: &Path, doing: &str, e: &io::Error) -> Finding {
     let hint = match e.kind() {
-        io::ErrorKind::NotFound => "check the name and the folder you are in",
+        io::ErrorKind::NotFound => NOT_THERE,
         io::ErrorKind::PermissionDenied => "check the permissions of the file and its folder",
         io::ErrorKind::AlreadyExists | io::ErrorKind::NotADirectory => {
             "a file stands where a folder is meant: name another folder, or move that file"
@@ -26,7 +29,7 @@ pub(super) fn fault(path: &Path, doing: &str, e: &io::Error) -> Finding {
         }
         _ => "check the name, the permissions and the disk",
     };
-    let expected = if doing.starts_with("read") {
+    let expected = if [READING, READING_FOLDER].contains(&doing) {
         "a file or folder that is there and may be read"
     } else {
         "a place that may be written to"
@@ -87,11 +90,7 @@ impl Files for Beside<'_> {
 fn at_name(mut finding: Finding, path: &Path, named: &Place) -> Finding {
     finding.what = format!("{} ({})", finding.what, quoted(&path.display().to_string()));
     finding.place = Some(named.clone());
-    if finding
-        .hint
-        .as_ref()
-        .is_some_and(|h| h.starts_with("check the name and the folder"))
-    {
+    if finding.hint.as_deref() == Some(NOT_THERE) {
         finding.hint =
             Some("check the name: it counts from the folder of the season file".to_owned());
     }
@@ -138,6 +137,7 @@ fn all_of(from: impl Read, path: &Path, most: u64) -> Result<Vec<u8>, Finding> {
 }
 
 const READING: &str = "read this file";
+const READING_FOLDER: &str = "read this folder of protocols";
 
 /// Refuses what is no file: a pipe that nobody writes to would be waited on without end.
 fn only_file(path: &Path) -> Result<(), Finding> {
@@ -175,11 +175,10 @@ pub(super) fn read_protocols(dir: &Path) -> Result<Vec<Bytes>, Finding> {
 
 /// The same, with a finding for each file that cannot be read.
 pub(super) fn read_each_protocol(dir: &Path) -> Result<(Vec<Bytes>, Vec<Finding>), Finding> {
-    let doing = "read this folder of protocols";
     let mut paths: Vec<PathBuf> = fs::read_dir(dir)
-        .map_err(|e| fault(dir, doing, &e))?
+        .map_err(|e| fault(dir, READING_FOLDER, &e))?
         .collect::<Result<Vec<_>, _>>()
-        .map_err(|e| fault(dir, doing, &e))?
+        .map_err(|e| fault(dir, READING_FOLDER, &e))?
         .into_iter()
         .map(|entry| entry.path())
         .filter(|p| p.extension().is_some_and(|x| x == "yaml" || x == "yml"))

@@ -1,5 +1,7 @@
 //! What words, codes and cautions mean, for the terminal and as JSON.
 
+use std::collections::BTreeSet;
+
 use super::answer::{Answer, Kind};
 use super::document::{Block, Document};
 use super::json;
@@ -60,13 +62,13 @@ fn list_document(entries: &[Entry]) -> Document {
         ("season key", "Keys of a season file"),
         ("protocol key", "Keys of a protocol file"),
     ] {
-        let mut names: Vec<&str> = entries
-            .iter()
-            .filter(|e| e.kind == kind)
-            // Keys within keys are told with them.
-            .filter(|e| !kind.ends_with(" key") || !e.name.contains('.'))
-            .map(|e| e.name.as_str())
-            .collect();
+        let of_kind = || entries.iter().filter(|e| e.kind == kind);
+        // Keys within keys are told with them.
+        let is_key = ["season key", "protocol key"].contains(&kind);
+        let parents = of_kind().filter(|_| is_key);
+        let within: BTreeSet<&String> = parents.flat_map(|e| &e.see).collect();
+        let names = of_kind().filter(|e| !within.contains(&e.name));
+        let mut names: Vec<&str> = names.map(|e| e.name.as_str()).collect();
         if kind == "word" {
             names.sort_by_key(|n| n.to_lowercase());
         }

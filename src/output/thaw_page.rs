@@ -13,6 +13,7 @@ use super::times::clock;
 use crate::analysis::thaw::bath::BathFigures;
 use crate::analysis::thaw::words::figure;
 use crate::analysis::thaw::{Round, SessionThaw, TechnicianThaw, Thaw};
+use crate::base::error::{Code, Severity};
 use crate::base::time::human_date;
 use crate::base::units::{Units, count};
 use crate::planning::plan::Moment;
@@ -74,10 +75,8 @@ pub(super) fn of_day(session: &SessionThaw) -> Vec<Block> {
 
 /// A wrong bull cannot be mended, so that note stands on the wall too.
 fn mind(s: &SessionThaw) -> Vec<Block> {
-    let by_tag = crate::base::error::Code::BullByTag.as_str();
     let found = s.findings.iter();
-    let found =
-        found.filter(|f| f.severity != crate::base::error::Severity::Note || f.code == by_tag);
+    let found = found.filter(|f| f.severity != Severity::Note || f.code == Code::BullByTag);
     found
         .map(|f| Block::of_role(Role::Warning, words![Span::strong("Mind: "), &f.what, "."]))
         .collect()

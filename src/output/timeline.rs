@@ -45,15 +45,19 @@ fn words(mark: Mark) -> &'static str {
     }
 }
 
+fn days_a_sign(days: &[Mark]) -> usize {
+    if days.len() <= ROOM {
+        1
+    } else {
+        days.len().div_ceil(ROOM - 6)
+    }
+}
+
 /// The line of a protocol: one sign a day; where that is too long, one for the
 /// same number of days each, which then stands behind it, as in `x2`.
 pub(super) fn line(protocol: &Protocol) -> String {
     let days = protocol.timeline();
-    let each = if days.len() <= ROOM {
-        1
-    } else {
-        days.len().div_ceil(ROOM - 6)
-    };
+    let each = days_a_sign(&days);
     let mut text: String = days
         .chunks(each)
         .filter_map(|days| days.iter().min())
@@ -69,8 +73,9 @@ pub(super) fn line(protocol: &Protocol) -> String {
 pub(super) fn key<'a>(protocols: impl IntoIterator<Item = &'a Protocol>) -> Block {
     let (mut used, mut scaled) = (BTreeSet::new(), false);
     for protocol in protocols {
-        used.extend(protocol.timeline());
-        scaled |= line(protocol).contains(" x");
+        let days = protocol.timeline();
+        scaled |= days_a_sign(&days) > 1;
+        used.extend(days);
     }
     let signs = used.into_iter().map(|m| (sign(m).to_string(), words(m)));
     let more = ("x2, x3".to_owned(), "each sign stands for that many days");

@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use chrono::{DateTime, Days, DurationRound, TimeDelta, Utc};
 
 use super::{Reading, Treated};
+use crate::base::error::Code;
 use crate::planning::plan::{Moment, Pass, Work};
 use crate::trade::protocol::{Action, Anchor, Delay, Step, Window};
 use crate::trade::season::{Group, Order, PenStarts};
@@ -104,9 +105,7 @@ fn one(r: &mut Reading<'_>, group: &Group, pen: usize, step: &Step, pass: &Pass)
         &(pass.group.as_str(), pass.pen),
     );
     r.same(&who, &r.site_of(group).id.as_str(), &pass.site.as_str());
-    let actions: Vec<&str> = step.actions.iter().map(|a| a.as_str()).collect();
-    let given: Vec<&str> = pass.actions.iter().map(String::as_str).collect();
-    r.same(&who, &actions, &given);
+    r.same(&who, &step.actions, &pass.actions);
     for caution in step.actions.iter().flat_map(|a| a.cautions()) {
         if !pass.cautions.contains(caution) {
             r.wrong(&who, format!("the caution {}", caution.as_str()), "none");
@@ -161,7 +160,7 @@ fn one(r: &mut Reading<'_>, group: &Group, pen: usize, step: &Step, pass: &Pass)
     let given = given.map(|h| (h.earliest.to_utc(), h.latest.to_utc()));
     r.same(&who, &Some(room), &given);
     let kept = room.0 <= start && start <= room.1;
-    if !kept && !reported(r, "D104", group.id.as_str()) {
+    if !kept && !r.told(Code::PassOutsideWindow, group) {
         r.wrong(
             &who,
             format!("{} held, or a finding D104", window.words()),
@@ -333,13 +332,6 @@ fn hours(
     }
 }
 
-fn reported(r: &Reading<'_>, code: &str, name: &str) -> bool {
-    r.plan
-        .findings
-        .iter()
-        .any(|f| f.code == code && f.what.contains(&format!("`{name}`")))
-}
-
 /// Where the season or a publication says how many will be in heat, so many of each pen are
 /// planned for the breeding of those, and all others for the rest.
 fn shares(r: &mut Reading<'_>) {
@@ -374,22 +366,20 @@ fn shares(r: &mut Reading<'_>) {
     }
 }
 
+fn told(r: &Reading<'_>, code: Code, pass: &Pass) -> bool {
+    r.group(&pass.group).is_some_and(|g| r.told(code, g))
+}
+
 fn chute_overlaps(r: &mut Reading<'_>) {
     let plan = r.plan;
-    // The groups that a finding names, so that each pass in a chute already held is looked up once.
-    let told: BTreeSet<&str> = plan
-        .findings
-        .iter()
-        .filter(|f| f.code == "D105")
-        .flat_map(|f| f.what.split('`'))
-        .collect();
     for site in &plan.sites {
         let here = plan.passes.iter();
         let here = here.filter(|p| p.work == Work::Chute && p.site == site.id && p.head > 0);
-        // Passes come by start.
+        let mut here: Vec<&Pass> = here.collect();
+        here.sort_by_key(|p| (p.start, p.end));
         let mut held: Option<&Pass> = None;
         for pass in here {
-            if held.is_some_and(|a| pass.start < a.end) && !told.contains(pass.group.as_str()) {
+            if held.is_some_and(|a| pass.start < a.end) && !told(r, Code::ChuteBusy, pass) {
                 r.wrong(&pass.id, "a finding D105: the chute is held", "none");
             }
             if held.is_none_or(|a| a.end < pass.end) {
@@ -406,7 +396,7 @@ fn free_hours(r: &mut Reading<'_>) {
     let plan = r.plan;
     for p in plan.passes.iter().filter(|p| p.work == Work::Chute) {
         let (from, to) = (p.start.to_utc(), p.end.to_utc());
-        if r.is_free(from, to) && !reported(r, "D106", &p.group) {
+        if r.is_free(from, to) && !told(r, Code::NoWorkHours, p) {
             r.wrong(&p.id, "a finding D106: these hours are kept free", "none");
         }
     }

@@ -6,20 +6,21 @@ use chrono::{NaiveDate, TimeDelta};
 
 use super::Reading;
 use crate::planning::plan::{GroupFollowUp, Pass, Work};
+use crate::trade::protocol::Action;
 use crate::trade::season::Group;
 
 /// An id, its first day, and its last.
 type Dated = (String, NaiveDate, Option<NaiveDate>);
 
 /// Days for meat after the last treatment: the longest that a listed publication states.
-const WITHDRAWAL: [(&[&str], i64); 3] = [
-    (&["pg", "pg-double"], 2),
-    (&["insert-in", "insert-out"], 0),
-    (&["feed-mga"], 1),
+const WITHDRAWAL: [(&[Action], i64); 3] = [
+    (&[Action::Pg, Action::PgDouble], 2),
+    (&[Action::InsertIn, Action::InsertOut], 0),
+    (&[Action::FeedMga], 1),
 ];
 
 /// Drugs for which nothing is listed.
-const NOT_LISTED: [&str; 2] = ["gnrh", "estradiol"];
+const NOT_LISTED: [Action; 2] = [Action::Gnrh, Action::Estradiol];
 
 pub(super) fn check(r: &mut Reading<'_>) {
     let plan = r.plan;
@@ -178,7 +179,7 @@ impl<'a> Done<'a> {
         }
         let heat = &r.season.rules.heat;
         for (p, _) in self.of(group).iter().filter(|_| !by_half_days) {
-            if !p.actions.iter().any(|a| a == "inseminate-in-heat") {
+            if !p.actions.contains(&Action::InseminateInHeat) {
                 continue;
             }
             for (day, check) in [
@@ -197,10 +198,10 @@ impl<'a> Done<'a> {
         let mut last: Option<NaiveDate> = None;
         for (pass, days) in self.of(group) {
             for action in &pass.actions {
-                let listed = WITHDRAWAL.iter().find(|w| w.0.contains(&action.as_str()));
+                let listed = WITHDRAWAL.iter().find(|w| w.0.contains(action));
                 let more = match listed {
                     Some((_, days)) => *days,
-                    None if NOT_LISTED.contains(&action.as_str()) => 0,
+                    None if NOT_LISTED.contains(action) => 0,
                     None => continue,
                 };
                 last = last.max(days.last().map(|d| *d + TimeDelta::days(more)));

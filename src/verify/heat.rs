@@ -8,7 +8,8 @@ use chrono::{DateTime, NaiveDate, NaiveTime, TimeDelta, Timelike, Utc};
 use statrs::distribution::{Binomial, Normal};
 
 use super::{Reading, close, pass_id};
-use crate::planning::plan::{self, GroupHeat, Pass, Work};
+use crate::base::error::Code;
+use crate::planning::plan::{self, ByHeat, GroupHeat, HalfOfDay, Pass, Work};
 use crate::trade::protocol::heat::Heats;
 use crate::trade::protocol::{Action, Anchor, Kind, Step};
 use crate::trade::season::Group;
@@ -20,7 +21,7 @@ const CHANCE: f64 = 1e-6;
 /// A heat lasts 12 hours, nearly (HALL59).
 const LASTS: TimeDelta = TimeDelta::hours(12);
 
-type Seen = (usize, NaiveDate, bool);
+type Seen = (usize, NaiveDate, HalfOfDay);
 
 /// What is expected of a group: by watch, day and half, and by pen.
 struct Expected {
@@ -72,11 +73,7 @@ fn one(
             .steps
             .iter()
             .position(|s| s.id.as_str() == day.step);
-        let key = (
-            step.unwrap_or(usize::MAX),
-            day.seen_day,
-            day.seen == "evening",
-        );
+        let key = (step.unwrap_or(usize::MAX), day.seen_day, day.seen);
         if listed.insert(key, day).is_some() || !wanted.seen.contains_key(&key) {
             r.wrong(who, "half-days of the watch, each once", day.seen_day);
         }
@@ -88,11 +85,7 @@ fn one(
         let day = listed.get(key);
         let (low, head, high) = day.map_or((0, 0, 0), |d| (d.low_head, d.head, d.high_head));
         off.push(expected - f64::from(head));
-        let what = format!(
-            "{who} seen {} {}",
-            key.1,
-            if key.2 { "late" } else { "early" }
-        );
+        let what = format!("{who} seen {} {}", key.1, key.2.as_str());
         band(r, &what, all, chance(*expected), (low, head, high));
         if let Some(day) = day {
             half_day(r, group, *key, day, ids);
@@ -161,7 +154,7 @@ fn band(r: &mut Reading<'_>, who: &str, all: u32, chance: f64, (low, head, high)
 fn half_day(
     r: &mut Reading<'_>,
     group: &Group,
-    (step, day, late): Seen,
+    (step, day, part): Seen,
     given: &plan::HalfDay,
     ids: &mut BTreeSet<String>,
 ) {
@@ -170,14 +163,16 @@ fn half_day(
         "{}/all/{}/{day}-{}",
         group.id,
         group.protocol.steps[step].id,
-        if late { "pm" } else { "am" }
+        match part {
+            HalfOfDay::Morning => "am",
+            HalfOfDay::Evening => "pm",
+        }
     );
-    let check = counted_from(r, day, late);
+    let check = counted_from(r, day, part);
     let wanted = (given.head > 0).then(|| id.clone());
     r.same(&id, &wanted, &given.pass);
     r.same(&id, &(check + breeding.aim), &given.aim.to_utc());
     r.offset(&id, given.aim);
-    let told = |f: &plan::Remark| f.code == "W107" && f.what.contains(&format!("`{}`", group.id));
     let over = given.high_uncovered_head;
     let beyond = given.high_head.saturating_sub(given.head);
     if over > beyond {
@@ -187,7 +182,7 @@ fn half_day(
             over,
         );
     }
-    if over > 0 && !r.plan.findings.iter().any(told) {
+    if over > 0 && !r.told(Code::HalfDayFull, group) {
         r.wrong(&id, "a finding W107 for head beyond the crew", over);
     }
     if given.head == 0 {
@@ -206,21 +201,14 @@ fn half_day(
         .flat_map(|s| &s.pens)
         .find(|p| p.pass == id);
     let by_heat = due.and_then(|d| d.by_heat.as_ref());
-    let told = by_heat.map(|h| {
-        (
-            h.seen_day,
-            h.seen.as_str(),
-            h.low_head,
-            h.high_head,
-            h.high_uncovered_head,
-        )
-    });
-    let half = if late { "evening" } else { "morning" };
-    r.same(
-        &id,
-        &Some((day, half, given.low_head, given.high_head, over)),
-        &told,
-    );
+    let told = ByHeat {
+        seen_day: day,
+        seen: part,
+        low_head: given.low_head,
+        high_head: given.high_head,
+        high_uncovered_head: over,
+    };
+    r.same(&id, &Some(&told), &by_heat);
 }
 
 /// The pass of a half-day is of the whole group, at its aim, with hours from its check.
@@ -239,11 +227,7 @@ fn of_half_day(
         &form,
     );
     r.same(&pass.id, &r.site_of(group).id.as_str(), &pass.site.as_str());
-    r.same(
-        &pass.id,
-        &vec![Action::InseminateInHeat.as_str().to_owned()],
-        &pass.actions,
-    );
+    r.same(&pass.id, &vec![Action::InseminateInHeat], &pass.actions);
     for caution in Action::InseminateInHeat.cautions() {
         if !pass.cautions.contains(caution) {
             r.wrong(
@@ -312,22 +296,25 @@ fn is_rest(step: &Step) -> bool {
     step.is_timed_breeding() && step.actions.contains(&Action::InseminateRest)
 }
 
-fn is_late(clock: NaiveTime) -> bool {
-    clock.hour() >= 12
+fn half_of_day(clock: NaiveTime) -> HalfOfDay {
+    if clock.hour() >= 12 {
+        HalfOfDay::Evening
+    } else {
+        HalfOfDay::Morning
+    }
 }
 
 /// The check that hours to breeding count from: of the morning the first, of the rest the last.
-fn counted_from(r: &Reading<'_>, day: NaiveDate, late: bool) -> DateTime<Utc> {
+fn counted_from(r: &Reading<'_>, day: NaiveDate, part: HalfOfDay) -> DateTime<Utc> {
     let checks = &r.season.rules.heat.checks;
     let mine: Vec<NaiveTime> = checks
         .iter()
         .copied()
-        .filter(|c| is_late(*c) == late)
+        .filter(|c| half_of_day(*c) == part)
         .collect();
-    let clock = if late {
-        mine.iter().max()
-    } else {
-        mine.iter().min()
+    let clock = match part {
+        HalfOfDay::Morning => mine.iter().min(),
+        HalfOfDay::Evening => mine.iter().max(),
     };
     r.instant(day.and_time(clock.copied().unwrap_or(NaiveTime::MIN)))
 }
@@ -354,7 +341,7 @@ fn expected(r: &Reading<'_>, group: &Group) -> Option<Expected> {
         for day in first.iter_days().take_while(|d| *d <= last) {
             for clock in &r.season.rules.heat.checks {
                 let at = r.instant(day.and_time(*clock));
-                looks.entry(at).or_insert((*n, day, is_late(*clock)));
+                looks.entry(at).or_insert((*n, day, half_of_day(*clock)));
             }
         }
     }

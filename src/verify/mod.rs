@@ -33,7 +33,8 @@ use crate::planning::plan::Plan;
 use crate::trade::season::Season;
 use reading::{CLOSE, Reading, Treated, close, pass_id};
 
-/// Everything in which the plan disagrees with the season; empty for a sound plan.
+/// Everything in which the plan disagrees with the season; empty for a sound plan. Of its findings the verifier
+/// reads code, weight and place: that of a group stands at its start in the season file, under the name that it was read by.
 #[must_use]
 pub fn verify(season: &Season, plan: &Plan) -> Vec<Finding> {
     let spread = match days::as_spread(season, plan) {

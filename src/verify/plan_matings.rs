@@ -6,7 +6,8 @@ use std::collections::BTreeMap;
 use super::Reading;
 use crate::analysis::matings::{GroupMatings, Mating, Matings};
 use crate::analysis::tank::allocation::allocate;
-use crate::planning::plan::{Group, Plan};
+use crate::base::error::{Code, Severity};
+use crate::planning::plan::{BullStraws, Group, Plan};
 use crate::trade::protocol::Semen;
 use crate::trade::season::{Season, StrawPlace};
 
@@ -24,10 +25,8 @@ pub fn plan_matings(
     };
     let mut r = Reading::new(&season, plan);
     // Numbers alone for all groups: said of the season as a whole.
-    let without = plan
-        .findings
-        .iter()
-        .any(|f| f.code == "W114" && f.what.starts_with("the matings leave some"));
+    let herd = season.groups.iter().find_map(|g| g.herd.as_ref());
+    let without = herd.is_some_and(|h| r.told_at(Code::BeyondMatings, Severity::Warning, &h.place));
     for (group, given) in season.groups.iter().zip(&plan.groups) {
         let Some(told) = made.groups.iter().find(|m| m.group == given.id) else {
             r.wrong(&given.id, "a group of the matings", "none");
@@ -39,41 +38,56 @@ pub fn plan_matings(
             let own: Vec<usize> = group.pens.iter().map(|p| p.0 as usize).collect();
             r.same(&format!("order of {}", given.id), &own, &heads);
         }
-        if !without {
-            numbers(&mut r, given, told);
+        // Where some have others' straws the plan says so.
+        let over = match &given.animals_in_order {
+            Some(_) => beyond(plan, given),
+            None => over(given, &of_matings(told)),
+        };
+        if over > 0 && !without && !r.told(Code::BeyondMatings, group) {
+            let who = format!("straws of {} beyond the matings", given.id);
+            r.wrong(&who, "a finding W114", format!("{over} and none"));
         }
     }
     r.found
 }
 
-/// Head of a group that have other straws than the matings give them, as the plan says.
-pub(super) fn beyond(plan: &Plan, group: &str) -> u32 {
-    let begins = format!(" head of `{group}` are bred with straws that the matings");
-    let said = plan.findings.iter().filter(|f| f.code == "W114");
-    said.filter_map(|f| f.what.split_once(&begins)?.0.parse::<u32>().ok())
-        .sum()
+/// Head by bull and whether their straw is a sexed one.
+type Mated<'a> = BTreeMap<(&'a str, bool), u32>;
+
+fn of_matings(told: &GroupMatings) -> Mated<'_> {
+    let all = told.by_bull.iter();
+    all.map(|c| ((c.bull.as_str(), c.sexed), c.head)).collect()
 }
 
-/// No more straws of a bull and a sort than the matings have, but for head that a finding counts.
-fn numbers(r: &mut Reading<'_>, given: &Group, told: &GroupMatings) {
-    let mut over = 0;
-    for s in &given.straws {
-        let of = |sexed: bool| -> u32 {
-            let mine = told.by_bull.iter().filter(|c| c.bull == s.bull);
-            mine.filter(|c| c.sexed == sexed).map(|c| c.head).sum()
-        };
-        over += match s.sexed_straws {
+/// Straws set aside for a group of a bull and a sort beyond those of its matings.
+fn over(given: &Group, mated: &Mated<'_>) -> u32 {
+    let of_bull = |s: &BullStraws| {
+        let of = |sexed: bool| mated.get(&(s.bull.as_str(), sexed)).copied().unwrap_or(0);
+        match s.sexed_straws {
             None => s.straws.saturating_sub(of(false) + of(true)),
             Some(n) => {
                 (s.straws.saturating_sub(n)).saturating_sub(of(false)) + n.saturating_sub(of(true))
             }
-        };
+        }
+    };
+    given.straws.iter().map(of_bull).sum()
+}
+
+/// The same of a group whose order is known: straws beyond those of the animals bred.
+pub(super) fn beyond(plan: &Plan, given: &Group) -> u32 {
+    let mut mated = Mated::new();
+    let sessions = plan.sessions.iter();
+    let mine = sessions.filter(|s| s.pens.iter().any(|p| p.group == given.id));
+    let slots = mine.flat_map(|s| &s.slots);
+    for slot in slots.filter(|s| s.group == given.id) {
+        for animal in &slot.animals {
+            let known = given.in_order(slot.pen, Some(*animal));
+            if let Some((bull, of)) = known.and_then(|a| Some((a.bull.as_deref()?, a))) {
+                *mated.entry((bull, of.sexed)).or_default() += 1;
+            }
+        }
     }
-    let said = beyond(r.plan, &given.id);
-    if over > said {
-        let who = format!("straws of {} beyond the matings", given.id);
-        r.wrong(&who, said, over);
-    }
+    over(given, &mated)
 }
 
 /// Each animal at the place that the herd file gives her, with the bull of her mating.
@@ -134,7 +148,7 @@ pub fn straw_places(
             continue;
         };
         // The rounds say whose straw each is, and who has another's has no place here.
-        if given.animals_in_order.is_some() && beyond(plan, &given.id) > 0 {
+        if given.animals_in_order.is_some() && beyond(plan, given) > 0 {
             continue;
         }
         // Taken and told, by bull and sort, and by place.

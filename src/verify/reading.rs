@@ -1,11 +1,11 @@
 //! The plan beside the season, and what is found wrong with it.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Display;
 
 use chrono::{DateTime, NaiveDateTime, Offset, TimeDelta, TimeZone, Utc};
 
-use crate::base::error::{Code, Finding};
+use crate::base::error::{Code, Finding, Place, Severity};
 use crate::base::time::Zone;
 use crate::base::units::Head;
 use crate::planning::plan::{Moment, Pass, Plan};
@@ -19,6 +19,8 @@ pub(super) struct Reading<'a> {
     pub(super) passes: BTreeMap<&'a str, &'a Pass>,
     pub(super) groups: BTreeMap<&'a str, &'a Group>,
     pub(super) found: Vec<Finding>,
+    /// What the plan says, by code, weight and place.
+    told: BTreeSet<(Code, Severity, &'a str)>,
 }
 
 /// A treatment pass as the plan has it, from which animals' own times follow.
@@ -37,6 +39,11 @@ impl<'a> Reading<'a> {
             passes: plan.passes.iter().map(|p| (p.id.as_str(), p)).collect(),
             groups: season.groups.iter().map(|g| (g.id.as_str(), g)).collect(),
             found: Vec::new(),
+            told: plan
+                .findings
+                .iter()
+                .filter_map(|f| Some((f.code, f.severity, f.place.as_deref()?)))
+                .collect(),
         }
     }
 
@@ -46,6 +53,18 @@ impl<'a> Reading<'a> {
                 .expected(expected.to_string())
                 .hint("please report this with the season file"),
         );
+    }
+
+    /// True if the plan says this of a group, as a note or a warning: it stands at the group's start.
+    pub(super) fn told(&self, code: Code, group: &Group) -> bool {
+        let said = |severity| self.told_at(code, severity, &group.start_place);
+        said(Severity::Note) || said(Severity::Warning)
+    }
+
+    /// True if it says this, with this weight, of a place in a file.
+    pub(super) fn told_at(&self, code: Code, severity: Severity, place: &Place) -> bool {
+        let place = place.to_string();
+        self.told.contains(&(code, severity, place.as_str()))
     }
 
     /// Complains unless the two are equal.

@@ -7,11 +7,14 @@ use chrono::{DateTime, TimeDelta, Utc};
 
 use super::{Reading, sessions};
 use crate::analysis::tank::allocation::allocate;
+use crate::base::error::{Code, Severity};
+use crate::trade::season::Group;
 
 /// A tank at a session.
 struct Stay<'a> {
     site: usize,
     session: &'a str,
+    groups: Vec<&'a Group>,
     from: DateTime<Utc>,
     to: DateTime<Utc>,
 }
@@ -41,6 +44,7 @@ pub(super) fn check(r: &mut Reading<'_>) {
                 all.entry(tank).or_default().push(Stay {
                     site,
                     session: &session.id,
+                    groups: groups.iter().filter_map(|g| r.group(g)).collect(),
                     from,
                     to,
                 });
@@ -48,18 +52,8 @@ pub(super) fn check(r: &mut Reading<'_>) {
         }
     }
     for (tank, stays) in all {
-        // Said by the plan where it could not be done.
-        let said = r.plan.findings.iter().any(|f| {
-            let twice = f.code == crate::base::error::Code::TankTwice.as_str();
-            twice
-                && f.severity == crate::base::error::Severity::Warning
-                && f.what.contains(&format!("tank `{tank}` "))
-        });
         let listed = r.season.tanks.iter().find(|t| t.id.as_str() == tank);
         let many = listed.map_or(1, |t| t.places_at_once) as usize;
-        if said {
-            continue;
-        }
         for stay in &stays {
             // Sites at which it would have to be when this stay begins, beside its own.
             let others = stays.iter().filter(|s| s.site != stay.site);
@@ -68,9 +62,13 @@ pub(super) fn check(r: &mut Reading<'_>) {
                 let back = r.season.sites[stay.site].road[s.site];
                 s.from <= stay.from && s.to + there > stay.from && stay.to + back > s.from
             });
-            let others: BTreeMap<usize, &str> = others.map(|s| (s.site, s.session)).collect();
-            if others.len() >= many {
-                let at: Vec<&str> = others.into_values().collect();
+            let others: BTreeMap<usize, &Stay<'_>> = others.map(|s| (s.site, s)).collect();
+            // Said by the plan where it could not be done.
+            let warned = |g: &&Group| r.told_at(Code::TankTwice, Severity::Warning, &g.start_place);
+            let mut here = others.values().chain([&stay]).flat_map(|s| &s.groups);
+            let said = here.any(warned);
+            if others.len() >= many && !said {
+                let at: Vec<&str> = others.values().map(|s| s.session).collect();
                 r.wrong(
                     &format!("tank {tank}"),
                     format!("at {many} places at a time"),

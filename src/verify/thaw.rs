@@ -5,9 +5,9 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{DateTime, TimeDelta, Utc};
 
-use super::{CLOSE, Reading, sessions, stays, totals};
+use super::{CLOSE, Reading, plan_matings, sessions, stays, totals};
 use crate::analysis::thaw::{Round, SessionThaw, Straw, TechnicianThaw, Thaw};
-use crate::base::error::Finding;
+use crate::base::error::{Code, Finding};
 use crate::planning::plan::{AtSession, Moment, Plan, Session};
 use crate::trade::protocol::Semen;
 use crate::trade::season::{Goblet, Season, Technician};
@@ -116,32 +116,33 @@ fn own_cows(r: &mut Reading<'_>, who: &str, session: &Session, told: &Technician
         let group = r.group(&s.group);
         let bull = r.season.bulls.iter().position(|b| b.id.as_str() == s.bull);
         let may = group.is_some_and(|g| bull.is_some_and(|b| g.bulls.contains(&b)));
-        let pass = s.pass.starts_with(&format!("{}/", s.group));
-        if !may || !pass {
+        let pass = r.passes.get(s.pass.as_str());
+        if !may || pass.is_none_or(|p| p.group != s.group) {
             r.wrong(who, format!("a bull of {}", s.group), &s.bull);
         }
     }
 }
 
 /// Where the order is known, each straw names the animal at her place, and is of her mating. Only where
-/// the plan says that some of the group have others' straws, it may be another.
+/// the group's straws do not make up its matings it may be another.
 fn own_matings(r: &mut Reading<'_>, who: &str, told: &TechnicianThaw) {
     for s in told.rounds.iter().flat_map(|x| &x.straws) {
         let group = r.plan.groups.iter().find(|g| g.id == s.group);
-        let pens = group.and_then(|g| g.animals_in_order.as_ref());
         let place = |n: Option<u32>| n.and_then(|n| (n as usize).checked_sub(1));
-        let known = pens.and_then(|p| p.get(place(s.pen)?)?.get(place(s.animal)?));
+        let pens = group.and_then(|g| Some((g, g.animals_in_order.as_ref()?)));
+        let known = pens.and_then(|(_, p)| p.get(place(s.pen)?)?.get(place(s.animal)?));
         r.same(who, &known.map(|k| k.animal.as_str()), &s.tag.as_deref());
-        let Some(known) = known else { continue };
+        // Animals without a mating are beyond it themselves, and take nobody's straw.
+        let known = pens.zip(known.and_then(|k| Some((k, k.bull.as_deref()?))));
+        let Some(((group, pens), (known, bull))) = known else {
+            continue;
+        };
         let lots = r.bull(&s.bull);
         let lot = lots.and_then(|b| Some((b, b.places.get(place(Some(s.place))?)?)));
         let sexed = lot.is_some_and(|(b, p)| b.facts.sexed || p.sort == Semen::Sexed);
-        // Animals without a mating are beyond it themselves, and take nobody's straw.
-        let all = pens.into_iter().flatten().flatten();
-        let without = all.filter(|k| k.bull.is_none()).count() as u32;
-        let beyond =
-            known.bull.is_none() || super::plan_matings::beyond(r.plan, &s.group) > without;
-        if !beyond && (known.bull.as_deref(), known.sexed) != (Some(s.bull.as_str()), sexed) {
+        let without = || pens.iter().flatten().filter(|k| k.bull.is_none()).count() as u32;
+        let own = (bull, known.sexed) == (s.bull.as_str(), sexed);
+        if !own && plan_matings::beyond(r.plan, group) <= without() {
             r.wrong(
                 who,
                 format!("a straw of the mating of {}", known.animal),
@@ -264,8 +265,8 @@ fn of_straw(s: &Straw) -> Canister<'_> {
     (s.tank.as_deref(), s.canister)
 }
 
-/// From when to when.
-type Stretch = (DateTime<Utc>, DateTime<Utc>);
+/// From when to when, in which session.
+type Lifted<'a> = (DateTime<Utc>, DateTime<Utc>, &'a str);
 
 /// A canister is up as long as the rule says, and brings the straws of its round.
 fn lifts(r: &mut Reading<'_>, told: &SessionThaw) {
@@ -308,32 +309,36 @@ fn lifts(r: &mut Reading<'_>, told: &SessionThaw) {
 /// One canister of a tank is up at a time, whichever session lifts it. Where a tank's straws are at
 /// several sites at once, one at each.
 fn up_at_once(r: &mut Reading<'_>, all: &[&SessionThaw]) {
-    let mut up: BTreeMap<(Option<&str>, &str), Vec<Stretch>> = BTreeMap::new();
+    let mut up: BTreeMap<(Option<&str>, &str), Vec<Lifted<'_>>> = BTreeMap::new();
     for told in all {
         let rounds = told.technicians.iter().flat_map(|t| &t.rounds);
         for lift in rounds.flat_map(|r| &r.lifts) {
             let tank = lift.tank.as_deref();
             let one = tank.is_some_and(|t| r.season.places_at_once(t) == 1);
             let site = if one { "" } else { told.site.as_str() };
-            up.entry((tank, site))
-                .or_default()
-                .push((lift.at.to_utc(), lift.down.to_utc()));
+            up.entry((tank, site)).or_default().push((
+                lift.at.to_utc(),
+                lift.down.to_utc(),
+                &told.session,
+            ));
         }
     }
     for ((tank, _), mut all) in up {
         all.sort_unstable();
-        if all.windows(2).any(|w| w[1].0 < w[0].1) {
+        let twice = all.windows(2).filter(|w| w[1].0 < w[0].1);
+        if !twice.map(|w| [w[0].2, w[1].2]).all(|at| said_of(r, at)) {
             let tank = tank.unwrap_or("the tank");
-            let twice = crate::base::error::Code::TankTwice.as_str();
-            let said = r.plan.findings.iter();
-            if !said
-                .filter(|f| f.code == twice)
-                .any(|f| f.what.contains(tank))
-            {
-                r.wrong(tank, "one canister up at a time", "two");
-            }
+            r.wrong(tank, "one canister up at a time", "two");
         }
     }
+}
+
+/// True if the plan says of a group of either session that its tank is wanted at two sites at once.
+fn said_of(r: &Reading<'_>, sessions: [&str; 2]) -> bool {
+    let all = r.plan.sessions.iter();
+    let all = all.filter(|s| sessions.contains(&s.id.as_str()));
+    let mut groups = all.flat_map(|s| &s.pens).filter_map(|p| r.group(&p.group));
+    groups.any(|g| r.told(Code::TankTwice, g))
 }
 
 /// The table of canisters, counted again.

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::Reading;
-use crate::base::error::Severity;
+use crate::base::error::{Code, Severity};
 use crate::planning::plan::{BullStraws, Work};
 use crate::trade::protocol::Step;
 
@@ -138,12 +138,8 @@ fn of_groups(r: &mut Reading<'_>, timed: &BTreeMap<&str, u32>) {
         let wanted = head.min(head.saturating_sub(timed) + timed - missed.min(timed));
         // Straws may be short for animals bred by heat, where the plan says so. A group planned
         // twice over needs a straw an animal at the most.
-        let told = || {
-            plan.findings
-                .iter()
-                .any(|f| f.code == "W103" && f.what.contains(&format!("`{}`", given.id)))
-        };
-        let short = straws < wanted && timed <= head && !(timed < head && told());
+        let told = || timed < head && r.told(Code::StrawsShort, group);
+        let short = straws < wanted && timed <= head && !told();
         if straws > head || short {
             r.wrong(&who, wanted, straws);
         }
@@ -308,7 +304,7 @@ fn verdict(r: &mut Reading<'_>) {
         && !plan
             .findings
             .iter()
-            .any(|f| f.code == "W102" || f.code == "W103")
+            .any(|f| matches!(f.code, Code::Uncovered | Code::StrawsShort))
     {
         r.wrong("findings", "one that names what is uncovered", "none");
     }

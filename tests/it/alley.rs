@@ -328,7 +328,7 @@ fn no_cow_is_left_out_for_who_has_a_box_while_there_are_minutes_for_her() {
             spare < seconds(minutes[1] * 60.0) + TimeDelta::minutes(1),
             "{seed}: {spare}\n{text}"
         );
-        let said = |f: &&Remark| f.code == "W104" && f.what.contains("share the boxes");
+        let said = |f: &&Remark| f.code.as_str() == "W104" && f.what.contains("share the boxes");
         assert_eq!(plan.findings.iter().filter(said).count(), 1, "{seed}");
         left += 1;
     }

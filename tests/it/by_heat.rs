@@ -117,7 +117,7 @@ fn the_95_percent_head_is_held_against_the_crew() {
             .iter()
             .all(|d| d.high_uncovered_head == 0)
     );
-    assert!(!plan.findings.iter().any(|f| f.code == "W107"));
+    assert!(!plan.findings.iter().any(|f| f.code.as_str() == "W107"));
     let (season, plan) = plan_of(SEASON);
     assert_eq!(verify(&season, &plan), []);
     let full = |p: &Plan| -> Vec<u32> {
@@ -127,7 +127,11 @@ fn the_95_percent_head_is_held_against_the_crew() {
             .filter(|n| *n > 0)
             .collect()
     };
-    let told = plan.findings.iter().filter(|f| f.code == "W107").count();
+    let told = plan
+        .findings
+        .iter()
+        .filter(|f| f.code.as_str() == "W107")
+        .count();
     assert!(told > 0);
     assert_eq!(told, full(&plan).len());
     // With as many planned as may come, as many are left.

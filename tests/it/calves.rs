@@ -197,7 +197,7 @@ fn percentages_come_from_their_sources() {
     assert!(
         a.findings
             .iter()
-            .any(|f| f.code == "C103" && f.what.contains("48 against 59"))
+            .any(|f| f.code.as_str() == "C103" && f.what.contains("48 against 59"))
     );
     let bulls = "calves: {pregnancy_percent: {low: 40, expected: 50, high: 60}, clean_up: {in: 2027-05-25, out: 2027-06-11, head: 1}}";
     let (_, _, a) = told(&with(bulls, ""));
@@ -347,7 +347,11 @@ fn what_has_no_price_is_named() {
             "{key} of {:?}",
             m.missing
         );
-        let said = a.findings.iter().find(|f| f.code == "C106").unwrap();
+        let said = a
+            .findings
+            .iter()
+            .find(|f| f.code.as_str() == "C106")
+            .unwrap();
         assert!(said.what.contains(key), "{key} in {}", said.what);
     }
     assert_eq!((m.spent.bulls, m.spent.a_bull_pregnancy), (None, None));
@@ -474,7 +478,7 @@ fn bulls_too_early_and_too_soon_are_told_apart() {
             .findings
             .iter()
             .filter(|f| ["C101", "D116"].contains(&f.code.as_str()));
-        bulls.map(|f| f.code.clone()).collect::<Vec<_>>()
+        bulls.map(|f| f.code.as_str()).collect::<Vec<_>>()
     };
     // AI is on 13 May; ten days between (ANDERSON).
     assert_eq!(codes("2027-05-12"), ["D116"]);

@@ -67,7 +67,11 @@ fn a_choice_over_days_is_what_the_plan_does() {
     let told =
         "over 3 days: 60 head on Mon 10 May 2027, 60 on Tue 11 May 2027, 60 on Wed 12 May 2027";
     assert_eq!(spread.words(), told);
-    let d117 = plan.findings.iter().find(|f| f.code == "D117").unwrap();
+    let d117 = plan
+        .findings
+        .iter()
+        .find(|f| f.code.as_str() == "D117")
+        .unwrap();
     assert!(d117.what.contains(told), "{}", d117.what);
     // Half of the calves come a day later than those of the first day's cows.
     assert_eq!(row.mean_calving.to_string(), "2028-02-28");

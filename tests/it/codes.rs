@@ -853,7 +853,7 @@ fn each_code_comes_from_its_input_at_the_marked_place() {
     for case in cases() {
         let (found, place) = provoke(case.how);
         let code = case.code.as_str();
-        let Some(got) = found.iter().find(|r| r.code == code) else {
+        let Some(got) = found.iter().find(|r| r.code.as_str() == code) else {
             panic!("no {code} among {found:#?}");
         };
         assert_eq!(got.severity, case.severity, "{code}");
@@ -861,7 +861,7 @@ fn each_code_comes_from_its_input_at_the_marked_place() {
         assert_eq!(got.place, place, "{code}");
         let unexpected: Vec<_> = found
             .iter()
-            .filter(|r| r.severity == thawline::error::Severity::Error && r.code != code)
+            .filter(|r| r.severity == thawline::error::Severity::Error && r.code.as_str() != code)
             .collect();
         assert!(unexpected.is_empty(), "{code} and {unexpected:#?}");
     }

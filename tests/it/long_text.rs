@@ -23,14 +23,14 @@ fn short_of(pens: u32) -> Plan {
             animals: Vec::new(),
             hours: hours.clone(),
             why: vec![format!("reason {n}")],
-            binding: "shifts".to_owned(),
+            binding: Some(thawline::plan::Binding::Shifts),
             limits: Vec::new(),
             at_most_head: None,
             hints: Vec::new(),
         });
         plan.sessions.push(session);
         plan.findings.push(thawline::plan::Remark {
-            code: "W102".to_owned(),
+            code: thawline::error::Code::Uncovered,
             severity: thawline::error::Severity::Warning,
             place: None,
             what: format!("made-up warning {n}"),

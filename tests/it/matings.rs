@@ -362,7 +362,11 @@ fn findings_of_matings_given_are_cut_and_counted() {
     let rows: String = (0..250).fold(String::new(), |t, n| format!("{t}{n},Ash 1,Ash 1\n"));
     let herd = format!("animal,sire,mating\n{rows}");
     let made = Made::of(&season, Some(&herd), None).matings().unwrap();
-    let rule = made.findings.iter().filter(|f| f.code == "M107").count();
+    let rule = made
+        .findings
+        .iter()
+        .filter(|f| f.code.as_str() == "M107")
+        .count();
     assert_eq!(rule, 200);
     let more = made
         .findings

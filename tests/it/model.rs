@@ -213,13 +213,13 @@ fn reasons_are_true() {
         let (_, plan) = plan_of(text);
         (
             plan.verdict.uncovered_head,
-            plan.sessions[0].binding.clone(),
+            plan.sessions[0].binding.as_str(),
             plan.uncovered[0].why.join("; "),
         )
     };
     let slow = "[{id: t, minutes_per_cow: 5, minutes_spread: 0, helper: true}]";
     let (missed, binding, words) = why(&one_site(240, "pens: 1", "mixed", slow, 1));
-    assert_eq!((missed, binding.as_str()), (240, "window"), "{words}");
+    assert_eq!((missed, binding), (240, "window"), "{words}");
     let (_, binding, words) = why(&one_site(120, "pens: 1", "kept", slow, 1));
     assert_eq!(binding, "pace", "{words}");
     let late = "[{id: t, minutes_per_cow: 5, minutes_spread: 0, helper: true, shifts: [{from: \"17:00\", to: \"20:00\"}]}]";
@@ -230,7 +230,7 @@ fn reasons_are_true() {
     assert_eq!(binding, "boxes", "{words}");
     let short = one_site(40, "pens: 1", "kept", many, 2).replace("straws: 9999", "straws: 30");
     let (missed, binding, words) = why(&short);
-    assert_eq!((missed, binding.as_str()), (10, "straws"), "{words}");
+    assert_eq!((missed, binding), (10, "straws"), "{words}");
 }
 
 /// Work is half an hour at a time with a rest of 7 minutes, but what a round leaves takes half an hour to put

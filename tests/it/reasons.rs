@@ -3,7 +3,7 @@
 
 use serde_json::{Value, json};
 use thawline::pipeline::Options;
-use thawline::plan::{Plan, Uncovered};
+use thawline::plan::{Binding, Plan, Uncovered};
 use thawline::{pipeline, season};
 
 use crate::support::{Dice, LIBRARY};
@@ -190,7 +190,7 @@ fn made(seed: u64) -> Value {
 }
 
 /// The season without one of the limits that a plan names.
-fn without(season: &Value, limit: &str, u: &Uncovered, plan: &Plan) -> Value {
+fn without(season: &Value, limit: Binding, u: &Uncovered, plan: &Plan) -> Value {
     let mut season = season.clone();
     let session = plan.sessions.iter().find(|s| s.id == u.session).unwrap();
     let drop = |of: &mut Value, keys: &[&str]| {
@@ -204,26 +204,26 @@ fn without(season: &Value, limit: &str, u: &Uncovered, plan: &Plan) -> Value {
         }
     };
     match limit {
-        "straws" => {
+        Binding::Straws => {
             for bull in season["semen"].as_array_mut().unwrap() {
                 bull["straws"] = json!(bull["straws"].as_u64().unwrap() + 1000);
             }
         }
-        "window" => {
+        Binding::Window => {
             for group in season["groups"].as_array_mut().unwrap() {
                 if session.pens.iter().any(|p| group["id"] == p.group.as_str()) {
                     group["order"] = json!("kept");
                 }
             }
         }
-        "shifts" => people(&mut season, &["shifts", "days_off"]),
-        "longest-day" => {
+        Binding::Shifts => people(&mut season, &["shifts", "days_off"]),
+        Binding::LongestDay => {
             people(&mut season, &["longest_day_hours"]);
             drop(&mut season["rules"], &["longest_day_hours"]);
         }
-        "rest" => drop(&mut season["rules"], &["rest_after_hours", "rest_minutes"]),
-        "free-hours" => drop(&mut season["rules"], &["no_chute_work"]),
-        "boxes" => {
+        Binding::Rest => drop(&mut season["rules"], &["rest_after_hours", "rest_minutes"]),
+        Binding::FreeHours => drop(&mut season["rules"], &["no_chute_work"]),
+        Binding::Boxes => {
             let people = season["crew"].as_array().unwrap().len() as u64;
             for site in season["sites"].as_array_mut().unwrap() {
                 if site["id"] == session.site.as_str() {
@@ -233,11 +233,11 @@ fn without(season: &Value, limit: &str, u: &Uncovered, plan: &Plan) -> Value {
                 }
             }
         }
-        "elsewhere" => {
+        Binding::Elsewhere => {
             let groups = season["groups"].as_array_mut().unwrap();
             groups.retain(|g| g["site"] == session.site.as_str());
         }
-        other => panic!("{other} is no limit to lift"),
+        Binding::Pace | Binding::Tank => panic!("{limit:?} is no limit to lift"),
     }
     season
 }
@@ -263,15 +263,15 @@ fn with(season: &Value, set: &[thawline::plan::Set]) -> Value {
     season
 }
 
-const SINGLE: [&str; 8] = [
-    "straws",
-    "window",
-    "shifts",
-    "longest-day",
-    "rest",
-    "elsewhere",
-    "boxes",
-    "free-hours",
+const SINGLE: [Binding; 8] = [
+    Binding::Straws,
+    Binding::Window,
+    Binding::Shifts,
+    Binding::LongestDay,
+    Binding::Rest,
+    Binding::Elsewhere,
+    Binding::Boxes,
+    Binding::FreeHours,
 ];
 
 /// What was met in the seasons.
@@ -324,8 +324,8 @@ fn held(seed: u64, season: &Value, met: &mut Met) -> Vec<String> {
     for u in &old.uncovered {
         met.pens += 1;
         let session = old.sessions.iter().find(|s| s.id == u.session).unwrap();
-        let here = |limits: &[String]| {
-            let alone = limits.iter().any(|l| l == "elsewhere");
+        let here = |limits: &[Binding]| {
+            let alone = limits.contains(&Binding::Elsewhere);
             alone.then_some(session.site.as_str())
         };
         let mut fault = |what: String| faults.push(format!("seed {seed} {}: {what}", u.pass));
@@ -334,7 +334,7 @@ fn held(seed: u64, season: &Value, met: &mut Met) -> Vec<String> {
             met.pairs += u32::from(limit.limits.len() > 1);
             let mut lifted = season.clone();
             for one in &limit.limits {
-                lifted = without(&lifted, one, u, &old);
+                lifted = without(&lifted, *one, u, &old);
             }
             match plan(&lifted) {
                 Ok(new) => {
@@ -362,11 +362,11 @@ fn held(seed: u64, season: &Value, met: &mut Met) -> Vec<String> {
             met.none += 1;
             for limit in SINGLE {
                 let new = plan(&without(season, limit, u, &old)).unwrap();
-                let more_all = more(&old, &new, here(&[limit.to_owned()]));
+                let more_all = more(&old, &new, here(&[limit]));
                 let more_here = i64::from(session_head(&new, u)) - i64::from(session.head);
-                if more_all > 0 && more_here > 0 && limit != "elsewhere" {
+                if more_all > 0 && more_here > 0 && limit != Binding::Elsewhere {
                     fault(format!(
-                        "{limit} is not told, and costs {more_all}: {:?}",
+                        "{limit:?} is not told, and costs {more_all}: {:?}",
                         u.why
                     ));
                 }
@@ -376,12 +376,12 @@ fn held(seed: u64, season: &Value, met: &mut Met) -> Vec<String> {
             met.at_most += 1;
             let mut free = season.clone();
             for limit in [
-                "shifts",
-                "longest-day",
-                "rest",
-                "free-hours",
-                "elsewhere",
-                "straws",
+                Binding::Shifts,
+                Binding::LongestDay,
+                Binding::Rest,
+                Binding::FreeHours,
+                Binding::Elsewhere,
+                Binding::Straws,
             ] {
                 free = without(&free, limit, u, &old);
             }

@@ -83,7 +83,7 @@ fn a_search_stopped_by_hand_leaves_a_whole_plan_that_says_so() {
     let (_, full) = planned(&AtomicBool::new(false));
     let (season, stopped) = planned(&AtomicBool::new(true));
     assert_eq!(verify::verify(&season, &stopped), []);
-    let code = Code::StoppedByHand.as_str();
+    let code = Code::StoppedByHand;
     let said: Vec<_> = stopped.findings.iter().filter(|f| f.code == code).collect();
     assert_eq!(said.len(), 1, "{said:?}");
     assert!(!stopped.is_well());
@@ -183,7 +183,7 @@ fn starts_of_pens_stopped_on_the_way_leave_a_whole_plan() {
         )
         .unwrap();
         assert_eq!(verify::verify(&season, &plan), [], "{most}");
-        let code = Code::StoppedByHand.as_str();
+        let code = Code::StoppedByHand;
         let said = plan.findings.iter().filter(|f| f.code == code);
         let starts = said.filter(|f| f.what.contains("starts of pens")).count();
         assert_eq!(starts, 1, "{most}: {:?}", plan.findings);
@@ -192,11 +192,7 @@ fn starts_of_pens_stopped_on_the_way_leave_a_whole_plan() {
         most_left = most_left.max(plan.verdict.uncovered_head);
     }
     let full = pipeline::plan(&season, &found).unwrap();
-    assert!(
-        full.findings
-            .iter()
-            .all(|f| f.code != Code::StoppedByHand.as_str())
-    );
+    assert!(full.findings.iter().all(|f| f.code != Code::StoppedByHand));
     assert!(full.verdict.uncovered_head <= most_left);
 }
 

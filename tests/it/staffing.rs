@@ -3,9 +3,10 @@
 use proptest::prelude::*;
 use serde_json::{Value, json};
 use thawline::document::Tree;
+use thawline::plan::site_of_session;
 use thawline::progress::NoProgress;
 use thawline::staffing::{Assessment, Crew, Question, Remedy, Staffing, assess};
-use thawline::{pipeline, season};
+use thawline::{dating, pipeline, season};
 
 use crate::support::{LIBRARY, demo, plan_of, small};
 
@@ -498,6 +499,24 @@ fn hours_of_cows_keep_the_window() {
                     && first.animal.is_some() == (p.order == thawline::season::Order::Kept)
             );
         }
+    }
+}
+
+#[test]
+fn the_site_of_a_session_is_known_before_it_is_planned() {
+    let seasons = (0..4)
+        .map(small)
+        .chain([demo(), crate::by_heat::SEASON.to_owned()]);
+    for text in seasons {
+        let (season, plan) = plan_of(&text);
+        let dated = dating::date(&season);
+        let site = |id: &str| site_of_session(&season, &dated, id);
+        assert!(!plan.sessions.is_empty());
+        for s in &plan.sessions {
+            let site = site(&s.id).map(|n| season.sites[n].id.as_str());
+            assert_eq!(site, Some(s.site.as_str()), "{}", s.id);
+        }
+        assert_eq!(site("late/1/ai@nowhere"), None);
     }
 }
 

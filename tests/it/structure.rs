@@ -1,5 +1,6 @@
 //! The house keeps its shape: imports go down, no two files need each other, files stay short.
 
+mod apart;
 mod reader;
 
 use std::collections::{BTreeMap, BTreeSet};

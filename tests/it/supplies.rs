@@ -271,7 +271,7 @@ fn has_row(text: &str, words: &str) -> bool {
 fn a_season_that_states_nothing_gets_a_list() {
     let (_, _, told) = listed(SEASON);
     assert_eq!(told.findings.len(), 1);
-    assert_eq!(told.findings[0].code, "O104");
+    assert_eq!(told.findings[0].code.as_str(), "O104");
     let text = told.text();
     assert_eq!(text.matches("veterinarian").count(), 1);
     assert!(has_row(&text, "20 40 or 100 cows: 20 head"), "{text}");

@@ -287,7 +287,7 @@ fn the_command_says_when_a_tank_runs_low() {
     assert!(text.lines().any(|l| words(l) == ["2", "20", "0"]), "{text}");
     // The plan says it too, once, and the page.
     let (_, plan) = planned(&std::fs::read_to_string(folder.path().join("s.yaml")).unwrap());
-    let low = plan.findings.iter().filter(|f| f.code == "T203");
+    let low = plan.findings.iter().filter(|f| f.code.as_str() == "T203");
     assert_eq!((low.count(), plan.verdict.rules_broken), (1, true));
     let (code, json, _) = run(&["--json", "--tank", "big"]);
     assert_eq!(code, Some(1));

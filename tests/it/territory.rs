@@ -209,7 +209,7 @@ fn a_season_with_too_much_to_search_ends_and_says_what_was_not_counted() {
         plan.search.proven < plan.search.parts && work < 12_000_000,
         "{work}"
     );
-    let mut said = plan.findings.iter().filter(|f| f.code == "W104");
+    let mut said = plan.findings.iter().filter(|f| f.code.as_str() == "W104");
     assert!(said.any(|f| f.what.contains("was not counted")));
 }
 
@@ -253,5 +253,5 @@ semen: [{bull: b, straws: 9}]
 rules: {heat_breeding_hours: {earliest: 1, aim: 1, latest: 13}}
 ",
     );
-    assert!(plan.findings.iter().any(|f| f.code == "W107"));
+    assert!(plan.findings.iter().any(|f| f.code.as_str() == "W107"));
 }

@@ -69,11 +69,8 @@ pub fn forecast(season: &Season, plan: &Plan) -> Forecast {
 
 /// Of the plan's findings the one that changes what calves are whose.
 fn bulls_early(plan: &Plan) -> impl Iterator<Item = Remark> + '_ {
-    let code = Code::BullsEarly.as_str();
-    plan.findings
-        .iter()
-        .filter(move |f| f.code == code)
-        .cloned()
+    let found = plan.findings.iter();
+    found.filter(|f| f.code == Code::BullsEarly).cloned()
 }
 
 /// All groups that are counted: lows and highs of all at once.

@@ -5,7 +5,7 @@ use super::amounts::{at_one_time, cents, entry, over};
 use super::answer::{GroupCost, MoneyAnswer, Spent};
 use super::group::GroupForecast;
 use super::natural::natural;
-use super::words;
+use super::words::{self, Lacking};
 use crate::base::error::Finding;
 use crate::base::units::hundredths;
 use crate::planning::choose::cost_of_group;
@@ -28,15 +28,15 @@ pub(super) fn look(
         .iter()
         .filter_map(|t| group_cost(season, plan, t))
         .collect();
-    let mut missing: Vec<String> = Vec::new();
+    let mut missing: Vec<Lacking> = Vec::new();
     for key in costs.iter().flat_map(|c| &c.missing) {
-        let full = words::cost_key(key);
-        if !missing.contains(&full) {
-            missing.push(full);
+        let lacking = Lacking::of_cost(key);
+        if !missing.contains(&lacking) {
+            missing.push(lacking);
         }
     }
     if season.prices.is_none() {
-        missing.push("prices: synchronization and AI".to_owned());
+        missing.push(Lacking::of("prices", "synchronization and AI"));
     }
     let spent = spent(plan, &facts, &counted, &costs, &mut missing);
     let natural = facts
@@ -48,7 +48,7 @@ pub(super) fn look(
         groups: costs,
         spent,
         natural,
-        missing,
+        missing: missing.iter().map(Lacking::words).collect(),
     })
 }
 
@@ -100,7 +100,7 @@ fn spent(
     facts: &MoneyFacts,
     counted: &[&GroupForecast],
     costs: &[GroupCost],
-    missing: &mut Vec<String>,
+    missing: &mut Vec<Lacking>,
 ) -> Spent {
     let sum = |pick: fn(&super::Outcome) -> f64| -> f64 {
         counted.iter().map(|t| pick(&t.calves.outcome)).sum()
@@ -112,7 +112,7 @@ fn spent(
     });
     let road = plan.road.as_ref().and_then(|r| r.cost);
     if plan.road.as_ref().is_some_and(|r| r.hours > 0.0) && road.is_none() {
-        missing.push("prices.road_per_hour: hours on the road".to_owned());
+        missing.push(Lacking::of("prices.road_per_hour", "hours on the road"));
     }
     let of_ai = ai.map(|m| m + road.unwrap_or_default());
     let stays: Vec<_> = counted
@@ -125,7 +125,7 @@ fn spent(
     let bulls_head = at_one_time(&stays);
     let bull_a_year = facts.bull.and_then(|b| b.cost()).map(|c| cents(c.a_year));
     if bulls_head > 0 && bull_a_year.is_none() {
-        missing.push("money.bull: clean-up bulls".to_owned());
+        missing.push(Lacking::of("money.bull", "clean-up bulls"));
     }
     let bulls = bull_a_year
         .filter(|_| bulls_head > 0)

@@ -9,6 +9,7 @@ use super::births::{Births, first_21_days};
 use super::group::GroupForecast;
 use super::model::{rounded, spread};
 use super::rates;
+use super::words::Lacking;
 use crate::base::units::Head;
 use crate::trade::figures::curve::{mean_day, mean_days};
 use crate::trade::figures::cycle::{ByDay, Settling};
@@ -56,10 +57,10 @@ pub(super) fn natural(
     asked: season::Natural,
     counted: &[&GroupForecast],
     spent: &Spent,
-    missing: &mut Vec<String>,
+    missing: &mut Vec<Lacking>,
 ) -> Option<Natural> {
     let Some(cows) = asked.cows_a_bull else {
-        missing.push("money.natural.cows_a_bull: natural service".to_owned());
+        missing.push(Lacking::of("money.natural.cows_a_bull", "natural service"));
         return None;
     };
     let settled = rates::settled(asked.settled.as_ref());
@@ -77,9 +78,10 @@ pub(super) fn natural(
             (Some(days), _) => first.checked_add_days(Days::new(days))?,
             (None, Some(bulls)) => bulls.taken_out,
             (None, None) => {
-                missing.push(
-                    "money.natural.days, or clean_up of each group: natural service".to_owned(),
-                );
+                missing.push(Lacking::of(
+                    "money.natural.days, or clean_up of each group",
+                    "natural service",
+                ));
                 return None;
             }
         };
@@ -103,7 +105,7 @@ pub(super) fn natural(
     let bulls_head = at_one_time(&alone.stays);
     let bulls = spent.bull_a_year.map(|m| cents(m * f64::from(bulls_head)));
     if facts.bull.is_none() && spent.bulls_head == 0 {
-        missing.push("money.bull: bulls of natural service".to_owned());
+        missing.push(Lacking::of("money.bull", "bulls of natural service"));
     }
     Some(Natural {
         bulls_head,
@@ -139,28 +141,31 @@ fn budget(
     spent: &Spent,
     alone: &Alone,
     bulls_head: u32,
-    missing: &mut Vec<String>,
+    missing: &mut Vec<Lacking>,
 ) -> Budget {
     let without = Crop::of(&alone.births);
     let lacks = [
         (
             facts.calf_weight_lb.is_none(),
-            "money.calf_weight_lb: more or fewer calves",
+            Lacking::of("money.calf_weight_lb", "more or fewer calves"),
         ),
         (
             facts.calf_price_per_lb.is_none(),
-            "money.calf_price_per_lb: more or fewer calves, and their age",
+            Lacking::of(
+                "money.calf_price_per_lb",
+                "more or fewer calves, and their age",
+            ),
         ),
         (
             facts.calf_gain_lb_per_day.is_none(),
-            "money.calf_gain_lb_per_day: calves born sooner or later",
+            Lacking::of("money.calf_gain_lb_per_day", "calves born sooner or later"),
         ),
         (
             facts.ai_calf_premium.is_none(),
-            "money.ai_calf_premium: what an AI calf brings more",
+            Lacking::of("money.ai_calf_premium", "what an AI calf brings more"),
         ),
     ];
-    missing.extend(lacks.iter().filter(|l| l.0).map(|l| l.1.to_owned()));
+    missing.extend(lacks.into_iter().filter(|l| l.0).map(|l| l.1));
     let [low, mut made, high] = [0, 1, 2].map(|end| {
         let mut made = Budget::default();
         made.calves(facts, &crop(counted, end), &without);

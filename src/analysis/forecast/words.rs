@@ -99,31 +99,49 @@ fn bulls_few(herd: &Herd, bulls: &CleanUp, name: &str) -> Option<Finding> {
     })
 }
 
-/// A key of a cost a head, with its place in the season file and what it pays for.
-pub(super) fn cost_key(key: &str) -> String {
-    match key {
-        "in_heat" => "groups: in_heat_percent: what depends on heat".to_owned(),
-        "labour_hours" => "hours of labor".to_owned(),
-        _ => {
-            let what = key
-                .trim_end_matches("_per_dose")
-                .trim_end_matches("_each")
-                .trim_end_matches("_per_head_day")
-                .trim_end_matches("_per_head")
-                .trim_end_matches("_per_hour");
-            format!("prices.{key}: {what}")
+/// A key of the season file that is not given, and what it would pay for.
+#[derive(PartialEq)]
+pub(super) struct Lacking {
+    key: String,
+    pays: String,
+}
+
+impl Lacking {
+    pub(super) fn of(key: &str, pays: &str) -> Self {
+        let [key, pays] = [key, pays].map(str::to_owned);
+        Self { key, pays }
+    }
+
+    /// That of a cost a head.
+    pub(super) fn of_cost(key: &str) -> Self {
+        match key {
+            "in_heat" => Self::of("groups", "in_heat_percent: what depends on heat"),
+            "labour_hours" => Self::of("hours of labor", ""),
+            _ => {
+                let pays = key
+                    .trim_end_matches("_per_dose")
+                    .trim_end_matches("_each")
+                    .trim_end_matches("_per_head_day")
+                    .trim_end_matches("_per_head")
+                    .trim_end_matches("_per_hour");
+                Self::of(&format!("prices.{key}"), pays)
+            }
         }
+    }
+
+    pub(super) fn words(&self) -> String {
+        if self.pays.is_empty() {
+            return self.key.clone();
+        }
+        format!("{}: {}", self.key, self.pays)
     }
 }
 
-pub(super) fn lacking(season: &Season, missing: &[String], findings: &mut Vec<Finding>) {
+pub(super) fn lacking(season: &Season, missing: &[Lacking], findings: &mut Vec<Finding>) {
     if missing.is_empty() {
         return;
     }
-    let keys: Vec<&str> = missing
-        .iter()
-        .map(|m| m.split(':').next().unwrap_or(m))
-        .collect();
+    let keys: Vec<&str> = missing.iter().map(|m| m.key.as_str()).collect();
     let place = season.groups.first().map(|g| g.calves.place.clone());
     let mut finding = Finding::note(
         Code::PriceLacks,

@@ -110,7 +110,7 @@ fn unplanned<'a>(
             passes.any(|p| p.work == Work::Breeding && p.step == step)
         };
         let watch = plan.passes.iter().filter(of).find(|p| {
-            p.work == Work::HeatWatch && actions(p).any(Action::breeds) && !dated(&p.step)
+            p.work == Work::HeatWatch && p.actions.iter().any(|a| a.breeds()) && !dated(&p.step)
         });
         let aside: u32 = group.straws.iter().map(|s| s.straws).sum();
         let head = aside.saturating_sub(bred.get(group.id.as_str()).copied().unwrap_or(0));
@@ -121,11 +121,6 @@ fn unplanned<'a>(
             inseminated(watch, day, head, stated, all);
         }
     }
-}
-
-pub(super) fn actions(pass: &Pass) -> impl Iterator<Item = Action> + '_ {
-    let named = |word: &String| Action::ALL.into_iter().find(|a| a.as_str() == word);
-    pass.actions.iter().filter_map(named)
 }
 
 /// Drugs, patches, and the needles and syringes of the injections.
@@ -141,7 +136,7 @@ fn treated<'a>(pass: &'a Pass, day: NaiveDate, stated: &Supplies, all: &mut Vec<
     };
     let head = f64::from(pass.head);
     let mut injections = 0;
-    for action in actions(pass) {
+    for action in pass.actions.iter().copied() {
         if let Some((drug, doses)) = Drug::given_by(action) {
             add(kind_of(drug), head * f64::from(doses));
             injections += u32::from(!matches!(drug, Drug::Insert | Drug::Mga));

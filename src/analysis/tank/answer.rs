@@ -174,6 +174,19 @@ pub struct NitrogenAnswer {
     pub runs_low: bool,
     /// In words.
     pub words: Vec<String>,
+    /// Which of the words is the day to refill by.
+    #[serde(skip)]
+    pub refill: Option<usize>,
+}
+
+impl NitrogenAnswer {
+    /// The words: the day to refill by, and what else is said.
+    pub fn refill_and_rest(&self) -> (Option<&String>, impl Iterator<Item = &String>) {
+        let rest = self.words.iter().enumerate();
+        let rest = rest.filter(|(n, w)| Some(*n) != self.refill && !w.is_empty());
+        let refill = self.refill.and_then(|n| self.words.get(n));
+        (refill, rest.map(|(_, w)| w))
+    }
 }
 
 /// What a tank loses standing, fitted by least squares.

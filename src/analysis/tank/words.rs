@@ -26,6 +26,7 @@ pub(super) fn answer(tank: &Tank, o: &Outlook, last: Option<NaiveDate>) -> Optio
     let from = o.from?;
     let (full, unit) = scale(tank);
     let in_unit = |share: f64| rounded(share * full, 3);
+    let (words, refill) = words(tank, o, last);
     Some(NitrogenAnswer {
         unit: unit.to_owned(),
         full,
@@ -68,16 +69,17 @@ pub(super) fn answer(tank: &Tank, o: &Outlook, last: Option<NaiveDate>) -> Optio
         last_session: last,
         runs_low: o.runs_low,
         // A unit that ends in a full stop ends the sentence too.
-        words: words(tank, o, last)
-            .iter()
-            .map(|w| w.replace("in..", "in."))
-            .collect(),
+        words: words.iter().map(|w| w.replace("in..", "in.")).collect(),
+        refill,
     })
 }
 
-fn words(tank: &Tank, o: &Outlook, last: Option<NaiveDate>) -> Vec<String> {
-    let mut words = Vec::new();
-    let Some(from) = o.from else { return words };
+/// In words, and which of them is the day to refill by.
+fn words(tank: &Tank, o: &Outlook, last: Option<NaiveDate>) -> (Vec<String>, Option<usize>) {
+    let (mut words, mut refill) = (Vec::new(), None);
+    let Some(from) = o.from else {
+        return (words, refill);
+    };
     let (full, unit) = scale(tank);
     let read = if tank.nitrogen.readings.is_empty() {
         "Filled"
@@ -107,7 +109,9 @@ fn words(tank: &Tank, o: &Outlook, last: Option<NaiveDate>) -> Vec<String> {
         ));
     }
     if let Some(by) = o.refill_by {
-        words.extend(refill(tank, o, by, last));
+        words.push(runs_low(o));
+        refill = Some(words.len());
+        words.push(refill_by(tank, o, by, last));
     }
     if let (Some(last), Some(_)) = (last, o.fit) {
         let at = o.days.last().filter(|d| d.date == last);
@@ -116,7 +120,7 @@ fn words(tank: &Tank, o: &Outlook, last: Option<NaiveDate>) -> Vec<String> {
         });
         words.push(format!("Last session {}{level}.", human_date(last)));
     }
-    words
+    (words, refill)
 }
 
 /// What it loses standing, and by being opened.
@@ -151,9 +155,9 @@ fn loss(tank: &Tank, o: &Outlook) -> Vec<String> {
     vec![a_day, opened]
 }
 
-/// When it runs low, and the day to refill by.
-fn refill(tank: &Tank, o: &Outlook, by: NaiveDate, last: Option<NaiveDate>) -> [String; 2] {
-    let when = match (o.below_on, o.earliest) {
+/// When it runs low.
+fn runs_low(o: &Outlook) -> String {
+    match (o.below_on, o.earliest) {
         (Some(on), Some(early)) if early < on => format!(
             "It runs below the limit on {}, or as early as {}.",
             human_date(on),
@@ -162,9 +166,13 @@ fn refill(tank: &Tank, o: &Outlook, by: NaiveDate, last: Option<NaiveDate>) -> [
         (Some(on), _) => format!("It runs below the limit on {}.", human_date(on)),
         (None, Some(early)) => format!("It may run below the limit on {}.", human_date(early)),
         (None, None) => String::new(),
-    };
+    }
+}
+
+/// The day to refill by.
+fn refill_by(tank: &Tank, o: &Outlook, by: NaiveDate, last: Option<NaiveDate>) -> String {
     let first = o.filled_since.or(o.from.map(|f| f.date));
-    let refill = if Some(by) == first {
+    if Some(by) == first {
         "REFILL NOW: no days are left to spare.".to_owned()
     } else {
         let after = last.is_some_and(|last| last < by);
@@ -183,8 +191,7 @@ fn refill(tank: &Tank, o: &Outlook, by: NaiveDate, last: Option<NaiveDate>) -> [
             human_date(by),
             count(tank.nitrogen.margin_days, "full day", "full days")
         )
-    };
-    [when, refill]
+    }
 }
 
 /// What is found in the nitrogen.

@@ -2,14 +2,16 @@
 
 use std::fmt;
 
+use serde::{Deserialize, Serialize};
+
 macro_rules! codes {
     ($($(#[$doc:meta])* $name:ident = $text:literal, $summary:literal;)*) => {
         /// The stable code of a finding. F: file, Y: YAML, K: keys and values, P: protocol,
         /// S: season, T: straws and tanks, H: herds, D: dates and chute work, W: crew,
         /// O: orders, C: calves and money, E: calendars, V: verification.
-        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
         #[allow(missing_docs)]
-        pub enum Code { $($name,)* }
+        pub enum Code { $(#[serde(rename = $text)] $name,)* }
 
         impl Code {
             /// Every code, in order.

@@ -354,7 +354,7 @@ fn a_session_with_nobody_bred_says_so_over_its_hours() {
             animals: vec![1, 2, 3],
             hours: p.hours.clone(),
             why: vec!["nobody is on shift".to_owned()],
-            binding: "shifts".to_owned(),
+            binding: Some(crate::planning::plan::Binding::Shifts),
             limits: Vec::new(),
             at_most_head: None,
             hints: Vec::new(),

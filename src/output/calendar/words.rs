@@ -23,7 +23,7 @@ impl<'a> Words<'a> {
     /// `PG + insert out: Mature cows pen 1, 80 head`.
     pub(super) fn pass_summary(&self, p: &Pass) -> String {
         let what = match p.work {
-            Work::HeatWatch if p.actions.iter().any(|a| breeds(a)) => {
+            Work::HeatWatch if p.actions.iter().any(|a| a.breeds()) => {
                 "Watch for heat and breed".to_owned()
             }
             Work::HeatWatch => "Watch for heat".to_owned(),
@@ -70,7 +70,7 @@ impl<'a> Words<'a> {
                 .map(|n| format!("Group note: {n}")),
         );
         lines.extend(p.clock.as_ref().map(|c| format!("Clock: {c}.")));
-        if p.actions.iter().any(|a| is_drug(a)) {
+        if p.actions.iter().any(|a| is_drug(*a)) {
             lines.push(DRUGS.to_owned());
         }
         lines.extend(cautions(&p.cautions));
@@ -165,27 +165,17 @@ fn protocol(group: &Group) -> String {
     format!("Protocol: {}{doubt}", group.protocol_name)
 }
 
-fn action(word: &str) -> Option<Action> {
-    Action::ALL.into_iter().find(|a| a.as_str() == word)
-}
-
-fn breeds(word: &str) -> bool {
-    action(word).is_some_and(Action::breeds)
-}
-
 /// True for what is given or taken out under a label.
-fn is_drug(word: &str) -> bool {
+const fn is_drug(action: Action) -> bool {
     matches!(
-        action(word),
-        Some(
-            Action::Gnrh
-                | Action::Pg
-                | Action::PgDouble
-                | Action::Estradiol
-                | Action::InsertIn
-                | Action::InsertOut
-                | Action::FeedMga
-        )
+        action,
+        Action::Gnrh
+            | Action::Pg
+            | Action::PgDouble
+            | Action::Estradiol
+            | Action::InsertIn
+            | Action::InsertOut
+            | Action::FeedMga
     )
 }
 

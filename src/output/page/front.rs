@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::book::{Book, named};
 use super::words::{hours, prose, sentence, titled};
-use crate::base::error::Severity;
+use crate::base::error::{Code, Severity};
 use crate::base::time::human_date;
 use crate::output::document::{
     self, Block, Heading, Item, Kind, Line, ListKind, Role, Span, Term, TermsKind, Verdict, words,
@@ -31,17 +31,12 @@ pub(super) fn verdict(plan: &Plan) -> Block {
         ..Heading::default()
     });
     // What is said of single pens stands in the list of those not covered, with more.
-    let rest = words.filter(|w| !says_why(plan, w));
+    let pen = |u: &Uncovered| u.words(&plan.group_pen(&u.group, u.pen));
+    let pens: Vec<String> = plan.uncovered.iter().map(pen).collect();
+    let rest = words.filter(|w| !pens.contains(w));
     let rest = rest.map(|sentence| Block::paragraph(prose(sentence)));
     let blocks = [heading].into_iter().chain(rest);
     Block::section(Kind::Verdict(verdict), blocks.collect())
-}
-
-fn says_why(plan: &Plan, sentence: &str) -> bool {
-    plan.uncovered.iter().any(|u| {
-        sentence.starts_with(&format!("{} head of {} ", u.head, u.group))
-            && sentence.contains(&u.why.join("; "))
-    })
 }
 
 /// Who cannot be bred, and why.
@@ -108,10 +103,10 @@ pub(super) fn findings(plan: &Plan) -> Vec<Block> {
 /// Findings of one kind with one remedy together, in the order of the first.
 fn alike<'a>(findings: &[&'a Remark]) -> Vec<Vec<&'a Remark>> {
     let mut found: Vec<Vec<&'a Remark>> = Vec::new();
-    let mut places: BTreeMap<(Severity, &str, Option<&str>), usize> = BTreeMap::new();
+    let mut places: BTreeMap<(Severity, Code, Option<&str>), usize> = BTreeMap::new();
     for f in findings {
         let place = *places
-            .entry((f.severity, &f.code, f.hint.as_deref()))
+            .entry((f.severity, f.code, f.hint.as_deref()))
             .or_insert_with(|| {
                 found.push(Vec::new());
                 found.len() - 1
@@ -157,7 +152,7 @@ fn said(f: &Remark) -> Line {
     let expected = f.expected.as_ref();
     let expected = expected.map(|expected| words![" Expected: ", prose(expected), "."]);
     let place = f.place.as_ref().map(|place| format!(" {place}"));
-    let code = words!["[", &f.code, place, "]"];
+    let code = words!["[", f.code.as_str(), place, "]"];
     words![prose(&sentence(&f.what)), expected, " ", Span::Soft(code)]
 }
 

@@ -39,7 +39,11 @@ fn group(book: &Book, g: &Group) -> Row {
     let pens = Line::joined(g.pen_head.iter().copied(), " + ");
     let pens = (g.pen_head.len() > 1).then(|| words!["; pens of ", pens]);
     let animals = words![
-        format!("{all} head, {}, {}", g.class, book.site_name(&g.site)),
+        format!(
+            "{all} head, {}, {}",
+            g.class.as_str(),
+            book.site_name(&g.site)
+        ),
         pens,
         "; ",
         order_words(g.order),

@@ -131,8 +131,7 @@ fn nitrogen(n: &NitrogenAnswer) -> Vec<Block> {
         .map(|by| format!("Refill by {}.", human_date(by)));
     let strong = low.into_iter().chain(by).map(Span::strong);
     let strong = strong.map(Block::paragraph);
-    let words = n.words.iter();
-    let words = words.filter(|w| !w.is_empty() && !w.starts_with("REFILL"));
+    let (_, words) = n.refill_and_rest();
     let small = words.map(|words| Block::of_role(Role::Small, prose(words)));
     strong.chain(small).collect()
 }

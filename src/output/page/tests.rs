@@ -66,7 +66,7 @@ fn hostile() -> Plan {
         animals: vec![1, 2, 9],
         hours: plan.sessions[0].pens[0].hours.clone(),
         why: vec![bad.to_owned()],
-        binding: "shifts".to_owned(),
+        binding: Some(crate::planning::plan::Binding::Shifts),
         limits: Vec::new(),
         at_most_head: None,
         hints: Vec::new(),
@@ -252,10 +252,6 @@ fn what_is_not_covered_is_said_first_and_why() {
     let mut plan = demo();
     let pen = plan.sessions[0].pens[0].clone();
     plan.verdict.covered = false;
-    plan.verdict.words = vec![
-        "Short: 3 of 344 head cannot be bred in their AI windows.".to_owned(),
-        "3 head of first-calf pen 1 (Mon 15 Mar): nobody is on shift.".to_owned(),
-    ];
     plan.uncovered = vec![Uncovered {
         session: plan.sessions[0].id.clone(),
         pass: pen.pass,
@@ -265,11 +261,15 @@ fn what_is_not_covered_is_said_first_and_why() {
         animals: vec![62, 63, 64],
         hours: pen.hours,
         why: vec!["nobody is on shift".to_owned()],
-        binding: "shifts".to_owned(),
+        binding: Some(crate::planning::plan::Binding::Shifts),
         limits: Vec::new(),
         at_most_head: None,
         hints: Vec::new(),
     }];
+    plan.verdict.words = vec![
+        "Short: 3 of 344 head cannot be bred in their AI windows.".to_owned(),
+        plan.uncovered[0].words("first-calf pen 1"),
+    ];
     let page = page(&plan);
     let at = |text: &str| page.find(text).unwrap_or_else(|| panic!("{text}"));
     assert!(at("Short: 3 of 344 head") < at("Animals no. 62–64"));

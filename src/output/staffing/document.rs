@@ -7,7 +7,7 @@ use crate::base::units::{count, human_minutes};
 use crate::output::document::{Bar, Block, Document, Heading, Kind, Row, Verdict};
 use crate::output::order_words;
 use crate::output::times::{begins, clock, ends, short_date};
-use crate::planning::plan::Moment;
+use crate::planning::plan::{LIMIT, Moment};
 use crate::service::staffing::{
     AtWork, Cow, Largest, LargestRow, Limit, PenFigures, SessionFigures, Staffing,
 };
@@ -104,7 +104,7 @@ fn sessions(all: &[SessionFigures]) -> Block {
         });
         let margin = margin.unwrap_or_else(|| ["-", "-"].map(str::to_owned));
         let cells = [s.id.clone()].into_iter().chain(heads).chain(margin);
-        Row::named(day, cells.chain([s.binding.clone()]))
+        Row::named(day, cells.chain([s.binding.as_str().to_owned()]))
     });
     let columns = [
         "day", "session", "to breed", "bred", "left", "margin", "head", "limit",
@@ -123,10 +123,13 @@ fn session(n: usize, s: &SessionFigures) -> Block {
     let day = s.first_cow.unwrap_or(s.open);
     let mut facts = vec![
         ("Session", s.id.clone()),
-        match s.binding_words.strip_prefix("limit: ") {
-            Some(limit) => ("Limit", limit.to_owned()),
-            None if s.covered => ("Limit", s.binding_words.clone()),
-            None => ("Why", s.binding_words.clone()),
+        if s.covered {
+            (
+                "Limit",
+                s.binding_words.trim_start_matches(LIMIT).to_owned(),
+            )
+        } else {
+            ("Why", s.binding_words.clone())
         },
     ];
     if let (Some(oldest), Some(late)) = (s.oldest_straw_minutes, s.late_percent) {

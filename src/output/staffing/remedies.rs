@@ -2,6 +2,7 @@
 
 use crate::base::units::{count, human_minutes};
 use crate::output::document::{Block, Item, ListKind, Row};
+use crate::planning::plan::Binding;
 use crate::service::staffing::{Remedies, Remedy, Tried};
 
 /// Remarks of a plan that are shown of a remedy.
@@ -71,6 +72,7 @@ fn list(of: &Remedies, all: &[Remedy]) -> Block {
 
 fn facts(of: &Remedies, remedy: &Remedy) -> Vec<(&'static str, String)> {
     let mut facts = Vec::new();
+    let binding = remedy.binding.map_or("", Binding::as_str);
     if remedy.uncovered_head == 0 {
         let hours = match (remedy.first_cow, remedy.last_cow) {
             (Some(a), Some(b)) => {
@@ -82,13 +84,13 @@ fn facts(of: &Remedies, remedy: &Remedy) -> Vec<(&'static str, String)> {
             (..=0, 0) => "none".to_owned(),
             (minutes, head) => format!("{} or {head} more head", human_minutes(minutes)),
         };
-        let margin = format!("{spare} (limit: {})", remedy.binding);
+        let margin = format!("{spare} (limit: {binding})");
         facts.push(("Then", format!("all are bred{hours}")));
         facts.push(("Margin", margin));
     } else {
         let left = format!(
-            "{} head are left unbred (limit: {})",
-            remedy.uncovered_head, remedy.binding
+            "{} head are left unbred (limit: {binding})",
+            remedy.uncovered_head
         );
         facts.push(("Then", left));
     }

@@ -185,12 +185,10 @@ fn nitrogen(n: &NitrogenAnswer) -> Vec<Block> {
         published.join(", ")
     );
     // What to do stands first.
-    let words = n.words.iter().filter(|w| !w.is_empty());
-    let (refill, rest): (Vec<&String>, _) = words.partition(|w| w.starts_with("REFILL"));
-    let refill = refill.into_iter().map(|w| Block::of_role(Role::Lead, w));
+    let (refill, rest) = n.refill_and_rest();
     let mut blocks = vec![Block::heading(3, "Liquid nitrogen")];
-    blocks.extend(refill);
-    blocks.extend(rest.into_iter().map(Block::paragraph));
+    blocks.extend(refill.map(|w| Block::of_role(Role::Lead, w)));
+    blocks.extend(rest.map(Block::paragraph));
     blocks.push(Block::paragraph(limits));
     blocks
 }

@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 
 use super::{Item, session, span};
+use crate::base::error::Code;
 use crate::base::time::human_date;
 use crate::base::units::count;
 use crate::output::document::{self, Block, Line, ListKind, Term, words};
@@ -105,21 +106,21 @@ fn falls_short(plan: &Plan, s: &Session, pens: &[&Uncovered]) -> document::Item 
 
 /// Findings; of many with the same code the first few, and how many more.
 pub(super) fn findings(found: &[&Remark], in_full: bool) -> Vec<Block> {
-    let mut all: BTreeMap<&str, usize> = BTreeMap::new();
+    let mut all: BTreeMap<Code, usize> = BTreeMap::new();
     for f in found {
-        *all.entry(&f.code).or_default() += 1;
+        *all.entry(f.code).or_default() += 1;
     }
     let mut found = found.to_vec();
     if !in_full && all.values().any(|n| *n > ALIKE) {
         // What is alike stands together, so that "more like these" is right below its like.
-        let codes: Vec<&str> = found.iter().map(|f| f.code.as_str()).collect();
+        let codes: Vec<Code> = found.iter().map(|f| f.code).collect();
         found.sort_by_key(|f| codes.iter().position(|c| *c == f.code));
     }
-    let mut shown: BTreeMap<&str, usize> = BTreeMap::new();
+    let mut shown: BTreeMap<Code, usize> = BTreeMap::new();
     let mut items = Vec::new();
     for f in found {
-        let all = all[f.code.as_str()];
-        let n = shown.entry(&f.code).or_default();
+        let all = all[&f.code];
+        let n = shown.entry(f.code).or_default();
         *n += 1;
         if in_full || all <= ALIKE || *n <= FIRST {
             items.push(remark_item(f));
@@ -135,9 +136,9 @@ pub(super) fn findings(found: &[&Remark], in_full: bool) -> Vec<Block> {
 
 /// True if anything of this code is left out.
 pub(super) fn leaves_out(plan: &Plan) -> bool {
-    let mut all: BTreeMap<&str, usize> = BTreeMap::new();
+    let mut all: BTreeMap<Code, usize> = BTreeMap::new();
     for f in &plan.findings {
-        *all.entry(&f.code).or_default() += 1;
+        *all.entry(f.code).or_default() += 1;
     }
     all.values().any(|n| *n > ALIKE)
 }

@@ -133,21 +133,20 @@ impl Maker<'_> {
                 .iter()
                 .map(|d| format!("Sources differ: {d}.")),
         );
-        let tags = source_tags(&g.source);
         vec![
             self.event(
                 Kind::FirstCalving,
                 "earliest AI calves due",
                 (start.first, Some(start.first)),
                 because.clone(),
-                &tags,
+                &g.tags,
             ),
             self.event(
                 Kind::MeanCalving,
                 "average due date of AI calves",
                 (start.mean, Some(end.mean)),
                 because,
-                &tags,
+                &g.tags,
             ),
         ]
     }
@@ -199,7 +198,6 @@ fn bulls_of(group: &Group, bulls: &CleanupBulls, last_bred: Option<NaiveDate>) -
         ));
     }
     let g = &bulls.gestation;
-    let tags = source_tags(&g.source);
     let span = CalvingSpan::from_stay(day, bulls.out.unwrap_or(day), g);
     found.extend(span.map(|s| {
         let words = vec![format!(
@@ -217,20 +215,9 @@ fn bulls_of(group: &Group, bulls: &CleanupBulls, last_bred: Option<NaiveDate>) -
             what,
             (s.first, until),
             words,
-            &tags,
+            &g.tags,
         )
     }));
-    found
-}
-
-/// The tags among the words of a gestation's source, each once.
-fn source_tags(words: &str) -> Vec<&str> {
-    let mut found: Vec<&str> = Vec::new();
-    for word in words.split([' ', ',', ';']) {
-        if crate::trade::sources::find(word).is_some() && !found.contains(&word) {
-            found.push(word);
-        }
-    }
     found
 }
 

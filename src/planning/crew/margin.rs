@@ -1,7 +1,13 @@
 //! What margin a session has, what binds it, and reasons in words.
 
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
 use crate::base::progress::Progress;
 use crate::trade::season::Season;
+
+/// Before the words of a session that breeds all.
+pub const LIMIT: &str = "limit: ";
 
 /// What is left over in a session, and what binds.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -12,12 +18,15 @@ pub struct Margin {
     pub minutes: i64,
     /// What binds.
     pub binding: Option<Binding>,
-    /// That in words, with figures.
+    /// That in words, with figures: behind [`LIMIT`] where all are bred, else why they are not.
     pub words: String,
 }
 
 /// The limit that is met first.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Deserialize, Serialize, JsonSchema,
+)]
+#[serde(rename_all = "kebab-case")]
 pub enum Binding {
     /// Straws of the group's bulls.
     Straws,

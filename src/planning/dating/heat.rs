@@ -10,10 +10,10 @@
 //! stay large and sessions few. Rounding by the largest remainder keeps the sum, so that what is left
 //! for the clean-up fits, pen by pen.
 
-use chrono::{NaiveDate, NaiveTime, TimeDelta, Timelike};
+use chrono::{NaiveDate, NaiveTime, TimeDelta};
 
 use super::due::{Due, Synchronizing, instant_pace};
-use super::half::Half;
+use super::half::{Half, HalfOfDay};
 use crate::base::time::Instant;
 use crate::base::units::Head;
 use crate::trade::figures::heat::{
@@ -158,7 +158,7 @@ fn checks(season: &Season, watches: &[(usize, NaiveDate, NaiveDate)]) -> Vec<Che
                 let at = season.zone.resolve(day.and_time(*clock)).at;
                 let half = Half {
                     seen: day,
-                    late: is_late(*clock),
+                    part: HalfOfDay::of(*clock),
                 };
                 all.push((at, step, half));
             }
@@ -181,18 +181,13 @@ fn checks(season: &Season, watches: &[(usize, NaiveDate, NaiveDate)]) -> Vec<Che
         .collect()
 }
 
-fn is_late(clock: NaiveTime) -> bool {
-    clock.hour() >= 12
-}
-
 /// The check that a half-day's hours to breeding count from: the first before noon, the last after.
 fn counted_from(season: &Season, half: Half) -> Instant {
     let clocks = season.rules.heat.checks.iter();
-    let mut mine = clocks.filter(|c| is_late(**c) == half.late);
-    let clock = if half.late {
-        mine.next_back()
-    } else {
-        mine.next()
+    let mut mine = clocks.filter(|c| HalfOfDay::of(**c) == half.part);
+    let clock = match half.part {
+        HalfOfDay::Morning => mine.next(),
+        HalfOfDay::Evening => mine.next_back(),
     };
     let clock = clock.copied().unwrap_or(NaiveTime::MIN);
     season.zone.resolve(half.seen.and_time(clock)).at

@@ -16,7 +16,7 @@ mod rules;
 use chrono::{NaiveDate, TimeDelta};
 
 pub use due::{Due, Hours, Synchronizing, Turn};
-pub use half::Half;
+pub use half::{Half, HalfOfDay};
 pub use heat::{Band, HalfDay, Heats};
 pub use pass::{Pass, Work};
 

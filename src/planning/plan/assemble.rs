@@ -1,13 +1,15 @@
 //! From dated passes and assigned work to the finished plan.
 
+use std::collections::BTreeSet;
+
 use chrono::NaiveDateTime;
 
 use super::{
-    AtSession, Bull, BullStraws, DuePen, FORMAT, Group, Hint, Hours, InOrder, Leave, Limit, Moment,
-    OpenPart, Pass, Plan, Remark, Search, Session, Site, Slot, Technician, Uncovered, Work,
-    followed, road, spare, straws, verdict::verdict,
+    AtSession, Binding, Bull, BullStraws, DuePen, FORMAT, Group, Hint, Hours, InOrder, Leave,
+    Limit, Moment, OpenPart, Pass, Plan, Remark, Search, Session, Site, Slot, Technician,
+    Uncovered, Work, followed, road, spare, straws, verdict::verdict,
 };
-use crate::base::error::{Code, Finding, Severity, sort_findings};
+use crate::base::error::{Code, Finding, Place, Severity, sort_findings};
 use crate::base::time::{Doubt, Instant};
 use crate::base::units::hundredths;
 use crate::planning::crew::{self, FullHalfDay, Workload, gap_percent};
@@ -99,6 +101,19 @@ pub fn assemble(
     plan
 }
 
+/// The site of a session, by the id that it will have in the plan of a dated season.
+#[must_use]
+pub fn site_of_session(season: &Season, dated: &DatedSeason, id: &str) -> Option<usize> {
+    let maker = Maker {
+        season,
+        dated,
+        full: &[],
+    };
+    let mut firsts = dated.dues.iter();
+    let first = firsts.find(|d| maker.session_id(d) == id)?;
+    Some(first.site)
+}
+
 fn site(s: &season::Site) -> Site {
     Site {
         id: s.id.to_string(),
@@ -124,7 +139,7 @@ fn search(maker: &Maker<'_>, workload: &Workload) -> Search {
                     .sessions
                     .iter()
                     .filter(|s| part.dues.contains(&s.dues[0]))
-                    .map(|s| maker.session_id(s))
+                    .map(|s| maker.session_id(&maker.dated.dues[s.dues[0]]))
                     .collect(),
                 covered_head: part.covered.0,
                 bound_head: part.bound.0,
@@ -137,26 +152,13 @@ fn search(maker: &Maker<'_>, workload: &Workload) -> Search {
 /// Straws that are short for a group are said by the plan with figures; the remark of the reading
 /// on the same group then says nothing new. Nor does it where bulls given to single animals bring enough.
 fn say_once(season: &Season, all: &mut Vec<Finding>) {
-    let enough: Vec<String> = season
-        .groups
-        .iter()
-        .filter(|g| season.straws_of_bulls(&g.bulls) >= u64::from(g.head().0))
-        .map(|g| format!("groups[{}]", g.nth))
-        .collect();
-    let short: Vec<String> = all
-        .iter()
-        .filter(|f| f.code == Code::StrawsShort)
-        .filter_map(|f| Some(group_of(f)?.to_owned()))
-        .collect();
-    all.retain(|f| {
-        f.code != Code::GroupNeedsStraws
-            || group_of(f).is_none_or(|g| !short.iter().chain(&enough).any(|s| s == g))
-    });
-}
-
-/// `groups[2]` of a field such as `groups[2].start`.
-fn group_of(f: &Finding) -> Option<&str> {
-    f.place.as_ref()?.field.split('.').next()
+    let short = all.iter().filter(|f| f.code == Code::StrawsShort);
+    let short: BTreeSet<Place> = short.filter_map(|f| f.place.clone()).collect();
+    let enough = |g: &season::Group| season.straws_of_bulls(&g.bulls) >= u64::from(g.head().0);
+    let groups = season.groups.iter();
+    let said = groups.filter(|g| short.contains(&g.start_place) || enough(g));
+    let said: BTreeSet<Option<&Place>> = said.map(|g| Some(&g.bulls_place)).collect();
+    all.retain(|f| f.code != Code::GroupNeedsStraws || !said.contains(&f.place.as_ref()));
 }
 
 pub(super) struct Maker<'a> {
@@ -180,10 +182,10 @@ impl Maker<'_> {
                 id: g.id.to_string(),
                 name: g.name.clone(),
                 site: self.season.sites[g.site].id.to_string(),
-                class: g.class.as_str().to_owned(),
+                class: g.class,
                 protocol: g.protocol.id.to_string(),
                 protocol_name: g.protocol.name.clone(),
-                kind: g.protocol.kind.as_str().to_owned(),
+                kind: g.protocol.kind,
                 pen_head: g.pens.iter().map(|p| p.0).collect(),
                 order: g.order,
                 straws: self.set_aside(workload, n),
@@ -283,7 +285,7 @@ impl Maker<'_> {
             site: self.season.sites[group.site].id.to_string(),
             work,
             what: actions_words(actions),
-            actions: actions.iter().map(|a| a.as_str().to_owned()).collect(),
+            actions: actions.to_vec(),
             start: self.at(p.start),
             end: self.at(p.end),
             first_day: days.map(|d| d.0),
@@ -322,10 +324,13 @@ impl Maker<'_> {
         self.season.groups[due.group].protocol.steps[due.step].words()
     }
 
-    /// Named for its first pen's breeding pass, which is in no other session. Ids hold no `@`.
-    fn session_id(&self, s: &crew::Session) -> String {
-        let due = &self.dated.dues[s.dues[0]];
-        format!("{}@{}", self.due_id(due), self.season.sites[s.site].id)
+    /// Named for its first pen's breeding pass, which is in no other session.
+    fn session_id(&self, first: &Due) -> String {
+        format!(
+            "{}@{}",
+            self.due_id(first),
+            self.season.sites[first.site].id
+        )
     }
 
     /// Without its straws: which these are follows from all sessions.
@@ -333,7 +338,7 @@ impl Maker<'_> {
         let head: u32 = s.crew.iter().map(|c| c.head.0).sum();
         let firsts = s.crew.iter().filter_map(|c| c.cows);
         Session {
-            id: self.session_id(s),
+            id: self.session_id(&self.dated.dues[s.dues[0]]),
             site: self.season.sites[s.site].id.to_string(),
             open: self.at(s.open),
             close: self.at(s.close),
@@ -365,11 +370,7 @@ impl Maker<'_> {
             spare_straws: Vec::new(),
             margin_head: s.margin.head,
             margin_minutes: s.margin.minutes,
-            binding: s
-                .margin
-                .binding
-                .map_or("pace", crew::Binding::as_str)
-                .to_owned(),
+            binding: s.margin.binding.unwrap_or(Binding::Pace),
             binding_words: s.margin.words.clone(),
             cautions: Caution::ALL
                 .into_iter()
@@ -467,7 +468,7 @@ impl Maker<'_> {
                     animals: u.cows.iter().map(|c| c + 1).collect(),
                     hours: self.hours(&due.safe_hours(), due.window.words()),
                     why: u.why.clone(),
-                    binding: u.binding.as_str().to_owned(),
+                    binding: Some(u.binding),
                     limits: u.lifted.iter().map(Limit::from).collect(),
                     at_most_head: u.at_most,
                     hints: u.hints.iter().map(Hint::from).collect(),

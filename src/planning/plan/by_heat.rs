@@ -53,7 +53,7 @@ impl Maker<'_> {
                 .to_string(),
             pass: (h.head > 0).then(|| self.half_id(group, h.step, h.half)),
             seen_day: h.half.seen,
-            seen: h.half.word().to_owned(),
+            seen: h.half.part,
             aim: self.at(aim),
             head: band.head,
             low_head: band.low,
@@ -69,7 +69,7 @@ impl Maker<'_> {
         let head = heats.band(heats.half_days.iter().find(mine)?);
         Some(ByHeat {
             seen_day: half.seen,
-            seen: half.word().to_owned(),
+            seen: half.part,
             low_head: head.low,
             high_head: head.high,
             high_uncovered_head: self.over(due.group, due.step, half),

@@ -87,7 +87,7 @@ fn done(season: &Season, passes: &[&Pass], bred_days: &BTreeMap<&str, Days>) -> 
                 Action::InsertOut => Some(Drug::Insert),
                 _ => Drug::given_by(action).map(|(drug, _)| drug),
             };
-            if let Some(drug) = drug.filter(|_| pass.actions.iter().any(|a| a == action.as_str())) {
+            if let Some(drug) = drug.filter(|_| pass.actions.contains(&action)) {
                 let last = treated.entry(drug).or_insert(days.last);
                 *last = (*last).max(days.last);
             }
@@ -123,11 +123,7 @@ impl From<NaiveDate> for Days {
 }
 
 fn breeds(pass: &Pass) -> bool {
-    pass.work == Work::HeatWatch
-        && pass
-            .actions
-            .iter()
-            .any(|a| a == Action::InseminateInHeat.as_str())
+    pass.work == Work::HeatWatch && pass.actions.contains(&Action::InseminateInHeat)
 }
 
 fn watched_days(season: &Season, watch: &Pass) -> Vec<NaiveDate> {

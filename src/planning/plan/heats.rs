@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 
-use super::{DuePen, Moment, Pass, Plan, Session, Work};
+use super::{DuePen, HalfOfDay, Moment, Pass, Plan, Session, Work};
 
 /// How many of a group are bred by detected heat. Low and high: the number is below the one, and
 /// above the other, in at most 5 of 100 seasons each (binomial, exact).
@@ -44,8 +44,8 @@ pub struct HalfDay {
     pub pass: Option<String>,
     /// Local day on which they are seen.
     pub seen_day: NaiveDate,
-    /// morning or evening.
-    pub seen: String,
+    /// Which half of it.
+    pub seen: HalfOfDay,
     /// The best moment to breed them.
     pub aim: Moment,
     /// Head planned for.
@@ -64,8 +64,8 @@ pub struct HalfDay {
 pub struct ByHeat {
     /// Local day on which they are seen.
     pub seen_day: NaiveDate,
-    /// morning or evening.
-    pub seen: String,
+    /// Which half of it.
+    pub seen: HalfOfDay,
     /// Fewer in at most 5 of 100 seasons.
     pub low_head: u32,
     /// More in at most 5 of 100 seasons.
@@ -117,7 +117,7 @@ impl ByHeat {
         format!(
             "seen in heat {}, {}{more}",
             self.seen_day.format("%a %-d %b"),
-            self.seen
+            self.seen.as_str()
         )
     }
 }
@@ -152,7 +152,11 @@ impl HalfDay {
     /// `seen Thu 13 May, evening: about 2 head (0 to 4), to breed about Fri 14 May 06:00`.
     #[must_use]
     pub fn words(&self) -> String {
-        let seen = format!("seen {}, {}", self.seen_day.format("%a %-d %b"), self.seen);
+        let seen = format!(
+            "seen {}, {}",
+            self.seen_day.format("%a %-d %b"),
+            self.seen.as_str()
+        );
         let aim = self.aim.format("%a %-d %b %H:%M");
         if self.head == 0 {
             return format!(

@@ -21,7 +21,7 @@ use crate::trade::season::Order;
 use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta, Utc};
 use serde::{Deserialize, Serialize};
 
-pub use assemble::assemble;
+pub use assemble::{assemble, site_of_session};
 pub use heats::{ByHeat, GroupHeat, HalfDay};
 pub use remark::{Hint, Limit, Remark, Set, Uncovered};
 pub use road::{Leave, Outing, OwnRoad, Road};
@@ -29,10 +29,12 @@ pub use spare::{Spare, lacking, spares, wasted_straws};
 pub use verdict::PENS_NAMED;
 
 pub use crate::planning::aftercare::{FollowUp, GroupFollowUp, Kind as FollowKind};
+pub use crate::planning::crew::{Binding, LIMIT};
+pub use crate::planning::dating::HalfOfDay;
 
 use crate::base::time::Instant;
 use crate::base::units::Units;
-use crate::trade::protocol::Caution;
+use crate::trade::protocol::{Action, Caution, Class, Kind};
 
 /// Form and version of plan files.
 pub const FORMAT: &str = "thawline.plan/1";
@@ -128,8 +130,8 @@ pub struct Tightest {
     pub margin_head: u32,
     /// Minutes by which the crew could start later.
     pub margin_minutes: i64,
-    /// What binds: straws, window, shifts, longest-day, rest, elsewhere, boxes, free-hours or pace.
-    pub binding: String,
+    /// What binds.
+    pub binding: Binding,
 }
 
 /// A site.
@@ -155,14 +157,14 @@ pub struct Group {
     pub name: String,
     /// Site id.
     pub site: String,
-    /// cow or heifer.
-    pub class: String,
+    /// Cows or heifers.
+    pub class: Class,
     /// Protocol id.
     pub protocol: String,
     /// The protocol's published name.
     pub protocol_name: String,
-    /// fixed-time, estrus-detection, estrus-detection-then-timed or split-time.
-    pub kind: String,
+    /// How its protocol breeds.
+    pub kind: Kind,
     /// Head in each pen.
     pub pen_head: Vec<u32>,
     /// mixed or kept.
@@ -256,8 +258,8 @@ pub struct Pass {
     pub work: Work,
     /// What is done, in words.
     pub what: String,
-    /// Words of the actions: gnrh, pg, insert-in ...
-    pub actions: Vec<String>,
+    /// What is done.
+    pub actions: Vec<Action>,
     /// First animal in. For breeding: the aim.
     pub start: Moment,
     /// Last animal out. For breeding: the aim.
@@ -327,8 +329,8 @@ pub struct Session {
     /// Minutes by which the crew could start later.
     pub margin_minutes: i64,
     /// What binds.
-    pub binding: String,
-    /// That in words.
+    pub binding: Binding,
+    /// That in words: behind `limit: ` where all are bred, else why they are not.
     pub binding_words: String,
     /// Which cautions apply.
     #[schemars(with = "Vec<String>")]

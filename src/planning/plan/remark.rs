@@ -1,18 +1,19 @@
 //! Findings as a plan and other answers carry them, and head that are not covered, with why.
 
-use crate::base::error::Severity;
+use crate::base::error::{Code, Severity};
 use serde::{Deserialize, Serialize};
 
 use super::Hours;
 use crate::base::error::visible;
-use crate::planning::crew;
+use crate::planning::crew::{self, Binding};
 
 /// A finding.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Remark {
     /// Stable code.
-    pub code: String,
+    #[schemars(with = "String")]
+    pub code: Code,
     /// note, warning or error.
     pub severity: Severity,
     /// `file:line:column field`, where it stands in a file.
@@ -29,7 +30,7 @@ pub struct Remark {
 impl From<&crate::base::error::Finding> for Remark {
     fn from(f: &crate::base::error::Finding) -> Self {
         Self {
-            code: f.code.to_string(),
+            code: f.code,
             severity: f.severity,
             place: f.place.as_ref().map(ToString::to_string),
             what: visible(&f.what),
@@ -44,7 +45,7 @@ impl From<&crate::base::error::Finding> for Remark {
 #[serde(deny_unknown_fields)]
 pub struct Limit {
     /// One, or two where none alone keeps animals from being bred.
-    pub limits: Vec<String>,
+    pub limits: Vec<Binding>,
     /// Head of the pen that could be bred without, at the most.
     pub head: u32,
 }
@@ -75,7 +76,7 @@ pub struct Set {
 impl From<&crew::Lifted> for Limit {
     fn from(of: &crew::Lifted) -> Self {
         Self {
-            limits: of.limits.iter().map(|l| l.as_str().to_owned()).collect(),
+            limits: of.limits.clone(),
             head: of.head,
         }
     }
@@ -115,10 +116,9 @@ pub struct Uncovered {
     pub hours: Hours,
     /// Why, in words with figures.
     pub why: Vec<String>,
-    /// The limit that costs most: straws, window, shifts, longest-day, rest, elsewhere, boxes,
-    /// free-hours or pace.
+    /// The limit that costs most.
     #[serde(default)]
-    pub binding: String,
+    pub binding: Option<Binding>,
     /// Limits without which more could be bred, the one that costs most first: planned again, each of
     /// them lifted for the whole season. Empty where none does alone, nor with one other.
     #[serde(default)]
@@ -130,4 +130,17 @@ pub struct Uncovered {
     /// Changes of the season file that breed more, each planned.
     #[serde(default)]
     pub hints: Vec<Hint>,
+}
+
+impl Uncovered {
+    /// The verdict's sentence, of the group and its pen.
+    #[must_use]
+    pub fn words(&self, who: &str) -> String {
+        format!(
+            "{} head of {who} ({}): {}.",
+            self.head,
+            self.hours.aim.format("%a %-d %b"),
+            self.why.join("; ")
+        )
+    }
 }

@@ -58,7 +58,7 @@ pub(super) fn verdict(
             session: s.id.clone(),
             margin_head: s.margin_head,
             margin_minutes: s.margin_minutes,
-            binding: s.binding.clone(),
+            binding: s.binding,
         }),
         words: Vec::new(),
     };
@@ -163,13 +163,7 @@ fn not_covered(
             (Some(g), Some(pen)) if g.pens.len() > 1 => format!(" pen {pen}"),
             _ => String::new(),
         };
-        words.push(format!(
-            "{} head of {}{pen} ({}): {}.",
-            u.head,
-            u.group,
-            u.hours.aim.format("%a %-d %b"),
-            u.why.join("; ")
-        ));
+        words.push(u.words(&format!("{}{pen}", u.group)));
     }
     words
 }

@@ -6,7 +6,7 @@
 use crate::trade::season::Order;
 use serde::{Deserialize, Serialize};
 
-use crate::planning::plan::Moment;
+use crate::planning::plan::{Binding, Moment};
 
 /// Form and version.
 pub const FORMAT: &str = "thawline.cover/1";
@@ -108,8 +108,8 @@ pub struct SessionFigures {
     pub margin_head: u32,
     /// Minutes by which the crew could start later.
     pub margin_minutes: i64,
-    /// What binds: straws, window, shifts, longest-day, rest, elsewhere, boxes, free-hours or pace.
-    pub binding: String,
+    /// What binds.
+    pub binding: Binding,
     /// That in words.
     pub binding_words: String,
     /// Hours from the first straws in the bath to the last cow, everyone's together.
@@ -313,8 +313,8 @@ pub struct Remedy {
     pub margin_head: u32,
     /// Minutes by which the crew could start later.
     pub margin_minutes: i64,
-    /// What binds then.
-    pub binding: String,
+    /// What binds then; absent where nobody is bred.
+    pub binding: Option<Binding>,
     /// First cow.
     pub first_cow: Option<Moment>,
     /// Last cow.

@@ -19,8 +19,7 @@ pub(super) use super::scope::Target;
 use super::scope::place;
 use super::scope::{grown, hours, within};
 use super::workday::Workday;
-use crate::base::error::Error;
-use crate::base::error::Severity;
+use crate::base::error::{Code, Error, Severity};
 use crate::base::progress::{OnlyStop, Progress, Stage};
 use crate::base::time::Instant;
 use crate::planning::crew;
@@ -152,7 +151,7 @@ impl<'a> Evaluator<'a> {
             others,
             left,
             progress,
-            straws_short: plan.findings.iter().any(|f| f.code == "W103"),
+            straws_short: plan.findings.iter().any(|f| f.code == Code::StrawsShort),
             dated: dating::date(season)
                 .findings
                 .iter()
@@ -494,7 +493,7 @@ impl<'a> Evaluator<'a> {
             elsewhere_uncovered_head: elsewhere,
             margin_head: tightest.map_or(0, |s| s.margin_head),
             margin_minutes: tightest.map_or(0, |s| s.margin_minutes),
-            binding: tightest.map_or_else(String::new, |s| s.binding.clone()),
+            binding: tightest.map(|s| s.binding),
             first_cow: sessions.iter().filter_map(|s| s.first_cow).min(),
             last_cow: sessions.iter().filter_map(|s| s.last_cow).max(),
             brings: brings.iter().map(|(_, words)| words.clone()).collect(),
@@ -510,15 +509,15 @@ impl<'a> Evaluator<'a> {
 /// Warnings and night work beyond those there were, each with whether it is a warning. Head left is
 /// told apart.
 fn new_remarks(before: &[Remark], now: &[Remark]) -> Brings {
-    const TOLD_APART: [&str; 3] = ["W102", "W103", "W104"];
-    const NIGHT: [&str; 2] = ["D109", "D112"];
-    let counts = |all: &[Remark], code: &str| all.iter().filter(|f| f.code == code).count();
+    const TOLD_APART: [Code; 3] = [Code::Uncovered, Code::StrawsShort, Code::SearchStopped];
+    const NIGHT: [Code; 2] = [Code::NightWork, Code::NightTreatment];
+    let counts = |all: &[Remark], code: Code| all.iter().filter(|f| f.code == code).count();
     let mut found = Vec::new();
-    let mut seen: BTreeMap<&str, usize> = BTreeMap::new();
+    let mut seen: BTreeMap<Code, usize> = BTreeMap::new();
     for f in now {
         let warning = f.severity == Severity::Warning;
-        let told = TOLD_APART.contains(&f.code.as_str());
-        if told || !(warning || NIGHT.contains(&f.code.as_str())) {
+        let told = TOLD_APART.contains(&f.code);
+        if told || !(warning || NIGHT.contains(&f.code)) {
             continue;
         }
         let known = |o: &Remark| o.code == f.code && o.what == f.what;
@@ -526,8 +525,8 @@ fn new_remarks(before: &[Remark], now: &[Remark]) -> Brings {
             continue;
         }
         // A remark that was there before with another time in it is nothing new.
-        let more = counts(now, &f.code).saturating_sub(counts(before, &f.code));
-        let so_far = seen.entry(&f.code).or_default();
+        let more = counts(now, f.code).saturating_sub(counts(before, f.code));
+        let so_far = seen.entry(f.code).or_default();
         if *so_far < more {
             *so_far += 1;
             found.push((warning, f.what.clone()));

@@ -121,7 +121,7 @@ pub(super) fn figures(season: &Season, plan: &Plan, session: &Session) -> Sessio
         bred_head: session.pens.iter().map(|p| p.bred_head).sum(),
         margin_head: session.margin_head,
         margin_minutes: session.margin_minutes,
-        binding: session.binding.clone(),
+        binding: session.binding,
         binding_words: session.binding_words.clone(),
         work_hours: hundredths(technicians.iter().map(|t| t.work_hours).sum()),
         first_cow: session.first_cow,

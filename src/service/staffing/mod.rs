@@ -35,7 +35,8 @@ use question::{MANY_GROUPS, left_in};
 use crate::base::error::{Error, Finding};
 use crate::base::progress::Progress;
 use crate::base::units::Head;
-use crate::planning::plan::{Plan, Session};
+use crate::planning::dating;
+use crate::planning::plan::{Plan, Session, site_of_session};
 use crate::service::pipeline::{self, Options};
 use crate::trade::protocol::Library;
 use crate::trade::season::{PenStarts, Season, Technician};
@@ -75,11 +76,11 @@ pub fn assess(
     if !open.is_empty() {
         return Err(Error::input(open));
     }
-    let site_of_session = question.session.as_deref().and_then(|id| {
-        let site = id.rsplit_once('@')?.1;
-        season.sites.iter().position(|s| s.id.as_str() == site)
-    });
-    let site = group.map(|g| season.groups[g].site).or(site_of_session);
+    let site = match (group, &question.session) {
+        (Some(group), _) => Some(season.groups[group].site),
+        (None, Some(id)) => site_of_session(season, &dating::date(season), id),
+        (None, None) => None,
+    };
     let (mut season, left_out) = question::with_crew(season, question, site)?;
     let plan = pipeline::plan_with(
         &season,

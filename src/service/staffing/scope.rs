@@ -82,20 +82,15 @@ pub(super) fn place(
     let g = season.groups.iter().position(|g| g.id.as_str() == group)?;
     let step = &plan.passes.iter().find(|p| p.id == pass)?.step;
     let steps = &season.groups[g].protocol.steps;
-    let half = pass.rsplit('/').next().and_then(half_of);
+    let heat = plan.group(group).and_then(|g| g.heat.as_ref());
+    let mut half_days = heat.iter().flat_map(|h| &h.half_days);
+    let half = half_days.find(|h| h.pass.as_deref() == Some(pass));
+    let half = half.map(|h| Half {
+        seen: h.seen_day,
+        part: h.seen,
+    });
     let step = steps.iter().position(|s| s.id.as_str() == step)?;
     Some((g, step, half))
-}
-
-/// A half-day, from its id.
-fn half_of(id: &str) -> Option<Half> {
-    let (seen, late) = match (id.strip_suffix("-am"), id.strip_suffix("-pm")) {
-        (Some(day), _) => (day, false),
-        (_, Some(day)) => (day, true),
-        _ => return None,
-    };
-    let seen = seen.parse().ok()?;
-    Some(Half { seen, late })
 }
 
 /// The hours of a pen, whichever comes first.

@@ -46,12 +46,12 @@ impl GestationLaw {
 
     fn sd(breed: Breed) -> (f64, String) {
         if let Some(sd) = breed.figure().sd_days {
-            return (sd, breed.figure().source.to_owned());
+            return (sd, breed.figure().sources.join(", "));
         }
         let known = Self::KNOWN.figure();
         let words = format!(
             "{}; {}, the only breed with one published",
-            known.source,
+            known.sources.join(", "),
             Self::KNOWN.words()
         );
         (known.sd_days.unwrap_or(5.52), words)

@@ -48,29 +48,29 @@ pub struct Figure {
     /// Of what, where it is not of the breed alone.
     pub of: Option<&'static str>,
     /// Source tags.
-    pub source: &'static str,
+    pub sources: &'static [&'static str],
 }
 
-const fn figure(days: f64, source: &'static str) -> Figure {
+const fn figure(days: f64, sources: &'static [&'static str]) -> Figure {
     Figure {
         days,
         sd_days: None,
         of: None,
-        source,
+        sources,
     }
 }
 
-const fn figure_of(days: f64, source: &'static str, of: &'static str) -> Figure {
+const fn figure_of(days: f64, sources: &'static [&'static str], of: &'static str) -> Figure {
     Figure {
         of: Some(of),
-        ..figure(days, source)
+        ..figure(days, sources)
     }
 }
 
 /// Charolais, Simmental and Limousin are published as one group.
 const CONTINENTAL: Figure = figure_of(
     289.0,
-    "TORELL",
+    &["TORELL"],
     "Charolais, Simmental and Limousin together",
 );
 
@@ -128,17 +128,17 @@ impl Breed {
     #[must_use]
     pub const fn figure(self) -> Figure {
         match self {
-            Self::Other => figure(283.0, "TORELL, BIF-GL"),
-            Self::Angus => figure(281.0, "TORELL"),
-            Self::Brahman => figure(292.0, "TORELL"),
-            Self::BrownSwiss => figure_of(292.0, "REV-GL", "an old review"),
+            Self::Other => figure(283.0, &["TORELL", "BIF-GL"]),
+            Self::Angus => figure(281.0, &["TORELL"]),
+            Self::Brahman => figure(292.0, &["TORELL"]),
+            Self::BrownSwiss => figure_of(292.0, &["REV-GL"], "an old review"),
             Self::Charolais | Self::Limousin => CONTINENTAL,
-            Self::Hereford => figure(285.0, "TORELL"),
-            Self::Jersey => figure(279.0, "TORELL"),
-            Self::Shorthorn => figure(282.0, "TORELL"),
+            Self::Hereford => figure(285.0, &["TORELL"]),
+            Self::Jersey => figure(279.0, &["TORELL"]),
+            Self::Shorthorn => figure(282.0, &["TORELL"]),
             Self::Simmental => Figure {
                 sd_days: Some(5.52),
-                ..figure(284.3, "BIF-GL")
+                ..figure(284.3, &["BIF-GL"])
             },
         }
     }
@@ -150,13 +150,13 @@ impl Breed {
             Self::Angus => {
                 const {
                     &[
-                        figure(281.7, "OLD-GL"),
-                        figure_of(273.0, "REV-GL", "an old review"),
+                        figure(281.7, &["OLD-GL"]),
+                        figure_of(273.0, &["REV-GL"], "an old review"),
                     ]
                 }
             }
-            Self::Hereford => const { &[figure(286.1, "OLD-GL")] },
-            Self::Shorthorn => const { &[figure(284.3, "OLD-GL")] },
+            Self::Hereford => const { &[figure(286.1, &["OLD-GL"])] },
+            Self::Shorthorn => const { &[figure(284.3, &["OLD-GL"])] },
             Self::Simmental => &[CONTINENTAL],
             _ => &[],
         }
@@ -164,8 +164,7 @@ impl Breed {
 }
 
 /// A gestation to plan with: its mean and how far calves come before and after it.
-#[derive(Clone, Debug, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Gestation {
     /// Mean, in whole days; the day after breeding is day 1.
     pub days: u32,
@@ -175,6 +174,8 @@ pub struct Gestation {
     pub late_days: u32,
     /// Where the mean and the spread come from: source tags, or the user.
     pub source: String,
+    /// The source tags alone, each once.
+    pub tags: Vec<&'static str>,
     /// Other published means, where sources differ.
     pub disagreement: Option<String>,
 }
@@ -196,7 +197,12 @@ impl Gestation {
     #[must_use]
     pub fn for_breed(breed: Breed) -> Self {
         let used = breed.figure();
+        let mut tags = used.sources.to_vec();
+        if !tags.contains(&Self::SPREAD_SOURCE) {
+            tags.push(Self::SPREAD_SOURCE);
+        }
         Self {
+            tags,
             days: used.days.round() as u32,
             early_days: Self::SPREAD_DAYS,
             late_days: Self::SPREAD_DAYS,
@@ -215,6 +221,7 @@ impl Gestation {
                 early_days: Self::SPREAD_DAYS,
                 late_days: Self::SPREAD_DAYS,
                 source: format!("mean your own figure; spread {}", Self::SPREAD_SOURCE),
+                tags: vec![Self::SPREAD_SOURCE],
                 disagreement: None,
             })
     }
@@ -228,10 +235,11 @@ impl Default for Gestation {
 }
 
 pub(super) fn sourced(figure: &Figure) -> String {
-    figure.of.map_or_else(
-        || figure.source.to_owned(),
-        |of| format!("{}; {of}", figure.source),
-    )
+    let mut words = figure.sources.join(", ");
+    if let Some(of) = figure.of {
+        let _ = write!(words, "; {of}");
+    }
+    words
 }
 
 /// `Angus: 281 d (TORELL), but 281.7 d (OLD-GL) and 273 d (REV-GL; an old review)`.

@@ -43,10 +43,9 @@ mod tests {
             others.chain([b.figure()])
         });
         let tags: Vec<&str> = figures
-            .map(|f| f.source)
-            .chain(GENERAL.iter().map(|r| r.source))
+            .flat_map(|f| f.sources.iter().copied())
+            .chain(GENERAL.iter().flat_map(|r| r.source.split(", ")))
             .chain([Gestation::SPREAD_SOURCE])
-            .flat_map(|s| s.split(", "))
             .collect();
         assert_eq!(tags.len(), 21);
         for tag in tags {

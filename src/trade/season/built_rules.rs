@@ -111,7 +111,7 @@ fn straws(tree: &Tree, raw: &raw::Season, season: &Season, found: &mut Vec<Findi
                         quoted(group.id.as_str())
                     ),
                 )
-                .at(tree.place(&format!("groups[{}].bulls", group.nth)))
+                .at(group.bulls_place.clone())
                 .expected("a straw for each animal")
                 .hint("order straws, or name another bull"),
             );

@@ -138,6 +138,7 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
             heat_hours: heat_hours(g),
             note: g.note.clone(),
             start_place: tree.place(&format!("groups[{nth}]{field}")),
+            bulls_place: tree.place(&format!("groups[{nth}].bulls")),
             wishes: g.wishes.as_ref().map(wishes::build),
             after: After::build(g, &calves, &|field| {
                 tree.place(&format!("groups[{nth}].{field}"))

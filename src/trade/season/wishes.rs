@@ -150,6 +150,8 @@ pub struct GroupFacts {
     pub note: Option<String>,
     /// Where its start, or else the group, stands in the file.
     pub start_place: Place,
+    /// Where its bulls stand in the file.
+    pub bulls_place: Place,
     /// What it wants.
     pub wishes: Option<Wishes>,
     /// What it meets after AI.

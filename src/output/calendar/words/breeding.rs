@@ -236,7 +236,7 @@ impl Words<'_> {
             .passes
             .iter()
             .filter(|x| s.pens.iter().any(|p| p.pass == x.id));
-        let drug = passes.flat_map(|x| &x.actions).any(|a| is_drug(a));
+        let drug = passes.flat_map(|x| &x.actions).any(|a| is_drug(*a));
         drug.then(|| DRUGS.to_owned())
             .into_iter()
             .chain(cautions(&s.cautions))

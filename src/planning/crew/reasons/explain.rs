@@ -18,7 +18,7 @@ use crate::base::progress::{Progress, Stage};
 use crate::base::time::Instant;
 use crate::base::units::{Head, human_minutes};
 use crate::planning::crew::bounds::coverage::{covered, places};
-use crate::planning::crew::margin::{Binding, Margin, Reasons};
+use crate::planning::crew::margin::{Binding, LIMIT, Margin, Reasons};
 use crate::planning::crew::sessions::parts::conflict;
 use crate::planning::crew::sessions::place::{Place, Relax};
 use crate::planning::crew::sessions::unstaffed::{self, Able, Lot, Slots, Unstaffed};
@@ -315,7 +315,8 @@ fn margin(study: &Study<'_>, straws: &[Allotted]) -> Margin {
             .unwrap_or((Binding::Pace, 0))
     };
     let head = room.min(spare);
-    let mut words = margin_words(study, due, binding, gain, spare, &now);
+    let words = margin_words(study, due, binding, gain, spare, &now);
+    let mut words = format!("{LIMIT}{words}");
     if head > 0 && minutes == 0 {
         let _ = write!(
             words,
@@ -353,30 +354,28 @@ fn margin_words(
         format!("{people} technicians breed")
     };
     match binding {
-        Binding::Straws => format!("limit: straws, {spare} left of the bulls of {group}"),
+        Binding::Straws => format!("straws, {spare} left of the bulls of {group}"),
         Binding::Window => format!(
-            "limit: the AI window. In the order of the last treatment {group} could have {gain} more head"
+            "the AI window. In the order of the last treatment {group} could have {gain} more head"
         ),
-        Binding::Shifts => {
-            format!(
-                "limit: shifts. With shifts through the whole AI window the crew could breed {gain} more head"
-            )
-        }
+        Binding::Shifts => format!(
+            "shifts. With shifts through the whole AI window the crew could breed {gain} more head"
+        ),
         Binding::LongestDay => {
-            format!("limit: the longest day. Without it the crew could breed {gain} more head")
+            format!("the longest day. Without it the crew could breed {gain} more head")
         }
-        Binding::Rest => format!("limit: rest. Without it the crew could breed {gain} more head"),
+        Binding::Rest => format!("rest. Without it the crew could breed {gain} more head"),
         Binding::Elsewhere => {
-            format!("limit: the crew. With everyone on shift here {gain} more head could be bred")
+            format!("the crew. With everyone on shift here {gain} more head could be bred")
         }
         Binding::Boxes => {
-            format!("limit: breeding boxes. With a box for everyone {gain} more head could be bred")
+            format!("breeding boxes. With a box for everyone {gain} more head could be bred")
         }
         Binding::FreeHours => {
-            format!("limit: hours without work. Without them {gain} more head could be bred")
+            format!("hours without work. Without them {gain} more head could be bred")
         }
         Binding::Pace | Binding::Tank => format!(
-            "limit: pace, {who} about {} head in the AI window",
+            "pace, {who} about {} head in the AI window",
             now.until(study.unstaffed.last).values().sum::<u32>()
         ),
     }

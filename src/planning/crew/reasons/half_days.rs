@@ -164,7 +164,7 @@ pub fn full_findings(season: &Season, counted: &HalfDays) -> Vec<Finding> {
                 quoted(group.id.as_str()),
                 f.high,
                 crate::base::time::human_date(f.half.seen),
-                f.half.word(),
+                f.half.part.as_str(),
                 f.missing
             );
             Finding::note(Code::HalfDayFull, what)

@@ -1,6 +1,7 @@
 //! Straws: another bull of the season for the group, or more straws of one of its own.
 
 use super::{Ladder, Neighborhood};
+use crate::planning::plan::{Binding, Uncovered};
 use crate::service::staffing::change::Change;
 use crate::trade::season::Season;
 
@@ -10,7 +11,7 @@ pub(super) fn ladders(field: &Neighborhood<'_>, season: &Season) -> Vec<Ladder> 
     let mut found = Vec::new();
     for g in field.groups() {
         let group = &season.groups[*g];
-        let mine = |u: &&crate::planning::plan::Uncovered| u.group == group.id.as_str();
+        let mine = |u: &&Uncovered| u.group == group.id.as_str();
         let left: u32 = evaluator
             .plan
             .uncovered
@@ -23,7 +24,7 @@ pub(super) fn ladders(field: &Neighborhood<'_>, season: &Season) -> Vec<Ladder> 
             .sessions
             .iter()
             .filter(|s| s.pens.iter().any(|p| p.group == group.id.as_str()))
-            .any(|s| s.binding == "straws");
+            .any(|s| s.binding == Binding::Straws);
         if left == 0 || !short {
             continue;
         }

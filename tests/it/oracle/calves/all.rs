@@ -93,12 +93,12 @@ impl Found {
         }
         let lacks = |m: &MoneyAnswer| !m.missing.is_empty();
         add("C106", answer.money.as_ref().is_some_and(lacks));
-        let early = plan.findings.iter().filter(|f| f.code == "D116");
+        let early = plan.findings.iter().filter(|f| f.code.as_str() == "D116");
         *right.entry("D116").or_default() += early.count();
         right.retain(|_, n| *n > 0);
         let mut told: BTreeMap<&str, usize> = BTreeMap::new();
         for f in &answer.findings {
-            *told.entry(&f.code).or_default() += 1;
+            *told.entry(f.code.as_str()).or_default() += 1;
         }
         self.exactly("findings", &right, &told);
     }

@@ -148,7 +148,12 @@ fn findings(r: &mut Reading<'_>, told: &OrderList) {
             }
     };
     let wanted = Kind::ALL.iter().any(|k| listed(k) && lacks(k));
-    let of = |code: &str| told.findings.iter().filter(|f| f.code == code).count();
+    let of = |code: &str| {
+        told.findings
+            .iter()
+            .filter(|f| f.code.as_str() == code)
+            .count()
+    };
     let (open, unused) = (of("O104"), of("O105"));
     r.same("notes of what is stated in vain", &vain, &unused);
     r.same("notes of what is not stated", &usize::from(wanted), &open);
