@@ -67,7 +67,7 @@ impl Run for Schema {
             Form::Supplies => schema_of::<thawline::supplies::OrderList>(),
             Form::Forecast => schema_of::<thawline::forecast::Forecast>(),
             Form::Matings => schema_of::<thawline::matings::Matings>(),
-            Form::Choose => output::choose::schema(),
+            Form::Choose => output::json::schema_of::<thawline::choose::Chosen>(),
             Form::Herd => output::json::herds_schema(),
             Form::Check => output::json::findings_schema(),
             Form::Protocols => output::json::protocols_schema(),

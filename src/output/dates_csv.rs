@@ -5,7 +5,7 @@ use super::dates::{self, Dated, Starts};
 use super::dates_json;
 use super::document::Document;
 use super::protocol_facts::actions;
-use super::table::{Table, day_and_clock, read_in};
+use super::table::{Table, day_and_clock};
 use super::times::clock;
 
 impl Answer for Dated<'_> {
@@ -40,7 +40,7 @@ impl Answer for Starts<'_> {
 /// Work that lasts some days has its last date, too, and no clock time.
 fn steps(dated: &Dated<'_>) -> String {
     let protocol = dated.protocol;
-    let read = |at| read_in(dated.dates.zone, at);
+    let read = |at| dated.dates.zone.moment(at);
     let mut t = Table::of(protocol.steps.iter().zip(&dated.dates.steps));
     t.column("protocol", |_| protocol.id.as_str());
     t.column("name", |_| &protocol.name);
@@ -82,7 +82,7 @@ fn starts(starts: &Starts<'_>) -> String {
             "start",
             "start_utc_offset_minutes",
         ],
-        |(_, back, _)| read_in(starts.zone, back.timetable.began.at),
+        |(_, back, _)| starts.zone.moment(back.timetable.began.at),
     );
     t.column("step", |(.., step)| step.id.as_str());
     t.moment(
@@ -92,7 +92,7 @@ fn starts(starts: &Starts<'_>) -> String {
             "step_time",
             "step_utc_offset_minutes",
         ],
-        |(_, back, _)| read_in(starts.zone, back.timetable.steps[back.step].at),
+        |(_, back, _)| starts.zone.moment(back.timetable.steps[back.step].at),
     );
     t.column("hours", |(p, back, _)| dates::hours_after(p, back));
     t.column("exact", |(_, back, _)| back.is_exact());

@@ -36,7 +36,8 @@ pub(super) fn text(value: &impl Serialize) -> String {
 }
 
 /// The JSON Schema of what is printed as such a value.
-pub(super) fn schema_of<T: JsonSchema>() -> Value {
+#[must_use]
+pub fn schema_of<T: JsonSchema>() -> Value {
     let settings = SchemaSettings::default().for_serialize();
     let schema = settings.into_generator().into_root_schema_for::<T>();
     schema.to_value()

@@ -3,13 +3,12 @@
 //! Days are ISO 8601 dates, with the weekday beside them; times of day are local, with the offset
 //! beside them. Quantities are bare numbers, with the unit in the heading.
 
-use chrono::{FixedOffset, NaiveDate};
+use chrono::NaiveDate;
 use serde::Serialize;
 use serde_json::Value;
 
 use super::times::{clock, span};
 use crate::base::error::visible_text;
-use crate::base::time::{Instant, Zone};
 use crate::planning::plan::Moment;
 
 /// One of the tables of an answer, with one kind of row. Cells that a spreadsheet would run as formulas
@@ -124,12 +123,6 @@ fn table<R: AsRef<[String]>>(rows: &[R]) -> String {
     }
     let bytes = writer.into_inner().unwrap_or_default();
     String::from_utf8(bytes).unwrap_or_default()
-}
-
-/// A moment as it is read in a zone.
-pub(super) fn read_in(zone: Zone, at: Instant) -> Moment {
-    let offset = FixedOffset::east_opt(zone.offset_seconds(at));
-    offset.map_or_else(|| at.fixed_offset(), |o| at.with_timezone(&o))
 }
 
 /// Day and clock in one cell: `2027-05-17 07:18`.

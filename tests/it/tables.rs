@@ -543,10 +543,7 @@ fn headings_differ() {
         &NoProgress,
     )
     .unwrap();
-    each(&output::choose::Printed {
-        chosen: &chosen,
-        season: &season,
-    });
+    each(&chosen);
 }
 
 fn planned() -> (season::Season, Plan) {

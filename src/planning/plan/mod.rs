@@ -18,7 +18,7 @@ pub mod straws;
 mod verdict;
 
 use crate::trade::season::Order;
-use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta, Utc};
+use chrono::{NaiveDate, TimeDelta, Utc};
 use serde::{Deserialize, Serialize};
 
 pub use assemble::assemble;
@@ -28,6 +28,7 @@ pub use road::{Leave, Outing, OwnRoad, Road};
 pub use spare::{Spare, lacking, spares, wasted_straws};
 pub use verdict::PENS_NAMED;
 
+pub use crate::base::time::Moment;
 pub use crate::planning::aftercare::{FollowUp, GroupFollowUp, Kind as FollowKind};
 
 use crate::base::time::Instant;
@@ -36,9 +37,6 @@ use crate::trade::protocol::Caution;
 
 /// Form and version of plan files.
 pub const FORMAT: &str = "thawline.plan/1";
-
-/// A moment with its offset.
-pub type Moment = DateTime<FixedOffset>;
 
 /// A whole season, dated and staffed.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]

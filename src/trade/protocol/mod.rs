@@ -30,7 +30,7 @@ use heat::TRIAL_HEAD;
 pub use library::{Library, Origin};
 pub use timeline::Mark;
 
-use crate::base::units::Id;
+use crate::base::units::{Id, in_hundredths};
 
 /// Which cattle a protocol, or a group, is of.
 #[derive(
@@ -286,15 +286,16 @@ pub struct Pregnant {
 }
 
 /// What publications say together of the percentage pregnant to AI.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Rate {
-    /// Lowest figure, in percent.
+    /// Lowest published.
     pub low: f64,
-    /// Mean of the figures, each weighed by its animals.
+    /// Mean of those published, each weighed by its animals.
+    #[serde(serialize_with = "in_hundredths")]
     pub mean: f64,
-    /// Highest figure, in percent.
+    /// Highest published.
     pub high: f64,
-    /// Source tags.
+    /// Tags of the sources.
     pub tags: Vec<String>,
 }
 
