@@ -8,9 +8,11 @@ use serde::{Deserialize, Serialize};
 
 pub use code::Code;
 pub use place::{Place, Spot, utf8};
+pub use remark::Remark;
 pub use text::{did_you_mean, is_hidden, nearest, quoted, visible, visible_text};
 mod code;
 mod place;
+mod remark;
 mod text;
 
 use std::fmt;
@@ -48,7 +50,8 @@ impl fmt::Display for Severity {
 }
 
 /// One fault or remark: code, weight, place, cause, expectation, remedy.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, JsonSchema)]
+#[schemars(with = "Remark")]
 pub struct Finding {
     /// Stable code.
     pub code: Code,

@@ -1,8 +1,9 @@
 //! What words, codes and cautions mean, for the terminal and as JSON.
 
+use serde::Serialize;
+
 use super::answer::{Answer, Kind};
 use super::document::{Block, Document};
-use super::json;
 use super::table::Table;
 use crate::trade::glossary::Entry;
 
@@ -79,17 +80,14 @@ fn list_document(entries: &[Entry]) -> Document {
     }
 }
 
-/// The schema of entries as JSON.
-#[must_use]
-pub fn schema() -> serde_json::Value {
-    json::schema_of::<Vec<Entry>>()
-}
-
 /// Entries as they are printed.
+#[derive(Serialize)]
+#[serde(transparent)]
 pub struct Printed<'a> {
     /// The entries.
     pub entries: &'a [Entry],
     /// Whether the text has their names alone.
+    #[serde(skip)]
     pub names: bool,
 }
 
@@ -100,10 +98,6 @@ impl Answer for Printed<'_> {
         } else {
             document(self.entries)
         }
-    }
-
-    fn json(&self) -> String {
-        json::text(&self.entries)
     }
 
     fn tables(&self) -> Vec<Kind<Self>> {

@@ -5,16 +5,11 @@ mod document;
 
 use super::answer::{Answer, Kind};
 use super::document::Document;
-use super::json;
 use crate::planning::choose::Chosen;
 
 impl Answer for Chosen {
     fn document(&self) -> Document {
         document::document(self)
-    }
-
-    fn json(&self) -> String {
-        json::text(self)
     }
 
     /// The candidates of each group's list, and for several groups what is chosen for them together.

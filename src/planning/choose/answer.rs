@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 use schemars::JsonSchema;
-use serde::{Serialize, Serializer};
+use serde::Serialize;
 
 use super::cover::Cover;
 use super::judge::{Criterion, Standing, Values};
@@ -16,7 +16,7 @@ use crate::base::error::Place;
 use crate::base::time::{Reading, Timestamp};
 use crate::base::units::{Head, Id, in_hundredths};
 use crate::planning::crew::starts::days::Spread;
-use crate::trade::protocol::{Class, Protocol};
+use crate::trade::protocol::{Class, Protocol, in_id};
 
 /// Form and version.
 pub const FORMAT: &str = "thawline.choice/1";
@@ -133,7 +133,7 @@ pub struct GroupChoice {
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Row {
     /// The protocol's id.
-    #[serde(serialize_with = "id")]
+    #[serde(serialize_with = "in_id")]
     #[schemars(with = "String")]
     pub protocol: Protocol,
     /// The start, with the offset.
@@ -179,8 +179,4 @@ pub struct Lot {
     pub start: Reading,
     /// Head.
     pub head: u32,
-}
-
-fn id<S: Serializer>(protocol: &Protocol, to: S) -> Result<S::Ok, S::Error> {
-    protocol.id.serialize(to)
 }

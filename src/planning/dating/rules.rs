@@ -85,10 +85,7 @@ pub(super) fn outside_window(
                 group.protocol.steps[step].words(),
                 signed(shortest),
                 signed(longest),
-                match group.protocol.steps[step].anchor {
-                    Anchor::Step(a) => group.protocol.steps[a].id.as_str(),
-                    Anchor::Start => "start",
-                },
+                group.protocol.counted_from(&group.protocol.steps[step]),
             ),
         )
         .at(group.start_place.clone())

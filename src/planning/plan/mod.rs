@@ -23,11 +23,12 @@ use serde::{Deserialize, Serialize};
 
 pub use assemble::assemble;
 pub use heats::{ByHeat, GroupHeat, HalfDay};
-pub use remark::{Hint, Limit, Remark, Set, Uncovered};
+pub use remark::{Hint, Limit, Set, Uncovered};
 pub use road::{Leave, Outing, OwnRoad, Road};
 pub use spare::{Spare, lacking, spares, wasted_straws};
 pub use verdict::PENS_NAMED;
 
+pub use crate::base::error::Remark;
 pub use crate::base::time::Moment;
 pub use crate::planning::aftercare::{FollowUp, GroupFollowUp, Kind as FollowKind};
 

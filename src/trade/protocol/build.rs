@@ -2,8 +2,8 @@
 
 use super::heat::{ByHours, Heat, Heats};
 use super::{
-    Anchor, Cattle, Cited, Delay, Pregnant, Protocol, Semen, Share, Step, Window, nominal_offsets,
-    raw,
+    Anchor, Cattle, Cited, Delay, Origin, Pregnant, Protocol, Semen, Share, Step, Window,
+    nominal_offsets, raw,
 };
 use crate::base::time::hours;
 use crate::base::units::Id;
@@ -42,6 +42,7 @@ pub(super) fn build(raw: &raw::Protocol, order: &[usize]) -> Protocol {
         .collect();
     Protocol {
         id: id(&raw.id),
+        origin: Origin::BuiltIn,
         name: raw.name.clone(),
         class: raw.class,
         cattle: raw.cattle.clone().unwrap_or_else(|| vec![Cattle::Beef]),

@@ -5,11 +5,13 @@
 
 mod action;
 pub mod advice;
+mod answer;
 pub mod backwards;
 mod build;
 mod check;
 mod check_heat;
 mod check_steps;
+pub mod dates;
 pub mod dose;
 pub mod heat;
 mod library;
@@ -24,6 +26,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 pub use action::{Action, Caution};
+pub(crate) use answer::in_id;
 pub use check::{read, schema};
 pub use heat::Share;
 use heat::TRIAL_HEAD;
@@ -255,33 +258,34 @@ impl Step {
     }
 }
 
-/// A source and what it supports.
-#[derive(Clone, Debug, PartialEq, Eq)]
+/// A source.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Cited {
-    /// Tag of a listed publication, if it is one.
+    /// Its tag; null if it is none of the list.
     pub tag: Option<String>,
-    /// The citation.
+    /// Its title.
     pub title: String,
     /// What it supports.
     pub supports: String,
-    /// True where it could not be checked against the publication.
+    /// True if it was not read.
     pub unverified: bool,
 }
 
-/// A published percentage pregnant to AI.
-#[derive(Clone, Debug, PartialEq)]
+/// A published pregnancy rate, percent.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Pregnant {
-    /// Lowest figure, in percent.
+    /// Lowest.
     pub low: f64,
-    /// Highest figure, in percent.
+    /// Highest.
     pub high: f64,
-    /// Animals it rests on, where published.
+    /// Head in the trial; null if not published.
     pub head: Option<u32>,
-    /// Of what.
+    /// Percent of whom.
     pub of: String,
-    /// With which semen.
+    /// Semen used.
+    #[schemars(with = "String")]
     pub semen: Semen,
-    /// Source tag.
+    /// Tag of the source.
     pub tag: String,
 }
 
@@ -300,10 +304,13 @@ pub struct Rate {
 }
 
 /// A synchronization protocol.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, JsonSchema)]
+#[schemars(with = "answer::Shown<'_>")]
 pub struct Protocol {
     /// Its id.
     pub id: Id,
+    /// Where it comes from.
+    pub origin: Origin,
     /// The published name.
     pub name: String,
     /// For which cattle.
@@ -385,6 +392,15 @@ impl Protocol {
         let heats = self.steps.iter().filter_map(|s| s.heat.as_ref());
         self.sources.iter().any(|s| s.unverified)
             || heats.into_iter().any(heat::Heat::is_unverified)
+    }
+
+    /// `start`, or the id of the step that a step counts from.
+    #[must_use]
+    pub fn counted_from(&self, step: &Step) -> &str {
+        match step.anchor {
+            Anchor::Start => "start",
+            Anchor::Step(a) => self.steps[a].id.as_str(),
+        }
     }
 
     /// The place of a step.
