@@ -257,6 +257,8 @@ pub struct Standing {
     pub cost_a_pregnancy: Option<Money>,
 }
 
+// Serde hands a field by reference.
+#[allow(clippy::ref_option)]
 fn money<S: Serializer>(amount: &Option<Money>, to: S) -> Result<S::Ok, S::Error> {
     amount.map(|m| hundredths(m.0)).serialize(to)
 }
