@@ -6,7 +6,7 @@ use std::fmt;
 
 pub use measure::{
     Distance, KG_PER_LB, KM_PER_MILE, Temperature, Units, Weight, celsius, fahrenheit, hundredths,
-    in_hundredths, rounded,
+    in_hundredths, rounded, tenths,
 };
 
 use schemars::JsonSchema;
@@ -121,7 +121,7 @@ impl Percent {
 
 impl fmt::Display for Percent {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{} %", (self.0 * 10.0).round() / 10.0)
+        write!(f, "{} %", tenths(self.0))
     }
 }
 

@@ -3,6 +3,7 @@
 use super::document::{Block, Cell, Document, Hold, Row};
 use crate::base::error::{Finding, Severity};
 use crate::base::time::human_date;
+use crate::base::units::hundredths;
 use crate::trade::protocol::backwards::{Backwards, GESTATION_SPREAD_DAYS, MEAN_GESTATION_DAYS};
 use crate::trade::protocol::dates::{Dated, Dates, Starts};
 use crate::trade::protocol::target::Target;
@@ -72,7 +73,7 @@ fn asked(protocol: &Protocol, target: &Target, back: &Backwards) -> Vec<Block> {
 
 fn hours(back: &Backwards) -> String {
     let hours = back.after().num_seconds() as f64 / 3600.0;
-    format!("{} h", (hours * 100.0).round() / 100.0)
+    format!("{} h", hundredths(hours))
 }
 
 /// What the days are counted back by, where calves are asked for.

@@ -5,10 +5,10 @@ use serde::Serialize;
 
 use super::answer::{Answer, Kind};
 use super::document::{Block, Document, ListKind};
+use super::remark_item;
 use super::table::Table;
-use super::timeline::line;
-use super::{own_protocols, remark_item};
-use crate::base::error::{Finding, Remark, Severity};
+use super::timeline::{key, line, table};
+use crate::base::error::{Finding, Remark, Severity, visible};
 use crate::base::units::Id;
 use crate::trade::protocol::Protocol;
 use crate::trade::protocol::advice::Checked;
@@ -91,7 +91,7 @@ impl<'a> Findings<'a> {
 impl Answer for Findings<'_> {
     fn document(&self) -> Document {
         if let Some(checked) = self.checked {
-            return own_protocols::document(checked);
+            return of_protocols(checked);
         }
         let items = self.findings.iter().map(|f| remark_item(&Remark::from(f)));
         Document {
@@ -105,6 +105,22 @@ impl Answer for Findings<'_> {
 
     fn tables(&self) -> Vec<Kind<Self>> {
         vec![Kind::new("findings", csv)]
+    }
+}
+
+/// Each protocol file with its protocol and timeline, then findings.
+fn of_protocols(checked: &Checked) -> Document {
+    let title = "Protocol files";
+    let entries = checked.protocols.iter().map(|(file, p)| {
+        let words = format!("{}: can be used. {} ({})", visible(file), p.name, p.id);
+        (words, p)
+    });
+    let mut blocks = vec![Block::heading(1, title), table(title, entries)];
+    blocks.extend(super::findings(&checked.found));
+    blocks.push(key(checked.protocols.iter().map(|(_, p)| p)));
+    Document {
+        title: title.to_owned(),
+        blocks,
     }
 }
 

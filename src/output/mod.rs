@@ -21,7 +21,6 @@ pub mod library_page;
 pub mod matings;
 pub mod staffing;
 
-pub mod own_protocols;
 pub mod page;
 pub mod pdf;
 pub mod plan_csv;

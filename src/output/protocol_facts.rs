@@ -1,7 +1,7 @@
 //! What is shown of a protocol beside its steps: for which animals and semen it is published,
 //! what is published of pregnancy with it, and the label doses of the drugs it uses.
 
-use crate::base::units::{KG_PER_LB, Units};
+use crate::base::units::{KG_PER_LB, Units, tenths};
 use crate::trade::protocol::dose::{Drug, Form, Label, Micrograms, Product};
 use crate::trade::protocol::heat::{Heat, Heats};
 use crate::trade::protocol::{Cattle, Pregnant, Protocol, Semen};
@@ -100,11 +100,6 @@ pub(super) fn heats(protocol: &Protocol) -> Vec<String> {
             ))
         })
         .collect()
-}
-
-/// To the first decimal.
-pub(super) fn tenths(x: f64) -> f64 {
-    (x * 10.0).round() / 10.0
 }
 
 /// Percent of a group that show heat: `88.5, 85 to 92`.

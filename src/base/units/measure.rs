@@ -161,6 +161,12 @@ fn marked(text: &str) -> Option<(&str, [&str; 2], &str)> {
     Some((before, [a, b], after))
 }
 
+/// To one decimal.
+#[must_use]
+pub fn tenths(x: f64) -> f64 {
+    rounded(x, 1)
+}
+
 /// To two decimals; never `-0`, as which an empty sum and a little less than nothing would be written.
 #[must_use]
 pub fn hundredths(x: f64) -> f64 {

@@ -4,7 +4,7 @@
 use std::fmt::Write as _;
 
 use crate::base::error::visible;
-use crate::base::units::{count, human_minutes};
+use crate::base::units::{count, human_minutes, tenths};
 use crate::output::document::{Block, Cell, Document, Hold, Role, Row as TableRow};
 use crate::planning::choose::{
     ASSUMED, Chosen, CountedRate, GroupChoice, PickedRow, Row, Standing, Together,
@@ -207,7 +207,7 @@ fn dates(row: &Row) -> Vec<(&'static str, String)> {
 }
 
 fn number(x: f64) -> String {
-    format!("{}", (x * 10.0).round() / 10.0)
+    tenths(x).to_string()
 }
 
 fn points(x: f64) -> String {

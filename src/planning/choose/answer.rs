@@ -77,6 +77,25 @@ pub struct Together {
 }
 
 impl Together {
+    /// The candidates of each group, by their places, that are picked.
+    pub(super) fn of(
+        groups: &[GroupChoice],
+        candidates: Vec<Vec<Row>>,
+        picks: &[usize],
+        picked: Picked,
+    ) -> Self {
+        let rows = candidates.iter().zip(picks).map(|(rows, n)| &rows[*n]);
+        let chosen = groups.iter().zip(rows).map(|(g, row)| PickedRow {
+            group: g.id.clone(),
+            row: row.clone(),
+        });
+        Self {
+            groups: chosen.collect(),
+            candidates,
+            picked,
+        }
+    }
+
     /// The chosen row of each group.
     pub fn rows(&self) -> impl Iterator<Item = &Row> {
         self.groups.iter().map(|g| &g.row)

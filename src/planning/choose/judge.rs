@@ -134,7 +134,7 @@ impl Values {
 
     pub(super) fn set(&mut self, c: Criterion, value: f64) {
         // Differences that nobody could tell are none.
-        self.of[c as usize] = (value * 100.0).round() / 100.0;
+        self.of[c as usize] = hundredths(value);
     }
 
     /// The order of two with equal points: one that beats the other comes first.

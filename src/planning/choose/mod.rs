@@ -82,8 +82,7 @@ pub fn choose(
     progress: &dyn Progress,
 ) -> Result<Chosen, Error> {
     let (wanting, fixed) = wanting(season, only)?;
-    let mut scene =
-        Scene::new(season, fixed, wanting.len()).map_err(|f| Error::internal(vec![fault(&f)]))?;
+    let mut scene = Scene::new(season, fixed, wanting.len())?;
     let unpriced = unpriced(season, library, &wanting);
     let weights = weights(season, &unpriced);
     let mut groups = Vec::new();
@@ -109,12 +108,10 @@ pub fn choose(
             weights,
         };
         let each = limits.rows_of_a_protocol(&field);
-        let rows = shortlist::shortlist(&field, &mut scene, limits.rows, each)
-            .map_err(|f| Error::internal(vec![fault(&f)]))?;
+        let rows = shortlist::shortlist(&field, &mut scene, limits.rows, each)?;
         if wanting.len() > 1 {
             let most = limits.candidates.min(MOST_ENTRIES / wanting.len()).max(2);
-            let varied = shortlist::varied(&field, &mut scene, &rows, most)
-                .map_err(|f| Error::internal(vec![fault(&f)]))?;
+            let varied = shortlist::varied(&field, &mut scene, &rows, most)?;
             let entry = |j: &Judged| Entry::new(season, &scene, field.decided(j), j);
             entries.push(varied.iter().map(entry).collect::<Vec<_>>());
             varied_rows.push(varied.iter().map(|j| row(&field, wishes, j)).collect());
@@ -132,24 +129,14 @@ pub fn choose(
             fitting: field.fitting().count(),
             kept_out: kept_out(&field),
             give_up: give_up(&field),
-            rows: with_reasons(&field, &mut scene, wishes, &rows)
-                .map_err(|f| Error::internal(vec![fault(&f)]))?,
+            rows: with_reasons(&field, &mut scene, wishes, &rows)?,
         });
     }
     let mut together = None;
     if entries.len() > 1 && entries.iter().all(|e| !e.is_empty()) {
-        let picked = Table::new(season, weights, &mut scene, entries).pick(progress);
-        let (picks, picked) = picked.map_err(|f| Error::internal(vec![fault(&f)]))?;
-        let chosen = groups.iter().zip(varied_rows.iter().zip(picks));
-        let chosen = chosen.map(|(g, (rows, n))| PickedRow {
-            group: g.id.clone(),
-            row: rows[n].clone(),
-        });
-        together = Some(Together {
-            groups: chosen.collect(),
-            candidates: varied_rows,
-            picked,
-        });
+        let mut table = Table::new(season, weights, &mut scene, entries);
+        let (picks, picked) = table.pick(progress)?;
+        together = Some(Together::of(&groups, varied_rows, &picks, picked));
     }
     let prices = season.prices.as_ref();
     Ok(Chosen {
@@ -205,7 +192,7 @@ fn straws_lacking(
     }
     crew::straws_lacking(&all).map_err(|cause| {
         let day = "the whole season".to_owned();
-        Error::internal(vec![fault(&crew::Fault { day, cause })])
+        crew::Fault { day, cause }.into()
     })
 }
 
@@ -237,10 +224,6 @@ fn weights(season: &Season, unpriced: &[&str]) -> Weights {
         weights.cost_a_pregnancy = 0.0;
     }
     weights
-}
-
-fn fault(fault: &crew::Fault) -> Finding {
-    Finding::error(Code::Verify, fault.to_string()).hint("please report this with the season file")
 }
 
 /// The groups to choose for, and those that stand as they are.

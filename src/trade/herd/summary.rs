@@ -9,7 +9,7 @@ pub use super::report::{
 };
 use super::{Animal, Herd, verdict};
 use crate::base::error::{Code, Finding, Place, quoted};
-use crate::base::units::{Units, hundredths};
+use crate::base::units::{Units, hundredths, tenths};
 use crate::trade::protocol::{Class, Protocol};
 use crate::trade::season::ReadyRules;
 
@@ -95,10 +95,6 @@ impl GroupReport<'_> {
         }
         found
     }
-}
-
-fn tenths(x: f64) -> f64 {
-    (x * 10.0).round() / 10.0
 }
 
 fn each(a: &Animal, j: Judged) -> AnimalReport<'_> {

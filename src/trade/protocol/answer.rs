@@ -1,6 +1,8 @@
 //! A protocol as it is written to JSON, and read by the tables.
 
-use schemars::JsonSchema;
+use std::borrow::Cow;
+
+use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::{Serialize, Serializer};
 
 use super::dose::{Drug, Form, Micrograms};
@@ -10,7 +12,7 @@ use crate::base::units::Id;
 /// A protocol.
 #[derive(Serialize, JsonSchema)]
 #[schemars(rename = "Protocol")]
-pub(super) struct Shown<'a> {
+struct Shown<'a> {
     /// Its id.
     id: &'a Id,
     /// Its name.
@@ -141,6 +143,16 @@ impl Serialize for Protocol {
             sources: &self.sources,
         };
         shown.serialize(to)
+    }
+}
+
+impl JsonSchema for Protocol {
+    fn schema_name() -> Cow<'static, str> {
+        Shown::schema_name()
+    }
+
+    fn json_schema(made: &mut SchemaGenerator) -> Schema {
+        Shown::json_schema(made)
     }
 }
 

@@ -73,22 +73,18 @@ pub(super) fn build(raw: &raw::Protocol, order: &[usize]) -> Protocol {
             .iter()
             .map(|c| Cited {
                 tag: c.tag.clone(),
-                title: c
-                    .cite
-                    .clone()
-                    .or_else(|| {
-                        c.tag
-                            .as_deref()
-                            .and_then(sources::find)
-                            .map(|s| s.title.clone())
-                    })
-                    .unwrap_or_default(),
+                title: c.cite.clone().or_else(|| listed(c)).unwrap_or_default(),
                 supports: c.supports.clone(),
                 unverified: c.unverified,
             })
             .collect(),
         steps: in_time_order(&steps),
     }
+}
+
+/// The title of a listed publication.
+fn listed(cited: &raw::Cited) -> Option<String> {
+    Some(sources::find(cited.tag.as_deref()?)?.title.clone())
 }
 
 /// When animals come in heat, from a form whose rules were checked.

@@ -3,31 +3,11 @@
 use std::collections::BTreeMap;
 use std::sync::OnceLock;
 
-use super::{Class, Protocol, read};
+use super::{Class, Origin, Protocol, read};
 use crate::base::document::Tree;
 use crate::base::error::{
     Code, Error, Finding, did_you_mean, has_errors, nearest, quoted, visible,
 };
-
-/// Where a protocol comes from; one that is read by itself counts as built in.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Origin {
-    /// Compiled into the program.
-    BuiltIn,
-    /// A user's file, as named.
-    File(String),
-}
-
-impl Origin {
-    /// `built-in`, or the file.
-    #[must_use]
-    pub fn as_str(&self) -> &str {
-        match self {
-            Self::BuiltIn => "built-in",
-            Self::File(file) => file,
-        }
-    }
-}
 
 /// Protocols by id. A built-in one is read when it is first asked for.
 #[derive(Clone, Debug)]

@@ -30,10 +30,10 @@ pub(crate) use answer::in_id;
 pub use check::{read, schema};
 pub use heat::Share;
 use heat::TRIAL_HEAD;
-pub use library::{Library, Origin};
+pub use library::Library;
 pub use timeline::Mark;
 
-use crate::base::units::{Id, in_hundredths};
+use crate::base::units::{Id, hundredths, in_hundredths};
 
 /// Which cattle a protocol, or a group, is of.
 #[derive(
@@ -192,7 +192,7 @@ impl Window {
     pub fn words(&self) -> String {
         let h = |d: TimeDelta| {
             let hours = d.num_seconds() as f64 / 3600.0;
-            format!("{}", (hours * 100.0).round() / 100.0)
+            hundredths(hours).to_string()
         };
         if self.earliest == self.latest {
             format!("{} h", h(self.aim))
@@ -303,9 +303,28 @@ pub struct Rate {
     pub tags: Vec<String>,
 }
 
+/// Where a protocol comes from; one that is read by itself counts as built in.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Origin {
+    /// Compiled into the program.
+    BuiltIn,
+    /// A user's file, as named.
+    File(String),
+}
+
+impl Origin {
+    /// `built-in`, or the file.
+    #[must_use]
+    pub fn as_str(&self) -> &str {
+        match self {
+            Self::BuiltIn => "built-in",
+            Self::File(file) => file,
+        }
+    }
+}
+
 /// A synchronization protocol.
-#[derive(Clone, Debug, PartialEq, JsonSchema)]
-#[schemars(with = "answer::Shown<'_>")]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Protocol {
     /// Its id.
     pub id: Id,
