@@ -57,25 +57,11 @@ fn starts(starts: &Starts<'_>) -> String {
     let mut t = Table::of(rows);
     t.column("protocol", |(d, _)| &d.protocol.id);
     t.column("name", |(d, _)| d.name);
-    t.moment(
-        [
-            "start_date",
-            "start_weekday",
-            "start",
-            "start_utc_offset_minutes",
-        ],
-        |(d, _)| d.start.0,
-    );
+    t.moment("start", "start", |(d, _)| d.start.0);
     t.column("step", |(_, back)| back.step);
-    t.moment(
-        [
-            "step_date",
-            "step_weekday",
-            "step_time",
-            "step_utc_offset_minutes",
-        ],
-        |(d, counted)| d.steps[counted.back.step].at.0,
-    );
+    t.moment("step", "step_time", |(d, counted)| {
+        d.steps[counted.back.step].at.0
+    });
     t.column("hours", |(_, back)| back.hours);
     t.column("exact", |(_, back)| back.exact);
     t.column("off_minutes", |(_, back)| back.off_minutes);

@@ -69,15 +69,14 @@ impl<R: Copy> Table<R> {
         self.column(heading, |row| at(row).map(minutes));
     }
 
-    /// A moment: its day and weekday, its clock time, and the offset of that.
-    pub(super) fn moment(
-        &mut self,
-        [date, weekday, time, offset]: [&str; 4],
-        at: impl Fn(R) -> Moment,
-    ) {
-        self.day([date, weekday], |row| Some(at(row).date_naive()));
+    /// A moment of something: its day and weekday, its clock time, under a heading of its own, and the
+    /// offset of that.
+    pub(super) fn moment(&mut self, of: &str, time: &str, at: impl Fn(R) -> Moment) {
+        let day = [format!("{of}_date"), format!("{of}_weekday")];
+        self.day([&day[0], &day[1]], |row| Some(at(row).date_naive()));
         self.column(time, |row| clock(at(row)));
-        self.offset(offset, |row| Some(at(row)));
+        let offset = format!("{of}_utc_offset_minutes");
+        self.offset(&offset, |row| Some(at(row)));
     }
 
     /// A beginning and an end: the day, both clock times, the last day before its time.

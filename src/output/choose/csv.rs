@@ -37,26 +37,10 @@ fn candidate<'a, R: Copy>(t: &mut Table<R>, chosen: &Chosen, of: impl Fn(R) -> &
     let standing = |r| &of(r).standing;
     t.column("protocol", |r| of(r).protocol.id.as_str());
     t.column("protocol_name", |r| &of(r).protocol.name);
-    t.moment(
-        [
-            "start_date",
-            "start_weekday",
-            "start",
-            "start_utc_offset_minutes",
-        ],
-        |r| of(r).start.at.0,
-    );
+    t.moment("start", "start", |r| of(r).start.at.0);
     let days = |r| of(r).lots.as_ref().map_or(1, Vec::len);
     t.column("start_days", days);
-    t.moment(
-        [
-            "breeding_date",
-            "breeding_weekday",
-            "breeding",
-            "breeding_utc_offset_minutes",
-        ],
-        |r| of(r).first_breeding.0,
-    );
+    t.moment("breeding", "breeding", |r| of(r).first_breeding.0);
     t.column("first_calves", |r| of(r).first_calves);
     t.column("mean_calving", |r| of(r).mean_calving);
     t.column("days", |r| standing(r).days);
