@@ -22,6 +22,8 @@ use std::fmt;
     Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema,
 )]
 #[serde(rename_all = "kebab-case")]
+#[derive(strum::IntoStaticStr)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Severity {
     /// Worth knowing; nothing is broken.
     Note,
@@ -34,12 +36,8 @@ pub enum Severity {
 impl Severity {
     /// The word shown to people and written to JSON.
     #[must_use]
-    pub const fn as_str(self) -> &'static str {
-        match self {
-            Self::Note => "note",
-            Self::Warning => "warning",
-            Self::Error => "error",
-        }
+    pub fn as_str(self) -> &'static str {
+        self.into()
     }
 }
 

@@ -166,7 +166,7 @@ fn protocol(group: &Group) -> String {
 }
 
 fn action(word: &str) -> Option<Action> {
-    Action::ALL.into_iter().find(|a| a.as_str() == word)
+    Action::ALL.iter().copied().find(|a| a.as_str() == word)
 }
 
 fn breeds(word: &str) -> bool {

@@ -4,18 +4,18 @@
 //! general figure, protocols without one of their own would beat those that were tried and found
 //! wanting. No choice beats another where one figure is published and the other is not.
 
-use chrono::TimeDelta;
-use schemars::JsonSchema;
-use serde::{Serialize, Serializer};
-
 use crate::base::units::{Percent, hundredths, in_hundredths};
 use crate::trade::figures::{Cost, GENERAL, Money, Prices, Work, cost_a_head};
 use crate::trade::protocol::{Kind, Protocol, Rate, Semen};
 use crate::trade::season::{GroupFacts, Season, Weights};
+use chrono::TimeDelta;
+use schemars::JsonSchema;
+use serde::{Serialize, Serializer};
 
 /// One thing that people weigh.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
+#[derive(strum::VariantArray)]
 pub enum Criterion {
     /// Wishes that are broken.
     Wishes,
@@ -47,21 +47,7 @@ pub enum Criterion {
 
 impl Criterion {
     /// Every one.
-    pub const ALL: [Self; 13] = [
-        Self::Wishes,
-        Self::HeadNotBred,
-        Self::OtherHead,
-        Self::ChuteQuarters,
-        Self::PercentOpen,
-        Self::CostAPregnancy,
-        Self::CostAHead,
-        Self::Passes,
-        Self::Days,
-        Self::WorkHours,
-        Self::NightHours,
-        Self::CalvingDays,
-        Self::ShortMinutes,
-    ];
+    pub const ALL: &'static [Self] = <Self as strum::VariantArray>::VARIANTS;
 
     /// What one unit of it is, in words.
     #[must_use]
@@ -114,7 +100,7 @@ pub struct Values {
 
 impl Serialize for Values {
     fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
-        to.collect_map(Criterion::ALL.map(|c| (c, self.get(c))))
+        to.collect_map(Criterion::ALL.iter().map(|c| (c, self.get(*c))))
     }
 }
 
@@ -162,7 +148,7 @@ impl Values {
             return false;
         }
         let mut better = false;
-        for c in Criterion::ALL {
+        for &c in Criterion::ALL {
             if c.weight(weights) > 0.0 {
                 if self.get(c) > other.get(c) {
                     return false;

@@ -139,12 +139,13 @@ pub fn choose(
         together = Some(Together::of(&groups, varied_rows, &picks, picked));
     }
     let prices = season.prices.as_ref();
+    let criteria = Criterion::ALL.iter();
     Ok(Chosen {
         format: FORMAT,
         season: season.name.clone(),
         zone: season.zone.name(),
         currency: prices.and_then(|p| p.currency.clone()),
-        points_for_each: Criterion::ALL.map(|c| (c, c.weight(&weights))).into(),
+        points_for_each: criteria.map(|c| (*c, c.weight(&weights))).collect(),
         without_price: unpriced,
         straws_lacking: straws_lacking(season, library, &wanting)?,
         together,

@@ -133,7 +133,8 @@ fn answers(judged: &[(&Animal, Judged)], rules: &ReadyRules) -> Vec<AnswerCount>
             words: answer.words(),
             head: heads[answer as usize],
             reasons: Reason::ALL
-                .into_iter()
+                .iter()
+                .copied()
                 .map(|reason| ReasonCount {
                     reason,
                     words: reason.words(rules),

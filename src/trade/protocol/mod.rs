@@ -40,6 +40,8 @@ use crate::base::units::{Id, hundredths, in_hundredths};
     Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize, Serialize, JsonSchema,
 )]
 #[serde(rename_all = "kebab-case")]
+#[derive(strum::IntoStaticStr)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Class {
     /// Cows that have calved.
     Cow,
@@ -52,12 +54,8 @@ pub enum Class {
 impl Class {
     /// The word in files and tables.
     #[must_use]
-    pub const fn as_str(self) -> &'static str {
-        match self {
-            Self::Cow => "cow",
-            Self::Heifer => "heifer",
-            Self::Both => "both",
-        }
+    pub fn as_str(self) -> &'static str {
+        self.into()
     }
 
     /// Whether a protocol of this class is published for that class of group.
@@ -72,6 +70,8 @@ impl Class {
     Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize, Serialize, JsonSchema,
 )]
 #[serde(rename_all = "kebab-case")]
+#[derive(strum::IntoStaticStr)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Cattle {
     /// Bos taurus beef cattle.
     Beef,
@@ -84,12 +84,8 @@ pub enum Cattle {
 impl Cattle {
     /// The word in files and tables.
     #[must_use]
-    pub const fn as_str(self) -> &'static str {
-        match self {
-            Self::Beef => "beef",
-            Self::BosIndicus => "bos-indicus",
-            Self::Dairy => "dairy",
-        }
+    pub fn as_str(self) -> &'static str {
+        self.into()
     }
 }
 
@@ -98,6 +94,8 @@ impl Cattle {
     Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Deserialize, Serialize, JsonSchema,
 )]
 #[serde(rename_all = "kebab-case")]
+#[derive(strum::IntoStaticStr)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Semen {
     /// Not sorted.
     #[default]
@@ -109,11 +107,8 @@ pub enum Semen {
 impl Semen {
     /// The word in files and tables.
     #[must_use]
-    pub const fn as_str(self) -> &'static str {
-        match self {
-            Self::Conventional => "conventional",
-            Self::Sexed => "sexed",
-        }
+    pub fn as_str(self) -> &'static str {
+        self.into()
     }
 }
 
@@ -122,6 +117,8 @@ impl Semen {
     Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize, Serialize, JsonSchema,
 )]
 #[serde(rename_all = "kebab-case")]
+#[derive(strum::IntoStaticStr)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Kind {
     /// Everyone in one window.
     FixedTime,
@@ -136,13 +133,8 @@ pub enum Kind {
 impl Kind {
     /// The word in files and tables.
     #[must_use]
-    pub const fn as_str(self) -> &'static str {
-        match self {
-            Self::FixedTime => "fixed-time",
-            Self::EstrusDetection => "estrus-detection",
-            Self::EstrusDetectionThenTimed => "estrus-detection-then-timed",
-            Self::SplitTime => "split-time",
-        }
+    pub fn as_str(self) -> &'static str {
+        self.into()
     }
 
     /// In words.
