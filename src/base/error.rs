@@ -8,9 +8,11 @@ use serde::{Deserialize, Serialize};
 
 pub use code::Code;
 pub use place::{Place, Spot, utf8};
+pub use remark::Remark;
 pub use text::{did_you_mean, is_hidden, nearest, quoted, visible, visible_text};
 mod code;
 mod place;
+mod remark;
 mod text;
 
 use std::fmt;
@@ -20,6 +22,8 @@ use std::fmt;
     Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema,
 )]
 #[serde(rename_all = "kebab-case")]
+#[derive(strum::IntoStaticStr)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Severity {
     /// Worth knowing; nothing is broken.
     Note,
@@ -32,12 +36,8 @@ pub enum Severity {
 impl Severity {
     /// The word shown to people and written to JSON.
     #[must_use]
-    pub const fn as_str(self) -> &'static str {
-        match self {
-            Self::Note => "note",
-            Self::Warning => "warning",
-            Self::Error => "error",
-        }
+    pub fn as_str(self) -> &'static str {
+        self.into()
     }
 }
 
@@ -48,7 +48,8 @@ impl fmt::Display for Severity {
 }
 
 /// One fault or remark: code, weight, place, cause, expectation, remedy.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, JsonSchema)]
+#[schemars(with = "Remark")]
 pub struct Finding {
     /// Stable code.
     pub code: Code,

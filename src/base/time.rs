@@ -8,6 +8,7 @@
 //!
 //! Nothing here reads a clock: "now" is always an argument.
 
+mod moment;
 pub mod read;
 mod zone;
 
@@ -16,6 +17,7 @@ use chrono::{
     TimeZone, Timelike, Utc,
 };
 
+pub use moment::{Moment, Reading, Timestamp};
 pub use zone::{Instant, ReadZone, Source, Zone, ZoneOffset, data_version, use_source};
 
 use crate::base::error::{Code, Finding};
@@ -264,14 +266,6 @@ impl Zone {
             low = high;
         }
         found
-    }
-
-    /// `2027-05-18T17:00:00-06:00`.
-    #[must_use]
-    pub fn rfc3339(self, at: Instant) -> String {
-        at.with_timezone(&self)
-            .format("%Y-%m-%dT%H:%M:%S%:z")
-            .to_string()
     }
 
     /// `Tue 18 May 2027 17:00`.

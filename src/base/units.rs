@@ -6,8 +6,11 @@ use std::fmt;
 
 pub use measure::{
     Distance, KG_PER_LB, KM_PER_MILE, Temperature, Units, Weight, celsius, fahrenheit, hundredths,
-    rounded,
+    in_hundredths, rounded, tenths,
 };
+
+use schemars::JsonSchema;
+use serde::Serialize;
 
 use crate::base::error::is_hidden;
 
@@ -15,7 +18,11 @@ use crate::base::error::is_hidden;
 pub const LB_PER_KG: f64 = 1.0 / KG_PER_LB;
 
 /// A number of animals.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(
+    Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, JsonSchema,
+)]
+#[serde(transparent)]
+#[schemars(inline)]
 pub struct Head(pub u32);
 
 impl fmt::Display for Head {
@@ -114,7 +121,7 @@ impl Percent {
 
 impl fmt::Display for Percent {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{} %", (self.0 * 10.0).round() / 10.0)
+        write!(f, "{} %", tenths(self.0))
     }
 }
 
@@ -147,7 +154,9 @@ impl fmt::Display for StrawSize {
 /// The short name of a thing in a file: letters, digits, spaces, `-`, `_`, `.`, `/` and `#`,
 /// beginning with a letter or digit, at most 40 characters. Nothing in it can be mistaken for
 /// markup, a formula or a line break.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, JsonSchema)]
+#[serde(transparent)]
+#[schemars(inline)]
 pub struct Id(String);
 
 impl Id {

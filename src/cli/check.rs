@@ -2,7 +2,8 @@
 
 use clap::Args;
 use thawline::error::{Error, Finding, Severity, has_errors, sort_findings, visible};
-use thawline::{dating, output, pipeline};
+use thawline::output::findings::Findings;
+use thawline::{dating, pipeline};
 
 use super::asked::{Outcome, Printing, Run, SeasonFile};
 use super::files;
@@ -60,10 +61,7 @@ impl Run for Check {
             found.len() - warnings,
             plural(found.len() - warnings),
         );
-        let out = self.printing.print(&output::findings_csv::Printed {
-            found: &found,
-            summary: &summary,
-        })?;
+        let out = self.printing.print(&Findings::of(&found, &summary))?;
         let well = !self.strict || warnings == 0;
         Ok(Outcome::answered(out, String::new(), well))
     }

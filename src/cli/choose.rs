@@ -5,7 +5,6 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use thawline::choose::{self, Limits};
 use thawline::error::{Code, Error, Finding};
-use thawline::output;
 
 use super::asked::{Outcome, Printing, Run, SeasonFile};
 use super::progress::Shown;
@@ -61,10 +60,7 @@ impl Run for Choose {
             &Shown::new(),
         )?;
         // Before a copy is written: the name of a table may be wrong.
-        let out = self.printing.print(&output::choose::Printed {
-            chosen: &chosen,
-            season: &season,
-        })?;
+        let out = self.printing.print(&chosen)?;
         let mut err = lines(&found);
         if let Some(path) = &self.write {
             not_the_same(&self.season.season, path)?;

@@ -50,10 +50,11 @@ impl Run for Herd {
         let reports = read.reports(&season);
         let found = read.findings(&season, &reports);
         debug_assert!(found.iter().all(|f| f.severity != Severity::Error));
-        let out = self.printing.print(&output::herd_csv::Printed {
+        let out = self.printing.print(&output::herd_csv::Herds {
+            format: thawline::herd::FORMAT,
             season: &season.name,
             groups: &reports,
-            found: &found,
+            findings: &found,
             all: self.all,
         })?;
         let err = match self.printing.form() {

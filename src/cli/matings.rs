@@ -3,8 +3,8 @@
 use clap::Args;
 use thawline::error::Error;
 use thawline::files::ForMatings;
+use thawline::pipeline;
 use thawline::pipeline::Options;
-use thawline::{output, pipeline};
 
 use super::asked::{Outcome, Printing, Run, SeasonFile};
 use super::files::Beside;
@@ -55,10 +55,10 @@ impl Run for Asked {
             )?;
             pipeline::locate_straws(&mut made, &input, &plan)?;
         }
-        let out = self.printing.print(&output::matings::Printed {
-            made: &made,
-            group: self.group.as_deref(),
-        })?;
+        if let Some(id) = &self.group {
+            made.groups.retain(|g| g.group == *id);
+        }
+        let out = self.printing.print(&made)?;
         let well = made.verdict.with_bull >= made.verdict.head;
         Ok(Outcome::answered(out, String::new(), well))
     }

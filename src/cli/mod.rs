@@ -30,6 +30,8 @@ use std::process::ExitCode;
 
 use clap::{ArgMatches, CommandFactory as _, FromArgMatches as _, Parser, Subcommand};
 use thawline::error::{Error, Severity, visible_text};
+use thawline::output::answer::Answer as _;
+use thawline::output::findings::{self, Findings};
 
 use asked::{Outcome, Printed, Run, System};
 
@@ -208,9 +210,10 @@ fn failed(error: &Error, form: Printed) -> Outcome {
     } else {
         outcome.err += "This is a fault of thawline, not of your file; no file was changed.\n";
     }
+    let found = Findings::of(error.findings(), "");
     match form {
-        Printed::Json => outcome.out = thawline::output::json::findings(error.findings()),
-        Printed::Csv => outcome.out = thawline::output::findings_csv::csv(error.findings()),
+        Printed::Json => outcome.out = found.json(),
+        Printed::Csv => outcome.out = findings::csv(&found),
         Printed::Text => {}
     }
     outcome

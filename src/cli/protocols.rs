@@ -6,12 +6,13 @@ use clap::builder::{PossibleValuesParser, TypedValueParser};
 use clap::{ArgGroup, Args};
 use serde::de::DeserializeOwned;
 use thawline::error::{Error, Finding, has_errors};
-use thawline::output::{dates, protocols_csv};
-use thawline::protocol::backwards::{BREEDING_CLOCK, Backwards, MEAN_GESTATION_DAYS};
+use thawline::output::findings::Findings;
+use thawline::output::protocols_csv::One;
+use thawline::protocol::backwards::{BREEDING_CLOCK, MEAN_GESTATION_DAYS};
+use thawline::protocol::dates::{Dates, Starts};
 use thawline::protocol::select::Wish;
 use thawline::protocol::target::Target;
-use thawline::protocol::timetable::timetable;
-use thawline::protocol::{Cattle, Class, Kind, Library, Protocol, Semen, advice};
+use thawline::protocol::{Cattle, Class, Kind, Library, Semen, advice};
 use thawline::time::{Zone, read};
 
 use super::asked::{Outcome, OwnProtocols, Printed, Printing, Run, System};
@@ -129,22 +130,18 @@ impl Filters {
 }
 
 impl Moment {
-    fn target(&self) -> Result<Option<Target>, Finding> {
+    fn target(&self, zone: Zone) -> Result<Option<Target>, Finding> {
         if let Some(text) = &self.breed_at {
-            return Ok(Some(Target::Breeding {
-                at: read::local(text)?,
-                hours: self.hours,
-            }));
+            let at = read::local(text)?;
+            return Ok(Some(Target::of_breeding(zone, at, self.hours)));
         }
         let Some(text) = &self.first_calf else {
             return Ok(None);
         };
         let clock = self.clock.as_deref().map(read::clock).transpose()?;
-        Ok(Some(Target::FirstCalf {
-            date: read::date(text)?,
-            gestation_days: self.gestation_days.unwrap_or(MEAN_GESTATION_DAYS),
-            clock: clock.unwrap_or(BREEDING_CLOCK),
-        }))
+        let clock = clock.unwrap_or(BREEDING_CLOCK);
+        let days = self.gestation_days.unwrap_or(MEAN_GESTATION_DAYS);
+        Target::of_first_calf(zone, read::date(text)?, days, clock).map(Some)
     }
 }
 
@@ -159,31 +156,10 @@ impl Run for Protocols {
         }
         let (library, found) = library(&self.own)?;
         let zone = self.moment.zone.as_deref().map(read::zone).transpose()?;
-        let target = self.moment.target()?;
-        let mut of_dates = Vec::new();
-        let out = match (&self.id, zone, target) {
-            (Some(id), zone, target) => {
-                let protocol = library
-                    .get(id)
-                    .ok_or_else(|| library.unknown(id, Class::Both))?;
-                match (zone, target, &self.moment.start) {
-                    (Some(zone), Some(target), _) => {
-                        back(protocol, zone, &target, &self.printing, &mut of_dates)?
-                    }
-                    (Some(zone), None, Some(start)) => {
-                        forwards(protocol, zone, start, &self.printing, &mut of_dates)?
-                    }
-                    _ => self.printing.print(&protocols_csv::One {
-                        protocol,
-                        library: &library,
-                        units: self.units.map(System::units).unwrap_or_default(),
-                    })?,
-                }
-            }
-            (None, Some(zone), Some(target)) => {
-                starts(self, &library, zone, &target, &mut of_dates)?
-            }
-            (None, ..) => list(self, &library)?,
+        let target = zone.map(|zone| self.moment.target(zone)).transpose()?;
+        let (out, of_dates) = match (&self.id, target.flatten()) {
+            (Some(id), target) => self.one(&library, id, zone, target.as_ref())?,
+            (None, target) => self.several(&library, target.as_ref())?,
         };
         let mut said = found;
         // A table has no place for what is to be said of it.
@@ -194,93 +170,46 @@ impl Run for Protocols {
     }
 }
 
-fn list(args: &Protocols, library: &Library) -> Result<String, Finding> {
-    let selection = library.select(&args.filters.wishes());
-    args.printing.print(&protocols_csv::Chosen {
-        selection: &selection,
-        library,
-    })
-}
-
-fn forwards(
-    protocol: &Protocol,
-    zone: Zone,
-    start: &str,
-    printing: &Printing,
-    said: &mut Vec<Finding>,
-) -> Result<String, Error> {
-    let dates = timetable(protocol, zone, read::local(start)?);
-    let found = dates.findings(protocol);
-    let out = printing.print(&dates::Dated {
-        protocol,
-        dates: &dates,
-        back: None,
-        found: &found,
-    })?;
-    said.extend(found);
-    Ok(out)
-}
-
-/// A skipped or repeated time that was asked for.
-fn asked(zone: Zone, target: &Target) -> Result<Vec<Finding>, Finding> {
-    let doubt = zone.resolve(target.breeding()?).doubt;
-    let finding = doubt.map(|d| d.finding(zone).hint("ask for another hour if this matters"));
-    Ok(finding.into_iter().collect())
-}
-
-fn back(
-    protocol: &Protocol,
-    zone: Zone,
-    target: &Target,
-    printing: &Printing,
-    said: &mut Vec<Finding>,
-) -> Result<String, Error> {
-    let mut found = asked(zone, target)?;
-    let back = target.start(protocol, zone)?;
-    found.extend(back.findings(protocol));
-    let out = printing.print(&dates::Dated {
-        protocol,
-        dates: &back.timetable,
-        back: Some((target, &back)),
-        found: &found,
-    })?;
-    said.extend(found);
-    Ok(out)
-}
-
-fn starts(
-    args: &Protocols,
-    library: &Library,
-    zone: Zone,
-    target: &Target,
-    said: &mut Vec<Finding>,
-) -> Result<String, Error> {
-    let selection = library.select(&args.filters.wishes());
-    if selection.protocols.is_empty() {
-        return Ok(list(args, library)?);
+impl Protocols {
+    /// One protocol, dated if a moment is given, and what is to be said of the dates.
+    fn one(
+        &self,
+        library: &Library,
+        id: &str,
+        zone: Option<Zone>,
+        target: Option<&Target>,
+    ) -> Result<(String, Vec<Finding>), Error> {
+        let protocol = library.get(id);
+        let protocol = protocol.ok_or_else(|| library.unknown(id, Class::Both))?;
+        let dates = match (target, zone, &self.moment.start) {
+            (Some(target), ..) => Dates::back(protocol, target)?,
+            (None, Some(zone), Some(start)) => {
+                Dates::from_start(protocol, zone, read::local(start)?)
+            }
+            _ => {
+                let units = self.units.map(System::units).unwrap_or_default();
+                let out = self.printing.print(&One { protocol, units })?;
+                return Ok((out, Vec::new()));
+            }
+        };
+        Ok((self.printing.print(&dates)?, dates.dated.findings))
     }
-    let found = asked(zone, target)?;
-    let mut all: Vec<(&Protocol, Backwards)> = Vec::new();
-    let mut left_out: Vec<(&Protocol, Finding)> = Vec::new();
-    for protocol in selection.protocols {
-        match target.start(protocol, zone) {
-            Ok(back) => all.push((protocol, back)),
-            Err(finding) => left_out.push((protocol, finding)),
+
+    /// All that suit, or when they start for a target.
+    fn several(
+        &self,
+        library: &Library,
+        target: Option<&Target>,
+    ) -> Result<(String, Vec<Finding>), Error> {
+        let selection = library.select(&self.filters.wishes());
+        match target.filter(|_| !selection.protocols.is_empty()) {
+            None => Ok((self.printing.print(&selection)?, Vec::new())),
+            Some(target) => {
+                let starts = Starts::of(selection.protocols, target)?;
+                Ok((self.printing.print(&starts)?, starts.findings))
+            }
         }
     }
-    if all.is_empty() {
-        return Err(Error::input(left_out.into_iter().map(|(_, f)| f).collect()));
-    }
-    all.sort_by_key(|(_, back)| back.start());
-    let out = args.printing.print(&dates::Starts {
-        target,
-        zone,
-        starts: &all,
-        left_out: &left_out,
-        found: &found,
-    })?;
-    said.extend(found);
-    Ok(out)
 }
 
 fn check(dir: &Path, printing: &Printing) -> Result<Outcome, Error> {
@@ -290,5 +219,7 @@ fn check(dir: &Path, printing: &Printing) -> Result<Outcome, Error> {
     if has_errors(&checked.found) {
         return Err(Error::input(checked.found));
     }
-    Ok(Outcome::printed(printing.print(&checked)?))
+    Ok(Outcome::printed(
+        printing.print(&Findings::checked(&checked))?,
+    ))
 }

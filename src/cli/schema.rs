@@ -3,6 +3,7 @@
 use clap::{Args, ValueEnum};
 use thawline::document::schema_of;
 use thawline::error::Error;
+use thawline::output::json::schema_of as printed;
 use thawline::plan::Plan;
 use thawline::simulate::SeasonChance;
 use thawline::{output, protocol, season};
@@ -67,13 +68,13 @@ impl Run for Schema {
             Form::Supplies => schema_of::<thawline::supplies::OrderList>(),
             Form::Forecast => schema_of::<thawline::forecast::Forecast>(),
             Form::Matings => schema_of::<thawline::matings::Matings>(),
-            Form::Choose => output::choose::schema(),
-            Form::Herd => output::json::herds_schema(),
-            Form::Check => output::json::findings_schema(),
-            Form::Protocols => output::json::protocols_schema(),
-            Form::Dates => output::dates_json::dated_schema(),
-            Form::Starts => output::dates_json::starts_schema(),
-            Form::Explain => output::glossary::schema(),
+            Form::Choose => printed::<thawline::choose::Chosen>(),
+            Form::Herd => printed::<output::herd_csv::Herds<'_>>(),
+            Form::Check => printed::<output::findings::Findings<'_>>(),
+            Form::Protocols => printed::<protocol::select::Selection<'_>>(),
+            Form::Dates => printed::<protocol::dates::Dates<'_>>(),
+            Form::Starts => printed::<protocol::dates::Starts<'_>>(),
+            Form::Explain => printed::<Vec<thawline::glossary::Entry>>(),
         };
         let text = serde_json::to_string_pretty(&schema).unwrap_or_default();
         Ok(Outcome::printed(text + "\n"))

@@ -1,19 +1,15 @@
 //! Chances of sessions as tables for spreadsheets.
 
 use super::answer::{Answer, Kind};
+use super::chance;
 use super::document::Document;
 use super::table::Table;
 use super::times::to_the_second;
-use super::{chance, json};
 use crate::analysis::simulate::{Chance, Finish, SeasonChance, SessionChance};
 
 impl Answer for SeasonChance {
     fn document(&self) -> Document {
         chance::document(self)
-    }
-
-    fn json(&self) -> String {
-        json::text(self)
     }
 
     /// The sessions, their pens, and what each technician would do with each number of straws at once.

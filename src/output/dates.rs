@@ -1,60 +1,29 @@
 //! One protocol on the calendar, and the starts of several, in words.
 
 use super::document::{Block, Cell, Document, Hold, Row};
-use super::protocol_facts::anchor;
 use crate::base::error::{Finding, Severity};
-use crate::base::time::{Zone, human_date};
-use crate::planning::plan::Remark;
+use crate::base::time::human_date;
+use crate::base::units::hundredths;
 use crate::trade::protocol::backwards::{Backwards, GESTATION_SPREAD_DAYS, MEAN_GESTATION_DAYS};
+use crate::trade::protocol::dates::{Dated, Dates, Starts};
 use crate::trade::protocol::target::Target;
-use crate::trade::protocol::timetable::{Entry, Part, Timetable};
+use crate::trade::protocol::timetable::{Entry, Part};
 use crate::trade::protocol::{Delay, Kind, Protocol};
-
-/// One protocol on the calendar, as it is printed.
-pub struct Dated<'a> {
-    /// The protocol.
-    pub protocol: &'a Protocol,
-    /// Its dates.
-    pub dates: &'a Timetable,
-    /// What it was dated back from.
-    pub back: Option<(&'a Target, &'a Backwards)>,
-    /// What is to be said of it.
-    pub found: &'a [Finding],
-}
-
-/// Starts of several protocols, as they are printed.
-pub struct Starts<'a> {
-    /// What they are for.
-    pub target: &'a Target,
-    /// The zone of local times.
-    pub zone: Zone,
-    /// Those that have one.
-    pub starts: &'a [(&'a Protocol, Backwards)],
-    /// Those that have none.
-    pub left_out: &'a [(&'a Protocol, Finding)],
-    /// What is to be said of them.
-    pub found: &'a [Finding],
-}
 
 /// A protocol dated from its start, or back from breeding or from the first calf.
 #[must_use]
-pub(super) fn document(dated: &Dated<'_>) -> Document {
-    let &Dated {
-        protocol,
-        dates,
-        back,
-        found,
-    } = dated;
-    let title = format!("{} ({})", protocol.name, protocol.id);
+pub(super) fn document(dates: &Dates<'_>) -> Document {
+    let dated = &dates.dated;
+    let title = format!("{} ({})", dated.name, dated.protocol.id);
     let mut blocks = vec![Block::heading(1, &title), local(dates.zone)];
-    blocks.extend(back.iter().flat_map(|(t, b)| asked(protocol, t, b)));
-    let back = back.map(|(_, back)| back);
-    let rows = dates.diary();
-    let rows = rows.iter().map(|entry| row(protocol, dates, back, entry));
+    let asked_for = dates.target.iter().zip(back(dated));
+    blocks.extend(asked_for.flat_map(|(t, b)| asked(dated.protocol, t, b)));
+    let rows = dated.timetable.diary();
+    let rows = rows.iter().map(|entry| row(dated, entry));
     let table = Block::table("Work by day", &["day", "time", "work"], rows);
     blocks.push(Block::part("days", "Work by day", vec![table]));
-    blocks.extend(super::findings(found));
-    let memory = protocol.has_unverified().then_some(
+    blocks.extend(super::findings(&dated.findings));
+    let memory = dated.unverified.then_some(
         "Some times of this protocol were not checked against the published sheet. Check them with it and your veterinarian before you use them.",
     );
     let notes = [
@@ -66,8 +35,13 @@ pub(super) fn document(dated: &Dated<'_>) -> Document {
     Document { title, blocks }
 }
 
-fn local(zone: Zone) -> Block {
-    Block::paragraph(format!("Times are local, {}.", zone.name()))
+fn local(zone: &str) -> Block {
+    Block::paragraph(format!("Times are local, {zone}."))
+}
+
+/// How dates were counted back, if they were.
+fn back<'a>(dated: &'a Dated<'_>) -> Option<&'a Backwards> {
+    dated.counted_back_from.as_ref().map(|c| &c.back)
 }
 
 /// When to start for what was asked.
@@ -76,19 +50,19 @@ fn asked(protocol: &Protocol, target: &Target, back: &Backwards) -> Vec<Block> {
     let step = &protocol.steps[back.step];
     let start = dates.zone.human(dates.began.at);
     let wanted = dates.zone.human(back.wanted);
-    let from = anchor(protocol, step);
-    let what = match (target, step.is_timed_breeding()) {
-        (Target::Breeding { .. }, true) => {
+    let from = protocol.counted_from(step);
+    let what = match (target.calf, step.is_timed_breeding()) {
+        (None, true) => {
             let after = hours(back);
             format!("To breed on {wanted} ({after} after {from}), start on {start}.")
         }
-        (Target::Breeding { .. }, false) => {
+        (None, false) => {
             format!("For a heat watch that begins on {wanted}, start on {start}.")
         }
-        (Target::FirstCalf { .. }, true) => {
+        (Some(_), true) => {
             format!("Start on {start}. Breeding is on {wanted}.")
         }
-        (Target::FirstCalf { .. }, false) => {
+        (Some(_), false) => {
             format!("Start on {start}. The heat watch begins on {wanted}.")
         }
     };
@@ -97,43 +71,26 @@ fn asked(protocol: &Protocol, target: &Target, back: &Backwards) -> Vec<Block> {
     blocks
 }
 
-/// Elapsed hours of the breeding after the step that it is counted from; none if it is not by the clock.
-pub(super) fn hours_after(protocol: &Protocol, back: &Backwards) -> Option<f64> {
-    let timed = protocol.steps[back.step].is_timed_breeding();
-    timed.then(|| back.after().num_seconds() as f64 / 3600.0)
-}
-
-/// Minutes by which the target is missed.
-pub(super) fn off_minutes(back: &Backwards) -> f64 {
-    back.off.num_seconds() as f64 / 60.0
-}
-
 fn hours(back: &Backwards) -> String {
     let hours = back.after().num_seconds() as f64 / 3600.0;
-    format!("{} h", (hours * 100.0).round() / 100.0)
+    format!("{} h", hundredths(hours))
 }
 
 /// What the days are counted back by, where calves are asked for.
 fn calves(target: &Target) -> Vec<Block> {
-    let (
-        Target::FirstCalf {
-            date,
-            gestation_days,
-            ..
-        },
-        Some((first, last)),
-    ) = (target, target.calves())
-    else {
+    let days = target.calf.zip(target.gestation_days);
+    let spread = target.calves_from.zip(target.calves_to);
+    let Some(((date, gestation_days), (first, last))) = days.zip(spread) else {
         return Vec::new();
     };
-    let source = if *gestation_days == MEAN_GESTATION_DAYS {
+    let source = if gestation_days == MEAN_GESTATION_DAYS {
         "the mean of all breeds, TORELL"
     } else {
         "your own figure"
     };
     let counted = format!(
         "This is for calves on {} at {gestation_days} days of gestation ({source}).",
-        human_date(*date)
+        human_date(date)
     );
     let spread = format!(
         "Calves come {GESTATION_SPREAD_DAYS} days either way (TORELL): from {} to {}.",
@@ -144,7 +101,8 @@ fn calves(target: &Target) -> Vec<Block> {
 }
 
 /// A day of the diary; hours that leave a choice stand below the work.
-fn row(protocol: &Protocol, dates: &Timetable, back: Option<&Backwards>, entry: &Entry) -> Row {
+fn row(dated: &Dated<'_>, entry: &Entry) -> Row {
+    let (protocol, dates) = (dated.protocol, &dated.timetable);
     let step = &protocol.steps[entry.step];
     let (time, what) = match entry.part {
         Part::FirstDay => ("first day".to_owned(), step.words()),
@@ -161,7 +119,7 @@ fn row(protocol: &Protocol, dates: &Timetable, back: Option<&Backwards>, entry: 
         dates.steps[entry.step].hours,
         entry.part != Part::LastDay,
     ) {
-        let chosen = back.filter(|b| {
+        let chosen = back(dated).filter(|b| {
             b.step == entry.step && b.after() != window.aim && step.is_timed_breeding()
         });
         let chosen = chosen.map(|b| format!("; here at {}", hours(b)));
@@ -169,7 +127,7 @@ fn row(protocol: &Protocol, dates: &Timetable, back: Option<&Backwards>, entry: 
             "{} ({}, after {}{})",
             dates.zone.human_range(between.earliest, between.latest),
             window.words(),
-            anchor(protocol, step),
+            protocol.counted_from(step),
             chosen.unwrap_or_default()
         );
         work.lines.push(said.into());
@@ -181,43 +139,33 @@ fn row(protocol: &Protocol, dates: &Timetable, back: Option<&Backwards>, entry: 
 /// The starts of several protocols, the earliest first.
 #[must_use]
 pub(super) fn starts_document(asked: &Starts<'_>) -> Document {
-    let &Starts {
-        target,
-        zone,
-        starts,
-        left_out,
-        found,
-    } = asked;
+    let target = &asked.target;
     let title = "Starts";
-    let wanted = starts.first().map(|(_, b)| zone.human(b.wanted));
-    let wanted = wanted.unwrap_or_default();
-    let what = match target {
-        Target::Breeding { .. } => format!(
-            "When to start to breed on {wanted}. With heat alone, the heat watch begins then."
-        ),
-        Target::FirstCalf { .. } => {
-            format!("When to start for the first breeding, or the heat watch, to be on {wanted}.")
-        }
+    let wanted = target.breeding.at.0.format("%a %-d %b %Y %H:%M");
+    let what = if target.calf.is_some() {
+        format!("When to start for the first breeding, or the heat watch, to be on {wanted}.")
+    } else {
+        format!("When to start to breed on {wanted}. With heat alone, the heat watch begins then.")
     };
     let mut blocks = vec![Block::heading(1, title), Block::paragraph(what)];
     blocks.extend(calves(target));
-    blocks.push(local(zone));
-    let rows = starts.iter().map(|(p, back)| start_row(zone, p, back));
+    blocks.push(local(asked.zone));
+    let rows = asked.starts.iter().map(start_row);
     let table = Block::table("Starts", &["start", "protocol", "breeding"], rows);
     blocks.push(Block::part("starts", "The earliest first", vec![table]));
-    if !left_out.is_empty() {
-        let rows = left_out.iter().map(|(p, f)| {
-            let asks = f.expected.as_deref().unwrap_or(&f.what);
+    if !asked.left_out.is_empty() {
+        let rows = asked.left_out.iter().map(|l| {
+            let asks = l.why.expected.as_deref().unwrap_or(&l.why.what);
             Row::of(vec![
-                Cell::head(Hold::Names, p.id.as_str()),
+                Cell::head(Hold::Names, l.protocol.id.as_str()),
                 Cell::text(asks),
             ])
         });
         let table = Block::table("Left out", &["protocol", "what it asks for"], rows);
         blocks.push(Block::part("left-out", "Left out", vec![table]));
     }
-    blocks.extend(super::remarks(&of_starts(starts, found)));
-    let night = starts.iter().any(|(p, b)| at_night(p, b)).then_some(
+    blocks.extend(super::findings(&of_starts(asked)));
+    let night = asked.starts.iter().any(at_night).then_some(
         "night: some work in the chute falls between 22:00 and 04:00 (common practice, no source). Another clock time of breeding moves all of it.",
     );
     let notes = [
@@ -233,36 +181,36 @@ pub(super) fn starts_document(asked: &Starts<'_>) -> Document {
 }
 
 /// Findings of all, and of each what is more than a note.
-fn of_starts(starts: &[(&Protocol, Backwards)], found: &[Finding]) -> Vec<Remark> {
-    let each = starts.iter().flat_map(|(protocol, back)| {
-        let found = back.findings(protocol).into_iter();
+fn of_starts(asked: &Starts<'_>) -> Vec<Finding> {
+    let each = asked.starts.iter().flat_map(|dated| {
+        let found = dated.findings.iter();
         let found = found.filter(|f| f.severity > Severity::Note);
-        found.map(|mut f| {
-            f.what = format!("`{}`: {}", protocol.id, f.what);
-            Remark::from(&f)
+        found.map(|f| Finding {
+            what: format!("`{}`: {}", dated.protocol.id, f.what),
+            ..f.clone()
         })
     });
-    found.iter().map(Remark::from).chain(each).collect()
+    asked.findings.iter().cloned().chain(each).collect()
 }
 
-pub(super) fn at_night(protocol: &Protocol, back: &Backwards) -> bool {
-    !back.timetable.night_work(protocol).is_empty()
+pub(super) fn at_night(dated: &Dated<'_>) -> bool {
+    !dated.timetable.night_work(dated.protocol).is_empty()
 }
 
-fn start_row(zone: Zone, protocol: &Protocol, back: &Backwards) -> Row {
-    let step = &protocol.steps[back.step];
-    let mut then = match protocol.kind {
-        _ if !step.is_timed_breeding() => "heat watch".to_owned(),
-        Kind::EstrusDetectionThenTimed => format!("clean-up {}", hours(back)),
-        Kind::SplitTime => format!("split {}", hours(back)),
-        _ => format!("AI {}", hours(back)),
+fn start_row(dated: &Dated<'_>) -> Row {
+    let timed = back(dated).filter(|b| dated.protocol.steps[b.step].is_timed_breeding());
+    let mut then = match (timed, dated.protocol.kind) {
+        (None, _) => "heat watch".to_owned(),
+        (Some(b), Kind::EstrusDetectionThenTimed) => format!("clean-up {}", hours(b)),
+        (Some(b), Kind::SplitTime) => format!("split {}", hours(b)),
+        (Some(b), _) => format!("AI {}", hours(b)),
     };
-    if at_night(protocol, back) {
+    if at_night(dated) {
         then += ", night";
     }
     Row::of(vec![
-        Cell::text(zone.human(back.timetable.began.at)),
-        Cell::head(Hold::Names, protocol.id.as_str()),
+        Cell::text(dated.timetable.zone.human(dated.timetable.began.at)),
+        Cell::head(Hold::Names, dated.protocol.id.as_str()),
         Cell::text(then),
     ])
 }

@@ -1,20 +1,15 @@
 //! Dates of protocols as they are printed, and as tables for spreadsheets.
 
 use super::answer::{Answer, Kind};
-use super::dates::{self, Dated, Starts};
-use super::dates_json;
+use super::dates;
 use super::document::Document;
-use super::protocol_facts::actions;
-use super::table::{Table, day_and_clock, read_in};
+use super::table::{Table, day_and_clock};
 use super::times::clock;
+use crate::trade::protocol::dates::{DatedStep, Dates, Starts};
 
-impl Answer for Dated<'_> {
+impl Answer for Dates<'_> {
     fn document(&self) -> Document {
         dates::document(self)
-    }
-
-    fn json(&self) -> String {
-        dates_json::dated(self)
     }
 
     fn tables(&self) -> Vec<Kind<Self>> {
@@ -27,10 +22,6 @@ impl Answer for Starts<'_> {
         dates::starts_document(self)
     }
 
-    fn json(&self) -> String {
-        dates_json::starts(self)
-    }
-
     /// Protocols that have a start, the earliest first, and those that have none, with the reason.
     fn tables(&self) -> Vec<Kind<Self>> {
         vec![Kind::new("starts", starts), Kind::new("left-out", left_out)]
@@ -38,77 +29,54 @@ impl Answer for Starts<'_> {
 }
 
 /// Work that lasts some days has its last date, too, and no clock time.
-fn steps(dated: &Dated<'_>) -> String {
-    let protocol = dated.protocol;
-    let read = |at| read_in(dated.dates.zone, at);
-    let mut t = Table::of(protocol.steps.iter().zip(&dated.dates.steps));
-    t.column("protocol", |_| protocol.id.as_str());
-    t.column("name", |_| &protocol.name);
-    t.column("step", |(step, _)| step.id.as_str());
-    t.column("actions", |(step, _)| actions(step));
+fn steps(dates: &Dates<'_>) -> String {
+    let dated = &dates.dated;
+    let mut t = Table::of(dated.protocol.steps.iter().zip(&dated.steps));
+    t.column("protocol", |_| &dated.protocol.id);
+    t.column("name", |_| dated.name);
+    t.column("step", |(_, d)| d.id);
+    t.column("actions", |(_, d)| d.actions);
     t.column("what", |(step, _)| step.words());
     t.day(["date", "weekday"], |(_, d)| {
-        let first = d.days.map(|days| days.0);
-        Some(first.unwrap_or_else(|| read(d.at).date_naive()))
+        Some(d.first_day.unwrap_or_else(|| d.at.0.date_naive()))
     });
-    t.column("time", |(_, d)| d.days.is_none().then(|| clock(read(d.at))));
-    t.offset("utc_offset_minutes", |(_, d)| {
-        d.days.is_none().then(|| read(d.at))
-    });
-    t.day(["last_date", "last_weekday"], |(_, d)| {
-        d.days.map(|days| days.1)
-    });
+    let at = |(_, d): (_, &DatedStep<'_>)| d.first_day.is_none().then_some(d.at.0);
+    t.column("time", |row| at(row).map(clock));
+    t.offset("utc_offset_minutes", at);
+    t.day(["last_date", "last_weekday"], |(_, d)| d.last_day);
     t.column("not_before", |(_, d)| {
-        d.hours.map(|h| day_and_clock(read(h.earliest)))
+        d.earliest.map(|at| day_and_clock(at.0))
     });
-    t.column("not_after", |(_, d)| {
-        d.hours.map(|h| day_and_clock(read(h.latest)))
-    });
+    t.column("not_after", |(_, d)| d.latest.map(|at| day_and_clock(at.0)));
     t.csv()
 }
 
 fn starts(starts: &Starts<'_>) -> String {
-    let rows = starts.starts.iter().map(|(protocol, back)| {
-        let step = back.step;
-        (*protocol, back, &protocol.steps[step])
-    });
+    let rows = starts.starts.iter();
+    let rows = rows.filter_map(|d| Some((d, d.counted_back_from.as_ref()?)));
     let mut t = Table::of(rows);
-    t.column("protocol", |(p, ..)| p.id.as_str());
-    t.column("name", |(p, ..)| &p.name);
-    t.moment(
-        [
-            "start_date",
-            "start_weekday",
-            "start",
-            "start_utc_offset_minutes",
-        ],
-        |(_, back, _)| read_in(starts.zone, back.timetable.began.at),
-    );
-    t.column("step", |(.., step)| step.id.as_str());
-    t.moment(
-        [
-            "step_date",
-            "step_weekday",
-            "step_time",
-            "step_utc_offset_minutes",
-        ],
-        |(_, back, _)| read_in(starts.zone, back.timetable.steps[back.step].at),
-    );
-    t.column("hours", |(p, back, _)| dates::hours_after(p, back));
-    t.column("exact", |(_, back, _)| back.is_exact());
-    t.column("off_minutes", |(_, back, _)| dates::off_minutes(back));
-    t.column("night_work", |(p, back, _)| dates::at_night(p, back));
-    t.column("from_memory", |(p, ..)| p.has_unverified());
+    t.column("protocol", |(d, _)| &d.protocol.id);
+    t.column("name", |(d, _)| d.name);
+    t.moment("start", "start", |(d, _)| d.start.0);
+    t.column("step", |(_, back)| back.step);
+    t.moment("step", "step_time", |(d, counted)| {
+        d.steps[counted.back.step].at.0
+    });
+    t.column("hours", |(_, back)| back.hours);
+    t.column("exact", |(_, back)| back.exact);
+    t.column("off_minutes", |(_, back)| back.off_minutes);
+    t.column("night_work", |(d, _)| dates::at_night(d));
+    t.column("from_memory", |(d, _)| d.unverified);
     t.csv()
 }
 
 fn left_out(starts: &Starts<'_>) -> String {
-    let mut t = Table::of(starts.left_out);
-    t.column("protocol", |(p, _)| p.id.as_str());
-    t.column("name", |(p, _)| &p.name);
-    t.column("why", |(_, f)| match &f.expected {
+    let mut t = Table::of(&starts.left_out);
+    t.column("protocol", |l| &l.protocol.id);
+    t.column("name", |l| &l.protocol.name);
+    t.column("why", |l| match &l.why.expected {
         Some(expected) => format!("asks {expected}"),
-        None => f.what.clone(),
+        None => l.why.what.clone(),
     });
     t.csv()
 }

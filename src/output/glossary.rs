@@ -1,10 +1,10 @@
 //! What words, codes and cautions mean, for the terminal and as JSON.
 
+use serde::Serialize;
 use std::collections::BTreeSet;
 
 use super::answer::{Answer, Kind};
 use super::document::{Block, Document};
-use super::json;
 use super::table::Table;
 use crate::trade::glossary::Entry;
 
@@ -81,17 +81,14 @@ fn list_document(entries: &[Entry]) -> Document {
     }
 }
 
-/// The schema of entries as JSON.
-#[must_use]
-pub fn schema() -> serde_json::Value {
-    json::schema_of::<Vec<Entry>>()
-}
-
 /// Entries as they are printed.
+#[derive(Serialize)]
+#[serde(transparent)]
 pub struct Printed<'a> {
     /// The entries.
     pub entries: &'a [Entry],
     /// Whether the text has their names alone.
+    #[serde(skip)]
     pub names: bool,
 }
 
@@ -102,10 +99,6 @@ impl Answer for Printed<'_> {
         } else {
             document(self.entries)
         }
-    }
-
-    fn json(&self) -> String {
-        json::text(&self.entries)
     }
 
     fn tables(&self) -> Vec<Kind<Self>> {

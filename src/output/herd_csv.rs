@@ -1,31 +1,34 @@
 //! Readiness of animals as a table for spreadsheets.
 
+use schemars::JsonSchema;
+use serde::Serialize;
+
 use super::answer::{Answer, Kind};
 use super::document::Document;
+use super::herd;
 use super::table::Table;
-use super::{herd, json};
 use crate::base::error::Finding;
 use crate::trade::herd::summary::{AnimalReport, GroupReport};
 
-/// Herds as they are printed.
-pub struct Printed<'a> {
-    /// The name of the season.
+/// Who is ready on the first day of the protocol.
+#[derive(Serialize, JsonSchema)]
+pub struct Herds<'a> {
+    /// `thawline.herd/1`.
+    pub format: &'static str,
+    /// The season's name.
     pub season: &'a str,
-    /// The groups.
+    /// Groups with a herd file.
     pub groups: &'a [GroupReport<'a>],
-    /// What was found in their files.
-    pub found: &'a [Finding],
+    /// Findings of the season and of the herd files.
+    pub findings: &'a [Finding],
     /// Whether the text lists animals that are ready too.
+    #[serde(skip)]
     pub all: bool,
 }
 
-impl Answer for Printed<'_> {
+impl Answer for Herds<'_> {
     fn document(&self) -> Document {
-        herd::document(self.season, self.groups, self.found, self.all)
-    }
-
-    fn json(&self) -> String {
-        json::herds(self.season, self.groups, self.found)
+        herd::document(self.season, self.groups, self.findings, self.all)
     }
 
     fn tables(&self) -> Vec<Kind<Self>> {
@@ -45,8 +48,8 @@ fn reason_words<'a>(g: &'a GroupReport<'_>, a: &AnimalReport<'_>) -> Vec<&'a str
 }
 
 /// A row for each animal, in the order of groups and files.
-fn animals(printed: &Printed<'_>) -> String {
-    let groups = printed.groups.iter();
+fn animals(herds: &Herds<'_>) -> String {
+    let groups = herds.groups.iter();
     let mut t = Table::of(groups.flat_map(|g| g.animals.iter().map(move |a| (g, a))));
     t.column("group", |(g, _)| g.group);
     t.column("group_name", |(g, _)| g.name);

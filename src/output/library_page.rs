@@ -2,7 +2,8 @@
 
 use std::fmt::Write as _;
 
-use super::protocol_facts::{cattle, semen, shows, span, tenths};
+use super::protocol_facts::{cattle, semen, shows, span};
+use crate::base::units::tenths;
 use crate::trade::protocol::heat::Heats;
 use crate::trade::protocol::{Cattle, Class, Kind, Library, Protocol, Semen};
 

@@ -8,8 +8,8 @@ use super::table::Table;
 use crate::analysis::matings::{BullTotals, Count, GroupMatings, Matings, Straw};
 use crate::base::error::visible;
 
-/// The verdict first, then the bulls, then each group's animals. With `group`, only that one.
-pub(super) fn document(m: &Matings, group: Option<&str>) -> Document {
+/// The verdict first, then the bulls, then each group's animals.
+fn document(m: &Matings) -> Document {
     let season = visible(&m.season).clone();
     let mut blocks = vec![
         Block::heading(1, &season),
@@ -23,9 +23,7 @@ pub(super) fn document(m: &Matings, group: Option<&str>) -> Document {
     blocks.extend(super::remarks(&m.findings));
     blocks.push(Block::part("bulls", "Bulls, in straws", vec![bulls(m)]));
     for (n, g) in m.groups.iter().enumerate() {
-        if group.is_none_or(|id| id == g.group) {
-            blocks.push(of_group(&format!("group-{}", n + 1), g));
-        }
+        blocks.push(of_group(&format!("group-{}", n + 1), g));
     }
     let notes = vec![Block::bullets(NOTES)];
     blocks.push(Block::part("reading", "How to read it", notes));
@@ -50,23 +48,9 @@ const NOTES: [&str; 7] = [
     "Animals that should wait get a bull too. `thawline herd` lists them.",
 ];
 
-/// Matings as they are printed: of all groups, or of one.
-pub struct Printed<'a> {
-    /// The matings.
-    pub made: &'a Matings,
-    /// The one group.
-    pub group: Option<&'a str>,
-}
-
-impl Answer for Printed<'_> {
+impl Answer for Matings {
     fn document(&self) -> Document {
-        document(self.made, self.group)
-    }
-
-    fn json(&self) -> String {
-        let mut made = self.made.clone();
-        made.groups.retain(|g| self.has(g));
-        super::json::text(&made)
+        document(self)
     }
 
     /// Who gets which bull; of groups without a herd file, how many get which.
@@ -78,18 +62,8 @@ impl Answer for Printed<'_> {
     }
 }
 
-impl<'a> Printed<'a> {
-    fn has(&self, g: &GroupMatings) -> bool {
-        self.group.is_none_or(|id| id == g.group)
-    }
-
-    fn groups(&self) -> impl Iterator<Item = &'a GroupMatings> {
-        self.made.groups.iter().filter(|g| self.has(g))
-    }
-}
-
-fn animals_table(printed: &Printed<'_>) -> String {
-    let groups = printed.groups();
+fn animals_table(made: &Matings) -> String {
+    let groups = made.groups.iter();
     let mut t = Table::of(groups.flat_map(|g| g.animals.iter().map(move |a| (g, a))));
     t.column("group", |(g, _)| &g.group);
     t.column("animal", |(_, a)| &a.animal);
@@ -112,8 +86,8 @@ fn straw_columns<'a, R: Copy>(t: &mut Table<R>, before: &str, of: impl Fn(R) -> 
     t.column(&named("goblet"), |r| of(r)?.goblet.as_ref());
 }
 
-fn bulls_table(printed: &Printed<'_>) -> String {
-    let groups = printed.groups().filter(|g| g.herd_file.is_none());
+fn bulls_table(made: &Matings) -> String {
+    let groups = made.groups.iter().filter(|g| g.herd_file.is_none());
     let mut t = Table::of(groups.flat_map(|g| g.by_bull.iter().map(move |c| (g, c))));
     t.column("group", |(g, _)| &g.group);
     t.column("bull", |(_, c)| &c.bull);

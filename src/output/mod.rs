@@ -10,9 +10,8 @@ pub mod chance_csv;
 pub mod choose;
 pub mod dates;
 pub mod dates_csv;
-pub mod dates_json;
 pub mod document;
-pub mod findings_csv;
+pub mod findings;
 pub mod forecast;
 pub mod glossary;
 pub mod herd;
@@ -22,7 +21,6 @@ pub mod library_page;
 pub mod matings;
 pub mod staffing;
 
-pub mod own_protocols;
 pub mod page;
 pub mod pdf;
 pub mod plan_csv;

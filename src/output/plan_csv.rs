@@ -3,31 +3,31 @@
 use std::collections::BTreeMap;
 
 use chrono::{NaiveDate, TimeDelta};
+use serde::Serialize;
 
 use super::answer::{Answer, Kind};
 use super::document::Document;
 use super::table::{Table, day_and_clock};
+use super::text;
 use super::times::{clock, span, up_to_minute};
-use super::{json, text};
 use crate::planning::plan::{
     AtSession, BullStraws, DuePen, Hours, Moment, Pass, Plan, Session, Uncovered, Work,
 };
 
 /// A plan as it is printed.
+#[derive(Serialize)]
+#[serde(transparent)]
 pub struct Printed<'a> {
     /// The plan.
     pub plan: &'a Plan,
     /// Whether its text is not shortened.
+    #[serde(skip)]
     pub full: bool,
 }
 
 impl Answer for Printed<'_> {
     fn document(&self) -> Document {
         text::document(self.plan, self.full)
-    }
-
-    fn json(&self) -> String {
-        json::text(self.plan)
     }
 
     /// By time: each pen's passes through the chute, feedings and heat watches; the sessions; what each

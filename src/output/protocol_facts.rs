@@ -1,62 +1,10 @@
 //! What is shown of a protocol beside its steps: for which animals and semen it is published,
 //! what is published of pregnancy with it, and the label doses of the drugs it uses.
 
-use crate::base::units::{KG_PER_LB, Units};
+use crate::base::units::{KG_PER_LB, Units, tenths};
 use crate::trade::protocol::dose::{Drug, Form, Label, Micrograms, Product};
 use crate::trade::protocol::heat::{Heat, Heats};
-use crate::trade::protocol::{
-    Anchor, Cattle, Delay, Library, Origin, Pregnant, Protocol, Semen, Step,
-};
-
-/// `built-in`, or the protocol's file.
-pub(super) fn origin<'a>(protocol: &Protocol, library: &'a Library) -> &'a str {
-    match library.origin(protocol.id.as_str()) {
-        Some(Origin::File(file)) => file,
-        _ => "built-in",
-    }
-}
-
-/// `start`, or the id of the step that a step counts from.
-pub(super) fn anchor<'a>(protocol: &'a Protocol, step: &Step) -> &'a str {
-    match step.anchor {
-        Anchor::Start => "start",
-        Anchor::Step(a) => protocol.steps[a].id.as_str(),
-    }
-}
-
-/// What a step does, in the words of protocol files.
-pub(super) fn actions(step: &Step) -> Vec<&'static str> {
-    step.actions.iter().map(|a| a.as_str()).collect()
-}
-
-/// What could hurt someone in a step, each caution once.
-pub(super) fn cautions(step: &Step) -> Vec<&'static str> {
-    let mut cautions: Vec<&'static str> = Vec::new();
-    for c in step.actions.iter().flat_map(|a| a.cautions()) {
-        if !cautions.contains(&c.as_str()) {
-            cautions.push(c.as_str());
-        }
-    }
-    cautions
-}
-
-/// Days from its anchor to a step, if it is counted in days.
-pub(super) const fn delay_days(step: &Step) -> Option<u32> {
-    match step.delay {
-        Delay::Days(days) => Some(days),
-        Delay::Elapsed(_) => None,
-    }
-}
-
-/// Elapsed hours from its anchor to a step, if it is counted in hours: the earliest, the aim, the latest.
-pub(super) fn delay_hours(step: &Step) -> Option<[f64; 3]> {
-    match step.delay {
-        Delay::Days(_) => None,
-        Delay::Elapsed(w) => {
-            Some([w.earliest, w.aim, w.latest].map(|d| d.num_seconds() as f64 / 3600.0))
-        }
-    }
-}
+use crate::trade::protocol::{Cattle, Pregnant, Protocol, Semen};
 
 /// Cattle in words.
 pub(super) fn cattle(protocol: &Protocol) -> String {
@@ -152,11 +100,6 @@ pub(super) fn heats(protocol: &Protocol) -> Vec<String> {
             ))
         })
         .collect()
-}
-
-/// To the first decimal.
-pub(super) fn tenths(x: f64) -> f64 {
-    (x * 10.0).round() / 10.0
 }
 
 /// Percent of a group that show heat: `88.5, 85 to 92`.

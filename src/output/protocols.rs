@@ -6,19 +6,17 @@ use super::document::{Block, Cell, Document, Hold, Row};
 use super::protocol_facts;
 use crate::base::error::visible;
 use crate::base::units::{Units, count};
-use crate::trade::protocol::{
-    Anchor, Caution, Cited, Class, Delay, Kind, Library, Origin, Protocol, Step,
-};
+use crate::trade::protocol::{Anchor, Caution, Cited, Class, Delay, Kind, Origin, Protocol, Step};
 
 /// One protocol as a timed table, with who it suits, its sources and cautions.
-pub(super) fn document(protocol: &Protocol, library: &Library, units: Units) -> Document {
+pub(super) fn document(protocol: &Protocol, units: Units) -> Document {
     let title = format!("{} ({})", protocol.name, protocol.id);
     let mut blocks = vec![
         Block::heading(1, &title),
         Block::paragraph(breeding(protocol)),
         Block::paragraph(protocol_facts::published_for(protocol)),
     ];
-    if let Some(Origin::File(file)) = library.origin(protocol.id.as_str()) {
+    if let Origin::File(file) = &protocol.origin {
         blocks.push(Block::paragraph(format!("From {}.", visible(file))));
     }
     let steps = protocol.steps.iter().enumerate().map(|(n, step)| {
@@ -105,24 +103,19 @@ fn care(protocol: &Protocol) -> Vec<String> {
 
 fn when(protocol: &Protocol, n: usize) -> String {
     let step = &protocol.steps[n];
-    let from = match step.anchor {
-        Anchor::Start => None,
-        Anchor::Step(a) => Some(protocol.steps[a].id.as_str()),
-    };
+    let from = protocol.counted_from(step);
     let day = protocol.nominal_offsets()[n].num_days();
     match (step.delay, step.lasts_days) {
         (Delay::Days(_), Some(lasts)) => {
             format!("day {day} to {}", day + i64::from(lasts) - 1)
         }
-        (Delay::Elapsed(w), Some(lasts)) => format!(
-            "{} after {}, for {lasts} days",
-            w.words(),
-            from.unwrap_or("start")
-        ),
-        (Delay::Days(0), None) if from.is_none() => "day 0".to_owned(),
+        (Delay::Elapsed(w), Some(lasts)) => {
+            format!("{} after {}, for {lasts} days", w.words(), from)
+        }
+        (Delay::Days(0), None) if step.anchor == Anchor::Start => "day 0".to_owned(),
         (Delay::Days(_), None) => format!("day {day}, same clock time"),
         (Delay::Elapsed(w), None) => {
-            format!("{} after {}", w.words(), from.unwrap_or("start"))
+            format!("{} after {from}", w.words())
         }
     }
 }

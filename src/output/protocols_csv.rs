@@ -1,29 +1,18 @@
 //! The library and one protocol as tables for spreadsheets.
 
+use serde::Serialize;
+
 use super::answer::{Answer, Kind};
 use super::document::Document;
-use super::protocol_facts::{self, delay_days, delay_hours};
 use super::table::Table;
-use super::{json, protocol_list, protocols};
+use super::{protocol_facts, protocol_list, protocols};
 use crate::base::units::Units;
+use crate::trade::protocol::Protocol;
 use crate::trade::protocol::select::Selection;
-use crate::trade::protocol::{Library, Protocol};
 
-/// Protocols as they are listed.
-pub struct Chosen<'a> {
-    /// Those that suit.
-    pub selection: &'a Selection<'a>,
-    /// All.
-    pub library: &'a Library,
-}
-
-impl Answer for Chosen<'_> {
+impl Answer for Selection<'_> {
     fn document(&self) -> Document {
-        protocol_list::document(self.selection)
-    }
-
-    fn json(&self) -> String {
-        json::protocols(self.selection, self.library)
+        protocol_list::document(self)
     }
 
     fn tables(&self) -> Vec<Kind<Self>> {
@@ -32,22 +21,19 @@ impl Answer for Chosen<'_> {
 }
 
 /// One protocol as it is printed.
+#[derive(Serialize)]
+#[serde(transparent)]
 pub struct One<'a> {
     /// The protocol.
     pub protocol: &'a Protocol,
-    /// Of which library.
-    pub library: &'a Library,
     /// The units of its text.
+    #[serde(skip)]
     pub units: Units,
 }
 
 impl Answer for One<'_> {
     fn document(&self) -> Document {
-        protocols::document(self.protocol, self.library, self.units)
-    }
-
-    fn json(&self) -> String {
-        json::protocol(self.protocol, self.library)
+        protocols::document(self.protocol, self.units)
     }
 
     fn tables(&self) -> Vec<Kind<Self>> {
@@ -55,19 +41,15 @@ impl Answer for One<'_> {
     }
 }
 
-fn list(chosen: &Chosen<'_>) -> String {
-    let mut t = Table::of(chosen.selection.protocols.iter().copied());
-    t.column("protocol", |p| p.id.as_str());
+fn list(selection: &Selection<'_>) -> String {
+    let mut t = Table::of(selection.protocols.iter().copied());
+    t.column("protocol", |p| &p.id);
     t.column("name", |p| &p.name);
-    t.column("origin", |p| protocol_facts::origin(p, chosen.library));
-    t.column("class", |p| p.class.as_str());
-    t.column("cattle", |p| {
-        p.cattle.iter().map(|c| c.as_str()).collect::<Vec<_>>()
-    });
-    t.column("semen", |p| {
-        p.semen.iter().map(|s| s.as_str()).collect::<Vec<_>>()
-    });
-    t.column("kind", |p| p.kind.as_str());
+    t.column("origin", |p| p.origin.as_str());
+    t.column("class", |p| p.class);
+    t.column("cattle", |p| &p.cattle);
+    t.column("semen", |p| &p.semen);
+    t.column("kind", |p| p.kind);
     t.column("days_to_breeding", Protocol::days_to_breeding);
     t.column("chute_passes", Protocol::chute_passes);
     t.column("pregnancy", protocol_facts::pregnant);
@@ -80,23 +62,23 @@ fn list(chosen: &Chosen<'_>) -> String {
 
 fn steps(one: &One<'_>) -> String {
     let protocol = one.protocol;
-    let mut t = Table::of(protocol.steps.iter().zip(protocol.nominal_offsets()));
-    t.column("protocol", |_| protocol.id.as_str());
+    let steps = protocol.steps.iter().zip(protocol.nominal_offsets());
+    let rows: Vec<_> = steps.map(|(s, at)| (s.shown(protocol), s, at)).collect();
+    let mut t = Table::of(&rows);
+    t.column("protocol", |_| &protocol.id);
     t.column("name", |_| &protocol.name);
-    t.column("step", |(s, _)| s.id.as_str());
-    t.column("actions", |(s, _)| protocol_facts::actions(s));
-    t.column("what", |(s, _)| s.words());
-    t.column("after", |(s, _)| protocol_facts::anchor(protocol, s));
-    t.column("day", |(_, offset)| offset.num_days());
-    t.column("after_days", |(s, _)| delay_days(s));
-    t.column("earliest_hours", |(s, _)| delay_hours(s).map(|h| h[0]));
-    t.column("aim_hours", |(s, _)| delay_hours(s).map(|h| h[1]));
-    t.column("latest_hours", |(s, _)| delay_hours(s).map(|h| h[2]));
-    t.column("lasts_days", |(s, _)| s.lasts_days);
-    t.column("share_percent", |(s, _)| {
-        s.share.as_ref().map(|p| p.expected)
-    });
-    t.column("cautions", |(s, _)| protocol_facts::cautions(s));
-    t.column("note", |(s, _)| &s.note);
+    t.column("step", |(s, ..)| s.id);
+    t.column("actions", |(s, ..)| s.actions);
+    t.column("what", |(_, step, _)| step.words());
+    t.column("after", |(s, ..)| s.after);
+    t.column("day", |(.., offset)| offset.num_days());
+    t.column("after_days", |(s, ..)| s.days);
+    t.column("earliest_hours", |(s, ..)| s.earliest_hours);
+    t.column("aim_hours", |(s, ..)| s.aim_hours);
+    t.column("latest_hours", |(s, ..)| s.latest_hours);
+    t.column("lasts_days", |(s, ..)| s.lasts_days);
+    t.column("share_percent", |(s, ..)| s.share_percent);
+    t.column("cautions", |(s, ..)| &s.cautions);
+    t.column("note", |(s, ..)| s.note);
     t.csv()
 }

@@ -4,17 +4,13 @@ use chrono::NaiveDate;
 
 use super::answer::{Answer, Kind};
 use super::document::Document;
+use super::supplies;
 use super::table::Table;
-use super::{json, supplies};
 use crate::analysis::supplies::OrderList;
 
 impl Answer for OrderList {
     fn document(&self) -> Document {
         supplies::document(self)
-    }
-
-    fn json(&self) -> String {
-        json::text(self)
     }
 
     /// Each size of package to buy, each use of a pass, straws by session, and fillings.

@@ -3,13 +3,12 @@
 //! Days are ISO 8601 dates, with the weekday beside them; times of day are local, with the offset
 //! beside them. Quantities are bare numbers, with the unit in the heading.
 
-use chrono::{FixedOffset, NaiveDate};
+use chrono::NaiveDate;
 use serde::Serialize;
 use serde_json::Value;
 
 use super::times::{clock, span};
 use crate::base::error::visible_text;
-use crate::base::time::{Instant, Zone};
 use crate::planning::plan::Moment;
 
 /// One of the tables of an answer, with one kind of row. Cells that a spreadsheet would run as formulas
@@ -70,15 +69,14 @@ impl<R: Copy> Table<R> {
         self.column(heading, |row| at(row).map(minutes));
     }
 
-    /// A moment: its day and weekday, its clock time, and the offset of that.
-    pub(super) fn moment(
-        &mut self,
-        [date, weekday, time, offset]: [&str; 4],
-        at: impl Fn(R) -> Moment,
-    ) {
-        self.day([date, weekday], |row| Some(at(row).date_naive()));
+    /// A moment of something: its day and weekday, its clock time, under a heading of its own, and the
+    /// offset of that.
+    pub(super) fn moment(&mut self, of: &str, time: &str, at: impl Fn(R) -> Moment) {
+        let day = [format!("{of}_date"), format!("{of}_weekday")];
+        self.day([&day[0], &day[1]], |row| Some(at(row).date_naive()));
         self.column(time, |row| clock(at(row)));
-        self.offset(offset, |row| Some(at(row)));
+        let offset = format!("{of}_utc_offset_minutes");
+        self.offset(&offset, |row| Some(at(row)));
     }
 
     /// A beginning and an end: the day, both clock times, the last day before its time.
@@ -124,12 +122,6 @@ fn table<R: AsRef<[String]>>(rows: &[R]) -> String {
     }
     let bytes = writer.into_inner().unwrap_or_default();
     String::from_utf8(bytes).unwrap_or_default()
-}
-
-/// A moment as it is read in a zone.
-pub(super) fn read_in(zone: Zone, at: Instant) -> Moment {
-    let offset = FixedOffset::east_opt(zone.offset_seconds(at));
-    offset.map_or_else(|| at.fixed_offset(), |o| at.with_timezone(&o))
 }
 
 /// Day and clock in one cell: `2027-05-17 07:18`.

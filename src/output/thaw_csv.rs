@@ -3,17 +3,13 @@
 use super::answer::{Answer, Kind};
 use super::document::Document;
 use super::table::Table;
+use super::thaw;
 use super::times::{clock, span, to_the_second};
-use super::{json, thaw};
 use crate::analysis::thaw::Thaw;
 
 impl Answer for Thaw {
     fn document(&self) -> Document {
         thaw::document(self)
-    }
-
-    fn json(&self) -> String {
-        json::text(self)
     }
 
     /// Without a session, the list of them. Of one session, its straws in the order of the rounds, and

@@ -93,7 +93,7 @@ pub fn plan_with(
     };
     let workload = draft.explained(&settled, &dated, reasons, progress);
     findings.extend(share_spread(&settled, left_anyway.iter().sum(), progress)?);
-    let half_days = crew::full_half_days(&settled, &dated, progress).map_err(|f| at_fault(&f))?;
+    let half_days = crew::full_half_days(&settled, &dated, progress)?;
     let full = &half_days.full;
     findings.extend(crew::full_findings(&settled, &half_days));
     if let Some(heats) = dated.heats.first().filter(|_| progress.stop()) {
@@ -126,7 +126,7 @@ fn settled<'a>(
     if !season.has_open_pens() {
         return Ok((Cow::Borrowed(season), Vec::new()));
     }
-    let (settled, said) = crew::starts::settle(season, progress).map_err(|f| at_fault(&f))?;
+    let (settled, said) = crew::starts::settle(season, progress)?;
     Ok((Cow::Owned(settled), said))
 }
 
@@ -163,7 +163,7 @@ fn drafted(
     let mut dated = dating::date(season);
     let numbers = matings.map(|m| m.straw_demand(season));
     let drafted = |dated: &DatedSeason, progress: &dyn Progress| {
-        crew::draft(season, dated, numbers.as_deref(), progress).map_err(|f| at_fault(&f))
+        crew::draft(season, dated, numbers.as_deref(), progress)
     };
     let mut draft = drafted(&dated, progress)?;
     let left_anyway = left(&dated, &draft.workload);
@@ -173,7 +173,7 @@ fn drafted(
         let now = &draft.workload;
         let plan = assemble(season, &dated, now, &[], &[]);
         let narrowed = turns::settle(season, &mut dated, now, &plan, &left_anyway, &rounds);
-        if !narrowed.map_err(|f| at_fault(&f))? {
+        if !narrowed? {
             break;
         }
         draft = drafted(&dated, &rounds)?;
@@ -325,14 +325,6 @@ pub fn still_open(group: &GroupFacts) -> Finding {
     .hint("`thawline choose` finds them, and writes them into a copy of the season file with `--write`")
 }
 
-/// A fault of the model, as an error of the program.
-pub(super) fn at_fault(fault: &crew::Fault) -> Error {
-    Error::internal(vec![
-        Finding::error(Code::Verify, fault.to_string())
-            .hint("please report this with the season file"),
-    ])
-}
-
 /// Work of settling tanks in turn and planning again, all rounds together, and with other shares in heat, each, in
 /// about microseconds. Beyond it plain rules plan.
 const ROUNDS_WORK: i64 = 4_000_000;
@@ -401,7 +393,7 @@ fn share_spread(season: &Season, now: u32, progress: &dyn Progress) -> Result<Ve
         }
         let spread = Budget::new(progress, SPREAD_WORK);
         let other = crew::draft(&other, &dating::date(&other), None, &spread);
-        let other = other.map_err(|f| at_fault(&f))?.workload;
+        let other = other?.workload;
         if spread.used_up() {
             let what = format!("{OTHER_SHARES} was not counted: too many sessions fall together");
             let finding = Finding::note(Code::SearchStopped, what).at(place);

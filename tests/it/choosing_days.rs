@@ -45,20 +45,20 @@ semen: [{{bull: b, straws: 250}}]
     )
 }
 
-fn of_many(wishes: &str) -> (Season, Chosen, Plan) {
+fn of_many(wishes: &str) -> (Chosen, Plan) {
     let text = many(wishes);
     let season = read(&text);
     let chosen = choose(&season, &LIBRARY, None, FEW, &NoProgress).unwrap();
     let (_, plan) = planned(&text, &chosen, None);
-    (season, chosen, plan)
+    (chosen, plan)
 }
 
 #[test]
 fn a_choice_over_days_is_what_the_plan_does() {
-    let (season, chosen, plan) = of_many("breed_from: 2027-05-20, breed_to: 2027-05-26");
+    let (chosen, plan) = of_many("breed_from: 2027-05-20, breed_to: 2027-05-26");
     let row = &chosen.groups[0].rows[0];
     assert_eq!((row.cover.not_bred, plan.verdict.uncovered_head), (0, 0));
-    assert!(chosen.is_well() && row.why.is_none());
+    assert!(chosen.is_well() && row.cover.why.is_none());
     let spread = row.spread.as_ref().unwrap();
     assert_eq!(
         plan.groups[0].pen_starts.as_ref().unwrap().len(),
@@ -75,20 +75,16 @@ fn a_choice_over_days_is_what_the_plan_does() {
     assert!(d117.what.contains(told), "{}", d117.what);
     // Half of the calves come a day later than those of the first day's cows.
     assert_eq!(row.mean_calving.to_string(), "2028-02-28");
-    let printed = thawline::output::choose::Printed {
-        chosen: &chosen,
-        season: &season,
-    };
-    let text = printed.text();
+    let text = chosen.text();
     let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(flat.contains(told), "{text}");
-    let json = printed.json();
+    let json = chosen.json();
     let json: serde_json::Value = serde_json::from_str(&json).unwrap();
     let lots = json["groups"][0]["rows"][0]["lots"].as_array().unwrap();
     let heads: Vec<_> = lots.iter().map(|l| l["head"].as_u64().unwrap()).collect();
     assert_eq!(heads, [60, 60, 60]);
     assert_eq!(lots[1]["start"], "2027-05-11T08:00:00-06:00");
-    let csv = printed.tables()[0].of(&printed);
+    let csv = chosen.tables()[0].of(&chosen);
     let column = csv.lines().next().unwrap().split(',');
     let column = column.clone().position(|c| c == "start_days").unwrap();
     assert_eq!(
@@ -101,22 +97,21 @@ fn a_choice_over_days_is_what_the_plan_does() {
 #[test]
 fn a_group_is_not_spread_past_the_last_wished_day() {
     for (to, days, left) in [("2027-05-20", 1, 144), ("2027-05-21", 2, 72)] {
-        let (season, chosen, plan) = of_many(&format!("breed_from: 2027-05-20, breed_to: {to}"));
+        let (chosen, plan) = of_many(&format!("breed_from: 2027-05-20, breed_to: {to}"));
         let row = &chosen.groups[0].rows[0];
         assert_eq!(row.spread.as_ref().map_or(1, |s| s.lots().len()), days);
         assert_eq!(row.cover.not_bred, left);
         assert_eq!(plan.verdict.uncovered_head, left);
-        assert!(!chosen.is_well() && row.why.is_some());
+        assert!(!chosen.is_well() && row.cover.why.is_some());
         let last = plan.follow_up[0].last_bred.unwrap();
         assert!(last <= to.parse().unwrap(), "{last}");
-        drop(season);
     }
     // A wish that may be broken does not hold the lots.
     let soft = "breed_from: 2027-05-20, breed_to: 2027-05-20, may_break: [breed_to]";
-    let (_, chosen, plan) = of_many(soft);
+    let (chosen, plan) = of_many(soft);
     let row = &chosen.groups[0].rows[0];
     assert_eq!((row.cover.not_bred, plan.verdict.uncovered_head), (0, 0));
-    assert_eq!(row.broken, ["no breeding after Thu 20 May 2027"]);
+    assert_eq!(row.broken_wishes, ["no breeding after Thu 20 May 2027"]);
 }
 
 /// A small season: groups with wishes that may be spread, and here and there one that stands.

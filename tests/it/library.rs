@@ -242,11 +242,9 @@ fn what_the_label_limits_is_said() {
 /// Every protocol is read on a terminal of 80 columns.
 #[test]
 fn every_protocol_fits_the_terminal() {
-    let library = Library::built_in();
     for p in LIBRARY.iter() {
         let wide: Vec<String> = output::protocols_csv::One {
             protocol: p,
-            library: &library,
             units: Units::default(),
         }
         .text()

@@ -230,7 +230,7 @@ fn printed_charts_are_a_day_or_two_short() {
 
 fn gestations() -> impl Strategy<Value = Gestation> {
     prop_oneof![
-        proptest::sample::select(&Breed::ALL[..]).prop_map(Gestation::for_breed),
+        proptest::sample::select(Breed::ALL).prop_map(Gestation::for_breed),
         (250..=310_u32).prop_map(days),
     ]
 }

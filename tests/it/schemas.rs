@@ -333,7 +333,7 @@ fn every_answer_keeps_the_schema_that_is_published_for_it() {
         }
     }
     let list = printed(&["schema", "protocols"]);
-    let mut one_of_it = list["$defs"]["ProtocolView"].clone();
+    let mut one_of_it = list["$defs"]["Protocol"].clone();
     one_of_it["$defs"] = list["$defs"].clone();
     let judge = jsonschema::validator_for(&one_of_it).unwrap();
     assert!(judge.is_valid(&printed(&["protocols", one, "--json"])));

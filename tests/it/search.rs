@@ -213,15 +213,11 @@ fn a_choice_stopped_by_hand_gives_the_best_so_far_and_the_gap() {
     let pick = &pick.picked;
     assert!(!full_pick.stopped);
     assert!(pick.bound <= full_pick.points + 1e-6 && full_pick.points <= pick.points + 1e-6);
-    assert!(pick.gap().is_finite());
+    assert!(pick.gap.is_finite());
     // Where one after the other was the best at once, nothing was left to stop.
-    if pick.gap() > 1e-9 {
+    if pick.gap > 1e-9 {
         assert!(pick.stopped && !stopped.is_well());
-        let text = thawline::output::choose::Printed {
-            chosen: &stopped,
-            season: &season,
-        }
-        .text();
+        let text = stopped.text();
         assert!(text.contains("stopped by hand"), "{text}");
     }
 }

@@ -8,6 +8,7 @@ use thawline::output::answer::Answer;
 use thawline::plan::Plan;
 use thawline::progress::NoProgress;
 use thawline::protocol::Library;
+use thawline::protocol::dates::Starts;
 use thawline::protocol::target::Target;
 use thawline::{choose, output, pipeline, season, staffing, tank, thaw};
 
@@ -513,15 +514,9 @@ fn headings_differ() {
         Vec::new(),
     ));
     let at = thawline::time::read::local("2027-05-28T07:00").unwrap();
-    let (zone, target) = (season.zone, Target::Breeding { at, hours: None });
-    each(&output::dates::Starts {
-        target: &target,
-        zone,
-        starts: &[],
-        left_out: &[],
-        found: &[],
-    });
+    let target = Target::of_breeding(season.zone, at, None);
     let library = Library::built_in();
+    each(&Starts::of(library.iter(), &target).unwrap());
     let question = staffing::Question {
         group: Some("late".to_owned()),
         session: None,
@@ -543,10 +538,7 @@ fn headings_differ() {
         &NoProgress,
     )
     .unwrap();
-    each(&output::choose::Printed {
-        chosen: &chosen,
-        season: &season,
-    });
+    each(&chosen);
 }
 
 fn planned() -> (season::Season, Plan) {

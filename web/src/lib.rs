@@ -7,6 +7,8 @@ use std::collections::BTreeMap;
 
 use serde::Deserialize;
 use thawline::files::{self, InMemory};
+use thawline::output::answer::Answer as _;
+use thawline::output::findings::Findings;
 use thawline::progress::NoProgress;
 use thawline::{Error, Finding, Library, error, output};
 
@@ -26,7 +28,7 @@ struct Asked {
 /// Plans a season: the bytes that `thawline plan --json` prints, be it a plan or findings.
 #[must_use]
 pub fn plan(asked: &str) -> String {
-    planned(asked).unwrap_or_else(|error| output::json::findings(error.findings()))
+    planned(asked).unwrap_or_else(|error| Findings::of(error.findings(), "").json())
 }
 
 fn planned(asked: &str) -> Result<String, Error> {

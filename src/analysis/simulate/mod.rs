@@ -150,8 +150,7 @@ pub fn of_session(
 /// A moment so many seconds after the session's base, rounded up to the second.
 fn at(season: &Season, session: &Session, seconds: f64) -> Moment {
     let at = work::base(session).to_utc() + TimeDelta::seconds(seconds.ceil() as i64);
-    let offset = chrono::FixedOffset::east_opt(season.zone.offset_seconds(at));
-    at.with_timezone(&offset.expect("zone offsets are below a day"))
+    season.zone.moment(at)
 }
 
 /// What is counted of a session as a whole.

@@ -1,6 +1,7 @@
 //! The verdict in plain words.
 
 use super::{ByStraws, Chance, Law, SessionChance, Trial};
+use crate::base::units::hundredths;
 use crate::planning::plan::Moment;
 use crate::trade::season::Season;
 
@@ -160,7 +161,7 @@ pub(crate) fn figure(x: f64) -> String {
     if x > 0.0 && x < 0.005 {
         return "under 0.01".to_owned();
     }
-    ((x * 100.0).round() / 100.0).to_string()
+    hundredths(x).to_string()
 }
 
 /// What the clock shows, with the day where it is another.

@@ -34,7 +34,7 @@ use uses::{Use, drug_of};
 pub fn of_plan(season: &Season, plan: &Plan) -> OrderList {
     let uses = uses::uses(plan, &season.supplies);
     let mut items = Vec::new();
-    for kind in Kind::ALL {
+    for &kind in Kind::ALL {
         let mine: Vec<Use<'_>> = uses.iter().filter(|u| u.kind == kind).copied().collect();
         let counted = kind == Kind::Syringe && injects(&uses);
         if !mine.is_empty() || counted {

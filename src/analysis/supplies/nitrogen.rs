@@ -1,13 +1,12 @@
 //! Fillings of a tank until its last session, and the liters that go in.
 //!
-//! Days and levels are [`crate::analysis::tank`]'s: the outlook is asked for the day to refill by, that day is
-//! counted as filled, and it is asked again, until the tank lasts.
+//! Days and levels are [`crate::analysis::tank`]'s. A day is filled where the tank would not last from there.
 
 use chrono::NaiveDate;
 
 use super::answer::{Fill, TankNitrogen};
 use crate::analysis::tank::allocation::Allocation;
-use crate::analysis::tank::nitrogen::Outlook;
+use crate::analysis::tank::nitrogen::{Level, Outlook, Road};
 use crate::base::time::human_date;
 use crate::base::units::{count, hundredths};
 use crate::planning::plan::Plan;
@@ -52,65 +51,38 @@ fn of_tank(tank: &Tank, plan: &Plan, allocation: &Allocation, lead_days: u32) ->
     }
 }
 
-/// A tank day by day, at the mean loss and at the highest that the readings allow.
-struct Days<'a> {
-    tank: &'a Tank,
-    openings: &'a [NaiveDate],
-    mean_loss: f64,
-    high_loss: f64,
-}
-
-impl Days<'_> {
-    /// What a day takes, as shares of the tank: at the mean loss and at the highest.
-    fn takes(&self, day: NaiveDate) -> (f64, f64) {
-        let openings = self.openings.iter().filter(|o| **o == day).count();
-        let opened = openings as f64 * self.tank.nitrogen.opening.unwrap_or(0.0);
-        (self.mean_loss + opened, self.high_loss + opened)
-    }
-
-    /// The first of the next days on which a tank that is at `share` in the evening of `day`, at the
-    /// highest loss, is below the limit; none if it is filled before.
-    fn below(&self, share: f64, day: NaiveDate, limit: f64, days: u32) -> Option<NaiveDate> {
-        let mut share = share;
-        for next in day.iter_days().skip(1).take(days as usize) {
-            if self.tank.nitrogen.filled.contains(&next) {
-                return None;
-            }
-            share -= self.takes(next).1;
-            // A hair below is rounding.
-            if share < limit - 1e-9 {
-                return Some(next);
-            }
-        }
-        None
-    }
-}
-
 /// Fillings after the last reading up to the last day: those stated, and those due so many days
 /// before the level may be below the limit on a day on which it must hold.
 fn fills(tank: &Tank, openings: &[NaiveDate], last: NaiveDate, outlook: &Outlook) -> Vec<Fill> {
     let (Some(from), Some(fit)) = (outlook.from, outlook.fit) else {
         return Vec::new();
     };
-    let days = Days {
-        tank,
-        openings,
-        mean_loss: fit.a_day,
-        high_loss: fit.at_most().unwrap_or(fit.a_day),
+    let (mean_loss, high_loss) = (fit.a_day, fit.at_most().unwrap_or(fit.a_day));
+    let n = &tank.nitrogen;
+    let road = Road { n, openings, from };
+    // The first of the next days on which a tank that is at `share` in the evening of `date`, at the
+    // highest loss, is below the limit; none if it is filled before.
+    let below = |share: f64, date: NaiveDate, limit: f64, ahead: u32| {
+        let from = Level { date, share };
+        let next = Road { from, ..road }.days(high_loss).skip(1);
+        let mut next = next.take(ahead as usize).take_while(|d| !d.filled);
+        // A hair below is rounding.
+        next.find(|d| d.share < limit - 1e-9).map(|d| d.date)
     };
-    let ahead = tank.nitrogen.margin_days + 1;
+    let ahead = n.margin_days + 1;
     let mut fills: Vec<Fill> = Vec::new();
     let (mut mean, mut high) = (from.share, from.share);
     for day in from.date.iter_days().skip(1).take_while(|d| *d <= last) {
-        let stated = tank.nitrogen.filled.contains(&day);
-        let (a, b) = days.takes(day);
-        let (before, worst) = ((mean - a).max(0.0), (high - b).max(0.0));
+        let stated = n.filled.contains(&day);
+        let opened = road.opened(day);
+        let before = (mean - (mean_loss + opened)).max(0.0);
+        let worst = (high - (high_loss + opened)).max(0.0);
         let limit = outlook.limit.map(|(share, _)| share);
         let due = limit.is_some_and(|limit| {
             // Where the margin is longer than a full tank lasts, it is filled on the eve.
-            let lasts = days.below(1.0, day, limit, ahead).is_none();
+            let lasts = below(1.0, day, limit, ahead).is_none();
             let ahead = if lasts { ahead } else { 1 };
-            let low = days.below(worst, day, limit, ahead);
+            let low = below(worst, day, limit, ahead);
             worst < limit - 1e-9 || low.is_some_and(|on| on <= last)
         });
         if !stated && (!due || fills.len() >= MOST) {

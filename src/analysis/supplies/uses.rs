@@ -34,7 +34,7 @@ pub(super) const fn kind_of(drug: Drug) -> Kind {
 
 /// The drug of a kind.
 pub(super) fn drug_of(kind: Kind) -> Option<Drug> {
-    Drug::ALL.into_iter().find(|d| kind_of(*d) == kind)
+    Drug::ALL.iter().copied().find(|d| kind_of(*d) == kind)
 }
 
 /// The day on which the cows of each breeding pass begin to be bred, by its session.

@@ -31,7 +31,8 @@ const fn injected(kind: Kind) -> bool {
 fn any_injected(items: &[Item]) -> bool {
     let of = |k: &Kind| items.iter().any(|i| i.item == k.key());
     Kind::ALL
-        .into_iter()
+        .iter()
+        .copied()
         .filter(|k| injected(*k))
         .any(|k| of(&k))
 }
@@ -143,7 +144,7 @@ fn fed(f: &FeedDose) -> String {
 pub(super) fn unstated(season: &Season, items: &[Item]) -> Option<Finding> {
     let stated = &season.supplies.stated;
     let mut keys = Vec::new();
-    for kind in Kind::ALL {
+    for &kind in Kind::ALL {
         let Some(item) = items.iter().find(|i| i.item == kind.key()) else {
             continue;
         };

@@ -254,24 +254,35 @@ impl Outlook {
     }
 }
 
-struct Road<'a> {
-    n: &'a Nitrogen,
-    openings: &'a [NaiveDate],
-    from: Level,
+/// A tank day after day from a known level on, opened on these days.
+#[derive(Clone, Copy)]
+pub(crate) struct Road<'a> {
+    pub(crate) n: &'a Nitrogen,
+    pub(crate) openings: &'a [NaiveDate],
+    pub(crate) from: Level,
 }
 
 impl Road<'_> {
+    /// Sessions that open the tank on a day.
+    fn openings_on(&self, date: NaiveDate) -> u32 {
+        self.openings.iter().filter(|o| **o == date).count() as u32
+    }
+
+    /// What these openings take, as a share of the tank.
+    pub(crate) fn opened(&self, date: NaiveDate) -> f64 {
+        f64::from(self.openings_on(date)) * self.n.opening.unwrap_or(0.0)
+    }
+
     /// Day after day at this loss. What is read on the first day is its level.
-    fn days(&self, a_day: f64) -> impl Iterator<Item = Ahead> + '_ {
+    pub(crate) fn days(self, a_day: f64) -> impl Iterator<Item = Ahead> {
         let mut share = self.from.share;
         (0..FAR).map_while(move |k| {
             let date = self.from.date.checked_add_days(Days::new(k as u64))?;
             let filled = k > 0 && self.n.filled.contains(&date);
-            let openings = self.openings.iter().filter(|o| **o == date).count() as u32;
+            let openings = self.openings_on(date);
             if k > 0 {
                 share = if filled { 1.0 } else { share - a_day };
-                share -= f64::from(openings) * self.n.opening.unwrap_or(0.0);
-                share = share.max(0.0);
+                share = (share - self.opened(date)).max(0.0);
             }
             Some(Ahead {
                 date,

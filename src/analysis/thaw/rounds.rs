@@ -105,8 +105,7 @@ fn seconds(s: f64) -> TimeDelta {
 
 /// A moment with the offset that its zone has then: clocks may change within a round.
 fn local(season: &Season, at: Moment) -> Moment {
-    let offset = chrono::FixedOffset::east_opt(season.zone.offset_seconds(at.to_utc()));
-    at.with_timezone(&offset.expect("zone offsets are below a day"))
+    season.zone.moment(at.to_utc())
 }
 
 /// A technician's cows in the order in which they are bred.

@@ -5,7 +5,7 @@
 //! 0.45359237 kg, and a degree Fahrenheit 5/9 of a degree Celsius from 32 on.
 
 use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
+use serde::{Deserialize, Serialize, Serializer};
 
 /// Kilometres in a mile, exactly.
 pub const KM_PER_MILE: f64 = 1.609_344;
@@ -161,10 +161,24 @@ fn marked(text: &str) -> Option<(&str, [&str; 2], &str)> {
     Some((before, [a, b], after))
 }
 
+/// To one decimal.
+#[must_use]
+pub fn tenths(x: f64) -> f64 {
+    rounded(x, 1)
+}
+
 /// To two decimals; never `-0`, as which an empty sum and a little less than nothing would be written.
 #[must_use]
 pub fn hundredths(x: f64) -> f64 {
     rounded(x, 2)
+}
+
+/// How a number that is kept as it was counted is written: to two decimals.
+///
+/// # Errors
+/// Those of the serializer.
+pub fn in_hundredths<S: Serializer>(x: &f64, to: S) -> Result<S::Ok, S::Error> {
+    to.serialize_f64(hundredths(*x))
 }
 
 /// The same to so many decimals.

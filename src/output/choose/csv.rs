@@ -1,12 +1,11 @@
 //! What was found for wishes as tables for spreadsheets.
 
-use super::super::table::{Table, day_and_clock, read_in};
+use super::super::table::{Table, day_and_clock};
 use crate::base::units::hundredths;
-use crate::planning::choose::{Chosen, Criterion, GroupChoice, Row};
-use crate::trade::season::Season;
+use crate::planning::choose::{Chosen, GroupChoice, Row};
 
 /// The candidates of each group's list.
-pub(super) fn candidates(chosen: &Chosen, season: &Season) -> String {
+pub(super) fn candidates(chosen: &Chosen) -> String {
     let groups = chosen.groups.iter();
     let listed = groups.flat_map(|g| {
         let rows = g.rows.iter().zip(1..);
@@ -15,16 +14,16 @@ pub(super) fn candidates(chosen: &Chosen, season: &Season) -> String {
     let mut t = Table::of(listed);
     group(&mut t, |(g, ..)| g);
     t.column("rank", |(.., rank): (_, _, u32)| rank);
-    candidate(&mut t, season, |(_, row, _)| row);
+    candidate(&mut t, chosen, |(_, row, _)| row);
     t.csv()
 }
 
 /// For several groups, what is chosen for them together.
-pub(super) fn choice(chosen: &Chosen, season: &Season) -> String {
+pub(super) fn choice(chosen: &Chosen) -> String {
     let together = chosen.together.iter();
     let mut t = Table::of(together.flat_map(|t| chosen.groups.iter().zip(t.rows())));
     group(&mut t, |(g, _)| g);
-    candidate(&mut t, season, |(_, row)| row);
+    candidate(&mut t, chosen, |(_, row)| row);
     t.csv()
 }
 
@@ -34,33 +33,14 @@ fn group<'a, R: Copy>(t: &mut Table<R>, of: impl Fn(R) -> &'a GroupChoice) {
     t.column("head", |r| of(r).head.0);
 }
 
-fn candidate<'a, R: Copy>(t: &mut Table<R>, season: &Season, of: impl Fn(R) -> &'a Row) {
-    let zone = season.zone;
+fn candidate<'a, R: Copy>(t: &mut Table<R>, chosen: &Chosen, of: impl Fn(R) -> &'a Row) {
     let standing = |r| &of(r).standing;
     t.column("protocol", |r| of(r).protocol.id.as_str());
     t.column("protocol_name", |r| &of(r).protocol.name);
-    let start = |r| read_in(zone, zone.resolve(of(r).start).at);
-    t.moment(
-        [
-            "start_date",
-            "start_weekday",
-            "start",
-            "start_utc_offset_minutes",
-        ],
-        start,
-    );
-    let days = |r| of(r).spread.as_ref().map_or(1, |s| s.lots().len());
+    t.moment("start", "start", |r| of(r).start.at.0);
+    let days = |r| of(r).lots.as_ref().map_or(1, Vec::len);
     t.column("start_days", days);
-    let breeding = |r| read_in(zone, of(r).breeding);
-    t.moment(
-        [
-            "breeding_date",
-            "breeding_weekday",
-            "breeding",
-            "breeding_utc_offset_minutes",
-        ],
-        breeding,
-    );
+    t.moment("breeding", "breeding", |r| of(r).first_breeding.0);
     t.column("first_calves", |r| of(r).first_calves);
     t.column("mean_calving", |r| of(r).mean_calving);
     t.column("days", |r| standing(r).days);
@@ -74,28 +54,27 @@ fn candidate<'a, R: Copy>(t: &mut Table<R>, season: &Season, of: impl Fn(R) -> &
         hundredths(standing(r).hours.heat_watch)
     });
     t.column("feeding_hours", |r| hundredths(standing(r).hours.feeding));
-    t.column("night_hours", |r| of(r).values.get(Criterion::NightHours));
+    t.column("night_hours", |r| standing(r).hours.night);
     t.column("pregnant_counted_percent", |r| {
-        hundredths(standing(r).counted_percent)
+        hundredths(standing(r).rate.counted)
     });
-    t.column("pregnant_low_percent", |r| standing(r).rate.low);
-    t.column("pregnant_high_percent", |r| standing(r).rate.high);
-    t.column("published_for_the_protocol", |r| !standing(r).rate_general);
-    t.column("currency", |_| season.prices.as_ref()?.currency.as_deref());
+    t.column("pregnant_low_percent", |r| standing(r).rate.figures.low);
+    t.column("pregnant_high_percent", |r| standing(r).rate.figures.high);
+    t.column("published_for_the_protocol", |r| standing(r).rate.published);
+    t.column("currency", |_| chosen.currency.as_deref());
     t.column("cost_a_head", |r| {
         Some(hundredths(standing(r).cost.as_ref()?.total.0))
     });
     t.column("cost_a_pregnancy", |r| {
-        Some(hundredths(standing(r).cost_a_pregnancy()?.0))
+        Some(hundredths(standing(r).cost_a_pregnancy?.0))
     });
     t.column("head_not_bred", |r| of(r).cover.not_bred);
     t.column("other_head_not_bred", |r| of(r).cover.other_head);
     t.column("chute_quarters", |r| of(r).cover.chute_quarters);
     t.column("spare_minutes", |r| of(r).cover.spare.num_minutes());
-    t.column("broken_wishes", |r| &of(r).broken);
+    t.column("broken_wishes", |r| &of(r).broken_wishes);
     t.column("equal_starts", |r| {
-        let starts = of(r).equal.iter().map(|start| zone.resolve(*start).at);
-        let starts = starts.map(|at| day_and_clock(read_in(zone, at)));
+        let starts = of(r).equal_starts.iter().map(|s| day_and_clock(s.at.0));
         starts.collect::<Vec<_>>()
     });
     t.column("points", |r| hundredths(of(r).points));

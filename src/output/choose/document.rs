@@ -4,11 +4,12 @@
 use std::fmt::Write as _;
 
 use crate::base::error::visible;
-use crate::base::units::{count, human_minutes};
+use crate::base::units::{count, human_minutes, tenths};
 use crate::output::document::{Block, Cell, Document, Hold, Role, Row as TableRow};
-use crate::planning::choose::{ASSUMED, Chosen, Criterion, GroupChoice, Row, Standing, Together};
+use crate::planning::choose::{
+    ASSUMED, Chosen, CountedRate, GroupChoice, PickedRow, Row, Standing, Together,
+};
 use crate::trade::protocol::{Class, Protocol, Step};
-use crate::trade::season::Season;
 
 /// Protocols that the wishes keep out, named before the rest are only counted.
 const NAMED: usize = 6;
@@ -18,9 +19,9 @@ const WAYS: usize = 5;
 const EQUAL: usize = 6;
 
 /// The choice for all groups together, then the list of each.
-pub(super) fn document(chosen: &Chosen, season: &Season) -> Document {
-    let name = visible(&season.name);
-    let times = format!("Times are local, {}.", season.zone.name());
+pub(super) fn document(chosen: &Chosen) -> Document {
+    let name = visible(&chosen.season);
+    let times = format!("Times are local, {}.", chosen.zone);
     let mut blocks = vec![Block::heading(1, &name), Block::paragraph(times)];
     if chosen.straws_lacking > 0 {
         let short = format!(
@@ -29,11 +30,11 @@ pub(super) fn document(chosen: &Chosen, season: &Season) -> Document {
         );
         blocks.push(Block::of_role(Role::Warning, short));
     }
-    blocks.extend(chosen.together.iter().map(|t| of_all(chosen, t, season)));
+    blocks.extend(chosen.together.iter().map(of_all));
     let groups = chosen.groups.iter().enumerate();
-    blocks.extend(groups.map(|(n, g)| of_group(n + 1, g, season)));
+    blocks.extend(groups.map(|(n, g)| of_group(n + 1, g, chosen)));
     if chosen.groups.iter().any(|g| g.fitting > 0) {
-        blocks.push(weights(chosen, season));
+        blocks.push(weights(chosen));
         blocks.extend(cautions(chosen));
     }
     Document {
@@ -42,7 +43,7 @@ pub(super) fn document(chosen: &Chosen, season: &Season) -> Document {
     }
 }
 
-fn of_all(chosen: &Chosen, together: &Together, season: &Season) -> Block {
+fn of_all(together: &Together) -> Block {
     let mut blocks = vec![Block::paragraph(verdict(together))];
     let by_heat = together.rows().filter(|r| by_heat_unknown(&r.protocol));
     let by_heat = by_heat.count() as u32;
@@ -53,12 +54,9 @@ fn of_all(chosen: &Chosen, together: &Together, season: &Season) -> Block {
         )));
     }
     blocks.push(Block::paragraph(proof(together)));
-    for (group, row) in chosen.groups.iter().zip(together.rows()) {
-        blocks.push(Block::heading(
-            3,
-            format!("{}: {}", group.id, row.protocol.id),
-        ));
-        let mut facts = dates(row, season);
+    for PickedRow { group, row } in &together.groups {
+        blocks.push(Block::heading(3, format!("{group}: {}", row.protocol.id)));
+        let mut facts = dates(row);
         facts.push(("Crew", crew(row)));
         blocks.push(Block::facts(facts));
     }
@@ -103,7 +101,7 @@ fn verdict(together: &Together) -> String {
 /// How good the choice is, and whether any other could be better.
 fn proof(together: &Together) -> String {
     let picked = &together.picked;
-    let mut words = if picked.gap() <= 1e-9 {
+    let mut words = if picked.gap <= 1e-9 {
         let starts = together.candidates.iter().map(Vec::len).sum::<usize>();
         format!(
             "Best overall: {} points (fewer is better), the fewest of every combination of {starts} starts.",
@@ -113,7 +111,7 @@ fn proof(together: &Together) -> String {
         format!(
             "Best found: {} points (fewer is better). Another choice might have up to {:.1} % fewer.",
             points(picked.points),
-            100.0 * picked.gap()
+            100.0 * picked.gap
         )
     };
     if picked.stopped {
@@ -129,7 +127,7 @@ fn proof(together: &Together) -> String {
     words
 }
 
-fn of_group(n: usize, group: &GroupChoice, season: &Season) -> Block {
+fn of_group(n: usize, group: &GroupChoice, chosen: &Chosen) -> Block {
     let animals = match group.class {
         Class::Heifer => "heifers",
         _ => "cows",
@@ -145,7 +143,7 @@ fn of_group(n: usize, group: &GroupChoice, season: &Season) -> Block {
     let mut blocks = Vec::new();
     if group.fitting == 0 {
         blocks.push(Block::paragraph(format!("Nothing fits. {looked_at}")));
-        blocks.extend(nothing(group, season));
+        blocks.extend(nothing(group));
     } else {
         blocks.push(Block::paragraph(looked_at));
         blocks.push(Block::paragraph(
@@ -155,7 +153,7 @@ fn of_group(n: usize, group: &GroupChoice, season: &Season) -> Block {
             let protocol = &row.protocol.id;
             let title = format!("{}. {protocol}: {} points", n + 1, points(row.points));
             blocks.push(Block::heading(3, title));
-            blocks.push(Block::facts(facts(row, season)));
+            blocks.push(Block::facts(facts(row, chosen)));
         }
     }
     blocks.extend(wishes(group));
@@ -163,7 +161,7 @@ fn of_group(n: usize, group: &GroupChoice, season: &Season) -> Block {
     Block::part(&format!("group-{n}"), title, blocks)
 }
 
-fn nothing(group: &GroupChoice, season: &Season) -> [Block; 2] {
+fn nothing(group: &GroupChoice) -> [Block; 2] {
     if group.give_up.is_empty() {
         let title = Block::heading(3, "Why");
         let why = "No protocol is published for these animals.";
@@ -179,9 +177,9 @@ fn nothing(group: &GroupChoice, season: &Season) -> [Block; 2] {
             } else {
                 "starts fit"
             },
-            way.example.0,
-            way.example.1.format("%a %-d %b %Y %H:%M"),
-            season.zone.human_short(way.example.2)
+            way.protocol,
+            way.start.local.format("%a %-d %b %Y %H:%M"),
+            way.first_breeding.0.format("%a %-d %b %H:%M")
         )
     });
     let title = "For a start that fits, drop the wishes of any one line below";
@@ -189,7 +187,7 @@ fn nothing(group: &GroupChoice, season: &Season) -> [Block; 2] {
 }
 
 /// When it begins, when they are bred, when they calve.
-fn dates(row: &Row, season: &Season) -> Vec<(&'static str, String)> {
+fn dates(row: &Row) -> Vec<(&'static str, String)> {
     let by_heat = row.protocol.steps.iter().any(Step::is_heat_breeding);
     let calves = format!(
         "from {}, on average {}",
@@ -197,38 +195,38 @@ fn dates(row: &Row, season: &Season) -> Vec<(&'static str, String)> {
         row.mean_calving.format("%-d %b %Y")
     );
     let spread = row.spread.as_ref().map(|s| format!(", {}", s.words()));
-    let start = row.start.format("%a %-d %b %Y %H:%M");
+    let start = row.start.local.format("%a %-d %b %Y %H:%M");
     vec![
         ("Start", format!("{start}{}", spread.unwrap_or_default())),
         (
             if by_heat { "Heat from" } else { "AI" },
-            season.zone.human_short(row.breeding),
+            row.first_breeding.0.format("%a %-d %b %H:%M").to_string(),
         ),
         ("Calves", calves),
     ]
 }
 
 fn number(x: f64) -> String {
-    format!("{}", (x * 10.0).round() / 10.0)
+    tenths(x).to_string()
 }
 
 fn points(x: f64) -> String {
     format!("{x:.1}")
 }
 
-fn facts(row: &Row, season: &Season) -> Vec<(&'static str, String)> {
+fn facts(row: &Row, chosen: &Chosen) -> Vec<(&'static str, String)> {
     let mut facts = vec![("Protocol", row.protocol.name.clone())];
-    facts.extend(dates(row, season));
+    facts.extend(dates(row));
     facts.push(("Pregnant to AI", pregnant(&row.standing)));
     facts.push(("Time", time(&row.standing)));
     facts.push(("Work", work(row)));
-    facts.extend(cost(row, season).map(|c| ("Cost", c)));
+    facts.extend(cost(row, chosen).map(|c| ("Cost", c)));
     facts.push(("Crew", crew(row)));
-    if !row.equal.is_empty() {
+    if !row.equal_starts.is_empty() {
         facts.push(("Just as good", equal(row)));
     }
-    if !row.broken.is_empty() {
-        facts.push(("Breaks", row.broken.join("; ")));
+    if !row.broken_wishes.is_empty() {
+        facts.push(("Breaks", row.broken_wishes.join("; ")));
     }
     facts
 }
@@ -258,9 +256,8 @@ fn work(row: &Row) -> String {
     let parts: Vec<String> = parts
         .map(|(_, what, hours)| format!("{what} {}", number(hours)))
         .collect();
-    let night = row.values.get(Criterion::NightHours);
-    let night = if night > 0.0 {
-        format!("; {} of them at night", number(night))
+    let night = if h.night > 0.0 {
+        format!("; {} of them at night", number(h.night))
     } else {
         String::new()
     };
@@ -268,24 +265,25 @@ fn work(row: &Row) -> String {
 }
 
 fn pregnant(s: &Standing) -> String {
-    let counted = number(s.counted_percent);
-    if s.rate_general {
+    let counted = number(s.rate.counted);
+    let figures = &s.rate.figures;
+    if !s.rate.published {
         return format!("no figure is published; counted as {counted} %");
     }
-    let spread = if s.rate.low < s.rate.high {
-        format!("{} to {}, ", number(s.rate.low), number(s.rate.high))
+    let spread = if figures.low < figures.high {
+        format!("{} to {}, ", number(figures.low), number(figures.high))
     } else {
         String::new()
     };
-    format!("{counted} % ({spread}{})", s.rate.tags.join(", "))
+    format!("{counted} % ({spread}{})", figures.tags.join(", "))
 }
 
-fn cost(row: &Row, season: &Season) -> Option<String> {
+fn cost(row: &Row, chosen: &Chosen) -> Option<String> {
     let cost = row.standing.cost.as_ref()?;
-    let currency = season.prices.as_ref()?.currency.as_deref();
+    let currency = chosen.currency.as_ref();
     let currency = currency.map_or(String::new(), |c| format!(" {c}"));
     let mut words = format!("{}{currency} a head", cost.total);
-    if let Some(p) = row.standing.cost_a_pregnancy() {
+    if let Some(p) = row.standing.cost_a_pregnancy {
         let _ = write!(words, ", {p}{currency} a pregnancy");
     }
     let unpriced = row.standing.unpriced();
@@ -319,7 +317,7 @@ fn crew(row: &Row) -> String {
     let c = &row.cover;
     let steps = &row.protocol.steps;
     let mut words = if c.not_bred > 0 {
-        let why = row.why.as_ref().map(|w| format!(": {w}"));
+        let why = c.why.as_ref().map(|w| format!(": {w}"));
         format!(
             "{} head cannot be bred in their AI windows{}.",
             c.not_bred,
@@ -356,11 +354,11 @@ fn crew(row: &Row) -> String {
 }
 
 fn equal(row: &Row) -> String {
-    let shown = row.equal.iter().take(EQUAL);
+    let shown = row.equal_starts.iter().take(EQUAL);
     let shown: Vec<String> = shown
-        .map(|s| s.format("%a %-d %b %H:%M").to_string())
+        .map(|s| s.local.format("%a %-d %b %H:%M").to_string())
         .collect();
-    let more = row.equal.len().saturating_sub(EQUAL);
+    let more = row.equal_starts.len().saturating_sub(EQUAL);
     let more = if more > 0 {
         format!(" and {more} more")
     } else {
@@ -393,25 +391,28 @@ fn wishes(group: &GroupChoice) -> Vec<Block> {
     blocks
 }
 
-fn weights(chosen: &Chosen, season: &Season) -> Block {
-    let weighed = Criterion::ALL.map(|c| (c, c.weight(&chosen.weights)));
-    let rows = weighed.into_iter().filter(|(_, weight)| *weight > 0.0);
+fn weights(chosen: &Chosen) -> Block {
+    let rows = chosen.points_for_each.iter().filter(|(_, w)| **w > 0.0);
     let rows = rows.map(|(c, weight)| {
-        TableRow::of(vec![Cell::text(weight), Cell::head(Hold::Words, c.words())])
+        TableRow::of(vec![
+            Cell::text(*weight),
+            Cell::head(Hold::Words, c.words()),
+        ])
     });
     let title = "How points are counted";
     let mut blocks = vec![
         Block::paragraph("Fewer points are better."),
         Block::table(title, &["points", "for each"], rows),
     ];
-    if season.prices.is_none() {
+    let mut rows = chosen.groups.iter().flat_map(|g| &g.rows);
+    if rows.all(|r| r.standing.cost.is_none()) {
         blocks.push(Block::paragraph(
             "Costs do not count: the season file has no `prices`.",
         ));
-    } else if !chosen.unpriced.is_empty() {
+    } else if !chosen.without_price.is_empty() {
         blocks.push(Block::paragraph(format!(
             "Costs do not count: `prices` in the season file lacks {}.",
-            chosen.unpriced.join(", ")
+            chosen.without_price.join(", ")
         )));
     }
     blocks.push(Block::paragraph(
@@ -424,23 +425,23 @@ fn weights(chosen: &Chosen, season: &Season) -> Block {
 fn cautions(chosen: &Chosen) -> Option<Block> {
     let rows = || chosen.groups.iter().flat_map(|g| &g.rows);
     let mut cautions = Vec::new();
-    if let Some(row) = rows().find(|r| r.standing.rate_general) {
-        let general = &row.standing.rate;
-        let known = rows().map(|r| &r.standing).filter(|s| !s.rate_general);
-        let least = known.min_by(|a, b| a.rate.mean.total_cmp(&b.rate.mean));
-        let least = least.map(|s| {
+    let rates = || rows().map(|r| &r.standing.rate);
+    if let Some(CountedRate { figures, .. }) = rates().find(|r| !r.published) {
+        let known = rates().filter(|r| r.published).map(|r| &r.figures);
+        let least = known.min_by(|a, b| a.mean.total_cmp(&b.mean));
+        let least = least.map(|r| {
             format!(
                 " (the lowest in these lists is {} %, {})",
-                number(s.rate.mean),
-                s.rate.tags.join(", ")
+                number(r.mean),
+                r.tags.join(", ")
             )
         });
         cautions.push(format!(
             "Some protocols have no published pregnancy rate. For these the lowest published rate for the same class of cattle is used{}, or the rate for timed AI in general ({} to {} %, {}).",
             least.unwrap_or_default(),
-            number(general.low),
-            number(general.high),
-            general.tags.join(", ")
+            number(figures.low),
+            number(figures.high),
+            figures.tags.join(", ")
         ));
     }
     if rows().any(|r| r.protocol.has_unverified()) {

@@ -2,9 +2,10 @@
 
 use chrono::{Datelike, NaiveDate};
 
-use super::drawing::{WIDE, chart, tenth};
+use super::drawing::{WIDE, chart};
 use crate::analysis::forecast::{Calving, Forecast};
 use crate::base::time::human_date;
+use crate::base::units::tenths;
 use crate::output::document::{Block, Look, Mark, Role, Shape, Span, words};
 
 const HIGH: f64 = 200.0;
@@ -52,8 +53,8 @@ fn curve(c: &Calving) -> Block {
     let days = c.curve.len().max(1) as f64;
     let step = (WIDE - 2.0 * EDGE) / days;
     let x = |n: usize| EDGE + step * n as f64;
-    let wide = tenth((step * 0.8).max(0.4));
-    let high = |head: f64| tenth(TALL * head / most);
+    let wide = tenths((step * 0.8).max(0.4));
+    let high = |head: f64| tenths(TALL * head / most);
     let mut marks = Vec::new();
     for share in [0, 50, 100] {
         let of = |all: f64| all * f64::from(share) / 100.0;
@@ -67,18 +68,18 @@ fn curve(c: &Calving) -> Block {
     }
     for (n, d) in c.curve.iter().enumerate() {
         let (ai, bulls) = (high(d.ai_head), high(d.bulls_head));
-        let at = tenth(x(n));
+        let at = tenths(x(n));
         if ai > 0.0 {
-            let column = Shape::Box([at, tenth(FOOT - ai), wide, ai]);
+            let column = Shape::Box([at, tenths(FOOT - ai), wide, ai]);
             marks.push(Mark::new(Look::FullThin, column));
         }
         if bulls > 0.0 {
-            let column = Shape::Box([at, tenth(FOOT - ai - bulls), wide, bulls]);
+            let column = Shape::Box([at, tenths(FOOT - ai - bulls), wide, bulls]);
             marks.push(Mark::new(Look::OpenThin, column));
         }
         if first_of_month(d.date) {
             let words = d.date.format("%b %Y").to_string();
-            let left = tenth((x(n) + 2.0).min(WIDE - 66.0));
+            let left = tenths((x(n) + 2.0).min(WIDE - 66.0));
             marks.extend([
                 Mark::new(Look::Faint, Shape::Line([at, FOOT, at, FOOT + 8.0])),
                 Mark::words(Look::Plain, [left, HIGH - 8.0], words),
@@ -87,7 +88,7 @@ fn curve(c: &Calving) -> Block {
     }
     let born = c.curve.iter().enumerate().map(|(n, d)| {
         let y = FOOT - TALL * d.born_percent / 100.0;
-        (tenth(x(n) + step / 2.0), tenth(y))
+        (tenths(x(n) + step / 2.0), tenths(y))
     });
     marks.push(Mark::new(Look::Dashed, Shape::Chain(born.collect())));
     chart(

@@ -1,5 +1,6 @@
 //! What the drawings of the page share: their width, and places on it.
 
+use crate::base::units::tenths;
 use crate::output::document::{Block, Drawing, Kind, Mark};
 
 /// Width of a drawing, in its own units; text is 13 of them high.
@@ -18,12 +19,7 @@ pub(super) fn chart(name: impl Into<String>, shows: &str, high: f64, marks: Vec<
     Block::section(Kind::Wide(name.into()), vec![drawing])
 }
 
-/// To a tenth of a unit: finer is not seen.
-pub(super) fn tenth(x: f64) -> f64 {
-    (x * 10.0).round() / 10.0
-}
-
 /// The place of a share, from 0 to 1, of the width between two edges.
 pub(super) fn across(share: f64, edge: f64) -> f64 {
-    tenth(edge + (WIDE - 2.0 * edge) * share)
+    tenths(edge + (WIDE - 2.0 * edge) * share)
 }

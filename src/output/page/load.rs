@@ -6,8 +6,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::{DurationRound, NaiveDate, TimeDelta, Timelike};
 
 use super::book::Book;
-use super::drawing::{WIDE, across, chart, tenth};
-use crate::base::units::human_minutes;
+use super::drawing::{WIDE, across, chart};
+use crate::base::units::{human_minutes, tenths};
 use crate::output::document::{Block, Look, Mark, Role, Shape};
 use crate::planning::plan::{AtSession, DuePen, Moment, Session};
 
@@ -125,7 +125,7 @@ fn window(book: &Book, pen: &DuePen, top: f64, scale: &Scale) -> Vec<Mark> {
     let mut marks = vec![Mark::words(Look::Name, [EDGE, top + 13.0], name)];
     if h.earliest <= h.latest {
         let (a, b) = (scale.x(h.earliest), scale.x(h.latest));
-        let safe = Shape::Box([a, top + 18.0, tenth((b - a).max(2.0)), 12.0]);
+        let safe = Shape::Box([a, top + 18.0, tenths((b - a).max(2.0)), 12.0]);
         marks.push(Mark::titled(Look::Open, safe, &h.window));
         if h.earliest <= h.aim && h.aim <= h.latest {
             let x = scale.x(h.aim);
@@ -163,9 +163,9 @@ fn work(
     ];
     for (start, head) in slots {
         let (from, to) = (scale.x(start), scale.x(start + long));
-        let high = tenth(30.0 * f64::from(head) / f64::from(most));
-        let wide = tenth((to - from - 2.0).max(1.0));
-        let column = Shape::Box([tenth(from + 1.0), tenth(foot - high), wide, high]);
+        let high = tenths(30.0 * f64::from(head) / f64::from(most));
+        let wide = tenths((to - from - 2.0).max(1.0));
+        let column = Shape::Box([tenths(from + 1.0), tenths(foot - high), wide, high]);
         let words = format!("{}: {head} head", start.format("%H:%M"));
         marks.push(Mark::titled(Look::Full, column, words));
     }

@@ -7,8 +7,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::{Datelike, NaiveDate, TimeDelta};
 
 use super::book::Book;
-use super::drawing::{WIDE, across, chart, tenth};
+use super::drawing::{WIDE, across, chart};
 use crate::base::time::human_date;
+use crate::base::units::tenths;
 use crate::output::document::{Block, Look, Mark, Role, Shape};
 use crate::output::times::short_date;
 use crate::planning::plan::{Group, Pass, Work};
@@ -139,7 +140,7 @@ fn group(g: &Group, steps: &BTreeSet<Step>, top: f64, scale: &Scale) -> Vec<Mark
     let y = top + 26.0;
     // The name begins where the group does, or as far left as it must to be whole.
     let long = g.name.chars().count() as f64 * 7.2;
-    let at = [tenth(from.min(WIDE - long).max(2.0)), top + 13.0];
+    let at = [tenths(from.min(WIDE - long).max(2.0)), top + 13.0];
     let mut marks = vec![
         Mark::words(Look::Name, at, &g.name),
         Mark::new(Look::Plain, Shape::Line([from, y, to, y])),
@@ -148,7 +149,7 @@ fn group(g: &Group, steps: &BTreeSet<Step>, top: f64, scale: &Scale) -> Vec<Mark
         marks.push(mark(s, y, scale));
         let words = s.from.format("%-d %b").to_string();
         let half = words.chars().count() as f64 * 3.4 + 3.0;
-        let middle = tenth(scale.x(s.from).clamp(half, WIDE - half));
+        let middle = tenths(scale.x(s.from).clamp(half, WIDE - half));
         let (begins, ends) = (middle - half, middle + half);
         if written.iter().all(|(a, b)| ends < *a || begins > *b) {
             marks.push(Mark::words(Look::Middle, [middle, top + 47.0], words));
@@ -168,12 +169,12 @@ fn mark(s: &Step, y: f64, scale: &Scale) -> Mark {
     let words = format!("{when}: {}", s.what);
     let (look, shape) = match s.form {
         Form::Bred => {
-            let (left, wide) = (tenth(a - 5.0), tenth(b - a + 10.0));
+            let (left, wide) = (tenths(a - 5.0), tenths(b - a + 10.0));
             (Look::Full, Shape::Box([left, y - 7.0, wide, 14.0]))
         }
         Form::Chute => (Look::Open, Shape::Ring([a, y, 5.5])),
         Form::Days => {
-            let wide = tenth((b - a).max(4.0));
+            let wide = tenths((b - a).max(4.0));
             (Look::Open, Shape::Box([a, y - 4.0, wide, 8.0]))
         }
     };

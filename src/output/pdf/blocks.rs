@@ -1,8 +1,11 @@
-//! What a document comes to on paper: what is set in one way, whatever it is.
+//! What a document comes to on paper: blocks out of the sections that only hold them together, and their
+//! words in pieces of one face.
+
+use std::borrow::Cow;
 
 use super::letters::Face;
 use crate::output::document::{
-    self, Drawing, Hold, Kind, Line, ListKind, Role, Row, Section, Span,
+    Block, Cell, Drawing, Hold, Item, Kind, Line, ListKind, Role, Section, Span, Table,
 };
 
 /// What a line is made of.
@@ -18,75 +21,37 @@ pub(super) enum Piece {
 
 /// A part of the sheets, from the top down.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) enum Block {
+pub(super) enum Part<'a> {
     /// A heading, 1 the highest, with the anchor that lists of contents name.
     Heading {
         level: u8,
         text: Vec<Piece>,
-        anchor: Option<String>,
+        anchor: Option<&'a str>,
     },
     /// A paragraph; small for what is read at a desk.
     Paragraph { text: Vec<Piece>, small: bool },
     /// A line of the contents, which ends in the page of its anchor.
-    Entry { text: Vec<Piece>, anchor: String },
+    Entry { text: Vec<Piece>, anchor: &'a str },
     /// A list.
-    List(Vec<Item>),
+    List(ListKind, &'a [Item]),
     /// A table.
-    Table(Table),
+    Table(&'a Table),
     /// A drawing.
-    Drawing(Drawing),
+    Drawing(Cow<'a, Drawing>),
     /// Blocks in a frame.
-    Framed(Vec<Block>),
+    Framed(&'a [Block]),
     /// Blocks under a rule, kept on one sheet if they fill little of it.
-    Card(Vec<Block>),
-    /// Blocks kept on one sheet if they fill little of it.
-    Whole(Vec<Block>),
+    Card(&'a [Block]),
+    /// Parts kept on one sheet if they fill little of it.
+    Whole(Vec<Part<'a>>),
     /// What follows begins on a new sheet.
     Sheet,
     /// From here on the foot of the sheet tells this day; none if it is empty.
     Day(String),
 }
 
-/// An item of a list.
-#[derive(Clone, Debug, PartialEq)]
-pub(super) struct Item {
-    /// What stands before it.
-    pub(super) label: Label,
-    pub(super) body: Vec<Block>,
-}
-
-/// What stands before an item.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Label {
-    /// A box to tick.
-    Tick,
-    /// A bullet.
-    Bullet,
-    /// Nothing.
-    None,
-}
-
-/// A table.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub(super) struct Table {
-    /// Its name, told above it if it is shown on the page.
-    pub(super) caption: Vec<Piece>,
-    pub(super) caption_shown: bool,
-    /// Rows that come again on each sheet.
-    pub(super) head: Vec<Vec<Cell>>,
-    pub(super) rows: Vec<Vec<Cell>>,
-}
-
-/// A cell.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub(super) struct Cell {
-    /// True if it is the name of a row or a column.
-    pub(super) heads: bool,
-    pub(super) text: Vec<Piece>,
-}
-
-/// The blocks of a document.
-pub(super) fn blocks(blocks: &[document::Block]) -> Vec<Block> {
+/// The parts of some blocks.
+pub(super) fn parts(blocks: &[Block]) -> Vec<Part<'_>> {
     let mut found = Vec::new();
     for block in blocks {
         one(block, &mut found);
@@ -102,97 +67,97 @@ fn says_something(text: &[Piece]) -> bool {
     })
 }
 
-fn one(block: &document::Block, found: &mut Vec<Block>) {
+fn one<'a>(block: &'a Block, found: &mut Vec<Part<'a>>) {
     match block {
-        document::Block::Heading(h) => {
+        Block::Heading(h) => {
             let mut text = Vec::new();
             if h.tick {
                 text.push(Piece::Tick);
             }
             pieces(&h.line, Face::Bold, &mut text);
             if says_something(&text) {
-                found.push(Block::Heading {
+                found.push(Part::Heading {
                     level: h.level,
                     text,
-                    anchor: h.id.clone(),
+                    anchor: h.id.as_deref(),
                 });
             }
         }
-        document::Block::Paragraph(role, line) => paragraph(*role, line, found),
-        document::Block::Text(line) => paragraph(Role::Plain, line, found),
-        document::Block::Section(s) => section(s, found),
-        document::Block::List(ListKind::Days, items) => {
-            found.extend(items.iter().filter_map(entry));
-        }
-        document::Block::List(kind, items) => list(*kind, items, found),
-        document::Block::Terms(_, terms) => {
-            for term in terms {
-                let mut text = Vec::new();
-                pieces(&term.name, Face::Bold, &mut text);
-                text.push(Piece::Text(Face::Bold, ": ".to_owned()));
-                pieces(&term.said, Face::Regular, &mut text);
-                found.push(Block::Paragraph { text, small: false });
-                found.extend(blocks(&term.more));
+        Block::Paragraph(role, line) => paragraph(*role, line, found),
+        Block::Text(line) => paragraph(Role::Plain, line, found),
+        Block::Section(s) => section(s, found),
+        Block::List(ListKind::Days, items) => found.extend(items.iter().filter_map(entry)),
+        Block::List(kind, items) => {
+            if items.iter().any(|i| !parts(&i.blocks).is_empty()) {
+                found.push(Part::List(*kind, items));
             }
         }
-        document::Block::Table(t) => found.push(Block::Table(table(t))),
-        document::Block::Bars(bars) => found.push(Block::Drawing(Drawing::of_bars(bars))),
-        document::Block::Drawing(d) => found.push(Block::Drawing(d.clone())),
+        Block::Terms(_, terms) => {
+            for term in terms {
+                let mut text = words(&term.name, Face::Bold);
+                text.push(Piece::Text(Face::Bold, ": ".to_owned()));
+                pieces(&term.said, Face::Regular, &mut text);
+                found.push(Part::Paragraph { text, small: false });
+                found.extend(parts(&term.more));
+            }
+        }
+        Block::Table(t) => found.push(Part::Table(t)),
+        Block::Bars(bars) => found.push(Part::Drawing(Cow::Owned(Drawing::of_bars(bars)))),
+        Block::Drawing(d) => found.push(Part::Drawing(Cow::Borrowed(d))),
     }
 }
 
-fn paragraph(role: Role, line: &Line, found: &mut Vec<Block>) {
+fn paragraph(role: Role, line: &Line, found: &mut Vec<Part<'_>>) {
     let face = match role {
         Role::Label | Role::Where | Role::Lead => Face::Bold,
         _ => Face::Regular,
     };
-    let mut text = Vec::new();
-    pieces(line, face, &mut text);
+    let text = words(line, face);
     if says_something(&text) {
         let small = matches!(role, Role::Small | Role::Soft | Role::SmallSoft);
-        found.push(Block::Paragraph { text, small });
+        found.push(Part::Paragraph { text, small });
     }
 }
 
-fn section(s: &Section, found: &mut Vec<Block>) {
-    let inner = blocks(&s.blocks);
+fn section<'a>(s: &'a Section, found: &mut Vec<Part<'a>>) {
     match s.kind {
-        Kind::Card | Kind::Session => found.push(Block::Card(inner)),
-        Kind::Verdict(_) => found.push(Block::Framed(inner)),
-        Kind::Day => day(s, inner, found),
+        Kind::Card | Kind::Session => found.push(Part::Card(&s.blocks)),
+        Kind::Verdict(_) => found.push(Part::Framed(&s.blocks)),
+        Kind::Day => day(s, found),
         Kind::Sheet => {
-            found.push(Block::Sheet);
-            found.extend(inner);
+            found.push(Part::Sheet);
+            found.extend(parts(&s.blocks));
         }
         Kind::Part | Kind::GoingOn | Kind::Contents | Kind::Wide(_) | Kind::Rows => {
-            found.extend(inner);
+            found.extend(parts(&s.blocks));
         }
     }
 }
 
 /// A day: one with a session has sheets of its own, others follow each other.
-fn day(s: &Section, mut inner: Vec<Block>, found: &mut Vec<Block>) {
+fn day<'a>(s: &'a Section, found: &mut Vec<Part<'a>>) {
+    let mut inner = parts(&s.blocks);
     let session = holds_table(&s.blocks);
     if session {
-        found.push(Block::Sheet);
+        found.push(Part::Sheet);
     }
-    if let Some(Block::Heading { text, anchor, .. }) = inner.first_mut() {
-        found.push(Block::Day(plain(text)));
-        anchor.clone_from(&s.id);
+    if let Some(Part::Heading { text, anchor, .. }) = inner.first_mut() {
+        found.push(Part::Day(plain(text)));
+        *anchor = s.id.as_deref();
     }
     if session {
         found.extend(inner);
-        found.push(Block::Sheet);
+        found.push(Part::Sheet);
     } else {
-        found.push(Block::Whole(inner));
+        found.push(Part::Whole(inner));
     }
-    found.push(Block::Day(String::new()));
+    found.push(Part::Day(String::new()));
 }
 
-fn holds_table(blocks: &[document::Block]) -> bool {
+fn holds_table(blocks: &[Block]) -> bool {
     blocks.iter().any(|b| match b {
-        document::Block::Table(_) => true,
-        document::Block::Section(s) => holds_table(&s.blocks),
+        Block::Table(_) => true,
+        Block::Section(s) => holds_table(&s.blocks),
         _ => false,
     })
 }
@@ -211,59 +176,19 @@ pub(super) fn plain(text: &[Piece]) -> String {
 }
 
 /// A line of the contents: the first way that it names.
-fn entry(item: &document::Item) -> Option<Block> {
-    let document::Block::Text(line) = item.blocks.first()? else {
+fn entry(item: &Item) -> Option<Part<'_>> {
+    let Block::Text(line) = item.blocks.first()? else {
         return None;
     };
-    let Span::Link(to, words) = line.0.first()? else {
+    let Span::Link(anchor, named) = line.0.first()? else {
         return None;
     };
-    let mut text = Vec::new();
-    pieces(words, Face::Regular, &mut text);
-    Some(Block::Entry {
-        text,
-        anchor: to.clone(),
-    })
+    let text = words(named, Face::Regular);
+    Some(Part::Entry { text, anchor })
 }
 
-fn list(kind: ListKind, items: &[document::Item], found: &mut Vec<Block>) {
-    let items = items.iter().map(|item| Item {
-        label: match kind {
-            ListKind::Bring | ListKind::Kit => Label::Tick,
-            _ if item.tick => Label::Tick,
-            ListKind::Plain | ListKind::Rows => Label::None,
-            ListKind::Bullets | ListKind::Care | ListKind::Days => Label::Bullet,
-        },
-        body: blocks(&item.blocks),
-    });
-    let items: Vec<Item> = items.filter(|i| !i.body.is_empty()).collect();
-    if !items.is_empty() {
-        found.push(Block::List(items));
-    }
-}
-
-fn table(t: &document::Table) -> Table {
-    let mut caption = Vec::new();
-    pieces(&t.caption.as_str().into(), Face::Bold, &mut caption);
-    let over = t.over.iter().map(|line| {
-        let mut text = Vec::new();
-        pieces(line, Face::Bold, &mut text);
-        vec![Cell { heads: true, text }]
-    });
-    let names = t.columns.iter().map(|c| cell(c, true));
-    Table {
-        caption,
-        caption_shown: t.caption_shown,
-        head: over.chain([names.collect()]).collect(),
-        rows: t.parts.iter().flatten().map(row).collect(),
-    }
-}
-
-fn row(r: &Row) -> Vec<Cell> {
-    r.cells.iter().map(|c| cell(c, c.heads)).collect()
-}
-
-fn cell(c: &document::Cell, heads: bool) -> Cell {
+/// What stands in a cell; `heads` for the name of a row or a column.
+pub(super) fn cell(c: &Cell, heads: bool) -> Vec<Piece> {
     let face = if heads { Face::Bold } else { Face::Regular };
     let mut text = Vec::new();
     if c.tick {
@@ -278,10 +203,17 @@ fn cell(c: &document::Cell, heads: bool) -> Cell {
     while text.last() == Some(&Piece::Break) {
         text.pop();
     }
-    Cell { heads, text }
+    text
 }
 
-/// A line's words, each with its face.
+/// A line's words.
+pub(super) fn words(line: &Line, face: Face) -> Vec<Piece> {
+    let mut found = Vec::new();
+    pieces(line, face, &mut found);
+    found
+}
+
+/// The same, each with its face, behind others.
 fn pieces(line: &Line, face: Face, found: &mut Vec<Piece>) {
     for span in &line.0 {
         match span {

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::blocks::{self, Block, Piece};
+use super::blocks::{Part, Piece, parts};
 use super::draw::{Kind, LEADING, Measures, Place, Structure};
 use super::letters::{Face, Letters};
 use super::paper::{Paper, Printed, instead_words};
@@ -33,16 +33,15 @@ pub(super) fn print(
         "Thawline".clone_into(&mut title);
     }
     let of = letters.written(of, &mut instead);
-    let mut blocks = blocks::blocks(&document.blocks);
+    let mut parts = parts(&document.blocks);
     if let Some(words) = instead_words(&instead) {
-        let words = vec![Piece::Text(Face::Regular, words)];
-        let text = Block::Paragraph {
-            text: words,
+        let text = Part::Paragraph {
+            text: vec![Piece::Text(Face::Regular, words)],
             small: true,
         };
         // Under the names that head the first sheet.
-        let answer = blocks.iter().position(|b| matches!(b, Block::Framed(_)));
-        blocks.insert(answer.unwrap_or(blocks.len()), text);
+        let answer = parts.iter().position(|b| matches!(b, Part::Framed(_)));
+        parts.insert(answer.unwrap_or(parts.len()), text);
     }
     let (wide, high) = paper.points();
     let wide = wide - 2.0 * Paper::MARGIN;
@@ -54,7 +53,7 @@ pub(super) fn print(
         size,
         small: size * 0.86,
     };
-    let (structure, sheets) = lay(&letters, &blocks, measures);
+    let (structure, sheets) = lay(&letters, &parts, measures);
     let bytes = write::write(&write::File {
         letters: &letters,
         paper,
@@ -70,7 +69,7 @@ pub(super) fn print(
 
 pub(super) fn lay(
     letters: &Letters,
-    blocks: &[Block],
+    parts: &[Part<'_>],
     measures: Measures,
 ) -> (Structure, sheets::Sheets) {
     let mut setter = Setter {
@@ -83,7 +82,7 @@ pub(super) fn lay(
         right: measures.wide,
         part: 0,
     };
-    let strips = setter.set(blocks, place);
+    let strips = setter.set(parts, place);
     let sheets = sheets::lay(&strips, measures.high);
     (setter.structure, sheets)
 }

@@ -2,10 +2,15 @@
 
 use std::rc::Rc;
 
-use super::blocks::{Cell, Piece, Table, plain};
+use super::blocks::{Piece, cell, plain, words};
 use super::draw::{Draw, Kind, LEADING, Place, STAND, Strip};
+use super::letters::Face;
 use super::lines::{Line, extent, lines};
 use super::setter::{Setter, draws, whole};
+use crate::output::document::Table;
+
+/// A row: what stands in each cell, and whether it is the name of a row or a column.
+type Row = Vec<(bool, Vec<Piece>)>;
 
 /// Free beside the text of a cell, in sizes.
 const BESIDE: f32 = 0.4;
@@ -17,22 +22,35 @@ const NARROWEST: f32 = 3.0;
 /// The strips of a table: its name, its head, and each row.
 pub(super) fn table(setter: &mut Setter, t: &Table, at: Place) -> Vec<Strip> {
     let size = setter.measures.size;
-    let columns = t.head.iter().chain(&t.rows).map(Vec::len).max();
+    let over = t.over.iter().map(|l| vec![(true, words(l, Face::Bold))]);
+    let names = t.columns.iter().map(|c| (true, cell(c, true))).collect();
+    let head: Vec<Row> = over.chain([names]).collect();
+    let below = t.parts.iter().flatten();
+    let below = below.map(|r| {
+        r.cells
+            .iter()
+            .map(|c| (c.heads, cell(c, c.heads)))
+            .collect()
+    });
+    let below: Vec<Row> = below.collect();
+    let columns = head.iter().chain(&below).map(Vec::len).max();
     let Some(columns) = columns.filter(|n| *n > 0) else {
         return Vec::new();
     };
     let mut strips = Vec::new();
+    let caption = words(&t.caption.as_str().into(), Face::Bold);
     if t.caption_shown {
         let part = setter.structure.add(Kind::Paragraph, at.part);
-        strips = setter.text(&t.caption, size, Place { part, ..at }, 0.7 * size);
+        strips = setter.text(&caption, size, Place { part, ..at }, 0.7 * size);
         for strip in &mut strips {
             strip.keep = true;
         }
     }
-    let widths = widths(setter, t, columns, at.right - at.left);
-    let name = plain(&t.caption);
-    let part = setter.structure.add(Kind::Table(name), at.part);
-    let head = head(setter, t, &widths, Place { part, ..at });
+    let all: Vec<&Row> = head.iter().chain(&below).collect();
+    let widths = widths(setter, &all, columns, at.right - at.left);
+    let name = Kind::Table(plain(&caption));
+    let part = setter.structure.add(name, at.part);
+    let head = set_head(setter, &head, &widths, Place { part, ..at });
     strips.extend(head.iter().cloned());
     // A head that fills much of a sheet (long names in narrow columns) would leave no room for rows.
     let again = if fills_much(setter, &head) {
@@ -41,7 +59,7 @@ pub(super) fn table(setter: &mut Setter, t: &Table, at: Place) -> Vec<Strip> {
         head
     };
     let again = Rc::new(again);
-    strips.extend(rows(setter, t, &widths, Place { part, ..at }, &again));
+    strips.extend(rows(setter, &below, &widths, Place { part, ..at }, &again));
     whole(&mut strips, setter.measures.high / 3.0);
     strips
 }
@@ -53,13 +71,11 @@ fn fills_much(setter: &Setter, strips: &[Strip]) -> bool {
 }
 
 /// The names of the columns, kept with what follows.
-fn head(setter: &mut Setter, t: &Table, widths: &[f32], at: Place) -> Vec<Strip> {
+fn set_head(setter: &mut Setter, rows: &[Row], widths: &[f32], at: Place) -> Vec<Strip> {
     let mut head: Vec<Strip> = Vec::new();
-    if !t.head.is_empty() {
-        let part = setter.structure.add(Kind::Head, at.part);
-        for row in &t.head {
-            head.extend(set_row(setter, row, widths, Place { part, ..at }, true));
-        }
+    let part = setter.structure.add(Kind::Head, at.part);
+    for row in rows {
+        head.extend(set_row(setter, row, widths, Place { part, ..at }, true));
     }
     for strip in &mut head {
         strip.keep = true;
@@ -73,17 +89,17 @@ fn head(setter: &mut Setter, t: &Table, widths: &[f32], at: Place) -> Vec<Strip>
 /// The rows; `again` is the head that comes again on each further sheet.
 fn rows(
     setter: &mut Setter,
-    t: &Table,
+    rows: &[Row],
     widths: &[f32],
     at: Place,
     again: &Rc<Vec<Strip>>,
 ) -> Vec<Strip> {
     let part = setter.structure.add(Kind::Rows, at.part);
-    let many = t.rows.len();
+    let many = rows.len();
     let mut strips = Vec::new();
     // What is said of the rows below comes again with them: where their straws are, above all.
     let mut below = Rc::clone(again);
-    for (n, row) in t.rows.iter().enumerate() {
+    for (n, row) in rows.iter().enumerate() {
         let mut more = set_row(setter, row, widths, Place { part, ..at }, false);
         let line_over_all = row.len() == 1 && widths.len() > 1;
         let head = if line_over_all { again } else { &below };
@@ -108,17 +124,17 @@ fn rows(
 
 /// Columns as wide as their text and alike more, if there is room; else room is shared by what each would like,
 /// and no word is torn as long as all fit.
-fn widths(setter: &Setter, t: &Table, columns: usize, room: f32) -> Vec<f32> {
+fn widths(setter: &Setter, rows: &[&Row], columns: usize, room: f32) -> Vec<f32> {
     let size = setter.measures.size;
     let pad = 2.0 * BESIDE * size;
     let mut least = vec![NARROWEST * size; columns];
     let mut liked = least.clone();
-    for row in t.head.iter().chain(&t.rows) {
+    for row in rows {
         if row.len() == 1 && columns > 1 {
             continue;
         }
-        for (n, cell) in row.iter().enumerate() {
-            let (word, line) = extent(setter.letters, &cell.text, size);
+        for (n, (_, text)) in row.iter().enumerate() {
+            let (word, line) = extent(setter.letters, text, size);
             least[n] = least[n].max(word + pad);
             liked[n] = liked[n].max(line + pad);
         }
@@ -146,28 +162,24 @@ fn widths(setter: &Setter, t: &Table, columns: usize, room: f32) -> Vec<f32> {
 }
 
 /// A row; more than one strip only if it is higher than a sheet.
-fn set_row(setter: &mut Setter, row: &[Cell], widths: &[f32], at: Place, head: bool) -> Vec<Strip> {
+fn set_row(setter: &mut Setter, row: &Row, widths: &[f32], at: Place, head: bool) -> Vec<Strip> {
     let size = setter.measures.size;
     let part = setter.structure.add(Kind::Row, at.part);
     let line_high = LEADING * size;
     let mut cells: Vec<(f32, usize, Vec<Line>)> = Vec::new();
     let mut x = at.left;
-    for (n, cell) in row.iter().enumerate() {
+    for (n, (heads, text)) in row.iter().enumerate() {
         let over = if row.len() == 1 { widths.len() } else { 1 };
         let wide: f32 = widths.iter().skip(n).take(over).sum();
-        let kind = match (head, cell.heads) {
+        let kind = match (head, heads) {
             (true, _) => Kind::ColumnName(over),
             (false, true) => Kind::RowName,
             (false, false) => Kind::Cell(over),
         };
         let cell_part = setter.structure.add(kind, part);
         let room = wide - 2.0 * BESIDE * size;
-        let pieces: &[Piece] = &cell.text;
-        cells.push((
-            x + BESIDE * size,
-            cell_part,
-            lines(setter.letters, pieces, size, room),
-        ));
+        let set = lines(setter.letters, text, size, room);
+        cells.push((x + BESIDE * size, cell_part, set));
         x += wide;
     }
     let right = at.left + widths.iter().sum::<f32>();

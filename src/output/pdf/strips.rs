@@ -1,35 +1,36 @@
 //! Blocks into strips as wide as the sheet's column: what is never divided between sheets.
 
-use super::blocks::{Block, Item, Label, Piece, plain};
+use super::blocks::{Part, Piece, parts, plain};
 use super::draw::{Draw, Kind, Place, STAND, Strip};
 use super::drawing;
 use super::rows::table;
 use super::setter::{Setter, tick, whole};
+use crate::output::document::{Block, Item, ListKind};
 
 /// Cards that fill less of a sheet are not divided.
 const WHOLE_CARD: f32 = 0.6;
 
 impl Setter<'_> {
-    /// The strips of some blocks.
-    pub(super) fn set(&mut self, blocks: &[Block], at: Place) -> Vec<Strip> {
+    /// The strips of some parts.
+    pub(super) fn set(&mut self, parts: &[Part<'_>], at: Place) -> Vec<Strip> {
         let mut strips: Vec<Strip> = Vec::new();
         let (mut sheet, mut day) = (false, None);
-        for (n, block) in blocks.iter().enumerate() {
-            let mut more = match block {
-                Block::Sheet => {
+        for (n, part) in parts.iter().enumerate() {
+            let mut more = match part {
+                Part::Sheet => {
                     sheet = true;
                     continue;
                 }
-                Block::Day(words) => {
+                Part::Day(words) => {
                     day = Some(words.clone());
                     continue;
                 }
-                Block::Heading {
+                Part::Heading {
                     level,
                     text,
                     anchor,
-                } => self.heading(*level, text, anchor.as_deref(), at),
-                Block::Paragraph { text, small } => {
+                } => self.heading(*level, text, *anchor, at),
+                Part::Paragraph { text, small } => {
                     let size = if *small {
                         self.measures.small
                     } else {
@@ -38,26 +39,26 @@ impl Setter<'_> {
                     let part = self.structure.add(Kind::Paragraph, at.part);
                     self.text(text, size, Place { part, ..at }, 0.32 * size)
                 }
-                Block::Entry { text, anchor } => self.entry(text, anchor, at),
-                Block::List(items) => self.list(items, at),
-                Block::Table(t) => table(self, t, at),
-                Block::Drawing(d) => {
+                Part::Entry { text, anchor } => self.entry(text, anchor, at),
+                Part::List(kind, items) => self.list(*kind, items, at),
+                Part::Table(t) => table(self, t, at),
+                Part::Drawing(d) => {
                     let strip = drawing::strip(d, self.letters, at, self.measures.high);
                     strip.into_iter().collect()
                 }
-                Block::Framed(inner) => self.framed(inner, at),
-                Block::Card(inner) => self.card(inner, at),
-                Block::Whole(inner) => {
+                Part::Framed(inner) => self.framed(inner, at),
+                Part::Card(inner) => self.card(inner, at),
+                Part::Whole(inner) => {
                     let mut strips = self.set(inner, at);
                     whole(&mut strips, self.measures.high * WHOLE_CARD);
                     strips
                 }
             };
             // A sentence or two between a heading and a table go with the table.
-            let between = matches!(block, Block::Paragraph { .. })
-                && matches!(blocks.get(n + 1), Some(Block::Table(_)))
+            let between = matches!(part, Part::Paragraph { .. })
+                && matches!(parts.get(n + 1), Some(Part::Table(_)))
                 && n > 0
-                && matches!(blocks[n - 1], Block::Heading { .. });
+                && matches!(parts[n - 1], Part::Heading { .. });
             if between {
                 for strip in &mut more {
                     strip.keep = true;
@@ -132,31 +133,37 @@ impl Setter<'_> {
         strips
     }
 
-    fn list(&mut self, items: &[Item], at: Place) -> Vec<Strip> {
+    fn list(&mut self, kind: ListKind, items: &[Item], at: Place) -> Vec<Strip> {
         let size = self.measures.size;
         let list = self.structure.add(Kind::List, at.part);
         let mut strips = Vec::new();
         for item in items {
+            let inner = parts(&item.blocks);
+            if inner.is_empty() {
+                continue;
+            }
+            let ticked = item.tick || matches!(kind, ListKind::Bring | ListKind::Kit);
+            let plain = matches!(kind, ListKind::Plain | ListKind::Rows);
             let li = self.structure.add(Kind::Item, list);
             let part = self.structure.add(Kind::Body, li);
-            let indent = match item.label {
-                Label::Tick => 1.7 * size,
-                Label::Bullet => 1.1 * size,
-                Label::None => 0.0,
+            let indent = match (ticked, plain) {
+                (true, _) => 1.7 * size,
+                (false, true) => 0.0,
+                (false, false) => 1.1 * size,
             };
             let left = at.left + indent;
-            let mut body = self.set(&item.body, Place { left, part, ..at });
+            let mut body = self.set(&inner, Place { left, part, ..at });
             let Some(first) = body.first_mut() else {
                 continue;
             };
-            match item.label {
-                Label::Tick => first.draws.push(tick(at.left, STAND * size, size)),
-                Label::Bullet => first.draws.push(Draw::Rule {
+            if ticked {
+                first.draws.push(tick(at.left, STAND * size, size));
+            } else if !plain {
+                first.draws.push(Draw::Rule {
                     from: (at.left + 0.3 * size, 0.68 * size),
                     to: (at.left + 0.6 * size, 0.68 * size),
                     wide: 0.3 * size,
-                }),
-                Label::None => {}
+                });
             }
             first.above = first.above.max(0.3 * size);
             whole(&mut body, self.measures.high / 3.0);
@@ -172,7 +179,7 @@ impl Setter<'_> {
             right: at.right - pad,
             ..at
         };
-        let mut strips = self.set(inner, place);
+        let mut strips = self.set(&parts(inner), place);
         whole(&mut strips, self.measures.high);
         let bar = |y: f32| Draw::Rule {
             from: (at.left, y),
@@ -193,7 +200,7 @@ impl Setter<'_> {
 
     fn card(&mut self, inner: &[Block], at: Place) -> Vec<Strip> {
         let size = self.measures.size;
-        let mut strips = self.set(inner, at);
+        let mut strips = self.set(&parts(inner), at);
         whole(&mut strips, self.measures.high * WHOLE_CARD);
         if let Some(first) = strips.first_mut() {
             first.above = 1.3 * size;

@@ -2,12 +2,15 @@
 
 use proptest::prelude::*;
 
-use super::blocks::{Block, Cell, Item, Label, Piece, Table, plain};
+use super::blocks::{Part, parts, plain};
 use super::draw::{Draw, Measures};
-use super::letters::{Face, Letters};
+use super::letters::Letters;
 use super::print::lay;
 use super::*;
-use crate::output::document::{self, Block as Said, Document, Hold, ListKind, TableKind, Verdict};
+use crate::output::document::{
+    Block, Cell, Document, Heading, Hold, Item, Kind, Line, ListKind, Role, Row, Span, Table,
+    TableKind, Verdict, words as line,
+};
 
 const MEASURES: Measures = Measures {
     wide: 532.0,
@@ -19,11 +22,16 @@ const MEASURES: Measures = Measures {
 /// Bars of frames and cards stand so little over the first and under the last line.
 const BAR: f32 = 9.0;
 
-fn text(words: &str) -> Vec<Piece> {
-    vec![
-        Piece::Text(Face::Bold, words.chars().take(9).collect()),
-        Piece::Text(Face::Regular, words.chars().skip(9).collect()),
-    ]
+fn text(words: &str) -> Line {
+    let (first, rest): (String, String) = (
+        words.chars().take(9).collect(),
+        words.chars().skip(9).collect(),
+    );
+    line![Span::strong(first), rest]
+}
+
+fn laid(letters: &Letters, blocks: &[Block]) -> sheets::Sheets {
+    lay(letters, &parts(blocks), MEASURES).1
 }
 
 /// The left, upper, right and lower edge of what is drawn, on its sheet.
@@ -77,21 +85,23 @@ fn bare(text: &str) -> String {
     text.chars().filter(|c| !c.is_whitespace()).collect()
 }
 
-/// What blocks say, each once.
-fn wanted(blocks: &[Block]) -> String {
+/// What parts say, each once.
+fn wanted(all: &[Part<'_>]) -> String {
     let mut out = String::new();
-    for block in blocks {
-        match block {
-            Block::Heading { text, .. }
-            | Block::Paragraph { text, .. }
-            | Block::Entry { text, .. } => {
+    for part in all {
+        match part {
+            Part::Heading { text, .. }
+            | Part::Paragraph { text, .. }
+            | Part::Entry { text, .. } => {
                 out += &plain(text);
             }
-            Block::List(items) => items.iter().for_each(|i| out += &wanted(&i.body)),
-            Block::Framed(inner) | Block::Card(inner) | Block::Whole(inner) => {
-                out += &wanted(inner);
+            Part::List(_, items) => {
+                let each = items.iter().map(|i| wanted(&parts(&i.blocks)));
+                out.extend(each);
             }
-            Block::Table(_) | Block::Drawing(_) | Block::Sheet | Block::Day(_) => {}
+            Part::Framed(inner) | Part::Card(inner) => out += &wanted(&parts(inner)),
+            Part::Whole(inner) => out += &wanted(inner),
+            Part::Table(_) | Part::Drawing(_) | Part::Sheet | Part::Day(_) => {}
         }
     }
     out
@@ -111,56 +121,56 @@ fn a_table() -> impl Strategy<Value = Block> {
         (cells(columns), prop::collection::vec(cells(columns), 0..25))
     });
     table.prop_map(|(head, rows)| {
-        let row = |cells: &Vec<String>, heads| -> Vec<Cell> {
-            cells
-                .iter()
-                .map(|c| Cell {
-                    heads,
-                    text: text(c),
-                })
-                .collect()
-        };
+        let row =
+            |cells: &Vec<String>| Row::of(cells.iter().map(|c| Cell::text(text(c))).collect());
         Block::Table(Table {
-            caption: text("A table"),
+            caption: "A table".to_owned(),
             caption_shown: true,
-            head: vec![row(&head, true)],
-            rows: rows.iter().map(|r| row(r, false)).collect(),
+            columns: head.iter().map(|c| Cell::text(text(c))).collect(),
+            parts: vec![rows.iter().map(row).collect()],
+            ..Table::default()
         })
     })
 }
 
 fn a_block() -> impl Strategy<Value = Block> {
     let leaf = prop_oneof![
-        (1_u8..5, words()).prop_map(|(level, t)| Block::Heading {
-            level,
-            text: text(&t),
-            anchor: None
+        (1_u8..5, words()).prop_map(|(level, t)| Block::heading(level, text(&t))),
+        (any::<bool>(), words()).prop_map(|(small, t)| {
+            Block::of_role(if small { Role::Small } else { Role::Plain }, text(&t))
         }),
-        (any::<bool>(), words()).prop_map(|(small, t)| Block::Paragraph {
-            text: text(&t),
-            small
-        }),
-        words().prop_map(|t| Block::Entry {
-            text: text(&t),
-            anchor: "x".to_owned()
-        }),
+        words().prop_map(|t| entry("x", text(&t))),
         a_table(),
-        Just(Block::Sheet),
-        Just(Block::Day("Mon".to_owned())),
     ];
     leaf.prop_recursive(3, 30, 6, |inner| {
         let some = || prop::collection::vec(inner.clone(), 1..6);
         prop_oneof![
-            some().prop_map(Block::Card),
-            some().prop_map(Block::Whole),
-            some().prop_map(Block::Framed),
-            prop::collection::vec(some(), 1..4).prop_map(|bodies| {
-                let labels = [Label::Tick, Label::Bullet, Label::None];
-                let items = bodies.into_iter().zip(labels.into_iter().cycle());
-                Block::List(items.map(|(body, label)| Item { label, body }).collect())
+            some().prop_map(|all| Block::section(Kind::Card, all)),
+            some().prop_map(|all| Block::section(Kind::Day, all)),
+            some().prop_map(|all| Block::section(Kind::Sheet, all)),
+            some().prop_map(|all| Block::section(Kind::Verdict(Verdict::Well), all)),
+            (any::<bool>(), prop::collection::vec(some(), 1..4)).prop_map(|(plain, bodies)| {
+                let items = bodies.into_iter().zip([true, false].into_iter().cycle());
+                let items = items.map(|(blocks, tick)| Item {
+                    tick,
+                    blocks,
+                    ..Item::default()
+                });
+                let kind = if plain {
+                    ListKind::Plain
+                } else {
+                    ListKind::Bullets
+                };
+                Block::List(kind, items.collect())
             }),
         ]
     })
+}
+
+/// A line of the contents.
+fn entry(anchor: &str, words: Line) -> Block {
+    let item = Item::text(Span::link(anchor, words));
+    Block::List(ListKind::Days, vec![item])
 }
 
 proptest! {
@@ -170,15 +180,15 @@ proptest! {
     #[test]
     fn nothing_leaves_the_sheet(blocks in prop::collection::vec(a_block(), 0..12)) {
         let letters = Letters::new().unwrap();
-        let (structure, all) = lay(&letters, &blocks, MEASURES);
+        let (structure, all) = lay(&letters, &parts(&blocks), MEASURES);
         for placed in all.laid.iter().flat_map(|s| &s.draws) {
             let [left, top, right, foot] = edges(&letters, placed);
             prop_assert!(left >= 0.0 && right <= MEASURES.wide + 0.1, "{placed:?}");
             prop_assert!(top >= -BAR && foot <= MEASURES.high + BAR, "{placed:?}");
         }
         let no_tables: Vec<Block> = blocks.iter().filter(|b| !has_table(b)).cloned().collect();
-        let (_, plain_ones) = lay(&letters, &no_tables, MEASURES);
-        prop_assert_eq!(bare(&said(&plain_ones)), bare(&wanted(&no_tables)));
+        let plain_ones = laid(&letters, &no_tables);
+        prop_assert_eq!(bare(&said(&plain_ones)), bare(&wanted(&parts(&no_tables))));
         // Each part of the structure stands behind its parent.
         for (n, (_, parent)) in structure.0.iter().enumerate().skip(1) {
             prop_assert!(*parent < n);
@@ -189,10 +199,8 @@ proptest! {
 fn has_table(block: &Block) -> bool {
     match block {
         Block::Table(_) => true,
-        Block::Framed(inner) | Block::Card(inner) | Block::Whole(inner) => {
-            inner.iter().any(has_table)
-        }
-        Block::List(items) => items.iter().any(|i| i.body.iter().any(has_table)),
+        Block::Section(s) => s.blocks.iter().any(has_table),
+        Block::List(_, items) => items.iter().any(|i| i.blocks.iter().any(has_table)),
         _ => false,
     }
 }
@@ -200,25 +208,9 @@ fn has_table(block: &Block) -> bool {
 #[test]
 fn each_cell_of_a_long_table_is_there_once_and_its_head_on_each_sheet() {
     let letters = Letters::new().unwrap();
-    let cell = |heads: bool, words: String| Cell {
-        heads,
-        text: text(&words),
-    };
-    let rows = (0..120).map(|n| {
-        vec![
-            cell(true, format!("row{n}.")),
-            cell(false, format!("cell{n}.")),
-        ]
-    });
-    let table = Block::Table(Table {
-        head: vec![vec![
-            cell(true, "Name".to_owned()),
-            cell(true, "Value".to_owned()),
-        ]],
-        rows: rows.collect(),
-        ..Table::default()
-    });
-    let (_, all) = lay(&letters, &[table], MEASURES);
+    let rows =
+        (0..120).map(|n| Row::named(text(&format!("row{n}.")), [text(&format!("cell{n}."))]));
+    let all = laid(&letters, &[Block::table("", &["Name", "Value"], rows)]);
     assert_eq!(all.laid.len(), 4);
     let once = said(&all);
     for n in 0..120 {
@@ -235,20 +227,12 @@ fn each_cell_of_a_long_table_is_there_once_and_its_head_on_each_sheet() {
 #[test]
 fn what_is_said_of_rows_comes_again_with_them() {
     let letters = Letters::new().unwrap();
-    let cell = |words: String| Cell {
-        heads: false,
-        text: text(&words),
-    };
+    let cell = |words: &str| Cell::text(text(words));
     let rows = ["caneA.", "caneB."].into_iter().flat_map(|cane| {
-        let rounds = (0..70).map(move |n| vec![cell(format!("{cane}{n}.")), cell("x".to_owned())]);
-        std::iter::once(vec![cell(cane.to_owned())]).chain(rounds)
+        let rounds = (0..70).map(move |n| Row::of(vec![cell(&format!("{cane}{n}.")), cell("x")]));
+        std::iter::once(Row::over_all(text(cane))).chain(rounds)
     });
-    let table = Block::Table(Table {
-        head: vec![vec![cell("No.".to_owned()), cell("Time".to_owned())]],
-        rows: rows.collect(),
-        ..Table::default()
-    });
-    let (_, all) = lay(&letters, &[table], MEASURES);
+    let all = laid(&letters, &[Block::table("", &["No.", "Time"], rows)]);
     assert!(all.laid.len() > 3);
     for (n, sheet) in all.laid.iter().enumerate() {
         let words: Vec<&str> = sheet
@@ -273,28 +257,18 @@ fn what_is_said_of_rows_comes_again_with_them() {
 #[test]
 fn contents_name_the_sheet_of_their_anchor() {
     let letters = Letters::new().unwrap();
+    let there = Block::Heading(Heading {
+        level: 3,
+        line: text("There"),
+        id: Some("there".to_owned()),
+        ..Heading::default()
+    });
     let blocks = [
-        Block::Entry {
-            text: text("Work"),
-            anchor: "there".to_owned(),
-        },
-        Block::Heading {
-            level: 2,
-            text: text("Under this"),
-            anchor: None,
-        },
-        Block::Sheet,
-        Block::Heading {
-            level: 3,
-            text: text("There"),
-            anchor: Some("there".to_owned()),
-        },
-        Block::Paragraph {
-            text: text("It is."),
-            small: false,
-        },
+        entry("there", text("Work")),
+        Block::heading(2, text("Under this")),
+        Block::section(Kind::Sheet, vec![there, Block::paragraph("It is.")]),
     ];
-    let (_, all) = lay(&letters, &blocks, MEASURES);
+    let all = laid(&letters, &blocks);
     // The heading above goes along to the new sheet.
     assert_eq!(all.anchors["there"], 1);
     assert_eq!(
@@ -316,25 +290,25 @@ fn hostile_names_make_a_file() {
         &"W".repeat(300),
     ];
     for name in names {
-        let answer = vec![Said::heading(2, name), Said::paragraph(name)];
-        let work = Said::List(ListKind::Plain, vec![document::Item::to_tick(name)]);
-        let row = |name: &str| document::Cell::head(Hold::Names, name);
-        let table = document::Table {
+        let answer = vec![Block::heading(2, name), Block::paragraph(name)];
+        let work = Block::List(ListKind::Plain, vec![Item::to_tick(name)]);
+        let row = |name: &str| Cell::head(Hold::Names, name);
+        let table = Table {
             parts: vec![vec![
-                document::Row::of(vec![row(name), document::Cell::text(name)]),
-                document::Row::over_all(name),
+                Row::of(vec![row(name), Cell::text(name)]),
+                Row::over_all(name),
             ]],
             caption_shown: true,
-            ..document::Table::new(TableKind::Stack, name, &[name, "b"])
+            ..Table::new(TableKind::Stack, name, &[name, "b"])
         };
         let document = Document {
             title: name.to_owned(),
             blocks: vec![
-                Said::heading(1, name),
-                Said::heading(2, document::words![name, " x"]),
-                Said::section(document::Kind::Verdict(Verdict::Well), answer),
-                Said::section(document::Kind::Card, vec![Said::heading(4, name), work]),
-                Said::Table(table),
+                Block::heading(1, name),
+                Block::heading(2, line![name, " x"]),
+                Block::section(Kind::Verdict(Verdict::Well), answer),
+                Block::section(Kind::Card, vec![Block::heading(4, name), work]),
+                Block::Table(table),
             ],
         };
         for paper in [Paper::Letter, Paper::A4] {
@@ -351,7 +325,7 @@ fn letters_written_otherwise_are_told_on_the_first_sheet() {
     let print = |heading: &str| {
         let document = Document {
             title: "t".to_owned(),
-            blocks: vec![Said::heading(1, heading)],
+            blocks: vec![Block::heading(1, heading)],
         };
         print(document, "t", 10.5, "0", Paper::Letter).unwrap()
     };

@@ -6,16 +6,11 @@ mod remedies;
 
 use super::answer::{Answer, Kind};
 use super::document::Document;
-use super::json;
 use crate::service::staffing::Staffing;
 
 impl Answer for Staffing {
     fn document(&self) -> Document {
         document::document(self)
-    }
-
-    fn json(&self) -> String {
-        json::text(self)
     }
 
     fn tables(&self) -> Vec<Kind<Self>> {

@@ -9,16 +9,11 @@ pub(super) use drawing::map;
 
 use super::answer::{Answer, Kind};
 use super::document::Document;
-use super::json;
 use crate::analysis::tank::TankReport;
 
 impl Answer for TankReport {
     fn document(&self) -> Document {
         document::document(self)
-    }
-
-    fn json(&self) -> String {
-        json::text(self)
     }
 
     fn tables(&self) -> Vec<Kind<Self>> {

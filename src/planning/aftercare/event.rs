@@ -1,16 +1,17 @@
 //! One thing that follows AI, on its days.
 
+use crate::trade::season::Group;
 use chrono::{Days, NaiveDate};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
-
-use crate::trade::season::Group;
 
 /// What a follow-up is.
 #[derive(
     Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema,
 )]
 #[serde(rename_all = "kebab-case")]
+#[derive(strum::IntoStaticStr)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Kind {
     /// Watching for those that come in heat again.
     ReturnHeat,
@@ -39,20 +40,8 @@ pub enum Kind {
 impl Kind {
     /// The word in ids and files.
     #[must_use]
-    pub const fn as_str(self) -> &'static str {
-        match self {
-            Self::ReturnHeat => "return-heat",
-            Self::BullsIn => "bulls-in",
-            Self::BullsOut => "bulls-out",
-            Self::Ultrasound => "ultrasound",
-            Self::BloodTest => "blood-test",
-            Self::Palpation => "palpation",
-            Self::AiOrBull => "ai-or-bull",
-            Self::FirstCalving => "first-calving",
-            Self::MeanCalving => "mean-calving",
-            Self::BullCalving => "bull-calving",
-            Self::Withdrawal => "withdrawal",
-        }
+    pub fn as_str(self) -> &'static str {
+        self.into()
     }
 
     /// What kind of work it is, for lists and for the categories of a calendar.

@@ -7,6 +7,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::TimeDelta;
+use schemars::JsonSchema;
+use serde::{Serialize, Serializer};
 
 use super::judge::SPARE;
 use crate::base::progress::{Budget, NoProgress, Progress};
@@ -22,16 +24,27 @@ use crate::trade::season::{Group, Season};
 pub(super) type Quarter = (usize, i64);
 
 /// What the crew can do for a choice.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Cover {
-    /// Head that cannot be bred in time, with no other group there.
+    /// Head of the group that the crew cannot breed in its hours.
+    #[serde(rename = "head_not_bred")]
     pub not_bred: u32,
-    /// More head, of this group or another, that cannot be bred for both being there.
+    /// Why, in words; null where all are bred.
+    #[serde(rename = "why_not_bred")]
+    pub why: Option<String>,
+    /// Head of other groups that can then not be bred.
+    #[serde(rename = "other_head_not_bred")]
     pub other_head: u32,
-    /// Quarters of an hour in which the chute is wanted by another group too.
+    /// Quarter hours in which another group needs the same chute.
     pub chute_quarters: u32,
-    /// How much later than at the first possible moment the crew could begin.
+    /// Minutes that the crew could begin later and still breed all.
+    #[serde(rename = "spare_minutes", serialize_with = "minutes")]
+    #[schemars(with = "i64")]
     pub spare: TimeDelta,
+}
+
+fn minutes<S: Serializer>(time: &TimeDelta, to: S) -> Result<S::Ok, S::Error> {
+    to.serialize_i64(time.num_minutes())
 }
 
 impl Cover {
@@ -250,6 +263,7 @@ impl<'a> Scene<'a> {
         let quarters = quarters(group.site, &dated);
         Ok(Cover {
             not_bred: own,
+            why: None,
             other_head: together.saturating_sub(own),
             chute_quarters: quarters.intersection(&self.chute).count() as u32,
             // Nobody is due, as nobody says how many come in heat on which day.

@@ -4,18 +4,18 @@
 //! general figure, protocols without one of their own would beat those that were tried and found
 //! wanting. No choice beats another where one figure is published and the other is not.
 
-use chrono::TimeDelta;
-
-use crate::base::units::Percent;
+use crate::base::units::{Percent, hundredths, in_hundredths};
 use crate::trade::figures::{Cost, GENERAL, Money, Prices, Work, cost_a_head};
 use crate::trade::protocol::{Kind, Protocol, Rate, Semen};
 use crate::trade::season::{GroupFacts, Season, Weights};
+use chrono::TimeDelta;
+use schemars::JsonSchema;
+use serde::{Serialize, Serializer};
 
 /// One thing that people weigh.
-#[derive(
-    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, schemars::JsonSchema,
-)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
+#[derive(strum::VariantArray)]
 pub enum Criterion {
     /// Wishes that are broken.
     Wishes,
@@ -47,21 +47,7 @@ pub enum Criterion {
 
 impl Criterion {
     /// Every one.
-    pub const ALL: [Self; 13] = [
-        Self::Wishes,
-        Self::HeadNotBred,
-        Self::OtherHead,
-        Self::ChuteQuarters,
-        Self::PercentOpen,
-        Self::CostAPregnancy,
-        Self::CostAHead,
-        Self::Passes,
-        Self::Days,
-        Self::WorkHours,
-        Self::NightHours,
-        Self::CalvingDays,
-        Self::ShortMinutes,
-    ];
+    pub const ALL: &'static [Self] = <Self as strum::VariantArray>::VARIANTS;
 
     /// What one unit of it is, in words.
     #[must_use]
@@ -112,6 +98,12 @@ pub struct Values {
     published: bool,
 }
 
+impl Serialize for Values {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        to.collect_map(Criterion::ALL.iter().map(|c| (c, self.get(*c))))
+    }
+}
+
 impl Values {
     pub(super) fn none(published: bool) -> Self {
         Self {
@@ -128,7 +120,7 @@ impl Values {
 
     pub(super) fn set(&mut self, c: Criterion, value: f64) {
         // Differences that nobody could tell are none.
-        self.of[c as usize] = (value * 100.0).round() / 100.0;
+        self.of[c as usize] = hundredths(value);
     }
 
     /// The order of two with equal points: one that beats the other comes first.
@@ -156,7 +148,7 @@ impl Values {
             return false;
         }
         let mut better = false;
-        for c in Criterion::ALL {
+        for &c in Criterion::ALL {
             if c.weight(weights) > 0.0 {
                 if self.get(c) > other.get(c) {
                     return false;
@@ -168,14 +160,23 @@ impl Values {
     }
 }
 
-/// Hours of work, by who does it.
-#[derive(Clone, Copy, Debug, PartialEq)]
-#[allow(missing_docs)]
+/// Hours of work.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct WorkHours {
+    /// At the chute, drugs and breeding.
+    #[serde(serialize_with = "in_hundredths")]
     pub chute: f64,
+    /// Of the technicians.
+    #[serde(serialize_with = "in_hundredths")]
     pub technicians: f64,
+    /// Of watching for heat.
+    #[serde(serialize_with = "in_hundredths")]
     pub heat_watch: f64,
+    /// Of feeding MGA.
+    #[serde(serialize_with = "in_hundredths")]
     pub feeding: f64,
+    /// Of all these, at night.
+    pub night: f64,
 }
 
 impl WorkHours {
@@ -203,35 +204,52 @@ fn general_rate() -> Rate {
     }
 }
 
+/// A pregnancy rate in percent.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct CountedRate {
+    /// The rate that counts in the points.
+    #[serde(serialize_with = "in_hundredths")]
+    pub counted: f64,
+    /// What is published.
+    #[serde(flatten)]
+    pub figures: Rate,
+    /// False if it is a general rate, as none is published for the protocol.
+    #[serde(rename = "published_for_the_protocol")]
+    pub published: bool,
+}
+
 /// What a protocol is for a group, whatever the start.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Standing {
-    /// Days from the first treatment to the first breeding.
+    /// Days from the start to the first breeding.
     pub days: i64,
-    /// Trips through the chute.
+    /// Times that the group goes through the chute, breeding among them.
+    #[serde(rename = "chute_passes")]
     pub passes: usize,
-    /// True if each animal comes once more to be bred, on a day of her own: it counts as a trip.
+    /// True if breeding needs a trip through the chute of its own.
     pub breeding_apart: bool,
-    /// Work.
+    /// Hours of work.
+    #[serde(rename = "work_hours")]
     pub hours: WorkHours,
-    /// What it costs a head, where the season has prices.
+    /// Pregnancy rate, percent of the head due.
+    #[serde(rename = "pregnant_percent")]
+    pub rate: CountedRate,
+    /// Cost a head; null without prices.
+    #[serde(rename = "cost_a_head")]
     pub cost: Option<Cost>,
-    /// Published percentage pregnant to AI.
-    pub rate: Rate,
-    /// True if that is a figure for timed AI in general, for want of one for the protocol.
-    pub rate_general: bool,
-    /// The percentage that counts: the mean of the published figures, each weighed by its animals.
-    pub counted_percent: f64,
+    /// Cost a pregnancy; null without prices.
+    #[serde(serialize_with = "money")]
+    #[schemars(with = "Option<f64>")]
+    pub cost_a_pregnancy: Option<Money>,
+}
+
+// Serde hands a field by reference.
+#[allow(clippy::ref_option)]
+fn money<S: Serializer>(amount: &Option<Money>, to: S) -> Result<S::Ok, S::Error> {
+    amount.map(|m| hundredths(m.0)).serialize(to)
 }
 
 impl Standing {
-    /// The cost per pregnancy, by the percentage that counts.
-    #[must_use]
-    pub fn cost_a_pregnancy(&self) -> Option<Money> {
-        let rate = Percent::new(self.counted_percent)?;
-        self.cost.as_ref()?.a_pregnancy(rate)
-    }
-
     /// Prices that are needed and not given. Without one for all else, nothing else is paid for.
     #[must_use]
     pub fn unpriced(&self) -> Vec<&'static str> {
@@ -242,11 +260,15 @@ impl Standing {
 
 /// What nobody published counts as the least that is published of any protocol for these animals,
 /// or of timed AI in general: the unknown never wins by its name.
-pub(super) fn count_unknown(standings: &mut [Standing]) {
-    let known = standings.iter().filter(|s| !s.rate_general);
-    let least = known.map(|s| s.rate.mean).fold(f64::INFINITY, f64::min);
-    for s in standings.iter_mut().filter(|s| s.rate_general) {
-        s.counted_percent = s.rate.low.min(least);
+pub(super) fn count_rates(standings: &mut [Standing]) {
+    let known = standings.iter().map(|s| &s.rate).filter(|r| r.published);
+    let least = known.map(|r| r.figures.mean).fold(f64::INFINITY, f64::min);
+    for s in standings {
+        if !s.rate.published {
+            s.rate.counted = s.rate.figures.low.min(least);
+        }
+        let cost = s.cost.as_ref().zip(Percent::new(s.rate.counted));
+        s.cost_a_pregnancy = cost.and_then(|(cost, rate)| cost.a_pregnancy(rate));
     }
 }
 
@@ -262,6 +284,7 @@ pub(super) fn standing(
         technicians: f64::from(group.head().0) * hours_a_cow(season),
         heat_watch: 0.0,
         feeding: 0.0,
+        night: 0.0,
     };
     let road = hours_there_and_back(season, group.site);
     for step in &protocol.steps {
@@ -280,7 +303,7 @@ pub(super) fn standing(
         }
     }
     let own = protocol.rate(semen);
-    let rate = own.clone().unwrap_or_else(general_rate);
+    let figures = own.clone().unwrap_or_else(general_rate);
     Standing {
         days: protocol.days_to_breeding(),
         passes: protocol.chute_passes(),
@@ -289,10 +312,13 @@ pub(super) fn standing(
             .prices
             .as_ref()
             .map(|p| cost_of(group, protocol, p, &hours)),
+        cost_a_pregnancy: None,
         hours,
-        rate_general: own.is_none(),
-        counted_percent: rate.mean,
-        rate,
+        rate: CountedRate {
+            counted: figures.mean,
+            published: own.is_some(),
+            figures,
+        },
     }
 }
 

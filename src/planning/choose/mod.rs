@@ -5,6 +5,7 @@
 //! counts what is left for what people weigh (`judge`, `cover`), lists the best (`shortlist`) and
 //! picks for all groups at once (`together`, by `model` and `pairs`).
 
+mod answer;
 mod candidates;
 mod cover;
 mod judge;
@@ -21,21 +22,23 @@ use std::collections::BTreeSet;
 
 use chrono::{NaiveDate, NaiveDateTime};
 
+pub use answer::{Chosen, FORMAT, GroupChoice, Lot, PickedRow, Row, Together};
 pub use cover::Cover;
-pub use judge::{AS_PLANNED, ASSUMED, Criterion, Standing, Values, WorkHours, cost_of_group};
+pub use judge::{
+    AS_PLANNED, ASSUMED, CountedRate, Criterion, Standing, Values, WorkHours, cost_of_group,
+};
 pub use reasons::{GiveUp, KeptOut, Wish};
 pub use together::Picked;
 pub use write::write;
 
-use crate::base::error::{Code, Error, Finding, Place, quoted, unknown_id};
+use crate::base::error::{Code, Error, Finding, quoted, unknown_id};
 use crate::base::progress::Progress;
-use crate::base::time::Instant;
-use crate::base::units::{Head, Id};
+use crate::base::units::Id;
 use crate::planning::crew;
 use crate::planning::crew::starts::days::Spread;
 use crate::planning::wishes::Demands;
 use crate::trade::figures::Calving;
-use crate::trade::protocol::{Class, Library, Protocol};
+use crate::trade::protocol::{Library, Protocol};
 use crate::trade::season::{Group, GroupFacts, Season, Weights, Wishes};
 use cover::Scene;
 use reasons::{give_up, kept_out, tally};
@@ -66,118 +69,6 @@ impl Default for Limits {
 /// Candidates of all groups in a choice for several: with more, the model takes minutes.
 const MOST_ENTRIES: usize = 1_800;
 
-impl Chosen {
-    /// True if every group has a choice, the ones chosen leave nobody, and the search was not stopped
-    /// by hand.
-    #[must_use]
-    pub fn is_well(&self) -> bool {
-        let leaves = |row: &Row| row.cover.not_bred + row.cover.other_head > 0;
-        let fits = self.groups.iter().all(|g| g.fitting > 0);
-        fits && match &self.together {
-            Some(t) => !t.picked.stopped && t.picked.head_not_bred == 0 && !t.rows().any(leaves),
-            None => !self
-                .groups
-                .iter()
-                .filter_map(|g| g.rows.first())
-                .any(leaves),
-        }
-    }
-}
-
-/// What was found.
-#[derive(Clone, Debug)]
-pub struct Chosen {
-    /// What counts, and how much. Costs count only where everything that is needed has a price.
-    pub weights: Weights,
-    /// Prices that are needed and not given; all if the season has none.
-    pub unpriced: Vec<&'static str>,
-    /// Straws that are lacking for an animal each of all groups of the season, whenever they are bred.
-    pub straws_lacking: u32,
-    /// Each group, in the file's order.
-    pub groups: Vec<GroupChoice>,
-    /// The choice for several groups at once, where each has something that fits.
-    pub together: Option<Together>,
-}
-
-/// The choice for several groups at once.
-#[derive(Clone, Debug)]
-pub struct Together {
-    /// The candidates of each group that it was made from, the best first.
-    pub candidates: Vec<Vec<Row>>,
-    /// Which of them are chosen, and how good that is.
-    pub picked: Picked,
-}
-
-impl Together {
-    /// The chosen row of each group.
-    pub fn rows(&self) -> impl Iterator<Item = &Row> {
-        let picks = self.candidates.iter().zip(&self.picked.picks);
-        picks.map(|(rows, n)| &rows[*n])
-    }
-}
-
-/// What was found for a group.
-#[derive(Clone, Debug)]
-pub struct GroupChoice {
-    /// Its place among all groups of the file.
-    pub nth: usize,
-    /// Where it stands in the file.
-    pub place: Place,
-    /// Its id.
-    pub id: Id,
-    /// Its name.
-    pub name: String,
-    /// Cow or heifer.
-    pub class: Class,
-    /// Its animals.
-    pub head: Head,
-    /// Its wishes, in words, with how many candidates break each, and how many break it alone.
-    pub wishes: Vec<Wish>,
-    /// Protocols that were considered.
-    pub protocols: usize,
-    /// Starts that were looked at, of all protocols.
-    pub looked_at: usize,
-    /// Of these, how many break no wish that must hold.
-    pub fitting: usize,
-    /// Protocols ruled out, each with the fewest wishes that would have to be dropped for it.
-    pub kept_out: Vec<KeptOut>,
-    /// Where nothing fits: the fewest wishes to give up, in each way there is.
-    pub give_up: Vec<GiveUp>,
-    /// The list, best first.
-    pub rows: Vec<Row>,
-}
-
-/// A choice in the list.
-#[derive(Clone, Debug)]
-pub struct Row {
-    /// The protocol.
-    pub protocol: Protocol,
-    /// Local start.
-    pub start: NaiveDateTime,
-    /// Over which days the group is spread, where one start leaves somebody: what all else is told for.
-    pub spread: Option<Spread>,
-    /// Other starts, just as good.
-    pub equal: Vec<NaiveDateTime>,
-    /// The first breeding: its aim for the first animal, or the first day of heat watch.
-    pub breeding: Instant,
-    /// First calves, by the wishes' days before the mean.
-    pub first_calves: NaiveDate,
-    /// Mean calving date.
-    pub mean_calving: NaiveDate,
-    /// What holds for the protocol at any start.
-    pub standing: Standing,
-    /// What the crew can do.
-    pub cover: Cover,
-    /// Why some cannot be bred in time, in words.
-    pub why: Option<String>,
-    /// Wishes that are broken.
-    pub broken: Vec<String>,
-    /// How much of each thing that counts.
-    pub values: Values,
-    /// All points.
-    pub points: f64,
-}
-
 /// Looks for a protocol and a start: for one group, or for each that has wishes. Asked to stop while
 /// starts are chosen together, it gives the best choice so far, and how far off it can be.
 ///
@@ -191,8 +82,7 @@ pub fn choose(
     progress: &dyn Progress,
 ) -> Result<Chosen, Error> {
     let (wanting, fixed) = wanting(season, only)?;
-    let mut scene =
-        Scene::new(season, fixed, wanting.len()).map_err(|f| Error::internal(vec![fault(&f)]))?;
+    let mut scene = Scene::new(season, fixed, wanting.len())?;
     let unpriced = unpriced(season, library, &wanting);
     let weights = weights(season, &unpriced);
     let mut groups = Vec::new();
@@ -207,7 +97,7 @@ pub fn choose(
         let candidates = candidates::enumerate(season, group, wishes, &protocols, &demands);
         let standing = |p: &&Protocol| judge::standing(season, group, p, wishes.semen);
         let mut standings: Vec<Standing> = protocols.iter().map(standing).collect();
-        judge::count_unknown(&mut standings);
+        judge::count_rates(&mut standings);
         let field = Field {
             season,
             group,
@@ -218,12 +108,10 @@ pub fn choose(
             weights,
         };
         let each = limits.rows_of_a_protocol(&field);
-        let rows = shortlist::shortlist(&field, &mut scene, limits.rows, each)
-            .map_err(|f| Error::internal(vec![fault(&f)]))?;
+        let rows = shortlist::shortlist(&field, &mut scene, limits.rows, each)?;
         if wanting.len() > 1 {
             let most = limits.candidates.min(MOST_ENTRIES / wanting.len()).max(2);
-            let varied = shortlist::varied(&field, &mut scene, &rows, most)
-                .map_err(|f| Error::internal(vec![fault(&f)]))?;
+            let varied = shortlist::varied(&field, &mut scene, &rows, most)?;
             let entry = |j: &Judged| Entry::new(season, &scene, field.decided(j), j);
             entries.push(varied.iter().map(entry).collect::<Vec<_>>());
             varied_rows.push(varied.iter().map(|j| row(&field, wishes, j)).collect());
@@ -241,24 +129,27 @@ pub fn choose(
             fitting: field.fitting().count(),
             kept_out: kept_out(&field),
             give_up: give_up(&field),
-            rows: with_reasons(&field, &mut scene, wishes, &rows)
-                .map_err(|f| Error::internal(vec![fault(&f)]))?,
+            rows: with_reasons(&field, &mut scene, wishes, &rows)?,
         });
     }
     let mut together = None;
     if entries.len() > 1 && entries.iter().all(|e| !e.is_empty()) {
-        let picked = Table::new(season, weights, &mut scene, entries).pick(progress);
-        together = Some(Together {
-            candidates: varied_rows,
-            picked: picked.map_err(|f| Error::internal(vec![fault(&f)]))?,
-        });
+        let mut table = Table::new(season, weights, &mut scene, entries);
+        let (picks, picked) = table.pick(progress)?;
+        together = Some(Together::of(&groups, varied_rows, &picks, picked));
     }
+    let prices = season.prices.as_ref();
+    let criteria = Criterion::ALL.iter();
     Ok(Chosen {
-        weights,
-        unpriced,
+        format: FORMAT,
+        season: season.name.clone(),
+        zone: season.zone.name(),
+        currency: prices.and_then(|p| p.currency.clone()),
+        points_for_each: criteria.map(|c| (*c, c.weight(&weights))).collect(),
+        without_price: unpriced,
         straws_lacking: straws_lacking(season, library, &wanting)?,
-        groups,
         together,
+        groups,
     })
 }
 
@@ -280,7 +171,7 @@ fn with_reasons(
     let with_reason = |j: &Judged| {
         let mut row = row(field, wishes, j);
         if j.cover.not_bred > 0 {
-            row.why = scene.why(&field.decided(j))?;
+            row.cover.why = scene.why(&field.decided(j))?;
         }
         Ok(row)
     };
@@ -302,7 +193,7 @@ fn straws_lacking(
     }
     crew::straws_lacking(&all).map_err(|cause| {
         let day = "the whole season".to_owned();
-        Error::internal(vec![fault(&crew::Fault { day, cause })])
+        crew::Fault { day, cause }.into()
     })
 }
 
@@ -334,10 +225,6 @@ fn weights(season: &Season, unpriced: &[&str]) -> Weights {
         weights.cost_a_pregnancy = 0.0;
     }
     weights
-}
-
-fn fault(fault: &crew::Fault) -> Finding {
-    Finding::error(Code::Verify, fault.to_string()).hint("please report this with the season file")
 }
 
 /// The groups to choose for, and those that stand as they are.
@@ -391,18 +278,25 @@ fn row(field: &Field<'_>, wishes: &Wishes, judged: &Judged) -> Row {
     let c = &judged.candidate;
     let zone = field.season.zone;
     let due = |day: NaiveDate| Calving::from_breeding(day, &wishes.gestation);
+    let lot = |(start, head)| Lot {
+        start: zone.reading(start),
+        head,
+    };
+    let lots = |spread: &Spread| spread.lots().into_iter().map(lot).collect();
+    let mut standing = field.standings[c.protocol].clone();
+    standing.hours.night = judged.values.get(Criterion::NightHours);
     Row {
         protocol: field.protocols[c.protocol].clone(),
-        start: c.start,
+        start: zone.reading(c.start),
+        lots: judged.spread.as_ref().map(lots),
         spread: judged.spread.clone(),
-        equal: judged.equal.clone(),
-        breeding: c.first,
+        equal_starts: judged.equal.iter().map(|s| zone.reading(*s)).collect(),
+        first_breeding: zone.timestamp(c.first),
         first_calves: due(c.first_day).first,
         mean_calving: due(zone.date(c.mean)).mean,
-        standing: field.standings[c.protocol].clone(),
+        standing,
         cover: judged.cover.clone(),
-        why: None,
-        broken: field.demands.words(c.broken),
+        broken_wishes: field.demands.words(c.broken),
         values: judged.values,
         points: judged.points,
     }

@@ -1,10 +1,11 @@
 //! Why candidates fall out, and what to give up where none is left.
 
-use chrono::NaiveDateTime;
+use schemars::JsonSchema;
+use serde::Serialize;
 
 use super::candidates::Candidate;
 use super::shortlist::Field;
-use crate::base::time::Instant;
+use crate::base::time::{Reading, Timestamp};
 use crate::base::units::Id;
 use crate::planning::wishes::Demands;
 
@@ -86,44 +87,51 @@ pub(super) fn give_up(field: &Field<'_>) -> Vec<GiveUp> {
         .map(|(set, candidates, one)| GiveUp {
             wishes: field.demands.words(set),
             candidates,
-            example: (
-                field.protocols[one.protocol].id.clone(),
-                one.start,
-                one.first,
-            ),
+            protocol: field.protocols[one.protocol].id.clone(),
+            start: field.season.zone.reading(one.start),
+            first_breeding: field.season.zone.timestamp(one.first),
         })
         .collect()
 }
 
-/// A wish, and what it keeps out.
-#[derive(Clone, Debug, PartialEq, Eq)]
+/// A wish.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Wish {
     /// In words.
+    #[serde(rename = "wish")]
     pub words: String,
-    /// True if it must hold.
+    /// True if nothing may break it.
+    #[serde(rename = "must_hold")]
     pub hard: bool,
-    /// Candidates that break it.
+    /// Starts that break it.
+    #[serde(rename = "starts_breaking")]
     pub breaks: usize,
-    /// Candidates that break it and no other that must hold.
+    /// Starts that break it and no other wish.
+    #[serde(rename = "starts_breaking_it_alone")]
     pub alone: usize,
 }
 
-/// A protocol that the wishes keep out.
-#[derive(Clone, Debug, PartialEq, Eq)]
+/// A protocol that is ruled out.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct KeptOut {
-    /// Its id.
+    /// The protocol's id.
     pub protocol: Id,
-    /// The fewest wishes to give up for it, in words.
+    /// Wishes that rule it out, in words.
     pub wishes: Vec<String>,
 }
 
-/// Wishes to give up so that something fits.
-#[derive(Clone, Debug, PartialEq, Eq)]
+/// Wishes to give up.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct GiveUp {
-    /// In words.
+    /// The wishes, in words.
     pub wishes: Vec<String>,
-    /// How many candidates fit then.
+    /// Starts that then fit.
+    #[serde(rename = "starts")]
     pub candidates: usize,
-    /// One of them, the nearest to the wished dates: protocol, start and first breeding.
-    pub example: (Id, NaiveDateTime, Instant),
+    /// One that then fits.
+    pub protocol: Id,
+    /// Its start, with the offset.
+    pub start: Reading,
+    /// Its first breeding, with the offset.
+    pub first_breeding: Timestamp,
 }

@@ -76,15 +76,15 @@ impl Field<'_> {
             .map(|c| {
                 let protocol = self.protocols[c.protocol];
                 let s = &self.standings[c.protocol];
-                let mut v = Values::none(!s.rate_general);
+                let mut v = Values::none(s.rate.published);
                 let mut best = *c;
                 if self.group.days > 1 && may_spread(protocol) {
                     best.night = TimeDelta::zero();
                     best.broken = self.demands.of_protocol(protocol);
                 }
                 self.set_dates(&mut v, &best, earliest);
-                v.set(Criterion::PercentOpen, 100.0 - s.counted_percent);
-                if let (Some(cost), Some(pregnancy)) = (&s.cost, s.cost_a_pregnancy()) {
+                v.set(Criterion::PercentOpen, 100.0 - s.rate.counted);
+                if let (Some(cost), Some(pregnancy)) = (&s.cost, s.cost_a_pregnancy) {
                     v.set(Criterion::CostAHead, cost.total.0);
                     v.set(Criterion::CostAPregnancy, pregnancy.0);
                 }

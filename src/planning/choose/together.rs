@@ -16,10 +16,14 @@
 
 use std::collections::BTreeMap;
 
+use schemars::JsonSchema;
+use serde::Serialize;
+
 use super::cover::Quarter;
 use super::model::Model;
 use super::table::{At, SAME, Table};
 use crate::base::progress::{Progress, Stage};
+use crate::base::units::in_hundredths;
 use crate::planning::crew::Fault;
 
 /// Proposals of the model before the best one so far is taken: fewer where there are many candidates,
@@ -36,33 +40,30 @@ const MOST_IMPROVING: usize = 5;
 /// A proposal that costs so much more than the best is changed, too, to see whether it can be better.
 const NEARLY: f64 = 1.1;
 
-/// One candidate for each group.
-#[derive(Clone, Debug, PartialEq)]
+/// How good the choice for all groups is.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Picked {
-    /// The candidate of each group, by its place among the group's.
-    pub picks: Vec<usize>,
-    /// What the choice costs in points, collisions included.
+    /// Points of the choice.
+    #[serde(serialize_with = "in_hundredths")]
     pub points: f64,
-    /// No choice costs less.
+    /// No choice has fewer points.
+    #[serde(rename = "least_points", serialize_with = "in_hundredths")]
     pub bound: f64,
-    /// What choosing one group after the other costs.
+    /// How far the points may be above the least, as a share of them.
+    pub gap: f64,
+    /// Points if each group took its own best row.
+    #[serde(rename = "points_one_by_one", serialize_with = "in_hundredths")]
     pub one_by_one: f64,
-    /// Head that collisions leave.
-    pub head_not_bred: u32,
-    /// Quarters of an hour in which a chute is wanted twice.
-    pub chute_quarters: u32,
-    /// Proposals that were counted.
+    /// Choices that were counted.
+    #[serde(rename = "proposals")]
     pub rounds: usize,
-    /// True if somebody ended the search by hand.
+    /// True if the search was stopped by hand.
+    #[serde(rename = "stopped_by_hand")]
     pub stopped: bool,
-}
-
-impl Picked {
-    /// How much better another choice could be, as a share of the points.
-    #[must_use]
-    pub fn gap(&self) -> f64 {
-        ((self.points - self.bound) / self.points.abs().max(1.0)).max(0.0)
-    }
+    /// Head that cannot be bred because the groups need the crew at the same time.
+    pub head_not_bred: u32,
+    /// Quarter hours in which two groups need one chute.
+    pub chute_quarters: u32,
 }
 
 /// What the collisions of a choice are.
@@ -166,8 +167,9 @@ impl Table<'_, '_> {
         Ok(())
     }
 
-    /// The choice for all groups. Asked to stop, it gives the best that it has found.
-    pub(super) fn pick(&mut self, progress: &dyn Progress) -> Result<Picked, Fault> {
+    /// The choice for all groups: of each the candidate, by its place among the group's. Asked to stop,
+    /// it gives the best that it has found.
+    pub(super) fn pick(&mut self, progress: &dyn Progress) -> Result<(Vec<usize>, Picked), Fault> {
         let most = most_rounds(self.groups.iter().map(Vec::len).sum());
         progress.reached(Stage::Choosing, 0, most);
         let (mut best, one_by_one) = self.one_by_one()?;
@@ -215,15 +217,17 @@ impl Table<'_, '_> {
         let known = self.cost_of(collisions);
         collisions.head = self.extra(&best)?.max(self.extra_as_spread(&best)?);
         points += self.cost_of(collisions) - known;
-        Ok(Picked {
-            picks: best.iter().map(|(_, c)| *c).collect(),
+        let bound = bound.min(points);
+        let picked = Picked {
             points,
-            bound: bound.min(points),
+            bound,
+            gap: ((points - bound) / points.abs().max(1.0)).max(0.0),
             one_by_one,
-            head_not_bred: collisions.head,
-            chute_quarters: collisions.quarters,
             rounds,
             stopped,
-        })
+            head_not_bred: collisions.head,
+            chute_quarters: collisions.quarters,
+        };
+        Ok((best.iter().map(|(_, c)| *c).collect(), picked))
     }
 }

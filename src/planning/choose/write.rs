@@ -1,6 +1,6 @@
 //! The choice put into the text of the season file.
 
-use super::{Chosen, Row};
+use super::answer::{Chosen, Row};
 use crate::base::document::Tree;
 use crate::base::document::edit::{self, Setting};
 use crate::base::error::{Code, Error, Finding};
@@ -72,7 +72,7 @@ pub fn write(file: &str, bytes: &[u8], picked: &[(usize, &Row)]) -> Result<Strin
             if tree.has(&field) {
                 let what = format!(
                     "`{key}` belongs to another start than the one chosen, {}",
-                    row.start.format("%Y-%m-%d %H:%M")
+                    row.start.local.format("%Y-%m-%d %H:%M")
                 );
                 return Err(Finding::error(Code::WriteUnsure, what)
                     .at(tree.place(&field))
@@ -89,7 +89,10 @@ pub fn write(file: &str, bytes: &[u8], picked: &[(usize, &Row)]) -> Result<Strin
             holder: format!("groups[{nth}]"),
             values: vec![
                 ("protocol", row.protocol.id.to_string()),
-                ("start", row.start.format("%Y-%m-%dT%H:%M").to_string()),
+                (
+                    "start",
+                    row.start.local.format("%Y-%m-%dT%H:%M").to_string(),
+                ),
             ],
             before: "wishes",
         })

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use serde_json::Value;
 
-use crate::base::error::Finding;
+use crate::base::error::{Code, Error, Finding};
 use crate::base::time::Instant;
 use crate::base::units::Head;
 use crate::planning::crew::margin::{Binding, Margin};
@@ -132,6 +132,15 @@ pub struct Fault {
     pub day: String,
     /// What the solver said.
     pub cause: String,
+}
+
+impl From<Fault> for Error {
+    fn from(fault: Fault) -> Self {
+        let finding = Finding::error(Code::Verify, fault.to_string());
+        Self::internal(vec![
+            finding.hint("please report this with the season file"),
+        ])
+    }
 }
 
 /// How the search ended, for people who want to know.

@@ -24,9 +24,20 @@ pub struct Margin {
 
 /// The limit that is met first.
 #[derive(
-    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Deserialize, Serialize, JsonSchema,
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Deserialize,
+    Serialize,
+    JsonSchema,
+    strum::IntoStaticStr,
 )]
 #[serde(rename_all = "kebab-case")]
+#[strum(serialize_all = "kebab-case")]
 pub enum Binding {
     /// Straws of the group's bulls.
     Straws,
@@ -53,19 +64,8 @@ pub enum Binding {
 impl Binding {
     /// The word in JSON.
     #[must_use]
-    pub const fn as_str(self) -> &'static str {
-        match self {
-            Self::Straws => "straws",
-            Self::Window => "window",
-            Self::Shifts => "shifts",
-            Self::LongestDay => "longest-day",
-            Self::Rest => "rest",
-            Self::Elsewhere => "elsewhere",
-            Self::Boxes => "boxes",
-            Self::FreeHours => "free-hours",
-            Self::Pace => "pace",
-            Self::Tank => "tank",
-        }
+    pub fn as_str(self) -> &'static str {
+        self.into()
     }
 }
 

@@ -5,7 +5,7 @@ use chrono::TimeDelta;
 use super::{Heats, Pass, Synchronizing, Work};
 use crate::base::error::{Code, Finding, quoted};
 use crate::base::time::{Doubt, Instant};
-use crate::base::units::human_minutes;
+use crate::base::units::{human_minutes, tenths};
 use crate::trade::protocol::timetable::{CLOCKS_COUNTED, change_words, is_night};
 use crate::trade::protocol::{Anchor, Delay, Kind, Window};
 use crate::trade::season::{Group, Order, Season};
@@ -85,10 +85,7 @@ pub(super) fn outside_window(
                 group.protocol.steps[step].words(),
                 signed(shortest),
                 signed(longest),
-                match group.protocol.steps[step].anchor {
-                    Anchor::Step(a) => group.protocol.steps[a].id.as_str(),
-                    Anchor::Start => "start",
-                },
+                group.protocol.counted_from(&group.protocol.steps[step]),
             ),
         )
         .at(group.start_place.clone())
@@ -263,10 +260,6 @@ pub(super) fn bred_by_heat(
     }
     let finding = Finding::note(Code::BredByHeat, what).at(group.start_place.clone());
     Some(finding.hint(hint + ". Set `in_heat_percent` from your own counts"))
-}
-
-fn tenths(x: f64) -> f64 {
-    (x * 10.0).round() / 10.0
 }
 
 /// A group of which only a share is bred in a step.

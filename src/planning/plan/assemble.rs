@@ -169,8 +169,7 @@ pub(super) struct Maker<'a> {
 
 impl Maker<'_> {
     pub(super) fn at(&self, at: Instant) -> Moment {
-        let offset = chrono::FixedOffset::east_opt(self.season.zone.offset_seconds(at));
-        at.with_timezone(&offset.expect("zone offsets are below a day"))
+        self.season.zone.moment(at)
     }
 
     fn groups(&self, workload: &Workload) -> Vec<Group> {

@@ -82,7 +82,7 @@ fn done(season: &Season, passes: &[&Pass], bred_days: &BTreeMap<&str, Days>) -> 
         if bred_days.contains_key(pass.id.as_str()) {
             bred.extend([days.first, days.last]);
         }
-        for action in Action::ALL {
+        for &action in Action::ALL {
             let drug = match action {
                 Action::InsertOut => Some(Drug::Insert),
                 _ => Drug::given_by(action).map(|(drug, _)| drug),

@@ -18,16 +18,18 @@ pub mod straws;
 mod verdict;
 
 use crate::trade::season::Order;
-use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta, Utc};
+use chrono::{NaiveDate, TimeDelta, Utc};
 use serde::{Deserialize, Serialize};
 
 pub use assemble::{assemble, site_of_session};
 pub use heats::{ByHeat, GroupHeat, HalfDay};
-pub use remark::{Hint, Limit, Remark, Set, Uncovered};
+pub use remark::{Hint, Limit, Set, Uncovered};
 pub use road::{Leave, Outing, OwnRoad, Road};
 pub use spare::{Spare, lacking, spares, wasted_straws};
 pub use verdict::PENS_NAMED;
 
+pub use crate::base::error::Remark;
+pub use crate::base::time::Moment;
 pub use crate::planning::aftercare::{FollowUp, GroupFollowUp, Kind as FollowKind};
 pub use crate::planning::crew::{Binding, LIMIT};
 pub use crate::planning::dating::HalfOfDay;
@@ -38,9 +40,6 @@ use crate::trade::protocol::{Action, Caution, Class, Kind};
 
 /// Form and version of plan files.
 pub const FORMAT: &str = "thawline.plan/1";
-
-/// A moment with its offset.
-pub type Moment = DateTime<FixedOffset>;
 
 /// A whole season, dated and staffed.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]

@@ -1,44 +1,9 @@
-//! Findings as a plan and other answers carry them, and head that are not covered, with why.
+//! Head that are not covered, with why.
 
-use crate::base::error::{Code, Severity};
 use serde::{Deserialize, Serialize};
 
 use super::Hours;
-use crate::base::error::visible;
 use crate::planning::crew::{self, Binding};
-
-/// A finding.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct Remark {
-    /// Stable code.
-    #[schemars(with = "String")]
-    pub code: Code,
-    /// note, warning or error.
-    pub severity: Severity,
-    /// `file:line:column field`, where it stands in a file.
-    pub place: Option<String>,
-    /// What is wrong.
-    pub what: String,
-    /// What was expected.
-    pub expected: Option<String>,
-    /// What to do.
-    pub hint: Option<String>,
-}
-
-/// Findings quote files that others wrote: nothing hidden in them goes on from here.
-impl From<&crate::base::error::Finding> for Remark {
-    fn from(f: &crate::base::error::Finding) -> Self {
-        Self {
-            code: f.code,
-            severity: f.severity,
-            place: f.place.as_ref().map(ToString::to_string),
-            what: visible(&f.what),
-            expected: f.expected.as_deref().map(visible),
-            hint: f.hint.as_deref().map(visible),
-        }
-    }
-}
 
 /// Limits of a pen that falls short.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]

@@ -25,7 +25,7 @@ use crate::base::time::Instant;
 use crate::planning::crew;
 use crate::planning::dating::{self, DatedSeason, Due};
 use crate::planning::plan::{Plan, Remark, Session};
-use crate::service::pipeline::{self, Options, at_fault};
+use crate::service::pipeline::{self, Options};
 use crate::trade::season::{Group, Season};
 
 /// From the first straws in the bath to the first cow, at the most.
@@ -372,8 +372,7 @@ impl<'a> Evaluator<'a> {
         let dues = few.unwrap_or(&near.dues);
         let groups: BTreeSet<usize> = dues.iter().map(|d| d.group).collect();
         let others = self.others_of(&groups);
-        let (due, covered, most) =
-            crew::planned_at_most(now, &DatedSeason::of(dues.clone())).map_err(|f| at_fault(&f))?;
+        let (due, covered, most) = crew::planned_at_most(now, &DatedSeason::of(dues.clone()))?;
         let left = (due - covered).saturating_sub(others);
         if left > 0 {
             return Ok(Trial {

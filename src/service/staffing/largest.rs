@@ -6,10 +6,9 @@ use super::change::even_pens;
 use super::question::fastest_first;
 use crate::base::error::Error;
 use crate::base::progress::Progress;
-use crate::base::units::Id;
+use crate::base::units::{Id, tenths};
 use crate::planning::crew;
 use crate::planning::dating;
-use crate::service::pipeline::at_fault;
 use crate::trade::season::pace::rounds_at;
 use crate::trade::season::{Order, PenStarts, Season, Technician};
 
@@ -75,7 +74,7 @@ impl Alone {
             return Ok(self.reaches(head));
         }
         let dated = dating::date_groups(&season, &season.groups);
-        let counted = crew::count_as_planned(&season, &dated).map_err(|f| at_fault(&f))?;
+        let counted = crew::count_as_planned(&season, &dated)?;
         Ok(counted.iter().all(|c| c.covered == c.head))
     }
 
@@ -196,7 +195,7 @@ pub(super) fn largest(
                 people[known - 1].id.to_string()
             },
             hired: n > known,
-            head_per_hour: (crew.iter().map(pace).sum::<f64>() * 10.0).round() / 10.0,
+            head_per_hour: tenths(crew.iter().map(pace).sum()),
             mixed_head: head(Order::Mixed)?,
             kept_head: head(Order::Kept)?,
             boxes_short: n as u32 > boxes,

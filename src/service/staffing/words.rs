@@ -58,7 +58,7 @@ pub(super) fn window(group: &Group) -> Option<(Window, String)> {
 }
 
 pub(super) fn number(x: f64) -> String {
-    format!("{}", hundredths(x))
+    hundredths(x).to_string()
 }
 
 fn pace(before: &Season, site: usize, inserts: bool, head_per_hour: f64) -> String {

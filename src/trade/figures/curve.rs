@@ -182,7 +182,7 @@ mod tests {
     /// (Sheppard's correction).
     #[test]
     fn mean_and_variance_are_those_of_the_breed() {
-        for breed in Breed::ALL {
+        for &breed in Breed::ALL {
             let law = GestationLaw::for_breed(breed);
             let shares = law.shares();
             let mean: f64 = shares.iter().map(|s| s.0 as f64 * s.1).sum();

@@ -14,6 +14,8 @@ use serde::{Deserialize, Serialize};
     Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Deserialize, Serialize, JsonSchema,
 )]
 #[serde(rename_all = "kebab-case")]
+#[derive(strum::IntoStaticStr, strum::VariantArray)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Breed {
     /// Any other breed, and crosses: the average of all breeds.
     #[default]
@@ -76,34 +78,12 @@ const CONTINENTAL: Figure = figure_of(
 
 impl Breed {
     /// Every breed.
-    pub const ALL: [Self; 10] = [
-        Self::Other,
-        Self::Angus,
-        Self::Brahman,
-        Self::BrownSwiss,
-        Self::Charolais,
-        Self::Hereford,
-        Self::Jersey,
-        Self::Limousin,
-        Self::Shorthorn,
-        Self::Simmental,
-    ];
+    pub const ALL: &'static [Self] = <Self as strum::VariantArray>::VARIANTS;
 
     /// The word in files.
     #[must_use]
-    pub const fn as_str(self) -> &'static str {
-        match self {
-            Self::Other => "other",
-            Self::Angus => "angus",
-            Self::Brahman => "brahman",
-            Self::BrownSwiss => "brown-swiss",
-            Self::Charolais => "charolais",
-            Self::Hereford => "hereford",
-            Self::Jersey => "jersey",
-            Self::Limousin => "limousin",
-            Self::Shorthorn => "shorthorn",
-            Self::Simmental => "simmental",
-        }
+    pub fn as_str(self) -> &'static str {
+        self.into()
     }
 
     /// In words for people.
@@ -267,7 +247,7 @@ mod tests {
 
     #[test]
     fn words_in_files_are_the_serde_words() {
-        for breed in Breed::ALL {
+        for &breed in Breed::ALL {
             let word = serde_json::to_string(&breed).unwrap();
             assert_eq!(word, format!("\"{}\"", breed.as_str()));
         }
@@ -277,9 +257,10 @@ mod tests {
     fn the_published_means() {
         // TORELL, but for Simmental (BIF-GL) and Brown Swiss (REV-GL).
         let expected = [283, 281, 292, 292, 289, 285, 279, 289, 282, 284];
-        let days = Breed::ALL.map(|b| Gestation::for_breed(b).days);
+        let days = Breed::ALL.iter().map(|b| Gestation::for_breed(*b).days);
+        let days: Vec<_> = days.collect();
         assert_eq!(days, expected);
-        for breed in Breed::ALL {
+        for &breed in Breed::ALL {
             let g = Gestation::for_breed(breed);
             assert_eq!((g.early_days, g.late_days), (12, 12));
             assert_eq!(Gestation::of_days(g.days).unwrap().days, g.days);
@@ -297,7 +278,7 @@ mod tests {
             "Simmental: 284.3 d, SD 5.52 (BIF-GL), but 289 d (TORELL; Charolais, Simmental and \
              Limousin together)"
         );
-        for breed in Breed::ALL {
+        for &breed in Breed::ALL {
             let differ = !breed.other_figures().is_empty();
             assert_eq!(Gestation::for_breed(breed).disagreement.is_some(), differ);
         }

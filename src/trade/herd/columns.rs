@@ -3,6 +3,8 @@
 /// A column of a herd file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 #[allow(missing_docs)]
+#[derive(strum::IntoStaticStr, strum::VariantArray)]
+#[strum(serialize_all = "snake_case")]
 pub enum Column {
     Animal,
     Class,
@@ -29,63 +31,19 @@ pub enum Column {
 
 impl Column {
     /// Every column.
-    pub const ALL: [Self; 21] = [
-        Self::Animal,
-        Self::Class,
-        Self::BirthDate,
-        Self::LastCalvingDate,
-        Self::Breed,
-        Self::BodyCondition,
-        Self::WeightLb,
-        Self::WeightKg,
-        Self::WeighedDate,
-        Self::MatureWeightLb,
-        Self::MatureWeightKg,
-        Self::FrameScore,
-        Self::TractScore,
-        Self::Sire,
-        Self::Dam,
-        Self::Mating,
-        Self::SecondMating,
-        Self::Sexed,
-        Self::Pen,
-        Self::ChuteOrder,
-        Self::Notes,
-    ];
+    pub const ALL: &'static [Self] = <Self as strum::VariantArray>::VARIANTS;
 
     /// The name in the header.
     #[must_use]
-    pub const fn as_str(self) -> &'static str {
-        match self {
-            Self::Animal => "animal",
-            Self::Class => "class",
-            Self::BirthDate => "birth_date",
-            Self::LastCalvingDate => "last_calving_date",
-            Self::Breed => "breed",
-            Self::BodyCondition => "body_condition",
-            Self::WeightLb => "weight_lb",
-            Self::WeightKg => "weight_kg",
-            Self::WeighedDate => "weighed_date",
-            Self::MatureWeightLb => "mature_weight_lb",
-            Self::MatureWeightKg => "mature_weight_kg",
-            Self::FrameScore => "frame_score",
-            Self::TractScore => "tract_score",
-            Self::Sire => "sire",
-            Self::Dam => "dam",
-            Self::Mating => "mating",
-            Self::SecondMating => "second_mating",
-            Self::Sexed => "sexed",
-            Self::Pen => "pen",
-            Self::ChuteOrder => "chute_order",
-            Self::Notes => "notes",
-        }
+    pub fn as_str(self) -> &'static str {
+        self.into()
     }
 
     /// The column of a header cell. Capitals, blanks and hyphens do not matter.
     #[must_use]
     pub fn named(cell: &str) -> Option<Self> {
         let plain = plain(cell);
-        Self::ALL.into_iter().find(|c| c.as_str() == plain)
+        Self::ALL.iter().copied().find(|c| c.as_str() == plain)
     }
 
     /// The column that somebody may mean by another word.
@@ -140,7 +98,7 @@ mod tests {
 
     #[test]
     fn columns_by_name_and_by_other_words() {
-        for column in Column::ALL {
+        for &column in Column::ALL {
             assert_eq!(Column::named(column.as_str()), Some(column));
         }
         assert_eq!(Column::named(" Birth Date "), Some(Column::BirthDate));

@@ -99,7 +99,8 @@ pub(super) fn no_header(cell: &str) -> Finding {
 }
 
 fn names() -> String {
-    Column::ALL.map(Column::as_str).join(", ")
+    let all: Vec<&str> = Column::ALL.iter().map(|c| c.as_str()).collect();
+    all.join(", ")
 }
 
 fn unknown(cell: &str) -> Finding {

@@ -135,7 +135,7 @@ pub fn judge(animal: &Animal, class: Class, course: &Course, rules: &ReadyRules)
 fn later(bench: &Bench<'_>, class: Class) -> Option<(NaiveDate, Readiness)> {
     let mut day = bench.until?;
     // No reason comes back, so each is met once at the most.
-    for _ in Reason::ALL {
+    for &_ in Reason::ALL {
         let course = bench.course.begun(day)?;
         let then = Bench::new(bench.animal, class, &course, bench.rules);
         if then.answer() < Readiness::Wait {

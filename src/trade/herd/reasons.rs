@@ -64,6 +64,7 @@ impl Readiness {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 #[allow(missing_docs)]
+#[derive(strum::VariantArray)]
 pub enum Reason {
     CalvesAfterStart,
     InfantileTract,
@@ -82,21 +83,7 @@ pub enum Reason {
 
 impl Reason {
     /// Every reason, the gravest first.
-    pub const ALL: [Self; 13] = [
-        Self::CalvesAfterStart,
-        Self::InfantileTract,
-        Self::InsertTooSoon,
-        Self::CalvedTooLate,
-        Self::TooYoung,
-        Self::PrepubertalTract,
-        Self::TooLight,
-        Self::CellsBlank,
-        Self::CalvedLate,
-        Self::Thin,
-        Self::FirstCalf,
-        Self::PeripubertalTract,
-        Self::Light,
-    ];
+    pub const ALL: &'static [Self] = <Self as strum::VariantArray>::VARIANTS;
 
     /// What follows from it.
     #[must_use]

@@ -9,7 +9,7 @@ pub use super::report::{
 };
 use super::{Animal, Herd, verdict};
 use crate::base::error::{Code, Finding, Place, quoted};
-use crate::base::units::{Units, hundredths};
+use crate::base::units::{Units, hundredths, tenths};
 use crate::trade::protocol::{Class, Protocol};
 use crate::trade::season::ReadyRules;
 
@@ -97,10 +97,6 @@ impl GroupReport<'_> {
     }
 }
 
-fn tenths(x: f64) -> f64 {
-    (x * 10.0).round() / 10.0
-}
-
 fn each(a: &Animal, j: Judged) -> AnimalReport<'_> {
     AnimalReport {
         animal: &a.id,
@@ -137,7 +133,8 @@ fn answers(judged: &[(&Animal, Judged)], rules: &ReadyRules) -> Vec<AnswerCount>
             words: answer.words(),
             head: heads[answer as usize],
             reasons: Reason::ALL
-                .into_iter()
+                .iter()
+                .copied()
                 .map(|reason| ReasonCount {
                     reason,
                     words: reason.words(rules),

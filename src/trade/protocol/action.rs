@@ -8,6 +8,8 @@ use serde::{Deserialize, Serialize};
     Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize, Serialize, JsonSchema,
 )]
 #[serde(rename_all = "kebab-case")]
+#[derive(strum::IntoStaticStr, strum::VariantArray)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Action {
     /// An injection of `GnRH`.
     Gnrh,
@@ -37,38 +39,12 @@ pub enum Action {
 
 impl Action {
     /// Every action.
-    pub const ALL: [Self; 12] = [
-        Self::Gnrh,
-        Self::Pg,
-        Self::PgDouble,
-        Self::Estradiol,
-        Self::InsertIn,
-        Self::InsertOut,
-        Self::PatchOn,
-        Self::FeedMga,
-        Self::DetectEstrus,
-        Self::Inseminate,
-        Self::InseminateInHeat,
-        Self::InseminateRest,
-    ];
+    pub const ALL: &'static [Self] = <Self as strum::VariantArray>::VARIANTS;
 
     /// The word in files.
     #[must_use]
-    pub const fn as_str(self) -> &'static str {
-        match self {
-            Self::Gnrh => "gnrh",
-            Self::Pg => "pg",
-            Self::PgDouble => "pg-double",
-            Self::Estradiol => "estradiol",
-            Self::InsertIn => "insert-in",
-            Self::InsertOut => "insert-out",
-            Self::PatchOn => "patch-on",
-            Self::FeedMga => "feed-mga",
-            Self::DetectEstrus => "detect-estrus",
-            Self::Inseminate => "inseminate",
-            Self::InseminateInHeat => "inseminate-in-heat",
-            Self::InseminateRest => "inseminate-rest",
-        }
+    pub fn as_str(self) -> &'static str {
+        self.into()
     }
 
     /// In words for people.
@@ -127,6 +103,8 @@ impl Action {
 /// Something that can hurt a person, with the usual warning and its source.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
+#[derive(strum::IntoStaticStr)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Caution {
     /// PG goes through skin.
     Prostaglandin,
@@ -158,16 +136,8 @@ impl Caution {
 
     /// The word in JSON.
     #[must_use]
-    pub const fn as_str(self) -> &'static str {
-        match self {
-            Self::Prostaglandin => "prostaglandin",
-            Self::Insert => "insert",
-            Self::Mga => "mga",
-            Self::Nitrogen => "nitrogen",
-            Self::Thaw => "thaw",
-            Self::Needles => "needles",
-            Self::Chute => "chute",
-        }
+    pub fn as_str(self) -> &'static str {
+        self.into()
     }
 
     /// The warning, one or two sentences.
@@ -216,7 +186,7 @@ mod tests {
 
     #[test]
     fn words_in_files_are_the_serde_words() {
-        for action in Action::ALL {
+        for &action in Action::ALL {
             let word = serde_json::to_string(&action).unwrap();
             assert_eq!(word, format!("\"{}\"", action.as_str()));
         }

@@ -215,10 +215,7 @@ fn chosen(protocol: &Protocol, n: usize, h: f64) -> Result<Chosen, Finding> {
         .expected("no hours, as it breeds by heat")
         .hint("leave the hours out: the moment is the beginning of the heat watch"));
     };
-    let from = match step.anchor {
-        Anchor::Start => "start",
-        Anchor::Step(a) => protocol.steps[a].id.as_str(),
-    };
+    let from = protocol.counted_from(step);
     let seconds = h * 3600.0;
     if !(window.earliest.num_seconds() as f64 <= seconds
         && seconds <= window.latest.num_seconds() as f64)

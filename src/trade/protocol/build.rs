@@ -2,8 +2,8 @@
 
 use super::heat::{ByHours, Heat, Heats};
 use super::{
-    Anchor, Cattle, Cited, Delay, Pregnant, Protocol, Semen, Share, Step, Window, nominal_offsets,
-    raw,
+    Anchor, Cattle, Cited, Delay, Origin, Pregnant, Protocol, Semen, Share, Step, Window,
+    nominal_offsets, raw,
 };
 use crate::base::time::hours;
 use crate::base::units::Id;
@@ -42,6 +42,7 @@ pub(super) fn build(raw: &raw::Protocol, order: &[usize]) -> Protocol {
         .collect();
     Protocol {
         id: id(&raw.id),
+        origin: Origin::BuiltIn,
         name: raw.name.clone(),
         class: raw.class,
         cattle: raw.cattle.clone().unwrap_or_else(|| vec![Cattle::Beef]),
@@ -72,22 +73,18 @@ pub(super) fn build(raw: &raw::Protocol, order: &[usize]) -> Protocol {
             .iter()
             .map(|c| Cited {
                 tag: c.tag.clone(),
-                title: c
-                    .cite
-                    .clone()
-                    .or_else(|| {
-                        c.tag
-                            .as_deref()
-                            .and_then(sources::find)
-                            .map(|s| s.title.clone())
-                    })
-                    .unwrap_or_default(),
+                title: c.cite.clone().or_else(|| listed(c)).unwrap_or_default(),
                 supports: c.supports.clone(),
                 unverified: c.unverified,
             })
             .collect(),
         steps: in_time_order(&steps),
     }
+}
+
+/// The title of a listed publication.
+fn listed(cited: &raw::Cited) -> Option<String> {
+    Some(sources::find(cited.tag.as_deref()?)?.title.clone())
 }
 
 /// When animals come in heat, from a form whose rules were checked.

@@ -66,7 +66,10 @@ impl Unit {
 }
 
 /// A class of drug.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, strum::IntoStaticStr, strum::VariantArray,
+)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Drug {
     /// Gonadotropin-releasing hormone.
     Gnrh,
@@ -82,24 +85,12 @@ pub enum Drug {
 
 impl Drug {
     /// Every class.
-    pub const ALL: [Self; 5] = [
-        Self::Gnrh,
-        Self::Pg,
-        Self::Insert,
-        Self::Mga,
-        Self::Estradiol,
-    ];
+    pub const ALL: &'static [Self] = <Self as strum::VariantArray>::VARIANTS;
 
     /// The word in JSON.
     #[must_use]
-    pub const fn as_str(self) -> &'static str {
-        match self {
-            Self::Gnrh => "gnrh",
-            Self::Pg => "pg",
-            Self::Insert => "insert",
-            Self::Mga => "mga",
-            Self::Estradiol => "estradiol",
-        }
+    pub fn as_str(self) -> &'static str {
+        self.into()
     }
 
     /// In words for people.

@@ -3,20 +3,11 @@
 use std::collections::BTreeMap;
 use std::sync::OnceLock;
 
-use super::{Class, Protocol, read};
+use super::{Class, Origin, Protocol, read};
 use crate::base::document::Tree;
 use crate::base::error::{
     Code, Error, Finding, did_you_mean, has_errors, nearest, quoted, visible,
 };
-
-/// Where a protocol comes from.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Origin {
-    /// Compiled into the program.
-    BuiltIn,
-    /// A user's file, as named.
-    File(String),
-}
 
 /// Protocols by id. A built-in one is read when it is first asked for.
 #[derive(Clone, Debug)]
@@ -29,7 +20,7 @@ pub struct Library {
 enum Held {
     /// By its place among the built-in ones.
     BuiltIn(usize),
-    Own(Box<Protocol>, Origin),
+    Own(Box<Protocol>),
 }
 
 static READ: [OnceLock<Protocol>; BUILT_IN.len()] = [const { OnceLock::new() }; BUILT_IN.len()];
@@ -37,20 +28,13 @@ static READ: [OnceLock<Protocol>; BUILT_IN.len()] = [const { OnceLock::new() }; 
 impl Held {
     fn protocol(&self) -> &Protocol {
         match self {
-            Self::Own(protocol, _) => protocol,
+            Self::Own(protocol) => protocol,
             Self::BuiltIn(n) => READ[*n].get_or_init(|| {
                 let (name, text) = BUILT_IN[*n];
                 // Tests read every one.
                 read(name, text.as_bytes())
                     .unwrap_or_else(|f| panic!("built-in protocol {name}: {f:?}"))
             }),
-        }
-    }
-
-    fn origin(&self) -> &Origin {
-        match self {
-            Self::BuiltIn(_) => &Origin::BuiltIn,
-            Self::Own(_, origin) => origin,
         }
     }
 }
@@ -87,7 +71,7 @@ impl Library {
         Ok((library, found))
     }
 
-    fn add(&mut self, protocol: Protocol, tree: &Tree, found: &mut Vec<Finding>) {
+    fn add(&mut self, mut protocol: Protocol, tree: &Tree, found: &mut Vec<Finding>) {
         let place = |field: &str| tree.place(field);
         let id = protocol.id.to_string();
         let same_name = self.entries.iter().find(|(k, held)| {
@@ -106,14 +90,14 @@ impl Library {
                 )
                 .at(place("name"))
                 .expected("a name of its own for each protocol of a class")
-                .hint(match held.origin() {
+                .hint(match &held.protocol().origin {
                     Origin::BuiltIn => format!("to take its place give the same id, `{other}`"),
                     Origin::File(f) => format!("rename it here or in {}", visible(f)),
                 }),
             );
             return;
         }
-        match self.origin(&id) {
+        match self.get(&id).map(|p| &p.origin) {
             Some(Origin::File(first)) => {
                 found.push(
                     Finding::error(
@@ -140,10 +124,8 @@ impl Library {
             }
             None => {}
         }
-        self.entries.insert(
-            id,
-            Held::Own(Box::new(protocol), Origin::File(tree.file().to_owned())),
-        );
+        protocol.origin = Origin::File(tree.file().to_owned());
+        self.entries.insert(id, Held::Own(Box::new(protocol)));
     }
 
     /// The protocol of an id.
@@ -184,12 +166,6 @@ impl Library {
             near,
             "for a protocol of your own give its folder with `--protocols`",
         ))
-    }
-
-    /// Where the protocol of an id comes from.
-    #[must_use]
-    pub fn origin(&self, id: &str) -> Option<&Origin> {
-        self.entries.get(id).map(Held::origin)
     }
 
     /// All protocols, by id.

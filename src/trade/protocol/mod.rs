@@ -5,11 +5,13 @@
 
 mod action;
 pub mod advice;
+mod answer;
 pub mod backwards;
 mod build;
 mod check;
 mod check_heat;
 mod check_steps;
+pub mod dates;
 pub mod dose;
 pub mod heat;
 mod library;
@@ -24,19 +26,22 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 pub use action::{Action, Caution};
+pub(crate) use answer::in_id;
 pub use check::{read, schema};
 pub use heat::Share;
 use heat::TRIAL_HEAD;
-pub use library::{Library, Origin};
+pub use library::Library;
 pub use timeline::Mark;
 
-use crate::base::units::Id;
+use crate::base::units::{Id, hundredths, in_hundredths};
 
 /// Which cattle a protocol, or a group, is of.
 #[derive(
     Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize, Serialize, JsonSchema,
 )]
 #[serde(rename_all = "kebab-case")]
+#[derive(strum::IntoStaticStr)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Class {
     /// Cows that have calved.
     Cow,
@@ -49,12 +54,8 @@ pub enum Class {
 impl Class {
     /// The word in files and tables.
     #[must_use]
-    pub const fn as_str(self) -> &'static str {
-        match self {
-            Self::Cow => "cow",
-            Self::Heifer => "heifer",
-            Self::Both => "both",
-        }
+    pub fn as_str(self) -> &'static str {
+        self.into()
     }
 
     /// Whether a protocol of this class is published for that class of group.
@@ -69,6 +70,8 @@ impl Class {
     Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize, Serialize, JsonSchema,
 )]
 #[serde(rename_all = "kebab-case")]
+#[derive(strum::IntoStaticStr)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Cattle {
     /// Bos taurus beef cattle.
     Beef,
@@ -81,12 +84,8 @@ pub enum Cattle {
 impl Cattle {
     /// The word in files and tables.
     #[must_use]
-    pub const fn as_str(self) -> &'static str {
-        match self {
-            Self::Beef => "beef",
-            Self::BosIndicus => "bos-indicus",
-            Self::Dairy => "dairy",
-        }
+    pub fn as_str(self) -> &'static str {
+        self.into()
     }
 }
 
@@ -95,6 +94,8 @@ impl Cattle {
     Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Deserialize, Serialize, JsonSchema,
 )]
 #[serde(rename_all = "kebab-case")]
+#[derive(strum::IntoStaticStr)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Semen {
     /// Not sorted.
     #[default]
@@ -106,11 +107,8 @@ pub enum Semen {
 impl Semen {
     /// The word in files and tables.
     #[must_use]
-    pub const fn as_str(self) -> &'static str {
-        match self {
-            Self::Conventional => "conventional",
-            Self::Sexed => "sexed",
-        }
+    pub fn as_str(self) -> &'static str {
+        self.into()
     }
 }
 
@@ -119,6 +117,8 @@ impl Semen {
     Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize, Serialize, JsonSchema,
 )]
 #[serde(rename_all = "kebab-case")]
+#[derive(strum::IntoStaticStr)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Kind {
     /// Everyone in one window.
     FixedTime,
@@ -133,13 +133,8 @@ pub enum Kind {
 impl Kind {
     /// The word in files and tables.
     #[must_use]
-    pub const fn as_str(self) -> &'static str {
-        match self {
-            Self::FixedTime => "fixed-time",
-            Self::EstrusDetection => "estrus-detection",
-            Self::EstrusDetectionThenTimed => "estrus-detection-then-timed",
-            Self::SplitTime => "split-time",
-        }
+    pub fn as_str(self) -> &'static str {
+        self.into()
     }
 
     /// In words.
@@ -189,7 +184,7 @@ impl Window {
     pub fn words(&self) -> String {
         let h = |d: TimeDelta| {
             let hours = d.num_seconds() as f64 / 3600.0;
-            format!("{}", (hours * 100.0).round() / 100.0)
+            hundredths(hours).to_string()
         };
         if self.earliest == self.latest {
             format!("{} h", h(self.aim))
@@ -255,47 +250,69 @@ impl Step {
     }
 }
 
-/// A source and what it supports.
-#[derive(Clone, Debug, PartialEq, Eq)]
+/// A source.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Cited {
-    /// Tag of a listed publication, if it is one.
+    /// Its tag; null if it is none of the list.
     pub tag: Option<String>,
-    /// The citation.
+    /// Its title.
     pub title: String,
     /// What it supports.
     pub supports: String,
-    /// True where it could not be checked against the publication.
+    /// True if it was not read.
     pub unverified: bool,
 }
 
-/// A published percentage pregnant to AI.
-#[derive(Clone, Debug, PartialEq)]
+/// A published pregnancy rate, percent.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Pregnant {
-    /// Lowest figure, in percent.
+    /// Lowest.
     pub low: f64,
-    /// Highest figure, in percent.
+    /// Highest.
     pub high: f64,
-    /// Animals it rests on, where published.
+    /// Head in the trial; null if not published.
     pub head: Option<u32>,
-    /// Of what.
+    /// Percent of whom.
     pub of: String,
-    /// With which semen.
+    /// Semen used.
+    #[schemars(with = "String")]
     pub semen: Semen,
-    /// Source tag.
+    /// Tag of the source.
     pub tag: String,
 }
 
 /// What publications say together of the percentage pregnant to AI.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Rate {
-    /// Lowest figure, in percent.
+    /// Lowest published.
     pub low: f64,
-    /// Mean of the figures, each weighed by its animals.
+    /// Mean of those published, each weighed by its animals.
+    #[serde(serialize_with = "in_hundredths")]
     pub mean: f64,
-    /// Highest figure, in percent.
+    /// Highest published.
     pub high: f64,
-    /// Source tags.
+    /// Tags of the sources.
     pub tags: Vec<String>,
+}
+
+/// Where a protocol comes from; one that is read by itself counts as built in.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Origin {
+    /// Compiled into the program.
+    BuiltIn,
+    /// A user's file, as named.
+    File(String),
+}
+
+impl Origin {
+    /// `built-in`, or the file.
+    #[must_use]
+    pub fn as_str(&self) -> &str {
+        match self {
+            Self::BuiltIn => "built-in",
+            Self::File(file) => file,
+        }
+    }
 }
 
 /// A synchronization protocol.
@@ -303,6 +320,8 @@ pub struct Rate {
 pub struct Protocol {
     /// Its id.
     pub id: Id,
+    /// Where it comes from.
+    pub origin: Origin,
     /// The published name.
     pub name: String,
     /// For which cattle.
@@ -384,6 +403,15 @@ impl Protocol {
         let heats = self.steps.iter().filter_map(|s| s.heat.as_ref());
         self.sources.iter().any(|s| s.unverified)
             || heats.into_iter().any(heat::Heat::is_unverified)
+    }
+
+    /// `start`, or the id of the step that a step counts from.
+    #[must_use]
+    pub fn counted_from(&self, step: &Step) -> &str {
+        match step.anchor {
+            Anchor::Start => "start",
+            Anchor::Step(a) => self.steps[a].id.as_str(),
+        }
     }
 
     /// The place of a step.

@@ -1,5 +1,8 @@
 //! Choosing protocols by what they are for and what they ask.
 
+use schemars::JsonSchema;
+use serde::{Serialize, Serializer};
+
 use super::{Cattle, Class, Kind, Library, Protocol, Semen};
 
 /// One thing that a protocol must be.
@@ -47,23 +50,34 @@ impl Wish {
     }
 }
 
-/// What would be left if one wish were given up.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+impl Serialize for Wish {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        to.serialize_str(&self.option())
+    }
+}
+
+/// How many would suit without a wish.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Without {
-    /// The wish.
+    /// The wish, as an option of the command.
+    #[schemars(with = "String")]
     pub wish: Wish,
-    /// How many protocols suit all the others.
+    /// Protocols that then suit.
     pub left: usize,
 }
 
-/// The protocols that suit some wishes.
-#[derive(Clone, Debug)]
+/// Protocols that suit what was wished.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+#[schemars(title = "ProtocolList")]
 pub struct Selection<'a> {
-    /// What was wished.
+    /// `thawline.protocols/1`.
+    pub format: &'static str,
+    /// The wishes, as options of the command.
+    #[schemars(with = "Vec<String>")]
     pub wishes: Vec<Wish>,
-    /// Those that suit all of it, by id.
+    /// Those that suit; all without a wish.
     pub protocols: Vec<&'a Protocol>,
-    /// Where none does: each wish, and how many suit all the others.
+    /// Where none suits: how many would without one wish.
     pub without: Vec<Without>,
 }
 
@@ -90,6 +104,7 @@ impl Library {
             Vec::new()
         };
         Selection {
+            format: "thawline.protocols/1",
             wishes: wishes.to_vec(),
             protocols,
             without,

@@ -1,76 +1,97 @@
 //! What the start of a protocol is counted back from, as one thing for a command to carry.
 
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
+use schemars::JsonSchema;
+use serde::Serialize;
 
 use super::Protocol;
 use super::backwards::{
     Backwards, GESTATION_SPREAD_DAYS, breeding_day, start_for_breeding, start_for_first_calf,
 };
 use crate::base::error::Finding;
-use crate::base::time::Zone;
+use crate::base::time::{Reading, Zone};
 
-/// What a start is counted back from.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Target {
-    /// Breeding at a local time.
-    Breeding {
-        /// The local time.
-        at: NaiveDateTime,
-        /// Elapsed hours from the step that breeding counts from; the aim unless given.
-        hours: Option<f64>,
-    },
-    /// A first calf on a date, which decides the day of breeding.
-    FirstCalf {
-        /// The date.
-        date: NaiveDate,
-        /// Mean length of gestation in days.
-        gestation_days: u32,
-        /// Clock time of breeding.
-        clock: NaiveTime,
-    },
+/// What dates are counted back from: breeding, or the first calf.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Target {
+    /// The zone of its local times.
+    #[serde(skip)]
+    pub zone: Zone,
+    /// Breeding, with the offset.
+    #[schemars(with = "Option<String>")]
+    pub breeding: Reading,
+    /// Elapsed hours after the last drug, where these are asked for.
+    pub hours: Option<f64>,
+    /// Day of the first calf.
+    #[schemars(with = "Option<String>")]
+    pub calf: Option<NaiveDate>,
+    /// Days of gestation counted.
+    pub gestation_days: Option<u32>,
+    /// First day of calves expected.
+    #[schemars(with = "Option<String>")]
+    pub calves_from: Option<NaiveDate>,
+    /// Last day of calves expected.
+    #[schemars(with = "Option<String>")]
+    pub calves_to: Option<NaiveDate>,
 }
 
 impl Target {
-    /// The local time of breeding.
+    /// Breeding at a local time; `hours` after the step that it counts from, the aim unless given.
+    #[must_use]
+    pub fn of_breeding(zone: Zone, at: NaiveDateTime, hours: Option<f64>) -> Self {
+        Self {
+            zone,
+            breeding: zone.reading(at),
+            hours,
+            calf: None,
+            gestation_days: None,
+            calves_from: None,
+            calves_to: None,
+        }
+    }
+
+    /// A first calf on a date, at a mean length of gestation, which decides the day of breeding; calves
+    /// are likely at the published spread around it (TORELL).
     ///
     /// # Errors
     /// As [`breeding_day`].
-    pub fn breeding(&self) -> Result<NaiveDateTime, Finding> {
-        match *self {
-            Self::Breeding { at, .. } => Ok(at),
-            Self::FirstCalf {
-                date,
-                gestation_days,
-                clock,
-            } => Ok(breeding_day(date, gestation_days)?.and_time(clock)),
-        }
+    pub fn of_first_calf(
+        zone: Zone,
+        date: NaiveDate,
+        gestation_days: u32,
+        clock: NaiveTime,
+    ) -> Result<Self, Finding> {
+        let spread = TimeDelta::days(i64::from(GESTATION_SPREAD_DAYS));
+        let breeding = breeding_day(date, gestation_days)?.and_time(clock);
+        Ok(Self {
+            calf: Some(date),
+            gestation_days: Some(gestation_days),
+            calves_from: Some(date - spread),
+            calves_to: Some(date + spread),
+            ..Self::of_breeding(zone, breeding, None)
+        })
+    }
+
+    /// A skipped or repeated time that is asked for.
+    #[must_use]
+    pub fn findings(&self) -> Vec<Finding> {
+        let doubt = self.zone.resolve(self.breeding.local).doubt;
+        let finding = doubt.map(|d| d.finding(self.zone));
+        let finding = finding.map(|f| f.hint("ask for another hour if this matters"));
+        finding.into_iter().collect()
     }
 
     /// The start of a protocol.
     ///
     /// # Errors
     /// As [`start_for_breeding`] and [`start_for_first_calf`].
-    pub fn start(&self, protocol: &Protocol, zone: Zone) -> Result<Backwards, Finding> {
-        match *self {
-            Self::Breeding { at, hours } => {
-                start_for_breeding(protocol, zone, zone.resolve(at).at, hours)
+    pub fn start(&self, protocol: &Protocol) -> Result<Backwards, Finding> {
+        let Reading { local, at } = self.breeding;
+        match self.calf.zip(self.gestation_days) {
+            None => start_for_breeding(protocol, self.zone, at.0.to_utc(), self.hours),
+            Some((calf, days)) => {
+                start_for_first_calf(protocol, self.zone, calf, days, local.time())
             }
-            Self::FirstCalf {
-                date,
-                gestation_days,
-                clock,
-            } => start_for_first_calf(protocol, zone, date, gestation_days, clock),
-        }
-    }
-
-    /// First and last day on which calves are likely, at the published spread (TORELL); none
-    /// unless a first calf was asked for.
-    #[must_use]
-    pub fn calves(&self) -> Option<(NaiveDate, NaiveDate)> {
-        let spread = TimeDelta::days(i64::from(GESTATION_SPREAD_DAYS));
-        match *self {
-            Self::Breeding { .. } => None,
-            Self::FirstCalf { date, .. } => Some((date - spread, date + spread)),
         }
     }
 }

@@ -6,7 +6,7 @@ use super::{Action, Protocol, Step};
 
 /// The thing of a day that a timeline shows, the weightiest first: of several on one day it is
 /// the first in this order.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, strum::VariantArray)]
 pub enum Mark {
     /// Breeding at a set time.
     Breed,
@@ -34,25 +34,6 @@ pub enum Mark {
     Insert,
     /// Nothing is done.
     Nothing,
-}
-
-impl Mark {
-    /// Every mark, in order.
-    pub const ALL: [Self; 13] = [
-        Self::Breed,
-        Self::PgTwice,
-        Self::GnrhAndPg,
-        Self::Pg,
-        Self::Gnrh,
-        Self::Estradiol,
-        Self::InsertIn,
-        Self::InsertOut,
-        Self::Patch,
-        Self::Feed,
-        Self::Watch,
-        Self::Insert,
-        Self::Nothing,
-    ];
 }
 
 impl Protocol {
@@ -107,8 +88,9 @@ impl Protocol {
                 .any(|(a, b)| (a..b).contains(&&day)),
             Mark::Nothing => true,
         };
-        Mark::ALL
-            .into_iter()
+        <Mark as strum::VariantArray>::VARIANTS
+            .iter()
+            .copied()
             .find(|m| happens(*m))
             .unwrap_or(Mark::Nothing)
     }

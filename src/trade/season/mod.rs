@@ -162,6 +162,8 @@ impl Site {
 /// In which order animals come to be bred.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
+#[derive(strum::IntoStaticStr)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Order {
     /// Any order: the window must hold for each against every other's PG time.
     Mixed,
@@ -172,11 +174,8 @@ pub enum Order {
 impl Order {
     /// The word in files.
     #[must_use]
-    pub const fn as_str(self) -> &'static str {
-        match self {
-            Self::Mixed => "mixed",
-            Self::Kept => "kept",
-        }
+    pub fn as_str(self) -> &'static str {
+        self.into()
     }
 }
 

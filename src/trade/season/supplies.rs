@@ -13,7 +13,7 @@ use crate::trade::figures::Price;
 pub const HEAD_A_NEEDLE: u32 = 10;
 
 /// A kind of thing to have at hand, in the order in which they are listed.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, strum::VariantArray)]
 pub enum Kind {
     /// `GnRH`.
     Gnrh,
@@ -41,19 +41,7 @@ pub enum Kind {
 
 impl Kind {
     /// Every kind, in order.
-    pub const ALL: [Self; 11] = [
-        Self::Gnrh,
-        Self::Pg,
-        Self::Estradiol,
-        Self::Insert,
-        Self::Mga,
-        Self::Patch,
-        Self::Needle,
-        Self::Syringe,
-        Self::Sheath,
-        Self::Glove,
-        Self::Towel,
-    ];
+    pub const ALL: &'static [Self] = <Self as strum::VariantArray>::VARIANTS;
 
     /// The key under `supplies`, and the word in JSON.
     #[must_use]

@@ -1,9 +1,8 @@
 //! Semen and tanks, as they stand in YAML. The doc comments are the schema's text.
 
+use crate::trade::protocol::Semen as SemenSort;
 use schemars::JsonSchema;
 use serde::Deserialize;
-
-use crate::trade::protocol::Semen as SemenSort;
 
 /// Straws of one bull in one place.
 #[derive(Clone, Debug, Deserialize, JsonSchema)]
@@ -41,6 +40,8 @@ pub struct Semen {
 /// Which goblet of a cane.
 #[derive(Clone, Copy, Debug, Deserialize, PartialEq, Eq, PartialOrd, Ord, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
+#[derive(strum::IntoStaticStr)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Goblet {
     /// The upper one, nearer the neck.
     Top,
@@ -51,11 +52,8 @@ pub enum Goblet {
 impl Goblet {
     /// The word in files.
     #[must_use]
-    pub const fn as_str(self) -> &'static str {
-        match self {
-            Self::Top => "top",
-            Self::Bottom => "bottom",
-        }
+    pub fn as_str(self) -> &'static str {
+        self.into()
     }
 }
 

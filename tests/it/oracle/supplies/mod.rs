@@ -30,7 +30,11 @@ pub(crate) fn check(season: &Season, plan: &Plan, told: &OrderList) -> Vec<Findi
     let mut r = Reading::new(&season, plan);
     head(&mut r, told);
     let own = uses::count(&r);
-    let kinds: Vec<Kind> = Kind::ALL.into_iter().filter(|k| own.lists(*k)).collect();
+    let kinds: Vec<Kind> = Kind::ALL
+        .iter()
+        .copied()
+        .filter(|k| own.lists(*k))
+        .collect();
     let keys: Vec<&str> = kinds.iter().map(|k| k.key()).collect();
     let listed: Vec<&str> = told.items.iter().map(|i| i.item.as_str()).collect();
     r.same("what is listed", &keys, &listed);
