@@ -13,8 +13,9 @@ use thawline::protocol::target::Target;
 use thawline::protocol::timetable::timetable;
 use thawline::protocol::{Cattle, Class, Kind, Library, Protocol, Semen, advice};
 use thawline::time::{Zone, read};
+use thawline::units::{Clock, Units};
 
-use super::asked::{Outcome, OwnProtocols, Printed, Printing, Run, System};
+use super::asked::{Outcome, OwnProtocols, Printed, Printing, Run, System, told_in};
 use super::files;
 use super::reading::library;
 use super::words::lines;
@@ -34,7 +35,7 @@ pub(super) struct Protocols {
     #[command(flatten)]
     printing: Printing,
     #[arg(from_global)]
-    units: Option<System>,
+    units: Vec<System>,
     #[command(flatten)]
     filters: Filters,
     #[command(flatten)]
@@ -154,11 +155,13 @@ impl Run for Protocols {
     }
 
     fn run(&self) -> Result<Outcome, Error> {
+        let units = told_in(&self.units, Units::default());
         if let Some(dir) = &self.check {
-            return check(dir, &self.printing);
+            return check(dir, &self.printing, units.clock);
         }
         let (library, found) = library(&self.own)?;
         let zone = self.moment.zone.as_deref().map(read::zone).transpose()?;
+        let zone = zone.map(|z| z.on(units.clock));
         let target = self.moment.target()?;
         let mut of_dates = Vec::new();
         let out = match (&self.id, zone, target) {
@@ -176,7 +179,7 @@ impl Run for Protocols {
                     _ => self.printing.print(&protocols_csv::One {
                         protocol,
                         library: &library,
-                        units: self.units.map(System::units).unwrap_or_default(),
+                        units,
                     })?,
                 }
             }
@@ -283,9 +286,10 @@ fn starts(
     Ok(out)
 }
 
-fn check(dir: &Path, printing: &Printing) -> Result<Outcome, Error> {
+fn check(dir: &Path, printing: &Printing, told: Clock) -> Result<Outcome, Error> {
     let (files, unreadable) = files::read_each_protocol(dir)?;
-    let mut checked = advice::check(files.iter().map(|(n, b)| (n.as_str(), b.as_slice())));
+    let files = files.iter().map(|(n, b)| (n.as_str(), b.as_slice()));
+    let mut checked = advice::check(files, told);
     checked.found.extend(unreadable);
     if has_errors(&checked.found) {
         return Err(Error::input(checked.found));

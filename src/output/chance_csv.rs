@@ -2,8 +2,7 @@
 
 use super::answer::{Answer, Kind};
 use super::document::Document;
-use super::table::Table;
-use super::times::to_the_second;
+use super::table::{Table, to_the_second};
 use super::{chance, json};
 use crate::analysis::simulate::{Chance, Finish, SeasonChance, SessionChance};
 

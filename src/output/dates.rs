@@ -217,14 +217,17 @@ pub(super) fn starts_document(asked: &Starts<'_>) -> Document {
         blocks.push(Block::part("left-out", "Left out", vec![table]));
     }
     blocks.extend(super::remarks(&of_starts(starts, found)));
-    let night = starts.iter().any(|(p, b)| at_night(p, b)).then_some(
-        "night: some work in the chute falls between 22:00 and 04:00 (common practice, no source). Another clock time of breeding moves all of it.",
-    );
+    let [late, early] = [22, 4].map(|hour| zone.told().hour(hour));
+    let night = starts.iter().any(|(p, b)| at_night(p, b)).then(|| {
+        format!("night: some work in the chute falls between {late} and {early} (common practice, no source). Another clock time of breeding moves all of it.")
+    });
     let notes = [
         "AI 66 h: AI is 66 h after the step that its hours count from.",
         "One of them with all its dates: thawline protocols ID with the same times",
     ];
-    let notes = vec![Block::bullets(night.into_iter().chain(notes))];
+    let notes = vec![Block::bullets(
+        night.into_iter().chain(notes.map(str::to_owned)),
+    )];
     blocks.push(Block::part("reading", "How to read it", notes));
     Document {
         title: title.to_owned(),

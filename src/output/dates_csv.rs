@@ -5,8 +5,7 @@ use super::dates::{self, Dated, Starts};
 use super::dates_json;
 use super::document::Document;
 use super::protocol_facts::actions;
-use super::table::{Table, day_and_clock, read_in};
-use super::times::clock;
+use super::table::{Table, clock, day_and_clock, read_in};
 
 impl Answer for Dated<'_> {
     fn document(&self) -> Document {

@@ -6,8 +6,8 @@ use chrono::{NaiveDate, TimeDelta};
 
 use super::answer::{Answer, Kind};
 use super::document::Document;
-use super::table::{Table, day_and_clock};
-use super::times::{clock, span, up_to_minute};
+use super::table::{Table, clock, day_and_clock};
+use super::times::{span, up_to_minute};
 use super::{json, text};
 use crate::planning::plan::{
     AtSession, BullStraws, DuePen, Hours, Moment, Pass, Plan, Session, Uncovered, Work,

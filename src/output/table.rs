@@ -7,9 +7,10 @@ use chrono::{FixedOffset, NaiveDate};
 use serde::Serialize;
 use serde_json::Value;
 
-use super::times::{clock, span};
+use super::times::span;
 use crate::base::error::visible_text;
 use crate::base::time::{Instant, Zone};
+use crate::base::units::Clock;
 use crate::planning::plan::Moment;
 
 /// One of the tables of an answer, with one kind of row. Cells that a spreadsheet would run as formulas
@@ -130,6 +131,16 @@ fn table<R: AsRef<[String]>>(rows: &[R]) -> String {
 pub(super) fn read_in(zone: Zone, at: Instant) -> Moment {
     let offset = FixedOffset::east_opt(zone.offset_seconds(at));
     offset.map_or_else(|| at.fixed_offset(), |o| at.with_timezone(&o))
+}
+
+/// `07:18`.
+pub(super) fn clock(at: Moment) -> String {
+    Clock::H24.time(at)
+}
+
+/// `07:18:30`.
+pub(super) fn to_the_second(at: Moment) -> String {
+    Clock::H24.to_the_second(at)
 }
 
 /// Day and clock in one cell: `2027-05-17 07:18`.

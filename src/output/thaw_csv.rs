@@ -2,8 +2,8 @@
 
 use super::answer::{Answer, Kind};
 use super::document::Document;
-use super::table::Table;
-use super::times::{clock, span, to_the_second};
+use super::table::{Table, clock, to_the_second};
+use super::times::span;
 use super::{json, thaw};
 use crate::analysis::thaw::Thaw;
 

@@ -203,9 +203,12 @@ fn name(plan: &mut Plan) {
     let findings = std::mem::take(&mut plan.findings);
     let units = std::mem::take(&mut plan.units);
     plan.id.clear();
-    let text = serde_json::to_vec(plan).unwrap_or_default();
+    let text = serde_json::to_string(plan).unwrap_or_default();
+    let text = units.clock.on_24h(&text);
     (plan.findings, plan.units) = (findings, units);
-    plan.id = Uuid::new_v5(&NAMESPACE, &text).simple().to_string();
+    plan.id = Uuid::new_v5(&NAMESPACE, text.as_bytes())
+        .simple()
+        .to_string();
     plan.id.truncate(8);
 }
 

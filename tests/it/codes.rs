@@ -703,7 +703,7 @@ fn provoke(how: How) -> (Vec<Remark>, Option<String>) {
         }
         How::Own(edits) => {
             let (bytes, place) = unmarked(edited(PROTOCOL, edits));
-            let checked = protocol::advice::check([(FILE, &bytes[..])]);
+            let checked = protocol::advice::check([(FILE, &bytes[..])], Clock::H24);
             (remarks(&checked.found), place)
         }
         How::Season(edits) => {

@@ -4,7 +4,7 @@
 use std::fmt::Write as _;
 
 use crate::base::error::visible;
-use crate::base::units::{count, human_minutes};
+use crate::base::units::{Clock, count, human_minutes};
 use crate::output::document::{Block, Cell, Document, Hold, Role, Row as TableRow};
 use crate::planning::choose::{ASSUMED, Chosen, Criterion, GroupChoice, Row, Standing, Together};
 use crate::trade::protocol::{Class, Protocol, Step};
@@ -180,7 +180,7 @@ fn nothing(group: &GroupChoice, season: &Season) -> [Block; 2] {
                 "starts fit"
             },
             way.example.0,
-            way.example.1.format("%a %-d %b %Y %H:%M"),
+            season.zone.told().date(way.example.1),
             season.zone.human_short(way.example.2)
         )
     });
@@ -197,7 +197,7 @@ fn dates(row: &Row, season: &Season) -> Vec<(&'static str, String)> {
         row.mean_calving.format("%-d %b %Y")
     );
     let spread = row.spread.as_ref().map(|s| format!(", {}", s.words()));
-    let start = row.start.format("%a %-d %b %Y %H:%M");
+    let start = season.zone.told().date(row.start);
     vec![
         ("Start", format!("{start}{}", spread.unwrap_or_default())),
         (
@@ -225,7 +225,7 @@ fn facts(row: &Row, season: &Season) -> Vec<(&'static str, String)> {
     facts.extend(cost(row, season).map(|c| ("Cost", c)));
     facts.push(("Crew", crew(row)));
     if !row.equal.is_empty() {
-        facts.push(("Just as good", equal(row)));
+        facts.push(("Just as good", equal(row, season.zone.told())));
     }
     if !row.broken.is_empty() {
         facts.push(("Breaks", row.broken.join("; ")));
@@ -355,11 +355,9 @@ fn crew(row: &Row) -> String {
     words
 }
 
-fn equal(row: &Row) -> String {
+fn equal(row: &Row, told: Clock) -> String {
     let shown = row.equal.iter().take(EQUAL);
-    let shown: Vec<String> = shown
-        .map(|s| s.format("%a %-d %b %H:%M").to_string())
-        .collect();
+    let shown: Vec<String> = shown.map(|s| told.day(*s)).collect();
     let more = row.equal.len().saturating_sub(EQUAL);
     let more = if more > 0 {
         format!(" and {more} more")
@@ -396,8 +394,12 @@ fn wishes(group: &GroupChoice) -> Vec<Block> {
 fn weights(chosen: &Chosen, season: &Season) -> Block {
     let weighed = Criterion::ALL.map(|c| (c, c.weight(&chosen.weights)));
     let rows = weighed.into_iter().filter(|(_, weight)| *weight > 0.0);
+    let told = season.zone.told();
     let rows = rows.map(|(c, weight)| {
-        TableRow::of(vec![Cell::text(weight), Cell::head(Hold::Words, c.words())])
+        TableRow::of(vec![
+            Cell::text(weight),
+            Cell::head(Hold::Words, c.words(told)),
+        ])
     });
     let title = "How points are counted";
     let mut blocks = vec![

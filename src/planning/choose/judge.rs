@@ -6,7 +6,7 @@
 
 use chrono::TimeDelta;
 
-use crate::base::units::Percent;
+use crate::base::units::{Clock, Percent};
 use crate::trade::figures::{Cost, GENERAL, Money, Prices, Work, cost_a_head};
 use crate::trade::protocol::{Kind, Protocol, Rate, Semen};
 use crate::trade::season::{GroupFacts, Season, Weights};
@@ -65,8 +65,8 @@ impl Criterion {
 
     /// What one unit of it is, in words.
     #[must_use]
-    pub const fn words(self) -> &'static str {
-        match self {
+    pub fn words(self, told: Clock) -> String {
+        let words = match self {
             Self::Wishes => "broken wish",
             Self::HeadNotBred => "head not bred in time",
             Self::OtherHead => "head of another group not bred for it",
@@ -77,10 +77,14 @@ impl Criterion {
             Self::Passes => "trip through the chute",
             Self::Days => "day from first treatment to breeding",
             Self::WorkHours => "hour of anybody's work",
-            Self::NightHours => "hour of work from 21:00 to 05:00",
+            Self::NightHours => {
+                let [from, to] = [21, 5].map(|hour| told.hour(hour));
+                return format!("hour of work from {from} to {to}");
+            }
             Self::CalvingDays => "day that the average due date is later than the earliest",
             Self::ShortMinutes => "minute of spare time under one hour",
-        }
+        };
+        words.to_owned()
     }
 
     /// Points for one unit.
