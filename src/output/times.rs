@@ -55,6 +55,14 @@ pub(super) fn begins(at: Moment, day: OnDay) -> String {
     ends(up_to_minute(at), day)
 }
 
+/// True if a word is the half of the day of a time that ends before it, which no line's end parts.
+pub(super) fn is_one_time(before: &str, word: &str) -> bool {
+    let half = word.strip_prefix("am").or_else(|| word.strip_prefix("pm"));
+    half.is_some_and(|rest| !rest.starts_with(char::is_alphanumeric))
+        && before.ends_with(|c: char| c.is_ascii_digit())
+        && before.contains(':')
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -11,6 +11,7 @@ use thawline::pipeline::Options;
 use thawline::plan::Remark;
 use thawline::progress::NoProgress;
 use thawline::protocol::Library;
+use thawline::units::Clock;
 use thawline::{choose, herd, matings, pipeline, protocol, season, supplies, tank, thaw};
 
 use crate::bad_input::{Folder, thawline};

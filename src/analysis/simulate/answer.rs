@@ -55,7 +55,7 @@ pub struct SeasonChance {
     /// What the figures rest on, in sentences, with sources.
     pub notes: Vec<String>,
     /// Clock of the times in sentences; absent for the 24-hour clock. Moments have that.
-    #[serde(skip_serializing_if = "Clock::is_usual")]
+    #[serde(default, skip_serializing_if = "Clock::is_usual")]
     pub clock: Clock,
 }
 

@@ -1,5 +1,5 @@
-//! Times of day as people choose to read them: the one place that writes one. JSON, tables and season
-//! files have the 24-hour clock.
+//! Times of day as people choose to read them: the one place that writes one. Season files, tables and
+//! moments in JSON have the 24-hour clock; sentences, wherever they stand, the chosen one.
 
 use chrono::{NaiveDateTime, NaiveTime, Timelike};
 use schemars::JsonSchema;

@@ -117,7 +117,9 @@ fn hours(scale: &Scale, day: OnDay, high: f64) -> Vec<Mark> {
             } else {
                 day.clock.time(at)
             };
-            let at = [x.clamp(20.0, WIDE - 20.0), 13.0];
+            // So that no word stands over the edge.
+            let half = 4.0 * day.clock.hour(10).len() as f64;
+            let at = [x.clamp(half, WIDE - half), 13.0];
             marks.push(Mark::words(Look::Middle, at, words));
         }
     }
