@@ -43,17 +43,17 @@ impl Doubt {
     /// What was done about it, in words.
     #[must_use]
     pub fn words(self, zone: Zone) -> String {
-        let form = "%a %-d %b %Y %H:%M";
+        let told = |at| zone.told().date(at);
         match self {
             Self::Gap { asked, used } => format!(
                 "{} does not exist in {}: the clocks skip it; {} is planned",
-                asked.format(form),
+                told(asked),
                 zone.name(),
-                used.format(form)
+                told(used)
             ),
             Self::Fold { asked } => format!(
                 "{} comes twice in {}: the earlier one is planned",
-                asked.format(form),
+                told(asked),
                 zone.name()
             ),
         }
@@ -271,19 +271,19 @@ impl Zone {
     /// `Tue 18 May 2027 17:00`.
     #[must_use]
     pub fn human(self, at: Instant) -> String {
-        self.local(at).format("%a %-d %b %Y %H:%M").to_string()
+        self.told().date(self.local(at))
     }
 
     /// `Tue 18 May 17:00`: where the year is plain from what stands around it.
     #[must_use]
     pub fn human_short(self, at: Instant) -> String {
-        self.local(at).format("%a %-d %b %H:%M").to_string()
+        self.told().day(self.local(at))
     }
 
     /// `17:00`.
     #[must_use]
     pub fn clock(self, at: Instant) -> String {
-        self.local(at).format("%H:%M").to_string()
+        self.told().time(self.local(at))
     }
 
     /// `05:00 to 11:00`, or with the day where the end falls on another one.

@@ -1,9 +1,11 @@
 //! Quantities with their unit in the type, and ids. A value of one of these types is valid.
 
+mod clock;
 mod measure;
 
 use std::fmt;
 
+pub use clock::Clock;
 pub use measure::{
     Distance, KG_PER_LB, KM_PER_MILE, Temperature, Units, Weight, celsius, fahrenheit, hundredths,
     in_hundredths, rounded, tenths,

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 use thawline::error::{Error, Finding, unknown_id};
 use thawline::output::answer::{Answer, Kind};
+use thawline::units::{Clock, Units};
 
 #[derive(Args)]
 pub(super) struct SeasonFile {
@@ -13,7 +14,7 @@ pub(super) struct SeasonFile {
     #[command(flatten)]
     pub(super) own: OwnProtocols,
     #[arg(from_global)]
-    pub(super) units: Option<System>,
+    pub(super) units: Vec<System>,
 }
 
 /// Units that people read.
@@ -23,15 +24,22 @@ pub(super) enum System {
     Us,
     /// Degrees Celsius, kilometers, kilograms.
     Metric,
+    /// Times of day with am and pm.
+    #[value(name = "12h")]
+    Clock12,
+    /// Times of day from 00:00 to 23:59.
+    #[value(name = "24h")]
+    Clock24,
 }
 
-impl System {
-    pub(super) fn units(self) -> thawline::units::Units {
-        match self {
-            Self::Us => thawline::units::Units::US,
-            Self::Metric => thawline::units::Units::METRIC,
-        }
-    }
+/// Units as asked for; the others as given.
+pub(super) fn told_in(asked: &[System], given: Units) -> Units {
+    asked.iter().fold(given, |units, system| match system {
+        System::Us => Units::US.on(units.clock),
+        System::Metric => Units::METRIC.on(units.clock),
+        System::Clock12 => units.on(Clock::H12),
+        System::Clock24 => units.on(Clock::H24),
+    })
 }
 
 #[derive(Args)]

@@ -4,9 +4,10 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 use thawline::error::{Error, Finding, unknown_id};
+use thawline::units::Units;
 use thawline::{glossary, output};
 
-use super::asked::{Outcome, Printed, Printing, Run, System};
+use super::asked::{Outcome, Printed, Printing, Run, System, told_in};
 use super::writing;
 
 /// Say what a word, a caution, a code such as W102, a protocol or a key of a file means.
@@ -20,15 +21,15 @@ pub(super) struct Asked {
     #[command(flatten)]
     printing: Printing,
     #[arg(from_global)]
-    units: Option<System>,
+    units: Vec<System>,
 }
 
 impl Run for Asked {
     fn run(&self) -> Result<Outcome, Error> {
         // Data have both units.
         let text = self.printing.form() == Printed::Text;
-        let units = self.units.filter(|_| text).map(System::units);
-        let units = units.unwrap_or_default();
+        let asked: &[System] = if text { &self.units } else { &[] };
+        let units = told_in(asked, Units::default());
         let found = if self.term.is_empty() {
             glossary::all_in(units)
         } else {

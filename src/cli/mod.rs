@@ -43,10 +43,10 @@ use asked::{Outcome, Printed, Run, System};
 #[derive(Parser)]
 #[command(name = "thawline", version, long_version = version(), max_term_width = 80, after_help = EXIT_CODES)]
 struct Cli {
-    /// Units that people read, in place of the season's own: us is F, miles, lb; metric C, km, kg.
-    /// JSON and tables keep theirs.
-    #[arg(long, global = true, value_name = "WHICH")]
-    units: Option<System>,
+    /// Units that people read, in place of the season's own: us is F, miles, lb; metric C, km, kg; 12h
+    /// and 24h are clocks, as in us,12h. JSON and tables keep theirs.
+    #[arg(long, global = true, value_name = "WHICH", value_delimiter = ',')]
+    units: Vec<System>,
     #[command(subcommand)]
     command: Command,
 }

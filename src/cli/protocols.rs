@@ -14,8 +14,9 @@ use thawline::protocol::select::Wish;
 use thawline::protocol::target::Target;
 use thawline::protocol::{Cattle, Class, Kind, Library, Semen, advice};
 use thawline::time::{Zone, read};
+use thawline::units::{Clock, Units};
 
-use super::asked::{Outcome, OwnProtocols, Printed, Printing, Run, System};
+use super::asked::{Outcome, OwnProtocols, Printed, Printing, Run, System, told_in};
 use super::files;
 use super::reading::library;
 use super::words::lines;
@@ -35,7 +36,7 @@ pub(super) struct Protocols {
     #[command(flatten)]
     printing: Printing,
     #[arg(from_global)]
-    units: Option<System>,
+    units: Vec<System>,
     #[command(flatten)]
     filters: Filters,
     #[command(flatten)]
@@ -151,11 +152,13 @@ impl Run for Protocols {
     }
 
     fn run(&self) -> Result<Outcome, Error> {
+        let units = told_in(&self.units, Units::default());
         if let Some(dir) = &self.check {
-            return check(dir, &self.printing);
+            return check(dir, &self.printing, units.clock);
         }
         let (library, found) = library(&self.own)?;
         let zone = self.moment.zone.as_deref().map(read::zone).transpose()?;
+        let zone = zone.map(|z| z.on(units.clock));
         let target = zone.map(|zone| self.moment.target(zone)).transpose()?;
         let (out, of_dates) = match (&self.id, target.flatten()) {
             (Some(id), target) => self.one(&library, id, zone, target.as_ref())?,
@@ -187,7 +190,7 @@ impl Protocols {
                 Dates::from_start(protocol, zone, read::local(start)?)
             }
             _ => {
-                let units = self.units.map(System::units).unwrap_or_default();
+                let units = told_in(&self.units, Units::default());
                 let out = self.printing.print(&One { protocol, units })?;
                 return Ok((out, Vec::new()));
             }
@@ -212,9 +215,10 @@ impl Protocols {
     }
 }
 
-fn check(dir: &Path, printing: &Printing) -> Result<Outcome, Error> {
+fn check(dir: &Path, printing: &Printing, told: Clock) -> Result<Outcome, Error> {
     let (files, unreadable) = files::read_each_protocol(dir)?;
-    let mut checked = advice::check(files.iter().map(|(n, b)| (n.as_str(), b.as_slice())));
+    let files = files.iter().map(|(n, b)| (n.as_str(), b.as_slice()));
+    let mut checked = advice::check(files, told);
     checked.found.extend(unreadable);
     if has_errors(&checked.found) {
         return Err(Error::input(checked.found));

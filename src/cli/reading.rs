@@ -6,7 +6,7 @@ use thawline::progress::Progress;
 use thawline::protocol::Library;
 use thawline::season::Season;
 
-use super::asked::{OwnProtocols, SeasonFile};
+use super::asked::{OwnProtocols, SeasonFile, told_in};
 use super::files;
 
 pub(super) fn library(own: &OwnProtocols) -> Result<(Library, Vec<Finding>), Error> {
@@ -49,8 +49,6 @@ pub(super) fn season(
     let name = path.display().to_string();
     let (mut season, found) =
         thawline::files::read_season(&name, bytes, library, &files::Beside(path))?;
-    if let Some(units) = file.units {
-        season.units = units.units();
-    }
+    season.tell_in(told_in(&file.units, season.units));
     Ok((season, found))
 }

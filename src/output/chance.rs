@@ -2,10 +2,11 @@
 //! of straws at once would do.
 
 use super::document::{Block, Cell, Document, Row, Term, TermsKind};
-use super::times;
+use super::times::{OnDay, on_day};
 use crate::analysis::simulate::words::figure;
 use crate::analysis::simulate::{ByStraws, Chance, SeasonChance, SessionChance, TechnicianChance};
 use crate::base::time::human_date;
+use crate::base::units::Clock;
 use crate::planning::plan::Moment;
 
 /// Sessions by time, then what the figures rest on.
@@ -16,7 +17,7 @@ pub(super) fn document(chance: &SeasonChance) -> Document {
     );
     let mut blocks = vec![Block::heading(1, &chance.season), Block::paragraph(times)];
     let sessions = chance.sessions.iter().enumerate();
-    blocks.extend(sessions.map(|(n, s)| session(n, s)));
+    blocks.extend(sessions.map(|(n, s)| session(n, s, chance.clock)));
     blocks.push(if chance.sessions.is_empty() {
         Block::paragraph("No session of this plan breeds any cow at set hours.")
     } else {
@@ -29,7 +30,7 @@ pub(super) fn document(chance: &SeasonChance) -> Document {
     }
 }
 
-fn session(n: usize, s: &SessionChance) -> Block {
+fn session(n: usize, s: &SessionChance, told: Clock) -> Block {
     let title = format!(
         "{}, {}, {} head (--session {})",
         human_date(s.planned_last_cow.date_naive()),
@@ -37,7 +38,7 @@ fn session(n: usize, s: &SessionChance) -> Block {
         s.head,
         s.session
     );
-    let day = s.planned_last_cow;
+    let day = on_day(told, s.planned_last_cow.date_naive());
     let bred = format!(
         "by {} on 5 % of days, by {} on 50 %, by {} on 95 %",
         clock(s.last_cow.by_5_percent, day),
@@ -70,7 +71,7 @@ fn session(n: usize, s: &SessionChance) -> Block {
     Block::part(&format!("session-{}", n + 1), title, blocks)
 }
 
-fn technician(t: &TechnicianChance, day: Moment) -> Vec<Block> {
+fn technician(t: &TechnicianChance, day: OnDay) -> Vec<Block> {
     let title = format!(
         "{}: {} head, {} min a cow, spread {} min{}, {}",
         t.name,
@@ -106,7 +107,7 @@ fn technician(t: &TechnicianChance, day: Moment) -> Vec<Block> {
     let other_day = |b: &ByStraws| {
         [b.last_cow.by_5_percent, b.last_cow.by_95_percent]
             .iter()
-            .any(|at| at.date_naive() != day.date_naive())
+            .any(|at| at.date_naive() != day.date)
     };
     let sign = t.by_straws.iter().any(other_day);
     let sign = sign.then_some("+ is on the next day, - on the day before.");
@@ -117,7 +118,7 @@ fn technician(t: &TechnicianChance, day: Moment) -> Vec<Block> {
     blocks
 }
 
-fn by_straws(b: &ByStraws, helper: bool, day: Moment) -> Row {
+fn by_straws(b: &ByStraws, helper: bool, day: OnDay) -> Row {
     let planned = if b.planned { "> " } else { "" };
     let f = &b.last_cow;
     let mut cells = vec![
@@ -157,20 +158,18 @@ fn short(percent: f64) -> String {
 }
 
 /// The clock time, with the day where it is another.
-fn clock(at: Moment, beside: Moment) -> String {
-    if at.date_naive() == beside.date_naive() {
-        times::clock(at)
-    } else {
-        at.format("%a %H:%M").to_string()
-    }
+fn clock(at: Moment, day: OnDay) -> String {
+    let other = at.date_naive() != day.date;
+    let weekday = at.format(if other { "%a " } else { "" });
+    format!("{weekday}{}", day.clock.time(at))
 }
 
 /// The clock time in a column: with a sign for the day before or after.
-fn narrow_clock(at: Moment, beside: Moment) -> String {
-    let sign = match at.date_naive().cmp(&beside.date_naive()) {
+fn narrow_clock(at: Moment, day: OnDay) -> String {
+    let sign = match at.date_naive().cmp(&day.date) {
         std::cmp::Ordering::Less => "-",
         std::cmp::Ordering::Equal => "",
         std::cmp::Ordering::Greater => "+",
     };
-    format!("{}{sign}", times::clock(at))
+    format!("{}{sign}", day.clock.time(at))
 }

@@ -3,8 +3,7 @@
 use super::answer::{Answer, Kind};
 use super::chance;
 use super::document::Document;
-use super::table::Table;
-use super::times::to_the_second;
+use super::table::{Table, to_the_second};
 use crate::analysis::simulate::{Chance, Finish, SeasonChance, SessionChance};
 
 impl Answer for SeasonChance {

@@ -141,7 +141,7 @@ fn row(dated: &Dated<'_>, entry: &Entry) -> Row {
 pub(super) fn starts_document(asked: &Starts<'_>) -> Document {
     let target = &asked.target;
     let title = "Starts";
-    let wanted = target.breeding.at.0.format("%a %-d %b %Y %H:%M");
+    let wanted = target.zone.told().date(target.breeding.at.0.naive_local());
     let what = if target.calf.is_some() {
         format!("When to start for the first breeding, or the heat watch, to be on {wanted}.")
     } else {
@@ -165,14 +165,17 @@ pub(super) fn starts_document(asked: &Starts<'_>) -> Document {
         blocks.push(Block::part("left-out", "Left out", vec![table]));
     }
     blocks.extend(super::findings(&of_starts(asked)));
-    let night = asked.starts.iter().any(at_night).then_some(
-        "night: some work in the chute falls between 22:00 and 04:00 (common practice, no source). Another clock time of breeding moves all of it.",
-    );
+    let [late, early] = [22, 4].map(|hour| target.zone.told().hour(hour));
+    let night = asked.starts.iter().any(at_night).then(|| {
+        format!("night: some work in the chute falls between {late} and {early} (common practice, no source). Another clock time of breeding moves all of it.")
+    });
     let notes = [
         "AI 66 h: AI is 66 h after the step that its hours count from.",
         "One of them with all its dates: thawline protocols ID with the same times",
     ];
-    let notes = vec![Block::bullets(night.into_iter().chain(notes))];
+    let notes = vec![Block::bullets(
+        night.into_iter().chain(notes.map(str::to_owned)),
+    )];
     blocks.push(Block::part("reading", "How to read it", notes));
     Document {
         title: title.to_owned(),

@@ -3,8 +3,7 @@
 use super::answer::{Answer, Kind};
 use super::dates;
 use super::document::Document;
-use super::table::{Table, day_and_clock};
-use super::times::clock;
+use super::table::{Table, clock, day_and_clock};
 use crate::trade::protocol::dates::{DatedStep, Dates, Starts};
 
 impl Answer for Dates<'_> {

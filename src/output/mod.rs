@@ -40,6 +40,8 @@ pub mod thaw_page;
 mod timeline;
 mod times;
 
+use textwrap::core::Word;
+
 /// Columns of a terminal that every text fits in.
 pub const COLUMNS: usize = 80;
 
@@ -53,10 +55,28 @@ pub fn wrapped(text: &str, first: &str, rest: &str) -> String {
     )
 }
 
+/// Words between blanks; a time of day is one with its am or pm.
+fn whole_words(line: &str) -> Box<dyn Iterator<Item = Word<'_>> + '_> {
+    let mut ends: Vec<usize> = Vec::new();
+    let mut end = 0;
+    for word in textwrap::WordSeparator::AsciiSpace.find_words(line) {
+        let before = line[..end].strip_suffix(' ').unwrap_or_default();
+        let before = before.rsplit(' ').next().unwrap_or_default();
+        if times::is_one_time(before, word.word) {
+            ends.pop();
+        }
+        end += word.word.len() + word.whitespace.len();
+        ends.push(end);
+    }
+    let mut start = 0;
+    let word = move |end| Word::from(&line[std::mem::replace(&mut start, end)..end]);
+    Box::new(ends.into_iter().map(word))
+}
+
 /// Dates, times and ids hold hyphens: they are copied whole or not at all.
 fn at_spaces<'a>(wide: usize) -> textwrap::Options<'a> {
     textwrap::Options::new(wide)
-        .word_separator(textwrap::WordSeparator::AsciiSpace)
+        .word_separator(textwrap::WordSeparator::Custom(whole_words))
         .word_splitter(textwrap::WordSplitter::NoHyphenation)
 }
 

@@ -7,9 +7,9 @@ use serde::Serialize;
 
 use super::answer::{Answer, Kind};
 use super::document::Document;
-use super::table::{Table, day_and_clock};
+use super::table::{Table, clock, day_and_clock};
 use super::text;
-use super::times::{clock, span, up_to_minute};
+use super::times::{span, up_to_minute};
 use crate::planning::plan::{
     AtSession, BullStraws, DuePen, Hours, Moment, Pass, Plan, Session, Uncovered, Work,
 };

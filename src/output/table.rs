@@ -7,8 +7,9 @@ use chrono::NaiveDate;
 use serde::Serialize;
 use serde_json::Value;
 
-use super::times::{clock, span};
+use super::times::span;
 use crate::base::error::visible_text;
+use crate::base::units::Clock;
 use crate::planning::plan::Moment;
 
 /// One of the tables of an answer, with one kind of row. Cells that a spreadsheet would run as formulas
@@ -122,6 +123,16 @@ fn table<R: AsRef<[String]>>(rows: &[R]) -> String {
     }
     let bytes = writer.into_inner().unwrap_or_default();
     String::from_utf8(bytes).unwrap_or_default()
+}
+
+/// `07:18`.
+pub(super) fn clock(at: Moment) -> String {
+    Clock::H24.time(at)
+}
+
+/// `07:18:30`.
+pub(super) fn to_the_second(at: Moment) -> String {
+    Clock::H24.to_the_second(at)
 }
 
 /// Day and clock in one cell: `2027-05-17 07:18`.

@@ -14,7 +14,7 @@ use chrono::NaiveDate;
 use self::item::{Item, span};
 use self::short::Extent;
 use super::document::{Block, Document, Line, Term, TermsKind, terminal, words};
-use super::times::{begins, ends, short_date};
+use super::times::{begins, ends, on_day, short_date};
 use crate::base::error::Severity;
 use crate::base::time::human_date;
 use crate::planning::plan::{GroupHeat, Moment, Pass, Plan, Work};
@@ -125,7 +125,7 @@ fn days(plan: &Plan) -> BTreeMap<NaiveDate, Vec<Item<'_>>> {
 }
 
 fn pass(plan: &Plan, p: &Pass) -> Term {
-    let day = p.start.date_naive();
+    let day = on_day(plan.units.clock, p.start.date_naive());
     let when = match p.last_day {
         Some(last) => format!("to {}", short_date(last)),
         None => span(p.start, p.end, day, "-"),

@@ -5,14 +5,14 @@ use std::fmt::Write as _;
 
 use super::document::{Block, Cell, Document, Hold, Line, Row, TableKind};
 use super::remarks;
-use super::times::{clock, span, to_the_second};
+use super::times::span;
 use crate::analysis::thaw::bath::{BathFigures, Volume};
 use crate::analysis::thaw::words::{canister, figure};
 use crate::analysis::thaw::{
     Listed, MOST_SHOWN, PaceRow, Round, SessionThaw, Straw, TechnicianThaw, Thaw, Waste,
 };
 use crate::base::time::human_date;
-use crate::base::units::{Temperature, Units, count};
+use crate::base::units::{Clock, Temperature, Units, count};
 
 /// The rounds of the session that was asked about, or the sessions there are.
 pub(super) fn document(thaw: &Thaw) -> Document {
@@ -26,7 +26,7 @@ pub(super) fn document(thaw: &Thaw) -> Document {
             let none = "No session of this plan breeds any cow.";
             blocks.push(Block::paragraph(none));
         }
-        None => blocks.push(list(&thaw.sessions)),
+        None => blocks.push(list(&thaw.sessions, thaw.clock)),
     }
     Document {
         title: format!("{} – thaw rounds", thaw.season),
@@ -40,12 +40,12 @@ fn row<L: Into<Line>>(name: impl Into<Line>, rest: impl IntoIterator<Item = L>) 
     Row::of([name].into_iter().chain(rest).collect())
 }
 
-fn list(sessions: &[Listed]) -> Block {
+fn list(sessions: &[Listed], clock: Clock) -> Block {
     let rows = sessions.iter().map(|s| {
         let (first, _) = span(s.first_cow, s.last_cow);
         let cells = [
             human_date(s.first_cow.date_naive()),
-            format!("{} to {}", clock(first), clock(s.last_cow)),
+            format!("{} to {}", clock.time(first), clock.time(s.last_cow)),
             s.site_name.clone(),
             s.head.to_string(),
             s.technicians.join(", "),
@@ -71,7 +71,7 @@ fn session(s: &SessionThaw) -> Vec<Block> {
     let mut blocks = vec![Block::part("session", title, words)];
     blocks.extend(remarks(&s.findings));
     let technicians = s.technicians.iter().enumerate();
-    blocks.extend(technicians.map(|(n, t)| technician(n, t)));
+    blocks.extend(technicians.map(|(n, t)| technician(n, t, s.units.clock)));
     blocks.push(canisters(s));
     if !s.waste.is_empty() {
         let spare = Block::bullets(s.waste.iter().map(waste));
@@ -194,7 +194,7 @@ pub(super) fn sources_words(round: &Round) -> String {
     format!("{by_tag}{}", parts.join("; "))
 }
 
-fn technician(n: usize, t: &TechnicianThaw) -> Block {
+fn technician(n: usize, t: &TechnicianThaw, clock: Clock) -> Block {
     let title = format!(
         "{}: {} head, {} at once, {} min a cow, {}",
         t.name,
@@ -224,11 +224,11 @@ fn technician(n: usize, t: &TechnicianThaw) -> Block {
         }
         let last = r.straws.last().map_or(r.bath_at, |s| s.bred_at);
         let times = [
-            to_the_second(r.bath_at),
-            to_the_second(r.earliest_out),
-            to_the_second(r.first_gun),
-            clock(last),
-            clock(r.cow_by),
+            clock.to_the_second(r.bath_at),
+            clock.to_the_second(r.earliest_out),
+            clock.to_the_second(r.first_gun),
+            clock.time(last),
+            clock.time(r.cow_by),
             r.straws.len().to_string(),
         ];
         rows.push(row(

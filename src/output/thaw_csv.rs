@@ -2,9 +2,9 @@
 
 use super::answer::{Answer, Kind};
 use super::document::Document;
-use super::table::Table;
+use super::table::{Table, clock, to_the_second};
 use super::thaw;
-use super::times::{clock, span, to_the_second};
+use super::times::span;
 use crate::analysis::thaw::Thaw;
 
 impl Answer for Thaw {

@@ -9,13 +9,12 @@ use super::document::{
     words,
 };
 use super::thaw::{back, cows, hot, several, sources_words};
-use super::times::clock;
 use crate::analysis::thaw::bath::BathFigures;
 use crate::analysis::thaw::words::figure;
 use crate::analysis::thaw::{Round, SessionThaw, TechnicianThaw, Thaw};
 use crate::base::error::{Code, Severity};
 use crate::base::time::human_date;
-use crate::base::units::{Units, count};
+use crate::base::units::{Clock, Units, count};
 use crate::planning::plan::Moment;
 
 const STYLE: &str = include_str!("thaw_page.css");
@@ -67,7 +66,7 @@ pub(super) fn of_day(session: &SessionThaw) -> Vec<Block> {
         all.extend([
             Block::heading(4, words!["Thaw rounds of ", &t.name]),
             facts(session, t),
-            rounds(t, day.as_deref()),
+            rounds(t, day.as_deref(), session.units.clock),
         ]);
     }
     all
@@ -123,18 +122,21 @@ fn sheet(thaw: &Thaw, s: &SessionThaw, t: &TechnicianThaw) -> Block {
         Block::List(ListKind::Care, care),
     ];
     all.extend(mind(s));
-    all.push(rounds(t, day.as_deref()));
+    all.push(rounds(t, day.as_deref(), s.units.clock));
     all.extend(bath(&s.bath, s.units));
     all.extend(kit(s, t));
     let about = format!(
-        "{}, session {}. Times are local ({}), on the 24-hour clock.",
-        thaw.season, s.session, thaw.zone
+        "{}, session {}. Times are local ({}), on the {}.",
+        thaw.season,
+        s.session,
+        thaw.zone,
+        s.units.clock.words()
     );
     all.push(Block::of_role(Role::Soft, about));
     Block::section(Kind::Sheet, all)
 }
 
-fn rounds(t: &TechnicianThaw, day: Option<&str>) -> Block {
+fn rounds(t: &TechnicianThaw, day: Option<&str>, clock: Clock) -> Block {
     const COLUMNS: [&str; 7] = [
         "Done",
         "No.",
@@ -153,7 +155,7 @@ fn rounds(t: &TechnicianThaw, day: Option<&str>) -> Block {
             rows.push(Row::over_all(&from));
         }
         before = from;
-        rows.push(row(r, several));
+        rows.push(row(r, several, clock));
     }
     let table = Block::Table(Table {
         // Comes again on each sheet of paper.
@@ -167,7 +169,7 @@ fn rounds(t: &TechnicianThaw, day: Option<&str>) -> Block {
     )
 }
 
-fn row(r: &Round, several: bool) -> Row {
+fn row(r: &Round, several: bool, clock: Clock) -> Row {
     let last = r.straws.last().map_or(r.bath_at, |s| s.bred_at);
     let done = Cell {
         tick: true,
@@ -177,18 +179,19 @@ fn row(r: &Round, several: bool) -> Row {
     Row::of(vec![
         done,
         Cell::of(Hold::Number, r.number),
-        Cell::of(Hold::Start, large_clock(r.bath_at)),
-        Cell::of(Hold::Clock, large_clock(r.earliest_out)),
+        Cell::of(Hold::Start, large(clock, r.bath_at)),
+        Cell::of(Hold::Clock, large(clock, r.earliest_out)),
         Cell::of(Hold::Cows, who),
-        Cell::of(Hold::Clock, clock(last)),
-        Cell::of(Hold::Limit, clock(r.cow_by)),
+        Cell::of(Hold::Clock, clock.time(last)),
+        Cell::of(Hold::Limit, clock.time(r.cow_by)),
     ])
 }
 
-/// Hours and minutes large, seconds small.
-fn large_clock(at: Moment) -> Line {
-    let seconds = at.format(":%S").to_string();
-    words![clock(at), Span::Seconds(seconds.into())]
+/// Hours and minutes large, seconds and what follows them small.
+fn large(clock: Clock, at: Moment) -> Line {
+    let whole = clock.to_the_second(at);
+    let (minutes, rest) = whole.split_at(whole.rfind(':').unwrap_or(whole.len()));
+    words![minutes, Span::Seconds(rest.into())]
 }
 
 /// How to bring the bath back.

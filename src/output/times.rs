@@ -3,7 +3,20 @@
 
 use chrono::{NaiveDate, TimeDelta};
 
+use crate::base::units::Clock;
 use crate::planning::plan::Moment;
+
+/// The day beside which times are read, and the clock that they are told on.
+#[derive(Clone, Copy)]
+pub(super) struct OnDay {
+    pub(super) date: NaiveDate,
+    pub(super) clock: Clock,
+}
+
+/// A day for times on this clock.
+pub(super) fn on_day(clock: Clock, date: NaiveDate) -> OnDay {
+    OnDay { date, clock }
+}
 
 /// A beginning as it is read: up to the minute.
 pub(super) fn up_to_minute(at: Moment) -> Moment {
@@ -23,34 +36,31 @@ pub(super) fn span(first: Moment, last: Moment) -> (Moment, Moment) {
     (up_to_minute(first), last)
 }
 
-/// `07:18`.
-pub(super) fn clock(at: Moment) -> String {
-    at.format("%H:%M").to_string()
-}
-
-/// `07:18:30`.
-pub(super) fn to_the_second(at: Moment) -> String {
-    at.format("%H:%M:%S").to_string()
-}
-
 /// `Mon 15 Mar`: a date without its year, where the year stands nearby.
 pub(super) fn short_date(day: NaiveDate) -> String {
     day.format("%a %-d %b").to_string()
 }
 
 /// The clock time of an end, or of an aim; the day stands with a reading on another day.
-pub(super) fn ends(at: Moment, day: NaiveDate) -> String {
-    let there = at.date_naive();
-    if there == day {
-        clock(at)
+pub(super) fn ends(at: Moment, day: OnDay) -> String {
+    if at.date_naive() == day.date {
+        day.clock.time(at)
     } else {
-        format!("{} {}", short_date(there), clock(at))
+        day.clock.day(at.naive_local())
     }
 }
 
 /// The clock time of a beginning.
-pub(super) fn begins(at: Moment, day: NaiveDate) -> String {
+pub(super) fn begins(at: Moment, day: OnDay) -> String {
     ends(up_to_minute(at), day)
+}
+
+/// True if a word is the half of the day of a time that ends before it, which no line's end parts.
+pub(super) fn is_one_time(before: &str, word: &str) -> bool {
+    let half = word.strip_prefix("am").or_else(|| word.strip_prefix("pm"));
+    half.is_some_and(|rest| !rest.starts_with(char::is_alphanumeric))
+        && before.ends_with(|c: char| c.is_ascii_digit())
+        && before.contains(':')
 }
 
 #[cfg(test)]
@@ -62,14 +72,10 @@ mod tests {
         let at = |text: &str| Moment::parse_from_rfc3339(text).unwrap();
         let read = |first: &str, last: &str| {
             let (first, last) = span(at(first), at(last));
-            (clock(first), clock(last))
+            [first, last].map(|at| Clock::H24.time(at))
         };
         let one = "2027-05-17T06:59:30-06:00";
-        let whole = |a: &str, b: &str| (a.to_owned(), b.to_owned());
-        assert_eq!(
-            read(one, "2027-05-17T08:00:59-06:00"),
-            whole("07:00", "08:00")
-        );
-        assert_eq!(read(one, one), whole("07:00", "07:00"));
+        assert_eq!(read(one, "2027-05-17T08:00:59-06:00"), ["07:00", "08:00"]);
+        assert_eq!(read(one, one), ["07:00", "07:00"]);
     }
 }

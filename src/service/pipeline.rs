@@ -195,17 +195,20 @@ fn drafted(
     })
 }
 
-/// Gives a plan its id: what it plans, hashed. Findings name files as they were called for, and units are
-/// how it is told: neither is part of it.
+/// Gives a plan its id: what it plans, hashed. Findings name files as they were called for, and units and
+/// the clock are how it is told: none is part of it.
 fn name(plan: &mut Plan) {
     /// A version 5 UUID (RFC 9562, section 5.5) wants a namespace: this is of nothing else.
     const NAMESPACE: Uuid = Uuid::from_u128(0x0c5e_9c1a_73d2_4f0e_9a41_6f0b_2d38_e7c4);
     let findings = std::mem::take(&mut plan.findings);
     let units = std::mem::take(&mut plan.units);
     plan.id.clear();
-    let text = serde_json::to_vec(plan).unwrap_or_default();
+    let text = serde_json::to_string(plan).unwrap_or_default();
+    let text = units.clock.on_24h(&text);
     (plan.findings, plan.units) = (findings, units);
-    plan.id = Uuid::new_v5(&NAMESPACE, &text).simple().to_string();
+    plan.id = Uuid::new_v5(&NAMESPACE, text.as_bytes())
+        .simple()
+        .to_string();
     plan.id.truncate(8);
 }
 

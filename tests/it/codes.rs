@@ -11,6 +11,7 @@ use thawline::pipeline::Options;
 use thawline::plan::Remark;
 use thawline::progress::NoProgress;
 use thawline::protocol::Library;
+use thawline::units::Clock;
 use thawline::{choose, herd, matings, pipeline, protocol, season, supplies, tank, thaw};
 
 use crate::bad_input::{Folder, thawline};
@@ -703,7 +704,7 @@ fn provoke(how: How) -> (Vec<Remark>, Option<String>) {
         }
         How::Own(edits) => {
             let (bytes, place) = unmarked(edited(PROTOCOL, edits));
-            let checked = protocol::advice::check([(FILE, &bytes[..])]);
+            let checked = protocol::advice::check([(FILE, &bytes[..])], Clock::H24);
             (remarks(&checked.found), place)
         }
         How::Season(edits) => {

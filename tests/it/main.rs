@@ -11,6 +11,7 @@ mod calves;
 mod chance;
 mod choosing;
 mod choosing_days;
+mod clock;
 mod codes;
 mod damage;
 mod dates;

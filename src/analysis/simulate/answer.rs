@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::law::Law;
+use crate::base::units::Clock;
 use crate::planning::plan::Moment;
 
 /// Form and version of the JSON.
@@ -53,6 +54,9 @@ pub struct SeasonChance {
     pub sessions: Vec<SessionChance>,
     /// What the figures rest on, in sentences, with sources.
     pub notes: Vec<String>,
+    /// Clock of the times in sentences; absent for the 24-hour clock. Moments have that.
+    #[serde(default, skip_serializing_if = "Clock::is_usual")]
+    pub clock: Clock,
 }
 
 /// One session, tried.

@@ -63,6 +63,7 @@ pub fn collect(season: &Season, trial: Trial, sessions: Vec<SessionChance>) -> S
         bath_to_cow_minutes: rounded(season.rules.bath_to_cow.minutes()),
         notes: words::notes(season, trial, &sessions),
         sessions,
+        clock: season.units.clock,
     }
 }
 

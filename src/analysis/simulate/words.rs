@@ -8,13 +8,22 @@ use crate::trade::season::Season;
 /// A session in sentences, the answer first.
 pub(super) fn session(season: &Season, trial: Trial, s: &SessionChance) -> Vec<String> {
     let runs = trial.runs.max(1);
+    // The day stands with a time of another.
+    let clock = |at: Moment| {
+        let told = season.zone.told();
+        if at.date_naive() == s.planned_last_cow.date_naive() {
+            told.time(at)
+        } else {
+            told.day(at.naive_local())
+        }
+    };
     let limit = figure(season.rules.bath_to_cow.minutes());
     let mut words = vec![
         format!(
             "The last cow is bred by {} on half of all days, by {} on 19 days in 20; planned is {}.",
-            clock(s.last_cow.by_50_percent, s.planned_last_cow),
-            clock(s.last_cow.by_95_percent, s.planned_last_cow),
-            clock(s.planned_last_cow, s.planned_last_cow)
+            clock(s.last_cow.by_50_percent),
+            clock(s.last_cow.by_95_percent),
+            clock(s.planned_last_cow)
         ),
         if s.any_cow_outside.percent > 0.0 {
             format!(
@@ -162,15 +171,6 @@ pub(crate) fn figure(x: f64) -> String {
         return "under 0.01".to_owned();
     }
     hundredths(x).to_string()
-}
-
-/// What the clock shows, with the day where it is another.
-fn clock(at: Moment, beside: Moment) -> String {
-    if at.date_naive() == beside.date_naive() {
-        at.format("%H:%M").to_string()
-    } else {
-        at.format("%a %-d %b %H:%M").to_string()
-    }
 }
 
 /// No percentage is further off, in points, for having tried only so many days (95 %).

@@ -5,6 +5,7 @@
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 
+use crate::base::units::Clock;
 use crate::planning::plan::{Moment, Remark};
 
 /// Form and version.
@@ -32,6 +33,9 @@ pub struct TankReport {
     pub lacking_straws: Vec<LackingStraws>,
     /// What was noticed.
     pub findings: Vec<Remark>,
+    /// Clock of the times in sentences; absent for the 24-hour clock. Moments have that.
+    #[serde(default, skip_serializing_if = "Clock::is_usual")]
+    pub clock: Clock,
 }
 
 /// Straws that a group is short of.

@@ -59,6 +59,7 @@ pub fn look_at(season: &Season, plan: &Plan, only: Option<&str>) -> TankReport {
             })
             .collect(),
         findings: findings.iter().map(Remark::from).collect(),
+        clock: season.units.clock,
     }
 }
 

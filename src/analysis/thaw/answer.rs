@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::base::units::Units;
+use crate::base::units::{Clock, Units};
 use crate::planning::plan::{Moment, Remark};
 
 /// Form and version of the JSON.
@@ -23,6 +23,9 @@ pub struct Thaw {
     pub sessions: Vec<Listed>,
     /// The one that was asked about.
     pub session: Option<SessionThaw>,
+    /// Clock of the times in sentences; absent for the 24-hour clock. Moments have that.
+    #[serde(default, skip_serializing_if = "Clock::is_usual")]
+    pub clock: Clock,
 }
 
 /// A session to ask about.

@@ -44,6 +44,7 @@ pub fn of_plan(season: &Season, plan: &Plan, session: Option<&str>) -> Thaw {
             .filter_map(|s| listed(plan, s))
             .collect(),
         session: asked.and_then(|s| of_session(season, plan, s)),
+        clock: season.units.clock,
     }
 }
 

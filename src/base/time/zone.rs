@@ -17,10 +17,14 @@ use chrono::{
 };
 
 use crate::base::error::nearest;
+use crate::base::units::Clock;
 
-/// An IANA time zone, such as `America/Denver`.
+/// An IANA time zone, such as `America/Denver`, and the clock on which its times are told to people.
 #[derive(Clone, Copy)]
-pub struct Zone(&'static Rules);
+pub struct Zone {
+    rules: &'static Rules,
+    told: Clock,
+}
 
 struct Rules {
     name: &'static str,
@@ -29,7 +33,7 @@ struct Rules {
 
 impl PartialEq for Zone {
     fn eq(&self, other: &Self) -> bool {
-        self.0.name == other.0.name
+        self.rules.name == other.rules.name
     }
 }
 
@@ -37,7 +41,7 @@ impl Eq for Zone {}
 
 impl fmt::Debug for Zone {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.debug_tuple("Zone").field(&self.0.name).finish()
+        f.debug_tuple("Zone").field(&self.rules.name).finish()
     }
 }
 
@@ -93,7 +97,9 @@ impl Zone {
             Some(data) => data,
             None => tz::TimeZone::from_tz_data(compiled).map_err(|_| unknown())?,
         };
-        let zone = Self(Box::leak(Box::new(Rules { name: known, data })));
+        let rules: &'static Rules = Box::leak(Box::new(Rules { name: known, data }));
+        let told = Clock::default();
+        let zone = Self { rules, told };
         read.insert(known, zone);
         Ok(zone)
     }
@@ -106,12 +112,24 @@ impl Zone {
     /// The IANA name.
     #[must_use]
     pub fn name(self) -> &'static str {
-        self.0.name
+        self.rules.name
+    }
+
+    /// The same zone, its times told on a clock.
+    #[must_use]
+    pub const fn on(self, told: Clock) -> Self {
+        Self { told, ..self }
+    }
+
+    /// The clock on which its times are told to people.
+    #[must_use]
+    pub const fn told(self) -> Clock {
+        self.told
     }
 
     /// The clocks at an instant, in seconds since 1970.
     fn clocks(self, unix: i64) -> Clocks {
-        let data = self.0.data.as_ref();
+        let data = self.rules.data.as_ref();
         let found = data.find_local_time_type(unix).ok();
         // Data without a rule for the time after their last change leave the clocks as they are then.
         let last = || {
@@ -190,7 +208,7 @@ impl TimeZone for Zone {
             local.minute() as u8,
             local.second() as u8,
             0,
-            self.0.data.as_ref(),
+            self.rules.data.as_ref(),
         );
         let mut offsets: Vec<i32> = found
             .map(tz::datetime::FoundDateTimeList::into_inner)

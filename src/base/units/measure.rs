@@ -7,6 +7,8 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize, Serializer};
 
+use super::clock::Clock;
+
 /// Kilometres in a mile, exactly.
 pub const KM_PER_MILE: f64 = 1.609_344;
 /// Kilograms in a pound, exactly.
@@ -70,21 +72,33 @@ pub struct Units {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schemars(extend("x-also-called" = ["weights", "mass"]))]
     pub weight: Option<Weight>,
+    /// `24h`, or `12h` for times of day with am and pm. 24h unless set.
+    #[serde(default, skip_serializing_if = "Clock::is_usual")]
+    #[schemars(extend("x-also-called" = ["time", "times", "hours"]))]
+    pub clock: Clock,
 }
 
 impl Units {
-    /// Degrees Fahrenheit, miles, pounds.
+    /// Degrees Fahrenheit, miles, pounds; the clock is a choice of its own.
     pub const US: Self = Self {
         temperature: Some(Temperature::F),
         distance: Some(Distance::Miles),
         weight: Some(Weight::Lb),
+        clock: Clock::H24,
     };
     /// Degrees Celsius, kilometres, kilograms.
     pub const METRIC: Self = Self {
         temperature: Some(Temperature::C),
         distance: Some(Distance::Km),
         weight: Some(Weight::Kg),
+        clock: Clock::H24,
     };
+
+    /// The same, with times of day on a clock.
+    #[must_use]
+    pub const fn on(self, clock: Clock) -> Self {
+        Self { clock, ..self }
+    }
 
     /// True if nothing is chosen.
     #[must_use]

@@ -90,7 +90,8 @@ fn made(
     // A plan's zone is a known one. Should it ever not be, UTC still tells the right moments.
     let zone = Zone::parse(&plan.zone)
         .or_else(|_| Zone::parse("UTC"))
-        .expect("UTC is a zone");
+        .expect("UTC is a zone")
+        .on(plan.units.clock);
     let maker = Maker { plan, zone };
     let told = match technician {
         None => maker.season(),

@@ -5,7 +5,7 @@ mod follow;
 
 use crate::base::time::{Instant, Zone, human_date};
 use crate::output::times::{first_and_last, up_to_minute};
-use crate::planning::plan::{Group, HalfDay, Hours, Moment, Pass, Plan, Work};
+use crate::planning::plan::{Group, Hours, Moment, Pass, Plan, Work};
 use crate::trade::protocol::{Action, Caution};
 
 /// A summary's share for a name, in characters: a locked phone shows about forty in all.
@@ -55,7 +55,8 @@ impl<'a> Words<'a> {
         ];
         if let Some(heat) = self.plan.heats(p) {
             lines.push(format!("{}:", capital(&heat.words())));
-            lines.extend(heat.half_days.iter().map(HalfDay::words));
+            let half_days = heat.half_days.iter();
+            lines.extend(half_days.map(|d| d.words(self.zone.told())));
         }
         lines.extend(self.group(&p.group).map(protocol));
         lines.extend(

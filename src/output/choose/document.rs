@@ -4,7 +4,7 @@
 use std::fmt::Write as _;
 
 use crate::base::error::visible;
-use crate::base::units::{count, human_minutes, tenths};
+use crate::base::units::{Clock, count, human_minutes, tenths};
 use crate::output::document::{Block, Cell, Document, Hold, Role, Row as TableRow};
 use crate::planning::choose::{
     ASSUMED, Chosen, CountedRate, GroupChoice, PickedRow, Row, Standing, Together,
@@ -30,7 +30,7 @@ pub(super) fn document(chosen: &Chosen) -> Document {
         );
         blocks.push(Block::of_role(Role::Warning, short));
     }
-    blocks.extend(chosen.together.iter().map(of_all));
+    blocks.extend(chosen.together.iter().map(|t| of_all(t, chosen.told)));
     let groups = chosen.groups.iter().enumerate();
     blocks.extend(groups.map(|(n, g)| of_group(n + 1, g, chosen)));
     if chosen.groups.iter().any(|g| g.fitting > 0) {
@@ -43,7 +43,7 @@ pub(super) fn document(chosen: &Chosen) -> Document {
     }
 }
 
-fn of_all(together: &Together) -> Block {
+fn of_all(together: &Together, told: Clock) -> Block {
     let mut blocks = vec![Block::paragraph(verdict(together))];
     let by_heat = together.rows().filter(|r| by_heat_unknown(&r.protocol));
     let by_heat = by_heat.count() as u32;
@@ -56,7 +56,7 @@ fn of_all(together: &Together) -> Block {
     blocks.push(Block::paragraph(proof(together)));
     for PickedRow { group, row } in &together.groups {
         blocks.push(Block::heading(3, format!("{group}: {}", row.protocol.id)));
-        let mut facts = dates(row);
+        let mut facts = dates(row, told);
         facts.push(("Crew", crew(row)));
         blocks.push(Block::facts(facts));
     }
@@ -143,7 +143,7 @@ fn of_group(n: usize, group: &GroupChoice, chosen: &Chosen) -> Block {
     let mut blocks = Vec::new();
     if group.fitting == 0 {
         blocks.push(Block::paragraph(format!("Nothing fits. {looked_at}")));
-        blocks.extend(nothing(group));
+        blocks.extend(nothing(group, chosen.told));
     } else {
         blocks.push(Block::paragraph(looked_at));
         blocks.push(Block::paragraph(
@@ -161,7 +161,7 @@ fn of_group(n: usize, group: &GroupChoice, chosen: &Chosen) -> Block {
     Block::part(&format!("group-{n}"), title, blocks)
 }
 
-fn nothing(group: &GroupChoice) -> [Block; 2] {
+fn nothing(group: &GroupChoice, told: Clock) -> [Block; 2] {
     if group.give_up.is_empty() {
         let title = Block::heading(3, "Why");
         let why = "No protocol is published for these animals.";
@@ -178,8 +178,8 @@ fn nothing(group: &GroupChoice) -> [Block; 2] {
                 "starts fit"
             },
             way.protocol,
-            way.start.local.format("%a %-d %b %Y %H:%M"),
-            way.first_breeding.0.format("%a %-d %b %H:%M")
+            told.date(way.start.local),
+            told.day(way.first_breeding.0.naive_local())
         )
     });
     let title = "For a start that fits, drop the wishes of any one line below";
@@ -187,7 +187,7 @@ fn nothing(group: &GroupChoice) -> [Block; 2] {
 }
 
 /// When it begins, when they are bred, when they calve.
-fn dates(row: &Row) -> Vec<(&'static str, String)> {
+fn dates(row: &Row, told: Clock) -> Vec<(&'static str, String)> {
     let by_heat = row.protocol.steps.iter().any(Step::is_heat_breeding);
     let calves = format!(
         "from {}, on average {}",
@@ -195,12 +195,12 @@ fn dates(row: &Row) -> Vec<(&'static str, String)> {
         row.mean_calving.format("%-d %b %Y")
     );
     let spread = row.spread.as_ref().map(|s| format!(", {}", s.words()));
-    let start = row.start.local.format("%a %-d %b %Y %H:%M");
+    let start = told.date(row.start.local);
     vec![
         ("Start", format!("{start}{}", spread.unwrap_or_default())),
         (
             if by_heat { "Heat from" } else { "AI" },
-            row.first_breeding.0.format("%a %-d %b %H:%M").to_string(),
+            told.day(row.first_breeding.0.naive_local()),
         ),
         ("Calves", calves),
     ]
@@ -216,14 +216,14 @@ fn points(x: f64) -> String {
 
 fn facts(row: &Row, chosen: &Chosen) -> Vec<(&'static str, String)> {
     let mut facts = vec![("Protocol", row.protocol.name.clone())];
-    facts.extend(dates(row));
+    facts.extend(dates(row, chosen.told));
     facts.push(("Pregnant to AI", pregnant(&row.standing)));
     facts.push(("Time", time(&row.standing)));
     facts.push(("Work", work(row)));
     facts.extend(cost(row, chosen).map(|c| ("Cost", c)));
     facts.push(("Crew", crew(row)));
     if !row.equal_starts.is_empty() {
-        facts.push(("Just as good", equal(row)));
+        facts.push(("Just as good", equal(row, chosen.told)));
     }
     if !row.broken_wishes.is_empty() {
         facts.push(("Breaks", row.broken_wishes.join("; ")));
@@ -353,11 +353,9 @@ fn crew(row: &Row) -> String {
     words
 }
 
-fn equal(row: &Row) -> String {
+fn equal(row: &Row, told: Clock) -> String {
     let shown = row.equal_starts.iter().take(EQUAL);
-    let shown: Vec<String> = shown
-        .map(|s| s.local.format("%a %-d %b %H:%M").to_string())
-        .collect();
+    let shown: Vec<String> = shown.map(|s| told.day(s.local)).collect();
     let more = row.equal_starts.len().saturating_sub(EQUAL);
     let more = if more > 0 {
         format!(" and {more} more")
@@ -396,7 +394,7 @@ fn weights(chosen: &Chosen) -> Block {
     let rows = rows.map(|(c, weight)| {
         TableRow::of(vec![
             Cell::text(*weight),
-            Cell::head(Hold::Words, c.words()),
+            Cell::head(Hold::Words, c.words(chosen.told)),
         ])
     });
     let title = "How points are counted";

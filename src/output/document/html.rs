@@ -277,13 +277,18 @@ fn span(s: &Span) -> Markup {
         Span::Beside(l) => html! { span { (line(l)) } },
         Span::Seconds(l) => html! { small { (line(l)) } },
         Span::Time(at, words) => html! {
-            time datetime=(at.format("%Y-%m-%dT%H:%M%:z")) { (words) }
+            time datetime=(at.format("%Y-%m-%dT%H:%M%:z")) { (whole_time(words)) }
         },
         Span::Link(to, l) => html! { a href={ "#" (to) } { (line(l)) } },
         Span::Box(l) => html! { span class="box" { (tick()) (line(l)) } },
         Span::Tick => tick(),
         Span::Break => html! { br; },
     }
+}
+
+/// A time that no line's end parts from its am or pm.
+fn whole_time(words: &str) -> String {
+    words.replace(" am", "\u{a0}am").replace(" pm", "\u{a0}pm")
 }
 
 fn drawing(d: &Drawing) -> Markup {

@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use super::{Bar, Block, Cell, Document, Item, Kind, Line, ListKind, Row, Table, Term};
-use crate::output::{COLUMNS, at_spaces, wrapped};
+use crate::output::{COLUMNS, at_spaces, whole_words, wrapped};
 
 /// Columns by which what belongs to something is set in under it.
 const STEP: usize = 2;
@@ -244,7 +244,8 @@ fn widths(rows: &[Vec<String>], room: usize) -> Option<Vec<usize>> {
     };
     let wide = textwrap::core::display_width;
     let line = |c: &str| c.split('\n').map(wide).max().unwrap_or(0);
-    let word = |c: &str| c.split_whitespace().map(wide).max().unwrap_or(0);
+    let words = |c: &str| c.split('\n').flat_map(whole_words).map(|w| wide(&w)).max();
+    let word = |c: &str| words(c).unwrap_or(0);
     let mut widths: Vec<usize> = (0..columns).map(|n| longest(n, &line)).collect();
     let least: Vec<usize> = (0..columns).map(|n| longest(n, &word)).collect();
     let room = room.checked_sub(STEP * columns.saturating_sub(1))?;

@@ -2,8 +2,11 @@
 
 use std::collections::BTreeMap;
 
+use chrono::NaiveDate;
+
 use crate::analysis::thaw::SessionThaw;
 use crate::output::document::{Line, Span, words};
+use crate::output::times::{OnDay, on_day};
 use crate::planning::plan::{Bull, Group, Pass, Plan, Site, Technician};
 
 /// A plan and where to find things in it.
@@ -48,6 +51,11 @@ impl<'a> Book<'a> {
             rounds: rounds.iter().map(|s| (s.session.as_str(), s)).collect(),
             ..Self::new(plan)
         }
+    }
+
+    /// A day, for times on the plan's clock.
+    pub(super) fn on(&self, day: NaiveDate) -> OnDay {
+        on_day(self.plan.units.clock, day)
     }
 
     /// The thaw rounds of a session, where they are to be shown.

@@ -62,7 +62,12 @@ fn one_uncovered(book: &Book, u: &Uncovered) -> Item {
     let window = format!(" ({}).", u.hours.window);
     let mut blocks = vec![
         Block::of_role(Role::Lead, words![head, " of ", group, pen]),
-        Block::paragraph(words![when, ". AI window: ", hours(&u.hours, day), window]),
+        Block::paragraph(words![
+            when,
+            ". AI window: ",
+            hours(&u.hours, book.on(day)),
+            window
+        ]),
     ];
     if !u.animals.is_empty() {
         let animals = ranges(&u.animals, "–");

@@ -3,12 +3,13 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use chrono::{DurationRound, NaiveDate, TimeDelta, Timelike};
+use chrono::{DurationRound, TimeDelta, Timelike};
 
 use super::book::Book;
 use super::drawing::{WIDE, across, chart};
 use crate::base::units::{human_minutes, tenths};
 use crate::output::document::{Block, Look, Mark, Role, Shape};
+use crate::output::times::OnDay;
 use crate::planning::plan::{AtSession, DuePen, Moment, Session};
 
 /// Height of a pen's row, and of a technician's.
@@ -33,7 +34,7 @@ impl Scale {
 }
 
 /// The drawing; nothing for a session that breeds nobody.
-pub(super) fn load(book: &Book, session: &Session, day: NaiveDate, number: usize) -> Vec<Block> {
+pub(super) fn load(book: &Book, session: &Session, day: OnDay, number: usize) -> Vec<Block> {
     let Some(scale) = scale(session) else {
         return Vec::new();
     };
@@ -101,7 +102,7 @@ fn slot_length(session: &Session) -> TimeDelta {
     steps.min().map_or(usual, |step| step.min(usual))
 }
 
-fn hours(scale: &Scale, day: NaiveDate, high: f64) -> Vec<Mark> {
+fn hours(scale: &Scale, day: OnDay, high: f64) -> Vec<Mark> {
     let count = (scale.to - scale.from).num_hours();
     let each = if count > MANY_HOURS { 3 } else { 1 };
     let mut marks = Vec::new();
@@ -110,10 +111,16 @@ fn hours(scale: &Scale, day: NaiveDate, high: f64) -> Vec<Mark> {
         let x = scale.x(at);
         marks.push(Mark::new(Look::Faint, Shape::Line([x, TOP - 6.0, x, high])));
         if n % each == 0 {
-            let midnight = at.date_naive() != day && at.hour() == 0;
-            let words = at.format(if midnight { "%-d %b" } else { "%H:%M" });
-            let at = [x.clamp(20.0, WIDE - 20.0), 13.0];
-            marks.push(Mark::words(Look::Middle, at, words.to_string()));
+            let midnight = at.date_naive() != day.date && at.hour() == 0;
+            let words = if midnight {
+                at.format("%-d %b").to_string()
+            } else {
+                day.clock.time(at)
+            };
+            // So that no word stands over the edge.
+            let half = 4.0 * day.clock.hour(10).len() as f64;
+            let at = [x.clamp(half, WIDE - half), 13.0];
+            marks.push(Mark::words(Look::Middle, at, words));
         }
     }
     marks
@@ -166,7 +173,7 @@ fn work(
         let high = tenths(30.0 * f64::from(head) / f64::from(most));
         let wide = tenths((to - from - 2.0).max(1.0));
         let column = Shape::Box([tenths(from + 1.0), tenths(foot - high), wide, high]);
-        let words = format!("{}: {head} head", start.format("%H:%M"));
+        let words = format!("{}: {head} head", book.plan.units.clock.time(start));
         marks.push(Mark::titled(Look::Full, column, words));
     }
     if late > b + 1.0 {

@@ -164,7 +164,8 @@ pub(super) fn title(plan: &Plan) -> String {
 }
 
 fn header(plan: &Plan) -> Vec<Block> {
-    let clock = format!("Times are local ({}), on the 24-hour clock.", plan.zone);
+    let clock = plan.units.clock.words();
+    let clock = format!("Times are local ({}), on the {clock}.", plan.zone);
     vec![
         Block::of_role(Role::Kind, "Breeding plan"),
         Block::heading(1, &plan.season),

@@ -2,8 +2,6 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use chrono::NaiveDate;
-
 use super::book::Book;
 use super::front::markers;
 use super::load::load;
@@ -14,7 +12,7 @@ use crate::output::document::{
     TableKind, words,
 };
 use crate::output::thaw_page;
-use crate::output::times::{first_and_last, short_date};
+use crate::output::times::{OnDay, first_and_last, short_date};
 use crate::output::{order_words, ranges, spare_words};
 use crate::planning::plan::{AtSession, DuePen, Moment, Session, Slot};
 use crate::trade::season::Order;
@@ -23,7 +21,7 @@ use crate::trade::season::Order;
 const ABREAST: usize = 6;
 
 /// The card of a session, `n` its place in the plan's list.
-pub(super) fn card(book: &Book, n: usize, session: &Session, day: NaiveDate) -> Block {
+pub(super) fn card(book: &Book, n: usize, session: &Session, day: OnDay) -> Block {
     let mut blocks = vec![
         Block::Heading(Heading {
             level: 4,
@@ -52,7 +50,7 @@ pub(super) fn card(book: &Book, n: usize, session: &Session, day: NaiveDate) -> 
     })
 }
 
-fn first_to_last(session: &Session, day: NaiveDate) -> Line {
+fn first_to_last(session: &Session, day: OnDay) -> Line {
     let cows = match session.first_cow.zip(session.last_cow) {
         Some((first, last)) => {
             let (first, last) = first_and_last(first, last);
@@ -81,7 +79,7 @@ pub(super) fn title(session: &Session) -> String {
 }
 
 /// The pens due.
-fn due(book: &Book, session: &Session, day: NaiveDate) -> Block {
+fn due(book: &Book, session: &Session, day: OnDay) -> Block {
     let columns = ["Pen", "Head and work", "AI window", "Order", "Counted from"];
     let pens = session.pens.iter().map(|pen| due_row(book, pen, day));
     Block::Table(Table {
@@ -91,8 +89,8 @@ fn due(book: &Book, session: &Session, day: NaiveDate) -> Block {
     })
 }
 
-fn due_row(book: &Book, pen: &DuePen, day: NaiveDate) -> Row {
-    let from = pen.counted_from.date_naive();
+fn due_row(book: &Book, pen: &DuePen, day: OnDay) -> Row {
+    let from = book.on(pen.counted_from.date_naive());
     let kept = pen.order == Order::Kept;
     let left = (pen.bred_head < pen.head).then(|| {
         let words = format!(
@@ -116,7 +114,12 @@ fn due_row(book: &Book, pen: &DuePen, day: NaiveDate) -> Row {
     };
     let to =
         (pen.counted_to != pen.counted_from).then(|| words![" to ", ends(pen.counted_to, from)]);
-    let counted = words![short_date(from), " ", begins(pen.counted_from, from), to];
+    let counted = words![
+        short_date(from.date),
+        " ",
+        begins(pen.counted_from, from),
+        to
+    ];
     Row {
         data: vec![("pass", pen.pass.clone())],
         cells: vec![
@@ -184,7 +187,7 @@ fn margin(session: &Session) -> Block {
 }
 
 /// Who breeds when: a column for each technician. `n` is the session's place in the plan's list.
-fn boards(book: &Book, n: usize, session: &Session, day: NaiveDate) -> Vec<Block> {
+fn boards(book: &Book, n: usize, session: &Session, day: OnDay) -> Vec<Block> {
     let parts: Vec<&[AtSession]> = session.technicians.chunks(ABREAST).collect();
     let boards = parts.iter().enumerate().map(|(k, crew)| {
         let part = if parts.len() > 1 {
@@ -196,7 +199,7 @@ fn boards(book: &Book, n: usize, session: &Session, day: NaiveDate) -> Vec<Block
             .iter()
             .map(|t| Cell::of(Hold::Names, book.technician_name(&t.id)));
         // The head comes again on each sheet of paper, and says the day.
-        let columns = [Cell::text(short_date(day))].into_iter().chain(names);
+        let columns = [Cell::text(short_date(day.date))].into_iter().chain(names);
         let board = Block::Table(Table {
             kind: TableKind::Board,
             caption: format!("Who breeds when{part}"),
@@ -214,7 +217,7 @@ fn boards(book: &Book, n: usize, session: &Session, day: NaiveDate) -> Vec<Block
     boards.chain(place).collect()
 }
 
-fn facts(book: &Book, crew: &[AtSession], day: NaiveDate) -> Vec<Row> {
+fn facts(book: &Book, crew: &[AtSession], day: OnDay) -> Vec<Row> {
     let row = |name: &str, cell: &dyn Fn(&AtSession) -> Line| {
         let cells = crew.iter().map(|t| Cell::text(cell(t)));
         let name = Cell::head(Hold::Words, name);
@@ -258,7 +261,7 @@ fn facts(book: &Book, crew: &[AtSession], day: NaiveDate) -> Vec<Row> {
     rows
 }
 
-fn slots(book: &Book, session: &Session, crew: &[AtSession], day: NaiveDate) -> Vec<Row> {
+fn slots(book: &Book, session: &Session, crew: &[AtSession], day: OnDay) -> Vec<Row> {
     let place: BTreeMap<&str, usize> = crew
         .iter()
         .enumerate()

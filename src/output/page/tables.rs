@@ -62,7 +62,7 @@ fn group(book: &Book, g: &Group) -> Row {
         Cell::head(Hold::Names, named(&g.name, &g.id)),
         Cell::of(Hold::Names, words![&g.protocol_name, unverified]),
         Cell::of(Hold::Names, animals),
-        Cell::text(words![human_date(day), " ", begins(g.start, day)]),
+        Cell::text(words![human_date(day), " ", begins(g.start, book.on(day))]),
         Cell::of(Hold::Names, straws),
     ])
 }

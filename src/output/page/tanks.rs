@@ -4,20 +4,21 @@ use super::book::named;
 use super::words::prose;
 use crate::analysis::tank::{Canister, Holding, NitrogenAnswer, TankReport, TankView};
 use crate::base::time::human_date;
+use crate::base::units::Clock;
 use crate::output::document::{
     Block, Cell, Heading, Hold, Line, Role, Row, Span, TableKind, words,
 };
 use crate::output::tank::{self, place, runs};
-use crate::output::times::{clock, short_date, up_to_minute};
+use crate::output::times::up_to_minute;
 
 /// The section, if any tank is named.
 pub(super) fn tanks(answer: &TankReport) -> Option<Block> {
     let named = answer.tanks.iter().filter(|t| !t.id.is_empty());
-    let blocks: Vec<Block> = named.flat_map(one).collect();
+    let blocks: Vec<Block> = named.flat_map(|t| one(t, answer.clock)).collect();
     (!blocks.is_empty()).then(|| Block::part("tanks", "Tanks", blocks))
 }
 
-fn one(tank: &TankView) -> Vec<Block> {
+fn one(tank: &TankView, clock: Clock) -> Vec<Block> {
     let straws = tank.straws;
     let mut blocks = vec![
         Block::Heading(Heading {
@@ -49,19 +50,18 @@ fn one(tank: &TankView) -> Vec<Block> {
     let title = "What is in the canisters";
     let columns = ["Canister", "Canes", "Straws", "Left"];
     blocks.push(Block::table_of(TableKind::Stack, title, &columns, rows));
-    blocks.extend((!tank.sessions.is_empty()).then(|| sessions(tank)));
+    blocks.extend((!tank.sessions.is_empty()).then(|| sessions(tank, clock)));
     blocks
 }
 
 /// What each session takes and leaves.
-fn sessions(tank: &TankView) -> Block {
+fn sessions(tank: &TankView, clock: Clock) -> Block {
     let unit = tank.nitrogen.as_ref().map(|n| n.unit.as_str());
     let mut columns = vec!["Session", "Takes", "Straws left"];
     columns.extend(unit.map(|_| "Level that evening"));
     let caption = "What each session takes and leaves";
     let rows = tank.sessions.iter().map(|s| {
-        let clock = clock(up_to_minute(s.begins));
-        let begins = format!("{} {clock}", short_date(s.begins.date_naive()));
+        let begins = clock.day(up_to_minute(s.begins).naive_local());
         let takes = runs(tank, s).into_iter().map(|(bull, canister, _, canes)| {
             let canister = canister.map(|n| format!(", canister {n}"));
             words![Span::strong(bull), canister, ": ", canes]

@@ -1,23 +1,21 @@
 //! Times, counts and sentences for people.
 
-use chrono::NaiveDate;
-
 use crate::output::document::{Block, Heading, Kind, Line, Section, Span, words};
-use crate::output::times;
+use crate::output::times::{self, OnDay};
 use crate::planning::plan::{Hours, Moment};
 
 /// The clock time of a beginning: the reading for people, the whole of it for programs.
-pub(super) fn begins(at: Moment, day: NaiveDate) -> Line {
+pub(super) fn begins(at: Moment, day: OnDay) -> Line {
     ends(times::up_to_minute(at), day)
 }
 
 /// The clock time of an end, or of an aim.
-pub(super) fn ends(at: Moment, day: NaiveDate) -> Line {
+pub(super) fn ends(at: Moment, day: OnDay) -> Line {
     Span::Time(at, times::ends(at, day)).into()
 }
 
 /// `03:02 to 10:34, aim 06:48`, or that there are no such hours.
-pub(super) fn hours(hours: &Hours, day: NaiveDate) -> Line {
+pub(super) fn hours(hours: &Hours, day: OnDay) -> Line {
     let aim = || words!["aim ", ends(hours.aim, day)];
     if hours.earliest > hours.latest {
         return words!["no time suits every animal; ", aim()];
@@ -83,17 +81,19 @@ pub(super) fn clocks_change(words: &str) -> Block {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::base::units::Clock;
+    use crate::output::times::on_day;
 
     #[test]
     fn beginnings_go_up_and_ends_go_down_to_the_minute() {
         let at: Moment = "2027-03-15T03:01:30-06:00".parse().unwrap();
-        let day = at.date_naive();
+        let day = on_day(Clock::H24, at.date_naive());
         assert_eq!(begins(at, day).plain(), "03:02");
         assert_eq!(ends(at, day).plain(), "03:01");
         let whole: Moment = "2027-03-15T03:01:00-06:00".parse().unwrap();
         assert_eq!(begins(whole, day).plain(), "03:01");
-        let eve = day.pred_opt().unwrap();
-        assert_eq!(begins(whole, eve).plain(), "Mon 15 Mar 03:01");
+        let eve = on_day(Clock::H12, day.date.pred_opt().unwrap());
+        assert_eq!(begins(whole, eve).plain(), "Mon 15 Mar 3:01 am");
     }
 
     #[test]

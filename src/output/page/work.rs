@@ -1,7 +1,5 @@
 //! The work day by day, and the list of days that leads to it.
 
-use chrono::NaiveDate;
-
 use super::agenda::{Begun, Day, Trip};
 use super::book::Book;
 use super::front::markers;
@@ -9,7 +7,7 @@ use super::session;
 use super::words::{begins, clocks_change, ends, hours, prose, sentence, titled};
 use crate::base::time::human_date;
 use crate::output::document::{Block, Item, Kind, Line, ListKind, Role, Section, Span, words};
-use crate::output::times::{first_and_last, short_date};
+use crate::output::times::{OnDay, first_and_last, short_date};
 use crate::planning::plan::{Pass, Work};
 use crate::trade::protocol::Caution;
 
@@ -62,8 +60,8 @@ fn about(day: &Day) -> String {
 pub(super) fn days(book: &Book, days: &[Day]) -> Block {
     let days = days.iter().map(|day| {
         let items = day.items.iter().map(|item| match item {
-            Begun::Trip(trip) => card(book, trip, day.from),
-            Begun::Session(n, s) => session::card(book, *n, s, day.from),
+            Begun::Trip(trip) => card(book, trip, book.on(day.from)),
+            Begun::Session(n, s) => session::card(book, *n, s, book.on(day.from)),
         });
         let going_on = (!day.going_on.is_empty()).then(|| going_on(book, day));
         let heading = Block::heading(3, when(day));
@@ -78,7 +76,7 @@ pub(super) fn days(book: &Book, days: &[Day]) -> Block {
 }
 
 /// Work of one group: a row for each pen.
-fn card(book: &Book, trip: &Trip, day: NaiveDate) -> Block {
+fn card(book: &Book, trip: &Trip, day: OnDay) -> Block {
     let pass = trip.first();
     let group = book.group(&pass.group);
     let place = words![
@@ -111,7 +109,7 @@ fn title(trip: &Trip) -> String {
     }
 }
 
-fn row(book: &Book, pass: &Pass, day: NaiveDate) -> Item {
+fn row(book: &Book, pass: &Pass, day: OnDay) -> Item {
     let (first, last) = first_and_last(pass.start, pass.end);
     let until = pass.work == Work::Chute && pass.end > pass.start;
     let clock = words![
@@ -125,7 +123,9 @@ fn row(book: &Book, pass: &Pass, day: NaiveDate) -> Item {
     if let Some(heat) = book.plan.heats(pass) {
         let half_days = heat.half_days.iter();
         blocks.push(Block::paragraph(sentence(&heat.words())));
-        blocks.push(Block::bullets(half_days.map(|d| sentence(&d.words()))));
+        blocks.push(Block::bullets(
+            half_days.map(|d| sentence(&d.words(day.clock))),
+        ));
     }
     if let Some(h) = &pass.hours {
         let within = words!["Start within: ", hours(h, day), " (", &h.window, ")."];
@@ -160,7 +160,7 @@ fn going_on(book: &Book, day: &Day) -> Block {
 fn on_with(book: &Book, pass: &Pass, day: &Day) -> Item {
     // Heat is watched for at the season's checks, not when it began.
     let clock = (pass.work != Work::HeatWatch).then(|| {
-        let at = begins(pass.start, pass.start.date_naive());
+        let at = begins(pass.start, book.on(pass.start.date_naive()));
         words![Span::Clock(at), " "]
     });
     let last = pass

@@ -2,6 +2,7 @@
 
 use super::blocks::Piece;
 use super::letters::{Face, Letters};
+use crate::output::times::is_one_time;
 
 /// A box to tick is so wide, in sizes of the letters around it.
 pub(super) const TICK: f32 = 1.0;
@@ -98,7 +99,11 @@ fn tokens(letters: &Letters, pieces: &[Piece], size: f32) -> Vec<Token> {
             }
             Piece::Text(face, text) => {
                 for (n, bit) in text.split(' ').enumerate() {
-                    if n > 0 {
+                    let before = word.parts.last().map_or("", |(_, text)| text);
+                    if n > 0 && is_one_time(before, bit) {
+                        word.width += letters.width(*face, " ", size);
+                        word.parts.push((Some(*face), " ".to_owned()));
+                    } else if n > 0 {
                         close(&mut word, &mut found);
                         found.push(Token::Blank(*face));
                     }

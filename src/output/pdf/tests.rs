@@ -7,10 +7,15 @@ use super::draw::{Draw, Measures};
 use super::letters::Letters;
 use super::print::lay;
 use super::*;
+use crate::analysis::thaw;
+use crate::base::units::Clock;
 use crate::output::document::{
     Block, Cell, Document, Heading, Hold, Item, Kind, Line, ListKind, Role, Row, Span, Table,
     TableKind, Verdict, words as line,
 };
+use crate::service::pipeline;
+use crate::trade::protocol::Library;
+use crate::trade::season;
 
 const MEASURES: Measures = Measures {
     wide: 532.0,
@@ -78,7 +83,7 @@ fn said(all: &sheets::Sheets) -> String {
         Draw::Words { text, .. } => Some(text.as_str()),
         _ => None,
     });
-    words.collect()
+    words.collect::<Vec<_>>().join("\n")
 }
 
 fn bare(text: &str) -> String {
@@ -335,4 +340,27 @@ fn letters_written_otherwise_are_told_on_the_first_sheet() {
         "{words}"
     );
     assert_eq!(print("x").instead_words(), None);
+}
+
+/// On either clock the same stands on paper, and no time of day is parted from its am or pm.
+#[test]
+fn times_stand_whole_on_either_clock() {
+    let letters = Letters::new().unwrap();
+    let [on_12h, on_24h] = [Clock::H12, Clock::H24].map(|clock| {
+        let demo = include_bytes!("../../../demo/season.yaml");
+        let (mut season, _) = season::read("season.yaml", demo, &Library::built_in()).unwrap();
+        season.tell_in(season.units.on(clock));
+        let plan = pipeline::plan(&season, &[]).unwrap();
+        let sessions = plan.sessions.iter();
+        let rounds = sessions.filter_map(|s| thaw::of_plan(&season, &plan, Some(&s.id)).session);
+        let rounds: Vec<_> = rounds.collect();
+        let document = page::on_paper(&plan, None, None, &rounds);
+        let (_, sheets) = lay(&letters, &parts(&document.blocks), MEASURES);
+        said(&sheets)
+    });
+    let times = |text: &str| text.matches(" am").count() + text.matches(" pm").count();
+    assert!(times(&on_24h) == 0 && times(&on_12h) > 300);
+    let same = Clock::H12.on_24h(&on_12h);
+    let same = same.replace("12-hour", "24-hour");
+    assert_eq!(bare(&same), bare(&on_24h));
 }

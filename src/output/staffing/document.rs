@@ -3,11 +3,11 @@
 use super::remedies::remedies;
 use crate::base::error::visible;
 use crate::base::time::human_date;
-use crate::base::units::{count, human_minutes};
+use crate::base::units::{Clock, count, human_minutes};
 use crate::output::document::{Bar, Block, Document, Heading, Kind, Row, Verdict};
 use crate::output::order_words;
-use crate::output::times::{begins, clock, ends, short_date};
-use crate::planning::plan::{LIMIT, Moment};
+use crate::output::times::{OnDay, begins, ends, on_day, short_date};
+use crate::planning::plan::LIMIT;
 use crate::service::staffing::{
     AtWork, Cow, Largest, LargestRow, Limit, PenFigures, SessionFigures, Staffing,
 };
@@ -25,11 +25,15 @@ pub(super) fn document(answer: &Staffing) -> Document {
         blocks.push(sessions(&answer.sessions));
     }
     let closely = answer.sessions.iter().filter(|s| s.looked_at_closely);
-    blocks.extend(closely.enumerate().map(|(n, s)| session(n + 1, s)));
+    blocks.extend(
+        closely
+            .enumerate()
+            .map(|(n, s)| session(n + 1, s, answer.clock)),
+    );
     let all = answer.largest.iter().enumerate();
     blocks.extend(all.map(|(n, l)| largest(n + 1, l)));
     let all = answer.remedies.iter().enumerate();
-    blocks.extend(all.map(|(n, r)| remedies(n + 1, r)));
+    blocks.extend(all.map(|(n, r)| remedies(n + 1, r, answer.clock)));
     let mut open = Vec::new();
     if !answer.not_tried.is_empty() {
         open.push(Block::paragraph(format!(
@@ -119,8 +123,8 @@ fn sessions(all: &[SessionFigures]) -> Block {
     )
 }
 
-fn session(n: usize, s: &SessionFigures) -> Block {
-    let day = s.first_cow.unwrap_or(s.open);
+fn session(n: usize, s: &SessionFigures, clock: Clock) -> Block {
+    let day = on_day(clock, s.first_cow.unwrap_or(s.open).date_naive());
     let mut facts = vec![
         ("Session", s.id.clone()),
         if s.covered {
@@ -161,11 +165,11 @@ fn session(n: usize, s: &SessionFigures) -> Block {
         blocks.push(Block::table(title, &columns, rows));
     }
     blocks.extend(limits(&s.limits).into_iter().flatten());
-    let title = format!("{}, {}", human_date(day.date_naive()), s.site_name);
+    let title = format!("{}, {}", human_date(day.date), s.site_name);
     Block::part(&format!("session-{n}"), title, blocks)
 }
 
-fn pen(p: &PenFigures, day: Moment, of_group: usize) -> [Block; 2] {
+fn pen(p: &PenFigures, day: OnDay, of_group: usize) -> [Block; 2] {
     let who = match p.pen {
         Some(pen) if of_group > 1 => format!("{} pen {pen}", p.group),
         _ => p.group.clone(),
@@ -176,11 +180,7 @@ fn pen(p: &PenFigures, day: Moment, of_group: usize) -> [Block; 2] {
         format!("{} of {} head", p.bred_head, p.due_head)
     };
     let hours = if p.earliest <= p.latest {
-        format!(
-            "{} to {}",
-            begins(p.earliest, day.date_naive()),
-            ends(p.latest, day.date_naive())
-        )
+        format!("{} to {}", begins(p.earliest, day), ends(p.latest, day))
     } else {
         "no time suits every animal".to_owned()
     };
@@ -188,8 +188,8 @@ fn pen(p: &PenFigures, day: Moment, of_group: usize) -> [Block; 2] {
         "{} after {} ({} to {})",
         p.window,
         p.counted_from_what,
-        ends(p.counted_from, day.date_naive()),
-        clock(p.counted_to)
+        ends(p.counted_from, day),
+        day.clock.time(p.counted_to)
     );
     let mut facts = vec![
         ("AI window", hours),
@@ -209,14 +209,14 @@ fn pen(p: &PenFigures, day: Moment, of_group: usize) -> [Block; 2] {
     ]
 }
 
-fn cow(c: &Cow, p: &PenFigures, day: Moment) -> String {
+fn cow(c: &Cow, p: &PenFigures, day: OnDay) -> String {
     let hours = if c.animal.is_some() {
         format!("{:.1} h after her own", c.most_hours)
     } else {
         format!("{:.1} to {:.1} h after", c.fewest_hours, c.most_hours)
     };
     let from = &p.counted_from_what;
-    format!("{} ({hours} {from})", begins(c.bred, day.date_naive()))
+    format!("{} ({hours} {from})", begins(c.bred, day))
 }
 
 /// `2.4 %`; what is not none is not shown as none.
@@ -228,11 +228,11 @@ fn share(percent: f64) -> String {
     }
 }
 
-fn technician(t: &AtWork, day: Moment) -> Row {
+fn technician(t: &AtWork, day: OnDay) -> Row {
     let cells = [
         t.head.to_string(),
-        ends(t.begins, day.date_naive()),
-        ends(t.last_cow, day.date_naive()),
+        ends(t.begins, day),
+        ends(t.last_cow, day),
         t.straws_at_once.to_string(),
         format!("{:.1}", t.work_hours),
     ];

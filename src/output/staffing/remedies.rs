@@ -1,6 +1,6 @@
 //! What would help, in words: what covers, what lessens, and what was tried.
 
-use crate::base::units::{count, human_minutes};
+use crate::base::units::{Clock, count, human_minutes};
 use crate::output::document::{Block, Item, ListKind, Row};
 use crate::planning::plan::Binding;
 use crate::service::staffing::{Remedies, Remedy, Tried};
@@ -8,7 +8,7 @@ use crate::service::staffing::{Remedies, Remedy, Tried};
 /// Remarks of a plan that are shown of a remedy.
 const BRINGS: usize = 2;
 
-pub(super) fn remedies(n: usize, r: &Remedies) -> Block {
+pub(super) fn remedies(n: usize, r: &Remedies, clock: Clock) -> Block {
     let of = r.groups.join(", ");
     let goal = if r.uncovered_head == 0 {
         format!("give {of} that margin")
@@ -26,12 +26,12 @@ pub(super) fn remedies(n: usize, r: &Remedies) -> Block {
         "How easy a change is, is our own ranking (common practice, no source).",
     ));
     if !r.covering.is_empty() {
-        blocks.push(list(r, &r.covering));
+        blocks.push(list(r, &r.covering, clock));
     }
     if !r.lessening.is_empty() {
         let title = format!("Ways to leave fewer than {} head unbred", r.uncovered_head);
         blocks.push(Block::heading(3, title));
-        blocks.push(list(r, &r.lessening));
+        blocks.push(list(r, &r.lessening, clock));
     }
     blocks.extend(tried(r));
     Block::part(&format!("remedies-{n}"), title, blocks)
@@ -61,22 +61,22 @@ fn nothing(r: &Remedies, goal: &str) -> (String, Vec<Block>) {
     )
 }
 
-fn list(of: &Remedies, all: &[Remedy]) -> Block {
+fn list(of: &Remedies, all: &[Remedy], clock: Clock) -> Block {
     let items = all.iter().enumerate().map(|(n, remedy)| {
         let mut item = Item::text(format!("{}. {}", n + 1, remedy.asks.join(" And: ")));
-        item.blocks.push(Block::facts(facts(of, remedy)));
+        item.blocks.push(Block::facts(facts(of, remedy, clock)));
         item
     });
     Block::List(ListKind::Plain, items.collect())
 }
 
-fn facts(of: &Remedies, remedy: &Remedy) -> Vec<(&'static str, String)> {
+fn facts(of: &Remedies, remedy: &Remedy, clock: Clock) -> Vec<(&'static str, String)> {
     let mut facts = Vec::new();
     let binding = remedy.binding.map_or("", Binding::as_str);
     if remedy.uncovered_head == 0 {
         let hours = match (remedy.first_cow, remedy.last_cow) {
             (Some(a), Some(b)) => {
-                format!(", {} to {}", a.format("%a %-d %b %H:%M"), b.format("%H:%M"))
+                format!(", {} to {}", clock.day(a.naive_local()), clock.time(b))
             }
             _ => String::new(),
         };

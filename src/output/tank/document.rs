@@ -3,7 +3,7 @@
 use crate::analysis::tank::{
     Canister, Holding, NitrogenAnswer, SessionLeft, Taken, TankReport, TankView,
 };
-use crate::base::units::count;
+use crate::base::units::{Clock, count};
 use crate::output::document::{Block, Cell, Document, Hold, Item, ListKind, Role, Row, TableKind};
 use crate::output::remarks;
 use crate::output::times::up_to_minute;
@@ -36,7 +36,13 @@ pub(super) fn document(answer: &TankReport) -> Document {
     blocks.extend(
         lacking.map(|g| Block::paragraph(format!("{}: {} short.", g.group, straws(g.straws)))),
     );
-    blocks.extend(answer.tanks.iter().enumerate().map(|(n, t)| one(n, t)));
+    blocks.extend(
+        answer
+            .tanks
+            .iter()
+            .enumerate()
+            .map(|(n, t)| one(n, t, answer.clock)),
+    );
     blocks.extend(remarks(&answer.findings));
     Document {
         title: format!("{} – tanks", answer.season),
@@ -44,7 +50,7 @@ pub(super) fn document(answer: &TankReport) -> Document {
     }
 }
 
-fn one(n: usize, tank: &TankView) -> Block {
+fn one(n: usize, tank: &TankView, clock: Clock) -> Block {
     let id = if tank.id.is_empty() || tank.id == tank.name {
         String::new()
     } else {
@@ -70,7 +76,7 @@ fn one(n: usize, tank: &TankView) -> Block {
     } else {
         let order = "Finish one canister before the next: first the canister with the fewest straws of the bull. In a canister, take the cane with the fewest straws left first.";
         blocks.push(Block::paragraph(order));
-        let items = tank.sessions.iter().map(|s| session(tank, s));
+        let items = tank.sessions.iter().map(|s| session(tank, s, clock));
         blocks.push(Block::List(ListKind::Bullets, items.collect()));
     }
     Block::part(&format!("tank-{}", n + 1), title, blocks)
@@ -144,7 +150,7 @@ pub(in crate::output) fn runs<'a>(
     runs.collect()
 }
 
-fn session(tank: &TankView, s: &SessionLeft) -> Item {
+fn session(tank: &TankView, s: &SessionLeft, clock: Clock) -> Item {
     let lifts: Vec<String> = s.lifted_canisters.iter().map(u32::to_string).collect();
     let lifted = match lifts.len() {
         0 => String::new(),
@@ -155,7 +161,7 @@ fn session(tank: &TankView, s: &SessionLeft) -> Item {
     let level = level.map_or(String::new(), |(level, n)| {
         format!(", nitrogen at {level:.1} {}", n.unit)
     });
-    let begins = up_to_minute(s.begins).format("%a %-d %b %H:%M");
+    let begins = clock.day(up_to_minute(s.begins).naive_local());
     let head = format!(
         "{begins}, session {}: {} left{level}.{lifted}",
         s.session,

@@ -1,8 +1,6 @@
 //! A day's work as it reads.
 
-use chrono::NaiveDate;
-
-use crate::output::times::{begins, ends, first_and_last};
+use crate::output::times::{OnDay, begins, ends, first_and_last};
 use crate::planning::plan::{Moment, Pass, Session};
 
 pub(super) enum Item<'a> {
@@ -11,7 +9,7 @@ pub(super) enum Item<'a> {
 }
 
 /// The first and the last of some cows.
-pub(super) fn span(first: Moment, last: Moment, day: NaiveDate, between: &str) -> String {
+pub(super) fn span(first: Moment, last: Moment, day: OnDay, between: &str) -> String {
     let (first, last) = first_and_last(first, last);
     format!("{}{between}{}", begins(first, day), ends(last, day))
 }

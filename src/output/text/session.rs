@@ -3,7 +3,7 @@
 use super::item::{bred_words, span};
 use crate::base::units::count;
 use crate::output::document::{Block, Term, words};
-use crate::output::times::{begins, ends};
+use crate::output::times::{begins, ends, on_day};
 use crate::output::{order_words, spare_words};
 use crate::planning::plan::{AtSession, DuePen, Moment, Plan, Session};
 
@@ -22,19 +22,19 @@ pub(super) fn whole(plan: &Plan, s: &Session) -> Term {
     let all = pens.chain(people).chain(straws(s)).chain([limit]);
     Term {
         more: all.map(Block::paragraph).collect(),
-        ..Term::new(when(s), said)
+        ..Term::new(when(plan, s), said)
     }
 }
 
 /// From the first to the last cow; where none is bred, the hours.
-pub(super) fn when(s: &Session) -> String {
+pub(super) fn when(plan: &Plan, s: &Session) -> String {
     let (first, last) = s.first_cow.zip(s.last_cow).unwrap_or((s.open, s.close));
-    let day = s.first_cow.unwrap_or(s.open).date_naive();
+    let day = on_day(plan.units.clock, s.first_cow.unwrap_or(s.open).date_naive());
     span(first, last, day, "-")
 }
 
 fn due(plan: &Plan, pen: &DuePen, day: Moment) -> String {
-    let day = day.date_naive();
+    let day = on_day(plan.units.clock, day.date_naive());
     let head = if pen.bred_head < pen.head {
         format!(
             "{} of {} head, {} NOT BRED",
@@ -62,7 +62,7 @@ fn due(plan: &Plan, pen: &DuePen, day: Moment) -> String {
 }
 
 fn breeds(plan: &Plan, t: &AtSession, day: Moment) -> String {
-    let day = day.date_naive();
+    let day = on_day(plan.units.clock, day.date_naive());
     let leaves = t.leaves.as_ref().map_or_else(String::new, |l| {
         let far = plan.drive_words(l);
         let from = plan.site_name(&l.site);

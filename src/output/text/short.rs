@@ -11,7 +11,7 @@ use crate::base::time::human_date;
 use crate::base::units::count;
 use crate::output::document::{self, Block, Line, ListKind, Term, words};
 use crate::output::remark_item;
-use crate::output::times::{ends, short_date};
+use crate::output::times::{ends, on_day, short_date};
 use crate::planning::plan::{Pass, Plan, Remark, Session, Uncovered, Work};
 
 /// How much of the dated work is printed.
@@ -172,7 +172,7 @@ pub(super) fn day(plan: &Plan, work: &[Item<'_>]) -> Vec<Term> {
 /// One treatment of a group's pens.
 fn passes(plan: &Plan, pens: &[&Pass]) -> Term {
     let first = pens[0];
-    let day = first.start.date_naive();
+    let day = on_day(plan.units.clock, first.start.date_naive());
     let last = pens.iter().map(|p| p.end).max().unwrap_or(first.end);
     let when = match first.last_day {
         Some(last) => format!("to {}", short_date(last)),
@@ -204,6 +204,7 @@ fn passes(plan: &Plan, pens: &[&Pass]) -> Term {
 
 fn of_session(plan: &Plan, s: &Session) -> Term {
     let day = s.first_cow.unwrap_or(s.open).date_naive();
+    let day = on_day(plan.units.clock, day);
     let due: u32 = s.pens.iter().map(|p| p.head).sum();
     let about = if s.is_by_heat() { "about " } else { "" };
     let head = match s.head {
@@ -229,7 +230,7 @@ fn of_session(plan: &Plan, s: &Session) -> Term {
     let more = (!people.is_empty()).then(|| Block::paragraph(people.join("; ")));
     Term {
         more: more.into_iter().collect(),
-        ..Term::new(session::when(s), said)
+        ..Term::new(session::when(plan, s), said)
     }
 }
 

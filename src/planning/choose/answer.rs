@@ -14,7 +14,7 @@ use super::reasons::{GiveUp, KeptOut, Wish};
 use super::together::Picked;
 use crate::base::error::Place;
 use crate::base::time::{Reading, Timestamp};
-use crate::base::units::{Head, Id, in_hundredths};
+use crate::base::units::{Clock, Head, Id, in_hundredths};
 use crate::planning::crew::starts::days::Spread;
 use crate::trade::protocol::{Class, Protocol, in_id};
 
@@ -31,6 +31,9 @@ pub struct Chosen {
     pub season: String,
     /// IANA time zone.
     pub zone: &'static str,
+    /// The clock that its times are told on.
+    #[serde(skip)]
+    pub told: Clock,
     /// Currency of all costs, as the season has it.
     pub currency: Option<String>,
     /// Points that one unit of each criterion costs. Fewer points are better.

@@ -4,7 +4,7 @@
 //! general figure, protocols without one of their own would beat those that were tried and found
 //! wanting. No choice beats another where one figure is published and the other is not.
 
-use crate::base::units::{Percent, hundredths, in_hundredths};
+use crate::base::units::{Clock, Percent, hundredths, in_hundredths};
 use crate::trade::figures::{Cost, GENERAL, Money, Prices, Work, cost_a_head};
 use crate::trade::protocol::{Kind, Protocol, Rate, Semen};
 use crate::trade::season::{GroupFacts, Season, Weights};
@@ -51,8 +51,8 @@ impl Criterion {
 
     /// What one unit of it is, in words.
     #[must_use]
-    pub const fn words(self) -> &'static str {
-        match self {
+    pub fn words(self, told: Clock) -> String {
+        let words = match self {
             Self::Wishes => "broken wish",
             Self::HeadNotBred => "head not bred in time",
             Self::OtherHead => "head of another group not bred for it",
@@ -63,10 +63,14 @@ impl Criterion {
             Self::Passes => "trip through the chute",
             Self::Days => "day from first treatment to breeding",
             Self::WorkHours => "hour of anybody's work",
-            Self::NightHours => "hour of work from 21:00 to 05:00",
+            Self::NightHours => {
+                let [from, to] = [21, 5].map(|hour| told.hour(hour));
+                return format!("hour of work from {from} to {to}");
+            }
             Self::CalvingDays => "day that the average due date is later than the earliest",
             Self::ShortMinutes => "minute of spare time under one hour",
-        }
+        };
+        words.to_owned()
     }
 
     /// Points for one unit.

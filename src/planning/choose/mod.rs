@@ -144,6 +144,7 @@ pub fn choose(
         format: FORMAT,
         season: season.name.clone(),
         zone: season.zone.name(),
+        told: season.zone.told(),
         currency: prices.and_then(|p| p.currency.clone()),
         points_for_each: criteria.map(|c| (*c, c.weight(&weights))).collect(),
         without_price: unpriced,

@@ -247,16 +247,20 @@ pub(super) fn bred_by_heat(
         source,
         borrowed.unwrap_or_default()
     );
+    let told = season.zone.told();
     let checks: Vec<String> = season
         .rules
         .heat
         .checks
         .iter()
-        .map(|c| c.format("%H:%M").to_string())
+        .map(|c| told.time(*c))
         .collect();
     let mut hint = format!("checks at {}", checks.join(", "));
     if checks.len() < 3 {
-        hint += ": published advice is three a day or more (COWS-IN-SYNCH). With checks at 06:00 and 18:00 alone 19.9 % more heats were missed, with one at noon 10.0 % (HALL59); that is not taken off here";
+        let [early, late] = [6, 18].map(|hour| told.hour(hour));
+        hint += &format!(
+            ": published advice is three a day or more (COWS-IN-SYNCH). With checks at {early} and {late} alone 19.9 % more heats were missed, with one at noon 10.0 % (HALL59); that is not taken off here"
+        );
     }
     let finding = Finding::note(Code::BredByHeat, what).at(group.start_place.clone());
     Some(finding.hint(hint + ". Set `in_heat_percent` from your own counts"))

@@ -11,7 +11,7 @@ use super::{
 };
 use crate::base::error::{Code, Finding, Place, Severity, sort_findings};
 use crate::base::time::{Doubt, Instant};
-use crate::base::units::hundredths;
+use crate::base::units::{Clock, hundredths};
 use crate::planning::crew::{self, FullHalfDay, Workload, gap_percent};
 use crate::planning::dating::{self, DatedSeason, Due};
 use crate::trade::protocol::{Action, Caution};
@@ -300,19 +300,7 @@ impl Maker<'_> {
             }),
             cautions: p.cautions.clone(),
             note: step.note.clone(),
-            clock: p.doubt.map(|d| match d {
-                Doubt::Gap { asked, used } => format!(
-                    "{} does not exist on this day; {} is meant",
-                    asked.format("%H:%M"),
-                    used.format("%H:%M")
-                ),
-                Doubt::Fold { asked } => {
-                    format!(
-                        "{} comes twice on this day; the first is meant",
-                        asked.format("%H:%M")
-                    )
-                }
-            }),
+            clock: p.doubt.map(|d| doubt(self.season.zone.told(), d)),
         }
     }
 
@@ -526,6 +514,20 @@ impl Maker<'_> {
                 }
             })
             .collect()
+    }
+}
+
+fn doubt(told: Clock, doubt: Doubt) -> String {
+    match doubt {
+        Doubt::Gap { asked, used } => format!(
+            "{} does not exist on this day; {} is meant",
+            told.time(asked),
+            told.time(used)
+        ),
+        Doubt::Fold { asked } => format!(
+            "{} comes twice on this day; the first is meant",
+            told.time(asked)
+        ),
     }
 }
 

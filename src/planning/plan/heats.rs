@@ -4,6 +4,7 @@ use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 
 use super::{DuePen, HalfOfDay, Moment, Pass, Plan, Session, Work};
+use crate::base::units::Clock;
 
 /// How many of a group are bred by detected heat. Low and high: the number is below the one, and
 /// above the other, in at most 5 of 100 seasons each (binomial, exact).
@@ -151,13 +152,13 @@ impl GroupHeat {
 impl HalfDay {
     /// `seen Thu 13 May, evening: about 2 head (0 to 4), to breed about Fri 14 May 06:00`.
     #[must_use]
-    pub fn words(&self) -> String {
+    pub fn words(&self, told: Clock) -> String {
         let seen = format!(
             "seen {}, {}",
             self.seen_day.format("%a %-d %b"),
             self.seen.as_str()
         );
-        let aim = self.aim.format("%a %-d %b %H:%M");
+        let aim = told.day(self.aim.naive_local());
         if self.head == 0 {
             return format!(
                 "{seen}: nobody expected, {} at the most, to breed about {aim}",

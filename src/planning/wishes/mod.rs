@@ -85,9 +85,10 @@ fn free_hours(season: &Season, most: usize) -> Vec<Demand> {
         what: What::Free(which),
         words,
     };
+    let told = season.zone.told();
     let each = free[..own].iter().enumerate();
     let mut list: Vec<Demand> = each
-        .map(|(n, hours)| demand(n..n + 1, format!("no work {}", hours.words())))
+        .map(|(n, hours)| demand(n..n + 1, format!("no work {}", hours.words(told))))
         .collect();
     if own < free.len() {
         let words = format!("no work on {} more days or hours", free.len() - own);
@@ -176,10 +177,11 @@ impl<'a> Demands<'a> {
             add(WishName::HeatWatch, What::Watch(watch), words.into());
         }
         if let Some((from, to)) = w.work_hours {
+            let told = season.zone.told();
             let words = format!(
                 "treatments between {} and {}",
-                from.format("%H:%M"),
-                to.format("%H:%M")
+                told.time(from),
+                told.time(to)
             );
             add(WishName::WorkHours, What::Hours(from, to), words);
         }

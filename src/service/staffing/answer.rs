@@ -6,6 +6,7 @@
 use crate::trade::season::Order;
 use serde::{Deserialize, Serialize};
 
+use crate::base::units::Clock;
 use crate::planning::plan::{Binding, Moment};
 
 /// Form and version.
@@ -37,6 +38,9 @@ pub struct Staffing {
     /// What was not tried, or not all of it, as the search was stopped by hand. Absent if it was not.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub not_tried: Vec<String>,
+    /// Clock of the times in sentences; absent for the 24-hour clock. Moments have that.
+    #[serde(default, skip_serializing_if = "Clock::is_usual")]
+    pub clock: Clock,
 }
 
 /// What was asked.

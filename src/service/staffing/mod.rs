@@ -131,6 +131,7 @@ pub fn assess(
         largest,
         remedies,
         not_tried,
+        clock: season.units.clock,
     };
     Ok(Assessment {
         answer,

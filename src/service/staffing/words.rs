@@ -4,17 +4,9 @@ use chrono::{NaiveDate, NaiveDateTime, NaiveTime};
 
 use super::change::{self, Change, NewShift};
 use crate::base::time::human_date;
-use crate::base::units::{human_minutes, hundredths};
+use crate::base::units::{Clock, human_minutes, hundredths};
 use crate::trade::protocol::{Anchor, Delay, Protocol, Window};
 use crate::trade::season::{Group, Season, Technician};
-
-pub(super) fn clock(t: NaiveTime) -> String {
-    t.format("%H:%M").to_string()
-}
-
-fn when(t: NaiveDateTime) -> String {
-    t.format("%a %-d %b %H:%M").to_string()
-}
 
 fn moved(from: NaiveDateTime, to: NaiveDateTime) -> String {
     let by = (to - from).num_minutes();
@@ -29,9 +21,9 @@ fn moved(from: NaiveDateTime, to: NaiveDateTime) -> String {
     }
 }
 
-fn begin(group: &Group, start: NaiveDateTime) -> String {
+fn begin(told: Clock, group: &Group, start: NaiveDateTime) -> String {
     let by = moved(group.start, start);
-    let (now, then) = (when(group.start), when(start));
+    let (now, then) = (told.day(group.start), told.day(start));
     format!(
         "Start `{}` {by}, {then} in place of {now}; every treatment moves with it.",
         group.id
@@ -90,11 +82,12 @@ fn pace(before: &Season, site: usize, inserts: bool, head_per_hour: f64) -> Stri
 }
 
 fn shifts(before: &Season, date: NaiveDate, new: &[NewShift]) -> String {
+    let told = before.zone.told();
     let each = new.iter().map(|(t, nth, from, to)| {
         let technician = &before.crew[*t];
         let (shift, name) = (&technician.shifts[*nth], &technician.name);
-        let (from, to) = (clock(*from), clock(*to));
-        let now = format!("{} to {}", clock(shift.from), clock(shift.to));
+        let (from, to) = (told.time(*from), told.time(*to));
+        let now = format!("{} to {}", told.time(shift.from), told.time(shift.to));
         format!("{name} {from} to {to} in place of {now}")
     });
     let each: Vec<String> = each.collect();
@@ -102,7 +95,7 @@ fn shifts(before: &Season, date: NaiveDate, new: &[NewShift]) -> String {
     format!("Other hours of work on {date}: {}.", each.join("; "))
 }
 
-fn other_protocol(group: &Group, protocol: &Protocol, start: NaiveDateTime) -> String {
+fn other_protocol(told: Clock, group: &Group, protocol: &Protocol, start: NaiveDateTime) -> String {
     let now = window(group).map_or_else(String::new, |w| w.0.words());
     let mut changed = group.clone();
     changed.protocol = protocol.clone();
@@ -130,14 +123,14 @@ fn other_protocol(group: &Group, protocol: &Protocol, start: NaiveDateTime) -> S
         group.id,
         protocol.name,
         protocol.id,
-        when(start)
+        told.day(start)
     )
 }
 
-fn person(technician: &Technician, like: &str, date: NaiveDate) -> String {
+fn person(told: Clock, technician: &Technician, like: &str, date: NaiveDate) -> String {
     let hours = technician.shifts.first().map_or_else(
         || "all day".to_owned(),
-        |s| format!("from {} to {}", clock(s.from), clock(s.to)),
+        |s| format!("from {} to {}", told.time(s.from), told.time(s.to)),
     );
     format!(
         "Find one more technician for {} {hours}, at the pace of {like}{}.",
@@ -151,7 +144,7 @@ fn person(technician: &Technician, like: &str, date: NaiveDate) -> String {
 }
 
 /// `60 head on Tue 25 May, 60 on Wed 26 May`: by day, with the clock time of its first pen.
-fn spread(group: &Group, pens: &[u32], starts: &[NaiveDateTime]) -> String {
+fn spread(told: Clock, group: &Group, pens: &[u32], starts: &[NaiveDateTime]) -> String {
     let mut days: Vec<(NaiveDateTime, u32)> = Vec::new();
     for (at, head) in starts.iter().zip(pens) {
         match days.last_mut() {
@@ -161,7 +154,7 @@ fn spread(group: &Group, pens: &[u32], starts: &[NaiveDateTime]) -> String {
     }
     let list: Vec<String> = days
         .iter()
-        .map(|(at, head)| format!("{head} head {}", when(*at)))
+        .map(|(at, head)| format!("{head} head {}", told.day(*at)))
         .collect();
     format!(
         "Spread `{}` over {} days, each lot kept apart with its own hours: {} begin.",
@@ -172,6 +165,7 @@ fn spread(group: &Group, pens: &[u32], starts: &[NaiveDateTime]) -> String {
 }
 
 fn hours(
+    told: Clock,
     who: &Technician,
     (from, to): (NaiveTime, NaiveTime),
     longest: chrono::TimeDelta,
@@ -179,8 +173,8 @@ fn hours(
     format!(
         "Have {} work {} to {}, at most {} h from leaving home to being back, as is assumed for anyone without shifts in the file.",
         who.name,
-        clock(from),
-        clock(to),
+        told.time(from),
+        told.time(to),
         number(longest.num_minutes() as f64 / 60.0)
     )
 }
@@ -189,6 +183,7 @@ impl Change {
     /// What it asks, in a sentence. `before` is the season that it changes.
     #[must_use]
     pub fn asks(&self, before: &Season) -> String {
+        let told = before.zone.told();
         match self {
             Self::Keep { group } => {
                 let group = &before.groups[*group];
@@ -211,7 +206,7 @@ impl Change {
             }
             Self::PenStarts { group, starts } => {
                 let pens = starts.iter().zip(1..);
-                let pens = pens.map(|(s, n): (_, u32)| format!("pen {n} {}", when(*s)));
+                let pens = pens.map(|(s, n): (_, u32)| format!("pen {n} {}", told.day(*s)));
                 format!(
                     "Start the pens of `{}` at their own times: {}.",
                     before.groups[*group].id,
@@ -222,14 +217,14 @@ impl Change {
                 group,
                 pens,
                 starts,
-            } => spread(&before.groups[*group], pens, starts),
+            } => spread(told, &before.groups[*group], pens, starts),
             Self::Hours {
                 technician,
                 from,
                 to,
                 longest,
-            } => hours(&before.crew[*technician], (*from, *to), *longest),
-            Self::Start { group, start } => begin(&before.groups[*group], *start),
+            } => hours(told, &before.crew[*technician], (*from, *to), *longest),
+            Self::Start { group, start } => begin(told, &before.groups[*group], *start),
             Self::Shifts { date, new } => shifts(before, *date, new),
             Self::Helper { technician, cow } => {
                 let (name, minutes) = (&before.crew[*technician].name, number(cow.minutes()));
@@ -254,7 +249,7 @@ impl Change {
                 group,
                 protocol,
                 start,
-            } => other_protocol(&before.groups[*group], protocol, *start),
+            } => other_protocol(told, &before.groups[*group], protocol, *start),
             Self::Send { technician } => format!(
                 "Send {} as well, in the shifts that the season file gives.",
                 technician.name
@@ -263,7 +258,7 @@ impl Change {
                 technician,
                 like,
                 date,
-            } => person(technician, like, *date),
+            } => person(told, technician, like, *date),
         }
     }
 }

@@ -4,8 +4,8 @@ use chrono::{NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
 use serde_json::Value;
 
 use super::change::{Change, NewShift, even_pens};
-use super::words::{clock, number};
-use crate::base::units::{Head, Straws};
+use super::words::number;
+use crate::base::units::{Clock, Head, Straws};
 use crate::trade::season::{Bull, Group, Pace, PenStarts, Season, Technician, weekday};
 
 fn pace_keys(technician: &Technician) -> String {
@@ -30,6 +30,11 @@ fn in_place(group: &Group) -> &'static str {
     } else {
         ""
     }
+}
+
+/// A time as the season file has it.
+fn clock(t: NaiveTime) -> String {
+    Clock::H24.time(t)
 }
 
 fn stamp(t: NaiveDateTime) -> String {

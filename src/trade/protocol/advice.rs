@@ -7,6 +7,7 @@ use super::{Action, Anchor, Delay, Library, Protocol, library};
 use crate::base::document::Tree;
 use crate::base::error::{Code, Finding, quoted, sort_findings};
 use crate::base::time::Zone;
+use crate::base::units::Clock;
 
 /// Hours of the day at which chute work usually begins (common practice, no source).
 const USUAL_STARTS: std::ops::RangeInclusive<u32> = 7..=17;
@@ -21,9 +22,9 @@ pub struct Checked {
 }
 
 /// Reads protocol files, given as name and bytes, and says everything that is wrong or worth
-/// knowing.
+/// knowing, times of day on a clock.
 #[must_use]
-pub fn check<'a>(files: impl IntoIterator<Item = (&'a str, &'a [u8])>) -> Checked {
+pub fn check<'a>(files: impl IntoIterator<Item = (&'a str, &'a [u8])>, told: Clock) -> Checked {
     let library::Files { read, found, .. } = library::Files::read(files);
     let built_in = Library::built_in();
     let mut checked = Checked {
@@ -31,17 +32,19 @@ pub fn check<'a>(files: impl IntoIterator<Item = (&'a str, &'a [u8])>) -> Checke
         found,
     };
     for (tree, protocol) in read {
-        checked.found.extend(remarks(&tree, &protocol, &built_in));
+        checked
+            .found
+            .extend(remarks(&tree, &protocol, &built_in, told));
         checked.protocols.push((tree.file().to_owned(), protocol));
     }
     sort_findings(&mut checked.found);
     checked
 }
 
-fn remarks(tree: &Tree, protocol: &Protocol, built_in: &Library) -> Vec<Finding> {
+fn remarks(tree: &Tree, protocol: &Protocol, built_in: &Library, told: Clock) -> Vec<Finding> {
     let mut found = Vec::new();
     found.extend(nothing_owned(protocol).map(|f| f.at(tree.place("sources"))));
-    found.extend(night_by_design(protocol).map(|f| f.at(tree.place("steps"))));
+    found.extend(night_by_design(protocol, told).map(|f| f.at(tree.place("steps"))));
     let step_of = |action: Action| {
         let step = protocol.steps.iter().find(|s| s.actions.contains(&action));
         let json = tree.root().to_json();
@@ -69,7 +72,7 @@ fn nothing_owned(protocol: &Protocol) -> Option<Finding> {
 }
 
 /// The hours of the protocol put chute work into the night for most usual hours of the start.
-fn night_by_design(protocol: &Protocol) -> Option<Finding> {
+fn night_by_design(protocol: &Protocol, told: Clock) -> Option<Finding> {
     let by_hours = |n: &usize| {
         let mut next = Anchor::Step(*n);
         while let Anchor::Step(k) = next {
@@ -91,7 +94,7 @@ fn night_by_design(protocol: &Protocol) -> Option<Finding> {
     };
     let by_day: Vec<String> = USUAL_STARTS
         .filter(|h| nights(*h).is_empty())
-        .map(|h| format!("{h:02}:00"))
+        .map(|h| told.hour(h))
         .collect();
     let night = USUAL_STARTS.count() - by_day.len();
     let step = USUAL_STARTS.flat_map(nights).next()?;
@@ -99,10 +102,12 @@ fn night_by_design(protocol: &Protocol) -> Option<Finding> {
         Finding::note(
             Code::NightByDesign,
             format!(
-                "chute work, such as {} in step {}, falls in the night for {night} of the {} full hours from 07:00 to 17:00 (common practice, no source) to start at",
+                "chute work, such as {} in step {}, falls in the night for {night} of the {} full hours from {} to {} (common practice, no source) to start at",
                 protocol.steps[step].words(),
                 quoted(protocol.steps[step].id.as_str()),
-                USUAL_STARTS.count()
+                USUAL_STARTS.count(),
+                told.hour(*USUAL_STARTS.start()),
+                told.hour(*USUAL_STARTS.end())
             ),
         )
         .hint(if by_day.is_empty() {

@@ -60,7 +60,7 @@ pub const FORMAT: &str = "thawline.season/1";
 pub struct Season {
     /// What it is called.
     pub name: String,
-    /// Zone of all local times.
+    /// Zone of all local times, on the clock of `units`.
     pub zone: Zone,
     /// Sites, in the file's order.
     pub sites: Vec<Site>,
@@ -86,8 +86,16 @@ pub struct Season {
     pub supplies: Supplies,
     /// What calves bring and bulls cost.
     pub money: Option<MoneyFacts>,
-    /// Units that people read.
+    /// Units that people read; [`Season::tell_in`] sets them.
     pub units: Units,
+}
+
+impl Season {
+    /// Tells it in these units from now on.
+    pub fn tell_in(&mut self, units: Units) {
+        self.units = units;
+        self.zone = self.zone.on(units.clock);
+    }
 }
 
 /// A place where cattle are worked and bred.

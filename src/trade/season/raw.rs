@@ -77,7 +77,7 @@ pub struct Season {
     pub scores: Option<String>,
     /// Limits that hold for the whole season.
     pub rules: Option<Rules>,
-    /// Units that people read, of temperature, distance and weight; `--units` overrides them.
+    /// Units that people read, of temperature, distance and weight, and the clock; `--units` overrides them.
     pub units: Option<Units>,
     /// How `thawline choose` weighs one choice against another.
     pub weights: Option<Weights>,

@@ -161,9 +161,11 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
             _ => open.push(group),
         }
     }
+    let zone = Zone::parse(&raw.zone).expect("the zone was checked");
+    let units = raw.units.unwrap_or_default();
     Season {
         name: raw.name.clone(),
-        zone: Zone::parse(&raw.zone).expect("the zone was checked"),
+        zone: zone.on(units.clock),
         sites,
         groups,
         open,
@@ -176,7 +178,7 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
         prices: raw.prices.clone(),
         supplies: supplies::build(tree, raw.supplies.as_ref()),
         money: raw.money.as_ref().map(calves::build_money),
-        units: raw.units.unwrap_or_default(),
+        units,
     }
 }
 

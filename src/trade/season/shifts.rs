@@ -4,6 +4,7 @@ use chrono::{Datelike, NaiveDate, NaiveTime};
 
 use super::Weekday;
 use crate::base::time::{Instant, Zone};
+use crate::base::units::Clock;
 
 /// Hours of work.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -63,12 +64,12 @@ pub struct FreeHours {
 impl FreeHours {
     /// In words: `on Sundays 09:00 to 12:00 (church)`.
     #[must_use]
-    pub fn words(&self) -> String {
+    pub fn words(&self, told: Clock) -> String {
         let day = match self.when {
             When::On(date) => format!("on {}", crate::base::time::human_date(date)),
             When::Every(day) => format!("on {}", weekday_words(day)),
         };
-        let clock = |t: NaiveTime| t.format("%H:%M").to_string();
+        let clock = |t: NaiveTime| told.time(t);
         let hours = match (self.from, self.to) {
             (None, None) => String::new(),
             (Some(a), None) => format!(" from {}", clock(a)),

@@ -7,7 +7,7 @@ use chrono::{NaiveDateTime, NaiveTime, TimeDelta};
 use serde_json::Value;
 
 use crate::base::error::quoted;
-use crate::base::units::{HeadPerHour, Straws, human_minutes};
+use crate::base::units::{Clock, HeadPerHour, Straws, human_minutes};
 use crate::planning::crew::reasons::lift::{Bench, Changed, Gain, Key, add_straws};
 use crate::planning::crew::{Binding, Hint, Set};
 use crate::trade::season::{Order, PenStarts, Season};
@@ -29,8 +29,9 @@ fn set(at: String, to: impl Into<Value>) -> Set {
     Set { at, to: to.into() }
 }
 
-fn clock(t: NaiveTime) -> String {
-    t.format("%H:%M").to_string()
+/// A time as the season file has it.
+fn written(t: NaiveTime) -> String {
+    Clock::H24.time(t)
 }
 
 /// A change, tried.
@@ -300,7 +301,7 @@ impl Bag<'_> {
                 what: format!(
                     "a start of {} at {} on {}",
                     quoted(group.id.as_str()),
-                    clock(start.time()),
+                    self.bench.season.zone.told().time(start),
                     crate::base::time::human_date(start.date())
                 ),
                 set: sets,

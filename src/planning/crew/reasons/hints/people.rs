@@ -3,7 +3,7 @@
 use chrono::{NaiveDateTime, TimeDelta};
 use serde_json::{Value, json};
 
-use super::{Bag, Change, MOST_MORE, Tried, clock, set};
+use super::{Bag, Change, MOST_MORE, Tried, set, written};
 use crate::base::time::Instant;
 use crate::base::units::Id;
 use crate::planning::crew::{Binding, Set};
@@ -79,6 +79,7 @@ impl Bag<'_> {
             );
             return;
         }
+        let told = self.bench.season.zone.told();
         let mut any = false;
         for (k, shift) in who.shifts.iter().enumerate() {
             if !shift.begins_on(day) {
@@ -95,10 +96,10 @@ impl Bag<'_> {
                     let what = format!(
                         "a shift of {} from {} in place of {}",
                         who.name,
-                        clock(new),
-                        clock(shift.from)
+                        told.time(new),
+                        told.time(shift.from)
                     );
-                    (season, what, vec![set(at(k, "from"), clock(new))])
+                    (season, what, vec![set(at(k, "from"), written(new))])
                 });
             }
             let ends = if shift.to <= shift.from {
@@ -115,10 +116,10 @@ impl Bag<'_> {
                     let what = format!(
                         "a shift of {} to {} in place of {}",
                         who.name,
-                        clock(new),
-                        clock(shift.to)
+                        told.time(new),
+                        told.time(shift.to)
                     );
-                    (season, what, vec![set(at(k, "to"), clock(new))])
+                    (season, what, vec![set(at(k, "to"), written(new))])
                 });
             }
         }
@@ -142,8 +143,8 @@ impl Bag<'_> {
             "a shift of {} on {}, {} to {},",
             who.name,
             crate::base::time::human_date(day),
-            clock(from.time()),
-            clock(to.time())
+            season.zone.told().time(from),
+            season.zone.told().time(to)
         );
         let to = shift_value(&shift);
         season.crew[t].shifts.push(shift);
@@ -302,7 +303,7 @@ fn shift_value(shift: &Shift) -> Value {
         .iter()
         .map(|d| format!("{d:?}").to_lowercase())
         .collect();
-    json!({"days": days, "from": clock(shift.from), "to": clock(shift.to)})
+    json!({"days": days, "from": written(shift.from), "to": written(shift.to)})
 }
 
 /// Somebody at the pace of another, at work at any time.
