@@ -3,7 +3,7 @@
 use chrono::NaiveDateTime;
 
 use super::{
-    AtSession, Bull, BullStraws, DuePen, FORMAT, Group, Hint, Hours, InOrder, Leave, Limit, Moment,
+    AtSession, Bull, BullStraws, DuePen, FORMAT, Group, Hours, InOrder, Leave, Limit, Moment,
     OpenPart, Pass, Plan, Remark, Search, Session, Site, Slot, Technician, Uncovered, Work,
     followed, road, spare, straws, verdict::verdict,
 };
@@ -469,7 +469,7 @@ impl Maker<'_> {
                     binding: u.binding.as_str().to_owned(),
                     limits: u.lifted.iter().map(Limit::from).collect(),
                     at_most_head: u.at_most,
-                    hints: u.hints.iter().map(Hint::from).collect(),
+                    hints: u.hints.clone(),
                 });
             }
         }
