@@ -3,7 +3,7 @@
 
 use std::fmt::Write as _;
 
-use super::document::{Block, Cell, Document, Hold, Line, Row, TableKind};
+use super::document::{Block, Document, Row, TableKind};
 use super::remarks;
 use super::times::span;
 use crate::analysis::thaw::bath::{BathFigures, Volume};
@@ -34,12 +34,6 @@ pub(super) fn document(thaw: &Thaw) -> Document {
     }
 }
 
-fn row<L: Into<Line>>(name: impl Into<Line>, rest: impl IntoIterator<Item = L>) -> Row {
-    let name = Cell::head(Hold::Words, name);
-    let rest = rest.into_iter().map(Cell::text);
-    Row::of([name].into_iter().chain(rest).collect())
-}
-
 fn list(sessions: &[Listed], clock: Clock) -> Block {
     let rows = sessions.iter().map(|s| {
         let (first, _) = span(s.first_cow, s.last_cow);
@@ -50,7 +44,7 @@ fn list(sessions: &[Listed], clock: Clock) -> Block {
             s.head.to_string(),
             s.technicians.join(", "),
         ];
-        row(&s.session, cells)
+        Row::named(&s.session, cells)
     });
     let columns = ["Session", "Day", "Cows bred", "Site", "Head", "Technicians"];
     let title = "Sessions";
@@ -231,7 +225,7 @@ fn technician(n: usize, t: &TechnicianThaw, clock: Clock) -> Block {
             clock.time(r.cow_by),
             r.straws.len().to_string(),
         ];
-        rows.push(row(
+        rows.push(Row::named(
             r.number,
             times.into_iter().chain(named.then_some(whose)),
         ));
@@ -249,7 +243,7 @@ fn canisters(s: &SessionThaw) -> Block {
             figure(c.seconds),
             figure(c.most_seconds_a_lift),
         ];
-        row(canister(c.tank.as_deref(), c.canister), figures)
+        Row::named(canister(c.tank.as_deref(), c.canister), figures)
     });
     let columns = [
         "Canister",
@@ -350,7 +344,7 @@ fn volume(v: &Volume, heated: bool, hot: bool, units: Units) -> Row {
     if hot {
         cells.extend([liters(v.add_liters), liters(v.swap_liters)]);
     }
-    row(figure(v.liters), cells)
+    Row::named(figure(v.liters), cells)
 }
 
 /// An end of the range where it was told before: in degrees Fahrenheit unless Celsius is chosen.
@@ -385,7 +379,7 @@ fn pace(t: &TechnicianThaw) -> [Block; 2] {
     };
     let rows = (1..=MOST_SHOWN).map(|k| {
         let both = [figures(&t.alone, k), figures(&t.helped, k)];
-        row(k, both.into_iter().flatten())
+        Row::named(k, both.into_iter().flatten())
     });
     let columns = [
         "straws at once",

@@ -125,9 +125,9 @@ fn a_day_shorter_than_a_session_is_divided() {
 #[test]
 fn days_shorter_than_a_session_follow_each_other() {
     let season = |people: u32| {
-        let crew: String = (1..=people)
-            .map(|n| format!("  - {{id: p{n}, minutes_per_cow: 3, helper: true}}\n"))
-            .collect();
+        let person = |n| format!("  - {{id: p{n}, minutes_per_cow: 3, helper: true}}\n");
+        let crew: Vec<String> = (1..=people).map(person).collect();
+        let crew = crew.concat();
         format!(
             "format: thawline.season/1
 name: Short days (invented)

@@ -197,6 +197,15 @@ fn separator(text: &str) -> u8 {
     )
 }
 
+/// A cell of the heading as names of columns are written: capitals, blanks and hyphens do not matter.
+pub(crate) fn column_name(cell: &str) -> String {
+    cell.trim()
+        .chars()
+        .flat_map(char::to_lowercase)
+        .map(|c| if matches!(c, ' ' | '-') { '_' } else { c })
+        .collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

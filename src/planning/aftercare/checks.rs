@@ -1,7 +1,8 @@
 //! Pregnancy checks: from which day after breeding each method can tell, as published.
 
-use super::{FollowUp, Kind, Maker, later};
+use super::{FollowUp, Kind, Maker};
 use crate::base::time::human_date;
+use crate::trade::figures::later;
 use crate::trade::protocol::Class;
 
 /// Days after breeding from which ultrasound can tell (PREG-METHODS; 25 to 30 days in PREG-EARLY).

@@ -1,7 +1,7 @@
 //! One thing that follows AI, on its days.
 
 use crate::trade::season::Group;
-use chrono::{Days, NaiveDate};
+use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -105,11 +105,6 @@ pub(super) fn event(
         words,
         sources: sources.iter().map(ToString::to_string).collect(),
     }
-}
-
-pub(super) fn later(date: NaiveDate, days: u32) -> NaiveDate {
-    date.checked_add_days(Days::new(u64::from(days)))
-        .unwrap_or(NaiveDate::MAX)
 }
 
 /// Days of breeding to count from.

@@ -14,12 +14,12 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 pub use event::{FollowUp, Kind};
-use event::{Maker, event, later};
+use event::{Maker, event};
 pub use withdrawal::{Stated, WITHDRAWALS};
 
 use crate::base::time::human_date;
 use crate::base::units::count;
-use crate::trade::figures::{COMMON_PRACTICE, Calving, CalvingSpan};
+use crate::trade::figures::{COMMON_PRACTICE, Calving, CalvingSpan, later};
 use crate::trade::protocol::dose::Drug;
 use crate::trade::season::{BULLS_GAP_DAYS, CleanupBulls, Group};
 

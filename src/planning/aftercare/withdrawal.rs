@@ -4,9 +4,10 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
-use super::{FollowUp, Kind, event, later};
+use super::{FollowUp, Kind, event};
 use crate::base::time::human_date;
 use crate::base::units::count;
+use crate::trade::figures::later;
 use crate::trade::protocol::dose::Drug;
 use crate::trade::season::Group;
 

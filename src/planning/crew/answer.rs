@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
 use crate::base::error::{Code, Error, Finding};
@@ -170,25 +172,25 @@ pub struct Open {
 }
 
 /// A change of the season file that breeds more.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 pub struct Hint {
-    /// The limit that it lifts or eases.
-    pub limit: Binding,
     /// What to do, in words with figures.
     pub words: String,
-    /// Head bred more, in all that hangs together.
+    /// Head bred more, in all sessions that hang together.
     pub head: u32,
-    /// The same as values of the season file.
+    /// The values to set.
     pub set: Vec<Set>,
 }
 
 /// A value of the season file.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 pub struct Set {
-    /// Where, as a JSON Pointer (RFC 6901); `-` at its end is one more of a list. What is missing on the
-    /// way is made.
+    /// Where it stands, as a JSON Pointer (RFC 6901); with `-` at its end, as one more of a list. What
+    /// is missing on the way is to be made.
     pub at: String,
-    /// What stands there.
+    /// The value.
     pub to: Value,
 }
 

@@ -5,9 +5,9 @@ use std::collections::BTreeSet;
 use chrono::NaiveDateTime;
 
 use super::{
-    AtSession, Binding, Bull, BullStraws, DuePen, FORMAT, Group, Hint, Hours, InOrder, Leave,
-    Limit, Moment, OpenPart, Pass, Plan, Remark, Search, Session, Site, Slot, Technician,
-    Uncovered, Work, followed, road, spare, straws, verdict::verdict,
+    AtSession, Binding, Bull, BullStraws, DuePen, FORMAT, Group, Hours, InOrder, Leave, Limit,
+    Moment, OpenPart, Pass, Plan, Remark, Search, Session, Site, Slot, Technician, Uncovered, Work,
+    followed, road, spare, straws, verdict::verdict,
 };
 use crate::base::error::{Code, Finding, Place, Severity, sort_findings};
 use crate::base::time::{Doubt, Instant};
@@ -458,7 +458,7 @@ impl Maker<'_> {
                     binding: Some(u.binding),
                     limits: u.lifted.iter().map(Limit::from).collect(),
                     at_most_head: u.at_most,
-                    hints: u.hints.iter().map(Hint::from).collect(),
+                    hints: u.hints.clone(),
                 });
             }
         }

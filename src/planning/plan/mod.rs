@@ -23,7 +23,7 @@ use serde::{Deserialize, Serialize};
 
 pub use assemble::{assemble, site_of_session};
 pub use heats::{ByHeat, GroupHeat, HalfDay};
-pub use remark::{Hint, Limit, Set, Uncovered};
+pub use remark::{Limit, Uncovered};
 pub use road::{Leave, Outing, OwnRoad, Road};
 pub use spare::{Spare, lacking, spares, wasted_straws};
 pub use verdict::PENS_NAMED;
@@ -31,7 +31,7 @@ pub use verdict::PENS_NAMED;
 pub use crate::base::error::Remark;
 pub use crate::base::time::Moment;
 pub use crate::planning::aftercare::{FollowUp, GroupFollowUp, Kind as FollowKind};
-pub use crate::planning::crew::{Binding, LIMIT};
+pub use crate::planning::crew::{Binding, Hint, LIMIT, Set};
 pub use crate::planning::dating::HalfOfDay;
 
 use crate::base::time::Instant;

@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::Hours;
-use crate::planning::crew::{self, Binding};
+use crate::planning::crew::{self, Binding, Hint};
 
 /// Limits of a pen that falls short.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
@@ -15,48 +15,11 @@ pub struct Limit {
     pub head: u32,
 }
 
-/// A change of the season file that breeds more.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct Hint {
-    /// What to do, in words with figures.
-    pub words: String,
-    /// Head bred more, in all sessions that hang together.
-    pub head: u32,
-    /// The values to set.
-    pub set: Vec<Set>,
-}
-
-/// A value of the season file.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct Set {
-    /// Where it stands, as a JSON Pointer (RFC 6901); with `-` at its end, as one more of a list. What
-    /// is missing on the way is to be made.
-    pub at: String,
-    /// The value.
-    pub to: serde_json::Value,
-}
-
 impl From<&crew::Lifted> for Limit {
     fn from(of: &crew::Lifted) -> Self {
         Self {
             limits: of.limits.clone(),
             head: of.head,
-        }
-    }
-}
-
-impl From<&crew::Hint> for Hint {
-    fn from(of: &crew::Hint) -> Self {
-        let set = of.set.iter().map(|s| Set {
-            at: s.at.clone(),
-            to: s.to.clone(),
-        });
-        Self {
-            words: of.words.clone(),
-            head: of.head,
-            set: set.collect(),
         }
     }
 }

@@ -91,7 +91,9 @@ impl CalvingSpan {
     }
 }
 
-fn later(date: NaiveDate, days: u32) -> NaiveDate {
+/// A day so many days later; the last day there is where that lies beyond.
+#[must_use]
+pub fn later(date: NaiveDate, days: u32) -> NaiveDate {
     date.checked_add_days(Days::new(u64::from(days)))
         .unwrap_or(NaiveDate::MAX)
 }

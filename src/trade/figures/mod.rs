@@ -22,7 +22,7 @@ pub mod heat;
 mod money;
 mod rates;
 
-pub use calving::{Calving, CalvingSpan, bred_for_due, bred_for_first};
+pub use calving::{Calving, CalvingSpan, bred_for_due, bred_for_first, later};
 pub use cost::{Cost, InHeat, Line, Prices, Work, chute_hours_a_head, cost_a_head};
 pub use curve::GestationLaw;
 pub use gestation::{Breed, Figure, Gestation};

@@ -1,5 +1,7 @@
 //! The columns of a herd file, and the other words people have for them.
 
+use crate::base::sheet::column_name;
+
 /// A column of a herd file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 #[allow(missing_docs)]
@@ -42,13 +44,13 @@ impl Column {
     /// The column of a header cell. Capitals, blanks and hyphens do not matter.
     #[must_use]
     pub fn named(cell: &str) -> Option<Self> {
-        let plain = plain(cell);
+        let plain = column_name(cell);
         Self::ALL.iter().copied().find(|c| c.as_str() == plain)
     }
 
     /// The column that somebody may mean by another word.
     pub(super) fn meant_by(cell: &str) -> Option<Self> {
-        let plain = plain(cell);
+        let plain = column_name(cell);
         let common = match plain.as_str() {
             "id" | "animal_id" | "tag" | "ear_tag" | "eid" | "electronic_id" | "visual_id"
             | "tag_number" | "number" | "cow" | "cow_id" | "heifer" | "heifer_id" | "name" => {
@@ -82,14 +84,6 @@ impl Column {
         };
         Some(common)
     }
-}
-
-fn plain(cell: &str) -> String {
-    cell.trim()
-        .chars()
-        .flat_map(char::to_lowercase)
-        .map(|c| if matches!(c, ' ' | '-') { '_' } else { c })
-        .collect()
 }
 
 #[cfg(test)]

@@ -15,7 +15,7 @@ use super::{
 };
 use crate::base::document::{Tree, shape};
 use crate::base::error::{Code, Error, Finding, Severity, has_errors, sort_findings};
-use crate::base::time::{Zone, parse_clock, parse_date, parse_local};
+use crate::base::time::{Zone, hours, parse_clock, parse_date, parse_local};
 use crate::base::units::{Head, HeadPerHour, Id, Seconds, StrawSize, Straws};
 use crate::trade::protocol::{Library, Window};
 
@@ -366,10 +366,6 @@ fn pen_starts(g: &raw::Group) -> PenStarts {
         (None, Some(latest)) => PenStarts::Until(local(latest)),
         (None, None) => PenStarts::InTurn,
     }
-}
-
-fn hours(hours: f64) -> TimeDelta {
-    TimeDelta::seconds((hours * 3600.0).round() as i64)
 }
 
 fn ready_rules(r: &raw::Rules) -> ReadyRules {

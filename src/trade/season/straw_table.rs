@@ -3,7 +3,7 @@
 use super::{StrawFile, raw};
 use crate::base::document::Tree;
 use crate::base::error::{Code, Finding, Place, has_errors, nearest, quoted};
-use crate::base::sheet::{Findings, Form, RowStart, Sheet};
+use crate::base::sheet::{Findings, Form, RowStart, Sheet, column_name};
 use crate::base::units::count;
 use crate::trade::protocol::Semen as Sort;
 
@@ -161,7 +161,7 @@ fn heading(
                 format!("a table of straws has no column {}", quoted(cell)),
             )
             .expected(format!("one of {}", COLUMNS.join(", ")))
-            .hint(match meant(&plain(cell)) {
+            .hint(match meant(&column_name(cell)) {
                 Some(name) => format!("did you mean `{name}`?"),
                 None => "take the column out".to_owned(),
             }),
@@ -205,17 +205,9 @@ fn no_header(cell: &str) -> Finding {
         .hint("put such a line first; only `bull` and `straws` must be there")
 }
 
-fn plain(cell: &str) -> String {
-    cell.trim()
-        .chars()
-        .flat_map(char::to_lowercase)
-        .map(|c| if matches!(c, ' ' | '-') { '_' } else { c })
-        .collect()
-}
-
 /// Capitals, blanks and hyphens do not matter.
 fn column(cell: &str) -> Option<&'static str> {
-    let plain = plain(cell);
+    let plain = column_name(cell);
     COLUMNS.into_iter().find(|c| *c == plain)
 }
 

@@ -102,12 +102,11 @@ pub(crate) fn most(network: &Network, progress: &dyn Progress) -> Result<u32, St
     } else {
         None
     };
-    let cost = match by_prices {
-        Some(cost) => cost,
-        None => {
-            progress.worked(program.work());
-            program.cheapest(0)?.cost
-        }
+    let cost = if let Some(cost) = by_prices {
+        cost
+    } else {
+        progress.worked(program.work());
+        program.cheapest(0)?.cost
     };
     Ok(most_at(cost))
 }

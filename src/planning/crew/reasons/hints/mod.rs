@@ -393,7 +393,6 @@ impl Bag<'_> {
         best.map(|t| Helps {
             of: t.gain.of.keys().copied().collect(),
             hint: Hint {
-                limit: t.limit,
                 words: format!("{} breeds {} more", t.what, t.gain.all),
                 head: t.gain.all,
                 set: t.set,
