@@ -22,7 +22,7 @@ use super::{files, writing};
 ///
 /// An iCalendar file (RFC 5545) with every day of chute work and breeding, and with what follows AI:
 /// return heats, bulls, pregnancy checks, calving, withdrawal. Importing a later one updates the
-/// events of an earlier one; with --previous, dropped events are cancelled, too.
+/// events of an earlier one; with --previous, dropped events are canceled, too.
 /// `SOURCE_DATE_EPOCH` sets its time stamp, for output that is the same from run to run.
 #[derive(Args)]
 pub(super) struct Calendar {
@@ -32,7 +32,7 @@ pub(super) struct Calendar {
     #[arg(long = "for", value_name = "TECHNICIAN")]
     technician: Option<String>,
     /// The calendar that was exported before: changed events are updated, and dropped ones are
-    /// cancelled.
+    /// canceled.
     #[arg(long, value_name = "OLD.ics")]
     previous: Option<PathBuf>,
     /// Write to this file in place of standard output.
@@ -68,7 +68,7 @@ impl Run for Calendar {
                 let name = path.display().to_string();
                 if let Some(other) = old.season.as_ref().filter(|s| **s != plan.season) {
                     let said = format!(
-                        "The earlier calendar is of the season {other}: all its events are cancelled."
+                        "The earlier calendar is of the season {other}: all its events are canceled."
                     );
                     outcome.err += &paragraph(&visible(&said));
                 }
@@ -76,7 +76,7 @@ impl Run for Calendar {
                 let cancelled = text.lines().filter(|l| *l == "STATUS:CANCELLED").count();
                 if cancelled > 0 {
                     let said = format!(
-                        "{cancelled} event{} that the plan no longer has: cancelled.\n",
+                        "{cancelled} event{} that the plan no longer has: canceled.\n",
                         plural(cancelled)
                     );
                     outcome.err += &said;
@@ -240,7 +240,7 @@ impl Before {
         let (kept, _) = kept(path)?;
         let said = format!(
             "There were calendars of another season here ({}). They are kept as files that end in \
-             .{KEPT}, and nothing of them is cancelled. If the season only has a new name: \
+             .{KEPT}, and nothing of them is canceled. If the season only has a new name: \
              thawline calendar SEASON --previous {}.",
             old.season.as_deref().unwrap_or("unnamed"),
             kept.display()

@@ -19,7 +19,7 @@ use super::{calendar, files, writing};
 /// Prints the verdict and the dated work. With --out, writes plan.json, season.ics, one
 /// technician-ID.ics for each technician, and season.html. Older plan files are replaced once
 /// all new ones are written. Phone calendars are updated: changed events change, and dropped
-/// events are cancelled.
+/// events are canceled.
 #[derive(Args)]
 pub(super) struct Plan {
     #[command(flatten)]

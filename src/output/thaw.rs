@@ -205,7 +205,13 @@ fn technician(n: usize, t: &TechnicianThaw, clock: Clock) -> Block {
     let whose: Vec<String> = t.rounds.iter().map(|r| cows(r, several)).collect();
     let named = whose.iter().any(|w| !w.is_empty());
     let mut columns = vec![
-        "Round", "Bath at", "Out from", "Gun at", "Last cow", "Cow by", "Straws",
+        "Round",
+        "In bath",
+        "Out at",
+        "Gun ready",
+        "Last cow",
+        "Bred by",
+        "Straws",
     ];
     columns.extend(named.then_some("Cows"));
     let mut before = String::new();

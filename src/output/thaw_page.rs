@@ -138,13 +138,7 @@ fn sheet(thaw: &Thaw, s: &SessionThaw, t: &TechnicianThaw) -> Block {
 
 fn rounds(t: &TechnicianThaw, day: Option<&str>, clock: Clock) -> Block {
     const COLUMNS: [&str; 7] = [
-        "Done",
-        "No.",
-        "Into bath",
-        "Out from",
-        "Cows",
-        "Last cow",
-        "In cow by",
+        "Done", "No.", "In bath", "Out at", "Cows", "Last cow", "Bred by",
     ];
     let several = several(t);
     let mut before = String::new();

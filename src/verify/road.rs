@@ -18,7 +18,7 @@ pub(super) fn goes_on(r: &Reading<'_>, last: DateTime<Utc>, begins: DateTime<Utc
             || (begins - last).num_seconds() < 8 * 3600)
 }
 
-/// Kilometres from site to site and whether they are of a straight line: that again by vectors from
+/// Kilometers from site to site and whether they are of a straight line: that again by vectors from
 /// the middle of the earth, the angle between them from their cross and dot products.
 pub(super) fn far(season: &Season, from: usize, to: usize) -> Option<(f64, bool)> {
     let over = &season.sites[from].over[to];

@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize, Serializer};
 
 use super::clock::Clock;
 
-/// Kilometres in a mile, exactly.
+/// Kilometers in a mile, exactly.
 pub const KM_PER_MILE: f64 = 1.609_344;
 /// Kilograms in a pound, exactly.
 pub const KG_PER_LB: f64 = 0.453_592_37;
@@ -41,7 +41,7 @@ pub enum Temperature {
 pub enum Distance {
     /// Miles.
     Miles,
-    /// Kilometres.
+    /// Kilometers.
     Km,
 }
 

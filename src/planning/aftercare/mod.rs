@@ -208,7 +208,7 @@ fn bulls_of(group: &Group, bulls: &CleanupBulls, last_bred: Option<NaiveDate>) -
             g.source
         )];
         let until = bulls.out.map(|_| s.last);
-        let what = "bull calves due";
+        let what = "clean-up bull calves due";
         event(
             group,
             Kind::BullCalving,

@@ -26,7 +26,7 @@ pub struct Leave {
     pub site: String,
     /// At the latest.
     pub by: Moment,
-    /// Kilometres, where the distance is known.
+    /// Kilometers, where the distance is known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub km: Option<f64>,
     /// True if these are the straight line between coordinates, and not the road.
@@ -40,7 +40,7 @@ pub struct Leave {
 pub struct Road {
     /// Hours on the road, everybody's together.
     pub hours: f64,
-    /// Kilometres on the road, everybody's together, where every distance is known.
+    /// Kilometers on the road, everybody's together, where every distance is known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub km: Option<f64>,
     /// True if these are, or some of them, the straight line between coordinates, and not the road.
@@ -62,7 +62,7 @@ pub struct Road {
 pub struct OwnRoad {
     /// Hours on the road.
     pub hours: f64,
-    /// Kilometres on the road, where every distance is known.
+    /// Kilometers on the road, where every distance is known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub km: Option<f64>,
     /// True if these are, or some of them, the straight line between coordinates, and not the road.
@@ -84,7 +84,7 @@ pub struct Outing {
     pub sessions: Vec<String>,
     /// Hours on the road: out, between sites, and back.
     pub hours: f64,
-    /// Kilometres on the road, where every distance is known.
+    /// Kilometers on the road, where every distance is known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub km: Option<f64>,
     /// True if these are, or some of them, the straight line between coordinates, and not the road.
@@ -128,7 +128,7 @@ impl Way {
         }
     }
 
-    /// Kilometres to the meter, and whether they are of straight lines.
+    /// Kilometers to the meter, and whether they are of straight lines.
     fn length(self) -> (Option<f64>, bool) {
         // To the meter: people read tenths, which are rounded once.
         let meters = |km: f64| (km * 1000.0).round() / 1000.0;

@@ -13,7 +13,7 @@ use serde::{Deserialize, Serialize};
 pub enum Action {
     /// An injection of `GnRH`.
     Gnrh,
-    /// An injection of PG (prostaglandin F2-alpha or an analogue).
+    /// An injection of PG (prostaglandin F2-alpha or an analog).
     Pg,
     /// A double dose of PG.
     PgDouble,
@@ -60,9 +60,9 @@ impl Action {
             Self::PatchOn => "patch on",
             Self::FeedMga => "feed MGA",
             Self::DetectEstrus => "watch for heat",
-            Self::Inseminate => "inseminate",
-            Self::InseminateInHeat => "inseminate those in heat",
-            Self::InseminateRest => "inseminate the rest",
+            Self::Inseminate => "AI",
+            Self::InseminateInHeat => "AI those in heat",
+            Self::InseminateRest => "AI the rest",
         }
     }
 

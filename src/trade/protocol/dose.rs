@@ -73,7 +73,7 @@ impl Unit {
 pub enum Drug {
     /// Gonadotropin-releasing hormone.
     Gnrh,
-    /// Prostaglandin F2-alpha or an analogue.
+    /// Prostaglandin F2-alpha or an analog.
     Pg,
     /// A progesterone insert.
     Insert,

@@ -253,7 +253,7 @@ impl Timetable {
 }
 
 /// What to do about a change of the clocks among elapsed hours.
-pub const CLOCKS_COUNTED: &str = "nothing to do: the dates count it";
+pub const CLOCKS_COUNTED: &str = "nothing to do: the dates already count it";
 
 /// True from 22:00 to 04:00 local time (common practice, no source).
 #[must_use]

@@ -29,7 +29,7 @@ const MOST_TOLD: usize = 20;
 /// The way between two sites.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Stretch {
-    /// Kilometres.
+    /// Kilometers.
     pub km: f64,
     /// True if that is the straight line between their coordinates, and not the road.
     pub straight: bool,

@@ -315,8 +315,15 @@ fn margin(study: &Study<'_>, straws: &[Allotted]) -> Margin {
             .unwrap_or((Binding::Pace, 0))
     };
     let head = room.min(spare);
-    let words = margin_words(study, due, binding, gain, spare, &now);
+    let more = room + gain;
+    let words = margin_words(study, due, binding, more, spare, &now);
     let mut words = format!("{LIMIT}{words}");
+    if gain > 0 {
+        let straws = allot::room(study.season, straws, due.group, more);
+        if straws < more {
+            let _ = write!(words, "; there are straws for {straws}");
+        }
+    }
     if head > 0 && minutes == 0 {
         let _ = write!(
             words,
@@ -342,10 +349,15 @@ fn margin_words(
     study: &Study<'_>,
     due: &Due,
     binding: Binding,
-    gain: u32,
+    more: u32,
     spare: u32,
     now: &Crew<'_>,
 ) -> String {
+    let all = study.season.groups.iter().enumerate();
+    let bulls = &study.season.groups[due.group].bulls;
+    let shared = all
+        .filter(|(n, _)| *n != due.group)
+        .any(|(_, g)| g.bulls.iter().any(|b| bulls.contains(b)));
     let group = quoted(study.season.groups[due.group].id.as_str());
     let people = study.session.crew.len();
     let who = if people == 1 {
@@ -354,26 +366,23 @@ fn margin_words(
         format!("{people} technicians breed")
     };
     match binding {
-        Binding::Straws => format!("straws, {spare} left of the bulls of {group}"),
-        Binding::Window => format!(
-            "the AI window. In the order of the last treatment {group} could have {gain} more head"
-        ),
-        Binding::Shifts => format!(
-            "shifts. With shifts through the whole AI window the crew could breed {gain} more head"
-        ),
-        Binding::LongestDay => {
-            format!("the longest day. Without it the crew could breed {gain} more head")
+        Binding::Straws if shared => {
+            format!("straws, {spare} left for {group} if other groups take other bulls")
         }
-        Binding::Rest => format!("rest. Without it the crew could breed {gain} more head"),
+        Binding::Straws => format!("straws, {spare} left for {group}"),
+        Binding::Window => {
+            format!("the AI window. Run {group} in treatment order and {more} more head fit")
+        }
+        Binding::Shifts => {
+            format!("shifts. With shifts through the whole AI window {more} more head fit")
+        }
+        Binding::LongestDay => format!("the longest day. Without it {more} more head fit"),
+        Binding::Rest => format!("rest. Without it {more} more head fit"),
         Binding::Elsewhere => {
-            format!("the crew. With everyone on shift here {gain} more head could be bred")
+            format!("the crew. With everyone on shift here {more} more head fit")
         }
-        Binding::Boxes => {
-            format!("breeding boxes. With a box for everyone {gain} more head could be bred")
-        }
-        Binding::FreeHours => {
-            format!("hours without work. Without them {gain} more head could be bred")
-        }
+        Binding::Boxes => format!("breeding boxes. With a box for everyone {more} more head fit"),
+        Binding::FreeHours => format!("hours without work. Without them {more} more head fit"),
         Binding::Pace | Binding::Tank => format!(
             "pace, {who} about {} head in the AI window",
             now.until(study.unstaffed.last).values().sum::<u32>()

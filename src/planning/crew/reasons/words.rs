@@ -19,7 +19,7 @@ pub(crate) fn limit(site: &Site, u: &Uncovered, lifted: &Lifted) -> String {
     let phrase = |b: &Binding| match b {
         Binding::Straws => "with straws for all".to_owned(),
         Binding::Window => "if they came in the order of the last treatment".to_owned(),
-        Binding::Shifts => "if no shift or day off stood in the way".to_owned(),
+        Binding::Shifts => "with longer shifts and no days off".to_owned(),
         Binding::LongestDay => "without a longest day".to_owned(),
         Binding::Rest => "without the rest".to_owned(),
         Binding::Elsewhere => "if nobody were held by a session at another site".to_owned(),
@@ -122,7 +122,7 @@ pub(crate) fn findings(
                 ),
             )
             .at(group.start_place.clone())
-            .expected("every animal bred inside her own hours");
+            .expected("every animal bred in her AI window");
             if u.binding == Binding::Tank {
                 finding.hint("start one of the groups on another day, or take a part of the straws in a second tank: list it under `tanks` with its straws, or set `places_at_once`")
             } else if hints.is_empty() {
