@@ -268,7 +268,7 @@ fn what_is_not_covered_is_said_first_and_why() {
     }];
     plan.verdict.words = vec![
         "Short: 3 of 344 head cannot be bred in their AI windows.".to_owned(),
-        plan.uncovered[0].words("first-calf pen 1"),
+        plan.uncovered[0].words("first-calf"),
     ];
     let page = page(&plan);
     let at = |text: &str| page.find(text).unwrap_or_else(|| panic!("{text}"));
