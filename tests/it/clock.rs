@@ -122,7 +122,7 @@ fn every_file_is_told_on_the_clock_asked_for() {
         let made = |text: &str| -> String {
             let lines = text.lines().filter(|l| !l.starts_with("DTSTAMP"));
             let lines = lines.filter(|l| !l.starts_with("LAST-MODIFIED"));
-            lines.map(|l| format!("{l}\n")).collect()
+            lines.collect::<Vec<_>>().join("\n")
         };
         told_alike(name, &made(on_12h), &made(on_24h));
     }
@@ -177,12 +177,9 @@ fn the_seasons_own_clock_holds_unless_another_is_asked_for() {
     let bare = bare
         .lines()
         .filter(|l| !l.trim_start().starts_with("herd:"));
-    let bare: String = bare
-        .filter(|l| !l.starts_with("scores:"))
-        .map(|l| format!("{l}\n"))
-        .collect();
+    let bare: Vec<&str> = bare.filter(|l| !l.starts_with("scores:")).collect();
     let file = folder.path().join("s.yaml");
-    std::fs::write(&file, bare).unwrap();
+    std::fs::write(&file, bare.join("\n")).unwrap();
     let args = format!("plan {} --full", file.display());
     let own = out(&args);
     // Other units leave the clock alone.

@@ -26,13 +26,13 @@ impl Clock {
 
     /// `17:00`, or `5:00 pm`. Midnight is `12:00 am`, noon `12:00 pm`.
     #[must_use]
-    pub fn time(self, at: impl Timelike) -> String {
+    pub fn time(self, at: impl Timelike + Copy) -> String {
         self.written(&at, "")
     }
 
     /// `17:00:30`, or `5:00:30 pm`.
     #[must_use]
-    pub fn to_the_second(self, at: impl Timelike) -> String {
+    pub fn to_the_second(self, at: impl Timelike + Copy) -> String {
         self.written(&at, &format!(":{:02}", at.second()))
     }
 

@@ -1,5 +1,7 @@
 //! What is noticed while dating a season. One rule, one function.
 
+use std::fmt::Write as _;
+
 use chrono::TimeDelta;
 
 use super::{Heats, Pass, Synchronizing, Work};
@@ -261,7 +263,8 @@ pub(super) fn bred_by_heat(
     let mut hint = format!("checks at {}", checks.join(", "));
     if checks.len() < 3 {
         let [early, late] = [6, 18].map(|hour| told.hour(hour));
-        hint += &format!(
+        let _ = write!(
+            hint,
             ": published advice is three a day or more (COWS-IN-SYNCH). With checks at {early} and {late} alone 19.9 % more heats were missed, with one at noon 10.0 % (HALL59); that is not taken off here"
         );
     }
