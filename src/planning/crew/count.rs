@@ -244,8 +244,7 @@ fn solved(
 }
 
 /// With everybody at whole sessions no plan covers more head than this, and few cover less: what
-/// [`count`] counts, without ever asking the solver. All, where somebody's day is shorter than a session: that
-/// is counted by a plan alone.
+/// [`count`] counts, without ever asking the solver.
 #[must_use]
 pub fn covered_at_most(season: &Season, dated: &DatedSeason) -> u32 {
     let all_unstaffed = gather::sessions(season, dated, Slots::new(season));
@@ -254,10 +253,6 @@ pub fn covered_at_most(season: &Season, dated: &DatedSeason) -> u32 {
     let of_part = |part: &parts::Part| {
         let here = unstaffed_of(part, &all_unstaffed);
         let model = formulate::formulate(season, dated, &all_unstaffed, part, &short, Ways::Whole);
-        if model.is_cut_by_day() {
-            let lots = here.iter().flat_map(|s| lots(s));
-            return lots.map(|l| l.head).sum();
-        }
         let guess = greedy::by_rule(season, here.clone(), &model);
         let by_count: u32 = here
             .iter()
