@@ -334,10 +334,7 @@ impl<'a> Evaluator<'a> {
     /// With everybody everywhere at once is soon counted, and often says enough.
     fn at_whole_sessions(now: &Season, some: &DatedSeason) -> (u32, u32) {
         let (due, bred) = crew::bound_by_session(now, some);
-        // Who works a part of a session may do so at any of its hours.
-        let whole_days =
-            now.rules.longest_day.is_none() && now.crew.iter().all(|t| t.longest_day.is_none());
-        if due > bred && whole_days {
+        if due > bred {
             return (due, bred);
         }
         (due, crew::covered_at_most(now, some))

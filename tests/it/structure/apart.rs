@@ -10,6 +10,7 @@ const SHOWS: &str = "output/";
 /// Files that read a text of somebody else's, with what it is.
 const READS: &[(&str, &str)] = &[
     ("output/calendar/previous.rs", "a calendar made earlier"),
+    ("output/times.rs", "where a line may end"),
     ("service/files/matings.rs", "the path of a file"),
     ("service/staffing/question.rs", "the command line"),
 ];

@@ -27,7 +27,7 @@ use crate::base::progress::{Budget, Progress};
 use crate::planning::crew::bounds::by_slot;
 use crate::planning::crew::{Fault, count};
 use crate::planning::dating::{self, DatedSeason, Due};
-use crate::trade::season::{PenStarts, Season};
+use crate::trade::season::{PenStarts, Season, Technician};
 
 /// Rounds of moving one pen after the other.
 const MOST_ROUNDS: usize = 6;
@@ -322,9 +322,11 @@ impl Search<'_> {
         self.progress.worked(by_slot::work(self.season, &dated));
         let (due, bred) = by_slot::bound_by_slot(self.season, &dated);
         let mut left = due - bred;
-        let one_site = self.season.sites.len() == 1;
-        if one_site && left == 0 {
-            // Nobody divides a day: counting is exact.
+        let longest = |t: &Technician| t.longest_day.or(self.season.rules.longest_day);
+        let whole =
+            self.season.sites.len() == 1 && self.season.crew.iter().all(|t| longest(t).is_none());
+        if whole && left == 0 {
+            // Nobody divides a day, or works a part of a session: counting is exact.
             left = due - count::covered_at_most(self.season, &dated);
         }
         self.bounds.insert(choice.to_vec(), left);
