@@ -316,7 +316,17 @@ fn margin(study: &Study<'_>, straws: &[Allotted]) -> Margin {
     };
     let head = room.min(spare);
     let more = room + gain;
-    let words = margin_words(study, due, binding, more, spare, &now);
+    let words = if binding == Binding::Straws {
+        let id = quoted(study.season.groups[due.group].id.as_str());
+        let others = if spare > allot::left(study.season, straws, due.group) {
+            " if other groups take other bulls"
+        } else {
+            ""
+        };
+        format!("straws, {spare} left for {id}{others}")
+    } else {
+        margin_words(study, due, binding, more, &now)
+    };
     let mut words = format!("{LIMIT}{words}");
     if gain > 0 {
         let straws = allot::room(study.season, straws, due.group, more);
@@ -350,14 +360,8 @@ fn margin_words(
     due: &Due,
     binding: Binding,
     more: u32,
-    spare: u32,
     now: &Crew<'_>,
 ) -> String {
-    let all = study.season.groups.iter().enumerate();
-    let bulls = &study.season.groups[due.group].bulls;
-    let shared = all
-        .filter(|(n, _)| *n != due.group)
-        .any(|(_, g)| g.bulls.iter().any(|b| bulls.contains(b)));
     let group = quoted(study.season.groups[due.group].id.as_str());
     let people = study.session.crew.len();
     let who = if people == 1 {
@@ -366,10 +370,6 @@ fn margin_words(
         format!("{people} technicians breed")
     };
     match binding {
-        Binding::Straws if shared => {
-            format!("straws, {spare} left for {group} if other groups take other bulls")
-        }
-        Binding::Straws => format!("straws, {spare} left for {group}"),
         Binding::Window => {
             format!("the AI window. Run {group} in treatment order and {more} more head fit")
         }
@@ -383,7 +383,7 @@ fn margin_words(
         }
         Binding::Boxes => format!("breeding boxes. With a box for everyone {more} more head fit"),
         Binding::FreeHours => format!("hours without work. Without them {more} more head fit"),
-        Binding::Pace | Binding::Tank => format!(
+        Binding::Pace | Binding::Tank | Binding::Straws => format!(
             "pace, {who} about {} head in the AI window",
             now.until(study.unstaffed.last).values().sum::<u32>()
         ),

@@ -85,16 +85,19 @@ pub(crate) fn allot(
     Ok(aside)
 }
 
+/// Straws of a group's bulls that nobody has.
+pub(crate) fn left(season: &Season, given: &[Allotted], group: usize) -> u32 {
+    let used = |b: usize| -> u32 { given.iter().filter(|a| a.bull == b).map(|a| a.straws).sum() };
+    let bulls = season.groups[group].bulls.iter();
+    bulls
+        .map(|b| season.bulls[*b].straws().0.saturating_sub(used(*b)))
+        .sum()
+}
+
 /// How many head more of a group could have a straw, up to `most`, with everyone else keeping
 /// theirs, if need be of another bull.
 pub(crate) fn room(season: &Season, given: &[Allotted], group: usize, most: u32) -> u32 {
-    let used = |b: usize| -> u32 { given.iter().filter(|a| a.bull == b).map(|a| a.straws).sum() };
-    let bulls = &season.groups[group].bulls;
-    let spare: u32 = bulls
-        .iter()
-        .map(|b| season.bulls[*b].straws().0.saturating_sub(used(*b)))
-        .sum();
-    if spare >= most {
+    if left(season, given, group) >= most {
         return most;
     }
     let all: Vec<usize> = (0..season.groups.len()).collect();
