@@ -218,7 +218,7 @@ fn points_of(season: &season::Season, rows: &[&thawline::choose::Row]) -> f64 {
 #[test]
 fn the_choice_for_several_groups_is_the_best_of_all() {
     let mut collided = 0;
-    let seeds = cases(2, 6);
+    let seeds = cases(1, 6);
     for seed in 0..u64::from(seeds) {
         let text = season_of(seed, 3, &[5], true);
         let season = read(&text);
