@@ -50,9 +50,13 @@ class Wide(Groups, Goods):
         self.protocols = protocols
         self.files = {}
         self.raw = self.season()
+        clock = random.Random(f"{seed}/{number}/clock").choice([None, None, "12h", "24h"])
+        if clock:
+            self.raw.setdefault("units", {})["clock"] = clock
         for path in left_out:
             of, key = path.split(".")
-            for thing in self.raw.get(of, []):
+            things = self.raw.get(of, [])
+            for thing in things if isinstance(things, list) else [things]:
                 thing.pop(key, None)
         self.files["season.yaml"] = dump(self.raw)
         self.planned = all("protocol" in g for g in self.raw["groups"])
