@@ -183,5 +183,5 @@ fn calendars_of_another_season_in_the_folder_are_kept_and_not_cancelled() {
     assert_eq!(2 * text.matches("STATUS:CANCELLED").count(), events);
     let said = String::from_utf8(out.stderr).unwrap();
     let said: Vec<&str> = said.split_whitespace().collect();
-    assert!(said.join(" ").contains("all its events are cancelled"));
+    assert!(said.join(" ").contains("all its events are canceled"));
 }
