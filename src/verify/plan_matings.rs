@@ -24,9 +24,13 @@ pub fn plan_matings(
         Err(faults) => return faults,
     };
     let mut r = Reading::new(&season, plan);
-    // Numbers alone for all groups: said of the season as a whole.
+    // Numbers alone for all groups: said of the season as a whole, at its first herd where it has one.
     let herd = season.groups.iter().find_map(|g| g.herd.as_ref());
-    let without = herd.is_some_and(|h| r.told_at(Code::BeyondMatings, Severity::Warning, &h.place));
+    let herd = herd.map(|h| h.place.to_string());
+    let said = plan.findings.iter().filter(|f| f.place == herd);
+    let without = said
+        .filter(|f| f.severity == Severity::Warning)
+        .any(|f| f.code == Code::BeyondMatings);
     for (group, given) in season.groups.iter().zip(&plan.groups) {
         let Some(told) = made.groups.iter().find(|m| m.group == given.id) else {
             r.wrong(&given.id, "a group of the matings", "none");
