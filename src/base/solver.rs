@@ -170,20 +170,15 @@ impl Program {
                 reduced[*n] += price * weight;
             }
         }
-        let least = |(v, cost): (&Var, f64)| {
-            if cost < 0.0 {
-                cost * v.high
-            } else {
-                cost * v.low
-            }
-        };
-        bound += self.vars.iter().zip(reduced).map(least).sum::<f64>();
+        for (var, cost) in self.vars.iter().zip(reduced) {
+            bound += cost * if cost < 0.0 { var.high } else { var.low };
+        }
         bound.is_finite().then_some(bound)
     }
 
-    /// As [`Program::cheapest`], ended early if so asked: with the best values found so far, or an error if there are
-    /// none. Asked every few nodes of the tree; its root, and a program without whole variables, are
-    /// not broken off.
+    /// As [`Program::cheapest`], ended early if so asked: with the best values so far, or an error if there
+    /// are none. Asked every few nodes of the tree; its root, and a program without whole variables, are not
+    /// broken off.
     ///
     /// # Errors
     /// As [`Program::cheapest`].

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use super::Reading;
 use crate::analysis::matings::{GroupMatings, Mating, Matings};
 use crate::analysis::tank::allocation::allocate;
-use crate::base::error::{Code, Severity};
+use crate::base::error::{Finding, Remark};
 use crate::planning::plan::{BullStraws, Group, Plan};
 use crate::trade::protocol::Semen;
 use crate::trade::season::{Season, StrawPlace};
@@ -14,24 +14,16 @@ use crate::trade::season::{Season, StrawPlace};
 /// Everything in which the plan sets aside other straws than the matings have, and does not say so;
 /// and animals whose order is not the herd's.
 #[must_use]
-pub fn plan_matings(
-    season: &Season,
-    plan: &Plan,
-    made: &Matings,
-) -> Vec<crate::base::error::Finding> {
+pub fn plan_matings(season: &Season, plan: &Plan, made: &Matings) -> Vec<Finding> {
     let season = match super::days::as_spread(season, plan) {
         Ok(spread) => spread,
         Err(faults) => return faults,
     };
     let mut r = Reading::new(&season, plan);
-    // Numbers alone for all groups: said of the season as a whole, at its first herd where it has one.
-    let herd = season.groups.iter().find_map(|g| g.herd.as_ref());
-    let herd = herd.map(|h| h.place.to_string());
-    let said = plan.findings.iter().filter(|f| f.place == herd);
-    let without = said
-        .filter(|f| f.severity == Severity::Warning)
-        .any(|f| f.code == Code::BeyondMatings);
-    for (group, given) in season.groups.iter().zip(&plan.groups) {
+    let says = |finding: &Finding| plan.findings.contains(&Remark::from(finding));
+    // Numbers alone, for all groups.
+    let without = says(&season.matings_not_kept());
+    for (n, (group, given)) in season.groups.iter().zip(&plan.groups).enumerate() {
         let Some(told) = made.groups.iter().find(|m| m.group == given.id) else {
             r.wrong(&given.id, "a group of the matings", "none");
             continue;
@@ -42,14 +34,20 @@ pub fn plan_matings(
             let own: Vec<usize> = group.pens.iter().map(|p| p.0 as usize).collect();
             r.same(&format!("order of {}", given.id), &own, &heads);
         }
-        // Where some have others' straws the plan says so.
+        // Where some have others' straws the plan says of how many, and of no fewer.
         let over = match &given.animals_in_order {
             Some(_) => beyond(plan, given),
             None => over(given, &of_matings(told)),
         };
-        if over > 0 && !without && !r.told(Code::BeyondMatings, group) {
+        let most = given.straws.iter().map(|s| s.straws).sum();
+        let said = |head: u32| says(&season.beyond_matings(n, head));
+        if over > 0 && !without && !(over..=most).any(said) {
             let who = format!("straws of {} beyond the matings", given.id);
-            r.wrong(&who, "a finding W114", format!("{over} and none"));
+            r.wrong(
+                &who,
+                format!("a finding W114 of {over} head or more"),
+                "none",
+            );
         }
     }
     r.found
@@ -139,11 +137,7 @@ fn at(p: &StrawPlace) -> At<'_> {
 /// The straws that the sessions take for a group are those of its matings: of each bull and sort, and
 /// for each place, all of the one are among the other.
 #[must_use]
-pub fn straw_places(
-    season: &Season,
-    plan: &Plan,
-    made: &Matings,
-) -> Vec<crate::base::error::Finding> {
+pub fn straw_places(season: &Season, plan: &Plan, made: &Matings) -> Vec<Finding> {
     let mut r = Reading::new(season, plan);
     let allocation = allocate(season, plan);
     for (n, given) in plan.groups.iter().enumerate() {

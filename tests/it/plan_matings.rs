@@ -5,11 +5,12 @@ use std::fmt::Write as _;
 
 use proptest::prelude::*;
 use serde_json::Value;
+use thawline::error::Code;
 use thawline::herd::{self, Herd};
 use thawline::matings::{Input, Matings};
 use thawline::output::answer::Answer as _;
 use thawline::pipeline::Options;
-use thawline::plan::Plan;
+use thawline::plan::{Plan, Remark};
 use thawline::season::{self, Season};
 use thawline::thaw::{SessionThaw, of_session};
 use thawline::{pipeline, tank, verify};
@@ -369,22 +370,54 @@ fn damage_between_plan_and_matings_is_seen() {
     assert!(thaw(&bad) > 0);
 }
 
+/// What the plan says of straws that the matings do not give.
+fn beyond(plan: &Plan) -> Option<&Remark> {
+    plan.findings.iter().find(|f| f.code == Code::BeyondMatings)
+}
+
 /// Seven head and six animals: the seventh has a straw that is left, and the plan says so.
 #[test]
 fn animals_that_are_not_in_the_herd_file_have_what_is_left() {
     let text = six().replace("head: 6", "head: 7");
     let all = Made::of(&text, &[SIX]).all();
-    let said = all
-        .plan
-        .findings
-        .iter()
-        .find(|f| f.code.as_str() == "W114")
-        .unwrap();
+    let said = beyond(&all.plan).unwrap();
     assert!(said.what.starts_with("1 head of `cows`"), "{}", said.what);
-    let mut other = all.plan.clone();
-    other.findings.retain(|f| f.code.as_str() != "W114");
     let season = Made::of(&text, &[SIX]).season;
-    assert!(!verify::plan_matings(&season, &other, &all.matings).is_empty());
+    let faults = |plan: &Plan| verify::plan_matings(&season, plan, &all.matings).len();
+    assert_eq!(faults(&all.plan), 0);
+    let mut other = all.plan.clone();
+    other.findings.retain(|f| f.code != Code::BeyondMatings);
+    assert!(faults(&other) > 0);
+    // Nor may it say so of fewer.
+    let mut fewer = all.plan.clone();
+    for f in &mut fewer.findings {
+        f.what = f.what.replace("1 head of `cows`", "0 head of `cows`");
+    }
+    assert!(faults(&fewer) > 0);
+}
+
+/// Three straws and no herd file: one group's heat takes them in the matings, and the plan breeds the
+/// other's one head at her set hour. It says that it counts by head alone.
+#[test]
+fn matings_without_a_herd_file_are_not_kept_either() {
+    let text = "format: thawline.season/1
+name: Three straws (invented)
+zone: America/Denver
+sites: [{id: yard, injections_head_per_hour: 60, breeding_boxes: 2}]
+groups:
+  - {id: seen, site: yard, class: cow, head: 3, bulls: [Ash 1, Elm 2], protocol: cow-select-synch, start: 2027-02-28T11:00, heat_mean_hours: 400}
+  - {id: timed, site: yard, class: heifer, head: 1, bulls: [Ash 1, Elm 2], protocol: heifer-mga-pg-timed, start: 2027-02-02T09:30}
+crew: [{id: ana, cows_per_hour: 8.8}]
+semen: [{bull: Ash 1, straws: 3}, {bull: Elm 2, straws: 0}]
+";
+    let all = Made::of(text, &["", ""]).all();
+    let said = beyond(&all.plan).unwrap();
+    assert!(
+        said.what.starts_with("the matings leave some"),
+        "{}",
+        said.what
+    );
+    assert_eq!(said.place, None);
 }
 
 /// Kin may leave straws that only another group could use: the matings cannot be kept, and the plan
@@ -404,12 +437,7 @@ fn matings_that_leave_some_without_are_not_kept() {
     // for whom nobody else is left.
     let herd = "animal,sire\nA,Ash 1\nB,Ash 1\nC,Ash 1\nD,Ash 1\nE,Ash 1\nF,Ash 1\n";
     let all = Made::of(&text, &[herd, ""]).all();
-    let said = all
-        .plan
-        .findings
-        .iter()
-        .find(|f| f.code.as_str() == "W114")
-        .unwrap();
+    let said = beyond(&all.plan).unwrap();
     assert!(
         said.what.starts_with("the matings leave some"),
         "{}",

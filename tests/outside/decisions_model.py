@@ -106,7 +106,7 @@ class World:
     """A season whose dues may change: stays and lots are worked out once."""
 
     def __init__(self, season, limits):
-        self.season, self.limits, self.visits = season, limits, VISITS
+        self.season, self.limits = season, limits
         self.known, self.lots, self.pace = {}, {}, {}
 
     def sessions(self, dues):
@@ -256,8 +256,8 @@ class World:
         roads = self.home(t, one.site) + self.home(t, two.site)
         return longest is not None and gap < NIGHT and work + roads > longest
 
-    def routes(self, t, sessions, knot):
-        """Every route through the sessions of a knot, given by their places."""
+    def routes(self, t, sessions, knot, visits=VISITS):
+        """Every route of so many visits at the most through the sessions of a knot, given by their places."""
         found = []
 
         def go(before, n, stay, worked_from):
@@ -265,7 +265,7 @@ class World:
             route = [*before, (n, stay)]
             if self._one_day(t, sessions, route):
                 found.append(Route(route))
-            if len(route) == self.visits:
+            if len(route) == visits:
                 return
             for m in knot:
                 if m == n or any(m == v for v, _ in before) or self.stay(t, sessions[m]) is None:
@@ -396,19 +396,17 @@ def most(world, sessions, more_than=None):
     """The most head; where a plan has more, with routes of as many visits as there are sessions that clash."""
     clashes = clashes_of(world, sessions)
     longest = max((len(k) for pairs in clashes.values() for k in knots_of(pairs)), default=0)
-    found = _most(world, sessions, clashes)
+    found = _most(world, sessions, clashes, VISITS)
     if more_than is not None and more_than > found.head and longest > VISITS:
-        world.visits = longest
-        found = _most(world, sessions, clashes)
-        world.visits = VISITS
+        found = _most(world, sessions, clashes, longest)
     return found
 
 
-def _most(world, sessions, clashes):
+def _most(world, sessions, clashes, visits):
     whole = _Program(world, sessions).whole(clashes)
     divided = any(clashes.values())
     program = _Program(world, sessions)
-    routes = program.routed(clashes) if divided else whole
+    routes = program.routed(clashes, visits) if divided else whole
     return Most(whole, routes, program.whole_numbers)
 
 
@@ -451,13 +449,13 @@ class _Program:
             self.turns(n, {t.id: sent.get((t.id, n)) for t in self.world.season.crew}, {}, set())
         return self.solve()
 
-    def routed(self, clashes):
+    def routed(self, clashes, visits):
         on_routes = [{} for _ in self.sessions]  # decisions by slot in which they take a box
         routed, coming = set(), set()  # a route may bring somebody in hours not those of a whole visit
         for t in self.world.season.crew:
             for knot in knots_of(clashes[t.id]):
                 mine = []
-                for route in self.world.routes(t, self.sessions, knot):
+                for route in self.world.routes(t, self.sessions, knot, visits):
                     switch = self.var(1, 1)
                     mine.append(switch)
                     for n, stay in route.visits:

@@ -6,7 +6,7 @@ use chrono::NaiveDate;
 use serde_json::Value;
 
 use super::raw;
-use crate::base::error::Place;
+use crate::base::error::{Code, Finding, Place, quoted};
 use crate::base::time::parse_date;
 use crate::base::units::{Id, StrawSize, Straws};
 use crate::trade::protocol::Semen;
@@ -40,6 +40,34 @@ pub struct BullFacts {
 }
 
 impl super::Season {
+    /// Said of head of a group that are bred with others' straws than the matings give them.
+    pub(crate) fn beyond_matings(&self, group: usize, head: u32) -> Finding {
+        let group = &self.groups[group];
+        Finding::warning(
+            Code::BeyondMatings,
+            format!(
+                "{head} head of {} are bred with straws that the matings do not give them",
+                quoted(group.id.as_str())
+            ),
+        )
+        .at(group.start_place.clone())
+        .expected("a mating for each animal, with one of the group's bulls")
+        .hint("they have straws that are left, kin or not: `thawline matings` shows who has none; bring the herd file up to date, or name another bull under the group's `bulls`")
+    }
+
+    /// Said where the matings' numbers cannot hold.
+    pub(crate) fn matings_not_kept(&self) -> Finding {
+        let mut finding = Finding::warning(
+            Code::BeyondMatings,
+            "the matings leave some animals without a straw, so this plan counts straws by head only and does not follow `thawline matings`",
+        )
+        .expected("straws for all animals of bulls that they may have")
+        .hint("order straws, or name another bull for a group");
+        let herd = self.groups.iter().find_map(|g| g.herd.as_ref());
+        finding.place = herd.map(|h| h.place.clone());
+        finding
+    }
+
     /// How many sites the straws of a tank can be at at one time: one unless the season says more.
     #[must_use]
     pub fn places_at_once(&self, tank: &str) -> u32 {

@@ -96,19 +96,14 @@ pub(crate) fn most(network: &Network, progress: &dyn Progress) -> Result<u32, St
         return Ok(u32::MAX);
     }
     let program = compact(network, false);
-    let by_prices = if program.vars.len() > MOST_VARS_OF_SIMPLEX {
+    if program.vars.len() > MOST_VARS_OF_SIMPLEX {
         progress.worked(program.priced_work());
-        program.bound_by_prices()
-    } else {
-        None
-    };
-    let cost = if let Some(cost) = by_prices {
-        cost
-    } else {
-        progress.worked(program.work());
-        program.cheapest(0)?.cost
-    };
-    Ok(most_at(cost))
+        if let Some(cost) = program.bound_by_prices() {
+            return Ok(most_at(cost));
+        }
+    }
+    progress.worked(program.work());
+    Ok(most_at(program.cheapest(0)?.cost))
 }
 
 /// The most head, where no choice costs less; a head costs -1.

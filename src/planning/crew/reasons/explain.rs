@@ -315,23 +315,15 @@ fn margin(study: &Study<'_>, straws: &[Allotted]) -> Margin {
             .unwrap_or((Binding::Pace, 0))
     };
     let head = room.min(spare);
-    let more = room + gain;
-    let words = if binding == Binding::Straws {
-        let id = quoted(study.season.groups[due.group].id.as_str());
-        let others = if spare > allot::left(study.season, straws, due.group) {
-            " if other groups take other bulls"
-        } else {
-            ""
-        };
-        format!("straws, {spare} left for {id}{others}")
+    let mut words = LIMIT.to_owned();
+    if binding == Binding::Straws {
+        words += &straws_words(study.season, straws, due.group, spare);
     } else {
-        margin_words(study, due, binding, more, &now)
-    };
-    let mut words = format!("{LIMIT}{words}");
-    if gain > 0 {
-        let straws = allot::room(study.season, straws, due.group, more);
-        if straws < more {
-            let _ = write!(words, "; there are straws for {straws}");
+        let more = room + gain;
+        words += &margin_words(study, due, binding, more, &now);
+        let there = allot::room(study.season, straws, due.group, more);
+        if gain > 0 && there < more {
+            let _ = write!(words, "; there are straws for {there}");
         }
     }
     if head > 0 && minutes == 0 {
@@ -353,6 +345,17 @@ fn margin(study: &Study<'_>, straws: &[Allotted]) -> Margin {
         binding: Some(binding),
         words,
     }
+}
+
+/// Straws that are left for a group: its own bulls', or more if others leave it theirs.
+fn straws_words(season: &Season, straws: &[Allotted], group: usize, spare: u32) -> String {
+    let others = if spare > allot::left(season, straws, group) {
+        " if other groups take other bulls"
+    } else {
+        ""
+    };
+    let group = quoted(season.groups[group].id.as_str());
+    format!("straws, {spare} left for {group}{others}")
 }
 
 fn margin_words(

@@ -223,9 +223,8 @@ impl<'a> Place<'a> {
         let slot = |at: i64| (at - 1).div_euclid(self.slots.seconds());
         each_bred(&hours.rounds, self.rest(), &stretches, |at, done| {
             if done {
-                let here = (slot(at) - first).clamp(-1, slots as i64);
                 let cows = place(slot(at)).map_or(0, |k| cows[k]);
-                ends.push((here, cows, at));
+                ends.push((slot(at) - first, cows, at));
             } else if let Some(slot) = place(slot(at)) {
                 cows[slot] += 1;
             }

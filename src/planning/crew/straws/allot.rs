@@ -66,7 +66,7 @@ pub(crate) fn allot(
                     by_heat_short: BTreeMap::new(),
                 };
             }
-            None => aside.findings.push(demand::not_kept(season)),
+            None => aside.findings.push(season.matings_not_kept()),
         }
     }
     if aside.straws.is_empty() {

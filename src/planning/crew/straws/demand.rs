@@ -11,7 +11,7 @@
 use std::collections::BTreeMap;
 
 use super::reserve::{Want, flow};
-use crate::base::error::{Code, Finding, quoted};
+use crate::base::error::Finding;
 use crate::planning::crew::{Allotted, Ordered, Session, Sort};
 use crate::planning::dating::DatedSeason;
 use crate::trade::season::{Order, Season};
@@ -91,7 +91,7 @@ pub(crate) fn allot(
         });
         given.push(mine);
     }
-    let Some(findings) = beyond_matings(season, &rest, &mut left, &mut given)? else {
+    let Some(findings) = others(season, &rest, &mut left, &mut given)? else {
         return Ok(None);
     };
     Ok(Some(ByMatings {
@@ -102,7 +102,7 @@ pub(crate) fn allot(
 }
 
 /// Straws that the matings do not name, for who wants more than they do; none where set hours lack some.
-fn beyond_matings(
+fn others(
     season: &Season,
     rest: &[Want],
     left: &mut BTreeMap<Sort, u32>,
@@ -124,7 +124,7 @@ fn beyond_matings(
     let beyond = groups
         .iter()
         .filter(|g| straws_of(**g) > 0)
-        .map(|g| beyond(season, *g, straws_of(*g)));
+        .map(|g| season.beyond_matings(*g, straws_of(*g)));
     let findings = beyond.collect();
     for a in more {
         let has = left[&(a.bull, false)];
@@ -187,31 +187,4 @@ fn bred(
         }
     }
     heads
-}
-
-fn beyond(season: &Season, group: usize, head: u32) -> Finding {
-    let group = &season.groups[group];
-    Finding::warning(
-        Code::BeyondMatings,
-        format!(
-            "{head} head of {} are bred with straws that the matings do not give them",
-            quoted(group.id.as_str())
-        ),
-    )
-    .at(group.start_place.clone())
-    .expected("a mating for each animal, with one of the group's bulls")
-    .hint("they have straws that are left, kin or not: `thawline matings` shows who has none; bring the herd file up to date, or name another bull under the group's `bulls`")
-}
-
-/// Said where the matings' numbers cannot hold.
-pub(crate) fn not_kept(season: &Season) -> Finding {
-    let group = season.groups.iter().find(|g| g.herd.is_some());
-    let mut finding = Finding::warning(
-        Code::BeyondMatings,
-        "the matings leave some animals without a straw, so this plan counts straws by head only and does not follow `thawline matings`",
-    )
-        .expected("straws for all animals of bulls that they may have")
-        .hint("order straws, or name another bull for a group");
-    finding.place = group.and_then(|g| Some(g.herd.as_ref()?.place.clone()));
-    finding
 }
