@@ -65,8 +65,9 @@ impl Run for Choose {
         if let Some(path) = &self.write {
             not_the_same(&self.season.season, path)?;
             let picked = chosen.picked(self.row.map(|n| usize::from(n) - 1))?;
-            let text = choose::write(&file, &bytes, &picked)?;
+            let (text, notes) = choose::write(&file, &bytes, &picked)?;
             writing::write_all(&[(path.clone(), text)], self.over)?;
+            err += &lines(&notes);
             err += &writing::written(path);
         }
         Ok(Outcome::answered(out, err, chosen.is_well()))

@@ -28,7 +28,7 @@ fn read(text: &str) -> Season {
 /// What is chosen, and the plan of it.
 fn planned(text: &str, chosen: &Chosen, nth: Option<usize>) -> (Season, Plan) {
     let picked = chosen.picked(nth).unwrap_or_else(|e| panic!("{e}\n{text}"));
-    plan_of(&write("season.yaml", text.as_bytes(), &picked).unwrap())
+    plan_of(&write("season.yaml", text.as_bytes(), &picked).unwrap().0)
 }
 
 /// One technician, who breeds 60 of these cows in the hours of one morning.

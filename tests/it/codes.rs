@@ -566,7 +566,7 @@ fn chosen(bytes: &[u8]) -> Result<String, Error> {
         choose::Limits::default(),
         &NoProgress,
     )?;
-    choose::write(FILE, bytes, &chosen.picked(None)?)
+    Ok(choose::write(FILE, bytes, &chosen.picked(None)?)?.0)
 }
 
 /// All that is said of a season and its herds; every group's herd file has these bytes.

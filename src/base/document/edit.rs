@@ -12,6 +12,8 @@ pub struct Setting {
     pub values: Vec<(&'static str, String)>,
     /// A key that the map has.
     pub before: &'static str,
+    /// Keys that the map loses with their values, where it has them.
+    pub gone: &'static [&'static str],
 }
 
 /// A piece of the text in place of another.
@@ -34,9 +36,14 @@ pub fn set(text: &str, tree: &Tree, settings: &[Setting]) -> Result<String, Find
         for (key, value) in &setting.values {
             put(&mut wanted, &setting.holder, key, value);
         }
+        if let Some(Value::Map(entries)) = wanted.item_mut(&setting.holder).map(|n| &mut n.value) {
+            entries.retain(|(k, _)| !setting.gone.contains(&k.name.as_str()));
+        }
         let current = now.as_ref().unwrap_or(tree);
         let done = [true, false].into_iter().find_map(|block| {
-            let changed = apply(&text, patches(&text, current, setting, block)?);
+            let mut patches = patches(&text, current, setting, block)?;
+            patches.extend(gaps(&text, current, setting)?);
+            let changed = apply(&text, patches);
             let read = Tree::parse(tree.file(), changed.as_bytes()).ok()?;
             same(read.root(), &wanted).then_some((changed, read))
         });
@@ -110,7 +117,7 @@ fn patches(text: &str, tree: &Tree, setting: &Setting, block: bool) -> Option<Ve
                 let from = offset(text, node.spot)?;
                 found.push(Patch {
                     from,
-                    to: from + scalar_length(&text[from..])?,
+                    to: from + length(&text[from..])?,
                     text: value.clone(),
                 });
             }
@@ -141,6 +148,30 @@ fn patches(text: &str, tree: &Tree, setting: &Setting, block: bool) -> Option<Ve
     Some(found)
 }
 
+/// The keys that go: up to the next key, or from the comma or the line's end before the last one.
+fn gaps(text: &str, tree: &Tree, setting: &Setting) -> Option<Vec<Patch>> {
+    let Value::Map(entries) = &tree.root().at(&setting.holder)?.value else {
+        return None;
+    };
+    let all = entries.iter().enumerate();
+    let gone = all.filter(|(_, (k, _))| setting.gone.contains(&k.name.as_str()));
+    gone.map(|(n, (key, value))| {
+        let from = offset(text, key.spot)?;
+        let (from, to) = if let Some((next, _)) = entries.get(n + 1) {
+            (from, offset(text, next.spot)?)
+        } else {
+            let value = offset(text, value.spot)?;
+            let before = text[..from].trim_end_matches([' ', '\r', '\n', ',']);
+            (before.len(), value + length(&text[value..])?)
+        };
+        // A comment may be about what stays.
+        let bare = !text[from..to].contains('#');
+        let text = String::new();
+        bare.then_some(Patch { from, to, text })
+    })
+    .collect()
+}
+
 fn apply(text: &str, mut patches: Vec<Patch>) -> String {
     patches.sort_by_key(|p| std::cmp::Reverse((p.from, p.to)));
     let mut text = text.to_owned();
@@ -163,9 +194,11 @@ fn offset(text: &str, spot: Spot) -> Option<usize> {
     Some(start + at)
 }
 
-/// How long the scalar is that the text begins with, in bytes.
-fn scalar_length(text: &str) -> Option<usize> {
+/// How long the scalar, or the list of plain scalars on one line, is that the text begins with, in bytes.
+fn length(text: &str) -> Option<usize> {
     match text.chars().next()? {
+        '[' => text.find(']').map(|n| n + 1),
+        '-' => None,
         '"' => {
             let mut escaped = false;
             let end = text.char_indices().skip(1).find(|(_, c)| {
@@ -206,6 +239,7 @@ mod tests {
                 ("start", "2027-05-17T14:00".into()),
             ],
             before: "wishes",
+            gone: &["late"],
         }
     }
 
@@ -253,6 +287,46 @@ mod tests {
             "\r\n    protocol: cow-co-synch\r\n    start: 2027-05-17T14:00\r\n    wishes"
         ));
         assert!(!out.replace("\r\n", "").contains('\n'));
+    }
+
+    #[test]
+    fn keys_go_with_their_values() {
+        let set = "protocol: cow-co-synch";
+        let at = "start: 2027-05-17T14:00";
+        for (before, after) in [
+            (
+                "- id: a\n  late: [1, 2]\n  wishes: 1\n",
+                format!("- id: a\n  {set}\n  {at}\n  wishes: 1\n"),
+            ),
+            ("- late: 5\n  # w\n  wishes: 1\n", String::new()),
+            (
+                "- late: 5\n  wishes: 1\n",
+                format!("- {set}\n  {at}\n  wishes: 1\n"),
+            ),
+            (
+                "- wishes: 1  # w\n  late:\n    - 1\n    - 2\n  id: a\n",
+                format!("- {set}\n  {at}\n  wishes: 1  # w\n  id: a\n"),
+            ),
+            (
+                "- wishes: 1  # w\n  late: '5'\n# end\n",
+                format!("- {set}\n  {at}\n  wishes: 1  # w\n# end\n"),
+            ),
+            (
+                "- {late: 5, wishes: 1}\n",
+                format!("- {{{set}, {at}, wishes: 1}}\n"),
+            ),
+            (
+                "- {wishes: 1, late: [5]}\n",
+                format!("- {{{set}, {at}, wishes: 1}}\n"),
+            ),
+            ("- wishes: 1\n  late:\n    - 1\n", String::new()),
+        ] {
+            match edited(&format!("groups:\n{before}"), &[0]) {
+                Ok(out) => assert_eq!(out, format!("groups:\n{after}")),
+                // A comment may belong to what stays, and a list may end anywhere.
+                Err(fault) => assert!(after.is_empty(), "{before}: {fault}"),
+            }
+        }
     }
 
     #[test]

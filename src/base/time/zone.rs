@@ -12,8 +12,7 @@ use std::fmt;
 use std::sync::{Mutex, OnceLock, PoisonError};
 
 use chrono::{
-    DateTime, Datelike, FixedOffset, LocalResult, NaiveDate, NaiveDateTime, NaiveTime, Offset,
-    TimeZone, Timelike, Utc,
+    DateTime, FixedOffset, LocalResult, NaiveDate, NaiveDateTime, NaiveTime, Offset, TimeZone, Utc,
 };
 
 use crate::base::error::nearest;
@@ -30,6 +29,9 @@ struct Rules {
     name: &'static str,
     data: tz::TimeZone,
 }
+
+/// Seconds.
+const DAY: i64 = 86_400;
 
 impl PartialEq for Zone {
     fn eq(&self, other: &Self) -> bool {
@@ -149,6 +151,28 @@ impl Zone {
         self.clocks(at.timestamp())
     }
 
+    /// The offsets of the clocks when they show this time: none where they skip it, two where they show it
+    /// twice.
+    fn offsets(self, shown: i64) -> Vec<i32> {
+        // No zone is a day off, so the moment is within a day of the same time in UTC.
+        let (from, to) = (shown - DAY, shown + DAY);
+        let changes = self.rules.data.as_ref().transitions();
+        let first = changes.partition_point(|t| t.unix_leap_time() <= from);
+        let near = changes[first..]
+            .iter()
+            .map(tz::timezone::Transition::unix_leap_time);
+        let near = near.take_while(|unix| *unix < to);
+        let near = [from, to].into_iter().chain(near);
+        let offsets = near.map(|unix| self.clocks(unix).offset);
+        let mut offsets: Vec<i32> = offsets
+            .filter(|offset| self.clocks(shown - i64::from(*offset)).offset == *offset)
+            .collect();
+        // The larger offset is the earlier instant.
+        offsets.sort_unstable_by(|a, b| b.cmp(a));
+        offsets.dedup();
+        offsets
+    }
+
     fn offset(self, seconds: i32) -> ZoneOffset {
         ZoneOffset {
             zone: self,
@@ -200,31 +224,7 @@ impl TimeZone for Zone {
     }
 
     fn offset_from_local_datetime(&self, local: &NaiveDateTime) -> LocalResult<ZoneOffset> {
-        let found = tz::DateTime::find(
-            local.year(),
-            local.month() as u8,
-            local.day() as u8,
-            local.hour() as u8,
-            local.minute() as u8,
-            local.second() as u8,
-            0,
-            self.rules.data.as_ref(),
-        );
-        let mut offsets: Vec<i32> = found
-            .map(tz::datetime::FoundDateTimeList::into_inner)
-            .unwrap_or_default()
-            .into_iter()
-            .filter_map(|kind| match kind {
-                tz::datetime::FoundDateTimeKind::Normal(at) => {
-                    Some(at.local_time_type().ut_offset())
-                }
-                tz::datetime::FoundDateTimeKind::Skipped { .. } => None,
-            })
-            .collect();
-        // The larger offset is the earlier instant.
-        offsets.sort_unstable_by(|a, b| b.cmp(a));
-        offsets.dedup();
-        match *offsets.as_slice() {
+        match *self.offsets(local.and_utc().timestamp()).as_slice() {
             [] => LocalResult::None,
             [one] => LocalResult::Single(self.offset(one)),
             [first, .., last] => LocalResult::Ambiguous(self.offset(first), self.offset(last)),

@@ -59,30 +59,36 @@ impl Chosen {
     }
 }
 
-/// The season file with these rows as protocol and start of their groups, and all else as it was.
+/// Starts of pens that belong to another start of their group.
+const OWN_STARTS: &[&str] = &["pen_starts", "latest_start"];
+
+/// The season file with these rows as protocol and start of their groups, and all else as it was; and
+/// a note for each group that loses starts of pens of its own, as its pens begin in turn from the
+/// chosen start.
 ///
 /// # Errors
 /// A finding where the file is written in a way that cannot be changed safely.
-pub fn write(file: &str, bytes: &[u8], picked: &[(usize, &Row)]) -> Result<String, Error> {
+pub fn write(
+    file: &str,
+    bytes: &[u8],
+    picked: &[(usize, &Row)],
+) -> Result<(String, Vec<Finding>), Error> {
     let tree = Tree::parse(file, bytes)?;
-    for (nth, row) in picked {
-        // These would move pens away from the start that was chosen.
-        for key in ["pen_starts", "latest_start"] {
-            let field = format!("groups[{nth}].{key}");
-            if tree.has(&field) {
-                let what = format!(
-                    "`{key}` belongs to another start than the one chosen, {}",
-                    row.start.local.format("%Y-%m-%d %H:%M")
-                );
-                return Err(Finding::error(Code::WriteUnsure, what)
-                    .at(tree.place(&field))
-                    .expected("pens that begin in turn from the chosen start")
-                    .hint(format!("take `{key}` out, and choose again"))
-                    .into());
-            }
-        }
-    }
     let text = String::from_utf8_lossy(bytes);
+    let fields = picked.iter().flat_map(|(nth, _)| {
+        let own = OWN_STARTS.iter();
+        own.map(move |key| (*key, format!("groups[{nth}].{key}")))
+    });
+    let gone = fields.filter(|(_, field)| tree.has(field));
+    let gone = gone.map(|(key, field)| {
+        let what =
+            format!("`{key}` belongs to another start than the one chosen: the copy is without it");
+        let hint = "in the copy pens begin in turn from the chosen start, as they were counted";
+        Finding::note(Code::PenStartsChosen, what)
+            .at(tree.place(&field))
+            .hint(hint)
+    });
+    let gone = gone.collect();
     let settings: Vec<Setting> = picked
         .iter()
         .map(|(nth, row)| Setting {
@@ -95,7 +101,9 @@ pub fn write(file: &str, bytes: &[u8], picked: &[(usize, &Row)]) -> Result<Strin
                 ),
             ],
             before: "wishes",
+            // These would move pens away from the start that was chosen.
+            gone: OWN_STARTS,
         })
         .collect();
-    Ok(edit::set(&text, &tree, &settings)?)
+    Ok((edit::set(&text, &tree, &settings)?, gone))
 }

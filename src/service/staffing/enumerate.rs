@@ -49,8 +49,14 @@ impl Enumeration<'_, '_> {
         self.search.field.evaluator.left_by_hours(season)
     }
 
+    /// True with too many to count; and where nothing can be found or proven any more, as no season is
+    /// planned any more and one has been doubted.
+    fn is_too_much(&self) -> bool {
+        self.counted >= self.most || (self.search.is_out_of_trials() && self.search.doubt.get() > 0)
+    }
+
     fn is_over(&self) -> bool {
-        self.counted >= self.most || !self.good.is_empty() || self.search.stopped()
+        self.is_too_much() || !self.good.is_empty() || self.search.stopped()
     }
 
     /// Counts a change, or two, to the end.
@@ -185,13 +191,14 @@ impl Search<'_> {
                 }
             }
         }
-        let (good, counted, most) = (enumeration.good, enumeration.counted, enumeration.most);
+        let too_much = enumeration.is_too_much();
+        let (good, counted) = (enumeration.good, enumeration.counted);
         let two = self.tried.iter_mut().find(|t| t.kind == "two-together");
         if let Some(two) = two {
             two.counted += counted;
         }
         Ok(Enumerated {
-            all_counted: counted < most && good.is_empty(),
+            all_counted: !too_much && good.is_empty(),
             good,
         })
     }

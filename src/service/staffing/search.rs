@@ -68,6 +68,11 @@ impl Search<'_> {
         self.field.evaluator.stopped()
     }
 
+    /// True if no more seasons are planned to see what they leave.
+    pub(super) fn is_out_of_trials(&self) -> bool {
+        self.trials.get() == MOST_TRIALS
+    }
+
     pub(super) fn base(&self) -> &Season {
         self.field.evaluator.season
     }
@@ -89,7 +94,7 @@ impl Search<'_> {
         if left > 0 {
             return Ok((left, None));
         }
-        if self.trials.get() == MOST_TRIALS {
+        if self.is_out_of_trials() {
             self.doubt.set(self.doubt.get() + 1);
             return Ok((evaluator.left_about(changed), None));
         }
