@@ -4,6 +4,7 @@
 
 use std::borrow::Cow;
 
+use chrono::TimeDelta;
 use uuid::Uuid;
 
 use crate::analysis::forecast;
@@ -15,9 +16,9 @@ use crate::base::error::{Code, Error, Finding, Place, quoted};
 use crate::base::progress::{Budget, NoProgress, OnlyStop, Progress};
 use crate::planning::crew::{self, Draft, Reasons, Workload};
 use crate::planning::dating;
-use crate::planning::dating::DatedSeason;
+use crate::planning::dating::{DatedSeason, Due};
 use crate::planning::plan::{Plan, assemble};
-use crate::trade::season::{GroupFacts, Season};
+use crate::trade::season::{GroupFacts, Order, Season};
 use crate::verify;
 
 /// How a season is planned.
@@ -68,14 +69,23 @@ pub fn plan_with(
         return Err(Error::input(open));
     }
     let mut findings = findings.to_vec();
-    let (settled, said) = settled(season, progress)?;
+    let (mut settled, said) = settled(season, progress)?;
     findings.extend(said);
+    let mut first = drafted(&settled, matings, progress)?;
+    let short = missed(&first.draft.workload) > 0;
+    let fine = short.then(|| finest(&settled, &first.dated.dues));
+    if let Some(fine) = fine.flatten() {
+        let other = drafted(&fine, matings, &Budget::new(progress, FINE_WORK))?;
+        if other.draft.bred() > first.draft.bred() {
+            (settled, first) = (Cow::Owned(fine), other);
+        }
+    }
     let Drafted {
         dated,
         draft,
         left_anyway,
         turns_by_rule,
-    } = drafted(&settled, matings, progress)?;
+    } = first;
     findings.extend(turns_by_rule.then(turns_not_searched));
     // Pens and tanks are settled anew with every change.
     let replan = |changed: &Season, progress: &dyn Progress| {
@@ -128,6 +138,26 @@ fn settled<'a>(
     }
     let (settled, said) = crew::starts::settle(season, progress)?;
     Ok((Cow::Owned(settled), said))
+}
+
+/// The season counted as finely as may be, where it leaves that open and is small enough: by the minute, or by
+/// five where people take turns at a box, as nobody changes places every minute.
+pub(super) fn finest(season: &Season, dues: &[Due]) -> Option<Season> {
+    let people = season.crew.len();
+    let has_room = |due: &Due| season.sites[due.site].breeding_boxes as usize >= people;
+    let minutes = if dues.iter().all(has_room) { 1 } else { 5 };
+    let size = |due: &Due| {
+        let hours = due.safe_hours();
+        let lots = match due.order {
+            Order::Mixed => 1,
+            Order::Kept => i64::from(due.head.0),
+        };
+        (hours.latest - hours.earliest).num_minutes().max(0) / minutes * (lots + people as i64)
+    };
+    let is_small = || dues.iter().map(size).sum::<i64>() <= MOST_STEPS;
+    let mut fine = season.clone();
+    fine.rules.grain = Some(TimeDelta::minutes(minutes));
+    (season.rules.grain.is_none() && is_small()).then_some(fine)
 }
 
 /// A changed season with the pens open that this one leaves open.
@@ -327,6 +357,11 @@ pub fn still_open(group: &GroupFacts) -> Finding {
     .expected("`protocol` and `start`")
     .hint("`thawline choose` finds them, and writes them into a copy of the season file with `--write`")
 }
+
+/// Steps of hours, times technicians and lots, that are counted finely, at the most; and the work of it, in about
+/// microseconds.
+const MOST_STEPS: i64 = 60_000;
+const FINE_WORK: i64 = 4_000_000;
 
 /// Work of settling tanks in turn and planning again, all rounds together, and with other shares in heat, each, in
 /// about microseconds. Beyond it plain rules plan.

@@ -135,12 +135,8 @@ fn slots(r: &mut Reading<'_>, session: &Session) {
                 format!("{:?}", slot.bred_minutes),
             );
         }
-        let (from, to) = (
-            slot.start.to_utc(),
-            slot.start.to_utc() + r.season.rules.slot,
-        );
-        if r.is_free(from, to) {
-            r.wrong(who, "no breeding in hours kept free", slot.start);
+        if let Some(at) = slot.bred_at().find(|at| r.is_free(*at, *at)) {
+            r.wrong(who, "no breeding in hours kept free", at);
         }
         if !session
             .pens

@@ -341,7 +341,8 @@ fn a_session_in_the_night_makes_one_day_of_two() {
     let groups =
         group("a", 10, 5, "mixed") + &group("b", 10, 12, "mixed") + &group("c", 10, 19, "mixed");
     let crew = "  - {id: ana, minutes_per_cow: 4, longest_day_hours: 14, shifts: [{from: \"18:00\", to: \"17:00\"}]}";
-    let (_, plan) = plan_of(&corral(2, "", &groups, crew));
+    let text = corral(2, "", &groups, crew) + "rules: {slot_minutes: 15}\n";
+    let (_, plan) = plan_of(&text);
     assert!(
         (20..30).contains(&plan.verdict.covered_head),
         "{:?}",

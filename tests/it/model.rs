@@ -120,7 +120,7 @@ sites: [{{id: s, injections_head_per_hour: {pace}, breeding_boxes: 1}}]
 groups: [{{id: g, site: s, class: heifer, head: {head}, protocol: heifer-7-day-co-synch-insert, start: \"2027-04-05T08:00\", order: {order}, bulls: [b]}}]
 crew: [{{id: t, minutes_per_cow: {minutes}, minutes_spread: 0, helper: true, shifts: [{{from: \"{from:02}:00\", to: \"{:02}:00\"}}]}}]
 semen: [{{bull: b, straws: 99}}]
-rules: {{bath_to_cow_minutes: 60, late_straw_risk_percent: 50}}
+rules: {{slot_minutes: 15, bath_to_cow_minutes: 60, late_straw_risk_percent: 50}}
 ",
             from + hours
         );

@@ -164,7 +164,7 @@ sites: [{{id: s, injections_head_per_hour: {pace}, inserts_head_per_hour: {pace}
 groups: [{{id: g, site: s, class: heifer, head: {}, {}, protocol: {}, start: \"{}\", order: {}, bulls: [b]}}]
 crew: [{}]
 semen: [{{bull: b, straws: {}}}, {{bull: c, straws: 500}}]
-rules: {{late_straw_risk_percent: 50{}}}
+rules: {{{steps}late_straw_risk_percent: 50{}}}
 ",
             self.boxes,
             self.head,
@@ -175,6 +175,7 @@ rules: {{late_straw_risk_percent: 50{}}}
             self.crew,
             self.straws,
             self.rules,
+            steps = if self.rules.contains("slot_minutes") { "" } else { "slot_minutes: 15, " },
             pace = self.pace
         )
     }

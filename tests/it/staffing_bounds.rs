@@ -90,6 +90,9 @@ fn neighbours(seed: u64) -> String {
 }
 
 fn left_and_bound(season: &Season) -> (u32, u32) {
+    let mut season = season.clone();
+    season.rules.grain = Some(season.rules.slot);
+    let season = &season;
     let plan = pipeline::plan(season, &[]).unwrap();
     let dated = dating::date_groups(season, &season.groups);
     let (due, most) = crew::bound_by_slot(season, &dated);

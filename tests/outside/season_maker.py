@@ -193,8 +193,8 @@ class _Maker:
         rules = {}
         # Fine slots make large models: fewer of them.
         slot = rng.choice([5, 10, 10, 15, 15, 15, 20, 30, 30, None])
-        if slot:
-            rules["slot_minutes"] = slot
+        # Always stated: what leaves it open may be counted more finely, and is no match for the model.
+        rules["slot_minutes"] = slot or 15
         if self.one_in(3):
             rules["bath_to_cow_minutes"] = rng.choice([10, 12, 15, 18.5])
         if self.one_in(3):

@@ -421,6 +421,10 @@ impl<'a> Evaluator<'a> {
     /// An internal error of the plan.
     pub(super) fn whole(&self, now: &Season) -> Result<Option<Whole>, Error> {
         let mut season = now.clone();
+        // As the season file will be planned.
+        if season.rules.step() != season.rules.slot {
+            season.rules.grain = None;
+        }
         let mut stated = Vec::new();
         loop {
             let plan = self.plan_tried(&season)?;

@@ -94,6 +94,10 @@ pub fn assess(
         question::session(&plan, id)?;
     }
     let pinned = pin_pen_starts(&mut season, &plan);
+    // A plan that falls short is counted as finely, and so are changes.
+    if let Some(fine) = pipeline::finest(&season, &dating::date(&season).dues) {
+        season = fine;
+    }
 
     let asked: Vec<&Session> = plan.sessions.iter().filter(|s| question.is_of(s)).collect();
     let (close, falls_short) = looked_at(&plan, &asked, question);

@@ -316,8 +316,11 @@ impl Technician {
 /// Limits of the season.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Rules {
-    /// Time grain.
+    /// Length of the rows of a plan.
     pub slot: TimeDelta,
+    /// Steps in which breeding is counted. Where the season states none, by rows, or finer where that breeds
+    /// more.
+    pub grain: Option<TimeDelta>,
     /// From bath to cow at the most, counted from the bath.
     pub bath_to_cow: Seconds,
     /// Accepted chance that the last straw of a round is later, 0 to 1.
@@ -345,6 +348,14 @@ pub struct Rules {
     pub heat: HeatRules,
     /// When an animal is ready for breeding.
     pub ready: ReadyRules,
+}
+
+impl Rules {
+    /// Steps in which breeding is counted.
+    #[must_use]
+    pub fn step(&self) -> TimeDelta {
+        self.grain.unwrap_or(self.slot)
+    }
 }
 
 /// How heat is watched for, and when those seen are bred.

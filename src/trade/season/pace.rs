@@ -159,6 +159,7 @@ mod tests {
     fn rules() -> Rules {
         Rules {
             slot: chrono::TimeDelta::minutes(15),
+            grain: None,
             bath_to_cow: Seconds::from_minutes(15.0),
             late_straw_risk: 0.05,
             thaw: Seconds(60.0),

@@ -409,8 +409,10 @@ fn heat_rules(r: &raw::Rules) -> HeatRules {
 fn build_rules(raw: &raw::Season) -> Rules {
     let empty = raw::Rules::default();
     let r = raw.rules.as_ref().unwrap_or(&empty);
+    let slot = TimeDelta::minutes(i64::from(r.slot_minutes.unwrap_or(15)));
     Rules {
-        slot: TimeDelta::minutes(i64::from(r.slot_minutes.unwrap_or(15))),
+        slot,
+        grain: r.slot_minutes.map(|_| slot),
         // 15 minutes is the longest published limit that is still common (SUMMER-AI).
         bath_to_cow: Seconds::from_minutes(r.bath_to_cow_minutes.unwrap_or(15.0)),
         late_straw_risk: r.late_straw_risk_percent.unwrap_or(5.0) / 100.0,

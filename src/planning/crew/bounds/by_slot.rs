@@ -322,7 +322,7 @@ pub(crate) fn by_the_minute(
     comes: &dyn Fn(usize) -> bool,
 ) -> (u32, u32) {
     let mut season = season.clone();
-    season.rules.slot = TimeDelta::minutes(1);
+    season.rules.grain = Some(TimeDelta::minutes(1));
     let slots = Slots::new(&season);
     covered_in(&season, dues, slots, &|d| outer_lots(d, slots), comes)
 }

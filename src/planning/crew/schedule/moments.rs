@@ -374,15 +374,11 @@ impl At<'_> {
 }
 
 fn to_slots(season: &Season, laid: &[(usize, Cow)]) -> Vec<Bred> {
-    let slots = Slots::new(season);
-    let mut all: Vec<(i64, usize, Cow)> = laid
-        .iter()
-        .map(|(t, c)| (slots.holding(c.at), *t, *c))
-        .collect();
-    all.sort_by_key(|(slot, t, c)| (*slot, *t, c.at));
+    let rows = laid.iter().map(|(t, c)| (Slots::row(season, c.at), *t, *c));
+    let mut all: Vec<(Instant, usize, Cow)> = rows.collect();
+    all.sort_by_key(|(row, t, c)| (*row, *t, c.at));
     let mut bred: Vec<Bred> = Vec::new();
-    for (slot, technician, cow) in all {
-        let start = slots.start(slot);
+    for (start, technician, cow) in all {
         match bred.last_mut() {
             Some(b) if (b.slot, b.technician, b.due) == (start, technician, cow.due) => {
                 b.at.push(cow.at);

@@ -78,7 +78,7 @@ fn session(
                 let cows: Vec<u32> = queues[d].drain(..take as usize).collect();
                 let kept = dated.dues[unstaffed.dues[d]].order == Order::Kept;
                 bred.push(Bred {
-                    slot: Slots::new(season).start(slot),
+                    slot: Slots::row(season, ticks[0]),
                     due: unstaffed.dues[d],
                     technician,
                     at: ticks.drain(..take as usize).collect(),

@@ -19,8 +19,16 @@ impl Slots {
     #[must_use]
     pub fn new(season: &Season) -> Self {
         Self {
-            seconds: season.rules.slot.num_seconds().max(60),
+            seconds: season.rules.step().num_seconds().max(60),
         }
+    }
+
+    /// The first moment of the plan's row that holds a moment.
+    pub(crate) fn row(season: &Season, at: Instant) -> Instant {
+        let rows = Self {
+            seconds: season.rules.slot.num_seconds().max(60),
+        };
+        rows.start(rows.holding(at))
     }
 
     /// Seconds of a slot.

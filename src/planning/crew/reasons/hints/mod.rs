@@ -359,11 +359,11 @@ impl Bag<'_> {
     /// A finer grain of the plan.
     fn grain(&mut self) {
         let fine = TimeDelta::minutes(5);
-        if self.bench.season.rules.slot <= fine {
+        if self.bench.season.rules.step() <= fine {
             return;
         }
         let mut season = self.bench.season.clone();
-        season.rules.slot = fine;
+        (season.rules.slot, season.rules.grain) = (fine, Some(fine));
         let change = Change {
             season,
             what: "planning by 5 minutes (`slot_minutes: 5`)".to_owned(),
