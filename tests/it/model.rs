@@ -5,7 +5,7 @@ use proptest::prelude::*;
 use thawline::plan::Plan;
 use thawline::verify::verify;
 
-use crate::support::{plan_of, small};
+use crate::support::{cases, plan_of, small};
 
 fn sum(plan: &Plan) -> (u32, u32) {
     let bred = plan.sessions.iter().map(|s| s.head).sum();
@@ -265,4 +265,40 @@ semen: [{bull: A, straws: 60}]
         .map(|w| w[1] - w[0])
         .fold(f64::INFINITY, f64::min);
     assert!(least >= 30.0 + 8.0 - 0.1, "{least} minutes");
+}
+
+/// Thirteen heifers whose hours, 07:42 to 08:22, hold two whole quarters: three minutes each, they go in one
+/// after the other in the 40 minutes that there are.
+#[test]
+fn hours_count_to_the_minute() {
+    let season = "format: thawline.season/1
+name: Grain (invented)
+zone: America/Denver
+sites: [{id: bench, injections_head_per_hour: 3.9, inserts_head_per_hour: 3.9, breeding_boxes: 1}]
+groups: [{id: g, site: bench, class: heifer, head: 13, protocol: heifer-14-day-insert-pg, start: \"2027-04-01T12:22\", order: mixed, bulls: [b]}]
+crew: [{id: ana, minutes_per_cow: 3, helper: true, straws_at_once: 3, minutes_spread: 0.5, shifts: [{from: \"04:00\", to: \"20:00\"}]}]
+semen: [{bull: b, straws: 400}]
+";
+    assert_eq!(plan_of(season).1.verdict.covered_head, 13);
+    let by_quarters = format!("{season}rules: {{slot_minutes: 15}}\n");
+    assert!(plan_of(&by_quarters).1.verdict.covered_head < 13);
+}
+
+/// Steps left open breed no fewer than the steps they stand for, and often more.
+#[test]
+fn finer_steps_breed_no_fewer() {
+    let (mut short, mut more) = (0, 0);
+    for seed in 0..u64::from(cases(16, 150)) {
+        let text = small(seed);
+        let at = text.find("slot_minutes: ").expect("stated");
+        let end = at + text[at..].find(", ").expect("not the last") + 2;
+        let stated = format!("{}slot_minutes: 15, {}", &text[..at], &text[end..]);
+        let open = format!("{}{}", &text[..at], &text[end..]);
+        let bred = |text: &str| plan_of(text).1.verdict.covered_head;
+        let (by_quarters, finely) = (bred(&stated), bred(&open));
+        assert!(finely >= by_quarters, "{finely} < {by_quarters}\n{open}");
+        short += u32::from(plan_of(&stated).1.verdict.uncovered_head > 0);
+        more += u32::from(finely > by_quarters);
+    }
+    assert!(more * 8 > short, "{more} of {short}");
 }

@@ -203,7 +203,7 @@ fn count_by(
                 head: due,
                 covered,
                 spare: if covered == due {
-                    season.rules.step() * spare(&lots, places, due) as i32
+                    season.rules.grain() * spare(&lots, places, due) as i32
                 } else {
                     TimeDelta::zero()
                 },

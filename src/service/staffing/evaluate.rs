@@ -422,7 +422,7 @@ impl<'a> Evaluator<'a> {
     pub(super) fn whole(&self, now: &Season) -> Result<Option<Whole>, Error> {
         let mut season = now.clone();
         // As the season file will be planned.
-        if season.rules.step() != season.rules.slot {
+        if season.rules.grain() != season.rules.slot {
             season.rules.grain = None;
         }
         let mut stated = Vec::new();

@@ -353,7 +353,7 @@ pub struct Rules {
 impl Rules {
     /// Steps in which breeding is counted.
     #[must_use]
-    pub fn step(&self) -> TimeDelta {
+    pub fn grain(&self) -> TimeDelta {
         self.grain.unwrap_or(self.slot)
     }
 }

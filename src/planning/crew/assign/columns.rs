@@ -87,7 +87,7 @@ pub(crate) fn add(
         let mut all = Vec::new();
         for route in routes {
             let road: i64 = road_of(season, here, technician, route);
-            let cost = road / season.rules.step().num_minutes().max(1);
+            let cost = road / season.rules.grain().num_minutes().max(1);
             model.network.decisions.push(Decision { most: size, cost });
             let decision = model.network.decisions.len() - 1;
             all.push(decision);

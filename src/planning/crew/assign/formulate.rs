@@ -158,7 +158,7 @@ fn send(season: &Season, here: &[&Unstaffed], model: &mut Model, ways: Ways<'_>)
                 let road = road(season, class.members[0], unstaffed.site);
                 model.network.decisions.push(Decision {
                     most: size,
-                    cost: road / season.rules.step().num_minutes().max(1),
+                    cost: road / season.rules.grain().num_minutes().max(1),
                 });
                 let decision = model.network.decisions.len() - 1;
                 model.assigned.insert((c, s), decision);

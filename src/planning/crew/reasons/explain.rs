@@ -189,7 +189,7 @@ impl<'s> Study<'s> {
             })
             .last()
             .unwrap_or(0);
-        late * self.season.rules.step().num_minutes()
+        late * self.season.rules.grain().num_minutes()
     }
 }
 

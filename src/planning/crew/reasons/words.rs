@@ -63,7 +63,7 @@ pub(crate) fn window(season: &Season, due: &Due) -> String {
             human_minutes(taken.num_minutes()),
             human_minutes(width.num_minutes()),
             human_minutes((width - taken).num_minutes().max(0)),
-            if width - taken < season.rules.step() {
+            if width - taken < season.rules.grain() {
                 ", less than one slot"
             } else {
                 ", and no whole slot"
@@ -72,7 +72,7 @@ pub(crate) fn window(season: &Season, due: &Due) -> String {
         Order::Kept => format!(
             "the AI window is {} wide: counted from the last animal treated, no whole slot of {} is left",
             human_minutes(width.num_minutes()),
-            human_minutes(season.rules.step().num_minutes())
+            human_minutes(season.rules.grain().num_minutes())
         ),
     }
 }

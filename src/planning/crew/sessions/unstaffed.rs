@@ -19,7 +19,7 @@ impl Slots {
     #[must_use]
     pub fn new(season: &Season) -> Self {
         Self {
-            seconds: season.rules.step().num_seconds().max(60),
+            seconds: season.rules.grain().num_seconds().max(60),
         }
     }
 

@@ -359,7 +359,7 @@ impl Bag<'_> {
     /// A finer grain of the plan.
     fn grain(&mut self) {
         let fine = TimeDelta::minutes(5);
-        if self.bench.season.rules.step() <= fine {
+        if self.bench.season.rules.grain() <= fine {
             return;
         }
         let mut season = self.bench.season.clone();
