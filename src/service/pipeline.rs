@@ -72,9 +72,9 @@ pub fn plan_with(
     let (mut settled, said) = settled(season, progress)?;
     findings.extend(said);
     let mut first = drafted(&settled, matings, progress)?;
-    let short = missed(&first.draft.workload) > 0;
-    let fine = short.then(|| finest(&settled, &first.dated.dues));
-    if let Some(fine) = fine.flatten() {
+    if missed(&first.draft.workload) > 0
+        && let Some(fine) = finest(&settled, &first.dated.dues)
+    {
         let other = drafted(&fine, matings, &Budget::new(progress, FINE_WORK))?;
         if other.draft.bred() > first.draft.bred() {
             (settled, first) = (Cow::Owned(fine), other);
@@ -140,8 +140,8 @@ fn settled<'a>(
     Ok((Cow::Owned(settled), said))
 }
 
-/// The season counted as finely as may be, where it leaves that open and is small enough: by the minute, or by
-/// five where people take turns at a box, as nobody changes places every minute.
+/// The season counted in finer steps, where its file states none and it is small enough: by the minute; or by
+/// five minutes where people take turns at a box, since nobody changes places every minute.
 pub(super) fn finest(season: &Season, dues: &[Due]) -> Option<Season> {
     let people = season.crew.len();
     let has_room = |due: &Due| season.sites[due.site].breeding_boxes as usize >= people;
@@ -154,10 +154,12 @@ pub(super) fn finest(season: &Season, dues: &[Due]) -> Option<Season> {
         };
         (hours.latest - hours.earliest).num_minutes().max(0) / minutes * (lots + people as i64)
     };
-    let is_small = || dues.iter().map(size).sum::<i64>() <= MOST_STEPS;
+    if season.rules.grain.is_some() || dues.iter().map(size).sum::<i64>() > MOST_STEPS {
+        return None;
+    }
     let mut fine = season.clone();
     fine.rules.grain = Some(TimeDelta::minutes(minutes));
-    (season.rules.grain.is_none() && is_small()).then_some(fine)
+    Some(fine)
 }
 
 /// A changed season with the pens open that this one leaves open.

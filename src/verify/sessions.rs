@@ -135,7 +135,15 @@ fn slots(r: &mut Reading<'_>, session: &Session) {
                 format!("{:?}", slot.bred_minutes),
             );
         }
-        if let Some(at) = slot.bred_at().find(|at| r.is_free(*at, *at)) {
+        // Of a step that hours kept free touch, none is used. No step is finer than a minute.
+        let step = r.season.rules.grain.unwrap_or(TimeDelta::minutes(1));
+        let in_free_step = |at: &DateTime<Utc>| {
+            // A cow bred on a boundary counts to the step that ends there.
+            let nth = (at.timestamp() - 1).div_euclid(step.num_seconds());
+            let from = DateTime::UNIX_EPOCH + step * nth as i32;
+            r.is_free(from, from + step)
+        };
+        if let Some(at) = slot.bred_at().find(in_free_step) {
             r.wrong(who, "no breeding in hours kept free", at);
         }
         if !session

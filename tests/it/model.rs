@@ -294,11 +294,11 @@ fn finer_steps_breed_no_fewer() {
         let end = at + text[at..].find(", ").expect("not the last") + 2;
         let stated = format!("{}slot_minutes: 15, {}", &text[..at], &text[end..]);
         let open = format!("{}{}", &text[..at], &text[end..]);
-        let bred = |text: &str| plan_of(text).1.verdict.covered_head;
-        let (by_quarters, finely) = (bred(&stated), bred(&open));
-        assert!(finely >= by_quarters, "{finely} < {by_quarters}\n{open}");
-        short += u32::from(plan_of(&stated).1.verdict.uncovered_head > 0);
-        more += u32::from(finely > by_quarters);
+        let told = |text: &str| plan_of(text).1.verdict;
+        let (by_quarters, finely) = (told(&stated), told(&open));
+        assert!(finely.covered_head >= by_quarters.covered_head, "{open}");
+        short += u32::from(by_quarters.uncovered_head > 0);
+        more += u32::from(finely.covered_head > by_quarters.covered_head);
     }
     assert!(more * 8 > short, "{more} of {short}");
 }

@@ -62,6 +62,10 @@ fn by_hand(tree: &Tree, setting: &Setting) -> Finding {
         .iter()
         .map(|(k, v)| format!("`{k}: {v}`"))
         .collect();
+    let has = |key: &&&str| tree.has(&format!("{}.{key}", setting.holder));
+    let gone = setting.gone.iter().filter(has);
+    let gone = gone.map(|key| format!(", and take `{key}` out"));
+    let gone = gone.collect::<Vec<_>>().concat();
     Finding::error(
         Code::WriteUnsure,
         format!(
@@ -71,7 +75,7 @@ fn by_hand(tree: &Tree, setting: &Setting) -> Finding {
     )
     .at(tree.place(&setting.holder))
     .expected("keys and values written out, without `&`, `*` or `<<`")
-    .hint(format!("write {} there by hand", lines.join(" and ")))
+    .hint(format!("write {} there by hand{gone}", lines.join(" and ")))
 }
 
 /// The values, whatever their spots and the order of keys.
@@ -148,7 +152,7 @@ fn patches(text: &str, tree: &Tree, setting: &Setting, block: bool) -> Option<Ve
     Some(found)
 }
 
-/// The keys that go: up to the next key, or from the comma or the line's end before the last one.
+/// Takes out each key that goes: up to the next key; the last one from the end of what stands before it.
 fn gaps(text: &str, tree: &Tree, setting: &Setting) -> Option<Vec<Patch>> {
     let Value::Map(entries) = &tree.root().at(&setting.holder)?.value else {
         return None;
@@ -194,11 +198,11 @@ fn offset(text: &str, spot: Spot) -> Option<usize> {
     Some(start + at)
 }
 
-/// How long the scalar, or the list of plain scalars on one line, is that the text begins with, in bytes.
+/// Bytes of the scalar that the text begins with, or of the list in brackets of plain scalars.
 fn length(text: &str) -> Option<usize> {
     match text.chars().next()? {
         '[' => text.find(']').map(|n| n + 1),
-        '-' => None,
+        '-' if text[1..].starts_with(char::is_whitespace) => None,
         '"' => {
             let mut escaped = false;
             let end = text.char_indices().skip(1).find(|(_, c)| {
@@ -324,7 +328,15 @@ mod tests {
             match edited(&format!("groups:\n{before}"), &[0]) {
                 Ok(out) => assert_eq!(out, format!("groups:\n{after}")),
                 // A comment may belong to what stays, and a list may end anywhere.
-                Err(fault) => assert!(after.is_empty(), "{before}: {fault}"),
+                Err(fault) => {
+                    assert!(after.is_empty(), "{before}: {fault}");
+                    assert!(
+                        fault
+                            .hint
+                            .unwrap()
+                            .ends_with("by hand, and take `late` out")
+                    );
+                }
             }
         }
     }

@@ -158,7 +158,7 @@ codes! {
     NightTreatment = "D112", "chute work dated into the night";
     NoExactStart = "D113", "a moment of breeding that no start leads to exactly";
     HoursOutside = "D114", "hours at which the protocol does not breed";
-    PenStartsChosen = "D115", "pens whose starts the plan has picked, or a choice has put in turn";
+    PenStartsChosen = "D115", "pens whose starts the plan has picked, or a choice has left out";
     BullsEarly = "D116", "clean-up bulls that go in before the last AI of their group";
     DaysChosen = "D117", "a group that the plan may spread over days, and how it does";
     Uncovered = "W102", "head that no technician can breed in time";

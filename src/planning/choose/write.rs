@@ -62,9 +62,8 @@ impl Chosen {
 /// Starts of pens that belong to another start of their group.
 const OWN_STARTS: &[&str] = &["pen_starts", "latest_start"];
 
-/// The season file with these rows as protocol and start of their groups, and all else as it was; and
-/// a note for each group that loses starts of pens of its own, as its pens begin in turn from the
-/// chosen start.
+/// The season file with these rows as protocol and start of their groups, and all else as it was. Starts of
+/// pens that were for another start are left out: a note names each.
 ///
 /// # Errors
 /// A finding where the file is written in a way that cannot be changed safely.
@@ -81,9 +80,8 @@ pub fn write(
     });
     let gone = fields.filter(|(_, field)| tree.has(field));
     let gone = gone.map(|(key, field)| {
-        let what =
-            format!("`{key}` belongs to another start than the one chosen: the copy is without it");
-        let hint = "in the copy pens begin in turn from the chosen start, as they were counted";
+        let what = format!("`{key}` was for another start, so the copy leaves it out");
+        let hint = "pens begin one after the other from the chosen start, as they were counted";
         Finding::note(Code::PenStartsChosen, what)
             .at(tree.place(&field))
             .hint(hint)

@@ -49,8 +49,8 @@ impl Enumeration<'_, '_> {
         self.search.field.evaluator.left_by_hours(season)
     }
 
-    /// True with too many to count; and where nothing can be found or proven any more, as no season is
-    /// planned any more and one has been doubted.
+    /// True with too many to count; and once one is in doubt and no more seasons are planned: then nothing
+    /// further can be found or proven.
     fn is_too_much(&self) -> bool {
         self.counted >= self.most || (self.search.is_out_of_trials() && self.search.doubt.get() > 0)
     }

@@ -421,7 +421,7 @@ impl<'a> Evaluator<'a> {
     /// An internal error of the plan.
     pub(super) fn whole(&self, now: &Season) -> Result<Option<Whole>, Error> {
         let mut season = now.clone();
-        // As the season file will be planned.
+        // Finer steps are taken only to count; the season file states none.
         if season.rules.grain() != season.rules.slot {
             season.rules.grain = None;
         }

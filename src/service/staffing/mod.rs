@@ -94,17 +94,15 @@ pub fn assess(
         question::session(&plan, id)?;
     }
     let pinned = pin_pen_starts(&mut season, &plan);
-    // A plan that falls short is counted as finely, and so are changes.
-    if let Some(fine) = pipeline::finest(&season, &dating::date(&season).dues) {
-        season = fine;
-    }
+    // A plan may be made in finer steps, so changes are counted in them.
+    let fine = pipeline::finest(&season, &dating::date(&season).dues);
 
     let asked: Vec<&Session> = plan.sessions.iter().filter(|s| question.is_of(s)).collect();
     let (close, falls_short) = looked_at(&plan, &asked, question);
     let figures = asked.iter().map(|s| figures::figures(&season, &plan, s));
     let mut sessions: Vec<SessionFigures> = figures.collect();
     let within = Within {
-        season: &season,
+        season: fine.as_ref().unwrap_or(&season),
         plan: &plan,
         library,
         left_out: &left_out,

@@ -210,11 +210,11 @@ fn nodes(program: &Program, node_arcs: usize) -> usize {
     (node_arcs / program.vars.len().max(1)).clamp(10, 5_000)
 }
 
-/// Costs that are a little less, each by another part of a millionth: where many cost the same the simplex may
-/// go round in a circle. Fewer than a million head pass through it, so no choice seems to cover one more.
-fn apart(program: &mut Program) {
+/// Lowers each cost by a different part of a millionth: among many equal costs the simplex can go round in a
+/// circle. All flows together stay far below half a million, so no choice seems to cover one head more.
+fn break_ties(program: &mut Program) {
     for (n, var) in program.vars.iter_mut().enumerate() {
-        // Fractions of the golden ratio's multiples lie evenly, and no two are the same.
+        // Multiples of the golden ratio: no two have the same fraction.
         var.cost -= 1e-6 * (n as f64 * 0.618_033_988_749_895).fract();
     }
 }
@@ -227,7 +227,7 @@ fn most_head(
 ) -> Result<Chosen, String> {
     let mut program = compact(network, true);
     if program.vars.len() > MOST_VARS_OF_SIMPLEX {
-        apart(&mut program);
+        break_ties(&mut program);
     }
     let nodes = nodes(&program, node_arcs);
     let found = program.cheapest_until(nodes, progress)?;

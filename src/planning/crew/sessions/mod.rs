@@ -5,9 +5,9 @@
 //! - `d` in `D`: dues. A due is a pen to be bred, with `n_d` head and its hours.
 //! - `l` in `L_d`: lots of a due, `n_l` head each: cows that may be bred in the same slots. Where order is
 //!   kept each cow has hours of her own, so a due may have many lots; in mixed order it has one.
-//! - `k` in `K`: slots, of `slot_minutes` each. `K_l`: slots that lie wholly inside the hours of lot `l`. Where the
-//!   season states none and some are not bred by 15 minutes, it is planned again by one minute, or by five where
-//!   people take turns at a box, and the better plan stands; its rows stay 15 minutes long.
+//! - `k` in `K`: slots, as long as the season's grain. `K_l`: slots that lie wholly inside the hours of lot `l`.
+//!   The grain is `slot_minutes`. Where that is not stated it is 15 minutes, or finer if that breeds more; the
+//!   rows of the plan stay 15 minutes long.
 //! - `s` in `S`: sessions. A session is one site over a stretch in which the hours of its dues touch.
 //! - `t` in `T`: technicians.
 //!

@@ -9,8 +9,8 @@ use super::days::Weekday;
 #[derive(Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Rules {
-    /// The plan counts breeding in steps of so many minutes: 5, 10, 15, 20 or 30. 15 unless given, and finer
-    /// where some are not bred otherwise.
+    /// The plan counts breeding in steps of so many minutes: 5, 10, 15, 20 or 30. Unless given 15, or
+    /// finer where that breeds more.
     #[schemars(range(min = 5, max = 30))]
     pub slot_minutes: Option<u32>,
     /// Most minutes from thaw bath to cow, counted from when the straw goes into the bath.
