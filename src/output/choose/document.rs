@@ -30,7 +30,7 @@ pub(super) fn document(chosen: &Chosen) -> Document {
         );
         blocks.push(Block::of_role(Role::Warning, short));
     }
-    blocks.extend(chosen.together.iter().map(|t| of_all(t, chosen.told)));
+    blocks.extend(chosen.together.iter().map(|t| of_all(t, chosen)));
     let groups = chosen.groups.iter().enumerate();
     blocks.extend(groups.map(|(n, g)| of_group(n + 1, g, chosen)));
     if chosen.groups.iter().any(|g| g.fitting > 0) {
@@ -43,7 +43,7 @@ pub(super) fn document(chosen: &Chosen) -> Document {
     }
 }
 
-fn of_all(together: &Together, told: Clock) -> Block {
+fn of_all(together: &Together, chosen: &Chosen) -> Block {
     let mut blocks = vec![Block::paragraph(verdict(together))];
     let by_heat = together.rows().filter(|r| by_heat_unknown(&r.protocol));
     let by_heat = by_heat.count() as u32;
@@ -53,10 +53,11 @@ fn of_all(together: &Together, told: Clock) -> Block {
             count(by_heat, "of them is", "of them are")
         )));
     }
-    blocks.push(Block::paragraph(proof(together)));
+    let fitting = chosen.groups.iter().map(|g| g.fitting).sum();
+    blocks.push(Block::paragraph(proof(together, fitting)));
     for PickedRow { group, row } in &together.groups {
         blocks.push(Block::heading(3, format!("{group}: {}", row.protocol.id)));
-        let mut facts = dates(row, told);
+        let mut facts = dates(row, chosen.told);
         facts.push(("Crew", crew(row)));
         blocks.push(Block::facts(facts));
     }
@@ -99,12 +100,11 @@ fn verdict(together: &Together) -> String {
 }
 
 /// How good the choice is, and whether any other could be better.
-fn proof(together: &Together) -> String {
+fn proof(together: &Together, fitting: usize) -> String {
     let picked = &together.picked;
     let mut words = if picked.gap <= 1e-9 {
-        let starts = together.candidates.iter().map(Vec::len).sum::<usize>();
         format!(
-            "Best overall: {} points (fewer is better), the fewest of every combination of {starts} starts.",
+            "Best overall: {} points (fewer is better), the fewest of every combination of the {fitting} starts that fit.",
             points(picked.points)
         )
     } else {

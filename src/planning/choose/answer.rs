@@ -11,6 +11,7 @@ use serde::Serialize;
 use super::cover::Cover;
 use super::judge::{Criterion, Standing, Values};
 use super::reasons::{GiveUp, KeptOut, Wish};
+use super::table::At;
 use super::together::Picked;
 use crate::base::error::Place;
 use crate::base::time::{Reading, Timestamp};
@@ -69,7 +70,7 @@ impl Chosen {
 /// A start for each group, chosen together.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Together {
-    /// The candidates of each group that it was made from, the best first.
+    /// The candidates of each group that it was made from.
     #[serde(skip)]
     pub candidates: Vec<Vec<Row>>,
     /// How good the choice is.
@@ -84,10 +85,10 @@ impl Together {
     pub(super) fn of(
         groups: &[GroupChoice],
         candidates: Vec<Vec<Row>>,
-        picks: &[usize],
+        picks: &[At],
         picked: Picked,
     ) -> Self {
-        let rows = candidates.iter().zip(picks).map(|(rows, n)| &rows[*n]);
+        let rows = picks.iter().map(|(g, c)| &candidates[*g][*c]);
         let chosen = groups.iter().zip(rows).map(|(g, row)| PickedRow {
             group: g.id.clone(),
             row: row.clone(),

@@ -3,7 +3,7 @@
 //!
 //! [`choose`] enumerates (`candidates`), drops what breaks a wish and keeps the reason (`wishes`, `reasons`),
 //! counts what is left for what people weigh (`judge`, `cover`), lists the best (`shortlist`) and
-//! picks for all groups at once (`together`, by `model` and `pairs`).
+//! picks for all groups at once (`pool` and `together`, by `model` and `pairs`).
 
 mod answer;
 mod candidates;
@@ -12,6 +12,7 @@ mod judge;
 mod learn;
 mod model;
 mod pairs;
+mod pool;
 mod reasons;
 mod shortlist;
 mod table;
@@ -20,7 +21,7 @@ mod write;
 
 use std::collections::BTreeSet;
 
-use chrono::{NaiveDate, NaiveDateTime};
+use chrono::NaiveDateTime;
 
 pub use answer::{Chosen, FORMAT, GroupChoice, Lot, PickedRow, Row, Together};
 pub use cover::Cover;
@@ -35,15 +36,14 @@ use crate::base::error::{Code, Error, Finding, quoted, unknown_id};
 use crate::base::progress::Progress;
 use crate::base::units::Id;
 use crate::planning::crew;
-use crate::planning::crew::starts::days::Spread;
 use crate::planning::wishes::Demands;
-use crate::trade::figures::Calving;
-use crate::trade::protocol::{Library, Protocol};
-use crate::trade::season::{Group, GroupFacts, Season, Weights, Wishes};
+use crate::trade::protocol::Library;
+use crate::trade::season::{Group, GroupFacts, Season, Weights};
 use cover::Scene;
+use pool::Pool;
 use reasons::{give_up, kept_out, tally};
 use shortlist::{Field, Judged};
-use table::{Entry, Table};
+use table::Table;
 
 /// How much is looked at and shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -52,7 +52,7 @@ pub struct Limits {
     pub rows: usize,
     /// Rows of one protocol in it.
     pub rows_a_protocol: usize,
-    /// Candidates of each group in a choice for several.
+    /// Candidates of each group that a choice for several begins with, and takes in at a time.
     pub candidates: usize,
 }
 
@@ -65,9 +65,6 @@ impl Default for Limits {
         }
     }
 }
-
-/// Candidates of all groups in a choice for several: with more, the model takes minutes.
-const MOST_ENTRIES: usize = 1_800;
 
 /// Looks for a protocol and a start: for one group, or for each that has wishes. Asked to stop while
 /// starts are chosen together, it gives the best choice so far, and how far off it can be.
@@ -85,37 +82,20 @@ pub fn choose(
     let mut scene = Scene::new(season, fixed, wanting.len())?;
     let unpriced = unpriced(season, library, &wanting);
     let weights = weights(season, &unpriced);
+    let fields: Vec<Field<'_>> = wanting
+        .iter()
+        .filter_map(|g| Some(Field::new(season, library, g, g.wishes.as_ref()?, weights)))
+        .collect();
     let mut groups = Vec::new();
-    let mut entries = Vec::new();
-    let mut varied_rows: Vec<Vec<Row>> = Vec::new();
-    for group in &wanting {
-        let Some(wishes) = &group.wishes else {
-            continue;
-        };
-        let demands = Demands::new(season, wishes);
-        let protocols = candidates::considered(library, group, wishes);
-        let candidates = candidates::enumerate(season, group, wishes, &protocols, &demands);
-        let standing = |p: &&Protocol| judge::standing(season, group, p, wishes.semen);
-        let mut standings: Vec<Standing> = protocols.iter().map(standing).collect();
-        judge::count_rates(&mut standings);
-        let field = Field {
-            season,
-            group,
-            protocols: &protocols,
-            standings: &standings,
-            candidates: &candidates,
-            demands: &demands,
-            weights,
-        };
-        let each = limits.rows_of_a_protocol(&field);
-        let rows = shortlist::shortlist(&field, &mut scene, limits.rows, each)?;
-        if wanting.len() > 1 {
-            let most = limits.candidates.min(MOST_ENTRIES / wanting.len()).max(2);
-            let varied = shortlist::varied(&field, &mut scene, &rows, most)?;
-            let entry = |j: &Judged| Entry::new(season, &scene, field.decided(j), j);
-            entries.push(varied.iter().map(entry).collect::<Vec<_>>());
-            varied_rows.push(varied.iter().map(|j| row(&field, wishes, j)).collect());
+    let mut pools = Vec::new();
+    for field in &fields {
+        let each = limits.rows_of_a_protocol(field);
+        let rows = shortlist::shortlist(field, &mut scene, limits.rows, each)?;
+        if fields.len() > 1 {
+            let (batch, of) = (limits.candidates, fields.len());
+            pools.push(Pool::new(field, &mut scene, &rows, batch, of)?);
         }
+        let group = field.group;
         groups.push(GroupChoice {
             nth: group.nth,
             place: group.start_place.clone(),
@@ -123,20 +103,21 @@ pub fn choose(
             name: group.name.clone(),
             class: group.class,
             head: group.head(),
-            wishes: tally(&demands, &candidates),
-            protocols: protocols.len(),
-            looked_at: candidates.len(),
+            wishes: tally(&field.demands, &field.candidates),
+            protocols: field.protocols.len(),
+            looked_at: field.candidates.len(),
             fitting: field.fitting().count(),
-            kept_out: kept_out(&field),
-            give_up: give_up(&field),
-            rows: with_reasons(&field, &mut scene, wishes, &rows)?,
+            kept_out: kept_out(field),
+            give_up: give_up(field),
+            rows: with_reasons(field, &mut scene, &rows)?,
         });
     }
     let mut together = None;
-    if entries.len() > 1 && entries.iter().all(|e| !e.is_empty()) {
-        let mut table = Table::new(season, weights, &mut scene, entries);
-        let (picks, picked) = table.pick(progress)?;
-        together = Some(Together::of(&groups, varied_rows, &picks, picked));
+    if pools.len() > 1 && pools.iter().all(|p| !p.judged.is_empty()) {
+        let mut table = Table::new(season, weights, &mut scene, &pools);
+        let (picks, picked) = table.pick_of_all(&mut pools, progress)?;
+        let candidates = pools.iter().map(Pool::rows).collect();
+        together = Some(Together::of(&groups, candidates, &picks, picked));
     }
     let prices = season.prices.as_ref();
     let criteria = Criterion::ALL.iter();
@@ -166,11 +147,10 @@ impl Limits {
 fn with_reasons(
     field: &Field<'_>,
     scene: &mut Scene<'_>,
-    wishes: &Wishes,
     rows: &[Judged],
 ) -> Result<Vec<Row>, crew::Fault> {
     let with_reason = |j: &Judged| {
-        let mut row = row(field, wishes, j);
+        let mut row = field.row(j);
         if j.cover.not_bred > 0 {
             row.cover.why = scene.why(&field.decided(j))?;
         }
@@ -273,32 +253,4 @@ fn none_wanting(season: &Season, only: Option<&str>) -> Finding {
     let ids = season.groups.iter().map(|g| g.id.as_str()).chain(open);
     let see = "see `groups` in the season file";
     unknown_id("group", id, ids, "a season with a group", see)
-}
-
-fn row(field: &Field<'_>, wishes: &Wishes, judged: &Judged) -> Row {
-    let c = &judged.candidate;
-    let zone = field.season.zone;
-    let due = |day: NaiveDate| Calving::from_breeding(day, &wishes.gestation);
-    let lot = |(start, head)| Lot {
-        start: zone.reading(start),
-        head,
-    };
-    let lots = |spread: &Spread| spread.lots().into_iter().map(lot).collect();
-    let mut standing = field.standings[c.protocol].clone();
-    standing.hours.night = judged.values.get(Criterion::NightHours);
-    Row {
-        protocol: field.protocols[c.protocol].clone(),
-        start: zone.reading(c.start),
-        lots: judged.spread.as_ref().map(lots),
-        spread: judged.spread.clone(),
-        equal_starts: judged.equal.iter().map(|s| zone.reading(*s)).collect(),
-        first_breeding: zone.timestamp(c.first),
-        first_calves: due(c.first_day).first,
-        mean_calving: due(zone.date(c.mean)).mean,
-        standing,
-        cover: judged.cover.clone(),
-        broken_wishes: field.demands.words(c.broken),
-        values: judged.values,
-        points: judged.points,
-    }
 }

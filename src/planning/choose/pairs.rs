@@ -82,10 +82,12 @@ impl Model {
         groups: [usize; 3],
         day: NaiveDate,
     ) -> Result<(), Fault> {
-        if !self.pairs.threes.insert((groups, day)) {
+        let all = groups.map(|g| bred_on(table, g, day));
+        let counts: usize = all.iter().map(Vec::len).product();
+        if counts > table.counts || !self.pairs.threes.insert((groups, day)) {
             return Ok(());
         }
-        let all = groups.map(|g| bred_on(table, g, day));
+        table.counts -= counts;
         // By two candidates: what they leave at the least.
         let mut least: BTreeMap<(At, At), u32> = BTreeMap::new();
         for a in &all[0] {
@@ -123,11 +125,13 @@ impl Model {
     }
 
     fn learn_pair(&mut self, table: &mut Table<'_, '_>, pair: Pair) -> Result<(), Fault> {
-        if !self.pairs.counted.insert(pair) {
-            return Ok(());
-        }
         let (g, h, day) = pair;
         let (mine, theirs) = (bred_on(table, g, day), bred_on(table, h, day));
+        let counts = mine.len() * theirs.len();
+        if counts > table.counts || !self.pairs.counted.insert(pair) {
+            return Ok(());
+        }
+        table.counts -= counts;
         let mut least = u32::MAX;
         // By candidate: what it leaves with each of the other group's.
         let mut leaves: BTreeMap<At, Vec<(u32, At)>> = BTreeMap::new();

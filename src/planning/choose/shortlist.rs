@@ -10,14 +10,16 @@ use std::collections::{BTreeMap, BinaryHeap};
 
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
 
-use super::candidates::Candidate;
+use super::answer::{Lot, Row};
+use super::candidates::{self, Candidate};
 use super::cover::{Cover, Scene};
-use super::judge::{Criterion, Standing, Values};
+use super::judge::{self, Criterion, Standing, Values};
 use crate::planning::crew::Fault;
 use crate::planning::crew::starts::days::{Spread, may_spread};
 use crate::planning::wishes::Demands;
-use crate::trade::protocol::Protocol;
-use crate::trade::season::{Group, GroupFacts, Season, Weights};
+use crate::trade::figures::Calving;
+use crate::trade::protocol::{Library, Protocol};
+use crate::trade::season::{Group, GroupFacts, Season, Weights, Wishes};
 
 /// A candidate whose points are counted.
 #[derive(Clone, Debug)]
@@ -36,17 +38,39 @@ pub(super) struct Judged {
 pub(super) struct Field<'a> {
     pub(super) season: &'a Season,
     pub(super) group: &'a GroupFacts,
-    pub(super) protocols: &'a [&'a Protocol],
-    pub(super) standings: &'a [Standing],
-    pub(super) candidates: &'a [Candidate],
-    pub(super) demands: &'a Demands<'a>,
+    pub(super) wishes: &'a Wishes,
+    pub(super) protocols: Vec<&'a Protocol>,
+    pub(super) standings: Vec<Standing>,
+    pub(super) candidates: Vec<Candidate>,
+    pub(super) demands: Demands<'a>,
     /// What counts at all, and how much.
     pub(super) weights: Weights,
 }
 
-impl Field<'_> {
-    fn weights(&self) -> &Weights {
-        &self.weights
+impl<'a> Field<'a> {
+    pub(super) fn new(
+        season: &'a Season,
+        library: &'a Library,
+        group: &'a GroupFacts,
+        wishes: &'a Wishes,
+        weights: Weights,
+    ) -> Self {
+        let demands = Demands::new(season, wishes);
+        let protocols = candidates::considered(library, group, wishes);
+        let candidates = candidates::enumerate(season, group, wishes, &protocols, &demands);
+        let standing = |p: &&Protocol| judge::standing(season, group, p, wishes.semen);
+        let mut standings: Vec<Standing> = protocols.iter().map(standing).collect();
+        judge::count_rates(&mut standings);
+        Self {
+            season,
+            group,
+            wishes,
+            protocols,
+            standings,
+            candidates,
+            demands,
+            weights,
+        }
     }
 
     /// The group with what was chosen for it.
@@ -60,6 +84,35 @@ impl Field<'_> {
         self.group
             .clone()
             .decided(self.protocols[c.protocol].clone(), c.start)
+    }
+
+    /// A candidate as it is written and read.
+    pub(super) fn row(&self, judged: &Judged) -> Row {
+        let c = &judged.candidate;
+        let zone = self.season.zone;
+        let due = |day: NaiveDate| Calving::from_breeding(day, &self.wishes.gestation);
+        let lot = |(start, head)| Lot {
+            start: zone.reading(start),
+            head,
+        };
+        let lots = |spread: &Spread| spread.lots().into_iter().map(lot).collect();
+        let mut standing = self.standings[c.protocol].clone();
+        standing.hours.night = judged.values.get(Criterion::NightHours);
+        Row {
+            protocol: self.protocols[c.protocol].clone(),
+            start: zone.reading(c.start),
+            lots: judged.spread.as_ref().map(lots),
+            spread: judged.spread.clone(),
+            equal_starts: judged.equal.iter().map(|s| zone.reading(*s)).collect(),
+            first_breeding: zone.timestamp(c.first),
+            first_calves: due(c.first_day).first,
+            mean_calving: due(zone.date(c.mean)).mean,
+            standing,
+            cover: judged.cover.clone(),
+            broken_wishes: self.demands.words(c.broken),
+            values: judged.values,
+            points: judged.points,
+        }
     }
 
     /// Those that break no wish that must hold.
@@ -122,7 +175,7 @@ impl Field<'_> {
         let (cover, spread) = scene.cover(&group)?;
         let dated = spread.as_ref().and_then(|spread| {
             let group = spread.of(&group);
-            Candidate::of(self.season, self.demands, candidate.protocol, &group)
+            Candidate::of(self.season, &self.demands, candidate.protocol, &group)
         });
         candidate = dated.unwrap_or(candidate);
         let mut values = *hopeful;
@@ -138,7 +191,7 @@ impl Field<'_> {
             values,
             cover,
             spread,
-            points: values.points(self.weights()),
+            points: values.points(&self.weights),
             equal: Vec::new(),
         })
     }
@@ -196,7 +249,7 @@ pub(super) fn shortlist(
     most: usize,
     each: usize,
 ) -> Result<Vec<Judged>, Fault> {
-    let weights = field.weights();
+    let weights = &field.weights;
     let mut queue: BinaryHeap<Reverse<Queued>> = field
         .hopeful()
         .into_iter()
@@ -259,64 +312,4 @@ pub(super) fn shortlist(
         }
     }
     Ok(rows)
-}
-
-/// Good candidates on many days and of many protocols, counted, the best first: what a choice for
-/// several groups is made from. The rows of the list come first: what looks good before it is counted
-/// may be what the crew cannot breed, and the choice must not miss what the list shows.
-pub(super) fn varied(
-    field: &Field<'_>,
-    scene: &mut Scene<'_>,
-    listed: &[Judged],
-    most: usize,
-) -> Result<Vec<Judged>, Fault> {
-    /// Of one protocol on one day, and of all on one day.
-    const A_DAY: (usize, usize) = (3, 6);
-    let weights = field.weights();
-    let mut hopeful = field.hopeful();
-    hopeful.sort_by(|(a, v), (b, w)| {
-        let by_points = v.points(weights).total_cmp(&w.points(weights));
-        by_points.then_with(|| (a.start, a.protocol).cmp(&(b.start, b.protocol)))
-    });
-    let zone = field.season.zone;
-    let mut of_start: BTreeMap<_, usize> = BTreeMap::new();
-    let mut of_day: BTreeMap<_, usize> = BTreeMap::new();
-    let mut of_protocol: BTreeMap<usize, usize> = BTreeMap::new();
-    let mut found = Vec::new();
-    for row in listed.iter().take(most) {
-        let c = &row.candidate;
-        *of_start.entry((c.protocol, c.start.date())).or_default() += 1;
-        *of_day.entry(zone.date(c.first)).or_default() += 1;
-        *of_protocol.entry(c.protocol).or_default() += 1;
-        found.push(row.clone());
-    }
-    let is_listed = |c: &Candidate| {
-        let same = |r: &Judged| r.candidate.protocol == c.protocol && r.candidate.start == c.start;
-        listed.iter().any(same)
-    };
-    for (candidate, values) in hopeful {
-        if found.len() >= most {
-            break;
-        }
-        if is_listed(&candidate) {
-            continue;
-        }
-        let start = of_start
-            .entry((candidate.protocol, candidate.start.date()))
-            .or_default();
-        let day = of_day.entry(zone.date(candidate.first)).or_default();
-        let protocol = of_protocol.entry(candidate.protocol).or_default();
-        if *start >= A_DAY.0 || *day >= A_DAY.1 || *protocol >= most / 2 {
-            continue;
-        }
-        *start += 1;
-        *day += 1;
-        *protocol += 1;
-        found.push(field.judge(scene, candidate, &values)?);
-    }
-    found.sort_by(|a, b| {
-        let by_points = a.points.total_cmp(&b.points);
-        by_points.then_with(|| a.candidate.start.cmp(&b.candidate.start))
-    });
-    Ok(found)
 }

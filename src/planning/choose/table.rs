@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::{NaiveDate, TimeDelta};
 
 use super::cover::{Quarter, Scene, quarters};
+use super::pool::Pool;
 use super::shortlist::Judged;
 use crate::base::progress::NoProgress;
 use crate::base::time::Instant;
@@ -48,6 +49,12 @@ impl Pen {
 
 /// A group and one of its candidates, by their places.
 pub(super) type At = (usize, usize);
+
+/// Proposals of the model before the best choice so far is taken, with candidates as for ten groups.
+const MOST_ROUNDS: f64 = 60.0;
+
+/// Pairs and threes of candidates that are counted.
+const MOST_COUNTS: usize = 40_000;
 
 /// Hours on the road and with the straws, before and after breeding, that could keep a technician
 /// from the breeding of another day.
@@ -98,6 +105,10 @@ pub(super) struct Table<'s, 'a> {
     pub(super) weights: Weights,
     pub(super) groups: Vec<Vec<Entry>>,
     pub(super) scene: &'s mut Scene<'a>,
+    /// Proposals that the model may still make: `together` says what each counts for.
+    pub(super) rounds: f64,
+    /// Pairs and threes of candidates that may still be counted.
+    pub(super) counts: usize,
     known: BTreeMap<Vec<At>, u32>,
     at_least: BTreeMap<Vec<At>, u32>,
 }
@@ -107,15 +118,30 @@ impl<'s, 'a> Table<'s, 'a> {
         season: &'a Season,
         weights: Weights,
         scene: &'s mut Scene<'a>,
-        groups: Vec<Vec<Entry>>,
+        pools: &[Pool<'_, 'a>],
     ) -> Self {
-        Self {
+        let mut table = Self {
             season,
             weights,
-            groups,
+            groups: pools.iter().map(|_| Vec::new()).collect(),
             scene,
+            rounds: MOST_ROUNDS,
+            counts: MOST_COUNTS,
             known: BTreeMap::new(),
             at_least: BTreeMap::new(),
+        };
+        for (g, pool) in pools.iter().enumerate() {
+            table.take_in(g, pool);
+        }
+        table
+    }
+
+    /// What a pool has more than is known of its group.
+    pub(super) fn take_in(&mut self, g: usize, pool: &Pool<'_, 'a>) {
+        for judged in &pool.judged[self.groups[g].len()..] {
+            let group = pool.field.decided(judged);
+            let entry = Entry::new(self.season, self.scene, group, judged);
+            self.groups[g].push(entry);
         }
     }
 

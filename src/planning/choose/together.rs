@@ -21,18 +21,20 @@ use serde::Serialize;
 
 use super::cover::Quarter;
 use super::model::Model;
-use super::table::{At, SAME, Table};
+use super::pool::{self, Pool};
+use super::table::{At, Entry, SAME, Table};
 use crate::base::progress::{Progress, Stage};
 use crate::base::units::in_hundredths;
 use crate::planning::crew::Fault;
 
-/// Proposals of the model before the best one so far is taken: fewer where there are many candidates,
-/// as each takes longer.
-fn most_rounds(candidates: usize) -> usize {
-    const OF_TEN_GROUPS: usize = 60;
+/// How many proposals one with so many candidates counts for: it takes longer where there are many.
+fn round_of(candidates: usize) -> f64 {
     let tens = candidates as f64 / 600.0;
-    ((OF_TEN_GROUPS as f64 / (tens * tens * tens).max(1.0)) as usize).max(3)
+    (tens * tens * tens).max(1.0)
 }
+
+/// Of how far a choice may be off for starts left out, the share that is not worth a proposal.
+const NO_USE: f64 = 0.1;
 
 /// Rounds of changes that make a choice better.
 const MOST_IMPROVING: usize = 5;
@@ -66,6 +68,14 @@ pub struct Picked {
     pub chute_quarters: u32,
 }
 
+impl Picked {
+    /// Some choice might have as few points as this.
+    pub(super) fn bound_by(&mut self, least: f64) {
+        self.bound = self.bound.min(least);
+        self.gap = ((self.points - self.bound) / self.points.abs().max(1.0)).max(0.0);
+    }
+}
+
 /// What the collisions of a choice are.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 struct Collisions {
@@ -73,7 +83,7 @@ struct Collisions {
     quarters: u32,
 }
 
-impl Table<'_, '_> {
+impl<'a> Table<'_, 'a> {
     fn collisions(&mut self, picks: &[At]) -> Result<Collisions, Fault> {
         let mut head = 0;
         for set in self.bred_together(picks) {
@@ -110,10 +120,10 @@ impl Table<'_, '_> {
         for g in 0..self.groups.len() {
             let mut best: Option<(f64, usize)> = None;
             for c in 0..self.groups[g].len() {
-                // Candidates come by points: collisions only add to them.
+                // Collisions only add to the points of a candidate.
                 let least = so_far + self.groups[g][c].points;
                 if best.is_some_and(|(cost, _)| least >= cost) {
-                    break;
+                    continue;
                 }
                 picks.push((g, c));
                 let cost = self.cost(&picks)?;
@@ -167,21 +177,40 @@ impl Table<'_, '_> {
         Ok(())
     }
 
-    /// The choice for all groups: of each the candidate, by its place among the group's. Asked to stop,
-    /// it gives the best that it has found.
-    pub(super) fn pick(&mut self, progress: &dyn Progress) -> Result<(Vec<usize>, Picked), Fault> {
-        let most = most_rounds(self.groups.iter().map(Vec::len).sum());
+    /// The fewest points that each group has by itself.
+    fn least(&self) -> impl Iterator<Item = f64> {
+        let points = |g: &Vec<Entry>| g.iter().map(|e| e.points).reduce(f64::min);
+        self.groups.iter().filter_map(points)
+    }
+
+    /// The choice for all groups, from a choice that is known or from none: of each group the candidate,
+    /// by its place among the group's. `others` is the fewest points of any choice with a start that was
+    /// left out. Asked to stop, it gives the best that it has found.
+    fn pick(
+        &mut self,
+        known: Option<&[At]>,
+        others: f64,
+        progress: &dyn Progress,
+    ) -> Result<(Vec<At>, Picked), Fault> {
+        let round = round_of(self.groups.iter().map(Vec::len).sum());
+        let most = (self.rounds / round).ceil() as usize;
         progress.reached(Stage::Choosing, 0, most);
         let (mut best, one_by_one) = self.one_by_one()?;
         let mut points = one_by_one;
+        if let Some(known) = known {
+            let cost = self.cost(known)?;
+            if cost < points {
+                (best, points) = (known.to_vec(), cost);
+            }
+        }
         self.improve(&mut best, &mut points, progress)?;
         let mut model = Model::new(self);
-        // Candidates come by points, and collisions only add to them.
-        let first = self.groups.iter().filter_map(|g| g.first());
-        let mut bound = first.map(|e| e.points).sum::<f64>().min(points);
+        // Collisions only add to what each group has by itself.
+        let mut bound = self.least().sum::<f64>().min(points);
         let mut rounds = 0;
         let mut stopped = false;
-        while rounds < most && points - bound > SAME {
+        // There is no use in a bound much above that of the starts left out.
+        while rounds < most && points - bound > SAME.max(NO_USE * (points - others)) {
             if progress.stop() {
                 stopped = true;
                 break;
@@ -211,23 +240,66 @@ impl Table<'_, '_> {
                 break;
             }
         }
+        self.rounds -= round * rounds as f64;
         // Once more, all groups at once.
         best.sort_unstable();
         let mut collisions = self.collisions(&best)?;
         let known = self.cost_of(collisions);
         collisions.head = self.extra(&best)?.max(self.extra_as_spread(&best)?);
         points += self.cost_of(collisions) - known;
-        let bound = bound.min(points);
-        let picked = Picked {
+        let mut picked = Picked {
             points,
             bound,
-            gap: ((points - bound) / points.abs().max(1.0)).max(0.0),
+            gap: 0.0,
             one_by_one,
             rounds,
             stopped,
             head_not_bred: collisions.head,
             chute_quarters: collisions.quarters,
         };
-        Ok((best.iter().map(|(_, c)| *c).collect(), picked))
+        picked.bound_by(points);
+        Ok((best, picked))
+    }
+
+    /// The choice for all groups out of all starts that fit. Its gap holds for those that were left out as
+    /// well.
+    pub(super) fn pick_of_all(
+        &mut self,
+        pools: &mut [Pool<'_, 'a>],
+        progress: &dyn Progress,
+    ) -> Result<(Vec<At>, Picked), Fault> {
+        let mut known: Option<(Vec<At>, usize)> = None;
+        for time in 0.. {
+            let counted: Vec<f64> = self.least().collect();
+            let least: Vec<f64> = counted
+                .iter()
+                .zip(&*pools)
+                .map(|(least, pool)| pool.fewest_left_out().min(*least))
+                .collect();
+            let all: f64 = least.iter().sum();
+            let with = |g: usize| all - least[g] + pools[g].fewest_left_out();
+            let others = (0..pools.len()).map(with).fold(f64::INFINITY, f64::min);
+            let before = known.as_ref().map(|(picks, _)| picks.as_slice());
+            let (picks, mut picked) = self.pick(before, others, progress)?;
+            picked.rounds += known.map_or(0, |(_, rounds)| rounds);
+            let below = |g: usize| picked.points - SAME - (all - least[g]);
+            let open: Vec<usize> = (0..pools.len())
+                .filter(|g| pools[*g].fewest_left_out() < below(*g))
+                .collect();
+            let entries: usize = self.groups.iter().map(Vec::len).sum();
+            let room = pool::MOST.saturating_sub(entries) / open.len().max(1);
+            let ends = room == 0 || self.rounds < round_of(entries) || picked.stopped;
+            if open.is_empty() || ends || progress.stop() {
+                picked.bound_by(others);
+                return Ok((picks, picked));
+            }
+            for g in open {
+                let most = room.min(pools[g].batch << time);
+                pools[g].take_in(self.scene, most, below(g))?;
+                self.take_in(g, &pools[g]);
+            }
+            known = Some((picks, picked.rounds));
+        }
+        unreachable!("starts are taken in until none is open")
     }
 }

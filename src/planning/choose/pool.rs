@@ -1,0 +1,129 @@
+//! The starts that a choice for several groups is made from.
+//!
+//! Counting the crew for every start that fits would take too long, so at first there are good starts on
+//! many days. Once a choice is found, a start left out can be part of a better one only if its points, with
+//! the fewest of all other groups, are fewer than those of the choice. Such starts are taken in, many days
+//! first, and the choice is made again, until none is left or there are too many; then the gap holds for
+//! them as well.
+
+use std::collections::BTreeMap;
+
+use super::answer::Row;
+use super::candidates::Candidate;
+use super::cover::Scene;
+use super::judge::Values;
+use super::shortlist::{Field, Judged};
+use crate::planning::crew::Fault;
+
+/// Starts of all groups together: with more, the model takes minutes.
+pub(super) const MOST: usize = 1_800;
+
+/// The starts of a group that fit: those that a choice is made from, and the rest.
+pub(super) struct Pool<'f, 'a> {
+    pub(super) field: &'f Field<'a>,
+    /// Those that the crew is counted for.
+    pub(super) judged: Vec<Judged>,
+    /// The rest, with what each has before that, the fewest points first.
+    left_out: Vec<(Candidate, Values)>,
+    /// How many are taken in at a time.
+    pub(super) batch: usize,
+}
+
+impl<'f, 'a> Pool<'f, 'a> {
+    /// Good starts on many days and of many protocols. The rows of the list come first: what looks good
+    /// before it is counted may be what the crew cannot breed, and the choice must not miss what the list
+    /// shows.
+    pub(super) fn new(
+        field: &'f Field<'a>,
+        scene: &mut Scene<'_>,
+        listed: &[Judged],
+        batch: usize,
+        groups: usize,
+    ) -> Result<Self, Fault> {
+        let batch = batch.min(MOST / groups).max(2);
+        let weights = &field.weights;
+        let mut left_out = field.hopeful();
+        left_out.retain(|(c, _)| {
+            let same =
+                |r: &Judged| r.candidate.protocol == c.protocol && r.candidate.start == c.start;
+            !listed.iter().take(batch).any(same)
+        });
+        left_out.sort_by(|(a, v), (b, w)| {
+            let by_points = v.points(weights).total_cmp(&w.points(weights));
+            by_points.then_with(|| (a.start, a.protocol).cmp(&(b.start, b.protocol)))
+        });
+        let judged = listed.iter().take(batch).cloned().collect();
+        let mut pool = Self {
+            field,
+            judged,
+            left_out,
+            batch,
+        };
+        let more = batch - pool.judged.len();
+        pool.take_in(scene, more, f64::INFINITY)?;
+        let by_points = |a: &Judged, b: &Judged| a.points.total_cmp(&b.points);
+        pool.judged.sort_by(|a, b| {
+            by_points(a, b).then_with(|| a.candidate.start.cmp(&b.candidate.start))
+        });
+        Ok(pool)
+    }
+
+    /// Those that the crew was counted for, in the order in which they were taken in.
+    pub(super) fn rows(&self) -> Vec<Row> {
+        self.judged.iter().map(|j| self.field.row(j)).collect()
+    }
+
+    /// Takes in at most so many of those with fewer points: few of one day and protocol before more of them.
+    pub(super) fn take_in(
+        &mut self,
+        scene: &mut Scene<'_>,
+        most: usize,
+        below: f64,
+    ) -> Result<(), Fault> {
+        /// Of one protocol on one day, and of all on one day, at first.
+        const A_DAY: (usize, usize) = (3, 6);
+        let field = self.field;
+        let zone = field.season.zone;
+        let until = self.judged.len() + most;
+        let mut times = 1;
+        let mut of_start: BTreeMap<_, usize> = BTreeMap::new();
+        let mut of_day: BTreeMap<_, usize> = BTreeMap::new();
+        let mut of_protocol: BTreeMap<usize, usize> = BTreeMap::new();
+        for c in self.judged.iter().map(|j| &j.candidate) {
+            *of_start.entry((c.protocol, c.start.date())).or_default() += 1;
+            *of_day.entry(zone.date(c.first)).or_default() += 1;
+            *of_protocol.entry(c.protocol).or_default() += 1;
+        }
+        while self.judged.len() < until && self.fewest_left_out() < below {
+            let mut still = Vec::new();
+            for (candidate, values) in std::mem::take(&mut self.left_out) {
+                let start = of_start
+                    .entry((candidate.protocol, candidate.start.date()))
+                    .or_default();
+                let day = of_day.entry(zone.date(candidate.first)).or_default();
+                let protocol = of_protocol.entry(candidate.protocol).or_default();
+                let many = *start >= times * A_DAY.0
+                    || *day >= times * A_DAY.1
+                    || *protocol >= (times * self.batch).div_ceil(2);
+                let full = self.judged.len() >= until;
+                if full || many || values.points(&field.weights) >= below {
+                    still.push((candidate, values));
+                    continue;
+                }
+                *start += 1;
+                *day += 1;
+                *protocol += 1;
+                self.judged.push(field.judge(scene, candidate, &values)?);
+            }
+            self.left_out = still;
+            times *= 2;
+        }
+        Ok(())
+    }
+
+    /// The fewest points of a start left out, before the crew is counted for it; infinite where there is none.
+    pub(super) fn fewest_left_out(&self) -> f64 {
+        let points = |(_, v): &(Candidate, Values)| v.points(&self.field.weights);
+        self.left_out.first().map_or(f64::INFINITY, points)
+    }
+}
