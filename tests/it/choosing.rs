@@ -169,7 +169,7 @@ proptest! {
 
 /// Points of a choice for all groups, from a season with these protocols and starts: what each row
 /// has alone, and what is lost for all being there.
-fn points_of(season: &season::Season, rows: &[&thawline::choose::Row]) -> f64 {
+fn points_of(season: &season::Season, rows: &[&thawline::choose::Row], planned: bool) -> f64 {
     let group = |n: usize| {
         season.open[n]
             .clone()
@@ -180,17 +180,19 @@ fn points_of(season: &season::Season, rows: &[&thawline::choose::Row]) -> f64 {
         one.open.clear();
         one.groups = groups;
         let dated = dating::date(&one);
-        let plan = crew::assign(&one, &dated).unwrap();
-        let uncovered = plan.sessions.iter().flat_map(|s| &s.uncovered);
-        let planned: u32 = uncovered.map(|u| u.head.0).sum();
         // A choice is counted with everybody at whole sessions: a plan never leaves more, and where
         // a day is divided between sessions it may leave fewer.
         let counted = crew::count(&one, &dated, &NoProgress).unwrap();
         let left = counted.iter().map(|c| c.head - c.covered).sum();
-        assert!(planned <= left, "{planned} {left}");
+        if planned {
+            let plan = crew::assign(&one, &dated).unwrap();
+            let uncovered = plan.sessions.iter().flat_map(|s| &s.uncovered);
+            let planned: u32 = uncovered.map(|u| u.head.0).sum();
+            assert!(planned <= left, "{planned} {left}");
+        }
         left
     };
-    let alone: u32 = (0..rows.len()).map(|n| left(vec![group(n)])).sum();
+    let alone: u32 = rows.iter().map(|r| r.cover.not_bred).sum();
     let all = left((0..rows.len()).map(group).collect());
     // Quarters of an hour in which a chute is wanted twice.
     let mut wanted = std::collections::BTreeMap::<(usize, i64), u32>::new();
@@ -213,47 +215,114 @@ fn points_of(season: &season::Season, rows: &[&thawline::choose::Row]) -> f64 {
         + season.weights.chute_quarter * f64::from(twice)
 }
 
-/// Three groups of six candidates each: every one of the 216 choices is planned, and none is
-/// better. And the choice is never worse than one group after the other.
+/// Three groups that few starts fit.
+fn narrow(seed: u64) -> String {
+    let mut dice = Dice(seed);
+    let text = season_of(seed, 3, &[], true);
+    let mut parts = text.split("wishes: {");
+    let mut narrow = parts.next().unwrap().to_owned();
+    for part in parts {
+        let (_, rest) = part.split_once('}').unwrap();
+        let day = 21 + dice.below(2);
+        let _ = write!(
+            narrow,
+            "wishes: {{breed_from: 2027-05-{day}, breed_to: 2027-05-{}, protocols: [{}], work_hours: {{from: \"{:02}:00\", to: \"{:02}:00\"}}}}{rest}",
+            day + dice.below(2),
+            dice.pick(&["cow-co-synch", "cow-7-day-co-synch-insert"]),
+            dice.from(6, 8),
+            dice.from(12, 15),
+        );
+    }
+    narrow
+}
+
+/// Every choice out of all starts that fit is planned, and none is better, though the search begins with
+/// few of them. And the choice is never worse than one group after the other.
 #[test]
 fn the_choice_for_several_groups_is_the_best_of_all() {
-    let mut collided = 0;
-    let seeds = cases(1, 6);
+    let begin_with = |candidates| Limits {
+        candidates,
+        rows: 2,
+        ..FEW
+    };
+    let (mut tried, mut collided, mut taken_in) = (0, 0, 0);
+    let seeds = cases(16, 60);
     for seed in 0..u64::from(seeds) {
-        let text = season_of(seed, 3, &[5], true);
+        let text = narrow(seed);
         let season = read(&text);
-        let found = choose(&season, &LIBRARY, None, FEW, &NoProgress).unwrap();
+        let found = choose(&season, &LIBRARY, None, begin_with(3), &NoProgress).unwrap();
+        let fits: usize = found.groups.iter().map(|g| g.fitting).product();
+        if fits == 0 || fits > 250 {
+            continue;
+        }
         let together = found.together.as_ref().expect("all groups have candidates");
         let picked = &together.picked;
         assert!(picked.points <= picked.one_by_one + 1e-9);
-        assert!(picked.gap < 1e-9, "seed {seed}: {picked:?}");
+        assert!(picked.gap < 1e-9, "seed {seed}: {picked:?}\n{text}");
         let rows: Vec<&thawline::choose::Row> = together.rows().collect();
-        let mine = points_of(&season, &rows);
+        let mine = points_of(&season, &rows, true);
         assert!(
             (mine - picked.points).abs() < 1e-6,
-            "seed {seed}: {mine} {picked:?} {:?}",
-            rows.iter()
-                .map(|r| r.protocol.id.as_str())
-                .collect::<Vec<_>>()
+            "seed {seed}: {mine} {picked:?}"
         );
-        let all = &together.candidates;
+        let whole = choose(&season, &LIBRARY, None, begin_with(100), &NoProgress).unwrap();
+        let all = whole.together.unwrap().candidates;
+        for (rows, group) in all.iter().zip(&found.groups) {
+            assert_eq!(rows.len(), group.fitting);
+        }
         let mut best = f64::INFINITY;
         for a in &all[0] {
             for b in &all[1] {
                 for c in &all[2] {
-                    best = best.min(points_of(&season, &[a, b, c]));
+                    best = best.min(points_of(&season, &[a, b, c], false));
                 }
             }
         }
         let firsts: Vec<&thawline::choose::Row> = all.iter().map(|rows| &rows[0]).collect();
-        collided += u32::from(points_of(&season, &firsts) > best + 1e-6);
+        tried += 1;
+        collided += u32::from(points_of(&season, &firsts, false) > best + 1e-6);
+        taken_in += u32::from(together.candidates.iter().any(|rows| rows.len() > 3));
         assert!(
             (best - picked.points).abs() < 1e-6,
             "seed {seed}: {best} {picked:?}\n{text}"
         );
     }
     // Else nothing was tested.
-    assert!(2 * collided >= seeds, "{collided}");
+    assert!(
+        3 * tried >= seeds && 4 * collided >= tried && 2 * taken_in >= tried,
+        "{tried} {collided} {taken_in}"
+    );
+}
+
+/// A group's start that was left out of those that the search begins with: an hour of the same day that
+/// looks no better than others until the crew is counted for all groups.
+#[test]
+fn a_start_left_out_at_first_is_found() {
+    let group = |id: &str| {
+        format!(
+            "  - {{id: {id}, site: s, class: cow, head: 30, bulls: [b], order: kept, wishes: {{breed_from: 2028-05-05, breed_to: 2028-05-05, protocols: [cow-co-synch], work_hours: {{from: \"05:00\", to: \"21:00\"}}, start_every_minutes: 60}}}}\n"
+        )
+    };
+    let text = format!(
+        "format: thawline.season/1\nname: N\nzone: America/Denver\nsites: [{{id: s, injections_head_per_hour: 60, breeding_boxes: 1}}]\ngroups:\n{}{}{}crew: [{{id: t, minutes_per_cow: 4, helper: true, shifts: [{{from: \"05:00\", to: \"17:00\"}}]}}]\nsemen: [{{bull: b, straws: 90}}]\n",
+        group("one"),
+        group("two"),
+        group("three")
+    );
+    let found = chosen(
+        &text,
+        Limits {
+            candidates: 3,
+            ..FEW
+        },
+    );
+    let picked = &found.together.as_ref().unwrap().picked;
+    assert_eq!(
+        (picked.head_not_bred, picked.chute_quarters),
+        (0, 0),
+        "{picked:?}"
+    );
+    assert!(picked.gap < 1e-9, "{picked:?}");
 }
 
 /// The wishes that the guide shows are wishes that something fits.

@@ -442,6 +442,7 @@ def pen_starts(season, raw, plan):
                 continue
             group.pen_starts = [moment(x)[0] for x in got]
             first, last = season.clock.resolve(group.start)[0], season.clock.resolve(_local(said["latest_start"]))[0]
+            last = max(first, last)  # a start that the clocks skip is later than it is written
             for n, at in enumerate(group.pen_starts):
                 if not first <= at <= last:
                     faults.append(("pen-starts", f"{group.id} pen {n + 1} begins at {got[n]}"))
@@ -457,7 +458,9 @@ def spread_over_days(season, group, said, got):
     if got["pen_starts"] is None:
         return faults
     group.pen_starts = [moment(x)[0] for x in got["pen_starts"]]
-    first, days = season.clock.resolve(group.start)[0], {season.clock.date(x) for x in group.pen_starts}
+    first = season.clock.resolve(group.start)[0]
+    # By the clock of the start: a pen that waits past midnight is of the day before.
+    days = {(_local(x[:16]) - group.start).days for x in got["pen_starts"]}
     if min(group.pen_starts) < first or len(days) > most:
         faults.append(("days", f"{group.id} is spread over {len(days)} days, from {got['pen_starts'][0]}"))
     return faults

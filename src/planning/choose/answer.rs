@@ -11,7 +11,6 @@ use serde::Serialize;
 use super::cover::Cover;
 use super::judge::{Criterion, Standing, Values};
 use super::reasons::{GiveUp, KeptOut, Wish};
-use super::table::At;
 use super::together::Picked;
 use crate::base::error::Place;
 use crate::base::time::{Reading, Timestamp};
@@ -81,11 +80,11 @@ pub struct Together {
 }
 
 impl Together {
-    /// The candidates of each group, by their places, that are picked.
+    /// Picked are a candidate of each group, by their places.
     pub(super) fn of(
         groups: &[GroupChoice],
         candidates: Vec<Vec<Row>>,
-        picks: &[At],
+        picks: &[(usize, usize)],
         picked: Picked,
     ) -> Self {
         let rows = picks.iter().map(|(g, c)| &candidates[*g][*c]);

@@ -21,7 +21,7 @@ mod write;
 
 use std::collections::BTreeSet;
 
-use chrono::NaiveDateTime;
+use chrono::{NaiveDate, NaiveDateTime};
 
 pub use answer::{Chosen, FORMAT, GroupChoice, Lot, PickedRow, Row, Together};
 pub use cover::Cover;
@@ -36,7 +36,9 @@ use crate::base::error::{Code, Error, Finding, quoted, unknown_id};
 use crate::base::progress::Progress;
 use crate::base::units::Id;
 use crate::planning::crew;
+use crate::planning::crew::starts::days::Spread;
 use crate::planning::wishes::Demands;
+use crate::trade::figures::Calving;
 use crate::trade::protocol::Library;
 use crate::trade::season::{Group, GroupFacts, Season, Weights};
 use cover::Scene;
@@ -116,7 +118,8 @@ pub fn choose(
     if pools.len() > 1 && pools.iter().all(|p| !p.judged.is_empty()) {
         let mut table = Table::new(season, weights, &mut scene, &pools);
         let (picks, picked) = table.pick_of_all(&mut pools, progress)?;
-        let candidates = pools.iter().map(Pool::rows).collect();
+        let rows = |p: &Pool<'_, '_>| p.judged.iter().map(|j| row(p.field, j)).collect();
+        let candidates = pools.iter().map(rows).collect();
         together = Some(Together::of(&groups, candidates, &picks, picked));
     }
     let prices = season.prices.as_ref();
@@ -150,7 +153,7 @@ fn with_reasons(
     rows: &[Judged],
 ) -> Result<Vec<Row>, crew::Fault> {
     let with_reason = |j: &Judged| {
-        let mut row = field.row(j);
+        let mut row = row(field, j);
         if j.cover.not_bred > 0 {
             row.cover.why = scene.why(&field.decided(j))?;
         }
@@ -253,4 +256,33 @@ fn none_wanting(season: &Season, only: Option<&str>) -> Finding {
     let ids = season.groups.iter().map(|g| g.id.as_str()).chain(open);
     let see = "see `groups` in the season file";
     unknown_id("group", id, ids, "a season with a group", see)
+}
+
+/// A candidate as it is written and read.
+fn row(field: &Field<'_>, judged: &Judged) -> Row {
+    let c = &judged.candidate;
+    let zone = field.season.zone;
+    let due = |day: NaiveDate| Calving::from_breeding(day, &field.wishes.gestation);
+    let lot = |(start, head)| Lot {
+        start: zone.reading(start),
+        head,
+    };
+    let lots = |spread: &Spread| spread.lots().into_iter().map(lot).collect();
+    let mut standing = field.standings[c.protocol].clone();
+    standing.hours.night = judged.values.get(Criterion::NightHours);
+    Row {
+        protocol: field.protocols[c.protocol].clone(),
+        start: zone.reading(c.start),
+        lots: judged.spread.as_ref().map(lots),
+        spread: judged.spread.clone(),
+        equal_starts: judged.equal.iter().map(|s| zone.reading(*s)).collect(),
+        first_breeding: zone.timestamp(c.first),
+        first_calves: due(c.first_day).first,
+        mean_calving: due(zone.date(c.mean)).mean,
+        standing,
+        cover: judged.cover.clone(),
+        broken_wishes: field.demands.words(c.broken),
+        values: judged.values,
+        points: judged.points,
+    }
 }

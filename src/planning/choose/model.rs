@@ -6,6 +6,7 @@ use chrono::NaiveDate;
 
 use super::cover::Quarter;
 use super::table::{At, Entry, Table};
+use crate::base::progress::Progress;
 use crate::base::solver::{Program, Sense, Solved, Var};
 
 /// Nodes that the search for one proposal may open, in rows of the model: each takes longer in a
@@ -97,10 +98,10 @@ impl Model {
     }
 
     /// The cheapest choice, by what is known.
-    pub(super) fn proposal(&self) -> Result<Solved, String> {
+    pub(super) fn proposal(&self, progress: &dyn Progress) -> Result<Solved, String> {
         let rows = self.program.rows.len().max(1);
-        self.program
-            .cheapest((MOST_NODE_ROWS / rows).clamp(200, 20_000))
+        let nodes = (MOST_NODE_ROWS / rows).clamp(200, 20_000);
+        self.program.cheapest_until(nodes, progress)
     }
 
     /// What a choice in fractions costs.

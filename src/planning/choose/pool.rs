@@ -8,7 +8,6 @@
 
 use std::collections::BTreeMap;
 
-use super::answer::Row;
 use super::candidates::Candidate;
 use super::cover::Scene;
 use super::judge::Values;
@@ -21,7 +20,7 @@ pub(super) const MOST: usize = 1_800;
 /// The starts of a group that fit: those that a choice is made from, and the rest.
 pub(super) struct Pool<'f, 'a> {
     pub(super) field: &'f Field<'a>,
-    /// Those that the crew is counted for.
+    /// Those that the crew is counted for, in the order in which they were taken in.
     pub(super) judged: Vec<Judged>,
     /// The rest, with what each has before that, the fewest points first.
     left_out: Vec<(Candidate, Values)>,
@@ -66,11 +65,6 @@ impl<'f, 'a> Pool<'f, 'a> {
             by_points(a, b).then_with(|| a.candidate.start.cmp(&b.candidate.start))
         });
         Ok(pool)
-    }
-
-    /// Those that the crew was counted for, in the order in which they were taken in.
-    pub(super) fn rows(&self) -> Vec<Row> {
-        self.judged.iter().map(|j| self.field.row(j)).collect()
     }
 
     /// Takes in at most so many of those with fewer points: few of one day and protocol before more of them.

@@ -10,14 +10,12 @@ use std::collections::{BTreeMap, BinaryHeap};
 
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
 
-use super::answer::{Lot, Row};
 use super::candidates::{self, Candidate};
 use super::cover::{Cover, Scene};
 use super::judge::{self, Criterion, Standing, Values};
 use crate::planning::crew::Fault;
 use crate::planning::crew::starts::days::{Spread, may_spread};
 use crate::planning::wishes::Demands;
-use crate::trade::figures::Calving;
 use crate::trade::protocol::{Library, Protocol};
 use crate::trade::season::{Group, GroupFacts, Season, Weights, Wishes};
 
@@ -84,35 +82,6 @@ impl<'a> Field<'a> {
         self.group
             .clone()
             .decided(self.protocols[c.protocol].clone(), c.start)
-    }
-
-    /// A candidate as it is written and read.
-    pub(super) fn row(&self, judged: &Judged) -> Row {
-        let c = &judged.candidate;
-        let zone = self.season.zone;
-        let due = |day: NaiveDate| Calving::from_breeding(day, &self.wishes.gestation);
-        let lot = |(start, head)| Lot {
-            start: zone.reading(start),
-            head,
-        };
-        let lots = |spread: &Spread| spread.lots().into_iter().map(lot).collect();
-        let mut standing = self.standings[c.protocol].clone();
-        standing.hours.night = judged.values.get(Criterion::NightHours);
-        Row {
-            protocol: self.protocols[c.protocol].clone(),
-            start: zone.reading(c.start),
-            lots: judged.spread.as_ref().map(lots),
-            spread: judged.spread.clone(),
-            equal_starts: judged.equal.iter().map(|s| zone.reading(*s)).collect(),
-            first_breeding: zone.timestamp(c.first),
-            first_calves: due(c.first_day).first,
-            mean_calving: due(zone.date(c.mean)).mean,
-            standing,
-            cover: judged.cover.clone(),
-            broken_wishes: self.demands.words(c.broken),
-            values: judged.values,
-            points: judged.points,
-        }
     }
 
     /// Those that break no wish that must hold.

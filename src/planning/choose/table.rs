@@ -50,8 +50,8 @@ impl Pen {
 /// A group and one of its candidates, by their places.
 pub(super) type At = (usize, usize);
 
-/// Proposals of the model before the best choice so far is taken, with candidates as for ten groups.
-const MOST_ROUNDS: f64 = 60.0;
+/// Work for proposals of the model, in about microseconds.
+pub(super) const SEARCH_WORK: i64 = 3_000_000;
 
 /// Pairs and threes of candidates that are counted.
 const MOST_COUNTS: usize = 40_000;
@@ -105,8 +105,8 @@ pub(super) struct Table<'s, 'a> {
     pub(super) weights: Weights,
     pub(super) groups: Vec<Vec<Entry>>,
     pub(super) scene: &'s mut Scene<'a>,
-    /// Proposals that the model may still make: `together` says what each counts for.
-    pub(super) rounds: f64,
+    /// Work left for proposals of the model, in about microseconds.
+    pub(super) searching: i64,
     /// Pairs and threes of candidates that may still be counted.
     pub(super) counts: usize,
     known: BTreeMap<Vec<At>, u32>,
@@ -125,7 +125,7 @@ impl<'s, 'a> Table<'s, 'a> {
             weights,
             groups: pools.iter().map(|_| Vec::new()).collect(),
             scene,
-            rounds: MOST_ROUNDS,
+            searching: SEARCH_WORK,
             counts: MOST_COUNTS,
             known: BTreeMap::new(),
             at_least: BTreeMap::new(),

@@ -22,16 +22,13 @@ use serde::Serialize;
 use super::cover::Quarter;
 use super::model::Model;
 use super::pool::{self, Pool};
-use super::table::{At, Entry, SAME, Table};
-use crate::base::progress::{Progress, Stage};
+use super::table::{At, Entry, SAME, SEARCH_WORK, Table};
+use crate::base::progress::{Budget, Progress, Stage};
 use crate::base::units::in_hundredths;
 use crate::planning::crew::Fault;
 
-/// How many proposals one with so many candidates counts for: it takes longer where there are many.
-fn round_of(candidates: usize) -> f64 {
-    let tens = candidates as f64 / 600.0;
-    (tens * tens * tens).max(1.0)
-}
+/// Proposals of the model before the best choice so far is taken.
+const MOST_ROUNDS: usize = 60;
 
 /// Of how far a choice may be off for starts left out, the share that is not worth a proposal.
 const NO_USE: f64 = 0.1;
@@ -192,9 +189,7 @@ impl<'a> Table<'_, 'a> {
         others: f64,
         progress: &dyn Progress,
     ) -> Result<(Vec<At>, Picked), Fault> {
-        let round = round_of(self.groups.iter().map(Vec::len).sum());
-        let most = (self.rounds / round).ceil() as usize;
-        progress.reached(Stage::Choosing, 0, most);
+        progress.reached(Stage::Choosing, 0, MOST_ROUNDS);
         let (mut best, one_by_one) = self.one_by_one()?;
         let mut points = one_by_one;
         if let Some(known) = known {
@@ -210,14 +205,22 @@ impl<'a> Table<'_, 'a> {
         let mut rounds = 0;
         let mut stopped = false;
         // There is no use in a bound much above that of the starts left out.
-        while rounds < most && points - bound > SAME.max(NO_USE * (points - others)) {
+        let is_near = |points: f64, bound| points - bound <= SAME.max(NO_USE * (points - others));
+        // As much is left for the next choice as may be spent on this one.
+        let share = if others.is_finite() {
+            self.searching / 2
+        } else {
+            self.searching
+        };
+        let budget = Budget::new(progress, share);
+        while rounds < MOST_ROUNDS && !is_near(points, bound) && !budget.used_up() {
             if progress.stop() {
                 stopped = true;
                 break;
             }
-            progress.reached(Stage::Choosing, rounds, most);
+            progress.reached(Stage::Choosing, rounds, MOST_ROUNDS);
             rounds += 1;
-            let Ok(answer) = model.proposal() else {
+            let Ok(answer) = model.proposal(&budget) else {
                 break;
             };
             let picks = model.picks(&answer.values);
@@ -240,7 +243,7 @@ impl<'a> Table<'_, 'a> {
                 break;
             }
         }
-        self.rounds -= round * rounds as f64;
+        self.searching -= share - budget.left();
         // Once more, all groups at once.
         best.sort_unstable();
         let mut collisions = self.collisions(&best)?;
@@ -288,7 +291,7 @@ impl<'a> Table<'_, 'a> {
                 .collect();
             let entries: usize = self.groups.iter().map(Vec::len).sum();
             let room = pool::MOST.saturating_sub(entries) / open.len().max(1);
-            let ends = room == 0 || self.rounds < round_of(entries) || picked.stopped;
+            let ends = room == 0 || self.searching < SEARCH_WORK / 16 || picked.stopped;
             if open.is_empty() || ends || progress.stop() {
                 picked.bound_by(others);
                 return Ok((picks, picked));

@@ -294,7 +294,8 @@ impl Bench<'_> {
             planned(&alone, &self.away, Some(MOST_TOGETHER * 4), &self.progress)?
         };
         let before = |k: &Key| self.bred.get(k).copied().unwrap_or(0);
-        let (mut all, mut here) = (0i64, 0i64);
+        // Heats come on other half-days with other hours: who was bred on those of before is no gain.
+        let (mut all, mut here) = (-i64::from(self.bred_on_others(changed)), 0i64);
         let mut of = BTreeMap::new();
         for (k, n) in &bred {
             let more = i64::from(*n) - i64::from(before(k));
@@ -332,13 +333,10 @@ impl Bench<'_> {
         })
     }
 
-    /// Head of a group that the plan breeds in dues that a changed season does not have.
-    pub(crate) fn bred_before(&self, group: usize, changed: &Changed) -> u32 {
+    /// Head that the plan breeds in dues that a changed season does not have.
+    fn bred_on_others(&self, changed: &Changed) -> u32 {
         let still: BTreeSet<Key> = changed.dated.dues.iter().map(key).collect();
-        let gone = self
-            .bred
-            .iter()
-            .filter(|(k, _)| k.0 == group && !still.contains(k));
+        let gone = self.bred.iter().filter(|(k, _)| !still.contains(k));
         gone.map(|(_, n)| n).sum()
     }
 

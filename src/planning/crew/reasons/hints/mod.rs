@@ -286,15 +286,9 @@ impl Bag<'_> {
             if changed.dated.findings.len() > noticed {
                 continue;
             }
-            let Some(mut gain) = self.bench.gain(&changed) else {
+            let Some(gain) = self.bench.gain(&changed) else {
                 continue;
             };
-            // Heats come on other half-days: who was bred on those of before is no gain.
-            gain.all = gain.all.saturating_sub(self.bench.bred_before(n, &changed));
-            if gain.all == 0 {
-                continue;
-            }
-            gain.here = gain.here.min(gain.all);
             self.found.push(Tried {
                 season: changed.season,
                 limit: Binding::Elsewhere,
