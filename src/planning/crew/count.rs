@@ -107,8 +107,12 @@ pub(crate) fn hang_together(
 ///
 /// # Errors
 /// As [`count`].
-pub fn planned_at_most(season: &Season, dated: &DatedSeason) -> Result<(u32, u32, u32), Fault> {
-    let Count { counted, most, .. } = count_by(season, dated, Ask::AsPlanned, &NoProgress)?;
+pub fn planned_at_most(
+    season: &Season,
+    dated: &DatedSeason,
+    progress: &dyn Progress,
+) -> Result<(u32, u32, u32), Fault> {
+    let Count { counted, most, .. } = count_by(season, dated, Ask::AsPlanned, progress)?;
     let due = counted.iter().map(|c| c.head).sum();
     let covered: u32 = counted.iter().map(|c| c.covered).sum();
     Ok((due, covered, most.max(covered)))

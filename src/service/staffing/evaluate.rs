@@ -20,7 +20,7 @@ use super::scope::place;
 use super::scope::{grown, hours, within};
 use super::workday::Workday;
 use crate::base::error::{Code, Error, Severity};
-use crate::base::progress::{OnlyStop, Progress, Stage};
+use crate::base::progress::{Budget, OnlyStop, Progress, Stage};
 use crate::base::time::Instant;
 use crate::planning::crew;
 use crate::planning::dating::{self, DatedSeason, Due};
@@ -111,6 +111,8 @@ pub(super) struct Evaluator<'a> {
     /// Head left of what is asked about in the plan as it is.
     pub(super) left: u32,
     progress: &'a dyn Progress,
+    /// Work left for seasons that are only tried.
+    trying: Budget<'a>,
     /// True if straws of any bull run short in the plan as it is.
     straws_short: bool,
     /// What is noticed of the dates as they are.
@@ -122,6 +124,9 @@ pub(super) struct Evaluator<'a> {
     /// Wishes of groups that the season as it is does not keep.
     broken: Vec<String>,
 }
+
+/// Work for seasons that are only tried, in about microseconds.
+const TRIAL_WORK: i64 = 5_000_000;
 
 impl<'a> Evaluator<'a> {
     pub(super) fn new(
@@ -151,6 +156,7 @@ impl<'a> Evaluator<'a> {
             others,
             left,
             progress,
+            trying: Budget::new(progress, TRIAL_WORK),
             straws_short: plan.findings.iter().any(|f| f.code == Code::StrawsShort),
             dated: dating::date(season)
                 .findings
@@ -179,7 +185,12 @@ impl<'a> Evaluator<'a> {
         self.progress.stop()
     }
 
-    /// The same where so many kinds of changes of so many are tried.
+    /// True if the work for seasons that are only tried is used up.
+    pub(super) fn has_tried_enough(&self) -> bool {
+        self.trying.used_up()
+    }
+
+    /// True if the search is to end, as [`Self::stopped`], where so many kinds of changes of so many are tried.
     pub(super) fn stops_at(&self, done: usize, of: usize) -> bool {
         self.progress.reached(Stage::Changes, done, of);
         self.progress.stop()
@@ -369,7 +380,8 @@ impl<'a> Evaluator<'a> {
         let dues = few.unwrap_or(&near.dues);
         let groups: BTreeSet<usize> = dues.iter().map(|d| d.group).collect();
         let others = self.others_of(&groups);
-        let (due, covered, most) = crew::planned_at_most(now, &DatedSeason::of(dues.clone()))?;
+        let (due, covered, most) =
+            crew::planned_at_most(now, &DatedSeason::of(dues.clone()), &self.trying)?;
         let left = (due - covered).saturating_sub(others);
         if left > 0 {
             return Ok(Trial {

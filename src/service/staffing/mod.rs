@@ -94,8 +94,11 @@ pub fn assess(
         question::session(&plan, id)?;
     }
     let pinned = pin_pen_starts(&mut season, &plan);
-    // A plan may be made in finer steps, so changes are counted in them.
-    let fine = pipeline::finest(&season, &dating::date(&season).dues);
+    // Where some are not bred a plan may be made in finer steps, so changes are counted in them.
+    let fine = match plan.verdict.uncovered_head {
+        0 => None,
+        _ => pipeline::finest(&season, &dating::date(&season).dues),
+    };
 
     let asked: Vec<&Session> = plan.sessions.iter().filter(|s| question.is_of(s)).collect();
     let (close, falls_short) = looked_at(&plan, &asked, question);

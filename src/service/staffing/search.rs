@@ -70,7 +70,7 @@ impl Search<'_> {
 
     /// True if no more seasons are planned to see what they leave.
     pub(super) fn is_out_of_trials(&self) -> bool {
-        self.trials.get() == MOST_TRIALS
+        self.trials.get() == MOST_TRIALS || self.field.evaluator.has_tried_enough()
     }
 
     pub(super) fn base(&self) -> &Season {
