@@ -6,7 +6,7 @@ use chrono::NaiveDate;
 
 use super::cover::Quarter;
 use super::model::Model;
-use super::table::{At, Pen, SAME, Table};
+use super::table::{At, MOST_COUNTED, Pen, SAME, Table};
 use crate::base::solver::{Sense, Var};
 use crate::base::time::Instant;
 use crate::planning::crew::{self, Fault};
@@ -187,6 +187,9 @@ impl Model {
             for other in 0..table.groups[at.0].len() {
                 if other == at.1 || table.entry((at.0, other)).days() != days {
                     continue;
+                }
+                if table.counted > MOST_COUNTED {
+                    return Ok(());
                 }
                 let mut near = set.to_vec();
                 near[n] = (at.0, other);

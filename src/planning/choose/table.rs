@@ -53,6 +53,9 @@ pub(super) type At = (usize, usize);
 /// Work for proposals of the model, in about microseconds.
 pub(super) const SEARCH_WORK: i64 = 3_000_000;
 
+/// Groups of all sets whose crew is counted to the end to make choices better and to learn from them.
+pub(super) const MOST_COUNTED: usize = 20_000;
+
 /// Pairs and threes of candidates that are counted.
 const MOST_COUNTS: usize = 40_000;
 
@@ -109,6 +112,8 @@ pub(super) struct Table<'s, 'a> {
     pub(super) searching: i64,
     /// Pairs and threes of candidates that may still be counted.
     pub(super) counts: usize,
+    /// Groups of all sets whose crew was counted to the end, so far.
+    pub(super) counted: usize,
     known: BTreeMap<Vec<At>, u32>,
     at_least: BTreeMap<Vec<At>, u32>,
 }
@@ -127,6 +132,7 @@ impl<'s, 'a> Table<'s, 'a> {
             scene,
             searching: SEARCH_WORK,
             counts: MOST_COUNTS,
+            counted: 0,
             known: BTreeMap::new(),
             at_least: BTreeMap::new(),
         };
@@ -157,6 +163,7 @@ impl<'s, 'a> Table<'s, 'a> {
         if let Some(known) = self.known.get(set) {
             return Ok(*known);
         }
+        self.counted += set.len();
         let (groups, base) = self.groups_of(set);
         let extra = self.scene.not_bred(&groups)?.saturating_sub(base);
         self.known.insert(set.to_vec(), extra);

@@ -22,7 +22,7 @@ use serde::Serialize;
 use super::cover::Quarter;
 use super::model::Model;
 use super::pool::{self, Pool};
-use super::table::{At, Entry, SAME, SEARCH_WORK, Table};
+use super::table::{At, Entry, MOST_COUNTED, SAME, SEARCH_WORK, Table};
 use crate::base::progress::{Budget, Progress, Stage};
 use crate::base::units::in_hundredths;
 use crate::planning::crew::Fault;
@@ -86,21 +86,36 @@ impl<'a> Table<'_, 'a> {
         for set in self.bred_together(picks) {
             head += self.extra(&set)?;
         }
+        Ok(self.with_quarters(picks, head))
+    }
+
+    fn with_quarters(&self, picks: &[At], head: u32) -> Collisions {
         let mut wanted: BTreeMap<Quarter, u32> = BTreeMap::new();
         for at in picks {
             for q in &self.entry(*at).quarters {
                 *wanted.entry(*q).or_default() += 1;
             }
         }
-        Ok(Collisions {
+        Collisions {
             head,
             quarters: wanted.values().map(|n| n - 1).sum(),
-        })
+        }
     }
 
     fn cost_of(&self, c: Collisions) -> f64 {
         self.weights.head_not_bred * f64::from(c.head)
             + self.weights.chute_quarter * f64::from(c.quarters)
+    }
+
+    /// What a choice costs; none where that is no less than `below`, which its points and chutes soon tell of
+    /// most.
+    fn cost_below(&mut self, picks: &[At], below: f64) -> Result<Option<f64>, Fault> {
+        let alone: f64 = picks.iter().map(|at| self.entry(*at).points).sum();
+        if alone >= below || alone + self.cost_of(self.with_quarters(picks, 0)) >= below {
+            return Ok(None);
+        }
+        let cost = self.cost(picks)?;
+        Ok(Some(cost).filter(|cost| *cost < below))
     }
 
     /// What a choice costs.
@@ -117,17 +132,11 @@ impl<'a> Table<'_, 'a> {
         for g in 0..self.groups.len() {
             let mut best: Option<(f64, usize)> = None;
             for c in 0..self.groups[g].len() {
-                // Collisions only add to the points of a candidate.
-                let least = so_far + self.groups[g][c].points;
-                if best.is_some_and(|(cost, _)| least >= cost) {
-                    continue;
-                }
                 picks.push((g, c));
-                let cost = self.cost(&picks)?;
+                let below = best.map_or(f64::INFINITY, |(cost, _)| cost);
+                let cost = self.cost_below(&picks, below)?;
                 picks.pop();
-                if best.is_none_or(|(b, _)| cost < b) {
-                    best = Some((cost, c));
-                }
+                best = cost.map(|cost| (cost, c)).or(best);
             }
             if let Some((cost, c)) = best {
                 picks.push((g, c));
@@ -144,11 +153,13 @@ impl<'a> Table<'_, 'a> {
         cost: &mut f64,
         progress: &dyn Progress,
     ) -> Result<(), Fault> {
+        // As much is left for the next choice as may be spent on this one.
+        let most = self.counted + MOST_COUNTED.saturating_sub(self.counted) / 2;
         // Each round costs less than the one before, so this ends; the bound is for many groups.
         for _ in 0..MOST_IMPROVING {
             let before = *cost;
             for n in 0..picks.len() {
-                if progress.stop() {
+                if progress.stop() || self.counted > most {
                     return Ok(());
                 }
                 let (g, mut stays) = picks[n];
@@ -160,8 +171,7 @@ impl<'a> Table<'_, 'a> {
                         continue;
                     }
                     picks[n] = (g, c);
-                    let then = self.cost(picks)?;
-                    if then < *cost - SAME {
+                    if let Some(then) = self.cost_below(picks, *cost - SAME)? {
                         (*cost, stays) = (then, c);
                     }
                     picks[n] = (g, stays);
@@ -180,24 +190,19 @@ impl<'a> Table<'_, 'a> {
         self.groups.iter().filter_map(points)
     }
 
-    /// The choice for all groups, from a choice that is known or from none: of each group the candidate,
-    /// by its place among the group's. `others` is the fewest points of any choice with a start that was
+    /// The choice for all groups, from one that is known, and what each group by itself came to: of each group
+    /// the candidate, by its place among the group's. `others` is the fewest points of any choice with a start that was
     /// left out. Asked to stop, it gives the best that it has found.
     fn pick(
         &mut self,
-        known: Option<&[At]>,
+        known: &[At],
+        one_by_one: f64,
         others: f64,
         progress: &dyn Progress,
     ) -> Result<(Vec<At>, Picked), Fault> {
         progress.reached(Stage::Choosing, 0, MOST_ROUNDS);
-        let (mut best, one_by_one) = self.one_by_one()?;
-        let mut points = one_by_one;
-        if let Some(known) = known {
-            let cost = self.cost(known)?;
-            if cost < points {
-                (best, points) = (known.to_vec(), cost);
-            }
-        }
+        let mut best = known.to_vec();
+        let mut points = self.cost(&best)?;
         self.improve(&mut best, &mut points, progress)?;
         let mut model = Model::new(self);
         // Collisions only add to what each group has by itself.
@@ -271,7 +276,8 @@ impl<'a> Table<'_, 'a> {
         pools: &mut [Pool<'_, 'a>],
         progress: &dyn Progress,
     ) -> Result<(Vec<At>, Picked), Fault> {
-        let mut known: Option<(Vec<At>, usize)> = None;
+        let (mut known, one_by_one) = self.one_by_one()?;
+        let mut rounds = 0;
         for time in 0.. {
             let counted: Vec<f64> = self.least().collect();
             let least: Vec<f64> = counted
@@ -282,9 +288,8 @@ impl<'a> Table<'_, 'a> {
             let all: f64 = least.iter().sum();
             let with = |g: usize| all - least[g] + pools[g].fewest_left_out();
             let others = (0..pools.len()).map(with).fold(f64::INFINITY, f64::min);
-            let before = known.as_ref().map(|(picks, _)| picks.as_slice());
-            let (picks, mut picked) = self.pick(before, others, progress)?;
-            picked.rounds += known.map_or(0, |(_, rounds)| rounds);
+            let (picks, mut picked) = self.pick(&known, one_by_one, others, progress)?;
+            picked.rounds += rounds;
             let below = |g: usize| picked.points - SAME - (all - least[g]);
             let open: Vec<usize> = (0..pools.len())
                 .filter(|g| pools[*g].fewest_left_out() < below(*g))
@@ -301,7 +306,7 @@ impl<'a> Table<'_, 'a> {
                 pools[g].take_in(self.scene, most, below(g))?;
                 self.take_in(g, &pools[g]);
             }
-            known = Some((picks, picked.rounds));
+            (known, rounds) = (picks, picked.rounds);
         }
         unreachable!("starts are taken in until none is open")
     }
