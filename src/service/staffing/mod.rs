@@ -90,9 +90,7 @@ pub fn assess(
             ..Options::default()
         },
     )?;
-    if let Some(id) = &question.session {
-        question::session(&plan, id)?;
-    }
+    let question = &question.in_plan(&plan)?;
     let pinned = pin_pen_starts(&mut season, &plan);
     // Where some are not bred a plan may be made in finer steps, so changes are counted in them.
     let fine = match plan.verdict.uncovered_head {

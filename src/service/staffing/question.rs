@@ -68,14 +68,6 @@ pub(super) fn group(season: &Season, id: &str) -> Result<usize, Error> {
     Err(unknown("group", id, ids.chain(open)).into())
 }
 
-/// The session asked about must be one of the plan's.
-pub(super) fn session(plan: &Plan, id: &str) -> Result<(), Error> {
-    if plan.sessions.iter().any(|s| s.id == id) {
-        return Ok(());
-    }
-    Err(unknown("session", id, plan.sessions.iter().map(|s| s.id.as_str())).into())
-}
-
 /// Technicians of a season, the fastest first: whole rounds, thawing and loading counted, at a
 /// site, or at the site where each is fastest.
 pub(super) fn fastest_first(season: &Season, site: Option<usize>) -> Vec<usize> {
@@ -158,6 +150,28 @@ pub struct Question {
 }
 
 impl Question {
+    /// The same with the id that the session asked about has in this plan. With other people a session may
+    /// begin with another pen, and so go by another id: then it is the one with the pen that the id names.
+    pub(super) fn in_plan(&self, plan: &Plan) -> Result<Self, Error> {
+        let Some(id) = &self.session else {
+            return Ok(self.clone());
+        };
+        let has_pen = |s: &&Session| {
+            let mut pens = s.pens.iter();
+            pens.any(|p| format!("{}@{}", p.pass, s.site) == *id)
+        };
+        let mut all = plan.sessions.iter();
+        let begins = all.clone().find(|s| s.id == *id);
+        let found = begins.or_else(|| all.find(has_pen)).ok_or_else(|| {
+            let ids = plan.sessions.iter().map(|s| s.id.as_str());
+            unknown("session", id, ids)
+        })?;
+        Ok(Self {
+            session: Some(found.id.clone()),
+            ..self.clone()
+        })
+    }
+
     /// True if it is about a session.
     pub(super) fn is_of(&self, session: &Session) -> bool {
         let group = |id: &String| session.pens.iter().any(|p| p.group == *id);
