@@ -459,6 +459,34 @@ fn nothing_helps_is_told_with_what_was_tried() {
     assert_eq!(remedies.lessening[0].kinds.len(), 2);
 }
 
+/// With fewer people a session begins with another pen, and so goes by another id: it is found by the pen that
+/// the id names.
+#[test]
+fn a_session_is_found_by_its_pens_where_fewer_people_give_it_another_id() {
+    let group = |id: &str, start: &str, more: &str| {
+        format!(
+            "  - {{id: {id}, site: s, class: cow, bulls: [x], order: kept, protocol: cow-7-day-co-synch-insert, start: {start}, {more}}}\n"
+        )
+    };
+    let text = format!(
+        "format: thawline.season/1\nname: N\nzone: America/Denver\nsites: [{{id: s, injections_head_per_hour: 100, breeding_boxes: 2}}]\ngroups:\n{}{}crew:\n  - {{id: ana, minutes_per_cow: 5, shifts: [{{from: \"05:00\", to: \"14:00\"}}]}}\n  - {{id: burt, minutes_per_cow: 5, shifts: [{{from: \"05:00\", to: \"14:00\"}}]}}\nsemen: [{{bull: x, straws: 200}}]\n",
+        group("a", "2027-05-03T13:00", "head: 40, days: up to 2"),
+        group("b", "2027-05-04T13:30", "head: 20")
+    );
+    let id = "a/2/ai@s";
+    let of = |crew: Crew| {
+        let question = Question {
+            session: Some(id.to_owned()),
+            crew,
+            ..Question::default()
+        };
+        asked(&text, &question).answer.sessions
+    };
+    let (all, one) = (of(Crew::All), of(Crew::Named(vec!["ana".into()])));
+    assert_eq!((all.len(), one.len()), (1, 1));
+    assert_eq!((all[0].id.as_str(), one[0].id.as_str()), (id, "b/1/ai@s"));
+}
+
 /// With a margin asked for, a covered session is looked at too, and what is found leaves it.
 #[test]
 fn a_margin_may_be_asked_for() {

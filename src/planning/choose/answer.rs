@@ -80,7 +80,7 @@ pub struct Together {
 }
 
 impl Together {
-    /// Picked are a candidate of each group, by their places.
+    /// `picks` are each a group and its candidate, by their places.
     pub(super) fn of(
         groups: &[GroupChoice],
         candidates: Vec<Vec<Row>>,

@@ -4,9 +4,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::NaiveDate;
 
-use super::cover::Quarter;
 use super::model::Model;
-use super::table::{At, MOST_COUNTED, Pen, SAME, Table};
+use super::table::{At, Pen, SAME, Table};
 use crate::base::solver::{Sense, Var};
 use crate::base::time::Instant;
 use crate::planning::crew::{self, Fault};
@@ -43,15 +42,9 @@ impl Model {
 
     /// A chute for one group at a time, or else it costs.
     fn learn_chutes(&mut self, table: &Table<'_, '_>, picks: &[At]) -> bool {
-        let mut wanted: BTreeMap<Quarter, u32> = BTreeMap::new();
-        for at in picks {
-            for q in &table.entry(*at).quarters {
-                *wanted.entry(*q).or_default() += 1;
-            }
-        }
         // Quarters with the same candidates in them are one limit.
         let mut limits: BTreeMap<Vec<usize>, u32> = BTreeMap::new();
-        for (q, _) in wanted.into_iter().filter(|(_, n)| *n > 1) {
+        for (q, _) in table.wanted(picks).into_iter().filter(|(_, n)| *n > 1) {
             if self.limited.insert(q) {
                 let mut inside = Vec::new();
                 for (g, entries) in table.groups.iter().enumerate() {
@@ -188,7 +181,7 @@ impl Model {
                 if other == at.1 || table.entry((at.0, other)).days() != days {
                     continue;
                 }
-                if table.counted > MOST_COUNTED {
+                if table.sets_left == 0 {
                     return Ok(());
                 }
                 let mut near = set.to_vec();

@@ -54,7 +54,7 @@ pub struct Limits {
     pub rows: usize,
     /// Rows of one protocol in it.
     pub rows_a_protocol: usize,
-    /// Candidates of each group that a choice for several begins with, and takes in at a time.
+    /// Starts of each group that a choice for several begins with. More are taken in where they may help.
     pub candidates: usize,
 }
 

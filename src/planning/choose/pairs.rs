@@ -84,10 +84,10 @@ impl Model {
     ) -> Result<(), Fault> {
         let all = groups.map(|g| bred_on(table, g, day));
         let counts: usize = all.iter().map(Vec::len).product();
-        if counts > table.counts || !self.pairs.threes.insert((groups, day)) {
+        if counts > table.few_left || !self.pairs.threes.insert((groups, day)) {
             return Ok(());
         }
-        table.counts -= counts;
+        table.few_left -= counts;
         // By two candidates: what they leave at the least.
         let mut least: BTreeMap<(At, At), u32> = BTreeMap::new();
         for a in &all[0] {
@@ -128,10 +128,10 @@ impl Model {
         let (g, h, day) = pair;
         let (mine, theirs) = (bred_on(table, g, day), bred_on(table, h, day));
         let counts = mine.len() * theirs.len();
-        if counts > table.counts || !self.pairs.counted.insert(pair) {
+        if counts > table.few_left || !self.pairs.counted.insert(pair) {
             return Ok(());
         }
-        table.counts -= counts;
+        table.few_left -= counts;
         let mut least = u32::MAX;
         // By candidate: what it leaves with each of the other group's.
         let mut leaves: BTreeMap<At, Vec<(u32, At)>> = BTreeMap::new();

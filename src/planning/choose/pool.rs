@@ -1,10 +1,7 @@
-//! The starts that a choice for several groups is made from.
+//! The starts of a group that a choice for several groups is made from.
 //!
-//! Counting the crew for every start that fits would take too long, so at first there are good starts on
-//! many days. Once a choice is found, a start left out can be part of a better one only if its points, with
-//! the fewest of all other groups, are fewer than those of the choice. Such starts are taken in, many days
-//! first, and the choice is made again, until none is left or there are too many; then the gap holds for
-//! them as well.
+//! Counting the crew for every start that fits would take too long, so there are good starts on many days
+//! at first, and more are taken in as the choice asks for them (`together`).
 
 use std::collections::BTreeMap;
 
@@ -40,34 +37,33 @@ impl<'f, 'a> Pool<'f, 'a> {
         groups: usize,
     ) -> Result<Self, Fault> {
         let batch = batch.min(MOST / groups).max(2);
+        let listed = &listed[..batch.min(listed.len())];
         let weights = &field.weights;
         let mut left_out = field.hopeful();
         left_out.retain(|(c, _)| {
             let same =
                 |r: &Judged| r.candidate.protocol == c.protocol && r.candidate.start == c.start;
-            !listed.iter().take(batch).any(same)
+            !listed.iter().any(same)
         });
         left_out.sort_by(|(a, v), (b, w)| {
             let by_points = v.points(weights).total_cmp(&w.points(weights));
             by_points.then_with(|| (a.start, a.protocol).cmp(&(b.start, b.protocol)))
         });
-        let judged = listed.iter().take(batch).cloned().collect();
         let mut pool = Self {
             field,
-            judged,
+            judged: listed.to_vec(),
             left_out,
             batch,
         };
-        let more = batch - pool.judged.len();
-        pool.take_in(scene, more, f64::INFINITY)?;
-        let by_points = |a: &Judged, b: &Judged| a.points.total_cmp(&b.points);
+        pool.take_in(scene, batch - listed.len(), f64::INFINITY)?;
         pool.judged.sort_by(|a, b| {
-            by_points(a, b).then_with(|| a.candidate.start.cmp(&b.candidate.start))
+            let by_points = a.points.total_cmp(&b.points);
+            by_points.then_with(|| a.candidate.start.cmp(&b.candidate.start))
         });
         Ok(pool)
     }
 
-    /// Takes in at most so many of those with fewer points: few of one day and protocol before more of them.
+    /// Takes in at most so many of those with points below a limit: a few of each day and protocol, then more.
     pub(super) fn take_in(
         &mut self,
         scene: &mut Scene<'_>,

@@ -53,11 +53,11 @@ pub(super) type At = (usize, usize);
 /// Work for proposals of the model, in about microseconds.
 pub(super) const SEARCH_WORK: i64 = 3_000_000;
 
-/// Groups of all sets whose crew is counted to the end to make choices better and to learn from them.
-pub(super) const MOST_COUNTED: usize = 20_000;
+/// Groups, over all sets that the crew is counted for, beyond those of proposals.
+const MOST_IN_SETS: usize = 20_000;
 
 /// Pairs and threes of candidates that are counted.
-const MOST_COUNTS: usize = 40_000;
+const MOST_FEW: usize = 40_000;
 
 /// Hours on the road and with the straws, before and after breeding, that could keep a technician
 /// from the breeding of another day.
@@ -111,9 +111,9 @@ pub(super) struct Table<'s, 'a> {
     /// Work left for proposals of the model, in about microseconds.
     pub(super) searching: i64,
     /// Pairs and threes of candidates that may still be counted.
-    pub(super) counts: usize,
-    /// Groups of all sets whose crew was counted to the end, so far.
-    pub(super) counted: usize,
+    pub(super) few_left: usize,
+    /// Groups of sets that the crew may still be counted for, to make choices better and to learn from them.
+    pub(super) sets_left: usize,
     known: BTreeMap<Vec<At>, u32>,
     at_least: BTreeMap<Vec<At>, u32>,
 }
@@ -131,8 +131,8 @@ impl<'s, 'a> Table<'s, 'a> {
             groups: pools.iter().map(|_| Vec::new()).collect(),
             scene,
             searching: SEARCH_WORK,
-            counts: MOST_COUNTS,
-            counted: 0,
+            few_left: MOST_FEW,
+            sets_left: MOST_IN_SETS,
             known: BTreeMap::new(),
             at_least: BTreeMap::new(),
         };
@@ -142,7 +142,7 @@ impl<'s, 'a> Table<'s, 'a> {
         table
     }
 
-    /// What a pool has more than is known of its group.
+    /// Takes in what a pool has taken in.
     pub(super) fn take_in(&mut self, g: usize, pool: &Pool<'_, 'a>) {
         for judged in &pool.judged[self.groups[g].len()..] {
             let group = pool.field.decided(judged);
@@ -163,7 +163,7 @@ impl<'s, 'a> Table<'s, 'a> {
         if let Some(known) = self.known.get(set) {
             return Ok(*known);
         }
-        self.counted += set.len();
+        self.sets_left = self.sets_left.saturating_sub(set.len());
         let (groups, base) = self.groups_of(set);
         let extra = self.scene.not_bred(&groups)?.saturating_sub(base);
         self.known.insert(set.to_vec(), extra);
@@ -199,6 +199,17 @@ impl<'s, 'a> Table<'s, 'a> {
         let groups = set.iter().map(|at| self.entry(*at).group.clone());
         let base = set.iter().map(|at| self.entry(*at).base).sum();
         (groups.collect(), base)
+    }
+
+    /// How many groups of a choice want each chute in each quarter of an hour.
+    pub(super) fn wanted(&self, picks: &[At]) -> BTreeMap<Quarter, u32> {
+        let mut wanted = BTreeMap::new();
+        for at in picks {
+            for q in &self.entry(*at).quarters {
+                *wanted.entry(*q).or_default() += 1;
+            }
+        }
+        wanted
     }
 
     /// Sets of a choice that are bred on common days, and so may want the same people.

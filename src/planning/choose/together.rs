@@ -11,18 +11,19 @@
 //! Collisions are learned because knowing all of them beforehand would need the crew counted for each
 //! set of candidates. Limits cover chutes by quarters of an hour, crews by what they could breed at the
 //! most between two moments, pairs and threes of groups on a day (`pairs`), and the very set that was
-//! counted. Proposals near the best are made better by changing one group after the other. Searches are
-//! limited by nodes and proposals, fewer for more groups, not by time; then the gap is told.
-
-use std::collections::BTreeMap;
+//! counted. Proposals near the best are made better by changing one group after the other.
+//!
+//! It begins with good starts of each group. A start left out can be part of a better choice only if its
+//! points, with the fewest of all other groups, are fewer than those of the choice: such starts are taken
+//! in, and the groups are chosen for again, until there is none (`pool`). All of it is limited by work, not
+//! by time; then the gap is told.
 
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::cover::Quarter;
 use super::model::Model;
 use super::pool::{self, Pool};
-use super::table::{At, Entry, MOST_COUNTED, SAME, SEARCH_WORK, Table};
+use super::table::{At, Entry, SAME, SEARCH_WORK, Table};
 use crate::base::progress::{Budget, Progress, Stage};
 use crate::base::units::in_hundredths;
 use crate::planning::crew::Fault;
@@ -30,8 +31,9 @@ use crate::planning::crew::Fault;
 /// Proposals of the model before the best choice so far is taken.
 const MOST_ROUNDS: usize = 60;
 
-/// Of how far a choice may be off for starts left out, the share that is not worth a proposal.
-const NO_USE: f64 = 0.1;
+/// While starts are left out, a choice is near enough to its bound at this share of how far it may be from
+/// theirs.
+const NEAR_ENOUGH: f64 = 0.1;
 
 /// Rounds of changes that make a choice better.
 const MOST_IMPROVING: usize = 5;
@@ -82,24 +84,19 @@ struct Collisions {
 
 impl<'a> Table<'_, 'a> {
     fn collisions(&mut self, picks: &[At]) -> Result<Collisions, Fault> {
-        let mut head = 0;
-        for set in self.bred_together(picks) {
-            head += self.extra(&set)?;
-        }
-        Ok(self.with_quarters(picks, head))
+        Ok(Collisions {
+            head: self.head(picks)?,
+            quarters: self.quarters(picks),
+        })
     }
 
-    fn with_quarters(&self, picks: &[At], head: u32) -> Collisions {
-        let mut wanted: BTreeMap<Quarter, u32> = BTreeMap::new();
-        for at in picks {
-            for q in &self.entry(*at).quarters {
-                *wanted.entry(*q).or_default() += 1;
-            }
-        }
-        Collisions {
-            head,
-            quarters: wanted.values().map(|n| n - 1).sum(),
-        }
+    fn head(&mut self, picks: &[At]) -> Result<u32, Fault> {
+        let sets = self.bred_together(picks);
+        sets.iter().map(|set| self.extra(set)).sum()
+    }
+
+    fn quarters(&self, picks: &[At]) -> u32 {
+        self.wanted(picks).values().map(|n| n - 1).sum()
     }
 
     fn cost_of(&self, c: Collisions) -> f64 {
@@ -107,15 +104,23 @@ impl<'a> Table<'_, 'a> {
             + self.weights.chute_quarter * f64::from(c.quarters)
     }
 
-    /// What a choice costs; none where that is no less than `below`, which its points and chutes soon tell of
-    /// most.
-    fn cost_below(&mut self, picks: &[At], below: f64) -> Result<Option<f64>, Fault> {
+    /// What a choice costs; none if that is not below a limit. Points and chutes are counted first: they are
+    /// soon known, and often enough.
+    fn cost_below(&mut self, picks: &[At], limit: f64) -> Result<Option<f64>, Fault> {
         let alone: f64 = picks.iter().map(|at| self.entry(*at).points).sum();
-        if alone >= below || alone + self.cost_of(self.with_quarters(picks, 0)) >= below {
+        if alone >= limit {
             return Ok(None);
         }
-        let cost = self.cost(picks)?;
-        Ok(Some(cost).filter(|cost| *cost < below))
+        let mut collisions = Collisions {
+            head: 0,
+            quarters: self.quarters(picks),
+        };
+        if alone + self.cost_of(collisions) >= limit {
+            return Ok(None);
+        }
+        collisions.head = self.head(picks)?;
+        let cost = alone + self.cost_of(collisions);
+        Ok(Some(cost).filter(|cost| *cost < limit))
     }
 
     /// What a choice costs.
@@ -154,20 +159,17 @@ impl<'a> Table<'_, 'a> {
         progress: &dyn Progress,
     ) -> Result<(), Fault> {
         // As much is left for the next choice as may be spent on this one.
-        let most = self.counted + MOST_COUNTED.saturating_sub(self.counted) / 2;
+        let keep = (self.sets_left - self.sets_left / 2).max(1);
         // Each round costs less than the one before, so this ends; the bound is for many groups.
         for _ in 0..MOST_IMPROVING {
             let before = *cost;
             for n in 0..picks.len() {
-                if progress.stop() || self.counted > most {
+                if progress.stop() || self.sets_left < keep {
                     return Ok(());
                 }
                 let (g, mut stays) = picks[n];
                 for c in 0..self.groups[g].len() {
-                    let alone = self.groups[g][c].points - self.groups[g][stays].points;
-                    // Even without any collision it would cost as much.
-                    let known: f64 = picks.iter().map(|at| self.entry(*at).points).sum();
-                    if c == stays || known + alone >= *cost - SAME {
+                    if c == stays {
                         continue;
                     }
                     picks[n] = (g, c);
@@ -190,9 +192,9 @@ impl<'a> Table<'_, 'a> {
         self.groups.iter().filter_map(points)
     }
 
-    /// The choice for all groups, from one that is known, and what each group by itself came to: of each group
-    /// the candidate, by its place among the group's. `others` is the fewest points of any choice with a start that was
-    /// left out. Asked to stop, it gives the best that it has found.
+    /// The choice for all groups out of the starts taken in, begun with one that is known. `others` is the
+    /// fewest points that any choice with a start left out can have. Asked to stop, it gives the best that it
+    /// has found.
     fn pick(
         &mut self,
         known: &[At],
@@ -209,8 +211,8 @@ impl<'a> Table<'_, 'a> {
         let mut bound = self.least().sum::<f64>().min(points);
         let mut rounds = 0;
         let mut stopped = false;
-        // There is no use in a bound much above that of the starts left out.
-        let is_near = |points: f64, bound| points - bound <= SAME.max(NO_USE * (points - others));
+        let is_near =
+            |points: f64, bound| points - bound <= SAME.max(NEAR_ENOUGH * (points - others));
         // As much is left for the next choice as may be spent on this one.
         let share = if others.is_finite() {
             self.searching / 2
@@ -269,8 +271,7 @@ impl<'a> Table<'_, 'a> {
         Ok((best, picked))
     }
 
-    /// The choice for all groups out of all starts that fit. Its gap holds for those that were left out as
-    /// well.
+    /// The choice for all groups out of all starts that fit: its gap holds for those left out as well.
     pub(super) fn pick_of_all(
         &mut self,
         pools: &mut [Pool<'_, 'a>],
@@ -278,12 +279,13 @@ impl<'a> Table<'_, 'a> {
     ) -> Result<(Vec<At>, Picked), Fault> {
         let (mut known, one_by_one) = self.one_by_one()?;
         let mut rounds = 0;
-        for time in 0.. {
-            let counted: Vec<f64> = self.least().collect();
-            let least: Vec<f64> = counted
-                .iter()
+        let mut batches = 1;
+        loop {
+            // Of all starts of each group, taken in or not.
+            let least: Vec<f64> = self
+                .least()
                 .zip(&*pools)
-                .map(|(least, pool)| pool.fewest_left_out().min(*least))
+                .map(|(least, pool)| pool.fewest_left_out().min(least))
                 .collect();
             let all: f64 = least.iter().sum();
             let with = |g: usize| all - least[g] + pools[g].fewest_left_out();
@@ -294,20 +296,23 @@ impl<'a> Table<'_, 'a> {
             let open: Vec<usize> = (0..pools.len())
                 .filter(|g| pools[*g].fewest_left_out() < below(*g))
                 .collect();
+            if open.is_empty() {
+                return Ok((picks, picked));
+            }
+            picked.stopped |= progress.stop();
             let entries: usize = self.groups.iter().map(Vec::len).sum();
-            let room = pool::MOST.saturating_sub(entries) / open.len().max(1);
-            let ends = room == 0 || self.searching < SEARCH_WORK / 16 || picked.stopped;
-            if open.is_empty() || ends || progress.stop() {
+            let room = pool::MOST.saturating_sub(entries) / open.len();
+            if room == 0 || self.searching < SEARCH_WORK / 16 || picked.stopped {
                 picked.bound_by(others);
                 return Ok((picks, picked));
             }
             for g in open {
-                let most = room.min(pools[g].batch << time);
+                let most = room.min(pools[g].batch * batches);
                 pools[g].take_in(self.scene, most, below(g))?;
                 self.take_in(g, &pools[g]);
             }
+            batches = (2 * batches).min(pool::MOST);
             (known, rounds) = (picks, picked.rounds);
         }
-        unreachable!("starts are taken in until none is open")
     }
 }
