@@ -9,6 +9,8 @@ use std::sync::atomic::AtomicBool;
 
 use super::formulate::formulate;
 use super::model::{Model, Ways};
+use super::pricing::Component;
+use super::reassign::reassigned;
 use super::{columns, greedy, pricing};
 use crate::base::progress::Progress;
 use crate::planning::crew::flow::guess::Guess;
@@ -227,6 +229,7 @@ pub(crate) fn best_from(
         return no_routes(model, supplied, due);
     };
     let (routed, solved) = routed.solved(task, progress)?;
+    let (routed, solved) = routed.reassigned(task, solved, progress)?;
     let among_routes = if routed.all {
         routed.bound.min(solved.bound)
     } else {
@@ -262,7 +265,7 @@ pub(crate) fn best_from(
 }
 
 /// A model of routes.
-struct Routed {
+struct Routed<'a> {
     model: Model,
     guess: Guess,
     routes: Known,
@@ -272,11 +275,13 @@ struct Routed {
     bound: u32,
     /// Nor would they, had they straws for all.
     apart: u32,
+    /// Where not all routes are known: who could take others.
+    components: Vec<Component<'a>>,
 }
 
-impl Routed {
+impl<'a> Routed<'a> {
     /// Who takes which. Where much may be left to gain, more routes are looked at, by plain rules.
-    fn solved(self, task: Task<'_>, progress: &dyn Progress) -> Result<(Self, Solved), String> {
+    fn solved(self, task: Task<'a>, progress: &dyn Progress) -> Result<(Self, Solved), String> {
         let solved = solve::solve(&self.model.network, &self.guess, progress)?;
         let near = f64::from(solved.head) >= f64::from(self.bound) * (1.0 - NEAR);
         if self.all || near || task.only_head || progress.stop() {
@@ -313,15 +318,54 @@ impl Routed {
         };
         Ok((more, better))
     }
+
+    /// The same with other routes, a few technicians at a time, where these breed more.
+    fn reassigned(
+        self,
+        task: Task<'a>,
+        solved: Solved,
+        progress: &dyn Progress,
+    ) -> Result<(Self, Solved), String> {
+        let most = self.bound.min(task.due()).min(task.straws());
+        if self.all || solved.head >= most || task.only_head || progress.stop() {
+            return Ok((self, solved));
+        }
+        let found = reassigned(
+            task.season,
+            &task.here(),
+            &self.components,
+            &self.model,
+            &solved,
+            progress,
+        );
+        let Some(routes) = found else {
+            return Ok((self, solved));
+        };
+        let model = task.model(Ways::Routes(&routes));
+        let mut guess = task.guess(&model, progress);
+        guess.bound = guess.bound.min(self.bound);
+        guess.node_arcs = SHORT_SEARCH;
+        let better = solve::solve(&model.network, &guess, progress)?;
+        if better.head <= solved.head {
+            return Ok((self, solved));
+        }
+        let other = Self {
+            model,
+            guess,
+            routes,
+            ..self
+        };
+        Ok((other, better))
+    }
 }
 
 /// These routes, which are all there are.
-fn among_all(
-    task: Task<'_>,
+fn among_all<'a>(
+    task: Task<'a>,
     whole: &Guess,
     routes: Known,
     progress: &dyn Progress,
-) -> Result<Routed, String> {
+) -> Result<Routed<'a>, String> {
     let model = task.model(Ways::Routes(&routes));
     let guess = task.guess(&model, progress);
     Ok(Routed {
@@ -331,11 +375,12 @@ fn among_all(
         model,
         guess,
         routes,
+        components: Vec::new(),
     })
 }
 
 /// Some routes, where they are too many to try all.
-fn among_priced(task: Task<'_>, whole: &Model, progress: &dyn Progress) -> Option<Routed> {
+fn among_priced<'a>(task: Task<'a>, whole: &Model, progress: &dyn Progress) -> Option<Routed<'a>> {
     let priced = pricing::priced(task.season, &task.here(), whole, MOST_PRICED, progress)?;
     let model = task.model(Ways::Routes(&priced.routes));
     let mut guess = task.guess(&model, progress);
@@ -348,6 +393,7 @@ fn among_priced(task: Task<'_>, whole: &Model, progress: &dyn Progress) -> Optio
         model,
         guess,
         routes: priced.routes,
+        components: priced.components,
     })
 }
 

@@ -27,3 +27,4 @@ pub(crate) mod greedy;
 pub(crate) mod greedy_routes;
 pub(crate) mod model;
 pub(crate) mod pricing;
+pub(crate) mod reassign;

@@ -31,19 +31,22 @@ const MOST_OF_QUOTE: i64 = 4_000_000;
 const NEAR: f64 = 0.5;
 
 /// What is known of routes.
-pub(crate) struct Priced {
+pub(crate) struct Priced<'a> {
     /// No plan in which those who cannot be everywhere take routes breeds more head.
     pub(crate) bound: u32,
     pub(crate) routes: Known,
+    pub(crate) components: Vec<Component<'a>>,
 }
 
 /// A class at sessions that clash.
-struct Component<'a> {
-    class: usize,
+pub(crate) struct Component<'a> {
+    pub(crate) class: usize,
     /// Its place among the components of the class.
-    nth: usize,
-    nets: Vec<Net>,
-    search: Search<'a>,
+    pub(crate) nth: usize,
+    /// By their place in the part.
+    pub(crate) sessions: Vec<usize>,
+    pub(crate) nets: Vec<Net>,
+    pub(crate) search: Search<'a>,
 }
 
 /// A route somebody could take.
@@ -70,10 +73,10 @@ struct Lots {
     head: f64,
 }
 
-struct Market<'a> {
+struct Market<'m, 'a> {
     season: &'a Season,
-    here: &'a [&'a Unstaffed],
-    model: &'a Model,
+    here: &'m [&'a Unstaffed],
+    model: &'m Model,
     components: Vec<Component<'a>>,
     fixed: Vec<Fixed>,
     lots: Vec<Lots>,
@@ -118,13 +121,13 @@ struct Quote {
 
 /// Looks for routes through a part. `model` is that of whole sessions. Stops early where it is told
 /// to. `None` if the solver gives no prices, or if there are too many stays.
-pub(crate) fn priced(
-    season: &Season,
-    here: &[&Unstaffed],
+pub(crate) fn priced<'a>(
+    season: &'a Season,
+    here: &[&'a Unstaffed],
     model: &Model,
     most: usize,
     progress: &dyn Progress,
-) -> Option<Priced> {
+) -> Option<Priced<'a>> {
     let Some(mut market) = Market::new(season, here, model) else {
         progress.worked(MOST_STAYS / 16);
         return None;
@@ -156,11 +159,12 @@ pub(crate) fn priced(
     Some(Priced {
         bound: (bound + 1e-6).floor() as u32,
         routes: market.best(&quote, most),
+        components: market.components,
     })
 }
 
-impl<'a> Market<'a> {
-    fn new(season: &'a Season, here: &'a [&'a Unstaffed], model: &'a Model) -> Option<Self> {
+impl<'m, 'a> Market<'m, 'a> {
+    fn new(season: &'a Season, here: &'m [&'a Unstaffed], model: &'m Model) -> Option<Self> {
         let mut room = MOST_STAYS;
         let mut market = Self {
             season,
@@ -179,6 +183,7 @@ impl<'a> Market<'a> {
                 market.components.push(Component {
                     class: c,
                     nth: component,
+                    sessions: sessions.clone(),
                     nets: nets(season, here, sessions, who, &mut room)?,
                     search: Search::new(season, here, sessions, who),
                 });
@@ -426,7 +431,7 @@ impl<'a> Market<'a> {
     }
 
     /// The routes most taken, and those that were worth looking at last.
-    fn best(self, quote: &Quote, most: usize) -> Known {
+    fn best(&mut self, quote: &Quote, most: usize) -> Known {
         let taken = |n: usize| quote.taken.get(n).copied().unwrap_or(0.0);
         let mut order: Vec<usize> = (0..self.columns.len()).collect();
         order.sort_by(|a, b| taken(*b).total_cmp(&taken(*a)).then(a.cmp(b)));
@@ -436,7 +441,8 @@ impl<'a> Market<'a> {
         for k in &self.components {
             known[k.class].push(Vec::new());
         }
-        let mut columns: Vec<Option<Column>> = self.columns.into_iter().map(Some).collect();
+        let columns = std::mem::take(&mut self.columns).into_iter();
+        let mut columns: Vec<Option<Column>> = columns.map(Some).collect();
         for n in order {
             if let Some(c) = columns[n].take() {
                 known[c.class][c.component].push(c.route);

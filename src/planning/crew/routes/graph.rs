@@ -42,26 +42,26 @@ const MOST_APART: i64 = 5;
 pub(crate) type Path = Vec<(usize, Instant)>;
 
 /// The stays of one technician at one session.
-struct Arrivals {
-    session: usize,
+pub(super) struct Arrivals {
+    pub(super) session: usize,
     /// The first minute of arrival.
     first: i64,
     /// Minutes from one arrival to the next.
-    step: i64,
+    pub(super) step: i64,
     /// By arrival: whoever comes between two has the sooner, and so no less; whoever comes before all, the
     /// first.
-    stays: Vec<Stay>,
+    pub(super) stays: Vec<Stay>,
     /// Seconds on the road to each session of the net.
     road: Vec<i64>,
 }
 
 /// Every way of a technician through sessions that clash.
 pub(crate) struct Net {
-    all: Vec<Arrivals>,
+    pub(super) all: Vec<Arrivals>,
     /// Stays by minute of arrival, the latest first.
-    order: Vec<(usize, usize)>,
+    pub(super) order: Vec<(usize, usize)>,
     /// Stays to begin with.
-    starts: Vec<(usize, Stay)>,
+    pub(super) starts: Vec<(usize, Stay)>,
     /// True if a stay may begin later than on arrival.
     waits: bool,
     /// The first minute of arrival of all.
@@ -72,6 +72,11 @@ pub(crate) struct Net {
 
 fn minute(at: Instant) -> i64 {
     at.timestamp().div_euclid(60)
+}
+
+/// The moment of leaving; for whoever stays, the end of time.
+pub(super) fn moment(leave: i64) -> Instant {
+    Instant::from_timestamp(leave, 0).unwrap_or(Instant::MAX_UTC)
 }
 
 fn at_minute(minute: i64) -> Instant {
@@ -379,7 +384,6 @@ impl Net {
             if worth <= 0.0 {
                 continue;
             }
-            let moment = |leave| Instant::from_timestamp(leave, 0).unwrap_or(Instant::MAX_UTC);
             let mut path: Path = vec![(self.all[*n].session, moment(leave))];
             while let Some((s, m)) = next {
                 (leave, next) = best.then[s][m];
@@ -426,15 +430,20 @@ impl Net {
         }
     }
 
+    /// Which arrival at a session somebody makes who leaves another at that second.
+    pub(super) fn arrival(&self, from: usize, leave: i64, to: usize) -> usize {
+        let arrival = (leave + self.all[from].road[to] + 59).div_euclid(60);
+        let to = &self.all[to];
+        usize::try_from((arrival - to.first).div_euclid(to.step)).unwrap_or(0)
+    }
+
     fn best_onto(&self, from: usize, leave: i64, known: &Best) -> Option<Next> {
         let mut best: Option<Next> = None;
-        for (n, to) in self.all.iter().enumerate() {
+        for n in 0..self.all.len() {
             if n == from {
                 continue;
             }
-            let arrival = (leave + self.all[from].road[n] + 59).div_euclid(60);
-            let m = usize::try_from((arrival - to.first).div_euclid(to.step)).unwrap_or(0);
-            let Some(m) = known.at[n].get(m) else {
+            let Some(m) = known.at[n].get(self.arrival(from, leave, n)) else {
                 continue;
             };
             let w = known.worth[n][*m];

@@ -124,7 +124,7 @@ impl<'a> Search<'a> {
     }
 
     /// The route that stays at each of these sessions in turn until its last round that is done by
-    /// the moment given, and at the last one to its end; as much of it as there is on one day.
+    /// the moment given; as much of it as there is on one day.
     pub(crate) fn follow(&self, way: &[(usize, Instant)]) -> Route {
         let mut route = Route::new();
         let first = way.first().and_then(|(session, _)| {
@@ -141,6 +141,15 @@ impl<'a> Search<'a> {
             };
             route.push(short);
             stay = then;
+        }
+        if way.len() == route.len() + 1
+            && let Some((session, until)) = way.last()
+            && let Some(leave) = stay.able.ends.iter().rfind(|e| *e <= until)
+            && *until < stay.able.span.1
+            && let Some(at) = self.place(*session)
+            && let Some(short) = self.cut_short(at, &stay, *leave)
+        {
+            stay = short;
         }
         route.push(stay);
         while !route.is_empty() && !self.is_one_day(&route) {

@@ -1,0 +1,296 @@
+//! Routes made better, a few technicians at a time, where they are too many to search all.
+//!
+//! A neighborhood of a plan is all plans in which a few technicians take other routes. One technician is set free,
+//! and takes the route that adds most head beside all others: that is solved exactly, but for arrivals some minutes
+//! apart (`routes::once`). Then two are set free, who choose one after the other, in both orders; then three. What
+//! breeds more is kept, and all begins anew.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use itertools::Itertools as _;
+
+use super::model::{Model, able_of};
+use super::pricing::Component;
+use crate::base::progress::Progress;
+use crate::planning::crew::bounds::coverage::{covered, places};
+use crate::planning::crew::flow::solve::Solved;
+use crate::planning::crew::routes::list::{Known, Route, Visit};
+use crate::planning::crew::routes::once::{Gains, best_once};
+use crate::planning::crew::sessions::place::Stay;
+use crate::planning::crew::sessions::unstaffed::{Lot, Ticks, Unstaffed};
+use crate::trade::season::Season;
+
+/// Most that are set free together.
+const MOST_FREE: usize = 3;
+
+/// Work of finding routes for one part, in about microseconds.
+const MOST_WORK: usize = 3_000_000;
+
+/// Work of one stay that is looked at.
+const STAY: usize = 20;
+
+/// A technician at sessions that clash, with a route through them.
+#[derive(Clone)]
+struct Unit {
+    /// By place among the components.
+    component: usize,
+    route: Route,
+}
+
+struct Crew<'a> {
+    here: &'a [&'a Unstaffed],
+    lots: Vec<Vec<Lot>>,
+    boxes: Vec<u32>,
+    due: Vec<u32>,
+    /// Those who are at a session, whoever else is.
+    fixed: Vec<Vec<&'a Ticks>>,
+    components: &'a [Component<'a>],
+    units: Vec<Unit>,
+    /// Work that is left.
+    left: usize,
+}
+
+/// Routes for all who need one, that breed more than those of a plan: one for each. `None` where none are found.
+pub(super) fn reassigned(
+    season: &Season,
+    here: &[&Unstaffed],
+    components: &[Component<'_>],
+    model: &Model,
+    solved: &Solved,
+    progress: &dyn Progress,
+) -> Option<Known> {
+    let mut crew = Crew::new(season, here, components, model, solved);
+    let before = crew.head();
+    while crew.better(progress) {}
+    progress.worked(MOST_WORK - crew.left);
+    if crew.head() <= before {
+        return None;
+    }
+    let mut known: Known = model
+        .components
+        .iter()
+        .map(|c| vec![Vec::new(); c.len()])
+        .collect();
+    for unit in crew.units {
+        let of = &components[unit.component];
+        let routes: &mut Vec<Route> = &mut known[of.class][of.nth];
+        if !unit.route.is_empty() && !routes.contains(&unit.route) {
+            routes.push(unit.route);
+        }
+    }
+    Some(known)
+}
+
+impl<'a> Crew<'a> {
+    fn new(
+        season: &Season,
+        here: &'a [&'a Unstaffed],
+        components: &'a [Component<'a>],
+        model: &Model,
+        solved: &Solved,
+    ) -> Self {
+        let lots = |s: &&Unstaffed| -> Vec<Lot> { s.lots.iter().flatten().copied().collect() };
+        let lots: Vec<Vec<Lot>> = here.iter().map(lots).collect();
+        let mut units = Vec::new();
+        for (component, of) in components.iter().enumerate() {
+            let mut routes = Vec::new();
+            let columns = model.columns.iter();
+            for column in columns.filter(|c| (c.class, c.component) == (of.class, of.nth)) {
+                let taken = solved.decisions[column.decision] as usize;
+                routes.extend(std::iter::repeat_n(column.route.clone(), taken));
+            }
+            routes.resize(model.classes[of.class].members.len(), Route::new());
+            units.extend(routes.into_iter().map(|route| Unit { component, route }));
+        }
+        let fixed = |(s, unstaffed): (usize, &&'a Unstaffed)| {
+            let classes = model.classes.iter().enumerate();
+            let fixed = classes.filter(|(c, _)| !model.is_routed(*c, s));
+            let able = fixed.filter_map(|(_, class)| {
+                let able = able_of(unstaffed, class)?;
+                Some(std::iter::repeat_n(&able.ticks, class.members.len()))
+            });
+            able.flatten().collect()
+        };
+        let boxes = |s: &&Unstaffed| season.sites[s.site].breeding_boxes;
+        Self {
+            fixed: here.iter().enumerate().map(fixed).collect(),
+            boxes: here.iter().map(boxes).collect(),
+            due: lots
+                .iter()
+                .map(|l| l.iter().map(|l| l.head).sum())
+                .collect(),
+            lots,
+            here,
+            components,
+            units,
+            left: MOST_WORK,
+        }
+    }
+
+    fn visits(&self, s: usize) -> impl Iterator<Item = &Visit> {
+        let routes = self.units.iter().flat_map(|u| &u.route);
+        routes.filter(move |v| v.session == s)
+    }
+
+    /// Head bred at a session.
+    fn cover(&self, s: usize) -> u32 {
+        let visits = self.visits(s).map(|v| &v.able.ticks);
+        let people = self.fixed[s].iter().copied().chain(visits);
+        covered(&self.lots[s], &places(people, self.boxes[s]))
+    }
+
+    fn head(&self) -> u32 {
+        (0..self.here.len()).map(|s| self.cover(s)).sum()
+    }
+
+    /// Those on routes who are at a session in a slot.
+    fn people(&self, s: usize, slot: i64) -> u32 {
+        let there = |v: &&Visit| v.able.there.binary_search(&slot).is_ok();
+        self.visits(s).filter(there).count() as u32
+    }
+
+    /// Finds routes that breed more, for as few as that takes. False if there are none, or no work is left.
+    fn better(&mut self, progress: &dyn Progress) -> bool {
+        let now = self.head();
+        for free in 1..=MOST_FREE {
+            for who in (0..self.units.len()).combinations(free) {
+                if self.left == 0 || progress.stop() {
+                    return false;
+                }
+                if !self.helps(&who) {
+                    continue;
+                }
+                let before = self.units.clone();
+                for order in who.iter().permutations(free) {
+                    for n in &who {
+                        self.units[*n].route.clear();
+                    }
+                    for n in order {
+                        self.send(*n);
+                    }
+                    if self.head() > now {
+                        return true;
+                    }
+                    self.units.clone_from(&before);
+                }
+            }
+        }
+        false
+    }
+
+    /// True if one of them could be where some are left, and each could do some of the work of the next.
+    fn helps(&self, who: &[usize]) -> bool {
+        let open = |n: usize| &self.components[self.units[n].component].sessions;
+        let left = |s: &usize| self.cover(*s) < self.due[*s];
+        let shared = |w: &[usize]| open(w[0]).iter().any(|s| open(w[1]).contains(s));
+        who.iter().any(|n| open(*n).iter().any(left)) && who.windows(2).all(shared)
+    }
+
+    /// Sends one who is nowhere on the route that adds most.
+    fn send(&mut self, n: usize) {
+        let component = &self.components[self.units[n].component];
+        let alone = component
+            .sessions
+            .iter()
+            .map(|s| (*s, Beside::new(self, *s)));
+        let beside: BTreeMap<usize, Beside> = alone.collect();
+        let mut best: Option<(u32, Route)> = None;
+        for net in &component.nets {
+            let gains = |s: usize, stay: &Stay| {
+                let first = self.here[s].first;
+                beside[&s].gains(&self.lots[s], first, self.boxes[s], stay)
+            };
+            let (_, path, looked) = best_once(net, gains);
+            self.left = self.left.saturating_sub(STAY * looked);
+            self.units[n].route = component.search.follow(&path);
+            let full = |v: &Visit| {
+                let mut there = v.able.there.iter();
+                there.any(|k| self.people(v.session, *k) > self.boxes[v.session])
+            };
+            let fits = !self.units[n].route.iter().any(full);
+            let head = self.head();
+            let route = std::mem::take(&mut self.units[n].route);
+            if fits && best.as_ref().is_none_or(|(b, _)| head > *b) {
+                best = Some((head, route));
+            }
+        }
+        self.units[n].route = best.map(|(_, route)| route).unwrap_or_default();
+    }
+}
+
+/// A session with all others who are there.
+struct Beside {
+    /// What each of them could breed, by slot, the fastest first.
+    caps: BTreeMap<i64, Vec<u32>>,
+    /// Slots in which those on routes take all boxes.
+    full: BTreeSet<i64>,
+    /// Head bred.
+    head: u32,
+}
+
+impl Beside {
+    fn new(crew: &Crew<'_>, s: usize) -> Self {
+        let mut caps: BTreeMap<i64, Vec<u32>> = BTreeMap::new();
+        let visits = crew.visits(s).map(|v| &v.able.ticks);
+        for (slot, ticks) in crew.fixed[s].iter().copied().chain(visits).flatten() {
+            caps.entry(*slot).or_default().push(ticks.len() as u32);
+        }
+        for caps in caps.values_mut() {
+            caps.sort_unstable_by(|a, b| b.cmp(a));
+        }
+        let slots = crew.here[s].first..=crew.here[s].last;
+        Self {
+            caps,
+            full: slots
+                .filter(|k| crew.people(s, *k) >= crew.boxes[s])
+                .collect(),
+            head: crew.cover(s),
+        }
+    }
+
+    /// Places of a slot with one more who breeds so many there.
+    fn with(&self, slot: i64, cows: u32, boxes: u32) -> u32 {
+        let caps = self.caps.get(&slot).map_or(&[][..], Vec::as_slice);
+        let most = caps.iter().take(boxes as usize).sum::<u32>();
+        let slowest = caps.get(boxes as usize - 1).copied().unwrap_or(0);
+        most + cows.saturating_sub(slowest)
+    }
+
+    /// What one more adds by a stay, up to each of its rounds.
+    fn gains(&self, lots: &[Lot], first: i64, boxes: u32, stay: &Stay) -> Gains {
+        let mut gains = Gains {
+            ends: Vec::new(),
+            until: i64::MAX,
+        };
+        let due: u32 = lots.iter().map(|l| l.head).sum();
+        let mut most = self.head;
+        let slots = self.caps.keys().map(|k| (*k, self.with(*k, 0, boxes)));
+        let mut places: BTreeMap<i64, u32> = slots.collect();
+        let mut add = |gains: &mut Gains, places: &BTreeMap<i64, u32>, at: i64| {
+            if most < due {
+                let head = covered(lots, places);
+                if head > most {
+                    gains.ends.push((head - self.head, at));
+                    most = head;
+                }
+            }
+        };
+        let mut ends = stay.ends.iter().peekable();
+        let mut done = None;
+        for (n, (k, cows)) in stay.slots.iter().enumerate() {
+            let slot = first + *k as i64;
+            if self.full.contains(&slot) {
+                gains.until = done.unwrap_or(i64::MAX);
+                return gains;
+            }
+            while let Some(end) = ends.next_if(|e| e.slot <= n) {
+                places.insert(slot, self.with(slot, end.cows, boxes));
+                add(&mut gains, &places, end.at);
+                done = Some(end.at);
+            }
+            places.insert(slot, self.with(slot, *cows, boxes));
+        }
+        add(&mut gains, &places, i64::MAX);
+        gains
+    }
+}
