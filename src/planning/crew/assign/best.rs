@@ -12,7 +12,7 @@ use super::model::{Model, Ways};
 use super::pricing::Component;
 use super::reassign::reassigned;
 use super::{columns, greedy, pricing};
-use crate::base::progress::Progress;
+use crate::base::progress::{Budget, Progress};
 use crate::planning::crew::flow::guess::Guess;
 use crate::planning::crew::flow::solve::{self, Solved};
 use crate::planning::crew::routes::list::Known;
@@ -39,6 +39,10 @@ const NEAR: f64 = 0.02;
 
 /// so many.
 const MOST_MORE: usize = 1_200;
+
+/// Work of choosing routes anew in a part, in about microseconds: at the least and at the most.
+const LEAST_WORK: i64 = 200_000;
+const MOST_WORK: i64 = 3_000_000;
 
 /// Work of choosing by plain rules for each route, in about microseconds.
 const ROUTE: usize = 40;
@@ -221,15 +225,21 @@ pub(crate) fn best_from(
     if guess.head(&task.here()) >= supplied || progress.stop() {
         return no_routes(model, supplied, due);
     }
-    let routed = match columns::all(task.season, &task.here(), &model, MOST_SEARCHED, progress) {
-        Some(routes) => Some(among_all(task, guess, routes, progress)?),
-        None => among_priced(task, &model, progress),
+    let here = task.here();
+    let all = columns::all(task.season, &here, &model, MOST_SEARCHED, progress);
+    let (routed, components) = match all {
+        Some(routes) => (Some(among_all(task, guess, routes, progress)?), Vec::new()),
+        None => {
+            let components = pricing::components(task.season, &here, &model, progress);
+            let routed = among_priced(task, &model, &components, progress);
+            (routed, components)
+        }
     };
     let Some(routed) = routed else {
-        return no_routes(model, supplied, due);
+        let way = no_routes(model, supplied, due)?;
+        return better(task, way, &components, progress);
     };
     let (routed, solved) = routed.solved(task, progress)?;
-    let (routed, solved) = routed.reassigned(task, solved, progress)?;
     let among_routes = if routed.all {
         routed.bound.min(solved.bound)
     } else {
@@ -239,7 +249,7 @@ pub(crate) fn best_from(
     let turns = !model.at_box.is_empty();
     let at_most = |routes: u32, whole: u32| if turns { routes.max(whole) } else { routes };
     let most_whole = most_whole(&model, guess, progress)?;
-    let by_routes = Way {
+    let mut by_routes = Way {
         model: routed.model,
         bound: at_most(among_routes, most_whole).min(supplied),
         apart: at_most(routed.apart, guess.bound).min(due),
@@ -247,11 +257,14 @@ pub(crate) fn best_from(
         routes: Some(routed.routes),
     };
     if by_routes.solved.head > most_whole {
-        return Ok(by_routes);
+        return better(task, by_routes, &components, progress);
     }
     let whole = whole(model)?;
-    let bound = at_most(among_routes, whole.bound).min(supplied);
-    let apart = by_routes.apart;
+    by_routes.bound = at_most(among_routes, whole.bound).min(supplied);
+    if whole.solved.head < by_routes.bound {
+        by_routes = better(task, by_routes, &components, progress)?;
+    }
+    let Way { bound, apart, .. } = by_routes;
     let best = if by_routes.solved.head > whole.solved.head {
         by_routes
     } else {
@@ -264,8 +277,43 @@ pub(crate) fn best_from(
     })
 }
 
+/// A way with other routes for a few technicians at a time, where these breed more. Each part may take some work for
+/// it, however much went before.
+fn better(
+    task: Task<'_>,
+    way: Way,
+    components: &[Component<'_>],
+    progress: &dyn Progress,
+) -> Result<Way, String> {
+    if way.proven() || task.only_head || components.is_empty() || progress.by_hand() {
+        return Ok(way);
+    }
+    let work = progress.left().clamp(LEAST_WORK, MOST_WORK);
+    let progress = Budget::apart(progress, work);
+    let here = task.here();
+    let (model, solved) = (&way.model, &way.solved);
+    let Some(routes) = reassigned(task.season, &here, components, (model, solved), &progress)
+    else {
+        return Ok(way);
+    };
+    let model = task.model(Ways::Routes(&routes));
+    let mut guess = task.guess(&model, &progress);
+    guess.bound = guess.bound.min(way.bound);
+    guess.node_arcs = SHORT_SEARCH;
+    let solved = solve::solve(&model.network, &guess, &progress)?;
+    if solved.head <= way.solved.head {
+        return Ok(way);
+    }
+    Ok(Way {
+        model,
+        solved,
+        routes: Some(routes),
+        ..way
+    })
+}
+
 /// A model of routes.
-struct Routed<'a> {
+struct Routed {
     model: Model,
     guess: Guess,
     routes: Known,
@@ -275,13 +323,11 @@ struct Routed<'a> {
     bound: u32,
     /// Nor would they, had they straws for all.
     apart: u32,
-    /// Where not all routes are known: who could take others.
-    components: Vec<Component<'a>>,
 }
 
-impl<'a> Routed<'a> {
+impl Routed {
     /// Who takes which. Where much may be left to gain, more routes are looked at, by plain rules.
-    fn solved(self, task: Task<'a>, progress: &dyn Progress) -> Result<(Self, Solved), String> {
+    fn solved(self, task: Task<'_>, progress: &dyn Progress) -> Result<(Self, Solved), String> {
         let solved = solve::solve(&self.model.network, &self.guess, progress)?;
         let near = f64::from(solved.head) >= f64::from(self.bound) * (1.0 - NEAR);
         if self.all || near || task.only_head || progress.stop() {
@@ -318,54 +364,15 @@ impl<'a> Routed<'a> {
         };
         Ok((more, better))
     }
-
-    /// The same with other routes, a few technicians at a time, where these breed more.
-    fn reassigned(
-        self,
-        task: Task<'a>,
-        solved: Solved,
-        progress: &dyn Progress,
-    ) -> Result<(Self, Solved), String> {
-        let most = self.bound.min(task.due()).min(task.straws());
-        if self.all || solved.head >= most || task.only_head || progress.stop() {
-            return Ok((self, solved));
-        }
-        let found = reassigned(
-            task.season,
-            &task.here(),
-            &self.components,
-            &self.model,
-            &solved,
-            progress,
-        );
-        let Some(routes) = found else {
-            return Ok((self, solved));
-        };
-        let model = task.model(Ways::Routes(&routes));
-        let mut guess = task.guess(&model, progress);
-        guess.bound = guess.bound.min(self.bound);
-        guess.node_arcs = SHORT_SEARCH;
-        let better = solve::solve(&model.network, &guess, progress)?;
-        if better.head <= solved.head {
-            return Ok((self, solved));
-        }
-        let other = Self {
-            model,
-            guess,
-            routes,
-            ..self
-        };
-        Ok((other, better))
-    }
 }
 
 /// These routes, which are all there are.
-fn among_all<'a>(
-    task: Task<'a>,
+fn among_all(
+    task: Task<'_>,
     whole: &Guess,
     routes: Known,
     progress: &dyn Progress,
-) -> Result<Routed<'a>, String> {
+) -> Result<Routed, String> {
     let model = task.model(Ways::Routes(&routes));
     let guess = task.guess(&model, progress);
     Ok(Routed {
@@ -375,13 +382,18 @@ fn among_all<'a>(
         model,
         guess,
         routes,
-        components: Vec::new(),
     })
 }
 
 /// Some routes, where they are too many to try all.
-fn among_priced<'a>(task: Task<'a>, whole: &Model, progress: &dyn Progress) -> Option<Routed<'a>> {
-    let priced = pricing::priced(task.season, &task.here(), whole, MOST_PRICED, progress)?;
+fn among_priced(
+    task: Task<'_>,
+    whole: &Model,
+    components: &[Component<'_>],
+    progress: &dyn Progress,
+) -> Option<Routed> {
+    let here = task.here();
+    let priced = pricing::priced(task.season, &here, whole, components, MOST_PRICED, progress)?;
     let model = task.model(Ways::Routes(&priced.routes));
     let mut guess = task.guess(&model, progress);
     guess.bound = guess.bound.min(priced.bound);
@@ -393,7 +405,6 @@ fn among_priced<'a>(task: Task<'a>, whole: &Model, progress: &dyn Progress) -> O
         model,
         guess,
         routes: priced.routes,
-        components: priced.components,
     })
 }
 
@@ -488,8 +499,10 @@ mod tests {
                     continue;
                 };
                 let progress = crate::base::progress::NoProgress;
+                let here = task.here();
+                let components = pricing::components(&season, &here, &model, &progress);
                 let priced =
-                    pricing::priced(&season, &task.here(), &model, 300, &progress).unwrap();
+                    pricing::priced(&season, &here, &model, &components, 300, &progress).unwrap();
                 let all = task.model(Ways::Routes(&routes));
                 let most = solve::most(&all.network, &progress).unwrap();
                 assert!(most <= priced.bound, "{most} {}\n{text}", priced.bound);

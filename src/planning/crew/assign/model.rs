@@ -66,6 +66,27 @@ impl Model {
         self.clashes.iter().flatten().any(|(a, b)| a == b)
     }
 
+    /// Which members of a class serve a session whole, by place in the class. Sessions are gone through by
+    /// opening time; each takes the members who are not at an earlier session that clashes with it.
+    pub(crate) fn members_at(&self, c: usize, s: usize, decisions: &[u32]) -> Vec<usize> {
+        let size = self.classes[c].members.len();
+        if !self.assigned.contains_key(&(c, s)) {
+            return (0..size).collect();
+        }
+        let mut taken: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+        for k in 0..=s {
+            let Some(decision) = self.assigned.get(&(c, k)) else {
+                continue;
+            };
+            let clash = |other: usize| self.clashes[c].contains(&(other.min(k), other.max(k)));
+            let others = taken.iter().filter(|(other, _)| clash(**other));
+            let busy: Vec<usize> = others.flat_map(|(_, m)| m.iter().copied()).collect();
+            let free = (0..size).filter(|m| !busy.contains(m));
+            taken.insert(k, free.take(decisions[*decision] as usize).collect());
+        }
+        taken.remove(&s).unwrap_or_default()
+    }
+
     /// True if members of a class come to a session by routes alone: also where no route that is
     /// known visits it, for then nobody of them comes.
     pub(crate) fn is_routed(&self, class: usize, session: usize) -> bool {

@@ -31,11 +31,10 @@ const MOST_OF_QUOTE: i64 = 4_000_000;
 const NEAR: f64 = 0.5;
 
 /// What is known of routes.
-pub(crate) struct Priced<'a> {
+pub(crate) struct Priced {
     /// No plan in which those who cannot be everywhere take routes breeds more head.
     pub(crate) bound: u32,
     pub(crate) routes: Known,
-    pub(crate) components: Vec<Component<'a>>,
 }
 
 /// A class at sessions that clash.
@@ -77,7 +76,7 @@ struct Market<'m, 'a> {
     season: &'a Season,
     here: &'m [&'a Unstaffed],
     model: &'m Model,
-    components: Vec<Component<'a>>,
+    components: &'m [Component<'a>],
     fixed: Vec<Fixed>,
     lots: Vec<Lots>,
     /// Sessions and slots in which somebody could breed.
@@ -119,26 +118,51 @@ struct Quote {
     taken: Vec<f64>,
 }
 
-/// Looks for routes through a part. `model` is that of whole sessions. Stops early where it is told
-/// to. `None` if the solver gives no prices, or if there are too many stays.
-pub(crate) fn priced<'a>(
+/// The classes of a part at sessions that clash, with all their ways; none if these have too many stays.
+pub(crate) fn components<'a>(
     season: &'a Season,
     here: &[&'a Unstaffed],
     model: &Model,
+    progress: &dyn Progress,
+) -> Vec<Component<'a>> {
+    let mut room = MOST_STAYS;
+    let mut all = Vec::new();
+    for (class, of) in model.classes.iter().enumerate() {
+        let who = of.members[0];
+        for (nth, sessions) in model.components[class].iter().enumerate() {
+            let Some(nets) = nets(season, here, sessions, who, &mut room) else {
+                progress.worked(MOST_STAYS / 16);
+                return Vec::new();
+            };
+            all.push(Component {
+                class,
+                nth,
+                sessions: sessions.clone(),
+                nets,
+                search: Search::new(season, here, sessions, who),
+            });
+        }
+    }
+    progress.worked((MOST_STAYS - room) / 8);
+    all
+}
+
+/// Looks for routes through a part. `model` is that of whole sessions. Stops early where it is told
+/// to. `None` if the solver gives no prices, or if there are no components.
+pub(crate) fn priced(
+    season: &Season,
+    here: &[&Unstaffed],
+    model: &Model,
+    components: &[Component<'_>],
     most: usize,
     progress: &dyn Progress,
-) -> Option<Priced<'a>> {
-    let Some(mut market) = Market::new(season, here, model) else {
-        progress.worked(MOST_STAYS / 16);
+) -> Option<Priced> {
+    if components.is_empty() {
         return None;
-    };
-    let nets: usize = market
-        .components
-        .iter()
-        .flat_map(|k| &k.nets)
-        .map(Net::size)
-        .sum();
-    progress.worked(nets / 8);
+    }
+    let nets = components.iter().flat_map(|k| &k.nets);
+    let nets: usize = nets.map(Net::size).sum();
+    let mut market = Market::new(season, here, model, components);
     let mut bound = f64::INFINITY;
     let mut last = None;
     for _ in 0..MOST_ROUNDS {
@@ -159,36 +183,28 @@ pub(crate) fn priced<'a>(
     Some(Priced {
         bound: (bound + 1e-6).floor() as u32,
         routes: market.best(&quote, most),
-        components: market.components,
     })
 }
 
 impl<'m, 'a> Market<'m, 'a> {
-    fn new(season: &'a Season, here: &'m [&'a Unstaffed], model: &'m Model) -> Option<Self> {
-        let mut room = MOST_STAYS;
+    fn new(
+        season: &'a Season,
+        here: &'m [&'a Unstaffed],
+        model: &'m Model,
+        components: &'m [Component<'a>],
+    ) -> Self {
         let mut market = Self {
             season,
             here,
             model,
-            components: Vec::new(),
+            components,
             fixed: Vec::new(),
             lots: Vec::new(),
             open: BTreeSet::new(),
             columns: Vec::new(),
         };
         for (c, class) in model.classes.iter().enumerate() {
-            let who = class.members[0];
-            let mut routed: BTreeSet<usize> = BTreeSet::new();
-            for (component, sessions) in model.components[c].iter().enumerate() {
-                market.components.push(Component {
-                    class: c,
-                    nth: component,
-                    sessions: sessions.clone(),
-                    nets: nets(season, here, sessions, who, &mut room)?,
-                    search: Search::new(season, here, sessions, who),
-                });
-                routed.extend(sessions);
-            }
+            let routed: BTreeSet<usize> = model.components[c].iter().flatten().copied().collect();
             for (s, unstaffed) in here.iter().enumerate() {
                 if let Some(able) = able_of(unstaffed, class).filter(|_| !routed.contains(&s)) {
                     let slot = |k: &i64| (k - unstaffed.first) as usize;
@@ -205,7 +221,7 @@ impl<'m, 'a> Market<'m, 'a> {
                 }
             }
         }
-        for k in &market.components {
+        for k in components {
             market.open.extend(k.nets.iter().flat_map(Net::open));
         }
         for f in &market.fixed {
@@ -235,7 +251,7 @@ impl<'m, 'a> Market<'m, 'a> {
             market.lots.extend(lots);
         }
         market.begin();
-        Some(market)
+        market
     }
 
     /// To begin with, everybody may go to any whole session, or to a part of one that is longer than a day may be.
@@ -245,7 +261,7 @@ impl<'m, 'a> Market<'m, 'a> {
             ways.extend(at.nets.iter().flat_map(Net::whole).map(|path| (k, path)));
         }
         self.learn(&ways);
-        for at in &self.components {
+        for at in self.components {
             let days = (0..at.search.places()).flat_map(|n| at.search.other_days(n));
             self.columns.extend(days.map(|visit| Column {
                 class: at.class,
@@ -438,7 +454,7 @@ impl<'m, 'a> Market<'m, 'a> {
         order.truncate(most);
         order.sort_unstable();
         let mut known: Known = vec![Vec::new(); self.model.classes.len()];
-        for k in &self.components {
+        for k in self.components {
             known[k.class].push(Vec::new());
         }
         let columns = std::mem::take(&mut self.columns).into_iter();

@@ -23,10 +23,7 @@ use crate::trade::season::Season;
 /// Most that are set free together.
 const MOST_FREE: usize = 3;
 
-/// Work of finding routes for one part, in about microseconds.
-const MOST_WORK: usize = 3_000_000;
-
-/// Work of one stay that is looked at.
+/// Work of one stay that is looked at, in about microseconds.
 const STAY: usize = 20;
 
 /// A technician at sessions that clash, with a route through them.
@@ -46,8 +43,6 @@ struct Crew<'a> {
     fixed: Vec<Vec<&'a Ticks>>,
     components: &'a [Component<'a>],
     units: Vec<Unit>,
-    /// Work that is left.
-    left: usize,
 }
 
 /// Routes for all who need one, that breed more than those of a plan: one for each. `None` where none are found.
@@ -55,14 +50,12 @@ pub(super) fn reassigned(
     season: &Season,
     here: &[&Unstaffed],
     components: &[Component<'_>],
-    model: &Model,
-    solved: &Solved,
+    (model, solved): (&Model, &Solved),
     progress: &dyn Progress,
 ) -> Option<Known> {
     let mut crew = Crew::new(season, here, components, model, solved);
     let before = crew.head();
     while crew.better(progress) {}
-    progress.worked(MOST_WORK - crew.left);
     if crew.head() <= before {
         return None;
     }
@@ -99,12 +92,34 @@ impl<'a> Crew<'a> {
                 let taken = solved.decisions[column.decision] as usize;
                 routes.extend(std::iter::repeat_n(column.route.clone(), taken));
             }
-            routes.resize(model.classes[of.class].members.len(), Route::new());
+            let class = &model.classes[of.class];
+            routes.resize(class.members.len(), Route::new());
+            let whole = of
+                .sessions
+                .iter()
+                .filter(|s| !model.is_routed(of.class, **s));
+            for s in whole {
+                for n in model.members_at(of.class, *s, &solved.decisions) {
+                    routes[n].extend(able_of(here[*s], class).map(|able| Visit {
+                        session: *s,
+                        able: able.clone(),
+                        cut: false,
+                    }));
+                }
+            }
+            for route in &mut routes {
+                route.sort_by_key(|v| v.able.span);
+            }
             units.extend(routes.into_iter().map(|route| Unit { component, route }));
         }
         let fixed = |(s, unstaffed): (usize, &&'a Unstaffed)| {
             let classes = model.classes.iter().enumerate();
-            let fixed = classes.filter(|(c, _)| !model.is_routed(*c, s));
+            let routed = |c: usize| {
+                components
+                    .iter()
+                    .any(|k| k.class == c && k.sessions.contains(&s))
+            };
+            let fixed = classes.filter(|(c, _)| !routed(*c));
             let able = fixed.filter_map(|(_, class)| {
                 let able = able_of(unstaffed, class)?;
                 Some(std::iter::repeat_n(&able.ticks, class.members.len()))
@@ -123,7 +138,6 @@ impl<'a> Crew<'a> {
             here,
             components,
             units,
-            left: MOST_WORK,
         }
     }
 
@@ -149,12 +163,12 @@ impl<'a> Crew<'a> {
         self.visits(s).filter(there).count() as u32
     }
 
-    /// Finds routes that breed more, for as few as that takes. False if there are none, or no work is left.
+    /// Finds routes that breed more, for as few as that takes. False if there are none, or it is to end.
     fn better(&mut self, progress: &dyn Progress) -> bool {
         let now = self.head();
         for free in 1..=MOST_FREE {
             for who in (0..self.units.len()).combinations(free) {
-                if self.left == 0 || progress.stop() {
+                if progress.stop() {
                     return false;
                 }
                 if !self.helps(&who) {
@@ -166,7 +180,7 @@ impl<'a> Crew<'a> {
                         self.units[*n].route.clear();
                     }
                     for n in order {
-                        self.send(*n);
+                        self.send(*n, progress);
                     }
                     if self.head() > now {
                         return true;
@@ -187,7 +201,7 @@ impl<'a> Crew<'a> {
     }
 
     /// Sends one who is nowhere on the route that adds most.
-    fn send(&mut self, n: usize) {
+    fn send(&mut self, n: usize, progress: &dyn Progress) {
         let component = &self.components[self.units[n].component];
         let alone = component
             .sessions
@@ -201,7 +215,7 @@ impl<'a> Crew<'a> {
                 beside[&s].gains(&self.lots[s], first, self.boxes[s], stay)
             };
             let (_, path, looked) = best_once(net, gains);
-            self.left = self.left.saturating_sub(STAY * looked);
+            progress.worked(STAY * looked);
             self.units[n].route = component.search.follow(&path);
             let full = |v: &Visit| {
                 let mut there = v.able.there.iter();

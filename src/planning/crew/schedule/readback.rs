@@ -178,11 +178,9 @@ impl<'a> Hands<'a> {
                     return members;
                 }
                 // Members not wanted elsewhere at the same time: earlier sessions take from the
-                // front, as `greedy` limits their numbers; see `members_free`.
-                members_free(c, class.members.len(), s, model, solved)
-                    .into_iter()
-                    .map(|n| class.members[n])
-                    .collect()
+                // front, as `greedy` limits their numbers.
+                let free = model.members_at(c, s, &solved.decisions).into_iter();
+                free.map(|n| class.members[n]).collect()
             })
             .collect();
         Self {
@@ -305,36 +303,6 @@ fn on_routes<'a>(
         next += taken;
     }
     found
-}
-
-/// Which members of a class serve a session, by place in the class. Sessions are gone through by
-/// opening time; each takes the members who are not at an earlier session that clashes with it.
-fn members_free(c: usize, size: usize, s: usize, model: &Model, solved: &Solved) -> Vec<usize> {
-    let Some(_) = model.assigned.get(&(c, s)) else {
-        return (0..size).collect();
-    };
-    let mut taken: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
-    for k in 0..=s {
-        let Some(decision) = model.assigned.get(&(c, k)) else {
-            continue;
-        };
-        let clash = |other: usize| {
-            model.clashes[c]
-                .iter()
-                .any(|(a, b)| (*a == other && *b == k) || (*a == k && *b == other))
-        };
-        let busy: Vec<usize> = taken
-            .iter()
-            .filter(|(other, _)| clash(**other))
-            .flat_map(|(_, m)| m.iter().copied())
-            .collect();
-        let members = (0..size)
-            .filter(|m| !busy.contains(m))
-            .take(solved.decisions[*decision] as usize)
-            .collect();
-        taken.insert(k, members);
-    }
-    taken.remove(&s).unwrap_or_default()
 }
 
 /// Chute work at a site while animals are bred there.
