@@ -40,8 +40,7 @@ const NEAR: f64 = 0.02;
 /// so many.
 const MOST_MORE: usize = 1_200;
 
-/// Work of choosing routes anew in a part, in about microseconds: at the least and at the most.
-const LEAST_WORK: i64 = 200_000;
+/// Work of choosing routes anew in a part at the most, in about microseconds.
 const MOST_WORK: i64 = 3_000_000;
 
 /// Work of choosing by plain rules for each route, in about microseconds.
@@ -75,6 +74,9 @@ pub(crate) struct Task<'a> {
     pub(crate) short: &'a Short,
     /// True if only the head bred counts.
     pub(crate) only_head: bool,
+    /// Work of choosing routes anew at the least, however much went before, in about microseconds. None are
+    /// where it is 0.
+    pub(crate) anew: i64,
 }
 
 impl<'a> Task<'a> {
@@ -277,18 +279,17 @@ pub(crate) fn best_from(
     })
 }
 
-/// A way with other routes for a few technicians at a time, where these breed more. Each part may take some work for
-/// it, however much went before.
+/// A way with other routes for a few technicians at a time, where these breed more.
 fn better(
     task: Task<'_>,
     way: Way,
     components: &[Component<'_>],
     progress: &dyn Progress,
 ) -> Result<Way, String> {
-    if way.proven() || task.only_head || components.is_empty() || progress.by_hand() {
+    if way.proven() || task.anew == 0 || components.is_empty() || progress.by_hand() {
         return Ok(way);
     }
-    let work = progress.left().clamp(LEAST_WORK, MOST_WORK);
+    let work = progress.left().min(MOST_WORK).max(task.anew);
     let progress = Budget::apart(progress, work);
     let here = task.here();
     let (model, solved) = (&way.model, &way.solved);
@@ -484,6 +485,7 @@ mod tests {
                     part,
                     short: &short,
                     only_head: false,
+                    anew: 0,
                 };
                 let model = task.model(Ways::Whole);
                 if model.clashes.iter().all(Vec::is_empty) {

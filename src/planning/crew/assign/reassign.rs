@@ -16,7 +16,7 @@ use crate::planning::crew::bounds::coverage::{covered, places};
 use crate::planning::crew::flow::solve::Solved;
 use crate::planning::crew::routes::list::{Known, Route, Visit};
 use crate::planning::crew::routes::once::{Gains, best_once};
-use crate::planning::crew::sessions::place::Stay;
+use crate::planning::crew::sessions::place::{End, Stay};
 use crate::planning::crew::sessions::unstaffed::{Lot, Ticks, Unstaffed};
 use crate::trade::season::Season;
 
@@ -24,7 +24,7 @@ use crate::trade::season::Season;
 const MOST_FREE: usize = 3;
 
 /// Work of one stay that is looked at, in about microseconds.
-const STAY: usize = 20;
+const STAY: usize = 10;
 
 /// A technician at sessions that clash, with a route through them.
 #[derive(Clone)]
@@ -166,12 +166,15 @@ impl<'a> Crew<'a> {
     /// Finds routes that breed more, for as few as that takes. False if there are none, or it is to end.
     fn better(&mut self, progress: &dyn Progress) -> bool {
         let now = self.head();
+        let left: Vec<bool> = (0..self.due.len())
+            .map(|s| self.cover(s) < self.due[s])
+            .collect();
         for free in 1..=MOST_FREE {
             for who in (0..self.units.len()).combinations(free) {
                 if progress.stop() {
                     return false;
                 }
-                if !self.helps(&who) {
+                if !self.helps(&who, &left) {
                     continue;
                 }
                 let before = self.units.clone();
@@ -193,11 +196,10 @@ impl<'a> Crew<'a> {
     }
 
     /// True if one of them could be where some are left, and each could do some of the work of the next.
-    fn helps(&self, who: &[usize]) -> bool {
+    fn helps(&self, who: &[usize], left: &[bool]) -> bool {
         let open = |n: usize| &self.components[self.units[n].component].sessions;
-        let left = |s: &usize| self.cover(*s) < self.due[*s];
         let shared = |w: &[usize]| open(w[0]).iter().any(|s| open(w[1]).contains(s));
-        who.iter().any(|n| open(*n).iter().any(left)) && who.windows(2).all(shared)
+        who.iter().any(|n| open(*n).iter().any(|s| left[*s])) && who.windows(2).all(shared)
     }
 
     /// Sends one who is nowhere on the route that adds most.
@@ -211,8 +213,8 @@ impl<'a> Crew<'a> {
         let mut best: Option<(u32, Route)> = None;
         for net in &component.nets {
             let gains = |s: usize, stay: &Stay| {
-                let first = self.here[s].first;
-                beside[&s].gains(&self.lots[s], first, self.boxes[s], stay)
+                let at = (self.here[s].first, self.boxes[s]);
+                beside[&s].gains(&self.lots[s], at, stay)
             };
             let (_, path, looked) = best_once(net, gains);
             progress.worked(STAY * looked);
@@ -270,41 +272,59 @@ impl Beside {
         most + cows.saturating_sub(slowest)
     }
 
-    /// What one more adds by a stay, up to each of its rounds.
-    fn gains(&self, lots: &[Lot], first: i64, boxes: u32, stay: &Stay) -> Gains {
-        let mut gains = Gains {
-            ends: Vec::new(),
-            until: i64::MAX,
-        };
-        let due: u32 = lots.iter().map(|l| l.head).sum();
-        let mut most = self.head;
-        let slots = self.caps.keys().map(|k| (*k, self.with(*k, 0, boxes)));
-        let mut places: BTreeMap<i64, u32> = slots.collect();
-        let mut add = |gains: &mut Gains, places: &BTreeMap<i64, u32>, at: i64| {
-            if most < due {
-                let head = covered(lots, places);
-                if head > most {
-                    gains.ends.push((head - self.head, at));
-                    most = head;
-                }
-            }
-        };
-        let mut ends = stay.ends.iter().peekable();
-        let mut done = None;
-        for (n, (k, cows)) in stay.slots.iter().enumerate() {
+    /// Head bred with one more who leaves as a round is done.
+    fn head(&self, lots: &[Lot], (first, boxes): (i64, u32), stay: &Stay, end: &End) -> u32 {
+        let others = self.caps.keys().map(|k| (*k, self.with(*k, 0, boxes)));
+        let mut places: BTreeMap<i64, u32> = others.collect();
+        for (n, (k, cows)) in stay.slots[..=end.slot].iter().enumerate() {
+            let cows = if n == end.slot { end.cows } else { *cows };
             let slot = first + *k as i64;
-            if self.full.contains(&slot) {
-                gains.until = done.unwrap_or(i64::MAX);
-                return gains;
-            }
-            while let Some(end) = ends.next_if(|e| e.slot <= n) {
-                places.insert(slot, self.with(slot, end.cows, boxes));
-                add(&mut gains, &places, end.at);
-                done = Some(end.at);
-            }
-            places.insert(slot, self.with(slot, *cows, boxes));
+            places.insert(slot, self.with(slot, cows, boxes));
         }
-        add(&mut gains, &places, i64::MAX);
-        gains
+        covered(lots, &places)
+    }
+
+    /// What one more adds by a stay, up to each of its rounds.
+    fn gains(&self, lots: &[Lot], at: (i64, u32), stay: &Stay) -> Gains {
+        let due: u32 = lots.iter().map(|l| l.head).sum();
+        let slot = |k: usize| at.0 + k as i64;
+        let full = |(k, _): &(usize, u32)| self.full.contains(&slot(*k));
+        let free = stay.slots.iter().position(full);
+        let ends = stay
+            .ends
+            .partition_point(|e| free.is_none_or(|free| e.slot < free));
+        let ends = &stay.ends[..ends];
+        let Some(last) = ends.last().filter(|_| self.head < due) else {
+            return Gains::default();
+        };
+        let mut before = vec![0];
+        before.extend(stay.slots.iter().scan(0, |all, (_, cows)| {
+            *all += cows;
+            Some(*all)
+        }));
+        // Cows by then and head, as it comes and after each round. Where each cow between two rounds counts, or none,
+        // nothing between needs to be counted.
+        let cows = ends.iter().map(|e| (before[e.slot] + e.cows, self.head));
+        let mut heads: Vec<(u32, u32)> = std::iter::once((0, self.head)).chain(cows).collect();
+        let count = |n: usize| self.head(lots, at, stay, &ends[n - 1]);
+        heads[ends.len()].1 = count(ends.len());
+        let mut open = vec![(0, ends.len())];
+        while let Some((a, b)) = open.pop() {
+            let (from, to) = (heads[a], heads[b]);
+            if to.1 - from.1 == to.0 - from.0 || to.1 == from.1 {
+                for h in &mut heads[a + 1..b] {
+                    h.1 = from.1 + (h.0 - from.0).min(to.1 - from.1);
+                }
+            } else if b - a > 1 {
+                let middle = usize::midpoint(a, b);
+                heads[middle].1 = count(middle);
+                open.extend([(a, middle), (middle, b)]);
+            }
+        }
+        let more = heads.windows(2).zip(ends).filter(|(h, _)| h[1].1 > h[0].1);
+        Gains {
+            ends: more.map(|(h, end)| (h[1].1 - self.head, end.at)).collect(),
+            until: if free.is_some() { last.at } else { i64::MAX },
+        }
     }
 }
