@@ -14,7 +14,7 @@ use crate::trade::season::Season;
 const MOST_TRIED: usize = 12;
 
 /// Work of choosing routes anew in a part at the least, in about microseconds.
-const ANEW: i64 = 1_000_000;
+const ANEW: i64 = 2_000_000;
 
 /// Work of these tries, in about microseconds.
 const WORK: i64 = 4_000_000;
