@@ -227,16 +227,7 @@ pub(crate) fn best_from(
     if guess.head(&task.here()) >= supplied || progress.stop() {
         return no_routes(model, supplied, due);
     }
-    let here = task.here();
-    let all = columns::all(task.season, &here, &model, MOST_SEARCHED, progress);
-    let (routed, components) = match all {
-        Some(routes) => (Some(among_all(task, guess, routes, progress)?), Vec::new()),
-        None => {
-            let components = pricing::components(task.season, &here, &model, progress);
-            let routed = among_priced(task, &model, &components, progress);
-            (routed, components)
-        }
-    };
+    let (routed, components) = routed(task, &model, guess, progress)?;
     let Some(routed) = routed else {
         let way = no_routes(model, supplied, due)?;
         return better(task, way, &components, progress);
@@ -365,6 +356,25 @@ impl Routed {
         };
         Ok((more, better))
     }
+}
+
+/// A model of routes: of all, if they are few, else of some; and who could take others. None if nothing is known
+/// of any.
+fn routed<'a>(
+    task: Task<'a>,
+    model: &Model,
+    guess: &Guess,
+    progress: &dyn Progress,
+) -> Result<(Option<Routed>, Vec<Component<'a>>), String> {
+    let here = task.here();
+    let all = columns::all(task.season, &here, model, MOST_SEARCHED, progress);
+    if let Some(routes) = all {
+        let routed = among_all(task, guess, routes, progress)?;
+        return Ok((Some(routed), Vec::new()));
+    }
+    let components = pricing::components(task.season, &here, model, progress);
+    let routed = among_priced(task, model, &components, progress);
+    Ok((routed, components))
 }
 
 /// These routes, which are all there are.
