@@ -537,19 +537,18 @@ semen: [{bull: b, straws: 300}]
     assert_eq!(days, [22, 23, 24]);
 }
 
-/// A day that three technicians can do: each goes to three corrals in turn, breeds so many, and drives on. The
-/// groups are made from that: their hours hold these stays, and begin up to two hours before. Head that is bred so.
+/// A day that three technicians can do: each goes to four corrals in turn, breeds so many, and drives on. The
+/// groups are made from that: their hours hold these stays, and begin up to three hours before. Head that is bred so.
 fn planted(seed: u64) -> (String, u32) {
-    const HEAD: std::ops::RangeInclusive<u64> = 30..=45;
     let mut dice = Dice(seed);
-    let mut corrals: Vec<u64> = (0..9).collect();
-    for n in (1..9).rev() {
+    let mut corrals: Vec<u64> = (0..12).collect();
+    for n in (1..12).rev() {
         corrals.swap(n, dice.below(n as u64 + 1) as usize);
     }
     let mut sites = String::from("sites:\n");
     let road = |a: u64, b: u64| 20 + 5 * ((a * 7 + b * 7 + a * b) % 6);
-    for a in 0..9 {
-        let roads: Vec<String> = (a + 1..9)
+    for a in 0..12 {
+        let roads: Vec<String> = (a + 1..12)
             .map(|b| format!("s{b}: {}", road(a, b)))
             .collect();
         sites += &format!(
@@ -565,15 +564,15 @@ fn planted(seed: u64) -> (String, u32) {
             "  - {{id: t{t}, minutes_per_cow: {pace}, minutes_spread: 0.5, helper: true}}\n"
         );
         let mut now = 4 * 60 + 15 * dice.below(4);
-        for stop in 0..3 {
-            let site = corrals[3 * t + stop];
+        for stop in 0..4 {
+            let site = corrals[4 * t + stop];
             if stop > 0 {
-                let before = corrals[3 * t + stop - 1];
+                let before = corrals[4 * t + stop - 1];
                 now += road(site.min(before), site.max(before));
             }
-            let head = dice.from(*HEAD.start(), *HEAD.end());
+            let head = dice.from(22, 34);
             // Bred from 62 to 68 hours after PG, which comes seven days after the start.
-            let open = now - 15 * dice.below(9).min(now / 15);
+            let open = now - 15 * dice.below(13).min(now / 15);
             let start = (open + 10 * 60) % (24 * 60);
             let day = if open + 10 * 60 < 24 * 60 { 17 } else { 18 };
             groups += &format!(
@@ -587,7 +586,7 @@ fn planted(seed: u64) -> (String, u32) {
         }
     }
     let y = format!(
-        "format: thawline.season/1\nname: Nine corrals (invented)\nzone: America/Denver\n{sites}{groups}{crew}semen:\n  - {{bull: Ash 1, straws: 900}}\n"
+        "format: thawline.season/1\nname: Twelve corrals (invented)\nzone: America/Denver\n{sites}{groups}{crew}semen:\n  - {{bull: Ash 1, straws: 900}}\n"
     );
     (y, all)
 }
@@ -602,7 +601,6 @@ fn a_day_that_can_be_done_is_found() {
         assert_eq!(plan.verdict.due_head, all);
         due += all;
         bred += plan.verdict.covered_head;
-        println!("{seed}: {} of {all}", plan.verdict.covered_head);
     }
-    assert!(f64::from(bred) >= 0.97 * f64::from(due), "{bred} of {due}");
+    assert!(f64::from(bred) >= 0.99 * f64::from(due), "{bred} of {due}");
 }
