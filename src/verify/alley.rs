@@ -21,11 +21,8 @@ pub(super) fn boxes(r: &Reading<'_>, site: usize, here: &[&Stay<'_>], seen: &mut
     for (n, at) in enter.into_iter().enumerate() {
         left += leave[left..].iter().take_while(|l| **l <= at).count();
         if n + 1 - left > most {
-            seen.wrong(
-                format!("the boxes of {}", r.season.sites[site].id),
-                format!("at most {most} animals in them"),
-                at,
-            );
+            let who = format!("the boxes of {}", r.season.sites[site].id);
+            seen.wrong(who, format!("at most {most} animals in them"), at);
         }
     }
 }

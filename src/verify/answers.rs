@@ -102,11 +102,8 @@ fn animals(r: &mut Reading<'_>, who: &str, o: &Outcome) {
         } = e;
         let right = -HEAD <= low && low <= head + HEAD && head <= high + HEAD && least <= most;
         if !right || most > o.head {
-            r.wrong(
-                who,
-                format!("numbers in order, up to {}", o.head),
-                format!("{e:?}"),
-            );
+            let wanted = format!("numbers in order, up to {}", o.head);
+            r.wrong(who, wanted, format!("{e:?}"));
         }
     }
 }
@@ -141,12 +138,8 @@ fn born(r: &mut Reading<'_>, who: &str, o: &Outcome, calving: Option<&forecast::
         r.wrong(who, "calves day by day, without gaps", "another order");
     }
     if let Some(last) = c.curve.last() {
-        r.near(
-            &format!("{who}: born by the last day"),
-            100.0,
-            last.born_percent,
-            HEAD,
-        );
+        let who = format!("{who}: born by the last day");
+        r.near(&who, 100.0, last.born_percent, HEAD);
     }
 }
 
@@ -181,12 +174,8 @@ pub fn supplies(season: &Season, plan: &Plan, told: &supplies::OrderList) -> Vec
     for item in &told.items {
         let of_days: f64 = item.days.iter().map(|d| d.amount).sum();
         if let Some(amount) = item.amount {
-            r.near(
-                &format!("{} by day", item.item),
-                amount,
-                of_days,
-                AMOUNT * (1 + item.days.len()) as f64,
-            );
+            let who = format!("{} by day", item.item);
+            r.near(&who, amount, of_days, AMOUNT * (1 + item.days.len()) as f64);
         }
         for bought in [&item.buy, &item.cheaper].into_iter().flatten() {
             packages(&mut r, item, bought);
@@ -215,11 +204,8 @@ pub fn supplies(season: &Season, plan: &Plan, told: &supplies::OrderList) -> Vec
         );
         let (have, need) = (bull.on_hand + bull.to_buy, bull.set_aside + bull.waste);
         if have < need {
-            r.wrong(
-                &format!("straws of {}", bull.bull),
-                format!("at least {need}"),
-                have,
-            );
+            let who = format!("straws of {}", bull.bull);
+            r.wrong(&who, format!("at least {need}"), have);
         }
     }
     r.found
@@ -236,14 +222,11 @@ fn packages(r: &mut Reading<'_>, item: &Item, bought: &Purchase) {
     r.near(&who, holds, bought.holds, AMOUNT);
     let needed = item.to_cover.unwrap_or(0.0);
     if holds + AMOUNT < needed + bought.too_old {
-        r.wrong(
-            &who,
-            format!(
-                "at least {needed} beside {} that go to waste",
-                bought.too_old
-            ),
-            holds,
+        let wanted = format!(
+            "at least {needed} beside {} that go to waste",
+            bought.too_old
         );
+        r.wrong(&who, wanted, holds);
     }
     let priced = bought
         .packages

@@ -107,11 +107,9 @@ fn longest_day(r: &mut Reading<'_>, t: &Technician, mine: &[&Stay<'_>]) {
         }
     }
     if let Some((left, last)) = wrong {
-        r.wrong(
-            t.id.as_str(),
-            format!("a day of at most {} min", longest.num_minutes()),
-            format!("out at {left}, last cow at {last}"),
-        );
+        let wanted = format!("a day of at most {} min", longest.num_minutes());
+        let got = format!("out at {left}, last cow at {last}");
+        r.wrong(t.id.as_str(), wanted, got);
     }
 }
 
@@ -144,19 +142,13 @@ fn one(r: &mut Reading<'_>, session: &Session, site: usize, at: &AtSession, t: &
             .windows(straws + 1)
             .any(|w| w[straws] - w[0] < span(period));
     if fast {
-        r.wrong(
-            &who,
-            format!("{cow} s a cow and {period} s a round of {straws}"),
-            "a faster pace",
-        );
+        let wanted = format!("{cow} s a cow and {period} s a round of {straws}");
+        r.wrong(&who, wanted, "a faster pace");
     }
     let begins = at.begins.to_utc();
     if first - begins < span(lead + cow) {
-        r.wrong(
-            &who,
-            format!("{} s from the bath to the first cow", lead + cow),
-            begins,
-        );
+        let wanted = format!("{} s from the bath to the first cow", lead + cow);
+        r.wrong(&who, wanted, begins);
     }
     let hours = at_site(r, t, site, begins, last);
     let at_work = |from: DateTime<Utc>, to: DateTime<Utc>| {
@@ -206,11 +198,8 @@ fn straws_at_once(
         f64::from(u8::from(age > limit))
     };
     if age > limit + 1e-6 || late > r.season.rules.late_straw_risk + 1e-9 {
-        r.wrong(
-            who,
-            format!("straws in cows within {limit} s, but for the season's risk"),
-            format!("age {age} s, chance {late}"),
-        );
+        let wanted = format!("straws in cows within {limit} s, but for the season's risk");
+        r.wrong(who, wanted, format!("age {age} s, chance {late}"));
     }
     for (name, wanted, given) in [
         ("minutes a cow", cow / 60.0, at.minutes_per_cow),
@@ -313,14 +302,11 @@ fn one_place(r: &mut Reading<'_>, t: &Technician, mine: &[&Stay<'_>]) {
     for pair in mine.windows(2) {
         let (a, b) = (pair[0], pair[1]);
         if b.begins < a.last + sites[a.site].road[b.site] - CLOSE {
-            r.wrong(
-                t.id.as_str(),
-                format!(
-                    "time for the road from {} to {}",
-                    sites[a.site].id, sites[b.site].id
-                ),
-                format!("{} to {}", a.last, b.begins),
+            let wanted = format!(
+                "time for the road from {} to {}",
+                sites[a.site].id, sites[b.site].id
             );
+            r.wrong(t.id.as_str(), wanted, format!("{} to {}", a.last, b.begins));
         }
     }
 }

@@ -29,11 +29,8 @@ pub(super) fn check(r: &mut Reading<'_>, mut expected: BTreeSet<String>) {
     }
     let given: Vec<&str> = r.plan.passes.iter().map(|p| p.id.as_str()).collect();
     if given.len() != expected.len() || !given.iter().all(|id| expected.contains(*id)) {
-        r.wrong(
-            "passes",
-            format!("{} passes, each once", expected.len()),
-            given.len(),
-        );
+        let wanted = format!("{} passes, each once", expected.len());
+        r.wrong("passes", wanted, given.len());
     }
     groups(r);
     shares(r);
@@ -83,11 +80,8 @@ fn pen_starts(r: &mut Reading<'_>, who: &str, group: &Group, given: Option<&[Mom
         all.len() == group.pens.len() && all.iter().all(fit)
     });
     if !fits {
-        r.wrong(
-            who,
-            format!("a start for each pen, by slots from {first} to {latest}"),
-            format!("{given:?}"),
-        );
+        let wanted = format!("a start for each pen, by slots from {first} to {latest}");
+        r.wrong(who, wanted, format!("{given:?}"));
     }
 }
 
@@ -161,11 +155,8 @@ fn one(r: &mut Reading<'_>, group: &Group, pen: usize, step: &Step, pass: &Pass)
     r.same(&who, &Some(room), &given);
     let kept = room.0 <= start && start <= room.1;
     if !kept && !r.told(Code::PassOutsideWindow, group) {
-        r.wrong(
-            &who,
-            format!("{} held, or a finding D104", window.words()),
-            "neither",
-        );
+        let wanted = format!("{} held, or a finding D104", window.words());
+        r.wrong(&who, wanted, "neither");
     }
 }
 
@@ -261,9 +252,7 @@ fn days(r: &mut Reading<'_>, who: &str, group: &Group, step: &Step, lasts: u32, 
             passes.map(|p| p.start.to_utc()).min()
         }
     };
-    let Some(base) = base else {
-        return;
-    };
+    let Some(base) = base else { return };
     let start = due(r, step, base);
     r.same(who, &start, &pass.start.to_utc());
     let first = r.local(start).date();

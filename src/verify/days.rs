@@ -101,10 +101,7 @@ fn lots(r: &mut Reading<'_>, group: &Group, given: &plan::Group, starts: &[DateT
     }
     let allowed = 2..=group.days as usize;
     if !allowed.contains(&days.len()) || !days.contains(&0) {
-        r.wrong(
-            &who,
-            format!("the first day and up to {} in all", group.days),
-            format!("{days:?} days later"),
-        );
+        let wanted = format!("the first day and up to {} in all", group.days);
+        r.wrong(&who, wanted, format!("{days:?} days later"));
     }
 }

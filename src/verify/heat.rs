@@ -176,11 +176,9 @@ fn half_day(
     let over = given.high_uncovered_head;
     let beyond = given.high_head.saturating_sub(given.head);
     if over > beyond {
-        r.wrong(
-            &id,
-            format!("at most {beyond} head beyond the crew of those beyond the head planned for"),
-            over,
-        );
+        let wanted =
+            format!("at most {beyond} head beyond the crew of those beyond the head planned for");
+        r.wrong(&id, wanted, over);
     }
     if over > 0 && !r.told(Code::HalfDayFull, group) {
         r.wrong(&id, "a finding W107 for head beyond the crew", over);
@@ -230,11 +228,8 @@ fn of_half_day(
     r.same(&pass.id, &vec![Action::InseminateInHeat], &pass.actions);
     for caution in Action::InseminateInHeat.cautions() {
         if !pass.cautions.contains(caution) {
-            r.wrong(
-                &pass.id,
-                format!("the caution {}", caution.as_str()),
-                "none",
-            );
+            let wanted = format!("the caution {}", caution.as_str());
+            r.wrong(&pass.id, wanted, "none");
         }
     }
     r.same(&pass.id, &given.aim, &pass.start);
@@ -246,19 +241,14 @@ fn of_half_day(
             && close(check + breeding.latest, h.latest.to_utc())
     });
     if !fits {
-        r.wrong(
-            &pass.id,
-            format!("{} from {check}", breeding.words()),
-            "other hours",
-        );
+        let wanted = format!("{} from {check}", breeding.words());
+        r.wrong(&pass.id, wanted, "other hours");
     }
 }
 
 /// Cows of a half-day are bred in its hours, and none is named.
 pub(super) fn in_hours(r: &mut Reading<'_>, pass: &Pass, cows: &[DateTime<Utc>], named: bool) {
-    let Some(hours) = &pass.hours else {
-        return;
-    };
+    let Some(hours) = &pass.hours else { return };
     let (from, to) = (hours.earliest.to_utc(), hours.latest.to_utc());
     for at in cows {
         if *at < from - super::CLOSE || *at > to + super::CLOSE {
@@ -266,11 +256,8 @@ pub(super) fn in_hours(r: &mut Reading<'_>, pass: &Pass, cows: &[DateTime<Utc>],
         }
     }
     if named {
-        r.wrong(
-            &pass.id,
-            "no animal named: nobody knows who it will be",
-            "names",
-        );
+        let wanted = "no animal named: nobody knows who it will be";
+        r.wrong(&pass.id, wanted, "names");
     }
 }
 

@@ -29,11 +29,8 @@ pub(super) fn check(r: &mut Reading<'_>, stays: &[Stay<'_>]) {
     }
     for ((who, expected), (first, times)) in seen.found {
         let first = r.local(first).format("%Y-%m-%d %H:%M");
-        r.wrong(
-            &format!("minute by minute: {who}"),
-            expected,
-            format!("{times} against it, the first at {first}"),
-        );
+        let got = format!("{times} against it, the first at {first}");
+        r.wrong(&format!("minute by minute: {who}"), expected, got);
     }
 }
 

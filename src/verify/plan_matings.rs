@@ -43,11 +43,8 @@ pub fn plan_matings(season: &Season, plan: &Plan, made: &Matings) -> Vec<Finding
         let said = |head: u32| says(&season.beyond_matings(n, head));
         if over > 0 && !without && !(over..=most).any(said) {
             let who = format!("straws of {} beyond the matings", given.id);
-            r.wrong(
-                &who,
-                format!("a finding W114 of {over} head or more"),
-                "none",
-            );
+            let wanted = format!("a finding W114 of {over} head or more");
+            r.wrong(&who, wanted, "none");
         }
     }
     r.found
@@ -109,11 +106,8 @@ fn in_order(r: &mut Reading<'_>, given: &Group, told: &GroupMatings) {
                 m.chute_order == Some(at) && (m.pen == Some(n) || (m.pen.is_none() && !several))
             });
             if !right || bull != a.bull.as_deref().map(|b| (b, a.sexed)) {
-                r.wrong(
-                    &who,
-                    format!("{} at her place, with her mating", a.animal),
-                    "another",
-                );
+                let wanted = format!("{} at her place, with her mating", a.animal);
+                r.wrong(&who, wanted, "another");
             }
             named += 1;
         }
@@ -178,11 +172,8 @@ pub fn straw_places(season: &Season, plan: &Plan, made: &Matings) -> Vec<Finding
             let (few, many) = if sum(0) <= sum(1) { (0, 1) } else { (1, 0) };
             if places.values().any(|p| p[few] > p[many]) {
                 let who = format!("straws of {bull} for {}", given.id);
-                r.wrong(
-                    &who,
-                    "the places that the sessions take them from",
-                    "others",
-                );
+                let wanted = "the places that the sessions take them from";
+                r.wrong(&who, wanted, "others");
             }
         }
     }

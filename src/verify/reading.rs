@@ -48,11 +48,10 @@ impl<'a> Reading<'a> {
     }
 
     pub(super) fn wrong(&mut self, who: &str, expected: impl Display, got: impl Display) {
-        self.found.push(
-            Finding::error(Code::Verify, format!("{who}: the plan has {got}"))
-                .expected(expected.to_string())
-                .hint("please report this with the season file"),
-        );
+        let finding = Finding::error(Code::Verify, format!("{who}: the plan has {got}"))
+            .expected(expected.to_string())
+            .hint("please report this with the season file");
+        self.found.push(finding);
     }
 
     /// True if the plan says this of a group, as a note or a warning: it stands at the group's start.

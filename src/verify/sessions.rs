@@ -56,11 +56,8 @@ fn shape(r: &mut Reading<'_>, session: &Session) {
             _ => false,
         };
         if !fits {
-            r.wrong(
-                &format!("{who} {name}"),
-                format!("{wanted:?}"),
-                format!("{given:?}"),
-            );
+            let who = format!("{who} {name}");
+            r.wrong(&who, format!("{wanted:?}"), format!("{given:?}"));
         }
     }
     let (open, close) = (session.open.to_utc(), session.close.to_utc());
@@ -129,11 +126,8 @@ fn slots(r: &mut Reading<'_>, session: &Session) {
             .iter()
             .any(|m| !(0.0..=long + 0.01).contains(m))
         {
-            r.wrong(
-                who,
-                format!("cows within {long} minutes of {}", slot.start),
-                format!("{:?}", slot.bred_minutes),
-            );
+            let wanted = format!("cows within {long} minutes of {}", slot.start);
+            r.wrong(who, wanted, format!("{:?}", slot.bred_minutes));
         }
         // Of a step that hours kept free touch, none is used. No step is finer than a minute.
         let step = r.season.rules.grain.unwrap_or(TimeDelta::minutes(1));
@@ -167,11 +161,9 @@ fn counts(r: &mut Reading<'_>, pass: &Pass, slots: &[&Slot], missed: &[&Uncovere
     let bred: u32 = slots.iter().map(|s| s.head).sum();
     let uncovered: u32 = missed.iter().map(|u| u.head).sum();
     if bred + uncovered != pass.head {
-        r.wrong(
-            &pass.id,
-            format!("{} head bred or named as uncovered", pass.head),
-            format!("{bred} bred and {uncovered} uncovered"),
-        );
+        let wanted = format!("{} head bred or named as uncovered", pass.head);
+        let got = format!("{bred} bred and {uncovered} uncovered");
+        r.wrong(&pass.id, wanted, got);
     }
     let sessions = r
         .plan
@@ -245,11 +237,8 @@ fn mixed(
         }
     }
     if slots.iter().any(|s| !s.animals.is_empty()) {
-        r.wrong(
-            &pass.id,
-            "no animal named where the order is mixed",
-            "names",
-        );
+        let wanted = "no animal named where the order is mixed";
+        r.wrong(&pass.id, wanted, "names");
     }
 }
 
@@ -275,21 +264,15 @@ fn kept(
             let from = treated + TimeDelta::milliseconds((each * place * 1000.0) as i64);
             let to = treated + TimeDelta::milliseconds((each * (place + 1.0) * 1000.0) as i64);
             if at - to < window.earliest - CLOSE || at - from > window.latest + CLOSE {
-                r.wrong(
-                    &format!("{} animal {animal}", pass.id),
-                    format!("{} after her own treatment", window.words()),
-                    at,
-                );
+                let wanted = format!("{} after her own treatment", window.words());
+                r.wrong(&format!("{} animal {animal}", pass.id), wanted, at);
             }
         }
     }
     seen.sort_unstable();
     let wanted: Vec<u32> = (1..=pass.head).collect();
     if seen != wanted {
-        r.wrong(
-            &pass.id,
-            format!("animals 1 to {} once each", pass.head),
-            format!("{} names", seen.len()),
-        );
+        let wanted = format!("animals 1 to {} once each", pass.head);
+        r.wrong(&pass.id, wanted, format!("{} names", seen.len()));
     }
 }

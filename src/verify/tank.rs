@@ -69,11 +69,9 @@ pub(super) fn check(r: &mut Reading<'_>) {
             let said = here.any(warned);
             if others.len() >= many && !said {
                 let at: Vec<&str> = others.values().map(|s| s.session).collect();
-                r.wrong(
-                    &format!("tank {tank}"),
-                    format!("at {many} places at a time"),
-                    format!("{} and {}", stay.session, at.join(", ")),
-                );
+                let wanted = format!("at {many} places at a time");
+                let got = format!("{} and {}", stay.session, at.join(", "));
+                r.wrong(&format!("tank {tank}"), wanted, got);
             }
         }
     }

@@ -74,11 +74,8 @@ fn technician(r: &mut Reading<'_>, session: &Session, told: &TechnicianThaw) {
         let who = format!("{who}, round {}", round.number);
         r.same(&who, &(n as u32 + 1), &round.number);
         if round.straws.is_empty() || round.straws.len() > at.straws_at_once as usize {
-            r.wrong(
-                &who,
-                format!("1 to {} straws", at.straws_at_once),
-                round.straws.len(),
-            );
+            let wanted = format!("1 to {} straws", at.straws_at_once);
+            r.wrong(&who, wanted, round.straws.len());
         }
         moments(r, &who, of, at, round, before);
         before = Some(round);
@@ -105,11 +102,8 @@ fn own_cows(r: &mut Reading<'_>, who: &str, session: &Session, told: &Technician
     planned.sort_unstable();
     has.sort_unstable();
     if planned != has {
-        r.wrong(
-            who,
-            format!("a straw for each of {} cows", planned.len()),
-            format!("{} straws, or other cows", has.len()),
-        );
+        let wanted = format!("a straw for each of {} cows", planned.len());
+        r.wrong(who, wanted, format!("{} straws, or other cows", has.len()));
     }
     r.same(who, &(planned.len() as u32), &told.head);
     for s in straws() {
@@ -143,11 +137,8 @@ fn own_matings(r: &mut Reading<'_>, who: &str, told: &TechnicianThaw) {
         let without = || pens.iter().flatten().filter(|k| k.bull.is_none()).count() as u32;
         let own = (bull, known.sexed) == (s.bull.as_str(), sexed);
         if !own && plan_matings::beyond(r.plan, group) <= without() {
-            r.wrong(
-                who,
-                format!("a straw of the mating of {}", known.animal),
-                &s.bull,
-            );
+            let wanted = format!("a straw of the mating of {}", known.animal);
+            r.wrong(who, wanted, &s.bull);
         }
     }
 }
@@ -177,11 +168,8 @@ fn moments(
     if let (Some(before), false) = (before.and_then(|b| b.straws.last()), of.helper)
         && round.bath_at < before.bred_at - CLOSE * 2
     {
-        r.wrong(
-            who,
-            "alone: into the bath when the last cow is bred",
-            round.bath_at,
-        );
+        let wanted = "alone: into the bath when the last cow is bred";
+        r.wrong(who, wanted, round.bath_at);
     }
     r.same(who, &(round.bath_at + limit), &round.cow_by);
     r.same(who, &first.out_at, &round.earliest_out);
@@ -201,11 +189,8 @@ fn moments(
         free = Some(s.out_at + load);
         late = late.max(s.out_at - (round.bath_at + thaw + load * n as i32));
         if s.bred_at - round.bath_at > limit + CLOSE * 2 {
-            r.wrong(
-                who,
-                format!("in the cow {} s after the bath", rules.bath_to_cow.0),
-                s.bred_at,
-            );
+            let wanted = format!("in the cow {} s after the bath", rules.bath_to_cow.0);
+            r.wrong(who, wanted, s.bred_at);
         }
         if s.out_at + load > s.bred_at + TimeDelta::seconds(round.gun_late_seconds) + CLOSE * 2 {
             r.wrong(who, "a loaded gun for the cow", s.bred_at);
@@ -221,11 +206,8 @@ fn moments(
         .map_or(TimeDelta::zero(), |s| s.bred_at - round.bath_at);
     let minutes = oldest.num_milliseconds() as f64 / 60_000.0;
     if (minutes - round.last_straw_minutes).abs() > 0.006 {
-        r.wrong(
-            who,
-            format!("{minutes} min to the last cow"),
-            round.last_straw_minutes,
-        );
+        let wanted = format!("{minutes} min to the last cow");
+        r.wrong(who, wanted, round.last_straw_minutes);
     }
 }
 
@@ -251,11 +233,9 @@ fn bath(r: &mut Reading<'_>, told: &SessionThaw) {
     if let Some((minute, n)) = minutes.into_iter().find(|(_, n)| *n > most) {
         let at = DateTime::from_timestamp(minute * 60, 0).unwrap_or_default();
         let at = r.local(at);
-        r.wrong(
-            &format!("the bath at {}", told.session),
-            format!("at most {most} straws in it"),
-            format!("{n} at {at}"),
-        );
+        let who = format!("the bath at {}", told.session);
+        let wanted = format!("at most {most} straws in it");
+        r.wrong(&who, wanted, format!("{n} at {at}"));
     }
 }
 
@@ -283,11 +263,8 @@ fn lifts(r: &mut Reading<'_>, told: &SessionThaw) {
                     r.wrong(&who, format!("{} s a lift", rules.lift.0), lift.down);
                 }
                 if lift.straws == 0 || lift.straws > rules.a_lift.0 {
-                    r.wrong(
-                        &who,
-                        format!("at most {} a lift", rules.a_lift.0),
-                        lift.straws,
-                    );
+                    let wanted = format!("at most {} a lift", rules.a_lift.0);
+                    r.wrong(&who, wanted, lift.straws);
                 }
             }
             if round.lifts.windows(2).any(|w| w[1].at < w[0].down) {
@@ -473,11 +450,8 @@ fn places(r: &mut Reading<'_>, all: &[&SessionThaw]) {
         let has = of.and_then(|b| b.places.get((place as usize).checked_sub(1)?));
         let has = has.map_or(0, |p| p.straws.0);
         if straws > has {
-            r.wrong(
-                &format!("{bull}, place {place}"),
-                format!("at most {has} straws from it"),
-                straws,
-            );
+            let wanted = format!("at most {has} straws from it");
+            r.wrong(&format!("{bull}, place {place}"), wanted, straws);
         }
     }
 }

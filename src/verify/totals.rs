@@ -42,11 +42,8 @@ fn search(r: &mut Reading<'_>) {
         r.same(&who, &part.sessions.len(), &here.len());
         r.same(&who, &bred, &part.covered_head);
         if part.bound_head < bred || part.bound_head > due {
-            r.wrong(
-                &who,
-                format!("a bound from {bred} to {due}"),
-                part.bound_head,
-            );
+            let wanted = format!("a bound from {bred} to {due}");
+            r.wrong(&who, wanted, part.bound_head);
         }
         let exact = gap(bred, part.bound_head);
         if !(exact - 1e-6..exact + 0.0101).contains(&part.gap_percent) {
@@ -97,11 +94,8 @@ fn straws(r: &mut Reading<'_>) {
             .map(|s| s.straws)
             .sum();
         if brought > planned {
-            r.wrong(
-                &who,
-                format!("at most {planned} straws brought to sessions"),
-                brought,
-            );
+            let wanted = format!("at most {planned} straws brought to sessions");
+            r.wrong(&who, wanted, brought);
         }
     }
     of_groups(r, &timed);

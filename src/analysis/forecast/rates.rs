@@ -118,14 +118,11 @@ pub(super) fn to_ai(group: &Group, sexed: f64, findings: &mut Vec<Finding>) -> R
     let name = quoted(group.id.as_str());
     let id = quoted(group.protocol.id.as_str());
     let mut said = |what: String, expected: &str| {
-        findings.push(
-            Finding::note(Code::RateGeneral, what)
-                .at(group.calves.place.clone())
-                .expected(expected)
-                .hint(
-                    "give `pregnancy_percent` under `calves` of the group, from your own records",
-                ),
-        );
+        let finding = Finding::note(Code::RateGeneral, what)
+            .at(group.calves.place.clone())
+            .expected(expected)
+            .hint("give `pregnancy_percent` under `calves` of the group, from your own records");
+        findings.push(finding);
     };
     if sexed < 1.0 && plain.from == From::General {
         said(

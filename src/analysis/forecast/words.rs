@@ -45,12 +45,11 @@ fn days_unknown(group: &Group, herd: &Herd, plan: &Plan, name: &str) -> Option<F
     } else {
         return None;
     };
-    Some(
-        Finding::note(Code::HeatDaysUnknown, what)
-            .at(group.start_place.clone())
-            .expected("hours to heat, published or your own")
-            .hint("give `heat_mean_hours` and `heat_spread_hours` of the group"),
-    )
+    let finding = Finding::note(Code::HeatDaysUnknown, what)
+        .at(group.start_place.clone())
+        .expected("hours to heat, published or your own")
+        .hint("give `heat_mean_hours` and `heat_spread_hours` of the group");
+    Some(finding)
 }
 
 /// Bulls that the wishes name, and that are not counted.
@@ -59,12 +58,11 @@ fn bulls_wished(group: &Group, name: &str) -> Option<Finding> {
     let what = format!(
         "the wishes of {name} name bulls for {day}, and its calves are counted without bulls"
     );
-    Some(
-        Finding::note(Code::NoCleanUp, what)
-            .at(group.calves.place.clone())
-            .expected("`clean_up` under `calves`, with `in`, `out` and `head`")
-            .hint("add it, so that bulls' calves are counted"),
-    )
+    let finding = Finding::note(Code::NoCleanUp, what)
+        .at(group.calves.place.clone())
+        .expected("`clean_up` under `calves`, with `in`, `out` and `head`")
+        .hint("add it, so that bulls' calves are counted");
+    Some(finding)
 }
 
 /// Bulls so soon after the last AI that calves could be of either. Those that are in before it are the
@@ -143,12 +141,10 @@ pub(super) fn lacking(season: &Season, missing: &[Lacking], findings: &mut Vec<F
     }
     let keys: Vec<&str> = missing.iter().map(|m| m.key.as_str()).collect();
     let place = season.groups.first().map(|g| g.calves.place.clone());
-    let mut finding = Finding::note(
-        Code::PriceLacks,
-        format!("not given, and left out of totals: {}", keys.join(", ")),
-    )
-    .expected("your own prices; 0 for what costs nothing")
-    .hint("add them to `prices` and `money` of the season file");
+    let what = format!("not given, and left out of totals: {}", keys.join(", "));
+    let mut finding = Finding::note(Code::PriceLacks, what)
+        .expected("your own prices; 0 for what costs nothing")
+        .hint("add them to `prices` and `money` of the season file");
     if let Some(place) = place {
         // Of the whole file: no one line lacks them.
         finding = finding.at(crate::base::error::Place {

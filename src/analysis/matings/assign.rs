@@ -92,11 +92,8 @@ const FIELDS: [&str; 2] = ["mating", "second_mating"];
 fn broken(unit: &Unit<'_>, animal: &str, bull: usize, choice: &Choice<'_>) -> Vec<Finding> {
     let his = quoted(choice.season.bulls[bull].id.as_str());
     let of = |bar: Bar| {
-        let what = format!(
-            "the herd file gives {his} to {}: he {}",
-            quoted(animal),
-            bar.words()
-        );
+        let (animal, bar) = (quoted(animal), bar.words());
+        let what = format!("the herd file gives {his} to {animal}: he {bar}");
         Finding::warning(Code::MatingRule, what)
             .expected("a mating that keeps the rules")
             .hint("it is kept as you gave it; name another bull, or leave it blank to have one proposed")
@@ -106,15 +103,13 @@ fn broken(unit: &Unit<'_>, animal: &str, bull: usize, choice: &Choice<'_>) -> Ve
 
 fn unknown(name: &str, choice: &Choice<'_>) -> Finding {
     let ids = choice.season.bulls.iter().map(|b| b.id.as_str());
-    Finding::error(
-        Code::MatingUnknown,
-        format!("there is no bull {}", quoted(name)),
-    )
-    .expected("the id of a bull of this season, or nothing")
-    .hint(did_you_mean(
-        nearest(name, ids),
-        "add his straws under `semen`, or leave it blank",
-    ))
+    let what = format!("there is no bull {}", quoted(name));
+    Finding::error(Code::MatingUnknown, what)
+        .expected("the id of a bull of this season, or nothing")
+        .hint(did_you_mean(
+            nearest(name, ids),
+            "add his straws under `semen`, or leave it blank",
+        ))
 }
 
 pub(super) fn assign<'a>(

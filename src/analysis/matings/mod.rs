@@ -37,12 +37,10 @@ pub use places::locate_straws;
 pub fn propose(input: &Input<'_>, findings: &[Finding]) -> Result<Matings, Error> {
     if input.season.bulls.len() > MOST_BULLS {
         let place = input.groups.first().map(|g| g.place.clone());
-        let mut finding = Finding::error(
-            Code::TooManyBulls,
-            format!("the season has {} bulls", input.season.bulls.len()),
-        )
-        .expected(format!("at most {MOST_BULLS} bulls for matings"))
-        .hint("cut the season in two, each with its own groups and bulls");
+        let what = format!("the season has {} bulls", input.season.bulls.len());
+        let mut finding = Finding::error(Code::TooManyBulls, what)
+            .expected(format!("at most {MOST_BULLS} bulls for matings"))
+            .hint("cut the season in two, each with its own groups and bulls");
         finding.place = place;
         return Err(finding.into());
     }

@@ -75,10 +75,8 @@ pub(super) fn why(
         return if bars.is_empty() {
             "bull named in your herd file".to_owned()
         } else {
-            format!(
-                "bull named in your herd file, though he {}",
-                bars.join(" and ")
-            )
+            let bars = bars.join(" and ");
+            format!("bull named in your herd file, though he {bars}")
         };
     }
     if has {

@@ -243,11 +243,9 @@ fn outside(
         0 => String::new(),
         n => format!(", and {n} more such"),
     };
-    let what = format!(
-        "a score of {} for {}, whose group may not use him{more}",
-        quoted(choice.season.bulls[*bull].id.as_str()),
-        quoted(animal)
-    );
+    let id = quoted(choice.season.bulls[*bull].id.as_str());
+    let animal = quoted(animal);
+    let what = format!("a score of {id} for {animal}, whose group may not use him{more}");
     let finding = Finding::note(Code::ScoreUnused, what)
         .at(at(file, *spot))
         .expected("scores of bulls under the group's `bulls`")

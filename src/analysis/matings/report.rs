@@ -228,9 +228,7 @@ fn short(bulls: &[BullTotals]) -> Option<String> {
         ),
     };
     (!worst.is_empty()).then(|| {
-        format!(
-            "Too few straws for all first choices: {}{more}.",
-            worst.join(", ")
-        )
+        let worst = worst.join(", ");
+        format!("Too few straws for all first choices: {worst}{more}.")
     })
 }

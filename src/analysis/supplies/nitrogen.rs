@@ -112,10 +112,8 @@ fn words(last: NaiveDate, fills: &[Fill], liters: Option<f64>, outlook: &Outlook
     let last = human_date(last);
     if fills.is_empty() {
         let by = outlook.refill_by.map_or_else(String::new, |by| {
-            format!(
-                " To keep semen safe after that, refill by {}.",
-                human_date(by)
-            )
+            let by = human_date(by);
+            format!(" To keep semen safe after that, refill by {by}.")
         });
         return vec![format!(
             "Needs no filling before its last session, {last}.{by}"

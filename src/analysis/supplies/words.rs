@@ -198,13 +198,11 @@ pub(super) fn unused(season: &Season, items: &[Item]) -> Vec<Finding> {
     let stated = season.supplies.stated.iter();
     let lost = stated.filter(|(kind, _)| !items.iter().any(|i| i.item == kind.key()));
     lost.map(|(kind, supply)| {
-        Finding::note(
-            Code::SupplyUnused,
-            format!("nothing in this season uses {}", quoted(kind.key())),
-        )
-        .expected("supplies that some step of a group's protocol uses")
-        .hint("leave it, or take it out: it is not on the list")
-        .at(supply.place.clone())
+        let what = format!("nothing in this season uses {}", quoted(kind.key()));
+        Finding::note(Code::SupplyUnused, what)
+            .expected("supplies that some step of a group's protocol uses")
+            .hint("leave it, or take it out: it is not on the list")
+            .at(supply.place.clone())
     })
     .collect()
 }

@@ -281,11 +281,10 @@ pub fn findings(season: &Season, dated: &DatedSeason, plan: &Plan) -> Vec<Findin
                 continue;
             }
             said.push(words.clone());
-            found.push(
-                Finding::note(Code::TankInTurn, words.clone())
+            let finding = Finding::note(Code::TankInTurn, words.clone())
                     .at(season.groups[due.group].start_place.clone())
-                    .hint("its sessions are planned one after the other; if a second tank goes along with a part of the straws, set `places_at_once: 2` for the tank"),
-            );
+                    .hint("its sessions are planned one after the other; if a second tank goes along with a part of the straws, set `places_at_once: 2` for the tank");
+            found.push(finding);
         }
     }
     let all = stays(season, plan);

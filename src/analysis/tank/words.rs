@@ -208,18 +208,12 @@ pub(super) fn findings(tank: &Tank, o: &Outlook) -> Vec<Finding> {
 
 fn rises(tank: &Tank, o: &Outlook) -> Option<Finding> {
     let first = o.rises.first()?;
-    Some(
-        Finding::warning(
-            Code::LevelRises,
-            format!(
-                "the level of {} rises by {} with no filling between",
-                quoted(tank.id.as_str()),
-                human_date(*first)
-            ),
-        )
+    let (id, first) = (quoted(tank.id.as_str()), human_date(*first));
+    let what = format!("the level of {id} rises by {first} with no filling between");
+    let finding = Finding::warning(Code::LevelRises, what)
         .expected("levels that fall from filling to filling")
-        .hint("add the day of the filling to `filled`, or correct the reading; the loss is fitted as if it had been filled"),
-    )
+        .hint("add the day of the filling to `filled`, or correct the reading; the loss is fitted as if it had been filled");
+    Some(finding)
 }
 
 fn unknown(tank: &Tank, o: &Outlook) -> Option<Finding> {
@@ -239,11 +233,10 @@ fn unknown(tank: &Tank, o: &Outlook) -> Option<Finding> {
     } else {
         return None;
     };
-    Some(
-        Finding::note(Code::LossUnknown, what)
-            .expected("readings and a limit from which the day to refill follows")
-            .hint(hint),
-    )
+    let finding = Finding::note(Code::LossUnknown, what)
+        .expected("readings and a limit from which the day to refill follows")
+        .hint(hint);
+    Some(finding)
 }
 
 fn low(tank: &Tank, o: &Outlook) -> Option<Finding> {
@@ -255,11 +248,10 @@ fn low(tank: &Tank, o: &Outlook) -> Option<Finding> {
     } else {
         return None;
     };
+    let (id, day) = (quoted(tank.id.as_str()), human_date(day));
     let what = format!(
-        "{} {runs} below {} on {}, before its last session is over",
-        quoted(tank.id.as_str()),
-        level(tank, limit),
-        human_date(day)
+        "{id} {runs} below {} on {day}, before its last session is over",
+        level(tank, limit)
     );
     let by = human_date(o.refill_by?);
     Some(

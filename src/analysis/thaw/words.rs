@@ -98,31 +98,25 @@ pub(super) fn findings(season: &Season, s: &SessionThaw) -> Vec<Remark> {
     let late = rounds().filter(|r| r.gun_late_seconds > 0).count() as u32;
     if late > 0 {
         let most = rounds().map(|r| r.gun_late_seconds).max().unwrap_or(0);
-        found.push(
-            Finding::note(
-                Code::GunsWait,
-                format!(
-                    "in {} straws come from the tank one lift after another, so a gun is up to {most} s late",
-                    count(late, "round", "rounds")
-                ),
-            )
-            .hint("take out both people's straws in one lift where two thaw at the same time, or allow more seconds to load"),
+        let what = format!(
+            "in {} straws come from the tank one lift after another, so a gun is up to {most} s late",
+            count(late, "round", "rounds")
         );
+        let finding = Finding::note(Code::GunsWait, what)
+            .hint("take out both people's straws in one lift where two thaw at the same time, or allow more seconds to load");
+        found.push(finding);
     }
     cooling(s, &mut found);
     without_names(season, s, &mut found);
     let unplaced = straws(s).filter(|x| x.canister.is_none()).count() as u32;
     if unplaced > 0 {
-        found.push(
-            Finding::note(
-                Code::StrawsMisplaced,
-                format!(
-                    "of {} the canister is not given, so lifts are counted as of one place",
-                    count(unplaced, "straw", "straws")
-                ),
-            )
-            .hint("add `tank`, `canister` and `cane` to the entries of `semen`"),
+        let what = format!(
+            "of {} the canister is not given, so lifts are counted as of one place",
+            count(unplaced, "straw", "straws")
         );
+        let finding = Finding::note(Code::StrawsMisplaced, what)
+            .hint("add `tank`, `canister` and `cane` to the entries of `semen`");
+        found.push(finding);
     }
     sort_findings(&mut found);
     found.iter().map(Remark::from).collect()
@@ -134,31 +128,25 @@ fn by_size(season: &Season, s: &SessionThaw, found: &mut Vec<Finding>) {
     for ml in sizes(s) {
         let (least, source) = limits::thaw(ml);
         if rules.thaw.0 < least {
-            found.push(
-                Finding::warning(
-                    Code::ThawShort,
-                    format!(
-                        "straws of {ml} mL come out of the bath after {} s",
-                        figure(rules.thaw.0)
-                    ),
-                )
-                .expected(format!("at least {least} s ({source})"))
-                .hint("set `thaw_seconds` of the rules; follow the semen's own directions"),
+            let what = format!(
+                "straws of {ml} mL come out of the bath after {} s",
+                figure(rules.thaw.0)
             );
+            let finding = Finding::warning(Code::ThawShort, what)
+                .expected(format!("at least {least} s ({source})"))
+                .hint("set `thaw_seconds` of the rules; follow the semen's own directions");
+            found.push(finding);
         }
         let (most, source) = limits::neck(ml);
         if rules.straws.lift.0 > most {
-            found.push(
-                Finding::warning(
-                    Code::LiftLong,
-                    format!(
-                        "a canister with straws of {ml} mL is in the neck for {} s at each lift",
-                        figure(rules.straws.lift.0)
-                    ),
-                )
-                .expected(format!("at most {most} s ({source})"))
-                .hint("take fewer straws a lift, and lower the canister when a cane is not found; then set `lift_seconds`"),
+            let what = format!(
+                "a canister with straws of {ml} mL is in the neck for {} s at each lift",
+                figure(rules.straws.lift.0)
             );
+            let finding = Finding::warning(Code::LiftLong, what)
+                .expected(format!("at most {most} s ({source})"))
+                .hint("take fewer straws a lift, and lower the canister when a cane is not found; then set `lift_seconds`");
+            found.push(finding);
         }
     }
 }
@@ -195,17 +183,14 @@ fn without_names(season: &Season, s: &SessionThaw, found: &mut Vec<Finding>) {
             1 => "straws of both sorts".to_owned(),
             n => format!("straws of {n} bulls"),
         };
-        found.push(
-            Finding::note(
-                Code::BullByTag,
-                format!(
-                    "the order in which the animals of {} come to the chute is not known, and they have {of}: this list cannot say which straw each round needs; read the tags in the alley, and thaw each animal's own straw",
-                    quoted(group)
-                ),
-            )
-            .expected("`pen` and `chute_order` of each animal in the herd file, and `order: kept`")
-            .hint("the rounds show each bull's share, so that times and lifts are about right; `thawline matings` lists the bull of each animal"),
+        let what = format!(
+            "the order in which the animals of {} come to the chute is not known, and they have {of}: this list cannot say which straw each round needs; read the tags in the alley, and thaw each animal's own straw",
+            quoted(group)
         );
+        let finding = Finding::note(Code::BullByTag, what)
+            .expected("`pen` and `chute_order` of each animal in the herd file, and `order: kept`")
+            .hint("the rounds show each bull's share, so that times and lifts are about right; `thawline matings` lists the bull of each animal");
+        found.push(finding);
     }
 }
 
@@ -215,36 +200,30 @@ fn cooling(s: &SessionThaw, found: &mut Vec<Finding>) {
     let Some(liters) = bath.liters else { return };
     if bath.heater_watts > 0.0 {
         if bath.heater_watts < bath.watts_for_pace {
-            found.push(
-                Finding::note(
-                    Code::BathCools,
-                    format!(
-                        "the bath's heater of {} W is weaker than the {} W that straws take at the session's pace",
-                        figure(bath.heater_watts),
-                        figure(bath.watts_for_pace)
-                    ),
-                )
-                .hint("watch the thermometer, and add hot water"),
+            let what = format!(
+                "the bath's heater of {} W is weaker than the {} W that straws take at the session's pace",
+                figure(bath.heater_watts),
+                figure(bath.watts_for_pace)
             );
+            let finding = Finding::note(Code::BathCools, what)
+                .hint("watch the thermometer, and add hot water");
+            found.push(finding);
         }
     } else if liters < bath.least_liters {
-        found.push(
-            Finding::warning(
-                Code::BathCools,
-                format!(
-                    "{} at once cool {} L of water from {} to below {}",
-                    count(bath.straws_at_once, "straw", "straws"),
-                    figure(liters),
-                    units.degrees("95", "35"),
-                    units.degrees("92", "33.3")
-                ),
-            )
+        let what = format!(
+            "{} at once cool {} L of water from {} to below {}",
+            count(bath.straws_at_once, "straw", "straws"),
+            figure(liters),
+            units.degrees("95", "35"),
+            units.degrees("92", "33.3")
+        );
+        let finding = Finding::warning(Code::BathCools, what)
             .expected(format!(
                 "at least {} L, or a heater",
                 figure(bath.least_liters)
             ))
-            .hint("take more water, or fewer straws at once"),
-        );
+            .hint("take more water, or fewer straws at once");
+        found.push(finding);
     }
 }
 

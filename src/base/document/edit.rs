@@ -66,16 +66,12 @@ fn by_hand(tree: &Tree, setting: &Setting) -> Finding {
     let gone = setting.gone.iter().filter(has);
     let gone = gone.map(|key| format!(", and take `{key}` out"));
     let gone = gone.collect::<Vec<_>>().concat();
-    Finding::error(
-        Code::WriteUnsure,
-        format!(
-            "{} is written in a way that cannot be changed without changing more",
-            quoted(&setting.holder)
-        ),
-    )
-    .at(tree.place(&setting.holder))
-    .expected("keys and values written out, without `&`, `*` or `<<`")
-    .hint(format!("write {} there by hand{gone}", lines.join(" and ")))
+    let holder = quoted(&setting.holder);
+    let what = format!("{holder} is written in a way that cannot be changed without changing more");
+    Finding::error(Code::WriteUnsure, what)
+        .at(tree.place(&setting.holder))
+        .expected("keys and values written out, without `&`, `*` or `<<`")
+        .hint(format!("write {} there by hand{gone}", lines.join(" and ")))
 }
 
 /// The values, whatever their spots and the order of keys.

@@ -54,13 +54,12 @@ impl Tree {
     pub fn parse(file: &str, bytes: &[u8]) -> Result<Self, Finding> {
         let at = |spot: Spot| spot.in_file(file, "");
         if bytes.len() as u64 > MOST_BYTES {
-            return Err(Finding::error(
-                Code::FileTooLarge,
-                "the file is larger than any season or protocol needs",
-            )
-            .at(at(Spot::FIRST))
-            .expected(format!("at most {MOST_BYTES} bytes"))
-            .hint("is this the right file? Notes, photographs and exports do not belong in it"));
+            let what = "the file is larger than any season or protocol needs";
+            let finding = Finding::error(Code::FileTooLarge, what)
+                .at(at(Spot::FIRST))
+                .expected(format!("at most {MOST_BYTES} bytes"))
+                .hint("is this the right file? Notes, photographs and exports do not belong in it");
+            return Err(finding);
         }
         let text = utf8(bytes).map_err(|end| {
             Finding::error(Code::FileNotText, "the file is not UTF-8 text")
@@ -70,16 +69,14 @@ impl Tree {
         })?;
         if let Some(n) = text.find(|c: char| c.is_control() && !matches!(c, '\t' | '\r' | '\n')) {
             let hidden = text[n..].chars().next().unwrap_or_default();
-            return Err(Finding::error(
-                Code::FileNotText,
-                format!(
-                    "the file holds the control character {}",
-                    hidden.escape_unicode()
-                ),
-            )
-            .at(at(Spot::behind(&text[..n])))
-            .expected("a YAML text file")
-            .hint("is this the right file? Save it as plain text in UTF-8"));
+            let what = format!(
+                "the file holds the control character {}",
+                hidden.escape_unicode()
+            );
+            return Err(Finding::error(Code::FileNotText, what)
+                .at(at(Spot::behind(&text[..n])))
+                .expected("a YAML text file")
+                .hint("is this the right file? Save it as plain text in UTF-8"));
         }
         let root: Node = serde_yaml::from_str_with_options(text, options()).map_err(|e| {
             let spot = e.location().map_or(Spot::FIRST, node::spot);

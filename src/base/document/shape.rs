@@ -132,16 +132,11 @@ impl<'a> Walk<'a> {
                     && x.fract() == 0.0
                     && x.abs() < 1e9 =>
             {
-                self.add(
-                    node.spot,
-                    field,
-                    Finding::error(
-                        Code::WrongType,
-                        format!("`{x:?}` is written with a fraction"),
-                    )
+                let what = format!("`{x:?}` is written with a fraction");
+                let finding = Finding::error(Code::WrongType, what)
                     .expected(describe(schema))
-                    .hint(format!("write `{x:.0}`")),
-                );
+                    .hint(format!("write `{x:.0}`"));
+                self.add(node.spot, field, finding);
             }
             _ => self.wrong_kind(node, schema, field),
         }
@@ -225,11 +220,9 @@ impl<'a> Walk<'a> {
                 let value = self.node(value, form, &below);
                 fitting.insert(key.name.clone(), value);
             } else {
-                let mut finding = Finding::error(
-                    Code::UnknownKey,
-                    format!("there is no key {} here", quoted(&key.name)),
-                )
-                .expected(format!("one of {}", list(known.keys().copied())));
+                let what = format!("there is no key {} here", quoted(&key.name));
+                let mut finding = Finding::error(Code::UnknownKey, what)
+                    .expected(format!("one of {}", list(known.keys().copied())));
                 let near = also_called(&known, &key.name)
                     .or_else(|| nearest(&key.name, known.keys().copied()));
                 let hint = match near {
@@ -252,16 +245,14 @@ impl<'a> Walk<'a> {
                 let least = known.get(name).map(|f| self.least(f)).unwrap_or_default();
                 fitting.insert(name.to_owned(), least);
                 let form = known.get(name).map(|f| describe(self.resolve(f)));
-                self.add(
-                    node.spot,
-                    &join(field, name),
+                let finding =
                     Finding::error(Code::MissingKey, format!("the key `{name}` is missing"))
                         .expected(format!(
                             "`{name}:` with {}",
                             form.unwrap_or_else(|| "a value".into())
                         ))
-                        .hint(hint_of(known.get(name).copied())),
-                );
+                        .hint(hint_of(known.get(name).copied()));
+                self.add(node.spot, &join(field, name), finding);
             }
         }
         Json::Object(fitting)
@@ -300,11 +291,8 @@ impl<'a> Walk<'a> {
             return;
         }
         let allowed = list(words.iter().map(String::as_str));
-        let finding = Finding::error(
-            Code::UnknownWord,
-            format!("{} is not one of the words used here", quoted(&given)),
-        )
-        .expected(format!("one of {allowed}"));
+        let what = format!("{} is not one of the words used here", quoted(&given));
+        let finding = Finding::error(Code::UnknownWord, what).expected(format!("one of {allowed}"));
         let finding = match nearest(&given, words.iter().map(String::as_str)) {
             Some(near) => finding.hint(format!("did you mean `{near}`?")),
             None => finding.hint("choose one of these words"),
@@ -322,16 +310,11 @@ impl<'a> Walk<'a> {
             && most.is_none_or(|m| x <= m);
         if !fits {
             let key = field.rsplit('.').next().unwrap_or(field);
-            self.add(
-                node.spot,
-                field,
-                Finding::error(
-                    Code::OutOfRange,
-                    format!("{} is outside the limits of `{key}`", shown(&node.value)),
-                )
+            let what = format!("{} is outside the limits of `{key}`", shown(&node.value));
+            let finding = Finding::error(Code::OutOfRange, what)
                 .expected(describe(schema))
-                .hint("check the digits and the unit"),
-            );
+                .hint("check the digits and the unit");
+            self.add(node.spot, field, finding);
         }
     }
 
@@ -347,17 +330,14 @@ impl<'a> Walk<'a> {
         let least = schema.get(format!("min{kind}")).and_then(Json::as_f64);
         let most = schema.get(format!("max{kind}")).and_then(Json::as_f64);
         if least.is_some_and(|l| size < l) || most.is_some_and(|m| size > m) {
-            self.add(
-                node.spot,
-                field,
-                Finding::error(Code::OutOfRange, format!("this has {size} {unit}"))
-                    .expected(describe(schema))
-                    .hint(if least.is_some_and(|l| size < l) {
-                        "add what is missing"
-                    } else {
-                        "shorten it"
-                    }),
-            );
+            let finding = Finding::error(Code::OutOfRange, format!("this has {size} {unit}"))
+                .expected(describe(schema))
+                .hint(if least.is_some_and(|l| size < l) {
+                    "add what is missing"
+                } else {
+                    "shorten it"
+                });
+            self.add(node.spot, field, finding);
         }
     }
 

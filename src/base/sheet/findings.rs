@@ -49,13 +49,8 @@ impl Findings {
         let left = self.error_count + self.other_count - all.len();
         sort_findings(&mut all);
         if left > 0 {
-            all.push(
-                Finding::note(
-                    Code::MoreFindings,
-                    format!("{left} more findings of this kind of file are not listed"),
-                )
-                .at(Place::top(file)),
-            );
+            let what = format!("{left} more findings of this kind of file are not listed");
+            all.push(Finding::note(Code::MoreFindings, what).at(Place::top(file)));
         }
         all
     }

@@ -77,13 +77,11 @@ impl<'a> Sheet<'a> {
         form: &'static Form,
     ) -> Result<Self, Finding> {
         if bytes.len() as u64 > MOST_BYTES {
-            return Err(Finding::error(
-                Code::FileTooLarge,
-                format!("the file is larger than any {} needs", form.whole),
-            )
-            .at(Place::top(file))
-            .expected(format!("at most {MOST_BYTES} bytes"))
-            .hint(form.hint()));
+            let what = format!("the file is larger than any {} needs", form.whole);
+            return Err(Finding::error(Code::FileTooLarge, what)
+                .at(Place::top(file))
+                .expected(format!("at most {MOST_BYTES} bytes"))
+                .hint(form.hint()));
         }
         let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
         let text = utf8(bytes).map_err(|end| {
@@ -114,13 +112,11 @@ impl<'a> Sheet<'a> {
             cells += usize::from(state == In::Start);
             if cells > MOST_CELLS {
                 let line = 1 + line_breaks(&self.text.as_bytes()[..start]);
-                return Err(Finding::error(
-                    self.form.row_code,
-                    format!("this row has more than {MOST_CELLS} cells"),
-                )
-                .at(self.place(Spot { line, column: 1 }, ""))
-                .expected(format!("at most {} columns", self.form.columns))
-                .hint(self.form.hint()));
+                let what = format!("this row has more than {MOST_CELLS} cells");
+                return Err(Finding::error(self.form.row_code, what)
+                    .at(self.place(Spot { line, column: 1 }, ""))
+                    .expected(format!("at most {} columns", self.form.columns))
+                    .hint(self.form.hint()));
             }
         }
         Ok(())

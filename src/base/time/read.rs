@@ -20,18 +20,14 @@ pub fn zone(name: &str) -> Result<Zone, Finding> {
         Err(near) => near,
     };
     let near = Zone::meant_by(name).or(near.filter(|_| !abbreviated));
-    Err(Finding::error(
-        Code::BadZone,
-        format!(
-            "{} is not a time zone that this program takes",
-            quoted(name)
-        ),
-    )
-    .expected("the time zone of a place, as continent/city")
-    .hint(did_you_mean(
-        near,
-        "write one such as `America/Denver` or `America/Chicago`",
-    )))
+    let name = quoted(name);
+    let what = format!("{name} is not a time zone that this program takes");
+    Err(Finding::error(Code::BadZone, what)
+        .expected("the time zone of a place, as continent/city")
+        .hint(did_you_mean(
+            near,
+            "write one such as `America/Denver` or `America/Chicago`",
+        )))
 }
 
 /// A local date and time between 2000 and 2100.
@@ -86,10 +82,8 @@ fn meant(text: &str) -> String {
         .trim_start_matches(['T', ' ']);
     let digits = |t: &str| t.len() == 10 && t.chars().all(|c| c.is_ascii_digit() || c == '-');
     if digits(date) && parse_date(date).is_none() {
-        return format!(
-            "there is no day {}: check the month and its length",
-            quoted(date)
-        );
+        let date = quoted(date);
+        return format!("there is no day {date}: check the month and its length");
     }
     if let Ok(day) = chrono::NaiveDate::parse_from_str(date, "%m/%d/%Y") {
         return format!("month/day/year? Write {}", day.format("%Y-%m-%d"));

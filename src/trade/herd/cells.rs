@@ -20,12 +20,10 @@ fn unreadable(column: Column, text: &str, expected: &str) -> Finding {
     } else {
         "correct the cell, or leave it blank if it is not known".to_owned()
     };
-    Finding::error(
-        Code::HerdCell,
-        format!("{} cannot be read as {}", quoted(text), column.as_str()),
-    )
-    .expected(expected)
-    .hint(hint)
+    let what = format!("{} cannot be read as {}", quoted(text), column.as_str());
+    Finding::error(Code::HerdCell, what)
+        .expected(expected)
+        .hint(hint)
 }
 
 /// A plain decimal number. `most` and `least` are limits of what can be.
@@ -41,12 +39,10 @@ pub(super) fn number(column: Column, text: &str, least: f64, most: f64) -> Resul
         });
     };
     if value < least || value > most {
-        return Err(Finding::error(
-            Code::OutOfRange,
-            format!("{} cannot be {}", column.as_str(), quoted(text)),
-        )
-        .expected(format!("from {least} to {most}"))
-        .hint("correct the cell, or leave it blank if it is not known"));
+        let what = format!("{} cannot be {}", column.as_str(), quoted(text));
+        return Err(Finding::error(Code::OutOfRange, what)
+            .expected(format!("from {least} to {most}"))
+            .hint("correct the cell, or leave it blank if it is not known"));
     }
     Ok(value)
 }
@@ -86,14 +82,12 @@ pub(super) fn half_score(
         return Ok(value);
     }
     let (low, high) = ((value * 2.0).floor() / 2.0, (value * 2.0).ceil() / 2.0);
-    Err(Finding::error(
-        Code::OutOfRange,
-        format!("{} goes in halves, not {}", column.as_str(), quoted(text)),
-    )
-    .expected(format!(
-        "from {least} to {most}, whole or with a half, such as 5 or 5.5"
-    ))
-    .hint(format!("write `{low}` or `{high}`")))
+    let what = format!("{} goes in halves, not {}", column.as_str(), quoted(text));
+    Err(Finding::error(Code::OutOfRange, what)
+        .expected(format!(
+            "from {least} to {most}, whole or with a half, such as 5 or 5.5"
+        ))
+        .hint(format!("write `{low}` or `{high}`")))
 }
 
 /// A whole score.
@@ -118,11 +112,8 @@ fn whole(
     if value.fract() == 0.0 {
         return Ok(value as u32);
     }
-    let what = format!(
-        "{} has no fractions, as in {}",
-        column.as_str(),
-        quoted(text)
-    );
+    let (column, text) = (column.as_str(), quoted(text));
+    let what = format!("{column} has no fractions, as in {text}");
     Err(Finding::error(Code::OutOfRange, what)
         .expected(format!("a whole number from {least} to {most}"))
         .hint(hint))
@@ -134,14 +125,9 @@ pub(super) fn line(column: Column, text: &str, most: usize) -> Result<String, Fi
     if is_plain_line(text) && text.chars().count() <= most {
         return Ok(text.to_owned());
     }
-    Err(Finding::error(
-        Code::BadText,
-        format!(
-            "{} is not a line of plain text for {}",
-            quoted(text),
-            column.as_str()
-        ),
-    )
+    let (text, column) = (quoted(text), column.as_str());
+    let what = format!("{text} is not a line of plain text for {column}");
+    Err(Finding::error(Code::BadText, what)
     .expected(format!(
         "one line of at most {most} characters, without control characters"
     ))
@@ -155,12 +141,10 @@ pub(super) fn line(column: Column, text: &str, most: usize) -> Result<String, Fi
 /// A date in ISO form between 2000 and 2100.
 pub(super) fn date(column: Column, text: &str) -> Result<NaiveDate, Finding> {
     let outside = |d: NaiveDate| {
-        Finding::error(
-            Code::HerdDate,
-            format!("{} has the date {d}, far from any season", column.as_str()),
-        )
-        .expected("a date between 2000 and 2100")
-        .hint("check the year, or leave the cell blank if it is not known")
+        let what = format!("{} has the date {d}, far from any season", column.as_str());
+        Finding::error(Code::HerdDate, what)
+            .expected("a date between 2000 and 2100")
+            .hint("check the year, or leave the cell blank if it is not known")
     };
     match parse_date(text) {
         Some(date) if in_range(date) => Ok(date),
@@ -180,14 +164,9 @@ fn other_date(column: Column, text: &str) -> Finding {
         .iter()
         .map(|(date, how)| format!("`{date}`{how}"))
         .collect();
-    Finding::error(
-        Code::HerdDate,
-        format!(
-            "{} has a date in another form: {}",
-            column.as_str(),
-            quoted(text)
-        ),
-    )
+    let (column, text) = (column.as_str(), quoted(text));
+    let what = format!("{column} has a date in another form: {text}");
+    Finding::error(Code::HerdDate, what)
     .expected("a date as 2027-05-17, year, month, day")
     .hint(format!(
         "write {}; in the spreadsheet set the column's format to yyyy-mm-dd before saving as CSV",

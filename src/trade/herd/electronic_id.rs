@@ -54,11 +54,9 @@ pub fn check(digits: &str) -> Result<(), Finding> {
         .parse::<u16>()
         .is_ok_and(|n| n >= 900 || COUNTRIES.binary_search(&n).is_ok());
     if !known {
+        let digits = quoted(digits);
         return fault(
-            format!(
-                "the electronic id {} begins with {lead}, which is no country",
-                quoted(digits)
-            ),
+            format!("the electronic id {digits} begins with {lead}, which is no country"),
             "a country's number (ISO 3166, such as 840 or 124), a maker's from 900 to 998, or 999 for tests",
             "read the first three digits of the tag again",
         );

@@ -54,12 +54,10 @@ impl Header {
             }
         }
         if !columns.contains(&Some(Column::Animal)) {
-            found.add(
-                Finding::error(Code::HerdHeader, "there is no column `animal`")
-                    .expected("the column `animal` with each animal's id")
-                    .hint("name the column of tags or electronic ids `animal`"),
-                || sheet.place(sheet.spot(row, 0), ""),
-            );
+            let finding = Finding::error(Code::HerdHeader, "there is no column `animal`")
+                .expected("the column `animal` with each animal's id")
+                .hint("name the column of tags or electronic ids `animal`");
+            found.add(finding, || sheet.place(sheet.spot(row, 0), ""));
         }
         Some(Self {
             columns,
@@ -104,15 +102,13 @@ fn names() -> String {
 }
 
 fn unknown(cell: &str) -> Finding {
-    Finding::error(
-        Code::HerdColumn,
-        format!("a herd file has no column {}", quoted(cell.trim())),
-    )
-    .expected(format!("one of {}", names()))
-    .hint(match Column::meant_by(cell) {
-        Some(meant) => format!("did you mean `{}`?", meant.as_str()),
-        None => "take the column out, or put its text into `notes`".to_owned(),
-    })
+    let what = format!("a herd file has no column {}", quoted(cell.trim()));
+    Finding::error(Code::HerdColumn, what)
+        .expected(format!("one of {}", names()))
+        .hint(match Column::meant_by(cell) {
+            Some(meant) => format!("did you mean `{}`?", meant.as_str()),
+            None => "take the column out, or put its text into `notes`".to_owned(),
+        })
 }
 
 fn twice(column: Column, before: &[Option<Column>]) -> Option<Finding> {
@@ -130,15 +126,11 @@ fn twice(column: Column, before: &[Option<Column>]) -> Option<Finding> {
     let what = if *first == column {
         format!("the column `{}` is there twice", column.as_str())
     } else {
-        format!(
-            "both `{}` and `{}` are given",
-            first.as_str(),
-            column.as_str()
-        )
+        let (first, column) = (first.as_str(), column.as_str());
+        format!("both `{first}` and `{column}` are given")
     };
-    Some(
-        Finding::error(Code::HerdColumnTwice, what)
-            .expected("each column once, and each weight in one unit")
-            .hint("take one of the two out"),
-    )
+    let finding = Finding::error(Code::HerdColumnTwice, what)
+        .expected("each column once, and each weight in one unit")
+        .hint("take one of the two out");
+    Some(finding)
 }

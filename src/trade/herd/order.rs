@@ -39,11 +39,8 @@ pub(super) fn check(m: &Member<'_>, found: &mut Findings) {
     for a in &m.herd.animals {
         if let Some(pen) = a.pen.filter(|p| *p > pens) {
             faulty = true;
-            let what = format!(
-                "{} is put in pen {pen}, and {} has {pens}",
-                quoted(&a.id),
-                quoted(m.group)
-            );
+            let (id, group) = (quoted(&a.id), quoted(m.group));
+            let what = format!("{id} is put in pen {pen}, and {group} has {pens}");
             let finding = Finding::error(Code::ChuteOrder, what)
                 .expected(format!("a pen from 1 to {pens}"))
                 .hint("correct the cell, or `pens` or `pen_head` of the group");
@@ -55,11 +52,8 @@ pub(super) fn check(m: &Member<'_>, found: &mut Findings) {
         };
         if let Some(other) = taken.insert((pen, at), &a.id) {
             faulty = true;
-            let what = format!(
-                "{} and {} are both number {at} of pen {pen}",
-                quoted(other),
-                quoted(&a.id)
-            );
+            let (other, id) = (quoted(other), quoted(&a.id));
+            let what = format!("{other} and {id} are both number {at} of pen {pen}");
             let finding = Finding::error(Code::ChuteOrder, what)
                 .expected("each number once in a pen")
                 .hint("correct one of the two, or leave both blank");
@@ -82,12 +76,10 @@ pub(super) fn check(m: &Member<'_>, found: &mut Findings) {
             quoted(m.group),
             lacking(&m.herd.animals, m.pens)
         );
-        found.add(
-            Finding::warning(Code::ChuteOrderPart, what)
+        let finding = Finding::warning(Code::ChuteOrderPart, what)
                 .expected("in each pen the numbers from 1 to its head, each once, and a pen for each animal where the group has several")
-                .hint("fill `pen` and `chute_order` for all: until then no animal is named at the thaw bath"),
-            || m.place.clone(),
-        );
+                .hint("fill `pen` and `chute_order` for all: until then no animal is named at the thaw bath");
+        found.add(finding, || m.place.clone());
     }
 }
 

@@ -90,12 +90,10 @@ impl Reading<'_> {
                 continue;
             }
             if self.animals.len() == MOST_ANIMALS {
-                let fault = Finding::error(
-                    Code::FileTooLarge,
-                    format!("there are more than {MOST_ANIMALS} animals"),
-                )
-                .expected("the animals of one group")
-                .hint("is this the right file? Keep one row for each animal of the group");
+                let what = format!("there are more than {MOST_ANIMALS} animals");
+                let fault = Finding::error(Code::FileTooLarge, what)
+                    .expected("the animals of one group")
+                    .hint("is this the right file? Keep one row for each animal of the group");
                 self.found
                     .add(fault, || self.sheet.place(self.sheet.spot(row, 0), ""));
                 return;
@@ -190,12 +188,10 @@ impl Reading<'_> {
             cells.add(column, finding);
         }
         if let Some(first) = self.seen.get(&same_id(&animal.id)) {
-            let finding = Finding::error(
-                Code::AnimalTwice,
-                format!("{} is on line {first} already", quoted(&animal.id)),
-            )
-            .expected("each animal once; upper and lower case count as the same")
-            .hint("take one of the two rows out, or correct the id");
+            let what = format!("{} is on line {first} already", quoted(&animal.id));
+            let finding = Finding::error(Code::AnimalTwice, what)
+                .expected("each animal once; upper and lower case count as the same")
+                .hint("take one of the two rows out, or correct the id");
             cells.add(Column::Animal, finding);
         } else if !animal.id.is_empty() {
             self.seen.insert(same_id(&animal.id), animal.spot.line);

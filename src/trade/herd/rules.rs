@@ -33,18 +33,13 @@ pub(super) fn animal(
             && !animal.id.is_empty()
             && same_id(parent) == same_id(&animal.id)
         {
+            let id = quoted(&animal.id);
+            let what = format!("{id} is given as her own {}", column.as_str());
             found.push((
                 column,
-                Finding::error(
-                    Code::Parents,
-                    format!(
-                        "{} is given as her own {}",
-                        quoted(&animal.id),
-                        column.as_str()
-                    ),
-                )
-                .expected("another animal, or a blank cell")
-                .hint("correct the id of one of the two"),
+                Finding::error(Code::Parents, what)
+                    .expected("another animal, or a blank cell")
+                    .hint("correct the id of one of the two"),
             ));
         }
     }
@@ -53,44 +48,36 @@ pub(super) fn animal(
 
 fn classes(animal: &Animal, class: Class, found: &mut Vec<(Column, Finding)>) {
     if !class.serves(animal.class) {
+        let what = format!(
+            "{} is a {}, and the group is of {}s",
+            quoted(&animal.id),
+            animal.class.as_str(),
+            class.as_str()
+        );
         found.push((
             Column::Class,
-            Finding::error(
-                Code::AnimalClass,
-                format!(
-                    "{} is a {}, and the group is of {}s",
-                    quoted(&animal.id),
-                    animal.class.as_str(),
-                    class.as_str()
-                ),
-            )
-            .expected(format!("`{}`, or a blank cell", class.as_str()))
-            .hint("move her to the herd of another group, or correct the cell"),
+            Finding::error(Code::AnimalClass, what)
+                .expected(format!("`{}`, or a blank cell", class.as_str()))
+                .hint("move her to the herd of another group, or correct the cell"),
         ));
     }
     if animal.class == Class::Heifer && animal.calved.is_some() {
+        let what = format!("{} is a heifer and has a calving date", quoted(&animal.id));
         found.push((
             Column::LastCalvingDate,
-            Finding::error(
-                Code::AnimalClass,
-                format!("{} is a heifer and has a calving date", quoted(&animal.id)),
-            )
-            .expected("a blank cell for heifers")
-            .hint("an animal that has calved is a cow; else take the date out"),
+            Finding::error(Code::AnimalClass, what)
+                .expected("a blank cell for heifers")
+                .hint("an animal that has calved is a cow; else take the date out"),
         ));
     }
     if animal.class == Class::Cow && animal.tract_score.is_some() {
+        let id = quoted(&animal.id);
+        let what = format!("{id} is a cow and has a tract score, which is not used");
         found.push((
             Column::TractScore,
-            Finding::warning(
-                Code::AnimalClass,
-                format!(
-                    "{} is a cow and has a tract score, which is not used",
-                    quoted(&animal.id)
-                ),
-            )
-            .expected("tract scores for heifers only")
-            .hint("leave the cell blank, or correct the class"),
+            Finding::warning(Code::AnimalClass, what)
+                .expected("tract scores for heifers only")
+                .hint("leave the cell blank, or correct the class"),
         ));
     }
 }
@@ -134,9 +121,7 @@ fn dates(animal: &Animal, first_day: Option<NaiveDate>, found: &mut Vec<(Column,
             "correct one of the two dates",
         );
     }
-    let Some(first_day) = first_day else {
-        return;
-    };
+    let Some(first_day) = first_day else { return };
     if let Some(born) = animal.born.filter(|b| *b > first_day) {
         add(
             Column::BirthDate,
@@ -168,19 +153,15 @@ pub fn compare(members: &[Member<'_>]) -> Vec<Finding> {
         order::check(m, &mut found);
         let same = whole.iter().find(|w| w.herd.file == m.herd.file);
         if let Some(first) = same {
-            found.add(
-                Finding::warning(
-                    Code::AnimalInTwoHerds,
-                    format!(
-                        "the groups {} and {} name one herd file",
-                        quoted(first.group),
-                        quoted(m.group)
-                    ),
-                )
-                .expected("a file of its own for each group")
-                .hint("split the file, or take `herd` out of one group"),
-                || m.place.clone(),
+            let what = format!(
+                "the groups {} and {} name one herd file",
+                quoted(first.group),
+                quoted(m.group)
             );
+            let finding = Finding::warning(Code::AnimalInTwoHerds, what)
+                .expected("a file of its own for each group")
+                .hint("split the file, or take `herd` out of one group");
+            found.add(finding, || m.place.clone());
         } else {
             whole.push(*m);
         }
@@ -199,19 +180,15 @@ pub fn compare(members: &[Member<'_>]) -> Vec<Finding> {
 fn counts(m: &Member<'_>, found: &mut Findings) {
     let count = m.herd.animals.len();
     if count != m.head as usize {
-        found.add(
-            Finding::warning(
-                Code::HerdHead,
-                format!(
-                    "the herd file of {} has {count} animals, the group {} head",
-                    quoted(m.group),
-                    m.head
-                ),
-            )
-            .expected("as many animals as the group's `head`")
-            .hint("correct `head`, or bring the herd file up to date"),
-            || m.place.clone(),
+        let what = format!(
+            "the herd file of {} has {count} animals, the group {} head",
+            quoted(m.group),
+            m.head
         );
+        let finding = Finding::warning(Code::HerdHead, what)
+            .expected("as many animals as the group's `head`")
+            .hint("correct `head`, or bring the herd file up to date");
+        found.add(finding, || m.place.clone());
     }
 }
 
@@ -224,21 +201,16 @@ fn across<'a>(
         let Some((first, there)) = known.insert(same_id(&a.id), (m, a)) else {
             continue;
         };
-        found.add(
-            Finding::warning(
-                Code::AnimalInTwoHerds,
-                format!(
-                    "{} is in the herd of {} too: {} line {}",
-                    quoted(&a.id),
-                    quoted(first.group),
-                    crate::base::error::visible(&first.herd.file),
-                    there.spot.line
-                ),
-            )
-            .expected("each animal in one group of the season")
-            .hint("take her out of one of the two files, or correct the id"),
-            || place(m, a.spot, Column::Animal),
+        let (id, group) = (quoted(&a.id), quoted(first.group));
+        let what = format!(
+            "{id} is in the herd of {group} too: {} line {}",
+            crate::base::error::visible(&first.herd.file),
+            there.spot.line
         );
+        let finding = Finding::warning(Code::AnimalInTwoHerds, what)
+            .expected("each animal in one group of the season")
+            .hint("take her out of one of the two files, or correct the id");
+        found.add(finding, || place(m, a.spot, Column::Animal));
     }
     for (m, a) in animals {
         if let Some(dam) = &a.dam
@@ -253,23 +225,17 @@ fn across<'a>(
 fn dam_fault(a: &Animal, dam: &Animal) -> Option<Finding> {
     let (id, of) = (quoted(&a.id), quoted(&dam.id));
     let finding = if dam.class == Class::Heifer {
-        Finding::warning(
-            Code::Parents,
-            format!("{of}, the dam of {id}, is a heifer in this season"),
-        )
+        let what = format!("{of}, the dam of {id}, is a heifer in this season");
+        Finding::warning(Code::Parents, what)
     } else {
         let (born, dam_born) = (a.born?, dam.born?);
         if dam_born >= born {
-            Finding::error(
-                Code::Parents,
-                format!("{of}, the dam of {id}, was born on {dam_born}, not before her"),
-            )
+            let what = format!("{of}, the dam of {id}, was born on {dam_born}, not before her");
+            Finding::error(Code::Parents, what)
         } else if first_calving(dam_born) > born {
             let months = (born - dam_born).num_days() as f64 / 30.44;
-            Finding::warning(
-                Code::Parents,
-                format!("{of} would have been {months:.0} months old at the birth of {id}"),
-            )
+            let what = format!("{of} would have been {months:.0} months old at the birth of {id}");
+            Finding::warning(Code::Parents, what)
         } else {
             return None;
         }

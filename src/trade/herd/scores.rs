@@ -235,15 +235,13 @@ fn no_animal() -> Finding {
 }
 
 fn no_bull(name: &str, bulls: &[Bull]) -> Finding {
-    Finding::error(
-        Code::UnknownId,
-        format!("{} has no straws in this season", quoted(name)),
-    )
-    .expected("a bull whose straws are listed")
-    .hint(did_you_mean(
-        nearest(name, bulls.iter().map(|b| b.id.as_str())),
-        "list his straws under `semen`, or name another",
-    ))
+    let what = format!("{} has no straws in this season", quoted(name));
+    Finding::error(Code::UnknownId, what)
+        .expected("a bull whose straws are listed")
+        .hint(did_you_mean(
+            nearest(name, bulls.iter().map(|b| b.id.as_str())),
+            "list his straws under `semen`, or name another",
+        ))
 }
 
 fn not_a_score(text: &str) -> Finding {
@@ -256,16 +254,11 @@ fn not_a_score(text: &str) -> Finding {
 }
 
 fn twice(animal: &str, bull: &Bull) -> Finding {
-    Finding::error(
-        Code::ScoreTwice,
-        format!(
-            "{} has a score for {} already",
-            quoted(animal),
-            quoted(bull.id.as_str())
-        ),
-    )
-    .expected("one score of a bull for an animal; upper and lower case count as the same")
-    .hint("take one of the two out")
+    let (animal, id) = (quoted(animal), quoted(bull.id.as_str()));
+    let what = format!("{animal} has a score for {id} already");
+    Finding::error(Code::ScoreTwice, what)
+        .expected("one score of a bull for an animal; upper and lower case count as the same")
+        .hint("take one of the two out")
 }
 
 #[cfg(test)]

@@ -72,26 +72,24 @@ impl GroupReport<'_> {
         let mut found = Vec::new();
         let need = self.head_of(Readiness::WithProgestin);
         if need > 0 && !self.progestin {
-            found.push(
-                Finding::warning(
+            let finding = Finding::warning(
                     Code::NoProgestin,
                     format!("{need} of {} animals of {} are likely not cycling, and `{}` gives no progestin", self.head, quoted(self.group), self.protocol),
                 )
                 .at(place.clone())
                 .expected("a protocol with an insert or MGA for such animals (COWS-2015); PG acts only where there is a corpus luteum (CFR-690)")
-                .hint("choose a protocol with an insert or MGA (`thawline protocols`), or let them wait; `thawline herd` lists them"),
-            );
+                .hint("choose a protocol with an insert or MGA (`thawline protocols`), or let them wait; `thawline herd` lists them");
+            found.push(finding);
         }
         if let Some(c) = self.cycling.filter(|c| !c.enough) {
-            found.push(
-                Finding::warning(
+            let finding = Finding::warning(
                     Code::FewCycling,
                     format!("{} of {} scored heifers of {} are at tract score 4 or 5: {} %", c.cycling_head, c.scored_head, quoted(self.group), c.percent),
                 )
                 .at(place.clone())
                 .expected("at least half of the group, 4 to 6 weeks before breeding (PATT12)")
-                .hint("start later, feed for more gain, or breed the ones that are ready and score the rest again"),
-            );
+                .hint("start later, feed for more gain, or breed the ones that are ready and score the rest again");
+            found.push(finding);
         }
         found
     }

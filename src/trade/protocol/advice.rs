@@ -63,10 +63,8 @@ fn remarks(tree: &Tree, protocol: &Protocol, built_in: &Library, told: Clock) ->
 fn nothing_owned(protocol: &Protocol) -> Option<Finding> {
     let owned = |s: &super::Cited| s.tag.is_none() || s.unverified;
     (!protocol.sources.iter().any(owned)).then(|| {
-        Finding::note(
-            Code::NothingOwned,
-            "every source is a listed publication, and none is marked `unverified`",
-        )
+        let what = "every source is a listed publication, and none is marked `unverified`";
+        Finding::note(Code::NothingOwned, what)
         .hint("cite your veterinarian or your sheet with `cite`, and mark what you did not look up with `unverified: true`")
     })
 }
@@ -99,17 +97,9 @@ fn night_by_design(protocol: &Protocol, told: Clock) -> Option<Finding> {
     let night = USUAL_STARTS.count() - by_day.len();
     let step = USUAL_STARTS.flat_map(nights).next()?;
     (night * 2 > USUAL_STARTS.count()).then(|| {
-        Finding::note(
-            Code::NightByDesign,
-            format!(
-                "chute work, such as {} in step {}, falls in the night for {night} of the {} full hours from {} to {} (common practice, no source) to start at",
-                protocol.steps[step].words(),
-                quoted(protocol.steps[step].id.as_str()),
-                USUAL_STARTS.count(),
-                told.hour(*USUAL_STARTS.start()),
-                told.hour(*USUAL_STARTS.end())
-            ),
-        )
+        let id = quoted(protocol.steps[step].id.as_str());
+        let what = format!("chute work, such as {} in step {id}, falls in the night for {night} of the {} full hours from {} to {} (common practice, no source) to start at", protocol.steps[step].words(), USUAL_STARTS.count(), told.hour(*USUAL_STARTS.start()), told.hour(*USUAL_STARTS.end()));
+        Finding::note(Code::NightByDesign, what)
         .hint(if by_day.is_empty() {
             "look over the hours: no usual start keeps all of it by day".to_owned()
         } else {
@@ -125,15 +115,13 @@ fn insert_long(protocol: &Protocol, built_in: &Library) -> Option<Finding> {
         .filter_map(|p| Some((p.longest_insert_days()?, p)))
         .min_by_key(|(days, _)| std::cmp::Reverse(*days))?;
     (days > most).then(|| {
-        Finding::warning(
-            Code::InsertLong,
-            format!("the insert stays in for {days} days"),
-        )
-        .expected(format!(
-            "at most {most} days, the longest of the built-in protocols ({})",
-            quoted(longest.id.as_str())
-        ))
-        .hint("check the day it comes out; where your sheet says so, cite it")
+        let what = format!("the insert stays in for {days} days");
+        Finding::warning(Code::InsertLong, what)
+            .expected(format!(
+                "at most {most} days, the longest of the built-in protocols ({})",
+                quoted(longest.id.as_str())
+            ))
+            .hint("check the day it comes out; where your sheet says so, cite it")
     })
 }
 

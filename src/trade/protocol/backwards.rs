@@ -78,19 +78,17 @@ impl Backwards {
             } else {
                 "sooner"
             };
+            let what = format!(
+                "no start leads to {} exactly, as the clocks change in between: the nearest leads to {}, {} {word}",
+                zone.human(self.wanted),
+                zone.human_short(self.timetable.steps[self.step].at),
+                human_minutes(self.off.abs().num_minutes())
+            );
             found.insert(
                 0,
-                Finding::warning(
-                    Code::NoExactStart,
-                    format!(
-                        "no start leads to {} exactly, as the clocks change in between: the nearest leads to {}, {} {word}",
-                        zone.human(self.wanted),
-                        zone.human_short(self.timetable.steps[self.step].at),
-                        human_minutes(self.off.abs().num_minutes())
-                    ),
-                )
-                .expected("a time of breeding that some start leads to")
-                .hint("breed at that time, or ask for another one"),
+                Finding::warning(Code::NoExactStart, what)
+                    .expected("a time of breeding that some start leads to")
+                    .hint("breed at that time, or ask for another one"),
             );
         }
         found
@@ -164,18 +162,16 @@ pub fn start_for_first_calf(
 /// A length of gestation that no cattle have; dates outside 2000 to 2100.
 pub fn breeding_day(calf: NaiveDate, gestation_days: u32) -> Result<NaiveDate, Finding> {
     if !GESTATION_DAYS.contains(&gestation_days) {
-        return Err(Finding::error(
-            Code::OutOfRange,
-            format!("a gestation of {gestation_days} days is no cow's"),
-        )
-        .expected(format!(
-            "{} to {} days (TORELL)",
-            GESTATION_DAYS.start(),
-            GESTATION_DAYS.end()
-        ))
-        .hint(format!(
-            "{MEAN_GESTATION_DAYS} is the mean of all breeds (TORELL)"
-        )));
+        let what = format!("a gestation of {gestation_days} days is no cow's");
+        return Err(Finding::error(Code::OutOfRange, what)
+            .expected(format!(
+                "{} to {} days (TORELL)",
+                GESTATION_DAYS.start(),
+                GESTATION_DAYS.end()
+            ))
+            .hint(format!(
+                "{MEAN_GESTATION_DAYS} is the mean of all breeds (TORELL)"
+            )));
     }
     in_years(calf)?;
     let day = calf - TimeDelta::days(i64::from(gestation_days));
@@ -184,24 +180,20 @@ pub fn breeding_day(calf: NaiveDate, gestation_days: u32) -> Result<NaiveDate, F
 }
 
 fn nobody(protocol: &Protocol) -> Finding {
-    Finding::error(
-        Code::NoBreeding,
-        format!("{} breeds no animal", quoted(protocol.id.as_str())),
-    )
-    .expected("a step that breeds")
-    .hint("check the steps of the protocol")
+    let what = format!("{} breeds no animal", quoted(protocol.id.as_str()));
+    Finding::error(Code::NoBreeding, what)
+        .expected("a step that breeds")
+        .hint("check the steps of the protocol")
 }
 
 fn in_years(date: NaiveDate) -> Result<(), Finding> {
     if in_range(date) {
         return Ok(());
     }
-    Err(Finding::error(
-        Code::BadTime,
-        format!("{date} lies outside the years planned for"),
-    )
-    .expected("dates between 2000 and 2100")
-    .hint("check the year"))
+    let what = format!("{date} lies outside the years planned for");
+    Err(Finding::error(Code::BadTime, what)
+        .expected("dates between 2000 and 2100")
+        .hint("check the year"))
 }
 
 fn chosen(protocol: &Protocol, n: usize, h: f64) -> Result<Chosen, Finding> {
@@ -220,12 +212,10 @@ fn chosen(protocol: &Protocol, n: usize, h: f64) -> Result<Chosen, Finding> {
     if !(window.earliest.num_seconds() as f64 <= seconds
         && seconds <= window.latest.num_seconds() as f64)
     {
-        return Err(refused(format!(
-            "{} is not bred at {h} h after `{from}`",
-            quoted(protocol.id.as_str())
-        ))
-        .expected(window.words())
-        .hint("give hours inside this window, or leave them out to breed at the aim"));
+        let id = quoted(protocol.id.as_str());
+        return Err(refused(format!("{id} is not bred at {h} h after `{from}`"))
+            .expected(window.words())
+            .hint("give hours inside this window, or leave them out to breed at the aim"));
     }
     Ok(Chosen {
         step: n,

@@ -141,13 +141,10 @@ impl<'a> Rules<'a> {
                 .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-')
                 && Id::new(&id).is_some();
             if !fits || id == "start" {
-                self.fault(
-                    Code::BadId,
-                    &field,
-                    format!("{} cannot be an id here", quoted(&id)),
-                    "1 to 40 lowercase letters, digits and hyphens, other than `start`",
-                    "write the published name under `name`, and a short id here",
-                );
+                let what = format!("{} cannot be an id here", quoted(&id));
+                let expected = "1 to 40 lowercase letters, digits and hyphens, other than `start`";
+                let hint = "write the published name under `name`, and a short id here";
+                self.fault(Code::BadId, &field, what, expected, hint);
             }
         }
     }
@@ -158,13 +155,10 @@ impl<'a> Rules<'a> {
                 || (field == "name" && !is_plain_line(text))
                 || text.trim().is_empty();
             if bad {
-                self.fault(
-                    Code::BadText,
-                    &field,
-                    format!("{} is not a line of plain text", quoted(text)),
-                    "text on one line, without control characters",
-                    "for long text use YAML's `>-`, which joins lines with spaces",
-                );
+                let what = format!("{} is not a line of plain text", quoted(text));
+                let expected = "text on one line, without control characters";
+                let hint = "for long text use YAML's `>-`, which joins lines with spaces";
+                self.fault(Code::BadText, &field, what, expected, hint);
             }
         }
     }
@@ -190,13 +184,11 @@ impl<'a> Rules<'a> {
                     self.tag_known(&format!("steps[{n}].share_percent.tag"), tag);
                 }
                 if !(share.low <= share.expected && share.expected <= share.high) {
-                    self.fault(
-                        Code::WindowTurned,
-                        &format!("steps[{n}].share_percent"),
-                        "the share is out of order",
-                        "low <= expected <= high",
-                        "put the three numbers in order",
-                    );
+                    let field = format!("steps[{n}].share_percent");
+                    let what = "the share is out of order";
+                    let expected = "low <= expected <= high";
+                    let hint = "put the three numbers in order";
+                    self.fault(Code::WindowTurned, &field, what, expected, hint);
                 }
             }
         }
@@ -206,13 +198,11 @@ impl<'a> Rules<'a> {
         for (n, p) in self.raw.pregnancy_percent.iter().enumerate() {
             self.tag_known(&format!("pregnancy_percent[{n}].tag"), &p.tag);
             if p.low > p.high {
-                self.fault(
-                    Code::WindowTurned,
-                    &format!("pregnancy_percent[{n}]"),
-                    "the percentages are out of order",
-                    "low <= high; the same number twice for a single figure",
-                    "put the two numbers in order",
-                );
+                let field = format!("pregnancy_percent[{n}]");
+                let what = "the percentages are out of order";
+                let expected = "low <= high; the same number twice for a single figure";
+                let hint = "put the two numbers in order";
+                self.fault(Code::WindowTurned, &field, what, expected, hint);
             }
         }
     }
@@ -261,16 +251,12 @@ fn breeding_agrees(tree: &Tree, protocol: &Protocol) -> Option<Finding> {
         ),
     };
     (!fits).then(|| {
-        Finding::error(
-            Code::NoBreeding,
-            format!(
-                "the steps do not breed as `{}` says",
-                protocol.kind.as_str()
-            ),
-        )
-        .at(tree.place("kind"))
-        .expected(wants)
-        .hint("change the kind, or the breeding steps")
+        let kind = protocol.kind.as_str();
+        let what = format!("the steps do not breed as `{kind}` says");
+        Finding::error(Code::NoBreeding, what)
+            .at(tree.place("kind"))
+            .expected(wants)
+            .hint("change the kind, or the breeding steps")
     })
 }
 
@@ -293,12 +279,11 @@ fn inserts_balance(tree: &Tree, protocol: &Protocol) -> Option<Finding> {
         (None, true) => "the insert never comes out".to_owned(),
         (None, false) => return None,
     };
-    Some(
-        Finding::error(Code::InsertBalance, what)
-            .at(tree.place("steps"))
-            .expected("one `insert-in` before each `insert-out`")
-            .hint("check the steps and their days"),
-    )
+    let finding = Finding::error(Code::InsertBalance, what)
+        .at(tree.place("steps"))
+        .expected("one `insert-in` before each `insert-out`")
+        .hint("check the steps and their days");
+    Some(finding)
 }
 
 #[cfg(test)]

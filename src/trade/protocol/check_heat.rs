@@ -12,9 +12,7 @@ const MOST_HOURS: f64 = 400.0;
 impl Rules<'_> {
     pub(super) fn heat(&mut self, n: usize) {
         let step = &self.raw.steps[n];
-        let Some(heat) = &step.heat else {
-            return;
-        };
+        let Some(heat) = &step.heat else { return };
         let field = format!("steps[{n}].heat");
         self.heat_tags(&field, heat);
         let watch = step.lasts_days.is_some() && step.actions.contains(&Action::InseminateInHeat);
@@ -78,13 +76,10 @@ impl Rules<'_> {
         let all: Vec<_> = shares.chain(points).chain(figures).chain(cycle).collect();
         for (place, [low, expected, high], tag, unverified) in all {
             if !(low <= expected && expected <= high) {
-                self.fault(
-                    Code::WindowTurned,
-                    &place,
-                    "the three numbers are out of order",
-                    "`low`, `expected` and `high` from small to large; the same number for a single figure",
-                    "put the three numbers in order",
-                );
+                let what = "the three numbers are out of order";
+                let expected = "`low`, `expected` and `high` from small to large; the same number for a single figure";
+                let hint = "put the three numbers in order";
+                self.fault(Code::WindowTurned, &place, what, expected, hint);
             }
             match tag {
                 Some(tags) => {

@@ -13,13 +13,11 @@ impl Rules<'_> {
     pub(super) fn steps_named_once(&mut self) {
         for (n, step) in self.raw.steps.iter().enumerate() {
             if self.raw.steps[..n].iter().any(|s| s.id == step.id) {
-                self.fault(
-                    Code::StepTwice,
-                    &format!("steps[{n}].id"),
-                    format!("two steps are called {}", quoted(&step.id)),
-                    "an id of its own for each step",
-                    "rename one of them",
-                );
+                let field = format!("steps[{n}].id");
+                let what = format!("two steps are called {}", quoted(&step.id));
+                let expected = "an id of its own for each step";
+                let hint = "rename one of them";
+                self.fault(Code::StepTwice, &field, what, expected, hint);
             }
         }
     }
@@ -50,13 +48,11 @@ impl Rules<'_> {
             (Some(_), None)
                 if step.lasts_days.is_none() && step.actions.iter().any(|a| a.breeds()) =>
             {
-                self.fault(
-                    Code::StepAnchorForm,
-                    &format!("{field}.days"),
-                    "timed breeding is counted in days here",
-                    "`hours: {earliest, aim, latest}` from PG or insert removal",
-                    "72 elapsed hours in place of 3 days, with the window your source gives",
-                );
+                let field = format!("{field}.days");
+                let what = "timed breeding is counted in days here";
+                let expected = "`hours: {earliest, aim, latest}` from PG or insert removal";
+                let hint = "72 elapsed hours in place of 3 days, with the window your source gives";
+                self.fault(Code::StepAnchorForm, &field, what, expected, hint);
             }
             (Some(_), None) | (None, Some(_)) => {}
             _ => self.fault(
@@ -70,13 +66,9 @@ impl Rules<'_> {
     }
 
     fn before(&mut self, field: &str) {
-        self.fault(
-            Code::StepBeforeStart,
-            field,
-            "this step would fall before what it counts from",
-            "0 or more",
-            "let `start` be the first treatment, and count forwards from it",
-        );
+        let what = "this step would fall before what it counts from";
+        let hint = "let `start` be the first treatment, and count forwards from it";
+        self.fault(Code::StepBeforeStart, field, what, "0 or more", hint);
     }
 
     pub(super) fn span_form(&mut self, n: usize) {
@@ -110,13 +102,11 @@ impl Rules<'_> {
         let step = &self.raw.steps[n];
         let days = step.lasts_days.unwrap_or(0);
         if step.actions.contains(&Action::FeedMga) && days > MGA_MOST_DAYS {
-            self.fault(
-                Code::OutOfRange,
-                &format!("steps[{n}].lasts_days"),
-                format!("MGA is fed for {days} days"),
-                format!("at most {MGA_MOST_DAYS} days, the label's limit (CFR-342)"),
-                "published protocols feed it for 14 days (HEIFER-GUIDE)",
-            );
+            let field = format!("steps[{n}].lasts_days");
+            let what = format!("MGA is fed for {days} days");
+            let expected = format!("at most {MGA_MOST_DAYS} days, the label's limit (CFR-342)");
+            let hint = "published protocols feed it for 14 days (HEIFER-GUIDE)";
+            self.fault(Code::OutOfRange, &field, what, expected, hint);
         }
     }
 
@@ -138,15 +128,12 @@ impl Rules<'_> {
         for n in &unknown {
             let after = &steps[*n].after;
             let near = nearest(after, steps.iter().map(|s| s.id.as_str()).chain(["start"]));
-            self.found.push(
-                Finding::error(
-                    Code::StepAnchorUnknown,
-                    format!("no step is called {}", quoted(after)),
-                )
+            let what = format!("no step is called {}", quoted(after));
+            let finding = Finding::error(Code::StepAnchorUnknown, what)
                 .at(self.tree.place(&format!("steps[{n}].after")))
                 .expected("`start` or the id of another step")
-                .hint(did_you_mean(near, "add that step, or count from another")),
-            );
+                .hint(did_you_mean(near, "add that step, or count from another"));
+            self.found.push(finding);
         }
         let mut order: Vec<usize> = Vec::new();
         loop {
@@ -164,13 +151,11 @@ impl Rules<'_> {
                 .map(|n| format!("`{}` after `{}`", steps[n].id, steps[n].after))
                 .collect();
             let first = (0..steps.len()).find(|n| !order.contains(n)).unwrap_or(0);
-            self.fault(
-                Code::StepCircle,
-                &format!("steps[{first}].after"),
-                format!("these steps wait for each other: {}", stuck.join(", ")),
-                "steps that lead back to `start`",
-                "let one of them count from `start`",
-            );
+            let field = format!("steps[{first}].after");
+            let what = format!("these steps wait for each other: {}", stuck.join(", "));
+            let expected = "steps that lead back to `start`";
+            let hint = "let one of them count from `start`";
+            self.fault(Code::StepCircle, &field, what, expected, hint);
         }
         (unknown.is_empty() && order.len() == steps.len()).then_some(order)
     }

@@ -79,48 +79,32 @@ impl Library {
             **k != id && p.name == protocol.name && p.class == protocol.class
         });
         if let Some((other, held)) = same_name {
-            found.push(
-                Finding::error(
-                    Code::ProtocolTwice,
-                    format!(
-                        "the name {} is taken by {}",
-                        quoted(&protocol.name),
-                        quoted(other)
-                    ),
-                )
+            let name = quoted(&protocol.name);
+            let what = format!("the name {name} is taken by {}", quoted(other));
+            let finding = Finding::error(Code::ProtocolTwice, what)
                 .at(place("name"))
                 .expected("a name of its own for each protocol of a class")
                 .hint(match &held.protocol().origin {
                     Origin::BuiltIn => format!("to take its place give the same id, `{other}`"),
                     Origin::File(f) => format!("rename it here or in {}", visible(f)),
-                }),
-            );
+                });
+            found.push(finding);
             return;
         }
         match self.get(&id).map(|p| &p.origin) {
             Some(Origin::File(first)) => {
-                found.push(
-                    Finding::error(
-                        Code::ProtocolTwice,
-                        format!("{} stands also in {}", quoted(&id), visible(first)),
-                    )
+                let what = format!("{} stands also in {}", quoted(&id), visible(first));
+                let finding = Finding::error(Code::ProtocolTwice, what)
                     .at(place("id"))
                     .expected("each protocol once")
-                    .hint("remove or rename one of the two"),
-                );
+                    .hint("remove or rename one of the two");
+                found.push(finding);
                 return;
             }
             Some(Origin::BuiltIn) => {
-                found.push(
-                    Finding::note(
-                        Code::ProtocolOverrides,
-                        format!(
-                            "{} takes the place of the built-in protocol of that id",
-                            quoted(&id)
-                        ),
-                    )
-                    .at(place("id")),
-                );
+                let id = quoted(&id);
+                let what = format!("{id} takes the place of the built-in protocol of that id");
+                found.push(Finding::note(Code::ProtocolOverrides, what).at(place("id")));
             }
             None => {}
         }
@@ -157,15 +141,13 @@ impl Library {
     #[must_use]
     pub fn unknown(&self, id: &str, class: Class) -> Finding {
         let near = self.by_name(id, class).or_else(|| nearest(id, self.ids()));
-        Finding::error(
-            Code::UnknownProtocol,
-            format!("there is no protocol {}", quoted(id)),
-        )
-        .expected("the id of a protocol: `thawline protocols` lists them")
-        .hint(did_you_mean(
-            near,
-            "for a protocol of your own give its folder with `--protocols`",
-        ))
+        let what = format!("there is no protocol {}", quoted(id));
+        Finding::error(Code::UnknownProtocol, what)
+            .expected("the id of a protocol: `thawline protocols` lists them")
+            .hint(did_you_mean(
+                near,
+                "for a protocol of your own give its folder with `--protocols`",
+            ))
     }
 
     /// All protocols, by id.

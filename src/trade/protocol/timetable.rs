@@ -234,10 +234,9 @@ impl Timetable {
             .collect();
         if !nights.is_empty() {
             let what = format!("chute work falls in the night: {}", nights.join("; "));
-            found.push(
-                Finding::note(Code::NightTreatment, what)
-                    .hint("start or breed at another hour of the day: all of it moves along"),
-            );
+            let finding = Finding::note(Code::NightTreatment, what)
+                .hint("start or breed at another hour of the day: all of it moves along");
+            found.push(finding);
         }
         found
     }
@@ -275,14 +274,13 @@ pub fn change_words(
     } else {
         step.words()
     };
+    let anchor = anchor.words();
     format!(
-        "the clocks go {} {} on {}, between {} ({}) and {}: {} elapsed hours later the clock shows {}",
+        "the clocks go {} {} on {}, between {anchor} ({}) and {what}: {} elapsed hours later the clock shows {}",
         if shift > 0 { "forward" } else { "back" },
         human_minutes(i64::from(shift.abs()) / 60),
         zone.human_short(change.at),
-        anchor.words(),
         zone.human_short(from),
-        what,
         ((at - from).num_minutes() as f64) / 60.0,
         zone.human_short(at)
     )

@@ -81,13 +81,11 @@ impl Rulebook<'_> {
                 (None, Some(_)) => ("longitude", "latitude"),
                 _ => continue,
             };
-            self.fault(
-                Code::OutOfRange,
-                &format!("sites[{n}].{given}"),
-                format!("{} has a `{given}` and no `{missing}`", quoted(&s.id)),
-                "both, in degrees, or neither",
-                format!("add `{missing}`: south and west are below zero"),
-            );
+            let field = format!("sites[{n}].{given}");
+            let what = format!("{} has a `{given}` and no `{missing}`", quoted(&s.id));
+            let expected = "both, in degrees, or neither";
+            let hint = format!("add `{missing}`: south and west are below zero");
+            self.fault(Code::OutOfRange, &field, what, expected, hint);
         }
     }
 }

@@ -30,22 +30,19 @@ fn wish_span(tree: &Tree, season: &Season, found: &mut Vec<Finding>) {
             && (to - from).num_days().abs() > MOST_WISHED_DAYS
         {
             let days = (to - from).num_days();
-            found.push(
-                Finding::error(
-                    Code::WishForm,
-                    if days > 0 {
-                        format!("breeding may be on any of {days} days, from {from} to {to}")
-                    } else {
-                        format!(
-                            "breeding is to be done by {to}, and may begin only {} days later",
-                            -days
-                        )
-                    },
+            let what = if days > 0 {
+                format!("breeding may be on any of {days} days, from {from} to {to}")
+            } else {
+                format!(
+                    "breeding is to be done by {to}, and may begin only {} days later",
+                    -days
                 )
+            };
+            let finding = Finding::error(Code::WishForm, what)
                 .at(tree.place(&format!("groups[{}].wishes", group.nth)))
                 .expected(format!("dates at most {MOST_WISHED_DAYS} days apart"))
-                .hint("look at one season at a time, and check the years of the dates"),
-            );
+                .hint("look at one season at a time, and check the years of the dates");
+            found.push(finding);
         }
     }
 }
@@ -63,12 +60,11 @@ fn no_straw_in_time(t: &Technician, rules: &Rules) -> Finding {
         .hint("check `cows_per_hour` and the seconds of thawing, loading and reset; or give `minutes_per_cow`");
     }
     let limit = rules.bath_to_cow.minutes();
-    Finding::error(
-        Code::PaceTooSlow,
-        format!("{who} cannot bring even one straw into a cow within {limit} minutes of the bath"),
-    )
-    .expected("a pace, spread and risk that leave room for one straw")
-    .hint("check the pace and its spread; a helper who thaws and loads saves minutes")
+    let what =
+        format!("{who} cannot bring even one straw into a cow within {limit} minutes of the bath");
+    Finding::error(Code::PaceTooSlow, what)
+        .expected("a pace, spread and risk that leave room for one straw")
+        .hint("check the pace and its spread; a helper who thaws and loads saves minutes")
 }
 
 fn paces(tree: &Tree, season: &Season, found: &mut Vec<Finding>) {
@@ -83,15 +79,14 @@ fn paces(tree: &Tree, season: &Season, found: &mut Vec<Finding>) {
                 if let Some(wish) = t.straws_at_once
                     && wish > safe.straws
                 {
-                    found.push(
-                        Finding::warning(
+                    let finding = Finding::warning(
                             Code::StrawsAtOnceUnsafe,
                             format!("{} asks for {wish} at once; the pace allows {}, and that is planned", quoted(t.id.as_str()), safe.straws),
                         )
                         .at(tree.place(&format!("crew[{n}].straws_at_once")))
                         .expected(format!("at most {}", safe.straws.0))
-                        .hint(format!("with more, the last straw would too often take more than {limit} minutes from bath to cow")),
-                    );
+                        .hint(format!("with more, the last straw would too often take more than {limit} minutes from bath to cow"));
+                    found.push(finding);
                 }
             }
         }
@@ -103,18 +98,13 @@ fn straws(tree: &Tree, raw: &raw::Season, season: &Season, found: &mut Vec<Findi
         let head = group.head();
         let have = season.straws_of_bulls(&group.bulls);
         if have < u64::from(head.0) {
-            found.push(
-                Finding::warning(
-                    Code::GroupNeedsStraws,
-                    format!(
-                        "the bulls of {} have {have} straws for {head}",
-                        quoted(group.id.as_str())
-                    ),
-                )
+            let id = quoted(group.id.as_str());
+            let what = format!("the bulls of {id} have {have} straws for {head}");
+            let finding = Finding::warning(Code::GroupNeedsStraws, what)
                 .at(group.bulls_place.clone())
                 .expected("a straw for each animal")
-                .hint("order straws, or name another bull"),
-            );
+                .hint("order straws, or name another bull");
+            found.push(finding);
         }
     }
     for (b, bull) in season.bulls.iter().enumerate() {
@@ -122,17 +112,9 @@ fn straws(tree: &Tree, raw: &raw::Season, season: &Season, found: &mut Vec<Findi
         if !used && bull.straws().0 > 0 {
             let first = raw.semen.iter().position(|s| s.bull == bull.id.as_str());
             let field = format!("semen[{}].bull", first.unwrap_or(0));
-            found.push(
-                Finding::note(
-                    Code::BullUnused,
-                    format!(
-                        "no group may use the {} of {}",
-                        bull.straws(),
-                        quoted(bull.id.as_str())
-                    ),
-                )
-                .at(tree.place(&field)),
-            );
+            let id = quoted(bull.id.as_str());
+            let what = format!("no group may use the {} of {id}", bull.straws());
+            found.push(Finding::note(Code::BullUnused, what).at(tree.place(&field)));
         }
     }
 }

@@ -36,19 +36,14 @@ impl Rulebook<'_> {
         };
         let days = (last - first).num_days() + 1;
         if days < 1 {
-            self.calf_fault(
-                &format!("{field}.out"),
-                format!("the bulls are out on {last}, before they are in on {first}"),
-                "a date not before `in`",
-                "correct one of the two",
-            );
+            let what = format!("the bulls are out on {last}, before they are in on {first}");
+            let expected = "a date not before `in`";
+            let hint = "correct one of the two";
+            self.calf_fault(&format!("{field}.out"), what, expected, hint);
         } else if days > MOST_BULL_DAYS {
-            self.calf_fault(
-                &format!("{field}.out"),
-                format!("the bulls are in for {days} days"),
-                "at most a year",
-                "check the years of the dates",
-            );
+            let what = format!("the bulls are in for {days} days");
+            let hint = "check the years of the dates";
+            self.calf_fault(&format!("{field}.out"), what, "at most a year", hint);
         }
         let start = raw.groups[n].start.as_deref().and_then(parse_local);
         let Some(start) = start.map(|s| s.date()) else {
@@ -56,12 +51,11 @@ impl Rulebook<'_> {
         };
         let after = (first - start).num_days();
         if !(0..=MOST_BULL_DAYS).contains(&after) {
-            self.calf_fault(
-                &format!("{field}.in"),
-                format!("the bulls are in on {first}, and the first treatment is on {start}"),
-                "a date after AI, within a year of the first treatment",
-                "bulls that are in before AI breed in its place: correct the date",
-            );
+            let what =
+                format!("the bulls are in on {first}, and the first treatment is on {start}");
+            let expected = "a date after AI, within a year of the first treatment";
+            let hint = "bulls that are in before AI breed in its place: correct the date";
+            self.calf_fault(&format!("{field}.in"), what, expected, hint);
         }
     }
 
@@ -69,12 +63,10 @@ impl Rulebook<'_> {
         let Some(s) = share else { return };
         let (low, high) = (s.low.unwrap_or(s.expected), s.high.unwrap_or(s.expected));
         if !(low <= s.expected && s.expected <= high) {
-            self.calf_fault(
-                field,
-                format!("{} % expected lies outside {low} to {high} %", s.expected),
-                "`low`, `expected` and `high` from small to large",
-                "put the three in order, or leave `low` and `high` out",
-            );
+            let what = format!("{} % expected lies outside {low} to {high} %", s.expected);
+            let expected = "`low`, `expected` and `high` from small to large";
+            let hint = "put the three in order, or leave `low` and `high` out";
+            self.calf_fault(field, what, expected, hint);
         }
     }
 
@@ -101,12 +93,10 @@ impl Rulebook<'_> {
         ];
         for (what, both, [lb, kg]) in twice {
             if both {
-                self.calf_fault(
-                    &format!("money.{kg}"),
-                    format!("`{what}` is given in pounds and in kilograms"),
-                    &format!("one of `{lb}` and `{kg}`"),
-                    "keep the one that you sell by",
-                );
+                let what = format!("`{what}` is given in pounds and in kilograms");
+                let expected = format!("one of `{lb}` and `{kg}`");
+                let hint = "keep the one that you sell by";
+                self.calf_fault(&format!("money.{kg}"), what, &expected, hint);
             }
         }
         self.share_order("money.natural.settled_percent", natural);

@@ -8,31 +8,25 @@ use crate::trade::protocol::Step;
 impl Rulebook<'_> {
     /// Clock times of the checks, and hours from a check to breeding.
     pub(super) fn heat_watch(&mut self) {
-        let Some(rules) = &self.raw.rules else {
-            return;
-        };
+        let Some(rules) = &self.raw.rules else { return };
         for (n, text) in rules.heat_checks.iter().flatten().enumerate() {
             if parse_clock(text).is_none() || text == "24:00" {
-                self.bad_time(
-                    &format!("rules.heat_checks[{n}]"),
-                    text,
-                    "a clock time such as `06:00`",
-                );
+                let field = format!("rules.heat_checks[{n}]");
+                self.bad_time(&field, text, "a clock time such as `06:00`");
             }
         }
         if let Some(h) = rules.heat_breeding_hours
             && !(h.earliest <= h.aim && h.aim <= h.latest && h.earliest < h.latest)
         {
-            self.fault(
-                Code::HeatNumbers,
-                "rules.heat_breeding_hours",
-                format!(
-                    "{} to {} h with aim {} are no hours to breed in",
-                    h.earliest, h.latest, h.aim
-                ),
-                "`earliest`, `aim` and `latest` from small to large, and some time between",
-                "about 12 h after heat is first seen is usual: 9, 12 and 15",
+            let field = "rules.heat_breeding_hours";
+            let what = format!(
+                "{} to {} h with aim {} are no hours to breed in",
+                h.earliest, h.latest, h.aim
             );
+            let expected =
+                "`earliest`, `aim` and `latest` from small to large, and some time between";
+            let hint = "about 12 h after heat is first seen is usual: 9, 12 and 15";
+            self.fault(Code::HeatNumbers, field, what, expected, hint);
         }
     }
 
@@ -59,11 +53,9 @@ impl Rulebook<'_> {
                     protocol.id,
                     quoted(&g.id)
                 );
-                self.add(
-                    &field,
-                    Finding::note(Code::HeatNumbers, what)
-                        .hint("take them out, or choose a protocol with heat watch"),
-                );
+                let finding = Finding::note(Code::HeatNumbers, what)
+                    .hint("take them out, or choose a protocol with heat watch");
+                self.add(&field, finding);
             }
         } else if watches.any(unknown) && (mean.is_none() || spread.is_none()) {
             let what = format!(
@@ -71,13 +63,10 @@ impl Rulebook<'_> {
                 protocol.id,
                 quoted(&g.id)
             );
-            self.fault(
-                Code::HeatNumbers,
-                &field,
-                what,
-                "both `heat_mean_hours` and `heat_spread_hours`",
-                "for the spread take half the hours within which two thirds of the heats come",
-            );
+            let expected = "both `heat_mean_hours` and `heat_spread_hours`";
+            let hint =
+                "for the spread take half the hours within which two thirds of the heats come";
+            self.fault(Code::HeatNumbers, &field, what, expected, hint);
         }
     }
 }

@@ -34,13 +34,11 @@ pub fn schema() -> &'static serde_json::Value {
 /// Every finding of the file, at least one of them an error.
 pub fn read(file: &str, bytes: &[u8], library: &Library) -> Result<(Season, Vec<Finding>), Error> {
     read_with(file, bytes, library, &|named| {
-        Err(Finding::error(
-            Code::FileUnreadable,
-            "the table of straws is not at hand: this season was given as a text of its own",
-        )
-        .at(named.place.clone())
-        .expected("a season file whose folder holds the table")
-        .hint("name the season file itself, or list the straws under `semen`"))
+        let what = "the table of straws is not at hand: this season was given as a text of its own";
+        Err(Finding::error(Code::FileUnreadable, what)
+            .at(named.place.clone())
+            .expected("a season file whose folder holds the table")
+            .hint("name the season file itself, or list the straws under `semen`"))
     })
 }
 

@@ -302,24 +302,21 @@ pub(super) fn too_fast(
             } else {
                 ""
             };
-            found.push(
-                Finding::warning(
-                    Code::RoadTooFast,
-                    format!(
-                        "from {} to {} are {}{line}, and {minutes:.0} minutes are planned for it",
-                        quoted(a.id.as_str()),
-                        quoted(b.id.as_str()),
-                        units.far(way.km)
-                    ),
-                )
+            let what = format!(
+                "from {} to {} are {}{line}, and {minutes:.0} minutes are planned for it",
+                quoted(a.id.as_str()),
+                quoted(b.id.as_str()),
+                units.far(way.km)
+            );
+            let finding = Finding::warning(Code::RoadTooFast, what)
                 .at(tree.place(&field))
                 .expected(format!(
                     "at least {:.0} minutes: nobody drives more than {} an hour (our own limit)",
                     (way.km / KM_PER_MILE / FASTEST_MILES_AN_HOUR * 60.0).ceil(),
                     units.far(FASTEST_MILES_AN_HOUR * KM_PER_MILE)
                 ))
-                .hint("check `minutes_to`, the distance, and the coordinates of both sites"),
-            );
+                .hint("check `minutes_to`, the distance, and the coordinates of both sites");
+            found.push(finding);
             if found.len() >= MOST_TOLD {
                 return found;
             }

@@ -107,13 +107,10 @@ impl<'a> Rulebook<'a> {
 
     fn format(&mut self) {
         if self.raw.format != super::FORMAT {
-            self.fault(
-                Code::FormatVersion,
-                "format",
-                format!("this program does not read {}", quoted(&self.raw.format)),
-                format!("`{}`", super::FORMAT),
-                "if the file was made for a later version, use that version",
-            );
+            let what = format!("this program does not read {}", quoted(&self.raw.format));
+            let expected = format!("`{}`", super::FORMAT);
+            let hint = "if the file was made for a later version, use that version";
+            self.fault(Code::FormatVersion, "format", what, expected, hint);
         }
     }
 
@@ -149,13 +146,9 @@ impl<'a> Rulebook<'a> {
         }
         for (field, kind, id) in all {
             if Id::new(id).is_none() {
-                self.fault(
-                    Code::BadId,
-                    &field,
-                    format!("{} cannot be the id of a {kind}", quoted(id)),
-                    Id::FORM,
-                    "keep the id short and plain; the full name goes under `name`",
-                );
+                let what = format!("{} cannot be the id of a {kind}", quoted(id));
+                let hint = "keep the id short and plain; the full name goes under `name`";
+                self.fault(Code::BadId, &field, what, Id::FORM, hint);
             }
         }
     }
@@ -173,13 +166,10 @@ impl<'a> Rulebook<'a> {
         }
         for (field, text) in all {
             if !is_plain_line(text) || text.trim().is_empty() {
-                self.fault(
-                    Code::BadText,
-                    &field,
-                    format!("{} is not a line of plain text", quoted(text)),
-                    "one line of at most 200 characters, without control characters",
-                    "shorten it, and remove line breaks and invisible characters",
-                );
+                let what = format!("{} is not a line of plain text", quoted(text));
+                let expected = "one line of at most 200 characters, without control characters";
+                let hint = "shorten it, and remove line breaks and invisible characters";
+                self.fault(Code::BadText, &field, what, expected, hint);
             }
         }
     }
@@ -188,16 +178,11 @@ impl<'a> Rulebook<'a> {
         let mut seen = std::collections::BTreeMap::new();
         for (field, kind, id) in self.each_id() {
             if let Some(first) = seen.insert((kind, id.to_lowercase()), field.clone()) {
-                self.fault(
-                    Code::IdTwice,
-                    &field,
-                    format!(
-                        "the {kind} id {} is given twice, first at {first}",
-                        quoted(id)
-                    ),
-                    "an id of its own; upper and lower case count as the same",
-                    "rename one of them, and what refers to it",
-                );
+                let id = quoted(id);
+                let what = format!("the {kind} id {id} is given twice, first at {first}");
+                let expected = "an id of its own; upper and lower case count as the same";
+                let hint = "rename one of them, and what refers to it";
+                self.fault(Code::IdTwice, &field, what, expected, hint);
             }
         }
     }
@@ -255,17 +240,15 @@ impl<'a> Rulebook<'a> {
                 if let (Some(x), Some(y)) = (a.minutes_to.get(&b.id), b.minutes_to.get(&a.id))
                     && (x - y).abs() > f64::EPSILON
                 {
-                    self.fault(
-                        Code::OutOfRange,
-                        &format!("sites[{n}].minutes_to.{}", b.id),
-                        format!(
-                            "the road between {} and {} takes {x} minutes here and {y} there",
-                            quoted(&a.id),
-                            quoted(&b.id)
-                        ),
-                        "one time for each pair of sites",
-                        "give it at one of the two sites only",
+                    let field = format!("sites[{n}].minutes_to.{}", b.id);
+                    let what = format!(
+                        "the road between {} and {} takes {x} minutes here and {y} there",
+                        quoted(&a.id),
+                        quoted(&b.id)
                     );
+                    let expected = "one time for each pair of sites";
+                    let hint = "give it at one of the two sites only";
+                    self.fault(Code::OutOfRange, &field, what, expected, hint);
                 }
             }
         }
@@ -293,14 +276,12 @@ impl<'a> Rulebook<'a> {
             Some((a.id.clone(), b.id.clone()))
         });
         if let (true, Some((a, b))) = (assumed, missing) {
-            self.add(
-                "sites",
-                Finding::note(
+            let finding = Finding::note(
                     Code::RoadAssumed,
                     format!("no minutes on the road are given between {} and {}; 60 are planned wherever none are given and no way through another site is known to be shorter", quoted(&a), quoted(&b)),
                 )
-                .hint("add `minutes_to` to a site, or `road_minutes` to the rules"),
-            );
+                .hint("add `minutes_to` to a site, or `road_minutes` to the rules");
+            self.add("sites", finding);
         }
     }
 
@@ -344,13 +325,10 @@ impl<'a> Rulebook<'a> {
             _ => None,
         };
         if let Some((key, what)) = fault {
-            self.fault(
-                Code::PensForm,
-                &format!("groups[{n}].{key}"),
-                what,
-                "`pens: N`, or `pen_head` whose numbers add up to `head`",
-                "correct the pens or the group's head",
-            );
+            let field = format!("groups[{n}].{key}");
+            let expected = "`pens: N`, or `pen_head` whose numbers add up to `head`";
+            let hint = "correct the pens or the group's head";
+            self.fault(Code::PensForm, &field, what, expected, hint);
         }
     }
 
@@ -360,13 +338,8 @@ impl<'a> Rulebook<'a> {
             let field = format!("groups[{n}].bulls[{k}]");
             self.refer(&field, "bull", bull, known);
             if raw.groups[n].bulls[..k].contains(bull) {
-                self.fault(
-                    Code::IdTwice,
-                    &field,
-                    format!("the bull {} is named twice", quoted(bull)),
-                    "each bull once",
-                    "remove one",
-                );
+                let what = format!("the bull {} is named twice", quoted(bull));
+                self.fault(Code::IdTwice, &field, what, "each bull once", "remove one");
             }
         }
     }
@@ -378,23 +351,17 @@ impl<'a> Rulebook<'a> {
             let field = format!("bulls[{n}].id");
             self.refer(&field, "bull", &bull.id, known);
             if !seen.insert(bull.id.as_str()) {
-                self.fault(
-                    Code::IdTwice,
-                    &field,
-                    format!("the bull {} is described twice", quoted(&bull.id)),
-                    "each bull once",
-                    "put what is known of him under one entry",
-                );
+                let what = format!("the bull {} is described twice", quoted(&bull.id));
+                let hint = "put what is known of him under one entry";
+                self.fault(Code::IdTwice, &field, what, "each bull once", hint);
             }
             for (key, parent) in [("sire", &bull.sire), ("dam", &bull.dam)] {
                 if parent.as_ref().is_some_and(|p| p.trim() == bull.id) {
-                    self.fault(
-                        Code::BullParents,
-                        &format!("bulls[{n}].{key}"),
-                        format!("{} is given as his own {key}", quoted(&bull.id)),
-                        "another animal, or no such key",
-                        "correct the name, or take the line out",
-                    );
+                    let field = format!("bulls[{n}].{key}");
+                    let what = format!("{} is given as his own {key}", quoted(&bull.id));
+                    let expected = "another animal, or no such key";
+                    let hint = "correct the name, or take the line out";
+                    self.fault(Code::BullParents, &field, what, expected, hint);
                 }
             }
         }
@@ -418,13 +385,11 @@ impl<'a> Rulebook<'a> {
     fn hot_water(&mut self) {
         for (n, s) in self.raw.sites.iter().enumerate() {
             if s.hot_water_f.is_some() && s.hot_water_c.is_some() {
-                self.fault(
-                    Code::OutOfRange,
-                    &format!("sites[{n}].hot_water_c"),
-                    format!("{} has hot water of two temperatures", quoted(&s.id)),
-                    "either `hot_water_f` or `hot_water_c`",
-                    "remove one of them",
-                );
+                let field = format!("sites[{n}].hot_water_c");
+                let what = format!("{} has hot water of two temperatures", quoted(&s.id));
+                let expected = "either `hot_water_f` or `hot_water_c`";
+                let hint = "remove one of them";
+                self.fault(Code::OutOfRange, &field, what, expected, hint);
             }
         }
     }
@@ -436,26 +401,21 @@ impl<'a> Rulebook<'a> {
             (None, Some(_)) => ("rest_minutes", "rest_after_hours"),
             _ => return,
         };
-        self.fault(
-            Code::HourForm,
-            &format!("rules.{given}"),
-            format!("`{given}` is given without `{missing}`"),
-            "both, or neither: after how many hours of work, and how long",
-            format!("add `{missing}`"),
-        );
+        let field = format!("rules.{given}");
+        let what = format!("`{given}` is given without `{missing}`");
+        let expected = "both, or neither: after how many hours of work, and how long";
+        let hint = format!("add `{missing}`");
+        self.fault(Code::HourForm, &field, what, expected, hint);
     }
 
     fn slot(&mut self) {
         if let Some(slot) = self.raw.rules.as_ref().and_then(|r| r.slot_minutes)
             && ![5, 10, 15, 20, 30].contains(&slot)
         {
-            self.fault(
-                Code::OutOfRange,
-                "rules.slot_minutes",
-                format!("breeding cannot be planned in steps of {slot} minutes"),
-                "5, 10, 15, 20 or 30",
-                "15 suits most seasons",
-            );
+            let what = format!("breeding cannot be planned in steps of {slot} minutes");
+            let expected = "5, 10, 15, 20 or 30";
+            let hint = "15 suits most seasons";
+            self.fault(Code::OutOfRange, "rules.slot_minutes", what, expected, hint);
         }
     }
 }

@@ -43,13 +43,10 @@ impl super::Season {
     /// Said of head of a group that are bred with others' straws than the matings give them.
     pub(crate) fn beyond_matings(&self, group: usize, head: u32) -> Finding {
         let group = &self.groups[group];
-        Finding::warning(
-            Code::BeyondMatings,
-            format!(
-                "{head} head of {} are bred with straws that the matings do not give them",
-                quoted(group.id.as_str())
-            ),
-        )
+        let id = quoted(group.id.as_str());
+        let what =
+            format!("{head} head of {id} are bred with straws that the matings do not give them");
+        Finding::warning(Code::BeyondMatings, what)
         .at(group.start_place.clone())
         .expected("a mating for each animal, with one of the group's bulls")
         .hint("they have straws that are left, kin or not: `thawline matings` shows who has none; bring the herd file up to date, or name another bull under the group's `bulls`")
@@ -57,12 +54,10 @@ impl super::Season {
 
     /// Said where the matings' numbers cannot hold.
     pub(crate) fn matings_not_kept(&self) -> Finding {
-        let mut finding = Finding::warning(
-            Code::BeyondMatings,
-            "the matings leave some animals without a straw, so this plan counts straws by head only and does not follow `thawline matings`",
-        )
-        .expected("straws for all animals of bulls that they may have")
-        .hint("order straws, or name another bull for a group");
+        let what = "the matings leave some animals without a straw, so this plan counts straws by head only and does not follow `thawline matings`";
+        let mut finding = Finding::warning(Code::BeyondMatings, what)
+            .expected("straws for all animals of bulls that they may have")
+            .hint("order straws, or name another bull for a group");
         let herd = self.groups.iter().find_map(|g| g.herd.as_ref());
         finding.place = herd.map(|h| h.place.clone());
         finding

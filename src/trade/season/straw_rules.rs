@@ -58,13 +58,10 @@ impl Rulebook<'_> {
 
     fn semen_given(&mut self) {
         if self.raw.semen.is_empty() && self.raw.semen_file.is_none() {
-            self.fault(
-                Code::MissingKey,
-                "",
-                "the key `semen` is missing here",
-                "`semen` with an entry for each bull, or `semen_file`",
-                "list the straws on hand, such as `semen: [{bull: Ash 1, straws: 40}]`",
-            );
+            let what = "the key `semen` is missing here";
+            let expected = "`semen` with an entry for each bull, or `semen_file`";
+            let hint = "list the straws on hand, such as `semen: [{bull: Ash 1, straws: 40}]`";
+            self.fault(Code::MissingKey, "", what, expected, hint);
         }
     }
 
@@ -75,17 +72,12 @@ impl Rulebook<'_> {
         for (n, s) in self.raw.semen.iter().enumerate() {
             let first = writings.entry(same_id(&s.bull)).or_insert(&s.bull);
             if *first != s.bull && said.insert(&s.bull) {
-                self.fault(
-                    Code::IdTwice,
-                    &format!("semen[{n}].bull"),
-                    format!(
-                        "the bull {} is written {} before",
-                        quoted(&s.bull),
-                        quoted(first)
-                    ),
-                    "each bull written one way; upper and lower case count as the same",
-                    "write him as before, or give another bull another id",
-                );
+                let field = format!("semen[{n}].bull");
+                let (bull, first) = (quoted(&s.bull), quoted(first));
+                let what = format!("the bull {bull} is written {first} before");
+                let expected = "each bull written one way; upper and lower case count as the same";
+                let hint = "write him as before, or give another bull another id";
+                self.fault(Code::IdTwice, &field, what, expected, hint);
             }
         }
     }
@@ -97,26 +89,21 @@ impl Rulebook<'_> {
                 && (ml - 0.5).abs() > 1e-9
                 && (ml - 0.25).abs() > 1e-9
             {
-                self.fault(
-                    Code::OutOfRange,
-                    &format!("semen[{n}].straw_ml"),
-                    format!("there is no straw of {ml} mL"),
-                    "0.5 or 0.25",
-                    "read the size off the straw or the invoice",
-                );
+                let field = format!("semen[{n}].straw_ml");
+                let what = format!("there is no straw of {ml} mL");
+                let hint = "read the size off the straw or the invoice";
+                self.fault(Code::OutOfRange, &field, what, "0.5 or 0.25", hint);
             }
             let size = (s.straw_ml.unwrap_or(0.5) * 100.0) as i64;
             let first = sizes
                 .entry((&s.bull, &s.tank, s.canister, &s.cane))
                 .or_insert(size);
             if *first != size {
-                self.fault(
-                    Code::StrawSizeMixed,
-                    &format!("semen[{n}].straw_ml"),
-                    format!("{} has straws of two sizes in one place", quoted(&s.bull)),
-                    "one size for each bull and place",
-                    "give them canes of their own: guns and thaw times differ by size",
-                );
+                let field = format!("semen[{n}].straw_ml");
+                let what = format!("{} has straws of two sizes in one place", quoted(&s.bull));
+                let expected = "one size for each bull and place";
+                let hint = "give them canes of their own: guns and thaw times differ by size";
+                self.fault(Code::StrawSizeMixed, &field, what, expected, hint);
             }
         }
     }
@@ -128,14 +115,10 @@ impl Rulebook<'_> {
             let Some(at) = cane(s) else { continue };
             let first: &mut &str = bulls.entry(at).or_insert(&s.bull);
             if *first != s.bull {
+                let (at, first, bull) = (quoted(at.2), quoted(first), quoted(&s.bull));
                 let finding = self.cane_finding(
                     Code::CaneOfTwoBulls,
-                    format!(
-                        "the cane {} holds straws of {} and of {}",
-                        quoted(at.2),
-                        quoted(first),
-                        quoted(&s.bull)
-                    ),
+                    format!("the cane {at} holds straws of {first} and of {bull}"),
                 );
                 self.add(
                     &format!("semen[{n}].bull"),
@@ -171,15 +154,11 @@ impl Rulebook<'_> {
     fn straws_of_a_cane(&mut self) {
         let raw = self.raw;
         for (n, (_, _, code), sum) in over(&raw.semen, CANE, |s| cane(s).filter(|_| is_half(s))) {
-            self.add(
-                &format!("semen[{n}].straws"),
-                Finding::note(
-                    Code::CaneFull,
-                    format!("the cane {} holds {sum} straws of 0.5 mL", quoted(code)),
-                )
+            let what = format!("the cane {} holds {sum} straws of 0.5 mL", quoted(code));
+            let finding = Finding::note(Code::CaneFull, what)
                 .expected(format!("at most {CANE}: two goblets of {GOBLET} (NAL)"))
-                .hint("give each cane a line and a code of its own, so that it can be found"),
-            );
+                .hint("give each cane a line and a code of its own, so that it can be found");
+            self.add(&format!("semen[{n}].straws"), finding);
         }
     }
 
@@ -187,19 +166,13 @@ impl Rulebook<'_> {
         let raw = self.raw;
         let goblet = |s| Some((cane(s).filter(|_| is_half(s))?, s.goblet?));
         for (n, ((_, _, code), goblet), sum) in over(&raw.semen, GOBLET, goblet) {
-            self.add(
-                &format!("semen[{n}].goblet"),
-                Finding::note(
-                    Code::GobletFull,
-                    format!(
-                        "the {} goblet of the cane {} holds {sum} straws of 0.5 mL",
-                        goblet.as_str(),
-                        quoted(code)
-                    ),
-                )
+            let (goblet, code) = (goblet.as_str(), quoted(code));
+            let what =
+                format!("the {goblet} goblet of the cane {code} holds {sum} straws of 0.5 mL");
+            let finding = Finding::note(Code::GobletFull, what)
                 .expected(format!("at most {GOBLET} (common practice, no source)"))
-                .hint("count again; or is it the other goblet?"),
-            );
+                .hint("count again; or is it the other goblet?");
+            self.add(&format!("semen[{n}].goblet"), finding);
         }
     }
 
@@ -217,13 +190,11 @@ impl Rulebook<'_> {
             if let (Some(tank), Some(canister)) = (tank, s.canister)
                 && canister > tank.canisters
             {
-                self.fault(
-                    Code::CanisterUnknown,
-                    &format!("semen[{n}].canister"),
-                    format!("the tank {} has no canister {canister}", quoted(named)),
-                    format!("a canister from 1 to {}", tank.canisters),
-                    "correct the number, or `canisters` of the tank",
-                );
+                let field = format!("semen[{n}].canister");
+                let what = format!("the tank {} has no canister {canister}", quoted(named));
+                let expected = format!("a canister from 1 to {}", tank.canisters);
+                let hint = "correct the number, or `canisters` of the tank";
+                self.fault(Code::CanisterUnknown, &field, what, expected, hint);
             }
         }
     }
@@ -244,10 +215,9 @@ impl Rulebook<'_> {
             let inside = canes.entry((tank, canister)).or_default();
             // Said once, of the first that is too many.
             if inside.insert(code) && inside.len() == most + 1 {
-                let what = format!(
-                    "canister {canister} of the tank {} holds more than {most} canes",
-                    quoted(tank)
-                );
+                let tank = quoted(tank);
+                let what =
+                    format!("canister {canister} of the tank {tank} holds more than {most} canes");
                 let (finding, expected) = if stated.is_some() {
                     let finding = Finding::warning(Code::CanisterFull, what);
                     (finding, format!("at most {most}, as stated for the tank"))
@@ -277,18 +247,14 @@ impl Rulebook<'_> {
                 .filter(|s| s.tank.as_deref() == Some(&tank.id));
             let sum: u64 = inside.map(|s| u64::from(s.straws)).sum();
             if sum != u64::from(count) {
-                self.add(
-                    &format!("tanks[{n}].straws"),
-                    Finding::warning(
-                        Code::TankTotal,
-                        format!(
-                            "the tank {} holds {count} straws by your count, and {sum} by the list",
-                            quoted(&tank.id)
-                        ),
-                    )
-                    .expected("the same number")
-                    .hint("count once more, and correct the one that is wrong"),
+                let what = format!(
+                    "the tank {} holds {count} straws by your count, and {sum} by the list",
+                    quoted(&tank.id)
                 );
+                let finding = Finding::warning(Code::TankTotal, what)
+                    .expected("the same number")
+                    .hint("count once more, and correct the one that is wrong");
+                self.add(&format!("tanks[{n}].straws"), finding);
             }
         }
     }

@@ -112,12 +112,10 @@ fn read(file: &str, bytes: &[u8]) -> (Vec<Row>, Vec<Finding>) {
             continue;
         }
         if rows.len() == MOST_ROWS {
-            let fault = Finding::error(
-                Code::FileTooLarge,
-                format!("there are more than {MOST_ROWS} rows of straws"),
-            )
-            .expected("one row for each cane or goblet of the season's tanks")
-            .hint("is this the right file?");
+            let what = format!("there are more than {MOST_ROWS} rows of straws");
+            let fault = Finding::error(Code::FileTooLarge, what)
+                .expected("one row for each cane or goblet of the season's tanks")
+                .hint("is this the right file?");
             found.add(fault, || sheet.place(sheet.spot(start, 0), ""));
             break;
         }
@@ -177,12 +175,10 @@ fn heading(
     }
     for name in NEEDED {
         if !columns.contains(&Some(name)) {
-            found.add(
-                Finding::error(Code::StrawHeader, format!("there is no column `{name}`"))
-                    .expected("the columns `bull` and `straws`")
-                    .hint(format!("name one of the columns `{name}`")),
-                || sheet.place(sheet.spot(start, 0), ""),
-            );
+            let finding = Finding::error(Code::StrawHeader, format!("there is no column `{name}`"))
+                .expected("the columns `bull` and `straws`")
+                .hint(format!("name one of the columns `{name}`"));
+            found.add(finding, || sheet.place(sheet.spot(start, 0), ""));
         }
     }
     columns
@@ -197,11 +193,9 @@ fn no_header(cell: &str) -> Finding {
             quoted(cell.trim())
         )
     };
+    let all = COLUMNS.join(", ");
     Finding::error(Code::StrawHeader, what)
-        .expected(format!(
-            "a first line with names of columns: {}",
-            COLUMNS.join(", ")
-        ))
+        .expected(format!("a first line with names of columns: {all}"))
         .hint("put such a line first; only `bull` and `straws` must be there")
 }
 
@@ -254,12 +248,10 @@ impl Cells<'_> {
         );
         for (name, missing) in [("bull", bull.is_none()), ("straws", straws.is_none())] {
             if missing && self.cell(name).is_some_and(|(_, text)| text.is_empty()) {
-                self.fault(
-                    name,
-                    format!("a row of straws without `{name}`"),
-                    "both the bull and his straws".to_owned(),
-                    "fill the cell in, or take the row out",
-                );
+                let what = format!("a row of straws without `{name}`");
+                let expected = "both the bull and his straws".to_owned();
+                let hint = "fill the cell in, or take the row out";
+                self.fault(name, what, expected, hint);
             }
         }
         let places = COLUMNS
@@ -290,15 +282,11 @@ impl Cells<'_> {
             return true;
         }
         let place = self.place(stray.unwrap_or(0), "");
-        self.found.add(
-            Finding::error(
-                Code::StrawRow,
-                format!("this row has {have} cells, the header {want}"),
-            )
+        let what = format!("this row has {have} cells, the header {want}");
+        let finding = Finding::error(Code::StrawRow, what)
             .expected(format!("{want} cells, as many as the header has"))
-            .hint("leave blank what is not known, with its separator; text that holds a separator goes in double quotes"),
-            || place,
-        );
+            .hint("leave blank what is not known, with its separator; text that holds a separator goes in double quotes");
+        self.found.add(finding, || place);
         false
     }
 
@@ -319,12 +307,10 @@ impl Cells<'_> {
     fn fault(&mut self, column: &str, what: String, expected: String, hint: &str) {
         let n = self.cell(column).map_or(0, |(n, _)| n);
         let place = self.place(n, column);
-        self.found.add(
-            Finding::error(Code::StrawCell, what)
-                .expected(expected)
-                .hint(hint),
-            || place,
-        );
+        let finding = Finding::error(Code::StrawCell, what)
+            .expected(expected)
+            .hint(hint);
+        self.found.add(finding, || place);
     }
 
     fn text(&mut self, column: &str, most: usize) -> Option<String> {
@@ -346,12 +332,9 @@ impl Cells<'_> {
         let least = u32::from(column == "canister");
         let number = text.parse().ok().filter(|n| (least..=most).contains(n));
         if number.is_none() {
-            self.fault(
-                column,
-                format!("{} is not a number that fits here", quoted(&text)),
-                format!("a whole number from {least} to {most}"),
-                "write digits alone",
-            );
+            let what = format!("{} is not a number that fits here", quoted(&text));
+            let expected = format!("a whole number from {least} to {most}");
+            self.fault(column, what, expected, "write digits alone");
         }
         number
     }
@@ -362,12 +345,9 @@ impl Cells<'_> {
         let size = text.replace(',', ".").parse::<f64>().ok();
         let known = size.filter(|ml| [0.25, 0.5].iter().any(|k| (ml - k).abs() < 1e-9));
         if known.is_none() {
-            self.fault(
-                "straw_ml",
-                format!("there is no straw of {} mL", quoted(&text)),
-                "0.5 or 0.25".to_owned(),
-                "read the size off the straw or the invoice",
-            );
+            let what = format!("there is no straw of {} mL", quoted(&text));
+            let hint = "read the size off the straw or the invoice";
+            self.fault("straw_ml", what, "0.5 or 0.25".to_owned(), hint);
         }
         known
     }
@@ -377,12 +357,9 @@ impl Cells<'_> {
         let meant = words.iter().find(|(w, _)| text.eq_ignore_ascii_case(w));
         if meant.is_none() {
             let known: Vec<String> = words.iter().map(|(w, _)| format!("`{w}`")).collect();
-            self.fault(
-                column,
-                format!("{} is not a word for `{column}`", quoted(&text)),
-                known.join(" or "),
-                "a blank cell means not known",
-            );
+            let what = format!("{} is not a word for `{column}`", quoted(&text));
+            let hint = "a blank cell means not known";
+            self.fault(column, what, known.join(" or "), hint);
         }
         meant.map(|(_, value)| *value)
     }

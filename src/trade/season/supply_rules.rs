@@ -68,26 +68,19 @@ impl Rulebook<'_> {
         for (n, sizes) in given.iter().enumerate() {
             let at = format!("{field}.packages[{n}]");
             if sizes.iter().all(Option::is_none) {
-                self.supply_fault(
-                    &at,
-                    "this package has no size",
-                    &format!("`{a}` or `{b}`"),
-                    &format!("add `{a}` or `{b}` with how much is in it, or take the package out"),
-                );
+                let expected = format!("`{a}` or `{b}`");
+                let hint =
+                    format!("add `{a}` or `{b}` with how much is in it, or take the package out");
+                self.supply_fault(&at, "this package has no size", &expected, &hint);
             } else if !one(&sizes) {
-                self.supply_fault(
-                    &at,
-                    "this package has two sizes",
-                    &format!("one of `{a}` and `{b}`"),
-                    "leave the other one out",
-                );
+                let what = "this package has two sizes";
+                let expected = format!("one of `{a}` and `{b}`");
+                self.supply_fault(&at, what, &expected, "leave the other one out");
             } else if first != Some(sizes[0].is_some()) {
-                self.supply_fault(
-                    &at,
-                    "packages of one thing are counted in two units",
-                    &format!("all packages in `{a}`, or all in `{b}`"),
-                    "write this one in the unit of the first",
-                );
+                let what = "packages of one thing are counted in two units";
+                let expected = format!("all packages in `{a}`, or all in `{b}`");
+                let hint = "write this one in the unit of the first";
+                self.supply_fault(&at, what, &expected, hint);
             }
         }
         let whole = given.iter().map(|g| g[0].or(g[1]).filter(|_| one(&g)));
@@ -98,12 +91,9 @@ impl Rulebook<'_> {
         let mut seen = BTreeSet::new();
         for (n, size) in sizes.into_iter().enumerate() {
             if size.is_some_and(|s| !seen.insert(s)) {
-                self.supply_fault(
-                    &format!("{field}.packages[{n}]"),
-                    "this size is there twice",
-                    "each size once",
-                    "keep the one with the price that you pay",
-                );
+                let field = format!("{field}.packages[{n}]");
+                let hint = "keep the one with the price that you pay";
+                self.supply_fault(&field, "this size is there twice", "each size once", hint);
             }
         }
     }
@@ -112,12 +102,10 @@ impl Rulebook<'_> {
         let sizes: Vec<[Option<u32>; 2]> = given.packages.iter().map(|p| [p.ml, p.doses]).collect();
         self.one_unit(field, ["ml", "doses"], &sizes);
         if given.ml_a_dose.is_none() && given.packages.iter().any(|p| p.ml.is_some()) {
-            self.supply_fault(
-                &format!("{field}.packages"),
-                "packages in mL cannot be counted without the mL of a dose",
-                "`ml_a_dose` beside them",
-                "add `ml_a_dose` as the label of your product has it, or give the packages in `doses`",
-            );
+            let field = format!("{field}.packages");
+            let what = "packages in mL cannot be counted without the mL of a dose";
+            let hint = "add `ml_a_dose` as the label of your product has it, or give the packages in `doses`";
+            self.supply_fault(&field, what, "`ml_a_dose` beside them", hint);
         }
     }
 
@@ -129,18 +117,13 @@ impl Rulebook<'_> {
             return;
         }
         let all: Vec<String> = published.iter().map(|p| format!("{p}")).collect();
-        self.add(
-            field,
-            Finding::note(
-                Code::DoseUnpublished,
-                format!(
-                    "{ml} mL is not the volume of a {} dose on any label that is listed",
-                    drug.words()
-                ),
-            )
+        let drug = drug.words();
+        let what =
+            format!("{ml} mL is not the volume of a {drug} dose on any label that is listed");
+        let finding = Finding::note(Code::DoseUnpublished, what)
             .expected(format!("{} mL, by strength", all.join(", ")))
-            .hint("read the label of your product again; what it says holds, and is counted as you give it"),
-        );
+            .hint("read the label of your product again; what it says holds, and is counted as you give it");
+        self.add(field, finding);
     }
 
     fn feed(&mut self, feed: &raw::Feed) {
@@ -149,20 +132,14 @@ impl Rulebook<'_> {
         self.one_unit(field, ["lb", "kg"], &sizes);
         let (strengths, daily) = (feed.strengths(), feed.daily());
         if strengths.len() > 1 {
-            self.supply_fault(
-                field,
-                "the strength of the feed is given more than once",
-                "one of `mg_per_lb`, `mg_per_kg` and `g_per_ton`",
-                "keep the one on the feed's label",
-            );
+            let what = "the strength of the feed is given more than once";
+            let expected = "one of `mg_per_lb`, `mg_per_kg` and `g_per_ton`";
+            self.supply_fault(field, what, expected, "keep the one on the feed's label");
         }
         if daily.len() > 1 {
-            self.supply_fault(
-                field,
-                "what a head gets a day is given in pounds and in kilograms",
-                "one of `lb_a_head` and `kg_a_head`",
-                "keep the one that you weigh with",
-            );
+            let what = "what a head gets a day is given in pounds and in kilograms";
+            let expected = "one of `lb_a_head` and `kg_a_head`";
+            self.supply_fault(field, what, expected, "keep the one that you weigh with");
         }
         self.feed_dose(field, strengths.first().copied(), daily.first().copied());
     }
@@ -195,12 +172,7 @@ impl Rulebook<'_> {
         } else {
             return;
         };
-        self.fault(
-            Code::FeedStrength,
-            field,
-            what,
-            expected,
-            "read the feed's label again: strength and daily amount belong together",
-        );
+        let hint = "read the feed's label again: strength and daily amount belong together";
+        self.fault(Code::FeedStrength, field, what, expected, hint);
     }
 }

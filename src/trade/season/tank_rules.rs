@@ -25,12 +25,10 @@ impl Rulebook<'_> {
     fn tank_full(&mut self, n: usize) {
         let t = &self.raw.tanks[n];
         if t.full_inches.is_some() && t.full_cm.is_some() {
-            self.tank_fault(
-                &format!("tanks[{n}].full_cm"),
-                "the depth of the full tank is given in inches and in centimeters",
-                "one of `full_inches` and `full_cm`",
-                "keep the one that your dipstick shows",
-            );
+            let what = "the depth of the full tank is given in inches and in centimeters";
+            let expected = "one of `full_inches` and `full_cm`";
+            let hint = "keep the one that your dipstick shows";
+            self.tank_fault(&format!("tanks[{n}].full_cm"), what, expected, hint);
         }
     }
 
@@ -50,12 +48,9 @@ impl Rulebook<'_> {
             if let Err(finding) = read::date(&r.date) {
                 self.add(&format!("{field}.date"), finding);
             } else if let Some(first) = days.insert(parse_date(&r.date), k) {
-                self.tank_fault(
-                    &format!("{field}.date"),
-                    &format!("two readings are of one day; the first is readings[{first}]"),
-                    "one reading a day",
-                    "keep the later one",
-                );
+                let field = format!("{field}.date");
+                let what = format!("two readings are of one day; the first is readings[{first}]");
+                self.tank_fault(&field, &what, "one reading a day", "keep the later one");
             }
             self.level(&field, n, "reading", [r.inches, r.cm, r.liters]);
         }
@@ -86,12 +81,10 @@ impl Rulebook<'_> {
     fn tank_opening(&mut self, n: usize) {
         let t = &self.raw.tanks[n];
         if t.liters_lost_an_opening.is_some_and(|x| x > 0.0) && t.liters.is_none() {
-            self.tank_fault(
-                &format!("tanks[{n}].liters_lost_an_opening"),
-                "liters lost an opening are given, but not the liters of the full tank",
-                "`liters` of the tank beside it",
-                "add `liters`, from the tank's papers",
-            );
+            let field = format!("tanks[{n}].liters_lost_an_opening");
+            let what = "liters lost an opening are given, but not the liters of the full tank";
+            let hint = "add `liters`, from the tank's papers";
+            self.tank_fault(&field, what, "`liters` of the tank beside it", hint);
         }
     }
 
@@ -124,12 +117,9 @@ impl Rulebook<'_> {
         };
         // A dipstick's frost line is read to a quarter of an inch or so.
         if share > 1.02 {
-            self.tank_fault(
-                field,
-                &format!("this {kind} is above the full tank"),
-                "a level in the tank",
-                "check the number and its unit, and what the full tank holds",
-            );
+            let what = format!("this {kind} is above the full tank");
+            let hint = "check the number and its unit, and what the full tank holds";
+            self.tank_fault(field, &what, "a level in the tank", hint);
         }
     }
 }

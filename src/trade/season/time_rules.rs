@@ -124,13 +124,9 @@ impl Rulebook<'_> {
             ),
             Some(_) => return,
         };
-        self.fault(
-            Code::DaysForm,
-            &format!("groups[{n}].days"),
-            what,
-            "`up to` and a whole number from 2 to 7, or 1",
-            hint,
-        );
+        let field = format!("groups[{n}].days");
+        let expected = "`up to` and a whole number from 2 to 7, or 1";
+        self.fault(Code::DaysForm, &field, what, expected, hint);
     }
 
     pub(super) fn shifts(&mut self, n: usize) {
@@ -138,21 +134,15 @@ impl Rulebook<'_> {
             let field = format!("crew[{n}].shifts[{k}]");
             for (key, text) in [("from", &shift.from), ("to", &shift.to)] {
                 if !is_clock(key, text) {
-                    self.bad_time(
-                        &format!("{field}.{key}"),
-                        text,
-                        "a clock time such as `05:00`",
-                    );
+                    let wants = "a clock time such as `05:00`";
+                    self.bad_time(&format!("{field}.{key}"), text, wants);
                 }
             }
             if shift.from == shift.to {
-                self.fault(
-                    Code::ShiftForm,
-                    &field,
-                    "this shift ends when it begins",
-                    "an end other than the start",
-                    "for a whole day write `from: \"00:00\"` and `to: \"24:00\"`",
-                );
+                let what = "this shift ends when it begins";
+                let expected = "an end other than the start";
+                let hint = "for a whole day write `from: \"00:00\"` and `to: \"24:00\"`";
+                self.fault(Code::ShiftForm, &field, what, expected, hint);
             }
         }
     }
@@ -166,11 +156,8 @@ impl Rulebook<'_> {
     /// A local date.
     pub(super) fn date(&mut self, field: &str, text: &str) {
         if parse_date(text).is_none_or(|d| !in_range(d)) {
-            self.bad_time(
-                field,
-                text,
-                "a date between 2000 and 2100, such as `2027-05-30`",
-            );
+            let wants = "a date between 2000 and 2100, such as `2027-05-30`";
+            self.bad_time(field, text, wants);
         }
     }
 
@@ -183,11 +170,8 @@ impl Rulebook<'_> {
                 if let Some(text) = text
                     && !is_clock(key, text)
                 {
-                    self.bad_time(
-                        &format!("{field}.{key}"),
-                        text,
-                        "a clock time such as `12:00`",
-                    );
+                    let wants = "a clock time such as `12:00`";
+                    self.bad_time(&format!("{field}.{key}"), text, wants);
                 }
             }
             let turned = match (&f.from, &f.to) {

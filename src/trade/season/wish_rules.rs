@@ -16,13 +16,11 @@ impl Rulebook<'_> {
             (None, Some(_), _) => "a start and no protocol",
             (None, None, None) => "no protocol and no start",
         };
-        self.fault(
-            Code::GroupForm,
-            &format!("groups[{n}]"),
-            format!("this group has {missing}"),
-            "`protocol` and `start`, or `wishes` and neither of the two",
-            "with wishes, `thawline choose` looks for a protocol and a start",
-        );
+        let field = format!("groups[{n}]");
+        let what = format!("this group has {missing}");
+        let expected = "`protocol` and `start`, or `wishes` and neither of the two";
+        let hint = "with wishes, `thawline choose` looks for a protocol and a start";
+        self.fault(Code::GroupForm, &field, what, expected, hint);
     }
 
     pub(super) fn wishes(&mut self, n: usize) {
@@ -44,13 +42,11 @@ impl Rulebook<'_> {
         if let (Some(a), Some(b)) = (&w.breed_from, &w.breed_to)
             && a > b
         {
-            self.fault(
-                Code::WishForm,
-                &format!("{field}.breed_to"),
-                format!("breeding is to end on {b}, before it may begin on {a}"),
-                "a date not before `breed_from`",
-                "correct one of the two",
-            );
+            let field = format!("{field}.breed_to");
+            let what = format!("breeding is to end on {b}, before it may begin on {a}");
+            let expected = "a date not before `breed_from`";
+            let hint = "correct one of the two";
+            self.fault(Code::WishForm, &field, what, expected, hint);
         }
         self.wish_bounds(&field, w);
         self.known_protocols(&format!("{field}.protocols"), n, &w.protocols);
@@ -58,13 +54,11 @@ impl Rulebook<'_> {
         self.suited(&field, w);
         for (k, both) in w.protocols.iter().enumerate() {
             if w.leave_out.contains(both) {
-                self.fault(
-                    Code::WishForm,
-                    &format!("{field}.protocols[{k}]"),
-                    format!("{} is also to be left out", quoted(both)),
-                    "a protocol in one of the two lists",
-                    "remove it from one of them",
-                );
+                let field = format!("{field}.protocols[{k}]");
+                let what = format!("{} is also to be left out", quoted(both));
+                let expected = "a protocol in one of the two lists";
+                let hint = "remove it from one of them";
+                self.fault(Code::WishForm, &field, what, expected, hint);
             }
         }
         if let Some(h) = &w.work_hours {
@@ -73,13 +67,10 @@ impl Rulebook<'_> {
         if let Some(every) = w.start_every_minutes
             && ![15, 30, 60].contains(&every)
         {
-            self.fault(
-                Code::OutOfRange,
-                &format!("{field}.start_every_minutes"),
-                format!("starts are not looked at every {every} minutes"),
-                "15, 30 or 60",
-                "60 suits most groups",
-            );
+            let field = format!("{field}.start_every_minutes");
+            let what = format!("starts are not looked at every {every} minutes");
+            let hint = "60 suits most groups";
+            self.fault(Code::OutOfRange, &field, what, "15, 30 or 60", hint);
         }
     }
 
@@ -93,35 +84,25 @@ impl Rulebook<'_> {
             (Some(_), None) => "these wishes do not say until when to breed",
             (Some(_), Some(_)) => return,
         };
-        self.fault(
-            Code::WishForm,
-            field,
-            open,
-            "`breed_from` or `first_calves_from`, and `breed_to` or `bulls_in`",
-            "for instance `breed_from: 2027-05-20` and `breed_to: 2027-06-05`",
-        );
+        let expected = "`breed_from` or `first_calves_from`, and `breed_to` or `bulls_in`";
+        let hint = "for instance `breed_from: 2027-05-20` and `breed_to: 2027-06-05`";
+        self.fault(Code::WishForm, field, open, expected, hint);
     }
 
     fn clock_span(&mut self, field: &str, span: &raw::ClockSpan) {
         for (key, text) in [("from", &span.from), ("to", &span.to)] {
             if parse_clock(text).is_none() || text == "24:00" {
-                self.bad_time(
-                    &format!("{field}.{key}"),
-                    text,
-                    "a clock time such as `06:00`",
-                );
+                let wants = "a clock time such as `06:00`";
+                self.bad_time(&format!("{field}.{key}"), text, wants);
             }
         }
         if let (Some(from), Some(to)) = (parse_clock(&span.from), parse_clock(&span.to))
             && from >= to
         {
-            self.fault(
-                Code::HourForm,
-                field,
-                "these hours end before they begin",
-                "`from` before `to`, on one day",
-                "for work at any hour leave `work_hours` out",
-            );
+            let what = "these hours end before they begin";
+            let expected = "`from` before `to`, on one day";
+            let hint = "for work at any hour leave `work_hours` out";
+            self.fault(Code::HourForm, field, what, expected, hint);
         }
     }
 
@@ -149,13 +130,11 @@ impl Rulebook<'_> {
             } else {
                 continue;
             };
+            let id = quoted(id);
             self.fault(
                 Code::WishForm,
                 &format!("{field}.protocols[{k}]"),
-                format!(
-                    "{} is published for {is}, and the wish is for {wants}",
-                    quoted(id)
-                ),
+                format!("{id} is published for {is}, and the wish is for {wants}"),
                 format!("a protocol for {wants}"),
                 if p.second_service {
                     "plan it as a group of its own, with `protocol` and `start`".to_owned()
