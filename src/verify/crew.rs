@@ -87,10 +87,7 @@ fn longest_day(r: &mut Reading<'_>, t: &Technician, mine: &[&Stay<'_>]) {
     let Some(longest) = t.longest_day.or(r.season.rules.longest_day) else {
         return;
     };
-    let road = |site: usize| {
-        t.home
-            .map_or(TimeDelta::zero(), |h| r.season.sites[h].road[site])
-    };
+    let road = |site: usize| r.season.road_home(t, site);
     let mut day: Option<(DateTime<Utc>, DateTime<Utc>)> = None;
     let mut wrong = None;
     for stay in mine {
@@ -222,9 +219,7 @@ fn at_site(
     from: DateTime<Utc>,
     to: DateTime<Utc>,
 ) -> Vec<(DateTime<Utc>, DateTime<Utc>)> {
-    let road = t
-        .home
-        .map_or(TimeDelta::zero(), |h| r.season.sites[h].road[site]);
+    let road = r.season.road_home(t, site);
     let mut hours: Vec<(DateTime<Utc>, DateTime<Utc>)> = Vec::new();
     let mut day = r.local(from).date() - Days::new(2);
     while day <= r.local(to).date() + Days::new(1) {

@@ -226,12 +226,8 @@ fn of_half_day(
     );
     r.same(&pass.id, &r.site_of(group).id.as_str(), &pass.site.as_str());
     r.same(&pass.id, &vec![Action::InseminateInHeat], &pass.actions);
-    for caution in Action::InseminateInHeat.cautions() {
-        if !pass.cautions.contains(caution) {
-            let wanted = format!("the caution {}", caution.as_str());
-            r.wrong(&pass.id, wanted, "none");
-        }
-    }
+    let wanted = Action::InseminateInHeat.cautions();
+    r.cautions(&pass.id, wanted, &pass.cautions);
     r.same(&pass.id, &given.aim, &pass.start);
     r.same(&pass.id, &given.aim, &pass.end);
     let hours = pass.hours.as_ref();

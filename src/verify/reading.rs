@@ -9,7 +9,7 @@ use crate::base::error::{Code, Finding, Place, Severity};
 use crate::base::time::Zone;
 use crate::base::units::Head;
 use crate::planning::plan::{Moment, Pass, Plan};
-use crate::trade::protocol::{Action, Step};
+use crate::trade::protocol::{Action, Caution, Step};
 use crate::trade::season::{Bull, Group, PenStarts, Season, Site, Technician};
 
 pub(super) struct Reading<'a> {
@@ -75,6 +75,13 @@ impl<'a> Reading<'a> {
     ) {
         if expected != got {
             self.wrong(who, format!("{expected:?}"), format!("{got:?}"));
+        }
+    }
+
+    /// Complains of cautions that are not given.
+    pub(super) fn cautions(&mut self, who: &str, wanted: &[Caution], given: &[Caution]) {
+        for caution in wanted.iter().filter(|c| !given.contains(c)) {
+            self.wrong(who, format!("the caution {}", caution.as_str()), "none");
         }
     }
 

@@ -73,11 +73,8 @@ fn shape(r: &mut Reading<'_>, session: &Session) {
 /// Pens, hours and cautions of a session are those of its passes.
 fn pens(r: &mut Reading<'_>, session: &Session) {
     let who = &session.id;
-    for caution in [Caution::Nitrogen, Caution::Thaw, Caution::Chute] {
-        if !session.cautions.contains(&caution) {
-            r.wrong(who, format!("the caution {}", caution.as_str()), "none");
-        }
-    }
+    let wanted = [Caution::Nitrogen, Caution::Thaw, Caution::Chute];
+    r.cautions(who, &wanted, &session.cautions);
     let hours = session.pens.iter().map(|p| &p.hours);
     let all: Vec<_> = hours.flat_map(|h| [h.earliest, h.latest]).collect();
     if all.iter().min() != Some(&session.open) || all.iter().max() != Some(&session.close) {

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::base::units::Units;
 use crate::planning::plan::Remark;
-use crate::trade::figures::Money;
+use crate::trade::figures::{GestationLaw, Money};
 
 /// Form and version.
 pub const FORMAT: &str = "thawline.forecast/1";
@@ -137,9 +137,9 @@ pub struct GroupCalves {
     /// Percent of pregnancies lost before calving, where the season says.
     pub lost_percent: Option<f64>,
     /// Gestation of the AI calves.
-    pub gestation: Gestation,
+    pub gestation: GestationLaw,
     /// Gestation of the clean-up bull calves, where it is another.
-    pub bulls_gestation: Option<Gestation>,
+    pub bulls_gestation: Option<GestationLaw>,
     /// Its calves by day; absent where none is expected.
     pub calving: Option<Calving>,
 }
@@ -199,22 +199,6 @@ pub struct Heat {
     pub in_heat_head: f64,
     /// Of these, settled.
     pub settled_head: f64,
-}
-
-/// Days from breeding to calving, by a normal law.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct Gestation {
-    /// Mean; the day after breeding is day 1.
-    pub mean_days: f64,
-    /// One standard deviation.
-    pub sd_days: f64,
-    /// Where the mean comes from.
-    pub source: String,
-    /// Where the standard deviation comes from.
-    pub sd_source: String,
-    /// Other published means, where sources differ.
-    pub disagreement: Option<String>,
 }
 
 /// Calves by day, and what people ask of them.

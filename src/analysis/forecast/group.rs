@@ -2,7 +2,7 @@
 
 use chrono::Days;
 
-use super::answer::{AiDay, CleanUp, Gestation, GroupCalves, Heat, Outcome, Rate, Returns};
+use super::answer::{AiDay, CleanUp, GroupCalves, Heat, Outcome, Rate, Returns};
 use super::births::Births;
 use super::model::{Herd, Run, expected, rounded};
 use super::rates;
@@ -10,7 +10,6 @@ use crate::analysis::tank::allocation::Allocation;
 use crate::base::error::Finding;
 use crate::planning::aftercare::RETURN_HEAT_DAYS;
 use crate::planning::plan::Plan;
-use crate::trade::figures::GestationLaw;
 use crate::trade::figures::cycle::{ByDay, CYCLE_DAYS};
 use crate::trade::season::{Group, Season};
 
@@ -56,8 +55,7 @@ impl GroupForecast {
             Births::default()
         };
         let returning: f64 = herd.bred_head() * (1.0 - ai[1]);
-        let gestation = gestation(&herd.laws[0]);
-        let bulls_gestation = self::gestation(&herd.laws[1]);
+        let [gestation, bulls_gestation] = herd.laws.clone();
         let calves = GroupCalves {
             group: group.id.as_str().to_owned(),
             name: group.name.clone(),
@@ -169,15 +167,5 @@ fn heat(h: &crate::trade::figures::cycle::BullHeat) -> Heat {
         mean: h.mean,
         in_heat_head: rounded(h.in_heat),
         settled_head: rounded(h.settled),
-    }
-}
-
-fn gestation(law: &GestationLaw) -> Gestation {
-    Gestation {
-        mean_days: law.mean_days,
-        sd_days: law.sd_days,
-        source: law.source.clone(),
-        sd_source: law.sd_source.clone(),
-        disagreement: law.disagreement.clone(),
     }
 }

@@ -15,9 +15,10 @@ mod natural;
 mod rates;
 mod words;
 
+pub use crate::trade::figures::GestationLaw as Gestation;
 pub use answer::{
     AiDay, Budget, Calving, CleanUp, Day, Entry, Expected, FORMAT, First21Days, Forecast, From,
-    Gestation, GroupCalves, GroupCost, Heat, MoneyAnswer, Natural, Outcome, Rate, Returns, Spent,
+    GroupCalves, GroupCost, Heat, MoneyAnswer, Natural, Outcome, Rate, Returns, Spent,
 };
 
 use crate::analysis::tank::allocation::allocate;

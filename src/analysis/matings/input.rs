@@ -3,11 +3,10 @@
 use std::collections::BTreeMap;
 
 use crate::base::error::Place;
-use crate::base::units::Head;
 use crate::trade::herd::Herd;
 use crate::trade::herd::scores::Scores;
 use crate::trade::protocol::Class;
-use crate::trade::season::Season;
+use crate::trade::season::{GroupFacts, Season};
 
 /// The most bulls that matings are found for.
 pub const MOST_BULLS: usize = 500;
@@ -45,7 +44,7 @@ pub struct InputGroup<'a> {
 }
 
 impl<'a> Input<'a> {
-    /// Herds and groups' own scores are by [`crate::trade::season::GroupFacts::nth`].
+    /// Herds and groups' own scores are by [`GroupFacts::nth`].
     #[must_use]
     pub fn of(
         season: &'a Season,
@@ -53,49 +52,21 @@ impl<'a> Input<'a> {
         own: &'a BTreeMap<usize, Scores>,
         scores: Option<&'a Scores>,
     ) -> Self {
-        let group = |nth: usize, id, name, class, head: Head, bulls, place| {
-            let group = InputGroup {
-                id,
-                name,
-                class,
-                head: head.0,
-                bulls,
-                place,
-                herd: herds.get(&nth),
-                scores: own.get(&nth),
-            };
-            (nth, group)
+        let group = |g: &'a GroupFacts| InputGroup {
+            id: g.id.as_str(),
+            name: &g.name,
+            class: g.class,
+            head: g.head().0,
+            bulls: &g.bulls,
+            place: g.herd.as_ref().map_or(&g.start_place, |h| &h.place),
+            herd: herds.get(&g.nth),
+            scores: own.get(&g.nth),
         };
-        // Groups with a start and without have the same fields, and no type in common.
-        let decided = season.groups.iter().map(|g| {
-            let place = g.herd.as_ref().map_or(&g.start_place, |h| &h.place);
-            group(
-                g.nth,
-                g.id.as_str(),
-                g.name.as_str(),
-                g.class,
-                g.head(),
-                g.bulls.as_slice(),
-                place,
-            )
-        });
-        let open = season.open.iter().map(|g| {
-            let place = g.herd.as_ref().map_or(&g.start_place, |h| &h.place);
-            group(
-                g.nth,
-                g.id.as_str(),
-                &g.name,
-                g.class,
-                g.head(),
-                &g.bulls,
-                place,
-            )
-        });
-        let mut groups: Vec<(usize, InputGroup<'a>)> = decided.chain(open).collect();
-        groups.sort_by_key(|(nth, _)| *nth);
+        let mut groups: Vec<&GroupFacts> = season.every_group().collect();
+        groups.sort_by_key(|g| g.nth);
         Self {
             season,
-            groups: groups.into_iter().map(|(_, p)| p).collect(),
+            groups: groups.into_iter().map(group).collect(),
             scores,
         }
     }

@@ -23,7 +23,6 @@ mod report;
 pub mod transport;
 
 use crate::base::error::{Code, Error, Finding};
-use transport::Worth;
 
 pub use answer::{BullTotals, Count, FORMAT, GroupMatings, Mating, Matings, Proof, Straw, Verdict};
 pub use input::{Input, InputGroup, MOST_BULLS};
@@ -52,10 +51,4 @@ pub fn propose(input: &Input<'_>, findings: &[Finding]) -> Result<Matings, Error
     let mut made = report::matings(input, &choice, &assigned, said);
     locate_straws(&mut made, input.season, None);
     Ok(made)
-}
-
-impl From<Worth> for [i64; 4] {
-    fn from(worth: Worth) -> Self {
-        worth.0
-    }
 }

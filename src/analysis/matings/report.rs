@@ -141,8 +141,8 @@ fn bulls(choice: &Choice<'_>, assigned: &Assignment<'_>, wanted: &Wanted) -> Vec
             given: taken(&assigned.first.stores),
             backup: taken(&assigned.backup.stores),
             left: assigned.backup.left[j],
-            price: assigned.first.prices[j].into(),
-            backup_price: assigned.backup.prices[j].into(),
+            price: assigned.first.prices[j].0,
+            backup_price: assigned.backup.prices[j].0,
         }
     })
     .collect()

@@ -6,11 +6,11 @@ use chrono::NaiveDate;
 
 use super::answer::{Fill, TankNitrogen};
 use crate::analysis::tank::allocation::Allocation;
-use crate::analysis::tank::nitrogen::{Level, Outlook, Road};
+use crate::analysis::tank::nitrogen::{Outlook, Road};
 use crate::base::time::human_date;
 use crate::base::units::{count, hundredths};
 use crate::planning::plan::Plan;
-use crate::trade::season::{Season, Tank};
+use crate::trade::season::{Reading, Season, Tank};
 
 /// Fillings that are counted at the most: a tank that is filled each day of a year.
 const MOST: usize = 400;
@@ -63,7 +63,7 @@ fn fills(tank: &Tank, openings: &[NaiveDate], last: NaiveDate, outlook: &Outlook
     // The first of the next days on which a tank that is at `share` in the evening of `date`, at the
     // highest loss, is below the limit; none if it is filled before.
     let below = |share: f64, date: NaiveDate, limit: f64, ahead: u32| {
-        let from = Level { date, share };
+        let from = Reading { date, share };
         let next = Road { from, ..road }.days(high_loss).skip(1);
         let mut next = next.take(ahead as usize).take_while(|d| !d.filled);
         // A hair below is rounding.

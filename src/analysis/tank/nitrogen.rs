@@ -26,7 +26,7 @@ use std::collections::BTreeSet;
 use chrono::{Days, NaiveDate};
 
 use super::student;
-use crate::trade::season::Nitrogen;
+use crate::trade::season::{Nitrogen, Reading};
 
 /// A level that rises by more than this share of the tank is a filling that nobody wrote down
 /// (common practice, no source); less is the dipstick.
@@ -68,35 +68,21 @@ impl Fit {
     }
 }
 
-/// A level known on a day.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Level {
-    /// The day.
-    pub date: NaiveDate,
-    /// Share of the full tank.
-    pub share: f64,
-}
-
 /// Levels of one stretch between fillings.
-type Stretch = Vec<Level>;
+type Stretch = Vec<Reading>;
+
+/// The full tank on a day.
+fn brimful(date: NaiveDate) -> Reading {
+    Reading { date, share: 1.0 }
+}
 
 /// Levels by stretch, and the days on which a level rises with no filling written down.
 #[must_use]
 pub fn stretches(n: &Nitrogen) -> (Vec<Stretch>, Vec<NaiveDate>) {
     let read: BTreeSet<NaiveDate> = n.readings.iter().map(|r| r.date).collect();
     let full = n.filled.iter().filter(|d| !read.contains(d));
-    let mut levels: Vec<Level> = n
-        .readings
-        .iter()
-        .map(|r| Level {
-            date: r.date,
-            share: r.share,
-        })
-        .chain(full.map(|d| Level {
-            date: *d,
-            share: 1.0,
-        }))
-        .collect();
+    let mut levels = n.readings.clone();
+    levels.extend(full.map(|d| brimful(*d)));
     levels.sort_by_key(|l| l.date);
     let mut all: Vec<Stretch> = Vec::new();
     let mut rises = Vec::new();
@@ -120,7 +106,7 @@ pub fn stretches(n: &Nitrogen) -> (Vec<Stretch>, Vec<NaiveDate>) {
 pub fn fit(stretches: &[Stretch]) -> Option<Fit> {
     let fitted: Vec<&Stretch> = stretches.iter().filter(|s| s.len() > 1).collect();
     let first = fitted.first()?.first()?.date;
-    let day = |l: &Level| (l.date - first).num_days() as f64;
+    let day = |l: &Reading| (l.date - first).num_days() as f64;
     let (mut across, mut down) = (0.0, 0.0);
     let mut centred = Vec::new();
     for stretch in &fitted {
@@ -165,7 +151,7 @@ pub struct Ahead {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Outlook {
     /// Where it begins: the last reading, or the last filling where nothing was read.
-    pub from: Option<Level>,
+    pub from: Option<Reading>,
     /// The loss.
     pub fit: Option<Fit>,
     /// Days on which a level rises with no filling between.
@@ -202,16 +188,8 @@ impl Outlook {
             (None, Some(full)) => Some((USUAL_INCHES / full, false)),
             (None, None) => None,
         };
-        let read = n.readings.last().map(|r| Level {
-            date: r.date,
-            share: r.share,
-        });
-        let from = read.or_else(|| {
-            n.filled.first().map(|d| Level {
-                date: *d,
-                share: 1.0,
-            })
-        });
+        let read = n.readings.last().copied();
+        let from = read.or_else(|| n.filled.first().map(|d| brimful(*d)));
         let mut outlook = Self {
             from,
             fit,
@@ -259,7 +237,7 @@ impl Outlook {
 pub(crate) struct Road<'a> {
     pub(crate) n: &'a Nitrogen,
     pub(crate) openings: &'a [NaiveDate],
-    pub(crate) from: Level,
+    pub(crate) from: Reading,
 }
 
 impl Road<'_> {

@@ -1,6 +1,8 @@
 //! When calves come, day by day: every conception spread by the gestation of its breed.
 
 use chrono::{Days, NaiveDate};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
 
 use super::cycle::{ByDay, shares};
 use super::gestation::{Breed, disagreement, sourced};
@@ -9,14 +11,16 @@ use super::gestation::{Breed, disagreement, sourced};
 /// 100,000.
 const REACH: f64 = 4.0;
 
-/// A normal law of days from breeding to calving.
-#[derive(Clone, Debug, PartialEq)]
+/// Days from breeding to calving, by a normal law.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[schemars(rename = "Gestation")]
 pub struct GestationLaw {
-    /// Mean, in days; the day after breeding is day 1.
+    /// Mean; the day after breeding is day 1.
     pub mean_days: f64,
-    /// One standard deviation, in days.
+    /// One standard deviation.
     pub sd_days: f64,
-    /// Where the mean comes from: source tags, or the user.
+    /// Where the mean comes from.
     pub source: String,
     /// Where the standard deviation comes from.
     pub sd_source: String,

@@ -262,25 +262,13 @@ fn digits_alone(
 
 /// A month by its English name or the first three letters of it.
 fn month(word: &str) -> Option<u32> {
-    let names = [
-        "january",
-        "february",
-        "march",
-        "april",
-        "may",
-        "june",
-        "july",
-        "august",
-        "september",
-        "october",
-        "november",
-        "december",
-    ];
     let word = word.to_lowercase();
-    (word.len() >= 3)
-        .then(|| names.iter().position(|n| n.starts_with(&word)))
-        .flatten()
-        .map(|n| n as u32 + 1)
+    let named = |n: &u8| {
+        let month = chrono::Month::try_from(*n);
+        month.is_ok_and(|m| m.name().to_lowercase().starts_with(&word))
+    };
+    let found = (1..=12).find(named).filter(|_| word.len() >= 3);
+    found.map(u32::from)
 }
 
 #[cfg(test)]

@@ -25,9 +25,7 @@ impl Rulebook<'_> {
         let field = format!("{field}.clean_up");
         self.share_order(&format!("{field}.settled_percent"), bulls.settled_percent);
         for (key, text) in [("in", &bulls.turned_in), ("out", &bulls.taken_out)] {
-            if let Err(finding) = read::date(text) {
-                self.add(&format!("{field}.{key}"), finding);
-            }
+            self.read(&format!("{field}.{key}"), read::date(text));
         }
         let (Some(first), Some(last)) =
             (parse_date(&bulls.turned_in), parse_date(&bulls.taken_out))

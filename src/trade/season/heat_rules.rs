@@ -2,7 +2,6 @@
 
 use super::rules::Rulebook;
 use crate::base::error::{Code, Finding, quoted};
-use crate::base::time::parse_clock;
 use crate::trade::protocol::Step;
 
 impl Rulebook<'_> {
@@ -10,10 +9,7 @@ impl Rulebook<'_> {
     pub(super) fn heat_watch(&mut self) {
         let Some(rules) = &self.raw.rules else { return };
         for (n, text) in rules.heat_checks.iter().flatten().enumerate() {
-            if parse_clock(text).is_none() || text == "24:00" {
-                let field = format!("rules.heat_checks[{n}]");
-                self.bad_time(&field, text, "a clock time such as `06:00`");
-            }
+            self.clock(&format!("rules.heat_checks[{n}]"), text, false, "06:00");
         }
         if let Some(h) = rules.heat_breeding_hours
             && !(h.earliest <= h.aim && h.aim <= h.latest && h.earliest < h.latest)

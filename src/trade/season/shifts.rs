@@ -124,13 +124,6 @@ pub fn is_weekday(day: Weekday, date: NaiveDate) -> bool {
 /// The day of the week of a date.
 #[must_use]
 pub fn weekday(date: NaiveDate) -> Weekday {
-    match date.weekday() {
-        chrono::Weekday::Mon => Weekday::Mon,
-        chrono::Weekday::Tue => Weekday::Tue,
-        chrono::Weekday::Wed => Weekday::Wed,
-        chrono::Weekday::Thu => Weekday::Thu,
-        chrono::Weekday::Fri => Weekday::Fri,
-        chrono::Weekday::Sat => Weekday::Sat,
-        chrono::Weekday::Sun => Weekday::Sun,
-    }
+    let days = <Weekday as strum::VariantArray>::VARIANTS;
+    days[date.weekday().num_days_from_monday() as usize]
 }

@@ -222,37 +222,23 @@ pub(super) fn build(tree: &Tree, raw: Option<&raw::Supplies>) -> Supplies {
         (Kind::Sheath, &raw.sheaths),
     ] {
         stated.extend(given.iter().map(|c| {
-            let bare = bare(kind, &c.name, c.spoilage_percent, c.lead_days);
-            let packages = boxes(&c.packages);
-            (kind, Supply { packages, ..bare })
+            let mut supply = bare(kind, &c.name, c.spoilage_percent, c.lead_days);
+            supply.packages = boxes(&c.packages);
+            (kind, supply)
         }));
     }
     for (kind, given) in [(Kind::Needle, &raw.needles), (Kind::Syringe, &raw.syringes)] {
         stated.extend(given.iter().map(|c| {
-            let bare = bare(kind, &c.name, c.spoilage_percent, c.lead_days);
-            let (packages, head_each) = (boxes(&c.packages), c.head_each);
-            (
-                kind,
-                Supply {
-                    packages,
-                    head_each,
-                    ..bare
-                },
-            )
+            let mut supply = bare(kind, &c.name, c.spoilage_percent, c.lead_days);
+            (supply.packages, supply.head_each) = (boxes(&c.packages), c.head_each);
+            (kind, supply)
         }));
     }
     for (kind, given) in [(Kind::Glove, &raw.gloves), (Kind::Towel, &raw.towels)] {
         stated.extend(given.iter().map(|u| {
-            let bare = bare(kind, &u.name, u.spoilage_percent, u.lead_days);
-            let (packages, a_head) = (boxes(&u.packages), u.a_head);
-            (
-                kind,
-                Supply {
-                    packages,
-                    a_head,
-                    ..bare
-                },
-            )
+            let mut supply = bare(kind, &u.name, u.spoilage_percent, u.lead_days);
+            (supply.packages, supply.a_head) = (boxes(&u.packages), u.a_head);
+            (kind, supply)
         }));
     }
     stated.extend(raw.mga_feed.iter().map(|f| {

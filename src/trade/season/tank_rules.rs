@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::raw;
 use super::rules::Rulebook;
 use crate::base::error::Code;
-use crate::base::time::{parse_date, read};
+use crate::base::time::read;
 
 impl Rulebook<'_> {
     pub(super) fn tanks(&mut self) {
@@ -34,9 +34,7 @@ impl Rulebook<'_> {
 
     fn tank_fills(&mut self, n: usize) {
         for (k, text) in self.raw.tanks[n].filled.iter().enumerate() {
-            if let Err(finding) = read::date(text) {
-                self.add(&format!("tanks[{n}].filled[{k}]"), finding);
-            }
+            self.read(&format!("tanks[{n}].filled[{k}]"), read::date(text));
         }
     }
 
@@ -45,12 +43,12 @@ impl Rulebook<'_> {
         let mut days = BTreeMap::new();
         for (k, r) in t.readings.iter().enumerate() {
             let field = format!("tanks[{n}].readings[{k}]");
-            if let Err(finding) = read::date(&r.date) {
-                self.add(&format!("{field}.date"), finding);
-            } else if let Some(first) = days.insert(parse_date(&r.date), k) {
-                let field = format!("{field}.date");
+            let at = format!("{field}.date");
+            if let Some(day) = self.read(&at, read::date(&r.date))
+                && let Some(first) = days.insert(day, k)
+            {
                 let what = format!("two readings are of one day; the first is readings[{first}]");
-                self.tank_fault(&field, &what, "one reading a day", "keep the later one");
+                self.tank_fault(&at, &what, "one reading a day", "keep the later one");
             }
             self.level(&field, n, "reading", [r.inches, r.cm, r.liters]);
         }

@@ -1,24 +1,37 @@
 //! The rules for dates, clock times and hours.
 
+use super::raw;
 use super::rules::Rulebook;
-use crate::base::error::Code;
+use crate::base::error::{Code, Finding};
 use crate::base::time::{in_range, parse_clock, parse_date, parse_local, read};
 
 /// Pens further apart than this are groups of their own.
 const MOST_DAYS_APART: i64 = 7;
 
 impl Rulebook<'_> {
-    pub(super) fn bad_time(&mut self, field: &str, text: &str, wants: &str) {
-        self.add(field, read::bad(text, wants));
+    /// A clock time can be read; hours may end at 24:00 but not begin then.
+    pub(super) fn clock(&mut self, field: &str, text: &str, ends: bool, like: &str) {
+        if parse_clock(text).is_none() || (text == "24:00" && !ends) {
+            let wants = format!("a clock time such as `{like}`");
+            self.add(field, read::bad(text, &wants));
+        }
+    }
+
+    /// What could be read; else it is said why not.
+    pub(super) fn read<T>(&mut self, field: &str, read: Result<T, Finding>) -> Option<T> {
+        read.map_err(|finding| self.add(field, finding)).ok()
     }
 
     pub(super) fn group_start(&mut self, n: usize) {
-        let Some(text) = &self.raw.groups[n].start else {
-            return;
-        };
-        if let Err(finding) = read::local(text) {
-            self.add(&format!("groups[{n}].start"), finding);
+        if let Some(text) = &self.raw.groups[n].start {
+            self.read(&format!("groups[{n}].start"), read::local(text));
         }
+    }
+
+    /// True if a group's animals are fed, or watched for heat, all together.
+    fn as_one(&self, g: &raw::Group) -> bool {
+        let protocol = g.protocol.as_ref().and_then(|id| self.library.get(id));
+        protocol.is_some_and(|p| p.steps.iter().any(|s| s.lasts_days.is_some()))
     }
 
     /// Pens that begin at times of their own: one for each pen, none before the group's start; on
@@ -32,70 +45,51 @@ impl Rulebook<'_> {
         if let Some(text) = &g.latest_start {
             given.push((format!("groups[{n}].latest_start"), text));
         }
-        let Some((first, _)) = given.first() else {
+        let Some((first, _)) = given.first().cloned() else {
             return;
         };
-        let first = first.clone();
-        let pens = g
-            .pen_head
-            .as_ref()
-            .map_or(g.pens.unwrap_or(1), |p| p.len() as u32);
-        let as_one = |id: &String| {
-            let protocol = self.library.get(id);
-            protocol.is_some_and(|p| p.steps.iter().any(|s| s.lasts_days.is_some()))
-        };
-        let one_day = g.protocol.as_ref().is_some_and(as_one);
+        let pens = g.pen_head.as_ref().map(|p| p.len() as u32);
+        let pens = pens.unwrap_or(g.pens.unwrap_or(1));
+        let starts = g.pen_starts.as_ref().map(|p| p.len() as u32);
         let start = g.start.as_deref().and_then(parse_local);
         let fault = if g.start.is_none() {
             Some("the pens' starts are given, but not the group's")
-        } else if g.pen_starts.is_some() && g.latest_start.is_some() {
+        } else if starts.is_some() && g.latest_start.is_some() {
             Some("both `pen_starts` and `latest_start` are given")
-        } else if g
-            .pen_starts
-            .as_ref()
-            .is_some_and(|p| p.len() as u32 != pens)
-        {
+        } else if starts.is_some_and(|n| n != pens) {
             Some("there are not as many pen starts as pens")
         } else {
             None
         };
         if let Some(what) = fault {
-            self.fault(
-                Code::PenStartForm,
-                &first,
-                what,
-                "`start`, and either a time for each pen under `pen_starts` or one `latest_start`",
-                "leave both out for pens that begin one after the other",
-            );
+            let expected =
+                "`start`, and either a time for each pen under `pen_starts` or one `latest_start`";
+            let hint = "leave both out for pens that begin one after the other";
+            self.fault(Code::PenStartForm, &first, what, expected, hint);
             return;
         }
+        let one_day = self.as_one(g);
         for (field, text) in given {
-            match read::local(text) {
-                Err(finding) => self.add(&field, finding),
-                Ok(at) => {
-                    let Some(start) = start else { continue };
-                    let what = if at < start {
-                        "this is before the group's start"
-                    } else if one_day && at.date() != start.date() {
-                        "the group is fed or watched as one, and a pen would begin on another day"
-                    } else if at - start > chrono::TimeDelta::days(MOST_DAYS_APART) {
-                        "this is weeks after the group's start"
-                    } else {
-                        continue;
-                    };
-                    self.fault(
-                        Code::PenStartForm,
-                        &field,
-                        what,
-                        if one_day {
-                            "a later hour of the day on which the group starts"
-                        } else {
-                            "a time at or after the group's `start`, within a week of it"
-                        },
-                        "pens that begin far apart are better planned as groups of their own",
-                    );
-                }
-            }
+            let at = self.read(&field, read::local(text));
+            let Some((at, start)) = at.zip(start) else {
+                continue;
+            };
+            let what = if at < start {
+                "this is before the group's start"
+            } else if one_day && at.date() != start.date() {
+                "the group is fed or watched as one, and a pen would begin on another day"
+            } else if at - start > chrono::TimeDelta::days(MOST_DAYS_APART) {
+                "this is weeks after the group's start"
+            } else {
+                continue;
+            };
+            let expected = if one_day {
+                "a later hour of the day on which the group starts"
+            } else {
+                "a time at or after the group's `start`, within a week of it"
+            };
+            let hint = "pens that begin far apart are better planned as groups of their own";
+            self.fault(Code::PenStartForm, &field, what, expected, hint);
         }
     }
 
@@ -104,10 +98,6 @@ impl Rulebook<'_> {
     pub(super) fn days(&mut self, n: usize) {
         let g = &self.raw.groups[n];
         let Some(days) = &g.days else { return };
-        let as_one = |id: &String| {
-            let protocol = self.library.get(id);
-            protocol.is_some_and(|p| p.steps.iter().any(|s| s.lasts_days.is_some()))
-        };
         let (what, hint) = match days.most() {
             None => (
                 "this does not say over how many days the group may be spread",
@@ -118,7 +108,7 @@ impl Rulebook<'_> {
                 "the plan cannot pick the days of pens whose starts are given",
                 "give one of `days`, `pen_starts` and `latest_start`",
             ),
-            Some(_) if g.protocol.as_ref().is_some_and(as_one) => (
+            Some(_) if self.as_one(g) => (
                 "the group is fed or watched for heat as one, and cannot be spread over days",
                 "leave `days` out, or make groups of their own of those that begin later",
             ),
@@ -133,10 +123,7 @@ impl Rulebook<'_> {
         for (k, shift) in self.raw.crew[n].shifts.iter().enumerate() {
             let field = format!("crew[{n}].shifts[{k}]");
             for (key, text) in [("from", &shift.from), ("to", &shift.to)] {
-                if !is_clock(key, text) {
-                    let wants = "a clock time such as `05:00`";
-                    self.bad_time(&format!("{field}.{key}"), text, wants);
-                }
+                self.clock(&format!("{field}.{key}"), text, key == "to", "05:00");
             }
             if shift.from == shift.to {
                 let what = "this shift ends when it begins";
@@ -157,7 +144,7 @@ impl Rulebook<'_> {
     pub(super) fn date(&mut self, field: &str, text: &str) {
         if parse_date(text).is_none_or(|d| !in_range(d)) {
             let wants = "a date between 2000 and 2100, such as `2027-05-30`";
-            self.bad_time(field, text, wants);
+            self.add(field, read::bad(text, wants));
         }
     }
 
@@ -167,11 +154,8 @@ impl Rulebook<'_> {
                 self.date(&format!("{field}.date"), date);
             }
             for (key, text) in [("from", &f.from), ("to", &f.to)] {
-                if let Some(text) = text
-                    && !is_clock(key, text)
-                {
-                    let wants = "a clock time such as `12:00`";
-                    self.bad_time(&format!("{field}.{key}"), text, wants);
+                if let Some(text) = text {
+                    self.clock(&format!("{field}.{key}"), text, key == "to", "12:00");
                 }
             }
             let turned = match (&f.from, &f.to) {
@@ -180,23 +164,15 @@ impl Rulebook<'_> {
                 _ => false,
             };
             if f.date.is_some() == f.weekday.is_some() || turned {
-                self.fault(
-                    Code::HourForm,
-                    &field,
-                    if turned {
-                        "these hours end before they begin"
-                    } else {
-                        "these hours name no day, or two"
-                    },
-                    "either `date` or `weekday`, and `from` before `to` on that day",
-                    "for hours over midnight write two entries",
-                );
+                let what = if turned {
+                    "these hours end before they begin"
+                } else {
+                    "these hours name no day, or two"
+                };
+                let expected = "either `date` or `weekday`, and `from` before `to` on that day";
+                let hint = "for hours over midnight write two entries";
+                self.fault(Code::HourForm, &field, what, expected, hint);
             }
         }
     }
-}
-
-/// True if a clock time can be read; hours may end at 24:00 but not begin then.
-fn is_clock(key: &str, text: &str) -> bool {
-    parse_clock(text).is_some() && (key == "to" || text != "24:00")
 }

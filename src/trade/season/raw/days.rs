@@ -30,7 +30,7 @@ impl Days {
 }
 
 /// A day of the week.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema, strum::VariantArray)]
 #[serde(rename_all = "kebab-case")]
 #[allow(missing_docs)]
 pub enum Weekday {
