@@ -6,6 +6,8 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use crate::base::file_words;
+
 pub use code::Code;
 pub use place::{Place, Spot, utf8};
 pub use remark::Remark;
@@ -22,7 +24,7 @@ use std::fmt;
     Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema,
 )]
 #[serde(rename_all = "kebab-case")]
-#[derive(strum::IntoStaticStr)]
+#[derive(strum::Display, strum::IntoStaticStr)]
 #[strum(serialize_all = "kebab-case")]
 pub enum Severity {
     /// Worth knowing; nothing is broken.
@@ -33,23 +35,12 @@ pub enum Severity {
     Error,
 }
 
-impl Severity {
-    /// The word shown to people and written to JSON.
-    #[must_use]
-    pub fn as_str(self) -> &'static str {
-        self.into()
-    }
-}
-
-impl fmt::Display for Severity {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(self.as_str())
-    }
-}
+file_words!(Severity);
 
 /// One fault or remark: code, weight, place, cause, expectation, remedy.
 #[derive(Clone, Debug, PartialEq, Eq, JsonSchema)]
 #[schemars(with = "Remark")]
+#[must_use]
 pub struct Finding {
     /// Stable code.
     pub code: Code,
@@ -67,19 +58,16 @@ pub struct Finding {
 
 impl Finding {
     /// A finding that makes the input unusable.
-    #[must_use]
     pub fn error(code: Code, what: impl Into<String>) -> Self {
         Self::new(code, Severity::Error, what)
     }
 
     /// A finding about a broken rule or a plan that falls short.
-    #[must_use]
     pub fn warning(code: Code, what: impl Into<String>) -> Self {
         Self::new(code, Severity::Warning, what)
     }
 
     /// A remark.
-    #[must_use]
     pub fn note(code: Code, what: impl Into<String>) -> Self {
         Self::new(code, Severity::Note, what)
     }
@@ -96,21 +84,18 @@ impl Finding {
     }
 
     /// Adds the place.
-    #[must_use]
     pub fn at(mut self, place: Place) -> Self {
         self.place = Some(place);
         self
     }
 
     /// Adds what was expected.
-    #[must_use]
     pub fn expected(mut self, text: impl Into<String>) -> Self {
         self.expected = Some(text.into());
         self
     }
 
     /// Adds what to do.
-    #[must_use]
     pub fn hint(mut self, text: impl Into<String>) -> Self {
         self.hint = Some(text.into());
         self
@@ -192,7 +177,6 @@ impl Error {
     }
 
     /// What was found, worst first.
-    #[must_use]
     pub fn findings(&self) -> &[Finding] {
         &self.findings
     }
@@ -214,7 +198,6 @@ fn render(findings: &[Finding]) -> String {
 
 /// A finding for an id that names nothing: what there is, `none` where there is nothing; and the one
 /// nearest to it, else where to look.
-#[must_use]
 pub fn unknown_id<'a>(
     kind: &str,
     id: &str,

@@ -132,18 +132,15 @@ impl Program {
         let mut model = vars.minimise(cost).using(clarabel);
         // Prices are only ever used where any would do.
         model.settings().max_iter(60);
-        let rows: Vec<_> = self
-            .rows
-            .iter()
-            .map(|row| {
-                let left: Expression = row.terms.iter().map(|(n, w)| *w * all[*n]).sum();
-                model.add_constraint(match row.sense {
-                    Sense::AtMost => left.leq(row.limit),
-                    Sense::Equal => left.eq(row.limit),
-                    Sense::AtLeast => left.geq(row.limit),
-                })
+        let rows = self.rows.iter().map(|row| {
+            let left: Expression = row.terms.iter().map(|(n, w)| *w * all[*n]).sum();
+            model.add_constraint(match row.sense {
+                Sense::AtMost => left.leq(row.limit),
+                Sense::Equal => left.eq(row.limit),
+                Sense::AtLeast => left.geq(row.limit),
             })
-            .collect();
+        });
+        let rows: Vec<_> = rows.collect();
         let mut found = model.solve().map_err(|e| e.to_string())?;
         let values = all.iter().map(|v| found.value(*v)).collect();
         let dual = found.compute_dual();
@@ -223,12 +220,8 @@ impl Program {
             &all,
             (search, progress),
         )?;
-        let cost: f64 = self
-            .vars
-            .iter()
-            .zip(&found.values)
-            .map(|(v, x)| v.cost * x)
-            .sum();
+        let vars = self.vars.iter();
+        let cost: f64 = vars.zip(&found.values).map(|(v, x)| v.cost * x).sum();
         Ok(Solved {
             values: found.values,
             cost,

@@ -60,7 +60,6 @@ impl Doubt {
     }
 
     /// As a warning, without a place.
-    #[must_use]
     pub fn finding(self, zone: Zone) -> Finding {
         let code = match self {
             Self::Gap { .. } => Code::ClockGap,
@@ -73,6 +72,7 @@ impl Doubt {
 
 /// An instant with the doubt, if any, that was settled to get it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[must_use]
 pub struct Resolved {
     /// The instant.
     pub at: Instant,
@@ -117,7 +117,6 @@ impl Zone {
     }
 
     /// The instant of a local reading, by the rule of this module.
-    #[must_use]
     pub fn resolve(self, local: NaiveDateTime) -> Resolved {
         match self.from_local_datetime(&local) {
             LocalResult::Single(at) => Resolved {
@@ -219,7 +218,6 @@ impl Zone {
     ///
     /// # Panics
     /// Never for dates that [`in_range`] accepts and days below a thousand.
-    #[must_use]
     pub fn same_clock(self, at: Instant, days: u32) -> Resolved {
         let local = self.local(at);
         let date = local

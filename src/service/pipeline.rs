@@ -346,7 +346,6 @@ pub fn locate_straws(
 }
 
 /// A group whose protocol and start are still to be chosen.
-#[must_use]
 pub fn still_open(group: &GroupFacts) -> Finding {
     Finding::error(
         Code::GroupOpen,

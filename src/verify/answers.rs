@@ -29,11 +29,8 @@ pub fn calves(season: &Season, plan: &Plan, told: &forecast::Forecast) -> Vec<Fi
             .map(|s| s.head)
             .sum();
         let by_day = group.ai_days.iter().map(|d| d.head).sum();
-        r.same(
-            &format!("{}: bred to AI by day", group.group),
-            &planned,
-            &by_day,
-        );
+        let what = format!("{}: bred to AI by day", group.group);
+        r.same(&what, &planned, &by_day);
         born(&mut r, &group.group, o, group.calving.as_ref());
         all.add(o);
     }
@@ -84,12 +81,8 @@ impl Sums {
 /// AI, bulls and open make all head; ends stand on their sides.
 fn animals(r: &mut Reading<'_>, who: &str, o: &Outcome) {
     let sum = o.ai.head + o.bulls.head + o.open.head;
-    r.near(
-        &format!("{who}: to AI, to bulls and open"),
-        f64::from(o.head),
-        sum,
-        HEAD,
-    );
+    let what = format!("{who}: to AI, to bulls and open");
+    r.near(&what, f64::from(o.head), sum, HEAD);
     let either = o.ai.head + o.bulls.head;
     r.near(&format!("{who}: pregnant"), either, o.pregnant.head, HEAD);
     for e in [o.ai, o.bulls, o.pregnant, o.open] {
@@ -115,18 +108,11 @@ fn born(r: &mut Reading<'_>, who: &str, o: &Outcome, calving: Option<&forecast::
     r.near(&format!("{who}: calves"), calves, c.calves_head, HEAD);
     let days = 1e-4 * c.curve.len() as f64;
     let sum = |of: fn(&forecast::Day) -> f64| c.curve.iter().map(of).sum::<f64>();
-    r.near(
-        &format!("{who}: calves of AI by day"),
-        o.ai_calves_head,
-        sum(|d| d.ai_head),
-        HEAD + days,
-    );
-    r.near(
-        &format!("{who}: calves of bulls by day"),
-        o.bull_calves_head,
-        sum(|d| d.bulls_head),
-        HEAD + days,
-    );
+    let what = format!("{who}: calves of AI by day");
+    r.near(&what, o.ai_calves_head, sum(|d| d.ai_head), HEAD + days);
+    let what = format!("{who}: calves of bulls by day");
+    let found = sum(|d| d.bulls_head);
+    r.near(&what, o.bull_calves_head, found, HEAD + days);
     let next = c
         .curve
         .windows(2)
@@ -184,12 +170,8 @@ pub fn supplies(season: &Season, plan: &Plan, told: &supplies::OrderList) -> Vec
             *price.get_or_insert(0.0) += p;
         }
     }
-    r.near(
-        "price of all",
-        price.unwrap_or(0.0),
-        told.price.unwrap_or(0.0),
-        AMOUNT,
-    );
+    let listed = told.price.unwrap_or(0.0);
+    r.near("price of all", price.unwrap_or(0.0), listed, AMOUNT);
     for bull in &told.straws {
         let of_days: u32 = bull.days.iter().map(|d| d.straws).sum();
         let of_plan = plan.sessions.iter().flat_map(|s| &s.straws);
@@ -197,11 +179,8 @@ pub fn supplies(season: &Season, plan: &Plan, told: &supplies::OrderList) -> Vec
             .filter(|s| s.bull == bull.bull)
             .map(|s| s.straws)
             .sum();
-        r.same(
-            &format!("straws of {} by day", bull.bull),
-            &of_plan,
-            &of_days,
-        );
+        let what = format!("straws of {} by day", bull.bull);
+        r.same(&what, &of_plan, &of_days);
         let (have, need) = (bull.on_hand + bull.to_buy, bull.set_aside + bull.waste);
         if have < need {
             let who = format!("straws of {}", bull.bull);
@@ -214,11 +193,8 @@ pub fn supplies(season: &Season, plan: &Plan, told: &supplies::OrderList) -> Vec
 /// Packages hold what they say, and cover what is needed.
 fn packages(r: &mut Reading<'_>, item: &Item, bought: &Purchase) {
     let who = format!("packages of {}", item.item);
-    let holds: f64 = bought
-        .packages
-        .iter()
-        .map(|p| f64::from(p.size) * p.count as f64)
-        .sum();
+    let packages = bought.packages.iter();
+    let holds: f64 = packages.map(|p| f64::from(p.size) * p.count as f64).sum();
     r.near(&who, holds, bought.holds, AMOUNT);
     let needed = item.to_cover.unwrap_or(0.0);
     if holds + AMOUNT < needed + bought.too_old {

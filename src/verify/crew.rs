@@ -19,17 +19,11 @@ pub(super) fn check(r: &mut Reading<'_>, stays: &[Stay<'_>]) {
             continue;
         };
         let listed: BTreeSet<&str> = session.technicians.iter().map(|t| t.id.as_str()).collect();
-        let seen: BTreeSet<&str> = session
-            .slots
-            .iter()
-            .map(|s| s.technician.as_str())
-            .collect();
-        r.same(&format!("{} technicians", session.id), &seen, &listed);
-        r.same(
-            &format!("{} technicians", session.id),
-            &listed.len(),
-            &session.technicians.len(),
-        );
+        let slots = session.slots.iter();
+        let seen: BTreeSet<&str> = slots.map(|s| s.technician.as_str()).collect();
+        let what = format!("{} technicians", session.id);
+        r.same(&what, &seen, &listed);
+        r.same(&what, &listed.len(), &session.technicians.len());
         for at in &session.technicians {
             let Some(t) = r.technician(&at.id) else {
                 r.wrong(&session.id, "a technician of the season", &at.id);
@@ -113,12 +107,8 @@ fn longest_day(r: &mut Reading<'_>, t: &Technician, mine: &[&Stay<'_>]) {
 fn one(r: &mut Reading<'_>, session: &Session, site: usize, at: &AtSession, t: &Technician) {
     let who = format!("{} at {}", at.id, session.id);
     let place: &Site = &r.season.sites[site];
-    let mut cows: Vec<DateTime<Utc>> = session
-        .slots
-        .iter()
-        .filter(|s| s.technician == at.id)
-        .flat_map(moments)
-        .collect();
+    let slots = session.slots.iter().filter(|s| s.technician == at.id);
+    let mut cows: Vec<DateTime<Utc>> = slots.flat_map(moments).collect();
     cows.sort();
     r.same(&who, &(cows.len() as u32), &at.head);
     let (Some(first), Some(last)) = (cows.first().copied(), cows.last().copied()) else {

@@ -93,11 +93,8 @@ fn one(r: &mut Reading<'_>, group: &Group, pen: usize, step: &Step, pass: &Pass)
     r.offset(&who, pass.end);
     let whole = step.lasts_days.is_some();
     let of_pen = (!whole).then_some(pen as u32 + 1);
-    r.same(
-        &who,
-        &(group.id.as_str(), of_pen),
-        &(pass.group.as_str(), pass.pen),
-    );
+    let found = (pass.group.as_str(), pass.pen);
+    r.same(&who, &(group.id.as_str(), of_pen), &found);
     r.same(&who, &r.site_of(group).id.as_str(), &pass.site.as_str());
     r.same(&who, &step.actions, &pass.actions);
     for action in &step.actions {

@@ -53,20 +53,14 @@ fn lots(r: &mut Reading<'_>, group: &Group, given: &plan::Group, starts: &[DateT
     if group.pens_stated {
         r.same(&who, &stated, &given.pen_head);
     }
-    r.same(
-        &who,
-        &group.head().0,
-        &given.pen_head.iter().copied().sum::<u32>(),
-    );
+    let found = given.pen_head.iter().copied().sum::<u32>();
+    r.same(&who, &group.head().0, &found);
     r.same(&who, &given.pen_head.len(), &starts.len());
     if group.protocol.steps.iter().any(|s| s.lasts_days.is_some()) {
         r.wrong(&who, "a group that begins on one day", "several");
     }
-    let first_step = group
-        .protocol
-        .steps
-        .iter()
-        .find(|s| s.lasts_days.is_none() && s.anchor == Anchor::Start);
+    let mut steps = group.protocol.steps.iter();
+    let first_step = steps.find(|s| s.lasts_days.is_none() && s.anchor == Anchor::Start);
     let mut days: BTreeSet<i64> = BTreeSet::new();
     let mut through: Option<DateTime<Utc>> = None;
     for (at, head) in starts.iter().zip(&given.pen_head) {

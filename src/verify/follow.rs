@@ -65,11 +65,8 @@ fn days(
     }
     for event in &given.events {
         r.same(&event.id, &group.head().0, &event.head);
-        r.same(
-            &event.id,
-            &format!("{}/{}", group.id, event.kind.as_str()),
-            &event.id,
-        );
+        let planned = format!("{}/{}", group.id, event.kind.as_str());
+        r.same(&event.id, &planned, &event.id);
         if event.words.is_empty() {
             r.wrong(&event.id, "why then", "no words");
         }

@@ -68,11 +68,8 @@ fn one(
     let mut off = Vec::new();
     let mut listed: BTreeMap<Seen, &plan::HalfDay> = BTreeMap::new();
     for day in &given.half_days {
-        let step = group
-            .protocol
-            .steps
-            .iter()
-            .position(|s| s.id.as_str() == day.step);
+        let mut steps = group.protocol.steps.iter();
+        let step = steps.position(|s| s.id.as_str() == day.step);
         let key = (step.unwrap_or(usize::MAX), day.seen_day, day.seen);
         if listed.insert(key, day).is_some() || !wanted.seen.contains_key(&key) {
             r.wrong(who, "half-days of the watch, each once", day.seen_day);
@@ -94,11 +91,8 @@ fn one(
     let sum: f64 = wanted.seen.values().sum();
     largest_remainders(r, who, &off);
     let bred: u32 = given.half_days.iter().map(|d| d.head).sum();
-    r.same(
-        who,
-        &(bred, all - bred),
-        &(given.bred_head, given.left_head),
-    );
+    let found = (given.bred_head, given.left_head);
+    r.same(who, &(bred, all - bred), &found);
     if (sum - f64::from(bred)).abs() > 0.5 + HEAD {
         r.wrong(who, format!("{sum} head by heat"), bred);
     }
@@ -192,12 +186,8 @@ fn half_day(
         return;
     };
     of_half_day(r, group, pass, given, check);
-    let due = r
-        .plan
-        .sessions
-        .iter()
-        .flat_map(|s| &s.pens)
-        .find(|p| p.pass == id);
+    let sessions = r.plan.sessions.iter();
+    let due = sessions.flat_map(|s| &s.pens).find(|p| p.pass == id);
     let by_heat = due.and_then(|d| d.by_heat.as_ref());
     let told = ByHeat {
         seen_day: day,
@@ -219,11 +209,8 @@ fn of_half_day(
 ) {
     let breeding = r.season.rules.heat.breeding;
     let form = (pass.group.as_str(), pass.pen, pass.work, pass.head);
-    r.same(
-        &pass.id,
-        &(group.id.as_str(), None, Work::Breeding, given.head),
-        &form,
-    );
+    let planned = (group.id.as_str(), None, Work::Breeding, given.head);
+    r.same(&pass.id, &planned, &form);
     r.same(&pass.id, &r.site_of(group).id.as_str(), &pass.site.as_str());
     r.same(&pass.id, &vec![Action::InseminateInHeat], &pass.actions);
     let wanted = Action::InseminateInHeat.cautions();

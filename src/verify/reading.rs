@@ -156,10 +156,8 @@ impl<'a> Reading<'a> {
             return 0.0;
         }
         let site = self.site_of(group);
-        let insert = step
-            .actions
-            .iter()
-            .any(|a| matches!(a, Action::InsertIn | Action::InsertOut));
+        let mut actions = step.actions.iter();
+        let insert = actions.any(|a| matches!(a, Action::InsertIn | Action::InsertOut));
         3600.0
             / if insert {
                 site.inserts

@@ -24,11 +24,8 @@ pub(super) fn check(r: &mut Reading<'_>) {
         .filter(|p| p.work == Work::Breeding && p.hours.is_some())
     {
         let slots = by_pass.remove(pass.id.as_str()).unwrap_or_default();
-        let missed: Vec<&Uncovered> = plan
-            .uncovered
-            .iter()
-            .filter(|u| u.pass == pass.id)
-            .collect();
+        let uncovered = plan.uncovered.iter();
+        let missed: Vec<&Uncovered> = uncovered.filter(|u| u.pass == pass.id).collect();
         counts(r, pass, &slots, &missed);
         animals_hours(r, pass, &slots, &missed);
     }
@@ -81,29 +78,17 @@ fn pens(r: &mut Reading<'_>, session: &Session) {
         r.wrong(who, "the hours of its pens, from first to last", "others");
     }
     for pen in &session.pens {
-        let bred: u32 = session
-            .slots
-            .iter()
-            .filter(|s| s.pass == pen.pass)
-            .map(|s| s.head)
-            .sum();
-        r.same(&format!("{who} {}", pen.pass), &bred, &pen.bred_head);
+        let slots = session.slots.iter();
+        let bred: u32 = slots.filter(|s| s.pass == pen.pass).map(|s| s.head).sum();
+        let what = format!("{who} {}", pen.pass);
+        r.same(&what, &bred, &pen.bred_head);
         let pass = r.passes.get(pen.pass.as_str()).copied();
-        r.same(
-            &format!("{who} {} hours", pen.pass),
-            &pass.and_then(|p| p.hours.as_ref()),
-            &Some(&pen.hours),
-        );
-        r.same(
-            &format!("{who} {}", pen.pass),
-            &pass.map(|p| p.head),
-            &Some(pen.head),
-        );
-        r.same(
-            &format!("{who} {}", pen.pass),
-            &pass.map(|p| p.site.as_str()),
-            &Some(session.site.as_str()),
-        );
+        let own = pass.and_then(|p| p.hours.as_ref());
+        let found = Some(&pen.hours);
+        r.same(&format!("{what} hours"), &own, &found);
+        r.same(&what, &pass.map(|p| p.head), &Some(pen.head));
+        let planned = pass.map(|p| p.site.as_str());
+        r.same(&what, &planned, &Some(session.site.as_str()));
     }
 }
 
@@ -162,12 +147,8 @@ fn counts(r: &mut Reading<'_>, pass: &Pass, slots: &[&Slot], missed: &[&Uncovere
         let got = format!("{bred} bred and {uncovered} uncovered");
         r.wrong(&pass.id, wanted, got);
     }
-    let sessions = r
-        .plan
-        .sessions
-        .iter()
-        .filter(|s| s.pens.iter().any(|p| p.pass == pass.id))
-        .count();
+    let has_it = |s: &&Session| s.pens.iter().any(|p| p.pass == pass.id);
+    let sessions = r.plan.sessions.iter().filter(has_it).count();
     let wanted = usize::from(pass.head > 0);
     if sessions != wanted {
         r.wrong(&pass.id, format!("{wanted} session"), sessions);

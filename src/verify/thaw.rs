@@ -351,11 +351,8 @@ fn bulls(r: &mut Reading<'_>, session: &Session, told: &SessionThaw) {
     for s in straws(told) {
         *used.entry(s.bull.as_str()).or_default() += 1;
     }
-    let brought: BTreeMap<&str, u32> = session
-        .straws
-        .iter()
-        .map(|s| (s.bull.as_str(), s.straws))
-        .collect();
+    let straws = session.straws.iter();
+    let brought: BTreeMap<&str, u32> = straws.map(|s| (s.bull.as_str(), s.straws)).collect();
     r.same(&format!("bulls of {}", told.session), &brought, &used);
 }
 

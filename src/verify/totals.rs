@@ -19,11 +19,9 @@ pub(super) fn check(r: &mut Reading<'_>) {
 fn search(r: &mut Reading<'_>) {
     let plan = r.plan;
     let given = &plan.search;
-    r.same(
-        "search: parts not proven",
-        &given.parts.saturating_sub(given.proven),
-        &(given.open.len() as u32),
-    );
+    let planned = given.parts.saturating_sub(given.proven);
+    let found = given.open.len() as u32;
+    r.same("search: parts not proven", &planned, &found);
     let gap = |covered: u32, bound: u32| {
         let apart = f64::from(bound.saturating_sub(covered));
         100.0 * apart / f64::from(bound.max(1))
@@ -32,11 +30,8 @@ fn search(r: &mut Reading<'_>) {
     let mut more = 0;
     for part in &given.open {
         let who = format!("search: {}", part.sessions.first().map_or("", |s| s));
-        let here: Vec<_> = plan
-            .sessions
-            .iter()
-            .filter(|s| part.sessions.contains(&s.id))
-            .collect();
+        let sessions = plan.sessions.iter();
+        let here: Vec<_> = sessions.filter(|s| part.sessions.contains(&s.id)).collect();
         let bred: u32 = here.iter().map(|s| s.head).sum();
         let due: u32 = here.iter().flat_map(|s| &s.pens).map(|p| p.head).sum();
         r.same(&who, &part.sessions.len(), &here.len());
@@ -68,20 +63,13 @@ fn straws(r: &mut Reading<'_>) {
     r.same("bulls", &season.bulls.len(), &plan.bulls.len());
     for (bull, given) in season.bulls.iter().zip(&plan.bulls) {
         let who = format!("bull {}", bull.id);
-        let planned: u32 = plan
-            .groups
-            .iter()
-            .flat_map(|g| &g.straws)
-            .filter(|s| s.bull == bull.id.as_str())
-            .map(|s| s.straws)
-            .sum();
+        let straws = plan.groups.iter().flat_map(|g| &g.straws);
+        let straws = straws.filter(|s| s.bull == bull.id.as_str());
+        let planned: u32 = straws.map(|s| s.straws).sum();
         let stock: u32 = bull.places.iter().map(|p| p.straws.0).sum();
         r.same(&who, &bull.id.as_str(), &given.id.as_str());
-        r.same(
-            &who,
-            &(stock, planned),
-            &(given.straws, given.planned_straws),
-        );
+        let found = (given.straws, given.planned_straws);
+        r.same(&who, &(stock, planned), &found);
         if planned > stock || given.left_straws != stock - planned.min(stock) {
             r.wrong(&who, format!("at most {stock} straws"), planned);
         }
@@ -190,10 +178,8 @@ fn brought(r: &mut Reading<'_>) {
         .collect();
     for session in &plan.sessions {
         let allowed = |bull: &str| {
-            let groups = session
-                .pens
-                .iter()
-                .filter_map(|p| bulls_of.get(p.group.as_str()));
+            let pens = session.pens.iter();
+            let groups = pens.filter_map(|p| bulls_of.get(p.group.as_str()));
             groups.flatten().any(|b| *b == bull)
         };
         if let Some(other) = session.straws.iter().find(|s| !allowed(&s.bull)) {
@@ -228,17 +214,12 @@ fn technicians(r: &mut Reading<'_>) {
     r.same("technicians", &season.crew.len(), &plan.technicians.len());
     for given in &plan.technicians {
         let mine = || {
-            plan.sessions
-                .iter()
-                .flat_map(|s| &s.technicians)
-                .filter(|a| a.id == given.id)
+            let people = plan.sessions.iter().flat_map(|s| &s.technicians);
+            people.filter(|a| a.id == given.id)
         };
         let who = format!("technician {}", given.id);
-        r.same(
-            &who,
-            &(mine().count() as u32, mine().map(|a| a.head).sum::<u32>()),
-            &(given.sessions, given.head),
-        );
+        let wanted = (mine().count() as u32, mine().map(|a| a.head).sum::<u32>());
+        r.same(&who, &wanted, &(given.sessions, given.head));
         let seconds: i64 = mine().map(|a| (a.last_cow - a.begins).num_seconds()).sum();
         if (seconds as f64 / 3600.0 - given.hours).abs() > 0.006 {
             r.wrong(&who, seconds as f64 / 3600.0, given.hours);
@@ -284,11 +265,8 @@ fn verdict(r: &mut Reading<'_>) {
             &mut unplanned
         }) += left;
     }
-    r.same(
-        "verdict: by heat",
-        &(by_heat, unplanned, not_seen),
-        &(v.by_heat_head, v.unplanned_head, v.not_seen_head),
-    );
+    let found = (v.by_heat_head, v.unplanned_head, v.not_seen_head);
+    r.same("verdict: by heat", &(by_heat, unplanned, not_seen), &found);
     let broken = plan.findings.iter().any(|f| f.severity != Severity::Note);
     r.same("verdict: rules broken", &broken, &v.rules_broken);
     if plan.findings.iter().any(|f| f.severity == Severity::Error) {
@@ -309,20 +287,14 @@ fn verdict(r: &mut Reading<'_>) {
 
 fn ids(r: &mut Reading<'_>) {
     let plan = r.plan;
-    let mut ids: Vec<&str> = plan
-        .passes
-        .iter()
-        .map(|p| p.id.as_str())
-        .chain(plan.sessions.iter().map(|s| s.id.as_str()))
-        .collect();
+    let passes = plan.passes.iter().map(|p| p.id.as_str());
+    let sessions = plan.sessions.iter().map(|s| s.id.as_str());
+    let mut ids: Vec<&str> = passes.chain(sessions).collect();
     let all = ids.len();
     ids.sort_unstable();
     ids.dedup();
     r.same("ids", &ids.len(), &all);
-    r.same(
-        "format",
-        &crate::planning::plan::FORMAT,
-        &plan.format.as_str(),
-    );
+    let wanted = crate::planning::plan::FORMAT;
+    r.same("format", &wanted, &plan.format.as_str());
     r.same("zone", &r.season.zone.name(), &plan.zone.as_str());
 }

@@ -34,16 +34,13 @@ use model::{rounded, spread};
 pub fn forecast(season: &Season, plan: &Plan) -> Forecast {
     let mut findings = Vec::new();
     let allocation = allocate(season, plan);
-    let groups: Vec<GroupForecast> = season
-        .groups
-        .iter()
-        .filter_map(|g| {
-            let planned = plan.group(g.id.as_str())?;
-            let group = GroupForecast::of(season, g, planned, plan, &allocation, &mut findings);
-            words::of_group(g, &group.herd, plan, &mut findings);
-            Some(group)
-        })
-        .collect();
+    let groups = season.groups.iter().filter_map(|g| {
+        let planned = plan.group(g.id.as_str())?;
+        let group = GroupForecast::of(season, g, planned, plan, &allocation, &mut findings);
+        words::of_group(g, &group.herd, plan, &mut findings);
+        Some(group)
+    });
+    let groups: Vec<GroupForecast> = groups.collect();
     let mut births = Births::default();
     for group in &groups {
         births.add(&group.births);

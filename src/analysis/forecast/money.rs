@@ -58,10 +58,8 @@ fn share_percent(part: u32, all: u32) -> f64 {
 }
 
 fn group_cost(season: &Season, plan: &Plan, forecast: &GroupForecast) -> Option<GroupCost> {
-    let group = season
-        .groups
-        .iter()
-        .find(|g| g.id.as_str() == forecast.calves.group)?;
+    let mut groups = season.groups.iter();
+    let group = groups.find(|g| g.id.as_str() == forecast.calves.group)?;
     let planned = plan.group(group.id.as_str()).and_then(|g| g.heat.as_ref());
     let planned = planned.map(|h| share_percent(h.bred_head, group.head().0));
     let cost = cost_of_group(season, group, planned)?;

@@ -248,7 +248,6 @@ impl Budget {
     }
 
     /// The sums of the four sides, in the order of the fields.
-    #[must_use]
     pub fn sums(&self) -> [Money; 4] {
         let s = self.sides();
         [

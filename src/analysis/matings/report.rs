@@ -54,20 +54,17 @@ fn groups(
     wanted: &Wanted,
 ) -> Vec<GroupMatings> {
     let counts = counts(choice, assigned, input.groups.len());
-    let mut groups: Vec<GroupMatings> = input
-        .groups
-        .iter()
-        .zip(counts)
-        .map(|(g, by_bull)| GroupMatings {
-            group: g.id.to_owned(),
-            name: g.name.to_owned(),
-            head: g.herd.map_or(g.head, |h| h.animals.len() as u32),
-            herd_file: g.herd.map(|h| h.file.clone()),
-            first_choice: 0,
-            animals: Vec::new(),
-            by_bull,
-        })
-        .collect();
+    let groups = input.groups.iter();
+    let groups = groups.zip(counts).map(|(g, by_bull)| GroupMatings {
+        group: g.id.to_owned(),
+        name: g.name.to_owned(),
+        head: g.herd.map_or(g.head, |h| h.animals.len() as u32),
+        herd_file: g.herd.map(|h| h.file.clone()),
+        first_choice: 0,
+        animals: Vec::new(),
+        by_bull,
+    });
+    let mut groups: Vec<GroupMatings> = groups.collect();
     for (n, unit) in assigned.units.iter().enumerate() {
         let group = &mut groups[unit.nth];
         let best = choice.first(unit).map(|(_, score)| score);

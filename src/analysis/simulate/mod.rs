@@ -80,12 +80,9 @@ pub fn of_session(
 ) -> Option<SessionChance> {
     /// Days between one look and the next.
     const LOOK: u32 = 100;
-    let crew: Vec<Work<'_>> = session
-        .technicians
-        .iter()
-        .filter_map(|at| Work::new(season, session, at))
-        .filter(|w| !w.cows.is_empty())
-        .collect();
+    let people = session.technicians.iter();
+    let crew = people.filter_map(|at| Work::new(season, session, at));
+    let crew: Vec<Work<'_>> = crew.filter(|w| !w.cows.is_empty()).collect();
     let mut tries: Vec<Try<'_>> = crew.iter().map(|w| Try::new(season, w, trial)).collect();
     let mut whole = Whole::new(session.pens.len(), trial);
     for run in 0..trial.runs.max(1) {

@@ -48,12 +48,8 @@ impl<'a> Work<'a> {
             helper: of.helper,
         };
         let base = base(session);
-        let mut planned: Vec<(f64, Cow)> = session
-            .slots
-            .iter()
-            .filter(|s| s.technician == at.id)
-            .flat_map(|s| cows(session, s, base))
-            .collect();
+        let slots = session.slots.iter().filter(|s| s.technician == at.id);
+        let mut planned: Vec<(f64, Cow)> = slots.flat_map(|s| cows(session, s, base)).collect();
         planned.sort_by(|a, b| a.0.total_cmp(&b.0));
         let begins = since(base, at.begins);
         let rest = rules.rest.map(|r| r.long.num_seconds() as f64);

@@ -276,23 +276,21 @@ fn needs(item: &Item, each: f64, unit: PackUnit) -> Vec<Need> {
     let whole = matches!(unit, PackUnit::Pieces | PackUnit::Doses);
     let by = each * (1.0 + item.spoilage_percent / 100.0) * GRAIN as f64;
     let (mut used, mut before) = (0.0, 0);
-    item.days
-        .iter()
-        .map(|d| {
-            used += d.amount;
-            // The small allowance keeps 20 doses of 5 mL at 100 mL.
-            let mut so_far = (used * by - 1e-3).ceil().max(0.0) as u64;
-            if whole {
-                so_far = so_far.div_ceil(GRAIN) * GRAIN;
-            }
-            let amount = so_far - before;
-            before = so_far;
-            Need {
-                day: number(d.date),
-                amount,
-            }
-        })
-        .collect()
+    let days = item.days.iter().map(|d| {
+        used += d.amount;
+        // The small allowance keeps 20 doses of 5 mL at 100 mL.
+        let mut so_far = (used * by - 1e-3).ceil().max(0.0) as u64;
+        if whole {
+            so_far = so_far.div_ceil(GRAIN) * GRAIN;
+        }
+        let amount = so_far - before;
+        before = so_far;
+        Need {
+            day: number(d.date),
+            amount,
+        }
+    });
+    days.collect()
 }
 
 fn number(date: NaiveDate) -> i64 {

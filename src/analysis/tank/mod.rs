@@ -100,11 +100,8 @@ fn views(
 
 /// The tanks listed, those only named, and straws of no tank, in this order.
 fn names(season: &Season, allocation: &Allocation) -> Vec<Option<String>> {
-    let mut names: Vec<Option<String>> = season
-        .tanks
-        .iter()
-        .map(|t| Some(t.id.as_str().to_owned()))
-        .collect();
+    let tanks = season.tanks.iter();
+    let mut names: Vec<Option<String>> = tanks.map(|t| Some(t.id.as_str().to_owned())).collect();
     for stock in &allocation.stocks {
         if !names.contains(&stock.place.tank) {
             names.push(stock.place.tank.clone());

@@ -30,10 +30,8 @@ pub const MOST_SHOWN: u32 = 8;
 /// that is not there, or breeds no cow, gives none.
 #[must_use]
 pub fn of_plan(season: &Season, plan: &Plan, session: Option<&str>) -> Thaw {
-    let asked = plan
-        .sessions
-        .iter()
-        .find(|s| Some(s.id.as_str()) == session);
+    let mut sessions = plan.sessions.iter();
+    let asked = sessions.find(|s| Some(s.id.as_str()) == session);
     Thaw {
         format: FORMAT.to_owned(),
         season: season.name.clone(),
@@ -62,10 +60,8 @@ fn listed(plan: &Plan, s: &Session) -> Option<Listed> {
 /// The rounds of a session of a plan of this season; none if it breeds no cow.
 #[must_use]
 pub fn of_session(season: &Season, plan: &Plan, session: &Session) -> Option<SessionThaw> {
-    let site = season
-        .sites
-        .iter()
-        .find(|s| s.id.as_str() == session.site)?;
+    let mut sites = season.sites.iter();
+    let site = sites.find(|s| s.id.as_str() == session.site)?;
     if session.head == 0 {
         return None;
     }

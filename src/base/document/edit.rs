@@ -57,11 +57,8 @@ pub fn set(text: &str, tree: &Tree, settings: &[Setting]) -> Result<String, Find
 }
 
 fn by_hand(tree: &Tree, setting: &Setting) -> Finding {
-    let lines: Vec<String> = setting
-        .values
-        .iter()
-        .map(|(k, v)| format!("`{k}: {v}`"))
-        .collect();
+    let values = setting.values.iter();
+    let lines: Vec<String> = values.map(|(k, v)| format!("`{k}: {v}`")).collect();
     let has = |key: &&&str| tree.has(&format!("{}.{key}", setting.holder));
     let gone = setting.gone.iter().filter(has);
     let gone = gone.map(|key| format!(", and take `{key}` out"));

@@ -66,7 +66,6 @@ pub fn clock(text: &str) -> Result<NaiveTime, Finding> {
 }
 
 /// A finding for a date or time that cannot be read, or lies outside the years of the program.
-#[must_use]
 pub fn bad(text: &str, wants: &str) -> Finding {
     Finding::error(Code::BadTime, format!("{} cannot be read", quoted(text)))
         .expected(wants)

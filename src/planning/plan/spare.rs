@@ -82,7 +82,6 @@ pub(super) fn set(season: &Season, sessions: &mut [Session], bulls: &mut [Bull])
 }
 
 /// Straws of a bull for waste that are not there.
-#[must_use]
 pub fn lacking(bull: &str, straws: u32) -> Finding {
     Finding::warning(
         Code::StrawsForWaste,

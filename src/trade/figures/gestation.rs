@@ -9,6 +9,8 @@ use std::fmt::Write;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use crate::base::file_words;
+
 /// A breed whose mean gestation is published.
 #[derive(
     Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Deserialize, Serialize, JsonSchema,
@@ -39,6 +41,8 @@ pub enum Breed {
     /// Simmental.
     Simmental,
 }
+
+file_words!(Breed);
 
 /// A published mean gestation.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -79,12 +83,6 @@ const CONTINENTAL: Figure = figure_of(
 impl Breed {
     /// Every breed.
     pub const ALL: &'static [Self] = <Self as strum::VariantArray>::VARIANTS;
-
-    /// The word in files.
-    #[must_use]
-    pub fn as_str(self) -> &'static str {
-        self.into()
-    }
 
     /// In words for people.
     #[must_use]

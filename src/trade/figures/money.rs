@@ -17,6 +17,7 @@ use crate::base::units::{Head, Percent};
     Clone, Copy, Debug, Default, PartialEq, PartialOrd, Deserialize, Serialize, JsonSchema,
 )]
 #[serde(transparent)]
+#[must_use]
 pub struct Money(pub f64);
 
 impl fmt::Display for Money {
@@ -69,13 +70,11 @@ impl Price {
     }
 
     /// For one unit.
-    #[must_use]
     pub fn each(self) -> Money {
         Money(self.0)
     }
 
     /// For a number of units.
-    #[must_use]
     pub fn times(self, units: f64) -> Money {
         Money(self.0 * units)
     }
@@ -110,13 +109,11 @@ pub struct PartialBudget {
 impl PartialBudget {
     /// Revenue of calves that would not have been born: head x weight x price, weight in the unit
     /// that the price is for. For calves born earlier, the weight is what they gain by that.
-    #[must_use]
     pub fn calves(head: f64, weight: f64, price: Price) -> Money {
         price.times(head * weight)
     }
 
     /// What is left of the gains.
-    #[must_use]
     pub fn net(&self) -> Money {
         self.extra_revenue + self.reduced_cost - (self.extra_cost + self.reduced_revenue)
     }
@@ -131,7 +128,6 @@ impl PartialBudget {
 /// A cost with the interest for carrying it: `cost x (1 + rate x years)`, not compounded. A cost
 /// that falls evenly over a year is carried half a year, as in the published bull budget
 /// (BULL-BUDGET; found by working its figures back).
-#[must_use]
 pub fn with_interest(cost: Money, a_year: Percent, years: f64) -> Money {
     cost * (1.0 + a_year.of_one() * years)
 }

@@ -1,5 +1,6 @@
 //! The columns of a herd file, and the other words people have for them.
 
+use crate::base::file_words;
 use crate::base::sheet::column_name;
 
 /// A column of a herd file.
@@ -31,15 +32,11 @@ pub enum Column {
     Notes,
 }
 
+file_words!(Column);
+
 impl Column {
     /// Every column.
     pub const ALL: &'static [Self] = <Self as strum::VariantArray>::VARIANTS;
-
-    /// The name in the header.
-    #[must_use]
-    pub fn as_str(self) -> &'static str {
-        self.into()
-    }
 
     /// The column of a header cell. Capitals, blanks and hyphens do not matter.
     #[must_use]

@@ -92,7 +92,6 @@ pub fn is_shortened(id: &str) -> bool {
 }
 
 /// The finding for such a number.
-#[must_use]
 pub fn shortened(id: &str) -> Finding {
     Finding::error(
         Code::ElectronicId,

@@ -34,10 +34,8 @@ impl Course {
     #[must_use]
     pub fn from_start(protocol: &Protocol, start: NaiveDateTime) -> Self {
         let first = |which: &dyn Fn(&crate::trade::protocol::Step) -> bool| {
-            protocol
-                .steps
-                .iter()
-                .zip(protocol.nominal_offsets())
+            let steps = protocol.steps.iter().zip(protocol.nominal_offsets());
+            steps
                 .filter(|(s, _)| which(s))
                 .map(|(_, offset)| (start + offset).date())
                 .min()

@@ -173,9 +173,7 @@ impl GroupReport<'_> {
     /// Head of an answer.
     #[must_use]
     pub fn head_of(&self, answer: Readiness) -> usize {
-        self.answers
-            .iter()
-            .find(|a| a.answer == answer)
-            .map_or(0, |a| a.head)
+        let mut answers = self.answers.iter();
+        answers.find(|a| a.answer == answer).map_or(0, |a| a.head)
     }
 }

@@ -23,12 +23,8 @@ pub(super) fn words(r: &GroupReport<'_>) -> Vec<String> {
                 .to_owned(),
         );
     }
-    let dates: Vec<NaiveDate> = r
-        .animals
-        .iter()
-        .filter(|a| a.answer == Readiness::Wait)
-        .filter_map(|a| a.ready_from)
-        .collect();
+    let animals = r.animals.iter().filter(|a| a.answer == Readiness::Wait);
+    let dates: Vec<NaiveDate> = animals.filter_map(|a| a.ready_from).collect();
     if let Some(last) = dates.iter().max() {
         let day = human_date(*last);
         words.push(if dates.len() < wait {

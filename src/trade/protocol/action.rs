@@ -3,6 +3,8 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use crate::base::file_words;
+
 /// One thing done to an animal in a step.
 #[derive(
     Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize, Serialize, JsonSchema,
@@ -40,12 +42,6 @@ pub enum Action {
 impl Action {
     /// Every action.
     pub const ALL: &'static [Self] = <Self as strum::VariantArray>::VARIANTS;
-
-    /// The word in files.
-    #[must_use]
-    pub fn as_str(self) -> &'static str {
-        self.into()
-    }
 
     /// In words for people.
     #[must_use]
@@ -122,6 +118,8 @@ pub enum Caution {
     Chute,
 }
 
+file_words!(Action, Caution);
+
 impl Caution {
     /// Every caution, the gravest first.
     pub const ALL: [Self; 7] = [
@@ -133,12 +131,6 @@ impl Caution {
         Self::Needles,
         Self::Chute,
     ];
-
-    /// The word in JSON.
-    #[must_use]
-    pub fn as_str(self) -> &'static str {
-        self.into()
-    }
 
     /// The warning, one or two sentences.
     #[must_use]

@@ -97,10 +97,15 @@ fn night_by_design(protocol: &Protocol, told: Clock) -> Option<Finding> {
     let night = USUAL_STARTS.count() - by_day.len();
     let step = USUAL_STARTS.flat_map(nights).next()?;
     (night * 2 > USUAL_STARTS.count()).then(|| {
-        let id = quoted(protocol.steps[step].id.as_str());
-        let what = format!("chute work, such as {} in step {id}, falls in the night for {night} of the {} full hours from {} to {} (common practice, no source) to start at", protocol.steps[step].words(), USUAL_STARTS.count(), told.hour(*USUAL_STARTS.start()), told.hour(*USUAL_STARTS.end()));
-        Finding::note(Code::NightByDesign, what)
-        .hint(if by_day.is_empty() {
+        let step = &protocol.steps[step];
+        let (work, id) = (step.words(), quoted(step.id.as_str()));
+        let [from, to] = [USUAL_STARTS.start(), USUAL_STARTS.end()].map(|h| told.hour(*h));
+        let what = format!(
+            "chute work, such as {work} in step {id}, falls in the night for {night} of the {} \
+             full hours from {from} to {to} (common practice, no source) to start at",
+            USUAL_STARTS.count()
+        );
+        Finding::note(Code::NightByDesign, what).hint(if by_day.is_empty() {
             "look over the hours: no usual start keeps all of it by day".to_owned()
         } else {
             format!("start at {}", by_day.join(", "))

@@ -100,10 +100,8 @@ impl Protocol {
     /// none, the watch in which animals are bred as they come in heat.
     #[must_use]
     pub fn breeding_step(&self) -> Option<usize> {
-        self.steps
-            .iter()
-            .position(Step::is_timed_breeding)
-            .or_else(|| self.steps.iter().position(Step::is_heat_breeding))
+        let timed = self.steps.iter().position(Step::is_timed_breeding);
+        timed.or_else(|| self.steps.iter().position(Step::is_heat_breeding))
     }
 
     /// The first step that breeds anybody, timed or by heat.

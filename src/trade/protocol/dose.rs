@@ -4,6 +4,7 @@
 //! and the label of the bottle at hand is the one to follow.
 
 use super::{Action, Protocol};
+use crate::base::file_words;
 
 /// A mass of active substance, in micrograms.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -83,15 +84,11 @@ pub enum Drug {
     Estradiol,
 }
 
+file_words!(Drug);
+
 impl Drug {
     /// Every class.
     pub const ALL: &'static [Self] = <Self as strum::VariantArray>::VARIANTS;
-
-    /// The word in JSON.
-    #[must_use]
-    pub fn as_str(self) -> &'static str {
-        self.into()
-    }
 
     /// In words for people.
     #[must_use]
@@ -127,12 +124,8 @@ impl Drug {
     /// The classes that a protocol uses, each with the doses given at once: 1, or also 2.
     #[must_use]
     pub fn used_by(protocol: &Protocol) -> Vec<(Self, u32)> {
-        let mut used: Vec<(Self, u32)> = protocol
-            .steps
-            .iter()
-            .flat_map(|s| &s.actions)
-            .filter_map(|a| Self::given_by(*a))
-            .collect();
+        let actions = protocol.steps.iter().flat_map(|s| &s.actions);
+        let mut used: Vec<(Self, u32)> = actions.filter_map(|a| Self::given_by(*a)).collect();
         used.sort();
         used.dedup();
         used

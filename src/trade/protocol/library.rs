@@ -138,7 +138,6 @@ impl Library {
 
     /// What to say of an id that no protocol has: the one that may be meant, by its published name
     /// for that class of cattle, or by a slip of the pen.
-    #[must_use]
     pub fn unknown(&self, id: &str, class: Class) -> Finding {
         let near = self.by_name(id, class).or_else(|| nearest(id, self.ids()));
         let what = format!("there is no protocol {}", quoted(id));

@@ -33,6 +33,7 @@ use heat::TRIAL_HEAD;
 pub use library::Library;
 pub use timeline::Mark;
 
+use crate::base::file_words;
 use crate::base::units::{Id, hundredths, in_hundredths};
 
 /// Which cattle a protocol, or a group, is of.
@@ -52,12 +53,6 @@ pub enum Class {
 }
 
 impl Class {
-    /// The word in files and tables.
-    #[must_use]
-    pub fn as_str(self) -> &'static str {
-        self.into()
-    }
-
     /// Whether a protocol of this class is published for that class of group.
     #[must_use]
     pub fn serves(self, group: Self) -> bool {
@@ -81,14 +76,6 @@ pub enum Cattle {
     Dairy,
 }
 
-impl Cattle {
-    /// The word in files and tables.
-    #[must_use]
-    pub fn as_str(self) -> &'static str {
-        self.into()
-    }
-}
-
 /// Which semen a protocol is published for.
 #[derive(
     Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Deserialize, Serialize, JsonSchema,
@@ -102,14 +89,6 @@ pub enum Semen {
     Conventional,
     /// Sorted by sex.
     Sexed,
-}
-
-impl Semen {
-    /// The word in files and tables.
-    #[must_use]
-    pub fn as_str(self) -> &'static str {
-        self.into()
-    }
 }
 
 /// How a protocol breeds.
@@ -130,13 +109,9 @@ pub enum Kind {
     SplitTime,
 }
 
-impl Kind {
-    /// The word in files and tables.
-    #[must_use]
-    pub fn as_str(self) -> &'static str {
-        self.into()
-    }
+file_words!(Class, Cattle, Semen, Kind);
 
+impl Kind {
     /// In words.
     #[must_use]
     pub const fn words(self) -> &'static str {
@@ -242,11 +217,8 @@ impl Step {
     /// What is done, in words: `GnRH, insert in`.
     #[must_use]
     pub fn words(&self) -> String {
-        self.actions
-            .iter()
-            .map(|a| a.words())
-            .collect::<Vec<_>>()
-            .join(" + ")
+        let actions = self.actions.iter();
+        actions.map(|a| a.words()).collect::<Vec<_>>().join(" + ")
     }
 }
 

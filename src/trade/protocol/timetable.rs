@@ -13,7 +13,6 @@ impl Step {
     /// When the step is due for an animal that had the step it counts from at `base`: by days at
     /// the same clock time, by hours at the aim. Feeding and heat watch by hours begin at the
     /// earliest of them.
-    #[must_use]
     pub fn due(&self, zone: Zone, base: Instant) -> Resolved {
         match (self.delay, self.lasts_days) {
             (Delay::Days(days), _) => zone.same_clock(base, days),

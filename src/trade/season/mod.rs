@@ -47,6 +47,7 @@ pub use thawing::{Bath, StrawRules};
 pub use wishes::{BULLS_GAP_DAYS, GroupFacts, Weights, Wishes};
 
 use crate::base::error::Place;
+use crate::base::file_words;
 use crate::base::time::{Instant, Zone};
 use crate::base::units::{Head, HeadPerHour, Id, Seconds, Straws, Units};
 use crate::trade::figures::Prices;
@@ -170,7 +171,7 @@ impl Site {
 /// In which order animals come to be bred.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
-#[derive(strum::IntoStaticStr)]
+#[derive(strum::Display, strum::IntoStaticStr)]
 #[strum(serialize_all = "kebab-case")]
 pub enum Order {
     /// Any order: the window must hold for each against every other's PG time.
@@ -179,19 +180,7 @@ pub enum Order {
     Kept,
 }
 
-impl Order {
-    /// The word in files.
-    #[must_use]
-    pub fn as_str(self) -> &'static str {
-        self.into()
-    }
-}
-
-impl std::fmt::Display for Order {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.write_str(self.as_str())
-    }
-}
+file_words!(Order);
 
 /// When the pens of a group begin.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]

@@ -95,10 +95,8 @@ pub struct Season {
 impl Season {
     /// Every stretch without chute work, of the rules and of the groups' wishes, with its field.
     pub(super) fn free_hours(&self) -> impl Iterator<Item = (String, &FreeHours)> {
-        let rules = self
-            .rules
-            .iter()
-            .map(|r| ("rules.no_chute_work".to_owned(), &r.no_chute_work));
+        let rules = self.rules.iter();
+        let rules = rules.map(|r| ("rules.no_chute_work".to_owned(), &r.no_chute_work));
         let wishes = self.groups.iter().enumerate().filter_map(|(n, g)| {
             let wishes = g.wishes.as_ref()?;
             Some((format!("groups[{n}].wishes.no_work"), &wishes.no_work))

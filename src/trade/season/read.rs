@@ -182,38 +182,36 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
 
 /// Times were checked.
 fn build_crew(raw: &raw::Season, site_at: impl Fn(&str) -> usize) -> Vec<Technician> {
-    raw.crew
-        .iter()
-        .map(|t| {
-            let pace = match (t.minutes_per_cow, t.cows_per_hour) {
-                (Some(m), _) => Pace::AtTheCow(Seconds::from_minutes(m)),
-                (None, Some(c)) => {
-                    Pace::Overall(HeadPerHour::new(c).expect("the shape check keeps it above zero"))
-                }
-                (None, None) => unreachable!("paces were checked"),
-            };
-            Technician {
-                id: id(&t.id),
-                name: t.name.clone().unwrap_or_else(|| t.id.clone()),
-                pace,
-                spread: t.minutes_spread.map(Seconds::from_minutes),
-                helper: t.helper,
-                home: t.home_site.as_deref().map(&site_at),
-                straws_at_once: t.straws_at_once.map(Straws),
-                longest_day: t.longest_day_hours.map(hours),
-                shifts: t
-                    .shifts
-                    .iter()
-                    .map(|s| Shift {
-                        days: s.days.clone(),
-                        from: parse_clock(&s.from).expect("times were checked"),
-                        to: parse_clock(&s.to).expect("times were checked"),
-                    })
-                    .collect(),
-                days_off: t.days_off.iter().filter_map(|d| parse_date(d)).collect(),
+    let crew = raw.crew.iter().map(|t| {
+        let pace = match (t.minutes_per_cow, t.cows_per_hour) {
+            (Some(m), _) => Pace::AtTheCow(Seconds::from_minutes(m)),
+            (None, Some(c)) => {
+                Pace::Overall(HeadPerHour::new(c).expect("the shape check keeps it above zero"))
             }
-        })
-        .collect()
+            (None, None) => unreachable!("paces were checked"),
+        };
+        Technician {
+            id: id(&t.id),
+            name: t.name.clone().unwrap_or_else(|| t.id.clone()),
+            pace,
+            spread: t.minutes_spread.map(Seconds::from_minutes),
+            helper: t.helper,
+            home: t.home_site.as_deref().map(&site_at),
+            straws_at_once: t.straws_at_once.map(Straws),
+            longest_day: t.longest_day_hours.map(hours),
+            shifts: t
+                .shifts
+                .iter()
+                .map(|s| Shift {
+                    days: s.days.clone(),
+                    from: parse_clock(&s.from).expect("times were checked"),
+                    to: parse_clock(&s.to).expect("times were checked"),
+                })
+                .collect(),
+            days_off: t.days_off.iter().filter_map(|d| parse_date(d)).collect(),
+        }
+    });
+    crew.collect()
 }
 
 /// Where a group says nothing of calves, they stand where it does.

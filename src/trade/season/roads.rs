@@ -35,6 +35,13 @@ pub struct Stretch {
     pub straight: bool,
 }
 
+impl Stretch {
+    const fn by_road(km: f64) -> Self {
+        let straight = false;
+        Self { km, straight }
+    }
+}
+
 /// The great circle between two places by degrees north and east, km: haversines on a sphere of the
 /// earth's mean radius, which is up to 0.6 % off the ellipsoid.
 #[must_use]
@@ -55,21 +62,14 @@ pub(super) fn stated(a: &raw::Site, b: &str) -> Option<(f64, &'static str)> {
 pub(super) fn between(a: &raw::Site, b: &raw::Site) -> Option<Stretch> {
     let at = |s: &raw::Site| s.latitude.zip(s.longitude);
     if a.id == b.id {
-        return Some(Stretch {
-            km: 0.0,
-            straight: false,
-        });
+        return Some(Stretch::by_road(0.0));
     }
     let given = stated(a, &b.id).or_else(|| stated(b, &a.id));
-    given
-        .map(|(km, _)| Stretch {
-            km,
-            straight: false,
-        })
-        .or_else(|| {
-            let km = straight_line_km(at(a)?, at(b)?);
-            Some(Stretch { km, straight: true })
-        })
+    let straight = || {
+        let km = straight_line_km(at(a)?, at(b)?);
+        Some(Stretch { km, straight: true })
+    };
+    given.map(|(km, _)| Stretch::by_road(km)).or_else(straight)
 }
 
 /// A way from one site to another over roads whose minutes are stated.
@@ -176,20 +176,13 @@ pub(super) fn roads(sites: &[raw::Site], usual: TimeDelta) -> Vec<Vec<(TimeDelta
 /// How far that is: each part of the way as it is known.
 pub(super) fn far(sites: &[raw::Site], from: usize, over: &[usize], to: usize) -> Option<Stretch> {
     let stops: Vec<usize> = [from].iter().chain(over).chain(&[to]).copied().collect();
-    let mut parts = stops
-        .windows(2)
-        .map(|w| between(&sites[w[0]], &sites[w[1]]));
-    let all = Stretch {
-        km: 0.0,
-        straight: false,
-    };
-    parts.try_fold(all, |all, part| {
-        let part = part?;
-        Some(Stretch {
-            km: all.km + part.km,
-            straight: all.straight || part.straight,
-        })
-    })
+    let mut all = Stretch::by_road(0.0);
+    for w in stops.windows(2) {
+        let part = between(&sites[w[0]], &sites[w[1]])?;
+        all.km += part.km;
+        all.straight |= part.straight;
+    }
+    Some(all)
 }
 
 /// Stated roads that take longer than a way over other sites.

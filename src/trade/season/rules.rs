@@ -258,11 +258,8 @@ impl<'a> Rulebook<'a> {
             self.add(&field, finding);
         }
         let assumed = raw.rules.as_ref().is_none_or(|r| r.road_minutes.is_none());
-        let homes: Vec<&str> = raw
-            .crew
-            .iter()
-            .filter_map(|t| t.home_site.as_deref())
-            .collect();
+        let crew = raw.crew.iter();
+        let homes: Vec<&str> = crew.filter_map(|t| t.home_site.as_deref()).collect();
         let mut used: Vec<(usize, &raw::Site)> = raw.sites.iter().enumerate().collect();
         used.retain(|(_, s)| {
             homes.contains(&s.id.as_str()) || raw.groups.iter().any(|g| g.site == s.id)

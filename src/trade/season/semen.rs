@@ -284,16 +284,13 @@ pub(super) fn build_tank(t: &raw::Tank, place: Place) -> Tank {
     let mut filled: Vec<NaiveDate> = t.filled.iter().filter_map(|d| parse_date(d)).collect();
     filled.sort_unstable();
     filled.dedup();
-    let mut readings: Vec<Reading> = t
-        .readings
-        .iter()
-        .filter_map(|r| {
-            Some(Reading {
-                date: parse_date(&r.date)?,
-                share: t.share(r.inches, r.cm, r.liters)?.min(1.0),
-            })
+    let readings = t.readings.iter().filter_map(|r| {
+        Some(Reading {
+            date: parse_date(&r.date)?,
+            share: t.share(r.inches, r.cm, r.liters)?.min(1.0),
         })
-        .collect();
+    });
+    let mut readings: Vec<Reading> = readings.collect();
     readings.sort_by_key(|r| r.date);
     Tank {
         id: Id::new(&t.id).expect("ids were checked"),

@@ -88,17 +88,11 @@ impl FreeHours {
             When::Every(w) => is_weekday(w, date),
         };
         let next = date.succ_opt()?;
+        let at = |time: NaiveTime| zone.resolve(date.and_time(time)).at;
         today.then(|| {
-            (
-                self.from.map_or_else(
-                    || zone.start_of_day(date),
-                    |t| zone.resolve(date.and_time(t)).at,
-                ),
-                self.to.map_or_else(
-                    || zone.start_of_day(next),
-                    |t| zone.resolve(date.and_time(t)).at,
-                ),
-            )
+            let from = self.from.map_or_else(|| zone.start_of_day(date), at);
+            let to = self.to.map_or_else(|| zone.start_of_day(next), at);
+            (from, to)
         })
     }
 }

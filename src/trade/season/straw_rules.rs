@@ -206,11 +206,8 @@ impl Rulebook<'_> {
             let (Some(tank), Some(canister), Some(code)) = (&s.tank, s.canister, &s.cane) else {
                 continue;
             };
-            let stated = raw
-                .tanks
-                .iter()
-                .find(|t| t.id == *tank)
-                .and_then(|t| t.canes_a_canister);
+            let tanks = raw.tanks.iter().find(|t| t.id == *tank);
+            let stated = tanks.and_then(|t| t.canes_a_canister);
             let most = stated.unwrap_or(CANISTER) as usize;
             let inside = canes.entry((tank, canister)).or_default();
             // Said once, of the first that is too many.
@@ -241,10 +238,8 @@ impl Rulebook<'_> {
         let raw = self.raw;
         for (n, tank) in raw.tanks.iter().enumerate() {
             let Some(count) = tank.straws else { continue };
-            let inside = raw
-                .semen
-                .iter()
-                .filter(|s| s.tank.as_deref() == Some(&tank.id));
+            let semen = raw.semen.iter();
+            let inside = semen.filter(|s| s.tank.as_deref() == Some(&tank.id));
             let sum: u64 = inside.map(|s| u64::from(s.straws)).sum();
             if sum != u64::from(count) {
                 let what = format!(

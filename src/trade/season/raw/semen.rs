@@ -1,5 +1,6 @@
 //! Semen and tanks, as they stand in YAML. The doc comments are the schema's text.
 
+use crate::base::file_words;
 use crate::trade::protocol::Semen as SemenSort;
 use schemars::JsonSchema;
 use serde::Deserialize;
@@ -49,13 +50,7 @@ pub enum Goblet {
     Bottom,
 }
 
-impl Goblet {
-    /// The word in files.
-    #[must_use]
-    pub fn as_str(self) -> &'static str {
-        self.into()
-    }
-}
+file_words!(Goblet);
 
 /// A tank of liquid nitrogen.
 #[derive(Debug, Deserialize, JsonSchema)]
