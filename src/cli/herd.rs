@@ -50,7 +50,7 @@ impl Run for Herd {
         let reports = read.reports(&season);
         let found = read.findings(&season, &reports);
         debug_assert!(found.iter().all(|f| f.severity != Severity::Error));
-        let out = self.printing.print(&output::herd_csv::Herds {
+        let out = self.printing.print(&output::herd::Herds {
             format: thawline::herd::FORMAT,
             season: &season.name,
             groups: &reports,

@@ -7,7 +7,7 @@ use clap::{ArgGroup, Args};
 use serde::de::DeserializeOwned;
 use thawline::error::{Error, Finding, has_errors};
 use thawline::output::findings::Findings;
-use thawline::output::protocols_csv::One;
+use thawline::output::protocols::One;
 use thawline::protocol::backwards::{BREEDING_CLOCK, MEAN_GESTATION_DAYS};
 use thawline::protocol::dates::{Dates, Starts};
 use thawline::protocol::select::Wish;

@@ -69,7 +69,7 @@ impl Run for Schema {
             Form::Forecast => schema_of::<thawline::forecast::Forecast>(),
             Form::Matings => schema_of::<thawline::matings::Matings>(),
             Form::Choose => printed::<thawline::choose::Chosen>(),
-            Form::Herd => printed::<output::herd_csv::Herds<'_>>(),
+            Form::Herd => printed::<output::herd::Herds<'_>>(),
             Form::Check => printed::<output::findings::Findings<'_>>(),
             Form::Protocols => printed::<protocol::select::Selection<'_>>(),
             Form::Dates => printed::<protocol::dates::Dates<'_>>(),

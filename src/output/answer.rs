@@ -6,13 +6,16 @@ use super::document::{Document, terminal};
 use super::json;
 pub use super::table::Kind;
 
+/// The tables of an answer.
+pub type Tables<A> = Vec<Kind<A>>;
+
 /// An answer that can be printed.
 pub trait Answer: Serialize {
     /// In words.
     fn document(&self) -> Document;
 
     /// Its tables, the first one first. What they hold never changes which there are.
-    fn tables(&self) -> Vec<Kind<Self>>;
+    fn tables(&self) -> Tables<Self>;
 
     /// As JSON, with its form's name and version.
     fn json(&self) -> String {

@@ -1,32 +1,44 @@
 //! Chances of planned sessions in words: the verdict first, then the figures, then what other numbers
 //! of straws at once would do.
 
+use super::answer::{Answer, Tables};
 use super::document::{Block, Cell, Document, Row, Term, TermsKind};
+use super::table::{Table, fields, kinds, nested, to_the_second};
 use super::times::{OnDay, on_day};
 use crate::analysis::simulate::words::figure;
-use crate::analysis::simulate::{ByStraws, Chance, SeasonChance, SessionChance, TechnicianChance};
+use crate::analysis::simulate::{
+    ByStraws, Chance, Finish, SeasonChance, SessionChance, TechnicianChance,
+};
 use crate::base::time::human_date;
 use crate::base::units::Clock;
 use crate::planning::plan::Moment;
 
-/// Sessions by time, then what the figures rest on.
-pub(super) fn document(chance: &SeasonChance) -> Document {
-    let times = format!(
-        "Chances of the planned sessions. Times are local, {}.",
-        chance.zone
-    );
-    let mut blocks = vec![Block::heading(1, &chance.season), Block::paragraph(times)];
-    let sessions = chance.sessions.iter().enumerate();
-    blocks.extend(sessions.map(|(n, s)| session(n, s, chance.clock)));
-    blocks.push(if chance.sessions.is_empty() {
-        Block::paragraph("No session of this plan breeds any cow at set hours.")
-    } else {
-        let notes = vec![Block::bullets(&chance.notes)];
-        Block::part("reading", "How to read it", notes)
-    });
-    Document {
-        title: format!("{} – chances", chance.season),
-        blocks,
+impl Answer for SeasonChance {
+    /// Sessions by time, then what the figures rest on.
+    fn document(&self) -> Document {
+        let times = format!(
+            "Chances of the planned sessions. Times are local, {}.",
+            self.zone
+        );
+        let mut blocks = vec![Block::heading(1, &self.season), Block::paragraph(times)];
+        let sessions = self.sessions.iter().enumerate();
+        blocks.extend(sessions.map(|(n, s)| session(n, s, self.clock)));
+        blocks.push(if self.sessions.is_empty() {
+            Block::paragraph("No session of this plan breeds any cow at set hours.")
+        } else {
+            let notes = vec![Block::bullets(&self.notes)];
+            Block::part("reading", "How to read it", notes)
+        });
+        Document {
+            title: format!("{} – chances", self.season),
+            blocks,
+        }
+    }
+
+    /// The sessions, their pens, and what each technician would do with each number of straws at once.
+    /// Clock times of ends go up to the second, as in the JSON.
+    fn tables(&self) -> Tables<Self> {
+        kinds![sessions, pens, straws as "straws-at-once"]
     }
 }
 
@@ -172,4 +184,67 @@ fn narrow_clock(at: Moment, day: OnDay) -> String {
         std::cmp::Ordering::Greater => "+",
     };
     format!("{}{sign}", day.clock.time(at))
+}
+
+fn session_columns<'a, R: Copy>(t: &mut Table<R>, of: impl Fn(R) -> &'a SessionChance) {
+    fields!(t, |r| of(r) => session, site, site_name);
+}
+
+fn day<R: Copy>(t: &mut Table<R>, of: impl Fn(R) -> Finish) {
+    let day = |r| Some(of(r).by_50_percent.date_naive());
+    t.day(["date", "weekday"], day);
+}
+
+fn ends<R: Copy>(t: &mut Table<R>, of: impl Fn(R) -> Finish) {
+    let clock = to_the_second;
+    t.column("last_cow_by_5_percent", |r| clock(of(r).by_5_percent));
+    t.column("last_cow_by_50_percent", |r| clock(of(r).by_50_percent));
+    t.column("last_cow_by_95_percent", |r| clock(of(r).by_95_percent));
+    t.offset("utc_offset_minutes", |r| Some(of(r).by_50_percent));
+}
+
+fn outside<'a, R: Copy>(t: &mut Table<R>, of: impl Fn(R) -> &'a Chance) {
+    fields!(t, |r| of(r) =>
+        any_cow_outside_percent = percent, any_cow_outside_low_percent = low_percent,
+        any_cow_outside_high_percent = high_percent);
+}
+
+fn sessions(chance: &SeasonChance) -> String {
+    let mut t = Table::of(&chance.sessions);
+    session_columns(&mut t, |s| s);
+    fields!(t, |s| s => head, not_planned_head);
+    day(&mut t, |s| s.last_cow);
+    t.column("planned_last_cow", |s| to_the_second(s.planned_last_cow));
+    ends(&mut t, |s| s.last_cow);
+    outside(&mut t, |s| &s.any_cow_outside);
+    fields!(t, |s| s =>
+        mean_outside_head = outside.mean_head, any_straw_late_percent = any_straw_late.percent);
+    t.csv()
+}
+
+fn pens(chance: &SeasonChance) -> String {
+    let mut t = Table::of(nested(&chance.sessions, |s| &s.pens));
+    session_columns(&mut t, |(s, _)| s);
+    fields!(t, |(_, p)| p => group, pen, head);
+    outside(&mut t, |(_, p)| &p.any_cow_outside);
+    t.column("mean_outside_head", |(_, p)| p.outside.mean_head);
+    t.csv()
+}
+
+fn straws(chance: &SeasonChance) -> String {
+    let technicians = nested(&chance.sessions, |s| &s.technicians);
+    let mut t = Table::of(nested(technicians, |(_, t)| &t.by_straws));
+    session_columns(&mut t, |((s, _), _)| s);
+    fields!(t, |((_, t), _)| t => technician = id, technician_name = name, helper, head);
+    fields!(t, |(_, b)| b => straws_at_once, planned, head_per_hour);
+    fields!(t, |((_, t), _)| t => minutes_per_cow, minutes_spread);
+    day(&mut t, |(_, b)| b.last_cow);
+    ends(&mut t, |(_, b)| b.last_cow);
+    outside(&mut t, |(_, b)| &b.any_cow_outside);
+    t.column("any_straw_late_percent", |(_, b)| b.late_session.percent);
+    t.column("late_round_percent", |(_, b)| {
+        b.late_round.map(|c| c.percent)
+    });
+    fields!(t, |(_, b)| b => late_round_formula_percent, mean_late_straws = late_straws.mean_head);
+    t.csv()
 }

@@ -1,38 +1,45 @@
 //! One protocol on the calendar, and the starts of several, in words.
 
+use super::answer::{Answer, Tables};
 use super::document::{Block, Cell, Document, Hold, Row};
+use super::table::{Table, clock, day_and_clock, fields, kinds};
 use crate::base::error::{Finding, Severity};
 use crate::base::time::human_date;
 use crate::base::units::hundredths;
 use crate::trade::protocol::backwards::{Backwards, GESTATION_SPREAD_DAYS, MEAN_GESTATION_DAYS};
-use crate::trade::protocol::dates::{Dated, Dates, Starts};
+use crate::trade::protocol::dates::{Dated, DatedStep, Dates, Starts};
 use crate::trade::protocol::target::Target;
 use crate::trade::protocol::timetable::{Entry, Part};
 use crate::trade::protocol::{Delay, Kind, Protocol};
 
-/// A protocol dated from its start, or back from breeding or from the first calf.
-#[must_use]
-pub(super) fn document(dates: &Dates<'_>) -> Document {
-    let dated = &dates.dated;
-    let title = format!("{} ({})", dated.name, dated.protocol.id);
-    let mut blocks = vec![Block::heading(1, &title), local(dates.zone)];
-    let asked_for = dates.target.iter().zip(back(dated));
-    blocks.extend(asked_for.flat_map(|(t, b)| asked(dated.protocol, t, b)));
-    let rows = dated.timetable.diary();
-    let rows = rows.iter().map(|entry| row(dated, entry));
-    let table = Block::table("Work by day", &["day", "time", "work"], rows);
-    blocks.push(Block::part("days", "Work by day", vec![table]));
-    blocks.extend(super::findings(&dated.findings));
-    let memory = dated.unverified.then_some(
+impl Answer for Dates<'_> {
+    /// A protocol dated from its start, or back from breeding or from the first calf.
+    fn document(&self) -> Document {
+        let dated = &self.dated;
+        let title = format!("{} ({})", dated.name, dated.protocol.id);
+        let mut blocks = vec![Block::heading(1, &title), local(self.zone)];
+        let asked_for = self.target.iter().zip(back(dated));
+        blocks.extend(asked_for.flat_map(|(t, b)| asked(dated.protocol, t, b)));
+        let rows = dated.timetable.diary();
+        let rows = rows.iter().map(|entry| row(dated, entry));
+        let table = Block::table("Work by day", &["day", "time", "work"], rows);
+        blocks.push(Block::part("days", "Work by day", vec![table]));
+        blocks.extend(super::findings(&dated.findings));
+        let memory = dated.unverified.then_some(
         "Some times of this protocol were not checked against the published sheet. Check them with it and your veterinarian before you use them.",
     );
-    let notes = [
-        "These times are for one animal.",
-        "A group takes its time in the chute: `thawline plan` counts it.",
-    ];
-    let notes = Block::bullets(notes.into_iter().chain(memory));
-    blocks.push(Block::part("reading", "How to read it", vec![notes]));
-    Document { title, blocks }
+        let notes = [
+            "These times are for one animal.",
+            "A group takes its time in the chute: `thawline plan` counts it.",
+        ];
+        let notes = Block::bullets(notes.into_iter().chain(memory));
+        blocks.push(Block::part("reading", "How to read it", vec![notes]));
+        Document { title, blocks }
+    }
+
+    fn tables(&self) -> Tables<Self> {
+        kinds![steps]
+    }
 }
 
 fn local(zone: &str) -> Block {
@@ -136,50 +143,58 @@ fn row(dated: &Dated<'_>, entry: &Entry) -> Row {
     Row::of(vec![day, Cell::of(Hold::Clock, time), work])
 }
 
-/// The starts of several protocols, the earliest first.
-#[must_use]
-pub(super) fn starts_document(asked: &Starts<'_>) -> Document {
-    let target = &asked.target;
-    let title = "Starts";
-    let wanted = target.zone.told().date(target.breeding.at.0.naive_local());
-    let what = if target.calf.is_some() {
-        format!("When to start for the first breeding, or the heat watch, to be on {wanted}.")
-    } else {
-        format!("When to start to breed on {wanted}. With heat alone, the heat watch begins then.")
-    };
-    let mut blocks = vec![Block::heading(1, title), Block::paragraph(what)];
-    blocks.extend(calves(target));
-    blocks.push(local(asked.zone));
-    let rows = asked.starts.iter().map(start_row);
-    let table = Block::table("Starts", &["start", "protocol", "breeding"], rows);
-    blocks.push(Block::part("starts", "The earliest first", vec![table]));
-    if !asked.left_out.is_empty() {
-        let rows = asked.left_out.iter().map(|l| {
-            let asks = l.why.expected.as_deref().unwrap_or(&l.why.what);
-            Row::of(vec![
-                Cell::head(Hold::Names, l.protocol.id.as_str()),
-                Cell::text(asks),
-            ])
-        });
-        let table = Block::table("Left out", &["protocol", "what it asks for"], rows);
-        blocks.push(Block::part("left-out", "Left out", vec![table]));
-    }
-    blocks.extend(super::findings(&of_starts(asked)));
-    let [late, early] = [22, 4].map(|hour| target.zone.told().hour(hour));
-    let night = asked.starts.iter().any(at_night).then(|| {
+impl Answer for Starts<'_> {
+    /// The starts of several protocols, the earliest first.
+    fn document(&self) -> Document {
+        let target = &self.target;
+        let title = "Starts";
+        let wanted = target.zone.told().date(target.breeding.at.0.naive_local());
+        let what = if target.calf.is_some() {
+            format!("When to start for the first breeding, or the heat watch, to be on {wanted}.")
+        } else {
+            format!(
+                "When to start to breed on {wanted}. With heat alone, the heat watch begins then."
+            )
+        };
+        let mut blocks = vec![Block::heading(1, title), Block::paragraph(what)];
+        blocks.extend(calves(target));
+        blocks.push(local(self.zone));
+        let rows = self.starts.iter().map(start_row);
+        let table = Block::table("Starts", &["start", "protocol", "breeding"], rows);
+        blocks.push(Block::part("starts", "The earliest first", vec![table]));
+        if !self.left_out.is_empty() {
+            let rows = self.left_out.iter().map(|l| {
+                let asks = l.why.expected.as_deref().unwrap_or(&l.why.what);
+                Row::of(vec![
+                    Cell::head(Hold::Names, l.protocol.id.as_str()),
+                    Cell::text(asks),
+                ])
+            });
+            let table = Block::table("Left out", &["protocol", "what it asks for"], rows);
+            blocks.push(Block::part("left-out", "Left out", vec![table]));
+        }
+        blocks.extend(super::findings(&of_starts(self)));
+        let [late, early] = [22, 4].map(|hour| target.zone.told().hour(hour));
+        let night = self.starts.iter().any(at_night).then(|| {
         format!("night: some work in the chute falls between {late} and {early} (common practice, no source). Another clock time of breeding moves all of it.")
     });
-    let notes = [
-        "AI 66 h: AI is 66 h after the step that its hours count from.",
-        "One of them with all its dates: thawline protocols ID with the same times",
-    ];
-    let notes = vec![Block::bullets(
-        night.into_iter().chain(notes.map(str::to_owned)),
-    )];
-    blocks.push(Block::part("reading", "How to read it", notes));
-    Document {
-        title: title.to_owned(),
-        blocks,
+        let notes = [
+            "AI 66 h: AI is 66 h after the step that its hours count from.",
+            "One of them with all its dates: thawline protocols ID with the same times",
+        ];
+        let notes = vec![Block::bullets(
+            night.into_iter().chain(notes.map(str::to_owned)),
+        )];
+        blocks.push(Block::part("reading", "How to read it", notes));
+        Document {
+            title: title.to_owned(),
+            blocks,
+        }
+    }
+
+    /// Protocols that have a start, the earliest first, and those that have none, with the reason.
+    fn tables(&self) -> Tables<Self> {
+        kinds![starts, left_out as "left-out"]
     }
 }
 
@@ -196,7 +211,7 @@ fn of_starts(asked: &Starts<'_>) -> Vec<Finding> {
     asked.findings.iter().cloned().chain(each).collect()
 }
 
-pub(super) fn at_night(dated: &Dated<'_>) -> bool {
+fn at_night(dated: &Dated<'_>) -> bool {
     !dated.timetable.night_work(dated.protocol).is_empty()
 }
 
@@ -216,4 +231,51 @@ fn start_row(dated: &Dated<'_>) -> Row {
         Cell::head(Hold::Names, dated.protocol.id.as_str()),
         Cell::text(then),
     ])
+}
+
+/// Work that lasts some days has its last date, too, and no clock time.
+fn steps(dates: &Dates<'_>) -> String {
+    let dated = &dates.dated;
+    let mut t = Table::of(dated.protocol.steps.iter().zip(&dated.steps));
+    fields!(t, |_| dated => protocol = protocol.id, name);
+    fields!(t, |(_, d)| d => step = id, actions);
+    t.column("what", |(step, _)| step.words());
+    t.day(["date", "weekday"], |(_, d)| {
+        Some(d.first_day.unwrap_or_else(|| d.at.0.date_naive()))
+    });
+    let at = |(_, d): (_, &DatedStep<'_>)| d.first_day.is_none().then_some(d.at.0);
+    t.column("time", |row| at(row).map(clock));
+    t.offset("utc_offset_minutes", at);
+    t.day(["last_date", "last_weekday"], |(_, d)| d.last_day);
+    t.column("not_before", |(_, d)| {
+        d.earliest.map(|at| day_and_clock(at.0))
+    });
+    t.column("not_after", |(_, d)| d.latest.map(|at| day_and_clock(at.0)));
+    t.csv()
+}
+
+fn starts(starts: &Starts<'_>) -> String {
+    let rows = starts.starts.iter();
+    let rows = rows.filter_map(|d| Some((d, d.counted_back_from.as_ref()?)));
+    let mut t = Table::of(rows);
+    fields!(t, |(d, _)| d => protocol = protocol.id, name);
+    t.moment("start", "start", |(d, _)| d.start.0);
+    t.column("step", |(_, back)| back.step);
+    t.moment("step", "step_time", |(d, counted)| {
+        d.steps[counted.back.step].at.0
+    });
+    fields!(t, |(_, back)| back => hours, exact, off_minutes);
+    t.column("night_work", |(d, _)| at_night(d));
+    t.column("from_memory", |(d, _)| d.unverified);
+    t.csv()
+}
+
+fn left_out(starts: &Starts<'_>) -> String {
+    let mut t = Table::of(&starts.left_out);
+    fields!(t, |l| l => protocol = protocol.id, name = protocol.name);
+    t.column("why", |l| match &l.why.expected {
+        Some(expected) => format!("asks {expected}"),
+        None => l.why.what.clone(),
+    });
+    t.csv()
 }

@@ -3,10 +3,10 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::answer::{Answer, Kind};
+use super::answer::{Answer, Tables};
 use super::document::{Block, Document, ListKind};
 use super::remark_item;
-use super::table::Table;
+use super::table::{Table, fields, kinds};
 use super::timeline::{key, line, table};
 use crate::base::error::{Finding, Remark, Severity, visible};
 use crate::base::units::Id;
@@ -103,8 +103,8 @@ impl Answer for Findings<'_> {
         }
     }
 
-    fn tables(&self) -> Vec<Kind<Self>> {
-        vec![Kind::new("findings", csv)]
+    fn tables(&self) -> Tables<Self> {
+        kinds![csv as "findings"]
     }
 }
 
@@ -128,14 +128,8 @@ fn of_protocols(checked: &Checked) -> Document {
 #[must_use]
 pub fn csv(found: &Findings<'_>) -> String {
     let mut t = Table::of(found.findings);
-    t.column("severity", |f| f.severity.as_str());
-    t.column("code", |f| f.code.as_str());
-    t.column("file", |f| f.place.as_ref().map(|p| &p.file));
-    t.column("line", |f| f.place.as_ref().map(|p| p.line));
-    t.column("column", |f| f.place.as_ref().map(|p| p.column));
-    t.column("field", |f| f.place.as_ref().map(|p| &p.field));
-    t.column("what", |f| &f.what);
-    t.column("expected", |f| &f.expected);
-    t.column("hint", |f| &f.hint);
+    fields!(t, |f| f => severity, code);
+    fields!(t, |f| some f.place.as_ref()? => file, line, column, field);
+    fields!(t, |f| f => what, expected, hint);
     t.csv()
 }

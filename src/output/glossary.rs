@@ -3,9 +3,9 @@
 use serde::Serialize;
 use std::collections::BTreeSet;
 
-use super::answer::{Answer, Kind};
+use super::answer::{Answer, Tables};
 use super::document::{Block, Document};
-use super::table::Table;
+use super::table::{Table, fields, kinds};
 use crate::trade::glossary::Entry;
 
 /// More entries of one name than these are told in a line each.
@@ -101,18 +101,13 @@ impl Answer for Printed<'_> {
         }
     }
 
-    fn tables(&self) -> Vec<Kind<Self>> {
-        vec![Kind::new("words", words)]
+    fn tables(&self) -> Tables<Self> {
+        kinds![words]
     }
 }
 
 fn words(printed: &Printed<'_>) -> String {
     let mut t = Table::of(printed.entries);
-    t.column("name", |e| &e.name);
-    t.column("kind", |e| e.kind);
-    t.column("means", |e| &e.means);
-    t.column("also", |e| &e.also);
-    t.column("see", |e| &e.see);
-    t.column("source", |e| &e.source);
+    fields!(t, |e| e => name, kind, means, also, see, source);
     t.csv()
 }

@@ -1,57 +1,79 @@
 //! The readiness of herds in words: the verdict first, then the counts, the spreads, and the
 //! animals that need something.
 
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::answer::{Answer, Tables};
 use super::document::{Bar, Block, Cell, Document, Hold, Item, ListKind, Row};
+use super::table::{Table, fields, kinds, nested};
 use crate::base::error::{Finding, visible};
 use crate::base::time::human_date;
 use crate::base::units::Units;
 use crate::trade::herd::readiness::{Readiness, Reason};
 use crate::trade::herd::summary::{AnimalReport, AnswerCount, GroupReport, Histogram};
 
-/// Groups in the season's order. With `all`, animals that are ready are listed too.
-pub(super) fn document(
-    season: &str,
-    groups: &[GroupReport<'_>],
-    found: &[Finding],
-    all: bool,
-) -> Document {
-    let mut blocks = vec![
-        Block::heading(1, season),
-        Block::paragraph("Which animals are ready on their group's first day."),
-    ];
-    for (n, g) in groups.iter().enumerate() {
-        let title = format!(
-            "{} ({}): {} from {}, breeding about {}",
-            g.name,
-            g.group,
-            g.protocol,
-            human_date(g.first_day),
-            human_date(g.breeding_day)
-        );
-        let words = g.words.iter().map(Block::paragraph).collect();
-        blocks.push(Block::part(&format!("group-{}", n + 1), title, words));
-    }
-    blocks.extend(super::findings(found));
-    for (n, g) in groups.iter().enumerate() {
-        let file = format!("Herd file: {}", visible(g.herd_file));
-        let answers = g.answers.iter().filter(|a| a.head > 0).map(count);
-        let mut detail = vec![
-            Block::paragraph(file),
-            Block::List(ListKind::Plain, answers.collect()),
+/// Who is ready on the first day of the protocol.
+#[derive(Serialize, JsonSchema)]
+pub struct Herds<'a> {
+    /// `thawline.herd/1`.
+    pub format: &'static str,
+    /// The season's name.
+    pub season: &'a str,
+    /// Groups with a herd file.
+    pub groups: &'a [GroupReport<'a>],
+    /// Findings of the season and of the herd files.
+    pub findings: &'a [Finding],
+    /// Whether the text lists animals that are ready too.
+    #[serde(skip)]
+    pub all: bool,
+}
+
+impl Answer for Herds<'_> {
+    /// Groups in the season's order.
+    fn document(&self) -> Document {
+        let mut blocks = vec![
+            Block::heading(1, self.season),
+            Block::paragraph("Which animals are ready on their group's first day."),
         ];
-        detail.extend(g.histograms.iter().flat_map(histogram));
-        detail.extend(lists(g, all));
-        let title = format!("{} in detail", g.name);
-        blocks.push(Block::part(&format!("detail-{}", n + 1), title, detail));
+        for (n, g) in self.groups.iter().enumerate() {
+            let title = format!(
+                "{} ({}): {} from {}, breeding about {}",
+                g.name,
+                g.group,
+                g.protocol,
+                human_date(g.first_day),
+                human_date(g.breeding_day)
+            );
+            let words = g.words.iter().map(Block::paragraph).collect();
+            blocks.push(Block::part(&format!("group-{}", n + 1), title, words));
+        }
+        blocks.extend(super::findings(self.findings));
+        for (n, g) in self.groups.iter().enumerate() {
+            let file = format!("Herd file: {}", visible(g.herd_file));
+            let answers = g.answers.iter().filter(|a| a.head > 0).map(count);
+            let mut detail = vec![
+                Block::paragraph(file),
+                Block::List(ListKind::Plain, answers.collect()),
+            ];
+            detail.extend(g.histograms.iter().flat_map(histogram));
+            detail.extend(lists(g, self.all));
+            let title = format!("{} in detail", g.name);
+            blocks.push(Block::part(&format!("detail-{}", n + 1), title, detail));
+        }
+        let care = [
+            "Your veterinarian and your own eye decide.",
+            "Never give PG to a pregnant animal: make sure that she is open (CFR-690).",
+        ];
+        blocks.push(Block::part("care", "Take care", vec![Block::bullets(care)]));
+        Document {
+            title: format!("{} – herds", self.season),
+            blocks,
+        }
     }
-    let care = [
-        "Your veterinarian and your own eye decide.",
-        "Never give PG to a pregnant animal: make sure that she is open (CFR-690).",
-    ];
-    blocks.push(Block::part("care", "Take care", vec![Block::bullets(care)]));
-    Document {
-        title: format!("{season} – herds"),
-        blocks,
+
+    fn tables(&self) -> Tables<Self> {
+        kinds![animals]
     }
 }
 
@@ -200,4 +222,37 @@ fn tract(a: &AnimalReport<'_>) -> Option<String> {
 fn percent(a: &AnimalReport<'_>) -> Option<String> {
     a.mature_weight_percent
         .map(|p| format!("{p} % of mature weight"))
+}
+
+/// The words of an animal's reasons. Reasons that lead to another answer are counted under none: their
+/// words stay with the code.
+fn reason_words<'a>(g: &'a GroupReport<'_>, a: &AnimalReport<'_>) -> Vec<&'a str> {
+    let counted = g.answers.iter().flat_map(|x| &x.reasons);
+    let words = a.reasons.iter().filter_map(|reason| {
+        let of = counted.clone().find(|x| x.reason == *reason);
+        of.map(|x| x.words.as_str())
+    });
+    words.collect()
+}
+
+/// A row for each animal, in the order of groups and files.
+fn animals(herds: &Herds<'_>) -> String {
+    let mut t = Table::of(nested(herds.groups, |g| &g.animals));
+    fields!(t, |(g, _)| g => group, group_name = name, class, protocol);
+    t.day(["first_day", "first_day_weekday"], |(g, _)| {
+        Some(g.first_day)
+    });
+    t.day(["breeding_day", "breeding_day_weekday"], |(g, _)| {
+        Some(g.breeding_day)
+    });
+    fields!(t, |(_, a)| a => animal, electronic_id = electronic, herd_file_line = line, answer);
+    t.column("answer_words", |(_, a)| a.answer.words());
+    t.column("reasons", |(_, a)| &a.reasons);
+    t.column("reason_words", |(g, a)| reason_words(g, a));
+    t.day(["ready_from", "ready_from_weekday"], |(_, a)| a.ready_from);
+    fields!(t, |(_, a)| a =>
+        days_since_calving_at_first_day, days_since_calving_at_breeding, months_at_breeding,
+        body_condition, mature_weight_percent, tract_score, gain_needed_lb_per_day,
+        blank_columns = blank);
+    t.csv()
 }

@@ -2,36 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use super::answer::{Answer, Kind};
+use super::answer::{Answer, Tables};
 use super::document::{Block, Cell, Document, Hold, Row};
-use super::table::Table;
+use super::table::{Table, fields, kinds, nested};
 use crate::analysis::matings::{BullTotals, Count, GroupMatings, Matings, Straw};
 use crate::base::error::visible;
-
-/// The verdict first, then the bulls, then each group's animals.
-fn document(m: &Matings) -> Document {
-    let season = visible(&m.season).clone();
-    let mut blocks = vec![
-        Block::heading(1, &season),
-        Block::paragraph("Matings: who gets which bull."),
-        Block::part(
-            "verdict",
-            "Verdict",
-            m.verdict.words.iter().map(Block::paragraph).collect(),
-        ),
-    ];
-    blocks.extend(super::remarks(&m.findings));
-    blocks.push(Block::part("bulls", "Bulls, in straws", vec![bulls(m)]));
-    for (n, g) in m.groups.iter().enumerate() {
-        blocks.push(of_group(&format!("group-{}", n + 1), g));
-    }
-    let notes = vec![Block::bullets(NOTES)];
-    blocks.push(Block::part("reading", "How to read it", notes));
-    Document {
-        title: format!("{season} – matings"),
-        blocks,
-    }
-}
 
 const NOTES: [&str; 7] = [
     "Straw: the one that her session takes (`thawline tank`, `thawline thaw`). A backup comes from the \
@@ -49,22 +24,39 @@ const NOTES: [&str; 7] = [
 ];
 
 impl Answer for Matings {
+    /// The verdict first, then the bulls, then each group's animals.
     fn document(&self) -> Document {
-        document(self)
+        let season = visible(&self.season).clone();
+        let mut blocks = vec![
+            Block::heading(1, &season),
+            Block::paragraph("Matings: who gets which bull."),
+            Block::part(
+                "verdict",
+                "Verdict",
+                self.verdict.words.iter().map(Block::paragraph).collect(),
+            ),
+        ];
+        blocks.extend(super::remarks(&self.findings));
+        blocks.push(Block::part("bulls", "Bulls, in straws", vec![bulls(self)]));
+        for (n, g) in self.groups.iter().enumerate() {
+            blocks.push(of_group(&format!("group-{}", n + 1), g));
+        }
+        let notes = vec![Block::bullets(NOTES)];
+        blocks.push(Block::part("reading", "How to read it", notes));
+        Document {
+            title: format!("{season} – matings"),
+            blocks,
+        }
     }
 
     /// Who gets which bull; of groups without a herd file, how many get which.
-    fn tables(&self) -> Vec<Kind<Self>> {
-        vec![
-            Kind::new("animals", animals_table),
-            Kind::new("bulls", bulls_table),
-        ]
+    fn tables(&self) -> Tables<Self> {
+        kinds![animals_table as "animals", bulls_table as "bulls"]
     }
 }
 
 fn animals_table(made: &Matings) -> String {
-    let groups = made.groups.iter();
-    let mut t = Table::of(groups.flat_map(|g| g.animals.iter().map(move |a| (g, a))));
+    let mut t = Table::of(nested(&made.groups, |g| &g.animals));
     t.column("group", |(g, _)| &g.group);
     t.column("animal", |(_, a)| &a.animal);
     straw_columns(&mut t, "", |(_, a)| a.straw.as_ref());
@@ -88,12 +80,11 @@ fn straw_columns<'a, R: Copy>(t: &mut Table<R>, before: &str, of: impl Fn(R) -> 
 
 fn bulls_table(made: &Matings) -> String {
     let groups = made.groups.iter().filter(|g| g.herd_file.is_none());
-    let mut t = Table::of(groups.flat_map(|g| g.by_bull.iter().map(move |c| (g, c))));
+    let mut t = Table::of(nested(groups, |g| &g.by_bull));
     t.column("group", |(g, _)| &g.group);
     t.column("bull", |(_, c)| &c.bull);
     t.column("sexed", |(_, c)| yes_or_no(c.sexed));
-    t.column("head", |(_, c)| c.head);
-    t.column("backup_head", |(_, c)| c.backup_head);
+    fields!(t, |(_, c)| c => head, backup_head);
     t.csv()
 }
 

@@ -5,9 +5,9 @@ use std::collections::BTreeMap;
 use chrono::{NaiveDate, TimeDelta};
 use serde::Serialize;
 
-use super::answer::{Answer, Kind};
+use super::answer::{Answer, Tables};
 use super::document::Document;
-use super::table::{Table, clock, day_and_clock};
+use super::table::{Table, clock, day_and_clock, fields, kinds, nested};
 use super::text;
 use super::times::{span, up_to_minute};
 use crate::planning::plan::{
@@ -33,14 +33,9 @@ impl Answer for Printed<'_> {
     /// By time: each pen's passes through the chute, feedings and heat watches; the sessions; what each
     /// technician breeds of a pen in them; their straws by bull; what cannot be bred; what follows AI.
     /// Days of work that lasts some days have no clock time.
-    fn tables(&self) -> Vec<Kind<Self>> {
-        vec![
-            Kind::new("passes", passes),
-            Kind::new("sessions", sessions),
-            Kind::new("breeding", breeding),
-            Kind::new("straws", straws),
-            Kind::new("not-bred", not_bred),
-            Kind::new("follow-up", follow_up),
+    fn tables(&self) -> Tables<Self> {
+        kinds![
+            passes, sessions, breeding, straws, not_bred as "not-bred", follow_up as "follow-up"
         ]
     }
 }
@@ -138,8 +133,7 @@ fn passes(printed: &Printed<'_>) -> String {
     let plan = printed.plan;
     let chute = plan.passes.iter().filter(|p| p.work != Work::Breeding);
     let mut t = by_time(chute, When::of_pass);
-    t.column("work", |p| p.work);
-    t.column("pass", |p| &p.id);
+    fields!(t, |p| p => work, pass = id);
     times(&mut t, When::of_pass);
     site(&mut t, plan, |p| Some(&p.site));
     pen(&mut t, |p| Handled {
@@ -173,9 +167,7 @@ fn sessions(printed: &Printed<'_>) -> String {
         names.collect::<Vec<_>>()
     });
     t.column("straws", |s| s.straws.iter().map(|b| b.straws).sum::<u32>());
-    t.column("margin_head", |s| s.margin_head);
-    t.column("margin_minutes", |s| s.margin_minutes);
-    t.column("note", |s| &s.binding_words);
+    fields!(t, |s| s => margin_head, margin_minutes, note = binding_words);
     t.csv()
 }
 
@@ -200,8 +192,7 @@ fn bred(s: &Session) -> Vec<Bred<'_>> {
             (*first, *last) = (bred.min(*first), bred.max(*last));
         }
     }
-    let pairs = s.pens.iter();
-    let pairs = pairs.flat_map(|pen| s.technicians.iter().map(move |t| (pen, t)));
+    let pairs = nested(&s.pens, |_| &s.technicians);
     let bred = pairs.filter_map(|(pen, technician)| {
         let (head, first, last) = *of.get(&(pen.pass.as_str(), technician.id.as_str()))?;
         Some(Bred {
@@ -221,8 +212,7 @@ fn breeding(printed: &Printed<'_>) -> String {
     let all: Vec<Bred<'_>> = plan.sessions.iter().flat_map(bred).collect();
     let when = |b: &Bred<'_>| When::timed(b.first, b.last);
     let mut t = by_time(all.iter(), when);
-    t.column("session", |b| &b.session.id);
-    t.column("pass", |b| &b.pen.pass);
+    fields!(t, |b| b => session = session.id, pass = pen.pass);
     times(&mut t, when);
     site(&mut t, plan, |b| Some(&b.session.site));
     pen(&mut t, |b| Handled {
@@ -276,8 +266,7 @@ fn not_bred(printed: &Printed<'_>) -> String {
         When::timed(u.hours.earliest, last)
     };
     let mut t = by_time(plan.uncovered.iter(), when);
-    t.column("session", |u| &u.session);
-    t.column("pass", |u| &u.pass);
+    fields!(t, |u| u => session, pass);
     times(&mut t, when);
     site(&mut t, plan, |u| pass(u).map(|p| p.site.as_str()));
     pen(&mut t, |u| Handled {
@@ -293,19 +282,16 @@ fn not_bred(printed: &Printed<'_>) -> String {
 
 fn follow_up(printed: &Printed<'_>) -> String {
     let plan = printed.plan;
-    let events = plan.follow_up.iter();
-    let events = events.flat_map(|f| f.events.iter().map(move |e| (f, e)));
+    let events = nested(&plan.follow_up, |f| &f.events);
     let mut t = by_time(events, |(_, e)| When::days(e.first_day, e.last_day));
-    t.column("work", |(_, e)| e.kind.as_str());
-    t.column("event", |(_, e)| &e.id);
+    fields!(t, |(_, e)| e => work = kind, event = id);
     t.day(["date", "weekday"], |(_, e)| Some(e.first_day));
     t.column("end_date", |(_, e)| e.last_day);
     site(&mut t, plan, |(f, _)| {
         plan.group(&f.group).map(|g| g.site.as_str())
     });
     t.column("group", |(f, _)| &f.group);
-    t.column("head", |(_, e)| e.head);
-    t.column("what", |(_, e)| &e.what);
+    fields!(t, |(_, e)| e => head, what);
     t.column("note", |(_, e)| e.words.join(" "));
     t.csv()
 }

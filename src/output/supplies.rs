@@ -1,7 +1,11 @@
-//! The order list in words, and as JSON.
+//! The order list in words, and as tables for spreadsheets.
 
+use chrono::NaiveDate;
+
+use super::answer::{Answer, Tables};
 use super::document::{Block, Cell, Document, Hold, Line, Row, Span, TableKind, words};
 use super::remarks;
+use super::table::{Table, fields, kinds, nested};
 use super::times::short_date;
 use crate::analysis::supplies::words::packages;
 use crate::analysis::supplies::{
@@ -11,27 +15,34 @@ use crate::base::error::visible;
 use crate::base::time::human_date;
 use crate::base::units::count;
 
-/// The list by date first, then what to buy, then each class by day, straws and nitrogen.
-pub(super) fn document(a: &OrderList) -> Document {
-    let season = visible(&a.season);
-    let times = format!("Order list. Days are local, {}.", a.zone);
-    let mut blocks = vec![
-        Block::heading(1, &season),
-        Block::paragraph(times),
-        Block::bullets(&a.words),
-    ];
-    blocks.extend(on_hand(a));
-    blocks.extend(buy(a));
-    blocks.extend(a.items.iter().map(of_item));
-    blocks.extend(straws(a));
-    if !a.nitrogen.is_empty() {
-        let tanks = a.nitrogen.iter().flat_map(of_tank).collect();
-        blocks.push(Block::part("nitrogen", "Liquid nitrogen", tanks));
+impl Answer for OrderList {
+    /// The list by date first, then what to buy, then each class by day, straws and nitrogen.
+    fn document(&self) -> Document {
+        let season = visible(&self.season);
+        let times = format!("Order list. Days are local, {}.", self.zone);
+        let mut blocks = vec![
+            Block::heading(1, &season),
+            Block::paragraph(times),
+            Block::bullets(&self.words),
+        ];
+        blocks.extend(on_hand(self));
+        blocks.extend(buy(self));
+        blocks.extend(self.items.iter().map(of_item));
+        blocks.extend(straws(self));
+        if !self.nitrogen.is_empty() {
+            let tanks = self.nitrogen.iter().flat_map(of_tank).collect();
+            blocks.push(Block::part("nitrogen", "Liquid nitrogen", tanks));
+        }
+        blocks.extend(remarks(&self.findings));
+        Document {
+            title: format!("{season} – order list"),
+            blocks,
+        }
     }
-    blocks.extend(remarks(&a.findings));
-    Document {
-        title: format!("{season} – order list"),
-        blocks,
+
+    /// Each size of package to buy, each use of a pass, straws by session, and fillings.
+    fn tables(&self) -> Tables<Self> {
+        kinds![packages_to_buy as "buy", uses, straws_by_session as "straws", fills as "nitrogen"]
     }
 }
 
@@ -306,4 +317,108 @@ fn of_tank(t: &TankNitrogen) -> Vec<Block> {
         blocks.push(Block::bullets(t.fills.iter().map(fill)));
     }
     blocks
+}
+
+/// What is to be bought: packages of one size, or an amount where no package is known.
+#[derive(Clone, Default)]
+struct Order<'a> {
+    item: &'a str,
+    name: String,
+    first_use: Option<NaiveDate>,
+    order_by: Option<NaiveDate>,
+    group: &'a str,
+    // Numbers as short as they are told elsewhere.
+    amount: Option<String>,
+    unit: &'a str,
+    package_size: Option<u32>,
+    package_unit: &'a str,
+    packages: Option<u64>,
+    price: Option<String>,
+}
+
+fn orders(a: &OrderList) -> Vec<Order<'_>> {
+    let mut orders = Vec::new();
+    for item in &a.items {
+        let order = Order {
+            item: &item.item,
+            name: item.own_name.as_ref().unwrap_or(&item.name).clone(),
+            first_use: item.first_use,
+            order_by: item.order_by,
+            ..Order::default()
+        };
+        let unit = item.buy_unit.as_deref().unwrap_or_default();
+        let packages = item.buy.iter().flat_map(|b| &b.packages);
+        orders.extend(packages.map(|p| Order {
+            package_size: Some(p.size),
+            package_unit: unit,
+            packages: Some(p.count),
+            price: p.price.map(|x| x.to_string()),
+            ..order.clone()
+        }));
+        let loose = item.to_cover.filter(|_| item.buy.is_none());
+        orders.extend(loose.map(|n| Order {
+            amount: Some(n.to_string()),
+            unit,
+            ..order
+        }));
+    }
+    let short = a.straws.iter().filter(|b| b.to_buy > 0);
+    orders.extend(short.map(|b| Order {
+        item: &b.bull,
+        name: b.name.clone(),
+        first_use: b.first_use,
+        order_by: b.order_by,
+        amount: Some(b.to_buy.to_string()),
+        unit: "straws",
+        ..Order::default()
+    }));
+    orders.extend(a.lacking_straws.iter().map(|g| Order {
+        item: "straws",
+        name: g.bulls.join(" or "),
+        first_use: g.first_use,
+        order_by: g.order_by,
+        group: &g.group,
+        amount: Some(g.straws.to_string()),
+        unit: "straws",
+        ..Order::default()
+    }));
+    orders
+}
+
+fn packages_to_buy(a: &OrderList) -> String {
+    let orders = orders(a);
+    let mut t = Table::of(&orders);
+    fields!(t, |o| o =>
+        item, name, first_use, order_by, group, amount, unit, package_size, package_unit, packages,
+        price);
+    t.csv()
+}
+
+fn uses(a: &OrderList) -> String {
+    let days = nested(&a.items, |item| &item.days);
+    let mut t = Table::of(nested(days, |(_, d)| &d.passes));
+    t.column("item", |((item, _), _)| &item.item);
+    t.column("name", |((item, _), _)| {
+        item.own_name.as_ref().unwrap_or(&item.name)
+    });
+    t.column("date", |((_, d), _)| d.date);
+    fields!(t, |(_, p)| p => group, pen, pass, head);
+    t.column("amount", |(_, p)| p.amount.to_string());
+    t.column("unit", |((item, _), _)| &item.unit);
+    t.csv()
+}
+
+fn straws_by_session(a: &OrderList) -> String {
+    let mut t = Table::of(nested(&a.straws, |b| &b.days));
+    fields!(t, |(b, _)| b => bull, name);
+    fields!(t, |(_, d)| d => date, session, straws);
+    t.csv()
+}
+
+fn fills(a: &OrderList) -> String {
+    let mut t = Table::of(nested(&a.nitrogen, |t| &t.fills));
+    fields!(t, |(t, _)| t => tank, name);
+    fields!(t, |(_, f)| f => date, order_by);
+    t.column("liters", |(_, f)| f.liters.map(|l| l.to_string()));
+    t.csv()
 }

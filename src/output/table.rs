@@ -17,19 +17,54 @@ use crate::planning::plan::Moment;
 pub struct Kind<A: ?Sized> {
     /// What `--csv=NAME` calls it.
     pub name: &'static str,
-    table: fn(&A) -> String,
+    pub(super) table: fn(&A) -> String,
 }
 
-impl<A: ?Sized> Kind<A> {
-    pub(super) const fn new(name: &'static str, table: fn(&A) -> String) -> Self {
-        Self { name, table }
-    }
+/// Tables by the functions that make them, named as these are or as it stands behind them.
+macro_rules! kinds {
+    ($($table:ident $(as $name:literal)?),+) => {
+        vec![$($crate::output::table::Kind {
+            name: [$($name,)? stringify!($table)][0],
+            table: $table,
+        }),+]
+    };
+}
+pub(super) use kinds;
 
+impl<A: ?Sized> Kind<A> {
     /// This table of an answer as comma-separated values.
     #[must_use]
     pub fn of(&self, answer: &A) -> String {
         (self.table)(answer)
     }
+}
+
+/// Columns that hold fields of a row, headed by their names: `fields!(t, |(_, p)| p => group, pen)`. Of a
+/// field with another name, or within another, the heading stands before it: `mean = outside.mean_head`.
+/// `some` stands before what may be absent, as in `|f| some f.place.as_ref()? => file, line`.
+macro_rules! fields {
+    ($t:expr, |$row:pat_param| some $of:expr => $($name:ident $(= $field:ident)?),+) => {
+        $(fields!(one $t, |$row| Some($of), $name $($field)?);)+
+    };
+    ($t:expr, |$row:pat_param| $of:expr => $($name:ident $(= $($field:ident).+)?),+) => {
+        $(fields!(one $t, |$row| ($of), $name $($($field).+)?);)+
+    };
+    (one $t:expr, |$row:pat_param| $($some:ident)? ($of:expr), $name:ident) => {
+        $t.column(stringify!($name), |$row| $($some)? (&$of.$name))
+    };
+    (one $t:expr, |$row:pat_param| $($some:ident)? ($of:expr), $name:ident $($field:ident).+) => {
+        $t.column(stringify!($name), |$row| $($some)? (&$of.$($field).+))
+    };
+}
+pub(super) use fields;
+
+/// Each of some things beside each of those that it holds.
+pub(super) fn nested<A: Copy, I: IntoIterator>(
+    all: impl IntoIterator<Item = A>,
+    of: impl Fn(A) -> I,
+) -> impl Iterator<Item = (A, I::Item)> {
+    let all = all.into_iter();
+    all.flat_map(move |a| of(a).into_iter().map(move |b| (a, b)))
 }
 
 /// A table in the making: its rows, and column by column what they hold.

@@ -3,8 +3,10 @@
 
 use std::fmt::Write as _;
 
+use super::answer::{Answer, Tables};
 use super::document::{Block, Document, Row, TableKind};
 use super::remarks;
+use super::table::{Table, clock, fields, kinds, nested, to_the_second};
 use super::times::span;
 use crate::analysis::thaw::bath::{BathFigures, Volume};
 use crate::analysis::thaw::words::{canister, figure};
@@ -14,23 +16,34 @@ use crate::analysis::thaw::{
 use crate::base::time::human_date;
 use crate::base::units::{Clock, Temperature, Units, count};
 
-/// The rounds of the session that was asked about, or the sessions there are.
-pub(super) fn document(thaw: &Thaw) -> Document {
-    let mut blocks = vec![
-        Block::heading(1, &thaw.season),
-        Block::paragraph(format!("Thaw rounds. Times are local, {}.", thaw.zone)),
-    ];
-    match &thaw.session {
-        Some(s) => blocks.extend(session(s)),
-        None if thaw.sessions.is_empty() => {
-            let none = "No session of this plan breeds any cow.";
-            blocks.push(Block::paragraph(none));
+impl Answer for Thaw {
+    /// The rounds of the session that was asked about, or the sessions there are.
+    fn document(&self) -> Document {
+        let mut blocks = vec![
+            Block::heading(1, &self.season),
+            Block::paragraph(format!("Thaw rounds. Times are local, {}.", self.zone)),
+        ];
+        match &self.session {
+            Some(s) => blocks.extend(session(s)),
+            None if self.sessions.is_empty() => {
+                let none = "No session of this plan breeds any cow.";
+                blocks.push(Block::paragraph(none));
+            }
+            None => blocks.push(list(&self.sessions, self.clock)),
         }
-        None => blocks.push(list(&thaw.sessions, thaw.clock)),
+        Document {
+            title: format!("{} – thaw rounds", self.season),
+            blocks,
+        }
     }
-    Document {
-        title: format!("{} – thaw rounds", thaw.season),
-        blocks,
+    /// Without a session, the list of them. Of one session, its straws in the order of the rounds, and
+    /// those set aside for cows that never come.
+    fn tables(&self) -> Tables<Self> {
+        if self.session.is_some() {
+            kinds![straws, waste_table as "waste"]
+        } else {
+            kinds![sessions]
+        }
     }
 }
 
@@ -407,4 +420,47 @@ fn percent(p: f64) -> String {
     } else {
         format!("{p:.1}")
     }
+}
+
+fn sessions(thaw: &Thaw) -> String {
+    let sessions = thaw.sessions.iter();
+    let mut t = Table::of(sessions.map(|s| (s, span(s.first_cow, s.last_cow))));
+    fields!(t, |(s, _)| s => session, site_name);
+    t.day(["date", "weekday"], |(_, cows)| Some(cows.0.date_naive()));
+    t.column("first_cow", |(_, cows)| clock(cows.0));
+    t.column("last_cow", |(_, cows)| clock(cows.1));
+    t.offset("utc_offset_minutes", |(_, cows)| Some(cows.0));
+    fields!(t, |(s, _)| s => head, technicians);
+    t.csv()
+}
+
+fn straws(thaw: &Thaw) -> String {
+    let technicians = nested(&thaw.session, |s| &s.technicians);
+    let rounds = nested(technicians, |(_, t)| &t.rounds);
+    let straws = rounds.flat_map(|((s, t), r)| {
+        let straws = r.straws.iter().enumerate();
+        straws.map(move |(n, x)| (s, t, r, n, x))
+    });
+    let mut t = Table::of(straws);
+    fields!(t, |(s, ..)| s => session, site_name);
+    t.day(["date", "weekday"], |(.., x)| Some(x.in_at.date_naive()));
+    t.offset("utc_offset_minutes", |(.., x)| Some(x.in_at));
+    fields!(t, |(_, t, ..)| t => technician = id, technician_name = name);
+    t.column("round", |(_, _, r, ..)| r.number);
+    t.column("straw", |(.., n, _)| n + 1);
+    fields!(t, |(.., x)| x => bull, straw_ml, tank, canister, cane, goblet);
+    t.column("in_bath", |(.., x)| to_the_second(x.in_at));
+    t.column("out_of_bath", |(.., x)| to_the_second(x.out_at));
+    t.column("first_gun", |(_, _, r, ..)| to_the_second(r.first_gun));
+    t.column("bred", |(.., x)| to_the_second(x.bred_at));
+    t.column("in_cow_by", |(_, _, r, ..)| to_the_second(r.cow_by));
+    fields!(t, |(.., x)| x => group, pen, animal_number = animal, animal = tag);
+    t.csv()
+}
+
+fn waste_table(thaw: &Thaw) -> String {
+    let mut t = Table::of(nested(&thaw.session, |s| &s.waste));
+    fields!(t, |(s, _)| s => session, site_name);
+    fields!(t, |(_, w)| w => bull, straws, places);
+    t.csv()
 }

@@ -243,7 +243,7 @@ fn what_the_label_limits_is_said() {
 #[test]
 fn every_protocol_fits_the_terminal() {
     for p in LIBRARY.iter() {
-        let wide: Vec<String> = output::protocols_csv::One {
+        let wide: Vec<String> = output::protocols::One {
             protocol: p,
             units: Units::default(),
         }

@@ -1,11 +1,16 @@
 //! What was found for wishes as tables for spreadsheets.
 
-use super::super::table::{Table, day_and_clock};
+use super::super::answer::Tables;
+use super::super::table::{Table, day_and_clock, fields, kinds};
 use crate::base::units::hundredths;
 use crate::planning::choose::{Chosen, GroupChoice, Row};
 
+pub(super) fn tables() -> Tables<Chosen> {
+    kinds![candidates, choice]
+}
+
 /// The candidates of each group's list.
-pub(super) fn candidates(chosen: &Chosen) -> String {
+fn candidates(chosen: &Chosen) -> String {
     let groups = chosen.groups.iter();
     let listed = groups.flat_map(|g| {
         let rows = g.rows.iter().zip(1..);
@@ -19,7 +24,7 @@ pub(super) fn candidates(chosen: &Chosen) -> String {
 }
 
 /// For several groups, what is chosen for them together.
-pub(super) fn choice(chosen: &Chosen) -> String {
+fn choice(chosen: &Chosen) -> String {
     let together = chosen.together.iter();
     let mut t = Table::of(together.flat_map(|t| chosen.groups.iter().zip(t.rows())));
     group(&mut t, |(g, _)| g);
@@ -28,24 +33,19 @@ pub(super) fn choice(chosen: &Chosen) -> String {
 }
 
 fn group<'a, R: Copy>(t: &mut Table<R>, of: impl Fn(R) -> &'a GroupChoice) {
-    t.column("group", |r| of(r).id.as_str());
-    t.column("group_name", |r| &of(r).name);
+    fields!(t, |r| of(r) => group = id, group_name = name);
     t.column("head", |r| of(r).head.0);
 }
 
 fn candidate<'a, R: Copy>(t: &mut Table<R>, chosen: &Chosen, of: impl Fn(R) -> &'a Row) {
     let standing = |r| &of(r).standing;
-    t.column("protocol", |r| of(r).protocol.id.as_str());
-    t.column("protocol_name", |r| &of(r).protocol.name);
+    fields!(t, |r| of(r) => protocol = protocol.id, protocol_name = protocol.name);
     t.moment("start", "start", |r| of(r).start.at.0);
     let days = |r| of(r).lots.as_ref().map_or(1, Vec::len);
     t.column("start_days", days);
     t.moment("breeding", "breeding", |r| of(r).first_breeding.0);
-    t.column("first_calves", |r| of(r).first_calves);
-    t.column("mean_calving", |r| of(r).mean_calving);
-    t.column("days", |r| standing(r).days);
-    t.column("chute_passes", |r| standing(r).passes);
-    t.column("breeding_apart", |r| standing(r).breeding_apart);
+    fields!(t, |r| of(r) => first_calves, mean_calving);
+    fields!(t, |r| standing(r) => days, chute_passes = passes, breeding_apart);
     t.column("chute_hours", |r| hundredths(standing(r).hours.chute));
     t.column("technician_hours", |r| {
         hundredths(standing(r).hours.technicians)
@@ -58,9 +58,9 @@ fn candidate<'a, R: Copy>(t: &mut Table<R>, chosen: &Chosen, of: impl Fn(R) -> &
     t.column("pregnant_counted_percent", |r| {
         hundredths(standing(r).rate.counted)
     });
-    t.column("pregnant_low_percent", |r| standing(r).rate.figures.low);
-    t.column("pregnant_high_percent", |r| standing(r).rate.figures.high);
-    t.column("published_for_the_protocol", |r| standing(r).rate.published);
+    fields!(t, |r| standing(r) =>
+        pregnant_low_percent = rate.figures.low, pregnant_high_percent = rate.figures.high,
+        published_for_the_protocol = rate.published);
     t.column("currency", |_| chosen.currency.as_deref());
     t.column("cost_a_head", |r| {
         Some(hundredths(standing(r).cost.as_ref()?.total.0))
@@ -68,9 +68,9 @@ fn candidate<'a, R: Copy>(t: &mut Table<R>, chosen: &Chosen, of: impl Fn(R) -> &
     t.column("cost_a_pregnancy", |r| {
         Some(hundredths(standing(r).cost_a_pregnancy?.0))
     });
-    t.column("head_not_bred", |r| of(r).cover.not_bred);
-    t.column("other_head_not_bred", |r| of(r).cover.other_head);
-    t.column("chute_quarters", |r| of(r).cover.chute_quarters);
+    fields!(t, |r| of(r) =>
+        head_not_bred = cover.not_bred, other_head_not_bred = cover.other_head,
+        chute_quarters = cover.chute_quarters);
     t.column("spare_minutes", |r| of(r).cover.spare.num_minutes());
     t.column("broken_wishes", |r| &of(r).broken_wishes);
     t.column("equal_starts", |r| {

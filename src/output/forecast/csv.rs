@@ -1,21 +1,15 @@
 //! Calves and money as tables for spreadsheets.
 
-use super::super::answer::Kind;
-use super::super::table::Table;
+use super::super::answer::Tables;
+use super::super::table::{Table, fields, kinds, nested};
 use crate::analysis::forecast::{Calving, Day, Entry, Expected, Forecast, Outcome};
 use crate::trade::figures::Money;
 
 /// Calves by day of each group, and what comes of it; the same of the season; what AI costs a head; the
 /// amounts of the partial budget; what all of it comes to.
-pub(super) fn tables() -> Vec<Kind<Forecast>> {
-    vec![
-        Kind::new("curve", curve),
-        Kind::new("groups", groups),
-        Kind::new("season-curve", season_curve),
-        Kind::new("season", season),
-        Kind::new("money", money),
-        Kind::new("budget", budget),
-        Kind::new("money-sums", sums),
+pub(super) fn tables() -> Tables<Forecast> {
+    kinds![
+        curve, groups, season_curve as "season-curve", season, money, budget, sums as "money-sums"
     ]
 }
 
@@ -34,10 +28,9 @@ fn days<'a, R: Copy>(t: &mut Table<R>, of: impl Fn(R) -> &'a Day) {
 }
 
 fn curve(answer: &Forecast) -> String {
-    let groups = answer.groups.iter();
-    let calving = groups.flat_map(|g| g.calving.iter().map(move |c| (g, c)));
-    let mut t = Table::of(calving.flat_map(|(g, c)| c.curve.iter().map(move |d| (g, d))));
-    t.column("group", |(g, _)| &g.group);
+    let calving = nested(&answer.groups, |g| &g.calving);
+    let mut t = Table::of(nested(calving, |(_, c)| &c.curve));
+    t.column("group", |((g, _), _)| &g.group);
     days(&mut t, |(_, day)| day);
     t.csv()
 }
@@ -49,29 +42,22 @@ fn season_curve(answer: &Forecast) -> String {
 }
 
 fn outcome<'a, R: Copy>(t: &mut Table<R>, of: impl Fn(R) -> (&'a Outcome, Option<&'a Calving>)) {
-    let (outcome, calving) = (|r| of(r).0, |r| of(r).1);
-    t.column("head", |r| outcome(r).head);
-    t.column("bred_head", |r| outcome(r).bred_head);
-    expected(t, "ai", |r| outcome(r).ai);
-    expected(t, "bulls", |r| outcome(r).bulls);
-    expected(t, "open", |r| outcome(r).open);
-    t.column("calves_head", |r| {
-        calving(r).map(|c| c.calves_head.to_string())
-    });
+    fields!(t, |r| of(r).0 => head, bred_head);
+    expected(t, "ai", |r| of(r).0.ai);
+    expected(t, "bulls", |r| of(r).0.bulls);
+    expected(t, "open", |r| of(r).0.open);
+    t.column("calves_head", |r| Some(of(r).1?.calves_head.to_string()));
     t.column("ai_calves_percent", |r| {
-        calving(r).map(|c| c.ai_percent.to_string())
+        Some(of(r).1?.ai_percent.to_string())
     });
-    t.column("first_calves", |r| calving(r).map(|c| c.first));
-    t.column("first_due", |r| calving(r).map(|c| c.first_due));
-    t.column("mean_calving", |r| calving(r).map(|c| c.mean));
-    t.column("born_5_percent", |r| calving(r).map(|c| c.born_5_percent));
-    t.column("born_50_percent", |r| calving(r).map(|c| c.born_50_percent));
-    t.column("born_95_percent", |r| calving(r).map(|c| c.born_95_percent));
+    fields!(t, |r| some of(r).1? =>
+        first_calves = first, first_due, mean_calving = mean, born_5_percent, born_50_percent,
+        born_95_percent);
     t.column("percent_in_21_days", |r| {
-        calving(r).map(|c| c.percent_in_21_days.to_string())
+        Some(of(r).1?.percent_in_21_days.to_string())
     });
     t.column("percent_by_21_days_from_due", |r| {
-        calving(r).map(|c| c.percent_by_21_days_from_due.to_string())
+        Some(of(r).1?.percent_by_21_days_from_due.to_string())
     });
 }
 
@@ -104,7 +90,7 @@ fn amounts<'a, R: Copy>(t: &mut Table<R>, of: impl Fn(R) -> &'a Entry) {
 
 fn money(answer: &Forecast) -> String {
     let groups = answer.money.iter().flat_map(|m| &m.groups);
-    let mut t = Table::of(groups.flat_map(|g| g.entries.iter().map(move |e| (g, e))));
+    let mut t = Table::of(nested(groups, |g| &g.entries));
     t.column("group", |(g, _)| &g.group);
     amounts(&mut t, |(_, entry)| entry);
     t.csv()
@@ -121,8 +107,8 @@ fn budget(answer: &Forecast) -> String {
             ("reduced returns", &b.reduced_returns),
         ]
     });
-    let mut t = Table::of(sides.flat_map(|(side, all)| all.iter().map(move |e| (side, e))));
-    t.column("side", |(side, _)| side);
+    let mut t = Table::of(nested(sides, |(_, all)| all));
+    t.column("side", |((side, _), _)| side);
     amounts(&mut t, |(_, entry)| entry);
     t.csv()
 }

@@ -1,23 +1,17 @@
 //! The tanks as tables for spreadsheets.
 
-use super::super::answer::Kind;
-use super::super::table::Table;
+use super::super::answer::Tables;
+use super::super::table::{Table, fields, kinds, nested};
 use crate::analysis::tank::{SessionLeft, TankReport, TankView};
 
 /// What is where, what each session leaves in a tank, what it takes from each place, and the tanks, with
 /// their liquid nitrogen where that is known.
-pub(super) fn tables() -> Vec<Kind<TankReport>> {
-    vec![
-        Kind::new("straws", straws),
-        Kind::new("sessions", sessions),
-        Kind::new("taken", taken),
-        Kind::new("tanks", tanks),
-    ]
+pub(super) fn tables() -> Tables<TankReport> {
+    kinds![straws, sessions, taken, tanks]
 }
 
 fn tank<'a, R: Copy>(t: &mut Table<R>, of: impl Fn(R) -> &'a TankView) {
-    t.column("tank", |r| &of(r).id);
-    t.column("tank_name", |r| &of(r).name);
+    fields!(t, |r| of(r) => tank = id, tank_name = name);
 }
 
 fn session<'a, R: Copy>(t: &mut Table<R>, of: impl Fn(R) -> &'a SessionLeft) {
@@ -27,29 +21,21 @@ fn session<'a, R: Copy>(t: &mut Table<R>, of: impl Fn(R) -> &'a SessionLeft) {
 }
 
 fn straws(answer: &TankReport) -> String {
-    let canisters = answer.tanks.iter();
-    let canisters = canisters.flat_map(|t| t.canisters.iter().map(move |c| (t, c)));
-    let held = canisters.flat_map(|(t, c)| c.holdings.iter().map(move |h| (t, c, h)));
-    let mut t = Table::of(held);
-    tank(&mut t, |(tank, ..)| tank);
-    t.column("canister", |(_, c, _)| c.number);
-    t.column("cane", |(.., h)| &h.cane);
-    t.column("goblet", |(.., h)| &h.goblet);
-    t.column("bull", |(.., h)| &h.bull);
-    t.column("bull_name", |(.., h)| &h.bull_name);
-    t.column("sort", |(.., h)| &h.sort);
-    t.column("straw_ml", |(.., h)| h.straw_ml);
-    t.column("straws_before", |(.., h)| h.straws);
-    t.column("straws_taken", |(.., h)| {
+    let canisters = nested(&answer.tanks, |t| &t.canisters);
+    let mut t = Table::of(nested(canisters, |(_, c)| &c.holdings));
+    tank(&mut t, |((tank, _), _)| tank);
+    t.column("canister", |((_, c), _)| c.number);
+    fields!(t, |(_, h)| h =>
+        cane, goblet, bull, bull_name, sort, straw_ml, straws_before = straws);
+    t.column("straws_taken", |(_, h)| {
         h.straws.saturating_sub(h.left_straws)
     });
-    t.column("straws_left", |(.., h)| h.left_straws);
+    t.column("straws_left", |(_, h)| h.left_straws);
     t.csv()
 }
 
 fn by_session(answer: &TankReport) -> impl Iterator<Item = (&TankView, &SessionLeft)> {
-    let tanks = answer.tanks.iter();
-    tanks.flat_map(|t| t.sessions.iter().map(move |s| (t, s)))
+    nested(&answer.tanks, |t| &t.sessions)
 }
 
 fn sessions(answer: &TankReport) -> String {
@@ -64,16 +50,10 @@ fn sessions(answer: &TankReport) -> String {
 }
 
 fn taken(answer: &TankReport) -> String {
-    let taken = by_session(answer);
-    let taken = taken.flat_map(|(t, s)| s.taken.iter().map(move |x| (t, s, x)));
-    let mut t = Table::of(taken);
-    tank(&mut t, |(tank, ..)| tank);
-    session(&mut t, |(_, s, _)| s);
-    t.column("canister", |(.., x)| x.canister);
-    t.column("cane", |(.., x)| &x.cane);
-    t.column("goblet", |(.., x)| &x.goblet);
-    t.column("bull", |(.., x)| &x.bull);
-    t.column("straws_taken", |(.., x)| x.straws);
+    let mut t = Table::of(nested(by_session(answer), |(_, s)| &s.taken));
+    tank(&mut t, |((tank, _), _)| tank);
+    session(&mut t, |((_, s), _)| s);
+    fields!(t, |(_, x)| x => canister, cane, goblet, bull, straws_taken = straws);
     t.csv()
 }
 
