@@ -8,6 +8,8 @@ pub mod calendar;
 pub mod chance;
 pub mod choose;
 pub mod dates;
+#[cfg(test)]
+mod demo;
 pub mod document;
 pub mod findings;
 pub mod forecast;

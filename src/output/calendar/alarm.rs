@@ -66,30 +66,17 @@ mod tests {
     use super::*;
     use chrono::NaiveDate;
 
-    fn triggers(when: When) -> Vec<String> {
+    fn texts(when: When) -> [String; 2] {
         let zone = Zone::parse("America/Denver").unwrap();
-        alarms(zone, when, "x")
-            .map(|a| a.to_text())
-            .iter()
-            .filter_map(|t| {
-                t.split("TRIGGER:")
-                    .nth(1)?
-                    .split("\r\n")
-                    .next()
-                    .map(str::to_owned)
-            })
-            .collect()
+        alarms(zone, when, "Go").map(|a| a.to_text())
     }
 
     fn timed(local: &str) -> When {
         let zone = Zone::parse("America/Denver").unwrap();
-        let start = zone
-            .resolve(crate::base::time::parse_local(local).unwrap())
-            .at;
-        When::Timed {
-            start,
-            end: start + TimeDelta::hours(2),
-        }
+        let local = crate::base::time::parse_local(local).unwrap();
+        let start = zone.resolve(local).at;
+        let end = start + TimeDelta::hours(2);
+        When::Timed { start, end }
     }
 
     #[test]
@@ -107,35 +94,23 @@ mod tests {
         }
     }
 
+    /// Also when the clocks change: an hour of the night is skipped, or comes twice.
     #[test]
-    fn the_evening_before_is_19_o_clock_also_when_the_clocks_change() {
-        assert_eq!(triggers(timed("2027-05-18T05:00")), ["-PT10H", "-PT1H"]);
-        assert_eq!(
-            triggers(timed("2027-05-18T05:40:10")),
-            ["-PT10H40M10S", "-PT1H"]
-        );
-        // An hour of the night is skipped, or comes twice.
-        assert_eq!(triggers(timed("2027-03-14T05:00"))[0], "-PT9H");
-        assert_eq!(triggers(timed("2027-11-07T05:00"))[0], "-PT11H");
-        assert_eq!(triggers(timed("2027-05-18T20:00"))[0], "-PT25H");
-    }
-
-    #[test]
-    fn an_all_day_event_rings_in_the_evening_and_at_6() {
+    fn an_event_rings_at_19_o_clock_and_an_hour_before_or_at_6() {
         let first = NaiveDate::from_ymd_opt(2027, 4, 12).unwrap();
-        assert_eq!(
-            triggers(When::Daily { first, last: first }),
-            ["-PT5H", "PT6H"]
-        );
-    }
-
-    #[test]
-    fn an_alarm_holds_nothing_else() {
-        let zone = Zone::parse("UTC").unwrap();
-        let alarm = alarms(zone, timed("2027-05-18T05:00"), "Go")[1].to_text();
-        assert_eq!(
-            alarm,
-            "BEGIN:VALARM\r\nACTION:DISPLAY\r\nDESCRIPTION:Go\r\nTRIGGER:-PT1H\r\nEND:VALARM\r\n"
-        );
+        for (when, triggers) in [
+            (timed("2027-05-18T05:00"), ["-PT10H", "-PT1H"]),
+            (timed("2027-05-18T05:40:10"), ["-PT10H40M10S", "-PT1H"]),
+            (timed("2027-03-14T05:00"), ["-PT9H", "-PT1H"]),
+            (timed("2027-11-07T05:00"), ["-PT11H", "-PT1H"]),
+            (timed("2027-05-18T20:00"), ["-PT25H", "-PT1H"]),
+            (When::Daily { first, last: first }, ["-PT5H", "PT6H"]),
+        ] {
+            let whole = |t| {
+                let alarm = "ACTION:DISPLAY\r\nDESCRIPTION:Go\r\nTRIGGER";
+                format!("BEGIN:VALARM\r\n{alarm}:{t}\r\nEND:VALARM\r\n")
+            };
+            assert_eq!(texts(when), triggers.map(whole));
+        }
     }
 }

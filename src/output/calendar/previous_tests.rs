@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::TimeDelta;
 use proptest::prelude::*;
 
-use super::tests::{DEMO, events, stamp, value};
+use super::tests::{DEMO, event, events, stamp, value};
 use super::{calendar, calendar_after, read_previous};
 use crate::base::time::Instant;
 use crate::planning::plan::Plan;
@@ -31,13 +31,6 @@ fn revisions(file: &str) -> BTreeMap<String, (u32, String, String)> {
     found
 }
 
-fn pass<'a>(file: &'a [Vec<String>], id: &str) -> &'a [String] {
-    let found = file
-        .iter()
-        .find(|e| value(e, "X-THAWLINE-PASS") == Some(id));
-    found.unwrap_or_else(|| panic!("no {id}"))
-}
-
 #[test]
 fn the_same_plan_gives_the_same_bytes_at_any_later_time() {
     for technician in [None, Some("ana")] {
@@ -58,9 +51,8 @@ fn what_changed_counts_on_and_what_did_not_stays() {
     p.end += TimeDelta::minutes(15);
     let second = after(&moved, None, later(), &first);
     let (was, is) = (revisions(&first), revisions(&second));
-    let uid = value(pass(&events(&first), "mature/1/pg"), "UID")
-        .unwrap()
-        .to_owned();
+    let uid = event(&first, "X-THAWLINE-PASS", "mature/1/pg");
+    let uid = value(&uid, "UID").unwrap().to_owned();
     for (of, old) in &was {
         let new = &is[of];
         if *of == uid {
@@ -104,17 +96,12 @@ fn what_went_away_is_cancelled_stays_so_and_can_come_back() {
             .iter()
             .all(|r| r.0 == 1 && r.1 == "20270118T120000Z")
     );
-    let found = events(&second);
-    let one = pass(&found, "late/1/first-pg");
-    let was = events(&first);
-    let before = pass(&was, "late/1/first-pg");
-    assert_eq!(
-        value(one, "SUMMARY").unwrap(),
-        format!("CANCELLED: {}", value(before, "SUMMARY").unwrap())
-    );
+    let [before, one] = [&first, &second].map(|f| event(f, "X-THAWLINE-PASS", "late/1/first-pg"));
+    let summary = format!("CANCELLED: {}", value(&before, "SUMMARY").unwrap());
+    assert_eq!(value(&one, "SUMMARY"), Some(&*summary));
     let start = "DTSTART;TZID=America/Denver";
-    assert_eq!(value(one, start), value(before, start));
-    assert_eq!(value(one, "TRANSP"), Some("TRANSPARENT"));
+    assert_eq!(value(&one, start), value(&before, start));
+    assert_eq!(value(&one, "TRANSP"), Some("TRANSPARENT"));
     // Nothing rings for what is not.
     assert!(before.iter().any(|l| l == "BEGIN:VALARM"));
     assert!(one.iter().all(|l| l != "BEGIN:VALARM"));
@@ -165,56 +152,29 @@ fn what_cannot_be_read_says_in_which_line() {
     let at = |start: &str| lines.iter().position(|l| l.starts_with(start)).unwrap() + 1;
     let event = at("BEGIN:VEVENT");
     let cut: String = lines[..event + 3].join("\r\n");
-    let cases = [
+    let mut cases = vec![
         ("E101", 1, String::new()),
         ("E101", 1, "no calendar\r\n".to_owned()),
         ("E101", event + 3, cut),
-        ("E101", event, file.replacen("UID:", "X-UID:", 1)),
-        (
-            "E101",
-            at("DTSTART;"),
-            file.replacen("DTSTART;TZID=America", "DTSTART;TZID=Amerika", 1),
-        ),
-        (
-            "E101",
-            at("SEQUENCE"),
-            file.replacen("SEQUENCE:0", "SEQUENCE:many", 1),
-        ),
-        (
-            "E101",
-            at("DTSTAMP"),
-            file.replacen("DTSTAMP:2027", "DTSTAMP:20a7", 1),
-        ),
-        (
-            "E101",
-            at("SUMMARY"),
-            file.replacen("SUMMARY:", "SUMMARY ", 1),
-        ),
-        (
-            "E101",
-            at("END:VEVENT"),
-            file.replacen("END:VEVENT", "END:VTODO", 1),
-        ),
         ("E101", lines.len(), format!("{file}{file}")),
-        (
-            "E102",
-            at("PRODID"),
-            file.replacen("Thawline//Thawline", "Other//Other", 1),
-        ),
     ];
+    for [code, line, from, to] in [
+        ["E101", "BEGIN:VEVENT", "UID:", "X-UID:"],
+        ["E101", "DTSTART;", "TZID=America", "TZID=Amerika"],
+        ["E101", "SEQUENCE", "SEQUENCE:0", "SEQUENCE:many"],
+        ["E101", "DTSTAMP", "DTSTAMP:2027", "DTSTAMP:20a7"],
+        ["E101", "SUMMARY", "SUMMARY:", "SUMMARY "],
+        ["E101", "END:VEVENT", "END:VEVENT", "END:VTODO"],
+        ["E102", "PRODID", "Thawline//Thawline", "Other//Other"],
+    ] {
+        cases.push((code, at(line), file.replacen(from, to, 1)));
+    }
     for (code, line, text) in cases {
         let error = read_previous("old.ics", text.as_bytes()).unwrap_err();
         let found = &error.findings()[0];
         let place = found.place.as_ref().unwrap();
-        assert_eq!(
-            (
-                found.code.as_str(),
-                place.file.as_str(),
-                place.line as usize
-            ),
-            (code, "old.ics", line),
-            "{found}"
-        );
+        let told = (found.code.as_str(), &*place.file, place.line as usize);
+        assert_eq!(told, (code, "old.ics", line), "{found}");
     }
     let deep = format!("BEGIN:VCALENDAR\n{}", "BEGIN:X\n".repeat(100_000));
     assert!(read_previous("old.ics", deep.as_bytes()).is_err());

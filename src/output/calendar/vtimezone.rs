@@ -160,50 +160,46 @@ mod tests {
         );
     }
 
+    /// One observance where nothing changes; a first event on the night of a change has its evening before;
+    /// Irish summer time is daylight, and half hours are kept.
     #[test]
-    fn one_observance_where_nothing_changes() {
-        let summer = text(
-            "America/Denver",
-            "2027-05-05T21:00:00Z",
-            "2027-06-10T13:00:00Z",
-        );
-        assert!(summer.contains("BEGIN:DAYLIGHT\r\nDTSTART:20270314T020000"));
-        assert!(!summer.contains("STANDARD"));
-        let desert = text(
-            "America/Phoenix",
-            "2027-01-05T21:00:00Z",
-            "2027-12-10T13:00:00Z",
-        );
-        assert!(
-            desert.contains("DTSTART:19700101T000000\r\nTZOFFSETFROM:-0700\r\nTZOFFSETTO:-0700")
-        );
-        assert!(!desert.contains("DAYLIGHT"));
-    }
-
-    #[test]
-    fn a_first_event_on_the_night_of_a_change_has_its_evening_before() {
-        let made = text(
-            "America/Denver",
-            "2027-03-14T11:00:00Z",
-            "2027-03-20T11:00:00Z",
-        );
-        assert!(made.contains("STANDARD") && made.contains("DAYLIGHT"));
-    }
-
-    #[test]
-    fn irish_summer_time_is_daylight_and_half_hours_are_kept() {
-        let irish = text(
-            "Europe/Dublin",
-            "2027-03-01T00:00:00Z",
-            "2027-05-01T00:00:00Z",
-        );
-        assert!(irish.contains("BEGIN:DAYLIGHT\r\nDTSTART:20270328T010000\r\nTZOFFSETFROM:+0000\r\nTZOFFSETTO:+0100\r\nTZNAME:IST"));
-        let isle = text(
-            "Australia/Lord_Howe",
-            "2027-03-01T00:00:00Z",
-            "2027-05-01T00:00:00Z",
-        );
-        assert!(isle.contains("TZOFFSETFROM:+1100\r\nTZOFFSETTO:+1030"));
+    fn observances_of_a_span() {
+        for (zone, days, has, lacks) in [
+            (
+                "America/Denver",
+                ["05-05", "06-10"],
+                "BEGIN:DAYLIGHT\r\nDTSTART:20270314T020000",
+                "STANDARD",
+            ),
+            (
+                "America/Phoenix",
+                ["01-05", "12-10"],
+                "DTSTART:19700101T000000\r\nTZOFFSETFROM:-0700\r\nTZOFFSETTO:-0700",
+                "DAYLIGHT",
+            ),
+            (
+                "America/Denver",
+                ["03-14", "03-20"],
+                "END:STANDARD\r\nBEGIN:DAYLIGHT",
+                "1970",
+            ),
+            (
+                "Europe/Dublin",
+                ["03-01", "05-01"],
+                "BEGIN:DAYLIGHT\r\nDTSTART:20270328T010000\r\nTZOFFSETFROM:+0000\r\nTZOFFSETTO:+0100\r\nTZNAME:IST",
+                "1970",
+            ),
+            (
+                "Australia/Lord_Howe",
+                ["03-01", "05-01"],
+                "TZOFFSETFROM:+1100\r\nTZOFFSETTO:+1030",
+                "1970",
+            ),
+        ] {
+            let [from, to] = days.map(|day| format!("2027-{day}T11:00:00Z"));
+            let made = text(zone, &from, &to);
+            assert!(made.contains(has) && !made.contains(lacks), "{made}");
+        }
     }
 
     #[test]

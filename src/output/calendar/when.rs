@@ -122,74 +122,57 @@ mod tests {
             .collect()
     }
 
-    fn at(text: &str) -> Instant {
-        text.parse().unwrap()
+    fn timed(start: &str, end: &str) -> When {
+        let [start, end] = [start, end].map(|t| t.parse().unwrap());
+        When::Timed { start, end }
     }
 
+    /// An hour that comes twice is told in UTC, likewise when only the end lies in it: 08:30 is 01:30 MST,
+    /// an hour after 01:30 MDT. Days are repeated, and end the day after.
     #[test]
-    fn a_timed_event_is_local() {
-        let (start, end) = (at("2027-05-18T11:00:00Z"), at("2027-05-18T13:30:05Z"));
-        assert_eq!(
-            lines(When::Timed { start, end }),
-            [
+    fn times_are_local_or_of_an_hour_that_comes_twice_in_utc_and_days_are_repeated() {
+        let first = NaiveDate::from_ymd_opt(2027, 2, 28).unwrap();
+        let last = NaiveDate::from_ymd_opt(2027, 3, 13).unwrap();
+        for (when, told) in [
+            (
+                timed("2027-05-18T11:00:00Z", "2027-05-18T13:30:05Z"),
+                "DTSTART;TZID=America/Denver:20270518T050000 DTEND;TZID=America/Denver:20270518T073005",
+            ),
+            (
+                timed("2027-11-07T08:30:00Z", "2027-11-07T10:00:00Z"),
+                "DTSTART:20271107T083000Z DTEND:20271107T100000Z",
+            ),
+            (
+                timed("2027-11-07T05:00:00Z", "2027-11-07T07:30:00Z"),
+                "DTSTART:20271107T050000Z DTEND:20271107T073000Z",
+            ),
+            // Without length it has no end.
+            (
+                timed("2027-05-18T11:00:00Z", "2027-05-18T11:00:00Z"),
                 "DTSTART;TZID=America/Denver:20270518T050000",
-                "DTEND;TZID=America/Denver:20270518T073005"
-            ]
-        );
-    }
-
-    #[test]
-    fn an_hour_that_comes_twice_is_told_in_utc() {
-        // 01:30 MST, an hour after 01:30 MDT.
-        let (start, end) = (at("2027-11-07T08:30:00Z"), at("2027-11-07T10:00:00Z"));
-        assert_eq!(
-            lines(When::Timed { start, end }),
-            ["DTSTART:20271107T083000Z", "DTEND:20271107T100000Z"]
-        );
-        // Likewise when only the end lies in it.
-        let start = at("2027-11-07T05:00:00Z");
-        let end = at("2027-11-07T07:30:00Z");
-        assert_eq!(
-            lines(When::Timed { start, end })[0],
-            "DTSTART:20271107T050000Z"
-        );
+            ),
+            (
+                When::Daily { first, last },
+                "DTSTART;VALUE=DATE:20270228 DTEND;VALUE=DATE:20270301 RRULE:FREQ=DAILY;COUNT=14 TRANSP:TRANSPARENT",
+            ),
+            (
+                When::Daily { first, last: first },
+                "DTSTART;VALUE=DATE:20270228 DTEND;VALUE=DATE:20270301 TRANSP:TRANSPARENT",
+            ),
+            (
+                When::Span { first, last },
+                "DTSTART;VALUE=DATE:20270228 DTEND;VALUE=DATE:20270314 TRANSP:TRANSPARENT",
+            ),
+        ] {
+            assert_eq!(lines(when).join(" "), told);
+        }
     }
 
     #[test]
     fn utc_is_told_in_utc() {
-        let (start, end) = (at("2027-05-18T11:00:00Z"), at("2027-05-18T12:00:00Z"));
-        let found = When::Timed { start, end }.properties(Zone::parse("UTC").unwrap());
+        let when = timed("2027-05-18T11:00:00Z", "2027-05-18T12:00:00Z");
+        let found = when.properties(Zone::parse("UTC").unwrap());
         assert_eq!(found[0].value(), "20270518T110000Z");
         assert!(found[0].params().is_empty());
-    }
-
-    #[test]
-    fn an_event_without_length_has_no_end() {
-        let start = at("2027-05-18T11:00:00Z");
-        assert_eq!(lines(When::Timed { start, end: start }).len(), 1);
-    }
-
-    #[test]
-    fn days_are_repeated_and_end_the_day_after() {
-        let first = NaiveDate::from_ymd_opt(2027, 2, 28).unwrap();
-        let last = NaiveDate::from_ymd_opt(2027, 3, 13).unwrap();
-        assert_eq!(
-            lines(When::Daily { first, last }),
-            [
-                "DTSTART;VALUE=DATE:20270228",
-                "DTEND;VALUE=DATE:20270301",
-                "RRULE:FREQ=DAILY;COUNT=14",
-                "TRANSP:TRANSPARENT"
-            ]
-        );
-        assert_eq!(lines(When::Daily { first, last: first }).len(), 3);
-        assert_eq!(
-            lines(When::Span { first, last }),
-            [
-                "DTSTART;VALUE=DATE:20270228",
-                "DTEND;VALUE=DATE:20270314",
-                "TRANSP:TRANSPARENT"
-            ]
-        );
     }
 }
