@@ -7,14 +7,15 @@ use super::letters::Face;
 /// Something drawn, from the strip's upper left corner, in points.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum Draw {
-    /// Words that begin at `x` and stand on `y`; `part` is their place in the structure.
+    /// Words that begin at `x` and stand on `y`; `part` is their place in the structure. Those of a drawing
+    /// have none: tables and lists say the same.
     Words {
         x: f32,
         y: f32,
         face: Face,
         size: f32,
         text: String,
-        part: usize,
+        part: Option<usize>,
     },
     /// A box to tick, from its upper left corner.
     Tick { x: f32, y: f32, side: f32 },
@@ -35,14 +36,6 @@ pub(super) enum Draw {
         at: (f32, f32),
         radius: f32,
         pen: Pen,
-    },
-    /// Words in a drawing: tables and lists say the same.
-    Label {
-        x: f32,
-        y: f32,
-        face: Face,
-        size: f32,
-        text: String,
     },
     /// The number of the sheet with an anchor, which ends at `x`.
     SheetOf {

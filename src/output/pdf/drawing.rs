@@ -68,12 +68,13 @@ fn drawn(of: &Drawing, mark: &Mark, letters: &Letters, left: f32, times: f32) ->
             };
             let text = cut(letters, face, words.trim(), size, room)?;
             let begins = at - before * letters.width(face, &text, size);
-            Draw::Label {
+            Draw::Words {
                 x: left + begins * times,
                 y: *y as f32 * times,
                 face,
                 size: size * times,
                 text,
+                part: None,
             }
         }
     })
@@ -173,7 +174,7 @@ mod tests {
         for (x, look) in looks {
             let strip = laid(Mark::words(look, [x, 50.0], &*long));
             for draw in strip.unwrap().draws {
-                let Draw::Label {
+                let Draw::Words {
                     x,
                     face,
                     size,

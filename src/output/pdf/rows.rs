@@ -6,8 +6,8 @@ use super::blocks::{Piece, cell, plain, words};
 use super::draw::{Draw, Kind, LEADING, Place, STAND, Strip};
 use super::letters::Face;
 use super::lines::{Line, extent, lines};
-use super::setter::{Setter, draws, whole};
-use crate::output::document::Table;
+use super::setter::{Setter, draws, keep, whole};
+use crate::output::document::{Cell, Table};
 
 /// A row: what stands in each cell, and whether it is the name of a row or a column.
 type Row = Vec<(bool, Vec<Piece>)>;
@@ -26,13 +26,8 @@ pub(super) fn table(setter: &mut Setter, t: &Table, at: Place) -> Vec<Strip> {
     let names = t.columns.iter().map(|c| (true, cell(c, true))).collect();
     let head: Vec<Row> = over.chain([names]).collect();
     let below = t.parts.iter().flatten();
-    let below = below.map(|r| {
-        r.cells
-            .iter()
-            .map(|c| (c.heads, cell(c, c.heads)))
-            .collect()
-    });
-    let below: Vec<Row> = below.collect();
+    let of = |c: &Cell| (c.heads, cell(c, c.heads));
+    let below: Vec<Row> = below.map(|r| r.cells.iter().map(of).collect()).collect();
     let columns = head.iter().chain(&below).map(Vec::len).max();
     let Some(columns) = columns.filter(|n| *n > 0) else {
         return Vec::new();
@@ -42,9 +37,7 @@ pub(super) fn table(setter: &mut Setter, t: &Table, at: Place) -> Vec<Strip> {
     if t.caption_shown {
         let part = setter.structure.add(Kind::Paragraph, at.part);
         strips = setter.text(&caption, size, Place { part, ..at }, 0.7 * size);
-        for strip in &mut strips {
-            strip.keep = true;
-        }
+        keep(&mut strips);
     }
     let all: Vec<&Row> = head.iter().chain(&below).collect();
     let widths = widths(setter, &all, columns, at.right - at.left);
@@ -77,9 +70,7 @@ fn set_head(setter: &mut Setter, rows: &[Row], widths: &[f32], at: Place) -> Vec
     for row in rows {
         head.extend(set_row(setter, row, widths, Place { part, ..at }, true));
     }
-    for strip in &mut head {
-        strip.keep = true;
-    }
+    keep(&mut head);
     if let Some(first) = head.first_mut() {
         first.above = 0.4 * setter.measures.size;
     }

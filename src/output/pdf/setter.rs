@@ -29,14 +29,19 @@ impl Setter<'_> {
     }
 }
 
+/// None of these is parted from the next.
+pub(super) fn keep(strips: &mut [Strip]) {
+    for strip in strips {
+        strip.keep = true;
+    }
+}
+
 /// Strips that are kept together if they are not higher than this.
 pub(super) fn whole(strips: &mut [Strip], most: f32) {
     let high: f32 = strips.iter().map(|s| s.above + s.high).sum();
     if high <= most && strips.iter().skip(1).all(|s| !s.sheet) {
-        let many = strips.len();
-        for strip in strips.iter_mut().take(many.saturating_sub(1)) {
-            strip.keep = true;
-        }
+        let last = strips.len().saturating_sub(1);
+        keep(&mut strips[..last]);
     }
 }
 
@@ -65,7 +70,7 @@ pub(super) fn draws(line: &Line, size: f32, at: Place, y: f32) -> Vec<Draw> {
             } else {
                 text.clone()
             },
-            part: at.part,
+            part: Some(at.part),
         },
     };
     line.parts.iter().enumerate().map(draw).collect()

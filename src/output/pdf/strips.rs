@@ -4,7 +4,7 @@ use super::blocks::{Part, Piece, parts, plain};
 use super::draw::{Draw, Kind, Place, STAND, Strip};
 use super::drawing;
 use super::rows::table;
-use super::setter::{Setter, tick, whole};
+use super::setter::{Setter, keep, tick, whole};
 use crate::output::document::{Block, Item, ListKind};
 
 /// Cards that fill less of a sheet are not divided.
@@ -60,18 +60,13 @@ impl Setter<'_> {
                 && n > 0
                 && matches!(parts[n - 1], Part::Heading { .. });
             if between {
-                for strip in &mut more {
-                    strip.keep = true;
-                }
+                keep(&mut more);
             }
             let many = strips.len();
             if let Some(first) = more.first_mut() {
                 // Headings just above go to the new sheet too.
-                let kept = strips
-                    .iter()
-                    .rev()
-                    .take_while(|s| s.keep && !s.sheet)
-                    .count();
+                let above = strips.iter().rev();
+                let kept = above.take_while(|s| s.keep && !s.sheet).count();
                 let top = strips.get_mut(many - kept).unwrap_or(first);
                 top.sheet |= std::mem::take(&mut sheet);
                 if let Some(words) = day.take() {
@@ -101,9 +96,7 @@ impl Setter<'_> {
         let kind = Kind::Heading(level, words.clone());
         let part = self.structure.add(kind, at.part);
         let mut strips = self.text(text, size, Place { part, ..at }, 0.8 * size);
-        for strip in &mut strips {
-            strip.keep = true;
-        }
+        keep(&mut strips);
         if let Some(first) = strips.first_mut() {
             first.mark = Some((level, words));
             first.anchor = anchor.map(str::to_owned);
@@ -117,10 +110,8 @@ impl Setter<'_> {
         // Room for four figures.
         let right = at.right - 3.2 * size;
         let mut strips = self.text(text, size, Place { right, part, ..at }, 0.2 * size);
-        let many = strips.len();
-        for strip in strips.iter_mut().take(many.saturating_sub(1)) {
-            strip.keep = true;
-        }
+        let last = strips.len().saturating_sub(1);
+        keep(&mut strips[..last]);
         if let Some(last) = strips.last_mut() {
             last.draws.push(Draw::SheetOf {
                 x: at.right,

@@ -9,13 +9,12 @@ use super::print::lay;
 use super::*;
 use crate::analysis::thaw;
 use crate::base::units::Clock;
+use crate::output::demo;
 use crate::output::document::{
     Block, Cell, Document, Heading, Hold, Item, Kind, Line, ListKind, Role, Row, Span, Table,
     TableKind, Verdict, words as line,
 };
 use crate::service::pipeline;
-use crate::trade::protocol::Library;
-use crate::trade::season;
 
 const MEASURES: Measures = Measures {
     wide: 532.0,
@@ -28,10 +27,8 @@ const MEASURES: Measures = Measures {
 const BAR: f32 = 9.0;
 
 fn text(words: &str) -> Line {
-    let (first, rest): (String, String) = (
-        words.chars().take(9).collect(),
-        words.chars().skip(9).collect(),
-    );
+    let first: String = words.chars().take(9).collect();
+    let rest = words[first.len()..].to_owned();
     line![Span::strong(first), rest]
 }
 
@@ -50,13 +47,6 @@ fn edges(letters: &Letters, placed: &sheets::Placed) -> [f32; 4] {
             size,
             text,
             ..
-        }
-        | Draw::Label {
-            x,
-            y,
-            face,
-            size,
-            text,
         } => {
             let wide = letters.width(*face, text.trim_end(), *size);
             // Highest and lowest ink of the type: 0.93 above, 0.24 below where letters stand.
@@ -79,11 +69,15 @@ fn edges(letters: &Letters, placed: &sheets::Placed) -> [f32; 4] {
 /// All words drawn once, in order.
 fn said(all: &sheets::Sheets) -> String {
     let draws = all.laid.iter().flat_map(|s| &s.draws).filter(|d| !d.again);
+    words_of(draws).join("\n")
+}
+
+fn words_of<'a>(draws: impl Iterator<Item = &'a sheets::Placed>) -> Vec<&'a str> {
     let words = draws.filter_map(|d| match &d.draw {
-        Draw::Words { text, .. } => Some(text.as_str()),
+        Draw::Words { text, part, .. } => part.map(|_| text.as_str()),
         _ => None,
     });
-    words.collect::<Vec<_>>().join("\n")
+    words.collect()
 }
 
 fn bare(text: &str) -> String {
@@ -218,9 +212,8 @@ fn each_cell_of_a_long_table_is_there_once_and_its_head_on_each_sheet() {
     let all = laid(&letters, &[Block::table("", &["Name", "Value"], rows)]);
     assert_eq!(all.laid.len(), 4);
     let once = said(&all);
-    for n in 0..120 {
-        assert_eq!(once.matches(&format!("row{n}.")).count(), 1, "{n}");
-        assert_eq!(once.matches(&format!("cell{n}.")).count(), 1, "{n}");
+    for said in (0..120).flat_map(|n| [format!("row{n}."), format!("cell{n}.")]) {
+        assert_eq!(once.matches(&said).count(), 1, "{said}");
     }
     for (n, sheet) in all.laid.iter().enumerate() {
         let again = sheet.draws.iter().filter(|d| d.again).count();
@@ -240,20 +233,11 @@ fn what_is_said_of_rows_comes_again_with_them() {
     let all = laid(&letters, &[Block::table("", &["No.", "Time"], rows)]);
     assert!(all.laid.len() > 3);
     for (n, sheet) in all.laid.iter().enumerate() {
-        let words: Vec<&str> = sheet
-            .draws
-            .iter()
-            .filter_map(|d| match &d.draw {
-                Draw::Words { text, .. } => Some(text.as_str()),
-                _ => None,
-            })
-            .collect();
-        let sheet = words.concat().replace(' ', "");
+        let sheet = words_of(sheet.draws.iter()).concat().replace(' ', "");
         for cane in ["caneA.", "caneB."] {
             let rounds = sheet.matches(cane).count();
-            let alone = (0..70)
-                .filter(|r| sheet.contains(&format!("{cane}{r}.")))
-                .count();
+            let round = |r: &i32| sheet.contains(&format!("{cane}{r}."));
+            let alone = (0..70).filter(round).count();
             assert!(alone == 0 || rounds > alone, "sheet {n}: {cane} {sheet}");
         }
     }
@@ -276,10 +260,7 @@ fn contents_name_the_sheet_of_their_anchor() {
     let all = laid(&letters, &blocks);
     // The heading above goes along to the new sheet.
     assert_eq!(all.anchors["there"], 1);
-    assert_eq!(
-        all.marks.iter().map(|m| m.sheet).collect::<Vec<_>>(),
-        [1, 1]
-    );
+    assert!(all.marks.len() == 2 && all.marks.iter().all(|m| m.sheet == 1));
 }
 
 /// Any names make a file that holds the rules of PDF/UA which the writer checks.
@@ -347,8 +328,7 @@ fn letters_written_otherwise_are_told_on_the_first_sheet() {
 fn times_stand_whole_on_either_clock() {
     let letters = Letters::new().unwrap();
     let [on_12h, on_24h] = [Clock::H12, Clock::H24].map(|clock| {
-        let demo = include_bytes!("../../../demo/season.yaml");
-        let (mut season, _) = season::read("season.yaml", demo, &Library::built_in()).unwrap();
+        let (mut season, _) = demo::season();
         season.tell_in(season.units.on(clock));
         let plan = pipeline::plan(&season, &[]).unwrap();
         let sessions = plan.sessions.iter();

@@ -176,10 +176,10 @@ impl Pen<'_, '_> {
 fn draw(file: &File, pen: &mut Pen, placed: &Placed, found: &mut [Vec<Identifier>]) {
     let (left, top) = (Paper::MARGIN, Paper::MARGIN + placed.down);
     let at = |x: f32, y: f32| (left + x, top + y);
-    let mut said = |pen: &mut Pen, part: usize, draw: &dyn Fn(&mut Pen)| {
-        if placed.again {
-            pen.beside(ArtifactType::PaginationOther, draw);
-        } else {
+    let mut said = |pen: &mut Pen, part: Option<usize>, draw: &dyn Fn(&mut Pen)| match part {
+        None => pen.beside(ArtifactType::Layout, draw),
+        Some(_) if placed.again => pen.beside(ArtifactType::PaginationOther, draw),
+        Some(part) => {
             let id = pen.surface.start_tagged(ContentTag::Span(SpanTag::empty()));
             found[part].push(id);
             draw(pen);
@@ -210,7 +210,7 @@ fn draw(file: &File, pen: &mut Pen, placed: &Placed, found: &mut [Vec<Identifier
             let number = format!(" {}", sheet + 1);
             let wide = pen.letters.width(Face::Regular, &number, *size);
             let (x, y) = at(*x, *y);
-            said(pen, *part, &|pen| {
+            said(pen, Some(*part), &|pen| {
                 pen.words(Face::Regular, *size, (x - wide, y), &number);
             });
         }
@@ -237,15 +237,6 @@ fn draw(file: &File, pen: &mut Pen, placed: &Placed, found: &mut [Vec<Identifier
             let ring = ring(at(*x, *y), *radius);
             pen.beside(ArtifactType::Layout, |pen| pen.line(*line, ring));
         }
-        Draw::Label {
-            x,
-            y,
-            face,
-            size,
-            text,
-        } => pen.beside(ArtifactType::Layout, |pen| {
-            pen.words(*face, *size, at(*x, *y), text);
-        }),
         Draw::Rule { from, to, wide } => {
             let path = chain([from, to].into_iter().map(|(x, y)| at(*x, *y)));
             pen.beside(ArtifactType::Layout, |pen| pen.path(*wide, path));
