@@ -29,10 +29,7 @@ impl Answer for SeasonChance {
             let notes = vec![Block::bullets(&self.notes)];
             Block::part("reading", "How to read it", notes)
         });
-        Document {
-            title: format!("{} – chances", self.season),
-            blocks,
-        }
+        Document::new(format!("{} – chances", self.season), blocks)
     }
 
     /// The sessions, their pens, and what each technician would do with each number of straws at once.
@@ -43,36 +40,22 @@ impl Answer for SeasonChance {
 }
 
 fn session(n: usize, s: &SessionChance, told: Clock) -> Block {
-    let title = format!(
-        "{}, {}, {} head (--session {})",
-        human_date(s.planned_last_cow.date_naive()),
-        s.site_name,
-        s.head,
-        s.session
-    );
     let day = on_day(told, s.planned_last_cow.date_naive());
-    let bred = format!(
-        "by {} on 5 % of days, by {} on 50 %, by {} on 95 %",
-        clock(s.last_cow.by_5_percent, day),
-        clock(s.last_cow.by_50_percent, day),
-        clock(s.last_cow.by_95_percent, day)
-    );
-    let outside = format!(
-        "any cow {}; the last cow {}",
-        sure(s.any_cow_outside),
-        sure(s.last_cow_outside)
-    );
+    let (date, site) = (human_date(day.date), &s.site_name);
+    let title = format!("{date}, {site}, {} head (--session {})", s.head, s.session);
+    let f = &s.last_cow;
+    let bred = [f.by_5_percent, f.by_50_percent, f.by_95_percent].map(|at| clock(at, day));
+    let [by_5, by_50, by_95] = bred;
+    let bred = format!("by {by_5} on 5 % of days, by {by_50} on 50 %, by {by_95} on 95 %");
+    let [any, last] = [s.any_cow_outside, s.last_cow_outside].map(sure);
+    let outside = format!("any cow {any}; the last cow {last}");
     let mut facts = vec![
         Term::new("last cow bred", bred),
         Term::new("bred outside AI window", outside),
     ];
     for p in s.pens.iter().filter(|_| s.pens.len() > 1) {
-        let said = format!(
-            "any cow {}; {} of {} head on average",
-            sure(p.any_cow_outside),
-            figure(p.outside.mean_head),
-            p.head
-        );
+        let (any, mean) = (sure(p.any_cow_outside), figure(p.outside.mean_head));
+        let said = format!("any cow {any}; {mean} of {} head on average", p.head);
         facts.push(Term::new(&p.name, said));
     }
     let too_old = format!("any {}", sure(s.any_straw_late));
@@ -84,23 +67,14 @@ fn session(n: usize, s: &SessionChance, told: Clock) -> Block {
 }
 
 fn technician(t: &TechnicianChance, day: OnDay) -> Vec<Block> {
-    let title = format!(
-        "{}: {} head, {} min a cow, spread {} min{}, {}",
-        t.name,
-        t.head,
-        figure(t.minutes_per_cow),
-        figure(t.minutes_spread),
-        if t.spread_assumed { " (assumed)" } else { "" },
-        if t.helper { "with a helper" } else { "alone" },
-    );
-    let mut columns = vec![
-        "straws at once",
-        "head an hour",
-        "last cow by, 5 %",
-        "50 %",
-        "95 %",
-    ];
-    columns.push("rounds too old, %");
+    let [minutes, spread] = [t.minutes_per_cow, t.minutes_spread].map(figure);
+    let assumed = if t.spread_assumed { " (assumed)" } else { "" };
+    let thaws = if t.helper { "with a helper" } else { "alone" };
+    let (name, head) = (&t.name, t.head);
+    let title =
+        format!("{name}: {head} head, {minutes} min a cow, spread {spread} min{assumed}, {thaws}");
+    let mut columns = vec!["straws at once", "head an hour", "last cow by, 5 %"];
+    columns.extend(["50 %", "95 %", "rounds too old, %"]);
     columns.extend(t.helper.then_some("by formula"));
     columns.extend(["sessions too old, %", "late cow, % of days"]);
     let mut rows = Vec::new();
@@ -148,12 +122,8 @@ fn by_straws(b: &ByStraws, helper: bool, day: OnDay) -> Row {
 
 /// `2.4 % (2.1 to 2.7)`.
 fn sure(c: Chance) -> String {
-    format!(
-        "{} % ({} to {})",
-        short(c.percent),
-        short(c.low_percent),
-        short(c.high_percent)
-    )
+    let [percent, low, high] = [c.percent, c.low_percent, c.high_percent].map(short);
+    format!("{percent} % ({low} to {high})")
 }
 
 /// One decimal; what is not none is not shown as none, and what is not all not as all.

@@ -34,7 +34,7 @@ impl Answer for Dates<'_> {
         ];
         let notes = Block::bullets(notes.into_iter().chain(memory));
         blocks.push(Block::part("reading", "How to read it", vec![notes]));
-        Document { title, blocks }
+        Document::new(title, blocks)
     }
 
     fn tables(&self) -> Tables<Self> {
@@ -99,10 +99,9 @@ fn calves(target: &Target) -> Vec<Block> {
         "This is for calves on {} at {gestation_days} days of gestation ({source}).",
         human_date(date)
     );
+    let [first, last] = [first, last].map(human_date);
     let spread = format!(
-        "Calves come {GESTATION_SPREAD_DAYS} days either way (TORELL): from {} to {}.",
-        human_date(first),
-        human_date(last)
+        "Calves come {GESTATION_SPREAD_DAYS} days either way (TORELL): from {first} to {last}."
     );
     [counted, spread].map(Block::paragraph).into()
 }
@@ -130,13 +129,10 @@ fn row(dated: &Dated<'_>, entry: &Entry) -> Row {
             b.step == entry.step && b.after() != window.aim && step.is_timed_breeding()
         });
         let chosen = chosen.map(|b| format!("; here at {}", hours(b)));
-        let said = format!(
-            "{} ({}, after {}{})",
-            dates.zone.human_range(between.earliest, between.latest),
-            window.words(),
-            protocol.counted_from(step),
-            chosen.unwrap_or_default()
-        );
+        let hours = dates.zone.human_range(between.earliest, between.latest);
+        let (window, from) = (window.words(), protocol.counted_from(step));
+        let chosen = chosen.unwrap_or_default();
+        let said = format!("{hours} ({window}, after {from}{chosen})");
         work.lines.push(said.into());
     }
     let day = Cell::head(Hold::Words, human_date(entry.day));
@@ -165,10 +161,7 @@ impl Answer for Starts<'_> {
         if !self.left_out.is_empty() {
             let rows = self.left_out.iter().map(|l| {
                 let asks = l.why.expected.as_deref().unwrap_or(&l.why.what);
-                Row::of(vec![
-                    Cell::head(Hold::Names, l.protocol.id.as_str()),
-                    Cell::text(asks),
-                ])
+                Row::named(l.protocol.id.as_str(), [asks])
             });
             let table = Block::table("Left out", &["protocol", "what it asks for"], rows);
             blocks.push(Block::part("left-out", "Left out", vec![table]));
@@ -186,10 +179,7 @@ impl Answer for Starts<'_> {
             night.into_iter().chain(notes.map(str::to_owned)),
         )];
         blocks.push(Block::part("reading", "How to read it", notes));
-        Document {
-            title: title.to_owned(),
-            blocks,
-        }
+        Document::new(title, blocks)
     }
 
     /// Protocols that have a start, the earliest first, and those that have none, with the reason.

@@ -118,10 +118,7 @@ fn of_protocols(checked: &Checked) -> Document {
     let mut blocks = vec![Block::heading(1, title), table(title, entries)];
     blocks.extend(super::findings(&checked.found));
     blocks.push(key(checked.protocols.iter().map(|(_, p)| p)));
-    Document {
-        title: title.to_owned(),
-        blocks,
-    }
+    Document::new(title, blocks)
 }
 
 /// A row for each finding.

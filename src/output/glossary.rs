@@ -11,20 +11,6 @@ use crate::trade::glossary::Entry;
 /// More entries of one name than these are told in a line each.
 const MOST_IN_FULL: usize = 6;
 
-/// Entries in full; of very many, the first sentence of each.
-pub(super) fn document(entries: &[Entry]) -> Document {
-    let blocks = if entries.len() > MOST_IN_FULL {
-        entries.iter().map(in_short).collect()
-    } else {
-        let all = entries.iter().enumerate();
-        all.map(|(n, e)| in_full(n, e)).collect()
-    };
-    Document {
-        title: "Words".to_owned(),
-        blocks,
-    }
-}
-
 fn in_short(e: &Entry) -> Block {
     let first = e.means.split(". ").next().unwrap_or_default();
     let first = first.trim_end_matches('.');
@@ -75,10 +61,7 @@ fn list_document(entries: &[Entry]) -> Document {
         let names = vec![Block::paragraph(names.join(", "))];
         blocks.push(Block::part(&kind.replace(' ', "-"), title, names));
     }
-    Document {
-        title: title.to_owned(),
-        blocks,
-    }
+    Document::new(title, blocks)
 }
 
 /// Entries as they are printed.
@@ -93,12 +76,15 @@ pub struct Printed<'a> {
 }
 
 impl Answer for Printed<'_> {
+    /// Entries in full; of very many, the first sentence of each.
     fn document(&self) -> Document {
-        if self.names {
-            list_document(self.entries)
-        } else {
-            document(self.entries)
-        }
+        let all = self.entries.iter();
+        let blocks = match self.entries.len() {
+            _ if self.names => return list_document(self.entries),
+            0..=MOST_IN_FULL => all.enumerate().map(|(n, e)| in_full(n, e)).collect(),
+            _ => all.map(in_short).collect(),
+        };
+        Document::new("Words", blocks)
     }
 
     fn tables(&self) -> Tables<Self> {

@@ -5,7 +5,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::answer::{Answer, Tables};
-use super::document::{Bar, Block, Cell, Document, Hold, Item, ListKind, Row};
+use super::document::{Bar, Block, Document, Item, ListKind, Row};
 use super::table::{Table, fields, kinds, nested};
 use crate::base::error::{Finding, visible};
 use crate::base::time::human_date;
@@ -37,14 +37,9 @@ impl Answer for Herds<'_> {
             Block::paragraph("Which animals are ready on their group's first day."),
         ];
         for (n, g) in self.groups.iter().enumerate() {
-            let title = format!(
-                "{} ({}): {} from {}, breeding about {}",
-                g.name,
-                g.group,
-                g.protocol,
-                human_date(g.first_day),
-                human_date(g.breeding_day)
-            );
+            let [from, bred] = [g.first_day, g.breeding_day].map(human_date);
+            let (name, group, protocol) = (g.name, g.group, g.protocol);
+            let title = format!("{name} ({group}): {protocol} from {from}, breeding about {bred}");
             let words = g.words.iter().map(Block::paragraph).collect();
             blocks.push(Block::part(&format!("group-{}", n + 1), title, words));
         }
@@ -66,10 +61,7 @@ impl Answer for Herds<'_> {
             "Never give PG to a pregnant animal: make sure that she is open (CFR-690).",
         ];
         blocks.push(Block::part("care", "Take care", vec![Block::bullets(care)]));
-        Document {
-            title: format!("{} – herds", self.season),
-            blocks,
-        }
+        Document::new(format!("{} – herds", self.season), blocks)
     }
 
     fn tables(&self) -> Tables<Self> {
@@ -131,12 +123,7 @@ fn lists(g: &GroupReport<'_>, all: bool) -> Vec<Block> {
         let mut words = answer.words().to_owned();
         words[..1].make_ascii_uppercase();
         let animals = g.animals.iter().filter(|a| a.answer == answer);
-        let rows = animals.map(|a| {
-            Row::of(vec![
-                Cell::head(Hold::Names, a.animal),
-                Cell::text(facts(a, g.units)),
-            ])
-        });
+        let rows = animals.map(|a| Row::named(a.animal, [facts(a, g.units)]));
         let table = Block::table(&words, &["animal", "facts"], rows);
         blocks.extend([Block::heading(3, &words), table]);
     }

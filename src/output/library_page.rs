@@ -86,18 +86,12 @@ fn heats(library: &Library) -> String {
                 }
                 (Heats::After { .. }, None) => continue,
             };
+            let borrowed = heat.borrowed.as_ref().map_or("", |_| "borrowed");
+            let (shows, sources) = (shows(heat), heat.sources());
+            let (id, step) = (&p.id, &step.id);
             let _ = writeln!(
                 text,
-                "| `{}` | `{}` | {from} | {mean} | {sd} | {} | {} | {} |",
-                p.id,
-                step.id,
-                shows(heat),
-                heat.sources(),
-                if heat.borrowed.is_some() {
-                    "borrowed"
-                } else {
-                    ""
-                }
+                "| `{id}` | `{step}` | {from} | {mean} | {sd} | {shows} | {sources} | {borrowed} |"
             );
         }
     }
@@ -133,17 +127,11 @@ const fn breeds_by(kind: Kind) -> &'static str {
 }
 
 fn pregnant(p: &Protocol) -> String {
-    let figures: Vec<String> = [Semen::Conventional, Semen::Sexed]
-        .into_iter()
-        .filter_map(|s| p.rate(s).map(|rate| (s, rate)))
-        .map(|(s, rate)| {
-            format!(
-                "{}{} ({})",
-                if s == Semen::Sexed { "sex-sorted " } else { "" },
-                span(rate.low, rate.high),
-                rate.tags.join(", ")
-            )
-        })
-        .collect();
-    figures.join("; ")
+    let figures = [(Semen::Conventional, ""), (Semen::Sexed, "sex-sorted ")];
+    let figures = figures.into_iter().filter_map(|(semen, sort)| {
+        let rate = p.rate(semen)?;
+        let (percent, tags) = (span(rate.low, rate.high), rate.tags.join(", "));
+        Some(format!("{sort}{percent} ({tags})"))
+    });
+    figures.collect::<Vec<_>>().join("; ")
 }

@@ -43,10 +43,7 @@ impl Answer for Matings {
         }
         let notes = vec![Block::bullets(NOTES)];
         blocks.push(Block::part("reading", "How to read it", notes));
-        Document {
-            title: format!("{season} – matings"),
-            blocks,
-        }
+        Document::new(format!("{season} – matings"), blocks)
     }
 
     /// Who gets which bull; of groups without a herd file, how many get which.
@@ -95,15 +92,10 @@ const fn yes_or_no(yes: bool) -> &'static str {
 fn bulls(m: &Matings) -> Block {
     let row = |b: &BullTotals| {
         let short = b.wanted_first.saturating_sub(b.straws);
-        Row::of(vec![
-            Cell::head(Hold::Names, bull(&b.bull, b.sexed)),
-            Cell::text(b.straws),
-            Cell::text(b.wanted_first),
-            Cell::text((short > 0).then_some(short)),
-            Cell::text(b.given),
-            Cell::text(b.backup),
-            Cell::text(b.left),
-        ])
+        let [straws, first] = [b.straws, b.wanted_first].map(Some);
+        let rest = [b.given, b.backup, b.left].map(Some);
+        let figures = [straws, first, (short > 0).then_some(short)];
+        Row::named(bull(&b.bull, b.sexed), figures.into_iter().chain(rest))
     };
     let columns = [
         "bull",
@@ -122,20 +114,12 @@ fn bull(name: &str, sexed: bool) -> String {
 }
 
 fn of_group(id: &str, g: &GroupMatings) -> Block {
+    let (name, head, first) = (visible(&g.name), g.head, g.first_choice);
     let title = format!(
-        "{} ({}): {} head, {} with the first choice",
-        visible(&g.name),
-        g.group,
-        g.head,
-        g.first_choice
+        "{name} ({}): {head} head, {first} with the first choice",
+        g.group
     );
-    let row = |c: &Count| {
-        Row::of(vec![
-            Cell::head(Hold::Names, bull(&c.bull, c.sexed)),
-            Cell::text(c.head),
-            Cell::text(c.backup_head),
-        ])
-    };
+    let row = |c: &Count| Row::named(bull(&c.bull, c.sexed), [c.head, c.backup_head]);
     let rows = g.by_bull.iter().map(row);
     let mut blocks = vec![Block::table(
         "Head by bull",

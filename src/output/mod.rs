@@ -145,12 +145,16 @@ fn remark_item(r: &crate::planning::plan::Remark) -> document::Item {
     let mut item = Item::text(head);
     let below = below.into_iter().flatten();
     item.blocks.extend(below.map(Block::paragraph));
-    item.mark = if r.severity == crate::base::error::Severity::Note {
-        document::Remark::Note
-    } else {
-        document::Remark::Warning
-    };
+    item.mark = mark(r.severity);
     item
+}
+
+/// How a finding is marked off.
+fn mark(severity: crate::base::error::Severity) -> document::Remark {
+    match severity {
+        crate::base::error::Severity::Note => document::Remark::Note,
+        _ => document::Remark::Warning,
+    }
 }
 
 /// A finding's lines: code and place, then what, expected and hint, wrapped.

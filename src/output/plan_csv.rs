@@ -105,28 +105,11 @@ fn site<'a, R: Copy>(t: &mut Table<R>, plan: &'a Plan, of: impl Fn(R) -> Option<
     t.column("site_name", |r| of(r).map(|id| plan.site_name(id)));
 }
 
-/// A pen, or a whole group, that something is done with.
-struct Handled<'a> {
-    group: &'a str,
-    pen: Option<u32>,
-    head: u32,
-    what: Option<&'a str>,
-    hours: Option<&'a Hours>,
-}
-
-fn pen<'a, R: Copy>(t: &mut Table<R>, of: impl Fn(R) -> Handled<'a>) {
-    t.column("group", |r| of(r).group);
-    t.column("pen", |r| of(r).pen);
-    t.column("head", |r| of(r).head);
-    t.column("what", |r| of(r).what);
-    t.column("window", |r| of(r).hours.map(|h| &h.window));
-    t.column("not_before", |r| {
-        let hours = of(r).hours;
-        hours.map(|h| day_and_clock(up_to_minute(h.earliest)))
-    });
-    t.column("not_after", |r| {
-        of(r).hours.map(|h| day_and_clock(h.latest))
-    });
+fn hours<'a, R: Copy>(t: &mut Table<R>, of: impl Fn(R) -> Option<&'a Hours>) {
+    fields!(t, |r| some of(r)? => window);
+    let from = |h: &Hours| day_and_clock(up_to_minute(h.earliest));
+    t.column("not_before", |r| of(r).map(from));
+    t.column("not_after", |r| of(r).map(|h| day_and_clock(h.latest)));
 }
 
 fn passes(printed: &Printed<'_>) -> String {
@@ -136,13 +119,8 @@ fn passes(printed: &Printed<'_>) -> String {
     fields!(t, |p| p => work, pass = id);
     times(&mut t, When::of_pass);
     site(&mut t, plan, |p| Some(&p.site));
-    pen(&mut t, |p| Handled {
-        group: &p.group,
-        pen: p.pen,
-        head: p.head,
-        what: Some(&p.what),
-        hours: p.hours.as_ref(),
-    });
+    fields!(t, |p| p => group, pen, head, what);
+    hours(&mut t, |p| p.hours.as_ref());
     t.column("note", |p| {
         let heats = plan.heats(p).map(crate::planning::plan::GroupHeat::words);
         let said = [p.note.clone(), p.clock.clone(), heats];
@@ -215,13 +193,8 @@ fn breeding(printed: &Printed<'_>) -> String {
     fields!(t, |b| b => session = session.id, pass = pen.pass);
     times(&mut t, when);
     site(&mut t, plan, |b| Some(&b.session.site));
-    pen(&mut t, |b| Handled {
-        group: &b.pen.group,
-        pen: b.pen.pen,
-        head: b.head,
-        what: Some(&b.pen.what),
-        hours: Some(&b.pen.hours),
-    });
+    fields!(t, |b| b => group = pen.group, pen = pen.pen, head, what = pen.what);
+    hours(&mut t, |b| Some(&b.pen.hours));
     t.column("technician", |b| &b.technician.id);
     t.column("technician_name", |b| {
         plan.technician_name(&b.technician.id)
@@ -269,13 +242,9 @@ fn not_bred(printed: &Printed<'_>) -> String {
     fields!(t, |u| u => session, pass);
     times(&mut t, when);
     site(&mut t, plan, |u| pass(u).map(|p| p.site.as_str()));
-    pen(&mut t, |u| Handled {
-        group: &u.group,
-        pen: u.pen,
-        head: u.head,
-        what: pass(u).map(|p| p.what.as_str()),
-        hours: Some(&u.hours),
-    });
+    fields!(t, |u| u => group, pen, head);
+    t.column("what", |u| pass(u).map(|p| &p.what));
+    hours(&mut t, |u| Some(&u.hours));
     t.column("note", |u| u.why.join(" "));
     t.csv()
 }

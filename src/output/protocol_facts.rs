@@ -8,16 +8,12 @@ use crate::trade::protocol::{Cattle, Pregnant, Protocol, Semen};
 
 /// Cattle in words.
 pub(super) fn cattle(protocol: &Protocol) -> String {
-    let words: Vec<&str> = protocol
-        .cattle
-        .iter()
-        .map(|c| match c {
-            Cattle::Beef => "beef",
-            Cattle::BosIndicus => "Bos indicus influenced",
-            Cattle::Dairy => "dairy",
-        })
-        .collect();
-    words.join(", ")
+    let words = protocol.cattle.iter().map(|c| match c {
+        Cattle::Beef => "beef",
+        Cattle::BosIndicus => "Bos indicus influenced",
+        Cattle::Dairy => "dairy",
+    });
+    words.collect::<Vec<_>>().join(", ")
 }
 
 /// Semen in words.
@@ -31,16 +27,10 @@ pub(super) const fn semen(semen: Semen) -> &'static str {
 /// Cattle, semen, and whether it is a research version.
 pub(super) fn published_for(protocol: &Protocol) -> String {
     let semens: Vec<&str> = protocol.semen.iter().map(|s| semen(*s)).collect();
-    format!(
-        "Cattle: {}. Semen: {}.{}",
-        cattle(protocol),
-        semens.join(", "),
-        if protocol.research {
-            " A research version: tried in trials, on no list of recommended protocols."
-        } else {
-            ""
-        }
-    )
+    let research = " A research version: tried in trials, on no list of recommended protocols.";
+    let research = if protocol.research { research } else { "" };
+    let (cattle, semens) = (cattle(protocol), semens.join(", "));
+    format!("Cattle: {cattle}. Semen: {semens}.{research}")
 }
 
 /// `54 to 56`, or `54` where both are the same.
@@ -55,14 +45,9 @@ pub(super) fn span(low: f64, high: f64) -> String {
 /// What is published of pregnancy, a line a figure.
 pub(super) fn pregnant(protocol: &Protocol) -> Vec<String> {
     let line = |p: &Pregnant| {
-        format!(
-            "{} %{}: {}; {} semen ({})",
-            span(p.low, p.high),
-            p.head.map(|h| format!(" of {h} head")).unwrap_or_default(),
-            p.of,
-            semen(p.semen),
-            p.tag
-        )
+        let (percent, semen) = (span(p.low, p.high), semen(p.semen));
+        let head = p.head.map_or(String::new(), |h| format!(" of {h} head"));
+        format!("{percent} %{head}: {}; {semen} semen ({})", p.of, p.tag)
     };
     if protocol.pregnant.is_empty() {
         return vec!["no published figure".to_owned()];
@@ -72,10 +57,7 @@ pub(super) fn pregnant(protocol: &Protocol) -> Vec<String> {
 
 /// When heat comes in a watch, a line a watch.
 pub(super) fn heats(protocol: &Protocol) -> Vec<String> {
-    protocol
-        .steps
-        .iter()
-        .filter_map(|step| {
+    let watches = protocol.steps.iter().filter_map(|step| {
             let heat = step.heat.as_ref()?;
             let line = match &heat.heats {
                 Heats::Cycling { days, .. } => {
@@ -83,23 +65,18 @@ pub(super) fn heats(protocol: &Protocol) -> Vec<String> {
                 }
                 Heats::After { step: from, .. } => {
                     let spread = heat.spread()?;
-                    format!(
-                        "`{}`: {} h after `{from}` on average, one standard deviation {} h, in {} % of the group",
-                        step.id,
-                        tenths(spread.mean),
-                        tenths(spread.sd),
-                        shows(heat)
-                    )
+                    let (step, shows) = (&step.id, shows(heat));
+                let [mean, sd] = [spread.mean, spread.sd].map(tenths);
+                format!(
+                    "`{step}`: {mean} h after `{from}` on average, one standard deviation {sd} h, in {shows} % of the group"
+                )
                 }
             };
-            let borrowed = heat.borrowed.as_ref().map(|b| format!(". Borrowed: {b}"));
-            Some(format!(
-                "{line} ({}){}",
-                heat.sources(),
-                borrowed.unwrap_or_default()
-            ))
-        })
-        .collect()
+            let borrowed = heat.borrowed.as_ref();
+            let borrowed = borrowed.map_or(String::new(), |b| format!(". Borrowed: {b}"));
+            Some(format!("{line} ({}){borrowed}", heat.sources()))
+        });
+    watches.collect()
 }
 
 /// Percent of a group that show heat: `88.5, 85 to 92`.
@@ -164,13 +141,10 @@ fn dose(label: &Label, times: u32, units: Units) -> String {
 }
 
 fn volume(product: &Product, dose: Micrograms) -> String {
-    format!(
-        "{} mL at {}/mL{} ({})",
-        product.strength.volume(dose).0,
-        product.unit.words(product.strength.in_each_ml()),
-        product.route.map(|r| format!(" {r}")).unwrap_or_default(),
-        product
-            .source
-            .unwrap_or("strength not checked against a label")
-    )
+    let ml = product.strength.volume(dose).0;
+    let strength = product.unit.words(product.strength.in_each_ml());
+    let route = product.route.map_or(String::new(), |r| format!(" {r}"));
+    let source = product.source;
+    let source = source.unwrap_or("strength not checked against a label");
+    format!("{ml} mL at {strength}/mL{route} ({source})")
 }

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use serde::Serialize;
 
 use super::answer::{Answer, Tables};
-use super::document::{Block, Cell, Document, Hold, Row};
+use super::document::{Block, Document, Row};
 use super::protocol_facts;
 use super::table::{Table, fields, kinds};
 use super::timeline::{key, table};
@@ -24,10 +24,7 @@ impl Answer for Selection<'_> {
         } else {
             blocks.extend(listed(self));
         }
-        Document {
-            title: title.to_owned(),
-            blocks,
-        }
+        Document::new(title, blocks)
     }
 
     fn tables(&self) -> Tables<Self> {
@@ -59,13 +56,9 @@ impl Answer for One<'_> {
         if let Origin::File(file) = &protocol.origin {
             blocks.push(Block::paragraph(format!("From {}.", visible(file))));
         }
-        let steps = protocol.steps.iter().enumerate().map(|(n, step)| {
-            Row::of(vec![
-                Cell::head(Hold::Names, step.id.as_str()),
-                Cell::text(when(protocol, n)),
-                Cell::text(what(step)),
-            ])
-        });
+        let steps = protocol.steps.iter().enumerate();
+        let steps =
+            steps.map(|(n, step)| Row::named(step.id.as_str(), [when(protocol, n), what(step)]));
         let steps = Block::table("Steps", &["step", "when", "what"], steps);
         blocks.push(Block::part("steps", "Steps", vec![steps]));
         let sources = protocol.sources.iter().map(source).collect();
@@ -95,7 +88,7 @@ impl Answer for One<'_> {
                 blocks.push(Block::part(id, title, vec![Block::bullets(items)]));
             }
         }
-        Document { title, blocks }
+        Document::new(title, blocks)
     }
 
     fn tables(&self) -> Tables<Self> {
@@ -173,11 +166,9 @@ fn breeding(protocol: &Protocol) -> String {
     } else {
         format!("breeding after {days} days")
     };
-    format!(
-        "For {class}: {}. {} through the chute, {breeding}.",
-        protocol.kind.words(),
-        count(protocol.chute_passes() as u32, "trip", "trips")
-    )
+    let trips = count(protocol.chute_passes() as u32, "trip", "trips");
+    let kind = protocol.kind.words();
+    format!("For {class}: {kind}. {trips} through the chute, {breeding}.")
 }
 
 fn source(c: &Cited) -> String {

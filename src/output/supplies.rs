@@ -34,10 +34,7 @@ impl Answer for OrderList {
             blocks.push(Block::part("nitrogen", "Liquid nitrogen", tanks));
         }
         blocks.extend(remarks(&self.findings));
-        Document {
-            title: format!("{season} – order list"),
-            blocks,
-        }
+        Document::new(format!("{season} – order list"), blocks)
     }
 
     /// Each size of package to buy, each use of a pass, straws by session, and fillings.
@@ -162,19 +159,12 @@ fn of_item(item: &Item) -> Block {
             let left = (o.left > 0.0).then(|| (amount(o.left, unit), human_date(o.use_by)));
             let (left, until) = left.unzip();
             let open = packages(&o.packages, unit);
-            [
-                human_date(o.date).into(),
-                open.into(),
-                left.into(),
-                until.into(),
-            ]
+            let day = human_date(o.date);
+            [day.into(), open.into(), left.into(), until.into()]
         });
         let columns = ["Open on", "Packages", "Left", "Good to"];
-        blocks.push(table(
-            "What to open when",
-            columns,
-            &rows.collect::<Vec<_>>(),
-        ));
+        let rows: Vec<_> = rows.collect();
+        blocks.push(table("What to open when", columns, &rows));
     }
     let id = format!("item-{}", item.item.replace('_', "-"));
     Block::part(&id, title, blocks)
@@ -187,15 +177,10 @@ fn label(label: &LabelDose, item: &Item) -> Option<String> {
         return item.feed.is_none().then(|| format!("{dose}."));
     }
     let volumes = label.strengths.iter().map(|s| {
-        format!(
-            "{} mL of {}/mL ({}), {} mL in all",
-            s.ml_a_dose,
-            s.in_each_ml,
-            s.source
-                .as_deref()
-                .unwrap_or("strength not checked against a label"),
-            s.ml
-        )
+        let source = s.source.as_deref();
+        let source = source.unwrap_or("strength not checked against a label");
+        let (each, strength, all) = (s.ml_a_dose, &s.in_each_ml, s.ml);
+        format!("{each} mL of {strength}/mL ({source}), {all} mL in all")
     });
     let volumes: Vec<String> = volumes.collect();
     Some(format!("{dose}: {}.", volumes.join("; or ")))

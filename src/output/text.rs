@@ -3,7 +3,6 @@
 
 mod crew;
 mod follow;
-mod item;
 mod session;
 mod short;
 
@@ -11,10 +10,10 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
-use self::item::{Item, span};
+use self::session::Item;
 use self::short::Extent;
-use super::document::{Block, Document, Line, Term, TermsKind, terminal, words};
-use super::times::{begins, ends, on_day, short_date};
+use super::document::{Block, Document, Line, Term, TermsKind, terminal};
+use super::times::{begins, ends, on_day};
 use crate::base::error::Severity;
 use crate::base::time::human_date;
 use crate::planning::plan::{GroupHeat, Moment, Pass, Plan, Work};
@@ -71,10 +70,7 @@ pub(super) fn document(plan: &Plan, in_full: bool) -> Document {
         blocks.extend(follow::follow_up(plan, in_full));
     }
     blocks.push(take_care(plan));
-    Document {
-        title: super::page::title(plan),
-        blocks,
-    }
+    Document::new(super::page::title(plan), blocks)
 }
 
 /// Said where anything is left out.
@@ -126,19 +122,7 @@ fn days(plan: &Plan) -> BTreeMap<NaiveDate, Vec<Item<'_>>> {
 
 fn pass(plan: &Plan, p: &Pass) -> Term {
     let day = on_day(plan.units.clock, p.start.date_naive());
-    let when = match p.last_day {
-        Some(last) => format!("to {}", short_date(last)),
-        None => span(p.start, p.end, day, "-"),
-    };
-    let what = words![
-        &p.what,
-        ": ",
-        plan.group_pen(&p.group, p.pen),
-        ", ",
-        p.head,
-        " head, at ",
-        plan.site_name(&p.site)
-    ];
+    let (when, what) = short::treatment(plan, &[p]);
     let mut more: Vec<Line> = Vec::new();
     if let Some(h) = &p.hours {
         more.push(if h.earliest <= h.latest {

@@ -31,10 +31,7 @@ impl Answer for Thaw {
             }
             None => blocks.push(list(&self.sessions, self.clock)),
         }
-        Document {
-            title: format!("{} – thaw rounds", self.season),
-            blocks,
-        }
+        Document::new(format!("{} – thaw rounds", self.season), blocks)
     }
     /// Without a session, the list of them. Of one session, its straws in the order of the rounds, and
     /// those set aside for cows that never come.
@@ -127,49 +124,36 @@ fn tag(s: &Straw, mixed: bool) -> Option<String> {
 /// `mature pen 1 no. 1-3`, or the ids of animals that are known: which cows a round is for, in the order
 /// of its straws.
 pub(super) fn cows(round: &Round, several: bool) -> String {
-    let mut parts: Vec<String> = Vec::new();
     let mixed = sources(round).len() > 1;
-    for straws in round.straws.chunk_by(|a, b| a.pass == b.pass) {
+    let parts = round.straws.chunk_by(|a, b| a.pass == b.pass);
+    let parts = parts.filter_map(|straws| {
         let first = &straws[0];
-        let mut part = String::new();
-        if several {
-            part += &first.group;
-            if let Some(pen) = first.pen {
-                let _ = write!(part, " pen {pen}");
-            }
-        }
+        let pen = first.pen.map_or(String::new(), |pen| format!(" pen {pen}"));
+        let pen = several.then(|| format!("{}{pen}", first.group));
         let tags: Vec<String> = straws.iter().filter_map(|s| tag(s, mixed)).collect();
-        let animals: Vec<u32> = straws.iter().filter_map(|s| s.animal).collect();
-        if !tags.is_empty() {
-            if !part.is_empty() {
-                part.push(' ');
-            }
-            part += &tags.join(", ");
-            parts.push(part);
-            continue;
+        let who = if tags.is_empty() {
+            numbers(straws)
+        } else {
+            Some(tags.join(", "))
+        };
+        let said = [pen, who].into_iter().flatten();
+        said.reduce(|pen, who| format!("{pen} {who}"))
+    });
+    parts.collect::<Vec<_>>().join("; ")
+}
+
+/// `no. 1-3`, or each number where they do not follow each other.
+fn numbers(straws: &[Straw]) -> Option<String> {
+    let all: Vec<u32> = straws.iter().filter_map(|s| s.animal).collect();
+    let run = all.windows(2).all(|w| w[0].checked_add(1) == Some(w[1]));
+    Some(match (all.first()?, all.last()?) {
+        (a, b) if a == b => format!("no. {a}"),
+        (a, b) if run => format!("no. {a}-{b}"),
+        _ => {
+            let all: Vec<String> = all.iter().map(u32::to_string).collect();
+            format!("no. {}", all.join(", "))
         }
-        if let (Some(a), Some(b)) = (animals.first(), animals.last()) {
-            if !part.is_empty() {
-                part.push(' ');
-            }
-            let run = animals
-                .windows(2)
-                .all(|w| w[0].checked_add(1) == Some(w[1]));
-            let numbers = match (a == b, run) {
-                (true, _) => format!("no. {a}"),
-                (false, true) => format!("no. {a}-{b}"),
-                (false, false) => {
-                    let all: Vec<String> = animals.iter().map(u32::to_string).collect();
-                    format!("no. {}", all.join(", "))
-                }
-            };
-            part += &numbers;
-        }
-        if !part.is_empty() {
-            parts.push(part);
-        }
-    }
-    parts.join("; ")
+    })
 }
 
 /// True if the rounds are for more than one pen.
@@ -182,38 +166,23 @@ pub(super) fn several(t: &TechnicianThaw) -> bool {
 /// Where a round's straws come from, in words.
 pub(super) fn sources_words(round: &Round) -> String {
     let from = sources(round);
-    let parts: Vec<String> = from
-        .iter()
-        .map(|(n, s)| {
-            let n = if from.len() > 1 {
-                format!("{n} x ")
-            } else {
-                String::new()
-            };
-            format!("{n}{} ({} mL) from {}", s.bull, s.straw_ml, s.where_words)
-        })
-        .collect();
-    let by_tag = if round.by_tag {
-        "Read the tags first. Expect about "
-    } else {
-        ""
-    };
+    let parts = from.iter().map(|(n, s)| {
+        let n = (from.len() > 1).then(|| format!("{n} x "));
+        let (n, bull) = (n.unwrap_or_default(), &s.bull);
+        format!("{n}{bull} ({} mL) from {}", s.straw_ml, s.where_words)
+    });
+    let parts: Vec<String> = parts.collect();
+    let by_tag = "Read the tags first. Expect about ";
+    let by_tag = if round.by_tag { by_tag } else { "" };
     format!("{by_tag}{}", parts.join("; "))
 }
 
 fn technician(n: usize, t: &TechnicianThaw, clock: Clock) -> Block {
-    let title = format!(
-        "{}: {} head, {} at once, {} min a cow, {}",
-        t.name,
-        t.head,
-        count(t.straws_at_once, "straw", "straws"),
-        figure(t.minutes_per_cow),
-        if t.helper {
-            "a helper thaws and loads"
-        } else {
-            "alone"
-        }
-    );
+    let straws = count(t.straws_at_once, "straw", "straws");
+    let (name, head, minutes) = (&t.name, t.head, figure(t.minutes_per_cow));
+    let helper = "a helper thaws and loads";
+    let thaws = if t.helper { helper } else { "alone" };
+    let title = format!("{name}: {head} head, {straws} at once, {minutes} min a cow, {thaws}");
     let several = several(t);
     let whose: Vec<String> = t.rounds.iter().map(|r| cows(r, several)).collect();
     let named = whose.iter().any(|w| !w.is_empty());
@@ -289,17 +258,14 @@ fn waste(w: &Waste) -> String {
 
 fn bath(b: &BathFigures, units: Units) -> Vec<Block> {
     let [start, least] = [range(b, 0, units), range(b, 1, units)];
+    let (least_liters, straws) = (b.least_liters, count(b.straws_at_once, "straw", "straws"));
     let mut lines = vec![
         format!("Start at {start}. Never let it fall below {least}."),
         format!(
             "A straw of {} mL takes {:.0} J of heat.",
             b.straw_ml, b.joules_a_straw
         ),
-        format!(
-            "Use at least {:.2} L to thaw {} at once without a heater.",
-            b.least_liters,
-            count(b.straws_at_once, "straw", "straws")
-        ),
+        format!("Use at least {least_liters:.2} L to thaw {straws} at once without a heater."),
         format!(
             "At this session's pace a {:.0} W heater keeps the bath warm.",
             b.watts_for_pace.ceil()
@@ -320,22 +286,16 @@ fn bath(b: &BathFigures, units: Units) -> Vec<Block> {
         columns.extend(["Heater, a minute", "Heater, s a straw"]);
     }
     if hot {
+        let ([from, to], hot) = ([1, 0].map(|end| back(b, end, units)), self::hot(b, units));
         lines.push(format!(
-            "To bring the bath from {} back to {}, add water of {}, or dip some out and pour in as much of it. The table says how much.",
-            back(b, 1, units),
-            back(b, 0, units),
-            self::hot(b, units)
+            "To bring the bath from {from} back to {to}, add water of {hot}, or dip some out and pour in as much of it. The table says how much."
         ));
         columns.extend(["Add, L", "Or swap, L"]);
     }
     let rows = b.volumes.iter().map(|v| volume(v, heated, hot, units));
     let mut blocks: Vec<Block> = lines.into_iter().map(Block::paragraph).collect();
-    blocks.push(Block::table_of(
-        TableKind::Stack,
-        "What each volume of water can do",
-        &columns,
-        rows,
-    ));
+    let title = "What each volume of water can do";
+    blocks.push(Block::table_of(TableKind::Stack, title, &columns, rows));
     blocks
 }
 

@@ -5,8 +5,8 @@ use maud::{DOCTYPE, PreEscaped, html};
 
 use super::document::html::blocks;
 use super::document::{
-    Block, Cell, Document, Hold, Item, Kind, Line, ListKind, Role, Row, Span, Table, TableKind,
-    words,
+    Block, Cell, Document, Hold, Item, Kind, Line, ListKind, Role, Row, Span, Style, Table,
+    TableKind, words,
 };
 use super::thaw::{back, cows, hot, several, sources_words};
 use crate::analysis::thaw::bath::BathFigures;
@@ -82,19 +82,11 @@ fn mind(s: &SessionThaw) -> Vec<Block> {
 }
 
 fn facts(s: &SessionThaw, t: &TechnicianThaw) -> Block {
-    let [at, never_below] = [
-        s.units
-            .degrees(&figure(s.bath.range_f[0]), &figure(s.bath.range_c[0])),
-        s.units.degrees(
-            &figure(s.bath.range_f[1]),
-            &format!("{:.1}", s.bath.range_c[1]),
-        ),
-    ];
-    let in_rounds = format!(
-        "{} head in {}. Never more than ",
-        t.head,
-        count(t.rounds.len() as u32, "round", "rounds")
-    );
+    let (f, c) = (s.bath.range_f, s.bath.range_c);
+    let at = s.units.degrees(&figure(f[0]), &figure(c[0]));
+    let never_below = s.units.degrees(&figure(f[1]), &format!("{:.1}", c[1]));
+    let rounds = count(t.rounds.len() as u32, "round", "rounds");
+    let in_rounds = format!("{} head in {rounds}. Never more than ", t.head);
     Block::of_role(
         Role::Facts,
         words![
@@ -125,12 +117,10 @@ fn sheet(thaw: &Thaw, s: &SessionThaw, t: &TechnicianThaw) -> Block {
     all.push(rounds(t, day.as_deref(), s.units.clock));
     all.extend(bath(&s.bath, s.units));
     all.extend(kit(s, t));
+    let (season, zone, clock) = (&thaw.season, &thaw.zone, s.units.clock.words());
     let about = format!(
-        "{}, session {}. Times are local ({}), on the {}.",
-        thaw.season,
-        s.session,
-        thaw.zone,
-        s.units.clock.words()
+        "{season}, session {}. Times are local ({zone}), on the {clock}.",
+        s.session
     );
     all.push(Block::of_role(Role::Soft, about));
     Block::section(Kind::Sheet, all)
@@ -185,7 +175,7 @@ fn row(r: &Round, several: bool, clock: Clock) -> Row {
 fn large(clock: Clock, at: Moment) -> Line {
     let whole = clock.to_the_second(at);
     let (minutes, rest) = whole.split_at(whole.rfind(':').unwrap_or(whole.len()));
-    words![minutes, Span::Seconds(rest.into())]
+    words![minutes, Style::Seconds.of(rest)]
 }
 
 /// How to bring the bath back.
@@ -212,65 +202,53 @@ fn bath(b: &BathFigures, units: Units) -> Vec<Block> {
     ]
 }
 
+/// At hand before the guns and behind the gloves.
+const FIRST: [&str; 6] = [
+    "thermometer, checked, and bath warm",
+    "hot and cold water, dipper",
+    "timer or clock with seconds",
+    "forceps for straws",
+    "straw cutter or sharp scissors",
+    "paper towels, a roll",
+];
+const LAST: [&str; 5] = [
+    "gun warmer, clean and dry",
+    "nitrogen gloves, eye protection",
+    "tank, level measured; stick",
+    "list of canes; flashlight",
+    "record sheet, two pens",
+];
+
 /// What to have at hand.
 fn kit(s: &SessionThaw, t: &TechnicianThaw) -> Vec<Block> {
-    let mut sizes: Vec<f64> = t
-        .rounds
-        .iter()
-        .flat_map(|r| &r.straws)
-        .map(|x| x.straw_ml)
-        .collect();
+    let straws = t.rounds.iter().flat_map(|r| &r.straws);
+    let mut sizes: Vec<f64> = straws.map(|x| x.straw_ml).collect();
     sizes.sort_by(f64::total_cmp);
     sizes.dedup();
-    let of = |ml: f64| {
-        let straws = t.rounds.iter().flat_map(|r| &r.straws);
-        straws.filter(|x| (x.straw_ml - ml).abs() < 1e-9).count() as u32
-    };
-    let most = |ml: f64| {
+    let of_size = sizes.into_iter().flat_map(|ml| {
         let in_round = |r: &Round| {
             let mine = r.straws.iter().filter(|x| (x.straw_ml - ml).abs() < 1e-9);
             mine.count() as u32
         };
-        t.rounds.iter().map(in_round).max().unwrap_or(0)
-    };
-    let mut items = vec![
-        "thermometer, checked, and bath warm".to_owned(),
-        "hot and cold water, dipper".to_owned(),
-        "timer or clock with seconds".to_owned(),
-        "forceps for straws".to_owned(),
-        "straw cutter or sharp scissors".to_owned(),
-        "paper towels, a roll".to_owned(),
-    ];
-    for ml in sizes {
-        let guns = most(ml) * if t.helper { 2 } else { 1 } + 1;
-        items.push(format!(
-            "{} for {ml} mL straws (or universal), clean",
-            count(guns, "gun", "guns")
-        ));
-        items.push(format!(
-            "{} for {ml} mL that fit the guns’ lock (ring, O-ring or spiral)",
-            count(of(ml) + of(ml).div_ceil(10), "sheath", "sheaths")
-        ));
-    }
-    items.extend([
-        format!(
-            "{} arm-length gloves, lubricant",
-            t.head + t.head.div_ceil(10)
-        ),
-        "gun warmer, clean and dry".to_owned(),
-        "nitrogen gloves, eye protection".to_owned(),
-        "tank, level measured; stick".to_owned(),
-        "list of canes; flashlight".to_owned(),
-        "record sheet, two pens".to_owned(),
-    ]);
+        let most = t.rounds.iter().map(in_round).max().unwrap_or(0);
+        let all: u32 = t.rounds.iter().map(in_round).sum();
+        let guns = count(most * if t.helper { 2 } else { 1 } + 1, "gun", "guns");
+        let sheaths = count(all + all.div_ceil(10), "sheath", "sheaths");
+        [
+            format!("{guns} for {ml} mL straws (or universal), clean"),
+            format!("{sheaths} for {ml} mL that fit the guns’ lock (ring, O-ring or spiral)"),
+        ]
+    });
+    let gloves = t.head + t.head.div_ceil(10);
+    let gloves = format!("{gloves} arm-length gloves, lubricant");
     let wasted: u32 = s.waste.iter().map(|w| w.straws).sum();
-    if wasted > 0 {
-        items.push(format!(
-            "{} more for the session, for cows that never come",
-            count(wasted, "straw", "straws")
-        ));
-    }
-    let items = items.into_iter().map(Item::to_tick).collect();
+    let wasted = (wasted > 0).then(|| {
+        let straws = count(wasted, "straw", "straws");
+        format!("{straws} more for the session, for cows that never come")
+    });
+    let items = FIRST.map(str::to_owned).into_iter().chain(of_size);
+    let items = items.chain([gloves]).chain(LAST.map(str::to_owned));
+    let items = items.chain(wasted).map(Item::to_tick).collect();
     let spares = "Common practice, no source. Spares: a gun, and one sheath and glove in ten.";
     vec![
         Block::heading(2, "To have at hand"),

@@ -9,39 +9,22 @@ use crate::trade::protocol::{Kind, Mark, Protocol};
 /// Columns that a timeline has.
 const ROOM: usize = 46;
 
-fn sign(mark: Mark) -> char {
+/// The sign of a day, and what it means.
+fn sign(mark: Mark) -> (char, &'static str) {
     match mark {
-        Mark::Breed => 'A',
-        Mark::PgTwice => '2',
-        Mark::GnrhAndPg => 'B',
-        Mark::Pg => 'P',
-        Mark::Gnrh => 'G',
-        Mark::Estradiol => 'E',
-        Mark::InsertIn => 'i',
-        Mark::InsertOut => 'o',
-        Mark::Patch => 'h',
-        Mark::Feed => 'm',
-        Mark::Watch => 'w',
-        Mark::Insert => '=',
-        Mark::Nothing => '.',
-    }
-}
-
-fn words(mark: Mark) -> &'static str {
-    match mark {
-        Mark::Breed => "AI at a set time",
-        Mark::PgTwice => "PG twice, hours apart",
-        Mark::GnrhAndPg => "GnRH and PG",
-        Mark::Pg => "PG",
-        Mark::Gnrh => "GnRH",
-        Mark::Estradiol => "estradiol",
-        Mark::InsertIn => "insert in",
-        Mark::InsertOut => "insert out",
-        Mark::Patch => "heat patch on",
-        Mark::Feed => "MGA fed",
-        Mark::Watch => "watch for heat and breed",
-        Mark::Insert => "insert stays in",
-        Mark::Nothing => "nothing to do",
+        Mark::Breed => ('A', "AI at a set time"),
+        Mark::PgTwice => ('2', "PG twice, hours apart"),
+        Mark::GnrhAndPg => ('B', "GnRH and PG"),
+        Mark::Pg => ('P', "PG"),
+        Mark::Gnrh => ('G', "GnRH"),
+        Mark::Estradiol => ('E', "estradiol"),
+        Mark::InsertIn => ('i', "insert in"),
+        Mark::InsertOut => ('o', "insert out"),
+        Mark::Patch => ('h', "heat patch on"),
+        Mark::Feed => ('m', "MGA fed"),
+        Mark::Watch => ('w', "watch for heat and breed"),
+        Mark::Insert => ('=', "insert stays in"),
+        Mark::Nothing => ('.', "nothing to do"),
     }
 }
 
@@ -58,11 +41,8 @@ fn days_a_sign(days: &[Mark]) -> usize {
 pub(super) fn line(protocol: &Protocol) -> String {
     let days = protocol.timeline();
     let each = days_a_sign(&days);
-    let mut text: String = days
-        .chunks(each)
-        .filter_map(|days| days.iter().min())
-        .map(|mark| sign(*mark))
-        .collect();
+    let marks = days.chunks(each).filter_map(|days| days.iter().min());
+    let mut text: String = marks.map(|mark| sign(*mark).0).collect();
     if each > 1 {
         let _ = write!(text, " x{each}");
     }
@@ -77,7 +57,8 @@ pub(super) fn key<'a>(protocols: impl IntoIterator<Item = &'a Protocol>) -> Bloc
         scaled |= days_a_sign(&days) > 1;
         used.extend(days);
     }
-    let signs = used.into_iter().map(|m| (sign(m).to_string(), words(m)));
+    let signs = used.into_iter().map(sign);
+    let signs = signs.map(|(sign, words)| (sign.to_string(), words));
     let more = ("x2, x3".to_owned(), "each sign stands for that many days");
     let facts = signs.chain(scaled.then_some(more));
     Block::part(

@@ -3,8 +3,9 @@
 
 use chrono::{NaiveDate, TimeDelta};
 
+use crate::base::time::human_date;
 use crate::base::units::Clock;
-use crate::planning::plan::Moment;
+use crate::planning::plan::{FollowUp, Moment};
 
 /// The day beside which times are read, and the clock that they are told on.
 #[derive(Clone, Copy)]
@@ -39,6 +40,24 @@ pub(super) fn span(first: Moment, last: Moment) -> (Moment, Moment) {
 /// `Mon 15 Mar`: a date without its year, where the year stands nearby.
 pub(super) fn short_date(day: NaiveDate) -> String {
     day.format("%a %-d %b").to_string()
+}
+
+/// The days of a follow-up: `Mon 14 Jun 2027 to Sun 20 Jun 2027`, or from when on.
+pub(super) fn follow_days(event: &FollowUp) -> String {
+    let first = human_date(event.first_day);
+    match event.last_day {
+        Some(last) if last == event.first_day => first,
+        Some(last) => format!("{first} to {}", human_date(last)),
+        None => format!("from {first} on"),
+    }
+}
+
+/// Hours from a beginning to an end, or that there are none.
+pub(super) fn hours(earliest: Moment, latest: Moment, day: OnDay) -> String {
+    if earliest > latest {
+        return "no time suits every animal".to_owned();
+    }
+    format!("{} to {}", begins(earliest, day), ends(latest, day))
 }
 
 /// The clock time of an end, or of an aim; the day stands with a reading on another day.

@@ -41,10 +41,7 @@ impl Answer for Chosen {
             blocks.push(weights(self));
             blocks.extend(cautions(self));
         }
-        Document {
-            title: format!("{name} – protocols and starts"),
-            blocks,
-        }
+        Document::new(format!("{name} – protocols and starts"), blocks)
     }
 
     /// The candidates of each group's list, and for several groups what is chosen for them together.
@@ -118,20 +115,19 @@ fn proof(together: &Together, fitting: usize) -> String {
             points(picked.points)
         )
     } else {
+        let (points, gap) = (points(picked.points), 100.0 * picked.gap);
         format!(
-            "Best found: {} points (fewer is better). Another choice might have up to {:.1} % fewer.",
-            points(picked.points),
-            100.0 * picked.gap
+            "Best found: {points} points (fewer is better). Another choice might have up to {gap:.1} % fewer."
         )
     };
     if picked.stopped {
         words += " The search was stopped by hand.";
     }
     if picked.one_by_one > picked.points + 0.05 {
+        let alone = points(picked.one_by_one);
         let _ = write!(
             words,
-            " Chosen one group after the other, it would have {}.",
-            points(picked.one_by_one)
+            " Chosen one group after the other, it would have {alone}."
         );
     }
     words
@@ -178,19 +174,11 @@ fn nothing(group: &GroupChoice, told: Clock) -> [Block; 2] {
         return [title, Block::paragraph(why)];
     }
     let ways = group.give_up.iter().take(WAYS).map(|way| {
-        format!(
-            "{}. Then {} {}: for instance {} from {}, bred from {}.",
-            way.wishes.join("; and "),
-            way.candidates,
-            if way.candidates == 1 {
-                "start fits"
-            } else {
-                "starts fit"
-            },
-            way.protocol,
-            told.date(way.start.local),
-            told.day(way.first_breeding.0.naive_local())
-        )
+        let fit = count(way.candidates as u32, "start fits", "starts fit");
+        let start = told.date(way.start.local);
+        let bred = told.day(way.first_breeding.0.naive_local());
+        let (wishes, protocol) = (way.wishes.join("; and "), &way.protocol);
+        format!("{wishes}. Then {fit}: for instance {protocol} from {start}, bred from {bred}.")
     });
     let title = "For a start that fits, drop the wishes of any one line below";
     [Block::heading(3, title), Block::bullets(ways)]
@@ -199,11 +187,8 @@ fn nothing(group: &GroupChoice, told: Clock) -> [Block; 2] {
 /// When it begins, when they are bred, when they calve.
 fn dates(row: &Row, told: Clock) -> Vec<(&'static str, String)> {
     let by_heat = row.protocol.steps.iter().any(Step::is_heat_breeding);
-    let calves = format!(
-        "from {}, on average {}",
-        row.first_calves.format("%-d %b %Y"),
-        row.mean_calving.format("%-d %b %Y")
-    );
+    let [first, mean] = [row.first_calves, row.mean_calving].map(|day| day.format("%-d %b %Y"));
+    let calves = format!("from {first}, on average {mean}");
     let spread = row.spread.as_ref().map(|s| format!(", {}", s.words()));
     let start = told.date(row.start.local);
     vec![
@@ -242,16 +227,10 @@ fn facts(row: &Row, chosen: &Chosen) -> Vec<(&'static str, String)> {
 }
 
 fn time(s: &Standing) -> String {
-    format!(
-        "{} days from first treatment to breeding, {} through the chute{}",
-        s.days,
-        count(s.passes as u32, "trip", "trips"),
-        if s.breeding_apart {
-            ", and one more for each animal on the day she is bred"
-        } else {
-            ""
-        }
-    )
+    let more = ", and one more for each animal on the day she is bred";
+    let more = if s.breeding_apart { more } else { "" };
+    let (days, trips) = (s.days, count(s.passes as u32, "trip", "trips"));
+    format!("{days} days from first treatment to breeding, {trips} through the chute{more}")
 }
 
 fn work(row: &Row) -> String {
@@ -292,29 +271,23 @@ fn cost(row: &Row, chosen: &Chosen) -> Option<String> {
     let cost = row.standing.cost.as_ref()?;
     let currency = chosen.currency.as_ref();
     let currency = currency.map_or(String::new(), |c| format!(" {c}"));
-    let mut words = format!("{}{currency} a head", cost.total);
-    if let Some(p) = row.standing.cost_a_pregnancy {
-        let _ = write!(words, ", {p}{currency} a pregnancy");
-    }
-    let unpriced = row.standing.unpriced();
-    if !unpriced.is_empty() {
-        let _ = write!(
-            words,
-            ", or more: there is no price for {}",
-            unpriced.join(", ")
-        );
-    }
+    let a_pregnancy = row.standing.cost_a_pregnancy;
+    let unpriced = row.standing.unpriced().join(", ");
     let lines = cost.lines.iter();
     let lines = lines.map(|l| format!("{} {}", l.what, l.amount));
-    let _ = write!(words, ". {}.", lines.collect::<Vec<_>>().join(", "));
-    if let Some(h) = cost.in_heat.as_ref().filter(|h| h.source == ASSUMED) {
-        let _ = write!(
-            words,
-            " This cost assumes that {} % are seen in heat: no published figure says how many will be.",
-            number(h.percent)
-        );
-    }
-    Some(words)
+    let lines: Vec<String> = lines.collect();
+    let assumed = cost.in_heat.as_ref().filter(|h| h.source == ASSUMED);
+    let words = [
+        Some(format!("{}{currency} a head", cost.total)),
+        a_pregnancy.map(|p| format!(", {p}{currency} a pregnancy")),
+        (!unpriced.is_empty()).then(|| format!(", or more: there is no price for {unpriced}")),
+        Some(format!(". {}.", lines.join(", "))),
+        assumed.map(|h| {
+            let percent = number(h.percent);
+            format!(" This cost assumes that {percent} % are seen in heat: no published figure says how many will be.")
+        }),
+    ];
+    Some(words.into_iter().flatten().collect())
 }
 
 /// True for breeding by heat of which nothing is published that says when heat comes.
@@ -327,11 +300,10 @@ fn crew(row: &Row) -> String {
     let c = &row.cover;
     let steps = &row.protocol.steps;
     let mut words = if c.not_bred > 0 {
-        let why = c.why.as_ref().map(|w| format!(": {w}"));
+        let why = c.why.as_ref().map_or(String::new(), |w| format!(": {w}"));
         format!(
-            "{} head cannot be bred in their AI windows{}.",
-            c.not_bred,
-            why.unwrap_or_default()
+            "{} head cannot be bred in their AI windows{why}.",
+            c.not_bred
         )
     } else if !steps.iter().any(Step::is_timed_breeding) && by_heat_unknown(&row.protocol) {
         "They are bred as they come in heat, at no set hours.".to_owned()
@@ -347,17 +319,14 @@ fn crew(row: &Row) -> String {
         )
     };
     if c.other_head > 0 {
-        let _ = write!(
-            words,
-            " {} head of other groups can then not be bred.",
-            c.other_head
-        );
+        let head = c.other_head;
+        let _ = write!(words, " {head} head of other groups can then not be bred.");
     }
     if c.chute_quarters > 0 {
+        let time = human_minutes(i64::from(c.chute_quarters) * 15);
         let _ = write!(
             words,
-            " Another group needs the chute at the same time for {}.",
-            human_minutes(i64::from(c.chute_quarters) * 15)
+            " Another group needs the chute at the same time for {time}."
         );
     }
     words
@@ -437,19 +406,14 @@ fn cautions(chosen: &Chosen) -> Option<Block> {
     if let Some(CountedRate { figures, .. }) = rates().find(|r| !r.published) {
         let known = rates().filter(|r| r.published).map(|r| &r.figures);
         let least = known.min_by(|a, b| a.mean.total_cmp(&b.mean));
-        let least = least.map(|r| {
-            format!(
-                " (the lowest in these lists is {} %, {})",
-                number(r.mean),
-                r.tags.join(", ")
-            )
+        let least = least.map_or(String::new(), |r| {
+            let (mean, tags) = (number(r.mean), r.tags.join(", "));
+            format!(" (the lowest in these lists is {mean} %, {tags})")
         });
+        let (low, high) = (number(figures.low), number(figures.high));
+        let tags = figures.tags.join(", ");
         cautions.push(format!(
-            "Some protocols have no published pregnancy rate. For these the lowest published rate for the same class of cattle is used{}, or the rate for timed AI in general ({} to {} %, {}).",
-            least.unwrap_or_default(),
-            number(figures.low),
-            number(figures.high),
-            figures.tags.join(", ")
+            "Some protocols have no published pregnancy rate. For these the lowest published rate for the same class of cattle is used{least}, or the rate for timed AI in general ({low} to {high} %, {tags})."
         ));
     }
     if rows().any(|r| r.protocol.has_unverified()) {

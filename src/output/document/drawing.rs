@@ -107,11 +107,8 @@ impl Drawing {
             let top = ROW * n as f64;
             marks.push(Mark::words(Look::Plain, [2.0, top + 13.0], &*bar.name));
             let mut sum = 0.0;
-            for (part, look) in bar
-                .parts
-                .iter()
-                .zip([Look::Full, Look::Open, Look::OpenThin])
-            {
+            let looks = [Look::Full, Look::Open, Look::OpenThin];
+            for (part, look) in bar.parts.iter().zip(looks) {
                 let at = Shape::Box([FROM + long(sum), top + 3.0, long(*part), ROW - 6.0]);
                 marks.push(Mark::new(look, at));
                 sum += part;

@@ -5,7 +5,7 @@ use maud::{Markup, PreEscaped, html};
 
 use super::{
     Block, Cell, Drawing, Heading, Hold, Item, Kind, Line, ListKind, Look, Mark, Remark, Role, Row,
-    Section, Shape, Span, Table, TableKind, Term, TermsKind, Verdict,
+    Section, Shape, Span, Style, Table, TableKind, Term, TermsKind, Verdict,
 };
 
 /// Signs that differ in shape, so that neither color nor print quality matters.
@@ -203,11 +203,8 @@ fn table(t: &Table) -> Markup {
 }
 
 fn plain(c: &Cell) -> String {
-    c.lines
-        .iter()
-        .map(Line::plain)
-        .collect::<Vec<_>>()
-        .join(" ")
+    let lines: Vec<String> = c.lines.iter().map(Line::plain).collect();
+    lines.join(" ")
 }
 
 const fn hold_class(hold: Hold) -> Option<&'static str> {
@@ -266,23 +263,29 @@ pub fn line(line: &Line) -> Markup {
 fn span(s: &Span) -> Markup {
     match s {
         Span::Text(words) => html! { (words) },
-        Span::Strong(l) => html! { b { (line(l)) } },
-        Span::Clock(l) => html! { b class="clock" { (line(l)) } },
-        Span::Figure(l) => html! { b class="whole" { (line(l)) } },
-        Span::Word(l) => html! { b class="word" { (line(l)) } },
-        Span::Who(l) => html! { span class="who" { (line(l)) } },
-        Span::Short(l) => html! { span class="id" { (line(l)) } },
-        Span::Nothing(l) => html! { span class="soft" { (line(l)) } },
-        Span::Soft(l) => html! { span class="soft small" { (line(l)) } },
-        Span::Beside(l) => html! { span { (line(l)) } },
-        Span::Seconds(l) => html! { small { (line(l)) } },
+        Span::Styled(style, l) => styled(*style, &line(l)),
         Span::Time(at, words) => html! {
             time datetime=(at.format("%Y-%m-%dT%H:%M%:z")) { (whole_time(words)) }
         },
         Span::Link(to, l) => html! { a href={ "#" (to) } { (line(l)) } },
-        Span::Box(l) => html! { span class="box" { (tick()) (line(l)) } },
         Span::Tick => tick(),
         Span::Break => html! { br; },
+    }
+}
+
+fn styled(style: Style, words: &Markup) -> Markup {
+    match style {
+        Style::Strong => html! { b { (words) } },
+        Style::Clock => html! { b class="clock" { (words) } },
+        Style::Figure => html! { b class="whole" { (words) } },
+        Style::Word => html! { b class="word" { (words) } },
+        Style::Who => html! { span class="who" { (words) } },
+        Style::Short => html! { span class="id" { (words) } },
+        Style::Nothing => html! { span class="soft" { (words) } },
+        Style::Soft => html! { span class="soft small" { (words) } },
+        Style::Beside => html! { span { (words) } },
+        Style::Seconds => html! { small { (words) } },
+        Style::Box => html! { span class="box" { (tick()) (words) } },
     }
 }
 

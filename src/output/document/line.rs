@@ -11,36 +11,51 @@ pub struct Line(pub Vec<Span>);
 pub enum Span {
     /// Words.
     Text(String),
-    /// Words that stand out.
-    Strong(Line),
-    /// A clock time, or two, that stand out and are never torn apart.
-    Clock(Line),
-    /// A figure with its unit, that stands out and is never torn apart.
-    Figure(Line),
-    /// The words that a list of remarks is looked through by.
-    Word(Line),
-    /// Who is meant.
-    Who(Line),
-    /// A short name beside a name.
-    Short(Line),
-    /// Words beside the matter, smaller.
-    Soft(Line),
-    /// What stands for nothing.
-    Nothing(Line),
-    /// Words of their own beside an entry's figure.
-    Beside(Line),
-    /// Seconds behind a clock time.
-    Seconds(Line),
+    /// Words that are something to their reader.
+    Styled(Style, Line),
     /// A moment, as it is read; programs get all of it.
     Time(Moment, String),
     /// A way to an anchor of the document.
     Link(String, Line),
-    /// A box to tick, with its words bound to it.
-    Box(Line),
     /// A box to tick.
     Tick,
     /// The line ends here.
     Break,
+}
+
+/// What words are to their reader.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Style {
+    /// Words that stand out.
+    Strong,
+    /// A clock time, or two, that stand out and are never torn apart.
+    Clock,
+    /// A figure with its unit, that stands out and is never torn apart.
+    Figure,
+    /// The words that a list of remarks is looked through by.
+    Word,
+    /// Who is meant.
+    Who,
+    /// A short name beside a name.
+    Short,
+    /// Words beside the matter, smaller.
+    Soft,
+    /// What stands for nothing.
+    Nothing,
+    /// Words of their own beside an entry's figure.
+    Beside,
+    /// Seconds behind a clock time.
+    Seconds,
+    /// Words bound to a box to tick before them.
+    Box,
+}
+
+impl Style {
+    /// Words of this style.
+    #[must_use]
+    pub fn of(self, line: impl Into<Line>) -> Span {
+        Span::Styled(self, line.into())
+    }
 }
 
 /// A line of parts: words, numbers, spans, other lines, and options of these.
@@ -96,7 +111,7 @@ impl Line {
                 Span::Text(words) | Span::Time(_, words) => text.push_str(words),
                 Span::Tick => {}
                 Span::Break => text.push('\n'),
-                other => other.inner().into_iter().for_each(|line| line.write(text)),
+                Span::Styled(_, line) | Span::Link(_, line) => line.write(text),
             }
         }
     }
@@ -106,52 +121,18 @@ impl Line {
         for span in &mut self.0 {
             match span {
                 Span::Text(words) | Span::Time(_, words) => change(words),
-                other => {
-                    if let Some(line) = other.inner_mut() {
-                        line.each_text(change);
-                    }
-                }
+                Span::Styled(_, line) | Span::Link(_, line) => line.each_text(change),
+                Span::Tick | Span::Break => {}
             }
         }
     }
 }
 
-/// The line that a span holds, borrowed as the span is.
-macro_rules! held {
-    ($span:expr) => {
-        match $span {
-            Self::Strong(line)
-            | Self::Clock(line)
-            | Self::Figure(line)
-            | Self::Word(line)
-            | Self::Who(line)
-            | Self::Short(line)
-            | Self::Soft(line)
-            | Self::Nothing(line)
-            | Self::Beside(line)
-            | Self::Seconds(line)
-            | Self::Link(_, line)
-            | Self::Box(line) => Some(line),
-            Self::Text(_) | Self::Time(..) | Self::Tick | Self::Break => None,
-        }
-    };
-}
-
 impl Span {
-    /// The line in it, if it holds one.
-    #[must_use]
-    pub const fn inner(&self) -> Option<&Line> {
-        held!(self)
-    }
-
-    fn inner_mut(&mut self) -> Option<&mut Line> {
-        held!(self)
-    }
-
     /// Words that stand out.
     #[must_use]
     pub fn strong(line: impl Into<Line>) -> Self {
-        Self::Strong(line.into())
+        Style::Strong.of(line)
     }
 
     /// A way to an anchor of the document.

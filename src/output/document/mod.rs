@@ -11,7 +11,7 @@ pub mod terminal;
 
 pub use drawing::{Bar, Drawing, Look, Mark, Shape};
 pub(crate) use line::words;
-pub use line::{Line, Span};
+pub use line::{Line, Span, Style};
 
 /// What is read, from the top down.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -20,6 +20,15 @@ pub struct Document {
     pub title: String,
     /// What is in it.
     pub blocks: Vec<Block>,
+}
+
+impl Document {
+    /// Blocks under a title.
+    #[must_use]
+    pub fn new(title: impl Into<String>, blocks: Vec<Block>) -> Self {
+        let title = title.into();
+        Self { title, blocks }
+    }
 }
 
 /// A part of a document.
@@ -321,17 +330,19 @@ impl Block {
     /// A part under a heading of the second level, whose anchor names both.
     #[must_use]
     pub fn part(id: &str, title: impl Into<Line>, blocks: Vec<Self>) -> Self {
-        let mut all = vec![Self::Heading(Heading {
+        Self::headed(Kind::Part, id, title, blocks)
+    }
+
+    /// The same of a section of any kind.
+    #[must_use]
+    pub fn headed(kind: Kind, id: &str, title: impl Into<Line>, blocks: Vec<Self>) -> Self {
+        let heading = Self::Heading(Heading {
             level: 2,
             line: title.into(),
             id: Some(id.to_owned()),
             ..Heading::default()
-        })];
-        all.extend(blocks);
-        Self::Section(Section {
-            blocks: all,
-            ..Section::default()
-        })
+        });
+        Self::section(kind, [heading].into_iter().chain(blocks).collect())
     }
 
     /// A section of a kind.
@@ -341,17 +352,6 @@ impl Block {
             kind,
             blocks,
             ..Section::default()
-        })
-    }
-
-    /// A heading close under what is before it.
-    #[must_use]
-    pub fn tight(level: u8, line: impl Into<Line>) -> Self {
-        Self::Heading(Heading {
-            level,
-            line: line.into(),
-            tight: true,
-            ..Heading::default()
         })
     }
 
@@ -515,7 +515,7 @@ impl Row {
     /// A row's name, then its cells.
     #[must_use]
     pub fn named<L: Into<Line>>(name: impl Into<Line>, cells: impl IntoIterator<Item = L>) -> Self {
-        let name = Cell::head(Hold::Words, name);
+        let name = Cell::head(Hold::Names, name);
         let cells = cells.into_iter().map(Cell::text);
         Self::of([name].into_iter().chain(cells).collect())
     }

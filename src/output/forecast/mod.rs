@@ -13,7 +13,7 @@ use crate::analysis::forecast::{
 use crate::base::error::visible;
 use crate::base::time::human_date;
 use crate::base::units::count;
-use crate::output::document::{Bar, Block, Cell, Document, Hold, Kind, Row};
+use crate::output::document::{Bar, Block, Document, Kind, Row};
 use crate::output::remarks;
 
 impl Answer for Forecast {
@@ -46,11 +46,8 @@ impl Answer for Forecast {
             {
                 of_group.extend(curve(c));
             }
-            blocks.push(Block::part(
-                &format!("group-{}", n + 1),
-                title(group),
-                of_group,
-            ));
+            let id = format!("group-{}", n + 1);
+            blocks.push(Block::part(&id, title(group), of_group));
         }
         blocks.push(match &self.money {
         Some(m) => money(m, self),
@@ -65,10 +62,7 @@ impl Answer for Forecast {
         blocks.extend(remarks(&self.findings));
         let notes = vec![Block::bullets(&self.notes)];
         blocks.push(Block::part("counted", "How it is counted", notes));
-        Document {
-            title: format!("{season} – forecast"),
-            blocks,
-        }
+        Document::new(format!("{season} – forecast"), blocks)
     }
 
     fn tables(&self) -> Tables<Self> {
@@ -87,54 +81,49 @@ fn pregnancies(answer: &Forecast) -> Vec<Block> {
     let rows = groups.map(|g| row(&g.group, &g.outcome, g.counted));
     let all = &answer.all;
     let rows = rows.chain([row("all groups", all, true)]);
+    let (least, most) = (all.pregnant.least_head, all.pregnant.most_head);
+    let (ai, calves) = (
+        all.ai_calves_head,
+        all.ai_calves_head + all.bull_calves_head,
+    );
     vec![
         Block::table("Pregnancies", &columns, rows),
         Block::paragraph(format!(
-            "{} of {} head pregnant at the end ({} to {}); {:.0} calves, {:.0} of them AI calves.",
+            "{} of {} head pregnant at the end ({least} to {most}); {calves:.0} calves, {ai:.0} of them AI calves.",
             all.pregnant.head.round(),
-            all.head,
-            all.pregnant.least_head,
-            all.pregnant.most_head,
-            all.ai_calves_head + all.bull_calves_head,
-            all.ai_calves_head
+            all.head
         )),
     ]
 }
 
 fn row(name: &str, o: &Outcome, counted: bool) -> Row {
-    let mut cells = vec![Cell::head(Hold::Names, name), Cell::text(o.head)];
+    let mut cells = vec![o.head.to_string()];
     if counted {
-        cells.push(Cell::text(o.bred_head));
-        cells.extend([&o.ai, &o.bulls, &o.open].map(|e| Cell::text(head(e))));
+        cells.push(o.bred_head.to_string());
+        cells.extend([&o.ai, &o.bulls, &o.open].map(head));
     } else {
-        cells.push(Cell::text("-"));
-        cells.extend(["-"; 3].map(Cell::text));
+        cells.extend(["-"; 4].map(str::to_owned));
     }
-    Row::of(cells)
+    Row::named(name, cells)
 }
 
 fn of_calving(c: &Calving) -> Vec<Block> {
+    let [first, due, mean] = [c.first, c.first_due, c.mean].map(human_date);
+    let born = [c.born_5_percent, c.born_50_percent, c.born_95_percent];
+    let [by_5, by_50, by_95] = born.map(human_date);
+    let short = [
+        c.first_due,
+        after(c.first_due, 21),
+        c.first,
+        after(c.first, 20),
+    ];
+    let [from_due, to_due, from, to] = short.map(|day| day.format("%-d %b"));
     let lines = [
+        format!("earliest calves {first}, first due date {due}, average calving date {mean}"),
+        format!("5 % born by {by_5}, half by {by_50}, 95 % by {by_95}"),
         format!(
-            "earliest calves {}, first due date {}, average calving date {}",
-            human_date(c.first),
-            human_date(c.first_due),
-            human_date(c.mean)
-        ),
-        format!(
-            "5 % born by {}, half by {}, 95 % by {}",
-            human_date(c.born_5_percent),
-            human_date(c.born_50_percent),
-            human_date(c.born_95_percent)
-        ),
-        format!(
-            "Born by 21 days after the first due date (due {}, born by {}): {:.0} %, the count that published tables use. In the 21 days from the earliest calves ({} to {}): {:.0} %.",
-            c.first_due.format("%-d %b"),
-            after(c.first_due, 21).format("%-d %b"),
-            c.percent_by_21_days_from_due,
-            c.first.format("%-d %b"),
-            after(c.first, 20).format("%-d %b"),
-            c.percent_in_21_days
+            "Born by 21 days after the first due date (due {from_due}, born by {to_due}): {:.0} %, the count that published tables use. In the 21 days from the earliest calves ({from} to {to}): {:.0} %.",
+            c.percent_by_21_days_from_due, c.percent_in_21_days
         ),
         format!(
             "{:.1} calves, {:.0} % AI calves",
@@ -181,19 +170,13 @@ fn of_group(g: &GroupCalves) -> Vec<Block> {
     }
     let mut blocks = vec![
         Block::paragraph(bred(g)),
-        Block::paragraph(format!(
-            "pregnant to AI: {} at {}",
-            head(&o.ai),
-            rate(&g.ai_rate)
-        )),
+        Block::paragraph(["pregnant to AI: ", &head(&o.ai), " at ", &rate(&g.ai_rate)].concat()),
     ];
     blocks.extend(g.returns.as_ref().map(|r| {
+        let (head, mean) = (r.head, r.mean.format("%a %-d %b"));
+        let [from, to] = [r.from, r.to].map(|day| day.format("%-d %b"));
         Block::paragraph(format!(
-            "back in heat: {:.0} about {}; watch {} to {}",
-            r.head,
-            r.mean.format("%a %-d %b"),
-            r.from.format("%-d %b"),
-            r.to.format("%-d %b")
+            "back in heat: {head:.0} about {mean}; watch {from} to {to}"
         ))
     }));
     match &g.clean_up {
@@ -224,46 +207,36 @@ fn bred(g: &GroupCalves) -> String {
         String::new()
     };
     let planned: u32 = g.ai_days.iter().map(|d| d.head).sum();
-    if planned > o.bred_head {
-        format!(
-            "bred to AI: {} head, each once, on one of {}: the day of each is not known, so all are planned for each ({}){sexed}",
-            o.bred_head,
-            count(days.len() as u32, "day", "days"),
-            days.join(", ")
-        )
-    } else {
-        format!(
-            "bred to AI: {} head ({}){sexed}",
-            o.bred_head,
-            days.join(", ")
-        )
-    }
+    let one_of = (planned > o.bred_head).then(|| {
+        let days = count(days.len() as u32, "day", "days");
+        format!(", each once, on one of {days}: the day of each is not known, so all are planned for each")
+    });
+    let (head, one_of) = (o.bred_head, one_of.unwrap_or_default());
+    format!(
+        "bred to AI: {head} head{one_of} ({}){sexed}",
+        days.join(", ")
+    )
 }
 
 fn of_bulls(c: &CleanUp, pregnant: &Expected) -> Vec<Block> {
-    let bulls = format!(
-        "{} in {}, out {} ({}; {:.0} head a bull)",
-        count(c.bulls_head, "bull", "bulls"),
+    let bulls = count(c.bulls_head, "bull", "bulls");
+    let days = count(c.days as u32, "day", "days");
+    let (turned_in, out) = (
         c.turned_in.format("%a %-d %b %Y"),
         c.taken_out.format("%a %-d %b"),
-        count(c.days as u32, "day", "days"),
+    );
+    let bulls = format!(
+        "{bulls} in {turned_in}, out {out} ({days}; {:.0} head a bull)",
         c.head_a_bull
     );
-    let settled = format!(
-        "settled by bulls: {}; at each heat {}",
-        head(pregnant),
-        rate(&c.settled)
-    );
+    let (settled, at_each) = (head(pregnant), rate(&c.settled));
+    let settled = format!("settled by bulls: {settled}; at each heat {at_each}");
     let heats = c.heats.iter().enumerate();
     let heats = heats.filter(|(_, h)| h.in_heat_head >= 0.05);
     let heats = heats.map(|(n, h)| {
-        format!(
-            "heat {} with them, about {}: {:.1} in heat, {:.1} settled",
-            n + 1,
-            h.mean.format("%a %-d %b"),
-            h.in_heat_head,
-            h.settled_head
-        )
+        let (n, mean) = (n + 1, h.mean.format("%a %-d %b"));
+        let (seen, settled) = (h.in_heat_head, h.settled_head);
+        format!("heat {n} with them, about {mean}: {seen:.1} in heat, {settled:.1} settled")
     });
     vec![
         Block::paragraph(bulls),

@@ -44,9 +44,7 @@ fn told(m: Option<Money>) -> String {
 }
 
 fn row(name: &str, amounts: [Option<Money>; 3]) -> Row {
-    let cells = amounts.map(|m| Cell::text(told(m)));
-    let name = Cell::head(Hold::Names, name);
-    Row::of([name].into_iter().chain(cells).collect())
+    Row::named(name, amounts.map(told))
 }
 
 /// `GnRH: 2 x 2.75 per dose = 5.50`.
@@ -90,11 +88,8 @@ fn of_season(s: &Spent) -> Option<Row> {
 
 fn spent(s: &Spent) -> Vec<Block> {
     let bulls = s.bulls.map(|bulls| {
-        format!(
-            "{} {bulls} a year ({} each)",
-            count(s.bulls_head, "clean-up bull", "clean-up bulls"),
-            told(s.bull_a_year)
-        )
+        let head = count(s.bulls_head, "clean-up bull", "clean-up bulls");
+        format!("{head} {bulls} a year ({} each)", told(s.bull_a_year))
     });
     let words = [
         s.ai.map(|ai| format!("synchronization and AI {ai}")),
@@ -117,12 +112,9 @@ fn natural(n: &Natural, answer: &Forecast) -> Vec<Block> {
     let cost = n.bulls.map_or(String::new(), |b| {
         format!(", {b} a year, {} a pregnancy", told(n.a_pregnancy))
     });
-    let bulls = format!(
-        "{}{cost}; {:.0} % of heats settled ({})",
-        count(n.bulls_head, "bull", "bulls"),
-        n.settled.percent,
-        n.settled.source
-    );
+    let (bulls, settled) = (count(n.bulls_head, "bull", "bulls"), &n.settled);
+    let (at_each, source) = (settled.percent, &settled.source);
+    let bulls = format!("{bulls}{cost}; {at_each:.0} % of heats settled ({source})");
     let head = f64::from(answer.all.head);
     let all = &answer.all;
     let with = answer.calving.as_ref();
@@ -150,13 +142,7 @@ fn natural(n: &Natural, answer: &Forecast) -> Vec<Block> {
             part(answer.first_21_days),
         ),
     ];
-    let rows = compared.map(|(what, alone, ai)| {
-        Row::of(vec![
-            Cell::head(Hold::Words, what),
-            Cell::text(alone),
-            Cell::text(ai),
-        ])
-    });
+    let rows = compared.map(|(what, alone, ai)| Row::named(what, [alone, ai]));
     let title = "Compared with natural service: bulls alone from each group's first day of AI";
     let columns = ["", "bulls alone", "AI and bulls"];
     let mut blocks = vec![
@@ -185,18 +171,14 @@ fn budget(b: &Budget, units: Units) -> Vec<Block> {
     let mut rows = Vec::new();
     for (name, side, sum) in sides {
         rows.push(row(name.to_owned(), sum));
-        rows.extend(
-            side.iter()
-                .map(|e| row(format!("  {}", counted(e, units)), e.amount)),
-        );
+        let entry = |e: &Entry| row(format!("  {}", counted(e, units)), e.amount);
+        rows.extend(side.iter().map(entry));
     }
     let net = "Net gain from AI: (added returns + reduced costs) - (added costs + reduced returns)";
     rows.push(row(net.to_owned(), b.net));
+    let (low, high, head) = (b.net_low, b.net_high, told(b.net_a_head));
     let ends = format!(
-        "from {} to {} at the lowest and highest percent pregnant to AI; {} a head",
-        b.net_low,
-        b.net_high,
-        told(b.net_a_head)
+        "from {low} to {high} at the lowest and highest percent pregnant to AI; {head} a head"
     );
     let title = "Partial budget: AI in place of bulls alone";
     vec![

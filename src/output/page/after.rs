@@ -1,8 +1,9 @@
 //! What follows AI, group by group: return heats, bulls, pregnancy checks, calving, withdrawal.
 
 use super::book::Book;
-use crate::base::time::human_date;
+
 use crate::output::document::{Block, Heading, Item, ListKind, Role, Span, words};
+use crate::output::times::follow_days as days;
 use crate::planning::plan::FollowUp;
 
 /// The section; nothing where nothing follows.
@@ -47,13 +48,5 @@ fn row(event: &FollowUp, anchor: String, group: &str) -> Item {
         ],
         blocks,
         ..Item::default()
-    }
-}
-
-fn days(event: &FollowUp) -> String {
-    match event.last_day {
-        Some(last) if last == event.first_day => human_date(last),
-        Some(last) => format!("{} to {}", human_date(event.first_day), human_date(last)),
-        None => format!("from {} on", human_date(event.first_day)),
     }
 }

@@ -1,7 +1,7 @@
 //! The season by days: what begins on a day, what goes on, and stretches in which only a
 //! feeding or a heat watch goes on.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::NaiveDate;
 
@@ -27,18 +27,9 @@ impl Day<'_> {
     }
 }
 
-/// The pens of one group for one step on one day.
-pub(super) struct Trip<'a> {
-    /// One pass a pen; never empty.
-    pub(super) passes: Vec<&'a Pass>,
-}
-
-impl<'a> Trip<'a> {
-    /// The first pen's pass, for what all pens have in common.
-    pub(super) fn first(&self) -> &'a Pass {
-        self.passes[0]
-    }
-}
+/// The pens of one group for one step on one day, a pass each: never empty. What all pens have in common
+/// is told by the first.
+pub(super) type Trip<'a> = Vec<&'a Pass>;
 
 /// Work that begins on a day.
 pub(super) enum Begun<'a> {
@@ -51,7 +42,7 @@ pub(super) enum Begun<'a> {
 impl Begun<'_> {
     fn at(&self) -> Moment {
         match self {
-            Self::Trip(t) => t.first().start,
+            Self::Trip(t) => t[0].start,
             Self::Session(_, s) => begins(s),
         }
     }
@@ -75,12 +66,8 @@ pub(super) fn agenda<'a>(book: &Book<'a>) -> Vec<Day<'a>> {
     let mut items: BTreeMap<NaiveDate, Vec<Begun<'a>>> = BTreeMap::new();
     let mut going_on: BTreeMap<NaiveDate, Vec<&'a Pass>> = BTreeMap::new();
     let mut begun: BTreeMap<NaiveDate, Vec<&'a Pass>> = BTreeMap::new();
-    let in_session: std::collections::BTreeSet<&str> = book
-        .plan
-        .sessions
-        .iter()
-        .flat_map(|s| s.pens.iter().map(|p| p.pass.as_str()))
-        .collect();
+    let pens = book.plan.sessions.iter().flat_map(|s| &s.pens);
+    let in_session: BTreeSet<&str> = pens.map(|p| p.pass.as_str()).collect();
     for pass in &book.plan.passes {
         if in_session.contains(pass.id.as_str()) {
             continue;
@@ -94,16 +81,12 @@ pub(super) fn agenda<'a>(book: &Book<'a>) -> Vec<Day<'a>> {
         }
     }
     for (day, passes) in begun {
-        items
-            .entry(day)
-            .or_default()
-            .extend(trips(&passes).into_iter().map(Begun::Trip));
+        let begun = trips(&passes).into_iter().map(Begun::Trip);
+        items.entry(day).or_default().extend(begun);
     }
     for (n, session) in book.plan.sessions.iter().enumerate() {
-        items
-            .entry(begins(session).date_naive())
-            .or_default()
-            .push(Begun::Session(n, session));
+        let of_day = items.entry(begins(session).date_naive());
+        of_day.or_default().push(Begun::Session(n, session));
     }
     weave(items, going_on)
 }
@@ -114,10 +97,10 @@ fn trips<'a>(passes: &[&'a Pass]) -> Vec<Trip<'a>> {
     let mut places: BTreeMap<(&str, &str), usize> = BTreeMap::new();
     for pass in passes {
         let place = *places.entry((&pass.group, &pass.step)).or_insert_with(|| {
-            found.push(Trip { passes: Vec::new() });
+            found.push(Vec::new());
             found.len() - 1
         });
-        found[place].passes.push(pass);
+        found[place].push(pass);
     }
     found
 }
@@ -127,8 +110,7 @@ fn weave<'a>(
     mut items: BTreeMap<NaiveDate, Vec<Begun<'a>>>,
     mut going_on: BTreeMap<NaiveDate, Vec<&'a Pass>>,
 ) -> Vec<Day<'a>> {
-    let dates: std::collections::BTreeSet<NaiveDate> =
-        items.keys().chain(going_on.keys()).copied().collect();
+    let dates: BTreeSet<NaiveDate> = items.keys().chain(going_on.keys()).copied().collect();
     let mut days: Vec<Day<'a>> = Vec::new();
     let mut before: Vec<&str> = Vec::new();
     for date in dates {

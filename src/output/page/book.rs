@@ -5,42 +5,40 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 
 use crate::analysis::thaw::SessionThaw;
-use crate::output::document::{Line, Span, words};
+use crate::output::document::{Line, Style, words};
 use crate::output::times::{OnDay, on_day};
 use crate::planning::plan::{Bull, Group, Pass, Plan, Site, Technician};
+
+type ById<'a, T> = BTreeMap<&'a str, &'a T>;
+
+fn by_id<T>(all: &[T], id: fn(&T) -> &String) -> ById<'_, T> {
+    all.iter().map(|t| (id(t).as_str(), t)).collect()
+}
 
 /// A plan and where to find things in it.
 pub(super) struct Book<'a> {
     /// The plan.
     pub(super) plan: &'a Plan,
-    groups: BTreeMap<&'a str, &'a Group>,
-    sites: BTreeMap<&'a str, &'a Site>,
-    technicians: BTreeMap<&'a str, &'a Technician>,
-    bulls: BTreeMap<&'a str, &'a Bull>,
-    passes: BTreeMap<&'a str, &'a Pass>,
-    sessions: BTreeMap<&'a str, usize>,
-    rounds: BTreeMap<&'a str, &'a SessionThaw>,
+    groups: ById<'a, Group>,
+    sites: ById<'a, Site>,
+    technicians: ById<'a, Technician>,
+    bulls: ById<'a, Bull>,
+    passes: ById<'a, Pass>,
+    sessions: BTreeMap<&'a str, u32>,
+    rounds: ById<'a, SessionThaw>,
 }
 
 impl<'a> Book<'a> {
     pub(super) fn new(plan: &'a Plan) -> Self {
+        let sessions = plan.sessions.iter().zip(1..);
         Self {
             plan,
-            groups: plan.groups.iter().map(|g| (g.id.as_str(), g)).collect(),
-            sites: plan.sites.iter().map(|s| (s.id.as_str(), s)).collect(),
-            technicians: plan
-                .technicians
-                .iter()
-                .map(|t| (t.id.as_str(), t))
-                .collect(),
-            bulls: plan.bulls.iter().map(|b| (b.id.as_str(), b)).collect(),
-            passes: plan.passes.iter().map(|p| (p.id.as_str(), p)).collect(),
-            sessions: plan
-                .sessions
-                .iter()
-                .enumerate()
-                .map(|(n, s)| (s.id.as_str(), n))
-                .collect(),
+            groups: by_id(&plan.groups, |g| &g.id),
+            sites: by_id(&plan.sites, |s| &s.id),
+            technicians: by_id(&plan.technicians, |t| &t.id),
+            bulls: by_id(&plan.bulls, |b| &b.id),
+            passes: by_id(&plan.passes, |p| &p.id),
+            sessions: sessions.map(|(s, n)| (s.id.as_str(), n)).collect(),
             rounds: BTreeMap::new(),
         }
     }
@@ -48,7 +46,7 @@ impl<'a> Book<'a> {
     /// The same with thaw rounds of sessions, which paper shows beside the work.
     pub(super) fn with_rounds(plan: &'a Plan, rounds: &'a [SessionThaw]) -> Self {
         Self {
-            rounds: rounds.iter().map(|s| (s.session.as_str(), s)).collect(),
+            rounds: by_id(rounds, |s| &s.session),
             ..Self::new(plan)
         }
     }
@@ -93,7 +91,7 @@ impl<'a> Book<'a> {
 
     /// The anchor of a session.
     pub(super) fn session_anchor(&self, id: &str) -> Option<String> {
-        self.sessions.get(id).map(|n| format!("session-{}", n + 1))
+        self.sessions.get(id).map(|n| format!("session-{n}"))
     }
 
     /// True if the group is split, so that the pen has to be named.
@@ -118,6 +116,6 @@ impl<'a> Book<'a> {
 
 /// A name, with the short name that sentences use where it differs.
 pub(super) fn named(name: &str, id: &str) -> Line {
-    let short = (name != id).then(|| words![" ", Span::Short(words!["(", id, ")"])]);
+    let short = (name != id).then(|| words![" ", Style::Short.of(words!["(", id, ")"])]);
     words![name, short]
 }

@@ -7,9 +7,9 @@ use super::words::{hours, prose, sentence, titled};
 use crate::base::error::{Code, Severity};
 use crate::base::time::human_date;
 use crate::output::document::{
-    self, Block, Heading, Item, Kind, Line, ListKind, Role, Span, Term, TermsKind, Verdict, words,
+    self, Block, Item, Kind, Line, ListKind, Role, Span, Style, Term, TermsKind, Verdict, words,
 };
-use crate::output::ranges;
+use crate::output::{mark, ranges};
 use crate::planning::plan::{Plan, Remark, Uncovered};
 use crate::trade::protocol::Caution;
 
@@ -24,19 +24,17 @@ pub(super) fn verdict(plan: &Plan) -> Block {
     };
     let mut words = plan.verdict.words.iter();
     let first = words.next().map_or("No verdict", String::as_str);
-    let heading = Block::Heading(Heading {
-        level: 2,
-        line: prose(first),
-        id: Some("verdict".to_owned()),
-        ..Heading::default()
-    });
     // What is said of single pens stands in the list of those not covered, with more.
     let pen = |u: &Uncovered| u.words(&plan.group_pen(&u.group, u.pen));
     let pens: Vec<String> = plan.uncovered.iter().map(pen).collect();
     let rest = words.filter(|w| !pens.contains(w));
     let rest = rest.map(|sentence| Block::paragraph(prose(sentence)));
-    let blocks = [heading].into_iter().chain(rest);
-    Block::section(Kind::Verdict(verdict), blocks.collect())
+    Block::headed(
+        Kind::Verdict(verdict),
+        "verdict",
+        prose(first),
+        rest.collect(),
+    )
 }
 
 /// Who cannot be bred, and why.
@@ -89,10 +87,8 @@ fn one_uncovered(book: &Book, u: &Uncovered) -> Item {
 
 /// Warnings first, then notes.
 pub(super) fn findings(plan: &Plan) -> Vec<Block> {
-    let (notes, warnings): (Vec<&Remark>, Vec<&Remark>) = plan
-        .findings
-        .iter()
-        .partition(|f| f.severity == Severity::Note);
+    let all = plan.findings.iter();
+    let (notes, warnings): (Vec<_>, Vec<_>) = all.partition(|f| f.severity == Severity::Note);
     let lists = [
         ("warnings", "Warnings", warnings),
         ("notes", "Worth knowing", notes),
@@ -127,7 +123,7 @@ fn remark(alike: &[&Remark]) -> Item {
     let single = alike.len() == 1;
     let times = (!single).then(|| format!(", {} times", alike.len()));
     let severity = sentence(first.severity.as_str());
-    let word = Span::Word(words![severity.trim_end_matches('.'), times, "."]);
+    let word = Style::Word.of(words![severity.trim_end_matches('.'), times, "."]);
     let words = single.then(|| words![" ", said(first)]);
     let mut blocks = vec![Block::paragraph(words![word, words])];
     if !single {
@@ -142,11 +138,7 @@ fn remark(alike: &[&Remark]) -> Item {
         ]));
     }
     Item {
-        mark: if first.severity == Severity::Note {
-            document::Remark::Note
-        } else {
-            document::Remark::Warning
-        },
+        mark: mark(first.severity),
         blocks,
         ..Item::default()
     }
@@ -158,19 +150,20 @@ fn said(f: &Remark) -> Line {
     let expected = expected.map(|expected| words![" Expected: ", prose(expected), "."]);
     let place = f.place.as_ref().map(|place| format!(" {place}"));
     let code = words!["[", f.code.as_str(), place, "]"];
-    words![prose(&sentence(&f.what)), expected, " ", Span::Soft(code)]
+    words![
+        prose(&sentence(&f.what)),
+        expected,
+        " ",
+        Style::Soft.of(code)
+    ]
 }
 
 /// The warnings that the season's work calls for, each once, with its source.
 pub(super) fn care(book: &Book) -> Block {
     let plan = book.plan;
-    let called: BTreeSet<Caution> = plan
-        .passes
-        .iter()
-        .flat_map(|p| &p.cautions)
-        .chain(plan.sessions.iter().flat_map(|s| &s.cautions))
-        .copied()
-        .collect();
+    let of_passes = plan.passes.iter().flat_map(|p| &p.cautions);
+    let of_sessions = plan.sessions.iter().flat_map(|s| &s.cautions);
+    let called: BTreeSet<Caution> = of_passes.chain(of_sessions).copied().collect();
     let mut blocks = vec![Block::paragraph(
         "The products given here are animal medicines, in many places on prescription only: \
          their labels and your veterinarian come before this page.",
@@ -185,7 +178,7 @@ pub(super) fn care(book: &Book) -> Block {
     }
     let terms = Caution::ALL.into_iter().filter(|c| called.contains(c));
     let terms = terms.map(|caution| {
-        let source = Span::Soft(words!["Source: ", caution.source(), "."]);
+        let source = Style::Soft.of(words!["Source: ", caution.source(), "."]);
         Term {
             id: Some(format!("care-{}", caution.as_str())),
             ..Term::new(label(caution), words![caution.words(), " ", source])

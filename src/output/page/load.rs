@@ -66,12 +66,8 @@ pub(super) fn load(book: &Book, session: &Session, day: OnDay, number: usize) ->
 /// From the first to the last moment shown, on whole hours.
 fn scale(session: &Session) -> Option<Scale> {
     session.first_cow?;
-    let safe = || {
-        session
-            .pens
-            .iter()
-            .filter(|p| p.hours.earliest <= p.hours.latest)
-    };
+    let has_time = |p: &&DuePen| p.hours.earliest <= p.hours.latest;
+    let safe = || session.pens.iter().filter(has_time);
     let margin = TimeDelta::minutes(session.margin_minutes.max(0));
     let first = session.technicians.iter().map(|t| t.begins);
     let first = first.chain(safe().map(|p| p.hours.earliest)).min()?;

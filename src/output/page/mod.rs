@@ -11,7 +11,6 @@ mod calving;
 mod drawing;
 mod front;
 mod load;
-mod now;
 mod session;
 mod tables;
 mod tanks;
@@ -67,7 +66,7 @@ pub fn page_with(
             body class=[is_long(plan).then_some("long")] {
                 a class="skip" href="#work" { "Skip to the work day by day" }
                 (body(&book, tanks, forecast))
-                (now::script())
+                script { (PreEscaped(include_str!("now.js"))) }
             }
         }
     }
@@ -94,10 +93,7 @@ pub(super) fn on_paper(
     blocks.extend(answer(&book));
     blocks.extend(work(&book, tanks, forecast));
     blocks.push(footer(plan));
-    Document {
-        title: title(plan),
-        blocks,
-    }
+    Document::new(title(plan), blocks)
 }
 
 /// What is read, in the order in which it is turned to.
@@ -111,12 +107,23 @@ fn body(
         header { (blocks(&header(plan))) }
         main {
             (blocks(&answer(book)))
-            (now::now(plan))
+            (now(plan))
             (blocks(&work(book, tanks, forecast)))
         }
         footer {
             (blocks(&[footer(plan)]))
             p { a class="back" href="#days" { "Back to the days" } }
+        }
+    }
+}
+
+/// What is on today, and what comes next: an empty section, which the script fills from the list of days by
+/// the reader's own clock, in the season's zone. Without scripts it says nothing.
+fn now(plan: &Plan) -> Markup {
+    html! {
+        section id="now" data-zone=(plan.zone) aria-labelledby="now-title" hidden {
+            h2 id="now-title" { "Today and next" }
+            ul class="days" {}
         }
     }
 }
@@ -174,12 +181,10 @@ fn header(plan: &Plan) -> Vec<Block> {
 }
 
 fn footer(plan: &Plan) -> Block {
+    let parts = count(plan.search.parts, "part", "parts");
+    let (id, program, form) = (&plan.id, &plan.program, &plan.format);
     Block::paragraph(format!(
-        "Plan {}, made by Thawline {}, plan form {}. Plan proven best in {} of {} of the season.",
-        plan.id,
-        plan.program,
-        plan.format,
-        plan.search.proven,
-        count(plan.search.parts, "part", "parts")
+        "Plan {id}, made by Thawline {program}, plan form {form}. Plan proven best in {} of {parts} of the season.",
+        plan.search.proven
     ))
 }

@@ -8,7 +8,7 @@ use super::load::load;
 use super::words::{begins, clocks_change, ends, hours, prose, sentence};
 use crate::base::units::count;
 use crate::output::document::{
-    Block, Cell, Heading, Hold, Item, Kind, Line, ListKind, Role, Row, Section, Span, Table,
+    Block, Cell, Heading, Hold, Item, Kind, Line, ListKind, Role, Row, Section, Span, Style, Table,
     TableKind, words,
 };
 use crate::output::thaw_page;
@@ -56,9 +56,9 @@ fn first_to_last(session: &Session, day: OnDay) -> Line {
             let (first, last) = first_and_last(first, last);
             words![
                 "First cow ",
-                Span::Clock(begins(first, day)),
+                Style::Clock.of(begins(first, day)),
                 ", last cow ",
-                Span::Clock(ends(last, day))
+                Style::Clock.of(ends(last, day))
             ]
         }
         None => "No cow can be bred in this AI window".into(),
@@ -92,12 +92,9 @@ fn due(book: &Book, session: &Session, day: OnDay) -> Block {
 fn due_row(book: &Book, pen: &DuePen, day: OnDay) -> Row {
     let from = book.on(pen.counted_from.date_naive());
     let kept = pen.order == Order::Kept;
-    let left = (pen.bred_head < pen.head).then(|| {
-        let words = format!(
-            "{} bred, {} not bred in time",
-            pen.bred_head,
-            pen.head - pen.bred_head
-        );
+    let (bred, due) = (pen.bred_head, pen.head);
+    let left = (bred < due).then(|| {
+        let words = format!("{bred} bred, {} not bred in time", due - bred);
         words!["; ", Span::strong(words)]
     });
     let due = words![
@@ -149,9 +146,7 @@ fn remarks(book: &Book, session: &Session) -> Vec<Block> {
     let mut said = BTreeSet::new();
     notes.retain(|n| said.insert(*n));
     clocks.dedup();
-    let notes = notes
-        .into_iter()
-        .map(|note| Block::paragraph(sentence(note)));
+    let notes = notes.into_iter().map(sentence).map(Block::paragraph);
     notes.chain(clocks.into_iter().map(clocks_change)).collect()
 }
 
@@ -225,7 +220,9 @@ fn facts(book: &Book, crew: &[AtSession], day: OnDay) -> Vec<Row> {
     };
     let helped = |t: &AtSession| book.technician(&t.id).is_some_and(|t| t.helper);
     let mut rows = vec![
-        row("Breeds", &|t| Span::Figure(words![t.head, " head"]).into()),
+        row("Breeds", &|t| {
+            Style::Figure.of(words![t.head, " head"]).into()
+        }),
         row("Thaws", &|t| {
             if helped(t) { "a helper" } else { "alone" }.into()
         }),
@@ -262,11 +259,8 @@ fn facts(book: &Book, crew: &[AtSession], day: OnDay) -> Vec<Row> {
 }
 
 fn slots(book: &Book, session: &Session, crew: &[AtSession], day: OnDay) -> Vec<Row> {
-    let place: BTreeMap<&str, usize> = crew
-        .iter()
-        .enumerate()
-        .map(|(n, t)| (t.id.as_str(), n))
-        .collect();
+    let place = crew.iter().enumerate().map(|(n, t)| (t.id.as_str(), n));
+    let place: BTreeMap<&str, usize> = place.collect();
     let mut rows: BTreeMap<Moment, Vec<Vec<&Slot>>> = BTreeMap::new();
     for slot in &session.slots {
         if let Some(n) = place.get(slot.technician.as_str()) {
@@ -277,7 +271,7 @@ fn slots(book: &Book, session: &Session, crew: &[AtSession], day: OnDay) -> Vec<
     }
     let cell = |slots: &Vec<&Slot>| {
         if slots.is_empty() {
-            return Cell::text(Span::Nothing("–".into()));
+            return Cell::text(Style::Nothing.of("–"));
         }
         let entries = slots.iter().map(|slot| entry(book, session, slot));
         Cell {
@@ -301,10 +295,8 @@ fn seen(session: &Session, slot: &Slot) -> String {
 
 /// Head of one pen in one slot, and which animals.
 fn entry(book: &Book, session: &Session, slot: &Slot) -> Line {
-    let many_groups = session
-        .pens
-        .iter()
-        .any(|p| p.group != session.pens[0].group);
+    let first = &session.pens[0].group;
+    let many_groups = session.pens.iter().any(|p| p.group != *first);
     let pen = (session.pens.len() > 1).then(|| {
         let pen = if many_groups {
             book.pen_of(&slot.group, slot.pen)
@@ -313,11 +305,11 @@ fn entry(book: &Book, session: &Session, slot: &Slot) -> Line {
         } else {
             seen(session, slot)
         };
-        words![" ", Span::Beside(pen.into())]
+        words![" ", Style::Beside.of(pen)]
     });
     let animals = (!slot.animals.is_empty()).then(|| {
         let numbers = format!("no. {}", ranges(&slot.animals, "–"));
-        words![" ", Span::Beside(numbers.into())]
+        words![" ", Style::Beside.of(numbers)]
     });
-    words![Span::Figure(words![slot.head, " head"]), pen, animals]
+    words![Style::Figure.of(words![slot.head, " head"]), pen, animals]
 }

@@ -6,11 +6,11 @@ use super::book::{Book, named};
 use super::words::{begins, prose, sentence};
 use crate::base::time::human_date;
 use crate::output::document::{
-    Block, Cell, Hold, Line, Role, Row, Section, Span, TableKind, Term, TermsKind, words,
+    Block, Cell, Hold, Line, Role, Row, Section, Span, Style, TableKind, Term, TermsKind, words,
 };
 use crate::output::{order_words, sexed};
 use crate::planning::plan::{Group, Plan};
-use crate::trade::sources;
+use crate::trade::sources::{self, Source};
 
 /// The groups and their protocols.
 pub(super) fn groups(book: &Book) -> Block {
@@ -38,12 +38,9 @@ fn group(book: &Book, g: &Group) -> Row {
     let unverified = g.unverified.then(|| words!["; ", marked()]);
     let pens = Line::joined(g.pen_head.iter().copied(), " + ");
     let pens = (g.pen_head.len() > 1).then(|| words!["; pens of ", pens]);
+    let (class, site) = (g.class.as_str(), book.site_name(&g.site));
     let animals = words![
-        format!(
-            "{all} head, {}, {}",
-            g.class.as_str(),
-            book.site_name(&g.site)
-        ),
+        format!("{all} head, {class}, {site}"),
         pens,
         "; ",
         order_words(g.order),
@@ -72,7 +69,7 @@ pub(super) fn technicians(plan: &Plan) -> Block {
     let mut columns = vec!["Name", "Sessions", "Head", "Breeding time"];
     columns.extend(plan.road.as_ref().map(|_| "On the road"));
     let rows = plan.technicians.iter().map(|t| {
-        let helper = t.helper.then(|| Span::Short(", with a helper".into()));
+        let helper = t.helper.then(|| Style::Short.of(", with a helper"));
         let mut cells = vec![
             Cell::head(Hold::Names, words![named(&t.name, &t.id), helper]),
             Cell::text(t.sessions),
@@ -96,12 +93,8 @@ pub(super) fn technicians(plan: &Plan) -> Block {
 pub(super) fn bulls(plan: &Plan) -> Block {
     let columns = ["Bull", "Straws on hand", "Planned", "Left"];
     let rows = plan.bulls.iter().map(|b| {
-        Row::of(vec![
-            Cell::head(Hold::Names, named(&b.name, &b.id)),
-            Cell::text(b.straws),
-            Cell::text(b.planned_straws),
-            Cell::text(b.left_straws),
-        ])
+        let straws = [b.straws, b.planned_straws, b.left_straws];
+        Row::named(named(&b.name, &b.id), straws)
     });
     let table = Block::table("Straws", &columns, rows);
     Block::part("bulls", "Bulls", vec![table])
@@ -110,25 +103,15 @@ pub(super) fn bulls(plan: &Plan) -> Block {
 /// The publications whose tags stand in the notes and warnings shown.
 pub(super) fn sources(plan: &Plan) -> Option<Block> {
     let notes = plan.passes.iter().filter_map(|p| p.note.as_deref());
-    let cautions = plan
-        .passes
-        .iter()
-        .flat_map(|p| &p.cautions)
-        .map(|c| c.source());
+    let cautions = plan.passes.iter().flat_map(|p| &p.cautions);
+    let cautions = cautions.map(|c| c.source());
     let after = plan.follow_up.iter().flat_map(|f| &f.events);
     let after = after.flat_map(|e| e.words.iter().chain(&e.sources));
     let texts = notes.chain(cautions).chain(after.map(String::as_str));
     let texts: BTreeSet<&str> = texts.collect();
-    let named = sources::all()
-        .iter()
-        .filter(|s| texts.iter().any(|text| names(text, &s.tag)));
-    let terms: Vec<Term> = named
-        .map(|s| Term {
-            name: (&s.tag).into(),
-            said: (&s.title).into(),
-            ..Term::default()
-        })
-        .collect();
+    let is_named = |s: &&Source| texts.iter().any(|text| names(text, &s.tag));
+    let named = sources::all().iter().filter(is_named);
+    let terms: Vec<Term> = named.map(|s| Term::new(&s.tag, &s.title)).collect();
     let list = |terms| vec![Block::Terms(TermsKind::Sources, terms)];
     (!terms.is_empty()).then(|| Block::part("sources", "Sources", list(terms)))
 }

@@ -1,50 +1,29 @@
-use std::sync::LazyLock;
-
 use super::*;
-use crate::planning::plan::{Hours, Uncovered, Work};
+use crate::output::demo::{self, not_bred};
+use crate::planning::plan::Work;
 use crate::service::pipeline;
-use crate::trade::protocol::{Caution, Library};
-use crate::trade::season;
-
-const DEMO: &[u8] = include_bytes!("../../../demo/season.yaml");
-
-static PLAN: LazyLock<Plan> = LazyLock::new(|| {
-    let (season, findings) =
-        season::read("season.yaml", DEMO, &Library::built_in()).expect("the demo season is good");
-    pipeline::plan(&season, &findings).expect("the demo season can be planned")
-});
+use crate::trade::protocol::Caution;
 
 fn demo() -> Plan {
-    PLAN.clone()
+    demo::PLAN.clone()
 }
 
 /// A plan in which every name and remark tries to break out of the page, and that falls short.
 fn hostile() -> Plan {
     let bad = "<script>alert('x')</script>\"><img onerror=x> & \u{1f402} `";
     let mut plan = demo();
-    plan.season = bad.to_owned();
+    for text in demo::texts(&mut plan) {
+        bad.clone_into(text);
+    }
     plan.zone = bad.to_owned();
-    plan.sites.iter_mut().for_each(|s| s.name = bad.to_owned());
-    plan.technicians
-        .iter_mut()
-        .for_each(|t| t.name = bad.to_owned());
-    plan.bulls
-        .iter_mut()
-        .for_each(|b| b.name = "long".repeat(50));
-    for g in &mut plan.groups {
-        g.name = bad.to_owned();
-        g.note = Some(bad.to_owned());
-        g.protocol_name = bad.to_owned();
+    for b in &mut plan.bulls {
+        b.name = "long".repeat(50);
     }
     for p in &mut plan.passes {
         p.id = format!("{bad} {}", p.id);
-        p.what = bad.to_owned();
-        p.note = Some(bad.to_owned());
-        p.clock = Some(bad.to_owned());
     }
     for s in &mut plan.sessions {
         s.id = format!("{bad} {}", s.id);
-        s.binding_words = bad.to_owned();
         for pen in &mut s.pens {
             pen.pass = format!("{bad} {}", pen.pass);
             pen.what = bad.to_owned();
@@ -57,20 +36,10 @@ fn hostile() -> Plan {
     }
     plan.verdict.covered = false;
     plan.verdict.words = vec![bad.to_owned()];
-    plan.uncovered = vec![Uncovered {
-        session: plan.sessions[0].id.clone(),
-        pass: plan.sessions[0].pens[0].pass.clone(),
-        group: bad.to_owned(),
-        pen: Some(1),
-        head: 3,
-        animals: vec![1, 2, 9],
-        hours: plan.sessions[0].pens[0].hours.clone(),
-        why: vec![bad.to_owned()],
-        binding: Some(crate::planning::plan::Binding::Shifts),
-        limits: Vec::new(),
-        at_most_head: None,
-        hints: Vec::new(),
-    }];
+    let of = &plan.sessions[0];
+    let mut uncovered = not_bred(of, &of.pens[0], &[1, 2, 9], bad);
+    uncovered.group = bad.to_owned();
+    plan.uncovered = vec![uncovered];
     plan
 }
 
@@ -96,15 +65,8 @@ fn hostile_names_come_out_as_text() {
 #[test]
 fn nothing_is_fetched_and_only_our_script_is_run() {
     for page in [page(&demo()), page(&hostile())] {
-        for part in [
-            "http",
-            "src=",
-            "<link",
-            "@import",
-            "url(",
-            "<iframe",
-            "javascript:",
-        ] {
+        let fetches = "http src= <link @import url( <iframe javascript:";
+        for part in fetches.split(' ') {
             assert!(!page.contains(part), "{part}");
         }
         let (_, script) = page.split_once("<script>").unwrap();
@@ -120,12 +82,8 @@ fn drawings_hold_what_the_plan_says() {
     use std::collections::BTreeSet;
     let plan = demo();
     let page = page(&plan);
-    let bred: BTreeSet<_> = plan
-        .passes
-        .iter()
-        .filter(|p| p.work == Work::Breeding)
-        .map(|p| (&p.group, p.start.date_naive()))
-        .collect();
+    let bred = plan.passes.iter().filter(|p| p.work == Work::Breeding);
+    let bred: BTreeSet<_> = bred.map(|p| (&p.group, p.start.date_naive())).collect();
     let slots = || plan.sessions.iter().flat_map(|s| &s.slots);
     let columns: BTreeSet<_> = slots().map(|s| (&s.technician, s.start)).collect();
     assert_eq!(
@@ -143,7 +101,7 @@ fn drawings_hold_what_the_plan_says() {
 /// Each follow-up stands once, with its sources; the calves' columns are as high as they are many.
 #[test]
 fn what_follows_and_the_calves_are_shown() {
-    let (season, _) = season::read("season.yaml", DEMO, &Library::built_in()).unwrap();
+    let (season, _) = demo::season();
     let plan = demo();
     let told = pipeline::forecast(&season, &plan).unwrap();
     let page = page_with(&plan, None, Some(&told));
@@ -167,13 +125,10 @@ fn what_follows_and_the_calves_are_shown() {
         .sum()
     };
     let curve = &told.calving.as_ref().unwrap().curve;
-    let most = curve
-        .iter()
-        .map(|d| d.ai_head + d.bulls_head)
-        .fold(0.0, f64::max);
-    let (ai, bulls): (f64, f64) = curve
-        .iter()
-        .fold((0.0, 0.0), |(a, b), d| (a + d.ai_head, b + d.bulls_head));
+    let most = curve.iter().map(|d| d.ai_head + d.bulls_head);
+    let most = most.fold(0.0, f64::max);
+    let ai: f64 = curve.iter().map(|d| d.ai_head).sum();
+    let bulls: f64 = curve.iter().map(|d| d.bulls_head).sum();
     // A tenth of a unit is the least that is drawn.
     let close =
         |drawn: f64, head: f64| (drawn - 140.0 * head / most).abs() < 0.06 * curve.len() as f64;
@@ -184,25 +139,15 @@ fn what_follows_and_the_calves_are_shown() {
 fn every_pass_and_session_stands_once() {
     for plan in [demo(), hostile()] {
         let page = page(&plan);
-        let quoted = |id: &str| html! { (id) }.into_string();
-        for p in &plan.passes {
-            assert_eq!(
-                count(&page, &format!("data-pass=\"{}\"", quoted(&p.id))),
-                1,
-                "{}",
-                p.id
-            );
+        let passes: Vec<&String> = plan.passes.iter().map(|p| &p.id).collect();
+        let sessions = plan.sessions.iter().map(|s| &s.id).collect();
+        for (name, ids) in [("data-pass", passes), ("data-session", sessions)] {
+            for id in &ids {
+                let quoted = html! { (id) }.into_string();
+                assert_eq!(count(&page, &format!("{name}=\"{quoted}\"")), 1, "{id}");
+            }
+            assert_eq!(count(&page, &format!("{name}=")), ids.len());
         }
-        for s in &plan.sessions {
-            assert_eq!(
-                count(&page, &format!("data-session=\"{}\"", quoted(&s.id))),
-                1,
-                "{}",
-                s.id
-            );
-        }
-        assert_eq!(count(&page, "data-pass="), plan.passes.len());
-        assert_eq!(count(&page, "data-session="), plan.sessions.len());
     }
 }
 
@@ -217,22 +162,19 @@ fn anchors_are_unique_and_lead_somewhere() {
     for plan in [demo(), hostile()] {
         let page = page(&plan);
         let values = |before: &str| -> Vec<String> {
-            page.split(before)
+            let rest = page
+                .split(before)
                 .skip(1)
-                .map(|rest| rest.split('"').next().unwrap_or_default().to_owned())
-                .collect()
+                .map(|rest| rest.split('"').next());
+            rest.map(|value| value.unwrap().to_owned()).collect()
         };
         let ids = values(" id=\"");
         let unique: std::collections::BTreeSet<&String> = ids.iter().collect();
         assert_eq!(unique.len(), ids.len());
-        assert!(
-            ids.iter()
-                .all(|id| id.chars().all(|c| c.is_ascii_alphanumeric() || c == '-'))
-        );
-        for to in values("href=\"#")
-            .iter()
-            .chain(&values("aria-labelledby=\""))
-        {
+        let plain = |c: char| c.is_ascii_alphanumeric() || c == '-';
+        assert!(ids.iter().all(|id| id.chars().all(plain)));
+        let named = values("aria-labelledby=\"");
+        for to in values("href=\"#").iter().chain(&named) {
             assert!(unique.contains(to), "{to}");
         }
     }
@@ -250,22 +192,10 @@ fn each_warning_stands_once_with_its_source() {
 #[test]
 fn what_is_not_covered_is_said_first_and_why() {
     let mut plan = demo();
-    let pen = plan.sessions[0].pens[0].clone();
+    let of = &plan.sessions[0];
+    let uncovered = not_bred(of, &of.pens[0], &[62, 63, 64], "nobody is on shift");
+    plan.uncovered = vec![uncovered];
     plan.verdict.covered = false;
-    plan.uncovered = vec![Uncovered {
-        session: plan.sessions[0].id.clone(),
-        pass: pen.pass,
-        group: "first-calf".to_owned(),
-        pen: Some(1),
-        head: 3,
-        animals: vec![62, 63, 64],
-        hours: pen.hours,
-        why: vec!["nobody is on shift".to_owned()],
-        binding: Some(crate::planning::plan::Binding::Shifts),
-        limits: Vec::new(),
-        at_most_head: None,
-        hints: Vec::new(),
-    }];
     plan.verdict.words = vec![
         "Short: 3 of 344 head cannot be bred in their AI windows.".to_owned(),
         plan.uncovered[0].words("first-calf"),
@@ -281,11 +211,8 @@ fn what_is_not_covered_is_said_first_and_why() {
 fn days_that_only_go_on_share_a_card() {
     let plan = demo();
     let page = page(&plan);
-    let feeds = plan
-        .passes
-        .iter()
-        .filter(|p| p.work == Work::Feeding)
-        .count();
+    let feeds = plan.passes.iter().filter(|p| p.work == Work::Feeding);
+    let feeds = feeds.count();
     assert_eq!(feeds, 1);
     // Fourteen days: one card for the first, one for the rest, a box for each day.
     assert_eq!(count(&page, "Tue 13 Apr to Sun 25 Apr 2027"), 2);
@@ -302,11 +229,8 @@ fn a_session_without_a_cow_says_so() {
     session.technicians.clear();
     session.slots.clear();
     session.straws.clear();
-    let Hours {
-        earliest, latest, ..
-    } = session.pens[0].hours.clone();
-    session.pens[0].hours.earliest = latest;
-    session.pens[0].hours.latest = earliest;
+    let hours = &mut session.pens[0].hours;
+    std::mem::swap(&mut hours.earliest, &mut hours.latest);
     let page = page(&plan);
     assert!(page.contains("No cow can be bred in this AI window"));
     assert!(page.contains("no time suits every animal"));

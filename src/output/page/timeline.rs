@@ -89,11 +89,10 @@ pub(super) fn timeline(book: &Book) -> Option<Block> {
         high,
         marks,
     );
+    let [first, last] = [first, last].map(human_date);
     let words = format!(
         "Ring: through the chute. Long box: feeding or heat watch. Full square: breeding. \
-         From {} to {}.",
-        human_date(first),
-        human_date(last)
+         From {first} to {last}."
     );
     let words = Block::of_role(Role::SmallSoft, words);
     Some(Block::part("timeline", "Timeline", vec![drawn, words]))

@@ -1,6 +1,6 @@
 //! Times, counts and sentences for people.
 
-use crate::output::document::{Block, Heading, Kind, Line, Section, Span, words};
+use crate::output::document::{Block, Kind, Line, Span, words};
 use crate::output::times::{self, OnDay};
 use crate::planning::plan::{Hours, Moment};
 
@@ -59,18 +59,11 @@ pub(super) fn prose(text: &str) -> Line {
 
 /// A section with an anchor of its own, under a heading with another.
 pub(super) fn titled(kind: Kind, id: &str, title: &str, blocks: Vec<Block>) -> Block {
-    let heading = Block::Heading(Heading {
-        level: 2,
-        line: title.into(),
-        id: Some(format!("{id}-title")),
-        ..Heading::default()
-    });
-    Block::Section(Section {
-        kind,
-        id: Some(id.to_owned()),
-        blocks: [heading].into_iter().chain(blocks).collect(),
-        ..Section::default()
-    })
+    let mut block = Block::headed(kind, &format!("{id}-title"), title, blocks);
+    if let Block::Section(section) = &mut block {
+        section.id = Some(id.to_owned());
+    }
+    block
 }
 
 /// What a change of the clocks does to a step.

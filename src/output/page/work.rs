@@ -6,7 +6,9 @@ use super::front::markers;
 use super::session;
 use super::words::{begins, clocks_change, ends, hours, prose, sentence, titled};
 use crate::base::time::human_date;
-use crate::output::document::{Block, Item, Kind, Line, ListKind, Role, Section, Span, words};
+use crate::output::document::{
+    Block, Item, Kind, Line, ListKind, Role, Section, Span, Style, words,
+};
 use crate::output::times::{OnDay, first_and_last, short_date};
 use crate::planning::plan::{Pass, Work};
 use crate::trade::protocol::Caution;
@@ -14,11 +16,7 @@ use crate::trade::protocol::Caution;
 /// Links to the days, with what each is about.
 pub(super) fn index(days: &[Day]) -> Block {
     let entries = days.iter().map(|day| {
-        let words = words![
-            Span::strong(when(day)),
-            " ",
-            Span::Beside(about(day).into())
-        ];
+        let words = words![Span::strong(when(day)), " ", Style::Beside.of(about(day))];
         Item {
             data: vec![("from", day.from.to_string()), ("to", day.to.to_string())],
             ..Item::text(Span::link(day.anchor(), words))
@@ -43,14 +41,14 @@ fn about(day: &Day) -> String {
     for item in &day.items {
         let word = match item {
             Begun::Session(_, s) => session::title(s),
-            Begun::Trip(t) => t.first().what.clone(),
+            Begun::Trip(t) => t[0].what.clone(),
         };
         if !words.contains(&word) {
             words.push(word);
         }
     }
     if day.items.is_empty() {
-        words.extend(day.going_on.iter().map(|t| t.first().what.clone()));
+        words.extend(day.going_on.iter().map(|t| t[0].what.clone()));
         words.dedup();
     }
     sentence_case(&words.join(", "))
@@ -77,14 +75,14 @@ pub(super) fn days(book: &Book, days: &[Day]) -> Block {
 
 /// Work of one group: a row for each pen.
 fn card(book: &Book, trip: &Trip, day: OnDay) -> Block {
-    let pass = trip.first();
+    let pass = trip[0];
     let group = book.group(&pass.group);
     let place = words![
         book.group_name(&pass.group),
         ", ",
         book.site_name(&pass.site)
     ];
-    let rows = trip.passes.iter().map(|pass| row(book, pass, day));
+    let rows = trip.iter().map(|pass| row(book, pass, day));
     let mut blocks = vec![
         Block::heading(4, title(trip)),
         Block::of_role(Role::Where, place),
@@ -100,7 +98,7 @@ fn card(book: &Book, trip: &Trip, day: OnDay) -> Block {
 
 /// What is done, and until when if it goes on.
 fn title(trip: &Trip) -> String {
-    let pass = trip.first();
+    let pass = trip[0];
     let what = sentence(&pass.what);
     let what = what.trim_end_matches('.');
     match pass.last_day.filter(|last| Some(*last) != pass.first_day) {
@@ -119,7 +117,11 @@ fn row(book: &Book, pass: &Pass, day: OnDay) -> Item {
     let pen = book.pen(&pass.group, pass.pen);
     let pen = pen.map(|pen| format!("{}, ", sentence_case(&pen)));
     let who = words![pen, pass.head, " head"];
-    let mut blocks = vec![Block::Text(words![Span::Clock(clock), " ", Span::Who(who)])];
+    let mut blocks = vec![Block::Text(words![
+        Style::Clock.of(clock),
+        " ",
+        Style::Who.of(who)
+    ])];
     if let Some(heat) = book.plan.heats(pass) {
         let half_days = heat.half_days.iter();
         blocks.push(Block::paragraph(sentence(&heat.words())));
@@ -151,7 +153,7 @@ fn going_on(book: &Book, day: &Day) -> Block {
     } else {
         "Also going on"
     };
-    let passes = day.going_on.iter().flat_map(|trip| &trip.passes);
+    let passes = day.going_on.iter().flatten();
     let rows = passes.map(|pass| on_with(book, pass, day));
     let rows = Block::List(ListKind::Rows, rows.collect());
     Block::section(Kind::GoingOn, vec![Block::heading(4, title), rows])
@@ -161,7 +163,7 @@ fn on_with(book: &Book, pass: &Pass, day: &Day) -> Item {
     // Heat is watched for at the season's checks, not when it began.
     let clock = (pass.work != Work::HeatWatch).then(|| {
         let at = begins(pass.start, book.on(pass.start.date_naive()));
-        words![Span::Clock(at), " "]
+        words![Style::Clock.of(at), " "]
     });
     let last = pass
         .last_day
@@ -176,11 +178,11 @@ fn on_with(book: &Book, pass: &Pass, day: &Day) -> Item {
         book.site_name(&pass.site),
         last
     ];
-    let mut blocks = vec![Block::Text(words![clock, Span::Who(who)])];
+    let mut blocks = vec![Block::Text(words![clock, Style::Who.of(who)])];
     let one_day = day.from == day.to;
     if !one_day {
         let all = day.from.iter_days().take_while(|d| *d <= day.to);
-        let boxes = all.map(|on| words![Span::Box(short_date(on).into()), " "]);
+        let boxes = all.map(|on| words![Style::Box.of(short_date(on)), " "]);
         blocks.push(Block::of_role(Role::Paper, Line::joined(boxes, "")));
     }
     Item {
@@ -192,19 +194,12 @@ fn on_with(book: &Book, pass: &Pass, day: &Day) -> Item {
 
 /// The notes of a trip's passes, each once.
 fn notes<'a>(trip: &Trip<'a>) -> Vec<&'a str> {
-    let mut notes: Vec<&str> = trip
-        .passes
-        .iter()
-        .filter_map(|p| p.note.as_deref())
-        .collect();
+    let notes = trip.iter().filter_map(|p| p.note.as_deref());
+    let mut notes: Vec<&str> = notes.collect();
     notes.dedup();
     notes
 }
 
 fn cautions(trip: &Trip) -> Vec<Caution> {
-    trip.passes
-        .iter()
-        .flat_map(|p| &p.cautions)
-        .copied()
-        .collect()
+    trip.iter().flat_map(|p| &p.cautions).copied().collect()
 }

@@ -5,7 +5,7 @@ use std::borrow::Cow;
 
 use super::letters::Face;
 use crate::output::document::{
-    Block, Cell, Drawing, Hold, Item, Kind, Line, ListKind, Role, Section, Span, Table,
+    Block, Cell, Drawing, Hold, Item, Kind, Line, ListKind, Role, Section, Span, Style, Table,
 };
 
 /// What a line is made of.
@@ -164,14 +164,12 @@ fn holds_table(blocks: &[Block]) -> bool {
 
 /// The words alone.
 pub(super) fn plain(text: &[Piece]) -> String {
-    let words: String = text
-        .iter()
-        .map(|p| match p {
-            Piece::Text(_, t) => t.as_str(),
-            Piece::Tick => "",
-            Piece::Break => " ",
-        })
-        .collect();
+    let words = text.iter().map(|p| match p {
+        Piece::Text(_, t) => t.as_str(),
+        Piece::Tick => "",
+        Piece::Break => " ",
+    });
+    let words: String = words.collect();
     words.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
@@ -223,19 +221,15 @@ fn pieces(line: &Line, face: Face, found: &mut Vec<Piece>) {
             Span::Tick => found.push(Piece::Tick),
             Span::Break => found.push(Piece::Break),
             // A box to tick with its words is not torn apart.
-            Span::Box(inner) => {
+            Span::Styled(Style::Box, inner) => {
                 found.push(Piece::Tick);
                 let words = inner.plain().replace(' ', "\u{a0}");
                 found.push(Piece::Text(face, words));
             }
-            Span::Strong(inner) | Span::Clock(inner) | Span::Figure(inner) | Span::Word(inner) => {
+            Span::Styled(Style::Strong | Style::Clock | Style::Figure | Style::Word, inner) => {
                 pieces(inner, Face::Bold, found);
             }
-            other => {
-                if let Some(inner) = other.inner() {
-                    pieces(inner, face, found);
-                }
-            }
+            Span::Styled(_, inner) | Span::Link(_, inner) => pieces(inner, face, found),
         }
     }
 }

@@ -8,9 +8,9 @@ use super::answer::{Answer, Tables};
 use crate::base::error::visible;
 use crate::base::time::human_date;
 use crate::base::units::{Clock, count, human_minutes};
-use crate::output::document::{Bar, Block, Document, Heading, Kind, Row, Verdict};
+use crate::output::document::{Bar, Block, Document, Kind, Row, Verdict};
 use crate::output::order_words;
-use crate::output::times::{OnDay, begins, ends, on_day, short_date};
+use crate::output::times::{OnDay, begins, ends, hours, on_day, short_date};
 use crate::planning::plan::LIMIT;
 use crate::service::staffing::{
     AtWork, Cow, Largest, LargestRow, Limit, PenFigures, SessionFigures, Staffing,
@@ -30,11 +30,8 @@ impl Answer for Staffing {
             blocks.push(sessions(&self.sessions));
         }
         let closely = self.sessions.iter().filter(|s| s.looked_at_closely);
-        blocks.extend(
-            closely
-                .enumerate()
-                .map(|(n, s)| session(n + 1, s, self.clock)),
-        );
+        let closely = closely.enumerate();
+        blocks.extend(closely.map(|(n, s)| session(n + 1, s, self.clock)));
         let all = self.largest.iter().enumerate();
         blocks.extend(all.map(|(n, l)| largest(n + 1, l)));
         let all = self.remedies.iter().enumerate();
@@ -50,10 +47,7 @@ impl Answer for Staffing {
         if !open.is_empty() {
             blocks.push(Block::part("open", "Not looked at", open));
         }
-        Document {
-            title: format!("{season} – cover"),
-            blocks,
-        }
+        Document::new(format!("{season} – cover"), blocks)
     }
 
     fn tables(&self) -> Tables<Self> {
@@ -63,23 +57,15 @@ impl Answer for Staffing {
 
 fn crew(answer: &Staffing) -> String {
     let asked = &answer.asked;
-    let without = if asked.left_out.is_empty() {
-        String::new()
-    } else {
-        format!(", without {}", asked.left_out.join(", "))
-    };
-    let margin = if asked.least_margin_minutes > 0 {
-        format!(
-            " You ask for a margin of {}.",
-            human_minutes(asked.least_margin_minutes)
-        )
-    } else {
-        String::new()
-    };
+    let without = (!asked.left_out.is_empty()).then(|| asked.left_out.join(", "));
+    let without = without.map_or(String::new(), |ids| format!(", without {ids}"));
+    let margin = Some(asked.least_margin_minutes).filter(|m| *m > 0);
+    let margin = margin.map(human_minutes);
+    let margin = margin.map_or(String::new(), |m| format!(" You ask for a margin of {m}."));
+    let technicians = asked.technicians.join(", ");
     format!(
-        "With {} ({}){without}.{margin}",
-        asked.crew_words,
-        asked.technicians.join(", ")
+        "With {} ({technicians}){without}.{margin}",
+        asked.crew_words
     )
 }
 
@@ -91,20 +77,15 @@ fn verdict(answer: &Staffing) -> Block {
         (false, _) => Verdict::Short,
     };
     let mut words = v.words.iter();
-    let mut blocks = vec![Block::Heading(Heading {
-        level: 2,
-        line: words.next().into(),
-        id: Some("verdict".to_owned()),
-        ..Heading::default()
-    })];
-    blocks.extend(words.map(Block::paragraph));
+    let first = words.next();
+    let mut blocks: Vec<Block> = words.map(Block::paragraph).collect();
     if v.elsewhere_uncovered_head > 0 {
         blocks.push(Block::paragraph(format!(
             "{} more head are left unbred in sessions that you did not ask about.",
             v.elsewhere_uncovered_head
         )));
     }
-    Block::section(Kind::Verdict(kind), blocks)
+    Block::headed(Kind::Verdict(kind), "verdict", first, blocks)
 }
 
 fn sessions(all: &[SessionFigures]) -> Block {
@@ -124,13 +105,10 @@ fn sessions(all: &[SessionFigures]) -> Block {
         "day", "session", "to breed", "bred", "left", "margin", "head", "limit",
     ];
     let table = Block::table("Sessions", &columns, rows);
-    let margin =
-        "The margin is how much later the crew could begin, or how many more head it could breed.";
-    Block::part(
-        "sessions",
-        "Sessions",
-        vec![table, Block::paragraph(margin)],
-    )
+    let margin = Block::paragraph(
+        "The margin is how much later the crew could begin, or how many more head it could breed.",
+    );
+    Block::part("sessions", "Sessions", vec![table, margin])
 }
 
 fn session(n: usize, s: &SessionFigures, clock: Clock) -> Block {
@@ -138,10 +116,8 @@ fn session(n: usize, s: &SessionFigures, clock: Clock) -> Block {
     let mut facts = vec![
         ("Session", s.id.clone()),
         if s.covered {
-            (
-                "Limit",
-                s.binding_words.trim_start_matches(LIMIT).to_owned(),
-            )
+            let limit = s.binding_words.trim_start_matches(LIMIT);
+            ("Limit", limit.to_owned())
         } else {
             ("Why", s.binding_words.clone())
         },
@@ -189,20 +165,14 @@ fn pen(p: &PenFigures, day: OnDay, of_group: usize) -> [Block; 2] {
     } else {
         format!("{} of {} head", p.bred_head, p.due_head)
     };
-    let hours = if p.earliest <= p.latest {
-        format!("{} to {}", begins(p.earliest, day), ends(p.latest, day))
-    } else {
-        "no time suits every animal".to_owned()
-    };
+
+    let (from, to) = (ends(p.counted_from, day), day.clock.time(p.counted_to));
     let window = format!(
-        "{} after {} ({} to {})",
-        p.window,
-        p.counted_from_what,
-        ends(p.counted_from, day),
-        day.clock.time(p.counted_to)
+        "{} after {} ({from} to {to})",
+        p.window, p.counted_from_what
     );
     let mut facts = vec![
-        ("AI window", hours),
+        ("AI window", hours(p.earliest, p.latest, day)),
         ("Counted", window),
         ("Order", order_words(p.order).to_owned()),
     ];
@@ -283,12 +253,10 @@ fn largest(n: usize, l: &Largest) -> Block {
         "any order",
         "treatment order",
     ];
+    let (pens, order) = (count(l.pens, "pen", "pens"), order_words(l.order));
     let counted = format!(
-        "Counted in {}, with no other work that day: in any order, and in treatment order. `{}` has {} head now, in {}.",
-        count(l.pens, "pen", "pens"),
-        l.group,
-        l.head,
-        order_words(l.order)
+        "Counted in {pens}, with no other work that day: in any order, and in treatment order. `{}` has {} head now, in {order}.",
+        l.group, l.head
     );
     let short = l.rows.iter().any(|r| r.boxes_short);
     let turns =

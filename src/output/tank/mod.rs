@@ -18,17 +18,14 @@ use crate::trade::protocol::Caution;
 impl Answer for TankReport {
     /// The whole answer.
     fn document(&self) -> Document {
+        let care = Caution::Nitrogen;
         let times = format!("Tanks. Times are local, {}.", self.zone);
         let mut blocks = vec![
             Block::heading(1, &self.season),
             Block::paragraph(times),
             Block::of_role(
                 Role::Warning,
-                format!(
-                    "{} ({})",
-                    Caution::Nitrogen.words(),
-                    Caution::Nitrogen.source()
-                ),
+                format!("{} ({})", care.words(), care.source()),
             ),
         ];
         let straws = |n| count(n, "straw", "straws");
@@ -43,17 +40,10 @@ impl Answer for TankReport {
         blocks.extend(
             lacking.map(|g| Block::paragraph(format!("{}: {} short.", g.group, straws(g.straws)))),
         );
-        blocks.extend(
-            self.tanks
-                .iter()
-                .enumerate()
-                .map(|(n, t)| one(n, t, self.clock)),
-        );
+        let tanks = self.tanks.iter().enumerate();
+        blocks.extend(tanks.map(|(n, t)| one(n, t, self.clock)));
         blocks.extend(remarks(&self.findings));
-        Document {
-            title: format!("{} – tanks", self.season),
-            blocks,
-        }
+        Document::new(format!("{} – tanks", self.season), blocks)
     }
 
     fn tables(&self) -> Tables<Self> {
@@ -67,12 +57,8 @@ fn one(n: usize, tank: &TankView, clock: Clock) -> Block {
     } else {
         format!(" ({})", tank.id)
     };
-    let title = format!(
-        "{}{id}: {}, {} left after the season",
-        tank.name,
-        count(tank.straws, "straw", "straws"),
-        tank.left_straws
-    );
+    let (straws, left) = (count(tank.straws, "straw", "straws"), tank.left_straws);
+    let title = format!("{}{id}: {straws}, {left} left after the season", tank.name);
     let mut blocks: Vec<Block> = tank.nitrogen.iter().flat_map(nitrogen).collect();
     blocks.push(Block::heading(3, "Canisters"));
     if tank.canisters.iter().any(|c| c.number.is_some()) {
@@ -129,11 +115,8 @@ fn holdings(tank: &TankView) -> Block {
 pub(super) fn place(cane: Option<&str>, goblet: Option<&str>) -> String {
     match (cane, goblet) {
         (None, None) => "no cane named".to_owned(),
-        _ => [cane, goblet]
-            .into_iter()
-            .flatten()
-            .collect::<Vec<_>>()
-            .join(" "),
+        (one, None) | (None, one) => one.unwrap_or_default().to_owned(),
+        (Some(cane), Some(goblet)) => format!("{cane} {goblet}"),
     }
 }
 
@@ -173,11 +156,8 @@ fn session(tank: &TankView, s: &SessionLeft, clock: Clock) -> Item {
         format!(", nitrogen at {level:.1} {}", n.unit)
     });
     let begins = clock.day(up_to_minute(s.begins).naive_local());
-    let head = format!(
-        "{begins}, session {}: {} left{level}.{lifted}",
-        s.session,
-        count(s.left_straws, "straw", "straws")
-    );
+    let (session, left) = (&s.session, count(s.left_straws, "straw", "straws"));
+    let head = format!("{begins}, session {session}: {left} left{level}.{lifted}");
     let taken = runs(tank, s).into_iter().map(|(bull, canister, n, canes)| {
         let canister = canister.map_or(String::new(), |n| format!(" canister {n},"));
         format!("take {n} of {bull}:{canister} {canes}")

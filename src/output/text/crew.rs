@@ -23,16 +23,12 @@ pub(super) fn crew(plan: &Plan, in_full: bool) -> Block {
     if people.len() < all {
         let head: u32 = plan.technicians.iter().map(|t| t.head).sum();
         let listed: u32 = people.iter().map(|t| t.head).sum();
+        let (more, head) = (all - people.len(), head - listed);
         lines.push(format!(
-            "and {} more technicians, who breed {} head",
-            all - people.len(),
-            head - listed
+            "and {more} more technicians, who breed {head} head"
         ));
     }
     lines.extend(plan.road_total());
-    Block::part(
-        "crew",
-        "Crew",
-        lines.into_iter().map(Block::paragraph).collect(),
-    )
+    let lines = lines.into_iter().map(Block::paragraph).collect();
+    Block::part("crew", "Crew", lines)
 }

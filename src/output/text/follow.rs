@@ -1,7 +1,8 @@
 //! What follows AI: the next dates of each group in a line, or everything with its reasons.
 
 use crate::base::time::human_date;
-use crate::output::document::{Block, Item, ListKind};
+use crate::output::document::{Block, Heading, Item, ListKind};
+use crate::output::times::follow_days;
 use crate::planning::plan::{FollowKind, FollowUp, Plan};
 
 /// What a line tells of each group; `--full` has the rest.
@@ -38,36 +39,32 @@ fn of_group(group: &str, events: &[FollowUp]) -> Vec<Block> {
         item
     });
     let events = Block::List(ListKind::Plain, events.collect());
-    vec![Block::tight(3, group), events]
+    let heading = Heading {
+        level: 3,
+        line: group.into(),
+        tight: true,
+        ..Heading::default()
+    };
+    vec![Block::Heading(heading), events]
 }
 
 fn next_dates(group: &str, events: &[FollowUp]) -> Block {
-    let dates: Vec<String> = IN_SHORT
-        .iter()
-        .filter_map(|(kind, what)| {
-            let event = events.iter().find(|e| e.kind == *kind)?;
-            let until = match (kind, event.last_day) {
-                (FollowKind::ReturnHeat, Some(last)) => format!(" to {}", human_date(last)),
-                _ => String::new(),
-            };
-            Some(format!("{what} {}{until}", human_date(event.first_day)))
-        })
-        .collect();
-    let dates = if dates.is_empty() {
-        "no cow is bred".to_owned()
-    } else {
-        dates.join(", ")
-    };
+    let dates = IN_SHORT.iter().filter_map(|(kind, what)| {
+        let event = events.iter().find(|e| e.kind == *kind)?;
+        let until = match (kind, event.last_day) {
+            (FollowKind::ReturnHeat, Some(last)) => format!(" to {}", human_date(last)),
+            _ => String::new(),
+        };
+        Some(format!("{what} {}{until}", human_date(event.first_day)))
+    });
+    let mut dates = dates.collect::<Vec<_>>().join(", ");
+    if dates.is_empty() {
+        "no cow is bred".clone_into(&mut dates);
+    }
     Block::paragraph(format!("{group}: {dates}"))
 }
 
 /// `Mon 14 Jun 2027 to Sun 20 Jun 2027  watch for return heat`.
 fn in_words(event: &FollowUp) -> String {
-    let first = human_date(event.first_day);
-    let days = match event.last_day {
-        Some(last) if last == event.first_day => first,
-        Some(last) => format!("{first} to {}", human_date(last)),
-        None => format!("from {first} on"),
-    };
-    format!("{days}: {}", event.what)
+    format!("{}: {}", follow_days(event), event.what)
 }

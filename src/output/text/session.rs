@@ -1,14 +1,19 @@
 //! A session, with every pen, technician and straw.
 
-use super::item::{bred_words, span};
 use crate::base::units::count;
 use crate::output::document::{Block, Term, words};
-use crate::output::times::{begins, ends, on_day};
-use crate::output::{order_words, spare_words};
-use crate::planning::plan::{AtSession, DuePen, Moment, Plan, Session};
+use crate::output::times::{OnDay, begins, ends, first_and_last, hours, on_day};
+use crate::output::{order_words, sexed, spare_words};
+use crate::planning::plan::{AtSession, DuePen, Moment, Pass, Plan, Session};
+
+/// A part of a day's work.
+pub(super) enum Item<'a> {
+    Pass(&'a Pass),
+    Session(&'a Session),
+}
 
 pub(super) fn whole(plan: &Plan, s: &Session) -> Term {
-    let day = s.first_cow.unwrap_or(s.open);
+    let day = on_day(plan.units.clock, s.first_cow.unwrap_or(s.open).date_naive());
     let by_heat = s.is_by_heat().then_some(", by heat");
     let said = words![bred_words(s), " at ", plan.site_name(&s.site), by_heat];
     let pens = s.pens.iter().map(|pen| due(plan, pen, day));
@@ -33,48 +38,34 @@ pub(super) fn when(plan: &Plan, s: &Session) -> String {
     span(first, last, day, "-")
 }
 
-fn due(plan: &Plan, pen: &DuePen, day: Moment) -> String {
-    let day = on_day(plan.units.clock, day.date_naive());
-    let head = if pen.bred_head < pen.head {
-        format!(
-            "{} of {} head, {} NOT BRED",
-            pen.bred_head,
-            pen.head,
-            pen.head - pen.bred_head
-        )
+fn due(plan: &Plan, pen: &DuePen, day: OnDay) -> String {
+    let (bred, due) = (pen.bred_head, pen.head);
+    let head = if bred < due {
+        format!("{bred} of {due} head, {} NOT BRED", due - bred)
     } else {
         pen.head_words()
     };
     let order = pen.seen_words();
     let order = order.unwrap_or_else(|| order_words(pen.order).to_owned());
-    let hours = if pen.hours.earliest <= pen.hours.latest {
-        let (from, to) = (begins(pen.hours.earliest, day), ends(pen.hours.latest, day));
-        format!("{from} to {to}")
-    } else {
-        "no time suits every animal".to_owned()
-    };
-    format!(
-        "{}: {head}, {}, {hours} ({}; {order})",
-        plan.group_pen(&pen.group, pen.pen),
-        pen.what,
-        pen.hours.window,
-    )
+    let hours = hours(pen.hours.earliest, pen.hours.latest, day);
+    let (who, window) = (plan.group_pen(&pen.group, pen.pen), &pen.hours.window);
+    format!("{who}: {head}, {}, {hours} ({window}; {order})", pen.what)
 }
 
-fn breeds(plan: &Plan, t: &AtSession, day: Moment) -> String {
-    let day = on_day(plan.units.clock, day.date_naive());
+fn breeds(plan: &Plan, t: &AtSession, day: OnDay) -> String {
     let leaves = t.leaves.as_ref().map_or_else(String::new, |l| {
         let far = plan.drive_words(l);
         let from = plan.site_name(&l.site);
         format!("leave {from} by {}{far}, ", ends(l.by, day))
     });
-    format!(
-        "{}: {} head, {leaves}first straws in the bath {}, cows {}, {} at once",
-        plan.technician_name(&t.id),
-        t.head,
+    let (who, head) = (plan.technician_name(&t.id), t.head);
+    let (bath, cows) = (
         ends(t.begins, day),
         span(t.first_cow, t.last_cow, day, " to "),
-        count(t.straws_at_once, "straw", "straws")
+    );
+    let straws = count(t.straws_at_once, "straw", "straws");
+    format!(
+        "{who}: {head} head, {leaves}first straws in the bath {bath}, cows {cows}, {straws} at once"
     )
 }
 
@@ -82,13 +73,25 @@ fn straws(s: &Session) -> Option<String> {
     let each = s.straws.iter().map(|b| {
         let spare = s.spare_for(b);
         let spare = spare.map_or_else(String::new, |x| format!(" and {} to spare", x.straws));
-        format!(
-            "{} x {}{}{spare}",
-            b.straws,
-            b.bull,
-            crate::output::sexed(b)
-        )
+        format!("{} x {}{}{spare}", b.straws, b.bull, sexed(b))
     });
     let each: Vec<String> = each.collect();
     (!each.is_empty()).then(|| format!("straws: {}", each.join(", ")))
+}
+
+/// The first and the last of some cows.
+pub(super) fn span(first: Moment, last: Moment, day: OnDay, between: &str) -> String {
+    let (first, last) = first_and_last(first, last);
+    format!("{}{between}{}", begins(first, day), ends(last, day))
+}
+
+/// `BREED 40 head`; of a session that breeds no cow, why it is listed all the same.
+pub(super) fn bred_words(s: &Session) -> String {
+    let due: u32 = s.pens.iter().map(|p| p.head).sum();
+    match (s.head, due) {
+        (0, 0) => "No cows to breed".to_owned(),
+        (0, _) => format!("NOT BRED: none of {due} head"),
+        (head, _) if s.is_by_heat() => format!("BREED about {head} head"),
+        (head, _) => format!("BREED {head} head"),
+    }
 }

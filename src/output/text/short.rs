@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
-use super::{Item, session, span};
+use super::session::{Item, bred_words, span, when};
 use crate::base::error::Code;
 use crate::base::time::human_date;
 use crate::base::units::count;
@@ -52,11 +52,9 @@ pub(super) fn uncovered(plan: &Plan, in_full: bool) -> Option<Block> {
         at.entry(&u.session).or_default().push(u);
     }
     // In the order of the plan, by time, where as many are missed.
-    let mut short: Vec<(&Session, Vec<&Uncovered>)> = plan
-        .sessions
-        .iter()
-        .filter_map(|s| Some((s, at.remove(s.id.as_str())?)))
-        .collect();
+    let short = plan.sessions.iter();
+    let short = short.filter_map(|s| Some((s, at.remove(s.id.as_str())?)));
+    let mut short: Vec<(&Session, Vec<&Uncovered>)> = short.collect();
     short.sort_by_key(|(_, pens)| std::cmp::Reverse(head(pens)));
     let most = if in_full { short.len() } else { WORST };
     let items = short.iter().take(most);
@@ -69,11 +67,8 @@ pub(super) fn uncovered(plan: &Plan, in_full: bool) -> Option<Block> {
             short.len() - most
         )));
     }
-    Some(Block::part(
-        "uncovered",
-        "Not bred in time, the most head first",
-        blocks,
-    ))
+    let title = "Not bred in time, the most head first";
+    Some(Block::part("uncovered", title, blocks))
 }
 
 fn head(pens: &[&Uncovered]) -> u32 {
@@ -92,13 +87,10 @@ fn falls_short(plan: &Plan, s: &Session, pens: &[&Uncovered]) -> document::Item 
         let many = count(more.len() as u32, "pen", "pens");
         named.push(format!("{} in {many} more", head(more)));
     }
-    let mut item = document::Item::text(format!(
-        "{} of {due} head, {} at {}: {}",
-        head(&pens),
-        short_date(day.date_naive()),
-        plan.site_name(&s.site),
-        named.join(", ")
-    ));
+    let (left, day) = (head(&pens), short_date(day.date_naive()));
+    let (site, named) = (plan.site_name(&s.site), named.join(", "));
+    let said = format!("{left} of {due} head, {day} at {site}: {named}");
+    let mut item = document::Item::text(said);
     let why = format!("why: {}", pens[0].why.join("; "));
     item.blocks.push(Block::paragraph(why));
     item
@@ -106,10 +98,7 @@ fn falls_short(plan: &Plan, s: &Session, pens: &[&Uncovered]) -> document::Item 
 
 /// Findings; of many with the same code the first few, and how many more.
 pub(super) fn findings(found: &[&Remark], in_full: bool) -> Vec<Block> {
-    let mut all: BTreeMap<Code, usize> = BTreeMap::new();
-    for f in found {
-        *all.entry(f.code).or_default() += 1;
-    }
+    let all = by_code(found.iter().copied());
     let mut found = found.to_vec();
     if !in_full && all.values().any(|n| *n > ALIKE) {
         // What is alike stands together, so that "more like these" is right below its like.
@@ -136,11 +125,16 @@ pub(super) fn findings(found: &[&Remark], in_full: bool) -> Vec<Block> {
 
 /// True if anything of this code is left out.
 pub(super) fn leaves_out(plan: &Plan) -> bool {
+    by_code(&plan.findings).values().any(|n| *n > ALIKE)
+}
+
+/// How many findings have each code.
+fn by_code<'a>(found: impl IntoIterator<Item = &'a Remark>) -> BTreeMap<Code, usize> {
     let mut all: BTreeMap<Code, usize> = BTreeMap::new();
-    for f in &plan.findings {
+    for f in found {
         *all.entry(f.code).or_default() += 1;
     }
-    all.values().any(|n| *n > ALIKE)
+    all
 }
 
 /// A day's work with each session in a few lines and the pens of a treatment together.
@@ -161,7 +155,10 @@ pub(super) fn day(plan: &Plan, work: &[Item<'_>]) -> Vec<Term> {
                         done[later] = true;
                     }
                 }
-                terms.push(passes(plan, &pens));
+                let clocks = pens.iter().filter_map(|p| p.clock.as_ref());
+                let clocks = Line::joined(clocks.map(|clock| format!("; {clock}")), "");
+                let (when, what) = treatment(plan, &pens);
+                terms.push(Term::new(when, words![what, clocks]));
             }
             Item::Pass(_) => {}
         }
@@ -169,8 +166,8 @@ pub(super) fn day(plan: &Plan, work: &[Item<'_>]) -> Vec<Term> {
     terms
 }
 
-/// One treatment of a group's pens.
-fn passes(plan: &Plan, pens: &[&Pass]) -> Term {
+/// One treatment of a group's pens: when, and what.
+pub(super) fn treatment(plan: &Plan, pens: &[&Pass]) -> (String, String) {
     let first = pens[0];
     let day = on_day(plan.units.clock, first.start.date_naive());
     let last = pens.iter().map(|p| p.end).max().unwrap_or(first.end);
@@ -184,22 +181,8 @@ fn passes(plan: &Plan, pens: &[&Pass]) -> Term {
         format!("{}, {} pens", first.group, pens.len())
     };
     let head: u32 = pens.iter().map(|p| p.head).sum();
-    let clocks = pens.iter().filter_map(|p| p.clock.as_ref());
-    let clocks = Line::joined(clocks.map(|clock| format!("; {clock}")), "");
-    let site = plan.site_name(&first.site);
-    Term::new(
-        when,
-        words![
-            &first.what,
-            ": ",
-            who,
-            ", ",
-            head,
-            " head, at ",
-            site,
-            clocks
-        ],
-    )
+    let (what, site) = (&first.what, plan.site_name(&first.site));
+    (when, format!("{what}: {who}, {head} head, at {site}"))
 }
 
 fn of_session(plan: &Plan, s: &Session) -> Term {
@@ -208,7 +191,7 @@ fn of_session(plan: &Plan, s: &Session) -> Term {
     let due: u32 = s.pens.iter().map(|p| p.head).sum();
     let about = if s.is_by_heat() { "about " } else { "" };
     let head = match s.head {
-        0 => super::item::bred_words(s),
+        0 => bred_words(s),
         head if head < due => format!("BREED {about}{head} of {due} head"),
         _ => format!("BREED {about}{due} head"),
     };
@@ -230,7 +213,7 @@ fn of_session(plan: &Plan, s: &Session) -> Term {
     let more = (!people.is_empty()).then(|| Block::paragraph(people.join("; ")));
     Term {
         more: more.into_iter().collect(),
-        ..Term::new(session::when(plan, s), said)
+        ..Term::new(when(plan, s), said)
     }
 }
 
@@ -260,16 +243,12 @@ pub(super) fn day_line(date: NaiveDate, work: &[Item<'_>]) -> Term {
             _ if bred < due => format!("BREED {bred} of {due} head, {} NOT BRED", due - bred),
             _ => format!("BREED {bred} head"),
         };
-        parts.push(format!(
-            "{words}, {}",
-            count(sessions, "session", "sessions")
-        ));
+        let sessions = count(sessions, "session", "sessions");
+        parts.push(format!("{words}, {sessions}"));
     }
     if chute > 0 {
-        parts.push(format!(
-            "chute {treated} head, {}",
-            count(chute, "pen", "pens")
-        ));
+        let pens = count(chute, "pen", "pens");
+        parts.push(format!("chute {treated} head, {pens}"));
     }
     if others > 0 {
         let begun = count(others, "feeding or watch", "feedings or watches");
