@@ -4,33 +4,7 @@ use proptest::prelude::*;
 
 use super::component::MOST_OCTETS;
 use super::tests::{DEMO, every_calendar, lines};
-use crate::planning::plan::Plan;
-
-/// Every free text of a plan.
-fn texts(plan: &mut Plan) -> Vec<&mut String> {
-    let mut found = vec![&mut plan.season];
-    for g in &mut plan.groups {
-        found.push(&mut g.name);
-        found.push(&mut g.protocol_name);
-        found.push(g.note.get_or_insert_default());
-    }
-    found.extend(plan.sites.iter_mut().map(|s| &mut s.name));
-    found.extend(plan.technicians.iter_mut().map(|t| &mut t.name));
-    found.extend(plan.bulls.iter_mut().map(|b| &mut b.name));
-    for p in &mut plan.passes {
-        found.extend([
-            &mut p.what,
-            p.note.get_or_insert_default(),
-            p.clock.get_or_insert_default(),
-        ]);
-    }
-    for f in plan.follow_up.iter_mut().flat_map(|g| &mut g.events) {
-        found.push(&mut f.what);
-        found.extend(&mut f.words);
-    }
-    found.extend(plan.sessions.iter_mut().map(|s| &mut s.binding_words));
-    found
-}
+use crate::output::demo::texts;
 
 /// Names of content lines, in order: what a reader takes for structure.
 fn skeleton(file: &str) -> Vec<String> {

@@ -9,7 +9,6 @@
 //!   the earlier export ([`read_previous`]), it counts SEQUENCE on and cancels what went away.
 
 mod alarm;
-mod cancelled;
 mod component;
 mod events;
 #[cfg(test)]
@@ -119,7 +118,7 @@ fn made(
             zones.need(zone, old.from, old.to);
         }
         let order = (old.from, uid.clone());
-        events.push((order, cancelled::cancelled(uid, old, stamp)));
+        events.push((order, cancelled(uid, old, stamp)));
     }
     events.sort_by(|a, b| a.0.cmp(&b.0));
 
@@ -131,6 +130,27 @@ fn made(
         calendar = calendar.part(event);
     }
     calendar.to_text()
+}
+
+/// What stands in front of a cancelled event's summary, for programs that do not show the status.
+const CANCELLED: &str = "CANCELLED: ";
+
+/// An event that the new plan does not have: as it was, but cancelled, without reminders.
+fn cancelled(uid: &str, old: &previous::Old, stamp: Instant) -> Component {
+    let revision = old.revision.after(old.cancelled, stamp);
+    let mut made = revision.tell(Component::new("VEVENT").text("UID", uid), "CANCELLED");
+    let again = ["UID", "DTSTAMP", "LAST-MODIFIED", "SEQUENCE"];
+    let again = [&again[..], &["STATUS", "TRANSP"]].concat();
+    for line in &old.lines {
+        made = match line.name.as_str() {
+            name if again.contains(&name) => made,
+            "SUMMARY" if !line.value.starts_with(CANCELLED) => {
+                made.text("SUMMARY", &format!("{CANCELLED}{}", line.value))
+            }
+            _ => made.kept(&line.text),
+        };
+    }
+    made.with(Property::new("TRANSP", "TRANSPARENT"))
 }
 
 fn frame(plan: &Plan, technician: Option<&str>, zone: Zone) -> Component {

@@ -43,11 +43,8 @@ fn the_same_plan_gives_the_same_bytes_at_any_later_time() {
 fn what_changed_counts_on_and_what_did_not_stays() {
     let first = calendar(&DEMO, None, stamp());
     let mut moved = DEMO.clone();
-    let p = moved
-        .passes
-        .iter_mut()
-        .find(|p| p.id == "mature/1/pg")
-        .unwrap();
+    let mut passes = moved.passes.iter_mut();
+    let p = passes.find(|p| p.id == "mature/1/pg").unwrap();
     p.end += TimeDelta::minutes(15);
     let second = after(&moved, None, later(), &first);
     let (was, is) = (revisions(&first), revisions(&second));

@@ -13,64 +13,44 @@ const LOOK_BACK_DAYS: i64 = 400;
 /// Room before the first event: its reminder rings the evening before.
 const REMINDER_HOURS: i64 = 48;
 
-/// A stretch between two changes of the clocks.
-#[derive(Clone, Debug, PartialEq, Eq)]
-struct Observance {
-    /// The change, in local time as it was before it.
-    onset: NaiveDateTime,
-    /// Seconds east of UTC before.
-    from: i32,
-    /// Seconds east of UTC since.
-    to: i32,
-    name: String,
-    daylight: bool,
-}
-
-/// The VTIMEZONE that holds from `from` to `to`.
+/// The VTIMEZONE that holds from `from` to `to`: what holds at `from`, from its own onset, and every change
+/// until `to`.
 ///
 /// Each change of the clocks is an observance of its own, with a plain DTSTART: a season holds
 /// one or two, a yearly rule would claim more than is known, and some programs pass over RDATE.
 pub(super) fn vtimezone(zone: Zone, from: Instant, to: Instant) -> Component {
+    let from = from - TimeDelta::hours(REMINDER_HOURS);
+    // The onset in local time as it was before it, seconds east of UTC before and since.
+    let observance = |onset: NaiveDateTime, before: i32, since: i32, name: &str, at: Instant| {
+        let onset = DatePerhapsTime::DateTime(CalendarDateTime::Floating(onset));
+        let daylight = zone.is_daylight(at);
+        Component::new(if daylight { "DAYLIGHT" } else { "STANDARD" })
+            .with(onset.to_property("DTSTART"))
+            .with(Property::new("TZOFFSETFROM", offset(before)))
+            .with(Property::new("TZOFFSETTO", offset(since)))
+            .text("TZNAME", name)
+    };
     let mut made = Component::new("VTIMEZONE").text("TZID", zone.name());
-    for o in observances(zone, from - TimeDelta::hours(REMINDER_HOURS), to) {
-        let onset = DatePerhapsTime::DateTime(CalendarDateTime::Floating(o.onset));
-        made = made.part(
-            Component::new(if o.daylight { "DAYLIGHT" } else { "STANDARD" })
-                .with(onset.to_property("DTSTART"))
-                .with(Property::new("TZOFFSETFROM", offset(o.from)))
-                .with(Property::new("TZOFFSETTO", offset(o.to)))
-                .text("TZNAME", &o.name),
-        );
-    }
-    made
-}
-
-/// What holds at `from`, from its own onset, and every change until `to`.
-fn observances(zone: Zone, from: Instant, to: Instant) -> Vec<Observance> {
     let mut changes = zone.transitions(from - TimeDelta::days(LOOK_BACK_DAYS), to);
-    let known = changes.iter().rposition(|c| c.at <= from);
-    let mut found = Vec::new();
-    if let Some(n) = known {
+    if let Some(n) = changes.iter().rposition(|c| c.at <= from) {
         changes.drain(..n);
     } else {
         // Nothing has changed for more than a year: the same offset before and since, from a date
         // before any season.
-        found.push(Observance {
-            onset: chrono::DateTime::UNIX_EPOCH.naive_utc(),
-            from: zone.offset_seconds(from),
-            to: zone.offset_seconds(from),
-            name: zone.abbreviation(from),
-            daylight: zone.is_daylight(from),
-        });
+        let (epoch, same) = (Instant::UNIX_EPOCH.naive_utc(), zone.offset_seconds(from));
+        made = made.part(observance(
+            epoch,
+            same,
+            same,
+            &zone.abbreviation(from),
+            from,
+        ));
     }
-    found.extend(changes.into_iter().map(|c| Observance {
-        onset: c.at.naive_utc() + TimeDelta::seconds(i64::from(c.before)),
-        from: c.before,
-        to: c.after,
-        name: c.name,
-        daylight: zone.is_daylight(c.at),
-    }));
-    found
+    for c in changes {
+        let onset = c.at.naive_utc() + TimeDelta::seconds(i64::from(c.before));
+        made = made.part(observance(onset, c.before, c.after, &c.name, c.at));
+    }
+    made
 }
 
 /// `-0600` (section 3.3.14); seconds only where there are any.

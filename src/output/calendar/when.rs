@@ -110,16 +110,12 @@ mod tests {
     fn lines(when: When) -> Vec<String> {
         let zone = Zone::parse("America/Denver").unwrap();
         let event = Component::new("VEVENT");
-        let event = when
-            .properties(zone)
-            .into_iter()
-            .fold(event, Component::with);
+        let properties = when.properties(zone).into_iter();
+        let event = properties.fold(event, Component::with);
         let text = event.to_text();
         let lines: Vec<&str> = text.trim_end().split("\r\n").collect();
-        lines[1..lines.len() - 1]
-            .iter()
-            .map(ToString::to_string)
-            .collect()
+        let within = lines[1..lines.len() - 1].iter();
+        within.map(ToString::to_string).collect()
     }
 
     fn timed(start: &str, end: &str) -> When {

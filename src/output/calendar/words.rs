@@ -1,12 +1,12 @@
 //! What an event says: a summary for a locked phone, and a description with the rest.
 
 mod breeding;
-mod follow;
 
 use crate::base::time::{Instant, Zone, human_date};
-use crate::output::times::{first_and_last, up_to_minute};
-use crate::planning::plan::{Group, Hours, Moment, Pass, Plan, Work};
+use crate::output::times::{first_and_last, follow_days, up_to_minute};
+use crate::planning::plan::{FollowUp, Group, Hours, Moment, Pass, Plan, Work};
 use crate::trade::protocol::{Action, Caution};
+use crate::trade::sources;
 
 /// A summary's share for a name, in characters: a locked phone shows about forty in all.
 const NAME_CHARACTERS: usize = 32;
@@ -29,28 +29,22 @@ impl<'a> Words<'a> {
             Work::HeatWatch => "Watch for heat".to_owned(),
             _ => capital(&p.what),
         };
-        let until = p
-            .last_day
-            .map_or(String::new(), |d| format!(" to {}", d.format("%-d %b")));
-        format!(
-            "{what}{until}: {}, {} head",
-            self.pen_short(&p.group, p.pen),
-            p.head
-        )
+        let until = p.last_day.map(|d| d.format(" to %-d %b").to_string());
+        let (until, pen) = (until.unwrap_or_default(), self.pen_short(&p.group, p.pen));
+        format!("{what}{until}: {pen}, {} head", p.head)
     }
 
     /// The description of a pass.
     pub(super) fn pass(&self, p: &Pass) -> String {
+        let what = capital(&p.what);
         let mut lines = vec![
             format!("{}: {} head", self.pen(&p.group, p.pen), p.head),
             match (p.first_day, p.last_day) {
-                (Some(first), Some(last)) => format!(
-                    "{} every day from {} to {}, both included",
-                    capital(&p.what),
-                    human_date(first),
-                    human_date(last)
-                ),
-                _ => format!("{}, {}", capital(&p.what), self.range(p.start, p.end)),
+                (Some(first), Some(last)) => {
+                    let [first, last] = [first, last].map(human_date);
+                    format!("{what} every day from {first} to {last}, both included")
+                }
+                _ => format!("{what}, {}", self.range(p.start, p.end)),
             },
         ];
         if let Some(heat) = self.plan.heats(p) {
@@ -59,22 +53,44 @@ impl<'a> Words<'a> {
             lines.extend(half_days.map(|d| d.words(self.zone.told())));
         }
         lines.extend(self.group(&p.group).map(protocol));
-        lines.extend(
-            p.hours
-                .as_ref()
-                .map(|h| format!("Start within: {}", self.hours(h))),
-        );
+        let hours = p.hours.as_ref().map(|h| self.hours(h));
+        lines.extend(hours.map(|h| format!("Start within: {h}")));
         lines.extend(p.note.as_ref().map(|n| format!("Note: {n}")));
-        lines.extend(
-            self.group(&p.group)
-                .and_then(|g| g.note.as_ref())
-                .map(|n| format!("Group note: {n}")),
-        );
+        let of_group = self.group(&p.group).and_then(|g| g.note.as_ref());
+        lines.extend(of_group.map(|n| format!("Group note: {n}")));
         lines.extend(p.clock.as_ref().map(|c| format!("Clock: {c}.")));
         if p.actions.iter().any(|a| is_drug(*a)) {
             lines.push(DRUGS.to_owned());
         }
         lines.extend(cautions(&p.cautions));
+        lines.join("\n")
+    }
+
+    /// `Watch for return heat to 14 Jun: Mature cows, 150 head`.
+    pub(super) fn follow_summary(&self, group: &str, f: &FollowUp) -> String {
+        let last = f.last_day.filter(|last| *last != f.first_day);
+        let until = last.map(|d| d.format(" to %-d %b").to_string());
+        let (what, until) = (capital(&f.what), until.unwrap_or_default());
+        format!(
+            "{what}{until}: {}, {} head",
+            self.pen_short(group, None),
+            f.head
+        )
+    }
+
+    /// Who, when, why then, and from where that is known.
+    pub(super) fn follow(&self, group: &str, f: &FollowUp) -> String {
+        let several = f.last_day.is_some_and(|last| last != f.first_day);
+        let both = if several { ", both included" } else { "" };
+        let mut lines = vec![
+            format!("{}: at most {} head", self.pen(group, None), f.head),
+            format!("{}: {}{both}", capital(&f.what), follow_days(f)),
+        ];
+        lines.extend(f.words.iter().cloned());
+        for tag in &f.sources {
+            let title = sources::find(tag).map_or("", |s| s.title.as_str());
+            lines.push(format!("Source: {title} [{tag}]"));
+        }
         lines.join("\n")
     }
 
@@ -120,18 +136,12 @@ impl<'a> Words<'a> {
             self.zone.human_short(utc(h.aim))
         };
         if h.earliest <= h.latest {
-            format!(
-                "{}, aim {aim}; {}",
-                self.range(h.earliest, h.latest),
-                h.window
-            )
-        } else {
-            format!(
-                "no time suits every animal, as the treatment before takes long; aim {}; {}",
-                self.zone.human_short(utc(h.aim)),
-                h.window
-            )
+            let range = self.range(h.earliest, h.latest);
+            return format!("{range}, aim {aim}; {}", h.window);
         }
+        let aim = self.zone.human_short(utc(h.aim));
+        let none = "no time suits every animal, as the treatment before takes long";
+        format!("{none}; aim {aim}; {}", h.window)
     }
 
     fn range(&self, from: Moment, to: Moment) -> String {

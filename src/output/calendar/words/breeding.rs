@@ -1,9 +1,10 @@
 //! Words for sessions, and for one technician's part in one.
 
 use super::{DRUGS, Words, capital, cautions, is_drug, protocol, short};
+use crate::base::units::count;
 use crate::output::times::first_and_last;
 use crate::output::{ranges, sexed, spare_words};
-use crate::planning::plan::{AtSession, DuePen, Session, Uncovered};
+use crate::planning::plan::{AtSession, DuePen, Pass, Session, Uncovered};
 use crate::trade::season::Order;
 
 impl Words<'_> {
@@ -27,11 +28,8 @@ impl Words<'_> {
 
     /// The description of a session.
     pub(in super::super) fn session(&self, s: &Session) -> String {
-        let mut lines = vec![format!(
-            "Breeding at {}: {} head",
-            self.plan.site_name(&s.site),
-            s.head
-        )];
+        let site = self.plan.site_name(&s.site);
+        let mut lines = vec![format!("Breeding at {site}: {} head", s.head)];
         let short = self.short_of(s);
         if s.head == 0 {
             lines.push(format!(
@@ -42,15 +40,9 @@ impl Words<'_> {
         lines.extend(short.iter().map(|u| self.uncovered(u)));
         lines.extend(self.dues(&all(s)));
         lines.extend(s.technicians.iter().map(|t| {
-            format!(
-                "{}: {} head; first straws into the bath {}, first cow {}, last cow {}; {}",
-                self.plan.technician_name(&t.id),
-                t.head,
-                self.clock(t.begins),
-                self.begins(first_and_last(t.first_cow, t.last_cow).0),
-                self.clock(first_and_last(t.first_cow, t.last_cow).1),
-                at_once(t)
-            )
+            let who = self.plan.technician_name(&t.id);
+            let (times, at_once) = (self.work_times(t), at_once(t));
+            format!("{who}: {} head; first {times}; {at_once}", t.head)
         }));
         lines.extend(self.straws(s));
         if s.head > 0 && short.is_empty() {
@@ -62,39 +54,25 @@ impl Words<'_> {
 
     /// `Breed 36 head: Lower Creek barn, First-calf cows`.
     pub(in super::super) fn turn_summary(&self, s: &Session, t: &AtSession) -> String {
-        format!(
-            "Breed {}{} head: {}, {}",
-            if s.is_by_heat() { "about " } else { "" },
-            t.head,
-            short(self.plan.site_name(&s.site)),
-            self.groups(&bred_by(s, t))
-        )
+        let about = if s.is_by_heat() { "about " } else { "" };
+        let site = short(self.plan.site_name(&s.site));
+        let groups = self.groups(&bred_by(s, t));
+        format!("Breed {about}{} head: {site}, {groups}", t.head)
     }
 
     /// The description of a technician's part in a session.
     pub(in super::super) fn turn(&self, s: &Session, t: &AtSession) -> String {
+        let who = self.plan.technician_name(&t.id);
+        let site = self.plan.site_name(&s.site);
         let mut lines = vec![
-            format!(
-                "{} at {}: {} head",
-                self.plan.technician_name(&t.id),
-                self.plan.site_name(&s.site),
-                t.head
-            ),
-            format!(
-                "First straws into the bath {}, first cow {}, last cow {}",
-                self.clock(t.begins),
-                self.begins(first_and_last(t.first_cow, t.last_cow).0),
-                self.clock(first_and_last(t.first_cow, t.last_cow).1)
-            ),
+            format!("{who} at {site}: {} head", t.head),
+            format!("First {}", self.work_times(t)),
             capital(&at_once(t)),
         ];
         lines.extend(t.leaves.as_ref().map(|l| {
             let from = self.plan.site_name(&l.site);
-            format!(
-                "Leave {from} by {}{}",
-                self.clock(l.by),
-                self.plan.drive_words(l)
-            )
+            let (by, drive) = (self.clock(l.by), self.plan.drive_words(l));
+            format!("Leave {from} by {by}{drive}")
         }));
         let mine = || s.slots.iter().filter(|l| l.technician == t.id);
         let placed = mine().any(|l| !l.animals.is_empty());
@@ -108,25 +86,19 @@ impl Words<'_> {
                 [] => String::new(),
                 some => format!(", {}", animals(some)),
             };
-            lines.push(format!(
-                "{} {}: {} head{animals}",
+            let (start, pen) = (
                 self.clock(slot.start),
                 self.pen_short(&slot.group, slot.pen),
-                slot.head
-            ));
+            );
+            lines.push(format!("{start} {pen}: {} head{animals}", slot.head));
         }
         let others = s.technicians.iter().filter(|o| o.id != t.id);
-        let others: Vec<String> = others
-            .map(|o| {
-                format!(
-                    "{} ({} head, {} to {})",
-                    self.plan.technician_name(&o.id),
-                    o.head,
-                    self.clock(o.begins),
-                    self.clock(o.last_cow)
-                )
-            })
-            .collect();
+        let others = others.map(|o| {
+            let name = self.plan.technician_name(&o.id);
+            let (from, to) = (self.clock(o.begins), self.clock(o.last_cow));
+            format!("{name} ({} head, {from} to {to})", o.head)
+        });
+        let others: Vec<String> = others.collect();
         lines.push(if others.is_empty() {
             "Nobody else is there to breed.".to_owned()
         } else {
@@ -170,50 +142,42 @@ impl Words<'_> {
             format!("{} of {}", p.bred_head, p.head_words())
         };
         let pass = self.plan.passes.iter().find(|x| x.id == p.pass);
+        let (hours, from) = (
+            self.hours(&p.hours),
+            self.range(p.counted_from, p.counted_to),
+        );
         let mut lines = vec![
             format!("{}: {bred}, {}, {order}", self.pen(&p.group, p.pen), p.what),
-            format!(
-                "AI window: {}, counted from {}",
-                self.hours(&p.hours),
-                self.range(p.counted_from, p.counted_to)
-            ),
+            format!("AI window: {hours}, counted from {from}"),
         ];
-        lines.extend(
-            pass.and_then(|x| x.note.as_ref())
-                .map(|n| format!("Note: {n}")),
-        );
-        lines.extend(
-            pass.and_then(|x| x.clock.as_ref())
-                .map(|c| format!("Clock: {c}.")),
-        );
+        let note = pass.and_then(|x| x.note.as_ref());
+        lines.extend(note.map(|n| format!("Note: {n}")));
+        let clock = pass.and_then(|x| x.clock.as_ref());
+        lines.extend(clock.map(|c| format!("Clock: {c}.")));
         lines
     }
 
     fn straws(&self, s: &Session) -> Option<String> {
         let bulls = s.straws.iter().map(|b| {
             let bull = self.plan.bulls.iter().find(|x| x.id == b.bull);
-            format!(
-                "{} {}{}",
-                b.straws,
-                bull.map_or(b.bull.as_str(), |x| x.name.as_str()),
-                sexed(b)
-            )
+            let bull = bull.map_or(&b.bull, |x| &x.name);
+            format!("{} {bull}{}", b.straws, sexed(b))
         });
         let bulls: Vec<String> = bulls.collect();
-        (!bulls.is_empty()).then(|| {
-            format!(
-                "Straws to bring for the whole session: {}",
-                bulls.join(", ")
-            )
-        })
+        let bulls = (!bulls.is_empty()).then(|| bulls.join(", "));
+        bulls.map(|bulls| format!("Straws to bring for the whole session: {bulls}"))
     }
 
     fn short_of(&self, s: &Session) -> Vec<&Uncovered> {
-        self.plan
-            .uncovered
-            .iter()
-            .filter(|u| u.session == s.id)
-            .collect()
+        let all = self.plan.uncovered.iter();
+        all.filter(|u| u.session == s.id).collect()
+    }
+
+    /// When the first straws are in the bath, and the first and the last cow bred.
+    fn work_times(&self, t: &AtSession) -> String {
+        let (first, last) = first_and_last(t.first_cow, t.last_cow);
+        let (bath, first, last) = (self.clock(t.begins), self.begins(first), self.clock(last));
+        format!("straws into the bath {bath}, first cow {first}, last cow {last}")
     }
 
     fn uncovered(&self, u: &Uncovered) -> String {
@@ -221,26 +185,17 @@ impl Words<'_> {
             [] => String::new(),
             some => format!(" ({})", animals(some)),
         };
-        format!(
-            "NOT BRED: {} head of {}{which}: {}",
-            u.head,
-            self.pen(&u.group, u.pen),
-            u.why.join("; ")
-        )
+        let (pen, why) = (self.pen(&u.group, u.pen), u.why.join("; "));
+        format!("NOT BRED: {} head of {pen}{which}: {why}", u.head)
     }
 
     /// Drugs and cautions.
     fn rest(&self, s: &Session) -> Vec<String> {
-        let passes = self
-            .plan
-            .passes
-            .iter()
-            .filter(|x| s.pens.iter().any(|p| p.pass == x.id));
-        let drug = passes.flat_map(|x| &x.actions).any(|a| is_drug(*a));
-        drug.then(|| DRUGS.to_owned())
-            .into_iter()
-            .chain(cautions(&s.cautions))
-            .collect()
+        let mine = |x: &&Pass| s.pens.iter().any(|p| p.pass == x.id);
+        let passes = self.plan.passes.iter().filter(mine);
+        let mut actions = passes.flat_map(|x| &x.actions);
+        let drug = actions.any(|a| is_drug(*a)).then(|| DRUGS.to_owned());
+        drug.into_iter().chain(cautions(&s.cautions)).collect()
     }
 }
 
@@ -271,12 +226,7 @@ fn group_ids<'a>(pens: &[&'a DuePen]) -> Vec<&'a str> {
 }
 
 fn at_once(t: &AtSession) -> String {
-    let straws = if t.straws_at_once == 1 {
-        "straw"
-    } else {
-        "straws"
-    };
-    format!("{} {straws} in the bath at once", t.straws_at_once)
+    count(t.straws_at_once, "straw", "straws") + " in the bath at once"
 }
 
 /// `animals 1 to 5, 9`.
