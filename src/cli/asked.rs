@@ -81,6 +81,16 @@ pub(super) struct Printing {
 }
 
 impl Printing {
+    /// An answer, what is said beside it, and whether all is well.
+    pub(super) fn answer<A: Answer>(
+        &self,
+        answer: &A,
+        err: String,
+        well: bool,
+    ) -> Result<Outcome, Error> {
+        Ok(Outcome::answered(self.print(answer)?, err, well))
+    }
+
     pub(super) fn form(&self) -> Printed {
         match (self.json, &self.csv) {
             (true, _) => Printed::Json,

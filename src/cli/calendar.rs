@@ -152,14 +152,10 @@ impl Before {
                 || (name.starts_with("season.") && number_kept(Path::new(name)).is_some());
             ics && (season || name.starts_with("technician-"))
         };
-        let mut paths: Vec<PathBuf> = fs::read_dir(dir)
-            .into_iter()
-            .flatten()
-            .flatten()
-            .filter(|e| e.file_name().to_str().is_some_and(ours))
-            .map(|e| e.path())
-            .filter(|p| p.is_file())
-            .collect();
+        let entries = fs::read_dir(dir).into_iter().flatten().flatten();
+        let paths = entries.filter(|e| e.file_name().to_str().is_some_and(ours));
+        let paths = paths.map(|e| e.path()).filter(|p| p.is_file());
+        let mut paths: Vec<PathBuf> = paths.collect();
         paths.sort();
         let (mut kept, all): (Vec<PathBuf>, Vec<PathBuf>) =
             paths.into_iter().partition(|p| number_kept(p).is_some());
@@ -208,11 +204,8 @@ impl Before {
             names.push(name);
         }
         for (path, old) in self.all.iter().filter(|(_, p)| is_of(p, plan)) {
-            let left = old
-                .technician
-                .as_deref()
-                .filter(|id| plan.technicians.iter().all(|t| t.id != *id));
-            if let Some(id) = left
+            if let Some(id) = old.technician.as_deref()
+                && plan.technicians.iter().all(|t| t.id != id)
                 && made.iter().all(|(p, _)| p != path)
             {
                 made.push((path.clone(), text(Some(id), path)?));
@@ -280,16 +273,9 @@ fn is_of(old: &Previous, plan: &Plan) -> bool {
 
 /// An id as part of a file name: what some file systems do not take becomes a hyphen.
 fn file_name(id: &str) -> String {
-    id.chars()
-        .map(|c| {
-            if c.is_alphanumeric() || c == '_' {
-                c
-            } else {
-                '-'
-            }
-        })
-        .flat_map(char::to_lowercase)
-        .collect()
+    let taken = |c: char| c.is_alphanumeric() || c == '_';
+    let chars = id.chars().map(|c| if taken(c) { c } else { '-' });
+    chars.flat_map(char::to_lowercase).collect()
 }
 
 /// A reading of the machine's clock, which may be set to anything: a calendar has room for the years up
@@ -312,13 +298,11 @@ fn stamp() -> Result<Instant, Error> {
         .to_str()
         .filter(|t| !t.is_empty() && t.bytes().all(|b| b.is_ascii_digit()));
     let Some(digits) = digits else {
-        return Err(Finding::error(
-            Code::BadTime,
-            "the variable SOURCE_DATE_EPOCH does not hold a number of seconds",
-        )
-        .expected("seconds since 1970 as digits")
-        .hint("unset it, or give a number")
-        .into());
+        let what = "the variable SOURCE_DATE_EPOCH does not hold a number of seconds";
+        return Err(Finding::error(Code::BadTime, what)
+            .expected("seconds since 1970 as digits")
+            .hint("unset it, or give a number")
+            .into());
     };
     let moment = digits.parse().ok();
     moment
@@ -326,13 +310,11 @@ fn stamp() -> Result<Instant, Error> {
         // A calendar has room for four digits of the year.
         .filter(|t| t.year() <= 9999)
         .ok_or_else(|| {
-            Finding::error(
-                Code::BadTime,
-                "the variable SOURCE_DATE_EPOCH holds a moment after the year 9999",
-            )
-            .expected("seconds since 1970, at most 253402300799")
-            .hint("unset it, or give fewer: milliseconds must be divided by 1000")
-            .into()
+            let what = "the variable SOURCE_DATE_EPOCH holds a moment after the year 9999";
+            Finding::error(Code::BadTime, what)
+                .expected("seconds since 1970, at most 253402300799")
+                .hint("unset it, or give fewer: milliseconds must be divided by 1000")
+                .into()
         })
 }
 

@@ -2,7 +2,7 @@
 
 use clap::Args;
 use thawline::error::{Code, Error, Finding, quoted};
-use thawline::plan::Plan;
+use thawline::plan::{Plan, Session};
 use thawline::simulate::{self, SessionChance, Trial};
 
 use super::asked::{Outcome, Printing, Run, SeasonFile};
@@ -53,11 +53,8 @@ impl Run for Chances {
             seed: self.seed,
             ..Trial::default()
         };
-        let asked = plan.sessions.iter().filter(|s| {
-            let session = self.session.as_ref().is_none_or(|id| *id == s.id);
-            let here = |id: &String| s.technicians.iter().any(|t| t.id == *id);
-            s.head > 0 && session && self.technician.as_ref().is_none_or(here)
-        });
+        let asked = |s: &&Session| self.session.as_ref().is_none_or(|id| *id == s.id);
+        let asked = self.with_cows(&plan).filter(asked);
         let (mut sessions, mut not_tried): (Vec<SessionChance>, Vec<&str>) = Default::default();
         for s in asked {
             match simulate::of_session(&season, &plan, s, trial, &watching) {
@@ -75,50 +72,43 @@ impl Run for Chances {
             return Err(nobody(self, &plan).into());
         }
         let told = simulate::collect(&season, trial, sessions);
-        Ok(Outcome::answered(
-            self.printing.print(&told)?,
-            err,
-            plan.is_well() || !not_tried.is_empty(),
-        ))
+        let well = plan.is_well() || !not_tried.is_empty();
+        self.printing.answer(&told, err, well)
+    }
+}
+
+impl Chances {
+    /// The sessions that breed cows, with the technician that was asked for.
+    fn with_cows<'a>(&self, plan: &'a Plan) -> impl Iterator<Item = &'a Session> {
+        plan.sessions.iter().filter(|s| {
+            let here = |id: &String| s.technicians.iter().any(|t| t.id == *id);
+            s.head > 0 && self.technician.as_ref().is_none_or(here)
+        })
     }
 }
 
 fn only(mut session: SessionChance, technician: Option<&str>) -> SessionChance {
-    session
-        .technicians
-        .retain(|t| technician.is_none_or(|id| t.id == id));
+    let asked = |id: &str| technician.is_none_or(|asked| asked == id);
+    session.technicians.retain(|t| asked(&t.id));
     session
 }
 
 /// What was asked for is there, but breeds nobody.
 fn nobody(args: &Chances, plan: &Plan) -> Finding {
-    let who = args
-        .technician
-        .iter()
-        .map(|id| format!("technician {}", quoted(id)));
-    let at = args
-        .session
-        .iter()
-        .map(|id| format!("session {}", quoted(id)));
-    let with_cows: Vec<String> = plan
-        .sessions
-        .iter()
-        .filter(|s| {
-            let here = |id: &String| s.technicians.iter().any(|t| t.id == *id);
-            s.head > 0 && args.technician.as_ref().is_none_or(here)
+    let named = |kind, id: &Option<String>| Some(format!("{kind} {}", quoted(id.as_ref()?)));
+    let asked = [
+        named("technician", &args.technician),
+        named("session", &args.session),
+    ];
+    let asked: Vec<String> = asked.into_iter().flatten().collect();
+    let with_cows = args.with_cows(plan).take(20).map(|s| format!("`{}`", s.id));
+    let with_cows: Vec<String> = with_cows.collect();
+    let what = format!("the plan breeds no cow for {}", asked.join(" at "));
+    Finding::error(Code::UnknownId, what)
+        .expected(if with_cows.is_empty() {
+            "a technician who breeds in this plan".to_owned()
+        } else {
+            format!("one of the sessions {}", with_cows.join(", "))
         })
-        .take(20)
-        .map(|s| format!("`{}`", s.id))
-        .collect();
-    let asked: Vec<String> = who.chain(at).collect();
-    Finding::error(
-        Code::UnknownId,
-        format!("the plan breeds no cow for {}", asked.join(" at ")),
-    )
-    .expected(if with_cows.is_empty() {
-        "a technician who breeds in this plan".to_owned()
-    } else {
-        format!("one of the sessions {}", with_cows.join(", "))
-    })
-    .hint("`thawline plan SEASON` shows who breeds where")
+        .hint("`thawline plan SEASON` shows who breeds where")
 }

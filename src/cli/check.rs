@@ -38,31 +38,24 @@ impl Run for Check {
             severity: Severity::Note,
             ..pipeline::still_open(g)
         }));
-        found.extend(thawline::files::check(
-            &season,
-            &files::Beside(&self.season.season),
-        )?);
+        let beside = files::Beside(&self.season.season);
+        found.extend(thawline::files::check(&season, &beside)?);
         sort_findings(&mut found);
         found.dedup();
         debug_assert!(!has_errors(&found));
-        let warnings = found
-            .iter()
-            .filter(|f| f.severity == Severity::Warning)
-            .count();
-        let summary = format!(
-            "{}: {}; {warnings} warning{}, {} note{}.",
-            visible(&self.season.season.display().to_string()),
-            if season.open.is_empty() {
-                "a season that can be planned"
-            } else {
-                "a season to choose for, and then to plan"
-            },
-            plural(warnings),
-            found.len() - warnings,
-            plural(found.len() - warnings),
-        );
-        let out = self.printing.print(&Findings::of(&found, &summary))?;
+        let warns = |f: &&Finding| f.severity == Severity::Warning;
+        let warnings = found.iter().filter(warns).count();
+        let file = visible(&self.season.season.display().to_string());
+        let what = if season.open.is_empty() {
+            "a season that can be planned"
+        } else {
+            "a season to choose for, and then to plan"
+        };
+        let counts = [(warnings, "warning"), (found.len() - warnings, "note")];
+        let counts = counts.map(|(n, what)| format!("{n} {what}{}", plural(n)));
+        let summary = format!("{file}: {what}; {}.", counts.join(", "));
+        let found = Findings::of(&found, &summary);
         let well = !self.strict || warnings == 0;
-        Ok(Outcome::answered(out, String::new(), well))
+        self.printing.answer(&found, String::new(), well)
     }
 }

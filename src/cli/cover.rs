@@ -75,10 +75,6 @@ impl Run for Cover {
         if self.printing.form() == Printed::Csv && !answer.not_tried.is_empty() {
             err += &stopped(&answer.not_tried.join("; "));
         }
-        Ok(Outcome::answered(
-            self.printing.print(&answer)?,
-            err,
-            answer.is_well(),
-        ))
+        self.printing.answer(&answer, err, answer.is_well())
     }
 }

@@ -38,12 +38,8 @@ pub(super) fn fault(path: &Path, doing: &str, e: &io::Error) -> Finding {
     let cause = e.to_string();
     let cause = cause.split(" (os error").next().unwrap_or_default();
     let mut letters = cause.chars();
-    let cause: String = letters
-        .next()
-        .into_iter()
-        .flat_map(char::to_lowercase)
-        .chain(letters)
-        .collect();
+    let first = letters.next().into_iter().flat_map(char::to_lowercase);
+    let cause: String = first.chain(letters).collect();
     Finding::error(Code::FileUnreadable, format!("cannot {doing}: {cause}"))
         .at(place(path))
         .expected(expected)

@@ -40,11 +40,7 @@ impl Run for Forecast {
         if let Some(id) = &self.group {
             answer = answer.only(id);
         }
-        let err = beside(&plan, &[]);
-        Ok(Outcome::answered(
-            self.printing.print(&answer)?,
-            err,
-            plan.is_well(),
-        ))
+        self.printing
+            .answer(&answer, beside(&plan, &[]), plan.is_well())
     }
 }

@@ -196,11 +196,8 @@ fn failed(error: &Error, form: Printed) -> Outcome {
         code: if error.is_input() { 2 } else { 3 },
     };
     if error.is_input() {
-        let errors = error
-            .findings()
-            .iter()
-            .filter(|f| f.severity == Severity::Error)
-            .count();
+        let errors = error.findings().iter();
+        let errors = errors.filter(|f| f.severity == Severity::Error).count();
         let it = if errors == 1 { "it" } else { "them" };
         let _ = writeln!(
             outcome.err,

@@ -1,6 +1,7 @@
 //! The forms of files and answers, for editors and programs.
 
 use clap::{Args, ValueEnum};
+use serde_json::Value;
 use thawline::document::schema_of;
 use thawline::error::Error;
 use thawline::output::json::schema_of as printed;
@@ -17,66 +18,64 @@ pub(super) struct Schema {
     form: Form,
 }
 
-#[derive(Clone, Copy, ValueEnum)]
-enum Form {
+/// The forms: what each holds, its name, and its schema.
+macro_rules! forms {
+    ($($(#[$doc:meta])+ $name:ident => $schema:expr,)+) => {
+        #[derive(Clone, Copy, ValueEnum)]
+        enum Form {
+            $($(#[$doc])+ $name),+
+        }
+
+        impl Form {
+            fn schema(self) -> Value {
+                match self {
+                    $(Self::$name => $schema),+
+                }
+            }
+        }
+    };
+}
+
+forms! {
     /// The season file.
-    Season,
+    Season => season::schema().clone(),
     /// A protocol file.
-    Protocol,
+    Protocol => protocol::schema().clone(),
     /// The plan as JSON.
-    Plan,
+    Plan => schema_of::<Plan>(),
     /// The chances of planned sessions as JSON.
-    Chance,
+    Chance => schema_of::<SeasonChance>(),
     /// The answer of `thawline cover` as JSON.
-    Cover,
+    Cover => schema_of::<thawline::staffing::Staffing>(),
     /// The answer of `thawline tank` as JSON.
-    Tank,
+    Tank => schema_of::<thawline::tank::TankReport>(),
     /// Thaw rounds as JSON.
-    Thaw,
+    Thaw => schema_of::<thawline::thaw::Thaw>(),
     /// The order list as JSON.
-    Supplies,
+    Supplies => schema_of::<thawline::supplies::OrderList>(),
     /// The answer of `thawline forecast` as JSON.
-    Forecast,
+    Forecast => schema_of::<thawline::forecast::Forecast>(),
     /// Matings as JSON.
-    Matings,
+    Matings => schema_of::<thawline::matings::Matings>(),
     /// The answer of `thawline choose` as JSON.
-    Choose,
+    Choose => printed::<thawline::choose::Chosen>(),
     /// The answer of `thawline herd` as JSON.
-    Herd,
+    Herd => printed::<output::herd::Herds<'_>>(),
     /// Findings of `thawline check`, and of protocol files checked, as JSON.
-    Check,
+    Check => printed::<output::findings::Findings<'_>>(),
     /// Protocols as JSON; one alone has the form that it has in the list.
-    Protocols,
+    Protocols => printed::<protocol::select::Selection<'_>>(),
     /// The dates of one protocol as JSON.
-    Dates,
+    Dates => printed::<protocol::dates::Dates<'_>>(),
     /// The starts of several protocols for one target as JSON.
-    Starts,
+    Starts => printed::<protocol::dates::Starts<'_>>(),
     /// The answer of `thawline explain` as JSON.
-    Explain,
+    Explain => printed::<Vec<thawline::glossary::Entry>>(),
 }
 
 impl Run for Schema {
     fn run(&self) -> Result<Outcome, Error> {
-        let schema = match self.form {
-            Form::Season => season::schema().clone(),
-            Form::Protocol => protocol::schema().clone(),
-            Form::Plan => schema_of::<Plan>(),
-            Form::Chance => schema_of::<SeasonChance>(),
-            Form::Cover => schema_of::<thawline::staffing::Staffing>(),
-            Form::Tank => schema_of::<thawline::tank::TankReport>(),
-            Form::Thaw => schema_of::<thawline::thaw::Thaw>(),
-            Form::Supplies => schema_of::<thawline::supplies::OrderList>(),
-            Form::Forecast => schema_of::<thawline::forecast::Forecast>(),
-            Form::Matings => schema_of::<thawline::matings::Matings>(),
-            Form::Choose => printed::<thawline::choose::Chosen>(),
-            Form::Herd => printed::<output::herd::Herds<'_>>(),
-            Form::Check => printed::<output::findings::Findings<'_>>(),
-            Form::Protocols => printed::<protocol::select::Selection<'_>>(),
-            Form::Dates => printed::<protocol::dates::Dates<'_>>(),
-            Form::Starts => printed::<protocol::dates::Starts<'_>>(),
-            Form::Explain => printed::<Vec<thawline::glossary::Entry>>(),
-        };
-        let text = serde_json::to_string_pretty(&schema).unwrap_or_default();
+        let text = serde_json::to_string_pretty(&self.form.schema()).unwrap_or_default();
         Ok(Outcome::printed(text + "\n"))
     }
 }

@@ -29,10 +29,6 @@ impl Run for Order {
         let plan = planned(&mut season, &self.season, &found, &Shown::new())?;
         let told = pipeline::supplies(&season, &plan)?;
         let err = beside(&plan, &found);
-        Ok(Outcome::answered(
-            self.printing.print(&told)?,
-            err,
-            plan.is_well(),
-        ))
+        self.printing.answer(&told, err, plan.is_well())
     }
 }

@@ -33,11 +33,8 @@ impl Run for Tanks {
         if let Some(id) = self.tank.as_deref().filter(|_| answer.tanks.is_empty()) {
             return Err(no_such_tank(id, &tank::look(&season, &plan)));
         }
-        Ok(Outcome::answered(
-            self.printing.print(&answer)?,
-            lines(&found),
-            answer.is_well(),
-        ))
+        let (err, well) = (lines(&found), answer.is_well());
+        self.printing.answer(&answer, err, well)
     }
 }
 

@@ -9,10 +9,10 @@ pub(super) fn plural(n: usize) -> &'static str {
 }
 
 pub(super) fn lines(found: &[Finding]) -> String {
-    found
+    let lines = found
         .iter()
-        .map(|f| output::remark(&Remark::from(f)) + "\n")
-        .collect()
+        .map(|f| output::remark(&Remark::from(f)) + "\n");
+    lines.collect()
 }
 
 /// What is said beside a list that is made of a plan: what was found in the season, or, of a plan that
@@ -21,10 +21,8 @@ pub(super) fn beside(plan: &Plan, found: &[Finding]) -> String {
     if plan.is_well() {
         return lines(found);
     }
-    let warnings = plan
-        .findings
-        .iter()
-        .filter(|f| f.severity != thawline::error::Severity::Note);
+    let warns = |f: &&Remark| f.severity != thawline::error::Severity::Note;
+    let warnings = plan.findings.iter().filter(warns);
     let warnings: String = warnings.map(|f| output::remark(f) + "\n").collect();
     verdict(plan) + &warnings
 }

@@ -284,10 +284,8 @@ impl Desk {
         let name = self.lock.path().file_name().unwrap_or_default();
         let stem = name.to_string_lossy();
         let stem = stem.strip_suffix(SUFFIX).unwrap_or(&stem);
-        let path = self
-            .lock
-            .path()
-            .with_file_name(format!("{stem}-{}{SUFFIX}", self.ready.len()));
+        let name = format!("{stem}-{}{SUFFIX}", self.ready.len());
+        let path = self.lock.path().with_file_name(name);
         let before = fs::metadata(target).ok().map(|m| m.permissions());
         progress::not_ready(&path);
         self.ready.push(path.clone());
@@ -335,11 +333,11 @@ fn clear(dir: &Path) {
         Some(rest.split('-').next()?.to_owned())
     };
     let entries = fs::read_dir(dir).into_iter().flatten().flatten();
-    let all: Vec<(String, String)> = entries
-        .filter(|e| e.file_type().is_ok_and(|t| t.is_file()))
+    let files = entries.filter(|e| e.file_type().is_ok_and(|t| t.is_file()));
+    let all = files
         .filter_map(names)
-        .filter_map(|n| Some((inner(&n)?, n)))
-        .collect();
+        .filter_map(|n| Some((inner(&n)?, n)));
+    let all: Vec<(String, String)> = all.collect();
     let mut locks: Vec<&String> = all.iter().map(|(lock, _)| lock).collect();
     locks.sort();
     locks.dedup();
@@ -383,10 +381,8 @@ mod tests {
         let mut alive = Desk::at(dir.path()).unwrap();
         let ready = alive.write(&at("plan.json"), b"new").unwrap();
         clear(dir.path());
-        let mut left: Vec<PathBuf> = fs::read_dir(dir.path())
-            .unwrap()
-            .map(|e| e.unwrap().path())
-            .collect();
+        let left = fs::read_dir(dir.path()).unwrap();
+        let mut left: Vec<PathBuf> = left.map(|e| e.unwrap().path()).collect();
         left.sort();
         let mut all = vec![
             at(".other.tmp"),
