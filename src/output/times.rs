@@ -96,5 +96,13 @@ mod tests {
         let one = "2027-05-17T06:59:30-06:00";
         assert_eq!(read(one, "2027-05-17T08:00:59-06:00"), ["07:00", "08:00"]);
         assert_eq!(read(one, one), ["07:00", "07:00"]);
+        let day = on_day(Clock::H24, at(one).date_naive());
+        assert_eq!(
+            [begins(at(one), day), ends(at(one), day)],
+            ["07:00", "06:59"]
+        );
+        assert_eq!(begins(at("2027-05-17T07:00:00-06:00"), day), "07:00");
+        let eve = on_day(Clock::H12, day.date.pred_opt().unwrap());
+        assert_eq!(begins(at(one), eve), "Mon 17 May 7:00 am");
     }
 }

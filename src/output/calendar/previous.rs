@@ -250,8 +250,6 @@ impl Reading<'_> {
                 Part::Begin(name) => {
                     if open.len() == 1 {
                         in_part = 0;
-                    }
-                    if open.len() == 1 && name == "VEVENT" {
                         event = Raw {
                             number,
                             ..Raw::default()

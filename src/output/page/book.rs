@@ -4,6 +4,8 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
+use crate::analysis::forecast::Forecast;
+use crate::analysis::tank::TankReport;
 use crate::analysis::thaw::SessionThaw;
 use crate::output::document::{Line, Style, words};
 use crate::output::times::{OnDay, on_day};
@@ -19,35 +21,39 @@ fn by_id<T>(all: &[T], id: fn(&T) -> &String) -> ById<'_, T> {
 pub(super) struct Book<'a> {
     /// The plan.
     pub(super) plan: &'a Plan,
+    /// For the map of the tanks, where the season names any.
+    pub(super) tanks: Option<&'a TankReport>,
+    /// For the calves expected.
+    pub(super) forecast: Option<&'a Forecast>,
     groups: ById<'a, Group>,
     sites: ById<'a, Site>,
     technicians: ById<'a, Technician>,
     bulls: ById<'a, Bull>,
     passes: ById<'a, Pass>,
     sessions: BTreeMap<&'a str, u32>,
+    /// Thaw rounds of sessions, which paper shows beside the work.
     rounds: ById<'a, SessionThaw>,
 }
 
 impl<'a> Book<'a> {
-    pub(super) fn new(plan: &'a Plan) -> Self {
+    pub(super) fn new(
+        plan: &'a Plan,
+        tanks: Option<&'a TankReport>,
+        forecast: Option<&'a Forecast>,
+        rounds: &'a [SessionThaw],
+    ) -> Self {
         let sessions = plan.sessions.iter().zip(1..);
         Self {
             plan,
+            tanks,
+            forecast,
             groups: by_id(&plan.groups, |g| &g.id),
             sites: by_id(&plan.sites, |s| &s.id),
             technicians: by_id(&plan.technicians, |t| &t.id),
             bulls: by_id(&plan.bulls, |b| &b.id),
             passes: by_id(&plan.passes, |p| &p.id),
             sessions: sessions.map(|(s, n)| (s.id.as_str(), n)).collect(),
-            rounds: BTreeMap::new(),
-        }
-    }
-
-    /// The same with thaw rounds of sessions, which paper shows beside the work.
-    pub(super) fn with_rounds(plan: &'a Plan, rounds: &'a [SessionThaw]) -> Self {
-        Self {
             rounds: by_id(rounds, |s| &s.session),
-            ..Self::new(plan)
         }
     }
 

@@ -23,8 +23,8 @@ mod tests;
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use crate::analysis::forecast;
-use crate::analysis::tank;
+use crate::analysis::forecast::Forecast;
+use crate::analysis::tank::TankReport;
 use crate::analysis::thaw::SessionThaw;
 use crate::base::units::count;
 use crate::output::document::html::blocks;
@@ -44,12 +44,8 @@ pub fn page(plan: &Plan) -> String {
 
 /// The same with the map of the tanks, where the season names any, and the calves expected.
 #[must_use]
-pub fn page_with(
-    plan: &Plan,
-    tanks: Option<&tank::TankReport>,
-    forecast: Option<&forecast::Forecast>,
-) -> String {
-    let book = Book::new(plan);
+pub fn page_with(plan: &Plan, tanks: Option<&TankReport>, forecast: Option<&Forecast>) -> String {
+    let book = Book::new(plan, tanks, forecast, &[]);
     html! {
         (DOCTYPE)
         html lang="en" {
@@ -65,7 +61,7 @@ pub fn page_with(
             }
             body class=[is_long(plan).then_some("long")] {
                 a class="skip" href="#work" { "Skip to the work day by day" }
-                (body(&book, tanks, forecast))
+                (body(&book))
                 script { (PreEscaped(include_str!("now.js"))) }
             }
         }
@@ -84,31 +80,27 @@ fn is_long(plan: &Plan) -> bool {
 /// The same for paper alone, with the thaw rounds of sessions.
 pub(super) fn on_paper(
     plan: &Plan,
-    tanks: Option<&tank::TankReport>,
-    forecast: Option<&forecast::Forecast>,
+    tanks: Option<&TankReport>,
+    forecast: Option<&Forecast>,
     rounds: &[SessionThaw],
 ) -> Document {
-    let book = Book::with_rounds(plan, rounds);
+    let book = Book::new(plan, tanks, forecast, rounds);
     let mut blocks = header(plan);
     blocks.extend(answer(&book));
-    blocks.extend(work(&book, tanks, forecast));
+    blocks.extend(work(&book));
     blocks.push(footer(plan));
     Document::new(title(plan), blocks)
 }
 
 /// What is read, in the order in which it is turned to.
-fn body(
-    book: &Book,
-    tanks: Option<&tank::TankReport>,
-    forecast: Option<&forecast::Forecast>,
-) -> Markup {
+fn body(book: &Book) -> Markup {
     let plan = book.plan;
     html! {
         header { (blocks(&header(plan))) }
         main {
             (blocks(&answer(book)))
             (now(plan))
-            (blocks(&work(book, tanks, forecast)))
+            (blocks(&work(book)))
         }
         footer {
             (blocks(&[footer(plan)]))
@@ -137,11 +129,7 @@ fn answer(book: &Book) -> Vec<Block> {
 }
 
 /// What is done when, what follows, and the season's lists.
-fn work(
-    book: &Book,
-    tanks: Option<&tank::TankReport>,
-    forecast: Option<&forecast::Forecast>,
-) -> Vec<Block> {
+fn work(book: &Book) -> Vec<Block> {
     let plan = book.plan;
     let days = agenda(book);
     let mut blocks = vec![work::index(&days)];
@@ -149,13 +137,13 @@ fn work(
     blocks.push(front::care(book));
     blocks.push(work::days(book, &days));
     blocks.extend(after::after(book));
-    blocks.extend(forecast.and_then(calving::calving));
+    blocks.extend(book.forecast.and_then(calving::calving));
     blocks.extend([
         tables::groups(book),
         tables::technicians(plan),
         tables::bulls(plan),
     ]);
-    blocks.extend(tanks.and_then(tanks::tanks));
+    blocks.extend(book.tanks.and_then(tanks::tanks));
     blocks.extend(tables::sources(plan));
     blocks
 }

@@ -32,7 +32,11 @@ fn one(tank: &TankView, clock: Clock) -> Vec<Block> {
             tank.left_straws
         )),
     ];
-    blocks.extend(map(tank));
+    if let Some(map) = tank::map(tank) {
+        let words = "From above, with the straws in each canister before the season:";
+        blocks.push(Block::of_role(Role::SmallSoft, words));
+        blocks.push(Block::Drawing(map));
+    }
     blocks.extend(tank.nitrogen.iter().flat_map(nitrogen));
     let full = tank.canisters.iter().filter(|c| !c.holdings.is_empty());
     let rows = full.map(|c| {
@@ -78,20 +82,6 @@ fn sessions(tank: &TankView, clock: Clock) -> Block {
         Row::of(cells)
     });
     Block::table_of(TableKind::Stack, caption, &columns, rows)
-}
-
-/// Canisters from above.
-fn map(tank: &TankView) -> Vec<Block> {
-    let Some(map) = tank::map(tank) else {
-        return Vec::new();
-    };
-    vec![
-        Block::of_role(
-            Role::SmallSoft,
-            "From above, with the straws in each canister before the season:",
-        ),
-        Block::Drawing(map),
-    ]
 }
 
 fn canes(c: &Canister) -> Line {

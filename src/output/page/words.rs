@@ -74,20 +74,6 @@ pub(super) fn clocks_change(words: &str) -> Block {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::base::units::Clock;
-    use crate::output::times::on_day;
-
-    #[test]
-    fn beginnings_go_up_and_ends_go_down_to_the_minute() {
-        let at: Moment = "2027-03-15T03:01:30-06:00".parse().unwrap();
-        let day = on_day(Clock::H24, at.date_naive());
-        assert_eq!(begins(at, day).plain(), "03:02");
-        assert_eq!(ends(at, day).plain(), "03:01");
-        let whole: Moment = "2027-03-15T03:01:00-06:00".parse().unwrap();
-        assert_eq!(begins(whole, day).plain(), "03:01");
-        let eve = on_day(Clock::H12, day.date.pred_opt().unwrap());
-        assert_eq!(begins(whole, eve).plain(), "Mon 15 Mar 3:01 am");
-    }
 
     #[test]
     fn a_sentence_is_closed_and_short_names_stand_out() {

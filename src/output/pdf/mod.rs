@@ -41,8 +41,8 @@ use print::print;
 #[cfg(not(feature = "pdf"))]
 use super::document::Document;
 use super::{page, thaw_page};
-use crate::analysis::forecast;
-use crate::analysis::tank;
+use crate::analysis::forecast::Forecast;
+use crate::analysis::tank::TankReport;
 use crate::analysis::thaw::{SessionThaw, Thaw};
 use crate::base::error::Error;
 #[cfg(not(feature = "pdf"))]
@@ -56,8 +56,8 @@ use crate::planning::plan::Plan;
 /// An internal error if the file cannot be made; an error of input if the feature `pdf` is not there.
 pub fn season(
     plan: &Plan,
-    tanks: Option<&tank::TankReport>,
-    forecast: Option<&forecast::Forecast>,
+    tanks: Option<&TankReport>,
+    forecast: Option<&Forecast>,
     rounds: &[SessionThaw],
     paper: Paper,
 ) -> Result<Printed, Error> {
