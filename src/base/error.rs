@@ -122,11 +122,8 @@ impl fmt::Display for Finding {
 /// Orders findings for people: worst first, then by place, then by code.
 pub fn sort_findings(findings: &mut [Finding]) {
     findings.sort_by(|a, b| {
-        b.severity
-            .cmp(&a.severity)
-            .then_with(|| a.place.cmp(&b.place))
-            .then_with(|| a.code.cmp(&b.code))
-            .then_with(|| a.what.cmp(&b.what))
+        let (place, code, what) = (&b.place, b.code, &b.what);
+        (b.severity, &a.place, a.code, &a.what).cmp(&(a.severity, place, code, what))
     });
 }
 
@@ -189,11 +186,8 @@ impl From<Finding> for Error {
 }
 
 fn render(findings: &[Finding]) -> String {
-    findings
-        .iter()
-        .map(ToString::to_string)
-        .collect::<Vec<_>>()
-        .join("\n")
+    let all: Vec<String> = findings.iter().map(ToString::to_string).collect();
+    all.join("\n")
 }
 
 /// A finding for an id that names nothing: what there is, `none` where there is nothing; and the one
@@ -207,22 +201,15 @@ pub fn unknown_id<'a>(
 ) -> Finding {
     let some: Vec<String> = known.clone().take(20).map(quoted).collect();
     let what = format!("there is no {kind} {}", quoted(id));
+    let expected = match known.clone().count() - some.len() {
+        _ if some.is_empty() => none.to_owned(),
+        0 => format!("one of {}", some.join(", ")),
+        more => format!("one of {} and {more} more", some.join(", ")),
+    };
+    let near = nearest(id, known).map(|n| format!("did you mean {}?", quoted(n)));
     Finding::error(Code::UnknownId, what)
-        .expected(if some.is_empty() {
-            none.to_owned()
-        } else {
-            let more = known.clone().count() - some.len();
-            let rest = if more > 0 {
-                format!(" and {more} more")
-            } else {
-                String::new()
-            };
-            format!("one of {}{rest}", some.join(", "))
-        })
-        .hint(nearest(id, known).map_or_else(
-            || see.to_owned(),
-            |n| format!("did you mean {}?", quoted(n)),
-        ))
+        .expected(expected)
+        .hint(near.unwrap_or_else(|| see.to_owned()))
 }
 
 #[cfg(test)]

@@ -53,6 +53,18 @@ pub struct Row {
     pub limit: f64,
 }
 
+impl Row {
+    /// The limit on the solver's variables.
+    fn on(&self, all: &[Variable]) -> Constraint {
+        let left: Expression = self.terms.iter().map(|(n, w)| *w * all[*n]).sum();
+        match self.sense {
+            Sense::AtMost => left.leq(self.limit),
+            Sense::Equal => left.eq(self.limit),
+            Sense::AtLeast => left.geq(self.limit),
+        }
+    }
+}
+
 /// What is to be cheapest.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Program {
@@ -123,23 +135,15 @@ impl Program {
     /// What the solver says.
     pub fn priced(&self) -> Result<(Vec<f64>, Vec<f64>), String> {
         let mut vars = variables!();
-        let all: Vec<Variable> = self
-            .vars
-            .iter()
-            .map(|v| vars.add(variable().min(v.low).max(v.high)))
-            .collect();
+        let all = self.vars.iter();
+        let all = all.map(|v| vars.add(variable().min(v.low).max(v.high)));
+        let all: Vec<Variable> = all.collect();
         let cost: Expression = all.iter().zip(&self.vars).map(|(x, v)| v.cost * *x).sum();
         let mut model = vars.minimise(cost).using(clarabel);
         // Prices are only ever used where any would do.
         model.settings().max_iter(60);
-        let rows = self.rows.iter().map(|row| {
-            let left: Expression = row.terms.iter().map(|(n, w)| *w * all[*n]).sum();
-            model.add_constraint(match row.sense {
-                Sense::AtMost => left.leq(row.limit),
-                Sense::Equal => left.eq(row.limit),
-                Sense::AtLeast => left.geq(row.limit),
-            })
-        });
+        let rows = self.rows.iter();
+        let rows = rows.map(|row| model.add_constraint(row.on(&all)));
         let rows: Vec<_> = rows.collect();
         let mut found = model.solve().map_err(|e| e.to_string())?;
         let values = all.iter().map(|v| found.value(*v)).collect();
@@ -193,33 +197,15 @@ impl Program {
         progress: &dyn Progress,
     ) -> Result<Solved, String> {
         let mut vars = variables!();
-        let all: Vec<Variable> = self
-            .vars
-            .iter()
-            .map(|v| {
-                let var = variable().min(v.low).max(v.high);
-                vars.add(if v.whole { var.integer() } else { var })
-            })
-            .collect();
-        let sum = |terms: &mut dyn Iterator<Item = (usize, f64)>| -> Expression {
-            terms.map(|(n, weight)| weight * all[n]).sum()
-        };
-        let cost = sum(&mut self.vars.iter().map(|v| v.cost).enumerate());
-        let rows = self.rows.iter().map(|row| {
-            let left = sum(&mut row.terms.iter().copied());
-            match row.sense {
-                Sense::AtMost => left.leq(row.limit),
-                Sense::Equal => left.eq(row.limit),
-                Sense::AtLeast => left.geq(row.limit),
-            }
+        let all = self.vars.iter().map(|v| {
+            let var = variable().min(v.low).max(v.high);
+            vars.add(if v.whole { var.integer() } else { var })
         });
+        let all: Vec<Variable> = all.collect();
+        let cost: Expression = all.iter().zip(&self.vars).map(|(x, v)| v.cost * *x).sum();
+        let rows = self.rows.iter().map(|row| row.on(&all)).collect();
         let search = self.vars.iter().any(|v| v.whole).then_some(nodes);
-        let found = solver(
-            vars.minimise(cost),
-            rows.collect(),
-            &all,
-            (search, progress),
-        )?;
+        let found = solver(vars.minimise(cost), rows, &all, (search, progress))?;
         let vars = self.vars.iter();
         let cost: f64 = vars.zip(&found.values).map(|(v, x)| v.cost * x).sum();
         Ok(Solved {
@@ -274,10 +260,8 @@ fn embedded(
     let at_once = |left: usize| left.min(NODES_BETWEEN) as u64;
     let mut left = nodes;
     options.node_limit = Some(at_once(left));
-    let mut outcome = model
-        .as_inner()
-        .solve_with(options)
-        .map_err(|e| e.to_string())?;
+    let outcome = model.as_inner().solve_with(options);
+    let mut outcome = outcome.map_err(|e| e.to_string())?;
     // A pivot takes 6 microseconds and a sixtieth for each variable, about.
     let work = |outcome: &::microlp::SolveOutcome| {
         outcome.stats().lp_iterations as usize * (360 + all.len()) / 60
@@ -322,18 +306,12 @@ fn by_highs(
         return embedded(program, rows, all, (search, progress));
     }
     // One thread, and simplex, so that the answer is the same each time and lies in a corner.
+    let way = search.map_or("simplex", |_| "choose");
     let mut model = program
         .using(good_lp::solvers::highs::highs)
         .set_option("threads", 1)
         .set_option("parallel", "off")
-        .set_option(
-            "solver",
-            if search.is_some() {
-                "choose"
-            } else {
-                "simplex"
-            },
-        )
+        .set_option("solver", way)
         .set_option("mip_rel_gap", 0.0)
         .set_option("mip_max_nodes", search.unwrap_or(0) as i32);
     for row in rows {

@@ -44,18 +44,16 @@ impl Doubt {
     #[must_use]
     pub fn words(self, zone: Zone) -> String {
         let told = |at| zone.told().date(at);
+        let (Self::Gap { asked, .. } | Self::Fold { asked }) = self;
+        let (asked, name) = (told(asked), zone.name());
         match self {
-            Self::Gap { asked, used } => format!(
-                "{} does not exist in {}: the clocks skip it; {} is planned",
-                told(asked),
-                zone.name(),
-                told(used)
-            ),
-            Self::Fold { asked } => format!(
-                "{} comes twice in {}: the earlier one is planned",
-                told(asked),
-                zone.name()
-            ),
+            Self::Gap { used, .. } => {
+                let used = told(used);
+                format!("{asked} does not exist in {name}: the clocks skip it; {used} is planned")
+            }
+            Self::Fold { .. } => {
+                format!("{asked} comes twice in {name}: the earlier one is planned")
+            }
         }
     }
 
@@ -110,37 +108,29 @@ impl Zone {
         if !common.is_empty() {
             return Some(common);
         }
-        Self::names().find(|name| {
-            name.rsplit_once('/')
-                .is_some_and(|(_, city)| city.to_lowercase() == plain)
-        })
+        let is_it = |(_, city): (&str, &str)| city.to_lowercase() == plain;
+        Self::names().find(|name| name.rsplit_once('/').is_some_and(is_it))
     }
 
     /// The instant of a local reading, by the rule of this module.
     pub fn resolve(self, local: NaiveDateTime) -> Resolved {
-        match self.from_local_datetime(&local) {
-            LocalResult::Single(at) => Resolved {
-                at: at.with_timezone(&Utc),
-                doubt: None,
-            },
-            LocalResult::Ambiguous(first, second) => Resolved {
-                at: first.min(second).with_timezone(&Utc),
-                doubt: Some(Doubt::Fold { asked: local }),
-            },
+        let asked = local;
+        let (at, doubt) = match self.from_local_datetime(&local) {
+            LocalResult::Single(at) => (at.with_timezone(&Utc), None),
+            LocalResult::Ambiguous(first, second) => {
+                let first = first.min(second).with_timezone(&Utc);
+                (first, Some(Doubt::Fold { asked }))
+            }
             LocalResult::None => {
                 // The offset in force before the gap, read well before it. Applied to the
                 // skipped reading it lands as far behind the gap as the reading lay in it.
                 let before = self.offset_seconds(local.and_utc() - TimeDelta::hours(24));
                 let at = local.and_utc() - TimeDelta::seconds(i64::from(before));
-                Resolved {
-                    at,
-                    doubt: Some(Doubt::Gap {
-                        asked: local,
-                        used: self.local(at),
-                    }),
-                }
+                let used = self.local(at);
+                (at, Some(Doubt::Gap { asked, used }))
             }
-        }
+        };
+        Resolved { at, doubt }
     }
 
     /// Every local time that [`Zone::resolve`] takes for this instant, the plain reading first.
@@ -150,13 +140,10 @@ impl Zone {
     pub fn readings(self, at: Instant) -> Vec<NaiveDateTime> {
         let plain = self.local(at);
         // No gap is longer than a day.
-        let skipped = self
-            .transitions(at - TimeDelta::hours(24), at)
-            .into_iter()
-            .map(|t| plain - TimeDelta::seconds(i64::from(t.after - t.before)));
-        std::iter::once(plain)
-            .chain(skipped)
-            .filter(|reading| self.resolve(*reading).at == at)
+        let changes = self.transitions(at - TimeDelta::hours(24), at).into_iter();
+        let skipped = changes.map(|t| plain - TimeDelta::seconds(i64::from(t.after - t.before)));
+        let all = std::iter::once(plain).chain(skipped);
+        all.filter(|reading| self.resolve(*reading).at == at)
             .collect()
     }
 
@@ -220,11 +207,8 @@ impl Zone {
     /// Never for dates that [`in_range`] accepts and days below a thousand.
     pub fn same_clock(self, at: Instant, days: u32) -> Resolved {
         let local = self.local(at);
-        let date = local
-            .date()
-            .checked_add_days(Days::new(u64::from(days)))
-            .expect("dates are kept between 2000 and 2100");
-        self.resolve(date.and_time(local.time()))
+        let later = local.checked_add_days(Days::new(u64::from(days)));
+        self.resolve(later.expect("dates are kept between 2000 and 2100"))
     }
 
     /// Midnight, or the first moment, of a local date.
@@ -336,9 +320,8 @@ pub fn parse_local(text: &str) -> Option<NaiveDateTime> {
 /// Reads `2027-05-18`.
 #[must_use]
 pub fn parse_date(text: &str) -> Option<NaiveDate> {
-    has_form(text, "0000-00-00")
-        .then(|| NaiveDate::parse_from_str(text, "%Y-%m-%d").ok())
-        .flatten()
+    let date = NaiveDate::parse_from_str(text, "%Y-%m-%d").ok();
+    date.filter(|_| has_form(text, "0000-00-00"))
 }
 
 /// Reads `07:00`; `24:00` is read as the end of the day, midnight.
@@ -347,9 +330,8 @@ pub fn parse_clock(text: &str) -> Option<NaiveTime> {
     if text == "24:00" {
         return Some(NaiveTime::MIN);
     }
-    has_form(text, "00:00")
-        .then(|| NaiveTime::parse_from_str(text, "%H:%M").ok())
-        .flatten()
+    let time = NaiveTime::parse_from_str(text, "%H:%M").ok();
+    time.filter(|_| has_form(text, "00:00"))
 }
 
 /// Elapsed hours, which may be a fraction, as a length of time to the second.

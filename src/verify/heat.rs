@@ -277,11 +277,8 @@ fn half_of_day(clock: NaiveTime) -> HalfOfDay {
 /// The check that hours to breeding count from: of the morning the first, of the rest the last.
 fn counted_from(r: &Reading<'_>, day: NaiveDate, part: HalfOfDay) -> DateTime<Utc> {
     let checks = &r.season.rules.heat.checks;
-    let mine: Vec<NaiveTime> = checks
-        .iter()
-        .copied()
-        .filter(|c| half_of_day(*c) == part)
-        .collect();
+    let mine = checks.iter();
+    let mine: Vec<NaiveTime> = mine.copied().filter(|c| half_of_day(*c) == part).collect();
     let clock = match part {
         HalfOfDay::Morning => mine.iter().min(),
         HalfOfDay::Evening => mine.iter().max(),

@@ -153,10 +153,8 @@ pub(super) fn check(r: &mut Reading<'_>, stays: &[Stay<'_>]) {
         };
         let legs = legs(r, &stays, home);
         let mut seconds = 0;
-        let wanted: Vec<(NaiveDate, &[&str])> = legs
-            .values()
-            .map(|out| (out.day, out.sessions.as_slice()))
-            .collect();
+        let wanted = legs.values().map(|out| (out.day, out.sessions.as_slice()));
+        let wanted: Vec<(NaiveDate, &[&str])> = wanted.collect();
         let told: Vec<(NaiveDate, Vec<&str>)> = given
             .outings
             .iter()

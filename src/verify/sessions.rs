@@ -230,10 +230,8 @@ fn kept(
     missed: &[&Uncovered],
 ) {
     let each = seconds / f64::from(pass.head.max(1));
-    let mut seen: Vec<u32> = missed
-        .iter()
-        .flat_map(|u| u.animals.iter().copied())
-        .collect();
+    let seen = missed.iter();
+    let mut seen: Vec<u32> = seen.flat_map(|u| u.animals.iter().copied()).collect();
     for slot in slots {
         r.same(&pass.id, &(slot.head as usize), &slot.animals.len());
         for (animal, at) in slot.animals.iter().zip(moments(slot)) {

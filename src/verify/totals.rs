@@ -100,11 +100,8 @@ fn of_groups(r: &mut Reading<'_>, timed: &BTreeMap<&str, u32>) {
     }
     for (group, given) in season.groups.iter().zip(&plan.groups) {
         let who = format!("straws of {}", group.id);
-        let allowed: Vec<&str> = group
-            .bulls
-            .iter()
-            .map(|b| season.bulls[*b].id.as_str())
-            .collect();
+        let allowed = group.bulls.iter();
+        let allowed: Vec<&str> = allowed.map(|b| season.bulls[*b].id.as_str()).collect();
         if given
             .straws
             .iter()
@@ -168,14 +165,11 @@ fn spare(r: &mut Reading<'_>) {
 /// Each session gets a straw an animal, of bulls of the groups bred there.
 fn brought(r: &mut Reading<'_>) {
     let (season, plan) = (r.season, r.plan);
-    let bulls_of: BTreeMap<&str, Vec<&str>> = season
-        .groups
-        .iter()
-        .map(|g| {
-            let bulls = g.bulls.iter().map(|b| season.bulls[*b].id.as_str());
-            (g.id.as_str(), bulls.collect())
-        })
-        .collect();
+    let bulls_of = season.groups.iter().map(|g| {
+        let bulls = g.bulls.iter().map(|b| season.bulls[*b].id.as_str());
+        (g.id.as_str(), bulls.collect())
+    });
+    let bulls_of: BTreeMap<&str, Vec<&str>> = bulls_of.collect();
     for session in &plan.sessions {
         let allowed = |bull: &str| {
             let pens = session.pens.iter();
@@ -230,12 +224,9 @@ fn technicians(r: &mut Reading<'_>) {
 fn verdict(r: &mut Reading<'_>) {
     let (season, plan) = (r.season, r.plan);
     let v = &plan.verdict;
-    let due: u32 = plan
-        .passes
-        .iter()
-        .filter(|p| p.work == Work::Breeding && p.hours.is_some())
-        .map(|p| p.head)
-        .sum();
+    let due = plan.passes.iter();
+    let due = due.filter(|p| p.work == Work::Breeding && p.hours.is_some());
+    let due: u32 = due.map(|p| p.head).sum();
     let missed: u32 = plan.uncovered.iter().map(|u| u.head).sum();
     let bred: u32 = plan.sessions.iter().map(|s| s.head).sum();
     r.same(

@@ -73,11 +73,8 @@ fn bulls_early(plan: &Plan) -> impl Iterator<Item = Remark> + '_ {
 
 /// All groups that are counted: lows and highs of all at once.
 fn all(groups: &[GroupForecast]) -> Outcome {
-    let counted: Vec<&Outcome> = groups
-        .iter()
-        .filter(|t| t.calves.counted)
-        .map(|t| &t.calves.outcome)
-        .collect();
+    let counted = groups.iter().filter(|t| t.calves.counted);
+    let counted: Vec<&Outcome> = counted.map(|t| &t.calves.outcome).collect();
     let head: u32 = counted.iter().map(|o| o.head).sum();
     let bred_head: u32 = counted.iter().map(|o| o.bred_head).sum();
     let sum = |of: u32, pick: fn(&Outcome) -> Expected| {

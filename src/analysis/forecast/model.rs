@@ -56,10 +56,8 @@ impl Herd {
                 }
             }
         }
-        let mut bred: ByDay = days_bred
-            .iter()
-            .map(|(day, head)| (*day, f64::from(*head)))
-            .collect();
+        let bred = days_bred.iter();
+        let mut bred: ByDay = bred.map(|(day, head)| (*day, f64::from(*head))).collect();
         let mut missed = ByDay::new();
         for u in plan.uncovered.iter().filter(|u| u.group == id) {
             *missed.entry(u.hours.aim.date_naive()).or_default() += f64::from(u.head);

@@ -24,10 +24,8 @@ pub(super) fn look(
     }
     let facts = season.money.clone().unwrap_or_default();
     let counted: Vec<&GroupForecast> = groups.iter().filter(|t| t.calves.counted).collect();
-    let costs: Vec<GroupCost> = counted
-        .iter()
-        .filter_map(|t| group_cost(season, plan, t))
-        .collect();
+    let costs = counted.iter();
+    let costs: Vec<GroupCost> = costs.filter_map(|t| group_cost(season, plan, t)).collect();
     let mut missing: Vec<Lacking> = Vec::new();
     for key in costs.iter().flat_map(|c| &c.missing) {
         let lacking = Lacking::of_cost(key);
@@ -113,13 +111,11 @@ fn spent(
         missing.push(Lacking::of("prices.road_per_hour", "hours on the road"));
     }
     let of_ai = ai.map(|m| m + road.unwrap_or_default());
-    let stays: Vec<_> = counted
-        .iter()
-        .filter_map(|t| {
-            let c = t.calves.clean_up.as_ref()?;
-            Some((c.turned_in, c.taken_out, c.bulls_head))
-        })
-        .collect();
+    let stays = counted.iter().filter_map(|t| {
+        let c = t.calves.clean_up.as_ref()?;
+        Some((c.turned_in, c.taken_out, c.bulls_head))
+    });
+    let stays: Vec<_> = stays.collect();
     let bulls_head = at_one_time(&stays);
     let bull_a_year = facts.bull.and_then(|b| b.cost()).map(|c| cents(c.a_year));
     if bulls_head > 0 && bull_a_year.is_none() {

@@ -119,17 +119,14 @@ pub(super) fn assign<'a>(
 ) -> Assignment<'a> {
     let straws: Vec<u32> = choice.stores.iter().map(|s| s.straws).collect();
     // One ask for each unit: what she has already is none yet.
-    let asks: Vec<Ask> = units
-        .iter()
-        .zip(&given)
-        .enumerate()
-        .map(|(unit, (u, g))| Ask {
-            unit,
-            head: u.head,
-            given: g.first,
-            not: None,
-        })
-        .collect();
+    let asks = units.iter();
+    let asks = asks.zip(&given).enumerate().map(|(unit, (u, g))| Ask {
+        unit,
+        head: u.head,
+        given: g.first,
+        not: None,
+    });
+    let asks: Vec<Ask> = asks.collect();
     let first = assign_round(choice, &units, &asks, straws);
     let mut asks = Vec::new();
     for (unit, u) in units.iter().enumerate() {

@@ -131,28 +131,24 @@ fn view(
     for n in 1..=count {
         canisters.entry(Some(n)).or_default();
     }
-    let mut canisters: Vec<Canister> = canisters
-        .into_iter()
-        .map(|(number, stocks)| Canister {
-            number,
-            straws: stocks.iter().map(|n| allocation.stocks[*n].had).sum(),
-            left_straws: stocks.iter().map(|n| allocation.stocks[*n].left).sum(),
-            holdings: stocks
-                .iter()
-                .map(|n| holding(season, allocation, *n))
-                .collect(),
-        })
-        .collect();
+    let canisters = canisters.into_iter().map(|(number, stocks)| Canister {
+        number,
+        straws: stocks.iter().map(|n| allocation.stocks[*n].had).sum(),
+        left_straws: stocks.iter().map(|n| allocation.stocks[*n].left).sum(),
+        holdings: stocks
+            .iter()
+            .map(|n| holding(season, allocation, *n))
+            .collect(),
+    });
+    let mut canisters: Vec<Canister> = canisters.collect();
     // Straws of no canister come last.
     canisters.sort_by_key(|c| c.number.unwrap_or(u32::MAX));
     let straws = canisters.iter().map(|c| c.straws).sum();
     let mut left = straws;
     let mut sessions = Vec::new();
     for (k, session) in plan.sessions.iter().enumerate() {
-        let drawn: Vec<&Drawn> = allocation.drawn[k]
-            .iter()
-            .filter(|d| inside(&d.stock))
-            .collect();
+        let drawn = allocation.drawn[k].iter();
+        let drawn: Vec<&Drawn> = drawn.filter(|d| inside(&d.stock)).collect();
         if drawn.is_empty() {
             continue;
         }

@@ -86,15 +86,11 @@ fn put(root: &mut Node, holder: &str, key: &str, value: &str) {
             spot,
             value: Value::Text(value.to_owned()),
         };
-        match entries.iter_mut().find(|(k, _)| k.name == key) {
-            Some((_, old)) => *old = text,
-            None => entries.push((
-                super::Key {
-                    spot,
-                    name: key.to_owned(),
-                },
-                text,
-            )),
+        if let Some((_, old)) = entries.iter_mut().find(|(k, _)| k.name == key) {
+            *old = text;
+        } else {
+            let name = key.to_owned();
+            entries.push((super::Key { spot, name }, text));
         }
     }
 }
@@ -112,11 +108,9 @@ fn patches(text: &str, tree: &Tree, setting: &Setting, block: bool) -> Option<Ve
         match entries.iter().find(|(k, _)| k.name == *key) {
             Some((_, node)) => {
                 let from = offset(text, node.spot)?;
-                found.push(Patch {
-                    from,
-                    to: from + length(&text[from..])?,
-                    text: value.clone(),
-                });
+                let to = from + length(&text[from..])?;
+                let text = value.clone();
+                found.push(Patch { from, to, text });
             }
             None => new.push((key, value)),
         }
@@ -127,21 +121,15 @@ fn patches(text: &str, tree: &Tree, setting: &Setting, block: bool) -> Option<Ve
     // A list's dash stands for as many blanks.
     let indent = " ".repeat(line.chars().count());
     let end = if text.contains("\r\n") { "\r\n" } else { "\n" };
-    let text: String = new
-        .iter()
-        .map(|(k, v)| {
-            if block {
-                format!("{k}: {v}{end}{indent}")
-            } else {
-                format!("{k}: {v}, ")
-            }
-        })
-        .collect();
-    found.push(Patch {
-        from: at,
-        to: at,
-        text,
-    });
+    let behind = if block {
+        format!("{end}{indent}")
+    } else {
+        ", ".to_owned()
+    };
+    let lines = new.iter().map(|(k, v)| format!("{k}: {v}{behind}"));
+    let text = lines.collect::<Vec<_>>().concat();
+    let (from, to) = (at, at);
+    found.push(Patch { from, to, text });
     Some(found)
 }
 
@@ -184,10 +172,8 @@ fn offset(text: &str, spot: Spot) -> Option<usize> {
     for _ in 1..spot.line {
         start += text[start..].find('\n')? + 1;
     }
-    let line = &text[start..];
-    let (at, _) = line
-        .char_indices()
-        .nth(spot.column.checked_sub(1)? as usize)?;
+    let mut letters = text[start..].char_indices();
+    let (at, _) = letters.nth(spot.column.checked_sub(1)? as usize)?;
     Some(start + at)
 }
 

@@ -68,11 +68,9 @@ impl Tree {
                 .hint("save it as plain text in UTF-8; a spreadsheet or word processor file will not do")
         })?;
         if let Some(n) = text.find(|c: char| c.is_control() && !matches!(c, '\t' | '\r' | '\n')) {
-            let hidden = text[n..].chars().next().unwrap_or_default();
-            let what = format!(
-                "the file holds the control character {}",
-                hidden.escape_unicode()
-            );
+            let mut rest = text[n..].chars();
+            let hidden = rest.next().unwrap_or_default().escape_unicode();
+            let what = format!("the file holds the control character {hidden}");
             return Err(Finding::error(Code::FileNotText, what)
                 .at(at(Spot::behind(&text[..n])))
                 .expected("a YAML text file")
@@ -133,10 +131,8 @@ impl Tree {
             return None;
         }
         let holder = field.rsplit_once('.').map_or(field, |(holder, _)| holder);
-        self.elsewhere
-            .get(field)
-            .or_else(|| self.elsewhere.get(holder))
-            .cloned()
+        let place = self.elsewhere.get(field);
+        place.or_else(|| self.elsewhere.get(holder)).cloned()
     }
 
     /// True if a field such as `groups[1].start` stands in the file.
@@ -197,15 +193,12 @@ fn options() -> serde_yaml::Options {
 /// The first tab in the indentation of a line, or of the two after it: the parser points at what
 /// stands before the tab.
 fn tab_in_indent(text: &str, line: u32) -> Option<Spot> {
-    (1..)
-        .zip(text.split('\n'))
-        .skip(line as usize - 1)
-        .take(3)
-        .find_map(|(n, l)| {
-            let indent = l.len() - l.trim_start().len();
-            let column = l[..indent].find('\t')? as u32 + 1;
-            Some(Spot { line: n, column })
-        })
+    let lines = (1..).zip(text.split('\n'));
+    lines.skip(line as usize - 1).take(3).find_map(|(line, l)| {
+        let indent = l.len() - l.trim_start().len();
+        let column = l[..indent].find('\t')? as u32 + 1;
+        Some(Spot { line, column })
+    })
 }
 
 /// A fault of the text in plain words: the parser speaks to programmers.
@@ -254,11 +247,8 @@ fn yaml_fault(e: &serde_yaml::Error) -> Finding {
             let text = other.to_string();
             let first = text.lines().next().unwrap_or_default();
             let first = first.split(" at line ").next().unwrap_or(first);
-            let kept: String = first
-                .chars()
-                .filter(|c| !crate::base::error::is_hidden(*c))
-                .take(200)
-                .collect();
+            let shown = |c: &char| !crate::base::error::is_hidden(*c);
+            let kept: String = first.chars().filter(shown).take(200).collect();
             fault(&format!("the file cannot be read at this line (YAML: {kept})"))
                 .expected("keys and values, one to a line: `key: value`")
                 .hint("check the spaces before the key (no tabs), the colon and the quotes here and on the line above")

@@ -157,13 +157,13 @@ impl Node {
             Value::Float(x) => (*x).into(),
             Value::Text(t) => t.as_str().into(),
             Value::List(items) => items.iter().map(Node::to_json).collect(),
-            Value::Map(entries) => serde_json::Value::Object(
-                entries
+            Value::Map(entries) => {
+                let given = entries
                     .iter()
-                    .filter(|(_, v)| !matches!(v.value, Value::Null))
-                    .map(|(k, v)| (k.name.clone(), v.to_json()))
-                    .collect(),
-            ),
+                    .filter(|(_, v)| !matches!(v.value, Value::Null));
+                let given = given.map(|(k, v)| (k.name.clone(), v.to_json()));
+                serde_json::Value::Object(given.collect())
+            }
         }
     }
 }
@@ -202,11 +202,32 @@ impl<'de> Deserialize<'de> for Value {
 
 struct AnyValue;
 
+/// What each kind of scalar becomes.
+macro_rules! visits {
+    ($($visit:ident: $kind:ty => $value:expr;)+) => {$(
+        fn $visit<E>(self, scalar: $kind) -> Result<Value, E> {
+            let value: fn($kind) -> Value = $value;
+            Ok(value(scalar))
+        }
+    )+};
+}
+
 impl<'de> Visitor<'de> for AnyValue {
     type Value = Value;
 
     fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str("a YAML value")
+    }
+
+    visits! {
+        visit_bool: bool => Value::Bool;
+        visit_i64: i64 => Value::Int;
+        visit_u64: u64 => |n| i64::try_from(n).map_or(Value::Float(n as f64), Value::Int);
+        visit_i128: i128 => |n| Value::Float(n as f64);
+        visit_u128: u128 => |n| Value::Float(n as f64);
+        visit_f64: f64 => Value::Float;
+        visit_str: &str => |t| Value::Text(t.to_owned());
+        visit_string: String => Value::Text;
     }
 
     fn visit_unit<E>(self) -> Result<Value, E> {
@@ -215,38 +236,6 @@ impl<'de> Visitor<'de> for AnyValue {
 
     fn visit_none<E>(self) -> Result<Value, E> {
         Ok(Value::Null)
-    }
-
-    fn visit_bool<E>(self, b: bool) -> Result<Value, E> {
-        Ok(Value::Bool(b))
-    }
-
-    fn visit_i64<E>(self, n: i64) -> Result<Value, E> {
-        Ok(Value::Int(n))
-    }
-
-    fn visit_u64<E>(self, n: u64) -> Result<Value, E> {
-        Ok(i64::try_from(n).map_or(Value::Float(n as f64), Value::Int))
-    }
-
-    fn visit_i128<E>(self, n: i128) -> Result<Value, E> {
-        Ok(Value::Float(n as f64))
-    }
-
-    fn visit_u128<E>(self, n: u128) -> Result<Value, E> {
-        Ok(Value::Float(n as f64))
-    }
-
-    fn visit_f64<E>(self, x: f64) -> Result<Value, E> {
-        Ok(Value::Float(x))
-    }
-
-    fn visit_str<E>(self, t: &str) -> Result<Value, E> {
-        Ok(Value::Text(t.to_owned()))
-    }
-
-    fn visit_string<E>(self, t: String) -> Result<Value, E> {
-        Ok(Value::Text(t))
     }
 
     fn visit_some<D: Deserializer<'de>>(self, d: D) -> Result<Value, D::Error> {
@@ -264,14 +253,11 @@ impl<'de> Visitor<'de> for AnyValue {
     fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Value, A::Error> {
         let mut entries = Vec::new();
         while let Some(key) = map.next_key::<Spanned<String>>()? {
-            let value = map.next_value::<Node>()?;
-            entries.push((
-                Key {
-                    spot: spot(key.referenced),
-                    name: key.value,
-                },
-                value,
-            ));
+            let key = Key {
+                spot: spot(key.referenced),
+                name: key.value,
+            };
+            entries.push((key, map.next_value::<Node>()?));
         }
         if entries.len() > 100_000 {
             return Err(de::Error::custom("a map with more than 100,000 keys"));

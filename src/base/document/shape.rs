@@ -75,10 +75,8 @@ impl<'a> Walk<'a> {
         }
         // `anyOf: [form, null]` is how an optional form is written.
         if let Some(options) = schema.get("anyOf").and_then(Json::as_array) {
-            let forms: Vec<_> = options
-                .iter()
-                .filter(|o| o.get("type").and_then(Json::as_str) != Some("null"))
-                .collect();
+            let is_form = |o: &&Json| o.get("type").and_then(Json::as_str) != Some("null");
+            let forms: Vec<_> = options.iter().filter(is_form).collect();
             if let [only] = forms[..] {
                 return self.resolve(only);
             }
@@ -105,11 +103,9 @@ impl<'a> Walk<'a> {
             (Value::List(items), _) if kinds.contains(&"array") => {
                 self.limits(node, schema, field, items.len() as f64, "Items", "entries");
                 let of = schema.get("items").unwrap_or(&Json::Null);
-                let mut fitting: Vec<Json> = items
-                    .iter()
-                    .enumerate()
-                    .map(|(n, item)| self.node(item, of, &format!("{field}[{n}]")))
-                    .collect();
+                let each = items.iter().enumerate();
+                let each = each.map(|(n, item)| self.node(item, of, &format!("{field}[{n}]")));
+                let mut fitting: Vec<Json> = each.collect();
                 if fitting.is_empty() {
                     fitting.extend(self.least(schema).as_array().cloned().unwrap_or_default());
                 }
@@ -127,10 +123,7 @@ impl<'a> Walk<'a> {
                 self.number(node, schema, field, *x);
             }
             (Value::Float(x), _)
-                if kinds.contains(&"integer")
-                    && x.is_finite()
-                    && x.fract() == 0.0
-                    && x.abs() < 1e9 =>
+                if kinds.contains(&"integer") && x.fract() == 0.0 && x.abs() < 1e9 =>
             {
                 let what = format!("`{x:?}` is written with a fraction");
                 let finding = Finding::error(Code::WrongType, what)
@@ -170,17 +163,9 @@ impl<'a> Walk<'a> {
         } else {
             let required = schema.get("required").and_then(Json::as_array);
             let names = required.into_iter().flatten().filter_map(Json::as_str);
-            let below = |name: &str| schema.get("properties")?.get(name);
-            Json::Object(
-                names
-                    .map(|n| {
-                        (
-                            n.to_owned(),
-                            below(n).map(|f| self.least(f)).unwrap_or_default(),
-                        )
-                    })
-                    .collect(),
-            )
+            let below = |name: &str| Some(self.least(schema.get("properties")?.get(name)?));
+            let entries = names.map(|n| (n.to_owned(), below(n).unwrap_or_default()));
+            Json::Object(entries.collect())
         }
     }
 
@@ -192,16 +177,11 @@ impl<'a> Walk<'a> {
         field: &str,
     ) -> Json {
         let keys = schema.get("properties").and_then(Json::as_object);
-        let known: BTreeMap<&'a str, &'a Json> = keys
-            .into_iter()
-            .flatten()
-            .map(|(k, f)| (k.as_str(), f))
-            .collect();
-        let required: Vec<&str> = schema
-            .get("required")
-            .and_then(Json::as_array)
-            .map(|r| r.iter().filter_map(Json::as_str).collect())
-            .unwrap_or_default();
+        let known = keys.into_iter().flatten().map(|(k, f)| (k.as_str(), f));
+        let known: BTreeMap<&'a str, &'a Json> = known.collect();
+        let required = schema.get("required").and_then(Json::as_array);
+        let required = required.into_iter().flatten().filter_map(Json::as_str);
+        let required: Vec<&str> = required.collect();
         let open = schema.get("additionalProperties").filter(|a| a.is_object());
         let mut fitting = serde_json::Map::new();
         let mut meant: Vec<&str> = Vec::new();
@@ -221,15 +201,15 @@ impl<'a> Walk<'a> {
                 fitting.insert(key.name.clone(), value);
             } else {
                 let what = format!("there is no key {} here", quoted(&key.name));
-                let mut finding = Finding::error(Code::UnknownKey, what)
-                    .expected(format!("one of {}", list(known.keys().copied())));
                 let near = also_called(&known, &key.name)
                     .or_else(|| nearest(&key.name, known.keys().copied()));
                 let hint = match near {
                     Some(near) => format!("did you mean `{near}`?"),
                     None => self.elsewhere(&key.name),
                 };
-                finding = finding.hint(hint);
+                let finding = Finding::error(Code::UnknownKey, what)
+                    .expected(format!("one of {}", list(known.keys().copied())))
+                    .hint(hint);
                 self.add(key.spot, &below, finding);
                 // What stands under the wrong word is looked at as if it were the right one.
                 if let Some(near) = near.filter(|n| !entries.iter().any(|(k, _)| k.name == **n)) {
@@ -245,13 +225,11 @@ impl<'a> Walk<'a> {
                 let least = known.get(name).map(|f| self.least(f)).unwrap_or_default();
                 fitting.insert(name.to_owned(), least);
                 let form = known.get(name).map(|f| describe(self.resolve(f)));
-                let finding =
-                    Finding::error(Code::MissingKey, format!("the key `{name}` is missing"))
-                        .expected(format!(
-                            "`{name}:` with {}",
-                            form.unwrap_or_else(|| "a value".into())
-                        ))
-                        .hint(hint_of(known.get(name).copied()));
+                let form = form.unwrap_or_else(|| "a value".into());
+                let what = format!("the key `{name}` is missing");
+                let finding = Finding::error(Code::MissingKey, what)
+                    .expected(format!("`{name}:` with {form}"))
+                    .hint(hint_of(known.get(name).copied()));
                 self.add(node.spot, &join(field, name), finding);
             }
         }
@@ -275,28 +253,26 @@ impl<'a> Walk<'a> {
         } else if parents.is_empty() {
             "remove it, or see `thawline schema season` (or `protocol`)".to_owned()
         } else {
-            format!(
-                "it belongs under {}: move it there",
-                list(parents.into_iter())
-            )
+            let parents = list(parents.into_iter());
+            format!("it belongs under {parents}: move it there")
         }
     }
 
     fn word(&mut self, node: &Node, words: &[String], field: &str) {
         let given = match &node.value {
+            Value::Text(t) if words.contains(t) => return,
             Value::Text(t) => t.clone(),
             other => shown(other),
         };
-        if matches!(&node.value, Value::Text(t) if words.contains(t)) {
-            return;
-        }
         let allowed = list(words.iter().map(String::as_str));
         let what = format!("{} is not one of the words used here", quoted(&given));
-        let finding = Finding::error(Code::UnknownWord, what).expected(format!("one of {allowed}"));
-        let finding = match nearest(&given, words.iter().map(String::as_str)) {
-            Some(near) => finding.hint(format!("did you mean `{near}`?")),
-            None => finding.hint("choose one of these words"),
+        let hint = match nearest(&given, words.iter().map(String::as_str)) {
+            Some(near) => format!("did you mean `{near}`?"),
+            None => "choose one of these words".to_owned(),
         };
+        let finding = Finding::error(Code::UnknownWord, what)
+            .expected(format!("one of {allowed}"))
+            .hint(hint);
         self.add(node.spot, field, finding);
     }
 
@@ -329,16 +305,17 @@ impl<'a> Walk<'a> {
     ) {
         let least = schema.get(format!("min{kind}")).and_then(Json::as_f64);
         let most = schema.get(format!("max{kind}")).and_then(Json::as_f64);
-        if least.is_some_and(|l| size < l) || most.is_some_and(|m| size > m) {
-            let finding = Finding::error(Code::OutOfRange, format!("this has {size} {unit}"))
-                .expected(describe(schema))
-                .hint(if least.is_some_and(|l| size < l) {
-                    "add what is missing"
-                } else {
-                    "shorten it"
-                });
-            self.add(node.spot, field, finding);
-        }
+        let hint = if least.is_some_and(|l| size < l) {
+            "add what is missing"
+        } else if most.is_some_and(|m| size > m) {
+            "shorten it"
+        } else {
+            return;
+        };
+        let finding = Finding::error(Code::OutOfRange, format!("this has {size} {unit}"))
+            .expected(describe(schema))
+            .hint(hint);
+        self.add(node.spot, field, finding);
     }
 
     fn wrong_kind(&mut self, node: &Node, schema: &Json, field: &str) {
@@ -381,11 +358,8 @@ fn is_table(text: &str, field: &str) -> bool {
 fn also_called<'a>(known: &BTreeMap<&'a str, &'a Json>, word: &str) -> Option<&'a str> {
     let word = word.to_lowercase().replace([' ', '-', '/'], "_");
     known.iter().find_map(|(key, form)| {
-        let words = form.get("x-also-called")?.as_array()?;
-        words
-            .iter()
-            .any(|w| w.as_str() == Some(word.as_str()))
-            .then_some(*key)
+        let mut words = form.get("x-also-called")?.as_array()?.iter();
+        words.any(|w| w.as_str() == Some(&word)).then_some(*key)
     })
 }
 

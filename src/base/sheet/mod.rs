@@ -182,15 +182,16 @@ fn line_breaks(bytes: &[u8]) -> u32 {
 /// The separator is the one of the header. The names of columns hold none of the three, so this is
 /// safe; spreadsheets of many countries write semicolons.
 fn separator(text: &str) -> u8 {
-    let first = text
-        .lines()
-        .find(|l| !l.trim().is_empty())
-        .unwrap_or_default();
-    let count = |c: u8| first.bytes().filter(|b| *b == c).count();
-    [b';', b'\t'].into_iter().fold(
-        b',',
-        |best, c| if count(c) > count(best) { c } else { best },
-    )
+    let first = text.lines().find(|l| !l.trim().is_empty());
+    let count = |c: u8| {
+        first
+            .unwrap_or_default()
+            .bytes()
+            .filter(|b| *b == c)
+            .count()
+    };
+    let more = |best, c| if count(c) > count(best) { c } else { best };
+    [b';', b'\t'].into_iter().fold(b',', more)
 }
 
 /// A cell of the heading as names of columns are written: capitals, blanks and hyphens do not matter.

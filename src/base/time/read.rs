@@ -22,12 +22,10 @@ pub fn zone(name: &str) -> Result<Zone, Finding> {
     let near = Zone::meant_by(name).or(near.filter(|_| !abbreviated));
     let name = quoted(name);
     let what = format!("{name} is not a time zone that this program takes");
+    let other = "write one such as `America/Denver` or `America/Chicago`";
     Err(Finding::error(Code::BadZone, what)
         .expected("the time zone of a place, as continent/city")
-        .hint(did_you_mean(
-            near,
-            "write one such as `America/Denver` or `America/Chicago`",
-        )))
+        .hint(did_you_mean(near, other)))
 }
 
 /// A local date and time between 2000 and 2100.
@@ -35,14 +33,9 @@ pub fn zone(name: &str) -> Result<Zone, Finding> {
 /// # Errors
 /// A finding that says what to write.
 pub fn local(text: &str) -> Result<NaiveDateTime, Finding> {
-    parse_local(text)
-        .filter(|t| in_range(t.date()))
-        .ok_or_else(|| {
-            bad(
-                text,
-                "a local date and time between 2000 and 2100, such as `2027-05-17T17:00`",
-            )
-        })
+    let wants = "a local date and time between 2000 and 2100, such as `2027-05-17T17:00`";
+    let time = parse_local(text).filter(|t| in_range(t.date()));
+    time.ok_or_else(|| bad(text, wants))
 }
 
 /// A date between 2000 and 2100.
@@ -50,9 +43,9 @@ pub fn local(text: &str) -> Result<NaiveDateTime, Finding> {
 /// # Errors
 /// A finding that says what to write.
 pub fn date(text: &str) -> Result<NaiveDate, Finding> {
-    parse_date(text)
-        .filter(|d| in_range(*d))
-        .ok_or_else(|| bad(text, "a date between 2000 and 2100, such as `2027-03-01`"))
+    let wants = "a date between 2000 and 2100, such as `2027-03-01`";
+    let date = parse_date(text).filter(|d| in_range(*d));
+    date.ok_or_else(|| bad(text, wants))
 }
 
 /// A clock time of a day.
@@ -60,9 +53,8 @@ pub fn date(text: &str) -> Result<NaiveDate, Finding> {
 /// # Errors
 /// A finding that says what to write.
 pub fn clock(text: &str) -> Result<NaiveTime, Finding> {
-    parse_clock(text)
-        .filter(|_| text != "24:00")
-        .ok_or_else(|| bad(text, "a clock time from `00:00` to `23:59`"))
+    let time = parse_clock(text).filter(|_| text != "24:00");
+    time.ok_or_else(|| bad(text, "a clock time from `00:00` to `23:59`"))
 }
 
 /// A finding for a date or time that cannot be read, or lies outside the years of the program.
@@ -75,28 +67,24 @@ pub fn bad(text: &str, wants: &str) -> Finding {
 /// What to write in place of a date or time that cannot be read.
 fn meant(text: &str) -> String {
     let date = text.split(['T', ' ']).next().unwrap_or_default();
-    let clock = text
-        .get(date.len()..)
-        .unwrap_or_default()
-        .trim_start_matches(['T', ' ']);
+    let clock = text[date.len()..].trim_start_matches(['T', ' ']);
     let digits = |t: &str| t.len() == 10 && t.chars().all(|c| c.is_ascii_digit() || c == '-');
     if digits(date) && parse_date(date).is_none() {
         let date = quoted(date);
         return format!("there is no day {date}: check the month and its length");
     }
-    if let Ok(day) = chrono::NaiveDate::parse_from_str(date, "%m/%d/%Y") {
+    if let Ok(day) = NaiveDate::parse_from_str(date, "%m/%d/%Y") {
         return format!("month/day/year? Write {}", day.format("%Y-%m-%d"));
     }
     let time = if digits(date) { clock } else { text };
     let upper = time.to_uppercase().replace([' ', '.'], "");
-    let meant = ["%I:%M%p", "%H:%M"].iter().find_map(|form| {
-        let padded = if upper.contains(':') {
-            upper.clone()
-        } else {
-            upper.replace("AM", ":00AM").replace("PM", ":00PM")
-        };
-        chrono::NaiveTime::parse_from_str(&padded, form).ok()
-    });
+    let padded = if upper.contains(':') {
+        upper
+    } else {
+        upper.replace("AM", ":00AM").replace("PM", ":00PM")
+    };
+    let mut forms = ["%I:%M%p", "%H:%M"].iter();
+    let meant = forms.find_map(|form| NaiveTime::parse_from_str(&padded, form).ok());
     if let Some(meant) = meant {
         return format!("write the time as {}", meant.format("%H:%M"));
     }

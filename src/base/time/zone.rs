@@ -14,6 +14,7 @@ use std::sync::{Mutex, OnceLock, PoisonError};
 use chrono::{
     DateTime, FixedOffset, LocalResult, NaiveDate, NaiveDateTime, NaiveTime, Offset, TimeZone, Utc,
 };
+use tz::timezone::Transition;
 
 use crate::base::error::nearest;
 use crate::base::units::Clock;
@@ -158,15 +159,12 @@ impl Zone {
         let (from, to) = (shown - DAY, shown + DAY);
         let changes = self.rules.data.as_ref().transitions();
         let first = changes.partition_point(|t| t.unix_leap_time() <= from);
-        let near = changes[first..]
-            .iter()
-            .map(tz::timezone::Transition::unix_leap_time);
+        let near = changes[first..].iter().map(Transition::unix_leap_time);
         let near = near.take_while(|unix| *unix < to);
         let near = [from, to].into_iter().chain(near);
         let offsets = near.map(|unix| self.clocks(unix).offset);
-        let mut offsets: Vec<i32> = offsets
-            .filter(|offset| self.clocks(shown - i64::from(*offset)).offset == *offset)
-            .collect();
+        let holds = |offset: &i32| self.clocks(shown - i64::from(*offset)).offset == *offset;
+        let mut offsets: Vec<i32> = offsets.filter(holds).collect();
         // The larger offset is the earlier instant.
         offsets.sort_unstable_by(|a, b| b.cmp(a));
         offsets.dedup();

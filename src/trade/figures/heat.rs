@@ -103,13 +103,8 @@ pub fn band(head: u32, chance: f64) -> (u32, u32) {
         above.push(term);
     }
     let first = top - below.len() as u32;
-    let terms: Vec<f64> = below
-        .iter()
-        .rev()
-        .chain(&[1.0])
-        .chain(&above)
-        .copied()
-        .collect();
+    let terms = below.iter();
+    let terms: Vec<f64> = terms.rev().chain(&[1.0]).chain(&above).copied().collect();
     let all: f64 = terms.iter().sum();
     let mut ends = [head; 2];
     for (end, share) in ends.iter_mut().zip(BAND) {

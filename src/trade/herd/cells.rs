@@ -61,10 +61,8 @@ fn number_hint(text: &str) -> Option<String> {
             format!("write {fraction}")
         });
     }
-    let lead: String = text
-        .chars()
-        .take_while(|c| c.is_ascii_digit() || *c == '.')
-        .collect();
+    let lead = text.chars().take_while(|c| c.is_ascii_digit() || *c == '.');
+    let lead: String = lead.collect();
     let unit = text[lead.len()..].trim();
     (digits(lead.trim_matches('.')) && !unit.is_empty() && unit.chars().all(char::is_alphabetic))
         .then(|| format!("write `{lead}` alone: the unit stands in the column's name"))
@@ -160,10 +158,8 @@ fn other_date(column: Column, text: &str) -> Finding {
         fault.code = Code::HerdDate;
         return fault;
     }
-    let offers: Vec<String> = meant
-        .iter()
-        .map(|(date, how)| format!("`{date}`{how}"))
-        .collect();
+    let offers = meant.iter();
+    let offers: Vec<String> = offers.map(|(date, how)| format!("`{date}`{how}")).collect();
     let (column, text) = (column.as_str(), quoted(text));
     let what = format!("{column} has a date in another form: {text}");
     Finding::error(Code::HerdDate, what)

@@ -119,10 +119,8 @@ fn twice(column: Column, before: &[Option<Column>]) -> Option<Finding> {
         Column::MatureWeightKg => Column::MatureWeightLb,
         other => other,
     };
-    let first = before
-        .iter()
-        .flatten()
-        .find(|c| **c == column || **c == other)?;
+    let first = before.iter();
+    let first = first.flatten().find(|c| **c == column || **c == other)?;
     let what = if *first == column {
         format!("the column `{}` is there twice", column.as_str())
     } else {

@@ -161,10 +161,8 @@ fn cycling(animals: &[Animal]) -> Option<Cycling> {
 }
 
 fn gain(judged: &[(&Animal, Judged)]) -> Option<Gain> {
-    let needs: Vec<f64> = judged
-        .iter()
-        .filter_map(|(_, j)| j.gain_needed_lb_per_day)
-        .collect();
+    let needs = judged.iter().filter_map(|(_, j)| j.gain_needed_lb_per_day);
+    let needs: Vec<f64> = needs.collect();
     (!needs.is_empty()).then(|| Gain {
         head: needs.len(),
         mean_lb_per_day: hundredths(needs.iter().sum::<f64>() / needs.len() as f64),

@@ -208,16 +208,14 @@ impl Heat {
 /// of the shares among those that show heat.
 fn fit(by_hours: &[ByHours], shows: f64, sd: Option<f64>) -> Option<Spread> {
     let unit = Normal::standard();
-    let points: Vec<(f64, f64, f64)> = by_hours
-        .iter()
-        .map(|p| {
-            let share = (p.share.expected / shows).min(NEARLY_ALL);
-            let z = unit.inverse_cdf(share);
-            let head = f64::from(p.head.unwrap_or(TRIAL_HEAD));
-            let tells = unit.pdf(z).powi(2) / (share * (1.0 - share));
-            (p.hours, z, head * tells)
-        })
-        .collect();
+    let points = by_hours.iter().map(|p| {
+        let share = (p.share.expected / shows).min(NEARLY_ALL);
+        let z = unit.inverse_cdf(share);
+        let head = f64::from(p.head.unwrap_or(TRIAL_HEAD));
+        let tells = unit.pdf(z).powi(2) / (share * (1.0 - share));
+        (p.hours, z, head * tells)
+    });
+    let points: Vec<(f64, f64, f64)> = points.collect();
     let all: f64 = points.iter().map(|(_, _, w)| w).sum();
     let mean_of =
         |x: fn(&(f64, f64, f64)) -> f64| points.iter().map(|p| x(p) * p.2).sum::<f64>() / all;

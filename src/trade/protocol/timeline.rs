@@ -109,11 +109,8 @@ impl Protocol {
     /// Days for which the insert stays in, the longest where there are several; none without one.
     #[must_use]
     pub fn longest_insert_days(&self) -> Option<usize> {
-        let days: Vec<usize> = self
-            .nominal_offsets()
-            .into_iter()
-            .map(|at| at.num_hours().max(0) as usize / 24)
-            .collect();
+        let days = self.nominal_offsets().into_iter();
+        let days: Vec<usize> = days.map(|at| at.num_hours().max(0) as usize / 24).collect();
         let spans = self.insert_days(&days);
         spans.into_iter().map(|(a, b)| b.saturating_sub(a)).max()
     }

@@ -197,14 +197,11 @@ impl Timetable {
     #[must_use]
     pub fn findings(&self, protocol: &Protocol) -> Vec<Finding> {
         let zone = self.zone;
-        let mut found: Vec<Finding> = self
-            .doubts()
-            .into_iter()
-            .map(|d| {
-                d.finding(zone)
-                    .hint("if this matters, start at another hour")
-            })
-            .collect();
+        let found = self.doubts().into_iter().map(|d| {
+            d.finding(zone)
+                .hint("if this matters, start at another hour")
+        });
+        let mut found: Vec<Finding> = found.collect();
         for (step, dated) in protocol.steps.iter().zip(&self.steps) {
             let (Delay::Elapsed(window), Anchor::Step(a)) = (step.delay, step.anchor) else {
                 continue;
@@ -220,17 +217,14 @@ impl Timetable {
                 found.push(Finding::note(Code::ClockChange, what).hint(CLOCKS_COUNTED));
             }
         }
-        let nights: Vec<String> = self
-            .night_work(protocol)
-            .into_iter()
-            .map(|n| {
-                format!(
-                    "{} on {}",
-                    protocol.steps[n].words(),
-                    zone.human_short(self.steps[n].at)
-                )
-            })
-            .collect();
+        let nights = self.night_work(protocol).into_iter().map(|n| {
+            format!(
+                "{} on {}",
+                protocol.steps[n].words(),
+                zone.human_short(self.steps[n].at)
+            )
+        });
+        let nights: Vec<String> = nights.collect();
         if !nights.is_empty() {
             let what = format!("chute work falls in the night: {}", nights.join("; "));
             let finding = Finding::note(Code::NightTreatment, what)

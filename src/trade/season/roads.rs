@@ -99,12 +99,8 @@ pub(super) fn stated_time(a: &raw::Site, b: &raw::Site) -> Option<TimeDelta> {
 /// not lead there. Of equal ways the one over fewest sites, then over the first.
 pub(super) fn stated_ways(sites: &[raw::Site]) -> Vec<Vec<Option<Way>>> {
     let mut roads: Vec<Vec<(usize, i64)>> = vec![Vec::new(); sites.len()];
-    let place: BTreeMap<&str, usize> = sites
-        .iter()
-        .enumerate()
-        .rev()
-        .map(|(n, s)| (s.id.as_str(), n))
-        .collect();
+    let place = sites.iter().enumerate();
+    let place: BTreeMap<&str, usize> = place.rev().map(|(n, s)| (s.id.as_str(), n)).collect();
     for (n, a) in sites.iter().enumerate() {
         for to in a.minutes_to.keys() {
             let Some(m) = place.get(to.as_str()).copied().filter(|m| *m != n) else {

@@ -6,10 +6,8 @@ use crate::base::document::Value;
 use crate::base::error::quoted;
 
 pub(super) fn list<'a>(words: impl Iterator<Item = &'a str>) -> String {
-    words
-        .map(|w| format!("`{w}`"))
-        .collect::<Vec<_>>()
-        .join(", ")
+    let quoted: Vec<String> = words.map(|w| format!("`{w}`")).collect();
+    quoted.join(", ")
 }
 
 pub(super) fn plain(value: &Value) -> String {
@@ -37,12 +35,8 @@ pub(super) fn kinds(schema: &Json) -> Vec<&str> {
 /// The closed list of words a schema allows, if it is one.
 pub(super) fn words(schema: &Json) -> Option<Vec<String>> {
     if let Some(words) = schema.get("enum").and_then(Json::as_array) {
-        return Some(
-            words
-                .iter()
-                .filter_map(|w| w.as_str().map(str::to_owned))
-                .collect(),
-        );
+        let words = words.iter().filter_map(Json::as_str);
+        return Some(words.map(str::to_owned).collect());
     }
     if let Some(word) = schema.get("const").and_then(Json::as_str) {
         return Some(vec![word.to_owned()]);
@@ -93,11 +87,9 @@ pub(super) fn describe(schema: &Json) -> String {
 }
 
 pub(super) fn hint_of(schema: Option<&Json>) -> String {
-    schema
+    let told = schema
         .and_then(|s| s.get("description"))
-        .and_then(Json::as_str)
-        .map_or_else(
-            || "add it".to_owned(),
-            |d| d.split("\n\n").next().unwrap_or(d).replace('\n', " "),
-        )
+        .and_then(Json::as_str);
+    let first = told.and_then(|d| d.split("\n\n").next());
+    first.map_or_else(|| "add it".to_owned(), |d| d.replace('\n', " "))
 }
