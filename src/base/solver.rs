@@ -337,26 +337,28 @@ fn by_highs(
 mod tests {
     use super::*;
 
+    /// From none to the whole of it, at this cost.
+    fn share(cost: f64, whole: bool) -> Var {
+        Var {
+            low: 0.0,
+            high: 1.0,
+            cost,
+            whole,
+        }
+    }
+
     /// Two things of worth 3 and 4 with weights 2 and 3 in a bag of 4: only one fits.
     #[test]
     fn whole_values_are_searched_and_fractions_are_not() {
         let bag = |whole: bool| {
             let mut p = Program::default();
-            let var = |cost: f64| Var {
-                low: 0.0,
-                high: 1.0,
-                cost,
-                whole,
-            };
-            let (a, b) = (p.var(var(-3.0)), p.var(var(-4.0)));
+            let (a, b) = (p.var(share(-3.0, whole)), p.var(share(-4.0, whole)));
             p.row(vec![(a, 2.0), (b, 3.0)], Sense::AtMost, 4.0);
             p.cheapest(100).unwrap()
         };
         let answer = bag(true);
-        assert!(
-            answer.proven && (answer.cost + 4.0).abs() < 1e-9,
-            "{answer:?}"
-        );
+        let right = (answer.cost + 4.0).abs() < 1e-9;
+        assert!(answer.proven && right, "{answer:?}");
         assert!((bag(false).cost + 3.0 + 8.0 / 3.0).abs() < 1e-6);
     }
 
@@ -366,12 +368,7 @@ mod tests {
         let mut terms = [Vec::new(), Vec::new()];
         for n in 0..28_u32 {
             let (a, b) = (f64::from(17 + n * 37 % 41), f64::from(13 + n * 29 % 43));
-            let var = p.var(Var {
-                low: 0.0,
-                high: 1.0,
-                cost: -(a + b + f64::from(n % 5)),
-                whole: true,
-            });
+            let var = p.var(share(-(a + b + f64::from(n % 5)), true));
             terms[0].push((var, a));
             terms[1].push((var, b));
         }
@@ -413,21 +410,14 @@ mod tests {
         }
         let cheapest = bag.cheapest(0).unwrap().cost;
         let bound = bag.bound_by_prices().unwrap();
-        assert!(
-            bound <= cheapest + 1e-9 && bound > cheapest - 1e-3,
-            "{bound} {cheapest}"
-        );
+        let within = cheapest - 1e-3..=cheapest + 1e-9;
+        assert!(within.contains(&bound), "{bound} {cheapest}");
     }
 
     #[test]
     fn what_cannot_be_is_an_error() {
         let mut p = Program::default();
-        let x = p.var(Var {
-            low: 0.0,
-            high: 1.0,
-            cost: 1.0,
-            whole: false,
-        });
+        let x = p.var(share(1.0, false));
         p.row(vec![(x, 1.0)], Sense::AtLeast, 2.0);
         assert!(p.cheapest(10).is_err());
     }
@@ -437,11 +427,8 @@ mod tests {
     #[cfg(feature = "highs")]
     #[test]
     fn both_solvers_find_the_same_cost() {
-        let mut seed = 7u64;
-        let mut below = |n: u64| {
-            seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
-            (seed >> 33) % n
-        };
+        let mut dice = crate::base::dice::Dice::seeded(7);
+        let mut below = |n: u64| dice.below(n);
         for n in 0..200 {
             let mut p = Program::default();
             for v in 0..3 + below(8) {

@@ -352,16 +352,12 @@ mod tests {
         parse_local(text).unwrap()
     }
 
+    /// In 2027 the clocks of the USA go from 02:00 to 03:00 on 14 March, and back on 7 November.
     #[test]
-    fn a_skipped_time_moves_on_and_says_so() {
-        // In 2027 the clocks of the USA go from 02:00 to 03:00 on 14 March.
+    fn a_skipped_time_moves_on_and_a_repeated_one_is_the_earlier() {
         let got = denver().resolve(local("2027-03-14T02:30"));
         assert_eq!(denver().rfc3339(got.at), "2027-03-14T03:30:00-06:00");
         assert!(matches!(got.doubt, Some(Doubt::Gap { .. })));
-    }
-
-    #[test]
-    fn a_repeated_time_is_the_earlier_and_says_so() {
         let got = denver().resolve(local("2027-11-07T01:30"));
         assert_eq!(denver().rfc3339(got.at), "2027-11-07T01:30:00-06:00");
         assert!(matches!(got.doubt, Some(Doubt::Fold { .. })));
@@ -370,21 +366,20 @@ mod tests {
     #[test]
     fn readings_undo_what_resolve_does() {
         let zone = denver();
-        let readings = |text| {
+        for (text, expected) in [
+            // The clocks skip 02:30, which is read as 03:30.
+            (
+                "2027-03-14T03:30:00-06:00",
+                "2027-03-14T03:30 2027-03-14T02:30",
+            ),
+            ("2027-03-14T04:00:00-06:00", "2027-03-14T04:00"),
+            // The second 01:30 of the night is never meant.
+            ("2027-11-07T01:30:00-07:00", ""),
+        ] {
             let at: Instant = DateTime::parse_from_rfc3339(text).unwrap().into();
-            zone.readings(at)
-        };
-        // The clocks skip 02:30, which is read as 03:30.
-        assert_eq!(
-            readings("2027-03-14T03:30:00-06:00"),
-            [local("2027-03-14T03:30"), local("2027-03-14T02:30")]
-        );
-        assert_eq!(
-            readings("2027-03-14T04:00:00-06:00"),
-            [local("2027-03-14T04:00")]
-        );
-        // The second 01:30 of the night is never meant.
-        assert_eq!(readings("2027-11-07T01:30:00-07:00"), []);
+            let expected: Vec<_> = expected.split_whitespace().map(local).collect();
+            assert_eq!(zone.readings(at), expected, "{text}");
+        }
         assert_eq!(zone.showing(local("2027-11-07T01:30")).len(), 2);
         assert!(zone.showing(local("2027-03-14T02:30")).is_empty());
     }
@@ -393,14 +388,10 @@ mod tests {
     fn days_keep_the_clock_and_hours_do_not() {
         let zone = denver();
         let friday = zone.resolve(local("2027-03-12T17:00")).at;
-        assert_eq!(
-            zone.rfc3339(zone.same_clock(friday, 3).at),
-            "2027-03-15T17:00:00-06:00"
-        );
-        assert_eq!(
-            zone.rfc3339(friday + hours(72.0)),
-            "2027-03-15T18:00:00-06:00"
-        );
+        let monday = zone.rfc3339(zone.same_clock(friday, 3).at);
+        assert_eq!(monday, "2027-03-15T17:00:00-06:00");
+        let later = zone.rfc3339(friday + hours(72.0));
+        assert_eq!(later, "2027-03-15T18:00:00-06:00");
     }
 
     #[test]
@@ -444,13 +435,9 @@ mod tests {
     #[test]
     fn clock_forms() {
         assert_eq!(parse_local("2027-02-30T07:00"), None);
-        for bad in [
-            "2027-05-18T07:00Z",
-            "+2027-05-18T07:00",
-            "2027-5-18T07:00",
-            "2027-05-18T 7:00",
-            "2027-05-18T07:00:60",
-        ] {
+        let form = "2027-05-18T07:00Z|+2027-05-18T07:00|2027-5-18T07:00|2027-05-18T 7:00|\
+                    2027-05-18T07:00:60";
+        for bad in form.split('|') {
             assert_eq!(parse_local(bad), None, "{bad}");
         }
         assert!(parse_local("2027-05-18 07:00").is_some());

@@ -285,11 +285,8 @@ mod tests {
             sum = sum + p.times(i64::from(*n));
         }
         for s in supplies {
-            let net = s
-                .worth
-                .iter()
-                .zip(prices)
-                .filter_map(|(w, p)| Some((*w)? - *p));
+            let net = s.worth.iter();
+            let net = net.zip(prices).filter_map(|(w, p)| Some((*w)? - *p));
             let best = net.max().unwrap_or_default().max(Worth::default());
             sum = sum + best.times(i64::from(s.head));
         }
@@ -332,10 +329,8 @@ mod tests {
             straws in proptest::collection::vec(0..4_u32, 3),
         ) {
             let solution = solve(&supplies, &straws);
-            let animals: Vec<&Supply> = supplies
-                .iter()
-                .flat_map(|s| std::iter::repeat_n(s, s.head as usize))
-                .collect();
+            let animals = supplies.iter().flat_map(|s| std::iter::repeat_n(s, s.head as usize));
+            let animals: Vec<&Supply> = animals.collect();
             let made = total(&supplies, &solution);
             prop_assert_eq!(made, tried(&animals, &mut straws.clone()));
             prop_assert_eq!(made, bound(&supplies, &straws, &solution.prices));
@@ -352,10 +347,8 @@ mod tests {
             straws in proptest::collection::vec(0..120_u32, 3),
         ) {
             let solution = solve(&supplies, &straws);
-            prop_assert_eq!(
-                total(&supplies, &solution),
-                bound(&supplies, &straws, &solution.prices)
-            );
+            let expected = bound(&supplies, &straws, &solution.prices);
+            prop_assert_eq!(total(&supplies, &solution), expected);
         }
     }
 }

@@ -281,10 +281,8 @@ mod tests {
     fn nobody_is_bred_before_her_hours_and_straws_wait_in_the_tank() {
         // The second cow opens at 2,000 s: by the mean she would be bred 120 + 360 after the
         // bath, so it begins at 1,520.
-        let later = Cow {
-            opens: 12_000.0,
-            ..ANY
-        };
+        let opens = 12_000.0;
+        let later = Cow { opens, ..ANY };
         let (at, day) = bred(&pace(false), &[ANY, later], 2, &[180.0, 180.0]);
         assert_eq!(at, [1820.0, 2000.0]);
         assert_eq!(day.idle, 1520.0);

@@ -210,14 +210,12 @@ mod tests {
         let dues = dating::date(&season).dues;
         let mut kept = 0;
         for pen in plan.sessions.iter().flat_map(|s| &s.pens) {
-            let due = dues
-                .iter()
-                .find(|d| {
-                    season.groups[d.group].id.as_str() == pen.group
-                        && Some(d.pen as u32 + 1) == pen.pen
-                        && d.head.0 == pen.head
-                })
-                .unwrap();
+            let due = dues.iter().find(|d| {
+                season.groups[d.group].id.as_str() == pen.group
+                    && Some(d.pen as u32 + 1) == pen.pen
+                    && d.head.0 == pen.head
+            });
+            let due = due.unwrap();
             let is_kept = pen.order == crate::trade::season::Order::Kept;
             for n in 0..pen.head {
                 let base = pen.counted_from;

@@ -294,9 +294,7 @@ mod tests {
         assert_eq!(fault(b"--- a\n--- b\n").code, Code::YamlSyntax);
         let deep = "[".repeat(3000);
         assert_eq!(fault(deep.as_bytes()).code, Code::YamlSyntax);
-        assert_eq!(
-            fault(&vec![b'#'; MOST_BYTES as usize + 1]).code,
-            Code::FileTooLarge
-        );
+        let expected = Code::FileTooLarge;
+        assert_eq!(fault(&vec![b'#'; MOST_BYTES as usize + 1]).code, expected);
     }
 }

@@ -135,15 +135,7 @@ mod tests {
 
     #[test]
     fn what_is_no_time_stays() {
-        for text in [
-            "I am",
-            "25:00 pm",
-            "13:05 pm",
-            " am pm",
-            "1:2:3:4 pm",
-            "ö am",
-            "",
-        ] {
+        for text in "I am|25:00 pm|13:05 pm| am pm|1:2:3:4 pm|ö am|".split('|') {
             assert_eq!(Clock::H12.on_24h(text), text);
         }
         assert_eq!(Clock::H24.on_24h("5:00 pm"), "5:00 pm");

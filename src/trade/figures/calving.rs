@@ -144,10 +144,8 @@ mod tests {
     #[test]
     fn the_ends_of_the_calendar_do_not_panic() {
         let g = Gestation::default();
-        assert_eq!(
-            Calving::from_breeding(NaiveDate::MAX, &g).mean,
-            NaiveDate::MAX
-        );
+        let expected = NaiveDate::MAX;
+        assert_eq!(Calving::from_breeding(NaiveDate::MAX, &g).mean, expected);
         assert_eq!(bred_for_due(NaiveDate::MIN, &g), NaiveDate::MIN);
         assert!(CalvingSpan::from_stay(NaiveDate::MIN, NaiveDate::MAX, &g).is_some());
     }

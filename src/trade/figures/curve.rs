@@ -190,10 +190,8 @@ mod tests {
             let law = GestationLaw::for_breed(breed);
             let shares = law.shares();
             let mean: f64 = shares.iter().map(|s| s.0 as f64 * s.1).sum();
-            let square: f64 = shares
-                .iter()
-                .map(|s| (s.0 as f64 - mean).powi(2) * s.1)
-                .sum();
+            let square = shares.iter();
+            let square: f64 = square.map(|s| (s.0 as f64 - mean).powi(2) * s.1).sum();
             assert!((mean - law.mean_days).abs() < 1e-3, "{breed:?} {mean}");
             let expected = law.sd_days.powi(2) + 1.0 / 12.0;
             assert!(

@@ -184,6 +184,14 @@ mod tests {
         NaiveDate::from_ymd_opt(2027, 5, 1).unwrap() + Days::new(n)
     }
 
+    fn bulls(first: NaiveDate, last: NaiveDate, settled: f64) -> Bulls {
+        Bulls {
+            first,
+            last,
+            settled,
+        }
+    }
+
     #[test]
     fn a_cycle_is_21_days_on_average_and_17_to_25_at_the_most() {
         let all = cycle();
@@ -206,11 +214,7 @@ mod tests {
     fn whole_cycles_are_a_geometric_row() {
         let bred = ByDay::from([(day(0), 100.0)]);
         for (last, k) in [(30, 1), (50, 2)] {
-            let bulls = Bulls {
-                first: day(10),
-                last: day(last),
-                settled: 0.6,
-            };
+            let bulls = bulls(day(10), day(last), 0.6);
             let got = settle(&next_heats(&bred), Some(&bulls));
             assert_eq!(got.heats.len(), k);
             assert!((got.open - 100.0 * 0.4_f64.powi(k as i32)).abs() < 1e-9);
@@ -222,11 +226,7 @@ mod tests {
 
     #[test]
     fn heats_before_the_bulls_are_lost() {
-        let bulls = Bulls {
-            first: day(30),
-            last: day(50),
-            settled: 0.5,
-        };
+        let bulls = bulls(day(30), day(50), 0.5);
         let got = settle(&next_heats(&ByDay::from([(day(0), 8.0)])), Some(&bulls));
         assert_eq!(got.heats.len(), 1);
         assert_eq!(got.heats[0].mean, day(42));
@@ -238,11 +238,7 @@ mod tests {
     fn the_end_of_the_calendar_does_not_panic() {
         let all = ByDay::from([(NaiveDate::MAX, 3.0)]);
         assert!(next_heats(&all).is_empty());
-        let bulls = Bulls {
-            first: NaiveDate::MIN,
-            last: NaiveDate::MAX,
-            settled: 0.5,
-        };
+        let bulls = bulls(NaiveDate::MIN, NaiveDate::MAX, 0.5);
         assert!((settle(&all, Some(&bulls)).open - 1.5).abs() < 1e-12);
     }
 }

@@ -291,9 +291,7 @@ mod tests {
         assert!(Gestation::of_days(249).is_none());
         assert!(Gestation::of_days(311).is_none());
         assert!(Gestation::of_days(0).is_none());
-        assert_eq!(
-            Gestation::of_days(280).unwrap().source,
-            "mean your own figure; spread TORELL"
-        );
+        let expected = "mean your own figure; spread TORELL";
+        assert_eq!(Gestation::of_days(280).unwrap().source, expected);
     }
 }

@@ -299,18 +299,15 @@ mod tests {
             all.map(|f| format!("{} {}", f.code, f.place.as_ref().unwrap()))
                 .collect()
         };
-        assert_eq!(
-            faults(
-                "animal,bull,score\nA,Oak,5\nA,Ash 1,101\n,Ash 1,5\nA,Elm 2,5\na,elm 2,6\nB,Elm 2,\n"
-            ),
-            [
-                "S105 s.csv:2:3 bull",
-                "M103 s.csv:3:9 score",
-                "M103 s.csv:4:1 animal",
-                "M104 s.csv:6:9 score",
-                "M103 s.csv:7:9 score",
-            ]
-        );
+        let rows = "A,Oak,5\nA,Ash 1,101\n,Ash 1,5\nA,Elm 2,5\na,elm 2,6\nB,Elm 2,\n";
+        let expected = [
+            "S105 s.csv:2:3 bull",
+            "M103 s.csv:3:9 score",
+            "M103 s.csv:4:1 animal",
+            "M104 s.csv:6:9 score",
+            "M103 s.csv:7:9 score",
+        ];
+        assert_eq!(faults(&format!("animal,bull,score\n{rows}")), expected);
         assert_eq!(faults(""), ["M102 s.csv:1:1"]);
         assert_eq!(faults("cow,Ash 1\n"), ["M102 s.csv:1:1"]);
         assert_eq!(

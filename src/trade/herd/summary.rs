@@ -260,15 +260,9 @@ mod tests {
         let start = "2027-05-03T08:00:00".parse().unwrap();
         let rules = ReadyRules::default();
         let protocol = library.get(protocol).unwrap();
-        look(&super::report(
-            ("g", "Group"),
-            &herd,
-            class,
-            protocol,
-            start,
-            &rules,
-            crate::base::units::Units::default(),
-        ))
+        let (name, units) = (("g", "Group"), crate::base::units::Units::default());
+        let report = super::report(name, &herd, class, protocol, start, &rules, units);
+        look(&report)
     }
 
     /// At least half of the group at 4 or 5 (PATT12).

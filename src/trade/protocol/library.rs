@@ -212,11 +212,8 @@ mod tests {
 
     #[test]
     fn a_users_protocol_adds_or_overrides_and_says_so() {
-        let text = BUILT_IN
-            .iter()
-            .find(|(n, _)| *n == "cow-co-synch")
-            .unwrap()
-            .1;
+        let mut built_in = BUILT_IN.iter();
+        let text = built_in.find(|(n, _)| *n == "cow-co-synch").unwrap().1;
         let (_, found) = Library::with_files([("mine.yaml", text.as_bytes())]).unwrap();
         assert_eq!(found[0].code, Code::ProtocolOverrides);
         let renamed = text.replacen("id: cow-co-synch", "id: mine", 1);

@@ -139,10 +139,8 @@ mod tests {
   - {id: e, after: d, hours: {earliest: 6, aim: 8, latest: 10}, do: [pg-double]}
   - {id: ai, after: d, hours: {earliest: 30, aim: 36, latest: 40}, do: [inseminate]}
 ";
-        assert_eq!(
-            timeline("fixed-time", steps),
-            [GnrhAndPg, Insert, Pg, InsertOut, PgTwice, Nothing, Breed]
-        );
+        let expected = [GnrhAndPg, Insert, Pg, InsertOut, PgTwice, Nothing, Breed];
+        assert_eq!(timeline("fixed-time", steps), expected);
         // GnRH half-way between two days, and breeding the day after.
         let steps = "  - {id: a, after: start, days: 0, do: [pg]}
   - {id: b, after: a, hours: {earliest: 34, aim: 36, latest: 38}, do: [gnrh]}

@@ -191,30 +191,30 @@ mod tests {
         }
     }
 
+    /// One who takes so many seconds at the cow.
+    fn at_cow(seconds: f64, helper: bool, spread: f64) -> Technician {
+        person(Pace::AtTheCow(Seconds(seconds)), helper, spread)
+    }
+
     #[test]
     fn alone_and_with_a_helper_by_hand() {
         // T 1 min, L 0.5 min, m 3 min, no spread. Alone: 1 + 3.5 k <= 15 gives k = 4, age 15.
-        let alone = person(Pace::AtTheCow(Seconds(180.0)), false, 0.0);
-        let r = safest(&alone, &rules(), 10).unwrap();
-        assert_eq!(
-            (r.straws.0, r.last_age.minutes(), r.period.minutes()),
-            (4, 15.0, 16.0)
-        );
+        let safest = |helper| {
+            let r = safest(&at_cow(180.0, helper, 0.0), &rules(), 10).unwrap();
+            (r.straws.0, r.last_age.minutes(), r.period.minutes())
+        };
+        assert_eq!(safest(false), (4, 15.0, 16.0));
         // Helper: 1 + 0.5 + 3 k <= 15 gives k = 4, age 13.5; a round takes 12.
-        let helped = person(Pace::AtTheCow(Seconds(180.0)), true, 0.0);
-        let r = safest(&helped, &rules(), 10).unwrap();
-        assert_eq!(
-            (r.straws.0, r.last_age.minutes(), r.period.minutes()),
-            (4, 13.5, 12.0)
-        );
+        assert_eq!(safest(true), (4, 13.5, 12.0));
     }
 
     #[test]
     fn spread_asks_for_fewer_straws() {
-        let steady = person(Pace::AtTheCow(Seconds(180.0)), true, 0.0);
-        let varied = person(Pace::AtTheCow(Seconds(180.0)), true, 60.0);
-        let k = |p| safest(&p, &rules(), 10).unwrap().straws.0;
-        assert!(k(varied) < k(steady));
+        let k = |spread| {
+            let person = at_cow(180.0, true, spread);
+            safest(&person, &rules(), 10).unwrap().straws.0
+        };
+        assert!(k(60.0) < k(0.0));
     }
 
     /// A third of the mean at the cow, which for one who works alone is less than 60 min by the
@@ -250,19 +250,11 @@ mod tests {
 
     #[test]
     fn breedings_follow_the_rounds() {
-        let r = rounds_of(
-            &person(Pace::AtTheCow(Seconds(120.0)), false, 0.0),
-            &rules(),
-            2,
-        )
-        .unwrap();
-        let begin = chrono::DateTime::from_timestamp(0, 0).unwrap();
-        let end = chrono::DateTime::from_timestamp(1000, 0).unwrap();
+        let r = rounds_of(&at_cow(120.0, false, 0.0), &rules(), 2).unwrap();
+        let at = |second| chrono::DateTime::from_timestamp(second, 0).unwrap();
+        let bred: Vec<_> = r.breedings(at(0), at(1000)).collect();
         // T + 2L = 120, cows at 240 and 360; next round begins at 420: cows at 660 and 780.
-        assert_eq!(
-            r.breedings(begin, end).collect::<Vec<_>>(),
-            [240, 360, 660, 780]
-        );
+        assert_eq!(bred, [240, 360, 660, 780]);
     }
 
     /// 30 s a cow over all leave a second or two at the cow, once guns are loaded.
@@ -279,13 +271,7 @@ mod tests {
 
     #[test]
     fn too_slow_is_none() {
-        assert!(
-            safest(
-                &person(Pace::AtTheCow(Seconds(900.0)), true, 0.0),
-                &rules(),
-                10
-            )
-            .is_none()
-        );
+        let slow = at_cow(900.0, true, 0.0);
+        assert!(safest(&slow, &rules(), 10).is_none());
     }
 }

@@ -3,19 +3,11 @@
 use statrs::distribution::{Binomial, DiscreteCDF};
 
 use super::*;
+use crate::base::dice::Dice;
 
-/// A generator with a seed (splitmix64), so that the same animals come each time.
-struct Dice(u64);
-
-impl Dice {
-    /// Evenly between 0 and 1.
-    fn roll(&mut self) -> f64 {
-        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
-        ((z ^ (z >> 31)) >> 11) as f64 / (1u64 << 53) as f64
-    }
+/// Evenly between 0 and 1.
+fn roll(dice: &mut Dice) -> f64 {
+    dice.below(1 << 31) as f64 / f64::from(1u32 << 31)
 }
 
 const SPREAD: Spread = Spread {
@@ -46,22 +38,29 @@ fn chances() -> Vec<f64> {
 #[test]
 fn bands_hold_for_simulated_animals() {
     const TIMES: u32 = 20_000;
-    let mut dice = Dice(7);
+    let mut dice = Dice::seeded(7);
     let chances = chances();
     let bands: Vec<(u32, u32)> = chances.iter().map(|p| band(HEAD, *p)).collect();
     let in_all: f64 = chances.iter().sum();
     let total_band = band(HEAD, in_all);
     let n = CHECKS.len();
+    let of = |k: usize| {
+        if k < n {
+            (chances[k], bands[k])
+        } else {
+            (in_all, total_band)
+        }
+    };
     let (mut sum, mut squares) = (vec![0.0; n + 1], vec![0.0; n + 1]);
     let (mut below, mut at_most) = (vec![0u32; n + 1], vec![0u32; n + 1]);
     for _ in 0..TIMES {
         let mut seen = vec![0u32; n + 1];
         for animal in 0..HEAD {
             // Her place in the chute, and where in her own turn she had the shot.
-            let treated = (f64::from(animal) + dice.roll()) / f64::from(HEAD) * LONG;
-            let heat =
-                treated + SPREAD.mean + SPREAD.sd * Normal::standard().inverse_cdf(dice.roll());
-            let shows = dice.roll() < SHOWS;
+            let treated = (f64::from(animal) + roll(&mut dice)) / f64::from(HEAD) * LONG;
+            let off = SPREAD.sd * Normal::standard().inverse_cdf(roll(&mut dice));
+            let heat = treated + SPREAD.mean + off;
+            let shows = roll(&mut dice) < SHOWS;
             let first = CHECKS.iter().position(|c| heat <= *c);
             if let Some(k) = first.filter(|_| shows && heat > CHECKS[0] - 12.0) {
                 seen[k] += 1;
@@ -69,7 +68,7 @@ fn bands_hold_for_simulated_animals() {
             }
         }
         for (k, count) in seen.iter().enumerate() {
-            let (low, high) = if k < n { bands[k] } else { total_band };
+            let (low, high) = of(k).1;
             sum[k] += f64::from(*count);
             squares[k] += f64::from(*count).powi(2);
             below[k] += u32::from(*count < low);
@@ -78,36 +77,25 @@ fn bands_hold_for_simulated_animals() {
     }
     let times = f64::from(TIMES);
     for k in 0..=n {
-        let chance = if k < n { chances[k] } else { in_all };
-        let (low, high) = if k < n { bands[k] } else { total_band };
+        let (chance, (low, high)) = of(k);
         let mean = sum[k] / times;
         let variance = squares[k] / times - mean * mean;
         let wanted = f64::from(HEAD) * chance;
         // Four standard errors of the mean: one run in 16,000 is further off by chance alone.
         let error = 4.0 * (wanted.max(0.05) / times).sqrt();
-        assert!(
-            (mean - wanted).abs() < error,
-            "{k}: {mean} {wanted} {error}"
-        );
+        let off = (mean - wanted).abs();
+        assert!(off < error, "{k}: {mean} {wanted} {error}");
         // The variance is the binomial's, or a little less: its standard error is about
         // variance x root(2 / times), and more where counts are few.
         let binomial = wanted * (1.0 - chance);
-        assert!(
-            variance < binomial * 1.05 + 0.01,
-            "{k}: {variance} {binomial}"
-        );
-        assert!(
-            variance > binomial * 0.9 - 0.01,
-            "{k}: {variance} {binomial}"
-        );
+        let within = binomial * 0.9 - 0.01..binomial * 1.05 + 0.01;
+        assert!(within.contains(&variance), "{k}: {variance} {binomial}");
         // Exact tails: below the low end at most 5 times in 100, at most the high end 95 at least;
         // four standard errors of such a share are 0.6 percent.
         let slack = 4.0 * (0.05f64 * 0.95 / times).sqrt();
-        assert!(f64::from(below[k]) / times < 0.05 + slack, "{k} low {low}");
-        assert!(
-            f64::from(at_most[k]) / times > 0.95 - slack,
-            "{k} high {high}"
-        );
+        let (under, within) = (f64::from(below[k]) / times, f64::from(at_most[k]) / times);
+        assert!(under < 0.05 + slack, "{k} low {low}");
+        assert!(within > 0.95 - slack, "{k} high {high}");
         // And they are no wider than need be, by the exact distribution.
         let exact = Binomial::new(chance, u64::from(HEAD)).unwrap();
         assert!(low == 0 || exact.cdf(u64::from(low) - 1) < 0.05);
@@ -167,37 +155,21 @@ fn bands_are_those_of_sums_with_sixty_digits() {
         (2, 0.0254, 0, 1),
         (3, 0.9831, 3, 3),
         (12345, 0.99, 12203, 12239),
+        (1, 0.5, 0, 1),
+        (10, 0.03, 0, 1),
+        (60, 0.27, 11, 22),
+        (88, 0.85, 69, 80),
+        (500, 0.001, 0, 2),
+        // 25,000 give or take 1.645 standard deviations of 136.9.
+        (100000, 0.25, 24775, 25225),
+        // Nothing to be summed.
+        (0, 0.5, 0, 0),
+        (40, 0.0, 0, 0),
+        (40, 1.0, 40, 40),
+        (40, f64::NAN, 0, 40),
     ] {
         assert_eq!(band(n, chance), (low, high), "{n} {chance}");
     }
-}
-
-#[test]
-fn the_library_quantiles_are_those_of_the_plain_sum() {
-    for (n, p) in [(1, 0.5), (10, 0.03), (60, 0.27), (88, 0.85), (500, 0.001)] {
-        // Terms of the binomial, one from the other.
-        let mut term = (1.0f64 - p).powi(n as i32);
-        let mut sum = 0.0;
-        let (mut low, mut high) = (None, None);
-        for k in 0..=n {
-            sum += term;
-            if low.is_none() && sum >= 0.05 {
-                low = Some(k);
-            }
-            if high.is_none() && sum >= 0.95 {
-                high = Some(k);
-            }
-            term *= f64::from(n - k) / f64::from(k + 1) * p / (1.0 - p);
-        }
-        assert_eq!(band(n, p), (low.unwrap(), high.unwrap()), "{n} {p}");
-    }
-    assert_eq!(band(0, 0.5), (0, 0));
-    assert_eq!(band(40, 0.0), (0, 0));
-    assert_eq!(band(40, 1.0), (40, 40));
-    assert_eq!(band(40, f64::NAN), (0, 40));
-    let large = band(100_000, 0.25);
-    // 25,000 give or take 1.645 standard deviations of 136.9.
-    assert_eq!(large, (24_775, 25_225));
 }
 
 /// The integral over treatment times against the sum over animals.

@@ -1,7 +1,6 @@
 //! Readiness by the published thresholds and examples.
 
 use super::*;
-use crate::trade::herd::Spot;
 use crate::trade::protocol::Library;
 use proptest::prelude::*;
 
@@ -9,33 +8,10 @@ fn day(text: &str) -> NaiveDate {
     text.parse().unwrap()
 }
 
+/// An animal of whom nothing is known.
 fn blank(class: Class) -> Animal {
-    Animal {
-        id: "x".to_owned(),
-        electronic: false,
-        class,
-        born: None,
-        calved: None,
-        breed: None,
-        body_condition: None,
-        weight_lb: None,
-        weighed: None,
-        mature_lb: None,
-        frame: None,
-        tract_score: None,
-        sire: None,
-        dam: None,
-        notes: None,
-        spot: Spot::default(),
-        dam_spot: Spot::default(),
-        mating: None,
-        second_mating: None,
-        sexed: false,
-        mating_spots: [Spot::default(); 2],
-        pen: None,
-        chute_order: None,
-        order_spots: [Spot::default(); 2],
-    }
+    let (mut herd, _) = crate::trade::herd::read("h.csv", b"animal\nx\n", class, None).unwrap();
+    herd.animals.remove(0)
 }
 
 fn course(protocol: &str, start: &str) -> Course {
@@ -48,13 +24,26 @@ fn cows() -> Course {
     course("cow-7-day-co-synch-insert", "2027-05-03T20:00:00")
 }
 
+/// First MGA 32 days before PG, AI 72 hours after it.
+fn heifers() -> Course {
+    course("heifer-mga-pg", "2027-04-12T08:00:00")
+}
+
+/// By the usual rules, when the course of her class begins.
+fn usual(animal: &Animal) -> Judged {
+    let course = match animal.class {
+        Class::Cow => cows(),
+        _ => heifers(),
+    };
+    judge(animal, animal.class, &course, &ReadyRules::default())
+}
+
 fn cow(calved: &str, condition: f64) -> Judged {
-    let animal = Animal {
+    usual(&Animal {
         calved: Some(day(calved)),
         body_condition: Some(condition),
         ..blank(Class::Cow)
-    };
-    judge(&animal, Class::Cow, &cows(), &ReadyRules::default())
+    })
 }
 
 #[test]
@@ -64,8 +53,7 @@ fn the_course_of_a_protocol() {
     assert_eq!(c.insert_day, Some(day("2027-05-03")));
     assert!(c.progestin);
     assert!(!course("cow-co-synch", "2027-05-03T20:00:00").progestin);
-    // First MGA 32 days before PG, AI 72 hours after it.
-    let heifers = course("heifer-mga-pg", "2027-04-12T08:00:00");
+    let heifers = heifers();
     assert_eq!(heifers.breeding_day, day("2027-05-17"));
     assert!(heifers.progestin && heifers.insert_day.is_none());
 }
@@ -75,10 +63,8 @@ fn the_course_of_a_protocol() {
 fn days_since_calving() {
     assert_eq!(cow("2027-03-24", 5.0).answer, Readiness::Ready);
     let late = cow("2027-03-25", 5.0);
-    assert_eq!(
-        (late.answer, &late.reasons[..]),
-        (Readiness::WithProgestin, &[Reason::CalvedLate][..])
-    );
+    assert_eq!(late.answer, Readiness::WithProgestin);
+    assert_eq!(late.reasons, [Reason::CalvedLate]);
     assert_eq!(late.days_since_calving, Some([39, 49]));
     assert_eq!(cow("2027-03-29", 5.0).answer, Readiness::WithProgestin);
     let wait = cow("2027-03-30", 5.0);
@@ -88,16 +74,12 @@ fn days_since_calving() {
     assert_eq!(wait.answer_then, Some(Readiness::WithProgestin));
     assert_eq!(cow("2027-04-13", 5.0).reasons, [Reason::CalvedTooLate]);
     let label = cow("2027-04-14", 5.0);
-    assert_eq!(
-        label.reasons,
-        [Reason::InsertTooSoon, Reason::CalvedTooLate]
-    );
+    let both = [Reason::InsertTooSoon, Reason::CalvedTooLate];
+    assert_eq!(label.reasons, both);
     assert_eq!(label.ready_from, Some(day("2027-05-19")));
     let after = cow("2027-05-04", 5.0);
-    assert_eq!(
-        (after.answer, &after.reasons[..]),
-        (Readiness::NotNow, &[Reason::CalvesAfterStart][..])
-    );
+    assert_eq!(after.answer, Readiness::NotNow);
+    assert_eq!(after.reasons, [Reason::CalvesAfterStart]);
 }
 
 #[test]
@@ -111,48 +93,27 @@ fn thin_and_young_cows_need_a_progestin() {
         body_condition: Some(6.0),
         ..blank(Class::Cow)
     };
-    let young = judge(&animal, Class::Cow, &cows(), &ReadyRules::default());
-    assert_eq!(
-        (young.answer, &young.reasons[..]),
-        (Readiness::WithProgestin, &[Reason::FirstCalf][..])
-    );
+    let young = usual(&animal);
+    assert_eq!(young.answer, Readiness::WithProgestin);
+    assert_eq!(young.reasons, [Reason::FirstCalf]);
     assert_eq!(young.months, Some(27));
 }
 
 #[test]
 fn blank_cells_are_named_unless_the_rest_decides() {
-    let unknown = judge(
-        &blank(Class::Cow),
-        Class::Cow,
-        &cows(),
-        &ReadyRules::default(),
-    );
+    let unknown = usual(&blank(Class::Cow));
     assert_eq!(unknown.answer, Readiness::Unknown);
     assert_eq!(unknown.blank, ["last_calving_date", "body_condition"]);
     let animal = Animal {
         calved: Some(day("2027-04-20")),
         ..blank(Class::Cow)
     };
-    let wait = judge(&animal, Class::Cow, &cows(), &ReadyRules::default());
-    assert_eq!(
-        (wait.answer, wait.ready_from),
-        (Readiness::Wait, Some(day("2027-05-25")))
-    );
-    let c = course("heifer-mga-pg", "2027-04-12T08:00:00");
-    let heifer = judge(
-        &blank(Class::Heifer),
-        Class::Heifer,
-        &c,
-        &ReadyRules::default(),
-    );
-    assert_eq!(
-        heifer.blank,
-        [
-            "tract_score",
-            "weight_lb",
-            "mature_weight_lb or frame_score"
-        ]
-    );
+    let wait = usual(&animal);
+    assert_eq!(wait.answer, Readiness::Wait);
+    assert_eq!(wait.ready_from, Some(day("2027-05-25")));
+    let heifer = usual(&blank(Class::Heifer));
+    let weights = ["weight_lb", "mature_weight_lb or frame_score"];
+    assert_eq!(heifer.blank, [&["tract_score"], &weights[..]].concat());
 }
 
 fn heifer(weight: f64, tract: Option<u8>, rules: &ReadyRules) -> Judged {
@@ -163,8 +124,7 @@ fn heifer(weight: f64, tract: Option<u8>, rules: &ReadyRules) -> Judged {
         tract_score: tract,
         ..blank(Class::Heifer)
     };
-    let c = course("heifer-mga-pg", "2027-04-12T08:00:00");
-    judge(&animal, Class::Heifer, &c, rules)
+    judge(&animal, Class::Heifer, &heifers(), rules)
 }
 
 /// 60 to 65 % (PATT12), scores 1-2 prepubertal, 3 peripubertal, 4-5 pubertal (RTS-COX).
@@ -196,10 +156,8 @@ fn heifers_by_weight_and_tract_score() {
 /// 4, or is light and has a progestin.
 #[test]
 fn a_heifer_too_light_is_ready_at_the_least_weight() {
-    for (tract, answer) in [
-        (Some(4), Readiness::Ready),
-        (None, Readiness::WithProgestin),
-    ] {
+    let then = [Readiness::Ready, Readiness::WithProgestin];
+    for (tract, answer) in [Some(4), None].into_iter().zip(then) {
         let animal = Animal {
             weight_lb: Some(540.0),
             weighed: Some(day("2027-04-12")),
@@ -211,8 +169,7 @@ fn a_heifer_too_light_is_ready_at_the_least_weight() {
             gain_lb_per_day: Some(1.5),
             ..ReadyRules::default()
         };
-        let c = course("heifer-mga-pg", "2027-04-12T08:00:00");
-        let light = judge(&animal, Class::Heifer, &c, &rules);
+        let light = judge(&animal, Class::Heifer, &heifers(), &rules);
         assert_eq!(light.answer, Readiness::Wait);
         assert_eq!(light.ready_from, Some(day("2027-04-17")));
         assert_eq!(light.answer_then, Some(answer));
@@ -286,12 +243,9 @@ fn heifers_too_young() {
         tract_score: Some(4),
         ..blank(Class::Heifer)
     };
-    let c = course("heifer-mga-pg", "2027-04-12T08:00:00");
-    let young = judge(&animal, Class::Heifer, &c, &ReadyRules::default());
-    assert_eq!(
-        (young.answer, young.ready_from),
-        (Readiness::Wait, Some(day("2027-04-14")))
-    );
+    let young = usual(&animal);
+    assert_eq!(young.answer, Readiness::Wait);
+    assert_eq!(young.ready_from, Some(day("2027-04-14")));
 }
 
 /// W19 of the published examples (NDSU-APR01): 734 lb on 3 April, 831 lb (70 %) wanted by
