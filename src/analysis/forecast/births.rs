@@ -105,19 +105,17 @@ impl Births {
         };
         let of = |by: &ByDay, day: NaiveDate| by.get(&day).copied().unwrap_or(0.0);
         let mut so_far = 0.0;
-        first
-            .iter_days()
-            .take_while(|day| day <= last)
-            .map(|date| {
-                let (ai_head, bulls_head) = (of(&self.ai, date), of(&self.bulls, date));
-                so_far += ai_head + bulls_head;
-                Day {
-                    date,
-                    ai_head: rounded(ai_head),
-                    bulls_head: rounded(bulls_head),
-                    born_percent: rounded((100.0 * so_far / calves).min(100.0)),
-                }
-            })
-            .collect()
+        let days = first.iter_days().take_while(|day| day <= last);
+        let days = days.map(|date| {
+            let (ai_head, bulls_head) = (of(&self.ai, date), of(&self.bulls, date));
+            so_far += ai_head + bulls_head;
+            Day {
+                date,
+                ai_head: rounded(ai_head),
+                bulls_head: rounded(bulls_head),
+                born_percent: rounded((100.0 * so_far / calves).min(100.0)),
+            }
+        });
+        days.collect()
     }
 }

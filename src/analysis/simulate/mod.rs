@@ -105,37 +105,30 @@ pub fn of_session(
         whole.end_day(finish, last_outside, late);
     }
     let moment = |seconds: f64| at(season, session, seconds);
+    let left = plan.uncovered.iter().filter(|u| u.session == session.id);
+    let pens = session.pens.iter().zip(&whole.pens);
+    let pens = pens.map(|(pen, sums)| PenChance {
+        group: pen.group.clone(),
+        pen: pen.pen,
+        name: plan.group_pen(&pen.group, pen.pen),
+        head: pen.bred_head,
+        any_cow_outside: sums.chance_of_any(),
+        outside: sums.mean_head(),
+    });
     let mut found = SessionChance {
         session: session.id.clone(),
         site: session.site.clone(),
         site_name: plan.site_name(&session.site).to_owned(),
         words: Vec::new(),
         head: crew.iter().map(|w| w.cows.len() as u32).sum(),
-        not_planned_head: plan
-            .uncovered
-            .iter()
-            .filter(|u| u.session == session.id)
-            .map(|u| u.head)
-            .sum(),
+        not_planned_head: left.map(|u| u.head).sum(),
         planned_last_cow: session.last_cow.unwrap_or(session.close),
         last_cow: Finish::of(&mut whole.finish, moment),
         last_cow_outside: whole.last_outside.chance_of_any(),
         any_cow_outside: whole.outside.chance_of_any(),
         outside: whole.outside.mean_head(),
         any_straw_late: whole.late.chance_of_any(),
-        pens: session
-            .pens
-            .iter()
-            .zip(&whole.pens)
-            .map(|(pen, sums)| PenChance {
-                group: pen.group.clone(),
-                pen: pen.pen,
-                name: plan.group_pen(&pen.group, pen.pen),
-                head: pen.bred_head,
-                any_cow_outside: sums.chance_of_any(),
-                outside: sums.mean_head(),
-            })
-            .collect(),
+        pens: pens.collect(),
         technicians: tries
             .into_iter()
             .map(|t| t.answer(season, moment))

@@ -89,24 +89,18 @@ fn item(season: &Season, plan: &Plan, kind: Kind, uses: &[Use<'_>]) -> Item {
     let volumes = own_ml.map_or_else(|| drug.map(published_ml).unwrap_or_default(), |ml| vec![ml]);
     let day = |(date, uses): (&NaiveDate, &Vec<&Use<'_>>)| {
         let amount: f64 = uses.iter().map(|u| u.amount).sum();
+        let times = |a_head: f64| hundredths(a_head * amount);
+        let volumes = volumes.iter().map(|ml| Volume {
+            ml_a_dose: *ml,
+            ml: times(*ml),
+        });
         DayUse {
             date: *date,
             amount: hundredths(amount),
             passes: uses.iter().map(|u| of_pass(plan, u)).collect(),
-            volumes: volumes
-                .iter()
-                .map(|ml| Volume {
-                    ml_a_dose: *ml,
-                    ml: hundredths(ml * amount),
-                })
-                .collect(),
-            mga_mg: feed.as_ref().map(|f| hundredths(f.mg_a_head * amount)),
-            feed: feed.as_ref().map(|f| {
-                (
-                    hundredths(f.a_head_least * amount),
-                    hundredths(f.a_head_most * amount),
-                )
-            }),
+            volumes: volumes.collect(),
+            mga_mg: feed.as_ref().map(|f| times(f.mg_a_head)),
+            feed: (feed.as_ref()).map(|f| (times(f.a_head_least), times(f.a_head_most))),
         }
     };
     let days: Vec<DayUse> = days.iter().map(day).collect();

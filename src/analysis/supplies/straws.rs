@@ -70,19 +70,18 @@ pub(super) fn lacking(season: &Season, plan: &Plan) -> Vec<Lacking> {
         .min()
     };
     let short = plan.groups.iter().filter(|g| g.straws_short > 0);
-    short
-        .map(|group| {
-            let of = season.groups.iter().find(|g| g.id.as_str() == group.id);
-            let bulls = of.iter().flat_map(|g| &g.bulls);
-            let first_use = first_use(&group.id);
-            Lacking {
-                group: group.id.clone(),
-                straws: group.straws_short,
-                bulls: bulls.map(|b| season.bulls[*b].id.to_string()).collect(),
-                first_use,
-                order_by: first_use
-                    .and_then(|d| super::uses::order_by(d, season.supplies.lead_days)),
-            }
-        })
-        .collect()
+    let lead = season.supplies.lead_days;
+    let lacking = short.map(|group| {
+        let of = season.groups.iter().find(|g| g.id.as_str() == group.id);
+        let bulls = of.iter().flat_map(|g| &g.bulls);
+        let first_use = first_use(&group.id);
+        Lacking {
+            group: group.id.clone(),
+            straws: group.straws_short,
+            bulls: bulls.map(|b| season.bulls[*b].id.to_string()).collect(),
+            first_use,
+            order_by: first_use.and_then(|d| super::uses::order_by(d, lead)),
+        }
+    });
+    lacking.collect()
 }

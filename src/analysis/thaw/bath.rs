@@ -7,7 +7,7 @@
 use super::answer::TechnicianThaw;
 pub use super::answer::{BathFigures, Volume};
 use crate::base::units::{celsius, fahrenheit, hundredths, rounded};
-use crate::trade::season::{Bath, Season};
+use crate::trade::season::{Bath, Season, pace};
 
 /// Boiling point of nitrogen, kelvin (from memory).
 pub const NITROGEN_K: f64 = 77.35;
@@ -90,24 +90,18 @@ pub(super) fn figures(season: &Season, bath: &Bath, crew: &[TechnicianThaw]) -> 
     let joules = joules_a_straw(straw_ml, celsius(START_F));
     let at_once: u32 = crew.iter().map(|t| t.straws_at_once.min(t.head)).sum();
     // Everyone at full pace.
-    let watts: f64 = crew
-        .iter()
-        .filter_map(|t| {
-            let rows = if t.helper { &t.helped } else { &t.alone };
-            let own = rows.iter().find(|r| r.planned);
-            let per_hour = own.map_or_else(
-                || {
-                    let of = season.crew.iter().find(|c| c.id.as_str() == t.id)?;
-                    let rules = &season.rules;
-                    let rounds =
-                        crate::trade::season::pace::rounds_of(of, rules, t.straws_at_once)?;
-                    Some(rounds.cows_per_hour())
-                },
-                |r| Some(r.head_per_hour),
-            )?;
-            Some(per_hour * joules / 3600.0)
-        })
-        .sum();
+    let counted = |t: &TechnicianThaw| {
+        let of = season.crew.iter().find(|c| c.id.as_str() == t.id)?;
+        let rounds = pace::rounds_of(of, &season.rules, t.straws_at_once)?;
+        Some(rounds.cows_per_hour())
+    };
+    let watts = crew.iter().filter_map(|t| {
+        let rows = if t.helper { &t.helped } else { &t.alone };
+        let own = rows.iter().find(|r| r.planned);
+        let per_hour = own.map(|r| r.head_per_hour).or_else(|| counted(t))?;
+        Some(per_hour * joules / 3600.0)
+    });
+    let watts: f64 = watts.sum();
     let volumes: Vec<f64> = bath.liters.map_or(SHOWN.to_vec(), |l| vec![l]);
     let thousandths = |x: f64| rounded(x, 3);
     let volume = |liters: f64| {

@@ -124,25 +124,22 @@ fn answers(judged: &[(&Animal, Judged)], rules: &ReadyRules) -> Vec<AnswerCount>
             of_reason[j.answer as usize][*r as usize] += 1;
         }
     }
-    Readiness::ALL
-        .into_iter()
-        .map(|answer| AnswerCount {
+    let counts = Readiness::ALL.into_iter().map(|answer| {
+        let reasons = Reason::ALL.iter().map(|reason| ReasonCount {
+            reason: *reason,
+            words: reason.words(rules),
+            source: reason.source(),
+            head: of_reason[answer as usize][*reason as usize],
+        });
+        let told = |r: &ReasonCount| r.head > 0 && r.reason.answer() == answer;
+        AnswerCount {
             answer,
             words: answer.words(),
             head: heads[answer as usize],
-            reasons: Reason::ALL
-                .iter()
-                .copied()
-                .map(|reason| ReasonCount {
-                    reason,
-                    words: reason.words(rules),
-                    source: reason.source(),
-                    head: of_reason[answer as usize][reason as usize],
-                })
-                .filter(|r| r.head > 0 && r.reason.answer() == answer)
-                .collect(),
-        })
-        .collect()
+            reasons: reasons.filter(told).collect(),
+        }
+    });
+    counts.collect()
 }
 
 fn cycling(animals: &[Animal]) -> Option<Cycling> {

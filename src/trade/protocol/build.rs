@@ -11,73 +11,63 @@ use crate::trade::sources;
 
 pub(super) fn build(raw: &raw::Protocol, order: &[usize]) -> Protocol {
     let id = |text: &str| Id::new(text).expect("ids were checked");
-    let steps: Vec<Step> = order
-        .iter()
-        .map(|n| {
-            let s = &raw.steps[*n];
-            Step {
-                id: id(&s.id),
-                actions: s.actions.clone(),
-                anchor: if s.after == "start" {
-                    Anchor::Start
-                } else {
-                    let at = order.iter().position(|k| raw.steps[*k].id == s.after);
-                    Anchor::Step(at.expect("anchors were checked"))
-                },
-                delay: match (s.days, s.hours) {
-                    (Some(days), _) => Delay::Days(days.unsigned_abs()),
-                    (None, Some(h)) => Delay::Elapsed(Window {
-                        earliest: hours(h.earliest),
-                        aim: hours(h.aim),
-                        latest: hours(h.latest),
-                    }),
-                    (None, None) => unreachable!("step forms were checked"),
-                },
-                lasts_days: s.lasts_days,
-                share: s.share_percent.clone(),
-                heat: s.heat.as_ref().map(heat),
-                note: s.note.clone(),
-            }
-        })
-        .collect();
+    let steps = order.iter().map(|n| {
+        let s = &raw.steps[*n];
+        Step {
+            id: id(&s.id),
+            actions: s.actions.clone(),
+            anchor: if s.after == "start" {
+                Anchor::Start
+            } else {
+                let at = order.iter().position(|k| raw.steps[*k].id == s.after);
+                Anchor::Step(at.expect("anchors were checked"))
+            },
+            delay: match (s.days, s.hours) {
+                (Some(days), _) => Delay::Days(days.unsigned_abs()),
+                (None, Some(h)) => Delay::Elapsed(Window {
+                    earliest: hours(h.earliest),
+                    aim: hours(h.aim),
+                    latest: hours(h.latest),
+                }),
+                (None, None) => unreachable!("step forms were checked"),
+            },
+            lasts_days: s.lasts_days,
+            share: s.share_percent.clone(),
+            heat: s.heat.as_ref().map(heat),
+            note: s.note.clone(),
+        }
+    });
+    let steps: Vec<Step> = steps.collect();
+    let pregnant = raw.pregnancy_percent.iter().map(|p| Pregnant {
+        low: p.low,
+        high: p.high,
+        head: p.head,
+        of: p.of.clone(),
+        semen: p.semen.unwrap_or_default(),
+        tag: p.tag.clone(),
+    });
+    let sources = raw.sources.iter().map(|c| Cited {
+        tag: c.tag.clone(),
+        title: c.cite.clone().or_else(|| listed(c)).unwrap_or_default(),
+        supports: c.supports.clone(),
+        unverified: c.unverified,
+    });
+    let conventional = || vec![Semen::Conventional];
     Protocol {
         id: id(&raw.id),
         origin: Origin::BuiltIn,
         name: raw.name.clone(),
         class: raw.class,
         cattle: raw.cattle.clone().unwrap_or_else(|| vec![Cattle::Beef]),
-        semen: raw
-            .semen
-            .clone()
-            .unwrap_or_else(|| vec![Semen::Conventional]),
+        semen: raw.semen.clone().unwrap_or_else(conventional),
         research: raw.research,
         second_service: raw.second_service,
         kind: raw.kind,
         suits: raw.suits.clone(),
         notes: raw.notes.clone(),
         disagreements: raw.disagreements.clone(),
-        pregnant: raw
-            .pregnancy_percent
-            .iter()
-            .map(|p| Pregnant {
-                low: p.low,
-                high: p.high,
-                head: p.head,
-                of: p.of.clone(),
-                semen: p.semen.unwrap_or_default(),
-                tag: p.tag.clone(),
-            })
-            .collect(),
-        sources: raw
-            .sources
-            .iter()
-            .map(|c| Cited {
-                tag: c.tag.clone(),
-                title: c.cite.clone().or_else(|| listed(c)).unwrap_or_default(),
-                supports: c.supports.clone(),
-                unverified: c.unverified,
-            })
-            .collect(),
+        pregnant: pregnant.collect(),
+        sources: sources.collect(),
         steps: in_time_order(&steps),
     }
 }
@@ -128,15 +118,13 @@ fn in_time_order(steps: &[Step]) -> Vec<Step> {
     let offsets = nominal_offsets(steps);
     let mut order: Vec<usize> = (0..offsets.len()).collect();
     order.sort_by_key(|n| offsets[*n]);
-    order
-        .iter()
-        .map(|n| {
-            let mut step = steps[*n].clone();
-            if let Anchor::Step(a) = step.anchor {
-                let at = order.iter().position(|k| *k == a);
-                step.anchor = Anchor::Step(at.expect("every step is in the order"));
-            }
-            step
-        })
-        .collect()
+    let sorted = order.iter().map(|n| {
+        let mut step = steps[*n].clone();
+        if let Anchor::Step(a) = step.anchor {
+            let at = order.iter().position(|k| *k == a);
+            step.anchor = Anchor::Step(at.expect("every step is in the order"));
+        }
+        step
+    });
+    sorted.collect()
 }

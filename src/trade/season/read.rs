@@ -190,6 +190,11 @@ fn build_crew(raw: &raw::Season, site_at: impl Fn(&str) -> usize) -> Vec<Technic
             }
             (None, None) => unreachable!("paces were checked"),
         };
+        let shifts = t.shifts.iter().map(|s| Shift {
+            days: s.days.clone(),
+            from: parse_clock(&s.from).expect("times were checked"),
+            to: parse_clock(&s.to).expect("times were checked"),
+        });
         Technician {
             id: id(&t.id),
             name: t.name.clone().unwrap_or_else(|| t.id.clone()),
@@ -199,15 +204,7 @@ fn build_crew(raw: &raw::Season, site_at: impl Fn(&str) -> usize) -> Vec<Technic
             home: t.home_site.as_deref().map(&site_at),
             straws_at_once: t.straws_at_once.map(Straws),
             longest_day: t.longest_day_hours.map(hours),
-            shifts: t
-                .shifts
-                .iter()
-                .map(|s| Shift {
-                    days: s.days.clone(),
-                    from: parse_clock(&s.from).expect("times were checked"),
-                    to: parse_clock(&s.to).expect("times were checked"),
-                })
-                .collect(),
+            shifts: shifts.collect(),
             days_off: t.days_off.iter().filter_map(|d| parse_date(d)).collect(),
         }
     });
@@ -228,10 +225,9 @@ fn build_calves(tree: &Tree, nth: usize, group: &raw::Group) -> Calves {
 }
 
 fn build_tanks(tree: &Tree, raw: &[raw::Tank]) -> Vec<Tank> {
-    raw.iter()
-        .enumerate()
-        .map(|(n, t)| semen::build_tank(t, tree.place(&format!("tanks[{n}].id"))))
-        .collect()
+    let place = |n: usize| tree.place(&format!("tanks[{n}].id"));
+    let tanks = raw.iter().enumerate();
+    tanks.map(|(n, t)| semen::build_tank(t, place(n))).collect()
 }
 
 fn named(tree: &Tree, name: Option<&String>, field: &str) -> Option<HerdFile> {
@@ -248,17 +244,15 @@ fn id(text: &str) -> Id {
 fn build_sites(raw: &[raw::Site], road: TimeDelta) -> Vec<Site> {
     let pace = |x: f64| HeadPerHour::new(x).expect("the shape check keeps it above zero");
     let ways = roads::roads(raw, road);
-    raw.iter()
-        .zip(ways)
-        .enumerate()
-        .map(|(n, (s, ways))| Site {
+    let sites = raw.iter().zip(ways).enumerate().map(|(n, (s, ways))| {
+        let injections = s.injections_head_per_hour;
+        let stated = raw.iter().map(|other| roads::stated_time(s, other));
+        let far = (0..raw.len()).map(|m| roads::far(raw, n, &ways[m].1, m));
+        Site {
             id: id(&s.id),
             name: s.name.clone().unwrap_or_else(|| s.id.clone()),
-            injections: pace(s.injections_head_per_hour),
-            inserts: pace(
-                s.inserts_head_per_hour
-                    .unwrap_or(s.injections_head_per_hour),
-            ),
+            injections: pace(injections),
+            inserts: pace(s.inserts_head_per_hour.unwrap_or(injections)),
             // Nobody breeds without a place in the bath.
             breeding_boxes: s.breeding_boxes.min(bath(s)),
             stated_boxes: s.breeding_boxes,
@@ -266,16 +260,12 @@ fn build_sites(raw: &[raw::Site], road: TimeDelta) -> Vec<Site> {
             bath: bath_water(s),
             position: s.latitude.zip(s.longitude),
             road: ways.iter().map(|(long, _)| *long).collect(),
-            stated: raw
-                .iter()
-                .map(|other| roads::stated_time(s, other))
-                .collect(),
-            far: (0..raw.len())
-                .map(|m| roads::far(raw, n, &ways[m].1, m))
-                .collect(),
+            stated: stated.collect(),
+            far: far.collect(),
             over: ways.into_iter().map(|(_, over)| over).collect(),
-        })
-        .collect()
+        }
+    });
+    sites.collect()
 }
 
 /// Ten straws at once at the most (SUMMER-AI).
@@ -406,6 +396,18 @@ fn build_rules(raw: &raw::Season) -> Rules {
     let empty = raw::Rules::default();
     let r = raw.rules.as_ref().unwrap_or(&empty);
     let slot = TimeDelta::minutes(i64::from(r.slot_minutes.unwrap_or(15)));
+    let rest = r.rest_after_hours.zip(r.rest_minutes);
+    let free = raw.free_hours().map(|(_, f)| FreeHours {
+        when: match (f.date.as_deref().and_then(parse_date), f.weekday) {
+            (Some(date), _) => When::On(date),
+            (None, Some(day)) => When::Every(day),
+            (None, None) => unreachable!("free hours were checked"),
+        },
+        from: f.from.as_deref().and_then(parse_clock),
+        // 24:00 reads as midnight, which as an end means the end of the day.
+        to: (f.to.as_deref().filter(|t| *t != "24:00")).and_then(parse_clock),
+        why: f.why.clone(),
+    });
     Rules {
         slot,
         grain: r.slot_minutes.map(|_| slot),
@@ -419,34 +421,14 @@ fn build_rules(raw: &raw::Season) -> Rules {
         reset: Seconds(r.reset_seconds.unwrap_or(60.0)),
         straws: straw_rules(r),
         road: TimeDelta::seconds((r.road_minutes.unwrap_or(60.0) * 60.0).round() as i64),
-        rest: r
-            .rest_after_hours
-            .zip(r.rest_minutes)
-            .map(|(after, long)| Rest {
-                after: hours(after),
-                long: hours(long / 60.0),
-            }),
+        rest: rest.map(|(after, long)| Rest {
+            after: hours(after),
+            long: hours(long / 60.0),
+        }),
         longest_day: r.longest_day_hours.map(hours),
         // Common practice, no source.
         road_a_head: hours(r.road_minutes_per_head.unwrap_or(10.0) / 60.0),
-        free: raw
-            .free_hours()
-            .map(|(_, f)| FreeHours {
-                when: match (f.date.as_deref().and_then(parse_date), f.weekday) {
-                    (Some(date), _) => When::On(date),
-                    (None, Some(day)) => When::Every(day),
-                    (None, None) => unreachable!("free hours were checked"),
-                },
-                from: f.from.as_deref().and_then(parse_clock),
-                // 24:00 reads as midnight, which as an end means the end of the day.
-                to: f
-                    .to
-                    .as_deref()
-                    .filter(|t| *t != "24:00")
-                    .and_then(parse_clock),
-                why: f.why.clone(),
-            })
-            .collect(),
+        free: free.collect(),
         heat: heat_rules(r),
         ready: ready_rules(r),
     }
