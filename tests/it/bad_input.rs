@@ -35,13 +35,13 @@ impl Folder {
         self.0.path()
     }
 
-    fn with(name: &str, bytes: impl AsRef<[u8]>) -> Self {
+    pub(crate) fn with(name: &str, bytes: impl AsRef<[u8]>) -> Self {
         let folder = Self::new();
         folder.write(name, bytes);
         folder
     }
 
-    fn write(&self, name: &str, bytes: impl AsRef<[u8]>) {
+    pub(crate) fn write(&self, name: &str, bytes: impl AsRef<[u8]>) {
         let path = self.path().join(name);
         std::fs::create_dir_all(path.parent().unwrap()).unwrap();
         std::fs::write(path, bytes).unwrap();
@@ -66,7 +66,7 @@ impl Folder {
         all
     }
 
-    fn run(&self, args: &[&str]) -> Run {
+    pub(crate) fn run(&self, args: &[&str]) -> Run {
         self.run_with(args, "")
     }
 
@@ -80,14 +80,30 @@ impl Folder {
     }
 }
 
-struct Run {
-    code: i32,
-    out: String,
-    err: String,
+/// What the program said where the demo is.
+pub(crate) fn at_demo(args: &[&str]) -> Run {
+    Run::of(
+        thawline()
+            .current_dir(env!("CARGO_MANIFEST_DIR"))
+            .args(args),
+    )
+}
+
+/// What it prints there when it succeeds, or tells that a plan falls short.
+pub(crate) fn printed(args: &str) -> String {
+    let told = at_demo(&args.split_whitespace().collect::<Vec<_>>());
+    assert!(told.code < 2, "{args}: {}", told.err);
+    told.out
+}
+
+pub(crate) struct Run {
+    pub(crate) code: i32,
+    pub(crate) out: String,
+    pub(crate) err: String,
 }
 
 impl Run {
-    fn of(command: &mut assert_cmd::Command) -> Self {
+    pub(crate) fn of(command: &mut assert_cmd::Command) -> Self {
         let got = command.output().unwrap();
         let run = Self {
             code: got.status.code().expect("an exit code, no signal"),
@@ -103,8 +119,13 @@ impl Run {
         run
     }
 
+    /// Standard output as JSON.
+    pub(crate) fn json(&self) -> serde_json::Value {
+        serde_json::from_str(&self.out).unwrap()
+    }
+
     /// Exit code 2, these words on standard error and nothing on standard output.
-    fn refused(self, words: &[&str]) {
+    pub(crate) fn refused(self, words: &[&str]) {
         assert_eq!(self.code, 2, "{}{}", self.out, self.err);
         assert_eq!(self.out, "");
         let flat = flat(&self.err);
@@ -115,7 +136,7 @@ impl Run {
 }
 
 /// Text as it was before it was wrapped to the terminal.
-fn flat(text: &str) -> String {
+pub(crate) fn flat(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 

@@ -77,10 +77,8 @@ fn every_animal_is_planned_once() {
     }
     let in_sessions: u32 = plan.sessions.iter().map(|s| s.head).sum();
     assert_eq!(in_sessions, plan.verdict.covered_head);
-    assert_eq!(
-        plan.verdict.due_head + plan.verdict.not_seen_head,
-        plan.verdict.season_head
-    );
+    let expected = plan.verdict.season_head;
+    assert_eq!(plan.verdict.due_head + plan.verdict.not_seen_head, expected);
 }
 
 /// A percentage of one's own is the sum over the half-days, to the head.
@@ -186,28 +184,17 @@ fn numbers_of_heat_are_checked() {
         found(&SEASON.replacen(from, to, 1))
     };
     let is = |code: &str, field: &str| vec![(code.to_owned(), field.to_owned())];
-    assert_eq!(
-        one("\"12:00\"", "\"noon\""),
-        is("S103", "rules.heat_checks[1]")
-    );
-    assert_eq!(
-        one("\"12:00\"", "\"24:00\""),
-        is("S103", "rules.heat_checks[1]")
-    );
+    let expected = is("S103", "rules.heat_checks[1]");
+    assert_eq!(one("\"12:00\"", "\"noon\""), expected);
+    assert_eq!(one("\"12:00\"", "\"24:00\""), expected);
     let narrow = "heat_breeding_hours: {earliest: 12, aim: 12, latest: 12}\n  heat_checks:";
-    assert_eq!(
-        one("heat_checks:", narrow),
-        is("S124", "rules.heat_breeding_hours")
-    );
+    let expected = is("S124", "rules.heat_breeding_hours");
+    assert_eq!(one("heat_checks:", narrow), expected);
     // A fixed time has no use for hours to heat: a note, no fault.
-    assert_eq!(
-        one("cow-select-synch-insert", "cow-7-day-co-synch-insert"),
-        is("S124", "groups[1].heat_mean_hours")
-    );
-    assert_eq!(
-        one("heat_spread_hours: 13", "heat_spread_hours: 0.5"),
-        is("K104", "groups[1].heat_spread_hours")
-    );
+    let given = one("cow-select-synch-insert", "cow-7-day-co-synch-insert");
+    assert_eq!(given, is("S124", "groups[1].heat_mean_hours"));
+    let given = one("heat_spread_hours: 13", "heat_spread_hours: 0.5");
+    assert_eq!(given, is("K104", "groups[1].heat_spread_hours"));
 }
 
 /// One cow in one minute: a beginning goes up and an end down, but never past each other.

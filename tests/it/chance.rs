@@ -13,7 +13,7 @@ use thawline::simulate::{
     ByStraws, Chance, Finish, Law, SeasonChance, SessionChance, Trial, of_season, of_session,
 };
 
-use crate::bad_input::thawline;
+use crate::bad_input::{Folder, at_demo};
 use crate::support::{cases, crew_season, demo, plan_of, small};
 
 fn tried(text: &str, trial: Trial) -> (Season, Plan, SeasonChance) {
@@ -270,28 +270,19 @@ fn the_same_seed_tries_the_same_days_and_another_others() {
 fn ids_that_are_not_there_are_answered_with_the_nearest() {
     for (args, said) in [
         (
-            &["--session", "late/1/ai@crek"][..],
+            "--session late/1/ai@crek",
             "did you mean `late/1/ai@creek`?",
         ),
-        (&["--technician", "anna"], "did you mean `ana`?"),
-        (&["--technician", "xyzzy"], "one of `ana`, `burt`, `coe`"),
+        ("--technician anna", "did you mean `ana`?"),
+        ("--technician xyzzy", "one of `ana`, `burt`, `coe`"),
         (
-            &["--session", "heifers/1/ai@creek", "--technician", "burt"],
+            "--session heifers/1/ai@creek --technician burt",
             "one of the sessions `first-calf/1/ai@creek`",
         ),
     ] {
-        let out = thawline()
-            .args(["chance", "demo/season.yaml"])
-            .args(args)
-            .current_dir(env!("CARGO_MANIFEST_DIR"))
-            .output()
-            .unwrap();
-        assert_eq!(out.status.code(), Some(2), "{args:?}");
-        let text = String::from_utf8(out.stderr)
-            .unwrap()
-            .replace("\n    ", " ");
-        assert!(text.contains("S105") && text.contains(said), "{text}");
-        assert_eq!(out.stdout, b"");
+        let args: Vec<&str> = args.split(' ').collect();
+        let args = [&["chance", "demo/season.yaml"], &args[..]].concat();
+        at_demo(&args).refused(&["S105", said]);
     }
 }
 
@@ -299,15 +290,12 @@ fn ids_that_are_not_there_are_answered_with_the_nearest() {
 #[test]
 fn a_plan_that_falls_short_says_so() {
     let crew = "[{id: ana, minutes_per_cow: 4, shifts: [{from: \"06:00\", to: \"09:00\"}]}]";
-    let out = thawline()
-        .args(["chance", "-", "--runs", "100"])
-        .write_stdin(crew_season(100, crew, "{}"))
-        .output()
-        .unwrap();
-    assert_eq!(out.status.code(), Some(1));
-    let text = String::from_utf8(out.stdout).unwrap();
-    assert!(text.contains("head that the plan cannot breed"), "{text}");
-    assert!(!out.stderr.is_empty());
+    let season = Folder::with("s.yaml", crew_season(100, crew, "{}"));
+    let told = season.run(&["chance", "s.yaml", "--runs", "100"]);
+    assert_eq!(told.code, 1);
+    let short = "head that the plan cannot breed";
+    assert!(told.out.contains(short), "{}", told.out);
+    assert!(!told.err.is_empty());
 }
 
 fn sound(c: Chance) -> bool {

@@ -2,19 +2,10 @@
 
 use thawline::units::Clock;
 
-use crate::bad_input::{Folder, thawline};
+use crate::bad_input::{Folder, printed as out};
 use crate::support::demo;
 
 const SESSION: &str = "--session late/1/ai@creek";
-
-fn out(args: &str) -> String {
-    let mut command = thawline();
-    command.current_dir(env!("CARGO_MANIFEST_DIR"));
-    let out = command.args(args.split_whitespace()).output().unwrap();
-    let said = String::from_utf8_lossy(&out.stderr).into_owned();
-    assert!(out.status.code().is_some_and(|c| c < 2), "{args}: {said}");
-    String::from_utf8(out.stdout).unwrap()
-}
 
 /// Times with neither am nor pm behind them. Places in a file are none, nor what is quoted from one.
 fn without_half(text: &str) -> Vec<&str> {

@@ -14,7 +14,7 @@ use thawline::protocol::Library;
 use thawline::units::Clock;
 use thawline::{choose, herd, matings, pipeline, protocol, season, supplies, tank, thaw};
 
-use crate::bad_input::{Folder, thawline};
+use crate::bad_input::Folder;
 
 pub(crate) const SEASON: &str = "\
 format: thawline.season/1
@@ -683,14 +683,9 @@ fn mated(files: &[Vec<u8>], planned: bool) -> Result<Vec<Remark>, Error> {
 fn printed(args: &[&str], season: Option<&str>) -> Vec<Remark> {
     let folder = Folder::new();
     if let Some(season) = season {
-        std::fs::write(folder.path().join(FILE), season).unwrap();
+        folder.write(FILE, season);
     }
-    let out = thawline()
-        .current_dir(folder.path())
-        .args(args)
-        .output()
-        .unwrap();
-    let json: serde_json::Value = serde_json::from_slice(&out.stdout).unwrap();
+    let json = folder.run(args).json();
     serde_json::from_value(json["findings"].clone()).unwrap()
 }
 

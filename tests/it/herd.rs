@@ -9,30 +9,15 @@ use thawline::herd::{self, Animal};
 use thawline::protocol::Class;
 use thawline::season::ReadyRules;
 
-use crate::bad_input::{Folder, thawline};
+use crate::bad_input::Folder;
 use crate::support::{Dice, HERD_HEAD, LIBRARY, herd_row, herd_season};
-
-fn run(folder: &Folder, args: &[&str]) -> (i32, String, String) {
-    let out = thawline()
-        .current_dir(folder.path())
-        .args(args)
-        .output()
-        .unwrap();
-    (
-        out.status.code().unwrap(),
-        String::from_utf8(out.stdout).unwrap(),
-        String::from_utf8(out.stderr).unwrap(),
-    )
-}
 
 /// A season in a folder below, named from above, with a herd file beside it.
 fn with_herd(herd: Option<&str>) -> Folder {
     let folder = Folder::new();
-    let inner = folder.path().join("spring");
-    std::fs::create_dir(&inner).unwrap();
-    std::fs::write(inner.join("s.yaml"), herd_season(2, "cows.csv")).unwrap();
+    folder.write("spring/s.yaml", herd_season(2, "cows.csv"));
     if let Some(herd) = herd {
-        std::fs::write(inner.join("cows.csv"), herd).unwrap();
+        folder.write("spring/cows.csv", herd);
     }
     folder
 }
@@ -42,61 +27,53 @@ const TWO: &str = "animal,last_calving_date,body_condition\n1,2027-03-01,5\n2,20
 #[test]
 fn a_herd_file_is_named_from_the_folder_of_its_season() {
     let folder = with_herd(Some(TWO));
-    let (code, out, err) = run(&folder, &["herd", "spring/s.yaml", "--json"]);
-    assert_eq!((code, err.as_str()), (0, ""));
-    let json: serde_json::Value = serde_json::from_str(&out).unwrap();
+    let told = folder.run(&["herd", "spring/s.yaml", "--json"]);
+    assert_eq!((told.code, told.err.as_str()), (0, ""));
+    let json = told.json();
     assert_eq!(json["format"], "thawline.herd/1");
     let group = &json["groups"][0];
     assert_eq!(group["answers"][0]["head"], 1);
     assert_eq!(group["animals"][1]["answer"], "wait");
     // 20 April + 45 days - 10 days from the start to breeding: late then, and not too late.
     assert_eq!(group["animals"][1]["ready_from"], "2027-05-25");
-    let (code, out, _) = run(
-        &folder,
-        &["herd", "spring/s.yaml", "--group", "cows", "--all"],
-    );
-    assert_eq!(code, 0);
-    assert!(out.contains("Of 2 cows, 1 is ready; 1 should wait for a later group."));
-    assert!(out.lines().all(|l| l.chars().count() <= 80));
+    let told = folder.run(&["herd", "spring/s.yaml", "--group", "cows", "--all"]);
+    assert_eq!(told.code, 0);
+    let words = "Of 2 cows, 1 is ready; 1 should wait for a later group.";
+    assert!(told.out.contains(words));
+    assert!(told.out.lines().all(|l| l.chars().count() <= 80));
 }
 
 #[test]
 fn check_reads_herd_files_too() {
     let folder = with_herd(Some(TWO));
-    assert_eq!(run(&folder, &["check", "spring/s.yaml", "--strict"]).0, 0);
+    assert_eq!(folder.run(&["check", "spring/s.yaml", "--strict"]).code, 0);
     let folder = with_herd(Some(&TWO.replace("5.5", "12")));
-    let (code, _, err) = run(&folder, &["check", "spring/s.yaml"]);
-    assert_eq!(code, 2);
-    assert!(
-        err.contains("K104 spring/cows.csv:3:14 body_condition"),
-        "{err}"
-    );
+    let told = folder.run(&["check", "spring/s.yaml"]);
+    told.refused(&["K104 spring/cows.csv:3:14 body_condition"]);
     // A plan needs no herd.
-    assert!(run(&folder, &["plan", "spring/s.yaml"]).0 < 2);
+    assert!(folder.run(&["plan", "spring/s.yaml"]).code < 2);
 }
 
 #[test]
 fn files_that_are_not_there_are_said_where_they_are_named() {
     let folder = with_herd(None);
-    let (code, _, err) = run(&folder, &["herd", "spring/s.yaml"]);
-    assert_eq!(code, 2);
-    assert!(err.contains("F101 spring/s.yaml:6:"), "{err}");
-    assert!(
-        err.contains("groups[0].herd") && err.contains("spring/cows.csv"),
-        "{err}"
-    );
-    assert!(err.contains("folder of the season"), "{err}");
+    let words = [
+        "F101 spring/s.yaml:6:",
+        "groups[0].herd",
+        "spring/cows.csv",
+        "folder of the season",
+    ];
+    folder.run(&["herd", "spring/s.yaml"]).refused(&words);
     std::fs::create_dir(folder.path().join("spring/cows.csv")).unwrap();
-    let (_, _, err) = run(&folder, &["check", "spring/s.yaml"]);
+    let err = folder.run(&["check", "spring/s.yaml"]).err;
     assert!(err.contains("name a file, not a folder"), "{err}");
 }
 
 #[test]
 fn groups_that_are_not_there() {
     let folder = with_herd(Some(TWO));
-    let (code, _, err) = run(&folder, &["herd", "spring/s.yaml", "--group", "cosw"]);
-    assert_eq!(code, 2);
-    assert!(err.contains("did you mean `cows`?"), "{err}");
+    let told = folder.run(&["herd", "spring/s.yaml", "--group", "cosw"]);
+    told.refused(&["did you mean `cows`?"]);
 }
 
 #[test]
@@ -265,12 +242,11 @@ fn a_cow() -> Animal {
 #[test]
 fn an_order_that_is_not_complete_says_what_is_lacking() {
     let said = |pens: &str, herd: &str| {
-        let folder = Folder::new();
         let season = herd_season(4, "cows.csv").replacen("head: 4", pens, 1);
-        std::fs::write(folder.path().join("s.yaml"), season).unwrap();
-        std::fs::write(folder.path().join("cows.csv"), herd).unwrap();
-        let (_, out, err) = run(&folder, &["check", "s.yaml"]);
-        let all = format!("{out}{err}").replace("\n    ", " ");
+        let folder = Folder::with("s.yaml", season);
+        folder.write("cows.csv", herd);
+        let told = folder.run(&["check", "s.yaml"]);
+        let all = format!("{}{}", told.out, told.err).replace("\n    ", " ");
         let all = all.replace("\n  ", " ");
         let mut lines = all.lines();
         let line = lines.find(|l| l.contains("H119"));
@@ -279,35 +255,25 @@ fn an_order_that_is_not_complete_says_what_is_lacking() {
         })
     };
     let (one, two) = ("head: 4", "head: 4, pens: 2");
-    for (pens, herd, expected) in [
+    // Rows of the herd, and what is said of them.
+    for (pens, case) in [
+        (one, "a,1 b,2 c, d,3: 3 of 4 animals have a number"),
         (
             one,
-            "animal,chute_order\na,1\nb,2\nc,\nd,3\n",
-            "3 of 4 animals have a number",
+            "a,1 b,2 c,4 d,5: in pen 1 no animal is number 3, but one is number 4",
         ),
-        (
-            one,
-            "animal,chute_order\na,1\nb,2\nc,4\nd,5\n",
-            "in pen 1 no animal is number 3, but one is number 4",
-        ),
+        (one, "a,4 b,2 c,3 d,1: "),
+        (two, "a,1,1 b,1,2 c,2,1 d,,2: 3 of 4 animals have a pen"),
         (
             two,
-            "animal,pen,chute_order\na,1,1\nb,1,2\nc,2,1\nd,,2\n",
-            "3 of 4 animals have a pen",
+            "a,1,1 b,1,2 c,1,3 d,2,1: pen 1 has 3 animals in the file, and 2 head in the season",
         ),
-        (
-            two,
-            "animal,pen,chute_order\na,1,1\nb,1,2\nc,1,3\nd,2,1\n",
-            "pen 1 has 3 animals in the file, and 2 head in the season",
-        ),
+        (two, "a,1,1 b,1,2 c,2,1 d,2,2: "),
     ] {
-        let got = said(pens, herd);
+        let (rows, expected) = case.split_once(": ").unwrap();
+        let heading = ["animal,chute_order", "animal,pen,chute_order"][usize::from(pens == two)];
+        let got = said(pens, &format!("{heading}\n{}\n", rows.replace(' ', "\n")));
         assert!(got.starts_with(expected), "{expected}: {got}");
-    }
-    for (pens, herd) in [
-        (one, "animal,chute_order\na,4\nb,2\nc,3\nd,1\n"),
-        (two, "animal,pen,chute_order\na,1,1\nb,1,2\nc,2,1\nd,2,2\n"),
-    ] {
-        assert_eq!(said(pens, herd), "", "{herd}");
+        assert_eq!(got.is_empty(), expected.is_empty(), "{got}");
     }
 }

@@ -11,7 +11,7 @@ use thawline::protocol::{Class, Library};
 use thawline::season::{self, Season};
 use thawline::{pipeline, verify};
 
-use crate::bad_input::{Folder, thawline};
+use crate::bad_input::Folder;
 use crate::codes::SEASON;
 use crate::support::{Dice, matings};
 
@@ -113,10 +113,8 @@ fn what_is_short_is_counted() {
     let herd: String = (0..10).fold("animal,sire\n".to_owned(), |t, n| format!("{t}{n},x\n"));
     let made = Made::of(&season, Some(&herd), None).matings().unwrap();
     let first = bulls(&made).iter().filter(|b| **b == "Ash 1").count();
-    assert_eq!(
-        (first, made.verdict.with_bull, made.verdict.first_choice),
-        (4, 10, 4)
-    );
+    let given = (first, made.verdict.with_bull, made.verdict.first_choice);
+    assert_eq!(given, (4, 10, 4));
     let why = &made.groups[0].animals[9].why;
     assert_eq!(why, "Ash 1, the first choice, is short by 6 straws");
     assert_eq!(made.bulls[0].wanted_first, 10);
@@ -153,10 +151,8 @@ fn kin_are_never_mated() {
     );
     // Nobody is left as a backup for 1 and C7.
     let backups = made.groups[0].animals.iter().map(|a| a.backup.is_some());
-    assert_eq!(
-        backups.collect::<Vec<_>>(),
-        [false, true, true, false, true]
-    );
+    let expected = [false, true, true, false, true];
+    assert_eq!(backups.collect::<Vec<_>>(), expected);
 }
 
 #[test]
@@ -421,16 +417,12 @@ fn what_is_given_is_kept_and_held_against_the_rules() {
     assert_eq!(bulls(&made), ["Ash 1", "Elm 2", "Elm 2", "Elm 2"]);
     assert_eq!(codes(&made), ["M107", "M108"]);
     let rule = &made.findings[0];
-    assert_eq!(
-        rule.what,
-        "the herd file gives `Elm 2` to `2`: he is her sire"
-    );
+    let expected = "the herd file gives `Elm 2` to `2`: he is her sire";
+    assert_eq!(rule.what, expected);
     assert_eq!(rule.place.as_deref(), Some("herd.csv:3:9 mating"));
     let one = &made.groups[0].animals;
-    assert_eq!(
-        one[1].why,
-        "bull named in your herd file, though he is her sire"
-    );
+    let expected = "bull named in your herd file, though he is her sire";
+    assert_eq!(one[1].why, expected);
     assert_eq!(
         one[2].why,
         "your herd file names Ash 1, but no straw of his is left for her: Elm 2 is the next best"
@@ -477,10 +469,8 @@ fn a_group_without_a_herd_is_counted() {
         .map(|c| (c.bull.as_str(), c.head, c.backup_head))
         .collect();
     assert_eq!(counts, [("Ash 1", 12, 0), ("Elm 2", 8, 12)]);
-    assert_eq!(
-        (made.verdict.first_choice, codes(&made)),
-        (12, vec!["M111"])
-    );
+    let expected = (12, vec!["M111"]);
+    assert_eq!((made.verdict.first_choice, codes(&made)), expected);
 }
 
 /// Everything that could be wrong with finished matings is seen by the second reading.
@@ -583,40 +573,15 @@ fn a_large_herd_is_proven_and_keeps_its_bytes() {
     let files = matings(1200, 20);
     let folder = Folder::new();
     for (name, text) in &files {
-        std::fs::write(folder.path().join(name), text).unwrap();
+        folder.write(name, text);
     }
-    let ask = || {
-        let args = ["matings", "matings.yaml", "--json"];
-        thawline()
-            .current_dir(folder.path())
-            .args(args)
-            .output()
-            .unwrap()
-    };
-    let out = ask();
-    assert!(matches!(out.status.code(), Some(0 | 1)));
-    let json: serde_json::Value = serde_json::from_slice(&out.stdout).unwrap();
+    let ask = || folder.run(&["matings", "matings.yaml", "--json"]);
+    let told = ask();
+    assert!(matches!(told.code, 0 | 1));
+    let json = told.json();
     assert_eq!(json["proof"]["worth"], json["proof"]["bound"]);
     assert_eq!(json["backup_proof"]["worth"], json["backup_proof"]["bound"]);
-    assert_eq!(ask().stdout, out.stdout);
-}
-
-/// The program in a folder with these files.
-fn run(files: &[(&str, &str)], args: &[&str]) -> (i32, String, String) {
-    let folder = Folder::new();
-    for (name, text) in files {
-        std::fs::write(folder.path().join(name), text).unwrap();
-    }
-    let out = thawline()
-        .current_dir(folder.path())
-        .args(args)
-        .output()
-        .unwrap();
-    (
-        out.status.code().unwrap(),
-        String::from_utf8(out.stdout).unwrap(),
-        String::from_utf8(out.stderr).unwrap(),
-    )
+    assert_eq!(ask().out, told.out);
 }
 
 #[test]
@@ -624,40 +589,30 @@ fn text_json_and_csv_of_the_command() {
     let long = "A bull whose name goes on and on 9";
     let season = season_of("cow", 3, &[("Ash 1", 1), (long, 1)], "scores: x.csv\n");
     let herd = "animal,sire\n=1+2,x\n@b,\"x, y\"\n-c,\n";
-    let files = [
-        ("s.yaml", season.as_str()),
-        ("herd.csv", herd),
-        ("x.csv", "animal,bull,score\n@b,Ash 1,100\n"),
-    ];
-    let (code, out, err) = run(&files, &["matings", "s.yaml"]);
-    assert_eq!((code, err.as_str()), (1, ""));
-    assert!(
-        out.contains("2 of 3 animals get a bull; 1 gets the first choice."),
-        "{out}"
-    );
+    let folder = Folder::with("s.yaml", season);
+    folder.write("herd.csv", herd);
+    folder.write("x.csv", "animal,bull,score\n@b,Ash 1,100\n");
+    let told = folder.run(&["matings", "s.yaml"]);
+    assert_eq!((told.code, told.err.as_str()), (1, ""));
+    let out = told.out;
+    let verdict = "2 of 3 animals get a bull; 1 gets the first choice.";
+    assert!(out.contains(verdict), "{out}");
     assert!(out.lines().all(|l| l.chars().count() <= 80), "{out}");
-    let (code, out, _) = run(&files, &["matings", "s.yaml", "--json", "--group", "cows"]);
-    let json: serde_json::Value = serde_json::from_str(&out).unwrap();
-    assert_eq!(
-        (code, &json["format"]),
-        (1, &serde_json::json!("thawline.matings/1"))
-    );
+    let told = folder.run(&["matings", "s.yaml", "--json", "--group", "cows"]);
+    let json = told.json();
+    assert_eq!(told.code, 1);
+    assert_eq!(json["format"], "thawline.matings/1");
     assert_eq!(json["verdict"]["with_bull"], 2);
-    let (_, out, _) = run(&files, &["matings", "s.yaml", "--csv"]);
+    let out = folder.run(&["matings", "s.yaml", "--csv"]).out;
     let mut table = csv::Reader::from_reader(out.as_bytes());
     let rows: Vec<csv::StringRecord> = table.records().map(Result::unwrap).collect();
     let ids: Vec<&str> = rows.iter().map(|r| &r[1]).collect();
     assert_eq!(ids, ["'=1+2", "'@b", "'-c"]);
-    let (code, _, err) = run(&files, &["matings", "s.yaml", "--group", "cosw"]);
-    assert_eq!(code, 2);
-    assert!(err.contains("did you mean `cows`?"), "{err}");
-    let files = [files[0], files[1]];
-    let (code, _, err) = run(&files, &["matings", "s.yaml"]);
-    assert_eq!(code, 2);
-    assert!(
-        err.contains("F101 s.yaml:") && err.contains("x.csv"),
-        "{err}"
-    );
+    let told = folder.run(&["matings", "s.yaml", "--group", "cosw"]);
+    told.refused(&["did you mean `cows`?"]);
+    std::fs::remove_file(folder.path().join("x.csv")).unwrap();
+    let told = folder.run(&["matings", "s.yaml"]);
+    told.refused(&["F101 s.yaml:", "x.csv"]);
 }
 
 #[test]
@@ -666,8 +621,6 @@ fn animals_of_another_class_than_their_group_count_by_their_own() {
     let season = season_of("cow", 2, THREE, facts);
     let made = Made::of(&season, Some("animal,sire\n1,x\n2,x\n"), None);
     assert_eq!(made.season.groups[0].class, Class::Cow);
-    assert_eq!(
-        made.with(|i| matings::propose(i, &[])).unwrap().proof.worth,
-        [2, 0, 20_000, 0]
-    );
+    let given = made.with(|i| matings::propose(i, &[])).unwrap().proof.worth;
+    assert_eq!(given, [2, 0, 20_000, 0]);
 }

@@ -15,7 +15,7 @@ use thawline::season::{self, Season};
 use thawline::thaw::{SessionThaw, of_session};
 use thawline::{pipeline, tank, verify};
 
-use crate::bad_input::{Folder, thawline};
+use crate::bad_input::{Folder, at_demo};
 use crate::support::{Dice, LIBRARY, crew_season, small};
 
 /// Where a straw is: bull, tank, canister, cane.
@@ -30,13 +30,7 @@ fn as_in(matings: &Matings) -> Options<'_> {
 }
 
 fn json(args: &[&str]) -> Value {
-    let out = thawline()
-        .args(args)
-        .arg("--json")
-        .current_dir(env!("CARGO_MANIFEST_DIR"))
-        .output()
-        .unwrap();
-    serde_json::from_slice(&out.stdout).unwrap()
+    at_demo(&[args, &["--json"]].concat()).json()
 }
 
 fn text(v: &Value) -> Option<String> {
@@ -275,26 +269,16 @@ fn a_bull_given_is_planned_though_he_is_not_of_the_group() {
         assert!(plan.verdict.covered && plan.findings.iter().all(|f| f.code.as_str() != "W114"));
     });
     // Every command plans the same season: nothing is short, though the group's own bull has five straws.
-    let folder = Folder::new();
-    std::fs::write(folder.path().join("s.yaml"), &text).unwrap();
-    std::fs::write(folder.path().join("h.csv"), herd).unwrap();
+    let folder = Folder::with("s.yaml", &text);
+    folder.write("h.csv", herd);
     let run = |command: &str| {
-        let out = thawline()
-            .args([command, "s.yaml", "--json"])
-            .current_dir(folder.path())
-            .output()
-            .unwrap();
-        assert_eq!(out.status.code(), Some(0), "{command}: {out:?}");
-        serde_json::from_slice::<Value>(&out.stdout).unwrap()
+        let told = folder.run(&[command, "s.yaml", "--json"]);
+        assert_eq!(told.code, 0, "{command}: {}{}", told.out, told.err);
+        told.json()
     };
     let plan = run("plan");
-    let codes: Vec<&str> = plan["findings"]
-        .as_array()
-        .unwrap()
-        .iter()
-        .map(|f| f["code"].as_str().unwrap())
-        .collect();
-    assert!(!codes.contains(&"S115"), "{codes:?}");
+    let mut findings = plan["findings"].as_array().unwrap().iter();
+    assert!(findings.all(|f| f["code"] != "S115"), "{plan}");
     assert_eq!(run("chance")["sessions"][0]["head"], 6);
     assert_eq!(run("cover")["verdict"]["uncovered_head"], 0);
 }
@@ -449,26 +433,17 @@ fn matings_that_leave_some_without_are_not_kept() {
 /// A herd file that cannot be read stops no plan, and is told of.
 #[test]
 fn a_plan_is_made_without_a_herd_that_cannot_be_read() {
-    let folder = Folder::new();
-    std::fs::write(folder.path().join("s.yaml"), six()).unwrap();
-    let run = |args: &[&str]| {
-        let out = thawline()
-            .current_dir(folder.path())
-            .args(args)
-            .output()
-            .unwrap();
-        let said = String::from_utf8(out.stdout).unwrap();
-        (out.status.code().unwrap(), said)
-    };
+    let folder = Folder::with("s.yaml", six());
     for command in ["plan", "tank", "thaw"] {
-        let (code, said) = run(&[command, "s.yaml"]);
-        assert!(matches!(code, 0 | 1), "{command}: {code}");
+        let told = folder.run(&[command, "s.yaml"]);
+        assert!(matches!(told.code, 0 | 1), "{command}: {}", told.code);
+        let said = told.out;
         assert!(command != "plan" || said.contains("W115 s.yaml:"), "{said}");
     }
-    assert_eq!(run(&["matings", "s.yaml"]).0, 2);
-    std::fs::write(folder.path().join("h.csv"), SIX).unwrap();
-    let (code, said) = run(&["plan", "s.yaml"]);
-    assert!(code == 0 && !said.contains("W115"), "{said}");
+    assert_eq!(folder.run(&["matings", "s.yaml"]).code, 2);
+    folder.write("h.csv", SIX);
+    let told = folder.run(&["plan", "s.yaml"]);
+    assert!(told.code == 0 && !told.out.contains("W115"), "{}", told.out);
 }
 
 /// A random season with herds: sires among the bulls, marks, orders; straws of both sorts on canes.

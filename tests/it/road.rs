@@ -46,10 +46,8 @@ fn a_day_divided_between_sites_goes_out_and_back_once() {
         .iter()
         .map(|o| (o.sessions.len(), o.hours, o.cost))
         .collect();
-    assert_eq!(
-        told,
-        [(2, 1.5, Some(Money(45.0))), (1, 0.67, Some(Money(20.0)))]
-    );
+    let expected = [(2, 1.5, Some(Money(45.0))), (1, 0.67, Some(Money(20.0)))];
+    assert_eq!(told, expected);
     // 130 minutes: the sum is rounded, not its parts.
     assert_eq!((road.hours, road.cost), (2.17, Some(Money(65.0))));
     let all = plan.road.as_ref().unwrap();

@@ -104,75 +104,45 @@ fn answers_of_cover_keep_their_schema() {
                 least_margin_minutes: 15 * (n as i64 % 3),
                 ..Question::default()
             };
-            let answer = assess(&season, &LIBRARY, &question, &NoProgress)
-                .unwrap()
-                .answer;
+            let answer = assess(&season, &LIBRARY, &question, &NoProgress);
+            let answer = answer.unwrap().answer;
             let printed = answer.json();
             let value: Value = serde_json::from_str(&printed).unwrap();
             assert!(judge.is_valid(&value), "{printed}");
             let again: Staffing = serde_json::from_value(value).unwrap();
             assert_eq!(again, answer);
             let text = answer.text();
-            assert!(
-                text.is_ascii() && text.lines().all(|l| l.len() <= 80),
-                "{text}"
-            );
+            let narrow = text.lines().all(|l| l.len() <= 80);
+            assert!(text.is_ascii() && narrow, "{text}");
         }
     }
 }
 
 #[test]
 fn every_key_of_a_season_is_documented() {
-    fn undocumented(at: &str, schema: &Value, found: &mut Vec<String>) {
-        if let Some(keys) = schema.get("properties").and_then(Value::as_object) {
-            for (key, form) in keys {
-                if form.get("description").is_none() {
-                    found.push(format!("{at}.{key}"));
-                }
-            }
-        }
-        if let Some(parts) = schema.get("$defs").and_then(Value::as_object) {
-            for (name, part) in parts {
-                undocumented(name, part, found);
-            }
-        }
-    }
+    let schemas = [
+        ("season", season::schema().clone()),
+        ("protocol", protocol::schema().clone()),
+        ("plan", schema_of::<Plan>()),
+        ("chance", schema_of::<SeasonChance>()),
+        ("cover", schema_of::<Staffing>()),
+        ("tank", schema_of::<thawline::tank::TankReport>()),
+        ("supplies", schema_of::<thawline::supplies::OrderList>()),
+        ("forecast", schema_of::<thawline::forecast::Forecast>()),
+        ("thaw", schema_of::<thawline::thaw::Thaw>()),
+        ("matings", schema_of::<thawline::matings::Matings>()),
+    ];
     let mut found = Vec::new();
-    undocumented("season", season::schema(), &mut found);
-    undocumented("protocol", protocol::schema(), &mut found);
-    undocumented("plan", &schema_of::<Plan>(), &mut found);
-    undocumented("chance", &schema_of::<SeasonChance>(), &mut found);
-    undocumented("cover", &schema_of::<Staffing>(), &mut found);
-    undocumented(
-        "tank",
-        &schema_of::<thawline::tank::TankReport>(),
-        &mut found,
-    );
-    undocumented(
-        "supplies",
-        &schema_of::<thawline::supplies::OrderList>(),
-        &mut found,
-    );
-    undocumented(
-        "forecast",
-        &schema_of::<thawline::forecast::Forecast>(),
-        &mut found,
-    );
-    undocumented("thaw", &schema_of::<thawline::thaw::Thaw>(), &mut found);
-    undocumented(
-        "matings",
-        &schema_of::<thawline::matings::Matings>(),
-        &mut found,
-    );
-    found.retain(|f| {
-        ![
-            "Site.id",
-            "Site.name",
-            "BullStraws.bull",
-            "BullStraws.straws",
-        ]
-        .contains(&f.as_str())
-    });
+    for (form, schema) in &schemas {
+        undocumented(schema, form, &mut found);
+    }
+    let plain = [
+        "Site.id",
+        "Site.name",
+        "BullStraws.bull",
+        "BullStraws.straws",
+    ];
+    found.retain(|f| !plain.iter().any(|p| f.ends_with(&format!(".{p}"))));
     assert_eq!(found, [""; 0]);
 }
 
@@ -273,49 +243,35 @@ fn every_answer_keeps_the_schema_that_is_published_for_it() {
         serde_json::from_slice(&made.stdout).unwrap_or_else(|e| panic!("{args:?}: {e}"))
     };
     let one = "cow-7-day-co-synch-insert";
-    let zone = "--zone=America/Denver";
-    let answers: [(&str, &[&str]); 12] = [
-        ("check", &["check", "demo/season.yaml"]),
-        ("check", &["check", "demo/none.yaml"]),
-        ("check", &["protocols", "--check", "protocols"]),
-        ("choose", &["choose", "demo/wishes.yaml"]),
-        (
-            "choose",
-            &["choose", "demo/wishes.yaml", "--group", "mature"],
-        ),
-        ("herd", &["herd", "demo/season.yaml"]),
-        ("protocols", &["protocols", "--class", "cow"]),
-        (
-            "protocols",
-            &["protocols", "--class", "cow", "--most-days", "1"],
-        ),
-        (
-            "dates",
-            &["protocols", one, "--start", "2027-03-05T14:00", zone],
-        ),
-        (
-            "dates",
-            &["protocols", one, "--breed-at", "2027-03-15T14:00", zone],
-        ),
-        ("starts", &["protocols", "--first-calf", "2028-02-01", zone]),
-        ("explain", &["explain", "straw"]),
-    ];
-    for (form, args) in answers {
+    for (form, args) in [
+        ("check", "check demo/season.yaml"),
+        ("check", "check demo/none.yaml"),
+        ("check", "protocols --check protocols"),
+        ("choose", "choose demo/wishes.yaml"),
+        ("choose", "choose demo/wishes.yaml --group mature"),
+        ("herd", "herd demo/season.yaml"),
+        ("protocols", "protocols --class cow"),
+        ("protocols", "protocols --class cow --most-days 1"),
+        ("dates", "protocols ID --start 2027-03-05T14:00 ZONE"),
+        ("dates", "protocols ID --breed-at 2027-03-15T14:00 ZONE"),
+        ("starts", "protocols --first-calf 2028-02-01 ZONE"),
+        ("explain", "explain straw"),
+    ] {
+        let args = args
+            .replace("ID", one)
+            .replace("ZONE", "--zone=America/Denver");
+        let args: Vec<&str> = args.split(' ').collect();
         let schema = printed(&["schema", form]);
         assert!(jsonschema::meta::is_valid(&schema), "{form}");
         let mut bare = Vec::new();
         undocumented(&schema, form, &mut bare);
         assert_eq!(bare, [""; 0]);
         let judge = jsonschema::validator_for(&schema).unwrap();
-        let answer = printed(&[args, &["--json"]].concat());
+        let answer = printed(&[&args[..], &["--json"]].concat());
         let faults: Vec<String> = judge.iter_errors(&answer).map(|e| e.to_string()).collect();
         assert_eq!(faults, [""; 0], "{args:?}");
         // The first of a list stands for it.
-        let keyed = if answer.is_array() {
-            &answer[0]
-        } else {
-            &answer
-        };
+        let keyed = answer.get(0).unwrap_or(&answer);
         for key in keyed.as_object().unwrap().keys() {
             if ["target", "counted_back_from"].contains(&&**key)
                 || (form, &**key) == ("check", "protocols")
@@ -323,10 +279,9 @@ fn every_answer_keeps_the_schema_that_is_published_for_it() {
                 continue;
             }
             let mut less = answer.clone();
-            let keyed = if less.is_array() {
-                &mut less[0]
-            } else {
-                &mut less
+            let keyed = match &mut less {
+                Value::Array(all) => &mut all[0],
+                one => one,
             };
             keyed.as_object_mut().unwrap().remove(key);
             assert!(!judge.is_valid(&less), "{args:?} without {key}");

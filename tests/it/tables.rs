@@ -12,7 +12,7 @@ use thawline::protocol::dates::Starts;
 use thawline::protocol::target::Target;
 use thawline::{choose, output, pipeline, season, staffing, tank, thaw};
 
-use crate::bad_input::{Folder, thawline};
+use crate::bad_input::{Folder, at_demo, thawline};
 
 /// Arguments that print tables of the demo, or of its wishes.
 const ANSWERS: &[&str] = &[
@@ -91,10 +91,8 @@ impl Sheet {
     }
 
     fn sum(&self, name: &str) -> u64 {
-        self.rows
-            .iter()
-            .map(|r| self.at(r, name).parse::<u64>().unwrap())
-            .sum()
+        let cells = self.rows.iter().map(|r| self.at(r, name));
+        cells.map(|c| c.parse::<u64>().unwrap()).sum()
     }
 }
 
@@ -132,13 +130,8 @@ fn every_command_has_a_table_that_any_reader_takes() {
         for name in &names {
             plain(&format!("{args} {name}"), &sheet(args, name));
         }
-        let both = thawline()
-            .current_dir(env!("CARGO_MANIFEST_DIR"))
-            .args(args.split(' '))
-            .args(["--csv", "--json"])
-            .output()
-            .unwrap();
-        assert_eq!(both.status.code(), Some(2), "{args}");
+        let both: Vec<&str> = args.split(' ').chain(["--csv", "--json"]).collect();
+        assert_eq!(at_demo(&both).code, 2, "{args}");
     }
 }
 
@@ -194,10 +187,8 @@ fn the_plan_as_tables_has_its_head_straws_and_days() {
         // No cow of the demo's sessions is bred at a fraction of a minute later than this.
         let day: chrono::NaiveDate = first[..10].parse().unwrap();
         assert_eq!(sheet.at(row, "weekday"), day.format("%a").to_string());
-        assert_eq!(
-            sheet.at(row, "end"),
-            &s["last_cow"].as_str().unwrap()[11..16]
-        );
+        let expected = &s["last_cow"].as_str().unwrap()[11..16];
+        assert_eq!(sheet.at(row, "end"), expected);
         for t in all(&s["technicians"]) {
             let mine = breeding.rows.iter().filter(|r| {
                 breeding.at(r, "session") == s["id"] && breeding.at(r, "technician") == t["id"]
@@ -278,10 +269,8 @@ fn other_tables_have_the_sums_of_their_json() {
 
     let args = "thaw demo/season.yaml --session first-calf/1/ai@creek";
     let said = json(args);
-    assert_eq!(
-        sheet(args, "straws").rows.len() as u64,
-        said["session"]["head"].as_u64().unwrap()
-    );
+    let expected = said["session"]["head"].as_u64().unwrap();
+    assert_eq!(sheet(args, "straws").rows.len() as u64, expected);
 
     let args = "herd demo/season.yaml";
     let (table, said) = (sheet(args, "animals"), json(args));
@@ -299,10 +288,8 @@ fn other_tables_have_the_sums_of_their_json() {
     let said = json(args);
     for name in ["sessions", "pens"] {
         assert_eq!(sheet(args, name).sum("due_head"), 344);
-        assert_eq!(
-            sheet(args, name).sum("not_bred_head"),
-            said["verdict"]["uncovered_head"].as_u64().unwrap()
-        );
+        let expected = said["verdict"]["uncovered_head"].as_u64().unwrap();
+        assert_eq!(sheet(args, name).sum("not_bred_head"), expected);
     }
     let count = |key: &str| -> usize {
         let all_of = all(&said["remedies"]).iter();
@@ -321,10 +308,8 @@ fn other_tables_have_the_sums_of_their_json() {
 
     let args = "chance demo/season.yaml --runs 50";
     let said = json(args);
-    assert_eq!(
-        sheet(args, "sessions").sum("head"),
-        total(all(&said["sessions"]), "head")
-    );
+    let expected = total(all(&said["sessions"]), "head");
+    assert_eq!(sheet(args, "sessions").sum("head"), expected);
     let rows = all(&said["sessions"]).iter();
     let rows = rows.flat_map(|s| all(&s["technicians"]));
     let rows: usize = rows.map(|t| all(&t["by_straws"]).len()).sum();

@@ -13,7 +13,7 @@ use thawline::sources;
 use thawline::tank::nitrogen::{MINIMUMS, Outlook, USUAL_INCHES, fit, stretches};
 use thawline::tank::{self, allocation};
 
-use crate::bad_input::{Folder, thawline};
+use crate::bad_input::Folder;
 use crate::codes::SEASON;
 
 fn day(n: u64) -> NaiveDate {
@@ -132,10 +132,8 @@ fn a_filling_after_a_low_reading_counts() {
     assert_eq!(late(69).filled_since, Some(day(69)));
     assert_eq!(late(69).refill_by, Some(day(69 + 133)));
     assert_eq!(late(75).filled_since, None);
-    assert_eq!(
-        (late(75).below_on, late(75).refill_by),
-        (Some(day(20)), Some(day(20)))
-    );
+    let expected = (Some(day(20)), Some(day(20)));
+    assert_eq!((late(75).below_on, late(75).refill_by), expected);
     // A reading above the limit, and a filling that comes too late: refill before it.
     let n = nitrogen(&[60], &[(0, 9.0), (20, 7.0)]);
     let o = Outlook::of(&n, &[], None);
@@ -259,25 +257,11 @@ semen:
 /// and the cows are bred on the 13th.
 #[test]
 fn the_command_says_when_a_tank_runs_low() {
-    let text = SEASON.replacen("semen:\n  - {bull: Ash 1, straws: 40}\n", LOW, 1);
-    let folder = Folder::new();
-    std::fs::write(folder.path().join("s.yaml"), &text).unwrap();
-    let run = |args: &[&str]| {
-        let out = thawline()
-            .current_dir(folder.path())
-            .args(["tank", "s.yaml"])
-            .args(args)
-            .output()
-            .unwrap();
-        let text = String::from_utf8(out.stdout).unwrap();
-        (
-            out.status.code(),
-            text,
-            String::from_utf8(out.stderr).unwrap(),
-        )
-    };
-    let (code, text, _) = run(&[]);
-    assert_eq!(code, Some(1), "{text}");
+    let season = SEASON.replacen("semen:\n  - {bull: Ash 1, straws: 40}\n", LOW, 1);
+    let folder = Folder::with("s.yaml", &season);
+    let told = folder.run(&["tank", "s.yaml"]);
+    let text = told.out;
+    assert_eq!(told.code, 1, "{text}");
     assert!(text.lines().all(|l| l.chars().count() <= 80), "{text}");
     for words in ["REFILL BY Mon 3 May 2027", "T203", "gloves"] {
         assert!(text.contains(words), "{words}: {text}");
@@ -286,27 +270,26 @@ fn the_command_says_when_a_tank_runs_low() {
     let words = |l: &str| l.split_whitespace().map(str::to_owned).collect::<Vec<_>>();
     assert!(text.lines().any(|l| words(l) == ["2", "20", "0"]), "{text}");
     // The plan says it too, once, and the page.
-    let (_, plan) = planned(&std::fs::read_to_string(folder.path().join("s.yaml")).unwrap());
+    let (_, plan) = planned(&season);
     let low = plan.findings.iter().filter(|f| f.code.as_str() == "T203");
     assert_eq!((low.count(), plan.verdict.rules_broken), (1, true));
-    let (code, json, _) = run(&["--json", "--tank", "big"]);
-    assert_eq!(code, Some(1));
-    let answer: tank::TankReport = serde_json::from_str(&json).unwrap();
+    let told = folder.run(&["tank", "s.yaml", "--json", "--tank", "big"]);
+    assert_eq!(told.code, 1);
+    let answer: tank::TankReport = serde_json::from_str(&told.out).unwrap();
     let n = answer.tanks[0].nitrogen.as_ref().unwrap();
     assert_eq!(n.below_on, NaiveDate::from_ymd_opt(2027, 5, 11));
     assert_eq!(answer.findings.len(), 1);
     let judge = jsonschema::validator_for(&schema_of::<tank::TankReport>()).unwrap();
-    assert!(judge.is_valid(&serde_json::from_str(&json).unwrap()));
-    let (code, _, err) = run(&["--tank", "bg"]);
-    assert_eq!(code, Some(2));
-    assert!(err.contains("did you mean `big`"), "{err}");
+    assert!(judge.is_valid(&told.json()));
+    let told = folder.run(&["tank", "s.yaml", "--tank", "bg"]);
+    told.refused(&["did you mean `big`"]);
     // Filled in time it is well.
     let filled = LOW.replacen("readings", "filled: [2027-05-01]\n    readings", 1);
     let text = SEASON.replacen("semen:\n  - {bull: Ash 1, straws: 40}\n", &filled, 1);
-    std::fs::write(folder.path().join("s.yaml"), &text).unwrap();
-    let (code, text, _) = run(&[]);
-    assert_eq!(code, Some(0), "{text}");
-    let (_, plan) = planned(&std::fs::read_to_string(folder.path().join("s.yaml")).unwrap());
+    folder.write("s.yaml", &text);
+    let told = folder.run(&["tank", "s.yaml"]);
+    assert_eq!(told.code, 0, "{}", told.out);
+    let (_, plan) = planned(&text);
     assert!(plan.findings.is_empty() && plan.is_well());
 }
 

@@ -9,7 +9,7 @@ use thawline::season::Season;
 use thawline::thaw::{self, SessionThaw, of_session};
 use thawline::verify::thaw::check_all;
 
-use crate::bad_input::thawline;
+use crate::bad_input::{Folder, at_demo};
 use crate::support::{crew_season, demo, plan_of, small};
 
 fn all(season: &Season, plan: &Plan) -> Vec<SessionThaw> {
@@ -127,10 +127,8 @@ fn waste_is_set_aside_or_told_of() {
     // The plan brings the two that are there, and says of the third that it is lacking.
     let (season, mut plan) = plan_of(&two);
     assert_eq!(plan.sessions[0].spare_straws[0].straws, 2);
-    assert_eq!(
-        (plan.bulls[0].left_straws, plan.bulls[0].spare_straws),
-        (2, 2)
-    );
+    let given = (plan.bulls[0].left_straws, plan.bulls[0].spare_straws);
+    assert_eq!(given, (2, 2));
     assert_eq!(
         plan.findings
             .iter()
@@ -350,59 +348,28 @@ fn a_full_bath_is_seen_by_itself() {
 
 #[test]
 fn sessions_are_listed_and_unknown_ones_answered() {
-    let run = |args: &[&str]| {
-        thawline()
-            .arg("thaw")
-            .arg("demo/season.yaml")
-            .args(args)
-            .current_dir(env!("CARGO_MANIFEST_DIR"))
-            .output()
-            .unwrap()
-    };
-    let out = run(&[]);
-    assert_eq!(out.status.code(), Some(0));
-    let text = String::from_utf8(out.stdout).unwrap();
-    assert!(text.contains("first-calf/1/ai@creek"), "{text}");
+    let told = at_demo(&["thaw", "demo/season.yaml"]);
+    assert_eq!(told.code, 0);
+    assert!(told.out.contains("first-calf/1/ai@creek"), "{}", told.out);
     for (args, said) in [
-        (
-            &["--session", "late/1/ai@crek"][..],
-            "did you mean `late/1/ai@creek`?",
-        ),
-        (
-            &["--session", "late/1/ai@creek", "--technician", "coe"],
-            "breeds no cow for",
-        ),
-        (
-            &["--session", "late/1/ai@creek", "--technician", "anna"],
-            "did you mean `ana`?",
-        ),
+        ("late/1/ai@crek", "did you mean `late/1/ai@creek`?"),
+        ("late/1/ai@creek --technician coe", "breeds no cow for"),
+        ("late/1/ai@creek --technician anna", "did you mean `ana`?"),
     ] {
-        let out = run(args);
-        assert_eq!(out.status.code(), Some(2), "{args:?}");
-        let text = String::from_utf8(out.stderr)
-            .unwrap()
-            .replace("\n    ", " ");
-        assert!(text.contains(said), "{text}");
+        let args = ["thaw", "demo/season.yaml", "--session"]
+            .into_iter()
+            .chain(args.split(' '));
+        at_demo(&args.collect::<Vec<_>>()).refused(&[said]);
     }
 }
 
 #[test]
 fn the_page_has_a_sheet_for_each_technician() {
-    let dir = tempfile::tempdir().unwrap();
-    let file = dir.path().join("wall.html");
-    let out = thawline()
-        .args([
-            "thaw",
-            "demo/season.yaml",
-            "--session",
-            "first-calf/1/ai@creek",
-            "--page",
-        ])
-        .arg(&file)
-        .current_dir(env!("CARGO_MANIFEST_DIR"))
-        .output()
-        .unwrap();
-    assert_eq!(out.status.code(), Some(0));
+    let folder = Folder::new();
+    let file = folder.path().join("wall.html");
+    let words = "thaw demo/season.yaml --session first-calf/1/ai@creek --page";
+    let args = words.split(' ').chain(file.to_str());
+    assert_eq!(at_demo(&args.collect::<Vec<_>>()).code, 0);
     let page = std::fs::read_to_string(&file).unwrap();
     assert_eq!(page.matches("<section class=\"sheet\"").count(), 3);
     assert!(!page.contains("<script") && !page.contains("http"));

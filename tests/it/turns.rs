@@ -137,10 +137,8 @@ fn a_tank_goes_from_one_site_to_the_other() {
         "{bull: A, straws: 140, tank: t, canister: 1}",
     ));
     assert_eq!(flies(&made), None);
-    assert_eq!(
-        (covered(&made.plan), codes(&made.plan)),
-        (120, vec!["T204"])
-    );
+    let expected = (120, vec!["T204"]);
+    assert_eq!((covered(&made.plan), codes(&made.plan)), expected);
     // Both at the same time are refused.
     let mut bad = made.plan.clone();
     let other = all(&two_sites(

@@ -3,18 +3,12 @@
 use thawline::plan::Plan;
 use thawline::verify::verify;
 
-use crate::bad_input::{Folder, thawline};
+use crate::bad_input::{Folder, flat, printed};
 use crate::support::{LIBRARY, demo, plan_of};
 
 fn out(args: &str) -> String {
-    let mut command = thawline();
-    command.current_dir(env!("CARGO_MANIFEST_DIR"));
-    let out = command.args(args.split(' ')).output().unwrap();
-    let said = String::from_utf8_lossy(&out.stderr).into_owned();
-    assert!(out.status.code().is_some_and(|c| c < 2), "{args}: {said}");
     // Lines are broken anywhere: a figure and its unit may stand on two.
-    let text = String::from_utf8(out.stdout).unwrap();
-    text.split_whitespace().collect::<Vec<_>>().join(" ")
+    flat(&printed(args))
 }
 
 /// True if a number with this unit stands in the text.

@@ -35,10 +35,8 @@ fn bred_at(protocol: &Protocol, moment: &str, hours: f64) -> Backwards {
     let breeding = zone().resolve(parse_local(moment).unwrap()).at;
     let back = start_for_breeding(protocol, zone(), breeding, Some(hours)).unwrap();
     assert!(back.is_exact());
-    assert_eq!(
-        at(&back.timetable, protocol, "ai"),
-        moment.replace('T', " ")
-    );
+    let expected = moment.replace('T', " ");
+    assert_eq!(at(&back.timetable, protocol, "ai"), expected);
     // And forwards again: the start alone gives the same treatments.
     let again = timetable(protocol, zone(), back.start());
     for (n, step) in protocol.steps.iter().enumerate() {
@@ -109,10 +107,8 @@ mod ai_on_the_first_of_june {
         let (p, dates) = back("heifer-mga-pg", 72.0);
         assert_eq!(fed(&dates), (day("2027-04-27"), day("2027-05-10")));
         assert_eq!(at(&dates, p, "pg"), "2027-05-29 08:00");
-        assert_eq!(
-            date_of(&dates, p, "pg") - fed(&dates).1,
-            TimeDelta::days(19)
-        );
+        let expected = TimeDelta::days(19);
+        assert_eq!(date_of(&dates, p, "pg") - fed(&dates).1, expected);
     }
 
     /// 66 h (LATER-FTAI, ARK-7and7).
