@@ -60,9 +60,9 @@ fn most_places(season: &Season, unstaffed: &Unstaffed, s: usize, model: &Model) 
         let whole = able_of(unstaffed, class).into_iter();
         let visits = model.visits(c, s).map(|(_, v)| &v.able);
         let mut most: BTreeMap<i64, u32> = BTreeMap::new();
-        for (slot, ticks) in whole.chain(visits).flat_map(|a| &a.ticks) {
-            let cap = most.entry(*slot).or_default();
-            *cap = (*cap).max(ticks.len() as u32);
+        for (slot, cap) in whole.chain(visits).flat_map(|a| a.ticks.caps()) {
+            let most = most.entry(slot).or_default();
+            *most = (*most).max(cap);
         }
         for (slot, cap) in most {
             let all = by_slot.entry(slot).or_default();
@@ -175,6 +175,8 @@ pub(crate) struct Greedy<'a> {
     pub(crate) due: Vec<u32>,
     /// Sessions counted for changes of routes so far.
     pub(crate) counted: usize,
+    /// What one more of a class adds at each session, as far as it is known of those who are there.
+    pub(crate) gains: Vec<BTreeMap<(usize, bool), i64>>,
 }
 
 impl<'a> Greedy<'a> {
@@ -189,6 +191,7 @@ impl<'a> Greedy<'a> {
         let head = |s: &&Unstaffed| s.lots.iter().flatten().map(|l| l.head).sum();
         let here_due = here.iter().map(head).collect();
         Self {
+            gains: vec![BTreeMap::new(); here.len()],
             season,
             here,
             model,
@@ -255,41 +258,48 @@ impl<'a> Greedy<'a> {
     /// a box is free.
     fn send_one(&mut self, for_head: bool) -> bool {
         let mut best: Option<((i64, i64), (usize, usize))> = None;
-        for (c, s) in self.model.assigned.keys() {
-            if !self.may_go(*c, *s) {
-                continue;
-            }
-            let unstaffed = self.here[*s];
-            let class = &self.model.classes[*c];
-            let Some(able) = able_of(unstaffed, class) else {
+        for (c, s) in self.model.assigned.keys().copied() {
+            let Some(gain) = self.gain_at(c, s, for_head).filter(|gain| *gain > 0) else {
                 continue;
             };
-            let mut crew = self.crew(*s);
-            let lots: Vec<_> = unstaffed.lots.iter().flatten().copied().collect();
-            let before = places(crew.iter().copied(), self.boxes(*s));
-            crew.push(&able.ticks);
-            let after = places(crew.iter().copied(), self.boxes(*s));
-            let gain = if for_head {
-                i64::from(covered(&lots, &after)) - i64::from(covered(&lots, &before))
-            } else {
-                let room = |p: &BTreeMap<i64, u32>| i64::from(p.values().sum::<u32>());
-                let head: i64 = lots.iter().map(|l| i64::from(l.head)).sum();
-                // Work for each place there is so far, where this one adds places.
-                if room(&after) > room(&before) {
-                    1 + 1000 * head / (1 + room(&before))
-                } else {
-                    0
-                }
-            };
-            let road = road(self.season, class.members[0], unstaffed.site);
-            if gain > 0 && best.is_none_or(|(b, _)| (gain, -road) > b) {
-                best = Some(((gain, -road), (*c, *s)));
+            let class = &self.model.classes[c];
+            let road = road(self.season, class.members[0], self.here[s].site);
+            if best.is_none_or(|(b, _)| (gain, -road) > b) && self.may_go(c, s) {
+                best = Some(((gain, -road), (c, s)));
             }
         }
         if let Some((_, at)) = best {
-            *self.assigned.entry(at).or_default() += 1;
+            self.shift(&[], &[at]);
         }
         best.is_some()
+    }
+
+    /// What one more of a class adds at a session: head; or places, by the work there is for each.
+    fn gain_at(&mut self, c: usize, s: usize, for_head: bool) -> Option<i64> {
+        if let Some(known) = self.gains[s].get(&(c, for_head)) {
+            return Some(*known);
+        }
+        let unstaffed = self.here[s];
+        let able = able_of(unstaffed, &self.model.classes[c])?;
+        let mut crew = self.crew(s);
+        let lots: Vec<_> = unstaffed.lots.iter().flatten().copied().collect();
+        let before = places(crew.iter().copied(), self.boxes(s));
+        crew.push(&able.ticks);
+        let after = places(crew.iter().copied(), self.boxes(s));
+        let gain = if for_head {
+            i64::from(covered(&lots, &after)) - i64::from(covered(&lots, &before))
+        } else {
+            let room = |p: &BTreeMap<i64, u32>| i64::from(p.values().sum::<u32>());
+            let head: i64 = lots.iter().map(|l| i64::from(l.head)).sum();
+            // Work for each place there is so far, where this one adds places.
+            if room(&after) > room(&before) {
+                1 + 1000 * head / (1 + room(&before))
+            } else {
+                0
+            }
+        };
+        self.gains[s].insert((c, for_head), gain);
+        Some(gain)
     }
 
     /// Head covered at a session by those sent there.
@@ -330,7 +340,9 @@ impl<'a> Greedy<'a> {
                 }
             }
             for (out, into) in moves {
-                if into.iter().any(|at| !self.model.assigned.contains_key(at)) {
+                // Whoever comes to a session adds nothing where all are bred.
+                let left = into.iter().any(|(_, s)| now[*s] < self.due[*s]);
+                if !left || into.iter().any(|at| !self.model.assigned.contains_key(at)) {
                     continue;
                 }
                 if let Some(gain) = self.gain(&now, &out, &into)
@@ -350,6 +362,9 @@ impl<'a> Greedy<'a> {
         }
         for at in into {
             *self.assigned.entry(*at).or_default() += 1;
+        }
+        for (_, s) in out.iter().chain(into) {
+            self.gains[*s].clear();
         }
     }
 
@@ -386,17 +401,17 @@ impl<'a> Greedy<'a> {
                 continue;
             };
             let assigned = self.number(c, s);
-            for (slot, ticks) in &able.ticks {
-                let at_boxes = self.model.at_box.get(&(c, s, *slot));
+            for (slot, cap) in able.ticks.caps() {
+                let at_boxes = self.model.at_box.get(&(c, s, slot));
                 let there =
                     at_boxes.map_or(assigned, |decision| decisions[*decision].min(assigned));
-                *found.entry(*slot).or_default() += there * ticks.len() as u32;
+                *found.entry(slot).or_default() += there * cap;
             }
         }
         for n in self.visiting[s].iter().filter(|n| self.taken[**n] > 0) {
             let visit = self.model.columns[*n].at(s);
-            for (slot, ticks) in visit.iter().flat_map(|v| &v.able.ticks) {
-                *found.entry(*slot).or_default() += self.taken[*n] * ticks.len() as u32;
+            for (slot, cap) in visit.iter().flat_map(|v| v.able.ticks.caps()) {
+                *found.entry(slot).or_default() += self.taken[*n] * cap;
             }
         }
         found

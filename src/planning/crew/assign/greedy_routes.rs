@@ -60,6 +60,13 @@ impl Greedy<'_> {
         self.model.columns[n].route.iter().any(left)
     }
 
+    /// What was known of the sessions of a route no longer holds.
+    fn crew_changed(&mut self, n: usize) {
+        for visit in &self.model.columns[n].route {
+            self.gains[visit.session].clear();
+        }
+    }
+
     /// Sends one more technician on the route that adds most head; of equals, the one with the
     /// shortest road.
     pub(crate) fn take_one(&mut self) -> bool {
@@ -79,6 +86,7 @@ impl Greedy<'_> {
         }
         if let Some((_, n)) = best {
             self.taken[n] += 1;
+            self.crew_changed(n);
         }
         best.is_some()
     }
@@ -115,6 +123,8 @@ impl Greedy<'_> {
         if let Some((_, (old, new))) = best {
             self.taken[old] -= 1;
             self.taken[new] += 1;
+            self.crew_changed(old);
+            self.crew_changed(new);
         }
         best.is_some()
     }

@@ -207,16 +207,12 @@ impl<'m, 'a> Market<'m, 'a> {
             let routed: BTreeSet<usize> = model.components[c].iter().flatten().copied().collect();
             for (s, unstaffed) in here.iter().enumerate() {
                 if let Some(able) = able_of(unstaffed, class).filter(|_| !routed.contains(&s)) {
-                    let slot = |k: &i64| (k - unstaffed.first) as usize;
+                    let slot = |k: i64| (k - unstaffed.first) as usize;
                     market.fixed.push(Fixed {
                         people: class.members.len() as u32,
                         session: s,
-                        cows: able
-                            .ticks
-                            .iter()
-                            .map(|(k, t)| (slot(k), t.len() as u32))
-                            .collect(),
-                        there: able.there.iter().map(slot).collect(),
+                        cows: able.ticks.caps().map(|(k, n)| (slot(k), n)).collect(),
+                        there: able.there.iter().copied().map(slot).collect(),
                     });
                 }
             }
@@ -364,9 +360,9 @@ impl<'m, 'a> Market<'m, 'a> {
         who.or_default().push((z, 1.0));
         for visit in &column.route {
             let slot = |k: &i64| (visit.session, (k - self.here[visit.session].first) as usize);
-            for (k, ticks) in &visit.able.ticks {
-                let cows = uses.cows.entry(slot(k)).or_default();
-                cows.push((z, -(ticks.len() as f64)));
+            for (k, cap) in visit.able.ticks.caps() {
+                let cows = uses.cows.entry(slot(&k)).or_default();
+                cows.push((z, -f64::from(cap)));
             }
             for k in &visit.able.there {
                 uses.boxes.entry(slot(k)).or_default().push((z, 1.0));

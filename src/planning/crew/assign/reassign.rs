@@ -248,8 +248,9 @@ impl Beside {
     fn new(crew: &Crew<'_>, s: usize) -> Self {
         let mut caps: BTreeMap<i64, Vec<u32>> = BTreeMap::new();
         let visits = crew.visits(s).map(|v| &v.able.ticks);
-        for (slot, ticks) in crew.fixed[s].iter().copied().chain(visits).flatten() {
-            caps.entry(*slot).or_default().push(ticks.len() as u32);
+        let people = crew.fixed[s].iter().copied().chain(visits);
+        for (slot, cap) in people.flat_map(Ticks::caps) {
+            caps.entry(slot).or_default().push(cap);
         }
         for caps in caps.values_mut() {
             caps.sort_unstable_by(|a, b| b.cmp(a));

@@ -47,8 +47,8 @@ pub(crate) fn places<'a>(
 ) -> BTreeMap<i64, u32> {
     let mut by_slot: BTreeMap<i64, Vec<u32>> = BTreeMap::new();
     for ticks in people {
-        for (slot, ticks) in ticks {
-            by_slot.entry(*slot).or_default().push(ticks.len() as u32);
+        for (slot, cap) in ticks.caps() {
+            by_slot.entry(slot).or_default().push(cap);
         }
     }
     best_at(by_slot, boxes)

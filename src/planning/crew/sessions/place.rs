@@ -267,34 +267,34 @@ impl<'a> Place<'a> {
         let (unstaffed, slots) = (self.unstaffed, self.slots);
         let (technician, rounds) = (hours.technician, hours.rounds);
         let (all, stretches) = self.reach(hours, from, to)?;
-        let mut able = Able {
-            technician,
-            rounds,
-            ticks: Ticks::new(),
-            there: Vec::new(),
-            ends: Vec::new(),
-            span: (stretches[0].0, stretches[stretches.len() - 1].1),
-            stretches: Vec::new(),
-            chain: None,
-            hours: all,
-        };
+        let (mut ticks, mut ends) = (Vec::new(), Vec::new());
         each_bred(&rounds, self.rest(), &stretches, |at, done| {
             let at = Instant::from_timestamp(at, 0).unwrap_or_default();
             let slot = slots.holding(at);
             if done {
-                able.ends.push(at);
-            } else if (unstaffed.first..=unstaffed.last).contains(&slot) {
-                able.ticks.entry(slot).or_default().push(at);
+                ends.push(at);
+            } else if (unstaffed.first..=unstaffed.last).contains(&slot) && !self.blocked(slot) {
+                ticks.push((slot, at));
             }
         });
+        if ticks.is_empty() {
+            return None;
+        }
         let there = stretches.iter().flat_map(|stretch| self.slots_of(*stretch));
-        able.there.extend(there);
-        able.stretches = stretches;
-        able.ticks.retain(|slot, _| !self.blocked(*slot));
-        able.there.retain(|slot| !self.blocked(*slot));
-        able.there.sort_unstable();
-        able.there.dedup();
-        (!able.ticks.is_empty()).then_some(able)
+        let mut there: Vec<i64> = there.filter(|slot| !self.blocked(*slot)).collect();
+        there.sort_unstable();
+        there.dedup();
+        Some(Able {
+            technician,
+            rounds,
+            ticks: Ticks::new(ticks),
+            there,
+            ends,
+            span: (stretches[0].0, stretches[stretches.len() - 1].1),
+            stretches,
+            chain: None,
+            hours: all,
+        })
     }
 
     /// From when to when one could be here else, where the longest day leaves only a part of the hours: from

@@ -1,7 +1,5 @@
 //! Sessions in slots: who is due at one, and what each technician could breed there.
 
-use std::collections::BTreeMap;
-
 use crate::base::time::Instant;
 use crate::planning::dating::Due;
 use crate::trade::season::Season;
@@ -158,8 +156,46 @@ impl Unstaffed {
     }
 }
 
-/// When each cow could be bred, by slot.
-pub(crate) type Ticks = BTreeMap<i64, Vec<Instant>>;
+/// When each cow could be bred, by slot: one list, as there is one for every technician at every session.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(crate) struct Ticks {
+    at: Vec<Instant>,
+    /// Slots in order, each with the end of its moments in the list.
+    slots: Vec<(i64, usize)>,
+}
+
+impl Ticks {
+    /// Moments of a slot, which come in the order of time.
+    pub(crate) fn new(moments: impl IntoIterator<Item = (i64, Instant)>) -> Self {
+        let mut ticks = Self::default();
+        for (slot, at) in moments {
+            ticks.at.push(at);
+            match ticks.slots.last_mut() {
+                Some(last) if last.0 == slot => last.1 = ticks.at.len(),
+                _ => ticks.slots.push((slot, ticks.at.len())),
+            }
+        }
+        ticks.at.shrink_to_fit();
+        ticks.slots.shrink_to_fit();
+        ticks
+    }
+
+    /// Slots with the number of cows that could be bred in each.
+    pub(crate) fn caps(&self) -> impl Iterator<Item = (i64, u32)> {
+        let from = std::iter::once(0).chain(self.slots.iter().map(|s| s.1));
+        let slots = self.slots.iter().zip(from);
+        slots.map(|((slot, to), from)| (*slot, (to - from) as u32))
+    }
+
+    /// The moments of a slot.
+    pub(crate) fn of(&self, slot: i64) -> &[Instant] {
+        let Ok(n) = self.slots.binary_search_by_key(&slot, |s| s.0) else {
+            return &[];
+        };
+        let from = n.checked_sub(1).map_or(0, |before| self.slots[before].1);
+        &self.at[from..self.slots[n].1]
+    }
+}
 
 /// What a technician could breed at a session.
 #[derive(Clone, Debug, PartialEq)]
@@ -190,6 +226,6 @@ impl Able {
     }
 
     pub(crate) fn cap(&self, slot: i64) -> u32 {
-        self.ticks.get(&slot).map_or(0, |t| t.len() as u32)
+        self.ticks.of(slot).len() as u32
     }
 }

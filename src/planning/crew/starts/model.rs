@@ -128,9 +128,9 @@ fn crew_places(season: &Season, open: &Open, slots: Slots) -> Places {
                 .map(|(slot, n)| ((unstaffed.site, slot), n)),
         );
         for a in &unstaffed.able {
-            for (slot, ticks) in &a.ticks {
-                let most = each.entry((a.technician, *slot)).or_default();
-                *most = (*most).max(ticks.len() as u32);
+            for (slot, cap) in a.ticks.caps() {
+                let most = each.entry((a.technician, slot)).or_default();
+                *most = (*most).max(cap);
             }
         }
     }
