@@ -4,7 +4,6 @@
 
 use std::borrow::Cow;
 
-use chrono::TimeDelta;
 use uuid::Uuid;
 
 use crate::analysis::forecast;
@@ -16,9 +15,9 @@ use crate::base::error::{Code, Error, Finding, Place, quoted};
 use crate::base::progress::{Budget, NoProgress, OnlyStop, Progress};
 use crate::planning::crew::{self, Draft, Reasons, Workload};
 use crate::planning::dating;
-use crate::planning::dating::{DatedSeason, Due};
+use crate::planning::dating::DatedSeason;
 use crate::planning::plan::{Plan, assemble};
-use crate::trade::season::{GroupFacts, Order, Season};
+use crate::trade::season::{GroupFacts, Season};
 use crate::verify;
 
 /// How a season is planned.
@@ -73,7 +72,7 @@ pub fn plan_with(
     findings.extend(said);
     let mut first = drafted(&settled, matings, progress)?;
     if missed(&first.draft.workload) > 0
-        && let Some(fine) = finest(&settled, &first.dated.dues)
+        && let Some(fine) = crew::finest(&settled, &first.dated.dues)
     {
         let other = drafted(&fine, matings, &Budget::new(progress, FINE_WORK))?;
         if other.draft.bred() > first.draft.bred() {
@@ -92,6 +91,7 @@ pub fn plan_with(
         let changed = unsettled(season, changed);
         let progress = OnlyStop(progress);
         let (settled, _) = self::settled(&changed, &progress).ok()?;
+        let settled = crew::as_fine(&settled, &dating::date(&settled).dues);
         let again = drafted(&settled, matings, &progress).ok()?;
         (!progress.stop()).then(|| again.draft.bred())
     };
@@ -138,28 +138,6 @@ fn settled<'a>(
     }
     let (settled, said) = crew::starts::settle(season, progress)?;
     Ok((Cow::Owned(settled), said))
-}
-
-/// The season counted in finer steps, where its file states none and it is small enough: by the minute; or by
-/// five minutes where people take turns at a box, since nobody changes places every minute.
-pub(super) fn finest(season: &Season, dues: &[Due]) -> Option<Season> {
-    let people = season.crew.len();
-    let has_room = |due: &Due| season.sites[due.site].breeding_boxes as usize >= people;
-    let minutes = if dues.iter().all(has_room) { 1 } else { 5 };
-    let size = |due: &Due| {
-        let hours = due.safe_hours();
-        let lots = match due.order {
-            Order::Mixed => 1,
-            Order::Kept => i64::from(due.head.0),
-        };
-        (hours.latest - hours.earliest).num_minutes().max(0) / minutes * (lots + people as i64)
-    };
-    if season.rules.grain.is_some() || dues.iter().map(size).sum::<i64>() > MOST_STEPS {
-        return None;
-    }
-    let mut fine = season.clone();
-    fine.rules.grain = Some(TimeDelta::minutes(minutes));
-    Some(fine)
 }
 
 /// A changed season with the pens open that this one leaves open.
@@ -359,9 +337,7 @@ pub fn still_open(group: &GroupFacts) -> Finding {
     .hint("`thawline choose` finds them, and writes them into a copy of the season file with `--write`")
 }
 
-/// Steps of hours, times technicians and lots, that are counted finely, at the most; and the work of it, in about
-/// microseconds.
-const MOST_STEPS: i64 = 60_000;
+/// Work of counting in finer steps, in about microseconds.
 const FINE_WORK: i64 = 4_000_000;
 
 /// Work of settling tanks in turn and planning again, all rounds together, and with other shares in heat, each, in

@@ -59,6 +59,7 @@ pub use count::{Counted, count, count_as_planned, covered_at_most, most_between,
 pub use margin::{Binding, LIMIT, Margin, Reasons, Replan};
 pub use reasons::half_days::{FullHalfDay, HalfDays, full_findings, full_half_days};
 pub use search::gap_percent;
+pub(crate) use sessions::grain::{as_fine, finest};
 pub(crate) use sessions::parts::NEAR;
 pub use sessions::unstaffed::Slots;
 pub use straws::demand::StrawDemand;

@@ -35,8 +35,8 @@ use question::{MANY_GROUPS, left_in};
 use crate::base::error::{Error, Finding};
 use crate::base::progress::Progress;
 use crate::base::units::Head;
-use crate::planning::dating;
 use crate::planning::plan::{Plan, Session, site_of_session};
+use crate::planning::{crew, dating};
 use crate::service::pipeline::{self, Options};
 use crate::trade::protocol::Library;
 use crate::trade::season::{PenStarts, Season, Technician};
@@ -95,7 +95,7 @@ pub fn assess(
     // Where some are not bred a plan may be made in finer steps, so changes are counted in them.
     let fine = match plan.verdict.uncovered_head {
         0 => None,
-        _ => pipeline::finest(&season, &dating::date(&season).dues),
+        _ => crew::finest(&season, &dating::date(&season).dues),
     };
 
     let asked: Vec<&Session> = plan.sessions.iter().filter(|s| question.is_of(s)).collect();

@@ -16,6 +16,7 @@ use crate::base::units::Straws;
 use crate::planning::crew::assign::best::{self, Task};
 use crate::planning::crew::schedule::readback;
 use crate::planning::crew::sessions::gather;
+use crate::planning::crew::sessions::grain::as_fine;
 use crate::planning::crew::sessions::parts::{self, NEAR};
 use crate::planning::crew::sessions::unstaffed::{Slots, Unstaffed};
 use crate::planning::crew::straws::{allot, reserve};
@@ -140,6 +141,7 @@ impl Changed {
     /// A changed season, dated anew.
     pub(crate) fn dated(season: Season) -> Self {
         let dated = dating::date(&season);
+        let season = as_fine(&season, &dated.dues).into_owned();
         Self { season, dated }
     }
 }

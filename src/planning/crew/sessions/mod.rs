@@ -21,6 +21,7 @@
 //! both at once, or if they draw on a bull whose straws do not suffice. Each part is a model of its own.
 
 pub(crate) mod gather;
+pub(crate) mod grain;
 pub(crate) mod parts;
 pub(crate) mod place;
 pub(crate) mod unstaffed;
