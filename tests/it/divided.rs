@@ -1,5 +1,7 @@
 //! Days divided between sites, rests, the longest day, and pens whose starts the plan picks.
 
+use std::fmt::Write as _;
+
 use proptest::prelude::*;
 use thawline::plan::{AtSession, Plan};
 use thawline::season::PenStarts;
@@ -551,8 +553,9 @@ fn planted(seed: u64) -> (String, u32) {
         let roads: Vec<String> = (a + 1..12)
             .map(|b| format!("s{b}: {}", road(a, b)))
             .collect();
-        sites += &format!(
-            "  - {{id: s{a}, injections_head_per_hour: 120, breeding_boxes: 1, minutes_to: {{{}}}}}\n",
+        let _ = writeln!(
+            sites,
+            "  - {{id: s{a}, injections_head_per_hour: 120, breeding_boxes: 1, minutes_to: {{{}}}}}",
             roads.join(", ")
         );
     }
@@ -560,8 +563,9 @@ fn planted(seed: u64) -> (String, u32) {
     let mut all = 0;
     for t in 0..3 {
         let pace = 3 + dice.below(2);
-        crew += &format!(
-            "  - {{id: t{t}, minutes_per_cow: {pace}, minutes_spread: 0.5, helper: true}}\n"
+        let _ = writeln!(
+            crew,
+            "  - {{id: t{t}, minutes_per_cow: {pace}, minutes_spread: 0.5, helper: true}}"
         );
         let mut now = 4 * 60 + 15 * dice.below(4);
         for stop in 0..4 {
@@ -575,8 +579,9 @@ fn planted(seed: u64) -> (String, u32) {
             let open = now - 15 * dice.below(13).min(now / 15);
             let start = (open + 10 * 60) % (24 * 60);
             let day = if open + 10 * 60 < 24 * 60 { 17 } else { 18 };
-            groups += &format!(
-                "  - {{id: g{site}, site: s{site}, class: cow, head: {head}, protocol: cow-7-day-co-synch-insert, start: \"2027-05-{day}T{:02}:{:02}\", order: mixed, bulls: [Ash 1]}}\n",
+            let _ = writeln!(
+                groups,
+                "  - {{id: g{site}, site: s{site}, class: cow, head: {head}, protocol: cow-7-day-co-synch-insert, start: \"2027-05-{day}T{:02}:{:02}\", order: mixed, bulls: [Ash 1]}}",
                 start / 60,
                 start % 60
             );

@@ -139,9 +139,9 @@ pub(crate) struct Changed {
 
 impl Changed {
     /// A changed season, dated anew.
-    pub(crate) fn dated(season: Season) -> Self {
-        let dated = dating::date(&season);
-        let season = as_fine(&season, &dated.dues).into_owned();
+    pub(crate) fn dated(season: &Season) -> Self {
+        let dated = dating::date(season);
+        let season = as_fine(season, &dated.dues).into_owned();
         Self { season, dated }
     }
 }
@@ -380,7 +380,7 @@ impl Bench<'_> {
                 for group in self.groups() {
                     season.groups[group].order = Order::Kept;
                 }
-                Some(Changed::dated(season))
+                Some(Changed::dated(&season))
             }
             Binding::Shifts | Binding::LongestDay | Binding::Rest | Binding::FreeHours => {
                 Some(as_before(without(&from.season, limit)?))

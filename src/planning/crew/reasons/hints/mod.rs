@@ -104,7 +104,7 @@ impl Bag<'_> {
     }
 
     fn gain(&self, season: &Season) -> Option<Gain> {
-        self.bench.gain(&Changed::dated(season.clone()))
+        self.bench.gain(&Changed::dated(season))
     }
 
     fn try_one(&mut self, limit: Binding, change: Change) -> u32 {
@@ -282,7 +282,7 @@ impl Bag<'_> {
                 let all: Vec<String> = starts.iter().map(stamp).collect();
                 sets.push(set(format!("/groups/{}/pen_starts", group.nth), all));
             }
-            let changed = Changed::dated(season);
+            let changed = Changed::dated(&season);
             if changed.dated.findings.len() > noticed {
                 continue;
             }
